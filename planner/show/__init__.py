@@ -1,0 +1,1 @@
+"""Faces: a Plan becomes text or bytes; nothing is decided here."""

@@ -1,0 +1,169 @@
+"""The words of a calendar entry: titles and descriptions that survive every phone.
+
+A title is one line, a description at most 2,000 octets. Neither holds control characters: what users and
+house rules write ends up in a file format in which a raw line break is a new property.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable
+from datetime import date
+
+from planner.model import Answer, Hold, Phase, Task
+from planner.quantities import format_amount
+
+TITLE_OCTETS = 240
+TEXT_OCTETS = 2000
+DEPENDS = " (date depends on a test)"
+ON_HOLD = " (on hold)"
+_MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
+# Explicit direction marks could turn the words after a title around; a byte-order mark breaks readers.
+_UNWANTED = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff")
+_MEANING = {Answer.YES: "yes", Answer.NO: "not yet", Answer.UNKNOWN: "not known"}
+
+
+def one_line(text: str) -> str:
+    """The text as one clean line: runs of white space and line breaks become one space, other control
+    characters and direction overrides go, half a surrogate pair becomes U+FFFD. Emoji and right-to-left
+    scripts stay."""
+    kept: list[str] = []
+    for char in text:
+        kind = unicodedata.category(char)
+        if char.isspace() or kind in ("Zl", "Zp"):
+            kept.append(" ")
+        elif kind == "Cs":
+            kept.append("\ufffd")
+        elif kind != "Cc" and char not in _UNWANTED:
+            kept.append(char)
+    return " ".join("".join(kept).split())
+
+
+def shorten(text: str, octets: int) -> str:
+    """The text within so many octets of UTF-8, cut at a space where one is near, never inside a character or
+    between a sign and what belongs to it (accents, joiners, skin tones), and ended by an ellipsis if cut."""
+    if len(text.encode()) <= octets:
+        return text
+    room = octets - len("…".encode())
+    cut = len(text.encode()[: max(room, 0)].decode("utf-8", "ignore"))
+    while cut > 0 and (_belongs_to_previous(text[cut]) or text[cut - 1] == "\u200d"):
+        cut -= 1
+    space = text.rfind(" ", 0, cut)
+    if space > cut * 2 // 3:
+        cut = space
+    return text[:cut].rstrip() + "…"
+
+
+def _belongs_to_previous(char: str) -> bool:
+    return (
+        unicodedata.combining(char) != 0
+        or unicodedata.category(char) in ("Mn", "Me", "Mc")
+        or char == "\u200d"
+        or "\U0001f3fb" <= char <= "\U0001f3ff"
+    )
+
+
+def titled(title: str, state: str) -> str:
+    """The title as written, with the state in words, because most phones do not show a STATUS."""
+    before = {"done": "Done: ", "cancelled": "Cancelled: "}.get(state, "")
+    after = DEPENDS if state == "provisional" and not title.endswith(ON_HOLD) else ""
+    return before + shorten(title, TITLE_OCTETS - len(before) - len(after)) + after
+
+
+def task_title(task: Task, on_hold: bool) -> str:
+    title = one_line(task.title) or task.key
+    return shorten(title, TITLE_OCTETS - len(ON_HOLD)) + ON_HOLD if on_hold else title
+
+
+def gate_title(phase: Phase) -> str:
+    """Says what must be read before the gate opens."""
+    missing = [one_line(need.text) for need in phase.needs if need.met is not Answer.YES]
+    return f"Gate: {one_line(phase.title) or phase.id}" + (f", needs {'; '.join(missing)}" if missing else "")
+
+
+def day_in_words(day: date) -> str:
+    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+def window_in_words(state: str, day: date, earliest: date | None, latest: date | None) -> str:
+    """When, in words. The three dates are scenarios, not limits."""
+    if state == "done":
+        return f"Done on {day_in_words(day)}."
+    if state == "cancelled":
+        return "This is no longer part of the plan."
+    first = day if earliest is None else min(earliest, day)
+    last = None if latest is None else max(latest, day)
+    if first == day == last:
+        sentence = f"{'Expected on' if state == 'provisional' else 'Planned for'} {day_in_words(day)}."
+    else:
+        slow = day_in_words(last) if last else "not within the plan's two years"
+        sentence = f"If quick: {day_in_words(first)}. Likely: {day_in_words(day)}. If slow: {slow}."
+    if state == "provisional":
+        sentence += " The date depends on a test and no alarm is set: only a logged reading opens the way, never a date."
+    return sentence
+
+
+def task_text(task: Task, units: str, holds: Iterable[Hold], time: str = "") -> str:
+    """What to do, with amounts and cautions. Cautions come before steps so that a long list never cuts
+    them."""
+    parts = [f"On hold since {day_in_words(h.since)}: {one_line(h.because)}" for h in holds]
+    if time:
+        parts.append(f"Time of day: {time}.")
+    if task.cautions:
+        parts.append("Caution:\n" + "\n".join(f"! {one_line(c)}" for c in task.cautions))
+    if task.amounts:
+        parts.append(
+            "Amounts:\n"
+            + "\n".join(
+                f"- {one_line(name.replace('_', ' '))}: {format_amount(q.value, q.unit, units)}"
+                for name, q in task.amounts
+            )
+        )
+    if task.steps:
+        parts.append("\n".join(f"{n}. {one_line(step)}" for n, step in enumerate(task.steps, start=1)))
+    if task.watch:
+        parts.append("Watch for:\n" + "\n".join(f"- {one_line(w)}" for w in task.watch))
+    return "\n\n".join(parts)
+
+
+def gate_text(phase: Phase) -> str:
+    parts = []
+    if phase.needs:
+        parts.append(
+            "What it needs:\n" + "\n".join(f"- {one_line(n.text)}: {_MEANING[n.met]}" for n in phase.needs)
+        )
+    if phase.advice:
+        parts.append("\n".join(one_line(a) for a in phase.advice))
+    return "\n\n".join(parts)
+
+
+def description(window: str, body: str) -> str:
+    """Window and body, cut at the end of a line to 2,000 octets with a word on where the rest is."""
+    text = f"{window}\n\n{body}" if body else window
+    rest = "\n(More: newtank today)"
+    if len(text.encode()) <= TEXT_OCTETS:
+        return text
+    lines: list[str] = []
+    used = len(rest)
+    for line in text.split("\n"):
+        room = TEXT_OCTETS - used
+        if len(line.encode()) + 1 > room:
+            if room > 80:
+                lines.append(shorten(line, room - 1))
+            break
+        lines.append(line)
+        used += len(line.encode()) + 1
+    return "\n".join(lines).rstrip() + rest
