@@ -9,12 +9,10 @@ nothing else.
 
 from __future__ import annotations
 
-import contextlib
 import csv
 import hashlib
 import io
 import os
-import tempfile
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
@@ -27,7 +25,6 @@ from planner.model import Journal
 from planner.problems import Place, Problem
 
 EXPORT_LOG_NAME = "calendar-log.csv"
-PRODID = "-//newtank//reef tank plan//EN"
 HEADER = (
     "uid",
     "sequence",
@@ -45,7 +42,6 @@ HEADER = (
 )
 STATES = ("firm", "provisional", "done", "cancelled")
 DIGEST_LENGTH = 16
-ROW_PROPERTY = "X-NEWTANK-ROW"
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +148,7 @@ def read_export_log(path: Path) -> ExportLog:
         line = raw.rstrip("\r")
         if not line.strip():
             continue
-        row = _row_from_line(line)
+        row = row_from_line(line)
         torn = number == len(lines)
         if row is not None:
             rows.append(row)
@@ -221,73 +217,8 @@ def _append_locked(path: Path, lines: list[str], log: ExportLog) -> Appended:
     finally:
         os.close(handle)
     if size == 0:
-        _sync_folder(path.parent)
+        sync_folder(path.parent)
     return Appended.WRITTEN
-
-
-def write_calendar_file(path: Path, data: bytes) -> bool:
-    """Put the calendar file in place in one step (temporary file, fsync, rename). Unchanged bytes are not
-    written, so that a server's ETag and the file's date stay; returns whether the file was written."""
-    with contextlib.suppress(FileNotFoundError):
-        if path.read_bytes() == data:
-            return False
-    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".tmp")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        os.chmod(temporary, 0o644)
-        os.replace(temporary, path)
-    except BaseException:
-        with contextlib.suppress(FileNotFoundError):
-            os.unlink(temporary)
-        raise
-    _sync_folder(path.parent)
-    return True
-
-
-def seed_from_calendar(path: Path) -> tuple[tuple[Exported, ...], tuple[Problem, ...]]:
-    """The rows of a lost log, read back from the calendar file at the target. Append them with the new rows.
-
-    A missing file gives nothing. A file that another program wrote is a problem of code `calendar-foreign`,
-    and the command must not overwrite it. Entries without our key are left out, reported in one problem."""
-    try:
-        data = path.read_bytes()
-    except FileNotFoundError:
-        return (), ()
-    import icalendar  # 50 ms, and only a lost log needs it here
-
-    foreign = Problem(
-        Place(path.name),
-        "calendar-foreign",
-        "this calendar file was not written by newtank",
-        "Choose another file name; this one is left as it is.",
-    )
-    try:
-        calendar = icalendar.Calendar.from_ical(data)
-    except ValueError:
-        return (), (foreign,)
-    if not isinstance(calendar, icalendar.Calendar) or str(calendar.get("PRODID", "")) != PRODID:
-        return (), (foreign,)
-    rows: list[Exported] = []
-    unknown = 0
-    for event in calendar.events:
-        try:
-            rows.append(_row_from_event(event))
-        except (KeyError, ValueError, TypeError, AttributeError):
-            unknown += 1
-    rows.sort(key=lambda row: (row.stamp, row.uid))
-    if not unknown:
-        return tuple(rows), ()
-    return tuple(rows), (
-        Problem(
-            Place(path.name),
-            "calendar-entry",
-            f"{unknown} entries cannot be read back",
-            "Delete these entries on the phone if they show twice.",
-        ),
-    )
 
 
 def journal_mark(journal: Journal) -> str:
@@ -327,7 +258,8 @@ def line_from_row(row: Exported) -> str:
     return line
 
 
-def _row_from_line(line: str) -> Exported | None:
+def row_from_line(line: str) -> Exported | None:
+    """A line of the log read back; None if it is no sound row."""
     try:
         cells = next(csv.reader([line], strict=True))
         (
@@ -384,18 +316,6 @@ def _is_sound(row: Exported) -> bool:
     )
 
 
-def _row_from_event(event: object) -> Exported:
-    """Our own entry read back: its X- line is the log's row."""
-    import icalendar
-
-    if not isinstance(event, icalendar.Event):
-        raise TypeError("not an event")
-    row = _row_from_line(str(event[ROW_PROPERTY]))
-    if row is None or row.uid != str(event["UID"]):
-        raise ValueError("not one of our entries")
-    return row
-
-
 def _utc_text(moment: datetime) -> str:
     return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
@@ -404,7 +324,7 @@ def _utc_from_text(text: str) -> datetime:
     return datetime.strptime(text, "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC)
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
     """Make a new or renamed file name last; Windows has no such call and needs none."""
     if os.name == "nt":
         return
@@ -413,22 +333,3 @@ def _sync_folder(folder: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
-
-
-__all__ = [
-    "DIGEST_LENGTH",
-    "EXPORT_LOG_NAME",
-    "HEADER",
-    "PRODID",
-    "ROW_PROPERTY",
-    "STATES",
-    "Appended",
-    "ExportLog",
-    "Exported",
-    "append_exported",
-    "journal_mark",
-    "line_from_row",
-    "read_export_log",
-    "seed_from_calendar",
-    "write_calendar_file",
-]

@@ -112,7 +112,8 @@ def window_in_words(state: str, day: date, earliest: date | None, latest: date |
         slow = day_in_words(last) if last else "not within the plan's two years"
         sentence = f"If quick: {day_in_words(first)}. Likely: {day_in_words(day)}. If slow: {slow}."
     if state == "provisional":
-        sentence += " The date depends on a test and no alarm is set: only a logged reading opens the way, never a date."
+        sentence += " The date depends on a test and no alarm is set:"
+        sentence += " only a logged reading opens the way, never a date."
     return sentence
 
 

@@ -14,8 +14,10 @@ from zoneinfo import ZoneInfo
 
 import icalendar
 
-from planner.exportlog import PRODID, ROW_PROPERTY, line_from_row
-from planner.show.calendar import STATUS, Entry, RevisedEntry, full_text, summary
+from planner.calendarfile import PRODID, ROW_PROPERTY
+from planner.exportlog import line_from_row
+from planner.show.calendar_entries import STATUS, Entry, full_text, summary
+from planner.show.calendar_revisions import RevisedEntry
 from planner.show.calendar_text import TITLE_OCTETS, one_line, shorten
 
 REFRESH = timedelta(hours=6)

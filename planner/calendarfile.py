@@ -1,0 +1,91 @@
+"""The calendar file itself: put in place in one step, and read back when the export log is lost."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from pathlib import Path
+
+from planner.exportlog import Exported, row_from_line, sync_folder
+from planner.problems import Place, Problem
+
+PRODID = "-//newtank//reef tank plan//EN"
+ROW_PROPERTY = "X-NEWTANK-ROW"
+
+
+def write_calendar_file(path: Path, data: bytes) -> bool:
+    """Put the calendar file in place in one step (temporary file, fsync, rename). Unchanged bytes are not
+    written, so that a server's ETag and the file's date stay; returns whether the file was written."""
+    with contextlib.suppress(FileNotFoundError):
+        if path.read_bytes() == data:
+            return False
+    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".tmp")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        os.chmod(temporary, 0o644)
+        os.replace(temporary, path)
+    except BaseException:
+        with contextlib.suppress(FileNotFoundError):
+            os.unlink(temporary)
+        raise
+    sync_folder(path.parent)
+    return True
+
+
+def seed_from_calendar(path: Path) -> tuple[tuple[Exported, ...], tuple[Problem, ...]]:
+    """The rows of a lost log, read back from the calendar file at the target. Append them with the new rows.
+
+    A missing file gives nothing. A file that another program wrote is a problem of code `calendar-foreign`,
+    and the command must not overwrite it. Entries without our key are left out, reported in one problem."""
+    try:
+        data = path.read_bytes()
+    except FileNotFoundError:
+        return (), ()
+    import icalendar  # 50 ms, and only a lost log needs it here
+
+    foreign = Problem(
+        Place(path.name),
+        "calendar-foreign",
+        "this calendar file was not written by newtank",
+        "Choose another file name; this one is left as it is.",
+    )
+    try:
+        calendar = icalendar.Calendar.from_ical(data)
+    except ValueError:
+        return (), (foreign,)
+    if not isinstance(calendar, icalendar.Calendar) or str(calendar.get("PRODID", "")) != PRODID:
+        return (), (foreign,)
+    rows: list[Exported] = []
+    unknown = 0
+    for event in calendar.events:
+        try:
+            rows.append(_row_from_event(event))
+        except (KeyError, ValueError, TypeError, AttributeError):
+            unknown += 1
+    rows.sort(key=lambda row: (row.stamp, row.uid))
+    if not unknown:
+        return tuple(rows), ()
+    return tuple(rows), (
+        Problem(
+            Place(path.name),
+            "calendar-entry",
+            f"{unknown} entries cannot be read back",
+            "Delete these entries on the phone if they show twice.",
+        ),
+    )
+
+
+def _row_from_event(event: object) -> Exported:
+    """Our own entry read back: its X- line is the log's row."""
+    import icalendar
+
+    if not isinstance(event, icalendar.Event):
+        raise TypeError("not an event")
+    row = row_from_line(str(event[ROW_PROPERTY]))
+    if row is None or row.uid != str(event["UID"]):
+        raise ValueError("not one of our entries")
+    return row
