@@ -1,0 +1,274 @@
+"""The livestock catalogue: `rules/livestock/*.yaml` becomes typed animals; lookup by any name a buyer may write.
+
+A file has one group, its kinds (what animals of a kind share) and its animals (where each differs). A later folder
+overlays an earlier one by id: it may add animals and change them, but not make them look safer, less protected or
+easier than we do. Everything is read as text, so no value changes its type behind the author's back.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from planner.animals import GROUPS, KEYS, NEEDED, NUMBERS, SKILLS, WORDS, Animal
+from planner.bioload import (
+    Figure,
+    RoomStep,
+    StockFigures,
+    mass_from_length_g,
+    nitrogen_from_load_mg_per_day,
+    nitrogen_from_mass_mg_per_day,
+    room_from_size,
+)
+from planner.livestockfile import Entry, read_entry
+from planner.problems import Place, Problem, nearest, sort_problems
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Answer to a lookup. `how` is id, name, near (a misspelling with one clear reading), ambiguous or unknown;
+    `animal` is None for the last two, and `candidates` lists ids, best first."""
+
+    how: str
+    animal: Animal | None
+    candidates: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """All animals in the order of the files, the figures, and what was wrong in the files."""
+
+    animals: tuple[Animal, ...]
+    figures: StockFigures
+    problems: tuple[Problem, ...]
+
+    @cached_property
+    def _by_id(self) -> dict[str, Animal]:
+        return {a.id: a for a in self.animals}
+
+    @cached_property
+    def _by_name(self) -> dict[str, tuple[str, ...]]:
+        by_name: dict[str, list[str]] = {}
+        for a in self.animals:
+            for word in {_plain(w) for w in (a.id, a.name, a.latin, *a.also)}:
+                by_name.setdefault(word, []).append(a.id)
+        return {word: tuple(ids) for word, ids in by_name.items()}
+
+    def get(self, animal_id: str) -> Animal | None:
+        """The animal with this id, or None."""
+        return self._by_id.get(animal_id)
+
+    def find(self, text: str) -> Found:
+        """The animal meant by an id, a common or scientific name, an older name, or a near misspelling of one."""
+        return _find(self, text)
+
+
+def load_catalogue(folders: Sequence[Path]) -> Catalogue:
+    """Reads the folders in order, later ones overlaying earlier ones by id. Mistakes are collected in `problems`;
+    an animal that cannot be read is left out and reported."""
+    entries: dict[str, tuple[str, Entry]] = {}
+    kinds: dict[tuple[str, str], Entry] = {}
+    numbers: dict[str, Entry] = {}
+    steps: tuple[RoomStep, ...] = ()
+    problems: list[Problem] = []
+    for depth, folder in enumerate(folders):
+        for path in sorted(folder.glob("*.yaml")):
+            tree = None if path.name == "sources.yaml" else read_entry(path, problems)
+            if tree is None:
+                continue
+            if path.name == "numbers.yaml":
+                steps = _steps(tree, problems) or steps
+                for name, number in tree.block("numbers", problems):
+                    numbers[name] = number
+                continue
+            group = tree.text("group")
+            if group not in GROUPS:
+                problems.append(
+                    _problem(tree.place, "bad_group", f"unknown group '{group}'", nearest(group, GROUPS))
+                )
+                continue
+            for name, kind in tree.block("kinds", problems):
+                kinds[group, name] = kind
+            for entry in tree.listed("animals", problems):
+                animal_id = entry.text("id")
+                if depth and animal_id in entries:
+                    try:
+                        entry = _overlay(entries[animal_id][1], entry, kinds, group, problems)
+                    except ValueError as error:
+                        problems.append(
+                            _problem(entry.place, "bad_animal", f"'{animal_id}': {error.args[0]}", None)
+                        )
+                        continue
+                elif animal_id in entries:
+                    problems.append(
+                        _problem(entry.place, "twice", f"animal '{animal_id}' stands here twice", None)
+                    )
+                    continue
+                entries[animal_id] = (group, entry)
+    figures = _figures(numbers, steps, problems)
+    animals: list[Animal] = []
+    for group, entry in entries.values():
+        if entry.missing(NEEDED, problems):
+            continue
+        kind = kinds.get((group, entry.text("kind")))
+        if kind is None:
+            problems.append(_problem(entry.place, "bad_kind", f"unknown kind '{entry.text('kind')}'", None))
+            continue
+        try:
+            animals.append(_animal(group, entry.over(kind), figures))
+        except (ValueError, KeyError) as error:
+            problems.append(
+                _problem(entry.place, "bad_animal", f"'{entry.text('id')}': {error.args[0]}", None)
+            )
+    for written in (*kinds.values(), *(e for _, e in entries.values())):
+        written.check(KEYS, WORDS, NUMBERS, problems)
+    return Catalogue(tuple(animals), figures, sort_problems(problems))
+
+
+def _problem(place: Place, code: str, message: str, known: str | None) -> Problem:
+    fix = f"Write '{known}'." if known else "Correct or remove it."
+    return Problem(place, code, message, fix)
+
+
+def _steps(tree: Entry, problems: list[Problem]) -> tuple[RoomStep, ...]:
+    try:
+        return tuple(
+            sorted((RoomStep(float(a), float(b)) for a, b in tree.pairs("steps")), key=lambda s: s.length_cm)
+        )
+    except ValueError:
+        problems.append(_problem(tree.place, "bad_steps", "steps are pairs of length and volume", None))
+        return ()
+
+
+def _figures(numbers: dict[str, Entry], steps: tuple[RoomStep, ...], problems: list[Problem]) -> StockFigures:
+    figures: list[Figure] = []
+    values: dict[str, float] = {}
+    for name, entry in numbers.items():
+        try:
+            values[name] = float(entry.text("value"))
+        except ValueError:
+            problems.append(_problem(entry.place, "bad_number", f"'{name}' has no number in 'value'", None))
+            continue
+        texts = (entry.text(key) for key in ("unit", "grade", "source", "where", "note"))
+        figures.append(Figure(name, values[name], *texts))
+    return StockFigures(tuple(figures), steps, values.__getitem__)
+
+
+def _overlay(
+    ours: Entry, theirs: Entry, kinds: dict[tuple[str, str], Entry], group: str, problems: list[Problem]
+) -> Entry:
+    """House rules over ours: what protects animals or people may only be tightened."""
+    kind = kinds.get((group, ours.text("kind")))
+    whole = ours.over(kind) if kind else ours
+    loosened = [
+        key
+        for key in ("hazards", "eats", "nips")
+        if theirs.has(key) and not set(whole.words(key)) <= set(theirs.words(key))
+    ]
+    loosened += [
+        key
+        for key, otherwise in (("age_days", 30.0), ("run_cm", 0.0))
+        if theirs.has(key) and theirs.number(key) < whole.number(key, otherwise)
+    ]
+    skills = (theirs.text("skill", SKILLS[-1]), whole.text("skill", SKILLS[0]))
+    if all(skill in SKILLS for skill in skills) and SKILLS.index(skills[0]) < SKILLS.index(skills[1]):
+        loosened.append("skill")
+    if theirs.has("cites") and whole.text("cites") and not theirs.text("cites"):
+        loosened.append("cites")
+    for key in loosened:
+        problems.append(
+            Problem(
+                theirs.place,
+                "loosened",
+                f"'{key}' of '{ours.text('id')}' is looser than at {ours.place}",
+                f"Keep or tighten '{key}'.",
+            )
+        )
+    return theirs.without(loosened).over(ours)
+
+
+def _animal(group: str, entry: Entry, figures: StockFigures) -> Animal:
+    number = entry.number
+    adult_cm, manner, swims, body = (
+        number("adult_cm"),
+        entry.text("manner", "mild"),
+        entry.text("swims", "stays"),
+        entry.text("body"),
+    )
+    if adult_cm <= 0:
+        raise ValueError("adult_cm must be above zero")
+    least, most = (int(x) for x in entry.words("together", ("1", "1")))
+    low_c, high_c = (float(x) for x in entry.words("temp_c", ("24", "27")))
+    if group == "fish":
+        mass_g = mass_from_length_g(adult_cm, figures.value(f"mass_{body}"))
+        nitrogen = nitrogen_from_mass_mg_per_day(mass_g, figures)
+    else:
+        mass_g = 0.0
+        nitrogen = nitrogen_from_load_mg_per_day(number("load"), figures)
+    moves = group in ("fish", "crustacean")
+    room = room_from_size(adult_cm, swims, manner, moves, least, number("run_cm"), figures)
+    return Animal(
+        entry.text("id"), entry.text("name"), entry.text("latin"), entry.words("also"), group, entry.text("kind"),
+        entry.text("family"), adult_cm, entry.text("source", "practice"), manner, entry.words("rivals"),
+        entry.text("house"), entry.text("form"), body, entry.text("truce", "true") == "true", least, most, swims,
+        entry.words("counts_as"), entry.words("eats"), entry.words("nips"), number("gape"), entry.words("houses"),
+        entry.words("food"), int(number("age_days", 30.0)), entry.text("skill", "easy"), entry.text("light", "none"),
+        entry.text("flow", "middling"), low_c, high_c, entry.text("cites"), entry.words("hazards"),
+        entry.text("jumps") == "true", number("sand_cm"), number("reach_cm"), entry.text("word"), mass_g, nitrogen,
+        room.volume_l, room.length_cm, entry.place,
+    )  # fmt: skip
+
+
+def _plain(text: str) -> str:
+    kept = "".join(c if c.isalnum() else " " for c in text.lower().replace("'", "").replace("’", ""))
+    return " ".join(kept.split())
+
+
+def _find(catalogue: Catalogue, text: str) -> Found:
+    exact = catalogue.get(text)
+    if exact is not None:
+        return Found("id", exact, (exact.id,))
+    word = _plain(text)
+    singular = word.removesuffix("s")
+    for asked in (word, singular, f"{word}s"):
+        ids = catalogue._by_name.get(asked, ())
+        if len(ids) == 1:
+            return Found("name", catalogue.get(ids[0]), ids)
+        if ids:
+            return Found("ambiguous", None, ids)
+    if not word:
+        return Found("unknown", None, ())
+    wanted = set(singular.split())
+    inside: list[str] = []
+    for a in catalogue.animals:
+        for name in (a.name, a.latin, a.kind, a.family, *a.also):
+            if wanted <= set(_plain(name).split()) | {
+                w[:-1] for w in _plain(name).split() if w.endswith("s")
+            }:
+                inside.append(a.id)
+                break
+    if inside:
+        only = catalogue.get(inside[0]) if len(inside) == 1 else None
+        return Found("name" if only else "ambiguous", only, tuple(inside))
+    return _find_near(catalogue, word)
+
+
+def _find_near(catalogue: Catalogue, word: str) -> Found:
+    close = difflib.get_close_matches(word, catalogue._by_name, n=6, cutoff=0.72)
+    ids = tuple(dict.fromkeys(i for name in close for i in catalogue._by_name[name]))
+    if not ids:
+        return Found("unknown", None, ())
+    best = difflib.SequenceMatcher(None, word, close[0]).ratio()
+    second = next(
+        (
+            difflib.SequenceMatcher(None, word, n).ratio()
+            for n in close[1:]
+            if catalogue._by_name[n] != catalogue._by_name[close[0]]
+        ),
+        0.0,
+    )
+    clear = best >= 0.82 and best - second >= 0.04 and len(catalogue._by_name[close[0]]) == 1
+    return Found("near", catalogue.get(ids[0]), ids) if clear else Found("ambiguous", None, ids)
