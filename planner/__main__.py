@@ -1,0 +1,5 @@
+"""`python -m planner` is `newtank`."""
+
+from planner.cli import main
+
+main()

@@ -1,0 +1,68 @@
+"""The command `newtank`. Commands load their own rooms when they run, so that `today` never pays for a calendar."""
+
+from __future__ import annotations
+
+import importlib
+import platform
+import sys
+import traceback
+
+import click
+
+from planner import __version__
+from planner.problems import nearest
+
+COMMANDS = {
+    "start": "setup", "plan": "day", "today": "day", "why": "day", "readings": "day", "forecast": "day", "log": "write", "done": "write",
+    "skip": "write", "postpone": "write", "note": "write", "undo": "write", "mix": "bench", "rules": "bench", "calendar": "share", "stock": "stock",
+}
+
+
+class Lazy(click.Group):
+    """Finds a command's module by name, and says which command was probably meant."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
+        if name not in COMMANDS:
+            return None
+        module = importlib.import_module(f"planner.cli.{COMMANDS[name]}")
+        command: click.Command = getattr(module, f"{name}_command")
+        return command
+
+    def resolve_command(self, ctx: click.Context, args: list[str]) -> tuple[str | None, click.Command | None, list[str]]:
+        name = args[0] if args else ""
+        if name and not name.startswith("-") and name not in COMMANDS:
+            near = nearest(name, COMMANDS)
+            raise click.UsageError(f"there is no command '{name}'." + (f" Did you mean '{near}'?" if near else ""), ctx)
+        return super().resolve_command(ctx, args)
+
+
+@click.group(cls=Lazy, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="newtank")
+def newtank() -> None:
+    """From an empty glass box to a stocked, stable reef: a dated plan that your test results move.
+
+    Begin with `newtank start my-tank`, then `newtank plan my-tank`, and every day `newtank today my-tank`.
+    """
+
+
+def main() -> None:
+    """Run, and turn any bug of ours into a report that can be pasted."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="replace")
+    try:
+        newtank(prog_name="newtank")
+    except BrokenPipeError:
+        sys.exit(0)
+    except Exception:
+        # The one place where a bug of ours is met: a report instead of a bare traceback.
+        click.echo("newtank has a bug: this should not have happened. Nothing that was already written is lost.\n"
+                   "Please send the lines between the marks to whoever gave you newtank.\n"
+                   "---- report ----", err=True)
+        click.echo(f"newtank {__version__}, Python {platform.python_version()}, {platform.system()}\n{' '.join(sys.argv[1:])}", err=True)
+        click.echo(traceback.format_exc(), err=True)
+        click.echo("---- end of report ----", err=True)
+        sys.exit(3)

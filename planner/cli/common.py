@@ -1,0 +1,154 @@
+"""What the commands share: which folder is the tank, which day is today, reading its files, printing problems."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from planner.gather import zone_of
+from planner.journal import read_journal
+from planner.model import Journal, Plan
+from planner.plan import make_plan
+from planner.problems import Place, Problem, nearest, sort_problems
+from planner.rulebook import Rulebook
+from planner.rulefiles import load_rules, shipped
+from planner.tankfile import Tank, read_tank
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """A tank folder, read. `pretended` says that --on named the day."""
+
+    folder: Path
+    tank: Tank
+    journal: Journal
+    rules: Rulebook
+    on: date
+    pretended: bool
+    problems: tuple[Problem, ...]
+
+    def plan(self, until: date | None = None) -> Plan:
+        return make_plan(self.tank, self.journal, self.rules, self.on, until, self.problems)
+
+
+def tank_options(function: F) -> F:
+    """--tank, --on, --rules: the options of every command that looks at a tank on a day."""
+    function = click.option("--rules", "rules_dir", type=click.Path(exists=True, file_okay=False, path_type=Path), hidden=True, help="Rules folder to use instead of the shipped one.")(function)
+    function = click.option("--on", "on_text", metavar="DATE", help="Pretend that today is DATE (YYYY-MM-DD).")(function)
+    return click.option("--tank", "tank_dir", type=click.Path(path_type=Path), metavar="DIR", help="The tank folder (else the first argument, else here).")(function)
+
+
+def json_option(function: F) -> F:
+    return click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of text.")(function)
+
+
+def take_folder(args: tuple[str, ...], tank_dir: Path | None) -> tuple[Path, tuple[str, ...]]:
+    """(tank folder, remaining arguments). The first argument is the folder only if it holds a tank.yaml."""
+    if tank_dir is not None:
+        folder, rest = tank_dir, args
+    elif args and (Path(args[0]) / "tank.yaml").is_file():
+        folder, rest = Path(args[0]), args[1:]
+    elif args and (scenario := shipped("scenarios") / Path(args[0]).name) and (scenario / "tank.yaml").is_file() and Path(args[0]).parts[:-1] == ("scenarios",):
+        # An installed copy works away from the checkout: `scenarios/NAME` is found where the package keeps it.
+        folder, rest = scenario, args[1:]
+    else:
+        folder, rest = Path(), args
+    if not (folder / "tank.yaml").is_file():
+        raise click.UsageError(f"there is no tank.yaml in {folder.resolve() if str(folder) == '.' else folder}. Name a tank folder, or make one with `newtank start my-tank`.")
+    return folder, rest
+
+
+def no_more(rest: tuple[str, ...]) -> None:
+    """Refuse arguments that a command does not take."""
+    if rest:
+        raise click.UsageError(f"'{rest[0]}' is no tank folder (it has no tank.yaml) and nothing else is expected here.")
+
+
+def today_in(tank: Tank) -> date:
+    return datetime.now(UTC).astimezone(zone_of(tank)).date()
+
+
+def load_tank(folder: Path, on_text: str | None = None, rules_dir: Path | None = None) -> Loaded:
+    """Read tank, journal and rules. Problems are values; only a tank file with nothing to plan from ends the command."""
+    path = folder / "tank.yaml"
+    tank, problems = read_tank(path.read_bytes(), shown_path(path))
+    if tank is None:
+        print_problems(problems)
+        sys.exit(1)
+    journal_path = folder / "journal.csv"
+    data = journal_path.read_bytes() if journal_path.is_file() else b"when,kind,what,value,unit,where,note\n"
+    journal, more = read_journal(data, shown_path(journal_path), tank, zone_of(tank))
+    rules, wrong = load_rules(rules_dir or shipped("rules"))
+    if any(h for h in wrong) and rules_dir is None and wrong:
+        more = (*more, *wrong)
+    on = read_on(on_text) if on_text else today_in(tank)
+    return Loaded(folder, tank, journal, rules, on, on_text is not None, sort_problems([*problems, *more]))
+
+
+def read_on(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise click.UsageError(f"--on '{text}' is not a date. Write it as year-month-day, for example 2026-03-01.") from None
+
+
+def shown_path(path: Path) -> str:
+    """A path as the keeper would type it."""
+    try:
+        return path.resolve().relative_to(Path.cwd()).as_posix()
+    except ValueError:
+        return path.as_posix()
+
+
+def print_problems(problems: tuple[Problem, ...]) -> None:
+    """All problems at once, then the count, on standard error."""
+    for problem in problems:
+        click.echo(str(problem), err=True)
+    if problems:
+        click.echo(f"{len(problems)} problem{'s' if len(problems) != 1 else ''}.", err=True)
+
+
+def finish(problems: tuple[Problem, ...]) -> None:
+    """Exit 1 if the keeper's files have problems, after everything that could be planned was shown."""
+    if problems:
+        sys.exit(1)
+
+
+def print_json(document: dict[str, Any]) -> None:
+    click.echo(json.dumps(document, ensure_ascii=False, indent=2, sort_keys=False))
+
+
+def console_width() -> int:
+    """Columns of the terminal; 80 where there is none."""
+    try:
+        return max(60, min(120, os.get_terminal_size(sys.stdout.fileno()).columns))
+    except (OSError, ValueError):
+        return int(os.environ.get("COLUMNS", "80")) if os.environ.get("COLUMNS", "").isdigit() else 80
+
+
+def find_task_key(text: str, keys: list[str]) -> str:
+    """The task meant by `phase/task`, `phase/task#n`, or an unambiguous last part; else a usage error with the nearest."""
+    base, mark, number = text.partition("#")
+    if base in keys:
+        return text
+    short = [k for k in keys if k.split("/")[-1] == base]
+    if len(short) == 1:
+        return short[0] + mark + number
+    if len(short) > 1:
+        raise click.UsageError(f"'{text}' could be {', '.join(sorted(short))}. Write one of them.")
+    near = nearest(base, keys) or nearest(base, [k.split("/")[-1] for k in keys])
+    raise click.UsageError(f"there is no task '{text}'." + (f" Did you mean '{near}'?" if near else " `newtank plan` lists them."))
+
+
+__all__ = ["Loaded", "Place", "console_width", "find_task_key", "finish", "json_option", "load_tank", "no_more", "print_json", "print_problems",
+           "read_on", "shown_path", "take_folder", "tank_options", "today_in"]

@@ -1,0 +1,246 @@
+"""Gates by replay: when each opened, whether it lapsed, what it still needs, and what is on hold.
+
+A gate opens at the first journal instant at which its condition was yes and the gates before it were open. It stays
+open, unless it lapses before animals are in. Nothing here looks at a date to open anything.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
+
+from planner.conditions import Scene, both, judge_condition, newest_day, subjects
+from planner.gather import Facts, Instant, animals_in, end_of_day, first_animal, instant_of, view_at
+from planner.model import Answer, Hold, Need, Row, Trace
+from planner.rulebook import AlertRule, Condition, PhaseRule, Rulebook
+
+NEVER: Instant = (date.max, float("inf"))
+
+
+@dataclass(frozen=True, slots=True)
+class GateVerdict:
+    """One gate on the day of the plan. `opened` is the instant, None while shut; `by` the rows that opened it."""
+
+    phase: str
+    opened: Instant | None
+    by: tuple[Row, ...]
+    trace: Trace
+    needs: tuple[Need, ...]
+    lapsed: Trace | None = None
+    on_word: bool = False
+    floor: float = float("-inf")
+
+
+@dataclass(frozen=True, slots=True)
+class Verdicts:
+    """Everything judged: gates, holds, alerts, and which phases exist for this tank."""
+
+    gates: dict[str, GateVerdict]
+    holds: tuple[Hold, ...]
+    alerts: tuple[tuple[AlertRule, Trace], ...]
+    phases: tuple[PhaseRule, ...]
+    started: dict[str, date]
+    opened: dict[str, Instant] = field(default_factory=dict)
+
+
+def judge(rules: Rulebook, facts: Facts) -> Verdicts:
+    """Judge every gate in graph order, then holds and alerts on the day of the plan."""
+    opened: dict[str, Instant] = {}
+    gates: dict[str, GateVerdict] = {}
+    phases = tuple(p for p in rules.phases if p.only_when is None or judge_condition(p.only_when, Scene(facts, rules, {})).answer == Answer.YES)
+    here = {p.phase for p in phases}
+    animal = first_animal(facts)
+    for phase in in_graph_order(phases):
+        verdict = judge_gate(phase, facts, rules, opened, here, animal)
+        gates[phase.phase] = verdict
+        if verdict.opened is not None:
+            opened[phase.phase] = verdict.opened
+    started = {p.phase: day for p in phases if (day := started_on(p, opened, here, facts)) is not None}
+    scene = Scene(facts, rules, opened)
+    alerts = tuple((rule, trace) for rule in rules.alerts
+                   if (trace := judge_condition(rule.when, scene)).answer == Answer.YES
+                   or (rule.unknown_holds and trace.answer == Answer.UNKNOWN))
+    return Verdicts(gates, tuple(_holds(phases, gates, alerts, scene)), alerts, phases, started, opened)
+
+
+def in_graph_order(phases: tuple[PhaseRule, ...]) -> list[PhaseRule]:
+    """Phases so that each comes after those it waits for. The order of the files does not matter."""
+    by_id = {p.phase: p for p in phases}
+    done: dict[str, PhaseRule] = {}
+
+    def visit(phase: PhaseRule) -> None:
+        if phase.phase in done:
+            return
+        for before in (*phase.after, *phase.beside):
+            if before in by_id:
+                visit(by_id[before])
+        done[phase.phase] = phase
+
+    for phase in sorted(phases, key=lambda p: (p.order, p.phase)):
+        visit(phase)
+    return list(done.values())
+
+
+def _word_date(phase: str, facts: Facts, rules: Rulebook, here: set[str]) -> date | None:
+    """The date on which the keeper says the phase was finished: its own, or that of a later phase that waits for it.
+    The gate to animals is never passed on word alone."""
+    already = facts.tank.already
+    if not already or phase == "animals":
+        return None
+    if phase in already:
+        return already[phase] if already[phase] <= facts.on else None
+    later = [already[p.phase] for p in rules.phases
+             if p.phase in already and p.phase in here and phase in _ancestors(p.phase, rules) and already[p.phase] <= facts.on]
+    return min(later, default=None)
+
+
+def _ancestors(phase: str, rules: Rulebook) -> set[str]:
+    found: set[str] = set()
+    waiting = [phase]
+    by_id = {p.phase: p for p in rules.phases}
+    while waiting:
+        for before in by_id[waiting.pop()].after:
+            if before not in found and before in by_id:
+                found.add(before)
+                waiting.append(before)
+    return found
+
+
+def judge_gate(phase: PhaseRule, facts: Facts, rules: Rulebook, opened: Mapping[str, Instant], here: set[str], animal: Row | None) -> GateVerdict:
+    gate = phase.gate
+    word = _word_date(phase.phase, facts, rules, here)
+    before = [p for p in phase.after if p in here]
+    now_scene = Scene(facts, rules, opened)
+    if word is not None:
+        instant = (word, end_of_day(word, facts.zone))
+        trace = Trace("passed on the keeper's word (already, in the tank file)", Answer.YES, (word.isoformat(),))
+        return GateVerdict(phase.phase, instant, (), trace, (Need(trace.text, Answer.YES, trace.evidence),), on_word=True)
+    started: Instant | None = (facts.start, float("-inf")) if not before else None
+    if before and all(p in opened for p in before):
+        started = max(opened[p] for p in before)
+    floor, lapsed, opening, trace_open = float("-inf"), None, None, None
+    watched = subjects(gate.opens_when, rules)
+    lapse_watched = subjects(gate.lapses_when, rules) if gate.lapses_when else frozenset()
+    while started is not None:
+        found = _first_yes(gate.opens_when, watched, started, facts, rules, opened, floor)
+        if found is None:
+            opening = None
+            break
+        opening, trace_open = found
+        if gate.lapses_when is None:
+            break
+        lapse = _first_lapse(gate.lapses_when, lapse_watched, opening, facts, rules, {**opened, phase.phase: opening}, animal)
+        if lapse is None:
+            break
+        instant, lapsed = lapse
+        floor = started[1] if (started := instant) else floor
+        opening = None
+    if opening is not None and trace_open is not None:
+        return GateVerdict(phase.phase, opening, trace_open.rows, trace_open, _needs(trace_open), lapsed, floor=floor)
+    trace = judge_condition(gate.opens_when, replace(now_scene, facts=replace(facts, floor=floor)))
+    return GateVerdict(phase.phase, None, (), trace, _needs(trace), lapsed, floor=floor)
+
+
+def _instants(watched: frozenset[tuple[str, str]], after: Instant, facts: Facts) -> Iterator[Instant]:
+    """The instants after which something watched changed, oldest first, each once."""
+    found = {instant_of(row) for kind, what in watched for row in facts.rows(kind, what) if instant_of(row) >= after}
+    yield after
+    yield from sorted(found - {after})
+
+
+def _first_yes(condition: Condition, watched: frozenset[tuple[str, str]], started: Instant, facts: Facts, rules: Rulebook,
+               opened: Mapping[str, Instant], floor: float) -> tuple[Instant, Trace] | None:
+    for instant in _instants(watched, started, facts):
+        if instant[1] == float("-inf"):
+            continue
+        view = replace(view_at(facts, instant), floor=floor)
+        trace = judge_condition(condition, Scene(view, rules, opened))
+        if trace.answer == Answer.YES:
+            return instant, trace
+    return None
+
+
+def _first_lapse(condition: Condition, watched: frozenset[tuple[str, str]], opened_at: Instant, facts: Facts, rules: Rulebook,
+                 opened: Mapping[str, Instant], animal: Row | None) -> tuple[Instant, Trace] | None:
+    """The first moment after opening at which the gate lapsed, while no animal was in: judged just before and at each
+    journal instant, and at the end of the plan's day."""
+    stop = instant_of(animal) if animal is not None else NEVER
+    for instant in (*_instants(watched, opened_at, facts), (facts.on, facts.now)):
+        if instant <= opened_at:
+            continue
+        if instant >= stop:
+            instant = (stop[0], stop[1])
+        # Just before the instant: what happened then may have ended the lapse, but the lapse was there.
+        view = view_at(facts, (instant[0], instant[1] - 1.0), instant[1] - 1.0)
+        trace = judge_condition(condition, Scene(view, rules, opened))
+        if trace.answer == Answer.YES:
+            return (instant[0], instant[1] - 1.0), trace
+        if instant == stop:
+            return None
+        view = view_at(facts, instant)
+        trace = judge_condition(condition, Scene(view, rules, opened))
+        if trace.answer == Answer.YES:
+            return instant, trace
+    return None
+
+
+def started_on(phase: PhaseRule, opened: Mapping[str, Instant], here: set[str], facts: Facts) -> date | None:
+    """The day a phase could begin: the last gate before it opened. None while one is shut."""
+    before = [p for p in phase.after if p in here]
+    if any(p not in opened for p in before):
+        return None
+    return max((opened[p][0] for p in before), default=facts.start)
+
+
+def _needs(trace: Trace) -> tuple[Need, ...]:
+    """The parts of the top `all` as needs; a single condition is one need."""
+    parts = trace.parts if trace.text == "all of" and trace.parts else (trace,)
+    return tuple(Need(_sentence(p), p.answer, _evidence(p), p.fact) for p in parts)
+
+
+def _sentence(trace: Trace) -> str:
+    if trace.text in ("one of", "all of") and trace.parts:
+        # Branches that the tank file rules out are no choice of this keeper's.
+        live = [p for p in trace.parts if not (p.text.startswith("tank file") or p.text.startswith("not: tank file"))] or list(trace.parts)
+        joined = [_sentence(p) for p in live]
+        return (" or " if trace.text == "one of" else " and ").join(joined)
+    return trace.text
+
+
+def _evidence(trace: Trace) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(trace.evidence))
+
+
+def _holds(phases: tuple[PhaseRule, ...], gates: Mapping[str, GateVerdict], alerts: tuple[tuple[AlertRule, Trace], ...], scene: Scene) -> Iterator[Hold]:
+    for phase in phases:
+        is_open = gates[phase.phase].opened is not None
+        for rule in phase.gate.holds:
+            if not (is_open or rule.any_time):
+                continue
+            trace = judge_condition(rule.when, scene)
+            if trace.answer == Answer.YES or (rule.unknown_holds and trace.answer == Answer.UNKNOWN):
+                yield Hold(phase.phase, newest_day(trace) or scene.facts.on, rule.because, rule.instead, trace)
+    for alert, trace in alerts:
+        for gate in alert.holds:
+            if gate in gates:
+                yield Hold(gate, newest_day(trace) or scene.facts.on, alert.say, tuple(f"{alert.alert}/{t.id}" for t in alert.tasks), trace)
+    if animals_in(scene.facts, "display") and "animals" in gates and gates["animals"].opened is None:
+        trace = Trace("an animal is in, and the gate to animals is shut", Answer.YES, (), ())
+        yield Hold("animals", scene.facts.on, "An animal is in the tank before tests have opened it for animals: add nothing more, and test now.", (), trace)
+
+
+def descendants(gate: str, phases: tuple[PhaseRule, ...]) -> frozenset[str]:
+    """Every phase that waits, directly or not, for this gate."""
+    found: set[str] = set()
+    grown = True
+    while grown:
+        grown = False
+        for phase in phases:
+            if phase.phase not in found and any(b == gate or b in found for b in (*phase.after, *phase.beside)):
+                found.add(phase.phase)
+                grown = True
+    return frozenset(found)
+
+
+__all__ = ["GateVerdict", "Verdicts", "both", "descendants", "in_graph_order", "judge", "judge_gate", "started_on"]

@@ -1,0 +1,243 @@
+"""Assembly: facts, verdicts and dates become one ordered Plan; and the difference between two plans.
+
+`make_plan` is the straight line: gather, judge, expect, schedule, assemble. Same input, same plan, on any machine.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import date, timedelta
+
+from planner.amounts import MAKERS, quantity
+from planner.conditions import task_title
+from planner.forecast import Expectation, expect
+from planner.gates import GateVerdict, Verdicts, descendants, judge
+from planner.gather import Facts, gather
+from planner.model import (
+    Event, Forecast, Hold, Journal, Moved, Phase, Plan, Problem, Quantity, State, Task, Trace, Waiting, Window,
+)
+from planner.quantities import format_amount
+from planner.rulebook import Rulebook
+from planner.schedule import SCENARIOS, Due, Dues, schedule
+from planner.tankfile import Tank
+
+BRACES = re.compile(r"\{([a-z0-9_]+)\}")
+ADDS_RISK = frozenset({"step", "animals", "shopping"})
+SHOWN = ("net_volume", "gross_volume", "total_weight", "floor_load", "target_salinity", "target_sg", "water_first_fill",
+         "salt_first_fill", "ammonia_dose", "heater_each", "evaporation_day", "top_up_reservoir", "water_two_months", "salt_two_months")
+
+
+def make_plan(tank: Tank, journal: Journal, rules: Rulebook, on: date, until: date | None = None, problems: tuple[Problem, ...] = ()) -> Plan:
+    """The plan of one tank at the end of day `on`."""
+    facts = gather(tank, journal, on)
+    verdicts = judge(rules, facts)
+    expectation = expect(rules, facts, verdicts)
+    dues = schedule(rules, facts, verdicts, expectation, until)
+    return assemble(rules, facts, verdicts, expectation, dues, problems)
+
+
+def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Expectation, dues: Dues, problems: tuple[Problem, ...] = ()) -> Plan:
+    """Put names to figures, states to tasks, and everything in a total order."""
+    words = _Words(facts, rules)
+    held = _held_phases(verdicts)
+    exempt = {key for hold in verdicts.holds for key in hold.instead}
+    tasks = sorted((_task(due, facts, held, exempt, words, rules) for due in dues.tasks), key=_task_order(rules))
+    phases = tuple(_phase(p.phase, facts, verdicts, dues, held, words, rules) for p in sorted(verdicts.phases, key=lambda p: (p.order, p.phase)))
+    waiting = tuple(
+        Waiting(p.id, p.title, p.needs, p.window) for p in phases if p.opened is None and p.started is not None and p.id != "care")
+    holds = tuple(sorted((Hold(h.gate, h.since, words.fill(h.because), h.instead, h.trace) for h in verdicts.holds), key=lambda h: (h.since, h.gate, h.because)))
+    made = tuple(q for name in SHOWN if (q := words.quantity(name)) is not None)
+    traces: dict[str, Trace] = {f"gate/{p}": g.trace for p, g in verdicts.gates.items()}
+    traces |= {due.id: due.trace for due in dues.tasks if due.trace is not None}
+    tank = facts.tank
+    return Plan(
+        facts.on, tank.id, tank.name, tank.timezone or "UTC", tank.units, str(tank.keeper.reminder_time)[:5], made, phases, tuple(tasks), holds,
+        waiting, tuple(_notices(facts, verdicts, words, rules)), _forecast(expectation, dues, facts), traces, problems)
+
+
+class _Words:
+    """Fills the braces of rule texts with this tank's figures, in the buyer's units. Each figure is worked out once."""
+
+    def __init__(self, facts: Facts, rules: Rulebook) -> None:
+        self.facts, self.rules = facts, rules
+        self.made: dict[str, Quantity | None] = {}
+
+    def quantity(self, name: str) -> Quantity | None:
+        if name not in self.made:
+            self.made[name] = quantity(name, self.facts, self.rules) if name in MAKERS else None
+        return self.made[name]
+
+    def fill(self, text: str) -> str:
+        return BRACES.sub(lambda m: self.figure(m[1]), text) if "{" in text else text
+
+    def figure(self, name: str) -> str:
+        made = self.quantity(name)
+        if made is not None:
+            return shown_amount(made.value, made.unit, self.facts.tank.units)
+        if name in self.rules.numbers:
+            number = self.rules.numbers[name]
+            return shown_amount(number.value, UNIT_WORDS.get(number.unit, number.unit), self.facts.tank.units)
+        return f"({name.replace('_', ' ')}: describe the tank further)"
+
+
+UNIT_WORDS = {"C": "°C", "d": "days", "wk": "weeks"}
+
+
+def shown_amount(value: float, unit: str, units: str) -> str:
+    """An amount in words; counts and plain units as they are."""
+    if unit in ("days", "weeks", "months", "batches", "small snails"):
+        rounded = max(1, round(value)) if unit in ("days", "batches") and value > 0 else round(value, 1)
+        return f"{rounded:g} {unit if rounded != 1 else {'batches': 'batch', 'small snails': 'small snail'}.get(unit, unit.rstrip('s'))}"
+    if unit == "SG 25/25":
+        return f"SG {value:.4f} at 25/25 °C"
+    if unit == "kN/m²":
+        return f"{value:.1f} kN/m²" + (f" ({value * 20.885:.0f} lb/ft²)" if units == "us" else "")
+    return format_amount(value, unit, units)
+
+
+def _held_phases(verdicts: Verdicts) -> dict[str, Hold]:
+    """Each phase behind a held gate, with the hold. A failed check also holds the steps of its own phase's followers."""
+    held: dict[str, Hold] = {}
+    for hold in verdicts.holds:
+        behind = descendants(hold.gate, verdicts.phases)
+        for phase in behind | ({hold.gate} if hold.gate in ("fish", "corals", "crew") else set()):
+            held.setdefault(phase, hold)
+    return held
+
+
+def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words: _Words, rules: Rulebook) -> Task:
+    rule = due.rule
+    state = _state(due, facts.on)
+    hold = held.get(due.phase)
+    if hold is not None and state not in (State.DONE, State.SKIPPED) and rule.role in ADDS_RISK and due.key not in exempt:
+        state = State.ON_HOLD
+    amounts = tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
+    because = [words.fill(b) for b in rule.because]
+    if due.depends_on:
+        because.append(f"The date is provisional: it depends on the gate '{_gate_title(due.depends_on, rules)}', which opens on test results or ticks, never on a date.")
+    if hold is not None and state == State.ON_HOLD:
+        because.append("On hold: " + words.fill(hold.because))
+    writes = (rule.writes.kind, rule.writes.what) if rule.writes else None
+    return Task(
+        due.id, due.key, due.occurrence, due.phase, words.fill(rule.title), rule.role, due.due, due.window.likely, str(facts.tank.keeper.reminder_time)[:5],
+        due.window, state, bool(due.depends_on), amounts, tuple(map(words.fill, rule.steps)), tuple(map(words.fill, rule.watch)), rule.cautions,
+        tuple(because), rule.cites, rule.reads, rule.where, rule.calendar, rule.minutes, writes, due.closed.day if due.closed else None, due.depends_on)
+
+
+def _state(due: Due, on: date) -> State:
+    if due.closed is not None:
+        return State.SKIPPED if due.closed.kind == "skipped" else State.DONE
+    if due.tentative:
+        return State.WAITING
+    if due.due is None or due.window.likely is None:
+        return State.PLANNED
+    if due.due < on:
+        return State.LATE
+    return State.DUE if due.due == on else State.PLANNED
+
+
+def _task_order(rules: Rulebook) -> object:
+    order = {p.phase: (0, p.order) for p in rules.phases} | {a.alert: (-1, n) for n, a in enumerate(rules.alerts)}
+    place = {f"{owner}/{t.id}": n for rule in (*rules.phases, *rules.alerts)
+             for owner in (getattr(rule, "phase", None) or rule.alert,) for n, t in enumerate(rule.tasks)}  # type: ignore[union-attr]
+
+    def key(task: Task) -> tuple[object, ...]:
+        return (task.date or date.max, order[task.phase], place[task.key], task.occurrence)
+
+    return key
+
+
+def _gate_title(phase: str, rules: Rulebook) -> str:
+    return rules.phase(phase).gate.title if any(p.phase == phase for p in rules.phases) else phase
+
+
+def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str, Hold], words: _Words, rules: Rulebook) -> Phase:
+    rule = rules.phase(id)
+    gate: GateVerdict = verdicts.gates[id]
+    started = verdicts.started.get(id)
+    begin = dues.starts[id].likely
+    if started is not None and begin is not None and begin > facts.on:
+        started = None
+    if gate.opened is not None:
+        state = "done"
+    elif id in held:
+        state = "on_hold"
+    else:
+        state = "open" if started is not None else "ahead"
+    advice = []
+    if gate.opened is None and started is not None:
+        from planner.conditions import Scene, judge_condition
+        scene = Scene(facts, rules, verdicts.opened)
+        for stuck in rule.gate.stuck:
+            if judge_condition(stuck.when, scene).answer.value == "yes":
+                advice.append(words.fill(stuck.say))
+        if gate.lapsed is not None:
+            advice.insert(0, "This gate had opened and lapsed: " + gate.lapsed.text)
+    return Phase(id, rule.title, state, started or (dues.starts[id].likely if gate.opened else None), gate.opened[0] if gate.opened else None, dues.gates[id],
+                 dues.reasons.get(id, ""), gate.needs, words.fill(rule.intro), tuple(advice), gate.on_word)
+
+
+def _notices(facts: Facts, verdicts: Verdicts, words: _Words, rules: Rulebook) -> list[str]:
+    notices = []
+    if facts.tank.timezone is None:
+        notices.append("The tank file names no time zone: days are counted in UTC.")
+    if facts.tank.start is None:
+        notices.append(f"The tank file names no start: the plan starts on {facts.start.isoformat()}.")
+    notices += [f"Journal line {u.line} cannot be read: what it says is unknown until it is mended." for u in facts.journal.unreadable]
+    on_word = [p for p, g in verdicts.gates.items() if g.on_word]
+    if on_word:
+        notices.append("Passed on your word, not on evidence: " + ", ".join(on_word) + ".")
+    notices += [words.fill(alert.say) for alert, _ in verdicts.alerts]
+    load = words.quantity("floor_load")
+    if load is not None and verdicts.gates["site"].opened is None:
+        notices.append(load.formula.partition("; ")[2])
+    return notices
+
+
+def _forecast(expectation: Expectation, dues: Dues, facts: Facts) -> Forecast:
+    origin = expectation.origin or (dues.starts["cycle"].likely if "cycle" in dues.starts else None)
+    events = {}
+    for name, offsets in expectation.offsets.items():
+        happened = expectation.happened.get(name)
+        window = Window(*(happened or (max(origin + timedelta(days=d), facts.on) if origin is not None else None) for d in offsets))
+        events[name] = Event(window, happened)
+    return Forecast(events, readings_used=expectation.readings_used, basis=expectation.basis)
+
+
+def what_moved(before: Plan, after: Plan, because: str) -> tuple[Moved, ...]:
+    """Tasks and gates whose likely date differs between two plans of one day, and those that came or went. Done ones
+    are left out; of repeating tasks only the next occurrence counts."""
+    moved = []
+    old, new = _dates(before), _dates(after)
+    for id in sorted(old.keys() | new.keys()):
+        title, then = old.get(id, (new.get(id, ("", None))[0], None))
+        _, now = new.get(id, (title, None))
+        if then != now and (id in new or not _closed(after, id)):
+            moved.append(Moved(id, title, then, now, because))
+    return tuple(sorted(moved, key=lambda m: (m.after or m.before or date.max, m.id)))
+
+
+def _dates(plan: Plan) -> dict[str, tuple[str, date | None]]:
+    found: dict[str, tuple[str, date | None]] = {}
+    seen: set[str] = set()
+    for task in plan.tasks:
+        if task.state in (State.DONE, State.SKIPPED) or task.key in seen:
+            continue
+        if task.id != task.key:
+            seen.add(task.key)
+        found[task.id] = (task.title, task.date)
+    for phase in plan.phases:
+        if phase.opened is None:
+            found[f"gate/{phase.id}"] = (f"gate: {phase.title}", phase.window.likely)
+    return found
+
+
+def _closed(plan: Plan, id: str) -> bool:
+    task = plan.task(id)
+    if id.startswith("gate/"):
+        phase = plan.phase(id.removeprefix("gate/"))
+        return phase is not None and phase.opened is not None
+    return task is None or task.state in (State.DONE, State.SKIPPED)
+
+
+__all__ = ["SCENARIOS", "assemble", "make_plan", "shown_amount", "task_title", "what_moved"]

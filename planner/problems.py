@@ -1,0 +1,54 @@
+"""User mistakes as values: where, what was found, what was wanted, and one fix.
+
+A problem is never raised: readers collect problems, commands print them all at once, sorted by place.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Place:
+    """Where something was written. Line and column count from 1; 0 means "the file as a whole"."""
+
+    file: str
+    line: int = 0
+    column: int = 0
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}:{self.column}" if self.line else self.file
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Problem:
+    """One mistake. `code` is a stable word from DEVELOPERS.md; `fix` is one sentence in the imperative."""
+
+    place: Place
+    code: str
+    message: str
+    fix: str
+    source_line: str = ""
+
+    def __str__(self) -> str:
+        lines = [f"{self.place}: {self.message}"]
+        if self.source_line:
+            lines.append(f"    {self.source_line.rstrip()}")
+            if self.place.column:
+                lines.append("    " + " " * (self.place.column - 1) + "^")
+        lines.append(f"    Fix: {self.fix}")
+        return "\n".join(lines)
+
+
+def sort_problems(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """By place, each once."""
+    return tuple(sorted(set(problems)))
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """The known word that was probably meant, or None. Case is ignored; ties go to the first in sorted order."""
+    by_lower = {k.lower(): k for k in sorted(known, reverse=True)}
+    found = difflib.get_close_matches(word.lower(), sorted(by_lower), n=1, cutoff=0.6)
+    return by_lower[found[0]] if found else None

@@ -1,0 +1,363 @@
+"""What a rule file may say: phases, tasks, gates, alerts, numbers, sources and cautions, as typed records.
+
+Rules are data. Figures stand in `numbers` alone; conditions name them. Loading, overlaying and checking of files
+is in `rulefiles`; here is only the shape.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from planner.problems import Place
+
+Grade = Literal["measured", "standard", "review", "practice"]
+Role = Literal["step", "test", "remedy", "care", "shopping", "animals"]
+
+
+class Written(BaseModel):
+    """Base of everything that a rule author writes."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+
+
+class Number(Written):
+    """A figure with its provenance. `range` bounds what a house rule may choose; `protects` marks figures that a
+    house rule may only tighten, in the direction named."""
+
+    value: float
+    unit: str = ""
+    grade: Grade
+    source: str | None = None
+    where: str = ""
+    note: str = ""
+    range: tuple[float, float] | None = None
+    protects: Literal["lower_is_stricter", "higher_is_stricter"] | None = None
+
+    @model_validator(mode="after")
+    def _sourced(self) -> Self:
+        if self.grade != "practice" and not self.source:
+            raise ValueError("a number graded above practice needs a source key")
+        return self
+
+
+class Source(Written):
+    """One entry of the bibliography."""
+
+    authors: str = ""
+    year: int | None = None
+    title: str
+    published: str = ""
+    read: Literal["whole", "part", "abstract", "memory"]
+
+
+class Caution(Written):
+    """A usual caution: what can happen, what to do, and to whom the plan defers."""
+
+    title: str
+    text: str
+    defer: str
+    grade: Grade = "practice"
+    source: str | None = None
+    where: str = ""
+    protected: bool = True
+
+
+class ReadingNode(Written):
+    """A reading within limits. `times` readings on different days (`apart` hours apart where both rows carry a
+    time), none outside the limits between them. `fresh` names a number in hours; without it the freshness of the
+    reading's kind holds. `clear` asks for the kit's own zero. `since` counts only readings after the last `done`
+    of a task or the last fact 'dosed:ammonia'."""
+
+    name: str
+    where: str = "display"
+    at_least: str | None = None
+    at_most: str | None = None
+    above: str | None = None
+    below: str | None = None
+    clear: bool = False
+    times: int = Field(default=1, ge=1, le=6)
+    apart: str | None = None
+    fresh: str | None = None
+    any_age: bool = False
+    since: str | None = None
+
+
+class DoneNode(Written):
+    task: str
+    since: str | None = None
+    within: str | None = None
+
+
+class EventNode(Written):
+    """A journal event. With `since` (a task key) only events after that task was last done count; an event is over
+    once `ended_by` (a task key) is done after it."""
+
+    what: str
+    where: str | None = None
+    since: str | None = None
+    ended_by: str | None = None
+    within: str | None = None
+    task: str | None = None
+
+
+class FactNode(Written):
+    """A `dosed`, `changed_water`, `poured`, `added` or `lost` row. `within` names a number in days or hours."""
+
+    kind: Literal["dosed", "changed_water", "poured", "added", "moved", "lost"]
+    what: str | None = None
+    where: str = "display"
+    within: str | None = None
+    since: str | None = None
+    total_at_least: str | None = None
+
+
+class ChallengeNode(Written):
+    """Ammonia dosed to at least `dose` mg/L as N and found handled (ammonia and nitrite clear, or at most one kit
+    step) within `hours`, `times` times on different days, no water change in between."""
+
+    dose: str
+    hours: str
+    times: int = Field(default=2, ge=1, le=4)
+    within: str | None = None
+
+
+class AnimalNode(Written):
+    """Is any animal in this water (added or moved in, and not lost or moved out)?"""
+
+    where: str = "display"
+    what: str | None = None
+
+
+class TankNode(Written):
+    """A key of the tank file. Unknown while the key is not described."""
+
+    key: str
+    equals: tuple[str, ...] = Field(default=(), alias="is")
+    at_least: str | None = None
+    at_most: str | None = None
+    described: bool = False
+
+
+class AgeNode(Written):
+    """Days since a gate opened, or since a task was last done."""
+
+    of: str
+    at_least: str
+
+
+class Condition(Written):
+    """Exactly one of the keys."""
+
+    all: tuple[Condition, ...] | None = None
+    any: tuple[Condition, ...] | None = None
+    not_: Condition | None = Field(default=None, alias="not")
+    reading: ReadingNode | None = None
+    done: DoneNode | None = None
+    event: EventNode | None = None
+    fact: FactNode | None = None
+    challenge: ChallengeNode | None = None
+    animal: AnimalNode | None = None
+    tank: TankNode | None = None
+    age: AgeNode | None = None
+    say: str | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _short_forms(cls, data: Any) -> Any:
+        """`done: site/level` and `event: leak` may be written without braces."""
+        if isinstance(data, dict):
+            if isinstance(data.get("done"), str):
+                data = {**data, "done": {"task": data["done"]}}
+            if isinstance(data.get("event"), str):
+                data = {**data, "event": {"what": data["event"]}}
+        return data
+
+    @model_validator(mode="after")
+    def _one_key(self) -> Self:
+        if sum(getattr(self, k) is not None for k in NODE_KINDS) != 1:
+            raise ValueError("a condition has exactly one of the keys: " + ", ".join(k.rstrip("_") for k in NODE_KINDS))
+        return self
+
+
+NODE_KINDS = ("all", "any", "not_", "reading", "done", "event", "fact", "challenge", "animal", "tank", "age")
+NodeKind = Literal["all", "any", "not_", "reading", "done", "event", "fact", "challenge", "animal", "tank", "age"]
+
+
+class Anchor(Written):
+    """What a task hangs on: exactly one. `phase`: the day the phase begins. `gate`: the day a gate opens. `task`: the
+    day another task is done. `milestone`: a forecast event (tentative until `when` is yes). None of them: the day on
+    which the task's `when` became yes. `start`: the first day of the plan."""
+
+    phase: str | None = None
+    gate: str | None = None
+    task: str | None = None
+    milestone: Literal["ammonia_clear", "nitrite_clear", "cycle_done"] | None = None
+    start: bool = False
+    before: str | None = None
+
+    @model_validator(mode="after")
+    def _at_most_one(self) -> Self:
+        if sum(map(bool, (self.phase, self.gate, self.task, self.milestone, self.start, self.before))) > 1:
+            raise ValueError("an anchor names one thing only")
+        return self
+
+
+class Writes(Written):
+    """The fact that ticking this task stands for; `amount` names a quantity, written unless --amount says otherwise."""
+
+    kind: Literal["dosed", "changed_water", "poured", "event", "added"]
+    what: str
+    amount: str | None = None
+
+
+class TaskRule(Written):
+    """One thing to do. `when` makes it conditional on the journal; `only_when` on the tank file. A task that repeats
+    has `every`, counted from the last time done, or from the schedule; it ends when the gate of `until` opens (by
+    default the gate of its own phase)."""
+
+    id: str = Field(pattern=r"^[a-z][a-z0-9-]*$")
+    title: str
+    role: Role = "step"
+    anchor: Anchor | None = None
+    wait: str | None = None
+    only_when: Condition | None = None
+    when: Condition | None = None
+    every: str | None = None
+    from_: Literal["last_done", "schedule"] = Field(default="last_done", alias="from")
+    counts: str | None = None
+    until: str | None = None
+    reads: tuple[str, ...] = ()
+    where: str = "display"
+    day: Literal["any", "home", "shopping"] = "home"
+    calendar: bool = True
+    minutes: int = Field(default=15, ge=1, le=1440)
+    amounts: tuple[str, ...] = ()
+    steps: tuple[str, ...] = ()
+    watch: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    because: tuple[str, ...] = ()
+    cites: tuple[str, ...] = ()
+    writes: Writes | None = None
+    protects: bool = False
+
+
+class Expect(Written):
+    """When the gate is expected: `quick`, `likely`, `slow` name numbers in days counted from the start of the phase
+    or from `after` (a task of it); or `milestone` names a forecast event."""
+
+    quick: str | None = None
+    likely: str | None = None
+    slow: str | None = None
+    after: str | None = None
+    milestone: Literal["ammonia_clear", "nitrite_clear", "cycle_done"] | None = None
+
+
+class HoldRule(Written):
+    """What stops everything behind the gate that adds risk. `unknown_holds` also holds while the condition is
+    unknown (stale, unreadable or disagreeing readings)."""
+
+    when: Condition
+    because: str
+    instead: tuple[str, ...] = ()
+    unknown_holds: bool = False
+    any_time: bool = False
+
+
+class Stuck(Written):
+    """Advice while the gate stays shut."""
+
+    when: Condition
+    say: str
+    do: tuple[str, ...] = ()
+
+
+class GateRule(Written):
+    title: str
+    opens_when: Condition
+    lapses_when: Condition | None = None
+    holds: tuple[HoldRule, ...] = ()
+    expect: Expect = Expect()
+    stuck: tuple[Stuck, ...] = ()
+    protects: bool = True
+
+
+class PhaseRule(Written):
+    """One phase file. `after`: gates that must be open before it begins. `beside`: phases that must have begun (their
+    start plus `beside_wait` days). `only_when`: variants that lack this phase."""
+
+    phase: str
+    title: str
+    order: int
+    intro: str
+    after: tuple[str, ...] = ()
+    beside: tuple[str, ...] = ()
+    beside_wait: str | None = None
+    only_when: Condition | None = None
+    numbers: dict[str, Number] = {}
+    tasks: tuple[TaskRule, ...] = ()
+    gate: GateRule
+
+
+class AlertRule(Written):
+    """A watch that runs at any time: while `when` is yes its tasks are due and the named gates are on hold."""
+
+    alert: str
+    title: str
+    when: Condition
+    holds: tuple[str, ...] = ()
+    unknown_holds: bool = False
+    say: str
+    tasks: tuple[TaskRule, ...] = ()
+
+
+class AlertFile(Written):
+    numbers: dict[str, Number] = {}
+    alerts: tuple[AlertRule, ...]
+
+
+class NumbersFile(Written):
+    numbers: dict[str, Number]
+
+
+Condition.model_rebuild()
+
+
+@dataclass(frozen=True, slots=True)
+class Rulebook:
+    """Every rule, checked, in a total order. `places` tells where an id was written, for `why` and for the check."""
+
+    phases: tuple[PhaseRule, ...]
+    alerts: tuple[AlertRule, ...]
+    numbers: dict[str, Number]
+    sources: dict[str, Source]
+    cautions: dict[str, Caution]
+    places: dict[str, Place] = field(default_factory=dict)
+    house: frozenset[str] = frozenset()
+
+    def number(self, name: str) -> float:
+        return self.numbers[name].value
+
+    def phase(self, id: str) -> PhaseRule:
+        return next(p for p in self.phases if p.phase == id)
+
+    def hours(self, name: str) -> float:
+        """A number of time in hours, whatever unit it is written in."""
+        found = self.numbers[name]
+        return found.value * HOURS_IN[found.unit]
+
+    def days(self, name: str) -> int:
+        """A number of time in whole days, rounded up: a wait of 30 h ends on the second day."""
+        return -int(-self.hours(name) // 24)
+
+
+HOURS_IN = {"h": 1.0, "d": 24.0, "min": 1 / 60, "wk": 168.0, "months": 730.5}
+
+__all__ = [
+    "HOURS_IN", "NODE_KINDS", "AgeNode", "AlertFile", "AlertRule", "Anchor", "Annotated", "AnimalNode", "Caution",
+    "ChallengeNode", "Condition", "DoneNode", "EventNode", "Expect", "FactNode", "GateRule", "Grade", "HoldRule",
+    "Number", "NumbersFile", "PhaseRule", "ReadingNode", "Role", "Rulebook", "Source", "Stuck", "TankNode",
+    "TaskRule", "Writes",
+]

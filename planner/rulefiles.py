@@ -1,0 +1,153 @@
+"""Rule files into one Rulebook: read, validated, overlaid by a house folder, and checked for sense.
+
+`load_rules` is fast and believes files that ship; `check_rules` finds what only a person can have got wrong: unknown
+ids, missing numbers, cycles, braces that name nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+from planner.problems import Place, Problem, nearest, sort_problems
+from planner.rulebook import (
+    AlertFile, AlertRule, Caution, Number, NumbersFile, PhaseRule, Rulebook, Source, TaskRule, Written,
+)
+from planner.strictyaml import read_yaml, validate
+
+
+def shipped(folder: str) -> Path:
+    """A folder that travels with the package: inside the wheel, or beside the package in a checkout."""
+    inside = Path(__file__).parent / folder
+    return inside if inside.is_dir() else Path(__file__).parent.parent / folder
+
+
+class _Sources(Written):
+    sources: dict[str, Source]
+
+
+class _Cautions(Written):
+    cautions: dict[str, Caution]
+
+
+def kind_of_file(path: Path, root: Path) -> type[Written] | None:
+    """Which shape a rule file has, from where it lies. None: not a rule file (cases, livestock)."""
+    name, parent = path.name, path.relative_to(root).parts[0]
+    if name.endswith(".cases.yaml") or parent == "livestock":
+        return None
+    if name == "sources.yaml":
+        return _Sources
+    if name == "cautions.yaml":
+        return _Cautions
+    if parent == "alerts":
+        return AlertFile
+    return NumbersFile if name in ("common.yaml", "numbers.yaml") else PhaseRule
+
+
+def load_rules(root: Path, texts: Mapping[Path, str] | None = None) -> tuple[Rulebook, tuple[Problem, ...]]:
+    """Every rule file below a folder as one Rulebook, with the problems found. A file that cannot be read is left out
+    and reported."""
+    phases: list[PhaseRule] = []
+    alerts: list[AlertRule] = []
+    numbers: dict[str, Number] = {}
+    sources: dict[str, Source] = {}
+    cautions: dict[str, Caution] = {}
+    places: dict[str, Place] = {}
+    problems: list[Problem] = []
+    for path in sorted(root.rglob("*.yaml")):
+        kind = kind_of_file(path, root)
+        if kind is None:
+            continue
+        name = f"rules/{path.relative_to(root).as_posix()}"
+        text = texts[path] if texts is not None and path in texts else path.read_text(encoding="utf-8")
+        data, spots, found = read_yaml(text, name)
+        problems += found
+        if data is None:
+            continue
+        made, found = validate(kind, data, spots, text.splitlines())
+        problems += found
+        if made is None:
+            continue
+
+        def spot(*path: str | int, spots: Mapping[tuple[str | int, ...], Place] = spots, name: str = name) -> Place:
+            return spots.get(path, Place(name))
+
+        for number, value in getattr(made, "numbers", {}).items():
+            if number in numbers:
+                problems.append(Problem(spot("numbers", number), "number-twice", f"the number '{number}' is given twice, first at {places[f'number/{number}']}",
+                                        "give one of them another name"))
+            numbers[number] = value
+            places[f"number/{number}"] = spot("numbers", number)
+        match made:
+            case PhaseRule():
+                phases.append(made)
+                places[made.phase] = spot("phase")
+                places[f"after/{made.phase}"] = spot("after")
+                places |= {f"{made.phase}/{t.id}": spot("tasks", n) for n, t in enumerate(made.tasks)}
+            case AlertFile():
+                alerts += made.alerts
+                for k, alert in enumerate(made.alerts):
+                    places[alert.alert] = spot("alerts", k)
+                    places |= {f"{alert.alert}/{t.id}": spot("alerts", k, "tasks", n) for n, t in enumerate(alert.tasks)}
+            case _Sources():
+                sources |= made.sources
+                places |= {f"source/{key}": spot("sources", key) for key in made.sources}
+            case _Cautions():
+                cautions |= made.cautions
+                places |= {f"caution/{key}": spot("cautions", key) for key in made.cautions}
+    phases.sort(key=lambda p: (p.order, p.phase))
+    alerts.sort(key=lambda a: a.alert)
+    return Rulebook(tuple(phases), tuple(alerts), numbers, sources, cautions, places), sort_problems(problems)
+
+
+def check_rules(book: Rulebook) -> tuple[Problem, ...]:
+    """Problems of sense across files; empty when every name leads somewhere and the graph has no cycle."""
+    return sort_problems([*_unknown_names(book), *_cycles(book), *_twice(book)])
+
+
+def tasks_of(book: Rulebook) -> Iterator[tuple[str, TaskRule]]:
+    for phase in book.phases:
+        yield from ((f"{phase.phase}/{t.id}", t) for t in phase.tasks)
+    for alert in book.alerts:
+        yield from ((f"{alert.alert}/{t.id}", t) for t in alert.tasks)
+
+
+def _unknown_names(book: Rulebook) -> Iterator[Problem]:
+    from planner.rulenames import names_used
+
+    ids = {"phase": {p.phase for p in book.phases}, "task": {key for key, _ in tasks_of(book)}, "number": set(book.numbers),
+           "source": set(book.sources), "caution": set(book.cautions), "owner": {p.phase for p in book.phases} | {a.alert for a in book.alerts}}
+    for use in names_used(book):
+        if use.name not in ids.get(use.kind, use.known):
+            known = ids.get(use.kind, use.known)
+            near = nearest(use.name, known)
+            yield Problem(book.places.get(use.at, Place("rules")), f"unknown-{use.kind}", f"{use.at} names the {use.kind} '{use.name}', which is not there",
+                          f"write '{near}'" if near else f"add the {use.kind} or take the name out")
+
+
+def _cycles(book: Rulebook) -> Iterator[Problem]:
+    """Phases that wait for one another, and tasks that hang on one another: both places are named."""
+    after = {p.phase: (*p.after, *p.beside) for p in book.phases}
+    hangs = {key: ((t.anchor.task,) if t.anchor and t.anchor.task else ()) for key, t in tasks_of(book)}
+    for graph, word in ((after, "phase"), (hangs, "task")):
+        for start in sorted(graph):
+            path, seen = [start], {start}
+            while nexts := [n for n in graph.get(path[-1], ()) if n in graph]:
+                loop = next((n for n in nexts if n == start), None)
+                if loop is not None:
+                    if start == min(path):
+                        other = book.places.get(path[-1], Place("rules"))
+                        yield Problem(book.places.get(start, Place("rules")), f"{word}-cycle", f"the {word}s {' -> '.join([*path, start])} wait for one another (the other end is at {other})",
+                                      "take one of the two out")
+                    break
+                step = next((n for n in nexts if n not in seen), None)
+                if step is None:
+                    break
+                path.append(step)
+                seen.add(step)
+
+
+def _twice(book: Rulebook) -> Iterator[Problem]:
+    for what, ids in (("phase", [p.phase for p in book.phases] + [a.alert for a in book.alerts]), ("task", [key for key, _ in tasks_of(book)])):
+        for id in sorted({i for i in ids if ids.count(i) > 1}):
+            yield Problem(book.places.get(id, Place("rules")), f"{what}-twice", f"the {what} '{id}' is written twice", "give one of them another id")

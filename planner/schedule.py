@@ -1,0 +1,454 @@
+"""Dates: each task and gate in three scenarios (quick, likely, slow), carried through the graph.
+
+`due` comes from causes alone; `projected` is never before the day of the plan. Dependents use projected dates, so a
+late task slides what depends on it. Nothing here opens a gate: a shut gate has an expected date, and what stands
+behind it is tentative.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from typing import Literal
+
+from dateutil.relativedelta import relativedelta
+
+from planner.absences import HORIZON_DAYS, DayKind, next_day_allowed
+from planner.conditions import Scene, judge_condition, newest_day
+from planner.evidence import task_rule
+from planner.forecast import Expectation
+from planner.gates import Verdicts
+from planner.gather import Facts
+from planner.model import Answer, Row, Trace, Window
+from planner.rulebook import Condition, PhaseRule, Rulebook, TaskRule
+
+Scenario = Literal["quick", "likely", "slow"]
+SCENARIOS: tuple[Scenario, ...] = ("quick", "likely", "slow")
+AHEAD_DAYS = 84
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """One occurrence of a task with its dates and what is known of it."""
+
+    rule: TaskRule
+    phase: str
+    occurrence: int
+    numbered: bool
+    due: date | None
+    window: Window
+    tentative: bool
+    closed: Row | None
+    trace: Trace | None
+    depends_on: str
+
+    @property
+    def key(self) -> str:
+        return f"{self.phase}/{self.rule.id}"
+
+    @property
+    def id(self) -> str:
+        return f"{self.key}#{self.occurrence}" if self.numbered else self.key
+
+
+@dataclass(frozen=True, slots=True)
+class Dues:
+    """Everything dated: occurrences, gates and phase starts."""
+
+    tasks: tuple[Due, ...]
+    gates: dict[str, Window]
+    starts: dict[str, Window]
+    reasons: dict[str, str] = field(default_factory=dict)
+
+
+def schedule(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Expectation, until: date | None = None) -> Dues:
+    """Date every task of every phase that this tank has, and of every alert that is up. Repeating tasks appear
+    until `until` (default: twelve weeks ahead)."""
+    book = _Book(rules, facts, verdicts, expectation, until or facts.on + timedelta(days=AHEAD_DAYS))
+    gates = {p.phase: Window(*(book.gate_day(p.phase, s) for s in SCENARIOS)) for p in verdicts.phases}
+    starts = {p.phase: Window(*(book.phase_start(p.phase, s) for s in SCENARIOS)) for p in verdicts.phases}
+    tasks: list[Due] = []
+    for phase in verdicts.phases:
+        for rule in phase.tasks:
+            tasks += book.occurrences(rule, phase.phase)
+    for alert, trace in verdicts.alerts:
+        for rule in alert.tasks:
+            tasks += book.alert_task(rule, alert.alert, trace)
+    reasons = {p: "no date within two years" for p, w in gates.items() if w.likely is None}
+    return Dues(tuple(tasks), gates, starts, reasons)
+
+
+def is_repeating(rule: TaskRule) -> bool:
+    """Does the id carry a number? Tasks that come again do: by interval, or whenever a condition turns yes."""
+    return rule.every is not None or rule.when is not None
+
+
+def closings(key: str, facts: Facts) -> list[tuple[int, Row]]:
+    """(occurrence, row) of every done or skipped row of a task, oldest first. Rows written by hand without a number
+    take the smallest number still free."""
+    rows = sorted((*facts.rows("done", key), *facts.rows("skipped", key)), key=lambda r: (r.day, r.latest))
+    numbered = [(int(n) if (n := r.what.partition("#")[2]).isdigit() else None, r) for r in rows]
+    used = {n for n, _ in numbered if n is not None}
+    free, found = 1, []
+    for n, row in numbered:
+        if n is None:
+            while free in used:
+                free += 1
+            n = free
+            used.add(n)
+        found.append((n, row))
+    return found
+
+
+class _Book:
+    """Memoised dates of one plan. A class because the dates of tasks and gates call one another."""
+
+    def __init__(self, rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Expectation, until: date) -> None:
+        self.rules, self.facts, self.verdicts, self.expectation, self.until = rules, facts, verdicts, expectation, until
+        self.scene = Scene(facts, rules, verdicts.opened)
+        self.phases = {p.phase: p for p in verdicts.phases}
+        self.last_day = facts.on + timedelta(days=HORIZON_DAYS)
+        self._gates: dict[tuple[str, Scenario], date | None] = {}
+        self._starts: dict[tuple[str, Scenario], date | None] = {}
+        self._tasks: dict[tuple[str, Scenario], date | None] = {}
+        self._applies: dict[str, bool] = {}
+        self._when: dict[str, Trace] = {}
+        self._closings: dict[str, list[tuple[int, Row]]] = {}
+
+    # --- days
+
+    def plus(self, day: date | None, days: int) -> date | None:
+        if day is None or abs(days) > HORIZON_DAYS:
+            return None
+        return day + timedelta(days=days)
+
+    def allowed(self, day: date | None, rule: TaskRule) -> date | None:
+        if day is None:
+            return None
+        kind: DayKind = "animals" if rule.role == "animals" else "any" if rule.role == "remedy" else rule.day
+        quiet = self._days("quiet_before_absence", 14)
+        nights = round(self.rules.number("long_absence")) if "long_absence" in self.rules.numbers else 3
+        return next_day_allowed(day, kind, self.facts.tank, quiet, nights, self.facts.on)
+
+    def _days(self, number: str, default: int) -> int:
+        return self.rules.days(number) if number in self.rules.numbers else default
+
+    def wait(self, rule: TaskRule) -> int:
+        """Whole days of a wait. Less than half a day is the same day."""
+        if rule.wait is None:
+            return 0
+        hours = self.rules.hours(rule.wait)
+        return 0 if hours < 12 else self.rules.days(rule.wait)
+
+    def step_on(self, day: date | None, rule: TaskRule, times: int = 1) -> date | None:
+        """`times` intervals after a day. Months end on the last day where the 31st is missing."""
+        if day is None or rule.every is None:
+            return day
+        number = self.rules.numbers[rule.every]
+        if number.unit == "months":
+            return day + relativedelta(months=round(number.value) * times)
+        return self.plus(day, max(1, self.rules.days(rule.every)) * times)
+
+    # --- phases and gates
+
+    def phase_start(self, phase: str, s: Scenario) -> date | None:
+        if (phase, s) in self._starts:
+            return self._starts[phase, s]
+        rule = self.phases[phase]
+        days: list[date | None] = [self.facts.start] if not rule.after and not rule.beside else []
+        days += [self.gate_day(p, s) for p in rule.after if p in self.phases]
+        wait = self._days(rule.beside_wait, 0) if rule.beside_wait else 0
+        days += [self.plus(self.phase_start(p, s), wait) for p in rule.beside if p in self.phases]
+        self._starts[phase, s] = found = _latest(days) if days else self.facts.start
+        return found
+
+    def gate_day(self, phase: str, s: Scenario) -> date | None:
+        if (phase, s) in self._gates:
+            return self._gates[phase, s]
+        verdict = self.verdicts.gates[phase]
+        if verdict.opened is not None:
+            self._gates[phase, s] = verdict.opened[0]
+            return verdict.opened[0]
+        rule = self.phases[phase]
+        start = self.phase_start(phase, s)
+        expect = rule.gate.expect
+        base = start
+        if expect.after is not None:
+            base = self.task_day(expect.after, s) or start
+        wait = {"quick": expect.quick, "likely": expect.likely, "slow": expect.slow}[s]
+        days: list[date | None] = [start, self.plus(base, self._days(wait, 0) if wait else 0)]
+        if expect.milestone is not None:
+            days.append(self.milestone(expect.milestone, phase, s))
+        if verdict.trace.answer != Answer.YES or verdict.lapsed:
+            days += self.needed_days(rule.gate.opens_when, phase, s)
+        found = _latest([*days, self.facts.on])
+        self._gates[phase, s] = found if found is None or found <= self.last_day else None
+        return self._gates[phase, s]
+
+    def milestone(self, event: str, phase: str, s: Scenario) -> date | None:
+        """A forecast event as a date: from the first ammonia if that is known, else from the expected start."""
+        if (happened := self.expectation.happened.get(event)) is not None:
+            return happened
+        offset = self.expectation.offsets[event][SCENARIOS.index(s)]
+        origin = self.expectation.origin or self.phase_start("cycle" if "cycle" in self.phases else phase, s)
+        return _latest([self.plus(origin, offset) if origin is not None and offset is not None else None, self.facts.on])
+
+    def needed_days(self, condition: Condition, phase: str, s: Scenario) -> list[date | None]:
+        """When each part that is not met yet could be met: a tick by its task's date, a reading by the next test that
+        reads it, with the repetitions still missing."""
+        trace = judge_condition(condition, self.scene)
+        if trace.answer == Answer.YES:
+            return []
+        if condition.all is not None:
+            return [d for c in condition.all for d in self.needed_days(c, phase, s)]
+        if condition.any is not None:
+            ways = [self.needed_days(c, phase, s) for c in condition.any if not self._ruled_out(c)]
+            return [min((_latest(w) for w in ways if w), key=lambda d: d or date.max, default=self.facts.on)]
+        if condition.done is not None:
+            key = condition.done.task
+            rule = task_rule(key, self.rules)
+            if rule is None or not self.applies(rule, key.partition("/")[0]):
+                return []
+            return [self.task_day(key, s)]
+        if condition.reading is not None:
+            missing = int(trace.fact.partition(":")[2] or 1) if trace.fact.startswith("repeat") else condition.reading.times
+            return [self.next_test((condition.reading.name,), condition.reading.where, phase, s, missing)]
+        if condition.challenge is not None:
+            missing = int(trace.fact.partition(":")[2] or 1) if trace.fact.startswith("repeat") else condition.challenge.times
+            return [self.plus(self.milestone("nitrite_clear", phase, s), missing)]
+        if condition.age is not None:
+            base = self.task_day(condition.age.of, s) if "/" in condition.age.of else self.gate_day(condition.age.of, s) if condition.age.of in self.phases else None
+            return [self.plus(base, self.rules.days(condition.age.at_least))]
+        return []
+
+    def _ruled_out(self, condition: Condition) -> bool:
+        """A branch that the tank file excludes cannot be a way to open the gate."""
+        if condition.tank is not None:
+            return judge_condition(condition, self.scene).answer == Answer.NO
+        if condition.not_ is not None and condition.not_.tank is not None:
+            return judge_condition(condition, self.scene).answer == Answer.NO
+        return condition.all is not None and any(self._ruled_out(c) for c in condition.all)
+
+    def next_test(self, names: tuple[str, ...], where: str, phase: str, s: Scenario, times: int) -> date | None:
+        """The day of the next test of these names, or the last of `times` tests a day apart."""
+        found: list[date] = []
+        for owner in (phase, *(p for p in self.phases if p != phase)):
+            for rule in self.phases[owner].tasks:
+                if rule.where == where and set(names) <= set(rule.reads) and rule.when is None and self.applies(rule, owner):
+                    day = self.task_day(f"{owner}/{rule.id}", s)
+                    if day is not None and not (rule.every is None and self.closed(f"{owner}/{rule.id}")):
+                        found.append(day)
+            if found:
+                break
+        if not found:
+            found = [max(self.facts.on, self.phase_start(phase, s) or self.facts.on)]
+        return self.plus(min(found), times - 1)
+
+    # --- tasks
+
+    def applies(self, rule: TaskRule, owner: str) -> bool:
+        key = f"{owner}/{rule.id}"
+        if key not in self._applies:
+            self._applies[key] = owner in self.phases and (
+                rule.only_when is None or judge_condition(rule.only_when, self.scene).answer == Answer.YES)
+        return self._applies[key]
+
+    def when(self, rule: TaskRule, owner: str) -> Trace:
+        key = f"{owner}/{rule.id}"
+        if key not in self._when:
+            assert rule.when is not None
+            self._when[key] = judge_condition(rule.when, self.scene)
+        return self._when[key]
+
+    def closed(self, key: str) -> list[tuple[int, Row]]:
+        if key not in self._closings:
+            self._closings[key] = closings(key, self.facts)
+        return self._closings[key]
+
+    def base_day(self, rule: TaskRule, owner: str, s: Scenario) -> date | None:
+        """The day that a task hangs on, before its wait."""
+        anchor = rule.anchor
+        if anchor is None or anchor.phase is not None:
+            return self.phase_start(anchor.phase if anchor and anchor.phase else owner, s)
+        if anchor.start:
+            return self.facts.start
+        if anchor.gate is not None:
+            return self.gate_day(anchor.gate, s)
+        if anchor.task is not None:
+            return self.task_day(anchor.task, s)
+        if anchor.milestone is not None:
+            return self.milestone(anchor.milestone, owner, s)
+        assert anchor.before is not None
+        gate = self.gate_day(anchor.before, s)
+        start = self.phase_start(owner, s)
+        early = self.plus(gate, -self.wait(rule))
+        return max(early, start) if early is not None and start is not None else early
+
+    def task_day(self, key: str, s: Scenario) -> date | None:
+        """The projected day of a task (its next open occurrence), or the day it was done."""
+        key = key.partition("#")[0]
+        if (key, s) in self._tasks:
+            found = self._tasks[key, s]
+            return found
+        rule = task_rule(key, self.rules)
+        owner = key.partition("/")[0]
+        if rule is None or owner not in self.phases or not self.applies(rule, owner):
+            return None
+        done = self.closed(key)
+        if done and rule.every is None and rule.when is None:
+            day: date | None = done[-1][1].day
+        else:
+            day = self.projected(self.first_due(rule, owner, s), rule)
+        self._tasks[key, s] = day
+        return day
+
+    def first_due(self, rule: TaskRule, owner: str, s: Scenario) -> date | None:
+        """Due day of the next open occurrence, absences and postponements applied."""
+        key = f"{owner}/{rule.id}"
+        trace = self.when(rule, owner) if rule.when is not None else None
+        done = self.closed(key)
+        if trace is not None and trace.answer == Answer.YES and (rule.anchor is None or rule.anchor.milestone):
+            day = self.plus(newest_day(trace) or self.facts.on, self.wait(rule))
+        elif rule.anchor is not None and rule.anchor.before is not None:
+            day = self.base_day(rule, owner, s)
+        else:
+            day = self.plus(self.base_day(rule, owner, s), self.wait(rule))
+        if rule.every is not None:
+            last = self.last_time(rule, key)
+            if rule.from_ == "schedule" and done:
+                base = day
+                n = 0
+                while day is not None and last is not None and day <= last and n < HORIZON_DAYS:
+                    n += 1
+                    day = self.step_on(base, rule, n)
+            elif last is not None:
+                day = _latest([day, self.step_on(last, rule)])
+        return self.allowed(self.postponed(key, (done[-1][0] + 1) if done else 1, day), rule)
+
+    def last_time(self, rule: TaskRule, key: str) -> date | None:
+        """The last day done: by tick, by a reading or fact that the task counts, whichever is later."""
+        days = [row.day for _, row in self.closed(key)[-1:]]
+        if rule.counts:
+            row = self.facts.last(*rule.counts.split(":", 1))
+            days += [row.day] if row is not None else []
+        return max(days, default=None)
+
+    def postponed(self, key: str, n: int, day: date | None) -> date | None:
+        for row in reversed(self.facts.rows("postponed", key)):
+            number = row.what.partition("#")[2]
+            if not number or number == str(n):
+                try:
+                    return _latest([day, date.fromisoformat(row.value.strip())]) if day else day
+                except ValueError:
+                    return day
+        return day
+
+    def projected(self, due: date | None, rule: TaskRule) -> date | None:
+        return None if due is None else self.allowed(max(due, self.facts.on), rule)
+
+    def tentative(self, rule: TaskRule, owner: str) -> str:
+        """The shut gate that a task stands behind, or "". Also a milestone that has not come is a test away."""
+        anchor = rule.anchor
+        if anchor is not None and anchor.milestone is not None and not (rule.when is not None and self.when(rule, owner).answer == Answer.YES):
+            return "cycle" if "cycle" in self.phases else owner
+        if anchor is not None and anchor.gate is not None and self.verdicts.gates[anchor.gate].opened is None:
+            return anchor.gate
+        if anchor is not None and anchor.start:
+            return ""
+        if owner not in self.verdicts.started:
+            shut = [p for p in self.phases[owner].after if p in self.phases and self.verdicts.gates[p].opened is None]
+            return shut[0] if shut else owner
+        if anchor is not None and anchor.task is not None and anchor.task.partition("/")[0] in self.phases:
+            before = task_rule(anchor.task, self.rules)
+            if before is not None and not self.closed(anchor.task.partition("#")[0]) and anchor.task.partition("/")[0] != owner:
+                return self.tentative(before, anchor.task.partition("/")[0])
+        return ""
+
+    def occurrences(self, rule: TaskRule, owner: str) -> Iterator[Due]:
+        if not self.applies(rule, owner):
+            return
+        key = f"{owner}/{rule.id}"
+        done = self.closed(key)
+        numbered = is_repeating(rule)
+        if done:
+            n, row = done[-1]
+            yield Due(rule, owner, n if numbered else 1, numbered, row.day, Window(row.day, row.day, row.day), False, row, None, "")
+            if not numbered:
+                return
+        until = rule.until or owner
+        finished = (self.verdicts.gates[until].opened if until in self.phases else None) if rule.every is not None and owner != "care" else None
+        if numbered and finished is not None and self.verdicts.gates[owner].opened is not None:
+            return
+        trace = self.when(rule, owner) if rule.when is not None else None
+        if trace is not None:
+            yes = trace.answer == Answer.YES
+            if not yes and not (rule.anchor is not None and rule.anchor.milestone and self.verdicts.gates[owner].opened is None):
+                return
+            if yes and rule.every is None and done and _covers(done[-1][1], trace):
+                return
+            if self.verdicts.gates[owner].opened is not None and rule.anchor is not None and rule.anchor.milestone and rule.every is None:
+                return
+        elif rule.every is None and self.verdicts.gates[owner].on_word:
+            return
+        depends = self.tentative(rule, owner)
+        dues = {s: self.first_due(rule, owner, s) for s in SCENARIOS}
+        days = {s: self.projected(dues[s], rule) for s in SCENARIOS}
+        used = {n for n, _ in done}
+        n = 1
+        while n in used:
+            n += 1
+        yield Due(rule, owner, n, numbered, dues["likely"], _ordered(days), bool(depends), None, trace, depends)
+        if rule.every is None or trace is not None:
+            return
+        end = min(self.until, self.gate_day(until, "likely") or self.until) if owner != "care" and until in self.phases else self.until
+        while True:
+            n += 1
+            if n in used:
+                continue
+            days = {s: self.allowed(self.step_on(days[s], rule), rule) for s in SCENARIOS}
+            if days["likely"] is None or days["likely"] > end:
+                return
+            yield Due(rule, owner, n, True, days["likely"], _ordered(days), bool(depends), None, None, depends)
+
+    def alert_task(self, rule: TaskRule, alert: str, trace: Trace) -> Iterator[Due]:
+        """A remedy of an alert that is up: due on the day of its evidence, again for every new piece of evidence."""
+        key = f"{alert}/{rule.id}"
+        if rule.only_when is not None and judge_condition(rule.only_when, self.scene).answer != Answer.YES:
+            return
+        if rule.when is not None and judge_condition(rule.when, self.scene).answer != Answer.YES:
+            return
+        done = self.closed(key)
+        if done and (rule.every is None and _covers(done[-1][1], trace)):
+            n, row = done[-1]
+            yield Due(rule, alert, n, True, row.day, Window(row.day, row.day, row.day), False, row, trace, "")
+            return
+        due = self.plus(newest_day(trace) or self.facts.on, self.wait(rule))
+        if done and rule.every is not None:
+            due = _latest([due, self.step_on(done[-1][1].day, rule)])
+        day = self.projected(due, rule)
+        n = max((n for n, _ in done), default=0) + 1
+        yield Due(rule, alert, n, True, due, Window(day, day, day), False, None, trace, "")
+
+
+def _covers(closing: Row, trace: Trace) -> bool:
+    """Was the task closed after the newest evidence that asked for it?"""
+    newest = max(((r.day, r.earliest) for r in trace.rows), default=None)
+    return newest is None or (closing.day, closing.latest) >= newest
+
+
+def _latest(days: list[date | None]) -> date | None:
+    """The latest of all; None as soon as one cannot be had."""
+    known = [d for d in days if d is not None]
+    return max(known) if known and len(known) == len(days) else None
+
+
+def _ordered(days: Mapping[Scenario, date | None]) -> Window:
+    """Quick never after likely, slow never before it (absences can swap them by days)."""
+    likely = days["likely"]
+    quick = days["quick"] if likely is None or days["quick"] is None else min(days["quick"], likely)
+    slow = days["slow"] if likely is None or days["slow"] is None else max(days["slow"], likely)
+    return Window(quick, likely, slow)
+
+
+__all__ = ["AHEAD_DAYS", "SCENARIOS", "Due", "Dues", "PhaseRule", "closings", "is_repeating", "schedule"]
