@@ -22,15 +22,15 @@ def next_day_allowed(day: date, kind: DayKind, tank: Tank, quiet_days: int, long
         return day if day <= last else None
     days = {WEEKDAYS.index(d) for d in tank.keeper.shopping_days}
     while day <= last:
-        away = next((a for a in tank.keeper.away if a.from_ <= day <= a.to), None)
+        away = next((a for a in tank.keeper.away if a.from_day <= day <= a.to_day), None)
         if away is not None:
-            day = away.to + timedelta(days=1)
+            day = away.to_day + timedelta(days=1)
             continue
         if kind == "animals":
             soon = next((a for a in tank.keeper.away
-                         if (a.to - a.from_).days >= long_absence_nights and day < a.from_ <= day + timedelta(days=quiet_days)), None)
+                         if a.nights >= long_absence_nights and day < a.from_day <= day + timedelta(days=quiet_days)), None)
             if soon is not None:
-                day = soon.to + timedelta(days=1)
+                day = soon.to_day + timedelta(days=1)
                 continue
         if kind in ("shopping", "animals") and days and day.weekday() not in days:
             day += timedelta(days=1)

@@ -12,7 +12,7 @@ from functools import cache
 
 from planner import dilution, dosing, equipment, evaporation, heat, salt, sizing, water
 from planner.formula import Formula, OutOfRange
-from planner.gather import Facts, gross_l, inside_l, sand_kg
+from planner.gather import GLASS_MM, WATERLINE_CM, Facts, gross_l, inside_l, sand_kg
 from planner.model import Quantity, Row
 from planner.quantities import nitrogen_factor
 from planner.rulebook import Rulebook
@@ -84,7 +84,7 @@ def _masses(facts: Facts, rules: Rulebook) -> sizing.Masses | None:
     if not (glass.length_cm and glass.width_cm and glass.height_cm):
         return None
     return sizing.tank_masses(
-        sizing.glass_mass_kg(glass.length_cm, glass.width_cm, glass.height_cm, glass.glass_mm), facts.net_volume_l,
+        sizing.glass_mass_kg(glass.length_cm, glass.width_cm, glass.height_cm, glass.glass_mm or GLASS_MM), facts.net_volume_l,
         water_density_kg_l=_density(facts.tank.water.salinity) / 1000, rock_kg=facts.tank.rock.mass_kg or 0.0,
         sand_kg=sand_kg(facts.tank), stand_kg=_number(rules, "stand_mass_per_litre", 0.2) * gross_l(facts.tank))
 
@@ -375,7 +375,7 @@ def evaporation_day(facts: Facts, rules: Rulebook) -> Quantity | None:
         return None
     room = facts.tank.room.temperature_c if facts.tank.room.temperature_c is not None else 22.0
     litres = evaporation.evaporation_l_per_day(
-        glass.length_cm - glass.glass_mm / 5, glass.width_cm - glass.glass_mm / 5, facts.tank.water.temperature_c, room,
+        glass.length_cm - (glass.glass_mm or GLASS_MM) / 5, glass.width_cm - (glass.glass_mm or GLASS_MM) / 5, facts.tank.water.temperature_c, room,
         _number(rules, "room_humidity", 50) / 100, open_fraction=_open_fraction(facts), surface_factor=_number(rules, "surface_factor", 1.5))
     return _made("evaporation_day", litres, "L", evaporation.FORMULAS["evaporation_l_per_day"], room=f"{room:g} °C", water=f"{facts.tank.water.temperature_c:g} °C",
                  open_part=f"{_open_fraction(facts):.0%} of the surface")
@@ -393,8 +393,8 @@ def _heat_w(facts: Facts, rules: Rulebook) -> float | None:
         return None
     room = facts.tank.room.temperature_c if facts.tank.room.temperature_c is not None else 22.0
     cold = min(room, 22.0) - _number(rules, "winter_drop", 3.0)
-    depth = sizing.water_depth_cm(glass.height_cm, glass.glass_mm, glass.waterline_cm)
-    loss = heat.heat_loss(glass.length_cm, glass.width_cm, depth, glass.glass_mm, water_c=facts.tank.water.temperature_c, room_c=cold,
+    depth = sizing.water_depth_cm(glass.height_cm, glass.glass_mm or GLASS_MM, glass.waterline_cm if glass.waterline_cm is not None else WATERLINE_CM)
+    loss = heat.heat_loss(glass.length_cm, glass.width_cm, depth, glass.glass_mm or GLASS_MM, water_c=facts.tank.water.temperature_c, room_c=cold,
                           relative_humidity=_number(rules, "room_humidity", 50) / 100, open_fraction=_open_fraction(facts),
                           surface_factor=_number(rules, "surface_factor", 1.5))
     return loss.total_w

@@ -244,8 +244,9 @@ def _one_challenge(dose: Row, until: float, hours: float, facts: Facts, rules: R
 
 @lru_cache(maxsize=256)
 def unit_factor(reading: str, unit: str) -> float:
-    """Factor from a rule number's unit to the reading's internal unit."""
-    return to_internal_factor(reading, unit)
+    """Factor from a rule number's unit to the reading's internal unit. Rules count nitrogen as N unless they say ion."""
+    internal = READINGS[reading].unit
+    return 1.0 if unit in ("", internal, internal.removesuffix(" as N"), internal.removeprefix("°")) else to_internal_factor(reading, unit)
 
 
 def task_rule(key: str, rules: Rulebook) -> TaskRule | None:

@@ -15,6 +15,9 @@ from planner.model import Journal, Quantity, Row, Unreadable
 from planner.sizing import gross_volume_l, inside_volume_l, net_volume_l, sand_mass_kg
 from planner.tankfile import Tank
 
+GLASS_MM, WATERLINE_CM = 10.0, 3.0
+"""Taken where the tank file does not say (common practice, no source)."""
+
 Instant = tuple[date, float]
 """A place in the journal: the day as written, and the last moment (POSIX seconds) at which the row can have happened."""
 
@@ -91,7 +94,7 @@ def inside_l(tank: Tank) -> tuple[float, str]:
     """Litres the bare tank holds up to its waterline, and how that was worked out."""
     glass = tank.tank
     if glass.length_cm and glass.width_cm and glass.height_cm:
-        return (inside_volume_l(glass.length_cm, glass.width_cm, glass.height_cm, glass.glass_mm, glass.waterline_cm),
+        return (inside_volume_l(glass.length_cm, glass.width_cm, glass.height_cm, glass.glass_mm or GLASS_MM, glass.waterline_cm if glass.waterline_cm is not None else WATERLINE_CM),
                 "inside length x width x water depth")
     return glass.volume_l or 0.0, "volume as given"
 

@@ -13,7 +13,8 @@ from planner.problems import Place, Problem, nearest, sort_problems
 from planner.rulebook import (
     AlertFile, AlertRule, Caution, Number, NumbersFile, PhaseRule, Rulebook, Source, TaskRule, Written,
 )
-from planner.strictyaml import read_yaml, validate
+from planner.strictyaml import validate
+from planner.yamltree import Places, read_yaml
 
 
 def shipped(folder: str) -> Path:
@@ -64,6 +65,13 @@ def load_rules(root: Path, texts: Mapping[Path, str] | None = None) -> tuple[Rul
         problems += found
         if data is None:
             continue
+        if kind in (_Sources, _Cautions):
+            # These two files are the list itself, without a heading.
+            heading = "sources" if kind is _Sources else "cautions"
+            data = {heading: data}
+            inner, spots = spots, Places(name)
+            spots.update({(heading, *path): place for path, place in inner.items()})
+            spots.of_keys.update({(heading, *path): place for path, place in inner.of_keys.items()})
         made, found = validate(kind, data, spots, text.splitlines())
         problems += found
         if made is None:
