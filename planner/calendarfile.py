@@ -26,11 +26,10 @@ def write_calendar_file(path: Path, data: bytes) -> bool:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        os.chmod(temporary, 0o644)
-        os.replace(temporary, path)
+        Path(temporary).chmod(0o644)
+        Path(temporary).replace(path)
     except BaseException:
-        with contextlib.suppress(FileNotFoundError):
-            os.unlink(temporary)
+        Path(temporary).unlink(missing_ok=True)
         raise
     sync_folder(path.parent)
     return True

@@ -15,7 +15,7 @@ import io
 import os
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, time
 from enum import StrEnum
 from pathlib import Path
 
@@ -144,7 +144,7 @@ def read_export_log(path: Path) -> ExportLog:
         return ExportLog((), (problem,), True, len(data))
     rows: list[Exported] = []
     problems: list[Problem] = []
-    for number, raw in enumerate([*complete[1:], tail], start=2):
+    for number, raw in enumerate(lines[1:], start=2):
         line = raw.rstrip("\r")
         if not line.strip():
             continue
@@ -175,9 +175,7 @@ def read_export_log(path: Path) -> ExportLog:
     return ExportLog(tuple(rows), tuple(problems), True, len(data))
 
 
-def append_exported(
-    path: Path, rows: Iterable[Exported], log: ExportLog, timeout_s: float = 10.0
-) -> Appended:
+def append_exported(path: Path, rows: Iterable[Exported], log: ExportLog, timeout_s: float = 10.0) -> Appended:
     """Append whole rows to the log that was read as `log`, under a lock, and return once they are on the
     disk. Writes the header into a new file, and ends a torn line before it adds its own. If the disk fills
     up the file is cut back to its old length and the OSError goes on to the caller. No rows: nothing is
@@ -262,21 +260,9 @@ def row_from_line(line: str) -> Exported | None:
     """A line of the log read back; None if it is no sound row."""
     try:
         cells = next(csv.reader([line], strict=True))
-        (
-            uid,
-            sequence,
-            stamp,
-            created,
-            key,
-            state,
-            start,
-            minutes,
-            earliest,
-            latest,
-            journal,
-            title,
-            digest,
-        ) = cells
+        (uid, sequence, stamp, created, key, state, start, minutes, earliest, latest, journal, title, digest) = (
+            cells
+        )
         row = Exported(
             uid,
             int(sequence),
@@ -302,7 +288,7 @@ def _is_sound(row: Exported) -> bool:
     try:
         date.fromisoformat(parts[0])
         if len(parts) == 3:
-            datetime.strptime(parts[1], "%H:%M")
+            time.fromisoformat(parts[1])
     except ValueError:
         return False
     return (

@@ -73,9 +73,7 @@ def entries_from_plan(plan: Plan, *, timed: bool = True) -> tuple[Entry, ...]:
     if plan.tank_id is None:
         raise ValueError("a calendar needs the tank's id")
     late = any(task.state is State.LATE for task in plan.tasks)
-    entries = [
-        _entry_from_task(plan, plan.tank_id, task, timed, late) for task in plan.tasks if task.calendar
-    ]
+    entries = [_entry_from_task(plan, plan.tank_id, task, timed, late) for task in plan.tasks if task.calendar]
     entries += [_entry_from_gate(plan, plan.tank_id, phase) for phase in plan.phases]
     return tuple(sorted((e for e in entries if e is not None), key=lambda e: (e.day, e.uid)))
 

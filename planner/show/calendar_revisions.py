@@ -87,9 +87,7 @@ def revise(
         if entry.state in ("firm", "provisional") or (on - row.stamp.date()).days <= KEEP_DAYS:
             shown.append(RevisedEntry(entry, row))
     shown.sort(key=lambda r: (r.row.start, r.entry.uid))
-    return Revision(
-        tuple(shown), () if now is None else tuple(rows), tuple(changes), max(stamps, default=None)
-    )
+    return Revision(tuple(shown), () if now is None else tuple(rows), tuple(changes), max(stamps, default=None))
 
 
 def _entry_from_row(row: Exported) -> Entry:
@@ -97,9 +95,7 @@ def _entry_from_row(row: Exported) -> Entry:
     day, _, rest = row.start.partition(" ")
     hour, _, zone = rest.partition(" ")
     state = "done" if row.state == "done" else "cancelled"
-    return Entry(
-        row.uid, row.key, state, row.title, date.fromisoformat(day), hour, zone or "UTC", row.minutes
-    )
+    return Entry(row.uid, row.key, state, row.title, date.fromisoformat(day), hour, zone or "UTC", row.minutes)
 
 
 def _settled(entry: Entry, before: Exported, news: bool) -> Entry:
