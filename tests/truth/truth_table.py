@@ -1,0 +1,78 @@
+"""Reading the check values: a quantity, its inputs, the value expected, how near to come, and whose it is."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+DATA = Path(__file__).parent / "data"
+ORACLES = (
+    "read",
+    "computed",
+    "formula",
+)  # read in print | by a named library | a published equation, evaluated
+NO_ORACLES = ("arithmetic", "memory", "practice")
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    quantity: str
+    inputs: tuple[str, ...]
+    expected: float
+    unit: str
+    tolerance: float
+    kind: str
+    source: str
+    place: str
+    obtained: str
+
+    @property
+    def numbers(self) -> tuple[float, ...]:
+        return tuple(float(x) for x in self.inputs)
+
+    @property
+    def how(self) -> str:
+        return self.obtained.split(":")[0]
+
+    def agrees(self, found: float) -> bool:
+        # of_ours: relative to the planner's value, for two methods of which neither is exact
+        scale = {"abs": 1.0, "rel": abs(self.expected), "of_ours": abs(found)}[self.kind]
+        return abs(found - self.expected) <= self.tolerance * scale
+
+    def complaint(self, found: float) -> str:
+        return (
+            f"{self.quantity}({', '.join(self.inputs)}) = {found:.8g} {self.unit}, but {self.source},"
+            f" {self.place} ({self.obtained}) has {self.expected:.8g}, within {self.tolerance:g} {self.kind}"
+        )
+
+
+def checks_in(name: str) -> list[Check]:
+    with (DATA / name).open(encoding="utf-8", newline="") as lines:
+        return [
+            Check(
+                quantity=row["quantity"],
+                inputs=tuple(x for x in row["inputs"].split(";") if x),
+                expected=float(row["expected"]),
+                unit=row["unit"],
+                tolerance=float(row["tolerance"]),
+                kind=row["kind"],
+                source=row["source"],
+                place=row["place"],
+                obtained=row["obtained"],
+            )
+            for row in csv.DictReader(lines)
+        ]
+
+
+def all_checks() -> list[Check]:
+    return [check for file in sorted(DATA.glob("*.csv")) for check in checks_in(file.name)]
+
+
+def as_items(checks: list[Check]) -> list[object]:
+    """Checks as pytest parameters whose names say quantity, inputs and source."""
+    return [
+        pytest.param(c, id=f"{c.quantity}({','.join(c.inputs)})-{c.source.split(',')[0]}") for c in checks
+    ]
