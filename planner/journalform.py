@@ -97,6 +97,17 @@ def cut_line(line: str, form: Form) -> list[str] | None:
     """The seven fields of one line, stripped; None if a quotation mark is left open. Fewer or more than seven come
     back as they are, for the caller to judge; empty extra columns are dropped."""
     if '"' in line:
+        start = line.find('"')
+        head = line[:start].split(form.separator)
+        if (
+            form.order is None
+            and line[-1] == '"'
+            and line.find('"', start + 1) == len(line) - 1
+            and len(head) == len(COLUMNS)
+            and not head[-1]
+        ):  # a quoted note, as the commands write it
+            head[-1] = line[start + 1 : -1]
+            return [c.strip() for c in head]
         try:
             cells = next(csv.reader([line], delimiter=form.separator, strict=True))
         except (csv.Error, StopIteration):
@@ -117,7 +128,11 @@ def print_row(row: NewRow, form: Form) -> str:
     cells = [""] * form.width
     for index, (name, field) in enumerate(zip(COLUMNS, row.fields, strict=True)):
         plain = " ".join(re.sub(r"[\x00-\x1f\x85\u2028\u2029]", " ", field).replace('"', "'").split())
-        if name == "value" and form.decimal_comma and re.fullmatch(r"[<>]?[+-]?[0-9]*\.[0-9]+(?:[eE][+-]?[0-9]+)?", plain):
+        if (
+            name == "value"
+            and form.decimal_comma
+            and re.fullmatch(r"[<>]?[+-]?[0-9]*\.[0-9]+(?:[eE][+-]?[0-9]+)?", plain)
+        ):
             plain = plain.replace(".", ",")
         quoted = name == "note" or form.separator in plain
         cells[form.order[index] if form.order is not None else index] = f'"{plain}"' if quoted else plain

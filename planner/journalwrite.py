@@ -38,7 +38,9 @@ def append_rows(path: Path | str, rows: Sequence[NewRow]) -> tuple[str, ...]:
 def _form_and_start(before: bytes) -> tuple[Form, str]:
     """The file's form, and what must stand before new rows: the header of an empty file, the missing end of a last line."""
     if not before.removeprefix(b"\xef\xbb\xbf").strip():
-        return Form(), (HEADER + "\n") if not before or before.endswith((b"\n", b"\xbf")) else "\n" + HEADER + "\n"
+        return Form(), (HEADER + "\n") if not before or before.endswith(
+            (b"\n", b"\xbf")
+        ) else "\n" + HEADER + "\n"
     newline = "\r\n" if b"\r\n" in before else "\r" if b"\r" in before and b"\n" not in before else "\n"
     form = form_of(decode_lines(before), newline)
     return form, "" if before.endswith((b"\n", b"\r")) else newline
@@ -105,7 +107,15 @@ def last_entry(journal: Journal) -> tuple[Row, ...]:
 def undo_rows(journal: Journal) -> tuple[NewRow, ...]:
     """The rows that take back the last command's rows, newest first; none if there is nothing to take back."""
     return tuple(
-        NewRow(write_when(row.at or row.day), "undo", f"{row.kind}:{row.what}", row.value, row.unit, row.where, row.note)
+        NewRow(
+            write_when(row.at or row.day),
+            "undo",
+            f"{row.kind}:{row.what}",
+            row.value,
+            row.unit,
+            row.where,
+            row.note,
+        )
         for row in reversed(last_entry(journal))
     )
 
@@ -119,4 +129,14 @@ def write_when(when: date | datetime) -> str:
     return when.isoformat()
 
 
-__all__ = ["NewRow", "append_rows", "last_entry", "make_tag", "tag_of", "tags_in", "undo_rows", "with_tag", "write_when"]
+__all__ = [
+    "NewRow",
+    "append_rows",
+    "last_entry",
+    "make_tag",
+    "tag_of",
+    "tags_in",
+    "undo_rows",
+    "with_tag",
+    "write_when",
+]

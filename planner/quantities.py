@@ -12,10 +12,9 @@ from dataclasses import dataclass
 
 from planner.model import Amount
 from planner.problems import nearest
+from planner.showunits import format_amount
 from planner.units import (
     DIMENSIONS,
-    POUND_G,
-    US_GALLON_L,
     Dimension,
     Refusal,
     fold_unit,
@@ -38,21 +37,24 @@ class ReadingName:
 
 
 # Ranges: common practice, no source. "Possible" is what any water around a tank can show, from RO water to a curing bin.
-READINGS: dict[str, ReadingName] = {r.name: r for r in (
-    ReadingName("ammonia", "ammonia", "ammonia", "mg/L as N", (0, 50), (0, 8)),
-    ReadingName("nitrite", "nitrite", "nitrite", "mg/L as N", (0, 100), (0, 15)),
-    ReadingName("nitrate", "nitrate", "nitrate", "mg/L as N", (0, 300), (0, 60)),
-    ReadingName("salinity", "salinity", "salinity", "ppt", (0, 60), (25, 42)),
-    ReadingName("temperature", "temperature", "temperature", "°C", (0, 45), (15, 35)),
-    ReadingName("ph", "pH", "ph", "pH", (4, 12), (7.5, 8.7)),
-    ReadingName("alkalinity", "alkalinity", "alkalinity", "dKH", (0, 40), (2, 15)),
-    ReadingName("calcium", "calcium", "concentration", "mg/L", (0, 2000), (250, 600)),
-    ReadingName("magnesium", "magnesium", "concentration", "mg/L", (0, 4000), (900, 1700)),
-    ReadingName("phosphate", "phosphate", "phosphate", "mg/L", (0, 20), (0, 2)),
-    ReadingName("oxygen", "dissolved oxygen", "concentration", "mg/L", (0, 30), (4, 12)),
-    ReadingName("tds", "dissolved solids (TDS)", "concentration", "mg/L", (0, 60000), (0, 600)),
-    ReadingName("chlorine", "chlorine", "concentration", "mg/L", (0, 20), (0, 3)),
-)}
+READINGS: dict[str, ReadingName] = {
+    r.name: r
+    for r in (
+        ReadingName("ammonia", "ammonia", "ammonia", "mg/L as N", (0, 50), (0, 8)),
+        ReadingName("nitrite", "nitrite", "nitrite", "mg/L as N", (0, 100), (0, 15)),
+        ReadingName("nitrate", "nitrate", "nitrate", "mg/L as N", (0, 300), (0, 60)),
+        ReadingName("salinity", "salinity", "salinity", "ppt", (0, 60), (25, 42)),
+        ReadingName("temperature", "temperature", "temperature", "°C", (0, 45), (15, 35)),
+        ReadingName("ph", "pH", "ph", "pH", (4, 12), (7.5, 8.7)),
+        ReadingName("alkalinity", "alkalinity", "alkalinity", "dKH", (0, 40), (2, 15)),
+        ReadingName("calcium", "calcium", "concentration", "mg/L", (0, 2000), (250, 600)),
+        ReadingName("magnesium", "magnesium", "concentration", "mg/L", (0, 4000), (900, 1700)),
+        ReadingName("phosphate", "phosphate", "phosphate", "mg/L", (0, 20), (0, 2)),
+        ReadingName("oxygen", "dissolved oxygen", "concentration", "mg/L", (0, 30), (4, 12)),
+        ReadingName("tds", "dissolved solids (TDS)", "concentration", "mg/L", (0, 60000), (0, 600)),
+        ReadingName("chlorine", "chlorine", "concentration", "mg/L", (0, 20), (0, 3)),
+    )
+}
 
 NITROGEN = ("ammonia", "nitrite", "nitrate")
 SG_PAIRS = ("25/25", "20/20", "20/4", "15/15", "60F/60F")
@@ -69,8 +71,11 @@ def parse_amount(
     number, unit = split_amount(text)
     wanted = DIMENSIONS[dimension]
     if not number:
-        return Refusal("not-a-number", f"{text.strip()!r} is not {wanted.title}",
-                       f"write a number and a unit, such as `{_example(wanted)}`")
+        return Refusal(
+            "not-a-number",
+            f"{text.strip()!r} is not {wanted.title}",
+            f"write a number and a unit, such as `{_example(wanted)}`",
+        )
     value = parse_number(number, comma_is_decimal=comma_is_decimal)
     if isinstance(value, Refusal):
         return value
@@ -95,8 +100,11 @@ def convert_unit(
         if basis is not None:
             return value / nitrogen_factor(dimension, basis)
         if folded:
-            return Refusal("basis-missing", f"{unit.strip()} does not say whether {dimension} is counted as nitrogen or as the ion",
-                           f"write {one_of(wanted.usual)}, or give the kit's `basis` under `test_kits`")
+            return Refusal(
+                "basis-missing",
+                f"{unit.strip()} does not say whether {dimension} is counted as nitrogen or as the ion",
+                f"write {one_of(wanted.usual)}, or give the kit's `basis` under `test_kits`",
+            )
     if dimension == "salinity":
         special = _special_salinity(value, folded, unit)
         if special is not None:
@@ -104,8 +112,11 @@ def convert_unit(
     if not folded:
         return value if bare or dimension == "ph" else _unit_missing(value, wanted)
     if dimension == "alkalinity" and folded in ("ppm", "mg/l"):
-        return Refusal("unit-unknown", f"{unit.strip()} does not say of what alkalinity is counted",
-                       "write `mg/L CaCO3`, `dKH` or `meq/L`")
+        return Refusal(
+            "unit-unknown",
+            f"{unit.strip()} does not say of what alkalinity is counted",
+            "write `mg/L CaCO3`, `dKH` or `meq/L`",
+        )
     near = nearest(unit.strip(), (u.name for u in wanted.units.values()))
     other = _dimension_of(folded)
     if other is not None and near is None:
@@ -145,8 +156,11 @@ def read_reading(
     reading = READINGS[name]
     sign, rest = _off_scale(value)
     if not rest:
-        return Refusal("empty-value", f"the {reading.title} reading has no value",
-                       "write the value that the test showed, or take the line out")
+        return Refusal(
+            "empty-value",
+            f"the {reading.title} reading has no value",
+            "write the value that the test showed, or take the line out",
+        )
     number = parse_number(rest, comma_is_decimal=comma_is_decimal)
     if isinstance(number, Refusal):
         return number
@@ -159,8 +173,12 @@ def read_reading(
     low, high = reading.possible
     if not low - 1e-9 <= found <= high + 1e-9:
         shown = f"{value.strip()} {unit.strip()}".strip()
-        return Refusal("impossible-value", f"{reading.title} of {shown} is impossible (it can be {low:g} to {high:g} {reading.unit})",
-                       "check the number and its unit")
+        unit_name = "" if reading.unit == "pH" else f" {reading.unit}"
+        return Refusal(
+            "impossible-value",
+            f"{reading.title} of {shown} is impossible (it can be {low:g} to {high:g}{unit_name})",
+            "check the number and its unit",
+        )
     found = max(found, 0.0)
     return (found, math.inf) if sign == ">" else (low, found) if sign == "<" else (found, found)
 
@@ -175,90 +193,51 @@ def question_reading(name: str, low: float, high: float) -> str | None:
     return f"{reading.title} is usually {least:g} to {most:g} {reading.unit}; this is {value:.3g} {reading.unit}. Is that right?"
 
 
-def format_amount(value: float, internal_unit: str, units: str = "metric") -> str:
-    """An amount for people, rounded as a keeper can measure it: kg from 1000 g, and gal, lb, in, °F where `units` is
-    `us`. Masses under an ounce stay in grams: that is what doses are weighed in."""
-    us = units == "us"
-    match internal_unit:
-        case "L":
-            return _volume_us(value) if us else f"{_trim(value * 1000, 0)} mL" if 0 < abs(value) < 1 else f"{_trim(value, 1 if abs(value) < 20 else 0)} L"
-        case "g":
-            if us and abs(value) >= POUND_G:
-                return f"{_trim(value / POUND_G, 1)} lb"
-            if us and abs(value) >= POUND_G / 16:
-                return f"{_trim(value / POUND_G * 16, 1)} oz"
-            if abs(value) >= 1000:
-                return f"{_trim(value / 1000, 2 if abs(value) < 10_000 else 1)} kg"
-            return f"{_trim(value, 2 if abs(value) < 10 else 1 if abs(value) < 100 else 0)} g"
-        case "cm":
-            return f"{_trim(value / 2.54, 1)} in" if us else f"{_trim(value, 1)} cm"
-        case "°C":
-            return f"{_trim(value * 1.8 + 32, 1)} °F" if us else f"{_trim(value, 1)} °C"
-        case "L/h" | "L/day":
-            per = "h" if internal_unit == "L/h" else "day"
-            return f"{_trim(value / US_GALLON_L, 1)} gal/{per}" if us else f"{_trim(value, 1 if abs(value) < 20 else 0)} L/{per}"
-        case "mg/L as N":
-            return f"{_trim(value, 2)} mg/L as N"
-        case "pH":
-            return f"pH {_trim(value, 2)}"
-        case "%":
-            return f"{_trim(value, 1)} %"
-        case "ppt" | "dKH":
-            return f"{_trim(value, 1)} {internal_unit}"
-        case "mg/L":
-            return f"{_trim(value, 0 if abs(value) >= 100 else 2)} mg/L"
-        case "h":
-            return f"{_trim(value / 24, 1)} d" if value >= 48 else f"{_trim(value * 60, 0)} min" if 0 < value < 1 else f"{_trim(value, 1)} h"
-        case "W":
-            return f"{_trim(value, 0)} W"
-        case _:
-            return f"{value:.4g} {internal_unit}".rstrip()
-
-
 def one_of(words: tuple[str, ...] | list[str]) -> str:
     """`a`, `b` or `c`, in backquotes."""
     quoted = [f"`{w}`" for w in words]
     return quoted[0] if len(quoted) == 1 else ", ".join(quoted[:-1]) + " or " + quoted[-1]
 
 
-def _trim(value: float, digits: int) -> str:
-    text = f"{value:.{digits}f}"
-    if "." in text:
-        text = text.rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
-
-
-def _volume_us(litres: float) -> str:
-    gallons = litres / US_GALLON_L
-    if 0 < abs(gallons) < 0.25:
-        return f"{_trim(gallons * 128, 1)} fl oz"
-    return f"{_trim(gallons, 2 if abs(gallons) < 1 else 1)} gal"
-
-
 def _example(wanted: Dimension) -> str:
-    return {"length": "80 cm", "volume": "100 L", "mass": "10 kg", "temperature": "25 °C", "power": "100 W",
-            "flow": "1000 L/h", "daily_flow": "200 L/day", "salinity": "35 ppt", "alkalinity": "8 dKH", "ph": "8.1",
-            "duration": "48 h", "percent": "10 %", "par": "150 PAR", "salt": "38 g/L"}.get(
-                wanted.name, f"1 {wanted.usual[0]}")
+    return {
+        "length": "80 cm",
+        "volume": "100 L",
+        "mass": "10 kg",
+        "temperature": "25 °C",
+        "power": "100 W",
+        "flow": "1000 L/h",
+        "daily_flow": "200 L/day",
+        "salinity": "35 ppt",
+        "alkalinity": "8 dKH",
+        "ph": "8.1",
+        "duration": "48 h",
+        "percent": "10 %",
+        "par": "150 PAR",
+        "salt": "38 g/L",
+    }.get(wanted.name, f"1 {wanted.usual[0]}")
 
 
 def _unit_missing(value: float, wanted: Dimension) -> Refusal:
     if wanted.name == "salinity" and 0.99 <= value <= 1.08:
         return _pair_missing(value)
     code = "basis-missing" if wanted.name in NITROGEN else "unit-missing"
-    options = [f"{value:g} {name}" for name in wanted.usual]
+    options = [f"{value:g} {name}" for name in (("ppt",) if wanted.name == "salinity" else wanted.usual)]
     return Refusal(code, f"{value:g} has no unit", f"write {one_of(options)}")
 
 
 def _pair_missing(value: float) -> Refusal:
-    return Refusal("sg-pair-missing", f"a specific gravity of {value:g} means little without its pair of temperatures",
-                   f"write the pair printed on the hydrometer or refractometer: "
-                   f"{one_of([f'{value:g} SG {pair}' for pair in SG_PAIRS])}")
+    return Refusal(
+        "sg-pair-missing",
+        f"a specific gravity of {value:g} means little without its pair of temperatures",
+        f"write the pair printed on the hydrometer or refractometer: "
+        f"{one_of([f'{value:g} SG {pair}' for pair in SG_PAIRS])}",
+    )
 
 
 def _special_salinity(value: float, folded: str, unit: str) -> float | Refusal | None:
     """Specific gravity and conductivity, by the sea-water formulas; None if the unit is neither."""
-    is_sg = folded.startswith("sg") or folded.startswith("specific gravity") or _PAIR.match(folded)
+    is_sg = folded.startswith(("sg", "specific gravity")) or _PAIR.match(folded)
     is_conductivity = "ms/cm" in folded or "us/cm" in folded
     if not is_sg and not is_conductivity:
         return None
@@ -270,18 +249,28 @@ def _special_salinity(value: float, folded: str, unit: str) -> float | Refusal |
             pair = _PAIR.search(folded.replace(" ", ""))
             if pair is None:
                 return _pair_missing(value)
-            first = "f" if pair[2] == "f" or (not pair[2] and pair[4] == "f" and float(pair[1]) > 40) else pair[2]
-            second = "f" if pair[4] == "f" or (not pair[4] and first == "f" and float(pair[3]) > 40) else pair[4]
+            first = (
+                "f" if pair[2] == "f" or (not pair[2] and pair[4] == "f" and float(pair[1]) > 40) else pair[2]
+            )
+            second = (
+                "f" if pair[4] == "f" or (not pair[4] and first == "f" and float(pair[3]) > 40) else pair[4]
+            )
             return salinity_from_sg(value, _celsius(pair[1], first), _celsius(pair[3], second))
         at = re.search(r"(?:at|@) ?([0-9]+(?:\.[0-9]+)?) ?(?:deg )?([cf]?)$", folded)
         if at is None:
-            return Refusal("temperature-missing", f"a conductivity of {value:g} {unit.strip()} means little without its temperature",
-                           f"write `{value:g} mS/cm at 25 C` if the meter corrects to 25 °C, else the water's temperature")
+            return Refusal(
+                "temperature-missing",
+                f"a conductivity of {value:g} {unit.strip()} means little without its temperature",
+                f"write `{value:g} mS/cm at 25 C` if the meter corrects to 25 °C, else the water's temperature",
+            )
         ms_cm = value / 1000 if "us/cm" in folded else value
         return salinity_from_conductivity(ms_cm, _celsius(at[1], at[2]))
     except ValueError:
-        return Refusal("impossible-value", f"{value:g} {unit.strip()} is outside what sea-water formulas cover",
-                       "check the number, the unit and the temperatures")
+        return Refusal(
+            "impossible-value",
+            f"{value:g} {unit.strip()} is outside what sea-water formulas cover",
+            "check the number, the unit and the temperatures",
+        )
 
 
 def _celsius(number: str, letter: str) -> float:
@@ -294,13 +283,15 @@ def _off_scale(text: str) -> tuple[str, str]:
     lowered = text.lower()
     for word, sign in ((">", ">"), ("<", "<"), ("over", ">"), ("under", "<")):
         if lowered.startswith(word):
-            return sign, text[len(word):].strip()
+            return sign, text[len(word) :].strip()
     return "", text
 
 
 def _bare_reading(reading: ReadingName, value: float) -> float | Refusal:
     wanted = DIMENSIONS[reading.dimension]
-    if reading.dimension in ("concentration", "phosphate", "ph") or (value == 0 and reading.name != "temperature"):
+    if reading.dimension in ("concentration", "phosphate", "ph") or (
+        value == 0 and reading.name != "temperature"
+    ):
         return value
     if reading.dimension in NITROGEN:
         return _unit_missing(value, wanted)
@@ -312,7 +303,9 @@ def _bare_reading(reading: ReadingName, value: float) -> float | Refusal:
 
 def _feet_and_inches(feet: float, unit: str) -> float | None:
     """`2 ft 6 in` as centimetres, given the 2 and the rest; None if it is not of that form."""
-    parts = re.fullmatch(r"(?:ft|feet|foot|'|′)\s*([0-9]+(?:\.[0-9]+)?)\s*(?:in|inch|inches|\"|″)", unit.strip().lower())
+    parts = re.fullmatch(
+        r"(?:ft|feet|foot|'|′)\s*([0-9]+(?:\.[0-9]+)?)\s*(?:in|inch|inches|\"|″)", unit.strip().lower()
+    )
     return feet * 30.48 + float(parts[1]) * 2.54 if parts else None
 
 
@@ -321,7 +314,20 @@ def _dimension_of(folded: str) -> Dimension | None:
 
 
 __all__ = [
-    "NITROGEN", "READINGS", "SG_PAIRS", "Amount", "ReadingName", "Refusal", "convert_unit", "format_amount",
-    "nitrogen_factor", "one_of", "parse_amount", "parse_number", "question_reading", "read_reading", "split_amount",
+    "NITROGEN",
+    "READINGS",
+    "SG_PAIRS",
+    "Amount",
+    "ReadingName",
+    "Refusal",
+    "convert_unit",
+    "format_amount",
+    "nitrogen_factor",
+    "one_of",
+    "parse_amount",
+    "parse_number",
+    "question_reading",
+    "read_reading",
+    "split_amount",
     "to_internal_factor",
 ]

@@ -34,7 +34,8 @@ def salvage(
     model_class: type[M], data: Data, places: Places, text_lines: list[str]
 ) -> tuple[M | None, tuple[Problem, ...]]:
     """Like `validate`, but what is wrong is left out and the rest is kept, as far as the model allows."""
-    data, problems = deepcopy(data), []
+    data = deepcopy(data)
+    problems: list[Problem] = []
     moved: list[tuple[Path, int]] = []
     for turn in range(50):
         found, mistakes = _check(model_class, data)
@@ -49,7 +50,9 @@ def salvage(
             drops.add(path)
         if () in drops:
             return None, sort_problems(problems)
-        for path in sorted(drops, key=lambda p: tuple((isinstance(x, int), str(x).zfill(6)) for x in p), reverse=True):
+        for path in sorted(
+            drops, key=lambda p: tuple((isinstance(x, int), str(x).zfill(6)) for x in p), reverse=True
+        ):
             _drop(data, path, moved)
     return None, sort_problems(problems)
 
@@ -81,7 +84,11 @@ def _as_written(path: Path, moved: Sequence[tuple[Path, int]]) -> Path:
 
 
 def _tell(
-    model_class: type[BaseModel], data: Data, places: Places, lines: list[str], mistake: Any,
+    model_class: type[BaseModel],
+    data: Data,
+    places: Places,
+    lines: list[str],
+    mistake: Any,
     moved: Sequence[tuple[Path, int]] = (),
 ) -> tuple[Path, Problem]:
     """A library error as (path in the data to leave out, our problem)."""
@@ -91,7 +98,10 @@ def _tell(
         missing, on_key = "", True
         name = "this key"
     else:
-        name, on_key = f"`{missing or next((str(p) for p in reversed(path) if isinstance(p, str)), 'this file')}`", False
+        name, on_key = (
+            f"`{missing or next((str(p) for p in reversed(path) if isinstance(p, str)), 'this file')}`",
+            False,
+        )
     match kind:
         case "extra_forbidden":
             on_key = True
@@ -121,19 +131,34 @@ def _wording(kind: str, ctx: Mapping[str, Any], name: str, given: Any) -> tuple[
     if kind in ("literal_error", "enum"):
         choices = _choices(str(ctx.get("expected", "")))
         near = nearest(given, choices) if isinstance(given, str) else None
-        return ("not-a-choice", f"{name} cannot be {shown}; it is {one_of(choices)}",
-                f"write `{near}`" if near else "choose one of them")
+        return (
+            "not-a-choice",
+            f"{name} cannot be {shown}; it is {one_of(choices)}",
+            f"write `{near}`" if near else "choose one of them",
+        )
     if kind.startswith("union_tag"):
         tags = _choices(str(ctx.get("expected_tags", "")))
-        return "not-a-choice", f"{name} has none of the keys it needs", f"use one of {one_of(tags)}" if tags else "check its keys"
+        return (
+            "not-a-choice",
+            f"{name} has none of the keys it needs",
+            f"use one of {one_of(tags)}" if tags else "check its keys",
+        )
     if kind.startswith(("int_", "int ")) or kind == "int_type":
-        return "not-a-whole-number", f"{name} is a whole number, not {shown}", "write a whole number, such as `2`"
+        return (
+            "not-a-whole-number",
+            f"{name} is a whole number, not {shown}",
+            "write a whole number, such as `2`",
+        )
     if kind.startswith(("float_", "decimal_", "finite_number")):
         return "not-a-number", f"{name} is a number, not {shown}", "write a plain number, such as `0.25`"
     if kind.startswith("bool_"):
         return "not-yes-or-no", f"{name} is yes or no, not {shown}", "write `yes` or `no`"
     if kind.startswith(("date_", "datetime_")):
-        return "not-a-date", f"{name} is a date, not {shown}", "write it as year-month-day, such as `2026-03-04`"
+        return (
+            "not-a-date",
+            f"{name} is a date, not {shown}",
+            "write it as year-month-day, such as `2026-03-04`",
+        )
     if kind.startswith("time_"):
         return "not-a-time", f"{name} is a time of day, not {shown}", "write it as `18:00`"
     if kind in ("greater_than_equal", "greater_than", "less_than_equal", "less_than"):
@@ -145,13 +170,25 @@ def _wording(kind: str, ctx: Mapping[str, Any], name: str, given: Any) -> tuple[
     if kind in ("too_long", "string_too_long"):
         return "too-long", f"{name} is too long", "shorten it"
     if kind == "string_pattern_mismatch":
-        return "not-a-name", f"{name} cannot be {shown}", "use small letters, digits and hyphens, beginning with a letter"
+        return (
+            "not-a-name",
+            f"{name} cannot be {shown}",
+            "use small letters, digits and hyphens, beginning with a letter",
+        )
     if kind == "string_type":
-        return "not-text", f"{name} is one text, not a list or a block of keys", f"write {name} and its value on one line"
+        return (
+            "not-text",
+            f"{name} is one text, not a list or a block of keys",
+            f"write {name} and its value on one line",
+        )
     if kind in ("tuple_type", "list_type", "set_type", "frozen_set_type"):
         return "not-a-list", f"{name} is a list", "write `[one, two]`, or one item per line, each after `- `"
     if kind in ("dict_type", "mapping_type", "model_type", "model_attributes_type", "dataclass_type"):
-        return "not-a-block", f"{name} is a block of keys, not {shown}", "write its keys below it, indented by two spaces"
+        return (
+            "not-a-block",
+            f"{name} is a block of keys, not {shown}",
+            "write its keys below it, indented by two spaces",
+        )
     return "not-usable", f"{name} cannot be {shown}", "see the reference for what can be written here"
 
 

@@ -12,7 +12,7 @@ from datetime import date
 from typing import Annotated, Any
 from zoneinfo import ZoneInfo, available_timezones
 
-from pydantic import BeforeValidator
+from pydantic import BaseModel, BeforeValidator, ConfigDict
 
 from planner.problems import nearest
 from planner.quantities import Refusal, parse_amount, parse_number
@@ -30,7 +30,14 @@ class Light:
 
 
 def amount(
-    dimension: str, low: float, high: float, *, scale: float = 1.0, unit: str = "", example: str, bare: bool = False
+    dimension: str,
+    low: float,
+    high: float,
+    *,
+    scale: float = 1.0,
+    unit: str = "",
+    example: str,
+    bare: bool = False,
 ) -> Callable[[Any], Any]:
     """A reader of amounts between `low` and `high` (in the attribute's unit: the internal unit divided by `scale`)."""
 
@@ -40,8 +47,11 @@ def amount(
             raise found
         value = found.value / scale
         if not low - 1e-9 <= value <= high + 1e-9:
-            raise Refusal("impossible-value", f"{given} cannot be right: it lies between {low:g} and {high:g} {unit or found.unit}",
-                          f"check the number and its unit; it is something like `{example}`")
+            raise Refusal(
+                "impossible-value",
+                f"{given} cannot be right: it lies between {low:g} and {high:g} {unit or found.unit}",
+                f"check the number and its unit; it is something like `{example}`",
+            )
         return value
 
     return read
@@ -49,7 +59,9 @@ def amount(
 
 def yes_or(read: Callable[[Any], Any]) -> Callable[[Any], Any]:
     """Yes, no, or an amount."""
-    return lambda given: _YES_NO[given.lower()] if isinstance(given, str) and given.lower() in _YES_NO else read(given)
+    return lambda given: (
+        _YES_NO[given.lower()] if isinstance(given, str) and given.lower() in _YES_NO else read(given)
+    )
 
 
 def several(read: Callable[[Any], Any]) -> Callable[[Any], Any]:
@@ -83,7 +95,9 @@ def read_day(given: Any) -> date:
         try:
             return date.fromisoformat(text)
         except ValueError:
-            raise Refusal("not-a-date", f"{text} is not in the calendar", "check the month and the day") from None
+            raise Refusal(
+                "not-a-date", f"{text} is not in the calendar", "check the month and the day"
+            ) from None
     raise Refusal("not-a-date", f"{text!r} is not a date", "write it as year-month-day, such as `2026-03-04`")
 
 
@@ -119,8 +133,11 @@ def read_zone(given: Any) -> str:
         ZoneInfo(text)
     except (ValueError, OSError, KeyError):
         near = nearest(text, available_timezones())
-        raise Refusal("unknown-timezone", f"unknown time zone {text!r}",
-                      f"write `{near}`" if near else "write a zone by its region and city, such as `Europe/Berlin`") from None
+        raise Refusal(
+            "unknown-timezone",
+            f"unknown time zone {text!r}",
+            f"write `{near}`" if near else "write a zone by its region and city, such as `Europe/Berlin`",
+        ) from None
     return text
 
 
@@ -129,14 +146,21 @@ def read_uuid(given: Any) -> str:
     try:
         return str(uuid.UUID(text))
     except ValueError:
-        raise Refusal("not-an-id", f"{text!r} is not an id",
-                      "take the line out, and paste the one that `newtank calendar` prints") from None
+        raise Refusal(
+            "not-an-id",
+            f"{text!r} is not an id",
+            "take the line out, and paste the one that `newtank calendar` prints",
+        ) from None
 
 
 def read_count(given: Any) -> int:
     text = _text(given, "write a whole number such as `2`")
     if not re.fullmatch(r"[0-9]{1,4}", text) or int(text) < 1:
-        raise Refusal("not-a-whole-number", f"{text!r} is not a whole number from 1 up", "write a whole number such as `2`")
+        raise Refusal(
+            "not-a-whole-number",
+            f"{text!r} is not a whole number from 1 up",
+            "write a whole number such as `2`",
+        )
     return int(text)
 
 
@@ -162,6 +186,12 @@ def _text(given: Any, fix: str) -> str:
     if not given.strip():
         raise Refusal("empty-value", "there is no value here", fix)
     return given.strip()
+
+
+class Part(BaseModel):
+    """Base of every block of the tank file."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=False)
 
 
 _YES_NO = {"yes": True, "no": False, "true": True, "false": False, "on": True, "off": False}

@@ -6,26 +6,42 @@ cannot be used is reported and left out, and the rest still makes a tank, as lon
 
 from __future__ import annotations
 
-from datetime import date
 from functools import cache
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, field_validator, model_validator
+from pydantic import (
+    BeforeValidator,
+    Field,
+    model_validator,
+)
 
 from planner import tankfields as f
-from planner.problems import Place, Problem, nearest
-from planner.quantities import NITROGEN, READINGS, Refusal, convert_unit, nitrogen_factor, parse_number, split_amount
+from planner.problems import Place, Problem
+from planner.quantities import (
+    READINGS,
+    Refusal,
+)
 from planner.strictyaml import read_yaml, salvage
-from planner.tankfields import Light
+from planner.tankfields import Light, Part
+from planner.tankkits import Kit, tie_kits
 
-PHASES = ("site", "leak-test", "water", "rock", "scape", "start-up", "quarantine", "cycle", "big-change", "animals",
-          "lights", "crew", "fish", "corals", "care")
-
-
-class Part(BaseModel):
-    """Base of every block of the tank file."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=False)
+PHASES = (
+    "site",
+    "leak-test",
+    "water",
+    "rock",
+    "scape",
+    "start-up",
+    "quarantine",
+    "cycle",
+    "big-change",
+    "animals",
+    "lights",
+    "crew",
+    "fish",
+    "corals",
+    "care",
+)
 
 
 class Glass(Part):
@@ -45,20 +61,35 @@ class Glass(Part):
         sides = {"length": self.length_cm, "width": self.width_cm, "height": self.height_cm}
         given = [s for s in sides.values() if s is not None]
         if self.volume_l is not None and given:
-            raise Refusal("size-twice", "the tank has both sides and a volume, which may contradict each other",
-                          "take `volume` out; it follows from length, width and height",
-                          at=("volume" if len(given) == 3 else next(k for k, s in sides.items() if s is not None),))
+            raise Refusal(
+                "size-twice",
+                "the tank has both sides and a volume, which may contradict each other",
+                "take `volume` out; it follows from length, width and height",
+                at=("volume" if len(given) == 3 else next(k for k, s in sides.items() if s is not None),),
+            )
         if self.volume_l is None and len(given) < 3:
             wanting = [k for k, s in sides.items() if s is None]
-            raise Refusal("size-missing", f"the size of the tank is not known: {', '.join(wanting)} missing",
-                          "give length, width and height, or the volume")
+            raise Refusal(
+                "size-missing",
+                f"the size of the tank is not known: {', '.join(wanting)} missing",
+                "give length, width and height, or the volume",
+            )
         if len(given) == 3:
             thick = (self.glass_mm or 0.0) / 10
             if min(given[0], given[1]) <= 2 * thick or given[2] <= thick:
-                raise Refusal("impossible-value", "the glass is thicker than the box", "check the unit of `glass`", at=("glass",))
+                raise Refusal(
+                    "impossible-value",
+                    "the glass is thicker than the box",
+                    "check the unit of `glass`",
+                    at=("glass",),
+                )
             if self.waterline_cm is not None and self.waterline_cm >= given[2] - thick:
-                raise Refusal("impossible-value", "the waterline lies below the bottom of the tank",
-                              "give the distance from the rim down to the water", at=("waterline",))
+                raise Refusal(
+                    "impossible-value",
+                    "the waterline lies below the bottom of the tank",
+                    "give the distance from the rim down to the water",
+                    at=("waterline",),
+                )
         return self
 
 
@@ -70,8 +101,12 @@ class Rock(Part):
     @model_validator(mode="after")
     def _curing(self) -> Self:
         if self.cured_in is not None and self.kind in ("dry", "cured"):
-            raise Refusal("not-with-this-rock", f"`cured_in` is for live rock; this rock is {self.kind}",
-                          "take `cured_in` out, or write `kind: live`", at=("cured_in",))
+            raise Refusal(
+                "not-with-this-rock",
+                f"`cured_in` is for live rock; this rock is {self.kind}",
+                "take `cured_in` out, or write `kind: live`",
+                at=("cured_in",),
+            )
         return self
 
 
@@ -126,91 +161,6 @@ class Room(Part):
     floor: Literal["solid", "suspended", "unknown"] | None = None
 
 
-class _Figure(tuple[str, str]):
-    """A kit's figure with the reading it is for, on its way into `Kit`."""
-
-
-class Kit(Part):
-    """A test kit. Its figures are on the kit's own scale (mg/L on its basis; else the reading's internal unit)."""
-
-    basis: Literal["N", "ion", "NH3", "NH4", "NO2", "NO3"] | None = None
-    step: float | None = None
-    highest: float | None = None
-    blank: float | None = None
-    expires: f.Expiry | None = None
-
-    @field_validator("step", "highest", "blank", mode="before")
-    @classmethod
-    def _figure(cls, given: Any, info: ValidationInfo) -> float:
-        if not isinstance(given, _Figure):
-            raise Refusal("not-text", "a single value is wanted here", "write a number such as `0.25`")
-        name, text = given
-        number, unit = split_amount(text)
-        value = parse_number(number)
-        if isinstance(value, Refusal):
-            raise value
-        if value < 0 or (value == 0 and info.field_name != "blank"):
-            raise Refusal("impossible-value", f"{text} is impossible for a kit", "check the number")
-        basis = info.data.get("basis")
-        if name in NITROGEN:
-            plain = not unit or unit.lower().replace(" ", "") in ("mg/l", "ppm")
-            if plain:
-                return value
-            found = convert_unit(value, unit, name)
-            if not isinstance(found, Refusal) and basis is not None:
-                found *= nitrogen_factor(name, basis)
-            elif not isinstance(found, Refusal):
-                raise Refusal("basis-missing", "the kit's basis is not given", "add `basis: N` or `basis: ion` to this kit")
-        else:
-            found = convert_unit(value, unit, READINGS[name].dimension, bare=name != "salinity" or value > 1.1 or value < 0.9)
-        if isinstance(found, Refusal):
-            raise found
-        if name == "temperature" and info.field_name == "step" and "f" in unit.lower():
-            return value / 1.8
-        return found
-
-    def step_internal(self, reading: str) -> float | None:
-        """The smallest step in the reading's internal unit (mg/L as N for nitrogen); None if it cannot be told."""
-        return self._internal(reading, self.step)
-
-    def highest_internal(self, reading: str) -> float | None:
-        """The top of the scale in the reading's internal unit."""
-        return self._internal(reading, self.highest)
-
-    def blank_internal(self, reading: str) -> float | None:
-        """What the kit shows on fresh salt water, in the reading's internal unit."""
-        return self._internal(reading, self.blank)
-
-    def _internal(self, reading: str, value: float | None) -> float | None:
-        if value is None or reading not in NITROGEN:
-            return value
-        return 0.0 if value == 0 else None if self.basis is None else value / nitrogen_factor(reading, self.basis)
-
-
-def _kits(given: Any) -> Any:
-    """Tie each kit's figures to its reading's name, and refuse names that are no reading."""
-    if not isinstance(given, dict):
-        raise Refusal("not-a-block", "`test_kits` is a block of readings", "write `ammonia:` below it, indented by two spaces")
-    tied: dict[str, Any] = {}
-    for name, kit in given.items():
-        if name not in READINGS:
-            near = nearest(name, READINGS)
-            raise Refusal("unknown-reading", f"unknown reading `{name}`",
-                          f"write `{near}`" if near else f"use one of: {', '.join(READINGS)}", at=(name,))
-        if isinstance(kit, dict):
-            basis = kit.get("basis")
-            if basis is not None and basis not in _BASES.get(name, ()):
-                options = " or ".join(f"`{b}`" for b in _BASES.get(name, ()))
-                raise Refusal("not-a-choice", f"a kit for {name} cannot have the basis {basis!r}",
-                              f"write {options}" if options else "take `basis` out", at=(name, "basis"))
-            kit = {k: _Figure((name, v)) if k in ("step", "highest", "blank") and isinstance(v, str) else v for k, v in kit.items()}
-        tied[name] = kit
-    return tied
-
-
-_BASES = {"ammonia": ("N", "ion", "NH3", "NH4"), "nitrite": ("N", "ion", "NO2"), "nitrate": ("N", "ion", "NO3")}
-
-
 class Away(Part):
     from_day: f.Day = Field(alias="from")
     to_day: f.Day = Field(alias="to")
@@ -246,26 +196,38 @@ class Tank(Part):
     timezone: f.Zone | None = None
     units: Literal["metric", "us"] = "metric"
     tank: Glass
-    rock: Rock = Rock()
-    sand: Sand = Sand()
-    cycle: Cycle = Cycle()
-    water: Water = Water()
-    equipment: Equipment = Equipment()
-    room: Room = Room()
-    test_kits: Annotated[dict[str, Kit], BeforeValidator(_kits)] = {}
-    keeper: Keeper = Keeper()
+    rock: Rock = Rock.model_validate({})
+    sand: Sand = Sand.model_validate({})
+    cycle: Cycle = Cycle.model_validate({})
+    water: Water = Water.model_validate({})
+    equipment: Equipment = Equipment.model_validate({})
+    room: Room = Room.model_validate({})
+    test_kits: Annotated[dict[str, Kit], BeforeValidator(tie_kits)] = {}
+    keeper: Keeper = Keeper.model_validate({})
     wish_list: tuple[Wish, ...] = ()
     already: dict[Literal[PHASES], f.Day] = {}  # type: ignore[valid-type]
 
     @model_validator(mode="after")
     def _together(self) -> Self:
         if self.cycle.ammonia == "rock" and self.rock.kind != "live":
-            raise Refusal("no-ammonia-source", "only live rock gives off ammonia by itself; "
-                          + ("the kind of rock is not given" if self.rock.kind is None else f"this rock is {self.rock.kind}"),
-                          "write `ammonia: dosed`, or `kind: live` under `rock`", at=("cycle", "ammonia"))
+            raise Refusal(
+                "no-ammonia-source",
+                "only live rock gives off ammonia by itself; "
+                + (
+                    "the kind of rock is not given"
+                    if self.rock.kind is None
+                    else f"this rock is {self.rock.kind}"
+                ),
+                "write `ammonia: dosed`, or `kind: live` under `rock`",
+                at=("cycle", "ammonia"),
+            )
         if self.cycle.ammonia == "dosed" and self.rock.kind == "live" and self.rock.cured_in == "tank":
-            raise Refusal("two-ammonia-sources", "live rock curing in the tank is the ammonia already; a dose on top would be too much",
-                          "write `ammonia: rock`, or `cured_in: bin` under `rock`", at=("cycle", "ammonia"))
+            raise Refusal(
+                "two-ammonia-sources",
+                "live rock curing in the tank is the ammonia already; a dose on top would be too much",
+                "write `ammonia: rock`, or `cured_in: bin` under `rock`",
+                at=("cycle", "ammonia"),
+            )
         if self.cycle.ammonia is None:
             source = "rock" if self.rock.kind == "live" else "dosed"
             self.__dict__["cycle"] = self.cycle.model_copy(update={"ammonia": source})
@@ -281,10 +243,16 @@ def read_tank(text: str | bytes, file: str) -> tuple[Tank | None, tuple[Problem,
         return None, problems
     if data is not None and not isinstance(data, dict):
         fix = "begin with `tank:` and its length, width and height below it"
-        return None, (*problems, Problem(places.around(()), "not-a-block", "a tank file is a block of keys", fix))
+        return None, (
+            *problems,
+            Problem(places.around(()), "not-a-block", "a tank file is a block of keys", fix),
+        )
     if not (data or {}).get("tank"):
         fix = "add `tank:` with `length`, `width` and `height`, or `volume`, below it"
-        return None, (*problems, Problem(Place(file), "size-missing", "the size of the tank is not given", fix))
+        return None, (
+            *problems,
+            Problem(Place(file), "size-missing", "the size of the tank is not given", fix),
+        )
     written = text if isinstance(text, str) else text.decode("utf-8-sig", errors="replace")
     tank, more = salvage(Tank, _without_empty(data), places, written.removeprefix("\ufeff").splitlines())
     return tank, tuple(sorted({*problems, *more}))
@@ -299,7 +267,7 @@ def tank_value(tank: Tank, path: str) -> Any:
     for step in path.split("."):
         if found is None:
             return None
-        found = found.get(step) if isinstance(found, dict) else getattr(found, _attributes(type(found))[step])
+        found = found.get(step) if isinstance(found, dict) else _attribute(found, step)
     return found
 
 
@@ -318,8 +286,12 @@ def known_paths() -> frozenset[str]:
     return frozenset(paths)
 
 
+def _attribute(part: BaseModel, key: str) -> Any:
+    return getattr(part, _attributes(part.__class__)[key])
+
+
 @cache
-def _attributes(part: type[Part]) -> dict[str, str]:
+def _attributes(part: type[BaseModel]) -> dict[str, str]:
     """YAML key -> attribute."""
     return {field.alias or name: name for name, field in part.model_fields.items()}
 
@@ -332,6 +304,21 @@ def _without_empty(data: Any) -> Any:
 
 
 __all__ = [
-    "PHASES", "Away", "Cycle", "Equipment", "Glass", "Keeper", "Kit", "Light", "Rock", "Room", "Sand", "Tank", "Water",
-    "Wish", "date", "known_paths", "read_tank", "tank_value",
+    "PHASES",
+    "Away",
+    "Cycle",
+    "Equipment",
+    "Glass",
+    "Keeper",
+    "Kit",
+    "Light",
+    "Rock",
+    "Room",
+    "Sand",
+    "Tank",
+    "Water",
+    "Wish",
+    "known_paths",
+    "read_tank",
+    "tank_value",
 ]

@@ -69,8 +69,14 @@ class _Builder:
             if isinstance(event, yaml.DocumentStartEvent):
                 documents += 1
                 if documents > 1:
-                    raise _Stop(self.problem(event.start_mark, "yaml-documents", "a second document begins here",
-                                             "take the line `---` out, or move what follows to a file of its own"))
+                    raise _Stop(
+                        self.problem(
+                            event.start_mark,
+                            "yaml-documents",
+                            "a second document begins here",
+                            "take the line `---` out, or move what follows to a file of its own",
+                        )
+                    )
             elif not isinstance(event, (yaml.StreamStartEvent, yaml.StreamEndEvent, yaml.DocumentEndEvent)):
                 data = self.node(event, events, ())
         return data
@@ -79,19 +85,37 @@ class _Builder:
         mark = event.start_mark
         self.places[path] = Place(self.file, mark.line + 1, mark.column + 1)
         if len(path) > _DEPTH:
-            raise _Stop(self.problem(mark, "yaml-deep", "keys are nested more deeply than any file of ours needs",
-                                     "check the brackets and the indentation"))
+            raise _Stop(
+                self.problem(
+                    mark,
+                    "yaml-deep",
+                    "keys are nested more deeply than any file of ours needs",
+                    "check the brackets and the indentation",
+                )
+            )
         if isinstance(event, yaml.AliasEvent):
-            self.complain(mark, "yaml-anchor", f"`*{event.anchor}` refers to another part of the file",
-                          "write the value out where it is needed")
+            self.complain(
+                mark,
+                "yaml-anchor",
+                f"`*{event.anchor}` refers to another part of the file",
+                "write the value out where it is needed",
+            )
             return None
         if event.anchor is not None:
-            self.complain(mark, "yaml-anchor", f"`&{event.anchor}` names a part of the file for use elsewhere",
-                          f"take `&{event.anchor}` out and write the value where it is needed; "
-                          "put quotes round text that begins with `&`")
+            self.complain(
+                mark,
+                "yaml-anchor",
+                f"`&{event.anchor}` names a part of the file for use elsewhere",
+                f"take `&{event.anchor}` out and write the value where it is needed; "
+                "put quotes round text that begins with `&`",
+            )
         if event.tag is not None:
-            self.complain(mark, "yaml-tag", f"`{self.written_tag(mark)}` asks for a special type; all values here are plain text",
-                          "take the tag out; put quotes round text that begins with `!`")
+            self.complain(
+                mark,
+                "yaml-tag",
+                f"`{self.written_tag(mark)}` asks for a special type; all values here are plain text",
+                "take the tag out; put quotes round text that begins with `!`",
+            )
         if isinstance(event, yaml.MappingStartEvent):
             return self.mapping(events, path)
         if isinstance(event, yaml.SequenceStartEvent):
@@ -100,7 +124,7 @@ class _Builder:
         return None if not text and event.style is None else text
 
     def written_tag(self, mark: Any) -> str:
-        return (re.match(r"![^\s]*", line_of(self.lines, mark.line + 1)[mark.column:]) or ["!"])[0]
+        return (re.match(r"![^\s]*", line_of(self.lines, mark.line + 1)[mark.column :]) or ["!"])[0]
 
     def sequence(self, events: Iterator[Any], path: Path) -> Data:
         items: list[Data] = []
@@ -122,13 +146,19 @@ class _Builder:
                 self.skip(next(events), events)
                 continue
             if event.anchor is not None or event.tag is not None:
-                self.complain(mark, "yaml-key", "a key must be plain text, without anchor or tag", "write `key: value`")
+                self.complain(
+                    mark, "yaml-key", "a key must be plain text, without anchor or tag", "write `key: value`"
+                )
             key: str = event.value
             here = (*path, key)
             if key in found:
                 first = self.places.of_key(here)
-                self.complain(mark, "duplicate-key", f"the key `{key}` stands here a second time (first in line {first.line})",
-                              "keep one of the two")
+                self.complain(
+                    mark,
+                    "duplicate-key",
+                    f"the key `{key}` stands here a second time (first in line {first.line})",
+                    "keep one of the two",
+                )
                 self.skip(next(events), events)
                 continue
             self.places.of_keys[here] = Place(self.file, mark.line + 1, mark.column + 1)
@@ -152,7 +182,9 @@ def decode_text(text: str | bytes, file: str) -> tuple[str, tuple[Problem, ...]]
         return text.decode("utf-8-sig"), ()
     except UnicodeDecodeError as error:
         line = text.count(b"\n", 0, error.start) + 1
-        problem = Problem(Place(file, line), "not-utf8", "this line is not UTF-8 text", "save the file as UTF-8")
+        problem = Problem(
+            Place(file, line), "not-utf8", "this line is not UTF-8 text", "save the file as UTF-8"
+        )
         return text.decode("utf-8-sig", errors="replace"), (problem,)
 
 
@@ -165,8 +197,15 @@ def read_yaml(text: str | bytes, file: str) -> tuple[Data, Places, tuple[Problem
     builder.problems.extend(problems)
     for number, line in enumerate(lines, 1):
         if "\t" in line:
-            builder.problems.append(Problem(Place(file, number, line.index("\t") + 1), "yaml-tab", "there is a tab in this line",
-                                            "use spaces instead", line.replace("\t", " ")))
+            builder.problems.append(
+                Problem(
+                    Place(file, number, line.index("\t") + 1),
+                    "yaml-tab",
+                    "there is a tab in this line",
+                    "use spaces instead",
+                    line.replace("\t", " "),
+                )
+            )
     try:
         data = builder.document(yaml.parse(text.replace("\t", " "), Loader=yaml.CSafeLoader))
     except _Stop as stop:
@@ -175,7 +214,7 @@ def read_yaml(text: str | bytes, file: str) -> tuple[Data, Places, tuple[Problem
         builder.problems.append(_syntax_problem(error, file, lines))
         return None, builder.places, sort_problems(builder.problems)
     except yaml.YAMLError:
-        builder.problems.append(_character_problem(text, file, lines))
+        builder.problems.append(_character_problem(text, file))
         return None, builder.places, sort_problems(builder.problems)
     return data, builder.places, sort_problems(builder.problems)
 
@@ -185,24 +224,48 @@ def line_of(lines: list[str], number: int) -> str:
 
 
 _SYNTAX = (
-    ("mapping values are not allowed", "there is a second `: ` in this line, or the line is indented too far",
-     "put quotes round a text that contains `: `, or line the key up with the keys above it"),
+    (
+        "mapping values are not allowed",
+        "there is a second `: ` in this line, or the line is indented too far",
+        "put quotes round a text that contains `: `, or line the key up with the keys above it",
+    ),
     ("could not find expected ':'", "this line has no `: ` after its key", "write `key: value`"),
-    ("cannot start any token", "this line begins with a sign that has a meaning of its own",
-     "put quotes round the text"),
+    (
+        "cannot start any token",
+        "this line begins with a sign that has a meaning of its own",
+        "put quotes round the text",
+    ),
     ("unexpected end of stream", "a quotation mark is opened and never closed", "close the quotation mark"),
-    ("did not find expected ',' or", "a bracket is opened and never closed, or a comma is missing",
-     "close the bracket, and part its items with commas"),
-    ("did not find expected key", "this line does not line up with the keys above it",
-     "give all keys of one block the same number of spaces"),
-    ("did not find expected '-' indicator", "this line does not line up with the list above it",
-     "give all items of one list the same number of spaces"),
-    ("block sequence entries are not allowed", "a list item stands where none can be",
-     "put each item on a line of its own, below its key"),
-    ("undefined alias", "`*` at the beginning refers to another part of the file",
-     "put quotes round the text, or write the value out"),
-    ("found unknown escape character", "a backslash inside double quotes has a meaning of its own",
-     "use single quotes"),
+    (
+        "did not find expected ',' or",
+        "a bracket is opened and never closed, or a comma is missing",
+        "close the bracket, and part its items with commas",
+    ),
+    (
+        "did not find expected key",
+        "this line does not line up with the keys above it",
+        "give all keys of one block the same number of spaces",
+    ),
+    (
+        "did not find expected '-' indicator",
+        "this line does not line up with the list above it",
+        "give all items of one list the same number of spaces",
+    ),
+    (
+        "block sequence entries are not allowed",
+        "a list item stands where none can be",
+        "put each item on a line of its own, below its key",
+    ),
+    (
+        "undefined alias",
+        "`*` at the beginning refers to another part of the file",
+        "put quotes round the text, or write the value out",
+    ),
+    (
+        "found unknown escape character",
+        "a backslash inside double quotes has a meaning of its own",
+        "use single quotes",
+    ),
 )
 
 
@@ -211,8 +274,13 @@ def _syntax_problem(error: yaml.MarkedYAMLError, file: str, lines: list[str]) ->
     mark: Any = error.problem_mark or error.context_mark
     if "end of stream" in said and error.context_mark is not None:
         mark = error.context_mark
-    message, fix = next(((m, f) for key, m, f in _SYNTAX if key in said), (
-        "the structure of the file cannot be followed here", "compare the indentation and the signs with the lines above"))
+    message, fix = next(
+        ((m, f) for key, m, f in _SYNTAX if key in said),
+        (
+            "the structure of the file cannot be followed here",
+            "compare the indentation and the signs with the lines above",
+        ),
+    )
     if mark is None:
         return Problem(Place(file), "yaml-syntax", message, fix)
     number = min(mark.line + 1, max(len(lines), 1))
@@ -220,13 +288,17 @@ def _syntax_problem(error: yaml.MarkedYAMLError, file: str, lines: list[str]) ->
     return Problem(Place(file, number, column), "yaml-syntax", message, fix, line_of(lines, number))
 
 
-def _character_problem(text: str, file: str, lines: list[str]) -> Problem:
+def _character_problem(text: str, file: str) -> Problem:
     found = re.search(r"[^\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]", text)
     before = text[: found.start()] if found else ""
     number = before.count("\n") + 1
     column = len(before) - (before.rfind("\n") + 1) + 1
-    return Problem(Place(file, number, column), "yaml-character", "there is a character here that cannot be shown",
-                   "delete it and type the text again")
+    return Problem(
+        Place(file, number, column),
+        "yaml-character",
+        "there is a character here that cannot be shown",
+        "delete it and type the text again",
+    )
 
 
 __all__ = ["Data", "Path", "Places", "decode_text", "line_of", "read_yaml"]
