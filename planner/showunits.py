@@ -22,7 +22,7 @@ def format_amount(value: float, internal_unit: str, units: str = "metric") -> st
             if us and abs(value) >= POUND_G:
                 return f"{_trim(value / POUND_G, 1)} lb"
             if us and abs(value) >= POUND_G / 16:
-                return f"{_trim(value / POUND_G * 16, 1)} oz"
+                return f"{_trim(value / POUND_G * 16, 2)} oz"
             if abs(value) >= 1000:
                 return f"{_trim(value / 1000, 2 if abs(value) < 10_000 else 1)} kg"
             return f"{_trim(value, 2 if abs(value) < 10 else 1 if abs(value) < 100 else 0)} g"
