@@ -23,6 +23,38 @@ HEATER_WATTS = (25.0, 50.0, 75.0, 100.0, 150.0, 200.0, 250.0, 300.0, 400.0, 500.
 """Common wattages on sale (common practice, no source)."""
 
 
+AMOUNT_NUMBERS = (
+    "alkalinity_rise_empty",
+    "ammonia_to_pass_most",
+    "big_change_planned",
+    "challenge_full",
+    "challenge_least",
+    "circulation_turnover",
+    "crew_first_litres_per_snail",
+    "crew_litres_per_snail",
+    "curing_litres_per_kg",
+    "emergency_change_share",
+    "fill_reserve",
+    "half_change_share",
+    "heater_duty",
+    "heater_share",
+    "nitrate_target",
+    "redose_rise",
+    "reef_salinity_high",
+    "reef_salinity_low",
+    "reserve_share",
+    "ro_cold_factor",
+    "room_humidity",
+    "skimmer_turnover",
+    "stand_mass_per_litre",
+    "surface_factor",
+    "top_up_drop",
+    "weekly_change_share",
+    "winter_drop",
+)
+"""Numbers of the rules that these figures rest on."""
+
+
 def quantity(name: str, facts: Facts, rules: Rulebook) -> Quantity | None:
     """The named figure, or None where it cannot be had (not described, or outside its formula's range)."""
     try:
@@ -41,10 +73,6 @@ def _made(name: str, value: float, unit: str, formula: str | Formula, source: st
     if isinstance(formula, Formula):
         return Quantity(name, value, unit, formula.text, told, formula.source)
     return Quantity(name, value, unit, formula, told, source)
-
-
-def _number(rules: Rulebook, name: str, default: float) -> float:
-    return rules.numbers[name].value if name in rules.numbers else default
 
 
 @cache
@@ -86,7 +114,7 @@ def _masses(facts: Facts, rules: Rulebook) -> sizing.Masses | None:
     return sizing.tank_masses(
         sizing.glass_mass_kg(glass.length_cm, glass.width_cm, glass.height_cm, glass.glass_mm or GLASS_MM), facts.net_volume_l,
         water_density_kg_l=_density(facts.tank.water.salinity) / 1000, rock_kg=facts.tank.rock.mass_kg or 0.0,
-        sand_kg=sand_kg(facts.tank), stand_kg=_number(rules, "stand_mass_per_litre", 0.2) * gross_l(facts.tank))
+        sand_kg=sand_kg(facts.tank), stand_kg=rules.number("stand_mass_per_litre") * gross_l(facts.tank))
 
 
 @maker
@@ -127,13 +155,13 @@ def target_sg(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 @maker
 def sg_low(facts: Facts, rules: Rulebook) -> Quantity | None:
-    low = _number(rules, "reef_salinity_low", 33.0)
+    low = rules.number("reef_salinity_low")
     return _made("sg_low", _target_sg(low), "SG 25/25", water.FORMULAS["sg_from_salinity"], salinity=f"{low:g} ppt")
 
 
 @maker
 def sg_high(facts: Facts, rules: Rulebook) -> Quantity | None:
-    high = _number(rules, "reef_salinity_high", 36.0)
+    high = rules.number("reef_salinity_high")
     return _made("sg_high", _target_sg(high), "SG 25/25", water.FORMULAS["sg_from_salinity"], salinity=f"{high:g} ppt")
 
 
@@ -152,7 +180,7 @@ def _fill_l(facts: Facts) -> float:
 
 @maker
 def water_first_fill(facts: Facts, rules: Rulebook) -> Quantity | None:
-    litres = _fill_l(facts) * (1 + _number(rules, "fill_reserve", 10) / 100)
+    litres = _fill_l(facts) * (1 + rules.number("fill_reserve") / 100)
     return _made("water_first_fill", litres, "L", "first fill + spillage", net_water=f"{facts.net_volume_l:.0f} L")
 
 
@@ -176,14 +204,14 @@ def salt_trim_1ppt(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 @maker
 def reserve_water(facts: Facts, rules: Rulebook) -> Quantity | None:
-    share = _number(rules, "reserve_share", 20)
+    share = rules.number("reserve_share")
     return _made("reserve_water", facts.net_volume_l * share / 100, "L", f"{share:g} % of the net volume, kept ready mixed")
 
 
 def _months_l(facts: Facts, rules: Rulebook) -> float:
-    weekly = facts.net_volume_l * _number(rules, "weekly_change_share", 10) / 100
-    big = facts.net_volume_l * _number(rules, "big_change_planned", 75) / 100
-    return _fill_l(facts) + 8 * weekly + big + facts.net_volume_l * _number(rules, "reserve_share", 20) / 100
+    weekly = facts.net_volume_l * rules.number("weekly_change_share") / 100
+    big = facts.net_volume_l * rules.number("big_change_planned") / 100
+    return _fill_l(facts) + 8 * weekly + big + facts.net_volume_l * rules.number("reserve_share") / 100
 
 
 @maker
@@ -206,7 +234,7 @@ def ro_days(facts: Facts, rules: Rulebook) -> Quantity | None:
         return None
     needed = water_first_fill(facts, rules)
     assert needed is not None
-    days = equipment.ro_hours(needed.value, rate, _number(rules, "ro_cold_factor", 1.5)) / 24
+    days = equipment.ro_hours(needed.value, rate, rules.number("ro_cold_factor")) / 24
     return _made("ro_days", days, "days", equipment.FORMULAS["ro_hours"], water=f"{needed.value:.0f} L", unit_makes=f"{rate:g} L/day at nameplate")
 
 
@@ -223,7 +251,7 @@ def curing_water(facts: Facts, rules: Rulebook) -> Quantity | None:
     rock = facts.tank.rock.mass_kg
     if not rock:
         return None
-    return _made("curing_water", rock * _number(rules, "curing_litres_per_kg", 2.5), "L", "litres per kg of rock", rock=f"{rock:g} kg")
+    return _made("curing_water", rock * rules.number("curing_litres_per_kg"), "L", "litres per kg of rock", rock=f"{rock:g} kg")
 
 
 @maker
@@ -255,19 +283,29 @@ def ammonia_dose(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 @maker
 def ammonia_redose(facts: Facts, rules: Rulebook) -> Quantity | None:
-    return _dose("ammonia_redose", _number(rules, "redose_rise", 1.0), facts)
+    return _dose("ammonia_redose", rules.number("redose_rise"), facts)
 
 
 @maker
 def challenge_dose(facts: Facts, rules: Rulebook) -> Quantity | None:
-    name = "challenge_rise_light" if facts.tank.rock.kind == "live" and "challenge_rise_light" in rules.numbers else "challenge_rise"
-    return _dose("challenge_dose", _number(rules, name, 2.0), facts)
+    light = facts.tank.rock.kind == "live" or bool(facts.tank.wish_list)
+    return _dose("challenge_dose", rules.number("challenge_least" if light else "challenge_full"), facts)
+
+
+@maker
+def ammonia_check(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """What the test an hour after the first dose should show, on the kit's own basis."""
+    kit = facts.tank.test_kits.get("ammonia")
+    basis = (kit.basis if kit else None) or "N"
+    value = facts.tank.cycle.dose_mg_n_l * nitrogen_factor("ammonia", basis)
+    unit = "mg/L as N" if basis == "N" else f"mg/L as {'NH4' if basis == 'ion' else basis}"
+    return _made("ammonia_check", value, unit, "dose x factor of the kit's basis", "molar masses", dose=f"{facts.tank.cycle.dose_mg_n_l:g} mg/L as N")
 
 
 @maker
 def ammonia_total(facts: Facts, rules: Rulebook) -> Quantity | None:
     """What to buy: the upper figure of what a pass takes, and two challenges."""
-    return _dose("ammonia_total", _number(rules, "ammonia_to_pass_most", 12.0) + 2 * _number(rules, "challenge_rise", 2.0), facts)
+    return _dose("ammonia_total", rules.number("ammonia_to_pass_most") + 2 * rules.number("challenge_full"), facts)
 
 
 @maker
@@ -278,15 +316,15 @@ def bicarbonate_1dkh(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 @maker
 def bicarbonate_day(facts: Facts, rules: Rulebook) -> Quantity | None:
-    limit = _number(rules, "bicarbonate_daily_limit", 2.0)
+    limit = rules.number("alkalinity_rise_empty")
     grams = dosing.bicarbonate_g(facts.net_volume_l, limit)
     return _made("bicarbonate_day", grams, "g", dosing.FORMULAS["bicarbonate_g"], net_water=f"{facts.net_volume_l:.1f} L", rise=f"{limit:g} dKH, the most in one day")
 
 
 @maker
 def alkalinity_budget(facts: Facts, rules: Rulebook) -> Quantity | None:
-    used = dosing.alkalinity_used_dkh(_number(rules, "ammonia_to_pass_most", 12.0))
-    return _made("alkalinity_budget", used, "dKH", dosing.FORMULAS["alkalinity_used_dkh"], ammonia=f"{_number(rules, 'ammonia_to_pass_most', 12.0):g} mg/L as N")
+    used = dosing.alkalinity_used_dkh(rules.number("ammonia_to_pass_most"))
+    return _made("alkalinity_budget", used, "dKH", dosing.FORMULAS["alkalinity_used_dkh"], ammonia=f"{rules.number('ammonia_to_pass_most'):g} mg/L as N")
 
 
 def latest(facts: Facts, name: str, where: str = "display") -> Row | None:
@@ -295,10 +333,10 @@ def latest(facts: Facts, name: str, where: str = "display") -> Row | None:
 
 def _big_share(facts: Facts, rules: Rulebook) -> tuple[float, float, float]:
     """(fraction, nitrate now, target), nitrate in mg/L as the ion; the planned share until nitrate has been read."""
-    target = _number(rules, "nitrate_target", 10.0)
+    target = rules.number("nitrate_target")
     row = latest(facts, "nitrate")
     if row is None or row.low is None:
-        share = _number(rules, "big_change_planned", 75) / 100
+        share = rules.number("big_change_planned") / 100
         return share, target / (1 - share), target
     now = row.low * nitrogen_factor("nitrate", "ion")
     return (dilution.change_fraction(now, target) if now > target else 0.0), now, target
@@ -343,18 +381,18 @@ def big_change_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
     return None if litres is None else _salt("big_change_salt", litres.value, facts)
 
 
-def _share_of_net(name: str, number: str, default: float) -> Maker:
+def _share_of_net(name: str, number: str) -> Maker:
     def make(facts: Facts, rules: Rulebook) -> Quantity | None:
-        share = _number(rules, number, default)
+        share = rules.number(number)
         return _made(name, facts.net_volume_l * share / 100, "L", f"{share:g} % of the net volume", net_water=f"{facts.net_volume_l:.0f} L")
 
     make.__name__ = name
     return maker(make)
 
 
-_share_of_net("weekly_change", "weekly_change_share", 10)
-_share_of_net("emergency_change", "emergency_change_share", 25)
-_share_of_net("half_change", "half_change_share", 50)
+_share_of_net("weekly_change", "weekly_change_share")
+_share_of_net("emergency_change", "emergency_change_share")
+_share_of_net("half_change", "half_change_share")
 
 
 @maker
@@ -376,14 +414,14 @@ def evaporation_day(facts: Facts, rules: Rulebook) -> Quantity | None:
     room = facts.tank.room.temperature_c if facts.tank.room.temperature_c is not None else 22.0
     litres = evaporation.evaporation_l_per_day(
         glass.length_cm - (glass.glass_mm or GLASS_MM) / 5, glass.width_cm - (glass.glass_mm or GLASS_MM) / 5, facts.tank.water.temperature_c, room,
-        _number(rules, "room_humidity", 50) / 100, open_fraction=_open_fraction(facts), surface_factor=_number(rules, "surface_factor", 1.5))
+        rules.number("room_humidity") / 100, open_fraction=_open_fraction(facts), surface_factor=rules.number("surface_factor"))
     return _made("evaporation_day", litres, "L", evaporation.FORMULAS["evaporation_l_per_day"], room=f"{room:g} °C", water=f"{facts.tank.water.temperature_c:g} °C",
                  open_part=f"{_open_fraction(facts):.0%} of the surface")
 
 
 @maker
 def top_up_reservoir(facts: Facts, rules: Rulebook) -> Quantity | None:
-    litres = evaporation.top_up_reservoir_max_l(facts.net_volume_l, facts.tank.water.salinity, max_drop_ppt=_number(rules, "top_up_drop", 1.0))
+    litres = evaporation.top_up_reservoir_max_l(facts.net_volume_l, facts.tank.water.salinity, max_drop_ppt=rules.number("top_up_drop"))
     return _made("top_up_reservoir", litres, "L", evaporation.FORMULAS["top_up_reservoir_max_l"], net_water=f"{facts.net_volume_l:.0f} L")
 
 
@@ -392,11 +430,11 @@ def _heat_w(facts: Facts, rules: Rulebook) -> float | None:
     if not (glass.length_cm and glass.width_cm and glass.height_cm):
         return None
     room = facts.tank.room.temperature_c if facts.tank.room.temperature_c is not None else 22.0
-    cold = min(room, 22.0) - _number(rules, "winter_drop", 3.0)
+    cold = min(room, 22.0) - rules.number("winter_drop")
     depth = sizing.water_depth_cm(glass.height_cm, glass.glass_mm or GLASS_MM, glass.waterline_cm if glass.waterline_cm is not None else WATERLINE_CM)
     loss = heat.heat_loss(glass.length_cm, glass.width_cm, depth, glass.glass_mm or GLASS_MM, water_c=facts.tank.water.temperature_c, room_c=cold,
-                          relative_humidity=_number(rules, "room_humidity", 50) / 100, open_fraction=_open_fraction(facts),
-                          surface_factor=_number(rules, "surface_factor", 1.5))
+                          relative_humidity=rules.number("room_humidity") / 100, open_fraction=_open_fraction(facts),
+                          surface_factor=rules.number("surface_factor"))
     return loss.total_w
 
 
@@ -413,7 +451,7 @@ def heater_each(facts: Facts, rules: Rulebook) -> Quantity | None:
     need = _heat_w(facts, rules)
     if need is None:
         return None
-    pair = heat.heater_pair(need, HEATER_WATTS, share_each=_number(rules, "heater_share", 60) / 100)
+    pair = heat.heater_pair(need, HEATER_WATTS, share_each=rules.number("heater_share") / 100)
     return _made("heater_each", pair.each_w, "W", heat.FORMULAS["heater_pair"], need=f"{need:.0f} W")
 
 
@@ -431,13 +469,13 @@ def warm_up(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 @maker
 def circulation(facts: Facts, rules: Rulebook) -> Quantity | None:
-    turns = _number(rules, "circulation_turnover", 10)
+    turns = rules.number("circulation_turnover")
     return _made("circulation", equipment.circulation_l_per_h(facts.net_volume_l, turns), "L/h", f"{turns:g} times the net volume an hour")
 
 
 @maker
 def skimming(facts: Facts, rules: Rulebook) -> Quantity | None:
-    turns = _number(rules, "skimmer_turnover", 4)
+    turns = rules.number("skimmer_turnover")
     return _made("skimming", equipment.circulation_l_per_h(facts.net_volume_l, turns), "L/h", f"{turns:g} times the net volume an hour")
 
 
@@ -455,8 +493,8 @@ def rock_mass(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 @maker
 def crew_first(facts: Facts, rules: Rulebook) -> Quantity | None:
-    count = max(2, round(facts.net_volume_l / _number(rules, "crew_litres_per_snail", 10) / 2))
-    first = min(count, max(3, round(facts.net_volume_l / _number(rules, "crew_first_litres_per_snail", 27.5))))
+    count = max(2, round(facts.net_volume_l / rules.number("crew_litres_per_snail") / 2))
+    first = min(count, max(3, round(facts.net_volume_l / rules.number("crew_first_litres_per_snail"))))
     return _made("crew_first", first, "small snails", "net litres / litres per snail in the first weeks", net_water=f"{facts.net_volume_l:.0f} L")
 
 
@@ -464,7 +502,7 @@ def crew_first(facts: Facts, rules: Rulebook) -> Quantity | None:
 def crew_second(facts: Facts, rules: Rulebook) -> Quantity | None:
     first = crew_first(facts, rules)
     assert first is not None
-    whole = max(first.value, facts.net_volume_l / _number(rules, "crew_litres_per_snail", 10))
+    whole = max(first.value, facts.net_volume_l / rules.number("crew_litres_per_snail"))
     return _made("crew_second", max(1, round(whole - first.value)), "small snails", "the whole crew less the first half", net_water=f"{facts.net_volume_l:.0f} L")
 
 
@@ -473,5 +511,5 @@ def monthly_power(facts: Facts, rules: Rulebook) -> Quantity | None:
     need = heater_total(facts, rules)
     if need is None:
         return None
-    kwh = need.value * _number(rules, "heater_duty", 70) / 100 * 730.5 / 1000
+    kwh = need.value * rules.number("heater_duty") / 100 * 730.5 / 1000
     return _made("monthly_power", kwh, "kWh", "heat need x share of the time x hours of a month, heaters alone", need=f"{need.value:.0f} W")

@@ -6,15 +6,30 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from datetime import date, timedelta
 
 from planner.amounts import MAKERS, quantity
-from planner.conditions import task_title
+from planner.conditions import Scene, judge_condition, task_title
+from planner.evidence import owners
 from planner.forecast import Expectation, expect
 from planner.gates import GateVerdict, Verdicts, descendants, judge
 from planner.gather import Facts, gather
 from planner.model import (
-    Event, Forecast, Hold, Journal, Moved, Phase, Plan, Problem, Quantity, State, Task, Trace, Waiting, Window,
+    Event,
+    Forecast,
+    Hold,
+    Journal,
+    Moved,
+    Phase,
+    Plan,
+    Problem,
+    Quantity,
+    State,
+    Task,
+    Trace,
+    Waiting,
+    Window,
 )
 from planner.quantities import format_amount
 from planner.rulebook import Rulebook
@@ -52,7 +67,7 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     tank = facts.tank
     return Plan(
         facts.on, tank.id, tank.name, tank.timezone or "UTC", tank.units, str(tank.keeper.reminder_time)[:5], made, phases, tuple(tasks), holds,
-        waiting, tuple(_notices(facts, verdicts, words, rules)), _forecast(expectation, dues, facts), traces, problems)
+        waiting, tuple(_notices(facts, verdicts, words)), _forecast(expectation, dues, facts), traces, problems)
 
 
 class _Words:
@@ -136,12 +151,11 @@ def _state(due: Due, on: date) -> State:
     return State.DUE if due.due == on else State.PLANNED
 
 
-def _task_order(rules: Rulebook) -> object:
+def _task_order(rules: Rulebook) -> Callable[[Task], tuple[date, tuple[int, int], int, int]]:
     order = {p.phase: (0, p.order) for p in rules.phases} | {a.alert: (-1, n) for n, a in enumerate(rules.alerts)}
-    place = {f"{owner}/{t.id}": n for rule in (*rules.phases, *rules.alerts)
-             for owner in (getattr(rule, "phase", None) or rule.alert,) for n, t in enumerate(rule.tasks)}  # type: ignore[union-attr]
+    place = {f"{owner}/{t.id}": n for owner, tasks in owners(rules) for n, t in enumerate(tasks)}
 
-    def key(task: Task) -> tuple[object, ...]:
+    def key(task: Task) -> tuple[date, tuple[int, int], int, int]:
         return (task.date or date.max, order[task.phase], place[task.key], task.occurrence)
 
     return key
@@ -166,18 +180,17 @@ def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str
         state = "open" if started is not None else "ahead"
     advice = []
     if gate.opened is None and started is not None:
-        from planner.conditions import Scene, judge_condition
         scene = Scene(facts, rules, verdicts.opened)
         for stuck in rule.gate.stuck:
             if judge_condition(stuck.when, scene).answer.value == "yes":
-                advice.append(words.fill(stuck.say))
+                advice.append(" ".join(map(words.fill, (stuck.say, *stuck.do))))
         if gate.lapsed is not None:
             advice.insert(0, "This gate had opened and lapsed: " + gate.lapsed.text)
     return Phase(id, rule.title, state, started or (dues.starts[id].likely if gate.opened else None), gate.opened[0] if gate.opened else None, dues.gates[id],
                  dues.reasons.get(id, ""), gate.needs, words.fill(rule.intro), tuple(advice), gate.on_word)
 
 
-def _notices(facts: Facts, verdicts: Verdicts, words: _Words, rules: Rulebook) -> list[str]:
+def _notices(facts: Facts, verdicts: Verdicts, words: _Words) -> list[str]:
     notices = []
     if facts.tank.timezone is None:
         notices.append("The tank file names no time zone: days are counted in UTC.")
@@ -199,9 +212,9 @@ def _forecast(expectation: Expectation, dues: Dues, facts: Facts) -> Forecast:
     events = {}
     for name, offsets in expectation.offsets.items():
         happened = expectation.happened.get(name)
-        window = Window(*(happened or (max(origin + timedelta(days=d), facts.on) if origin is not None else None) for d in offsets))
+        window = Window(*(happened or (max(origin + timedelta(days=d), facts.on) if origin is not None and d is not None else None) for d in offsets))
         events[name] = Event(window, happened)
-    return Forecast(events, readings_used=expectation.readings_used, basis=expectation.basis)
+    return Forecast(events, expectation.curve, expectation.readings_used, expectation.members, expectation.basis, unexplained=expectation.unexplained)
 
 
 def what_moved(before: Plan, after: Plan, because: str) -> tuple[Moved, ...]:

@@ -6,16 +6,16 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from planner.amounts import MAKERS
+from planner.amounts import AMOUNT_NUMBERS, MAKERS
 from planner.quantities import READINGS
-from planner.rulebook import Condition, HOURS_IN, Rulebook, TaskRule
+from planner.rulebook import HOURS_IN, Condition, Rulebook, TaskRule
 from planner.tankfile import known_paths
 
 BRACES = re.compile(r"\{([^}]*)\}")
-FIXED_NUMBERS = ("spacing", "settle_after_dose", "settle_after_bicarbonate", "fresh_ends_at_change", "clear_without_kit", "kit_step_unknown",
+FIXED_NUMBERS = ("quiet_before_absence", "long_absence", "spacing", "settle_after_dose", "settle_after_bicarbonate", "fresh_ends_at_change", "clear_without_kit", "kit_step_unknown",
                  *(f"fresh_{r}" for r in ("ammonia", "nitrite", "nitrate", "salinity", "temperature", "ph", "alkalinity")),
-                 *(f"wait_{k}_{m}_{s}" for k in ("dry", "seeded", "bottled", "live") for m in ("ammonia_clear", "nitrite_clear", "cycle_done")
-                   for s in ("quick", "likely", "slow")))
+                 "redose_rise", "redose_below", "nitrite_pause", "cycle_test_every", "ammonia_to_pass_least", "challenge_least", "challenge_full", "nitrate_step_unknown",
+                 *AMOUNT_NUMBERS)
 """Numbers that the engine itself looks up."""
 
 
@@ -48,9 +48,9 @@ def names_used(book: Rulebook) -> Iterator[Use]:
                 yield Use("number", wait, phase.phase)
         if e.after:
             yield Use("task", e.after, phase.phase)
-        for key in (*(k for h in phase.gate.holds for k in h.instead), *(k for s in phase.gate.stuck for k in s.do)):
+        for key in (k for h in phase.gate.holds for k in h.instead):
             yield Use("task", key, phase.phase)
-        for text in (phase.intro, *(h.because for h in phase.gate.holds), *(s.say for s in phase.gate.stuck)):
+        for text in (phase.intro, *(h.because for h in phase.gate.holds), *(t for s in phase.gate.stuck for t in (s.say, *s.do))):
             yield from _braces(text, phase.phase, figures)
         for task in phase.tasks:
             yield from task_names(task, f"{phase.phase}/{task.id}", figures)

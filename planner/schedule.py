@@ -88,16 +88,16 @@ def closings(key: str, facts: Facts) -> list[tuple[int, Row]]:
     """(occurrence, row) of every done or skipped row of a task, oldest first. Rows written by hand without a number
     take the smallest number still free."""
     rows = sorted((*facts.rows("done", key), *facts.rows("skipped", key)), key=lambda r: (r.day, r.latest))
-    numbered = [(int(n) if (n := r.what.partition("#")[2]).isdigit() else None, r) for r in rows]
+    numbered = [(int(text) if (text := r.what.partition("#")[2]).isdigit() else None, r) for r in rows]
     used = {n for n, _ in numbered if n is not None}
-    free, found = 1, []
-    for n, row in numbered:
-        if n is None:
+    free = 1
+    found: list[tuple[int, Row]] = []
+    for number, row in numbered:
+        if number is None:
             while free in used:
                 free += 1
-            n = free
-            used.add(n)
-        found.append((n, row))
+            used.add(free)
+        found.append((free if number is None else number, row))
     return found
 
 
@@ -127,12 +127,7 @@ class _Book:
         if day is None:
             return None
         kind: DayKind = "animals" if rule.role == "animals" else "any" if rule.role == "remedy" else rule.day
-        quiet = self._days("quiet_before_absence", 14)
-        nights = round(self.rules.number("long_absence")) if "long_absence" in self.rules.numbers else 3
-        return next_day_allowed(day, kind, self.facts.tank, quiet, nights, self.facts.on)
-
-    def _days(self, number: str, default: int) -> int:
-        return self.rules.days(number) if number in self.rules.numbers else default
+        return next_day_allowed(day, kind, self.facts.tank, self.rules.days("quiet_before_absence"), round(self.rules.number("long_absence")), self.facts.on)
 
     def wait(self, rule: TaskRule) -> int:
         """Whole days of a wait. Less than half a day is the same day."""
@@ -158,7 +153,7 @@ class _Book:
         rule = self.phases[phase]
         days: list[date | None] = [self.facts.start] if not rule.after and not rule.beside else []
         days += [self.gate_day(p, s) for p in rule.after if p in self.phases]
-        wait = self._days(rule.beside_wait, 0) if rule.beside_wait else 0
+        wait = self.rules.days(rule.beside_wait) if rule.beside_wait else 0
         days += [self.plus(self.phase_start(p, s), wait) for p in rule.beside if p in self.phases]
         self._starts[phase, s] = found = _latest(days) if days else self.facts.start
         return found
@@ -177,7 +172,7 @@ class _Book:
         if expect.after is not None:
             base = self.task_day(expect.after, s) or start
         wait = {"quick": expect.quick, "likely": expect.likely, "slow": expect.slow}[s]
-        days: list[date | None] = [start, self.plus(base, self._days(wait, 0) if wait else 0)]
+        days: list[date | None] = [start, self.plus(base, self.rules.days(wait) if wait else 0)]
         if expect.milestone is not None:
             days.append(self.milestone(expect.milestone, phase, s))
         if verdict.trace.answer != Answer.YES or verdict.lapsed:
@@ -289,8 +284,7 @@ class _Book:
         """The projected day of a task (its next open occurrence), or the day it was done."""
         key = key.partition("#")[0]
         if (key, s) in self._tasks:
-            found = self._tasks[key, s]
-            return found
+            return self._tasks[key, s]
         rule = task_rule(key, self.rules)
         owner = key.partition("/")[0]
         if rule is None or owner not in self.phases or not self.applies(rule, owner):

@@ -1,0 +1,19 @@
+"""Shared switches of the test tiers."""
+
+from __future__ import annotations
+
+import pytest
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--accept", action="store_true", help="rewrite the scenarios' expected files for review")
+    parser.addoption("--slow", action="store_true", help="run the slow tiers too")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if config.getoption("--slow") or "slow" in (config.getoption("-m") or ""):
+        return
+    skip = pytest.mark.skip(reason="slow tier: run with --slow")
+    for item in items:
+        if "slow" in item.keywords:
+            item.add_marker(skip)

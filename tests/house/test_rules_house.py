@@ -1,0 +1,52 @@
+"""The shipped rules hang together, and every gate or alert number is held by a case."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from planner.rulebook import Rulebook
+from planner.rulefiles import check_rules, load_rules
+from planner.rulenames import condition_names
+from tests.rulecases import RULES, all_cases, failures, rulebook
+
+STEPS = {"h": 1, "d": 1, "wk": 1, "months": 1, "%": 1, "ppt": 0.1, "C": 0.1, "dKH": 0.1, "pH": 0.1, "": 0.01, "mg/L": 0.01}
+
+
+def test_the_shipped_rules_have_no_problem() -> None:
+    book, problems = load_rules(RULES)
+    assert [str(p) for p in (*problems, *check_rules(book))] == []
+
+
+def deciding_numbers() -> dict[str, set[str]]:
+    """Numbers that open, lapse or hold a gate, or raise an alert, with the gates that use them."""
+    book = rulebook()
+    found: dict[str, set[str]] = {}
+    for phase in book.phases:
+        for condition in (phase.gate.opens_when, phase.gate.lapses_when, *(h.when for h in phase.gate.holds)):
+            for use in condition_names(condition, phase.phase) if condition else ():
+                if use.kind == "number":
+                    found.setdefault(use.name, set()).add(phase.phase)
+    for alert in book.alerts:
+        for use in condition_names(alert.when, alert.alert):
+            if use.kind == "number":
+                found.setdefault(use.name, set()).add(alert.alert)
+    return found
+
+
+def nudged(name: str, step: float) -> Rulebook:
+    book = rulebook()
+    number = book.numbers[name]
+    return replace(book, numbers={**book.numbers, name: number.model_copy(update={"value": number.value + step})})
+
+
+@pytest.mark.parametrize("name", sorted(deciding_numbers()))
+def test_moving_a_deciding_number_by_one_step_breaks_a_case(name: str) -> None:
+    number = rulebook().numbers[name]
+    step = STEPS.get(number.unit, 0.01)
+    for change in (step, -step):
+        book = nudged(name, change)
+        if any(failures(case, book) for case in all_cases()):
+            return
+    raise AssertionError(f"no case changes when {name} moves by {step} {number.unit}")
