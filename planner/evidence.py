@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
+from planner.dosing import n_rise_mg_l
 from planner.gather import Facts, Instant, change_fraction
 from planner.model import Answer, Row
 from planner.quantities import READINGS, to_internal_factor
@@ -211,8 +212,7 @@ def dose_rise(row: Row, facts: Facts) -> float:
     if row.low is None:
         return 0.0
     if row.unit.strip().lower() in ("g", "mg", "kg", "oz", "lb"):
-        from planner.dosing import NITROGEN_IN_AMMONIUM_CHLORIDE
-        return row.low * 1000 * NITROGEN_IN_AMMONIUM_CHLORIDE / facts.net_volume_l
+        return n_rise_mg_l(row.low, facts.net_volume_l)
     return row.low
 
 
@@ -251,11 +251,13 @@ def unit_factor(reading: str, unit: str) -> float:
 
 def task_rule(key: str, rules: Rulebook) -> TaskRule | None:
     """The rule of a task key, from phases and alerts."""
-    owner, _, name = key.partition("/")
-    for rule in (*rules.phases, *rules.alerts):
-        if getattr(rule, "phase", getattr(rule, "alert", "")) == owner:
-            return next((t for t in rule.tasks if t.id == name), None)
-    return None
+    return rules.tasks.get(key)
+
+
+def owners(rules: Rulebook) -> Iterator[tuple[str, tuple[TaskRule, ...]]]:
+    """Every phase and alert id with its tasks."""
+    yield from ((p.phase, p.tasks) for p in rules.phases)
+    yield from ((a.alert, a.tasks) for a in rules.alerts)
 
 
 def tell(row: Row) -> str:

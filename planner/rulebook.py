@@ -335,6 +335,7 @@ class Rulebook:
     sources: dict[str, Source]
     cautions: dict[str, Caution]
     places: dict[str, Place] = field(default_factory=dict)
+    tasks: dict[str, TaskRule] = field(default_factory=dict)
     house: frozenset[str] = frozenset()
 
     def number(self, name: str) -> float:

@@ -11,7 +11,16 @@ from pathlib import Path
 
 from planner.problems import Place, Problem, nearest, sort_problems
 from planner.rulebook import (
-    AlertFile, AlertRule, Caution, Number, NumbersFile, PhaseRule, Rulebook, Source, TaskRule, Written,
+    AlertFile,
+    AlertRule,
+    Caution,
+    Number,
+    NumbersFile,
+    PhaseRule,
+    Rulebook,
+    Source,
+    TaskRule,
+    Written,
 )
 from planner.strictyaml import validate
 from planner.yamltree import Places, read_yaml
@@ -105,7 +114,8 @@ def load_rules(root: Path, texts: Mapping[Path, str] | None = None) -> tuple[Rul
                 places |= {f"caution/{key}": spot("cautions", key) for key in made.cautions}
     phases.sort(key=lambda p: (p.order, p.phase))
     alerts.sort(key=lambda a: a.alert)
-    return Rulebook(tuple(phases), tuple(alerts), numbers, sources, cautions, places), sort_problems(problems)
+    tasks = {f"{p.phase}/{t.id}": t for p in phases for t in p.tasks} | {f"{a.alert}/{t.id}": t for a in alerts for t in a.tasks}
+    return Rulebook(tuple(phases), tuple(alerts), numbers, sources, cautions, places, tasks), sort_problems(problems)
 
 
 def check_rules(book: Rulebook) -> tuple[Problem, ...]:

@@ -115,6 +115,13 @@ class _Book:
         self._applies: dict[str, bool] = {}
         self._when: dict[str, Trace] = {}
         self._closings: dict[str, list[tuple[int, Row]]] = {}
+        self._judged: dict[int, Trace] = {}
+
+    def judged(self, condition: Condition) -> Trace:
+        """The condition's answer on the day of the plan, judged once."""
+        if id(condition) not in self._judged:
+            self._judged[id(condition)] = judge_condition(condition, self.scene)
+        return self._judged[id(condition)]
 
     # --- days
 
@@ -192,7 +199,7 @@ class _Book:
     def needed_days(self, condition: Condition, phase: str, s: Scenario) -> list[date | None]:
         """When each part that is not met yet could be met: a tick by its task's date, a reading by the next test that
         reads it, with the repetitions still missing."""
-        trace = judge_condition(condition, self.scene)
+        trace = self.judged(condition)
         if trace.answer == Answer.YES:
             return []
         if condition.all is not None:
@@ -220,9 +227,9 @@ class _Book:
     def _ruled_out(self, condition: Condition) -> bool:
         """A branch that the tank file excludes cannot be a way to open the gate."""
         if condition.tank is not None:
-            return judge_condition(condition, self.scene).answer == Answer.NO
+            return self.judged(condition).answer == Answer.NO
         if condition.not_ is not None and condition.not_.tank is not None:
-            return judge_condition(condition, self.scene).answer == Answer.NO
+            return self.judged(condition).answer == Answer.NO
         return condition.all is not None and any(self._ruled_out(c) for c in condition.all)
 
     def next_test(self, names: tuple[str, ...], where: str, phase: str, s: Scenario, times: int) -> date | None:
@@ -246,7 +253,7 @@ class _Book:
         key = f"{owner}/{rule.id}"
         if key not in self._applies:
             self._applies[key] = owner in self.phases and (
-                rule.only_when is None or judge_condition(rule.only_when, self.scene).answer == Answer.YES)
+                rule.only_when is None or self.judged(rule.only_when).answer == Answer.YES)
         return self._applies[key]
 
     def when(self, rule: TaskRule, owner: str) -> Trace:
