@@ -1,15 +1,12 @@
-"""Rule files into one Rulebook: read, validated, overlaid by a house folder, and checked for sense.
-
-`load_rules` is fast and believes files that ship; `check_rules` finds what only a person can have got wrong: unknown
-ids, missing numbers, cycles, braces that name nothing.
-"""
+"""Rule files into one Rulebook: read, validated and put in order. Whether the names in them lead anywhere is checked in
+`rulecheck`."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 
-from planner.problems import Place, Problem, nearest, sort_problems
+from planner.problems import Place, Problem, sort_problems
 from planner.rulebook import (
     AlertFile,
     AlertRule,
@@ -19,7 +16,6 @@ from planner.rulebook import (
     PhaseRule,
     Rulebook,
     Source,
-    TaskRule,
     Written,
 )
 from planner.strictyaml import validate
@@ -116,56 +112,3 @@ def load_rules(root: Path, texts: Mapping[Path, str] | None = None) -> tuple[Rul
     alerts.sort(key=lambda a: a.alert)
     tasks = {f"{p.phase}/{t.id}": t for p in phases for t in p.tasks} | {f"{a.alert}/{t.id}": t for a in alerts for t in a.tasks}
     return Rulebook(tuple(phases), tuple(alerts), numbers, sources, cautions, places, tasks), sort_problems(problems)
-
-
-def check_rules(book: Rulebook) -> tuple[Problem, ...]:
-    """Problems of sense across files; empty when every name leads somewhere and the graph has no cycle."""
-    return sort_problems([*_unknown_names(book), *_cycles(book), *_twice(book)])
-
-
-def tasks_of(book: Rulebook) -> Iterator[tuple[str, TaskRule]]:
-    for phase in book.phases:
-        yield from ((f"{phase.phase}/{t.id}", t) for t in phase.tasks)
-    for alert in book.alerts:
-        yield from ((f"{alert.alert}/{t.id}", t) for t in alert.tasks)
-
-
-def _unknown_names(book: Rulebook) -> Iterator[Problem]:
-    from planner.rulenames import names_used
-
-    ids = {"phase": {p.phase for p in book.phases}, "task": {key for key, _ in tasks_of(book)}, "number": set(book.numbers),
-           "source": set(book.sources), "caution": set(book.cautions), "owner": {p.phase for p in book.phases} | {a.alert for a in book.alerts}}
-    for use in names_used(book):
-        if use.name not in ids.get(use.kind, use.known):
-            known = ids.get(use.kind, use.known)
-            near = nearest(use.name, known)
-            yield Problem(book.places.get(use.at, Place("rules")), f"unknown-{use.kind}", f"{use.at} names the {use.kind} '{use.name}', which is not there",
-                          f"write '{near}'" if near else f"add the {use.kind} or take the name out")
-
-
-def _cycles(book: Rulebook) -> Iterator[Problem]:
-    """Phases that wait for one another, and tasks that hang on one another: both places are named."""
-    after = {p.phase: (*p.after, *p.beside) for p in book.phases}
-    hangs = {key: ((t.anchor.task,) if t.anchor and t.anchor.task else ()) for key, t in tasks_of(book)}
-    for graph, word in ((after, "phase"), (hangs, "task")):
-        for start in sorted(graph):
-            path, seen = [start], {start}
-            while nexts := [n for n in graph.get(path[-1], ()) if n in graph]:
-                loop = next((n for n in nexts if n == start), None)
-                if loop is not None:
-                    if start == min(path):
-                        other = book.places.get(path[-1], Place("rules"))
-                        yield Problem(book.places.get(start, Place("rules")), f"{word}-cycle", f"the {word}s {' -> '.join([*path, start])} wait for one another (the other end is at {other})",
-                                      "take one of the two out")
-                    break
-                step = next((n for n in nexts if n not in seen), None)
-                if step is None:
-                    break
-                path.append(step)
-                seen.add(step)
-
-
-def _twice(book: Rulebook) -> Iterator[Problem]:
-    for what, ids in (("phase", [p.phase for p in book.phases] + [a.alert for a in book.alerts]), ("task", [key for key, _ in tasks_of(book)])):
-        for id in sorted({i for i in ids if ids.count(i) > 1}):
-            yield Problem(book.places.get(id, Place("rules")), f"{what}-twice", f"the {what} '{id}' is written twice", "give one of them another id")

@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 
 from planner.rulebook import Rulebook
-from planner.rulefiles import check_rules, load_rules
+from planner.rulecheck import check_rules
+from planner.rulefiles import load_rules
 from planner.rulenames import condition_names
 from tests.rulecases import RULES, all_cases, failures, rulebook
 
