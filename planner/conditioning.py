@@ -96,9 +96,7 @@ class _Proposal:
         square = np.sum(away * away, axis=0)
         log_det = float(np.sum(np.log(np.diag(self.root))))
         return np.asarray(
-            -0.5 * (STUDENT_DEGREES + d) * np.log1p(square / STUDENT_DEGREES)
-            - log_det
-            + _student_constant(d)
+            -0.5 * (STUDENT_DEGREES + d) * np.log1p(square / STUDENT_DEGREES) - log_det + _student_constant(d)
         )
 
 

@@ -9,8 +9,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from planner.conditioning import DEFAULT_MEMBERS, condition
+from planner.conditioning import DEFAULT_MEMBERS, Posterior, condition
 from planner.nitrogen import (
     ALKALINITY_DKH_PER_MG_N,
     Change,
@@ -132,20 +133,19 @@ def forecast_cycle(
     if not clear_mg_n_l > 0:
         raise ValueError("clear_mg_n_l must be positive")
     seen = [i for i, r in enumerate(readings) if r.t_d <= now_d]
-    belief = condition(start, doses, changes, [readings[i] for i in seen], loads=loads, count=members)
-    kinetics = kinetics_from_start(start)
     days = np.arange(math.floor(horizon_d) + 1)
-    track = integrate(
-        belief.members,
-        kinetics,
+    belief, track = carry_belief(
+        start,
+        doses,
+        changes,
+        [readings[i] for i in seen],
+        now_d,
         horizon_d,
-        doses=[x for x in doses if x.t_d <= horizon_d],
-        changes=[x for x in changes if x.t_d <= horizon_d],
-        loads=[x for x in loads if x.t_d <= horizon_d],
-        at_d=[now_d, *days.tolist()],
-        policy=policy,
-        policy_from_d=now_d,
+        policy,
+        loads=loads,
+        members=members,
     )
+    kinetics = kinetics_from_start(start)
     rows = track.rows_after(days.astype(np.float64))
     ammonia_clear, nitrite_clear = clear_days(track, clear_mg_n_l)
     now_row = int(track.rows_after(np.array([now_d]))[0])
@@ -182,6 +182,37 @@ def forecast_cycle(
     )
 
 
+def carry_belief(
+    start: Start,
+    doses: Sequence[Dose],
+    changes: Sequence[Change],
+    readings: Sequence[KitReading],
+    now_d: float,
+    horizon_d: float,
+    policy: Policy | None,
+    *,
+    loads: Sequence[Load] = (),
+    members: int = DEFAULT_MEMBERS,
+) -> tuple[Posterior, Track]:
+    """The members after the readings, and their way from day 0 to the horizon under the policy.
+
+    The track holds a row for `now_d` and for every whole day. Arguments as in `forecast_cycle`.
+    """
+    belief = condition(start, doses, changes, readings, loads=loads, count=members)
+    track = integrate(
+        belief.members,
+        kinetics_from_start(start),
+        horizon_d,
+        doses=[x for x in doses if x.t_d <= horizon_d],
+        changes=[x for x in changes if x.t_d <= horizon_d],
+        loads=[x for x in loads if x.t_d <= horizon_d],
+        at_d=[now_d, *range(math.floor(horizon_d) + 1)],
+        policy=policy,
+        policy_from_d=now_d,
+    )
+    return belief, track
+
+
 def _band(levels: Floats) -> Band:
     ladder = np.sort(levels, axis=1)
     lines = [
@@ -191,7 +222,7 @@ def _band(levels: Floats) -> Band:
 
 
 def _stall_odds(
-    start: Start, track: Track, rows: np.ndarray, nitrite_clear: Floats, clear_mg_n_l: float
+    start: Start, track: Track, rows: NDArray[np.intp], nitrite_clear: Floats, clear_mg_n_l: float
 ) -> StallOdds:
     daily_nitrite, daily_ammonia = track.nitrite[rows], track.ammonia[rows]
     first_weeks = daily_nitrite[: NO_NITRITE_BY_D + 1]

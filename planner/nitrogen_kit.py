@@ -101,9 +101,7 @@ def normal_cdf(x: Floats) -> Floats:
     Abramowitz & Stegun 1964, Handbook of Mathematical Functions, 26.2.17.
     """
     t = 1.0 / (1.0 + 0.2316419 * np.abs(x))
-    poly = t * (
-        0.319381530 + t * (-0.356563782 + t * (1.781477937 + t * (-1.821255978 + t * 1.330274429)))
-    )
+    poly = t * (0.319381530 + t * (-0.356563782 + t * (1.781477937 + t * (-1.821255978 + t * 1.330274429))))
     tail = poly * np.exp(-0.5 * x * x) * 0.3989422804014327
     return np.asarray(np.where(x >= 0, 1.0 - tail, tail))
 
