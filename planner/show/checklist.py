@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from planner.model import Answer, Hold, Moved, Need, Phase, Plan, State, Task
 from planner.plan import shown_amount
 from planner.rulebook import Rulebook
-from planner.show.taskcard import CLOSED, INDENT, Sheet, next_of_each, tick_command, write_closed, write_full, write_short
+from planner.show.taskcard import CLOSED, INDENT, Sheet, evidence_words, next_of_each, tick_command, write_closed, write_full, write_short
 from planner.show.timeline import write_timeline
 from planner.show.words import Line, Page, away_words, day_words, days_words, listed, short_day, window_words
 
@@ -28,6 +28,7 @@ def plan_lines(plan: Plan, rules: Rulebook, width: int, *, phase: str | None = N
         write_holds(sheet)
         _alarms(sheet, rules, full=True)
         write_timeline(sheet.page, plan)
+        sheet.page.say("In the lists: [ ] to do, [x] done, [-] skipped, [?] provisional, [=] on hold.", "soft")
     for found in plan.phases:
         if phase in (None, found.id):
             _phase(sheet, found, full=phase is not None)
@@ -54,6 +55,8 @@ def today_lines(plan: Plan, rules: Rulebook, width: int, *, folder: str = "") ->
     for title, tasks in ((f"Late: {_tasks_words(len(late))}", late), (f"Today: {_tasks_words(len(due))}", due)):
         if tasks:
             page.heading(title)
+            if len(tasks) > 1:
+                _overview(sheet, tasks)
             for task in tasks:
                 write_full(sheet, task)
     coming = next_tasks(plan)
@@ -69,6 +72,15 @@ def today_lines(plan: Plan, rules: Rulebook, width: int, *, folder: str = "") ->
     page.gap()
     sheet.glossary.explain(page)
     return tuple(page.lines)
+
+
+def _overview(sheet: Sheet, tasks: Sequence[Task]) -> None:
+    """Titles and minutes first, so that a long day can be seen at a glance."""
+    page = sheet.page
+    whole = sum(t.minutes for t in tasks)
+    page.numbered(f"{t.title}" + (f", about {t.minutes} min" if t.minutes else "") for t in tasks)
+    if whole > 120:
+        page.say(f"About {whole / 60:.0f} hours in all. What does not fit into today simply stays on the list.", "soft")
 
 
 def next_tasks(plan: Plan) -> list[Task]:
@@ -232,8 +244,7 @@ def _needs(sheet: Sheet, needs: Sequence[Need], title: str) -> None:
     page.gap()
     page.say(title + ":")
     for need in needs:
-        seen = f" (seen: {'; '.join(need.evidence)})" if need.evidence else ""
-        page.labelled(MET[need.met], need.text + seen, 2, 9, label_role="strong" if need.met != Answer.YES else "soft")
+        page.labelled(MET[need.met], need.text + evidence_words(need), 2, 9, label_role="strong" if need.met != Answer.YES else "soft")
         sheet.glossary.hear(need.text)
     sheet.glossary.hear("gate")
 
@@ -247,8 +258,7 @@ def _waiting(sheet: Sheet) -> None:
         page.item("-", f"{waiting.title}: {window_words(waiting.expected, plan.on)}", role="strong")
         for need in waiting.needs:
             if need.met != Answer.YES:
-                seen = f" (seen: {'; '.join(need.evidence)})" if need.evidence else ""
-                page.labelled(MET[need.met], need.text + seen, 2, 9)
+                page.labelled(MET[need.met], need.text + evidence_words(need), 2, 9)
                 sheet.glossary.hear(need.text)
 
 

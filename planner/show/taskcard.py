@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from planner.model import Plan, Quantity, State, Task
+from planner.model import Answer, Need, Plan, Quantity, State, Task
 from planner.plan import shown_amount
 from planner.rulebook import Caution
 from planner.show.glossary import Glossary
@@ -54,12 +54,20 @@ def state_words(task: Task, on: date) -> str:
             return when
 
 
+def evidence_words(need: Need) -> str:
+    """What the journal shows for a need, in brackets; nothing where it shows nothing."""
+    told = [e for e in need.evidence if e not in ("not ticked yet", "no reading yet", "has not happened yet", "not tried yet")]
+    if not told and need.met == Answer.UNKNOWN and "no reading yet" in need.evidence:
+        told = ["no reading yet"]
+    return f" (so far: {'; '.join(told)})" if told and need.met != Answer.YES else f" ({'; '.join(told)})" if told else ""
+
+
 def is_urgent(task: Task) -> bool:
     return task.state in (State.LATE, State.ON_HOLD)
 
 
 def amount_words(name: str, made: Quantity, units: str) -> str:
-    return f"{plain_name(name)} {shown_amount(made.value, made.unit, units)}"
+    return f"{plain_name(name)}: {shown_amount(made.value, made.unit, units)}"
 
 
 def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_command: bool = True) -> None:
@@ -74,13 +82,14 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_comman
         facts.insert(0, f"was due {short_day(task.due, plan.on)}")
     if task.state in (State.WAITING, State.PLANNED, State.ON_HOLD):
         facts.insert(0, window_words(task.window, plan.on))
-    page.labelled("when", ", ".join(facts), INDENT)
+    if facts:
+        page.labelled("takes" if task.state == State.DUE else "when", ", ".join(facts), INDENT)
     if task.depends_on:
         page.labelled("", "The date is provisional: it depends on tests that have not been passed yet.", INDENT)
     for n, (name, made) in enumerate(task.amounts):
         page.labelled("how much" if n == 0 else "", amount_words(name, made, plan.units), INDENT)
     for n, step in enumerate(task.steps, 1):
-        page.labelled("how" if n == 1 else "", f"{n}. {step}", INDENT)
+        page.labelled("how" if n == 1 else "", f"{n}. {step}", INDENT, hang=len(f"{n}. "))
     for n, watch in enumerate(task.watch):
         page.labelled("watch" if n == 0 else "", watch, INDENT)
     write_cautions(sheet, task.cautions, INDENT)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from planner.model import Phase, Plan
-from planner.show.words import Line, Page, Span, bare_day, short_day, wrap
+from planner.show.words import Line, Page, Role, Span, bare_day, wrap
 
 STATES = {"done": "done", "open": "now", "ahead": "ahead", "on_hold": "ON HOLD"}
 BAND_FROM = 108
@@ -15,37 +15,44 @@ BAND_FROM = 108
 def write_timeline(page: Page, plan: Plan) -> None:
     """A row a phase: state, quick, likely and slow; on a wide terminal with a band drawn to scale."""
     page.heading("When each phase may be over")
-    band = page.width - 86 if page.width >= BAND_FROM else 0
-    title_width = page.width - 46 - (band + 2 if band else 0)
-    span = _span(plan)
-    head = f"{'':{title_width}}{'':9}{'quick':<12}{'likely':<14}{'slow':<11}"
+    columns = _columns(plan)
+    dates_width = sum(columns)
+    band = page.width - 40 - 9 - dates_width - 1 if page.width >= BAND_FROM else 0
+    title_width = page.width - 9 - dates_width - (band + 1 if band else 0)
+    head = f"{'':{title_width + 9}}" + "".join(f"{w:<{c}}" for w, c in zip(("quick", "likely", "slow"), columns, strict=True))
     page.lines.append((Span(head.rstrip(), "soft"),))
+    span = _span(plan)
     for phase in plan.phases:
-        page.lines += _row(phase, plan.on, title_width, page.width, _band(phase, plan.on, span, band) if band else "")
-    page.say("quick, likely and slow: three ways it may go, worked through step by step; none is promised, and no gate opens on a date.", "soft")
+        page.lines += _row(phase, plan.on, columns, title_width, page.width, _band(phase, plan.on, span, band) if band else "")
+    page.say("Quick, likely and slow are three ways it may go, worked through step by step. None is a promise, and no gate opens on a date.", "soft")
+    if band:
+        page.say("On the line: | today, x done, o likely, - from quick to slow.", "soft")
 
 
-def _row(phase: Phase, on: date, title_width: int, width: int, band: str) -> list[Line]:
+def _columns(plan: Plan) -> tuple[int, int, int]:
+    """Widths of the three dates: wider where a year has to be said."""
+    days = [d for p in plan.phases for d in (p.window.earliest, p.window.likely, p.window.latest) if d is not None]
+    year = any(d.year != plan.on.year for d in days)
+    return (12, 12, 11) if year else (8, 8, 6)
+
+
+def _row(phase: Phase, on: date, columns: tuple[int, int, int], title_width: int, width: int, band: str) -> list[Line]:
     titles = wrap(phase.title, title_width - 1)
-    if phase.state == "done":
-        when = f"{short_day(phase.opened, on)}" if phase.opened else ""
-        dates = f"{'':12}{when + (' (on your word)' if phase.on_word else '')}"
-    elif phase.id == "care":
-        dates = f"{'':12}goes on"
-    elif phase.window.likely is None:
-        dates = "no date" + (f": {phase.reason}" if phase.reason else "")
-    else:
-        quick = bare_day(phase.window.earliest, on) if phase.window.earliest else "no date"
-        slow = bare_day(phase.window.latest, on) if phase.window.latest else "no date"
-        dates = f"{quick:<12}{bare_day(phase.window.likely, on):<14}{slow:<11}"
+    role: Role = {"open": "strong", "done": "soft", "on_hold": "alarm"}.get(phase.state, "")  # type: ignore[assignment]
     left = f"{titles[0]:{title_width}}{STATES[phase.state]:<9}"
-    role = {"open": "strong", "done": "soft", "on_hold": "alarm"}.get(phase.state, "")
-    if len(left) + len(dates) + (len(band) + 2 if band else 0) > width:
-        rows: list[Line] = [(Span(left.rstrip(), role),)]  # type: ignore[arg-type]
-        rows += [(Span(line),) for line in wrap(dates.strip(), width, "    ")]
+    note = ""
+    if phase.state == "done":
+        cells = ["", bare_day(phase.opened, on) if phase.opened else "", ""]
+        note = "on your word, not on evidence" if phase.on_word else ""
+    elif phase.id == "care":
+        cells = ["", "goes on", ""]
     else:
-        rows = [(Span(left, role), Span(f"{dates:<39}" + band if band else dates.rstrip()))]  # type: ignore[arg-type]
-    return rows + [(Span(line),) for line in titles[1:]]
+        cells = [bare_day(d, on) if d else "no date" for d in (phase.window.earliest, phase.window.likely, phase.window.latest)]
+        note = phase.reason if phase.window.likely is None else ""
+    dates = "".join(f"{cell:<{c}}" for cell, c in zip(cells, columns, strict=True))
+    rows: list[Line] = [(Span(left, role), Span(f"{dates} {band}".rstrip() if band else dates.rstrip()))]
+    rows += [(Span(line, role),) for line in titles[1:]]
+    return rows + ([(Span(line, "soft"),) for line in wrap(note, width, "    ")] if note else [])
 
 
 def _span(plan: Plan) -> tuple[date, date] | None:
@@ -54,7 +61,7 @@ def _span(plan: Plan) -> tuple[date, date] | None:
 
 
 def _band(phase: Phase, on: date, span: tuple[date, date] | None, width: int) -> str:
-    """`---=====O====` from quick to slow with the likely day marked, and `|` for today."""
+    """`---o-----` from quick to slow with the likely day marked, and `|` for today."""
     if span is None or span[0] == span[1]:
         return ""
     whole = (span[1] - span[0]).days

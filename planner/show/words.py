@@ -76,9 +76,24 @@ def listed(words: Iterable[str]) -> str:
     return f"{', '.join(first)} and {last}" if first else last
 
 
+NAMES = {
+    "net_volume": "water in the tank", "gross_volume": "size of the box", "leak_water": "fresh water for the leak test", "water_first_fill": "water for the first fill",
+    "salt_first_fill": "salt for the first fill", "salt_nine_tenths": "salt to begin with (nine tenths)", "salt_trim_1ppt": "salt for 1 ppt more",
+    "water_two_months": "water for two months", "salt_two_months": "salt for two months", "reserve_water": "salt water in reserve", "ro_days": "RO unit runs for",
+    "mixing_batches": "batches in the bin", "ammonia_dose": "ammonium chloride", "ammonia_redose": "ammonium chloride", "challenge_dose": "ammonium chloride",
+    "ammonia_total": "ammonium chloride to buy", "ammonia_dose_mg": "rise of ammonia", "bicarbonate_1dkh": "sodium bicarbonate for 1 dKH", "bicarbonate_day": "sodium bicarbonate, most in a day",
+    "alkalinity_budget": "alkalinity that the cycle uses", "big_change": "water to change", "big_change_share": "share to change", "big_change_batches": "batches",
+    "big_change_litres": "water to change in all", "big_change_salt": "salt for it", "weekly_change": "water to change", "weekly_salt": "salt for it",
+    "emergency_change": "water to change", "half_change": "water to change", "heater_total": "heat needed", "heater_each": "each of two heaters", "evaporation_day": "evaporation",
+    "top_up_reservoir": "top-up container at most", "warm_up": "time to warm up", "circulation": "flow in the tank", "skimming": "flow through the skimmer",
+    "crew_first": "first half of the crew", "crew_second": "second half of the crew", "monthly_power": "power in a month", "target_sg": "specific gravity",
+    "sg_low": "specific gravity from", "sg_high": "specific gravity up to",
+}
+
+
 def plain_name(name: str) -> str:
     """A figure's or a number's name as words."""
-    return name.replace("_", " ").replace("-", " ")
+    return NAMES.get(name) or name.replace("_", " ").replace("-", " ")
 
 
 def wrap(text: str, width: int, first: str = "", later: str | None = None) -> list[str]:
@@ -105,12 +120,12 @@ class Page:
         """A paragraph."""
         self.lines += [(Span(line, role),) for line in wrap(text, self.width, " " * indent)]
 
-    def labelled(self, label: str, text: str, indent: int = 0, column: int = 10, role: Role = "", label_role: Role = "soft") -> None:
+    def labelled(self, label: str, text: str, indent: int = 0, column: int = 10, role: Role = "", label_role: Role = "soft", hang: int = 0) -> None:
         """A label, and its text in a column of its own; the label is left out where it is empty."""
         lead = " " * indent + label.ljust(column)
-        if len(label) >= column:
+        if label and len(label) >= column:
             lead += " "
-        for n, line in enumerate(wrap(text, self.width, " " * len(lead))):
+        for n, line in enumerate(wrap(text, self.width, " " * len(lead), " " * (len(lead) + hang))):
             self.lines.append((Span(lead, label_role), Span(line[len(lead):], role)) if n == 0 else (Span(line, role),))
 
     def item(self, mark: str, text: str, right: str = "", indent: int = 0, role: Role = "", right_role: Role = "") -> None:
