@@ -108,6 +108,10 @@ def _tell(
             near = nearest(str(path[-1]), known := _known_keys(model_class, mistake["loc"][:-1]))
             code, message = "unknown-key", f"unknown key `{path[-1]}`"
             fix = f"write `{near}`" if near else f"use one of the known keys: {', '.join(sorted(known))}"
+        case "union_tag_not_found":
+            known = _known_keys(model_class, mistake["loc"])
+            code, message = "not-a-choice", f"{name} has none of the keys it needs"
+            fix = f"use one of {one_of(known)}" if known else "check its keys"
         case "missing":
             on_key = True
             code, message, fix = "missing-key", f"the key {name} is missing", f"add {name}"
@@ -126,7 +130,7 @@ def _tell(
 
 def _wording(kind: str, ctx: Mapping[str, Any], name: str, given: Any) -> tuple[str, str, str]:
     shown = f"{given!r}" if isinstance(given, str) else "this"
-    if given is None and not kind.startswith("union_tag"):
+    if given is None:
         return "empty-value", f"{name} has no value", f"write a value after {name}, or take the key out"
     if kind in ("literal_error", "enum"):
         choices = _choices(str(ctx.get("expected", "")))
@@ -136,13 +140,9 @@ def _wording(kind: str, ctx: Mapping[str, Any], name: str, given: Any) -> tuple[
             f"{name} cannot be {shown}; it is {one_of(choices)}",
             f"write `{near}`" if near else "choose one of them",
         )
-    if kind.startswith("union_tag"):
+    if kind == "union_tag_invalid":
         tags = _choices(str(ctx.get("expected_tags", "")))
-        return (
-            "not-a-choice",
-            f"{name} has none of the keys it needs",
-            f"use one of {one_of(tags)}" if tags else "check its keys",
-        )
+        return "not-a-choice", f"{name} has a kind that is not known", f"use one of {one_of(tags)}"
     if kind.startswith(("int_", "int ")) or kind == "int_type":
         return (
             "not-a-whole-number",

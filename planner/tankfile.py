@@ -10,6 +10,7 @@ from functools import cache
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
+    BaseModel,
     BeforeValidator,
     Field,
     model_validator,

@@ -58,10 +58,11 @@ class Kit(Part):
                     "the kit's basis is not given",
                     "add `basis: N` or `basis: ion` to this kit",
                 )
+        elif name == "salinity" and info.field_name == "step" and value < 0.1:
+            found = _sg_step(value, unit)
         else:
-            found = convert_unit(
-                value, unit, READINGS[name].dimension, bare=name != "salinity" or value > 1.1 or value < 0.9
-            )
+            bare = name != "salinity" or not 0.9 < value < 1.1
+            found = convert_unit(value, unit, READINGS[name].dimension, bare=bare)
         if isinstance(found, Refusal):
             raise found
         if name == "temperature" and info.field_name == "step" and "f" in unit.lower():
@@ -90,6 +91,18 @@ class Kit(Part):
             if self.basis is None
             else value / nitrogen_factor(reading, self.basis)
         )
+
+
+def _sg_step(step: float, unit: str) -> float | Refusal:
+    """A hydrometer's or refractometer's step in specific gravity as a step in salinity, near sea water's own."""
+    if not unit.lower().startswith("sg"):
+        return Refusal(
+            "unit-missing",
+            f"a salinity step of {step:g} {unit}".rstrip() + " has no scale",
+            f"write `{step:g} SG`, or the step in ppt, such as `1 ppt`",
+        )
+    low, high = (convert_unit(sg, "SG 25/25", "salinity") for sg in (1.025, 1.025 + step))
+    return high if isinstance(high, Refusal) or isinstance(low, Refusal) else high - low
 
 
 def tie_kits(given: Any) -> Any:

@@ -121,7 +121,7 @@ class _Builder:
         if isinstance(event, yaml.SequenceStartEvent):
             return self.sequence(events, path)
         text: str = event.value
-        return None if not text and event.style is None else text
+        return None if not text and not event.style else text
 
     def written_tag(self, mark: Any) -> str:
         return (re.match(r"![^\s]*", line_of(self.lines, mark.line + 1)[mark.column :]) or ["!"])[0]
@@ -272,7 +272,7 @@ _SYNTAX = (
 def _syntax_problem(error: yaml.MarkedYAMLError, file: str, lines: list[str]) -> Problem:
     said = f"{error.problem or ''} {error.context or ''}"
     mark: Any = error.problem_mark or error.context_mark
-    if "end of stream" in said and error.context_mark is not None:
+    if ("end of stream" in said or "',' or" in said) and error.context_mark is not None:
         mark = error.context_mark
     message, fix = next(
         ((m, f) for key, m, f in _SYNTAX if key in said),
