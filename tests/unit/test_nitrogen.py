@@ -64,7 +64,9 @@ def test_halving_the_step_quarters_the_error() -> None:
 
 def test_nitrogen_is_neither_made_nor_lost() -> None:
     members = replace(ensemble(), pool_mg_n_l=np.full(40, 1.5))
-    track = integrate(members, Kinetics(), 60.0, doses=[*EVENTS, Dose(15.0, 0.5, "food")], loads=[Load(30.0, 0.2)])
+    track = integrate(
+        members, Kinetics(), 60.0, doses=[*EVENTS, Dose(15.0, 0.5, "food")], loads=[Load(30.0, 0.2)]
+    )
     total = track.ammonia[-1] + track.nitrite[-1] + track.nitrate[-1] + track.pool
     np.testing.assert_allclose(total, 1.5 + 4.5 + 0.5 + 30 * 0.2, rtol=1e-12)
 
@@ -155,12 +157,16 @@ def test_each_member_doses_by_its_own_test() -> None:
         if redose.any():
             assert day % policy.test_every_d == 0
     assert doses_given > 500
-    first = [track.t_d[np.flatnonzero(track.dosed[1:, j])[0] + 1] for j in range(200) if track.dosed[1:, j].any()]
+    first = [
+        track.t_d[np.flatnonzero(track.dosed[1:, j])[0] + 1] for j in range(200) if track.dosed[1:, j].any()
+    ]
     assert len(set(first)) > 10, "members must not all dose on the same day"
 
 
 def test_the_cycle_is_done_after_two_challenges_in_a_row_pass() -> None:
-    track = integrate(ensemble(100), Kinetics(), 120.0, doses=[Dose(0.0, 2.0)], policy=Policy(), policy_from_d=1.0)
+    track = integrate(
+        ensemble(100), Kinetics(), 120.0, doses=[Dose(0.0, 2.0)], policy=Policy(), policy_from_d=1.0
+    )
     done = np.flatnonzero(np.isfinite(track.cycle_done_d))
     assert len(done) > 50
     for j in done[:20]:
