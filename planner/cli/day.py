@@ -8,9 +8,21 @@ from pathlib import Path
 import click
 
 from planner.cli.common import (
-    console_width, finish, json_option, load_tank, no_more, print_json, print_problems, read_on, take_folder, tank_options,
+    console_width,
+    find_task_key,
+    finish,
+    json_option,
+    load_tank,
+    no_more,
+    print_json,
+    print_problems,
+    take_folder,
+    tank_options,
 )
 from planner.cli.screen import show
+from planner.model import Moved, State
+from planner.problems import nearest
+from planner.quantities import READINGS
 
 
 @click.command("plan")
@@ -31,11 +43,10 @@ def plan_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     if phase is not None:
         known = [p.id for p in plan.phases]
         if phase not in known:
-            from planner.problems import nearest
-
             near = nearest(phase, known)
             raise click.UsageError(f"this plan has no phase '{phase}'." + (f" Did you mean '{near}'?" if near else f" It has: {', '.join(known)}."))
-    moved, rows = (), ()
+    moved: tuple[Moved, ...] = ()
+    rows: tuple[str, ...] = ()
     if since is not None:
         from planner.evidence import tell
         from planner.model import index_journal
@@ -84,6 +95,69 @@ def today_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | N
     finish(loaded.problems)
 
 
+@click.command("why")
+@click.argument("args", nargs=-1, metavar="[DIR] TASK-or-GATE")
+@tank_options
+@json_option
+def why_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, as_json: bool) -> None:
+    """The chain behind a task (`phase/task`, `phase/task#2`) or a gate (`phase` or `gate/phase`)."""
+    folder, rest = take_folder(args, tank_dir)
+    if len(rest) != 1:
+        raise click.UsageError("name one task or gate, such as `newtank why leak-test/watch` or `newtank why gate/cycle`." if not rest else
+                               f"'{rest[1]}' is one too many: `why` takes a single task or gate.")
+    loaded = load_tank(folder, on_text, rules_dir)
+    plan = loaded.plan()
+    from planner.show.reasons import reason_document, reason_lines, why_gate, why_task
+
+    name = rest[0].removeprefix("gate/")
+    if any(p.id == name for p in plan.phases):
+        reason = why_gate(plan, loaded.rules, name)
+    elif rest[0].startswith("gate/"):
+        raise click.UsageError(f"this plan has no gate '{name}'. It has: {', '.join(p.id for p in plan.phases)}.")
+    else:
+        id = find_task_key(rest[0], sorted({t.key for t in plan.tasks}))
+        found = plan.task(id) or next((t for t in plan.tasks if t.key == id and t.state not in (State.DONE, State.SKIPPED)), None)
+        found = found or next((t for t in reversed(plan.tasks) if t.key == id), None)
+        if found is None:
+            numbers = [str(t.occurrence) for t in plan.tasks if t.key == id.partition("#")[0]]
+            raise click.UsageError(f"there is no '{id}'; that task has the numbers {', '.join(numbers)}.")
+        reason = why_task(plan, loaded.rules, found)
+    if as_json:
+        print_json(reason_document(reason, plan))
+    else:
+        print_problems(loaded.problems)
+        show(reason_lines(reason, plan, console_width()))
+    finish(loaded.problems)
+
+
+@click.command("readings")
+@click.argument("args", nargs=-1, metavar="[DIR] [NAME]...")
+@tank_options
+@click.option("--all", "all_rows", is_flag=True, help="Every reading, not only the last ten of each kind.")
+@json_option
+def readings_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, all_rows: bool, as_json: bool) -> None:
+    """The readings as tables with trends, and the plan's limits beside them."""
+    folder, names = take_folder(args, tank_dir)
+    for name in names:
+        if name not in READINGS:
+            near = nearest(name, READINGS)
+            raise click.UsageError(f"there is no reading '{name}'." + (f" Did you mean '{near}'?" if near else f" There are: {', '.join(READINGS)}."))
+    loaded = load_tank(folder, on_text, rules_dir)
+    plan = loaded.plan()
+    from planner.conditions import Scene
+    from planner.gather import gather
+    from planner.show.table import reading_series, readings_document, readings_lines
+
+    scene = Scene(gather(loaded.tank, loaded.journal, loaded.on), loaded.rules, {})
+    series = reading_series(plan, scene, names)
+    if as_json:
+        print_json(readings_document(plan, series))
+    else:
+        print_problems(loaded.problems)
+        show(readings_lines(plan, series, console_width(), all_rows))
+    finish(loaded.problems)
+
+
 def _day(text: str | None, option: str) -> date | None:
     if text is None:
         return None
@@ -100,4 +174,4 @@ def _typed(folder: Path) -> str:
     return "" if folder == Path() else shlex.quote(folder.as_posix())
 
 
-__all__ = ["plan_command", "read_on", "today_command"]
+__all__ = ["plan_command", "readings_command", "today_command", "why_command"]

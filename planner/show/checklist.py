@@ -11,11 +11,11 @@ from datetime import date, timedelta
 from planner.model import Answer, Hold, Moved, Need, Phase, Plan, State, Task
 from planner.plan import shown_amount
 from planner.rulebook import Rulebook
-from planner.show.taskcard import CLOSED, INDENT, Sheet, evidence_words, next_of_each, tick_command, write_closed, write_full, write_short
+from planner.show.agenda import CLOSED, NEXT_DAYS, alarm_ids, next_of_each, next_tasks
+from planner.show.taskcard import INDENT, Sheet, evidence_words, tick_command, write_closed, write_full, write_short
 from planner.show.timeline import write_timeline
 from planner.show.words import Line, Page, away_words, day_words, days_words, listed, short_day, window_words
 
-NEXT_DAYS, NEXT_TASKS = 7, 5
 MET = {Answer.YES: "met", Answer.NO: "not yet", Answer.UNKNOWN: "unknown"}
 
 
@@ -48,10 +48,10 @@ def today_lines(plan: Plan, rules: Rulebook, width: int, *, folder: str = "") ->
     if plan.problems:
         page.say(_problem_words(plan), "alarm")
     write_holds(sheet)
-    alarm_ids = _alarm_ids(plan)
+    alarms = alarm_ids(plan)
     _alarms(sheet, rules, full=True)
-    late = [t for t in plan.tasks if t.state == State.LATE and t.phase not in alarm_ids]
-    due = [t for t in plan.tasks if t.state == State.DUE and t.phase not in alarm_ids]
+    late = [t for t in plan.tasks if t.state == State.LATE and t.phase not in alarms]
+    due = [t for t in plan.tasks if t.state == State.DUE and t.phase not in alarms]
     for title, tasks in ((f"Late: {_tasks_words(len(late))}", late), (f"Today: {_tasks_words(len(due))}", due)):
         if tasks:
             page.heading(title)
@@ -68,7 +68,7 @@ def today_lines(plan: Plan, rules: Rulebook, width: int, *, folder: str = "") ->
         for task in coming:
             write_short(sheet, task)
     _waiting(sheet)
-    _how_to_tick(sheet, late + due or [t for t in plan.tasks if t.phase in alarm_ids and t.state in (State.LATE, State.DUE)])
+    _how_to_tick(sheet, late + due or [t for t in plan.tasks if t.phase in alarms and t.state in (State.LATE, State.DUE)])
     page.gap()
     sheet.glossary.explain(page)
     return tuple(page.lines)
@@ -81,18 +81,6 @@ def _overview(sheet: Sheet, tasks: Sequence[Task]) -> None:
     page.numbered(f"{t.title}" + (f", about {t.minutes} min" if t.minutes else "") for t in tasks)
     if whole > 120:
         page.say(f"About {whole / 60:.0f} hours in all. What does not fit into today simply stays on the list.", "soft")
-
-
-def next_tasks(plan: Plan) -> list[Task]:
-    """The next few dated tasks within a week, the first occurrence of each."""
-    limit = plan.on + timedelta(days=NEXT_DAYS)
-    seen = {t.key for t in plan.tasks if t.state in (State.LATE, State.DUE)}
-    found: list[Task] = []
-    for task in plan.tasks:
-        if task.state in (State.PLANNED, State.WAITING) and task.date and task.date <= limit and task.key not in seen:
-            seen.add(task.key)
-            found.append(task)
-    return found[:NEXT_TASKS]
 
 
 def since_lines(plan: Plan, since: date, rows: Sequence[str], moved: Sequence[Moved], width: int) -> tuple[Line, ...]:
@@ -188,13 +176,9 @@ def _instead(plan: Plan, hold: Hold) -> list[tuple[str, str]]:
     return found
 
 
-def _alarm_ids(plan: Plan) -> set[str]:
-    return {t.phase for t in plan.tasks} - {p.id for p in plan.phases}
-
-
 def _alarms(sheet: Sheet, rules: Rulebook, full: bool) -> None:
     """Tasks of alerts come before everything else."""
-    ids = _alarm_ids(sheet.plan)
+    ids = alarm_ids(sheet.plan)
     titles = {a.alert: a.title for a in rules.alerts}
     for id in sorted(ids):
         tasks = [t for t in sheet.plan.tasks if t.phase == id and t.state not in CLOSED]

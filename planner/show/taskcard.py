@@ -9,11 +9,11 @@ from datetime import date
 from planner.model import Answer, Need, Plan, Quantity, State, Task
 from planner.plan import shown_amount
 from planner.rulebook import Caution
+from planner.show.agenda import CLOSED
 from planner.show.glossary import Glossary
 from planner.show.words import Page, bare_day, days_words, listed, plain_name, short_day, window_words
 
 MARKS = {State.DONE: "[x]", State.SKIPPED: "[-]", State.LATE: "[ ]", State.DUE: "[ ]", State.PLANNED: "[ ]", State.WAITING: "[?]", State.ON_HOLD: "[=]"}
-CLOSED = (State.DONE, State.SKIPPED)
 INDENT = 4
 
 
@@ -119,7 +119,8 @@ def write_closed(sheet: Sheet, tasks: Iterable[Task]) -> None:
     by_key: dict[str, list[Task]] = {}
     for task in tasks:
         by_key.setdefault(task.key, []).append(task)
-    done, skipped = [], []
+    done: list[str] = []
+    skipped: list[str] = []
     for group in by_key.values():
         last = group[-1]
         times = f", {len(group)} times" if len(group) > 1 else ""
@@ -154,17 +155,6 @@ def tick_command(sheet: Sheet, task: Task) -> str:
     if task.reads:
         return sheet.run("log", " ".join(f"{name}=VALUE" for name in task.reads) + where)
     return sheet.run("done", task.id)
-
-
-def next_of_each(tasks: Iterable[Task]) -> list[tuple[Task, list[Task]]]:
-    """Open tasks with the later occurrences of each behind its first, in the plan's order."""
-    found: dict[str, tuple[Task, list[Task]]] = {}
-    for task in tasks:
-        if task.key in found and task.state not in (State.LATE, State.DUE):
-            found[task.key][1].append(task)
-        else:
-            found[task.id if task.key in found else task.key] = (task, [])
-    return list(found.values())
 
 
 def _later_words(later: Sequence[Task], on: date) -> str:

@@ -1,0 +1,42 @@
+"""Which tasks a page or a document shows: what comes next, the first of each, which belong to alarms."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import timedelta
+
+from planner.model import Plan, State, Task
+
+CLOSED = (State.DONE, State.SKIPPED)
+URGENT = (State.LATE, State.DUE)
+NEXT_DAYS, NEXT_TASKS = 7, 5
+
+
+def next_tasks(plan: Plan) -> list[Task]:
+    """The next few dated tasks within a week, the first occurrence of each."""
+    limit = plan.on + timedelta(days=NEXT_DAYS)
+    seen = {t.key for t in plan.tasks if t.state in URGENT}
+    found: list[Task] = []
+    for task in plan.tasks:
+        if task.state in (State.PLANNED, State.WAITING) and task.date and task.date <= limit and task.key not in seen:
+            seen.add(task.key)
+            found.append(task)
+    return found[:NEXT_TASKS]
+
+
+def next_of_each(tasks: Iterable[Task]) -> list[tuple[Task, list[Task]]]:
+    """Open tasks, each with its later occurrences, in the plan's order. Every late or due one stands for itself."""
+    found: list[tuple[Task, list[Task]]] = []
+    last: dict[str, list[Task]] = {}
+    for task in tasks:
+        if task.key in last and task.state not in URGENT:
+            last[task.key].append(task)
+        else:
+            last[task.key] = []
+            found.append((task, last[task.key]))
+    return found
+
+
+def alarm_ids(plan: Plan) -> set[str]:
+    """Owners of tasks that are no phase: the alerts that are up."""
+    return {t.phase for t in plan.tasks} - {p.id for p in plan.phases}

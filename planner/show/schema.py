@@ -1,0 +1,72 @@
+"""JSON Schema (2020-12) of the machine forms of this floor. More fields may come; those listed stay."""
+
+from __future__ import annotations
+
+from typing import Any
+
+Schema = dict[str, Any]
+DIALECT = "https://json-schema.org/draft/2020-12/schema"
+
+TEXT: Schema = {"type": "string"}
+TEXTS: Schema = {"type": "array", "items": TEXT}
+COUNT: Schema = {"type": "integer", "minimum": 0}
+YES_NO: Schema = {"type": "boolean"}
+DAY: Schema = {"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}$"}
+NO_DAY: Schema = {"anyOf": [DAY, {"type": "null"}]}
+NUMBER: Schema = {"type": ["number", "null"]}
+MAYBE_TEXT: Schema = {"type": ["string", "null"]}
+
+
+def record(**fields: Schema) -> Schema:
+    """An object that has all of these fields, and may have more."""
+    return {"type": "object", "properties": fields, "required": list(fields)}
+
+
+def many(item: Schema) -> Schema:
+    return {"type": "array", "items": item}
+
+
+def by_name(item: Schema) -> Schema:
+    return {"type": "object", "additionalProperties": item}
+
+
+AMOUNT = record(value=NUMBER, unit=TEXT)
+WINDOW = {"earliest": NO_DAY, "likely": NO_DAY, "latest": NO_DAY}
+NEED = record(text=TEXT, met={"enum": ["yes", "no", "unknown"]}, evidence=TEXTS)
+PHASE = record(id=TEXT, title=TEXT, state={"enum": ["done", "open", "ahead", "on_hold"]}, started=NO_DAY, **WINDOW, reason=TEXT, needs=many(NEED))
+TASK = record(
+    id={"type": "string", "pattern": r"^[a-z0-9-]+/[a-z0-9-]+(#[0-9]+)?$"}, occurrence={"type": "integer", "minimum": 1}, phase=TEXT, title=TEXT, due=NO_DAY,
+    date=NO_DAY, time={"type": "string", "pattern": r"^(\d{2}:\d{2})?$"}, earliest=NO_DAY, latest=NO_DAY,
+    state={"enum": ["done", "due", "late", "planned", "waiting", "skipped", "on_hold"]}, tentative=YES_NO, amounts=by_name(AMOUNT), steps=TEXTS,
+    cautions=TEXTS, because=TEXTS)
+HOLD = record(gate=TEXT, since=DAY, because=TEXT, instead=TEXTS)
+WAITING = record(gate=TEXT, needs=many(NEED))
+PROBLEM = record(file=TEXT, line=COUNT, column=COUNT, code=TEXT, message=TEXT, fix=TEXT)
+TANK = record(name=TEXT, net_volume_l=NUMBER, gross_volume_l=NUMBER)
+CAUTION = record(title=TEXT, text=TEXT, defer=TEXT)
+MOVED = record(id=TEXT, **{"from": NO_DAY, "to": NO_DAY}, because=TEXT)
+ROW = record(when=TEXT, kind=TEXT, what=TEXT, value=TEXT, unit=TEXT, where=TEXT, note=TEXT)
+BAND = record(p10=NUMBER, p50=NUMBER, p90=NUMBER)
+FORECAST = record(events=by_name(record(**WINDOW)), curve=many(record(date=DAY, ammonia=BAND, nitrite=BAND, nitrate=BAND)), readings_used=COUNT, members=COUNT)
+FIGURE = record(name=TEXT, value={"type": "number"}, unit=TEXT, grade={"enum": ["measured", "standard", "review", "practice"]}, source=MAYBE_TEXT, where=TEXT)
+TRACE: Schema = {"$defs": {"trace": record(text=TEXT, answer={"enum": ["yes", "no", "unknown"]}, evidence=TEXTS, rows=many(ROW), parts=many({"$ref": "#/$defs/trace"}))},
+                 "$ref": "#/$defs/trace"}
+
+SCHEMAS: dict[str, Schema] = {
+    "plan": record(on=DAY, tank=TANK, quantities=by_name(AMOUNT), phases=many(PHASE), tasks=many(TASK), holds=many(HOLD), waiting_for=many(WAITING),
+                   problems=many(PROBLEM), cautions=by_name(CAUTION)),
+    "today": record(on=DAY, late=many(TASK), due=many(TASK), next=many(TASK), waiting_for=many(WAITING), holds=many(HOLD), problems=many(PROBLEM)),
+    "written": record(written=many(ROW), moved=many(MOVED)),
+    "forecast": FORECAST,
+    "why": {**record(id=TEXT, title=TEXT, rule=TEXT, because=TEXTS, numbers=many(FIGURE), trace={"anyOf": [{"$ref": "#/$defs/trace"}, {"type": "null"}]}),
+            "$defs": TRACE["$defs"]},
+    "readings": record(on=DAY, readings=many(record(name=TEXT, where=TEXT, unit=TEXT, limits=TEXTS, trend=TEXT, rows=many(ROW)))),
+    "mix": record(result=by_name(AMOUNT), inputs={"type": "object"}, formula=TEXT, source=TEXT),
+    "rules": record(phases=many(record(id=TEXT, title=TEXT)), numbers=many(FIGURE), sources=by_name({"type": "object"}), problems=many(PROBLEM)),
+    "calendar": record(file=TEXT, entries=COUNT, changes=many(record(id=TEXT, title=TEXT, what=TEXT, **{"from": NO_DAY, "to": NO_DAY}))),
+}
+
+
+def schema_of(command: str) -> Schema:
+    """The schema of what `newtank COMMAND --json` prints; `written` stands for log, done and note."""
+    return {"$schema": DIALECT, "title": f"newtank {command} --json", **SCHEMAS[command]}
