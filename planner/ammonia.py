@@ -45,9 +45,7 @@ SPECIES_G_MOL: dict[Species, float] = {
 
 @dataclass(frozen=True, slots=True)
 class FreeAmmonia:
-    """Free ammonia as NH3, mg/L: `shown_` for the reader, `warning_` (the upper published form) for
-    alarms.
-    """
+    """Free ammonia as NH3, mg/L: `shown_` for the reader, `warning_` (the upper form) for alarms."""
 
     shown_fraction: float
     warning_fraction: float
@@ -189,8 +187,7 @@ def free_ammonia(
 def total_n_for_free_nh3(
     nh3_mg_l: float, ph_nbs: float, temperature_c: float, salinity: float = 35.0
 ) -> float:
-    """Total ammonia, mg/L as N, at which free ammonia stands at `nh3_mg_l` mg/L as NH3 (warning form, so the
-    lower total).
+    """Total ammonia, mg/L as N, at which free ammonia reaches `nh3_mg_l` (warning form: the lower total).
 
     Valid: 0-10 mg/L NH3, else as `nh3_fraction_upper`. Raises OutOfRange. Source: inverse of `free_ammonia`.
     """

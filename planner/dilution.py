@@ -38,8 +38,7 @@ def _concentration(name: str, value: float) -> float:
 
 
 def change_fraction(now: float, target: float, make_up: float = 0.0) -> float:
-    """Fraction of the water to change at once to get from `now` to `target` with new water at `make_up`
-    (same unit).
+    """Fraction of the water to change at once to get from `now` to `target` with new water at `make_up`.
 
     Valid: concentrations 0-1e6, target between `now` and `make_up`. Raises OutOfRange.
     Source: mixing of two volumes, f = (c0 - c)/(c0 - c_in).
@@ -84,8 +83,7 @@ def changes_needed(now: float, target: float, fraction: float, make_up: float = 
 def water_change_series(
     volume_l: float, now: float, target: float, bin_l: float, make_up: float = 0.0
 ) -> tuple[ChangeStep, ...]:
-    """The changes that bring `now` to `target` when one bin holds `bin_l` litres: full bins, the last one
-    smaller.
+    """The changes that bring `now` to `target`: full bins of `bin_l` litres, the last one smaller.
 
     Valid: volume above 0, bin above 0; target off the new water unless one bin holds the whole tank. Raises
     OutOfRange.

@@ -53,8 +53,7 @@ def _purity(purity: float) -> float:
 
 
 def ammonium_chloride_g(volume_l: float, rise_n_mg_l: float, purity: float = 1.0) -> float:
-    """Grams of NH4Cl that raise total ammonia by `rise_n_mg_l` mg/L as N in `volume_l` litres (1 in 100 L:
-    0.3819 g).
+    """Grams of NH4Cl for a rise of total ammonia in mg/L as N (1 mg/L in 100 L: 0.3819 g).
 
     Valid: 0-100 000 L, rise 0-20 mg/L as N, purity 0.05-1. Raises OutOfRange. Source: stoichiometry,
     53.4914/14.0067.
@@ -126,8 +125,9 @@ def bicarbonate_g(volume_l: float, rise_dkh: float, purity: float = 1.0) -> floa
 
 
 def carbonate_g(volume_l: float, rise_dkh: float, purity: float = 1.0) -> float:
-    """Grams of Na2CO3 (anhydrous) for a rise in dKH (1 dKH in 100 L: 1.890 g). One mole is two equivalents;
-    it lifts pH.
+    """Grams of Na2CO3 (anhydrous) for a rise in dKH (1 dKH in 100 L: 1.890 g).
+
+    One mole is two equivalents. Unlike bicarbonate it lifts pH.
 
     Valid: rise 0-15 dKH, purity 0.05-1. Raises OutOfRange. Source: stoichiometry, 105.9885/2 g per
     equivalent.

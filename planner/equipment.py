@@ -17,8 +17,7 @@ def circulation_l_per_h(volume_l: float, turnover_per_h: float) -> float:
 
 
 def light_w(volume_l: float, watts_per_litre: float) -> float:
-    """Lamp power from a watts-per-litre habit, W. History from fluorescent lamps: where PAR is known, use
-    PAR.
+    """Lamp power from a watts-per-litre habit, W: history of fluorescent lamps. Where PAR is known, use PAR.
 
     Valid: 0-100 000 L, 0-5 W/L. Raises OutOfRange. Source: common practice; power = volume x watts per litre.
     """
@@ -27,8 +26,9 @@ def light_w(volume_l: float, watts_per_litre: float) -> float:
 
 
 def ro_hours(litres: float, nameplate_l_per_day: float, cold_factor: float = 1.5) -> float:
-    """Hours that a reverse-osmosis unit needs for `litres`. Cold water slows it: `cold_factor` (1.5: common
-    practice).
+    """Hours that a reverse-osmosis unit needs for `litres`.
+
+    Cold water slows it by `cold_factor` (1.5: common practice, no source).
 
     Valid: 0-100 000 L, nameplate 10-5000 L/day, factor 1-4. Raises OutOfRange. Source: time = volume/rate x
     factor.

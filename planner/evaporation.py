@@ -1,6 +1,4 @@
-"""The water's surface: vapour pressure, evaporation, what it does to salinity, the top-up reservoir, and
-oxygen.
-"""
+"""The water's surface: vapour pressure, evaporation and its effect on salinity, top-up, oxygen."""
 
 from __future__ import annotations
 
@@ -69,8 +67,7 @@ def evaporation_kg_m2_d(
     salinity: float = 35.0,
     surface_factor: float = 1.0,
 ) -> float:
-    """Evaporation from open water in a room, kg per m2 and day (the same as mm per day). Condensation counts
-    as 0.
+    """Evaporation from open water in a room, kg per m2 and day (mm per day). Condensation counts as 0.
 
     `surface_factor` is 1 for a still surface; moving water and fans about double it (common practice, no
     source).
@@ -103,8 +100,7 @@ def evaporation_l_per_day(
     open_fraction: float = 1.0,
     surface_factor: float = 1.0,
 ) -> float:
-    """Litres of fresh water a tank loses a day through the open part of its surface (inside length and
-    width).
+    """Litres of fresh water a tank loses a day; length and width are those of the water surface.
 
     Valid: 5-1000 cm, open fraction 0-1, else as `evaporation_kg_m2_d`. Raises OutOfRange.
     Source: `evaporation_kg_m2_d` times area over the density of pure water.

@@ -1,5 +1,4 @@
-"""What the science rooms share: the refusal of a number outside a formula's range, and the printed form of a
-formula.
+"""What the science rooms share: the refusal of a number out of range, and the printed form of a formula.
 
 Nothing here computes. `require` is the one guard that every formula calls on its inputs; `Formula` lets a
 face print "formula" and "source" beside a result without repeating them.
@@ -31,9 +30,7 @@ class OutOfRange(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Formula:
-    """How a number is worked out: the function's name, the formula in words, its source with place, its
-    valid range.
-    """
+    """How a number is worked out: function name, formula in words, source with place, valid range."""
 
     name: str
     text: str

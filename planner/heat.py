@@ -87,8 +87,7 @@ def heat_loss(
     open_fraction: float = 1.0,
     surface_factor: float = 1.0,
 ) -> HeatLoss:
-    """Steady loss of a tank, W: four walls, evaporation and dry surface; the base on its stand is taken as
-    insulated.
+    """Steady loss of a tank, W: four walls, evaporation, dry surface. The base counts as insulated.
 
     A lid lowers evaporation through `open_fraction`; its dry loss is left as that of open water (a little
     too high).
@@ -149,8 +148,7 @@ def warm_up_hours(
     loss_w_per_k: float = 0.0,
     salinity: float = 35.0,
 ) -> float:
-    """Hours to heat the water from `start_c` to `target_c`, with a loss that grows with its distance from
-    the room.
+    """Hours to heat the water from `start_c` to `target_c` against a loss to the room.
 
     Without a loss it is energy over power. With one, the heater must be stronger than the loss at the target.
     Valid: 0-100 000 L, 0-40 deg C, heater 1-20 000 W, loss 0-2000 W/K. Raises OutOfRange.

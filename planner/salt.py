@@ -49,9 +49,7 @@ class RaiseStep:
 
 @dataclass(frozen=True, slots=True)
 class LowerStep:
-    """One day's swap: take `swap_l` out (a fraction `fraction` of the volume), put as much weaker water
-    in.
-    """
+    """One day's swap: take `swap_l` out (`fraction` of the volume), put as much weaker water in."""
 
     day: int
     salinity_from: float
@@ -153,8 +151,7 @@ def raise_salinity_steps(
     daily_limit_ppt: float,
     salt_per_litre_g: float = SALT_PER_LITRE_DEFAULT_G,
 ) -> tuple[RaiseStep, ...]:
-    """Equal daily steps up from `salinity_now` to `salinity_target`, none above `daily_limit_ppt`; empty if
-    already there.
+    """Equal daily steps up to the target, none above `daily_limit_ppt`; empty if already there.
 
     Valid: as `salt_mass_g`; daily limit 0.1-42 ppt. Raises OutOfRange. Source: `salt_mass_g` for each step.
     """

@@ -1,5 +1,4 @@
-"""The box: volumes, displacement, masses and what they put on the floor; plus flow, light and
-reverse-osmosis time.
+"""The box: volumes, displacement, masses and what they put on the floor.
 
 Lengths are cm, glass mm, volumes L, masses kg. The floor functions report a load and say whom to ask. They
 never judge a floor: that takes somebody who has seen the building.
@@ -37,9 +36,7 @@ GLASS_KG_M3 = 2500.0  # soda-lime, ASHRAE building materials table and EN 572-1
 
 @dataclass(frozen=True, slots=True)
 class Masses:
-    """What stands on the floor, kg. Rock and sand weigh in full: the floor carries them and the water they
-    displace not.
-    """
+    """What stands on the floor, kg: rock and sand in full, water without the part they displace."""
 
     glass_kg: float
     water_kg: float
@@ -109,8 +106,9 @@ def inside_volume_l(
 
 
 def sand_mass_kg(area_cm2: float, depth_cm: float, bulk_density_kg_l: float = 1.4) -> float:
-    """Mass of a sand bed, kg. `bulk_density_kg_l` is that of the dry loose sand (1.4: common practice, no
-    source).
+    """Mass of a sand bed, kg.
+
+    `bulk_density_kg_l` is that of dry loose sand (1.4: common practice, no source).
 
     Valid: area 0-1e6 cm2, depth 0-30 cm, density 0.8-2.2. Raises OutOfRange. Source: area x depth x density.
     """
@@ -125,8 +123,9 @@ def displaced_l(
     rock_displacement_l_per_kg: float = 0.5,
     sand_displacement_l_per_kg: float = 0.38,
 ) -> float:
-    """Water that rock and sand push out, L. Both factors are inputs (defaults: common practice; sand is
-    1/2.65 kg/L).
+    """Water that rock and sand push out, L.
+
+    Both factors are inputs (defaults: common practice, no source; 0.38 is the inverse of 2.65 kg/L).
 
     Valid: masses 0-50 000 kg, factors 0.3-1 L/kg. Raises OutOfRange. Source: mass x displacement per kg.
     """
@@ -192,8 +191,7 @@ def tank_masses(
     stand_kg: float = 0.0,
     other_kg: float = 0.0,
 ) -> Masses:
-    """All that stands on the floor. `water_l` is net water, so that displaced water is not counted with the
-    rock.
+    """All that stands on the floor; `water_l` is net water, without what rock and sand displace.
 
     Valid: masses 0-50 000 kg, water 0-100 000 L, density 0.95-1.1 kg/L. Raises OutOfRange. Source: mass =
     volume x density.
@@ -243,8 +241,7 @@ def floor_load(
 
 
 def spread_area_m2(total_kg: float, design_load_kn_m2: float) -> float:
-    """Area over which the load would have to spread to come down to a given design load; a figure for the
-    engineer.
+    """Area, m2, over which the load would have to spread to come down to a design load: for the engineer.
 
     Valid: 0-50 000 kg, design load 0.5-20 kN/m2. Raises OutOfRange. Source: A = m g/q, as in EN 1991-1-1.
     """

@@ -72,8 +72,7 @@ def pure_water_density_kg_m3(temperature_c: float) -> float:
 def sg_from_salinity(
     salinity: float, sample_temperature_c: float = 25.0, reference_temperature_c: float = 25.0
 ) -> float:
-    """Specific gravity: density of the sample at its temperature over density of pure water at the reference
-    one.
+    """Specific gravity: density of the sample over that of pure water, each at its own temperature.
 
     "25/25" is sample 25, reference 25; "20/4" is sample 20, reference 4; 60 F is 15.56 deg C.
     Valid: salinity 0-42, both temperatures 0-40 deg C. Raises OutOfRange.
@@ -180,8 +179,9 @@ def grams_per_kg_from_salinity(salinity: float) -> float:
 
 
 def salinity_from_grams_per_kg(salinity_g_kg: float) -> float:
-    """Practical salinity from g/kg. Valid: 0-42.2 g/kg. Raises OutOfRange. Source: TEOS-10 eq. 2.4.1,
-    inverted.
+    """Practical salinity from g/kg.
+
+    Valid: 0-42.2 g/kg. Raises OutOfRange. Source: TEOS-10 eq. 2.4.1, inverted.
     """
     high = SALINITY_MAX * G_PER_KG_PER_SALINITY
     return require("salinity", salinity_g_kg, 0.0, high, "g/kg") / G_PER_KG_PER_SALINITY

@@ -71,3 +71,11 @@ def test_the_refusal_says_what_was_wanted() -> None:
     assert "1.5" in str(error)
     with pytest.raises(OutOfRange):
         salinity_from_conductivity(100.0, 25)
+
+
+def test_a_float_that_has_grown_in_the_warmth_reads_too_high() -> None:
+    scale = {"scale_temperature_c": 15.56, "reference_temperature_c": 15.56}
+    rigid = hydrometer_reading(35, 25, **scale, glass_expansion_per_k=0)
+    grown = hydrometer_reading(35, 25, **scale)
+    assert rigid == pytest.approx(1.02435, abs=5e-6)
+    assert grown == pytest.approx(1.02459, abs=5e-6)
