@@ -11,14 +11,11 @@ import pytest
 DATA = Path(__file__).parent / "data"
 # The tables of single check values; other tables beside them have columns and tests of their own.
 TABLES = ("printed.csv", "computed.csv", "formula.csv", "evaporation.csv", "worked.csv", "trade_practice.csv")
-ORACLES = (
-    "read",
-    "computed",
-    "formula",
-)  # read in print | by a named library | a published equation, evaluated
-NO_# The tables of single check values; other tables beside them have columns and tests of their own.
+# The tables of single check values; other tables beside them have columns and tests of their own.
 TABLES = ("printed.csv", "computed.csv", "formula.csv", "evaporation.csv", "worked.csv", "trade_practice.csv")
-ORACLES = ("arithmetic", "memory", "practice")
+# read in print | worked out by a named library | a published equation, evaluated
+ORACLES = ("read", "computed", "formula")
+NO_ORACLES = ("arithmetic", "memory", "practice")
 
 
 @dataclass(frozen=True, slots=True)
