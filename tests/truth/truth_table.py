@@ -11,8 +11,6 @@ import pytest
 DATA = Path(__file__).parent / "data"
 # The tables of single check values; other tables beside them have columns and tests of their own.
 TABLES = ("printed.csv", "computed.csv", "formula.csv", "evaporation.csv", "worked.csv", "trade_practice.csv")
-# The tables of single check values; other tables beside them have columns and tests of their own.
-TABLES = ("printed.csv", "computed.csv", "formula.csv", "evaporation.csv", "worked.csv", "trade_practice.csv")
 # read in print | worked out by a named library | a published equation, evaluated
 ORACLES = ("read", "computed", "formula")
 NO_ORACLES = ("arithmetic", "memory", "practice")
