@@ -9,6 +9,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 MG_PER_G = 1000.0
+NEEDED_FIGURES = frozenset(
+    ["adult_share", "run_open", "run_near_rock", "run_perches", "run_burrows", "run_crawls", "run_stays", "floor_open", "floor_near_rock", "floor_perches", "floor_burrows", "floor_crawls", "floor_stays", "manner_bold", "manner_fierce", "floor_bold", "floor_fierce", "claim_mild", "claim_bold", "claim_fierce", "claim_next", "truce_factor", "ground_share", "rock_per_litre", "old_rock_kg", "light_low", "light_medium", "light_high", "mass_eel", "mass_thread", "mass_reed", "mass_slim", "mass_spindle", "mass_perch", "mass_deep", "mass_ball", "feed_share", "metabolic_exponent", "protein_share", "nitrogen_per_protein", "wait_soft_coral", "wait_large_polyp", "wait_small_polyp", "wait_anemone", "wait_clam", "wait_dragonet", "stage_gap", "stage_fish", "stage_corals", "stage_crew", "first_fish", "stage_share", "quarantine_days", "quarantine_pause"]
+)
 REFERENCE_MASS_G = 10.0  # the load of an invertebrate is given in fish of this mass
 
 

@@ -15,6 +15,7 @@ from pathlib import Path
 
 from planner.animals import GROUPS, KEYS, NEEDED, NUMBERS, SKILLS, WORDS, Animal
 from planner.bioload import (
+    NEEDED_FIGURES,
     Figure,
     RoomStep,
     StockFigures,
@@ -76,7 +77,7 @@ def load_catalogue(folders: Sequence[Path]) -> Catalogue:
     problems: list[Problem] = []
     for depth, folder in enumerate(folders):
         for path in sorted(folder.glob("*.yaml")):
-            tree = None if path.name == "sources.yaml" else read_entry(path, problems)
+            tree: Entry | None = None if path.name == "sources.yaml" else read_entry(path, problems)
             if tree is None:
                 continue
             if path.name == "numbers.yaml":
@@ -110,19 +111,18 @@ def load_catalogue(folders: Sequence[Path]) -> Catalogue:
                 entries[animal_id] = (group, entry)
     figures = _figures(numbers, steps, problems)
     animals: list[Animal] = []
-    for group, entry in entries.values():
-        if entry.missing(NEEDED, problems):
+    for group, own in entries.values():
+        if own.missing(NEEDED, problems):
             continue
-        kind = kinds.get((group, entry.text("kind")))
-        if kind is None:
-            problems.append(_problem(entry.place, "bad_kind", f"unknown kind '{entry.text('kind')}'", None))
+        shared = kinds.get((group, own.text("kind")))
+        if shared is None:
+            problems.append(_problem(own.place, "bad_kind", f"unknown kind '{own.text('kind')}'", None))
             continue
         try:
-            animals.append(_animal(group, entry.over(kind), figures))
+            animals.append(_animal(group, own.over(shared), figures))
         except (ValueError, KeyError) as error:
-            problems.append(
-                _problem(entry.place, "bad_animal", f"'{entry.text('id')}': {error.args[0]}", None)
-            )
+            message = f"'{own.text('id')}': {error.args[0]}"
+            problems.append(_problem(own.place, "bad_animal", message, None))
     for written in (*kinds.values(), *(e for _, e in entries.values())):
         written.check(KEYS, WORDS, NUMBERS, problems)
     return Catalogue(tuple(animals), figures, sort_problems(problems))
@@ -154,6 +154,10 @@ def _figures(numbers: dict[str, Entry], steps: tuple[RoomStep, ...], problems: l
             continue
         texts = (entry.text(key) for key in ("unit", "grade", "source", "where", "note"))
         figures.append(Figure(name, values[name], *texts))
+    for name in sorted(NEEDED_FIGURES - values.keys()):
+        problems.append(
+            Problem(Place("numbers.yaml"), "no_number", f"the figure '{name}' is missing", "Add it.")
+        )
     return StockFigures(tuple(figures), steps, values.__getitem__)
 
 

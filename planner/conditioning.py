@@ -23,12 +23,12 @@ from planner.nitrogen_step import Floats, Members
 
 SEED = 20_240_229
 FIRST_ROUND = 512
-LATER_ROUND = 384
-MOST_ROUNDS = 6
+LATER_ROUND = 512
+MOST_ROUNDS = 8
 WANTED_EFFECTIVE = 250.0
-LEAST_EFFECTIVE_TO_FIT = 60.0  # below it the weights are tempered before a round is fitted
+LEAST_EFFECTIVE_PER_DIMENSION = 6.0  # with fewer to fit a round to, the weights are tempered first
 STUDENT_DEGREES = 6.0
-WIDENING = 1.15  # of the fitted spread, so that the next round reaches beyond what is known
+WIDENING = 1.1  # of the fitted spread, so that the next round reaches beyond what is known
 DEFAULT_MEMBERS = 400
 # Coarser than the forecast: its error, a few hundredths of a mg/L at worst, is far below a colour step.
 CONDITIONING_STEP_D = 0.5
@@ -120,15 +120,15 @@ def effective_size(weights: Floats) -> float:
     return float(1.0 / np.sum(weights * weights))
 
 
-def _tempered(log_weight: Floats) -> Floats:
+def _tempered(log_weight: Floats, wanted: float) -> Floats:
     """The weights, flattened just as far as a fit needs."""
     weights = _weights(log_weight)
-    if effective_size(weights) >= LEAST_EFFECTIVE_TO_FIT:
+    if effective_size(weights) >= wanted:
         return weights
     low, high = 0.0, 1.0
     for _ in range(20):
         power = 0.5 * (low + high)
-        if effective_size(_weights(log_weight, power)) >= LEAST_EFFECTIVE_TO_FIT:
+        if effective_size(_weights(log_weight, power)) >= wanted:
             low = power
         else:
             high = power
@@ -136,7 +136,7 @@ def _tempered(log_weight: Floats) -> Floats:
 
 
 def _fit(z: Floats, log_weight: Floats) -> _Proposal:
-    weights = _tempered(log_weight)
+    weights = _tempered(log_weight, LEAST_EFFECTIVE_PER_DIMENSION * z.shape[1])
     mean = weights @ z
     away = z - mean
     spread = (away * weights[:, None]).T @ away * WIDENING**2

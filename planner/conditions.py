@@ -16,7 +16,16 @@ from planner.gather import Facts, Instant, animals_in, change_fraction
 from planner.model import Answer, Row, Trace
 from planner.quantities import READINGS, format_amount
 from planner.rulebook import (
-    AgeNode, AnimalNode, ChallengeNode, Condition, DoneNode, EventNode, FactNode, ReadingNode, Rulebook, TankNode,
+    AgeNode,
+    AnimalNode,
+    ChallengeNode,
+    Condition,
+    DoneNode,
+    EventNode,
+    FactNode,
+    ReadingNode,
+    Rulebook,
+    TankNode,
 )
 from planner.tankfile import tank_value
 
@@ -85,7 +94,7 @@ def judge_reading(node: ReadingNode, scene: Scene) -> Trace:
     newest = next(groups, None)
     if newest is None:
         return Trace(text, UNKNOWN, ("no reading yet",), fact="none")
-    told = (evidence.tell(newest.worst),)
+    told: tuple[str, ...] = (evidence.tell(newest.worst),)
     limit_h = rules.hours(node.fresh) if node.fresh else evidence.freshness_h(node.name, rules)
     stale = None if node.any_age else evidence.stale_because(newest, facts, rules, limit_h)
     if stale:
@@ -117,16 +126,28 @@ def _within(node: ReadingNode, group: LeveledReading, scene: Scene) -> Answer:
     if node.clear:
         answers.append(evidence.clear_answer(node.name, group, scene.facts.tank, scene.rules))
     for bound, inside, outside in (
-        (node.at_least, lambda x: low >= x, lambda x: high < x),
-        (node.at_most, lambda x: high <= x, lambda x: low > x),
-        (node.above, lambda x: low > x, lambda x: high <= x),
-        (node.below, lambda x: high < x, lambda x: low >= x),
+        (node.at_least, ge(low), lt(high)), (node.at_most, le(high), gt(low)), (node.above, gt(low), le(high)), (node.below, lt(high), ge(low)),
     ):
         if bound is not None:
-            x = scene.rules.number(bound) * evidence.unit_factor(node.name, scene.rules.numbers[bound].unit)
-            x_low, x_high = round(x, 9), round(x, 9)
-            answers.append(YES if inside(x_low) else NO if outside(x_high) else UNKNOWN)
+            x = round(scene.rules.number(bound) * evidence.unit_factor(node.name, scene.rules.numbers[bound].unit), 9)
+            answers.append(YES if inside(x) else NO if outside(x) else UNKNOWN)
     return both(answers) if answers else YES
+
+
+def ge(value: float) -> Callable[[float], bool]:
+    return lambda x: value >= x - 1e-9
+
+
+def le(value: float) -> Callable[[float], bool]:
+    return lambda x: value <= x + 1e-9
+
+
+def gt(value: float) -> Callable[[float], bool]:
+    return lambda x: value > x + 1e-9
+
+
+def lt(value: float) -> Callable[[float], bool]:
+    return lambda x: value < x - 1e-9
 
 
 def reading_text(node: ReadingNode, scene: Scene) -> str:
@@ -170,7 +191,8 @@ def judge_done(node: DoneNode, scene: Scene) -> Trace:
         since = last_instant(node.since, scene)
         if since is None:
             return Trace(text, NO, fact="none")
-        rows = [r for r in rows if r.latest >= since[1]]
+        # By day: two ticks of one sitting may be written in either order.
+        rows = [r for r in rows if r.day >= since[0]]
     if node.within:
         rows = [r for r in rows if scene.facts.now - r.earliest <= scene.rules.hours(node.within) * 3600]
     if not rows:
@@ -255,9 +277,9 @@ def judge_tank(node: TankNode, scene: Scene) -> Trace:
     if node.equals:
         shown = {True: "yes", False: "no"}.get(value, str(value)) if isinstance(value, bool) else str(value)
         answers.append(YES if shown in node.equals else NO)
-    for name, holds in ((node.at_least, lambda v, x: v >= x), (node.at_most, lambda v, x: v <= x)):
+    for name, holds in ((node.at_least, ge), (node.at_most, le)):
         if name is not None:
-            answers.append(YES if isinstance(value, int | float) and holds(float(value), scene.rules.number(name)) else NO)
+            answers.append(YES if isinstance(value, int | float) and holds(float(value))(scene.rules.number(name)) else NO)
     return Trace(text, both(answers), (str(value),))
 
 

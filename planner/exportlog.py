@@ -42,6 +42,10 @@ HEADER = (
 )
 STATES = ("firm", "provisional", "done", "cancelled")
 DIGEST_LENGTH = 16
+_TORN = ("calendar-log-torn", "the last row was cut off while it was written and is left out",
+         "Nothing needs doing: the entry is written again; you may delete this line.")
+_UNREADABLE = ("calendar-log-row", "this row cannot be read and is left out",
+               "Delete this line, or put it back as it was written.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,9 +75,9 @@ class Exported:
 
 @dataclass(frozen=True, slots=True)
 class ExportLog:
-    """All readable rows in file order. `exists` is False for a missing or empty file. With a problem of code
-    `calendar-log-header` no row could be read, and nothing may be exported: numbers would start again at
-    0."""
+    """All readable rows in file order. `exists` is False for a missing file and one without a whole first
+    line: then look for rows in the calendar file. With a problem of code `calendar-log-header` no row could
+    be read, and nothing may be exported: numbers would start again at 0."""
 
     rows: tuple[Exported, ...] = ()
     problems: tuple[Problem, ...] = ()
@@ -118,60 +122,29 @@ def read_export_log(path: Path) -> ExportLog:
     except FileNotFoundError:
         return ExportLog()
     lines = data.removeprefix(b"\xef\xbb\xbf").decode("utf-8", "replace").split("\n")
-    complete, tail = lines[:-1], lines[-1]
-    if not complete and not tail.strip():
-        return ExportLog(size_bytes=len(data))
-    name, header = path.name, ",".join(HEADER)
-    first = (complete or [tail])[0].rstrip("\r")
+    if not data:
+        return ExportLog()
+    name, header, first = path.name, ",".join(HEADER), lines[0].rstrip("\r")
+    if len(lines) == 1 and header.startswith(first) and first != header:
+        torn = Problem(Place(name, 1, 1), "calendar-log-torn", "the first line was cut off while it was written",
+                       "Nothing needs doing: the next export completes it.", first)
+        return ExportLog((), (torn,), False, len(data))
     if first != header:
-        if not complete and header.startswith(first):  # the very first write was cut off
-            problem = Problem(
-                Place(name, 1, 1),
-                "calendar-log-torn",
-                "the first line was cut off while it was written",
-                f"Delete {name}; nothing had been exported yet.",
-                first,
-            )
-        else:
-            problem = Problem(
-                Place(name, 1, 1),
-                "calendar-log-header",
-                f"the first line is not {header}",
-                f"Put the first line back as it was, or delete {name}: it is then refilled from the"
-                " calendar file.",
-                first,
-            )
-        return ExportLog((), (problem,), True, len(data))
+        foreign = Problem(Place(name, 1, 1), "calendar-log-header", f"the first line is not {header}",
+                          f"Put the first line back as it was, or delete {name}: it is then refilled from the"
+                          " calendar file.", first)
+        return ExportLog((), (foreign,), True, len(data))
     rows: list[Exported] = []
     problems: list[Problem] = []
     for number, raw in enumerate(lines[1:], start=2):
         line = raw.rstrip("\r")
-        if not line.strip():
-            continue
-        row = row_from_line(line)
-        torn = number == len(lines)
+        row = row_from_line(line) if line.strip() else None
         if row is not None:
             rows.append(row)
-        elif torn:
-            problems.append(
-                Problem(
-                    Place(name, number, 1),
-                    "calendar-log-torn",
-                    "the last row was cut off while it was written and is left out",
-                    "Nothing needs doing: the entry is written again; you may delete this line.",
-                    line,
-                )
-            )
-        else:
-            problems.append(
-                Problem(
-                    Place(name, number, 1),
-                    "calendar-log-row",
-                    "this row cannot be read and is left out",
-                    f"Delete line {number}, or put it back as it was written.",
-                    line,
-                )
-            )
+        elif line.strip():
+            is_last = number == len(lines)
+            code, what, fix = _TORN if is_last else _UNREADABLE
+            problems.append(Problem(Place(name, number, 1), code, what, fix, line))
     return ExportLog(tuple(rows), tuple(problems), True, len(data))
 
 
@@ -197,14 +170,13 @@ def _append_locked(path: Path, lines: list[str], log: ExportLog) -> Appended:
         size = os.fstat(handle).st_size
         if size != log.size_bytes:
             return Appended.CHANGED
-        text = "".join(lines)
-        if size == 0:
-            text = ",".join(HEADER) + "\n" + text
+        header = (",".join(HEADER) + "\n").encode()
+        if size < len(header) and os.read(handle, size) == header[:size]:
+            missing = header[size:]  # all of it in a new file, its end after a first write that was cut off
         else:
             os.lseek(handle, -1, os.SEEK_END)
-            if os.read(handle, 1) != b"\n":
-                text = "\n" + text
-        rest = memoryview(text.encode("utf-8"))
+            missing = b"" if os.read(handle, 1) == b"\n" else b"\n"
+        rest = memoryview(missing + "".join(lines).encode())
         try:
             while rest:
                 rest = rest[os.write(handle, rest) :]

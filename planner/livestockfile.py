@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 import yaml
-from yaml.cyaml import CParser
+from yaml.cyaml import CParser  # type: ignore[attr-defined]  # the stubs leave it out
 
 from planner.problems import Place, Problem, nearest
 
@@ -18,10 +18,10 @@ from planner.problems import Place, Problem, nearest
 class _TextParser(CParser):
     """libyaml's composer with every scalar left as text."""
 
-    def resolve(self, kind: object, value: object, implicit: object) -> str:
+    def resolve(self, kind: object, value: object, implicit: object) -> str:  # noqa: ARG002  # libyaml asks so
         return "text"
 
-    def descend_resolver(self, parent: object, index: object) -> None:
+    def descend_resolver(self, parent: object, index: object) -> None:  # noqa: ARG002
         return None
 
     def ascend_resolver(self) -> None:

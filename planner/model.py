@@ -4,6 +4,7 @@ salinity, mg/L as N, dKH)."""
 
 from __future__ import annotations
 
+import datetime as dt
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -214,8 +215,8 @@ class Task:
     phase: str
     title: str
     role: str
-    due: date | None
-    date: date | None
+    due: dt.date | None
+    date: dt.date | None
     time: str
     window: Window
     state: State
@@ -231,7 +232,7 @@ class Task:
     calendar: bool
     minutes: int
     writes: tuple[str, str] | None = None
-    closed_on: date | None = None
+    closed_on: dt.date | None = None
     depends_on: str = ""
 
 

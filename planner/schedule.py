@@ -81,7 +81,7 @@ def schedule(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
 
 def is_repeating(rule: TaskRule) -> bool:
     """Does the id carry a number? Tasks that come again do: by interval, or whenever a condition turns yes."""
-    return rule.every is not None or rule.when is not None
+    return rule.every is not None or (rule.when is not None and not rule.once)
 
 
 def closings(key: str, facts: Facts) -> list[tuple[int, Row]]:
@@ -378,8 +378,8 @@ class _Book:
             if not numbered:
                 return
         until = rule.until or owner
-        finished = (self.verdicts.gates[until].opened if until in self.phases else None) if rule.every is not None and owner != "care" else None
-        if numbered and finished is not None and self.verdicts.gates[owner].opened is not None:
+        conditional = rule.every is not None or rule.when is not None
+        if conditional and owner != "care" and until in self.phases and self.verdicts.gates[until].opened is not None:
             return
         trace = self.when(rule, owner) if rule.when is not None else None
         if trace is not None:

@@ -21,10 +21,10 @@ COMMANDS = {
 class Lazy(click.Group):
     """Finds a command's module by name, and says which command was probably meant."""
 
-    def list_commands(self, ctx: click.Context) -> list[str]:
+    def list_commands(self, _ctx: click.Context) -> list[str]:
         return list(COMMANDS)
 
-    def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
+    def get_command(self, _ctx: click.Context, name: str) -> click.Command | None:
         if name not in COMMANDS:
             return None
         module = importlib.import_module(f"planner.cli.{COMMANDS[name]}")
