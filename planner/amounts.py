@@ -376,6 +376,23 @@ def big_change_litres(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 
 @maker
+def big_change_batch(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """One batch: as much as the bin holds, or what the next change needs."""
+    _share, now, target = _big_share(facts, rules)
+    bin_l = min(facts.tank.equipment.bin_l or facts.net_volume_l / 2, facts.net_volume_l)
+    if now <= target:
+        return None
+    step = dilution.water_change_series(facts.net_volume_l, now, target, bin_l)[0]
+    return _made("big_change_batch", step.litres, "L", dilution.FORMULAS["water_change_series"], bin=f"{bin_l:.0f} L", nitrate_now=f"{now:.0f} mg/L as the ion")
+
+
+@maker
+def big_change_batch_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
+    litres = big_change_batch(facts, rules)
+    return None if litres is None else _salt("big_change_batch_salt", litres.value, facts)
+
+
+@maker
 def big_change_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
     litres = big_change_litres(facts, rules)
     return None if litres is None else _salt("big_change_salt", litres.value, facts)
