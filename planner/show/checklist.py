@@ -52,6 +52,9 @@ def today_lines(plan: Plan, rules: Rulebook, width: int, *, folder: str = "") ->
     _alarms(sheet, rules, full=True)
     late = [t for t in plan.tasks if t.state == State.LATE and t.phase not in alarms]
     due = [t for t in plan.tasks if t.state == State.DUE and t.phase not in alarms]
+    instead = {key for hold in plan.holds for key in hold.instead}
+    late.sort(key=lambda t: t.key not in instead and t.id not in instead)
+    due.sort(key=lambda t: t.key not in instead and t.id not in instead)
     for title, tasks in ((f"Late: {_tasks_words(len(late))}", late), (f"Today: {_tasks_words(len(due))}", due)):
         if tasks:
             page.heading(title)

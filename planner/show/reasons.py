@@ -5,7 +5,6 @@ It prints what the rule and the plan's trace say, and adds nothing of its own.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -13,24 +12,14 @@ from typing import Any
 from planner.model import Answer, Plan, Quantity, Task, Trace, Window
 from planner.plan import UNIT_WORDS, shown_amount
 from planner.problems import Place
-from planner.rulebook import Anchor, Number, PhaseRule, Rulebook, Source, TaskRule
+from planner.rulebook import Anchor, PhaseRule, Rulebook, TaskRule
 from planner.rulenames import condition_names, task_names
-from planner.show.fields import figure, forecast_document, iso, need_document, quantity_document, trace_document, window_document
+from planner.show.fields import forecast_document, iso, need_document, quantity_document, trace_document, window_document
 from planner.show.glossary import Glossary
+from planner.show.numbers import Cited, cited_numbers, cited_source, grade_words, number_document, number_words
 from planner.show.words import Line, Page, Span, day_words, plain_name, short_day, window_words, wrap
 
 ANSWERS = {Answer.YES: "yes", Answer.NO: "no", Answer.UNKNOWN: "unknown"}
-GRADES = {"measured": "measured", "standard": "a standard", "review": "a review of the literature", "practice": "common practice, no source"}
-
-
-@dataclass(frozen=True, slots=True)
-class Cited:
-    """A number that the rule rests on, with its provenance and where it is written."""
-
-    name: str
-    number: Number
-    source: Source | None
-    place: Place | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +49,7 @@ def why_task(plan: Plan, rules: Rulebook, task: Task) -> Reason:
     trace = plan.traces.get(task.id) or plan.traces.get(task.key)
     return Reason(
         task.id, task.title, task.state.value.replace("_", " "), rules.places.get(task.key), _hangs_on(rule, rules), task.because, tuple(q for _, q in task.amounts),
-        _cited(used, rules), trace, task.due, task.window, task.depends_on, bool(rule.anchor and rule.anchor.milestone) or _behind_milestone(task.depends_on, rules))
+        cited_numbers(used, rules), trace, task.due, task.window, task.depends_on, bool(rule.anchor and rule.anchor.milestone) or _behind_milestone(task.depends_on, rules))
 
 
 def why_gate(plan: Plan, rules: Rulebook, phase_id: str) -> Reason:
@@ -73,7 +62,7 @@ def why_gate(plan: Plan, rules: Rulebook, phase_id: str) -> Reason:
     because = (rule.intro, *(h.because for h in plan.holds if h.gate == phase_id), *phase.advice)
     return Reason(
         f"gate/{phase_id}", rule.gate.title, f"open since {phase.opened.isoformat()}" if phase.opened else "shut", rules.places.get(phase_id), _gate_waits(rule, rules),
-        tuple(because), (), _cited(used, rules), plan.traces.get(f"gate/{phase_id}"), None, phase.window, "", e.milestone is not None)
+        tuple(because), (), cited_numbers(used, rules), plan.traces.get(f"gate/{phase_id}"), None, phase.window, "", e.milestone is not None)
 
 
 def reason_lines(reason: Reason, plan: Plan, width: int) -> tuple[Line, ...]:
@@ -129,26 +118,6 @@ def reason_document(reason: Reason, plan: Plan) -> dict[str, Any]:
     }
 
 
-def number_document(cited: Cited) -> dict[str, Any]:
-    """A rule's number with its provenance."""
-    n = cited.number
-    return {"name": cited.name, "value": figure(n.value), "unit": n.unit, "grade": n.grade, "source": source_words(cited.source) if cited.source else n.source,
-            "where": n.where, "note": n.note, "rule": str(cited.place) if cited.place else ""}
-
-
-def number_words(number: Number, units: str) -> str:
-    """The figure as it may be said: what only practice backs is aimed for, never a standard."""
-    value = shown_amount(number.value, UNIT_WORDS.get(number.unit, number.unit), units)
-    return f"aim for {value}" if number.grade == "practice" else value
-
-
-def source_words(source: Source) -> str:
-    """Authors, year, title, place of publication, and how much of it was read."""
-    head = f"{source.authors} {source.year}".strip() if source.year else source.authors
-    parts = [p for p in (head, source.title, source.published) if p]
-    return ", ".join(parts) + {"whole": "", "part": " (read in part)", "abstract": " (abstract read)", "memory": " (from memory)"}[source.read]
-
-
 def forecast_sentences(plan: Plan) -> list[str]:
     """What the forecast rests on and expects, in words."""
     forecast = plan.forecast
@@ -166,27 +135,12 @@ def forecast_sentences(plan: Plan) -> list[str]:
     return found + list(forecast.sentences)
 
 
-def cited_numbers(names: Iterable[str], rules: Rulebook) -> tuple[Cited, ...]:
-    """The numbers of these names with source and place, each once, in order."""
-    return _cited(names, rules)
-
-
-def _cited(names: Iterable[str], rules: Rulebook) -> tuple[Cited, ...]:
-    found = []
-    for name in dict.fromkeys(names):
-        number = rules.numbers.get(name)
-        if number is not None:
-            found.append(Cited(name, number, rules.sources.get(number.source or ""), rules.places.get(f"number/{name}")))
-    return tuple(found)
-
-
 def _write_number(page: Page, cited: Cited, units: str) -> None:
     n = cited.number
     page.labelled("", f"{plain_name(cited.name)}: {number_words(n, units)}", 0, 2, role="strong")
-    page.labelled("grade", GRADES[n.grade], 4)
-    if cited.source is not None or n.source:
-        told = source_words(cited.source) if cited.source else n.source or ""
-        page.labelled("source", told + (f"; {n.where}" if n.where else ""), 4)
+    page.labelled("grade", grade_words(cited), 4)
+    if source := cited_source(cited):
+        page.labelled("source", source, 4)
     if n.note:
         page.labelled("note", n.note, 4)
     if cited.place is not None:
@@ -253,4 +207,4 @@ def _behind_milestone(gate: str, rules: Rulebook) -> bool:
     return bool(gate) and any(p.phase == gate and p.gate.expect.milestone for p in rules.phases)
 
 
-__all__ = ["Cited", "Reason", "cited_numbers", "number_document", "number_words", "reason_document", "reason_lines", "source_words", "why_gate", "why_task"]
+__all__ = ["Reason", "forecast_sentences", "reason_document", "reason_lines", "why_gate", "why_task"]

@@ -23,11 +23,11 @@ MET = {Answer.YES: "met", Answer.NO: "not yet", Answer.UNKNOWN: "unknown"}
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """What the plan asks of a reading: the sentence, the gate or alert that asks, and whether it is met."""
+    """What the plan asks of a reading: the sentence, the gate or alert that asks, and whether it is met (None: it raises an alarm)."""
 
     text: str
     asks: str
-    met: Answer
+    met: Answer | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,8 +81,8 @@ def readings_lines(plan: Plan, series: Sequence[Series], width: int, all_rows: b
             before = row
         page.labelled("trend", one.trend, 2)
         for n, limit in enumerate(one.limits):
-            page.labelled("limits" if n == 0 else "", f"{limit.text} ({limit.asks}): {MET[limit.met]}" if not limit.asks.startswith("alarm") else
-                          f"{limit.asks} {limit.text}: {'yes, now' if limit.met == Answer.YES else 'no' if limit.met == Answer.NO else 'unknown'}", 2)
+            verdict = f" ({limit.asks}): {MET[limit.met]}" if limit.met is not None else f" can raise the alarm '{limit.asks.removeprefix('alarm/')}'"
+            page.labelled("limits" if n == 0 else "", limit.text + verdict, 2)
         glossary.hear(one.unit, READINGS[one.name].title, *(limit.text for limit in one.limits))
     page.gap()
     glossary.explain(page)
@@ -138,24 +138,25 @@ def _difference(value: float, unit: str, units: str) -> str:
 
 
 def _limits(name: str, where: str, plan: Plan, scene: Scene) -> tuple[Limit, ...]:
-    """What open gates ask of this reading (or, if none does, the next gate that will), and what raises an alarm."""
+    """What the gates now waited for ask of this reading (else the next gate that will), and what raises an alarm."""
     rules = scene.rules
     asked: list[Limit] = []
     ahead: list[Limit] = []
     for phase in plan.phases:
         if phase.opened is not None:
             continue
+        now = phase.started is not None and phase.started <= plan.on
         for node in _nodes(rules.phase(phase.id).gate.opens_when):
             if node.name == name and node.where == where:
-                (asked if phase.state in ("open", "on_hold") else ahead).append(Limit(reading_text(node, scene), f"gate/{phase.id}", judge_reading(node, scene).answer))
-    alarms = [Limit(reading_text(node, scene), "alarm:", judge_reading(node, scene).answer)
+                (asked if now else ahead).append(Limit(reading_text(node, scene), f"gate/{phase.id}", judge_reading(node, scene).answer))
+    alarms = [Limit(reading_text(node, scene), f"alarm/{alert.alert}", None)
               for alert in rules.alerts for node in _nodes(alert.when) if node.name == name and node.where == where and (node.above or node.below)]
-    unique = dict.fromkeys([*(asked or ahead[:1]), *alarms])
-    return tuple(unique)
+    return tuple(dict.fromkeys([*(asked or ahead[:1]), *alarms]))
 
 
 def _nodes(condition: Condition) -> Iterator[ReadingNode]:
+    """The readings a condition asks for; not those it asks against."""
     if condition.reading is not None:
         yield condition.reading
-    for part in (*(condition.all or ()), *(condition.any or ()), *((condition.not_,) if condition.not_ else ())):
+    for part in (*(condition.all or ()), *(condition.any or ())):
         yield from _nodes(part)

@@ -1,0 +1,374 @@
+"""`newtank mix`: the water bench, with a question a sub-command. It works anywhere; in a tank folder it takes the
+tank's volume, salinity, salt and units where none are given."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from planner import workbench
+from planner.cli.common import console_width, print_json, print_problems, read_on, shown_path, today_in
+from planner.cli.screen import show
+from planner.formula import OutOfRange
+from planner.gather import Facts, gather, zone_of
+from planner.quantities import Refusal, parse_amount
+from planner.rulebook import Rulebook
+from planner.rulefiles import load_rules, shipped
+from planner.tankfile import Tank, read_tank
+from planner.workbench import Worked
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+class MixGroup(click.Group):
+    """Lets a tank folder stand before the question, as with every other command."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        if args and (Path(args[0]) / "tank.yaml").is_file():
+            ctx.obj = Path(args.pop(0))
+        return super().parse_args(ctx, args)
+
+
+@click.group("mix", cls=MixGroup)
+def mix_command() -> None:
+    """The water bench: salt, salinity, doses, water changes, heat. Amounts carry their unit: 60L, "33 ppt", "1.026 SG 25/25"."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sink:
+    """What the bench knows: the tank, if there is one, and how to print."""
+
+    tank: Tank | None
+    folder: Path | None
+    units: str
+    on_text: str | None
+    as_json: bool
+
+    def facts(self) -> Facts | None:
+        if self.tank is None:
+            return None
+        from planner.journal import read_journal
+
+        path = (self.folder or Path()) / "journal.csv"
+        data = path.read_bytes() if path.is_file() else b"when,kind,what,value,unit,where,note\n"
+        journal, problems = read_journal(data, shown_path(path), self.tank, zone_of(self.tank))
+        print_problems(problems)
+        return gather(self.tank, journal, read_on(self.on_text) if self.on_text else today_in(self.tank))
+
+    def volume_l(self, words: tuple[str, ...]) -> float:
+        """Litres as written, else the tank's net volume."""
+        if words:
+            return amount(" ".join(words), "volume")
+        facts = self.facts()
+        if facts is None:
+            raise click.UsageError("give the litres, such as `60L` (there is no tank.yaml here that could say).")
+        return facts.net_volume_l
+
+    def salinity(self, text: str | None) -> float:
+        return amount(text, "salinity") if text else self.tank.water.salinity if self.tank else 35.0
+
+    def temperature_c(self, text: str | None, default: float = 25.0) -> float:
+        return amount(text, "temperature") if text else self.tank.water.temperature_c if self.tank else default
+
+    def salt_per_litre_g(self, text: str | None) -> float:
+        if text:
+            return amount(text, "salt")
+        return self.tank.water.salt_per_litre_g if self.tank else 38.0
+
+    def nitrogen(self, text: str, name: str) -> float:
+        """mg/L as N; plain mg/L only where the tank's kit says what it counts."""
+        kit = self.tank.test_kits.get(name) if self.tank else None
+        return amount(text, name, kit.basis if kit else None)
+
+
+def amount(text: str, dimension: str, basis: str | None = None) -> float:
+    """A number in the internal unit, or a usage error that says what was wanted."""
+    found = parse_amount(text, dimension, basis=basis)
+    if isinstance(found, Refusal):
+        raise click.UsageError(f"{found.message}: {found.fix}.")
+    return found.value
+
+
+def bench(function: F) -> F:
+    """The options that every question takes; the function gets a Sink and returns what it worked out."""
+
+    def run(tank_dir: Path | None, units: str | None, on_text: str | None, as_json: bool, **rest: Any) -> None:
+        context = click.get_current_context()
+        folder = tank_dir or context.find_object(Path) or (Path() if Path("tank.yaml").is_file() else None)
+        sink = Sink(_tank(folder), folder, "", on_text, as_json)
+        sink = Sink(sink.tank, folder, units or (sink.tank.units if sink.tank else "metric"), on_text, as_json)
+        try:
+            worked: Worked = function(sink, **rest)
+        except OutOfRange as error:
+            raise click.UsageError(f"{error}.") from None
+        cautions = rulebook().cautions if worked.cautions else None
+        if as_json:
+            from planner.show.bench import bench_document
+
+            print_json(bench_document(worked, cautions))
+        else:
+            from planner.show.bench import bench_lines
+
+            show(bench_lines(worked, sink.units, console_width(), cautions))
+
+    run.__doc__, run.__name__ = function.__doc__, function.__name__
+    run.__click_params__ = list(getattr(function, "__click_params__", []))  # type: ignore[attr-defined]
+    for option in (
+        click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of text."),
+        click.option("--on", "on_text", metavar="DATE", help="Pretend that today is DATE (litres poured up to then count)."),
+        click.option("--units", type=click.Choice(["metric", "us"]), help="Units of the answer (else the tank file's)."),
+        click.option("--tank", "tank_dir", type=click.Path(path_type=Path), metavar="DIR", help="The tank folder, if any."),
+    ):
+        run = option(run)
+    return run  # type: ignore[return-value]
+
+
+def _tank(folder: Path | None) -> Tank | None:
+    if folder is None:
+        return None
+    path = folder / "tank.yaml"
+    if not path.is_file():
+        raise click.UsageError(f"there is no tank.yaml in {folder}.")
+    tank, problems = read_tank(path.read_bytes(), shown_path(path))
+    print_problems(problems)
+    return tank
+
+
+def rulebook() -> Rulebook:
+    return load_rules(shipped("rules"))[0]
+
+
+def rule_number(name: str, given: str | None, dimension: str, default: float) -> float:
+    """An option's amount, else the rules' number."""
+    if given:
+        return amount(given, dimension)
+    number = rulebook().numbers.get(name)
+    return number.value if number else default
+
+
+volume_argument = click.argument("volume", nargs=-1, metavar="[VOLUME]")
+purity_option = click.option("--purity", default="100 %", show_default=True, help="Purity of the salt.")
+
+
+@mix_command.command("salt")
+@volume_argument
+@click.option("--to", "target", metavar="SALINITY", help="Salinity wanted (else the tank's, else 35 ppt).")
+@click.option("--from", "now", metavar="SALINITY", help="Salinity of the water now (else fresh water).")
+@click.option("--salt-per-litre", metavar="G/L", help="Grams of your mix per finished litre at 35 ppt.")
+@bench
+def salt(sink: Sink, volume: tuple[str, ...], target: str | None, now: str | None, salt_per_litre: str | None) -> Worked:
+    """Salt for a volume.
+
+    newtank mix salt 60L
+    """
+    return workbench.salt_for(sink.volume_l(volume), sink.salinity(target), salinity_now=amount(now, "salinity") if now else 0.0,
+                              salt_per_litre_g=sink.salt_per_litre_g(salt_per_litre))
+
+
+@mix_command.command("salinity")
+@click.argument("value", nargs=-1, required=True, metavar="SALINITY")
+@click.option("--temperature", metavar="T", help="Temperature for density and grams per litre (else 25 °C).")
+@bench
+def salinity(_sink: Sink, value: tuple[str, ...], temperature: str | None) -> Worked:
+    """One salinity in every unit.
+
+    newtank mix salinity "1.026 SG 25/25"
+    """
+    return workbench.salinity_everywhere(amount(" ".join(value), "salinity"), amount(temperature, "temperature") if temperature else 25.0)
+
+
+@mix_command.command("hydrometer")
+@click.argument("reading", type=float)
+@click.option("--pair", type=click.Choice(list(workbench.SG_PAIRS_C)), default="25/25", show_default=True, help="Pair of temperatures printed on it.")
+@click.option("--temperature", required=True, metavar="T", help="Temperature of the water it floats in.")
+@bench
+def hydrometer(_sink: Sink, reading: float, pair: str, temperature: str) -> Worked:
+    """Salinity from a hydrometer read in colder or warmer water."""
+    return workbench.salinity_by_hydrometer(reading, pair, amount(temperature, "temperature"))
+
+
+@mix_command.command("raise")
+@volume_argument
+@click.option("--from", "now", required=True, metavar="SALINITY")
+@click.option("--to", "target", metavar="SALINITY", help="Else the tank's, else 35 ppt.")
+@click.option("--per-day", metavar="SALINITY", help="Most in a day (else the rules' limit).")
+@click.option("--salt-per-litre", metavar="G/L", help="Grams of your mix per finished litre at 35 ppt.")
+@bench
+def raise_(sink: Sink, volume: tuple[str, ...], now: str, target: str | None, per_day: str | None, salt_per_litre: str | None) -> Worked:
+    """Raise salinity day by day.
+
+    newtank mix raise 165L --from "33 ppt"
+    """
+    return workbench.raise_salinity(sink.volume_l(volume), amount(now, "salinity"), sink.salinity(target), per_day=rule_number("salinity_step_day", per_day, "salinity", 1.0),
+                                    salt_per_litre_g=sink.salt_per_litre_g(salt_per_litre))
+
+
+@mix_command.command("lower")
+@volume_argument
+@click.option("--from", "now", required=True, metavar="SALINITY")
+@click.option("--to", "target", metavar="SALINITY", help="Else the tank's, else 35 ppt.")
+@click.option("--per-day", metavar="SALINITY", help="Most in a day (else the rules' limit).")
+@click.option("--new-water", default="0 ppt", show_default=True, metavar="SALINITY", help="Salinity of the water that goes in.")
+@bench
+def lower(sink: Sink, volume: tuple[str, ...], now: str, target: str | None, per_day: str | None, new_water: str) -> Worked:
+    """Lower salinity day by day.
+
+    newtank mix lower 165L --from "37 ppt"
+    """
+    return workbench.lower_salinity(sink.volume_l(volume), amount(now, "salinity"), sink.salinity(target), per_day=rule_number("salinity_step_day", per_day, "salinity", 1.0),
+                                    new_water=amount(new_water, "salinity"))
+
+
+@mix_command.command("ammonia")
+@volume_argument
+@click.option("--rise", metavar="AMOUNT", help='Rise wanted, such as "2 mg/L as N" (else the tank\'s dose).')
+@click.option("--solution", metavar="PERCENT", help="Plain ammonia solution of this strength by mass, instead of ammonium chloride.")
+@purity_option
+@bench
+def ammonia(sink: Sink, volume: tuple[str, ...], rise: str | None, solution: str | None, purity: str) -> Worked:
+    """Ammonia for the cycle.
+
+    newtank mix ammonia 165L --rise "2 mg/L as N"
+    """
+    if rise is None and sink.tank is None:
+        raise click.UsageError('give the rise, such as --rise "2 mg/L as N".')
+    wanted = sink.nitrogen(rise, "ammonia") if rise else sink.tank.cycle.dose_mg_n_l if sink.tank else 0.0
+    return workbench.ammonia_dose(sink.volume_l(volume), wanted, purity=amount(purity, "percent") / 100,
+                                  solution_percent=amount(solution, "percent") if solution else None)
+
+
+@mix_command.command("free-ammonia")
+@click.argument("total", nargs=-1, required=True, metavar="AMMONIA")
+@click.option("--ph", required=True, type=float)
+@click.option("--temperature", metavar="T", help="Else the tank's, else 25 °C.")
+@click.option("--salinity", metavar="SALINITY", help="Else the tank's, else 35 ppt.")
+@bench
+def free_ammonia(sink: Sink, total: tuple[str, ...], ph: float, temperature: str | None, salinity: str | None) -> Worked:
+    """Free ammonia in a reading.
+
+    newtank mix free-ammonia "0.5 mg/L as N" --ph 8.2 --temperature 26C
+    """
+    return workbench.free_ammonia_of(sink.nitrogen(" ".join(total), "ammonia"), ph, sink.temperature_c(temperature), sink.salinity(salinity))
+
+
+@mix_command.command("nitrogen")
+@click.argument("name", type=click.Choice(["ammonia", "nitrite", "nitrate"]))
+@click.argument("value", nargs=-1, required=True, metavar="AMOUNT")
+@bench
+def nitrogen(sink: Sink, name: str, value: tuple[str, ...]) -> Worked:
+    """A reading on every basis.
+
+    newtank mix nitrogen nitrate "40 mg/L NO3"
+    """
+    return workbench.nitrogen_everywhere(name, sink.nitrogen(" ".join(value), name))
+
+
+@mix_command.command("alkalinity")
+@click.argument("value", nargs=-1, required=True, metavar="ALKALINITY")
+@bench
+def alkalinity(_sink: Sink, value: tuple[str, ...]) -> Worked:
+    """An alkalinity in every unit.
+
+    newtank mix alkalinity "8 dKH"
+    """
+    return workbench.alkalinity_everywhere(amount(" ".join(value), "alkalinity"))
+
+
+def _rise(rise: str | None, now: str | None, target: str | None, dimension: str) -> float:
+    """A rise as given, or from two readings."""
+    if rise is not None:
+        return amount(rise, dimension)
+    if now is None or target is None:
+        raise click.UsageError("give --rise, or both --from and --to.")
+    return amount(target, dimension) - amount(now, dimension)
+
+
+rise_options = (click.option("--rise", metavar="AMOUNT"), click.option("--from", "now", metavar="AMOUNT"), click.option("--to", "target", metavar="AMOUNT"))
+
+
+def with_rise(function: F) -> F:
+    for option in rise_options:
+        function = option(function)
+    return function
+
+
+@mix_command.command("bicarbonate")
+@volume_argument
+@with_rise
+@click.option("--carbonate", is_flag=True, help="Sodium carbonate instead of bicarbonate.")
+@click.option("--per-day", metavar="ALKALINITY", help="Spread over days with at most this rise in each.")
+@purity_option
+@bench
+def bicarbonate(sink: Sink, volume: tuple[str, ...], rise: str | None, now: str | None, target: str | None, carbonate: bool, per_day: str | None, purity: str) -> Worked:
+    """Bicarbonate for alkalinity.
+
+    newtank mix bicarbonate 165L --rise "1 dKH"
+    """
+    return workbench.alkalinity_dose(sink.volume_l(volume), _rise(rise, now, target, "alkalinity"), carbonate=carbonate, purity=amount(purity, "percent") / 100,
+                                     per_day=amount(per_day, "alkalinity") if per_day else None)
+
+
+@mix_command.command("calcium")
+@volume_argument
+@with_rise
+@purity_option
+@bench
+def calcium(sink: Sink, volume: tuple[str, ...], rise: str | None, now: str | None, target: str | None, purity: str) -> Worked:
+    """Calcium chloride for calcium.
+
+    newtank mix calcium 165L --rise "20 mg/L"
+    """
+    return workbench.mineral_dose("calcium", sink.volume_l(volume), _rise(rise, now, target, "concentration"), purity=amount(purity, "percent") / 100)
+
+
+@mix_command.command("magnesium")
+@volume_argument
+@with_rise
+@purity_option
+@bench
+def magnesium(sink: Sink, volume: tuple[str, ...], rise: str | None, now: str | None, target: str | None, purity: str) -> Worked:
+    """Magnesium chloride for magnesium.
+
+    newtank mix magnesium 165L --rise "50 mg/L"
+    """
+    return workbench.mineral_dose("magnesium", sink.volume_l(volume), _rise(rise, now, target, "concentration"), purity=amount(purity, "percent") / 100)
+
+
+@mix_command.command("change")
+@volume_argument
+@click.option("--from", "now", required=True, metavar="AMOUNT")
+@click.option("--to", "target", required=True, metavar="AMOUNT")
+@click.option("--of", "what", type=click.Choice(["nitrate", "ammonia", "nitrite", "phosphate", "salinity"]), default="nitrate", show_default=True)
+@click.option("--new-water", metavar="AMOUNT", help="The same in the new water (else 0).")
+@click.option("--bin", "bin_text", metavar="VOLUME", help="What one batch holds (else the tank file's bin).")
+@bench
+def change(sink: Sink, volume: tuple[str, ...], now: str, target: str, what: str, new_water: str | None, bin_text: str | None) -> Worked:
+    """Water changes.
+
+    newtank mix change 165L --from "40 mg/L NO3" --to "10 mg/L NO3" --bin 60L
+    """
+    def read(text: str) -> float:
+        return sink.nitrogen(text, what) if what in ("nitrate", "ammonia", "nitrite") else amount(text, what)
+
+    bin_l = amount(bin_text, "volume") if bin_text else sink.tank.equipment.bin_l if sink.tank else None
+    unit = {"phosphate": "mg/L", "salinity": "ppt"}.get(what, "mg/L as N")
+    return workbench.water_change(sink.volume_l(volume), read(now), read(target), unit, new_water=read(new_water) if new_water else 0.0, bin_l=bin_l)
+
+
+@mix_command.command("oxygen")
+@click.option("--temperature", metavar="T", help="Else the tank's, else 25 °C.")
+@click.option("--salinity", metavar="SALINITY", help="Else the tank's, else 35 ppt.")
+@bench
+def oxygen(sink: Sink, temperature: str | None, salinity: str | None) -> Worked:
+    """Oxygen that water in balance with the air holds.
+
+    newtank mix oxygen --temperature 26C
+    """
+    return workbench.oxygen_at(sink.salinity(salinity), sink.temperature_c(temperature))
+
+
+__all__ = ["Sink", "amount", "bench", "mix_command", "rulebook"]
