@@ -408,3 +408,21 @@ def test_an_entry_late_in_the_evening_ends_on_the_next_day() -> None:
 def test_an_unreadable_hour_falls_back_to_the_keepers_and_then_to_nine() -> None:
     assert only(plan(task(time="evening"))).time == "18:00"
     assert only(plan(task(time=""), reminder_time="")).time == "09:00"
+
+
+def test_a_pretended_day_before_the_last_export_still_stamps_its_own_midnight() -> None:
+    _, log = export(plan(task()))
+    revision, _ = export(plan(task(title="Other words"), on=date(2026, 2, 1)), log, now=None)
+    assert revision.entries[0].row.stamp == datetime(2026, 2, 1, tzinfo=UTC)
+
+
+@pytest.mark.parametrize("end", ["earliest", "latest"])
+def test_a_window_is_written_anew_when_one_of_its_ends_moves_by_two_days(end: str) -> None:
+    day = date(2026, 5, 10)
+    wide = window(day - timedelta(days=20), day, day + timedelta(days=20))
+    _, log = export(plan(task("fish/add", day, tentative=True, window=wide)))
+    for days, rewritten in ((1, 0), (2, 1)):
+        shifted = replace(wide, **{end: getattr(wide, end) + timedelta(days=days)})
+        revision, _ = export(plan(task("fish/add", day, tentative=True, window=shifted)), log)
+        assert len(revision.rows) == rewritten
+        assert revision.entries[0].row.sequence == 0

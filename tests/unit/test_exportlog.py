@@ -216,3 +216,28 @@ def test_the_journals_mark_changes_with_a_fact_and_not_with_the_order_of_rows() 
     assert mark != journal_mark(index_journal((one,)))
     assert mark != journal_mark(index_journal((one, replace(two, value="0.3"))))
     assert mark != journal_mark(index_journal((one, two), (Unreadable(4, None, None, None),)))
+
+
+def test_rows_and_the_calendar_are_on_the_disk_before_the_call_returns(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sizes: list[int] = []
+    sync = os.fsync
+
+    def watched(handle: int) -> None:
+        sizes.append(os.fstat(handle).st_size)
+        sync(handle)
+
+    monkeypatch.setattr(os, "fsync", watched)
+    append_exported(path, (ROW,), ExportLog())
+    assert path.stat().st_size in sizes
+    write_calendar_file(path.parent / "reef.ics", b"x" * 4321)
+    assert 4321 in sizes
+
+
+def test_a_first_line_that_was_cut_off_is_completed_by_the_next_export(path: Path) -> None:
+    for length in range(1, len(",".join(HEADER)) + 1):
+        path.write_bytes(",".join(HEADER).encode()[:length])
+        assert read_export_log(path).exists is (length == len(",".join(HEADER)))
+        log = written(path, ROW)
+        assert (log.rows, log.problems) == ((ROW,), ())
