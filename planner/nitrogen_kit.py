@@ -78,21 +78,23 @@ def reading_probability(reading: KitReading, true_mg_n_l: Floats) -> Floats:
 
     Normal error with sd = sqrt(noise^2 + (relative * true)^2), noise a quarter of the interval's width.
     """
-    wide = reading.high - reading.low
-    if math.isinf(wide):
-        wide = 0.5 * reading.low
-    floor, relative = LEAST_NOISE_MG_N_L, RELATIVE_NOISE
-    if reading.name == "nitrate":
-        floor, relative = NITRATE_NOISE_MG_N_L, NITRATE_RELATIVE_NOISE
-    noise = max(NOISE_OF_WIDTH * wide, floor)
-    sd = np.sqrt(noise**2 + (relative * true_mg_n_l) ** 2)
-    low, high = reading.low, reading.high
-    if high - low < 2 * LEAST_NOISE_MG_N_L:  # a meter's bare number: give it the width that noise has anyway
-        low, high = low - LEAST_NOISE_MG_N_L, high + LEAST_NOISE_MG_N_L
-    upper = np.ones_like(sd) if math.isinf(high) else normal_cdf((high - true_mg_n_l) / sd)
-    if reading.shows_nothing:
-        return upper
-    return np.asarray(np.maximum(upper - normal_cdf((low - true_mg_n_l) / sd), 0.0))
+    return np.asarray(_interval_probability([reading], true_mg_n_l[None, :])[0])
+
+
+def _interval_probability(readings: Sequence[KitReading], true_mg_n_l: Floats) -> Floats:
+    """One row per reading: all at once, because the sampler asks for dozens of rows again and again."""
+    low = np.array([[r.low] for r in readings])
+    high = np.array([[r.high] for r in readings])
+    nitrate = np.array([[r.name == "nitrate"] for r in readings])
+    wide = np.where(np.isinf(high), 0.5 * low, high - low)
+    noise = np.maximum(NOISE_OF_WIDTH * wide, np.where(nitrate, NITRATE_NOISE_MG_N_L, LEAST_NOISE_MG_N_L))
+    sd = np.hypot(noise, np.where(nitrate, NITRATE_RELATIVE_NOISE, RELATIVE_NOISE) * true_mg_n_l)
+    # a meter's bare number gets the width that noise has anyway
+    narrow = LEAST_NOISE_MG_N_L * (high - low < 2 * LEAST_NOISE_MG_N_L)
+    nothing = np.array([[r.shows_nothing] for r in readings])
+    upper = normal_cdf((high + narrow - true_mg_n_l) / sd)
+    lower = np.where(nothing, 0.0, normal_cdf((low - narrow - true_mg_n_l) / sd))
+    return np.asarray(np.maximum(upper - lower, 0.0))
 
 
 def normal_cdf(x: Floats) -> Floats:
@@ -100,6 +102,7 @@ def normal_cdf(x: Floats) -> Floats:
 
     Abramowitz & Stegun 1964, Handbook of Mathematical Functions, 26.2.17.
     """
+    x = np.clip(x, -30.0, 30.0)
     t = 1.0 / (1.0 + 0.2316419 * np.abs(x))
     poly = t * (0.319381530 + t * (-0.356563782 + t * (1.781477937 + t * (-1.821255978 + t * 1.330274429))))
     tail = poly * np.exp(-0.5 * x * x) * 0.3989422804014327
@@ -107,10 +110,11 @@ def normal_cdf(x: Floats) -> Floats:
 
 
 def probabilities(readings: Sequence[KitReading], track: Track) -> Floats:
-    """`reading_probability` of each reading (rows) for each member of the track (columns)."""
+    """`reading_probability` of each reading (rows) for each member of the track (columns); at least one reading."""
     levels = {"ammonia": track.ammonia, "nitrite": track.nitrite, "nitrate": track.nitrate}
-    rows = [reading_probability(r, levels[r.name][track.row_before(r.t_d)]) for r in readings]
-    return np.array(rows).reshape(len(rows), track.ammonia.shape[1])
+    return _interval_probability(
+        readings, np.array([levels[r.name][track.row_before(r.t_d)] for r in readings])
+    )
 
 
 def log_likelihood(probability: Floats) -> Floats:
