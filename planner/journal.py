@@ -117,7 +117,7 @@ class _Reader:
             said.kind,
             said.what,
             said.value,
-            unit,
+            said.unit,
             said.where,
             note,
             number,

@@ -10,7 +10,15 @@ from dataclasses import dataclass
 from planner.journaltime import read_day
 from planner.model import WATERS, Row
 from planner.problems import nearest
-from planner.quantities import NITROGEN, READINGS, convert_unit, one_of, parse_number, read_reading
+from planner.quantities import (
+    NITROGEN,
+    READINGS,
+    convert_unit,
+    one_of,
+    parse_number,
+    read_reading,
+    split_amount,
+)
 from planner.units import DIMENSIONS, Refusal, fold_unit
 
 KINDS = (
@@ -39,6 +47,7 @@ class Said:
     kind: str
     what: str
     value: str
+    unit: str
     where: str
     low: float | None
     high: float | None
@@ -84,7 +93,9 @@ def judge_row(kind: str, what: str, value: str, unit: str, where: str, context: 
         inner = judge_row(taken, rest, value, unit, where, context)
         if isinstance(inner, Refusal):
             return inner
-        return Said("undo", f"{inner.kind}:{inner.what}", inner.value, water, inner.low, inner.high)
+        return Said(
+            "undo", f"{inner.kind}:{inner.what}", inner.value, inner.unit, water, inner.low, inner.high
+        )
     if word == "reading":
         what = what.lower()
     if not what and word not in ("changed_water", "poured"):
@@ -94,6 +105,8 @@ def judge_row(kind: str, what: str, value: str, unit: str, where: str, context: 
             _WHAT_FIX.get(word, "fill in the third field"),
             (2,),
         )
+    if not unit and word in ("reading", "dosed", "changed_water", "poured"):
+        value, unit = _part_unit(value)
     bounds = _bounds(word, what, value, unit, context)
     if isinstance(bounds, Refusal):
         return bounds
@@ -102,7 +115,7 @@ def judge_row(kind: str, what: str, value: str, unit: str, where: str, context: 
     if word == "postponed":
         day = read_day(value)
         plain = value if isinstance(day, Refusal) else day.isoformat()
-    return Said(word, what, plain, water, *bounds)
+    return Said(word, what, plain, unit, water, *bounds)
 
 
 def _bounds(kind: str, what: str, value: str, unit: str, context: Context) -> Bounds | Refusal:
@@ -119,6 +132,14 @@ def _bounds(kind: str, what: str, value: str, unit: str, context: Context) -> Bo
             return _postponed_bounds(value)
         case _:
             return _plain_bounds(value)
+
+
+def _part_unit(value: str) -> tuple[str, str]:
+    """A unit that was written into the value's field, taken out of it."""
+    sign = re.match(r"(?:[<>]|over|under)?\s*", value, re.I)
+    start = sign.end() if sign else 0
+    number, unit = split_amount(value[start:])
+    return (value[:start] + number, unit) if number else (value, "")
 
 
 def _number(text: str, context: Context) -> float | Refusal:

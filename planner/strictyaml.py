@@ -164,7 +164,7 @@ def _wording(kind: str, ctx: Mapping[str, Any], name: str, given: Any) -> tuple[
     if kind in ("greater_than_equal", "greater_than", "less_than_equal", "less_than"):
         word = {"ge": "at least", "gt": "more than", "le": "at most", "lt": "less than"}
         limits = " and ".join(f"{word[k]} {ctx[k]:g}" for k in ("ge", "gt", "le", "lt") if k in ctx)
-        return "out-of-range", f"{name} is {shown}, but it must be {limits}", "check the number"
+        return "out-of-range", f"{name} is {given}, but it must be {limits}", "check the number"
     if kind in ("too_short", "string_too_short"):
         return "empty-value", f"{name} is too short", "write something there"
     if kind in ("too_long", "string_too_long"):

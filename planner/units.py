@@ -170,7 +170,7 @@ DIMENSIONS: dict[str, Dimension] = {
             "g",
             ("kg", "g", "lb", "oz"),
             ("g", 1.0, 0.0, "gram|grams|gramme|grammes"),
-            ("kg", 1000.0, 0.0, "kilo|kilos|kilogram|kilograms"),
+            ("kg", 1000.0, 0.0, "kgs|kilo|kilos|kilogram|kilograms"),
             ("mg", 0.001, 0.0, "milligram|milligrams"),
             ("lb", POUND_G, 0.0, "lbs|pound|pounds"),
             ("oz", POUND_G / 16, 0.0, "ounce|ounces"),

@@ -183,7 +183,7 @@ def decode_text(text: str | bytes, file: str) -> tuple[str, tuple[Problem, ...]]
     except UnicodeDecodeError as error:
         line = text.count(b"\n", 0, error.start) + 1
         problem = Problem(
-            Place(file, line), "not-utf8", "this line is not UTF-8 text", "save the file as UTF-8"
+            Place(file, line, 1), "not-utf8", "this line is not UTF-8 text", "save the file as UTF-8"
         )
         return text.decode("utf-8-sig", errors="replace"), (problem,)
 
@@ -220,7 +220,8 @@ def read_yaml(text: str | bytes, file: str) -> tuple[Data, Places, tuple[Problem
 
 
 def line_of(lines: list[str], number: int) -> str:
-    return lines[number - 1] if 0 < number <= len(lines) else ""
+    """A line as it is shown: tabs as one space, so that the caret stands right."""
+    return lines[number - 1].replace("\t", " ") if 0 < number <= len(lines) else ""
 
 
 _SYNTAX = (

@@ -176,6 +176,8 @@ def test_the_caret_stands_under_the_field_to_blame() -> None:
         ("2026-03-04,changed_water,water,20,L,,", (20, 20), "L"),
         ("2026-03-04,poured,,2,m3,mixing,", (2000, 2000), "L"),
         ("2026-03-04,poured,,60,,,", (60, 60), "L"),
+        ("2026-03-04,poured,,10 gal,,,", (pytest.approx(37.85412),) * 2, "L"),
+        ("2026-03-04,reading,nitrite,<0.25 mg/L as N,,,", (0, 0.25), "mg/L as N"),
         ("2026-03-04,added,goby,2,,quarantine,", (2, 2), ""),
         ("2026-03-04,lost,goby,,,,", (1, 1), ""),
         ("2026-03-04,moved,goby,1,,,", (1, 1), ""),
@@ -192,6 +194,12 @@ def test_every_kind_of_row_is_put_into_internal_units(line: str, bounds: tuple[o
     found = row(line)
     assert (found.low, found.high) == bounds
     assert row_unit(found) == unit
+
+
+def test_a_unit_in_the_value_s_field_is_moved_to_its_own() -> None:
+    found = row("2026-03-04,reading,ammonia,0.25ppm N,,,")
+    assert (found.value, found.unit, found.low) == ("0.25", "ppm N", 0.25)
+    assert read("2026-03-04,reading,ph,>8 pH,,,", "2026-03-04,undo,reading:ph,>8,pH,,")[0].rows == ()
 
 
 def test_a_postponed_date_is_kept_in_our_form() -> None:
