@@ -181,8 +181,10 @@ def oxygen_at(salinity: float, temperature_c: float) -> Worked:
 
 
 def from_quantities(title: str, made: tuple[Quantity, ...], cautions: tuple[str, ...] = ()) -> Worked:
-    """Figures of a described tank as one answer; the last one's formula leads, the others' inputs go along."""
-    last = made[-1]
+    """Figures of a described tank as one answer, with their formulas, sources and inputs. At least one."""
     texts = dict(pair for q in made for pair in q.inputs)
-    formula = Formula(last.name, "; ".join(dict.fromkeys(q.formula for q in made)), "; ".join(dict.fromkeys(q.source for q in made)), "")
-    return Worked(title, tuple((q.name, q.amount) for q in made), (), formula, remarks=tuple(f"{name}: {text}" for name, text in texts.items()), cautions=cautions)
+    # The load on the floor brings its advice behind the formula.
+    told = [q.formula.partition("; ") if q.name == "floor_load" else (q.formula, "", "") for q in made]
+    formula = Formula(made[-1].name, "; ".join(dict.fromkeys(t[0] for t in told)), "; ".join(dict.fromkeys(q.source for q in made)), "")
+    remarks = (*(t[2] for t in told if t[2]), *(f"{name}: {text}" for name, text in texts.items()))
+    return Worked(title, tuple((q.name, q.amount) for q in made), (), formula, remarks=remarks, cautions=cautions)

@@ -3,6 +3,7 @@ tank's volume, salinity, salt and units where none are given."""
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,7 +16,8 @@ from planner.cli.common import console_width, print_json, print_problems, read_o
 from planner.cli.screen import show
 from planner.formula import OutOfRange
 from planner.gather import Facts, gather, zone_of
-from planner.quantities import Refusal, parse_amount
+from planner.problems import Problem, nearest
+from planner.quantities import Refusal, nitrogen_factor, parse_amount
 from planner.rulebook import Rulebook
 from planner.rulefiles import load_rules, shipped
 from planner.tankfile import Tank, read_tank
@@ -31,6 +33,13 @@ class MixGroup(click.Group):
         if args and (Path(args[0]) / "tank.yaml").is_file():
             ctx.obj = Path(args.pop(0))
         return super().parse_args(ctx, args)
+
+    def resolve_command(self, ctx: click.Context, args: list[str]) -> tuple[str | None, click.Command | None, list[str]]:
+        name = args[0] if args else ""
+        if name and not name.startswith("-") and name not in self.commands:
+            near = nearest(name, self.commands)
+            raise click.UsageError(f"the bench has no question '{name}'." + (f" Did you mean '{near}'?" if near else f" It has: {', '.join(sorted(self.commands))}."), ctx)
+        return super().resolve_command(ctx, args)
 
 
 @click.group("mix", cls=MixGroup)
@@ -56,7 +65,7 @@ class Sink:
         path = (self.folder or Path()) / "journal.csv"
         data = path.read_bytes() if path.is_file() else b"when,kind,what,value,unit,where,note\n"
         journal, problems = read_journal(data, shown_path(path), self.tank, zone_of(self.tank))
-        print_problems(problems)
+        _note_problems(problems)
         return gather(self.tank, journal, read_on(self.on_text) if self.on_text else today_in(self.tank))
 
     def volume_l(self, words: tuple[str, ...]) -> float:
@@ -114,6 +123,8 @@ def bench(function: F) -> F:
             from planner.show.bench import bench_lines
 
             show(bench_lines(worked, sink.units, console_width(), cautions))
+        if click.get_current_context().meta.get("newtank.problems"):
+            sys.exit(1)
 
     run.__doc__, run.__name__ = function.__doc__, function.__name__
     run.__click_params__ = list(getattr(function, "__click_params__", []))  # type: ignore[attr-defined]
@@ -134,8 +145,18 @@ def _tank(folder: Path | None) -> Tank | None:
     if not path.is_file():
         raise click.UsageError(f"there is no tank.yaml in {folder}.")
     tank, problems = read_tank(path.read_bytes(), shown_path(path))
-    print_problems(problems)
+    if tank is None:
+        print_problems(problems)
+        sys.exit(1)
+    _note_problems(problems)
     return tank
+
+
+def _note_problems(problems: tuple[Problem, ...]) -> None:
+    """Print them now, and have the command end with 1 once it has answered."""
+    print_problems(problems)
+    if problems:
+        click.get_current_context().meta["newtank.problems"] = True
 
 
 def rulebook() -> Rulebook:
@@ -351,12 +372,21 @@ def change(sink: Sink, volume: tuple[str, ...], now: str, target: str, what: str
 
     newtank mix change 165L --from "40 mg/L NO3" --to "10 mg/L NO3" --bin 60L
     """
+    unit, factor = {"phosphate": "mg/L", "salinity": "ppt"}.get(what, "mg/L as N"), 1.0
+    if what in ("nitrate", "ammonia", "nitrite") and (ion := _basis_written(now, what)) is not None:
+        unit, factor = f"mg/L as {ion}", nitrogen_factor(what, ion)
+
     def read(text: str) -> float:
-        return sink.nitrogen(text, what) if what in ("nitrate", "ammonia", "nitrite") else amount(text, what)
+        return factor * (sink.nitrogen(text, what) if what in ("nitrate", "ammonia", "nitrite") else amount(text, what))
 
     bin_l = amount(bin_text, "volume") if bin_text else sink.tank.equipment.bin_l if sink.tank else None
-    unit = {"phosphate": "mg/L", "salinity": "ppt"}.get(what, "mg/L as N")
     return workbench.water_change(sink.volume_l(volume), read(now), read(target), unit, new_water=read(new_water) if new_water else 0.0, bin_l=bin_l)
+
+
+def _basis_written(text: str, name: str) -> str | None:
+    """The molecule that an amount names, so that the answer speaks of the same; None where it counts nitrogen."""
+    bases = {"ammonia": ("NH3", "NH4"), "nitrite": ("NO2",), "nitrate": ("NO3",)}[name]
+    return next((b for b in bases if b.lower() in text.lower() and "-n" not in text.lower()), None)
 
 
 @mix_command.command("oxygen")

@@ -27,7 +27,7 @@ def bench_lines(worked: Worked, units: str, width: int, cautions: Mapping[str, C
             page.labelled(f"{name_words(first)} {count.value:.0f}", ", ".join(_step_words(name, amount, units) for name, amount in rest), 2, 12)
     page.gap()
     for n, (name, amount) in enumerate(worked.inputs):
-        page.labelled("from" if n == 0 else "", f"{name_words(name)} {amount_words(amount, units)}")
+        page.labelled("from" if n == 0 else "", f"{name_words(name)} {amount_words(amount, units)}".strip())
     page.labelled("formula", worked.formula.text)
     page.labelled("source", worked.formula.source)
     if worked.formula.valid:
@@ -67,8 +67,14 @@ def amount_words(amount: Amount, units: str) -> str:
     return shown_amount(value, unit, units)
 
 
+NAMES = {"ph": "", "as_nitrogen": "as N", "conductivity_25c": "conductivity", "alkalinity_meq": "the same", "alkalinity_caco3": "the same"}
+
+
 def name_words(name: str) -> str:
-    return plain_name(name).replace("as nitrogen", "as N").replace("ph", "pH") if name == "ph" else plain_name(name)
+    """A result's or an input's name; none where the unit says it all, as with pH."""
+    if name.startswith("specific_gravity_"):
+        return "specific gravity"
+    return NAMES[name] if name in NAMES else plain_name(name)
 
 
 def _step_words(name: str, amount: Amount, units: str) -> str:

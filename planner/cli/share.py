@@ -1,0 +1,102 @@
+"""Commands that carry the plan out of the terminal: the calendar file."""
+
+from __future__ import annotations
+
+import sys
+import uuid
+from datetime import UTC, datetime
+from pathlib import Path
+
+import click
+
+from planner.calendarfile import seed_from_calendar, write_calendar_file
+from planner.cli.common import Loaded, finish, json_option, load_tank, no_more, print_json, print_problems, shown_path, take_folder, tank_options
+from planner.exportlog import EXPORT_LOG_NAME, Appended, append_exported, journal_mark, read_export_log
+from planner.model import Plan, Problem
+from planner.show.calendar import Change, Revision, calendar_from_plan
+
+TRIES = 5
+"""How often an export starts again when another one wrote the log in the meantime."""
+
+
+@click.command("calendar")
+@click.argument("args", nargs=-1, metavar="[DIR]")
+@tank_options
+@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), required=True, metavar="FILE.ics", help="The calendar file to write.")
+@click.option("--all-day", is_flag=True, help="Entries without a time of day.")
+@json_option
+def calendar_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, output: Path, all_day: bool, as_json: bool) -> None:
+    """The plan as an iCalendar file. Write it again after each test: every step keeps its entry, and only what moved changes."""
+    folder, rest = take_folder(args, tank_dir)
+    no_more(rest)
+    loaded = load_tank(folder, on_text, rules_dir)
+    plan = loaded.plan()
+    if plan.tank_id is None:
+        click.echo(f"{shown_path(folder / 'tank.yaml')}: the tank has no id, so a calendar could not know its entries again.\n"
+                   f"    Fix: add this line at the top of the file:\n\nid: {uuid.uuid4()}\n", err=True)
+        sys.exit(1)
+    if not output.parent.is_dir():
+        raise click.UsageError(f"there is no folder {output.parent}. Make it first, or name another file.")
+    revision, problems = _export(loaded, plan, output, timed=not all_day)
+    problems = (*loaded.problems, *problems)
+    unexplained = [c for c in revision.changes if c.without_journal_row]
+    if as_json:
+        print_json({
+            "on": plan.on.isoformat(), "file": output.as_posix(), "entries": len(revision.entries), "logged": len(revision.rows),
+            "changes": [{"id": c.key, "title": c.title, "what": c.what, "from": c.before.isoformat() if c.before else None, "to": c.after.isoformat() if c.after else None,
+                         "without_journal_row": c.without_journal_row} for c in revision.changes],
+        })
+    else:
+        print_problems(problems)
+        click.echo(f"{output.as_posix()}: {len(revision.entries)} entries, {_counts(revision.changes)}.")
+        if unexplained:
+            click.echo("Moved without a new journal entry (time went by, or the rules or the tank file changed):")
+            for change in unexplained:
+                click.echo(f"  - {change.title}: {change.before} to {change.after}")
+        if loaded.pretended:
+            click.echo("With --on nothing is written into the export log.")
+    finish(problems)
+
+
+def _export(loaded: Loaded, plan: Plan, output: Path, timed: bool) -> tuple[Revision, tuple[Problem, ...]]:
+    """Log first, then file. If another export wrote the log in the meantime, everything is worked out again."""
+    path = loaded.folder / EXPORT_LOG_NAME
+    mark = journal_mark(loaded.journal)
+    for _ in range(TRIES):
+        log = read_export_log(path)
+        problems = log.problems
+        if any(p.code == "calendar-log-header" for p in problems):
+            _stop(problems)
+        seeded, more = seed_from_calendar(output) if not log.rows else ((), _foreign(output))
+        problems = (*problems, *more)
+        if any(p.code == "calendar-foreign" for p in more):
+            _stop(problems)
+        now = None if loaded.pretended else datetime.now(UTC)
+        data, revision = calendar_from_plan(plan, log.seeded(seeded), now=now, journal=mark, timed=timed)
+        ended = Appended.WRITTEN if now is None else append_exported(path, (*seeded, *revision.rows), log)
+        if ended is Appended.WRITTEN:
+            write_calendar_file(output, data)
+            return revision, problems
+        if ended is Appended.BUSY:
+            break
+    click.echo(f"{shown_path(path)} is in use by another program, so nothing was written. Close it there, then run the command again.", err=True)
+    sys.exit(1)
+
+
+def _foreign(output: Path) -> tuple[Problem, ...]:
+    """A file at the target that another program wrote is left alone, whether or not the log is there."""
+    return tuple(p for p in seed_from_calendar(output)[1] if p.code == "calendar-foreign") if output.exists() else ()
+
+
+def _stop(problems: tuple[Problem, ...]) -> None:
+    print_problems(problems)
+    sys.exit(1)
+
+
+def _counts(changes: tuple[Change, ...]) -> str:
+    """`3 new, 1 moved`, or that nothing changed."""
+    found = [f"{n} {what}" for what in ("new", "moved", "edited", "done", "cancelled", "back") if (n := sum(c.what == what for c in changes))]
+    return ", ".join(found) or "nothing changed"
+
+
+__all__ = ["calendar_command"]
