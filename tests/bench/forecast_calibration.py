@@ -285,12 +285,13 @@ def main() -> None:
     for last in (*LAST_DAYS, None):
         mine = [x for x in scores if last in (x.last, None)]
         ok = [x for x in mine if math.isfinite(x.truth) and math.isfinite(x.mid)]
-        p = chisquare(np.histogram([x.pit for x in mine], bins=10, range=(0, 1))[0]).pvalue
+        tenths = np.histogram([x.pit for x in mine], bins=10, range=(0, 1))[0]
+        p = chisquare(tenths).pvalue if last else math.nan  # one tank's five days are not independent
         print(
             f"{last or 'pooled'!s:>8} {len(mine):5d} {100 * np.mean([x.covered for x in mine]):12.1f} %"
             f"     {p:10.3f} {np.mean([abs(x.mid - x.truth) for x in ok]):10.2f} d"
             f" {np.mean([abs(LEAFLET_D - x.truth) for x in ok]):10.2f} d"
-            f" {np.median([x.high - x.low for x in ok]):9.1f} d"
+            f" {np.median([x.high - x.low for x in ok]):9.1f} d   PIT tenths {' '.join(str(n) for n in tenths)}"
         )
     pairs = [(x.mid, x.exact, x.truth) for x in scores if math.isfinite(x.exact + x.mid + x.truth)]
     if pairs:
