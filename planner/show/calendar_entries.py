@@ -85,8 +85,9 @@ def _entry_from_task(plan: Plan, tank_id: str, task: Task, timed: bool, late_in_
     on_hold = task.state is State.ON_HOLD
     phase = plan.phase(task.phase)
     hour = _clock(task.time) or _clock(plan.reminder_time) or "09:00"
-    holds = [h for h in plan.holds if h.gate in (task.phase, task.depends_on)] if on_hold else []
-    text = task_text(task, plan.units, holds, "" if timed else _clock(task.time))
+    holds = [h for h in plan.holds if any(h.because in line for line in task.because)] if on_hold else []
+    own_hour = "" if timed or task.time == plan.reminder_time else _clock(task.time)
+    text = task_text(task, plan.units, holds, own_hour)
     entry = Entry(
         uid_for(tank_id, task.id),
         task.id,
@@ -99,7 +100,7 @@ def _entry_from_task(plan: Plan, tank_id: str, task: Task, timed: bool, late_in_
         text=text,
         category=phase.title if phase else task.phase,
         late=task.state is State.LATE,
-        sliding=late_in_plan and task.state is State.PLANNED,
+        sliding=late_in_plan and task.state in (State.PLANNED, State.DUE),
     )
     if task.state is State.DONE:
         entry = replace(entry, state="done", text="", category="", earliest=None, latest=None)

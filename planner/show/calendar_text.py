@@ -6,15 +6,17 @@ house rules write ends up in a file format in which a raw line break is a new pr
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterable
 from datetime import date
 
 from planner.model import Answer, Hold, Phase, Task
-from planner.quantities import format_amount
+from planner.plan import shown_amount
 
 TITLE_OCTETS = 240
 TEXT_OCTETS = 2000
+NEEDS_LENGTH = 120
 DEPENDS = " (date depends on a test)"
 ON_HOLD = " (on hold)"
 _MONTHS = (
@@ -33,6 +35,7 @@ _MONTHS = (
 )
 # Explicit direction marks could turn the words after a title around; a byte-order mark breaks readers.
 _UNWANTED = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff")
+_TASK_ID = re.compile(r" \([a-z-]+/[a-z0-9-]+\)$")
 _MEANING = {Answer.YES: "yes", Answer.NO: "not yet", Answer.UNKNOWN: "not known"}
 
 
@@ -89,9 +92,14 @@ def task_title(task: Task, on_hold: bool) -> str:
 
 
 def gate_title(phase: Phase) -> str:
-    """Says what must be read before the gate opens."""
-    missing = [one_line(need.text) for need in phase.needs if need.met is not Answer.YES]
-    return f"Gate: {one_line(phase.title) or phase.id}" + (f", needs {'; '.join(missing)}" if missing else "")
+    """Says what must be read before the gate opens, the first things by name and the rest by number."""
+    missing = [_TASK_ID.sub("", one_line(need.text)) for need in phase.needs if need.met is not Answer.YES]
+    title = f"Gate: {one_line(phase.title) or phase.id}"
+    for number, what in enumerate(missing):
+        if number and len(title) + len(what) > NEEDS_LENGTH:
+            return f"{title}; and {len(missing) - number} more"
+        title += f"; {what}" if number else f", needs {what}"
+    return title
 
 
 def day_in_words(day: date) -> str:
@@ -129,7 +137,7 @@ def task_text(task: Task, units: str, holds: Iterable[Hold], time: str = "") -> 
         parts.append(
             "Amounts:\n"
             + "\n".join(
-                f"- {one_line(name.replace('_', ' '))}: {format_amount(q.value, q.unit, units)}"
+                f"- {one_line(name.replace('_', ' '))}: {shown_amount(q.value, q.unit, units)}"
                 for name, q in task.amounts
             )
         )

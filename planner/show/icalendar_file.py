@@ -76,7 +76,7 @@ def _event_from(revised: RevisedEntry) -> icalendar.Event:
     if one_line(entry.category):
         event.add("categories", [one_line(entry.category)])
     event.add(ROW_PROPERTY, line_from_row(row).rstrip("\n"))
-    if entry.alarm_minutes is not None and entry.state == "firm":
+    if entry.alarm_minutes is not None:
         alarm = icalendar.Alarm()
         alarm.add("action", "DISPLAY")
         alarm.add("description", summary(entry))
@@ -100,7 +100,7 @@ def span_of_entry(entry: Entry) -> tuple[date, date] | tuple[datetime, datetime]
 
 
 def _existing(local: datetime) -> datetime:
-    return local.astimezone(UTC).astimezone(local.tzinfo).replace(fold=0)
+    return local.astimezone(UTC).astimezone(local.tzinfo)
 
 
 def timezone_from_zone(zone: str, first_year: int, last_year: int) -> icalendar.Timezone:

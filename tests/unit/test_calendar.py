@@ -64,6 +64,7 @@ def test_an_all_day_entry_rings_at_the_reminder_hour_of_the_evening_before(hour:
 
 def test_an_all_day_entry_tells_a_tasks_own_time_in_words() -> None:
     assert "Time of day: 07:45." in full_text(only(plan(task(time="07:45")), timed=False))
+    assert "Time of day" not in full_text(only(plan(task(time="18:00")), timed=False))
 
 
 @pytest.mark.parametrize("changes", [{"tentative": True}, {"state": State.WAITING}])
@@ -76,7 +77,8 @@ def test_nothing_behind_a_shut_gate_rings_and_its_title_says_so(changes: dict[st
 
 
 def test_what_is_on_hold_does_not_ring_and_says_why() -> None:
-    p = plan(task(state=State.ON_HOLD), hold("water", "The socket has no RCD."), hold("fish", "Ammonia."))
+    because = ("On hold: The socket has no RCD.",)
+    p = plan(task(state=State.ON_HOLD, because=because), hold("water", "The socket has no RCD."), hold("fish", "Ammonia."))
     (event,) = events(p)
     assert event.subcomponents == []
     assert event["SUMMARY"] == "Mix the salt water (on hold)"
@@ -93,6 +95,13 @@ def test_a_shut_gate_names_what_must_still_be_read() -> None:
     assert event.subcomponents == []
     assert "- nitrite clear: not known" in event["DESCRIPTION"]
     assert "- salt steady: yes" in event["DESCRIPTION"]
+
+
+def test_a_gate_with_many_needs_names_the_first_and_counts_the_rest() -> None:
+    needs = tuple(need(f"done: A rather long piece of work, number {n} (site/step-{n})") for n in range(1, 6))
+    assert only(plan(phase("site", needs=needs))).title == (
+        "Gate: Site, needs done: A rather long piece of work, number 1; done: A rather long piece of work, number 2;"
+        " and 3 more")
 
 
 def test_the_uid_comes_from_the_tank_and_the_task_and_from_nothing_else() -> None:
@@ -273,7 +282,8 @@ def test_a_late_entry_stays_where_it_was_until_the_journal_changes() -> None:
 def test_one_late_task_does_not_renumber_what_slides_behind_it_every_day() -> None:
     def sliding(on: date) -> Plan:
         late = task("water/fill", max(on, date(2026, 3, 3)), state=State.LATE if on > date(2026, 3, 3) else State.DUE)
-        return plan(late, task("water/salt", late.date + timedelta(days=4)), on=on)  # type: ignore[operator]
+        today = task("water/warm", late.date, state=State.DUE)
+        return plan(late, today, task("water/salt", late.date + timedelta(days=4)), on=on)  # type: ignore[operator]
 
     _, log = export(sliding(date(2026, 3, 3)))
     written = 0
@@ -281,7 +291,7 @@ def test_one_late_task_does_not_renumber_what_slides_behind_it_every_day() -> No
         revision, log = export(sliding(date(2026, 3, 3) + timedelta(days=days)), log)
         written += len(revision.rows)
         assert all(change.without_journal_row for change in revision.changes)
-    assert written == 4
+    assert written == 8
     exact, _ = export(sliding(date(2026, 3, 12)), log, journal="j2")
     assert [r.entry.day for r in exact.entries if r.entry.key == "water/salt"] == [date(2026, 3, 16)]
 
