@@ -59,7 +59,7 @@ def read_row(row: NewRow, file: str, tank: Tank | None, zone: tzinfo) -> Row | P
 
 
 class _Reader:
-    """One pass over the lines. Most rows of a long journal repeat one another's texts, so times and values are
+    """One pass over the lines. Most rows of a long journal repeat one another's texts, so dates and values are
     remembered."""
 
     def __init__(self, file: str, form: Form, tank: Tank | None, zone: tzinfo) -> None:
@@ -72,7 +72,7 @@ class _Reader:
         self.unreadable: list[Unreadable] = []
         self.problems: list[Problem] = []
         self.lines: dict[int, str] = {}  # of undo rows
-        self._when: dict[str, Instant | Refusal] = {}
+        self._dates: dict[str, Instant | Refusal] = {}
         self._said: dict[tuple[str, str, str, str, str], Said | Refusal] = {}
 
     def complain(self, number: int, code: str, message: str, fix: str, line: str, column: int = 1) -> None:
@@ -89,9 +89,11 @@ class _Reader:
         if not any(cells):
             return
         when, kind, what, value, unit, where, note = cells
-        instant = self._when.get(when)
+        instant = self._dates.get(when)
         if instant is None:
-            instant = self._when[when] = self.clock.instant(when)
+            instant = self.clock.instant(when)
+            if len(when) <= 10:
+                self._dates[when] = instant
         key = (kind, what, value, unit, where)
         said = self._said.get(key)
         if said is None:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import multiprocessing
+import threading
 from datetime import UTC, date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
+from filelock import FileLock
 
 from planner.journal import HEADER, read_journal
 from planner.journalwrite import NewRow, append_rows, last_entry, make_tag, tag_of, tags_in, undo_rows, with_tag, write_when
@@ -149,6 +151,20 @@ def test_two_writers_at_once_lose_nothing_and_mix_nothing(tmp_path: Path) -> Non
     assert len(journal.rows) == 80
     by_line = sorted(journal.rows, key=lambda r: r.line)
     assert all(a.what == b.what and a.value == b.value for a, b in zip(by_line[::2], by_line[1::2], strict=True))
+
+
+def test_a_writer_waits_while_another_holds_the_journal(tmp_path: Path) -> None:
+    path = tmp_path / "journal.csv"
+    append_rows(path, [PH])
+    before = path.read_bytes()
+    with FileLock(tmp_path / ".journal.csv.lock"):
+        writer = threading.Thread(target=append_rows, args=(path, [AMMONIA]))
+        writer.start()
+        writer.join(0.3)
+        assert writer.is_alive()
+        assert path.read_bytes() == before
+    writer.join(10)
+    assert len(read(path)[0].rows) == 2
 
 
 def test_undo_takes_back_all_rows_of_the_last_command_and_then_the_one_before(tmp_path: Path) -> None:

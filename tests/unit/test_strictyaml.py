@@ -142,6 +142,9 @@ class Top(Strict):
     def _low(self) -> Top:
         if self.low > 5:
             raise Refusal("too-high", "low is high", "lower it", at=("low",))
+        for index, item in enumerate(self.items):
+            if item.size == 7:
+                raise Refusal("seven", "7 is taken", "write `8`", at=("items", index))
         return self
 
 
@@ -209,3 +212,11 @@ def test_what_is_wrong_is_left_out_and_the_rest_is_kept() -> None:
     assert {(p.code, str(p.place)) for p in mistakes} >= {
         ("not-a-number", "a.yaml:1:8"), ("out-of-range", "a.yaml:3:16"), ("not-a-whole-number", "a.yaml:3:39"),
         ("unknown-key", "a.yaml:4:1")}
+
+
+def test_a_later_item_keeps_its_place_when_an_earlier_one_was_left_out() -> None:
+    text = "items: [{size: 99}, {size: 2}, {size: 7}]\n"
+    data, places, _ = read_yaml(text, "a.yaml")
+    found, mistakes = salvage(Top, data, places, text.splitlines())
+    assert found is not None and [i.size for i in found.items] == [2]
+    assert [(p.code, p.place.column) for p in mistakes] == [("out-of-range", 16), ("seven", text.index("{size: 7") + 1)]
