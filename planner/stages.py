@@ -1,0 +1,269 @@
+"""When the animals of a list move in: consecutive stages, as few days as can be, each with its reasons.
+
+The problem in words. Animals go in by stages. A stage is a day on which something may happen at all (a shopping day,
+no absence), at least `stage_gap` days after the one before. Every wish moves in whole: a pair or a shoal is never
+split, and a burrowing shrimp goes in with its goby. No wish comes before its release: the gate to animals plus the
+wait of its group, or the tank age that it asks for, whichever is later. Crew comes before the first fish. Gentle fish
+are never after bold ones and strictly before fierce ones, and of two rivals the gentler (then the smaller) is first.
+A stage has at most so many wishes for fish, corals and crew; the first fish come one wish alone; the fish of a stage
+add at most a set share of the nitrogen that the filter has shown to handle, unless a single wish alone is more. With
+one quarantine tank the fish of a stage spend their weeks in it together before, and the next batch enters after they
+have left, because an addition would start the clock again. The whole list stays within what the filter handles: the
+last wishes that would exceed it are returned as not placed.
+
+Wanted: no constraint broken; then the last animal as early as possible; then the earlier wishes as early as possible,
+in the order of the list. `stagesearch` solves it, exactly for up to ten units and beyond as far as its budget goes.
+
+Days are ordinals (`date.toordinal`); nothing here looks at a calendar or a clock.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from planner.animals import Animal
+from planner.bioload import StockFigures
+from planner.catalogue import Catalogue
+from planner.neighbours import MOVING, clashes_between, welcomes
+from planner.stagesearch import CREW, FISH, Limits, NextDay, Quarantine, Unit, solve_stages
+from planner.stagewhy import Group, why_not_earlier, why_then, why_together
+from planner.stocking import Wish
+
+RANK = {"mild": 0, "bold": 1, "fierce": 2}
+GROUP_NAMES = {
+    "soft_coral": "soft corals", "large_polyp": "large-polyp corals", "small_polyp": "small-polyp corals",
+    "anemone": "anemones", "clam": "clams", "dragonet": "dragonets",
+}  # fmt: skip
+NO_QUARANTINE = (
+    "Without a quarantine tank a disease that comes in with one fish reaches all, and the display must then stand without fish "
+    "for about eleven weeks: buy fish that have been quarantined, one stage at a time."
+)
+MG_PER_UNIT = 0.001  # the search counts whole micrograms of nitrogen
+
+
+@dataclass(frozen=True, slots=True)
+class QuarantineTank:
+    """One quarantine tank, ready to take fish from the day `ready_day` on."""
+
+    ready_day: int
+
+
+@dataclass(frozen=True, slots=True)
+class StageDays:
+    """The days that the list depends on: the gate to animals opens, salt water first stood in the tank, and what day
+    may be used. `next_day_allowed(d)` = first usable day not before d, or None; it must never fall as d grows."""
+
+    gate_day: int
+    first_salt_day: int
+    next_day_allowed: NextDay
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One stage. Nitrogen in mg/day: what it adds, and what all animals so far give. `quarantine_from` is the day on
+    which its fish enter the quarantine tank (None = no fish, or no such tank)."""
+
+    number: int
+    day: int
+    wishes: tuple[Wish, ...]
+    quarantine_from: int | None
+    nitrogen_added_mg_per_day: float
+    nitrogen_mg_per_day: float
+    why_then: str
+    why_together: str
+    risk: str
+
+    @property
+    def because(self) -> tuple[str, ...]:
+        """The sentences that explain this stage."""
+        return tuple(s for s in (self.why_then, self.why_together, self.risk) if s)
+
+
+@dataclass(frozen=True, slots=True)
+class StagePlan:
+    """All stages. `proved`: no better plan exists; else the last day can be no earlier than `last_day_at_best`.
+    `not_placed` holds wishes without a stage, each with its reason."""
+
+    stages: tuple[Stage, ...]
+    proved: bool
+    last_day_at_best: int | None
+    not_placed: tuple[tuple[Wish, str], ...]
+
+
+def stage_wishes(
+    keep: Sequence[Wish],
+    catalogue: Catalogue,
+    days: StageDays,
+    quarantine: QuarantineTank | None = None,
+    handled_mg_n_per_day: float | None = None,
+) -> tuple[Stage, ...]:
+    """The stages of `plan_stages`."""
+    return plan_stages(keep, catalogue, days, quarantine, handled_mg_n_per_day).stages
+
+
+def plan_stages(
+    keep: Sequence[Wish],
+    catalogue: Catalogue,
+    days: StageDays,
+    quarantine: QuarantineTank | None = None,
+    handled_mg_n_per_day: float | None = None,
+) -> StagePlan:
+    """Stages for wishes that can live together (`StockVerdict.keep`), by the problem above. `handled_mg_n_per_day`
+    None = not shown yet: then no load limits a stage. Ids unknown to the catalogue raise KeyError."""
+    figures = catalogue.figures
+    groups, not_placed = _groups(keep, catalogue, days, handled_mg_n_per_day)
+    limits = _limits(figures, handled_mg_n_per_day)
+    box = None
+    if quarantine is not None:
+        stay, pause = int(figures.value("quarantine_days")), int(figures.value("quarantine_pause"))
+        box = Quarantine(quarantine.ready_day, stay, pause)
+    while groups:
+        units = _units(groups, figures)
+        solution = solve_stages(units, limits, box, days.next_day_allowed)
+        if solution is not None:
+            stages = _explained(groups, units, solution.days, limits, box, days)
+            return StagePlan(stages, solution.proved, solution.last_day_at_best, tuple(not_placed))
+        last = max(groups, key=lambda g: g.release)
+        groups = [g for g in groups if g is not last]
+        not_placed += [
+            (w, "No usable day is left for it in the time that the plan looks ahead.") for w in last.wishes
+        ]
+    return StagePlan((), True, None, tuple(not_placed))
+
+
+def release_day(animal: Animal, days: StageDays, figures: StockFigures) -> tuple[int, str]:
+    """First day for this animal, and the reason: the gate, its group's wait after the gate, or the age of the tank."""
+    by_age = days.first_salt_day + animal.age_days
+    key = animal.kind if animal.kind == "dragonet" else animal.group
+    wait = int(figures.value(f"wait_{key}")) if key in GROUP_NAMES else 0
+    by_group = days.gate_day + wait
+    if by_age > by_group:
+        return (
+            by_age,
+            f"the {animal.name} asks for a tank that has held salt water for {animal.age_days} days",
+        )
+    if wait:
+        return by_group, f"{GROUP_NAMES[key]} wait {wait} days after the gate to animals"
+    return by_group, "the gate to animals opens no earlier"
+
+
+def _groups(
+    keep: Sequence[Wish], catalogue: Catalogue, days: StageDays, handled: float | None
+) -> tuple[list[Group], list[tuple[Wish, str]]]:
+    pairs: list[tuple[Wish, Animal]] = []
+    not_placed: list[tuple[Wish, str]] = []
+    spent = 0.0
+    for wish in keep:
+        animal = catalogue.get(wish.animal_id)
+        if animal is None:
+            raise KeyError(wish.animal_id)
+        nitrogen = animal.nitrogen_mg_per_day * wish.count
+        if handled is not None and spent + nitrogen > handled + 1e-9:
+            text = f"With it the list would give {spent + nitrogen:.0f} mg of nitrogen a day; the filter has shown {handled:.0f} mg."
+            not_placed.append((wish, text))
+            continue
+        spent += nitrogen
+        pairs.append((wish, animal))
+    groups: list[Group] = []
+    used: set[int] = set()
+    for i, (wish, animal) in enumerate(pairs):
+        if i in used:
+            continue
+        members = [(wish, animal)]
+        if animal.group in MOVING:
+            for j in range(i + 1, len(pairs)):
+                other = pairs[j][1]
+                burrow = animal.group in MOVING and other.group in MOVING and animal.group != other.group
+                if (
+                    j not in used
+                    and len(members) == 1
+                    and burrow
+                    and (welcomes(animal, other) or welcomes(other, animal))
+                ):
+                    members.append(pairs[j])
+                    used.add(j)
+        release, why = max((release_day(a, days, catalogue.figures) for _, a in members), key=lambda x: x[0])
+        groups.append(Group(tuple(w for w, _ in members), tuple(a for _, a in members), release, why))
+    return groups, not_placed
+
+
+def _limits(figures: StockFigures, handled: float | None) -> Limits:
+    at = figures.value
+    load = 10**12 if handled is None else int(at("stage_share") * handled / MG_PER_UNIT)
+    most = (int(at("stage_fish")), int(at("stage_corals")), int(at("stage_crew")))
+    return Limits(int(at("stage_gap")), most, int(at("first_fish")), load)
+
+
+def _units(groups: Sequence[Group], figures: StockFigures) -> list[Unit]:
+    fish = [i for i, g in enumerate(groups) if g.sort == FISH]
+    crew = [i for i, g in enumerate(groups) if g.sort == CREW]
+    first_crew = min(crew, key=lambda i: (groups[i].release, i), default=None)
+    after = [0] * len(groups)
+    not_before = [0] * len(groups)
+    for i in fish:
+        mine = groups[i]
+        if first_crew is not None and groups[first_crew].release <= mine.release:
+            after[i] |= 1 << first_crew
+        for j in fish:
+            other = groups[j]
+            if RANK[other.lead.manner] < RANK[mine.lead.manner]:
+                if mine.lead.manner == "fierce":
+                    after[i] |= 1 << j
+                else:
+                    not_before[i] |= 1 << j
+            elif i != j and _gentler(other.lead, mine.lead, figures):
+                after[i] |= 1 << j
+    return [
+        Unit(
+            g.release,
+            g.sort,
+            round(g.nitrogen / MG_PER_UNIT) if g.sort == FISH else 0,
+            after[i],
+            not_before[i],
+        )
+        for i, g in enumerate(groups)
+    ]
+
+
+def _gentler(first: Animal, second: Animal, figures: StockFigures) -> bool:
+    """Of two rivals of one manner the smaller goes first; of equals the one whose id comes first."""
+    if first.manner != second.manner or (first.adult_cm, first.id) >= (second.adult_cm, second.id):
+        return False
+    if first.house != second.house and first.form != second.form:
+        return False
+    return any(c.kind == "rivals" for c in clashes_between(first, second, 0.0, None, figures))
+
+
+def _explained(
+    groups: Sequence[Group],
+    units: Sequence[Unit],
+    unit_days: Sequence[int],
+    limits: Limits,
+    box: Quarantine | None,
+    days: StageDays,
+) -> tuple[Stage, ...]:
+    stages: list[Stage] = []
+    total = 0.0
+    last: int | None = None
+    last_fish: int | None = None
+    for number, day in enumerate(sorted(set(unit_days)), start=1):
+        inside = [i for i, d in enumerate(unit_days) if d == day]
+        entry: int | None = None
+        has_fish = any(units[i].sort == FISH for i in inside)
+        if box is not None and has_fish:
+            entry = days.next_day_allowed(
+                box.ready if last_fish is None else max(box.ready, last_fish + box.pause)
+            )
+        reason = why_then(inside, groups, day, last, entry, limits, box)
+        held = [] if last is None else why_not_earlier(inside, groups, units, unit_days, last, limits)
+        added = sum(groups[i].nitrogen for i in inside)
+        total += added
+        wishes = tuple(w for i in inside for w in groups[i].wishes)
+        risk = NO_QUARANTINE if has_fish and box is None and last_fish is None else ""
+        together = why_together(inside, groups, units, added)
+        text = " ".join([reason, *held])
+        stages.append(Stage(number, day, wishes, entry, added, total, text, together, risk))
+        last = day
+        last_fish = day if has_fish else last_fish
+    return tuple(stages)

@@ -1,0 +1,340 @@
+"""The stage problem over integers, and its solution. `stages` says in words what it means and where units come from.
+
+Given: units in the order of the wish list, each with a release day, a class (fish, coral or crew), a load, the units
+that must stand in an earlier stage (`after`) and those that must not stand in a later one (`not_before`); the least
+gap between stages; the most units of each class in a stage, and of fish in the first stage with fish; the most load
+in a stage; perhaps one quarantine tank; and the days on which anything may happen.
+
+Wanted: every unit in exactly one stage, each stage on an allowed day, such that
+ 1. stage days ascend, at least `gap` days apart; no unit comes before its release;
+ 2. `after` and `not_before` hold; no stage exceeds a class limit;
+ 3. a stage's load is within the limit, or only one unit in it has any load;
+ 4. with quarantine: the fish of a stage enter together on an allowed day, not before the tank is ready nor before
+    `pause` days after the previous stage with fish, and stay at least `stay` days. A fish added to a batch would start
+    its clock again, so none is: a batch is one stage;
+and of all such plans the one with the earliest last day; among those the one whose units' days, read in the order of
+the wish list, come first in lexicographic order.
+
+Method: dynamic programming over sets of placed units. The days of a given sequence of stages are best all at once when
+each is as early as it can be. A label of a set is (last day, last day with fish, days of its units); it is dropped if
+another label of the same set is no later in both days and no worse in the third. Only full stages need be tried: a
+unit that could join a stage without moving its day gains by joining, and delays nobody (a fish only if the stage has
+fish already, where quarantine is used). Of units that are alike for all that follows the earlier on the list goes
+first. A first pass without the third part of the label finds the earliest last day; the second is cut by it.
+
+Exact for up to ten units, and for more while at most `most_labels` stages are tried. Beyond that only the most promising of every layer are followed:
+a valid plan, with `proved` false and the proven bound on the last day beside it.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations_with_replacement, islice
+
+NextDay = Callable[[int], int | None]
+FISH, CORAL, CREW = 0, 1, 2
+ALWAYS_EXACT = 10  # units up to which the search is never cut short
+MOST_LABELS = 1_500
+BEAM = 8
+BEAM_STAGES = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """What goes in as one. `after` and `not_before` are bit masks of indices; `load` is a whole number."""
+
+    release: int
+    sort: int
+    load: int
+    after: int = 0
+    not_before: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Quarantine:
+    """One tank: ready from a day on, days that a batch stays, days between two batches."""
+
+    ready: int
+    stay: int
+    pause: int
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Least days between stages; most units by class (fish, coral, crew); of fish in their first stage; most load."""
+
+    gap: int
+    most: tuple[int, int, int]
+    first_fish: int
+    load: int
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """The day of every unit. `last_day_at_best` is a proven lower bound of the last day; `proved` = optimal as stated."""
+
+    days: tuple[int, ...]
+    last_day_at_best: int
+    proved: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Label:
+    last: int
+    last_fish: int
+    days: tuple[int, ...]  # of every unit, 0 for those not placed yet
+
+
+class _Case:
+    """The given problem with what the search looks up again and again."""
+
+    def __init__(
+        self, units: Sequence[Unit], limits: Limits, quarantine: Quarantine | None, next_day: NextDay
+    ) -> None:
+        self.units = tuple(units)
+        self.limits = limits
+        self.quarantine = quarantine
+        self._next = next_day
+        self._known: dict[int, int | None] = {}
+        self.all = (1 << len(units)) - 1
+        self.fish = sum(1 << i for i, u in enumerate(units) if u.sort == FISH)
+        self.loads = _effective_loads(units, limits)
+        self.needed_by = [0] * len(units)
+        for i, u in enumerate(units):
+            for j in _bits(u.after):
+                self.needed_by[j] |= 1 << i
+        self.waited_for = [0] * len(units)
+        for i, u in enumerate(units):
+            for j in _bits(u.not_before):
+                self.waited_for[j] |= 1 << i
+
+    def next_day(self, day: int) -> int | None:
+        if day not in self._known:
+            self._known[day] = self._next(day)
+        return self._known[day]
+
+
+def _bits(mask: int) -> Iterator[int]:
+    while mask:
+        low = mask & -mask
+        yield low.bit_length() - 1
+        mask ^= low
+
+
+def _effective_loads(units: Sequence[Unit], limits: Limits) -> tuple[int, ...]:
+    """All zero when no stage within the class limits can exceed the load limit: then loads tell no units apart."""
+    heaviest = sum(
+        sum(sorted((u.load for u in units if u.sort == sort), reverse=True)[: limits.most[sort]])
+        for sort in (FISH, CORAL, CREW)
+    )
+    return tuple(0 for _ in units) if heaviest <= limits.load else tuple(u.load for u in units)
+
+
+def solve_stages(
+    units: Sequence[Unit],
+    limits: Limits,
+    quarantine: Quarantine | None,
+    next_day: NextDay,
+    most_labels: int | None = None,
+) -> Solution | None:
+    """Solves the problem above; None if no plan exists (a circle of orders, or no allowed day). `next_day(d)` is the
+    first allowed day not before d, or None, and must never fall as d grows."""
+    if not units:
+        return Solution((), 0, True)
+    if most_labels is None:
+        most_labels = 10**9 if len(units) <= ALWAYS_EXACT else MOST_LABELS
+    case = _Case(units, limits, quarantine, next_day)
+    quick = _layers(case, None, False, most_labels)
+    if quick is None:
+        return None
+    label, exact = quick
+    bound = label.last if exact else _at_best(case, 0, _Label(-limits.gap, -1, ()), first=True)
+    best = _layers(case, label.last, True, most_labels)
+    if best is None:
+        best = (_layers(case, None, True, 0) or (label, False))[0], False
+    return Solution(best[0].days, bound, exact and best[1])
+
+
+def _layers(case: _Case, until: int | None, ordered: bool, most_labels: int) -> tuple[_Label, bool] | None:
+    """Dynamic programming, sets by the number of their stages. `until` cuts labels that cannot end by that day."""
+    start = _Label(-case.limits.gap - 1, -1, (0,) * len(case.units))
+    layer: dict[int, list[_Label]] = {0: [start]}
+    done: list[_Label] = []
+    seen: dict[int, list[_Label]] = {}
+    opened, exact = 0, True
+    while layer:
+        if opened > most_labels:
+            exact = False
+            layer = _most_promising(case, layer)
+        grown: dict[int, list[_Label]] = {}
+        for placed, labels in layer.items():
+            for label in labels:
+                stages = _stages_from(case, placed, label, placed == 0)
+                for batch, day in stages if exact and opened <= most_labels else islice(stages, BEAM_STAGES):
+                    opened += 1
+                    new = _grow(case, label, batch, day)
+                    after = placed | batch
+                    if until is not None and _at_best(case, after, new) > until:
+                        continue
+                    if after == case.all:
+                        _add(done, new, ordered)
+                    elif _add(seen.setdefault(after, []), new, ordered):
+                        _add(grown.setdefault(after, []), new, ordered)
+                if opened > most_labels and exact:
+                    exact = False
+        layer = grown
+    if not done:
+        return None
+    return min(done, key=lambda x: (x.last, x.days)), exact
+
+
+def _grow(case: _Case, label: _Label, batch: int, day: int) -> _Label:
+    days = list(label.days)
+    for i in _bits(batch):
+        days[i] = day
+    return _Label(day, day if batch & case.fish else label.last_fish, tuple(days))
+
+
+def _add(labels: list[_Label], new: _Label, ordered: bool) -> bool:
+    """Keeps the labels of one set that no other beats; true if `new` is one of them."""
+    for old in labels:
+        if old.last <= new.last and old.last_fish <= new.last_fish and (not ordered or old.days <= new.days):
+            return False
+    labels[:] = [
+        old
+        for old in labels
+        if not (
+            new.last <= old.last and new.last_fish <= old.last_fish and (not ordered or new.days <= old.days)
+        )
+    ]
+    labels.append(new)
+    return True
+
+
+def _most_promising(case: _Case, layer: dict[int, list[_Label]]) -> dict[int, list[_Label]]:
+    ranked = sorted(
+        ((placed, label) for placed, labels in layer.items() for label in labels),
+        key=lambda x: (_at_best(case, x[0], x[1]), -x[0].bit_count(), [d or 1 << 40 for d in x[1].days]),
+    )
+    kept: dict[int, list[_Label]] = {}
+    for placed, label in ranked[:BEAM]:
+        kept.setdefault(placed, []).append(label)
+    return kept
+
+
+def _at_best(case: _Case, placed: int, label: _Label, first: bool = False) -> int:
+    """No plan that goes on from here ends before this day."""
+    rest = case.all & ~placed
+    if not rest:
+        return label.last
+    counts = [0, 0, 0]
+    latest = 0
+    for i in _bits(rest):
+        counts[case.units[i].sort] += 1
+        latest = max(latest, case.units[i].release)
+    limits, q = case.limits, case.quarantine
+    stages = max(-(-count // most) for count, most in zip(counts, limits.most, strict=True))
+    start = min(case.units[i].release for i in _bits(rest)) - limits.gap if first else label.last
+    bound = max(latest, start + limits.gap * stages)
+    fish_stages = -(-counts[FISH] // limits.most[FISH])
+    if q is not None and fish_stages:
+        entered = max(q.ready, label.last_fish + q.pause if label.last_fish >= 0 else q.ready)
+        bound = max(bound, entered + q.stay * fish_stages + q.pause * (fish_stages - 1))
+    return case.next_day(bound) or bound
+
+
+def _stages_from(case: _Case, placed: int, label: _Label, first: bool) -> Iterator[tuple[int, int]]:
+    """The full stages that may come next, each with its earliest day."""
+    units, q = case.units, case.quarantine
+    rest = case.all & ~placed
+    ready = [i for i in _bits(rest) if not units[i].after & rest]
+    open_mask = sum(1 << i for i in ready)
+    ready = [i for i in ready if not units[i].not_before & rest & ~open_mask]
+    base = min((units[i].release for i in ready), default=0) if first else label.last + case.limits.gap
+    out_of_quarantine = base
+    if q is not None:
+        entry = case.next_day(max(q.ready, label.last_fish + q.pause) if label.last_fish >= 0 else q.ready)
+        if entry is None:
+            ready = [i for i in ready if units[i].sort != FISH]
+        else:
+            out_of_quarantine = entry + q.stay
+    earliest: dict[int, int] = {}
+    for i in ready:
+        day = case.next_day(max(base, units[i].release, out_of_quarantine if units[i].sort == FISH else base))
+        if day is not None:
+            earliest[i] = day
+    limit = (
+        case.limits.most[FISH] if placed & case.fish else min(case.limits.first_fish, case.limits.most[FISH])
+    )
+    for day in sorted(set(earliest.values())):
+        available = [i for i, first_day in earliest.items() if first_day <= day]
+        for batch in _full_batches(case, available, rest, limit):
+            if max(earliest[i] for i in _bits(batch)) == day:
+                yield batch, day
+
+
+def _full_batches(case: _Case, available: Sequence[int], rest: int, most_fish: int) -> Iterator[int]:
+    """Batches of available units within every limit to which no more can be added, the list's first units first."""
+    groups: dict[tuple[int, ...], list[int]] = {}
+    for i in available:
+        u = case.units[i]
+        likeness = (
+            u.sort,
+            case.loads[i],
+            u.not_before & rest,
+            case.needed_by[i] & rest,
+            case.waited_for[i] & rest,
+        )
+        groups.setdefault(likeness, []).append(i)
+    kinds = [(key[0], key[1], members) for key, members in groups.items()]
+    most = (most_fish, case.limits.most[CORAL], case.limits.most[CREW])
+
+    parts = [list(_parts([k for k in kinds if k[0] == sort], most[sort])) for sort in (FISH, CORAL, CREW)]
+    for fish in parts[FISH]:
+        for coral in parts[CORAL]:
+            for crew in parts[CREW]:
+                batch, load, loaded = (sum(x) for x in zip(fish[:3], coral[:3], crew[:3], strict=True))
+                if not batch or (load > case.limits.load and loaded > 1):
+                    continue
+                if any(case.units[i].not_before & rest & ~batch for i in _bits(batch)):
+                    continue
+                taken = (fish[3], coral[3], crew[3])
+                if not _can_grow(case, kinds, most, (batch, taken, load, loaded), rest):
+                    yield batch
+
+
+def _parts(kinds: Sequence[tuple[int, int, list[int]]], most: int) -> Iterator[tuple[int, int, int, int]]:
+    """Choices of at most `most` units of one class: their mask, load, number with a load, number. Large ones first,
+    and of units alike the first on the list."""
+    for size in range(min(most, sum(len(k[2]) for k in kinds)), -1, -1):
+        for chosen in combinations_with_replacement(range(len(kinds)), size):
+            counts = Counter(chosen)
+            if all(count <= len(kinds[k][2]) for k, count in counts.items()):
+                mask = sum(1 << i for k, count in counts.items() for i in kinds[k][2][:count])
+                load = sum(kinds[k][1] * count for k, count in counts.items())
+                loaded = sum(count for k, count in counts.items() if kinds[k][1])
+                yield mask, load, loaded, size
+
+
+def _can_grow(
+    case: _Case,
+    kinds: Sequence[tuple[int, int, list[int]]],
+    most: Sequence[int],
+    state: tuple[int, tuple[int, int, int], int, int],
+    rest: int,
+) -> bool:
+    """True if one more unit could join the batch without breaking a limit or, with quarantine, making it one of fish."""
+    batch, taken, load, loaded = state
+    for sort, each, members in kinds:
+        if taken[sort] >= most[sort] or (sort == FISH and not taken[FISH] and case.quarantine is not None):
+            continue
+        if load + each > case.limits.load and loaded + (1 if each else 0) > 1:
+            continue
+        for i in members:
+            if not batch >> i & 1:
+                if not case.units[i].not_before & rest & ~batch:
+                    return True
+                break
+    return False

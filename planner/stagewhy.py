@@ -1,0 +1,126 @@
+"""Why a stage is when it is: which bound set its day, what kept an animal out of the stage before, why these together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from planner.animals import CORALS, Animal
+from planner.stagesearch import CORAL, CREW, FISH, Limits, Quarantine, Unit
+from planner.stocking import Wish
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Wishes that go in as one."""
+
+    wishes: tuple[Wish, ...]
+    animals: tuple[Animal, ...]
+    release: int
+    why_release: str
+
+    @property
+    def lead(self) -> Animal:
+        """The fish among them, else the first."""
+        return next((a for a in self.animals if a.group == "fish"), self.animals[0])
+
+    @property
+    def name(self) -> str:
+        """All their names as one."""
+        return " with ".join(a.name for a in self.animals)
+
+    @property
+    def sort(self) -> int:
+        """Fish, coral or crew, as the stage limits count it."""
+        lead = self.lead
+        return (
+            FISH
+            if lead.group == "fish"
+            else CORAL
+            if lead.reach_cm or lead.group in (*CORALS, "clam")
+            else CREW
+        )
+
+    @property
+    def nitrogen(self) -> float:
+        """What all of them give in mg/day."""
+        return sum(a.nitrogen_mg_per_day * w.count for a, w in zip(self.animals, self.wishes, strict=True))
+
+
+def why_then(
+    inside: Sequence[int],
+    groups: Sequence[Group],
+    day: int,
+    last: int | None,
+    entry: int | None,
+    limits: Limits,
+    box: Quarantine | None,
+) -> str:
+    """The constraint that sets the day: the latest of releases, spacing and quarantine; then the calendar."""
+    latest = max((groups[i] for i in inside), key=lambda g: g.release)
+    bounds = [(latest.release, f"This day, because {latest.why_release}.")]
+    if last is not None:
+        bounds.append(
+            (
+                last + limits.gap,
+                f"This day, because {limits.gap} days and clean tests lie between two stages.",
+            )
+        )
+    if entry is not None and box is not None:
+        out = entry + box.stay
+        bounds.append(
+            (
+                out,
+                f"This day, because its fish spend {box.stay} days in quarantine and the batch before must have left it.",
+            )
+        )
+    bound, text = max(bounds, key=lambda b: b[0])
+    if day > bound:
+        text += f" The calendar adds {day - bound} {'day' if day - bound == 1 else 'days'}: no usable day comes earlier."
+    return text
+
+
+def why_not_earlier(
+    inside: Sequence[int],
+    groups: Sequence[Group],
+    units: Sequence[Unit],
+    unit_days: Sequence[int],
+    last: int,
+    limits: Limits,
+) -> list[str]:
+    """For units that were free to come in the stage before: what kept them out of it."""
+    before = [k for k, d in enumerate(unit_days) if d == last]
+    texts: list[str] = []
+    for i in inside:
+        if groups[i].release > last:
+            continue
+        kept_by = [k for k in before if units[i].after >> k & 1]
+        same_sort = [k for k in before if units[k].sort == units[i].sort]
+        if kept_by:
+            texts.append(
+                f"The {groups[i].name} follows the {and_list([groups[k].name for k in kept_by])}, which should be at home first."
+            )
+        elif len(same_sort) >= limits.most[units[i].sort] or (units[i].sort == FISH and same_sort):
+            texts.append(f"The stage before had no place left for the {groups[i].name}.")
+    return texts[:2]
+
+
+def why_together(inside: Sequence[int], groups: Sequence[Group], units: Sequence[Unit], added: float) -> str:
+    if len(inside) == 1:
+        group = groups[inside[0]]
+        if len(group.animals) > 1:
+            return f"The {group.name} share a burrow and move in together."
+        if group.wishes[0].count > 1:
+            return (
+                f"All {group.wishes[0].count} move in at once, so that none owns the place before the others."
+            )
+        return "It comes alone, so that the tank and you can watch one newcomer."
+    names = and_list([groups[i].name for i in inside])
+    fish = [groups[i] for i in inside if units[i].sort == FISH]
+    if len(fish) > 1:
+        return f"The {names} are of a kind that lets the other be, and together add {added:.0f} mg of nitrogen a day."
+    return f"The {names} do not compete, and together add {added:.0f} mg of nitrogen a day."
+
+
+def and_list(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
