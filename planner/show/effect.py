@@ -1,0 +1,135 @@
+"""What an entry did: the rows it wrote, the dates it moved, what became due, what it put on hold or set free."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from planner.model import Hold, Moved, Phase, Plan, Row, State, Task
+from planner.plan import what_moved
+from planner.quantities import READINGS
+from planner.show.fields import hold_document, row_document
+from planner.show.fields import moved_document as moved_document
+from planner.show.words import Line, Page, day_words, days_words, listed, short_day
+
+NOW = frozenset({State.DUE, State.LATE})
+SHOWN_TASKS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """The difference that some rows made to the plan of one day."""
+
+    written: tuple[Row, ...]
+    moved: tuple[Moved, ...]
+    newly_due: tuple[Task, ...]
+    raised: tuple[Hold, ...]
+    lifted: tuple[Hold, ...]
+    opened: tuple[Phase, ...]
+    shut: tuple[Phase, ...]
+
+
+def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
+    """Compare the plans of one day before and after the rows. Each moved date says which entry moved it, and by way of
+    which gate."""
+    entry = listed(row_words(r) for r in written)
+    titles = {p.id: p.title for p in (*before.phases, *after.phases)}
+    behind = {t.id: t.depends_on for t in (*before.tasks, *after.tasks) if t.depends_on}
+    moved = tuple(
+        replace(m, because=f"{entry}; it waits for the gate '{titles.get(behind[m.id], behind[m.id])}'") if m.id in behind else m
+        for m in what_moved(before, after, entry))
+    due_before = {t.id for t in before.tasks if t.state in NOW}
+    newly_due = tuple(t for t in after.tasks if t.state in NOW and t.id not in due_before)
+    held, holds = {(h.gate, h.because) for h in before.holds}, {(h.gate, h.because) for h in after.holds}
+    open_before, open_after = ({p.id for p in plan.phases if p.opened is not None} for plan in (before, after))
+    return Effect(
+        tuple(written), moved, newly_due,
+        tuple(h for h in after.holds if (h.gate, h.because) not in held), tuple(h for h in before.holds if (h.gate, h.because) not in holds),
+        tuple(p for p in after.phases if p.id in open_after - open_before), tuple(p for p in after.phases if p.id in open_before - open_after))
+
+
+def row_words(row: Row) -> str:
+    """One row in words, without its time: `ammonia 0.25 mg/L as N`, `ticked leak-test/watch`."""
+    kind, _, what = row.what.partition(":") if row.kind == "undo" else (row.kind, "", row.what)
+    amount = f"{row.value} {row.unit}".strip()
+    words = {
+        "done": f"ticked {what}", "skipped": f"skipped {what}", "postponed": f"postponed {what} to {row.value}",
+        "reading": f"{READINGS[what].title if what in READINGS else what} {amount}", "event": f"{what.replace('_', ' ')} {amount}".strip(),
+        "changed_water": f"{amount} of water changed", "poured": f"{amount} of {what or 'water'} poured in",
+    }.get(kind) or f"{what} {kind}{' ' + amount if amount else ''}"
+    if kind == "event" and what == "failed":
+        words = f"failed: {row.note.partition(' [')[0]}"
+    return f"took back: {words}" if row.kind == "undo" else words
+
+
+def effect_lines(effect: Effect, plan: Plan, width: int) -> tuple[Line, ...]:
+    """The effect on a terminal: one line for what was written, then what it means, the weightiest first."""
+    page = Page(width)
+    page.labelled("written", written_words(effect.written), role="strong")
+    for hold in effect.raised:
+        page.labelled("ON HOLD", f"{_title(plan, hold.gate)}: {hold.because}", role="alarm", label_role="alarm")
+        for n, key in enumerate(hold.instead):
+            task = next((t for t in plan.tasks if key in (t.key, t.id)), None)
+            page.labelled("  instead" if n == 0 else "", f"{task.title} ({task.id})" if task else key, column=12)
+    for phase in effect.shut:
+        page.labelled("shut", f"the gate of '{phase.title}' is shut again", role="strong")
+    for phase in effect.opened:
+        page.labelled("open", f"the gate of '{phase.title}' is open", role="strong")
+    for hold in effect.lifted:
+        page.labelled("set free", f"{_title(plan, hold.gate)}; it was held because: {hold.because}")
+    _moved(page, effect, plan)
+    for n, task in enumerate(effect.newly_due):
+        page.labelled("now due" if n == 0 else "", f"{task.title} ({task.id})")
+    return tuple(page.lines)
+
+
+def written_words(rows: Sequence[Row]) -> str:
+    """All rows in one sentence, with their water and time where they share them."""
+    waters = list(dict.fromkeys(r.where for r in rows if r.kind not in ("done", "skipped", "postponed")))
+    times = list(dict.fromkeys((r.day, r.at) for r in rows))
+    told = listed(row_words(r) for r in rows) if len(waters) < 2 else listed(f"{row_words(r)} ({r.where})" for r in rows)
+    where = f", in the {waters[0]} water" if len(waters) == 1 else ""
+    day, at = times[0]
+    when = f", {day_words(day)}{at.strftime(' %H:%M') if at else ''}" if len(times) == 1 else ""
+    return f"{told}{where}{when}"
+
+
+def _moved(page: Page, effect: Effect, plan: Plan) -> None:
+    """How many dates by how many days, then every gate and the next few tasks with both dates and the reason."""
+    if not effect.moved:
+        page.labelled("moved", "no date")
+        return
+    shifts = Counter(m.days for m in effect.moved if m.days)
+    groups = [f"{n} {'date' if n == 1 else 'dates'} by {days_words(abs(d))} {'later' if d > 0 else 'sooner'}" for d, n in sorted(shifts.items(), key=lambda s: (-s[1], s[0])) if d]
+    new, gone = sum(m.before is None for m in effect.moved), sum(m.after is None for m in effect.moved)
+    groups += [f"{new} new on the plan"] if new else []
+    groups += [f"{gone} gone from the plan"] if gone else []
+    page.labelled("moved", listed(groups[:4]) + (f", and {len(groups) - 4} other shifts" if len(groups) > 4 else ""))
+    gates = [m for m in effect.moved if m.id.startswith("gate/")]
+    tasks = [m for m in effect.moved if not m.id.startswith("gate/")][:SHOWN_TASKS]
+    shown = gates + tasks
+    for moved in shown:
+        before = short_day(moved.before, plan.on) if moved.before else "no date"
+        after = short_day(moved.after, plan.on) if moved.after else "no date"
+        page.item("-", f"{moved.title}: " + (f"new, {after}" if moved.before is None else f"{before} to {after}"), indent=2)
+    for reason in dict.fromkeys(m.because for m in shown):
+        page.labelled("because", reason, 2)
+
+
+def _title(plan: Plan, gate: str) -> str:
+    phase = plan.phase(gate)
+    return phase.title if phase else gate
+
+
+def effect_document(effect: Effect, warnings: Sequence[str] = ()) -> dict[str, Any]:
+    """The machine form: `written` rows, `moved` dates, and what became due, held, free, open or shut."""
+    return {
+        "written": [row_document(r) for r in effect.written], "moved": moved_document(effect.moved), "newly_due": [t.id for t in effect.newly_due],
+        "holds_raised": [hold_document(h) for h in effect.raised], "holds_lifted": [hold_document(h) for h in effect.lifted],
+        "gates_opened": [p.id for p in effect.opened], "gates_shut": [p.id for p in effect.shut], "warnings": list(warnings),
+    }
+
+
+__all__ = ["Effect", "effect_document", "effect_lines", "effect_of", "row_words", "written_words"]
