@@ -23,9 +23,12 @@ from planner.nitrogen_step import (
     Kinetics,
     Members,
     Stepper,
+    alkalinity_use_dkh,
     decay_per_d,
     effective_growth_per_d,
+    lag_time_d,
     nh3_fraction_from_ph,
+    oxygen_use_mg_l,
 )
 
 __all__ = [
@@ -171,7 +174,7 @@ def integrate(
     bacteria = np.empty((rows, 2, n))
     dosed = np.zeros((rows, n), dtype=np.bool_)
     state = Stepper(members, kinetics)
-    acts = PolicyState(policy or Policy(), n)
+    acts = PolicyState(policy or Policy(), members.pool_mg_n_l)
     row = 0
     for i, t in enumerate(grid):
         if i:
@@ -192,7 +195,8 @@ def integrate(
             dosed[row - 1] = _apply(state, acts, t, doses, changes, loads)
         day = round(t)
         if day in days and abs(t - day) <= _SAME_INSTANT_D:
-            given = acts.dose_mg_n_l(day, state.dissolved[0], state.dissolved[1])
+            released = members.pool_mg_n_l * -np.expm1(-members.pool_rate_per_d * t)
+            given = acts.dose_mg_n_l(day, state.dissolved[0], state.dissolved[1], state.oxidised, released)
             if np.any(given):
                 state.dissolved[0] += given
                 dosed[row - 1] |= given > 0
@@ -275,27 +279,3 @@ def _first_lasting(track: Track, level: Floats, clear: float, or_from: Floats | 
     share = np.ones_like(high)
     share[crosses] = np.log(high[crosses] / clear) / np.log(high[crosses] / low[crosses])
     return np.where(happened, track.t_d[earlier] + span * np.clip(share, 0.0, 1.0), np.inf)
-
-
-def lag_time_d(growth_net_per_d: float, bacteria_mg_n_l: float, dose_mg_n_l: float) -> float:
-    """Days until a dose is used up while supply never limits: ln(1 + S0/(X0/Y))/mu.
-
-    S0 = dose, mg N/L; X0/Y = bacteria, mg N/L; mu in per day, decay folded in. The integral of exponential
-    growth at zero-order uptake. ValueError unless all three are positive.
-    """
-    if min(growth_net_per_d, bacteria_mg_n_l, dose_mg_n_l) <= 0:
-        raise ValueError("growth, bacteria and dose must be positive")
-    return math.log1p(dose_mg_n_l / bacteria_mg_n_l) / growth_net_per_d
-
-
-def alkalinity_use_dkh(oxidised_mg_n_l: float) -> float:
-    """Alkalinity that nitrification takes, dKH, for this much ammonia oxidised (mg/L as N): 0.40 each.
-
-    NH4+ + 1.5 O2 -> NO2- + 2 H+ + H2O: 2 meq per mmol N, 14.007 mg/mmol, 2.8 dKH per meq/L. All in step one.
-    """
-    return oxidised_mg_n_l * ALKALINITY_DKH_PER_MG_N
-
-
-def oxygen_use_mg_l(oxidised_mg_n_l: float) -> float:
-    """Oxygen, mg/L, to take this much ammonia (mg/L as N) to nitrate: 4.57 each, without growth."""
-    return oxidised_mg_n_l * OXYGEN_MG_PER_MG_N

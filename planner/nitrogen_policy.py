@@ -15,6 +15,9 @@ from planner.nitrogen_step import Floats
 Flags = NDArray[np.bool_]
 
 
+OWN_AMMONIA_WAIT_D = 14  # rock that sets little free is taken as cured after two weeks; common practice
+
+
 @dataclass(frozen=True, slots=True)
 class Policy:
     """Dosing and challenge by test. Amounts in mg/L as N; the numbers are common practice, no source.
@@ -24,6 +27,9 @@ class Policy:
     all. Then, when both read `pass_mg_n_l` or less, `challenge_mg_n_l` is given and judged 24 h later;
     `passes_needed` challenges in a row end the cycle; a failed one waits for the next clear test day. After
     the end the filter is fed `redose_mg_n_l` on test days if `keep_fed`. `first_day_d`: no act earlier.
+
+    Where rock sets ammonia free itself, that counts towards the total, and nothing is given before its
+    ammonia has come and half of it gone again, or for 14 days.
     """
 
     redose_mg_n_l: float = 1.0
@@ -47,8 +53,10 @@ class Policy:
 class PolicyState:
     """Where each member stands under one policy. Asked once per whole day, in order."""
 
-    def __init__(self, policy: Policy, count: int) -> None:
+    def __init__(self, policy: Policy, rock_nitrogen_mg_n_l: Floats) -> None:
+        count = len(rock_nitrogen_mg_n_l)
         self.policy = policy
+        self._no_own_source: Flags = rock_nitrogen_mg_n_l <= 0
         self.given = np.zeros(count)  # mg/L as N so far, journal doses included
         self.to_come = np.zeros(count)  # the part given by the policy until the cycle is done
         self.done_d = np.full(count, np.inf)
@@ -59,8 +67,13 @@ class PolicyState:
         """A dose from the journal: it counts towards the total."""
         self.given = self.given + rise_mg_n_l
 
-    def dose_mg_n_l(self, day: int, ammonia: Floats, nitrite: Floats) -> Floats:
-        """What each member is given on this whole day since the start; zeros where nothing is due."""
+    def dose_mg_n_l(
+        self, day: int, ammonia: Floats, nitrite: Floats, oxidised: Floats, released: Floats
+    ) -> Floats:
+        """What each member is given on this whole day since the start; zeros where nothing is due.
+
+        oxidised: ammonia turned to nitrite so far. released: ammonia that the rock has set free so far.
+        """
         policy = self.policy
         dose = np.zeros_like(ammonia)
         if day < policy.first_day_d:
@@ -72,8 +85,12 @@ class PolicyState:
         self.done_d = np.where(finished, float(day), self.done_d)
         building = np.isinf(self.done_d)
         again = building & passed  # the second challenge follows on the same day
-        test_day = day % policy.test_every_d == 0
-        enough = self.given >= policy.total_mg_n_l - 1e-9
+        test_day = np.full(ammonia.shape, day % policy.test_every_d == 0)
+        enough = self.given + released >= policy.total_mg_n_l - 1e-9
+        if day < OWN_AMMONIA_WAIT_D:
+            offered = oxidised + ammonia
+            gone = (offered >= policy.ammonia_below_mg_n_l) & (oxidised >= 0.5 * offered)
+            test_day = test_day & (gone | self._no_own_source)
         first = building & enough & clear & test_day
         challenge = again | first
         hungry = (ammonia < policy.ammonia_below_mg_n_l) & (nitrite < policy.nitrite_below_mg_n_l)

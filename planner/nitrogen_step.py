@@ -16,6 +16,7 @@ Kaelin et al. 2009, Water Res. 43:1680 (1.13 and 1.08) and Wik et al.'s recircul
 1.06); no nitrogen is taken up into biomass (2 % in practice).
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -122,6 +123,30 @@ def _climate(kinetics: Kinetics) -> Floats:
             [kinetics.theta_n**warmth * o2 / (kinetics.half_oxygen_n_mg_l + o2)],
         ]
     )
+
+
+def lag_time_d(growth_net_per_d: float, bacteria_mg_n_l: float, dose_mg_n_l: float) -> float:
+    """Days until a dose is used up while supply never limits: ln(1 + S0/(X0/Y))/mu.
+
+    S0 = dose, mg N/L; X0/Y = bacteria, mg N/L; mu in per day, decay folded in. The integral of exponential
+    growth at zero-order uptake. ValueError unless all three are positive.
+    """
+    if min(growth_net_per_d, bacteria_mg_n_l, dose_mg_n_l) <= 0:
+        raise ValueError("growth, bacteria and dose must be positive")
+    return math.log1p(dose_mg_n_l / bacteria_mg_n_l) / growth_net_per_d
+
+
+def alkalinity_use_dkh(oxidised_mg_n_l: float) -> float:
+    """Alkalinity that nitrification takes, dKH, for this much ammonia oxidised (mg/L as N): 0.40 each.
+
+    NH4+ + 1.5 O2 -> NO2- + 2 H+ + H2O: 2 meq per mmol N, 14.007 mg/mmol, 2.8 dKH per meq/L. All in step one.
+    """
+    return oxidised_mg_n_l * ALKALINITY_DKH_PER_MG_N
+
+
+def oxygen_use_mg_l(oxidised_mg_n_l: float) -> float:
+    """Oxygen, mg/L, to take this much ammonia (mg/L as N) to nitrate: 4.57 each, without growth."""
+    return oxidised_mg_n_l * OXYGEN_MG_PER_MG_N
 
 
 class Stepper:

@@ -187,6 +187,23 @@ def test_doses_pause_while_nitrite_is_at_the_ceiling() -> None:
     assert track.policy_dose_mg_n_l[0] < 8.0
 
 
+def test_rock_that_gives_its_own_ammonia_is_not_dosed_before_that_has_come_and_gone() -> None:
+    rock = replace(ensemble(100), pool_mg_n_l=np.linspace(0.05, 4.0, 100))
+    track = integrate(rock, Kinetics(), 60.0, policy=Policy(), at_d=range(61))
+    early = track.dosed & (track.t_d < 14)[:, None]
+    for row, member in np.argwhere(early):
+        offered = track.oxidised[row, member] + track.ammonia[row, member]
+        assert offered >= 0.5
+        assert track.oxidised[row, member] >= 0.5 * offered
+    assert track.dosed[track.t_d == 14].any(), "rock that sets next to nothing free is dosed after two weeks"
+    # What the rock gave counts towards the total, so that rich rock is dosed less before its first challenge.
+    rich = replace(one(bacteria=1.0), pool_mg_n_l=np.array([8.5]))
+    given = integrate(rich, Kinetics(), 60.0, policy=Policy(), at_d=range(61))
+    first = np.flatnonzero(given.dosed[:, 0])[0]
+    assert given.policy_dose_mg_n_l[0] < 8.0 + 2 * 2.0
+    assert given.t_d[first] > 5
+
+
 def test_clear_counts_only_after_the_level_has_shown_and_lasts_to_the_next_dose() -> None:
     track = integrate(one(), Kinetics(), 90.0, doses=[Dose(0.0, 2.0)])
     ammonia, nitrite = clear_days(track, 0.1)
