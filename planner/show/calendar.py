@@ -7,10 +7,12 @@ phone's.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 
 from planner.exportlog import ExportLog
 from planner.model import Plan
+from planner.rulebook import Caution
 from planner.show.calendar_entries import Entry, entries_from_plan, uid_for
 from planner.show.calendar_revisions import KEEP_DAYS, Change, RevisedEntry, Revision, revise
 
@@ -26,10 +28,16 @@ def calendar_bytes(revision: Revision, *, tank_id: str, name: str) -> bytes:
 
 
 def calendar_from_plan(
-    plan: Plan, log: ExportLog, *, now: datetime | None, journal: str = "", timed: bool = True
+    plan: Plan,
+    log: ExportLog,
+    *,
+    now: datetime | None,
+    journal: str = "",
+    timed: bool = True,
+    cautions: Mapping[str, Caution] | None = None,
 ) -> tuple[bytes, Revision]:
     """The three steps in one: the file's bytes, and the revision whose rows go into the log before it."""
-    revision = revise(entries_from_plan(plan, timed=timed), log, on=plan.on, now=now, journal=journal)
+    revision = revise(entries_from_plan(plan, timed=timed, cautions=cautions), log, on=plan.on, now=now, journal=journal)
     return calendar_bytes(revision, tank_id=plan.tank_id or "", name=plan.name), revision
 
 

@@ -6,10 +6,12 @@ Nothing behind a shut gate, and nothing on hold, has an alarm; its title says th
 from __future__ import annotations
 
 import uuid
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, time
 
 from planner.model import Phase, Plan, State, Task
+from planner.rulebook import Caution
 from planner.show.calendar_text import (
     description,
     gate_text,
@@ -57,8 +59,11 @@ def uid_for(tank_id: str, key: str) -> str:
     return str(uuid.uuid5(uuid.UUID(tank_id), key))
 
 
-def entries_from_plan(plan: Plan, *, timed: bool = True) -> tuple[Entry, ...]:
-    """The entries of a plan, sorted by day and UID. Raises ValueError if the tank has no id.
+def entries_from_plan(
+    plan: Plan, *, timed: bool = True, cautions: Mapping[str, Caution] | None = None
+) -> tuple[Entry, ...]:
+    """The entries of a plan, sorted by day and UID. `cautions` are the rulebook's, by the keys that tasks name;
+    without them a caution is given by its key. Raises ValueError if the tank has no id.
 
     With `timed` (the default) a firm task stands at its own time or the keeper's reminder hour, in the
     tank's zone, and rings at that moment: the only form in which phones can remind on the day itself,
@@ -73,12 +78,14 @@ def entries_from_plan(plan: Plan, *, timed: bool = True) -> tuple[Entry, ...]:
     if plan.tank_id is None:
         raise ValueError("a calendar needs the tank's id")
     late = any(task.state is State.LATE for task in plan.tasks)
-    entries = [_entry_from_task(plan, plan.tank_id, task, timed, late) for task in plan.tasks if task.calendar]
+    entries = [_entry_from_task(plan, plan.tank_id, task, timed, late, cautions) for task in plan.tasks if task.calendar]
     entries += [_entry_from_gate(plan, plan.tank_id, phase) for phase in plan.phases]
     return tuple(sorted((e for e in entries if e is not None), key=lambda e: (e.day, e.uid)))
 
 
-def _entry_from_task(plan: Plan, tank_id: str, task: Task, timed: bool, late_in_plan: bool) -> Entry | None:
+def _entry_from_task(
+    plan: Plan, tank_id: str, task: Task, timed: bool, late_in_plan: bool, cautions: Mapping[str, Caution] | None
+) -> Entry | None:
     day = (task.closed_on or task.date or plan.on) if task.state is State.DONE else task.date
     if day is None or task.state is State.SKIPPED:
         return None
@@ -87,7 +94,7 @@ def _entry_from_task(plan: Plan, tank_id: str, task: Task, timed: bool, late_in_
     hour = _clock(task.time) or _clock(plan.reminder_time) or "09:00"
     holds = [h for h in plan.holds if any(h.because in line for line in task.because)] if on_hold else []
     own_hour = "" if timed or task.time == plan.reminder_time else _clock(task.time)
-    text = task_text(task, plan.units, holds, own_hour)
+    text = task_text(task, plan.units, holds, own_hour, cautions)
     entry = Entry(
         uid_for(tank_id, task.id),
         task.id,

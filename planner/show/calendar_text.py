@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
 
 from planner.model import Answer, Hold, Phase, Task
 from planner.plan import shown_amount
+from planner.rulebook import Caution
+from planner.show.words import plain_name
 
 TITLE_OCTETS = 240
 TEXT_OCTETS = 2000
@@ -121,23 +123,32 @@ def window_in_words(state: str, day: date, earliest: date | None, latest: date |
         sentence = f"If quick: {day_in_words(first)}. Likely: {day_in_words(day)}. If slow: {slow}."
     if state == "provisional":
         sentence += " The date depends on a test and no alarm is set:"
-        sentence += " only a logged reading opens the way, never a date."
+        sentence += " only what the journal shows opens the way, never a date."
     return sentence
 
 
-def task_text(task: Task, units: str, holds: Iterable[Hold], time: str = "") -> str:
-    """What to do, with amounts and cautions. Cautions come before steps so that a long list never cuts
-    them."""
+def task_text(
+    task: Task, units: str, holds: Iterable[Hold], time: str = "", cautions: Mapping[str, Caution] | None = None
+) -> str:
+    """What to do, with amounts and cautions. Cautions come before steps so that a long list never cuts them;
+    where the whole would be too long they are given by title and by whom to ask."""
+    full = _task_text(task, units, holds, time, cautions or {}, True)
+    return full if len(full.encode()) <= TEXT_OCTETS - 250 else _task_text(task, units, holds, time, cautions or {}, False)
+
+
+def _task_text(
+    task: Task, units: str, holds: Iterable[Hold], time: str, cautions: Mapping[str, Caution], full: bool
+) -> str:
     parts = [f"On hold since {day_in_words(h.since)}: {one_line(h.because)}" for h in holds]
     if time:
         parts.append(f"Time of day: {time}.")
     if task.cautions:
-        parts.append("Caution:\n" + "\n".join(f"! {one_line(c)}" for c in task.cautions))
+        parts.append("Caution:\n" + "\n".join(f"! {_caution(key, cautions, full)}" for key in task.cautions))
     if task.amounts:
         parts.append(
             "Amounts:\n"
             + "\n".join(
-                f"- {one_line(name.replace('_', ' '))}: {shown_amount(q.value, q.unit, units)}"
+                f"- {one_line(plain_name(name))}: {shown_amount(q.value, q.unit, units)}"
                 for name, q in task.amounts
             )
         )
@@ -146,6 +157,13 @@ def task_text(task: Task, units: str, holds: Iterable[Hold], time: str = "") -> 
     if task.watch:
         parts.append("Watch for:\n" + "\n".join(f"- {one_line(w)}" for w in task.watch))
     return "\n\n".join(parts)
+
+
+def _caution(key: str, cautions: Mapping[str, Caution], full: bool) -> str:
+    known = cautions.get(key)
+    if known is None:
+        return one_line(key.replace("_", " "))
+    return one_line(f"{known.title}. {known.text if full else ''} {known.defer}")
 
 
 def gate_text(phase: Phase) -> str:

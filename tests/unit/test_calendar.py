@@ -11,6 +11,7 @@ import pytest
 
 from planner.exportlog import ExportLog
 from planner.model import Answer, Plan, State
+from planner.rulebook import Caution
 from planner.show.calendar import Entry, Revision, calendar_bytes, calendar_from_plan, entries_from_plan, revise
 from planner.show.calendar_entries import full_text, summary
 from planner.show.calendar_text import one_line, shorten
@@ -144,6 +145,20 @@ def test_a_long_list_of_steps_is_cut_but_never_the_caution() -> None:
     assert len(text.encode()) <= 2000
     assert "! Mains!" in text
     assert text.endswith("(More: newtank today)")
+
+
+MAINS = Caution(title="Mains beside water", text="Loops and an RCD. " * 4, defer="Ask a licensed electrician.")
+
+
+@pytest.mark.parametrize(("steps", "in_full"), [(2, True), (60, False)])
+def test_a_caution_is_given_in_full_where_there_is_room_and_always_with_whom_to_ask(steps: int, in_full: bool) -> None:
+    p = plan(task(cautions=("mains", "wet_floor"), steps=("Step by step, in several words.",) * steps))
+    (entry,) = entries_from_plan(p, cautions={"mains": MAINS})
+    text = full_text(entry)
+    assert "! Mains beside water." in text
+    assert "Ask a licensed electrician.\n! wet floor\n" in text
+    assert ("Loops and an RCD." in text) is in_full
+    assert len(text.encode()) <= 2000
 
 
 @pytest.mark.parametrize("slow", [None, date(2026, 3, 9)])
