@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import secrets
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, tzinfo
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import click
 
@@ -18,13 +18,22 @@ from planner.gather import zone_of
 from planner.journal import read_journal
 from planner.journalform import decode_lines
 from planner.journalwrite import NewRow, append_rows, make_tag, tags_in, with_tag
-from planner.model import Plan, Row
+from planner.model import WATERS, Plan, Row
 from planner.plan import make_plan
 from planner.show.effect import effect_document, effect_lines, effect_of
 from planner.units import Refusal
 
 T = TypeVar("T")
+F = TypeVar("F", bound=Callable[..., Any])
 NOTHING = "Nothing was written."
+
+
+def entry_options(function: F) -> F:
+    """--at, --where, --note, --yes."""
+    function = click.option("--yes", is_flag=True, help="Do not ask whether it is meant.")(function)
+    function = click.option("--note", "note", default="", metavar="TEXT", help="A remark that is kept with the entry.")(function)
+    function = click.option("--where", "where", type=click.Choice(WATERS), help="Which water it was.")(function)
+    return click.option("--at", "at_text", metavar="WHEN", help="When it was: a date, a date and time, a time of today, or yesterday.")(function)
 
 
 class Refused(click.ClickException):
@@ -121,4 +130,4 @@ class Pen:
             self.warnings.append(f"Some of these rows lie after {self.loaded.on.isoformat()}, the day of this plan, which does not see them.")
 
 
-__all__ = ["NOTHING", "Pen", "Refused", "has_terminal", "make_sure", "take"]
+__all__ = ["NOTHING", "Pen", "Refused", "entry_options", "has_terminal", "make_sure", "take"]

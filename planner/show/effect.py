@@ -7,11 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from planner.model import Hold, Moved, Phase, Plan, Row, State, Task
+from planner.model import TASK_KINDS, Hold, Moved, Phase, Plan, Row, State, Task
 from planner.plan import what_moved
 from planner.quantities import READINGS
-from planner.show.fields import hold_document, row_document
-from planner.show.fields import moved_document as moved_document
+from planner.show.fields import hold_document, moved_document, row_document
 from planner.show.words import Line, Page, day_words, days_words, listed, short_day
 
 NOW = frozenset({State.DUE, State.LATE})
@@ -34,7 +33,7 @@ class Effect:
 def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
     """Compare the plans of one day before and after the rows. Each moved date says which entry moved it, and by way of
     which gate."""
-    entry = listed(row_words(r) for r in written)
+    entry = entry_words(written)
     titles = {p.id: p.title for p in (*before.phases, *after.phases)}
     behind = {t.id: t.depends_on for t in (*before.tasks, *after.tasks) if t.depends_on}
     moved = tuple(
@@ -51,7 +50,8 @@ def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
 
 
 def row_words(row: Row) -> str:
-    """One row in words, without its time: `ammonia 0.25 mg/L as N`, `ticked leak-test/watch`."""
+    """One row in words, without its time: `ammonia 0.25 mg/L as N`, `ticked leak-test/watch`. Of an undo row: what it
+    takes back."""
     kind, _, what = row.what.partition(":") if row.kind == "undo" else (row.kind, "", row.what)
     amount = f"{row.value} {row.unit}".strip()
     words = {
@@ -61,7 +61,13 @@ def row_words(row: Row) -> str:
     }.get(kind) or f"{what} {kind}{' ' + amount if amount else ''}"
     if kind == "event" and what == "failed":
         words = f"failed: {row.note.partition(' [')[0]}"
-    return f"took back: {words}" if row.kind == "undo" else words
+    return words
+
+
+def entry_words(rows: Sequence[Row]) -> str:
+    """All rows of one entry in words."""
+    told = listed(row_words(r) for r in rows)
+    return f"took back: {told}" if rows and all(r.kind == "undo" for r in rows) else told
 
 
 def effect_lines(effect: Effect, plan: Plan, width: int) -> tuple[Line, ...]:
@@ -87,10 +93,10 @@ def effect_lines(effect: Effect, plan: Plan, width: int) -> tuple[Line, ...]:
 
 def written_words(rows: Sequence[Row]) -> str:
     """All rows in one sentence, with their water and time where they share them."""
-    waters = list(dict.fromkeys(r.where for r in rows if r.kind not in ("done", "skipped", "postponed")))
+    waters = list(dict.fromkeys(r.where for r in rows if r.kind not in TASK_KINDS and r.what.partition(":")[0] not in TASK_KINDS))
     times = list(dict.fromkeys((r.day, r.at) for r in rows))
-    told = listed(row_words(r) for r in rows) if len(waters) < 2 else listed(f"{row_words(r)} ({r.where})" for r in rows)
-    where = f", in the {waters[0]} water" if len(waters) == 1 else ""
+    told = entry_words(rows) if len(waters) < 2 else listed(f"{row_words(r)} ({r.where})" for r in rows)
+    where = f" ({waters[0]} water)" if len(waters) == 1 else ""
     day, at = times[0]
     when = f", {day_words(day)}{at.strftime(' %H:%M') if at else ''}" if len(times) == 1 else ""
     return f"{told}{where}{when}"
@@ -102,7 +108,7 @@ def _moved(page: Page, effect: Effect, plan: Plan) -> None:
         page.labelled("moved", "no date")
         return
     shifts = Counter(m.days for m in effect.moved if m.days)
-    groups = [f"{n} {'date' if n == 1 else 'dates'} by {days_words(abs(d))} {'later' if d > 0 else 'sooner'}" for d, n in sorted(shifts.items(), key=lambda s: (-s[1], s[0])) if d]
+    groups = [f"{n} {'date' if n == 1 else 'dates'} {days_words(abs(d))} {'later' if d > 0 else 'sooner'}" for d, n in sorted(shifts.items(), key=lambda s: (-s[1], s[0])) if d]
     new, gone = sum(m.before is None for m in effect.moved), sum(m.after is None for m in effect.moved)
     groups += [f"{new} new on the plan"] if new else []
     groups += [f"{gone} gone from the plan"] if gone else []
@@ -132,4 +138,4 @@ def effect_document(effect: Effect, warnings: Sequence[str] = ()) -> dict[str, A
     }
 
 
-__all__ = ["Effect", "effect_document", "effect_lines", "effect_of", "row_words", "written_words"]
+__all__ = ["Effect", "effect_document", "effect_lines", "effect_of", "entry_words", "row_words", "written_words"]

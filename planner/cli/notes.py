@@ -1,0 +1,99 @@
+"""Any other fact, and taking the last entry back: note, undo."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from planner.cli import entries
+from planner.cli.common import Loaded, json_option, load_tank, no_more, take_folder, tank_options
+from planner.cli.pen import Pen, Refused, entry_options, make_sure, take
+from planner.cli.ticks import task_ids, task_key
+from planner.gather import gather
+from planner.journalwrite import NewRow, undo_rows
+from planner.problems import nearest
+from planner.rulefiles import shipped
+from planner.schedule import closings
+
+
+@click.command("note")
+@click.argument("args", nargs=-1, metavar="[DIR] KIND WHAT [VALUE]")
+@tank_options
+@entry_options
+@json_option
+def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, at_text: str | None,
+                 where: str | None, note: str, yes: bool, as_json: bool) -> None:
+    """Any other fact: dosed, changed_water, poured, added, moved, lost, event.
+
+    `newtank note dosed ammonia 4.1g`, `note changed_water 10%`, `note poured 120L`, `note added ANIMAL 2`,
+    `note event leak`, `note failed leak-test/watch`.
+    """
+    folder, rest = take_folder(args, tank_dir)
+    pen = Pen(load_tank(folder, on_text, rules_dir), as_json, at_text)
+    events = entries.known_events(pen.loaded.rules)
+    remark = entries.safe_text(note)
+    if rest and entries.event_word(rest[0]) == "event" and len(rest) > 1 and entries.event_word(rest[1]) == "failed":
+        rest = rest[1:]
+    if rest and entries.event_word(rest[0]) == "failed":
+        (id,) = task_ids(pen, rest[1:2], "note failed")
+        no_more(rest[2:])
+        if id.partition("#")[2] and "#" not in rest[1]:
+            id = _last_closed(pen.loaded, id)
+        pen.add(NewRow(pen.stamp.text, "event", "failed", "", "", where or pen.loaded.rules.tasks[task_key(id)].where, f"{id} {remark}".strip()))
+        pen.write()
+        return
+    kind, what, value, unit = take(entries.split_fact(rest, events))
+    what = _known_what(kind, what, events, yes)
+    if kind == "dosed" and not value:
+        make_sure(f"How much {what} was dosed? Without a rise (`2 mg/L as N`) or a mass (`4.1 g`) the forecast cannot count it. Write it without?", yes)
+    row = NewRow(pen.stamp.text, kind, what, value, unit, where or "display", remark)
+    pen.add(row)
+    animals = pen.before.phase("animals")
+    if kind in ("added", "moved") and row.where == "display" and animals is not None and animals.opened is None:
+        pen.warnings.append("The gate to animals is not open: the water is not proven for them. What happened is written; the plan says what to do now.")
+    pen.write()
+
+
+def _last_closed(loaded: Loaded, id: str) -> str:
+    """A check that failed was most often just ticked: its last number, else the open one."""
+    done = closings(task_key(id), gather(loaded.tank, loaded.journal, loaded.on))
+    return f"{task_key(id)}#{done[-1][0]}" if done else id
+
+
+def _known_what(kind: str, what: str, events: Sequence[str], yes: bool) -> str:
+    """The subject as the rules spell it. A slip would hide a leak or an animal from the plan, so it is asked about."""
+    if kind == "event" and what not in events:
+        near = nearest(what, events)
+        if near is not None:
+            make_sure(f"The plan knows no event '{what}'; did you mean '{near}'? Is '{what}' meant?", yes)
+    if kind in ("added", "moved", "lost"):
+        from planner.catalogue import load_catalogue
+
+        found = load_catalogue([shipped("rules") / "livestock"]).find(what)
+        if found.how in ("id", "name") and found.animal is not None:
+            return found.animal.id
+        if found.candidates:
+            make_sure(f"'{what}' may be {', '.join(found.candidates[:4])}. Name one of them. Is '{what}' meant as it stands?", yes)
+        else:
+            make_sure(f"The catalogue has no animal '{what}'. Is it meant as it stands?", yes)
+    return what
+
+
+@click.command("undo")
+@click.argument("args", nargs=-1, metavar="[DIR]")
+@tank_options
+@json_option
+def undo_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, as_json: bool) -> None:
+    """Take the last entry back: everything that the last command wrote. Nothing is deleted; new rows say that it is void."""
+    folder, rest = take_folder(args, tank_dir)
+    no_more(rest)
+    pen = Pen(load_tank(folder, on_text, rules_dir), as_json)
+    pen.rows = list(undo_rows(pen.loaded.journal))
+    if not pen.rows:
+        raise Refused("the journal has no entry to take back")
+    pen.write(tagged=False)
+
+
+__all__ = ["note_command", "undo_command"]
