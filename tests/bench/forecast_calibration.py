@@ -1,6 +1,6 @@
 """How good are the forecast's dates? Tanks from an independent simulator, forecast blind, and scored.
 
-Run: python tests/bench/forecast_calibration.py [--tanks 2000] [--exact 40] [--seed 1]
+Run: python tests/bench/forecast_calibration.py [--tanks 2000] [--exact 40] [--seed 1] [--jobs 2] [--scores FILE]
 
 Every tank is drawn from the same belief as the forecast's prior but by other code (SciPy LSODA, another
 generator), is tested every two days with a coarse colour kit and a human eye, and is dosed by those readings.
@@ -9,9 +9,11 @@ are clear already are left out, and so are members that would be. Seeds are not 
 """
 
 import argparse
+import json
 import math
 import multiprocessing
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
+from pathlib import Path
 
 import numpy as np
 from scipy.integrate import solve_ivp
@@ -277,10 +279,27 @@ def main() -> None:
     options.add_argument("--exact", type=int, default=40, help="tanks also judged by 200,000-member sampling")
     options.add_argument("--seed", type=int, default=1)
     options.add_argument("--jobs", type=int, default=1)
+    options.add_argument(
+        "--scores", type=Path, help="keep each tank's scores here; tanks already in it are not run again"
+    )
     args = options.parse_args()
-    jobs = [(args.seed, number, number < args.exact) for number in range(args.tanks)]
+    known: dict[int, list[Score]] = {}
+    if args.scores and args.scores.exists():
+        for line in args.scores.read_text().splitlines():
+            number, rows = json.loads(line)
+            known[number] = [Score(*row) for row in rows]
+    jobs = [(args.seed, n, n < args.exact) for n in range(args.tanks) if n not in known]
     with multiprocessing.Pool(args.jobs) as pool:
-        scores = [score for tank in pool.imap(score_tank, jobs, chunksize=5) for score in tank]
+        for (_, number, _), tank in zip(jobs, pool.imap(score_tank, jobs, chunksize=2), strict=True):
+            known[number] = tank
+            if args.scores:
+                with args.scores.open("a") as file:
+                    file.write(json.dumps([number, [astuple(score) for score in tank]]) + "\n")
+    report([score for number in sorted(known) for score in known[number]], len(known))
+
+
+def report(scores: list[Score], tanks: int) -> None:
+    print(f"{tanks} tanks")
     print("last day   n   80 % band covers   PIT chi2 p   MAE median   MAE leaflet   band width")
     for last in (*LAST_DAYS, None):
         mine = [x for x in scores if last in (x.last, None)]
