@@ -10,10 +10,12 @@ from pathlib import Path
 import click
 
 from planner.calendarfile import seed_from_calendar, write_calendar_file
-from planner.cli.common import Loaded, finish, json_option, load_tank, no_more, print_json, print_problems, shown_path, take_folder, tank_options
+from planner.cli.common import Loaded, console_width, finish, json_option, load_tank, no_more, print_json, print_problems, shown_path, take_folder, tank_options
+from planner.cli.screen import show
 from planner.exportlog import EXPORT_LOG_NAME, Appended, append_exported, journal_mark, read_export_log
 from planner.model import Plan, Problem
 from planner.show.calendar import Change, Revision, calendar_from_plan
+from planner.show.words import Page, day_words
 
 TRIES = 5
 """How often an export starts again when another one wrote the log in the meantime."""
@@ -48,13 +50,16 @@ def calendar_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
         })
     else:
         print_problems(problems)
-        click.echo(f"{output.as_posix()}: {len(revision.entries)} entries, {_counts(revision.changes)}.")
+        page = Page(console_width())
+        page.say(f"{output.as_posix()}: {len(revision.entries)} entries, {_counts(revision.changes)}.")
         if unexplained:
-            click.echo("Moved without a new journal entry (time went by, or the rules or the tank file changed):")
+            page.say("Moved without a new journal entry (time went by, or the rules or the tank file changed):")
             for change in unexplained:
-                click.echo(f"  - {change.title}: {change.before} to {change.after}")
+                days = " to ".join(day_words(d) for d in (change.before, change.after) if d)
+                page.item("-", f"{change.title}: {days}", indent=2)
         if loaded.pretended:
-            click.echo("With --on nothing is written into the export log.")
+            page.say("With --on nothing is written into the export log.")
+        show(page.lines)
     finish(problems)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from datetime import timedelta
 
 from planner.model import Plan, State, Task
+from planner.rulebook import Rulebook
 
 CLOSED = (State.DONE, State.SKIPPED)
 URGENT = (State.LATE, State.DUE)
@@ -37,6 +38,6 @@ def next_of_each(tasks: Iterable[Task]) -> list[tuple[Task, list[Task]]]:
     return found
 
 
-def alarm_ids(plan: Plan) -> set[str]:
-    """Owners of tasks that are no phase: the alerts that are up."""
-    return {t.phase for t in plan.tasks} - {p.id for p in plan.phases}
+def alarm_ids(plan: Plan, rules: Rulebook) -> set[str]:
+    """The alerts that are up: those whose tasks the plan has."""
+    return {t.phase for t in plan.tasks} & {a.alert for a in rules.alerts}

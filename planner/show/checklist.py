@@ -48,7 +48,7 @@ def today_lines(plan: Plan, rules: Rulebook, width: int, *, folder: str = "") ->
     if plan.problems:
         page.say(_problem_words(plan), "alarm")
     write_holds(sheet)
-    alarms = alarm_ids(plan)
+    alarms = alarm_ids(plan, rules)
     _alarms(sheet, rules, full=True)
     late = [t for t in plan.tasks if t.state == State.LATE and t.phase not in alarms]
     due = [t for t in plan.tasks if t.state == State.DUE and t.phase not in alarms]
@@ -181,7 +181,7 @@ def _instead(plan: Plan, hold: Hold) -> list[tuple[str, str]]:
 
 def _alarms(sheet: Sheet, rules: Rulebook, full: bool) -> None:
     """Tasks of alerts come before everything else."""
-    ids = alarm_ids(sheet.plan)
+    ids = alarm_ids(sheet.plan, rules)
     titles = {a.alert: a.title for a in rules.alerts}
     for id in sorted(ids):
         tasks = [t for t in sheet.plan.tasks if t.phase == id and t.state not in CLOSED]

@@ -161,4 +161,4 @@ def _later_words(later: Sequence[Task], on: date) -> str:
     days = [bare_day(t.date, on) for t in later if t.date]
     if len(days) <= 4:
         return listed(days)
-    return f"{', '.join(days[:3])} and so on ({len(days)} more until {days[-1]})"
+    return f"{', '.join(days[:3])} and so on ({len(days) - 3} more until {days[-1]})"

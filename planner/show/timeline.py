@@ -33,7 +33,7 @@ def _columns(plan: Plan) -> tuple[int, int, int]:
     """Widths of the three dates: wider where a year has to be said."""
     days = [d for p in plan.phases for d in (p.window.earliest, p.window.likely, p.window.latest) if d is not None]
     year = any(d.year != plan.on.year for d in days)
-    return (12, 12, 11) if year else (8, 8, 6)
+    return (12, 12, 11) if year else (8, 8, 7)
 
 
 def _row(phase: Phase, on: date, columns: tuple[int, int, int], title_width: int, width: int, band: str) -> list[Line]:
