@@ -151,7 +151,7 @@ def integrate(
 
     At one instant the order is water change, load, dose, policy. From the first whole day at or after
     `policy_from_d` on, each member also follows the policy. Second order in `step_d` (days, at most 1; at the default 0.25 the largest difference from a tight solver stays under 1 % of a dose).
-    `only_at_d` keeps just the rows at `at_d`, before their events (cheaper; no dates can be read off it).
+    `only_at_d` keeps just the rows at `at_d` (cheaper; no dates can be read off it).
     Raises ValueError for times before day 0, negative amounts, or a fraction outside 0 to 1.
     """
     if not end_d > 0 or not 0 < step_d <= 1:
@@ -201,7 +201,7 @@ def integrate(
                 state.dissolved[0] += given
                 dosed[row - 1] |= given > 0
                 touched = True
-        if touched and not only_at_d:
+        if touched and wanted:
             times[row], dissolved[row], nitrate[row] = t, state.dissolved, state.nitrate
             oxidised[row], bacteria[row] = state.oxidised, state.bacteria
             row += 1

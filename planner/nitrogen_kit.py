@@ -30,7 +30,7 @@ class KitReading:
     """One answer of a kit, mg/L as N: the water held between `low` and `high` (inf: off the scale).
 
     The caller has already converted the kit's basis to N and the colour to an interval (value and half a
-    step). A reading at the same instant as a dose is taken to be from before it. ValueError for a bad name,
+    step). At the same instant as a dose it may be from before or after it. ValueError for a bad name,
     a negative time or an empty interval.
     """
 
@@ -110,11 +110,23 @@ def normal_cdf(x: Floats) -> Floats:
 
 
 def probabilities(readings: Sequence[KitReading], track: Track) -> Floats:
-    """`reading_probability` of each reading (rows) for each member of the track (columns); at least one reading."""
+    """`reading_probability` of each reading (rows) for each member of the track (columns); at least one reading.
+
+    Beside a dose or a change at the very same instant (a journal of bare dates) the order is not known: the
+    reading may be from before or after, and counts as either with equal chance.
+    """
     levels = {"ammonia": track.ammonia, "nitrite": track.nitrite, "nitrate": track.nitrate}
-    return _interval_probability(
-        readings, np.array([levels[r.name][track.row_before(r.t_d)] for r in readings])
+    before = [track.row_before(r.t_d) for r in readings]
+    after = track.rows_after(np.array([r.t_d for r in readings]))
+    chance = _interval_probability(
+        readings, np.array([levels[r.name][row] for r, row in zip(readings, before, strict=True)])
     )
+    open_order = [i for i, row in enumerate(before) if after[i] != row]
+    if open_order:
+        some = [readings[i] for i in open_order]
+        later = np.array([levels[readings[i].name][after[i]] for i in open_order])
+        chance[open_order] = 0.5 * (chance[open_order] + _interval_probability(some, later))
+    return chance
 
 
 def log_likelihood(probability: Floats) -> Floats:

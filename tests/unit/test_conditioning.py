@@ -93,7 +93,13 @@ def test_nitrate_is_believed_only_beside_a_nitrite_reading_of_nothing() -> None:
 
 
 @pytest.mark.parametrize(
-    "wrong", [(-1.0, "ammonia", 0.0, 1.0), (1.0, "pH", 8.0, 8.2), (1.0, "nitrite", 2.0, 1.0), (1.0, "nitrite", math.inf, math.inf)]
+    "wrong",
+    [
+        (-1.0, "ammonia", 0.0, 1.0),
+        (1.0, "pH", 8.0, 8.2),
+        (1.0, "nitrite", 2.0, 1.0),
+        (1.0, "nitrite", math.inf, math.inf),
+    ],
 )
 def test_an_impossible_reading_is_refused(wrong: tuple[float, str, float, float]) -> None:
     with pytest.raises(ValueError):
@@ -134,7 +140,12 @@ def test_the_population_agrees_with_plain_sampling_of_the_whole_prior() -> None:
     readings = journal(tank(), 16)
     z = np.random.default_rng(99).standard_normal((40_000, 4))
     track = integrate(
-        members_from_z(START, z), kinetics_from_start(START), 16.0, doses=DOSES, at_d=[r.t_d for r in readings], only_at_d=True
+        members_from_z(START, z),
+        kinetics_from_start(START),
+        16.0,
+        doses=DOSES,
+        at_d=[r.t_d for r in readings],
+        only_at_d=True,
     )
     levels = {"ammonia": track.ammonia, "nitrite": track.nitrite}
     log_weight = np.zeros(len(z))
@@ -203,13 +214,24 @@ def test_a_reading_that_contradicts_the_others_is_reported() -> None:
 def test_a_water_change_in_the_journal_explains_a_sudden_fall() -> None:
     members = members_from_z(START, np.array([[0.0, 0.0, 0.0, 0.0]]))
     change = Change(5.0, 0.5)
-    truth = integrate(members, kinetics_from_start(START), 30.0, doses=DOSES, changes=[change], at_d=range(31))
+    truth = integrate(
+        members, kinetics_from_start(START), 30.0, doses=DOSES, changes=[change], at_d=range(31)
+    )
     readings = [reading(truth, "ammonia", float(d)) for d in (2, 4, 6, 8, 10)]
     told = forecast(readings, 10.0, changes=[change])
     untold = forecast(readings, 10.0)
     assert told.unexplained == ()
     assert told.ammonia_clear.p50 == pytest.approx(clear_days(truth, 0.1)[0][0], abs=6.0)
     assert told.ammonia_clear != untold.ammonia_clear
+
+
+def test_a_reading_dated_like_a_dose_may_be_from_before_or_after_it() -> None:
+    before, after = KitReading(0.0, "ammonia", 0.0, 0.125), KitReading(0.0, "ammonia", 1.75, 2.25)
+    neither = KitReading(0.0, "ammonia", 0.75, 1.25)
+    for seen, unexplained in ((before, ()), (after, ()), (neither, (0,))):
+        made = forecast([seen], 1.0)
+        assert made.unexplained == unexplained
+        assert made.readings_used == (0,)
 
 
 # --- the forecast ----------------------------------------------------------------------------------------
@@ -285,7 +307,9 @@ def test_an_impossible_question_is_refused(wrong: dict[str, float]) -> None:
         forecast([], 5.0, **wrong)
 
 
-@pytest.mark.parametrize("wrong", [{"temperature_c": 2.0}, {"salinity_sp": 60.0}, {"ph": 3.0}, {"volume_l": 0.0}])
+@pytest.mark.parametrize(
+    "wrong", [{"temperature_c": 2.0}, {"salinity_sp": 60.0}, {"ph": 3.0}, {"volume_l": 0.0}]
+)
 def test_an_impossible_start_is_refused(wrong: dict[str, float]) -> None:
     with pytest.raises(ValueError):
         Start(**wrong)  # type: ignore[arg-type]
