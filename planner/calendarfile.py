@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import re
 import tempfile
 from pathlib import Path
 
@@ -84,7 +85,8 @@ def _row_from_event(event: object) -> Exported:
 
     if not isinstance(event, icalendar.Event):
         raise TypeError("not an event")
-    row = row_from_line(str(event[ROW_PROPERTY]))
+    # Read back as written: the library knows no type for this line. RFC 5545 3.3.11 escapes with a backslash.
+    row = row_from_line(re.sub(r"\\(.)", r"\1", str(event[ROW_PROPERTY])))
     if row is None or row.uid != str(event["UID"]):
         raise ValueError("not one of our entries")
     return row

@@ -44,8 +44,9 @@ def file_from_entries(
     calendar.add("prodid", PRODID)
     calendar.add("calscale", "GREGORIAN")
     calendar.add("uid", str(uuid.uuid5(uuid.UUID(tank_id), "calendar")))
-    calendar.add("name", title)
-    calendar.add("x-wr-calname", title)
+    # Said to be text by hand: the library writes names that it has no type for without escaping them.
+    calendar.add("name", icalendar.vText(title))
+    calendar.add("x-wr-calname", icalendar.vText(title))
     if last_modified is not None:
         calendar.add("last-modified", last_modified)
     calendar.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})
@@ -75,7 +76,7 @@ def _event_from(revised: RevisedEntry) -> icalendar.Event:
     event.add("transp", "TRANSPARENT")
     if one_line(entry.category):
         event.add("categories", [one_line(entry.category)])
-    event.add(ROW_PROPERTY, line_from_row(row).rstrip("\n"))
+    event.add(ROW_PROPERTY, icalendar.vText(line_from_row(row).rstrip("\n")))
     if entry.alarm_minutes is not None:
         alarm = icalendar.Alarm()
         alarm.add("action", "DISPLAY")

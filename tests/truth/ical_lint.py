@@ -184,7 +184,7 @@ def _check_common(part: Part, out: _Lint) -> None:
         if len(part.all(name)) > 1:
             out.say("twice", f"3.6: {name} at most once in {part.kind}", part.all(name)[1].number)
     for line in part.lines:
-        if line.name in TEXT_NAMES:
+        if line.name in TEXT_NAMES or (line.name.startswith("X-") and part.kind == "VEVENT"):
             _check_text(line, out)
         if line.name in ("DTSTAMP", "LAST-MODIFIED", "CREATED") and _moment(line.value, "utc") is None:
             out.say("not-utc", f"3.8.7: {line.name} is a UTC date-time", line.number)

@@ -204,6 +204,11 @@ def test_a_hostile_title_stays_one_line_of_one_entry(title: str, tentative: bool
     assert len(written) > 3
 
 
+def test_the_tanks_name_is_escaped_and_read_back_whole() -> None:
+    data, _ = calendar_from_plan(plan(task(), name="Reef; south, \\ top\nrow"), NOTHING, now=NOW)
+    assert data.count(b"NAME:Reef\\; south\\, \\\\ top row\r\n") == 2
+
+
 def test_words_are_cut_between_signs_never_inside_one() -> None:
     family = "\U0001f468\u200d\U0001f469\u200d\U0001f467"
     for octets in range(4, 40):

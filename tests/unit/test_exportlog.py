@@ -158,9 +158,9 @@ def test_a_row_with_a_line_break_in_it_is_our_own_mistake(path: Path) -> None:
 
 
 def test_a_lost_log_is_filled_from_the_calendar_file_and_the_next_export_changes_nothing(tmp_path: Path) -> None:
-    p = plan(task(title='Salt, "mixed"; 🐠'), task("fish/add", date(2026, 5, 1), tentative=True), phase())
+    p = plan(task(title='Salt, "mixed"; \\n \\\\ 🐠'), task("fish/add", date(2026, 5, 1), tentative=True), phase())
     data, first = calendar_from_plan(p, ExportLog(), now=NOW, journal="j1")
-    moved = plan(task(day=date(2026, 3, 15)), phase())
+    moved = plan(task(day=date(2026, 3, 15), title=p.tasks[0].title), phase())
     data, second = calendar_from_plan(moved, ExportLog(first.rows), now=NOW + timedelta(days=1), journal="j1")
     target = tmp_path / "reef.ics"
     target.write_bytes(data)
