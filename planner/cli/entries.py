@@ -59,7 +59,7 @@ def stamp_from_clock(on: date, now: datetime, pretended: bool, reminder: str, zo
     """When an entry without --at happened: now, or at the reminder time of a pretended day. A reminder time that falls
     into a clock-change gap moves forward."""
     if not pretended:
-        return Stamp(now.replace(second=0, microsecond=0))
+        return Stamp(now.replace(microsecond=0))  # with seconds: two entries of one minute keep their order
     at = datetime.combine(on, time.fromisoformat(reminder), zone)
     return Stamp(datetime.fromtimestamp(at.timestamp(), zone))
 
@@ -83,7 +83,10 @@ def read_stamp(text: str, on: date, now: datetime, pretended: bool, zone: tzinfo
 def checked(row: NewRow, tank: Tank, zone: tzinfo) -> Row | Refusal:
     """The row as it will be read back, or why it will not be."""
     found = read_row(row, "journal.csv", tank, zone)
-    return Refusal(found.code, found.message, found.fix) if isinstance(found, Problem) else found
+    if isinstance(found, Problem):
+        # On the command line number and unit stand together; only in the file each has a field.
+        return Refusal(found.code, found.message, found.fix.removesuffix(": the unit has a field of its own"))
+    return found
 
 
 # --- readings

@@ -42,7 +42,9 @@ class Refused(click.ClickException):
     exit_code = 2
 
     def __init__(self, message: str) -> None:
-        super().__init__(f"{message[:1].upper()}{message[1:].rstrip('.')}. {NOTHING}" if message[-1:] not in "?!" else f"{message} {NOTHING}")
+        first = message.partition(" ")[0]
+        message = message if "/" in first else message[:1].upper() + message[1:]
+        super().__init__(f"{message.rstrip('.')}. {NOTHING}")
 
 
 def take(found: T | Refusal) -> T:

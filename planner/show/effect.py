@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from planner.model import TASK_KINDS, Hold, Moved, Phase, Plan, Row, State, Task
-from planner.plan import what_moved
+from planner.plan import shown_amount, what_moved
 from planner.quantities import READINGS
 from planner.show.fields import hold_document, moved_document, row_document
 from planner.show.words import Line, Page, day_words, days_words, listed, short_day
@@ -28,6 +28,8 @@ class Effect:
     lifted: tuple[Hold, ...]
     opened: tuple[Phase, ...]
     shut: tuple[Phase, ...]
+    water: tuple[str, str] | None = None
+    """Net volume before and after, in words, where the entry changed it."""
 
 
 def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
@@ -46,7 +48,15 @@ def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
     return Effect(
         tuple(written), moved, newly_due,
         tuple(h for h in after.holds if (h.gate, h.because) not in held), tuple(h for h in before.holds if (h.gate, h.because) not in holds),
-        tuple(p for p in after.phases if p.id in open_after - open_before), tuple(p for p in after.phases if p.id in open_before - open_after))
+        tuple(p for p in after.phases if p.id in open_after - open_before), tuple(p for p in after.phases if p.id in open_before - open_after),
+        _water_change(before, after))
+
+
+def _water_change(before: Plan, after: Plan) -> tuple[str, str] | None:
+    old, new = (plan.quantity("net_volume") for plan in (before, after))
+    if old is None or new is None or old.value == new.value:
+        return None
+    return shown_amount(old.value, old.unit, after.units), shown_amount(new.value, new.unit, after.units)
 
 
 def row_words(row: Row) -> str:
@@ -74,21 +84,35 @@ def effect_lines(effect: Effect, plan: Plan, width: int) -> tuple[Line, ...]:
     """The effect on a terminal: one line for what was written, then what it means, the weightiest first."""
     page = Page(width)
     page.labelled("written", written_words(effect.written), role="strong")
-    for hold in effect.raised:
-        page.labelled("ON HOLD", f"{_title(plan, hold.gate)}: {hold.because}", role="alarm", label_role="alarm")
-        for n, key in enumerate(hold.instead):
-            task = next((t for t in plan.tasks if key in (t.key, t.id)), None)
-            page.labelled("  instead" if n == 0 else "", f"{task.title} ({task.id})" if task else key, column=12)
+    _raised(page, effect, plan)
     for phase in effect.shut:
         page.labelled("shut", f"the gate of '{phase.title}' is shut again", role="strong")
     for phase in effect.opened:
         page.labelled("open", f"the gate of '{phase.title}' is open", role="strong")
-    for hold in effect.lifted:
-        page.labelled("set free", f"{_title(plan, hold.gate)}; it was held because: {hold.because}")
+    for because, holds in _by_reason(effect.lifted).items():
+        page.labelled("set free", f"{listed(_title(plan, h.gate) for h in holds)}. What held it is over: {because}")
+    if effect.water is not None:
+        page.labelled("water", f"the tank counts as {effect.water[1]} now, not {effect.water[0]}; every dose follows", role="strong")
     _moved(page, effect, plan)
     for n, task in enumerate(effect.newly_due):
         page.labelled("now due" if n == 0 else "", f"{task.title} ({task.id})")
     return tuple(page.lines)
+
+
+def _by_reason(holds: Sequence[Hold]) -> dict[str, list[Hold]]:
+    found: dict[str, list[Hold]] = {}
+    for hold in holds:
+        found.setdefault(hold.because, []).append(hold)
+    return found
+
+
+def _raised(page: Page, effect: Effect, plan: Plan) -> None:
+    """What is held now: each reason once, with all that it holds and what to do instead."""
+    for because, holds in _by_reason(effect.raised).items():
+        page.labelled("ON HOLD", f"{because} This holds: {'; '.join(_title(plan, h.gate) for h in holds)}.", role="alarm", label_role="alarm")
+        for n, key in enumerate(dict.fromkeys(key for h in holds for key in h.instead)):
+            task = next((t for t in plan.tasks if key in (t.key, t.id) and t.state in NOW), None) or next((t for t in plan.tasks if key in (t.key, t.id)), None)
+            page.labelled("  instead" if n == 0 else "", f"{task.title} ({task.id})" if task else key, column=12)
 
 
 def written_words(rows: Sequence[Row]) -> str:
@@ -113,15 +137,14 @@ def _moved(page: Page, effect: Effect, plan: Plan) -> None:
     groups += [f"{new} new on the plan"] if new else []
     groups += [f"{gone} gone from the plan"] if gone else []
     page.labelled("moved", listed(groups[:4]) + (f", and {len(groups) - 4} other shifts" if len(groups) > 4 else ""))
-    gates = [m for m in effect.moved if m.id.startswith("gate/")]
+    gates = [m for m in effect.moved if m.id.startswith("gate/") and m.id != "gate/care"]
     tasks = [m for m in effect.moved if not m.id.startswith("gate/")][:SHOWN_TASKS]
     shown = gates + tasks
     for moved in shown:
         before = short_day(moved.before, plan.on) if moved.before else "no date"
         after = short_day(moved.after, plan.on) if moved.after else "no date"
         page.item("-", f"{moved.title}: " + (f"new, {after}" if moved.before is None else f"{before} to {after}"), indent=2)
-    for reason in dict.fromkeys(m.because for m in shown):
-        page.labelled("because", reason, 2)
+    page.labelled("because", entry_words(effect.written), 2)
 
 
 def _title(plan: Plan, gate: str) -> str:
