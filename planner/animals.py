@@ -64,9 +64,7 @@ WORDS: dict[str, frozenset[str]] = {
     "jumps": frozenset({"true", "false"}),
 }
 TEXTS = frozenset({"id", "name", "latin", "kind", "family", "source", "house", "form", "word"})
-LISTS = frozenset(
-    {"also", "rivals", "counts_as", "eats", "nips", "houses", "food", "hazards", "together", "temp_c"}
-)
+LISTS = frozenset({"also", "rivals", "counts_as", "eats", "nips", "houses", "food", "hazards", "together", "temp_c"})
 NUMBERS = frozenset({"adult_cm", "gape", "age_days", "sand_cm", "load", "reach_cm", "run_cm"})
 KEYS = frozenset(TEXTS | LISTS | NUMBERS | frozenset(WORDS))
 NEEDED = ("id", "name", "latin", "kind", "adult_cm", "word")

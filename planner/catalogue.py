@@ -71,6 +71,7 @@ def load_catalogue(folders: Sequence[Path]) -> Catalogue:
     """Reads the folders in order, later ones overlaying earlier ones by id. Mistakes are collected in `problems`;
     an animal that cannot be read is left out and reported."""
     entries: dict[str, tuple[str, Entry]] = {}
+    shipped: dict[str, Entry] = {}
     kinds: dict[tuple[str, str], Entry] = {}
     numbers: dict[str, Entry] = {}
     steps: tuple[RoomStep, ...] = ()
@@ -87,26 +88,21 @@ def load_catalogue(folders: Sequence[Path]) -> Catalogue:
                 continue
             group = tree.text("group")
             if group not in GROUPS:
-                problems.append(
-                    _problem(tree.place, "bad_group", f"unknown group '{group}'", nearest(group, GROUPS))
-                )
+                problems.append(_problem(tree.place, "bad_group", f"unknown group '{group}'", nearest(group, GROUPS)))
                 continue
             for name, kind in tree.block("kinds", problems):
                 kinds[group, name] = kind
             for entry in tree.listed("animals", problems):
                 animal_id = entry.text("id")
                 if depth and animal_id in entries:
+                    shipped.setdefault(animal_id, entries[animal_id][1])
                     try:
                         entry = _overlay(entries[animal_id][1], entry, kinds, group, problems)
                     except ValueError as error:
-                        problems.append(
-                            _problem(entry.place, "bad_animal", f"'{animal_id}': {error.args[0]}", None)
-                        )
+                        problems.append(_problem(entry.place, "bad_animal", f"'{animal_id}': {error.args[0]}", None))
                         continue
                 elif animal_id in entries:
-                    problems.append(
-                        _problem(entry.place, "twice", f"animal '{animal_id}' stands here twice", None)
-                    )
+                    problems.append(_problem(entry.place, "twice", f"animal '{animal_id}' stands here twice", None))
                     continue
                 entries[animal_id] = (group, entry)
     figures = _figures(numbers, steps, problems)
@@ -119,7 +115,14 @@ def load_catalogue(folders: Sequence[Path]) -> Catalogue:
             problems.append(_problem(own.place, "bad_kind", f"unknown kind '{own.text('kind')}'", None))
             continue
         try:
-            animals.append(_animal(group, own.over(shared), figures))
+            animal = _animal(group, own.over(shared), figures)
+            if animal.id in shipped:
+                before = _animal(group, shipped[animal.id].over(shared), figures)
+                if animal.run_cm < before.run_cm or animal.nitrogen_mg_per_day < before.nitrogen_mg_per_day:
+                    message = f"'{animal.id}' gets less room or a lighter load than at {before.place}"
+                    problems.append(Problem(own.place, "loosened", message, "Keep or raise its size and room."))
+                    animal = before
+            animals.append(animal)
         except (ValueError, KeyError) as error:
             message = f"'{own.text('id')}': {error.args[0]}"
             problems.append(_problem(own.place, "bad_animal", message, None))
@@ -135,9 +138,7 @@ def _problem(place: Place, code: str, message: str, known: str | None) -> Proble
 
 def _steps(tree: Entry, problems: list[Problem]) -> tuple[RoomStep, ...]:
     try:
-        return tuple(
-            sorted((RoomStep(float(a), float(b)) for a, b in tree.pairs("steps")), key=lambda s: s.length_cm)
-        )
+        return tuple(sorted((RoomStep(float(a), float(b)) for a, b in tree.pairs("steps")), key=lambda s: s.length_cm))
     except ValueError:
         problems.append(_problem(tree.place, "bad_steps", "steps are pairs of length and volume", None))
         return ()
@@ -155,28 +156,17 @@ def _figures(numbers: dict[str, Entry], steps: tuple[RoomStep, ...], problems: l
         texts = (entry.text(key) for key in ("unit", "grade", "source", "where", "note"))
         figures.append(Figure(name, values[name], *texts))
     for name in sorted(NEEDED_FIGURES - values.keys()):
-        problems.append(
-            Problem(Place("numbers.yaml"), "no_number", f"the figure '{name}' is missing", "Add it.")
-        )
+        problems.append(Problem(Place("numbers.yaml"), "no_number", f"the figure '{name}' is missing", "Add it."))
     return StockFigures(tuple(figures), steps, values.__getitem__)
 
 
-def _overlay(
-    ours: Entry, theirs: Entry, kinds: dict[tuple[str, str], Entry], group: str, problems: list[Problem]
-) -> Entry:
+def _overlay(ours: Entry, theirs: Entry, kinds: dict[tuple[str, str], Entry], group: str, problems: list[Problem]) -> Entry:
     """House rules over ours: what protects animals or people may only be tightened."""
     kind = kinds.get((group, ours.text("kind")))
     whole = ours.over(kind) if kind else ours
-    loosened = [
-        key
-        for key in ("hazards", "eats", "nips")
-        if theirs.has(key) and not set(whole.words(key)) <= set(theirs.words(key))
-    ]
-    loosened += [
-        key
-        for key, otherwise in (("age_days", 30.0), ("run_cm", 0.0))
-        if theirs.has(key) and theirs.number(key) < whole.number(key, otherwise)
-    ]
+    loosened = [key for key in ("hazards", "eats", "nips") if theirs.has(key) and not set(whole.words(key)) <= set(theirs.words(key))]
+    if theirs.has("age_days") and theirs.number("age_days") < whole.number("age_days", 30.0):
+        loosened.append("age_days")
     skills = (theirs.text("skill", SKILLS[-1]), whole.text("skill", SKILLS[0]))
     if all(skill in SKILLS for skill in skills) and SKILLS.index(skills[0]) < SKILLS.index(skills[1]):
         loosened.append("skill")
@@ -249,9 +239,7 @@ def _find(catalogue: Catalogue, text: str) -> Found:
     inside: list[str] = []
     for a in catalogue.animals:
         for name in (a.name, a.latin, a.kind, a.family, *a.also):
-            if wanted <= set(_plain(name).split()) | {
-                w[:-1] for w in _plain(name).split() if w.endswith("s")
-            }:
+            if wanted <= set(_plain(name).split()) | {w[:-1] for w in _plain(name).split() if w.endswith("s")}:
                 inside.append(a.id)
                 break
     if inside:
@@ -267,11 +255,7 @@ def _find_near(catalogue: Catalogue, word: str) -> Found:
         return Found("unknown", None, ())
     best = difflib.SequenceMatcher(None, word, close[0]).ratio()
     second = next(
-        (
-            difflib.SequenceMatcher(None, word, n).ratio()
-            for n in close[1:]
-            if catalogue._by_name[n] != catalogue._by_name[close[0]]
-        ),
+        (difflib.SequenceMatcher(None, word, n).ratio() for n in close[1:] if catalogue._by_name[n] != catalogue._by_name[close[0]]),
         0.0,
     )
     clear = best >= 0.82 and best - second >= 0.04 and len(catalogue._by_name[close[0]]) == 1

@@ -62,9 +62,7 @@ def largest_keepable(excludes: Sequence[int], sums: Sequence[Sum] = (), most_ste
                 masks[j] |= 1 << i
     fitting = [i for i in range(n) if all(s.weights[i] <= s.limit + SLACK for s in sums)]
     case = _case(masks, sums, fitting)
-    by_conflicts = sorted(
-        fitting, key=lambda i: (masks[i].bit_count(), sum(s.weights[i] for s in case.sums), i)
-    )
+    by_conflicts = sorted(fitting, key=lambda i: (masks[i].bit_count(), sum(s.weights[i] for s in case.sums), i))
     first, first_whole = _search(by_conflicts, case, -1, most_steps)
     second, second_whole = _search(fitting, case, len(first) - 1, most_steps)
     chosen = second if len(second) >= len(first) else first
@@ -78,9 +76,7 @@ def _case(masks: Sequence[int], sums: Sequence[Sum], fitting: Sequence[int]) -> 
         tuple(sorted((i for i in fitting if s.weights[i] > 0), key=lambda i, w=s.weights: (w[i], i)))  # type: ignore[misc]
         for s in binding
     )
-    apart = tuple(
-        not any(set(items) & set(before) for before in lightest[:k]) for k, items in enumerate(lightest)
-    )
+    apart = tuple(not any(set(items) & set(before) for before in lightest[:k]) for k, items in enumerate(lightest))
     return _Case(tuple(masks), binding, lightest, apart)
 
 
@@ -99,9 +95,7 @@ def _search(order: Sequence[int], case: _Case, best: int, most_steps: int) -> tu
     everything = 0
     for i in order:
         everything |= 1 << i
-    stack: list[tuple[int, int, tuple[int, ...], tuple[float, ...]]] = [
-        (0, everything, (), (0.0,) * len(sums))
-    ]
+    stack: list[tuple[int, int, tuple[int, ...], tuple[float, ...]]] = [(0, everything, (), (0.0,) * len(sums))]
     steps = 0
     while stack:
         at, left, chosen, spent = stack.pop()

@@ -57,14 +57,10 @@ def left_out(
             change += f", or a tank with {max(rooms):.0f} L of water"
     else:
         why, change = _too_much(item, kept, tank, handled, catalogue.figures)
-    return LeftOut(
-        item.animal.id, item.wish.count, why, change, _instead(item, kept, tank, handled, catalogue)
-    )
+    return LeftOut(item.animal.id, item.wish.count, why, change, _instead(item, kept, tank, handled, catalogue))
 
 
-def _too_much(
-    item: Item, kept: Sequence[Item], tank: TankForStock, handled: float | None, figures: StockFigures
-) -> tuple[str, str]:
+def _too_much(item: Item, kept: Sequence[Item], tank: TankForStock, handled: float | None, figures: StockFigures) -> tuple[str, str]:
     together = [*kept, item]
     room_l = math.ceil(sum(claim_l(x.animal, x.wish.count, figures) for x in together))
     nitrogen = sum(x.animal.nitrogen_mg_per_day * x.wish.count for x in together)
@@ -92,27 +88,17 @@ def _too_much(
     )
 
 
-def _instead(
-    item: Item, kept: Sequence[Item], tank: TankForStock, handled: float | None, catalogue: Catalogue
-) -> tuple[str, ...]:
+def _instead(item: Item, kept: Sequence[Item], tank: TankForStock, handled: float | None, catalogue: Catalogue) -> tuple[str, ...]:
     """Kindred animals that fit this tank beside everything kept, the most alike first."""
     wanted, figures = item.animal, catalogue.figures
     listed = {x.animal.id for x in kept} | {wanted.id}
-    pool = [
-        a
-        for a in catalogue.animals
-        if a.group == wanted.group and a.id not in listed and a.skill in ("easy", "attentive")
-    ]
+    pool = [a for a in catalogue.animals if a.group == wanted.group and a.id not in listed and a.skill in ("easy", "attentive")]
     pool.sort(
         key=lambda a: (
             a.skill != "easy", a.kind != wanted.kind, a.house != wanted.house, a.swims != wanted.swims, abs(a.adult_cm - wanted.adult_cm), a.id,
         )
     )  # fmt: skip
-    pool = [
-        a
-        for a in pool
-        if a.room_l <= tank.net_volume_l and (tank.length_cm is None or a.run_cm <= tank.length_cm)
-    ]
+    pool = [a for a in pool if a.room_l <= tank.net_volume_l and (tank.length_cm is None or a.run_cm <= tank.length_cm)]
     spent = [s.limit - sum(s.weights) for s in limits_of(kept, tank, handled, figures)]
     offers: list[str] = []
     for a in pool[:MOST_TRIED]:
@@ -121,17 +107,10 @@ def _instead(
         if verdict_of(reasons) == "refused":
             continue
         new = Item(Wish(a.id, count), a, reasons)
-        fits = all(
-            s.weights[0] <= left
-            for s, left in zip(limits_of([new], tank, handled, figures), spent, strict=True)
-        )
+        fits = all(s.weights[0] <= left for s, left in zip(limits_of([new], tank, handled, figures), spent, strict=True))
         if not fits:
             continue
-        if any(
-            c.hard
-            for x in kept
-            for c in clashes_between(a, x.animal, tank.net_volume_l, tank.length_cm, figures)
-        ):
+        if any(c.hard for x in kept for c in clashes_between(a, x.animal, tank.net_volume_l, tank.length_cm, figures)):
             continue
         offers.append(a.id)
         if len(offers) == MOST_OFFERS:

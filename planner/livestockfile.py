@@ -62,9 +62,7 @@ class Entry:
         node = self._nodes.get(key)
         if node is None:
             return otherwise
-        items = (
-            node.value if isinstance(node, yaml.SequenceNode) else [node]
-        )  # one bare word is a list of one
+        items = node.value if isinstance(node, yaml.SequenceNode) else [node]  # one bare word is a list of one
         return tuple([str(item.value) for item in items])
 
     def pairs(self, key: str) -> Iterator[tuple[str, str]]:
@@ -120,15 +118,11 @@ class Entry:
                 fix = f"Write '{known}'." if known else "Remove it."
                 problems.append(Problem(_place(self.file, node), "unknown_key", f"unknown key '{key}'", fix))
             elif key in words:
-                values = (
-                    [n.value for n in node.value] if isinstance(node, yaml.SequenceNode) else [node.value]
-                )
+                values = [n.value for n in node.value] if isinstance(node, yaml.SequenceNode) else [node.value]
                 for value in values:
                     if value not in words[key]:
                         known = nearest(str(value), words[key])
-                        fix = (
-                            f"Write '{known}'." if known else f"Use one of: {', '.join(sorted(words[key]))}."
-                        )
+                        fix = f"Write '{known}'." if known else f"Use one of: {', '.join(sorted(words[key]))}."
                         problems.append(
                             Problem(
                                 _place(self.file, node),
@@ -141,9 +135,7 @@ class Entry:
                 try:
                     self.number(key)
                 except ValueError as error:
-                    problems.append(
-                        Problem(_place(self.file, node), "no_number", str(error), "Write a number.")
-                    )
+                    problems.append(Problem(_place(self.file, node), "no_number", str(error), "Write a number."))
 
 
 def _place(file: str, node: yaml.Node) -> Place:
@@ -152,9 +144,7 @@ def _place(file: str, node: yaml.Node) -> Place:
 
 def _pairs(node: yaml.Node, file: str, problems: list[Problem]) -> dict[str, yaml.Node]:
     if not isinstance(node, yaml.MappingNode):
-        problems.append(
-            Problem(_place(file, node), "no_mapping", "expected 'key: value' pairs here", "Write pairs.")
-        )
+        problems.append(Problem(_place(file, node), "no_mapping", "expected 'key: value' pairs here", "Write pairs."))
         return {}
     found: dict[str, yaml.Node] = {key.value: value for key, value in node.value}
     if len(found) < len(node.value):
@@ -170,14 +160,10 @@ def read_entry(path: Path, problems: list[Problem]) -> Entry | None:
     except yaml.YAMLError as error:
         mark = getattr(error, "problem_mark", None)
         place = Place(file, mark.line + 1, mark.column + 1) if mark else Place(file)
-        problems.append(
-            Problem(place, "bad_yaml", "this line cannot be read", "Check brackets, quotes and indents.")
-        )
+        problems.append(Problem(place, "bad_yaml", "this line cannot be read", "Check brackets, quotes and indents."))
         return None
     except (OSError, UnicodeDecodeError):
-        problems.append(
-            Problem(Place(file), "unreadable", "this file cannot be read", "Save it as UTF-8 text.")
-        )
+        problems.append(Problem(Place(file), "unreadable", "this file cannot be read", "Save it as UTF-8 text."))
         return None
     if root is None:
         return None

@@ -39,9 +39,7 @@ def welcomes(host: Animal, guest: Animal) -> bool:
     return guest.id in host.houses or guest.kind in host.houses
 
 
-def clashes_between(
-    a: Animal, b: Animal, volume_l: float, length_cm: float | None, figures: StockFigures
-) -> tuple[Clash, ...]:
+def clashes_between(a: Animal, b: Animal, volume_l: float, length_cm: float | None, figures: StockFigures) -> tuple[Clash, ...]:
     """All clashes of two different animals in a tank of `volume_l` net litres and `length_cm` (None = not told)."""
     found: list[Clash] = []
     if not (welcomes(a, b) or welcomes(b, a)):
@@ -73,10 +71,7 @@ def _meal(hunter: Animal, prey: Animal) -> Clash | None:
         if not (hunts or tries) or prey.adult_cm > limit_cm:
             return None
         sure = "swallows" if hunts else "may catch"
-        why = (
-            f"A grown {hunter.name} {sure} fish of this build up to about {limit_cm:.0f} cm, and the {prey.name} stays at "
-            f"{prey.adult_cm:g} cm."
-        )
+        why = f"A grown {hunter.name} {sure} fish of this build up to about {limit_cm:.0f} cm, and the {prey.name} stays at {prey.adult_cm:g} cm."
         return Clash(hunter.id, prey.id, "eats", hunts, why)
     for words, hard in ((hunter.eats, True), (hunter.nips, False)):
         for word in prey.counts_as:
@@ -104,9 +99,7 @@ def _rivalry(a: Animal, b: Animal, volume_l: float, figures: StockFigures) -> Cl
     start = f"The {actor.name} takes the {other.name} for {taken} and fights it"
     if not (a.truce and b.truce):
         return Clash(actor.id, other.id, "rivals", True, f"{start}, in a tank of any size.")
-    peace_l = figures.value("truce_fierce" if "fierce" in (a.manner, b.manner) else "truce_factor") * max(
-        a.room_l, b.room_l
-    )
+    peace_l = figures.value("truce_fierce" if "fierce" in (a.manner, b.manner) else "truce_factor") * max(a.room_l, b.room_l)
     if volume_l >= peace_l:
         why = f"{start}; in {volume_l:.0f} L each can hold its own corner if the gentler one goes in first."
         return Clash(actor.id, other.id, "rivals", False, why)
@@ -125,10 +118,7 @@ def _sting(a: Animal, b: Animal, length_cm: float | None) -> Clash | None:
     actor, other = (a, b) if a.reach_cm >= b.reach_cm else (b, a)
     needed_cm = reach_cm + a.adult_cm + b.adult_cm
     if length_cm is not None and needed_cm > length_cm:
-        why = (
-            f"The {actor.name} stings {reach_cm:g} cm far; with both grown that takes {needed_cm:g} cm, and the tank is "
-            f"{length_cm:g} cm long."
-        )
+        why = f"The {actor.name} stings {reach_cm:g} cm far; with both grown that takes {needed_cm:g} cm, and the tank is {length_cm:g} cm long."
         return Clash(actor.id, other.id, "stings", True, why)
     why = f"Leave {reach_cm:g} cm of clear rock between the {actor.name} and the {other.name}."
     return Clash(actor.id, other.id, "stings", False, why)

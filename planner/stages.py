@@ -126,9 +126,7 @@ def plan_stages(
             return StagePlan(stages, solution.proved, solution.last_day_at_best, tuple(not_placed))
         last = max(groups, key=lambda g: g.release)
         groups = [g for g in groups if g is not last]
-        not_placed += [
-            (w, "No usable day is left for it in the time that the plan looks ahead.") for w in last.wishes
-        ]
+        not_placed += [(w, "No usable day is left for it in the time that the plan looks ahead.") for w in last.wishes]
     return StagePlan((), True, None, tuple(not_placed))
 
 
@@ -148,9 +146,7 @@ def release_day(animal: Animal, days: StageDays, figures: StockFigures) -> tuple
     return by_group, "the gate to animals opens no earlier"
 
 
-def _groups(
-    keep: Sequence[Wish], catalogue: Catalogue, days: StageDays, handled: float | None
-) -> tuple[list[Group], list[tuple[Wish, str]]]:
+def _groups(keep: Sequence[Wish], catalogue: Catalogue, days: StageDays, handled: float | None) -> tuple[list[Group], list[tuple[Wish, str]]]:
     pairs: list[tuple[Wish, Animal]] = []
     not_placed: list[tuple[Wish, str]] = []
     spent = 0.0
@@ -175,12 +171,7 @@ def _groups(
             for j in range(i + 1, len(pairs)):
                 other = pairs[j][1]
                 burrow = animal.group in MOVING and other.group in MOVING and animal.group != other.group
-                if (
-                    j not in used
-                    and len(members) == 1
-                    and burrow
-                    and (welcomes(animal, other) or welcomes(other, animal))
-                ):
+                if j not in used and len(members) == 1 and burrow and (welcomes(animal, other) or welcomes(other, animal)):
                     members.append(pairs[j])
                     used.add(j)
         release, why = max((release_day(a, days, catalogue.figures) for _, a in members), key=lambda x: x[0])
@@ -252,9 +243,7 @@ def _explained(
         entry: int | None = None
         has_fish = any(units[i].sort == FISH for i in inside)
         if box is not None and has_fish:
-            entry = days.next_day_allowed(
-                box.ready if last_fish is None else max(box.ready, last_fish + box.pause)
-            )
+            entry = days.next_day_allowed(box.ready if last_fish is None else max(box.ready, last_fish + box.pause))
         reason = why_then(inside, groups, day, last, entry, limits, box)
         held = [] if last is None else why_not_earlier(inside, groups, units, unit_days, last, limits)
         added = sum(groups[i].nitrogen for i in inside)

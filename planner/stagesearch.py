@@ -90,9 +90,7 @@ class _Label:
 class _Case:
     """The given problem with what the search looks up again and again."""
 
-    def __init__(
-        self, units: Sequence[Unit], limits: Limits, quarantine: Quarantine | None, next_day: NextDay
-    ) -> None:
+    def __init__(self, units: Sequence[Unit], limits: Limits, quarantine: Quarantine | None, next_day: NextDay) -> None:
         self.units = tuple(units)
         self.limits = limits
         self.quarantine = quarantine
@@ -125,10 +123,7 @@ def _bits(mask: int) -> Iterator[int]:
 
 def _effective_loads(units: Sequence[Unit], limits: Limits) -> tuple[int, ...]:
     """All zero when no stage within the class limits can exceed the load limit: then loads tell no units apart."""
-    heaviest = sum(
-        sum(sorted((u.load for u in units if u.sort == sort), reverse=True)[: limits.most[sort]])
-        for sort in (FISH, CORAL, CREW)
-    )
+    heaviest = sum(sum(sorted((u.load for u in units if u.sort == sort), reverse=True)[: limits.most[sort]]) for sort in (FISH, CORAL, CREW))
     return tuple(0 for _ in units) if heaviest <= limits.load else tuple(u.load for u in units)
 
 
@@ -202,13 +197,7 @@ def _add(labels: list[_Label], new: _Label, ordered: bool) -> bool:
     for old in labels:
         if old.last <= new.last and old.last_fish <= new.last_fish and (not ordered or old.days <= new.days):
             return False
-    labels[:] = [
-        old
-        for old in labels
-        if not (
-            new.last <= old.last and new.last_fish <= old.last_fish and (not ordered or new.days <= old.days)
-        )
-    ]
+    labels[:] = [old for old in labels if not (new.last <= old.last and new.last_fish <= old.last_fish and (not ordered or new.days <= old.days))]
     labels.append(new)
     return True
 
@@ -265,9 +254,7 @@ def _stages_from(case: _Case, placed: int, label: _Label, first: bool) -> Iterat
         day = case.next_day(max(base, units[i].release, out_of_quarantine if units[i].sort == FISH else base))
         if day is not None:
             earliest[i] = day
-    limit = (
-        case.limits.most[FISH] if placed & case.fish else min(case.limits.first_fish, case.limits.most[FISH])
-    )
+    limit = case.limits.most[FISH] if placed & case.fish else min(case.limits.first_fish, case.limits.most[FISH])
     for day in sorted(set(earliest.values())):
         available = [i for i, first_day in earliest.items() if first_day <= day]
         for batch in _full_batches(case, available, rest, limit):

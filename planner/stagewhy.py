@@ -33,13 +33,7 @@ class Group:
     def sort(self) -> int:
         """Fish, coral or crew, as the stage limits count it."""
         lead = self.lead
-        return (
-            FISH
-            if lead.group == "fish"
-            else CORAL
-            if lead.reach_cm or lead.group in (*CORALS, "clam")
-            else CREW
-        )
+        return FISH if lead.group == "fish" else CORAL if lead.reach_cm or lead.group in (*CORALS, "clam") else CREW
 
     @property
     def nitrogen(self) -> float:
@@ -97,9 +91,7 @@ def why_not_earlier(
         kept_by = [k for k in before if units[i].after >> k & 1]
         same_sort = [k for k in before if units[k].sort == units[i].sort]
         if kept_by:
-            texts.append(
-                f"The {groups[i].name} follows the {and_list([groups[k].name for k in kept_by])}, which should be at home first."
-            )
+            texts.append(f"The {groups[i].name} follows the {and_list([groups[k].name for k in kept_by])}, which should be at home first.")
         elif len(same_sort) >= limits.most[units[i].sort] or (units[i].sort == FISH and same_sort):
             texts.append(f"The stage before had no place left for the {groups[i].name}.")
     return texts[:2]
@@ -111,9 +103,7 @@ def why_together(inside: Sequence[int], groups: Sequence[Group], units: Sequence
         if len(group.animals) > 1:
             return f"The {group.name} share a burrow and move in together."
         if group.wishes[0].count > 1:
-            return (
-                f"All {group.wishes[0].count} move in at once, so that none owns the place before the others."
-            )
+            return f"All {group.wishes[0].count} move in at once, so that none owns the place before the others."
         return "It comes alone, so that the tank and you can watch one newcomer."
     names = and_list([groups[i].name for i in inside])
     fish = [groups[i] for i in inside if units[i].sort == FISH]

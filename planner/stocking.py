@@ -79,30 +79,16 @@ def judge_wishes(
         if clash.hard and i in place and j in place:
             excludes[place[i]] |= 1 << place[j]
             excludes[place[j]] |= 1 << place[i]
-    kept = largest_keepable(
-        excludes, limits_of([items[i] for i in live], tank, handled_mg_n_per_day, figures)
-    )
+    kept = largest_keepable(excludes, limits_of([items[i] for i in live], tank, handled_mg_n_per_day, figures))
     keep = [live[k] for k in kept.indices]
     animals = tuple(_with_neighbours(i, items, clashes) for i in range(len(items)))
-    conflicts = tuple(
-        Conflict((items[i].animal.id, items[j].animal.id), clash.kind, clash.why)
-        for i, j, clash in clashes
-        if clash.hard
-    )
-    left = tuple(
-        left_out(i, items, keep, clashes, tank, handled_mg_n_per_day, catalogue)
-        for i in range(len(items))
-        if i not in set(keep)
-    )
+    conflicts = tuple(Conflict((items[i].animal.id, items[j].animal.id), clash.kind, clash.why) for i, j, clash in clashes if clash.hard)
+    left = tuple(left_out(i, items, keep, clashes, tank, handled_mg_n_per_day, catalogue) for i in range(len(items)) if i not in set(keep))
     sums = list_sums([items[i] for i in keep], tank, handled_mg_n_per_day, figures)
-    return StockVerdict(
-        animals, conflicts, sums, tuple(items[i].wish for i in keep), left, kept.proved, unknown
-    )
+    return StockVerdict(animals, conflicts, sums, tuple(items[i].wish for i in keep), left, kept.proved, unknown)
 
 
-def _items(
-    tank: TankForStock, wishes: Sequence[Wish], catalogue: Catalogue
-) -> tuple[list[Item], tuple[str, ...]]:
+def _items(tank: TankForStock, wishes: Sequence[Wish], catalogue: Catalogue) -> tuple[list[Item], tuple[str, ...]]:
     counts: dict[str, int] = {}
     unknown: dict[str, None] = {}
     for wish in wishes:
@@ -116,15 +102,11 @@ def _items(
     for animal_id, count in counts.items():
         animal = catalogue.get(animal_id)
         assert animal is not None
-        items.append(
-            Item(Wish(animal_id, count), animal, reasons_for(animal, count, tank, catalogue.figures))
-        )
+        items.append(Item(Wish(animal_id, count), animal, reasons_for(animal, count, tank, catalogue.figures)))
     return items, tuple(unknown)
 
 
-def _with_neighbours(
-    i: int, items: Sequence[Item], clashes: Sequence[tuple[int, int, Clash]]
-) -> AnimalVerdict:
+def _with_neighbours(i: int, items: Sequence[Item], clashes: Sequence[tuple[int, int, Clash]]) -> AnimalVerdict:
     """Soft clashes become conditions of the one who does it, one sentence for a kind of clash; hosts and partners are named."""
     item = items[i]
     names = {x.animal.id: x.animal.name for x in items}

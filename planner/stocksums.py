@@ -66,9 +66,7 @@ def ground_there_cm2(tank: TankForStock, figures: StockFigures) -> float | None:
     return figures.value("ground_share") * tank.length_cm * tank.width_cm
 
 
-def limits_of(
-    items: Sequence[Item], tank: TankForStock, handled: float | None, figures: StockFigures
-) -> list[Sum]:
+def limits_of(items: Sequence[Item], tank: TankForStock, handled: float | None, figures: StockFigures) -> list[Sum]:
     """The sums that no kept list may exceed: claims, nitrogen if the filter has shown any, ground if the sides are told."""
     limits = [Sum(tuple(claim_l(i.animal, i.wish.count, figures) for i in items), tank.net_volume_l)]
     if handled is not None:
@@ -79,9 +77,7 @@ def limits_of(
     return limits
 
 
-def list_sums(
-    kept: Sequence[Item], tank: TankForStock, handled: float | None, figures: StockFigures
-) -> ListSums:
+def list_sums(kept: Sequence[Item], tank: TankForStock, handled: float | None, figures: StockFigures) -> ListSums:
     """The sums of the kept wishes, with one sentence on nitrogen and one on room."""
     nitrogen = sum(x.animal.nitrogen_mg_per_day * x.wish.count for x in kept)
     room_l = max(
@@ -91,18 +87,14 @@ def list_sums(
     ground = sum(ground_cm2(x.animal, x.wish.count) for x in kept)
     given = f"Fed as usual, these animals give about {nitrogen:.0f} mg of nitrogen a day"
     if handled is None:
-        nitrogen_text = (
-            f"{given}; how much the filter handles is not known before it has passed its challenge."
-        )
+        nitrogen_text = f"{given}; how much the filter handles is not known before it has passed its challenge."
     elif nitrogen <= handled:
         nitrogen_text = f"{given}, and the filter has shown that it handles {handled:.0f} mg."
     else:
         nitrogen_text = f"{given}, more than the {handled:.0f} mg that the filter has shown."
     room_text = f"Together they need about {room_l:.0f} L of room when grown, and the tank holds {tank.net_volume_l:.0f} L of water."
     if any(x.animal.group in CORALS for x in kept) and ground_there_cm2(tank, figures) is None:
-        room_text += (
-            " Tell us the tank's length and width, so that we can see whether all corals find ground."
-        )
+        room_text += " Tell us the tank's length and width, so that we can see whether all corals find ground."
     return ListSums(
         nitrogen,
         handled,

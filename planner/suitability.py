@@ -110,11 +110,7 @@ def _skill(a: Animal, tank: TankForStock) -> list[Reason]:
         return [Reason("skill", "condition", f"It asks for a watchful keeper. {a.word}")]
     if level > 0 and hardness == level + 1:
         return [Reason("skill", "condition", f"It asks for more than most animals you have kept. {a.word}")]
-    later = (
-        "a tank of its own, planned around it"
-        if a.skill == "specialist"
-        else "a year or two of practice with easier animals"
-    )
+    later = "a tank of its own, planned around it" if a.skill == "specialist" else "a year or two of practice with easier animals"
     return [Reason("skill", "refuses", f"We would not start with it. {a.word}", later)]
 
 
@@ -125,12 +121,9 @@ def _room(a: Animal, tank: TankForStock) -> list[Reason]:
     start = f"Grown to {a.adult_cm:g} cm it needs"
     if volume_short and run_short:
         text = (
-            f"{start} about {a.room_l:.0f} L of water and {a.run_cm:.0f} cm of length to swim; here are "
-            f"{tank.net_volume_l:.0f} L and {tank.length_cm:.0f} cm."
+            f"{start} about {a.room_l:.0f} L of water and {a.run_cm:.0f} cm of length to swim; here are {tank.net_volume_l:.0f} L and {tank.length_cm:.0f} cm."
         )
-        return [
-            Reason("room", "refuses", text, f"a tank {a.run_cm:.0f} cm long with {a.room_l:.0f} L of water")
-        ]
+        return [Reason("room", "refuses", text, f"a tank {a.run_cm:.0f} cm long with {a.room_l:.0f} L of water")]
     found: list[Reason] = []
     if volume_short:
         text = f"{start} about {a.room_l:.0f} L of water; here are {tank.net_volume_l:.0f} L."
@@ -196,9 +189,7 @@ def _sand(a: Animal, tank: TankForStock) -> list[Reason]:
     found: list[Reason] = []
     change = f"sand {a.sand_cm:g} cm deep, at least in one corner"
     if depth_cm == 0:
-        found.append(
-            Reason("sand", "refuses", f"It needs sand {a.sand_cm:g} cm deep, and there is none.", change)
-        )
+        found.append(Reason("sand", "refuses", f"It needs sand {a.sand_cm:g} cm deep, and there is none.", change))
     elif depth_cm < a.sand_cm:
         text = f"It needs sand {a.sand_cm:g} cm deep and there are {depth_cm:g} cm: bank it up in one corner."
         found.append(Reason("sand", "condition", text, change))
@@ -213,9 +204,7 @@ def _sand(a: Animal, tank: TankForStock) -> list[Reason]:
                 )
             )
         elif tank.sand_kind == "coarse":
-            found.append(
-                Reason("grain", "condition", "Coarse sand grazes its skin: give it fine sand.", "fine sand")
-            )
+            found.append(Reason("grain", "condition", "Coarse sand grazes its skin: give it fine sand.", "fine sand"))
     return found
 
 
@@ -223,11 +212,7 @@ def _cover(a: Animal, tank: TankForStock, figures: StockFigures) -> list[Reason]
     if a.group != "fish" or a.swims not in ("near_rock", "perches"):
         return []
     grazer = a.kind == "dragonet"
-    need_kg = (
-        figures.value("old_rock_kg")
-        if grazer
-        else figures.value("rock_per_litre") * min(tank.net_volume_l, a.room_l)
-    )
+    need_kg = figures.value("old_rock_kg") if grazer else figures.value("rock_per_litre") * min(tank.net_volume_l, a.room_l)
     what = "grown-in rock that breeds its food" if grazer else "rock to hide in"
     if tank.rock_kg is None:
         return [
