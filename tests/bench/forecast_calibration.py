@@ -26,7 +26,8 @@ from planner.nitrogen_kit import KitReading, log_likelihood, probabilities
 from planner.nitrogen_prior import Start, kinetics_from_start, members_from_z
 
 LAST_DAYS = (6, 12, 18, 24, 30)
-HORIZON_D = 110.0
+HORIZON_D = 90.0
+POINTS = 12  # of fine output per day
 CLEAR = 0.1
 FIRST_DOSE = 2.0
 LEAFLET_D = 40.0  # the fixed date that a leaflet would print: the middle of all un-seeded tanks
@@ -72,7 +73,7 @@ def right_hand_side(tank: Tank):
     return rhs
 
 
-def run(rhs, y, t0, t1, points=40):
+def run(rhs, y, t0, t1, points=POINTS):
     """From t0 to t1 with fine output: (times, ammonia, nitrite), and the state at the end."""
     grid = np.linspace(t0, t1, max(int((t1 - t0) * points), 2) + 1)
     out = solve_ivp(rhs, (t0, t1), y, method="LSODA", rtol=1e-7, atol=1e-10, t_eval=grid)
@@ -123,22 +124,36 @@ def simulate_past(rng, tank: Tank):
 
 
 def simulate_future(rhs, y, given, now: int, nitrite_shown: bool):
-    """The keeper follows the policy by the water itself, until nitrite has had its say."""
+    """The keeper follows the policy by the water itself, until nitrite has had its say.
+
+    Solved in stretches of up to six days; a stretch is cut at the first day on which something is given.
+    """
     pieces, dosed_on, challenged, passes, done = [], [], False, 0, False
-    y = y.copy()
-    for day in range(now, int(HORIZON_D)):
-        if day > now:
-            a, n = max(y[0], 0), max(y[1], 0)
+    day, y = now, y.copy()
+    while day < HORIZON_D:
+        ahead = min(day + (1 if challenged else 6), int(HORIZON_D))
+        out = solve_ivp(
+            rhs,
+            (day, ahead),
+            y,
+            method="LSODA",
+            rtol=1e-7,
+            atol=1e-10,
+            t_eval=np.linspace(day, ahead, (ahead - day) * POINTS + 1),
+        )
+        levels = np.maximum(out.y[:2], 0)
+        dose = 0.0
+        for stop in range(day + 1, ahead + 1):
+            at = (stop - day) * POINTS
+            a, n = levels[:, at]
             ok = a <= POLICY.pass_mg_n_l and n <= POLICY.pass_mg_n_l
-            dose, was = 0.0, challenged
-            challenged = False
-            if was:
+            if challenged:
                 passes = passes + 1 if ok else 0
-                if ok and passes >= POLICY.passes_needed:
-                    done = True
-                elif ok:
+                done = ok and passes >= POLICY.passes_needed
+                challenged = False
+                if ok and not done:
                     dose, challenged = POLICY.challenge_mg_n_l, True
-            if not dose and day % POLICY.test_every_d == 0:
+            if not dose and stop % POLICY.test_every_d == 0:
                 hungry = a < POLICY.ammonia_below_mg_n_l and n < POLICY.nitrite_below_mg_n_l
                 if done:
                     dose = POLICY.redose_mg_n_l if ok and hungry else 0.0
@@ -147,15 +162,18 @@ def simulate_future(rhs, y, given, now: int, nitrite_shown: bool):
                         dose, challenged = POLICY.challenge_mg_n_l, True
                 elif hungry:
                     dose = POLICY.redose_mg_n_l
-            if dose and n <= CLEAR and nitrite_shown:
-                break  # clear up to this dose: the day is in hand
             if dose:
-                given += dose
-                y[0] += dose
-                dosed_on.append(float(day))
-        t, a, n, y = run(rhs, y, day, day + 1)
-        nitrite_shown = nitrite_shown or bool(np.any(n > CLEAR))
-        pieces.append((t, a, n))
+                break
+        pieces.append((out.t[: at + 1], levels[0, : at + 1], levels[1, : at + 1]))
+        nitrite_shown = nitrite_shown or bool(np.any(levels[1, : at + 1] > CLEAR))
+        if dose and n <= CLEAR and nitrite_shown:
+            break  # clear up to this dose: the day is in hand
+        y = out.y[:, at].copy()
+        if dose:
+            given += dose
+            y[0] += dose
+            dosed_on.append(float(stop))
+        day = stop
     return pieces, dosed_on
 
 
@@ -177,7 +195,10 @@ def first_clear(pieces, dose_days, which: int) -> float:
         last = above[-1] if len(above) else -1
         shown = shown or len(above) > 0
         if shown and last < len(rows) - 1:
-            return float(t[rows[last + 1]])
+            if last < 0:
+                return float(t[rows[0]])
+            (t0, t1), (c0, c1) = t[rows[last : last + 2]], np.maximum(level[rows[last : last + 2]], 1e-12)
+            return float(t0 + (t1 - t0) * math.log(c0 / CLEAR) / math.log(c0 / c1))
     return math.inf
 
 
