@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
+from typing import Literal
 
 from planner.conditions import Scene, judge_reading
 from planner.cycle_forecast import CycleForecast, Quantiles, forecast_cycle
@@ -47,9 +49,10 @@ class Expectation:
 def start_of(tank: Tank) -> Start:
     """This tank's start in the model's words. Rock cured elsewhere brings bacteria; dry or undescribed rock none."""
     live_here = tank.rock.kind == "live" and tank.rock.cured_in == "tank"
-    rock = {"live": "live" if live_here else "cured", "cured": "cured", "dry": "dry"}.get(tank.rock.kind or "", "none")
-    kind = "rock" if live_here else "food" if tank.cycle.ammonia == "food" else "dosed"
-    return Start(kind, tank.cycle.seed, max(10.0, min(34.0, tank.water.temperature_c)), tank.water.salinity, 8.2, 100.0, rock)  # type: ignore[arg-type]
+    rocks: dict[str, Literal["none", "dry", "cured", "live"]] = {"live": "live" if live_here else "cured", "cured": "cured", "dry": "dry"}
+    rock = rocks.get(tank.rock.kind or "", "none")
+    kind: Literal["dosed", "food", "rock"] = "rock" if live_here else "food" if tank.cycle.ammonia == "food" else "dosed"
+    return Start(kind, tank.cycle.seed, max(10.0, min(34.0, tank.water.temperature_c)), tank.water.salinity, 8.2, 100.0, rock)
 
 
 def policy_of(rules: Rulebook, tank: Tank) -> Policy:
@@ -90,7 +93,7 @@ def kit_readings(facts: Facts, rules: Rulebook, zero: float, begin: date) -> tup
                 low, high = row.low, row.high
             else:
                 low, high = max(0.0, row.low - half), row.high + half
-            found.append((KitReading(middle_d(row, zero), name, low, high), row))  # type: ignore[arg-type]
+            found.append((KitReading(middle_d(row, zero), name, low, high), row))
     found.sort(key=lambda pair: (pair[0].t_d, pair[0].name, pair[0].low))
     return [k for k, _ in found], [r for _, r in found]
 
@@ -105,8 +108,7 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts) -> Expectation:
         return Expectation(first.day if first else None, dict.fromkeys(MILESTONES, nothing), happened, 0, 0, "the cycle gate is open")
     start = start_of(tank)
     if first is None:
-        opening = [Dose(0.0, tank.cycle.dose_mg_n_l)] if start.kind == "dosed" else []
-        model = forecast_cycle(start, opening, [], [], 0.0, HORIZON_D, policy_of(rules, tank), clear_level("nitrite", tank, rules)[0])
+        model = forecast_untested(start, tank.cycle.dose_mg_n_l if start.kind == "dosed" else 0.0, policy_of(rules, tank), clear_level("nitrite", tank, rules)[0])
         return Expectation(None, _offsets(model), happened, 0, model.members, "what is known of such starts, without a reading yet", model=model)
     zero = (first.earliest + first.latest) / 2
     now_d = max(0.0, (min(facts.now, end_of_day(facts.on, facts.zone)) - zero) / DAY)
@@ -122,6 +124,13 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts) -> Expectation:
     used = len(model.readings_used)
     basis = f"{used} reading{'s' if used != 1 else ''} of this tank, weighed against {model.members} plausible tanks"
     return Expectation(first.day, _offsets(model), happened, used, model.members, basis, curve, tuple(rows[i] for i in model.unexplained), model)
+
+
+@lru_cache(maxsize=64)
+def forecast_untested(start: Start, dose_mg_n_l: float, policy: Policy, clear_mg_n_l: float) -> CycleForecast:
+    """What is believed before anything happened: the same for every tank of one kind, so worked out once."""
+    opening = [Dose(0.0, dose_mg_n_l)] if dose_mg_n_l > 0 else []
+    return forecast_cycle(start, opening, [], [], 0.0, HORIZON_D, policy, clear_mg_n_l)
 
 
 def _happened(rules: Rulebook, facts: Facts, verdicts: Verdicts, first: Row | None) -> dict[str, date]:
@@ -151,3 +160,20 @@ def _points(model: CycleForecast, origin: date) -> list[CurvePoint]:
         return (round(curve.p10[i], 4), round(curve.p50[i], 4), round(curve.p90[i], 4))  # type: ignore[attr-defined]
 
     return [CurvePoint(origin + timedelta(days=day), band(model.ammonia, i), band(model.nitrite, i), band(model.nitrate, i)) for i, day in enumerate(model.days)]
+
+
+def next_test_days(expectation: Expectation, on: date, usual: int) -> int:
+    """Days to the next test: daily when a milestone is near, half again the usual far from any, else as usual."""
+    origin = expectation.origin
+    if origin is None or not expectation.offsets:
+        return usual
+    near = []
+    for name in ("ammonia_clear", "nitrite_clear"):
+        low, _likely, high = expectation.offsets.get(name, (None, None, None))
+        if name in expectation.happened or low is None:
+            continue
+        first, last = origin + timedelta(days=low), origin + timedelta(days=high if high is not None else low + 14)
+        if first - timedelta(days=1) <= on <= last + timedelta(days=1) and (last - first).days <= 8:
+            return 1
+        near.append((first - on).days)
+    return usual + 1 if near and min(near) > 7 else usual

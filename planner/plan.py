@@ -31,6 +31,7 @@ from planner.model import (
     Waiting,
     Window,
 )
+from planner.outlook import tell_outlook
 from planner.quantities import format_amount
 from planner.rulebook import Rulebook
 from planner.schedule import SCENARIOS, Due, Dues, schedule
@@ -67,7 +68,7 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     tank = facts.tank
     return Plan(
         facts.on, tank.id, tank.name, tank.timezone or "UTC", tank.units, str(tank.keeper.reminder_time)[:5], made, phases, tuple(tasks), holds,
-        waiting, tuple(_notices(facts, verdicts, words)), _forecast(expectation, dues, facts), traces, problems)
+        waiting, tuple(_notices(facts, verdicts, words)), _forecast(expectation, dues, facts, tell_outlook(expectation, facts, rules, verdicts)), traces, problems)
 
 
 class _Words:
@@ -207,14 +208,14 @@ def _notices(facts: Facts, verdicts: Verdicts, words: _Words) -> list[str]:
     return notices
 
 
-def _forecast(expectation: Expectation, dues: Dues, facts: Facts) -> Forecast:
+def _forecast(expectation: Expectation, dues: Dues, facts: Facts, sentences: tuple[str, ...]) -> Forecast:
     origin = expectation.origin or (dues.starts["cycle"].likely if "cycle" in dues.starts else None)
     events = {}
     for name, offsets in expectation.offsets.items():
         happened = expectation.happened.get(name)
         window = Window(*(happened or (max(origin + timedelta(days=d), facts.on) if origin is not None and d is not None else None) for d in offsets))
         events[name] = Event(window, happened)
-    return Forecast(events, expectation.curve, expectation.readings_used, expectation.members, expectation.basis, unexplained=expectation.unexplained)
+    return Forecast(events, expectation.curve, expectation.readings_used, expectation.members, expectation.basis, sentences, expectation.unexplained)
 
 
 def what_moved(before: Plan, after: Plan, because: str) -> tuple[Moved, ...]:

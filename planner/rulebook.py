@@ -216,7 +216,7 @@ class Writes(Written):
 class TaskRule(Written):
     """One thing to do. `when` makes it conditional on the journal; `only_when` on the tank file. A task that repeats
     has `every`, counted from the last time done, or from the schedule; a task with `when` comes again with every new
-    piece of evidence, unless `once`. Both end when the gate of `until` opens (by default the gate of their own
+    piece of evidence, unless `once`. `pace: forecast` lets the forecast shorten or stretch the interval. Both end when the gate of `until` opens (by default the gate of their own
     phase)."""
 
     id: str = Field(pattern=r"^[a-z][a-z0-9-]*$")
@@ -229,6 +229,7 @@ class TaskRule(Written):
     every: str | None = None
     from_: Literal["last_done", "schedule"] = Field(default="last_done", alias="from")
     counts: str | None = None
+    pace: Literal["forecast"] | None = None
     once: bool = False
     until: str | None = None
     reads: tuple[str, ...] = ()

@@ -17,8 +17,8 @@ from dateutil.relativedelta import relativedelta
 from planner.absences import HORIZON_DAYS, DayKind, next_day_allowed
 from planner.conditions import Scene, judge_condition, newest_day
 from planner.evidence import task_rule
-from planner.forecast import Expectation
-from planner.gates import Verdicts
+from planner.forecast import Expectation, next_test_days
+from planner.gates import Verdicts, descendants
 from planner.gather import Facts
 from planner.model import Answer, Row, Trace, Window
 from planner.rulebook import Condition, PhaseRule, Rulebook, TaskRule
@@ -235,7 +235,9 @@ class _Book:
     def next_test(self, names: tuple[str, ...], where: str, phase: str, s: Scenario, times: int) -> date | None:
         """The day of the next test of these names, or the last of `times` tests a day apart."""
         found: list[date] = []
-        for owner in (phase, *(p for p in self.phases if p != phase)):
+        # A phase that waits for this gate cannot hold the test that opens it.
+        behind = descendants(phase, self.verdicts.phases)
+        for owner in (phase, *(p for p in self.phases if p != phase and p not in behind)):
             for rule in self.phases[owner].tasks:
                 if rule.where == where and set(names) <= set(rule.reads) and rule.when is None and self.applies(rule, owner):
                     day = self.task_day(f"{owner}/{rule.id}", s)
@@ -323,6 +325,8 @@ class _Book:
                 while day is not None and last is not None and day <= last and n < HORIZON_DAYS:
                     n += 1
                     day = self.step_on(base, rule, n)
+            elif last is not None and rule.pace == "forecast":
+                day = _latest([day, self.plus(last, next_test_days(self.expectation, self.facts.on, self.rules.days(rule.every)))])
             elif last is not None:
                 day = _latest([day, self.step_on(last, rule)])
         return self.allowed(self.postponed(key, (done[-1][0] + 1) if done else 1, day), rule)
@@ -378,8 +382,9 @@ class _Book:
             if not numbered:
                 return
         until = rule.until or owner
-        conditional = rule.every is not None or rule.when is not None
-        if conditional and owner != "care" and until in self.phases and self.verdicts.gates[until].opened is not None:
+        # A remedy is wanted whenever its condition turns up; the rest of what repeats ends with its gate.
+        ends = rule.until is not None or (rule.role != "remedy" and (rule.every is not None or rule.when is not None))
+        if ends and owner != "care" and until in self.phases and self.verdicts.gates[until].opened is not None:
             return
         trace = self.when(rule, owner) if rule.when is not None else None
         if trace is not None:

@@ -13,7 +13,7 @@ from planner import __version__
 from planner.problems import nearest
 
 COMMANDS = {
-    "start": "setup", "plan": "day", "today": "day", "why": "day", "readings": "day", "forecast": "day", "log": "write", "done": "write",
+    "start": "setup", "plan": "day", "today": "day", "why": "day", "readings": "day", "forecast": "cycle", "log": "write", "done": "write",
     "skip": "write", "postpone": "write", "note": "write", "undo": "write", "mix": "bench", "rules": "bench", "calendar": "share", "stock": "stock",
 }
 
