@@ -44,7 +44,7 @@ class Refused(click.ClickException):
     def __init__(self, message: str) -> None:
         first = message.partition(" ")[0]
         message = message if "/" in first else message[:1].upper() + message[1:]
-        super().__init__(f"{message.rstrip('.')}. {NOTHING}")
+        super().__init__(f"{message}{'' if message[-1:] in '.?' else '.'} {NOTHING}")
 
 
 def take(found: T | Refusal) -> T:

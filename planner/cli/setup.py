@@ -1,0 +1,237 @@
+"""`newtank start`: a few answers become a commented tank file and an empty journal."""
+
+from __future__ import annotations
+
+import os
+import sys
+import uuid
+from collections.abc import Callable
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Any, TypeVar
+from zoneinfo import ZoneInfo
+
+import click
+
+from planner.cli.common import json_option, print_json, print_problems, read_on
+from planner.cli.pen import Refused, has_terminal
+from planner.journal import HEADER
+from planner.problems import Problem, nearest
+from planner.quantities import parse_amount
+from planner.rulefiles import shipped
+from planner.show.tankform import replace_key, tank_text, undescribed
+from planner.tankfile import known_paths, read_tank
+from planner.units import Refusal
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+# option -> path in the tank file, and what it says in --help
+OPTIONS = {
+    "name": ("name", "Its name."), "timezone": ("timezone", "Time zone, such as Europe/London."), "units": ("units", "metric or us."),
+    "length": ("tank.length", "Outside, along the front."), "width": ("tank.width", "Outside, front to back."), "height": ("tank.height", "Outside, floor to rim."),
+    "volume": ("tank.volume", "What it holds, in place of the three measures."), "glass": ("tank.glass", "Thickness of the panes."),
+    "rock": ("rock.kind", "live, cured or dry."), "rock_mass": ("rock.mass", "How much rock."), "sand": ("sand.kind", "dry, live or none."),
+    "sand_mass": ("sand.mass", "How much sand."), "source": ("water.source", "ro, distilled, tap or ready_mixed."), "bin": ("equipment.bin", "Size of the mixing bin."),
+    "room": ("room.temperature", "The room's temperature."), "floor": ("room.floor", "solid, suspended or unknown."),
+}
+TOP_KEYS = ("name", "timezone", "units")
+
+# path, question, default, why it is asked
+QUESTIONS = (
+    ("tank.length", "Length along the front, or the volume", "", "With a tape, outside, with the unit: 80 cm, 32 in; or 160 L, 40 gal if you have no measures."),
+    ("tank.width", "Width, front to back", "", "Outside, with the unit."),
+    ("tank.height", "Height, floor to rim", "", "Outside, with the unit."),
+    ("rock.kind", "Rock: live, cured or dry", "dry", "Dry rock is clean and slow; live rock brings bacteria, and has to be cured first."),
+    ("rock.mass", "How much rock (Enter if you do not know yet)", "", "It takes the place of water, so it changes every dose."),
+    ("water.source", "Water: ro, distilled, tap or ready_mixed", "ro", "Tap water carries chlorine and nutrients; the plan has more steps for it."),
+    ("room.temperature", "The room's usual temperature (Enter if you do not know)", "", "The heaters are sized by it."),
+    ("test_kits.ammonia.basis", "Does your ammonia kit count N or ion (Enter if you do not know yet)", "", "The leaflet says `as N` or `NH3/NH4`. One is 1.29 times the other."),
+    ("timezone", "Time zone", "", "Region and city, such as Europe/London."),
+)  # fmt: skip
+
+
+def answer_options(function: F) -> F:
+    for name, (_, help_text) in reversed(OPTIONS.items()):
+        function = click.option(f"--{name.replace('_', '-')}", name, metavar="VALUE", help=help_text)(function)
+    return function
+
+
+@click.command("start")
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@answer_options
+@click.option("--set", "settings", multiple=True, metavar="KEY=VALUE", help="Any key of the tank file, such as tank.lid=yes or test_kits.ammonia.basis=N. May be repeated.")
+@click.option("--from", "scenario", metavar="SCENARIO", help="Begin with a described tank that ships with newtank.")
+@click.option("--with-journal", is_flag=True, help="With --from: take its journal and its dates along.")
+@click.option("--on", "on_text", metavar="DATE", help="Pretend that today is DATE (YYYY-MM-DD).")
+@json_option
+def start_command(folder: Path, settings: tuple[str, ...], scenario: str | None, with_journal: bool, on_text: str | None, as_json: bool, **options: str | None) -> None:
+    """Describe a new tank: writes DIR/tank.yaml, with every key explained, and an empty journal. Nothing is overwritten."""
+    if (folder / "tank.yaml").exists() or (folder.exists() and not folder.is_dir()):
+        raise Refused(f"{folder / 'tank.yaml' if folder.is_dir() else folder} is there already and is not overwritten. Name another folder, or edit that file")
+    today = read_on(on_text) if on_text else None
+    given = {OPTIONS[name][0]: value for name, value in options.items() if value is not None} | dict(_setting(s) for s in settings)
+    journal = (HEADER + "\n").encode()
+    problems: tuple[Problem, ...] = ()
+    if with_journal and scenario is None:
+        raise Refused("--with-journal belongs to --from SCENARIO")
+    id = given.get("id") or str(uuid.uuid4())
+    if scenario is not None:
+        source = _scenario(scenario)
+        text = _from_scenario(source, given, id, None if with_journal else today or _today(given.get("timezone")))
+        if with_journal and (source / "journal.csv").is_file():
+            journal = (source / "journal.csv").read_bytes()
+        tank, problems = read_tank(text, str(folder / "tank.yaml"))
+        if tank is None:
+            print_problems(problems)
+            raise Refused(f"the scenario '{scenario}' cannot be read")
+        missing: tuple[str, ...] = ()
+    else:
+        answers = _answers(folder, given, id, today)
+        text, missing = tank_text(answers), undescribed(answers)
+    kept = _write(folder, text, journal)
+    _tell(folder, id, missing, kept, as_json)
+    print_problems(problems)
+    if problems:
+        sys.exit(1)
+
+
+def _setting(text: str) -> tuple[str, str]:
+    """`tank.lid=yes` as a path and a value."""
+    path, sign, value = text.partition("=")
+    path = path.strip()
+    if not sign or not value.strip():
+        raise Refused(f"--set '{text}' has no value. Write it as KEY=VALUE, such as --set tank.lid=yes")
+    if path not in known_paths():
+        near = nearest(path, known_paths())
+        raise Refused(f"--set {path}: a tank file has no such key. " + (f"Did you mean '{near}'?" if near else "Keys look like tank.lid or room.floor"))
+    parts = [p for p in known_paths() if p.startswith(path + ".")]
+    if parts:
+        raise Refused(f"--set {path}: this is a heading. Set what stands below it, such as {min(parts)}")
+    return path, value.strip()
+
+
+def _answers(folder: Path, given: dict[str, str], id: str, today: date | None) -> dict[str, str]:
+    """Options and answers with the defaults below them, checked together."""
+    answers = {"id": id, "name": folder.resolve().name or "my tank"} | given
+    zone = _local_zone()
+    if has_terminal():
+        _ask(answers, zone)
+    elif zone is not None:
+        answers.setdefault("timezone", zone)
+    if "tank.volume" not in answers and not {"tank.length", "tank.width", "tank.height"} <= answers.keys():
+        raise Refused("the size of the tank is not given. Add --length, --width and --height, such as --length 80cm --width 45cm --height 45cm, or --volume")
+    answers.setdefault("start", (today or _today(answers.get("timezone"))).isoformat())
+    if problem := _first_problem(answers):
+        raise Refused(problem)
+    return answers
+
+
+def _first_problem(answers: dict[str, str]) -> str:
+    """All that is wrong with the answers, in one text; empty if nothing is."""
+    _, problems = read_tank(tank_text(answers), "tank.yaml")
+    told = []
+    for problem in problems:
+        key = problem.source_line.strip().partition(":")[0]
+        told.append(f"`{key}`: {problem.message}. {problem.fix[:1].upper()}{problem.fix[1:]}" if key else f"{problem.message}. {problem.fix}")
+    return ". ".join(told)
+
+
+def _ask(answers: dict[str, str], zone: str | None) -> None:
+    """The questions that no option has answered. Enter takes what stands in brackets, or leaves it for later."""
+    click.echo("A few questions. Enter takes what stands in brackets; what you leave out can be written into tank.yaml later.")
+    for path, question, default, why in QUESTIONS:
+        if path in answers or (path in ("tank.width", "tank.height", "tank.length") and "tank.volume" in answers):
+            continue
+        click.echo(f"\n{why}")
+        default = zone or "" if path == "timezone" else default
+        while True:
+            answer: str = click.prompt(question, default=default, show_default=bool(default)).strip()
+            if not answer:
+                if path.startswith("tank."):
+                    click.echo("Without its size nothing can be worked out.")
+                    continue
+                break
+            at = "tank.volume" if path == "tank.length" and not isinstance(parse_amount(answer, "volume"), Refusal) else path
+            probe = {at: answer} if at.startswith("tank.vol") else {"tank.length": "80 cm", "tank.width": "40 cm", "tank.height": "40 cm", at: answer}
+            wrong = _first_problem(probe)
+            if not wrong:
+                answers[at] = answer
+                break
+            click.echo(wrong)
+
+
+def _today(zone: str | None) -> date:
+    """The day in the tank's zone; in UTC where none is given or it is unknown (which is told when the file is checked)."""
+    try:
+        return datetime.now(UTC).astimezone(ZoneInfo(zone) if zone else UTC).date()
+    except (ValueError, OSError, KeyError):
+        return datetime.now(UTC).date()
+
+
+def _local_zone() -> str | None:
+    """The computer's zone by its region and city, where that can be told."""
+    found = os.environ.get("TZ", "").removeprefix(":")
+    if not found:
+        link = Path("/etc/localtime")
+        found = link.resolve().as_posix().partition("zoneinfo/")[2] if link.exists() else ""
+    try:
+        return ZoneInfo(found).key if "/" in found else None
+    except (ValueError, OSError, KeyError):
+        return None
+
+
+def _scenario(name: str) -> Path:
+    """The folder of a scenario: one that ships with the package, or any tank folder."""
+    root = shipped("scenarios")
+    for path in (root / Path(name).name, Path(name)):
+        if (path / "tank.yaml").is_file():
+            return path
+    known = sorted(p.parent.name for p in root.glob("*/tank.yaml"))
+    near = nearest(name, known)
+    raise Refused(f"there is no scenario '{name}'. " + (f"Did you mean '{near}'?" if near else f"There are: {', '.join(known) or 'none in this copy'}"))
+
+
+def _from_scenario(source: Path, given: dict[str, str], id: str, start: date | None) -> str:
+    """The scenario's text with an id of its own and, unless its journal comes along, a start of its own."""
+    other = [path for path in given if path not in (*TOP_KEYS, "id", "start")]
+    if other:
+        raise Refused(f"{other[0]} comes from the scenario here. Start from it, and edit tank.yaml afterwards")
+    text = (source / "tank.yaml").read_text(encoding="utf-8-sig")
+    for key, value in ({"start": start.isoformat()} if start is not None else {}).items():
+        text = replace_key(text, key, value)
+    for key, value in given.items():
+        text = replace_key(text, key, value)
+    return replace_key(text, "id", id)
+
+
+def _write(folder: Path, text: str, journal: bytes) -> bool:
+    """Journal first, tank file last, so that a tank file never stands there half made. True: an older journal was kept."""
+    kept = False
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        try:
+            with (folder / "journal.csv").open("xb") as file:
+                file.write(journal)
+        except FileExistsError:
+            kept = True
+        with (folder / "tank.yaml").open("xb") as file:
+            file.write(text.encode("utf-8"))
+    except FileExistsError:
+        raise Refused(f"{folder / 'tank.yaml'} is there already and is not overwritten") from None
+    except OSError as error:
+        raise click.ClickException(f"{folder} cannot be written: {error.strerror or error}.") from None
+    return kept
+
+
+def _tell(folder: Path, id: str, missing: tuple[str, ...], kept: bool, as_json: bool) -> None:
+    place = f'"{folder}"' if " " in str(folder) else str(folder)
+    if as_json:
+        print_json({"folder": str(folder), "id": id, "undescribed": list(missing), "journal_kept": kept, "next": f"newtank plan {place}"})
+        return
+    click.echo(f"Written: {folder / 'tank.yaml'} and {folder / 'journal.csv'}" + (" (the journal was there already and is kept)." if kept else "."))
+    if missing:
+        click.echo(f"Not described yet, and unknown to the plan until it is: {', '.join(missing)}.")
+    click.echo(f"Next: newtank plan {place}   and every day: newtank today {place}")
+
+
+__all__ = ["start_command"]
