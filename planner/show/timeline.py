@@ -67,12 +67,12 @@ def _band(phase: Phase, on: date, span: tuple[date, date] | None, width: int) ->
     whole = (span[1] - span[0]).days
 
     def place(day: date) -> int:
-        return round((day - span[0]).days / whole * (width - 1))
+        return min(max(round((day - span[0]).days / whole * (width - 1)), 0), width - 1)
 
     cells = [" "] * width
     cells[place(on)] = "|"
     if phase.opened is not None:
-        cells[max(0, place(phase.opened))] = "x"
+        cells[place(phase.opened)] = "x"
     elif phase.id != "care" and phase.window.earliest and phase.window.likely and phase.window.latest:
         for n in range(place(phase.window.earliest), place(phase.window.latest) + 1):
             cells[n] = "-"
