@@ -30,6 +30,8 @@ from planner.rulebook import (
 from planner.tankfile import tank_value
 
 YES, NO, UNKNOWN = Answer.YES, Answer.NO, Answer.UNKNOWN
+CONTEXT = "context"
+"""Marks what the keeper cannot do anything about: what kind of tank it is, and whether animals are in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +80,7 @@ def judge_condition(condition: Condition, scene: Scene) -> Trace:
 def _joined(text: str, answer: Answer, parts: tuple[Trace, ...], say: str | None) -> Trace:
     rows = tuple(row for part in parts for row in part.rows)
     told = tuple(e for part in parts for e in part.evidence)
-    return Trace(say or text, answer, told, rows, parts, next((p.fact for p in parts if p.fact and p.answer != YES), ""))
+    return Trace(say or text, answer, told, rows, parts, next((p.fact for p in parts if p.fact not in ("", CONTEXT) and p.answer != YES), ""))
 
 
 def judge_reading(node: ReadingNode, scene: Scene) -> Trace:
@@ -263,16 +265,17 @@ def judge_animal(node: AnimalNode, scene: Scene) -> Trace:
         here = {what: n for what, n in here.items() if what == node.what}
     told = tuple(f"{n} {what}" for what, n in here.items())
     rows = tuple(r for r in (scene.facts.last("added"), scene.facts.last("moved")) if r is not None) if here else ()
-    return Trace(text, YES if here else NO, told, rows)
+    return Trace(text, YES if here else NO, told, rows, fact=CONTEXT)
 
 
 def judge_tank(node: TankNode, scene: Scene) -> Trace:
     value = tank_value(scene.facts.tank, node.key)
+    value = None if value in ((), {}, "") else value
     if node.described:
-        return Trace(f"the tank file describes {node.key}", NO if value is None else YES, () if value is None else (str(value),))
+        return Trace(f"the tank file describes {node.key}", NO if value is None else YES, () if value is None else (str(value),), fact=CONTEXT)
     text = f"tank file: {node.key}" + (f" is {' or '.join(node.equals)}" if node.equals else "")
     if value is None:
-        return Trace(text, UNKNOWN, ("not described",))
+        return Trace(text, UNKNOWN, ("not described",), fact=CONTEXT)
     answers = []
     if node.equals:
         shown = {True: "yes", False: "no"}.get(value, str(value)) if isinstance(value, bool) else str(value)
@@ -280,7 +283,7 @@ def judge_tank(node: TankNode, scene: Scene) -> Trace:
     for name, holds in ((node.at_least, ge), (node.at_most, le)):
         if name is not None:
             answers.append(YES if isinstance(value, int | float) and holds(float(value))(scene.rules.number(name)) else NO)
-    return Trace(text, both(answers), (str(value),))
+    return Trace(text, both(answers), (str(value),), fact=CONTEXT)
 
 
 def judge_age(node: AgeNode, scene: Scene) -> Trace:

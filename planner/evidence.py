@@ -194,7 +194,7 @@ def challenge(node: ChallengeNode, facts: Facts, rules: Rulebook) -> ChallengeRe
         told += [tell(r) for r in rows]
         used += rows
         if not verdict:
-            told.append(f"the dose of {dose.day.isoformat()} was not handled in time")
+            told.append(f"the dose of {dose.day.isoformat()} was not gone in time")
             break
         if rows[0].day not in days:
             days.add(rows[0].day)
@@ -237,6 +237,8 @@ def _one_challenge(dose: Row, until: float, hours: float, facts: Facts, rules: R
         elif good and any(r.earliest - dose.latest <= hours * HOUR for r in good) and (dose.at is None or good[0].at is None):
             unsure = True
             found.append(good[0])
+        elif good:
+            return None, [], False  # gone, but nobody looked in time
         else:
             return False, [last[-1]], False
     return (None if unsure else True), found, unsure

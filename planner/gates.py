@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from planner.conditions import Scene, both, judge_condition, newest_day, subjects
+from planner.conditions import CONTEXT, Scene, both, judge_condition, newest_day, subjects
 from planner.gather import Facts, Instant, animals_in, end_of_day, first_animal, instant_of, view_at
 from planner.model import Answer, Hold, Need, Row, Trace
 from planner.rulebook import AlertRule, Condition, PhaseRule, Rulebook
@@ -194,21 +194,41 @@ def started_on(phase: PhaseRule, opened: Mapping[str, Instant], here: set[str], 
 
 
 def _needs(trace: Trace) -> tuple[Need, ...]:
-    """The parts of the top `all` as needs; a single condition is one need."""
+    """The parts of the top `all` as needs; a single condition is one need. Ways that this tank does not have, and
+    what is already settled by its kind, are left out."""
+    trace = _live(trace) or trace
     parts = trace.parts if trace.text == "all of" and trace.parts else (trace,)
     return tuple(Need(_sentence(p), p.answer, _evidence(p), p.fact) for p in parts)
 
 
+def _live(trace: Trace) -> Trace | None:
+    """The trace without branches that the tank or its animals rule out; None if nothing of it is left to do."""
+    if trace.text == "one of":
+        ways = [w for p in trace.parts if not _ruled_out(p) and (w := _live(p)) is not None]
+        return None if not ways else ways[0] if len(ways) == 1 else replace(trace, parts=tuple(ways))
+    if trace.text == "all of":
+        parts = [w for p in trace.parts if (w := _live(p)) is not None]
+        return None if not parts else parts[0] if len(parts) == 1 else replace(trace, parts=tuple(parts))
+    return None if trace.fact == CONTEXT and trace.answer == Answer.YES else trace
+
+
+def _ruled_out(trace: Trace) -> bool:
+    if trace.text == "all of":
+        return any(_ruled_out(p) for p in trace.parts)
+    if trace.text == "one of":
+        return all(_ruled_out(p) for p in trace.parts)
+    return trace.fact == CONTEXT and trace.answer == Answer.NO
+
+
 def _sentence(trace: Trace) -> str:
     if trace.text in ("one of", "all of") and trace.parts:
-        # Branches that the tank file rules out are no choice of this keeper's.
-        live = [p for p in trace.parts if not (p.text.startswith("tank file") or p.text.startswith("not: tank file"))] or list(trace.parts)
-        joined = [_sentence(p) for p in live]
-        return (" or " if trace.text == "one of" else " and ").join(joined)
+        return (" or " if trace.text == "one of" else " and ").join(_sentence(p) for p in trace.parts)
     return trace.text
 
 
 def _evidence(trace: Trace) -> tuple[str, ...]:
+    if trace.text in ("one of", "all of") and trace.parts:
+        return tuple(dict.fromkeys(e for p in trace.parts for e in _evidence(p)))
     return tuple(dict.fromkeys(trace.evidence))
 
 
