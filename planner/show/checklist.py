@@ -16,6 +16,7 @@ from planner.show.taskcard import INDENT, Sheet, evidence_words, tick_command, w
 from planner.show.timeline import write_timeline
 from planner.show.words import Line, Page, away_words, day_words, days_words, listed, short_day, window_words
 
+HELD_SHOWN = 6
 MET = {Answer.YES: "met", Answer.NO: "not yet", Answer.UNKNOWN: "unknown"}
 
 
@@ -58,6 +59,8 @@ def today_lines(plan: Plan, rules: Rulebook, width: int, *, folder: str = "") ->
     for title, tasks in ((f"Late: {_tasks_words(len(late))}", late), (f"Today: {_tasks_words(len(due))}", due)):
         if tasks:
             page.heading(title)
+            if tasks is late:
+                page.say("Nothing is lost: the dates that depend on these have moved along.", "soft")
             if len(tasks) > 1:
                 _overview(sheet, tasks)
             for task in tasks:
@@ -168,6 +171,10 @@ def write_holds(sheet: Sheet) -> None:
         instead = _instead(plan, hold)
         for n, (title, id) in enumerate(instead):
             page.labelled("instead" if n == 0 else "", f"{title} ({id})", INDENT)
+    held = [t.title for t, _ in next_of_each(t for t in plan.tasks if t.state == State.ON_HOLD)]
+    if held:
+        more = f" and {len(held) - HELD_SHOWN} more" if len(held) > HELD_SHOWN else ""
+        page.say(f"Held back until then: {'; '.join(held[:HELD_SHOWN])}{more}.")
 
 
 def _instead(plan: Plan, hold: Hold) -> list[tuple[str, str]]:

@@ -133,17 +133,19 @@ def _moved(page: Page, effect: Effect, plan: Plan) -> None:
         return
     shifts = Counter(m.days for m in effect.moved if m.days)
     groups = [f"{n} {'date' if n == 1 else 'dates'} {days_words(abs(d))} {'later' if d > 0 else 'sooner'}" for d, n in sorted(shifts.items(), key=lambda s: (-s[1], s[0])) if d]
-    new, gone = sum(m.before is None for m in effect.moved), sum(m.after is None for m in effect.moved)
+    ticked = {r.what.partition("#")[0] for r in effect.written if r.kind in ("done", "skipped")}
+    again = {m.id for m in effect.moved if m.before is None and m.id.partition("#")[0] in ticked}
+    new, gone = sum(m.before is None and m.id not in again for m in effect.moved), sum(m.after is None for m in effect.moved)
     groups += [f"{new} new on the plan"] if new else []
     groups += [f"{gone} gone from the plan"] if gone else []
-    page.labelled("moved", listed(groups[:4]) + (f", and {len(groups) - 4} other shifts" if len(groups) > 4 else ""))
+    page.labelled("moved", (listed(groups[:4]) or "no date") + (f", and {len(groups) - 4} other shifts" if len(groups) > 4 else ""))
     gates = [m for m in effect.moved if m.id.startswith("gate/") and m.id != "gate/care"]
     tasks = [m for m in effect.moved if not m.id.startswith("gate/")][:SHOWN_TASKS]
     shown = gates + tasks
     for moved in shown:
         before = short_day(moved.before, plan.on) if moved.before else "no date"
         after = short_day(moved.after, plan.on) if moved.after else "no date"
-        page.item("-", f"{moved.title}: " + (f"new, {after}" if moved.before is None else f"{before} to {after}"), indent=2)
+        page.item("-", f"{moved.title}: " + (f"again on {after}" if moved.id in again else f"new, {after}" if moved.before is None else f"{before} to {after}"), indent=2)
     page.labelled("because", entry_words(effect.written), 2)
 
 

@@ -8,10 +8,10 @@ from typing import Any
 
 from planner.problems import Problem
 from planner.rulebook import AlertRule, PhaseRule, Rulebook
-from planner.rulenames import condition_names, task_names
+from planner.rulenames import BRACES, condition_names, task_names
 from planner.show.fields import problem_document
 from planner.show.numbers import cited_numbers, number_document, number_line, source_words
-from planner.show.words import Line, Page
+from planner.show.words import Line, Page, plain_name
 
 Owner = PhaseRule | AlertRule
 
@@ -34,7 +34,7 @@ def rules_lines(book: Rulebook, width: int, phase: str | None = None) -> tuple[L
         if id in book.places:
             page.labelled("written", str(book.places[id]))
         for task in owner.tasks:
-            page.item("-", task.title, f"{id}/{task.id}", right_role="soft")
+            page.item("-", BRACES.sub(lambda m: plain_name(m[1]), task.title), f"{id}/{task.id}", right_role="soft")
         numbers = cited_numbers(numbers_of(owner), book)
         if numbers:
             page.gap()

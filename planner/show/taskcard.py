@@ -43,11 +43,11 @@ def state_words(task: Task, on: date) -> str:
         case State.SKIPPED:
             return f"skipped {bare_day(task.closed_on, on)}" if task.closed_on else "skipped"
         case State.LATE:
-            return f"LATE by {days_words((on - task.due).days)}" if task.due else "LATE"
+            return f"late by {days_words((on - task.due).days)}" if task.due else "late"
         case State.DUE:
             return "due today"
         case State.ON_HOLD:
-            return "ON HOLD"
+            return "on hold"
         case State.WAITING:
             return f"{when}, provisional"
         case _:

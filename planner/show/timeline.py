@@ -7,7 +7,7 @@ from datetime import date
 from planner.model import Phase, Plan
 from planner.show.words import Line, Page, Role, Span, bare_day, wrap
 
-STATES = {"done": "done", "open": "now", "ahead": "ahead", "on_hold": "ON HOLD"}
+STATES = {"done": "done", "open": "now", "ahead": "ahead", "on_hold": "on hold"}
 BAND_FROM = 108
 """Narrower terminals have the dates alone; from here on there is room for a drawn band."""
 

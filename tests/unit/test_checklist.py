@@ -96,7 +96,7 @@ def test_a_reading_task_gives_the_log_command_with_its_water() -> None:
 def test_a_late_task_says_by_how_much_and_comes_before_what_is_due() -> None:
     late = task("water/mix", date(2026, 3, 2), due=date(2026, 2, 27), state=State.LATE, title="Mix the salt")
     text = today(plan(task("site/level", ON, state=State.DUE, title="Level the stand"), late))
-    assert "LATE by 3 days" in text and "was due Fri 27 Feb" in text
+    assert "late by 3 days" in text and "was due Fri 27 Feb" in text
     assert text.index("Mix the salt") < text.index("Level the stand")
 
 
@@ -106,6 +106,12 @@ def test_what_clears_a_hold_stands_first_among_the_late() -> None:
     text = today(plan(phase("leak-test"), shop, remedy, Hold("leak-test", ON, "It leaked.", ("leak-test/restart",))))
     assert text.index("[ ] Empty the tank") < text.index("[ ] Buy towels")
     assert "instead   Empty the tank (leak-test/restart)" in text and "It leaked." in text
+
+
+def test_what_a_hold_keeps_back_is_named() -> None:
+    held = [task(f"fish/t{n}", date(2026, 3, 5), state=State.ON_HOLD, title=f"Buy fish {n}") for n in range(8)]
+    text = joined(today(plan(phase("fish"), hold("animals", "Ammonia is high."), *held)))
+    assert "Held back until then: Buy fish 0;" in text and "Buy fish 5 and 2 more." in text and "Buy fish 6" not in text
 
 
 def test_a_caution_stands_in_full_once_and_by_name_afterwards() -> None:
