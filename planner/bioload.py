@@ -64,6 +64,7 @@ NEEDED_FIGURES = frozenset(
         "stage_crew",
         "first_fish",
         "stage_share",
+        "order_wait",
         "quarantine_days",
         "quarantine_pause",
     ]

@@ -4,7 +4,8 @@ The problem in words. Animals go in by stages. A stage is a day on which somethi
 no absence), at least `stage_gap` days after the one before. Every wish moves in whole: a pair or a shoal is never
 split, and a burrowing shrimp goes in with its goby. No wish comes before its release: the gate to animals plus the
 wait of its group, or the tank age that it asks for, whichever is later. Crew comes before the first fish. Gentle fish
-are never after bold ones and strictly before fierce ones, and of two rivals the gentler (then the smaller) is first.
+are never after bold ones and strictly before fierce ones, and of two rivals the gentler (then the smaller) is first;
+but nobody waits more than `order_wait` days beyond its own release for a gentler fish that must come late.
 A stage has at most so many wishes for fish, corals and crew; the first fish come one wish alone; the fish of a stage
 add at most a set share of the nitrogen that the filter has shown to handle, unless a single wish alone is more. With
 one quarantine tank the fish of a stage spend their weeks in it together before, and the next batch enters after they
@@ -187,6 +188,7 @@ def _limits(figures: StockFigures, handled: float | None) -> Limits:
 
 
 def _units(groups: Sequence[Group], figures: StockFigures) -> list[Unit]:
+    order_wait = figures.value("order_wait")
     fish = [i for i, g in enumerate(groups) if g.sort == FISH]
     crew = [i for i, g in enumerate(groups) if g.sort == CREW]
     first_crew = min(crew, key=lambda i: (groups[i].release, i), default=None)
@@ -198,6 +200,8 @@ def _units(groups: Sequence[Group], figures: StockFigures) -> list[Unit]:
             after[i] |= 1 << first_crew
         for j in fish:
             other = groups[j]
+            if other.release > mine.release + order_wait:
+                continue
             if RANK[other.lead.manner] < RANK[mine.lead.manner]:
                 if mine.lead.manner == "fierce":
                     after[i] |= 1 << j
