@@ -5,19 +5,17 @@ They take the tank from its folder, or from options that describe one.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
-from typing import Any, TypeVar
+from typing import Any
 
 import click
 
 from planner import workbench
 from planner.amounts import quantity
-from planner.cli.mixes import Sink, bench, mix_command, rulebook
+from planner.cli.mixes import mix_command
+from planner.cli.sink import F, Sink, bench, rulebook
 from planner.tankfile import read_tank
 from planner.workbench import Worked
-
-F = TypeVar("F", bound=Callable[..., Any])
 
 # option -> path in a tank file
 FIELDS = {
