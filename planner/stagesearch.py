@@ -28,7 +28,6 @@ a valid plan, with `proved` false and the proven bound on the last day beside it
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations_with_replacement, islice
@@ -122,9 +121,21 @@ def _bits(mask: int) -> Iterator[int]:
 
 
 def _effective_loads(units: Sequence[Unit], limits: Limits) -> tuple[int, ...]:
-    """All zero when no stage within the class limits can exceed the load limit: then loads tell no units apart."""
-    heaviest = sum(sum(sorted((u.load for u in units if u.sort == sort), reverse=True)[: limits.most[sort]]) for sort in (FISH, CORAL, CREW))
-    return tuple(0 for _ in units) if heaviest <= limits.load else tuple(u.load for u in units)
+    """Zero for a unit that no stage can be too heavy with, whatever joins it: such loads tell no units apart."""
+    most_others = sum(limits.most) - 1
+    by_sort = {sort: sorted((u.load for u in units if u.sort == sort), reverse=True) for sort in (FISH, CORAL, CREW)}
+    effective: list[int] = []
+    for u in units:
+        heaviest = 0
+        for sort, loads in by_sort.items():
+            others = list(loads)
+            places = limits.most[sort]
+            if sort == u.sort:
+                others.remove(u.load)
+                places -= 1
+            heaviest += sum(others[: min(places, most_others)])
+        effective.append(0 if u.load + heaviest <= limits.load else u.load)
+    return tuple(effective)
 
 
 def solve_stages(
@@ -262,66 +273,88 @@ def _stages_from(case: _Case, placed: int, label: _Label, first: bool) -> Iterat
                 yield batch, day
 
 
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    """Available units that are alike for all that follows; `needs` must be placed before or with them."""
+
+    sort: int
+    load: int
+    needs: int
+    members: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """The units of one class in a stage."""
+
+    mask: int
+    needs: int
+    load: int
+    loaded: int
+    size: int
+
+
 def _full_batches(case: _Case, available: Sequence[int], rest: int, most_fish: int) -> Iterator[int]:
     """Batches of available units within every limit to which no more can be added, the list's first units first."""
     groups: dict[tuple[int, ...], list[int]] = {}
     for i in available:
         u = case.units[i]
-        likeness = (
-            u.sort,
-            case.loads[i],
-            u.not_before & rest,
-            case.needed_by[i] & rest,
-            case.waited_for[i] & rest,
-        )
+        likeness = (u.sort, case.loads[i], u.not_before & rest, case.needed_by[i] & rest, case.waited_for[i] & rest)
         groups.setdefault(likeness, []).append(i)
-    kinds = [(key[0], key[1], members) for key, members in groups.items()]
+    kinds = [_Kind(key[0], key[1], key[2], tuple(members)) for key, members in groups.items()]
     most = (most_fish, case.limits.most[CORAL], case.limits.most[CREW])
-
-    parts = [list(_parts([k for k in kinds if k[0] == sort], most[sort])) for sort in (FISH, CORAL, CREW)]
+    parts = []
+    for sort in (FISH, CORAL, CREW):
+        mine = [k for k in kinds if k.sort == sort]
+        free = not any(k.load or k.needs for k in mine)  # then only the fullest choice can be part of a full batch
+        may_be_empty = sort == FISH and case.quarantine is not None
+        parts.append(list(_parts(mine, most[sort], free, may_be_empty)))
     for fish in parts[FISH]:
         for coral in parts[CORAL]:
             for crew in parts[CREW]:
-                batch, load, loaded = (sum(x) for x in zip(fish[:3], coral[:3], crew[:3], strict=True))
+                batch = fish.mask | coral.mask | crew.mask
+                load, loaded = fish.load + coral.load + crew.load, fish.loaded + coral.loaded + crew.loaded
                 if not batch or (load > case.limits.load and loaded > 1):
                     continue
-                if any(case.units[i].not_before & rest & ~batch for i in _bits(batch)):
+                if (fish.needs | coral.needs | crew.needs) & ~batch:
                     continue
-                taken = (fish[3], coral[3], crew[3])
-                if not _can_grow(case, kinds, most, (batch, taken, load, loaded), rest):
+                taken = (fish.size, coral.size, crew.size)
+                if not _can_grow(case, kinds, most, (batch, taken, load, loaded)):
                     yield batch
 
 
-def _parts(kinds: Sequence[tuple[int, int, list[int]]], most: int) -> Iterator[tuple[int, int, int, int]]:
-    """Choices of at most `most` units of one class: their mask, load, number with a load, number. Large ones first,
-    and of units alike the first on the list."""
-    for size in range(min(most, sum(len(k[2]) for k in kinds)), -1, -1):
+def _parts(kinds: Sequence[_Kind], most: int, fullest_only: bool, may_be_empty: bool) -> Iterator[_Part]:
+    """Choices of at most `most` units of one class. Large ones first, and of units alike the first on the list."""
+    full = min(most, sum(len(k.members) for k in kinds))
+    sizes = range(full, -1, -1) if not fullest_only else (full, 0) if may_be_empty and full else (full,)
+    for size in sizes:
         for chosen in combinations_with_replacement(range(len(kinds)), size):
-            counts = Counter(chosen)
-            if all(count <= len(kinds[k][2]) for k, count in counts.items()):
-                mask = sum(1 << i for k, count in counts.items() for i in kinds[k][2][:count])
-                load = sum(kinds[k][1] * count for k, count in counts.items())
-                loaded = sum(count for k, count in counts.items() if kinds[k][1])
-                yield mask, load, loaded, size
+            mask = needs = load = loaded = 0
+            for at, k in enumerate(chosen):
+                kind = kinds[k]
+                rank = at - chosen.index(k)  # how many of this kind are in already
+                if rank >= len(kind.members):
+                    break
+                mask |= 1 << kind.members[rank]
+                needs |= kind.needs
+                load += kind.load
+                loaded += 1 if kind.load else 0
+            else:
+                yield _Part(mask, needs, load, loaded, size)
 
 
 def _can_grow(
-    case: _Case,
-    kinds: Sequence[tuple[int, int, list[int]]],
-    most: Sequence[int],
-    state: tuple[int, tuple[int, int, int], int, int],
-    rest: int,
+    case: _Case, kinds: Sequence[_Kind], most: Sequence[int], state: tuple[int, tuple[int, int, int], int, int]
 ) -> bool:
     """True if one more unit could join the batch without breaking a limit or, with quarantine, making it one of fish."""
     batch, taken, load, loaded = state
-    for sort, each, members in kinds:
-        if taken[sort] >= most[sort] or (sort == FISH and not taken[FISH] and case.quarantine is not None):
+    for kind in kinds:
+        if taken[kind.sort] >= most[kind.sort] or kind.needs & ~batch:
             continue
-        if load + each > case.limits.load and loaded + (1 if each else 0) > 1:
+        if kind.sort == FISH and not taken[FISH] and case.quarantine is not None:
             continue
-        for i in members:
-            if not batch >> i & 1:
-                if not case.units[i].not_before & rest & ~batch:
-                    return True
-                break
+        if load + kind.load > case.limits.load and loaded + (1 if kind.load else 0) > 1:
+            continue
+        if any(not batch >> i & 1 for i in kind.members):
+            return True
     return False
