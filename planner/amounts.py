@@ -24,6 +24,7 @@ HEATER_WATTS = (25.0, 50.0, 75.0, 100.0, 150.0, 200.0, 250.0, 300.0, 400.0, 500.
 
 
 AMOUNT_NUMBERS = (
+    "salt_first_share",
     "alkalinity_rise_empty",
     "ammonia_to_pass_most",
     "big_change_planned",
@@ -192,7 +193,7 @@ def salt_first_fill(facts: Facts, rules: Rulebook) -> Quantity | None:
 @maker
 def salt_nine_tenths(facts: Facts, rules: Rulebook) -> Quantity | None:
     whole = _salt("salt_nine_tenths", _fill_l(facts), facts)
-    return Quantity(whole.name, whole.value * 0.9, "g", "nine tenths of the salt for the first fill", whole.inputs, whole.source)
+    return Quantity(whole.name, whole.value * rules.number("salt_first_share") / 100, "g", "first share of the salt for the first fill", whole.inputs, whole.source)
 
 
 @maker

@@ -204,6 +204,8 @@ def _needs(trace: Trace) -> tuple[Need, ...]:
 def _live(trace: Trace) -> Trace | None:
     """The trace without branches that the tank or its animals rule out; None if nothing of it is left to do."""
     if trace.text == "one of":
+        if any(p.fact == CONTEXT and p.answer == Answer.YES for p in trace.parts):
+            return None
         ways = [w for p in trace.parts if not _ruled_out(p) and (w := _live(p)) is not None]
         return None if not ways else ways[0] if len(ways) == 1 else replace(trace, parts=tuple(ways))
     if trace.text == "all of":

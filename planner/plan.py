@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, timedelta
 
 from planner.amounts import MAKERS, quantity
@@ -188,7 +189,7 @@ def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str
         if gate.lapsed is not None:
             advice.insert(0, "This gate had opened and lapsed: " + gate.lapsed.text)
     return Phase(id, rule.title, state, started or (dues.starts[id].likely if gate.opened else None), gate.opened[0] if gate.opened else None, dues.gates[id],
-                 dues.reasons.get(id, ""), gate.needs, words.fill(rule.intro), tuple(advice), gate.on_word)
+                 dues.reasons.get(id, ""), tuple(replace(n, text=words.fill(n.text)) for n in gate.needs), words.fill(rule.intro), tuple(advice), gate.on_word)
 
 
 def _notices(facts: Facts, verdicts: Verdicts, words: _Words) -> list[str]:

@@ -176,9 +176,11 @@ class _Book:
         start = self.phase_start(phase, s)
         expect = rule.gate.expect
         base = start
-        if expect.after is not None:
-            base = self.task_day(expect.after, s) or start
         wait = {"quick": expect.quick, "likely": expect.likely, "slow": expect.slow}[s]
+        if expect.after is not None:
+            base = self.task_day(expect.after, s)
+            if base is None:  # this tank has no such task: nothing to wait for
+                base, wait = start, None
         days: list[date | None] = [start, self.plus(base, self.rules.days(wait) if wait else 0)]
         if expect.milestone is not None:
             days.append(self.milestone(expect.milestone, phase, s))
@@ -215,7 +217,8 @@ class _Book:
             return [self.task_day(key, s)]
         if condition.reading is not None:
             missing = int(trace.fact.partition(":")[2] or 1) if trace.fact.startswith("repeat") else condition.reading.times
-            return [self.next_test((condition.reading.name,), condition.reading.where, phase, s, missing)]
+            gap = max(1, self.rules.days(condition.reading.apart)) if condition.reading.apart else 1
+            return [self.next_test((condition.reading.name,), condition.reading.where, phase, s, missing, gap)]
         if condition.challenge is not None:
             missing = int(trace.fact.partition(":")[2] or 1) if trace.fact.startswith("repeat") else condition.challenge.times
             return [self.plus(self.milestone("nitrite_clear", phase, s), missing)]
@@ -232,8 +235,8 @@ class _Book:
             return self.judged(condition).answer == Answer.NO
         return condition.all is not None and any(self._ruled_out(c) for c in condition.all)
 
-    def next_test(self, names: tuple[str, ...], where: str, phase: str, s: Scenario, times: int) -> date | None:
-        """The day of the next test of these names, or the last of `times` tests a day apart."""
+    def next_test(self, names: tuple[str, ...], where: str, phase: str, s: Scenario, times: int, gap_days: int = 1) -> date | None:
+        """The day of the next test of these names, or the last of `times` tests so many days apart."""
         found: list[date] = []
         # A phase that waits for this gate cannot hold the test that opens it.
         behind = descendants(phase, self.verdicts.phases)
@@ -247,7 +250,7 @@ class _Book:
                 break
         if not found:
             found = [max(self.facts.on, self.phase_start(phase, s) or self.facts.on)]
-        return self.plus(min(found), times - 1)
+        return self.plus(min(found), (times - 1) * gap_days)
 
     # --- tasks
 

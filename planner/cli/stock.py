@@ -1,0 +1,44 @@
+"""The command that judges and stages the wish list."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from planner.cli.common import console_width, finish, json_option, load_tank, no_more, print_json, print_problems, take_folder, tank_options
+
+
+@click.command("stock")
+@click.argument("args", nargs=-1, metavar="[DIR]")
+@tank_options
+@json_option
+def stock_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, as_json: bool) -> None:
+    """Judge the wish list: who fits, who cannot live together, and the best order to add them."""
+    folder, rest = take_folder(args, tank_dir)
+    no_more(rest)
+    loaded = load_tank(folder, on_text, rules_dir)
+    if not loaded.tank.wish_list and not as_json:
+        print_problems(loaded.problems)
+        click.echo("The tank file has no wish list yet. Add one, for example:\n\nwish_list:\n  - animal: ocellaris clownfish\n    count: 2")
+        finish(loaded.problems)
+        return
+    from planner.catalogue import load_catalogue
+    from planner.gather import gather
+    from planner.rulefiles import shipped
+    from planner.show.stocklist import stock_document, stock_page
+    from planner.stockplan import plan_stock
+
+    catalogue = load_catalogue([(rules_dir or shipped("rules")) / "livestock"])
+    facts = gather(loaded.tank, loaded.journal, loaded.on)
+    plan = loaded.plan()
+    stock = plan_stock(facts, plan, loaded.rules, catalogue)
+    problems = (*loaded.problems, *catalogue.problems)
+    if as_json:
+        print_json(stock_document(stock, loaded.on))
+    else:
+        from planner.cli.screen import show
+
+        print_problems(problems)
+        show(stock_page(stock, plan, catalogue, console_width()).lines)
+    finish(problems)

@@ -1,0 +1,104 @@
+"""The wish list's verdicts and stages, as sentences and as JSON."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from planner.catalogue import Catalogue
+from planner.model import Plan
+from planner.show.words import Page, day_words, listed
+from planner.stages import Stage
+from planner.stocking import Wish
+from planner.stockplan import StockPlan
+
+VERDICTS = {"fits": "fits", "with_conditions": "fits if", "refused": "not in this tank"}
+
+
+def stock_page(stock: StockPlan, plan: Plan, catalogue: Catalogue, width: int) -> Page:
+    page = Page(width)
+    page.heading(f"{plan.name}: the wish list")
+    for written, candidates in stock.unclear:
+        meant = f" Did you mean {listed(candidates[:4])}?" if candidates else " It is not in the catalogue."
+        page.say(f"'{written}' cannot be judged.{meant} Write the id into the tank file.", "alarm")
+    for animal in stock.verdict.animals:
+        page.gap()
+        page.item("-", f"{_counted(animal.count, animal.name)}", VERDICTS[animal.verdict], role="strong")
+        for reason in animal.reasons:
+            settle = f" What would settle it: {reason.change}." if reason.change and not reason.text.startswith("Tell us") else ""
+            page.say(reason.text + settle, indent=4)
+    if stock.verdict.conflicts:
+        page.heading("Who cannot live together here")
+        for conflict in stock.verdict.conflicts:
+            page.item("-", conflict.why)
+    if stock.verdict.animals:
+        page.heading("The list as a whole")
+        page.say(stock.verdict.sums.nitrogen_text)
+        page.say(stock.verdict.sums.room_text)
+    if stock.verdict.left_out:
+        page.heading("Left out, and what would let it in")
+        for left in stock.verdict.left_out:
+            page.item("-", f"{_name(left.animal_id, catalogue)}: {left.why}" + (f" What would let it in: {left.smallest_change}." if left.smallest_change else ""))
+            if left.instead:
+                page.say(f"Kindred animals that would fit: {listed([_name(i, catalogue) for i in left.instead])}.", indent=4)
+    _stages(page, stock, catalogue)
+    return page
+
+
+def _stages(page: Page, stock: StockPlan, catalogue: Catalogue) -> None:
+    if stock.stages is None:
+        if stock.verdict.keep:
+            page.heading("Stages")
+            page.say("No stage can be dated: the gate to animals has no expected day yet.")
+        return
+    page.heading("In this order")
+    if not stock.gate_open:
+        page.say("Every day below is provisional: the gate to animals is shut, and only tests open it.", "alarm")
+    for stage in stock.stages.stages:
+        page.gap()
+        page.item(f"{stage.number}.", _wishes(stage.wishes, catalogue), day_words(date.fromordinal(stage.day)), role="strong")
+        if stage.quarantine_from is not None:
+            page.say(f"Into the quarantine tank on {day_words(date.fromordinal(stage.quarantine_from))}.", indent=4)
+        for sentence in stage.because:
+            page.say(sentence, indent=4)
+    for wish, why in stock.stages.not_placed:
+        page.item("-", f"{_counted(wish.count, _name(wish.animal_id, catalogue))} has no stage: {why}")
+
+
+def stock_document(stock: StockPlan, on: date) -> dict[str, Any]:
+    """The machine form: verdicts, conflicts, what to keep, and the stages with likely and earliest days."""
+    earliest = {s.number: s.day for s in stock.earliest.stages} if stock.earliest else {}
+    return {
+        "on": on.isoformat(),
+        "animals": [{"id": a.animal_id, "name": a.name, "count": a.count, "verdict": a.verdict, "reasons": [r.text for r in a.reasons]} for a in stock.verdict.animals],
+        "unclear": [{"written": w, "candidates": list(c)} for w, c in stock.unclear],
+        "conflicts": [{"between": list(c.between), "why": c.why} for c in stock.verdict.conflicts],
+        "keep": [_wish(w) for w in stock.verdict.keep],
+        "left_out": [{"id": x.animal_id, "count": x.count, "why": x.why, "smallest_change": x.smallest_change, "instead": list(x.instead)} for x in stock.verdict.left_out],
+        "stages": [_stage(s, earliest.get(s.number)) for s in (stock.stages.stages if stock.stages else ())],
+        "not_placed": [{**_wish(w), "because": why} for w, why in (stock.stages.not_placed if stock.stages else ())],
+        "provisional": not stock.gate_open,
+    }
+
+
+def _stage(stage: Stage, earliest: int | None) -> dict[str, Any]:
+    return {"likely": date.fromordinal(stage.day).isoformat(), "earliest": date.fromordinal(earliest).isoformat() if earliest else None,
+            "animals": [_wish(w) for w in stage.wishes], "nitrogen_mg_per_day": round(stage.nitrogen_mg_per_day, 3),
+            "quarantine_from": date.fromordinal(stage.quarantine_from).isoformat() if stage.quarantine_from else None, "because": list(stage.because)}
+
+
+def _wish(wish: Wish) -> dict[str, Any]:
+    return {"id": wish.animal_id, "count": wish.count}
+
+
+def _wishes(wishes: tuple[Wish, ...], catalogue: Catalogue) -> str:
+    return listed([_counted(w.count, _name(w.animal_id, catalogue)) for w in wishes])
+
+
+def _counted(count: int, name: str) -> str:
+    return name if count == 1 else f"{count} x {name}"
+
+
+def _name(animal_id: str, catalogue: Catalogue) -> str:
+    animal = catalogue.get(animal_id)
+    return animal.name if animal is not None else animal_id
