@@ -1,0 +1,227 @@
+"""Reading the stories: tank, journal, the facts written by hand, and the pages that are kept beside them.
+
+A fact names a day and one claim of the plan of that day. Which day a gate opened is claimed together with the journal
+line that opened it, and is judged twice: with the line, and without it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from planner.catalogue import load_catalogue
+from planner.exportlog import ExportLog
+from planner.gather import zone_of
+from planner.journal import read_journal
+from planner.model import Journal, Plan, State, index_journal
+from planner.plan import make_plan
+from planner.rulebook import Rulebook
+from planner.rulefiles import load_rules, shipped
+from planner.show.calendar import calendar_from_plan
+from planner.show.checklist import plan_lines, today_lines
+from planner.show.words import plain_text
+from planner.stocking import StockVerdict, Wish, judge_wishes
+from planner.suitability import TankForStock
+from planner.tankfile import Tank, read_tank
+
+STORIES = Path(__file__).parent.parent / "scenarios"
+WIDTH = 80
+NOW = (State.DUE, State.LATE)
+CLOSED = (State.DONE, State.SKIPPED)
+
+
+@dataclass(frozen=True, slots=True)
+class Story:
+    name: str
+    folder: Path
+    tank: Tank
+    journal: Journal
+
+
+@dataclass(frozen=True, slots=True)
+class StoryFact:
+    story: str
+    on: date
+    claim: dict[str, Any]
+    say: str
+    program_wrong: str = ""
+
+
+@cache
+def rulebook() -> Rulebook:
+    book, problems = load_rules(shipped("rules"))
+    assert not problems, "\n".join(map(str, problems))
+    return book
+
+
+@cache
+def story_of(name: str) -> Story:
+    folder = STORIES / name
+    tank, problems = read_tank((folder / "tank.yaml").read_bytes(), f"{name}/tank.yaml")
+    assert tank is not None and not problems, "\n".join(map(str, problems))
+    path = folder / "journal.csv"
+    data = path.read_bytes() if path.exists() else b"when,kind,what,value,unit,where,note\n"
+    journal, wrong = read_journal(data, f"{name}/journal.csv", tank, zone_of(tank))
+    assert not wrong, "\n".join(map(str, wrong))
+    return Story(name, folder, tank, journal)
+
+
+@cache
+def names() -> tuple[str, ...]:
+    return tuple(sorted(p.parent.name for p in STORIES.glob("*/facts.yaml")))
+
+
+@cache
+def all_facts() -> tuple[StoryFact, ...]:
+    return tuple(
+        StoryFact(name, date.fromisoformat(str(raw["on"])), {k: v for k, v in raw.items() if k not in ("on", "say", "program_wrong")}, raw["say"], raw.get("program_wrong", ""))
+        for name in names() for raw in yaml.load((STORIES / name / "facts.yaml").read_text(encoding="utf-8"), Loader=yaml.CBaseLoader))
+
+
+@cache
+def plan_of(name: str, on: date) -> Plan:
+    story = story_of(name)
+    return make_plan(story.tank, story.journal, rulebook(), on)
+
+
+def plan_without(name: str, on: date, line: int) -> Plan:
+    """The plan as it would be had this journal line never been written."""
+    story = story_of(name)
+    kept = [r for r in story.journal.rows if r.line != line]
+    assert len(kept) == len(story.journal.rows) - 1, f"{name}: journal line {line} holds no row"
+    return make_plan(story.tank, index_journal(kept, story.journal.unreadable, story.journal.file), rulebook(), on)
+
+
+def failures(fact: StoryFact) -> list[str]:
+    """What the plan says otherwise than the fact; empty if it holds."""
+    claim, plan = dict(fact.claim), plan_of(fact.story, fact.on)
+    wrong: list[str] = []
+    if gate := claim.pop("gate", None):
+        wrong += _gate(fact, plan, gate, claim)
+    if gate := claim.pop("hold", None):
+        if not any(h.gate == gate for h in plan.holds):
+            wrong.append(f"nothing holds {gate}; on hold are {[h.gate for h in plan.holds]}")
+    if gate := claim.pop("no_hold", None):
+        wrong += [f"{gate} is on hold: {h.because}" for h in plan.holds if h.gate == gate]
+    for word in ("due", "not_due", "late", "tentative", "firm", "absent", "waits"):
+        if (key := claim.pop(word, None)) is not None:
+            wrong += _task(plan, key, word)
+    if key := claim.pop("date_of", None):
+        wanted = date.fromisoformat(str(claim.pop("is")))
+        found = _date(plan, key)
+        if found != wanted:
+            wrong.append(f"{key} is on {found}, not {wanted}")
+    if name := claim.pop("quantity", None):
+        wrong += _quantity(plan, name, float(claim.pop("value")), claim.pop("unit"), float(claim.pop("within", 0.005)))
+    if animal := claim.pop("animal", None):
+        wrong += _animal(fact, animal, claim.pop("verdict"))
+    if pair := claim.pop("clash", None):
+        if not any(set(c.between) == set(pair) for c in stock_of(fact.story).conflicts):
+            wrong.append(f"{' and '.join(pair)} do not clash; clashes are {[c.between for c in stock_of(fact.story).conflicts]}")
+    if words := claim.pop("advice", None):
+        said = [line for p in plan.phases for line in p.advice]
+        if not any(words in line for line in said):
+            wrong.append(f"no phase says {words!r}; said is {said}")
+    assert not claim, f"no such claim: {claim}"
+    return wrong
+
+
+def _gate(fact: StoryFact, plan: Plan, gate: str, claim: dict[str, Any]) -> list[str]:
+    phase = plan.phase(gate)
+    if phase is None:
+        return [f"there is no phase {gate}"]
+    if claim.pop("shut", None):
+        return [] if phase.opened is None else [f"{gate} opened on {phase.opened}"]
+    wanted = date.fromisoformat(str(claim.pop("opened")))
+    if phase.opened != wanted:
+        needs = "; ".join(f"{n.text}: {n.met} {n.evidence}" for n in phase.needs if n.met != "yes")
+        return [f"{gate} opened on {phase.opened}, not on {wanted} ({needs})"]
+    line = int(claim.pop("by_line"))
+    without = plan_without(fact.story, wanted, line).phase(gate)
+    if without is not None and without.opened == wanted:
+        return [f"{gate} opens on {wanted} without line {line} too"]
+    return []
+
+
+def _task(plan: Plan, key: str, word: str) -> list[str]:
+    found = [t for t in plan.tasks if key in (t.key, t.id)]
+    open_ones = [t for t in found if t.state not in CLOSED]
+    told = ", ".join(f"{t.id} {t.state} {t.date}{' tentative' if t.tentative else ''}" for t in found[:4]) or "not in the plan"
+    right = {
+        "due": any(t.state in NOW for t in found), "not_due": not any(t.state in NOW for t in found), "late": any(t.state == State.LATE for t in found),
+        "tentative": bool(open_ones) and all(t.tentative for t in open_ones), "firm": bool(open_ones) and not any(t.tentative for t in open_ones),
+        "absent": not open_ones, "waits": any(t.state in (State.WAITING, State.ON_HOLD) for t in open_ones),
+    }[word]
+    return [] if right else [f"{key} is not {word.replace('_', ' ')}: {told}"]
+
+
+def _date(plan: Plan, key: str) -> date | None:
+    if key.startswith("gate/"):
+        phase = plan.phase(key.removeprefix("gate/"))
+        return (phase.opened or phase.window.likely) if phase else None
+    return next((t.date for t in plan.tasks if key in (t.key, t.id) and t.state not in CLOSED), None)
+
+
+def _quantity(plan: Plan, name: str, value: float, unit: str, within: float) -> list[str]:
+    found = plan.quantity(name)
+    if found is None:
+        return [f"the plan has no {name}"]
+    if found.unit != unit or abs(found.value - value) > within * abs(value):
+        return [f"{name} is {found.value:.4g} {found.unit}, not {value:g} {unit} within {within:.1%}"]
+    return []
+
+
+@cache
+def stock_of(name: str) -> StockVerdict:
+    """The wish list of a story judged, before any filter has shown what it handles."""
+    tank = story_of(name).tank
+    litres = plan_of(name, tank.start or date(2026, 1, 1)).quantity("net_volume")
+    assert litres is not None
+    box = TankForStock(
+        litres.value, tank.tank.length_cm, tank.tank.width_cm, tank.tank.height_cm, sand_depth_cm=tank.sand.depth_cm, rock_kg=tank.rock.mass_kg,
+        lid=tank.tank.lid, temperature_c=tank.water.temperature_c, light_par=tank.equipment.light.par if tank.equipment.light else None, experience="first")
+    return judge_wishes(box, [Wish(w.animal, w.count) for w in tank.wish_list], load_catalogue([shipped("rules") / "livestock"]))
+
+
+def _animal(fact: StoryFact, animal: str, verdict: str) -> list[str]:
+    found = next((a for a in stock_of(fact.story).animals if a.animal_id == animal), None)
+    if found is None:
+        return [f"{animal} is not judged"]
+    return [] if found.verdict == verdict else [f"{animal} is {found.verdict}: {'; '.join(r.text for r in found.reasons)}"]
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One file kept beside a story: `plan-2026-03-10.txt`, `today-...txt` or `calendar-...ics`."""
+
+    path: Path
+    story: str
+    kind: str
+    on: date
+
+
+def page_of(path: Path) -> Page:
+    kind, _, day = path.stem.partition("-")
+    return Page(path, path.parent.parent.name, kind, date.fromisoformat(day))
+
+
+@cache
+def all_pages() -> tuple[Page, ...]:
+    return tuple(page_of(path) for name in names() for path in sorted((STORIES / name / "expected").glob("*-*.*")))
+
+
+def content_of(page: Page) -> bytes:
+    """The page as the program writes it now, through the functions behind the commands, without a clock."""
+    plan, rules = plan_of(page.story, page.on), rulebook()
+    if page.kind == "calendar":
+        return calendar_from_plan(plan, ExportLog(), now=None)[0]
+    lines = {"plan": plan_lines, "today": today_lines}[page.kind](plan, rules, WIDTH)
+    return (plain_text(lines).rstrip("\n") + "\n").encode("utf-8")
+
+
+__all__ = ["Page", "Story", "StoryFact", "all_facts", "all_pages", "content_of", "failures", "names", "plan_of", "rulebook", "story_of"]

@@ -1,0 +1,54 @@
+"""Whole stories of our own invention, from the empty box on: each fact of a story is one test, and the pages that a
+keeper of that story sees are kept beside it. `pytest tests/test_scenarios.py --accept` rewrites the kept pages."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import jsonschema
+import pytest
+
+from planner.show.document import plan_document
+from planner.show.schema import schema_of
+from tests.story_facts import Page, StoryFact, all_facts, all_pages, content_of, failures, names, plan_of, rulebook, story_of
+
+
+def marked(fact: StoryFact) -> object:
+    """A fact that the program does not meet yet fails on purpose; once it is met the test says so."""
+    marks = [pytest.mark.xfail(reason=fact.program_wrong, strict=True, raises=AssertionError)] if fact.program_wrong else []
+    return pytest.param(fact, marks=marks)
+
+
+@pytest.mark.parametrize("fact", [marked(f) for f in all_facts()], ids=[f"{f.story} on {f.on}: {f.say}" for f in all_facts()])
+def test_the_plan_of_a_story_says_what_was_written_down_beforehand(fact: StoryFact) -> None:
+    assert failures(fact) == []
+
+
+@pytest.mark.parametrize("page", all_pages(), ids=lambda p: f"{p.story} {p.path.name}")
+def test_the_page_is_the_one_that_is_kept(page: Page, request: pytest.FixtureRequest) -> None:
+    content = content_of(page)
+    if request.config.getoption("--accept"):
+        page.path.write_bytes(content)
+    assert content.decode("utf-8") == page.path.read_bytes().decode("utf-8")
+
+
+@pytest.mark.parametrize("name", names())
+def test_every_day_of_a_story_makes_a_whole_plan_object(name: str) -> None:
+    days = sorted({f.on for f in all_facts() if f.story == name})
+    for on in days:
+        jsonschema.validate(plan_document(plan_of(name, on), rulebook()), schema_of("plan"))
+
+
+@pytest.mark.parametrize("name", names())
+def test_every_tick_of_a_story_names_a_task_that_the_rules_have(name: str) -> None:
+    known = rulebook().tasks
+    unknown = [f"line {r.line}: {r.what}" for r in story_of(name).journal.rows if r.kind in ("done", "skipped", "postponed") and r.what.partition("#")[0] not in known]
+    assert unknown == []
+
+
+@pytest.mark.parametrize("name", names())
+def test_a_story_is_seen_on_at_least_three_days_and_in_three_forms(name: str) -> None:
+    pages = [p for p in all_pages() if p.story == name]
+    assert {p.kind for p in pages} == {"plan", "today", "calendar"}
+    assert len({p.on for p in pages}) >= 3
+    assert all(isinstance(p.on, date) for p in pages)
