@@ -5,7 +5,8 @@ item and a limit. Choose a set without an excluded pair and within every limit, 
 such sets the one whose ascending list of indices comes first in lexicographic order.
 
 Method: depth first, items in list order, "take it" before "leave it". The first set of the greatest size found that
-way is the answer, and a branch is cut when even its upper bound cannot beat the best so far. Bounds: a clique cover of
+way is the answer, and a branch is cut when even its upper bound cannot beat the best so far, or when it takes an item
+where one that was left out before could always stand in for it. Bounds: a clique cover of
 what is left (from each clique one item at most); and what is left less the items that cannot fit any more, counted
 for each sum by filling it with the lightest first (sums that share no item add up). Sums that cannot bind are dropped.
 A first pass in the order of fewest conflicts finds the size, so that the second starts with a sharp bar.
@@ -21,7 +22,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 SLACK = 1e-9
-MOST_STEPS = 12_000
+MOST_STEPS = 5_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +47,8 @@ class _Case:
     sums: tuple[Sum, ...]
     lightest: tuple[tuple[int, ...], ...]  # for each sum its items of weight above zero, lightest first
     apart: tuple[bool, ...]  # for each sum: shares no item with an earlier one
+    weighted: tuple[int, ...]  # for each sum the mask of those items
+    quarrelsome: int  # items that exclude another
 
 
 def largest_keepable(excludes: Sequence[int], sums: Sequence[Sum] = (), most_steps: int = MOST_STEPS) -> Kept:
@@ -77,7 +80,9 @@ def _case(masks: Sequence[int], sums: Sequence[Sum], fitting: Sequence[int]) -> 
         for s in binding
     )
     apart = tuple(not any(set(items) & set(before) for before in lightest[:k]) for k, items in enumerate(lightest))
-    return _Case(tuple(masks), binding, lightest, apart)
+    weighted = tuple(sum(1 << i for i in items) for items in lightest)
+    quarrelsome = sum(1 << i for i, mask in enumerate(masks) if mask)
+    return _Case(tuple(masks), binding, lightest, apart, weighted, quarrelsome)
 
 
 def _mixed(a: Sum, b: Sum, share: float) -> Sum:
@@ -92,60 +97,75 @@ def _search(order: Sequence[int], case: _Case, best: int, most_steps: int) -> tu
     """The first set with more than `best` items in include-first order; the bar rises with every set found."""
     found: tuple[int, ...] = ()
     masks, sums = case.masks, case.sums
-    everything = 0
-    for i in order:
-        everything |= 1 << i
+    worse = _worse(order, case)
+    everything = sum(1 << i for i in order)
     stack: list[tuple[int, int, tuple[int, ...], tuple[float, ...]]] = [(0, everything, (), (0.0,) * len(sums))]
     steps = 0
     while stack:
         at, left, chosen, spent = stack.pop()
         if len(chosen) > best:
             best, found = len(chosen), chosen
-        if not left or len(chosen) + left.bit_count() <= best:
+        needed = best + 1 - len(chosen)
+        if left.bit_count() < needed:
             continue
         steps += 1
         if steps > most_steps:
             return found, False
-        if len(chosen) + _bound(left, order, case, spent) <= best:
+        if not _can_reach(needed, left, order, case, spent):
             continue
         while not left >> order[at] & 1:
             at += 1
         item = order[at]
         rest = left & ~(1 << item)
         if masks[item] & rest or any(s.weights[item] for s in sums):  # else leaving it out gains nothing
-            stack.append((at + 1, rest, chosen, spent))
+            stack.append((at + 1, rest & ~worse[item], chosen, spent))
         after = tuple([w + s.weights[item] for w, s in zip(spent, sums, strict=True)])
         if all(w <= s.limit + SLACK for w, s in zip(after, sums, strict=True)):
             stack.append((at + 1, rest & ~masks[item], (*chosen, item), after))
     return found, True
 
 
-def _bound(left: int, order: Sequence[int], case: _Case, spent: Sequence[float]) -> int:
-    """No more than this many of the items in `left` can still be added."""
-    masks = case.masks
-    free = 0  # items of `left` that exclude nothing in it
-    cliques: list[int] = []  # for each clique: the items that every member excludes
-    for i in order:
-        if left >> i & 1:
-            mask = masks[i] & left
-            if not mask:
-                free += 1
-                continue
-            for k, common in enumerate(cliques):
-                if common >> i & 1:
-                    cliques[k] = common & mask
-                    break
-            else:
-                cliques.append(mask)
-    most = free + len(cliques)
+def _worse(order: Sequence[int], case: _Case) -> list[int]:
+    """For each item the later ones that it could always stand in for: at least as heavy in every sum, and in conflict
+    with all that it is in conflict with. A set with one of those and without the item is never the first of its size."""
+    worse = [0] * len(case.masks)
+    for at, i in enumerate(order):
+        for j in order[at + 1 :]:
+            if not case.masks[i] & ~case.masks[j] & ~(1 << j) and all(s.weights[j] >= s.weights[i] for s in case.sums):
+                worse[i] |= 1 << j
+    return worse
+
+
+def _can_reach(needed: int, left: int, order: Sequence[int], case: _Case, spent: Sequence[float]) -> bool:
+    """False if `needed` more items certainly cannot be had from `left`."""
     surplus = worst = 0  # items that cannot fit: over sums apart from one another, and over any one sum
-    for s, lightest, used, apart in zip(case.sums, case.lightest, spent, case.apart, strict=True):
-        room, over = s.limit + SLACK - used, 0
+    for s, lightest, used, apart, weighted in zip(case.sums, case.lightest, spent, case.apart, case.weighted, strict=True):
+        room, unseen = s.limit + SLACK - used, left & weighted
         for i in lightest:
-            if left >> i & 1:
+            if unseen >> i & 1:
                 room -= s.weights[i]
                 if room < 0:
-                    over += 1
+                    break
+                unseen &= ~(1 << i)
+        over = unseen.bit_count()
         surplus += over if apart else 0
         worst = max(worst, over)
-    return min(most, left.bit_count() - max(surplus, worst))
+    if left.bit_count() - max(surplus, worst) < needed:
+        return False
+    most = (left & ~case.quarrelsome).bit_count()
+    quarrels = left & case.quarrelsome
+    if most + quarrels.bit_count() < needed:
+        return False
+    cliques: list[int] = []  # for each clique: the items that every member excludes
+    for i in order:
+        if quarrels >> i & 1:
+            for k, common in enumerate(cliques):
+                if common >> i & 1:
+                    cliques[k] = common & case.masks[i]
+                    break
+            else:
+                cliques.append(case.masks[i])
+                most += 1
+                if most >= needed:
+                    return True
+    return most >= needed

@@ -343,9 +343,7 @@ def _parts(kinds: Sequence[_Kind], most: int, fullest_only: bool, may_be_empty: 
                 yield _Part(mask, needs, load, loaded, size)
 
 
-def _can_grow(
-    case: _Case, kinds: Sequence[_Kind], most: Sequence[int], state: tuple[int, tuple[int, int, int], int, int]
-) -> bool:
+def _can_grow(case: _Case, kinds: Sequence[_Kind], most: Sequence[int], state: tuple[int, tuple[int, int, int], int, int]) -> bool:
     """True if one more unit could join the batch without breaking a limit or, with quarantine, making it one of fish."""
     batch, taken, load, loaded = state
     for kind in kinds:

@@ -101,7 +101,7 @@ def _is_fish(catalogue: Catalogue, wish: Wish) -> bool:
 
 
 def main() -> None:
-    print("load the catalogue (best, median): %.1f, %.1f ms" % timed(lambda: load_catalogue([RULES]), 15))
+    print("load the catalogue (best, median): {:.1f}, {:.1f} ms".format(*timed(lambda: load_catalogue([RULES]), 15)))
     catalogue = load_catalogue([RULES])
     wishes = wishes_from(FIRST_LIST)
     print(f"{len(wishes)} wishes of a real list, judged: %.1f, %.1f ms" % timed(lambda: judge_wishes(REEF, wishes, catalogue, 600.0), 9))
