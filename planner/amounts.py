@@ -24,6 +24,7 @@ HEATER_WATTS = (25.0, 50.0, 75.0, 100.0, 150.0, 200.0, 250.0, 300.0, 400.0, 500.
 
 
 AMOUNT_NUMBERS = (
+    "alkalinity_step_day",
     "salt_first_share",
     "alkalinity_rise_empty",
     "ammonia_to_pass_most",
@@ -320,6 +321,13 @@ def bicarbonate_day(facts: Facts, rules: Rulebook) -> Quantity | None:
     limit = rules.number("alkalinity_rise_empty")
     grams = dosing.bicarbonate_g(facts.net_volume_l, limit)
     return _made("bicarbonate_day", grams, "g", dosing.FORMULAS["bicarbonate_g"], net_water=f"{facts.net_volume_l:.1f} L", rise=f"{limit:g} dKH, the most in one day")
+
+
+@maker
+def bicarbonate_small(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """The daily step with animals in."""
+    limit = rules.number("alkalinity_step_day")
+    return _made("bicarbonate_small", dosing.bicarbonate_g(facts.net_volume_l, limit), "g", dosing.FORMULAS["bicarbonate_g"], net_water=f"{facts.net_volume_l:.1f} L", rise=f"{limit:g} dKH")
 
 
 @maker

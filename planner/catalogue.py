@@ -24,7 +24,7 @@ from planner.bioload import (
     nitrogen_from_mass_mg_per_day,
     room_from_size,
 )
-from planner.livestockfile import Entry, read_entry
+from planner.livestockfile import Entry, read_entry, without_collection
 from planner.problems import Place, Problem, nearest, sort_problems
 
 
@@ -70,6 +70,11 @@ class Catalogue:
 def load_catalogue(folders: Sequence[Path]) -> Catalogue:
     """Reads the folders in order, later ones overlaying earlier ones by id. Mistakes are collected in `problems`;
     an animal that cannot be read is left out and reported."""
+    with without_collection():
+        return _load(folders)
+
+
+def _load(folders: Sequence[Path]) -> Catalogue:
     entries: dict[str, tuple[str, Entry]] = {}
     shipped: dict[str, Entry] = {}
     kinds: dict[tuple[str, str], Entry] = {}

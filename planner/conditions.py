@@ -123,6 +123,8 @@ def judge_reading(node: ReadingNode, scene: Scene) -> Trace:
 
 def _within(node: ReadingNode, group: LeveledReading, scene: Scene) -> Answer:
     """Every limit named, against an interval: yes only if the whole interval lies inside."""
+    if node.free:
+        group = evidence.as_free(group, node.where, scene.facts, scene.rules)
     low, high = group.low, group.high
     answers = []
     if node.clear:
@@ -131,7 +133,8 @@ def _within(node: ReadingNode, group: LeveledReading, scene: Scene) -> Answer:
         (node.at_least, ge(low), lt(high)), (node.at_most, le(high), gt(low)), (node.above, gt(low), le(high)), (node.below, lt(high), ge(low)),
     ):
         if bound is not None:
-            x = round(scene.rules.number(bound) * evidence.unit_factor(node.name, scene.rules.numbers[bound].unit), 9)
+            factor = 1.0 if node.free else evidence.unit_factor(node.name, scene.rules.numbers[bound].unit)
+            x = round(scene.rules.number(bound) * factor, 9)
             answers.append(YES if inside(x) else NO if outside(x) else UNKNOWN)
     return both(answers) if answers else YES
 
@@ -155,10 +158,12 @@ def lt(value: float) -> Callable[[float], bool]:
 def reading_text(node: ReadingNode, scene: Scene) -> str:
     """The condition as a sentence with its limits in the buyer's units."""
     rules, units = scene.rules, scene.facts.tank.units
-    title = READINGS[node.name].title
+    title = "free ammonia (NH3)" if node.free else READINGS[node.name].title
 
     def shown(name: str) -> str:
         number = rules.numbers[name]
+        if node.free:
+            return f"{number.value:g} mg/L as NH3"
         value = number.value * evidence.unit_factor(node.name, number.unit)
         return format_amount(value, READINGS[node.name].unit, units)
 
@@ -310,7 +315,7 @@ def last_instant(spec: str, scene: Scene) -> Instant | None:
     """When a task (`phase/task`), a fact (`dosed:ammonia`) or a gate (`cycle`) last happened."""
     if ":" in spec:
         kind, what = spec.split(":", 1)
-        row = scene.facts.last(kind, what)
+        row = next((r for r in reversed(scene.facts.rows(kind, what)) if r.where == "display"), None)
     elif "/" in spec:
         row = scene.facts.last("done", spec)
     else:

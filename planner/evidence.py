@@ -7,9 +7,10 @@ holds for every instant of the days written.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from planner.ammonia import nh3_fraction_upper, species_mg_l_from_n
 from planner.dosing import n_rise_mg_l
 from planner.gather import Facts, Instant, change_fraction
 from planner.model import Answer, Row
@@ -42,7 +43,7 @@ def reading_groups(name: str, where: str, facts: Facts, rules: Rulebook, since: 
     step = kit_step(name, facts.tank, rules)
     group: list[Row] = []
     for row in reversed(facts.rows("reading", name)):
-        if row.where != where or row.low is None or row.latest <= facts.floor or (since is not None and row.latest <= since[1]):
+        if row.where != where or row.low is None or row.latest <= facts.floor or (since is not None and _before(row, since)):
             continue
         if disturbed(row, name, facts, rules):
             continue
@@ -52,6 +53,11 @@ def reading_groups(name: str, where: str, facts: Facts, rules: Rulebook, since: 
         group.append(row)
     if group:
         yield _level(group, step)
+
+
+def _before(row: Row, since: Instant) -> bool:
+    """Not surely after an instant: a bare date on the instant's own day may be from before it."""
+    return row.day < since[0] or (row.day == since[0] and row.earliest < since[1] and not (row.at is None and row.latest == since[1]))
 
 
 def _level(rows: list[Row], step: float) -> LeveledReading:
@@ -157,6 +163,20 @@ def clear_answer(name: str, group: LeveledReading, tank: Tank, rules: Rulebook) 
         if not zero:
             return Answer.UNKNOWN if below else Answer.NO
     return Answer.YES
+
+
+def as_free(group: LeveledReading, where: str, facts: Facts, rules: Rulebook) -> LeveledReading:
+    """An ammonia reading as free ammonia, mg/L as NH3, by the upper published value. A pH that was never read is taken
+    at its upper alarm level, temperature and salinity as the tank is meant to be: the careful side."""
+    def last(name: str, default: float) -> float:
+        row = next((r for r in reversed(facts.rows("reading", name)) if r.where == where and r.low is not None), None)
+        return row.low if row is not None and row.low is not None else default
+
+    ph = min(9.0, max(7.0, last("ph", rules.number("alarm_ph_free_ammonia"))))
+    celsius = min(34.0, max(10.0, last("temperature", facts.tank.water.temperature_c)))
+    salinity = min(40.0, max(5.0, last("salinity", facts.tank.water.salinity)))
+    share = nh3_fraction_upper(ph, celsius, salinity) * species_mg_l_from_n(1.0, "NH3")
+    return replace(group, low=group.low * share, high=group.high * share)
 
 
 @dataclass(frozen=True, slots=True)

@@ -117,7 +117,7 @@ def _held_phases(verdicts: Verdicts) -> dict[str, Hold]:
     held: dict[str, Hold] = {}
     for hold in verdicts.holds:
         behind = descendants(hold.gate, verdicts.phases)
-        for phase in behind | ({hold.gate} if hold.gate in ("fish", "corals", "crew") else set()):
+        for phase in behind | ({hold.gate} if hold.gate in ("fish", "corals", "crew", "quarantine") else set()):
             held.setdefault(phase, hold)
     return held
 
