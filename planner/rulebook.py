@@ -210,7 +210,7 @@ class Anchor(Written):
 class Writes(Written):
     """The fact that ticking this task stands for; `amount` names a quantity, written unless --amount says otherwise."""
 
-    kind: Literal["dosed", "changed_water", "poured", "event", "added"]
+    kind: Literal["dosed", "changed_water", "poured", "event", "added", "moved"]
     what: str
     amount: str | None = None
 
