@@ -12,6 +12,7 @@ from planner.cli.common import Loaded, json_option, load_tank, no_more, take_fol
 from planner.cli.pen import Pen, Refused, entry_options, make_sure, take
 from planner.cli.ticks import task_ids, task_key
 from planner.gather import gather
+from planner.journal import row_unit
 from planner.journalwrite import NewRow, undo_rows
 from planner.problems import nearest
 from planner.rulefiles import shipped
@@ -50,6 +51,8 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         make_sure(f"How much {what} was dosed? Without a rise (`2 mg/L as N`) or a mass (`4.1 g`) the forecast cannot count it. Write it without?", yes)
     row = NewRow(pen.stamp.text, kind, what, value, unit, where or "display", remark)
     pen.add(row)
+    if kind == "dosed" and what.lower() == "ammonia" and row_unit(pen.check(row)) == "L":
+        pen.warnings.append("How strong a bottle is the plan cannot know, so a volume counts for nothing in the forecast. Say the rise instead (`2 mg/L as N`), or the mass.")
     animals = pen.before.phase("animals")
     if kind in ("added", "moved") and row.where == "display" and animals is not None and animals.opened is None:
         pen.warnings.append("The gate to animals is not open: the water is not proven for them. What happened is written; the plan says what to do now.")

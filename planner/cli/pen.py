@@ -119,13 +119,14 @@ class Pen:
         after = make_plan(loaded.tank, journal, loaded.rules, loaded.on, None, loaded.problems)
         effect = effect_of(self.before, after, written)
         self.tell_later(written)
+        problems = tuple(p for p in loaded.problems if not p.place.file.endswith(".csv")) + problems
         if self.as_json:
-            print_json(effect_document(effect, self.warnings))
+            print_json(effect_document(effect, self.warnings, problems))
         else:
             show(effect_lines(effect, after, console_width()))
             for warning in self.warnings:
                 click.echo(f"Note: {warning}", err=True)
-        finish(tuple(p for p in loaded.problems if not p.place.file.endswith(".csv")) + problems)
+        finish(problems)
 
     def tell_later(self, rows: Sequence[Row]) -> None:
         if any(r.day > self.loaded.on for r in rows):

@@ -9,8 +9,9 @@ from typing import Any
 
 from planner.model import TASK_KINDS, Hold, Moved, Phase, Plan, Row, State, Task
 from planner.plan import shown_amount, what_moved
+from planner.problems import Problem
 from planner.quantities import READINGS
-from planner.show.fields import hold_document, moved_document, row_document
+from planner.show.fields import hold_document, moved_document, problem_document, row_document
 from planner.show.words import Line, Page, day_words, days_words, listed, short_day
 
 NOW = frozenset({State.DUE, State.LATE})
@@ -154,12 +155,13 @@ def _title(plan: Plan, gate: str) -> str:
     return phase.title if phase else gate
 
 
-def effect_document(effect: Effect, warnings: Sequence[str] = ()) -> dict[str, Any]:
-    """The machine form: `written` rows, `moved` dates, and what became due, held, free, open or shut."""
+def effect_document(effect: Effect, warnings: Sequence[str] = (), problems: Sequence[Problem] = ()) -> dict[str, Any]:
+    """The machine form: `written` rows, `moved` dates, what became due, held, free, open or shut, and the files' problems."""
     return {
         "written": [row_document(r) for r in effect.written], "moved": moved_document(effect.moved), "newly_due": [t.id for t in effect.newly_due],
         "holds_raised": [hold_document(h) for h in effect.raised], "holds_lifted": [hold_document(h) for h in effect.lifted],
         "gates_opened": [p.id for p in effect.opened], "gates_shut": [p.id for p in effect.shut], "warnings": list(warnings),
+        "problems": [problem_document(p) for p in problems],
     }
 
 

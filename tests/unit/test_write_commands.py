@@ -393,6 +393,30 @@ def test_problems_of_the_files_are_told_and_do_not_keep_a_fact_out(folder: Path)
     assert ",event,leak," in text(folder)
 
 
+def test_the_machine_form_names_the_problems_too(folder: Path) -> None:
+    (folder / "journal.csv").write_text(f"{HEADER}\n2026-03-01,reading,ph,8.0,,", "utf-8")
+    done = run(folder, "log", "ph=8.2", "--json")
+    assert done.exit_code == 1
+    document = json.loads(done.stdout)
+    assert [(p["file"].rpartition("/")[2], p["line"]) for p in document["problems"]] == [("journal.csv", 2)]
+    assert "cut off" in document["warnings"][0]
+    assert document["written"][0]["line"] == 3
+
+
+def test_a_journal_that_cannot_be_written_is_said_without_a_trace(folder: Path) -> None:
+    (folder / "journal.csv").mkdir()
+    done = run(folder, "log", "ph=8.2")
+    assert done.exit_code == 1
+    assert "cannot be written" in done.output
+    assert isinstance(done.exception, SystemExit)
+
+
+def test_millilitres_of_ammonia_are_written_with_a_word(folder: Path) -> None:
+    done = run(folder, "note", "dosed", "ammonia", "4 mL")
+    assert done.exit_code == 0
+    assert "the rise instead" in done.output
+
+
 def test_a_day_without_a_due_test_says_so_and_writes_nothing(folder: Path) -> None:
     done = run(folder, "log")
     assert (done.exit_code, text(folder)) == (0, "")
