@@ -23,6 +23,7 @@ from planner.bioload import (
     nitrogen_from_load_mg_per_day,
     nitrogen_from_mass_mg_per_day,
     room_from_size,
+    step_from_length,
 )
 from planner.livestockfile import Entry, read_entry, without_collection
 from planner.problems import Place, Problem, nearest, sort_problems
@@ -87,22 +88,30 @@ def _load(folders: Sequence[Path]) -> Catalogue:
             if tree is None:
                 continue
             if path.name == "numbers.yaml":
-                steps = _steps(tree, problems) or steps
+                steps = _tighter_steps(steps, _steps(tree, problems), tree.place, problems)
                 for name, number in tree.block("numbers", problems):
-                    numbers[name] = number
+                    numbers[name] = _tighter_number(name, numbers.get(name), number, problems)
                 continue
             group = tree.text("group")
             if group not in GROUPS:
                 problems.append(_problem(tree.place, "bad_group", f"unknown group '{group}'", nearest(group, GROUPS)))
                 continue
             for name, kind in tree.block("kinds", problems):
+                if depth and (group, name) in kinds:
+                    message = f"the kind '{name}' is ours already; what you change in it would change all its animals"
+                    problems.append(Problem(kind.place, "loosened", message, "Change the animals one by one."))
+                    continue
                 kinds[group, name] = kind
             for entry in tree.listed("animals", problems):
                 animal_id = entry.text("id")
                 if depth and animal_id in entries:
-                    shipped.setdefault(animal_id, entries[animal_id][1])
+                    its_group, ours = entries[animal_id]
+                    if its_group != group or entry.text("kind", ours.text("kind")) != ours.text("kind"):
+                        problems.append(_problem(entry.place, "loosened", f"'{animal_id}' cannot change its group or kind", None))
+                        continue
+                    shipped.setdefault(animal_id, ours)
                     try:
-                        entry = _overlay(entries[animal_id][1], entry, kinds, group, problems)
+                        entry = _overlay(ours, entry, kinds, group, problems)
                     except ValueError as error:
                         problems.append(_problem(entry.place, "bad_animal", f"'{animal_id}': {error.args[0]}", None))
                         continue
@@ -147,6 +156,32 @@ def _steps(tree: Entry, problems: list[Problem]) -> tuple[RoomStep, ...]:
     except ValueError:
         problems.append(_problem(tree.place, "bad_steps", "steps are pairs of length and volume", None))
         return ()
+
+
+def _tighter_number(name: str, ours: Entry | None, theirs: Entry, problems: list[Problem]) -> Entry:
+    """A house number in place of ours, unless it is looser where `protects` says which way is stricter."""
+    if ours is None:
+        return theirs
+    way = ours.text("protects")
+    try:
+        before, after = ours.number("value"), theirs.number("value")
+    except ValueError as error:
+        problems.append(_problem(theirs.place, "bad_number", f"'{name}': {error.args[0]}", None))
+        return ours
+    if (way == "higher_is_stricter" and after < before) or (way == "lower_is_stricter" and after > before):
+        message = f"'{name}' is {after:g} here and {before:g} at {ours.place}, which protects animals"
+        problems.append(Problem(theirs.place, "loosened", message, f"Keep {before:g} or choose a stricter figure."))
+        return ours
+    return theirs.over(ours)
+
+
+def _tighter_steps(
+    ours: tuple[RoomStep, ...], theirs: tuple[RoomStep, ...], place: Place, problems: list[Problem]
+) -> tuple[RoomStep, ...]:
+    if ours and theirs and any(step_from_length(s.length_cm, theirs).volume_l < s.volume_l for s in ours):
+        problems.append(Problem(place, "loosened", "these steps give less water than ours", "Give each length as much or more."))
+        return ours
+    return theirs or ours
 
 
 def _figures(numbers: dict[str, Entry], steps: tuple[RoomStep, ...], problems: list[Problem]) -> StockFigures:

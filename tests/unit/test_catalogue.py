@@ -121,6 +121,27 @@ def test_a_house_folder_cannot_make_an_animal_look_safer(change: str, tmp_path: 
 
 
 @pytest.mark.parametrize(
+    ("name", "value", "code"),
+    [("stage_gap", "7", "loosened"), ("stage_gap", "21", ""), ("stage_fish", "5", "loosened"), ("stage_fish", "1", "")],
+)
+def test_a_house_number_may_only_be_stricter(name: str, value: str, code: str, tmp_path: Path) -> None:
+    (tmp_path / "numbers.yaml").write_text(f"numbers:\n  {name}: {{value: {value}}}\n", encoding="utf-8")
+    both, ours = load_catalogue([RULES, tmp_path]), load_catalogue([RULES])
+    assert [p.code for p in both.problems] == ([code] if code else [])
+    assert both.figures.value(name) == (ours.figures.value(name) if code else float(value))
+
+
+def test_a_house_folder_cannot_rewrite_our_kinds_or_move_an_animal_to_another(tmp_path: Path) -> None:
+    both = _overlay(
+        tmp_path,
+        "group: fish\nkinds:\n  lionfish: {body: perch, swims: near_rock}\nanimals:\n  - {id: pterois-volitans, kind: goby}\n",
+    )
+    lionfish = both.get("pterois-volitans")
+    assert [p.code for p in both.problems] == ["loosened", "loosened"]
+    assert lionfish is not None and "fish" in lionfish.eats and lionfish.kind == "lionfish"
+
+
+@pytest.mark.parametrize(
     ("line", "code"),
     [
         ("{id: a, name: a, latin: a, kind: goby, adult_cm: 4, word: x., mannr: mild}", "unknown_key"),
