@@ -18,7 +18,7 @@ from planner.catalogue import load_catalogue
 from planner.exportlog import ExportLog
 from planner.gather import zone_of
 from planner.journal import read_journal
-from planner.model import Journal, Plan, State, index_journal
+from planner.model import Journal, Plan, Quantity, State, index_journal
 from planner.plan import make_plan
 from planner.rulebook import Rulebook
 from planner.rulefiles import load_rules, shipped
@@ -103,26 +103,32 @@ def failures(fact: StoryFact) -> list[str]:
     wrong: list[str] = []
     if gate := claim.pop("gate", None):
         wrong += _gate(fact, plan, gate, claim)
-    if gate := claim.pop("hold", None):
-        if not any(h.gate == gate for h in plan.holds):
-            wrong.append(f"nothing holds {gate}; on hold are {[h.gate for h in plan.holds]}")
+    if (gate := claim.pop("hold", None)) and not any(h.gate == gate for h in plan.holds):
+        wrong.append(f"nothing holds {gate}; on hold are {[h.gate for h in plan.holds]}")
     if gate := claim.pop("no_hold", None):
         wrong += [f"{gate} is on hold: {h.because}" for h in plan.holds if h.gate == gate]
+    if name := claim.pop("amount", None):
+        key = claim.get("due") or claim.get("firm")
+        task = next((t for t in plan.tasks if t.key == key and t.state not in CLOSED), None)
+        found_amount = dict(task.amounts).get(name) if task else None
+        wrong += _figure(f"{name} of {key}", found_amount, float(claim.pop("value")), claim.pop("unit"), float(claim.pop("within", 0.005)))
     for word in ("due", "not_due", "late", "tentative", "firm", "absent", "waits"):
         if (key := claim.pop(word, None)) is not None:
             wrong += _task(plan, key, word)
     if key := claim.pop("date_of", None):
-        wanted = date.fromisoformat(str(claim.pop("is")))
-        found = _date(plan, key)
-        if found != wanted:
-            wrong.append(f"{key} is on {found}, not {wanted}")
+        wanted, found_day = date.fromisoformat(str(claim.pop("is"))), _date(plan, key)
+        if found_day != wanted:
+            wrong.append(f"{key} is on {found_day}, not {wanted}")
+    if key := claim.pop("not_before", None):
+        wanted, found_day = date.fromisoformat(str(claim.pop("is"))), _date(plan, key)
+        if found_day is not None and found_day < wanted:
+            wrong.append(f"{key} is on {found_day}, before {wanted}")
     if name := claim.pop("quantity", None):
-        wrong += _quantity(plan, name, float(claim.pop("value")), claim.pop("unit"), float(claim.pop("within", 0.005)))
+        wrong += _figure(name, plan.quantity(name), float(claim.pop("value")), claim.pop("unit"), float(claim.pop("within", 0.005)))
     if animal := claim.pop("animal", None):
-        wrong += _animal(fact, animal, claim.pop("verdict"))
-    if pair := claim.pop("clash", None):
-        if not any(set(c.between) == set(pair) for c in stock_of(fact.story).conflicts):
-            wrong.append(f"{' and '.join(pair)} do not clash; clashes are {[c.between for c in stock_of(fact.story).conflicts]}")
+        wrong += _animal(fact, animal, claim.pop("lives") == "yes")
+    if (pair := claim.pop("clash", None)) and not any(set(c.between) == set(pair) for c in stock_of(fact.story).conflicts):
+        wrong.append(f"{' and '.join(pair)} do not clash; clashes are {[c.between for c in stock_of(fact.story).conflicts]}")
     if words := claim.pop("advice", None):
         said = [line for p in plan.phases for line in p.advice]
         if not any(words in line for line in said):
@@ -167,8 +173,7 @@ def _date(plan: Plan, key: str) -> date | None:
     return next((t.date for t in plan.tasks if key in (t.key, t.id) and t.state not in CLOSED), None)
 
 
-def _quantity(plan: Plan, name: str, value: float, unit: str, within: float) -> list[str]:
-    found = plan.quantity(name)
+def _figure(name: str, found: Quantity | None, value: float, unit: str, within: float) -> list[str]:
     if found is None:
         return [f"the plan has no {name}"]
     if found.unit != unit or abs(found.value - value) > within * abs(value):
@@ -188,11 +193,11 @@ def stock_of(name: str) -> StockVerdict:
     return judge_wishes(box, [Wish(w.animal, w.count) for w in tank.wish_list], load_catalogue([shipped("rules") / "livestock"]))
 
 
-def _animal(fact: StoryFact, animal: str, verdict: str) -> list[str]:
+def _animal(fact: StoryFact, animal: str, lives: bool) -> list[str]:
     found = next((a for a in stock_of(fact.story).animals if a.animal_id == animal), None)
     if found is None:
         return [f"{animal} is not judged"]
-    return [] if found.verdict == verdict else [f"{animal} is {found.verdict}: {'; '.join(r.text for r in found.reasons)}"]
+    return [] if (found.verdict != "refused") == lives else [f"{animal} is {found.verdict}: {'; '.join(r.text for r in found.reasons)}"]
 
 
 @dataclass(frozen=True, slots=True)
