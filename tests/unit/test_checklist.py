@@ -141,6 +141,11 @@ def test_the_next_days_hold_five_tasks_of_one_week_and_no_repetition() -> None:
     assert text.count("[ ] Look at the tank") == 1 and "Thing 3" in text and "Thing 4" not in text and "Far away" not in text
 
 
+def test_the_next_days_end_after_a_week() -> None:
+    text = today(plan(task("care/a", ON + timedelta(days=7), title="Seventh day"), task("care/b", ON + timedelta(days=8), title="Eighth day")))
+    assert "[ ] Seventh day" in text and "[ ] Eighth day" not in text
+
+
 def test_a_provisional_task_is_called_so_in_words() -> None:
     t = task("cycle/dose", date(2026, 3, 5), state=State.WAITING, tentative=True, depends_on="scape", title="Dose ammonia")
     assert "[?] Dose ammonia" in today(plan(t)) and "Thu 5 Mar, provisional" in today(plan(t))
