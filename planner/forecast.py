@@ -60,7 +60,7 @@ def policy_of(rules: Rulebook, tank: Tank) -> Policy:
     light = tank.rock.kind == "live" or bool(tank.wish_list)
     return Policy(
         redose_mg_n_l=rules.number("redose_rise"), ammonia_below_mg_n_l=rules.number("redose_below"), nitrite_below_mg_n_l=rules.number("nitrite_pause"),
-        test_every_d=rules.days("cycle_test_every"), total_mg_n_l=rules.number("ammonia_to_pass_least"),
+        test_every_d=rules.days("cycle_test_every"), total_mg_n_l=tank.cycle.dose_mg_n_l if start_of(tank).kind == "dosed" else 0.0, until_clear=True,
         challenge_mg_n_l=rules.number("challenge_least" if light else "challenge_full"), pass_mg_n_l=rules.number("kit_step_unknown"))
 
 

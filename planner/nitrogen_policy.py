@@ -26,7 +26,8 @@ class Policy:
     `ammonia_below_mg_n_l` and nitrite below `nitrite_below_mg_n_l`, until `total_mg_n_l` has been given in
     all. Then, when both read `pass_mg_n_l` or less, `challenge_mg_n_l` is given and judged 24 h later;
     `passes_needed` challenges in a row end the cycle; a failed one waits for the next clear test day. After
-    the end the filter is fed `redose_mg_n_l` on test days if `keep_fed`. `first_day_d`: no act earlier.
+    the end the filter is fed `redose_mg_n_l` on test days if `keep_fed`. With `until_clear` feeding goes on past the
+    total for as long as either still reads above `pass_mg_n_l`. `first_day_d`: no act earlier.
 
     Where rock sets ammonia free itself, that counts towards the total, and nothing is given before its
     ammonia has come and half of it gone again, or for 14 days.
@@ -41,6 +42,7 @@ class Policy:
     pass_mg_n_l: float = 0.25
     passes_needed: int = 2
     keep_fed: bool = True
+    until_clear: bool = False
     first_day_d: float = 0.0
 
     def __post_init__(self) -> None:
@@ -94,7 +96,8 @@ class PolicyState:
         first = building & enough & clear & test_day
         challenge = again | first
         hungry = (ammonia < policy.ammonia_below_mg_n_l) & (nitrite < policy.nitrite_below_mg_n_l)
-        feed = test_day & hungry & np.where(building, ~enough, policy.keep_fed & clear)
+        still = ~(clear & enough) if policy.until_clear else ~enough
+        feed = test_day & hungry & np.where(building, still, policy.keep_fed & clear)
         dose = np.where(challenge, policy.challenge_mg_n_l, np.where(feed, policy.redose_mg_n_l, 0.0))
         self._challenged = challenge
         self.given = self.given + dose

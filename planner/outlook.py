@@ -61,6 +61,10 @@ def _expected(expectation: Expectation, facts: Facts) -> str:
     for name, title in (("ammonia_clear", "ammonia clear"), ("nitrite_clear", "nitrite clear"), ("cycle_done", "the filter proven")):
         if name in expectation.happened:
             continue
+        if expectation.origin is None:
+            low, likely, high = (("many months" if d is None else f"{d} days") for d in expectation.offsets[name])
+            parts.append(f"{title} about {likely} after the first ammonia (8 of 10 plausible tanks between {low} and {high})")
+            continue
         days = [None if d is None else max(facts.on, (expectation.origin or facts.on) + timedelta(days=d)) for d in expectation.offsets[name]]
         parts.append(f"{title} about {_day(days[1])} (8 of 10 plausible tanks between {_day(days[0])} and {_day(days[2])})")
     return "Expected: " + "; ".join(parts) + ". None of it is promised." if parts else "Every milestone has been read."

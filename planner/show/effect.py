@@ -91,7 +91,7 @@ def effect_lines(effect: Effect, plan: Plan, width: int) -> tuple[Line, ...]:
     for phase in effect.opened:
         page.labelled("open", f"the gate of '{phase.title}' is open", role="strong")
     for because, holds in _by_reason(effect.lifted).items():
-        page.labelled("set free", f"{listed(_title(plan, h.gate) for h in holds)}. What held it is over: {because}")
+        page.labelled("set free", f"{'; '.join(_title(plan, h.gate) for h in holds)}. What held it is over: {because}")
     if effect.water is not None:
         page.labelled("water", f"the tank counts as {effect.water[1]} now, not {effect.water[0]}; every dose follows", role="strong")
     _moved(page, effect, plan)
