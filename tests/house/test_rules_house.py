@@ -9,7 +9,7 @@ import pytest
 from planner.rulebook import Rulebook
 from planner.rulecheck import check_rules
 from planner.rulefiles import load_rules
-from planner.rulenames import condition_names
+from planner.rulenames import condition_names, names_used
 from tests.rulecases import RULES, all_cases, failures, rulebook
 
 STEPS = {"h": 1, "d": 1, "wk": 1, "months": 1, "%": 1, "ppt": 0.1, "C": 0.1, "dKH": 0.1, "pH": 0.1, "": 0.01, "mg/L": 0.01, "°C": 0.1}
@@ -53,3 +53,9 @@ def test_moving_a_deciding_number_by_one_step_breaks_a_case(name: str) -> None:
         if any(failures(case, book) for case in near_first):
             return
     raise AssertionError(f"no case changes when {name} moves by {step} {number.unit}")
+
+
+def test_every_number_is_used_by_a_rule_or_the_engine() -> None:
+    book = rulebook()
+    used = {use.name for use in names_used(book) if use.kind in ("number", "figure")}
+    assert set(book.numbers) - used == set()
