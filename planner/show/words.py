@@ -81,7 +81,7 @@ NAMES = {
     "salt_first_fill": "salt for the first fill", "salt_nine_tenths": "salt to begin with (nine tenths)", "salt_trim_1ppt": "salt for 1 ppt more",
     "water_two_months": "water for two months", "salt_two_months": "salt for two months", "reserve_water": "salt water in reserve", "ro_days": "RO unit runs for",
     "mixing_batches": "batches in the bin", "ammonia_dose": "ammonium chloride", "ammonia_redose": "ammonium chloride", "challenge_dose": "ammonium chloride",
-    "ammonia_total": "ammonium chloride to buy", "ammonia_dose_mg": "rise of ammonia", "bicarbonate_1dkh": "sodium bicarbonate for 1 dKH", "bicarbonate_day": "sodium bicarbonate, most in a day",
+    "ammonia_check": "what the kit should show", "ammonia_total": "ammonium chloride to buy", "ammonia_dose_mg": "rise of ammonia", "bicarbonate_1dkh": "sodium bicarbonate for 1 dKH", "bicarbonate_day": "sodium bicarbonate, most in a day",
     "alkalinity_budget": "alkalinity that the cycle uses", "big_change": "water to change", "big_change_share": "share to change", "big_change_batches": "batches",
     "big_change_litres": "water to change in all", "big_change_salt": "salt for it", "weekly_change": "water to change", "weekly_salt": "salt for it",
     "emergency_change": "water to change", "half_change": "water to change", "heater_total": "heat needed", "heater_each": "each of two heaters", "evaporation_day": "evaporation",
