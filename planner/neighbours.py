@@ -12,7 +12,7 @@ from planner.animals import CORALS, Animal
 from planner.bioload import StockFigures
 
 SLENDER = frozenset({"slim", "reed", "thread", "eel"})
-SLENDER_MOUTHFUL = 1.0  # a slender fish goes down at half again the length (common practice, no source)
+SLENDER_MOUTHFUL = 1.5  # a slender fish goes down at half again the length (common practice, no source)
 MOVING = frozenset({"fish", "crustacean"})
 PREY_WORDS = {
     "shrimp": "shrimp", "little_shrimp": "tiny shrimp", "crabs": "crabs", "hermits": "hermit crabs", "snails": "snails",

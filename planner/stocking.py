@@ -81,7 +81,8 @@ def judge_wishes(
             excludes[place[j]] |= 1 << place[i]
     kept = largest_keepable(excludes, limits_of([items[i] for i in live], tank, handled_mg_n_per_day, figures))
     keep = [live[k] for k in kept.indices]
-    animals = tuple(_with_neighbours(i, items, clashes) for i in range(len(items)))
+    between_live = [x for x in clashes if x[0] in place and x[1] in place]
+    animals = tuple(_with_neighbours(i, items, between_live) for i in range(len(items)))
     conflicts = tuple(Conflict((items[i].animal.id, items[j].animal.id), clash.kind, clash.why) for i, j, clash in clashes if clash.hard)
     left = tuple(left_out(i, items, keep, clashes, tank, handled_mg_n_per_day, catalogue) for i in range(len(items)) if i not in set(keep))
     sums = list_sums([items[i] for i in keep], tank, handled_mg_n_per_day, figures)
@@ -122,15 +123,10 @@ def _with_neighbours(i: int, items: Sequence[Item], clashes: Sequence[tuple[int,
     if stung:
         text = f"Leave {item.animal.reach_cm:g} cm clear around it, above all towards {and_list(stung)}."
         added.append(Reason("distance", "condition", text))
-    hosts = [x.animal.name for x in items if x is not item and welcomes(x.animal, item.animal)]
-    if hosts:
-        added.append(
-            Reason(
-                "partner",
-                "note",
-                f"It is welcome with the {and_list(hosts)}, which other animals of its size are not.",
-            )
-        )
+    hosts = [x.animal for x in items if x is not item and welcomes(x.animal, item.animal)]
+    for host in hosts:
+        stings = " and is safe from its sting" if host.group == "anemone" else ""
+        added.append(Reason("partner", "note", f"It shares a home with the {host.name}{stings}."))
     reasons = (*item.reasons, *added)
     order = {"refuses": 0, "condition": 1, "note": 2}
     reasons = tuple(sorted(reasons, key=lambda r: order[r.weight]))

@@ -14,6 +14,7 @@ from planner.catalogue import Catalogue, load_catalogue
 from planner.keepset import Sum, largest_keepable
 from planner.neighbours import clashes_between
 from planner.stocking import AnimalVerdict, StockVerdict, TankForStock, Wish, judge_wishes
+from planner.stocksums import claim_l
 
 RULES = Path(__file__).parents[2] / "rules" / "livestock"
 TANK = TankForStock(
@@ -232,3 +233,33 @@ def test_the_largest_set_says_so_when_its_search_is_cut_short() -> None:
 def test_negative_weights_are_refused() -> None:
     with pytest.raises(ValueError, match="negative"):
         largest_keepable([0], [Sum((-1.0,), 5.0)])
+
+
+def test_a_pair_claims_a_quarter_more_than_one_and_a_fierce_fish_more_than_a_mild_one(catalogue: Catalogue) -> None:
+    """Claims by hand: clownfish 0.15 x 65 L = 9.75, a pair 12.19; sixline 0.4 x 100 L = 40."""
+    clown, sixline = catalogue.get("amphiprion-ocellaris"), catalogue.get("pseudocheilinus-hexataenia")
+    assert clown is not None and sixline is not None
+    assert claim_l(clown, 1, catalogue.figures) == pytest.approx(9.75)
+    assert claim_l(clown, 2, catalogue.figures) == pytest.approx(12.1875)
+    assert claim_l(sixline, 1, catalogue.figures) == pytest.approx(40)
+
+
+def test_claims_beyond_the_volume_leave_the_last_wish_out_and_name_the_volume(catalogue: Catalogue) -> None:
+    """Two anthias groups and a tang in 260 L: 7 anthias claim 0.25 x 260 x 2.5 = 162.5 L, the tang 65, five chromis 57."""
+    wishes = [Wish("pseudanthias-squamipinnis", 7), Wish("zebrasoma-flavescens"), Wish("chromis-viridis", 5)]
+    verdict = judge_wishes(replace(TANK, net_volume_l=260), wishes, catalogue, None)
+    assert [w.animal_id for w in verdict.keep] == ["pseudanthias-squamipinnis", "zebrasoma-flavescens"]
+    assert verdict.left_out[0].smallest_change == "a tank with 285 L of water"
+
+
+def test_a_rival_left_out_comes_in_for_the_other_or_in_a_larger_tank(catalogue: Catalogue) -> None:
+    verdict = _judge(catalogue, "zebrasoma-flavescens", "zebrasoma-scopas")
+    assert verdict.left_out[0].smallest_change == "giving up the yellow tang, or a tank with 780 L of water"
+
+
+def test_a_guest_is_told_of_its_host_and_a_refused_neighbour_adds_no_condition(catalogue: Catalogue) -> None:
+    verdict = _judge(catalogue, "amphiprion-ocellaris", "entacmaea-quadricolor", "synchiropus-splendidus")
+    by_id = {a.animal_id: a for a in verdict.animals}
+    assert "It shares a home with the bubble-tip anemone and is safe from its sting." in [r.text for r in by_id["amphiprion-ocellaris"].reasons]
+    assert by_id["synchiropus-splendidus"].verdict == "refused"
+    assert "may_eat" not in _codes(by_id["entacmaea-quadricolor"], "condition")
