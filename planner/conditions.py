@@ -213,7 +213,7 @@ def judge_event(node: EventNode, scene: Scene) -> Trace:
     rows = [r for r in scene.facts.rows("event", node.what) if node.where is None or r.where == node.where]
     if node.task:
         text = f"check failed: {task_title(node.task, scene.rules)}"
-        rows = [r for r in rows if node.task in r.note]
+        rows = [r for r in rows if node.task in {word.partition("#")[0] for word in r.note.split()}]
     if node.since:
         since = last_instant(node.since, scene)
         rows = [r for r in rows if since is None or r.latest > since[1]]
@@ -221,7 +221,8 @@ def judge_event(node: EventNode, scene: Scene) -> Trace:
         rows = [r for r in rows if scene.facts.now - r.earliest <= scene.rules.hours(node.within) * 3600]
     if node.ended_by and rows:
         ended = last_instant(node.ended_by, scene)
-        rows = [r for r in rows if ended is None or r.latest >= ended[1]]
+        # At one exact instant the repair ended it; on one bare date nobody can tell, and the hold stays.
+        rows = [r for r in rows if ended is None or r.latest > ended[1] or (r.latest == ended[1] and r.at is None)]
     if not rows:
         return Trace(text, NO)
     return Trace(text, YES, (evidence.tell(rows[-1]),), (rows[-1],))

@@ -233,7 +233,8 @@ def dose_rise(row: Row, facts: Facts) -> float:
         return 0.0
     if row.unit.strip().lower() in ("g", "mg", "kg", "oz", "lb"):
         return n_rise_mg_l(row.low, facts.net_volume_l)
-    return row.low
+    # A volume of some solution says nothing of its strength.
+    return 0.0 if row.unit.strip().lower() in ("l", "ml", "gal", "fl oz") else row.low
 
 
 def _one_challenge(dose: Row, until: float, hours: float, facts: Facts, rules: Rulebook) -> tuple[bool | None, list[Row], bool]:

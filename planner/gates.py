@@ -121,7 +121,8 @@ def judge_gate(phase: PhaseRule, facts: Facts, rules: Rulebook, opened: Mapping[
         started = max(opened[p] for p in before)
     floor, lapsed, opening, trace_open = float("-inf"), None, None, None
     watched = subjects(gate.opens_when, rules)
-    lapse_watched = subjects(gate.lapses_when, rules) if gate.lapses_when else frozenset()
+    # New evidence counts if the lapse lay before it, so its instants are looked at too.
+    lapse_watched = watched | subjects(gate.lapses_when, rules) if gate.lapses_when else frozenset()
     while started is not None:
         found = _first_yes(gate.opens_when, watched, started, facts, rules, opened, floor)
         if found is None:

@@ -19,7 +19,7 @@ from planner.conditions import Scene, judge_condition, newest_day
 from planner.evidence import task_rule
 from planner.forecast import Expectation, next_test_days
 from planner.gates import Verdicts, descendants
-from planner.gather import Facts
+from planner.gather import Facts, animals_in
 from planner.model import Answer, Row, Trace, Window
 from planner.rulebook import Condition, PhaseRule, Rulebook, TaskRule
 
@@ -182,7 +182,7 @@ class _Book:
             if base is None:  # this tank has no such task: nothing to wait for
                 base, wait = start, None
         days: list[date | None] = [start, self.plus(base, self.rules.days(wait) if wait else 0)]
-        if expect.milestone is not None:
+        if expect.milestone is not None and not animals_in(self.facts, "display"):
             days.append(self.milestone(expect.milestone, phase, s))
         if verdict.trace.answer != Answer.YES or verdict.lapsed:
             days += self.needed_days(rule.gate.opens_when, phase, s)
@@ -329,7 +329,7 @@ class _Book:
                     n += 1
                     day = self.step_on(base, rule, n)
             elif last is not None and rule.pace == "forecast":
-                day = _latest([day, self.plus(last, next_test_days(self.expectation, self.facts.on, self.rules.days(rule.every)))])
+                day = _latest([day, self.plus(last, next_test_days(self.expectation, last, self.rules.days(rule.every)))])
             elif last is not None:
                 day = _latest([day, self.step_on(last, rule)])
         return self.allowed(self.postponed(key, (done[-1][0] + 1) if done else 1, day), rule)

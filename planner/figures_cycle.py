@@ -1,0 +1,165 @@
+"""Figures of the cycle and after: doses, alkalinity, the big change, the crew."""
+
+from __future__ import annotations
+
+from planner import dilution, dosing
+from planner.figures import made, maker
+from planner.figures_water import salt_figure
+from planner.gather import Facts
+from planner.model import Quantity, Row
+from planner.quantities import nitrogen_factor
+from planner.rulebook import Rulebook
+
+
+def _dose(name: str, rise: float, facts: Facts) -> Quantity:
+    grams = dosing.ammonium_chloride_g(facts.net_volume_l, rise)
+    return made(name, grams, "g", dosing.FORMULAS["ammonium_chloride_g"], net_water=f"{facts.net_volume_l:.1f} L", rise=f"{rise:g} mg/L as N")
+
+
+@maker
+def ammonia_dose_mg(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return made("ammonia_dose_mg", facts.tank.cycle.dose_mg_n_l, "mg/L as N", "as in the tank file", "the tank file")
+
+
+@maker
+def ammonia_dose(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return _dose("ammonia_dose", facts.tank.cycle.dose_mg_n_l, facts)
+
+
+@maker
+def ammonia_redose(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return _dose("ammonia_redose", rules.number("redose_rise"), facts)
+
+
+@maker
+def challenge_dose(facts: Facts, rules: Rulebook) -> Quantity | None:
+    light = facts.tank.rock.kind == "live" or bool(facts.tank.wish_list)
+    return _dose("challenge_dose", rules.number("challenge_least" if light else "challenge_full"), facts)
+
+
+@maker
+def ammonia_check(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """What the test an hour after the first dose should show, on the kit's own basis."""
+    kit = facts.tank.test_kits.get("ammonia")
+    basis = (kit.basis if kit else None) or "N"
+    value = facts.tank.cycle.dose_mg_n_l * nitrogen_factor("ammonia", basis)
+    unit = "mg/L as N" if basis == "N" else f"mg/L as {'NH4' if basis == 'ion' else basis}"
+    return made("ammonia_check", value, unit, "dose x factor of the kit's basis", "molar masses", dose=f"{facts.tank.cycle.dose_mg_n_l:g} mg/L as N")
+
+
+@maker
+def ammonia_total(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """What to buy: the upper figure of what a pass takes, and two challenges."""
+    return _dose("ammonia_total", rules.number("ammonia_to_pass_most") + 2 * rules.number("challenge_full"), facts)
+
+
+@maker
+def bicarbonate_1dkh(facts: Facts, rules: Rulebook) -> Quantity | None:
+    grams = dosing.bicarbonate_g(facts.net_volume_l, 1.0)
+    return made("bicarbonate_1dkh", grams, "g", dosing.FORMULAS["bicarbonate_g"], net_water=f"{facts.net_volume_l:.1f} L", rise="1 dKH")
+
+
+@maker
+def bicarbonate_day(facts: Facts, rules: Rulebook) -> Quantity | None:
+    limit = rules.number("alkalinity_rise_empty")
+    grams = dosing.bicarbonate_g(facts.net_volume_l, limit)
+    return made("bicarbonate_day", grams, "g", dosing.FORMULAS["bicarbonate_g"], net_water=f"{facts.net_volume_l:.1f} L", rise=f"{limit:g} dKH, the most in one day")
+
+
+@maker
+def bicarbonate_small(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """The daily step with animals in."""
+    limit = rules.number("alkalinity_step_day")
+    return made("bicarbonate_small", dosing.bicarbonate_g(facts.net_volume_l, limit), "g", dosing.FORMULAS["bicarbonate_g"], net_water=f"{facts.net_volume_l:.1f} L", rise=f"{limit:g} dKH")
+
+
+@maker
+def alkalinity_budget(facts: Facts, rules: Rulebook) -> Quantity | None:
+    used = dosing.alkalinity_used_dkh(rules.number("ammonia_to_pass_most"))
+    return made("alkalinity_budget", used, "dKH", dosing.FORMULAS["alkalinity_used_dkh"], ammonia=f"{rules.number('ammonia_to_pass_most'):g} mg/L as N")
+
+
+def latest(facts: Facts, name: str, where: str = "display") -> Row | None:
+    return next((r for r in reversed(facts.rows("reading", name)) if r.where == where and r.low is not None), None)
+
+
+def _big_share(facts: Facts, rules: Rulebook) -> tuple[float, float, float]:
+    """(fraction, nitrate now, target), nitrate in mg/L as the ion; the planned share until nitrate has been read."""
+    target = rules.number("nitrate_target")
+    row = latest(facts, "nitrate")
+    if row is None or row.low is None:
+        share = rules.number("big_change_planned") / 100
+        return share, target / (1 - share), target
+    now = row.low * nitrogen_factor("nitrate", "ion")
+    return (dilution.change_fraction(now, target) if now > target else 0.0), now, target
+
+
+@maker
+def big_change(facts: Facts, rules: Rulebook) -> Quantity | None:
+    share, now, target = _big_share(facts, rules)
+    return made("big_change", share * facts.net_volume_l, "L", dilution.FORMULAS["change_fraction"], nitrate_now=f"{now:.0f} mg/L as the ion", target=f"{target:g} mg/L")
+
+
+@maker
+def big_change_share(facts: Facts, rules: Rulebook) -> Quantity | None:
+    share, now, target = _big_share(facts, rules)
+    return made("big_change_share", share * 100, "%", dilution.FORMULAS["change_fraction"], nitrate_now=f"{now:.0f} mg/L as the ion", target=f"{target:g} mg/L")
+
+
+@maker
+def big_change_batches(facts: Facts, rules: Rulebook) -> Quantity | None:
+    share, now, target = _big_share(facts, rules)
+    bin_l = min(facts.tank.equipment.bin_l or facts.net_volume_l / 2, facts.net_volume_l)
+    if now <= target:
+        return made("big_change_batches", 0, "batches", "nitrate is already at the target", nitrate_now=f"{now:.0f} mg/L")
+    steps = dilution.water_change_series(facts.net_volume_l, now, target, bin_l)
+    return made("big_change_batches", len(steps), "batches", dilution.FORMULAS["water_change_series"], bin=f"{bin_l:.0f} L", nitrate_now=f"{now:.0f} mg/L as the ion")
+
+
+@maker
+def big_change_litres(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """All the batches together: a series carries more water than one change of the same effect."""
+    _share, now, target = _big_share(facts, rules)
+    bin_l = min(facts.tank.equipment.bin_l or facts.net_volume_l / 2, facts.net_volume_l)
+    if now <= target:
+        return made("big_change_litres", 0, "L", "nitrate is already at the target")
+    steps = dilution.water_change_series(facts.net_volume_l, now, target, bin_l)
+    return made("big_change_litres", sum(s.litres for s in steps), "L", dilution.FORMULAS["water_change_series"], batches=f"{len(steps)} of up to {bin_l:.0f} L")
+
+
+@maker
+def big_change_batch(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """One batch: as much as the bin holds, or what the next change needs."""
+    _share, now, target = _big_share(facts, rules)
+    bin_l = min(facts.tank.equipment.bin_l or facts.net_volume_l / 2, facts.net_volume_l)
+    if now <= target:
+        return None
+    step = dilution.water_change_series(facts.net_volume_l, now, target, bin_l)[0]
+    return made("big_change_batch", step.litres, "L", dilution.FORMULAS["water_change_series"], bin=f"{bin_l:.0f} L", nitrate_now=f"{now:.0f} mg/L as the ion")
+
+
+@maker
+def big_change_batchsalt_figure(facts: Facts, rules: Rulebook) -> Quantity | None:
+    litres = big_change_batch(facts, rules)
+    return None if litres is None else salt_figure("big_change_batch_salt", litres.value, facts)
+
+
+@maker
+def big_changesalt_figure(facts: Facts, rules: Rulebook) -> Quantity | None:
+    litres = big_change_litres(facts, rules)
+    return None if litres is None else salt_figure("big_change_salt", litres.value, facts)
+
+
+@maker
+def crew_first(facts: Facts, rules: Rulebook) -> Quantity | None:
+    count = max(2, round(facts.net_volume_l / rules.number("crew_litres_per_snail") / 2))
+    first = min(count, max(3, round(facts.net_volume_l / rules.number("crew_first_litres_per_snail"))))
+    return made("crew_first", first, "small snails", "net litres / litres per snail in the first weeks", net_water=f"{facts.net_volume_l:.0f} L")
+
+
+@maker
+def crew_second(facts: Facts, rules: Rulebook) -> Quantity | None:
+    first = crew_first(facts, rules)
+    assert first is not None
+    whole = max(first.value, facts.net_volume_l / rules.number("crew_litres_per_snail"))
+    return made("crew_second", max(1, round(whole - first.value)), "small snails", "the whole crew less the first half", net_water=f"{facts.net_volume_l:.0f} L")
