@@ -101,6 +101,12 @@ def closings(key: str, facts: Facts) -> list[tuple[int, Row]]:
     return found
 
 
+def next_number(done: list[tuple[int, Row]]) -> int:
+    """The number of the open occurrence: the smallest that no row has closed."""
+    used = {n for n, _ in done}
+    return next(n for n in range(1, len(used) + 2) if n not in used)
+
+
 class _Book:
     """Memoised dates of one plan. A class because the dates of tasks and gates call one another."""
 
@@ -332,7 +338,7 @@ class _Book:
                 day = _latest([day, self.plus(last, next_test_days(self.expectation, last, self.rules.days(rule.every)))])
             elif last is not None:
                 day = _latest([day, self.step_on(last, rule)])
-        return self.allowed(self.postponed(key, (done[-1][0] + 1) if done else 1, day), rule)
+        return self.allowed(self.postponed(key, next_number(done), day), rule)
 
     def last_time(self, rule: TaskRule, key: str) -> date | None:
         """The last day done: by tick, by a reading or fact that the task counts, whichever is later."""
@@ -404,9 +410,7 @@ class _Book:
         dues = {s: self.first_due(rule, owner, s) for s in SCENARIOS}
         days = {s: self.projected(dues[s], rule) for s in SCENARIOS}
         used = {n for n, _ in done}
-        n = 1
-        while n in used:
-            n += 1
+        n = next_number(done)
         yield Due(rule, owner, n, numbered, dues["likely"], _ordered(days), bool(depends), None, trace, depends)
         if rule.every is None or trace is not None:
             return
