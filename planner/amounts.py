@@ -14,6 +14,7 @@ from planner.model import Quantity
 from planner.rulebook import Rulebook
 
 AMOUNT_NUMBERS = (
+    "temperature_step_hour",
     "alkalinity_step_day",
     "salt_first_share",
     "alkalinity_rise_empty",

@@ -14,7 +14,7 @@ from planner import evidence
 from planner.evidence import LeveledReading
 from planner.gather import Facts, Instant, animals_in, change_fraction
 from planner.model import Answer, Row, Trace
-from planner.quantities import READINGS, format_amount
+from planner.quantities import NITROGEN, READINGS, format_amount, nitrogen_factor
 from planner.rulebook import (
     AgeNode,
     AnimalNode,
@@ -165,7 +165,11 @@ def reading_text(node: ReadingNode, scene: Scene) -> str:
         if node.free:
             return f"{number.value:g} mg/L as NH3"
         value = number.value * evidence.unit_factor(node.name, number.unit)
-        return format_amount(value, READINGS[node.name].unit, units)
+        kit = scene.facts.tank.test_kits.get(node.name)
+        if node.name in NITROGEN and kit is not None and kit.basis not in (None, "N"):
+            ion = {"ammonia": "NH4", "nitrite": "NO2", "nitrate": "NO3"}[node.name] if kit.basis == "ion" else kit.basis
+            return f"{value * nitrogen_factor(node.name, kit.basis or 'N'):.3g} mg/L as {ion}"
+        return format_amount(value, READINGS[node.name].unit, units).removeprefix("pH ")
 
     parts = []
     if node.clear:

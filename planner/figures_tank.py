@@ -6,7 +6,7 @@ from functools import cache
 
 from planner import equipment, evaporation, heat, sizing, water
 from planner.figures import made, maker
-from planner.gather import GLASS_MM, WATERLINE_CM, Facts, gross_l, inside_l, sand_kg
+from planner.gather import GLASS_MM, WATERLINE_CM, Facts, box_cm, gross_l, inside_l, sand_kg
 from planner.model import Quantity
 from planner.rulebook import Rulebook
 
@@ -41,12 +41,11 @@ def _density(salinity: float) -> float:
     return water.density_kg_m3(salinity, 25.0)
 
 
-def _masses(facts: Facts, rules: Rulebook) -> sizing.Masses | None:
+def _masses(facts: Facts, rules: Rulebook) -> sizing.Masses:
+    length, width, height, _guess = box_cm(facts.tank)
     glass = facts.tank.tank
-    if not (glass.length_cm and glass.width_cm and glass.height_cm):
-        return None
     return sizing.tank_masses(
-        sizing.glass_mass_kg(glass.length_cm, glass.width_cm, glass.height_cm, glass.glass_mm or GLASS_MM), facts.net_volume_l,
+        sizing.glass_mass_kg(length, width, height, glass.glass_mm or GLASS_MM), facts.net_volume_l,
         water_density_kg_l=_density(facts.tank.water.salinity) / 1000, rock_kg=facts.tank.rock.mass_kg or 0.0,
         sand_kg=sand_kg(facts.tank), stand_kg=rules.number("stand_mass_per_litre") * gross_l(facts.tank))
 
@@ -54,8 +53,6 @@ def _masses(facts: Facts, rules: Rulebook) -> sizing.Masses | None:
 @maker
 def total_weight(facts: Facts, rules: Rulebook) -> Quantity | None:
     m = _masses(facts, rules)
-    if m is None:
-        return None
     return made("total_weight", m.total_kg * 1000, "g", "glass + water + rock + sand + stand", "sum of parts; the stand is an estimate",
                  glass=f"{m.glass_kg:.0f} kg", water=f"{m.water_kg:.0f} kg", rock=f"{m.rock_kg:.0f} kg", sand=f"{m.sand_kg:.0f} kg",
                  stand=f"about {m.stand_kg:.0f} kg")
@@ -63,11 +60,10 @@ def total_weight(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 @maker
 def floor_load(facts: Facts, rules: Rulebook) -> Quantity | None:
-    m, glass = _masses(facts, rules), facts.tank.tank
-    if m is None or glass.length_cm is None or glass.width_cm is None:
-        return None
+    m = _masses(facts, rules)
+    length, width, _height, _guess = box_cm(facts.tank)
     floor = facts.tank.room.floor or "unknown"
-    load = sizing.floor_load(m.total_kg, glass.length_cm, glass.width_cm, floor)
+    load = sizing.floor_load(m.total_kg, length, width, floor)
     return made("floor_load", load.pressure_kn_m2, "kN/m²", "weight over the footprint; " + load.advice, "F = m g; p = F/A",
                  weight=f"{m.total_kg:.0f} kg", footprint=f"{load.footprint_m2:.2f} m²")
 
@@ -79,11 +75,10 @@ def _open_fraction(facts: Facts) -> float:
 @maker
 def evaporation_day(facts: Facts, rules: Rulebook) -> Quantity | None:
     glass = facts.tank.tank
-    if not (glass.length_cm and glass.width_cm):
-        return None
+    length, width, _height, _guess = box_cm(facts.tank)
     room = facts.tank.room.temperature_c if facts.tank.room.temperature_c is not None else 22.0
     litres = evaporation.evaporation_l_per_day(
-        glass.length_cm - (glass.glass_mm or GLASS_MM) / 5, glass.width_cm - (glass.glass_mm or GLASS_MM) / 5, facts.tank.water.temperature_c, room,
+        length - (glass.glass_mm or GLASS_MM) / 5, width - (glass.glass_mm or GLASS_MM) / 5, facts.tank.water.temperature_c, room,
         rules.number("room_humidity") / 100, open_fraction=_open_fraction(facts), surface_factor=rules.number("surface_factor"))
     return made("evaporation_day", litres, "L", evaporation.FORMULAS["evaporation_l_per_day"], room=f"{room:g} °C", water=f"{facts.tank.water.temperature_c:g} °C",
                  open_part=f"{_open_fraction(facts):.0%} of the surface")
@@ -95,14 +90,13 @@ def top_up_reservoir(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("top_up_reservoir", litres, "L", evaporation.FORMULAS["top_up_reservoir_max_l"], net_water=f"{facts.net_volume_l:.0f} L")
 
 
-def _heat_w(facts: Facts, rules: Rulebook) -> float | None:
+def _heat_w(facts: Facts, rules: Rulebook) -> float:
     glass = facts.tank.tank
-    if not (glass.length_cm and glass.width_cm and glass.height_cm):
-        return None
+    length, width, height, _guess = box_cm(facts.tank)
     room = facts.tank.room.temperature_c if facts.tank.room.temperature_c is not None else 22.0
     cold = min(room, 22.0) - rules.number("winter_drop")
-    depth = sizing.water_depth_cm(glass.height_cm, glass.glass_mm or GLASS_MM, glass.waterline_cm if glass.waterline_cm is not None else WATERLINE_CM)
-    loss = heat.heat_loss(glass.length_cm, glass.width_cm, depth, glass.glass_mm or GLASS_MM, water_c=facts.tank.water.temperature_c, room_c=cold,
+    depth = sizing.water_depth_cm(height, glass.glass_mm or GLASS_MM, glass.waterline_cm if glass.waterline_cm is not None else WATERLINE_CM)
+    loss = heat.heat_loss(length, width, depth, glass.glass_mm or GLASS_MM, water_c=facts.tank.water.temperature_c, room_c=cold,
                           relative_humidity=rules.number("room_humidity") / 100, open_fraction=_open_fraction(facts),
                           surface_factor=rules.number("surface_factor"))
     return loss.total_w
@@ -111,16 +105,12 @@ def _heat_w(facts: Facts, rules: Rulebook) -> float | None:
 @maker
 def heater_total(facts: Facts, rules: Rulebook) -> Quantity | None:
     need = _heat_w(facts, rules)
-    if need is None:
-        return None
     return made("heater_total", need, "W", heat.FORMULAS["heat_loss"], water=f"{facts.tank.water.temperature_c:g} °C")
 
 
 @maker
 def heater_each(facts: Facts, rules: Rulebook) -> Quantity | None:
     need = _heat_w(facts, rules)
-    if need is None:
-        return None
     pair = heat.heater_pair(need, HEATER_WATTS, share_each=rules.number("heater_share") / 100)
     return made("heater_each", pair.each_w, "W", heat.FORMULAS["heater_pair"], need=f"{need:.0f} W")
 
@@ -133,7 +123,8 @@ def warm_up(facts: Facts, rules: Rulebook) -> Quantity | None:
     if not watts:
         return None
     room = min(facts.tank.room.temperature_c or 20.0, facts.tank.water.temperature_c)
-    hours = heat.warm_up_hours(facts.net_volume_l, room, facts.tank.water.temperature_c, watts)
+    allowed = (facts.tank.water.temperature_c - room) / rules.number("temperature_step_hour")
+    hours = max(heat.warm_up_hours(facts.net_volume_l, room, facts.tank.water.temperature_c, watts), allowed)
     return made("warm_up", hours, "h", heat.FORMULAS["warm_up_hours"], heaters=f"{watts:.0f} W", start=f"{room:g} °C")
 
 

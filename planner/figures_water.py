@@ -126,6 +126,37 @@ def mixing_batches(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("mixing_batches", math.ceil(fill_l(facts) / bin_l), "batches", "first fill / bin, rounded up", bin=f"{bin_l:g} L")
 
 
+def _batch_l(facts: Facts) -> float:
+    """Litres of one batch: the fill in equal parts, each no larger than the bin."""
+    bin_l = facts.tank.equipment.bin_l
+    if facts.tank.water.mixed_in == "tank" or not bin_l:
+        return fill_l(facts)
+    return fill_l(facts) / math.ceil(fill_l(facts) / bin_l)
+
+
+@maker
+def batch_water(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return made("batch_water", _batch_l(facts), "L", "first fill in equal batches, none larger than the bin", first_fill=f"{fill_l(facts):.0f} L")
+
+
+@maker
+def batch_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return salt_figure("batch_salt", _batch_l(facts), facts)
+
+
+@maker
+def batch_nine_tenths(facts: Facts, rules: Rulebook) -> Quantity | None:
+    whole = salt_figure("batch_nine_tenths", _batch_l(facts), facts)
+    return Quantity(whole.name, whole.value * rules.number("salt_first_share") / 100, "g", "first share of the salt for one batch", whole.inputs, whole.source)
+
+
+@maker
+def batch_trim_1ppt(facts: Facts, rules: Rulebook) -> Quantity | None:
+    s = facts.tank.water.salinity
+    grams = salt.salt_mass_g(_batch_l(facts), s, facts.tank.water.salt_per_litre_g, salinity_now=s - 1)
+    return made("batch_trim_1ppt", grams, "g", salt.FORMULAS["salt_mass_g"], finished_water=f"{_batch_l(facts):.0f} L", rise="1 ppt")
+
+
 @maker
 def curing_water(facts: Facts, rules: Rulebook) -> Quantity | None:
     rock = facts.tank.rock.mass_kg

@@ -48,7 +48,8 @@ def judge(rules: Rulebook, facts: Facts) -> Verdicts:
     """Judge every gate in graph order, then holds and alerts on the day of the plan."""
     opened: dict[str, Instant] = {}
     gates: dict[str, GateVerdict] = {}
-    phases = tuple(p for p in rules.phases if p.only_when is None or judge_condition(p.only_when, Scene(facts, rules, {})).answer == Answer.YES)
+    ordered = sorted(rules.phases, key=lambda p: (p.order, p.phase))
+    phases = tuple(p for p in ordered if p.only_when is None or judge_condition(p.only_when, Scene(facts, rules, {})).answer == Answer.YES)
     here = {p.phase for p in phases}
     animal = first_animal(facts)
     for phase in in_graph_order(phases):
@@ -58,7 +59,7 @@ def judge(rules: Rulebook, facts: Facts) -> Verdicts:
             opened[phase.phase] = verdict.opened
     started = {p.phase: day for p in phases if (day := started_on(p, opened, here, facts)) is not None}
     scene = Scene(facts, rules, opened)
-    alerts = tuple((rule, trace) for rule in rules.alerts
+    alerts = tuple((rule, trace) for rule in sorted(rules.alerts, key=lambda a: a.alert)
                    if (trace := judge_condition(rule.when, scene)).answer == Answer.YES
                    or (rule.unknown_holds and trace.answer == Answer.UNKNOWN))
     return Verdicts(gates, tuple(_holds(phases, gates, alerts, scene)), alerts, phases, started, opened)

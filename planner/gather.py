@@ -99,6 +99,15 @@ def inside_l(tank: Tank) -> tuple[float, str]:
     return glass.volume_l or 0.0, "volume as given"
 
 
+def box_cm(tank: Tank) -> tuple[float, float, float, bool]:
+    """Length, width and height; where only the volume is known, a usual shape (twice as long as wide and high) and True."""
+    glass = tank.tank
+    if glass.length_cm and glass.width_cm and glass.height_cm:
+        return glass.length_cm, glass.width_cm, glass.height_cm, False
+    side = ((glass.volume_l or 1.0) * 1000 / 2) ** (1 / 3)
+    return 2 * side, side, side, True
+
+
 def gross_l(tank: Tank) -> float:
     """Litres by outside measures, the figure on the label."""
     glass = tank.tank

@@ -17,6 +17,7 @@ from planner.forecast import Expectation, expect
 from planner.gates import GateVerdict, Verdicts, descendants, judge
 from planner.gather import Facts, gather
 from planner.model import (
+    Answer,
     Event,
     Forecast,
     Hold,
@@ -39,6 +40,8 @@ from planner.schedule import SCENARIOS, Due, Dues, schedule
 from planner.tankfile import Tank
 
 BRACES = re.compile(r"\{([a-z0-9_]+)\}")
+HELD_THEMSELVES = frozenset({"crew", "fish", "corals", "quarantine"})
+"""A hold on one of these stops its own animals, not only what comes after it."""
 ADDS_RISK = frozenset({"step", "animals", "shopping"})
 SHOWN = ("net_volume", "gross_volume", "total_weight", "floor_load", "target_salinity", "target_sg", "water_first_fill",
          "salt_first_fill", "ammonia_dose", "heater_each", "evaporation_day", "top_up_reservoir", "water_two_months", "salt_two_months")
@@ -117,7 +120,7 @@ def _held_phases(verdicts: Verdicts) -> dict[str, Hold]:
     held: dict[str, Hold] = {}
     for hold in verdicts.holds:
         behind = descendants(hold.gate, verdicts.phases)
-        for phase in behind | ({hold.gate} if hold.gate in ("fish", "corals", "crew", "quarantine") else set()):
+        for phase in behind | ({hold.gate} if hold.gate in HELD_THEMSELVES else set()):
             held.setdefault(phase, hold)
     return held
 
@@ -126,7 +129,7 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
     rule = due.rule
     state = _state(due, facts.on)
     hold = held.get(due.phase)
-    if hold is not None and state not in (State.DONE, State.SKIPPED) and rule.role in ADDS_RISK and due.key not in exempt:
+    if hold is not None and state not in (State.DONE, State.SKIPPED) and rule.role in _stopped_by(hold) and due.key not in exempt:
         state = State.ON_HOLD
     amounts = tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
     because = [words.fill(b) for b in rule.because]
@@ -139,6 +142,12 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
         due.id, due.key, due.occurrence, due.phase, words.fill(rule.title), rule.role, due.due, due.window.likely, str(facts.tank.keeper.reminder_time)[:5],
         due.window, state, bool(due.depends_on), amounts, tuple(map(words.fill, rule.steps)), tuple(map(words.fill, rule.watch)), rule.cautions,
         tuple(because), rule.cites, rule.reads, rule.where, rule.calendar, rule.minutes, writes, due.closed.day if due.closed else None, due.depends_on)
+
+
+def _stopped_by(hold: Hold) -> frozenset[str]:
+    """A failed check stops every step behind it; a test that is merely missing or old stops animals and buying alone."""
+    doubt = hold.trace is not None and hold.trace.answer == Answer.UNKNOWN
+    return frozenset({"animals", "shopping"}) if doubt else ADDS_RISK
 
 
 def _state(due: Due, on: date) -> State:
@@ -154,7 +163,7 @@ def _state(due: Due, on: date) -> State:
 
 
 def _task_order(rules: Rulebook) -> Callable[[Task], tuple[date, tuple[int, int], int, int]]:
-    order = {p.phase: (0, p.order) for p in rules.phases} | {a.alert: (-1, n) for n, a in enumerate(rules.alerts)}
+    order = {p.phase: (0, p.order) for p in rules.phases} | {a.alert: (-1, n) for n, a in enumerate(sorted(rules.alerts, key=lambda a: a.alert))}
     place = {f"{owner}/{t.id}": n for owner, tasks in owners(rules) for n, t in enumerate(tasks)}
 
     def key(task: Task) -> tuple[date, tuple[int, int], int, int]:
@@ -176,7 +185,7 @@ def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str
         started = None
     if gate.opened is not None:
         state = "done"
-    elif id in held:
+    elif id in held and ("step" in _stopped_by(held[id]) or id in HELD_THEMSELVES):
         state = "on_hold"
     else:
         state = "open" if started is not None else "ahead"
@@ -199,6 +208,9 @@ def _notices(facts: Facts, verdicts: Verdicts, words: _Words) -> list[str]:
     if facts.tank.start is None:
         notices.append(f"The tank file names no start: the plan starts on {facts.start.isoformat()}.")
     notices += [f"Journal line {u.line} cannot be read: what it says is unknown until it is mended." for u in facts.journal.unreadable]
+    notices += [f"The gate '{rules_title(p, verdicts)}' had opened and has lapsed: {g.lapsed.text} Its new evidence counts from there."
+                for p, g in verdicts.gates.items() if g.lapsed is not None and g.opened is None]
+    notices += _absences(facts)
     on_word = [p for p, g in verdicts.gates.items() if g.on_word]
     if on_word:
         notices.append("Passed on your word, not on evidence: " + ", ".join(on_word) + ".")
@@ -207,6 +219,22 @@ def _notices(facts: Facts, verdicts: Verdicts, words: _Words) -> list[str]:
     if load is not None and verdicts.gates["site"].opened is None:
         notices.append(load.formula.partition("; ")[2])
     return notices
+
+
+def rules_title(phase: str, verdicts: Verdicts) -> str:
+    return next(p.gate.title for p in verdicts.phases if p.phase == phase)
+
+
+def _absences(facts: Facts) -> list[str]:
+    """What to see to before the next absence, and that it is on."""
+    told = []
+    for away in facts.tank.keeper.away:
+        if away.from_day <= facts.on <= away.to_day:
+            told.append(f"You are away until {away.to_day.isoformat()}: tasks wait for your return. Somebody with a key should look at the level, the thermometer and the floor every day or two.")
+        elif facts.on < away.from_day <= facts.on + timedelta(days=14):
+            told.append(f"You are away from {away.from_day.isoformat()} to {away.to_day.isoformat()}: before it have top-up water and a person with a key ready, try the heaters and the lid, change water three to "
+                        "four days ahead if animals are in, set nothing new in the last two days, and give no ammonia just before you leave.")
+    return told
 
 
 def _forecast(expectation: Expectation, dues: Dues, facts: Facts, sentences: tuple[str, ...]) -> Forecast:

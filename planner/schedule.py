@@ -75,13 +75,23 @@ def schedule(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     for alert, trace in verdicts.alerts:
         for rule in alert.tasks:
             tasks += book.alert_task(rule, alert.alert, trace)
-    reasons = {p: "no date within two years" for p, w in gates.items() if w.likely is None}
+    reasons = {p: book.why_never(p) for p, w in gates.items() if w.likely is None}
     return Dues(tuple(tasks), gates, starts, reasons)
 
 
 def is_repeating(rule: TaskRule) -> bool:
     """Does the id carry a number? Tasks that come again do: by interval, or whenever a condition turns yes."""
     return rule.every is not None or (rule.when is not None and not rule.once)
+
+
+def undescribed(trace: Trace) -> Iterator[str]:
+    """Tank-file keys that a condition asks for and that are not described."""
+    if trace.answer == Answer.YES:
+        return
+    if trace.text.startswith("tank file: ") and trace.answer == Answer.UNKNOWN:
+        yield trace.text.removeprefix("tank file: ").partition(" is ")[0]
+    for part in trace.parts:
+        yield from undescribed(part)
 
 
 def closings(key: str, facts: Facts) -> list[tuple[int, Row]]:
@@ -195,6 +205,14 @@ class _Book:
         found = _latest([*days, self.facts.on])
         self._gates[phase, s] = found if found is None or found <= self.last_day else None
         return self._gates[phase, s]
+
+    def why_never(self, phase: str) -> str:
+        """Why a gate has no date: a key of the tank file that its rules need, else an earlier gate, else the horizon."""
+        for before in self.phases[phase].after:
+            if before in self.phases and self.gate_day(before, "likely") is None:
+                return self.why_never(before)
+        key = next(undescribed(self.verdicts.gates[phase].trace), None)
+        return f"the tank file does not say {key}" if key else "no date within two years"
 
     def milestone(self, event: str, phase: str, s: Scenario) -> date | None:
         """A forecast event as a date: from the first ammonia if that is known, else from the expected start."""
@@ -343,10 +361,23 @@ class _Book:
     def last_time(self, rule: TaskRule, key: str) -> date | None:
         """The last day done: by tick, by a reading or fact that the task counts, whichever is later."""
         days = [row.day for _, row in self.closed(key)[-1:]]
+        if rule.reads:
+            days += self.read_on(rule)
         if rule.counts:
             row = self.facts.last(*rule.counts.split(":", 1))
             days += [row.day] if row is not None else []
         return max(days, default=None)
+
+    def read_on(self, rule: TaskRule) -> list[date]:
+        """The last day on which everything that a test reads was read, however it came into the journal."""
+        lasts = []
+        for name in rule.reads:
+            found = [r.day for r in self.facts.rows("reading", name)[-40:] if r.where == rule.where]
+            if not found:
+                return []
+            lasts.append(set(found))
+        shared = set.intersection(*lasts)
+        return [max(shared)] if shared else []
 
     def postponed(self, key: str, n: int, day: date | None) -> date | None:
         for row in reversed(self.facts.rows("postponed", key)):
@@ -404,7 +435,7 @@ class _Book:
                 return
             if self.verdicts.gates[owner].opened is not None and rule.anchor is not None and rule.anchor.milestone and rule.every is None:
                 return
-        elif rule.every is None and self.verdicts.gates[owner].on_word:
+        elif rule.every is None and (self.verdicts.gates[owner].on_word or (rule.role == "test" and self.answered(rule, owner))):
             return
         depends = self.tentative(rule, owner)
         dues = {s: self.first_due(rule, owner, s) for s in SCENARIOS}
@@ -423,6 +454,14 @@ class _Book:
             if days["likely"] is None or days["likely"] > end:
                 return
             yield Due(rule, owner, n, True, days["likely"], _ordered(days), bool(depends), None, None, depends)
+
+    def answered(self, rule: TaskRule, owner: str) -> bool:
+        """A single test that needs no tick any more: its gate is open, or its readings came in on or after its day."""
+        if self.verdicts.gates[owner].opened is not None:
+            return True
+        read = self.read_on(rule)
+        due = self.first_due(rule, owner, "likely")
+        return bool(read and due is not None and owner in self.verdicts.started and read[0] >= due)
 
     def alert_task(self, rule: TaskRule, alert: str, trace: Trace) -> Iterator[Due]:
         """A remedy of an alert that is up: due on the day of its evidence, again for every new piece of evidence."""
