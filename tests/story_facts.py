@@ -133,6 +133,8 @@ def failures(fact: StoryFact) -> list[str]:
         said = [line for p in plan.phases for line in p.advice]
         if not any(words in line for line in said):
             wrong.append(f"no phase says {words!r}; said is {said}")
+    if words := claim.pop("no_advice", None):
+        wrong += [f"{p.id} says: {line}" for p in plan.phases for line in p.advice if words in line]
     assert not claim, f"no such claim: {claim}"
     return wrong
 
