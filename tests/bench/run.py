@@ -1,0 +1,233 @@
+"""What the plan costs: one run prints every figure with its aim.
+
+Run: python tests/bench/run.py [--fast]
+
+Times are the best of several runs, wall and processor time of the process; on a busy machine the processor time is the
+one to read. The baselines stand beside each figure: a cold command is compared with a process that only imports the
+libraries the command cannot do without, a long journal with a short one.
+
+Aims: cold `today` = those imports + 100 ms (+ 200 ms while the cycle is forecast); warm plan without a forecast under
+10 ms; planning at most 3 times slower with 36,500 rows than with 10.
+"""
+
+from __future__ import annotations
+
+import argparse
+import gc
+import os
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+import tracemalloc
+from collections.abc import Callable
+from datetime import date, timedelta
+from pathlib import Path
+
+import planner.forecast as forecasting
+from planner.absences import next_day_allowed  # noqa: F401  (imported before anything is timed)
+from planner.catalogue import load_catalogue
+from planner.gather import zone_of
+from planner.journal import read_journal
+from planner.model import Plan
+from planner.plan import make_plan
+from planner.rulebook import PhaseRule
+from planner.rulefiles import kind_of_file, load_rules, shipped
+from planner.strictyaml import validate
+from planner.tankfile import Tank, read_tank
+from planner.yamltree import read_yaml
+
+TANK = """\
+id: 3e1f1e2c-90b5-4b3b-8a4e-5f6f3b6c2a11
+name: bench tank
+start: 2016-01-04
+timezone: Europe/London
+tank: {length: 100 cm, width: 50 cm, height: 50 cm, glass: 10 mm, waterline: 3 cm}
+rock: {kind: dry, mass: 15 kg}
+sand: {kind: dry, mass: 15 kg}
+water: {source: ro}
+equipment: {bin: 60 L, ro_rate: 190 L/day}
+room: {temperature: 21 C, floor: solid}
+test_kits:
+  ammonia: {basis: N, step: 0.25}
+  nitrite: {basis: N, step: 0.25}
+  nitrate: {basis: ion, step: 5}
+"""
+HEADER = "when,kind,what,value,unit,where,note\n"
+START = date(2016, 1, 4)
+GOOD = (("ammonia", "0", "mg/L"), ("nitrite", "0", "mg/L"), ("nitrate", "10", "mg/L"), ("ph", "8.1", "pH"), ("alkalinity", "8", "dKH"), ("salinity", "35", "ppt"), ("temperature", "25.5", "C"))
+BARE = "import click, rich.console, numpy, pydantic, yaml, dateutil.relativedelta, zoneinfo, gsw"
+
+
+def tank(extra: str = "") -> Tank:
+    made, problems = read_tank(TANK + extra, "tank.yaml")
+    assert made is not None and not problems, problems
+    return made
+
+
+def ten_years(rows: int) -> tuple[str, date]:
+    """A journal of so many rows and its last day: the gate to animals on the first day, animals, then ten rows a day
+    of looks, readings, ticks and weekly changes, as a keeper of method would write them."""
+    lines = [f"{START} 10:00,reading,{name},{value},{unit},display," for name, value, unit in GOOD]
+    lines += [f"{START} 11:00,added,snail,4,,display,", f"{START + timedelta(days=15)} 11:00,added,clownfish,2,,display,"]
+    day, look, change = START, 0, 0
+    while len(lines) < rows:
+        day += timedelta(days=1)
+        look += 1
+        lines.append(f"{day} 08:00,done,care/look#{look},,,display,")
+        lines += [f"{day} 18:{20 + n},reading,{name},{value},{unit},display," for n, (name, value, unit) in enumerate(GOOD)]
+        if day.weekday() == 5:
+            change += 1
+            lines += [f"{day} 19:00,changed_water,water,20,L,display,", f"{day} 19:05,done,care/weekly-change#{change},,,display,"]
+        else:
+            lines += [f"{day} 19:00,reading,calcium,420,mg/L,display,", f"{day} 19:10,reading,magnesium,1300,mg/L,display,"]
+    return HEADER + "\n".join(lines[:rows]) + "\n", day
+
+
+def cycling() -> tuple[str, date]:
+    """Three weeks into a cycle, tested every second day."""
+    begin = START + timedelta(days=1)
+    lines = [f"{begin} 10:00,dosed,ammonia,2,mg/L as N,display,"]
+    for n in range(2, 21, 2):
+        day = begin + timedelta(days=n)
+        lines += [f"{day} 18:00,reading,ammonia,{max(0.0, 2 - n / 8):.2f},mg/L,display,", f"{day} 18:10,reading,nitrite,{min(2.0, n / 8):.2f},mg/L,display,"]
+    return HEADER + "\n".join(lines) + "\n", begin + timedelta(days=20)
+
+
+def best(call: Callable[[], object], repeats: int, before: Callable[[], object] = lambda: None) -> tuple[float, float]:
+    """Best wall and processor time of a call, ms. `before` is run ahead of each, untimed."""
+    wall, cpu = [], []
+    for _ in range(repeats):
+        before()
+        gc.collect()
+        a, b = time.perf_counter(), time.process_time()
+        call()
+        cpu.append(time.process_time() - b)
+        wall.append(time.perf_counter() - a)
+    return 1e3 * min(wall), 1e3 * min(cpu)
+
+
+def child(command: list[str], cwd: str, repeats: int) -> tuple[float, float]:
+    """Best wall and processor time (user + system) of a process from start to end, ms."""
+    wall, cpu = [], []
+    environment = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])}
+    for _ in range(repeats):
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
+        a = time.perf_counter()
+        done = subprocess.run(command, cwd=cwd, env=environment, capture_output=True, check=False)
+        wall.append(time.perf_counter() - a)
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        cpu.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
+        assert done.returncode == 0, done.stderr.decode()
+    return 1e3 * min(wall), 1e3 * min(cpu)
+
+
+def say(label: str, times: tuple[float, float], note: str = "") -> None:
+    print(f"  {label:58s} {times[0]:8.1f} ms wall {times[1]:8.1f} ms processor   {note}")
+
+
+def verdict(value: float, aim: float, unit: str = "ms") -> str:
+    return f"aim {aim:g} {unit}: {'met' if value <= aim else 'MISSED'}"
+
+
+def cold(repeats: int) -> None:
+    print("cold, as processes of their own")
+    with tempfile.TemporaryDirectory() as folder:
+        bare = child([sys.executable, "-c", BARE], folder, repeats)
+        say("a process that imports the libraries it needs", bare, "baseline")
+        for label, extra, (text, on), aim in (
+            ("today, the cycle passed", "already: {big-change: 2016-01-03}\n", ten_years(10), 100),
+            ("today, three weeks into the cycle (with forecast)", "already: {start-up: 2016-01-04}\n", cycling(), 200),
+        ):
+            Path(folder, "tank.yaml").write_text(TANK + extra, encoding="utf-8")
+            Path(folder, "journal.csv").write_text(text, encoding="utf-8")
+            took = child([sys.executable, "-m", "planner", "today", "--on", on.isoformat()], folder, repeats)
+            more = took[1] - bare[1]
+            say(label, took, f"baseline x {took[1] / bare[1]:.2f}, + {more:.0f} ms processor; {verdict(more, aim)}")
+
+
+def warm(repeats: int) -> None:
+    print("warm, in one process")
+    root = shipped("rules")
+    rules, _ = load_rules(root)
+    files = [(kind, path.read_text(encoding="utf-8")) for path in sorted(root.rglob("*.yaml")) if (kind := kind_of_file(path, root)) is not None]
+    say("rules, all files", best(lambda: load_rules(root), repeats))
+    say("  of which YAML to plain data with places", best(lambda: [read_yaml(text, "x") for _, text in files], repeats))
+    phases = [(read_yaml(text, "x"), text.splitlines()) for kind, text in files if kind is PhaseRule]
+    say("  of which the check of the phase files", best(lambda: [validate(PhaseRule, data, places, lines) for (data, places, _), lines in phases], repeats))
+    say("catalogue of animals", best(lambda: load_catalogue([root / "livestock"]), max(2, repeats // 2)))
+
+    def planning(label: str, extra: str, text: str, on: date, aim: float, note: str, forget: bool = False) -> float:
+        here = tank(extra)
+        journal, problems = read_journal(text, "journal.csv", here, zone_of(here))
+        assert not problems, problems[:3]
+        plan: Plan = make_plan(here, journal, rules, on)
+        took = best(lambda: make_plan(here, journal, rules, on), repeats, forecasting.forecast_untested.cache_clear if forget else lambda: None)
+        say(label, took, f"{verdict(took[1], aim)} ({len(plan.tasks)} tasks{note})")
+        return took[1]
+
+    text, on = ten_years(10)
+    without = planning("a plan, the cycle passed (no forecast)", "already: {big-change: 2016-01-03}\n", text, on, 10, "")
+    text, on = cycling()
+    running = planning("a plan three weeks into the cycle (forecast from readings)", "already: {start-up: 2016-01-04}\n", text, on, 110, "")
+    planning("a plan before anything happened (forecast remembered)", "", HEADER, START, 20, "")
+    planning("the same, the forecast forgotten each time", "", HEADER, START, 110, "", forget=True)
+    print(f"  with a forecast a plan takes {running / without:.1f} times one without")
+
+
+def growth(repeats: int) -> None:
+    print("growth with the journal (planning = gather to assemble on a freshly read journal)")
+    rules, _ = load_rules(shipped("rules"))
+    here = tank("already: {big-change: 2016-01-03}\n")
+    first: float | None = None
+    for rows in (10, 1_000, 36_500):
+        text, on = ten_years(rows)
+        journal, problems = read_journal(text, "journal.csv", here, zone_of(here))
+        assert not problems and len(journal.rows) == rows
+        reading = best(lambda text=text: read_journal(text, "journal.csv", here, zone_of(here)), max(2, repeats // 2))
+        fresh = [read_journal(text, "journal.csv", here, zone_of(here))[0] for _ in range(max(3, repeats // 2))]
+        plan = make_plan(here, journal, rules, on)
+        took = best(lambda: make_plan(here, fresh.pop(), rules, on), len(fresh))  # noqa: B023
+        first = first or took[1]
+        opened = sum(p.opened is not None for p in plan.phases)
+        say(f"{rows:6d} rows: reading", reading, f"{1e3 * reading[1] / rows:.1f} us a row")
+        say("             planning", took, f"x {took[1] / first:.2f} of 10 rows; {verdict(took[1] / first, 3, 'times')} ({len(plan.tasks)} tasks, {opened} gates open)")
+
+
+def memory() -> None:
+    print("memory")
+    tracemalloc.start()
+    rules, _ = load_rules(shipped("rules"))
+    of_rules = tracemalloc.get_traced_memory()[0]
+    here = tank("already: {big-change: 2016-01-03}\n")
+    text, on = ten_years(36_500)
+    before = tracemalloc.get_traced_memory()[0]
+    journal, _ = read_journal(text, "journal.csv", here, zone_of(here))
+    of_journal = tracemalloc.get_traced_memory()[0] - before
+    tracemalloc.reset_peak()
+    before = tracemalloc.get_traced_memory()[0]
+    plan = make_plan(here, journal, rules, on)
+    kept, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert plan.tasks
+    print(f"  rules {of_rules / 1e6:.1f} MB; journal of 36,500 rows {of_journal / 1e6:.1f} MB ({of_journal / 36_500:.0f} bytes a row, "
+          f"{of_journal / len(text):.1f} times its text)")
+    print(f"  one plan of it {(kept - before) / 1e6:.1f} MB, at its highest {(peak - before) / 1e6:.1f} MB more than the journal")
+    print(f"  the whole process, highest resident size {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e3:.0f} MB")
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--fast", action="store_true", help="three runs of each instead of ten")
+    repeats = 3 if parser.parse_args().fast else 10
+    print(f"load average {' '.join(f'{x:.1f}' for x in os.getloadavg())} on {os.cpu_count()} processors, best of {repeats}")
+    cold(repeats)
+    warm(repeats)
+    growth(repeats)
+    memory()
+    print(f"load average at the end {' '.join(f'{x:.1f}' for x in os.getloadavg())}")
+
+
+if __name__ == "__main__":
+    main()
