@@ -139,13 +139,13 @@ def big_change_batch(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 
 @maker
-def big_change_batchsalt_figure(facts: Facts, rules: Rulebook) -> Quantity | None:
+def big_change_batch_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
     litres = big_change_batch(facts, rules)
     return None if litres is None else salt_figure("big_change_batch_salt", litres.value, facts)
 
 
 @maker
-def big_changesalt_figure(facts: Facts, rules: Rulebook) -> Quantity | None:
+def big_change_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
     litres = big_change_litres(facts, rules)
     return None if litres is None else salt_figure("big_change_salt", litres.value, facts)
 

@@ -166,7 +166,7 @@ def curing_water(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 
 @maker
-def curingsalt_figure(facts: Facts, rules: Rulebook) -> Quantity | None:
+def curing_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
     litres = curing_water(facts, rules)
     return None if litres is None else salt_figure("curing_salt", litres.value, facts)
 
@@ -192,7 +192,7 @@ half_change = _share_of_net("half_change", "half_change_share")
 
 
 @maker
-def weeklysalt_figure(facts: Facts, rules: Rulebook) -> Quantity | None:
+def weekly_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
     litres = weekly_change(facts, rules)
     assert litres is not None
     return salt_figure("weekly_salt", litres.value, facts)
