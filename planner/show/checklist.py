@@ -74,6 +74,13 @@ def today_lines(plan: Plan, rules: Rulebook, width: int, *, folder: str = "") ->
         for task in coming:
             write_short(sheet, task)
     _waiting(sheet)
+    advice = [line for phase in plan.phases if phase.opened is None for line in phase.advice]
+    said = {hold.because for hold in plan.holds}
+    for title, lines in (("While the gate stays shut", advice), ("Good to know", [n for n in plan.notices if n not in said])):
+        if lines:
+            page.heading(title)
+            for line in lines:
+                page.item("-", line)
     _how_to_tick(sheet, late + due or [t for t in plan.tasks if t.phase in alarms and t.state in (State.LATE, State.DUE)])
     page.gap()
     sheet.glossary.explain(page)
@@ -163,8 +170,13 @@ def write_holds(sheet: Sheet) -> None:
     if not plan.holds:
         return
     page.heading("On hold")
+    reasons: dict[tuple[str, tuple[str, ...]], list[Hold]] = {}
     for hold in plan.holds:
-        page.item("[=]", f"{_gate_words(plan, hold.gate)}, since {short_day(hold.since, plan.on)}: {hold.because}", role="strong")
+        reasons.setdefault((hold.because, hold.instead), []).append(hold)
+    for same in reasons.values():
+        hold = same[0]
+        page.item("[=]", f"Since {short_day(hold.since, plan.on)}: {hold.because}", role="strong")
+        page.labelled("holds", listed([_gate_words(plan, h.gate) for h in same]), INDENT)
         if hold.trace is not None:
             for told in dict.fromkeys(hold.trace.evidence):
                 page.labelled("seen", told, INDENT)
