@@ -13,7 +13,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from planner.model import Plan, State, Task, index_journal
+from planner.conditions import Scene, judge_condition
+from planner.gates import judge
+from planner.gather import gather, instant_of, view_at
+from planner.model import Answer, Plan, State, Task, index_journal
 from planner.plan import make_plan
 from planner.rulebook import Rulebook
 from planner.rulefiles import load_rules
@@ -172,6 +175,26 @@ def test_rule_files_read_under_other_names_give_the_same_plan(tmp_path) -> None:
     assert problems == ()
     events = [(0, "", "done:site/place"), (3, "", "reading:ammonia,1"), (5, "", "fact:event,smell,,")]
     assert skeleton(plan_of(events, 8, "start-up", rules=other)) == skeleton(plan_of(events, 8, "start-up"))
+
+
+@FEW
+@given(EVENTS, PASSED, st.integers(0, 45))
+def test_a_gate_opens_at_the_first_of_all_instants_that_prove_it(events: Events, passed: str | None, on: int) -> None:
+    """Every instant of the journal judged one by one, without the engine's short cuts."""
+    tank, book = tank_of(START, passed), rulebook()
+    facts = gather(tank, journal_of(*rows_of(events), tank=tank), START + timedelta(days=on))
+    verdicts = judge(book, facts)
+    instants = sorted({instant_of(r) for r in facts.journal.rows if r.day <= facts.on})
+    for phase in verdicts.phases:
+        gate = verdicts.gates[phase.phase]
+        before = [p for p in phase.after if p in verdicts.gates]
+        if gate.on_word or gate.lapsed is not None or any(p not in verdicts.opened for p in before):
+            continue
+        started = max((verdicts.opened[p] for p in before), default=(facts.start, float("-inf")))
+        earlier = {p: at for p, at in verdicts.opened.items() if p != phase.phase}
+        candidates = [started] * (started[1] > float("-inf")) + [i for i in instants if i > started]
+        proofs = [i for i in candidates if judge_condition(phase.gate.opens_when, Scene(view_at(facts, i), book, earlier)).answer == Answer.YES]
+        assert gate.opened == (proofs[0] if proofs else None), phase.phase
 
 
 @pytest.mark.parametrize(("zone", "days"), [("Europe/London", ("2026-03-29", "2026-10-25")), ("America/New_York", ("2026-03-08", "2026-11-01"))])
