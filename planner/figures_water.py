@@ -160,7 +160,7 @@ def batch_trim_1ppt(facts: Facts, rules: Rulebook) -> Quantity | None:
 @maker
 def curing_water(facts: Facts, rules: Rulebook) -> Quantity | None:
     rock = facts.tank.rock.mass_kg
-    if not rock:
+    if not rock or facts.tank.rock.cured_in == "tank":
         return None
     return made("curing_water", rock * rules.number("curing_litres_per_kg"), "L", "litres per kg of rock", rock=f"{rock:g} kg")
 

@@ -49,8 +49,8 @@ def format_amount(value: float, internal_unit: str, units: str = "metric") -> st
             return f"{_trim(value, 0 if abs(value) >= 100 else 2)} mg/L"
         case "h":
             return (
-                f"{_trim(value / 24, 1)} d"
-                if value >= 48
+                f"{_trim(value / 24, 1)} days"
+                if value > 48
                 else f"{_trim(value * 60, 0)} min"
                 if 0 < value < 1
                 else f"{_trim(value, 1)} h"
