@@ -6,9 +6,12 @@ open, unless it lapses before animals are in. Nothing here looks at a date to op
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from bisect import bisect_left
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, datetime
+from heapq import merge
+from itertools import chain
 
 from planner.conditions import CONTEXT, Scene, both, judge_condition, newest_day, subjects
 from planner.gather import Facts, Instant, animals_in, end_of_day, first_animal, instant_of, view_at
@@ -16,6 +19,7 @@ from planner.model import Answer, Hold, Need, Row, Trace
 from planner.rulebook import AlertRule, Condition, PhaseRule, Rulebook
 
 NEVER: Instant = (date.max, float("inf"))
+ALWAYS: Instant = (date.min, float("-inf"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,15 +149,73 @@ def judge_gate(phase: PhaseRule, facts: Facts, rules: Rulebook, opened: Mapping[
 
 
 def _instants(watched: frozenset[tuple[str, str]], after: Instant, facts: Facts) -> Iterator[Instant]:
-    """The instants after which something watched changed, oldest first, each once."""
-    found = {instant_of(row) for kind, what in watched for row in facts.rows(kind, what) if instant_of(row) >= after}
+    """The instants after which something watched changed, oldest first, each once, from `after` on. They are merged as
+    they are asked for: a gate that opens on its first day never looks at the years that follow."""
     yield after
-    yield from sorted(found - {after})
+    last = after
+    tails = (_from(facts.rows(kind, what), after) for kind, what in sorted(watched))
+    for instant in merge(*tails):
+        if instant > last:
+            last = instant
+            yield instant
+
+
+def _from(rows: Sequence[Row], after: Instant) -> Iterator[Instant]:
+    return (instant_of(rows[n]) for n in range(bisect_left(rows, after, key=instant_of), len(rows)))
+
+
+def possible_from(condition: Condition, facts: Facts, rules: Rulebook, opened: Mapping[str, Instant]) -> Instant:
+    """No instant before this one can make the condition yes, since a row that it cannot do without had not been
+    written; NEVER if there is none. It spares the replay of years of daily readings for a gate that waits for a tick."""
+    if condition.all is not None:
+        return max((possible_from(c, facts, rules, opened) for c in condition.all), default=ALWAYS)
+    if condition.any is not None:
+        return min((possible_from(c, facts, rules, opened) for c in condition.any), default=NEVER)
+    if condition.done is not None:
+        return _first_tick(condition.done.task, facts, rules)
+    if condition.reading is not None:
+        return _first(facts, "reading", condition.reading.name)
+    if condition.challenge is not None:
+        return _first(facts, "dosed", "ammonia")
+    if condition.event is not None:
+        return _first(facts, "event", condition.event.what)
+    if condition.fact is not None:
+        return _first(facts, condition.fact.kind, condition.fact.what or "*")
+    if condition.animal is not None:
+        return min(_first(facts, "added", "*"), _first(facts, "moved", "*"))
+    if condition.age is not None:
+        of = condition.age.of
+        if ":" in of:
+            return _first(facts, *of.split(":", 1))
+        if "/" in of:
+            return _first_tick(of, facts, rules)
+        return _after(opened[of], rules.hours(condition.age.at_least), facts) if of in opened else NEVER
+    return ALWAYS
+
+
+def _first(facts: Facts, kind: str, what: str) -> Instant:
+    rows = facts.rows(kind, what)
+    return instant_of(rows[0]) if rows else NEVER
+
+
+def _after(start: Instant, hours: float, facts: Facts) -> Instant:
+    """The instant so many hours on, with its day in the tank's zone; a midnight ends its day."""
+    moment = start[1] + hours * 3600
+    return (datetime.fromtimestamp(moment - 1.0, facts.zone).date(), moment)
+
+
+def _first_tick(key: str, facts: Facts, rules: Rulebook) -> Instant:
+    also: str | None = getattr(rules.tasks.get(key), "also_done_by", None)
+    keys = [key, also.partition("#")[0]] if also else [key]
+    return min(_first(facts, kind, k) for kind in ("done", "skipped") for k in keys)
 
 
 def _first_yes(condition: Condition, watched: frozenset[tuple[str, str]], started: Instant, facts: Facts, rules: Rulebook,
                opened: Mapping[str, Instant], floor: float) -> tuple[Instant, Trace] | None:
-    for instant in _instants(watched, started, facts):
+    possible = possible_from(condition, facts, rules, opened)
+    if possible == NEVER:
+        return None
+    for instant in _instants(watched, max(started, possible), facts):
         if instant[1] == float("-inf"):
             continue
         view = replace(view_at(facts, instant), floor=floor)
@@ -168,7 +230,7 @@ def _first_lapse(condition: Condition, watched: frozenset[tuple[str, str]], open
     """The first moment after opening at which the gate lapsed, while no animal was in: judged just before and at each
     journal instant, and at the end of the plan's day."""
     stop = instant_of(animal) if animal is not None else NEVER
-    for instant in (*_instants(watched, opened_at, facts), (facts.on, facts.now)):
+    for instant in chain(_instants(watched, opened_at, facts), [(facts.on, facts.now)]):
         if instant <= opened_at:
             continue
         if instant >= stop:
