@@ -194,7 +194,7 @@ def reading_text(node: ReadingNode, scene: Scene) -> str:
 
 def judge_done(node: DoneNode, scene: Scene) -> Trace:
     text = f"done: {task_title(node.task, scene.rules)}"
-    rows = list(scene.facts.rows("done", node.task))
+    rows = list(done_rows(node.task, scene))
     rule = evidence.task_rule(node.task, scene.rules)
     if rule is None or not rule.protects:
         rows += scene.facts.rows("skipped", node.task)
@@ -210,6 +210,17 @@ def judge_done(node: DoneNode, scene: Scene) -> Trace:
         return Trace(text, NO, ("not ticked yet",), fact="none")
     last = max(rows, key=lambda r: (r.day, r.latest))
     return Trace(text, YES, (evidence.tell(last),), (last,))
+
+
+def done_rows(key: str, scene: Scene) -> Sequence[Row]:
+    """The ticks of a task, oldest first, with those of the occurrence that counts as one of it."""
+    rows = scene.facts.rows("done", key)
+    rule = evidence.task_rule(key, scene.rules)
+    if rule is None or rule.also_done_by is None:
+        return rows
+    base = rule.also_done_by.partition("#")[0]
+    more = [r for r in scene.facts.rows("done", base) if r.what in (base, rule.also_done_by)]
+    return sorted((*rows, *more), key=lambda r: (r.day, r.sort_key)) if more else rows
 
 
 def judge_event(node: EventNode, scene: Scene) -> Trace:
@@ -302,7 +313,7 @@ def judge_age(node: AgeNode, scene: Scene) -> Trace:
     row: Row | None = None
     if "/" in node.of or ":" in node.of:
         instant = last_instant(node.of, scene)
-        row = scene.facts.last("done", node.of) if "/" in node.of else None
+        row = next(reversed(done_rows(node.of, scene)), None) if "/" in node.of else None
     else:
         instant = scene.opened.get(node.of)
     if instant is None:
@@ -322,7 +333,7 @@ def last_instant(spec: str, scene: Scene) -> Instant | None:
         kind, what = spec.split(":", 1)
         row = next((r for r in reversed(scene.facts.rows(kind, what)) if r.where == "display"), None)
     elif "/" in spec:
-        row = scene.facts.last("done", spec)
+        row = next(reversed(done_rows(spec, scene)), None)
     else:
         return scene.opened.get(spec)
     return (row.day, row.latest) if row is not None else None
@@ -359,11 +370,11 @@ def subjects(condition: Condition, rules: Rulebook) -> frozenset[tuple[str, str]
         if spec and ":" in spec:
             found.add((spec.split(":")[0], spec.split(":")[1]))
         elif spec and "/" in spec:
-            found.add(("done", spec))
+            found |= {("done", key) for key in _keys_of(spec, rules)}
     if condition.reading:
         found.add(("reading", condition.reading.name))
     if condition.done:
-        found |= {("done", condition.done.task), ("skipped", condition.done.task)}
+        found |= {(kind, key) for key in _keys_of(condition.done.task, rules) for kind in ("done", "skipped")}
     if condition.event:
         found.add(("event", condition.event.what))
     if condition.fact:
@@ -373,6 +384,11 @@ def subjects(condition: Condition, rules: Rulebook) -> frozenset[tuple[str, str]
     if condition.animal:
         found |= {("added", "*"), ("moved", "*"), ("lost", "*")}
     return frozenset(found)
+
+
+def _keys_of(key: str, rules: Rulebook) -> tuple[str, ...]:
+    rule = evidence.task_rule(key, rules)
+    return (key,) if rule is None or rule.also_done_by is None else (key, rule.also_done_by.partition("#")[0])
 
 
 def newest_day(trace: Trace) -> date | None:

@@ -207,7 +207,7 @@ class Phase:
 @dataclass(frozen=True, slots=True)
 class Task:
     """`id` is the whole identity, `phase/task` or `phase/task#n`; `key` is it without the number. `due` comes from
-    causes alone, `date` is the projected likely day."""
+    causes alone, `date` is the projected likely day. `animals`: ids and counts of a stage of the wish list."""
 
     id: str
     key: str
@@ -234,6 +234,7 @@ class Task:
     writes: tuple[str, str] | None = None
     closed_on: dt.date | None = None
     depends_on: str = ""
+    animals: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

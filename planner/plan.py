@@ -5,12 +5,14 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
 
 from planner.amounts import MAKERS, quantity
+from planner.catalogue import Catalogue
 from planner.conditions import Scene, judge_condition, task_title
 from planner.evidence import owners
 from planner.forecast import Expectation, expect
@@ -37,6 +39,7 @@ from planner.outlook import tell_outlook
 from planner.quantities import format_amount
 from planner.rulebook import Rulebook
 from planner.schedule import SCENARIOS, Due, Dues, schedule
+from planner.stockplan import StagedAnimals, StockPlan
 from planner.tankfile import Tank
 
 BRACES = re.compile(r"\{([a-z0-9_]+)\}")
@@ -47,13 +50,20 @@ SHOWN = ("net_volume", "gross_volume", "total_weight", "floor_load", "target_sal
          "salt_first_fill", "ammonia_dose", "heater_each", "evaporation_day", "top_up_reservoir", "water_two_months", "salt_two_months")
 
 
-def make_plan(tank: Tank, journal: Journal, rules: Rulebook, on: date, until: date | None = None, problems: tuple[Problem, ...] = ()) -> Plan:
-    """The plan of one tank at the end of day `on`."""
+def make_plan(tank: Tank, journal: Journal, rules: Rulebook, on: date, until: date | None = None, problems: tuple[Problem, ...] = (),
+              catalogue: Catalogue | None = None) -> Plan:
+    """The plan of one tank at the end of day `on`. With a catalogue the stages of the wish list stand in it."""
+    return plan_with_stock(tank, journal, rules, on, until, problems, catalogue)[0]
+
+
+def plan_with_stock(tank: Tank, journal: Journal, rules: Rulebook, on: date, until: date | None = None, problems: tuple[Problem, ...] = (),
+                    catalogue: Catalogue | None = None) -> tuple[Plan, StockPlan | None]:
+    """The plan, and the wish list as it stands in it (None without a list or a catalogue)."""
     facts = gather(tank, journal, on)
     verdicts = judge(rules, facts)
     expectation = expect(rules, facts, verdicts)
-    dues = schedule(rules, facts, verdicts, expectation, until)
-    return assemble(rules, facts, verdicts, expectation, dues, problems)
+    dues = schedule(rules, facts, verdicts, expectation, until, catalogue)
+    return assemble(rules, facts, verdicts, expectation, dues, problems), dues.stock
 
 
 def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Expectation, dues: Dues, problems: tuple[Problem, ...] = ()) -> Plan:
@@ -72,7 +82,7 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     tank = facts.tank
     return Plan(
         facts.on, tank.id, tank.name, tank.timezone or "UTC", tank.units, str(tank.keeper.reminder_time)[:5], made, phases, tuple(tasks), holds,
-        waiting, tuple(_notices(facts, verdicts, words)), _forecast(expectation, dues, facts, tell_outlook(expectation, facts, rules, verdicts)), traces, problems)
+        waiting, (*_notices(facts, verdicts, words), *(dues.stock.notices if dues.stock else ())), _forecast(expectation, dues, facts, tell_outlook(expectation, facts, rules, verdicts)), traces, problems)
 
 
 class _Words:
@@ -81,6 +91,7 @@ class _Words:
     def __init__(self, facts: Facts, rules: Rulebook) -> None:
         self.facts, self.rules = facts, rules
         self.made: dict[str, Quantity | None] = {}
+        self.filled: dict[str, str] = {}
 
     def quantity(self, name: str) -> Quantity | None:
         if name not in self.made:
@@ -88,7 +99,11 @@ class _Words:
         return self.made[name]
 
     def fill(self, text: str) -> str:
-        return BRACES.sub(lambda m: self.figure(m[1]), text) if "{" in text else text
+        if "{" not in text:
+            return text
+        if text not in self.filled:
+            self.filled[text] = BRACES.sub(lambda m: self.figure(m[1]), text)
+        return self.filled[text]
 
     def figure(self, name: str) -> str:
         made = self.quantity(name)
@@ -106,7 +121,7 @@ UNIT_WORDS = {"C": "°C", "d": "days", "wk": "weeks"}
 def shown_amount(value: float, unit: str, units: str) -> str:
     """An amount in words; counts and plain units as they are."""
     if unit in ("days", "weeks", "months", "batches", "small snails"):
-        rounded = max(1, round(value)) if unit in ("days", "batches") and value > 0 else round(value, 1)
+        rounded = math.ceil(value - 0.05) if unit in ("days", "batches") and value > 0 else round(value, 1)
         return f"{rounded:g} {unit if rounded != 1 else {'batches': 'batch', 'small snails': 'small snail'}.get(unit, unit.rstrip('s'))}"
     if unit == "SG 25/25":
         return f"SG {value:.4f} at 25/25 °C"
@@ -133,15 +148,32 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
         state = State.ON_HOLD
     amounts = tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
     because = [words.fill(b) for b in rule.because]
+    title, steps = words.fill(rule.title), tuple(map(words.fill, rule.steps))
+    animals: tuple[tuple[str, int], ...] = ()
+    if due.stage is not None:
+        title += f": {due.stage.names}"
+        if rule.role == "animals":
+            animals = tuple((a.animal_id, a.count) for a in due.stage.animals)
+            steps = (*_stage_steps(due.stage), *steps)
+            because = [*due.stage.because, *because]
+    if due.waits_for:
+        because.append(f"The date is provisional: these animals also wait for {due.waits_for}.")
     if due.depends_on:
         because.append(f"The date is provisional: it depends on the gate '{_gate_title(due.depends_on, rules)}', which opens on test results or ticks, never on a date.")
     if hold is not None and state == State.ON_HOLD:
         because.append("On hold: " + words.fill(hold.because))
     writes = (rule.writes.kind, rule.writes.what) if rule.writes else None
     return Task(
-        due.id, due.key, due.occurrence, due.phase, words.fill(rule.title), rule.role, due.due, due.window.likely, str(facts.tank.keeper.reminder_time)[:5],
-        due.window, state, bool(due.depends_on), amounts, tuple(map(words.fill, rule.steps)), tuple(map(words.fill, rule.watch)), rule.cautions,
-        tuple(because), rule.cites, rule.reads, rule.where, rule.calendar, rule.minutes, writes, due.closed.day if due.closed else None, due.depends_on)
+        due.id, due.key, due.occurrence, due.phase, title, rule.role, due.due, due.window.likely, str(facts.tank.keeper.reminder_time)[:5],
+        due.window, state, due.tentative, amounts, steps, tuple(map(words.fill, rule.watch)), rule.cautions,
+        tuple(because), rule.cites, rule.reads, rule.where, rule.calendar, rule.minutes, writes, due.closed.day if due.closed else None, due.depends_on, animals)
+
+
+def _stage_steps(stage: StagedAnimals) -> tuple[str, ...]:
+    bring = f"Bring in {stage.names}, and nothing else."
+    if stage.quarantine_from is None:
+        return (bring,)
+    return (f"Its fish enter the quarantine tank on {stage.quarantine_from.isoformat()} and stay there until this day.", bring)
 
 
 def _stopped_by(hold: Hold) -> frozenset[str]:
@@ -158,7 +190,8 @@ def _state(due: Due, on: date) -> State:
     if due.due is None or due.window.likely is None:
         return State.PLANNED
     if due.due < on:
-        return State.LATE
+        # A chore that comes round again is never late, only due.
+        return State.DUE if due.rule.role == "care" and due.rule.every else State.LATE
     return State.DUE if due.due == on else State.PLANNED
 
 
@@ -215,6 +248,9 @@ def _notices(facts: Facts, verdicts: Verdicts, words: _Words) -> list[str]:
     if on_word:
         notices.append("Passed on your word, not on evidence: " + ", ".join(on_word) + ".")
     notices += [words.fill(alert.say) for alert, _ in verdicts.alerts]
+    need, owned = words.quantity("heater_total"), facts.tank.equipment.heater_w
+    if need is not None and owned and sum(owned) < need.value:
+        notices.append(f"The heaters described give {sum(owned):.0f} W; on a cold day this tank loses about {need.value:.0f} W. Add one, or warm the room.")
     load = words.quantity("floor_load")
     if load is not None and verdicts.gates["site"].opened is None:
         notices.append(load.formula.partition("; ")[2])
@@ -283,4 +319,4 @@ def _closed(plan: Plan, id: str) -> bool:
     return task is None or task.state in (State.DONE, State.SKIPPED)
 
 
-__all__ = ["SCENARIOS", "assemble", "make_plan", "shown_amount", "task_title", "what_moved"]
+__all__ = ["SCENARIOS", "assemble", "make_plan", "plan_with_stock", "shown_amount", "task_title", "what_moved"]

@@ -215,11 +215,26 @@ class Writes(Written):
     amount: str | None = None
 
 
+StageSort = Literal["fish", "corals", "crew"]
+
+
+class StageGuard(Written):
+    """Animals of these groups of the catalogue are guarded by the `when` and the wait of a task."""
+
+    groups: tuple[str, ...]
+    task: str
+
+
 class TaskRule(Written):
     """One thing to do. `when` makes it conditional on the journal; `only_when` on the tank file. A task that repeats
     has `every`, counted from the last time done, or from the schedule; a task with `when` comes again with every new
     piece of evidence, unless `once`. `pace: forecast` lets the forecast shorten or stretch the interval. Both end when the gate of `until` opens (by default the gate of their own
-    phase)."""
+    phase).
+
+    `per_stage` makes one occurrence of it for each stage of the wish list that has fish, corals or crew; `unless_stages`
+    leaves it out while there are such stages. With an anchor on a task per stage it follows each of that task's
+    occurrences. `also_done_by` (`phase/task#n`): a tick of that one counts as a tick of this. `guards`: a stage with such
+    animals also waits for what the named task waits for."""
 
     id: str = Field(pattern=r"^[a-z][a-z0-9-]*$")
     title: str
@@ -247,6 +262,16 @@ class TaskRule(Written):
     cites: tuple[str, ...] = ()
     writes: Writes | None = None
     protects: bool = False
+    per_stage: StageSort | None = None
+    unless_stages: StageSort | None = None
+    also_done_by: str | None = None
+    guards: tuple[StageGuard, ...] = ()
+
+    @model_validator(mode="after")
+    def _stage_by_number(self) -> Self:
+        if self.per_stage is not None and (self.every is not None or self.when is not None):
+            raise ValueError("a task per stage comes once for each stage: it has neither `every` nor `when`")
+        return self
 
 
 class Expect(Written):

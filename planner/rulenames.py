@@ -75,6 +75,8 @@ def task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Use
     for name in (task.wait, task.every):
         if name:
             yield Use("number", name, at)
+    for key in (*(g.task for g in task.guards), *((task.also_done_by.partition("#")[0],) if task.also_done_by else ())):
+        yield Use("task", key, at)
     if task.until:
         yield Use("phase", task.until, at)
     for name in task.reads:

@@ -15,6 +15,7 @@ from typing import Literal
 from dateutil.relativedelta import relativedelta
 
 from planner.absences import HORIZON_DAYS, DayKind, next_day_allowed
+from planner.catalogue import Catalogue
 from planner.conditions import Scene, judge_condition, newest_day
 from planner.evidence import task_rule
 from planner.forecast import Expectation, next_test_days
@@ -22,6 +23,7 @@ from planner.gates import Verdicts, descendants
 from planner.gather import Facts, animals_in
 from planner.model import Answer, Row, Trace, Window
 from planner.rulebook import Condition, PhaseRule, Rulebook, TaskRule
+from planner.stockplan import Clock, Sort, StagedAnimals, StockPlan, judge_stock, stage_stock
 
 Scenario = Literal["quick", "likely", "slow"]
 SCENARIOS: tuple[Scenario, ...] = ("quick", "likely", "slow")
@@ -42,6 +44,8 @@ class Due:
     closed: Row | None
     trace: Trace | None
     depends_on: str
+    stage: StagedAnimals | None = None
+    waits_for: str = ""
 
     @property
     def key(self) -> str:
@@ -60,12 +64,27 @@ class Dues:
     gates: dict[str, Window]
     starts: dict[str, Window]
     reasons: dict[str, str] = field(default_factory=dict)
+    stock: StockPlan | None = None
 
 
-def schedule(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Expectation, until: date | None = None) -> Dues:
+@dataclass(frozen=True, slots=True)
+class StageSlot:
+    """One occurrence of a task per stage: closed by a row, or still to come with its animals."""
+
+    number: int
+    closed: Row | None
+    stage: StagedAnimals | None
+    due: date | None
+    days: dict[Scenario, date | None]
+    depends: str
+    waits_for: str
+
+
+def schedule(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Expectation, until: date | None = None,
+             catalogue: Catalogue | None = None) -> Dues:
     """Date every task of every phase that this tank has, and of every alert that is up. Repeating tasks appear
-    until `until` (default: twelve weeks ahead)."""
-    book = _Book(rules, facts, verdicts, expectation, until or facts.on + timedelta(days=AHEAD_DAYS))
+    until `until` (default: twelve weeks ahead). With a catalogue the tasks per stage carry the wish list."""
+    book = _Book(rules, facts, verdicts, expectation, until or facts.on + timedelta(days=AHEAD_DAYS), catalogue)
     gates = {p.phase: Window(*(book.gate_day(p.phase, s) for s in SCENARIOS)) for p in verdicts.phases}
     starts = {p.phase: Window(*(book.phase_start(p.phase, s) for s in SCENARIOS)) for p in verdicts.phases}
     tasks: list[Due] = []
@@ -76,12 +95,12 @@ def schedule(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
         for rule in alert.tasks:
             tasks += book.alert_task(rule, alert.alert, trace)
     reasons = {p: book.why_never(p) for p, w in gates.items() if w.likely is None}
-    return Dues(tuple(tasks), gates, starts, reasons)
+    return Dues(tuple(tasks), gates, starts, reasons, book.stock() if book.judged_stock is not None else None)
 
 
 def is_repeating(rule: TaskRule) -> bool:
-    """Does the id carry a number? Tasks that come again do: by interval, or whenever a condition turns yes."""
-    return rule.every is not None or (rule.when is not None and not rule.once)
+    """Does the id carry a number? Tasks that come again do: by interval, by stage, or whenever a condition turns yes."""
+    return rule.every is not None or rule.per_stage is not None or (rule.when is not None and not rule.once)
 
 
 def undescribed(trace: Trace) -> Iterator[str]:
@@ -120,7 +139,7 @@ def next_number(done: list[tuple[int, Row]]) -> int:
 class _Book:
     """Memoised dates of one plan. A class because the dates of tasks and gates call one another."""
 
-    def __init__(self, rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Expectation, until: date) -> None:
+    def __init__(self, rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Expectation, until: date, catalogue: Catalogue | None = None) -> None:
         self.rules, self.facts, self.verdicts, self.expectation, self.until = rules, facts, verdicts, expectation, until
         self.scene = Scene(facts, rules, verdicts.opened)
         self.phases = {p.phase: p for p in verdicts.phases}
@@ -132,6 +151,13 @@ class _Book:
         self._when: dict[str, Trace] = {}
         self._closings: dict[str, list[tuple[int, Row]]] = {}
         self._judged: dict[int, Trace] = {}
+        self._behind: dict[str, frozenset[str]] = {}
+        self._allowed: dict[tuple[date, DayKind], date | None] = {}
+        self.quiet_days, self.long_nights = rules.days("quiet_before_absence"), round(rules.number("long_absence"))
+        self.catalogue = catalogue
+        self.judged_stock = judge_stock(facts, rules, catalogue) if catalogue is not None else None
+        self._stock: StockPlan | None = None
+        self._slots: dict[str, tuple[StageSlot, ...]] = {}
 
     def judged(self, condition: Condition) -> Trace:
         """The condition's answer on the day of the plan, judged once."""
@@ -150,7 +176,9 @@ class _Book:
         if day is None:
             return None
         kind: DayKind = "animals" if rule.role == "animals" else "any" if rule.role == "remedy" else rule.day
-        return next_day_allowed(day, kind, self.facts.tank, self.rules.days("quiet_before_absence"), round(self.rules.number("long_absence")), self.facts.on)
+        if (day, kind) not in self._allowed:
+            self._allowed[day, kind] = next_day_allowed(day, kind, self.facts.tank, self.quiet_days, self.long_nights, self.facts.on)
+        return self._allowed[day, kind]
 
     def wait(self, rule: TaskRule) -> int:
         """Whole days of a wait. Less than half a day is the same day."""
@@ -236,7 +264,7 @@ class _Book:
         if condition.done is not None:
             key = condition.done.task
             rule = task_rule(key, self.rules)
-            if rule is None or not self.applies(rule, key.partition("/")[0]):
+            if rule is None or not (self.applies(rule, key.partition("/")[0]) or rule.also_done_by):
                 return []
             return [self.task_day(key, s)]
         if condition.reading is not None:
@@ -257,16 +285,23 @@ class _Book:
             return self.judged(condition).answer == Answer.NO
         if condition.not_ is not None and condition.not_.tank is not None:
             return self.judged(condition).answer == Answer.NO
+        if condition.done is not None:
+            # A task that only a condition brings up is no way to count on before it is there.
+            rule = task_rule(condition.done.task, self.rules)
+            owner = condition.done.task.partition("/")[0]
+            return rule is not None and rule.when is not None and owner in self.phases and self.when(rule, owner).answer != Answer.YES
         return condition.all is not None and any(self._ruled_out(c) for c in condition.all)
 
     def next_test(self, names: tuple[str, ...], where: str, phase: str, s: Scenario, times: int, gap_days: int = 1) -> date | None:
         """The day of the next test of these names, or the last of `times` tests so many days apart."""
         found: list[date] = []
         # A phase that waits for this gate cannot hold the test that opens it.
-        behind = descendants(phase, self.verdicts.phases)
+        if phase not in self._behind:
+            self._behind[phase] = descendants(phase, self.verdicts.phases)
+        behind = self._behind[phase]
         for owner in (phase, *(p for p in self.phases if p != phase and p not in behind)):
             for rule in self.phases[owner].tasks:
-                if rule.where == where and set(names) <= set(rule.reads) and rule.when is None and self.applies(rule, owner):
+                if rule.where == where and set(names) <= set(rule.reads) and rule.when is None and rule.per_stage is None and self.applies(rule, owner):
                     day = self.task_day(f"{owner}/{rule.id}", s)
                     if day is not None and not (rule.every is None and self.closed(f"{owner}/{rule.id}")):
                         found.append(day)
@@ -282,14 +317,23 @@ class _Book:
         key = f"{owner}/{rule.id}"
         if key not in self._applies:
             self._applies[key] = owner in self.phases and (
-                rule.only_when is None or self.judged(rule.only_when).answer == Answer.YES)
+                rule.only_when is None or self.judged(rule.only_when).answer == Answer.YES) and (
+                rule.per_stage is None or self.has_stages(rule.per_stage)) and (
+                rule.unless_stages is None or not self.has_stages(rule.unless_stages) or self._in_use(rule, key))
         return self._applies[key]
+
+    def _in_use(self, rule: TaskRule, key: str) -> bool:
+        """Ticked before the list was written, or the test that follows such a tick: it stays beside the stages."""
+        if is_repeating(rule):
+            return False
+        follows = rule.role == "test" and rule.anchor is not None and rule.anchor.task is not None and self.closed(rule.anchor.task)
+        return bool(self.closed(key) or follows)
 
     def when(self, rule: TaskRule, owner: str) -> Trace:
         key = f"{owner}/{rule.id}"
         if key not in self._when:
             assert rule.when is not None
-            self._when[key] = judge_condition(rule.when, self.scene)
+            self._when[key] = self.judged(rule.when)
         return self._when[key]
 
     def closed(self, key: str) -> list[tuple[int, Row]]:
@@ -323,8 +367,12 @@ class _Book:
             return self._tasks[key, s]
         rule = task_rule(key, self.rules)
         owner = key.partition("/")[0]
-        if rule is None or owner not in self.phases or not self.applies(rule, owner):
+        if rule is None or owner not in self.phases:
             return None
+        if not self.applies(rule, owner):
+            return self.first_stage_day(rule.also_done_by, s) if rule.also_done_by else None
+        if rule.per_stage is not None:
+            return self.stage_day(key, s)
         done = self.closed(key)
         if done and rule.every is None and rule.when is None:
             day: date | None = done[-1][1].day
@@ -376,7 +424,7 @@ class _Book:
             if not found:
                 return []
             lasts.append(set(found))
-        shared = set.intersection(*lasts)
+        shared = set.intersection(*lasts) if lasts else set()
         return [max(shared)] if shared else []
 
     def postponed(self, key: str, n: int, day: date | None) -> date | None:
@@ -414,6 +462,9 @@ class _Book:
         if not self.applies(rule, owner):
             return
         key = f"{owner}/{rule.id}"
+        if rule.per_stage is not None:
+            yield from self.stage_occurrences(rule, owner)
+            return
         done = self.closed(key)
         numbered = is_repeating(rule)
         if done:
@@ -425,6 +476,8 @@ class _Book:
         # A remedy is wanted whenever its condition turns up; the rest of what repeats ends with its gate.
         ends = rule.until is not None or (rule.role != "remedy" and (rule.every is not None or rule.when is not None))
         if ends and owner != "care" and until in self.phases and self.verdicts.gates[until].opened is not None:
+            return
+        if self.left_behind(rule, owner):
             return
         trace = self.when(rule, owner) if rule.when is not None else None
         if trace is not None:
@@ -455,6 +508,15 @@ class _Book:
                 return
             yield Due(rule, owner, n, True, days["likely"], _ordered(days), bool(depends), None, None, depends)
 
+    def left_behind(self, rule: TaskRule, owner: str) -> bool:
+        """A step that was never ticked although the plan has gone on past it: its gate is open and so is one behind it.
+        Buying is forgotten only once the filter is proven. Remedies, chores and animals are not forgotten."""
+        if rule.every is not None or rule.role not in ("step", "test", "shopping") or self.verdicts.gates[owner].opened is None:
+            return False
+        if rule.role == "shopping":
+            return "cycle" in self.verdicts.opened
+        return any(p in self.verdicts.opened for p in descendants(owner, self.verdicts.phases))
+
     def answered(self, rule: TaskRule, owner: str) -> bool:
         """A single test that needs no tick any more: its gate is open, or its readings came in on or after its day."""
         if self.verdicts.gates[owner].opened is not None:
@@ -462,6 +524,113 @@ class _Book:
         read = self.read_on(rule)
         due = self.first_due(rule, owner, "likely")
         return bool(read and due is not None and owner in self.verdicts.started and read[0] >= due)
+
+    # --- stages of the wish list
+
+    def has_stages(self, sort: Sort) -> bool:
+        """Does the list name animals of this sort that can be kept? Looks at no date: gates may ask."""
+        return self.judged_stock is not None and sort in self.judged_stock.sorts
+
+    def stock(self) -> StockPlan:
+        if self._stock is None:
+            assert self.judged_stock is not None and self.catalogue is not None
+            self._stock = stage_stock(self.judged_stock, self.facts, self.rules, self.catalogue,
+                                      (self._clock("quick"), self._clock("likely"), self._clock("slow")), self.stage_gap())
+        return self._stock
+
+    def stage_gap(self) -> int:
+        assert self.catalogue is not None
+        return max(int(self.catalogue.figures.value("stage_gap")), self.rules.days("stock_gap") if "stock_gap" in self.rules.numbers else 0)
+
+    def _clock(self, s: Scenario) -> Clock:
+        floors: dict[Sort, date | None] = {}
+        for phase in self.verdicts.phases:
+            for rule in phase.tasks:
+                if rule.per_stage is not None and not (rule.anchor and rule.anchor.task):
+                    floors[rule.per_stage] = self.plus(self.base_day(rule, phase.phase, s), self.wait(rule))
+        gate = self.gate_day("animals", s) if "animals" in self.phases else None
+        fill = (self.gate_day("scape", s) if "scape" in self.phases else None) or self.facts.on
+        ready = self.facts.on
+        if self.judged_stock is not None and self.judged_stock.arrivals.in_quarantine_since is not None:
+            ready = self.judged_stock.arrivals.in_quarantine_since
+        elif "quarantine" in self.phases:
+            entry = None if self.closed("quarantine/fish-in") else self.task_day("quarantine/fish-in", s)
+            ready = max(d for d in (self.facts.on, entry, self.gate_day("quarantine", s)) if d is not None)
+        return Clock(gate, fill, ready, (floors.get("fish", gate), floors.get("corals", gate), floors.get("crew", gate)))
+
+    def slots(self, key: str) -> tuple[StageSlot, ...]:
+        """Every occurrence of a task per stage, those behind first. An open stage is never within the gap after the one
+        before it, done or skipped; a late one slides those that follow."""
+        if key in self._slots:
+            return self._slots[key]
+        rule, owner = self.rules.tasks[key], key.partition("/")[0]
+        assert rule.per_stage is not None
+        found = [StageSlot(n, row, None, row.day, dict.fromkeys(SCENARIOS, row.day), "", "") for n, row in self.closed(key)]
+        used = {n for n, _ in self.closed(key)}
+        before: dict[Scenario, date | None] = dict.fromkeys(SCENARIOS, found[-1].days["likely"] if found else None)
+        depends, n = self.tentative(rule, owner), 0
+        for stage in (x for x in self.stock().staged if x.sort == rule.per_stage):
+            n = next(k for k in range(n + 1, n + len(used) + 2) if k not in used)
+            guards = [g.task for g in rule.guards if any(a.group in g.groups for a in stage.animals)]
+            dues: dict[Scenario, date | None] = {}
+            for k, s in enumerate(SCENARIOS):
+                bounds = [stage.days[k], *(self.plus(self.base_day(self.rules.tasks[g], g.partition("/")[0], s), self.wait(self.rules.tasks[g])) for g in guards)]
+                bounds += [self.plus(before[s], self.stage_gap())] if before[s] is not None else []
+                dues[s] = self.allowed(self.postponed(key, n, _latest(bounds)), rule)
+                before[s] = self.projected(dues[s], rule) or before[s]
+            found.append(StageSlot(n, None, stage, dues["likely"], {s: self.projected(dues[s], rule) for s in SCENARIOS}, depends, self._guarded(guards)))
+        self._slots[key] = tuple(found)
+        return self._slots[key]
+
+    def _guarded(self, guards: list[str]) -> str:
+        """What the guards of a stage still wait for, in words; "" if they are all satisfied."""
+        missing = []
+        for key in guards:
+            trace = self.when(self.rules.tasks[key], key.partition("/")[0])
+            if trace.answer != Answer.YES:
+                missing += [p.text for p in (trace.parts or (trace,)) if p.answer != Answer.YES]
+        return "; ".join(dict.fromkeys(missing))
+
+    def stage_day(self, key: str, s: Scenario) -> date | None:
+        """The day of the last stage done, else of the first one to come."""
+        template = self.template_of(key)
+        wait = 0 if template == key else self.wait(self.rules.tasks[key])
+        done = [x for x in self.slots(template) if x.closed is not None and x.closed.kind == "done"]
+        slot = done[-1] if done else next((x for x in self.slots(template) if x.closed is None), None)
+        return self.plus(slot.days[s], wait) if slot is not None else None
+
+    def first_stage_day(self, id: str, s: Scenario) -> date | None:
+        key, _, number = id.partition("#")
+        rule = task_rule(key, self.rules)
+        if rule is None or not self.applies(rule, key.partition("/")[0]):
+            return None
+        return next((x.days[s] for x in self.slots(key) if str(x.number) == number), None)
+
+    def template_of(self, key: str) -> str:
+        anchor = self.rules.tasks[key].anchor
+        return anchor.task if anchor is not None and anchor.task is not None else key
+
+    def stage_occurrences(self, rule: TaskRule, owner: str) -> Iterator[Due]:
+        """The stages themselves, or what hangs on each of them by its number."""
+        key = f"{owner}/{rule.id}"
+        template = self.template_of(key)
+        mine = dict(self.closed(key))
+        slots = self.slots(template)
+        if mine:
+            n, row = self.closed(key)[-1]
+            yield Due(rule, owner, n, True, row.day, Window(row.day, row.day, row.day), False, row, None, "")
+        last_done = next((x for x in reversed(slots) if x.closed is not None and x.closed.kind == "done"), None)
+        for slot in slots:
+            if slot.number in mine or (slot.closed is not None and (template == key or slot is not last_done)):
+                continue
+            if slot.closed is not None and rule.wait is None:  # what comes before a stage is too late after it
+                continue
+            if template == key:
+                due, days = slot.due, slot.days
+            else:
+                due = self.allowed(self.plus(slot.due if slot.closed is not None else slot.days["likely"], self.wait(rule)), rule)
+                days = {s: self.projected(self.plus(slot.days[s], self.wait(rule)), rule) for s in SCENARIOS}
+            yield Due(rule, owner, slot.number, True, due, _ordered(days), bool(slot.depends or slot.waits_for), None, None, slot.depends, slot.stage, slot.waits_for)
 
     def alert_task(self, rule: TaskRule, alert: str, trace: Trace) -> Iterator[Due]:
         """A remedy of an alert that is up: due on the day of its evidence, again for every new piece of evidence."""

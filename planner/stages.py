@@ -21,13 +21,13 @@ Days are ordinals (`date.toordinal`); nothing here looks at a calendar or a cloc
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from planner.animals import Animal
 from planner.bioload import StockFigures
 from planner.catalogue import Catalogue
 from planner.neighbours import MOVING, clashes_between, welcomes
-from planner.stagesearch import CREW, FISH, Limits, NextDay, Quarantine, Unit, solve_stages
+from planner.stagesearch import CORAL, CREW, FISH, Limits, NextDay, Quarantine, Unit, solve_stages
 from planner.stagewhy import Group, why_not_earlier, why_then, why_together
 from planner.stocking import Wish
 
@@ -36,6 +36,11 @@ GROUP_NAMES = {
     "soft_coral": "soft corals", "large_polyp": "large-polyp corals", "small_polyp": "small-polyp corals",
     "anemone": "anemones", "clam": "clams", "dragonet": "dragonets",
 }  # fmt: skip
+FLOOR_WHY = {
+    FISH: "the fish phase lets no fish in earlier",
+    CORAL: "the gate to corals is not expected earlier",
+    CREW: "the crew phase lets none in earlier",
+}
 NO_QUARANTINE = (
     "Without a quarantine tank a disease that comes in with one fish reaches all, and the display must then stand without fish "
     "for about eleven weeks: buy fish that have been quarantined, one stage at a time."
@@ -53,17 +58,23 @@ class QuarantineTank:
 @dataclass(frozen=True, slots=True)
 class StageDays:
     """The days that the list depends on: the gate to animals opens, salt water first stood in the tank, and what day
-    may be used. `next_day_allowed(d)` = first usable day not before d, or None; it must never fall as d grows."""
+    may be used. `next_day_allowed(d)` = first usable day not before d, or None; it must never fall as d grows.
+    `floors`: days before which no fish, no coral, no crew may come for other reasons. `last_day`, `last_fish_day`: the
+    last day on which animals, or fish, came in already."""
 
     gate_day: int
     first_salt_day: int
     next_day_allowed: NextDay
+    floors: tuple[int, int, int] = (0, 0, 0)
+    last_day: int | None = None
+    last_fish_day: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Stage:
     """One stage. Nitrogen in mg/day: what it adds, and what all animals so far give. `quarantine_from` is the day on
-    which its fish enter the quarantine tank (None = no fish, or no such tank)."""
+    which its fish enter the quarantine tank (None = no fish, or no such tank). `sorts`: fish, coral or crew, by wish; a
+    shrimp that comes with its goby counts as fish."""
 
     number: int
     day: int
@@ -74,6 +85,7 @@ class Stage:
     why_then: str
     why_together: str
     risk: str
+    sorts: tuple[int, ...] = ()
 
     @property
     def because(self) -> tuple[str, ...]:
@@ -114,13 +126,14 @@ def plan_stages(
     None = not shown yet: then no load limits a stage. Ids unknown to the catalogue raise KeyError."""
     figures = catalogue.figures
     groups, not_placed = _groups(keep, catalogue, days, handled_mg_n_per_day)
-    limits = _limits(figures, handled_mg_n_per_day)
+    limits = _limits(figures, handled_mg_n_per_day, days.last_fish_day is not None)
     box = None
     if quarantine is not None:
         stay, pause = int(figures.value("quarantine_days")), int(figures.value("quarantine_pause"))
-        box = Quarantine(quarantine.ready_day, stay, pause)
+        ready = quarantine.ready_day if days.last_fish_day is None else max(quarantine.ready_day, days.last_fish_day + pause)
+        box = Quarantine(ready, stay, pause)
     while groups:
-        units = _units(groups, figures)
+        units = _units(groups, figures, 0 if days.last_day is None else days.last_day + limits.gap)
         solution = solve_stages(units, limits, box, days.next_day_allowed)
         if solution is not None:
             stages = _explained(groups, units, solution.days, limits, box, days)
@@ -176,18 +189,21 @@ def _groups(keep: Sequence[Wish], catalogue: Catalogue, days: StageDays, handled
                     members.append(pairs[j])
                     used.add(j)
         release, why = max((release_day(a, days, catalogue.figures) for _, a in members), key=lambda x: x[0])
-        groups.append(Group(tuple(w for w, _ in members), tuple(a for _, a in members), release, why))
+        group = Group(tuple(w for w, _ in members), tuple(a for _, a in members), release, why)
+        if days.floors[group.sort] > release:
+            group = replace(group, release=days.floors[group.sort], why_release=FLOOR_WHY[group.sort])
+        groups.append(group)
     return groups, not_placed
 
 
-def _limits(figures: StockFigures, handled: float | None) -> Limits:
+def _limits(figures: StockFigures, handled: float | None, fish_in: bool) -> Limits:
     at = figures.value
     load = 10**12 if handled is None else int(at("stage_share") * handled / MG_PER_UNIT)
     most = (int(at("stage_fish")), int(at("stage_corals")), int(at("stage_crew")))
-    return Limits(int(at("stage_gap")), most, int(at("first_fish")), load)
+    return Limits(int(at("stage_gap")), most, most[FISH] if fish_in else int(at("first_fish")), load)
 
 
-def _units(groups: Sequence[Group], figures: StockFigures) -> list[Unit]:
+def _units(groups: Sequence[Group], figures: StockFigures, floor: int) -> list[Unit]:
     order_wait = figures.value("order_wait")
     fish = [i for i, g in enumerate(groups) if g.sort == FISH]
     crew = [i for i, g in enumerate(groups) if g.sort == CREW]
@@ -211,7 +227,7 @@ def _units(groups: Sequence[Group], figures: StockFigures) -> list[Unit]:
                 after[i] |= 1 << j
     return [
         Unit(
-            g.release,
+            max(g.release, floor),
             g.sort,
             round(g.nitrogen / MG_PER_UNIT) if g.sort == FISH else 0,
             after[i],
@@ -240,8 +256,7 @@ def _explained(
 ) -> tuple[Stage, ...]:
     stages: list[Stage] = []
     total = 0.0
-    last: int | None = None
-    last_fish: int | None = None
+    last, last_fish = days.last_day, days.last_fish_day
     for number, day in enumerate(sorted(set(unit_days)), start=1):
         inside = [i for i, d in enumerate(unit_days) if d == day]
         entry: int | None = None
@@ -253,10 +268,11 @@ def _explained(
         added = sum(groups[i].nitrogen for i in inside)
         total += added
         wishes = tuple(w for i in inside for w in groups[i].wishes)
+        sorts = tuple(groups[i].sort for i in inside for _ in groups[i].wishes)
         risk = NO_QUARANTINE if has_fish and box is None and last_fish is None else ""
         together = why_together(inside, groups, units, added)
         text = " ".join([reason, *held])
-        stages.append(Stage(number, day, wishes, entry, added, total, text, together, risk))
+        stages.append(Stage(number, day, wishes, entry, added, total, text, together, risk, sorts))
         last = day
         last_fish = day if has_fish else last_fish
     return tuple(stages)

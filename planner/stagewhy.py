@@ -10,6 +10,11 @@ from planner.stagesearch import CORAL, CREW, FISH, Limits, Quarantine, Unit
 from planner.stocking import Wish
 
 
+def sort_of(animal: Animal) -> int:
+    """Fish, coral (with anemones and clams) or crew."""
+    return FISH if animal.group == "fish" else CORAL if animal.reach_cm or animal.group in (*CORALS, "clam") else CREW
+
+
 @dataclass(frozen=True, slots=True)
 class Group:
     """Wishes that go in as one."""
@@ -32,8 +37,7 @@ class Group:
     @property
     def sort(self) -> int:
         """Fish, coral or crew, as the stage limits count it."""
-        lead = self.lead
-        return FISH if lead.group == "fish" else CORAL if lead.reach_cm or lead.group in (*CORALS, "clam") else CREW
+        return sort_of(self.lead)
 
     @property
     def nitrogen(self) -> float:

@@ -1,30 +1,90 @@
-"""The wish list in this plan: names looked up, animals judged, and the keepable ones staged after the expected gate."""
+"""The wish list in this plan: names looked up, animals judged, and what is still to come staged after the expected gates.
+
+Two steps, because the dates of gates may not depend on the stages behind them: `judge_stock` says which animals can be
+kept and knows no day; `stage_stock` puts those that are not in yet on days, once for every scenario.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
+from typing import Literal
 
 from planner.absences import next_day_allowed
 from planner.catalogue import Catalogue
 from planner.gather import Facts, sand_kg
-from planner.model import Plan
 from planner.rulebook import Rulebook
-from planner.stages import QuarantineTank, StageDays, StagePlan, plan_stages
+from planner.stages import QuarantineTank, Stage, StageDays, StagePlan, plan_stages
+from planner.stagesearch import CORAL, CREW, FISH
+from planner.stagewhy import sort_of
+from planner.stockarrivals import Arrivals, last_spike, read_arrivals
 from planner.stocking import StockVerdict, TankForStock, Wish, judge_wishes
+
+Sort = Literal["fish", "corals", "crew"]
+SORTS: tuple[Sort, ...] = ("fish", "corals", "crew")  # in the order of FISH, CORAL, CREW
+assert (FISH, CORAL, CREW) == (0, 1, 2)
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """What the stages of one scenario count from: the gate to animals, the first salt water, the quarantine tank ready,
+    and the days before which the rules let no fish, coral, crew in. None: no date within reach."""
+
+    gate: date | None
+    fill: date
+    quarantine: date
+    floors: tuple[date | None, date | None, date | None]
+
+
+@dataclass(frozen=True, slots=True)
+class StagedAnimal:
+    animal_id: str
+    name: str
+    group: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class StagedAnimals:
+    """The animals of one sort in one stage, with the day in each scenario (quick, likely, slow)."""
+
+    sort: Sort
+    animals: tuple[StagedAnimal, ...]
+    days: tuple[date | None, date | None, date | None]
+    quarantine_from: date | None
+    because: tuple[str, ...]
+
+    @property
+    def names(self) -> str:
+        """`2 x ocellaris clownfish and royal gramma`."""
+        words = [a.name if a.count == 1 else f"{a.count} x {a.name}" for a in self.animals]
+        return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """The list judged with the animals that are in already. `wanted`: what the list asks for of what can be kept."""
+
+    verdict: StockVerdict
+    wanted: tuple[Wish, ...]
+    arrivals: Arrivals
+    unclear: tuple[tuple[str, tuple[str, ...]], ...]
+    handled_mg_n_per_day: float
+    sorts: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
 class StockPlan:
-    """Verdicts, and the stages twice: from the likely and from the quick day of the gate. `unclear` holds wishes whose
-    name fits several animals or none, each with what could be meant."""
+    """Verdicts, and the stages of what is still to come: from the likely and from the quick days, and by sort with all
+    three. `unclear` holds wishes whose name fits several animals or none, each with what could be meant."""
 
     verdict: StockVerdict
     stages: StagePlan | None
     earliest: StagePlan | None
     unclear: tuple[tuple[str, tuple[str, ...]], ...]
     handled_mg_n_per_day: float
-    gate_open: bool
+    staged: tuple[StagedAnimals, ...]
+    notices: tuple[str, ...]
 
 
 def tank_for_stock(facts: Facts) -> TankForStock:
@@ -39,9 +99,8 @@ def tank_for_stock(facts: Facts) -> TankForStock:
                         tank.water.temperature_c, light, "first")
 
 
-def plan_stock(facts: Facts, plan: Plan, rules: Rulebook, catalogue: Catalogue) -> StockPlan:
-    """Judge and stage the tank file's wish list. Days count from the plan's gate to animals; without one in reach there
-    are verdicts and no stages."""
+def judge_stock(facts: Facts, rules: Rulebook, catalogue: Catalogue) -> Judged:
+    """Look up and judge the list, and what lives in the tank beside it. No day is looked at."""
     wishes: list[Wish] = []
     unclear: list[tuple[str, tuple[str, ...]]] = []
     for wish in facts.tank.wish_list:
@@ -50,24 +109,115 @@ def plan_stock(facts: Facts, plan: Plan, rules: Rulebook, catalogue: Catalogue) 
             unclear.append((wish.animal, tuple(found.candidates)))
         else:
             wishes.append(Wish(found.animal.id, wish.count))
+    arrivals = read_arrivals(facts, catalogue)
+    listed = {w.animal_id for w in wishes}
+    lost = {c.animal_id: c.count for c in arrivals.lost}
+    others = [Wish(c.animal_id, n) for c in arrivals.came if c.animal_id not in listed and (n := c.count - lost.get(c.animal_id, 0)) > 0]
     light = facts.tank.rock.kind == "live" or bool(wishes)
     handled = rules.number("challenge_least" if light else "challenge_full") * facts.net_volume_l
-    verdict = judge_wishes(tank_for_stock(facts), wishes, catalogue, handled)
-    gate = plan.phase("animals")
-    window = gate.window if gate is not None else None
-    staged = [_stage(day, facts, plan, rules, catalogue, verdict, handled) for day in ((window.likely, window.earliest) if window else (None, None))]
-    return StockPlan(verdict, staged[0], staged[1], tuple(unclear), handled, gate is not None and gate.opened is not None)
+    verdict = judge_wishes(tank_for_stock(facts), [*others, *wishes], catalogue, handled)
+    wanted = tuple(w for w in verdict.keep if w.animal_id in listed)
+    sorts = frozenset(SORTS[sort_of(animal)] for w in wanted if (animal := catalogue.get(w.animal_id)) is not None)
+    return Judged(verdict, wanted, arrivals, tuple(unclear), handled, sorts)
 
 
-def _stage(gate: date | None, facts: Facts, plan: Plan, rules: Rulebook, catalogue: Catalogue, verdict: StockVerdict, handled: float) -> StagePlan | None:
-    if gate is None or not verdict.keep:
+def stage_stock(judged: Judged, facts: Facts, rules: Rulebook, catalogue: Catalogue, clocks: tuple[Clock, Clock, Clock], gap_days: int) -> StockPlan:
+    """Stage what is not in yet, for the quick, likely and slow days of the gates."""
+    spike = last_spike(facts, rules, judged.arrivals.first_day) if judged.arrivals.first_day is not None else None
+    quiet = (spike[1] or facts.on) + timedelta(days=gap_days) if spike is not None else None
+    rest = _still_to_come(judged)
+    plans: list[StagePlan | None] = []
+    solved: dict[Clock, StagePlan | None] = {}
+    for clock in clocks:
+        if clock not in solved:
+            solved[clock] = _stages(rest, judged, clock, quiet, facts, rules, catalogue)
+        plans.append(solved[clock])
+    quick, likely, slow = plans
+    staged = tuple(part for stage in (likely.stages if likely else ()) for part in _by_sort(stage, (quick, likely, slow), catalogue))
+    return StockPlan(judged.verdict, likely, quick, judged.unclear, judged.handled_mg_n_per_day, staged,
+                     tuple(_notices(judged, likely, spike, quiet, catalogue)))
+
+
+def _still_to_come(judged: Judged) -> tuple[Wish, ...]:
+    """The list without what came. What was lost is not bought again by itself, wherever it was lost."""
+    gone = {c.animal_id: c.count for c in judged.arrivals.came}
+    for c in judged.arrivals.lost_before:
+        gone[c.animal_id] = gone.get(c.animal_id, 0) + c.count
+    return tuple(Wish(w.animal_id, n) for w in judged.wanted if (n := w.count - gone.get(w.animal_id, 0)) > 0)
+
+
+def _stages(rest: tuple[Wish, ...], judged: Judged, clock: Clock, quiet: date | None, facts: Facts, rules: Rulebook, catalogue: Catalogue) -> StagePlan | None:
+    gate, arrivals = clock.gate, judged.arrivals
+    if gate is None or not judged.wanted:
         return None
-    day = max(gate, facts.on)
-    fill = next((p.opened or p.window.likely for p in plan.phases if p.id == "scape"), None) or facts.on
 
     def allowed(ordinal: int) -> int | None:
         found = next_day_allowed(date.fromordinal(ordinal), "animals", facts.tank, rules.days("quiet_before_absence"), round(rules.number("long_absence")), facts.on)
         return found.toordinal() if found is not None else None
 
-    box = QuarantineTank(facts.on.toordinal()) if facts.tank.equipment.quarantine_tank else None
-    return plan_stages(verdict.keep, catalogue, StageDays(day.toordinal(), fill.toordinal(), allowed), box, handled)
+    floors = tuple(max(d.toordinal() if d is not None else date.max.toordinal(), quiet.toordinal() if quiet else 0) for d in clock.floors)
+    box = QuarantineTank(clock.quarantine.toordinal()) if facts.tank.equipment.quarantine_tank else None
+    free = StageDays(gate.toordinal(), clock.fill.toordinal(), allowed, (floors[0], floors[1], floors[2]))
+    if arrivals.general:
+        first = plan_stages(rest, catalogue, free, box, judged.handled_mg_n_per_day)
+        rest = _without_general(rest, first, arrivals.general, catalogue)
+    last, last_fish = (d.toordinal() if d is not None else None for d in (arrivals.last_day, arrivals.last_fish_day))
+    days = StageDays(gate.toordinal(), clock.fill.toordinal(), allowed, (floors[0], floors[1], floors[2]), last, last_fish)
+    return plan_stages(rest, catalogue, days, box, judged.handled_mg_n_per_day)
+
+
+def _without_general(rest: tuple[Wish, ...], plan: StagePlan, general: tuple[str, ...], catalogue: Catalogue) -> tuple[Wish, ...]:
+    """Each row that names no animal takes the next stage of its group off the list."""
+    came: set[str] = set()
+    for group in general:
+        for stage in plan.stages:
+            inside = [w.animal_id for w in stage.wishes if w.animal_id not in came and _group(w, catalogue) == group]
+            if inside:
+                came.update(inside)
+                break
+    return tuple(w for w in rest if w.animal_id not in came)
+
+
+def _group(wish: Wish, catalogue: Catalogue) -> str:
+    animal = catalogue.get(wish.animal_id)
+    return animal.group if animal is not None else ""
+
+
+def _by_sort(stage: Stage, plans: tuple[StagePlan | None, ...], catalogue: Catalogue) -> list[StagedAnimals]:
+    """The stage's fish, corals and crew apart. In another scenario they come when the last of them does."""
+    parts = []
+    for k, sort in enumerate(SORTS):
+        wishes = [w for w, s in zip(stage.wishes, stage.sorts, strict=True) if s == k]
+        if not wishes:
+            continue
+        days = []
+        for plan in plans:
+            found = [s.day for w in wishes for s in (plan.stages if plan else ()) if w in s.wishes]
+            days.append(date.fromordinal(max(found)) if len(found) == len(wishes) else None)
+        animals = tuple(StagedAnimal(a.id, a.name, a.group, w.count) for w in wishes if (a := catalogue.get(w.animal_id)) is not None)
+        entry = date.fromordinal(stage.quarantine_from) if sort == "fish" and stage.quarantine_from is not None else None
+        because = tuple(b for b in stage.because if sort == "fish" or b != stage.risk)
+        parts.append(StagedAnimals(sort, animals, (days[0], days[1], days[2]), entry, because))
+    return parts
+
+
+def _notices(judged: Judged, likely: StagePlan | None, spike: tuple[date, date | None] | None, quiet: date | None, catalogue: Catalogue) -> list[str]:
+    listed = {w.animal_id for w in judged.wanted}
+    notices = [f"The wish '{written}' is not staged: {'it could be ' + ', '.join(could[:4]) if could else 'it is not in the catalogue'}. Write the id into the tank file."
+               for written, could in judged.unclear]
+    for left in judged.verdict.left_out:
+        notices.append(f"Left out of the stages: {_name(left.animal_id, catalogue)}. {left.why}")
+    for c in judged.arrivals.lost:
+        if c.animal_id in listed:
+            notices.append(f"Lost: {c.count} x {_name(c.animal_id, catalogue)}. The plan buys no other in its place by itself; find the cause first, then raise the count in the wish list.")
+    for wish, why in likely.not_placed if likely else ():
+        notices.append(f"No stage for {_name(wish.animal_id, catalogue)}: {why}")
+    if spike is not None and quiet is not None:
+        since = f"clear again since {spike[1].isoformat()}" if spike[1] else "not clear yet"
+        notices.append(f"Ammonia or nitrite was above the kit's zero on {spike[0].isoformat()}, after animals came, and is {since}: the next stage is not before {quiet.isoformat()}.")
+    return notices
+
+
+def _name(animal_id: str, catalogue: Catalogue) -> str:
+    animal = catalogue.get(animal_id)
+    return animal.name if animal is not None else animal_id

@@ -8,11 +8,13 @@ import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
+from planner.catalogue import Catalogue
 from planner.gather import zone_of
 from planner.journal import read_journal
 from planner.model import Journal, Plan
@@ -36,9 +38,21 @@ class Loaded:
     on: date
     pretended: bool
     problems: tuple[Problem, ...]
+    livestock: Path
 
     def plan(self, until: date | None = None) -> Plan:
-        return make_plan(self.tank, self.journal, self.rules, self.on, until, self.problems)
+        return make_plan(self.tank, self.journal, self.rules, self.on, until, self.problems, self.catalogue())
+
+    def catalogue(self) -> Catalogue | None:
+        """The animals, read only where a wish list asks for them."""
+        return _catalogue(self.livestock) if self.tank.wish_list else None
+
+
+@cache
+def _catalogue(folder: Path) -> Catalogue:
+    from planner.catalogue import load_catalogue
+
+    return load_catalogue([folder])
 
 
 def tank_options(function: F) -> F:
@@ -92,7 +106,7 @@ def load_tank(folder: Path, on_text: str | None = None, rules_dir: Path | None =
     if any(h for h in wrong) and rules_dir is None and wrong:
         more = (*more, *wrong)
     on = read_on(on_text) if on_text else today_in(tank)
-    return Loaded(folder, tank, journal, rules, on, on_text is not None, sort_problems([*problems, *more]))
+    return Loaded(folder, tank, journal, rules, on, on_text is not None, sort_problems([*problems, *more]), (rules_dir or shipped("rules")) / "livestock")
 
 
 def read_on(text: str) -> date:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -50,13 +51,13 @@ def plan_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     if since is not None:
         from planner.evidence import tell
         from planner.model import index_journal
-        from planner.plan import make_plan, what_moved
+        from planner.plan import what_moved
 
         old = index_journal([r for r in loaded.journal.rows if r.day <= since], [u for u in loaded.journal.unreadable if u.day and u.day <= since], loaded.journal.file)
         newer = [r for r in loaded.journal.rows if since < r.day <= loaded.on]
         rows = tuple(tell(r) for r in newer)
         because = f"{len(newer)} journal entries from line {newer[0].line} to {newer[-1].line}" if len(newer) > 1 else f"journal line {newer[0].line}: {rows[0]}" if newer else ""
-        moved = what_moved(make_plan(loaded.tank, old, loaded.rules, loaded.on, until), plan, because)
+        moved = what_moved(replace(loaded, journal=old).plan(until), plan, because)
     if as_json:
         from planner.show.document import moved_document, plan_document
 

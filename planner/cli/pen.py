@@ -19,7 +19,6 @@ from planner.journal import read_journal
 from planner.journalform import decode_lines
 from planner.journalwrite import NewRow, append_rows, make_tag, tags_in, with_tag
 from planner.model import WATERS, Plan, Row
-from planner.plan import make_plan
 from planner.show.effect import effect_document, effect_lines, effect_of
 from planner.units import Refusal
 
@@ -116,7 +115,7 @@ class Pen:
         first = len(decode_lines(data)) - len(rows)
         written = [replace(r, line=first + n) for n, r in enumerate(rows)]
         journal, problems = read_journal(data, shown_path(path), loaded.tank, self.zone)
-        after = make_plan(loaded.tank, journal, loaded.rules, loaded.on, None, loaded.problems)
+        after = replace(loaded, journal=journal).plan()
         effect = effect_of(self.before, after, written)
         self.tell_later(written)
         problems = tuple(p for p in loaded.problems if not p.place.file.endswith(".csv")) + problems

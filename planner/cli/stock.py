@@ -24,18 +24,15 @@ def stock_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | N
         finish(loaded.problems)
         return
     from planner.catalogue import load_catalogue
-    from planner.gather import gather
-    from planner.rulefiles import shipped
+    from planner.plan import plan_with_stock
     from planner.show.stocklist import stock_document, stock_page
-    from planner.stockplan import plan_stock
 
-    catalogue = load_catalogue([(rules_dir or shipped("rules")) / "livestock"])
-    facts = gather(loaded.tank, loaded.journal, loaded.on)
-    plan = loaded.plan()
-    stock = plan_stock(facts, plan, loaded.rules, catalogue)
+    catalogue = load_catalogue([loaded.livestock])
+    plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue)
+    assert stock is not None  # there is a catalogue
     problems = (*loaded.problems, *catalogue.problems)
     if as_json:
-        print_json(stock_document(stock, loaded.on))
+        print_json(stock_document(stock, plan))
     else:
         from planner.cli.screen import show
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from pathlib import Path
+from typing import Literal
 
 import click
 
@@ -12,9 +13,10 @@ from planner.absences import HORIZON_DAYS
 from planner.cli import entries
 from planner.cli.common import find_task_key, json_option, load_tank, take_folder, tank_options
 from planner.cli.pen import Pen, Refused, entry_options, has_terminal, make_sure, take
-from planner.gather import gather
+from planner.gather import animals_in, gather
 from planner.journalwrite import NewRow
 from planner.model import State, Task
+from planner.rulebook import Writes
 from planner.schedule import closings
 from planner.show.words import day_words
 from planner.units import Refusal
@@ -42,7 +44,10 @@ def done_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         task = task_before(pen, id)
         _ask_second_tick(pen, id, yes)
         pen.add(NewRow(pen.stamp.text, "done", id, "", "", where or rule.where, entries.safe_text(note)))
-        if rule.writes is not None:
+        if task is not None and task.animals:
+            for row in _stage_rows(pen, task, where or rule.where, amount):
+                pen.add(row)
+        elif rule.writes is not None:
             planned = entries.planned_amount(rule, facts, loaded.rules)
             typed = amount if id in stand_for else None
             fact = entries.fact_row(rule.writes, where or rule.where, pen.stamp, planned, typed)
@@ -56,6 +61,20 @@ def done_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         if rule.role == "animals" and rule.writes is None:
             pen.warnings.append("Say which animals came, so that the plan counts them: `newtank note added ANIMAL COUNT`.")
     pen.write()
+
+
+def _stage_rows(pen: Pen, task: Task, where: str, amount: str | None) -> Iterator[NewRow]:
+    """One row for each animal of a stage: moved if it waits in the quarantine tank, else added. With --amount the one
+    animal of the stage came in another number."""
+    catalogue = pen.loaded.catalogue()
+    waiting = animals_in(gather(pen.loaded.tank, pen.loaded.journal, pen.loaded.on), "quarantine")
+    if amount is not None and len(task.animals) > 1:
+        raise Refused(f"{task.id} brings several animals, so one --amount does not say which. Write each down: `newtank note added ANIMAL COUNT`")
+    for animal_id, count in task.animals:
+        there = {name for name in waiting if catalogue is not None and (a := catalogue.find(name).animal) is not None and a.id == animal_id}
+        kind: Literal["added", "moved"] = "moved" if there else "added"
+        name = min(there, default=animal_id)
+        yield take(entries.fact_row(Writes(kind=kind, what=name), where, pen.stamp, None, amount or str(count)))
 
 
 def task_key(id: str) -> str:

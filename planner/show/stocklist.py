@@ -41,18 +41,23 @@ def stock_page(stock: StockPlan, plan: Plan, catalogue: Catalogue, width: int) -
             page.item("-", f"{_name(left.animal_id, catalogue)}: {left.why}" + (f" What would let it in: {left.smallest_change}." if left.smallest_change else ""))
             if left.instead:
                 page.say(f"Kindred animals that would fit: {listed([_name(i, catalogue) for i in left.instead])}.", indent=4)
-    _stages(page, stock, catalogue)
+    _stages(page, stock, plan, catalogue)
     return page
 
 
-def _stages(page: Page, stock: StockPlan, catalogue: Catalogue) -> None:
+def _open(plan: Plan) -> bool:
+    gate = plan.phase("animals")
+    return gate is not None and gate.opened is not None
+
+
+def _stages(page: Page, stock: StockPlan, plan: Plan, catalogue: Catalogue) -> None:
     if stock.stages is None:
         if stock.verdict.keep:
             page.heading("Stages")
             page.say("No stage can be dated: the gate to animals has no expected day yet.")
         return
     page.heading("In this order")
-    if not stock.gate_open:
+    if not _open(plan):
         page.say("Every day below is provisional: the gate to animals is shut, and only tests open it.", "alarm")
     for stage in stock.stages.stages:
         page.gap()
@@ -65,11 +70,11 @@ def _stages(page: Page, stock: StockPlan, catalogue: Catalogue) -> None:
         page.item("-", f"{_counted(wish.count, _name(wish.animal_id, catalogue))} has no stage: {why}")
 
 
-def stock_document(stock: StockPlan, on: date) -> dict[str, Any]:
+def stock_document(stock: StockPlan, plan: Plan) -> dict[str, Any]:
     """The machine form: verdicts, conflicts, what to keep, and the stages with likely and earliest days."""
     earliest = {s.number: s.day for s in stock.earliest.stages} if stock.earliest else {}
     return {
-        "on": on.isoformat(),
+        "on": plan.on.isoformat(),
         "animals": [{"id": a.animal_id, "name": a.name, "count": a.count, "verdict": a.verdict, "reasons": [r.text for r in a.reasons]} for a in stock.verdict.animals],
         "unclear": [{"written": w, "candidates": list(c)} for w, c in stock.unclear],
         "conflicts": [{"between": list(c.between), "why": c.why} for c in stock.verdict.conflicts],
@@ -77,7 +82,7 @@ def stock_document(stock: StockPlan, on: date) -> dict[str, Any]:
         "left_out": [{"id": x.animal_id, "count": x.count, "why": x.why, "smallest_change": x.smallest_change, "instead": list(x.instead)} for x in stock.verdict.left_out],
         "stages": [_stage(s, earliest.get(s.number)) for s in (stock.stages.stages if stock.stages else ())],
         "not_placed": [{**_wish(w), "because": why} for w, why in (stock.stages.not_placed if stock.stages else ())],
-        "provisional": not stock.gate_open,
+        "provisional": not _open(plan),
     }
 
 
