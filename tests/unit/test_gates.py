@@ -189,3 +189,18 @@ def test_an_animal_before_its_gate_raises_the_alarm_whatever_the_date() -> None:
     assert any(h.gate == "animals" and "add nothing more" in h.because for h in plan.holds)
     quarantined = plan_with(rulebook(), "2026-03-04,added,clownfish,2,,quarantine", on="2026-03-04")
     assert not any("before tests have opened it" in h.because for h in quarantined.holds)
+
+
+@pytest.mark.parametrize(("condition", "row", "opened"), [
+    ("{done: site/buy}", "2026-03-05,done,site/buy", "2026-03-05"),
+    ("{done: site/buy}", "2026-03-05,skipped,site/buy", "2026-03-05"),
+    ("{all: [{done: site/buy}, {age: {of: site/buy, at_least: day}}, {event: fed}]}", "2026-03-05,done,site/buy", "2026-03-08"),
+    ("{event: fed}", "2026-03-09,event,smell", "2026-03-08"),
+    ("{fact: {kind: dosed, what: ammonia}}", "2026-03-06,dosed,ammonia,1,mg/L as N", "2026-03-06"),
+    ("{animal: {}}", "2026-03-07,added,snail,4", "2026-03-07"),
+    ("{any: [{done: site/buy}, {animal: {}}]}", "2026-03-07,moved,snail,4", "2026-03-07"),
+])
+def test_every_kind_of_evidence_opens_a_gate_on_its_own_day(condition: str, row: str, opened: str) -> None:
+    book = small_book("[{phase: site, gate: {opens_when: {all: [{event: fed}]}}}, {phase: water, tasks: [], gate: {opens_when: %s}}]" % condition, day=(24.0, "h"))
+    gate = verdicts_of(book, row, "2026-03-02,event,tank_moved", "2026-03-08,event,fed", on="2026-03-12").gates["water"]
+    assert gate.opened is not None and gate.opened[0].isoformat() == opened
