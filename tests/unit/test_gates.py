@@ -201,6 +201,6 @@ def test_an_animal_before_its_gate_raises_the_alarm_whatever_the_date() -> None:
     ("{any: [{done: site/buy}, {animal: {}}]}", "2026-03-07,moved,snail,4", "2026-03-07"),
 ])
 def test_every_kind_of_evidence_opens_a_gate_on_its_own_day(condition: str, row: str, opened: str) -> None:
-    book = small_book("[{phase: site, gate: {opens_when: {all: [{event: fed}]}}}, {phase: water, tasks: [], gate: {opens_when: %s}}]" % condition, day=(24.0, "h"))
+    book = small_book("[{phase: site, gate: {opens_when: {all: [{event: fed}]}}}, {phase: water, tasks: [], gate: {opens_when: " + condition + "}}]", day=(24.0, "h"))
     gate = verdicts_of(book, row, "2026-03-02,event,tank_moved", "2026-03-08,event,fed", on="2026-03-12").gates["water"]
     assert gate.opened is not None and gate.opened[0].isoformat() == opened
