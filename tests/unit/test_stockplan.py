@@ -1,0 +1,178 @@
+"""The staged wish list inside the plan: days on a real calendar, gates before animals, and what the journal changes.
+
+Weekdays and day counts are those of the Gregorian calendar (2026-03-07 is a Saturday; checked with `datetime`). Fourteen
+days between stages and before an absence are common practice, no source."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from functools import cache
+from typing import Any
+
+import pytest
+
+from planner.catalogue import Catalogue, load_catalogue
+from planner.model import Plan, State, Task
+from planner.plan import make_plan
+from planner.rulefiles import shipped
+from planner.tankfile import Tank
+from tests.engine_desk import journal_of, tank_with
+from tests.rulecases import rulebook
+
+LIST = [{"animal": "amphiprion-ocellaris", "count": 2}, {"animal": "gramma-loreto"}, {"animal": "ecsenius-stigmatura"},
+        {"animal": "lysmata-amboinensis", "count": 2}, {"animal": "sarcophyton-glaucum"}]
+OPENED = tuple(f"2026-03-03 10:00,reading,{what},{value},{unit},display," for what, value, unit in (
+    ("ammonia", "0", "mg/L"), ("nitrite", "0", "mg/L"), ("nitrate", "10", "mg/L"), ("ph", "8.1", "pH"), ("alkalinity", "8", "dKH"),
+    ("salinity", "35", "ppt"), ("temperature", "25.5", "C")))
+SHRIMPS = ("2026-03-07 15:00,done,crew/stage#1", "2026-03-07 15:00,added,lysmata-amboinensis,2")
+CLOWNS = ("2026-03-21 15:00,done,fish/stage#1", "2026-03-21 15:00,added,amphiprion-ocellaris,2")
+
+
+@cache
+def catalogue() -> Catalogue:
+    return load_catalogue([shipped("rules") / "livestock"])
+
+
+def stocked(**changes: Any) -> Tank:
+    """The base tank, filled in November, with a list, a lid, shopping on Saturdays and eight nights away from 6 April."""
+    return tank_with(**{"wish_list": LIST, "tank__lid": True, "keeper__shopping_days": ["saturday"],
+                        "keeper__away": [{"from": "2026-04-06", "to": "2026-04-14"}], "already__scape": "2025-11-20", "already__big-change": "2026-03-01", **changes})
+
+
+def planned(*rows: str, on: str, tank: Tank | None = None, without: bool = False) -> Plan:
+    tank = tank or stocked()
+    return make_plan(tank, journal_of(*rows, tank=tank), rulebook(), date.fromisoformat(on), catalogue=None if without else catalogue())
+
+
+def stages(plan: Plan, phase: str) -> dict[str, tuple[str, tuple[tuple[str, int], ...]]]:
+    return {t.id: (str(t.date), t.animals) for t in plan.tasks if t.key == f"{phase}/stage" and t.state not in (State.DONE, State.SKIPPED)}
+
+
+def task(plan: Plan, id: str) -> Task:
+    found = plan.task(id)
+    assert found is not None, id
+    return found
+
+
+def test_stages_fall_on_saturdays_two_weeks_apart_and_never_within_two_weeks_of_an_absence() -> None:
+    plan = planned(*OPENED, on="2026-03-03")
+    assert stages(plan, "crew") == {"crew/stage#1": ("2026-03-07", (("lysmata-amboinensis", 2),))}
+    # 21 March is 14 days after 7 March; 4 April is two days before the absence, and the first Saturday after it is 18 April.
+    assert stages(plan, "fish") == {"fish/stage#1": ("2026-03-21", (("amphiprion-ocellaris", 2),)),
+                                    "fish/stage#2": ("2026-04-18", (("gramma-loreto", 1), ("ecsenius-stigmatura", 1)))}
+
+
+def test_title_steps_and_reasons_name_the_animals_and_say_why_then_and_why_together() -> None:
+    pair = task(planned(*OPENED, on="2026-03-03"), "fish/stage#1")
+    assert "2 x ocellaris clownfish" in pair.title and "2 x ocellaris clownfish" in pair.steps[0]
+    assert any(b.startswith("This day, because 14 days") for b in pair.because)
+    assert any(b.startswith("All 2 move in at once") for b in pair.because)
+
+
+def test_tests_follow_each_stage_after_one_two_and_seven_days_by_its_number() -> None:
+    plan = planned(*OPENED, on="2026-03-03")
+    for n, days in ((1, ("2026-03-21", "2026-03-22", "2026-03-23", "2026-03-28")), (2, ("2026-04-18", "2026-04-19", "2026-04-20", "2026-04-25"))):
+        ids = [f"fish/stage-test-{when}#{n}" for when in ("before", "day", "two-days", "week")]
+        assert tuple(str(task(plan, id).date) for id in ids) == days
+        assert all({"ammonia", "nitrite"} <= set(task(plan, id).reads) for id in ids)
+
+
+@pytest.mark.parametrize("rows", [(), OPENED[1:], ("2026-03-03 10:00,reading,ammonia,0.5,mg/L,display,", *OPENED[1:])],
+                         ids=["no test", "no ammonia test", "ammonia in the water"])
+def test_no_animal_task_is_firm_before_its_gate_opens(rows: tuple[str, ...]) -> None:
+    plan = planned(*rows, on="2026-03-03")
+    animals = [t for t in plan.tasks if t.animals]
+    assert animals and all(t.tentative and t.state in (State.WAITING, State.ON_HOLD) for t in animals)
+
+
+def test_corals_stay_tentative_while_their_own_gate_is_shut_and_stony_ones_while_their_readings_are_missing() -> None:
+    tank = stocked(wish_list=[*LIST, {"animal": "caulastraea-furcata"}])
+    corals = [t for t in planned(*OPENED, on="2026-03-03", tank=tank).tasks if t.key == "corals/stage"]
+    assert corals and all(t.tentative for t in corals)
+    steady = [f"2026-{day} 12:00,reading,{what},{value},{unit},display," for day in ("03-10", "03-17", "03-24", "03-31")
+              for what, value, unit in (("ammonia", "0", "mg/L"), ("nitrite", "0", "mg/L"), ("nitrate", "10", "mg/L"), ("alkalinity", "8", "dKH"), ("salinity", "35", "ppt"), ("temperature", "25.5", "C"))]
+    plan = planned(*OPENED, *steady, on="2026-04-01", tank=tank)
+    assert plan.phase("corals").opened is not None  # type: ignore[union-attr]
+    by_animal = {name: t for t in plan.tasks if t.key == "corals/stage" for name, _ in t.animals}
+    assert not by_animal["sarcophyton-glaucum"].tentative
+    stony = by_animal["caulastraea-furcata"]
+    assert stony.tentative and any("calcium" in b for b in stony.because)
+    assert stony.date is not None and (stony.date - date(2026, 3, 3)).days >= 56
+
+
+def test_animals_that_came_are_not_staged_again_and_the_next_stage_counts_from_them() -> None:
+    plan = planned(*OPENED, *SHRIMPS, *CLOWNS, on="2026-03-22")
+    assert stages(plan, "crew") == {}
+    assert stages(plan, "fish") == {"fish/stage#2": ("2026-04-18", (("gramma-loreto", 1), ("ecsenius-stigmatura", 1)))}
+    by_hand = planned(*OPENED, *SHRIMPS, "2026-03-21 15:00,added,ocellaris clownfish,2", on="2026-03-22")
+    assert stages(by_hand, "fish") == {"fish/stage#1": ("2026-04-18", (("gramma-loreto", 1), ("ecsenius-stigmatura", 1)))}
+    general = planned(*OPENED, *SHRIMPS, "2026-03-21 15:00,done,fish/stage#1", "2026-03-21 15:00,added,fish,2", on="2026-03-22")
+    assert stages(general, "fish") == stages(plan, "fish")
+
+
+def test_half_a_pair_leaves_the_other_half_to_come() -> None:
+    plan = planned(*OPENED, *SHRIMPS, "2026-03-21 15:00,added,amphiprion-ocellaris,1", on="2026-03-22")
+    assert ("amphiprion-ocellaris", 1) in {a for _, animals in stages(plan, "fish").values() for a in animals}
+
+
+def test_a_lost_animal_is_told_and_not_bought_again() -> None:
+    plan = planned(*OPENED, *SHRIMPS, *CLOWNS, "2026-03-23 09:00,lost,amphiprion-ocellaris,1", on="2026-03-23")
+    assert all(name != "amphiprion-ocellaris" for _, animals in stages(plan, "fish").values() for name, _ in animals)
+    assert any(n.startswith("Lost: 1 x ocellaris clownfish") for n in plan.notices)
+
+
+def test_a_spike_after_animals_puts_the_next_stage_two_weeks_behind_the_clear_reading() -> None:
+    tank = stocked(keeper__away=[], wish_list=LIST[:4])
+    spike = "2026-03-23 10:00,reading,ammonia,0.5,mg/L,display,"
+    calm = planned(*OPENED, *SHRIMPS, *CLOWNS, on="2026-03-30", tank=tank)
+    assert stages(calm, "fish")["fish/stage#2"][0] == "2026-04-04"
+    clear = ("2026-03-28 10:00,reading,ammonia,0,mg/L,display,", "2026-03-28 10:00,reading,nitrite,0,mg/L,display,", "2026-03-29 10:00,reading,ammonia,0,mg/L,display,")
+    after = planned(*OPENED, *SHRIMPS, *CLOWNS, spike, *clear, on="2026-03-30", tank=tank)
+    assert stages(after, "fish")["fish/stage#2"][0] == "2026-04-11"  # 28 March and 14 days
+    held = planned(*OPENED, *SHRIMPS, *CLOWNS, spike, on="2026-03-23", tank=tank)
+    assert task(held, "fish/stage#2").state == State.ON_HOLD
+
+
+def test_a_stage_put_off_or_left_out_shifts_the_rest() -> None:
+    tank = stocked(keeper__away=[], wish_list=LIST[:4])
+    assert {id: day for id, (day, _) in stages(planned(*OPENED, *SHRIMPS, on="2026-03-10", tank=tank), "fish").items()} == {
+        "fish/stage#1": "2026-03-21", "fish/stage#2": "2026-04-04"}
+    put_off = planned(*OPENED, *SHRIMPS, "2026-03-10 12:00,postponed,fish/stage#1,2026-04-01", on="2026-03-10", tank=tank)
+    assert {id: day for id, (day, _) in stages(put_off, "fish").items()} == {"fish/stage#1": "2026-04-04", "fish/stage#2": "2026-04-18"}
+    left_out = planned(*OPENED, *SHRIMPS, "2026-03-21 12:00,skipped,fish/stage#1", on="2026-03-21", tank=tank)
+    assert stages(left_out, "fish")["fish/stage#2"] == ("2026-04-04", (("amphiprion-ocellaris", 2),))
+    assert left_out.task("fish/stage-test-day#1") is None
+
+
+def test_a_tick_of_the_first_stage_opens_the_way_that_the_gate_to_fish_asks_for() -> None:
+    clear = [f"2026-{day} 18:00,reading,{what},0,mg/L,display," for day in ("03-22", "03-28", "04-05") for what in ("ammonia", "nitrite")]
+    plan = planned(*OPENED, *SHRIMPS, *CLOWNS, *clear, on="2026-04-05")
+    assert plan.phase("fish").opened == date(2026, 4, 5)  # type: ignore[union-attr]
+
+
+def test_with_a_quarantine_tank_the_stage_says_when_its_fish_go_in_there() -> None:
+    tank = stocked(equipment__quarantine_tank="40 L", keeper__away=[])
+    first = task(planned(*OPENED, on="2026-03-03", tank=tank), "fish/stage#1")
+    entry = next(date.fromisoformat(word) for step in first.steps if "enter the quarantine tank" in step for word in step.split() if word.startswith("2026-"))
+    assert entry >= date(2026, 3, 3) and first.date is not None
+    assert (first.date - entry).days >= catalogue().figures.value("quarantine_days")
+
+
+def test_without_a_list_or_with_one_that_names_nothing_the_general_stages_stand() -> None:
+    bare = stocked(wish_list=[])
+    assert planned(*OPENED, on="2026-03-03", tank=bare) == planned(*OPENED, on="2026-03-03", tank=bare, without=True)
+    for tank in (bare, stocked(wish_list=[{"animal": "zzyzx"}])):
+        keys = {t.key for t in planned(*OPENED, on="2026-03-03", tank=tank).tasks}
+        assert "fish/stage-1" in keys and "fish/stage" not in keys
+    assert any("zzyzx" in n for n in planned(*OPENED, on="2026-03-03", tank=stocked(wish_list=[{"animal": "zzyzx"}])).notices)
+    listed = {t.key for t in planned(*OPENED, on="2026-03-03").tasks}
+    assert not listed & {"fish/stage-1", "fish/stage-2", "fish/test-first", "corals/soft"}
+
+
+def test_two_plans_of_one_journal_are_equal_and_the_order_of_rows_is_no_matter() -> None:
+    rows = (*OPENED, *SHRIMPS, *CLOWNS)
+    one, two = planned(*rows, on="2026-03-22"), planned(*rows, on="2026-03-22")
+    assert one == two and repr(one) == repr(two)
+    other = planned(*reversed(rows), on="2026-03-22")
+    assert [replace(t, because=()) for t in other.tasks] == [replace(t, because=()) for t in one.tasks]
