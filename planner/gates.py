@@ -210,13 +210,20 @@ def _first_tick(key: str, facts: Facts, rules: Rulebook) -> Instant:
     return min(_first(facts, kind, k) for kind in ("done", "skipped") for k in keys)
 
 
+def _written(watched: frozenset[tuple[str, str]], instant: Instant, facts: Facts) -> bool:
+    """Does a watched row stand at this very instant?"""
+    return any(instant_of(row) == instant for kind, what in watched for row in facts.rows(kind, what))
+
+
 def _first_yes(condition: Condition, watched: frozenset[tuple[str, str]], started: Instant, facts: Facts, rules: Rulebook,
                opened: Mapping[str, Instant], floor: float) -> tuple[Instant, Trace] | None:
     possible = possible_from(condition, facts, rules, opened)
     if possible == NEVER:
         return None
-    for instant in _instants(watched, max(started, possible), facts):
-        if instant[1] == float("-inf"):
+    begin = max(started, possible)
+    for instant in _instants(watched, begin, facts):
+        # An age that ends between two rows opens nothing by itself: the next row does.
+        if instant[1] == float("-inf") or (instant == begin > started and not _written(watched, begin, facts)):
             continue
         view = replace(view_at(facts, instant), floor=floor)
         trace = judge_condition(condition, Scene(view, rules, opened))
@@ -295,7 +302,7 @@ def _sentence(trace: Trace) -> str:
 def _evidence(trace: Trace) -> tuple[str, ...]:
     if trace.text in ("one of", "all of") and trace.parts:
         return tuple(dict.fromkeys(e for p in trace.parts for e in _evidence(p)))
-    return tuple(dict.fromkeys(trace.evidence))
+    return () if trace.fact == CONTEXT else tuple(dict.fromkeys(trace.evidence))
 
 
 def _holds(phases: tuple[PhaseRule, ...], gates: Mapping[str, GateVerdict], alerts: tuple[tuple[AlertRule, Trace], ...], scene: Scene) -> Iterator[Hold]:

@@ -276,13 +276,15 @@ class TaskRule(Written):
 
 class Expect(Written):
     """When the gate is expected: `quick`, `likely`, `slow` name numbers in days counted from the start of the phase
-    or from `after` (a task of it); or `milestone` names a forecast event."""
+    or from `after` (a task of it); or `milestone` names a forecast event. A gate's `expect_first` holds variants with
+    `only_when`; the first that fits the tank replaces `expect`."""
 
     quick: str | None = None
     likely: str | None = None
     slow: str | None = None
     after: str | None = None
     milestone: Literal["ammonia_clear", "nitrite_clear", "cycle_done"] | None = None
+    only_when: Condition | None = None
 
 
 class HoldRule(Written):
@@ -310,6 +312,7 @@ class GateRule(Written):
     lapses_when: Condition | None = None
     holds: tuple[HoldRule, ...] = ()
     expect: Expect = Expect()
+    expect_first: tuple[Expect, ...] = ()
     stuck: tuple[Stuck, ...] = ()
     protects: bool = True
 

@@ -42,12 +42,16 @@ def names_used(book: Rulebook) -> Iterator[Use]:
         for condition in (phase.only_when, phase.gate.opens_when, phase.gate.lapses_when, *(h.when for h in phase.gate.holds), *(s.when for s in phase.gate.stuck)):
             if condition is not None:
                 yield from condition_names(condition, phase.phase)
-        e = phase.gate.expect
-        for wait in (e.quick, e.likely, e.slow, phase.beside_wait):
-            if wait:
-                yield Use("number", wait, phase.phase)
-        if e.after:
-            yield Use("task", e.after, phase.phase)
+        for e in (phase.gate.expect, *phase.gate.expect_first):
+            for wait in (e.quick, e.likely, e.slow):
+                if wait:
+                    yield Use("number", wait, phase.phase)
+            if e.after:
+                yield Use("task", e.after, phase.phase)
+            if e.only_when is not None:
+                yield from condition_names(e.only_when, phase.phase)
+        if phase.beside_wait:
+            yield Use("number", phase.beside_wait, phase.phase)
         for key in (k for h in phase.gate.holds for k in h.instead):
             yield Use("task", key, phase.phase)
         for text in (phase.intro, *(h.because for h in phase.gate.holds), *(t for s in phase.gate.stuck for t in (s.say, *s.do))):

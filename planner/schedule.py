@@ -218,7 +218,7 @@ class _Book:
             return verdict.opened[0]
         rule = self.phases[phase]
         start = self.phase_start(phase, s)
-        expect = rule.gate.expect
+        expect = next((e for e in rule.gate.expect_first if e.only_when is not None and self.judged(e.only_when).answer == Answer.YES), rule.gate.expect)
         base = start
         wait = {"quick": expect.quick, "likely": expect.likely, "slow": expect.slow}[s]
         if expect.after is not None:
@@ -511,7 +511,8 @@ class _Book:
     def left_behind(self, rule: TaskRule, owner: str) -> bool:
         """A step that was never ticked although the plan has gone on past it: its gate is open and so is one behind it.
         Buying is forgotten only once the filter is proven. Remedies, chores and animals are not forgotten."""
-        if rule.every is not None or rule.role not in ("step", "test", "shopping") or self.verdicts.gates[owner].opened is None:
+        elsewhere = rule.anchor is not None and (rule.anchor.gate is not None or rule.anchor.phase not in (None, owner))
+        if elsewhere or rule.every is not None or rule.role not in ("step", "test", "shopping") or self.verdicts.gates[owner].opened is None:
             return False
         if rule.role == "shopping":
             return "cycle" in self.verdicts.opened

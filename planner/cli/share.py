@@ -54,9 +54,11 @@ def calendar_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
         page.say(f"{output.as_posix()}: {len(revision.entries)} entries, {_counts(revision.changes)}.")
         if unexplained:
             page.say("Moved without a new journal entry (time went by, or the rules or the tank file changed):")
-            for change in unexplained:
+            for change in unexplained[:5]:
                 days = " to ".join(day_words(d) for d in (change.before, change.after) if d)
                 page.item("-", f"{change.title}: {days}", indent=2)
+            if len(unexplained) > 5:
+                page.say(f"and {len(unexplained) - 5} more.", indent=2)
         if loaded.pretended:
             page.say("With --on nothing is written into the export log.")
         show(page.lines)
@@ -77,7 +79,7 @@ def _export(loaded: Loaded, plan: Plan, output: Path, timed: bool) -> tuple[Revi
         if any(p.code == "calendar-foreign" for p in more):
             _stop(problems)
         now = None if loaded.pretended else datetime.now(UTC)
-        data, revision = calendar_from_plan(plan, log.seeded(seeded), now=now, journal=mark, timed=timed)
+        data, revision = calendar_from_plan(plan, log.seeded(seeded), now=now, journal=mark, timed=timed, cautions=loaded.rules.cautions)
         ended = Appended.WRITTEN if now is None else append_exported(path, (*seeded, *revision.rows), log)
         if ended is Appended.WRITTEN:
             write_calendar_file(output, data)

@@ -193,8 +193,8 @@ def _instead(plan: Plan, hold: Hold) -> list[tuple[str, str]]:
     found = []
     for key in hold.instead:
         task = next((t for t in plan.tasks if key in (t.key, t.id) and t.state not in CLOSED), None)
-        task = task or next((t for t in plan.tasks if key in (t.key, t.id)), None)
-        found.append((task.title if task else key.replace("-", " "), task.id if task else key))
+        if task is not None:
+            found.append((task.title, task.id))
     return found
 
 

@@ -77,6 +77,8 @@ def listed(words: Iterable[str]) -> str:
 
 
 NAMES = {
+    "batch_water": "one batch of water", "batch_salt": "salt for one batch", "batch_nine_tenths": "nine tenths of the salt for one batch",
+    "batch_trim_1ppt": "salt that lifts one batch by 1 ppt", "big_change_batch": "one batch of the change", "big_change_batch_salt": "salt for that batch",
     "net_volume": "water in the tank", "gross_volume": "size of the box", "leak_water": "fresh water for the leak test", "water_first_fill": "water for the first fill",
     "salt_first_fill": "salt for the first fill", "salt_nine_tenths": "salt to begin with (nine tenths)", "salt_trim_1ppt": "salt for 1 ppt more",
     "water_two_months": "water for two months", "salt_two_months": "salt for two months", "reserve_water": "salt water in reserve", "ro_days": "RO unit runs for",

@@ -230,7 +230,7 @@ def test_a_unit_that_is_more_than_a_factor_has_none() -> None:
         (8.1, "pH", "pH 8.1", "pH 8.1"),
         (35.02, "ppt", "35 ppt", "35 ppt"),
         (421.7, "mg/L", "422 mg/L", "422 mg/L"),
-        (72, "h", "3 d", "3 d"),
+        (72, "h", "3 days", "3 days"),
         (-0.0001, "dKH", "0 dKH", "0 dKH"),
     ],
 )
