@@ -7,7 +7,7 @@ behind it is tentative.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Literal
@@ -477,7 +477,7 @@ class _Book:
         ends = rule.until is not None or (rule.role != "remedy" and (rule.every is not None or rule.when is not None))
         if ends and owner != "care" and until in self.phases and self.verdicts.gates[until].opened is not None:
             return
-        if self.left_behind(rule, owner):
+        if self.left_behind(rule, owner) or (rule.unless is not None and self.judged(rule.unless).answer == Answer.YES):
             return
         trace = self.when(rule, owner) if rule.when is not None else None
         if trace is not None:
@@ -615,10 +615,12 @@ class _Book:
         """The stages themselves, or what hangs on each of them by its number."""
         key = f"{owner}/{rule.id}"
         template = self.template_of(key)
-        mine = dict(self.closed(key))
         slots = self.slots(template)
+        # A test before a stage that then slid says nothing of the new day: it is open again.
+        stale = {x.number for x in slots if template != key and rule.wait is None and x.closed is None}
+        mine = {n: row for n, row in self.closed(key) if n not in stale or row.day >= (_day_of(slots, n) or row.day)}
         if mine:
-            n, row = self.closed(key)[-1]
+            n, row = list(mine.items())[-1]
             yield Due(rule, owner, n, True, row.day, Window(row.day, row.day, row.day), False, row, None, "")
         last_done = next((x for x in reversed(slots) if x.closed is not None and x.closed.kind == "done"), None)
         for slot in slots:
@@ -651,6 +653,11 @@ class _Book:
         day = self.projected(due, rule)
         n = max((n for n, _ in done), default=0) + 1
         yield Due(rule, alert, n, True, due, Window(day, day, day), False, None, trace, "")
+
+
+def _day_of(slots: Sequence[StageSlot], number: int) -> date | None:
+    """The likely day of one occurrence."""
+    return next((x.days["likely"] for x in slots if x.number == number), None)
 
 
 def _covers(closing: Row, trace: Trace) -> bool:

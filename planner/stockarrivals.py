@@ -61,11 +61,13 @@ def read_arrivals(facts: Facts, catalogue: Catalogue) -> Arrivals:
                 lost_before[name] = lost_before.get(name, 0) + count
                 _leave(waiting, name, count)
         elif row.where == "display":
-            days.append((row.day, name == "fish" or (animal is not None and animal.group == "fish")))
-            _leave(waiting, name, count)
+            if row.kind == "added" or animal is not None:
+                days.append((row.day, name == "fish" or (animal is not None and animal.group == "fish")))
+            if row.kind == "added" or animal is not None:  # fish without a name stay "in quarantine" until their stage is ticked
+                _leave(waiting, name if name in waiting or animal is None or animal.group != "fish" else "fish", count)
             if animal is not None:
                 came[name] = came.get(name, 0) + count
-            elif row.what in GENERAL and row.kind == "added":  # a move says where a fish is, not that its stage is through
+            elif row.what in GENERAL and row.kind == "added":  # a move of `fish` is part of its stage, which is ticked as well
                 general.append(GENERAL[row.what])
         elif row.where == "quarantine" and (animal is None or animal.group == "fish"):
             waiting[name] = (waiting.get(name, (0, row.day))[0] + count, waiting.get(name, (0, row.day))[1])

@@ -145,6 +145,21 @@ def test_a_stage_put_off_or_left_out_shifts_the_rest() -> None:
     assert left_out.task("fish/stage-test-day#1") is None
 
 
+def test_a_test_before_a_stage_that_slid_is_asked_for_again_on_the_new_day() -> None:
+    tank = stocked(keeper__away=[], wish_list=LIST[:4])
+    tested = (*OPENED, *SHRIMPS, "2026-03-21 09:00,done,fish/stage-test-before#1")
+    assert task(planned(*tested, on="2026-03-21", tank=tank), "fish/stage-test-before#1").state == State.DONE
+    again = task(planned(*tested, on="2026-03-22", tank=tank), "fish/stage-test-before#1")
+    assert (again.state != State.DONE, again.date) == (True, date(2026, 3, 28))
+
+
+def test_a_fish_moved_over_from_quarantine_without_its_name_does_not_put_its_own_stage_off() -> None:
+    tank = stocked(keeper__away=[], wish_list=LIST[:4], equipment__quarantine_tank=True)
+    waiting = (*OPENED, *SHRIMPS, "2026-03-07 15:00,added,fish,2,,quarantine")
+    moved = planned(*waiting, "2026-04-18 15:00,moved,fish,2,,display", on="2026-04-18", tank=tank)
+    assert stages(moved, "fish")["fish/stage#1"] == ("2026-04-18", (("amphiprion-ocellaris", 2),))
+
+
 def test_a_tick_of_the_first_stage_opens_the_way_that_the_gate_to_fish_asks_for() -> None:
     clear = [f"2026-{day} 18:00,reading,{what},0,mg/L,display," for day in ("03-22", "03-28", "04-05") for what in ("ammonia", "nitrite")]
     plan = planned(*OPENED, *SHRIMPS, *CLOWNS, *clear, on="2026-04-05")
