@@ -226,7 +226,8 @@ class StageGuard(Written):
 
 
 class TaskRule(Written):
-    """One thing to do. `when` makes it conditional on the journal; `only_when` on the tank file. A task that repeats
+    """One thing to do. `when` makes it conditional on the journal; `only_when` on the tank file; `unless` takes it away
+    while its condition is yes. A task that repeats
     has `every`, counted from the last time done, or from the schedule; a task with `when` comes again with every new
     piece of evidence, unless `once`. `pace: forecast` lets the forecast shorten or stretch the interval. Both end when the gate of `until` opens (by default the gate of their own
     phase).
@@ -243,6 +244,7 @@ class TaskRule(Written):
     wait: str | None = None
     only_when: Condition | None = None
     when: Condition | None = None
+    unless: Condition | None = None
     every: str | None = None
     from_: Literal["last_done", "schedule"] = Field(default="last_done", alias="from")
     counts: str | None = None

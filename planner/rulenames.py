@@ -68,7 +68,7 @@ def names_used(book: Rulebook) -> Iterator[Use]:
 
 
 def task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Use]:
-    for condition in (task.only_when, task.when):
+    for condition in (task.only_when, task.when, task.unless):
         if condition is not None:
             yield from condition_names(condition, at)
     a = task.anchor
