@@ -8,11 +8,14 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 
 from planner.catalogue import Catalogue, load_catalogue
+from planner.cli import newtank
 from planner.model import Plan, State, Task
 from planner.plan import make_plan
 from planner.rulefiles import shipped
@@ -191,3 +194,42 @@ def test_two_plans_of_one_journal_are_equal_and_the_order_of_rows_is_no_matter()
     assert one == two and repr(one) == repr(two)
     other = planned(*reversed(rows), on="2026-03-22")
     assert [replace(t, because=()) for t in other.tasks] == [replace(t, because=()) for t in one.tasks]
+
+
+TANK = """\
+name: stocked tank
+start: 2026-03-02
+timezone: Europe/London
+tank: {length: 100 cm, width: 50 cm, height: 50 cm, glass: 10 mm, waterline: 3 cm, lid: yes}
+rock: {kind: dry, mass: 15 kg}
+sand: {kind: dry, mass: 15 kg}
+equipment: {quarantine_tank: yes}
+test_kits: {ammonia: {basis: N, step: 0.25}, nitrite: {basis: N, step: 0.25}, nitrate: {basis: ion, step: 5}}
+already: {scape: 2025-11-20, big-change: 2026-03-01}
+wish_list: [{animal: gramma-loreto}, {animal: lysmata-amboinensis, count: 2}, {animal: trochus-maculatus, count: 3}]
+"""
+
+
+def ticked(folder: Path, id: str, on: str, *rows: str) -> list[str]:
+    """The facts that `newtank done` writes beside the tick."""
+    (folder / "tank.yaml").write_text(TANK, "utf-8")
+    (folder / "journal.csv").write_text("when,kind,what,value,unit,where,note\n" + "".join(row + "," * (6 - row.count(",")) + "\n" for row in (*OPENED, *rows)), "utf-8")
+    result = CliRunner().invoke(newtank, ["done", str(folder), id, "--on", on, "--yes"])
+    assert result.exit_code == 0, result.output
+    cells = [line.split(",") for line in (folder / "journal.csv").read_text("utf-8").splitlines()[1 + len(OPENED) + len(rows):]]
+    return [" ".join((kind, what, value, where)) for _, kind, what, value, _, where, _ in cells]
+
+
+def test_ticking_a_stage_writes_a_row_for_each_animal_with_its_count(tmp_path: Path) -> None:
+    assert ticked(tmp_path, "crew/stage#1", "2026-03-04") == [
+        "done crew/stage#1  display", "added lysmata-amboinensis 2 display", "added trochus-maculatus 3 display"]
+
+
+def test_ticking_the_stage_of_a_fish_that_waits_in_quarantine_moves_it(tmp_path: Path) -> None:
+    rows = ("2026-03-04 12:00,added,lysmata-amboinensis,2", "2026-03-04 12:00,added,trochus-maculatus,3", "2026-03-05 12:00,added,royal gramma,1,,quarantine")
+    assert ticked(tmp_path, "fish/stage", "2026-04-20", *rows) == ["done fish/stage#1  display", "moved royal gramma 1 display"]
+
+
+def test_a_stage_protects_animals_and_is_not_skipped_by_command(tmp_path: Path) -> None:
+    ticked(tmp_path, "crew/stage#1", "2026-03-04")
+    assert CliRunner().invoke(newtank, ["skip", str(tmp_path), "fish/stage#1", "--on", "2026-03-04"]).exit_code == 2
