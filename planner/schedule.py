@@ -510,12 +510,12 @@ class _Book:
 
     def left_behind(self, rule: TaskRule, owner: str) -> bool:
         """A step that was never ticked although the plan has gone on past it: its gate is open and so is one behind it.
-        Buying is forgotten only once the filter is proven. Remedies, chores and animals are not forgotten."""
+        Buying is forgotten once the tank runs. Remedies, chores and animals are not forgotten."""
         elsewhere = rule.anchor is not None and (rule.anchor.gate is not None or rule.anchor.phase not in (None, owner))
         if elsewhere or rule.every is not None or rule.role not in ("step", "test", "shopping") or self.verdicts.gates[owner].opened is None:
             return False
         if rule.role == "shopping":
-            return "cycle" in self.verdicts.opened
+            return "start-up" in self.verdicts.opened
         return any(p in self.verdicts.opened for p in descendants(owner, self.verdicts.phases))
 
     def answered(self, rule: TaskRule, owner: str) -> bool:
