@@ -26,11 +26,12 @@ def next_tasks(plan: Plan) -> list[Task]:
 
 
 def next_of_each(tasks: Iterable[Task]) -> list[tuple[Task, list[Task]]]:
-    """Open tasks, each with its later occurrences, in the plan's order. Every late or due one stands for itself."""
+    """Open tasks, each with its later occurrences, in the plan's order. Every late or due one stands for itself, and so
+    does every stage of the wish list: each brings other animals."""
     found: list[tuple[Task, list[Task]]] = []
     last: dict[str, list[Task]] = {}
     for task in tasks:
-        if task.key in last and task.state not in URGENT:
+        if task.key in last and task.state not in URGENT and not task.animals:
             last[task.key].append(task)
         else:
             last[task.key] = []

@@ -19,6 +19,7 @@ from planner.cli import newtank
 from planner.model import Plan, State, Task
 from planner.plan import make_plan
 from planner.rulefiles import shipped
+from planner.show.agenda import next_of_each
 from planner.tankfile import Tank
 from tests.engine_desk import journal_of, tank_with
 from tests.rulecases import rulebook
@@ -233,3 +234,9 @@ def test_ticking_the_stage_of_a_fish_that_waits_in_quarantine_moves_it(tmp_path:
 def test_a_stage_protects_animals_and_is_not_skipped_by_command(tmp_path: Path) -> None:
     ticked(tmp_path, "crew/stage#1", "2026-03-04")
     assert CliRunner().invoke(newtank, ["skip", str(tmp_path), "fish/stage#1", "--on", "2026-03-04"]).exit_code == 2
+
+
+def test_the_page_of_the_phase_shows_every_stage_with_its_own_animals() -> None:
+    plan = planned(*OPENED, on="2026-03-03")
+    shown = [t.id for t, _ in next_of_each(t for t in plan.tasks if t.phase == "fish" and t.state not in (State.DONE, State.SKIPPED)) if t.animals]
+    assert shown == ["fish/stage#1", "fish/stage#2"]
