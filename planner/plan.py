@@ -10,9 +10,9 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
+from typing import TYPE_CHECKING
 
 from planner.amounts import MAKERS, quantity
-from planner.catalogue import Catalogue
 from planner.conditions import Scene, judge_condition, task_title
 from planner.evidence import owners
 from planner.forecast import Expectation, expect
@@ -39,8 +39,11 @@ from planner.outlook import tell_outlook
 from planner.quantities import format_amount
 from planner.rulebook import Rulebook
 from planner.schedule import SCENARIOS, Due, Dues, schedule
-from planner.stockplan import StagedAnimals, StockPlan
 from planner.tankfile import Tank
+
+if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
+    from planner.catalogue import Catalogue
+    from planner.stockplan import StagedAnimals, StockPlan
 
 BRACES = re.compile(r"\{([a-z0-9_]+)\}")
 HELD_THEMSELVES = frozenset({"crew", "fish", "corals", "quarantine"})

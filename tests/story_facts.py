@@ -14,7 +14,7 @@ from typing import Any
 
 import yaml
 
-from planner.catalogue import load_catalogue
+from planner.catalogue import Catalogue, load_catalogue
 from planner.exportlog import ExportLog
 from planner.gather import zone_of
 from planner.journal import read_journal
@@ -84,9 +84,14 @@ def all_facts() -> tuple[StoryFact, ...]:
 
 
 @cache
+def catalogue() -> Catalogue:
+    return load_catalogue([shipped("rules") / "livestock"])
+
+
+@cache
 def plan_of(name: str, on: date) -> Plan:
     story = story_of(name)
-    return make_plan(story.tank, story.journal, rulebook(), on)
+    return make_plan(story.tank, story.journal, rulebook(), on, catalogue=catalogue() if story.tank.wish_list else None)
 
 
 def plan_without(name: str, on: date, line: int) -> Plan:
@@ -94,7 +99,7 @@ def plan_without(name: str, on: date, line: int) -> Plan:
     story = story_of(name)
     kept = [r for r in story.journal.rows if r.line != line]
     assert len(kept) == len(story.journal.rows) - 1, f"{name}: journal line {line} holds no row"
-    return make_plan(story.tank, index_journal(kept, story.journal.unreadable, story.journal.file), rulebook(), on)
+    return make_plan(story.tank, index_journal(kept, story.journal.unreadable, story.journal.file), rulebook(), on, catalogue=catalogue() if story.tank.wish_list else None)
 
 
 def failures(fact: StoryFact) -> list[str]:

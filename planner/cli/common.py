@@ -10,11 +10,10 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from functools import cache
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from planner.catalogue import Catalogue
 from planner.gather import zone_of
 from planner.journal import read_journal
 from planner.model import Journal, Plan
@@ -23,6 +22,9 @@ from planner.problems import Place, Problem, nearest, sort_problems
 from planner.rulebook import Rulebook
 from planner.rulefiles import load_rules, shipped
 from planner.tankfile import Tank, read_tank
+
+if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
+    from planner.catalogue import Catalogue
 
 F = TypeVar("F", bound=Callable[..., Any])
 

@@ -42,6 +42,7 @@ def nudged(name: str, step: float) -> Rulebook:
     return replace(book, numbers={**book.numbers, name: number.model_copy(update={"value": number.value + step})})
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", sorted(deciding_numbers()))
 def test_moving_a_deciding_number_by_one_step_breaks_a_case(name: str) -> None:
     number = rulebook().numbers[name]
