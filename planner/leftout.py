@@ -76,8 +76,8 @@ def _too_much(item: Item, kept: Sequence[Item], tank: TankForStock, handled: flo
         )
     if handled is not None and nitrogen > handled:
         more = math.ceil(nitrogen)
-        why = f"With the {name} the list would give {nitrogen:.0f} mg of nitrogen a day, and the filter has shown {handled:.0f} mg."
-        return why, f"a filter that has shown {more} mg a day"
+        why = f"With the {name} the list would give {nitrogen:.0f} mg of nitrogen a day, and the filter proves {handled:.0f} mg."
+        return why, f"a filter that has proved {more} mg a day"
     if there is not None and ground > there:
         metres = ground / figures.value("ground_share") / 10_000
         why = f"There is no ground left for the {name} at its distance from the other corals."

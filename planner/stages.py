@@ -170,7 +170,7 @@ def _groups(keep: Sequence[Wish], catalogue: Catalogue, days: StageDays, handled
             raise KeyError(wish.animal_id)
         nitrogen = animal.nitrogen_mg_per_day * wish.count
         if handled is not None and spent + nitrogen > handled + 1e-9:
-            text = f"With it the list would give {spent + nitrogen:.0f} mg of nitrogen a day; the filter has shown {handled:.0f} mg."
+            text = f"With it the list would give {spent + nitrogen:.0f} mg of nitrogen a day; the filter proves {handled:.0f} mg."
             not_placed.append((wish, text))
             continue
         spent += nitrogen

@@ -89,9 +89,9 @@ def list_sums(kept: Sequence[Item], tank: TankForStock, handled: float | None, f
     if handled is None:
         nitrogen_text = f"{given}; how much the filter handles is not known before it has passed its challenge."
     elif nitrogen <= handled:
-        nitrogen_text = f"{given}, and the filter has shown that it handles {handled:.0f} mg."
+        nitrogen_text = f"{given}, and the proof before the first animal asks the filter for {handled:.0f} mg."
     else:
-        nitrogen_text = f"{given}, more than the {handled:.0f} mg that the filter has shown."
+        nitrogen_text = f"{given}, more than the {handled:.0f} mg that the filter has to prove."
     room_text = f"Together they need about {room_l:.0f} L of room when grown, and the tank holds {tank.net_volume_l:.0f} L of water."
     if any(x.animal.group in CORALS for x in kept) and ground_there_cm2(tank, figures) is None:
         room_text += " Tell us the tank's length and width, so that we can see whether all corals find ground."

@@ -49,7 +49,6 @@ class StoryFact:
     on: date
     claim: dict[str, Any]
     say: str
-    program_wrong: str = ""
 
 
 @cache
@@ -79,7 +78,7 @@ def names() -> tuple[str, ...]:
 @cache
 def all_facts() -> tuple[StoryFact, ...]:
     return tuple(
-        StoryFact(name, date.fromisoformat(str(raw["on"])), {k: v for k, v in raw.items() if k not in ("on", "say", "program_wrong")}, raw["say"], raw.get("program_wrong", ""))
+        StoryFact(name, date.fromisoformat(str(raw["on"])), {k: v for k, v in raw.items() if k not in ("on", "say")}, raw["say"])
         for name in names() for raw in yaml.load((STORIES / name / "facts.yaml").read_text(encoding="utf-8"), Loader=yaml.CBaseLoader))
 
 

@@ -201,7 +201,7 @@ def test_the_sums_are_two_sentences_and_name_both_sides(catalogue: Catalogue) ->
 def test_a_list_that_gives_more_nitrogen_than_is_handled_is_cut_to_fit(catalogue: Catalogue) -> None:
     verdict = _judge(catalogue, "zebrasoma-flavescens", "gramma-loreto", "nemateleotris-magnifica", handled=20.0)
     assert [w.animal_id for w in verdict.keep] == ["gramma-loreto", "nemateleotris-magnifica"]
-    assert "mg of nitrogen a day" in verdict.left_out[0].why and "shown" in verdict.left_out[0].smallest_change
+    assert "mg of nitrogen a day" in verdict.left_out[0].why and "proved" in verdict.left_out[0].smallest_change
 
 
 def test_wishes_for_one_animal_are_added_up_and_strangers_are_named(catalogue: Catalogue) -> None:
