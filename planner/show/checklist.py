@@ -178,7 +178,7 @@ def write_holds(sheet: Sheet) -> None:
         page.item("[=]", f"Since {short_day(hold.since, plan.on)}: {hold.because}", role="strong")
         page.labelled("holds", listed([_gate_words(plan, h.gate) for h in same]), INDENT)
         if hold.trace is not None:
-            for told in dict.fromkeys(hold.trace.evidence):
+            for told in dict.fromkeys(e for e in hold.trace.evidence if e != "has not happened yet"):
                 page.labelled("seen", told, INDENT)
         instead = _instead(plan, hold)
         for n, (title, id) in enumerate(instead):
