@@ -47,6 +47,10 @@ def any_plan(draw: st.DrawFn) -> Plan:
 def test_any_first_export_is_clean_and_another_reader_finds_the_plans_dates_in_it(p: Plan, timed: bool) -> None:
     data, revision = calendar_from_plan(p, ExportLog(), now=NOW, timed=timed)
     assert lint(data) == []
+    # vobject keeps the zone of the first file it ever read under a TZID; each file is to be read by its own.
+    zones = vars(vobject.icalendar)["__tzidMap"]
+    for name in [name for name in zones if name in ZONES]:
+        del zones[name]
     found = {e.uid.value: e for e in vobject.readOne(data.decode()).contents["vevent"]}
     wanted: dict[str, tuple[date, str]] = {t.id: (t.date, t.time) for t in p.tasks if t.date is not None}
     wanted["gate/cycle"] = (p.phases[0].window.likely or ON, "")
