@@ -101,12 +101,6 @@ def big_change(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 
 @maker
-def big_change_share(facts: Facts, rules: Rulebook) -> Quantity | None:
-    share, now, target = _big_share(facts, rules)
-    return made("big_change_share", share * 100, "%", dilution.FORMULAS["change_fraction"], nitrate_now=f"{now:.0f} mg/L as the ion", target=f"{target:g} mg/L")
-
-
-@maker
 def big_change_batches(facts: Facts, rules: Rulebook) -> Quantity | None:
     share, now, target = _big_share(facts, rules)
     bin_l = min(facts.tank.equipment.bin_l or facts.net_volume_l / 2, facts.net_volume_l)
@@ -142,12 +136,6 @@ def big_change_batch(facts: Facts, rules: Rulebook) -> Quantity | None:
 def big_change_batch_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
     litres = big_change_batch(facts, rules)
     return None if litres is None else salt_figure("big_change_batch_salt", litres.value, facts)
-
-
-@maker
-def big_change_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
-    litres = big_change_litres(facts, rules)
-    return None if litres is None else salt_figure("big_change_salt", litres.value, facts)
 
 
 @maker

@@ -30,12 +30,6 @@ def leak_water(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("leak_water", litres, "L", how, "geometry")
 
 
-@maker
-def water_weight(facts: Facts, rules: Rulebook) -> Quantity | None:
-    kg = facts.net_volume_l * _density(facts.tank.water.salinity) / 1000
-    return made("water_weight", kg * 1000, "g", "net litres x density", "TEOS-10 (gsw)", net_water=f"{facts.net_volume_l:.1f} L")
-
-
 @cache
 def _density(salinity: float) -> float:
     return water.density_kg_m3(salinity, 25.0)

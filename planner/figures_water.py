@@ -70,12 +70,6 @@ def salt_first_fill(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 
 @maker
-def salt_nine_tenths(facts: Facts, rules: Rulebook) -> Quantity | None:
-    whole = salt_figure("salt_nine_tenths", fill_l(facts), facts)
-    return Quantity(whole.name, whole.value * rules.number("salt_first_share") / 100, "g", "first share of the salt for the first fill", whole.inputs, whole.source)
-
-
-@maker
 def salt_trim_1ppt(facts: Facts, rules: Rulebook) -> Quantity | None:
     s = facts.tank.water.salinity
     grams = salt.salt_mass_g(fill_l(facts), s, facts.tank.water.salt_per_litre_g, salinity_now=s - 1)

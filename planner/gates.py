@@ -13,7 +13,7 @@ from datetime import date, datetime
 from heapq import merge
 from itertools import chain
 
-from planner.conditions import CONTEXT, Scene, both, judge_condition, newest_day, subjects
+from planner.conditions import CONTEXT, Scene, judge_condition, newest_day, subjects
 from planner.gather import Facts, Instant, animals_in, end_of_day, first_animal, instant_of, view_at
 from planner.model import Answer, Hold, Need, Row, Trace
 from planner.rulebook import AlertRule, Condition, PhaseRule, Rulebook
@@ -205,7 +205,8 @@ def _after(start: Instant, hours: float, facts: Facts) -> Instant:
 
 
 def _first_tick(key: str, facts: Facts, rules: Rulebook) -> Instant:
-    also: str | None = getattr(rules.tasks.get(key), "also_done_by", None)
+    rule = rules.tasks.get(key)
+    also = rule.also_done_by if rule is not None else None
     keys = [key, also.partition("#")[0]] if also else [key]
     return min(_first(facts, kind, k) for kind in ("done", "skipped") for k in keys)
 
@@ -336,4 +337,4 @@ def descendants(gate: str, phases: tuple[PhaseRule, ...]) -> frozenset[str]:
     return frozenset(found)
 
 
-__all__ = ["GateVerdict", "Verdicts", "both", "descendants", "in_graph_order", "judge", "judge_gate", "started_on"]
+__all__ = ["GateVerdict", "Verdicts", "descendants", "in_graph_order", "judge", "judge_gate", "started_on"]

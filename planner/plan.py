@@ -13,7 +13,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from planner.amounts import MAKERS, quantity
-from planner.conditions import Scene, judge_condition, task_title
+from planner.conditions import Scene, judge_condition
 from planner.evidence import owners
 from planner.forecast import Expectation, expect
 from planner.gates import GateVerdict, Verdicts, descendants, judge
@@ -322,4 +322,4 @@ def _closed(plan: Plan, id: str) -> bool:
     return task is None or task.state in (State.DONE, State.SKIPPED)
 
 
-__all__ = ["SCENARIOS", "assemble", "make_plan", "plan_with_stock", "shown_amount", "task_title", "what_moved"]
+__all__ = ["SCENARIOS", "assemble", "make_plan", "plan_with_stock", "shown_amount", "what_moved"]

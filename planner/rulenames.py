@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from planner.amounts import AMOUNT_NUMBERS, MAKERS
 from planner.quantities import READINGS
-from planner.rulebook import HOURS_IN, Condition, Rulebook, TaskRule
+from planner.rulebook import Condition, Rulebook, TaskRule
 from planner.tankfile import known_paths
 
 BRACES = re.compile(r"\{([^}]*)\}")
@@ -121,4 +121,4 @@ def _braces(text: str, at: str, figures: frozenset[str]) -> Iterator[Use]:
         yield Use("figure", name, at, figures)
 
 
-__all__ = ["FIXED_NUMBERS", "HOURS_IN", "Use", "condition_names", "names_used", "task_names"]
+__all__ = ["FIXED_NUMBERS", "Use", "condition_names", "names_used", "task_names"]
