@@ -25,11 +25,11 @@ from planner.forecast import Expectation, next_test_days
 from planner.gates import Verdicts, descendants
 from planner.gather import Facts, animals_in
 from planner.model import Answer, Row, Trace
-from planner.rulebook import Condition, Rulebook, TaskRule
+from planner.rulebook import Condition, Rulebook, StageGuard, TaskRule
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
     from planner.catalogue import Catalogue
-    from planner.stockplan import Clock, Judged, Sort, StockPlan
+    from planner.stockplan import Clock, Judged, Sort, StagedAnimals, StockPlan
 
 
 class Datebook:
@@ -389,8 +389,7 @@ class Datebook:
         if self.judged_stock is not None and self.judged_stock.arrivals.in_quarantine_since is not None:
             ready = self.judged_stock.arrivals.in_quarantine_since
         elif "quarantine" in self.phases:
-            entry = None if self.closed("quarantine/fish-in") else self.task_day("quarantine/fish-in", s)
-            ready = max(d for d in (self.facts.on, entry, self.gate_day("quarantine", s)) if d is not None)
+            ready = max(self.facts.on, self.gate_day("quarantine", s) or self.facts.on)
         return Clock(gate, fill, ready, (floors.get("fish", gate), floors.get("corals", gate), floors.get("crew", gate)))
 
     def slots(self, key: str) -> tuple[StageSlot, ...]:
@@ -406,22 +405,35 @@ class Datebook:
         depends, n = self.tentative(rule, owner), 0
         for stage in (x for x in self.stock().staged if x.sort == rule.per_stage):
             n = next(k for k in range(n + 1, n + len(used) + 2) if k not in used)
-            guards = [g.task for g in rule.guards if any(a.group in g.groups for a in stage.animals)]
+            guarded = [g for g in rule.guards if any(a.group in g.groups for a in stage.animals)]
+            guards = [g.task for g in guarded if g.task is not None]
             dues: dict[Scenario, date | None] = {}
             for k, s in enumerate(SCENARIOS):
                 bounds = [stage.days[k], *(self.plus(self.base_day(self.rules.tasks[g], g.partition("/")[0], s), self.wait(self.rules.tasks[g])) for g in guards)]
                 bounds += [self.plus(before[s], self.stage_gap())] if before[s] is not None else []
                 dues[s] = self.allowed(self.postponed(key, n, latest_of(bounds)), rule)
                 before[s] = self.projected(dues[s], rule) or before[s]
-            found.append(StageSlot(n, None, stage, dues["likely"], {s: self.projected(dues[s], rule) for s in SCENARIOS}, depends, self._guarded(guards)))
+            found.append(StageSlot(n, None, stage, dues["likely"], {s: self.projected(dues[s], rule) for s in SCENARIOS}, depends, self._guarded(guarded), self._entries(stage, dues)))
         self._slots[key] = tuple(found)
         return self._slots[key]
 
-    def _guarded(self, guards: list[str]) -> str:
+    def _entries(self, stage: StagedAnimals, dues: dict[Scenario, date | None]) -> dict[Scenario, date | None]:
+        """When the stage's fish enter quarantine: as staged, later by as much as the stage itself was put off."""
+        found: dict[Scenario, date | None] = {}
+        for k, s in enumerate(SCENARIOS):
+            entry, day, due = stage.entries[k], stage.days[k], dues[s]
+            found[s] = self.plus(entry, (due - day).days) if entry is not None and day is not None and due is not None else None
+        return found
+
+    def _guarded(self, guards: list[StageGuard]) -> str:
         """What the guards of a stage still wait for, in words; "" if they are all satisfied."""
         missing = []
-        for key in guards:
-            trace = self.when(self.rules.tasks[key], key.partition("/")[0])
+        for guard in guards:
+            if guard.task is not None:
+                trace = self.when(self.rules.tasks[guard.task], guard.task.partition("/")[0])
+            else:
+                assert guard.when is not None
+                trace = self.judged(guard.when)
             if trace.answer != Answer.YES:
                 missing += [p.text for p in (trace.parts or (trace,)) if p.answer != Answer.YES]
         return "; ".join(dict.fromkeys(missing))
@@ -439,7 +451,8 @@ class Datebook:
         rule = task_rule(key, self.rules)
         if rule is None or not self.applies(rule, key.partition("/")[0]):
             return None
-        return next((x.days[s] for x in self.slots(key) if str(x.number) == number), None)
+        found = next((x for x in self.slots(self.template_of(key)) if str(x.number) == number), None)
+        return (found.entries.get(s) if rule.on_entry else found.days[s]) if found is not None else None
 
     def template_of(self, key: str) -> str:
         anchor = self.rules.tasks[key].anchor

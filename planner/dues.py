@@ -58,7 +58,8 @@ class Dues:
 
 @dataclass(frozen=True, slots=True)
 class StageSlot:
-    """One occurrence of a task per stage: closed by a row, or still to come with its animals."""
+    """One occurrence of a task per stage: closed by a row, or still to come with its animals, whose fish enter the
+    quarantine tank on `entries`."""
 
     number: int
     closed: Row | None
@@ -67,6 +68,7 @@ class StageSlot:
     days: dict[Scenario, date | None]
     depends: str
     waits_for: str
+    entries: Mapping[Scenario, date | None] = field(default_factory=dict)
 
 
 def is_repeating(rule: TaskRule) -> bool:

@@ -157,7 +157,7 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
         title += f": {due.stage.names}"
         if rule.role == "animals":
             animals = tuple((a.animal_id, a.count) for a in due.stage.animals)
-            steps = (*_stage_steps(due.stage), *steps)
+            steps = (*_stage_steps(due.stage, rule.on_entry), *steps)
             because = [*due.stage.because, *because]
     if due.waits_for:
         because.append(f"The date is provisional: these animals also wait for {due.waits_for}.")
@@ -172,7 +172,10 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
         tuple(because), rule.cites, rule.reads, rule.where, rule.calendar, rule.minutes, writes, due.closed.day if due.closed else None, due.depends_on, animals)
 
 
-def _stage_steps(stage: StagedAnimals) -> tuple[str, ...]:
+def _stage_steps(stage: StagedAnimals, on_entry: bool) -> tuple[str, ...]:
+    if on_entry:
+        until = f"; they stay until {stage.days[1].isoformat()} at the earliest" if stage.days[1] else ""
+        return (f"Put {stage.names} into the quarantine tank, and nothing else{until}.",)
     bring = f"Bring in {stage.names}, and nothing else."
     if stage.quarantine_from is None:
         return (bring,)

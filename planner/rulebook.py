@@ -219,10 +219,18 @@ StageSort = Literal["fish", "corals", "crew"]
 
 
 class StageGuard(Written):
-    """Animals of these groups of the catalogue are guarded by the `when` and the wait of a task."""
+    """Animals of these groups of the catalogue are guarded by the `when` and the wait of a `task`, or by a condition
+    of their own."""
 
     groups: tuple[str, ...]
-    task: str
+    task: str | None = None
+    when: Condition | None = None
+
+    @model_validator(mode="after")
+    def _one_guard(self) -> Self:
+        if (self.task is None) == (self.when is None):
+            raise ValueError("a guard names a task or has a condition, one of the two")
+        return self
 
 
 class TaskRule(Written):
@@ -234,8 +242,9 @@ class TaskRule(Written):
 
     `per_stage` makes one occurrence of it for each stage of the wish list that has fish, corals or crew; `unless_stages`
     leaves it out while there are such stages. With an anchor on a task per stage it follows each of that task's
-    occurrences. `also_done_by` (`phase/task#n`): a tick of that one counts as a tick of this. `guards`: a stage with such
-    animals also waits for what the named task waits for."""
+    occurrences; with `on_entry` on the day on which that stage's fish enter the quarantine tank. `also_done_by`
+    (`phase/task#n`): a tick of that one counts as a tick of this. `guards`: a stage with such animals also waits for what
+    the named task waits for, or for the condition."""
 
     id: str = Field(pattern=r"^[a-z][a-z0-9-]*$")
     title: str
@@ -265,6 +274,7 @@ class TaskRule(Written):
     writes: Writes | None = None
     protects: bool = False
     per_stage: StageSort | None = None
+    on_entry: bool = False
     unless_stages: StageSort | None = None
     also_done_by: str | None = None
     guards: tuple[StageGuard, ...] = ()

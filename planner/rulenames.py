@@ -68,7 +68,7 @@ def names_used(book: Rulebook) -> Iterator[Use]:
 
 
 def task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Use]:
-    for condition in (task.only_when, task.when, task.unless):
+    for condition in (task.only_when, task.when, task.unless, *(g.when for g in task.guards)):
         if condition is not None:
             yield from condition_names(condition, at)
     a = task.anchor
@@ -79,7 +79,7 @@ def task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Use
     for name in (task.wait, task.every):
         if name:
             yield Use("number", name, at)
-    for key in (*(g.task for g in task.guards), *((task.also_done_by.partition("#")[0],) if task.also_done_by else ())):
+    for key in (*(g.task for g in task.guards if g.task), *((task.also_done_by.partition("#")[0],) if task.also_done_by else ())):
         yield Use("task", key, at)
     if task.until:
         yield Use("phase", task.until, at)

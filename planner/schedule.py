@@ -62,7 +62,7 @@ class Occurrences(Datebook):
             return
         key = f"{owner}/{rule.id}"
         if rule.per_stage is not None:
-            yield from self.stage_occurrences(rule, owner)
+            yield from self.entry_occurrences(rule, owner) if rule.on_entry else self.stage_occurrences(rule, owner)
             return
         done = self.closed(key)
         numbered = is_repeating(rule)
@@ -150,6 +150,23 @@ class Occurrences(Datebook):
                 due = self.allowed(self.plus(slot.due if slot.closed is not None else slot.days["likely"], self.wait(rule)), rule)
                 days = {s: self.projected(self.plus(slot.days[s], self.wait(rule)), rule) for s in SCENARIOS}
             yield Due(rule, owner, slot.number, True, due, ordered(days), bool(slot.depends or slot.waits_for), None, None, slot.depends, slot.stage, slot.waits_for)
+
+    def entry_occurrences(self, rule: TaskRule, owner: str) -> Iterator[Due]:
+        """What belongs to the day on which the fish of a stage enter quarantine; nothing once they are in."""
+        assert self.judged_stock is not None
+        key = f"{owner}/{rule.id}"
+        closed = dict(self.closed(key))
+        if closed:
+            n, row = list(closed.items())[-1]
+            yield Due(rule, owner, n, True, row.day, Window(row.day, row.day, row.day), False, row, None, "")
+        there = {c.animal_id for c in self.judged_stock.arrivals.in_quarantine}
+        depends = "" if self.verdicts.gates[owner].opened is not None else owner
+        for slot in self.slots(self.template_of(key)):
+            if slot.stage is None or slot.number in closed or not any(slot.entries.values()) or all(a.animal_id in there for a in slot.stage.animals):
+                continue
+            dues = {s: self.allowed(self.postponed(key, slot.number, slot.entries[s]), rule) for s in SCENARIOS}
+            days = {s: self.projected(dues[s], rule) for s in SCENARIOS}
+            yield Due(rule, owner, slot.number, True, dues["likely"], ordered(days), bool(depends), None, None, depends, slot.stage)
 
     def alert_task(self, rule: TaskRule, alert: str, trace: Trace) -> Iterator[Due]:
         """A remedy of an alert that is up: due on the day of its evidence, again for every new piece of evidence."""

@@ -32,7 +32,7 @@ class Counted:
 @dataclass(frozen=True, slots=True)
 class Arrivals:
     """`came`: into the display, the lost ones included. `lost`: from any water. `lost_before`: lost in quarantine.
-    `general`: the group of every row that names no animal. Days are those of the last row, None without one."""
+    `in_quarantine`: still there. `general`: the group of every row that names no animal. Days are those of the last row, None without one."""
 
     came: tuple[Counted, ...]
     lost: tuple[Counted, ...]
@@ -42,6 +42,7 @@ class Arrivals:
     last_fish_day: date | None
     first_day: date | None
     in_quarantine_since: date | None
+    in_quarantine: tuple[Counted, ...] = ()
 
 
 def read_arrivals(facts: Facts, catalogue: Catalogue) -> Arrivals:
@@ -74,7 +75,7 @@ def read_arrivals(facts: Facts, catalogue: Catalogue) -> Arrivals:
     return Arrivals(
         _counted(came), _counted(lost), _counted(lost_before), tuple(general), max((d for d, _ in days), default=None),
         max((d for d, fish in days if fish), default=None), min((d for d, _ in days), default=None),
-        max((since for n, since in waiting.values() if n > 0), default=None))
+        max((since for n, since in waiting.values() if n > 0), default=None), _counted({name: n for name, (n, _) in waiting.items() if n > 0}))
 
 
 def _rows(facts: Facts, catalogue: Catalogue) -> Iterator[tuple[Row, Animal | None]]:

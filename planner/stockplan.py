@@ -46,13 +46,19 @@ class StagedAnimal:
 
 @dataclass(frozen=True, slots=True)
 class StagedAnimals:
-    """The animals of one sort in one stage, with the day in each scenario (quick, likely, slow)."""
+    """The animals of one sort in one stage, with the day in each scenario (quick, likely, slow), and the day on which
+    its fish enter the quarantine tank."""
 
     sort: Sort
     animals: tuple[StagedAnimal, ...]
     days: tuple[date | None, date | None, date | None]
-    quarantine_from: date | None
+    entries: tuple[date | None, date | None, date | None]
     because: tuple[str, ...]
+
+    @property
+    def quarantine_from(self) -> date | None:
+        """The likely day of entry into quarantine; None without fish or without such a tank."""
+        return self.entries[1]
 
     @property
     def names(self) -> str:
@@ -190,14 +196,16 @@ def _by_sort(stage: Stage, plans: tuple[StagePlan | None, ...], catalogue: Catal
         wishes = [w for w, s in zip(stage.wishes, stage.sorts, strict=True) if s == k]
         if not wishes:
             continue
-        days = []
+        days: list[date | None] = []
+        entries: list[date | None] = []
         for plan in plans:
-            found = [s.day for w in wishes for s in (plan.stages if plan else ()) if w in s.wishes]
-            days.append(date.fromordinal(max(found)) if len(found) == len(wishes) else None)
+            found = [s for w in wishes for s in (plan.stages if plan else ()) if w in s.wishes]
+            last = max(found, key=lambda s: s.day) if len(found) == len(wishes) else None
+            days.append(date.fromordinal(last.day) if last is not None else None)
+            entries.append(date.fromordinal(last.quarantine_from) if last is not None and sort == "fish" and last.quarantine_from is not None else None)
         animals = tuple(StagedAnimal(a.id, a.name, a.group, w.count) for w in wishes if (a := catalogue.get(w.animal_id)) is not None)
-        entry = date.fromordinal(stage.quarantine_from) if sort == "fish" and stage.quarantine_from is not None else None
         because = tuple(b for b in stage.because if sort == "fish" or b != stage.risk)
-        parts.append(StagedAnimals(sort, animals, (days[0], days[1], days[2]), entry, because))
+        parts.append(StagedAnimals(sort, animals, (days[0], days[1], days[2]), (entries[0], entries[1], entries[2]), because))
     return parts
 
 
