@@ -300,7 +300,8 @@ def judge_tank(node: TankNode, scene: Scene) -> Trace:
     answers = []
     if node.equals:
         shown = {True: "yes", False: "no"}.get(value, str(value)) if isinstance(value, bool) else str(value)
-        answers.append(YES if shown in node.equals else NO)
+        sized = isinstance(value, int | float) and not isinstance(value, bool)  # a size given where `yes` would do means yes
+        answers.append(YES if shown in node.equals or (sized and "yes" in node.equals) else NO)
     for name, holds in ((node.at_least, ge), (node.at_most, le)):
         if name is not None:
             answers.append(YES if isinstance(value, int | float) and holds(float(value))(scene.rules.number(name)) else NO)

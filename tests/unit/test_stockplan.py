@@ -178,6 +178,51 @@ def test_with_a_quarantine_tank_the_stage_says_when_its_fish_go_in_there() -> No
     assert (first.date - entry).days >= catalogue().figures.value("quarantine_days")
 
 
+def entry_tasks(plan: Plan) -> dict[str, tuple[str, tuple[tuple[str, int], ...]]]:
+    return {t.id: (str(t.date), t.animals) for t in plan.tasks if t.key == "quarantine/batch" and t.state not in (State.DONE, State.SKIPPED)}
+
+
+def test_every_batch_of_fish_enters_quarantine_on_a_shopping_day_six_weeks_before_its_stage_with_a_test_before() -> None:
+    plan = planned(*OPENED, on="2026-03-03", tank=stocked(equipment__quarantine_tank="40 L", keeper__away=[]))
+    batches = entry_tasks(plan)
+    assert len(batches) == 2 and all(date.fromisoformat(day).strftime("%A") == "Saturday" for day, _ in batches.values())
+    for id, (day, animals) in batches.items():
+        stage = task(plan, id.replace("quarantine/batch", "fish/stage"))
+        assert stage.date is not None and (stage.date - date.fromisoformat(day)).days >= 42 and stage.animals == animals
+        assert str(task(plan, id.replace("batch", "batch-test")).date) == day
+    keys = {t.key for t in plan.tasks}
+    assert not keys & {"quarantine/fish-in", "quarantine/move"}
+    assert all(t.tentative for t in plan.tasks if t.key == "quarantine/batch")  # the small filter is not proven
+
+
+def test_a_batch_that_is_in_quarantine_has_no_entry_left_and_the_next_one_enters_after_it_has_gone() -> None:
+    tank = stocked(equipment__quarantine_tank="40 L", keeper__away=[])
+    rows = ("2026-03-07 15:00,done,quarantine/batch#1", "2026-03-07 15:00,added,amphiprion-ocellaris,2,,quarantine")
+    for journal in (rows, rows[1:]):
+        plan = planned(*OPENED, *journal, on="2026-03-08", tank=tank)
+        assert "quarantine/batch#1" not in entry_tasks(plan)
+        first, second = task(plan, "fish/stage#1"), entry_tasks(plan)["quarantine/batch#2"]
+        assert first.date == date(2026, 4, 18)  # a Saturday, 42 days after 7 March
+        assert date.fromisoformat(second[0]) > first.date
+
+
+def test_a_size_of_the_quarantine_tank_means_yes() -> None:
+    for size in (True, "40 L"):
+        assert planned(*OPENED, on="2026-03-03", tank=stocked(equipment__quarantine_tank=size)).phase("quarantine") is not None
+    assert planned(*OPENED, on="2026-03-03", tank=stocked(equipment__quarantine_tank=False)).phase("quarantine") is None
+
+
+def test_grazers_of_the_list_wait_for_film_and_a_shrimp_does_not() -> None:
+    tank = stocked(wish_list=[{"animal": "trochus-maculatus", "count": 4}, {"animal": "lysmata-amboinensis", "count": 2}])
+    bare = [t for t in planned(*OPENED, on="2026-03-03", tank=tank).tasks if t.key == "crew/stage"]
+    assert [t.tentative for t in bare if "trochus-maculatus" in dict(t.animals)] == [True]
+    assert any("film or algae" in b for t in bare for b in t.because)
+    seen = planned(*OPENED, "2026-03-03 18:00,event,algae_seen", on="2026-03-03", tank=tank)
+    assert not any(t.tentative for t in seen.tasks if t.key == "crew/stage")
+    shrimp = planned(*OPENED, on="2026-03-03", tank=stocked(wish_list=LIST[3:4]))
+    assert not any(t.tentative for t in shrimp.tasks if t.key == "crew/stage")
+
+
 def test_without_a_list_or_with_one_that_names_nothing_the_general_stages_stand() -> None:
     bare = stocked(wish_list=[])
     assert planned(*OPENED, on="2026-03-03", tank=bare) == planned(*OPENED, on="2026-03-03", tank=bare, without=True)
