@@ -1,39 +1,29 @@
-"""The calendar file itself: put in place in one step, and read back when the export log is lost."""
+"""The calendar file at the target, read back when the export log is lost."""
 
 from __future__ import annotations
 
-import contextlib
-import os
 import re
-import tempfile
 from pathlib import Path
 
-from planner.exportlog import Exported, row_from_line, sync_folder
+from planner.exportlog import Exported, row_from_line
 from planner.problems import Place, Problem
 
 PRODID = "-//newtank//reef tank plan//EN"
 ROW_PROPERTY = "X-NEWTANK-ROW"
 
 
-def write_calendar_file(path: Path, data: bytes) -> bool:
-    """Put the calendar file in place in one step (temporary file, fsync, rename). Unchanged bytes are not
-    written, so that a server's ETag and the file's date stay; returns whether the file was written."""
-    with contextlib.suppress(FileNotFoundError):
-        if path.read_bytes() == data:
-            return False
-    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".tmp")
+def is_foreign(path: Path) -> bool:
+    """Whether a file is there that another program wrote, told from its PRODID alone (a whole reading takes 60 ms)."""
     try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(temporary).chmod(0o644)
-        Path(temporary).replace(path)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
-    sync_folder(path.parent)
-    return True
+        head = path.read_bytes()[:2000]
+    except FileNotFoundError:
+        return False
+    return f"PRODID:{PRODID}".encode() not in head.splitlines()
+
+
+def foreign_problem(path: Path) -> Problem:
+    return Problem(Place(path.name), "calendar-foreign", "this calendar file was not written by newtank",
+                   "Choose another file name; this one is left as it is.")
 
 
 def seed_from_calendar(path: Path) -> tuple[tuple[Exported, ...], tuple[Problem, ...]]:
@@ -47,12 +37,7 @@ def seed_from_calendar(path: Path) -> tuple[tuple[Exported, ...], tuple[Problem,
         return (), ()
     import icalendar  # 50 ms, and only a lost log needs it here
 
-    foreign = Problem(
-        Place(path.name),
-        "calendar-foreign",
-        "this calendar file was not written by newtank",
-        "Choose another file name; this one is left as it is.",
-    )
+    foreign = foreign_problem(path)
     try:
         calendar = icalendar.Calendar.from_ical(data)
     except ValueError:

@@ -23,6 +23,7 @@ import filelock
 
 from planner.model import Journal
 from planner.problems import Place, Problem
+from planner.wholefile import sync_folder
 
 EXPORT_LOG_NAME = "calendar-log.csv"
 HEADER = (
@@ -280,14 +281,3 @@ def _utc_text(moment: datetime) -> str:
 
 def _utc_from_text(text: str) -> datetime:
     return datetime.strptime(text, "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC)
-
-
-def sync_folder(folder: Path) -> None:
-    """Make a new or renamed file name last; Windows has no such call and needs none."""
-    if os.name == "nt":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

@@ -9,13 +9,14 @@ from pathlib import Path
 
 import click
 
-from planner.calendarfile import seed_from_calendar, write_calendar_file
+from planner.calendarfile import foreign_problem, is_foreign, seed_from_calendar
 from planner.cli.common import Loaded, console_width, finish, json_option, load_tank, no_more, print_json, print_problems, shown_path, take_folder, tank_options
 from planner.cli.screen import show
 from planner.exportlog import EXPORT_LOG_NAME, Appended, append_exported, journal_mark, read_export_log
-from planner.model import Plan, Problem
+from planner.model import Place, Plan, Problem
 from planner.show.calendar import Change, Revision, calendar_from_plan
 from planner.show.words import Page, day_words
+from planner.wholefile import put_whole_file
 
 TRIES = 5
 """How often an export starts again when another one wrote the log in the meantime."""
@@ -34,12 +35,15 @@ def calendar_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
     loaded = load_tank(folder, on_text, rules_dir)
     plan = loaded.plan()
     if plan.tank_id is None:
-        click.echo(f"{shown_path(folder / 'tank.yaml')}: the tank has no id, so a calendar could not know its entries again.\n"
-                   f"    Fix: add this line at the top of the file:\n\nid: {uuid.uuid4()}\n", err=True)
+        click.echo(str(id_missing(folder)), err=True)
         sys.exit(1)
     if not output.parent.is_dir():
         raise click.UsageError(f"there is no folder {output.parent}. Make it first, or name another file.")
-    revision, problems = _export(loaded, plan, output, timed=not all_day)
+    now = None if loaded.pretended else datetime.now(UTC)
+    revision, _, problems = export_calendar(loaded, plan, output, not all_day, now)
+    if revision is None:
+        print_problems(problems)
+        sys.exit(1)
     problems = (*loaded.problems, *problems)
     unexplained = [c for c in revision.changes if c.without_journal_row]
     if as_json:
@@ -65,39 +69,44 @@ def calendar_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
     finish(problems)
 
 
-def _export(loaded: Loaded, plan: Plan, output: Path, timed: bool) -> tuple[Revision, tuple[Problem, ...]]:
-    """Log first, then file. If another export wrote the log in the meantime, everything is worked out again."""
+def export_calendar(loaded: Loaded, plan: Plan, output: Path, timed: bool, now: datetime | None) -> tuple[Revision | None, bool, tuple[Problem, ...]]:
+    """Log first, then file: what changed, whether the file was written, and the problems met; no revision if nothing may be
+    written. If another export wrote the log in the meantime, everything is worked out again. Without `now` the log stays as
+    it is, and what changed is stamped with the start of the plan's day."""
     path = loaded.folder / EXPORT_LOG_NAME
     mark = journal_mark(loaded.journal)
-    for _ in range(TRIES):
-        log = read_export_log(path)
-        problems = log.problems
-        if any(p.code == "calendar-log-header" for p in problems):
-            _stop(problems)
-        seeded, more = seed_from_calendar(output) if not log.rows else ((), _foreign(output))
-        problems = (*problems, *more)
-        if any(p.code == "calendar-foreign" for p in more):
-            _stop(problems)
-        now = None if loaded.pretended else datetime.now(UTC)
-        data, revision = calendar_from_plan(plan, log.seeded(seeded), now=now, journal=mark, timed=timed, cautions=loaded.rules.cautions)
-        ended = Appended.WRITTEN if now is None else append_exported(path, (*seeded, *revision.rows), log)
-        if ended is Appended.WRITTEN:
-            write_calendar_file(output, data)
-            return revision, problems
-        if ended is Appended.BUSY:
-            break
-    click.echo(f"{shown_path(path)} is in use by another program, so nothing was written. Close it there, then run the command again.", err=True)
-    sys.exit(1)
+    try:
+        for _ in range(TRIES):
+            log = read_export_log(path)
+            problems = log.problems
+            if any(p.code == "calendar-log-header" for p in problems):
+                return None, False, problems
+            if is_foreign(output):
+                return None, False, (*problems, foreign_problem(output))
+            seeded, more = seed_from_calendar(output) if not log.rows else ((), ())
+            problems = (*problems, *more)
+            data, revision = calendar_from_plan(plan, log.seeded(seeded), now=now, journal=mark, timed=timed, cautions=loaded.rules.cautions)
+            ended = Appended.WRITTEN if now is None else append_exported(path, (*seeded, *revision.rows), log)
+            if ended is Appended.WRITTEN:
+                return revision, put_whole_file(output, data), problems
+            if ended is Appended.BUSY:
+                break
+    except OSError as error:
+        return None, False, (cannot_write(Path(str(error.filename or output)), error),)
+    return None, False, (Problem(Place(shown_path(path)), "calendar-log-busy", "the export log is in use by another program, so no calendar was written",
+                                 "Close it there, then run the command again."),)
 
 
-def _foreign(output: Path) -> tuple[Problem, ...]:
-    """A file at the target that another program wrote is left alone, whether or not the log is there."""
-    return tuple(p for p in seed_from_calendar(output)[1] if p.code == "calendar-foreign") if output.exists() else ()
+def cannot_write(path: Path, error: OSError) -> Problem:
+    """The system's refusal to read or write a file, in its own words."""
+    return Problem(Place(shown_path(path)), "file-refused", f"the system refuses this file: {error.strerror or error}",
+                   "Mend its permissions, free some space on the disk, or close the program that has it open.")
 
 
-def _stop(problems: tuple[Problem, ...]) -> None:
-    print_problems(problems)
-    sys.exit(1)
+def id_missing(folder: Path) -> Problem:
+    """A tank without an id, with a new one to paste."""
+    return Problem(Place(shown_path(folder / "tank.yaml")), "id-missing", "the tank has no id, so a calendar could not know its entries again",
+                   f"add this line at the top of the file:\n\nid: {uuid.uuid4()}\n")
 
 
 def _counts(changes: tuple[Change, ...]) -> str:
@@ -106,4 +115,4 @@ def _counts(changes: tuple[Change, ...]) -> str:
     return ", ".join(found) or "nothing changed"
 
 
-__all__ = ["calendar_command"]
+__all__ = ["calendar_command", "cannot_write", "export_calendar", "id_missing"]

@@ -11,7 +11,7 @@ from pathlib import Path
 import filelock
 import pytest
 
-from planner.calendarfile import seed_from_calendar, write_calendar_file
+from planner.calendarfile import seed_from_calendar
 from planner.exportlog import (
     HEADER,
     Appended,
@@ -23,6 +23,7 @@ from planner.exportlog import (
 )
 from planner.model import Row, Unreadable, index_journal
 from planner.show.calendar import calendar_from_plan
+from planner.wholefile import put_whole_file
 from tests.unit.plan_builder import phase, plan, task
 
 NOW = datetime(2026, 3, 2, 20, 15, 30, tzinfo=UTC)
@@ -197,11 +198,11 @@ def test_no_calendar_file_gives_no_rows(tmp_path: Path) -> None:
 
 def test_an_unchanged_calendar_file_is_not_written_again(tmp_path: Path) -> None:
     target = tmp_path / "reef.ics"
-    assert write_calendar_file(target, b"one") is True
+    assert put_whole_file(target, b"one") is True
     os.utime(target, (1, 1))
-    assert write_calendar_file(target, b"one") is False
+    assert put_whole_file(target, b"one") is False
     assert target.stat().st_mtime == 1
-    assert write_calendar_file(target, b"two") is True
+    assert put_whole_file(target, b"two") is True
     assert [f.name for f in tmp_path.iterdir()] == ["reef.ics"]
 
 
@@ -231,7 +232,7 @@ def test_rows_and_the_calendar_are_on_the_disk_before_the_call_returns(
     monkeypatch.setattr(os, "fsync", watched)
     append_exported(path, (ROW,), ExportLog())
     assert path.stat().st_size in sizes
-    write_calendar_file(path.parent / "reef.ics", b"x" * 4321)
+    put_whole_file(path.parent / "reef.ics", b"x" * 4321)
     assert 4321 in sizes
 
 
