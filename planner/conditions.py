@@ -32,6 +32,7 @@ from planner.tankfile import tank_value
 YES, NO, UNKNOWN = Answer.YES, Answer.NO, Answer.UNKNOWN
 CONTEXT = "context"
 """Marks what the keeper cannot do anything about: what kind of tank it is, and whether animals are in."""
+IONS = {"ammonia": "NH4", "nitrite": "NO2", "nitrate": "NO3"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +80,12 @@ def judge_condition(condition: Condition, scene: Scene) -> Trace:
 
 def _joined(text: str, answer: Answer, parts: tuple[Trace, ...], say: str | None) -> Trace:
     rows = tuple(row for part in parts for row in part.rows)
-    told = tuple(e for part in parts for e in part.evidence)
+    # What the tank file settles by itself is no evidence, and a whole that it settles is context too.
+    told = tuple(e for part in parts if part.fact != CONTEXT for e in part.evidence)
+    settling = YES if text == "one of" else NO
+    settled = [p for p in parts if p.fact == CONTEXT]
+    if any(p.answer == settling for p in settled) or (settled and len(settled) == len(parts) and answer != UNKNOWN):
+        return Trace(say or text, answer, told, rows, parts, CONTEXT)
     return Trace(say or text, answer, told, rows, parts, next((p.fact for p in parts if p.fact not in ("", CONTEXT) and p.answer != YES), ""))
 
 
@@ -166,9 +172,12 @@ def reading_text(node: ReadingNode, scene: Scene) -> str:
             return f"{number.value:g} mg/L as NH3"
         value = number.value * evidence.unit_factor(node.name, number.unit)
         kit = scene.facts.tank.test_kits.get(node.name)
-        if node.name in NITROGEN and kit is not None and kit.basis not in (None, "N"):
-            ion = {"ammonia": "NH4", "nitrite": "NO2", "nitrate": "NO3"}[node.name] if kit.basis == "ion" else kit.basis
-            return f"{value * nitrogen_factor(node.name, kit.basis or 'N'):.3g} mg/L as {ion}"
+        if node.name in NITROGEN:
+            ion = IONS[node.name] if kit is None or kit.basis in (None, "ion") else kit.basis
+            if kit is None or kit.basis is None:  # nobody said how the kit counts, so both are told
+                return f"{format_amount(value, READINGS[node.name].unit, units)} ({value * nitrogen_factor(node.name, 'ion'):.3g} as {ion})"
+            if kit.basis != "N":
+                return f"{value * nitrogen_factor(node.name, kit.basis):.3g} mg/L as {ion}"
         return format_amount(value, READINGS[node.name].unit, units).removeprefix("pH ")
 
     parts = []
