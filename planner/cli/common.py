@@ -6,7 +6,7 @@ import json
 import os
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from functools import cache
 from pathlib import Path
@@ -96,19 +96,29 @@ def today_in(tank: Tank) -> date:
 
 def load_tank(folder: Path, on_text: str | None = None, rules_dir: Path | None = None) -> Loaded:
     """Read tank, journal and rules. Problems are values; only a tank file with nothing to plan from ends the command."""
+    rules, wrong = load_rules(rules_dir or shipped("rules"))
+    on = read_on(on_text) if on_text else None
+    loaded, problems = read_folder(folder, rules, (rules_dir or shipped("rules")) / "livestock", on, datetime.now(UTC))
+    if loaded is None:
+        print_problems(problems)
+        sys.exit(1)
+    if rules_dir is None and wrong:
+        return replace(loaded, problems=sort_problems([*loaded.problems, *wrong]))
+    return loaded
+
+
+def read_folder(folder: Path, rules: Rulebook, livestock: Path, on: date | None, now: datetime) -> tuple[Loaded | None, tuple[Problem, ...]]:
+    """Tank and journal of a folder on a day (else on the tank's own day at `now`), and the problems in them; nothing loaded
+    if there is nothing to plan from. Raises OSError for a file that cannot be read."""
     path = folder / "tank.yaml"
     tank, problems = read_tank(path.read_bytes(), shown_path(path))
     if tank is None:
-        print_problems(problems)
-        sys.exit(1)
+        return None, problems
     journal_path = folder / "journal.csv"
     data = journal_path.read_bytes() if journal_path.is_file() else b"when,kind,what,value,unit,where,note\n"
     journal, more = read_journal(data, shown_path(journal_path), tank, zone_of(tank))
-    rules, wrong = load_rules(rules_dir or shipped("rules"))
-    if any(h for h in wrong) and rules_dir is None and wrong:
-        more = (*more, *wrong)
-    on = read_on(on_text) if on_text else today_in(tank)
-    return Loaded(folder, tank, journal, rules, on, on_text is not None, sort_problems([*problems, *more]), (rules_dir or shipped("rules")) / "livestock")
+    problems = sort_problems([*problems, *more])
+    return Loaded(folder, tank, journal, rules, on or now.astimezone(zone_of(tank)).date(), on is not None, problems, livestock), problems
 
 
 def read_on(text: str) -> date:
@@ -167,4 +177,4 @@ def find_task_key(text: str, keys: list[str]) -> str:
 
 
 __all__ = ["Loaded", "Place", "console_width", "find_task_key", "finish", "json_option", "load_tank", "no_more", "print_json", "print_problems",
-           "read_on", "shown_path", "take_folder", "tank_options", "today_in"]
+           "read_folder", "read_on", "shown_path", "take_folder", "tank_options", "today_in"]
