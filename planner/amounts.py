@@ -14,6 +14,11 @@ from planner.model import Quantity
 from planner.rulebook import Rulebook
 
 AMOUNT_NUMBERS = (
+    "batch_each",
+    "batch_every",
+    "ro_lead",
+    "slow_change_factor",
+    "wait_big_change_slow",
     "temperature_step_hour",
     "alkalinity_step_day",
     "salt_first_share",

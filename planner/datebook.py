@@ -3,12 +3,14 @@ the others it hangs on."""
 
 from __future__ import annotations
 
+import math
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from dateutil.relativedelta import relativedelta
 
 from planner.absences import HORIZON_DAYS, DayKind, next_day_allowed
+from planner.amounts import quantity
 from planner.conditions import Scene, judge_condition, newest_day
 from planner.dues import (
     SCENARIOS,
@@ -49,6 +51,7 @@ class Datebook:
         self._judged: dict[int, Trace] = {}
         self._behind: dict[str, frozenset[str]] = {}
         self._allowed: dict[tuple[date, DayKind], date | None] = {}
+        self._figures: dict[str, int] = {}
         self.quiet_days, self.long_nights = rules.days("quiet_before_absence"), round(rules.number("long_absence"))
         self.catalogue = catalogue
         self.judged_stock: Judged | None = None
@@ -81,11 +84,19 @@ class Datebook:
         return self._allowed[day, kind]
 
     def wait(self, rule: TaskRule) -> int:
-        """Whole days of a wait. Less than half a day is the same day."""
-        if rule.wait is None:
+        return self.whole_days(rule.wait)
+
+    def whole_days(self, name: str | None) -> int:
+        """Whole days of a wait: a number of the rules, or a figure of this tank in days (0 where it cannot be had). Less
+        than half a day is the same day."""
+        if name is None:
             return 0
-        hours = self.rules.hours(rule.wait)
-        return 0 if hours < 12 else self.rules.days(rule.wait)
+        if name in self.rules.numbers:
+            return 0 if self.rules.hours(name) < 12 else self.rules.days(name)
+        if name not in self._figures:
+            made = quantity(name, self.facts, self.rules)
+            self._figures[name] = math.ceil(made.value - 1e-9) if made is not None else 0
+        return self._figures[name]
 
     def step_on(self, day: date | None, rule: TaskRule, times: int = 1) -> date | None:
         """`times` intervals after a day. Months end on the last day where the 31st is missing."""
@@ -125,7 +136,7 @@ class Datebook:
             base = self.task_day(expect.after, s)
             if base is None:  # this tank has no such task: nothing to wait for
                 base, wait = start, None
-        days: list[date | None] = [start, self.plus(base, self.rules.days(wait) if wait else 0)]
+        days: list[date | None] = [start, self.plus(base, self.whole_days(wait))]
         if expect.milestone is not None and not animals_in(self.facts, "display"):
             days.append(self.milestone(expect.milestone, phase, s))
         if verdict.trace.answer != Answer.YES or verdict.lapsed:
@@ -292,6 +303,8 @@ class Datebook:
             day = self.base_day(rule, owner, s)
         else:
             day = self.plus(self.base_day(rule, owner, s), self.wait(rule))
+        if rule.not_before is not None:
+            day = latest_of([day, self.plus(self.task_day(rule.not_before, s) or day, self.whole_days(rule.not_before_wait))])
         if rule.every is not None:
             last = self.last_time(rule, key)
             if rule.from_ == "schedule" and done:

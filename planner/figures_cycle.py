@@ -111,6 +111,22 @@ def big_change_batches(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 
 @maker
+def big_change_days(facts: Facts, rules: Rulebook) -> Quantity | None:
+    batches = big_change_batches(facts, rules)
+    assert batches is not None
+    each = rules.days("batch_every")
+    return made("big_change_days", max(1.0, batches.value * each), "days", "batches x days for each", batches=f"{batches.value:g}", each=f"{each} d")
+
+
+@maker
+def big_change_slow(facts: Facts, rules: Rulebook) -> Quantity | None:
+    days = big_change_days(facts, rules)
+    assert days is not None
+    slow = days.value * rules.number("slow_change_factor")
+    return made("big_change_slow", max(slow, rules.days("wait_big_change_slow")), "days", "twice the likely days, for failed mixes and a second test", likely=f"{days.value:g} d")
+
+
+@maker
 def big_change_litres(facts: Facts, rules: Rulebook) -> Quantity | None:
     """All the batches together: a series carries more water than one change of the same effect."""
     _share, now, target = _big_share(facts, rules)

@@ -128,6 +128,30 @@ def _batch_l(facts: Facts) -> float:
     return fill_l(facts) / math.ceil(fill_l(facts) / bin_l)
 
 
+def _batch_ro_days(facts: Facts, rules: Rulebook) -> float:
+    """Days that the RO unit needs for the water of one batch; 0 where its rate is not known."""
+    rate = facts.tank.equipment.ro_rate_l_d
+    return equipment.ro_hours(_batch_l(facts), rate, rules.number("ro_cold_factor")) / 24 if rate else 0.0
+
+
+@maker
+def first_batch_days(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """Days until the water of the first batch is there: by the unit's rate, else the usual lead."""
+    rate = facts.tank.equipment.ro_rate_l_d
+    days = max(1.0, _batch_ro_days(facts, rules)) if rate else rules.days("ro_lead")
+    return made("first_batch_days", days, "days", equipment.FORMULAS["ro_hours"] if rate else "the usual lead", batch=f"{_batch_l(facts):.0f} L")
+
+
+@maker
+def last_batch_days(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """Days from the first batch to the last: a day of mixing for each, or as long as the RO unit takes for it."""
+    batches = mixing_batches(facts, rules)
+    if batches is None or facts.tank.water.mixed_in == "tank":
+        return None
+    each = max(rules.days("batch_each"), math.ceil(_batch_ro_days(facts, rules) - 1e-9))
+    return made("last_batch_days", (batches.value - 1) * each, "days", "(batches - 1) x the longer of mixing and making one", batches=f"{batches.value:g}", each=f"{each} d")
+
+
 @maker
 def batch_water(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("batch_water", _batch_l(facts), "L", "first fill in equal batches, none larger than the bin", first_fill=f"{fill_l(facts):.0f} L")

@@ -240,6 +240,9 @@ class TaskRule(Written):
     piece of evidence, unless `once`. `pace: forecast` lets the forecast shorten or stretch the interval. Both end when the gate of `until` opens (by default the gate of their own
     phase).
 
+    `wait` names a number of time, or a figure of this tank in days. `not_before` (`phase/task`): its day is never before
+    that one's plus `not_before_wait`.
+
     `per_stage` makes one occurrence of it for each stage of the wish list that has fish, corals or crew; `unless_stages`
     leaves it out while there are such stages. With an anchor on a task per stage it follows each of that task's
     occurrences; with `on_entry` on the day on which that stage's fish enter the quarantine tank. `also_done_by`
@@ -251,6 +254,8 @@ class TaskRule(Written):
     role: Role = "step"
     anchor: Anchor | None = None
     wait: str | None = None
+    not_before: str | None = None
+    not_before_wait: str | None = None
     only_when: Condition | None = None
     when: Condition | None = None
     unless: Condition | None = None
@@ -287,7 +292,7 @@ class TaskRule(Written):
 
 
 class Expect(Written):
-    """When the gate is expected: `quick`, `likely`, `slow` name numbers in days counted from the start of the phase
+    """When the gate is expected: `quick`, `likely`, `slow` name numbers or figures in days counted from the start of the phase
     or from `after` (a task of it); or `milestone` names a forecast event. A gate's `expect_first` holds variants with
     `only_when`; the first that fits the tank replaces `expect`."""
 

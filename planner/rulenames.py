@@ -45,7 +45,7 @@ def names_used(book: Rulebook) -> Iterator[Use]:
         for e in (phase.gate.expect, *phase.gate.expect_first):
             for wait in (e.quick, e.likely, e.slow):
                 if wait:
-                    yield Use("number", wait, phase.phase)
+                    yield Use("figure", wait, phase.phase, figures)
             if e.after:
                 yield Use("task", e.after, phase.phase)
             if e.only_when is not None:
@@ -76,9 +76,13 @@ def task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Use
         for kind, name in (("phase", a.phase), ("phase", a.gate), ("task", a.task), ("phase", a.before)):
             if name:
                 yield Use(kind, name, at)
-    for name in (task.wait, task.every):
+    for name in (task.wait, task.not_before_wait):
         if name:
-            yield Use("number", name, at)
+            yield Use("figure", name, at, figures)
+    if task.every:
+        yield Use("number", task.every, at)
+    if task.not_before:
+        yield Use("task", task.not_before, at)
     for key in (*(g.task for g in task.guards if g.task), *((task.also_done_by.partition("#")[0],) if task.also_done_by else ())):
         yield Use("task", key, at)
     if task.until:
