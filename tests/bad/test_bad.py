@@ -1,6 +1,6 @@
 """One folder per problem code: a broken file and the exact text that the user is shown for it.
 
-A folder holds `tank.yaml`, `journal.csv` (read with the folder's tank.yaml if there is one) or `alerts.yaml` (a rule file), and `expected.txt`.
+A folder holds `tank.yaml`, `journal.csv` (read with the folder's tank.yaml if there is one), `shop.yaml` or `alerts.yaml` (a rule file), and `expected.txt`.
 `pytest --accept` rewrites the expected texts for review.
 """
 
@@ -15,13 +15,14 @@ import pytest
 from planner.journal import read_journal
 from planner.problems import Problem
 from planner.rulebook import AlertFile
+from planner.shopfile import read_shop
 from planner.strictyaml import read_yaml, validate
 from planner.tankfile import read_tank
 
 HERE = Path(__file__).parent
-OURS = {"tank.yaml", "journal.csv", "alerts.yaml"}
+OURS = {"tank.yaml", "journal.csv", "shop.yaml", "alerts.yaml"}
 FOLDERS = sorted(p for p in HERE.iterdir() if p.is_dir() and OURS & {f.name for f in p.iterdir()})
-ROOMS = ("units", "quantities", "yamltree", "strictyaml", "tankfields", "tankkits", "tankfile", "journal", "journaltime", "journalvalues")
+ROOMS = ("units", "quantities", "yamltree", "strictyaml", "tankfields", "tankkits", "tankfile", "journal", "journaltime", "journalvalues", "shopfile")
 NOT_MET = {  # wordings that no model of ours can bring about today
     "too-long", "not-usable",
 }
@@ -34,6 +35,8 @@ def problems_in(folder: Path) -> tuple[Problem, ...]:
         tank, found = read_tank((folder / "tank.yaml").read_bytes(), "tank.yaml")
     if (folder / "journal.csv").exists():
         found += read_journal((folder / "journal.csv").read_bytes(), "journal.csv", tank, ZoneInfo("Europe/Berlin"))[1]
+    if (folder / "shop.yaml").exists():
+        found += read_shop((folder / "shop.yaml").read_bytes(), "shop.yaml", folder)[1]
     if (folder / "alerts.yaml").exists():
         text = (folder / "alerts.yaml").read_text("utf-8")
         data, places, problems = read_yaml(text, "alerts.yaml")
