@@ -27,7 +27,7 @@ class Number(Written):
     """A figure with its provenance. `range` bounds what a house rule may choose; `protects` marks figures that a
     house rule may only tighten, in the direction named."""
 
-    value: float
+    value: float = Field(allow_inf_nan=False)
     unit: str = ""
     grade: Grade
     source: str | None = None
@@ -376,8 +376,22 @@ Condition.model_rebuild()
 
 
 @dataclass(frozen=True, slots=True)
+class HouseRule:
+    """What a shop's own rules changed or added in the book: the thing (`id` as in `Rulebook.places`, with `#key` behind
+    it where one key alone was changed), where the shop wrote it, and in words what it says and what the shipped rule at
+    `shipped` says."""
+
+    id: str
+    place: Place
+    now: str
+    was: str = ""
+    shipped: Place | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Rulebook:
-    """Every rule, checked, in a total order. `places` tells where an id was written, for `why` and for the check."""
+    """Every rule, checked, in a total order. `places` tells where an id was written, for `why` and for the check. `house`
+    holds what a shop's own rules did to it, and `marks` the tasks that this reaches, each with one place."""
 
     phases: tuple[PhaseRule, ...]
     alerts: tuple[AlertRule, ...]
@@ -386,7 +400,8 @@ class Rulebook:
     cautions: dict[str, Caution]
     places: dict[str, Place] = field(default_factory=dict)
     tasks: dict[str, TaskRule] = field(default_factory=dict)
-    house: frozenset[str] = frozenset()
+    house: tuple[HouseRule, ...] = ()
+    marks: dict[str, Place] = field(default_factory=dict)
 
     def number(self, name: str) -> float:
         return self.numbers[name].value
@@ -408,7 +423,7 @@ HOURS_IN = {"h": 1.0, "d": 24.0, "min": 1 / 60, "wk": 168.0, "months": 730.5}
 
 __all__ = [
     "HOURS_IN", "NODE_KINDS", "AgeNode", "AlertFile", "AlertRule", "Anchor", "Annotated", "AnimalNode", "Caution",
-    "ChallengeNode", "Condition", "DoneNode", "EventNode", "Expect", "FactNode", "GateRule", "Grade", "HoldRule",
+    "ChallengeNode", "Condition", "DoneNode", "EventNode", "Expect", "FactNode", "GateRule", "Grade", "HoldRule", "HouseRule",
     "Number", "NumbersFile", "PhaseRule", "ReadingNode", "Role", "Rulebook", "Source", "Stuck", "TankNode",
     "TaskRule", "Writes",
 ]

@@ -96,6 +96,7 @@ def load_rules(root: Path, texts: Mapping[Path, str] | None = None) -> tuple[Rul
                 phases.append(made)
                 places[made.phase] = spot("phase")
                 places[f"after/{made.phase}"] = spot("after")
+                places[f"gate/{made.phase}"] = spot("gate")
                 places |= {f"{made.phase}/{t.id}": spot("tasks", n) for n, t in enumerate(made.tasks)}
             case AlertFile():
                 alerts += made.alerts
