@@ -155,7 +155,7 @@ class Datebook:
 
     def milestone(self, event: str, phase: str, s: Scenario) -> date | None:
         """A forecast event as a date: from the first ammonia if that is known, else from the expected start."""
-        if (happened := self.expectation.happened.get(event)) is not None:
+        if (happened := self.expectation.happened.get(event)) is not None and event not in self.expectation.reopened:
             return happened
         offset = self.expectation.offsets[event][SCENARIOS.index(s)]
         origin = self.expectation.origin or self.phase_start("cycle" if "cycle" in self.phases else phase, s)
@@ -303,8 +303,8 @@ class Datebook:
             day = self.base_day(rule, owner, s)
         else:
             day = self.plus(self.base_day(rule, owner, s), self.wait(rule))
-        if rule.not_before is not None:
-            day = latest_of([day, self.plus(self.task_day(rule.not_before, s) or day, self.whole_days(rule.not_before_wait))])
+        if rule.not_before is not None and (before := self.not_before(rule.not_before, s)) is not None:
+            day = latest_of([day, self.plus(before, self.whole_days(rule.not_before_wait))])
         if rule.every is not None:
             last = self.last_time(rule, key)
             if rule.from_ == "schedule" and done:
@@ -318,6 +318,13 @@ class Datebook:
             elif last is not None:
                 day = latest_of([day, self.step_on(last, rule)])
         return self.allowed(self.postponed(key, next_number(done), day), rule)
+
+    def not_before(self, key: str, s: Scenario) -> date | None:
+        """The day of another task that this one follows, too; None once its phase is over without a tick of it."""
+        owner = key.partition("/")[0]
+        if owner not in self.phases or (self.verdicts.gates[owner].opened is not None and not self.closed(key)):
+            return None
+        return self.task_day(key, s)
 
     def last_time(self, rule: TaskRule, key: str) -> date | None:
         """The last day done: by tick, by a reading or fact that the task counts, whichever is later."""

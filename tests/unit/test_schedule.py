@@ -14,9 +14,11 @@ from hypothesis import strategies as st
 
 from planner.absences import next_day_allowed
 from planner.model import State
+from planner.plan import make_plan
 from planner.rulebook import Rulebook
 from planner.schedule import closings
-from tests.engine_desk import day_of, facts_of, open_task, plan_with, small_book, tank_with
+from tests.engine_desk import day_of, facts_of, journal_of, open_task, plan_with, small_book, tank_with
+from tests.rulecases import rulebook
 
 CHAIN = """
 - phase: site
@@ -241,3 +243,31 @@ def test_a_postponed_occurrence_is_found_after_a_backdated_tick() -> None:
     backdated = ["2026-03-10,done,care/clean#1", "2026-03-09,done,care/clean#2", "2026-03-17,postponed,care/clean#3,2026-03-19"]
     assert days(ring(), *rows, on="2026-03-17", until="2026-03-20") == ["2026-03-19"]
     assert days(ring(), *backdated, on="2026-03-17", until="2026-03-20") == ["2026-03-19"]
+
+
+def test_a_smaller_bin_puts_the_fill_off_by_a_day_for_each_further_batch() -> None:
+    # 150 L box of the base tank; batches = net litres / bin, rounded up; one batch a day (common practice, no source).
+    def fill(bin_text: str, rate: str | None = None) -> tuple[date, int]:
+        tank = tank_with(rock__kind="cured", rock__mass="10 kg", water__mixed_in="bin", equipment__bin=bin_text, equipment__ro_rate=rate)
+        plan = make_plan(tank, journal_of(tank=tank), rulebook(), date(2026, 3, 2))
+        task = plan.task("scape/fill")
+        assert task is not None and task.date is not None
+        return task.date, round(dict(task.amounts)["mixing_batches"].value)
+
+    (large, one), (small, many) = fill("1000 L"), fill("25 L")
+    assert one == 1 and many > 4
+    look = make_plan(tank_with(rock__kind="cured", water__mixed_in="bin", equipment__bin="25 L"), journal_of(), rulebook(), date(2026, 3, 2)).task("water/look")
+    assert look is not None and look.date is not None
+    assert (small - look.date).days >= many - 1 and small > large
+    # A unit of 20 L a day, half as long again in cold water, makes a batch of some 25 L in two days.
+    assert (fill("25 L", "20 L/d")[0] - small).days >= many - 1
+
+
+def test_a_smaller_bin_means_a_longer_big_change() -> None:
+    def days(bin_text: str) -> int:
+        tank = tank_with(equipment__bin=bin_text)
+        window = {p.id: p.window for p in make_plan(tank, journal_of(tank=tank), rulebook(), date(2026, 3, 2)).phases}
+        assert window["big-change"].likely is not None and window["cycle"].likely is not None
+        return (window["big-change"].likely - window["cycle"].likely).days
+
+    assert days("15 L") > days("60 L") >= 2
