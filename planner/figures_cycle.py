@@ -84,13 +84,14 @@ def latest(facts: Facts, name: str, where: str = "display") -> Row | None:
 
 
 def _big_share(facts: Facts, rules: Rulebook) -> tuple[float, float, float]:
-    """(fraction, nitrate now, target), nitrate in mg/L as the ion; the planned share until nitrate has been read."""
+    """(fraction, nitrate now, target), nitrate in mg/L as the ion. The planned share until nitrate has been read, and at
+    least that while nitrite is in the water: kits count it as nitrate, and more of it is still to come."""
     target = rules.number("nitrate_target")
-    row = latest(facts, "nitrate")
-    if row is None or row.low is None:
-        share = rules.number("big_change_planned") / 100
-        return share, target / (1 - share), target
-    now = row.low * nitrogen_factor("nitrate", "ion")
+    planned = target / (1 - rules.number("big_change_planned") / 100)
+    row, nitrite = latest(facts, "nitrate"), latest(facts, "nitrite")
+    now = row.low * nitrogen_factor("nitrate", "ion") if row is not None and row.low is not None else planned
+    if nitrite is not None and nitrite.low is not None and nitrite.low > rules.number("kit_step_unknown"):
+        now = max(now, planned)
     return (dilution.change_fraction(now, target) if now > target else 0.0), now, target
 
 

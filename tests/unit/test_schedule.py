@@ -271,3 +271,16 @@ def test_a_smaller_bin_means_a_longer_big_change() -> None:
         return (window["big-change"].likely - window["cycle"].likely).days
 
     assert days("15 L") > days("60 L") >= 2
+
+
+def test_nitrate_read_while_nitrite_is_in_the_water_does_not_call_the_big_change_off() -> None:
+    def litres(*rows: str) -> float:
+        tank = tank_with()
+        plan = make_plan(tank, journal_of("2026-03-02,dosed,ammonia,2,mg/L", *rows, tank=tank), rulebook(), date(2026, 3, 10))
+        task = next(t for t in plan.tasks if t.key == "big-change/mix")
+        return dict(task.amounts)["big_change_litres"].value
+
+    early = "2026-03-09 12:00,reading,nitrate,5,mg/L,display,"
+    untested = litres()
+    assert litres("2026-03-09 11:00,reading,nitrite,2,mg/L,display,", early) == untested > 0
+    assert litres("2026-03-09 11:00,reading,nitrite,0,mg/L,display,", early) < untested
