@@ -120,7 +120,7 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts) -> Expectation:
     readings, rows = kit_readings(facts, rules, zero, first.day)
     policy = policy_of(rules, tank) if not animals_in(facts, "display") else None
     model = forecast_cycle(start, doses, changes, readings, now_d, now_d + HORIZON_D, policy, clear_level("nitrite", tank, rules)[0])
-    curve = tuple(_points(model, first.day))
+    curve = curve_from(model, first.day)
     used = len(model.readings_used)
     basis = f"{used} reading{'s' if used != 1 else ''} of this tank, weighed against {model.members} plausible tanks"
     return Expectation(first.day, _offsets(model), happened, used, model.members, basis, curve, tuple(rows[i] for i in model.unexplained), model)
@@ -155,11 +155,12 @@ def _whole(q: Quantiles) -> tuple[int | None, int | None, int | None]:
     return (days[0], days[1], days[2])
 
 
-def _points(model: CycleForecast, origin: date) -> list[CurvePoint]:
+def curve_from(model: CycleForecast, origin: date) -> tuple[CurvePoint, ...]:
+    """The curves day by day, mg/L as N, counted from the day `origin` of the first ammonia."""
     def band(curve: object, i: int) -> tuple[float, float, float]:
         return (round(curve.p10[i], 4), round(curve.p50[i], 4), round(curve.p90[i], 4))  # type: ignore[attr-defined]
 
-    return [CurvePoint(origin + timedelta(days=day), band(model.ammonia, i), band(model.nitrite, i), band(model.nitrate, i)) for i, day in enumerate(model.days)]
+    return tuple(CurvePoint(origin + timedelta(days=day), band(model.ammonia, i), band(model.nitrite, i), band(model.nitrate, i)) for i, day in enumerate(model.days))
 
 
 def next_test_days(expectation: Expectation, on: date, usual: int) -> int:

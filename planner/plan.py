@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from planner.amounts import MAKERS, quantity
 from planner.conditions import Scene, judge_condition
 from planner.evidence import owners
-from planner.forecast import Expectation, expect
+from planner.forecast import Expectation, curve_from, expect
 from planner.gates import GateVerdict, Verdicts, descendants, judge
 from planner.gather import Facts, gather
 from planner.model import (
@@ -116,6 +116,11 @@ class _Words:
             number = self.rules.numbers[name]
             return shown_amount(number.value, UNIT_WORDS.get(number.unit, number.unit), self.facts.tank.units)
         return f"({name.replace('_', ' ')}: describe the tank further)"
+
+
+def text_filler(tank: Tank, journal: Journal, rules: Rulebook, on: date) -> Callable[[str], str]:
+    """Fills the braces of rule texts that the plan itself does not show, such as the steps of alarms that are not up."""
+    return _Words(gather(tank, journal, on), rules).fill
 
 
 UNIT_WORDS = {"C": "°C", "d": "days", "wk": "weeks"}
@@ -286,7 +291,9 @@ def _forecast(expectation: Expectation, dues: Dues, facts: Facts, sentences: tup
         happened = expectation.happened.get(name)
         window = Window(*(happened or (max(origin + timedelta(days=d), facts.on) if origin is not None and d is not None else None) for d in offsets))
         events[name] = Event(window, happened)
-    return Forecast(events, expectation.curve, expectation.readings_used, expectation.members, expectation.basis, sentences, expectation.unexplained)
+    untested = expectation.origin is None and origin is not None and expectation.model is not None
+    curve = curve_from(expectation.model, origin) if untested else expectation.curve  # type: ignore[arg-type]
+    return Forecast(events, curve, expectation.readings_used, expectation.members, expectation.basis, sentences, expectation.unexplained)
 
 
 def what_moved(before: Plan, after: Plan, because: str) -> tuple[Moved, ...]:
@@ -325,4 +332,4 @@ def _closed(plan: Plan, id: str) -> bool:
     return task is None or task.state in (State.DONE, State.SKIPPED)
 
 
-__all__ = ["SCENARIOS", "assemble", "make_plan", "plan_with_stock", "shown_amount", "what_moved"]
+__all__ = ["SCENARIOS", "assemble", "make_plan", "plan_with_stock", "shown_amount", "text_filler", "what_moved"]

@@ -37,7 +37,7 @@ _MONTHS = (
 )
 # Explicit direction marks could turn the words after a title around; a byte-order mark breaks readers.
 _UNWANTED = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff")
-_TASK_ID = re.compile(r" \([a-z-]+/[a-z0-9-]+\)$")
+TASK_ID = re.compile(r" \([a-z-]+/[a-z0-9-]+\)$")
 _MEANING = {Answer.YES: "yes", Answer.NO: "not yet", Answer.UNKNOWN: "not known"}
 
 
@@ -95,7 +95,7 @@ def task_title(task: Task, on_hold: bool) -> str:
 
 def gate_title(phase: Phase) -> str:
     """Says what must be read before the gate opens, the first things by name and the rest by number."""
-    missing = [_TASK_ID.sub("", one_line(need.text)) for need in phase.needs if need.met is not Answer.YES]
+    missing = [TASK_ID.sub("", one_line(need.text)) for need in phase.needs if need.met is not Answer.YES]
     title = f"Gate: {one_line(phase.title) or phase.id}"
     for number, what in enumerate(missing):
         if number and len(title) + len(what) > NEEDS_LENGTH:

@@ -34,19 +34,25 @@ def forecast_page(plan: Plan, readings: dict[str, tuple[Row, ...]], width: int) 
     return page
 
 
+def extent(name: str, curve: tuple[CurvePoint, ...], readings: tuple[Row, ...], on: date) -> tuple[list[tuple[float, float, float]], float]:
+    """The band of each day that a chart shows, from the first ammonia to two weeks after the likely end (at least four
+    weeks), and the top of its scale."""
+    bands: list[tuple[float, float, float]] = [getattr(point, name) for point in curve]
+    last = max([i for i, band in enumerate(bands) if band[1] > 0.1] + [(on - curve[0].day).days, 14]) + 14
+    bands = bands[: min(len(bands), max(28, last) + 1)]
+    most = max([band[2] for band in bands] + [r.low or 0.0 for r in readings if r.day >= curve[0].day] + [0.5]) * 1.05
+    return bands, next(t for t in (0.5, 1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 30, 50, 100, 200) if t >= most)
+
+
 def draw(name: str, curve: tuple[CurvePoint, ...], readings: tuple[Row, ...], on: date, width: int) -> list[str]:
     """One chart of `ROWS` rows. The columns cover the days from the first ammonia to two weeks after the likely end,
     at least four weeks; each column shows the highest value of its days."""
-    bands = [getattr(point, name) for point in curve]
+    bands, top = extent(name, curve, readings, on)
     start = curve[0].day
-    last = max([i for i, band in enumerate(bands) if band[1] > 0.1] + [(on - start).days, 14]) + 14
-    bands = bands[: min(len(bands), max(28, last) + 1)]
     columns = width - 8
     per = max(1.0, len(bands) / columns)
     used = int(len(bands) / per)
     shown = [r for r in readings if r.low is not None and r.day >= start]
-    top = max([band[2] for band in bands] + [r.low or 0.0 for r in shown] + [0.5]) * 1.05
-    top = next(t for t in (0.5, 1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 30, 50, 100, 200) if t >= top)
     grid = [[" "] * used for _ in range(ROWS)]
 
     def row_of(value: float) -> int:

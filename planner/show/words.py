@@ -98,10 +98,15 @@ def plain_name(name: str) -> str:
     return NAMES.get(name) or name.replace("_", " ").replace("-", " ")
 
 
+def unbroken(text: str) -> str:
+    """The text with a number and its unit held together by a space that never breaks."""
+    return _NUMBER_AND_UNIT.sub(_NBSP, text)
+
+
 def wrap(text: str, width: int, first: str = "", later: str | None = None) -> list[str]:
     """Text broken at `width` columns, with a number and its unit kept on one line. Never a line longer than `width`."""
     later = " " * len(first) if later is None else later
-    held = _NUMBER_AND_UNIT.sub(_NBSP, " ".join(text.split()))
+    held = unbroken(" ".join(text.split()))
     broken = textwrap.wrap(held, max(width, len(first) + 12), initial_indent=first, subsequent_indent=later, break_on_hyphens=False, break_long_words=True)
     return [line.replace(_NBSP, " ") for line in broken] or [first.rstrip()]
 
