@@ -74,16 +74,14 @@ def load_rules(root: Path, texts: Mapping[Path, str] | None = None) -> tuple[Rul
             # These two files are the list itself, without a heading.
             heading = "sources" if kind is _Sources else "cautions"
             data = {heading: data}
-            inner, spots = spots, Places(name)
-            spots.update({(heading, *path): place for path, place in inner.items()})
-            spots.of_keys.update({(heading, *path): place for path, place in inner.of_keys.items()})
+            spots = spots.under(heading)
         made, found = validate(kind, data, spots, text.splitlines())
         problems += found
         if made is None:
             continue
 
-        def spot(*path: str | int, spots: Mapping[tuple[str | int, ...], Place] = spots, name: str = name) -> Place:
-            return spots.get(path, Place(name))
+        def spot(*path: str | int, spots: Places = spots, name: str = name) -> Place:
+            return spots.get(path) or Place(name)
 
         for number, value in getattr(made, "numbers", {}).items():
             if number in numbers:

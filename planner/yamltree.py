@@ -8,7 +8,7 @@ here, from its events, because the library's own builder keeps no places and res
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable
 from typing import Any, TypeAlias
 
 import yaml
@@ -17,29 +17,53 @@ from planner.problems import Place, Problem, sort_problems
 
 Path: TypeAlias = tuple[str | int, ...]
 Data: TypeAlias = "dict[str, Data] | list[Data] | str | None"
+Spot: TypeAlias = "tuple[int, int, dict[str, tuple[Spot, Spot]] | list[Spot] | None]"
+"""Line and column, counted from 0, with those of what stands inside: (key, value) by key, or values in order."""
 
 _DEPTH = 40
 
 
-class Places(dict[Path, Place]):
-    """Where each value was written, by its path. `keys` of mappings have a place of their own."""
+class Places:
+    """Where each value and each key was written, by its path. Only line and column are kept while reading: a place is
+    made when it is asked for, and hardly any is."""
 
-    def __init__(self, file: str) -> None:
-        super().__init__()
-        self.file = file
-        self.of_keys: dict[Path, Place] = {}
+    def __init__(self, file: str, root: Spot | None = None) -> None:
+        self.file, self.root = file, root
+
+    def get(self, path: Path) -> Place | None:
+        """The place of the value at `path`, None where nothing stands."""
+        reached, _, spot = self._walk(path)
+        return self._place(spot) if spot is not None and reached == len(path) else None
 
     def of_key(self, path: Path) -> Place:
         """The place of the key that leads to `path`, else of the value, else of the nearest thing around it."""
-        return self.of_keys.get(path) or self.around(path)
+        reached, key, spot = self._walk(path)
+        return self._place(key if key is not None and reached == len(path) else spot)
 
     def around(self, path: Path) -> Place:
         """The place of the value at `path`, else of the nearest thing around it."""
-        while path:
-            if path in self:
-                return self[path]
-            path = path[:-1]
-        return self.get((), Place(self.file))
+        return self._place(self._walk(path)[2])
+
+    def under(self, heading: str) -> Places:
+        """The same places where the whole file stands below a heading that nobody wrote."""
+        return Places(self.file, self.root and (-1, -1, {heading: (self.root, self.root)}))
+
+    def _walk(self, path: Path) -> tuple[int, Spot | None, Spot | None]:
+        """How far a path leads, with the key (of a block) and the value last reached."""
+        spot, key, reached = self.root, None, 0
+        for step in path:
+            inner = spot[2] if spot is not None else None
+            if isinstance(inner, dict) and isinstance(step, str) and step in inner:
+                key, spot = inner[step]
+            elif isinstance(inner, list) and isinstance(step, int) and 0 <= step < len(inner):
+                key, spot = None, inner[step]
+            else:
+                break
+            reached += 1
+        return reached, key, spot
+
+    def _place(self, spot: Spot | None) -> Place:
+        return Place(self.file) if spot is None else Place(self.file, spot[0] + 1, spot[1] + 1)
 
 
 class _Stop(Exception):
@@ -50,9 +74,9 @@ class _Stop(Exception):
 
 
 class _Builder:
-    def __init__(self, file: str, lines: list[str]) -> None:
+    def __init__(self, file: str, lines: list[str], text: str) -> None:
         self.file, self.lines = file, lines
-        self.places = Places(file)
+        self.next: Callable[[], Any] = yaml.CSafeLoader(text).get_event
         self.problems: list[Problem] = []
 
     def problem(self, mark: Any, code: str, message: str, fix: str) -> Problem:
@@ -62,11 +86,12 @@ class _Builder:
     def complain(self, mark: Any, code: str, message: str, fix: str) -> None:
         self.problems.append(self.problem(mark, code, message, fix))
 
-    def document(self, events: Iterator[Any]) -> Data:
+    def document(self) -> tuple[Data, Spot | None]:
         data: Data = None
+        spot: Spot | None = None
         documents = 0
-        for event in events:
-            if isinstance(event, yaml.DocumentStartEvent):
+        while (kind := type(event := self.next())) is not yaml.StreamEndEvent:
+            if kind is yaml.DocumentStartEvent:
                 documents += 1
                 if documents > 1:
                     raise _Stop(
@@ -77,14 +102,14 @@ class _Builder:
                             "take the line `---` out, or move what follows to a file of its own",
                         )
                     )
-            elif not isinstance(event, (yaml.StreamStartEvent, yaml.StreamEndEvent, yaml.DocumentEndEvent)):
-                data = self.node(event, events, ())
-        return data
+            elif kind is not yaml.StreamStartEvent and kind is not yaml.DocumentEndEvent:
+                data, spot = self.node(event, 0)
+        return data, spot
 
-    def node(self, event: Any, events: Iterator[Any], path: Path) -> Data:
+    def node(self, event: Any, depth: int) -> tuple[Data, Spot]:
         mark = event.start_mark
-        self.places[path] = Place(self.file, mark.line + 1, mark.column + 1)
-        if len(path) > _DEPTH:
+        line, column = mark.line, mark.column
+        if depth > _DEPTH:
             raise _Stop(
                 self.problem(
                     mark,
@@ -93,14 +118,15 @@ class _Builder:
                     "check the brackets and the indentation",
                 )
             )
-        if isinstance(event, yaml.AliasEvent):
+        kind = type(event)
+        if kind is yaml.AliasEvent:
             self.complain(
                 mark,
                 "yaml-anchor",
                 f"`*{event.anchor}` refers to another part of the file",
                 "write the value out where it is needed",
             )
-            return None
+            return None, (line, column, None)
         if event.anchor is not None:
             self.complain(
                 mark,
@@ -116,62 +142,62 @@ class _Builder:
                 f"`{self.written_tag(mark)}` asks for a special type; all values here are plain text",
                 "take the tag out; put quotes round text that begins with `!`",
             )
-        if isinstance(event, yaml.MappingStartEvent):
-            return self.mapping(events, path)
-        if isinstance(event, yaml.SequenceStartEvent):
-            return self.sequence(events, path)
+        if kind is yaml.MappingStartEvent:
+            found, inside = self.mapping(depth)
+            return found, (line, column, inside)
+        if kind is yaml.SequenceStartEvent:
+            items, spots = self.sequence(depth)
+            return items, (line, column, spots)
         text: str = event.value
-        return None if not text and not event.style else text
+        return None if not text and not event.style else text, (line, column, None)
 
     def written_tag(self, mark: Any) -> str:
         return (re.match(r"![^\s]*", line_of(self.lines, mark.line + 1)[mark.column :]) or ["!"])[0]
 
-    def sequence(self, events: Iterator[Any], path: Path) -> Data:
+    def sequence(self, depth: int) -> tuple[list[Data], list[Spot]]:
         items: list[Data] = []
-        for event in events:
-            if isinstance(event, yaml.SequenceEndEvent):
-                break
-            items.append(self.node(event, events, (*path, len(items))))
-        return items
+        spots: list[Spot] = []
+        while type(event := self.next()) is not yaml.SequenceEndEvent:
+            item, spot = self.node(event, depth + 1)
+            items.append(item)
+            spots.append(spot)
+        return items, spots
 
-    def mapping(self, events: Iterator[Any], path: Path) -> Data:
+    def mapping(self, depth: int) -> tuple[dict[str, Data], dict[str, tuple[Spot, Spot]]]:
         found: dict[str, Data] = {}
-        for event in events:
-            if isinstance(event, yaml.MappingEndEvent):
-                break
+        inside: dict[str, tuple[Spot, Spot]] = {}
+        while (kind := type(event := self.next())) is not yaml.MappingEndEvent:
             mark = event.start_mark
-            if not isinstance(event, yaml.ScalarEvent):
+            if kind is not yaml.ScalarEvent:
                 self.complain(mark, "yaml-key", "a key must be plain text", "write `key: value`")
-                self.skip(event, events)
-                self.skip(next(events), events)
+                self.skip(event)
+                self.skip(self.next())
                 continue
             if event.anchor is not None or event.tag is not None:
                 self.complain(
                     mark, "yaml-key", "a key must be plain text, without anchor or tag", "write `key: value`"
                 )
             key: str = event.value
-            here = (*path, key)
             if key in found:
-                first = self.places.of_key(here)
                 self.complain(
                     mark,
                     "duplicate-key",
-                    f"the key `{key}` stands here a second time (first in line {first.line})",
+                    f"the key `{key}` stands here a second time (first in line {inside[key][0][0] + 1})",
                     "keep one of the two",
                 )
-                self.skip(next(events), events)
+                self.skip(self.next())
                 continue
-            self.places.of_keys[here] = Place(self.file, mark.line + 1, mark.column + 1)
-            found[key] = self.node(next(events), events, here)
-        return found
+            found[key], spot = self.node(self.next(), depth + 1)
+            inside[key] = ((mark.line, mark.column, None), spot)
+        return found, inside
 
-    def skip(self, event: Any, events: Iterator[Any]) -> None:
+    def skip(self, event: Any) -> None:
         depth = 0
         while True:
             depth += isinstance(event, yaml.CollectionStartEvent) - isinstance(event, yaml.CollectionEndEvent)
             if depth == 0:
                 return
-            event = next(events)
+            event = self.next()
 
 
 def decode_text(text: str | bytes, file: str) -> tuple[str, tuple[Problem, ...]]:
@@ -193,7 +219,7 @@ def read_yaml(text: str | bytes, file: str) -> tuple[Data, Places, tuple[Problem
     mistakes it holds what could be read. An empty value is None; an empty text in quotes is text."""
     text, problems = decode_text(text, file)
     lines = text.splitlines()
-    builder = _Builder(file, lines)
+    builder = _Builder(file, lines, text.replace("\t", " "))
     builder.problems.extend(problems)
     for number, line in enumerate(lines, 1):
         if "\t" in line:
@@ -206,17 +232,17 @@ def read_yaml(text: str | bytes, file: str) -> tuple[Data, Places, tuple[Problem
                     line.replace("\t", " "),
                 )
             )
+    data: Data = None
+    spot: Spot | None = None
     try:
-        data = builder.document(yaml.parse(text.replace("\t", " "), Loader=yaml.CSafeLoader))
+        data, spot = builder.document()
     except _Stop as stop:
-        return None, builder.places, sort_problems([*builder.problems, stop.problem])
+        builder.problems.append(stop.problem)
     except yaml.MarkedYAMLError as error:
         builder.problems.append(_syntax_problem(error, file, lines))
-        return None, builder.places, sort_problems(builder.problems)
     except yaml.YAMLError:
         builder.problems.append(_character_problem(text, file))
-        return None, builder.places, sort_problems(builder.problems)
-    return data, builder.places, sort_problems(builder.problems)
+    return data, Places(file, spot), sort_problems(builder.problems)
 
 
 def line_of(lines: list[str], number: int) -> str:

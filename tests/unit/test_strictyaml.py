@@ -53,10 +53,19 @@ def test_an_empty_value_is_none_and_an_empty_text_is_text() -> None:
 
 def test_every_value_and_key_has_its_place() -> None:
     _, places, _ = read_yaml("a: x\nb:\n  - {c:  y}\n", "a.yaml")
-    assert str(places["a",]) == "a.yaml:1:4"
-    assert str(places["b", 0, "c"]) == "a.yaml:3:10"
+    assert str(places.get(("a",))) == "a.yaml:1:4"
+    assert str(places.get(("b", 0, "c"))) == "a.yaml:3:10"
+    assert places.get(("b", 1)) is None
     assert str(places.of_key(("b", 0, "c"))) == "a.yaml:3:6"
     assert str(places.around(("b", 0, "missing"))) == "a.yaml:3:5"
+
+
+def test_below_a_heading_that_nobody_wrote_every_place_stays() -> None:
+    places = read_yaml("a: x\nb: y\n", "a.yaml")[1].under("top")
+    assert str(places.of_key(("top", "b"))) == "a.yaml:2:1"
+    assert str(places.get(("top", "b"))) == "a.yaml:2:4"
+    assert str(places.around(("top", "c"))) == "a.yaml:1:1"
+    assert str(places.around(())) == "a.yaml"
 
 
 @pytest.mark.parametrize(
