@@ -5,9 +5,7 @@ from __future__ import annotations
 import atexit
 import gc
 import importlib
-import platform
 import sys
-import traceback
 
 import click
 
@@ -16,7 +14,7 @@ from planner.problems import nearest
 
 COMMANDS = {
     "start": "setup", "plan": "day", "today": "day", "why": "day", "readings": "day", "forecast": "cycle", "log": "write", "done": "write",
-    "skip": "write", "postpone": "write", "note": "write", "undo": "write", "mix": "bench", "rules": "bench", "calendar": "share", "stock": "stock",
+    "skip": "write", "postpone": "write", "note": "write", "undo": "write", "mix": "bench", "rules": "bench", "calendar": "share", "stock": "stock", "handouts": "handouts",
 }
 
 
@@ -62,12 +60,12 @@ def main() -> None:
         newtank(prog_name="newtank")
     except BrokenPipeError:
         sys.exit(0)
-    except Exception:
-        # The one place where a bug of ours is met: a report instead of a bare traceback.
-        click.echo("newtank has a bug: this should not have happened. Nothing that was already written is lost.\n"
-                   "Please send the lines between the marks to whoever gave you newtank.\n"
-                   "---- report ----", err=True)
-        click.echo(f"newtank {__version__}, Python {platform.python_version()}, {platform.system()}\n{' '.join(sys.argv[1:])}", err=True)
-        click.echo(traceback.format_exc(), err=True)
-        click.echo("---- end of report ----", err=True)
+    except (SystemExit, KeyboardInterrupt):
+        raise
+    except BaseException:
+        # The one place where a bug of ours is met: a report instead of a bare traceback. A panic of the page setter, which
+        # is written in another language, is no Exception.
+        from planner.cli.bug import bug_report
+
+        click.echo(bug_report(" ".join(sys.argv[1:])), err=True)
         sys.exit(3)

@@ -1,0 +1,108 @@
+"""Plan, calendar and printed plan of every tank folder below one: a shop's work of the day in one command."""
+
+from __future__ import annotations
+
+import gc
+import os
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Protocol
+
+import click
+
+from planner.batch import Made, exit_code
+from planner.cli.common import console_width, json_option, print_json, print_problems, read_on, shown_path
+from planner.cli.screen import show
+from planner.cli.tankfolders import Found, find_tanks, prepare_output
+from planner.cli.tankpool import run_all
+from planner.cli.tankwork import Job, Settings, make_tank, program_mark
+from planner.rulefiles import shipped
+from planner.show.batchlist import batch_document, batch_lines
+
+if TYPE_CHECKING:
+    from planner.show.handout import Paper
+
+
+@click.command("handouts")
+@click.argument("folder", type=click.Path(exists=True, file_okay=False, path_type=Path), metavar="FOLDER")
+@click.option("--out", type=click.Path(file_okay=False, path_type=Path), required=True, metavar="DIR", help="Where the files go, a folder for each tank.")
+@click.option("--on", "on_text", metavar="DATE", help="Pretend that today is DATE (YYYY-MM-DD).")
+@click.option("--paper", type=click.Choice(["a4", "letter"], case_sensitive=False), help="The paper (else Letter for US units, A4 for others).")
+@click.option("--rules", "rules_dir", type=click.Path(exists=True, file_okay=False, path_type=Path), hidden=True, help="Rules folder to use instead of the shipped one.")
+@click.option("--jobs", type=click.IntRange(1, 64), metavar="N", help="Tanks at a time (else as many as there are processors).")
+@json_option
+def handouts_command(folder: Path, out: Path, on_text: str | None, paper: Paper | None, rules_dir: Path | None, jobs: int | None, as_json: bool) -> None:
+    """Plan, calendar and printed plan for every tank folder below FOLDER.
+
+    Each tank gets plan.json, calendar.ics and handout.pdf in a folder of its own below DIR, named like its own. A folder with
+    mistakes never stops the others. Run it again at any time, also after an interrupt: only what changed is written.
+    """
+    gc.enable()  # other commands end before their garbage matters
+    on = read_on(on_text) if on_text else None
+    earlier = prepare_output(folder, out)
+    found = find_tanks(folder, out)
+    if not found:
+        raise click.UsageError(f"there is no tank.yaml in or below {folder}. Make a tank folder there with `newtank start {folder / 'my-tank'}`.")
+    settings = Settings(datetime.now(UTC), on, rules_dir, paper, program_mark([rules_dir or shipped("rules")], []))
+    made, finished = _make_all(folder, out, found, settings, jobs or _processors())
+    current = {f.output for f, m in zip(found, made, strict=True) if m is not None and not m.refused}
+    leftovers = [shown_path(out / path) for path in sorted(earlier - current)] if finished else []
+    done = [m for m in made if m is not None]
+    if as_json:
+        print_json(batch_document(done, len(found), shown_path(out), leftovers))
+    else:
+        print_problems(tuple(p for m in done for p in m.problems))
+        show(batch_lines(done, len(found), shown_path(out), leftovers, console_width()))
+    for one in done:
+        if one.bug:
+            click.echo(one.bug, err=True)
+    sys.exit(exit_code(done) or (0 if finished else 1))
+
+
+def _make_all(folder: Path, out: Path, found: Sequence[Found], settings: Settings, processes: int) -> tuple[list[Made | None], bool]:
+    """What became of each folder, None for those that an interrupt left undone; and whether all were reached."""
+    made: list[Made | None] = [Made(f.shown, shown_path(out / f.output), problems=f.problems) if f.problems else None for f in found]
+    places = [n for n, f in enumerate(found) if not f.problems]
+    jobs = [Job(folder / found[n].path, out / found[n].output, found[n].shown, shown_path(out / found[n].output), settings) for n in places]
+    try:
+        with _progress(len(jobs)) as step:
+            for n, result in run_all(make_tank, jobs, min(processes, len(jobs)), _lost):
+                made[places[n]] = result
+                step()
+    except KeyboardInterrupt:
+        return made, False
+    return made, True
+
+
+def _lost(job: Job) -> Made:
+    return Made(job.shown, job.shown_output, bug=f"newtank has a bug: the process that worked on {job.shown} ended without a word. Please send this line and the folder "
+                "to whoever gave you newtank, or free some memory and run the command again.")
+
+
+def _processors() -> int:
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+class Step(Protocol):
+    def __call__(self) -> None: ...
+
+
+@contextmanager
+def _progress(total: int) -> Iterator[Step]:
+    """A bar on the terminal while there is one; it goes away when the work is done."""
+    if not sys.stderr.isatty() or os.environ.get("TERM") == "dumb":
+        yield lambda: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    columns = (TextColumn("handouts"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("", total=total)
+        yield lambda: bar.advance(task)
+
+
+__all__ = ["handouts_command"]
