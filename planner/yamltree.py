@@ -48,6 +48,11 @@ class Places:
         """The same places where the whole file stands below a heading that nobody wrote."""
         return Places(self.file, self.root and (-1, -1, {heading: (self.root, self.root)}))
 
+    def part(self, path: Path) -> Places:
+        """The places of what stands at `path`, by paths that begin there."""
+        reached, _, spot = self._walk(path)
+        return Places(self.file, spot if reached == len(path) else None)
+
     def _walk(self, path: Path) -> tuple[int, Spot | None, Spot | None]:
         """How far a path leads, with the key (of a block) and the value last reached."""
         spot, key, reached = self.root, None, 0

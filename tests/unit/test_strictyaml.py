@@ -60,6 +60,13 @@ def test_every_value_and_key_has_its_place() -> None:
     assert str(places.around(("b", 0, "missing"))) == "a.yaml:3:5"
 
 
+def test_a_part_of_a_file_keeps_its_places() -> None:
+    part = read_yaml("a: x\nb:\n  - {c:  y}\n", "a.yaml")[1].part(("b", 0))
+    assert str(part.get(("c",))) == "a.yaml:3:10"
+    assert str(part.of_key(("c",))) == "a.yaml:3:6"
+    assert str(part.around(())) == "a.yaml:3:5"
+
+
 def test_below_a_heading_that_nobody_wrote_every_place_stays() -> None:
     places = read_yaml("a: x\nb: y\n", "a.yaml")[1].under("top")
     assert str(places.of_key(("top", "b"))) == "a.yaml:2:1"
