@@ -207,7 +207,8 @@ class Phase:
 @dataclass(frozen=True, slots=True)
 class Task:
     """`id` is the whole identity, `phase/task` or `phase/task#n`; `key` is it without the number. `due` comes from
-    causes alone, `date` is the projected likely day. `animals`: ids and counts of a stage of the wish list."""
+    causes alone, `date` is the projected likely day. `animals`: ids and counts of a stage of the wish list. `house`: where
+    a shop's own rule stands that added or changed this task, file and line; else empty."""
 
     id: str
     key: str
@@ -235,6 +236,7 @@ class Task:
     closed_on: dt.date | None = None
     depends_on: str = ""
     animals: tuple[tuple[str, int], ...] = ()
+    house: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -144,7 +144,9 @@ def _held_phases(verdicts: Verdicts) -> dict[str, Hold]:
     for hold in verdicts.holds:
         behind = descendants(hold.gate, verdicts.phases)
         for phase in behind | ({hold.gate} if hold.gate in HELD_THEMSELVES else set()):
-            held.setdefault(phase, hold)
+            # A failed check stops more than a doubt does, whichever is told first.
+            if phase not in held or _stopped_by(held[phase]) < _stopped_by(hold):
+                held[phase] = hold
     return held
 
 
@@ -174,7 +176,8 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
     return Task(
         due.id, due.key, due.occurrence, due.phase, title, rule.role, due.due, due.window.likely, str(facts.tank.keeper.reminder_time)[:5],
         due.window, state, due.tentative, amounts, steps, tuple(map(words.fill, rule.watch)), rule.cautions,
-        tuple(because), rule.cites, rule.reads, rule.where, rule.calendar, rule.minutes, writes, due.closed.day if due.closed else None, due.depends_on, animals)
+        tuple(because), rule.cites, rule.reads, rule.where, rule.calendar, rule.minutes, writes, due.closed.day if due.closed else None, due.depends_on, animals,
+        str(rules.marks[due.key]) if due.key in rules.marks else "")
 
 
 def _stage_steps(stage: StagedAnimals, on_entry: bool) -> tuple[str, ...]:
