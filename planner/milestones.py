@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date
 
 from planner.model import Plan, State, Task, Window
 
 CLOSED = (State.DONE, State.SKIPPED)
 NEVER = Window(None, None, None)
+SCENARIOS = ("earliest", "likely", "latest")
 
 
 def open_tasks(plan: Plan) -> tuple[Task, ...]:
@@ -26,20 +27,23 @@ def gate_window(plan: Plan, phase: str) -> Window:
 
 def first_animal(plan: Plan) -> Window:
     """When the first animal still to come enters the display tank. Quarantine does not count: its water is not this tank's."""
-    coming = [t for t in open_tasks(plan) if t.role == "animals" and t.where == "display" and t.date is not None]
-    return min(coming, key=lambda t: (t.date or date.max, t.id)).window if coming else NEVER
+    return _first([t for t in open_tasks(plan) if t.role == "animals" and t.where == "display"])
 
 
 def first_fish(plan: Plan) -> Window:
     """When the first stage of fish still to come enters the display tank."""
-    coming = [t for t in open_tasks(plan) if t.role == "animals" and t.phase == "fish" and t.date is not None]
-    return min(coming, key=lambda t: (t.date or date.max, t.id)).window if coming else NEVER
+    return _first([t for t in open_tasks(plan) if t.role == "animals" and t.phase == "fish"])
+
+
+def _first(tasks: Sequence[Task]) -> Window:
+    """In each scenario the first of them: which one that is may differ."""
+    return Window(*(min((d for t in tasks if (d := getattr(t.window, name)) is not None), default=None) for name in SCENARIOS))
 
 
 def wish_list_done(plan: Plan) -> Window:
     """When the last stage of the wish list is in; no date as soon as one stage has none."""
     stages = [t.window for t in plan.tasks if t.animals and t.phase != "quarantine"]
-    return Window(*(_last(getattr(w, name) for w in stages) for name in ("earliest", "likely", "latest"))) if stages else NEVER
+    return Window(*(_last(getattr(w, name) for w in stages) for name in SCENARIOS)) if stages else NEVER
 
 
 def _last(days: Iterable[date | None]) -> date | None:

@@ -72,16 +72,22 @@ def take_folder(args: tuple[str, ...], tank_dir: Path | None) -> tuple[Path, tup
     """(tank folder, remaining arguments). The first argument is the folder only if it holds a tank.yaml."""
     if tank_dir is not None:
         folder, rest = tank_dir, args
-    elif args and (Path(args[0]) / "tank.yaml").is_file():
-        folder, rest = Path(args[0]), args[1:]
-    elif args and (scenario := shipped("scenarios") / Path(args[0]).name) and (scenario / "tank.yaml").is_file() and Path(args[0]).parts[:-1] == ("scenarios",):
-        # An installed copy works away from the checkout: `scenarios/NAME` is found where the package keeps it.
-        folder, rest = scenario, args[1:]
+    elif args and (named := tank_folder(Path(args[0]))) is not None:
+        folder, rest = named, args[1:]
     else:
         folder, rest = Path(), args
     if not (folder / "tank.yaml").is_file():
         raise click.UsageError(f"there is no tank.yaml in {folder.resolve() if str(folder) == '.' else folder}. Name a tank folder, or make one with `newtank start my-tank`.")
     return folder, rest
+
+
+def tank_folder(named: Path) -> Path | None:
+    """The tank folder of this name, or None. An installed copy works away from the checkout: `scenarios/NAME` is found where
+    the package keeps it."""
+    scenario = shipped("scenarios") / named.name
+    if (named / "tank.yaml").is_file():
+        return named
+    return scenario if named.parts[:-1] == ("scenarios",) and (scenario / "tank.yaml").is_file() else None
 
 
 def no_more(rest: tuple[str, ...]) -> None:
@@ -177,4 +183,4 @@ def find_task_key(text: str, keys: list[str]) -> str:
 
 
 __all__ = ["Loaded", "Place", "console_width", "find_task_key", "finish", "json_option", "load_tank", "no_more", "print_json", "print_problems",
-           "read_folder", "read_on", "shown_path", "take_folder", "tank_options", "today_in"]
+           "read_folder", "read_on", "shown_path", "take_folder", "tank_folder", "tank_options", "today_in"]

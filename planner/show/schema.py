@@ -51,6 +51,14 @@ FORECAST = record(events=by_name(record(**WINDOW)), curve=many(record(date=DAY, 
 FIGURE = record(name=TEXT, value={"type": "number"}, unit=TEXT, grade={"enum": ["measured", "standard", "review", "practice"]}, source=MAYBE_TEXT, where=TEXT)
 TRACE: Schema = {"$defs": {"trace": record(text=TEXT, answer={"enum": ["yes", "no", "unknown"]}, evidence=TEXTS, rows=many(ROW), parts=many({"$ref": "#/$defs/trace"}))},
                  "$ref": "#/$defs/trace"}
+GOOD = record(item=TEXT, name=TEXT, quantity=AMOUNT, phase=TEXT, needed=NO_DAY, provisional=YES_NO, note=TEXT, unknown=TEXT, described=YES_NO, cost=NUMBER)
+SIDE = record(
+    mark=TEXT, folder=TEXT, name=TEXT, on=DAY, gross_volume_l=NUMBER, net_volume_l=NUMBER, milestones=by_name(record(**WINDOW)), amounts=by_name(AMOUNT),
+    tests=COUNT, readings=COUNT, water_changes=COUNT, hours=NUMBER, counted_until=NO_DAY, cost=NUMBER, cost_described=NUMBER, without_cost=TEXTS, left_out=TEXTS,
+    shopping=many(GOOD))
+CONTRAST = record(
+    tank=TEXT, against=TEXT, first_animal_days={"type": ["integer", "null"]}, sum_of_causes_days={"type": ["integer", "null"]},
+    causes=many(record(keys=TEXTS, days=by_name({"type": ["integer", "null"]}))), sentences=TEXTS)
 
 SCHEMAS: dict[str, Schema] = {
     "plan": record(on=DAY, tank=TANK, quantities=by_name(AMOUNT), phases=many(PHASE), tasks=many(TASK), holds=many(HOLD), waiting_for=many(WAITING),
@@ -66,6 +74,8 @@ SCHEMAS: dict[str, Schema] = {
     "handouts": record(out=TEXT, folders=COUNT, finished=YES_NO, leftovers=TEXTS, tanks=many(record(
         folder=TEXT, out=TEXT, name=TEXT, id=MAYBE_TEXT, first_animal=NO_DAY, animals_in=YES_NO, files=by_name({"enum": ["written", "unchanged", "refused"]}),
         problems=many(PROBLEM), warnings=TEXTS, bug=TEXT))),
+    "compare": record(
+        on=DAY, sizes_differ=YES_NO, currency=MAYBE_TEXT, tanks=many(SIDE), contrasts=many(CONTRAST), formulas=by_name(TEXT), problems=many(PROBLEM)),
     "calendar": record(file=TEXT, entries=COUNT, changes=many(record(id=TEXT, title=TEXT, what=TEXT, **{"from": NO_DAY, "to": NO_DAY}))),
 }
 

@@ -1,0 +1,83 @@
+"""The command that holds several ways of setting up a tank against each other."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+import click
+
+from planner.cli.common import Loaded, console_width, finish, json_option, print_json, print_problems, read_folder, read_on, shown_path, tank_folder
+from planner.cli.screen import show
+from planner.problems import Place, Problem, sort_problems
+from planner.rulefiles import load_rules, shipped
+
+FEWEST = 2
+
+
+@click.command("compare")
+@click.argument("folders", nargs=-1, metavar="DIR DIR...", type=click.Path(path_type=Path))
+@click.option("--shop", "shop_file", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="SHOP.yaml", help="Take prices from a shop's file.")
+@click.option("--on", "on_text", metavar="DATE", help="Pretend that today is DATE (YYYY-MM-DD).")
+@click.option("--rules", "rules_dir", type=click.Path(exists=True, file_okay=False, path_type=Path), hidden=True, help="Rules folder to use instead of the shipped one.")
+@json_option
+def compare_command(folders: tuple[Path, ...], shop_file: Path | None, on_text: str | None, rules_dir: Path | None, as_json: bool) -> None:
+    """The same tank set up in different ways, side by side: dates, quantities, effort, cost; and what makes the difference.
+
+    Copy a tank folder, change tank.yaml in the copy, and compare the two. The first folder is what the others are held against.
+    """
+    found = _folders(folders)
+    on = read_on(on_text) if on_text else None
+    rules, wrong = load_rules(rules_dir or shipped("rules"))
+    problems = list(wrong)
+    loaded: list[tuple[Path, Loaded]] = []
+    for named, folder in zip(folders, found, strict=True):
+        try:
+            one, more = read_folder(folder, rules, (rules_dir or shipped("rules")) / "livestock", on, datetime.now(UTC))
+        except OSError:
+            one, more = None, (Problem(Place(shown_path(folder)), "file-missing", "a file of this folder cannot be read", "check that the file is there and may be read"),)
+        problems += more
+        if one is not None:
+            loaded.append((named, one))
+    shop = None
+    if shop_file is not None:
+        from planner.shopfile import read_shop
+
+        shop, more = read_shop(shop_file.read_bytes(), shown_path(shop_file), shop_file.parent)
+        problems += more
+    told = sort_problems(problems)
+    if len(loaded) < FEWEST:
+        print_problems(told)
+        click.echo(f"Only {len(loaded)} of {len(folders)} folders can be planned, and it takes two to compare.", err=True)
+        finish(told)
+    from planner.comparison import Setup, compare
+
+    comparison = compare([Setup(named.as_posix(), x.tank, x.journal, x.rules, x.on, x.catalogue(), x.problems) for named, x in loaded], shop)
+    if as_json:
+        from planner.show.comparison import comparison_document
+
+        print_json(comparison_document(comparison, told, shop))
+    else:
+        from planner.show.comparison import comparison_lines
+
+        print_problems(told)
+        show(comparison_lines(comparison, console_width(), shop))
+    finish(told)
+
+
+def _folders(named: tuple[Path, ...]) -> list[Path]:
+    """The tank folders of these names: two or more, each once."""
+    if len(named) < FEWEST:
+        raise click.UsageError("name two or more tank folders, such as `newtank compare my-tank my-other-tank`.")
+    found: list[Path] = []
+    for path in named:
+        folder = tank_folder(path)
+        if folder is None:
+            raise click.UsageError(f"there is no tank.yaml in {path}. Name tank folders, or make one with `newtank start my-tank`.")
+        if any(folder.resolve() == other.resolve() for other in found):
+            raise click.UsageError(f"{path} is named twice. Compare it with another folder; a copy with one thing changed shows what that thing does.")
+        found.append(folder)
+    return found
+
+
+__all__ = ["compare_command"]
