@@ -109,6 +109,12 @@ class Datebook:
 
     # --- phases and gates
 
+    def behind(self, phase: str) -> frozenset[str]:
+        """Every phase that waits, directly or not, for this one."""
+        if phase not in self._behind:
+            self._behind[phase] = descendants(phase, self.verdicts.phases)
+        return self._behind[phase]
+
     def phase_start(self, phase: str, s: Scenario) -> date | None:
         if (phase, s) in self._starts:
             return self._starts[phase, s]
@@ -207,12 +213,10 @@ class Datebook:
         """The day of the next test of these names, or the last of `times` tests so many days apart."""
         found: list[date] = []
         # A phase that waits for this gate cannot hold the test that opens it.
-        if phase not in self._behind:
-            self._behind[phase] = descendants(phase, self.verdicts.phases)
-        behind = self._behind[phase]
+        behind, wanted = self.behind(phase), set(names)
         for owner in (phase, *(p for p in self.phases if p != phase and p not in behind)):
             for rule in self.phases[owner].tasks:
-                if rule.where == where and set(names) <= set(rule.reads) and rule.when is None and rule.per_stage is None and self.applies(rule, owner):
+                if rule.reads and rule.where == where and wanted.issubset(rule.reads) and rule.when is None and rule.per_stage is None and self.applies(rule, owner):
                     day = self.task_day(f"{owner}/{rule.id}", s)
                     if day is not None and not (rule.every is None and self.closed(f"{owner}/{rule.id}")):
                         found.append(day)

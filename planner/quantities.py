@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from functools import cache
 
 from planner.model import Amount
 from planner.problems import nearest
@@ -126,6 +127,7 @@ def convert_unit(
     return Refusal("unit-unknown", message, f"write `{near}`" if near else f"write {one_of(wanted.usual)}")
 
 
+@cache
 def nitrogen_factor(reading: str, basis: str) -> float:
     """mg/L on `basis` (`N`, `ion`, `NH3`, `NH4`, `NO2`, `NO3`) per mg/L as N."""
     unit = DIMENSIONS[reading].units.get(fold_unit(f"mg/L as {basis}"))

@@ -27,7 +27,7 @@ from planner.dues import (
     ordered,
 )
 from planner.forecast import Expectation
-from planner.gates import Verdicts, descendants
+from planner.gates import Verdicts
 from planner.gather import Facts
 from planner.model import Answer, Trace, Window
 from planner.rulebook import Rulebook, TaskRule
@@ -102,7 +102,8 @@ class Occurrences(Datebook):
             n += 1
             if n in used:
                 continue
-            days = {s: self.allowed(self.step_on(days[s], rule), rule) for s in SCENARIOS}
+            after = {day: self.allowed(self.step_on(day, rule), rule) for day in set(days.values())}
+            days = {s: after[days[s]] for s in SCENARIOS}
             if days["likely"] is None or days["likely"] > end:
                 return
             yield Due(rule, owner, n, True, days["likely"], ordered(days), bool(depends), None, None, depends)
@@ -115,7 +116,7 @@ class Occurrences(Datebook):
             return False
         if rule.role == "shopping":
             return "start-up" in self.verdicts.opened
-        return any(p in self.verdicts.opened for p in descendants(owner, self.verdicts.phases))
+        return any(p in self.verdicts.opened for p in self.behind(owner))
 
     def answered(self, rule: TaskRule, owner: str) -> bool:
         """A single test that needs no tick any more: its gate is open, or its readings came in on or after its day."""
