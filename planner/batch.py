@@ -13,7 +13,7 @@ from datetime import date
 from enum import StrEnum
 from pathlib import PurePosixPath
 
-from planner.model import Plan, Problem, State
+from planner.model import Problem
 
 PLAN, CALENDAR, HANDOUT = "plan.json", "calendar.ics", "handout.pdf"
 FILES = (PLAN, CALENDAR, HANDOUT)
@@ -68,12 +68,6 @@ def exit_code(made: Iterable[Made]) -> int:
     return 3 if any(m.bug for m in made) else 1 if any(m.problems for m in made) else 0
 
 
-def first_animal_day(plan: Plan) -> date | None:
-    """The likely day of the first animal that is still to come; None if no date can be given."""
-    days = [t.date for t in plan.tasks if t.role == "animals" and t.date is not None and t.where == "display" and t.state not in (State.DONE, State.SKIPPED)]
-    return min(days, default=None)
-
-
 def twins(ids: Sequence[tuple[str, str | None]]) -> dict[str, tuple[str, ...]]:
     """For (folder, id) pairs: each folder whose id stands in others too, with those others."""
     by_id: dict[str, list[str]] = {}
@@ -102,7 +96,7 @@ def _safe(part: str) -> str:
     plain = plain.encode()[:NAME_OCTETS].decode("utf-8", "ignore")
     plain = re.sub(r"^[. ]|[. ]$", "_", plain.replace("~", "_") if _MARKED.fullmatch(plain) else plain)
     if _RESERVED.fullmatch(plain) or plain.casefold() in FILES:
-        plain = f"{plain}_"
+        plain = f"_{plain}"
     return plain if plain == name else plain + _mark(part)
 
 
@@ -114,4 +108,4 @@ def _folded(path: PurePosixPath) -> str:
     return unicodedata.normalize("NFC", str(path).casefold())
 
 
-__all__ = ["CALENDAR", "FILES", "HANDOUT", "PLAN", "End", "Made", "exit_code", "first_animal_day", "output_paths", "twins"]
+__all__ = ["CALENDAR", "FILES", "HANDOUT", "PLAN", "End", "Made", "exit_code", "output_paths", "twins"]

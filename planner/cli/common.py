@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -21,12 +22,14 @@ from planner.plan import make_plan
 from planner.problems import Place, Problem, nearest, sort_problems
 from planner.rulebook import Rulebook
 from planner.rulefiles import load_rules, shipped
+from planner.show.words import visible
 from planner.tankfile import Tank, read_tank
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
     from planner.catalogue import Catalogue
 
 F = TypeVar("F", bound=Callable[..., Any])
+_STEERING = re.compile("[\x7f-\x9f\u2028-\u202e\u2066-\u2069\ufeff\ud800-\udfff]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +148,7 @@ def shown_path(path: Path) -> str:
 def print_problems(problems: tuple[Problem, ...]) -> None:
     """All problems at once, then the count, on standard error."""
     for problem in problems:
-        click.echo(str(problem), err=True)
+        click.echo(visible(str(problem)), err=True)
     if problems:
         click.echo(f"{len(problems)} problem{'s' if len(problems) != 1 else ''}.", err=True)
 
@@ -157,7 +160,13 @@ def finish(problems: tuple[Problem, ...]) -> None:
 
 
 def print_json(document: dict[str, Any]) -> None:
-    click.echo(json.dumps(document, ensure_ascii=False, indent=2, sort_keys=False))
+    click.echo(json_text(document))
+
+
+def json_text(document: dict[str, Any]) -> str:
+    """The object as text. What a terminal would obey is written as an escape, which reads back as it was."""
+    text = json.dumps(document, ensure_ascii=False, indent=2, sort_keys=False)
+    return _STEERING.sub(lambda m: f"\\u{ord(m[0]):04x}", text)
 
 
 def console_width() -> int:
@@ -182,5 +191,5 @@ def find_task_key(text: str, keys: list[str]) -> str:
     raise click.UsageError(f"there is no task '{text}'." + (f" Did you mean '{near}'?" if near else " `newtank plan` lists them."))
 
 
-__all__ = ["Loaded", "Place", "console_width", "find_task_key", "finish", "json_option", "load_tank", "no_more", "print_json", "print_problems",
+__all__ = ["Loaded", "Place", "console_width", "find_task_key", "finish", "json_option", "json_text", "load_tank", "no_more", "print_json", "print_problems",
            "read_folder", "read_on", "shown_path", "take_folder", "tank_folder", "tank_options", "today_in"]

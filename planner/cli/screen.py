@@ -8,7 +8,7 @@ from collections.abc import Iterable
 
 import click
 
-from planner.show.words import Line, plain_text
+from planner.show.words import Line, plain_text, visible
 
 # Weight alone, so that dark and light terminals read alike; magenta, the one accent, is legible on both. Every alarm
 # also says in words what it is.
@@ -24,7 +24,7 @@ def show(lines: Iterable[Line]) -> None:
     """Print a page."""
     lines = tuple(lines)
     if is_plain():
-        click.echo(plain_text(lines))
+        click.echo(visible(plain_text(lines)))
         return
     from rich.console import Console  # 60 ms, and only a terminal needs it
     from rich.text import Text
@@ -33,6 +33,6 @@ def show(lines: Iterable[Line]) -> None:
     for line in lines:
         text = Text(end="")
         for span in line:
-            text.append(span.text, STYLES[span.role])
+            text.append(visible(span.text), STYLES[span.role])
         text.rstrip()
         console.print(text)

@@ -17,12 +17,13 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from planner.batch import CALENDAR, FILES, HANDOUT, PLAN, End, Made, first_animal_day
+from planner.batch import CALENDAR, FILES, HANDOUT, PLAN, End, Made
 from planner.cli.bug import bug_report
-from planner.cli.common import Loaded, read_folder, shown_path
+from planner.cli.common import Loaded, json_text, read_folder, shown_path
 from planner.cli.share import cannot_write, export_calendar, id_missing
 from planner.exportlog import EXPORT_LOG_NAME
 from planner.gather import first_animal, gather, zone_of
+from planner.milestones import first_animal as first_animal_expected
 from planner.plan import plan_with_stock
 from planner.rulebook import Rulebook
 from planner.rulefiles import load_rules, shipped
@@ -102,7 +103,7 @@ def _write(job: Job, loaded: Loaded, blank: Made) -> Made:
 
     catalogue = loaded.catalogue()
     plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue)
-    text = json.dumps(plan_document(plan, loaded.rules), ensure_ascii=False, indent=2, sort_keys=False) + "\n"
+    text = json_text(plan_document(plan, loaded.rules)) + "\n"
     paper = handout_from_plan(plan, loaded.tank, loaded.journal, loaded.rules, stock, catalogue, paper=job.settings.paper)
     job.output.mkdir(parents=True, exist_ok=True)
     ends = {PLAN: _put(job.output / PLAN, text.encode())}
@@ -111,7 +112,7 @@ def _write(job: Job, loaded: Loaded, blank: Made) -> Made:
     ends[HANDOUT] = _put(job.output / HANDOUT, paper.pdf)
     came = first_animal(gather(loaded.tank, loaded.journal, loaded.on))
     return replace(blank, files=tuple((name, ends[name]) for name in FILES), problems=(*loaded.problems, *problems), warnings=paper.warnings,
-                   first_animal=came.day if came else first_animal_day(plan), animals_in=came is not None)
+                   first_animal=came.day if came else first_animal_expected(plan).likely, animals_in=came is not None)
 
 
 def _put(path: Path, data: bytes) -> End:
