@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
-from planner.animals import GROUPS, KEYS, NEEDED, NUMBERS, SKILLS, WORDS, Animal
+from planner.animals import GROUPS, KEYS, NEEDED, NUMBERS, WORDS, Animal
 from planner.bioload import (
     NEEDED_FIGURES,
     Figure,
@@ -23,9 +23,9 @@ from planner.bioload import (
     nitrogen_from_load_mg_per_day,
     nitrogen_from_mass_mg_per_day,
     room_from_size,
-    step_from_length,
 )
 from planner.livestockfile import Entry, read_entry, without_collection
+from planner.livestockhouse import asks_less, tighter_entry, tighter_number, tighter_steps
 from planner.problems import Place, Problem, nearest, sort_problems
 
 
@@ -78,25 +78,29 @@ def load_catalogue(folders: Sequence[Path]) -> Catalogue:
 def _load(folders: Sequence[Path]) -> Catalogue:
     entries: dict[str, tuple[str, Entry]] = {}
     shipped: dict[str, Entry] = {}
+    added: set[str] = set()
     kinds: dict[tuple[str, str], Entry] = {}
     numbers: dict[str, Entry] = {}
     steps: tuple[RoomStep, ...] = ()
     problems: list[Problem] = []
     for depth, folder in enumerate(folders):
         for path in sorted(folder.glob("*.yaml")):
-            tree: Entry | None = None if path.name == "sources.yaml" else read_entry(path, problems)
+            file = path.as_posix() if depth else f"rules/livestock/{path.name}"
+            tree: Entry | None = None if path.name == "sources.yaml" else read_entry(path, problems, file)
             if tree is None:
                 continue
             if path.name == "numbers.yaml":
-                steps = _tighter_steps(steps, _steps(tree, problems), tree.place, problems)
+                steps = tighter_steps(steps, _steps(tree, problems), tree.place, problems)
                 for name, number in tree.block("numbers", problems):
-                    numbers[name] = _tighter_number(name, numbers.get(name), number, problems)
+                    numbers[name] = tighter_number(name, numbers.get(name), number, problems)
                 continue
             group = tree.text("group")
             if group not in GROUPS:
                 problems.append(_problem(tree.place, "bad_group", f"unknown group '{group}'", nearest(group, GROUPS)))
                 continue
             for name, kind in tree.block("kinds", problems):
+                if depth and (group, name) in kinds and kind.same(kinds[group, name]):
+                    continue
                 if depth and (group, name) in kinds:
                     message = f"the kind '{name}' is ours already; what you change in it would change all its animals"
                     problems.append(Problem(kind.place, "loosened", message, "Change the animals one by one."))
@@ -111,13 +115,19 @@ def _load(folders: Sequence[Path]) -> Catalogue:
                         continue
                     shipped.setdefault(animal_id, ours)
                     try:
-                        entry = _overlay(ours, entry, kinds, group, problems)
+                        entry = tighter_entry(ours, entry, kinds.get((group, ours.text("kind"))), problems)
                     except ValueError as error:
                         problems.append(_problem(entry.place, "bad_animal", f"'{animal_id}': {error.args[0]}", None))
                         continue
+                elif depth and (twin := _twin(entry, entries, added)) is not None:
+                    message = f"'{animal_id}' is called like our '{twin.text('id')}' at {shipped.get(twin.text('id'), twin).place}"
+                    problems.append(Problem(entry.place, "loosened", message, f"Change '{twin.text('id')}', or give the animal a name of its own."))
+                    continue
                 elif animal_id in entries:
                     problems.append(_problem(entry.place, "twice", f"animal '{animal_id}' stands here twice", None))
                     continue
+                if depth and animal_id not in entries:
+                    added.add(animal_id)
                 entries[animal_id] = (group, entry)
     figures = _figures(numbers, steps, problems)
     animals: list[Animal] = []
@@ -132,7 +142,7 @@ def _load(folders: Sequence[Path]) -> Catalogue:
             animal = _animal(group, own.over(shared), figures)
             if animal.id in shipped:
                 before = _animal(group, shipped[animal.id].over(shared), figures)
-                if animal.run_cm < before.run_cm or animal.nitrogen_mg_per_day < before.nitrogen_mg_per_day:
+                if asks_less(before, animal):
                     message = f"'{animal.id}' gets less room or a lighter load than at {before.place}"
                     problems.append(Problem(own.place, "loosened", message, "Keep or raise its size and room."))
                     animal = before
@@ -158,32 +168,6 @@ def _steps(tree: Entry, problems: list[Problem]) -> tuple[RoomStep, ...]:
         return ()
 
 
-def _tighter_number(name: str, ours: Entry | None, theirs: Entry, problems: list[Problem]) -> Entry:
-    """A house number in place of ours, unless it is looser where `protects` says which way is stricter."""
-    if ours is None:
-        return theirs
-    way = ours.text("protects")
-    try:
-        before, after = ours.number("value"), theirs.number("value")
-    except ValueError as error:
-        problems.append(_problem(theirs.place, "bad_number", f"'{name}': {error.args[0]}", None))
-        return ours
-    if (way == "higher_is_stricter" and after < before) or (way == "lower_is_stricter" and after > before):
-        message = f"'{name}' is {after:g} here and {before:g} at {ours.place}, which protects animals"
-        problems.append(Problem(theirs.place, "loosened", message, f"Keep {before:g} or choose a stricter figure."))
-        return ours
-    return theirs.over(ours)
-
-
-def _tighter_steps(
-    ours: tuple[RoomStep, ...], theirs: tuple[RoomStep, ...], place: Place, problems: list[Problem]
-) -> tuple[RoomStep, ...]:
-    if ours and theirs and any(step_from_length(s.length_cm, theirs).volume_l < s.volume_l for s in ours):
-        problems.append(Problem(place, "loosened", "these steps give less water than ours", "Give each length as much or more."))
-        return ours
-    return theirs or ours
-
-
 def _figures(numbers: dict[str, Entry], steps: tuple[RoomStep, ...], problems: list[Problem]) -> StockFigures:
     figures: list[Figure] = []
     values: dict[str, float] = {}
@@ -200,28 +184,13 @@ def _figures(numbers: dict[str, Entry], steps: tuple[RoomStep, ...], problems: l
     return StockFigures(tuple(figures), steps, values.__getitem__)
 
 
-def _overlay(ours: Entry, theirs: Entry, kinds: dict[tuple[str, str], Entry], group: str, problems: list[Problem]) -> Entry:
-    """House rules over ours: what protects animals or people may only be tightened."""
-    kind = kinds.get((group, ours.text("kind")))
-    whole = ours.over(kind) if kind else ours
-    loosened = [key for key in ("hazards", "eats", "nips") if theirs.has(key) and not set(whole.words(key)) <= set(theirs.words(key))]
-    if theirs.has("age_days") and theirs.number("age_days") < whole.number("age_days", 30.0):
-        loosened.append("age_days")
-    skills = (theirs.text("skill", SKILLS[-1]), whole.text("skill", SKILLS[0]))
-    if all(skill in SKILLS for skill in skills) and SKILLS.index(skills[0]) < SKILLS.index(skills[1]):
-        loosened.append("skill")
-    if theirs.has("cites") and whole.text("cites") and not theirs.text("cites"):
-        loosened.append("cites")
-    for key in loosened:
-        problems.append(
-            Problem(
-                theirs.place,
-                "loosened",
-                f"'{key}' of '{ours.text('id')}' is looser than at {ours.place}",
-                f"Keep or tighten '{key}'.",
-            )
-        )
-    return theirs.without(loosened).over(ours)
+def _twin(entry: Entry, entries: dict[str, tuple[str, Entry]], added: set[str]) -> Entry | None:
+    """The animal of ours that a new entry names again by any of its names: under another id it would escape our facts."""
+    words = {_plain(w) for w in (entry.text("id"), entry.text("name"), entry.text("latin"), *entry.words("also"))}
+    for id, (_, ours) in entries.items():
+        if id not in added and words & {_plain(w) for w in (id, ours.text("name"), ours.text("latin"), *ours.words("also"))}:
+            return ours
+    return None
 
 
 def _animal(group: str, entry: Entry, figures: StockFigures) -> Animal:

@@ -43,6 +43,13 @@ class Entry:
     def has(self, key: str) -> bool:
         return key in self._nodes
 
+    def keys(self) -> tuple[str, ...]:
+        return tuple(self._nodes)
+
+    def place_of(self, key: str) -> Place:
+        """Where the value of a key stands."""
+        return _place(self.file, self._nodes[key]) if key in self._nodes else self.place
+
     def text(self, key: str, otherwise: str = "") -> str:
         node = self._nodes.get(key)
         return otherwise if node is None else str(node.value)
@@ -95,6 +102,10 @@ class Entry:
     def over(self, below: Entry) -> Entry:
         """This entry on top of `below`, with this entry's place."""
         return Entry({**below._nodes, **self._nodes}, self.place)
+
+    def same(self, other: Entry) -> bool:
+        """Do both say the same, wherever they stand?"""
+        return self._nodes.keys() == other._nodes.keys() and all(self.words(key) == other.words(key) for key in self._nodes)
 
     def without(self, keys: Sequence[str]) -> Entry:
         return Entry({k: n for k, n in self._nodes.items() if k not in keys}, self.place)
@@ -167,9 +178,8 @@ def without_collection() -> Iterator[None]:
             gc.enable()
 
 
-def read_entry(path: Path, problems: list[Problem]) -> Entry | None:
-    """The file's top mapping, or None with a problem if it cannot be read as YAML."""
-    file = str(path)
+def read_entry(path: Path, problems: list[Problem], file: str) -> Entry | None:
+    """The file's top mapping, or None with a problem if it cannot be read as YAML. `file` is how it is called."""
     try:
         root = _TextParser(path.read_text(encoding="utf-8-sig")).get_single_node()
     except yaml.YAMLError as error:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from planner.amounts import MAKERS
 from planner.problems import Place, Problem, nearest, sort_problems
 from planner.rulebook import Rulebook, TaskRule
 from planner.rulenames import names_used
@@ -21,9 +22,14 @@ def tasks_of(book: Rulebook) -> Iterator[tuple[str, TaskRule]]:
         yield from ((f"{alert.alert}/{t.id}", t) for t in alert.tasks)
 
 
+def known_ids(book: Rulebook) -> dict[str, set[str]]:
+    """What a name of each kind may be; kinds that are fixed (readings, keys of the tank file) carry their own list."""
+    return {"phase": {p.phase for p in book.phases}, "task": {key for key, _ in tasks_of(book)}, "number": set(book.numbers), "figure": set(MAKERS) | set(book.numbers),
+            "source": set(book.sources), "caution": set(book.cautions), "owner": {p.phase for p in book.phases} | {a.alert for a in book.alerts}}
+
+
 def _unknown_names(book: Rulebook) -> Iterator[Problem]:
-    ids = {"phase": {p.phase for p in book.phases}, "task": {key for key, _ in tasks_of(book)}, "number": set(book.numbers),
-           "source": set(book.sources), "caution": set(book.cautions), "owner": {p.phase for p in book.phases} | {a.alert for a in book.alerts}}
+    ids = known_ids(book)
     for use in names_used(book):
         if use.name not in ids.get(use.kind, use.known):
             known = ids.get(use.kind, use.known)
@@ -35,7 +41,7 @@ def _unknown_names(book: Rulebook) -> Iterator[Problem]:
 def _cycles(book: Rulebook) -> Iterator[Problem]:
     """Phases that wait for one another, and tasks that hang on one another: both places are named."""
     after = {p.phase: (*p.after, *p.beside) for p in book.phases}
-    hangs = {key: ((t.anchor.task,) if t.anchor and t.anchor.task else ()) for key, t in tasks_of(book)}
+    hangs = {key: tuple(k for k in (t.anchor.task if t.anchor else None, t.not_before) if k) for key, t in tasks_of(book)}
     for graph, word in ((after, "phase"), (hangs, "task")):
         for start in sorted(graph):
             path, seen = [start], {start}

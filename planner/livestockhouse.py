@@ -1,0 +1,100 @@
+"""House rules over the livestock files: an animal may be added, and one of ours made to ask for more, never for less.
+
+Each key that may be changed stands here with the way in which it may move. A key that is not named stays ours.
+"""
+
+from __future__ import annotations
+
+from planner.animals import KEYS, SKILLS, Animal
+from planner.bioload import RoomStep
+from planner.livestockfile import Entry
+from planner.problems import Place, Problem
+
+FREE = frozenset({"id", "source", "kind"})
+RISES = frozenset({"adult_cm", "run_cm", "load", "gape", "sand_cm", "reach_cm", "age_days"})
+GROWS = frozenset({"also", "hazards", "eats", "nips", "rivals", "counts_as", "food"})
+LADDERS: dict[str, tuple[str, ...]] = {
+    "skill": SKILLS, "manner": ("mild", "bold", "fierce"), "light": ("none", "low", "medium", "high"),
+    "cites": ("", "III", "II", "I"), "truce": ("true", "false"), "jumps": ("false", "true"),
+}
+UNSAID = {"skill": "easy", "manner": "mild", "light": "none", "cites": "", "truce": "true", "jumps": "false"}
+
+
+def tighter_entry(ours: Entry, theirs: Entry, kind: Entry | None, problems: list[Problem]) -> Entry:
+    """Their entry over ours, without the keys that would make the animal look safer, smaller or easier than we do.
+    Raises ValueError for a text where a number belongs."""
+    whole = ours.over(kind) if kind else ours
+    refused = [key for key in theirs.keys() if not _may(key, whole, theirs)]  # noqa: SIM118  # an entry is no dict
+    for key in refused:
+        moved = key in RISES or key in GROWS or key in LADDERS or key in ("together", "temp_c", "word")
+        said = f"'{key}' of '{ours.text('id')}'"
+        if key in LADDERS:
+            message = f"{said} is '{theirs.text(key)}' here, looser than '{whole.text(key, UNSAID[key])}' at {ours.place}"
+        else:
+            message = f"{said} is looser than at {ours.place}" if moved else f"{said} is ours, at {ours.place}"
+        fix = f"Keep our words in '{key}' and write yours after them." if key == "word" else f"Keep or tighten '{key}'." if moved else f"Take '{key}' out."
+        problems.append(Problem(theirs.place_of(key), "loosened", message, fix))
+    return theirs.without(refused).over(ours)
+
+
+def _may(key: str, ours: Entry, theirs: Entry) -> bool:
+    if key in FREE or key not in KEYS or theirs.words(key) == ours.words(key):  # an unknown key is told by the check of the keys
+        return True
+    if key in RISES:
+        return theirs.number(key) >= ours.number(key, 30.0 if key == "age_days" else 0.0)
+    if key in GROWS:
+        return set(ours.words(key)) <= set(theirs.words(key))
+    if key in LADDERS:
+        ladder = LADDERS[key]
+        before, after = ours.text(key, UNSAID[key]), theirs.text(key)
+        return after in ladder and (before not in ladder or ladder.index(after) >= ladder.index(before))
+    if key == "together":
+        (least, most), (least_now, most_now) = ((int(n) for n in e.words(key, ("1", "1"))) for e in (ours, theirs))
+        return least_now >= least and (most == 0 or 0 < most_now <= most)
+    if key == "temp_c":
+        (low, high), (low_now, high_now) = ((float(n) for n in e.words(key, ("24", "27"))) for e in (ours, theirs))
+        return low <= low_now <= high_now <= high
+    if key == "word":
+        return " ".join(ours.text(key).split()) in " ".join(theirs.text(key).split())
+    return False
+
+
+def asks_less(before: Animal, after: Animal) -> bool:
+    """Does the animal get less room or a lighter load than ours?"""
+    return after.run_cm < before.run_cm or after.room_l < before.room_l or after.nitrogen_mg_per_day < before.nitrogen_mg_per_day
+
+
+def tighter_number(name: str, ours: Entry | None, theirs: Entry, problems: list[Problem]) -> Entry:
+    """A house number in place of ours: stricter where `protects` says which way that is; else ours stays."""
+    if ours is None:
+        return theirs
+    way = ours.text("protects")
+    try:
+        before, after = ours.number("value"), theirs.number("value")
+    except ValueError as error:
+        problems.append(Problem(theirs.place, "bad_number", f"'{name}': {error.args[0]}", "Correct or remove it."))
+        return ours
+    if after == before:
+        return ours
+    if way not in ("higher_is_stricter", "lower_is_stricter"):
+        problems.append(Problem(theirs.place, "loosened", f"'{name}' is {after:g} here and {before:g} at {ours.place}; nothing says which way is safer", f"Keep {before:g}."))
+        return ours
+    if (after > before) != (way == "higher_is_stricter"):
+        message = f"'{name}' is {after:g} here and {before:g} at {ours.place}, which protects animals"
+        problems.append(Problem(theirs.place, "loosened", message, f"Keep {before:g} or choose a stricter figure."))
+        return ours
+    return theirs.without(("unit", "protects")).over(ours)
+
+
+def tighter_steps(ours: tuple[RoomStep, ...], theirs: tuple[RoomStep, ...], place: Place, problems: list[Problem]) -> tuple[RoomStep, ...]:
+    """House steps in place of ours: the same lengths, each with as much water or more. Finer steps would let an animal
+    that lies between two of ours do with less."""
+    if not ours or not theirs:
+        return theirs or ours
+    if [s.length_cm for s in ours] == [s.length_cm for s in theirs] and all(a.volume_l <= b.volume_l for a, b in zip(ours, theirs, strict=True)):
+        return theirs
+    problems.append(Problem(place, "loosened", "these steps have other lengths than ours, or give less water", "Keep our lengths, and give each as much water or more."))
+    return ours
+
+
+__all__ = ["asks_less", "tighter_entry", "tighter_number", "tighter_steps"]
