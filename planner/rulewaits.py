@@ -39,7 +39,8 @@ def new_ring(before: Waits, after: Waits) -> tuple[str, ...] | None:
 
 def _way(start: str, end: str, waits: Waits) -> tuple[str, ...] | None:
     """The shortest way along the lines, both ends included."""
-    ways, seen = [(start,)], {start}
+    ways: list[tuple[str, ...]] = [(start,)]
+    seen = {start}
     for way in ways:  # grows while it is walked
         if way[-1] == end:
             return way
