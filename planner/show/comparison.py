@@ -19,7 +19,7 @@ from planner.quantities import format_amount
 from planner.shopfile import Shop
 from planner.shopping import Line as Good
 from planner.show.fields import figure, problem_document
-from planner.show.setupwords import phrase, shown_name, summary
+from planner.show.setupwords import cells_of, phrase, shown_name, summary
 from planner.show.shoppingwords import name_words, quantity_words
 from planner.show.words import Line, Page, Span, bare_day, day_words, days_words, listed, wrap
 
@@ -43,10 +43,14 @@ def comparison_lines(comparison: Comparison, width: int, shop: Shop | None = Non
         page.say("Mind that the boxes differ in size: " + ", ".join(f"{s.mark} {_units(comparison, s.gross_l, 'L')}" for s in sides)
                  + " by outside measures. Litres, salt and cost follow from that before anything else.", "alarm")
     for side in sides:
-        page.labelled(side.mark, f"{shown_name(side.setup.tank.name)} ({shown_name(side.setup.folder)}): {summary(side.setup.tank)}", column=4, label_role="strong")
+        name, folder = shown_name(side.setup.tank.name), f"({shown_name(side.setup.folder)})"
+        first, *more = [f"{name} {folder}"] if cells_of(name) + cells_of(folder) + 5 <= width else [name, folder]
+        page.lines.append((Span(f"{side.mark:<4}", "strong"), Span(first)))
+        page.lines += [(Span("    " + line),) for line in more]
+        page.say(summary(side.setup.tank), indent=4)
     if any(s.setup.journal.rows for s in sides):
-        page.say("What the journals hold is done and no longer counted: "
-                 + listed(f"{s.mark} has {len(s.setup.journal.rows)} entries" for s in sides if s.setup.journal.rows) + ".", "soft")
+        page.say("What a journal holds is done and no longer counted: "
+                 + listed(f"{s.mark} has {n} {'entry' if n == 1 else 'entries'}" for s in sides if (n := len(s.setup.journal.rows))) + ".", "soft")
     _dates(page, comparison)
     _windows(page, comparison)
     _efforts(page, comparison, shop)
@@ -108,8 +112,9 @@ def _dates(page: Page, comparison: Comparison) -> None:
     _table(page, comparison.sides, rows)
     for side in comparison.sides:
         if side.outcome.left_out:
-            page.say(f"{side.mark} cannot keep or place {len(side.outcome.left_out)} of its wishes ({', '.join(map(shown_name, side.outcome.left_out))}); "
-                     "`newtank stock` says why. Its list counts as complete without them.", "soft")
+            page.say(f"Of its wish list {side.mark} cannot keep or place what follows; `newtank stock` says why. The list counts as complete without it.", "soft")
+            for wish in side.outcome.left_out:
+                page.lines.append((Span(f"  - {shown_name(wish)}", "soft"),))
 
 
 def _in_days(side: Side) -> str:

@@ -21,20 +21,20 @@ def shown_name(text: str, most: int = SHOWN_CELLS) -> str:
     """One line of text that cannot move the cursor or outgrow its place: signs without a shape become spaces, and what is
     longer than `most` terminal cells is cut."""
     plain = " ".join("".join(" " if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp") else c for c in text).split())
-    if sum(map(_cells, plain)) <= most:
+    if cells_of(plain) <= most:
         return plain
     kept, room = "", most - 3
     for char in plain:
-        room -= _cells(char)
+        room -= cells_of(char)
         if room < 0:
             break
         kept += char
     return kept.rstrip() + "..."
 
 
-def _cells(char: str) -> int:
-    """Columns that a terminal gives a sign (Unicode Standard Annex 11)."""
-    return 0 if unicodedata.combining(char) else 2 if unicodedata.east_asian_width(char) in "WF" else 1
+def cells_of(text: str) -> int:
+    """Columns that a terminal gives a text (Unicode Standard Annex 11)."""
+    return sum(0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text)
 
 
 def summary(tank: Tank) -> str:
@@ -95,4 +95,4 @@ _LABELS = {"water.temperature": "water at", "water.salinity": "salinity of"}
 _BLOCKS = {"sand": "sand", "room": "room", "test_kits": "test kits", "already": "phases passed on your word", "wish_list": "wish list", "keeper.away": "days away",
            "keeper.shopping_days": "shopping days", "keeper.reminder_time": "reminder time", "journal": "journal entries"}
 
-__all__ = ["phrase", "shown_name", "summary"]
+__all__ = ["cells_of", "phrase", "shown_name", "summary"]
