@@ -23,6 +23,7 @@ from planner.rulebook import (
     DoneNode,
     EventNode,
     FactNode,
+    KitNode,
     ReadingNode,
     Rulebook,
     TankNode,
@@ -30,6 +31,7 @@ from planner.rulebook import (
 from planner.tankfile import tank_value
 
 YES, NO, UNKNOWN = Answer.YES, Answer.NO, Answer.UNKNOWN
+FIRST_AMMONIA = "first:ammonia"
 CONTEXT = "context"
 """Marks what the keeper cannot do anything about: what kind of tank it is, and whether animals are in."""
 IONS = {"ammonia": "NH4", "nitrite": "NO2", "nitrate": "NO3"}
@@ -213,6 +215,9 @@ def judge_done(node: DoneNode, scene: Scene) -> Trace:
             return Trace(text, NO, fact="none")
         # By day: two ticks of one sitting may be written in either order.
         rows = [r for r in rows if r.day >= since[0]]
+    if node.after:
+        instant = last_instant(node.after, scene)
+        rows = [r for r in rows if instant is not None and (r.day, r.latest) > instant]
     if node.within:
         rows = [r for r in rows if scene.facts.now - r.earliest <= scene.rules.hours(node.within) * 3600]
     if not rows:
@@ -321,7 +326,10 @@ def judge_age(node: AgeNode, scene: Scene) -> Trace:
     limit = scene.rules.hours(node.at_least)
     text = f"at least {evidence.tell_hours(limit)} since {_subject(node.of, scene.rules)}"
     row: Row | None = None
-    if "/" in node.of or ":" in node.of:
+    if node.of == FIRST_AMMONIA:
+        row = evidence.first_ammonia(scene.facts)
+        instant = (row.day, row.latest) if row is not None else None
+    elif "/" in node.of or ":" in node.of:
         instant = last_instant(node.of, scene)
         row = next(reversed(done_rows(node.of, scene)), None) if "/" in node.of else None
     else:
@@ -335,6 +343,14 @@ def judge_age(node: AgeNode, scene: Scene) -> Trace:
     if row is not None and row.at is None and scene.facts.now - earliest >= limit * 3600:
         return Trace(text, UNKNOWN, (*told, "write the time of day"), (row,), fact="time")
     return Trace(text, NO, told, (row,) if row else ())
+
+
+def judge_kit(node: KitNode, scene: Scene) -> Trace:
+    text = f"the {READINGS[node.name].title} kit is {'' if node.expired else 'not '}past the month on its box"
+    kit = scene.facts.tank.test_kits.get(node.name)
+    if kit is None or kit.expires is None:
+        return Trace(text, UNKNOWN, ("not described",), fact=CONTEXT)
+    return Trace(text, YES if (kit.expires < scene.facts.cut[0]) == node.expired else NO, (f"expires {kit.expires.isoformat()}",), fact=CONTEXT)
 
 
 def last_instant(spec: str, scene: Scene) -> Instant | None:
@@ -352,6 +368,8 @@ def last_instant(spec: str, scene: Scene) -> Instant | None:
 def _subject(of: str, rules: Rulebook) -> str:
     if "/" in of:
         return task_title(of, rules)
+    if of == FIRST_AMMONIA:
+        return "the first ammonia"
     if ":" in of:
         return of.replace(":", " ").replace("_", " ")
     return f"the gate '{rules.phase(of).gate.title}' opened"
@@ -364,7 +382,7 @@ def task_title(key: str, rules: Rulebook) -> str:
 
 LEAVES: dict[str, Callable[..., Trace]] = {
     "reading": judge_reading, "done": judge_done, "event": judge_event, "fact": judge_fact, "challenge": judge_challenge,
-    "animal": judge_animal, "tank": judge_tank, "age": judge_age,
+    "animal": judge_animal, "tank": judge_tank, "age": judge_age, "kit": judge_kit,
 }
 
 
@@ -374,10 +392,12 @@ def subjects(condition: Condition, rules: Rulebook) -> frozenset[tuple[str, str]
     for part in (*(condition.all or ()), *(condition.any or ()), *((condition.not_,) if condition.not_ else ())):
         found |= subjects(part, rules)
     for spec in (
-        getattr(condition.reading, "since", None), getattr(condition.done, "since", None), getattr(condition.event, "since", None),
+        getattr(condition.reading, "since", None), getattr(condition.done, "since", None), getattr(condition.done, "after", None), getattr(condition.event, "since", None),
         getattr(condition.event, "ended_by", None), getattr(condition.fact, "since", None), getattr(condition.age, "of", None),
     ):
-        if spec and ":" in spec:
+        if spec == FIRST_AMMONIA:
+            found |= {("dosed", "ammonia"), ("reading", "ammonia"), ("event", "fed"), ("done", "scape/rock-in"), ("done", "scape/rock")}
+        elif spec and ":" in spec:
             found.add((spec.split(":")[0], spec.split(":")[1]))
         elif spec and "/" in spec:
             found |= {("done", key) for key in _keys_of(spec, rules)}

@@ -179,6 +179,17 @@ def as_free(group: LeveledReading, where: str, facts: Facts, rules: Rulebook) ->
     return replace(group, low=group.low * share, high=group.high * share)
 
 
+def first_ammonia(facts: Facts) -> Row | None:
+    """The row with which the cycle began: the first dose, or the rock in the tank where live rock cures there."""
+    rows = [r for r in facts.rows("dosed", "ammonia") if r.where == "display"]
+    if facts.tank.rock.kind == "live" and facts.tank.rock.cured_in == "tank":
+        rows += facts.rows("done", "scape/rock-in") or facts.rows("done", "scape/rock")
+        rows += [r for r in facts.rows("reading", "ammonia") if r.where == "display"][:1]
+    if facts.tank.cycle.ammonia == "food":
+        rows += facts.rows("event", "fed")
+    return min(rows, key=lambda r: (r.day, r.latest), default=None)
+
+
 @dataclass(frozen=True, slots=True)
 class ChallengeResult:
     passed: int

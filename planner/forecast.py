@@ -7,33 +7,39 @@ them. Dates made here never open a gate; they say when its tests can be expected
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import lru_cache
 from typing import Literal
 
-from planner.conditions import Scene, judge_reading
 from planner.cycle_forecast import CycleForecast, Quantiles, forecast_cycle
-from planner.evidence import clear_level, dose_rise, kit_step
+from planner.evidence import LeveledReading, challenge, clear_answer, clear_level, dose_rise, first_ammonia, kit_step, reading_groups
 from planner.gates import Verdicts
 from planner.gather import Facts, animals_in, change_fraction, end_of_day
 from planner.model import Answer, CurvePoint, Row
 from planner.nitrogen import Change, Dose, Policy
 from planner.nitrogen_kit import KitReading
 from planner.nitrogen_prior import Start
-from planner.rulebook import ReadingNode, Rulebook
+from planner.rulebook import ChallengeNode, Condition, Rulebook
 from planner.tankfile import Tank
 
 MILESTONES = ("ammonia_clear", "nitrite_clear", "cycle_done")
 HORIZON_D = 120.0
 LONGEST_D = 365.0
+OPEN_HORIZON_D = 14.0
+"""Days that are looked ahead once the cycle gate is open: only what the filter can handle is asked then."""
 DAY = 86400.0
+RECKONED = (("temperature", 0.5), ("salinity", 1.0), ("ph", 0.1))
+"""Readings that the model takes as one figure for the whole cycle, with the step to which their mean is rounded."""
 
 
 @dataclass(frozen=True, slots=True)
 class Expectation:
     """Milestones as (quick, likely, slow) days after `origin` (None: after the cycle's first day); `happened` holds
-    those that readings have shown. `curves` is empty once the cycle gate is open."""
+    those that readings have shown, `reopened` those of them that the newest reading no longer shows (a dose is being
+    worked off): their days are the next ones. `behind`: still open although nine of ten tanks that start like this one
+    are past them, and not expected soon. `start`: what the model took this tank for."""
 
     origin: date | None
     offsets: dict[str, tuple[int | None, int | None, int | None]]
@@ -44,6 +50,21 @@ class Expectation:
     curve: tuple[CurvePoint, ...] = ()
     unexplained: tuple[Row, ...] = ()
     model: CycleForecast | None = None
+    reopened: frozenset[str] = frozenset()
+    behind: frozenset[str] = frozenset()
+    start: Start | None = None
+
+    def day(self, name: str, quantile: int, on: date) -> date | None:
+        """A milestone that is to come, as a date never before `on`; quantile 0, 1 or 2. None: beyond the horizon."""
+        offset = self.offsets[name][quantile]
+        return None if offset is None or self.origin is None else max(on, self.origin + timedelta(days=offset))
+
+    def is_far(self, name: str, on: date, days: int) -> bool:
+        """Has the milestone not been read, and is it likely to take more than so many days yet?"""
+        if name in self.happened or self.origin is None or not self.readings_used:
+            return False
+        likely = self.day(name, 1, on)
+        return likely is None or (likely - on).days > days
 
 
 def start_of(tank: Tank) -> Start:
@@ -55,6 +76,23 @@ def start_of(tank: Tank) -> Start:
     return Start(kind, tank.cycle.seed, max(10.0, min(34.0, tank.water.temperature_c)), tank.water.salinity, 8.2, 100.0, rock)
 
 
+def reckoned_start(start: Start, facts: Facts, zero: float) -> Start:
+    """The start with the mean temperature, salinity and pH that were read since the first ammonia. A reading counts
+    from halfway after the one before to halfway before the next, the first from the start and the last until now."""
+    found = {}
+    for name, step in RECKONED:
+        rows = [r for r in facts.rows("reading", name) if r.where == "display" and r.low is not None and r.latest >= zero]
+        if rows:
+            times = [(r.earliest + r.latest) / 2 for r in rows]
+            edges = [zero, *((a + b) / 2 for a, b in zip(times, times[1:], strict=False)), max(facts.now, times[-1] + 1.0)]
+            weights = [max(b - a, 1.0) for a, b in zip(edges, edges[1:], strict=False)]
+            mean = sum(w * (r.low or 0.0) for w, r in zip(weights, rows, strict=True)) / sum(weights)
+            found[name] = round(mean / step) * step
+    return replace(
+        start, temperature_c=max(10.0, min(34.0, found.get("temperature", start.temperature_c))),
+        salinity_sp=max(5.0, min(42.0, found.get("salinity", start.salinity_sp))), ph=max(7.0, min(9.0, found.get("ph", start.ph))))
+
+
 def policy_of(rules: Rulebook, tank: Tank) -> Policy:
     """The rules' own dosing and testing, as the model's members follow it."""
     light = tank.rock.kind == "live" or bool(tank.wish_list)
@@ -64,15 +102,23 @@ def policy_of(rules: Rulebook, tank: Tank) -> Policy:
         challenge_mg_n_l=rules.number("challenge_least" if light else "challenge_full"), pass_mg_n_l=rules.number("kit_step_unknown"))
 
 
-def first_ammonia(facts: Facts) -> Row | None:
-    """The row with which the cycle began: the first dose, or the rock in the tank where live rock cures there."""
-    rows = [r for r in facts.rows("dosed", "ammonia") if r.where == "display"]
-    if facts.tank.rock.kind == "live" and facts.tank.rock.cured_in == "tank":
-        rows += facts.rows("done", "scape/rock-in") or facts.rows("done", "scape/rock")
-        rows += [r for r in facts.rows("reading", "ammonia") if r.where == "display"][:1]
-    if facts.tank.cycle.ammonia == "food":
-        rows += facts.rows("event", "fed")
-    return min(rows, key=lambda r: (r.day, r.latest), default=None)
+def policy_from_now(rules: Rulebook, facts: Facts, verdicts: Verdicts, proving: bool) -> Policy:
+    """The policy with the proofs that are still missing. `proving`: nitrite has been clear, so tests are daily now."""
+    policy = policy_of(rules, facts.tank)
+    phase = next((p for p in verdicts.phases if p.phase == "cycle"), None)
+    nodes = [] if phase is None else [n for n in _challenges(phase.gate.opens_when) if rules.number(n.dose) == policy.challenge_mg_n_l]
+    missing = policy.passes_needed
+    if nodes:
+        seen = replace(facts, floor=verdicts.gates["cycle"].floor)
+        missing = max(1, nodes[0].times - challenge(nodes[0], seen, rules).passed)
+    return replace(policy, passes_needed=missing, test_every_d=1 if proving else policy.test_every_d)
+
+
+def _challenges(condition: Condition) -> Iterator[ChallengeNode]:
+    if condition.challenge is not None:
+        yield condition.challenge
+    for part in (*(condition.all or ()), *(condition.any or ())):
+        yield from _challenges(part)
 
 
 def middle_d(row: Row, zero: float) -> float:
@@ -99,31 +145,39 @@ def kit_readings(facts: Facts, rules: Rulebook, zero: float, begin: date) -> tup
 
 
 def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts) -> Expectation:
-    """Milestones and curves; those already shown by readings as they happened."""
+    """Milestones and curves; those already shown by readings as they happened. Once the cycle gate is open the model
+    runs on for what the filter can handle, and ends with the first animal."""
     tank, first = facts.tank, first_ammonia(facts)
-    opened = verdicts.opened.get("cycle")
-    happened = _happened(rules, facts, verdicts, first)
+    opened, stocked = verdicts.opened.get("cycle"), bool(animals_in(facts, "display"))
+    happened, reopened = _happened(rules, facts, first)
+    nothing: dict[str, tuple[int | None, int | None, int | None]] = dict.fromkeys(MILESTONES, (None, None, None))
     if opened is not None:
-        nothing = (None, None, None)
-        return Expectation(first.day if first else None, dict.fromkeys(MILESTONES, nothing), happened, 0, 0, "the cycle gate is open")
-    start = start_of(tank)
+        happened["cycle_done"] = opened[0]
+        if first is None or stocked:
+            return Expectation(first.day if first else None, nothing, happened, 0, 0, "the cycle gate is open")
+    start, clear = start_of(tank), clear_level("nitrite", tank, rules)[0]
     if first is None:
-        model = forecast_untested(start, tank.cycle.dose_mg_n_l if start.kind == "dosed" else 0.0, policy_of(rules, tank), clear_level("nitrite", tank, rules)[0])
-        return Expectation(None, _offsets(model), happened, 0, model.members, "what is known of such starts, without a reading yet", model=model)
+        model = forecast_untested(start, tank.cycle.dose_mg_n_l if start.kind == "dosed" else 0.0, policy_of(rules, tank), clear)
+        return Expectation(None, _offsets(model), happened, 0, model.members, "what is known of such starts, without a reading yet", model=model, start=start)
     zero = (first.earliest + first.latest) / 2
     now_d = max(0.0, (min(facts.now, end_of_day(facts.on, facts.zone)) - zero) / DAY)
     if now_d > LONGEST_D:
-        return Expectation(first.day, dict.fromkeys(MILESTONES, (None, None, None)), happened, 0, 0, "more than a year without a passed cycle: begin anew")
+        basis = "the cycle gate is open" if opened is not None else "more than a year without a passed cycle: begin anew"
+        return Expectation(first.day, nothing, happened, 0, 0, basis)
     doses = [Dose(middle_d(r, zero), dose_rise(r, facts)) for r in facts.rows("dosed", "ammonia") if r.where == "display" and dose_rise(r, facts) > 0]
     changes = [Change(middle_d(r, zero), min(0.99, change_fraction(r, facts.net_volume_l))) for r in facts.rows("changed_water")
                if r.where == "display" and r.latest >= zero and change_fraction(r, facts.net_volume_l) > 0]
     readings, rows = kit_readings(facts, rules, zero, first.day)
-    policy = policy_of(rules, tank) if not animals_in(facts, "display") else None
-    model = forecast_cycle(start, doses, changes, readings, now_d, now_d + HORIZON_D, policy, clear_level("nitrite", tank, rules)[0])
-    curve = curve_from(model, first.day)
+    start = reckoned_start(start, facts, zero)
+    policy = None if stocked or opened is not None else policy_from_now(rules, facts, verdicts, "nitrite_clear" in happened)
+    horizon_d = now_d + (OPEN_HORIZON_D if opened is not None else HORIZON_D)
+    model = forecast_cycle(start, doses, changes, readings, now_d, horizon_d, policy, clear)
     used = len(model.readings_used)
     basis = f"{used} reading{'s' if used != 1 else ''} of this tank, weighed against {model.members} plausible tanks"
-    return Expectation(first.day, _offsets(model), happened, used, model.members, basis, curve, tuple(rows[i] for i in model.unexplained), model)
+    offsets = nothing if opened is not None else _offsets(model) | {name: _next_clear(model, name, now_d, clear) for name in reopened}
+    found = Expectation(first.day, offsets, happened, used, model.members, basis, curve_from(model, first.day),
+                        tuple(rows[i] for i in model.unexplained), model, reopened, start=start)
+    return found if opened is not None else replace(found, behind=_behind(found, rules, facts, now_d, clear))
 
 
 @lru_cache(maxsize=64)
@@ -133,17 +187,36 @@ def forecast_untested(start: Start, dose_mg_n_l: float, policy: Policy, clear_mg
     return forecast_cycle(start, opening, [], [], 0.0, HORIZON_D, policy, clear_mg_n_l)
 
 
-def _happened(rules: Rulebook, facts: Facts, verdicts: Verdicts, first: Row | None) -> dict[str, date]:
+def _happened(rules: Rulebook, facts: Facts, first: Row | None) -> tuple[dict[str, date], frozenset[str]]:
+    """When ammonia and nitrite were first read clear to stay so until the next dose, nitrite not before ammonia; and
+    which of the two the newest reading shows again."""
     happened: dict[str, date] = {}
-    scene = Scene(facts, rules, verdicts.opened)
-    for name in ("ammonia", "nitrite") if first is not None else ():
-        trace = judge_reading(ReadingNode(name=name, clear=True, any_age=True), scene)
-        rows = [r for r in trace.rows if first is not None and r.latest > first.latest]
-        if trace.answer == Answer.YES and rows and (name == "ammonia" or "ammonia_clear" in happened):
-            happened[f"{name}_clear"] = rows[0].day
-    if (opened := verdicts.opened.get("cycle")) is not None:
-        happened["cycle_done"] = opened[0]
-    return happened
+    reopened: set[str] = set()
+    doses = [] if first is None else [r.latest for r in facts.rows("dosed", "ammonia") if r.where == "display"]
+    after = float("inf") if first is None else first.latest
+    for name in ("ammonia", "nitrite"):
+        groups = [g for g in reversed(list(reading_groups(name, "display", facts, rules))) if g.latest > after]
+        clear = [_is_clear(name, g, facts, rules) for g in groups]
+        found = next((n for n in range(len(groups)) if all(clear[n:_until_dose(groups, n, doses)])), None)
+        if found is None:
+            break
+        happened[f"{name}_clear"] = groups[found].rows[0].day
+        after = groups[found].earliest - 1.0
+        if not clear[-1]:
+            reopened.add(f"{name}_clear")
+    return happened, frozenset(reopened)
+
+
+def _is_clear(name: str, group: LeveledReading, facts: Facts, rules: Rulebook) -> bool:
+    return not group.disagree and clear_answer(name, group, facts.tank, rules) == Answer.YES
+
+
+def _until_dose(groups: list[LeveledReading], n: int, doses: list[float]) -> int:
+    """The position after the last reading that no dose divides from reading n."""
+    end = n + 1
+    while end < len(groups) and not any(groups[n].latest <= d < groups[end].latest for d in doses):
+        end += 1
+    return end
 
 
 def _offsets(model: CycleForecast) -> dict[str, tuple[int | None, int | None, int | None]]:
@@ -155,6 +228,31 @@ def _whole(q: Quantiles) -> tuple[int | None, int | None, int | None]:
     return (days[0], days[1], days[2])
 
 
+def _next_clear(model: CycleForecast, name: str, now_d: float, clear: float) -> tuple[int | None, int | None, int | None]:
+    """The first days from now on that the curves put at the kit's zero: the low, the likely and the high curve."""
+    band = model.ammonia if name == "ammonia_clear" else model.nitrite
+    low, likely, high = (next((d for d in model.days if d >= now_d - 1 and curve[d] <= clear), None) for curve in (band.p10, band.p50, band.p90))
+    return (low, likely, high)
+
+
+def _behind(found: Expectation, rules: Rulebook, facts: Facts, now_d: float, clear: float) -> frozenset[str]:
+    """Milestones that nine of ten tanks with this start are past, that a fresh reading shows not to be there, and that
+    are not expected within `stall_near` days."""
+    far = [n for n in ("ammonia_clear", "nitrite_clear") if found.is_far(n, facts.on, rules.days("stall_near"))]
+    if not far or now_d < rules.days("stall_no_nitrite"):
+        return frozenset()
+    start = found.start or start_of(facts.tank)
+    usual = forecast_untested(start, facts.tank.cycle.dose_mg_n_l if start.kind == "dosed" else 0.0, policy_of(rules, facts.tank), clear)
+    late = set()
+    for name in far:
+        slow = getattr(usual, name).p90
+        newest = next(reading_groups(name.removesuffix("_clear"), "display", facts, rules), None)
+        fresh = newest is not None and facts.now - newest.earliest <= rules.hours("cycle_weekly") * 3600
+        if fresh and newest is not None and not _is_clear(name.removesuffix("_clear"), newest, facts, rules) and now_d > (HORIZON_D if slow is None else slow):
+            late.add(name)
+    return frozenset(late)
+
+
 def curve_from(model: CycleForecast, origin: date) -> tuple[CurvePoint, ...]:
     """The curves day by day, mg/L as N, counted from the day `origin` of the first ammonia."""
     def band(curve: object, i: int) -> tuple[float, float, float]:
@@ -164,11 +262,12 @@ def curve_from(model: CycleForecast, origin: date) -> tuple[CurvePoint, ...]:
 
 
 def next_test_days(expectation: Expectation, on: date, usual: int) -> int:
-    """Days to the next test: daily when a milestone is near, half again the usual far from any, else as usual."""
+    """Days to the next test: daily when a milestone is near and its date known to a week, one or two more than usual
+    where the next is more than one or two weeks off, else as usual."""
     origin = expectation.origin
     if origin is None or not expectation.offsets:
         return usual
-    near = []
+    away = []
     for name in ("ammonia_clear", "nitrite_clear"):
         low, _likely, high = expectation.offsets.get(name, (None, None, None))
         if name in expectation.happened or low is None:
@@ -176,5 +275,5 @@ def next_test_days(expectation: Expectation, on: date, usual: int) -> int:
         first, last = origin + timedelta(days=low), origin + timedelta(days=high if high is not None else low + 14)
         if first - timedelta(days=1) <= on <= last + timedelta(days=1) and (last - first).days <= 8:
             return 1
-        near.append((first - on).days)
-    return usual + 1 if near and min(near) > 7 else usual
+        away.append((first - on).days)
+    return usual + (2 if min(away) > 14 else 1 if min(away) > 7 else 0) if away else usual

@@ -13,7 +13,7 @@ from datetime import date, datetime
 from heapq import merge
 from itertools import chain
 
-from planner.conditions import CONTEXT, Scene, judge_condition, newest_day, subjects
+from planner.conditions import CONTEXT, FIRST_AMMONIA, Scene, judge_condition, newest_day, subjects
 from planner.gather import Facts, Instant, animals_in, end_of_day, first_animal, instant_of, view_at
 from planner.model import Answer, Hold, Need, Row, Trace
 from planner.rulebook import AlertRule, Condition, PhaseRule, Rulebook
@@ -185,6 +185,8 @@ def possible_from(condition: Condition, facts: Facts, rules: Rulebook, opened: M
         return min(_first(facts, "added", "*"), _first(facts, "moved", "*"))
     if condition.age is not None:
         of = condition.age.of
+        if of == FIRST_AMMONIA:
+            return ALWAYS
         if ":" in of:
             return _first(facts, *of.split(":", 1))
         if "/" in of:

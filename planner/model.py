@@ -177,6 +177,8 @@ class Forecast:
     basis: str = ""
     sentences: tuple[str, ...] = ()
     unexplained: tuple[Row, ...] = ()
+    capacity: tuple[str, ...] = ()
+    """What a proven filter handles, and how that fades unfed; empty before, and once animals are in."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from planner.amounts import MAKERS, quantity
-from planner.conditions import Scene, judge_condition
+from planner.conditions import Scene
 from planner.evidence import owners
 from planner.forecast import Expectation, curve_from, expect
 from planner.gates import GateVerdict, Verdicts, descendants, judge
@@ -35,16 +35,18 @@ from planner.model import (
     Waiting,
     Window,
 )
-from planner.outlook import tell_outlook
+from planner.outlook import tell_capacity, tell_outlook
 from planner.quantities import format_amount
 from planner.rulebook import Rulebook
 from planner.schedule import SCENARIOS, Due, Dues, schedule
+from planner.stalls import advise
 from planner.tankfile import Tank
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
     from planner.catalogue import Catalogue
     from planner.stockplan import StagedAnimals, StockPlan
 
+NO_DATES = Window(None, None, None)
 BRACES = re.compile(r"\{([a-z0-9_]+)\}")
 HELD_THEMSELVES = frozenset({"crew", "fish", "corals", "quarantine"})
 """A hold on one of these stops its own animals, not only what comes after it."""
@@ -75,7 +77,12 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     held = _held_phases(verdicts)
     exempt = {key for hold in verdicts.holds for key in hold.instead}
     tasks = sorted((_task(due, facts, held, exempt, words, rules) for due in dues.tasks), key=_task_order(rules))
-    phases = tuple(_phase(p.phase, facts, verdicts, dues, held, words, rules) for p in sorted(verdicts.phases, key=lambda p: (p.order, p.phase)))
+    advice = {p.phase: _advice(p.phase, facts, verdicts, dues, expectation, words, rules) for p in verdicts.phases}
+    capacity = tell_capacity(expectation, facts, rules, verdicts, dues.stock)
+    if capacity:
+        waits = next((p for p in ("big-change", "animals") if p in verdicts.gates and verdicts.gates[p].opened is None), "animals")
+        advice[waits] = (*capacity, *advice.get(waits, ()))
+    phases = tuple(_phase(p.phase, facts, verdicts, dues, held, words, rules, advice[p.phase]) for p in sorted(verdicts.phases, key=lambda p: (p.order, p.phase)))
     waiting = tuple(
         Waiting(p.id, p.title, p.needs, p.window) for p in phases if p.opened is None and p.started is not None and p.id != "care")
     holds = tuple(sorted((Hold(h.gate, h.since, words.fill(h.because), h.instead, h.trace) for h in verdicts.holds), key=lambda h: (h.since, h.gate, h.because)))
@@ -85,7 +92,7 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     tank = facts.tank
     return Plan(
         facts.on, tank.id, tank.name, tank.timezone or "UTC", tank.units, str(tank.keeper.reminder_time)[:5], made, phases, tuple(tasks), holds,
-        waiting, (*_notices(facts, verdicts, words), *(dues.stock.notices if dues.stock else ())), _forecast(expectation, dues, facts, tell_outlook(expectation, facts, rules, verdicts)), traces, problems)
+        waiting, (*_notices(facts, verdicts, words), *(dues.stock.notices if dues.stock else ())), _forecast(expectation, dues, facts, tell_outlook(expectation, facts, rules, verdicts, dues.gates.get("cycle", NO_DATES), advice.get("cycle", ())), capacity), traces, problems)
 
 
 class _Words:
@@ -223,29 +230,33 @@ def _gate_title(phase: str, rules: Rulebook) -> str:
     return rules.phase(phase).gate.title if any(p.phase == phase for p in rules.phases) else phase
 
 
-def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str, Hold], words: _Words, rules: Rulebook) -> Phase:
+def _started(id: str, facts: Facts, verdicts: Verdicts, dues: Dues) -> date | None:
+    """The day a phase began; None while that lies ahead."""
+    started, begin = verdicts.started.get(id), dues.starts[id].likely
+    return None if started is not None and begin is not None and begin > facts.on else started
+
+
+def _advice(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, expectation: Expectation, words: _Words, rules: Rulebook) -> tuple[str, ...]:
+    """What the rules say of a gate that stays shut."""
+    gate = verdicts.gates[id]
+    if gate.opened is not None or _started(id, facts, verdicts, dues) is None:
+        return ()
+    told = tuple(map(words.fill, advise(rules.phase(id).gate, Scene(facts, rules, verdicts.opened), expectation).texts))
+    return told if gate.lapsed is None else (f"This gate had opened and lapsed: {gate.lapsed.text}", *told)
+
+
+def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str, Hold], words: _Words, rules: Rulebook, advice: tuple[str, ...]) -> Phase:
     rule = rules.phase(id)
     gate: GateVerdict = verdicts.gates[id]
-    started = verdicts.started.get(id)
-    begin = dues.starts[id].likely
-    if started is not None and begin is not None and begin > facts.on:
-        started = None
+    started = _started(id, facts, verdicts, dues)
     if gate.opened is not None:
         state = "done"
     elif id in held and ("step" in _stopped_by(held[id]) or id in HELD_THEMSELVES):
         state = "on_hold"
     else:
         state = "open" if started is not None else "ahead"
-    advice = []
-    if gate.opened is None and started is not None:
-        scene = Scene(facts, rules, verdicts.opened)
-        for stuck in rule.gate.stuck:
-            if judge_condition(stuck.when, scene).answer.value == "yes":
-                advice.append(" ".join(map(words.fill, (stuck.say, *stuck.do))))
-        if gate.lapsed is not None:
-            advice.insert(0, "This gate had opened and lapsed: " + gate.lapsed.text)
     return Phase(id, rule.title, state, started or (dues.starts[id].likely if gate.opened else None), gate.opened[0] if gate.opened else None, dues.gates[id],
-                 dues.reasons.get(id, ""), tuple(replace(n, text=words.fill(n.text)) for n in gate.needs), words.fill(rule.intro), tuple(advice), gate.on_word)
+                 dues.reasons.get(id, ""), tuple(replace(n, text=words.fill(n.text)) for n in gate.needs), words.fill(rule.intro), advice, gate.on_word)
 
 
 def _notices(facts: Facts, verdicts: Verdicts, words: _Words) -> list[str]:
@@ -287,16 +298,17 @@ def _absences(facts: Facts) -> list[str]:
     return told
 
 
-def _forecast(expectation: Expectation, dues: Dues, facts: Facts, sentences: tuple[str, ...]) -> Forecast:
+def _forecast(expectation: Expectation, dues: Dues, facts: Facts, sentences: tuple[str, ...], capacity: tuple[str, ...]) -> Forecast:
     origin = expectation.origin or (dues.starts["cycle"].likely if "cycle" in dues.starts else None)
     events = {}
     for name, offsets in expectation.offsets.items():
         happened = expectation.happened.get(name)
         window = Window(*(happened or (max(origin + timedelta(days=d), facts.on) if origin is not None and d is not None else None) for d in offsets))
-        events[name] = Event(window, happened)
+        # The proof is the gate's own protocol: its date is the gate's.
+        events[name] = Event(dues.gates["cycle"] if name == "cycle_done" and "cycle" in dues.gates else window, happened)
     untested = expectation.origin is None and origin is not None and expectation.model is not None
     curve = curve_from(expectation.model, origin) if untested else expectation.curve  # type: ignore[arg-type]
-    return Forecast(events, curve, expectation.readings_used, expectation.members, expectation.basis, sentences, expectation.unexplained)
+    return Forecast(events, curve, expectation.readings_used, expectation.members, expectation.basis, sentences, expectation.unexplained, capacity)
 
 
 def what_moved(before: Plan, after: Plan, because: str) -> tuple[Moved, ...]:

@@ -88,8 +88,12 @@ class ReadingNode(Written):
 
 
 class DoneNode(Written):
+    """A tick of a task. `since` another task was last done: by day, since two ticks of one sitting may be written in
+    either order. `after` it: by the instants written."""
+
     task: str
     since: str | None = None
+    after: str | None = None
     within: str | None = None
 
 
@@ -144,10 +148,19 @@ class TankNode(Written):
 
 
 class AgeNode(Written):
-    """Days since a gate opened, or since a task was last done."""
+    """Days since a gate opened, or since a task was last done. `first:ammonia`: since the cycle began, with the first
+    dose or with the rock that cures in the tank."""
 
     of: str
     at_least: str
+
+
+class KitNode(Written):
+    """Is the kit of this reading past the month on its box (`expired: no`: not past it)? Unknown while the tank file
+    does not say."""
+
+    name: str
+    expired: bool
 
 
 class Condition(Written):
@@ -164,6 +177,7 @@ class Condition(Written):
     animal: AnimalNode | None = None
     tank: TankNode | None = None
     age: AgeNode | None = None
+    kit: KitNode | None = None
     say: str | None = None
 
     @model_validator(mode="before")
@@ -184,8 +198,8 @@ class Condition(Written):
         return self
 
 
-NODE_KINDS = ("all", "any", "not_", "reading", "done", "event", "fact", "challenge", "animal", "tank", "age")
-NodeKind = Literal["all", "any", "not_", "reading", "done", "event", "fact", "challenge", "animal", "tank", "age"]
+NODE_KINDS = ("all", "any", "not_", "reading", "done", "event", "fact", "challenge", "animal", "tank", "age", "kit")
+NodeKind = Literal["all", "any", "not_", "reading", "done", "event", "fact", "challenge", "animal", "tank", "age", "kit"]
 
 
 class Anchor(Written):
@@ -315,12 +329,33 @@ class HoldRule(Written):
     any_time: bool = False
 
 
+Progress = Literal["ammonia_clear", "nitrite_clear"]
+
+
 class Stuck(Written):
-    """Advice while the gate stays shut."""
+    """Advice while the gate stays shut.
+
+    `sign`: what it says shows a standstill. With `far` only while the forecast does not expect that milestone soon, with
+    `behind` only while the milestone lies beyond the forecast's band as well. `cause`: the short name of a likely cause,
+    which stands behind the signs, and which is named as not ruled out where nothing was read. `beside_sign`: said only
+    together with a sign."""
 
     when: Condition
     say: str
     do: tuple[str, ...] = ()
+    sign: bool = False
+    far: Progress | None = None
+    behind: Progress | None = None
+    cause: str = ""
+    beside_sign: bool = False
+
+    @model_validator(mode="after")
+    def _sign_or_cause(self) -> Self:
+        if self.sign and (self.cause or self.beside_sign):
+            raise ValueError("advice is a sign or a cause, not both")
+        if (self.far or self.behind) and not self.sign:
+            raise ValueError("`far` and `behind` belong to a sign")
+        return self
 
 
 class GateRule(Written):

@@ -15,6 +15,7 @@ BRACES = re.compile(r"\{([^}]*)\}")
 FIXED_NUMBERS = ("quiet_before_absence", "long_absence", "spacing", "settle_after_dose", "settle_after_bicarbonate", "fresh_ends_at_change", "clear_without_kit", "kit_step_unknown",
                  *(f"fresh_{r}" for r in READINGS),
                  "redose_rise", "redose_below", "nitrite_pause", "cycle_test_every", "challenge_least", "challenge_full", "nitrate_step_unknown",
+                 "stall_near", "stall_no_nitrite", "cycle_weekly", "idle_days",
                  *AMOUNT_NUMBERS)
 """Numbers that the engine itself looks up."""
 
@@ -108,11 +109,11 @@ def condition_names(condition: Condition, at: str) -> Iterator[Use]:
         *((f.within, f.total_at_least) if f else ()), *((c.dose, c.hours, c.within) if c else ()), *((t.at_least, t.at_most) if t else ()), *((g.at_least,) if g else ())) if n]
     for name in numbers:
         yield Use("number", name, at)
-    if r:
-        yield Use("reading", r.name, at, frozenset(READINGS))
+    for name in (n.name for n in (r, condition.kit) if n):
+        yield Use("reading", name, at, frozenset(READINGS))
     if t:
         yield Use("tank-key", t.key, at, known_paths())
-    for spec in ((r.since if r else None), (d.task if d else None), (d.since if d else None), (e.since if e else None), (e.ended_by if e else None), (e.task if e else None),
+    for spec in ((r.since if r else None), (d.task if d else None), (d.since if d else None), (d.after if d else None), (e.since if e else None), (e.ended_by if e else None), (e.task if e else None),
                  (f.since if f else None), (g.of if g else None)):
         if spec and "/" in spec:
             yield Use("task", spec, at)
