@@ -43,7 +43,7 @@ class Loaded:
     on: date
     pretended: bool
     problems: tuple[Problem, ...]
-    livestock: Path
+    livestock: tuple[Path, ...]
 
     def plan(self, until: date | None = None) -> Plan:
         return make_plan(self.tank, self.journal, self.rules, self.on, until, self.problems, self.catalogue())
@@ -54,17 +54,37 @@ class Loaded:
 
 
 @cache
-def _catalogue(folder: Path) -> Catalogue:
+def _catalogue(folders: tuple[Path, ...]) -> Catalogue:
     from planner.catalogue import load_catalogue
 
-    return load_catalogue([folder])
+    return load_catalogue(folders)
+
+
+def read_rules(house: Path | None) -> tuple[Rulebook, tuple[Path, ...], tuple[Problem, ...]]:
+    """The shipped rules with a folder of house rules laid over them if one is named, the folders of animals in the order
+    in which they lie over one another, and the problems of all of it."""
+    animals = (shipped("rules") / "livestock",)
+    if house is None:
+        book, problems = load_rules(shipped("rules"))
+        return book, animals, problems
+    from planner.houserules import load_book  # the rooms of house rules are loaded only where there are any
+
+    book, problems = load_book(house, shown_path(house))
+    if (house / "livestock").is_dir():
+        animals = (*animals, house / "livestock")
+        problems = sort_problems([*problems, *_catalogue(animals).problems])
+    return book, animals, problems
 
 
 def tank_options(function: F) -> F:
     """--tank, --on, --rules: the options of every command that looks at a tank on a day."""
-    function = click.option("--rules", "rules_dir", type=click.Path(exists=True, file_okay=False, path_type=Path), hidden=True, help="Rules folder to use instead of the shipped one.")(function)
+    function = house_option(function)
     function = click.option("--on", "on_text", metavar="DATE", help="Pretend that today is DATE (YYYY-MM-DD).")(function)
     return click.option("--tank", "tank_dir", type=click.Path(path_type=Path), metavar="DIR", help="The tank folder (else the first argument, else here).")(function)
+
+
+def house_option(function: F) -> F:
+    return click.option("--rules", "rules_dir", type=click.Path(exists=True, file_okay=False, path_type=Path), metavar="DIR", help="Lay this folder of house rules over the shipped ones.")(function)
 
 
 def json_option(function: F) -> F:
@@ -105,18 +125,18 @@ def today_in(tank: Tank) -> date:
 
 def load_tank(folder: Path, on_text: str | None = None, rules_dir: Path | None = None) -> Loaded:
     """Read tank, journal and rules. Problems are values; only a tank file with nothing to plan from ends the command."""
-    rules, wrong = load_rules(rules_dir or shipped("rules"))
+    rules, livestock, wrong = read_rules(rules_dir)
     on = read_on(on_text) if on_text else None
-    loaded, problems = read_folder(folder, rules, (rules_dir or shipped("rules")) / "livestock", on, datetime.now(UTC))
+    loaded, problems = read_folder(folder, rules, livestock, on, datetime.now(UTC))
     if loaded is None:
         print_problems(problems)
         sys.exit(1)
-    if rules_dir is None and wrong:
+    if wrong:
         return replace(loaded, problems=sort_problems([*loaded.problems, *wrong]))
     return loaded
 
 
-def read_folder(folder: Path, rules: Rulebook, livestock: Path, on: date | None, now: datetime) -> tuple[Loaded | None, tuple[Problem, ...]]:
+def read_folder(folder: Path, rules: Rulebook, livestock: tuple[Path, ...], on: date | None, now: datetime) -> tuple[Loaded | None, tuple[Problem, ...]]:
     """Tank and journal of a folder on a day (else on the tank's own day at `now`), and the problems in them; nothing loaded
     if there is nothing to plan from. Raises OSError for a file that cannot be read."""
     path = folder / "tank.yaml"

@@ -7,10 +7,9 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import Loaded, console_width, finish, json_option, print_json, print_problems, read_folder, read_on, shown_path, tank_folder
+from planner.cli.common import Loaded, console_width, finish, house_option, json_option, print_json, print_problems, read_folder, read_on, read_rules, shown_path, tank_folder
 from planner.cli.screen import show
 from planner.problems import Place, Problem, sort_problems
-from planner.rulefiles import load_rules, shipped
 
 FEWEST = 2
 
@@ -19,7 +18,7 @@ FEWEST = 2
 @click.argument("folders", nargs=-1, metavar="DIR DIR...", type=click.Path(path_type=Path))
 @click.option("--shop", "shop_file", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="SHOP.yaml", help="Take prices from a shop's file.")
 @click.option("--on", "on_text", metavar="DATE", help="Pretend that today is DATE (YYYY-MM-DD).")
-@click.option("--rules", "rules_dir", type=click.Path(exists=True, file_okay=False, path_type=Path), hidden=True, help="Rules folder to use instead of the shipped one.")
+@house_option
 @json_option
 def compare_command(folders: tuple[Path, ...], shop_file: Path | None, on_text: str | None, rules_dir: Path | None, as_json: bool) -> None:
     """The same tank set up in different ways, side by side: dates, quantities, effort, cost; and what makes the difference.
@@ -28,12 +27,12 @@ def compare_command(folders: tuple[Path, ...], shop_file: Path | None, on_text: 
     """
     found = _folders(folders)
     on = read_on(on_text) if on_text else None
-    rules, wrong = load_rules(rules_dir or shipped("rules"))
+    rules, livestock, wrong = read_rules(rules_dir)
     problems = list(wrong)
     loaded: list[tuple[Path, Loaded]] = []
     for named, folder in zip(folders, found, strict=True):
         try:
-            one, more = read_folder(folder, rules, (rules_dir or shipped("rules")) / "livestock", on, datetime.now(UTC))
+            one, more = read_folder(folder, rules, livestock, on, datetime.now(UTC))
         except OSError:
             one, more = None, (Problem(Place(shown_path(folder)), "file-missing", "a file of this folder cannot be read", "check that the file is there and may be read"),)
         problems += more

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Protocol
 import click
 
 from planner.batch import Made, exit_code
-from planner.cli.common import console_width, json_option, print_json, print_problems, read_on, shown_path
+from planner.cli.common import console_width, house_option, json_option, print_json, print_problems, read_on, shown_path
 from planner.cli.screen import show
 from planner.cli.tankfolders import Found, find_tanks, prepare_output
 from planner.cli.tankpool import run_all
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), required=True, metavar="DIR", help="Where the files go, a folder for each tank.")
 @click.option("--on", "on_text", metavar="DATE", help="Pretend that today is DATE (YYYY-MM-DD).")
 @click.option("--paper", type=click.Choice(["a4", "letter"], case_sensitive=False), help="The paper (else Letter for US units, A4 for others).")
-@click.option("--rules", "rules_dir", type=click.Path(exists=True, file_okay=False, path_type=Path), hidden=True, help="Rules folder to use instead of the shipped one.")
+@house_option
 @click.option("--jobs", type=click.IntRange(1, 64), metavar="N", help="Tanks at a time (else as many as there are processors).")
 @json_option
 def handouts_command(folder: Path, out: Path, on_text: str | None, paper: Paper | None, rules_dir: Path | None, jobs: int | None, as_json: bool) -> None:
@@ -46,7 +46,7 @@ def handouts_command(folder: Path, out: Path, on_text: str | None, paper: Paper 
     found = find_tanks(folder, out)
     if not found:
         raise click.UsageError(f"there is no tank.yaml in or below {folder}. Make a tank folder there with `newtank start {folder / 'my-tank'}`.")
-    settings = Settings(datetime.now(UTC), on, rules_dir, paper, program_mark([rules_dir or shipped("rules")], []))
+    settings = Settings(datetime.now(UTC), on, rules_dir, paper, program_mark([shipped("rules"), *([rules_dir] if rules_dir else [])], []))
     made, finished = _make_all(folder, out, found, settings, jobs or _processors())
     current = {f.output for f, m in zip(found, made, strict=True) if m is not None and not m.refused}
     leftovers = [shown_path(out / path) for path in sorted(earlier - current)] if finished else []

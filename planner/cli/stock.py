@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from planner.cli.common import console_width, finish, json_option, load_tank, no_more, print_json, print_problems, take_folder, tank_options
+from planner.problems import sort_problems
 
 
 @click.command("stock")
@@ -27,10 +28,10 @@ def stock_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | N
     from planner.plan import plan_with_stock
     from planner.show.stocklist import stock_document, stock_page
 
-    catalogue = load_catalogue([loaded.livestock])
+    catalogue = load_catalogue(loaded.livestock)
     plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue)
     assert stock is not None  # there is a catalogue
-    problems = (*loaded.problems, *catalogue.problems)
+    problems = sort_problems([*loaded.problems, *catalogue.problems])
     if as_json:
         print_json(stock_document(stock, plan))
     else:

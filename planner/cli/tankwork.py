@@ -19,14 +19,13 @@ from typing import TYPE_CHECKING
 
 from planner.batch import CALENDAR, FILES, HANDOUT, PLAN, End, Made
 from planner.cli.bug import bug_report
-from planner.cli.common import Loaded, json_text, read_folder, shown_path
+from planner.cli.common import Loaded, json_text, read_folder, read_rules, shown_path
 from planner.cli.share import cannot_write, export_calendar, id_missing
 from planner.exportlog import EXPORT_LOG_NAME
 from planner.gather import first_animal, gather, zone_of
 from planner.milestones import first_animal as first_animal_expected
 from planner.plan import plan_with_stock
 from planner.rulebook import Rulebook
-from planner.rulefiles import load_rules, shipped
 from planner.show.document import plan_document
 from planner.tankfile import read_tank
 from planner.wholefile import put_whole_file
@@ -120,10 +119,10 @@ def _put(path: Path, data: bytes) -> End:
 
 
 @cache
-def _rules(rules_dir: Path | None) -> tuple[Rulebook, Path]:
+def _rules(rules_dir: Path | None) -> tuple[Rulebook, tuple[Path, ...]]:
     """The rules, read once for each process."""
-    root = rules_dir or shipped("rules")
-    return load_rules(root)[0], root / "livestock"
+    rules, livestock, _ = read_rules(rules_dir)
+    return rules, livestock
 
 
 # --- what the files were made from
