@@ -63,7 +63,7 @@ def _catalogue(folders: tuple[Path, ...]) -> Catalogue:
 def read_rules(house: Path | None) -> tuple[Rulebook, tuple[Path, ...], tuple[Problem, ...]]:
     """The shipped rules with a folder of house rules laid over them if one is named, the folders of animals in the order
     in which they lie over one another, and the problems of all of it."""
-    animals = (shipped("rules") / "livestock",)
+    animals: tuple[Path, ...] = (shipped("rules") / "livestock",)
     if house is None:
         book, problems = load_rules(shipped("rules"))
         return book, animals, problems

@@ -7,7 +7,20 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import Loaded, console_width, finish, house_option, json_option, print_json, print_problems, read_folder, read_on, read_rules, shown_path, tank_folder
+from planner.cli.common import (
+    Loaded,
+    console_width,
+    finish,
+    house_option,
+    json_option,
+    print_json,
+    print_problems,
+    read_folder,
+    read_on,
+    read_rules,
+    shown_path,
+    tank_folder,
+)
 from planner.cli.screen import show
 from planner.problems import Place, Problem, sort_problems
 
