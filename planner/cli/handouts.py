@@ -14,15 +14,17 @@ from typing import TYPE_CHECKING, Protocol
 import click
 
 from planner.batch import Made, exit_code
-from planner.cli.common import console_width, house_option, json_option, print_json, print_problems, read_on, shown_path
+from planner.cli.common import console_width, house_option, json_option, print_json, print_problems, read_on, read_rules, shown_path
 from planner.cli.screen import show
 from planner.cli.tankfolders import Found, find_tanks, prepare_output
 from planner.cli.tankpool import run_all
 from planner.cli.tankwork import Job, Settings, make_tank, program_mark
+from planner.problems import Problem, sort_problems
 from planner.rulefiles import shipped
 from planner.show.batchlist import batch_document, batch_lines
 
 if TYPE_CHECKING:
+    from planner.shopfile import Shop
     from planner.show.handout import Paper
 
 
@@ -31,10 +33,12 @@ if TYPE_CHECKING:
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), required=True, metavar="DIR", help="Where the files go, a folder for each tank.")
 @click.option("--on", "on_text", metavar="DATE", help="Pretend that today is DATE (YYYY-MM-DD).")
 @click.option("--paper", type=click.Choice(["a4", "letter"], case_sensitive=False), help="The paper (else Letter for US units, A4 for others).")
+@click.option("--shop", "shop_file", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="SHOP.yaml", help="Letterhead, prices and house rules of a shop.")
 @house_option
 @click.option("--jobs", type=click.IntRange(1, 64), metavar="N", help="Tanks at a time (else as many as there are processors).")
 @json_option
-def handouts_command(folder: Path, out: Path, on_text: str | None, paper: Paper | None, rules_dir: Path | None, jobs: int | None, as_json: bool) -> None:
+def handouts_command(folder: Path, out: Path, on_text: str | None, paper: Paper | None, shop_file: Path | None, rules_dir: Path | None, jobs: int | None,
+                     as_json: bool) -> None:
     """Plan, calendar and printed plan for every tank folder below FOLDER.
 
     Each tank gets plan.json, calendar.ics and handout.pdf in a folder of its own below DIR, named like its own. A folder with
@@ -42,24 +46,39 @@ def handouts_command(folder: Path, out: Path, on_text: str | None, paper: Paper 
     """
     gc.enable()  # other commands end before their garbage matters
     on = read_on(on_text) if on_text else None
+    shop, wrong = _read_shop(shop_file)
+    rules_dir = rules_dir or (shop.rules if shop else None)
+    wrong = sort_problems([*wrong, *read_rules(rules_dir)[2]])
+    if shop_file and shop is None:
+        print_problems(wrong)
+        sys.exit(1)
     earlier = prepare_output(folder, out)
     found = find_tanks(folder, out)
     if not found:
         raise click.UsageError(f"there is no tank.yaml in or below {folder}. Make a tank folder there with `newtank start {folder / 'my-tank'}`.")
-    settings = Settings(datetime.now(UTC), on, rules_dir, paper, program_mark([shipped("rules"), *([rules_dir] if rules_dir else [])], []))
+    program = program_mark([shipped("rules"), *([rules_dir] if rules_dir else [])], [f for f in (shop_file, shop.logo if shop else None) if f])
+    settings = Settings(datetime.now(UTC), on, rules_dir, shop_file, paper, program)
     made, finished = _make_all(folder, out, found, settings, jobs or _processors())
     current = {f.output for f, m in zip(found, made, strict=True) if m is not None and not m.refused}
     leftovers = [shown_path(out / path) for path in sorted(earlier - current)] if finished else []
     done = [m for m in made if m is not None]
     if as_json:
-        print_json(batch_document(done, len(found), shown_path(out), leftovers))
+        print_json(batch_document(done, len(found), shown_path(out), leftovers, wrong))
     else:
-        print_problems(tuple(p for m in done for p in m.problems))
+        print_problems((*wrong, *(p for m in done for p in m.problems)))
         show(batch_lines(done, len(found), shown_path(out), leftovers, console_width()))
     for one in done:
         if one.bug:
             click.echo(one.bug, err=True)
-    sys.exit(exit_code(done) or (0 if finished else 1))
+    sys.exit(exit_code(done) or (0 if finished and not wrong else 1))
+
+
+def _read_shop(shop_file: Path | None) -> tuple[Shop | None, tuple[Problem, ...]]:
+    if shop_file is None:
+        return None, ()
+    from planner.shopfile import read_shop
+
+    return read_shop(shop_file.read_bytes(), shown_path(shop_file), shop_file.parent)
 
 
 def _make_all(folder: Path, out: Path, found: Sequence[Found], settings: Settings, processes: int) -> tuple[list[Made | None], bool]:

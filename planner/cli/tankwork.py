@@ -31,6 +31,7 @@ from planner.tankfile import read_tank
 from planner.wholefile import put_whole_file
 
 if TYPE_CHECKING:  # the page setter is loaded by the first tank that needs it
+    from planner.shopfile import Shop
     from planner.show.handout import Paper
 
 NOTED = ".newtank.json"
@@ -45,6 +46,7 @@ class Settings:
     now: datetime
     on: date | None = None
     rules_dir: Path | None = None
+    shop_file: Path | None = None
     paper: Paper | None = None
     program: str = ""
 
@@ -103,14 +105,15 @@ def _write(job: Job, loaded: Loaded, blank: Made) -> Made:
     catalogue = loaded.catalogue()
     plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue)
     text = json_text(plan_document(plan, loaded.rules)) + "\n"
-    paper = handout_from_plan(plan, loaded.tank, loaded.journal, loaded.rules, stock, catalogue, paper=job.settings.paper)
+    shop, logo = _shop(job.settings.shop_file)
+    printed = handout_from_plan(plan, loaded.tank, loaded.journal, loaded.rules, stock, catalogue, shop=shop, logo=logo, paper=job.settings.paper)
     job.output.mkdir(parents=True, exist_ok=True)
     ends = {PLAN: _put(job.output / PLAN, text.encode())}
     revision, written, problems = export_calendar(loaded, plan, job.output / CALENDAR, True, None if loaded.pretended else job.settings.now)
     ends[CALENDAR] = End.REFUSED if revision is None else End.WRITTEN if written else End.UNCHANGED
-    ends[HANDOUT] = _put(job.output / HANDOUT, paper.pdf)
+    ends[HANDOUT] = _put(job.output / HANDOUT, printed.pdf)
     came = first_animal(gather(loaded.tank, loaded.journal, loaded.on))
-    return replace(blank, files=tuple((name, ends[name]) for name in FILES), problems=(*loaded.problems, *problems), warnings=paper.warnings,
+    return replace(blank, files=tuple((name, ends[name]) for name in FILES), problems=(*loaded.problems, *problems), warnings=printed.warnings,
                    first_animal=came.day if came else first_animal_expected(plan).likely, animals_in=came is not None)
 
 
@@ -123,6 +126,17 @@ def _rules(rules_dir: Path | None) -> tuple[Rulebook, tuple[Path, ...]]:
     """The rules, read once for each process."""
     rules, livestock, _ = read_rules(rules_dir)
     return rules, livestock
+
+
+@cache
+def _shop(shop_file: Path | None) -> tuple[Shop | None, bytes | None]:
+    """The shop and its logo, read once for each process; what is wrong with them is told once for the batch."""
+    if shop_file is None:
+        return None, None
+    from planner.shopfile import read_shop
+
+    shop, _ = read_shop(shop_file.read_bytes(), shown_path(shop_file), shop_file.parent)
+    return shop, shop.logo.read_bytes() if shop is not None and shop.logo is not None else None
 
 
 # --- what the files were made from
@@ -171,7 +185,7 @@ def program_mark(folders: Iterable[Path], files: Iterable[Path]) -> str:
         for path in sorted(p for p in root.rglob("*") if p.is_file() and p.suffix != ".pyc"):
             parts += [path.relative_to(root).as_posix(), path.read_bytes()]
     for path in files:
-        parts += [path.as_posix(), path.read_bytes()]
+        parts += [path.name, path.read_bytes()]
     return mark_of(parts)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from planner.batch import End, Made
+from planner.problems import Problem
 from planner.show.fields import Json, iso, problem_document
 from planner.show.words import Line, Page, Role, Span, day_words, wrap
 
@@ -67,10 +68,10 @@ def _counts(made: Sequence[Made], total: int, out: str) -> str:
     return f"{', '.join(told)}, in {out}.{rest}"
 
 
-def batch_document(made: Sequence[Made], total: int, out: str, leftovers: Sequence[str]) -> Json:
-    """The machine form: a record for each folder, in order of path."""
+def batch_document(made: Sequence[Made], total: int, out: str, leftovers: Sequence[str], problems: Sequence[Problem] = ()) -> Json:
+    """The machine form: a record for each folder, in order of path. `problems` are those of the shop's file and rules."""
     return {
-        "out": out, "folders": total, "finished": len(made) == total,
+        "out": out, "folders": total, "finished": len(made) == total, "problems": [problem_document(p) for p in problems],
         "tanks": [{
             "folder": m.folder, "out": m.out, "name": m.name, "id": m.tank_id, "first_animal": iso(m.first_animal), "animals_in": m.animals_in,
             "files": {name: end.value for name, end in m.files}, "problems": [problem_document(p) for p in m.problems], "warnings": list(m.warnings), "bug": m.bug,

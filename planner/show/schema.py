@@ -71,7 +71,7 @@ SCHEMAS: dict[str, Schema] = {
     "readings": record(on=DAY, readings=many(record(name=TEXT, where=TEXT, unit=TEXT, limits=TEXTS, trend=TEXT, rows=many(ROW)))),
     "mix": record(result=by_name(AMOUNT), inputs={"type": "object"}, formula=TEXT, source=TEXT),
     "rules": record(phases=many(record(id=TEXT, title=TEXT)), numbers=many(FIGURE), sources=by_name({"type": "object"}), problems=many(PROBLEM)),
-    "handouts": record(out=TEXT, folders=COUNT, finished=YES_NO, leftovers=TEXTS, tanks=many(record(
+    "handouts": record(out=TEXT, folders=COUNT, finished=YES_NO, problems=many(PROBLEM), leftovers=TEXTS, tanks=many(record(
         folder=TEXT, out=TEXT, name=TEXT, id=MAYBE_TEXT, first_animal=NO_DAY, animals_in=YES_NO, files=by_name({"enum": ["written", "unchanged", "refused"]}),
         problems=many(PROBLEM), warnings=TEXTS, bug=TEXT))),
     "compare": record(
