@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, timedelta
+from typing import TYPE_CHECKING
 
 from planner.conditions import Scene, judge_reading
 from planner.dosing import bicarbonate_g
@@ -16,7 +17,9 @@ from planner.model import Answer, CurvePoint, Row, Window
 from planner.nitrogen import ALKALINITY_DKH_PER_MG_N
 from planner.quantities import format_amount, nitrogen_factor
 from planner.rulebook import ReadingNode, Rulebook
-from planner.stockplan import StockPlan
+
+if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
+    from planner.stockplan import StockPlan
 
 METHOD = (
     "The dates come from a two-step model of nitrification: ammonia to nitrite to nitrate by two kinds of bacteria that grow as they are fed (Sin et al. 2008; Hiatt and Grady 2008), "
