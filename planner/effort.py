@@ -27,7 +27,7 @@ HOW = {
     "fresh_water_l": "pure water for topping up, evaporation a day x days, and for soaking dry rock",
     "salt_g": "salt for that salt water; none where it is bought ready mixed",
     "ammonium_chloride_g": "the planned doses; what tests ask for beyond them comes on top",
-    "carried_l": "litres poured in + litres taken out, by hand, hose or pump: leak test in and out, first fill in, soaking or curing water in and out, every change out "
+    "carried_l": "water poured in + water taken out, by hand, hose or pump: leak test in and out, first fill in, soaking or curing water in and out, every change out "
                  "and in, topping up, quarantine tank; bought water once more for the way home",
     "tests": "planned rounds of tests",
     "readings": "single readings in those rounds",

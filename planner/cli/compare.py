@@ -66,7 +66,7 @@ def compare_command(folders: tuple[Path, ...], shop_file: Path | None, on_text: 
 
     comparison = compare([Setup(named.as_posix(), x.tank, x.journal, x.rules, x.on, x.catalogue(), x.problems) for named, x in loaded], shop)
     if as_json:
-        from planner.show.comparison import comparison_document
+        from planner.show.comparison_document import comparison_document
 
         print_json(comparison_document(comparison, told, shop))
     else:

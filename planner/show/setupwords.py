@@ -37,9 +37,9 @@ def cells_of(text: str) -> int:
     return sum(0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text)
 
 
-def summary(tank: Tank) -> str:
+def summary(tank: Tank, units: str) -> str:
     """`225 L, dry rock and dosed ammonia, no seed, RO water`."""
-    parts = [f"{format_amount(gross_l(tank), 'L', tank.units)}", _start(tank), SEEDS[tank.cycle.seed], SOURCES[tank.water.source]]
+    parts = [format_amount(gross_l(tank), "L", units), _start(tank), SEEDS[tank.cycle.seed], SOURCES[tank.water.source]]
     if tank.equipment.quarantine_tank:
         parts.append("a quarantine tank")
     return ", ".join(parts)

@@ -24,7 +24,8 @@ from planner.comparison import Comparison, Setup, compare, differing_keys, mark_
 from planner.effort import Effort, effort_of
 from planner.milestones import first_animal, wish_list_done
 from planner.model import State, Task, Window
-from planner.show.comparison import comparison_lines, contrast_sentences
+from planner.show.comparison import comparison_lines
+from planner.show.comparison_causes import contrast_sentences
 from planner.show.schema import schema_of
 from planner.show.setupwords import phrase, shown_name
 from planner.show.words import plain_text
@@ -309,7 +310,7 @@ def test_prices_give_a_cost(folders: list[Path], tmp_path: Path) -> None:
     assert [t["cost"] for t in found["tanks"]] == [75.0, 180.0]  # 15 kg x 5, 15 kg x 12
     assert "105.00 EUR more to pay" in found["contrasts"][0]["sentences"][0]
     text = run(*folders, "--on", ON, "--shop", tmp_path / "shop.yaml").stdout
-    assert next(line for line in text.splitlines() if line.startswith("cost at this shop")).split()[-2:] == ["75.00", "180.00"]
+    assert next(line for line in text.splitlines() if line.startswith("whole shopping list")).split()[-2:] == ["75.00", "180.00"]
 
 
 def test_the_page_is_plain_text_in_a_pipe(folders: list[Path]) -> None:

@@ -1,0 +1,87 @@
+"""Words on what makes the difference between two tanks: what each cause does alone, and whether causes act on one another."""
+
+from __future__ import annotations
+
+from planner.comparison import Comparison, Contrast, Outcome, days_between
+from planner.effort import Effort
+from planner.quantities import format_amount
+from planner.shopfile import Shop
+from planner.show.setupwords import phrase
+from planner.show.words import days_words, listed
+
+
+def in_units(comparison: Comparison, value: float, unit: str) -> str:
+    """One table has one set of units: that of the first tank."""
+    return format_amount(value, unit, comparison.sides[0].outcome.plan.units)
+
+
+def contrast_sentences(contrast: Contrast, comparison: Comparison, shop: Shop | None) -> list[str]:
+    """What each cause does alone; those that do nothing in one sentence; and whether they act on one another."""
+    told, idle = [], []
+    for cause in contrast.causes:
+        before, after = phrase(cause.keys, cause.before, contrast.first.mark), phrase(cause.keys, cause.after, contrast.other.mark)
+        effects = _effects(contrast.first.outcome, cause.outcome, comparison, shop)
+        if effects:
+            told.append(f"{after[0].upper()}{after[1:]} instead of {before}: {effects}.")
+        else:
+            idle.append(f"{after} instead of {before}")
+    if idle:
+        told.append(f"Nothing in the dates or figures above comes from {listed(idle)}.")
+    if not contrast.causes:
+        told.append("Their tank files differ in nothing that the plan looks at.")
+    if contrast.together and contrast.apart_days is not None and contrast.whole_days is not None:
+        told.append(f"One by one these would add up to {_sum_words(contrast.apart_days)} for the first animal, together they make {_sum_words(contrast.whole_days)}: "
+                    "they act on one another, so no part of it can be put down to one of them alone.")
+    return told
+
+
+def shift_words(days: int) -> str:
+    return f"{days_words(abs(days))} {'later' if days > 0 else 'earlier'}"
+
+
+def _sum_words(days: int) -> str:
+    return shift_words(days) if days else "no day"
+
+
+def _effects(before: Outcome, after: Outcome, comparison: Comparison, shop: Shop | None) -> str:
+    parts = [*_date_effects(before, after), *_effort_effects(before.effort, after.effort, comparison)]
+    costs = (before.shopping.total, after.shopping.total)
+    if shop is not None and costs[0] is not None and costs[1] is not None and costs[0] != costs[1]:
+        parts.append(f"{shop.money(abs(costs[1] - costs[0]))} {'more' if costs[1] > costs[0] else 'less'} to pay")
+    return ", ".join(parts)
+
+
+def _date_effects(before: Outcome, after: Outcome) -> list[str]:
+    moved = {name: days_between(before, after, name) for name in ("first_animal", "cycle_done", "wish_list_done")}
+    told = []
+    if moved["first_animal"]:
+        told.append(f"the first animal {shift_words(moved['first_animal'])}")
+    if moved["cycle_done"] and moved["cycle_done"] != moved["first_animal"]:
+        told.append(f"the filter proven {shift_words(moved['cycle_done'])}")
+    if moved["wish_list_done"] and moved["wish_list_done"] != moved["first_animal"]:
+        told.append(f"the wish list complete {shift_words(moved['wish_list_done'])}")
+    for name, words in (("first_animal", "the first animal"), ("wish_list_done", "the wish list")):
+        had, has = before.milestones[name].likely, after.milestones[name].likely
+        if (had is None) != (has is None):
+            told.append(f"{words} {'with' if has else 'without'} a date")
+    return told
+
+
+def _effort_effects(before: Effort, after: Effort, comparison: Comparison) -> list[str]:
+    """Counts whatever they are; amounts from one in a hundred on."""
+    told = []
+    for field, one, many in (("water_changes", "water change", "water changes"), ("tests", "round of tests", "rounds of tests")):
+        change = getattr(after, field) - getattr(before, field)
+        if change:
+            told.append(f"{abs(change)} {'more' if change > 0 else 'fewer'} {one if abs(change) == 1 else many}")
+    for field, unit, name in (("salt_g", "g", "salt"), ("ammonium_chloride_g", "g", "ammonium chloride"), ("carried_l", "L", "to carry")):
+        was, change = getattr(before, field), getattr(after, field) - getattr(before, field)
+        if abs(change) > 0.01 * max(was, 1e-9) and abs(change) > 1e-6:
+            told.append(f"{in_units(comparison, abs(change), unit)} {'more' if change > 0 else 'less'} {name}")
+    hours = round(after.hours) - round(before.hours)
+    if hours:
+        told.append(f"{abs(hours)} hour{'s' if abs(hours) != 1 else ''} {'more' if hours > 0 else 'less'} work")
+    return told
+
+
+__all__ = ["contrast_sentences", "in_units", "shift_words"]
