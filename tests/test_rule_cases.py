@@ -7,6 +7,6 @@ import pytest
 from tests.rulecases import Case, all_cases, failures, rulebook
 
 
-@pytest.mark.parametrize("case", all_cases(), ids=lambda c: f"{c.file.removesuffix('.cases.yaml')}: {c.title}")
+@pytest.mark.parametrize("case", all_cases(), ids=lambda c: f"{c.place.file.removeprefix('rules/').removesuffix('.cases.yaml')}: {c.title}")
 def test_the_plan_says_what_the_case_claims(case: Case) -> None:
     assert failures(case, rulebook()) == []

@@ -48,7 +48,7 @@ def test_moving_a_deciding_number_by_one_step_breaks_a_case(name: str) -> None:
     number = rulebook().numbers[name]
     step = STEPS.get(number.unit, 0.01)
     owners = deciding_numbers()[name]
-    near_first = sorted(all_cases(), key=lambda case: not any(f"/{owner}.cases" in case.file for owner in owners))
+    near_first = sorted(all_cases(), key=lambda case: not any(f"/{owner}.cases" in case.place.file for owner in owners))
     for change in (step, -step):
         book = nudged(name, change)
         if any(failures(case, book) for case in near_first):

@@ -40,7 +40,7 @@ def nitrogen_counts() -> int:
 
 def families_table() -> str:
     book, truth = rulebook(), truth_counts()
-    cases = Counter(case.file.split("/")[-1].removesuffix(".cases.yaml") if not case.file.startswith("alerts/") else "alerts" for case in all_cases())
+    cases = Counter(case.place.file.split("/")[-1].removesuffix(".cases.yaml") if not case.place.file.startswith("rules/alerts/") else "alerts" for case in all_cases())
     owner = {name.removeprefix("number/"): Path(place.file) for name, place in book.places.items() if name.startswith("number/")}
     families = [p.phase for p in book.phases] + ["alerts", "common"]
     lines = ["| family | " + " | ".join(GRADES) + " | cases | check values of the figures it uses |", "|---|" + "---:|" * (len(GRADES) + 2)]
