@@ -166,17 +166,21 @@ def clear_answer(name: str, group: LeveledReading, tank: Tank, rules: Rulebook) 
 
 
 def as_free(group: LeveledReading, where: str, facts: Facts, rules: Rulebook) -> LeveledReading:
-    """An ammonia reading as free ammonia, mg/L as NH3, by the upper published value. A pH that was never read is taken
-    at its upper alarm level, temperature and salinity as the tank is meant to be: the careful side."""
+    """An ammonia reading as free ammonia, mg/L as NH3, by the upper published value, in the water of `water_of`."""
+    share = nh3_fraction_upper(*water_of(where, facts, rules)) * species_mg_l_from_n(1.0, "NH3")
+    return replace(group, low=group.low * share, high=group.high * share)
+
+
+def water_of(where: str, facts: Facts, rules: Rulebook) -> tuple[float, float, float]:
+    """pH, °C and salinity as last read. A pH that was never read is taken at its upper alarm level, temperature and
+    salinity as the tank is meant to be: the careful side."""
     def last(name: str, default: float) -> float:
         row = next((r for r in reversed(facts.rows("reading", name)) if r.where == where and r.low is not None), None)
         return row.low if row is not None and row.low is not None else default
 
-    ph = min(9.0, max(7.0, last("ph", rules.number("alarm_ph_free_ammonia"))))
-    celsius = min(34.0, max(10.0, last("temperature", facts.tank.water.temperature_c)))
-    salinity = min(40.0, max(5.0, last("salinity", facts.tank.water.salinity)))
-    share = nh3_fraction_upper(ph, celsius, salinity) * species_mg_l_from_n(1.0, "NH3")
-    return replace(group, low=group.low * share, high=group.high * share)
+    return (min(9.0, max(7.0, last("ph", rules.number("alarm_ph_free_ammonia")))),
+            min(34.0, max(10.0, last("temperature", facts.tank.water.temperature_c))),
+            min(40.0, max(5.0, last("salinity", facts.tank.water.salinity))))
 
 
 def first_ammonia(facts: Facts) -> Row | None:

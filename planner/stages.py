@@ -12,6 +12,12 @@ one quarantine tank the fish of a stage spend their weeks in it together before,
 have left, because an addition would start the clock again. The whole list stays within what the filter handles: the
 last wishes that would exceed it are returned as not placed.
 
+After a stage free ammonia stays within a limit in the slow case (`stageload`): all that lives in the tank then gives at
+most what the slow filter takes on that day. Its bacteria are those that passed the proof, fading day by day from the
+first day on which a stage may fall, and those that the animals in before have fed in one gap. A single wish that gives
+more goes in alone, on a smaller ration for so long as the filter needs to settle, and the next stage comes that much
+later; if even the least ration is too much, it is returned as not placed.
+
 Wanted: no constraint broken; then the last animal as early as possible; then the earlier wishes as early as possible,
 in the order of the list. `stagesearch` solves it, exactly for up to ten units and beyond as far as its budget goes.
 
@@ -27,8 +33,10 @@ from planner.animals import Animal
 from planner.bioload import StockFigures
 from planner.catalogue import Catalogue
 from planner.neighbours import MOVING, clashes_between, welcomes
-from planner.stagesearch import CORAL, CREW, FISH, Limits, NextDay, Quarantine, Unit, solve_stages
-from planner.stagewhy import Group, why_not_earlier, why_then, why_together
+from planner.stagefilter import MG_PER_UNIT, FilterCare, filter_for_search, reckon_stages
+from planner.stageload import Rise
+from planner.stagesearch import CORAL, CREW, FISH, Filter, Limits, NextDay, Quarantine, Unit, overloaded, solve_stages
+from planner.stagewhy import Group, why_load, why_not_earlier, why_then, why_together
 from planner.stocking import Wish
 
 RANK = {"mild": 0, "bold": 1, "fierce": 2}
@@ -45,7 +53,6 @@ NO_QUARANTINE = (
     "Without a quarantine tank a disease that comes in with one fish reaches all, and the display must then stand without fish "
     "for about eleven weeks: buy fish that have been quarantined, one stage at a time."
 )
-MG_PER_UNIT = 0.001  # the search counts whole micrograms of nitrogen
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,9 +79,10 @@ class StageDays:
 
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """One stage. Nitrogen in mg/day: what it adds, and what all animals so far give. `quarantine_from` is the day on
+    """One stage. Nitrogen in mg/day: what it adds, and what all animals in by then give. `quarantine_from` is the day on
     which its fish enter the quarantine tank (None = no fish, or no such tank). `sorts`: fish, coral or crew, by wish; a
-    shrimp that comes with its goby counts as fish."""
+    shrimp that comes with its goby counts as fish. `rise`: total and free ammonia after it (None: not reckoned), the
+    newcomers on `ration` of their usual food (1 = all of it)."""
 
     number: int
     day: int
@@ -86,11 +94,14 @@ class Stage:
     why_together: str
     risk: str
     sorts: tuple[int, ...] = ()
+    rise: Rise | None = None
+    ration: float = 1.0
+    why_load: str = ""
 
     @property
     def because(self) -> tuple[str, ...]:
         """The sentences that explain this stage."""
-        return tuple(s for s in (self.why_then, self.why_together, self.risk) if s)
+        return tuple(s for s in (self.why_then, self.why_together, self.why_load, self.risk) if s)
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,9 +121,10 @@ def stage_wishes(
     days: StageDays,
     quarantine: QuarantineTank | None = None,
     handled_mg_n_per_day: float | None = None,
+    care: FilterCare | None = None,
 ) -> tuple[Stage, ...]:
     """The stages of `plan_stages`."""
-    return plan_stages(keep, catalogue, days, quarantine, handled_mg_n_per_day).stages
+    return plan_stages(keep, catalogue, days, quarantine, handled_mg_n_per_day, care).stages
 
 
 def plan_stages(
@@ -121,11 +133,14 @@ def plan_stages(
     days: StageDays,
     quarantine: QuarantineTank | None = None,
     handled_mg_n_per_day: float | None = None,
+    care: FilterCare | None = None,
+    reckon: bool = True,
 ) -> StagePlan:
     """Stages for wishes that can live together (`StockVerdict.keep`), by the problem above. `handled_mg_n_per_day`
-    None = not shown yet: then no load limits a stage. Ids unknown to the catalogue raise KeyError."""
+    None = not shown yet: then its share limits no stage; `care` None: free ammonia limits none. Without `reckon` the
+    ammonia of the stages found is not worked out. Ids unknown to the catalogue raise KeyError."""
     figures = catalogue.figures
-    groups, not_placed = _groups(keep, catalogue, days, handled_mg_n_per_day)
+    groups, not_placed = _groups(keep, catalogue, days, handled_mg_n_per_day, care.load_in if care is not None else 0.0)
     limits = _limits(figures, handled_mg_n_per_day, days.last_fish_day is not None)
     box = None
     if quarantine is not None:
@@ -134,10 +149,24 @@ def plan_stages(
         box = Quarantine(ready, stay, pause)
     while groups:
         units = _units(groups, figures, 0 if days.last_day is None else days.last_day + limits.gap)
-        solution = solve_stages(units, limits, box, days.next_day_allowed)
+        takes = filter_for_search(care, min(u.release for u in units), limits.gap, figures) if care is not None else None
+        solution = solve_stages(units, limits, box, days.next_day_allowed, filter=takes)
         if solution is not None:
-            stages = _explained(groups, units, solution.days, limits, box, days)
-            return StagePlan(stages, solution.proved, solution.last_day_at_best, tuple(not_placed))
+            stages = _explained(groups, units, solution.days, limits, box, days, takes, care.load_in if care is not None else 0.0)
+            if care is None or not reckon:
+                return StagePlan(stages, solution.proved, solution.last_day_at_best, tuple(not_placed))
+            loads = reckon_stages([(s.day, s.nitrogen_added_mg_per_day) for s in stages], care, figures)
+            if len(loads) == len(stages):
+                told = tuple(
+                    replace(s, rise=x.rise, ration=x.ration, why_load=why_load(s.nitrogen_mg_per_day, x, figures)) for s, x in zip(stages, loads, strict=True)
+                )
+                return StagePlan(told, solution.proved, solution.last_day_at_best, tuple(not_placed))
+            inside = [g for g, day in zip(groups, solution.days, strict=True) if day == stages[len(loads)].day]
+            heaviest = max(inside, key=lambda g: g.nitrogen)
+            groups = [g for g in groups if g is not heaviest]
+            text = f"Even on a small ration the {heaviest.name} would give more than a slow filter takes at that time."
+            not_placed += [(w, text) for w in heaviest.wishes]
+            continue
         last = max(groups, key=lambda g: g.release)
         groups = [g for g in groups if g is not last]
         not_placed += [(w, "No usable day is left for it in the time that the plan looks ahead.") for w in last.wishes]
@@ -160,10 +189,10 @@ def release_day(animal: Animal, days: StageDays, figures: StockFigures) -> tuple
     return by_group, "the gate to animals opens no earlier"
 
 
-def _groups(keep: Sequence[Wish], catalogue: Catalogue, days: StageDays, handled: float | None) -> tuple[list[Group], list[tuple[Wish, str]]]:
+def _groups(keep: Sequence[Wish], catalogue: Catalogue, days: StageDays, handled: float | None, load_in: float = 0.0) -> tuple[list[Group], list[tuple[Wish, str]]]:
     pairs: list[tuple[Wish, Animal]] = []
     not_placed: list[tuple[Wish, str]] = []
-    spent = 0.0
+    spent = load_in
     for wish in keep:
         animal = catalogue.get(wish.animal_id)
         if animal is None:
@@ -232,6 +261,7 @@ def _units(groups: Sequence[Group], figures: StockFigures, floor: int) -> list[U
             round(g.nitrogen / MG_PER_UNIT) if g.sort == FISH else 0,
             after[i],
             not_before[i],
+            round(g.nitrogen / MG_PER_UNIT),
         )
         for i, g in enumerate(groups)
     ]
@@ -253,9 +283,12 @@ def _explained(
     limits: Limits,
     box: Quarantine | None,
     days: StageDays,
+    takes: Filter | None,
+    load_in: float,
 ) -> tuple[Stage, ...]:
     stages: list[Stage] = []
-    total = 0.0
+    total = load_in
+    heavy = overloaded(units, unit_days, takes) if takes is not None else frozenset()
     last, last_fish = days.last_day, days.last_fish_day
     for number, day in enumerate(sorted(set(unit_days)), start=1):
         inside = [i for i, d in enumerate(unit_days) if d == day]
@@ -263,8 +296,9 @@ def _explained(
         has_fish = any(units[i].sort == FISH for i in inside)
         if box is not None and has_fish:
             entry = days.next_day_allowed(box.ready if last_fish is None else max(box.ready, last_fish + box.pause))
-        reason = why_then(inside, groups, day, last, entry, limits, box)
-        held = [] if last is None else why_not_earlier(inside, groups, units, unit_days, last, limits)
+        rest = takes.rest if takes is not None and last in heavy else 0
+        reason = why_then(inside, groups, day, last, entry, limits, box, rest)
+        held = [] if last is None else why_not_earlier(inside, groups, units, unit_days, last, limits, takes)
         added = sum(groups[i].nitrogen for i in inside)
         total += added
         wishes = tuple(w for i in inside for w in groups[i].wishes)

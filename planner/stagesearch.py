@@ -3,7 +3,7 @@
 Given: units in the order of the wish list, each with a release day, a class (fish, coral or crew), a load, the units
 that must stand in an earlier stage (`after`) and those that must not stand in a later one (`not_before`); the least
 gap between stages; the most units of each class in a stage, and of fish in the first stage with fish; the most load
-in a stage; perhaps one quarantine tank; and the days on which anything may happen.
+in a stage; perhaps one quarantine tank; perhaps what the filter takes; and the days on which anything may happen.
 
 Wanted: every unit in exactly one stage, each stage on an allowed day, such that
  1. stage days ascend, at least `gap` days apart; no unit comes before its release;
@@ -12,15 +12,19 @@ Wanted: every unit in exactly one stage, each stage on an allowed day, such that
  4. with quarantine: the fish of a stage enter together on an allowed day, not before the tank is ready nor before
     `pause` days after the previous stage with fish, and stay at least `stay` days. A fish added to a batch would start
     its clock again, so none is: a batch is one stage;
+ 5. with a filter: all that is in after a stage gives at most `most(before, day)`, `before` being what was in already;
+    or only one unit of the stage gives anything, and then the next stage comes `rest` days later than it otherwise could;
 and of all such plans the one with the earliest last day; among those the one whose units' days, read in the order of
 the wish list, come first in lexicographic order.
 
 Method: dynamic programming over sets of placed units. The days of a given sequence of stages are best all at once when
-each is as early as it can be. A label of a set is (last day, last day with fish, days of its units); it is dropped if
-another label of the same set is no later in both days and no worse in the third. Only full stages need be tried: a
-unit that could join a stage without moving its day gains by joining, and delays nobody (a fish only if the stage has
+each is as early as it can be, since `most` never rises with the day. A label of a set is (last day, first day free for
+the next, last day with fish, days of its units); it is dropped if another label of the same set is no later in the
+three days and no worse in the last part. Only full stages need be tried: a unit that could join a stage without moving
+its day gains by joining, and delays nobody, since `most` never falls as more is in before (a fish only if the stage has
 fish already, where quarantine is used). Of units that are alike for all that follows the earlier on the list goes
-first. A first pass without the third part of the label finds the earliest last day; the second is cut by it.
+first. A first pass without the last part of the label finds the earliest last day; the second is cut by it. The
+filter is left out at first: a best plan without it that keeps to it anyway is the best plan with it.
 
 Exact for up to ten units, and for more while at most `most_labels` stages are tried. Beyond that only the most promising of every layer are followed:
 a valid plan, with `proved` false and the proven bound on the last day beside it.
@@ -42,13 +46,15 @@ BEAM_STAGES = 10
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """What goes in as one. `after` and `not_before` are bit masks of indices; `load` is a whole number."""
+    """What goes in as one. `after` and `not_before` are bit masks of indices; `load` (counted against a stage's limit)
+    and `gives` (counted against the filter) are whole numbers."""
 
     release: int
     sort: int
     load: int
     after: int = 0
     not_before: int = 0
+    gives: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +77,16 @@ class Limits:
 
 
 @dataclass(frozen=True, slots=True)
+class Filter:
+    """What the filter takes: `most(before, day)` in all, see the head of this page; `already`: what is in before the first
+    stage; `rest`: more days after a stage that a single unit makes too heavy."""
+
+    most: Callable[[int, int], int]
+    already: int
+    rest: int
+
+
+@dataclass(frozen=True, slots=True)
 class Solution:
     """The day of every unit. `last_day_at_best` is a proven lower bound of the last day; `proved` = optimal as stated."""
 
@@ -82,6 +98,7 @@ class Solution:
 @dataclass(frozen=True, slots=True)
 class _Label:
     last: int
+    free: int  # the next stage may come on this day, as far as spacing goes
     last_fish: int
     days: tuple[int, ...]  # of every unit, 0 for those not placed yet
 
@@ -89,10 +106,15 @@ class _Label:
 class _Case:
     """The given problem with what the search looks up again and again."""
 
-    def __init__(self, units: Sequence[Unit], limits: Limits, quarantine: Quarantine | None, next_day: NextDay) -> None:
+    def __init__(
+        self, units: Sequence[Unit], limits: Limits, quarantine: Quarantine | None, next_day: NextDay, filter: Filter | None
+    ) -> None:
         self.units = tuple(units)
         self.limits = limits
         self.quarantine = quarantine
+        self.filter = filter
+        self.gives = tuple(u.gives if filter is not None else 0 for u in units)
+        self._most: dict[tuple[int, int], int] = {}
         self._next = next_day
         self._known: dict[int, int | None] = {}
         self.all = (1 << len(units)) - 1
@@ -111,6 +133,18 @@ class _Case:
         if day not in self._known:
             self._known[day] = self._next(day)
         return self._known[day]
+
+    def before(self, placed: int) -> int:
+        """What is in when these units are."""
+        return (self.filter.already if self.filter is not None else 0) + sum(self.gives[i] for i in _bits(placed))
+
+    def room(self, before: int, day: int) -> int:
+        """What a stage may add on this day."""
+        if self.filter is None:
+            return 0
+        if (before, day) not in self._most:
+            self._most[before, day] = self.filter.most(before, day) - before
+        return self._most[before, day]
 
 
 def _bits(mask: int) -> Iterator[int]:
@@ -144,6 +178,7 @@ def solve_stages(
     quarantine: Quarantine | None,
     next_day: NextDay,
     most_labels: int | None = None,
+    filter: Filter | None = None,
 ) -> Solution | None:
     """Solves the problem above; None if no plan exists (a circle of orders, or no allowed day). `next_day(d)` is the
     first allowed day not before d, or None, and must never fall as d grows."""
@@ -151,12 +186,29 @@ def solve_stages(
         return Solution((), 0, True)
     if most_labels is None:
         most_labels = 10**9 if len(units) <= ALWAYS_EXACT else MOST_LABELS
-    case = _Case(units, limits, quarantine, next_day)
+    free = _solve(_Case(units, limits, quarantine, next_day, None), most_labels)
+    if filter is None or free is None or not overloaded(units, free.days, filter):
+        return free
+    return _solve(_Case(units, limits, quarantine, next_day, filter), most_labels)
+
+
+def overloaded(units: Sequence[Unit], days: Sequence[int], filter: Filter) -> frozenset[int]:
+    """The stage days of a plan on which all that is in then gives more than the filter takes."""
+    heavy, before = set(), filter.already
+    for day in sorted(set(days)):
+        added = sum(u.gives for u, d in zip(units, days, strict=True) if d == day)
+        if added and before + added > filter.most(before, day):
+            heavy.add(day)
+        before += added
+    return frozenset(heavy)
+
+
+def _solve(case: _Case, most_labels: int) -> Solution | None:
     quick = _layers(case, None, False, most_labels)
     if quick is None:
         return None
     label, exact = quick
-    bound = label.last if exact else _at_best(case, 0, _Label(-limits.gap, -1, ()), first=True)
+    bound = label.last if exact else _at_best(case, 0, _Label(0, min(u.release for u in case.units), -1, ()))
     best = _layers(case, label.last, True, most_labels)
     if best is None:
         best = (_layers(case, None, True, 0) or (label, False))[0], False
@@ -165,7 +217,7 @@ def solve_stages(
 
 def _layers(case: _Case, until: int | None, ordered: bool, most_labels: int) -> tuple[_Label, bool] | None:
     """Dynamic programming, sets by the number of their stages. `until` cuts labels that cannot end by that day."""
-    start = _Label(-case.limits.gap - 1, -1, (0,) * len(case.units))
+    start = _Label(-1, min(u.release for u in case.units), -1, (0,) * len(case.units))
     layer: dict[int, list[_Label]] = {0: [start]}
     done: list[_Label] = []
     seen: dict[int, list[_Label]] = {}
@@ -177,10 +229,10 @@ def _layers(case: _Case, until: int | None, ordered: bool, most_labels: int) -> 
         grown: dict[int, list[_Label]] = {}
         for placed, labels in layer.items():
             for label in labels:
-                stages = _stages_from(case, placed, label, placed == 0)
-                for batch, day in stages if exact and opened <= most_labels else islice(stages, BEAM_STAGES):
+                stages = _stages_from(case, placed, label)
+                for batch, day, rest in stages if exact and opened <= most_labels else islice(stages, BEAM_STAGES):
                     opened += 1
-                    new = _grow(case, label, batch, day)
+                    new = _grow(case, label, batch, day, rest)
                     after = placed | batch
                     if until is not None and _at_best(case, after, new) > until:
                         continue
@@ -196,21 +248,25 @@ def _layers(case: _Case, until: int | None, ordered: bool, most_labels: int) -> 
     return min(done, key=lambda x: (x.last, x.days)), exact
 
 
-def _grow(case: _Case, label: _Label, batch: int, day: int) -> _Label:
+def _grow(case: _Case, label: _Label, batch: int, day: int, rest: int) -> _Label:
     days = list(label.days)
     for i in _bits(batch):
         days[i] = day
-    return _Label(day, day if batch & case.fish else label.last_fish, tuple(days))
+    return _Label(day, day + case.limits.gap + rest, day if batch & case.fish else label.last_fish, tuple(days))
 
 
 def _add(labels: list[_Label], new: _Label, ordered: bool) -> bool:
     """Keeps the labels of one set that no other beats; true if `new` is one of them."""
     for old in labels:
-        if old.last <= new.last and old.last_fish <= new.last_fish and (not ordered or old.days <= new.days):
+        if _beats(old, new, ordered):
             return False
-    labels[:] = [old for old in labels if not (new.last <= old.last and new.last_fish <= old.last_fish and (not ordered or new.days <= old.days))]
+    labels[:] = [old for old in labels if not _beats(new, old, ordered)]
     labels.append(new)
     return True
+
+
+def _beats(one: _Label, other: _Label, ordered: bool) -> bool:
+    return one.last <= other.last and one.free <= other.free and one.last_fish <= other.last_fish and (not ordered or one.days <= other.days)
 
 
 def _most_promising(case: _Case, layer: dict[int, list[_Label]]) -> dict[int, list[_Label]]:
@@ -224,7 +280,7 @@ def _most_promising(case: _Case, layer: dict[int, list[_Label]]) -> dict[int, li
     return kept
 
 
-def _at_best(case: _Case, placed: int, label: _Label, first: bool = False) -> int:
+def _at_best(case: _Case, placed: int, label: _Label) -> int:
     """No plan that goes on from here ends before this day."""
     rest = case.all & ~placed
     if not rest:
@@ -236,8 +292,7 @@ def _at_best(case: _Case, placed: int, label: _Label, first: bool = False) -> in
         latest = max(latest, case.units[i].release)
     limits, q = case.limits, case.quarantine
     stages = max(-(-count // most) for count, most in zip(counts, limits.most, strict=True))
-    start = min(case.units[i].release for i in _bits(rest)) - limits.gap if first else label.last
-    bound = max(latest, start + limits.gap * stages)
+    bound = max(latest, label.free + limits.gap * (stages - 1))
     fish_stages = -(-counts[FISH] // limits.most[FISH])
     if q is not None and fish_stages:
         entered = max(q.ready, label.last_fish + q.pause if label.last_fish >= 0 else q.ready)
@@ -245,14 +300,14 @@ def _at_best(case: _Case, placed: int, label: _Label, first: bool = False) -> in
     return case.next_day(bound) or bound
 
 
-def _stages_from(case: _Case, placed: int, label: _Label, first: bool) -> Iterator[tuple[int, int]]:
-    """The full stages that may come next, each with its earliest day."""
+def _stages_from(case: _Case, placed: int, label: _Label) -> Iterator[tuple[int, int, int]]:
+    """The full stages that may come next, each with its earliest day and the rest that it costs."""
     units, q = case.units, case.quarantine
     rest = case.all & ~placed
     ready = [i for i in _bits(rest) if not units[i].after & rest]
     open_mask = sum(1 << i for i in ready)
     ready = [i for i in ready if not units[i].not_before & rest & ~open_mask]
-    base = min((units[i].release for i in ready), default=0) if first else label.last + case.limits.gap
+    base = label.free
     out_of_quarantine = base
     if q is not None:
         entry = case.next_day(max(q.ready, label.last_fish + q.pause) if label.last_fish >= 0 else q.ready)
@@ -266,11 +321,14 @@ def _stages_from(case: _Case, placed: int, label: _Label, first: bool) -> Iterat
         if day is not None:
             earliest[i] = day
     limit = case.limits.most[FISH] if placed & case.fish else min(case.limits.first_fish, case.limits.most[FISH])
+    before = case.before(placed)
     for day in sorted(set(earliest.values())):
         available = [i for i, first_day in earliest.items() if first_day <= day]
-        for batch in _full_batches(case, available, rest, limit):
+        room = case.room(before, day)
+        for batch in _full_batches(case, available, rest, limit, room):
             if max(earliest[i] for i in _bits(batch)) == day:
-                yield batch, day
+                heavy = case.filter is not None and (gives := sum(case.gives[i] for i in _bits(batch))) > max(room, 0) and gives > 0
+                yield batch, day, case.filter.rest if heavy and case.filter is not None else 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -279,6 +337,7 @@ class _Kind:
 
     sort: int
     load: int
+    gives: int
     needs: int
     members: tuple[int, ...]
 
@@ -291,22 +350,24 @@ class _Part:
     needs: int
     load: int
     loaded: int
+    gives: int
+    givers: int
     size: int
 
 
-def _full_batches(case: _Case, available: Sequence[int], rest: int, most_fish: int) -> Iterator[int]:
+def _full_batches(case: _Case, available: Sequence[int], rest: int, most_fish: int, room: int) -> Iterator[int]:
     """Batches of available units within every limit to which no more can be added, the list's first units first."""
     groups: dict[tuple[int, ...], list[int]] = {}
     for i in available:
         u = case.units[i]
-        likeness = (u.sort, case.loads[i], u.not_before & rest, case.needed_by[i] & rest, case.waited_for[i] & rest)
+        likeness = (u.sort, case.loads[i], case.gives[i], u.not_before & rest, case.needed_by[i] & rest, case.waited_for[i] & rest)
         groups.setdefault(likeness, []).append(i)
-    kinds = [_Kind(key[0], key[1], key[2], tuple(members)) for key, members in groups.items()]
+    kinds = [_Kind(key[0], key[1], key[2], key[3], tuple(members)) for key, members in groups.items()]
     most = (most_fish, case.limits.most[CORAL], case.limits.most[CREW])
     parts = []
     for sort in (FISH, CORAL, CREW):
         mine = [k for k in kinds if k.sort == sort]
-        free = not any(k.load or k.needs for k in mine)  # then only the fullest choice can be part of a full batch
+        free = not any(k.load or k.gives or k.needs for k in mine)  # then only the fullest choice can be part of a full batch
         may_be_empty = sort == FISH and case.quarantine is not None
         parts.append(list(_parts(mine, most[sort], free, may_be_empty)))
     for fish in parts[FISH]:
@@ -314,12 +375,13 @@ def _full_batches(case: _Case, available: Sequence[int], rest: int, most_fish: i
             for crew in parts[CREW]:
                 batch = fish.mask | coral.mask | crew.mask
                 load, loaded = fish.load + coral.load + crew.load, fish.loaded + coral.loaded + crew.loaded
-                if not batch or (load > case.limits.load and loaded > 1):
+                gives, givers = fish.gives + coral.gives + crew.gives, fish.givers + coral.givers + crew.givers
+                if not batch or (load > case.limits.load and loaded > 1) or (gives > room and givers > 1):
                     continue
                 if (fish.needs | coral.needs | crew.needs) & ~batch:
                     continue
                 taken = (fish.size, coral.size, crew.size)
-                if not _can_grow(case, kinds, most, (batch, taken, load, loaded)):
+                if not _can_grow(case, kinds, most, room, _Part(batch, 0, load, loaded, gives, givers, 0), taken):
                     yield batch
 
 
@@ -329,7 +391,7 @@ def _parts(kinds: Sequence[_Kind], most: int, fullest_only: bool, may_be_empty: 
     sizes = range(full, -1, -1) if not fullest_only else (full, 0) if may_be_empty and full else (full,)
     for size in sizes:
         for chosen in combinations_with_replacement(range(len(kinds)), size):
-            mask = needs = load = loaded = 0
+            mask = needs = load = loaded = gives = givers = 0
             for at, k in enumerate(chosen):
                 kind = kinds[k]
                 rank = at - chosen.index(k)  # how many of this kind are in already
@@ -339,20 +401,23 @@ def _parts(kinds: Sequence[_Kind], most: int, fullest_only: bool, may_be_empty: 
                 needs |= kind.needs
                 load += kind.load
                 loaded += 1 if kind.load else 0
+                gives += kind.gives
+                givers += 1 if kind.gives else 0
             else:
-                yield _Part(mask, needs, load, loaded, size)
+                yield _Part(mask, needs, load, loaded, gives, givers, size)
 
 
-def _can_grow(case: _Case, kinds: Sequence[_Kind], most: Sequence[int], state: tuple[int, tuple[int, int, int], int, int]) -> bool:
+def _can_grow(case: _Case, kinds: Sequence[_Kind], most: Sequence[int], room: int, batch: _Part, taken: tuple[int, int, int]) -> bool:
     """True if one more unit could join the batch without breaking a limit or, with quarantine, making it one of fish."""
-    batch, taken, load, loaded = state
     for kind in kinds:
-        if taken[kind.sort] >= most[kind.sort] or kind.needs & ~batch:
+        if taken[kind.sort] >= most[kind.sort] or kind.needs & ~batch.mask:
             continue
         if kind.sort == FISH and not taken[FISH] and case.quarantine is not None:
             continue
-        if load + kind.load > case.limits.load and loaded + (1 if kind.load else 0) > 1:
+        if kind.load and batch.loaded and batch.load + kind.load > case.limits.load:
             continue
-        if any(not batch >> i & 1 for i in kind.members):
+        if kind.gives and batch.givers and batch.gives + kind.gives > room:
+            continue
+        if any(not batch.mask >> i & 1 for i in kind.members):
             return True
     return False

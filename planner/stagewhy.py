@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from planner.animals import CORALS, Animal
-from planner.stagesearch import CORAL, CREW, FISH, Limits, Quarantine, Unit
+from planner.bioload import StockFigures
+from planner.stagefilter import RATIONS, StageRise
+from planner.stagesearch import CORAL, CREW, FISH, Filter, Limits, Quarantine, Unit
 from planner.stocking import Wish
 
 
@@ -53,17 +55,16 @@ def why_then(
     entry: int | None,
     limits: Limits,
     box: Quarantine | None,
+    rest: int = 0,
 ) -> str:
     """The constraint that sets the day: the latest of releases, spacing and quarantine; then the calendar."""
     latest = max((groups[i] for i in inside), key=lambda g: g.release)
     bounds = [(latest.release, f"This day, because {latest.why_release}.")]
     if last is not None:
-        bounds.append(
-            (
-                last + limits.gap,
-                f"This day, because {limits.gap} days and clean tests lie between two stages.",
-            )
-        )
+        text = f"This day, because {limits.gap} days and clean tests lie between two stages."
+        if rest:
+            text = f"This day, because the stage before is a large step for the filter: {limits.gap + rest} days and clean tests lie after it."
+        bounds.append((last + limits.gap + rest, text))
     if entry is not None and box is not None:
         out = entry + box.stay
         bounds.append(
@@ -85,6 +86,7 @@ def why_not_earlier(
     unit_days: Sequence[int],
     last: int,
     limits: Limits,
+    takes: Filter | None = None,
 ) -> list[str]:
     """For units that were free to come in the stage before: what kept them out of it."""
     before = [k for k, d in enumerate(unit_days) if d == last]
@@ -98,7 +100,29 @@ def why_not_earlier(
             texts.append(f"The {groups[i].name} follows the {and_list([groups[k].name for k in kept_by])}, which should be at home first.")
         elif len(same_sort) >= limits.most[units[i].sort] or (units[i].sort == FISH and same_sort):
             texts.append(f"The stage before had no place left for the {groups[i].name}.")
+        elif takes is not None and units[i].gives and _too_much(i, units, unit_days, last, takes):
+            texts.append(f"Together with the stage before, the {groups[i].name} would give more than the filter takes in the slow case.")
     return texts[:2]
+
+
+def _too_much(i: int, units: Sequence[Unit], unit_days: Sequence[int], last: int, takes: Filter) -> bool:
+    before = takes.already + sum(u.gives for u, d in zip(units, unit_days, strict=True) if d < last)
+    added = sum(u.gives for u, d in zip(units, unit_days, strict=True) if d == last)
+    return before + added + units[i].gives > takes.most(before, last)
+
+
+SHARES = dict(zip(RATIONS, ("all", "three quarters", "two thirds", "half", "a third", "a quarter"), strict=True))
+
+
+def why_load(load: float, after: StageRise, figures: StockFigures) -> str:
+    """What all animals then give (mg/day), and the free ammonia that slow tanks are expected to reach."""
+    limit, days = figures.value("stage_free_ammonia"), figures.value("settle_days")
+    text = f"All animals in by then give {f'about {load:.0f}' if load >= 0.95 else 'less than 1'} mg of nitrogen a day. "
+    if after.ration < 1:
+        text += f"That is a large step for the filter: give the newcomers about {SHARES[after.ration]} of their usual food for {days:g} days. "
+    reached = after.rise.nh3_mg_l[2]
+    shown = f"{reached:.2g} mg/L" if reached >= 0.001 else "less than 0.001 mg/L"
+    return text + f"A slow filter, one in ten, then lets free ammonia (NH3) rise to {shown}; the limit is {limit:g} mg/L."
 
 
 def why_together(inside: Sequence[int], groups: Sequence[Group], units: Sequence[Unit], added: float) -> str:

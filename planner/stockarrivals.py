@@ -32,7 +32,8 @@ class Counted:
 @dataclass(frozen=True, slots=True)
 class Arrivals:
     """`came`: into the display, the lost ones included. `lost`: from any water. `lost_before`: lost in quarantine.
-    `in_quarantine`: still there. `general`: the group of every row that names no animal. Days are those of the last row, None without one."""
+    `in_quarantine`: still there. `general`: the group of every row that names no animal. `changes`: day by day what came
+    into the display and what was lost there (negative). Days are those of the last row, None without one."""
 
     came: tuple[Counted, ...]
     lost: tuple[Counted, ...]
@@ -43,6 +44,7 @@ class Arrivals:
     first_day: date | None
     in_quarantine_since: date | None
     in_quarantine: tuple[Counted, ...] = ()
+    changes: tuple[tuple[date, str, int], ...] = ()
 
 
 def read_arrivals(facts: Facts, catalogue: Catalogue) -> Arrivals:
@@ -53,6 +55,7 @@ def read_arrivals(facts: Facts, catalogue: Catalogue) -> Arrivals:
     waiting: dict[str, tuple[int, date]] = {}
     general: list[str] = []
     days: list[tuple[date, bool]] = []
+    changes: list[tuple[date, str, int]] = []
     for row, animal in _rows(facts, catalogue):
         name = animal.id if animal is not None else row.what
         count = max(1, round(row.low)) if row.low is not None else 1
@@ -61,6 +64,8 @@ def read_arrivals(facts: Facts, catalogue: Catalogue) -> Arrivals:
             if row.where == "quarantine":
                 lost_before[name] = lost_before.get(name, 0) + count
                 _leave(waiting, name, count)
+            elif row.where == "display" and animal is not None:
+                changes.append((row.day, name, -count))
         elif row.where == "display":
             if row.kind == "added" or animal is not None:
                 days.append((row.day, name == "fish" or (animal is not None and animal.group == "fish")))
@@ -68,6 +73,7 @@ def read_arrivals(facts: Facts, catalogue: Catalogue) -> Arrivals:
                 _leave(waiting, name if name in waiting or animal is None or animal.group != "fish" else "fish", count)
             if animal is not None:
                 came[name] = came.get(name, 0) + count
+                changes.append((row.day, name, count))
             elif row.what in GENERAL and row.kind == "added":  # a move of `fish` is part of its stage, which is ticked as well
                 general.append(GENERAL[row.what])
         elif row.where == "quarantine" and (animal is None or animal.group == "fish"):
@@ -75,7 +81,7 @@ def read_arrivals(facts: Facts, catalogue: Catalogue) -> Arrivals:
     return Arrivals(
         _counted(came), _counted(lost), _counted(lost_before), tuple(general), max((d for d, _ in days), default=None),
         max((d for d, fish in days if fish), default=None), min((d for d, _ in days), default=None),
-        max((since for n, since in waiting.values() if n > 0), default=None), _counted({name: n for name, (n, _) in waiting.items() if n > 0}))
+        max((since for n, since in waiting.values() if n > 0), default=None), _counted({name: n for name, (n, _) in waiting.items() if n > 0}), tuple(changes))
 
 
 def _rows(facts: Facts, catalogue: Catalogue) -> Iterator[tuple[Row, Animal | None]]:

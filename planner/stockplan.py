@@ -12,8 +12,11 @@ from typing import Literal
 
 from planner.absences import next_day_allowed
 from planner.catalogue import Catalogue
+from planner.evidence import water_of
 from planner.gather import Facts, sand_kg
 from planner.rulebook import Rulebook
+from planner.stagefilter import FilterCare
+from planner.stageload import Proof, Water
 from planner.stages import QuarantineTank, Stage, StageDays, StagePlan, plan_stages
 from planner.stagesearch import CORAL, CREW, FISH
 from planner.stagewhy import sort_of
@@ -132,13 +135,15 @@ def stage_stock(judged: Judged, facts: Facts, rules: Rulebook, catalogue: Catalo
     spike = last_spike(facts, rules, judged.arrivals.first_day) if judged.arrivals.first_day is not None else None
     quiet = (spike[1] or facts.on) + timedelta(days=gap_days) if spike is not None else None
     rest = _still_to_come(judged)
-    plans: list[StagePlan | None] = []
-    solved: dict[Clock, StagePlan | None] = {}
+    likely = _stages(rest, judged, clocks[1], quiet, facts, rules, catalogue)
+    # The ammonia is worked out for the likely days alone; what these leave out has no place in the others either.
+    refused = {w for w, _ in likely.not_placed} if likely is not None else set()
+    rest = tuple(w for w in rest if w not in refused)
+    solved: dict[Clock, StagePlan | None] = {clocks[1]: likely}
     for clock in clocks:
         if clock not in solved:
-            solved[clock] = _stages(rest, judged, clock, quiet, facts, rules, catalogue)
-        plans.append(solved[clock])
-    quick, likely, slow = plans
+            solved[clock] = _stages(rest, judged, clock, quiet, facts, rules, catalogue, reckon=False)
+    quick, slow = solved[clocks[0]], solved[clocks[2]]
     staged = tuple(part for stage in (likely.stages if likely else ()) for part in _by_sort(stage, (quick, likely, slow), catalogue))
     return StockPlan(judged.verdict, likely, quick, judged.unclear, judged.handled_mg_n_per_day, staged,
                      tuple(_notices(judged, likely, spike, quiet, catalogue)))
@@ -152,7 +157,8 @@ def _still_to_come(judged: Judged) -> tuple[Wish, ...]:
     return tuple(Wish(w.animal_id, n) for w in judged.wanted if (n := w.count - gone.get(w.animal_id, 0)) > 0)
 
 
-def _stages(rest: tuple[Wish, ...], judged: Judged, clock: Clock, quiet: date | None, facts: Facts, rules: Rulebook, catalogue: Catalogue) -> StagePlan | None:
+def _stages(rest: tuple[Wish, ...], judged: Judged, clock: Clock, quiet: date | None, facts: Facts, rules: Rulebook, catalogue: Catalogue,
+            reckon: bool = True) -> StagePlan | None:
     gate, arrivals = clock.gate, judged.arrivals
     if gate is None or not judged.wanted:
         return None
@@ -164,12 +170,25 @@ def _stages(rest: tuple[Wish, ...], judged: Judged, clock: Clock, quiet: date | 
     floors = tuple(max(d.toordinal() if d is not None else date.max.toordinal(), quiet.toordinal() if quiet else 0) for d in clock.floors)
     box = QuarantineTank(clock.quarantine.toordinal()) if facts.tank.equipment.quarantine_tank else None
     free = StageDays(gate.toordinal(), clock.fill.toordinal(), allowed, (floors[0], floors[1], floors[2]))
+    came: tuple[Wish, ...] = ()
     if arrivals.general:
         first = plan_stages(rest, catalogue, free, box, judged.handled_mg_n_per_day)
-        rest = _without_general(rest, first, arrivals.general, catalogue)
+        rest, before = _without_general(rest, first, arrivals.general, catalogue), rest
+        came = tuple(w for w in before if w not in rest)
+    care = _care(judged, came, gate, facts, rules, catalogue)
     last, last_fish = (d.toordinal() if d is not None else None for d in (arrivals.last_day, arrivals.last_fish_day))
     days = StageDays(gate.toordinal(), clock.fill.toordinal(), allowed, (floors[0], floors[1], floors[2]), last, last_fish)
-    return plan_stages(rest, catalogue, days, box, judged.handled_mg_n_per_day)
+    return plan_stages(rest, catalogue, days, box, judged.handled_mg_n_per_day, care, reckon)
+
+
+def _care(judged: Judged, unnamed: tuple[Wish, ...], gate: date, facts: Facts, rules: Rulebook, catalogue: Catalogue) -> FilterCare:
+    """The filter as the plan knows it. Animals that came before the gate to animals came without a proof."""
+    arrivals = judged.arrivals
+    rows = [*arrivals.changes, *((arrivals.last_day or gate, w.animal_id, w.count) for w in unnamed)]
+    already = tuple((day.toordinal(), a.nitrogen_mg_per_day * n) for day, name, n in rows if (a := catalogue.get(name)) is not None)
+    proved = arrivals.first_day is None or arrivals.first_day >= gate
+    proof = Proof(judged.handled_mg_n_per_day / facts.net_volume_l, rules.number("kit_step_unknown"), rules.number("redose_rise"), rules.days("idle_days"))
+    return FilterCare(Water(facts.net_volume_l, *water_of("display", facts, rules)), proof if proved else None, already)
 
 
 def _without_general(rest: tuple[Wish, ...], plan: StagePlan, general: tuple[str, ...], catalogue: Catalogue) -> tuple[Wish, ...]:

@@ -89,7 +89,15 @@ def stock_document(stock: StockPlan, plan: Plan) -> dict[str, Any]:
 def _stage(stage: Stage, earliest: int | None) -> dict[str, Any]:
     return {"likely": date.fromordinal(stage.day).isoformat(), "earliest": date.fromordinal(earliest).isoformat() if earliest else None,
             "animals": [_wish(w) for w in stage.wishes], "nitrogen_mg_per_day": round(stage.nitrogen_mg_per_day, 3),
+            "free_ammonia_mg_l": _rise(stage), "ration": round(stage.ration, 3),
             "quarantine_from": date.fromordinal(stage.quarantine_from).isoformat() if stage.quarantine_from else None, "because": list(stage.because)}
+
+
+def _rise(stage: Stage) -> dict[str, float] | None:
+    """The highest free ammonia expected after the stage, mg/L as NH3: a tenth, half and nine tenths of tanks stay at or below."""
+    if stage.rise is None:
+        return None
+    return dict(zip(("p10", "p50", "p90"), (round(x, 5) for x in stage.rise.nh3_mg_l), strict=True))
 
 
 def _wish(wish: Wish) -> dict[str, Any]:

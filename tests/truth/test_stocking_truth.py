@@ -10,8 +10,10 @@ from __future__ import annotations
 
 import csv
 import itertools
+import math
 import random
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import networkx as nx
@@ -21,7 +23,7 @@ from planner.bioload import mass_from_length_g, nitrogen_from_mass_mg_per_day
 from planner.catalogue import Catalogue, load_catalogue
 from planner.keepset import Sum, largest_keepable
 from planner.neighbours import clashes_between
-from planner.stagesearch import Limits, Quarantine, Unit, solve_stages
+from planner.stagesearch import Filter, Limits, Quarantine, Unit, solve_stages
 
 DATA = Path(__file__).parent / "data"
 RULES = Path(__file__).parents[2] / "rules" / "livestock"
@@ -125,6 +127,28 @@ def test_the_kept_set_is_as_large_as_the_one_that_networkx_finds_on_lists_of_for
         assert not any(graph.has_edge(i, j) for i, j in itertools.combinations(kept.indices, 2))
 
 
+@dataclass(frozen=True)
+class _Takes:
+    """A filter in tables: what is left of it by day, what each unit of load adds, and the most by strength."""
+
+    left: tuple[int, ...]
+    fed: int
+    most: tuple[int, ...]
+    already: int
+    rest: int
+
+    def by_table(self, before: int, day: int) -> int:
+        return self.most[min(self.left[day] + self.fed * before, len(self.most) - 1)]
+
+
+def _random_filter(rng: random.Random) -> _Takes:
+    start, decay = rng.randint(0, 60), rng.choice((0.0, 0.01, 0.03, 0.1))
+    left = tuple(math.floor(start * math.exp(-decay * max(0, d - 100))) for d in range(1200))
+    slope = rng.choice((0.1, 0.3, 0.5))
+    most = tuple(math.floor(rng.choice((1, 4)) + slope * s) for s in range(400))
+    return _Takes(left, rng.choice((0, 2, 5)), tuple(itertools.accumulate(most, max)), rng.choice((0, 0, 3)), rng.choice((0, 14)))
+
+
 def _random_list(rng: random.Random) -> tuple[list[Unit], Limits, Quarantine | None, frozenset[int]]:
     n = rng.randint(1, 10)
     manners = [rng.randint(0, 2) for _ in range(n)]
@@ -137,7 +161,8 @@ def _random_list(rng: random.Random) -> tuple[list[Unit], Limits, Quarantine | N
         strict = (mask if manners[i] == 2 else 0) | crew
         release = 100 + rng.choice((0, 0, 0, 5, 28, 56, 120))
         load = rng.randint(0, 9) if sorts[i] == 0 else 0
-        units.append(Unit(release, sorts[i], load, strict, mask if manners[i] == 1 else 0))
+        gives = max(load, rng.randint(0, 2)) if sorts[i] != 1 else rng.choice((0, 0, 1))
+        units.append(Unit(release, sorts[i], load, strict, mask if manners[i] == 1 else 0, gives))
     limits = Limits(14, (2, 3, 4), 1, rng.choice((5, 10, 30)))
     box = rng.choice((None, Quarantine(70 + rng.randint(0, 40), 42, 3)))
     away = rng.randint(100, 300)
@@ -150,7 +175,9 @@ def _next_in(allowed: frozenset[int], day: int) -> int | None:
     return next((d for d in range(day, day + 40) if d in allowed), None)
 
 
-def _by_cp_sat(units: Sequence[Unit], limits: Limits, box: Quarantine | None, allowed: frozenset[int], horizon: int) -> tuple[int, ...] | None:
+def _by_cp_sat(
+    units: Sequence[Unit], limits: Limits, box: Quarantine | None, takes: _Takes | None, allowed: frozenset[int], horizon: int
+) -> tuple[int, ...] | None:
     """The stated problem as constraints over stage slots, solved objective by objective: last day, then each unit."""
     from ortools.sat.python import cp_model
 
@@ -193,6 +220,21 @@ def _by_cp_sat(units: Sequence[Unit], limits: Limits, box: Quarantine | None, al
         if k:
             model.add_implication(used[k], used[k - 1])
             model.add(slot_day[k] >= slot_day[k - 1] + limits.gap).only_enforce_if(used[k])
+        if takes is not None:
+            before = takes.already + sum(units[i].gives * into[i][j] for i in range(n) for j in range(k))
+            added = sum(units[i].gives * into[i][k] for i in range(n))
+            left = model.new_int_var(0, max(takes.left), f"left{k}")
+            model.add_element(slot_day[k], takes.left[: horizon + 1], left)
+            strength = model.new_int_var(0, len(takes.most) - 1, f"strength{k}")
+            model.add(strength == left + takes.fed * before)
+            most = model.new_int_var(0, max(takes.most), f"most{k}")
+            model.add_element(strength, takes.most, most)
+            fits, nothing = model.new_bool_var(f"fits{k}"), model.new_bool_var(f"nothing{k}")
+            model.add(before + added <= most).only_enforce_if(fits)
+            model.add(added == 0).only_enforce_if(nothing)
+            model.add(sum(into[i][k] for i in range(n) if units[i].gives) <= 1).only_enforce_if(~fits, ~nothing)
+            if k + 1 < n:
+                model.add(slot_day[k + 1] >= slot_day[k] + limits.gap + takes.rest).only_enforce_if(~fits, ~nothing, used[k + 1])
         if box is not None:
             entry = model.new_int_var_from_domain(domain, f"entry{k}")
             model.add(entry >= box.ready)
@@ -211,10 +253,12 @@ def _by_cp_sat(units: Sequence[Unit], limits: Limits, box: Quarantine | None, al
 
 def _agrees_with_cp_sat(rng: random.Random) -> None:
     units, limits, box, allowed = _random_list(rng)
-    ours = solve_stages(units, limits, box, lambda d: _next_in(allowed, d))
+    takes = _random_filter(rng) if rng.random() < 0.6 else None
+    filter = Filter(takes.by_table, takes.already, takes.rest) if takes is not None else None
+    ours = solve_stages(units, limits, box, lambda d: _next_in(allowed, d), filter=filter)
     assert ours is not None and ours.proved and ours.last_day_at_best == max(ours.days)
-    theirs = _by_cp_sat(units, limits, box, allowed, max(ours.days) + 7)
-    assert theirs == ours.days, (units, limits, box)
+    theirs = _by_cp_sat(units, limits, box, takes, allowed, max(ours.days) + 7)
+    assert theirs == ours.days, (units, limits, box, takes)
 
 
 @pytest.mark.slow
