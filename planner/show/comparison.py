@@ -104,11 +104,11 @@ def _dates(page: Page, comparison: Comparison) -> None:
             rows.append(Row(label, cell))
     rows.append(Row("likely first animal in", _in_days))
     _table(page, comparison.sides, rows)
-    for side in comparison.sides:
-        if side.outcome.left_out:
-            page.say(f"Of its wish list {side.mark} cannot keep or place what follows; `newtank stock` says why. The list counts as complete without it.", "soft")
-            for wish in side.outcome.left_out:
-                page.lines.append((Span(f"  - {shown_name(wish)}", "soft"),))
+    for wishes in dict.fromkeys(s.outcome.left_out for s in comparison.sides if s.outcome.left_out):
+        marks = [s.mark for s in comparison.sides if s.outcome.left_out == wishes]
+        page.say(f"Of the wish list {listed(marks)} cannot keep or place what follows; `newtank stock` says why. The list counts as complete without it.", "soft")
+        for wish in wishes:
+            page.lines.append((Span(f"  - {shown_name(wish)}", "soft"),))
 
 
 def _in_days(side: Side) -> str:
