@@ -12,10 +12,11 @@ from typing import Any
 from planner.model import Answer, Plan, Quantity, Task, Trace, Window
 from planner.plan import UNIT_WORDS, shown_amount
 from planner.problems import Place
-from planner.rulebook import Anchor, PhaseRule, Rulebook, TaskRule
+from planner.rulebook import Anchor, HouseRule, PhaseRule, Rulebook, TaskRule
 from planner.rulenames import condition_names, task_names
 from planner.show.fields import forecast_document, iso, need_document, quantity_document, trace_document, window_document
 from planner.show.glossary import Glossary
+from planner.show.housewords import house_about, house_document, house_words
 from planner.show.numbers import Cited, cited_numbers, cited_source, grade_words, number_document, number_words
 from planner.show.words import Line, Page, Span, day_words, plain_name, short_day, window_words, wrap
 
@@ -39,6 +40,7 @@ class Reason:
     window: Window
     depends_on: str
     uses_forecast: bool
+    house: tuple[HouseRule, ...] = ()
 
 
 def why_task(plan: Plan, rules: Rulebook, task: Task) -> Reason:
@@ -49,7 +51,8 @@ def why_task(plan: Plan, rules: Rulebook, task: Task) -> Reason:
     trace = plan.traces.get(task.id) or plan.traces.get(task.key)
     return Reason(
         task.id, task.title, task.state.value.replace("_", " "), rules.places.get(task.key), _hangs_on(rule, rules), task.because, tuple(q for _, q in task.amounts),
-        cited_numbers(used, rules), trace, task.due, task.window, task.depends_on, bool(rule.anchor and rule.anchor.milestone) or _behind_milestone(task.depends_on, rules))
+        cited_numbers(used, rules), trace, task.due, task.window, task.depends_on, bool(rule.anchor and rule.anchor.milestone) or _behind_milestone(task.depends_on, rules),
+        house_about(rules, (task.key, task.phase, *(f"caution/{key}" for key in task.cautions), *(f"number/{n}" for n in used))))
 
 
 def why_gate(plan: Plan, rules: Rulebook, phase_id: str) -> Reason:
@@ -62,7 +65,8 @@ def why_gate(plan: Plan, rules: Rulebook, phase_id: str) -> Reason:
     because = (rule.intro, *(h.because for h in plan.holds if h.gate == phase_id), *phase.advice)
     return Reason(
         f"gate/{phase_id}", rule.gate.title, f"open since {phase.opened.isoformat()}" if phase.opened else "shut", rules.places.get(phase_id), _gate_waits(rule, rules),
-        tuple(because), (), cited_numbers(used, rules), plan.traces.get(f"gate/{phase_id}"), None, phase.window, "", e.milestone is not None)
+        tuple(because), (), cited_numbers(used, rules), plan.traces.get(f"gate/{phase_id}"), None, phase.window, "", e.milestone is not None,
+        house_about(rules, (phase_id, f"gate/{phase_id}", *(f"number/{n}" for n in used))))
 
 
 def reason_lines(reason: Reason, plan: Plan, width: int) -> tuple[Line, ...]:
@@ -72,6 +76,8 @@ def reason_lines(reason: Reason, plan: Plan, width: int) -> tuple[Line, ...]:
     page.labelled("id", reason.id)
     if reason.place is not None:
         page.labelled("rule", str(reason.place))
+    for house in reason.house:
+        page.labelled("house rule", f"{house_words(house)}; {house.place}", column=12)
     if reason.hangs_on:
         page.labelled("hangs on", reason.hangs_on)
     if reason.window.likely is not None or reason.due is not None:
@@ -113,7 +119,7 @@ def reason_document(reason: Reason, plan: Plan) -> dict[str, Any]:
         "on": plan.on.isoformat(), "id": reason.id, "title": reason.title, "state": reason.state, "rule": str(reason.place) if reason.place else "",
         "hangs_on": reason.hangs_on, "due": iso(reason.due), **window_document(reason.window), "depends_on": reason.depends_on, "because": list(reason.because),
         "amounts": {q.name: {**quantity_document(q), "formula": q.formula, "inputs": dict(q.inputs), "source": q.source} for q in reason.figures},
-        "numbers": [number_document(c) for c in reason.numbers], "needs": [need_document(n) for n in phase.needs] if phase else [],
+        "numbers": [number_document(c) for c in reason.numbers], "house": [house_document(h) for h in reason.house], "needs": [need_document(n) for n in phase.needs] if phase else [],
         "trace": trace_document(reason.trace) if reason.trace else None, "forecast": forecast_document(plan.forecast) if reason.uses_forecast else None,
     }
 
