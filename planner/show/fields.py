@@ -40,7 +40,7 @@ def task_document(task: Task) -> Json:
         "amounts": {name: quantity_document(q) for name, q in task.amounts}, "steps": list(task.steps), "watch": list(task.watch),
         "cautions": list(task.cautions), "because": list(task.because), "cites": list(task.cites), "reads": list(task.reads), "where": task.where,
         "minutes": task.minutes, "calendar": task.calendar, "writes": {"kind": task.writes[0], "what": task.writes[1]} if task.writes else None,
-        "animals": [{"id": id, "count": count} for id, count in task.animals],
+        "animals": [{"id": id, "count": count} for id, count in task.animals], "house": task.house,
     }
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from planner.plan import UNIT_WORDS, shown_amount
 from planner.problems import Place
-from planner.rulebook import Number, Rulebook, Source
+from planner.rulebook import HouseRule, Number, Rulebook, Source
 from planner.show.fields import figure
 from planner.show.words import plain_name
 
@@ -18,17 +18,19 @@ READ = {"whole": "", "part": " (read in part)", "abstract": " (abstract read)", 
 
 @dataclass(frozen=True, slots=True)
 class Cited:
-    """A number of the rules with its source and where it is written."""
+    """A number of the rules with its source and where it is written; `house` if a shop's own rule gave it."""
 
     name: str
     number: Number
     source: Source | None
     place: Place | None
+    house: HouseRule | None = None
 
 
 def cited_numbers(names: Iterable[str], rules: Rulebook) -> tuple[Cited, ...]:
     """The numbers of these names, each once, in order; names that are no numbers are passed over."""
-    return tuple(Cited(name, rules.numbers[name], rules.sources.get(rules.numbers[name].source or ""), rules.places.get(f"number/{name}"))
+    house = {rule.id: rule for rule in rules.house}
+    return tuple(Cited(name, rules.numbers[name], rules.sources.get(rules.numbers[name].source or ""), rules.places.get(f"number/{name}"), house.get(f"number/{name}"))
                  for name in dict.fromkeys(names) if name in rules.numbers)
 
 
@@ -60,11 +62,18 @@ def cited_source(cited: Cited) -> str:
 def number_line(cited: Cited, units: str) -> str:
     """A number in one sentence: name, figure, grade, source."""
     source = cited_source(cited)
-    return f"{plain_name(cited.name)}: {number_words(cited.number, units)} ({grade_words(cited)})" + (f". Source: {source}" if source else "")
+    house = f"; house rule, {shipped_words(cited.house)}" if cited.house else ""
+    return f"{plain_name(cited.name)}: {number_words(cited.number, units)} ({grade_words(cited)}{house})" + (f". Source: {source}" if source else "")
+
+
+def shipped_words(rule: HouseRule) -> str:
+    """Where a house rule stands, and what the shipped one says."""
+    return f"{rule.place}" + (f"; shipped: {rule.was}, {rule.shipped}" if rule.was else "")
 
 
 def number_document(cited: Cited) -> dict[str, Any]:
     """A number with its provenance as an object."""
     n = cited.number
     return {"name": cited.name, "value": figure(n.value), "unit": n.unit, "grade": n.grade, "source": source_words(cited.source) if cited.source else n.source,
-            "where": n.where, "note": n.note, "rule": str(cited.place) if cited.place else ""}
+            "where": n.where, "note": n.note, "rule": str(cited.place) if cited.place else "",
+            "house": {"rule": str(cited.house.place), "was": cited.house.was} if cited.house else None}

@@ -10,6 +10,7 @@ from planner.problems import Problem
 from planner.rulebook import AlertRule, PhaseRule, Rulebook
 from planner.rulenames import BRACES, condition_names, task_names
 from planner.show.fields import problem_document
+from planner.show.housewords import house_document, house_words
 from planner.show.numbers import cited_numbers, number_document, number_line, source_words
 from planner.show.words import Line, Page, plain_name
 
@@ -21,6 +22,8 @@ def rules_lines(book: Rulebook, width: int, phase: str | None = None) -> tuple[L
     page = Page(width)
     page.heading("Rules")
     page.say("'Aim for' marks what common practice alone backs; a figure without it has the source named behind it.", "soft")
+    if book.house:
+        _house(page, book, phase)
     shown: set[str] = set()
     for owner in _owners(book, phase):
         id = _id(owner)
@@ -34,7 +37,8 @@ def rules_lines(book: Rulebook, width: int, phase: str | None = None) -> tuple[L
         if id in book.places:
             page.labelled("written", str(book.places[id]))
         for task in owner.tasks:
-            page.item("-", BRACES.sub(lambda m: plain_name(m[1]), task.title), f"{id}/{task.id}", right_role="soft")
+            key = f"{id}/{task.id}"
+            page.item("-", BRACES.sub(lambda m: plain_name(m[1]), task.title), f"{'house rule, ' if key in book.marks else ''}{key}", right_role="soft")
         numbers = cited_numbers(numbers_of(owner), book)
         if numbers:
             page.gap()
@@ -52,6 +56,17 @@ def rules_lines(book: Rulebook, width: int, phase: str | None = None) -> tuple[L
         for key in sorted(book.sources):
             page.labelled("", f"{key}: {source_words(book.sources[key])}", 0, 2, hang=2)
     return tuple(page.lines)
+
+
+def _house(page: Page, book: Rulebook, phase: str | None) -> None:
+    """What the house rules did, each with its place; of one phase what bears on it."""
+    owned = {_id(o): o for o in _owners(book, phase)}
+    wanted = {f"number/{n}" for o in owned.values() for n in numbers_of(o)}
+    told = [r for r in book.house if phase is None or r.id.partition("#")[0] in (phase, f"gate/{phase}") or r.id.startswith(f"{phase}/") or r.id in wanted]
+    page.heading("House rules", f"{len(told)} of the shop's own")
+    for rule in told:
+        page.labelled("", house_words(rule), 0, 2, hang=2)
+        page.labelled("", str(rule.place), 0, 4, hang=2, role="soft")
 
 
 def check_lines(book: Rulebook, problems: Sequence[Problem], width: int) -> tuple[Line, ...]:
@@ -78,6 +93,7 @@ def rules_document(book: Rulebook, problems: Sequence[Problem], phase: str | Non
     return {
         "phases": [told(o) for o in owners if isinstance(o, PhaseRule)], "alerts": [told(o) for o in owners if isinstance(o, AlertRule)],
         "numbers": [number_document(c) for c in cited_numbers(names, book)],
+        "house": [house_document(r) for r in book.house],
         "sources": {key: {"text": source_words(s), "read": s.read} for key, s in sorted(book.sources.items())},
         "cautions": {key: {"title": c.title, "text": c.text, "defer": c.defer, "grade": c.grade} for key, c in sorted(book.cautions.items())},
         "problems": [problem_document(p) for p in problems],

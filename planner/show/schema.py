@@ -38,7 +38,7 @@ TASK = record(
     id={"type": "string", "pattern": r"^[a-z0-9-]+/[a-z0-9-]+(#[0-9]+)?$"}, occurrence={"type": "integer", "minimum": 1}, phase=TEXT, title=TEXT, due=NO_DAY,
     date=NO_DAY, time={"type": "string", "pattern": r"^(\d{2}:\d{2})?$"}, earliest=NO_DAY, latest=NO_DAY,
     state={"enum": ["done", "due", "late", "planned", "waiting", "skipped", "on_hold"]}, tentative=YES_NO, amounts=by_name(AMOUNT), steps=TEXTS,
-    cautions=TEXTS, because=TEXTS)
+    cautions=TEXTS, because=TEXTS, house=TEXT)
 HOLD = record(gate=TEXT, since=DAY, because=TEXT, instead=TEXTS)
 WAITING = record(gate=TEXT, needs=many(NEED))
 PROBLEM = record(file=TEXT, line=COUNT, column=COUNT, code=TEXT, message=TEXT, fix=TEXT)
@@ -49,6 +49,7 @@ ROW = record(when=TEXT, kind=TEXT, what=TEXT, value=TEXT, unit=TEXT, where=TEXT,
 BAND = record(p10=NUMBER, p50=NUMBER, p90=NUMBER)
 FORECAST = record(events=by_name(record(**WINDOW)), curve=many(record(date=DAY, ammonia=BAND, nitrite=BAND, nitrate=BAND)), readings_used=COUNT, members=COUNT)
 FIGURE = record(name=TEXT, value={"type": "number"}, unit=TEXT, grade={"enum": ["measured", "standard", "review", "practice"]}, source=MAYBE_TEXT, where=TEXT)
+HOUSE = record(id=TEXT, change={"enum": ["added", "changed"]}, rule=TEXT, now=TEXT, was=TEXT, shipped=TEXT)
 TRACE: Schema = {"$defs": {"trace": record(text=TEXT, answer={"enum": ["yes", "no", "unknown"]}, evidence=TEXTS, rows=many(ROW), parts=many({"$ref": "#/$defs/trace"}))},
                  "$ref": "#/$defs/trace"}
 GOOD = record(item=TEXT, name=TEXT, quantity=AMOUNT, phase=TEXT, needed=NO_DAY, provisional=YES_NO, note=TEXT, unknown=TEXT, described=YES_NO, cost=NUMBER)
@@ -66,11 +67,11 @@ SCHEMAS: dict[str, Schema] = {
     "today": record(on=DAY, late=many(TASK), due=many(TASK), next=many(TASK), waiting_for=many(WAITING), holds=many(HOLD), problems=many(PROBLEM)),
     "written": record(written=many(ROW), moved=many(MOVED)),
     "forecast": FORECAST,
-    "why": {**record(id=TEXT, title=TEXT, rule=TEXT, because=TEXTS, numbers=many(FIGURE), trace={"anyOf": [{"$ref": "#/$defs/trace"}, {"type": "null"}]}),
+    "why": {**record(id=TEXT, title=TEXT, rule=TEXT, because=TEXTS, numbers=many(FIGURE), house=many(HOUSE), trace={"anyOf": [{"$ref": "#/$defs/trace"}, {"type": "null"}]}),
             "$defs": TRACE["$defs"]},
     "readings": record(on=DAY, readings=many(record(name=TEXT, where=TEXT, unit=TEXT, limits=TEXTS, trend=TEXT, rows=many(ROW)))),
     "mix": record(result=by_name(AMOUNT), inputs={"type": "object"}, formula=TEXT, source=TEXT),
-    "rules": record(phases=many(record(id=TEXT, title=TEXT)), numbers=many(FIGURE), sources=by_name({"type": "object"}), problems=many(PROBLEM)),
+    "rules": record(phases=many(record(id=TEXT, title=TEXT)), numbers=many(FIGURE), house=many(HOUSE), sources=by_name({"type": "object"}), problems=many(PROBLEM)),
     "handouts": record(out=TEXT, folders=COUNT, finished=YES_NO, problems=many(PROBLEM), leftovers=TEXTS, tanks=many(record(
         folder=TEXT, out=TEXT, name=TEXT, id=MAYBE_TEXT, first_animal=NO_DAY, animals_in=YES_NO, files=by_name({"enum": ["written", "unchanged", "refused"]}),
         problems=many(PROBLEM), warnings=TEXTS, bug=TEXT))),

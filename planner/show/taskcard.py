@@ -82,6 +82,8 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_comman
         facts.insert(0, f"was due {short_day(task.due, plan.on)}")
     if task.state in (State.WAITING, State.PLANNED, State.ON_HOLD):
         facts.insert(0, window_words(task.window, plan.on))
+    if task.house:
+        facts.append("house rule")
     if facts:
         page.labelled("takes" if task.state == State.DUE else "when", ", ".join(facts), INDENT)
     if task.depends_on:
@@ -107,6 +109,7 @@ def write_short(sheet: Sheet, task: Task, later: Sequence[Task] = ()) -> None:
     """One line and the amounts; the date is called provisional where it is."""
     page, plan = sheet.page, sheet.plan
     more = [amount_words(n, q, plan.units) for n, q in task.amounts]
+    more += ["house rule"] if task.house else []
     title = task.title + (f" ({'; '.join(more)})" if more else "")
     page.item(MARKS[task.state], title, state_words(task, plan.on), right_role="alarm" if is_urgent(task) else "soft")
     if later:
