@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -24,12 +25,15 @@ from planner.cli.common import (
 from planner.cli.screen import show
 from planner.problems import Place, Problem, sort_problems
 
+if TYPE_CHECKING:  # loaded only where a shop's file is named
+    from planner.shopfile import Shop
+
 FEWEST = 2
 
 
 @click.command("compare")
 @click.argument("folders", nargs=-1, metavar="DIR DIR...", type=click.Path(path_type=Path))
-@click.option("--shop", "shop_file", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="SHOP.yaml", help="Take prices from a shop's file.")
+@click.option("--shop", "shop_file", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="SHOP.yaml", help="Prices and house rules of a shop.")
 @click.option("--on", "on_text", metavar="DATE", help="Pretend that today is DATE (YYYY-MM-DD).")
 @house_option
 @json_option
@@ -40,8 +44,9 @@ def compare_command(folders: tuple[Path, ...], shop_file: Path | None, on_text: 
     """
     found = _folders(folders)
     on = read_on(on_text) if on_text else None
-    rules, livestock, wrong = read_rules(rules_dir)
-    problems = list(wrong)
+    shop, problems = _shop(shop_file)
+    rules, livestock, wrong = read_rules(rules_dir or (shop.rules if shop is not None else None))
+    problems += wrong
     loaded: list[tuple[Path, Loaded]] = []
     for named, folder in zip(folders, found, strict=True):
         try:
@@ -51,12 +56,6 @@ def compare_command(folders: tuple[Path, ...], shop_file: Path | None, on_text: 
         problems += more
         if one is not None:
             loaded.append((named, one))
-    shop = None
-    if shop_file is not None:
-        from planner.shopfile import read_shop
-
-        shop, more = read_shop(shop_file.read_bytes(), shown_path(shop_file), shop_file.parent)
-        problems += more
     told = sort_problems(problems)
     if len(loaded) < FEWEST:
         print_problems(told)
@@ -75,6 +74,15 @@ def compare_command(folders: tuple[Path, ...], shop_file: Path | None, on_text: 
         print_problems(told)
         show(comparison_lines(comparison, console_width(), shop))
     finish(told)
+
+
+def _shop(file: Path | None) -> tuple[Shop | None, list[Problem]]:
+    if file is None:
+        return None, []
+    from planner.shopfile import read_shop
+
+    shop, problems = read_shop(file.read_bytes(), shown_path(file), file.parent)
+    return shop, list(problems)
 
 
 def _folders(named: tuple[Path, ...]) -> list[Path]:

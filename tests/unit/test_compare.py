@@ -313,6 +313,18 @@ def test_prices_give_a_cost(folders: list[Path], tmp_path: Path) -> None:
     assert next(line for line in text.splitlines() if line.startswith("whole shopping list")).split()[-2:] == ["75.00", "180.00"]
 
 
+@pytest.mark.parametrize("by_shop", [True, False])
+def test_house_rules_hold_in_every_plan_compared(folders: list[Path], tmp_path: Path, by_shop: bool) -> None:
+    (tmp_path / "house" / "setup").mkdir(parents=True)
+    (tmp_path / "house" / "setup" / "numbers.yaml").write_text("numbers:\n  weekly_change_share: {value: 15, unit: '%'}\n")
+    (tmp_path / "shop.yaml").write_text("name: Lagoon corner\nrules: house\n")
+    found = document(*folders, "--on", ON, *(("--shop", tmp_path / "shop.yaml") if by_shop else ("--rules", tmp_path / "house")))
+    plain = document(*folders, "--on", ON)
+    for ours, theirs in zip(plain["tanks"], found["tanks"], strict=True):
+        salt = [next(x["quantity"]["value"] for x in tank["shopping"] if x["item"] == "salt") for tank in (ours, theirs)]
+        assert salt[1] - salt[0] == pytest.approx(8 * 0.05 * 203.184 * 38, abs=0.2)  # eight weekly changes of 15 instead of 10 %, 38 g a litre
+
+
 def test_the_page_is_plain_text_in_a_pipe(folders: list[Path]) -> None:
     result = run(*folders, "--on", ON)
     assert result.exit_code == 0 and "\x1b" not in result.stdout
