@@ -72,7 +72,9 @@ def read_rules(house: Path | None) -> tuple[Rulebook, tuple[Path, ...], tuple[Pr
     book, problems = load_book(house, shown_path(house))
     if (house / "livestock").is_dir():
         animals = (*animals, house / "livestock")
-        problems = sort_problems([*problems, *_catalogue(animals).problems])
+        catalogue = _catalogue(animals)
+        book = replace(book, house=(*book.house, *catalogue.house))
+        problems = sort_problems([*problems, *catalogue.problems])
     return book, animals, problems
 
 

@@ -17,7 +17,7 @@ from planner.rulenames import condition_names, task_names
 from planner.show.fields import forecast_document, iso, need_document, quantity_document, trace_document, window_document
 from planner.show.glossary import Glossary
 from planner.show.housewords import house_about, house_document, house_words
-from planner.show.numbers import Cited, cited_numbers, cited_source, grade_words, number_document, number_words
+from planner.show.numbers import Cited, cited_numbers, cited_source, grade_words, number_document, number_words, shipped_words
 from planner.show.words import Line, Page, Span, day_words, plain_name, short_day, window_words, wrap
 
 ANSWERS = {Answer.YES: "yes", Answer.NO: "no", Answer.UNKNOWN: "unknown"}
@@ -77,7 +77,7 @@ def reason_lines(reason: Reason, plan: Plan, width: int) -> tuple[Line, ...]:
     if reason.place is not None:
         page.labelled("rule", str(reason.place))
     for house in reason.house:
-        page.labelled("house rule", f"{house_words(house)}; {house.place}", column=12)
+        page.labelled("house rule", f"{house.place}: {house_words(house)}", column=12)
     if reason.hangs_on:
         page.labelled("hangs on", reason.hangs_on)
     if reason.window.likely is not None or reason.due is not None:
@@ -149,7 +149,9 @@ def _write_number(page: Page, cited: Cited, units: str) -> None:
         page.labelled("source", source, 4)
     if n.note:
         page.labelled("note", n.note, 4)
-    if cited.place is not None:
+    if cited.house is not None:
+        page.labelled("house rule", shipped_words(cited.house), 4, 12)
+    elif cited.place is not None:
         page.labelled("written", str(cited.place), 4)
 
 
