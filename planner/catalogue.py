@@ -25,8 +25,9 @@ from planner.bioload import (
     room_from_size,
 )
 from planner.livestockfile import Entry, read_entry, without_collection
-from planner.livestockhouse import asks_less, tighter_entry, tighter_number, tighter_steps
+from planner.livestockhouse import asks_less, house_animal, house_numbers, tighter_entry, tighter_number, tighter_steps
 from planner.problems import Place, Problem, nearest, sort_problems
+from planner.rulebook import HouseRule
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,11 +42,12 @@ class Found:
 
 @dataclass(frozen=True)
 class Catalogue:
-    """All animals in the order of the files, the figures, and what was wrong in the files."""
+    """All animals in the order of the files, the figures, what was wrong in the files, and what house rules did."""
 
     animals: tuple[Animal, ...]
     figures: StockFigures
     problems: tuple[Problem, ...]
+    house: tuple[HouseRule, ...] = ()
 
     @cached_property
     def _by_id(self) -> dict[str, Animal]:
@@ -83,7 +85,10 @@ def _load(folders: Sequence[Path]) -> Catalogue:
     numbers: dict[str, Entry] = {}
     steps: tuple[RoomStep, ...] = ()
     problems: list[Problem] = []
+    our_numbers: dict[str, Entry] = {}
     for depth, folder in enumerate(folders):
+        if depth == 1:
+            our_numbers = dict(numbers)
         for path in sorted(folder.glob("*.yaml")):
             file = path.as_posix() if depth else f"rules/livestock/{path.name}"
             tree: Entry | None = None if path.name == "sources.yaml" else read_entry(path, problems, file)
@@ -131,6 +136,7 @@ def _load(folders: Sequence[Path]) -> Catalogue:
                 entries[animal_id] = (group, entry)
     figures = _figures(numbers, steps, problems)
     animals: list[Animal] = []
+    house = house_numbers(our_numbers, numbers)
     for group, own in entries.values():
         if own.missing(NEEDED, problems):
             continue
@@ -146,13 +152,17 @@ def _load(folders: Sequence[Path]) -> Catalogue:
                     message = f"'{animal.id}' gets less room or a lighter load than at {before.place}"
                     problems.append(Problem(own.place, "loosened", message, "Keep or raise its size and room."))
                     animal = before
+                elif (told := house_animal(before, animal)) is not None:
+                    house.append(told)
+            elif animal.id in added:
+                house.append(HouseRule(f"animal/{animal.id}", animal.place, animal.name))
             animals.append(animal)
         except (ValueError, KeyError) as error:
             message = f"'{own.text('id')}': {error.args[0]}"
             problems.append(_problem(own.place, "bad_animal", message, None))
     for written in (*kinds.values(), *(e for _, e in entries.values())):
         written.check(KEYS, WORDS, NUMBERS, problems)
-    return Catalogue(tuple(animals), figures, sort_problems(problems))
+    return Catalogue(tuple(animals), figures, sort_problems(problems), tuple(sorted(house, key=lambda r: (r.id, r.place))))
 
 
 def _problem(place: Place, code: str, message: str, known: str | None) -> Problem:

@@ -5,10 +5,13 @@ Each key that may be changed stands here with the way in which it may move. A ke
 
 from __future__ import annotations
 
+from dataclasses import fields
+
 from planner.animals import KEYS, SKILLS, Animal
 from planner.bioload import RoomStep
 from planner.livestockfile import Entry
 from planner.problems import Place, Problem
+from planner.rulebook import HouseRule
 
 FREE = frozenset({"id", "source", "kind"})
 RISES = frozenset({"adult_cm", "run_cm", "load", "gape", "sand_cm", "reach_cm", "age_days"})
@@ -97,4 +100,25 @@ def tighter_steps(ours: tuple[RoomStep, ...], theirs: tuple[RoomStep, ...], plac
     return ours
 
 
-__all__ = ["asks_less", "tighter_entry", "tighter_number", "tighter_steps"]
+def house_animal(before: Animal, after: Animal) -> HouseRule | None:
+    """What a house changed in an animal of ours; None if nothing."""
+    changed = [f.name for f in fields(Animal) if f.name != "place" and getattr(before, f.name) != getattr(after, f.name)]
+    if not changed:
+        return None
+    now, was = (", ".join(f"{name} {_told(getattr(animal, name))}" for name in changed) for animal in (after, before))
+    return HouseRule(f"animal/{after.id}", after.place, now, was, before.place)
+
+
+def house_numbers(ours: dict[str, Entry], theirs: dict[str, Entry]) -> list[HouseRule]:
+    """The figures that a house changed."""
+    return [HouseRule(f"number/{name}", theirs[name].place, f"{theirs[name].text('value')} {old.text('unit')}".rstrip(), f"{old.text('value')} {old.text('unit')}".rstrip(), old.place)
+            for name, old in ours.items() if theirs[name].text("value") != old.text("value")]
+
+
+def _told(value: object) -> str:
+    if isinstance(value, tuple):
+        return " and ".join(map(str, value)) or "none"
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+__all__ = ["house_animal", "house_numbers", "asks_less", "tighter_entry", "tighter_number", "tighter_steps"]

@@ -1,4 +1,4 @@
-"""`newtank rules`: every rule, number, source and grade; and the check of rule files."""
+"""`newtank rules`: every rule, number, source and grade; the check of house rules; and what editors need to check files."""
 
 from __future__ import annotations
 
@@ -7,34 +7,78 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import console_width, json_option, print_json, print_problems
+from planner.cli.common import console_width, house_option, json_option, print_json, print_problems, read_rules, shown_path
 from planner.cli.screen import show
-from planner.problems import nearest
+from planner.problems import Problem, nearest, sort_problems
+from planner.rulebook import Rulebook
 from planner.rulecheck import check_rules
 from planner.rulefiles import load_rules, shipped
 
 
 @click.command("rules")
-@click.option("--check", is_flag=True, help="Check the rule files, and report every problem with its line.")
+@click.option("--check", is_flag=True, help="Check the rule files and their cases, and report every problem with its line.")
 @click.option("--phase", metavar="ID", help="One phase or alert alone.")
-@click.option("--rules", "rules_dir", type=click.Path(exists=True, file_okay=False, path_type=Path), metavar="DIR", help="A rules folder instead of the shipped one.")
+@click.option("--schema", type=click.Choice(["tank", "shop", "rules", "livestock"]), help="Print the JSON Schema of a file, for editors.")
+@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE", help="Write the schema to a file.")
+@house_option
 @json_option
-def rules_command(check: bool, phase: str | None, rules_dir: Path | None, as_json: bool) -> None:
-    """Lists rules, numbers, sources and grades. What only common practice backs is printed as "aim for"."""
-    book, problems = load_rules(rules_dir or shipped("rules"))
-    problems = (*problems, *check_rules(book)) if check else problems
+def rules_command(check: bool, phase: str | None, schema: str | None, output: Path | None, rules_dir: Path | None, as_json: bool) -> None:
+    """Lists rules, numbers, sources and grades. What only common practice backs is printed as "aim for".
+
+    With --rules DIR the house rules are marked, each with its place and what the shipped rule says. With --schema an editor
+    can complete and check a tank, shop or rule file while you type.
+    """
+    if schema is not None or output is not None:
+        write_schema(schema, output)
+        return
+    book, _, problems = read_rules(rules_dir)
     known = [*(p.phase for p in book.phases), *(a.alert for a in book.alerts)]
     if phase is not None and phase not in known:
         near = nearest(phase, known)
         raise click.UsageError(f"there is no phase or alert '{phase}'." + (f" Did you mean '{near}'?" if near else f" There are: {', '.join(known)}."))
+    ran: tuple[int, int] | None = None
+    if check:
+        found, ran = run_checks(book, rules_dir)
+        problems = sort_problems([*problems, *found])
     from planner.show.rulelist import check_lines, rules_document, rules_lines
 
     if as_json:
         print_json(rules_document(book, problems, phase))
     elif check:
         print_problems(problems)
-        show(check_lines(book, problems, console_width()))
+        show(check_lines(book, problems, console_width(), ran))
     else:
         print_problems(problems)
         show(rules_lines(book, console_width(), phase))
     sys.exit(1 if problems else 0)
+
+
+def run_checks(book: Rulebook, house: Path | None) -> tuple[tuple[Problem, ...], tuple[int, int] | None]:
+    """Problems of sense; with house rules also their own cases, and the shipped ones where they could show a loosening.
+    The second value counts both kinds of cases."""
+    found = check_rules(book)
+    if house is None:
+        return found, None
+    from planner.casefile import cases_below, failed_cases, loosened_cases
+
+    own, wrong = cases_below(house, shown_path(house))
+    ours, _ = cases_below(shipped("rules"), "rules")
+    base, _ = load_rules(shipped("rules"))
+    return (*found, *wrong, *failed_cases(own, book), *loosened_cases(ours, base, book)), (len(own), len(ours))
+
+
+def write_schema(schema: str | None, output: Path | None) -> None:
+    """Print a schema, or write it to a file."""
+    if schema is None:
+        raise click.UsageError("-o goes with --schema: write for example `newtank rules --schema tank -o tank.schema.json`.")
+    from planner.show.fileschema import schema_text
+
+    text = schema_text(schema)
+    if output is None:
+        click.echo(text, nl=False)
+        return
+    try:
+        output.write_text(text, encoding="utf-8")
+    except OSError:
+        raise click.UsageError(f"{output} cannot be written.") from None
+    click.echo(f"Written: {output}")

@@ -69,13 +69,15 @@ def _house(page: Page, book: Rulebook, phase: str | None) -> None:
         page.labelled("", str(rule.place), 0, 4, hang=2, role="soft")
 
 
-def check_lines(book: Rulebook, problems: Sequence[Problem], width: int) -> tuple[Line, ...]:
-    """What was checked, in one paragraph."""
+def check_lines(book: Rulebook, problems: Sequence[Problem], width: int, ran: tuple[int, int] | None = None) -> tuple[Line, ...]:
+    """What was checked, in short. `ran`: the cases of a house folder, and the shipped ones that were held against it."""
     page = Page(width)
     grades = Counter(n.grade for n in book.numbers.values())
     tasks = sum(len(o.tasks) for o in _owners(book, None))
     page.say(f"Checked {len(book.phases)} phases, {len(book.alerts)} alerts, {tasks} tasks, {len(book.numbers)} numbers "
              f"({', '.join(f'{grades[g]} {g}' for g in ('measured', 'standard', 'review', 'practice'))}), {len(book.sources)} sources and {len(book.cautions)} cautions.")
+    if ran is not None:
+        page.say(f"House rules: {len(book.house)} laid over ours. Cases: {ran[0]} of the folder's own, and {ran[1]} shipped ones, none of which may show less protection.")
     page.say("No problem found." if not problems else f"{len(problems)} problem{'s' if len(problems) != 1 else ''}, listed with file and line.", "" if not problems else "alarm")
     return tuple(page.lines)
 
