@@ -168,6 +168,13 @@ def test_causes_that_act_on_one_another_are_not_shared_out() -> None:
     assert not replace(contrast, apart_days=10).together
 
 
+def test_chores_are_counted_as_far_as_the_first_animal_however_far_that_is() -> None:
+    now, later = (s.outcome for s in compared({}, {"start": "2026-06-01"}).sides)  # thirteen weeks later, beyond the twelve that a plan lists unasked
+    shifted = replace(now.effort, until=later.effort.until)
+    assert later.effort.until is not None and now.effort.until is not None and (later.effort.until - now.effort.until).days == 91
+    assert later.effort == shifted and later.effort.tests > 20
+
+
 def test_names_and_ids_are_no_difference() -> None:
     made = compared({}, {"name": "another name", "id": "7f0c2a34-5f3e-4a7e-9c55-0c3d5a1b9e10", "units": "us"})
     assert keys_of(made) == [] and contrast_sentences(made.contrasts[0], made, None) == ["Their tank files differ in nothing that the plan looks at."]
