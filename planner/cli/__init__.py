@@ -14,7 +14,7 @@ from planner.problems import nearest
 
 COMMANDS = {
     "start": "setup", "plan": "day", "today": "day", "why": "day", "readings": "day", "forecast": "cycle", "log": "write", "done": "write",
-    "skip": "write", "postpone": "write", "note": "write", "undo": "write", "mix": "bench", "rules": "bench", "calendar": "share", "stock": "stock", "compare": "compare", "handouts": "handouts",
+    "skip": "write", "postpone": "write", "note": "write", "undo": "write", "mix": "bench", "rules": "bench", "calendar": "share", "stock": "stock", "compare": "compare", "handout": "handout", "handouts": "handouts",
 }
 
 

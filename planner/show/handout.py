@@ -1,55 +1,123 @@
 """The printed plan: a PDF that a keeper can follow with a pencil.
 
 `handout_from_plan` is the one face. It writes nothing and looks at no clock: the same input gives the same bytes, in any
-process. What stands on the paper is gathered as plain data (`handout_*` rooms) and laid out by `handout.typ`; text of users
-and rules goes in as data alone, so no sign in it is ever taken for markup.
+process. What stands on the paper is gathered as plain data (the `handout_*` rooms) and laid out by `handout.typ`; texts of
+users and rules go in as data alone, so no sign in them is ever taken for markup.
 """
 
 from __future__ import annotations
 
 import json
+import re
+from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import UTC, datetime, time
 from functools import cache
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal, cast
 
 import typst
 
 from planner.catalogue import Catalogue
 from planner.model import Journal, Plan
+from planner.plan import text_filler
 from planner.rulebook import Rulebook
+from planner.shopfile import Shop
+from planner.shopping import shopping_list
+from planner.show.calendar_text import shorten
+from planner.show.handout_chart import chart_data
+from planner.show.handout_days import days_data
+from planner.show.handout_front import front_data
+from planner.show.handout_head import head_data
+from planner.show.handout_lists import caution_data, shopping_data, sources_data, wishes_data, words_data
+from planner.show.handout_text import fit_for_paper, paper_line
+from planner.show.words import day_words, listed
 from planner.stockplan import StockPlan
 from planner.tankfile import Tank
 
+Json = dict[str, Any]
 Paper = Literal["a4", "letter"]
-NO_LETTER = "could not be displayed with font"
+FOOTER_OCTETS = 90
+MAIN = b'''#import "handout.typ": handout
+#let data = json("data.json")
+#handout(data)
+#set document(title: data.title)
+'''
+TEMPLATE: dict[str, bytes | Path] = {name: Path(__file__).with_name(name) for name in ("handout.typ", "handout_front.typ", "handout_parts.typ")}
+_PAGE = re.compile(rb"/Type ?/Page\b")
+_UNSHOWN = re.compile(r'the text `"(.*?)"` could not be displayed')
 
 
 @dataclass(frozen=True, slots=True)
 class Handout:
-    """The file, and what the shop should know about it, in sentences."""
+    """The file; its paper and pages; whether it is tagged for readers by ear; and what the shop should know about it, in sentences."""
 
     pdf: bytes
+    paper: Paper
+    pages: int
+    tagged: bool
     warnings: tuple[str, ...]
 
 
 def handout_from_plan(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stock: StockPlan | None = None, catalogue: Catalogue | None = None, *,
-                      shop: object | None = None, logo: bytes | None = None, paper: Paper | None = None) -> Handout:
-    """The printed plan. `stock` and `catalogue` are those of `plan_with_stock`; `shop` a shop file as read, `logo` the bytes
-    of its logo; `paper` is the shop's, else Letter for US units and A4 for others."""
-    size: Paper = paper or ("letter" if plan.units == "us" else "a4")
-    data = {"paper": size, "name": plan.name}
-    return _set(json.dumps(data, ensure_ascii=False), plan)
+                      shop: Shop | None = None, logo: bytes | None = None, paper: Paper | None = None) -> Handout:
+    """The printed plan. `stock` and `catalogue` are those of `plan_with_stock`, `logo` is the picture that the shop's file
+    names; the paper is the one asked for, else the shop's, else Letter for US units and A4 for others."""
+    size: Paper = paper or (shop.paper if shop is not None else None) or ("letter" if plan.units == "us" else "a4")
+    head, pictures = head_data(plan, shop, logo)
+    data = fit_for_paper(handout_data(plan, tank, journal, rules, stock, catalogue, shop)) | {"paper": size, "shop": head}
+    stamp = datetime.combine(plan.on, time(), UTC)
+    pdf, warnings = _set(data, pictures, stamp)
+    return Handout(pdf, size, len(_PAGE.findall(pdf)), not warnings, warnings)
+
+
+def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stock: StockPlan | None, catalogue: Catalogue | None, shop: Shop | None) -> Json:
+    """Everything that the paper says, as plain data."""
+    data: Json = {
+        "name": plan.name, "footer": shorten(plan.name, FOOTER_OCTETS), "title": f"{plan.name}, plan of {day_words(plan.on)}", "notices": list(plan.notices),
+        "front": front_data(plan, tank, rules, text_filler(tank, journal, rules, plan.on)), "days": days_data(plan, rules), "chart": chart_data(plan, journal),
+        "wishes": wishes_data(plan, stock, catalogue), "shopping": shopping_data(shopping_list(plan, tank, journal, rules, catalogue, shop), shop, plan),
+        "cautions": caution_data(rules), "sources": sources_data(plan, rules),
+    }
+    return data | {"words": words_data(_texts(data))}
+
+
+def _texts(data: Any) -> Iterator[str]:
+    if isinstance(data, str):
+        yield data
+    elif isinstance(data, dict):
+        for value in data.values():
+            yield from _texts(value)
+    elif isinstance(data, (list, tuple)):
+        for value in data:
+            yield from _texts(value)
 
 
 @cache
 def _compiler() -> typst.Compiler:
-    """One for the life of the process: it keeps the fonts and what it has laid out before."""
-    return typst.Compiler(Path(__file__).with_name("handout.typ"), ignore_system_fonts=True)
+    """One for the life of the process: it keeps the fonts, and paragraphs that it has set before."""
+    return typst.Compiler(ignore_system_fonts=True)
 
 
-def _set(data: str, plan: Plan) -> Handout:
-    return Handout(_compiler().compile(sys_inputs={"data": data}, format="pdf", pdf_standards="ua-1", timestamp=0), ())  # type: ignore[arg-type]
+def _set(data: Json, pictures: dict[str, bytes], stamp: datetime) -> tuple[bytes, tuple[str, ...]]:
+    """Tagged for readers by ear; without tags where a letter is in none of the fonts that travel with the program."""
+    files: dict[str, bytes | Path] = {"main.typ": MAIN, **TEMPLATE, "data.json": json.dumps(data, ensure_ascii=False, separators=(",", ":")).encode(), **pictures}
+    try:
+        return _pdf(files, stamp, tagged=True), ()
+    except typst.TypstError as error:
+        letters = dict.fromkeys(_UNSHOWN.findall(error.diagnostic))
+        if not letters:
+            raise
+    told = listed([paper_line(letter) for letter in letters][:8])
+    return _pdf(files, stamp, tagged=False), (
+        f"The printed plan has no letters for {told}: empty boxes stand in their place, and the file is not tagged for screen readers. Write these names in other letters.",)
 
 
-__all__ = ["Handout", "Paper", "handout_from_plan"]
+def _pdf(files: dict[str, bytes | Path], stamp: datetime, tagged: bool) -> bytes:
+    # The library's own types do not name the dict of files that it takes.
+    made = _compiler().compile(cast(Any, files), format="pdf", pdf_standards=["ua-1"] if tagged else [], pdf_tags=tagged, timestamp=stamp)
+    assert isinstance(made, bytes)
+    return made
+
+
+__all__ = ["Handout", "Paper", "handout_data", "handout_from_plan"]

@@ -1,0 +1,77 @@
+"""The command that prints the plan: one PDF for one buyer."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from planner.cli.common import console_width, finish, json_option, load_tank, no_more, print_json, print_problems, shown_path, take_folder, tank_options
+from planner.problems import Problem, sort_problems
+from planner.wholefile import put_whole_file
+
+if TYPE_CHECKING:
+    from planner.shopfile import Shop
+    from planner.show.handout import Paper
+
+
+@click.command("handout")
+@click.argument("args", nargs=-1, metavar="[DIR]")
+@tank_options
+@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), required=True, metavar="FILE.pdf", help="The PDF to write.")
+@click.option("--shop", "shop_file", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="SHOP.yaml", help="Letterhead, prices and house rules of a shop.")
+@click.option("--paper", type=click.Choice(["a4", "letter"], case_sensitive=False), help="The paper (else the shop's, else Letter for US units, A4 for others).")
+@json_option
+def handout_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, output: Path, shop_file: Path | None, paper: Paper | None,
+                    as_json: bool) -> None:
+    """The plan as a PDF to print and follow with a pencil: a front sheet of two sides, then every step up to the first fish
+    and what follows week by week."""
+    folder, rest = take_folder(args, tank_dir)
+    no_more(rest)
+    if not output.parent.is_dir():
+        raise click.UsageError(f"there is no folder {output.parent}. Make it first, or name another file.")
+    shop, logo, wrong = _shop(shop_file)
+    loaded = load_tank(folder, on_text, rules_dir or (shop.rules if shop is not None else None))
+    from planner.plan import plan_with_stock
+    from planner.show.handout import handout_from_plan
+
+    catalogue = loaded.catalogue()
+    plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue)
+    made = handout_from_plan(plan, loaded.tank, loaded.journal, loaded.rules, stock, catalogue, shop=shop, logo=logo, paper=paper)
+    try:
+        put_whole_file(output, made.pdf)
+    except OSError as error:
+        raise click.UsageError(f"{output} cannot be written ({error.strerror}). Close it in other programs, or name another file.") from None
+    problems = sort_problems([*wrong, *loaded.problems])
+    if as_json:
+        print_json({"on": plan.on.isoformat(), "file": output.as_posix(), "pages": made.pages, "paper": made.paper, "tagged": made.tagged, "warnings": list(made.warnings)})
+    else:
+        from planner.cli.screen import show
+        from planner.show.words import Page
+
+        print_problems(problems)
+        for warning in made.warnings:
+            click.echo(warning, err=True)
+        page = Page(console_width())
+        page.say(f"{output.as_posix()}: {made.pages} pages, {'Letter' if made.paper == 'letter' else 'A4'}" + (f", with the letterhead of {shop.name}." if shop is not None else "."))
+        page.say("Print it on both sides of the sheet; the first sheet is for the wall, the others for a folder.")
+        show(page.lines)
+    finish(problems)
+
+
+def _shop(file: Path | None) -> tuple[Shop | None, bytes | None, tuple[Problem, ...]]:
+    """The shop, its logo and the problems of its file. Without a name to print there is nothing to go on with."""
+    if file is None:
+        return None, None, ()
+    from planner.shopfile import read_shop
+
+    shop, problems = read_shop(file.read_bytes(), shown_path(file), file.parent)
+    if shop is None:
+        print_problems(problems)
+        sys.exit(1)
+    return shop, shop.logo.read_bytes() if shop.logo is not None else None, problems
+
+
+__all__ = ["handout_command"]

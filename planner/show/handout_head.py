@@ -1,0 +1,43 @@
+"""The letterhead of the printed plan: the shop's name, address and logo, and the calendar's address as a QR code."""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+import segno
+
+from planner.model import Plan
+from planner.shopfile import Shop
+from planner.show.calendar_text import shorten
+from planner.show.handout_text import fit_for_paper
+
+PICTURES = {b"\x89PNG\r\n\x1a\n": "logo.png", b"\xff\xd8\xff": "logo.jpg"}
+"""How each kind of picture begins, and the name under which the page asks for it; anything else is taken for SVG."""
+NAME_OCTETS, LINE_OCTETS, NOTE_OCTETS = 160, 260, 700
+
+
+def head_data(plan: Plan, shop: Shop | None, logo: bytes | None) -> tuple[dict[str, Any] | None, dict[str, bytes]]:
+    """What stands at the top, and the pictures that it asks for. None without a shop."""
+    if shop is None:
+        return None, {}
+    address, pictures = shop.calendar_for(plan.tank_id), {}
+    head: dict[str, Any] = fit_for_paper({
+        "name": shorten(shop.name, NAME_OCTETS), "lines": shorten(" · ".join([*shop.address, *([shop.phone] if shop.phone else [])]), LINE_OCTETS),
+        "note": shorten(shop.note, NOTE_OCTETS).split("\n\n") if shop.note else [], "link": address or "", "logo": ""})
+    if address:
+        pictures["code.svg"] = qr_svg(address)
+    if logo:
+        head["logo"] = next((name for begin, name in PICTURES.items() if logo.startswith(begin)), "logo.svg")
+        pictures[head["logo"]] = logo
+    return head, pictures
+
+
+def qr_svg(address: str) -> bytes:
+    """The address as a QR code, with the quiet zone that its standard asks for."""
+    out = io.BytesIO()
+    segno.make_qr(address, error="m").save(out, kind="svg", border=4, xmldecl=False, svgns=True)
+    return out.getvalue()
+
+
+__all__ = ["head_data", "qr_svg"]

@@ -1,0 +1,134 @@
+"""The lists of the printed plan: wish list, shopping, cautions in full, numbers with their sources, words of the trade."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+from typing import Any
+
+from planner.catalogue import Catalogue
+from planner.model import Plan, Quantity
+from planner.plan import shown_amount
+from planner.rulebook import Rulebook
+from planner.rulenames import condition_names
+from planner.shopfile import Shop
+from planner.shopping import Line, ShoppingList
+from planner.show.glossary import Glossary
+from planner.show.handout_days import caution_name
+from planner.show.handout_text import Day
+from planner.show.numbers import Cited, cited_numbers, grade_words, number_words, source_words
+from planner.show.shoppingwords import name_words, quantity_words, remark_words
+from planner.show.stocklist import VERDICTS
+from planner.show.words import listed, plain_name, short_day
+from planner.stockplan import StockPlan
+
+Json = dict[str, Any]
+
+
+def wishes_data(plan: Plan, stock: StockPlan | None, catalogue: Catalogue | None) -> Json | None:
+    """Verdicts, conflicts, what is left out, and the stages with their days. None without a wish list."""
+    if stock is None or not (stock.verdict.animals or stock.unclear):
+        return None
+    verdict, gate = stock.verdict, plan.phase("animals")
+    provisional = gate is None or gate.opened is None
+    stages = stock.stages.stages if stock.stages is not None else ()
+    return {
+        "animals": [{"name": _counted(a.count, a.name), "verdict": VERDICTS[a.verdict], "reasons": [
+            r.text + (f" What would settle it: {r.change}." if r.change and not r.text.startswith("Tell us") else "") for r in a.reasons]} for a in verdict.animals],
+        "unclear": [f"'{written}' cannot be judged." + (f" It could be {listed(could[:4])}." if could else " It is not in the catalogue.") for written, could in stock.unclear],
+        "conflicts": [c.why for c in verdict.conflicts],
+        "sums": [verdict.sums.nitrogen_text, verdict.sums.room_text] if verdict.animals else [],
+        "left": [f"{_name(x.animal_id, catalogue)}: {x.why}" + (f" What would let it in: {x.smallest_change}." if x.smallest_change else "")
+                 + (f" Kindred animals that would fit: {listed([_name(i, catalogue) for i in x.instead])}." if x.instead else "") for x in verdict.left_out],
+        "stages": [{"number": s.number, "day": _day(s.day, plan.on, provisional), "animals": listed([_counted(w.count, _name(w.animal_id, catalogue)) for w in s.wishes]),
+                    "quarantine": _day(s.quarantine_from, plan.on, provisional) if s.quarantine_from is not None else None, "because": list(s.because)} for s in stages],
+        "unplaced": [f"{_counted(w.count, _name(w.animal_id, catalogue))} has no stage: {why}" for w, why in (stock.stages.not_placed if stock.stages else ())],
+    }
+
+
+def _day(ordinal: int, on: date, provisional: bool) -> Day:
+    return (short_day(date.fromordinal(ordinal), on), provisional)
+
+
+def _name(animal_id: str, catalogue: Catalogue | None) -> str:
+    animal = catalogue.get(animal_id) if catalogue is not None else None
+    return animal.name if animal is not None else animal_id
+
+
+def _counted(count: int, name: str) -> str:
+    return name if count == 1 else f"{count} × {name}"
+
+
+def shopping_data(shopping: ShoppingList, shop: Shop | None, plan: Plan) -> Json:
+    """What to get, with the cost where the shop prices it; then what stands in the tank file already."""
+    money = shop.money if shop is not None else str
+
+    def row(line: Line) -> Json:
+        return {"name": name_words(line, plan.units), "much": quantity_words(line, plan.units), "remark": remark_words(line), "cost": money(line.cost) if line.cost is not None else "",
+                "day": (short_day(line.needed, plan.on), line.provisional) if line.needed else None}
+
+    unpriced = len(shopping.without_cost)
+    return {
+        "rows": [row(x) for x in shopping.to_get], "there": [x.name for x in shopping.lines if x.described], "priced": shopping.priced,
+        "total": money(shopping.total) if shopping.total is not None else "",
+        "rest": f"{unpriced} thing{'s' if unpriced != 1 else ''} without a price or a quantity {'are' if unpriced != 1 else 'is'} not in the sum." if shopping.priced and unpriced else "",
+    }
+
+
+def caution_data(rules: Rulebook) -> list[tuple[str, str]]:
+    """The short name, then the whole caution."""
+    return [(caution_name(key).capitalize(), f"{c.title}. {c.text} {c.defer}") for key, c in rules.cautions.items()]
+
+
+def sources_data(plan: Plan, rules: Rulebook) -> Json:
+    """The figures worked out for this tank, and the numbers that the shown tasks and gates rest on, by what backs them."""
+    cited = cited_numbers(_numbers_used(plan, rules), rules)
+    backed: dict[str, Json] = {}
+    for one in cited:
+        if one.source is not None:
+            told = backed.setdefault(one.number.source or "", {"source": source_words(one.source), "numbers": []})
+            told["numbers"].append(f"{_named(one, plan.units)} ({grade_words(one)}" + (f"; {one.number.where})" if one.number.where else ")"))
+    return {
+        "figures": _figures(plan),
+        "backed": list(backed.values()), "practice": [_named(one, plan.units).replace(": aim for ", " ") for one in cited if one.source is None],
+        "house": [f"{_thing(h.id)}: {h.now}" + (f" (instead of: {h.was})" if h.was else "") for h in rules.house],
+    }
+
+
+def _thing(id: str) -> str:
+    return plain_name(id.removeprefix("number/").removeprefix("caution/").partition("#")[0])
+
+
+def _named(one: Cited, units: str) -> str:
+    return f"{plain_name(one.name)}: {number_words(one.number, units)}"
+
+
+def _figures(plan: Plan) -> list[Json]:
+    """Every amount that the plan names, once, by what it was worked out from."""
+    made: dict[str, Quantity] = {q.name: q for q in plan.quantities}
+    for task in plan.tasks:
+        made |= {q.name: q for _, q in task.amounts}
+    by_source: dict[str, dict[tuple[str, str], None]] = {}
+    for q in made.values():
+        by_source.setdefault(q.source, {})[(plain_name(q.name), shown_amount(q.value, q.unit, plan.units))] = None
+    return [{"source": source[:1].upper() + source[1:], "figures": list(figures)} for source, figures in by_source.items()]
+
+
+def _numbers_used(plan: Plan, rules: Rulebook) -> Iterable[str]:
+    """Numbers cited by the plan's tasks or named by gates that are still shut, each once, in the order of the plan."""
+    for phase in rules.phases:
+        shown = plan.phase(phase.phase)
+        if shown is not None and shown.opened is None:
+            yield from (u.name for u in condition_names(phase.gate.opens_when, phase.phase) if u.kind == "number")
+    for task in plan.tasks:
+        yield from task.cites
+
+
+def words_data(texts: Iterable[str]) -> list[tuple[str, str]]:
+    """The terms of the trade in these texts, each with its line."""
+    glossary = Glossary()
+    glossary.hear(*texts)
+    return [(t.name, t.says) for t in sorted(glossary.waiting, key=lambda t: t.name.lower())]
+
+
+__all__ = ["caution_data", "shopping_data", "sources_data", "wishes_data", "words_data"]
