@@ -284,7 +284,7 @@ def judge_fact(node: FactNode, scene: Scene) -> Trace:
 def judge_challenge(node: ChallengeNode, scene: Scene) -> Trace:
     result = evidence.challenge(node, scene.facts, scene.rules)
     hours = evidence.tell_hours(scene.rules.hours(node.hours))
-    dose = scene.rules.number(node.dose)
+    dose = evidence.challenge_mg_n_l(node, scene.facts, scene.rules)
     text = f"ammonia dosed to {dose:g} mg/L as N is gone, and nitrite too, within {hours}, on {node.times} days"
     if result.passed >= node.times:
         return Trace(text, YES, result.told, result.rows)

@@ -37,7 +37,7 @@ if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish li
 class Datebook:
     """Memoised dates of one plan. A class because the dates of tasks and gates call one another."""
 
-    def __init__(self, rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Expectation, until: date, catalogue: Catalogue | None = None) -> None:
+    def __init__(self, rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Expectation, until: date, catalogue: Catalogue | None = None, judged: Judged | None = None) -> None:
         self.rules, self.facts, self.verdicts, self.expectation, self.until = rules, facts, verdicts, expectation, until
         self.scene = Scene(facts, rules, verdicts.opened)
         self.phases = {p.phase: p for p in verdicts.phases}
@@ -54,11 +54,7 @@ class Datebook:
         self._figures: dict[str, int] = {}
         self.quiet_days, self.long_nights = rules.days("quiet_before_absence"), round(rules.number("long_absence"))
         self.catalogue = catalogue
-        self.judged_stock: Judged | None = None
-        if catalogue is not None:
-            from planner.stockplan import judge_stock
-
-            self.judged_stock = judge_stock(facts, rules, catalogue)
+        self.judged_stock = judged
         self._stock: StockPlan | None = None
         self._slots: dict[str, tuple[StageSlot, ...]] = {}
 

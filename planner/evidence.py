@@ -203,11 +203,16 @@ class ChallengeResult:
     rows: tuple[Row, ...]
 
 
+def challenge_mg_n_l(node: ChallengeNode, facts: Facts, rules: Rulebook) -> float:
+    """The dose that counts, mg/L as N: the node's figure, or what the wish list asks for if that is more."""
+    return max(rules.number(node.dose), facts.list_proof or 0.0)
+
+
 def challenge(node: ChallengeNode, facts: Facts, rules: Rulebook) -> ChallengeResult:
     """Count the challenges passed in a row, the newest first. A try is a dose of at least the challenge's size with
     readings of ammonia and nitrite after it; both must be clear or at most one kit step within the hours named; a
     water change or another dose in between voids it."""
-    wanted = rules.number(node.dose) * 0.995
+    wanted = challenge_mg_n_l(node, facts, rules) * 0.995
     hours = rules.hours(node.hours)
     horizon = rules.hours(node.within) * HOUR if node.within else float("inf")
     doses = [r for r in facts.rows("dosed", "ammonia") if r.where == "display" and r.latest > facts.floor and facts.now - r.earliest <= horizon]

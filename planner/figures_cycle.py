@@ -31,10 +31,28 @@ def ammonia_redose(facts: Facts, rules: Rulebook) -> Quantity | None:
     return _dose("ammonia_redose", rules.number("redose_rise"), facts)
 
 
+def proof_mg_n_l(facts: Facts, rules: Rulebook) -> float:
+    """What the filter has to prove, mg/L as N: what the judged list asks for; without one the full figure, or the least
+    on live rock and where animals are in or nobody has judged the list."""
+    least, full = rules.number("challenge_least"), rules.number("challenge_full")
+    if facts.list_proof is not None:
+        return max(least, facts.list_proof)
+    return least if facts.tank.rock.kind == "live" or facts.tank.wish_list else full
+
+
 @maker
 def challenge_dose(facts: Facts, rules: Rulebook) -> Quantity | None:
-    light = facts.tank.rock.kind == "live" or bool(facts.tank.wish_list)
-    return _dose("challenge_dose", rules.number("challenge_least" if light else "challenge_full"), facts)
+    return _dose("challenge_dose", proof_mg_n_l(facts, rules), facts)
+
+
+@maker
+def challenge_rise(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return made("challenge_rise", proof_mg_n_l(facts, rules), "mg/L as N", "several times what the first fish, or all animals of the list, give in a day", net_water=f"{facts.net_volume_l:.1f} L")
+
+
+@maker
+def small_dose(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return _dose("small_dose", rules.number("challenge_least"), facts)
 
 
 @maker

@@ -14,7 +14,8 @@ from functools import lru_cache
 from typing import Literal
 
 from planner.cycle_forecast import CycleForecast, Quantiles, forecast_cycle
-from planner.evidence import LeveledReading, challenge, clear_answer, clear_level, dose_rise, first_ammonia, kit_step, reading_groups
+from planner.evidence import LeveledReading, challenge, challenge_mg_n_l, clear_answer, clear_level, dose_rise, first_ammonia, kit_step, reading_groups
+from planner.figures_cycle import proof_mg_n_l
 from planner.gates import Verdicts
 from planner.gather import Facts, animals_in, change_fraction, end_of_day
 from planner.model import Answer, CurvePoint, Row
@@ -93,20 +94,20 @@ def reckoned_start(start: Start, facts: Facts, zero: float) -> Start:
         salinity_sp=max(5.0, min(42.0, found.get("salinity", start.salinity_sp))), ph=max(7.0, min(9.0, found.get("ph", start.ph))))
 
 
-def policy_of(rules: Rulebook, tank: Tank) -> Policy:
+def policy_of(rules: Rulebook, facts: Facts) -> Policy:
     """The rules' own dosing and testing, as the model's members follow it."""
-    light = tank.rock.kind == "live" or bool(tank.wish_list)
+    tank = facts.tank
     return Policy(
         redose_mg_n_l=rules.number("redose_rise"), ammonia_below_mg_n_l=rules.number("redose_below"), nitrite_below_mg_n_l=rules.number("nitrite_pause"),
         test_every_d=rules.days("cycle_test_every"), total_mg_n_l=tank.cycle.dose_mg_n_l if start_of(tank).kind == "dosed" else 0.0, until_clear=True,
-        challenge_mg_n_l=rules.number("challenge_least" if light else "challenge_full"), pass_mg_n_l=rules.number("kit_step_unknown"))
+        challenge_mg_n_l=proof_mg_n_l(facts, rules), pass_mg_n_l=rules.number("kit_step_unknown"))
 
 
 def policy_from_now(rules: Rulebook, facts: Facts, verdicts: Verdicts, proving: bool) -> Policy:
     """The policy with the proofs that are still missing. `proving`: nitrite has been clear, so tests are daily now."""
-    policy = policy_of(rules, facts.tank)
+    policy = policy_of(rules, facts)
     phase = next((p for p in verdicts.phases if p.phase == "cycle"), None)
-    nodes = [] if phase is None else [n for n in _challenges(phase.gate.opens_when) if rules.number(n.dose) == policy.challenge_mg_n_l]
+    nodes = [] if phase is None else [n for n in _challenges(phase.gate.opens_when) if challenge_mg_n_l(n, facts, rules) == policy.challenge_mg_n_l]
     missing = policy.passes_needed
     if nodes:
         seen = replace(facts, floor=verdicts.gates["cycle"].floor)
@@ -157,7 +158,7 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts) -> Expectation:
             return Expectation(first.day if first else None, nothing, happened, 0, 0, "the cycle gate is open")
     start, clear = start_of(tank), clear_level("nitrite", tank, rules)[0]
     if first is None:
-        model = forecast_untested(start, tank.cycle.dose_mg_n_l if start.kind == "dosed" else 0.0, policy_of(rules, tank), clear)
+        model = forecast_untested(start, tank.cycle.dose_mg_n_l if start.kind == "dosed" else 0.0, policy_of(rules, facts), clear)
         return Expectation(None, _offsets(model), happened, 0, model.members, "what is known of such starts, without a reading yet", model=model, start=start)
     zero = (first.earliest + first.latest) / 2
     now_d = max(0.0, (min(facts.now, end_of_day(facts.on, facts.zone)) - zero) / DAY)
@@ -242,7 +243,7 @@ def _behind(found: Expectation, rules: Rulebook, facts: Facts, now_d: float, cle
     if not far or now_d < rules.days("stall_no_nitrite"):
         return frozenset()
     start = found.start or start_of(facts.tank)
-    usual = forecast_untested(start, facts.tank.cycle.dose_mg_n_l if start.kind == "dosed" else 0.0, policy_of(rules, facts.tank), clear)
+    usual = forecast_untested(start, facts.tank.cycle.dose_mg_n_l if start.kind == "dosed" else 0.0, policy_of(rules, facts), clear)
     late = set()
     for name in far:
         slow = getattr(usual, name).p90

@@ -25,7 +25,8 @@ Instant = tuple[date, float]
 @dataclass(frozen=True, slots=True)
 class Facts:
     """What is known at `cut`. `now` is the same moment in POSIX seconds. `floor`: readings and challenges at or before
-    this instant no longer count (a gate that lapsed asks for new evidence)."""
+    this instant no longer count (a gate that lapsed asks for new evidence). `list_proof`: what the wish list wants the
+    filter to prove, mg/L as N; None while no list has been judged, and once animals are in."""
 
     tank: Tank
     journal: Journal
@@ -36,6 +37,7 @@ class Facts:
     now: float
     net_volume: Quantity
     floor: float = float("-inf")
+    list_proof: float | None = None
 
     @property
     def net_volume_l(self) -> float:

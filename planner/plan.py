@@ -17,7 +17,7 @@ from planner.conditions import Scene
 from planner.evidence import owners
 from planner.forecast import Expectation, curve_from, expect
 from planner.gates import GateVerdict, Verdicts, descendants, judge
-from planner.gather import Facts, gather
+from planner.gather import Facts, first_animal, gather
 from planner.model import (
     Answer,
     Event,
@@ -65,9 +65,16 @@ def plan_with_stock(tank: Tank, journal: Journal, rules: Rulebook, on: date, unt
                     catalogue: Catalogue | None = None) -> tuple[Plan, StockPlan | None]:
     """The plan, and the wish list as it stands in it (None without a list or a catalogue)."""
     facts = gather(tank, journal, on)
+    judged = None
+    if catalogue is not None:
+        from planner.stockplan import judge_stock
+
+        judged = judge_stock(facts, rules, catalogue)
+        # What an animal found proven stays so, whatever is wished for later.
+        facts = replace(facts, list_proof=judged.proof_mg_n_l if tank.wish_list and first_animal(facts) is None else None)
     verdicts = judge(rules, facts)
     expectation = expect(rules, facts, verdicts)
-    dues = schedule(rules, facts, verdicts, expectation, until, catalogue)
+    dues = schedule(rules, facts, verdicts, expectation, until, catalogue, judged)
     return assemble(rules, facts, verdicts, expectation, dues, problems), dues.stock
 
 

@@ -121,7 +121,7 @@ class FactNode(Written):
 
 
 class ChallengeNode(Written):
-    """Ammonia dosed to at least `dose` mg/L as N and found handled (ammonia and nitrite clear, or at most one kit
+    """Ammonia dosed to at least `dose` mg/L as N (or what the judged wish list asks for, if that is more) and found handled (ammonia and nitrite clear, or at most one kit
     step) within `hours`, `times` times on different days, no water change in between."""
 
     dose: str

@@ -34,13 +34,14 @@ from planner.rulebook import Rulebook, TaskRule
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
     from planner.catalogue import Catalogue
+    from planner.stockplan import Judged
 
 
 def schedule(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Expectation, until: date | None = None,
-             catalogue: Catalogue | None = None) -> Dues:
+             catalogue: Catalogue | None = None, judged: Judged | None = None) -> Dues:
     """Date every task of every phase that this tank has, and of every alert that is up. Repeating tasks appear
     until `until` (default: twelve weeks ahead). With a catalogue the tasks per stage carry the wish list."""
-    book = Occurrences(rules, facts, verdicts, expectation, until or facts.on + timedelta(days=AHEAD_DAYS), catalogue)
+    book = Occurrences(rules, facts, verdicts, expectation, until or facts.on + timedelta(days=AHEAD_DAYS), catalogue, judged)
     gates = {p.phase: Window(*(book.gate_day(p.phase, s) for s in SCENARIOS)) for p in verdicts.phases}
     starts = {p.phase: Window(*(book.phase_start(p.phase, s) for s in SCENARIOS)) for p in verdicts.phases}
     tasks: list[Due] = []

@@ -6,7 +6,8 @@ kept and knows no day; `stage_stock` puts those that are not in yet on days, onc
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Literal
 
@@ -17,11 +18,12 @@ from planner.gather import Facts, sand_kg
 from planner.rulebook import Rulebook
 from planner.stagefilter import FilterCare
 from planner.stageload import Proof, Water
-from planner.stages import QuarantineTank, Stage, StageDays, StagePlan, plan_stages
+from planner.stages import RANK, QuarantineTank, Stage, StageDays, StagePlan, plan_stages
 from planner.stagesearch import CORAL, CREW, FISH
 from planner.stagewhy import sort_of
 from planner.stockarrivals import Arrivals, last_spike, read_arrivals
 from planner.stocking import StockVerdict, TankForStock, Wish, judge_wishes
+from planner.stocksums import nitrogen_text
 
 Sort = Literal["fish", "corals", "crew"]
 SORTS: tuple[Sort, ...] = ("fish", "corals", "crew")  # in the order of FISH, CORAL, CREW
@@ -80,6 +82,7 @@ class Judged:
     unclear: tuple[tuple[str, tuple[str, ...]], ...]
     handled_mg_n_per_day: float
     sorts: frozenset[str]
+    proof_mg_n_l: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,12 +125,28 @@ def judge_stock(facts: Facts, rules: Rulebook, catalogue: Catalogue) -> Judged:
     listed = {w.animal_id for w in wishes}
     lost = {c.animal_id: c.count for c in arrivals.lost}
     others = [Wish(c.animal_id, n) for c in arrivals.came if c.animal_id not in listed and (n := c.count - lost.get(c.animal_id, 0)) > 0]
-    light = facts.tank.rock.kind == "live" or bool(wishes)
-    handled = rules.number("challenge_least" if light else "challenge_full") * facts.net_volume_l
-    verdict = judge_wishes(tank_for_stock(facts), [*others, *wishes], catalogue, handled)
+    verdict = judge_wishes(tank_for_stock(facts), [*others, *wishes], catalogue, rules.number("challenge_full") * facts.net_volume_l)
+    proof = proof_for_list(verdict.keep, facts.net_volume_l, rules, catalogue)
+    verdict = replace(verdict, sums=replace(verdict.sums, nitrogen_handled_mg_per_day=proof * facts.net_volume_l,
+                                            nitrogen_text=nitrogen_text(verdict.sums.nitrogen_given_mg_per_day, proof * facts.net_volume_l)))
     wanted = tuple(w for w in verdict.keep if w.animal_id in listed)
     sorts = frozenset(SORTS[sort_of(animal)] for w in wanted if (animal := catalogue.get(w.animal_id)) is not None)
-    return Judged(verdict, wanted, arrivals, tuple(unclear), handled, sorts)
+    return Judged(verdict, wanted, arrivals, tuple(unclear), proof * facts.net_volume_l, sorts, proof)
+
+
+def proof_for_list(keep: tuple[Wish, ...], net_l: float, rules: Rulebook, catalogue: Catalogue) -> float:
+    """What the filter has to prove for these wishes, mg/L as N, rounded up to a tenth: several times what the first fish
+    give in a day, or what all give at last, within the least and the full figure. An empty list asks for the full one.
+    The first fish are taken as the largest wish among the gentlest; which of these comes first is settled later."""
+    least, full = rules.number("challenge_least"), rules.number("challenge_full")
+    found = [(a, a.nitrogen_mg_per_day * w.count) for w in keep if (a := catalogue.get(w.animal_id)) is not None]
+    if not found:
+        return full
+    fish = [(RANK[a.manner], mg) for a, mg in found if sort_of(a) == FISH]
+    gentlest = min((rank for rank, _ in fish), default=0)
+    first = max((mg for rank, mg in fish if rank == gentlest), default=0.0)
+    asked = max(rules.number("challenge_first_times") * first, rules.number("challenge_list_times") * sum(mg for _, mg in found)) / net_l
+    return min(full, max(least, math.ceil(asked * 10 - 1e-9) / 10))
 
 
 def stage_stock(judged: Judged, facts: Facts, rules: Rulebook, catalogue: Catalogue, clocks: tuple[Clock, Clock, Clock], gap_days: int) -> StockPlan:

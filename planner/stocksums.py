@@ -85,13 +85,6 @@ def list_sums(kept: Sequence[Item], tank: TankForStock, handled: float | None, f
         default=0.0,
     )
     ground = sum(ground_cm2(x.animal, x.wish.count) for x in kept)
-    given = f"Fed as usual, these animals give about {nitrogen:.0f} mg of nitrogen a day"
-    if handled is None:
-        nitrogen_text = f"{given}; how much the filter handles is not known before it has passed its challenge."
-    elif nitrogen <= handled:
-        nitrogen_text = f"{given}, and the proof before the first animal asks the filter for {handled:.0f} mg."
-    else:
-        nitrogen_text = f"{given}, more than the {handled:.0f} mg that the filter has to prove."
     room_text = f"Together they need about {room_l:.0f} L of room when grown, and the tank holds {tank.net_volume_l:.0f} L of water."
     if any(x.animal.group in CORALS for x in kept) and ground_there_cm2(tank, figures) is None:
         room_text += " Tell us the tank's length and width, so that we can see whether all corals find ground."
@@ -102,6 +95,16 @@ def list_sums(kept: Sequence[Item], tank: TankForStock, handled: float | None, f
         tank.net_volume_l,
         ground,
         ground_there_cm2(tank, figures),
-        nitrogen_text,
+        nitrogen_text(nitrogen, handled),
         room_text,
     )
+
+
+def nitrogen_text(given: float, handled: float | None) -> str:
+    """One sentence on nitrogen, both in mg/day; `handled` is what the filter is asked to prove, None if that is not known."""
+    text = f"Fed as usual, these animals give about {given:.0f} mg of nitrogen a day"
+    if handled is None:
+        return f"{text}; how much the filter handles is not known before it has passed its challenge."
+    if given <= handled:
+        return f"{text}, and the proof before the first animal asks the filter for {handled:.0f} mg."
+    return f"{text}, more than the {handled:.0f} mg that the filter has to prove."
