@@ -228,7 +228,7 @@ def _goods(page: Page, comparison: Comparison) -> None:
         rows += more
     _table(page, comparison.sides, rows)
     same = len(items) - len(differ)
-    page.say(f"- not wanted there or described in the tank file already, ? not known. {same} further line{'s are' if same != 1 else ' is'} the same in all.", "soft")
+    page.say(f"- not wanted there, or there already; ? not known. {same} further line{'s are' if same != 1 else ' is'} the same in all.", "soft")
 
 
 def _by_item(goods: Sequence[Good]) -> dict[str, Good]:

@@ -6,7 +6,7 @@ from planner.comparison import Comparison, Contrast, Outcome, days_between
 from planner.effort import Effort
 from planner.quantities import format_amount
 from planner.shopfile import Shop
-from planner.show.setupwords import phrase
+from planner.show.setupwords import phrases, topic
 from planner.show.words import days_words, listed
 
 
@@ -17,16 +17,17 @@ def in_units(comparison: Comparison, value: float, unit: str) -> str:
 
 def contrast_sentences(contrast: Contrast, comparison: Comparison, shop: Shop | None) -> list[str]:
     """What each cause does alone; those that do nothing in one sentence; and whether they act on one another."""
+    first = contrast.first.outcome
     told, idle = [], []
-    for cause in contrast.causes:
-        before, after = phrase(cause.keys, cause.before, contrast.first.mark), phrase(cause.keys, cause.after, contrast.other.mark)
-        effects = _effects(contrast.first.outcome, cause.outcome, comparison, shop)
+    for cause in sorted(contrast.causes, key=lambda c: -abs(days_between(first, c.outcome) or 0)):  # what moves the first animal most comes first
+        before, after = phrases(cause.keys, cause.before, cause.after, (contrast.first.mark, contrast.other.mark))
+        effects = _effects(first, cause.outcome, comparison, shop)
         if effects:
             told.append(f"{after[0].upper()}{after[1:]} instead of {before}: {effects}.")
         else:
-            idle.append(f"{after} instead of {before}")
+            idle.append(topic(cause.keys))
     if idle:
-        told.append(f"Nothing in the dates or figures above comes from {listed(idle)}.")
+        told.append(f"They also differ in {listed(idle)}, which alone changes nothing above.")
     if not contrast.causes:
         told.append("Their tank files differ in nothing that the plan looks at.")
     if contrast.together and contrast.apart_days is not None and contrast.whole_days is not None:

@@ -8,6 +8,7 @@ from typing import Any
 
 from planner.gather import gross_l
 from planner.quantities import format_amount
+from planner.show.words import day_words
 from planner.tankfile import Tank, tank_value
 
 SHOWN_CELLS = 48
@@ -45,24 +46,37 @@ def summary(tank: Tank, units: str) -> str:
     return ", ".join(parts)
 
 
-def phrase(keys: Sequence[str], tank: Tank, mark: str) -> str:
-    """What these keys say in this tank file; where words would not help, whose value it is."""
-    if any(key in ("rock.kind", "rock.cured_in") for key in keys) or len(keys) > 1:
+def phrases(keys: Sequence[str], before: Tank, after: Tank, marks: tuple[str, str]) -> tuple[str, str]:
+    """What these keys say in two tank files; whose value it is, where words would not tell them apart."""
+    told = _phrase(keys, before), _phrase(keys, after)
+    if told[0] is not None and told[1] is not None and told[0] != told[1]:
+        return told[0], told[1]
+    return f"the {topic(keys)} of {marks[0]}", f"the {topic(keys)} of {marks[1]}"
+
+
+def topic(keys: Sequence[str]) -> str:
+    """What these keys are about, for a list of things."""
+    if len(keys) > 1 or keys[0] in ("rock.kind", "rock.cured_in", "cycle.ammonia"):
+        return "way to begin the filter"
+    return _TOPICS.get(keys[0], keys[0].rpartition(".")[2].replace("_", " "))
+
+
+def _phrase(keys: Sequence[str], tank: Tank) -> str | None:
+    if topic(keys) == "way to begin the filter":
         return _start(tank)
     key = keys[0]
-    value = tank_value(tank, key) if key != "journal" else None
-    maker = _PHRASES.get(key)
-    if maker is not None:
-        return maker(tank, value)
-    units = tank.units
-    named = {"equipment.bin": "a mixing bin", "equipment.ro_rate": "an RO unit", "equipment.circulation": "pumps"}
-    if key in named:
-        return f"{named[key]} of {format_amount(value, _UNITS[key], units)}" if value is not None else f"{named[key]} that is not described"
-    if key in _UNITS and value is not None:
-        return f"{_LABELS[key]} {format_amount(value, _UNITS[key], units)}"
-    if key in _LABELS and value is None:
-        return f"{_LABELS[key]} not described"
-    return f"the {_BLOCKS.get(key, key.replace('.', ' ').replace('_', ' '))} of {mark}"
+    if key == "journal":
+        return None
+    value, units = tank_value(tank, key), tank.units
+    if key in _PHRASES:
+        return _PHRASES[key](tank, value)
+    if key in _THINGS:
+        if value is None:
+            return f"no word on {_THINGS[key]}"
+        if value is False:
+            return f"no {_THINGS[key].removeprefix('an ').removeprefix('a ')}"
+        return _THINGS[key] + ("" if value is True else f" of {format_amount(value, _UNITS[key], units)}")
+    return None
 
 
 def _start(tank: Tank) -> str:
@@ -70,12 +84,6 @@ def _start(tank: Tank) -> str:
     rock, source = tank.rock, tank.cycle.ammonia
     words = {"live": f"live rock cured in {'the tank' if rock.cured_in == 'tank' else 'a bin'}", "cured": "cured rock", "dry": "dry rock", None: "rock that is not described"}[rock.kind]
     return words + {"dosed": " and dosed ammonia", "food": " and food as ammonia", "rock": "", None: ""}[source]
-
-
-def _quarantine(_tank: Tank, value: Any) -> str:
-    if value is None:
-        return "no word on a quarantine tank"
-    return "a quarantine tank" if value else "no quarantine tank"
 
 
 _PHRASES: dict[str, Callable[[Tank, Any], str]] = {
@@ -86,13 +94,21 @@ _PHRASES: dict[str, Callable[[Tank, Any], str]] = {
     "water.source": lambda _, value: SOURCES[value],
     "water.mixed_in": lambda _, value: f"water mixed in {'the bare tank' if value == 'tank' else 'a bin'}",
     "water.salt_per_litre": lambda _, value: f"a mix of {value:g} g salt a litre",
-    "equipment.quarantine_tank": _quarantine,
     "tank": lambda tank, _: f"a box of {format_amount(gross_l(tank), 'L', tank.units)}",
-    "start": lambda _, value: f"a start on {value.isoformat()}" if value else "no day of start",
+    "start": lambda _, value: f"a start on {day_words(value)}" if value else "no day of start",
+    "water.temperature": lambda tank, value: f"water at {format_amount(value, '°C', tank.units)}",
+    "water.salinity": lambda tank, value: f"a salinity of {format_amount(value, 'ppt', tank.units)}",
 }
-_UNITS = {"water.temperature": "°C", "water.salinity": "ppt", "equipment.bin": "L", "equipment.ro_rate": "L/day", "equipment.circulation": "L/h"}
-_LABELS = {"water.temperature": "water at", "water.salinity": "salinity of"}
-_BLOCKS = {"sand": "sand", "room": "room", "test_kits": "test kits", "already": "phases passed on your word", "wish_list": "wish list", "keeper.away": "days away",
-           "keeper.shopping_days": "shopping days", "keeper.reminder_time": "reminder time", "journal": "journal entries"}
+_THINGS = {
+    "equipment.bin": "a mixing bin", "equipment.ro_rate": "an RO unit", "equipment.quarantine_tank": "a quarantine tank", "equipment.skimmer": "a skimmer",
+    "equipment.top_up": "a top-up container", "equipment.battery_air": "a battery air pump",
+}
+"""What may be there, be missing, or not be described."""
+_UNITS = {"equipment.bin": "L", "equipment.ro_rate": "L/day", "equipment.quarantine_tank": "L", "equipment.skimmer": "L/h", "equipment.top_up": "L"}
+_TOPICS = {
+    "tank": "box", "already": "phases passed on your word", "keeper.away": "days away", "journal": "journal entries", "cycle.seed": "seed", "cycle.dose": "first dose",
+    "rock.mass": "mass of rock", "water.source": "source of water", "water.mixed_in": "place of mixing", "water.salt_per_litre": "salt mix", "equipment.bin": "mixing bin",
+    "equipment.ro_rate": "RO unit", "equipment.circulation": "pumps", "equipment.battery_air": "battery air pump", "equipment.top_up": "top-up container", "start": "day of start",
+}
 
-__all__ = ["cells_of", "phrase", "shown_name", "summary"]
+__all__ = ["cells_of", "phrases", "shown_name", "summary", "topic"]

@@ -27,7 +27,7 @@ from planner.model import State, Task, Window
 from planner.show.comparison import comparison_lines
 from planner.show.comparison_causes import contrast_sentences
 from planner.show.schema import schema_of
-from planner.show.setupwords import phrase, shown_name
+from planner.show.setupwords import phrases, shown_name, topic
 from planner.show.words import plain_text
 from planner.tankfile import Tank
 from tests.engine_desk import book_with, journal_of, tank_with
@@ -182,7 +182,15 @@ def test_names_and_ids_are_no_difference() -> None:
 
 def test_a_key_without_effect_is_said_to_have_none() -> None:
     made = compared({}, {"keeper__reminder_time": "07:00"})
-    assert contrast_sentences(made.contrasts[0], made, None) == ["Nothing in the dates or figures above comes from the reminder time of B instead of the reminder time of A."]
+    assert contrast_sentences(made.contrasts[0], made, None) == ["They also differ in reminder time, which alone changes nothing above."]
+
+
+def test_what_moves_the_first_animal_most_is_said_first() -> None:
+    made = compared({}, {"water__temperature": "26.5 C", "equipment__bin": "20 L", "keeper__shopping_days": ["sunday"]})
+    moved = {c.keys[0]: abs((c.outcome.milestones["first_animal"].likely - made.sides[0].outcome.milestones["first_animal"].likely).days)  # type: ignore[operator]
+             for c in made.contrasts[0].causes}
+    assert len(set(moved.values())) > 1
+    assert max(moved, key=lambda k: moved[k]) == "equipment.bin" and contrast_sentences(made.contrasts[0], made, None)[0].startswith("A mixing bin of 20 L instead of a mixing bin of 60 L")
 
 
 def test_journals_are_a_cause_of_their_own() -> None:
@@ -201,8 +209,8 @@ def test_every_key_of_the_tank_file_can_be_carried_over_and_named() -> None:
     made: Tank = base
     for keys in groups:
         made = with_keys(made, full, keys)
-        for tank, mark in ((base, "A"), (full, "B")):
-            assert phrase(keys, tank, mark) and "None" not in phrase(keys, tank, mark)
+        before, after = phrases(keys, base, full, ("A", "B"))
+        assert before != after and "None" not in before + after + topic(keys) and "_" not in before + after
     assert differing_keys(made, full) == [] and len(groups) >= 25
 
 
