@@ -124,6 +124,9 @@ def new_task(key: str, rule: TaskRule, book: Rulebook, watched: frozenset[tuple[
             return Refusal("house-fixed", f"{key} comes with each stage, but hangs on no stage of ours", f"write `anchor: {{task: {'crew' if rule.per_stage == 'crew' else rule.per_stage}/stage}}`", at=("per_stage",))
     if rule.counts is not None and ":" not in rule.counts:
         return Refusal("not-usable", f"`counts: {rule.counts}` names no kind of row", "write it as `kind:what`, such as `event:fed`", at=("counts",))
+    for field, name in (("wait", rule.wait), ("not_before_wait", rule.not_before_wait)):
+        if name in MAKERS and name not in {w for t in book.tasks.values() for w in (t.wait, t.not_before_wait)}:
+            return Refusal("unit-unknown", f"`{name}` is a figure of the tank, and no time", "name a number with a unit of time", at=(field,))
     if rule.where not in WATERS:
         return _no_water(rule.where, ("where",))
     return None
