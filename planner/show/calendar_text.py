@@ -37,6 +37,8 @@ _MONTHS = (
 )
 # Explicit direction marks could turn the words after a title around; a byte-order mark breaks readers.
 _UNWANTED = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff")
+# Whatever `one_line` would change; most texts have nothing of it and are spared the walk through their characters.
+_TOUCHED = re.compile("[\x00-\x1f\x7f-\xa0\u1680\u2000-\u200a\u2028-\u202f\u205f\u2066-\u2069\u3000\ufeff\ud800-\udfff]|  |^ | \\Z")
 TASK_ID = re.compile(r" \([a-z-]+/[a-z0-9-]+\)$")
 _MEANING = {Answer.YES: "yes", Answer.NO: "not yet", Answer.UNKNOWN: "not known"}
 
@@ -45,6 +47,8 @@ def one_line(text: str) -> str:
     """The text as one clean line: runs of white space and line breaks become one space, other control
     characters and direction overrides go, half a surrogate pair becomes U+FFFD. Emoji and right-to-left
     scripts stay."""
+    if _TOUCHED.search(text) is None:
+        return text
     kept: list[str] = []
     for char in text:
         kind = unicodedata.category(char)

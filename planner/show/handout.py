@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, time
 from functools import cache
@@ -79,18 +78,7 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
         "wishes": wishes_data(plan, stock, catalogue), "shopping": shopping_data(shopping_list(plan, tank, journal, rules, catalogue, shop), shop, plan),
         "cautions": caution_data(rules), "sources": sources_data(plan, rules),
     }
-    return data | {"words": words_data(_texts(data))}
-
-
-def _texts(data: Any) -> Iterator[str]:
-    if isinstance(data, str):
-        yield data
-    elif isinstance(data, dict):
-        for value in data.values():
-            yield from _texts(value)
-    elif isinstance(data, (list, tuple)):
-        for value in data:
-            yield from _texts(value)
+    return data | {"words": words_data(json.dumps(data, ensure_ascii=False))}
 
 
 @cache

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from datetime import date, timedelta
+from functools import lru_cache
 from typing import Any
 
 from planner.model import Answer, Phase, Plan, State
@@ -123,15 +124,15 @@ def _next(plan: Plan, rules: Rulebook) -> list[Json]:
 def _emergency(rules: Rulebook, fill: Fill) -> list[Json]:
     """Each part from the rules' own alarms, the last from the caution about shocks."""
     alerts = {a.alert: a for a in rules.alerts}
-    found = []
+    parts: list[tuple[str, str, list[str]]] = []
     for heading, id, task, steps in EMERGENCIES:
         rule = next((t for t in alerts[id].tasks if t.id == task), None) if id in alerts else None
         if rule is not None:
-            found.append({"title": heading, "say": fill(alerts[id].say), "steps": [fill(s) for s in rule.steps[:steps]]})
+            parts.append((heading, fill(alerts[id].say), [fill(s) for s in rule.steps[:steps]]))
     if SHOCK in rules.cautions:
         caution = rules.cautions[SHOCK]
-        found.append({"title": caution.title, "say": "", "steps": [*re.split(r"(?<=\.) ", caution.text), caution.defer]})
-    return found
+        parts.append((caution.title, "", [*re.split(r"(?<=\.) ", caution.text), caution.defer]))
+    return [{"title": title, "say": say, "steps": steps, "weight": len(title) + len(say) + sum(map(len, steps)) + 30 * len(steps)} for title, say, steps in parts]
 
 
 def _gates(plan: Plan) -> tuple[list[Json], list[str]]:
@@ -151,7 +152,12 @@ def _gates(plan: Plan) -> tuple[list[Json], list[str]]:
 def _pairs(texts: Sequence[str]) -> list[tuple[str, str]]:
     """Each salinity that a gate names, as specific gravity at 25/25 °C."""
     values = sorted({float(v) for text in texts for v in _PPT.findall(text)})
-    return [(f"{v:g} ppt", f"{sg_from_salinity(v, 25.0, 25.0):.4f}") for v in values if v > 0]
+    return [(f"{v:g} ppt", f"{_sg(v):.4f}") for v in values if v > 0]
+
+
+@lru_cache(maxsize=64)
+def _sg(salinity: float) -> float:
+    return sg_from_salinity(salinity, 25.0, 25.0)
 
 
 def _log(tank: Tank) -> list[tuple[str, str, int]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import io
 from typing import Any
 
@@ -12,8 +13,9 @@ from planner.shopfile import Shop
 from planner.show.calendar_text import shorten
 from planner.show.handout_text import fit_for_paper
 
-PICTURES = {b"\x89PNG\r\n\x1a\n": "logo.png", b"\xff\xd8\xff": "logo.jpg"}
-"""How each kind of picture begins, and the name under which the page asks for it; anything else is taken for SVG."""
+PICTURES = {b"\x89PNG\r\n\x1a\n": "png", b"\xff\xd8\xff": "jpeg"}
+"""How each kind of picture begins; anything else is taken for SVG."""
+LOGO_MM = (44, 18)
 NAME_OCTETS, LINE_OCTETS, NOTE_OCTETS = 160, 260, 700
 
 
@@ -24,13 +26,22 @@ def head_data(plan: Plan, shop: Shop | None, logo: bytes | None) -> tuple[dict[s
     address, pictures = shop.calendar_for(plan.tank_id), {}
     head: dict[str, Any] = fit_for_paper({
         "name": shorten(shop.name, NAME_OCTETS), "lines": shorten(" · ".join([*shop.address, *([shop.phone] if shop.phone else [])]), LINE_OCTETS),
-        "note": shorten(shop.note, NOTE_OCTETS).split("\n\n") if shop.note else [], "link": address or "", "logo": ""})
+        "note": shorten(shop.note, NOTE_OCTETS).split("\n\n") if shop.note else [], "link": address or "", "logo": bool(logo)})
     if address:
         pictures["code.svg"] = qr_svg(address)
     if logo:
-        head["logo"] = next((name for begin, name in PICTURES.items() if logo.startswith(begin)), "logo.svg")
-        pictures[head["logo"]] = logo
+        pictures["logo.svg"] = logo_svg(logo)
     return head, pictures
+
+
+def logo_svg(logo: bytes) -> bytes:
+    """The logo in a frame of `LOGO_MM`, as large as fits and at its right edge. The page takes pictures as text alone, so
+    that the picture stands in it as a data address."""
+    kind = next((kind for begin, kind in PICTURES.items() if logo.startswith(begin)), "svg+xml")
+    wide, high = LOGO_MM
+    held = base64.b64encode(logo).decode()
+    return (f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}mm" height="{high}mm" viewBox="0 0 {wide} {high}"><image width="{wide}" height="{high}" '
+            f'preserveAspectRatio="xMaxYMid meet" href="data:image/{kind};base64,{held}"/></svg>').encode()
 
 
 def qr_svg(address: str) -> bytes:

@@ -76,8 +76,8 @@ def shopping_data(shopping: ShoppingList, shop: Shop | None, plan: Plan) -> Json
 
 
 def caution_data(rules: Rulebook) -> list[tuple[str, str]]:
-    """The short name, then the whole caution."""
-    return [(caution_name(key).capitalize(), f"{c.title}. {c.text} {c.defer}") for key, c in rules.cautions.items()]
+    """The short name by which the tasks call it, then the whole caution."""
+    return [(caution_name(key).capitalize(), (f"{c.title}. " if c.title.lower() != caution_name(key) else "") + f"{c.text} {c.defer}") for key, c in rules.cautions.items()]
 
 
 def sources_data(plan: Plan, rules: Rulebook) -> Json:
@@ -124,10 +124,10 @@ def _numbers_used(plan: Plan, rules: Rulebook) -> Iterable[str]:
         yield from task.cites
 
 
-def words_data(texts: Iterable[str]) -> list[tuple[str, str]]:
-    """The terms of the trade in these texts, each with its line."""
+def words_data(text: str) -> list[tuple[str, str]]:
+    """The terms of the trade in this text, each with its line."""
     glossary = Glossary()
-    glossary.hear(*texts)
+    glossary.hear(text)
     return [(t.name, t.says) for t in sorted(glossary.waiting, key=lambda t: t.name.lower())]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date
+from functools import lru_cache
 from typing import Any
 
 from planner.model import State, Task
@@ -32,6 +33,7 @@ def fit_for_paper(data: Any) -> Any:
     return data
 
 
+@lru_cache(maxsize=4096)
 def paper_line(text: str) -> str:
     """One line without control characters; numbers keep their units, and very long words may be broken."""
     clean = unbroken(one_line(text))
