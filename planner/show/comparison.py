@@ -121,13 +121,14 @@ def _windows(page: Page, comparison: Comparison) -> None:
     names = shown_milestones(comparison)
     windows = [s.outcome.milestones[n] for s in comparison.sides for n in names]
     days = [d for w in windows for d in (w.earliest, w.likely, w.latest) if d is not None]
-    if not days:
+    start = min([*days, *(s.setup.on for s in comparison.sides)])
+    if not days or start == max(days):
         return
     lead = max(len(MILESTONES[n]) for n in names) + 1 + max(len(s.mark) for s in comparison.sides) + 1
-    start, end, room = min(min(days), *(s.setup.on for s in comparison.sides)), max(days), page.width - lead
+    end, room = max(days), page.width - lead
 
     def place(day: date) -> int:
-        return round((day - start).days / max(1, (end - start).days) * (room - 1))
+        return round((day - start).days / (end - start).days * (room - 1))
 
     page.heading("Drawn to one scale")
     for name in names:
