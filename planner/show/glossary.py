@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from planner.show.words import Page
 
@@ -51,6 +52,12 @@ TERMS: tuple[Term, ...] = (
 )
 
 
+@lru_cache(maxsize=4096)
+def terms_in(text: str) -> tuple[str, ...]:
+    """The names of the terms in a text. Two plans share most of their texts."""
+    return tuple(term.name for term in TERMS if term.pattern.search(text))
+
+
 @dataclass
 class Glossary:
     """Remembers what was explained on this page."""
@@ -60,8 +67,9 @@ class Glossary:
 
     def hear(self, *texts: str) -> None:
         """Note the terms in these texts that have no line yet."""
+        heard = {name for text in texts for name in terms_in(text)} - self.told
         for term in TERMS:
-            if term.name not in self.told and any(term.pattern.search(text) for text in texts):
+            if term.name in heard:
                 self.told.add(term.name)
                 self.waiting.append(term)
 

@@ -78,7 +78,18 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
         "wishes": wishes_data(plan, stock, catalogue), "shopping": shopping_data(shopping_list(plan, tank, journal, rules, catalogue, shop), shop, plan),
         "cautions": caution_data(rules), "sources": sources_data(plan, rules),
     }
-    return data | {"words": words_data(json.dumps(data, ensure_ascii=False))}
+    return data | {"words": words_data(_texts(data))}
+
+
+def _texts(data: Any) -> list[str]:
+    """Every text in the data, in its order."""
+    if isinstance(data, str):
+        return [data]
+    parts = data.values() if isinstance(data, dict) else data if isinstance(data, (list, tuple)) else ()
+    found: list[str] = []
+    for part in parts:
+        found += (part,) if isinstance(part, str) else _texts(part)
+    return found
 
 
 @cache

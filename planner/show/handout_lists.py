@@ -124,10 +124,10 @@ def _numbers_used(plan: Plan, rules: Rulebook) -> Iterable[str]:
         yield from task.cites
 
 
-def words_data(text: str) -> list[tuple[str, str]]:
-    """The terms of the trade in this text, each with its line."""
+def words_data(texts: Iterable[str]) -> list[tuple[str, str]]:
+    """The terms of the trade in these texts, each with its line."""
     glossary = Glossary()
-    glossary.hear(text)
+    glossary.hear(*texts)
     return [(t.name, t.says) for t in sorted(glossary.waiting, key=lambda t: t.name.lower())]
 
 
