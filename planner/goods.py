@@ -63,6 +63,7 @@ GOODS: dict[str, Good] = {
         Good("heater", "heater for the tank"),
         Good("flow_pump", "pumps for the flow in the tank"),
         Good("skimmer", "protein skimmer"),
+        Good("lamp", "lamp for a reef tank"),
         Good("lamp_timer", "timer for the lamp"),
         Good("lid", "lid or net that nothing can jump through"),
         Good("battery_air", "battery air pump with an air stone"),

@@ -211,6 +211,7 @@ def _shop_equipment(book: Book) -> None:
     if have.skimmer is not False:
         book.add("skimmer", 1 if have.skimmer else None, size=(book.figure("skimming"), "L/h"), uses=book.first("start-up/skimmer"), described=bool(have.skimmer),
                  note="rated for this flow or more", unknown="write equipment.skimmer, yes or no, into the tank file")
+    book.add("lamp", 1, uses=book.first("lights/first-light"), described=have.light is not None, note="corals ask for more light than fish; `newtank stock` says how much each needs")
     book.add("lamp_timer", 1, uses=book.first("lights/first-light"))
     book.add("lid", 1, uses=book.first("scape/fill", "scape/level-water"), described=bool(book.tank.tank.lid))
     book.add("battery_air", 1, uses=book.first("start-up/pumps"), described=bool(have.battery_air), note="moves the water in a power cut; with batteries")
