@@ -175,12 +175,12 @@ def told_value(number: Number) -> str:
 
 
 def told_change(after: Any, before: Any) -> str:
-    """What stands now, in one line: of a list, what it has more than the other."""
+    """What stands now, in one line: of a list, what it has more than the other; empty if it only lacks something."""
     if isinstance(after, Condition):
         return after.say or _condition_words(after)
     if isinstance(after, tuple):
         more = [str(x) for x in after if not isinstance(before, tuple) or x not in before]
-        return "; ".join(more) or ("nothing more" if after else "nothing")
+        return "; ".join(more) or ("" if after else "nothing")
     if isinstance(after, bool):
         return "yes" if after else "no"
     return "nothing" if after is None else " ".join(str(after).split())

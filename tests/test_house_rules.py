@@ -1,0 +1,192 @@
+"""The example of a shop's own rules, laid over every story: each of its files changes exactly the plans that it should.
+
+A plan is compared by what it says of each task and gate: its words (title, steps, cautions, amounts, needs) and its days.
+"""
+
+from __future__ import annotations
+
+import shutil
+from datetime import date
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from planner.casefile import cases_below, failures, loosened_cases
+from planner.catalogue import Catalogue, load_catalogue
+from planner.gates import descendants
+from planner.houserules import load_house
+from planner.model import Plan, State
+from planner.plan import make_plan
+from planner.rulebook import Rulebook
+from planner.rulefiles import shipped
+from planner.rulenames import BRACES
+from tests.rulecases import all_cases
+from tests.story_facts import STORIES, all_facts, catalogue, names, rulebook, story_of
+
+EXAMPLE = STORIES / "shop-handover" / "house-rules"
+Said = dict[str, tuple[object, ...]]
+
+
+@cache
+def days_of(name: str) -> tuple[date, ...]:
+    """The first and the last day on which a story is looked at."""
+    days = sorted({f.on for f in all_facts() if f.story == name})
+    return days[0], days[-1]
+
+
+STORY_DAYS = [(name, on) for name in names() for on in days_of(name)]
+
+
+def with_files(folder: Path, *files: str) -> tuple[Rulebook, Catalogue]:
+    """The shipped rules and animals with these files of the example alone laid over them."""
+    for name in files:
+        (folder / name).parent.mkdir(exist_ok=True)
+        shutil.copy(EXAMPLE / name, folder / name)
+    book, problems = load_house(folder, rulebook(), "house")
+    animals = load_catalogue([shipped("rules") / "livestock", folder / "livestock"])
+    assert (*problems, *animals.problems) == ()
+    return book, animals
+
+
+@cache
+def plan_before(name: str, on: date) -> Plan:
+    return plan_of(name, on, rulebook(), catalogue())
+
+
+def plan_of(name: str, on: date, book: Rulebook, animals: Catalogue) -> Plan:
+    story = story_of(name)
+    return make_plan(story.tank, story.journal, book, on, None, (), animals)
+
+
+def words(plan: Plan) -> Said:
+    """By task without its number: how often a chore is listed depends on its dates."""
+    said: Said = {t.key: (t.title, t.steps, t.watch, t.cautions, t.amounts) for t in plan.tasks if t.animals == ()}
+    return said | {f"gate/{p.id}": (p.title, p.intro, tuple(n.text for n in p.needs)) for p in plan.phases}
+
+
+def days(plan: Plan) -> Said:
+    said: Said = {t.id: (t.due, t.window, t.state) for t in plan.tasks}
+    return said | {f"gate/{p.id}": (p.opened, p.window, p.state) for p in plan.phases}
+
+
+def changed(before: Said, after: Said) -> set[str]:
+    return {id for id in before.keys() | after.keys() if before.get(id) != after.get(id)}
+
+
+def naming(number: str) -> set[str]:
+    """Keys of the tasks of ours whose words tell this number."""
+    return {key for key, t in rulebook().tasks.items() if number in BRACES.findall(" ".join((t.title, *t.steps, *t.watch)))}
+
+
+def keys(ids: set[str]) -> set[str]:
+    return {id.partition("#")[0] for id in ids}
+
+
+@pytest.mark.parametrize(("name", "on"), STORY_DAYS)
+@pytest.mark.parametrize(("files", "task"), [(("setup/site.yaml",), "site/shop-rock"), (("setup/fish.yaml", "cautions.yaml"), "fish/choose")], ids=["words", "caution"])
+def test_words_of_the_shop_change_their_own_task_alone(name: str, on: date, files: tuple[str, ...], task: str, tmp_path: Path) -> None:
+    before, after = plan_before(name, on), plan_of(name, on, *with_files(tmp_path, *files))
+    there = {t.key for t in before.tasks}
+    assert keys(changed(words(before), words(after))) == {task} & there
+    assert changed(days(before), days(after)) == set()
+
+
+@pytest.mark.parametrize(("name", "on"), STORY_DAYS)
+def test_an_animal_that_nobody_wishes_for_changes_no_plan(name: str, on: date, tmp_path: Path) -> None:
+    before, after = plan_before(name, on), plan_of(name, on, *with_files(tmp_path, "livestock/fish.yaml"))
+    assert changed(words(before), words(after)) | changed(days(before), days(after)) == set()
+
+
+@pytest.mark.parametrize(("name", "on"), STORY_DAYS)
+def test_a_longer_watch_moves_what_lies_behind_it_and_only_until_it_is_passed(name: str, on: date, tmp_path: Path) -> None:
+    before, after = plan_before(name, on), plan_of(name, on, *with_files(tmp_path, "setup/leak-test.yaml"))
+    assert keys(changed(words(before), words(after))) <= naming("leak_watch")
+    moved = keys(changed(days(before), days(after)))
+    gate_before, gate_after = before.phase("leak-test"), after.phase("leak-test")
+    assert gate_before and gate_after
+    if gate_before.opened is not None:
+        assert moved == set()
+        return
+    behind = {"leak-test", *descendants("leak-test", rulebook().phases)}
+    assert {key.partition("/")[2 if key.startswith("gate/") else 0] for key in moved} <= behind
+    assert "gate/leak-test" in moved
+    for phase in before.phases:
+        later = after.phase(phase.id)
+        assert later and (phase.window.likely is None or later.window.likely is None or later.window.likely >= phase.window.likely)
+
+
+def refused_water(name: str, on: date) -> bool:
+    """Had the story's water more solids than the shop allows?"""
+    return any(r.what == "tds" and r.day <= on and (r.high or 0) > 2 for r in story_of(name).journal.rows)
+
+
+@pytest.mark.parametrize(("name", "on"), [(n, on) for n, on in STORY_DAYS if refused_water(n, on)])
+def test_water_that_the_shop_would_have_sent_back_shuts_its_gate_again(name: str, on: date, tmp_path: Path) -> None:
+    before, after = plan_before(name, on), plan_of(name, on, *with_files(tmp_path, "setup/water.yaml"))
+    gate_before, gate_after = before.phase("water"), after.phase("water")
+    assert gate_before and gate_before.opened is not None and gate_after and gate_after.opened is None
+    assert name == "live-rock-small"
+
+
+@pytest.mark.parametrize(("name", "on"), [(n, on) for n, on in STORY_DAYS if not refused_water(n, on)])
+def test_a_stricter_limit_and_a_cup_for_the_counter_change_their_words_and_add_one_task(name: str, on: date, tmp_path: Path) -> None:
+    before, after = plan_before(name, on), plan_of(name, on, *with_files(tmp_path, "setup/water.yaml"))
+    ready_mixed = story_of(name).tank.water.source == "ready_mixed"
+    new = {t.key for t in after.tasks} - {t.key for t in before.tasks}
+    assert new <= (set() if ready_mixed else {"water/bring-sample"})
+    said = keys(changed(words(before), words(after))) - new
+    assert said <= naming("tds_most") | {"gate/water"}
+    assert keys(changed(days(before), days(after))) - new == set()
+
+
+@pytest.mark.parametrize(("name", "on"), STORY_DAYS)
+def test_the_whole_folder_loosens_nothing(name: str, on: date, tmp_path: Path) -> None:
+    shutil.copytree(EXAMPLE, tmp_path / "all")
+    book, problems = load_house(tmp_path / "all", rulebook())
+    before, after = plan_before(name, on), plan_of(name, on, book, catalogue())
+    assert problems == ()
+    assert {p.id for p in after.phases if p.opened} <= {p.id for p in before.phases if p.opened}
+    assert {h.gate for h in before.holds} <= {h.gate for h in after.holds}
+    held = {t.id for t in before.tasks if t.state == State.ON_HOLD}
+    assert not held & {t.id for t in after.tasks if t.state in (State.DUE, State.LATE, State.PLANNED)}
+
+
+def test_every_task_with_other_words_is_marked_as_a_house_rule(tmp_path: Path) -> None:
+    shutil.copytree(EXAMPLE, tmp_path / "all")
+    book, _ = load_house(tmp_path / "all", rulebook())
+    name, on = STORY_DAYS[0]
+    before, after = plan_before(name, on), plan_of(name, on, book, catalogue())
+    said = changed(words(before), words(after))
+    assert said - {t.key for t in after.tasks if t.house} <= {"gate/water"}
+
+
+def test_the_shops_own_animal_is_known_to_its_folder_alone() -> None:
+    ours, theirs = load_catalogue([shipped("rules") / "livestock"]), load_catalogue([shipped("rules") / "livestock", EXAMPLE / "livestock"])
+    assert ours.find("sharknose goby").how != "name"
+    found = theirs.find("sharknose goby").animal
+    assert found is not None and [r.id for r in theirs.house] == [f"animal/{found.id}"]
+
+
+def own_cases() -> list[tuple[str, object]]:
+    cases, problems = cases_below(EXAMPLE, "house")
+    assert problems == ()
+    return [(case.title, case) for case in cases]
+
+
+@pytest.mark.parametrize(("title", "case"), own_cases(), ids=[title for title, _ in own_cases()])
+def test_the_shops_case_holds_with_its_rules(title: str, case: object) -> None:
+    book, _ = load_house(EXAMPLE, rulebook())
+    assert failures(case, book) == []  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("title", ["water of 3 mg/L passes with ours and not with this shop's limit", "a tank filled on Tuesday is watched until Friday",
+                                   "a cup of the mix is due at the counter two days after the salt"])
+def test_the_shops_case_fails_without_its_rules(title: str) -> None:
+    assert failures(dict(own_cases())[title], rulebook()) != []  # type: ignore[arg-type]
+
+
+@pytest.mark.slow
+def test_no_shipped_case_shows_less_protection_with_the_folder() -> None:
+    book, _ = load_house(EXAMPLE, rulebook())
+    assert loosened_cases(all_cases(), rulebook(), book) == ()
