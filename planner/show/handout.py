@@ -73,7 +73,7 @@ def handout_from_plan(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook,
 def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stock: StockPlan | None, catalogue: Catalogue | None, shop: Shop | None) -> Json:
     """Everything that the paper says, as plain data."""
     data: Json = {
-        "name": plan.name, "footer": shorten(plan.name, FOOTER_OCTETS), "title": f"{plan.name}, plan of {day_words(plan.on)}", "notices": list(plan.notices),
+        "name": plan.name, "footer": shorten(plan.name, FOOTER_OCTETS), "title": f"{plan.name}, plan of {day_words(plan.on)}", "notices": [n for n in plan.notices if n not in {h.because for h in plan.holds}],
         "front": front_data(plan, tank, rules, text_filler(tank, journal, rules, plan.on)), "days": days_data(plan, rules), "chart": chart_data(plan, journal),
         "wishes": wishes_data(plan, stock, catalogue), "shopping": shopping_data(shopping_list(plan, tank, journal, rules, catalogue, shop), shop, plan),
         "cautions": caution_data(rules), "sources": sources_data(plan, rules),

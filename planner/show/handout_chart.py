@@ -11,7 +11,10 @@ from planner.show.chart import NAMES, extent
 from planner.show.words import bare_day, window_words
 
 DAY_LABELS = 4
-MOST_POINTS = 200
+MOST_POINTS = 45
+LEAST_STEP = 2
+"""Each point stands for so many days or more, and shows the highest of them: feeding every other day would else be drawn
+as a saw."""
 
 
 def chart_data(plan: Plan, journal: Journal) -> dict[str, Any]:
@@ -23,15 +26,14 @@ def chart_data(plan: Plan, journal: Journal) -> dict[str, Any]:
             rows = tuple(r for r in journal.of("reading", name, on) if r.where == "display" and r.low is not None)
             charts.append(_chart(name, plan, rows))
     events = [(NAMES[n].capitalize(), f"read on {bare_day(e.happened, on)}" if e.happened else window_words(e.window, on, "beyond the forecast")) for n, e in forecast.events.items()]
-    return {"charts": charts, "events": events if charts or any(e.window.likely for e in forecast.events.values()) else [], "sentences": list(forecast.sentences)}
+    return {"charts": charts, "step": charts[0].pop("step") if charts else 0, "events": events if charts or any(e.window.likely for e in forecast.events.values()) else [], "sentences": list(forecast.sentences)}
 
 
 def _chart(name: str, plan: Plan, readings: Sequence[Row]) -> dict[str, Any]:
     start, on = plan.forecast.curve[0].day, plan.on
     bands, top = extent(name, plan.forecast.curve, tuple(readings), on)
     last = len(bands) - 1
-    step = max(1, -(-len(bands) // MOST_POINTS))
-    days = sorted({*range(0, len(bands), step), last})
+    step = max(LEAST_STEP, -(-len(bands) // MOST_POINTS))
 
     def x(day: date) -> float:
         return round((day - start).days / max(1, last), 4)
@@ -43,7 +45,7 @@ def _chart(name: str, plan: Plan, readings: Sequence[Row]) -> dict[str, Any]:
     labels = [start + timedelta(days=n * last // DAY_LABELS) for n in range(DAY_LABELS)]
     peak = max(range(len(bands)), key=lambda i: bands[i][1])
     return {
-        "name": name.capitalize(), "points": [(round(d / max(1, last), 4), *(y(v) for v in bands[d])) for d in days], "top": f"{top:g}", "half": f"{top / 2:g}",
+        "name": name.capitalize(), "step": step, "points": [(round(min(d + step / 2, last) / max(1, last), 4) if d else 0.0, *(y(max(b[k] for b in bands[d : d + step])) for k in range(3))) for d in range(0, len(bands), step)], "top": f"{top:g}", "half": f"{top / 2:g}",
         "days": [(bare_day(d, on), x(d)) for d in labels], "today": x(on) if start <= on <= start + timedelta(days=last) else None,
         "readings": [(x(r.day), y(r.low or 0.0)) for r in shown],
         "alt": f"The expected course of {name}: the likely line stands highest about {bare_day(start + timedelta(days=peak), on)}, at {bands[peak][1]:.1f} mg/L as N, within a band up to {bands[peak][2]:.1f}.",

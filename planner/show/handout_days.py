@@ -40,8 +40,9 @@ def days_data(plan: Plan, rules: Rulebook) -> Json:
         elif tasks or phase.needs:
             when = "" if phase.id == "care" else f"finished {bare_day(phase.opened, plan.on)}" if phase.opened else window_words(phase.window, plan.on, phase.reason)
             section = _section(phase.title, when, tasks, plan, rules, told)
-            sections.append(section | {"intro": phase.intro, "advice": list(phase.advice), "needs": _needs(phase)})
-    return {"finished": finished, "sections": [s for s in sections if s["cards"] or s["done"] or s.get("needs")], "weeks": _weeks(plan, before, rules, told)}
+            sections.append(section | {"intro": "" if phase.opened else phase.intro, "advice": list(phase.advice), "needs": _needs(phase)})
+    title = "Day by day to the first fish" if first_fish(plan).likely else "Day by day"
+    return {"title": title, "finished": finished, "sections": [s for s in sections if s["cards"] or s["done"] or s.get("needs")], "weeks": _weeks(plan, before, rules, told)}
 
 
 def _section(title: str, when: str, tasks: Sequence[Task], plan: Plan, rules: Rulebook, told: set[str]) -> Json:
@@ -57,9 +58,20 @@ def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: s
         "title": task.title, "day": day_of(task, plan.on), "state": state_note(task, plan.on), "hold": task.state == State.ON_HOLD,
         "facts": ", ".join(([f"{task.minutes} min"] if task.minutes and first else []) + ([f"in the {task.where} water"] if task.where != "display" else [])),
         "amounts": amounts_of(task, plan.units), "steps": list(task.steps) if first or task.animals else [], "watch": list(task.watch) if first else [],
-        "cautions": [caution_name(key) for key in task.cautions if key in rules.cautions] if first else [], "again": [day_of(t, plan.on) for t in later if t.date is not None],
+        "cautions": [caution_name(key) for key in task.cautions if key in rules.cautions] if first else [], "again": _again(later, plan.on),
         "house": task.key in rules.marks,
     }
+
+
+def _again(later: Sequence[Task], on: date) -> list[Json]:
+    """The days on which a task comes again, a strip for each year and for certain and provisional days apart."""
+    strips: dict[str, list[Day]] = {}
+    for task in later:
+        if task.date is not None:
+            provisional = is_provisional(task)
+            label = "Again" + (f" in {task.date.year}" if task.date.year != on.year else "") + (", about" if provisional else "")
+            strips.setdefault(label, []).append((short_day(task.date, task.date), provisional))
+    return [{"label": label, "days": days} for label, days in strips.items()]
 
 
 def state_note(task: Task, on: date) -> str:

@@ -12,10 +12,10 @@ from planner.model import Answer, Phase, Plan, State
 from planner.plan import shown_amount
 from planner.quantities import NITROGEN, READINGS, format_amount
 from planner.rulebook import Rulebook
-from planner.show.agenda import CLOSED, URGENT, alarm_ids, next_tasks
+from planner.show.agenda import CLOSED, URGENT, alarm_ids, next_of_each
 from planner.show.handout_days import amounts_of, need_text, state_note
 from planner.show.handout_text import day_of
-from planner.show.timeline import STATES, span_of
+from planner.show.timeline import STATES
 from planner.show.words import MONTHS, bare_day, day_words, listed, short_day
 from planner.tankfile import Glass, Tank
 from planner.water import sg_from_salinity
@@ -28,6 +28,7 @@ LAST_GATE = "animals"
 EMERGENCIES = (("Water on the floor", "leak", "stop", 3), ("Power cut, animals in", "power-cut-stocked", "air", 3), ("Animals gasp, or ammonia shows", "ammonia-three", "change", 4))
 """Heading, alert, its task, and how many of its steps the strip has room for."""
 SHOCK = "shock"
+MOST_NEXT = 20
 MONTH_ROOM = 0.18
 """Share of the time line that the name of a month takes."""
 LOGGED = {"ammonia": 22, "nitrite": 22, "nitrate": 22, "salinity": 15, "temperature": 21, "ph": 13, "alkalinity": 17}
@@ -85,7 +86,8 @@ def _problems(plan: Plan) -> str:
 
 
 def _timeline(plan: Plan) -> Json:
-    span = span_of(plan)
+    days_shown = [d for p in plan.phases if p.id != "care" for d in (p.opened, p.window.earliest, p.window.likely, p.window.latest) if d is not None]
+    span = (min(plan.on, *days_shown), max(plan.on, *days_shown)) if days_shown else None
     days = max(1, (span[1] - span[0]).days) if span else 1
 
     def place(day: date) -> float:
@@ -111,14 +113,16 @@ def _timeline_row(phase: Phase, plan: Plan, place: Callable[[date], float]) -> J
     if phase.id == "care":
         return row | {"dates": ["", "goes on", ""]}
     days = (phase.window.earliest, phase.window.likely, phase.window.latest)
-    bar = [place(d) for d in days if d is not None]
-    return row | {"dates": [bare_day(d, plan.on) if d else "no date" for d in days], "bar": bar if len(bar) == 3 else []}
+    drawn = days[0] is not None and days[1] is not None
+    return row | {"dates": [bare_day(d, plan.on) if d else "no date" for d in days], "bar": [place(d) if d else None for d in days] if drawn else []}
 
 
 def _next(plan: Plan, rules: Rulebook) -> list[Json]:
     alarms = alarm_ids(plan, rules)
     urgent = sorted((t for t in plan.tasks if t.state in URGENT), key=lambda t: (t.phase not in alarms, t.state != State.LATE))
-    return [{"title": t.title, "day": day_of(t, plan.on), "state": state_note(t, plan.on), "amounts": amounts_of(t, plan.units)} for t in [*urgent, *next_tasks(plan)]]
+    known = {t.key for t in urgent}
+    coming = [t for t, _ in next_of_each(t for t in plan.tasks if t.state not in (*CLOSED, *URGENT) and t.date is not None and t.key not in known)]
+    return [{"title": t.title, "day": day_of(t, plan.on), "state": state_note(t, plan.on), "amounts": amounts_of(t, plan.units)} for t in [*urgent, *coming][:MOST_NEXT]]
 
 
 def _emergency(rules: Rulebook, fill: Fill) -> list[Json]:

@@ -11,7 +11,7 @@ from planner.model import State, Task
 from planner.show.calendar_text import one_line
 from planner.show.words import short_day, unbroken
 
-LONGEST_WORD = 24
+LONGEST_WORD = 30
 """Characters that a word may have on paper; in a longer one a break is allowed after every `PIECE`."""
 PIECE = 8
 SOFT_BREAK = "\u200b"

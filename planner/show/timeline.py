@@ -21,7 +21,7 @@ def write_timeline(page: Page, plan: Plan) -> None:
     title_width = page.width - 9 - dates_width - (band + 1 if band else 0)
     head = f"{'':{title_width + 9}}" + "".join(f"{w:<{c}}" for w, c in zip(("quick", "likely", "slow"), columns, strict=True))
     page.lines.append((Span(head.rstrip(), "soft"),))
-    span = span_of(plan)
+    span = _span(plan)
     for phase in plan.phases:
         page.lines += _row(phase, plan.on, columns, title_width, page.width, _band(phase, plan.on, span, band) if band else "")
     page.say("Quick, likely and slow are three ways it may go, worked through step by step. None is a promise, and no gate opens on a date.", "soft")
@@ -55,8 +55,7 @@ def _row(phase: Phase, on: date, columns: tuple[int, int, int], title_width: int
     return rows + ([(Span(line, "soft"),) for line in wrap(note, width, "    ")] if note else [])
 
 
-def span_of(plan: Plan) -> tuple[date, date] | None:
-    """The first and the last day that the time line shows; None where no phase has a date."""
+def _span(plan: Plan) -> tuple[date, date] | None:
     days = [d for p in plan.phases if p.id != "care" for d in (p.opened, p.window.earliest, p.window.latest) if d is not None]
     return (min(plan.on, *days), max(plan.on, *days)) if days else None
 
