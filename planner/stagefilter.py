@@ -48,7 +48,7 @@ def filter_for_search(care: FilterCare, first_day: int, gap: int, figures: Stock
     def most(before: int, day: int) -> int:
         return math.floor(strength.most_load(before * per_unit, day - began) / per_unit)
 
-    return Filter(most, round(care.load_in / MG_PER_UNIT), settle)
+    return Filter(most, round(care.load_in / MG_PER_UNIT), settle, figures.value("ration_least"))
 
 
 def reckon_stages(stages: Sequence[tuple[int, float]], care: FilterCare, figures: StockFigures) -> list[StageRise]:

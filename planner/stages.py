@@ -44,6 +44,7 @@ GROUP_NAMES = {
     "soft_coral": "soft corals", "large_polyp": "large-polyp corals", "small_polyp": "small-polyp corals",
     "anemone": "anemones", "clam": "clams", "dragonet": "dragonets",
 }  # fmt: skip
+TOO_MUCH = "Even on a small ration {name} would give more than a slow filter takes, whatever goes in before."
 FLOOR_WHY = {
     FISH: "the fish phase lets no fish in earlier",
     CORAL: "the gate to corals is not expected earlier",
@@ -162,15 +163,18 @@ def plan_stages(
                 )
                 return StagePlan(told, solution.proved, solution.last_day_at_best, tuple(not_placed))
             inside = [g for g, day in zip(groups, solution.days, strict=True) if day == stages[len(loads)].day]
-            heaviest = max(inside, key=lambda g: g.nitrogen)
-            groups = [g for g in groups if g is not heaviest]
-            text = f"Even on a small ration the {heaviest.name} would give more than a slow filter takes at that time."
-            not_placed += [(w, text) for w in heaviest.wishes]
+            groups = _without(max(inside, key=lambda g: g.nitrogen), groups, not_placed, TOO_MUCH)
             continue
-        last = max(groups, key=lambda g: g.release)
-        groups = [g for g in groups if g is not last]
-        not_placed += [(w, "No usable day is left for it in the time that the plan looks ahead.") for w in last.wishes]
+        if takes is not None and solve_stages(units, limits, box, days.next_day_allowed, 0) is not None:
+            groups = _without(max(groups, key=lambda g: g.nitrogen), groups, not_placed, TOO_MUCH)
+        else:
+            groups = _without(max(groups, key=lambda g: g.release), groups, not_placed, "No usable day is left for {name} in the time that the plan looks ahead.")
     return StagePlan((), True, None, tuple(not_placed))
+
+
+def _without(out: Group, groups: Sequence[Group], not_placed: list[tuple[Wish, str]], why: str) -> list[Group]:
+    not_placed += [(w, why.format(name=f"the {out.name}")) for w in out.wishes]
+    return [g for g in groups if g is not out]
 
 
 def release_day(animal: Animal, days: StageDays, figures: StockFigures) -> tuple[int, str]:

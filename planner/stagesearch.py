@@ -13,7 +13,8 @@ Wanted: every unit in exactly one stage, each stage on an allowed day, such that
     `pause` days after the previous stage with fish, and stay at least `stay` days. A fish added to a batch would start
     its clock again, so none is: a batch is one stage;
  5. with a filter: all that is in after a stage gives at most `most(before, day)`, `before` being what was in already;
-    or only one unit of the stage gives anything, and then the next stage comes `rest` days later than it otherwise could;
+    or only one unit of the stage gives anything, `least` of that fits, and the next stage comes `rest` days later than
+    it otherwise could;
 and of all such plans the one with the earliest last day; among those the one whose units' days, read in the order of
 the wish list, come first in lexicographic order.
 
@@ -32,8 +33,10 @@ a valid plan, with `proved` false and the proven bound on the last day beside it
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+import math
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations_with_replacement, islice
 
 NextDay = Callable[[int], int | None]
@@ -79,11 +82,16 @@ class Limits:
 @dataclass(frozen=True, slots=True)
 class Filter:
     """What the filter takes: `most(before, day)` in all, see the head of this page; `already`: what is in before the first
-    stage; `rest`: more days after a stage that a single unit makes too heavy."""
+    stage. A single unit that is too heavy may come if `least` (a share, 0 to 1) of it fits, and costs `rest` more days."""
 
     most: Callable[[int, int], int]
     already: int
     rest: int
+    least: float
+
+    def at_least(self, gives: int) -> int:
+        """What a unit gives on the least ration."""
+        return math.ceil(gives * self.least - 1e-9)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +122,9 @@ class _Case:
         self.quarantine = quarantine
         self.filter = filter
         self.gives = tuple(u.gives if filter is not None else 0 for u in units)
+        self.start = _Label(-1, min(u.release for u in units), -1, (0,) * len(units))
         self._most: dict[tuple[int, int], int] = {}
+        self._batches: dict[tuple[int, ...], tuple[int, ...]] = {}
         self._next = next_day
         self._known: dict[int, int | None] = {}
         self.all = (1 << len(units)) - 1
@@ -146,12 +156,36 @@ class _Case:
             self._most[before, day] = self.filter.most(before, day) - before
         return self._most[before, day]
 
+    def too_heavy(self, gives: int, givers: int, room: int) -> bool:
+        """Of a stage that gives more than there is room for: is it too much even so?"""
+        return givers > 1 or (givers == 1 and self.filter is not None and self.filter.at_least(gives) > room)
 
-def _bits(mask: int) -> Iterator[int]:
+    def rest_after(self, batch: int, room: int) -> int:
+        """More days after a stage that is too much for the filter."""
+        if self.filter is None:
+            return 0
+        given = sum(self.gives[i] for i in _bits(batch))
+        return self.filter.rest if given and given > room else 0
+
+    def full_batches(self, available: Sequence[int], rest: int, most_fish: int, room: int, all_of_them: bool) -> Iterable[int]:
+        """Those of `_full_batches`, remembered where all are wanted: labels of one set ask alike, and so do both passes."""
+        key = (sum(1 << i for i in available), rest, most_fish, room)
+        if key in self._batches:
+            return self._batches[key]
+        if not all_of_them:
+            return _full_batches(self, available, rest, most_fish, room)
+        self._batches[key] = found = tuple(_full_batches(self, available, rest, most_fish, room))
+        return found
+
+
+@lru_cache(maxsize=1 << 16)
+def _bits(mask: int) -> tuple[int, ...]:
+    found = []
     while mask:
         low = mask & -mask
-        yield low.bit_length() - 1
+        found.append(low.bit_length() - 1)
         mask ^= low
+    return tuple(found)
 
 
 def _effective_loads(units: Sequence[Unit], limits: Limits) -> tuple[int, ...]:
@@ -204,11 +238,16 @@ def overloaded(units: Sequence[Unit], days: Sequence[int], filter: Filter) -> fr
 
 
 def _solve(case: _Case, most_labels: int) -> Solution | None:
-    quick = _layers(case, None, False, most_labels)
-    if quick is None:
-        return None
-    label, exact = quick
-    bound = label.last if exact else _at_best(case, 0, _Label(0, min(u.release for u in case.units), -1, ()))
+    quick = _layers(case, None, False, 0)
+    bound = _at_best(case, 0, case.start)
+    if quick is None or quick[0].last > bound:  # else no plan ends earlier than the one found at a glance
+        quick = _layers(case, quick[0].last if quick is not None else None, False, most_labels)
+        if quick is None:
+            return None
+        label, exact = quick
+        bound = label.last if exact else bound
+    else:
+        label, exact = quick[0], True
     best = _layers(case, label.last, True, most_labels)
     if best is None:
         best = (_layers(case, None, True, 0) or (label, False))[0], False
@@ -217,8 +256,7 @@ def _solve(case: _Case, most_labels: int) -> Solution | None:
 
 def _layers(case: _Case, until: int | None, ordered: bool, most_labels: int) -> tuple[_Label, bool] | None:
     """Dynamic programming, sets by the number of their stages. `until` cuts labels that cannot end by that day."""
-    start = _Label(-1, min(u.release for u in case.units), -1, (0,) * len(case.units))
-    layer: dict[int, list[_Label]] = {0: [start]}
+    layer: dict[int, list[_Label]] = {0: [case.start]}
     done: list[_Label] = []
     seen: dict[int, list[_Label]] = {}
     opened, exact = 0, True
@@ -229,8 +267,9 @@ def _layers(case: _Case, until: int | None, ordered: bool, most_labels: int) -> 
         grown: dict[int, list[_Label]] = {}
         for placed, labels in layer.items():
             for label in labels:
-                stages = _stages_from(case, placed, label)
-                for batch, day, rest in stages if exact and opened <= most_labels else islice(stages, BEAM_STAGES):
+                all_of_them = exact and opened <= most_labels
+                stages = _stages_from(case, placed, label, until, all_of_them)
+                for batch, day, rest in stages if all_of_them else islice(stages, BEAM_STAGES):
                     opened += 1
                     new = _grow(case, label, batch, day, rest)
                     after = placed | batch
@@ -300,8 +339,8 @@ def _at_best(case: _Case, placed: int, label: _Label) -> int:
     return case.next_day(bound) or bound
 
 
-def _stages_from(case: _Case, placed: int, label: _Label) -> Iterator[tuple[int, int, int]]:
-    """The full stages that may come next, each with its earliest day and the rest that it costs."""
+def _stages_from(case: _Case, placed: int, label: _Label, until: int | None, all_of_them: bool) -> Iterator[tuple[int, int, int]]:
+    """The full stages that may come next by `until`, each with its earliest day and the rest that it costs."""
     units, q = case.units, case.quarantine
     rest = case.all & ~placed
     ready = [i for i in _bits(rest) if not units[i].after & rest]
@@ -323,12 +362,14 @@ def _stages_from(case: _Case, placed: int, label: _Label) -> Iterator[tuple[int,
     limit = case.limits.most[FISH] if placed & case.fish else min(case.limits.first_fish, case.limits.most[FISH])
     before = case.before(placed)
     for day in sorted(set(earliest.values())):
+        if until is not None and day > until:
+            return
         available = [i for i, first_day in earliest.items() if first_day <= day]
+        newest = sum(1 << i for i, first_day in earliest.items() if first_day == day)
         room = case.room(before, day)
-        for batch in _full_batches(case, available, rest, limit, room):
-            if max(earliest[i] for i in _bits(batch)) == day:
-                heavy = case.filter is not None and (gives := sum(case.gives[i] for i in _bits(batch))) > max(room, 0) and gives > 0
-                yield batch, day, case.filter.rest if heavy and case.filter is not None else 0
+        for batch in case.full_batches(available, rest, limit, room, all_of_them):
+            if batch & newest:
+                yield batch, day, case.rest_after(batch, room)
 
 
 @dataclass(frozen=True, slots=True)
@@ -376,7 +417,7 @@ def _full_batches(case: _Case, available: Sequence[int], rest: int, most_fish: i
                 batch = fish.mask | coral.mask | crew.mask
                 load, loaded = fish.load + coral.load + crew.load, fish.loaded + coral.loaded + crew.loaded
                 gives, givers = fish.gives + coral.gives + crew.gives, fish.givers + coral.givers + crew.givers
-                if not batch or (load > case.limits.load and loaded > 1) or (gives > room and givers > 1):
+                if not batch or (load > case.limits.load and loaded > 1) or (gives > room and case.too_heavy(gives, givers, room)):
                     continue
                 if (fish.needs | coral.needs | crew.needs) & ~batch:
                     continue

@@ -136,6 +136,7 @@ class _Takes:
     most: tuple[int, ...]
     already: int
     rest: int
+    least: float
 
     def by_table(self, before: int, day: int) -> int:
         return self.most[min(self.left[day] + self.fed * before, len(self.most) - 1)]
@@ -146,7 +147,7 @@ def _random_filter(rng: random.Random) -> _Takes:
     left = tuple(math.floor(start * math.exp(-decay * max(0, d - 100))) for d in range(1200))
     slope = rng.choice((0.1, 0.3, 0.5))
     most = tuple(math.floor(rng.choice((1, 4)) + slope * s) for s in range(400))
-    return _Takes(left, rng.choice((0, 2, 5)), tuple(itertools.accumulate(most, max)), rng.choice((0, 0, 3)), rng.choice((0, 14)))
+    return _Takes(left, rng.choice((0, 2, 5)), tuple(itertools.accumulate(most, max)), rng.choice((0, 0, 3)), rng.choice((0, 14)), rng.choice((0.0, 0.25, 0.5)))
 
 
 def _random_list(rng: random.Random) -> tuple[list[Unit], Limits, Quarantine | None, frozenset[int]]:
@@ -233,6 +234,8 @@ def _by_cp_sat(
             model.add(before + added <= most).only_enforce_if(fits)
             model.add(added == 0).only_enforce_if(nothing)
             model.add(sum(into[i][k] for i in range(n) if units[i].gives) <= 1).only_enforce_if(~fits, ~nothing)
+            small = sum(math.ceil(units[i].gives * takes.least - 1e-9) * into[i][k] for i in range(n))
+            model.add(before + small <= most).only_enforce_if(~fits, ~nothing)
             if k + 1 < n:
                 model.add(slot_day[k + 1] >= slot_day[k] + limits.gap + takes.rest).only_enforce_if(~fits, ~nothing, used[k + 1])
         if box is not None:
@@ -254,9 +257,12 @@ def _by_cp_sat(
 def _agrees_with_cp_sat(rng: random.Random) -> None:
     units, limits, box, allowed = _random_list(rng)
     takes = _random_filter(rng) if rng.random() < 0.6 else None
-    filter = Filter(takes.by_table, takes.already, takes.rest) if takes is not None else None
+    filter = Filter(takes.by_table, takes.already, takes.rest, takes.least) if takes is not None else None
     ours = solve_stages(units, limits, box, lambda d: _next_in(allowed, d), filter=filter)
-    assert ours is not None and ours.proved and ours.last_day_at_best == max(ours.days)
+    if ours is None:
+        assert _by_cp_sat(units, limits, box, takes, allowed, 900) is None, (units, limits, box, takes)
+        return
+    assert ours.proved and ours.last_day_at_best == max(ours.days)
     theirs = _by_cp_sat(units, limits, box, takes, allowed, max(ours.days) + 7)
     assert theirs == ours.days, (units, limits, box, takes)
 
