@@ -13,6 +13,7 @@ import csv
 import hashlib
 import io
 import os
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time
@@ -43,6 +44,8 @@ HEADER = (
 )
 STATES = ("firm", "provisional", "done", "cancelled")
 DIGEST_LENGTH = 16
+_FORMULA = re.compile(r"^'*[=+@\t-]")
+"""A title that a spreadsheet would take for a formula is written behind one apostrophe more."""
 _TORN = ("calendar-log-torn", "the last row was cut off while it was written and is left out",
          "Nothing needs doing: the entry is written again; you may delete this line.")
 _UNREADABLE = ("calendar-log-row", "this row cannot be read and is left out",
@@ -219,7 +222,7 @@ def line_from_row(row: Exported) -> str:
             row.earliest.isoformat() if row.earliest else "",
             row.latest.isoformat() if row.latest else "",
             row.journal,
-            row.title,
+            _FORMULA.sub(r"'\g<0>", row.title),
             row.digest,
         )
     )
@@ -248,7 +251,7 @@ def row_from_line(line: str) -> Exported | None:
             date.fromisoformat(earliest) if earliest else None,
             date.fromisoformat(latest) if latest else None,
             journal,
-            title,
+            title[1:] if title.startswith("'") and _FORMULA.match(title[1:]) else title,
             digest,
         )
     except (ValueError, csv.Error, StopIteration):

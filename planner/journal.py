@@ -11,7 +11,7 @@ from collections import Counter
 from datetime import tzinfo
 from typing import TYPE_CHECKING
 
-from planner.journalform import COLUMNS, HEADER, Form, NewRow, cut_line, decode_lines, form_of, print_row
+from planner.journalform import COLUMNS, HEADER, Form, NewRow, cut_line, decode_lines, form_of, plain_field, print_row
 from planner.journaltime import Clock, Instant, earliest_day
 from planner.journalvalues import KINDS, Context, Said, judge_row, row_unit
 from planner.model import WATERS, Journal, Row, Unreadable, index_journal
@@ -218,7 +218,8 @@ class _Reader:
 
 
 def _identity(row: Row, kind: str, what: str) -> tuple[object, ...]:
-    return (row.earliest, row.latest, kind, what, row.value, row.unit, row.where, row.note)
+    """What an undo row shares with the row it takes back: texts as the commands print them, whoever wrote that row."""
+    return (row.earliest, row.latest, kind, plain_field(what), row.value, row.unit, row.where, plain_field(row.note))
 
 
 __all__ = ["COLUMNS", "HEADER", "KINDS", "TAG", "Journal", "NewRow", "read_journal", "read_row", "row_unit"]

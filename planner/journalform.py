@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 COLUMNS = ("when", "kind", "what", "value", "unit", "where", "note")
 HEADER = ",".join(COLUMNS)
+_STEERING = re.compile("[\\x00-\\x1f\\x7f-\\x9f\\u2028\\u2029]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,12 +123,17 @@ def cut_line(line: str, form: Form) -> list[str] | None:
     return cells
 
 
+def plain_field(text: str) -> str:
+    """What a field keeps of a text: one line, single spaces, single quotes, nothing that a terminal would obey."""
+    return " ".join(_STEERING.sub(" ", text).replace('"', "'").split())
+
+
 def print_row(row: NewRow, form: Form) -> str:
     """One line, without its end. The note always stands in quotes: a line torn inside it shows an open quotation mark
-    and cannot be taken for a whole one. Line ends and double quotes inside a field become spaces and single quotes."""
+    and cannot be taken for a whole one."""
     cells = [""] * form.width
     for index, (name, field) in enumerate(zip(COLUMNS, row.fields, strict=True)):
-        plain = " ".join(re.sub(r"[\x00-\x1f\x85\u2028\u2029]", " ", field).replace('"', "'").split())
+        plain = plain_field(field)
         if (
             name == "value"
             and form.decimal_comma
@@ -139,4 +145,4 @@ def print_row(row: NewRow, form: Form) -> str:
     return form.separator.join(cells)
 
 
-__all__ = ["COLUMNS", "HEADER", "Form", "NewRow", "cut_line", "decode_lines", "form_of", "print_row"]
+__all__ = ["COLUMNS", "HEADER", "Form", "NewRow", "cut_line", "decode_lines", "form_of", "plain_field", "print_row"]

@@ -13,6 +13,10 @@ from planner.tankfile import PHASES, known_paths
 
 COLUMN = 34
 PLAIN = re.compile(r"[^\W_][\w .,/°%+()'²³-]*", re.UNICODE)
+WORDS = frozenset({"name"})
+"""Keys whose value is words alone."""
+UNPRINTED = re.compile("[\\x7f-\\x9f\\u2028\\u2029\\ufeff\\ufffe\\uffff]")
+"""What JSON writes as it is and YAML (1.2.2, 5.1) does not take."""
 HEAD = """\
 # What stands in the room. The plan is worked out from this file and from the journal beside it.
 # Amounts carry their unit: 80 cm, 20 gal (US), 78 °F, 35 ppt, 1.026 SG 25/25. What stands behind # is not read:
@@ -105,17 +109,18 @@ def undescribed(answers: Mapping[str, str]) -> tuple[str, ...]:
     return tuple(words for path, words in MISSED.items() if path not in answers)
 
 
-def yaml_value(text: str) -> str:
-    """A typed value in the file: as it is where it is plain or a list in brackets, else in quotes."""
-    plain = " ".join(text.split())
-    if (plain[:1], plain[-1:]) in (("[", "]"), ("{", "}")) or PLAIN.fullmatch(plain):
+def yaml_value(text: str, words: bool = False) -> str:
+    """A typed value in the file: as it is where it is plain or a list in brackets (`words`: brackets are no list), else in
+    quotes."""
+    plain = " ".join(text.encode("utf-8", "replace").decode().split())
+    if (not words and (plain[:1], plain[-1:]) in (("[", "]"), ("{", "}"))) or PLAIN.fullmatch(plain):
         return plain
-    return json.dumps(plain, ensure_ascii=False)
+    return UNPRINTED.sub(lambda m: f"\\u{ord(m[0]):04x}", json.dumps(plain, ensure_ascii=False))
 
 
 def replace_key(text: str, key: str, value: str) -> str:
     """A tank file with one of its top keys set anew, everything else and its comments as they were."""
-    line = f"{key}: {yaml_value(value)}"
+    line = f"{key}: {yaml_value(value, key in WORDS)}"
     made, count = re.subn(rf"(?m)^{re.escape(key)}[ \t]*:.*$", lambda _: line, text, count=1)
     return made if count else f"{line}\n{text}"
 
@@ -123,7 +128,7 @@ def replace_key(text: str, key: str, value: str) -> str:
 def _field(field: Field, value: str | None, indent: str) -> str:
     """`  length: 80 cm    # along the front`; the key behind `#` if it is not answered, so that taking the sign away leaves
     the right indentation."""
-    line = f"{indent}{'#' if value is None else ''}{field.key}: {field.example if value is None else yaml_value(value)}"
+    line = f"{indent}{'#' if value is None else ''}{field.key}: {field.example if value is None else yaml_value(value, field.key in WORDS)}"
     return f"{line.ljust(COLUMN)}  # {field.says}"
 
 

@@ -26,7 +26,7 @@ forms = st.builds(
 
 def plain(text: str) -> str:
     """What a field keeps of a text: one line, single spaces, single quotes."""
-    kept = "".join(" " if ord(c) < 32 or c in "\x85\u2028\u2029" else c for c in text.replace('"', "'"))
+    kept = "".join(" " if ord(c) < 32 or 127 <= ord(c) <= 159 or c in "\u2028\u2029" else c for c in text.replace('"', "'"))
     return " ".join(kept.split())
 
 
