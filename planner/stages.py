@@ -301,7 +301,7 @@ def _explained(
         if box is not None and has_fish:
             entry = days.next_day_allowed(box.ready if last_fish is None else max(box.ready, last_fish + box.pause))
         rest = takes.rest if takes is not None and last in heavy else 0
-        reason = why_then(inside, groups, day, last, entry, limits, box, rest)
+        reason = why_then(inside, groups, day, last, entry, limits, box, rest, last_fish is not None)
         held = [] if last is None else why_not_earlier(inside, groups, units, unit_days, last, limits, takes)
         added = sum(groups[i].nitrogen for i in inside)
         total += added

@@ -56,6 +56,7 @@ def why_then(
     limits: Limits,
     box: Quarantine | None,
     rest: int = 0,
+    batch_before: bool = False,
 ) -> str:
     """The constraint that sets the day: the latest of releases, spacing and quarantine; then the calendar."""
     latest = max((groups[i] for i in inside), key=lambda g: g.release)
@@ -66,13 +67,8 @@ def why_then(
             text = f"This day, because the stage before is a large step for the filter: {limits.gap + rest} days and clean tests lie after it."
         bounds.append((last + limits.gap + rest, text))
     if entry is not None and box is not None:
-        out = entry + box.stay
-        bounds.append(
-            (
-                out,
-                f"This day, because its fish spend {box.stay} days in quarantine and the batch before must have left it.",
-            )
-        )
+        wait = " and the batch before must have left it" if batch_before else ""
+        bounds.append((entry + box.stay, f"This day, because its fish spend {box.stay} days in quarantine{wait}."))
     bound, text = max(bounds, key=lambda b: b[0])
     if day > bound:
         text += f" The calendar adds {day - bound} {'day' if day - bound == 1 else 'days'}: no usable day comes earlier."
@@ -90,19 +86,32 @@ def why_not_earlier(
 ) -> list[str]:
     """For units that were free to come in the stage before: what kept them out of it."""
     before = [k for k, d in enumerate(unit_days) if d == last]
-    texts: list[str] = []
+    follows: dict[tuple[int, ...], list[str]] = {}
+    no_place: list[str] = []
+    too_much: list[str] = []
     for i in inside:
         if groups[i].release > last:
             continue
-        kept_by = [k for k in before if units[i].after >> k & 1]
+        kept_by = tuple(k for k in before if units[i].after >> k & 1)
         same_sort = [k for k in before if units[k].sort == units[i].sort]
         if kept_by:
-            texts.append(f"The {groups[i].name} follows the {and_list([groups[k].name for k in kept_by])}, which should be at home first.")
+            follows.setdefault(kept_by, []).append(groups[i].name)
         elif len(same_sort) >= limits.most[units[i].sort] or (units[i].sort == FISH and same_sort):
-            texts.append(f"The stage before had no place left for the {groups[i].name}.")
+            no_place.append(groups[i].name)
         elif takes is not None and units[i].gives and _too_much(i, units, unit_days, last, takes):
-            texts.append(f"Together with the stage before, the {groups[i].name} would give more than the filter takes in the slow case.")
-    return texts[:2]
+            too_much.append(groups[i].name)
+    texts = []
+    for ks, names in follows.items():
+        texts.append(f"The {and_list(names)} {_verb('follow', names)} the {and_list([groups[k].name for k in ks])}, which should be at home first.")
+    if no_place:
+        texts.append(f"The stage before had no place left for the {and_list(no_place)}.")
+    if too_much:
+        texts.append(f"With the stage before, the {and_list(too_much)} would give more than the filter takes in the slow case.")
+    return texts
+
+
+def _verb(word: str, names: Sequence[str]) -> str:
+    return f"{word}s" if len(names) == 1 else word
 
 
 def _too_much(i: int, units: Sequence[Unit], unit_days: Sequence[int], last: int, takes: Filter) -> bool:
@@ -117,12 +126,13 @@ SHARES = dict(zip(RATIONS, ("all", "three quarters", "two thirds", "half", "a th
 def why_load(load: float, after: StageRise, figures: StockFigures) -> str:
     """What all animals then give (mg/day), and the free ammonia that slow tanks are expected to reach."""
     limit, days = figures.value("stage_free_ammonia"), figures.value("settle_days")
-    text = f"All animals in by then give {f'about {load:.0f}' if load >= 0.95 else 'less than 1'} mg of nitrogen a day. "
-    if after.ration < 1:
-        text += f"That is a large step for the filter: give the newcomers about {SHARES[after.ration]} of their usual food for {days:g} days. "
+    given = f"about {load:.0f} mg" if load >= 0.95 else "less than 1 mg"
     reached = after.rise.nh3_mg_l[2]
     shown = f"{reached:.2g} mg/L" if reached >= 0.001 else "less than 0.001 mg/L"
-    return text + f"A slow filter, one in ten, then lets free ammonia (NH3) rise to {shown}; the limit is {limit:g} mg/L."
+    text = f"All animals in by then give {given} of nitrogen a day, and in a slow filter, one in ten, free ammonia (NH3) rises to {shown} after it; the limit is {limit:g} mg/L."
+    if after.ration < 1:
+        text += f" This counts on a smaller ration, since it is a large step for the filter: give the newcomers about {SHARES[after.ration]} of their usual food for {days:g} days."
+    return text
 
 
 def why_together(inside: Sequence[int], groups: Sequence[Group], units: Sequence[Unit], added: float) -> str:
@@ -131,6 +141,8 @@ def why_together(inside: Sequence[int], groups: Sequence[Group], units: Sequence
         if len(group.animals) > 1:
             return f"The {group.name} share a burrow and move in together."
         if group.wishes[0].count > 1:
+            if group.wishes[0].count == 2:
+                return "Both move in at once, so that neither owns the place before the other."
             return f"All {group.wishes[0].count} move in at once, so that none owns the place before the others."
         return "It comes alone, so that the tank and you can watch one newcomer."
     names = and_list([groups[i].name for i in inside])

@@ -61,12 +61,24 @@ CONTRAST = record(
     tank=TEXT, against=TEXT, first_animal_days={"type": ["integer", "null"]}, sum_of_causes_days={"type": ["integer", "null"]},
     causes=many(record(keys=TEXTS, days=by_name({"type": ["integer", "null"]}))), sentences=TEXTS)
 
+ANIMALS = many(record(id=TEXT, count={"type": "integer", "minimum": 1}))
+FREE_AMMONIA: Schema = {"anyOf": [record(p10={"type": "number"}, p50={"type": "number"}, p90={"type": "number"}), {"type": "null"}]}
+STAGE = record(
+    likely=DAY, earliest=NO_DAY, animals=ANIMALS, nitrogen_mg_per_day={"type": "number", "minimum": 0}, free_ammonia_mg_l=FREE_AMMONIA,
+    ration={"type": "number", "exclusiveMinimum": 0, "maximum": 1}, quarantine_from=NO_DAY, because=TEXTS)
+STOCK = record(
+    on=DAY, animals=many(record(id=TEXT, name=TEXT, count={"type": "integer", "minimum": 1}, verdict={"enum": ["fits", "with_conditions", "refused"]}, reasons=TEXTS)),
+    unclear=many(record(written=TEXT, candidates=TEXTS)), conflicts=many(record(between=TEXTS, why=TEXT)), keep=ANIMALS,
+    left_out=many(record(id=TEXT, count=COUNT, why=TEXT, smallest_change=MAYBE_TEXT, instead=TEXTS)), stages=many(STAGE),
+    not_placed=many(record(id=TEXT, count=COUNT, because=TEXT)), provisional=YES_NO)
+
 SCHEMAS: dict[str, Schema] = {
     "plan": record(on=DAY, tank=TANK, quantities=by_name(AMOUNT), phases=many(PHASE), tasks=many(TASK), holds=many(HOLD), waiting_for=many(WAITING),
                    problems=many(PROBLEM), cautions=by_name(CAUTION)),
     "today": record(on=DAY, late=many(TASK), due=many(TASK), next=many(TASK), waiting_for=many(WAITING), holds=many(HOLD), problems=many(PROBLEM)),
     "written": record(written=many(ROW), moved=many(MOVED)),
     "forecast": FORECAST,
+    "stock": STOCK,
     "why": {**record(id=TEXT, title=TEXT, rule=TEXT, because=TEXTS, numbers=many(FIGURE), house=many(HOUSE), trace={"anyOf": [{"$ref": "#/$defs/trace"}, {"type": "null"}]}),
             "$defs": TRACE["$defs"]},
     "readings": record(on=DAY, readings=many(record(name=TEXT, where=TEXT, unit=TEXT, limits=TEXTS, trend=TEXT, rows=many(ROW)))),

@@ -72,7 +72,7 @@ def _stages(page: Page, stock: StockPlan, plan: Plan, catalogue: Catalogue) -> N
 
 def stock_document(stock: StockPlan, plan: Plan) -> dict[str, Any]:
     """The machine form: verdicts, conflicts, what to keep, and the stages with likely and earliest days."""
-    earliest = {s.number: s.day for s in stock.earliest.stages} if stock.earliest else {}
+    quick = {w: s.day for s in stock.earliest.stages for w in s.wishes} if stock.earliest else {}
     return {
         "on": plan.on.isoformat(),
         "animals": [{"id": a.animal_id, "name": a.name, "count": a.count, "verdict": a.verdict, "reasons": [r.text for r in a.reasons]} for a in stock.verdict.animals],
@@ -80,7 +80,7 @@ def stock_document(stock: StockPlan, plan: Plan) -> dict[str, Any]:
         "conflicts": [{"between": list(c.between), "why": c.why} for c in stock.verdict.conflicts],
         "keep": [_wish(w) for w in stock.verdict.keep],
         "left_out": [{"id": x.animal_id, "count": x.count, "why": x.why, "smallest_change": x.smallest_change, "instead": list(x.instead)} for x in stock.verdict.left_out],
-        "stages": [_stage(s, earliest.get(s.number)) for s in (stock.stages.stages if stock.stages else ())],
+        "stages": [_stage(s, max(quick[w] for w in s.wishes) if all(w in quick for w in s.wishes) else None) for s in (stock.stages.stages if stock.stages else ())],
         "not_placed": [{**_wish(w), "because": why} for w, why in (stock.stages.not_placed if stock.stages else ())],
         "provisional": not _open(plan),
     }

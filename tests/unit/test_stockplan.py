@@ -5,12 +5,14 @@ days between stages and before an absence are common practice, no source."""
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from datetime import date
 from functools import cache
 from pathlib import Path
 from typing import Any
 
+import jsonschema
 import pytest
 from click.testing import CliRunner
 
@@ -20,6 +22,7 @@ from planner.model import Plan, State, Task
 from planner.plan import make_plan
 from planner.rulefiles import shipped
 from planner.show.agenda import next_of_each
+from planner.show.schema import schema_of
 from planner.tankfile import Tank
 from tests.engine_desk import journal_of, tank_with
 from tests.rulecases import rulebook
@@ -71,7 +74,7 @@ def test_title_steps_and_reasons_name_the_animals_and_say_why_then_and_why_toget
     pair = task(planned(*OPENED, on="2026-03-03"), "fish/stage#1")
     assert "2 x ocellaris clownfish" in pair.title and "2 x ocellaris clownfish" in pair.steps[0]
     assert any(b.startswith("This day, because 14 days") for b in pair.because)
-    assert any(b.startswith("All 2 move in at once") for b in pair.because)
+    assert any(b.startswith("Both move in at once") for b in pair.because)
 
 
 def test_tests_follow_each_stage_after_one_two_and_seven_days_by_its_number() -> None:
@@ -279,6 +282,14 @@ def test_ticking_the_stage_of_a_fish_that_waits_in_quarantine_moves_it(tmp_path:
 def test_a_stage_protects_animals_and_is_not_skipped_by_command(tmp_path: Path) -> None:
     ticked(tmp_path, "crew/stage#1", "2026-03-04")
     assert CliRunner().invoke(newtank, ["skip", str(tmp_path), "fish/stage#1", "--on", "2026-03-04"]).exit_code == 2
+
+
+def test_the_machine_form_keeps_its_schema_and_holds_the_free_ammonia_of_each_stage(tmp_path: Path) -> None:
+    ticked(tmp_path, "crew/stage#1", "2026-03-04")
+    result = CliRunner().invoke(newtank, ["stock", str(tmp_path), "--on", "2026-03-05", "--json"])
+    found = json.loads(result.output)
+    jsonschema.validate(found, schema_of("stock"))
+    assert found["stages"] and all(0 < s["free_ammonia_mg_l"]["p10"] <= s["free_ammonia_mg_l"]["p90"] <= 0.05 for s in found["stages"])
 
 
 def test_the_page_of_the_phase_shows_every_stage_with_its_own_animals() -> None:
