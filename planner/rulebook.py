@@ -185,10 +185,7 @@ class Condition(Written):
     def _short_forms(cls, data: Any) -> Any:
         """`done: site/level` and `event: leak` may be written without braces."""
         if isinstance(data, dict):
-            if isinstance(data.get("done"), str):
-                data = {**data, "done": {"task": data["done"]}}
-            if isinstance(data.get("event"), str):
-                data = {**data, "event": {"what": data["event"]}}
+            data = data | {key: {inner: data[key]} for key, inner in SHORT_FORMS.items() if isinstance(data.get(key), str)}
         return data
 
     @model_validator(mode="after")
@@ -198,6 +195,8 @@ class Condition(Written):
         return self
 
 
+SHORT_FORMS = {"done": "task", "event": "what"}
+"""Conditions whose one key may be left out."""
 NODE_KINDS = ("all", "any", "not_", "reading", "done", "event", "fact", "challenge", "animal", "tank", "age", "kit")
 NodeKind = Literal["all", "any", "not_", "reading", "done", "event", "fact", "challenge", "animal", "tank", "age", "kit"]
 
