@@ -23,7 +23,7 @@ from planner.goods import GOODS
 from planner.problems import Place, Problem, nearest, sort_problems
 from planner.quantities import Refusal, one_of, parse_number
 from planner.strictyaml import line_of, read_yaml, salvage
-from planner.units import DIMENSIONS, fold_unit
+from planner.units import DIMENSIONS, NUMBER, fold_unit
 
 LOGO_MOST_BYTES = 10_000_000
 """A logo larger than this would be printed by nobody; it is refused before it is read."""
@@ -48,11 +48,13 @@ class Price:
         return exact.quantize(Decimal("0.01"), ROUND_HALF_UP)
 
 
+@f.written(**(f.written_of(f.read_text) or {}))
 def _read_line(given: Any) -> str:
     """One line of text; what was folded over several lines is joined."""
     return " ".join(f.read_text(given).split())
 
 
+@f.written(type=["string", "array"], items=f.written_of(f.read_text))
 def _read_lines(given: Any) -> tuple[str, ...]:
     """Lines of an address: a list of texts, or one text with line breaks."""
     if isinstance(given, str):
@@ -68,11 +70,13 @@ def _read_lines(given: Any) -> tuple[str, ...]:
     return tuple(found)
 
 
+@f.written(**(f.written_of(f.read_text) or {}))
 def _read_note(given: Any) -> str:
     """Text of one or several paragraphs."""
     return "\n\n".join(" ".join(part.split()) for part in re.split(r"\n\s*\n", f.read_text(given)))
 
 
+@f.written(type="string", pattern=r"^\s*([A-Za-z]{3}|[^A-Za-z0-9\s])\s*$", examples=["EUR", "€"])
 def _read_currency(given: Any) -> str:
     text = f.read_text(given)
     if re.fullmatch(r"[A-Za-z]{3}", text):
@@ -82,10 +86,12 @@ def _read_currency(given: Any) -> str:
     raise Refusal("not-a-currency", f"{text!r} is no currency", "write its three letters, such as `EUR`, or its sign, such as `€`")
 
 
+@f.written(type="string", pattern="^([aA]4|[lL][eE][tT][tT][eE][rR])$", examples=["a4", "letter"])
 def _read_paper(given: Any) -> Any:
     return given.lower() if isinstance(given, str) and given.lower() in ("a4", "letter") else given
 
 
+@f.written(type="string", pattern=r"^\s*([hH][tT][tT][pP][sS]|[wW][eE][bB][cC][aA][lL])://", examples=["https://shop.example/calendars/{id}.ics"])
 def _read_address(given: Any) -> str:
     """An address that a phone can subscribe to. `{id}` in it stands for the tank's id."""
     text = f.read_text(given)
@@ -101,6 +107,7 @@ def _read_address(given: Any) -> str:
     return text
 
 
+@f.written(type="string", pattern=rf"^\s*{NUMBER}\s+([eE][aA][cC][hH]|[pP][eE][rR]\s+\S)", examples=["3.20 per kg", "24.90 each"])
 def _read_price(given: Any) -> Price:
     text = f.read_text(given)
     found = _PER.fullmatch(text)

@@ -9,7 +9,7 @@ from calendar import monthrange
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
-from typing import Annotated, Any
+from typing import Annotated, Any, TypeVar
 from zoneinfo import ZoneInfo, available_timezones
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict
@@ -29,6 +29,26 @@ class Light:
     par: float | None = None
 
 
+Reads = TypeVar("Reads", bound=Callable[..., Any])
+
+
+def written(**schema: Any) -> Callable[[Reads], Reads]:
+    """Notes beside a reader what may be written where it reads, as JSON Schema, for `show.fileschema`. `amount` there
+    stands for an amount of a dimension."""
+
+    def note(read: Reads) -> Reads:
+        vars(read)["written"] = schema
+        return read
+
+    return note
+
+
+def written_of(read: Callable[[Any], Any]) -> dict[str, Any] | None:
+    """What was noted beside a reader; None if nothing was."""
+    found: dict[str, Any] | None = getattr(read, "written", None)
+    return found
+
+
 def amount(
     dimension: str,
     low: float,
@@ -41,6 +61,7 @@ def amount(
 ) -> Callable[[Any], Any]:
     """A reader of amounts between `low` and `high` (in the attribute's unit: the internal unit divided by `scale`)."""
 
+    @written(amount=dimension, low=low, high=high, unit=unit, example=example, bare=bare)
     def read(given: Any) -> float:
         found = parse_amount(_text(given, f"write an amount such as `{example}`"), dimension, bare=bare)
         if isinstance(found, Refusal):
@@ -59,14 +80,18 @@ def amount(
 
 def yes_or(read: Callable[[Any], Any]) -> Callable[[Any], Any]:
     """Yes, no, or an amount."""
-    return lambda given: (
-        _YES_NO[given.lower()] if isinstance(given, str) and given.lower() in _YES_NO else read(given)
-    )
+
+    @written(anyOf=[written_of(read_yes_no), written_of(read)])
+    def read_either(given: Any) -> Any:
+        return _YES_NO[given.lower()] if isinstance(given, str) and given.lower() in _YES_NO else read(given)
+
+    return read_either
 
 
 def several(read: Callable[[Any], Any]) -> Callable[[Any], Any]:
     """One value or a list of them, as a tuple."""
 
+    @written(anyOf=[written_of(read), {"type": "array", "items": written_of(read)}])
     def read_all(given: Any) -> tuple[Any, ...]:
         if not isinstance(given, list):
             return (read(given),)
@@ -81,6 +106,18 @@ def several(read: Callable[[Any], Any]) -> Callable[[Any], Any]:
     return read_all
 
 
+def added(read: Callable[[Any], Any]) -> Callable[[Any], float]:
+    """One amount, or the sum of a list of them."""
+    read_all = several(read)
+
+    @written(**(written_of(read_all) or {}))
+    def read_sum(given: Any) -> float:
+        return float(sum(read_all(given)))
+
+    return read_sum
+
+
+@written(type=["string", "boolean"], pattern="^ *([yY][eE][sS]|[nN][oO]|[tT][rR][uU][eE]|[fF][aA][lL][sS][eE]|[oO][nN]|[oO][fF][fF]) *$")
 def read_yes_no(given: Any) -> bool:
     text = _text(given, "write `yes` or `no`")
     if text.lower() not in _YES_NO:
@@ -88,6 +125,7 @@ def read_yes_no(given: Any) -> bool:
     return _YES_NO[text.lower()]
 
 
+@written(type="string", pattern="^ *[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01]) *$", examples=["2026-03-04"])
 def read_day(given: Any) -> date:
     """A date as YYYY-MM-DD."""
     text = _text(given, "write a date such as `2026-03-04`")
@@ -101,6 +139,7 @@ def read_day(given: Any) -> date:
     raise Refusal("not-a-date", f"{text!r} is not a date", "write it as year-month-day, such as `2026-03-04`")
 
 
+@written(type="string", pattern="^ *[0-9]{4}-(0[1-9]|1[0-2])(-(0[1-9]|[12][0-9]|3[01]))? *$", examples=["2027-05", "2027-05-31"])
 def read_expiry(given: Any) -> date:
     """A date, or a month (its last day), as kits print it."""
     text = _text(given, "write a date such as `2027-05-31`, or a month such as `2027-05`")
@@ -110,6 +149,7 @@ def read_expiry(given: Any) -> date:
     return read_day(text)
 
 
+@written(type="string", pattern="^ *([01]?[0-9]|2[0-3])[:.][0-5][0-9] *$", examples=["18:00"])
 def read_clock(given: Any) -> str:
     text = _text(given, "write a time such as `18:00`")
     found = re.fullmatch(r"([01]?[0-9]|2[0-3])[:.]([0-5][0-9])", text)
@@ -118,6 +158,7 @@ def read_clock(given: Any) -> str:
     return f"{int(found[1]):02d}:{found[2]}"
 
 
+@written(type="string", pattern="^ *([mM][oO]|[tT][uU]|[wW][eE]|[tT][hH]|[fF][rR]|[sS][aA]|[sS][uU])[a-zA-Z]* *$", examples=[*WEEKDAYS])
 def read_weekday(given: Any) -> str:
     text = _text(given, "write a day of the week such as `saturday`").lower()
     matches = [d for d in WEEKDAYS if len(text) >= 2 and d.startswith(text)]
@@ -127,6 +168,7 @@ def read_weekday(given: Any) -> str:
     return matches[0]
 
 
+@written(type="string", pattern="[A-Za-z]", examples=["Europe/Berlin"])
 def read_zone(given: Any) -> str:
     text = _text(given, "write a time zone such as `Europe/Berlin`")
     try:
@@ -141,6 +183,7 @@ def read_zone(given: Any) -> str:
     return text
 
 
+@written(type="string", pattern="^[^0-9a-fA-F]*([0-9a-fA-F][^0-9a-fA-F]*){32}$")
 def read_uuid(given: Any) -> str:
     text = _text(given, "write the id that `newtank start` made")
     try:
@@ -153,6 +196,7 @@ def read_uuid(given: Any) -> str:
         ) from None
 
 
+@written(type=["string", "integer"], pattern="^ *0*[1-9][0-9]{0,3} *$", minimum=1, maximum=9999)
 def read_count(given: Any) -> int:
     text = _text(given, "write a whole number such as `2`")
     if not re.fullmatch(r"[0-9]{1,4}", text) or int(text) < 1:
@@ -164,6 +208,7 @@ def read_count(given: Any) -> int:
     return int(text)
 
 
+@written(type="string", pattern="[^0-9., ]", examples=["60 W", "150 PAR"])
 def read_light(given: Any) -> Light:
     text = _text(given, "write the light's power (`60 W`), its PAR (`150 PAR`) or a few words")
     for dimension in ("power", "par"):
@@ -176,6 +221,7 @@ def read_light(given: Any) -> Light:
     return Light(text)
 
 
+@written(type=["string", "number", "boolean"], pattern=r"[^\s]")
 def read_text(given: Any) -> str:
     return _text(given, "write one line of text")
 
@@ -222,7 +268,7 @@ TankSalinity = Annotated[float, BeforeValidator(amount("salinity", 25, 40, examp
 SaltGrams = Annotated[float, BeforeValidator(amount("salt", 35.9, 42.5, example="38 g/L", bare=True))]
 DoseN = Annotated[float, BeforeValidator(amount("ammonia", 0.1, 5, example="2 mg/L as N"))]
 Heaters = Annotated[tuple[float, ...], BeforeValidator(several(amount("power", 1, 10_000, example="100 W")))]
-Flow = Annotated[float, BeforeValidator(lambda given: sum(several(_flow)(given)))]
+Flow = Annotated[float, BeforeValidator(added(_flow))]
 YesNoFlow = Annotated[bool | float, BeforeValidator(yes_or(_flow))]
 YesNoLitres = Annotated[bool | float, BeforeValidator(yes_or(_litres))]
 DailyFlow = Annotated[float, BeforeValidator(amount("daily_flow", 1, 50_000, example="200 L/day"))]

@@ -16,7 +16,8 @@ from planner.quantities import (
     parse_number,
     split_amount,
 )
-from planner.tankfields import Expiry, Part
+from planner.tankfields import Expiry, Part, written
+from planner.units import NUMBER
 
 
 class _Figure(tuple[str, str]):
@@ -34,6 +35,7 @@ class Kit(Part):
 
     @field_validator("step", "highest", "blank", mode="before")
     @classmethod
+    @written(type=["string", "number"], pattern=rf"^\s*{NUMBER}", examples=["0.25"])
     def _figure(cls, given: Any, info: ValidationInfo) -> float:
         if not isinstance(given, _Figure):
             raise Refusal("not-text", "a single value is wanted here", "write a number such as `0.25`")
@@ -105,6 +107,7 @@ def _sg_step(step: float, unit: str) -> float | Refusal:
     return high if isinstance(high, Refusal) or isinstance(low, Refusal) else high - low
 
 
+@written(keys=[*READINGS])
 def tie_kits(given: Any) -> Any:
     """Tie each kit's figures to its reading's name, and refuse names that are no reading."""
     if not isinstance(given, dict):

@@ -269,8 +269,8 @@ DIMENSIONS: dict[str, Dimension] = {
     )
 }
 
-_NUMBER = r"[+\-−]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+\-]?[0-9]+)?"
-_AMOUNT = re.compile(rf"\s*({_NUMBER})\s*(.*?)\s*", re.DOTALL)
+NUMBER = r"[+\-−]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+\-]?[0-9]+)?"
+_AMOUNT = re.compile(rf"\s*({NUMBER})\s*(.*?)\s*", re.DOTALL)
 
 
 def split_amount(text: str) -> tuple[str, str]:
@@ -283,7 +283,7 @@ def parse_number(text: str, *, comma_is_decimal: bool = False) -> float | Refusa
     """A plain number. A comma is read as the decimal sign; `1,000`, which may also be a thousand, is asked about
     unless the whole file is known to write decimal commas."""
     text = text.strip().replace("−", "-")
-    if not re.fullmatch(_NUMBER, text):
+    if not re.fullmatch(NUMBER, text):
         return Refusal(
             "not-a-number",
             f"{text!r} is not a number" if text else "the number is missing",
