@@ -15,15 +15,15 @@ from planner.houselay import Change, Draft, marks_of
 from planner.housereader import HouseReader
 from planner.problems import Problem, sort_problems
 from planner.rulebook import Rulebook
+from planner.rulecache import load_shipped_rules
 from planner.rulecheck import check_rules
-from planner.rulefiles import load_rules, shipped
 from planner.rulewaits import new_ring, waits_of
 
 
 def load_book(house: Path | None = None, name: str | None = None) -> tuple[Rulebook, tuple[Problem, ...]]:
     """The shipped rules, with a folder of house rules laid over them if one is named. `name` is how the folder is called
     in messages."""
-    book, problems = load_rules(shipped("rules"))
+    book, problems = load_shipped_rules()
     if house is None:
         return book, problems
     over, more = load_house(house, book, name)

@@ -20,7 +20,8 @@ Role = Literal["step", "test", "remedy", "care", "shopping", "animals"]
 class Written(BaseModel):
     """Base of everything that a rule author writes."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+    # The shipped rules mostly come checked (`rulecache`), so nothing is built for checking before it is asked for.
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True, defer_build=True)
 
 
 class Number(Written):

@@ -21,7 +21,8 @@ from planner.model import Journal, Plan
 from planner.plan import make_plan
 from planner.problems import Place, Problem, nearest, sort_problems
 from planner.rulebook import Rulebook
-from planner.rulefiles import load_rules, shipped
+from planner.rulecache import load_shipped_rules
+from planner.rulefiles import shipped
 from planner.show.words import visible
 from planner.tankfile import Tank, read_tank
 
@@ -65,7 +66,7 @@ def read_rules(house: Path | None) -> tuple[Rulebook, tuple[Path, ...], tuple[Pr
     in which they lie over one another, and the problems of all of it."""
     animals: tuple[Path, ...] = (shipped("rules") / "livestock",)
     if house is None:
-        book, problems = load_rules(shipped("rules"))
+        book, problems = load_shipped_rules()
         return book, animals, problems
     from planner.houserules import load_book  # the rooms of house rules are loaded only where there are any
 

@@ -17,7 +17,7 @@ from planner.gather import Facts, gather, zone_of
 from planner.problems import Problem
 from planner.quantities import Refusal, parse_amount
 from planner.rulebook import Rulebook
-from planner.rulefiles import load_rules, shipped
+from planner.rulecache import load_shipped_rules
 from planner.tankfile import Tank, read_tank
 from planner.workbench import Worked
 
@@ -137,7 +137,7 @@ def _note_problems(problems: tuple[Problem, ...]) -> None:
 
 
 def rulebook() -> Rulebook:
-    return load_rules(shipped("rules"))[0]
+    return load_shipped_rules()[0]
 
 
 def rule_number(name: str, given: str | None, dimension: str, default: float) -> float:
