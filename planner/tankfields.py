@@ -88,6 +88,14 @@ def yes_or(read: Callable[[Any], Any]) -> Callable[[Any], Any]:
     return read_either
 
 
+def _beginnings(word: str) -> str:
+    """A pattern for the word and its beginnings of two letters and more, in any case: `[mM][oO]([nN]([dD])?)?`."""
+    found = ""
+    for sign in reversed(word[2:]):
+        found = f"([{sign}{sign.upper()}]{found})?"
+    return "".join(f"[{sign}{sign.upper()}]" for sign in word[:2]) + found
+
+
 def several(read: Callable[[Any], Any]) -> Callable[[Any], Any]:
     """One value or a list of them, as a tuple."""
 
@@ -158,7 +166,7 @@ def read_clock(given: Any) -> str:
     return f"{int(found[1]):02d}:{found[2]}"
 
 
-@written(type="string", pattern="^ *([mM][oO]|[tT][uU]|[wW][eE]|[tT][hH]|[fF][rR]|[sS][aA]|[sS][uU])[a-zA-Z]* *$", examples=[*WEEKDAYS])
+@written(type="string", pattern=f"^ *({'|'.join(map(_beginnings, WEEKDAYS))}) *$", examples=[*WEEKDAYS])
 def read_weekday(given: Any) -> str:
     text = _text(given, "write a day of the week such as `saturday`").lower()
     matches = [d for d in WEEKDAYS if len(text) >= 2 and d.startswith(text)]
@@ -229,7 +237,7 @@ def read_text(given: Any) -> str:
 def _text(given: Any, fix: str) -> str:
     if not isinstance(given, str):
         raise Refusal("not-text", "a single value is wanted here, not a list or a block of keys", fix)
-    if not given.strip():
+    if not given.strip() or not any(c.isprintable() and not c.isspace() for c in given):  # signs that nobody can see name nothing
         raise Refusal("empty-value", "there is no value here", fix)
     return given.strip()
 
