@@ -39,8 +39,8 @@ RECKONED = (("temperature", 0.5), ("salinity", 1.0), ("ph", 0.1))
 class Expectation:
     """Milestones as (quick, likely, slow) days after `origin` (None: after the cycle's first day); `happened` holds
     those that readings have shown, `reopened` those of them that the newest reading no longer shows (a dose is being
-    worked off): their days are the next ones. `behind`: still open although nine of ten tanks that start like this one
-    are past them, and not expected soon. `start`: what the model took this tank for."""
+    worked off): their days are the next ones. `late`: not read, not expected within `stall_near` days, and likely later
+    than in nine of ten tanks that start like this one; `behind`: those of them that these nine are past already. `start`: what the model took this tank for."""
 
     origin: date | None
     offsets: dict[str, tuple[int | None, int | None, int | None]]
@@ -52,6 +52,7 @@ class Expectation:
     unexplained: tuple[Row, ...] = ()
     model: CycleForecast | None = None
     reopened: frozenset[str] = frozenset()
+    late: frozenset[str] = frozenset()
     behind: frozenset[str] = frozenset()
     start: Start | None = None
 
@@ -59,13 +60,6 @@ class Expectation:
         """A milestone that is to come, as a date never before `on`; quantile 0, 1 or 2. None: beyond the horizon."""
         offset = self.offsets[name][quantile]
         return None if offset is None or self.origin is None else max(on, self.origin + timedelta(days=offset))
-
-    def is_far(self, name: str, on: date, days: int) -> bool:
-        """Has the milestone not been read, and is it likely to take more than so many days yet?"""
-        if name in self.happened or self.origin is None or not self.readings_used:
-            return False
-        likely = self.day(name, 1, on)
-        return likely is None or (likely - on).days > days
 
 
 def start_of(tank: Tank) -> Start:
@@ -97,8 +91,9 @@ def reckoned_start(start: Start, facts: Facts, zero: float) -> Start:
 def policy_of(rules: Rulebook, facts: Facts) -> Policy:
     """The rules' own dosing and testing, as the model's members follow it."""
     tank = facts.tank
+    food = start_of(tank).kind == "food"
     return Policy(
-        redose_mg_n_l=rules.number("redose_rise"), ammonia_below_mg_n_l=rules.number("redose_below"), nitrite_below_mg_n_l=rules.number("nitrite_pause"),
+        redose_mg_n_l=rules.number("food_nitrogen" if food else "redose_rise"), ammonia_below_mg_n_l=rules.number("ammonia_pause" if food else "redose_below"), nitrite_below_mg_n_l=rules.number("nitrite_pause"),
         test_every_d=rules.days("cycle_test_every"), total_mg_n_l=tank.cycle.dose_mg_n_l if start_of(tank).kind == "dosed" else 0.0, until_clear=True,
         challenge_mg_n_l=proof_mg_n_l(facts, rules), pass_mg_n_l=rules.number("kit_step_unknown"))
 
@@ -166,6 +161,8 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts) -> Expectation:
         basis = "the cycle gate is open" if opened is not None else "more than a year without a passed cycle: begin anew"
         return Expectation(first.day, nothing, happened, 0, 0, basis)
     doses = [Dose(middle_d(r, zero), dose_rise(r, facts)) for r in facts.rows("dosed", "ammonia") if r.where == "display" and dose_rise(r, facts) > 0]
+    if tank.cycle.ammonia == "food":
+        doses += [Dose(middle_d(r, zero), rules.number("food_nitrogen"), "food") for r in facts.rows("event", "fed") if r.where == "display" and r.latest >= zero]
     changes = [Change(middle_d(r, zero), min(0.99, change_fraction(r, facts.net_volume_l))) for r in facts.rows("changed_water")
                if r.where == "display" and r.latest >= zero and change_fraction(r, facts.net_volume_l) > 0]
     readings, rows = kit_readings(facts, rules, zero, first.day)
@@ -178,7 +175,8 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts) -> Expectation:
     offsets = nothing if opened is not None else _offsets(model) | {name: _next_clear(model, name, now_d, clear) for name in reopened}
     found = Expectation(first.day, offsets, happened, used, model.members, basis, curve_from(model, first.day),
                         tuple(rows[i] for i in model.unexplained), model, reopened, start=start)
-    return found if opened is not None else replace(found, behind=_behind(found, rules, facts, now_d, clear))
+    late = frozenset[str]() if opened is not None or not used else _late(found, rules, facts, clear)
+    return replace(found, late=late, behind=frozenset(n for n in late if now_d > _usual_slow_d(found, n, rules, facts, clear)))
 
 
 @lru_cache(maxsize=64)
@@ -236,22 +234,32 @@ def _next_clear(model: CycleForecast, name: str, now_d: float, clear: float) -> 
     return (low, likely, high)
 
 
-def _behind(found: Expectation, rules: Rulebook, facts: Facts, now_d: float, clear: float) -> frozenset[str]:
-    """Milestones that nine of ten tanks with this start are past, that a fresh reading shows not to be there, and that
-    are not expected within `stall_near` days."""
-    far = [n for n in ("ammonia_clear", "nitrite_clear") if found.is_far(n, facts.on, rules.days("stall_near"))]
-    if not far or now_d < rules.days("stall_no_nitrite"):
+def _late(found: Expectation, rules: Rulebook, facts: Facts, clear: float) -> frozenset[str]:
+    """Milestones that a test of this week shows not to be there, and that are likely to come later than in nine of ten
+    tanks with this start. Before `stall_no_nitrite` days nothing is late."""
+    assert found.origin is not None
+    if (facts.on - found.origin).days < rules.days("stall_no_nitrite"):
         return frozenset()
-    start = found.start or start_of(facts.tank)
-    usual = forecast_untested(start, facts.tank.cycle.dose_mg_n_l if start.kind == "dosed" else 0.0, policy_of(rules, facts), clear)
     late = set()
-    for name in far:
-        slow = getattr(usual, name).p90
-        newest = next(reading_groups(name.removesuffix("_clear"), "display", facts, rules), None)
+    for name in ("ammonia_clear", "nitrite_clear"):
+        likely = found.offsets[name][1]
+        reading = name.removesuffix("_clear")
+        newest = next(reading_groups(reading, "display", facts, rules), None)
         fresh = newest is not None and facts.now - newest.earliest <= rules.hours("cycle_weekly") * 3600
-        if fresh and newest is not None and not _is_clear(name.removesuffix("_clear"), newest, facts, rules) and now_d > (HORIZON_D if slow is None else slow):
+        if name in found.happened or newest is None or not fresh or _is_clear(reading, newest, facts, rules):
+            continue
+        far = likely is None or (found.origin + timedelta(days=likely) - facts.on).days > rules.days("stall_near")
+        if far and (likely is None or likely > _usual_slow_d(found, name, rules, facts, clear)):
             late.add(name)
     return frozenset(late)
+
+
+def _usual_slow_d(found: Expectation, name: str, rules: Rulebook, facts: Facts, clear: float) -> float:
+    """The day by which nine of ten tanks with this start have a milestone, before any reading."""
+    start = found.start or start_of(facts.tank)
+    usual = forecast_untested(start, facts.tank.cycle.dose_mg_n_l if start.kind == "dosed" else 0.0, policy_of(rules, facts), clear)
+    slow: float | None = getattr(usual, name).p90
+    return HORIZON_D if slow is None else slow
 
 
 def curve_from(model: CycleForecast, origin: date) -> tuple[CurvePoint, ...]:
@@ -263,11 +271,13 @@ def curve_from(model: CycleForecast, origin: date) -> tuple[CurvePoint, ...]:
 
 
 def next_test_days(expectation: Expectation, on: date, usual: int) -> int:
-    """Days to the next test: daily when a milestone is near and its date known to a week, one or two more than usual
-    where the next is more than one or two weeks off, else as usual."""
+    """Days to the next test: daily when a milestone is near and its date known to a week, and while the filter is being
+    proven; one or two more than usual where the next is more than one or two weeks off; else as usual."""
     origin = expectation.origin
     if origin is None or not expectation.offsets:
         return usual
+    if "nitrite_clear" in expectation.happened:
+        return 1
     away = []
     for name in ("ammonia_clear", "nitrite_clear"):
         low, _likely, high = expectation.offsets.get(name, (None, None, None))

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from planner.conditions import Scene, judge_reading
 from planner.dosing import bicarbonate_g
-from planner.evidence import tell
-from planner.forecast import Expectation, start_of
+from planner.evidence import clear_answer, reading_groups, tell
+from planner.forecast import Expectation, policy_of, start_of
 from planner.gates import Verdicts
 from planner.gather import Facts
 from planner.model import Answer, CurvePoint, Row, Window
@@ -27,29 +27,38 @@ METHOD = (
 )
 DILUTIONS = ((5, "1 part of tank water with 4 of RO water and multiply by 5"), (10, "1 part of tank water with 9 of RO water and multiply by 10"))
 NARROW_D = 6
+MOST_DKH = 15.0
+"""As far as the formula for bicarbonate holds; no tank needs more at one time."""
 WARMER_C = 1.0
 """From this much beside the aim the temperature that was read is told as a reason for the dates."""
 
 
-def tell_outlook(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Verdicts, proven: Window, stalled: Sequence[str] = ()) -> tuple[str, ...]:
-    """Sentences in the order in which a keeper asks. Empty of promises: a forecast never opens a gate. `proven`: when
-    the cycle gate is expected. `stalled`: what the rules say of a standstill."""
+def tell_outlook(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Verdicts, begin: date | None, proven: Window, stalled: Sequence[str] = ()) -> tuple[str, ...]:
+    """Sentences in the order in which a keeper asks. Empty of promises: a forecast never opens a gate. `begin`, `proven`:
+    when the cycle is expected to begin, and its gate to open. `stalled`: what the rules say of a standstill."""
     model = expectation.model
-    opened = verdicts.opened.get("cycle")
-    if opened is not None:
-        return (f"The cycle gate opened on {_day(opened[0], facts.on)}: the filter has been proven, and no reading is forecast any more.",)
+    if "cycle" in verdicts.opened:
+        return (_told_when_open(expectation, facts, verdicts),)
     if model is None:
         return (f"{expectation.basis[:1].upper()}{expectation.basis[1:]}.",)
-    told = [_where(expectation, facts, rules, verdicts), _expected(expectation, facts, proven), *stalled, _what_would_change(expectation, facts)]
-    told += _scale(expectation, facts)
+    told = [] if verdicts.gates["cycle"].lapsed is None else ["The filter had been proven, but the proof has lapsed since: it was without food for more than a week. It has to be fed and proven again."]
+    told += [_where(expectation, facts, rules, verdicts), _expected(expectation, facts, begin, proven), *stalled, _what_would_change(expectation, facts, rules)]
+    told += _scale(expectation, facts, begin)
     told += _alkalinity(expectation, facts, rules)
     odd = expectation.unexplained
     if len(odd) == 1:
-        told.append(f"A reading fits no plausible tank ({tell(odd[0])}): check the kit, the dose and the basis. It moved the dates little.")
+        told.append(f"A reading fits no plausible tank ({tell(odd[0])}): check the kit, the dose and the basis. The forecast takes it for a mistake.")
     elif odd:
         lines = ", ".join(str(row.line) for row in odd)
-        told.append(f"{len(odd)} readings fit no plausible tank (journal lines {lines}): check the kit, the doses and the basis. They moved the dates little.")
+        told.append(f"{len(odd)} readings fit no plausible tank (journal lines {lines}): check the kit, the doses and the basis. The forecast takes them for mistakes.")
     return tuple(told)
+
+
+def _told_when_open(expectation: Expectation, facts: Facts, verdicts: Verdicts) -> str:
+    word = verdicts.gates["cycle"].on_word
+    head = f"The cycle gate {'counts as passed on your word since' if word else 'opened on'} {_day(verdicts.opened['cycle'][0], facts.on)}"
+    read = [f"{name} was first read clear on {_day(day, facts.on)}" for name in ("ammonia", "nitrite") if (day := expectation.happened.get(f"{name}_clear")) is not None]
+    return f"{head}{'; ' if read else ''}{' and '.join(read)}. No date of the cycle is left to forecast."
 
 
 def _where(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Verdicts) -> str:
@@ -64,7 +73,7 @@ def _where(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Ve
     happened = expectation.happened
     if "nitrite_clear" in happened:
         since = f"nitrite was first read clear on {_day(happened['nitrite_clear'], facts.on)}"
-        again = "" if ammonia == nitrite == Answer.YES else "; the last dose still shows"
+        again = "" if ammonia == nitrite == Answer.YES else "; the newest test still shows some of the last dose"
         return f"{head}{since}{again}. The proof by dosing is what is left."
     if "ammonia_clear" in happened:
         return f"{head}ammonia was first read clear on {_day(happened['ammonia_clear'], facts.on)}, nitrite is not clear yet; the second kind of bacteria is still growing."
@@ -77,19 +86,18 @@ def _where(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Ve
     return f"{head}ammonia stands in the water and no nitrite has come of it yet."
 
 
-def _expected(expectation: Expectation, facts: Facts, proven: Window) -> str:
+def _expected(expectation: Expectation, facts: Facts, begin: date | None, proven: Window) -> str:
     parts = []
+    origin = expectation.origin or begin
+    head = "Expected" if expectation.origin is not None or begin is None else f"Expected, if the first ammonia comes on {_day(begin, facts.on)}"
     for name, title in (("ammonia_clear", "ammonia clear"), ("nitrite_clear", "nitrite clear")):
         if name in expectation.happened:
             continue
-        if expectation.origin is None:
-            low, likely, high = ("many months" if d is None else f"{d}" for d in expectation.offsets[name])
-            parts.append(f"{title} about {likely} days after the first ammonia ({low} to {high})")
-        else:
-            parts.append(f"{title} {_about([expectation.day(name, k, facts.on) for k in range(3)], facts.on)}")
+        days = [None if d is None or origin is None else max(facts.on, origin + timedelta(days=d)) for d in expectation.offsets[name]]
+        parts.append(f"{title} {_about(days, facts.on)}")
     parts.append(f"the filter proven {_about([proven.earliest, proven.likely, proven.latest], facts.on)}")
     spread = " In brackets the days between which 8 of 10 plausible tanks lie." if any("(" in p for p in parts) else ""
-    return f"Expected: {', '.join(parts)}.{spread} None of it is promised."
+    return f"{head}: {', '.join(parts)}.{spread} None of it is promised."
 
 
 def _about(days: Sequence[date | None], on: date) -> str:
@@ -103,7 +111,7 @@ def _day(day: date | None, on: date) -> str:
     return "a later month" if day is None else f"{day.day} {day:%b}" + ("" if day.year == on.year else f" {day.year}")
 
 
-def _what_would_change(expectation: Expectation, facts: Facts) -> str:
+def _what_would_change(expectation: Expectation, facts: Facts, rules: Rulebook) -> str:
     if expectation.origin is None:
         return "The first dose sets the clock; the first readings that differ from one another move the dates most."
     aim, start = start_of(facts.tank).temperature_c, expectation.start
@@ -117,20 +125,22 @@ def _what_would_change(expectation: Expectation, facts: Facts) -> str:
     low, _likely, high = expectation.offsets["nitrite_clear"]
     if low is not None and high is not None and high - low <= NARROW_D:
         return "The band is narrow now; only a reading out of line, cold water, low alkalinity or chlorine would move it." + reckoned
-    days = [] if "ammonia_clear" in expectation.happened else ["the day nitrite first shows", "the day ammonia clears"]
+    shown = any(clear_answer("nitrite", g, facts.tank, rules) == Answer.NO for g in reading_groups("nitrite", "display", facts, rules))
+    days = [] if shown else ["the day nitrite first shows"]
+    days += [] if "ammonia_clear" in expectation.happened else ["the day ammonia clears"]
     days.append("the day nitrite turns down")
     return f"What would change it: {', '.join(days[:-1])}{' and ' if days[:-1] else ''}{days[-1]}; test near {'those days' if days[:-1] else 'that day'}. Cold, low alkalinity and chlorine delay it." + reckoned
 
 
-def _scale(expectation: Expectation, facts: Facts) -> list[str]:
+def _scale(expectation: Expectation, facts: Facts, begin: date | None) -> list[str]:
     """Whether nitrite is likely to leave the kit's scale from now on, from when to when, and how to read it then."""
     kit = facts.tank.test_kits.get("nitrite")
     highest = kit.highest_internal("nitrite") if kit else None
     model = expectation.model
     if kit is None or highest is None or model is None or "nitrite_clear" in expectation.happened:
         return []
-    origin = expectation.origin
-    now = 0 if origin is None else (facts.on - origin).days
+    origin = expectation.origin or begin
+    now = 0 if expectation.origin is None else (facts.on - expectation.origin).days
     ways = [(word, curve, [d for d in model.days if d >= now and curve[d] > highest]) for word, curve in (("probably", model.nitrite.p50), ("possibly", model.nitrite.p90))]
     word, curve, over = next((way for way in ways if way[2]), ways[0])
     if not over:
@@ -140,10 +150,11 @@ def _scale(expectation: Expectation, facts: Facts) -> list[str]:
     basis = "N" if (kit.basis or "N") == "N" else "the ion"
     parts = next((text for times, text in DILUTIONS if highest * times >= peak), DILUTIONS[-1][1])
     if origin is None:
-        when = f"between about day {over[0]} and day {over[-1]}"
-    else:
-        first, last = (_day(origin + timedelta(days=d), facts.on) for d in (over[0], over[-1]))
-        when = f"until about {last}" if over[0] <= now else f"from about {first} to {last}" if first != last else f"about {first}"
+        return []
+    first, last = (_day(origin + timedelta(days=d), facts.on) for d in (over[0], over[-1]))
+    when = f"from about {first} to {last}" if first != last else f"about {first}"
+    if over[0] <= now and expectation.origin is not None:
+        return [f"Nitrite is {word} beyond your kit's scale until about {last} (the scale ends at {highest * factor:.3g} mg/L as {basis}): mix {parts}."]
     return [f"Nitrite will {word} leave your kit's scale {when} (peak near {peak * factor:.0f}, the scale ends at {highest * factor:.3g} mg/L as {basis}): then mix {parts}."]
 
 
@@ -159,7 +170,7 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
     given = sum(_dkh(r, facts) for r in facts.rows("dosed", "bicarbonate") if r.where == "display" and r.earliest >= row.latest)
     used = _used_dkh(expectation.curve, row.day, facts.on)
     now = row.low + given - used
-    short = least - (now - to_come)
+    short = min(MOST_DKH, least - (now - to_come))
     if short <= 0:
         return []
     stands = f"Alkalinity read {row.low:g} dKH on {_day(row.day, facts.on)}"
@@ -171,7 +182,7 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
     if short < 0.5:
         return []
     most = rules.number("alkalinity_rise_empty")
-    grams, day_g = (format_amount(bicarbonate_g(facts.net_volume_l, dkh), "g", facts.tank.units) for dkh in (short, min(most, short)))
+    grams, day_g = (format_amount(round(bicarbonate_g(facts.net_volume_l, dkh)), "g", facts.tank.units) for dkh in (short, min(most, short)))
     return [f"{stands} {when}; the doses to come use about {to_come:.1f} dKH. Plan on about {grams} of sodium bicarbonate until the cycle is done, "
             f"at most {day_g} in one day, while no animal is in."]
 
@@ -200,8 +211,10 @@ def tell_capacity(expectation: Expectation, facts: Facts, rules: Rulebook, verdi
         return ()
     who, load = _first_animals(rules, stock)
     volume, on = facts.net_volume_l, facts.on
-    told = [f"The filter can handle about {able.p50 * volume:.0f} mg of nitrogen a day now, and at least {able.p10 * volume:.0f} mg in 9 of 10 plausible tanks "
-            f"({able.p10:.1f} mg/L as N). {who} about {load:.0f} mg a day. {_enough(able.p10 * volume, load)}"]
+    proven = policy_of(rules, facts).challenge_mg_n_l
+    least = min(proven, able.p10)
+    told = [f"The proof was {_two(proven * volume)} mg of nitrogen gone within a day ({proven:g} mg/L as N); by the readings the filter can handle about {_two(able.p50 * volume)} mg a day now, "
+            f"and in 9 of 10 plausible tanks at least {_two(able.p10 * volume)}. {who} about {_two(load)} mg a day. {_enough(least * volume, load)}"]
     fed = max((r for r in facts.rows("dosed", "ammonia") if r.where == "display"), key=lambda r: (r.day, r.latest), default=None)
     fed_day = fed.day if fed is not None else opened[0]
     share = week.p50 / able.p50
@@ -212,6 +225,11 @@ def tell_capacity(expectation: Expectation, facts: Facts, rules: Rulebook, verdi
     told.append(f"Fed last on {_day(fed_day, on)}.{left} Unfed it loses about {100 * (1 - share):.0f} % in a week: feed it by {_day(ends, on)}, "
                 "for after that the proof lapses, and the filter has to be fed and proven again.")
     return tuple(told)
+
+
+def _two(amount: float) -> str:
+    """Two significant digits, which is more than any of it is known to."""
+    return f"{float(f'{amount:.2g}'):g}"
 
 
 def _first_animals(rules: Rulebook, stock: StockPlan | None) -> tuple[str, float]:
@@ -228,7 +246,9 @@ def _first_animals(rules: Rulebook, stock: StockPlan | None) -> tuple[str, float
 
 def _enough(able_mg: float, load_mg: float) -> str:
     """The rule of thumb asks for about four times the load (common practice, no source)."""
-    if load_mg <= 0 or able_mg >= 4 * load_mg:
+    if load_mg <= 0:
+        return ""
+    if able_mg >= 4 * load_mg:
         return "That is plenty."
     if able_mg >= load_mg:
         return "That is enough, with little to spare: feed them sparingly and test daily at first."

@@ -39,7 +39,7 @@ from planner.outlook import tell_capacity, tell_outlook
 from planner.quantities import format_amount
 from planner.rulebook import Rulebook
 from planner.schedule import SCENARIOS, Due, Dues, schedule
-from planner.stalls import advise
+from planner.stalls import Advice, advise
 from planner.tankfile import Tank
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
@@ -84,11 +84,16 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     held = _held_phases(verdicts)
     exempt = {key for hold in verdicts.holds for key in hold.instead}
     tasks = sorted((_task(due, facts, held, exempt, words, rules) for due in dues.tasks), key=_task_order(rules))
-    advice = {p.phase: _advice(p.phase, facts, verdicts, dues, expectation, words, rules) for p in verdicts.phases}
+    found = {p.phase: _advice(p.phase, facts, verdicts, dues, expectation, rules) for p in verdicts.phases}
+    advice = {p: tuple(map(words.fill, a.texts)) if a is not None else () for p, a in found.items()}
+    cycle = found.get("cycle")
+    stalled = advice["cycle"] if cycle is not None and cycle.sign is not None else ()
     capacity = tell_capacity(expectation, facts, rules, verdicts, dues.stock)
     if capacity:
         waits = next((p for p in ("big-change", "animals") if p in verdicts.gates and verdicts.gates[p].opened is None), "animals")
         advice[waits] = (*capacity, *advice.get(waits, ()))
+    begin, proven = (w.get("cycle", NO_DATES) for w in (dues.starts, dues.gates))
+    sentences = (*tell_outlook(expectation, facts, rules, verdicts, begin.likely, proven, stalled), *capacity)
     phases = tuple(_phase(p.phase, facts, verdicts, dues, held, words, rules, advice[p.phase]) for p in sorted(verdicts.phases, key=lambda p: (p.order, p.phase)))
     waiting = tuple(
         Waiting(p.id, p.title, p.needs, p.window) for p in phases if p.opened is None and p.started is not None and p.id != "care")
@@ -99,7 +104,7 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     tank = facts.tank
     return Plan(
         facts.on, tank.id, tank.name, tank.timezone or "UTC", tank.units, str(tank.keeper.reminder_time)[:5], made, phases, tuple(tasks), holds,
-        waiting, (*_notices(facts, verdicts, words), *(dues.stock.notices if dues.stock else ())), _forecast(expectation, dues, facts, tell_outlook(expectation, facts, rules, verdicts, dues.gates.get("cycle", NO_DATES), advice.get("cycle", ())), capacity), traces, problems)
+        waiting, (*_notices(facts, verdicts, words), *(dues.stock.notices if dues.stock else ())), _forecast(expectation, dues, facts, sentences, capacity), traces, problems)
 
 
 class _Words:
@@ -243,13 +248,13 @@ def _started(id: str, facts: Facts, verdicts: Verdicts, dues: Dues) -> date | No
     return None if started is not None and begin is not None and begin > facts.on else started
 
 
-def _advice(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, expectation: Expectation, words: _Words, rules: Rulebook) -> tuple[str, ...]:
+def _advice(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, expectation: Expectation, rules: Rulebook) -> Advice | None:
     """What the rules say of a gate that stays shut."""
     gate = verdicts.gates[id]
     if gate.opened is not None or _started(id, facts, verdicts, dues) is None:
-        return ()
-    told = tuple(map(words.fill, advise(rules.phase(id).gate, Scene(facts, rules, verdicts.opened), expectation).texts))
-    return told if gate.lapsed is None else (f"This gate had opened and lapsed: {gate.lapsed.text}", *told)
+        return None
+    lapsed = "" if gate.lapsed is None else f"This gate had opened and lapsed: {gate.lapsed.text}"
+    return advise(rules.phase(id).gate, Scene(facts, rules, verdicts.opened), expectation, lapsed)
 
 
 def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str, Hold], words: _Words, rules: Rulebook, advice: tuple[str, ...]) -> Phase:

@@ -335,8 +335,8 @@ Progress = Literal["ammonia_clear", "nitrite_clear"]
 class Stuck(Written):
     """Advice while the gate stays shut.
 
-    `sign`: what it says shows a standstill. With `far` only while the forecast does not expect that milestone soon, with
-    `behind` only while the milestone lies beyond the forecast's band as well. `cause`: the short name of a likely cause,
+    `sign`: what it says shows a standstill. With `late` only while the readings make that milestone likely to come later
+    than in nine of ten tanks with this start, with `behind` only once these nine are past it. `cause`: the short name of a likely cause,
     which stands behind the signs, and which is named as not ruled out where nothing was read. `beside_sign`: said only
     together with a sign."""
 
@@ -344,7 +344,7 @@ class Stuck(Written):
     say: str
     do: tuple[str, ...] = ()
     sign: bool = False
-    far: Progress | None = None
+    late: Progress | None = None
     behind: Progress | None = None
     cause: str = ""
     beside_sign: bool = False
@@ -353,8 +353,8 @@ class Stuck(Written):
     def _sign_or_cause(self) -> Self:
         if self.sign and (self.cause or self.beside_sign):
             raise ValueError("advice is a sign or a cause, not both")
-        if (self.far or self.behind) and not self.sign:
-            raise ValueError("`far` and `behind` belong to a sign")
+        if (self.late or self.behind) and not self.sign:
+            raise ValueError("`late` and `behind` belong to a sign")
         return self
 
 

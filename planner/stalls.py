@@ -22,27 +22,28 @@ class Advice:
     sign: Stuck | None
     causes: tuple[Stuck, ...]
     unread: tuple[str, ...]
+    first: str = ""
+    """What is said before all of it."""
 
     @property
     def texts(self) -> tuple[str, ...]:
         """One text each, the sign first; braces are not filled yet."""
-        told = [" ".join((s.say, *s.do)) for s in (*((self.sign,) if self.sign else ()), *self.causes)]
+        told = [self.first] if self.first else []
+        told += [" ".join((s.say, *s.do)) for s in (*((self.sign,) if self.sign else ()), *self.causes)]
         if self.unread:
             told.append(f"Not ruled out, for nothing is logged about it: {', '.join(self.unread)}.")
         return tuple(told)
 
 
-def advise(gate: GateRule, scene: Scene, expectation: Expectation) -> Advice:
+def advise(gate: GateRule, scene: Scene, expectation: Expectation, first: str = "") -> Advice:
     """What the rules have to say of a shut gate. Causes that slow a tank are told at any time; what is merely unknown is
     named only where something stands still."""
     judged = [(stuck, judge_condition(stuck.when, scene)) for stuck in gate.stuck]
     yes = [stuck for stuck, trace in judged if trace.answer == Answer.YES]
-    near = scene.rules.days("stall_near") if "stall_near" in scene.rules.numbers else 0
-    on = scene.facts.on
-    sign = next((s for s in yes if s.sign and (s.far is None or expectation.is_far(s.far, on, near)) and (s.behind is None or s.behind in expectation.behind)), None)
+    sign = next((s for s in yes if s.sign and (s.late is None or s.late in expectation.late) and (s.behind is None or s.behind in expectation.behind)), None)
     causes = tuple(s for s in yes if not s.sign and (sign is not None or not s.beside_sign))
     unread = [stuck.cause for stuck, trace in judged if stuck.cause and trace.answer == Answer.UNKNOWN and _is_bare(trace)]
-    return Advice(sign, causes, tuple(dict.fromkeys(unread)) if sign is not None else ())
+    return Advice(sign, causes, tuple(dict.fromkeys(unread)) if sign is not None else (), first)
 
 
 def _is_bare(trace: Trace) -> bool:

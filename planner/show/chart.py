@@ -6,83 +6,94 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from planner.model import CurvePoint, Plan, Row
-from planner.show.words import Page, Span, bare_day, window_words
+from planner.show.words import Page, Span, bare_day
 
 ROWS = 9
-MARKS = "o reading   = likely course   . band of 8 in 10 plausible tanks   | today"
+LABELS = 7
+READING, OFF_SCALE, LIKELY, BAND, TODAY = "o", "^", "=", ".", "|"
+MARKS = {READING: "reading", OFF_SCALE: "reading off the kit's scale", LIKELY: "likely course", BAND: "band of 8 in 10 plausible tanks", TODAY: "today"}
 NAMES = {"ammonia_clear": "ammonia clear", "nitrite_clear": "nitrite clear", "cycle_done": "filter proven"}
+BASES = "Counted as nitrogen: 1 mg/L as N is 1.2 of NH3, 1.3 of NH4 or 3.3 of NO2 on a kit that counts the ion."
+TOPS = (0.5, 1, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 16, 20, 30, 40, 60, 100, 200)
+AFTER_D, LEAST_D = 10, 27
 
 
 def forecast_page(plan: Plan, readings: dict[str, tuple[Row, ...]], width: int) -> Page:
     """The two charts and what they mean."""
-    page = Page(width)
-    page.heading(f"{plan.name}: the nitrogen cycle", "mg/L as N")
-    if plan.forecast.curve:
+    page, forecast = Page(width), plan.forecast
+    page.heading(f"{plan.name}: the nitrogen cycle", "mg/L as N" if forecast.curve else "")
+    if forecast.curve:
+        drawn: list[str] = []
         for name in ("ammonia", "nitrite"):
             page.gap()
-            for line in draw(name, plan.forecast.curve, readings.get(name, ()), plan.on, width):
-                page.lines.append((Span(line),))
-        page.say(MARKS, "soft")
+            lines = draw(name, forecast.curve, readings.get(name, ()), plan.on, width)
+            drawn += lines[1:-1]
+            page.lines += [(Span(line),) for line in lines]
+        page.gap()
+        seen = {mark for line in drawn for mark in line[LABELS:]}
+        page.say("; ".join(f"{mark} {said}" for mark, said in MARKS.items() if mark in seen), "soft")
+        if "cycle_done" in forecast.events and forecast.events["cycle_done"].happened is None:
+            page.say("Where ammonia rises again it is fed, as the rules would ask for.", "soft")
+        page.say(BASES, "soft")
     page.gap()
-    for sentence in plan.forecast.sentences:
+    for sentence in forecast.sentences:
         page.say(sentence)
-    page.gap()
-    for name, event in plan.forecast.events.items():
-        said = f"read on {bare_day(event.happened, plan.on)}" if event.happened else window_words(event.window, plan.on, "beyond the forecast")
-        page.labelled(NAMES[name], said, column=16)
-    page.say("A forecast opens nothing: the gate waits for your tests.", "soft")
+    if "cycle_done" in forecast.events and forecast.events["cycle_done"].happened is None:
+        page.say("A forecast opens nothing: the gate waits for your tests.", "soft")
     return page
 
 
 def extent(name: str, curve: tuple[CurvePoint, ...], readings: tuple[Row, ...], on: date) -> tuple[list[tuple[float, float, float]], float]:
-    """The band of each day that a chart shows, from the first ammonia to two weeks after the likely end (at least four
-    weeks), and the top of its scale."""
-    bands: list[tuple[float, float, float]] = [getattr(point, name) for point in curve]
-    last = max([i for i, band in enumerate(bands) if band[1] > 0.1] + [(on - curve[0].day).days, 14]) + 14
-    bands = bands[: min(len(bands), max(28, last) + 1)]
-    most = max([band[2] for band in bands] + [r.low or 0.0 for r in readings if r.day >= curve[0].day] + [0.5]) * 1.05
-    return bands, next(t for t in (0.5, 1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 30, 50, 100, 200) if t >= most)
+    """The band of each day that a chart shows, and the top of its scale. The days are the same for every name: from the
+    first ammonia until nitrite has likely gone, with some days after it; to some days after today; at least four weeks."""
+    start = curve[0].day
+    gone = max((i for i, point in enumerate(curve) if point.nitrite[1] > 0.25), default=0)
+    last = max(gone + AFTER_D, (on - start).days + AFTER_D, LEAST_D)
+    bands: list[tuple[float, float, float]] = [getattr(point, name) for point in curve[: last + 1]]
+    most = max([band[2] for band in bands] + [r.low or 0.0 for r in readings if r.day >= start] + [0.4]) * 1.05
+    return bands, next((t for t in TOPS if t >= most), most)
 
 
 def draw(name: str, curve: tuple[CurvePoint, ...], readings: tuple[Row, ...], on: date, width: int) -> list[str]:
-    """One chart of `ROWS` rows. The columns cover the days from the first ammonia to two weeks after the likely end,
-    at least four weeks; each column shows the highest value of its days."""
+    """One chart of `ROWS` rows under its name, and its days below. A day is as many columns wide as fit; where there are
+    more days than columns a column shows the band of all its days, and the likely course of the first of them."""
     bands, top = extent(name, curve, readings, on)
-    start = curve[0].day
-    columns = width - 8
-    per = max(1.0, len(bands) / columns)
+    start, columns = curve[0].day, width - LABELS - 1
+    per = 1.0 / max(1, columns // len(bands)) if len(bands) <= columns else len(bands) / columns
     used = int(len(bands) / per)
-    shown = [r for r in readings if r.low is not None and r.day >= start]
     grid = [[" "] * used for _ in range(ROWS)]
 
     def row_of(value: float) -> int:
         return ROWS - 1 - min(ROWS - 1, max(0, round(value / top * (ROWS - 1))))
 
     for column in range(used):
-        days = range(int(column * per), max(int(column * per) + 1, int((column + 1) * per)))
-        low, mid, high = (max(bands[d][k] for d in days) for k in range(3))
-        for row in range(row_of(high), row_of(low) + 1):
-            grid[row][column] = "."
-        grid[row_of(mid)][column] = "="
+        first = int(column * per)
+        days = range(first, max(first + 1, int((column + 1) * per)))
+        for row in range(row_of(max(bands[d][2] for d in days)), row_of(min(bands[d][0] for d in days)) + 1):
+            grid[row][column] = BAND
+        grid[row_of(bands[first][1])][column] = LIKELY
     today = int((on - start).days / per)
-    if 0 <= today < used:
-        for row in range(ROWS):
-            if grid[row][today] in " .":
-                grid[row][today] = "|"
-    for reading in shown:
+    for row in range(ROWS):
+        if 0 <= today < used and grid[row][today] != LIKELY:
+            grid[row][today] = TODAY
+    for reading in readings:
         column = int((reading.day - start).days / per)
-        if 0 <= column < used:
-            grid[row_of(reading.low or 0.0)][column] = "o"
+        if reading.low is not None and reading.day >= start and column < used:
+            grid[row_of(reading.low)][column] = OFF_SCALE if reading.value.lstrip().startswith(">") else READING
     lines = [name]
     for index, cells in enumerate(grid):
-        value = top * (ROWS - 1 - index) / (ROWS - 1)
-        label = f"{value:6.2g} " if index % 4 == 0 else " " * 7
+        label = f"{top * (ROWS - 1 - index) / (ROWS - 1):{LABELS - 1}.3g} " if index % 4 == 0 else " " * LABELS
         lines.append((label + "".join(cells)).rstrip())
+    lines.append(_days_below(start, per, used, on))
+    return lines
+
+
+def _days_below(start: date, per: float, used: int, on: date) -> str:
+    """Dates below the columns on which their days begin."""
     axis, column = [" "] * used, 0
     while column < used:
         word = bare_day(start + timedelta(days=int(column * per)), on)
         if column + len(word) <= used:
             axis[column : column + len(word)] = list(word)
         column += max(14, len(word) + 3)
-    lines.append(" " * 7 + "".join(axis).rstrip())
-    return lines
+    return " " * LABELS + "".join(axis).rstrip()

@@ -5,17 +5,20 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any
 
-from planner.model import TASK_KINDS, Hold, Moved, Phase, Plan, Row, State, Task
+from planner.model import TASK_KINDS, Hold, Moved, Phase, Plan, Row, State, Task, Window
 from planner.plan import shown_amount, what_moved
 from planner.problems import Problem
 from planner.quantities import READINGS
 from planner.show.fields import hold_document, moved_document, problem_document, row_document
-from planner.show.words import Line, Page, day_words, days_words, listed, short_day
+from planner.show.words import Line, Page, bare_day, day_words, days_words, listed, short_day
 
 NOW = frozenset({State.DUE, State.LATE})
 SHOWN_TASKS = 4
+MILESTONE_TITLES = {"ammonia_clear": "Ammonia clear", "nitrite_clear": "Nitrite clear", "cycle_done": "The filter proven"}
+CYCLE_READINGS = frozenset({"ammonia", "nitrite", "nitrate"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +34,10 @@ class Effect:
     shut: tuple[Phase, ...]
     water: tuple[str, str] | None = None
     """Net volume before and after, in words, where the entry changed it."""
+    forecast: tuple[str, ...] = ()
+    """What the entry did to the expected course of the cycle, a sentence each."""
+    advice: tuple[str, ...] = ()
+    """What is said of a shut gate now and was not before."""
 
 
 def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
@@ -50,7 +57,56 @@ def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
         tuple(written), moved, newly_due,
         tuple(h for h in after.holds if (h.gate, h.because) not in held), tuple(h for h in before.holds if (h.gate, h.because) not in holds),
         tuple(p for p in after.phases if p.id in open_after - open_before), tuple(p for p in after.phases if p.id in open_before - open_after),
-        _water_change(before, after))
+        _water_change(before, after), tuple(_forecast_moved(before, after, written)), _new_advice(before, after))
+
+
+def _forecast_moved(before: Plan, after: Plan, written: Sequence[Row]) -> list[str]:
+    """One sentence for each milestone of the cycle that the entry brought, moved or narrowed, and one for readings that
+    nothing explains. A reading of the cycle that moved nothing says so."""
+    said, kept = [], []
+    entry = "reading" if written and all(r.kind in ("reading", "done") for r in written) else "entry"
+    for name, title in MILESTONE_TITLES.items():
+        old, new = before.forecast.events.get(name), after.forecast.events.get(name)
+        if old is None or new is None or (old.happened and new.happened):
+            continue
+        expected = _window_words(old.window, after.on)
+        if new.happened:
+            said.append(f"{title}: read on {bare_day(new.happened, after.on)}" + (f"; before this {entry} it was expected {expected}." if old.window.likely else "."))
+        elif old.happened:
+            said.append(f"{title}: no longer so. It is expected {_window_words(new.window, after.on)}.")
+        elif old.window == new.window:
+            kept.append(f"{title[:1].lower()}{title[1:]} is expected {expected}")
+        else:
+            said.append(f"{title} is now expected {_window_words(new.window, after.on)}; before this {entry}: {expected.removeprefix('about ')}.{_width_words(old.window, new.window)}")
+    lines = {r.line for r in written}
+    said += [f"{row_words(r)[:1].upper()}{row_words(r)[1:]} fits no plausible tank: check the kit, the dose and the basis. The forecast takes it for a mistake." for r in after.forecast.unexplained if r.line in lines]
+    if not said and kept and any(r.kind == "reading" and r.what in CYCLE_READINGS and r.where == "display" for r in written):
+        return [f"As before: {kept[0]}."]
+    return said
+
+
+def _window_words(window: Window, on: date) -> str:
+    """`about 12 Mar (between 8 and 20 Mar)`."""
+    if window.likely is None:
+        return "beyond the forecast"
+    likely = f"about {bare_day(window.likely, on)}"
+    if window.earliest is None or window.earliest == window.likely == window.latest:
+        return likely
+    late = "a later month" if window.latest is None else bare_day(window.latest, on)
+    return f"{likely} (between {bare_day(window.earliest, on)} and {late})"
+
+
+def _width_words(old: Window, new: Window) -> str:
+    widths = [(w.latest - w.earliest).days if w.latest and w.earliest else None for w in (old, new)]
+    if widths[0] is None or widths[1] is None or widths[0] == widths[1]:
+        return ""
+    by = widths[1] - widths[0]
+    return f" The band has {'narrowed' if by < 0 else 'widened'} by {days_words(abs(by))}."
+
+
+def _new_advice(before: Plan, after: Plan) -> tuple[str, ...]:
+    known = {line for p in before.phases for line in p.advice} | set(after.forecast.capacity)
+    return tuple(line for p in after.phases if p.opened is None for line in p.advice if line not in known)
 
 
 def _water_change(before: Plan, after: Plan) -> tuple[str, str] | None:
@@ -94,6 +150,10 @@ def effect_lines(effect: Effect, plan: Plan, width: int) -> tuple[Line, ...]:
         page.labelled("set free", f"{'; '.join(_title(plan, h.gate) for h in holds)}. What held it is over: {because}")
     if effect.water is not None:
         page.labelled("water", f"the tank counts as {effect.water[1]} now, not {effect.water[0]}; every dose follows", role="strong")
+    for n, text in enumerate(effect.forecast):
+        page.labelled("forecast" if n == 0 else "", text)
+    for n, text in enumerate(effect.advice):
+        page.labelled("advice" if n == 0 else "", text, role="strong")
     _moved(page, effect, plan)
     for n, task in enumerate(effect.newly_due):
         page.labelled("now due" if n == 0 else "", f"{task.title} ({task.id})")
@@ -160,6 +220,7 @@ def effect_document(effect: Effect, warnings: Sequence[str] = (), problems: Sequ
     return {
         "written": [row_document(r) for r in effect.written], "moved": moved_document(effect.moved), "newly_due": [t.id for t in effect.newly_due],
         "holds_raised": [hold_document(h) for h in effect.raised], "holds_lifted": [hold_document(h) for h in effect.lifted],
+        "forecast": list(effect.forecast), "advice": list(effect.advice),
         "gates_opened": [p.id for p in effect.opened], "gates_shut": [p.id for p in effect.shut], "warnings": list(warnings),
         "problems": [problem_document(p) for p in problems],
     }

@@ -10,6 +10,7 @@ from datetime import date
 from typing import Any
 
 from planner.model import Answer, Plan, Quantity, Task, Trace, Window
+from planner.outlook import METHOD
 from planner.plan import UNIT_WORDS, shown_amount
 from planner.problems import Place
 from planner.rulebook import Anchor, HouseRule, PhaseRule, Rulebook, TaskRule
@@ -20,6 +21,8 @@ from planner.show.housewords import house_about, house_document, house_words
 from planner.show.numbers import Cited, cited_numbers, cited_source, grade_words, number_document, number_words, shipped_words
 from planner.show.words import Line, Page, Span, day_words, plain_name, short_day, window_words, wrap
 
+TOLD_CAPACITY = ("big-change", "animals")
+"""Gates behind the proof of the filter: what it can handle counts until animals are in."""
 ANSWERS = {Answer.YES: "yes", Answer.NO: "no", Answer.UNKNOWN: "unknown"}
 
 
@@ -62,7 +65,8 @@ def why_gate(plan: Plan, rules: Rulebook, phase_id: str) -> Reason:
     conditions = [c for c in (rule.gate.opens_when, rule.gate.lapses_when, *(h.when for h in rule.gate.holds)) if c is not None]
     e = rule.gate.expect
     used = [u.name for c in conditions for u in condition_names(c, phase_id) if u.kind == "number"] + [n for n in (e.quick, e.likely, e.slow) if n]
-    because = (rule.intro, *(h.because for h in plan.holds if h.gate == phase_id), *phase.advice)
+    told = plan.forecast.capacity if phase_id in TOLD_CAPACITY else ()
+    because = (rule.intro, *(h.because for h in plan.holds if h.gate == phase_id), *phase.advice, *(t for t in told if t not in phase.advice and e.milestone is None))
     return Reason(
         f"gate/{phase_id}", rule.gate.title, f"open since {phase.opened.isoformat()}" if phase.opened else "shut", rules.places.get(phase_id), _gate_waits(rule, rules),
         tuple(because), (), cited_numbers(used, rules), plan.traces.get(f"gate/{phase_id}"), None, phase.window, "", e.milestone is not None,
@@ -128,8 +132,9 @@ def forecast_sentences(plan: Plan) -> list[str]:
     """What the forecast rests on and expects, in words."""
     forecast = plan.forecast
     names = {"ammonia_clear": "ammonia clear", "nitrite_clear": "nitrite clear", "cycle_done": "cycle done"}
-    found = [f"Rests on {forecast.basis}; readings used: {forecast.readings_used}."] if forecast.basis else []
-    for name, event in forecast.events.items():
+    found = [METHOD] if forecast.members else []
+    found += [f"Rests on {forecast.basis}."] if forecast.basis else []
+    for name, event in forecast.events.items() if not forecast.sentences else ():
         word = names.get(name, plain_name(name))
         if event.happened:
             found.append(f"{word}: shown by readings on {day_words(event.happened)}.")
