@@ -17,11 +17,11 @@ import yaml
 
 from planner.gather import zone_of
 from planner.journal import read_journal
-from planner.model import Journal, Plan, State
+from planner.model import Answer, Journal, Plan, State
 from planner.plan import make_plan
 from planner.problems import Place, Problem, sort_problems
 from planner.rulebook import Rulebook, Written
-from planner.strictyaml import read_yaml, validate
+from planner.strictyaml import line_of, read_yaml, validate
 from planner.tankfields import Day
 from planner.tankfile import Tank, read_tank
 
@@ -69,6 +69,7 @@ class Case:
     journal: Journal
     on: date
     expect: Expected
+    source_line: str = ""
 
 
 def read_cases(path: Path, name: str) -> tuple[tuple[Case, ...], tuple[Problem, ...]]:
@@ -85,29 +86,30 @@ def read_cases(path: Path, name: str) -> tuple[tuple[Case, ...], tuple[Problem, 
         rule, more = validate(CaseRule, item, places.part((n,)), lines)
         problems += more
         if rule is not None:
-            case, wrong = _made(rule, places.around((n,)))
+            place = places.around((n,))
+            case, wrong = _made(rule, place, line_of(lines, place.line))
             cases += [case] if case else []
             problems += [wrong] if wrong else []
     return tuple(cases), sort_problems(problems)
 
 
-def _made(rule: CaseRule, place: Place) -> tuple[Case | None, Problem | None]:
+def _made(rule: CaseRule, place: Place, line: str) -> tuple[Case | None, Problem | None]:
     base = deepcopy(BASE)
     for key, value in rule.tank.items():
         set_path(base, key, None if value == "" else value)
     try:
         start = date.fromisoformat(str(base.get("start")))
     except ValueError:
-        return None, Problem(place, "not-a-date", f"`start` of this case is {base.get('start')!r}", "write it as year-month-day, such as `2026-03-04`")
+        return None, Problem(place, "not-a-date", f"`start` of this case is {base.get('start')!r}", "write it as year-month-day, such as `2026-03-04`", line)
     for phase in rule.passed:
         base.setdefault("already", {})[phase] = (start - timedelta(days=1)).isoformat()
     tank, problems = read_tank(yaml.safe_dump(base, sort_keys=False), "tank")
     if tank is None or problems:
-        return None, Problem(place, problems[0].code, f"the tank of this case cannot be read: {problems[0].message}", problems[0].fix)
+        return None, Problem(place, problems[0].code, f"the tank of this case cannot be read: {problems[0].message}", problems[0].fix, line)
     journal, wrong = read_journal(HEADER + "".join(row + "\n" for row in rule.journal), "journal", tank, zone_of(tank))
     if wrong and not rule.expect.problems:
-        return None, Problem(place, wrong[0].code, f"row {wrong[0].place.line - 1} of this case cannot be read: {wrong[0].message}", wrong[0].fix)
-    return Case(place, rule.case, tank, journal, rule.on, rule.expect), None
+        return None, Problem(place, wrong[0].code, f"row {wrong[0].place.line - 1} of this case cannot be read: {wrong[0].message}", wrong[0].fix, line)
+    return Case(place, rule.case, tank, journal, rule.on, rule.expect, line), None
 
 
 def set_path(data: dict[str, Any], path: str, value: Any) -> None:
@@ -149,8 +151,8 @@ def failures(case: Case, rules: Rulebook) -> list[str]:
     for gate, word in expect.gates.items():
         if (said := gate_word(plan, gate)) != word:
             phase = plan.phase(gate)
-            needs = "; ".join(f"{n.text}: {n.met} {n.evidence}" for n in (phase.needs if phase else ()))
-            wrong.append(f"gate {gate} is {said}, not {word} ({needs})")
+            needs = [f"{n.text}: {', '.join(n.evidence) or n.met.value}" for n in (phase.needs if phase else ()) if n.met != Answer.YES]
+            wrong.append(f"gate {gate} is {said}, not {word}" + (f" ({'; '.join(needs)})" if needs else ""))
     wrong += [f"{key} is not due" for key in expect.due if key not in due]
     wrong += [f"{key} is due" for key in expect.not_due if key in due]
     wrong += [f"{key} is there" for key in expect.absent if key in open_keys]
@@ -169,14 +171,14 @@ def failures(case: Case, rules: Rulebook) -> list[str]:
 
 def failed_cases(cases: Iterable[Case], rules: Rulebook) -> tuple[Problem, ...]:
     """Each case whose claim does not hold, as a problem at its place."""
-    return sort_problems(Problem(case.place, "case-fails", f"the case '{case.title}' does not hold: {'; '.join(wrong)}", "mend the rule, or the case")
+    return sort_problems(Problem(case.place, "case-fails", f"the case '{case.title}' does not hold: {'; '.join(wrong)}", "mend the rule, or the case", case.source_line)
                          for case in cases if (wrong := failures(case, rules)))
 
 
 def loosened_cases(cases: Iterable[Case], ours: Rulebook, theirs: Rulebook) -> tuple[Problem, ...]:
     """Shipped cases that show a merged book to be looser than ours: a gate open that must be shut, a hold or an alert
     that is not there, animals that come too early. A gate that opens later, and what follows from it, is no loosening."""
-    return sort_problems(Problem(case.place, "case-loosened", f"with these house rules the case '{case.title}' shows less protection: {'; '.join(wrong)}", "mend the house rule that does it")
+    return sort_problems(Problem(case.place, "case-loosened", f"with these house rules the case '{case.title}' shows less protection: {'; '.join(wrong)}", "mend the house rule that does it", case.source_line)
                          for case in cases if _could_tell(case, ours) and (wrong := list(_looser(case, ours, theirs))))
 
 
