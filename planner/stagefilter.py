@@ -45,10 +45,10 @@ def filter_for_search(care: FilterCare, first_day: int, gap: int, figures: Stock
     began = min((day for day, _ in care.already), default=first_day)
     per_unit = MG_PER_UNIT / care.water.net_l
 
-    def most(before: int, day: int) -> int:
-        return math.floor(strength.most_load(before * per_unit, day - began) / per_unit)
+    def room(before: int, day: int) -> int:
+        return math.floor(strength.room(before * per_unit, day - began) / per_unit)
 
-    return Filter(most, round(care.load_in / MG_PER_UNIT), settle, figures.value("ration_least"))
+    return Filter(room, round(care.load_in / MG_PER_UNIT), settle, figures.value("ration_least"))
 
 
 def reckon_stages(stages: Sequence[tuple[int, float]], care: FilterCare, figures: StockFigures) -> list[StageRise]:

@@ -12,17 +12,17 @@ Wanted: every unit in exactly one stage, each stage on an allowed day, such that
  4. with quarantine: the fish of a stage enter together on an allowed day, not before the tank is ready nor before
     `pause` days after the previous stage with fish, and stay at least `stay` days. A fish added to a batch would start
     its clock again, so none is: a batch is one stage;
- 5. with a filter: all that is in after a stage gives at most `most(before, day)`, `before` being what was in already;
+ 5. with a filter: a stage gives at most `room(before, day)`, `before` being what all that is in already gives;
     or only one unit of the stage gives anything, `least` of that fits, and the next stage comes `rest` days later than
     it otherwise could;
 and of all such plans the one with the earliest last day; among those the one whose units' days, read in the order of
 the wish list, come first in lexicographic order.
 
 Method: dynamic programming over sets of placed units. The days of a given sequence of stages are best all at once when
-each is as early as it can be, since `most` never rises with the day. A label of a set is (last day, first day free for
+each is as early as it can be, since `room` never rises with the day. A label of a set is (last day, first day free for
 the next, last day with fish, days of its units); it is dropped if another label of the same set is no later in the
 three days and no worse in the last part. Only full stages need be tried: a unit that could join a stage without moving
-its day gains by joining, and delays nobody, since `most` never falls as more is in before (a fish only if the stage has
+its day gains by joining, and delays nobody, since `room` never falls as more is in before (a fish only if the stage has
 fish already, where quarantine is used). Of units that are alike for all that follows the earlier on the list goes
 first. A first pass without the last part of the label finds the earliest last day; the second is cut by it. The
 filter is left out at first: a best plan without it that keeps to it anyway is the best plan with it.
@@ -81,10 +81,10 @@ class Limits:
 
 @dataclass(frozen=True, slots=True)
 class Filter:
-    """What the filter takes: `most(before, day)` in all, see the head of this page; `already`: what is in before the first
-    stage. A single unit that is too heavy may come if `least` (a share, 0 to 1) of it fits, and costs `rest` more days."""
+    """What the filter takes: `room(before, day)` more, see the head of this page; it must never fall as the first grows, and
+    never rise with the second. `already`: what is in before the first stage. A single unit that is too heavy may come if `least` (a share, 0 to 1) of it fits, and costs `rest` more days."""
 
-    most: Callable[[int, int], int]
+    room: Callable[[int, int], int]
     already: int
     rest: int
     least: float
@@ -123,7 +123,7 @@ class _Case:
         self.filter = filter
         self.gives = tuple(u.gives if filter is not None else 0 for u in units)
         self.start = _Label(-1, min(u.release for u in units), -1, (0,) * len(units))
-        self._most: dict[tuple[int, int], int] = {}
+        self._room: dict[tuple[int, int], int] = {}
         self._batches: dict[tuple[int, ...], tuple[int, ...]] = {}
         self._next = next_day
         self._known: dict[int, int | None] = {}
@@ -152,9 +152,9 @@ class _Case:
         """What a stage may add on this day."""
         if self.filter is None:
             return 0
-        if (before, day) not in self._most:
-            self._most[before, day] = self.filter.most(before, day) - before
-        return self._most[before, day]
+        if (before, day) not in self._room:
+            self._room[before, day] = self.filter.room(before, day)
+        return self._room[before, day]
 
     def too_heavy(self, gives: int, givers: int, room: int) -> bool:
         """Of a stage that gives more than there is room for: is it too much even so?"""
@@ -231,7 +231,7 @@ def overloaded(units: Sequence[Unit], days: Sequence[int], filter: Filter) -> fr
     heavy, before = set(), filter.already
     for day in sorted(set(days)):
         added = sum(u.gives for u, d in zip(units, days, strict=True) if d == day)
-        if added and before + added > filter.most(before, day):
+        if added and added > filter.room(before, day):
             heavy.add(day)
         before += added
     return frozenset(heavy)

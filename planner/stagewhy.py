@@ -117,7 +117,7 @@ def _verb(word: str, names: Sequence[str]) -> str:
 def _too_much(i: int, units: Sequence[Unit], unit_days: Sequence[int], last: int, takes: Filter) -> bool:
     before = takes.already + sum(u.gives for u, d in zip(units, unit_days, strict=True) if d < last)
     added = sum(u.gives for u, d in zip(units, unit_days, strict=True) if d == last)
-    return before + added + units[i].gives > takes.most(before, last)
+    return added + units[i].gives > takes.room(before, last)
 
 
 SHARES = dict(zip(RATIONS, ("all", "three quarters", "two thirds", "half", "a third", "a quarter"), strict=True))

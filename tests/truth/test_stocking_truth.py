@@ -129,25 +129,25 @@ def test_the_kept_set_is_as_large_as_the_one_that_networkx_finds_on_lists_of_for
 
 @dataclass(frozen=True)
 class _Takes:
-    """A filter in tables: what is left of it by day, what each unit of load adds, and the most by strength."""
+    """A filter in tables: what is left of it by day, what each unit of load adds, and the room for more by strength."""
 
     left: tuple[int, ...]
     fed: int
-    most: tuple[int, ...]
+    room: tuple[int, ...]
     already: int
     rest: int
     least: float
 
     def by_table(self, before: int, day: int) -> int:
-        return self.most[min(self.left[day] + self.fed * before, len(self.most) - 1)]
+        return self.room[min(self.left[day] + self.fed * before, len(self.room) - 1)]
 
 
 def _random_filter(rng: random.Random) -> _Takes:
     start, decay = rng.randint(0, 60), rng.choice((0.0, 0.01, 0.03, 0.1))
     left = tuple(math.floor(start * math.exp(-decay * max(0, d - 100))) for d in range(1200))
     slope = rng.choice((0.1, 0.3, 0.5))
-    most = tuple(math.floor(rng.choice((1, 4)) + slope * s) for s in range(400))
-    return _Takes(left, rng.choice((0, 2, 5)), tuple(itertools.accumulate(most, max)), rng.choice((0, 0, 3)), rng.choice((0, 14)), rng.choice((0.0, 0.25, 0.5)))
+    room = tuple(math.floor(rng.choice((-1, 1, 4)) + slope * s) for s in range(400))
+    return _Takes(left, rng.choice((0, 1, 3)), tuple(itertools.accumulate(room, max)), rng.choice((0, 0, 3)), rng.choice((0, 14)), rng.choice((0.0, 0.25, 0.5)))
 
 
 def _random_list(rng: random.Random) -> tuple[list[Unit], Limits, Quarantine | None, frozenset[int]]:
@@ -226,16 +226,16 @@ def _by_cp_sat(
             added = sum(units[i].gives * into[i][k] for i in range(n))
             left = model.new_int_var(0, max(takes.left), f"left{k}")
             model.add_element(slot_day[k], takes.left[: horizon + 1], left)
-            strength = model.new_int_var(0, len(takes.most) - 1, f"strength{k}")
+            strength = model.new_int_var(0, len(takes.room) - 1, f"strength{k}")
             model.add(strength == left + takes.fed * before)
-            most = model.new_int_var(0, max(takes.most), f"most{k}")
-            model.add_element(strength, takes.most, most)
+            room = model.new_int_var(min(takes.room), max(takes.room), f"room{k}")
+            model.add_element(strength, takes.room, room)
             fits, nothing = model.new_bool_var(f"fits{k}"), model.new_bool_var(f"nothing{k}")
-            model.add(before + added <= most).only_enforce_if(fits)
+            model.add(added <= room).only_enforce_if(fits)
             model.add(added == 0).only_enforce_if(nothing)
             model.add(sum(into[i][k] for i in range(n) if units[i].gives) <= 1).only_enforce_if(~fits, ~nothing)
             small = sum(math.ceil(units[i].gives * takes.least - 1e-9) * into[i][k] for i in range(n))
-            model.add(before + small <= most).only_enforce_if(~fits, ~nothing)
+            model.add(small <= room).only_enforce_if(~fits, ~nothing)
             if k + 1 < n:
                 model.add(slot_day[k + 1] >= slot_day[k] + limits.gap + takes.rest).only_enforce_if(~fits, ~nothing, used[k + 1])
         if box is not None:
