@@ -41,7 +41,8 @@ def tell_outlook(expectation: Expectation, facts: Facts, rules: Rulebook, verdic
         return (_told_when_open(expectation, facts, verdicts),)
     if model is None:
         return (f"{expectation.basis[:1].upper()}{expectation.basis[1:]}.",)
-    told = [] if verdicts.gates["cycle"].lapsed is None else ["The filter had been proven, but the proof has lapsed since: it was without food for more than a week. It has to be fed and proven again."]
+    gate = verdicts.gates.get("cycle")
+    told = [] if gate is None or gate.lapsed is None else ["The filter had been proven, but the proof has lapsed since: it was without food for more than a week. It has to be fed and proven again."]
     told += [_where(expectation, facts, rules, verdicts), _expected(expectation, facts, begin, proven), *stalled, _what_would_change(expectation, facts, rules)]
     told += _scale(expectation, facts, begin)
     told += _alkalinity(expectation, facts, rules)
