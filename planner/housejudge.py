@@ -93,7 +93,7 @@ def _only_added(before: Sequence[str], after: Sequence[str] | None, here: str) -
 
 
 def _longer_wait(before: str | None, after: str | None, here: str, old: TaskRule, book: Rulebook) -> Refusal | None:
-    if old.role not in ("step", "animals", "shopping") or doses(old):
+    if old.role not in ("step", "animals") or doses(old):
         return Refusal("house-fixed", f"{here} is ours: a {old.role} that comes later helps nobody", "take the line out, or write a task of your own beside it")
     if after is not None and (before is None or (before in book.numbers and after in book.numbers and book.hours(after) >= book.hours(before))):
         return None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
@@ -144,7 +145,7 @@ class HouseReader:
                 continue
             if old is None:
                 assert isinstance(made, Number)
-                refusal = new_number(name, made) or _bad_name(name)
+                refusal = _bad_name("number", name) or new_number(name, made)
                 number, now = made, told_value(made)
             else:
                 given = {f: getattr(made, f) for f in made.model_fields_set}
@@ -251,7 +252,7 @@ class HouseReader:
         if made is None:
             return
         assert isinstance(made, AlertRule)
-        refusal = house_condition(made.when, ("when",))
+        refusal = _bad_name("alert", made.alert) or house_condition(made.when, ("when",))
         if made.alert in {p.phase for p in self.book.phases}:
             refusal = Refusal("house-name-taken", f"`{made.alert}` is a phase of ours, at {self.book.places[made.alert]}", "give the alert another name", at=("alert",))
         for n, task in enumerate(made.tasks):
@@ -275,6 +276,9 @@ class HouseReader:
             self.by_key(f"caution/{key}", made, old, piece, set(), house_caution, Draft.caution, lambda *_: ())
             return
         assert isinstance(made, Caution)
+        if (refusal := _bad_name("caution", key)) is not None:
+            self.tell(piece, refusal)
+            return
         self.accept(f"caution/{key}", piece, made.title, lambda draft: draft.new_caution(key, made), (Use("source", made.source, f"caution/{key}"),) if made.source else ())
 
     def source(self, key: str, piece: Piece) -> None:
@@ -338,10 +342,12 @@ def _write(write: Callable[..., None], name: str, field: str, value: Any, draft:
     write(draft, name, **{field: value})
 
 
-def _bad_name(name: str) -> Refusal | None:
-    if name.isascii() and name.replace("_", "").isalnum() and name == name.lower():
+def _bad_name(kind: str, name: str) -> Refusal | None:
+    """Numbers are named with underscores, since texts name them in braces; the rest with hyphens."""
+    pattern, said = (r"[a-z][a-z0-9_]*", "underscores") if kind == "number" else (r"[a-z][a-z0-9_-]*", "hyphens")
+    if re.fullmatch(pattern, name):
         return None
-    return Refusal("not-a-name", f"a number cannot be called {name!r}", "use small letters, digits and underscores")
+    return Refusal("not-a-name", f"a{'n' if kind == 'alert' else ''} {kind} cannot be called {name!r}", f"use small letters, digits and {said}, beginning with a letter")
 
 
 def _first(refusals: Iterator[Refusal | None]) -> Refusal | None:

@@ -228,6 +228,8 @@ REFUSED: dict[str, tuple[dict[str, str], str, str]] = {
     "our source for the shop's figure": (number("mix_wait", "value: 48, grade: measured"), "not-possible", ""),
     "a better grade for our figure": (number("mix_wait", "value: 24, grade: measured, source: epa_monochloramine_2009"), "house-fixed", "number/mix_wait"),
     "a figure of the tank turned into a number": (number("ammonia_dose", "value: 9, unit: mL, grade: practice"), "house-name-taken", ""),
+    "two readings closer together in an alarm": (number("spacing", "value: 40"), "house-unclear", "number/spacing"),
+    "a number called like a neighbour": (number("Mix_wait", "value: 1, unit: d, grade: practice"), "not-a-name", ""),
     # gates
     "a gate's condition replaced by one way of several": (gate("opens_when: {any: [{done: leak-test/fill}]}"), "house-loosens", "gate/leak-test"),
     "a gate that no longer lapses": (gate("lapses_when: {event: never}", "animals"), "house-fixed", "gate/animals"),
@@ -282,6 +284,8 @@ REFUSED: dict[str, tuple[dict[str, str], str, str]] = {
     "an alert deaf to doubt": (alert("alert: nitrite-off-scale, unknown_holds: no"), "house-loosens", "nitrite-off-scale"),
     "a remedy hollowed out": (alert("alert: leak, tasks: [{id: stop, steps: [Mop up.]}]"), "house-removes", "leak/stop"),
     "an alert in the name of a phase": (alert("alert: water, title: x, when: {event: x}, say: x"), "house-name-taken", "water"),
+    "an alert in the name of a task": (alert("alert: site/rcd, title: x, when: {event: x}, say: x"), "not-a-name", ""),
+    "a longer wait for the gloves": (task("site/shop-safety", "wait: stock_gap"), "house-fixed", "site/shop-safety"),
     # cautions and sources
     "a caution cut short": ({"cautions": "mains: {text: Mind the plug.}\n"}, "house-removes", "caution/mains"),
     "a caution emptied": ({"cautions": "mains: {text: ''}\n"}, "house-removes", "caution/mains"),
