@@ -38,7 +38,8 @@ LIVE = (State.DUE, State.LATE, State.PLANNED)
 
 
 class Expected(Written):
-    """What the plan says: each gate open, shut or on hold; tasks by their keys; days as dates, also `gate/phase`."""
+    """What the plan says: each gate open, shut or on hold; tasks by their keys; days as dates, also `gate/phase`; words
+    that stand in the advice while a gate stays shut, or do not."""
 
     gates: dict[str, Literal["open", "shut", "hold"]] = {}
     due: tuple[str, ...] = ()
@@ -47,6 +48,8 @@ class Expected(Written):
     present: tuple[str, ...] = ()
     on_hold: tuple[str, ...] = ()
     dates: dict[str, Day] = {}
+    advice: tuple[str, ...] = ()
+    no_advice: tuple[str, ...] = ()
     problems: bool = False
 
 
@@ -166,6 +169,9 @@ def failures(case: Case, rules: Rulebook) -> list[str]:
             said_day = next((t.date for t in plan.tasks if t.key == key and t.state in OPEN), None)
         if said_day != day:
             wrong.append(f"{key} is on {said_day}, not {day}")
+    told = "\n".join(line for phase in plan.phases for line in phase.advice)
+    wrong += [f"the advice does not say '{words}'" for words in expect.advice if words not in told]
+    wrong += [f"the advice says '{words}'" for words in expect.no_advice if words in told]
     return wrong
 
 
