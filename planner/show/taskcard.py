@@ -82,8 +82,6 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_comman
         facts.insert(0, f"was due {short_day(task.due, plan.on)}")
     if task.state in (State.WAITING, State.PLANNED, State.ON_HOLD):
         facts.insert(0, window_words(task.window, plan.on))
-    if task.house:
-        facts.append("house rule")
     if facts:
         page.labelled("takes" if task.state == State.DUE else "when", ", ".join(facts), INDENT)
     if task.depends_on:
@@ -97,6 +95,8 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_comman
     write_cautions(sheet, task.cautions, INDENT)
     for n, reason in enumerate(r for r in task.because if not r.startswith("The date is provisional")):
         page.labelled("why" if n == 0 else "", reason, INDENT)
+    if task.house:
+        page.labelled("from", "a house rule", INDENT, role="soft")
     if later:
         page.labelled("again", _later_words(later, plan.on), INDENT)
     if with_command and task.state not in CLOSED:
