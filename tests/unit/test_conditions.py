@@ -219,6 +219,35 @@ def test_a_skipped_task_counts_as_done_unless_it_protects() -> None:
     assert answer_to({"done": "scape/photo"}, "2026-03-03,skipped,scape/photo", on="2026-03-05") == Y
 
 
+@pytest.mark.parametrize(("expires", "on", "expired"), [
+    ("2026-03", "2026-03-31", N),   # good to the last day of its month
+    ("2026-03", "2026-04-01", Y),
+    (None, "2026-04-01", U),
+])
+def test_a_kit_is_good_until_the_month_on_its_box_has_ended(expires: str | None, on: str, expired: Answer) -> None:
+    tank = tank_with(test_kits__nitrite__expires=expires)
+    assert answer_to({"kit": {"name": "nitrite", "expired": True}}, on=on, tank=tank) == expired
+    assert answer_to({"kit": {"name": "nitrite", "expired": False}}, on=on, tank=tank) == negation(expired)
+
+
+def test_the_cycle_is_as_old_as_its_first_dose_or_as_the_live_rock_in_the_tank() -> None:
+    aged = {"age": {"of": "first:ammonia", "at_least": "week"}}
+    book, rock = book_with(week=(7, "d")), tank_with(rock__kind="live", rock__cured_in="tank", cycle__ammonia="rock")
+    doses = ("2026-03-02 09:00,dosed,ammonia,2,mg/L", "2026-03-08 09:00,dosed,ammonia,1,mg/L")
+    assert answer_to(aged, *doses, on="2026-03-09", book=book) == Y
+    assert answer_to(aged, doses[1], on="2026-03-09", book=book) == N
+    assert answer_to(aged, on="2026-03-09", book=book) == N
+    assert answer_to(aged, "2026-03-02 09:00,done,scape/rock-in", doses[1], on="2026-03-09", book=book, tank=rock) == Y
+
+
+def test_after_a_task_goes_by_the_instants_and_since_by_the_day() -> None:
+    rows = ("2026-03-05 18:00,done,cycle/challenge-test", "2026-03-05 18:10,done,cycle/challenge-dose")
+    for way, expected in (("since", Y), ("after", N)):
+        assert answer_to({"done": {"task": "cycle/challenge-test", way: "cycle/challenge-dose"}}, *rows, on="2026-03-05") == expected
+    later = (*rows, "2026-03-06 17:00,done,cycle/challenge-test")
+    assert answer_to({"done": {"task": "cycle/challenge-test", "after": "cycle/challenge-dose"}}, *later, on="2026-03-06") == Y
+
+
 def test_the_age_of_a_task_written_without_a_time_counts_from_the_end_of_its_day() -> None:
     node = {"age": {"of": "leak-test/fill", "at_least": "day"}}
     book = book_with(day=(24, "h"))
