@@ -11,19 +11,21 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import lru_cache
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-from planner.cycle_forecast import CycleForecast, Quantiles, forecast_cycle
 from planner.evidence import LeveledReading, challenge, challenge_mg_n_l, clear_answer, clear_level, dose_rise, first_ammonia, kit_step, reading_groups
 from planner.figures_cycle import proof_mg_n_l
 from planner.gates import Verdicts
 from planner.gather import Facts, animals_in, change_fraction, end_of_day
 from planner.model import Answer, CurvePoint, Row
-from planner.nitrogen import Change, Dose, Policy
-from planner.nitrogen_kit import KitReading
-from planner.nitrogen_prior import Start
 from planner.rulebook import ChallengeNode, Condition, Rulebook
 from planner.tankfile import Tank
+
+if TYPE_CHECKING:  # the model is loaded only while something is forecast
+    from planner.cycle_forecast import CycleForecast, Quantiles
+    from planner.nitrogen import Policy
+    from planner.nitrogen_kit import KitReading
+    from planner.nitrogen_prior import Start
 
 MILESTONES = ("ammonia_clear", "nitrite_clear", "cycle_done")
 HORIZON_D = 120.0
@@ -64,6 +66,8 @@ class Expectation:
 
 def start_of(tank: Tank) -> Start:
     """This tank's start in the model's words. Rock cured elsewhere brings bacteria; dry or undescribed rock none."""
+    from planner.nitrogen_prior import Start
+
     live_here = tank.rock.kind == "live" and tank.rock.cured_in == "tank"
     rocks: dict[str, Literal["none", "dry", "cured", "live"]] = {"live": "live" if live_here else "cured", "cured": "cured", "dry": "dry"}
     rock = rocks.get(tank.rock.kind or "", "none")
@@ -90,6 +94,8 @@ def reckoned_start(start: Start, facts: Facts, zero: float) -> Start:
 
 def policy_of(rules: Rulebook, facts: Facts) -> Policy:
     """The rules' own dosing and testing, as the model's members follow it."""
+    from planner.nitrogen import Policy
+
     tank = facts.tank
     food = start_of(tank).kind == "food"
     return Policy(
@@ -124,6 +130,8 @@ def middle_d(row: Row, zero: float) -> float:
 
 def kit_readings(facts: Facts, rules: Rulebook, zero: float, begin: date) -> tuple[list[KitReading], list[Row]]:
     """Readings of the display as intervals in mg/L as N: half a colour step to each side, off-scale as a bound."""
+    from planner.nitrogen_kit import KitReading
+
     found: list[tuple[KitReading, Row]] = []
     for name in ("ammonia", "nitrite", "nitrate"):
         step = kit_step(name, facts.tank, rules)
@@ -155,6 +163,9 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts) -> Expectation:
     if first is None:
         model = forecast_untested(start, tank.cycle.dose_mg_n_l if start.kind == "dosed" else 0.0, policy_of(rules, facts), clear)
         return Expectation(None, _offsets(model), happened, 0, model.members, "what is known of such starts, without a reading yet", model=model, start=start)
+    from planner.cycle_forecast import forecast_cycle
+    from planner.nitrogen import Change, Dose
+
     zero = (first.earliest + first.latest) / 2
     now_d = max(0.0, (min(facts.now, end_of_day(facts.on, facts.zone)) - zero) / DAY)
     if now_d > LONGEST_D:
@@ -182,6 +193,9 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts) -> Expectation:
 @lru_cache(maxsize=64)
 def forecast_untested(start: Start, dose_mg_n_l: float, policy: Policy, clear_mg_n_l: float) -> CycleForecast:
     """What is believed before anything happened: the same for every tank of one kind, so worked out once."""
+    from planner.cycle_forecast import forecast_cycle
+    from planner.nitrogen import Dose
+
     opening = [Dose(0.0, dose_mg_n_l)] if dose_mg_n_l > 0 else []
     return forecast_cycle(start, opening, [], [], 0.0, HORIZON_D, policy, clear_mg_n_l)
 

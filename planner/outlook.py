@@ -14,7 +14,6 @@ from planner.forecast import Expectation, policy_of, start_of
 from planner.gates import Verdicts
 from planner.gather import Facts
 from planner.model import Answer, CurvePoint, Row, Window
-from planner.nitrogen import ALKALINITY_DKH_PER_MG_N
 from planner.quantities import format_amount, nitrogen_factor
 from planner.rulebook import ReadingNode, Rulebook
 
@@ -190,6 +189,8 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
 
 def _used_dkh(curve: Sequence[CurvePoint], since: date, until: date) -> float:
     """What the likely course uses between two days: every mg/L as N that leaves ammonia takes alkalinity with it."""
+    from planner.nitrogen import ALKALINITY_DKH_PER_MG_N  # the model is loaded only while something is forecast
+
     made = [p.nitrite[1] + p.nitrate[1] for p in curve if since <= p.day <= until]
     return ALKALINITY_DKH_PER_MG_N * sum(max(0.0, b - a) for a, b in zip(made, made[1:], strict=False))
 
