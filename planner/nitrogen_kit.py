@@ -16,7 +16,8 @@ from planner.nitrogen import Track
 from planner.nitrogen_step import Floats
 
 RELATIVE_NOISE = 0.10  # share of the true value by which two people differ; common practice
-NOISE_OF_WIDTH = 0.25  # and a quarter of the interval's width
+NOISE_OF_SPACING = 0.25  # and a quarter of the distance between the two colours that are compared
+OFF_SCALE_SPACING = 0.5  # beyond the last colour: that distance as a share of the bound
 LEAST_NOISE_MG_N_L = 0.02
 NITRATE_NOISE_MG_N_L = 2.0  # the nitrate that salt and source water brought along is not known
 NITRATE_RELATIVE_NOISE = 0.25
@@ -30,14 +31,16 @@ class KitReading:
     """One answer of a kit, mg/L as N: the water held between `low` and `high` (inf: off the scale).
 
     The caller has already converted the kit's basis to N and the colour to an interval (value and half a
-    step). At the same instant as a dose it may be from before or after it. ValueError for a bad name,
-    a negative time or an empty interval.
+    step). `colour`: the value printed beside the colour, where it is not the middle of the interval (or zero,
+    for the colour of nothing). At the same instant as a dose it may be from before or after it. ValueError for
+    a bad name, a negative time, an empty interval or a colour outside it.
     """
 
     t_d: float
     name: Literal["ammonia", "nitrite", "nitrate"]
     low: float
     high: float
+    colour: float | None = None
 
     def __post_init__(self) -> None:
         if self.name not in ("ammonia", "nitrite", "nitrate"):
@@ -46,6 +49,8 @@ class KitReading:
             raise ValueError("a reading cannot be from before the first ammonia")
         if not self.low <= self.high or math.isinf(self.low) or self.high < 0:
             raise ValueError("a reading needs low <= high, low finite, high not negative")
+        if self.colour is not None and not self.low <= self.colour <= self.high:
+            raise ValueError("a colour lies inside its own interval")
 
     @property
     def shows_nothing(self) -> bool:
@@ -76,7 +81,9 @@ def usable(readings: Sequence[KitReading]) -> tuple[int, ...]:
 def reading_probability(reading: KitReading, true_mg_n_l: Floats) -> Floats:
     """Chance that the keeper reads this interval where the water truly holds `true_mg_n_l`, no mistake made.
 
-    Normal error with sd = sqrt(noise^2 + (relative * true)^2), noise a quarter of the interval's width.
+    The eye takes the water for more than an edge with a normal error of sd = sqrt(noise^2 + (relative * true)^2);
+    noise is a quarter of the distance between the colours on both sides of that edge. Both neighbours thus give
+    their edge the same noise, and over a whole card the chances sum to one.
     """
     return np.asarray(_interval_probability([reading], true_mg_n_l[None, :])[0])
 
@@ -86,15 +93,31 @@ def _interval_probability(readings: Sequence[KitReading], true_mg_n_l: Floats) -
     low = np.array([[r.low] for r in readings])
     high = np.array([[r.high] for r in readings])
     nitrate = np.array([[r.name == "nitrate"] for r in readings])
-    wide = np.where(np.isinf(high), 0.5 * low, high - low)
-    noise = np.maximum(NOISE_OF_WIDTH * wide, np.where(nitrate, NITRATE_NOISE_MG_N_L, LEAST_NOISE_MG_N_L))
-    sd = np.hypot(noise, np.where(nitrate, NITRATE_RELATIVE_NOISE, RELATIVE_NOISE) * true_mg_n_l)
-    # a meter's bare number gets the width that noise has anyway
-    narrow = LEAST_NOISE_MG_N_L * (high - low < 2 * LEAST_NOISE_MG_N_L)
     nothing = np.array([[r.shows_nothing] for r in readings])
-    upper = normal_cdf((high + narrow - true_mg_n_l) / sd)
-    lower = np.where(nothing, 0.0, normal_cdf((low - narrow - true_mg_n_l) / sd))
-    return np.asarray(np.maximum(upper - lower, 0.0))
+    colour = np.array([[_colour(r)] for r in readings])
+    least = np.where(nitrate, NITRATE_NOISE_MG_N_L, LEAST_NOISE_MG_N_L)
+    relative = (np.where(nitrate, NITRATE_RELATIVE_NOISE, RELATIVE_NOISE) * true_mg_n_l) ** 2
+    # a meter's bare number gets the width that noise has anyway
+    width = np.where(nothing, 2 * high, high - low)
+    narrow = LEAST_NOISE_MG_N_L * (width < 2 * LEAST_NOISE_MG_N_L)
+
+    def below(edge: Floats, spacing: Floats) -> Floats:
+        noise = np.maximum(NOISE_OF_SPACING * spacing, least)
+        return normal_cdf((edge - true_mg_n_l) / np.sqrt(noise * noise + relative))
+
+    off_scale = np.isinf(high)
+    chance = np.where(off_scale, 1.0, below(high + narrow, np.where(off_scale, 0.0, 2 * (high - colour))))
+    spacing = np.where(off_scale, OFF_SCALE_SPACING * low, 2 * (colour - low))
+    return np.asarray(np.maximum(chance - np.where(nothing, 0.0, below(low - narrow, spacing)), 0.0))
+
+
+def _colour(reading: KitReading) -> float:
+    """The value beside the colour that was read; zero where no colour stands beside it."""
+    if reading.colour is not None:
+        return reading.colour
+    if reading.shows_nothing or math.isinf(reading.high):
+        return 0.0
+    return 0.5 * (reading.low + reading.high)
 
 
 def normal_cdf(x: Floats) -> Floats:

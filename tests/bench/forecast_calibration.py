@@ -4,6 +4,7 @@ Run: python tests/bench/forecast_calibration.py [--tanks 2000] [--exact 40] [--s
 
 Every tank is drawn from the same belief as the forecast's prior but by other code (SciPy LSODA, another
 generator), is tested every two days with a coarse colour kit and a human eye, and is dosed by those readings.
+The eye errs, and the keeper slips, as the forecast believes them to; the law is written out again in `look`.
 After the last reading the keeper follows the policy. Scored is the day nitrite is clear for good. Tanks that
 are clear already are left out, and so are members that would be. Seeds are not tuned.
 """
@@ -81,18 +82,23 @@ def run(rhs, y, t0, t1, points=POINTS):
 
 
 def look(rng, name: str, true: float, t: float) -> KitReading:
-    """A keeper compares colours: the nearest colour to what the eye makes of the water."""
+    """A keeper compares the water with two colours at a time; once in a hundred tests the answer is a slip.
+
+    Half way between two colours the eye errs by a quarter of their distance and a tenth of what is there.
+    """
     colours = AMMONIA_COLOURS if name == "ammonia" else NITRITE_COLOURS
     edges = [(a + b) / 2 for a, b in zip(colours, colours[1:], strict=False)]
-    top = colours[-1] + (colours[-1] - edges[-1])
-    at = int(np.searchsorted(edges, true))
-    low, high = ([0.0, *edges][at], [*edges, top][at])
-    sd = math.hypot(0.10 * true, 0.25 * (high - low))
-    seen = true + sd * rng.standard_normal()
-    if seen > top:
-        return KitReading(t, name, top, math.inf)
-    at = int(np.searchsorted(edges, seen))
-    return KitReading(t, name, [0.0, *edges][at], [*edges, top][at])
+    edges.append(colours[-1] * 4 / 3)  # stronger than the last colour by a third: off the card
+    distance = [b - a for a, b in zip(colours, colours[1:], strict=False)] + [edges[-1] / 2]
+    eye = rng.standard_normal()
+    at = sum(
+        true + math.hypot(0.10 * true, max(0.25 * d, 0.02)) * eye > e for e, d in zip(edges, distance, strict=True)
+    )
+    if rng.random() < 0.01:
+        at = int(rng.integers(len(colours) + 1))
+    if at == len(colours):
+        return KitReading(t, name, edges[-1], math.inf)
+    return KitReading(t, name, [0.0, *edges][at], edges[at], colours[at])
 
 
 def middle(reading: KitReading) -> float:

@@ -77,9 +77,34 @@ def test_off_the_scale_is_a_lower_bound_and_less_than_is_an_upper_bound() -> Non
     assert over[1] > 0.95
     assert over[2] > 0.99
     under = reading_probability(KitReading(5.0, "ammonia", 0.0, 0.25), np.array([0.0, 0.1, 1.0]))
-    assert under[0] > 0.99
-    assert under[1] > 0.95
+    assert under[0] > 0.97
+    assert under[1] > 0.85
     assert under[2] < 1e-3
+
+
+EQUAL_STEPS = tuple(0.25 * i for i in range(17))
+DOUBLING = (0.0, 0.25, 0.5, 1.0, 2.0, 4.0)
+FINE_AT_FIRST = (0.0, 0.076, 0.15, 0.30, 0.61, 1.52)
+
+
+@pytest.mark.parametrize("colours", [EQUAL_STEPS, DOUBLING, FINE_AT_FIRST])
+def test_over_a_whole_card_the_chances_of_all_answers_sum_to_one(colours: tuple[float, ...]) -> None:
+    edges = [(a + b) / 2 for a, b in zip(colours, colours[1:], strict=False)]
+    top = colours[-1] + (colours[-1] - edges[-1])
+    bounds = zip([0.0, *edges], [*edges, top], colours, strict=True)
+    answers = [KitReading(5.0, "ammonia", low, high, colour) for low, high, colour in bounds]
+    water = np.linspace(0.0, 0.6 * colours[-1], 60)  # below the end of the card
+    total = sum(reading_probability(answer, water) for answer in answers)
+    np.testing.assert_allclose(total, 1.0, atol=2e-3)
+
+
+def test_a_card_without_printed_values_has_its_colours_in_the_middle() -> None:
+    water = np.linspace(0.0, 3.0, 50)
+    for low, high, colour in ((0.0, 0.125, 0.0), (0.875, 1.125, 1.0)):
+        plain = reading_probability(KitReading(5.0, "ammonia", low, high), water)
+        np.testing.assert_array_equal(
+            plain, reading_probability(KitReading(5.0, "ammonia", low, high, colour), water)
+        )
 
 
 def test_nitrate_is_believed_only_beside_a_nitrite_reading_of_nothing() -> None:
@@ -99,9 +124,10 @@ def test_nitrate_is_believed_only_beside_a_nitrite_reading_of_nothing() -> None:
         (1.0, "pH", 8.0, 8.2),
         (1.0, "nitrite", 2.0, 1.0),
         (1.0, "nitrite", math.inf, math.inf),
+        (1.0, "nitrite", 1.0, 2.0, 2.5),
     ],
 )
-def test_an_impossible_reading_is_refused(wrong: tuple[float, str, float, float]) -> None:
+def test_an_impossible_reading_is_refused(wrong: tuple[float, str, float, float] | tuple[float, str, float, float, float]) -> None:
     with pytest.raises(ValueError):
         KitReading(*wrong)  # type: ignore[arg-type]
 
