@@ -50,7 +50,7 @@ def test_tasks_that_hang_on_one_another_are_refused_with_both_places() -> None:
 @pytest.mark.parametrize(("old", "new", "code", "near"), [
     ("after: [site]", "after: [sit]", "unknown-phase", "site"),
     ("anchor: {task: leak-test/rinse}", "anchor: {task: leak-test/rinze}", "unknown-task", "leak-test/rinse"),
-    ("wait: leak_watch\n", "wait: leak_wach\n", "unknown-number", "leak_watch"),
+    ("wait: leak_watch\n", "wait: leak_wach\n", "unknown-figure", "leak_watch"),
     ("cautions: [glass]", "cautions: [glas]", "unknown-caution", "glass"),
     ("amounts: [leak_water, total_weight]", "amounts: [leak_watr, total_weight]", "unknown-quantity", "leak_water"),
     ("Fill {leak_water} of plain", "Fill {leak_watr} of plain", "unknown-figure", "leak_water"),
