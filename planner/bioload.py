@@ -70,6 +70,7 @@ NEEDED_FIGURES = frozenset(
         "order_wait",
         "quarantine_days",
         "quarantine_pause",
+        "fallow_days",
     ]
 )
 REFERENCE_MASS_G = 10.0  # the load of an invertebrate is given in fish of this mass

@@ -399,10 +399,23 @@ class Datebook:
         from planner.stockplan import Clock
 
         floors: dict[Sort, date | None] = {}
+        groups: dict[str, date | None] = {}
+        why: dict[Sort, str] = {}
         for phase in self.verdicts.phases:
             for rule in phase.tasks:
                 if rule.per_stage is not None and not (rule.anchor and rule.anchor.task):
-                    floors[rule.per_stage] = self.plus(self.base_day(rule, phase.phase, s), self.wait(rule))
+                    key = f"{phase.phase}/{rule.id}"
+                    behind = self.closed(key)
+                    by_rule = self.plus(self.base_day(rule, phase.phase, s), self.wait(rule))
+                    after = latest_of([by_rule, *(self.plus(row.day, self.stage_gap()) for _, row in behind[-1:] if row.kind == "skipped")])
+                    floors[rule.per_stage] = put_off = self.postponed(key, next_number(behind), after)
+                    if put_off != after and put_off is not None:
+                        why[rule.per_stage] = f"the next stage was put off to {put_off.isoformat()}"
+                    elif after != by_rule:
+                        why[rule.per_stage] = f"the stage before was left out, and {self.stage_gap()} days lie after it all the same"
+                    for guard in (g for g in rule.guards if g.task is not None):
+                        ready = self.guard_day(guard, s)
+                        groups |= {name: latest_of([groups.get(name, ready), ready]) for name in guard.groups}
         gate = self.gate_day("animals", s) if "animals" in self.phases else None
         fill = (self.gate_day("scape", s) if "scape" in self.phases else None) or self.facts.on
         ready = self.facts.on
@@ -410,7 +423,13 @@ class Datebook:
             ready = self.judged_stock.arrivals.in_quarantine_since
         elif "quarantine" in self.phases:
             ready = max(self.facts.on, self.gate_day("quarantine", s) or self.facts.on)
-        return Clock(gate, fill, ready, (floors.get("fish", gate), floors.get("corals", gate), floors.get("crew", gate)))
+        return Clock(gate, fill, ready, (floors.get("fish", gate), floors.get("corals", gate), floors.get("crew", gate)), tuple(sorted(groups.items())),
+                     (why.get("fish", ""), why.get("corals", ""), why.get("crew", "")))
+
+    def guard_day(self, guard: StageGuard, s: Scenario) -> date | None:
+        """When a guard of a stage is expected to be satisfied, if a task of the rules says so."""
+        assert guard.task is not None
+        return self.plus(self.base_day(self.rules.tasks[guard.task], guard.task.partition("/")[0], s), self.wait(self.rules.tasks[guard.task]))
 
     def slots(self, key: str) -> tuple[StageSlot, ...]:
         """Every occurrence of a task per stage, those behind first. An open stage is never within the gap after the one
@@ -426,14 +445,15 @@ class Datebook:
         for stage in (x for x in self.stock().staged if x.sort == rule.per_stage):
             n = next(k for k in range(n + 1, n + len(used) + 2) if k not in used)
             guarded = [g for g in rule.guards if any(a.group in g.groups for a in stage.animals)]
-            guards = [g.task for g in guarded if g.task is not None]
             dues: dict[Scenario, date | None] = {}
             for k, s in enumerate(SCENARIOS):
-                bounds = [stage.days[k], *(self.plus(self.base_day(self.rules.tasks[g], g.partition("/")[0], s), self.wait(self.rules.tasks[g])) for g in guards)]
+                bounds = [stage.days[k], *(self.guard_day(g, s) for g in guarded if g.task is not None)]
                 bounds += [self.plus(before[s], self.stage_gap())] if before[s] is not None else []
                 dues[s] = self.allowed(self.postponed(key, n, latest_of(bounds)), rule)
                 before[s] = self.projected(dues[s], rule) or before[s]
-            found.append(StageSlot(n, None, stage, dues["likely"], {s: self.projected(dues[s], rule) for s in SCENARIOS}, depends, self._guarded(guarded), self._entries(stage, dues)))
+            # A stage that could have come before today is late by its causes, and stands on the first day that is left.
+            due = stage.due if dues["likely"] == stage.days[1] else dues["likely"]
+            found.append(StageSlot(n, None, stage, due, {s: self.projected(dues[s], rule) for s in SCENARIOS}, depends, self._guarded(guarded), self._entries(stage, dues)))
         self._slots[key] = tuple(found)
         return self._slots[key]
 

@@ -36,7 +36,7 @@ from planner.neighbours import MOVING, clashes_between, welcomes
 from planner.stagefilter import MG_PER_UNIT, FilterCare, filter_for_search, reckon_stages
 from planner.stageload import Rise
 from planner.stagesearch import CORAL, CREW, FISH, Filter, Limits, NextDay, Quarantine, Unit, overloaded, solve_stages
-from planner.stagewhy import Group, why_load, why_not_earlier, why_then, why_together
+from planner.stagewhy import Before, Group, why_load, why_not_earlier, why_then, why_together
 from planner.stocking import Wish
 
 RANK = {"mild": 0, "bold": 1, "fierce": 2}
@@ -52,7 +52,7 @@ FLOOR_WHY = {
 }
 NO_QUARANTINE = (
     "Without a quarantine tank a disease that comes in with one fish reaches all, and the display must then stand without fish "
-    "for about eleven weeks: buy fish that have been quarantined, one stage at a time."
+    "for about {weeks:.0f} weeks: buy fish that have been quarantined, one stage at a time."
 )
 
 
@@ -67,8 +67,9 @@ class QuarantineTank:
 class StageDays:
     """The days that the list depends on: the gate to animals opens, salt water first stood in the tank, and what day
     may be used. `next_day_allowed(d)` = first usable day not before d, or None; it must never fall as d grows.
-    `floors`: days before which no fish, no coral, no crew may come for other reasons. `last_day`, `last_fish_day`: the
-    last day on which animals, or fish, came in already."""
+    `floors`: days before which no fish, no coral, no crew may come for other reasons, which `floors_why` tells where they
+    are not those of the rules; `group_floors`: the same by group of the catalogue. `last_day`, `last_fish_day`: the last day on which animals, or fish, came in already. `today`: no stage
+    is put before it. `least_gap`: days between stages, where the rules ask for more than the figures."""
 
     gate_day: int
     first_salt_day: int
@@ -76,6 +77,10 @@ class StageDays:
     floors: tuple[int, int, int] = (0, 0, 0)
     last_day: int | None = None
     last_fish_day: int | None = None
+    floors_why: tuple[str, str, str] = ("", "", "")
+    group_floors: tuple[tuple[str, int], ...] = ()
+    today: int = 0
+    least_gap: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,18 +147,18 @@ def plan_stages(
     ammonia of the stages found is not worked out. Ids unknown to the catalogue raise KeyError."""
     figures = catalogue.figures
     groups, not_placed = _groups(keep, catalogue, days, handled_mg_n_per_day, care.load_in if care is not None else 0.0)
-    limits = _limits(figures, handled_mg_n_per_day, days.last_fish_day is not None)
+    limits = _limits(figures, handled_mg_n_per_day, days.last_fish_day is not None, days.least_gap)
     box = None
     if quarantine is not None:
         stay, pause = int(figures.value("quarantine_days")), int(figures.value("quarantine_pause"))
         ready = quarantine.ready_day if days.last_fish_day is None else max(quarantine.ready_day, days.last_fish_day + pause)
         box = Quarantine(ready, stay, pause)
     while groups:
-        units = _units(groups, figures, 0 if days.last_day is None else days.last_day + limits.gap)
+        units = _units(groups, figures, max(days.today, 0 if days.last_day is None else days.last_day + limits.gap))
         takes = filter_for_search(care, min(u.release for u in units), limits.gap, figures) if care is not None else None
         solution = solve_stages(units, limits, box, days.next_day_allowed, filter=takes)
         if solution is not None:
-            stages = _explained(groups, units, solution.days, limits, box, days, takes, care.load_in if care is not None else 0.0)
+            stages = _explained(groups, units, solution.days, limits, box, days, takes, care.load_in if care is not None else 0.0, figures.value("fallow_days"))
             if care is None or not reckon:
                 return StagePlan(stages, solution.proved, solution.last_day_at_best, tuple(not_placed))
             loads = reckon_stages([(s.day, s.nitrogen_added_mg_per_day) for s in stages], care, figures)
@@ -224,16 +229,19 @@ def _groups(keep: Sequence[Wish], catalogue: Catalogue, days: StageDays, handled
         release, why = max((release_day(a, days, catalogue.figures) for _, a in members), key=lambda x: x[0])
         group = Group(tuple(w for w, _ in members), tuple(a for _, a in members), release, why)
         if days.floors[group.sort] > release:
-            group = replace(group, release=days.floors[group.sort], why_release=FLOOR_WHY[group.sort])
+            group = replace(group, release=days.floors[group.sort], why_release=days.floors_why[group.sort] or FLOOR_WHY[group.sort])
+        of_group = max((day for name, day in days.group_floors if any(a.group == name for _, a in members)), default=0)
+        if of_group > group.release:
+            group = replace(group, release=of_group, why_release=f"the tests that the {group.name} {'wait' if len(members) > 1 else 'waits'} for are expected by then")
         groups.append(group)
     return groups, not_placed
 
 
-def _limits(figures: StockFigures, handled: float | None, fish_in: bool) -> Limits:
+def _limits(figures: StockFigures, handled: float | None, fish_in: bool, least_gap: int = 0) -> Limits:
     at = figures.value
     load = 10**12 if handled is None else int(at("stage_share") * handled / MG_PER_UNIT)
     most = (int(at("stage_fish")), int(at("stage_corals")), int(at("stage_crew")))
-    return Limits(int(at("stage_gap")), most, most[FISH] if fish_in else int(at("first_fish")), load)
+    return Limits(max(int(at("stage_gap")), least_gap), most, most[FISH] if fish_in else int(at("first_fish")), load)
 
 
 def _units(groups: Sequence[Group], figures: StockFigures, floor: int) -> list[Unit]:
@@ -289,6 +297,7 @@ def _explained(
     days: StageDays,
     takes: Filter | None,
     load_in: float,
+    fallow_d: float,
 ) -> tuple[Stage, ...]:
     stages: list[Stage] = []
     total = load_in
@@ -301,13 +310,13 @@ def _explained(
         if box is not None and has_fish:
             entry = days.next_day_allowed(box.ready if last_fish is None else max(box.ready, last_fish + box.pause))
         rest = takes.rest if takes is not None and last in heavy else 0
-        reason = why_then(inside, groups, day, last, entry, limits, box, rest, last_fish is not None)
+        reason = why_then(inside, groups, day, last, entry, limits, box, Before(rest, last_fish is not None, days.today))
         held = [] if last is None else why_not_earlier(inside, groups, units, unit_days, last, limits, takes)
         added = sum(groups[i].nitrogen for i in inside)
         total += added
         wishes = tuple(w for i in inside for w in groups[i].wishes)
         sorts = tuple(groups[i].sort for i in inside for _ in groups[i].wishes)
-        risk = NO_QUARANTINE if has_fish and box is None and last_fish is None else ""
+        risk = NO_QUARANTINE.format(weeks=fallow_d / 7) if has_fish and box is None and last_fish is None else ""
         together = why_together(inside, groups, units, added)
         text = " ".join([reason, *held])
         stages.append(Stage(number, day, wishes, entry, added, total, text, together, risk, sorts))

@@ -47,6 +47,15 @@ class Group:
         return sum(a.nitrogen_mg_per_day * w.count for a, w in zip(self.animals, self.wishes, strict=True))
 
 
+@dataclass(frozen=True, slots=True)
+class Before:
+    """What lies before a stage: more days of rest for the filter, a batch of fish in quarantine, and the day of the plan."""
+
+    rest: int
+    batch: bool
+    today: int
+
+
 def why_then(
     inside: Sequence[int],
     groups: Sequence[Group],
@@ -55,20 +64,20 @@ def why_then(
     entry: int | None,
     limits: Limits,
     box: Quarantine | None,
-    rest: int = 0,
-    batch_before: bool = False,
+    before: Before,
 ) -> str:
     """The constraint that sets the day: the latest of releases, spacing and quarantine; then the calendar."""
     latest = max((groups[i] for i in inside), key=lambda g: g.release)
     bounds = [(latest.release, f"This day, because {latest.why_release}.")]
     if last is not None:
         text = f"This day, because {limits.gap} days and clean tests lie between two stages."
-        if rest:
-            text = f"This day, because the stage before is a large step for the filter: {limits.gap + rest} days and clean tests lie after it."
-        bounds.append((last + limits.gap + rest, text))
+        if before.rest:
+            text = f"This day, because the stage before is a large step for the filter: {limits.gap + before.rest} days and clean tests lie after it."
+        bounds.append((last + limits.gap + before.rest, text))
     if entry is not None and box is not None:
-        wait = " and the batch before must have left it" if batch_before else ""
+        wait = " and the batch before must have left it" if before.batch else ""
         bounds.append((entry + box.stay, f"This day, because its fish spend {box.stay} days in quarantine{wait}."))
+    bounds.append((before.today, "This day, because it is the first that is left: it could have come in before today."))
     bound, text = max(bounds, key=lambda b: b[0])
     if day > bound:
         text += f" The calendar adds {day - bound} {'day' if day - bound == 1 else 'days'}: no usable day comes earlier."
@@ -146,10 +155,8 @@ def why_together(inside: Sequence[int], groups: Sequence[Group], units: Sequence
             return f"All {group.wishes[0].count} move in at once, so that none owns the place before the others."
         return "It comes alone, so that the tank and you can watch one newcomer."
     names = and_list([groups[i].name for i in inside])
-    fish = [groups[i] for i in inside if units[i].sort == FISH]
-    if len(fish) > 1:
-        return f"The {names} are of a kind that lets the other be, and together add {added:.0f} mg of nitrogen a day."
-    return f"The {names} do not compete, and together add {added:.0f} mg of nitrogen a day."
+    fish_alone = all(units[i].sort == FISH for i in inside)
+    return f"The {names} {'let one another be' if fish_alone else 'do not compete'}, and together add {added:.0f} mg of nitrogen a day."
 
 
 def and_list(names: Sequence[str]) -> str:

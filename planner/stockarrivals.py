@@ -77,11 +77,18 @@ def read_arrivals(facts: Facts, catalogue: Catalogue) -> Arrivals:
             elif row.what in GENERAL and row.kind == "added":  # a move of `fish` is part of its stage, which is ticked as well
                 general.append(GENERAL[row.what])
         elif row.where == "quarantine" and (animal is None or animal.group == "fish"):
+            out = min(count, came.get(name, 0)) if row.kind == "moved" else 0
+            if out:  # taken out of the display, to be treated or to starve a parasite: it comes in again by a stage
+                came[name] -= out
+                changes.append((row.day, name, -out))
             waiting[name] = (waiting.get(name, (0, row.day))[0] + count, waiting.get(name, (0, row.day))[1])
+    since = max((since for n, since in waiting.values() if n > 0), default=None)
+    if since is not None:  # an illness in the quarantine tank starts its clock again
+        since = max([since, *(r.day for r in facts.rows("event", "ill") if r.where == "quarantine")])
     return Arrivals(
         _counted(came), _counted(lost), _counted(lost_before), tuple(general), max((d for d, _ in days), default=None),
         max((d for d, fish in days if fish), default=None), min((d for d, _ in days), default=None),
-        max((since for n, since in waiting.values() if n > 0), default=None), _counted({name: n for name, (n, _) in waiting.items() if n > 0}), tuple(changes))
+        since, _counted({name: n for name, (n, _) in waiting.items() if n > 0}), tuple(changes))
 
 
 def _rows(facts: Facts, catalogue: Catalogue) -> Iterator[tuple[Row, Animal | None]]:
@@ -96,7 +103,7 @@ def _leave(waiting: dict[str, tuple[int, date]], name: str, count: int) -> None:
 
 
 def _counted(counts: dict[str, int]) -> tuple[Counted, ...]:
-    return tuple(Counted(name, n) for name, n in sorted(counts.items()))
+    return tuple(Counted(name, n) for name, n in sorted(counts.items()) if n)
 
 
 def last_spike(facts: Facts, rules: Rulebook, since: date) -> tuple[date, date | None] | None:

@@ -33,12 +33,14 @@ assert (FISH, CORAL, CREW) == (0, 1, 2)
 @dataclass(frozen=True, slots=True)
 class Clock:
     """What the stages of one scenario count from: the gate to animals, the first salt water, the quarantine tank ready,
-    and the days before which the rules let no fish, coral, crew in. None: no date within reach."""
+    and the days before which the rules let no fish, coral, crew in, nor any of a group. None: no date within reach."""
 
     gate: date | None
     fill: date
     quarantine: date
     floors: tuple[date | None, date | None, date | None]
+    groups: tuple[tuple[str, date | None], ...] = ()
+    why: tuple[str, str, str] = ("", "", "")  # why a floor is where it is, if not by the rules alone
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,14 +53,15 @@ class StagedAnimal:
 
 @dataclass(frozen=True, slots=True)
 class StagedAnimals:
-    """The animals of one sort in one stage, with the day in each scenario (quick, likely, slow), and the day on which
-    its fish enter the quarantine tank."""
+    """The animals of one sort in one stage, with the day in each scenario (quick, likely, slow), none before the day of the
+    plan, and the day on which its fish enter the quarantine tank. `due`: the likely day by its causes alone."""
 
     sort: Sort
     animals: tuple[StagedAnimal, ...]
     days: tuple[date | None, date | None, date | None]
     entries: tuple[date | None, date | None, date | None]
     because: tuple[str, ...]
+    due: date | None = None
 
     @property
     def quarantine_from(self) -> date | None:
@@ -154,18 +157,50 @@ def stage_stock(judged: Judged, facts: Facts, rules: Rulebook, catalogue: Catalo
     spike = last_spike(facts, rules, judged.arrivals.first_day) if judged.arrivals.first_day is not None else None
     quiet = (spike[1] or facts.on) + timedelta(days=gap_days) if spike is not None else None
     rest = _still_to_come(judged)
-    likely = _stages(rest, judged, clocks[1], quiet, facts, rules, catalogue)
+    bounds = Bounds(quiet, gap_days, _health(facts, rules, catalogue))
+    likely = _stages(rest, judged, clocks[1], bounds, facts, rules, catalogue)
+    causes = likely
+    if likely is not None and any(s.day < facts.on.toordinal() for s in _stages_of(causes)):
+        likely = _stages(rest, judged, clocks[1], replace(bounds, today=facts.on), facts, rules, catalogue)
     # The ammonia is worked out for the likely days alone; what these leave out has no place in the others either.
     refused = {w for w, _ in likely.not_placed} if likely is not None else set()
     rest = tuple(w for w in rest if w not in refused)
     solved: dict[Clock, StagePlan | None] = {clocks[1]: likely}
     for clock in clocks:
         if clock not in solved:
-            solved[clock] = _stages(rest, judged, clock, quiet, facts, rules, catalogue, reckon=False)
+            solved[clock] = _stages(rest, judged, clock, replace(bounds, today=facts.on), facts, rules, catalogue, reckon=False)
     quick, slow = solved[clocks[0]], solved[clocks[2]]
-    staged = tuple(part for stage in (likely.stages if likely else ()) for part in _by_sort(stage, (quick, likely, slow), catalogue))
+    due = {w: date.fromordinal(s.day) for s in _stages_of(causes) for w in s.wishes}
+    staged = tuple(part for stage in _stages_of(likely) for part in _by_sort(stage, (quick, likely, slow), due, catalogue))
     return StockPlan(judged.verdict, likely, quick, judged.unclear, judged.handled_mg_n_per_day, staged,
                      tuple(_notices(judged, likely, spike, quiet, catalogue)))
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """No fish, coral or crew before `quiet`; stages so many days apart; no fish before the day in `health`, with the
+    reason; and no stage before `today`, if that is given."""
+
+    quiet: date | None
+    gap_days: int
+    health: tuple[date, str] | None = None
+    today: date | None = None
+
+
+def _health(facts: Facts, rules: Rulebook, catalogue: Catalogue) -> tuple[date, str] | None:
+    """The day before which no fish comes in for an illness in the display, or since the display was emptied of fish to
+    starve a parasite (event `fallow`), whichever is later; with the reason."""
+    found = []
+    for what, days, why in (("ill", rules.days("healthy_days"), "days without an illness come first"),
+                            ("fallow", int(catalogue.figures.value("fallow_days")), "days without a fish starve the parasite first")):
+        rows = [r for r in facts.rows("event", what) if r.where == "display"]
+        if rows:
+            found.append((rows[-1].day + timedelta(days=days), f"{days} {why}"))
+    return max(found, default=None)
+
+
+def _stages_of(plan: StagePlan | None) -> tuple[Stage, ...]:
+    return plan.stages if plan is not None else ()
 
 
 def _still_to_come(judged: Judged) -> tuple[Wish, ...]:
@@ -176,7 +211,7 @@ def _still_to_come(judged: Judged) -> tuple[Wish, ...]:
     return tuple(Wish(w.animal_id, n) for w in judged.wanted if (n := w.count - gone.get(w.animal_id, 0)) > 0)
 
 
-def _stages(rest: tuple[Wish, ...], judged: Judged, clock: Clock, quiet: date | None, facts: Facts, rules: Rulebook, catalogue: Catalogue,
+def _stages(rest: tuple[Wish, ...], judged: Judged, clock: Clock, bounds: Bounds, facts: Facts, rules: Rulebook, catalogue: Catalogue,
             reckon: bool = True) -> StagePlan | None:
     gate, arrivals = clock.gate, judged.arrivals
     if gate is None or not judged.wanted:
@@ -186,9 +221,15 @@ def _stages(rest: tuple[Wish, ...], judged: Judged, clock: Clock, quiet: date | 
         found = next_day_allowed(date.fromordinal(ordinal), "animals", facts.tank, rules.days("quiet_before_absence"), round(rules.number("long_absence")), facts.on)
         return found.toordinal() if found is not None else None
 
-    floors = tuple(max(d.toordinal() if d is not None else date.max.toordinal(), quiet.toordinal() if quiet else 0) for d in clock.floors)
+    quiet = bounds.quiet.toordinal() if bounds.quiet else 0
+    rules_say = tuple(d.toordinal() if d is not None else date.max.toordinal() for d in clock.floors)
+    floors = tuple(max(d, quiet) for d in rules_say)
+    because = [f"{bounds.gap_days} clean days come first after ammonia or nitrite showed" if quiet > d else why for d, why in zip(rules_say, clock.why, strict=True)]
+    if bounds.health is not None and bounds.health[0].toordinal() > floors[FISH]:
+        floors, because[FISH] = (bounds.health[0].toordinal(), *floors[1:]), bounds.health[1]
+    groups = tuple((name, d.toordinal()) for name, d in clock.groups if d is not None)
     box = QuarantineTank(clock.quarantine.toordinal()) if facts.tank.equipment.quarantine_tank else None
-    free = StageDays(gate.toordinal(), clock.fill.toordinal(), allowed, (floors[0], floors[1], floors[2]))
+    free = StageDays(gate.toordinal(), clock.fill.toordinal(), allowed, (floors[0], floors[1], floors[2]), floors_why=(because[0], because[1], because[2]), group_floors=groups, least_gap=bounds.gap_days)
     came: tuple[Wish, ...] = ()
     if arrivals.general:
         first = plan_stages(rest, catalogue, free, box, judged.handled_mg_n_per_day)
@@ -196,7 +237,7 @@ def _stages(rest: tuple[Wish, ...], judged: Judged, clock: Clock, quiet: date | 
         came = tuple(w for w in before if w not in rest)
     care = _care(judged, came, gate, facts, rules, catalogue)
     last, last_fish = (d.toordinal() if d is not None else None for d in (arrivals.last_day, arrivals.last_fish_day))
-    days = StageDays(gate.toordinal(), clock.fill.toordinal(), allowed, (floors[0], floors[1], floors[2]), last, last_fish)
+    days = replace(free, last_day=last, last_fish_day=last_fish, today=bounds.today.toordinal() if bounds.today else 0)
     return plan_stages(rest, catalogue, days, box, judged.handled_mg_n_per_day, care, reckon)
 
 
@@ -227,7 +268,7 @@ def _group(wish: Wish, catalogue: Catalogue) -> str:
     return animal.group if animal is not None else ""
 
 
-def _by_sort(stage: Stage, plans: tuple[StagePlan | None, ...], catalogue: Catalogue) -> list[StagedAnimals]:
+def _by_sort(stage: Stage, plans: tuple[StagePlan | None, ...], due: dict[Wish, date], catalogue: Catalogue) -> list[StagedAnimals]:
     """The stage's fish, corals and crew apart. In another scenario they come when the last of them does."""
     parts = []
     for k, sort in enumerate(SORTS):
@@ -243,7 +284,8 @@ def _by_sort(stage: Stage, plans: tuple[StagePlan | None, ...], catalogue: Catal
             entries.append(date.fromordinal(last.quarantine_from) if last is not None and sort == "fish" and last.quarantine_from is not None else None)
         animals = tuple(StagedAnimal(a.id, a.name, a.group, w.count) for w in wishes if (a := catalogue.get(w.animal_id)) is not None)
         because = tuple(b for b in stage.because if sort == "fish" or b != stage.risk)
-        parts.append(StagedAnimals(sort, animals, (days[0], days[1], days[2]), (entries[0], entries[1], entries[2]), because))
+        by_causes = min((due[w] for w in wishes if w in due), default=days[1])
+        parts.append(StagedAnimals(sort, animals, (days[0], days[1], days[2]), (entries[0], entries[1], entries[2]), because, by_causes))
     return parts
 
 

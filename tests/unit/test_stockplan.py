@@ -9,6 +9,7 @@ import json
 from dataclasses import replace
 from datetime import date
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -18,13 +19,16 @@ from click.testing import CliRunner
 
 from planner.catalogue import Catalogue, load_catalogue
 from planner.cli import newtank
+from planner.gather import gather
 from planner.model import Plan, State, Task
 from planner.plan import make_plan
 from planner.rulefiles import shipped
 from planner.show.agenda import next_of_each
 from planner.show.schema import schema_of
+from planner.stocking import Wish
+from planner.stockplan import proof_for_list
 from planner.tankfile import Tank
-from tests.engine_desk import journal_of, tank_with
+from tests.engine_desk import book_with, journal_of, tank_with
 from tests.rulecases import rulebook
 
 LIST = [{"animal": "amphiprion-ocellaris", "count": 2}, {"animal": "gramma-loreto"}, {"animal": "ecsenius-stigmatura"},
@@ -150,6 +154,101 @@ def test_a_stage_put_off_or_left_out_shifts_the_rest() -> None:
     left_out = planned(*OPENED, *SHRIMPS, "2026-03-21 12:00,skipped,fish/stage#1", on="2026-03-21", tank=tank)
     assert stages(left_out, "fish")["fish/stage#2"] == ("2026-04-04", (("amphiprion-ocellaris", 2),))
     assert left_out.task("fish/stage-test-day#1") is None
+
+
+CORALS_TOO = [*LIST[:3], {"animal": "caulastraea-furcata"}, {"animal": "sarcophyton-glaucum"}]
+
+
+def spaced(plan: Plan) -> list[date]:
+    """The days on which animals come in, each at least fourteen after the one before."""
+    days = sorted({t.date for t in plan.tasks if t.animals and t.date is not None})
+    assert all((b - a).days >= 14 for a, b in pairwise(days)), days
+    return days
+
+
+def test_a_late_stage_of_fish_moves_corals_too_so_that_fourteen_days_lie_between_any_two_stages() -> None:
+    tank = stocked(keeper__away=[], wish_list=CORALS_TOO)
+    for on in ("2026-03-10", "2026-03-24", "2026-04-10", "2026-05-05", "2026-06-20"):
+        plan = planned(*OPENED, on=on, tank=tank)
+        assert spaced(plan)[0] >= date.fromisoformat(on)
+    late = task(planned(*OPENED, on="2026-04-10", tank=tank), "fish/stage#1")
+    assert (late.due, late.date) == (date(2026, 3, 14), date(2026, 4, 11))
+    assert any("could have come in before today" in b for b in late.because)
+
+
+def test_a_stage_put_off_leaves_its_place_to_corals_and_says_what_was_put_off() -> None:
+    tank = stocked(keeper__away=[], wish_list=CORALS_TOO)
+    plan = planned(*OPENED, "2026-03-10 12:00,postponed,fish/stage#1,2026-05-16", on="2026-03-10", tank=tank)
+    fish = task(plan, "fish/stage#1")
+    assert fish.date == date(2026, 5, 16) and any("put off to 2026-05-16" in b for b in fish.because)
+    assert spaced(plan)[0] < date(2026, 5, 1)  # the soft coral does not wait for the fish
+
+
+def test_an_illness_keeps_fish_out_for_two_weeks_and_a_display_without_fish_for_eleven() -> None:
+    tank = stocked(keeper__away=[], wish_list=LIST[:4])
+    ill = "2026-03-24 10:00,event,ill"
+    assert stages(planned(*OPENED, *SHRIMPS, *CLOWNS, ill, on="2026-03-25", tank=tank), "fish")["fish/stage#2"][0] == "2026-04-11"  # 24 March and 14 days
+    out = ("2026-03-25 10:00,moved,amphiprion-ocellaris,2,,quarantine", "2026-03-25 10:00,event,fallow")
+    empty = planned(*OPENED, *SHRIMPS, *CLOWNS, ill, *out, on="2026-03-26", tank=tank)
+    first = min(stages(empty, "fish").values())
+    assert first[0] == "2026-06-13" and ("amphiprion-ocellaris", 2) in first[1]  # 25 March and 77 days is 10 June; they come back in
+    assert any("starve the parasite" in b for b in task(empty, "fish/stage#2").because)
+
+
+def test_an_illness_in_the_quarantine_tank_starts_its_clock_again() -> None:
+    tank = stocked(keeper__away=[], wish_list=LIST[:4], equipment__quarantine_tank=True)
+    waiting = (*OPENED, *SHRIMPS, "2026-03-07 15:00,added,amphiprion-ocellaris,2,,quarantine")
+    well = planned(*waiting, on="2026-03-20", tank=tank)
+    ill = planned(*waiting, "2026-03-20 10:00,event,ill,,,quarantine", on="2026-03-20", tank=tank)
+    days = [task(p, "fish/stage#1").date for p in (well, ill)]
+    assert days == [date(2026, 4, 18), date(2026, 5, 2)]  # Saturday 7 March, and the first Saturday after the illness, and 42 days
+
+
+def test_a_stage_tells_what_all_animals_give_with_those_that_are_in() -> None:
+    plan = planned(*OPENED, *SHRIMPS, *CLOWNS, on="2026-03-22", tank=stocked(keeper__away=[], wish_list=LIST[:4]))
+    given = [next(b for b in t.because if "nitrogen a day" in b and "All animals" in b) for t in plan.tasks if t.animals]
+    # 2 shrimp at 0.83, 2 clownfish at 6.9, a gramma at 3.6 and a blenny at 2.3 mg a day
+    assert given and given[-1].startswith("All animals in by then give about 21 mg of nitrogen a day") and "the limit is 0.05 mg/L" in given[-1]
+
+
+def test_a_list_asks_for_the_proof_that_its_first_fish_and_its_sum_need() -> None:
+    """Four times the first fish or twice the whole list a day and litre, from 1 to 2 mg/L as N, up to the next tenth. A pair
+    of clownfish gives 13.8 mg a day: in 20 litres four times that is 2.8, in 40 litres 1.38, in 208 litres 0.27."""
+    keep = (Wish("amphiprion-ocellaris", 2),)
+    assert [proof_for_list(keep, litres, rulebook(), catalogue()) for litres in (20.0, 40.0, 208.0)] == [2.0, 1.4, 1.0]
+    heavy = (Wish("gramma-loreto"), Wish("zebrasoma-flavescens"), Wish("paracanthurus-hepatus"))
+    total = sum(catalogue().get(w.animal_id).nitrogen_mg_per_day for w in heavy)  # type: ignore[union-attr]
+    assert proof_for_list(heavy, 2 * total / 1.55, rulebook(), catalogue()) == 1.6
+    assert proof_for_list((), 100.0, rulebook(), catalogue()) == 2.0
+
+
+def test_task_gate_forecast_and_words_ask_for_one_and_the_same_proof() -> None:
+    """With a house number of 20 times the first fish the list asks for 1.4 mg/L as N: 20 x 13.8 mg a day in 208 litres is 1.33."""
+    book = book_with(challenge_first_times=(20.0, ""))
+    tank = stocked(wish_list=LIST[:1], **{"already__big-change": None, "already__start-up": "2026-02-20"})
+
+    def made(*rows: str, on: str) -> Plan:
+        return make_plan(tank, journal_of(*rows, tank=tank), book, date.fromisoformat(on), catalogue=catalogue())
+
+    plan = made(on="2026-03-03")
+    asked = task(plan, "cycle/challenge-dose#1")
+    assert any("dosed to 1.4 mg/L as N" in n.text for n in plan.phase("cycle").needs)  # type: ignore[union-attr]
+    assert any("It raises ammonia by 1.4 mg/L as N" in b for b in asked.because)
+    grams = dict(asked.amounts)["challenge_dose"].value
+    assert grams / 1000 * 14.0067 / 53.491 * 1e6 / gather(tank, journal_of(tank=tank), date(2026, 3, 3)).net_volume_l == pytest.approx(1.4, rel=1e-3)
+
+    def proof(dose: str) -> tuple[str, ...]:
+        rows = []
+        for day in (10, 11):
+            rows += [f"2026-03-{day}T09:00+00:00,dosed,ammonia,{dose},mg/L"]
+            rows += [f"2026-03-{day + 1}T08:30+00:00,reading,{what},0,mg/L,display," for what in ("ammonia", "nitrite")]
+        return tuple(rows)
+
+    assert made(*proof("1.4"), on="2026-03-12").phase("cycle").opened == date(2026, 3, 12)  # type: ignore[union-attr]
+    short = made(*proof("1"), on="2026-03-12")
+    assert short.phase("cycle").opened is None  # type: ignore[union-attr]
+    # Once an animal is in, a list written later asks for nothing more: the least proof stays a proof.
+    assert made(*proof("1"), "2026-03-13 10:00,added,trochus-maculatus,2", on="2026-03-13").phase("cycle").opened is not None  # type: ignore[union-attr]
 
 
 def test_a_test_before_a_stage_that_slid_is_asked_for_again_on_the_new_day() -> None:
