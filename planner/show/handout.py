@@ -23,7 +23,7 @@ from planner.plan import text_filler
 from planner.rulebook import Rulebook
 from planner.shopfile import Shop
 from planner.shopping import shopping_list
-from planner.show.calendar_text import shorten
+from planner.show.calendar_text import one_line, shorten
 from planner.show.handout_chart import chart_data
 from planner.show.handout_days import days_data
 from planner.show.handout_front import front_data
@@ -37,6 +37,7 @@ from planner.tankfile import Tank
 Json = dict[str, Any]
 Paper = Literal["a4", "letter"]
 FOOTER_OCTETS = 90
+NAMELESS = "my tank"
 MAIN = b'''#import "handout.typ": handout
 #let data = json("data.json")
 #handout(data)
@@ -72,8 +73,9 @@ def handout_from_plan(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook,
 
 def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stock: StockPlan | None, catalogue: Catalogue | None, shop: Shop | None) -> Json:
     """Everything that the paper says, as plain data."""
+    name = one_line(plan.name) or NAMELESS
     data: Json = {
-        "name": plan.name, "footer": shorten(plan.name, FOOTER_OCTETS), "title": f"{plan.name}, plan of {day_words(plan.on)}", "notices": [n for n in plan.notices if n not in {h.because for h in plan.holds}],
+        "name": name, "footer": shorten(name, FOOTER_OCTETS), "title": f"{name}, plan of {day_words(plan.on)}", "notices": [n for n in plan.notices if n not in {h.because for h in plan.holds}],
         "front": front_data(plan, tank, rules, text_filler(tank, journal, rules, plan.on)), "days": days_data(plan, rules), "chart": chart_data(plan, journal),
         "wishes": wishes_data(plan, stock, catalogue), "shopping": shopping_data(shopping_list(plan, tank, journal, rules, catalogue, shop), shop, plan),
         "cautions": caution_data(rules), "sources": sources_data(plan, rules),

@@ -16,7 +16,8 @@ from planner.show.handout_text import fit_for_paper
 PICTURES = {b"\x89PNG\r\n\x1a\n": "png", b"\xff\xd8\xff": "jpeg"}
 """How each kind of picture begins; anything else is taken for SVG."""
 LOGO_MM = (44, 18)
-NAME_OCTETS, LINE_OCTETS, NOTE_OCTETS = 160, 260, 700
+NAME_OCTETS, LINE_OCTETS, NOTE_OCTETS = 100, 60, 600
+MOST_LINES = 5
 
 
 def head_data(plan: Plan, shop: Shop | None, logo: bytes | None) -> tuple[dict[str, Any] | None, dict[str, bytes]]:
@@ -25,7 +26,7 @@ def head_data(plan: Plan, shop: Shop | None, logo: bytes | None) -> tuple[dict[s
         return None, {}
     address, pictures = shop.calendar_for(plan.tank_id), {}
     head: dict[str, Any] = fit_for_paper({
-        "name": shorten(shop.name, NAME_OCTETS), "lines": shorten(" · ".join([*shop.address, *([shop.phone] if shop.phone else [])]), LINE_OCTETS),
+        "name": shorten(shop.name, NAME_OCTETS), "lines": [shorten(line, LINE_OCTETS) for line in (*shop.address, shop.phone or "") if line][:MOST_LINES],
         "note": shorten(shop.note, NOTE_OCTETS).split("\n\n") if shop.note else [], "link": address or "", "logo": bool(logo)})
     if address:
         pictures["code.svg"] = qr_svg(address)

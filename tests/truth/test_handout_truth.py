@@ -1,0 +1,191 @@
+"""The printed plan against the standards of its file and its paper, read by pypdf.
+
+Paper: ISO 216 (A4 is 210 x 297 mm) and ANSI/ASME Y14.1 (Letter is 8.5 x 11 in). Tags: ISO 14289-1 (PDF/UA-1), clauses 5
+(identification), 7.1 (tagged, title shown), 7.2 (language), 7.3 (figures with a text). QR code: its address in ISO/IEC 18004
+is left to the writer; here only its text for the ear is read.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import re
+import subprocess
+import sys
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pypdf
+import pytest
+
+from planner.shopfile import Shop
+from tests.unit.handout_reader import DAYS, case_of, one_line, pages_of, reader
+
+ROOT = Path(__file__).parents[2]
+NAMES: dict[str, str] = json.loads((ROOT / "tests/unit/hostile_names.json").read_text(encoding="ascii"))
+POINTS_PER_MM = 72 / 25.4
+LONG = "Wm" * 100
+PNG = bytes.fromhex(
+    "89504e470d0a1a0a0000000d49484452000000020000000108000000001b2d6eb80000000b49444154789c63f80f0001010100ed2b5b860000000049454e44ae426082")
+
+
+def shop(**fields: Any) -> Shop:
+    return Shop.model_validate({"name": "Corner Reef Shop", **fields})
+
+
+def named(name: str, scenario: str = "shop-handover", **options: Any) -> Any:
+    case = case_of(scenario)
+    return replace(case, plan=replace(case.plan, name=name)).printed(**options)
+
+
+def seen(text: str) -> str:
+    """All of a text that can be seen, by the Unicode data of the standard library."""
+    return "".join(c for c in text if c.isprintable() and not c.isspace())
+
+
+def chunks(page: pypdf.PageObject) -> list[tuple[str, float, float, float, str]]:
+    """Each piece of text with its place (pt from the left and the bottom), its size in pt, and its font."""
+    found: list[tuple[str, float, float, float, str]] = []
+
+    def note(text: str, cm: list[float], tm: list[float], font: dict[str, Any] | None, size: float) -> None:
+        if text.strip():
+            scale = abs(tm[3] * cm[3]) or 1.0
+            found.append((text, tm[4] * cm[0] + cm[4], tm[5] * cm[3] + cm[5], size * scale, str(font["/BaseFont"]) if font else ""))
+
+    page.extract_text(visitor_text=note)
+    return found
+
+
+@pytest.mark.parametrize(("paper", "wide", "high"), [("a4", 210 * POINTS_PER_MM, 297 * POINTS_PER_MM), ("letter", 8.5 * 72, 11 * 72)])
+def test_the_paper_has_the_size_of_its_standard(paper: Any, wide: float, high: float) -> None:
+    for page in reader(case_of("live-rock-small").printed(paper=paper).pdf).pages:
+        assert (float(page.mediabox.width), float(page.mediabox.height)) == (pytest.approx(wide, abs=0.01), pytest.approx(high, abs=0.01))
+
+
+def test_the_buyers_units_choose_the_paper_unless_the_shop_or_the_command_does() -> None:
+    metric, us = case_of("shop-handover"), case_of("dry-rock-us")
+    assert (metric.printed().paper, us.printed().paper) == ("a4", "letter")
+    assert us.printed(shop=shop(paper="a4")).paper == "a4" and us.printed(shop=shop(paper="a4"), paper="letter").paper == "letter"
+
+
+@pytest.mark.parametrize("scenario", DAYS)
+def test_the_file_is_tagged_and_says_that_it_follows_the_standard(scenario: str) -> None:
+    made = case_of(scenario).printed()
+    document = reader(made.pdf)
+    root = document.trailer["/Root"]
+    assert made.tagged and made.warnings == ()
+    assert root["/MarkInfo"]["/Marked"] and "/StructTreeRoot" in root and root["/Lang"].startswith("en")
+    assert root["/ViewerPreferences"]["/DisplayDocTitle"]
+    assert re.search(r"<pdfuaid:part>1</pdfuaid:part>", root["/Metadata"].get_data().decode())
+    assert case_of(scenario).plan.name in str(document.metadata.title)  # type: ignore[union-attr]
+
+
+def structure(pdf: bytes) -> list[tuple[str, dict[str, Any]]]:
+    """Every element of the structure tree: its kind and its dictionary."""
+    found: list[tuple[str, dict[str, Any]]] = []
+    waiting: list[Any] = [reader(pdf).trailer["/Root"]["/StructTreeRoot"]["/K"]]
+    while waiting:
+        item = waiting.pop()
+        item = item.get_object() if hasattr(item, "get_object") else item
+        if isinstance(item, list):
+            waiting += item
+        elif isinstance(item, dict):
+            if "/S" in item:
+                found.append((str(item["/S"]), item))
+            waiting.append(item.get("/K", []))
+    return found
+
+
+def test_pictures_have_a_text_for_the_ear_and_tables_have_headings() -> None:
+    made = case_of("shop-handover").printed(shop=shop(calendar_address="https://shop.example/c.ics"), logo=PNG)
+    tree = structure(made.pdf)
+    told = [str(item.get("/Alt", "")) for kind, item in tree if kind == "/Figure"]
+    assert len(told) == 4 and all(told), told
+    assert {"Logo of Corner Reef Shop", "QR code of the address of the calendar: https://shop.example/c.ics"} <= set(told)
+    assert [t for t in told if t.startswith(("The expected course of ammonia", "The expected course of nitrite"))][1:] != []
+    kinds = [kind for kind, _ in tree]
+    assert kinds.count("/TH") > 10 and kinds.count("/H1") == 1 and kinds.count("/H2") > 8
+
+
+def test_the_same_plan_gives_the_same_bytes_in_any_process() -> None:
+    script = ("import sys, hashlib; sys.path[:0] = ['tests/unit', '.']\nfrom handout_reader import case_of\n"
+              "print(hashlib.sha256(case_of('bottled-hot-room').printed().pdf).hexdigest())")
+    told = [subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=True, env={**os.environ, "PYTHONHASHSEED": seed, "TZ": zone, "LC_ALL": "C"}).stdout.strip()
+            for seed, zone in (("1", "UTC"), ("77", "Asia/Tokyo"))]
+    here = case_of("bottled-hot-room")
+    for other in ("live-rock-small", "shop-handover"):
+        case_of(other).printed()  # what was set before leaves no trace
+    assert {*told, hashlib.sha256(here.printed().pdf).hexdigest()} == {told[0]}
+
+
+@cache
+def usual_pages() -> int:
+    return len(reader(named("Reef", "live-rock-small").pdf).pages)
+
+
+@pytest.mark.parametrize("name", NAMES.values(), ids=NAMES.keys())
+def test_a_hostile_name_is_printed_as_it_is_and_obeyed_by_nothing(name: str) -> None:
+    made = named(name, "live-rock-small")
+    document = reader(made.pdf)
+    first, second, third = (one_line(document.pages[n].extract_text()) for n in range(3))
+    assert abs(len(document.pages) - usual_pages()) <= 1
+    assert second.startswith("What must be read") and third.startswith("Day by day")
+    if made.tagged and seen(name) and all(ord(c) < 0x250 for c in name):
+        assert seen(first.partition("Plan of")[0]) == seen(name)
+
+
+def test_letters_in_no_font_leave_the_file_untagged_and_are_named() -> None:
+    made = named("海水槽")
+    root = reader(made.pdf).trailer["/Root"]
+    assert not made.tagged and "/StructTreeRoot" not in root
+    assert len(made.warnings) == 1 and all(letter in made.warnings[0] for letter in "海水槽") and "not tagged" in made.warnings[0]
+
+
+def test_scripts_that_the_fonts_have_stay_tagged() -> None:
+    for name in ("Аквариум", "Ενυδρείο", "אקווריום", "Żółta łódź", "مرحبا"):
+        assert named(name).tagged, name
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_a_name_of_two_hundred_signs_stays_on_the_paper(paper: Any) -> None:
+    """In Times-Bold (Adobe's metrics of the core fonts, from memory) W and m together are 1.833 of the size wide."""
+    made = named(LONG, shop=shop(name=LONG, address=[LONG, LONG], phone="1" * 80, note=LONG * 3, calendar_address="https://shop.example/" + "c" * 200), logo=PNG, paper=paper)
+    document = reader(made.pdf)
+    wide, high = float(document.pages[0].mediabox.width), float(document.pages[0].mediabox.height)
+    assert one_line(document.pages[1].extract_text()).startswith("What must be read") and one_line(document.pages[2].extract_text()).startswith("Day by day")
+    assert seen(LONG) in seen(document.pages[0].extract_text().replace("\u200b", ""))
+    for page in document.pages[:3]:
+        long = [(text, x, y, size) for text, x, y, size, _ in chunks(page) if "WmWm" in text]
+        assert long and max(x + len(text) / 2 * 1.833 * size for text, x, _, size in long) < wide
+        assert all(10 < y < high for _, _, y, _ in long)
+
+
+@pytest.mark.parametrize("scenario", ["bottled-hot-room", "stalled-then-recovers"])
+def test_no_letter_is_smaller_than_ten_points(scenario: str) -> None:
+    made = case_of(scenario).printed(shop=shop(address=["1 Quay"], note="Welcome.", calendar_address="https://shop.example/c.ics"))
+    sizes = [(round(size, 2), text) for page in reader(made.pdf).pages for text, _, _, size, _ in chunks(page)]
+    assert len(sizes) > 500 and min(sizes)[0] >= 9.99, min(sizes)
+
+
+def test_a_provisional_day_is_set_in_italics() -> None:
+    page = reader(case_of("shop-handover").printed().pdf).pages[8]
+    fonts = {font for text, _, _, _, font in chunks(page) if re.search(r"about\s+(Mon|Tue|Wed|Thu|Fri|Sat|Sun)", text)}
+    assert fonts and all("Italic" in font for font in fonts)
+
+
+def test_the_shops_letterhead_note_prices_and_sum_are_printed() -> None:
+    prices = {"salt": "3.20 per kg", "mixing_pump": "19 each", "gramma-loreto": "45 each"}
+    made = case_of("shop-handover").printed(shop=shop(address=["12 Harbour Lane", "Northwick"], phone="01632 960 123", note="Bring a cup of water.", currency="£", prices=prices))
+    pages = pages_of(made.pdf)
+    text = " ".join(pages)
+    assert pages[0].startswith("Corner Reef Shop 12 Harbour Lane · Northwick · 01632 960 123") and "Bring a cup of water." in pages[1]
+    # 18.5 kg of salt as the plan has it (18,461.179 g) at 3.20 a kilogram is 59.08; with a pump at 19 and a fish at 45 it is 123.08.
+    assert "£59.08" in text and "£45.00" in text and "Together: £123.08." in text and "not in the sum" in text
+
+
+def test_without_a_shop_there_is_no_letterhead_and_no_cost() -> None:
+    text = " ".join(pages_of(case_of("shop-handover").printed().pdf))
+    assert "Together:" not in text and "for a phone" not in text
