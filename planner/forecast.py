@@ -205,8 +205,10 @@ def _happened(rules: Rulebook, facts: Facts, first: Row | None) -> tuple[dict[st
     which of the two the newest reading shows again."""
     happened: dict[str, date] = {}
     reopened: set[str] = set()
-    doses = [] if first is None else [r.latest for r in facts.rows("dosed", "ammonia") if r.where == "display"]
-    after = float("inf") if first is None else first.latest
+    if first is None:
+        return happened, frozenset()
+    doses = [r.latest for r in facts.rows("dosed", "ammonia") if r.where == "display"]
+    after = first.latest
     for name in ("ammonia", "nitrite"):
         groups = [g for g in reversed(list(reading_groups(name, "display", facts, rules))) if g.latest > after]
         clear = [_is_clear(name, g, facts, rules) for g in groups]
