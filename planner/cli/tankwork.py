@@ -13,7 +13,7 @@ import platform
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from functools import cache
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -90,7 +90,7 @@ def _make(job: Job, blank: Made) -> Made:
     if noted is not None:
         return replace(blank, files=tuple((name, End.UNCHANGED) for name in FILES), skipped=True, warnings=noted.warnings,
                        first_animal=noted.first_animal, animals_in=noted.animals_in)
-    rules, livestock = _rules(settings.rules_dir)
+    rules, livestock = _rules(settings.rules_dir, settings.program)
     loaded, problems = read_folder(job.folder, rules, livestock, settings.on, settings.now)
     assert loaded is not None  # the same file was read a moment ago
     made = _write(job, loaded, blank)
@@ -105,7 +105,7 @@ def _write(job: Job, loaded: Loaded, blank: Made) -> Made:
     catalogue = loaded.catalogue()
     plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue)
     text = json_text(plan_document(plan, loaded.rules)) + "\n"
-    shop, logo = _shop(job.settings.shop_file)
+    shop, logo = _shop(job.settings.shop_file, job.settings.program)
     printed = handout_from_plan(plan, loaded.tank, loaded.journal, loaded.rules, stock, catalogue, shop=shop, logo=logo, paper=job.settings.paper)
     job.output.mkdir(parents=True, exist_ok=True)
     ends = {PLAN: _put(job.output / PLAN, text.encode())}
@@ -121,16 +121,16 @@ def _put(path: Path, data: bytes) -> End:
     return End.WRITTEN if put_whole_file(path, data) else End.UNCHANGED
 
 
-@cache
-def _rules(rules_dir: Path | None) -> tuple[Rulebook, tuple[Path, ...]]:
-    """The rules, read once for each process."""
+@lru_cache(1)
+def _rules(rules_dir: Path | None, _program: str) -> tuple[Rulebook, tuple[Path, ...]]:
+    """The rules, read once for each process and state of them."""
     rules, livestock, _ = read_rules(rules_dir)
     return rules, livestock
 
 
-@cache
-def _shop(shop_file: Path | None) -> tuple[Shop | None, bytes | None]:
-    """The shop and its logo, read once for each process; what is wrong with them is told once for the batch."""
+@lru_cache(1)
+def _shop(shop_file: Path | None, _program: str) -> tuple[Shop | None, bytes | None]:
+    """The shop and its logo, in the same way; what is wrong with them is told once for the batch."""
     if shop_file is None:
         return None, None
     from planner.shopfile import read_shop
@@ -182,7 +182,7 @@ def program_mark(folders: Iterable[Path], files: Iterable[Path]) -> str:
     parts: list[bytes | str] = [platform.python_version()]
     parts += sorted(f"{d.metadata['Name']} {d.version}" for d in importlib.metadata.distributions())
     for root in (Path(__file__).parents[1], *folders):
-        for path in sorted(p for p in root.rglob("*") if p.is_file() and p.suffix != ".pyc"):
+        for path in sorted(p for p in root.rglob("*") if p.is_file() and "__pycache__" not in p.parts):
             parts += [path.relative_to(root).as_posix(), path.read_bytes()]
     for path in files:
         parts += [path.name, path.read_bytes()]
