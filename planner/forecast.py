@@ -76,13 +76,14 @@ def start_of(tank: Tank) -> Start:
 
 
 def reckoned_start(start: Start, facts: Facts, zero: float) -> Start:
-    """The start with the mean temperature, salinity and pH that were read since the first ammonia. A reading counts
-    from halfway after the one before to halfway before the next, the first from the start and the last until now."""
+    """The start with the mean temperature, salinity and pH that were read since the first ammonia, or in the two weeks
+    before. A reading counts from halfway after the one before to halfway before the next, the last until now."""
     found = {}
     for name, step in RECKONED:
-        rows = [r for r in facts.rows("reading", name) if r.where == "display" and r.low is not None and r.latest >= zero]
+        rows = [r for r in facts.rows("reading", name) if r.where == "display" and r.low is not None and r.latest >= zero - 14 * DAY]
+        rows = rows[max((n for n, r in enumerate(rows) if r.latest < zero), default=0):]
         if rows:
-            times = [(r.earliest + r.latest) / 2 for r in rows]
+            times = [max(zero, (r.earliest + r.latest) / 2) for r in rows]
             edges = [zero, *((a + b) / 2 for a, b in zip(times, times[1:], strict=False)), max(facts.now, times[-1] + 1.0)]
             weights = [max(b - a, 1.0) for a, b in zip(edges, edges[1:], strict=False)]
             mean = sum(w * (r.low or 0.0) for w, r in zip(weights, rows, strict=True)) / sum(weights)

@@ -4,7 +4,7 @@ kit's scale and the alkalinity will do; and, once the filter is proven, what it 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from planner.conditions import Scene, judge_reading
@@ -220,8 +220,9 @@ def tell_capacity(expectation: Expectation, facts: Facts, rules: Rulebook, verdi
     fed = max((r for r in facts.rows("dosed", "ammonia") if r.where == "display"), key=lambda r: (r.day, r.latest), default=None)
     fed_day = fed.day if fed is not None else opened[0]
     share = week.p50 / able.p50
-    idle = rules.days("idle_days")
-    ends = max(opened[0], fed_day) + timedelta(days=idle)
+    # The lapse is counted in hours, so on its day a feed may come too late.
+    lapses = max(opened[1], fed.earliest if fed is not None else opened[1]) + rules.hours("idle_days") * 3600
+    ends = datetime.fromtimestamp(lapses - 1, facts.zone).date() - timedelta(days=1)
     days = (on - fed_day).days
     left = f" {days} days without food have left about {100 * share ** (days / 7):.0f} % of what it could handle then." if days >= 2 else ""
     told.append(f"Fed last on {_day(fed_day, on)}.{left} Unfed it loses about {100 * (1 - share):.0f} % in a week: feed it by {_day(ends, on)}, "

@@ -186,6 +186,9 @@ def _hangs_on(rule: TaskRule, rules: Rulebook) -> str:
 
 
 def shown_number(name: str, rules: Rulebook) -> str:
+    """A wait in words: a number of the rules with its name, or the name of a figure of this tank."""
+    if name not in rules.numbers:
+        return plain_name(name)
     number = rules.numbers[name]
     return f"{shown_amount(number.value, UNIT_WORDS.get(number.unit, number.unit), 'metric')} ({name})"
 
