@@ -230,6 +230,47 @@ def test_all_of_them_on_one_wish_list_and_one_letterhead_make_a_whole_file(crowd
     assert len(plainly) > 25 and [name for name in plainly if sense(name) not in text] == []
 
 
+# --- texts of house rules
+
+
+@pytest.fixture(scope="module")
+def house(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """House rules that add a task for each name, which is its title, its step, what to watch for and its reason."""
+    folder = tmp_path_factory.mktemp("house")
+    (folder / "setup").mkdir()
+    tasks = "".join(
+        f"  - id: ours-{n}\n    title: {quoted(name)}\n    anchor: {{task: site/place}}\n    steps: [{quoted(name)}]\n    watch: [{quoted(name)}]\n    because: [{quoted(name)}]\n"
+        for n, name in enumerate(NAMES.values()) if name not in BLANK)
+    (folder / "setup" / "site.yaml").write_text(f"phase: site\ntasks:\n{tasks}")
+    return folder
+
+
+HOUSE_SHOWING = (("plan",), ("plan", "--phase", "site"), ("today",), ("why", "site/ours-0"), ("rules", "--phase", "site"))
+
+
+@pytest.mark.parametrize("words", HOUSE_SHOWING, ids=" ".join)
+def test_no_text_of_a_house_rule_steers_the_terminal(plain: Loaded, house: Path, words: tuple[str, ...]) -> None:
+    tank = [] if words[0] == "rules" else ["--tank", str(plain.folder), "--on", ON]
+    for form in ([], ["--json"]):
+        done = CliRunner().invoke(newtank, [words[0], *tank, *words[1:], "--rules", str(house), *form])
+        assert done.exit_code in (0, 1) and isinstance(done.exception, (SystemExit, type(None))), done.output
+        assert len(done.stdout) > 100 and obeyed(done.stdout) == [] and obeyed(done.stderr) == []
+
+
+def test_titles_of_house_rules_reach_calendar_and_paper_as_words(plain: Loaded, house: Path, tmp_path: Path) -> None:
+    for command, file in (("calendar", "x.ics"), ("handout", "x.pdf")):
+        done = CliRunner().invoke(newtank, [command, "--tank", str(plain.folder), "--on", ON, "--rules", str(house), "-o", str(tmp_path / file)])
+        assert done.exit_code in (0, 1) and obeyed(done.output) == [], done.output
+    read = vobject.readOne((tmp_path / "x.ics").read_bytes().decode())
+    titles = [str(e.summary.value) for e in read.vevent_list]
+    assert obeyed("".join(titles)) == [] and not any("attendee" in e.contents for e in read.vevent_list)
+    text = sense("".join(page.extract_text() for page in PdfReader(tmp_path / "x.pdf").pages))
+    plainly = [name for name in NAMES.values() if name.isascii() and name.isprintable() and len(name) < 60 and "{" not in name and name.strip()]
+    assert len(plainly) > 25
+    assert [name for name in plainly if sense(name) not in sense("".join(titles))] == []
+    assert [name for name in plainly if sense(name) not in text] == []
+
+
 # --- spreadsheets
 
 
