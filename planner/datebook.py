@@ -3,20 +3,16 @@ the others it hangs on."""
 
 from __future__ import annotations
 
-import math
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from dateutil.relativedelta import relativedelta
-
-from planner.absences import HORIZON_DAYS, DayKind, next_day_allowed
-from planner.amounts import quantity
+from planner.absences import HORIZON_DAYS
 from planner.conditions import Scene, judge_condition, newest_day
+from planner.daybook import Daybook
 from planner.dues import (
     SCENARIOS,
     Scenario,
     StageSlot,
-    closings,
     is_repeating,
     latest_of,
     next_number,
@@ -26,7 +22,7 @@ from planner.evidence import task_rule
 from planner.forecast import Expectation, next_test_days
 from planner.gates import Verdicts, descendants
 from planner.gather import Facts, animals_in
-from planner.model import Answer, Row, Trace
+from planner.model import Answer, Trace
 from planner.rulebook import Condition, Rulebook, StageGuard, TaskRule
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
@@ -34,11 +30,12 @@ if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish li
     from planner.stockplan import Clock, Judged, Sort, StagedAnimals, StockPlan
 
 
-class Datebook:
+class Datebook(Daybook):
     """Memoised dates of one plan. A class because the dates of tasks and gates call one another."""
 
     def __init__(self, rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Expectation, until: date, catalogue: Catalogue | None = None, judged: Judged | None = None) -> None:
-        self.rules, self.facts, self.verdicts, self.expectation, self.until = rules, facts, verdicts, expectation, until
+        super().__init__(rules, facts)
+        self.verdicts, self.expectation, self.until = verdicts, expectation, until
         self.scene = Scene(facts, rules, verdicts.opened)
         self.phases = {p.phase: p for p in verdicts.phases}
         self.last_day = facts.on + timedelta(days=HORIZON_DAYS)
@@ -47,12 +44,8 @@ class Datebook:
         self._tasks: dict[tuple[str, Scenario], date | None] = {}
         self._applies: dict[str, bool] = {}
         self._when: dict[str, Trace] = {}
-        self._closings: dict[str, list[tuple[int, Row]]] = {}
         self._judged: dict[int, Trace] = {}
         self._behind: dict[str, frozenset[str]] = {}
-        self._allowed: dict[tuple[date, DayKind], date | None] = {}
-        self._figures: dict[str, int] = {}
-        self.quiet_days, self.long_nights = rules.days("quiet_before_absence"), round(rules.number("long_absence"))
         self.catalogue = catalogue
         self.judged_stock = judged
         self._stock: StockPlan | None = None
@@ -63,45 +56,6 @@ class Datebook:
         if id(condition) not in self._judged:
             self._judged[id(condition)] = judge_condition(condition, self.scene)
         return self._judged[id(condition)]
-
-    # --- days
-
-    def plus(self, day: date | None, days: int) -> date | None:
-        if day is None or abs(days) > HORIZON_DAYS:
-            return None
-        return day + timedelta(days=days)
-
-    def allowed(self, day: date | None, rule: TaskRule) -> date | None:
-        if day is None:
-            return None
-        kind: DayKind = "animals" if rule.role == "animals" else "any" if rule.role == "remedy" else rule.day
-        if (day, kind) not in self._allowed:
-            self._allowed[day, kind] = next_day_allowed(day, kind, self.facts.tank, self.quiet_days, self.long_nights, self.facts.on)
-        return self._allowed[day, kind]
-
-    def wait(self, rule: TaskRule) -> int:
-        return self.whole_days(rule.wait)
-
-    def whole_days(self, name: str | None) -> int:
-        """Whole days of a wait: a number of the rules, or a figure of this tank in days (0 where it cannot be had). Less
-        than half a day is the same day."""
-        if name is None:
-            return 0
-        if name in self.rules.numbers:
-            return 0 if self.rules.hours(name) < 12 else self.rules.days(name)
-        if name not in self._figures:
-            made = quantity(name, self.facts, self.rules)
-            self._figures[name] = math.ceil(made.value - 1e-9) if made is not None else 0
-        return self._figures[name]
-
-    def step_on(self, day: date | None, rule: TaskRule, times: int = 1) -> date | None:
-        """`times` intervals after a day. Months end on the last day where the 31st is missing."""
-        if day is None or rule.every is None:
-            return day
-        number = self.rules.numbers[rule.every]
-        if number.unit == "months":
-            return day + relativedelta(months=round(number.value) * times)
-        return self.plus(day, max(1, self.rules.days(rule.every)) * times)
 
     # --- phases and gates
 
@@ -247,11 +201,6 @@ class Datebook:
             self._when[key] = self.judged(rule.when)
         return self._when[key]
 
-    def closed(self, key: str) -> list[tuple[int, Row]]:
-        if key not in self._closings:
-            self._closings[key] = closings(key, self.facts)
-        return self._closings[key]
-
     def base_day(self, rule: TaskRule, owner: str, s: Scenario) -> date | None:
         """The day that a task hangs on, before its wait."""
         anchor = rule.anchor
@@ -325,40 +274,6 @@ class Datebook:
         if owner not in self.phases or (self.verdicts.gates[owner].opened is not None and not self.closed(key)):
             return None
         return self.task_day(key, s)
-
-    def last_time(self, rule: TaskRule, key: str) -> date | None:
-        """The last day done: by tick, by a reading or fact that the task counts, whichever is later."""
-        days = [row.day for _, row in self.closed(key)[-1:]]
-        if rule.reads:
-            days += self.read_on(rule)
-        if rule.counts:
-            row = self.facts.last(*rule.counts.split(":", 1))
-            days += [row.day] if row is not None else []
-        return max(days, default=None)
-
-    def read_on(self, rule: TaskRule) -> list[date]:
-        """The last day on which everything that a test reads was read, however it came into the journal."""
-        lasts = []
-        for name in rule.reads:
-            found = [r.day for r in self.facts.rows("reading", name)[-40:] if r.where == rule.where]
-            if not found:
-                return []
-            lasts.append(set(found))
-        shared = set.intersection(*lasts) if lasts else set()
-        return [max(shared)] if shared else []
-
-    def postponed(self, key: str, n: int, day: date | None) -> date | None:
-        for row in reversed(self.facts.rows("postponed", key)):
-            number = row.what.partition("#")[2]
-            if not number or number == str(n):
-                try:
-                    return latest_of([day, date.fromisoformat(row.value.strip())]) if day else day
-                except ValueError:
-                    return day
-        return day
-
-    def projected(self, due: date | None, rule: TaskRule) -> date | None:
-        return None if due is None else self.allowed(max(due, self.facts.on), rule)
 
     def tentative(self, rule: TaskRule, owner: str) -> str:
         """The shut gate that a task stands behind, or "". Also a milestone that has not come is a test away."""
