@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Literal
 from planner.evidence import LeveledReading, challenge, challenge_mg_n_l, clear_answer, clear_level, dose_rise, first_ammonia, kit_step, reading_groups
 from planner.figures_cycle import proof_mg_n_l
 from planner.gates import Verdicts
-from planner.gather import Facts, animals_in, change_fraction, end_of_day
+from planner.gather import Facts, animals_in, change_fraction, end_of_day, view_at
 from planner.model import Answer, CurvePoint, Row
 from planner.rulebook import ChallengeNode, Condition, Rulebook
 from planner.tankfile import Tank
@@ -154,7 +154,9 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts) -> Expectation:
     runs on for what the filter can handle, and ends with the first animal."""
     tank, first = facts.tank, first_ammonia(facts)
     opened, stocked = verdicts.opened.get("cycle"), bool(animals_in(facts, "display"))
-    happened, reopened = _happened(rules, facts, first)
+    # What was read once the gate was open moves none of these days, and there may be years of it.
+    seen = facts if opened is None else view_at(facts, opened)
+    happened, reopened = _happened(rules, seen, first)
     nothing: dict[str, tuple[int | None, int | None, int | None]] = dict.fromkeys(MILESTONES, (None, None, None))
     if opened is not None:
         happened["cycle_done"] = opened[0]
