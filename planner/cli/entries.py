@@ -26,6 +26,8 @@ from planner.tankfile import Tank
 from planner.units import Refusal
 
 OPEN_NOW = frozenset({State.DUE, State.LATE})
+USUAL_DAYS = 14
+"""A water tested so lately for the same thing may be meant again."""
 CLOSED = frozenset({State.DONE, State.SKIPPED})
 NOTE_KINDS = ("dosed", "changed_water", "poured", "added", "moved", "lost", "event")
 COUNTED = frozenset({"batches", "small snails"})
@@ -137,9 +139,10 @@ def open_tests(plan: Plan, day: date) -> tuple[Task, ...]:
     return tuple(t for t in plan.tasks if t.reads and t.state in OPEN_NOW and t.due is not None and t.due <= day)
 
 
-def choose_water(names: Sequence[str], plan: Plan, day: date) -> tuple[str, ...]:
+def choose_water(names: Sequence[str], plan: Plan, day: date, journal: Journal | None = None) -> tuple[str, ...]:
     """The water that readings without --where speak of: that of the open test that asks for them; the display where no
-    test asks, or several do and one of them is the display's. More than one answer: only the keeper can tell."""
+    test asks, or several do and one of them is the display's. More than one answer: only the keeper can tell. That also
+    holds where another water is asked for, but the display was tested for the same within the last weeks."""
     asking: dict[str, set[str]] = {}
     for task in open_tests(plan, day):
         if heard := set(task.reads) & set(names):
@@ -147,6 +150,10 @@ def choose_water(names: Sequence[str], plan: Plan, day: date) -> tuple[str, ...]
     if not asking or "display" in asking:
         return ("display",)
     whole = [w for w in WATERS if asking.get(w, set()) >= set(names)]
+    usual = journal is not None and any(
+        (day - row.day).days <= USUAL_DAYS for name in names for row in journal.of("reading", name, day)[-40:] if row.where == "display")
+    if usual:
+        return ("display", *(w for w in WATERS if w in asking))
     if len(whole) == 1:
         return (whole[0],)
     return tuple(w for w in WATERS if w in asking or (w == "display" and not whole))

@@ -53,10 +53,21 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     pen.add(row)
     if kind == "dosed" and what.lower() == "ammonia" and row_unit(pen.check(row)) == "L":
         pen.warnings.append("How strong a bottle is the plan cannot know, so a volume counts for nothing in the forecast. Say the rise instead (`2 mg/L as N`), or the mass.")
-    animals = pen.before.phase("animals")
-    if kind in ("added", "moved") and row.where == "display" and animals is not None and animals.opened is None:
-        pen.warnings.append("The gate to animals is not open: the water is not proven for them. What happened is written; the plan says what to do now.")
+    if kind in ("added", "moved", "lost"):
+        _say_of_animals(pen, kind, row)
     pen.write()
+
+
+def _say_of_animals(pen: Pen, kind: str, row: NewRow) -> None:
+    from planner.catalogue import load_catalogue
+    from planner.cli.newcomers import check_loss, warn_of_arrival
+
+    catalogue = pen.loaded.catalogue() or load_catalogue([shipped("rules") / "livestock"])
+    count = max(1, round(float(row.value))) if row.value else 1
+    if kind == "lost":
+        check_loss(pen, catalogue, row.what, count, row.where)
+    elif row.where == "display":
+        warn_of_arrival(pen, catalogue, row.what, count)
 
 
 def _last_closed(loaded: Loaded, id: str) -> str:

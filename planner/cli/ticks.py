@@ -45,8 +45,13 @@ def done_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         _ask_second_tick(pen, id, yes)
         pen.add(NewRow(pen.stamp.text, "done", id, "", "", where or rule.where, entries.safe_text(note)))
         if task is not None and task.animals:
+            from planner.cli.newcomers import warn_of_arrival
+
             for row in _stage_rows(pen, task, where or rule.where, amount):
                 pen.add(row)
+            catalogue = pen.loaded.catalogue()
+            if catalogue is not None and (where or rule.where) == "display":
+                warn_of_arrival(pen, catalogue, *task.animals[0])
         elif rule.writes is not None:
             planned = entries.planned_amount(rule, facts, loaded.rules)
             typed = amount if id in stand_for else None
@@ -54,7 +59,7 @@ def done_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
             if isinstance(fact, Refusal) and fact.code == "amount-missing" and has_terminal():
                 fact = entries.fact_row(rule.writes, where or rule.where, pen.stamp, planned, click.prompt(f"{rule.title}: how much was it, with its unit"))
             pen.add(take(fact))
-        if task is not None and task.state in (State.WAITING, State.ON_HOLD):
+        if task is not None and task.state in (State.WAITING, State.ON_HOLD) and not task.animals:
             pen.warnings.append(f"{id} stands behind a shut gate or a hold; it is written as it happened. See `newtank why {id}`.")
         if rule.reads:
             pen.warnings.append(f"{id} is a test, and a tick is no result: gates open on readings. Give them with `newtank log {' '.join(f'{n}=VALUE' for n in rule.reads)}`.")
@@ -126,8 +131,10 @@ def skip_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     pen = Pen(load_tank(folder, on_text, rules_dir), as_json)
     for id in task_ids(pen, rest, "skip"):
         rule = pen.loaded.rules.tasks[task_key(id)]
+        planned = task_before(pen, id)
+        title = planned.title if planned is not None else rule.title.replace("{", "").replace("}", "").replace("_", " ")
         if rule.protects:
-            raise Refused(f"'{rule.title}' ({id}) protects people or animals, so it is not skipped. Postpone it with `newtank postpone {id} --to DATE`, or do it")
+            raise Refused(f"'{title}' ({id}) protects people or animals, so it is not skipped. Postpone it with `newtank postpone {id} --to DATE`, or do it")
         _refuse_closed(pen, id)
         pen.add(NewRow(pen.stamp.text, "skipped", id, "", "", rule.where, entries.safe_text(note)))
     pen.write()

@@ -36,7 +36,7 @@ def log_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
     said = [take(entries.split_reading(text)) for text in rest]
     pen = Pen(load_tank(folder, on_text, rules_dir), as_json, at_text)
     if said:
-        waters = [where] if where else list(entries.choose_water([name for name, _, _ in said], pen.before, pen.stamp.day))
+        waters = [where] if where else list(entries.choose_water([name for name, _, _ in said], pen.before, pen.stamp.day, pen.loaded.journal))
         water = waters[0] if len(waters) == 1 else _ask_water(waters)
         results = [(name, value, unit, water) for name, value, unit in said]
     else:

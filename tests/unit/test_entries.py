@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -148,6 +148,16 @@ def test_the_display_wins_where_it_is_asked_for_too() -> None:
 def test_two_other_waters_are_for_the_keeper_to_tell() -> None:
     both = plan(due("rock/test", "ammonia", where="curing"), due("quarantine/test", "ammonia", where="quarantine"))
     assert choose_water(["ammonia"], both, ON) == ("quarantine", "curing")
+
+
+def test_another_water_asks_but_the_display_was_tested_of_late_so_the_keeper_tells() -> None:
+    asks = plan(due("quarantine/test", "ammonia", where="quarantine"))
+    days = {7: ("display", "quarantine"), 14: ("display", "quarantine"), 15: ("quarantine",)}
+    for before, waters in days.items():
+        tested = journal(f"{(ON - timedelta(days=before)).isoformat()},reading,ammonia,0.25,mg/L as N,display,")
+        assert choose_water(["ammonia"], asks, ON, tested) == waters
+    elsewhere = journal(f"{ON.isoformat()},reading,ammonia,0.25,mg/L as N,curing,")
+    assert choose_water(["ammonia"], asks, ON, elsewhere) == ("quarantine",)
 
 
 def test_a_reading_that_the_open_test_does_not_ask_for_may_be_of_the_display() -> None:

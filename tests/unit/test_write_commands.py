@@ -16,7 +16,7 @@ from planner.gather import zone_of
 from planner.journal import HEADER, read_journal
 from planner.journalwrite import tag_of
 from planner.model import Row
-from planner.rulefiles import load_rules
+from planner.rulecache import load_shipped_rules
 from planner.tankfile import read_tank
 
 TANK = """\
@@ -32,14 +32,14 @@ test_kits:
   ammonia: {basis: ion, step: 0.25}
 """
 MONDAY = "2026-03-02"
-READ_ONCE = cache(load_rules)
+READ_ONCE = cache(load_shipped_rules)
 N, H, CL = 14.007, 1.008, 35.45  # abridged standard atomic weights, IUPAC 2021
 
 
 @pytest.fixture(autouse=True)
 def rules_read_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Reading the rules takes most of a command's time, and no test here changes them."""
-    monkeypatch.setattr("planner.cli.common.load_rules", READ_ONCE)
+    monkeypatch.setattr("planner.cli.common.load_shipped_rules", READ_ONCE)
 
 
 @pytest.fixture
@@ -318,6 +318,29 @@ def test_an_animal_before_its_gate_is_written_and_holds(folder: Path) -> None:
     assert done.exit_code == 0
     assert "ON HOLD" in done.output
     assert "not open" in done.output
+
+
+def test_an_animal_that_cannot_live_here_is_written_with_the_reason_why_it_cannot_stay(folder: Path) -> None:
+    # A yellow tang grows to some 20 cm and swims all day; no keeper puts one into 100 L (common practice, no source).
+    done = run(folder, "note", "added", "zebrasoma-flavescens")
+    assert done.exit_code == 0
+    assert "cannot stay in this tank" in done.output
+    assert "never release it" in done.output
+    assert "cannot stay" not in run(folder, "note", "added", "lysmata-amboinensis").output
+
+
+def test_animals_two_days_after_the_last_ones_are_written_and_the_usual_spacing_is_told(folder: Path) -> None:
+    assert "lie between two stages" not in run(folder, "note", "added", "lysmata-amboinensis").output
+    assert "came 2 days ago; 14 days" in " ".join(run(folder, "note", "added", "gramma-loreto", on="2026-03-04").output.split())
+
+
+def test_more_than_lived_there_cannot_be_lost(folder: Path) -> None:
+    run(folder, "note", "added", "amphiprion-ocellaris", "2")
+    assert "knows of 2" in refused(folder, "note", "lost", "amphiprion-ocellaris", "5")
+    assert run(folder, "note", "lost", "amphiprion-ocellaris", "1").exit_code == 0
+    elsewhere = run(folder, "note", "lost", "gramma-loreto", "1")
+    assert elsewhere.exit_code == 0
+    assert "--where" in elsewhere.output
 
 
 def test_litres_poured_change_the_volume_and_it_is_said(folder: Path) -> None:
