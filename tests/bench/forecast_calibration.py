@@ -1,6 +1,6 @@
 """How good are the forecast's dates? Tanks from an independent simulator, forecast blind, and scored.
 
-Run: python tests/bench/forecast_calibration.py [--tanks 2000] [--exact 40] [--seed 1] [--jobs 2] [--scores FILE]
+Run: python tests/bench/forecast_calibration.py [--tanks 2000] [--exact 80] [--seed 1] [--jobs 2] [--scores FILE]
 
 Every tank is drawn from the same belief as the forecast's prior but by other code (SciPy LSODA, another
 generator), is tested every two days with a coarse colour kit and a human eye, and is dosed by those readings.
@@ -215,17 +215,18 @@ def exact_median(z, chance, past_doses, now) -> float:
     weight /= weight.sum()
     if 1 / np.sum(weight**2) < 400:
         return math.nan
-    ladder = (np.arange(1500) + 0.5) / 1500
+    ladder = (np.arange(6000) + 0.5) / 6000
     picked = np.minimum(np.searchsorted(np.cumsum(weight), ladder), len(weight) - 1)
+    single, times = np.unique(picked, return_counts=True)
     track = integrate(
-        members_from_z(START, z[picked]),
+        members_from_z(START, z[single]),
         kinetics_from_start(START),
         HORIZON_D,
         doses=past_doses,
         policy=POLICY,
         policy_from_d=now,
     )
-    days = clear_days(track, CLEAR)[1]
+    days = np.repeat(clear_days(track, CLEAR)[1], times)
     days = days[days > now]
     return float(np.median(days)) if len(days) else math.nan
 
@@ -303,7 +304,7 @@ def score_tank(job: tuple[int, int, bool]) -> list[Score]:
 def main() -> None:
     options = argparse.ArgumentParser()
     options.add_argument("--tanks", type=int, default=2000)
-    options.add_argument("--exact", type=int, default=40, help="tanks also judged by 200,000-member sampling")
+    options.add_argument("--exact", type=int, default=80, help="tanks also judged by 200,000-member sampling")
     options.add_argument("--seed", type=int, default=1)
     options.add_argument("--jobs", type=int, default=1)
     options.add_argument(
