@@ -54,6 +54,8 @@ def new_number(name: str, number: Number) -> Refusal | None:
 def _impossible(value: float, unit: str, both: str, positive: bool) -> Refusal | None:
     if positive and value < 0:
         return Refusal("house-out-of-range", f"{both}; it cannot be less than nothing", "write 0 or more")
+    if unit == "months" and (value < 1 or value != round(value)):
+        return Refusal("house-out-of-range", f"{both}; months are counted whole", "write a whole number of months, or days with the unit `d`")
     if unit in HOURS_IN and value * HOURS_IN[unit] > LONGEST_H:
         return Refusal("house-out-of-range", f"{both}; the plan looks two years ahead", f"write at most {LONGEST_H / HOURS_IN[unit]:g}")
     return None

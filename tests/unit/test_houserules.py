@@ -224,6 +224,7 @@ REFUSED: dict[str, tuple[dict[str, str], str, str]] = {
     "the way of protection turned round": (number("chlorine_most", "value: 1, protects: higher_is_stricter"), "house-fixed", "number/chlorine_most"),
     "no number at all": (number("mix_wait", "value: nan"), "not-a-number", ""),
     "a wait beyond all plans": (number("quiet_before_absence", "value: 1e9"), "house-out-of-range", "number/quiet_before_absence"),
+    "half a month, which is no step at all": ({"care_care": "phase: care\nnumbers:\n  care_monthly: {value: 0.5}\n"}, "house-out-of-range", "number/care_monthly"),
     "less than nothing": (number("chlorine_most", "value: -1"), "house-out-of-range", "number/chlorine_most"),
     "our source for the shop's figure": (number("mix_wait", "value: 48, grade: measured"), "not-possible", ""),
     "a better grade for our figure": (number("mix_wait", "value: 24, grade: measured, source: epa_monochloramine_2009"), "house-fixed", "number/mix_wait"),
