@@ -33,6 +33,7 @@ from planner.journal import read_journal
 from planner.model import Plan
 from planner.plan import make_plan
 from planner.rulebook import PhaseRule
+from planner.rulecache import load_shipped_rules
 from planner.rulefiles import kind_of_file, load_rules, shipped
 from planner.strictyaml import validate
 from planner.tankfile import Tank, read_tank
@@ -69,8 +70,10 @@ def tank(extra: str = "") -> Tank:
 
 def ten_years(rows: int) -> tuple[str, date]:
     """A journal of so many rows and its last day: the gate to animals on the first day, animals, then ten rows a day
-    of looks, readings, ticks and weekly changes, as a keeper of method would write them."""
-    lines = [f"{START} 10:00,reading,{name},{value},{unit},display," for name, value, unit in GOOD]
+    of looks, readings, ticks and weekly changes, as a keeper of method would write them. The dose is that of a cycle
+    long ago, whose milestones are still told."""
+    lines = [f"{START} 09:00,dosed,ammonia,2,mg/L as N,display,"]
+    lines += [f"{START} 10:00,reading,{name},{value},{unit},display," for name, value, unit in GOOD]
     lines += [f"{START} 11:00,added,snail,4,,display,", f"{START + timedelta(days=15)} 11:00,added,clownfish,2,,display,"]
     day, look, change = START, 0, 0
     while len(lines) < rows:
@@ -168,6 +171,10 @@ def warm(repeats: int) -> None:
     say("  of which YAML to plain data with places", best(lambda: [read_yaml(text, "x") for _, text in files], repeats))
     phases = [(read_yaml(text, "x"), text.splitlines()) for kind, text in files if kind is PhaseRule]
     say("  of which the check of the phase files", best(lambda: [validate(PhaseRule, data, places, lines) for (data, places, _), lines in phases], repeats))
+    with tempfile.TemporaryDirectory() as folder:
+        sys.pycache_prefix, sys.dont_write_bytecode, was = folder, False, (sys.pycache_prefix, sys.dont_write_bytecode)
+        say("the same rules, taken up as they are kept", best(load_shipped_rules, repeats, load_shipped_rules))
+        sys.pycache_prefix, sys.dont_write_bytecode = was
     say("catalogue of animals", best(lambda: load_catalogue([root / "livestock"]), max(2, repeats // 2)))
 
     def planning(label: str, extra: str, text: str, on: date, aim: float, note: str, forget: bool = False) -> float:
