@@ -3,6 +3,7 @@ the others it hangs on."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -114,7 +115,8 @@ class Datebook(Daybook):
         if (happened := self.expectation.happened.get(event)) is not None and event not in self.expectation.reopened:
             return happened
         offset = self.expectation.offsets[event][SCENARIOS.index(s)]
-        origin = self.expectation.origin or self.phase_start("cycle" if "cycle" in self.phases else phase, s)
+        start = self.phase_start("cycle" if "cycle" in self.phases else phase, s)
+        origin = self.expectation.origin or (max(start, self.facts.on) if start is not None else None)
         return latest_of([self.plus(origin, offset) if origin is not None and offset is not None else None, self.facts.on])
 
     def needed_days(self, condition: Condition, phase: str, s: Scenario) -> list[date | None]:
@@ -150,7 +152,9 @@ class Datebook(Daybook):
         """A branch that the tank file excludes cannot be a way to open the gate."""
         if condition.tank is not None:
             return self.judged(condition).answer == Answer.NO
-        if condition.not_ is not None and condition.not_.tank is not None:
+        if condition.not_ is not None and (condition.not_.tank is not None or condition.not_.animal is not None):
+            return self.judged(condition).answer == Answer.NO
+        if condition.animal is not None:  # nobody counts on an animal that should not be there yet
             return self.judged(condition).answer == Answer.NO
         if condition.done is not None:
             # A task that only a condition brings up is no way to count on before it is there.
@@ -198,7 +202,8 @@ class Datebook(Daybook):
         key = f"{owner}/{rule.id}"
         if key not in self._when:
             assert rule.when is not None
-            self._when[key] = self.judged(rule.when)
+            # A remedy that was called for stays until it is done or a later reading clears it, however old the reading grows.
+            self._when[key] = judge_condition(rule.when, replace(self.scene, ageless=True)) if rule.role == "remedy" else self.judged(rule.when)
         return self._when[key]
 
     def base_day(self, rule: TaskRule, owner: str, s: Scenario) -> date | None:

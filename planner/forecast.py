@@ -186,9 +186,12 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts) -> Expectation:
     model = forecast_cycle(start, doses, changes, readings, now_d, horizon_d, policy, clear)
     used = len(model.readings_used)
     basis = f"{used} reading{'s' if used != 1 else ''} of this tank, weighed against {model.members} plausible tanks"
+    odd = tuple(rows[i] for i in model.unexplained)
+    if odd:  # what no tank explains proves no milestone either
+        happened, reopened = _happened(rules, seen, first, frozenset(r.line for r in odd))
+        happened |= {} if opened is None else {"cycle_done": opened[0]}
     offsets = nothing if opened is not None else _offsets(model) | {name: _next_clear(model, name, now_d, clear) for name in reopened}
-    found = Expectation(first.day, offsets, happened, used, model.members, basis, curve_from(model, first.day),
-                        tuple(rows[i] for i in model.unexplained), model, reopened, start=start)
+    found = Expectation(first.day, offsets, happened, used, model.members, basis, curve_from(model, first.day), odd, model, reopened, start=start)
     late = frozenset[str]() if opened is not None or not used else _late(found, rules, facts, clear)
     return replace(found, late=late, behind=frozenset(n for n in late if now_d > _usual_slow_d(found, n, rules, facts, clear)))
 
@@ -203,9 +206,9 @@ def forecast_untested(start: Start, dose_mg_n_l: float, policy: Policy, clear_mg
     return forecast_cycle(start, opening, [], [], 0.0, HORIZON_D, policy, clear_mg_n_l)
 
 
-def _happened(rules: Rulebook, facts: Facts, first: Row | None) -> tuple[dict[str, date], frozenset[str]]:
+def _happened(rules: Rulebook, facts: Facts, first: Row | None, odd: frozenset[int] = frozenset()) -> tuple[dict[str, date], frozenset[str]]:
     """When ammonia and nitrite were first read clear to stay so until the next dose, nitrite not before ammonia; and
-    which of the two the newest reading shows again."""
+    which of the two the newest reading shows again. `odd`: journal lines that count for nothing."""
     happened: dict[str, date] = {}
     reopened: set[str] = set()
     if first is None:
@@ -213,7 +216,7 @@ def _happened(rules: Rulebook, facts: Facts, first: Row | None) -> tuple[dict[st
     doses = [r.latest for r in facts.rows("dosed", "ammonia") if r.where == "display"]
     after = first.latest
     for name in ("ammonia", "nitrite"):
-        groups = [g for g in reversed(list(reading_groups(name, "display", facts, rules))) if g.latest > after]
+        groups = [g for g in reversed(list(reading_groups(name, "display", facts, rules))) if g.latest > after and any(r.line not in odd for r in g.rows)]
         clear = [_is_clear(name, g, facts, rules) for g in groups]
         found = next((n for n in range(len(groups)) if all(clear[n:_until_dose(groups, n, doses)])), None)
         if found is None:

@@ -26,6 +26,8 @@ METHOD = (
 )
 DILUTIONS = ((5, "1 part of tank water with 4 of RO water and multiply by 5"), (10, "1 part of tank water with 9 of RO water and multiply by 10"))
 NARROW_D = 6
+AHEAD_D = 28
+"""What lies further ahead than this is not spoken of yet: scale and alkalinity."""
 MOST_DKH = 15.0
 """As far as the formula for bicarbonate holds; no tank needs more at one time."""
 WARMER_C = 1.0
@@ -143,7 +145,7 @@ def _scale(expectation: Expectation, facts: Facts, begin: date | None) -> list[s
     now = 0 if expectation.origin is None else (facts.on - expectation.origin).days
     ways = [(word, curve, [d for d in model.days if d >= now and curve[d] > highest]) for word, curve in (("probably", model.nitrite.p50), ("possibly", model.nitrite.p90))]
     word, curve, over = next((way for way in ways if way[2]), ways[0])
-    if not over:
+    if not over or over[0] > now + AHEAD_D:
         return []
     peak = max(curve[d] for d in over)
     factor = nitrogen_factor("nitrite", kit.basis or "N")
@@ -178,7 +180,10 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
         when = f"and is below {least:g} dKH" if used < 0.1 and not given else f"and by reckoning is about {max(now, 0):.1f} dKH now, below {least:g}"
     else:
         days = (p.day for p in expectation.curve if p.day > facts.on and now - _used_dkh(expectation.curve, facts.on, p.day) < least)
-        when = f"and will fall below {least:g} dKH about {_day(next(days, None), facts.on)}"
+        falls = next(days, None)
+        if falls is None or (falls - facts.on).days > AHEAD_D:
+            return []
+        when = f"and will fall below {least:g} dKH about {_day(falls, facts.on)}"
     if short < 0.5:
         return []
     most = rules.number("alkalinity_rise_empty")

@@ -92,8 +92,7 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     if capacity:
         waits = next((p for p in ("big-change", "animals") if p in verdicts.gates and verdicts.gates[p].opened is None), "animals")
         advice[waits] = (*capacity, *advice.get(waits, ()))
-    begin, proven = (w.get("cycle", NO_DATES) for w in (dues.starts, dues.gates))
-    sentences = (*tell_outlook(expectation, facts, rules, verdicts, begin.likely, proven, stalled), *capacity)
+    sentences = (*tell_outlook(expectation, facts, rules, verdicts, _begin(dues, facts), dues.gates.get("cycle", NO_DATES), stalled), *capacity)
     phases = tuple(_phase(p.phase, facts, verdicts, dues, held, words, rules, advice[p.phase]) for p in sorted(verdicts.phases, key=lambda p: (p.order, p.phase)))
     waiting = tuple(
         Waiting(p.id, p.title, p.needs, p.window) for p in phases if p.opened is None and p.started is not None and p.id != "care")
@@ -310,8 +309,14 @@ def _absences(facts: Facts) -> list[str]:
     return told
 
 
+def _begin(dues: Dues, facts: Facts) -> date | None:
+    """The likely day of the first ammonia while none has been given: never a day that is over."""
+    likely = dues.starts["cycle"].likely if "cycle" in dues.starts else None
+    return None if likely is None else max(likely, facts.on)
+
+
 def _forecast(expectation: Expectation, dues: Dues, facts: Facts, sentences: tuple[str, ...], capacity: tuple[str, ...]) -> Forecast:
-    origin = expectation.origin or (dues.starts["cycle"].likely if "cycle" in dues.starts else None)
+    origin = expectation.origin or _begin(dues, facts)
     events = {}
     for name, offsets in expectation.offsets.items():
         happened = expectation.happened.get(name)

@@ -27,7 +27,7 @@ KINDS = {
     "dry": {}, "bottled": {"cycle__seed": "bottled"}, "fresh": {"cycle__seed": "media_fresh"},
     "live": {"rock__kind": "live", "rock__cured_in": "tank", "cycle__ammonia": "rock"},
     "short scale": {"test_kits__nitrite__highest": "1.5"}, "long scale": {"test_kits__nitrite__highest": "50"},
-    "us": {"units": "us"},
+    "us": {"units": "us"}, "wishes": {"wish_list": [{"animal": "ocellaris clownfish", "count": 2}]},
 }
 DOSE = ((0, "dosed,ammonia,2,mg/L"),)
 FEED = "dosed,ammonia,1,mg/L"
@@ -140,10 +140,11 @@ def test_a_consistent_series_narrows_the_band(series: tuple[tuple[int, str], ...
     assert widths[-1] <= end < widths[0] / 4
 
 
+@pytest.mark.parametrize("kind", ["dry", "wishes"])
 @pytest.mark.parametrize("series", [QUICK, SLOW, FLAT, BEYOND], ids=["quick", "long", "flat", "beyond"])
-def test_dates_stand_in_order_and_the_proof_takes_its_days(series: tuple[tuple[int, str], ...]) -> None:
-    for day in (1, 5, 9, 16, 22, 31):
-        plan = logged(series, day)
+def test_dates_stand_in_order_and_the_proof_takes_its_days(series: tuple[tuple[int, str], ...], kind: str) -> None:
+    for day in (1, 9, 16, 31):
+        plan = logged(series, day, kind)
         for scenario in ("earliest", "likely", "latest"):
             found = [getattr(window_of(plan, name), scenario) for name in ("ammonia_clear", "nitrite_clear", "cycle_done")]
             known = [d for d in found if d is not None]
@@ -210,6 +211,19 @@ def test_a_reading_that_fits_no_tank_is_reported_and_hardly_moves_a_date() -> No
     assert [row.value for row in with_odd.forecast.unexplained] == ["8"]
     assert "fits no plausible tank" in told(with_odd)
     assert abs((likely(with_odd, "nitrite_clear") - likely(usual, "nitrite_clear")).days) <= 2
+
+
+def test_a_zero_that_fits_no_tank_is_no_milestone() -> None:
+    rows, zero = rows_of(FLAT, 10), f"{FIRST + timedelta(days=11)} 17:30,reading,{{}},0,mg/L"
+    plan = plan_of([*rows, zero.format("ammonia"), zero.format("nitrite")], 11)
+    assert "ammonia" in {row.what for row in plan.forecast.unexplained}
+    assert [name for name, event in plan.forecast.events.items() if event.happened] == []
+
+
+def test_without_a_first_dose_the_dates_wait_for_it() -> None:
+    today, later = plan_of([], 0), plan_of([], 20)
+    assert likely(later, "nitrite_clear") == likely(today, "nitrite_clear") + timedelta(days=20)
+    assert "Expected, if the first ammonia comes on 22 Mar: ammonia clear about" in told(later)
 
 
 def test_two_tests_of_one_evening_that_contradict_each_other_open_nothing_and_widen_the_band() -> None:
