@@ -69,6 +69,8 @@ class Datebook(Daybook):
     def phase_start(self, phase: str, s: Scenario) -> date | None:
         if (phase, s) in self._starts:
             return self._starts[phase, s]
+        if phase not in self.phases:  # this tank has no such phase
+            return None
         rule = self.phases[phase]
         days: list[date | None] = [self.facts.start] if not rule.after and not rule.beside else []
         days += [self.gate_day(p, s) for p in rule.after if p in self.phases]
@@ -80,6 +82,8 @@ class Datebook(Daybook):
     def gate_day(self, phase: str, s: Scenario) -> date | None:
         if (phase, s) in self._gates:
             return self._gates[phase, s]
+        if phase not in self.phases:
+            return None
         verdict = self.verdicts.gates[phase]
         if verdict.opened is not None:
             self._gates[phase, s] = verdict.opened[0]
