@@ -202,10 +202,10 @@ def _stage_steps(stage: StagedAnimals, on_entry: bool) -> tuple[str, ...]:
     if on_entry:
         until = f"; they stay until {stage.days[1].isoformat()} at the earliest" if stage.days[1] else ""
         return (f"Put {stage.names} into the quarantine tank, and nothing else{until}.",)
-    bring = f"Bring in {stage.names}, and nothing else."
+    bring = (f"Bring in {stage.names}, and nothing else.", *((stage.feeding,) if stage.feeding else ()))
     if stage.quarantine_from is None:
-        return (bring,)
-    return (f"Its fish enter the quarantine tank on {stage.quarantine_from.isoformat()} and stay there until this day.", bring)
+        return bring
+    return (f"Its fish enter the quarantine tank on {stage.quarantine_from.isoformat()} and stay there until this day.", *bring)
 
 
 def _stopped_by(hold: Hold) -> frozenset[str]:

@@ -45,8 +45,9 @@ class Limits:
 
 @dataclass(frozen=True, slots=True)
 class Filter:
-    """What the filter takes: `room(before, day)` more, see the head of this page; it must never fall as the first grows, and
-    never rise with the second. `already`: what is in before the first stage. A single unit that is too heavy may come if `least` (a share, 0 to 1) of it fits, and costs `rest` more days."""
+    """What the filter takes: `room(before, day)` more than what is in before; it must never fall as the first grows, and
+    never rise with the second. `already`: what is in before the first stage. A single unit that is too heavy may come if
+    `least` (a share, 0 to 1) of it fits, and costs `rest` more days."""
 
     room: Callable[[int, int], int]
     already: int

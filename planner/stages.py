@@ -36,7 +36,7 @@ from planner.neighbours import MOVING, clashes_between, welcomes
 from planner.stagefilter import MG_PER_UNIT, FilterCare, filter_for_search, reckon_stages
 from planner.stageload import Rise
 from planner.stagesearch import CORAL, CREW, FISH, Filter, Limits, NextDay, Quarantine, Unit, overloaded, solve_stages
-from planner.stagewhy import Before, Group, why_load, why_not_earlier, why_then, why_together
+from planner.stagewhy import Before, Group, feeding_of, why_load, why_not_earlier, why_then, why_together
 from planner.stocking import Wish
 
 RANK = {"mild": 0, "bold": 1, "fierce": 2}
@@ -88,7 +88,7 @@ class Stage:
     """One stage. Nitrogen in mg/day: what it adds, and what all animals in by then give. `quarantine_from` is the day on
     which its fish enter the quarantine tank (None = no fish, or no such tank). `sorts`: fish, coral or crew, by wish; a
     shrimp that comes with its goby counts as fish. `rise`: total and free ammonia after it (None: not reckoned), the
-    newcomers on `ration` of their usual food (1 = all of it)."""
+    newcomers on `ration` of their usual food (1 = all of it), which `feeding` asks for in words."""
 
     number: int
     day: int
@@ -103,11 +103,12 @@ class Stage:
     rise: Rise | None = None
     ration: float = 1.0
     why_load: str = ""
+    feeding: str = ""
 
     @property
     def because(self) -> tuple[str, ...]:
         """The sentences that explain this stage."""
-        return tuple(s for s in (self.why_then, self.why_together, self.why_load, self.risk) if s)
+        return tuple(s for s in (self.why_then, self.why_together, self.feeding, self.why_load, self.risk) if s)
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +165,7 @@ def plan_stages(
             loads = reckon_stages([(s.day, s.nitrogen_added_mg_per_day) for s in stages], care, figures)
             if len(loads) == len(stages):
                 told = tuple(
-                    replace(s, rise=x.rise, ration=x.ration, why_load=why_load(s.nitrogen_mg_per_day, x, figures)) for s, x in zip(stages, loads, strict=True)
+                    replace(s, rise=x.rise, ration=x.ration, why_load=why_load(s.nitrogen_mg_per_day, x, figures), feeding=feeding_of(x.ration, figures)) for s, x in zip(stages, loads, strict=True)
                 )
                 return StagePlan(told, solution.proved, solution.last_day_at_best, tuple(not_placed))
             inside = [g for g, day in zip(groups, solution.days, strict=True) if day == stages[len(loads)].day]
@@ -311,6 +312,8 @@ def _explained(
             entry = days.next_day_allowed(box.ready if last_fish is None else max(box.ready, last_fish + box.pause))
         rest = takes.rest if takes is not None and last in heavy else 0
         reason = why_then(inside, groups, day, last, entry, limits, box, Before(rest, last_fish is not None, days.today))
+        if entry is not None and box is not None:
+            entry = _last_entry(entry, day - box.stay, days.next_day_allowed)
         held = [] if last is None else why_not_earlier(inside, groups, units, unit_days, last, limits, takes)
         added = sum(groups[i].nitrogen for i in inside)
         total += added
@@ -323,3 +326,8 @@ def _explained(
         last = day
         last_fish = day if has_fish else last_fish
     return tuple(stages)
+
+
+def _last_entry(first: int, last: int, next_day: NextDay) -> int:
+    """The fish go into quarantine as late as their move allows: no animal waits in a bare box for longer than it must."""
+    return next((d for d in range(last, first, -1) if next_day(d) == d), first)

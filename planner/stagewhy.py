@@ -140,8 +140,15 @@ def why_load(load: float, after: StageRise, figures: StockFigures) -> str:
     shown = f"{reached:.2g} mg/L" if reached >= 0.001 else "less than 0.001 mg/L"
     text = f"All animals in by then give {given} of nitrogen a day, and in a slow filter, one in ten, free ammonia (NH3) rises to {shown} after it; the limit is {limit:g} mg/L."
     if after.ration < 1:
-        text += f" This counts on a smaller ration, since it is a large step for the filter: give the newcomers about {SHARES[after.ration]} of their usual food for {days:g} days."
+        text += f" This counts on a smaller ration for {days:g} days, since the stage is a large step for the filter."
     return text
+
+
+def feeding_of(ration: float, figures: StockFigures) -> str:
+    """What the keeper has to do for a filter that cannot take the newcomers' whole food at once; "" if it can."""
+    if ration >= 1:
+        return ""
+    return f"Give the newcomers about {SHARES[ration]} of their usual food for the first {figures.value('settle_days'):g} days, until the filter has grown."
 
 
 def why_together(inside: Sequence[int], groups: Sequence[Group], units: Sequence[Unit], added: float) -> str:

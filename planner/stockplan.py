@@ -7,6 +7,7 @@ kept and knows no day; `stage_stock` puts those that are not in yet on days, onc
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Literal
@@ -24,6 +25,7 @@ from planner.stagewhy import sort_of
 from planner.stockarrivals import Arrivals, last_spike, read_arrivals
 from planner.stocking import StockVerdict, TankForStock, Wish, judge_wishes
 from planner.stocksums import nitrogen_text
+from planner.tankfile import Away
 
 Sort = Literal["fish", "corals", "crew"]
 SORTS: tuple[Sort, ...] = ("fish", "corals", "crew")  # in the order of FISH, CORAL, CREW
@@ -54,7 +56,7 @@ class StagedAnimal:
 @dataclass(frozen=True, slots=True)
 class StagedAnimals:
     """The animals of one sort in one stage, with the day in each scenario (quick, likely, slow), none before the day of the
-    plan, and the day on which its fish enter the quarantine tank. `due`: the likely day by its causes alone."""
+    plan, and the day on which its fish enter the quarantine tank. `due`: the likely day by its causes alone. `feeding`: the smaller ration that they are to have, "" for all."""
 
     sort: Sort
     animals: tuple[StagedAnimal, ...]
@@ -62,6 +64,7 @@ class StagedAnimals:
     entries: tuple[date | None, date | None, date | None]
     because: tuple[str, ...]
     due: date | None = None
+    feeding: str = ""
 
     @property
     def quarantine_from(self) -> date | None:
@@ -173,7 +176,7 @@ def stage_stock(judged: Judged, facts: Facts, rules: Rulebook, catalogue: Catalo
     due = {w: date.fromordinal(s.day) for s in _stages_of(causes) for w in s.wishes}
     staged = tuple(part for stage in _stages_of(likely) for part in _by_sort(stage, (quick, likely, slow), due, catalogue))
     return StockPlan(judged.verdict, likely, quick, judged.unclear, judged.handled_mg_n_per_day, staged,
-                     tuple(_notices(judged, likely, spike, quiet, catalogue)))
+                     tuple(_notices(judged, likely, spike, quiet, catalogue, facts.tank.keeper.away)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -283,13 +286,14 @@ def _by_sort(stage: Stage, plans: tuple[StagePlan | None, ...], due: dict[Wish, 
             days.append(date.fromordinal(last.day) if last is not None else None)
             entries.append(date.fromordinal(last.quarantine_from) if last is not None and sort == "fish" and last.quarantine_from is not None else None)
         animals = tuple(StagedAnimal(a.id, a.name, a.group, w.count) for w in wishes if (a := catalogue.get(w.animal_id)) is not None)
-        because = tuple(b for b in stage.because if sort == "fish" or b != stage.risk)
+        because = tuple(b for b in stage.because if b != stage.feeding and (sort == "fish" or b != stage.risk))
         by_causes = min((due[w] for w in wishes if w in due), default=days[1])
-        parts.append(StagedAnimals(sort, animals, (days[0], days[1], days[2]), (entries[0], entries[1], entries[2]), because, by_causes))
+        parts.append(StagedAnimals(sort, animals, (days[0], days[1], days[2]), (entries[0], entries[1], entries[2]), because, by_causes, stage.feeding))
     return parts
 
 
-def _notices(judged: Judged, likely: StagePlan | None, spike: tuple[date, date | None] | None, quiet: date | None, catalogue: Catalogue) -> list[str]:
+def _notices(judged: Judged, likely: StagePlan | None, spike: tuple[date, date | None] | None, quiet: date | None, catalogue: Catalogue,
+             absences: Sequence[Away]) -> list[str]:
     listed = {w.animal_id for w in judged.wanted}
     notices = [f"The wish '{written}' is not staged: {'it could be ' + ', '.join(could[:4]) if could else 'it is not in the catalogue'}. Write the id into the tank file."
                for written, could in judged.unclear]
@@ -298,6 +302,12 @@ def _notices(judged: Judged, likely: StagePlan | None, spike: tuple[date, date |
     for c in judged.arrivals.lost:
         if c.animal_id in listed:
             notices.append(f"Lost: {c.count} x {_name(c.animal_id, catalogue)}. The plan buys no other in its place by itself; find the cause first, then raise the count in the wish list.")
+    for stage in likely.stages if likely else ():
+        for away in absences:
+            if stage.quarantine_from is not None and stage.quarantine_from <= away.to_day.toordinal() and away.from_day.toordinal() <= stage.day and away.nights:
+                names = " and ".join(_name(w.animal_id, catalogue) for w, s in zip(stage.wishes, stage.sorts, strict=True) if s == FISH)
+                notices.append(f"{names[:1].upper()}{names[1:]} will be in the quarantine tank while you are away from {away.from_day.isoformat()} to {away.to_day.isoformat()}: somebody has "
+                               "to feed there, look at the fish and test ammonia every day or two. If nobody can, let the shop hold the fish until you are back.")
     for wish, why in likely.not_placed if likely else ():
         notices.append(f"No stage for {_name(wish.animal_id, catalogue)}: {why}")
     if spike is not None and quiet is not None:

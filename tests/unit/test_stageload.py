@@ -82,7 +82,9 @@ def test_after_weeks_with_snails_alone_a_small_tank_takes_a_pair_on_a_smaller_ra
     """1.7 mg of snails keep few bacteria for six weeks of quarantine; 13.8 mg a day in 40 L at pH 8.4 are then too many at once."""
     plan = planned(catalogue, FilterCare(water(40.0, 8.4), PROOF), *PAIR, quarantine=True)
     pair = next(s for s in plan.stages if s.wishes[0].animal_id == "amphiprion-ocellaris")
-    assert pair.ration < 1 and "of their usual food for 14 days" in pair.why_load
+    assert pair.ration < 1 and "of their usual food for the first 14 days" in pair.feeding and "smaller ration" in pair.why_load
+    following = plan.stages[pair.number]
+    assert following.day - pair.day >= 28
     assert pair.rise is not None and pair.rise.nh3_mg_l[2] <= 0.05
 
 
