@@ -46,7 +46,10 @@ def handout_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str |
         raise click.UsageError(f"{output} cannot be written ({error.strerror}). Close it in other programs, or name another file.") from None
     problems = sort_problems([*wrong, *loaded.problems])
     if as_json:
-        print_json({"on": plan.on.isoformat(), "file": output.as_posix(), "pages": made.pages, "paper": made.paper, "tagged": made.tagged, "warnings": list(made.warnings)})
+        from planner.show.fields import problem_document
+
+        print_json({"on": plan.on.isoformat(), "file": output.as_posix(), "pages": made.pages, "paper": made.paper, "tagged": made.tagged, "warnings": list(made.warnings),
+                    "problems": [problem_document(p) for p in problems]})
     else:
         from planner.cli.screen import show
         from planner.show.words import Page

@@ -16,6 +16,8 @@ from planner.show.handout_text import Day, day_of, is_provisional
 from planner.show.words import bare_day, plain_name, short_day, window_words
 
 Json = dict[str, Any]
+LONG_CARD = 900
+"""Characters from which a task may be broken over two columns: a third of a column."""
 
 
 def until_first_fish(plan: Plan) -> list[Task]:
@@ -54,10 +56,11 @@ def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: s
     """One task with its later days. How it is done stands on the paper once for all tasks of one key."""
     first = task.key not in told
     told.add(task.key)
+    steps, watch = list(task.steps) if first or task.animals else [], list(task.watch) if first else []
     return {
         "title": task.title, "day": day_of(task, plan.on), "state": state_note(task, plan.on), "hold": task.state == State.ON_HOLD,
         "facts": ", ".join(([f"{task.minutes} min"] if task.minutes and first else []) + ([f"in the {task.where} water"] if task.where != "display" else [])),
-        "amounts": amounts_of(task, plan.units), "steps": list(task.steps) if first or task.animals else [], "watch": list(task.watch) if first else [],
+        "amounts": amounts_of(task, plan.units), "steps": steps, "watch": watch, "long": sum(map(len, (*steps, *watch))) > LONG_CARD,
         "cautions": [caution_name(key) for key in task.cautions if key in rules.cautions] if first else [], "again": _again(later, plan.on),
         "house": task.key in rules.marks,
     }

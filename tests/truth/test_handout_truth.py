@@ -163,7 +163,7 @@ def test_a_name_of_two_hundred_signs_stays_on_the_paper(paper: Any) -> None:
         assert all(10 < y < high for _, _, y, _ in long)
 
 
-@pytest.mark.parametrize("scenario", ["bottled-hot-room", "stalled-then-recovers"])
+@pytest.mark.parametrize("scenario", ["leak-on-day-one", "stalled-then-recovers"])
 def test_no_letter_is_smaller_than_ten_points(scenario: str) -> None:
     made = case_of(scenario).printed(shop=shop(address=["1 Quay"], note="Welcome.", calendar_address="https://shop.example/c.ics"))
     sizes = [(round(size, 2), text) for page in reader(made.pdf).pages for text, _, _, size, _ in chunks(page)]

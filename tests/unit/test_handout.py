@@ -4,18 +4,23 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
 from itertools import groupby
+from pathlib import Path
 
 import pytest
+from click.testing import CliRunner, Result
 from handout_reader import DAYS, case_of, days_in, one_line, pages_of, read_scenario, said_day
 from plan_builder import hold
 
+from planner.cli import newtank
 from planner.model import Plan, State, Task
 from planner.plan import shown_amount
-from planner.problems import Place
+from planner.problems import Place, Problem
 from planner.rulebook import HouseRule
+from planner.shopfile import Shop
 from planner.show.document import plan_document
 
 each_scenario = pytest.mark.parametrize("scenario", DAYS)
@@ -220,8 +225,55 @@ def test_what_comes_after_the_first_fish_stands_by_week() -> None:
 
 
 def test_problems_of_the_files_are_told_on_the_front() -> None:
-    from planner.problems import Problem
-
     case = case_of("live-rock-small")
     plan = replace(case.plan, problems=(Problem(Place("tank.yaml", 3, 5), "unit-unknown", "unknown unit", "write `cm`"),))
     assert "Not everything in tank.yaml could be read" in pages_of(replace(case, plan=plan).printed().pdf)[0]
+
+
+@pytest.fixture
+def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Result]:
+    """The command in an empty folder, as a new user would type it."""
+    monkeypatch.chdir(tmp_path)
+    return lambda *words: CliRunner(env={"COLUMNS": "80"}).invoke(newtank, ["handout", *words])
+
+
+def test_the_command_writes_the_file_and_says_what_it_is(run: Callable[..., Result]) -> None:
+    done = run("scenarios/dry-rock-us", "--on", "2026-03-05", "-o", "den.pdf")
+    pages = len(pages_of(Path("den.pdf").read_bytes()))
+    assert done.exit_code == 0 and done.stdout.startswith(f"den.pdf: {pages} pages, Letter.") and done.stderr == ""
+
+
+def test_paper_and_shop_can_be_named_and_the_answer_can_be_json(run: Callable[..., Result]) -> None:
+    Path("shop.yaml").write_text("name: Corner Reef Shop\npaper: a4\nlogo: gone.png\n", encoding="utf-8")
+    done = run("scenarios/dry-rock-us", "--on", "2026-03-05", "-o", "den.pdf", "--shop", "shop.yaml", "--json")
+    told = json.loads(done.stdout)
+    assert done.exit_code == 1  # the logo is not there; all else is printed
+    assert (told["on"], told["file"], told["paper"], told["tagged"], told["warnings"]) == ("2026-03-05", "den.pdf", "a4", True, [])
+    assert [p["code"] for p in told["problems"]] == ["file-missing"]
+    assert pages_of(Path("den.pdf").read_bytes())[0].startswith("Corner Reef Shop")
+    again = json.loads(run("scenarios/dry-rock-us", "--on", "2026-03-05", "-o", "den.pdf", "--shop", "shop.yaml", "--paper", "letter", "--json").stdout)
+    assert again["paper"] == "letter" and again["pages"] == len(pages_of(Path("den.pdf").read_bytes()))
+
+
+def test_letters_that_cannot_be_printed_are_told(run: Callable[..., Result]) -> None:
+    Path("reef").mkdir()
+    Path("reef/tank.yaml").write_text("name: 海\ntank: {length: 60 cm, width: 40 cm, height: 40 cm}\n", encoding="utf-8")
+    done = run("reef", "--on", "2026-03-05", "-o", "reef.pdf")
+    assert "has no letters for 海" in done.stderr and Path("reef.pdf").read_bytes().startswith(b"%PDF-")
+
+
+@pytest.mark.parametrize(("words", "told"), [
+    (("scenarios/shop-handover",), "Missing option '-o'"),
+    (("scenarios/shop-handover", "-o", "nowhere/x.pdf"), "there is no folder nowhere"),
+    (("scenarios/shop-handover", "-o", "x.pdf", "--paper", "a5"), "'a5' is not one of"),
+    (("nothing-here", "-o", "x.pdf"), "there is no tank.yaml"),
+])
+def test_wrong_use_is_told_and_nothing_is_written(run: Callable[..., Result], words: tuple[str, ...], told: str) -> None:
+    done = run(*words)
+    assert done.exit_code == 2 and told in " ".join(done.stderr.split()) and list(Path().glob("*.pdf")) == []
+
+
+def test_a_damaged_logo_leaves_the_rest_of_the_paper_as_it_is() -> None:
+    shop = Shop.model_validate({"name": "Corner Reef Shop"})
+    for logo in (b"\x89PNG\r\n\x1a\nIEND", b"\xff\xd8\xff\xd9", b"<svg xmlns='http://www.w3.org/2000/svg'/>", b"<svg>", b"\x00\xff\xfe"):
+        assert pages_of(case_of("live-rock-small").printed(shop=shop, logo=logo).pdf)[0].startswith("Corner Reef Shop")
