@@ -189,7 +189,9 @@ class Datebook(Daybook):
     def applies(self, rule: TaskRule, owner: str) -> bool:
         key = f"{owner}/{rule.id}"
         if key not in self._applies:
-            self._applies[key] = owner in self.phases and (
+            hangs_on = (rule.anchor.phase, rule.anchor.gate, rule.anchor.before) if rule.anchor is not None else ()
+            # A task that hangs on a phase which this tank lacks is none of its tasks.
+            self._applies[key] = owner in self.phases and all(p in self.phases for p in hangs_on if p) and (
                 rule.only_when is None or self.judged(rule.only_when).answer == Answer.YES) and (
                 rule.per_stage is None or self.has_stages(rule.per_stage)) and (
                 rule.unless_stages is None or not self.has_stages(rule.unless_stages) or self._in_use(rule, key))
