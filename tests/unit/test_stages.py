@@ -82,6 +82,12 @@ def test_one_quarantine_tank_takes_one_batch_after_the_other(catalogue: Catalogu
     assert all(not s.risk for s in plan.stages)
 
 
+def test_fish_go_into_quarantine_as_late_as_their_move_allows(catalogue: Catalogue) -> None:
+    plan = _plan(catalogue, "gramma-loreto", quarantine=QuarantineTank(GATE - 100))
+    (stage,) = plan.stages
+    assert (stage.day, stage.quarantine_from) == (GATE, GATE - 42)
+
+
 def test_without_quarantine_the_first_stage_with_fish_says_what_that_risks(catalogue: Catalogue) -> None:
     plan = _plan(catalogue, "trochus-maculatus", "amphiprion-ocellaris", "gramma-loreto")
     assert [bool(s.risk) for s in plan.stages] == [False, True, False]

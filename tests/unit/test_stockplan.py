@@ -308,6 +308,14 @@ def test_a_batch_that_is_in_quarantine_has_no_entry_left_and_the_next_one_enters
         assert date.fromisoformat(second[0]) > first.date
 
 
+def test_an_absence_while_fish_are_in_quarantine_is_told() -> None:
+    tank = stocked(equipment__quarantine_tank="40 L", keeper__away=[{"from": "2026-03-28", "to": "2026-04-02"}], wish_list=[{"animal": "gramma-loreto"}])
+    inside = ("2026-03-07 15:00,done,quarantine/batch#1", "2026-03-07 15:00,added,gramma-loreto,1,,quarantine")
+    assert any("in the quarantine tank while you are away" in n for n in planned(*OPENED, *inside, on="2026-03-08", tank=tank).notices)
+    home = stocked(equipment__quarantine_tank="40 L", keeper__away=[], wish_list=[{"animal": "gramma-loreto"}])
+    assert not any("while you are away" in n for n in planned(*OPENED, *inside, on="2026-03-08", tank=home).notices)
+
+
 def test_a_size_of_the_quarantine_tank_means_yes() -> None:
     for size in (True, "40 L"):
         assert planned(*OPENED, on="2026-03-03", tank=stocked(equipment__quarantine_tank=size)).phase("quarantine") is not None
