@@ -75,12 +75,19 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
     """Everything that the paper says, as plain data."""
     name = one_line(plan.name) or NAMELESS
     data: Json = {
-        "name": name, "footer": shorten(name, FOOTER_OCTETS), "title": f"{name}, plan of {day_words(plan.on)}", "notices": [n for n in plan.notices if n not in {h.because for h in plan.holds}],
+        "name": name, "footer": shorten(name, FOOTER_OCTETS), "title": f"{name}, plan of {day_words(plan.on)}", "notices": _notices(plan, stock),
         "front": front_data(plan, tank, rules, text_filler(tank, journal, rules, plan.on)), "days": days_data(plan, rules), "chart": chart_data(plan, journal),
         "wishes": wishes_data(plan, stock, catalogue), "shopping": shopping_data(shopping_list(plan, tank, journal, rules, catalogue, shop), shop, plan),
         "cautions": caution_data(rules), "sources": sources_data(plan, rules),
     }
     return data | {"words": words_data(_texts(data))}
+
+
+def _notices(plan: Plan, stock: StockPlan | None) -> list[str]:
+    """What is not told elsewhere on the paper: holds have their box, and what is left out stands with the wish list."""
+    told = {h.because for h in plan.holds}
+    left = tuple(x.why for x in stock.verdict.left_out) if stock is not None else ()
+    return [n for n in plan.notices if n not in told and not (left and n.endswith(left))]
 
 
 def _texts(data: Any) -> list[str]:
