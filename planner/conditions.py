@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Literal
 
 from planner import evidence
 from planner.evidence import LeveledReading
@@ -39,11 +40,15 @@ IONS = {"ammonia": "NH4", "nitrite": "NO2", "nitrate": "NO3"}
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """What a condition is judged against: the facts at an instant, the rules, and when gates opened so far."""
+    """What a condition is judged against: the facts at an instant, the rules, and when gates opened so far. `ageless`: a
+    reading speaks until a later one or a large water change. `doubtful`: a reading that is taken too soon speaks too, and
+    of those that disagree the highest or the lowest: enough to raise an alarm, never to end one."""
 
     facts: Facts
     rules: Rulebook
     opened: Mapping[str, Instant]
+    ageless: bool = False
+    doubtful: Literal["", "highest", "lowest"] = ""
 
 
 def both(answers: Sequence[Answer]) -> Answer:
@@ -100,12 +105,17 @@ def judge_reading(node: ReadingNode, scene: Scene) -> Trace:
     since = last_instant(node.since, scene) if node.since else None
     if node.since and since is None:
         return Trace(text, UNKNOWN, (f"nothing yet since {node.since}",), fact="none")
-    groups = evidence.reading_groups(node.name, node.where, facts, rules, since)
+    soon = evidence.too_soon(node.name, node.where, facts, rules, since) if not scene.doubtful else None
+    if soon is not None:
+        return Trace(text, UNKNOWN, (evidence.tell(soon[0]), soon[1]), (soon[0],), fact="soon")
+    groups = evidence.reading_groups(node.name, node.where, facts, rules, since, unsettled=bool(scene.doubtful))
     newest = next(groups, None)
     if newest is None:
         return Trace(text, UNKNOWN, ("no reading yet",), fact="none")
     told: tuple[str, ...] = (evidence.tell(newest.worst),)
-    limit_h = rules.hours(node.fresh) if node.fresh else evidence.freshness_h(node.name, rules)
+    if newest.disagree and scene.doubtful:
+        newest = evidence.outermost(newest, highest=scene.doubtful == "highest")
+    limit_h = float("inf") if scene.ageless else rules.hours(node.fresh) if node.fresh else evidence.freshness_h(node.name, rules)
     stale = None if node.any_age else evidence.stale_because(newest, facts, rules, limit_h)
     if stale:
         return Trace(text, UNKNOWN, (*told, stale), newest.rows, fact="stale")

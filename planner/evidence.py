@@ -6,7 +6,7 @@ holds for every instant of the days written.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -37,15 +37,15 @@ class LeveledReading:
         return max(self.rows, key=lambda r: (r.high or 0.0, r.low or 0.0, r.line))
 
 
-def reading_groups(name: str, where: str, facts: Facts, rules: Rulebook, since: Instant | None = None) -> Iterator[LeveledReading]:
+def reading_groups(name: str, where: str, facts: Facts, rules: Rulebook, since: Instant | None = None, unsettled: bool = False) -> Iterator[LeveledReading]:
     """Readings of a water from the newest back, those of overlapping instants together. Left out: what a dose or a
-    change in the same hours disturbs, what lies at or before `since`, and what a lapsed gate no longer counts."""
+    change in the same hours disturbs (unless `unsettled`), what lies at or before `since`, and what a lapsed gate no longer counts."""
     step = kit_step(name, facts.tank, rules)
     group: list[Row] = []
     for row in reversed(facts.rows("reading", name)):
         if row.where != where or row.low is None or row.latest <= facts.floor or (since is not None and _before(row, since)):
             continue
-        if disturbed(row, name, facts, rules):
+        if not unsettled and disturbed(row, name, facts, rules):
             continue
         if group and row.latest <= min(r.earliest for r in group) and not (row.day == group[0].day and row.earliest == group[0].earliest):
             yield _level(group, step)
@@ -75,26 +75,52 @@ def _level(rows: list[Row], step: float) -> LeveledReading:
                           min(r.earliest for r in rows), max(r.latest for r in rows))
 
 
+def outermost(group: LeveledReading, highest: bool) -> LeveledReading:
+    """The highest or the lowest of readings that disagree, by itself."""
+    row = (max if highest else min)(group.rows, key=lambda r: (r.low or 0.0, r.line))
+    return LeveledReading((row,), row.low or 0.0, row.high if row.high is not None else row.low or 0.0, False, row.earliest, row.latest)
+
+
 def disturbed(row: Row, name: str, facts: Facts, rules: Rulebook) -> bool:
     """A reading soon after a dose, or in the same hour as a water change, is no evidence. A bare date beside a dose
     of the same bare date stays in: the order within the day cannot be told, and the worse reading rules anyway."""
-    if name in ("ammonia", "nitrite"):
-        if _close_after(row, facts.rows("dosed", "ammonia"), rules.hours("settle_after_dose")):
-            return True
-    elif name in ("alkalinity", "ph") and _close_after(row, facts.rows("dosed", "bicarbonate"), rules.hours("settle_after_bicarbonate")):
-        return True
-    return _close_after(row, facts.rows("changed_water"), 1.0)
+    return _disturbance(row, name, facts, rules) is not None
 
 
-def _close_after(row: Row, doses: object, hours: float) -> bool:
-    for dose in reversed(doses):  # type: ignore[call-overload]
+def _disturbance(row: Row, name: str, facts: Facts, rules: Rulebook) -> tuple[Row, float] | None:
+    """The dose or change that disturbs a reading, and the hours for which it does."""
+    subject = {"ammonia": "ammonia", "nitrite": "ammonia", "alkalinity": "bicarbonate", "ph": "bicarbonate"}.get(name)
+    if subject is not None:
+        hours = rules.hours("settle_after_dose" if subject == "ammonia" else "settle_after_bicarbonate")
+        if (dose := _close_after(row, facts.rows("dosed", subject), hours)) is not None:
+            return dose, hours
+    change = _close_after(row, facts.rows("changed_water"), 1.0)
+    return (change, 1.0) if change is not None else None
+
+
+def too_soon(name: str, where: str, facts: Facts, rules: Rulebook, since: Instant | None = None) -> tuple[Row, str] | None:
+    """The newest reading of a water and why it does not count yet, or None if it counts. An older one does not speak in
+    its place: it is from before the dose or the change."""
+    for row in reversed(facts.rows("reading", name)):
+        if row.where != where or row.low is None or row.latest <= facts.floor or (since is not None and _before(row, since)):
+            continue
+        found = _disturbance(row, name, facts, rules)
+        if found is None:
+            return None
+        cause, hours = found
+        return row, f"taken within {tell_hours(hours)} of the {'water change' if cause.kind == 'changed_water' else cause.what} of {_when(cause)}: test again"
+    return None
+
+
+def _close_after(row: Row, doses: Sequence[Row], hours: float) -> Row | None:
+    for dose in reversed(doses):
         if dose.day > row.day:
             continue
         if row.earliest - dose.latest > hours * HOUR:
-            return False
+            return None
         if dose.where == row.where and row.at is not None and dose.at is not None and 0 <= row.earliest - dose.earliest < hours * HOUR:
-            return True
-    return False
+            return dose
+    return None
 
 
 def freshness_h(name: str, rules: Rulebook) -> float:
@@ -305,12 +331,16 @@ def owners(rules: Rulebook) -> Iterator[tuple[str, tuple[TaskRule, ...]]]:
 
 def tell(row: Row) -> str:
     """A journal row as a short sentence with its day and line."""
-    when = row.at.strftime("%Y-%m-%d %H:%M") if row.at is not None else row.day.isoformat()
+    when = _when(row)
     value = f" {row.value}{' ' + row.unit if row.unit else ''}" if row.value else ""
     where = "" if row.where == "display" else f" ({row.where})"
     word = "" if row.kind in ("reading", "event") else row.kind.replace("_", " ") + " "
     title = READINGS[row.what].title if row.kind == "reading" and row.what in READINGS else row.what
     return f"{when} {word}{title}{value}{where}, line {row.line}"
+
+
+def _when(row: Row) -> str:
+    return row.at.strftime("%Y-%m-%d %H:%M") if row.at is not None else row.day.isoformat()
 
 
 def tell_hours(hours: float) -> str:

@@ -63,10 +63,48 @@ def judge(rules: Rulebook, facts: Facts) -> Verdicts:
             opened[phase.phase] = verdict.opened
     started = {p.phase: day for p in phases if (day := started_on(p, opened, here, facts)) is not None}
     scene = Scene(facts, rules, opened)
-    alerts = tuple((rule, trace) for rule in sorted(rules.alerts, key=lambda a: a.alert)
-                   if (trace := judge_condition(rule.when, scene)).answer == Answer.YES
-                   or (rule.unknown_holds and trace.answer == Answer.UNKNOWN))
+    alerts = tuple((rule, trace) for rule in sorted(rules.alerts, key=lambda a: a.alert) if (trace := judge_alert(rule, scene)) is not None)
     return Verdicts(gates, tuple(_holds(phases, gates, alerts, scene)), alerts, phases, started, opened)
+
+
+KEPT = "kept"
+"""Marks an alert that stands on doubtful evidence, or stays because nothing later showed that it is over."""
+
+
+def judge_alert(rule: AlertRule, scene: Scene) -> Trace | None:
+    """Why an alert is up; None if it is not. Evidence in doubt may raise it. Once up it is over only by a sure no: while
+    the answer is unknown, the newest instant with an answer decides."""
+    trace = judge_condition(rule.when, scene)
+    if trace.answer == Answer.YES or (rule.unknown_holds and trace.answer == Answer.UNKNOWN):
+        return trace
+    if trace.answer == Answer.NO or rule.unknown_holds:
+        return None
+    if (doubtful := _in_doubt(rule.when, scene)) is not None:
+        return doubtful
+    begin = possible_from(rule.when, scene.facts, scene.rules, scene.opened)
+    if begin == NEVER:
+        return None
+    for instant in reversed(list(_instants(subjects(rule.when, scene.rules), begin, scene.facts))):
+        if instant[1] == float("-inf"):
+            continue
+        then = replace(scene, facts=view_at(scene.facts, instant))
+        trace = judge_condition(rule.when, then)
+        if trace.answer == Answer.NO:
+            return None
+        if trace.answer == Answer.YES:
+            return replace(trace, fact=KEPT)
+        if (doubtful := _in_doubt(rule.when, then)) is not None:
+            return doubtful
+    return None
+
+
+def _in_doubt(condition: Condition, scene: Scene) -> Trace | None:
+    """The yes that readings taken too soon, or one of those that disagree, would give."""
+    for which in ("highest", "lowest"):
+        trace = judge_condition(condition, replace(scene, doubtful=which))
+        if trace.answer == Answer.YES:
+            return replace(trace, fact=KEPT)
+    return None
 
 
 def in_graph_order(phases: tuple[PhaseRule, ...]) -> list[PhaseRule]:

@@ -27,7 +27,7 @@ from planner.dues import (
     ordered,
 )
 from planner.forecast import Expectation
-from planner.gates import Verdicts
+from planner.gates import KEPT, Verdicts
 from planner.gather import Facts
 from planner.model import Answer, Trace, Window
 from planner.rulebook import Rulebook, TaskRule
@@ -149,8 +149,9 @@ class Occurrences(Datebook):
             if template == key:
                 due, days = slot.due, slot.days
             else:
-                due = self.allowed(self.plus(slot.due if slot.closed is not None else slot.days["likely"], self.wait(rule)), rule)
-                days = {s: self.projected(self.plus(slot.days[s], self.wait(rule)), rule) for s in SCENARIOS}
+                shift = self.wait(rule) - self.whole_days(rule.ahead)
+                due = self.allowed(self.plus(slot.due if slot.closed is not None else slot.days["likely"], shift), rule)
+                days = {s: self.projected(self.plus(slot.days[s], shift), rule) for s in SCENARIOS}
             yield Due(rule, owner, slot.number, True, due, ordered(days), bool(slot.depends or slot.waits_for), None, None, slot.depends, slot.stage, slot.waits_for)
 
     def entry_occurrences(self, rule: TaskRule, owner: str) -> Iterator[Due]:
@@ -166,7 +167,7 @@ class Occurrences(Datebook):
         for slot in self.slots(self.template_of(key)):
             if slot.stage is None or slot.number in closed or not any(slot.entries.values()) or all(a.animal_id in there for a in slot.stage.animals):
                 continue
-            dues = {s: self.allowed(self.postponed(key, slot.number, slot.entries[s]), rule) for s in SCENARIOS}
+            dues = {s: self.allowed(self.postponed(key, slot.number, self.plus(slot.entries[s], -self.whole_days(rule.ahead))), rule) for s in SCENARIOS}
             days = {s: self.projected(dues[s], rule) for s in SCENARIOS}
             yield Due(rule, owner, slot.number, True, dues["likely"], ordered(days), bool(depends), None, None, depends, slot.stage)
 
@@ -178,16 +179,26 @@ class Occurrences(Datebook):
         if rule.when is not None and judge_condition(rule.when, self.scene).answer != Answer.YES:
             return
         done = self.closed(key)
-        if done and (rule.every is None and covers(done[-1][1], trace)):
+        doses = rule.writes is not None and rule.writes.kind == "dosed"
+        if done and ((rule.every is None or doses) and covers(done[-1][1], trace)):
             n, row = done[-1]
             yield Due(rule, alert, n, True, row.day, Window(row.day, row.day, row.day), False, row, trace, "")
             return
+        if doses and (trace.fact == KEPT or self.dosed_since(rule, trace)):
+            return  # what was dosed last is not measured yet: a test comes first
         due = self.plus(newest_day(trace) or self.facts.on, self.wait(rule))
         if done and rule.every is not None:
             due = latest_of([due, self.step_on(done[-1][1].day, rule)])
         day = self.projected(due, rule)
         n = max((n for n, _ in done), default=0) + 1
         yield Due(rule, alert, n, True, due, Window(day, day, day), False, None, trace, "")
+
+
+    def dosed_since(self, rule: TaskRule, trace: Trace) -> bool:
+        """Was the substance given after the newest evidence that asks for it?"""
+        assert rule.writes is not None
+        row = self.facts.last(rule.writes.kind, rule.writes.what)
+        return row is not None and covers(row, trace)
 
 
 __all__ = ["AHEAD_DAYS", "SCENARIOS", "Due", "Dues", "closings", "is_repeating", "next_number", "schedule"]
