@@ -10,8 +10,10 @@ from collections.abc import Iterator
 from planner.gates import descendants
 from planner.rulebook import Condition, PhaseRule, Rulebook, TaskRule
 
+STAGES = "stages"
 Waits = dict[str, tuple[str, ...]]
-"""By node: a task's key, `gate/phase` or `start/phase`; each with the nodes whose dates its own date needs."""
+"""By node: a task's key, `gate/phase`, `start/phase` or the stages of the wish list; each with the nodes whose dates its
+own date needs."""
 
 
 def waits_of(book: Rulebook) -> Waits:
@@ -25,6 +27,7 @@ def waits_of(book: Rulebook) -> Waits:
     for alert in book.alerts:
         for task in alert.tasks:
             found[f"{alert.alert}/{task.id}"] = tuple(_task(task, None))
+    found[STAGES] = tuple(dict.fromkeys(("gate/animals", "gate/scape", "gate/quarantine", *_stages(book))))
     return found
 
 
@@ -51,7 +54,26 @@ def _way(start: str, end: str, waits: Waits) -> tuple[str, ...] | None:
     return None
 
 
+def _stages(book: Rulebook) -> Iterator[str]:
+    """All stages of the wish list are worked out together, from the days on which each sort may begin and is guarded."""
+    for phase in book.phases:
+        for task in phase.tasks:
+            if task.per_stage is not None and not (task.anchor and task.anchor.task):
+                yield from _anchor(task, phase.phase)
+                yield from (g.task for g in task.guards if g.task)
+
+
 def _task(task: TaskRule, owner: str | None) -> Iterator[str]:
+    if task.per_stage is not None:
+        yield STAGES
+    if task.also_done_by:
+        yield task.also_done_by.partition("#")[0]
+    yield from _anchor(task, owner)
+    if task.not_before:
+        yield task.not_before
+
+
+def _anchor(task: TaskRule, owner: str | None) -> Iterator[str]:
     a = task.anchor
     if a is not None and a.task:
         yield a.task
@@ -64,8 +86,6 @@ def _task(task: TaskRule, owner: str | None) -> Iterator[str]:
     elif a is None or not a.start:
         phase = a.phase if a is not None and a.phase else owner
         yield from (f"start/{phase}",) if phase else ()
-    if task.not_before:
-        yield task.not_before
 
 
 def _gate(phase: PhaseRule, book: Rulebook) -> Iterator[str]:
@@ -90,10 +110,7 @@ def _condition(condition: Condition, owners: list[PhaseRule]) -> Iterator[str]:
         yield "start/cycle"
     if (r := condition.reading) is not None:
         for owner in owners:
-            tests = [f"{owner.phase}/{t.id}" for t in owner.tasks if t.where == r.where and r.name in t.reads and t.when is None and t.per_stage is None]
-            yield from tests
-            if tests:
-                break
+            yield from (f"{owner.phase}/{t.id}" for t in owner.tasks if t.where == r.where and r.name in t.reads and t.when is None and t.per_stage is None)
 
 
 __all__ = ["new_ring", "waits_of"]
