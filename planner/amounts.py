@@ -25,6 +25,7 @@ AMOUNT_NUMBERS = (
     "alkalinity_rise_empty",
     "ammonia_to_pass_most",
     "big_change_planned",
+    "quarantine_dose",
     "challenge_full",
     "challenge_least",
     "circulation_turnover",

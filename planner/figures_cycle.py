@@ -78,6 +78,14 @@ def bicarbonate_1dkh(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 
 @maker
+def quarantine_ammonia(facts: Facts, rules: Rulebook) -> Quantity | None:
+    litres, rise = facts.tank.equipment.quarantine_l, rules.number("quarantine_dose")
+    if not litres:
+        return None
+    return made("quarantine_ammonia", dosing.ammonium_chloride_g(litres, rise), "g", dosing.FORMULAS["ammonium_chloride_g"], quarantine_tank=f"{litres:g} L", rise=f"{rise:g} mg/L as N")
+
+
+@maker
 def bicarbonate_day(facts: Facts, rules: Rulebook) -> Quantity | None:
     limit = rules.number("alkalinity_rise_empty")
     grams = dosing.bicarbonate_g(facts.net_volume_l, limit)

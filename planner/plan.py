@@ -13,7 +13,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from planner.amounts import MAKERS, quantity
-from planner.conditions import Scene
+from planner.conditions import Scene, judge_condition
 from planner.evidence import owners
 from planner.forecast import Expectation, curve_from, expect
 from planner.gates import GateVerdict, Verdicts, descendants, judge
@@ -111,6 +111,7 @@ class _Words:
 
     def __init__(self, facts: Facts, rules: Rulebook) -> None:
         self.facts, self.rules = facts, rules
+        self.scene = Scene(facts, rules, {})
         self.made: dict[str, Quantity | None] = {}
         self.filled: dict[str, str] = {}
 
@@ -176,7 +177,10 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
         state = State.ON_HOLD
     amounts = tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
     because = [words.fill(b) for b in rule.because]
-    title, steps = words.fill(rule.title), tuple(map(words.fill, rule.steps))
+    variant = next((v for v in rule.variants if judge_condition(v.only_when, words.scene).answer == Answer.YES), None)
+    title = words.fill((variant.title if variant is not None else None) or rule.title)
+    steps = tuple(map(words.fill, (variant.steps if variant is not None else ()) or rule.steps))
+    watch = tuple(map(words.fill, (variant.watch if variant is not None else ()) or rule.watch))
     animals: tuple[tuple[str, int], ...] = ()
     if due.stage is not None:
         title += f": {due.stage.names}"
@@ -193,7 +197,7 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
     writes = (rule.writes.kind, rule.writes.what) if rule.writes else None
     return Task(
         due.id, due.key, due.occurrence, due.phase, title, rule.role, due.due, due.window.likely, str(facts.tank.keeper.reminder_time)[:5],
-        due.window, state, due.tentative, amounts, steps, tuple(map(words.fill, rule.watch)), rule.cautions,
+        due.window, state, due.tentative, amounts, steps, watch, rule.cautions,
         tuple(because), rule.cites, rule.reads, rule.where, rule.calendar, rule.minutes, writes, due.closed.day if due.closed else None, due.depends_on, animals,
         str(rules.marks[due.key]) if due.key in rules.marks else "")
 
@@ -202,10 +206,10 @@ def _stage_steps(stage: StagedAnimals, on_entry: bool) -> tuple[str, ...]:
     if on_entry:
         until = f"; they stay until {stage.days[1].isoformat()} at the earliest" if stage.days[1] else ""
         return (f"Put {stage.names} into the quarantine tank, and nothing else{until}.",)
-    bring = (f"Bring in {stage.names}, and nothing else.", *((stage.feeding,) if stage.feeding else ()))
+    feeding = (stage.feeding,) if stage.feeding else ()
     if stage.quarantine_from is None:
-        return bring
-    return (f"Its fish enter the quarantine tank on {stage.quarantine_from.isoformat()} and stay there until this day.", *bring)
+        return (f"Bring in {stage.names}, and nothing else.", *feeding)
+    return (f"Its fish enter the quarantine tank on {stage.quarantine_from.isoformat()} and stay there until this day.", f"Move {stage.names} over, and nothing else.", *feeding)
 
 
 def _stopped_by(hold: Hold) -> frozenset[str]:

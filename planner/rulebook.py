@@ -247,6 +247,15 @@ class StageGuard(Written):
         return self
 
 
+class TextVariant(Written):
+    """Other words for a task where the tank is of another kind. What is left empty stays as it is."""
+
+    only_when: Condition
+    title: str | None = None
+    steps: tuple[str, ...] = ()
+    watch: tuple[str, ...] = ()
+
+
 class TaskRule(Written):
     """One thing to do. `when` makes it conditional on the journal; `only_when` on the tank file; `unless` takes it away
     while its condition is yes. A task that repeats
@@ -255,7 +264,8 @@ class TaskRule(Written):
     phase).
 
     `wait` names a number of time, or a figure of this tank in days. `not_before` (`phase/task`): its day is never before
-    that one's plus `not_before_wait`.
+    that one's plus `not_before_wait`. `ahead`: so long before a stage, or before its entry into quarantine.
+    `variants`: the first that fits the tank gives other words.
 
     `per_stage` makes one occurrence of it for each stage of the wish list that has fish, corals or crew; `unless_stages`
     leaves it out while there are such stages. With an anchor on a task per stage it follows each of that task's
@@ -294,6 +304,8 @@ class TaskRule(Written):
     protects: bool = False
     per_stage: StageSort | None = None
     on_entry: bool = False
+    ahead: str | None = None
+    variants: tuple[TextVariant, ...] = ()
     unless_stages: StageSort | None = None
     also_done_by: str | None = None
     guards: tuple[StageGuard, ...] = ()
@@ -302,6 +314,8 @@ class TaskRule(Written):
     def _stage_by_number(self) -> Self:
         if self.per_stage is not None and (self.every is not None or self.when is not None):
             raise ValueError("a task per stage comes once for each stage: it has neither `every` nor `when`")
+        if self.ahead is not None and (self.per_stage is None or self.wait is not None):
+            raise ValueError("`ahead` is for what comes before a stage, and leaves no room for `wait`")
         return self
 
 

@@ -69,7 +69,7 @@ def names_used(book: Rulebook) -> Iterator[Use]:
 
 
 def task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Use]:
-    for condition in (task.only_when, task.when, task.unless, *(g.when for g in task.guards)):
+    for condition in (task.only_when, task.when, task.unless, *(g.when for g in task.guards), *(v.only_when for v in task.variants)):
         if condition is not None:
             yield from condition_names(condition, at)
     a = task.anchor
@@ -77,7 +77,7 @@ def task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Use
         for kind, name in (("phase", a.phase), ("phase", a.gate), ("task", a.task), ("phase", a.before)):
             if name:
                 yield Use(kind, name, at)
-    for name in (task.wait, task.not_before_wait):
+    for name in (task.wait, task.not_before_wait, task.ahead):
         if name:
             yield Use("figure", name, at, figures)
     if task.every:
@@ -96,7 +96,7 @@ def task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Use
         yield Use("caution", name, at)
     for name in task.cites:
         yield Use("number", name, at)
-    for text in (task.title, *task.steps, *task.watch, *task.because):
+    for text in (task.title, *task.steps, *task.watch, *task.because, *(t for v in task.variants for t in (v.title or "", *v.steps, *v.watch))):
         yield from _braces(text, at, figures)
 
 

@@ -193,7 +193,6 @@ class Occurrences(Datebook):
         n = max((n for n, _ in done), default=0) + 1
         yield Due(rule, alert, n, True, due, Window(day, day, day), False, None, trace, "")
 
-
     def dosed_since(self, rule: TaskRule, trace: Trace) -> bool:
         """Was the substance given after the newest evidence that asks for it?"""
         assert rule.writes is not None
