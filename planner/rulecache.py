@@ -30,13 +30,13 @@ SEAL = hashlib.sha256().digest_size
 def load_shipped_rules() -> tuple[Rulebook, tuple[Problem, ...]]:
     """The same as `load_rules(shipped("rules"))`, most of the time without reading YAML."""
     root, kept = shipped("rules"), place_kept()
-    sources = seal_of_sources(root) if kept is not None else None
-    if kept is None or sources is None:
+    if kept is None or CODE_READ is None:
         return load_rules(root)
+    sources = seal_of_sources(root)
     if (book := _read_kept(kept, sources)) is not None:
         return book, ()
     book, problems = load_rules(root)
-    if not problems and not sys.dont_write_bytecode:
+    if not problems and not sys.dont_write_bytecode and sources == seal_of_sources(root):  # nobody wrote meanwhile
         pickled = pickle.dumps(book, pickle.HIGHEST_PROTOCOL)
         with contextlib.suppress(OSError):  # a folder of somebody else's, or a full disk: nothing is kept
             kept.parent.mkdir(parents=True, exist_ok=True)
@@ -63,18 +63,25 @@ def place_kept() -> Path | None:
     return Path(cache_from_source(str(Path(__file__).with_name("rules.py")))).with_suffix(".pickle")
 
 
-def seal_of_sources(root: Path) -> bytes | None:
+def seal_of_sources(root: Path) -> bytes:
     """Changes with any byte of a rule file or of the code that reads it, and with the versions of Python and the
-    checker. None where the code's own text is not there to be read."""
-    seal = hashlib.sha256(f"{sys.version} {pydantic.VERSION}".encode())
-    rules = [p for p in sorted(root.rglob("*.yaml")) if kind_of_file(p, root) is not None]
-    try:
-        for path in [*(Path(__file__).with_name(name) for name in CODE), *rules]:
-            data = path.read_bytes()
-            seal.update(f"\n{path.name} {len(data)}\n".encode() + data)
-    except OSError:
-        return None
+    checker."""
+    seal = hashlib.sha256(f"{sys.version} {pydantic.VERSION}".encode() + (CODE_READ or b""))
+    for path in (p for p in sorted(root.rglob("*.yaml")) if kind_of_file(p, root) is not None):
+        data = path.read_bytes()
+        seal.update(f"\n{path.name} {len(data)}\n".encode() + data)
     return seal.digest()
+
+
+def _read_code() -> bytes | None:
+    try:
+        return b"\0".join(Path(__file__).with_name(name).read_bytes() for name in CODE)
+    except OSError:  # only the compiled code was installed
+        return None
+
+
+CODE_READ = _read_code()
+"""Read when this code is loaded: what it makes must not be kept for the code that somebody writes while it runs."""
 
 
 __all__ = ["load_shipped_rules", "place_kept"]

@@ -71,6 +71,26 @@ def test_a_file_taken_out_is_seen(kept: Path, rules: Path) -> None:
     assert "leak-test" not in {p.phase for p in load_shipped_rules()[0].phases}
 
 
+def test_rules_that_change_while_they_are_read_are_not_kept(kept: Path, rules: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def read_slowly(root: Path) -> object:
+        found = load_rules(root)
+        (rules / RULE).write_text((rules / RULE).read_text(encoding="utf-8") + "\n# more\n", encoding="utf-8")
+        return found
+
+    monkeypatch.setattr(rulecache, "load_rules", read_slowly)
+    load_shipped_rules()
+    assert not kept.exists()
+
+
+def test_code_that_changed_makes_the_rules_be_read_again(kept: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    load_shipped_rules()
+    before = kept.read_bytes()
+    assert rulecache.CODE_READ is not None
+    monkeypatch.setattr(rulecache, "CODE_READ", rulecache.CODE_READ + b"\n# changed")
+    assert load_shipped_rules() == load_rules(shipped("rules"))
+    assert kept.read_bytes() != before
+
+
 def test_rules_with_a_mistake_are_told_each_time(kept: Path, rules: Path) -> None:
     with (rules / RULE).open("a", encoding="utf-8") as file:
         file.write("tilte: x\n")
@@ -106,6 +126,12 @@ def test_a_place_that_cannot_be_written_costs_nothing_but_time(kept: Path) -> No
 def test_where_python_keeps_no_compiled_code_the_files_are_read(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(rulecache, "place_kept", lambda: None)
     assert load_shipped_rules() == load_rules(shipped("rules"))
+
+
+def test_where_the_text_of_the_code_was_not_installed_the_files_are_read(kept: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(rulecache, "CODE_READ", None)
+    assert load_shipped_rules() == load_rules(shipped("rules"))
+    assert not kept.exists()
 
 
 def test_the_seal_covers_the_code_of_every_kept_record(kept: Path) -> None:
