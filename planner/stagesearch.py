@@ -89,19 +89,20 @@ def overloaded(units: Sequence[Unit], days: Sequence[int], filter: Filter) -> fr
 
 
 def _solve(case: Case, most_labels: int) -> Solution | None:
-    quick = _layers(case, None, False, 0)
     bound = _at_best(case, 0, case.start)
-    if quick is None or quick[0].last > bound:  # else no plan ends earlier than the one found at a glance
-        quick = _layers(case, quick[0].last if quick is not None else None, False, most_labels)
-        if quick is None:
-            return None
-        label, exact = quick
-        bound = label.last if exact else bound
+    glance = _layers(case, None, False, 0)
+    if glance is not None and glance[0].last <= bound:
+        label, exact = glance[0], True  # no plan ends earlier than this one
     else:
-        label, exact = quick[0], True
+        found = _layers(case, glance[0].last if glance is not None else None, False, most_labels) or glance
+        if found is None:
+            return None
+        label, exact = found
+        bound = label.last if exact else bound
     best = _layers(case, label.last, True, most_labels)
-    if best is None:
-        best = (_layers(case, None, True, 0) or (label, False))[0], False
+    if best is None:  # cut short: what is known already, or what a narrow search finds
+        narrow = _layers(case, None, True, 0)
+        best = min((x for x in (label, narrow[0] if narrow is not None else label)), key=lambda x: (x.last, x.days)), False
     return Solution(best[0].days, bound, exact and best[1])
 
 

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import itertools
+import random
 from pathlib import Path
 
 import pytest
 
 from planner.catalogue import Catalogue, load_catalogue
+from planner.stagefilter import FilterCare
+from planner.stageload import Proof, Water
 from planner.stages import QuarantineTank, StageDays, StagePlan, plan_stages, stage_wishes
 from planner.stagesearch import Limits, Quarantine, Unit, solve_stages
 from planner.stocking import Wish
@@ -160,6 +163,17 @@ def test_a_single_heavy_unit_may_exceed_the_share_but_only_alone() -> None:
     units = [Unit(0, 0, 50), Unit(0, 0, 3), Unit(0, 0, 3)]
     solution = solve_stages(units, Limits(14, (3, 3, 4), 3, 10), None, any_day)
     assert solution is not None and solution.days == (0, 14, 14)
+
+
+def test_no_wish_of_a_long_list_is_lost_to_a_search_that_is_cut_short(catalogue: Catalogue) -> None:
+    care = FilterCare(Water(600.0, 8.2, 25.5, 35.0), Proof(1.0, 0.25, 1.0, 7.0))
+    names = [a.id for a in catalogue.animals if a.skill == "easy"]
+    days = StageDays(GATE, FILLED, lambda d: d + (5 - d) % 7)
+    for seed in range(4):
+        listed = [Wish(i) for i in random.Random(seed).sample(names, 35)]
+        for box in (None, QuarantineTank(GATE - 42)):
+            plan = plan_stages(listed, catalogue, days, box, None, care)
+            assert not plan.not_placed and {w for s in plan.stages for w in s.wishes} == set(listed)
 
 
 def test_a_search_that_is_cut_short_still_gives_a_plan_that_keeps_every_rule_and_says_so() -> None:
