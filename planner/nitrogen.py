@@ -150,7 +150,7 @@ def integrate(
     """Carries every member from day 0 to `end_d`; events fall at their exact times, and so do `at_d`.
 
     At one instant the order is water change, load, dose, policy. From the first whole day at or after
-    `policy_from_d` on, each member also follows the policy. Second order in `step_d` (days, at most 1; at the default 0.25 the largest difference from a tight solver stays under 1 % of a dose).
+    `policy_from_d` on, each member also follows the policy. Second order in `step_d` (days, at most 1; at the default, a third, the largest difference from a tight solver stays under 1 % of a dose).
     `only_at_d` keeps just the rows at `at_d` (cheaper; no dates can be read off it).
     Raises ValueError for times before day 0, negative amounts, or a fraction outside 0 to 1.
     """

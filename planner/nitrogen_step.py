@@ -29,7 +29,7 @@ GROWTH_CEILING_C = 30.0  # growth no longer follows the exponential above this
 ALKALINITY_DKH_PER_MG_N = 0.400  # 2 mol H+ per mol N oxidised to nitrite: 2/14.007*2.8
 OXYGEN_MG_PER_MG_N = 4.569  # 3.427 to nitrite and 1.142 more to nitrate, no synthesis
 CORRECTOR_PASSES = 3  # two already give second order; the third makes exhaustion accurate
-DEFAULT_STEP_D = 0.25
+DEFAULT_STEP_D = 1 / 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,20 +204,22 @@ class Stepper:
                 minus_rate[1] /= 1.0 + self._nh3_per_ki * mean[0]
             lost = np.expm1(minus_rate)  # minus the share of the substrate that is used up
             stays = lost / minus_rate  # of what arrives evenly over the step, the share left at its end
-            lost *= (
-                start  # minus the amount used; not "after minus before", which loses a tiny guild's digits
-            )
-            end = start + lost
+            lost *= start  # minus the amount used; not "after minus before", which loses a tiny guild's digits
+            if last:
+                end = start + lost
+                if supplied:
+                    end[0] += released * stays[0]
+            ammonia_lost, nitrite_lost = lost
             if supplied:
-                end[0] += released * stays[0]
-                lost[0] -= released * (1.0 - stays[0])
-            left = lost[0] * stays[1]  # minus what comes from the first step and is not used by the second
-            end[1] -= left
-            lost[1] += lost[0]
-            lost[1] -= left
+                ammonia_lost -= released * (1.0 - stays[0])
+            left = ammonia_lost * stays[1]  # minus what comes from the first step and is not used by the second
+            nitrite_lost += ammonia_lost
+            nitrite_lost -= left
             mean = lost / minus_rate
             grown = lost / bacteria  # minus the growth
-            if not last:
+            if last:
+                end[1] -= left
+            else:
                 # exp(growth/2) by its (1,1) fraction: the same to third order, and a fifth of the time
                 bacteria = before * ((four_less - grown) / (four_more + grown))
         grown += loss

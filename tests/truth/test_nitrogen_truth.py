@@ -15,6 +15,7 @@ from scipy.interpolate import PchipInterpolator
 from scipy.optimize import least_squares
 
 from planner.nitrogen import (
+    DEFAULT_STEP_D,
     Dose,
     Kinetics,
     Load,
@@ -64,7 +65,7 @@ def prior(count: int, start: Start, seed: int = 2) -> Members:
 # --- against solvers -------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("step_d", "tolerance"), [(0.25, 6e-3), (1 / 16, 3e-4)])
+@pytest.mark.parametrize(("step_d", "tolerance"), [(DEFAULT_STEP_D, 1.2e-2), (1 / 16, 3e-4)])
 def test_trajectories_match_the_reference_solutions(step_d: float, tolerance: float) -> None:
     # SciPy Radau, rtol 1e-11, cross-checked with DOP853. Doses are 2 and 4 mg/L as N.
     rows = table("ode_trajectories")
@@ -93,7 +94,7 @@ def test_event_dates_match_the_reference_solutions() -> None:
         ammonia, nitrite = clear_days(track, 0.1)
         assert ammonia[0] == pytest.approx(float(row["t_TAN<0.1_d"]), abs=0.01)
         assert nitrite[0] == pytest.approx(float(row["t_NO2<0.1_d"]), abs=0.01)
-        assert track.nitrite.max() == pytest.approx(float(row["NO2_peak"]), abs=0.004)  # seen every 0.25 d
+        assert track.nitrite.max() == pytest.approx(float(row["NO2_peak"]), abs=0.004)  # seen every third of a day
 
 
 def largest_difference_from_lsoda(count: int) -> float:
