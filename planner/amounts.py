@@ -15,6 +15,7 @@ from planner.rulebook import Rulebook
 
 AMOUNT_NUMBERS = (
     "batch_each",
+    "bin_filled",
     "batch_every",
     "ro_lead",
     "slow_change_factor",

@@ -194,7 +194,7 @@ class Datebook(Daybook):
             self._applies[key] = owner in self.phases and all(p in self.phases for p in hangs_on if p) and (
                 rule.only_when is None or self.judged(rule.only_when).answer == Answer.YES) and (
                 rule.per_stage is None or self.has_stages(rule.per_stage)) and (
-                rule.unless_stages is None or not self.has_stages(rule.unless_stages) or self._in_use(rule, key))
+                rule.unless_stages is None or not (self.has_stages(rule.unless_stages) or self._unwished(rule.unless_stages)) or self._in_use(rule, key))
         return self._applies[key]
 
     def _in_use(self, rule: TaskRule, key: str) -> bool:
@@ -307,6 +307,10 @@ class Datebook(Daybook):
     def has_stages(self, sort: Sort) -> bool:
         """Does the list name animals of this sort that can be kept? Looks at no date: gates may ask."""
         return self.judged_stock is not None and sort in self.judged_stock.sorts
+
+    def _unwished(self, sort: Sort) -> bool:
+        """A list that names animals, but no coral, wants none."""
+        return sort == "corals" and self.judged_stock is not None and bool(self.judged_stock.sorts) and sort not in self.judged_stock.sorts
 
     def stock(self) -> StockPlan:
         if self._stock is None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from planner import dilution, dosing
 from planner.figures import made, maker
-from planner.figures_water import salt_figure
+from planner.figures_water import salt_figure, usable_bin_l
 from planner.gather import Facts
 from planner.model import Quantity, Row
 from planner.quantities import nitrogen_factor
@@ -130,7 +130,7 @@ def big_change(facts: Facts, rules: Rulebook) -> Quantity | None:
 @maker
 def big_change_batches(facts: Facts, rules: Rulebook) -> Quantity | None:
     share, now, target = _big_share(facts, rules)
-    bin_l = min(facts.tank.equipment.bin_l or facts.net_volume_l / 2, facts.net_volume_l)
+    bin_l = min(usable_bin_l(facts, rules) or facts.net_volume_l / 2, facts.net_volume_l)
     if now <= target:
         return made("big_change_batches", 0, "batches", "nitrate is already at the target", nitrate_now=f"{now:.0f} mg/L")
     steps = dilution.water_change_series(facts.net_volume_l, now, target, bin_l)
@@ -157,7 +157,7 @@ def big_change_slow(facts: Facts, rules: Rulebook) -> Quantity | None:
 def big_change_litres(facts: Facts, rules: Rulebook) -> Quantity | None:
     """All the batches together: a series carries more water than one change of the same effect."""
     _share, now, target = _big_share(facts, rules)
-    bin_l = min(facts.tank.equipment.bin_l or facts.net_volume_l / 2, facts.net_volume_l)
+    bin_l = min(usable_bin_l(facts, rules) or facts.net_volume_l / 2, facts.net_volume_l)
     if now <= target:
         return made("big_change_litres", 0, "L", "nitrate is already at the target")
     steps = dilution.water_change_series(facts.net_volume_l, now, target, bin_l)
@@ -168,7 +168,7 @@ def big_change_litres(facts: Facts, rules: Rulebook) -> Quantity | None:
 def big_change_batch(facts: Facts, rules: Rulebook) -> Quantity | None:
     """One batch: as much as the bin holds, or what the next change needs."""
     _share, now, target = _big_share(facts, rules)
-    bin_l = min(facts.tank.equipment.bin_l or facts.net_volume_l / 2, facts.net_volume_l)
+    bin_l = min(usable_bin_l(facts, rules) or facts.net_volume_l / 2, facts.net_volume_l)
     if now <= target:
         return None
     step = dilution.water_change_series(facts.net_volume_l, now, target, bin_l)[0]

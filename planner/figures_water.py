@@ -112,26 +112,32 @@ def ro_days(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("ro_days", days, "days", equipment.FORMULAS["ro_hours"], water=f"{needed.value:.0f} L", unit_makes=f"{rate:g} L/day at nameplate")
 
 
+def usable_bin_l(facts: Facts, rules: Rulebook) -> float | None:
+    """What may stand in the bin, with room for pump, heater and stirring; None where its size is not known."""
+    bin_l = facts.tank.equipment.bin_l
+    return bin_l * rules.number("bin_filled") / 100 if bin_l else None
+
+
 @maker
 def mixing_batches(facts: Facts, rules: Rulebook) -> Quantity | None:
-    bin_l = facts.tank.equipment.bin_l
-    if not bin_l:
+    usable = usable_bin_l(facts, rules)
+    if not usable:
         return None
-    return made("mixing_batches", math.ceil(fill_l(facts) / bin_l), "batches", "first fill / bin, rounded up", bin=f"{bin_l:g} L")
+    return made("mixing_batches", math.ceil(fill_l(facts) / usable - 1e-9), "batches", "first fill / what the bin takes, rounded up", bin=f"{facts.tank.equipment.bin_l:g} L", filled_to=f"{usable:.0f} L")
 
 
-def _batch_l(facts: Facts) -> float:
-    """Litres of one batch: the fill in equal parts, each no larger than the bin."""
-    bin_l = facts.tank.equipment.bin_l
-    if facts.tank.water.mixed_in == "tank" or not bin_l:
+def _batch_l(facts: Facts, rules: Rulebook) -> float:
+    """Litres of one batch: the fill in equal parts, each no larger than what the bin takes."""
+    usable = usable_bin_l(facts, rules)
+    if facts.tank.water.mixed_in == "tank" or not usable:
         return fill_l(facts)
-    return fill_l(facts) / math.ceil(fill_l(facts) / bin_l)
+    return fill_l(facts) / math.ceil(fill_l(facts) / usable - 1e-9)
 
 
 def _batch_ro_days(facts: Facts, rules: Rulebook) -> float:
     """Days that the RO unit needs for the water of one batch; 0 where its rate is not known."""
     rate = facts.tank.equipment.ro_rate_l_d
-    return equipment.ro_hours(_batch_l(facts), rate, rules.number("ro_cold_factor")) / 24 if rate else 0.0
+    return equipment.ro_hours(_batch_l(facts, rules), rate, rules.number("ro_cold_factor")) / 24 if rate else 0.0
 
 
 @maker
@@ -139,7 +145,7 @@ def first_batch_days(facts: Facts, rules: Rulebook) -> Quantity | None:
     """Days until the water of the first batch is there: by the unit's rate, else the usual lead."""
     rate = facts.tank.equipment.ro_rate_l_d
     days = max(1.0, _batch_ro_days(facts, rules)) if rate else rules.days("ro_lead")
-    return made("first_batch_days", days, "days", equipment.FORMULAS["ro_hours"] if rate else "the usual lead", batch=f"{_batch_l(facts):.0f} L")
+    return made("first_batch_days", days, "days", equipment.FORMULAS["ro_hours"] if rate else "the usual lead", batch=f"{_batch_l(facts, rules):.0f} L")
 
 
 @maker
@@ -154,25 +160,25 @@ def last_batch_days(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 @maker
 def batch_water(facts: Facts, rules: Rulebook) -> Quantity | None:
-    return made("batch_water", _batch_l(facts), "L", "first fill in equal batches, none larger than the bin", first_fill=f"{fill_l(facts):.0f} L")
+    return made("batch_water", _batch_l(facts, rules), "L", "first fill in equal batches, none larger than the bin", first_fill=f"{fill_l(facts):.0f} L")
 
 
 @maker
 def batch_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
-    return salt_figure("batch_salt", _batch_l(facts), facts)
+    return salt_figure("batch_salt", _batch_l(facts, rules), facts)
 
 
 @maker
 def batch_nine_tenths(facts: Facts, rules: Rulebook) -> Quantity | None:
-    whole = salt_figure("batch_nine_tenths", _batch_l(facts), facts)
+    whole = salt_figure("batch_nine_tenths", _batch_l(facts, rules), facts)
     return Quantity(whole.name, whole.value * rules.number("salt_first_share") / 100, "g", "first share of the salt for one batch", whole.inputs, whole.source)
 
 
 @maker
 def batch_trim_1ppt(facts: Facts, rules: Rulebook) -> Quantity | None:
     s = facts.tank.water.salinity
-    grams = salt.salt_mass_g(_batch_l(facts), s, facts.tank.water.salt_per_litre_g, salinity_now=s - 1)
-    return made("batch_trim_1ppt", grams, "g", salt.FORMULAS["salt_mass_g"], finished_water=f"{_batch_l(facts):.0f} L", rise="1 ppt")
+    grams = salt.salt_mass_g(_batch_l(facts, rules), s, facts.tank.water.salt_per_litre_g, salinity_now=s - 1)
+    return made("batch_trim_1ppt", grams, "g", salt.FORMULAS["salt_mass_g"], finished_water=f"{_batch_l(facts, rules):.0f} L", rise="1 ppt")
 
 
 @maker

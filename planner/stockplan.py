@@ -297,6 +297,8 @@ def _notices(judged: Judged, likely: StagePlan | None, spike: tuple[date, date |
     listed = {w.animal_id for w in judged.wanted}
     notices = [f"The wish '{written}' is not staged: {'it could be ' + ', '.join(could[:4]) if could else 'it is not in the catalogue'}. Write the id into the tank file."
                for written, could in judged.unclear]
+    if judged.sorts and "corals" not in judged.sorts:
+        notices.append("The wish list names no corals, so none are planned. Add some to the tank file when you want them.")
     for left in judged.verdict.left_out:
         notices.append(f"Left out of the stages: {_name(left.animal_id, catalogue)}. {left.why}")
     for c in judged.arrivals.lost:

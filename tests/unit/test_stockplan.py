@@ -308,6 +308,18 @@ def test_a_batch_that_is_in_quarantine_has_no_entry_left_and_the_next_one_enters
         assert date.fromisoformat(second[0]) > first.date
 
 
+def test_fish_are_chosen_a_week_before_they_enter_quarantine_or_the_tank_and_moved_with_words_of_their_own() -> None:
+    apart = planned(*OPENED, on="2026-03-03", tank=stocked(equipment__quarantine_tank="40 L", keeper__away=[]))
+    entry, choose = task(apart, "quarantine/batch#2").date, task(apart, "quarantine/batch-reserve#2").date
+    assert entry is not None and choose is not None and (entry - choose).days == 7
+    assert "move no net" in " ".join(task(apart, "fish/stage#1").steps) and "bag" not in " ".join(task(apart, "fish/stage#1").steps)
+    assert not {"fish/choose", "quarantine/reserve", "fish/stage-choose"} & {t.key for t in apart.tasks}
+    bare = planned(*OPENED, on="2026-03-03", tank=stocked(keeper__away=[]))
+    stage, choose = task(bare, "fish/stage#1").date, task(bare, "fish/stage-choose#1").date
+    assert stage is not None and choose is not None and (stage - choose).days == 7
+    assert "Float the closed bag" in " ".join(task(bare, "fish/stage#1").steps)
+
+
 def test_an_absence_while_fish_are_in_quarantine_is_told() -> None:
     tank = stocked(equipment__quarantine_tank="40 L", keeper__away=[{"from": "2026-03-28", "to": "2026-04-02"}], wish_list=[{"animal": "gramma-loreto"}])
     inside = ("2026-03-07 15:00,done,quarantine/batch#1", "2026-03-07 15:00,added,gramma-loreto,1,,quarantine")
