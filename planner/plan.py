@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from planner.amounts import MAKERS, quantity
 from planner.conditions import Scene, judge_condition
+from planner.events import note_command
 from planner.evidence import owners
 from planner.forecast import Expectation, curve_from, expect
 from planner.gates import GateVerdict, Verdicts, descendants, judge
@@ -134,6 +135,8 @@ class _Words:
         if name in self.rules.numbers:
             number = self.rules.numbers[name]
             return shown_amount(number.value, UNIT_WORDS.get(number.unit, number.unit), self.facts.tank.units)
+        if (command := note_command(name, self.rules)) is not None:
+            return command
         return f"({name.replace('_', ' ')}: describe the tank further)"
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from planner.amounts import AMOUNT_NUMBERS, MAKERS
+from planner.events import note_names
 from planner.quantities import READINGS
 from planner.rulebook import Condition, Rulebook, TaskRule
 from planner.tankfile import known_paths
@@ -31,7 +32,7 @@ class Use:
 
 
 def names_used(book: Rulebook) -> Iterator[Use]:
-    figures = frozenset(MAKERS) | frozenset(book.numbers)
+    figures = frozenset(MAKERS) | frozenset(book.numbers) | note_names(book)
     for name in FIXED_NUMBERS:
         yield Use("number", name, "engine")
     for name, number in book.numbers.items():

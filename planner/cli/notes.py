@@ -11,10 +11,10 @@ from planner.cli import entries
 from planner.cli.common import Loaded, json_option, load_tank, no_more, take_folder, tank_options
 from planner.cli.pen import Pen, Refused, entry_options, make_sure, take
 from planner.cli.ticks import task_ids, task_key
+from planner.events import event_called, nearest_first
 from planner.gather import gather
 from planner.journal import row_unit
 from planner.journalwrite import NewRow, undo_rows
-from planner.problems import nearest
 from planner.rulefiles import shipped
 from planner.schedule import closings
 
@@ -45,8 +45,12 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         pen.add(NewRow(pen.stamp.text, "event", "failed", "", "", where or pen.loaded.rules.tasks[task_key(id)].where, f"{id} {remark}".strip()))
         pen.write()
         return
+    if rest and event_called(entries.event_word(rest[0]), events) is not None:  # `note gasping`
+        rest = ["event", *rest]
     kind, what, value, unit = take(entries.split_fact(rest, events))
-    what = _known_what(kind, what, events, yes)
+    if kind == "event":
+        what, remark = _event(pen, what, remark, events)
+    what = _known_what(kind, what, yes)
     if kind == "dosed" and not value:
         make_sure(f"How much {what} was dosed? Without a rise (`2 mg/L as N`) or a mass (`4.1 g`) the forecast cannot count it. Write it without?", yes)
     row = NewRow(pen.stamp.text, kind, what, value, unit, where or "display", remark)
@@ -76,12 +80,23 @@ def _last_closed(loaded: Loaded, id: str) -> str:
     return f"{task_key(id)}#{done[-1][0]}" if done else id
 
 
-def _known_what(kind: str, what: str, events: Sequence[str], yes: bool) -> str:
-    """The subject as the rules spell it. A slip would hide a leak or an animal from the plan, so it is asked about."""
-    if kind == "event" and what not in events:
-        near = nearest(what, events)
-        if near is not None:
-            make_sure(f"The plan knows no event '{what}'; did you mean '{near}'? Is '{what}' meant?", yes)
+def _event(pen: Pen, what: str, remark: str, events: Sequence[str]) -> tuple[str, str]:
+    """The event as the rules call it, with the keeper's own word kept as a remark; one that no rule knows as it stands,
+    and a warning that it changes nothing."""
+    found = event_called(what, events)
+    if found is None:
+        first, *others = (e for e in nearest_first(what, events) if e != "failed")
+        pen.warnings.append(f"No rule knows the event '{what}', so it is kept and changes nothing in the plan. Was it {first}? Then write: newtank note event {first}. "
+                            f"The plan also knows: {', '.join(others)}; and for a check that failed: newtank note failed TASK.")
+        return what, remark
+    if found == what:
+        return what, remark
+    pen.warnings.append(f"'{what.replace('_', ' ')}' is written as the event {found}, by which the plan knows it; your word stands in the remark.")
+    return found, f"{what.replace('_', ' ')} {remark}".strip()
+
+
+def _known_what(kind: str, what: str, yes: bool) -> str:
+    """An animal as the catalogue spells it. A slip would hide it from the plan, so it is asked about."""
     if kind in ("added", "moved", "lost"):
         from planner.catalogue import load_catalogue
 
