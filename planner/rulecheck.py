@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from planner.amounts import MAKERS
+from planner.events import note_names
 from planner.problems import Place, Problem, nearest, sort_problems
 from planner.rulebook import Rulebook, TaskRule
 from planner.rulenames import names_used
@@ -24,7 +25,7 @@ def tasks_of(book: Rulebook) -> Iterator[tuple[str, TaskRule]]:
 
 def known_ids(book: Rulebook) -> dict[str, set[str]]:
     """What a name of each kind may be; kinds that are fixed (readings, keys of the tank file) carry their own list."""
-    return {"phase": {p.phase for p in book.phases}, "task": {key for key, _ in tasks_of(book)}, "number": set(book.numbers), "figure": set(MAKERS) | set(book.numbers),
+    return {"phase": {p.phase for p in book.phases}, "task": {key for key, _ in tasks_of(book)}, "number": set(book.numbers), "figure": set(MAKERS) | set(book.numbers) | note_names(book),
             "source": set(book.sources), "caution": set(book.cautions), "owner": {p.phase for p in book.phases} | {a.alert for a in book.alerts}}
 
 

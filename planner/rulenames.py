@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from planner.amounts import AMOUNT_NUMBERS, MAKERS
-from planner.events import note_names
 from planner.quantities import READINGS
 from planner.rulebook import Condition, Rulebook, TaskRule
 from planner.tankfile import known_paths
@@ -32,7 +31,7 @@ class Use:
 
 
 def names_used(book: Rulebook) -> Iterator[Use]:
-    figures = frozenset(MAKERS) | frozenset(book.numbers) | note_names(book)
+    figures = frozenset(MAKERS) | frozenset(book.numbers)
     for name in FIXED_NUMBERS:
         yield Use("number", name, "engine")
     for name, number in book.numbers.items():

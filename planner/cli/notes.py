@@ -46,7 +46,7 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         pen.write()
         return
     if rest and event_called(entries.event_word(rest[0]), events) is not None:  # `note gasping`
-        rest = ["event", *rest]
+        rest = ("event", *rest)
     kind, what, value, unit = take(entries.split_fact(rest, events))
     if kind == "event":
         what, remark = _event(pen, what, remark, events)
