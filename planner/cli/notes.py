@@ -15,6 +15,7 @@ from planner.events import event_called, nearest_first
 from planner.gather import gather
 from planner.journal import row_unit
 from planner.journalwrite import NewRow, undo_rows
+from planner.problems import nearest
 from planner.rulefiles import shipped
 from planner.schedule import closings
 
@@ -85,9 +86,10 @@ def _event(pen: Pen, what: str, remark: str, events: Sequence[str]) -> tuple[str
     and a warning that it changes nothing."""
     found = event_called(what, events)
     if found is None:
-        first, *others = (e for e in nearest_first(what, events) if e != "failed")
-        pen.warnings.append(f"No rule knows the event '{what}', so it is kept and changes nothing in the plan. Was it {first}? Then write: newtank note event {first}. "
-                            f"The plan also knows: {', '.join(others)}; and for a check that failed: newtank note failed TASK.")
+        near = nearest(what, events)
+        meant = f" If it was {near}, write: newtank note event {near}." if near is not None else ""
+        pen.warnings.append(f"No rule knows the event '{what}': it is written, and changes nothing in the plan.{meant} "
+                            f"Known are {', '.join(e for e in nearest_first(what, events) if e != 'failed')}; a check that failed has `newtank note failed TASK`.")
         return what, remark
     if found == what:
         return what, remark

@@ -294,11 +294,26 @@ def test_every_kind_of_fact_can_be_noted(folder: Path, args: tuple[str, ...], ro
 
 @pytest.mark.parametrize(("args", "fix"), [
     (("dosed", "ammonia", "2"), "2 mg/L as N"), (("dosed", "ammonia"), "rise"), (("changed_water", "10"), "10 %"), (("changed_water", "110%"), "impossible"),
-    (("added", "clownfish"), "amphiprion-ocellaris"), (("added", "amphiprion-ocellaris", "0"), "whole number"), (("event", "leek"), "leak"), (("lek",), "leak"),
+    (("added", "clownfish"), "amphiprion-ocellaris"), (("added", "amphiprion-ocellaris", "0"), "whole number"), (("lek",), "leak"),
     (("reading", "ph", "8"), "newtank log"), (("done", "site/floor"), "newtank done"), ((), "dosed"), (("added",), "ANIMAL"), (("failed",), "task"),
 ])  # fmt: skip
 def test_a_slip_in_a_fact_is_answered_with_the_fix(folder: Path, args: tuple[str, ...], fix: str) -> None:
     assert fix in refused(folder, "note", *args)
+
+
+@pytest.mark.parametrize(("word", "event"), [("gasping", "ill"), ("film", "algae_seen"), ("algae", "algae_seen"), ("Rotten eggs", "smell"), ("blackout", "power_cut")])
+def test_a_keepers_word_for_an_event_finds_the_one_that_the_rules_know(folder: Path, word: str, event: str) -> None:
+    found = told(folder, "note", "event", word)
+    assert found["written"][0]["what"] == event
+    assert word.lower() in found["written"][0]["note"]
+
+
+@pytest.mark.parametrize(("word", "first"), [("leek", "leak"), ("poisson", "palytoxin")])
+def test_an_event_that_no_rule_knows_is_written_and_the_known_ones_are_told_the_nearest_first(folder: Path, word: str, first: str) -> None:
+    done = run(folder, "note", "event", word)
+    assert done.exit_code == 0
+    assert said(folder) == [("event", word, "", "", "display")]
+    assert f"Known are {first}, " in " ".join(done.output.split())
 
 
 def test_a_failed_check_holds_what_depends_on_it(folder: Path) -> None:
