@@ -116,6 +116,7 @@ def _layers(case: Case, until: int | None, ordered: bool, most_labels: int) -> t
         if opened > most_labels:
             exact = False
             layer = _most_promising(case, layer)
+            seen = {}  # what was seen and is not followed must beat nothing
         grown: dict[int, list[Label]] = {}
         for placed, labels in layer.items():
             for label in labels:
