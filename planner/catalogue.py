@@ -254,17 +254,21 @@ def _find(catalogue: Catalogue, text: str) -> Found:
             return Found("ambiguous", None, ids)
     if not word:
         return Found("unknown", None, ())
-    wanted = set(singular.split())
-    inside: list[str] = []
-    for a in catalogue.animals:
-        for name in (a.name, a.latin, a.kind, a.family, *a.also):
-            if wanted <= set(_plain(name).split()) | {w[:-1] for w in _plain(name).split() if w.endswith("s")}:
-                inside.append(a.id)
-                break
+    inside = _with_words(catalogue, set(singular.split())) or _with_words(catalogue, {singular.replace(" ", "")})  # "clown fish"
     if inside:
         only = catalogue.get(inside[0]) if len(inside) == 1 else None
         return Found("name" if only else "ambiguous", only, tuple(inside))
     return _find_near(catalogue, word)
+
+
+def _with_words(catalogue: Catalogue, wanted: set[str]) -> list[str]:
+    """Animals of which one name has all these words, in the singular or the plural."""
+    found: list[str] = []
+    for a in catalogue.animals:
+        names = ([*_plain(name).split()] for name in (a.name, a.latin, a.kind, a.family, *a.also))
+        if any(wanted <= {*words, *(w[:-1] for w in words if w.endswith("s"))} for words in names):
+            found.append(a.id)
+    return found
 
 
 def _find_near(catalogue: Catalogue, word: str) -> Found:

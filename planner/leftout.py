@@ -98,7 +98,7 @@ def _instead(item: Item, kept: Sequence[Item], tank: TankForStock, handled: floa
             a.skill != "easy", a.kind != wanted.kind, a.house != wanted.house, a.swims != wanted.swims, abs(a.adult_cm - wanted.adult_cm), a.id,
         )
     )  # fmt: skip
-    pool = [a for a in pool if a.room_l <= tank.net_volume_l and (tank.length_cm is None or a.run_cm <= tank.length_cm)]
+    pool = [a for a in pool if a.room_l * (1 - figures.value("room_grace")) <= tank.net_volume_l and (tank.length_cm is None or a.run_cm <= tank.length_cm)]
     spent = [s.limit - sum(s.weights) for s in limits_of(kept, tank, handled, figures)]
     offers: list[str] = []
     for a in pool[:MOST_TRIED]:

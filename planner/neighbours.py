@@ -118,7 +118,7 @@ def _sting(a: Animal, b: Animal, length_cm: float | None) -> Clash | None:
     actor, other = (a, b) if a.reach_cm >= b.reach_cm else (b, a)
     needed_cm = reach_cm + a.adult_cm + b.adult_cm
     if length_cm is not None and needed_cm > length_cm:
-        why = f"The {actor.name} stings {reach_cm:g} cm far; with both grown that takes {needed_cm:g} cm, and the tank is {length_cm:g} cm long."
+        why = f"The {actor.name} stings {reach_cm:g} cm far; beside a grown {other.name} that takes {needed_cm:g} cm, and the tank is {length_cm:g} cm long."
         return Clash(actor.id, other.id, "stings", True, why)
     why = f"Leave {reach_cm:g} cm of clear rock between the {actor.name} and the {other.name}."
     return Clash(actor.id, other.id, "stings", False, why)

@@ -77,7 +77,7 @@ def reasons_for(animal: Animal, count: int, tank: TankForStock, figures: StockFi
     """Every reason for or against `count` (1 or more) of this animal in this tank, refusals first."""
     skill = _skill(animal, tank)
     found = [
-        *_room(animal, tank),
+        *_room(animal, tank, figures.value("room_grace")),
         *skill,
         *_number(animal, count),
         *_warmth(animal, tank),
@@ -114,8 +114,9 @@ def _skill(a: Animal, tank: TankForStock) -> list[Reason]:
     return [Reason("skill", "refuses", f"We would not start with it. {a.word}", later)]
 
 
-def _room(a: Animal, tank: TankForStock) -> list[Reason]:
-    volume_short = tank.net_volume_l < a.room_l
+def _room(a: Animal, tank: TankForStock, grace: float) -> list[Reason]:
+    # The steps of room are round judgements, and a tank a hand's breadth of water below one is the same tank.
+    volume_short = tank.net_volume_l < a.room_l * (1 - grace)
     swims_far = a.group == "fish"
     run_short = swims_far and tank.length_cm is not None and tank.length_cm < a.run_cm
     start = f"Grown to {a.adult_cm:g} cm it needs"

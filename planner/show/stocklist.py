@@ -27,9 +27,11 @@ def stock_page(stock: StockPlan, plan: Plan, catalogue: Catalogue, width: int) -
         for reason in animal.reasons:
             settle = f" What would settle it: {reason.change}." if reason.change and not reason.text.startswith("Tell us") else ""
             page.say(reason.text + settle, indent=4)
-    if stock.verdict.conflicts:
+    apart = {a.animal_id for a in stock.verdict.animals if a.verdict == "refused"}
+    quarrels = [c for c in stock.verdict.conflicts if not apart & set(c.between)]
+    if quarrels:
         page.heading("Who cannot live together here")
-        for conflict in stock.verdict.conflicts:
+        for conflict in quarrels:
             page.item("-", conflict.why)
     if stock.verdict.animals:
         page.heading("The list as a whole")

@@ -158,3 +158,8 @@ def test_a_mistake_in_a_file_is_reported_with_its_line(line: str, code: str, tmp
     mine = [p for p in both.problems if p.code == code]
     assert mine and mine[0].place.file.endswith("house.yaml") and mine[0].place.line >= 3
     assert len(both.animals) >= 120
+
+
+@pytest.mark.parametrize(("text", "among"), [("clown fish", "amphiprion-ocellaris"), ("angel fish", "pomacanthus-imperator")])
+def test_a_name_written_in_two_words_finds_the_animals_written_in_one(text: str, among: str, catalogue: Catalogue) -> None:
+    assert among in catalogue.find(text).candidates

@@ -90,7 +90,7 @@ def test_what_the_tank_file_does_not_say_becomes_a_question_and_never_a_yes(
         ("cryptocentrus-cinctus", {"sand_depth_cm": 2.0}, "sand", "condition"),
         ("cryptocentrus-cinctus", {"sand_kind": "coarse"}, "grain", "condition"),
         ("gramma-loreto", {"length_cm": 59.0}, "run", "refuses"),
-        ("gramma-loreto", {"net_volume_l": 64.0}, "room", "refuses"),
+        ("gramma-loreto", {"net_volume_l": 61.0}, "room", "refuses"),  # 65 L less a twentieth is 61.75 L
         ("gramma-loreto", {"temperature_c": 28.0}, "warmth", "condition"),
         ("gramma-loreto", {"temperature_c": 28.1}, "warmth", "refuses"),
         ("gramma-loreto", {"rock_kg": 3.0}, "cover", "condition"),
@@ -263,3 +263,7 @@ def test_a_guest_is_told_of_its_host_and_a_refused_neighbour_adds_no_condition(c
     assert "It shares a home with the bubble-tip anemone and is safe from its sting." in [r.text for r in by_id["amphiprion-ocellaris"].reasons]
     assert by_id["synchiropus-splendidus"].verdict == "refused"
     assert "may_eat" not in _codes(by_id["entacmaea-quadricolor"], "condition")
+
+
+def test_a_tank_a_twentieth_below_a_round_step_of_room_is_large_enough(catalogue: Catalogue) -> None:
+    assert "room" not in _codes(_one(catalogue, "gramma-loreto", replace(TANK, net_volume_l=62.0)), "refuses")
