@@ -266,7 +266,7 @@ def test_a_proven_filter_is_told_against_the_first_fish_at_every_gate_until_anim
     plan = logged(PROVEN, 54)
     assert len(plan.forecast.capacity) == 2
     proof, unfed = plan.forecast.capacity
-    assert re.match(r"The proof was 4\d0 mg of nitrogen gone within a day \(2 mg/L as N\)", proof)
+    assert re.match(r"The proof was 4\d0 mg of nitrogen gone within a day \(2 mg/L as N\), and by the readings the filter (still handles that|handles more than twice that) now", proof)
     assert "A first small fish gives about 8 mg a day. That is plenty." in proof
     assert unfed.startswith("Fed last on 23 Apr.")
     for gate in ("cycle", "big-change", "animals"):
@@ -275,6 +275,18 @@ def test_a_proven_filter_is_told_against_the_first_fish_at_every_gate_until_anim
     assert "gone within a day" in advice(plan, "big-change")
     stocked = plan_of([*rows_of(PROVEN, 54), f"{FIRST + timedelta(days=54)} 19:00,added,amphiprion-ocellaris,1,"], 54)
     assert stocked.forecast.capacity == () and stocked.forecast.members == 0
+
+
+def test_a_proof_faster_than_any_plausible_tank_is_still_the_proof() -> None:
+    quick = (*DOSE, (1, "0 0"), (1, PROOF), (2, "0 0"))
+    plan = logged(quick, 3)
+    phase = plan.phase("cycle")
+    assert phase is not None and phase.opened is not None and plan.forecast.unexplained
+    net = plan.quantity("net_volume")
+    assert net is not None
+    for day in (3, 6):  # fed last on day 1; 5 % a day
+        said = re.search(r"can be counted on for about (\d+) mg a day", logged(quick, day).forecast.capacity[0])
+        assert said is not None and int(said[1]) == pytest.approx(2 * net.value * exp(-0.05 * (day - 1)), rel=0.03)
 
 
 def test_an_unfed_filter_fades_by_the_day_and_lapses_on_the_day_that_was_told() -> None:
