@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations_with_replacement
+from itertools import chain, combinations_with_replacement, islice
 
 from planner.stagecase import CORAL, CREW, FISH, Case
+
+MOST_REMEMBERED = 2_000
 
 
 def full_batches(case: Case, available: Sequence[int], rest: int, most_fish: int, room: int, all_of_them: bool) -> Iterable[int]:
@@ -15,9 +17,13 @@ def full_batches(case: Case, available: Sequence[int], rest: int, most_fish: int
     key = (sum(1 << i for i in available), rest, most_fish, room)
     if key in case.batches:
         return case.batches[key]
+    batches = _all_full_batches(case, available, rest, most_fish, room)
     if not all_of_them:
-        return _all_full_batches(case, available, rest, most_fish, room)
-    case.batches[key] = found = tuple(_all_full_batches(case, available, rest, most_fish, room))
+        return batches
+    found = tuple(islice(batches, MOST_REMEMBERED + 1))
+    if len(found) > MOST_REMEMBERED:
+        return chain(found, batches)
+    case.batches[key] = found
     return found
 
 

@@ -74,7 +74,8 @@ def solve_stages(
     free = _solve(Case(units, limits, quarantine, next_day, None), most_labels)
     if filter is None or free is None or not overloaded(units, free.days, filter):
         return free
-    return _solve(Case(units, limits, quarantine, next_day, filter), most_labels)
+    # Few units are alike to the filter, so a stage costs more to find: beyond the exact size fewer are tried.
+    return _solve(Case(units, limits, quarantine, next_day, filter), most_labels if len(units) <= ALWAYS_EXACT else most_labels // 3)
 
 
 def overloaded(units: Sequence[Unit], days: Sequence[int], filter: Filter) -> frozenset[int]:
@@ -132,8 +133,9 @@ def _layers(case: Case, until: int | None, ordered: bool, most_labels: int) -> t
                         _add(done, new, ordered)
                     elif _add(seen.setdefault(after, []), new, ordered):
                         _add(grown.setdefault(after, []), new, ordered)
-                if opened > most_labels and exact:
-                    exact = False
+                    if opened > most_labels and exact:
+                        exact = False
+                        break
         layer = grown
     if not done:
         return None
