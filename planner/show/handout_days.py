@@ -16,8 +16,8 @@ from planner.show.handout_text import Day, day_of, is_provisional
 from planner.show.words import bare_day, plain_name, short_day, window_words
 
 Json = dict[str, Any]
-LONG_CARD = 900
-"""Characters from which a task may be broken over two columns: a third of a column."""
+LONG_CARD = 650
+"""Characters from which a task may be broken over two columns: about a quarter of a column."""
 
 
 def until_first_fish(plan: Plan) -> list[Task]:
@@ -43,8 +43,9 @@ def days_data(plan: Plan, rules: Rulebook) -> Json:
             when = "" if phase.id == "care" else f"finished {bare_day(phase.opened, plan.on)}" if phase.opened else window_words(phase.window, plan.on, phase.reason)
             section = _section(phase.title, when, tasks, plan, rules, told)
             sections.append(section | {"intro": "" if phase.opened else phase.intro, "advice": list(phase.advice), "needs": _needs(phase)})
-    title = "Day by day to the first fish" if first_fish(plan).likely else "Day by day"
-    return {"title": title, "finished": finished, "sections": [s for s in sections if s["cards"] or s["done"] or s.get("needs")], "weeks": _weeks(plan, before, rules, told)}
+    which = "next" if any(t.phase == "fish" and t.role == "animals" and t.state == State.DONE for t in plan.tasks) else "first"
+    title = f"Day by day to the {which} fish" if first_fish(plan).likely else "Day by day"
+    return {"title": title, "after": f"After the {which} fish, week by week", "finished": finished, "sections": [s for s in sections if s["cards"] or s["done"] or s.get("needs")], "weeks": _weeks(plan, before, rules, told)}
 
 
 def _section(title: str, when: str, tasks: Sequence[Task], plan: Plan, rules: Rulebook, told: set[str]) -> Json:

@@ -140,16 +140,16 @@ def _emergency(rules: Rulebook, fill: Fill) -> list[Json]:
 
 
 def _gates(plan: Plan) -> tuple[list[Json], list[str]]:
-    """Each gate that is shut with the tests that it waits for, up to the one that lets animals in."""
+    """Each gate that is shut with the tests that it waits for: up to the one that lets animals in, and once that is open
+    those behind it."""
+    last = next((n for n, p in enumerate(plan.phases) if p.id == LAST_GATE and p.opened is None), len(plan.phases))
     found, texts = [], []
-    for phase in plan.phases:
+    for phase in plan.phases[: last + 1]:
         tests = [n for n in phase.needs if n.met is not Answer.YES and _TESTED.search(n.text)]
         if phase.opened is None and tests:
             day = (bare_day(phase.window.likely, plan.on), True) if phase.window.likely else None
             texts += [n.text for n in tests]
             found.append({"title": phase.title, "day": day, "reads": [need_text(n.text) for n in tests]})
-        if phase.id == LAST_GATE:
-            break
     return found, texts
 
 

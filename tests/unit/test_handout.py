@@ -225,6 +225,13 @@ def test_what_comes_after_the_first_fish_stands_by_week() -> None:
     assert f"Week {number}, from" in weeks
 
 
+def test_with_fish_in_the_plan_runs_to_the_next_fish_and_shows_the_gates_behind_the_animals() -> None:
+    """2026-04-25 in this story: the first fish came that day (its journal), and the corals are waited for."""
+    pages = pages_of(case_of("dry-rock-us", "2026-04-25").printed().pdf)
+    assert pages[2].startswith("Day by day to the next fish") and "After the first fish" not in " ".join(pages)
+    assert "Corals, by group and by steadiness" in pages[1] and "Grow the filter without animals" not in pages[1]
+
+
 def test_problems_of_the_files_are_told_on_the_front() -> None:
     case = case_of("live-rock-small")
     plan = replace(case.plan, problems=(Problem(Place("tank.yaml", 3, 5), "unit-unknown", "unknown unit", "write `cm`"),))
