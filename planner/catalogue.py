@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
@@ -28,6 +28,7 @@ from planner.livestockfile import Entry, read_entry, without_collection
 from planner.livestockhouse import asks_less, house_animal, house_numbers, tighter_entry, tighter_number, tighter_steps
 from planner.problems import Place, Problem, nearest, sort_problems
 from planner.rulebook import HouseRule
+from planner.yamltree import line_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +90,7 @@ def _load(folders: Sequence[Path]) -> Catalogue:
     for depth, folder in enumerate(folders):
         if depth == 1:
             our_numbers = dict(numbers)
+        here: dict[str, Place] = {}
         for path in sorted(folder.glob("*.yaml")):
             file = path.as_posix() if depth else f"rules/livestock/{path.name}"
             tree: Entry | None = None if path.name == "sources.yaml" else read_entry(path, problems, file)
@@ -108,11 +110,15 @@ def _load(folders: Sequence[Path]) -> Catalogue:
                     continue
                 if depth and (group, name) in kinds:
                     message = f"the kind '{name}' is ours already; what you change in it would change all its animals"
-                    problems.append(Problem(kind.place, "loosened", message, "Change the animals one by one."))
+                    problems.append(Problem(kind.place, "loosened", message, "change the animals one by one"))
                     continue
                 kinds[group, name] = kind
             for entry in tree.listed("animals", problems):
                 animal_id = entry.text("id")
+                if animal_id in here:
+                    problems.append(_problem(entry.place, "twice", f"animal '{animal_id}' stands here twice, first at {here[animal_id]}", None))
+                    continue
+                here[animal_id] = entry.place
                 if depth and animal_id in entries:
                     its_group, ours = entries[animal_id]
                     if its_group != group or entry.text("kind", ours.text("kind")) != ours.text("kind"):
@@ -126,10 +132,7 @@ def _load(folders: Sequence[Path]) -> Catalogue:
                         continue
                 elif depth and (twin := _twin(entry, entries, added)) is not None:
                     message = f"'{animal_id}' is called like our '{twin.text('id')}' at {shipped.get(twin.text('id'), twin).place}"
-                    problems.append(Problem(entry.place, "loosened", message, f"Change '{twin.text('id')}', or give the animal a name of its own."))
-                    continue
-                elif animal_id in entries:
-                    problems.append(_problem(entry.place, "twice", f"animal '{animal_id}' stands here twice", None))
+                    problems.append(Problem(entry.place, "loosened", message, f"change '{twin.text('id')}', or give the animal a name of its own"))
                     continue
                 if depth and animal_id not in entries:
                     added.add(animal_id)
@@ -150,7 +153,7 @@ def _load(folders: Sequence[Path]) -> Catalogue:
                 before = _animal(group, shipped[animal.id].over(shared), figures)
                 if asks_less(before, animal):
                     message = f"'{animal.id}' gets less room or a lighter load than at {before.place}"
-                    problems.append(Problem(own.place, "loosened", message, "Keep or raise its size and room."))
+                    problems.append(Problem(own.place, "loosened", message, "keep or raise its size and room"))
                     animal = before
                 elif (told := house_animal(before, animal)) is not None:
                     house.append(told)
@@ -160,13 +163,21 @@ def _load(folders: Sequence[Path]) -> Catalogue:
         except (ValueError, KeyError) as error:
             message = f"'{own.text('id')}': {error.args[0]}"
             problems.append(_problem(own.place, "bad_animal", message, None))
+            if own.text("id") in shipped:  # ours stays
+                animals.append(_animal(group, shipped[own.text("id")].over(shared), figures))
     for written in (*kinds.values(), *(e for _, e in entries.values())):
         written.check(KEYS, WORDS, NUMBERS, problems)
-    return Catalogue(tuple(animals), figures, sort_problems(problems), tuple(sorted(house, key=lambda r: (r.id, r.place))))
+    return Catalogue(tuple(animals), figures, sort_problems(_with_lines(problems)), tuple(sorted(house, key=lambda r: (r.id, r.place))))
+
+
+def _with_lines(problems: Sequence[Problem]) -> list[Problem]:
+    """The problems with the line that each is about; files are read again only where there is one."""
+    lines = {file: Path(file).read_text(encoding="utf-8-sig", errors="replace").splitlines() for file in {p.place.file for p in problems} if Path(file).is_file()}
+    return [replace(p, source_line=line_of(lines.get(p.place.file, []), p.place.line)) for p in problems]
 
 
 def _problem(place: Place, code: str, message: str, known: str | None) -> Problem:
-    fix = f"Write '{known}'." if known else "Correct or remove it."
+    fix = f"write '{known}'" if known else "correct or remove it"
     return Problem(place, code, message, fix)
 
 
@@ -190,7 +201,7 @@ def _figures(numbers: dict[str, Entry], steps: tuple[RoomStep, ...], problems: l
         texts = (entry.text(key) for key in ("unit", "grade", "source", "where", "note"))
         figures.append(Figure(name, values[name], *texts))
     for name in sorted(NEEDED_FIGURES - values.keys()):
-        problems.append(Problem(Place("numbers.yaml"), "no_number", f"the figure '{name}' is missing", "Add it."))
+        problems.append(Problem(Place("numbers.yaml"), "no_number", f"the figure '{name}' is missing", "add it"))
     return StockFigures(tuple(figures), steps, values.__getitem__)
 
 

@@ -114,7 +114,7 @@ class Entry:
         """Reports every key that is not there; true if any."""
         lacking = [key for key in keys if key not in self._nodes]
         for key in lacking:
-            problems.append(Problem(self.place, "missing_key", f"an animal without '{key}'", f"Add '{key}'."))
+            problems.append(Problem(self.place, "missing_key", f"an animal without '{key}'", f"add '{key}'"))
         return bool(lacking)
 
     def check(
@@ -128,14 +128,14 @@ class Entry:
         for key, node in self._nodes.items():
             if key not in keys:
                 known = nearest(key, keys)
-                fix = f"Write '{known}'." if known else "Remove it."
+                fix = f"write '{known}'" if known else "remove it"
                 problems.append(Problem(_place(self.file, node), "unknown_key", f"unknown key '{key}'", fix))
             elif key in words:
                 values = [n.value for n in node.value] if isinstance(node, yaml.SequenceNode) else [node.value]
                 for value in values:
                     if value not in words[key]:
                         known = nearest(str(value), words[key])
-                        fix = f"Write '{known}'." if known else f"Use one of: {', '.join(sorted(words[key]))}."
+                        fix = f"write '{known}'" if known else f"use one of: {', '.join(sorted(words[key]))}"
                         problems.append(
                             Problem(
                                 _place(self.file, node),
@@ -148,7 +148,7 @@ class Entry:
                 try:
                     self.number(key)
                 except ValueError as error:
-                    problems.append(Problem(_place(self.file, node), "no_number", str(error), "Write a number."))
+                    problems.append(Problem(_place(self.file, node), "no_number", str(error), "write a number"))
 
 
 def _place(file: str, node: yaml.Node) -> Place:
@@ -157,11 +157,11 @@ def _place(file: str, node: yaml.Node) -> Place:
 
 def _pairs(node: yaml.Node, file: str, problems: list[Problem]) -> dict[str, yaml.Node]:
     if not isinstance(node, yaml.MappingNode):
-        problems.append(Problem(_place(file, node), "no_mapping", "expected 'key: value' pairs here", "Write pairs."))
+        problems.append(Problem(_place(file, node), "no_mapping", "expected 'key: value' pairs here", "write pairs"))
         return {}
     found: dict[str, yaml.Node] = {key.value: value for key, value in node.value}
     if len(found) < len(node.value):
-        problems.append(Problem(_place(file, node), "twice", "a key stands here twice", "Keep one of them."))
+        problems.append(Problem(_place(file, node), "twice", "a key stands here twice", "keep one of them"))
     return found
 
 
@@ -185,10 +185,10 @@ def read_entry(path: Path, problems: list[Problem], file: str) -> Entry | None:
     except yaml.YAMLError as error:
         mark = getattr(error, "problem_mark", None)
         place = Place(file, mark.line + 1, mark.column + 1) if mark else Place(file)
-        problems.append(Problem(place, "bad_yaml", "this line cannot be read", "Check brackets, quotes and indents."))
+        problems.append(Problem(place, "bad_yaml", "this line cannot be read", "check brackets, quotes and indents"))
         return None
     except (OSError, UnicodeDecodeError):
-        problems.append(Problem(Place(file), "unreadable", "this file cannot be read", "Save it as UTF-8 text."))
+        problems.append(Problem(Place(file), "unreadable", "this file cannot be read", "save it as UTF-8 text"))
         return None
     if root is None:
         return None

@@ -35,7 +35,7 @@ def tighter_entry(ours: Entry, theirs: Entry, kind: Entry | None, problems: list
             message = f"{said} is '{theirs.text(key)}' here, looser than '{whole.text(key, UNSAID[key])}' at {ours.place}"
         else:
             message = f"{said} is looser than at {ours.place}" if moved else f"{said} is ours, at {ours.place}"
-        fix = f"Keep our words in '{key}' and write yours after them." if key == "word" else f"Keep or tighten '{key}'." if moved else f"Take '{key}' out."
+        fix = f"keep our words in '{key}' and write yours after them" if key == "word" else f"keep or tighten '{key}'" if moved else f"take '{key}' out"
         problems.append(Problem(theirs.place_of(key), "loosened", message, fix))
     return theirs.without(refused).over(ours)
 
@@ -75,16 +75,16 @@ def tighter_number(name: str, ours: Entry | None, theirs: Entry, problems: list[
     try:
         before, after = ours.number("value"), theirs.number("value")
     except ValueError as error:
-        problems.append(Problem(theirs.place, "bad_number", f"'{name}': {error.args[0]}", "Correct or remove it."))
+        problems.append(Problem(theirs.place, "bad_number", f"'{name}': {error.args[0]}", "correct or remove it"))
         return ours
     if after == before:
         return ours
     if way not in ("higher_is_stricter", "lower_is_stricter"):
-        problems.append(Problem(theirs.place, "loosened", f"'{name}' is {after:g} here and {before:g} at {ours.place}; nothing says which way is safer", f"Keep {before:g}."))
+        problems.append(Problem(theirs.place, "loosened", f"'{name}' is {after:g} here and {before:g} at {ours.place}; nothing says which way is safer", f"keep {before:g}"))
         return ours
     if (after > before) != (way == "higher_is_stricter"):
         message = f"'{name}' is {after:g} here and {before:g} at {ours.place}, which protects animals"
-        problems.append(Problem(theirs.place, "loosened", message, f"Keep {before:g} or choose a stricter figure."))
+        problems.append(Problem(theirs.place, "loosened", message, f"keep {before:g}, or choose a stricter figure"))
         return ours
     return theirs.without(("unit", "protects")).over(ours)
 
@@ -96,7 +96,7 @@ def tighter_steps(ours: tuple[RoomStep, ...], theirs: tuple[RoomStep, ...], plac
         return theirs or ours
     if [s.length_cm for s in ours] == [s.length_cm for s in theirs] and all(a.volume_l <= b.volume_l for a, b in zip(ours, theirs, strict=True)):
         return theirs
-    problems.append(Problem(place, "loosened", "these steps have other lengths than ours, or give less water", "Keep our lengths, and give each as much water or more."))
+    problems.append(Problem(place, "loosened", "these steps have other lengths than ours, or give less water", "keep our lengths, and give each as much water or more"))
     return ours
 
 

@@ -77,7 +77,7 @@ def test_the_cards_of_changed_tasks_are_marked_and_no_others(run: object) -> Non
     with_house = run("plan", str(TANK), "--on", "2026-05-09", "--rules", str(EXAMPLE), "--json")  # type: ignore[operator]
     tasks = json.loads(with_house.output)["tasks"]
     marked = {t["key"] for t in tasks if t["house"]}
-    assert {"water/bring-sample", "leak-test/watch", "site/shop-rock", "fish/choose"} <= marked
+    assert {"water/bring-sample", "leak-test/watch", "site/shop-rock", "fish/stage-choose"} <= marked
     assert "site/rcd" not in marked
     page = run("plan", str(TANK), "--on", "2026-05-09", "--rules", str(EXAMPLE)).output  # type: ignore[operator]
     assert "house rule" in page and "house rule" not in run("plan", str(TANK), "--on", "2026-05-09").output  # type: ignore[operator]
