@@ -302,6 +302,9 @@ REFUSED: dict[str, tuple[dict[str, str], str, str]] = {
     "a threshold in days": (gate("needs_too: [{reading: {name: salinity, at_least: stock_gap}}]"), "unit-unknown", ""),
     "a water that is not there": (gate("needs_too: [{reading: {name: salinity, at_least: reef_salinity_low, where: pond}}]"), "unknown-water", ""),
     "a gate that waits for what lies behind it": (gate("needs_too: [{done: fish/stage-1}]"), "task-cycle", ""),
+    "a test that hangs on the gate it opens": (task("animals/second-look", "title: x, role: test, reads: [ammonia], anchor: {gate: animals}"), "task-cycle", ""),
+    "a quarantine that waits for its own fish": (gate("needs_too: [{done: fish/stage-test-day}]", "quarantine"), "task-cycle", ""),
+    "a task that waits for itself": (task("water/ours", "title: x, not_before: water/ours"), "task-cycle", ""),
     "a key that is not there": (new_task("titel: x"), "unknown-key", ""),
     "a file that is not read": ({"water": "phase: water\n"}, "file-ignored", ""),
 }
@@ -358,6 +361,14 @@ def test_a_gate_patched_with_what_can_never_be_stays_shut_and_nothing_else_break
     book, problems = lay(setup_animals="phase: animals\ngate:\n  needs_too: [{event: when_pigs_fly}]\n")
     assert problems == ()
     assert gate_word(plan_with(book, *CYCLED, on="2026-03-02"), "animals") == "shut"
+
+
+@pytest.mark.parametrize(("described", "there"), [("yes", True), ("no", False)])
+def test_a_task_that_hangs_on_a_phase_is_there_only_where_the_tank_has_it(described: str, there: bool, lay: Lay) -> None:
+    book, problems = lay(setup_fish="phase: fish\ntasks:\n  - {id: fetch, title: Fetch the fish, anchor: {gate: quarantine}}\n")
+    assert problems == ()
+    plan = plan_with(book, on="2026-03-02", tank=tank_with(equipment__quarantine_tank=described))
+    assert any(t.key == "fish/fetch" for t in plan.tasks) == there
 
 
 # --- texts are texts
