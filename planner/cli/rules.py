@@ -16,7 +16,7 @@ from planner.rulefiles import load_rules, shipped
 
 
 @click.command("rules")
-@click.option("--check", is_flag=True, help="Check the rule files and their cases, and report every problem with its line.")
+@click.option("--check", is_flag=True, help="Check the rule files; with --rules also the cases of the folder, and ours against it.")
 @click.option("--phase", metavar="ID", help="One phase or alert alone.")
 @click.option("--schema", type=click.Choice(["tank", "shop", "rules", "livestock"]), help="Print the JSON Schema of a file, for editors.")
 @click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE", help="Write the schema to a file.")
