@@ -32,10 +32,10 @@ if TYPE_CHECKING:
 @click.argument("folder", type=click.Path(exists=True, file_okay=False, path_type=Path), metavar="FOLDER")
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), required=True, metavar="DIR", help="Where the files go, a folder for each tank.")
 @click.option("--on", "on_text", metavar="DATE", help="Pretend that today is DATE (YYYY-MM-DD).")
-@click.option("--paper", type=click.Choice(["a4", "letter"], case_sensitive=False), help="The paper (else Letter for US units, A4 for others).")
+@click.option("--paper", type=click.Choice(["a4", "letter"], case_sensitive=False), help="The paper (else the shop's, else Letter for US units, A4 for others).")
 @click.option("--shop", "shop_file", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="SHOP.yaml", help="Letterhead, prices and house rules of a shop.")
 @house_option
-@click.option("--jobs", type=click.IntRange(1, 64), metavar="N", help="Tanks at a time (else as many as there are processors).")
+@click.option("--jobs", type=click.IntRange(1), metavar="N", help="Tanks at a time (else as many as there are processors).")
 @json_option
 def handouts_command(folder: Path, out: Path, on_text: str | None, paper: Paper | None, shop_file: Path | None, rules_dir: Path | None, jobs: int | None,
                      as_json: bool) -> None:
@@ -117,9 +117,12 @@ def _progress(total: int) -> Iterator[Step]:
         return
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+    from rich.theme import Theme
 
+    # Weight alone, as on every page of ours.
+    plain = Theme({"bar.back": "dim", "bar.complete": "bold", "bar.finished": "bold", "progress.download": "none", "progress.remaining": "dim"})
     columns = (TextColumn("handouts"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+    with Progress(*columns, console=Console(stderr=True, theme=plain), transient=True) as bar:
         task = bar.add_task("", total=total)
         yield lambda: bar.advance(task)
 
