@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from planner.rulebook import Rulebook
+from planner.rulenames import condition_names
 from planner.strictness import HIGHER, LOWER, UNCLEAR, deciding_way, number_uses, strict_way
 from tests.engine_desk import small_book
 from tests.rulecases import rulebook
@@ -80,6 +81,17 @@ def test_a_number_between_two_rungs_of_alerts_may_move_as_declared() -> None:
     rungs = ("[{alert: a, title: a, say: a, when: {reading: {name: ph, below: x, any_age: yes}}}, {alert: b, title: b, say: b, when: {reading: {name: ph, at_least: x, any_age: yes}}}]")
     assert strict_way("x", declared(tasked("role: step", rungs), LOWER)) == LOWER
     assert strict_way("x", tasked("role: step", rungs)) == UNCLEAR
+
+
+def test_every_number_that_a_condition_names_is_looked_at() -> None:
+    """A condition that is new to the rules must say here, too, which value of its numbers makes it harder."""
+    book = rulebook()
+    known = {(u.at, u.name) for u in number_uses(book)}
+    for at, condition in ((p.phase, c) for p in book.phases for c in (p.gate.opens_when, p.gate.lapses_when, *(h.when for h in p.gate.holds), *(s.when for s in p.gate.stuck)) if c):
+        assert {(at, u.name) for u in condition_names(condition, at) if u.kind == "number"} <= known
+    for key, task in book.tasks.items():
+        for condition in (task.when, task.unless, task.only_when):
+            assert condition is None or {(key, u.name) for u in condition_names(condition, key) if u.kind == "number"} <= known
 
 
 def test_the_declared_ways_of_the_shipped_numbers_agree_with_their_uses_but_for_these() -> None:
