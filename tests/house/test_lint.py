@@ -12,7 +12,7 @@ import pytest
 ROOT = Path(__file__).parents[2]
 BIN = Path(sys.executable).parent
 COMMAND_LAYER = {"cli", "__main__.py"}
-READERS = {"tankfile.py", "journal.py", "journalwrite.py", "exportlog.py", "calendarfile.py", "wholefile.py", "rulefiles.py", "rulecache.py", "yamltree.py", "strictyaml.py", "journalform.py", "livestockfile.py", "catalogue.py", "shopfile.py"}
+READERS = {"tankfile.py", "journal.py", "journalwrite.py", "exportlog.py", "calendarfile.py", "wholefile.py", "rulefiles.py", "rulecache.py", "yamltree.py", "strictyaml.py", "journalform.py", "livestockfile.py", "catalogue.py", "shopfile.py", "housereader.py", "casefile.py"}
 BANNED_CALLS = {("datetime", "now"), ("date", "today"), ("time", "time"), ("os", "environ"), ("uuid", "uuid4"), ("secrets", "token_hex"), ("random", "random")}
 
 
