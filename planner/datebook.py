@@ -143,7 +143,12 @@ class Datebook(Daybook):
         if condition.reading is not None:
             missing = int(trace.fact.partition(":")[2] or 1) if trace.fact.startswith("repeat") else condition.reading.times
             gap = max(1, self.rules.days(condition.reading.apart)) if condition.reading.apart else 1
-            return [self.next_test((condition.reading.name,), condition.reading.where, phase, s, missing, gap)]
+            found = [self.next_test((condition.reading.name,), condition.reading.where, phase, s, missing, gap)]
+            event = f"{condition.reading.name}_clear"
+            if condition.reading.clear and phase == "cycle" and event in self.expectation.offsets and self.expectation.readings_used:
+                # A row of clear readings begins when the forecast expects the first.
+                found.append(self.plus(self.milestone(event, phase, s), (missing - 1) * gap))
+            return found
         if condition.challenge is not None:
             missing = int(trace.fact.partition(":")[2] or 1) if trace.fact.startswith("repeat") else condition.challenge.times
             return [self.plus(self.milestone("nitrite_clear", phase, s), missing)]

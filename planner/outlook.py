@@ -8,9 +8,10 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from planner.conditions import Scene, judge_reading
+from planner.cyclefacts import policy_of, start_of
 from planner.dosing import bicarbonate_g
 from planner.evidence import clear_answer, reading_groups, tell
-from planner.forecast import Expectation, policy_of, start_of
+from planner.forecast import Expectation
 from planner.gates import Verdicts
 from planner.gather import Facts
 from planner.model import Answer, CurvePoint, Row, Window
