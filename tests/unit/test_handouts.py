@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import ntpath
 import os
@@ -21,7 +22,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from planner.batch import FILES, output_paths
-from planner.cli import newtank, tankwork
+from planner.cli import newtank, share, tankwork
 from planner.cli.tankpool import run_all
 from planner.show.schema import schema_of
 
@@ -436,6 +437,29 @@ def test_an_interrupt_at_the_keyboard_is_told_and_the_next_run_goes_on(street: P
     assert 2 <= done < 6
     again = handouts(street, *ON)
     assert again.exit_code == 0 and f"{3 * done} unchanged" in again.stdout and len(made_in(tmp_path / "out")) == 6
+
+
+def test_two_runs_at_once_into_one_output_end_as_one(street: Path, tmp_path: Path) -> None:
+    handouts(street, *ON, out=tmp_path / "whole")
+    both = [start(street, tmp_path / "out", "--jobs", "1") for _ in range(2)]
+    assert [running.wait() for running in both] == [0, 0]
+    assert files_in(tmp_path / "out") == files_in(tmp_path / "whole")
+
+
+def test_a_calendar_that_could_not_be_written_is_made_by_the_next_run_from_the_log(shop: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(path: Path, data: bytes) -> bool:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(path))
+
+    with monkeypatch.context() as disk:
+        disk.setattr(share, "put_whole_file", full)
+        failed = handouts(shop)
+    assert failed.exit_code == 1 and "No space left on device" in failed.stderr
+    log = (shop / "ash" / "calendar-log.csv").read_bytes()
+    assert handouts(shop).exit_code == 0
+    assert (shop / "ash" / "calendar-log.csv").read_bytes() == log
+    stamps = {row.split(",")[2] for row in log.decode().splitlines()[1:]}
+    made = (tmp_path / "out" / "ash" / "calendar.ics").read_text()
+    assert {line[8:] for line in made.splitlines() if line.startswith("DTSTAMP:")} == {stamp.replace("-", "").replace(":", "") for stamp in stamps}
 
 
 def die_of_one(number: int) -> int:
