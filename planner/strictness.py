@@ -73,8 +73,10 @@ def number_uses(book: Rulebook) -> Iterator[NumberUse]:
             yield from _condition(phase.only_when, phase.phase, "unclear", True, guards=True)
         if phase.beside_wait:
             yield NumberUse(phase.beside_wait, phase.phase, HIGHER, False)
+        # A test that waits beside a step or an animal comes along with it.
+        beside = {(t.wait, t.anchor) for t in phase.tasks if t.role in ("step", "animals") and not doses(t)}
         for task in phase.tasks:
-            yield from _task(f"{phase.phase}/{task.id}", task, task.protects or task.role == "animals")
+            yield from _task(f"{phase.phase}/{task.id}", task, task.protects or task.role == "animals", comes_along=(task.wait, task.anchor) in beside)
     rungs = {(u.name, u.way) for alert in book.alerts for u in _condition(alert.when, alert.alert, "easier", True)}
     for alert in book.alerts:
         for use in _condition(alert.when, alert.alert, "easier", True, alert.unknown_holds, guards=True):
@@ -100,9 +102,9 @@ def _gate(at: str, gate: GateRule) -> Iterator[NumberUse]:
             yield from _condition(expect.only_when, at, "unclear", False)
 
 
-def _task(at: str, task: TaskRule, decides: bool) -> Iterator[NumberUse]:
+def _task(at: str, task: TaskRule, decides: bool, comes_along: bool = False) -> Iterator[NumberUse]:
     looks_after = task.role in ("test", "remedy", "care") and not doses(task)
-    if task.wait:
+    if task.wait and not (looks_after and comes_along):
         # A step or an animal that waits longer is safer; a test or a remedy that waits longer is not.
         yield NumberUse(task.wait, at, LOWER if looks_after else HIGHER if task.role in ("step", "animals") and not doses(task) else UNCLEAR, decides)
     if task.every:

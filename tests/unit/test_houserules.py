@@ -74,6 +74,12 @@ def test_an_amount_is_chosen_within_its_range_up_and_down(value: float, lay: Lay
     assert book.number("weekly_change_share") == value
 
 
+@pytest.mark.parametrize(("name", "value"), [("first_fish_wait", 10), ("stock_gap", 21), ("leak_watch", 72), ("mix_wait", 36), ("quarantine_days", 50), ("wait_fish_likely", 40), ("mix_after_ready", 2)])
+def test_a_wait_is_lengthened(name: str, value: float, lay: Lay) -> None:
+    book, problems = lay(numbers=f"numbers:\n  {name}: {{value: {value}}}\n")
+    assert problems == () and book.number(name) == value
+
+
 def test_a_wait_is_lengthened_by_a_number_of_the_shops_own(lay: Lay) -> None:
     book, problems = lay(setup_fish="phase: fish\nnumbers:\n  ours: {value: 10, unit: d, grade: practice}\ntasks:\n  - {id: stage-1, wait: ours}\n")
     assert problems == ()

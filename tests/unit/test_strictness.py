@@ -60,8 +60,14 @@ def test_a_task_is_stricter_where_it_helps_sooner_or_harms_later(keys: str, way:
     assert strict_way("x", tasked(keys)) == way
 
 
+def test_a_test_that_waits_beside_an_animal_comes_along_with_it() -> None:
+    tasks = "[{id: a, role: animals, anchor: {phase: p}, wait: x}, {id: b, role: test, anchor: {phase: p}, wait: x}]"
+    assert strict_way("x", small_book(f"- {{phase: p, tasks: {tasks}}}", **X)) == HIGHER
+    assert strict_way("x", small_book(f"- {{phase: p, tasks: {tasks.replace('test, anchor: {phase: p}', 'test, anchor: {start: yes}')}}}", **X)) == UNCLEAR
+
+
 def test_uses_that_point_both_ways_are_unclear() -> None:
-    book = small_book("- {phase: p, tasks: [{id: a, role: animals, wait: x}, {id: b, role: test, wait: x}]}", **X)
+    book = small_book("- {phase: p, tasks: [{id: a, role: animals, wait: x}, {id: b, role: test, anchor: {start: yes}, wait: x}]}", **X)
     assert strict_way("x", book) == UNCLEAR
     assert deciding_way("x", book) == HIGHER
 
