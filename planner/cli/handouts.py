@@ -22,6 +22,7 @@ from planner.cli.tankwork import Job, Settings, make_tank, program_mark
 from planner.problems import Problem, sort_problems
 from planner.rulefiles import shipped
 from planner.show.batchlist import batch_document, batch_lines
+from planner.show.words import visible
 
 if TYPE_CHECKING:
     from planner.shopfile import Shop
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
 @click.option("--paper", type=click.Choice(["a4", "letter"], case_sensitive=False), help="The paper (else the shop's, else Letter for US units, A4 for others).")
 @click.option("--shop", "shop_file", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="SHOP.yaml", help="Letterhead, prices and house rules of a shop.")
 @house_option
-@click.option("--jobs", type=click.IntRange(1), metavar="N", help="Tanks at a time (else as many as there are processors).")
+@click.option("--jobs", type=click.IntRange(1), metavar="N", help="Tanks at a time (else as many as there are processors, at most 4).")
 @json_option
 def handouts_command(folder: Path, out: Path, on_text: str | None, paper: Paper | None, shop_file: Path | None, rules_dir: Path | None, jobs: int | None,
                      as_json: bool) -> None:
@@ -69,7 +70,7 @@ def handouts_command(folder: Path, out: Path, on_text: str | None, paper: Paper 
         show(batch_lines(done, len(found), shown_path(out), leftovers, console_width()))
     for one in done:
         if one.bug:
-            click.echo(one.bug, err=True)
+            click.echo(visible(one.bug), err=True)
     sys.exit(exit_code(done) or (0 if finished and not wrong else 1))
 
 
@@ -102,7 +103,8 @@ def _lost(job: Job) -> Made:
 
 
 def _processors() -> int:
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    """As many as there are, at most four: each process takes a third of a gigabyte."""
+    return min(4, len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1)
 
 
 class Step(Protocol):

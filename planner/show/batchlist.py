@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from planner.batch import End, Made
 from planner.problems import Problem
 from planner.show.fields import Json, iso, problem_document
+from planner.show.setupwords import cells_of
 from planner.show.words import Line, Page, Role, Span, day_words, wrap
 
 DAY, ENDS = 20, 24
@@ -30,9 +31,10 @@ def batch_lines(made: Sequence[Made], total: int, out: str, leftovers: Sequence[
 
 
 def _row(page: Page, one: Made, room: int) -> None:
-    titles = wrap(f"{one.folder} ({one.name})" if one.name else one.folder, room - 2, "", "  ")
+    title = f"{one.folder} ({one.name})" if one.name else one.folder
+    titles = wrap(title, room - 2 if cells_of(title) == len(title) else (room - 2) // 2, "", "  ")  # signs of other scripts may take two columns
     role: Role = "alarm" if one.bug or one.problems else ""
-    page.lines.append((Span(f"{titles[0]:{room}}", "strong"), Span(f"{_day(one):{DAY}}"), Span(_ends(one), role)))
+    page.lines.append((Span(titles[0] + " " * (room - cells_of(titles[0])), "strong"), Span(f"{_day(one):{DAY}}"), Span(_ends(one), role)))
     page.lines += [(Span(line, "strong"),) for line in titles[1:]]
     for problem in one.problems:
         page.say(f"{problem.place}: {problem.message}", "soft", 4)

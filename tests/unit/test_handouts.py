@@ -20,6 +20,7 @@ import pytest
 from click.testing import CliRunner, Result
 from hypothesis import given
 from hypothesis import strategies as st
+from rich.cells import cell_len
 
 from planner.batch import FILES, output_paths
 from planner.cli import newtank, share, tankwork
@@ -92,6 +93,12 @@ def test_the_table_names_every_tank_with_its_first_animal(shop: Path) -> None:
     assert f" {int(day)} " in row and year in row and row.endswith("3 written"), month
     assert "3 tanks, 9 files written, 0 unchanged" in done.stdout
     assert max(map(len, done.stdout.splitlines())) <= 80
+
+
+def test_the_columns_stand_in_line_below_each_other_in_any_script(shop: Path) -> None:
+    add_tank(shop / "\u73ca\u745a\u7901", 4, "\u9b5a" * 60)
+    rows = [line for line in handouts(shop, *ON).stdout.splitlines() if line.endswith("3 written")]
+    assert len({cell_len(row) for row in rows}) == 1 and len(rows) == 4
 
 
 def test_the_machine_form_follows_its_schema(shop: Path) -> None:
