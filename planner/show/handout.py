@@ -62,7 +62,8 @@ class Handout:
 def handout_from_plan(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stock: StockPlan | None = None, catalogue: Catalogue | None = None, *,
                       shop: Shop | None = None, logo: bytes | None = None, paper: Paper | None = None) -> Handout:
     """The printed plan. `stock` and `catalogue` are those of `plan_with_stock`, `logo` is the picture that the shop's file
-    names; the paper is the one asked for, else the shop's, else Letter for US units and A4 for others."""
+    names; the paper is the one asked for, else the shop's, else Letter for US units and A4 for others. Worker processes are
+    spawned, never forked from one that has printed: the page setter's threads do not survive a fork."""
     size: Paper = paper or (shop.paper if shop is not None else None) or ("letter" if plan.units == "us" else "a4")
     head, pictures = head_data(plan, shop, logo)
     data = fit_for_paper(handout_data(plan, tank, journal, rules, stock, catalogue, shop)) | {"paper": size, "shop": head}
