@@ -167,12 +167,12 @@ def test_a_single_heavy_unit_may_exceed_the_share_but_only_alone() -> None:
 
 def test_no_wish_of_a_long_list_is_lost_to_a_search_that_is_cut_short(catalogue: Catalogue) -> None:
     care = FilterCare(Water(600.0, 8.2, 25.5, 35.0), Proof(1.0, 0.25, 1.0, 7.0))
-    names = [a.id for a in catalogue.animals if a.skill == "easy"]
+    names = [a.id for a in catalogue.animals if a.skill in ("easy", "attentive")]
     days = StageDays(GATE, FILLED, lambda d: d + (5 - d) % 7)
     for seed in range(4):
         listed = [Wish(i) for i in random.Random(seed).sample(names, 35)]
-        for box in (None, QuarantineTank(GATE - 42)):
-            plan = plan_stages(listed, catalogue, days, box, None, care)
+        for box, filter in itertools.product((None, QuarantineTank(GATE - 42)), (None, care)):
+            plan = plan_stages(listed, catalogue, days, box, None, filter)
             assert not plan.not_placed and {w for s in plan.stages for w in s.wishes} == set(listed)
 
 
