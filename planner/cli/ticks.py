@@ -13,9 +13,10 @@ from planner.absences import HORIZON_DAYS
 from planner.cli import entries
 from planner.cli.common import find_task_key, json_option, load_tank, take_folder, tank_options
 from planner.cli.pen import Pen, Refused, entry_options, has_terminal, make_sure, take
+from planner.conditions import Scene, judge_condition
 from planner.gather import animals_in, gather
 from planner.journalwrite import NewRow
-from planner.model import State, Task
+from planner.model import Answer, State, Task
 from planner.rulebook import Writes
 from planner.schedule import closings
 from planner.show.words import day_words
@@ -61,6 +62,8 @@ def done_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
             pen.add(take(fact))
         if task is not None and task.state in (State.WAITING, State.ON_HOLD) and not task.animals:
             pen.warnings.append(f"{id} stands behind a shut gate or a hold; it is written as it happened. See `newtank why {id}`.")
+        if task is None and rule.only_when is not None and judge_condition(rule.only_when, Scene(facts, loaded.rules, {})).answer == Answer.NO:
+            pen.warnings.append(f"{id} is no task of this tank: it is for one of another kind. It is written as it happened; `newtank undo` takes it back.")
         if rule.reads:
             pen.warnings.append(f"{id} is a test, and a tick is no result: gates open on readings. Give them with `newtank log {' '.join(f'{n}=VALUE' for n in rule.reads)}`.")
         if rule.role == "animals" and rule.writes is None:

@@ -358,6 +358,13 @@ def test_more_than_lived_there_cannot_be_lost(folder: Path) -> None:
     assert "--where" in elsewhere.output
 
 
+def test_a_tick_of_a_task_that_this_kind_of_tank_has_not_is_written_and_said(folder: Path) -> None:
+    done = run(folder, "done", "rock/receive")  # cured and live rock alone are received; this tank has dry rock
+    assert done.exit_code == 0
+    assert "no task of this tank" in done.output
+    assert "no task of this tank" not in run(folder, "done", "rock/rinse").output
+
+
 def test_litres_poured_change_the_volume_and_it_is_said(folder: Path) -> None:
     assert "counts as 150 L" in run(folder, "note", "poured", "150 L").output
 
