@@ -317,7 +317,7 @@ def judge_tank(node: TankNode, scene: Scene) -> Trace:
     value = tank_value(scene.facts.tank, node.key)
     value = None if value in ((), {}, "") else value
     if node.described:
-        return Trace(f"the tank file describes {node.key}", NO if value is None else YES, () if value is None else (str(value),), fact=CONTEXT)
+        return Trace(f"the tank file describes {node.key}", NO if value is None else YES, () if value is None else (_shown(value),), fact=CONTEXT)
     text = f"tank file: {node.key}" + (f" is {' or '.join(node.equals)}" if node.equals else "")
     if value is None:
         return Trace(text, UNKNOWN, ("not described",), fact=CONTEXT)
@@ -329,7 +329,14 @@ def judge_tank(node: TankNode, scene: Scene) -> Trace:
     for name, holds in ((node.at_least, ge), (node.at_most, le)):
         if name is not None:
             answers.append(YES if isinstance(value, int | float) and holds(float(value))(scene.rules.number(name)) else NO)
-    return Trace(text, both(answers), (str(value),), fact=CONTEXT)
+    return Trace(text, both(answers), (_shown(value),), fact=CONTEXT)
+
+
+def _shown(value: object) -> str:
+    """A value of the tank file as evidence: lists are counted, not spelled out."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return f"{len(value)} entries" if isinstance(value, tuple | dict) and len(value) > 1 else "1 entry" if isinstance(value, tuple | dict) else str(value)
 
 
 def judge_age(node: AgeNode, scene: Scene) -> Trace:
@@ -387,7 +394,7 @@ def _subject(of: str, rules: Rulebook) -> str:
 
 def task_title(key: str, rules: Rulebook) -> str:
     rule = evidence.task_rule(key, rules)
-    return f"{rule.title} ({key})" if rule else key
+    return f"{rule.title} ({key}{f' or {rule.also_done_by}' if rule.also_done_by else ''})" if rule else key
 
 
 LEAVES: dict[str, Callable[..., Trace]] = {

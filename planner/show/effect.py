@@ -113,7 +113,8 @@ def _water_change(before: Plan, after: Plan) -> tuple[str, str] | None:
     old, new = (plan.quantity("net_volume") for plan in (before, after))
     if old is None or new is None or old.value == new.value:
         return None
-    return shown_amount(old.value, old.unit, after.units), shown_amount(new.value, new.unit, after.units)
+    told = (shown_amount(old.value, old.unit, after.units), shown_amount(new.value, new.unit, after.units))
+    return told if told[0] != told[1] else None
 
 
 def row_words(row: Row) -> str:

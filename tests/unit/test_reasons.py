@@ -108,7 +108,7 @@ def test_the_object_keeps_the_tree_and_the_journal_rows() -> None:
     leaf = document["trace"]["parts"][0]
     assert (leaf["answer"], leaf["rows"][0]["line"], leaf["rows"][0]["value"]) == ("no", 14, "2")
     assert document["numbers"][0] | {"rule": ""} == {"name": "ammonia_most", "value": 0.1, "unit": "mg/L as N", "grade": "review", "where": "table 3", "note": "", "rule": "",
-                                                     "source": "Somebody 1999, Water for fish (read in part)"}
+                                                     "source": "Somebody 1999, Water for fish (read in part)", "house": None}
 
 
 def test_every_line_fits() -> None:
