@@ -63,7 +63,7 @@ def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: s
         "facts": ", ".join(([f"{task.minutes} min"] if task.minutes and first else []) + ([f"in the {task.where} water"] if task.where != "display" else [])),
         "amounts": amounts_of(task, plan.units), "steps": steps, "watch": watch, "long": sum(map(len, (*steps, *watch))) > LONG_CARD,
         "cautions": [caution_name(key) for key in task.cautions if key in rules.cautions] if first else [], "again": _again(later, plan.on),
-        "house": task.key in rules.marks,
+        "house": bool(task.house),
     }
 
 
@@ -91,7 +91,7 @@ def amounts_of(task: Task, units: str) -> list[tuple[str, str]]:
 
 def caution_name(key: str) -> str:
     """The short name under which a task points to a caution: `wet floor`."""
-    return key.replace("_", " ")
+    return key.replace("_", " ").replace("-", " ")
 
 
 def need_text(text: str) -> str:

@@ -16,6 +16,7 @@ from planner.shopping import Line, ShoppingList
 from planner.show.glossary import Glossary
 from planner.show.handout_days import caution_name
 from planner.show.handout_text import Day
+from planner.show.housewords import subject_of
 from planner.show.numbers import Cited, cited_numbers, grade_words, number_words, source_words
 from planner.show.shoppingwords import name_words, quantity_words, remark_words
 from planner.show.stocklist import VERDICTS
@@ -75,9 +76,11 @@ def shopping_data(shopping: ShoppingList, shop: Shop | None, plan: Plan) -> Json
     }
 
 
-def caution_data(rules: Rulebook) -> list[tuple[str, str]]:
-    """The short name by which the tasks call it, then the whole caution."""
-    return [(caution_name(key).capitalize(), (f"{c.title}. " if c.title.lower() != caution_name(key) else "") + f"{c.text} {c.defer}") for key, c in rules.cautions.items()]
+def caution_data(rules: Rulebook) -> list[tuple[str, str, bool]]:
+    """The short name by which the tasks call it, the whole caution, and whether it comes from a house rule."""
+    house = {rule.id.partition("#")[0] for rule in rules.house}
+    return [(caution_name(key).capitalize(), (f"{c.title}. " if c.title.lower() != caution_name(key) else "") + f"{c.text} {c.defer}", f"caution/{key}" in house)
+            for key, c in rules.cautions.items()]
 
 
 def sources_data(plan: Plan, rules: Rulebook) -> Json:
@@ -91,16 +94,12 @@ def sources_data(plan: Plan, rules: Rulebook) -> Json:
     return {
         "figures": _figures(plan),
         "backed": list(backed.values()), "practice": [_named(one, plan.units).replace(": aim for ", " ") for one in cited if one.source is None],
-        "house": [f"{_thing(h.id)}: {h.now}" + (f" (instead of: {h.was})" if h.was else "") for h in rules.house],
+        "house": [f"{subject_of(h)}: {h.now}" + (f" (the shipped rule says {h.was})" if h.was else "") for h in rules.house],
     }
 
 
-def _thing(id: str) -> str:
-    return plain_name(id.removeprefix("number/").removeprefix("caution/").partition("#")[0])
-
-
 def _named(one: Cited, units: str) -> str:
-    return f"{plain_name(one.name)}: {number_words(one.number, units)}"
+    return f"{plain_name(one.name)}: {number_words(one.number, units)}" + (" (house rule)" if one.house else "")
 
 
 def _figures(plan: Plan) -> list[Json]:
