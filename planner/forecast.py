@@ -84,6 +84,8 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts) -> Expectation:
         basis = "the cycle gate is open" if opened is not None else "more than a year without a passed cycle: begin anew"
         return Expectation(first.day, nothing, happened, 0, 0, basis)
     doses = [Dose(middle_d(r, zero), dose_rise(r, facts)) for r in facts.rows("dosed", "ammonia") if r.where == "display" and dose_rise(r, facts) > 0]
+    if first.kind == "reading":  # nobody wrote down when the rock went in: what the first test found was there by then
+        doses.append(Dose(0.0, first.low or 0.0))
     if tank.cycle.ammonia == "food":
         doses += [Dose(middle_d(r, zero), rules.number("food_nitrogen"), "food") for r in facts.rows("event", "fed") if r.where == "display" and r.latest >= zero]
     changes = [Change(middle_d(r, zero), min(0.99, change_fraction(r, facts.net_volume_l))) for r in facts.rows("changed_water")

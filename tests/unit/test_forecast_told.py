@@ -216,6 +216,11 @@ def test_a_reading_that_fits_no_tank_is_reported_and_hardly_moves_a_date() -> No
     assert abs((likely(with_odd, "nitrite_clear") - likely(usual, "nitrite_clear")).days) <= 2
 
 
+def test_ammonia_of_live_rock_that_nobody_dated_was_there_at_the_first_test() -> None:
+    plan = logged(((1, "1 0"), (3, "1.25 0.25"), (5, "1.25 0.25")), 5, "live")
+    assert plan.forecast.unexplained == () and "Day 4 of the cycle" in told(plan)
+
+
 def test_a_zero_that_fits_no_tank_is_no_milestone() -> None:
     rows, zero = rows_of(FLAT, 10), f"{FIRST + timedelta(days=11)} 17:30,reading,{{}},0,mg/L"
     plan = plan_of([*rows, zero.format("ammonia"), zero.format("nitrite")], 11)
