@@ -38,6 +38,7 @@ Json = dict[str, Any]
 Paper = Literal["a4", "letter"]
 FOOTER_OCTETS = 90
 NAMELESS = "my tank"
+NO_CODE = "The tank has no id, so the printed plan has no QR code of its calendar. `newtank calendar` prints the line to add to the tank file."
 MAIN = b'''#import "handout.typ": handout
 #let data = json("data.json")
 #handout(data)
@@ -68,8 +69,9 @@ def handout_from_plan(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook,
     head, pictures = head_data(plan, shop, logo)
     data = fit_for_paper(handout_data(plan, tank, journal, rules, stock, catalogue, shop)) | {"paper": size, "shop": head}
     stamp = datetime.combine(plan.on, time(), UTC)
-    pdf, warnings = _set(data, pictures, stamp)
-    return Handout(pdf, size, len(_PAGE.findall(pdf)), not warnings, warnings)
+    pdf, untagged = _set(data, pictures, stamp)
+    no_code = (NO_CODE,) if shop is not None and shop.calendar_address is not None and shop.calendar_for(plan.tank_id) is None else ()
+    return Handout(pdf, size, len(_PAGE.findall(pdf)), not untagged, (*untagged, *no_code))
 
 
 def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stock: StockPlan | None, catalogue: Catalogue | None, shop: Shop | None) -> Json:

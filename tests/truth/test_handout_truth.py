@@ -186,6 +186,14 @@ def test_the_shops_letterhead_note_prices_and_sum_are_printed() -> None:
     assert "£59.08" in text and "£45.00" in text and "Together: £123.08." in text and "not in the sum" in text
 
 
+def test_a_tank_without_an_id_has_no_code_and_that_is_told() -> None:
+    case = case_of("shop-handover")
+    nameless = replace(case, plan=replace(case.plan, tank_id=None))
+    made = nameless.printed(shop=shop(calendar_address="https://shop.example/{id}.ics"))
+    assert made.tagged and len(made.warnings) == 1 and "no id" in made.warnings[0] and "for a phone" not in pages_of(made.pdf)[0]
+    assert nameless.printed(shop=shop(calendar_address="https://shop.example/all.ics")).warnings == ()
+
+
 def test_without_a_shop_there_is_no_letterhead_and_no_cost() -> None:
     text = " ".join(pages_of(case_of("shop-handover").printed().pdf))
     assert "Together:" not in text and "for a phone" not in text
