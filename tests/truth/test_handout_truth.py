@@ -11,8 +11,10 @@ import hashlib
 import json
 import os
 import re
+import struct
 import subprocess
 import sys
+import zlib
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -28,8 +30,15 @@ ROOT = Path(__file__).parents[2]
 NAMES: dict[str, str] = json.loads((ROOT / "tests/unit/hostile_names.json").read_text(encoding="ascii"))
 POINTS_PER_MM = 72 / 25.4
 LONG = "Wm" * 100
-PNG = bytes.fromhex(
-    "89504e470d0a1a0a0000000d49484452000000020000000108000000001b2d6eb80000000b49444154789c63f80f0001010100ed2b5b860000000049454e44ae426082")
+
+
+def png(wide: int, high: int) -> bytes:
+    """A grey picture, written by hand after the PNG specification (W3C, second edition, clauses 5 and 11)."""
+    def chunk(kind: bytes, data: bytes) -> bytes:
+        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+
+    rows = b"".join(b"\0" + bytes([128] * wide) for _ in range(high))
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", struct.pack(">IIBBBBB", wide, high, 8, 0, 0, 0, 0)) + chunk(b"IDAT", zlib.compress(rows)) + chunk(b"IEND", b"")
 
 
 def shop(**fields: Any) -> Shop:
@@ -100,7 +109,7 @@ def structure(pdf: bytes) -> list[tuple[str, dict[str, Any]]]:
 
 
 def test_pictures_have_a_text_for_the_ear_and_tables_have_headings() -> None:
-    made = case_of("shop-handover").printed(shop=shop(calendar_address="https://shop.example/c.ics"), logo=PNG)
+    made = case_of("shop-handover").printed(shop=shop(calendar_address="https://shop.example/c.ics"), logo=png(40, 20))
     tree = structure(made.pdf)
     told = [str(item.get("/Alt", "")) for kind, item in tree if kind == "/Figure"]
     assert len(told) == 4 and all(told), told
@@ -108,6 +117,20 @@ def test_pictures_have_a_text_for_the_ear_and_tables_have_headings() -> None:
     assert [t for t in told if t.startswith(("The expected course of ammonia", "The expected course of nitrite"))][1:] != []
     kinds = [kind for kind, _ in tree]
     assert kinds.count("/TH") > 10 and kinds.count("/H1") == 1 and kinds.count("/H2") > 8
+
+
+def pictures_in(resources: Any) -> list[tuple[int, int]]:
+    """The size in pixels of each picture, also of those inside drawings."""
+    found = []
+    for item in (resources.get("/XObject") or {}).values():
+        thing = item.get_object()
+        found += [(thing["/Width"], thing["/Height"])] if thing["/Subtype"] == "/Image" else pictures_in(thing.get("/Resources") or {})
+    return found
+
+
+def test_a_logo_in_pixels_is_on_the_first_side() -> None:
+    made = case_of("live-rock-small").printed(shop=shop(), logo=png(40, 20))
+    assert pictures_in(reader(made.pdf).pages[0]["/Resources"]) == [(40, 20)]
 
 
 def test_the_same_plan_gives_the_same_bytes_in_any_process() -> None:
@@ -152,7 +175,7 @@ def test_scripts_that_the_fonts_have_stay_tagged() -> None:
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_a_name_of_two_hundred_signs_stays_on_the_paper(paper: Any) -> None:
     """In Times-Bold (Adobe's metrics of the core fonts, from memory) W and m together are 1.833 of the size wide."""
-    made = named(LONG, shop=shop(name=LONG, address=[LONG, LONG], phone="1" * 80, note=LONG * 3, calendar_address="https://shop.example/" + "c" * 200), logo=PNG, paper=paper)
+    made = named(LONG, shop=shop(name=LONG, address=[LONG, LONG], phone="1" * 80, note=LONG * 3, calendar_address="https://shop.example/" + "c" * 200), logo=png(40, 20), paper=paper)
     document = reader(made.pdf)
     wide, high = float(document.pages[0].mediabox.width), float(document.pages[0].mediabox.height)
     assert one_line(document.pages[1].extract_text()).startswith("What must be read") and one_line(document.pages[2].extract_text()).startswith("Day by day")
