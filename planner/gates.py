@@ -364,6 +364,16 @@ def _holds(phases: tuple[PhaseRule, ...], gates: Mapping[str, GateVerdict], aler
         yield Hold("animals", scene.facts.on, "An animal is in the tank before tests have opened it for animals: add nothing more, and test now.", (), trace)
 
 
+def only_untested(hold: Hold) -> bool:
+    """Does it hold only because a test is missing or old? Then it belongs to the day of the arrival that it stops."""
+    return hold.trace is not None and _untested(hold.trace)
+
+
+def _untested(trace: Trace) -> bool:
+    unknown = [p for p in trace.parts if p.answer == Answer.UNKNOWN]
+    return trace.answer == Answer.UNKNOWN and (all(map(_untested, unknown)) if unknown else trace.fact in ("stale", "none"))
+
+
 def descendants(gate: str, phases: tuple[PhaseRule, ...]) -> frozenset[str]:
     """Every phase that waits, directly or not, for this gate."""
     found: set[str] = set()
@@ -377,4 +387,4 @@ def descendants(gate: str, phases: tuple[PhaseRule, ...]) -> frozenset[str]:
     return frozenset(found)
 
 
-__all__ = ["GateVerdict", "Verdicts", "descendants", "in_graph_order", "judge", "judge_gate", "started_on"]
+__all__ = ["KEPT", "GateVerdict", "Verdicts", "descendants", "in_graph_order", "judge", "judge_alert", "judge_gate", "only_untested", "started_on"]

@@ -17,7 +17,7 @@ from planner.conditions import Scene, judge_condition
 from planner.events import note_command
 from planner.evidence import owners
 from planner.forecast import Expectation, curve_from, expect
-from planner.gates import GateVerdict, Verdicts, descendants, judge
+from planner.gates import GateVerdict, Verdicts, descendants, judge, only_untested
 from planner.gather import Facts, first_animal, gather
 from planner.model import (
     Answer,
@@ -82,7 +82,7 @@ def plan_with_stock(tank: Tank, journal: Journal, rules: Rulebook, on: date, unt
 def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Expectation, dues: Dues, problems: tuple[Problem, ...] = ()) -> Plan:
     """Put names to figures, states to tasks, and everything in a total order."""
     words = _Words(facts, rules)
-    held = _held_phases(verdicts)
+    held = _held_phases(replace(verdicts, holds=tuple(h for h in verdicts.holds if not only_untested(h) or _near(h, verdicts, dues, facts.on))))
     exempt = {key for hold in verdicts.holds for key in hold.instead}
     tasks = sorted((_task(due, facts, held, exempt, words, rules) for due in dues.tasks), key=_task_order(rules))
     found = {p.phase: _advice(p.phase, facts, verdicts, dues, expectation, rules) for p in verdicts.phases}
@@ -219,6 +219,13 @@ def _stopped_by(hold: Hold) -> frozenset[str]:
     """A failed check stops every step behind it; a test that is merely missing or old stops animals and buying alone."""
     doubt = hold.trace is not None and hold.trace.answer == Answer.UNKNOWN
     return frozenset({"animals", "shopping"}) if doubt else ADDS_RISK
+
+
+def _near(hold: Hold, verdicts: Verdicts, dues: Dues, on: date) -> bool:
+    """Does anything that a missing test stops come in today or tomorrow? For what comes later the test belongs to its day."""
+    behind = descendants(hold.gate, verdicts.phases) | ({hold.gate} & HELD_THEMSELVES)
+    return any(d.phase in behind and d.rule.role in ("animals", "shopping") and d.closed is None and d.window.likely is not None and d.window.likely <= on + timedelta(days=1)
+               for d in dues.tasks)
 
 
 def _state(due: Due, on: date) -> State:

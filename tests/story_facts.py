@@ -23,7 +23,8 @@ from planner.plan import make_plan
 from planner.rulebook import Rulebook
 from planner.rulefiles import load_rules, shipped
 from planner.show.calendar import calendar_from_plan
-from planner.show.checklist import plan_lines, today_lines
+from planner.show.checklist import plan_lines
+from planner.show.today import today_lines
 from planner.show.words import plain_text
 from planner.stocking import StockVerdict, Wish, judge_wishes
 from planner.suitability import TankForStock

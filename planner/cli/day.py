@@ -21,7 +21,7 @@ from planner.cli.common import (
     tank_options,
 )
 from planner.cli.screen import show
-from planner.model import Moved, State
+from planner.model import Moved, Plan, State, Task
 from planner.problems import nearest
 from planner.quantities import READINGS
 
@@ -75,21 +75,29 @@ def plan_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
 
 
 @click.command("today")
-@click.argument("args", nargs=-1, metavar="[DIR]")
+@click.argument("args", nargs=-1, metavar="[DIR] [TASK]")
 @tank_options
 @json_option
 def today_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, as_json: bool) -> None:
-    """What to do today, what is late, what comes next, what the plan waits for, what is on hold."""
+    """What to do today, what is late, what comes next, what the plan waits for, what is on hold. With TASK the steps of
+    that task alone."""
     folder, rest = take_folder(args, tank_dir)
-    no_more(rest)
+    no_more(rest[1:])
     loaded = load_tank(folder, on_text, rules_dir)
     plan = loaded.plan()
-    if as_json:
+    if rest:
+        if as_json:
+            raise click.UsageError("`today TASK` has no JSON of its own; `today --json` holds every task of the day.")
+        from planner.show.today import task_lines
+
+        print_problems(loaded.problems)
+        show(task_lines(plan, loaded.rules, _task(plan, rest[0]), console_width(), folder=_typed(folder)))
+    elif as_json:
         from planner.show.document import today_document
 
         print_json(today_document(plan, loaded.rules))
     else:
-        from planner.show.checklist import today_lines
+        from planner.show.today import today_lines
 
         print_problems(loaded.problems)
         show(today_lines(plan, loaded.rules, console_width(), folder=_typed(folder)))
@@ -116,13 +124,7 @@ def why_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
     elif rest[0].startswith("gate/"):
         raise click.UsageError(f"this plan has no gate '{name}'. It has: {', '.join(p.id for p in plan.phases)}.")
     else:
-        id = find_task_key(rest[0], sorted({t.key for t in plan.tasks}))
-        found = plan.task(id) or next((t for t in plan.tasks if t.key == id and t.state not in (State.DONE, State.SKIPPED)), None)
-        found = found or next((t for t in reversed(plan.tasks) if t.key == id), None)
-        if found is None:
-            numbers = [str(t.occurrence) for t in plan.tasks if t.key == id.partition("#")[0]]
-            raise click.UsageError(f"there is no '{id}'; that task has the numbers {', '.join(numbers)}.")
-        reason = why_task(plan, loaded.rules, found)
+        reason = why_task(plan, loaded.rules, _task(plan, rest[0]))
     if as_json:
         print_json(reason_document(reason, plan))
     else:
@@ -157,6 +159,17 @@ def readings_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
         print_problems(loaded.problems)
         show(readings_lines(plan, series, console_width(), all_rows))
     finish(loaded.problems)
+
+
+def _task(plan: Plan, word: str) -> Task:
+    """The task of that name: the occurrence named, else the open one, else the last."""
+    id = find_task_key(word, sorted({t.key for t in plan.tasks}))
+    found = plan.task(id) or next((t for t in plan.tasks if t.key == id and t.state not in (State.DONE, State.SKIPPED)), None)
+    found = found or next((t for t in reversed(plan.tasks) if t.key == id), None)
+    if found is None:
+        numbers = [str(t.occurrence) for t in plan.tasks if t.key == id.partition("#")[0]]
+        raise click.UsageError(f"there is no '{id}'; that task has the numbers {', '.join(numbers)}.")
+    return found
 
 
 def _day(text: str | None, option: str) -> date | None:

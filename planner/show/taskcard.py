@@ -14,6 +14,7 @@ from planner.show.glossary import Glossary
 from planner.show.words import Page, bare_day, days_words, listed, plain_name, short_day, window_words
 
 MARKS = {State.DONE: "[x]", State.SKIPPED: "[-]", State.LATE: "[ ]", State.DUE: "[ ]", State.PLANNED: "[ ]", State.WAITING: "[?]", State.ON_HOLD: "[=]"}
+MET = {Answer.YES: "met", Answer.NO: "not yet", Answer.UNKNOWN: "unknown"}
 INDENT = 4
 
 
@@ -32,6 +33,10 @@ class Sheet:
     def run(self, verb: str, rest: str) -> str:
         """A command line that can be typed as it stands."""
         return " ".join(part for part in (self.command, verb, self.folder, rest) if part)
+
+    def typed(self, text: str) -> str:
+        """A text with its `newtank note` as it is typed for this tank."""
+        return text.replace("`newtank note ", f"`{self.run('note', '')} ")
 
 
 def state_words(task: Task, on: date) -> str:
@@ -89,9 +94,9 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_comman
     for n, (name, made) in enumerate(task.amounts):
         page.labelled("how much" if n == 0 else "", amount_words(name, made, plan.units), INDENT)
     for n, step in enumerate(task.steps, 1):
-        page.labelled("how" if n == 1 else "", f"{n}. {step}", INDENT, hang=len(f"{n}. "))
+        page.labelled("how" if n == 1 else "", f"{n}. {sheet.typed(step)}", INDENT, hang=len(f"{n}. "))
     for n, watch in enumerate(task.watch):
-        page.labelled("watch" if n == 0 else "", watch, INDENT)
+        page.labelled("watch" if n == 0 else "", sheet.typed(watch), INDENT)
     write_cautions(sheet, task.cautions, INDENT)
     for n, reason in enumerate(r for r in task.because if not r.startswith("The date is provisional")):
         page.labelled("why" if n == 0 else "", reason, INDENT)
@@ -115,6 +120,12 @@ def write_short(sheet: Sheet, task: Task, later: Sequence[Task] = ()) -> None:
     if later:
         page.labelled("", "again " + _later_words(later, plan.on), INDENT, 0, role="soft")
     sheet.glossary.hear(title)
+
+
+def write_line(sheet: Sheet, task: Task, right: str) -> None:
+    """Title, minutes and id, for a task whose steps are told elsewhere."""
+    minutes = f", about {task.minutes} min" if task.minutes else ""
+    sheet.page.item(MARKS[task.state], f"{task.title}{minutes} ({task.id})", right, right_role="alarm" if is_urgent(task) else "soft")
 
 
 def write_closed(sheet: Sheet, tasks: Iterable[Task]) -> None:

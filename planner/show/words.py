@@ -19,6 +19,7 @@ Role = Literal["", "title", "strong", "soft", "alarm"]
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:L|mL|kg|g|mg|cm|mm|mA|kN|in|lb|oz|fl|gal|ppt|dKH|min|h|d|days?|weeks?|W|%|°)(?:\b|[/°C ,.;:)]|$))")
+_COMMAND = re.compile(r"`newtank [^`]{1,40}`")
 _NBSP = "\u00a0"
 _STEERING = dict.fromkeys((*range(32), *range(127, 160), *range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x2028, 0x2029, 0xFEFF), "\ufffd") | {9: " ", 10: "\n"}
 """Signs that steer a terminal or turn the order of what follows around, each with a sign that only shows."""
@@ -107,8 +108,8 @@ def plain_name(name: str) -> str:
 
 
 def unbroken(text: str) -> str:
-    """The text with a number and its unit held together by a space that never breaks."""
-    return _NUMBER_AND_UNIT.sub(_NBSP, text)
+    """The text with a number and its unit, and a command, held together by a space that never breaks."""
+    return _COMMAND.sub(lambda found: found[0].replace(" ", _NBSP), _NUMBER_AND_UNIT.sub(_NBSP, text))
 
 
 def wrap(text: str, width: int, first: str = "", later: str | None = None) -> list[str]:

@@ -11,9 +11,11 @@ from hypothesis import strategies as st
 
 from planner.model import Answer, Forecast, Hold, Need, Phase, Plan, Quantity, State, Task, Waiting, Window
 from planner.rulebook import Caution, Rulebook
-from planner.show.checklist import plan_lines, today_lines
+from planner.show.agenda import in_full
+from planner.show.checklist import plan_lines
 from planner.show.document import plan_document, today_document
 from planner.show.schema import schema_of
+from planner.show.today import today_lines
 from planner.show.words import Page, plain_text, wrap
 
 RULES = Rulebook((), (), {}, {}, {k: Caution(title=f"Caution {k}", text="Take care. " * 8, defer="Ask somebody licensed.") for k in ("mains", "weight")})
@@ -59,7 +61,7 @@ def test_every_page_fits_is_plain_and_names_every_open_task(plan: Plan, width: i
 @given(plans())
 def test_a_caution_of_what_is_told_in_full_stands_in_full_exactly_once(plan: Plan) -> None:
     text = " ".join(plain_text(today_lines(plan, RULES, 80)).split())
-    told = {key for t in plan.tasks if t.state in (State.LATE, State.DUE) for key in t.cautions if key in RULES.cautions}
+    told = {key for t in in_full(plan, [t for t in plan.tasks if t.state in (State.LATE, State.DUE)]) for key in t.cautions if key in RULES.cautions}
     for key in RULES.cautions:
         assert text.count(f"Caution {key}. Take care.") == (1 if key in told else 0)
 

@@ -10,7 +10,8 @@ from plan_builder import ON, hold, need, phase, plan, quantity, task, window
 
 from planner.model import Answer, Hold, Moved, Plan, State, Waiting
 from planner.rulebook import AlertRule, Caution, Rulebook
-from planner.show.checklist import plan_lines, since_lines, today_lines
+from planner.show.checklist import plan_lines, since_lines
+from planner.show.today import today_lines
 from planner.show.words import Line, Page, day_words, plain_text, short_day, window_words, wrap
 
 MAINS = Caution(title="Mains beside water", text="Salt water conducts.", defer="Ask a licensed electrician; local code comes first.")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -107,7 +108,17 @@ def test_the_command_under_a_task_ticks_or_logs_that_task(reef: Path, monkeypatc
     assert len(found["late"]) > 3
     for task in found["late"] + found["due"]:
         expected = f"newtank log {'=VALUE '.join(task['reads'])}=VALUE" if task["reads"] else f"tick newtank done {task['id']}"
-        assert expected in text, task["id"]
+        assert expected in text or f"({task['id']})" in text, task["id"]
+
+
+def test_the_steps_and_cautions_of_a_task_told_in_a_line_are_one_command_away(reef: Path) -> None:
+    named = {task["id"]: task for task in document(reef, "plan")["tasks"]}
+    brief = re.findall(r"about \d+ min \((\S+)\)", told(reef, "today"))
+    assert brief
+    for id in brief:
+        text = told(reef, "today", id)
+        assert all(" ".join(step.split()) in text for step in named[id]["steps"]), id
+        assert text.count("CAUTION") == len(named[id]["cautions"]), id
 
 
 def test_the_same_day_gives_the_same_bytes(reef: Path) -> None:
@@ -187,7 +198,7 @@ def test_problems_in_the_keepers_files_end_with_one_after_everything_was_planned
 @pytest.mark.parametrize(("words", "says"), [
     (("plan", "nowhere"), "is no tank folder"), (("plan", "--on", "yesterday"), "is not a date"), (("plan", "--phase", "watr"), "Did you mean 'water'?"),
     (("plan", "--since", "3 March"), "--since '3 March' is not a date"), (("why",), "name one task or gate"), (("why", "gate/nothing"), "this plan has no gate 'nothing'"),
-    (("readings", "amonia"), "Did you mean 'ammonia'?"), (("today", "x"), "is no tank folder"),
+    (("readings", "amonia"), "Did you mean 'ammonia'?"), (("today", "x"), "there is no task 'x'"), (("today", "site/level", "x"), "x"), (("today", "site/level", "--json"), "no JSON"),
 ])
 def test_wrong_use_ends_with_two_and_says_what_was_wanted(reef: Path, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...], says: str) -> None:
     monkeypatch.chdir(reef)
