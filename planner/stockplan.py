@@ -299,8 +299,13 @@ def _notices(judged: Judged, likely: StagePlan | None, spike: tuple[date, date |
                for written, could in judged.unclear]
     if judged.sorts and "corals" not in judged.sorts:
         notices.append("The wish list names no corals, so none are planned. Add some to the tank file when you want them.")
+    living = {c.animal_id for c in judged.arrivals.came} - {c.animal_id for c in judged.arrivals.lost}
     for left in judged.verdict.left_out:
-        notices.append(f"Left out of the stages: {_name(left.animal_id, catalogue)}. {left.why}")
+        name = _name(left.animal_id, catalogue)
+        if left.animal_id in living:
+            notices.append(f"In the tank, where it cannot stay: {name}. {left.why} Ask the shop or another keeper to take it over; never release it.")
+        else:
+            notices.append(f"Left out of the stages: {name}. {left.why}")
     for c in judged.arrivals.lost:
         if c.animal_id in listed:
             notices.append(f"Lost: {c.count} x {_name(c.animal_id, catalogue)}. The plan buys no other in its place by itself; find the cause first, then raise the count in the wish list.")

@@ -133,6 +133,12 @@ def test_a_lost_animal_is_told_and_not_bought_again() -> None:
     assert any(n.startswith("Lost: 1 x ocellaris clownfish") for n in plan.notices)
 
 
+def test_an_animal_in_the_tank_that_cannot_stay_is_told_so_and_counts_in_what_all_give() -> None:
+    plan = planned(*OPENED, *SHRIMPS, "2026-03-21 15:00,added,yellow tang,1", on="2026-03-22", tank=stocked(keeper__away=[], wish_list=LIST[:4]))
+    assert any(n.startswith("In the tank, where it cannot stay: yellow tang.") and "never release it" in n for n in plan.notices)
+    assert not any(n.startswith("Left out of the stages: yellow tang") for n in plan.notices)
+
+
 def test_a_spike_after_animals_puts_the_next_stage_two_weeks_behind_the_clear_reading() -> None:
     tank = stocked(keeper__away=[], wish_list=LIST[:4])
     spike = "2026-03-23 10:00,reading,ammonia,0.5,mg/L,display,"
