@@ -22,6 +22,7 @@ RockKind = Literal["none", "dry", "cured", "live"]
 # clear of nitrite near 38 days (Manthe & Malone 1987, Aquac. Eng. 6:227: 35 d; practice 28 to 60 d).
 GROWTH_PER_D = (0.53, 0.44)
 GROWTH_LOG_SD = (0.30, 0.28)
+GROWTH_MOST_PER_D = 5.0  # seven deviations out: no nitrifier doubles every three hours, and the integrator needs a bound
 UNSEEDED_MG_N_L = (0.0067, 0.006)  # X0/Y: 1e-3 and 3e-4 mg COD/L over yields of 0.15 and 0.05
 UNSEEDED_LOG_SD = 1.4
 BOTTLED_EARLY_LOG_SD = 2.4  # only towards more bacteria: the median stays that of no seed
@@ -110,6 +111,7 @@ def members_from_z(start: Start, z: Floats) -> Members:
     if z.ndim != 2 or z.shape[1] != start.dimensions:
         raise ValueError(f"this start has {start.dimensions} coordinates, not {z.shape[-1]}")
     growth = np.array(GROWTH_PER_D)[:, None] * np.exp(np.array(GROWTH_LOG_SD)[:, None] * z[:, 0:2].T)
+    growth = np.minimum(growth, GROWTH_MOST_PER_D)
     quantity = z[:, 2:4].T
     added = _added_bacteria(start)
     median = np.array(UNSEEDED_MG_N_L)[:, None]
