@@ -347,4 +347,4 @@ def tell_hours(hours: float) -> str:
     """Hours as people say them."""
     if hours >= 72 and hours % 24 == 0:
         return f"{hours / 24:g} days"
-    return f"{hours:g} hours"
+    return f"{hours:g} hour{'s' if hours != 1 else ''}"

@@ -82,7 +82,7 @@ def plan_with_stock(tank: Tank, journal: Journal, rules: Rulebook, on: date, unt
 def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Expectation, dues: Dues, problems: tuple[Problem, ...] = ()) -> Plan:
     """Put names to figures, states to tasks, and everything in a total order."""
     words = _Words(facts, rules)
-    held = _held_phases(replace(verdicts, holds=tuple(h for h in verdicts.holds if not only_untested(h) or _near(h, verdicts, dues, facts.on))))
+    held = _held_phases(verdicts)
     exempt = {key for hold in verdicts.holds for key in hold.instead}
     tasks = sorted((_task(due, facts, held, exempt, words, rules) for due in dues.tasks), key=_task_order(rules))
     found = {p.phase: _advice(p.phase, facts, verdicts, dues, expectation, rules) for p in verdicts.phases}
@@ -176,6 +176,8 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
     rule = due.rule
     state = _state(due, facts.on)
     hold = held.get(due.phase)
+    if hold is not None and only_untested(hold) and (due.window.likely is None or due.window.likely > facts.on + timedelta(days=1)):
+        hold = None  # the missing test belongs to the day of the arrival
     if hold is not None and state not in (State.DONE, State.SKIPPED) and rule.role in _stopped_by(hold) and due.key not in exempt:
         state = State.ON_HOLD
     amounts = tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
@@ -219,13 +221,6 @@ def _stopped_by(hold: Hold) -> frozenset[str]:
     """A failed check stops every step behind it; a test that is merely missing or old stops animals and buying alone."""
     doubt = hold.trace is not None and hold.trace.answer == Answer.UNKNOWN
     return frozenset({"animals", "shopping"}) if doubt else ADDS_RISK
-
-
-def _near(hold: Hold, verdicts: Verdicts, dues: Dues, on: date) -> bool:
-    """Does anything that a missing test stops come in today or tomorrow? For what comes later the test belongs to its day."""
-    behind = descendants(hold.gate, verdicts.phases) | ({hold.gate} & HELD_THEMSELVES)
-    return any(d.phase in behind and d.rule.role in ("animals", "shopping") and d.closed is None and d.window.likely is not None and d.window.likely <= on + timedelta(days=1)
-               for d in dues.tasks)
 
 
 def _state(due: Due, on: date) -> State:

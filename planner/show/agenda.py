@@ -11,8 +11,8 @@ from planner.rulebook import Rulebook
 CLOSED = (State.DONE, State.SKIPPED)
 URGENT = (State.LATE, State.DUE)
 NEXT_DAYS, NEXT_TASKS = 7, 5
-FULL_MINUTES, FULL_TASKS = 180, 6
-"""How much of a day is told step by step: more is not done in one day anyway."""
+FULL_MINUTES, FULL_TASKS, FULL_LATE = 180, 6, 2
+"""How much is told step by step: more is not done in one day anyway, and much of what is late was only never ticked."""
 
 
 def in_full(plan: Plan, tasks: Sequence[Task]) -> list[Task]:
@@ -21,6 +21,8 @@ def in_full(plan: Plan, tasks: Sequence[Task]) -> list[Task]:
     instead = {key for hold in plan.holds for key in hold.instead}
     chosen: list[Task] = []
     for task in sorted(tasks, key=lambda t: (t.key not in instead and t.id not in instead, t.role == "care", t.state == State.LATE)):
+        if task.state == State.LATE and sum(t.state == State.LATE for t in chosen) == FULL_LATE:
+            continue
         if not chosen or (len(chosen) < FULL_TASKS and sum(t.minutes for t in chosen) + task.minutes <= FULL_MINUTES):
             chosen.append(task)
     return sorted((t for t in tasks if t in chosen), key=lambda t: t.key not in instead and t.id not in instead)

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 import pytest
 from plan_builder import ON, hold, need, phase, plan, quantity, task, window
 
-from planner.model import Answer, Hold, Moved, Plan, State, Waiting
+from planner.model import Answer, Hold, Moved, Plan, State, Trace, Waiting
 from planner.rulebook import AlertRule, Caution, Rulebook
 from planner.show.checklist import plan_lines, since_lines
 from planner.show.today import today_lines
@@ -133,6 +133,59 @@ def test_an_alarm_comes_before_everything_else() -> None:
     alarm = task("ammonia-alarm/change", ON, state=State.DUE, title="Change a quarter of the water")
     text = today(plan(phase("site"), task("site/level", ON, state=State.DUE, title="Level the stand"), alarm))
     assert text.index("Alarm: Ammonia with animals") < text.index("Change a quarter of the water") < text.index("Level the stand")
+
+
+def test_an_alarm_tells_why_before_its_steps_and_what_it_holds_after_them() -> None:
+    alarm = task("ammonia-alarm/change", ON, state=State.DUE, title="Change a quarter of the water")
+    p = plan(phase("fish", state="open", started=ON), alarm, Hold("fish", ON, "This harms gills.", ("ammonia-alarm/change",)))
+    text = today(p)
+    assert text.index("This harms gills.") < text.index("[ ] Change a quarter") < text.index("holds     Fish")
+    assert text.count("This harms gills.") == 1 and "On hold" not in text
+    assert whole(p).index("Alarm: Ammonia with animals") < whole(p).index("When each phase may be over")
+
+
+def test_the_alarm_that_protects_people_stands_first_and_one_that_only_tests_last() -> None:
+    def alert(id: str, **task: object) -> AlertRule:
+        return AlertRule.model_validate({"alert": id, "title": f"Title {id}", "when": {"event": "smell"}, "say": "Act.", "tasks": [{"id": "act", "title": "Act", **task}]})
+
+    rules = Rulebook((), (alert("a", role="test"), alert("b", role="remedy"), alert("c", role="remedy", protects=True)), {}, {}, {})
+    tasks = [task(f"{id}/act", ON, state=State.DUE) for id in "abc"]
+    text = text_of(today_lines(plan(*tasks), rules, 80))
+    assert text.index("Title c") < text.index("Title b") < text.index("Title a")
+
+
+def test_while_an_alarm_is_up_all_else_stands_in_a_line() -> None:
+    alarm = task("ammonia-alarm/change", ON, state=State.DUE, title="Change a quarter of the water", steps=("Siphon it out.",))
+    text = today(plan(task("site/level", ON, state=State.DUE, title="Level the stand", steps=("Use a spirit level.",)), alarm))
+    assert "Siphon it out." in text and "Use a spirit level." not in text
+    assert "[ ] Level the stand, about 30 min (site/level)" in text
+
+
+def test_steps_are_told_for_what_fits_into_a_day_and_a_line_for_the_rest() -> None:
+    tasks = [task(f"site/t{n}", ON, state=State.DUE, title=f"Thing {n}", minutes=50, steps=(f"Step of {n}.",)) for n in range(5)]
+    text = today(plan(*tasks))
+    assert [n for n in range(5) if f"Step of {n}." in text] == [0, 1, 2]
+    assert "[ ] Thing 4, about 50 min (site/t4)" in text and "newtank today TASK" in text
+
+
+def test_of_much_that_is_late_the_first_two_are_told_in_full() -> None:
+    tasks = [task(f"site/t{n}", ON, due=date(2026, 2, 1), state=State.LATE, title=f"Thing {n}", minutes=10, steps=(f"Step of {n}.",)) for n in range(9)]
+    text = today(plan(*tasks))
+    assert [n for n in range(9) if f"Step of {n}." in text] == [0, 1] and all(f"Thing {n}" in text for n in range(9))
+
+
+def test_what_holds_phases_that_are_over_or_not_begun_counts_them() -> None:
+    phases = [phase("fish", state="open", started=ON), *(phase(f"p{n}", state="done", started=ON, opened=ON) for n in range(3)), phase("corals")]
+    text = joined(today(plan(*phases, *(Hold(p.id, ON, "Water is on the floor.", ()) for p in phases))))
+    assert "holds Fish and 4 phases that are finished or not begun" in text
+
+
+@pytest.mark.parametrize(("fact", "state", "told"), [("stale", State.PLANNED, False), ("stale", State.ON_HOLD, True), ("disagree", State.PLANNED, True)])
+def test_a_missing_test_is_no_news_while_nothing_comes_in_that_it_stops(fact: str, state: State, told: bool) -> None:
+    reading = Trace("ammonia clear", Answer.UNKNOWN, ("older than 24 hours: test again",), (), (), fact)
+    untested = Hold("animals", ON, "Not tested within a day.", (), Trace("not: ammonia clear", Answer.UNKNOWN, (), (), (reading,), fact))
+    text = today(plan(phase("animals"), task("fish/stage", date(2026, 3, 20), role="animals", state=state), untested))
+    assert ("Not tested within a day." in text) == told
 
 
 def test_the_next_days_hold_five_tasks_of_one_week_and_no_repetition() -> None:
