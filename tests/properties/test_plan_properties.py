@@ -88,7 +88,7 @@ def test_rows_in_another_order_give_the_same_plan(events: Events, passed: str | 
 def monthly() -> set[str]:
     """Tasks whose interval is written in months; they follow the calendar and not the week."""
     book = rulebook()
-    return {key for key, rule in book.tasks.items() for name in (rule.every, rule.wait) if name and book.numbers[name].unit == "months"}
+    return {key for key, rule in book.tasks.items() for name in (rule.every, rule.wait) if name in book.numbers and book.numbers[name].unit == "months"}
 
 
 @FEW
