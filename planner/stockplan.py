@@ -132,9 +132,10 @@ def judge_stock(facts: Facts, rules: Rulebook, catalogue: Catalogue) -> Judged:
     lost = {c.animal_id: c.count for c in arrivals.lost}
     others = [Wish(c.animal_id, n) for c in arrivals.came if c.animal_id not in listed and (n := c.count - lost.get(c.animal_id, 0)) > 0]
     verdict = judge_wishes(tank_for_stock(facts), [*others, *wishes], catalogue, rules.number("challenge_full") * facts.net_volume_l)
+    already = sum(a.nitrogen_mg_per_day * n for _, name, n in arrivals.changes if (a := catalogue.get(name)) is not None)
     proof = proof_for_list(verdict.keep, facts.net_volume_l, rules, catalogue)
     verdict = replace(verdict, sums=replace(verdict.sums, nitrogen_handled_mg_per_day=proof * facts.net_volume_l,
-                                            nitrogen_text=nitrogen_text(verdict.sums.nitrogen_given_mg_per_day, proof * facts.net_volume_l)))
+                                            nitrogen_text=nitrogen_text(verdict.sums.nitrogen_given_mg_per_day, proof * facts.net_volume_l, already)))
     wanted = tuple(w for w in verdict.keep if w.animal_id in listed)
     sorts = frozenset(SORTS[sort_of(animal)] for w in wanted if (animal := catalogue.get(w.animal_id)) is not None)
     return Judged(verdict, wanted, arrivals, tuple(unclear), proof * facts.net_volume_l, sorts, proof)

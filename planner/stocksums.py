@@ -100,9 +100,12 @@ def list_sums(kept: Sequence[Item], tank: TankForStock, handled: float | None, f
     )
 
 
-def nitrogen_text(given: float, handled: float | None) -> str:
-    """One sentence on nitrogen, both in mg/day; `handled` is what the filter is asked to prove, None if that is not known."""
+def nitrogen_text(given: float, handled: float | None, already: float = 0.0) -> str:
+    """One sentence on nitrogen, all in mg/day; `handled` is what the filter is asked to prove, None if that is not known.
+    With animals in, which give `already` of it, nothing is proven by dosing any more."""
     text = f"Fed as usual, these animals give about {given:.0f} mg of nitrogen a day"
+    if already > 0:
+        return f"{text}; those that are in give {f'{already:.0f}' if already >= 0.95 else 'less than 1'} mg of it."
     if handled is None:
         return f"{text}; how much the filter handles is not known before it has passed its challenge."
     if given <= handled:

@@ -26,7 +26,7 @@ from planner.rulefiles import shipped
 from planner.show.agenda import next_of_each
 from planner.show.schema import schema_of
 from planner.stocking import Wish
-from planner.stockplan import proof_for_list
+from planner.stockplan import judge_stock, proof_for_list
 from planner.tankfile import Tank
 from tests.engine_desk import book_with, journal_of, tank_with
 from tests.rulecases import rulebook
@@ -215,6 +215,15 @@ def test_a_stage_tells_what_all_animals_give_with_those_that_are_in() -> None:
     given = [next(b for b in t.because if "nitrogen a day" in b and "All animals" in b) for t in plan.tasks if t.animals]
     # 2 shrimp at 0.83, 2 clownfish at 6.9, a gramma at 3.6 and a blenny at 2.3 mg a day
     assert given and given[-1].startswith("All animals in by then give about 21 mg of nitrogen a day") and "the limit is 0.05 mg/L" in given[-1]
+
+
+def test_with_animals_in_the_list_speaks_of_what_they_give_and_no_more_of_a_proof() -> None:
+    def told(*rows: str) -> str:
+        tank = stocked(keeper__away=[], wish_list=LIST[:4])
+        return judge_stock(gather(tank, journal_of(*rows, tank=tank), date(2026, 3, 22)), rulebook(), catalogue()).verdict.sums.nitrogen_text
+
+    assert "the proof before the first animal" in told(*OPENED)
+    assert told(*OPENED, *SHRIMPS, *CLOWNS).endswith("; those that are in give 15 mg of it.")  # 2 x 0.83 and 2 x 6.9
 
 
 def test_a_list_asks_for_the_proof_that_its_first_fish_and_its_sum_need() -> None:
