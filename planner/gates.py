@@ -79,8 +79,6 @@ def judge_alert(rule: AlertRule, scene: Scene) -> Trace | None:
         return trace
     if trace.answer == Answer.NO or rule.unknown_holds:
         return None
-    if (doubtful := _in_doubt(rule.when, scene)) is not None:
-        return doubtful
     begin = possible_from(rule.when, scene.facts, scene.rules, scene.opened)
     if begin == NEVER:
         return None
