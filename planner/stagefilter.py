@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from planner.bioload import StockFigures
 from planner.stageload import Proof, Rise, Water, nh3_after_stage, slow_strength, tanks_ahead
-from planner.stagesearch import Filter
+from planner.stagesearch import Filter, Unit
 
 RATIONS = (1.0, 3 / 4, 2 / 3, 1 / 2, 1 / 3, 1 / 4)
 MG_PER_UNIT = 0.001  # the search counts whole micrograms of nitrogen
@@ -37,16 +37,16 @@ class StageRise:
     ration: float
 
 
-def filter_for_search(care: FilterCare, first_day: int, gap: int, figures: StockFigures) -> Filter:
-    """The slow filter in the whole numbers of the search. `first_day`: no stage falls before it. `gap`: days between two
-    stages at least."""
+def filter_for_search(care: FilterCare, units: Sequence[Unit], gap: int, figures: StockFigures) -> Filter:
+    """The slow filter in the whole numbers of the search for these units. `gap`: days between two stages at least."""
     settle = int(figures.value("settle_days"))
     strength = slow_strength(care.proof, care.water, figures.value("stage_free_ammonia"), settle, gap)
-    began = min((day for day, _ in care.already), default=first_day)
+    began = min((day for day, _ in care.already), default=min(u.release for u in units))
     per_unit = MG_PER_UNIT / care.water.net_l
+    in_the_end = (care.load_in / MG_PER_UNIT + sum(u.gives for u in units)) * per_unit
 
     def room(before: int, day: int) -> int:
-        return math.floor(strength.room(before * per_unit, day - began) / per_unit)
+        return math.floor(strength.room(before * per_unit, day - began, in_the_end) / per_unit)
 
     return Filter(room, round(care.load_in / MG_PER_UNIT), settle, figures.value("ration_least"))
 

@@ -12,7 +12,6 @@ Amounts are mg/L as N, loads mg/L as N per day, free ammonia mg/L as NH3 by the 
 from __future__ import annotations
 
 import math
-from bisect import bisect_right
 from collections.abc import Sequence
 from copy import copy
 from dataclasses import dataclass
@@ -77,15 +76,15 @@ class Strength:
     strengths: tuple[float, ...]
     most: tuple[float, ...]
 
-    def room(self, before: float, days: float) -> float:
+    def room(self, before: float, days: float, up_to: float) -> float:
         """The load in mg/L a day that may be added `days` (0 or more) after the feeding ended, with `before` mg/L a day (0 or
-        more) in since one gap at least; below 0 where even that is too much. Never falls as `before` grows: what more
-        would leave less room is taken off now. Never rises with `days`."""
+        more) in since one gap at least, and at most `up_to` ever; below 0 where even that is too much. Never falls as
+        `before` grows: what more would leave less room is taken off now. Never rises with `days`."""
         left = self.start * math.exp(-self.decay_per_d * max(0.0, days))
-        strength = left + self.fed_per_load * before
-        ahead = bisect_right(self.strengths, strength)
-        later = (most - (s - left) / self.fed_per_load for s, most in zip(self.strengths[ahead:], self.most[ahead:], strict=True))
-        return min([float(np.interp(strength, self.strengths, self.most)) - before, *later])
+        end = max(before, up_to)
+        corners = [(s - left) / self.fed_per_load for s in self.strengths]
+        loads = [before, *(x for x in corners if before < x < end), end]
+        return min(float(np.interp(left + self.fed_per_load * x, self.strengths, self.most)) - x for x in loads)
 
 
 @dataclass(frozen=True, slots=True)

@@ -156,7 +156,7 @@ def plan_stages(
         box = Quarantine(ready, stay, pause)
     while groups:
         units = _units(groups, figures, max(days.today, 0 if days.last_day is None else days.last_day + limits.gap))
-        takes = filter_for_search(care, min(u.release for u in units), limits.gap, figures) if care is not None else None
+        takes = filter_for_search(care, units, limits.gap, figures) if care is not None else None
         solution = solve_stages(units, limits, box, days.next_day_allowed, filter=takes)
         if solution is not None:
             stages = _explained(groups, units, solution.days, limits, box, days, takes, care.load_in if care is not None else 0.0, figures.value("fallow_days"))

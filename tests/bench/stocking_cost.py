@@ -17,7 +17,7 @@ from planner.catalogue import Catalogue, load_catalogue
 from planner.stagefilter import FilterCare, filter_for_search
 from planner.stageload import Proof, Water, _proven, _table
 from planner.stages import RANK, QuarantineTank, StageDays, _groups, _limits, _units, plan_stages
-from planner.stagesearch import CREW, FISH, Quarantine, overloaded, solve_stages
+from planner.stagesearch import CREW, FISH, Quarantine, Unit, overloaded, solve_stages
 from planner.stocking import TankForStock, Wish, judge_wishes
 
 RULES = Path(__file__).parents[2] / "rules" / "livestock"
@@ -95,7 +95,7 @@ def fixed_order_cost(catalogue: Catalogue) -> None:
                     order.sort(key=lambda i: ({CREW: 0, FISH: 1}.get(units[i].sort, 2), RANK[groups[i].lead.manner] * (units[i].sort == FISH), units[i].release, i))
                 before = {i: order[at - 1] for at, i in enumerate(order) if at}
                 chained = [replace(u, not_before=u.not_before | (1 << before[i] if i in before else 0)) for i, u in enumerate(units)]
-                takes = filter_for_search(CARE, min(u.release for u in units), limits.gap, catalogue.figures)
+                takes = filter_for_search(CARE, units, limits.gap, catalogue.figures)
                 free, fixed = (solve_stages(x, limits, box, saturdays, filter=takes) for x in (units, chained))
                 if free is None or fixed is None:
                     none += 1
@@ -112,7 +112,7 @@ def filter_cost(catalogue: Catalogue) -> None:
     def tables() -> None:
         _table.cache_clear()
         _proven.cache_clear()
-        filter_for_search(CARE, GATE, 14, catalogue.figures)
+        filter_for_search(CARE, [Unit(GATE, FISH, 0)], 14, catalogue.figures)
 
     print("  its table, made anew (best, median): {:.1f}, {:.1f} ms".format(*timed(tables, 9)))
     wishes = wishes_from(FIRST_LIST)
@@ -134,7 +134,7 @@ def binding(catalogue: Catalogue) -> str:
         keep = judge_wishes(REEF, wishes, catalogue, 600.0).keep
         groups, _rest = _groups(keep, catalogue, days, 600.0)
         units, limits = _units(groups, catalogue.figures, 0), _limits(catalogue.figures, 600.0, False)
-        takes = filter_for_search(replace(CARE, water=replace(CARE.water, net_l=150.0)), min(u.release for u in units), limits.gap, catalogue.figures)
+        takes = filter_for_search(replace(CARE, water=replace(CARE.water, net_l=150.0)), units, limits.gap, catalogue.figures)
         free = solve_stages(units, limits, Quarantine(GATE - 42, 42, 3), saturdays)
         bound += free is not None and bool(overloaded(units, free.days, takes))
     return f"{bound} of 25 (lists for 600 L in 150 L, quarantine)"

@@ -50,21 +50,22 @@ def test_more_load_never_gives_less_free_ammonia_and_a_larger_tank_never_more(lo
 @given(st.floats(0, 2), st.floats(0, 2), st.integers(0, 400), st.integers(0, 400), st.sampled_from([7.9, 8.2, 8.5]))
 def test_what_the_filter_takes_grows_with_what_lives_on_it_and_fades_by_day(before: float, more: float, days: int, later: int, ph: float) -> None:
     strength = slow_strength(PROOF, water(ph=ph), 0.05, 14, 14)
-    assert strength.room(before + more, days) >= strength.room(before, days)
-    assert strength.room(before, days + later) <= strength.room(before, days)
+    assert strength.room(before + more, days, 4.0) >= strength.room(before, days, 4.0) - 1e-12
+    assert strength.room(before, days + later, 4.0) <= strength.room(before, days, 4.0) + 1e-12
+    assert strength.room(before, days, 4.0) <= strength.room(before, days, 3.0) + 1e-12
 
 
 def test_a_filter_that_was_never_proven_takes_only_what_its_animals_have_fed() -> None:
     bare, proven = (slow_strength(p, water(), 0.05, 14, 14) for p in (None, PROOF))
-    assert bare.room(0.0, 0) < 0.1 * proven.room(0.0, 0)
-    assert bare.room(0.2, 30) == pytest.approx(bare.room(0.2, 300))
+    assert bare.room(0.0, 0, 0.1) < 0.1 * proven.room(0.0, 0, 0.1)
+    assert bare.room(0.2, 30, 0.3) == pytest.approx(bare.room(0.2, 300, 0.3))
 
 
 def test_a_higher_ph_a_stricter_limit_and_a_long_wait_each_leave_less() -> None:
-    most = slow_strength(PROOF, water(), 0.05, 14, 14).room(0.02, 14)
-    assert slow_strength(PROOF, water(ph=8.4), 0.05, 14, 14).room(0.02, 14) < most
-    assert slow_strength(PROOF, water(), 0.02, 14, 14).room(0.02, 14) < most
-    assert slow_strength(PROOF, water(), 0.05, 14, 14).room(0.02, 90) < 0.5 * most
+    most = slow_strength(PROOF, water(), 0.05, 14, 14).room(0.02, 14, 0.1)
+    assert slow_strength(PROOF, water(ph=8.4), 0.05, 14, 14).room(0.02, 14, 0.1) < most
+    assert slow_strength(PROOF, water(), 0.02, 14, 14).room(0.02, 14, 0.1) < most
+    assert slow_strength(PROOF, water(), 0.05, 14, 14).room(0.02, 90, 0.1) < 0.5 * most
 
 
 PAIR = ("trochus-maculatus:2", "amphiprion-ocellaris:2", "gramma-loreto")
