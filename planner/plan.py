@@ -85,6 +85,7 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     held = _held_phases(verdicts)
     exempt = {key for hold in verdicts.holds for key in hold.instead}
     tasks = sorted((_task(due, facts, held, exempt, words, rules) for due in dues.tasks), key=_task_order(rules))
+    held = {p: h for p, h in held.items() if not only_untested(h) or any(t.phase == p and t.state == State.ON_HOLD for t in tasks)}
     found = {p.phase: _advice(p.phase, facts, verdicts, dues, expectation, rules) for p in verdicts.phases}
     advice = {p: tuple(map(words.fill, a.texts)) if a is not None else () for p, a in found.items()}
     cycle = found.get("cycle")
