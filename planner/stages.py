@@ -44,7 +44,10 @@ GROUP_NAMES = {
     "soft_coral": "soft corals", "large_polyp": "large-polyp corals", "small_polyp": "small-polyp corals",
     "anemone": "anemones", "clam": "clams", "dragonet": "dragonets",
 }  # fmt: skip
-TOO_MUCH = "Even on a small ration {name} would give more than a slow filter takes, whatever goes in before."
+TOO_MUCH = (
+    "Even on a small ration {name} would give more than a slow filter takes, whatever goes in before. "
+    "More water, or fewer weeks between the proof and this stage, would let it in."
+)
 FLOOR_WHY = {
     FISH: "the fish phase lets no fish in earlier",
     CORAL: "the gate to corals is not expected earlier",
