@@ -113,7 +113,7 @@ def batch(shop: Path, out: Path, jobs: int) -> Cost:
 def main() -> None:
     options = argparse.ArgumentParser()
     options.add_argument("--fast", action="store_true", help="40 tanks instead of 200")
-    options.add_argument("--most", type=int, default=0, help="the longest run for memory (2000 takes an hour on two busy cores)")
+    options.add_argument("--most", type=int, default=0, help="the longest run for memory (2000 takes nine minutes of processor time)")
     asked = options.parse_args()
     count = 40 if asked.fast else 200
     with tempfile.TemporaryDirectory() as name:
