@@ -16,7 +16,6 @@ from planner.gather import gather
 from planner.journal import row_unit
 from planner.journalwrite import NewRow, undo_rows
 from planner.problems import nearest
-from planner.rulefiles import shipped
 from planner.schedule import closings
 
 
@@ -51,7 +50,7 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     kind, what, value, unit = take(entries.split_fact(rest, events))
     if kind == "event":
         what, remark = _event(pen, what, remark, events)
-    what = _known_what(kind, what, yes)
+    what = _known_what(kind, what, yes, pen.loaded.livestock)
     if kind == "dosed" and not value:
         make_sure(f"How much {what} was dosed? Without a rise (`2 mg/L as N`) or a mass (`4.1 g`) the forecast cannot count it. Write it without?", yes)
     row = NewRow(pen.stamp.text, kind, what, value, unit, where or "display", remark)
@@ -67,7 +66,7 @@ def _say_of_animals(pen: Pen, kind: str, row: NewRow) -> None:
     from planner.catalogue import load_catalogue
     from planner.cli.newcomers import check_loss, warn_of_arrival
 
-    catalogue = pen.loaded.catalogue() or load_catalogue([shipped("rules") / "livestock"])
+    catalogue = pen.loaded.catalogue() or load_catalogue(pen.loaded.livestock)
     count = max(1, round(float(row.value))) if row.value else 1
     if kind == "lost":
         check_loss(pen, catalogue, row.what, count, row.where)
@@ -97,12 +96,12 @@ def _event(pen: Pen, what: str, remark: str, events: Sequence[str]) -> tuple[str
     return found, f"{what.replace('_', ' ')} {remark}".strip()
 
 
-def _known_what(kind: str, what: str, yes: bool) -> str:
+def _known_what(kind: str, what: str, yes: bool, livestock: tuple[Path, ...]) -> str:
     """An animal as the catalogue spells it. A slip would hide it from the plan, so it is asked about."""
     if kind in ("added", "moved", "lost"):
         from planner.catalogue import load_catalogue
 
-        found = load_catalogue([shipped("rules") / "livestock"]).find(what)
+        found = load_catalogue(livestock).find(what)
         if found.how in ("id", "name") and found.animal is not None:
             return found.animal.id
         if found.candidates:

@@ -113,3 +113,9 @@ def test_the_check_runs_the_cases_of_the_folder_and_ours(run: object, tmp_path: 
     (tmp_path / "a.cases.yaml").write_text("- case: open at once\n  on: 2026-03-02\n  expect:\n    gates: {site: open}\n", encoding="utf-8")
     failed = run("rules", "--check", "--rules", str(tmp_path))  # type: ignore[operator]
     assert failed.exit_code == 1 and "the case 'open at once' does not hold" in failed.output
+
+
+def test_an_animal_of_the_shop_is_known_when_it_is_written_down(run: object, tmp_path: Path) -> None:
+    (tmp_path / "tank.yaml").write_bytes((TANK / "tank.yaml").read_bytes())
+    written = run("note", str(tmp_path), "added", "sharknose goby", "1", "--on", "2026-06-01", "--rules", str(EXAMPLE), "--where", "quarantine", "--yes")  # type: ignore[operator]
+    assert "elacatinus-evelynae" in (tmp_path / "journal.csv").read_text("utf-8"), written.output
