@@ -317,7 +317,7 @@ def _explained(
         reason = why_then(inside, groups, day, last, entry, limits, box, Before(rest, last_fish is not None, days.today))
         if entry is not None and box is not None:
             entry = _last_entry(entry, day - box.stay, days.next_day_allowed)
-        held = [] if last is None else why_not_earlier(inside, groups, units, unit_days, last, limits, takes)
+        held = [] if last is None else why_not_earlier(inside, groups, units, unit_days, last, limits, takes, box is not None)
         added = sum(groups[i].nitrogen for i in inside)
         total += added
         wishes = tuple(w for i in inside for w in groups[i].wishes)

@@ -91,9 +91,11 @@ def why_not_earlier(
     unit_days: Sequence[int],
     last: int,
     limits: Limits,
-    takes: Filter | None = None,
+    takes: Filter | None,
+    quarantined: bool,
 ) -> list[str]:
-    """For units that were free to come in the stage before: what kept them out of it."""
+    """For units that were free to come in the stage before: what kept them out of it. `quarantined`: fish come by batch,
+    so that the stage before was theirs to join only if it brought fish."""
     before = [k for k, d in enumerate(unit_days) if d == last]
     follows: dict[tuple[int, ...], list[str]] = {}
     no_place: list[str] = []
@@ -107,6 +109,8 @@ def why_not_earlier(
             follows.setdefault(kept_by, []).append(groups[i].name)
         elif len(same_sort) >= limits.most[units[i].sort] or (units[i].sort == FISH and same_sort):
             no_place.append(groups[i].name)
+        elif quarantined and units[i].sort == FISH and not same_sort:
+            continue
         elif takes is not None and units[i].gives and _too_much(i, units, unit_days, last, takes):
             too_much.append(groups[i].name)
     texts = []
