@@ -6,12 +6,13 @@ A maker returns None where the tank file does not say enough.
 
 from __future__ import annotations
 
-from planner import figures_cycle, figures_tank, figures_water
+from planner import figures_cycle, figures_tank, figures_water, salt
 from planner.figures import MAKERS
 from planner.formula import OutOfRange
 from planner.gather import Facts
 from planner.model import Quantity
 from planner.rulebook import Rulebook
+from planner.tankfile import Tank
 
 AMOUNT_NUMBERS = (
     "batch_each",
@@ -63,4 +64,12 @@ def quantity(name: str, facts: Facts, rules: Rulebook) -> Quantity | None:
         return None
 
 
-__all__ = ["AMOUNT_NUMBERS", "MAKERS", "figures_cycle", "figures_tank", "figures_water", "quantity"]
+def salt_g(litres: float, salinity: float, tank: Tank) -> float:
+    """Grams of this tank's salt mix for so many litres (0 or more) of `salinity` ppt; 0 outside the formula's range."""
+    try:
+        return salt.salt_mass_g(litres, salinity, tank.water.salt_per_litre_g)
+    except OutOfRange:
+        return 0.0
+
+
+__all__ = ["AMOUNT_NUMBERS", "MAKERS", "figures_cycle", "figures_tank", "figures_water", "quantity", "salt_g"]

@@ -7,7 +7,7 @@ plan is measured. Where the single effects do not add up to the whole difference
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -161,8 +161,6 @@ def _contrast(first: Side, other: Side, shop: Shop | None) -> Contrast:
 
 
 def _causes(first: Side, other: Side, shop: Shop | None) -> Iterator[Cause]:
-    from dataclasses import replace
-
     for keys in differing_keys(first.setup.tank, other.setup.tank):
         tank = with_keys(first.setup.tank, other.setup.tank, keys)
         yield Cause(keys, first.setup.tank, tank, measure(replace(first.setup, tank=tank, catalogue=first.setup.catalogue or other.setup.catalogue), shop))

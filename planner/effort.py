@@ -10,9 +10,7 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import date
 
-from planner import salt
-from planner.amounts import quantity
-from planner.formula import OutOfRange
+from planner.amounts import quantity, salt_g
 from planner.gather import gather
 from planner.milestones import first_animal, gate_window, open_tasks
 from planner.model import Journal, Plan
@@ -85,7 +83,7 @@ def effort_of(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook) -> Effo
     later = curing + changed + apart
     grams = 0.0
     if tank.water.source != "ready_mixed":
-        grams = (0.0 if opened("water") else litres("salt_first_fill")) + _salt_g(later, tank)
+        grams = (0.0 if opened("water") else litres("salt_first_fill")) + salt_g(later, tank.water.salinity, tank)
     bought = {"distilled": made + later + soak + topped, "ready_mixed": made + later + soak + topped, "tap": topped}.get(tank.water.source or "", 0.0)
     minutes = sum(t.minutes * (max(1, round(litres(BY_BATCH[t.key]))) if t.key in BY_BATCH else 1) for t in tasks)
     rounds = [t for t in tasks if t.role == "test" and t.reads]
@@ -93,13 +91,6 @@ def effort_of(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook) -> Effo
     return Effort(
         until, made + later, soak + topped, grams, doses, 2 * leak + filled + 2 * soak + 2 * curing + 2 * changed + apart + topped + bought,
         len(rounds), sum(len(t.reads) for t in rounds), batches + cure_changes + weekly_changes, changed, minutes / 60)
-
-
-def _salt_g(litres: float, tank: Tank) -> float:
-    try:
-        return salt.salt_mass_g(litres, tank.water.salinity, tank.water.salt_per_litre_g) if litres else 0.0
-    except OutOfRange:
-        return 0.0
 
 
 __all__ = ["HOW", "Effort", "effort_of"]

@@ -16,17 +16,17 @@ from planner.gather import gather
 from planner.model import Journal, Plan
 from planner.rulebook import Rulebook
 from planner.shopfile import Price, Shop
-from planner.shoppingsteps import BY_TASK, Book, Line, add_animals, add_water_and_sockets
+from planner.shoppingsteps import BY_TASK, Basket, Purchase, add_animals, add_water_and_sockets
 from planner.tankfile import Tank
 
 
 @dataclass(frozen=True, slots=True)
 class ShoppingList:
-    lines: tuple[Line, ...]
+    lines: tuple[Purchase, ...]
     priced: bool
 
     @property
-    def to_get(self) -> tuple[Line, ...]:
+    def to_get(self) -> tuple[Purchase, ...]:
         return tuple(x for x in self.lines if not x.described)
 
     @property
@@ -40,7 +40,7 @@ class ShoppingList:
         return _sum([x for x in self.lines if x.described])
 
     @property
-    def without_cost(self) -> tuple[Line, ...]:
+    def without_cost(self) -> tuple[Purchase, ...]:
         """What is to be got and is not in the total: no price, or no quantity."""
         return tuple(x for x in self.to_get if x.cost is None)
 
@@ -48,29 +48,29 @@ class ShoppingList:
 def shopping_list(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, catalogue: Catalogue | None = None, shop: Shop | None = None) -> ShoppingList:
     """Everything that the open tasks of the plan still need, in the order of the shopping tasks, animals last. Bought is what
     is ticked: a shopping task that is done takes its lines along."""
-    book = Book(plan, gather(tank, journal, plan.on), rules)
-    for task in book.open:
+    basket = Basket(plan, gather(tank, journal, plan.on), rules)
+    for task in basket.open:
         if task.role == "shopping":
-            book.source = task
+            basket.source = task
             maker = BY_TASK.get(task.key)
             if maker is None:
-                book.add(task.key, name=task.title, unknown="see this step of the plan")
+                basket.add(task.key, name=task.title, unknown="see this step of the plan")
             else:
-                maker(book)
-    add_water_and_sockets(book)
-    add_animals(book, catalogue)
+                maker(basket)
+    add_water_and_sockets(basket)
+    add_animals(basket, catalogue)
     prices = shop.prices if shop is not None else {}
-    lines = tuple(_priced(line, prices.get(line.item)) for line in book.lines)
+    lines = tuple(_priced(line, prices.get(line.item)) for line in basket.lines)
     return ShoppingList(lines, bool(prices))
 
 
-def _sum(lines: Sequence[Line]) -> Decimal | None:
+def _sum(lines: Sequence[Purchase]) -> Decimal | None:
     costs = [x.cost for x in lines if x.cost is not None]
     return sum(costs, Decimal(0)) if costs else None
 
 
-def _priced(line: Line, price: Price | None) -> Line:
+def _priced(line: Purchase, price: Price | None) -> Purchase:
     return replace(line, price=price, cost=price.cost(line.quantity) if price is not None and line.quantity is not None else None)
 
 
-__all__ = ["Line", "ShoppingList", "shopping_list"]
+__all__ = ["Purchase", "ShoppingList", "shopping_list"]

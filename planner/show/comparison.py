@@ -6,7 +6,7 @@ Tanks are called A, B, C in tables and named once above them, so that no name ca
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
@@ -14,7 +14,7 @@ from planner.comparison import MILESTONES, Comparison, Contrast, Side
 from planner.effort import HOW
 from planner.model import Window
 from planner.shopfile import Shop
-from planner.shopping import Line as Good
+from planner.shopping import Purchase
 from planner.show.comparison_causes import contrast_sentences, in_units, shift_words
 from planner.show.setupwords import cells_of, shown_name, summary
 from planner.show.shoppingwords import name_words, quantity_words
@@ -232,11 +232,9 @@ def _goods(page: Page, comparison: Comparison) -> None:
     page.say(f"- not wanted there, or there already; ? not known. {same} further line{'s are' if same != 1 else ' is'} the same in all.", "soft")
 
 
-def _by_item(goods: Sequence[Good]) -> dict[str, Good]:
+def _by_item(goods: Sequence[Purchase]) -> dict[str, Purchase]:
     """One line for each item; what comes in several stages is added up."""
-    from dataclasses import replace
-
-    found: dict[str, Good] = {}
+    found: dict[str, Purchase] = {}
     for good in goods:
         held = found.get(good.item)
         both = None if held is None or held.quantity is None or good.quantity is None else held.quantity + good.quantity
@@ -244,7 +242,7 @@ def _by_item(goods: Sequence[Good]) -> dict[str, Good]:
     return found
 
 
-def _name(item: str, lists: dict[str, dict[str, Good]], side: Side, units: str) -> str:
+def _name(item: str, lists: dict[str, dict[str, Purchase]], side: Side, units: str) -> str:
     found = lists[side.mark].get(item)
     return name_words(found, units) if found is not None else ""
 

@@ -4,19 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from decimal import Decimal
-from typing import Any
 
 from planner.comparison import MILESTONES, Comparison, Contrast, Side, days_between
 from planner.effort import HOW
-from planner.model import Window
 from planner.problems import Problem
 from planner.shopfile import Shop
-from planner.shopping import Line
+from planner.shopping import Purchase
 from planner.show.comparison_causes import contrast_sentences
-from planner.show.fields import figure, problem_document
+from planner.show.fields import Json, figure, iso, problem_document, window_document
 
 
-def comparison_document(comparison: Comparison, problems: Sequence[Problem], shop: Shop | None = None) -> dict[str, Any]:
+def comparison_document(comparison: Comparison, problems: Sequence[Problem], shop: Shop | None = None) -> Json:
     """The same as one object. Dates are ISO 8601, amounts litres and grams; `causes` hold a tank against the first."""
     return {
         "on": comparison.sides[0].setup.on.isoformat(),
@@ -29,35 +27,35 @@ def comparison_document(comparison: Comparison, problems: Sequence[Problem], sho
     }
 
 
-def _side_document(side: Side) -> dict[str, Any]:
+def _side_document(side: Side) -> Json:
     effort, outcome = side.outcome.effort, side.outcome
     return {
         "mark": side.mark, "folder": side.setup.folder, "name": side.setup.tank.name, "on": side.setup.on.isoformat(),
         "gross_volume_l": figure(side.gross_l), "net_volume_l": figure(side.net_l),
-        "milestones": {name: _window_document(outcome.milestones[name]) for name in MILESTONES},
+        "milestones": {name: window_document(outcome.milestones[name]) for name in MILESTONES},
         "amounts": {
             "salt_water": _amount(effort.salt_water_l, "L"), "fresh_water": _amount(effort.fresh_water_l, "L"), "salt": _amount(effort.salt_g, "g"),
             "ammonium_chloride": _amount(effort.ammonium_chloride_g, "g"), "carried_water": _amount(effort.carried_l, "L"), "changed_water": _amount(effort.changed_l, "L"),
         },
         "tests": effort.tests, "readings": effort.readings, "water_changes": effort.water_changes, "hours": figure(effort.hours),
-        "counted_until": effort.until.isoformat() if effort.until else None,
+        "counted_until": iso(effort.until),
         "cost": _cost(outcome.shopping.total), "cost_described": _cost(outcome.shopping.described_total),
         "without_cost": [x.item for x in outcome.shopping.without_cost], "left_out": list(outcome.left_out),
         "shopping": [shopping_line_document(x) for x in outcome.shopping.lines],
     }
 
 
-def shopping_line_document(line: Line) -> dict[str, Any]:
+def shopping_line_document(line: Purchase) -> Json:
     """One line of a shopping list; `quantity` null where it cannot be known, `cost` null without a price."""
     return {
         "item": line.item, "name": line.name, "quantity": {"value": None if line.quantity is None else figure(line.quantity), "unit": line.unit},
         "size": None if line.size is None else _amount(line.size.value, line.size.unit) | {"together": line.together}, "phase": line.phase,
-        "needed": line.needed.isoformat() if line.needed else None, "provisional": line.provisional, "note": line.note, "unknown": line.unknown,
+        "needed": iso(line.needed), "provisional": line.provisional, "note": line.note, "unknown": line.unknown,
         "described": line.described, "cost": _cost(line.cost),
     }
 
 
-def _contrast_document(contrast: Contrast, comparison: Comparison, shop: Shop | None) -> dict[str, Any]:
+def _contrast_document(contrast: Contrast, comparison: Comparison, shop: Shop | None) -> Json:
     first = contrast.first.outcome
     return {
         "tank": contrast.other.mark, "against": contrast.first.mark, "first_animal_days": contrast.whole_days, "sum_of_causes_days": contrast.apart_days,
@@ -66,11 +64,7 @@ def _contrast_document(contrast: Contrast, comparison: Comparison, shop: Shop | 
     }
 
 
-def _window_document(window: Window) -> dict[str, str | None]:
-    return {name: day.isoformat() if (day := getattr(window, name)) else None for name in ("earliest", "likely", "latest")}
-
-
-def _amount(value: float, unit: str) -> dict[str, Any]:
+def _amount(value: float, unit: str) -> Json:
     return {"value": figure(value), "unit": unit}
 
 

@@ -12,7 +12,7 @@ from planner.plan import shown_amount
 from planner.rulebook import Rulebook
 from planner.rulenames import condition_names
 from planner.shopfile import Shop
-from planner.shopping import Line, ShoppingList
+from planner.shopping import Purchase, ShoppingList
 from planner.show.glossary import Glossary
 from planner.show.handout_days import caution_name
 from planner.show.handout_text import Day
@@ -64,7 +64,7 @@ def shopping_data(shopping: ShoppingList, shop: Shop | None, plan: Plan) -> Json
     """What to get, with the cost where the shop prices it; then what stands in the tank file already."""
     money = shop.money if shop is not None else str
 
-    def row(line: Line) -> Json:
+    def row(line: Purchase) -> Json:
         return {"name": name_words(line, plan.units), "much": quantity_words(line, plan.units), "remark": remark_words(line), "cost": money(line.cost) if line.cost is not None else "",
                 "day": (short_day(line.needed, plan.on), line.provisional) if line.needed else None}
 

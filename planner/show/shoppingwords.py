@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from planner.quantities import format_amount
-from planner.shopping import Line
+from planner.shopping import Purchase
 
 
-def quantity_words(line: Line, units: str) -> str:
+def quantity_words(line: Purchase, units: str) -> str:
     """`7.3 kg`, `2`, or `?` where it cannot be known."""
     if line.quantity is None:
         return "?"
     return f"{line.quantity:g}" if line.unit == "each" else format_amount(line.quantity, line.unit, units)
 
 
-def name_words(line: Line, units: str) -> str:
+def name_words(line: Purchase, units: str) -> str:
     """The name with the size that is wanted: `heater for the tank, 75 W each`, `pumps for the flow, 1768 L/h together`."""
     if line.size is None:
         return line.name
@@ -21,7 +21,7 @@ def name_words(line: Line, units: str) -> str:
     return f"{line.name}, {shown}" + (" together" if line.together else " each" if (line.quantity or 0) > 1 else "")
 
 
-def remark_words(line: Line) -> str:
+def remark_words(line: Purchase) -> str:
     """Why that much, and what would settle what is not known."""
     return "; ".join(filter(None, (line.note, "stands in the tank file already" if line.described else line.unknown)))
 

@@ -22,7 +22,7 @@ from planner.plan import make_plan
 from planner.rulebook import Rulebook, TaskRule
 from planner.rulefiles import shipped
 from planner.shopfile import Shop, read_shop
-from planner.shopping import Line, ShoppingList, shopping_list
+from planner.shopping import Purchase, ShoppingList, shopping_list
 from planner.show.shoppingwords import name_words, quantity_words, remark_words
 from planner.tankfile import Tank
 from tests.engine_desk import book_with, journal_of, tank_with
@@ -48,7 +48,7 @@ def list_of(*rows: str, shop: Shop | None = None, book: Rulebook = BOOK, **chang
     return shopping_list(planned(tank, journal, book), tank, journal, book, animals() if tank.wish_list else None, shop)
 
 
-def line_of(found: ShoppingList, item: str) -> Line:
+def line_of(found: ShoppingList, item: str) -> Purchase:
     here = [x for x in found.lines if x.item == item]
     assert len(here) == 1, f"{item}: {[x.item for x in found.lines]}"
     return here[0]
