@@ -68,6 +68,7 @@ NEEDED_FIGURES = frozenset(
         "settle_days",
         "ration_least",
         "order_wait",
+        "first_small",
         "room_grace",
         "quarantine_days",
         "quarantine_pause",

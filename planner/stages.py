@@ -5,7 +5,8 @@ no absence), at least `stage_gap` days after the one before. Every wish moves in
 split, and a burrowing shrimp goes in with its goby. No wish comes before its release: the gate to animals plus the
 wait of its group, or the tank age that it asks for, whichever is later. Crew comes before the first fish. Gentle fish
 are never after bold ones and strictly before fierce ones, and of two rivals the gentler (then the smaller) is first;
-but nobody waits more than `order_wait` days beyond its own release for a gentler fish that must come late.
+but nobody waits more than `order_wait` days beyond its own release for a gentler fish that must come late. Until a fish
+is in, one that grows longer than `first_small` comes after the lightest of those that do not, under the same limit.
 A stage has at most so many wishes for fish, corals and crew; the first fish come one wish alone; the fish of a stage
 add at most a set share of the nitrogen that the filter has shown to handle, unless a single wish alone is more. With
 one quarantine tank the fish of a stage spend their weeks in it together before, and the next batch enters after they
@@ -158,7 +159,7 @@ def plan_stages(
         ready = quarantine.ready_day if days.last_fish_day is None else max(quarantine.ready_day, days.last_fish_day + pause)
         box = Quarantine(ready, stay, pause)
     while groups:
-        units = _units(groups, figures, max(days.today, 0 if days.last_day is None else days.last_day + limits.gap))
+        units = _units(groups, figures, days.last_fish_day is not None, max(days.today, 0 if days.last_day is None else days.last_day + limits.gap))
         takes = filter_for_search(care, units, limits.gap, figures) if care is not None else None
         solution = solve_stages(units, limits, box, days.next_day_allowed, filter=takes)
         if solution is not None:
@@ -248,7 +249,7 @@ def _limits(figures: StockFigures, handled: float | None, fish_in: bool, least_g
     return Limits(max(int(at("stage_gap")), least_gap), most, most[FISH] if fish_in else int(at("first_fish")), load)
 
 
-def _units(groups: Sequence[Group], figures: StockFigures, floor: int) -> list[Unit]:
+def _units(groups: Sequence[Group], figures: StockFigures, fish_in: bool, floor: int) -> list[Unit]:
     order_wait = figures.value("order_wait")
     fish = [i for i, g in enumerate(groups) if g.sort == FISH]
     crew = [i for i, g in enumerate(groups) if g.sort == CREW]
@@ -270,6 +271,12 @@ def _units(groups: Sequence[Group], figures: StockFigures, floor: int) -> list[U
                     not_before[i] |= 1 << j
             elif i != j and _gentler(other.lead, mine.lead, figures):
                 after[i] |= 1 << j
+    for i in fish if not fish_in else ():
+        if groups[i].lead.adult_cm > figures.value("first_small"):
+            small = [j for j in fish if groups[j].lead.adult_cm <= figures.value("first_small") and groups[j].release <= groups[i].release + order_wait
+                     and RANK[groups[j].lead.manner] <= RANK[groups[i].lead.manner] and not _follows(j, i, after)]
+            if small:
+                after[i] |= 1 << min(small, key=lambda j: (groups[j].nitrogen, j))
     return [
         Unit(
             max(g.release, floor),
@@ -281,6 +288,11 @@ def _units(groups: Sequence[Group], figures: StockFigures, floor: int) -> list[U
         )
         for i, g in enumerate(groups)
     ]
+
+
+def _follows(one: int, other: int, after: Sequence[int]) -> bool:
+    """Must `one` come after `other`, directly or by way of others?"""
+    return any(j == other or _follows(j, other, after) for j in range(len(after)) if after[one] >> j & 1)
 
 
 def _gentler(first: Animal, second: Animal, figures: StockFigures) -> bool:

@@ -91,6 +91,13 @@ def test_fish_go_into_quarantine_as_late_as_their_move_allows(catalogue: Catalog
     assert (stage.day, stage.quarantine_from) == (GATE, GATE - 42)
 
 
+def test_a_large_fish_is_never_the_first_where_the_list_has_a_small_one(catalogue: Catalogue) -> None:
+    # Foxfaces grow to some 20 cm and are placid; shops still begin with a small fish (common practice, no source).
+    both = _plan(catalogue, "siganus-vulpinus", "amphiprion-ocellaris:2")
+    assert [w.animal_id for s in both.stages for w in s.wishes] == ["amphiprion-ocellaris", "siganus-vulpinus"]
+    assert [w.animal_id for s in _plan(catalogue, "siganus-vulpinus").stages for w in s.wishes] == ["siganus-vulpinus"]
+
+
 def test_without_quarantine_the_first_stage_with_fish_says_what_that_risks(catalogue: Catalogue) -> None:
     plan = _plan(catalogue, "trochus-maculatus", "amphiprion-ocellaris", "gramma-loreto")
     assert [bool(s.risk) for s in plan.stages] == [False, True, False]
