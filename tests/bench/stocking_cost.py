@@ -89,7 +89,7 @@ def fixed_order_cost(catalogue: Catalogue) -> None:
                 wishes = [Wish(a.id, max(1, a.least)) for a in rng.sample(keepable, 10)]
                 keep = judge_wishes(REEF, wishes, catalogue, 600.0).keep
                 groups, _rest = _groups(keep, catalogue, days, 600.0)
-                units, limits = _units(groups, catalogue.figures, 0), _limits(catalogue.figures, 600.0, False)
+                units, limits = _units(groups, catalogue.figures, False, 0), _limits(catalogue.figures, 600.0, False)
                 order = list(range(len(units)))
                 if order_name == "by sort and temper":
                     order.sort(key=lambda i: ({CREW: 0, FISH: 1}.get(units[i].sort, 2), RANK[groups[i].lead.manner] * (units[i].sort == FISH), units[i].release, i))
@@ -133,7 +133,7 @@ def binding(catalogue: Catalogue) -> str:
         wishes = [Wish(a.id, max(1, a.least)) for a in rng.sample(keepable, 10)]
         keep = judge_wishes(REEF, wishes, catalogue, 600.0).keep
         groups, _rest = _groups(keep, catalogue, days, 600.0)
-        units, limits = _units(groups, catalogue.figures, 0), _limits(catalogue.figures, 600.0, False)
+        units, limits = _units(groups, catalogue.figures, False, 0), _limits(catalogue.figures, 600.0, False)
         takes = filter_for_search(replace(CARE, water=replace(CARE.water, net_l=150.0)), units, limits.gap, catalogue.figures)
         free = solve_stages(units, limits, Quarantine(GATE - 42, 42, 3), saturdays)
         bound += free is not None and bool(overloaded(units, free.days, takes))
