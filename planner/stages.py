@@ -10,7 +10,7 @@ is in, one that grows longer than `first_small` comes after the lightest of thos
 A stage has at most so many wishes for fish, corals and crew; the first fish come one wish alone; the fish of a stage
 add at most a set share of the nitrogen that the filter has shown to handle, unless a single wish alone is more. With
 one quarantine tank the fish of a stage spend their weeks in it together before, and the next batch enters after they
-have left, because an addition would start the clock again. The whole list stays within what the filter handles: the
+have left, because an addition would start the clock again; fish that are in it already move before all others. The whole list stays within what the filter handles: the
 last wishes that would exceed it are returned as not placed.
 
 After a stage free ammonia stays within a limit in the slow case (`stageload`): a stage adds no more than the slow filter
@@ -73,7 +73,8 @@ class StageDays:
     may be used. `next_day_allowed(d)` = first usable day not before d, or None; it must never fall as d grows.
     `floors`: days before which no fish, no coral, no crew may come for other reasons, which `floors_why` tells where they
     are not those of the rules; `group_floors`: the same by group of the catalogue. `last_day`, `last_fish_day`: the last day on which animals, or fish, came in already. `today`: no stage
-    is put before it. `least_gap`: days between stages, where the rules ask for more than the figures."""
+    is put before it. `least_gap`: days between stages, where the rules ask for more than the figures. `waiting`: fish that
+    are in the quarantine tank already, by id."""
 
     gate_day: int
     first_salt_day: int
@@ -85,6 +86,7 @@ class StageDays:
     group_floors: tuple[tuple[str, int], ...] = ()
     today: int = 0
     least_gap: int = 0
+    waiting: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +161,9 @@ def plan_stages(
         ready = quarantine.ready_day if days.last_fish_day is None else max(quarantine.ready_day, days.last_fish_day + pause)
         box = Quarantine(ready, stay, pause)
     while groups:
-        units = _units(groups, figures, days.last_fish_day is not None, max(days.today, 0 if days.last_day is None else days.last_day + limits.gap))
+        inside_box = frozenset(i for i, g in enumerate(groups) if g.sort == FISH and box is not None and any(w.animal_id in days.waiting for w in g.wishes))
+        limits = replace(limits, first_fish=max(limits.first_fish, len(inside_box)), most=(max(limits.most[FISH], len(inside_box)), *limits.most[1:]))
+        units = _units(groups, figures, days.last_fish_day is not None, max(days.today, 0 if days.last_day is None else days.last_day + limits.gap), inside_box)
         takes = filter_for_search(care, units, limits.gap, figures) if care is not None else None
         solution = solve_stages(units, limits, box, days.next_day_allowed, filter=takes)
         if solution is not None:
@@ -249,7 +253,7 @@ def _limits(figures: StockFigures, handled: float | None, fish_in: bool, least_g
     return Limits(max(int(at("stage_gap")), least_gap), most, most[FISH] if fish_in else int(at("first_fish")), load)
 
 
-def _units(groups: Sequence[Group], figures: StockFigures, fish_in: bool, floor: int) -> list[Unit]:
+def _units(groups: Sequence[Group], figures: StockFigures, fish_in: bool, floor: int, inside_box: frozenset[int] = frozenset()) -> list[Unit]:
     order_wait = figures.value("order_wait")
     fish = [i for i, g in enumerate(groups) if g.sort == FISH]
     crew = [i for i, g in enumerate(groups) if g.sort == CREW]
@@ -277,6 +281,10 @@ def _units(groups: Sequence[Group], figures: StockFigures, fish_in: bool, floor:
                      and RANK[groups[j].lead.manner] <= RANK[groups[i].lead.manner] and not _follows(j, i, after)]
             if small:
                 after[i] |= 1 << min(small, key=lambda j: (groups[j].nitrogen, j))
+    all_fish, first = sum(1 << i for i in fish), sum(1 << i for i in inside_box)
+    for i in fish if inside_box else ():  # who is in quarantine already moves first, whatever the order of the rest
+        after[i] = after[i] & ~all_fish if i in inside_box else after[i] | first
+        not_before[i] = 0 if i in inside_box else not_before[i] & ~first
     return [
         Unit(
             max(g.release, floor),
@@ -327,7 +335,7 @@ def _explained(
             entry = days.next_day_allowed(box.ready if last_fish is None else max(box.ready, last_fish + box.pause))
         rest = takes.rest if takes is not None and last in heavy else 0
         reason = why_then(inside, groups, day, last, entry, limits, box, Before(rest, last_fish is not None, days.today))
-        if entry is not None and box is not None:
+        if entry is not None and box is not None and not any(w.animal_id in days.waiting for i in inside for w in groups[i].wishes):
             entry = _last_entry(entry, day - box.stay, days.next_day_allowed)
         held = [] if last is None else why_not_earlier(inside, groups, units, unit_days, last, limits, takes, box is not None)
         added = sum(groups[i].nitrogen for i in inside)

@@ -233,7 +233,8 @@ def _stages(rest: tuple[Wish, ...], judged: Judged, clock: Clock, bounds: Bounds
         floors, because[FISH] = (bounds.health[0].toordinal(), *floors[1:]), bounds.health[1]
     groups = tuple((name, d.toordinal()) for name, d in clock.groups if d is not None)
     box = QuarantineTank(clock.quarantine.toordinal()) if facts.tank.equipment.quarantine_tank else None
-    free = StageDays(gate.toordinal(), clock.fill.toordinal(), allowed, (floors[0], floors[1], floors[2]), floors_why=(because[0], because[1], because[2]), group_floors=groups, least_gap=bounds.gap_days)
+    free = StageDays(gate.toordinal(), clock.fill.toordinal(), allowed, (floors[0], floors[1], floors[2]), floors_why=(because[0], because[1], because[2]), group_floors=groups, least_gap=bounds.gap_days,
+                     waiting=frozenset(c.animal_id for c in arrivals.in_quarantine))
     came: tuple[Wish, ...] = ()
     if arrivals.general:
         first = plan_stages(rest, catalogue, free, box, judged.handled_mg_n_per_day)

@@ -335,6 +335,15 @@ def test_fish_are_chosen_a_week_before_they_enter_quarantine_or_the_tank_and_mov
     assert "Float the closed bag" in " ".join(task(bare, "fish/stage#1").steps)
 
 
+def test_a_fish_that_is_in_quarantine_already_moves_before_those_that_the_plan_meant_to_come_first() -> None:
+    tank = stocked(equipment__quarantine_tank="40 L", keeper__away=[])
+    assert stages(planned(*OPENED, on="2026-03-08", tank=tank), "fish")["fish/stage#1"][1] == (("amphiprion-ocellaris", 2),)
+    plan = planned(*OPENED, "2026-03-07 15:00,added,gramma-loreto,1,,quarantine", on="2026-03-08", tank=tank)
+    assert stages(plan, "fish")["fish/stage#1"] == ("2026-04-18", (("gramma-loreto", 1),))  # 42 days after 7 March
+    (following,) = entry_tasks(plan).values()
+    assert following[0] > "2026-04-18"
+
+
 def test_an_absence_while_fish_are_in_quarantine_is_told() -> None:
     tank = stocked(equipment__quarantine_tank="40 L", keeper__away=[{"from": "2026-03-28", "to": "2026-04-02"}], wish_list=[{"animal": "gramma-loreto"}])
     inside = ("2026-03-07 15:00,done,quarantine/batch#1", "2026-03-07 15:00,added,gramma-loreto,1,,quarantine")
