@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import date
 
-from planner.model import Plan, State, Task, Window
+from planner.model import CLOSED, Plan, Task, Window
 
-CLOSED = (State.DONE, State.SKIPPED)
 NEVER = Window(None, None, None)
 SCENARIOS = ("earliest", "likely", "latest")
 

@@ -34,6 +34,8 @@ class State(StrEnum):
     ON_HOLD = "on_hold"
 
 
+CLOSED = frozenset({State.DONE, State.SKIPPED})
+URGENT = frozenset({State.DUE, State.LATE})
 TASK_KINDS = frozenset({"done", "skipped", "postponed"})
 WATERS = ("display", "quarantine", "mixing", "curing", "source")
 

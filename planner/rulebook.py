@@ -199,7 +199,6 @@ class Condition(Written):
 SHORT_FORMS = {"done": "task", "event": "what"}
 """Conditions whose one key may be left out."""
 NODE_KINDS = ("all", "any", "not_", "reading", "done", "event", "fact", "challenge", "animal", "tank", "age", "kit")
-NodeKind = Literal["all", "any", "not_", "reading", "done", "event", "fact", "challenge", "animal", "tank", "age", "kit"]
 
 
 class Anchor(Written):

@@ -17,7 +17,7 @@ from planner.journal import KINDS, read_row
 from planner.journalform import NewRow
 from planner.journaltime import Clock
 from planner.journalwrite import write_when
-from planner.model import TASK_KINDS, WATERS, Journal, Plan, Quantity, Row, State, Task
+from planner.model import CLOSED, TASK_KINDS, URGENT, WATERS, Journal, Plan, Quantity, Row, Task
 from planner.problems import Problem, nearest
 from planner.quantities import NITROGEN, READINGS, one_of, parse_number, split_amount
 from planner.rulebook import Condition, Rulebook, TaskRule, Writes
@@ -25,10 +25,8 @@ from planner.schedule import is_repeating
 from planner.tankfile import Tank
 from planner.units import Refusal
 
-OPEN_NOW = frozenset({State.DUE, State.LATE})
 USUAL_DAYS = 14
 """A water tested so lately for the same thing may be meant again."""
-CLOSED = frozenset({State.DONE, State.SKIPPED})
 NOTE_KINDS = ("dosed", "changed_water", "poured", "added", "moved", "lost", "event")
 COUNTED = frozenset({"batches", "small snails"})
 TIME_ALONE = re.compile(r"(?:(yesterday|today)(?:[ T]+)?)?([0-9]{1,2}:[0-9]{2})?", re.I)
@@ -136,7 +134,7 @@ def reading_row(name: str, value: str, unit: str, stamp: Stamp, where: str, note
 
 def open_tests(plan: Plan, day: date) -> tuple[Task, ...]:
     """Tests that are due or late and were so on `day`."""
-    return tuple(t for t in plan.tasks if t.reads and t.state in OPEN_NOW and t.due is not None and t.due <= day)
+    return tuple(t for t in plan.tasks if t.reads and t.state in URGENT and t.due is not None and t.due <= day)
 
 
 def choose_water(names: Sequence[str], plan: Plan, day: date, journal: Journal | None = None) -> tuple[str, ...]:
@@ -287,6 +285,6 @@ def _no_such_kind(typed: str, kind: str, events: Sequence[str]) -> Refusal:
 
 
 __all__ = [
-    "CLOSED", "KINDS", "NOTE_KINDS", "OPEN_NOW", "Stamp", "checked", "choose_water", "event_word", "fact_row", "fulfilled", "known_events",
+    "KINDS", "NOTE_KINDS", "Stamp", "checked", "choose_water", "event_word", "fact_row", "fulfilled", "known_events",
     "occurrence_of", "open_tests", "planned_amount", "read_stamp", "reading_row", "safe_text", "split_fact", "split_reading", "stamp_from_clock",
 ]  # fmt: skip

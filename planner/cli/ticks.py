@@ -16,7 +16,7 @@ from planner.cli.pen import Pen, Refused, entry_options, has_terminal, make_sure
 from planner.conditions import Scene, judge_condition
 from planner.gather import animals_in, gather
 from planner.journalwrite import NewRow
-from planner.model import Answer, State, Task
+from planner.model import CLOSED, URGENT, Answer, State, Task
 from planner.rulebook import Writes
 from planner.schedule import closings
 from planner.show.words import day_words
@@ -107,7 +107,7 @@ def task_ids(pen: Pen, texts: Sequence[str], command: str) -> list[str]:
             raise Refused(f"'{text}' is a gate: it opens on test results and ticks, never by hand. `newtank why {text}` says what it needs")
         if number and not (number.isdigit() and int(number) > 0):
             raise Refused(f"'#{number}' is no number of a task. Write it as {base}#2")
-        open_now = [t.key for t in plan.tasks if t.state in entries.OPEN_NOW and t.key.partition("/")[2] == base]
+        open_now = [t.key for t in plan.tasks if t.state in URGENT and t.key.partition("/")[2] == base]
         key = open_now[0] if len(set(open_now)) == 1 else task_key(find_task_key(text, sorted(rules.tasks)))
         found.append(entries.occurrence_of(key, number, plan, closings(key, facts), rules))
     return list(dict.fromkeys(found))
@@ -145,7 +145,7 @@ def skip_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
 
 def _refuse_closed(pen: Pen, id: str) -> None:
     task = task_before(pen, id)
-    if task is not None and task.state in entries.CLOSED:
+    if task is not None and task.state in CLOSED:
         raise Refused(f"{id} is {task.state.value} already. `newtank undo` takes the last entry back")
 
 

@@ -1,13 +1,11 @@
-"""A Plan in its machine form: the objects behind `plan --json` and `today --json`, and what `log`, `done` and `note` print.
+"""A Plan in its machine form: the objects behind `plan --json` and `today --json`.
 
 `schema` says the same in JSON Schema.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
-from planner.model import Moved, Plan, Row, State
+from planner.model import Plan, State
 from planner.rulebook import Rulebook
 from planner.show.agenda import next_tasks
 from planner.show.fields import (
@@ -19,7 +17,6 @@ from planner.show.fields import (
     phase_document,
     problem_document,
     quantity_document,
-    row_document,
     tank_document,
     task_document,
     waiting_document,
@@ -62,9 +59,4 @@ def today_document(plan: Plan, rules: Rulebook | None = None) -> Json:
     }
 
 
-def written_document(written: Iterable[Row], moved: Iterable[Moved]) -> Json:
-    """The rows that a command wrote, and what moved because of them."""
-    return {"written": [row_document(r) for r in written], "moved": moved_document(moved)}
-
-
-__all__ = ["moved_document", "plan_document", "today_document", "written_document"]
+__all__ = ["moved_document", "plan_document", "today_document"]

@@ -8,14 +8,13 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from planner.model import TASK_KINDS, Hold, Moved, Phase, Plan, Row, State, Task, Window
+from planner.model import TASK_KINDS, URGENT, Hold, Moved, Phase, Plan, Row, Task, Window
 from planner.plan import shown_amount, what_moved
 from planner.problems import Problem
 from planner.quantities import READINGS
 from planner.show.fields import hold_document, moved_document, problem_document, row_document
 from planner.show.words import Line, Page, bare_day, day_words, days_words, listed, short_day
 
-NOW = frozenset({State.DUE, State.LATE})
 SHOWN_TASKS = 4
 MILESTONE_TITLES = {"ammonia_clear": "Ammonia clear", "nitrite_clear": "Nitrite clear", "cycle_done": "The filter proven"}
 CYCLE_READINGS = frozenset({"ammonia", "nitrite", "nitrate"})
@@ -49,8 +48,8 @@ def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
     moved = tuple(
         replace(m, because=f"{entry}; it waits for the gate '{titles.get(behind[m.id], behind[m.id])}'") if m.id in behind else m
         for m in what_moved(before, after, entry))
-    due_before = {t.id for t in before.tasks if t.state in NOW}
-    newly_due = tuple(t for t in after.tasks if t.state in NOW and t.id not in due_before)
+    due_before = {t.id for t in before.tasks if t.state in URGENT}
+    newly_due = tuple(t for t in after.tasks if t.state in URGENT and t.id not in due_before)
     held, holds = {(h.gate, h.because) for h in before.holds}, {(h.gate, h.because) for h in after.holds}
     open_before, open_after = ({p.id for p in plan.phases if p.opened is not None} for plan in (before, after))
     return Effect(
@@ -173,7 +172,7 @@ def _raised(page: Page, effect: Effect, plan: Plan) -> None:
     for because, holds in _by_reason(effect.raised).items():
         page.labelled("ON HOLD", f"{because} This holds: {'; '.join(_title(plan, h.gate) for h in holds)}.", role="alarm", label_role="alarm")
         for n, key in enumerate(dict.fromkeys(key for h in holds for key in h.instead)):
-            task = next((t for t in plan.tasks if key in (t.key, t.id) and t.state in NOW), None) or next((t for t in plan.tasks if key in (t.key, t.id)), None)
+            task = next((t for t in plan.tasks if key in (t.key, t.id) and t.state in URGENT), None) or next((t for t in plan.tasks if key in (t.key, t.id)), None)
             page.labelled("  instead" if n == 0 else "", f"{task.title} ({task.id})" if task else key, column=12)
 
 

@@ -24,6 +24,7 @@ from planner.rulebook import Rulebook
 from planner.shopfile import Shop
 from planner.shopping import shopping_list
 from planner.show.calendar_text import one_line, shorten
+from planner.show.fields import Json
 from planner.show.handout_chart import chart_data
 from planner.show.handout_days import days_data
 from planner.show.handout_front import front_data
@@ -34,7 +35,6 @@ from planner.show.words import day_words, listed
 from planner.stockplan import StockPlan
 from planner.tankfile import Tank
 
-Json = dict[str, Any]
 Paper = Literal["a4", "letter"]
 FOOTER_OCTETS = 90
 NAMELESS = "my tank"

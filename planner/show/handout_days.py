@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date
-from typing import Any
 
 from planner.milestones import first_fish
 from planner.model import Answer, Phase, Plan, State, Task
@@ -12,10 +11,10 @@ from planner.plan import shown_amount
 from planner.rulebook import Rulebook
 from planner.show.agenda import CLOSED, alarm_ids, next_of_each
 from planner.show.calendar_text import TASK_ID
+from planner.show.fields import Json
 from planner.show.handout_text import Day, day_of, is_provisional
 from planner.show.words import bare_day, plain_name, short_day, window_words
 
-Json = dict[str, Any]
 LONG_CARD = 650
 """Characters from which a task may be broken over two columns: about a quarter of a column."""
 

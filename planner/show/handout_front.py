@@ -6,13 +6,13 @@ import re
 from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 from functools import lru_cache
-from typing import Any
 
 from planner.model import Answer, Phase, Plan, State
 from planner.plan import shown_amount
 from planner.quantities import NITROGEN, READINGS, format_amount
 from planner.rulebook import Rulebook
 from planner.show.agenda import CLOSED, URGENT, alarm_ids, next_of_each
+from planner.show.fields import Json
 from planner.show.handout_days import amounts_of, need_text, state_note
 from planner.show.handout_text import day_of
 from planner.show.timeline import STATES
@@ -20,7 +20,6 @@ from planner.show.words import MONTHS, bare_day, day_words, listed, short_day
 from planner.tankfile import Glass, Tank
 from planner.water import sg_from_salinity
 
-Json = dict[str, Any]
 Fill = Callable[[str], str]
 
 LAST_GATE = "animals"
@@ -179,4 +178,4 @@ def _unit(name: str, tank: Tank) -> str:
     return "" if name == "ph" else READINGS[name].unit
 
 
-__all__ = ["Json", "front_data", "size_words"]
+__all__ = ["front_data", "size_words"]

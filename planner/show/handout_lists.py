@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date
-from typing import Any
 
 from planner.catalogue import Catalogue
 from planner.model import Plan, Quantity
@@ -13,6 +12,7 @@ from planner.rulebook import Rulebook
 from planner.rulenames import condition_names
 from planner.shopfile import Shop
 from planner.shopping import Purchase, ShoppingList
+from planner.show.fields import Json
 from planner.show.glossary import Glossary
 from planner.show.handout_days import caution_name
 from planner.show.handout_text import Day
@@ -22,8 +22,6 @@ from planner.show.shoppingwords import name_words, quantity_words, remark_words
 from planner.show.stocklist import VERDICTS
 from planner.show.words import listed, plain_name, short_day
 from planner.stockplan import StockPlan
-
-Json = dict[str, Any]
 
 
 def wishes_data(plan: Plan, stock: StockPlan | None, catalogue: Catalogue | None) -> Json | None:

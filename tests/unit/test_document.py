@@ -13,7 +13,8 @@ from plan_builder import ON, need, phase, plan, quantity, task, window
 
 from planner.model import Answer, CurvePoint, Event, Forecast, Hold, Moved, Place, Plan, Problem, Row, State, Waiting
 from planner.rulebook import Caution, Rulebook
-from planner.show.document import plan_document, today_document, written_document
+from planner.show.document import plan_document, today_document
+from planner.show.effect import Effect, effect_document
 from planner.show.fields import figure, forecast_document
 from planner.show.schema import SCHEMAS, schema_of
 
@@ -137,6 +138,6 @@ def test_the_forecast_has_events_and_a_curve_with_bands() -> None:
 
 def test_what_was_written_comes_with_what_it_moved() -> None:
     row = Row(ON, None, "reading", "ammonia", ">5", "mg/L as N", "display", "", 7, 5.0, float("inf"), 0.0, 1.0)
-    document = written_document([row], [Moved("cycle/dose", "Dose", ON, None, "line 7")])
+    document = effect_document(Effect((row,), (Moved("cycle/dose", "Dose", ON, None, "line 7"),), (), (), (), (), ()))
     jsonschema.validate(document, schema_of("written"))
     assert document["written"][0]["value"] == ">5" and document["moved"] == [{"id": "cycle/dose", "title": "Dose", "from": "2026-03-02", "to": None, "because": "line 7"}]
