@@ -26,8 +26,9 @@ from planner.rulefiles import shipped
 from planner.show.words import visible
 from planner.tankfile import Tank, read_tank
 
-if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
+if TYPE_CHECKING:  # loaded only where there is a wish list, or a shop
     from planner.catalogue import Catalogue
+    from planner.shopfile import Shop
 
 F = TypeVar("F", bound=Callable[..., Any])
 _STEERING = re.compile("[\x7f-\x9f\u2028-\u202e\u2066-\u2069\ufeff\ud800-\udfff]")
@@ -79,6 +80,20 @@ def read_rules(house: Path | None) -> tuple[Rulebook, tuple[Path, ...], tuple[Pr
     return book, animals, problems
 
 
+def read_shop_file(file: Path | None) -> tuple[Shop | None, tuple[Problem, ...]]:
+    """The shop of a file and its problems; no shop where none is named, or where the file has no name to print."""
+    if file is None:
+        return None, ()
+    from planner.shopfile import read_shop
+
+    return read_shop(file.read_bytes(), shown_path(file), file.parent)
+
+
+def logo_of(shop: Shop | None) -> bytes | None:
+    """The picture that a shop's file names."""
+    return shop.logo.read_bytes() if shop is not None and shop.logo is not None else None
+
+
 def tank_options(function: F) -> F:
     """--tank, --on, --rules: the options of every command that looks at a tank on a day."""
     function = house_option(function)
@@ -120,6 +135,12 @@ def no_more(rest: tuple[str, ...]) -> None:
     """Refuse arguments that a command does not take."""
     if rest:
         raise click.UsageError(f"'{rest[0]}' is no tank folder (it has no tank.yaml) and nothing else is expected here.")
+
+
+def must_have_folder(output: Path) -> None:
+    """Refuse an output file whose folder is not there."""
+    if not output.parent.is_dir():
+        raise click.UsageError(f"there is no folder {output.parent}. Make it first, or name another file.")
 
 
 def today_in(tank: Tank) -> date:
@@ -214,5 +235,5 @@ def find_task_key(text: str, keys: list[str]) -> str:
     raise click.UsageError(f"there is no task '{text}'." + (f" Did you mean '{near}'?" if near else " `newtank plan` lists them."))
 
 
-__all__ = ["Loaded", "Place", "console_width", "find_task_key", "finish", "json_option", "json_text", "load_tank", "no_more", "print_json", "print_problems",
-           "read_folder", "read_on", "shown_path", "take_folder", "tank_folder", "tank_options", "today_in"]
+__all__ = ["Loaded", "Place", "console_width", "find_task_key", "finish", "house_option", "json_option", "json_text", "load_tank", "logo_of", "must_have_folder", "no_more",
+           "print_json", "print_problems", "read_folder", "read_on", "read_rules", "read_shop_file", "shown_path", "take_folder", "tank_folder", "tank_options", "today_in"]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
@@ -19,14 +18,12 @@ from planner.cli.common import (
     read_folder,
     read_on,
     read_rules,
+    read_shop_file,
     shown_path,
     tank_folder,
 )
 from planner.cli.screen import show
 from planner.problems import Place, Problem, sort_problems
-
-if TYPE_CHECKING:  # loaded only where a shop's file is named
-    from planner.shopfile import Shop
 
 FEWEST = 2
 
@@ -44,7 +41,7 @@ def compare_command(folders: tuple[Path, ...], shop_file: Path | None, on_text: 
     """
     found = _folders(folders)
     on = read_on(on_text) if on_text else None
-    shop, problems = _shop(shop_file)
+    shop, problems = read_shop_file(shop_file)
     rules, livestock, wrong = read_rules(rules_dir or (shop.rules if shop is not None else None))
     problems += wrong
     loaded: list[tuple[Path, Loaded]] = []
@@ -74,15 +71,6 @@ def compare_command(folders: tuple[Path, ...], shop_file: Path | None, on_text: 
         print_problems(told)
         show(comparison_lines(comparison, console_width(), shop))
     finish(told)
-
-
-def _shop(file: Path | None) -> tuple[Shop | None, list[Problem]]:
-    if file is None:
-        return None, []
-    from planner.shopfile import read_shop
-
-    shop, problems = read_shop(file.read_bytes(), shown_path(file), file.parent)
-    return shop, list(problems)
 
 
 def _folders(named: tuple[Path, ...]) -> list[Path]:

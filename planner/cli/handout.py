@@ -8,12 +8,24 @@ from typing import TYPE_CHECKING
 
 import click
 
-from planner.cli.common import console_width, finish, json_option, load_tank, no_more, print_json, print_problems, shown_path, take_folder, tank_options
-from planner.problems import Problem, sort_problems
+from planner.cli.common import (
+    console_width,
+    finish,
+    json_option,
+    load_tank,
+    logo_of,
+    must_have_folder,
+    no_more,
+    print_json,
+    print_problems,
+    read_shop_file,
+    take_folder,
+    tank_options,
+)
+from planner.problems import sort_problems
 from planner.wholefile import put_whole_file
 
 if TYPE_CHECKING:
-    from planner.shopfile import Shop
     from planner.show.handout import Paper
 
 
@@ -30,16 +42,18 @@ def handout_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str |
     and what follows week by week."""
     folder, rest = take_folder(args, tank_dir)
     no_more(rest)
-    if not output.parent.is_dir():
-        raise click.UsageError(f"there is no folder {output.parent}. Make it first, or name another file.")
-    shop, logo, wrong = _shop(shop_file)
+    must_have_folder(output)
+    shop, wrong = read_shop_file(shop_file)
+    if shop_file is not None and shop is None:  # without a name to print there is nothing to go on with
+        print_problems(wrong)
+        sys.exit(1)
     loaded = load_tank(folder, on_text, rules_dir or (shop.rules if shop is not None else None))
     from planner.plan import plan_with_stock
     from planner.show.handout import handout_from_plan
 
     catalogue = loaded.catalogue()
     plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue)
-    made = handout_from_plan(plan, loaded.tank, loaded.journal, loaded.rules, stock, catalogue, shop=shop, logo=logo, paper=paper)
+    made = handout_from_plan(plan, loaded.tank, loaded.journal, loaded.rules, stock, catalogue, shop=shop, logo=logo_of(shop), paper=paper)
     try:
         put_whole_file(output, made.pdf)
     except OSError as error:
@@ -62,19 +76,6 @@ def handout_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str |
         page.say("Print it on both sides of the sheet; the first sheet is for the wall, the others for a folder.")
         show(page.lines)
     finish(problems)
-
-
-def _shop(file: Path | None) -> tuple[Shop | None, bytes | None, tuple[Problem, ...]]:
-    """The shop, its logo and the problems of its file. Without a name to print there is nothing to go on with."""
-    if file is None:
-        return None, None, ()
-    from planner.shopfile import read_shop
-
-    shop, problems = read_shop(file.read_bytes(), shown_path(file), file.parent)
-    if shop is None:
-        print_problems(problems)
-        sys.exit(1)
-    return shop, shop.logo.read_bytes() if shop.logo is not None else None, problems
 
 
 __all__ = ["handout_command"]

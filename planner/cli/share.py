@@ -10,7 +10,20 @@ from pathlib import Path
 import click
 
 from planner.calendarfile import foreign_problem, is_foreign, seed_from_calendar
-from planner.cli.common import Loaded, console_width, finish, json_option, load_tank, no_more, print_json, print_problems, shown_path, take_folder, tank_options
+from planner.cli.common import (
+    Loaded,
+    console_width,
+    finish,
+    json_option,
+    load_tank,
+    must_have_folder,
+    no_more,
+    print_json,
+    print_problems,
+    shown_path,
+    take_folder,
+    tank_options,
+)
 from planner.cli.screen import show
 from planner.exportlog import EXPORT_LOG_NAME, Appended, append_exported, journal_mark, read_export_log
 from planner.model import Place, Plan, Problem
@@ -37,8 +50,7 @@ def calendar_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
     if plan.tank_id is None:
         click.echo(str(id_missing(folder)), err=True)
         sys.exit(1)
-    if not output.parent.is_dir():
-        raise click.UsageError(f"there is no folder {output.parent}. Make it first, or name another file.")
+    must_have_folder(output)
     now = None if loaded.pretended else datetime.now(UTC)
     revision, _, problems = export_calendar(loaded, plan, output, not all_day, now)
     if revision is None:

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 
 from planner.batch import CALENDAR, FILES, HANDOUT, PLAN, End, Made
 from planner.cli.bug import bug_report
-from planner.cli.common import Loaded, json_text, read_folder, read_rules, shown_path
+from planner.cli.common import Loaded, json_text, logo_of, read_folder, read_rules, read_shop_file, shown_path
 from planner.cli.share import cannot_write, export_calendar, id_missing
 from planner.exportlog import EXPORT_LOG_NAME
 from planner.gather import first_animal, gather, zone_of
@@ -131,12 +131,8 @@ def _rules(rules_dir: Path | None, _program: str) -> tuple[Rulebook, tuple[Path,
 @lru_cache(1)
 def _shop(shop_file: Path | None, _program: str) -> tuple[Shop | None, bytes | None]:
     """The shop and its logo, in the same way; what is wrong with them is told once for the batch."""
-    if shop_file is None:
-        return None, None
-    from planner.shopfile import read_shop
-
-    shop, _ = read_shop(shop_file.read_bytes(), shown_path(shop_file), shop_file.parent)
-    return shop, shop.logo.read_bytes() if shop is not None and shop.logo is not None else None
+    shop, _ = read_shop_file(shop_file)
+    return shop, logo_of(shop)
 
 
 # --- what the files were made from
