@@ -93,20 +93,24 @@ def middle_d(row: Row, zero: float) -> float:
 
 
 def kit_readings(facts: Facts, rules: Rulebook, zero: float, begin: date) -> tuple[list[KitReading], list[Row]]:
-    """Readings of the display as intervals in mg/L as N: half a colour step to each side, off-scale as a bound."""
+    """Readings of the display as intervals in mg/L as N, off-scale as a bound: half a colour step to each side, and no less
+    than the way to the neighbouring colours of a card, which stand further apart the higher they are. A diluted sample
+    multiplies its error, so the same holds beyond the card. A meter's fine steps stay as they are."""
     from planner.nitrogen_kit import KitReading
 
     found: list[tuple[KitReading, Row]] = []
     for name in ("ammonia", "nitrite", "nitrate"):
         step = kit_step(name, facts.tank, rules)
         half = (step if math.isfinite(step) else rules.number("nitrate_step_unknown")) / 2
+        coarse = rules.number("kit_coarse") / 100 if 2 * half >= rules.number("kit_card_step") else 0.0
         for row in facts.rows("reading", name):
             if row.where != "display" or row.low is None or row.high is None or row.day < begin or row.latest < zero:
                 continue
             if row.value.lstrip().startswith(("<", ">")):
                 low, high = row.low, row.high
             else:
-                low, high = max(0.0, row.low - half), row.high + half
-            found.append((KitReading(middle_d(row, zero), name, low, high), row))
+                low, high = max(0.0, row.low - max(half, coarse * row.low)), row.high + max(half, 2 * coarse * row.high)
+            colour = row.low if row.low == row.high and low > 0 else None
+            found.append((KitReading(middle_d(row, zero), name, low, high, colour), row))
     found.sort(key=lambda pair: (pair[0].t_d, pair[0].name, pair[0].low))
     return [k for k, _ in found], [r for _, r in found]

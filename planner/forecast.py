@@ -22,6 +22,7 @@ from planner.rulebook import Rulebook
 if TYPE_CHECKING:  # the model is loaded only while something is forecast
     from planner.cycle_forecast import CycleForecast, Quantiles
     from planner.nitrogen import Policy
+    from planner.nitrogen_kit import KitReading
     from planner.nitrogen_prior import Start
 
 MILESTONES = ("ammonia_clear", "nitrite_clear", "cycle_done")
@@ -36,7 +37,8 @@ class Expectation:
     """Milestones as (quick, likely, slow) days after `origin` (None: after the cycle's first day); `happened` holds
     those that readings have shown, `reopened` those of them that the newest reading no longer shows (a dose is being
     worked off): their days are the next ones. `late`: not read, not expected within `stall_near` days, and likely later
-    than in nine of ten tanks that start like this one; `behind`: those of them that these nine are past already. `start`: what the model took this tank for."""
+    than in nine of ten tanks that start like this one; `behind`: those of them that these nine are past already. `start`:
+    what the model took this tank for. `slips`: those of the unexplained readings that the keeper should look at again."""
 
     origin: date | None
     offsets: dict[str, tuple[int | None, int | None, int | None]]
@@ -51,6 +53,7 @@ class Expectation:
     late: frozenset[str] = frozenset()
     behind: frozenset[str] = frozenset()
     start: Start | None = None
+    slips: tuple[Row, ...] = ()
 
     def day(self, name: str, quantile: int, on: date) -> date | None:
         """A milestone that is to come, as a date never before `on`; quantile 0, 1 or 2. None: beyond the horizon."""
@@ -98,13 +101,22 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts) -> Expectation:
     used = len(model.readings_used)
     basis = f"{used} reading{'s' if used != 1 else ''} of this tank, weighed against {model.members} plausible tanks"
     odd = tuple(rows[i] for i in model.unexplained)
+    least = rules.number("kit_step_unknown")
+    slips = tuple(rows[i] for i in model.unexplained if opened is None and not _both_low(readings[i], model, least))
     if odd:  # what no tank explains proves no milestone either
         happened, reopened = _happened(rules, seen, first, frozenset(r.line for r in odd))
         happened |= {} if opened is None else {"cycle_done": opened[0]}
     offsets = nothing if opened is not None else _offsets(model) | {name: _next_clear(model, name, now_d, clear) for name in reopened}
-    found = Expectation(first.day, offsets, happened, used, model.members, basis, curve_from(model, first.day), odd, model, reopened, start=start)
+    found = Expectation(first.day, offsets, happened, used, model.members, basis, curve_from(model, first.day), odd, model, reopened, start=start, slips=slips)
     late = frozenset[str]() if opened is not None or not used else _late(found, rules, facts, clear)
     return replace(found, late=late, behind=frozenset(n for n in late if now_d > _usual_slow_d(found, n, rules, facts, clear)))
+
+
+def _both_low(reading: KitReading, model: CycleForecast, step: float) -> bool:
+    """A reading within a step of nothing, where the model too goes down to two steps: a tail longer than the kit shows,
+    and no slip of the keeper's."""
+    curve: tuple[float, ...] = getattr(model, reading.name).p10
+    return reading.high <= step and curve[min(round(reading.t_d), len(curve) - 1)] <= 2 * step
 
 
 @lru_cache(maxsize=64)
