@@ -161,10 +161,15 @@ class Shop(f.Part):
 
     def money(self, amount: Decimal) -> str:
         """`12.50 EUR`, `€12.50`, or the bare amount where the file names no currency."""
-        shown = f"{amount:,.2f}".replace(",", " ")
+        shown = bare_money(amount)
         if self.currency is None:
             return shown
         return f"{self.currency}{shown}" if len(self.currency) == 1 else f"{shown} {self.currency}"
+
+
+def bare_money(amount: Decimal) -> str:
+    """`1 234.50`, for a place that names the currency itself."""
+    return f"{amount:,.2f}".replace(",", " ")
 
 
 def read_shop(data: bytes, name: str, folder: Path, animals: Iterable[str] | None = None) -> tuple[Shop | None, tuple[Problem, ...]]:
@@ -281,4 +286,4 @@ def _is_svg(data: bytes) -> bool:
 
 _PICTURES: dict[str, Callable[[bytes], bool]] = {".png": _is_png, ".jpg": _is_jpeg, ".jpeg": _is_jpeg, ".svg": _is_svg}
 
-__all__ = ["Price", "Shop", "read_shop"]
+__all__ = ["Price", "Shop", "bare_money", "read_shop"]

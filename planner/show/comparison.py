@@ -13,7 +13,7 @@ from decimal import Decimal
 from planner.comparison import MILESTONES, Comparison, Contrast, Side
 from planner.effort import HOW
 from planner.model import Window
-from planner.shopfile import Shop
+from planner.shopfile import Shop, bare_money
 from planner.shopping import Purchase
 from planner.show.comparison_causes import contrast_sentences, in_units, shift_words
 from planner.show.setupwords import cells_of, shown_name, summary
@@ -186,7 +186,7 @@ def _costs(page: Page, comparison: Comparison, shop: Shop) -> None:
 
 
 def _money(value: Decimal | None) -> str:
-    return f"{value:,.2f}".replace(",", " ") if value is not None else "none"
+    return bare_money(value) if value is not None else "none"
 
 
 def _differences(page: Page, comparison: Comparison, shop: Shop | None) -> None:

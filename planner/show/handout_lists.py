@@ -19,43 +19,34 @@ from planner.show.handout_text import Day
 from planner.show.housewords import subject_of
 from planner.show.numbers import Cited, cited_numbers, grade_words, number_words, source_words
 from planner.show.shoppingwords import name_words, quantity_words, remark_words
-from planner.show.stocklist import VERDICTS
+from planner.show.stockwords import VERDICTS, counted, is_provisional, kindred_words, left_out_words, quarrels, reason_words, wish_words
 from planner.show.words import listed, plain_name, short_day
 from planner.stockplan import StockPlan
+
+TIMES = "×"
+"""Between a number and an animal on paper."""
 
 
 def wishes_data(plan: Plan, stock: StockPlan | None, catalogue: Catalogue | None) -> Json | None:
     """Verdicts, conflicts, what is left out, and the stages with their days. None without a wish list."""
     if stock is None or not (stock.verdict.animals or stock.unclear):
         return None
-    verdict, gate = stock.verdict, plan.phase("animals")
-    provisional = gate is None or gate.opened is None
+    verdict, provisional = stock.verdict, is_provisional(plan)
     stages = stock.stages.stages if stock.stages is not None else ()
     return {
-        "animals": [{"name": _counted(a.count, a.name), "verdict": VERDICTS[a.verdict], "reasons": [
-            r.text + (f" What would settle it: {r.change}." if r.change and not r.text.startswith("Tell us") else "") for r in a.reasons]} for a in verdict.animals],
+        "animals": [{"name": counted(a.count, a.name, TIMES), "verdict": VERDICTS[a.verdict], "reasons": [reason_words(r) for r in a.reasons]} for a in verdict.animals],
         "unclear": [f"'{written}' cannot be judged." + (f" It could be {listed(could[:4])}." if could else " It is not in the catalogue.") for written, could in stock.unclear],
-        "conflicts": [c.why for c in verdict.conflicts],
+        "conflicts": [c.why for c in quarrels(stock)],
         "sums": [verdict.sums.nitrogen_text, verdict.sums.room_text] if verdict.animals else [],
-        "left": [f"{_name(x.animal_id, catalogue)}: {x.why}" + (f" What would let it in: {x.smallest_change}." if x.smallest_change else "")
-                 + (f" Kindred animals that would fit: {listed([_name(i, catalogue) for i in x.instead])}." if x.instead else "") for x in verdict.left_out],
-        "stages": [{"number": s.number, "day": _day(s.day, plan.on, provisional), "animals": listed([_counted(w.count, _name(w.animal_id, catalogue)) for w in s.wishes]),
+        "left": [" ".join(filter(None, (left_out_words(x, catalogue), kindred_words(x, catalogue)))) for x in verdict.left_out],
+        "stages": [{"number": s.number, "day": _day(s.day, plan.on, provisional), "animals": listed(wish_words(w, catalogue, TIMES) for w in s.wishes),
                     "quarantine": _day(s.quarantine_from, plan.on, provisional) if s.quarantine_from is not None else None, "because": list(s.because)} for s in stages],
-        "unplaced": [f"{_counted(w.count, _name(w.animal_id, catalogue))} has no stage: {why}" for w, why in (stock.stages.not_placed if stock.stages else ())],
+        "unplaced": [f"{wish_words(w, catalogue, TIMES)} has no stage: {why}" for w, why in (stock.stages.not_placed if stock.stages else ())],
     }
 
 
 def _day(ordinal: int, on: date, provisional: bool) -> Day:
     return (short_day(date.fromordinal(ordinal), on), provisional)
-
-
-def _name(animal_id: str, catalogue: Catalogue | None) -> str:
-    animal = catalogue.get(animal_id) if catalogue is not None else None
-    return animal.name if animal is not None else animal_id
-
-
-def _counted(count: int, name: str) -> str:
-    return name if count == 1 else f"{count} × {name}"
 
 
 def shopping_data(shopping: ShoppingList, shop: Shop | None, plan: Plan) -> Json:

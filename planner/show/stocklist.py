@@ -7,12 +7,11 @@ from typing import Any
 
 from planner.catalogue import Catalogue
 from planner.model import Plan
+from planner.show.stockwords import VERDICTS, counted, is_provisional, kindred_words, left_out_words, quarrels, reason_words, wish_words
 from planner.show.words import Page, day_words, listed
 from planner.stages import Stage
 from planner.stocking import Wish
 from planner.stockplan import StockPlan
-
-VERDICTS = {"fits": "fits", "with_conditions": "fits if", "refused": "not in this tank"}
 
 
 def stock_page(stock: StockPlan, plan: Plan, catalogue: Catalogue, width: int) -> Page:
@@ -23,15 +22,12 @@ def stock_page(stock: StockPlan, plan: Plan, catalogue: Catalogue, width: int) -
         page.say(f"'{written}' cannot be judged.{meant} Write the id into the tank file.", "alarm")
     for animal in stock.verdict.animals:
         page.gap()
-        page.item("-", f"{_counted(animal.count, animal.name)}", VERDICTS[animal.verdict], role="strong")
+        page.item("-", counted(animal.count, animal.name), VERDICTS[animal.verdict], role="strong")
         for reason in animal.reasons:
-            settle = f" What would settle it: {reason.change}." if reason.change and not reason.text.startswith("Tell us") else ""
-            page.say(reason.text + settle, indent=4)
-    apart = {a.animal_id for a in stock.verdict.animals if a.verdict == "refused"}
-    quarrels = [c for c in stock.verdict.conflicts if not apart & set(c.between)]
-    if quarrels:
+            page.say(reason_words(reason), indent=4)
+    if conflicts := quarrels(stock):
         page.heading("Who cannot live together here")
-        for conflict in quarrels:
+        for conflict in conflicts:
             page.item("-", conflict.why)
     if stock.verdict.animals:
         page.heading("The list as a whole")
@@ -40,16 +36,11 @@ def stock_page(stock: StockPlan, plan: Plan, catalogue: Catalogue, width: int) -
     if stock.verdict.left_out:
         page.heading("Left out, and what would let it in")
         for left in stock.verdict.left_out:
-            page.item("-", f"{_name(left.animal_id, catalogue)}: {left.why}" + (f" What would let it in: {left.smallest_change}." if left.smallest_change else ""))
+            page.item("-", left_out_words(left, catalogue))
             if left.instead:
-                page.say(f"Kindred animals that would fit: {listed([_name(i, catalogue) for i in left.instead])}.", indent=4)
+                page.say(kindred_words(left, catalogue), indent=4)
     _stages(page, stock, plan, catalogue)
     return page
-
-
-def _open(plan: Plan) -> bool:
-    gate = plan.phase("animals")
-    return gate is not None and gate.opened is not None
 
 
 def _stages(page: Page, stock: StockPlan, plan: Plan, catalogue: Catalogue) -> None:
@@ -59,17 +50,17 @@ def _stages(page: Page, stock: StockPlan, plan: Plan, catalogue: Catalogue) -> N
             page.say("No stage can be dated: the gate to animals has no expected day yet.")
         return
     page.heading("In this order")
-    if not _open(plan):
+    if is_provisional(plan):
         page.say("Every day below is provisional: the gate to animals is shut, and only tests open it.", "alarm")
     for stage in stock.stages.stages:
         page.gap()
-        page.item(f"{stage.number}.", _wishes(stage.wishes, catalogue), day_words(date.fromordinal(stage.day)), role="strong")
+        page.item(f"{stage.number}.", listed(wish_words(w, catalogue) for w in stage.wishes), day_words(date.fromordinal(stage.day)), role="strong")
         if stage.quarantine_from is not None:
             page.say(f"Into the quarantine tank on {day_words(date.fromordinal(stage.quarantine_from))}.", indent=4)
         for sentence in stage.because:
             page.say(sentence, indent=4)
     for wish, why in stock.stages.not_placed:
-        page.item("-", f"{_counted(wish.count, _name(wish.animal_id, catalogue))} has no stage: {why}")
+        page.item("-", f"{wish_words(wish, catalogue)} has no stage: {why}")
 
 
 def stock_document(stock: StockPlan, plan: Plan) -> dict[str, Any]:
@@ -84,7 +75,7 @@ def stock_document(stock: StockPlan, plan: Plan) -> dict[str, Any]:
         "left_out": [{"id": x.animal_id, "count": x.count, "why": x.why, "smallest_change": x.smallest_change, "instead": list(x.instead)} for x in stock.verdict.left_out],
         "stages": [_stage(s, max(quick[w] for w in s.wishes) if all(w in quick for w in s.wishes) else None) for s in (stock.stages.stages if stock.stages else ())],
         "not_placed": [{**_wish(w), "because": why} for w, why in (stock.stages.not_placed if stock.stages else ())],
-        "provisional": not _open(plan),
+        "provisional": is_provisional(plan),
     }
 
 
@@ -104,16 +95,3 @@ def _rise(stage: Stage) -> dict[str, float] | None:
 
 def _wish(wish: Wish) -> dict[str, Any]:
     return {"id": wish.animal_id, "count": wish.count}
-
-
-def _wishes(wishes: tuple[Wish, ...], catalogue: Catalogue) -> str:
-    return listed([_counted(w.count, _name(w.animal_id, catalogue)) for w in wishes])
-
-
-def _counted(count: int, name: str) -> str:
-    return name if count == 1 else f"{count} x {name}"
-
-
-def _name(animal_id: str, catalogue: Catalogue) -> str:
-    animal = catalogue.get(animal_id)
-    return animal.name if animal is not None else animal_id
