@@ -106,7 +106,7 @@ def _timeline(plan: Plan) -> Json:
 
 
 def _timeline_row(phase: Phase, plan: Plan, place: Callable[[date], float]) -> Json:
-    row: Json = {"title": phase.title, "state": STATES[phase.state], "dates": ["", "", ""], "bar": [], "done": None, "note": ""}
+    row: Json = {"title": phase.title, "state": STATES[phase.state], "dates": ["", "", ""], "bar": [], "done": None}
     if phase.state == "done":
         return row | {"dates": ["", bare_day(phase.opened, plan.on) if phase.opened else "", ""], "done": place(phase.opened) if phase.opened else None}
     if phase.id == "care":
