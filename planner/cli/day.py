@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from planner.cli.common import (
+    Loaded,
     console_width,
     find_task_key,
     finish,
@@ -21,7 +22,7 @@ from planner.cli.common import (
     tank_options,
 )
 from planner.cli.screen import show
-from planner.model import Moved, Plan, State, Task
+from planner.model import Answer, Moved, Plan, State, Task
 from planner.problems import nearest
 from planner.quantities import READINGS
 
@@ -123,6 +124,15 @@ def why_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
         reason = why_gate(plan, loaded.rules, name)
     elif rest[0].startswith("gate/"):
         raise click.UsageError(f"this plan has no gate '{name}'. It has: {', '.join(p.id for p in plan.phases)}.")
+    elif not as_json and (absent := _absent(loaded, plan, rest[0])):
+        print_problems(loaded.problems)
+        from planner.show.words import Page
+
+        page = Page(console_width())
+        page.say(absent)
+        show(page.lines)
+        finish(loaded.problems)
+        return
     else:
         reason = why_task(plan, loaded.rules, _task(plan, rest[0]))
     if as_json:
@@ -159,6 +169,32 @@ def readings_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
         print_problems(loaded.problems)
         show(readings_lines(plan, series, console_width(), all_rows))
     finish(loaded.problems)
+
+
+def _absent(loaded: Loaded, plan: Plan, word: str) -> str:
+    """Why a task of the rules is not in this plan now; "" for one that is, or that no rule has."""
+    from planner.conditions import Scene, judge_condition
+    from planner.gather import gather
+    from planner.plan import text_filler
+
+    key = word.partition("#")[0]
+    rule = loaded.rules.tasks.get(key)
+    if rule is None or any(t.key == key for t in plan.tasks):
+        return ""
+    opened = {p.id: (p.opened, float("inf")) for p in plan.phases if p.opened is not None}
+    scene = Scene(gather(loaded.tank, loaded.journal, loaded.on), loaded.rules, opened)
+    fill = text_filler(loaded.tank, loaded.journal, loaded.rules, loaded.on)
+    named = f"'{fill(rule.title)}' ({key}) is not in the plan of this day"
+    if rule.only_when is not None and judge_condition(rule.only_when, scene).answer != Answer.YES:
+        return f"{named}: it is for another kind of tank."
+    if rule.unless_stages is not None and any(t.animals for t in plan.tasks):
+        return f"{named}: the stages of the wish list stand in its place."
+    if rule.when is not None:
+        trace = judge_condition(rule.when, scene)
+        missing = [p.text for p in (trace.parts or (trace,)) if p.answer != Answer.YES]
+        if missing:
+            return f"{named}. It comes up once this holds: {'; '.join(missing)}."
+    return f"{named}: what it belongs to has not come up, or is over."
 
 
 def _task(plan: Plan, word: str) -> Task:
