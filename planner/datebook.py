@@ -111,6 +111,8 @@ class Datebook(Daybook):
         for before in self.phases[phase].after:
             if before in self.phases and self.gate_day(before, "likely") is None:
                 return self.why_never(before)
+        if phase == "fish" and self._unwished("fish"):
+            return "the wish list names no fish that can be kept here"
         key = next(undescribed(self.verdicts.gates[phase].trace), None)
         return f"the tank file does not say {key}" if key else "no date within two years"
 
@@ -314,8 +316,8 @@ class Datebook(Daybook):
         return self.judged_stock is not None and sort in self.judged_stock.sorts
 
     def _unwished(self, sort: Sort) -> bool:
-        """A list that names animals, but no coral, wants none."""
-        return sort == "corals" and self.judged_stock is not None and bool(self.judged_stock.sorts) and sort not in self.judged_stock.sorts
+        """A list that names animals, but no fish or coral that can be kept, plans none."""
+        return sort != "crew" and self.judged_stock is not None and self.judged_stock.named and sort not in self.judged_stock.sorts
 
     def stock(self) -> StockPlan:
         if self._stock is None:

@@ -80,7 +80,8 @@ class StagedAnimals:
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """The list judged with the animals that are in already. `wanted`: what the list asks for of what can be kept."""
+    """The list judged with the animals that are in already. `wanted`: what the list asks for of what can be kept, of these
+    `sorts`. `named`: the list names an animal of the catalogue at all."""
 
     verdict: StockVerdict
     wanted: tuple[Wish, ...]
@@ -89,6 +90,7 @@ class Judged:
     handled_mg_n_per_day: float
     sorts: frozenset[str]
     proof_mg_n_l: float
+    named: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +140,7 @@ def judge_stock(facts: Facts, rules: Rulebook, catalogue: Catalogue) -> Judged:
                                             nitrogen_text=nitrogen_text(verdict.sums.nitrogen_given_mg_per_day, proof * facts.net_volume_l, already)))
     wanted = tuple(w for w in verdict.keep if w.animal_id in listed)
     sorts = frozenset(SORTS[sort_of(animal)] for w in wanted if (animal := catalogue.get(w.animal_id)) is not None)
-    return Judged(verdict, wanted, arrivals, tuple(unclear), proof * facts.net_volume_l, sorts, proof)
+    return Judged(verdict, wanted, arrivals, tuple(unclear), proof * facts.net_volume_l, sorts, proof, bool(wishes))
 
 
 def proof_for_list(keep: tuple[Wish, ...], net_l: float, rules: Rulebook, catalogue: Catalogue) -> float:
@@ -299,8 +301,9 @@ def _notices(judged: Judged, likely: StagePlan | None, spike: tuple[date, date |
     listed = {w.animal_id for w in judged.wanted}
     notices = [f"The wish '{written}' is not staged: {'it could be ' + ', '.join(could[:4]) if could else 'it is not in the catalogue'}. Write the id into the tank file."
                for written, could in judged.unclear]
-    if judged.sorts and "corals" not in judged.sorts:
-        notices.append("The wish list names no corals, so none are planned. Add some to the tank file when you want them.")
+    if judged.named:
+        notices += [f"The wish list names no {sort} that can be kept here, so none are planned. Change the list in the tank file when you want some."
+                    for sort in ("fish", "corals") if sort not in judged.sorts]
     living = {c.animal_id for c in judged.arrivals.came} - {c.animal_id for c in judged.arrivals.lost}
     for left in judged.verdict.left_out:
         name = _name(left.animal_id, catalogue)

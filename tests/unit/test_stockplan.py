@@ -380,6 +380,15 @@ def test_without_a_list_or_with_one_that_names_nothing_the_general_stages_stand(
     assert not listed & {"fish/stage-1", "fish/stage-2", "fish/test-first", "corals/soft"}
 
 
+def test_a_list_of_which_no_fish_can_be_kept_plans_no_fish_and_says_so() -> None:
+    refused = stocked(wish_list=[{"animal": "pterois-volitans"}, {"animal": "trochus-maculatus", "count": 3}])  # a lionfish in 200 L
+    plan = planned(*OPENED, on="2026-03-03", tank=refused)
+    assert not {t.key for t in plan.tasks} & {"fish/choose", "fish/stage-1", "fish/stage", "corals/soft"}
+    assert any("names no fish that can be kept" in n for n in plan.notices)
+    fish = plan.phase("fish")
+    assert fish is not None and fish.window.likely is None and "no fish" in fish.reason
+
+
 def test_two_plans_of_one_journal_are_equal_and_the_order_of_rows_is_no_matter() -> None:
     rows = (*OPENED, *SHRIMPS, *CLOWNS)
     one, two = planned(*rows, on="2026-03-22"), planned(*rows, on="2026-03-22")
