@@ -98,9 +98,18 @@ def _expected(expectation: Expectation, facts: Facts, begin: date | None, proven
             continue
         days = [None if d is None or origin is None else max(facts.on, origin + timedelta(days=d)) for d in expectation.offsets[name]]
         parts.append(f"{title} {_about(days, facts.on)}")
-    parts.append(f"the filter proven {_about([proven.earliest, proven.likely, proven.latest], facts.on)}")
+    parts.append(f"the filter proven {_about(_proven_days(expectation, begin, proven), facts.on)}")
     spread = " In brackets the days between which 8 of 10 plausible tanks lie." if any("(" in p for p in parts) else ""
     return f"{head}: {', '.join(parts)}.{spread} None of it is promised."
+
+
+def _proven_days(expectation: Expectation, begin: date | None, proven: Window) -> list[date | None]:
+    """The window of the cycle gate; before the first ammonia that of its quick and slow ways begins on other days, so the
+    spread is then that of the model from the likely day, moved by what the gate's protocol adds to it."""
+    offsets = expectation.offsets["cycle_done"]
+    if expectation.origin is not None or begin is None or proven.likely is None or offsets[1] is None:
+        return [proven.earliest, proven.likely, proven.latest]
+    return [None if d is None else proven.likely + timedelta(days=d - offsets[1]) for d in offsets]
 
 
 def _about(days: Sequence[date | None], on: date) -> str:
