@@ -8,7 +8,7 @@ from datetime import date
 from planner.model import CLOSED, Plan, Task, Window
 
 NEVER = Window(None, None, None)
-SCENARIOS = ("earliest", "likely", "latest")
+WINDOW_DAYS = ("earliest", "likely", "latest")
 
 
 def open_tasks(plan: Plan) -> tuple[Task, ...]:
@@ -36,13 +36,13 @@ def first_fish(plan: Plan) -> Window:
 
 def _first(tasks: Sequence[Task]) -> Window:
     """In each scenario the first of them: which one that is may differ."""
-    return Window(*(min((d for t in tasks if (d := getattr(t.window, name)) is not None), default=None) for name in SCENARIOS))
+    return Window(*(min((d for t in tasks if (d := getattr(t.window, name)) is not None), default=None) for name in WINDOW_DAYS))
 
 
 def wish_list_done(plan: Plan) -> Window:
     """When the last stage of the wish list is in; no date as soon as one stage has none."""
     stages = [t.window for t in plan.tasks if t.animals and t.phase != "quarantine"]
-    return Window(*(_last(getattr(w, name) for w in stages) for name in SCENARIOS)) if stages else NEVER
+    return Window(*(_last(getattr(w, name) for w in stages) for name in WINDOW_DAYS)) if stages else NEVER
 
 
 def _last(days: Iterable[date | None]) -> date | None:
@@ -50,4 +50,4 @@ def _last(days: Iterable[date | None]) -> date | None:
     return max(d for d in known if d is not None) if known and None not in known else None
 
 
-__all__ = ["NEVER", "first_animal", "first_fish", "gate_window", "open_tasks", "wish_list_done"]
+__all__ = ["NEVER", "WINDOW_DAYS", "first_animal", "first_fish", "gate_window", "open_tasks", "wish_list_done"]

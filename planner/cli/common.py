@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from planner.gather import zone_of
-from planner.journal import read_journal
+from planner.journal import HEADER, read_journal
 from planner.model import Journal, Plan
 from planner.plan import make_plan
 from planner.problems import Place, Problem, nearest, sort_problems
@@ -168,10 +168,14 @@ def read_folder(folder: Path, rules: Rulebook, livestock: tuple[Path, ...], on: 
     if tank is None:
         return None, problems
     journal_path = folder / "journal.csv"
-    data = journal_path.read_bytes() if journal_path.is_file() else b"when,kind,what,value,unit,where,note\n"
-    journal, more = read_journal(data, shown_path(journal_path), tank, zone_of(tank))
+    journal, more = read_journal(journal_bytes(journal_path), shown_path(journal_path), tank, zone_of(tank))
     problems = sort_problems([*problems, *more])
     return Loaded(folder, tank, journal, rules, on or now.astimezone(zone_of(tank)).date(), on is not None, problems, livestock), problems
+
+
+def journal_bytes(path: Path) -> bytes:
+    """A journal as it stands; the header alone where there is none. Raises OSError."""
+    return path.read_bytes() if path.is_file() else f"{HEADER}\n".encode()
 
 
 def read_on(text: str) -> date:
@@ -235,5 +239,5 @@ def find_task_key(text: str, keys: list[str]) -> str:
     raise click.UsageError(f"there is no task '{text}'." + (f" Did you mean '{near}'?" if near else " `newtank plan` lists them."))
 
 
-__all__ = ["Loaded", "Place", "console_width", "find_task_key", "finish", "house_option", "json_option", "json_text", "load_tank", "logo_of", "must_have_folder", "no_more",
+__all__ = ["Loaded", "Place", "console_width", "find_task_key", "finish", "house_option", "journal_bytes", "json_option", "json_text", "load_tank", "logo_of", "must_have_folder", "no_more",
            "print_json", "print_problems", "read_folder", "read_on", "read_rules", "read_shop_file", "shown_path", "take_folder", "tank_folder", "tank_options", "today_in"]

@@ -10,10 +10,11 @@ from typing import Any, TypeVar
 
 import click
 
-from planner.cli.common import console_width, print_json, print_problems, read_on, shown_path, today_in
+from planner.cli.common import console_width, journal_bytes, print_json, print_problems, read_on, shown_path, today_in
 from planner.cli.screen import show
 from planner.formula import OutOfRange
 from planner.gather import Facts, gather, zone_of
+from planner.journal import read_journal
 from planner.problems import Problem
 from planner.quantities import Refusal, parse_amount
 from planner.rulebook import Rulebook
@@ -37,11 +38,8 @@ class Sink:
     def facts(self) -> Facts | None:
         if self.tank is None:
             return None
-        from planner.journal import read_journal
-
         path = (self.folder or Path()) / "journal.csv"
-        data = path.read_bytes() if path.is_file() else b"when,kind,what,value,unit,where,note\n"
-        journal, problems = read_journal(data, shown_path(path), self.tank, zone_of(self.tank))
+        journal, problems = read_journal(journal_bytes(path), shown_path(path), self.tank, zone_of(self.tank))
         _note_problems(problems)
         return gather(self.tank, journal, read_on(self.on_text) if self.on_text else today_in(self.tank))
 

@@ -11,7 +11,9 @@ from datetime import date
 from decimal import Decimal
 
 from planner.comparison import MILESTONES, Comparison, Contrast, Side
+from planner.dues import SCENARIOS
 from planner.effort import HOW
+from planner.milestones import WINDOW_DAYS
 from planner.model import Window
 from planner.shopfile import Shop, bare_money
 from planner.shopping import Purchase
@@ -21,7 +23,6 @@ from planner.show.shoppingwords import name_words, quantity_words
 from planner.show.words import Line, Page, Span, bare_day, day_words, days_words, listed, wrap
 
 LABEL, COLUMN = 26, 13
-SCENARIOS = (("quick", "earliest"), ("likely", "likely"), ("slow", "latest"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +95,7 @@ def _dates(page: Page, comparison: Comparison) -> None:
     page.heading("When")
     rows: list[Row | str] = []
     for name in shown_milestones(comparison):
-        for n, (word, field) in enumerate(SCENARIOS):
+        for n, (word, field) in enumerate(zip(SCENARIOS, WINDOW_DAYS, strict=True)):
             label = f"{MILESTONES[name] if n == 0 else '':<19}{word}"
 
             def cell(side: Side, name: str = name, field: str = field) -> str:
@@ -176,8 +177,8 @@ def _costs(page: Page, comparison: Comparison, shop: Shop) -> None:
     lists = [s.outcome.shopping for s in comparison.sides]
     page.heading("What it costs" + (f", in {shop.currency}" if shop.currency else ""))
     rows: list[Row | str] = [
-        Row("whole shopping list", lambda s: _money(s.outcome.shopping.total)), Row("  lines without a price", lambda s: str(sum(x.price is None for x in s.outcome.shopping.to_get))),
-        Row("  lines without a number", lambda s: str(sum(x.price is not None and x.cost is None for x in s.outcome.shopping.to_get)))]
+        Row("lines with a price", lambda s: _money(s.outcome.shopping.total)), Row("  lines without a price", lambda s: str(sum(x.price is None for x in s.outcome.shopping.to_get))),
+        Row("  lines without a number", lambda s: str(sum(x.quantity is None for x in s.outcome.shopping.to_get)))]
     if any(found.described_total for found in lists):
         rows.append(Row("what stands there already", lambda s: _money(s.outcome.shopping.described_total)))
     _table(page, comparison.sides, rows)

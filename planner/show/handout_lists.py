@@ -19,7 +19,7 @@ from planner.show.handout_text import Day
 from planner.show.housewords import subject_of
 from planner.show.numbers import Cited, cited_numbers, grade_words, number_words, source_words
 from planner.show.shoppingwords import name_words, quantity_words, remark_words
-from planner.show.stockwords import VERDICTS, counted, is_provisional, kindred_words, left_out_words, quarrels, reason_words, wish_words
+from planner.show.stockwords import VERDICTS, counted, kindred_words, left_out_words, quarrels, reason_words, stages_provisional, wish_words
 from planner.show.words import listed, plain_name, short_day
 from planner.stockplan import StockPlan
 
@@ -31,7 +31,7 @@ def wishes_data(plan: Plan, stock: StockPlan | None, catalogue: Catalogue | None
     """Verdicts, conflicts, what is left out, and the stages with their days. None without a wish list."""
     if stock is None or not (stock.verdict.animals or stock.unclear):
         return None
-    verdict, provisional = stock.verdict, is_provisional(plan)
+    verdict, provisional = stock.verdict, stages_provisional(plan)
     stages = stock.stages.stages if stock.stages is not None else ()
     return {
         "animals": [{"name": counted(a.count, a.name, TIMES), "verdict": VERDICTS[a.verdict], "reasons": [reason_words(r) for r in a.reasons]} for a in verdict.animals],

@@ -7,7 +7,7 @@ from typing import Any
 
 from planner.catalogue import Catalogue
 from planner.model import Plan
-from planner.show.stockwords import VERDICTS, counted, is_provisional, kindred_words, left_out_words, quarrels, reason_words, wish_words
+from planner.show.stockwords import VERDICTS, counted, kindred_words, left_out_words, quarrels, reason_words, stages_provisional, wish_words
 from planner.show.words import Page, day_words, listed
 from planner.stages import Stage
 from planner.stocking import Wish
@@ -50,7 +50,7 @@ def _stages(page: Page, stock: StockPlan, plan: Plan, catalogue: Catalogue) -> N
             page.say("No stage can be dated: the gate to animals has no expected day yet.")
         return
     page.heading("In this order")
-    if is_provisional(plan):
+    if stages_provisional(plan):
         page.say("Every day below is provisional: the gate to animals is shut, and only tests open it.", "alarm")
     for stage in stock.stages.stages:
         page.gap()
@@ -75,7 +75,7 @@ def stock_document(stock: StockPlan, plan: Plan) -> dict[str, Any]:
         "left_out": [{"id": x.animal_id, "count": x.count, "why": x.why, "smallest_change": x.smallest_change, "instead": list(x.instead)} for x in stock.verdict.left_out],
         "stages": [_stage(s, max(quick[w] for w in s.wishes) if all(w in quick for w in s.wishes) else None) for s in (stock.stages.stages if stock.stages else ())],
         "not_placed": [{**_wish(w), "because": why} for w, why in (stock.stages.not_placed if stock.stages else ())],
-        "provisional": is_provisional(plan),
+        "provisional": stages_provisional(plan),
     }
 
 

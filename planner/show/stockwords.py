@@ -49,10 +49,10 @@ def quarrels(stock: StockPlan) -> list[Conflict]:
     return [c for c in stock.verdict.conflicts if not refused & set(c.between)]
 
 
-def is_provisional(plan: Plan) -> bool:
+def stages_provisional(plan: Plan) -> bool:
     """Are the days of all stages provisional, because the gate to animals is shut?"""
     gate = plan.phase("animals")
     return gate is None or gate.opened is None
 
 
-__all__ = ["VERDICTS", "animal_name", "counted", "is_provisional", "kindred_words", "left_out_words", "quarrels", "reason_words", "wish_words"]
+__all__ = ["VERDICTS", "animal_name", "counted", "kindred_words", "left_out_words", "quarrels", "reason_words", "stages_provisional", "wish_words"]
