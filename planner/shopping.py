@@ -7,6 +7,7 @@ gives is said to be unknown, with what would settle it; nothing is guessed.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -64,6 +65,23 @@ def shopping_list(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, cat
     return ShoppingList(lines, bool(prices))
 
 
+def cost_difference(before: ShoppingList, after: ShoppingList) -> tuple[Decimal, tuple[Purchase, ...]]:
+    """How much more `after` costs, by the lines in which they differ; and those of them that no price or no quantity can
+    settle. Where there are such lines the sum means nothing."""
+    was, now = Counter(map(_worth, before.to_get)), Counter(map(_worth, after.to_get))
+    differ = {worth[0] for worth in (was - now) + (now - was)}
+    sums = [sum((x.cost for x in found.to_get if x.item in differ and x.cost is not None), Decimal(0)) for found in (before, after)]
+    open_lines = {x.item: x for x in (*before.without_cost, *after.without_cost) if x.item in differ}
+    return sums[1] - sums[0], tuple(open_lines.values())
+
+
+def _worth(line: Purchase) -> tuple[str, Decimal | None, str]:
+    """What tells two lines apart by their cost; without one by quantity and size, to three digits as they are shown."""
+    if line.cost is not None:
+        return line.item, line.cost, ""
+    return line.item, None, "" if line.quantity is None else f"{line.quantity:.3g} of {line.size.value if line.size else 0:.3g}"
+
+
 def _sum(lines: Sequence[Purchase]) -> Decimal | None:
     costs = [x.cost for x in lines if x.cost is not None]
     return sum(costs, Decimal(0)) if costs else None
@@ -73,4 +91,4 @@ def _priced(line: Purchase, price: Price | None) -> Purchase:
     return replace(line, price=price, cost=price.cost(line.quantity) if price is not None and line.quantity is not None else None)
 
 
-__all__ = ["Purchase", "ShoppingList", "shopping_list"]
+__all__ = ["Purchase", "ShoppingList", "cost_difference", "shopping_list"]

@@ -183,7 +183,7 @@ def _costs(page: Page, comparison: Comparison, shop: Shop) -> None:
         rows.append(Row("what stands there already", lambda s: _money(s.outcome.shopping.described_total)))
     _table(page, comparison.sides, rows)
     page.say("The shop's prices times what the shopping list asks for, two months of salt and all animals of the list included. Lines without a price, and lines "
-             "for which nobody can say how many, are not in it; nor is what the tank file says stands there already.", "soft")
+             "for which nobody can say how many (a line may be both), are not in it; nor is what the tank file says stands there already.", "soft")
 
 
 def _money(value: Decimal | None) -> str:

@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from planner.comparison import Comparison, Contrast, Outcome, days_between
 from planner.effort import Effort
+from planner.goods import GOODS
 from planner.quantities import format_amount
 from planner.shopfile import Shop
-from planner.show.setupwords import phrases, topic
+from planner.shopping import cost_difference
+from planner.show.setupwords import phrases, silent_side, topic
 from planner.show.words import days_words, listed
+
+NAMED = 2
+"""As many lines without a price are named, and one more if it is the last."""
 
 
 def in_units(comparison: Comparison, value: float, unit: str) -> str:
@@ -18,19 +23,26 @@ def in_units(comparison: Comparison, value: float, unit: str) -> str:
 def contrast_sentences(contrast: Contrast, comparison: Comparison, shop: Shop | None) -> list[str]:
     """What each cause does alone; those that do nothing in one sentence; and whether they act on one another."""
     first = contrast.first.outcome
-    told, idle = [], []
+    marks = (contrast.first.mark, contrast.other.mark)
+    told, idle, unsaid = [], [], []
     for cause in sorted(contrast.causes, key=lambda c: -abs(days_between(first, c.outcome) or 0)):  # what moves the first animal most comes first
-        before, after = phrases(cause.keys, cause.before, cause.after, (contrast.first.mark, contrast.other.mark))
+        silent = silent_side(cause.keys, cause.before, cause.after)
+        if silent is not None:
+            unsaid.append(f"{marks[silent]} leaves unsaid what {marks[1 - silent]} says about the {topic(cause.keys)}: in this point the two cannot be compared until it is described."
+                          + (" Part of the days above rests on it." if days_between(first, cause.outcome) else ""))
+            continue
+        before, after = phrases(cause.keys, cause.before, cause.after, marks)
         effects = _effects(first, cause.outcome, comparison, shop)
         if effects:
             told.append(f"{after[0].upper()}{after[1:]} instead of {before}: {effects}.")
         else:
             idle.append(topic(cause.keys))
+    told += unsaid
     if idle:
         told.append(f"They also differ in {listed(idle)}, which alone changes nothing above.")
     if not contrast.causes:
         told.append("Their tank files differ in nothing that the plan looks at.")
-    if contrast.together and contrast.apart_days is not None and contrast.whole_days is not None:
+    if contrast.together and not unsaid and contrast.apart_days is not None and contrast.whole_days is not None:
         told.append(f"One by one these would add up to {_sum_words(contrast.apart_days)} for the first animal, together they make {_sum_words(contrast.whole_days)}: "
                     "they act on one another, so no part of it can be put down to one of them alone.")
     return told
@@ -46,10 +58,20 @@ def _sum_words(days: int) -> str:
 
 def _effects(before: Outcome, after: Outcome, comparison: Comparison, shop: Shop | None) -> str:
     parts = [*_date_effects(before, after), *_effort_effects(before.effort, after.effort, comparison)]
-    costs = (before.shopping.total, after.shopping.total)
-    if shop is not None and costs[0] is not None and costs[1] is not None and costs[0] != costs[1]:
-        parts.append(f"{shop.money(abs(costs[1] - costs[0]))} {'more' if costs[1] > costs[0] else 'less'} to pay")
-    return ", ".join(parts)
+    paid, unpaid = _cost_effect(before, after, shop) if shop is not None and shop.prices else ("", "")
+    return "; ".join(filter(None, (", ".join([*parts, *filter(None, (paid,))]), unpaid)))
+
+
+def _cost_effect(before: Outcome, after: Outcome, shop: Shop) -> tuple[str, str]:
+    """What it costs more or less; or why that is not compared: a line without a price is no saving."""
+    change, unsettled = cost_difference(before.shopping, after.shopping)
+    if not unsettled:
+        return (f"{shop.money(abs(change))} {'more' if change > 0 else 'less'} to pay" if change else ""), ""
+    bare = [x for x in unsettled if x.price is None]
+    names = [x.name for x in sorted(bare or unsettled, key=lambda x: list(GOODS).index(x.item) if x.item in GOODS else len(GOODS))]
+    more = [f"{len(names) - NAMED} more"] if len(names) > NAMED + 1 else []
+    told = listed(names[:NAMED] + more if more else names)
+    return "", f"{'no price for' if bare else 'nobody can say how much is wanted of'} {told}, so the cost is not compared"
 
 
 def _date_effects(before: Outcome, after: Outcome) -> list[str]:

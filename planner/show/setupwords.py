@@ -6,6 +6,8 @@ import unicodedata
 from collections.abc import Callable, Sequence
 from typing import Any
 
+from pydantic import BaseModel
+
 from planner.gather import gross_l
 from planner.quantities import format_amount
 from planner.show.words import day_words
@@ -52,6 +54,28 @@ def phrases(keys: Sequence[str], before: Tank, after: Tank, marks: tuple[str, st
     if told[0] is not None and told[1] is not None and told[0] != told[1]:
         return told[0], told[1]
     return f"the {topic(keys)} of {marks[0]}", f"the {topic(keys)} of {marks[1]}"
+
+
+def silent_side(keys: Sequence[str], *tanks: Tank) -> int | None:
+    """Which of two tank files (0 or 1) leaves unsaid what the other describes, and says nothing else; None if neither does."""
+    for key in keys:
+        told = [_told_values(key, tank) for tank in tanks]
+        for n in (0, 1):
+            if told[n].items() < told[1 - n].items():
+                return n
+    return None
+
+
+def _told_values(key: str, tank: Tank) -> dict[str, Any]:
+    """The parts of a key that the file describes. What is empty because nothing is meant (no days away, say) is left out."""
+    if key in _NEED_NO_WORD:
+        return {}
+    value = tank_value(tank, key)
+    if isinstance(value, BaseModel):
+        return {name: str(part) for name, part in value if part is not None and name not in _NEED_NO_WORD}
+    if isinstance(value, dict):
+        return {name: str(part) for name, part in value.items()}
+    return {} if value is None else {key: str(value)}
 
 
 def topic(keys: Sequence[str]) -> str:
@@ -104,6 +128,8 @@ _THINGS = {
     "equipment.top_up": "a top-up container", "equipment.battery_air": "a battery air pump",
 }
 """What may be there, be missing, or not be described."""
+_NEED_NO_WORD = frozenset({"start", "rock.cured_in", "cycle.ammonia", "already", "journal", "wish_list", "glass_mm", "waterline_cm"})
+"""Keys that stand for nothing, or are filled in, where they are left out."""
 _UNITS = {"equipment.bin": "L", "equipment.ro_rate": "L/day", "equipment.quarantine_tank": "L", "equipment.skimmer": "L/h", "equipment.top_up": "L"}
 _TOPICS = {
     "tank": "box", "already": "phases passed on your word", "keeper.away": "days away", "journal": "journal entries", "cycle.seed": "seed", "cycle.dose": "first dose",
@@ -111,4 +137,4 @@ _TOPICS = {
     "equipment.ro_rate": "RO unit", "equipment.circulation": "pumps", "equipment.battery_air": "battery air pump", "equipment.top_up": "top-up container", "start": "day of start",
 }
 
-__all__ = ["cells_of", "phrases", "shown_name", "summary", "topic"]
+__all__ = ["cells_of", "phrases", "shown_name", "silent_side", "summary", "topic"]

@@ -22,12 +22,13 @@ from plan_builder import phase, plan, quantity, task, window
 from planner.cli import newtank
 from planner.comparison import Comparison, Setup, compare, differing_keys, mark_of, with_keys
 from planner.effort import Effort, effort_of
+from planner.goods import GOODS
 from planner.milestones import first_animal, wish_list_done
 from planner.model import State, Task, Window
 from planner.show.comparison import comparison_lines
 from planner.show.comparison_causes import contrast_sentences
 from planner.show.schema import schema_of
-from planner.show.setupwords import phrases, shown_name, topic
+from planner.show.setupwords import phrases, shown_name, silent_side, topic
 from planner.show.words import plain_text
 from planner.tankfile import Tank
 from tests.engine_desk import book_with, journal_of, tank_with
@@ -319,13 +320,47 @@ def test_the_object_follows_its_schema_and_is_the_same_twice(folders: list[Path]
     assert [c["keys"] for c in found["contrasts"][0]["causes"]] == [["rock.kind", "rock.cured_in", "cycle.ammonia"]]
 
 
+BINS = "rock_bin: 20 each, rock_pump: 15 each"
+
+
+def with_prices(folders: list[Path], root: Path, prices: str) -> tuple[dict[str, Any], str]:
+    (root / "shop.yaml").write_text(f"name: Lagoon corner\ncurrency: EUR\nprices: {{{prices}}}\n")
+    return document(*folders, "--on", ON, "--shop", root / "shop.yaml"), run(*folders, "--on", ON, "--shop", root / "shop.yaml").stdout
+
+
 def test_prices_give_a_cost(folders: list[Path], tmp_path: Path) -> None:
-    (tmp_path / "shop.yaml").write_text("name: Lagoon corner\ncurrency: EUR\nprices: {dry_rock: 5 per kg, live_rock: 12 per kg}\n")
-    found = document(*folders, "--on", ON, "--shop", tmp_path / "shop.yaml")
-    assert [t["cost"] for t in found["tanks"]] == [75.0, 180.0]  # 15 kg x 5, 15 kg x 12
-    assert "105.00 EUR more to pay" in found["contrasts"][0]["sentences"][0]
-    text = run(*folders, "--on", ON, "--shop", tmp_path / "shop.yaml").stdout
-    assert next(line for line in text.splitlines() if line.startswith("whole shopping list")).split()[-2:] == ["75.00", "180.00"]
+    everything = ", ".join(f"{g.id}: {'0 each' if g.measure == 'each' else '0 per kg' if g.measure == 'mass' else '0 per L'}" for g in GOODS.values() if "rock" not in g.id)
+    found, text = with_prices(folders, tmp_path, f"dry_rock: 5 per kg, live_rock: 12 per kg, {BINS}, rock_cement: 0 each, {everything}")
+    assert [t["cost"] for t in found["tanks"]] == [110.0, 180.0]  # 15 kg x 5 and a bin with its pump for the soaking, 15 kg x 12
+    assert "70.00 EUR more to pay." in found["contrasts"][0]["sentences"][0]
+    assert next(line for line in text.splitlines() if line.startswith("lines with a price")).split()[-2:] == ["110.00", "180.00"]
+
+
+def test_a_missing_price_is_no_saving(folders: list[Path], tmp_path: Path) -> None:
+    found, _ = with_prices(folders, tmp_path, f"dry_rock: 5 per kg, {BINS}")
+    said = " ".join(found["contrasts"][0]["sentences"])
+    assert "; no price for live rock, so the cost is not compared." in said and "to pay" not in said
+
+
+def test_lines_without_a_number_are_counted_with_or_without_a_price(folders: list[Path], tmp_path: Path) -> None:
+    found, text = with_prices(folders, tmp_path, "dry_rock: 5 per kg")
+    counted = [sum(x["quantity"]["value"] is None and not x["described"] for x in tank["shopping"]) for tank in found["tanks"]]
+    assert min(counted) > 0
+    assert next(line for line in text.splitlines() if line.startswith("  lines without a number")).split()[-2:] == [str(n) for n in counted]
+
+
+def test_what_a_tank_file_leaves_unsaid_is_no_better_way() -> None:
+    for changes, silent, other in (({"equipment__bin": None}, "B", "A"), ({"equipment__ro_rate": None}, "B", "A")):
+        said = contrast_sentences((made := compared({}, changes)).contrasts[0], made, None)
+        assert len(said) == 1 and said[0].startswith(f"{silent} leaves unsaid what {other} says about the ") and "instead of" not in said[0]
+    made = compared({"equipment__bin": None}, {})
+    assert contrast_sentences(made.contrasts[0], made, None)[0].startswith("A leaves unsaid what B says about the mixing bin")
+
+
+def test_no_thing_is_described_and_a_box_that_differs_too_is_compared() -> None:
+    assert silent_side(["equipment.skimmer"], tank_with(equipment__skimmer="no"), tank_with(equipment__skimmer="yes")) is None
+    assert silent_side(["tank"], tank_with(tank__lid="yes"), tank_with(tank__length="90 cm")) is None
+    assert silent_side(["tank"], tank_with(tank__lid="yes"), tank_with()) == 1
 
 
 @pytest.mark.parametrize("by_shop", [True, False])
