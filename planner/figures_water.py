@@ -45,8 +45,11 @@ def sg_high(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("sg_high", _target_sg(high), "SG 25/25", water.FORMULAS["sg_from_salinity"], salinity=f"{high:g} ppt")
 
 
-def salt_figure(name: str, litres: float, facts: Facts) -> Quantity:
+def salt_figure(name: str, litres: float, facts: Facts) -> Quantity | None:
+    """Salt for so many litres; None for who buys the water ready mixed."""
     w = facts.tank.water
+    if w.source == "ready_mixed":
+        return None
     return made(name, salt.salt_mass_g(litres, w.salinity, w.salt_per_litre_g), "g", salt.FORMULAS["salt_mass_g"],
                  finished_water=f"{litres:.0f} L", target=f"{w.salinity:g} ppt", salt_per_litre_at_35=f"{w.salt_per_litre_g:g} g")
 
@@ -171,6 +174,8 @@ def batch_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
 @maker
 def batch_nine_tenths(facts: Facts, rules: Rulebook) -> Quantity | None:
     whole = salt_figure("batch_nine_tenths", _batch_l(facts, rules), facts)
+    if whole is None:
+        return None
     return Quantity(whole.name, whole.value * rules.number("salt_first_share") / 100, "g", "first share of the salt for one batch", whole.inputs, whole.source)
 
 

@@ -136,8 +136,11 @@ def _bin_and_containers(basket: Basket) -> None:
 
 def _shop_mixed(basket: Basket) -> None:
     weekly, big = basket.figure("weekly_change"), basket.figure("big_change_litres")
+    curing = basket.figure("curing_water") if basket.first("rock/curing-bin") else None
+    before = f"; before it {basket.words(curing, 'L')} to fill the curing bin, and half of that for each change of it" if curing else ""
     basket.add("mixed_water", basket.figure("water_first_fill"), unit="L", uses=basket.first("water/collect-mixed", "water/collect-for-fill"),
-             note=f"the first fill alone; later {basket.words(weekly, 'L')} for each weekly change, and about {basket.words(big, 'L')} for the big change", unknown="give the size of the tank")
+             note=f"the first fill alone{before}; later {basket.words(weekly, 'L')} for each weekly change, and about {basket.words(big, 'L')} for the big change",
+             unknown="give the size of the tank")
     _bin_and_containers(basket)
 
 

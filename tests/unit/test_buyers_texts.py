@@ -1,0 +1,55 @@
+"""Rule texts fit the buyer: the source of water, and what stands in the tank file, decide what a task asks for."""
+
+from __future__ import annotations
+
+import pytest
+
+from planner.model import Plan, Task
+from tests.engine_desk import plan_with, tank_with
+from tests.rulecases import rulebook
+
+DAY = "2026-03-02"
+
+
+def plan_for(**tank: object) -> Plan:
+    return plan_with(rulebook(), on=DAY, tank=tank_with(**tank))
+
+
+def task_of(key: str, **tank: object) -> Task:
+    return next(t for t in plan_for(**tank).tasks if t.key == key)
+
+
+def words_of(task: Task) -> str:
+    return " ".join((task.title, *task.steps, *task.watch))
+
+
+@pytest.mark.parametrize("key", ["big-change/mix", "care/weekly-change", "rock/curing-bin"])
+def test_who_buys_ready_mixed_water_fetches_it_and_weighs_no_salt(key: str) -> None:
+    task = task_of(key, water__source="ready_mixed", rock__kind="live", rock__cured_in="bin")
+    assert "ready-mixed water" in words_of(task)
+    assert not [word for word in ("the salt", "of salt", "Make RO", "describe the tank") if word in words_of(task)]
+    assert not [name for name, _ in task.amounts if "salt" in name]
+
+
+def test_no_task_shows_an_amount_of_salt_to_who_buys_ready_mixed_water() -> None:
+    plan = plan_for(water__source="ready_mixed", rock__kind="live", rock__cured_in="bin")
+    shown = {name for t in plan.tasks for name, _ in t.amounts} | {q.name for q in plan.quantities}
+    assert not {name for name in shown if "salt" in name}
+
+
+@pytest.mark.parametrize(("source", "asks"), [("ro", "Make RO water for"), ("distilled", "Fetch distilled water for"), ("tap", "Treat tap water for")])
+def test_water_for_the_big_change_comes_from_where_the_buyer_has_it(source: str, asks: str) -> None:
+    task = task_of("big-change/mix", water__source=source)
+    assert task.steps[0].startswith(asks)
+    assert "big_change_batch_salt" in dict(task.amounts)
+
+
+@pytest.mark.parametrize("source", ["distilled", "tap", "ready_mixed"])
+def test_without_an_ro_unit_no_task_speaks_of_ro_water_alone(source: str) -> None:
+    plan = plan_for(water__source=source, equipment__ro_rate=None)
+    assert not [t.key for t in plan.tasks for text in (*t.steps, *t.watch) if "RO water" in text]
+    assert "care/water-unit" not in {t.key for t in plan.tasks}
+
+
+def test_who_tops_up_from_a_unit_of_their_own_changes_its_filters() -> None:
+    assert "care/water-unit" in {t.key for t in plan_for(water__source="tap").tasks}
