@@ -30,6 +30,7 @@ from planner.show.handout_days import days_data
 from planner.show.handout_front import front_data
 from planner.show.handout_head import head_data
 from planner.show.handout_lists import caution_data, shopping_data, sources_data, wishes_data, words_data
+from planner.show.handout_plain import made_plain, plain_words
 from planner.show.handout_text import fit_for_paper, paper_line
 from planner.show.words import day_words, listed
 from planner.stockplan import StockPlan
@@ -77,13 +78,16 @@ def handout_from_plan(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook,
 def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stock: StockPlan | None, catalogue: Catalogue | None, shop: Shop | None) -> Json:
     """Everything that the paper says, as plain data."""
     name = one_line(plan.name) or NAMELESS
-    data: Json = {
-        "name": name, "footer": shorten(name, FOOTER_OCTETS), "title": f"{name}, plan of {day_words(plan.on)}", "notices": _notices(plan, stock),
-        "front": front_data(plan, tank, rules, text_filler(tank, journal, rules, plan.on)), "days": days_data(plan, rules), "chart": chart_data(plan, journal),
+    fill = text_filler(tank, journal, rules, plan.on)
+    told: Json = {
+        "notices": _notices(plan, stock),
+        "front": front_data(plan, tank, rules, fill), "days": days_data(plan, rules), "chart": chart_data(plan, journal),
         "wishes": wishes_data(plan, stock, catalogue), "shopping": shopping_data(shopping_list(plan, tank, journal, rules, catalogue, shop), shop, plan),
         "cautions": caution_data(rules), "sources": sources_data(plan, rules),
     }
-    return data | {"words": words_data(_texts(data))}
+    data: Json = made_plain(told, plain_words(plan, rules, fill))
+    named = {"name": name, "footer": shorten(name, FOOTER_OCTETS), "title": f"{name}, plan of {day_words(plan.on)}"}
+    return named | data | {"words": words_data(_texts(data))}
 
 
 def _notices(plan: Plan, stock: StockPlan | None) -> list[str]:

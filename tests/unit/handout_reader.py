@@ -15,9 +15,10 @@ import pypdf
 from planner.catalogue import Catalogue
 from planner.cli.common import load_tank
 from planner.model import Journal, Plan
-from planner.plan import plan_with_stock
+from planner.plan import plan_with_stock, text_filler
 from planner.rulebook import Rulebook
 from planner.show.handout import Handout, handout_from_plan
+from planner.show.handout_plain import Plain, plain_words
 from planner.stockplan import StockPlan
 from planner.tankfile import Tank
 
@@ -56,8 +57,12 @@ def case_of(scenario: str, on: str = "", house: str = "") -> Case:
 
 
 @cache
-def read_scenario(scenario: str) -> tuple[str, ...]:
-    return pages_of(case_of(scenario).printed().pdf)
+def read_scenario(scenario: str, house: str = "") -> tuple[str, ...]:
+    return pages_of(case_of(scenario, house=house).printed().pdf)
+
+
+def plain_of(case: Case) -> Plain:
+    return plain_words(case.plan, case.rules, text_filler(case.tank, case.journal, case.rules, case.plan.on))
 
 
 def reader(pdf: bytes) -> pypdf.PdfReader:
