@@ -1,6 +1,6 @@
 """How good are the forecast's dates? Tanks from an independent simulator, forecast blind, and scored.
 
-Run: python tests/bench/forecast_calibration.py [--tanks 2000] [--exact 80] [--seed 1] [--jobs 2] [--scores FILE]
+Run: python tests/bench/forecast_calibration.py [--first 0] [--tanks 2000] [--exact 80] [--seed 1] [--jobs 2] [--scores FILE]
 
 Every tank is drawn from the same belief as the forecast's prior but by other code (SciPy LSODA, another
 generator), is tested every two days with a coarse colour kit and a human eye, and is dosed by those readings.
@@ -304,6 +304,7 @@ def score_tank(job: tuple[int, int, bool]) -> list[Score]:
 def main() -> None:
     options = argparse.ArgumentParser()
     options.add_argument("--tanks", type=int, default=2000)
+    options.add_argument("--first", type=int, default=0, help="number of the first tank; --tanks is the one after the last")
     options.add_argument("--exact", type=int, default=80, help="tanks also judged by 200,000-member sampling")
     options.add_argument("--seed", type=int, default=1)
     options.add_argument("--jobs", type=int, default=1)
@@ -315,8 +316,9 @@ def main() -> None:
     if args.scores and args.scores.exists():
         for line in args.scores.read_text().splitlines():
             number, rows = json.loads(line)
-            known[number] = [Score(*row) for row in rows]
-    jobs = [(args.seed, n, n < args.exact) for n in range(args.tanks) if n not in known]
+            if args.first <= number < args.tanks:
+                known[number] = [Score(*row) for row in rows]
+    jobs = [(args.seed, n, n < args.exact) for n in range(args.first, args.tanks) if n not in known]
     with multiprocessing.Pool(args.jobs) as pool:
         for (_, number, _), tank in zip(jobs, pool.imap(score_tank, jobs, chunksize=2), strict=True):
             known[number] = tank
