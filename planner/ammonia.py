@@ -48,7 +48,6 @@ class FreeAmmonia:
     """Free ammonia as NH3, mg/L: `shown_` for the reader, `warning_` (the upper form) for alarms."""
 
     shown_fraction: float
-    warning_fraction: float
     shown_nh3_mg_l: float
     warning_nh3_mg_l: float
 
@@ -180,8 +179,7 @@ def free_ammonia(
     """
     as_nh3 = species_mg_l_from_n(require("total ammonia", total_n_mg_l, 0.0, 100.0, "mg/L as N"), "NH3")
     shown = nh3_fraction(ph_nbs, temperature_c, salinity)
-    upper = nh3_fraction_upper(ph_nbs, temperature_c, salinity)
-    return FreeAmmonia(shown, upper, shown * as_nh3, upper * as_nh3)
+    return FreeAmmonia(shown, shown * as_nh3, nh3_fraction_upper(ph_nbs, temperature_c, salinity) * as_nh3)
 
 
 def total_n_for_free_nh3(
