@@ -25,7 +25,7 @@ from planner.bioload import (
     room_from_size,
 )
 from planner.livestockfile import Entry, read_entry, without_collection
-from planner.livestockhouse import asks_less, house_animal, house_numbers, tighter_entry, tighter_number, tighter_steps
+from planner.livestockhouse import asks_less, first_changed, house_animal, house_numbers, tighter_entry, tighter_number, tighter_steps
 from planner.problems import Place, Problem, nearest, sort_problems
 from planner.rulebook import HouseRule
 from planner.yamltree import line_of
@@ -151,9 +151,10 @@ def _load(folders: Sequence[Path]) -> Catalogue:
             animal = _animal(group, own.over(shared), figures)
             if animal.id in shipped:
                 before = _animal(group, shipped[animal.id].over(shared), figures)
-                if asks_less(before, animal):
-                    message = f"'{animal.id}' gets less room or a lighter load than at {before.place}"
-                    problems.append(Problem(own.place, "loosened", message, "keep or raise its size and room"))
+                if less := asks_less(before, animal):
+                    said, place = first_changed(shipped[animal.id], own)
+                    message = f"{said} '{animal.id}' gets less than at {before.place}: {less}"
+                    problems.append(Problem(place, "loosened", message, "keep or raise it"))
                     animal = before
                 elif (told := house_animal(before, animal)) is not None:
                     house.append(told)

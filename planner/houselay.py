@@ -8,7 +8,7 @@ from typing import Any
 
 from planner.amounts import MAKERS
 from planner.housejudge import is_measure_of, measures, parts_of
-from planner.problems import Place, Problem, nearest
+from planner.problems import NAME_SLIP, Place, Problem, nearest
 from planner.rulebook import HOURS_IN, AlertRule, Caution, Condition, HouseRule, Number, Rulebook, Source, TaskRule, Written
 from planner.rulecheck import known_ids
 from planner.rulenames import BRACES, Use, condition_names, task_names
@@ -39,8 +39,10 @@ class Change:
                 if use.name in left_out:
                     return self._problem("house-left-out", f"this rests on '{use.name}', which was left out", f"mend '{use.name}' first")
                 known = ids.get(use.kind, use.known)
-                near = nearest(use.name, known)
-                return self._problem(f"unknown-{use.kind}", f"there is no {use.kind.replace('-', ' ')} '{use.name}'", f"write '{near}'" if near else f"add the {use.kind}, or take the name out")
+                figure = use.kind in ("number", "figure")
+                near = nearest(use.name, known, NAME_SLIP if figure else 0.6)
+                fix = "define it below `numbers:` with its `value`, `unit` and `grade: practice`, or take the name out" if figure else f"add the {use.kind}, or take the name out"
+                return self._problem(f"unknown-{use.kind}", f"there is no {use.kind.replace('-', ' ')} '{use.name}'", f"write '{near}'" if near else fix)
         return None
 
     def _problem(self, code: str, message: str, fix: str) -> Problem:

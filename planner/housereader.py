@@ -25,7 +25,7 @@ from planner.housejudge import (
 from planner.houselay import Change, Draft, condition_uses, task_uses, text_uses, told_change, told_value
 from planner.housepiece import At, Piece
 from planner.houseshapes import AlertFilePart, AlertPart, CautionPart, GatePart, NumberPart, NumbersFilePart, PhasePart, TaskPart
-from planner.problems import Place, Problem, nearest
+from planner.problems import NAME_SLIP, Place, Problem, nearest
 from planner.rulebook import AlertRule, Caution, Condition, HoldRule, HouseRule, Number, PhaseRule, Rulebook, Source, Stuck, TaskRule, Written
 from planner.rulenames import Use
 from planner.strictyaml import Refusal, validate
@@ -139,6 +139,11 @@ class HouseReader:
     def numbers(self, piece: Piece) -> None:
         for name, part in piece.keys("numbers"):
             old = self.book.numbers.get(name)
+            near = nearest(name, self.book.numbers, NAME_SLIP) if old is None and _bad_name("number", name) is None else None
+            if near is not None and not any(_speaks_of(name, p.data) for _, p in self.files):
+                self.tell(part, Refusal("unknown-number", f"there is no number `{name}`; did you mean `{near}`?", f"write `{near}`, or use your own number in a rule of yours"))
+                self.refused.add(name)
+                continue
             made = self.checked(NumberPart if old else Number, part)
             if made is None:
                 self.refused.add(name)
@@ -182,6 +187,10 @@ class HouseReader:
         id = piece.data.get("id") if isinstance(piece.data, dict) else None
         key = f"{owner}/{id}"
         old = None if owner_is_new else self.book.tasks.get(key)
+        if old is None and "title" not in piece.names() and (near := self.near_task(owner, str(id))) is not None:
+            self.tell(piece, Refusal("unknown-task", f"there is no task `{key}`; did you mean `{near}`?", "write its `phase:` and `id:` so; a task of your own needs its `title`"))
+            self.refused.add(key)
+            return
         made = self.checked(TaskPart if old else TaskRule, piece)
         if made is None:
             self.refused.add(key)
@@ -197,6 +206,14 @@ class HouseReader:
             self.refused.add(key)
             return
         self.accept(key, piece, made.title, lambda draft: draft.new_task(owner, made), task_uses(key, made))
+
+    def near_task(self, owner: str, id: str) -> str | None:
+        """The shipped task that was probably meant: one of the same phase, else of any."""
+        for keys, alike in (([k for k in self.book.tasks if k.startswith(f"{owner}/")], 0.75), (list(self.book.tasks), NAME_SLIP)):
+            by_id = {k.partition("/")[2]: k for k in sorted(keys, reverse=True)}
+            if (near := nearest(id, by_id, alike)) is not None:
+                return by_id[near]
+        return None
 
     def gate(self, phase: PhaseRule, piece: Piece) -> None:
         id = f"gate/{phase.phase}"
@@ -340,6 +357,15 @@ class HouseReader:
 
 def _write(write: Callable[..., None], name: str, field: str, value: Any, draft: Draft) -> None:
     write(draft, name, **{field: value})
+
+
+def _speaks_of(name: str, data: Any) -> bool:
+    """Does a value of this file name it, alone or within a text?"""
+    if isinstance(data, dict):
+        return any(_speaks_of(name, value) for value in data.values())
+    if isinstance(data, list | tuple):
+        return any(_speaks_of(name, value) for value in data)
+    return isinstance(data, str) and re.search(rf"(?<![a-z0-9_]){re.escape(name)}(?![a-z0-9_])", data) is not None
 
 
 def _bad_name(kind: str, name: str) -> Refusal | None:

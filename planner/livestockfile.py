@@ -128,7 +128,7 @@ class Entry:
         for key, node in self._nodes.items():
             if key not in keys:
                 known = nearest(key, keys)
-                fix = f"write '{known}'" if known else "remove it"
+                fix = f"write '{known}'" if known else f"use one of the known keys: {', '.join(sorted(keys))}"
                 problems.append(Problem(_place(self.file, node), "unknown_key", f"unknown key '{key}'", fix))
             elif key in words:
                 values = [n.value for n in node.value] if isinstance(node, yaml.SequenceNode) else [node.value]

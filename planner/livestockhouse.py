@@ -20,7 +20,8 @@ LADDERS: dict[str, tuple[str, ...]] = {
     "skill": SKILLS, "manner": ("mild", "bold", "fierce"), "light": ("none", "low", "medium", "high"),
     "cites": ("", "III", "II", "I"), "truce": ("true", "false"), "jumps": ("false", "true"),
 }
-UNSAID = {"skill": "easy", "manner": "mild", "light": "none", "cites": "", "truce": "true", "jumps": "false"}
+UNSAID = {"skill": "easy", "manner": "mild", "light": "none", "cites": "", "truce": "true", "jumps": "false", "age_days": "30"}
+UNSAID_PAIRS = {"together": ("1", "1"), "temp_c": ("24", "27")}
 
 
 def tighter_entry(ours: Entry, theirs: Entry, kind: Entry | None, problems: list[Problem]) -> Entry:
@@ -30,21 +31,27 @@ def tighter_entry(ours: Entry, theirs: Entry, kind: Entry | None, problems: list
     refused = [key for key in theirs.keys() if not _may(key, whole, theirs)]  # noqa: SIM118  # an entry is no dict
     for key in refused:
         moved = key in RISES or key in GROWS or key in LADDERS or key in ("together", "temp_c", "word")
-        said = f"'{key}' of '{ours.text('id')}'"
-        if key in LADDERS:
-            message = f"{said} is '{theirs.text(key)}' here, looser than '{whole.text(key, UNSAID[key])}' at {ours.place}"
+        said, at = f"'{key}' of '{ours.text('id')}'", whole.place_of(key)
+        if key == "word" or not moved:
+            message = f"{said} is looser than at {at}" if moved else f"{said} is ours, at {at}"
         else:
-            message = f"{said} is looser than at {ours.place}" if moved else f"{said} is ours, at {ours.place}"
+            now, was = (_written(key, e) for e in (theirs, whole))
+            message = f"{said} is {now} here, looser than {was} at {at}"
         fix = f"keep our words in '{key}' and write yours after them" if key == "word" else f"keep or tighten '{key}'" if moved else f"take '{key}' out"
         problems.append(Problem(theirs.place_of(key), "loosened", message, fix))
     return theirs.without(refused).over(ours)
+
+
+def _written(key: str, entry: Entry) -> str:
+    """The value of a key as it stands in an entry, or as it counts where it is not written."""
+    return ", ".join(entry.words(key, UNSAID_PAIRS.get(key, (UNSAID.get(key) or ("0" if key in RISES else "nothing"),)))) or "nothing"
 
 
 def _may(key: str, ours: Entry, theirs: Entry) -> bool:
     if key in FREE or key not in KEYS or theirs.words(key) == ours.words(key):  # an unknown key is told by the check of the keys
         return True
     if key in RISES:
-        return theirs.number(key) >= ours.number(key, 30.0 if key == "age_days" else 0.0)
+        return theirs.number(key) >= ours.number(key, float(UNSAID.get(key, "0")))
     if key in GROWS:
         return set(ours.words(key)) <= set(theirs.words(key))
     if key in LADDERS:
@@ -52,19 +59,26 @@ def _may(key: str, ours: Entry, theirs: Entry) -> bool:
         before, after = ours.text(key, UNSAID[key]), theirs.text(key)
         return after in ladder and (before not in ladder or ladder.index(after) >= ladder.index(before))
     if key == "together":
-        (least, most), (least_now, most_now) = ((int(n) for n in e.words(key, ("1", "1"))) for e in (ours, theirs))
+        (least, most), (least_now, most_now) = ((int(n) for n in e.words(key, UNSAID_PAIRS[key])) for e in (ours, theirs))
         return least_now >= least and (most == 0 or 0 < most_now <= most)
     if key == "temp_c":
-        (low, high), (low_now, high_now) = ((float(n) for n in e.words(key, ("24", "27"))) for e in (ours, theirs))
+        (low, high), (low_now, high_now) = ((float(n) for n in e.words(key, UNSAID_PAIRS[key])) for e in (ours, theirs))
         return low <= low_now <= high_now <= high
     if key == "word":
         return " ".join(ours.text(key).split()) in " ".join(theirs.text(key).split())
     return False
 
 
-def asks_less(before: Animal, after: Animal) -> bool:
-    """Does the animal get less room or a lighter load than ours?"""
-    return after.run_cm < before.run_cm or after.room_l < before.room_l or after.nitrogen_mg_per_day < before.nitrogen_mg_per_day
+def asks_less(before: Animal, after: Animal) -> str:
+    """What of its room or load is less than ours, with both values; empty if nothing is."""
+    figures = (("a free run of", before.run_cm, after.run_cm, "cm"), ("room of", before.room_l, after.room_l, "L"), ("a load of", before.nitrogen_mg_per_day, after.nitrogen_mg_per_day, "mg of nitrogen a day"))
+    return ", ".join(f"{word} {now:.3g} instead of {was:.3g} {unit}" for word, was, now, unit in figures if now < was)
+
+
+def first_changed(ours: Entry, theirs: Entry) -> tuple[str, Place]:
+    """The first value of a house entry that is not ours, in words, and where it stands."""
+    changed = sorted((theirs.place_of(key), key) for key in theirs.keys() if theirs.words(key) != ours.words(key))  # noqa: SIM118  # an entry is no dict
+    return (f"with '{changed[0][1]}' {_written(changed[0][1], theirs)}", changed[0][0]) if changed else ("here", theirs.place)
 
 
 def tighter_number(name: str, ours: Entry | None, theirs: Entry, problems: list[Problem]) -> Entry:
@@ -121,4 +135,4 @@ def _told(value: object) -> str:
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 
-__all__ = ["house_animal", "house_numbers", "asks_less", "tighter_entry", "tighter_number", "tighter_steps"]
+__all__ = ["asks_less", "first_changed", "house_animal", "house_numbers", "tighter_entry", "tighter_number", "tighter_steps"]

@@ -47,8 +47,12 @@ def sort_problems(problems: Iterable[Problem]) -> tuple[Problem, ...]:
     return tuple(sorted(set(problems)))
 
 
-def nearest(word: str, known: Iterable[str]) -> str | None:
-    """The known word that was probably meant, or None. Case is ignored; ties go to the first in sorted order."""
+NAME_SLIP = 0.85
+"""How alike two made-up names must be for one to be a slip of the other: names such as `fish_wait` and `mix_wait` share whole words."""
+
+
+def nearest(word: str, known: Iterable[str], alike: float = 0.6) -> str | None:
+    """The known word that was probably meant, or None. Case is ignored; ties go to the first in sorted order. `alike` from 0 to 1."""
     by_lower = {k.lower(): k for k in sorted(known, reverse=True)}
-    found = difflib.get_close_matches(word.lower(), sorted(by_lower), n=1, cutoff=0.6)
+    found = difflib.get_close_matches(word.lower(), sorted(by_lower), n=1, cutoff=alike)
     return by_lower[found[0]] if found else None

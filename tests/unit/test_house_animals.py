@@ -36,6 +36,28 @@ def test_an_animal_of_ours_does_not_look_safer(change: str, tmp_path: Path) -> N
     assert both.house == ()
 
 
+@pytest.mark.parametrize(("change", "said"), [
+    ("temp_c: [20, 27]", "is 20, 27 here, looser than 24, 27 at rules/livestock/fish.yaml"), ("skill: easy", "is easy here, looser than seasoned at rules/livestock/fish.yaml"),
+    ("gape: 0.1", "is 0.1 here, looser than 0.5 at rules/livestock/fish.yaml"), ("hazards: []", "is nothing here, looser than venom_spines at rules/livestock/fish.yaml"),
+])
+def test_what_is_looser_is_told_with_both_values_at_the_value(change: str, said: str, tmp_path: Path) -> None:
+    problem = laid(tmp_path, f"id: {ID}, {change}").problems[0]
+    assert said in problem.message
+    assert problem.source_line[problem.place.column - 1 :].startswith(change.partition(": ")[2])
+
+
+def test_a_run_that_ours_leaves_to_its_size_is_told_with_both_lengths(tmp_path: Path) -> None:
+    problem = laid(tmp_path, "id: amphiprion-ocellaris, run_cm: 10").problems[0]
+    ours = OURS.get("amphiprion-ocellaris")
+    assert ours and problem.message.startswith("with 'run_cm' 10 ") and f"instead of {ours.run_cm:.3g} cm" in problem.message
+    assert problem.source_line[problem.place.column - 1 :].startswith("10}")
+
+
+def test_a_key_that_is_not_there_names_those_that_are(tmp_path: Path) -> None:
+    problem = laid(tmp_path, f"id: {ID}, tank_l: 80").problems[0]
+    assert "tank_l" in problem.message and "run_cm, sand_cm" in problem.fix
+
+
 @pytest.mark.parametrize(("change", "attribute", "value"), [
     ("adult_cm: 40", "adult_cm", 40), ("run_cm: 240", "run_cm", 240), ("age_days: 200", "age_days", 200), ("skill: specialist", "skill", "specialist"), ("manner: fierce", "manner", "fierce"),
     ("jumps: true", "jumps", True), ("truce: false", "truce", False), ("temp_c: [25, 26]", "temp_low_c", 25), ("cites: II", "cites", "II"), ("sand_cm: 3", "sand_cm", 3),

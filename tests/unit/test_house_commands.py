@@ -103,7 +103,7 @@ def test_an_animal_of_the_shop_is_told_where_it_would_loosen_ours(run: object, t
     (tmp_path / "livestock").mkdir()
     (tmp_path / "livestock" / "fish.yaml").write_text("group: fish\nanimals:\n  - {id: pterois-volitans, adult_cm: 5}\n", encoding="utf-8")
     result = run("rules", "--rules", str(tmp_path))  # type: ignore[operator]
-    assert result.exit_code == 1 and "'adult_cm' of 'pterois-volitans' is looser than at rules/livestock/fish.yaml" in result.output
+    assert result.exit_code == 1 and "'adult_cm' of 'pterois-volitans' is 5 here, looser than 30 at rules/livestock/fish.yaml" in result.output
 
 
 @pytest.mark.slow

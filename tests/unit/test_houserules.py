@@ -95,6 +95,17 @@ def test_a_task_is_added_and_planned(lay: Lay) -> None:
     assert (task.state, task.steps, task.house) == (State.DUE, ("Send it by post.",), "house/setup/site.yaml:3:5")
 
 
+@pytest.mark.parametrize("use", ["wait: mix_wait_b", "steps: ['Wait {mix_wait_b}.']", "every: mix_wait_b"])
+def test_a_number_named_much_like_ours_is_the_shops_own_where_it_is_used(use: str, lay: Lay) -> None:
+    book, problems = lay(setup_water=f"phase: water\nnumbers:\n  mix_wait_b: {{value: 2, unit: d, grade: practice}}\ntasks:\n  - {{id: ours, title: Ours, role: care, {use}}}\n")
+    assert problems == () and book.number("mix_wait_b") == 2
+
+
+def test_a_number_that_only_shares_a_word_with_ours_is_not_taken_for_it(lay: Lay) -> None:
+    _, problems = lay(setup_site="phase: site\ntasks:\n  - {id: ours, title: Ours, wait: sample_wait}\n")
+    assert [p.code for p in problems] == ["unknown-figure"] and "skimmer_wait" not in problems[0].fix and "`numbers:`" in problems[0].fix
+
+
 def test_texts_are_changed(lay: Lay) -> None:
     book, problems = lay(setup_water="phase: water\ntitle: Water\nintro: Ours.\ntasks:\n  - {id: set-instrument, title: Set the meter, steps: ['{standard_salinity} it is.']}\ngate: {title: Water made}\n")
     assert problems == ()
@@ -237,6 +248,10 @@ REFUSED: dict[str, tuple[dict[str, str], str, str]] = {
     "a figure of the tank turned into a number": (number("ammonia_dose", "value: 9, unit: mL, grade: practice"), "house-name-taken", ""),
     "two readings closer together in an alarm": (number("spacing", "value: 40"), "house-unclear", "number/spacing"),
     "a number called like a neighbour": (number("Mix_wait", "value: 1, unit: d, grade: practice"), "not-a-name", ""),
+    "a number of ours misspelled": (number("mix_wiat", "value: 48"), "unknown-number", ""),
+    "a whole number of ours misspelled": (number("mix_wiat", "value: 48, unit: h, grade: practice"), "unknown-number", ""),
+    "a task of ours misspelled": (task("site/plase", "minutes: 40"), "unknown-task", ""),
+    "a task of ours misspelled and in another phase": (task("site/chose", "minutes: 40"), "unknown-task", ""),
     # gates
     "a gate's condition replaced by one way of several": (gate("opens_when: {any: [{done: leak-test/fill}]}"), "house-loosens", "gate/leak-test"),
     "a gate that no longer lapses": (gate("lapses_when: {event: never}", "animals"), "house-fixed", "gate/animals"),
