@@ -7,8 +7,8 @@ from datetime import date
 
 from planner.catalogue import Catalogue
 from planner.model import Plan, Quantity
-from planner.plan import shown_amount
-from planner.rulebook import Rulebook
+from planner.plan import UNIT_WORDS, shown_amount
+from planner.rulebook import HouseRule, Rulebook
 from planner.rulenames import condition_names
 from planner.shopfile import Shop
 from planner.shopping import Purchase, ShoppingList
@@ -25,6 +25,8 @@ from planner.stockplan import StockPlan
 
 TIMES = "×"
 """Between a number and an animal on paper."""
+LONGEST_SHIPPED = 60
+"""Characters of what the shipped rule says that stand beside the shop's; its long texts the paper does not repeat."""
 
 
 def wishes_data(plan: Plan, stock: StockPlan | None, catalogue: Catalogue | None) -> Json | None:
@@ -82,9 +84,39 @@ def sources_data(plan: Plan, rules: Rulebook) -> Json:
             told["numbers"].append(f"{_named(one, plan.units)} ({grade_words(one)}" + (f"; {one.number.where})" if one.number.where else ")"))
     return {
         "figures": _figures(plan),
-        "backed": list(backed.values()), "practice": [_named(one, plan.units).replace(": aim for ", " ") for one in cited if one.source is None],
-        "house": [f"{subject_of(h)}: {h.now}" + (f" (the shipped rule says {h.was})" if h.was else "") for h in rules.house],
+        "backed": list(backed.values()), "practice": sum(one.source is None for one in cited), "gates": _gate_numbers(plan, rules),
+        "house": [_house_line(h, rules) for h in rules.house],
     }
+
+
+def _gate_numbers(plan: Plan, rules: Rulebook) -> list[tuple[str, list[str]]]:
+    """The limits of each gate that is shut which common practice alone backs, each with what its rule says of it."""
+    found, told = [], set[str]()
+    for phase in rules.phases:
+        shown = plan.phase(phase.phase)
+        if shown is not None and shown.opened is None:
+            names = [u.name for u in condition_names(phase.gate.opens_when, phase.phase) if u.kind == "number" and u.name not in told]
+            said = [f"{shown_amount(c.number.value, UNIT_WORDS.get(c.number.unit, c.number.unit), plan.units)} ({c.number.note.rstrip('.')}" + ("; house rule)" if c.house else ")")
+                    for c in cited_numbers(names, rules) if c.source is None and c.number.note]
+            told.update(names)
+            if said:
+                found.append((shown.title, said))
+    return found
+
+
+def _house_line(rule: HouseRule, rules: Rulebook) -> str:
+    """What a shop changed or added, under the names that this paper uses: no file, no id."""
+    id, _, key = rule.id.partition("#")
+    kind, _, name = id.partition("/")
+    if key == "cautions":
+        return f"“{rules.tasks[id].title}” carries: {listed([caution_name(c).capitalize() for c in rule.now.split(', ')])}"
+    subject = subject_of(rule)
+    if not key and kind in ("caution", "animal"):
+        subject = f"{kind.capitalize()} added" if not rule.was else kind.capitalize()
+    elif not key and id in rules.tasks:
+        subject = "Step added" if not rule.was else "Step"
+    was = f" (the shipped rule says {rule.was})" if 0 < len(rule.was) <= LONGEST_SHIPPED else ""
+    return f"{subject}: {rule.now.replace('.; ', '. ')}{was}"
 
 
 def _named(one: Cited, units: str) -> str:

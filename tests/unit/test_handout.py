@@ -183,7 +183,7 @@ def test_wishes_stages_and_left_out_animals_are_told() -> None:
 
 def test_numbers_come_with_grade_and_source() -> None:
     text = following("shop-handover")
-    assert "Common practice, no source: aim for" in text and "Clinical guide to fish medicine" in text and "a review of the literature" in text
+    assert "are what careful keepers do: aim for them. No source backs them." in text and "Clinical guide to fish medicine" in text and "a review of the literature" in text
 
 
 def test_a_word_of_the_trade_has_its_line() -> None:
@@ -195,7 +195,8 @@ def test_house_rules_are_marked_beside_their_steps_cautions_and_numbers_and_list
     text = " ".join(pages_of(case_of("shop-handover", house="house-rules").printed().pdf))
     assert "Bring a cup of the mixed water to the counter house rule about" in text and "Choose the place house rule" not in text
     assert "bring a photograph to the counter, not the fish. house rule" in text
-    assert "leak watch 3 days (house rule)" in text and "leak watch: 72 h (the shipped rule says 48 h)" in text
+    assert "tds most: 2 mg/L (the shipped rule says 5 mg/L)" in text and "Caution added: Nothing travels from tank to tank" in text and "“Choose the first fish and ask the shop to hold it” carries: Tank to tank" in text
+    assert "leak watch: 72 h (the shipped rule says 48 h)" in text
     assert "house rule" not in " ".join(read_scenario("shop-handover"))
 
 
