@@ -84,11 +84,27 @@ def top_up_reservoir(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("top_up_reservoir", litres, "L", evaporation.FORMULAS["top_up_reservoir_max_l"], net_water=f"{facts.net_volume_l:.0f} L")
 
 
+def _cold_c(facts: Facts, rules: Rulebook) -> float:
+    """The cold night by which heaters are sized, deg C. A warm room is taken as 22: it may be warm in summer alone."""
+    room = facts.tank.room.temperature_c if facts.tank.room.temperature_c is not None else 22.0
+    return min(room, 22.0) - rules.number("winter_drop")
+
+
+@maker
+def cold_room(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return made("cold_room", _cold_c(facts, rules), "°C", "the room, 22 °C at most, less what a winter night takes off")
+
+
+@maker
+def room_temperature(facts: Facts, rules: Rulebook) -> Quantity | None:
+    room = facts.tank.room.temperature_c
+    return None if room is None else made("room_temperature", room, "°C", "as in the tank file", "the tank file")
+
+
 def _heat_w(facts: Facts, rules: Rulebook) -> float:
     glass = facts.tank.tank
     length, width, height, _guess = box_cm(facts.tank)
-    room = facts.tank.room.temperature_c if facts.tank.room.temperature_c is not None else 22.0
-    cold = min(room, 22.0) - rules.number("winter_drop")
+    cold = _cold_c(facts, rules)
     depth = sizing.water_depth_cm(height, glass.glass_mm or GLASS_MM, glass.waterline_cm if glass.waterline_cm is not None else WATERLINE_CM)
     loss = heat.heat_loss(length, width, depth, glass.glass_mm or GLASS_MM, water_c=facts.tank.water.temperature_c, room_c=cold,
                           relative_humidity=rules.number("room_humidity") / 100, open_fraction=_open_fraction(facts),
@@ -99,7 +115,8 @@ def _heat_w(facts: Facts, rules: Rulebook) -> float:
 @maker
 def heater_total(facts: Facts, rules: Rulebook) -> Quantity | None:
     need = _heat_w(facts, rules)
-    return made("heater_total", need, "W", heat.FORMULAS["heat_loss"], water=f"{facts.tank.water.temperature_c:g} °C")
+    return made("heater_total", need, "W", heat.FORMULAS["heat_loss"], water=f"{facts.tank.water.temperature_c:g} °C",
+                room=f"{_cold_c(facts, rules):g} °C, a cold night")
 
 
 @maker

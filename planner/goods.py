@@ -60,6 +60,7 @@ GOODS: dict[str, Good] = {
         Good("ammonium_chloride", "pure ammonium chloride", "mass"),
         Good("bicarbonate", "sodium bicarbonate", "mass"),
         Good("bacteria", "bottle of nitrifying bacteria"),
+        Good("cooling", "chiller, or fans over open water"),
         Good("heater", "heater for the tank"),
         Good("flow_pump", "pumps for the flow in the tank"),
         Good("skimmer", "protein skimmer"),

@@ -296,7 +296,7 @@ def _notices(facts: Facts, verdicts: Verdicts, words: _Words) -> list[str]:
     notices += [words.fill(alert.say) for alert, _ in verdicts.alerts]
     need, owned = words.quantity("heater_total"), facts.tank.equipment.heater_w
     if need is not None and owned and sum(owned) < need.value:
-        notices.append(f"The heaters described give {sum(owned):.0f} W; on a cold day this tank loses about {need.value:.0f} W. Add one, or warm the room.")
+        notices.append(f"The heaters described give {sum(owned):.0f} W; in a room at {words.figure('cold_room')} this tank loses about {need.value:.0f} W. Add one if yours ever gets so cold.")
     load = words.quantity("floor_load")
     if load is not None and verdicts.gates["site"].opened is None:
         notices.append(load.formula.partition("; ")[2])

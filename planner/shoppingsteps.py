@@ -195,7 +195,12 @@ def _shop_equipment(basket: Basket) -> None:
     have = basket.tank.equipment
     heating = basket.first("start-up/heater", "water/tank-ready")
     need, owned = basket.figure("heater_total"), sum(have.heater_w or ())
-    told = f"a cold day takes {basket.words(need, 'W')}" if need is not None else ""
+    room, cold = basket.tank.room.temperature_c, basket.words(basket.figure("cold_room"), "°C")
+    hot = room is not None and room >= basket.rules.number("room_warmest")
+    if hot:
+        basket.add("cooling", uses=heating, note=f"the room is at {basket.words(room, '°C')}; settle which before anything else is bought",
+                   unknown=f"ask the shop, for {basket.words(basket.facts.net_volume_l, 'L')} in this room")
+    told = f"a room at {cold} takes {basket.words(need, 'W')}" + ("; none if yours is never cooler than the water" if hot else "") if need is not None else ""
     if have.heater_w:
         told += f"; the tank file has {owned:g} W" + (", which is too little" if need is not None and owned < need else "")
     basket.add("heater", 2, size=(basket.figure("heater_each"), "W"), uses=heating, described=bool(have.heater_w) and (need is None or owned >= need), note=told)

@@ -93,6 +93,13 @@ def test_ready_mixed_water_is_ordered_instead_of_salt() -> None:
     assert not {"salt", "ro_unit", "chlorine_kit", "tds_meter"} & set(items(found))
 
 
+@pytest.mark.parametrize(("room", "asked"), [("30 C", True), ("27 C", True), ("26.9 C", False), (None, False)])
+def test_a_hot_room_puts_cooling_on_the_list(room: str | None, asked: bool) -> None:
+    found = list_of(room__temperature=room)
+    assert ("cooling" in items(found)) is asked
+    assert ("none if yours is never cooler than the water" in line_of(found, "heater").note) is asked
+
+
 def test_pure_water_for_topping_up_lasts_two_weeks() -> None:
     tank = tank_with(water__source="tap")
     plan = planned(tank)
@@ -232,7 +239,7 @@ def test_a_shopping_step_of_a_house_rule_is_not_lost() -> None:
 def test_every_good_that_can_have_a_price_comes_up_for_some_tank() -> None:
     ways: list[dict[str, Any]] = [
         {}, {"rock": {"kind": "live", "mass": "9 kg", "cured_in": "bin"}, "sand": {"kind": "live", "depth": "2 cm"}}, {"rock": {"kind": "cured", "mass": "9 kg"}, "sand": None},
-        {"rock": None, "water__source": "ready_mixed"}, {"water__source": "tap", "cycle__seed": "bottled"}]
+        {"rock": None, "water__source": "ready_mixed"}, {"water__source": "tap", "cycle__seed": "bottled"}, {"room__temperature": "30 C"}]
     assert set(GOODS) == {i for way in ways for i in items(list_of(**way)) if i in GOODS}
 
 
