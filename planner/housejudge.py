@@ -15,7 +15,7 @@ from planner.model import WATERS
 from planner.problems import Place
 from planner.quantities import READINGS
 from planner.rulebook import HOURS_IN, Caution, Condition, HoldRule, Number, Rulebook, TaskRule
-from planner.strictness import HIGHER, LOWER, UNCLEAR, deciding_way, doses, number_uses, strict_way
+from planner.strictness import HIGHER, LOWER, UNCLEAR, NumberUse, deciding_way, doses, number_uses, strict_way
 from planner.units import Refusal
 
 LONGEST_H = 730 * 24.0
@@ -42,6 +42,17 @@ def house_number(name: str, value: float, book: Rulebook) -> Refusal | None:
         why = f"{f'{user} rests on it' if user else 'it protects'}, so it may only be {'lowered' if way == LOWER else 'raised'}"
         return Refusal("house-loosens", f"{both}; {why}", f"write {old.value:g} or {'less' if way == LOWER else 'more'}, or take the entry out")
     return _impossible(value, old.unit, both, old.value >= 0)
+
+
+def number_limits(name: str, book: Rulebook, every: Sequence[NumberUse] | None = None) -> tuple[float | None, float | None]:
+    """The least and the most that a house may write for a shipped number; None where nothing bounds it. `every`: all uses
+    of the book, for who asks for many numbers."""
+    old = book.numbers[name]
+    low, high = old.range or (0.0 if old.value >= 0 else None, LONGEST_H / HOURS_IN[old.unit] if old.unit in HOURS_IN else None)
+    way = deciding_way(name, book, every) if old.range is not None else strict_way(name, book, every)
+    if way == UNCLEAR and old.range is None:
+        return old.value, old.value
+    return (old.value if way == HIGHER else low), (old.value if way == LOWER else high)
 
 
 def new_number(name: str, number: Number) -> Refusal | None:

@@ -146,7 +146,8 @@ class Entry:
                         )
             elif key in numbers:
                 try:
-                    self.number(key)
+                    if self.number(key) < 0:
+                        raise ValueError(f"{key} cannot be less than nothing: {self.text(key)}")
                 except ValueError as error:
                     problems.append(Problem(_place(self.file, node), "no_number", str(error), "write a number"))
 

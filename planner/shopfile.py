@@ -23,12 +23,13 @@ from planner.goods import GOODS
 from planner.problems import Place, Problem, nearest, sort_problems
 from planner.quantities import Refusal, one_of, parse_number
 from planner.strictyaml import line_of, read_yaml, salvage
-from planner.units import DIMENSIONS, NUMBER, fold_unit
+from planner.units import DIMENSIONS, NOT_NEGATIVE, fold_unit
 
 LOGO_MOST_BYTES = 10_000_000
 """A logo larger than this would be printed by nobody; it is refused before it is read."""
 
-_SOLD_BY = {"mass": ("kg", "g", "lb", "oz"), "volume": ("L", "mL", "gal", "imp gal")}
+SOLD_BY = {"mass": ("kg", "g", "lb", "oz"), "volume": ("L", "mL", "gal", "imp gal")}
+"""What is sold by mass or volume, and the units that a price may name for it."""
 _PER = re.compile(r"(\S+)\s+(?:(each)|per\s+(\S.*))", re.IGNORECASE)
 
 
@@ -107,7 +108,7 @@ def _read_address(given: Any) -> str:
     return text
 
 
-@f.written(type="string", pattern=rf"^\s*{NUMBER}\s+([eE][aA][cC][hH]|[pP][eE][rR]\s+\S)", examples=["3.20 per kg", "24.90 each"])
+@f.written(type="string", pattern=rf"^\s*{NOT_NEGATIVE}\s+([eE][aA][cC][hH]|[pP][eE][rR]\s+\S)", examples=["3.20 per kg", "24.90 each"])
 def _read_price(given: Any) -> Price:
     text = f.read_text(given)
     found = _PER.fullmatch(text)
@@ -126,11 +127,11 @@ def _read_price(given: Any) -> Price:
     if found[2]:
         return Price(amount, "each", "each", 1.0)
     folded = fold_unit(found[3])
-    for measure in _SOLD_BY:
+    for measure in SOLD_BY:
         unit = DIMENSIONS[measure].units.get(folded)
         if unit is not None:
             return Price(amount, unit.name, measure, unit.factor)
-    known = [name for names in _SOLD_BY.values() for name in names]
+    known = [name for names in SOLD_BY.values() for name in names]
     near = nearest(found[3], known)
     raise Refusal("unit-unknown", f"nothing is sold by {found[3]!r} here", f"write `{found[1]} per {near}`" if near else f"write `per` and {one_of(known)}, or `{found[1]} each`")
 
@@ -236,7 +237,7 @@ def _misplaced(item: str, price: Price, known: frozenset[str]) -> Refusal | None
     wanted = GOODS[item].measure if item in GOODS else "each"
     if price.measure == wanted:
         return None
-    example = f"{price.amount} each" if wanted == "each" else f"{price.amount} per {_SOLD_BY[wanted][0]}"
+    example = f"{price.amount} each" if wanted == "each" else f"{price.amount} per {SOLD_BY[wanted][0]}"
     return Refusal("unit-unknown", f"`{item}` is sold {'by the piece' if wanted == 'each' else f'by {wanted}'}, not {'by the piece' if price.measure == 'each' else f'per {price.unit}'}",
                    f"write its price as `{example}`")
 
@@ -286,4 +287,4 @@ def _is_svg(data: bytes) -> bool:
 
 _PICTURES: dict[str, Callable[[bytes], bool]] = {".png": _is_png, ".jpg": _is_jpeg, ".jpeg": _is_jpeg, ".svg": _is_svg}
 
-__all__ = ["Price", "Shop", "bare_money", "read_shop"]
+__all__ = ["SOLD_BY", "Price", "Shop", "bare_money", "read_shop"]

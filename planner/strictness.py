@@ -7,7 +7,7 @@ uses point both ways, or say nothing, the way is unknown, and unknown is never t
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -38,15 +38,16 @@ class NumberUse:
     guards: bool = False
 
 
-def strict_way(name: str, book: Rulebook) -> Way:
-    """Which way a house rule may move a number: the way its author declared, else the one on which all uses agree."""
-    uses = [u for u in number_uses(book) if u.name == name]
+def strict_way(name: str, book: Rulebook, every: Sequence[NumberUse] | None = None) -> Way:
+    """Which way a house rule may move a number: the way its author declared, else the one on which all uses agree.
+    `every`: all uses of the book, for who asks for many numbers."""
+    uses = [u for u in (number_uses(book) if every is None else every) if u.name == name]
     return _declared(name, book, uses) or _agreed(u.way for u in uses)
 
 
-def deciding_way(name: str, book: Rulebook) -> Way:
+def deciding_way(name: str, book: Rulebook, every: Sequence[NumberUse] | None = None) -> Way:
     """The same from the uses that decide alone: it holds even inside a number's `range`."""
-    uses = [u for u in number_uses(book) if u.name == name]
+    uses = [u for u in (number_uses(book) if every is None else every) if u.name == name]
     return _declared(name, book, uses) or _agreed(u.way for u in uses if u.decides)
 
 

@@ -17,7 +17,7 @@ from planner.quantities import (
     split_amount,
 )
 from planner.tankfields import Expiry, Part, written
-from planner.units import NUMBER
+from planner.units import NOT_NEGATIVE
 
 
 class _Figure(tuple[str, str]):
@@ -35,7 +35,7 @@ class Kit(Part):
 
     @field_validator("step", "highest", "blank", mode="before")
     @classmethod
-    @written(type=["string", "number"], pattern=rf"^\s*{NUMBER}", examples=["0.25"])
+    @written(type=["string", "number"], pattern=rf"^\s*{NOT_NEGATIVE}", minimum=0, examples=["0.25"])
     def _figure(cls, given: Any, info: ValidationInfo) -> float:
         if not isinstance(given, _Figure):
             raise Refusal("not-text", "a single value is wanted here", "write a number such as `0.25`")

@@ -270,6 +270,8 @@ DIMENSIONS: dict[str, Dimension] = {
 }
 
 NUMBER = r"[+\-−]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+\-]?[0-9]+)?"
+NOT_NEGATIVE = NUMBER.replace(r"[+\-−]?(?:", r"\+?(?:", 1)
+"""The same without a minus sign, for a schema."""
 _AMOUNT = re.compile(rf"\s*({NUMBER})\s*(.*?)\s*", re.DOTALL)
 
 

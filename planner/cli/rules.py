@@ -11,6 +11,7 @@ from planner.cli.common import console_width, house_option, json_option, print_j
 from planner.cli.screen import show
 from planner.problems import Problem, nearest, sort_problems
 from planner.rulebook import Rulebook
+from planner.rulecache import load_shipped_rules
 from planner.rulecheck import check_rules
 from planner.rulefiles import load_rules, shipped
 
@@ -29,7 +30,7 @@ def rules_command(check: bool, phase: str | None, schema: str | None, output: Pa
     can complete and check a tank, shop or rule file while you type.
     """
     if schema is not None or output is not None:
-        write_schema(schema, output)
+        write_schema(schema, output, rules_dir)
         return
     book, _, problems = read_rules(rules_dir)
     known = [*(p.phase for p in book.phases), *(a.alert for a in book.alerts)]
@@ -67,13 +68,19 @@ def run_checks(book: Rulebook, house: Path | None) -> tuple[tuple[Problem, ...],
     return (*found, *wrong, *failed_cases(own, book), *loosened_cases(ours, base, book)), (len(own), len(ours))
 
 
-def write_schema(schema: str | None, output: Path | None) -> None:
-    """Print a schema, or write it to a file."""
+def write_schema(schema: str | None, output: Path | None, house: Path | None = None) -> None:
+    """Print a schema, or write it to a file. Animals of a house may be priced too."""
     if schema is None:
         raise click.UsageError("-o goes with --schema: write for example `newtank rules --schema tank -o tank.schema.json`.")
     from planner.show.fileschema import schema_text
 
-    text = schema_text(schema)
+    ours, _ = load_shipped_rules() if schema == "rules" else (None, ())
+    animals: tuple[str, ...] = ()
+    if schema == "shop":
+        from planner.catalogue import load_catalogue
+
+        animals = tuple(a.id for a in load_catalogue(read_rules(house)[1]).animals)
+    text = schema_text(schema, ours, animals)
     if output is None:
         click.echo(text, nl=False)
         return

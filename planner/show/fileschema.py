@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from pydantic import BaseModel
@@ -19,15 +19,17 @@ from pydantic_core import core_schema
 from planner import animals
 from planner.casefile import CaseRule
 from planner.goods import GOODS
+from planner.housejudge import number_limits
 from planner.houseshapes import AlertFilePart, CautionPart, NumbersFilePart, PhasePart
 from planner.model import WATERS
 from planner.quantities import READINGS
-from planner.rulebook import HOURS_IN, NODE_KINDS, SHORT_FORMS, Source
-from planner.shopfile import Shop
+from planner.rulebook import HOURS_IN, NODE_KINDS, SHORT_FORMS, Rulebook, Source
+from planner.shopfile import SOLD_BY, Shop
 from planner.show.schema import DIALECT, Schema
+from planner.strictness import number_uses
 from planner.tankfields import written_of
 from planner.tankfile import PHASES, Tank, known_paths
-from planner.units import DIMENSIONS, NUMBER
+from planner.units import DIMENSIONS, NOT_NEGATIVE, NUMBER
 
 KINDS = ("tank", "shop", "rules", "livestock")
 BOOLEAN: Schema = {"type": ["boolean", "string"], "pattern": "^(0|1|[yY]|[nN]|[tT]|[fF]|[oO][nN]|[oO][fF][fF]|[yY][eE][sS]|[nN][oO]|[tT][rR][uU][eE]|[fF][aA][lL][sS][eE])$"}
@@ -39,23 +41,39 @@ FIXED_WORDS: Mapping[tuple[str, str], Iterable[str]] = {
 """Words that the models leave to `rulecheck`, because they depend on other rooms."""
 
 
-def schema_text(kind: str) -> str:
+def schema_text(kind: str, book: Rulebook | None = None, animals: Iterable[str] = ()) -> str:
     """The schema of a file as it is printed and written."""
-    return json.dumps(file_schema(kind), ensure_ascii=False, indent=2) + "\n"
+    return json.dumps(file_schema(kind, book, animals), ensure_ascii=False, indent=2) + "\n"
 
 
-def file_schema(kind: str) -> Schema:
-    """The schema of a tank file, a shop file, a rule file (shipped, of a house, or of cases) or a livestock file."""
+def file_schema(kind: str, book: Rulebook | None = None, animals: Iterable[str] = ()) -> Schema:
+    """The schema of a tank file, a shop file, a rule file (shipped, of a house, or of cases) or a livestock file. `book`:
+    the shipped rules, whose numbers a house may move within limits. `animals`: the ids that may be priced; without them
+    any name may stand among the prices."""
     if kind == "livestock":
         return {"$schema": DIALECT, "title": "newtank livestock file", **_livestock()}
     if kind == "rules":
-        return _rules()
+        return _rules(book)
     schema = _schema_of(Tank if kind == "tank" else Shop)
     if kind == "shop":
-        prices = schema["properties"]["prices"]
-        prices["properties"] = dict.fromkeys(sorted(GOODS), prices["additionalProperties"])
+        _prices(schema["properties"]["prices"], tuple(animals))
     _may_be_empty(schema)
     return {"$schema": DIALECT, "title": f"newtank {kind} file", **schema}
+
+
+def _prices(prices: Schema, animals: tuple[str, ...]) -> None:
+    """Each good with the units by which it is sold; animals are sold by the piece."""
+    def price(measure: str) -> Schema:
+        each = r"[eE][aA][cC][hH]"
+        units = [*_spellings(u for u, unit in DIMENSIONS[measure].units.items() if unit.name in SOLD_BY[measure])] if measure in SOLD_BY else []
+        sold = rf"[pP][eE][rR]\s+({'|'.join(units)})" if units else each
+        example = f"3.20 per {SOLD_BY[measure][0]}" if units else "24.90 each"
+        return {**prices["additionalProperties"], "pattern": rf"^\s*{NOT_NEGATIVE}\s+{sold}[ .]*$", "examples": [example]}
+
+    prices["properties"] = {good: price(GOODS[good].measure) for good in sorted(GOODS)}
+    if animals:
+        prices["additionalProperties"] = price("each")
+        prices["propertyNames"] = {"enum": [*sorted(GOODS), *sorted(animals)]}
 
 
 class _AsWritten(GenerateJsonSchema):
@@ -131,9 +149,11 @@ def _amounts(note: Any) -> Any:
     if "amount" not in note:
         return {key: _amounts(value) for key, value in note.items()}
     dimension = DIMENSIONS[note["amount"]]
-    pattern = rf"^\s*{NUMBER}\s*[°º]?\s*({'|'.join([*_spellings(dimension.units), *_SPECIAL.get(dimension.name, ())])}){'?' if note['bare'] else ''}[ .]*$"
+    number = NOT_NEGATIVE if note["low"] >= 0 else NUMBER
+    pattern = rf"^\s*{number}\s*[°º]?\s*({'|'.join([*_spellings(dimension.units), *_SPECIAL.get(dimension.name, ())])}){'?' if note['bare'] else ''}[ .]*$"
     said = f"{dimension.title[0].upper()}{dimension.title[1:]} between {note['low']:g} and {note['high']:g} {note['unit'] or dimension.internal}, in {', '.join(dimension.usual)}."
-    return {"type": ["string", "number"] if note["bare"] else "string", "pattern": pattern, "description": said, "examples": [note["example"]]}
+    limits = {"minimum": note["low"], "maximum": note["high"]} if note["bare"] else {}
+    return {"type": ["string", "number"] if note["bare"] else "string", "pattern": pattern, **limits, "description": said, "examples": [note["example"]]}
 
 
 _SPECIAL = {
@@ -187,7 +207,7 @@ def _or_empty(value: Schema) -> Schema:
     return {**one, "type": [*([one["type"]] if isinstance(one["type"], str) else one["type"]), "null"]}
 
 
-def _rules() -> Schema:
+def _rules(book: Rulebook | None) -> Schema:
     """Which kind of rule file it is shows by its keys: a phase, alerts, numbers alone, sources, cautions; a list is cases."""
     models: tuple[type[BaseModel], ...] = (PhasePart, AlertFilePart, NumbersFilePart, CautionPart, Source, CaseRule)
     parts = {model.__name__: _schema_of(model) for model in models}
@@ -196,6 +216,12 @@ def _rules() -> Schema:
         defs |= part.pop("$defs", {})
     defs |= parts
     defs["NumberPart"]["properties"]["unit"] = {**TEXT, "examples": list(HOURS_IN)}
+    defs["NumberPart"] |= {"if": {"required": ["unit"], "properties": {"unit": {"enum": list(HOURS_IN)}}}, "then": {"properties": {"value": {"minimum": 0}}}}
+    defs["CaseRule"]["properties"]["on"]["description"] = "The day of the plan. An editor set to YAML 1.1 takes the word `on` for true: set it to YAML 1.2."
+    if book is not None:
+        defs["Numbers"] = {"properties": dict(_limited_numbers(book))}
+        for name in ("PhasePart", "AlertFilePart", "NumbersFilePart"):
+            defs[name]["properties"]["numbers"]["$ref"] = "#/$defs/Numbers"
 
     def listed(model: str) -> Schema:
         return {"type": "object", "additionalProperties": {"$ref": f"#/$defs/{model}"}}
@@ -208,6 +234,16 @@ def _rules() -> Schema:
     return {"$schema": DIALECT, "title": "newtank rule file", **cases, "$defs": defs}
 
 
+def _limited_numbers(book: Rulebook) -> Iterator[tuple[str, Schema]]:
+    """Each shipped number with the least and the most that a house may write."""
+    uses = tuple(number_uses(book))
+    for name in sorted(book.numbers):
+        low, high = number_limits(name, book, uses)
+        limits = {key: value for key, value in (("minimum", low), ("maximum", high)) if value is not None}
+        if limits:
+            yield name, {"properties": {"value": limits}}
+
+
 def _livestock() -> Schema:
     """Animals and their kinds by the words of `animals`, and the file of their figures."""
     def value(key: str) -> Schema:
@@ -215,7 +251,7 @@ def _livestock() -> Schema:
         if key in ("truce", "jumps"):
             words = {"enum": ["true", "false", True, False]}
         if key in animals.NUMBERS:
-            return {"type": ["number", "string"], "pattern": r"^\s*[+-]?[0-9.]+([eE][+-]?[0-9]+)?\s*$"}
+            return {"type": ["number", "string"], "pattern": r"^\s*\+?[0-9.]+([eE][+-]?[0-9]+)?\s*$", ("exclusiveMinimum" if key == "adult_cm" else "minimum"): 0}
         return {"anyOf": [words, {"type": "array", "items": words}]} if key in animals.LISTS else words
 
     entry: Schema = {"type": "object", "properties": {key: value(key) for key in sorted(animals.KEYS)}, "additionalProperties": False}

@@ -53,6 +53,12 @@ def test_a_run_that_ours_leaves_to_its_size_is_told_with_both_lengths(tmp_path: 
     assert problem.source_line[problem.place.column - 1 :].startswith("10}")
 
 
+@pytest.mark.parametrize("change", ["load: -1", "run_cm: -5", "reach_cm: -2"])
+def test_no_figure_of_an_animal_is_less_than_nothing(change: str, tmp_path: Path) -> None:
+    problems = laid(tmp_path, f"id: ours, name: our goby, latin: Gobius domus, kind: goby, adult_cm: 4, word: x, {change}").problems
+    assert any("less than nothing" in p.message for p in problems)
+
+
 def test_a_key_that_is_not_there_names_those_that_are(tmp_path: Path) -> None:
     problem = laid(tmp_path, f"id: {ID}, tank_l: 80").problems[0]
     assert "tank_l" in problem.message and "run_cm, sand_cm" in problem.fix
