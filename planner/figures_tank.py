@@ -140,6 +140,11 @@ def warm_up(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 
 @maker
+def temperature_step(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return made("temperature_step", rules.number("temperature_step_hour"), "K", "as in the rules")
+
+
+@maker
 def circulation(facts: Facts, rules: Rulebook) -> Quantity | None:
     turns = rules.number("circulation_turnover")
     return made("circulation", equipment.circulation_l_per_h(facts.net_volume_l, turns), "L/h", f"{turns:g} times the net volume an hour")

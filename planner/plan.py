@@ -102,6 +102,7 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     made = tuple(q for name in SHOWN if (q := words.quantity(name)) is not None)
     traces: dict[str, Trace] = {f"gate/{p}": g.trace for p, g in verdicts.gates.items()}
     traces |= {due.id: due.trace for due in dues.tasks if due.trace is not None}
+    traces = {key: _spelled(trace, words) for key, trace in traces.items()}
     tank = facts.tank
     return Plan(
         facts.on, tank.id, tank.name, tank.timezone or "UTC", tank.units, str(tank.keeper.reminder_time)[:5], made, phases, tuple(tasks), holds,
@@ -139,6 +140,14 @@ class _Words:
         if (command := note_command(name, self.rules)) is not None:
             return command
         return f"({name.replace('_', ' ')}: describe the tank further)"
+
+
+def _spelled(trace: Trace, words: _Words) -> Trace:
+    """A trace with the braces of its texts filled, in all its parts."""
+    parts = tuple(_spelled(p, words) for p in trace.parts)
+    if "{" not in trace.text and all(a is b for a, b in zip(parts, trace.parts, strict=True)):
+        return trace
+    return replace(trace, text=words.fill(trace.text), parts=parts)
 
 
 def text_filler(tank: Tank, journal: Journal, rules: Rulebook, on: date) -> Callable[[str], str]:
@@ -287,7 +296,7 @@ def _notices(facts: Facts, verdicts: Verdicts, words: _Words) -> list[str]:
     if facts.tank.start is None:
         notices.append(f"The tank file names no start: the plan starts on {facts.start.isoformat()}.")
     notices += [f"Journal line {u.line} cannot be read: what it says is unknown until it is mended." for u in facts.journal.unreadable]
-    notices += [f"The gate '{rules_title(p, verdicts)}' had opened and has lapsed: {g.lapsed.text} Its new evidence counts from there."
+    notices += [f"The gate '{rules_title(p, verdicts)}' had opened and has lapsed: {words.fill(g.lapsed.text)} Its new evidence counts from there."
                 for p, g in verdicts.gates.items() if g.lapsed is not None and g.opened is None]
     notices += _absences(facts)
     on_word = [p for p, g in verdicts.gates.items() if g.on_word]

@@ -30,6 +30,8 @@ def format_amount(value: float, internal_unit: str, units: str = "metric") -> st
             return f"{_trim(value / 2.54, 1)} in" if us else f"{_trim(value, 1)} cm"
         case "°C":
             return f"{_trim(value * 1.8 + 32, 1)} °F" if us else f"{_trim(value, 1)} °C"
+        case "K":  # a step of temperature, which has no zero to start from
+            return f"{_trim(value * 1.8, 1)} °F" if us else f"{_trim(value, 1)} °C"
         case "L/h" | "L/day":
             per = "h" if internal_unit == "L/h" else "day"
             return (

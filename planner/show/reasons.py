@@ -66,7 +66,7 @@ def why_gate(plan: Plan, rules: Rulebook, phase_id: str) -> Reason:
     e = rule.gate.expect
     used = [u.name for c in conditions for u in condition_names(c, phase_id) if u.kind == "number"] + [n for n in (e.quick, e.likely, e.slow) if n]
     told = plan.forecast.capacity if phase_id in TOLD_CAPACITY else ()
-    because = (rule.intro, *(h.because for h in plan.holds if h.gate == phase_id), *phase.advice, *(t for t in told if t not in phase.advice and e.milestone is None))
+    because = (phase.intro, *(h.because for h in plan.holds if h.gate == phase_id), *phase.advice, *(t for t in told if t not in phase.advice and e.milestone is None))
     return Reason(
         f"gate/{phase_id}", rule.gate.title, f"open since {phase.opened.isoformat()}" if phase.opened else "shut", rules.places.get(phase_id), _gate_waits(rule, rules),
         tuple(because), (), cited_numbers(used, rules), plan.traces.get(f"gate/{phase_id}"), None, phase.window, "", e.milestone is not None,

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from planner.model import Plan, Task
-from tests.engine_desk import plan_with, tank_with
+from planner.model import Plan, Task, Trace
+from planner.plan import shown_amount
+from tests.engine_desk import book_with, plan_with, tank_with
 from tests.rulecases import rulebook
 
 DAY = "2026-03-02"
@@ -66,3 +67,28 @@ def test_a_room_of_unknown_temperature_is_sold_heaters_and_no_cooling() -> None:
     plan = plan_for(room__temperature=None)
     assert not [n for n in plan.notices if "chiller" in n]
     assert next(t for t in plan.tasks if t.key == "site/shop-equipment").steps[0].startswith("Buy two heaters")
+
+
+def test_a_number_of_a_house_shows_in_every_text_that_speaks_of_it() -> None:
+    plan = plan_with(book_with(leak_watch=(96, "h")), "2026-03-03,done,leak-test/fill", on="2026-03-04", tank=tank_with(already={"site": "2026-03-01"}))
+    phase = plan.phase("leak-test")
+    assert phase is not None
+    texts = [phase.intro, *phase.advice, *(text for t in plan.tasks if t.phase == "leak-test" for text in (t.title, *t.steps))]
+    assert "watched for 4 days" in phase.intro
+    assert "Give it the full 4 days" in " ".join(phase.advice)
+    assert not [text for text in texts if "24 h" in text or "two days" in text]
+
+
+def test_why_spells_out_the_figures_of_a_gate() -> None:
+    plan = plan_for()
+
+    def told(trace: Trace) -> str:
+        return " ".join((trace.text, *map(told, trace.parts)))
+
+    assert not [key for key, trace in plan.traces.items() if "{" in told(trace)]
+    assert "At least 24 h lie between the fill and the end of the test" in told(plan.traces["gate/leak-test"])
+
+
+def test_a_step_of_temperature_is_shown_as_a_step_in_us_units() -> None:
+    assert shown_amount(1, "K", "metric") == "1 °C"
+    assert shown_amount(1, "K", "us") == "1.8 °F"
