@@ -21,6 +21,7 @@ from planner.units import (
     fold_unit,
     parse_number,
     split_amount,
+    split_fraction,
 )
 
 
@@ -58,6 +59,7 @@ READINGS: dict[str, ReadingName] = {
 }
 
 NITROGEN = ("ammonia", "nitrite", "nitrate")
+WITH_FRACTIONS = ("length", "volume", "mass")
 SG_PAIRS = ("25/25", "20/20", "20/4", "15/15", "60F/60F")
 _PAIR = re.compile(r"([0-9]+(?:\.[0-9]+)?)([cf]?)/([0-9]+(?:\.[0-9]+)?)([cf]?)")
 
@@ -65,12 +67,17 @@ _PAIR = re.compile(r"([0-9]+(?:\.[0-9]+)?)([cf]?)/([0-9]+(?:\.[0-9]+)?)([cf]?)")
 def parse_amount(
     text: str, dimension: str, *, basis: str | None = None, bare: bool = False, comma_is_decimal: bool = False
 ) -> Amount | Refusal:
-    """An amount with its unit, such as `80 cm` or `1.026 SG 25/25`, in the internal unit of `dimension`.
+    """An amount with its unit, such as `80 cm`, `1 1/2 in` or `1.026 SG 25/25`, in the internal unit of `dimension`.
 
     `basis` (`N`, `ion`, `NH3`...) settles plain mg/L for nitrogen. With `bare` a number without unit is taken in the
     internal unit. Refused with what was wanted: no number, no unit, an unknown unit, an undecided basis."""
-    number, unit = split_amount(text)
     wanted = DIMENSIONS[dimension]
+    if dimension in WITH_FRACTIONS and (parted := split_fraction(text)) is not None:
+        if isinstance(parted, Refusal):
+            return parted
+        whole = convert_unit(*parted, dimension, basis=basis, bare=bare)
+        return whole if isinstance(whole, Refusal) else Amount(whole, wanted.internal)
+    number, unit = split_amount(text)
     if not number:
         return Refusal(
             "not-a-number",
@@ -304,11 +311,16 @@ def _bare_reading(reading: ReadingName, value: float) -> float | Refusal:
 
 
 def _feet_and_inches(feet: float, unit: str) -> float | None:
-    """`2 ft 6 in` as centimetres, given the 2 and the rest; None if it is not of that form."""
+    """`2 ft 6 in` or `2 ft 6 1/2 in` as centimetres, given the 2 and the rest; None if it is not of that form."""
     parts = re.fullmatch(
-        r"(?:ft|feet|foot|'|′)\s*([0-9]+(?:\.[0-9]+)?)\s*(?:in|inch|inches|\"|″)", unit.strip().lower()
+        r"(?:ft|feet|foot|'|′)\s*([0-9]+(?:\.[0-9]+)?|[0-9 ]+/[0-9 ]+)\s*(?:in|inch|inches|\"|″)", unit.strip().lower()
     )
-    return feet * 30.48 + float(parts[1]) * 2.54 if parts else None
+    if parts is None:
+        return None
+    if "/" not in parts[1]:
+        return feet * 30.48 + float(parts[1]) * 2.54
+    inches = split_fraction(parts[1])
+    return feet * 30.48 + inches[0] * 2.54 if isinstance(inches, tuple) else None
 
 
 def _dimension_of(folded: str) -> Dimension | None:

@@ -8,6 +8,7 @@ named beside them.
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -279,6 +280,28 @@ def split_amount(text: str) -> tuple[str, str]:
     """`'0.25ppm'` gives `('0.25', 'ppm')`; without a leading number the first part is empty."""
     found = _AMOUNT.fullmatch(text.replace("\u00a0", " ").replace("\u202f", " "))
     return (found[1], found[2]) if found else ("", text.strip())
+
+
+FRACTION = r"(?:[0-9]+\s+)?[0-9]{1,2}\s*/\s*(?:2|3|4|8|16|32|64)"
+"""A fraction as a tape or a measuring jug has it, for a schema; whether it is a proper one is judged in `split_fraction`."""
+_FRACTION = re.compile(r"\s*(?:([0-9]+)\s+)?([0-9]+)\s*/\s*([0-9]+)(?![0-9.,/])\s*(.*?)\s*", re.DOTALL)
+_DENOMINATORS = ("2", "3", "4", "8", "16", "32", "64")
+
+
+def split_fraction(text: str) -> tuple[float, str] | Refusal | None:
+    """`'1 1/2 in'` gives `(1.5, 'in')`. None where the text has no fraction in front; refused where it may mean two numbers
+    or is no fraction of a tape."""
+    text = re.sub("[¼½¾⅓⅔⅛⅜⅝⅞]", lambda sign: " " + unicodedata.normalize("NFKC", sign[0]).replace("\u2044", "/"), text).strip()
+    if not re.match(r"[0-9.,+\-−\s]*/\s*[0-9]", text):
+        return None
+    found = _FRACTION.fullmatch(text)
+    fix = "write it as `1/4 in` or `1 1/2 in`, or with a decimal point, such as `1.5 in`"
+    if found is None or found[3] not in _DENOMINATORS or int(found[2]) == 0:
+        return Refusal("not-a-number", f"{text!r} begins with no simple fraction", fix)
+    above, below = int(found[2]), int(found[3])
+    if above >= below:
+        return Refusal("ambiguous-number", f"{found[2]}/{found[3]} is more than a whole, and a space may be missing in it", fix)
+    return int(found[1] or 0) + above / below, found[4]
 
 
 def parse_number(text: str, *, comma_is_decimal: bool = False) -> float | Refusal:

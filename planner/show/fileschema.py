@@ -22,14 +22,14 @@ from planner.goods import GOODS
 from planner.housejudge import number_limits
 from planner.houseshapes import AlertFilePart, CautionPart, NumbersFilePart, PhasePart
 from planner.model import WATERS
-from planner.quantities import READINGS
+from planner.quantities import READINGS, WITH_FRACTIONS
 from planner.rulebook import HOURS_IN, NODE_KINDS, SHORT_FORMS, Rulebook, Source
 from planner.shopfile import SOLD_BY, Shop
 from planner.show.schema import DIALECT, Schema
 from planner.strictness import number_uses
 from planner.tankfields import written_of
 from planner.tankfile import PHASES, Tank, known_paths
-from planner.units import DIMENSIONS, NOT_NEGATIVE, NUMBER
+from planner.units import DIMENSIONS, FRACTION, NOT_NEGATIVE, NUMBER
 
 KINDS = ("tank", "shop", "rules", "livestock")
 BOOLEAN: Schema = {"type": ["boolean", "string"], "pattern": "^(0|1|[yY]|[nN]|[tT]|[fF]|[oO][nN]|[oO][fF][fF]|[yY][eE][sS]|[nN][oO]|[tT][rR][uU][eE]|[fF][aA][lL][sS][eE])$"}
@@ -150,6 +150,8 @@ def _amounts(note: Any) -> Any:
         return {key: _amounts(value) for key, value in note.items()}
     dimension = DIMENSIONS[note["amount"]]
     number = NOT_NEGATIVE if note["low"] >= 0 else NUMBER
+    if dimension.name in WITH_FRACTIONS:
+        number = f"(?:{FRACTION}|{number})"
     pattern = rf"^\s*{number}\s*[°º]?\s*({'|'.join([*_spellings(dimension.units), *_SPECIAL.get(dimension.name, ())])}){'?' if note['bare'] else ''}[ .]*$"
     said = f"{dimension.title[0].upper()}{dimension.title[1:]} between {note['low']:g} and {note['high']:g} {note['unit'] or dimension.internal}, in {', '.join(dimension.usual)}."
     limits = {"minimum": note["low"], "maximum": note["high"]} if note["bare"] else {}
@@ -157,7 +159,7 @@ def _amounts(note: Any) -> Any:
 
 
 _SPECIAL = {
-    "length": (r"([fF][tT]|[fF][eE][eE][tT]|[fF][oO][oO][tT]|['′])\s*[0-9.]+\s*([iI][nN]|[iI][nN][cC][hH]|[iI][nN][cC][hH][eE][sS]|[\"″])",),
+    "length": (r"([fF][tT]|[fF][eE][eE][tT]|[fF][oO][oO][tT]|['′])\s*[0-9. /]+\s*([iI][nN]|[iI][nN][cC][hH]|[iI][nN][cC][hH][eE][sS]|[\"″])",),
     "salinity": (r"[^/]*[0-9]\s*[°º]?\s*[cCfF]?\s*/\s*[0-9.]+\s*[°º]?\s*[cCfF]?[^/]*", r"[mMuUµμ][sS]\s*/\s*[cC][mM].*[0-9].*"),
 }
 """Feet with inches; specific gravity with its pair of temperatures, and conductivity with its own."""

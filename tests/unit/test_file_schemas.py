@@ -150,7 +150,7 @@ def test_only_a_schema_that_knows_the_animals_closes_the_list_of_prices() -> Non
     assert set(names) == set(GOODS) | set(ANIMALS)
 
 
-@pytest.mark.parametrize("text", ["80 cm", "80cm", "2 ft 6 in", "31.5 IN", "0,8 m", "  80 cm "])
+@pytest.mark.parametrize("text", ["80 cm", "80cm", "2 ft 6 in", "31.5 IN", "0,8 m", "  80 cm ", "31 1/2 in", "3/4 m", "2 ft 6 1/2 in"])
 def test_a_length_may_be_written_in_every_way_that_is_read(text: str) -> None:
     assert faults("tank", {"tank": {"length": text, "width": "40 cm", "height": "40 cm"}}) == []
 
