@@ -32,19 +32,20 @@ OPTIONS = {
     "volume": ("tank.volume", "What it holds, in place of the three measures."), "glass": ("tank.glass", "Thickness of the panes."),
     "rock": ("rock.kind", "live, cured or dry."), "rock_mass": ("rock.mass", "How much rock."), "sand": ("sand.kind", "dry, live or none."),
     "sand_mass": ("sand.mass", "How much sand."), "source": ("water.source", "ro, distilled, tap or ready_mixed."), "bin": ("equipment.bin", "Size of the mixing bin."),
-    "room": ("room.temperature", "The room's temperature."), "floor": ("room.floor", "solid, suspended or unknown."),
+    "room": ("room.temperature", "The coolest the room usually gets."), "floor": ("room.floor", "solid, suspended or unknown."),
 }
 TOP_KEYS = ("name", "timezone", "units")
 
 # path, question, default, why it is asked
 QUESTIONS = (
+    ("name", "A name for the tank", "", "It stands at the head of the plan and in the calendar."),
     ("tank.length", "Length along the front, or the volume", "", "With a tape, outside, with the unit: 80 cm, 32 in; or 160 L, 40 gal if you have no measures."),
     ("tank.width", "Width, front to back", "", "Outside, with the unit."),
     ("tank.height", "Height, floor to rim", "", "Outside, with the unit."),
     ("rock.kind", "Rock: live, cured or dry", "dry", "Dry rock is clean and slow; live rock brings bacteria, and has to be cured first."),
     ("rock.mass", "How much rock (Enter if you do not know yet)", "", "It takes the place of water, so it changes every dose."),
     ("water.source", "Water: ro, distilled, tap or ready_mixed", "ro", "Tap water carries chlorine and nutrients; the plan has more steps for it."),
-    ("room.temperature", "The room's usual temperature (Enter if you do not know)", "", "The heaters are sized by it."),
+    ("room.temperature", "The coolest the room usually gets (Enter if you do not know)", "", "The heaters are sized by it."),
     ("test_kits.ammonia.basis", "Does your ammonia kit count N or ion (Enter if you do not know yet)", "", "The leaflet says `as N` or `NH3/NH4`. One is 1.29 times the other."),
     ("timezone", "Time zone", "", "Region and city, such as Europe/London."),
 )  # fmt: skip
@@ -112,12 +113,13 @@ def _setting(text: str) -> tuple[str, str]:
 
 def _answers(folder: Path, given: dict[str, str], id: str, today: date | None) -> dict[str, str]:
     """Options and answers with the defaults below them, checked together."""
-    answers = {"id": id, "name": folder.resolve().name or "my tank"} | given
-    zone = _local_zone()
+    answers = {"id": id} | given
+    zone, name = _local_zone(), folder.resolve().name or "my tank"
     if has_terminal():
-        _ask(answers, zone)
+        _ask(answers, {"timezone": zone or "", "name": name}, folder)
     elif zone is not None:
         answers.setdefault("timezone", zone)
+    answers.setdefault("name", name)
     if "tank.volume" not in answers and not {"tank.length", "tank.width", "tank.height"} <= answers.keys():
         raise Refused("the size of the tank is not given. Add --length, --width and --height, such as --length 80cm --width 45cm --height 45cm, or --volume")
     answers.setdefault("start", (today or _today(answers.get("timezone"))).isoformat())
@@ -136,19 +138,22 @@ def _first_problem(answers: dict[str, str]) -> str:
     return ". ".join(told)
 
 
-def _ask(answers: dict[str, str], zone: str | None) -> None:
-    """The questions that no option has answered. Enter takes what stands in brackets, or leaves it for later."""
+def _ask(answers: dict[str, str], found: dict[str, str], folder: Path) -> None:
+    """The questions that no option has answered. Enter takes what stands in brackets, or leaves it for later.
+    `found`: answers that the computer can tell."""
     click.echo("A few questions. Enter takes what stands in brackets; what you leave out can be written into tank.yaml later.")
     for path, question, default, why in QUESTIONS:
         if path in answers or (path in ("tank.width", "tank.height", "tank.length") and "tank.volume" in answers):
             continue
         click.echo(f"\n{why}")
-        default = zone or "" if path == "timezone" else default
+        default = found.get(path, default)
         while True:
             answer: str = click.prompt(question, default=default, show_default=bool(default)).strip()
             if not answer:
                 if path.startswith("tank."):
-                    click.echo("Without its size nothing can be worked out.")
+                    click.echo("Without its size nothing can be worked out. " + (
+                        "Type what it holds, such as 160 L, or stop with Ctrl-C; nothing is written yet." if path == "tank.length" else
+                        f"If you cannot measure it, stop with Ctrl-C (nothing is written yet) and say what it holds: newtank start {_quoted(folder)} --volume '160 L'."))
                     continue
                 break
             at = "tank.volume" if path == "tank.length" and not isinstance(parse_amount(answer, "volume"), Refusal) else path
@@ -223,8 +228,12 @@ def _write(folder: Path, text: str, journal: bytes) -> bool:
     return kept
 
 
+def _quoted(folder: Path) -> str:
+    return f'"{folder}"' if " " in str(folder) else str(folder)
+
+
 def _tell(folder: Path, id: str, missing: tuple[str, ...], kept: bool, as_json: bool) -> None:
-    place = f'"{folder}"' if " " in str(folder) else str(folder)
+    place = _quoted(folder)
     if as_json:
         print_json({"folder": str(folder), "id": id, "undescribed": list(missing), "journal_kept": kept, "next": f"newtank plan {place}"})
         return

@@ -11,6 +11,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from planner.cli import newtank
+from planner.cli.setup import QUESTIONS
 from planner.journal import HEADER
 from planner.show.tankform import replace_key, tank_text, yaml_value
 from planner.tankfile import Tank, read_tank
@@ -132,22 +133,40 @@ def test_a_misspelt_scenario_is_answered_with_the_nearest(tmp_path: Path, scenar
 def test_on_a_terminal_it_asks_and_asks_again_after_a_slip(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("planner.cli.setup.has_terminal", lambda: True)
     folder = tmp_path / "reef"
-    done = start(str(folder), "--timezone", "Europe/Berlin", answers="80\n80 cm\n45 cm\n45 cm\nlve\nlive\n\ntap\n\nion\n")
+    done = start(str(folder), "--timezone", "Europe/Berlin", answers="Window reef\n80\n80 cm\n45 cm\n45 cm\nlve\nlive\n\ntap\n\nion\n")
     assert done.exit_code == 0, done.output
     tank = tank_in(folder)
     assert (tank.tank.length_cm, tank.rock.kind, tank.rock.mass_kg, tank.water.source, tank.room.temperature_c) == (80, "live", None, "tap", None)
-    assert tank.test_kits["ammonia"].basis == "ion"
+    assert tank.test_kits["ammonia"].basis == "ion" and tank.name == "Window reef"
 
 
 def test_on_a_terminal_a_volume_stands_for_the_three_measures(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("planner.cli.setup.has_terminal", lambda: True)
     folder = tmp_path / "reef"
-    done = start(str(folder), "--timezone", "Europe/Berlin", answers="40 gal\n\n\n\n\n\n")
+    done = start(str(folder), "--timezone", "Europe/Berlin", answers="\n40 gal\n\n\n\n\n\n")
     assert done.exit_code == 0, done.output
     tank = tank_in(folder)
+    assert tank.name == "reef"  # Enter takes the folder's
     # 1 US gallon is 231 cubic inches, 3.785411784 L (NIST Handbook 44, appendix C).
     assert tank.tank.volume_l == pytest.approx(40 * 3.785411784)
     assert (tank.rock.kind, tank.water.source) == ("dry", "ro")
+
+
+def test_an_empty_answer_to_the_size_names_a_way_out(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("planner.cli.setup.has_terminal", lambda: True)
+    said = start(str(tmp_path / "reef"), "--timezone", "Europe/Berlin", answers="\n\n80 cm\n\n").output
+    assert "Type what it holds, such as 160 L, or stop with Ctrl-C" in said and "--volume '160 L'" in said
+
+
+def test_the_room_is_asked_for_as_the_file_explains_it() -> None:
+    asked = next(question for path, question, *_ in QUESTIONS if path == "room.temperature")
+    assert "coolest" in asked and "the coolest it usually gets" in tank_text({"tank.volume": "160 L"})
+
+
+def test_panes_may_be_given_as_a_fraction_of_an_inch(tmp_path: Path) -> None:
+    folder = tmp_path / "reef"
+    assert start(str(folder), *SIZE, *DAY, "--glass", "1/4 in").exit_code == 0
+    assert tank_in(folder).tank.glass_mm == pytest.approx(6.35)  # an inch is 25.4 mm (international agreement of 1959)
 
 
 def test_the_machine_form_names_id_and_next_command(tmp_path: Path) -> None:
