@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
+from planner.catalogue import load_catalogue
 from planner.model import Plan, Task, Trace
-from planner.plan import shown_amount
-from tests.engine_desk import book_with, plan_with, tank_with
+from planner.plan import make_plan, shown_amount
+from planner.rulefiles import shipped
+from tests.engine_desk import book_with, journal_of, plan_with, tank_with
 from tests.rulecases import rulebook
 
 DAY = "2026-03-02"
@@ -92,3 +96,12 @@ def test_why_spells_out_the_figures_of_a_gate() -> None:
 def test_a_step_of_temperature_is_shown_as_a_step_in_us_units() -> None:
     assert shown_amount(1, "K", "metric") == "1 °C"
     assert shown_amount(1, "K", "us") == "1.8 °F"
+
+
+@pytest.mark.parametrize("quarantine", ["yes", "no"])
+def test_the_first_stage_of_fish_is_not_spoken_of_as_the_next_one(quarantine: str) -> None:
+    tank = tank_with(equipment__quarantine_tank=quarantine, wish_list=[{"animal": "amphiprion-ocellaris", "count": 2}])
+    plan = make_plan(tank, journal_of(tank=tank), rulebook(), date.fromisoformat(DAY), catalogue=load_catalogue([shipped("rules") / "livestock"]))
+    stages = [t for t in plan.tasks if t.phase == "fish" and t.key in ("fish/stage", "fish/stage-choose") and t.occurrence == 1]
+    assert "fish/stage" in {t.key for t in stages}
+    assert not [text for t in stages for text in (t.title, *t.steps) if "next fish" in text or "every animal" in text]
