@@ -81,7 +81,7 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
     fill = text_filler(tank, journal, rules, plan.on)
     told: Json = {
         "notices": _notices(plan, stock),
-        "front": front_data(plan, tank, rules, fill), "days": days_data(plan, rules), "chart": chart_data(plan, journal),
+        "front": front_data(plan, tank, rules, fill, stock, catalogue), "days": days_data(plan, rules), "chart": chart_data(plan, journal),
         "wishes": wishes_data(plan, stock, catalogue), "shopping": shopping_data(shopping_list(plan, tank, journal, rules, catalogue, shop), shop, plan),
         "cautions": caution_data(rules), "sources": sources_data(plan, rules),
     }

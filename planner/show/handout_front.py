@@ -6,17 +6,23 @@ import re
 from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 from functools import lru_cache
+from itertools import pairwise
 
+from planner.catalogue import Catalogue
+from planner.milestones import first_fish
 from planner.model import Answer, Phase, Plan, State
 from planner.plan import shown_amount
 from planner.quantities import NITROGEN, READINGS, format_amount
 from planner.rulebook import Rulebook
 from planner.show.agenda import CLOSED, URGENT, alarm_ids, next_of_each
+from planner.show.calendar_text import shorten
 from planner.show.fields import Json
 from planner.show.handout_days import amounts_of, need_text, state_note
-from planner.show.handout_text import day_of
+from planner.show.handout_text import day_of, is_provisional
+from planner.show.stockwords import animal_name
 from planner.show.timeline import STATES
-from planner.show.words import MONTHS, bare_day, day_words, listed, short_day
+from planner.show.words import MONTHS, bare_day, day_words, listed, short_day, window_words
+from planner.stockplan import StockPlan
 from planner.tankfile import Glass, Tank
 from planner.water import sg_from_salinity
 
@@ -30,21 +36,84 @@ SHOCK = "shock"
 MOST_NEXT = 20
 MONTH_ROOM = 0.18
 """Share of the time line that the name of a month takes."""
+OUT_UNTIL = {
+    "site": "no water, no rock and no animal in the tank", "leak-test": "no salt, no rock and no animal in the tank", "water": "no rock, no sand and no animal in the tank",
+    "rock": "no rock, no sand and no animal in the tank", LAST_GATE: "no animal, not even one snail,",
+}
+"""What stays out of the tank until the gate of each phase is passed."""
+SORTS = ("fish", "corals")
+MOST_NAMES, NAME_OCTETS = 4, 40
+CAUTION_ROOM = 2000
+"""Characters of cautions on the second side: about 20 lines."""
+ALWAYS_CAUTIONED = frozenset({"mains", SHOCK, "wet_floor", "children"})
 LOGGED = {"ammonia": 22, "nitrite": 22, "nitrate": 22, "salinity": 15, "temperature": 21, "ph": 13, "alkalinity": 17}
 """Readings that have a column on the sheet to write on, each with its width in mm."""
 IONS = {"ammonia": "NH4", "nitrite": "NO2", "nitrate": "NO3"}
 _TESTED = re.compile("|".join(rf"\b{re.escape(word)}\b" for r in READINGS.values() for word in (r.title.split(" (")[0], r.title.split(" (")[0].capitalize())))
+_ABSOLUTE = re.compile(r"\b(?:never|always|nobody|only|not|neither)\b", re.IGNORECASE)
 _PPT = re.compile(r"(\d+(?:\.\d+)?)\s*ppt")
 
 
-def front_data(plan: Plan, tank: Tank, rules: Rulebook, fill: Fill) -> Json:
+def front_data(plan: Plan, tank: Tank, rules: Rulebook, fill: Fill, stock: StockPlan | None = None, catalogue: Catalogue | None = None) -> Json:
     """Everything on the two sides but the letterhead. `fill` puts this tank's figures into rule texts."""
     gates, readings = _gates(plan)
+    facts = _facts(plan, tank)
+    unplanned = [sort for sort in SORTS if any(n.startswith(f"The wish list names no {sort} ") for n in plan.notices)]
     return {
-        "day": day_words(plan.on), "facts": _facts(plan, tank), "holds": _holds(plan), "problems": _problems(plan), "timeline": _timeline(plan), "next": _next(plan, rules),
+        "day": day_words(plan.on), "facts": facts, "holds": _holds(plan), "problems": _problems(plan), "timeline": _timeline(plan, unplanned), "next": _next(plan, rules, facts),
         "emergency": _emergency(rules, fill), "gates": gates, "pairs": _pairs(readings), "log": _log(tank),
-        "cautions": [(c.title, c.defer) for c in rules.cautions.values()],
+        "cautions": _cautions(plan, rules), "not_yet": _not_yet(plan), "fish": _fish_day(plan), "wishes": _wishes(stock, catalogue, unplanned),
     }
+
+
+def _not_yet(plan: Plan) -> str:
+    """What must stay out of the tank as things stand."""
+    shut = next((p for p in plan.phases if p.opened is None and p.id in OUT_UNTIL), None)
+    if shut is not None:
+        return f"Not yet: {OUT_UNTIL[shut.id]} before the gate “{shut.title}” is passed" + ("." if shut.id == LAST_GATE else ", and no animal before the last gate on the next page.")
+    return "Not yet: no animal but those of the next stage, and none before clean tests."
+
+
+def _fish_day(plan: Plan) -> tuple[str, str]:
+    """`First fish` and its likely day with the span, or that there is none yet."""
+    came = any(t.phase == "fish" and t.role == "animals" and t.state == State.DONE for t in plan.tasks)
+    window = first_fish(plan)
+    return ("Next fish" if came else "First fish", window_words(window, plan.on, "no day yet") if window.likely else "no day yet")
+
+
+def _wishes(stock: StockPlan | None, catalogue: Catalogue | None, unplanned: Sequence[str]) -> str:
+    """Which wishes were refused or not understood, in a line or two; why stands with the wish list."""
+    if stock is None:
+        return ""
+    left = dict.fromkeys(animal_name(x.animal_id, catalogue) for x in stock.verdict.left_out)
+    told = [f"{said} {_few(list(names))}" for said, names in (("left out", left), ("not understood", dict.fromkeys(f"“{written}”" for written, _ in stock.unclear)), ("none planned:", dict.fromkeys(unplanned))) if names]
+    return "; ".join(told)[:1].upper() + "; ".join(told)[1:] + "." if told else ""
+
+
+def _few(names: Sequence[str]) -> str:
+    shown = [shorten(name, NAME_OCTETS) for name in names[:MOST_NAMES]]
+    return listed([*shown, f"{len(names) - MOST_NAMES} more"] if len(names) > MOST_NAMES else shown)
+
+
+def _cautions(plan: Plan, rules: Rulebook) -> list[tuple[str, str]]:
+    """Title, and the rule to keep with whom to ask: first those of what can be done now, as many as the side has room for.
+    All stand in full on a later page."""
+    going = [p.id for p in plan.phases if p.opened is None and p.id != "care"][:2]
+    now = {key for t in plan.tasks if t.state not in CLOSED and t.phase in going for key in t.cautions} | ALWAYS_CAUTIONED
+    found, room = [], CAUTION_ROOM
+    for caution in (rules.cautions[key] for key in sorted(rules.cautions, key=lambda key: key not in now)):
+        said = (caution.title, f"{_rule_to_keep(caution.text)} {caution.defer}")
+        room -= sum(map(len, said))
+        if room < 0:
+            break
+        found.append(said)
+    return found
+
+
+def _rule_to_keep(text: str) -> str:
+    """The sentence that forbids or demands, else the first."""
+    sentences = re.split(r"(?<=\.) +(?=[A-Z])", text)
+    return next((s for s in sentences if _ABSOLUTE.search(s)), sentences[0])
 
 
 def _facts(plan: Plan, tank: Tank) -> list[tuple[str, str]]:
@@ -61,12 +130,12 @@ def _facts(plan: Plan, tank: Tank) -> list[tuple[str, str]]:
 
 
 def size_words(glass: Glass, units: str, gross: str) -> str:
-    """`100 x 45 x 50 cm, sold as 225 L`."""
+    """`100 x 45 x 50 cm, outside volume 225 L`."""
     sides = [s for s in (glass.length_cm, glass.width_cm, glass.height_cm) if s is not None]
     words = [format_amount(s, "cm", units) for s in sides]
     unit = words[0].partition(" ")[2] if words else ""
     box = " × ".join(w.partition(" ")[0] for w in words) + f" {unit}" if len(words) == 3 else ""
-    return ", ".join(w for w in (box, f"sold as {gross}" if gross else "") if w)
+    return ", ".join(w for w in (box, f"outside volume {gross}" if gross else "") if w)
 
 
 def _holds(plan: Plan) -> list[Json]:
@@ -84,7 +153,7 @@ def _problems(plan: Plan) -> str:
     return f"Not everything in {files} could be read; what it concerns is missing here. Have the file mended and the plan printed again."
 
 
-def _timeline(plan: Plan) -> Json:
+def _timeline(plan: Plan, unplanned: Sequence[str]) -> Json:
     days_shown = [d for p in plan.phases if p.id != "care" for d in (p.opened, p.window.earliest, p.window.likely, p.window.latest) if d is not None]
     span = (min(plan.on, *days_shown), max(plan.on, *days_shown)) if days_shown else None
     days = max(1, (span[1] - span[0]).days) if span else 1
@@ -98,30 +167,32 @@ def _timeline(plan: Plan) -> Json:
         while day <= span[1]:
             months.append((MONTHS[day.month - 1], place(day)))
             day = (day + timedelta(days=32)).replace(day=1)
-    shown: list[tuple[str, float]] = []
-    for name, x in months:
-        if x <= 1 - MONTH_ROOM and x >= (shown[-1][1] + MONTH_ROOM if shown else 0.0):
-            shown.append((name, x))
-    return {"rows": [_timeline_row(p, plan, place) for p in plan.phases], "today": place(plan.on), "months": shown}
+    step = next(n for n in range(1, len(months) + 2) if all(b[1] - a[1] >= MONTH_ROOM for a, b in pairwise(months[::n])))
+    shown = [(name, x) for name, x in months[::step] if x <= 1 - MONTH_ROOM / 2]
+    return {"rows": [_timeline_row(p, plan, place, p.id in unplanned) for p in plan.phases], "today": place(plan.on), "months": shown}
 
 
-def _timeline_row(phase: Phase, plan: Plan, place: Callable[[date], float]) -> Json:
+def _timeline_row(phase: Phase, plan: Plan, place: Callable[[date], float], unplanned: bool) -> Json:
     row: Json = {"title": phase.title, "state": STATES[phase.state], "dates": ["", "", ""], "bar": [], "done": None}
     if phase.state == "done":
         return row | {"dates": ["", bare_day(phase.opened, plan.on) if phase.opened else "", ""], "done": place(phase.opened) if phase.opened else None}
-    if phase.id == "care":
-        return row | {"dates": ["", "goes on", ""]}
+    if phase.id == "care" or unplanned:
+        return row | {"dates": ["", "none planned" if unplanned else "goes on", ""]}
     days = (phase.window.earliest, phase.window.likely, phase.window.latest)
     drawn = days[0] is not None and days[1] is not None
     return row | {"dates": [bare_day(d, plan.on) if d else "no date" for d in days], "bar": [place(d) if d else None for d in days] if drawn else []}
 
 
-def _next(plan: Plan, rules: Rulebook) -> list[Json]:
+def _next(plan: Plan, rules: Rulebook, facts: Sequence[tuple[str, str]]) -> list[Json]:
+    """What is late and due first, then what has a certain day, each with the amounts that do not stand above it already."""
+    above = " ".join(text for _, text in facts)
     alarms = alarm_ids(plan, rules)
     urgent = sorted((t for t in plan.tasks if t.state in URGENT), key=lambda t: (t.phase not in alarms, t.state != State.LATE))
     known = {t.key for t in urgent}
     coming = [t for t, _ in next_of_each(t for t in plan.tasks if t.state not in (*CLOSED, *URGENT) and t.date is not None and t.key not in known)]
-    return [{"title": t.title, "day": day_of(t, plan.on), "state": state_note(t, plan.on), "amounts": amounts_of(t, plan.units)} for t in [*urgent, *coming][:MOST_NEXT]]
+    coming.sort(key=is_provisional)
+    return [{"title": t.title, "day": day_of(t, plan.on), "state": state_note(t, plan.on), "amounts": [a for a in amounts_of(t, plan.units) if a[1] not in above]}
+            for t in [*urgent, *coming][:MOST_NEXT]]
 
 
 def _emergency(rules: Rulebook, fill: Fill) -> list[Json]:

@@ -52,6 +52,7 @@ _IN_BRACKETS = re.compile(rf" ?\({_ID}(?:(?:,| or| and)? {_ID})*\)")
 _TASK = re.compile(rf"(?<![\w/.])(?:task )?({_ID})(?![\w/])")
 _KEY = re.compile(r"(?<![\w/.@])(?:room|rock|water|equipment|tank|sand|cycle|light|lights|kits|test_kits)\.(?!ya?ml)([a-z]\w*)\b(?!\()")
 _UNDERSCORES = re.compile(r"(?<![\w/.:@])[a-z][a-z0-9]*(?:_[a-z0-9]+)+(?![\w/])")
+_AWAY = re.compile(r"\baway from (\d{4}-\d\d-\d\d) to (\d{4}-\d\d-\d\d)")
 _ISO_DAY = re.compile(r"(\b[Oo]n )?\b(\d{4}-\d\d-\d\d)\b")
 
 
@@ -80,6 +81,7 @@ def plain_words(plan: Plan, rules: Rulebook, fill: Plain) -> Plain:
         if _COMMAND.search(text):
             text = " ".join(s for s in _SENTENCE.split(text) if not _COMMAND.search(s))
         text = _TASK.sub(titled, _IN_BRACKETS.sub("", text))
+        text = _AWAY.sub(lambda m: f"away from {short_day(date.fromisoformat(m[1]), plan.on)} to {short_day(date.fromisoformat(m[2]), plan.on)}", text)
         text = _KEY.sub(lambda m: m[1].replace("_", " "), text)
         return _ISO_DAY.sub(in_words, _UNDERSCORES.sub(lambda m: sources.get(m[0]) or m[0].replace("_", " "), text))
 

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
-from handout_reader import DAYS, case_of, days_in, one_line, pages_of, plain_of, read_scenario, said_day
+from handout_reader import DAYS, case_of, days_in, one_line, pages_of, plain_of, read_scenario, reader, said_day
 from plan_builder import hold
 
 from planner.cli import newtank
@@ -91,7 +91,11 @@ def test_every_caution_stands_there_whole_with_whom_to_ask(scenario: str) -> Non
     case, text = case_of(scenario), following(scenario)
     front = read_scenario(scenario)[1]
     assert [c.title for c in case.rules.cautions.values() if one_line(f"{c.text} {c.defer}") not in text] == []
-    assert [c.title for c in case.rules.cautions.values() if one_line(f"{c.title}. {c.defer}") not in front] == []
+    said = [c for c in case.rules.cautions.values() if re.search(re.escape(f"{c.title}. ") + r".{0,250}?" + re.escape(one_line(c.defer)), front)]
+    assert len(said) >= 8 and {"Mains electricity beside salt water", "Somebody has had an electric shock"} <= {c.title for c in said}
+    assert [c.title for c in said if not any(f"{c.title}. {sentence} {one_line(c.defer)}" in front for sentence in re.split(r"(?<=\.) (?=[A-Z])", one_line(c.text)))] == []
+    page = re.search(r"All of them stand under “Cautions in full” on page (\d+)\.", front)
+    assert page and "Cautions in full" in read_scenario(scenario)[int(page[1]) - 1]
 
 
 @each_scenario
@@ -137,9 +141,42 @@ def test_pages_are_counted(scenario: str) -> None:
     assert case.printed().pages == len(pages)
 
 
+def test_the_front_says_what_stays_out_for_now_and_the_likely_day_of_the_first_fish() -> None:
+    """The stories: a leak on the first days, a filter that stalls, and fish that are in."""
+    assert "Not yet: no salt, no rock and no animal in the tank before the gate “Leak test" in read_scenario("leak-on-day-one")[0]
+    assert "Not yet: no animal, not even one snail, before the gate “Retest everything" in read_scenario("stalled-then-recovers")[0]
+    for scenario in DAYS:
+        plan = case_of(scenario).plan
+        assert f"First fish: likely {said_day(first_fish(plan), plan.on)} (quick" in read_scenario(scenario)[0]
+    later = pages_of(case_of("dry-rock-us", "2026-04-25").printed().pdf)[0]
+    assert "Not yet: no animal but those of the next stage" in later and "Next fish: likely" in later
+
+
+def test_wishes_that_were_refused_or_not_understood_stand_on_the_front() -> None:
+    case = case_of("bottled-hot-room")
+    assert case.stock is not None
+    stock = replace(case.stock, unclear=(("purple unicorn", ()),))
+    front = pages_of(replace(case, stock=stock).printed().pdf)[0]
+    assert "Wish list: Left out " in front and "not understood “purple unicorn”" in front and case.stock.verdict.left_out[0].animal_id not in front
+
+
+def test_corals_that_nobody_wished_for_have_no_days() -> None:
+    """The wish list of shop-handover has two sorts of fish; that of dry-rock-us has corals too."""
+    assert "Corals, by group and by steadiness none planned" in read_scenario("shop-handover")[0] and "None planned: corals." in read_scenario("shop-handover")[0]
+    assert "none planned" not in read_scenario("dry-rock-us")[0].lower()
+
+
+def test_the_sheets_to_write_on_have_room_for_the_tests_of_a_cycle() -> None:
+    """Ruled lines across a table, counted in the drawing: the second side, and a whole side at the end."""
+    pages = reader(case_of("shop-handover").printed().pdf).pages
+    assert one_line(pages[-1].extract_text()).startswith("Log sheet")
+    text = pages[-1].get_contents()
+    assert text is not None and len(re.findall(rb"\bl\b", text.get_data())) > 30
+
+
 def test_the_front_sheet_names_the_tank_its_size_and_its_water() -> None:
     front = read_scenario("shop-handover")[0]
-    assert "100 × 45 × 50 cm, sold as 225 L" in front and "177 L net, the figure for every dose" in front and "Sat 9 May 2026" in front
+    assert "100 × 45 × 50 cm, outside volume 225 L" in front and "177 L net, the figure for every dose" in front and "Sat 9 May 2026" in front
     us = read_scenario("dry-rock-us")[0]
     assert "48 × 18 × 20 in" in us and "gal net" in us and "°F" in us
 
