@@ -42,7 +42,7 @@ OUT_UNTIL = {
 }
 """What stays out of the tank until the gate of each phase is passed."""
 SORTS = ("fish", "corals")
-MOST_NAMES, NAME_OCTETS = 4, 40
+MOST_NAMES, NAME_OCTETS = 3, 32
 CAUTION_ROOM = 2000
 """Characters of cautions on the second side: about 20 lines."""
 ALWAYS_CAUTIONED = frozenset({"mains", SHOCK, "wet_floor", "children"})
