@@ -40,6 +40,7 @@ PHRASES = (
     (r"([Ww])rite (?:equipment\.)?([\w. ]+?), yes or no, into the tank file", r"\1rite yes or no for a \2 on the log sheet"),
     (r"\b(in)?to the tank file", "on the log sheet"),
     (r"Write into the tank file", "Write on the log sheet"),
+    (r"\((?:[\w ]+: )?describe the tank further\)", "(not known yet)"),
     (r"as in the tank file", "as told to the shop"),
     (r"\bthe tank file", "the description of the tank"),
     (r"\bThe tank file", "The description of the tank"),
