@@ -70,6 +70,11 @@ class Catalogue:
         """The animal meant by an id, a common or scientific name, an older name, or a near misspelling of one."""
         return _find(self, text)
 
+    def choice(self, ids: Sequence[str], most: int = 4) -> str:
+        """What may be meant, common names first: `ocellaris clownfish (amphiprion-ocellaris) or tomato clownfish (...)`."""
+        told = [f"{a.name} ({a.id})" if (a := self.get(i)) is not None else i for i in ids[:most]] + ([f"one of {len(ids) - most} more"] if len(ids) > most else [])
+        return " or ".join(filter(None, (", ".join(told[:-1]), *told[-1:])))
+
 
 def load_catalogue(folders: Sequence[Path]) -> Catalogue:
     """Reads the folders in order, later ones overlaying earlier ones by id. Mistakes are collected in `problems`;
@@ -269,6 +274,8 @@ def _find(catalogue: Catalogue, text: str) -> Found:
     inside = _with_words(catalogue, set(singular.split())) or _with_words(catalogue, {singular.replace(" ", "")})  # "clown fish"
     if inside:
         only = catalogue.get(inside[0]) if len(inside) == 1 else None
+        if only is not None and not set(singular.split()) & {w for name in (only.kind, only.latin, *(n.split()[-1] for n in (only.name, *only.also))) for w in _plain(name).split()}:
+            only = None  # "reef" is no hermit crab, though one is called a reef hermit
         return Found("name" if only else "ambiguous", only, tuple(inside))
     return _find_near(catalogue, word)
 

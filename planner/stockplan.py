@@ -96,7 +96,8 @@ class Judged:
 @dataclass(frozen=True, slots=True)
 class StockPlan:
     """Verdicts, and the stages of what is still to come: from the likely and from the quick days, and by sort with all
-    three. `unclear` holds wishes whose name fits several animals or none, each with what could be meant."""
+    three. `unclear` holds wishes whose name fits several animals or none, each with what could be meant. `about_wishes`: those of
+    the notices that say which wishes are unclear, left out or without a stage."""
 
     verdict: StockVerdict
     stages: StagePlan | None
@@ -105,6 +106,7 @@ class StockPlan:
     handled_mg_n_per_day: float
     staged: tuple[StagedAnimals, ...]
     notices: tuple[str, ...]
+    about_wishes: tuple[str, ...] = ()
 
 
 def tank_for_stock(facts: Facts) -> TankForStock:
@@ -178,8 +180,9 @@ def stage_stock(judged: Judged, facts: Facts, rules: Rulebook, catalogue: Catalo
     quick, slow = solved[clocks[0]], solved[clocks[2]]
     due = {w: date.fromordinal(s.day) for s in _stages_of(causes) for w in s.wishes}
     staged = tuple(part for stage in _stages_of(likely) for part in _by_sort(stage, (quick, likely, slow), due, catalogue))
+    wishes = _about_wishes(judged, likely, catalogue)
     return StockPlan(judged.verdict, likely, quick, judged.unclear, judged.handled_mg_n_per_day, staged,
-                     tuple(_notices(judged, likely, spike, quiet, catalogue, facts.tank.keeper.away)))
+                     tuple(_notices(judged, likely, spike, quiet, catalogue, facts.tank.keeper.away, wishes)), tuple(n for part in wishes for n in part))
 
 
 @dataclass(frozen=True, slots=True)
@@ -296,21 +299,25 @@ def _by_sort(stage: Stage, plans: tuple[StagePlan | None, ...], due: dict[Wish, 
     return parts
 
 
+def _about_wishes(judged: Judged, likely: StagePlan | None, catalogue: Catalogue) -> tuple[list[str], list[str], list[str]]:
+    """Which wishes are unclear, which are left out, and which have no stage."""
+    unclear = [f"The wish '{written}' is not staged: " + (f"it could be {catalogue.choice(could)}. Write the id of the one you mean into the tank file." if could else
+                                                          "it is not in the catalogue. Check its spelling, or take it off the list.") for written, could in judged.unclear]
+    living = {c.animal_id for c in judged.arrivals.came} - {c.animal_id for c in judged.arrivals.lost}
+    left = [f"In the tank, where it cannot stay: {_name(x.animal_id, catalogue)}. {x.why} Ask the shop or another keeper to take it over; never release it." if x.animal_id in living else
+            f"Left out of the stages: {_name(x.animal_id, catalogue)}. {x.why}" for x in judged.verdict.left_out]
+    return unclear, left, [f"No stage for {_name(wish.animal_id, catalogue)}: {why}" for wish, why in (likely.not_placed if likely else ())]
+
+
 def _notices(judged: Judged, likely: StagePlan | None, spike: tuple[date, date | None] | None, quiet: date | None, catalogue: Catalogue,
-             absences: Sequence[Away]) -> list[str]:
+             absences: Sequence[Away], wishes: tuple[list[str], list[str], list[str]]) -> list[str]:
     listed = {w.animal_id for w in judged.wanted}
-    notices = [f"The wish '{written}' is not staged: {'it could be ' + ', '.join(could[:4]) if could else 'it is not in the catalogue'}. Write the id into the tank file."
-               for written, could in judged.unclear]
+    unclear, left_out, not_placed = wishes
+    notices = list(unclear)
     if judged.named:
         notices += [f"The wish list names no {sort} that can be kept here, so none are planned. Change the list in the tank file when you want some."
                     for sort in ("fish", "corals") if sort not in judged.sorts]
-    living = {c.animal_id for c in judged.arrivals.came} - {c.animal_id for c in judged.arrivals.lost}
-    for left in judged.verdict.left_out:
-        name = _name(left.animal_id, catalogue)
-        if left.animal_id in living:
-            notices.append(f"In the tank, where it cannot stay: {name}. {left.why} Ask the shop or another keeper to take it over; never release it.")
-        else:
-            notices.append(f"Left out of the stages: {name}. {left.why}")
+    notices += left_out
     for c in judged.arrivals.lost:
         if c.animal_id in listed:
             notices.append(f"Lost: {c.count} x {_name(c.animal_id, catalogue)}. The plan buys no other in its place by itself; find the cause first, then raise the count in the wish list.")
@@ -320,8 +327,7 @@ def _notices(judged: Judged, likely: StagePlan | None, spike: tuple[date, date |
                 names = " and ".join(_name(w.animal_id, catalogue) for w, s in zip(stage.wishes, stage.sorts, strict=True) if s == FISH)
                 notices.append(f"{names[:1].upper()}{names[1:]} will be in the quarantine tank while you are away from {away.from_day.isoformat()} to {away.to_day.isoformat()}: somebody has "
                                "to feed there, look at the fish and test ammonia every day or two. If nobody can, let the shop hold the fish until you are back.")
-    for wish, why in likely.not_placed if likely else ():
-        notices.append(f"No stage for {_name(wish.animal_id, catalogue)}: {why}")
+    notices += not_placed
     if spike is not None and quiet is not None:
         since = f"clear again since {spike[1].isoformat()}" if spike[1] else "not clear yet"
         notices.append(f"Ammonia or nitrite was above the kit's zero on {spike[0].isoformat()}, after animals came, and is {since}: the next stage is not before {quiet.isoformat()}.")

@@ -23,6 +23,7 @@ from planner.cli.common import (
     tank_options,
 )
 from planner.problems import sort_problems
+from planner.show.words import visible
 from planner.wholefile import put_whole_file
 
 if TYPE_CHECKING:
@@ -59,6 +60,8 @@ def handout_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str |
     except OSError as error:
         raise click.UsageError(f"{output} cannot be written ({error.strerror}). Close it in other programs, or name another file.") from None
     problems = sort_problems([*wrong, *loaded.problems])
+    for notice in stock.about_wishes if stock is not None else ():
+        click.echo(visible(notice), err=True)
     if as_json:
         from planner.show.fields import problem_document
 

@@ -69,6 +69,8 @@ def handouts_command(folder: Path, out: Path, on_text: str | None, paper: Paper 
         print_problems((*wrong, *(p for m in done for p in m.problems)))
         show(batch_lines(done, len(found), shown_path(out), leftovers, console_width()))
     for one in done:
+        for warning in one.warnings:
+            click.echo(visible(f"{one.folder}: {warning}"), err=True)
         if one.bug:
             click.echo(visible(one.bug), err=True)
     sys.exit(exit_code(done) or (0 if finished and not wrong else 1))

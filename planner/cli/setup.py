@@ -20,6 +20,7 @@ from planner.problems import Problem, nearest
 from planner.quantities import parse_amount
 from planner.rulefiles import shipped
 from planner.show.tankform import replace_key, tank_text, undescribed
+from planner.show.words import visible
 from planner.tankfile import known_paths, read_tank
 from planner.units import Refusal
 
@@ -91,6 +92,7 @@ def start_command(folder: Path, settings: tuple[str, ...], scenario: str | None,
         text, missing = tank_text(answers), undescribed(answers)
     kept = _write(folder, text, journal)
     _tell(folder, id, missing, kept, as_json)
+    _tell_wishes(text)
     print_problems(problems)
     if problems:
         sys.exit(1)
@@ -226,6 +228,21 @@ def _write(folder: Path, text: str, journal: bytes) -> bool:
     except OSError as error:
         raise click.ClickException(f"{folder} cannot be written: {error.strerror or error}.") from None
     return kept
+
+
+def _tell_wishes(text: str) -> None:
+    """Wishes that name no single animal, while their file is still in mind."""
+    tank, _ = read_tank(text, "tank.yaml")
+    if tank is None or not tank.wish_list:
+        return
+    from planner.catalogue import load_catalogue
+    from planner.show.stockwords import unclear_words
+
+    catalogue = load_catalogue([shipped("rules") / "livestock"])
+    for wish in tank.wish_list:
+        found = catalogue.find(wish.animal)
+        if found.animal is None:
+            click.echo(visible(unclear_words(wish.animal, found.candidates, catalogue)), err=True)
 
 
 def _quoted(folder: Path) -> str:

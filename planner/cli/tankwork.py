@@ -113,7 +113,7 @@ def _write(job: Job, loaded: Loaded, blank: Made) -> Made:
     ends[CALENDAR] = End.REFUSED if revision is None else End.WRITTEN if written else End.UNCHANGED
     ends[HANDOUT] = _put(job.output / HANDOUT, printed.pdf)
     came = first_animal(gather(loaded.tank, loaded.journal, loaded.on))
-    return replace(blank, files=tuple((name, ends[name]) for name in FILES), problems=(*loaded.problems, *problems), warnings=printed.warnings,
+    return replace(blank, files=tuple((name, ends[name]) for name in FILES), problems=(*loaded.problems, *problems), warnings=(*(stock.about_wishes if stock is not None else ()), *printed.warnings),
                    first_animal=came.day if came else first_animal_expected(plan).likely, animals_in=came is not None)
 
 

@@ -37,9 +37,9 @@ def wishes_data(plan: Plan, stock: StockPlan | None, catalogue: Catalogue | None
     stages = stock.stages.stages if stock.stages is not None else ()
     return {
         "animals": [{"name": counted(a.count, a.name, TIMES), "verdict": VERDICTS[a.verdict], "reasons": [reason_words(r) for r in a.reasons]} for a in verdict.animals],
-        "unclear": [f"'{written}' cannot be judged." + (f" It could be {listed(could[:4])}." if could else " It is not in the catalogue.") for written, could in stock.unclear],
+        "unclear": [f"'{written}' cannot be judged." + (f" It could be {catalogue.choice(could) if catalogue is not None else listed(could[:4])}." if could else " It is not in the catalogue.") for written, could in stock.unclear],
         "conflicts": [c.why for c in quarrels(stock)],
-        "sums": [verdict.sums.nitrogen_text, verdict.sums.room_text] if verdict.animals else [],
+        "sums": [verdict.sums.nitrogen_text, verdict.sums.room_text] if verdict.keep else [],
         "left": [" ".join(filter(None, (left_out_words(x, catalogue), kindred_words(x, catalogue)))) for x in verdict.left_out],
         "stages": [{"number": s.number, "day": _day(s.day, plan.on, provisional), "animals": listed(wish_words(w, catalogue, TIMES) for w in s.wishes),
                     "quarantine": _day(s.quarantine_from, plan.on, provisional) if s.quarantine_from is not None else None, "because": list(s.because)} for s in stages],

@@ -7,7 +7,7 @@ from typing import Any
 
 from planner.catalogue import Catalogue
 from planner.model import Plan
-from planner.show.stockwords import VERDICTS, counted, kindred_words, left_out_words, quarrels, reason_words, stages_provisional, wish_words
+from planner.show.stockwords import VERDICTS, counted, kindred_words, left_out_words, quarrels, reason_words, stages_provisional, unclear_words, wish_words
 from planner.show.words import Page, day_words, listed
 from planner.stages import Stage
 from planner.stocking import Wish
@@ -18,8 +18,7 @@ def stock_page(stock: StockPlan, plan: Plan, catalogue: Catalogue, width: int) -
     page = Page(width)
     page.heading(f"{plan.name}: the wish list")
     for written, candidates in stock.unclear:
-        meant = f" Did you mean {listed(candidates[:4])}?" if candidates else " It is not in the catalogue."
-        page.say(f"'{written}' cannot be judged.{meant} Write the id into the tank file.", "alarm")
+        page.say(unclear_words(written, candidates, catalogue), "alarm")
     for animal in stock.verdict.animals:
         page.gap()
         page.item("-", counted(animal.count, animal.name), VERDICTS[animal.verdict], role="strong")
@@ -29,7 +28,7 @@ def stock_page(stock: StockPlan, plan: Plan, catalogue: Catalogue, width: int) -
         page.heading("Who cannot live together here")
         for conflict in conflicts:
             page.item("-", conflict.why)
-    if stock.verdict.animals:
+    if stock.verdict.keep:
         page.heading("The list as a whole")
         page.say(stock.verdict.sums.nitrogen_text)
         page.say(stock.verdict.sums.room_text)

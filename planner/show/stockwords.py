@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from planner.catalogue import Catalogue
 from planner.leftout import LeftOut
 from planner.model import Plan
@@ -26,6 +28,13 @@ def counted(count: int, name: str, times: str = "x") -> str:
 
 def wish_words(wish: Wish, catalogue: Catalogue | None, times: str = "x") -> str:
     return counted(wish.count, animal_name(wish.animal_id, catalogue), times)
+
+
+def unclear_words(written: str, could: Sequence[str], catalogue: Catalogue) -> str:
+    """A wish that names no single animal, with what may be meant."""
+    if not could:
+        return f"'{written}' cannot be judged: it is not in the catalogue. Check its spelling, or take it off the list."
+    return f"'{written}' cannot be judged. Did you mean {catalogue.choice(could)}? Write the id of the one you mean into the tank file."
 
 
 def reason_words(reason: Reason) -> str:
@@ -55,4 +64,4 @@ def stages_provisional(plan: Plan) -> bool:
     return gate is None or gate.opened is None
 
 
-__all__ = ["VERDICTS", "animal_name", "counted", "kindred_words", "left_out_words", "quarrels", "reason_words", "stages_provisional", "wish_words"]
+__all__ = ["VERDICTS", "animal_name", "counted", "kindred_words", "left_out_words", "quarrels", "reason_words", "stages_provisional", "unclear_words", "wish_words"]
