@@ -274,8 +274,10 @@ def _find(catalogue: Catalogue, text: str) -> Found:
     inside = _with_words(catalogue, set(singular.split())) or _with_words(catalogue, {singular.replace(" ", "")})  # "clown fish"
     if inside:
         only = catalogue.get(inside[0]) if len(inside) == 1 else None
-        if only is not None and not set(singular.split()) & {w for name in (only.kind, only.latin, *(n.split()[-1] for n in (only.name, *only.also))) for w in _plain(name).split()}:
-            only = None  # "reef" is no hermit crab, though one is called a reef hermit
+        if only is not None and len(singular.split()) == 1:
+            ends = [w for n in (only.name, *only.also) for w in (n.split()[0], n.split()[-1])]
+            if singular not in {w for name in (only.kind, only.latin, *ends) for w in _plain(name).split()}:
+                only = None  # "reef" is no hermit crab, though one is called a scarlet reef hermit
         return Found("name" if only else "ambiguous", only, tuple(inside))
     return _find_near(catalogue, word)
 

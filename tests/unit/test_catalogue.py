@@ -163,3 +163,8 @@ def test_a_mistake_in_a_file_is_reported_with_its_line(line: str, code: str, tmp
 @pytest.mark.parametrize(("text", "among"), [("clown fish", "amphiprion-ocellaris"), ("angel fish", "pomacanthus-imperator")])
 def test_a_name_written_in_two_words_finds_the_animals_written_in_one(text: str, among: str, catalogue: Catalogue) -> None:
     assert among in catalogue.find(text).candidates
+
+
+def test_a_word_from_the_middle_of_one_name_is_asked_about(catalogue: Catalogue) -> None:
+    assert catalogue.find("reef").animal is None and len(catalogue.find("reef").candidates) == 1
+    assert catalogue.find("hammer").animal is not None
