@@ -276,7 +276,7 @@ def _find(catalogue: Catalogue, text: str) -> Found:
         only = catalogue.get(inside[0]) if len(inside) == 1 else None
         if only is not None and len(singular.split()) == 1:
             ends = [w for n in (only.name, *only.also) for w in (n.split()[0], n.split()[-1])]
-            if singular not in {w for name in (only.kind, only.latin, *ends) for w in _plain(name).split()}:
+            if not {word, singular} & {w for name in (only.kind, only.latin, *ends) for w in _plain(name).split()}:
                 only = None  # "reef" is no hermit crab, though one is called a scarlet reef hermit
         return Found("name" if only else "ambiguous", only, tuple(inside))
     return _find_near(catalogue, word)
