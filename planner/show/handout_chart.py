@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, timedelta
+from itertools import pairwise
 from typing import Any
 
 from planner.model import Journal, Plan, Row
@@ -11,6 +12,10 @@ from planner.show.chart import NAMES, extent
 from planner.show.words import bare_day, window_words
 
 DAY_LABELS = 4
+FED = ("Ammonia is fed again and again until the filter is proven: a dose, a fall to nothing, and the next dose. Each rise is a dose; "
+       "where the line stays high it joins the highest points.")
+A_DOSE = 0.2
+"""mg/L as N within a day: a rise of the likely line from which it is taken for a dose."""
 MOST_POINTS = 45
 LEAST_STEP = 2
 """Each point stands for so many days or more, and shows the highest of them: feeding every other day would else be drawn
@@ -26,7 +31,14 @@ def chart_data(plan: Plan, journal: Journal) -> dict[str, Any]:
             rows = tuple(r for r in journal.of("reading", name, on) if r.where == "display" and r.low is not None)
             charts.append(_chart(name, plan, rows))
     events = [(NAMES[n].capitalize(), f"read on {bare_day(e.happened, on)}" if e.happened else window_words(e.window, on, "beyond the forecast")) for n, e in forecast.events.items()]
-    return {"charts": charts, "step": charts[0].pop("step") if charts else 0, "events": events if charts or any(e.window.likely for e in forecast.events.values()) else [], "sentences": list(forecast.sentences)}
+    return {"charts": charts, "step": charts[0].pop("step") if charts else 0, "events": events if charts or any(e.window.likely for e in forecast.events.values()) else [], "sentences": list(forecast.sentences), "fed": FED if charts and _is_fed(plan) else ""}
+
+
+def _is_fed(plan: Plan) -> bool:
+    """Is a dose after the first one still to come?"""
+    proven = plan.forecast.events.get("cycle_done")
+    rises = sum(b.ammonia[1] - a.ammonia[1] > A_DOSE for a, b in pairwise(plan.forecast.curve) if b.day > plan.on)
+    return proven is not None and proven.happened is None and rises > 0
 
 
 def _chart(name: str, plan: Plan, readings: Sequence[Row]) -> dict[str, Any]:

@@ -15,6 +15,8 @@ from planner.show.fields import Json
 from planner.show.handout_text import Day, day_of, is_provisional
 from planner.show.words import bare_day, plain_name, short_day, window_words
 
+Told = dict[str, tuple[str, ...]]
+"""The steps that already stand on the paper, by the key of their task."""
 LONG_CARD = 650
 """Characters from which a task may be broken over two columns: about a quarter of a column."""
 
@@ -28,7 +30,7 @@ def until_first_fish(plan: Plan) -> list[Task]:
 def days_data(plan: Plan, rules: Rulebook) -> Json:
     """Sections of task cards: alarms first, then the phases that have something left."""
     before = until_first_fish(plan)
-    told: set[str] = set()
+    told: Told = {}
     alarms = alarm_ids(plan, rules)
     titles = {a.alert: a.title for a in rules.alerts}
     sections = [_section(f"Alarm: {titles[id]}", "", [t for t in before if t.phase == id], plan, rules, told) for id in sorted(alarms)]
@@ -47,22 +49,25 @@ def days_data(plan: Plan, rules: Rulebook) -> Json:
     return {"title": title, "after": f"After the {which} fish, week by week", "finished": finished, "sections": [s for s in sections if s["cards"] or s["done"] or s.get("needs")], "weeks": _weeks(plan, before, rules, told)}
 
 
-def _section(title: str, when: str, tasks: Sequence[Task], plan: Plan, rules: Rulebook, told: set[str]) -> Json:
+def _section(title: str, when: str, tasks: Sequence[Task], plan: Plan, rules: Rulebook, told: Told) -> Json:
     cards = [card(task, later, plan, rules, told) for task, later in next_of_each(t for t in tasks if t.state not in CLOSED)]
     return {"title": title, "when": when, "cards": cards, "done": _closed([t for t in tasks if t.state in CLOSED], plan.on)}
 
 
-def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: set[str]) -> Json:
-    """One task with its later days. How it is done stands on the paper once for all tasks of one key."""
+def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: Told) -> Json:
+    """One task with its later days. How it is done stands on the paper once for all tasks of one key; a later batch of
+    animals has its own steps, and the page on which the others stand."""
     first = task.key not in told
-    told.add(task.key)
-    steps, watch = list(task.steps) if first or task.animals else [], list(task.watch) if first else []
+    before = told.setdefault(task.key, task.steps)
+    own = [s for s in task.steps if s not in before] if task.animals else []
+    steps, watch = list(task.steps) if first else own, list(task.watch) if first else []
+    mark = f"told-{task.key.replace('/', '-')}" if task.animals else ""
     return {
         "title": task.title, "day": day_of(task, plan.on), "state": state_note(task, plan.on), "hold": task.state == State.ON_HOLD,
         "facts": ", ".join(([f"{task.minutes} min"] if task.minutes and first else []) + ([f"in the {task.where} water"] if task.where != "display" else [])),
         "amounts": amounts_of(task, plan.units), "steps": steps, "watch": watch, "long": sum(map(len, (*steps, *watch))) > LONG_CARD,
         "cautions": [caution_name(key) for key in task.cautions if key in rules.cautions] if first else [], "again": _again(later, plan.on),
-        "house": bool(task.house),
+        "house": bool(task.house), "mark": mark if first else "", "see": "" if first or len(own) == len(task.steps) else mark,
     }
 
 
@@ -116,7 +121,7 @@ def _closed(tasks: Iterable[Task], on: date) -> list[str]:
     return found
 
 
-def _weeks(plan: Plan, before: Sequence[Task], rules: Rulebook, told: set[str]) -> list[Json]:
+def _weeks(plan: Plan, before: Sequence[Task], rules: Rulebook, told: Told) -> list[Json]:
     """What comes after the first fish, by weeks counted from the day of the plan."""
     known = {t.id for t in before}
     weeks: dict[int, list[Task]] = {}

@@ -86,6 +86,22 @@ def test_how_it_is_done_stands_with_every_step(scenario: str) -> None:
     assert missing == []
 
 
+def test_how_a_batch_of_animals_is_moved_stands_once_and_later_batches_point_to_it() -> None:
+    case, pages = case_of("shop-handover"), read_scenario("shop-handover")
+    stages = [t for t in case.plan.tasks if t.key == "fish/stage" and t.state not in CLOSED]
+    shared = [step for step in stages[0].steps if all(step in t.steps for t in stages)]
+    assert len(stages) > 1 and len(shared) > 5
+    page = re.search(re.escape(one_line(stages[1].title)) + r".{0,900}?All else as for the batch before, on page (\d+)\.", following("shop-handover"))
+    assert page and one_line(plain_of(case)(shared[0])) in pages[int(page[1]) - 1]
+    assert [step for step in shared if one_line(plain_of(case)(step)) in page[0]] == []
+
+
+def test_the_chart_says_that_ammonia_is_fed_until_the_filter_is_proven() -> None:
+    assert "Ammonia is fed again and again until the filter is proven" in following("shop-handover")
+    later = case_of("dry-rock-us", "2026-04-25")
+    assert "fed again and again" not in " ".join(pages_of(later.printed().pdf))
+
+
 @each_scenario
 def test_every_caution_stands_there_whole_with_whom_to_ask(scenario: str) -> None:
     case, text = case_of(scenario), following(scenario)
