@@ -85,7 +85,7 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
         "wishes": wishes_data(plan, stock, catalogue), "shopping": shopping_data(shopping_list(plan, tank, journal, rules, catalogue, shop), shop, plan),
         "cautions": caution_data(rules), "sources": sources_data(plan, rules),
     }
-    data: Json = made_plain(told, plain_words(plan, rules, fill))
+    data: Json = made_plain(told, plain_words(plan, rules, fill, catalogue))
     named = {"name": name, "footer": shorten(name, FOOTER_OCTETS), "title": f"{name}, plan of {day_words(plan.on)}"}
     return named | data | {"words": words_data(_texts(data))}
 

@@ -86,8 +86,9 @@ def _wishes(stock: StockPlan | None, catalogue: Catalogue | None, unplanned: Seq
     if stock is None:
         return ""
     left = dict.fromkeys(animal_name(x.animal_id, catalogue) for x in stock.verdict.left_out)
-    told = [f"{said} {_few(list(names))}" for said, names in (("left out", left), ("not understood", dict.fromkeys(f"“{written}”" for written, _ in stock.unclear)), ("none planned:", dict.fromkeys(unplanned))) if names]
-    return "; ".join(told)[:1].upper() + "; ".join(told)[1:] + "." if told else ""
+    told = [f"{said} {_few(list(names))}" for said, names in (("left out", left), ("not understood", dict.fromkeys(f"“{written}”" for written, _ in stock.unclear))) if names]
+    told += [f"no {sort} planned" for sort in unplanned]
+    return "; ".join(told) + "." if told else ""
 
 
 def _few(names: Sequence[str]) -> str:

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from datetime import date
 from typing import Any
 
+from planner.catalogue import Catalogue
 from planner.model import Plan
 from planner.rulebook import Rulebook
 from planner.show.stockwords import stages_provisional
@@ -35,7 +36,7 @@ PHRASES = (
     (r"Set room\.floor in the tank file so that the plan asks for it", "Write on the log sheet what the floor is, so that the next plan asks for it"),
     (r"Write room\.floor, solid or suspended", "Write on the log sheet whether it is solid or suspended"),
     (r"write rock\.kind\b", "write the answer on the log sheet"),
-    (r"Write the id into the tank file\.", "Tell the shop which one is meant."),
+    (r"Write the id [^.]*?into the tank file\.", "Tell the shop which one is meant."),
     (r"(?:Add some to|Change the list in) the tank file when you want (some|them)", r"Tell the shop when you want \1"),
     (r"([Ww])rite (?:equipment\.)?([\w. ]+?), yes or no, into the tank file", r"\1rite yes or no for a \2 on the log sheet"),
     (r"\b(in)?to the tank file", "on the log sheet"),
@@ -53,11 +54,12 @@ _IN_BRACKETS = re.compile(rf" ?\({_ID}(?:(?:,| or| and)? {_ID})*\)")
 _TASK = re.compile(rf"(?<![\w/.])(?:task )?({_ID})(?![\w/])")
 _KEY = re.compile(r"(?<![\w/.@])(?:room|rock|water|equipment|tank|sand|cycle|light|lights|kits|test_kits)\.(?!ya?ml)([a-z]\w*)\b(?!\()")
 _UNDERSCORES = re.compile(r"(?<![\w/.:@])[a-z][a-z0-9]*(?:_[a-z0-9]+)+(?![\w/])")
+_ANIMAL = re.compile(r" \(([a-z]+(?:-[a-z0-9]+)+)\)")
 _AWAY = re.compile(r"\baway from (\d{4}-\d\d-\d\d) to (\d{4}-\d\d-\d\d)")
 _ISO_DAY = re.compile(r"(\b[Oo]n )?\b(\d{4}-\d\d-\d\d)\b")
 
 
-def plain_words(plan: Plan, rules: Rulebook, fill: Plain) -> Plain:
+def plain_words(plan: Plan, rules: Rulebook, fill: Plain, catalogue: Catalogue | None) -> Plain:
     """The translation for one plan: its titles stand for ids, and its state says which days are certain. `fill` puts this
     tank's figures into rule texts."""
     titles = {key: f"“{fill(task.title)}”" for key, task in rules.tasks.items()} | {f"gate/{p.id}": f"the gate “{p.title}”" for p in plan.phases}
@@ -76,12 +78,15 @@ def plain_words(plan: Plan, rules: Rulebook, fill: Plain) -> Plain:
             return ("About " if (found[1] or "").startswith("O") else "about ") + short_day(day, plan.on)
         return (found[1] or "") + short_day(day, plan.on)
 
+    def without_animal_id(found: re.Match[str]) -> str:
+        return found[0] if catalogue is None or catalogue.get(found[1]) is None else ""
+
     def plain(text: str) -> str:
         for pattern, said in _PHRASES:
             text = pattern.sub(said, text)
         if _COMMAND.search(text):
             text = " ".join(s for s in _SENTENCE.split(text) if not _COMMAND.search(s))
-        text = _TASK.sub(titled, _IN_BRACKETS.sub("", text))
+        text = _TASK.sub(titled, _IN_BRACKETS.sub("", _ANIMAL.sub(without_animal_id, text)))
         text = _AWAY.sub(lambda m: f"away from {short_day(date.fromisoformat(m[1]), plan.on)} to {short_day(date.fromisoformat(m[2]), plan.on)}", text)
         text = _KEY.sub(lambda m: m[1].replace("_", " "), text)
         return _ISO_DAY.sub(in_words, _UNDERSCORES.sub(lambda m: sources.get(m[0]) or m[0].replace("_", " "), text))

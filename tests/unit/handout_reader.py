@@ -62,7 +62,7 @@ def read_scenario(scenario: str, house: str = "") -> tuple[str, ...]:
 
 
 def plain_of(case: Case) -> Plain:
-    return plain_words(case.plan, case.rules, text_filler(case.tank, case.journal, case.rules, case.plan.on))
+    return plain_words(case.plan, case.rules, text_filler(case.tank, case.journal, case.rules, case.plan.on), case.catalogue)
 
 
 def reader(pdf: bytes) -> pypdf.PdfReader:

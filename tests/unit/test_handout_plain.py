@@ -53,6 +53,7 @@ def test_nothing_on_any_page_is_an_inner_name(scenario: str, house: str) -> None
     ("Corals ask for more light; `newtank stock` says how much each needs.", "Corals ask for more light."),
     ("Wait a day. `newtank why gate/fish` shows what it waits for. Then look.", "Wait a day. Then look."),
     ("Bring in the first fish (fish/stage-1 or fish/stage#1)", "Bring in the first fish"),
+    ("It could be ocellaris clownfish (amphiprion-ocellaris). Write the id of the one you mean into the tank file.", "It could be ocellaris clownfish. Tell the shop which one is meant."),
     ("Not everything in tank.yaml could be read, 3 mg/L and/or pH.", "Not everything in tank.yaml could be read, 3 mg/L and/or pH."),
 ])
 def test_a_command_becomes_what_a_pencil_does(typed: str, written: str) -> None:
