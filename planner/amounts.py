@@ -19,6 +19,7 @@ AMOUNT_NUMBERS = (
     "bin_filled",
     "batch_every",
     "ro_lead",
+    "site_shopping",
     "slow_change_factor",
     "wait_big_change_slow",
     "temperature_step_hour",

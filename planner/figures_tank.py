@@ -9,6 +9,7 @@ from planner.figures import made, maker
 from planner.gather import GLASS_MM, WATERLINE_CM, Facts, box_cm, gross_l, inside_l, sand_kg
 from planner.model import Quantity
 from planner.rulebook import Rulebook
+from planner.tankfields import WEEKDAYS
 
 HEATER_WATTS = (25.0, 50.0, 75.0, 100.0, 150.0, 200.0, 250.0, 300.0, 400.0, 500.0, 800.0, 1000.0)
 """Common wattages on sale (common practice, no source)."""
@@ -142,6 +143,15 @@ def warm_up(facts: Facts, rules: Rulebook) -> Quantity | None:
 @maker
 def temperature_step(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("temperature_step", rules.number("temperature_step_hour"), "K", "as in the rules")
+
+
+@maker
+def first_shopping(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """Days from the start to the first shopping. Who shops on some days of the week alone, and starts on one, shops that
+    day: what the leak test needs would otherwise come after it."""
+    days = {WEEKDAYS.index(d) for d in facts.tank.keeper.shopping_days}
+    wait = 0.0 if facts.start.weekday() in days else rules.days("site_shopping")
+    return made("first_shopping", wait, "days", "none on a shopping day of the tank file, else the usual wait")
 
 
 @maker

@@ -75,8 +75,9 @@ def changed(before: Said, after: Said) -> set[str]:
 
 
 def naming(number: str) -> set[str]:
-    """Keys of the tasks of ours whose words tell this number."""
-    return {key for key, t in rulebook().tasks.items() if number in BRACES.findall(" ".join((t.title, *t.steps, *t.watch)))}
+    """Keys of the tasks of ours, and gates of the phases, whose words tell this number."""
+    gates = {f"gate/{p.phase}" for p in rulebook().phases if number in BRACES.findall(p.intro)}
+    return gates | {key for key, t in rulebook().tasks.items() if number in BRACES.findall(" ".join((t.title, *t.steps, *t.watch)))}
 
 
 def keys(ids: set[str]) -> set[str]:
@@ -158,7 +159,7 @@ def test_every_task_with_other_words_is_marked_as_a_house_rule(tmp_path: Path) -
     name, on = STORY_DAYS[0]
     before, after = plan_before(name, on), plan_of(name, on, book, catalogue())
     said = changed(words(before), words(after))
-    assert said - {t.key for t in after.tasks if t.house} <= {"gate/water"}
+    assert said - {t.key for t in after.tasks if t.house} <= {"gate/water", "gate/leak-test"}
 
 
 def test_the_shops_own_animal_is_known_to_its_folder_alone() -> None:

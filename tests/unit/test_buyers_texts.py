@@ -105,3 +105,13 @@ def test_the_first_stage_of_fish_is_not_spoken_of_as_the_next_one(quarantine: st
     stages = [t for t in plan.tasks if t.phase == "fish" and t.key in ("fish/stage", "fish/stage-choose") and t.occurrence == 1]
     assert "fish/stage" in {t.key for t in stages}
     assert not [text for t in stages for text in (t.title, *t.steps) if "next fish" in text or "every animal" in text]
+
+
+@pytest.mark.parametrize("floor", ["solid", "suspended"])
+def test_the_first_days_ask_for_a_few_hours_each(floor: str) -> None:
+    days: dict[date, int] = {}
+    for task in plan_for(room__floor=floor).tasks:
+        if task.date is not None and (task.date - date.fromisoformat(DAY)).days < 5:
+            days[task.date] = days.get(task.date, 0) + task.minutes
+    assert days[date.fromisoformat(DAY)] <= 120
+    assert max(days.values()) <= 240
