@@ -107,6 +107,8 @@ def _setting(text: str) -> tuple[str, str]:
     if path not in known_paths():
         near = nearest(path, known_paths())
         raise Refused(f"--set {path}: a tank file has no such key. " + (f"Did you mean '{near}'?" if near else "Keys look like tank.lid or room.floor"))
+    if path == "wish_list" and not value.replace(" ", "").startswith("[{"):
+        raise Refused("--set wish_list: this is a list of animals. Write it as --set 'wish_list=[{animal: ocellaris clownfish, count: 2}]'")
     parts = [p for p in known_paths() if p.startswith(path + ".")]
     if parts:
         raise Refused(f"--set {path}: this is a heading. Set what stands below it, such as {min(parts)}")

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
-from planner.comparison import MILESTONES, Comparison, Contrast, Side, days_between
+from planner.comparison import MILESTONES, Cause, Comparison, Contrast, Side, days_between
 from planner.effort import HOW
 from planner.problems import Problem
 from planner.shopfile import Shop
 from planner.shopping import Purchase
 from planner.show.comparison_causes import contrast_sentences
 from planner.show.fields import Json, figure, iso, problem_document, window_document
+from planner.show.setupwords import silent_side
 
 
 def comparison_document(comparison: Comparison, problems: Sequence[Problem], shop: Shop | None = None) -> Json:
@@ -59,9 +60,15 @@ def _contrast_document(contrast: Contrast, comparison: Comparison, shop: Shop | 
     first = contrast.first.outcome
     return {
         "tank": contrast.other.mark, "against": contrast.first.mark, "first_animal_days": contrast.whole_days, "sum_of_causes_days": contrast.apart_days,
-        "causes": [{"keys": list(c.keys), "days": {name: days_between(first, c.outcome, name) for name in MILESTONES}} for c in contrast.causes],
+        "causes": [{"keys": list(c.keys), "unsaid_by": _unsaid_by(c, contrast), "days": {name: days_between(first, c.outcome, name) for name in MILESTONES}} for c in contrast.causes],
         "sentences": contrast_sentences(contrast, comparison, shop),
     }
+
+
+def _unsaid_by(cause: Cause, contrast: Contrast) -> str | None:
+    """The tank that leaves this point unsaid, so that its days compare nothing."""
+    silent = silent_side(cause.keys, cause.before, cause.after)
+    return None if silent is None else (contrast.first.mark, contrast.other.mark)[silent]
 
 
 def _amount(value: float, unit: str) -> Json:

@@ -59,7 +59,7 @@ SIDE = record(
     shopping=many(GOOD))
 CONTRAST = record(
     tank=TEXT, against=TEXT, first_animal_days={"type": ["integer", "null"]}, sum_of_causes_days={"type": ["integer", "null"]},
-    causes=many(record(keys=TEXTS, days=by_name({"type": ["integer", "null"]}))), sentences=TEXTS)
+    causes=many(record(keys=TEXTS, unsaid_by=MAYBE_TEXT, days=by_name({"type": ["integer", "null"]}))), sentences=TEXTS)
 
 ANIMALS = many(record(id=TEXT, count={"type": "integer", "minimum": 1}))
 FREE_AMMONIA: Schema = {"anyOf": [record(p10={"type": "number"}, p50={"type": "number"}, p90={"type": "number"}), {"type": "null"}]}

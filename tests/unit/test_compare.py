@@ -357,6 +357,13 @@ def test_what_a_tank_file_leaves_unsaid_is_no_better_way() -> None:
     assert contrast_sentences(made.contrasts[0], made, None)[0].startswith("A leaves unsaid what B says about the mixing bin")
 
 
+def test_the_machine_form_names_who_leaves_a_point_unsaid(folders: list[Path], tmp_path: Path) -> None:
+    silent = folder_of(tmp_path, "silent", equipment__bin=None)
+    found = document(folder_of(tmp_path, "plain"), silent, "--on", ON)
+    assert [(c["keys"], c["unsaid_by"]) for c in found["contrasts"][0]["causes"]] == [(["equipment.bin"], "B")]
+    assert [c["unsaid_by"] for c in document(*folders, "--on", ON)["contrasts"][0]["causes"]] == [None]
+
+
 def test_no_thing_is_described_and_a_box_that_differs_too_is_compared() -> None:
     assert silent_side(["equipment.skimmer"], tank_with(equipment__skimmer="no"), tank_with(equipment__skimmer="yes")) is None
     assert silent_side(["tank"], tank_with(tank__lid="yes"), tank_with(tank__length="90 cm")) is None

@@ -30,6 +30,14 @@ def tank(tmp_path: Path) -> Path:
     return folder
 
 
+@pytest.mark.parametrize("written", ["clownfish", "[clownfish]"])
+def test_a_list_that_is_none_is_answered_with_one_that_works(written: str, tmp_path: Path) -> None:
+    size = ("--volume", "200 L", "--timezone", "Europe/London", *ON)
+    told = run("start", tmp_path / "a", *size, "--set", f"wish_list={written}")
+    assert told.exit_code == 2
+    assert run("start", tmp_path / "a", *size, "--set", told.stderr.partition("--set '")[2].partition("'")[0]).exit_code == 0
+
+
 def test_a_choice_has_common_names_first_and_ends_with_or() -> None:
     ids = CATALOGUE.find("clownfish").candidates
     names = [f"{a.name} ({a.id})" for i in ids if (a := CATALOGUE.get(i)) is not None]
