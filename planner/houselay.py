@@ -109,7 +109,7 @@ class Draft:
 
     def task(self, key: str, **keys: Any) -> None:
         owner, _, id = key.partition("/")
-        self._tasks(owner, lambda tasks: tuple(t.model_copy(update=keys) if t.id == id else t for t in tasks))
+        self._tasks(owner, lambda tasks: tuple(t.model_copy(update=keys | _for_all_buyers(t, keys)) if t.id == id else t for t in tasks))
 
     def new_task(self, owner: str, task: TaskRule) -> None:
         self._tasks(owner, lambda tasks: (*tasks, task))
@@ -119,6 +119,21 @@ class Draft:
             self.phase(owner, tasks=change(self.phases[owner].tasks))
         else:
             self.alert(owner, tasks=change(self.alerts[owner].tasks))
+
+
+def _for_all_buyers(task: TaskRule, keys: dict[str, Any]) -> dict[str, Any]:
+    """The variants of a task under the shop's words: lines that it adds to ours are added to theirs too, and where it
+    puts its own in place of ours they have none of their own."""
+    def revised(field: str, ours: Any, own: Any) -> Any:
+        if field == "title":
+            return own if task.protects else None
+        lines = keys[field] or ()
+        return (*own, *(line for line in lines if line not in ours)) if own and set(ours) <= set(lines) else ()
+
+    changed = [field for field in ("title", "steps", "watch") if field in keys]
+    if not changed or not task.variants:
+        return {}
+    return {"variants": tuple(v.model_copy(update={f: revised(f, getattr(task, f), getattr(v, f)) for f in changed}) for v in task.variants)}
 
 
 # --- names

@@ -175,7 +175,8 @@ def _shop_bacteria(basket: Basket) -> None:
 def _shop_tests(basket: Basket) -> None:
     kits = basket.tank.test_kits
     pure = basket.tank.water.source != "ready_mixed"
-    for reading, item in [*((k, f"{k}_kit") for k in KITS), *((("chlorine", "chlorine_kit"), ("tds", "tds_meter")) if pure else ()), ("salinity", "salinity_meter")]:
+    asked = [k for k in KITS if k != "phosphate" or basket.tank.rock.kind not in ("live", "cured")]  # phosphate is tested on dry rock alone
+    for reading, item in [*((k, f"{k}_kit") for k in asked), *((("chlorine", "chlorine_kit"), ("tds", "tds_meter")) if pure else ()), ("salinity", "salinity_meter")]:
         rounds = [t for t in basket.open if reading in t.reads and t.date is not None]
         tests = sum(t.date is not None and t.date <= basket.animals_from for t in rounds)
         first = min(rounds, key=lambda t: t.date or date.max) if rounds else None

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import json
 from datetime import date
+from pathlib import Path
 
 import pytest
 
 from planner.catalogue import load_catalogue
+from planner.houserules import load_house
 from planner.model import Plan, Task, Trace
 from planner.plan import make_plan, shown_amount
 from planner.rulefiles import shipped
@@ -115,3 +118,32 @@ def test_the_first_days_ask_for_a_few_hours_each(floor: str) -> None:
             days[task.date] = days.get(task.date, 0) + task.minutes
     assert days[date.fromisoformat(DAY)] <= 120
     assert max(days.values()) <= 240
+
+
+@pytest.mark.parametrize(("rock", "sand", "says", "never"), [
+    ("live", {"kind": "live", "depth": "2 cm"}, ["Reserve live or cured rock", "Order live sand"], ["Buy dry"]),
+    ("live", {"kind": "dry", "depth": "2 cm"}, ["Reserve live or cured rock", "Buy dry sand"], ["dry rock", "live sand"]),
+    ("dry", {"kind": "none"}, ["Buy dry rock now"], ["sand", "Reserve"]),
+    ("dry", {"kind": "dry", "depth": "2 cm"}, ["Buy dry rock and sand now"], ["Reserve", "Order live"]),
+])
+def test_rock_and_sand_are_bought_or_ordered_as_the_tank_file_has_them(rock: str, sand: dict[str, str], says: list[str], never: list[str]) -> None:
+    said = " ".join(task_of("site/shop-rock", rock__kind=rock, sand=sand).steps)
+    assert not [words for words in says if words not in said]
+    assert not [words for words in never if words in said]
+
+
+def test_the_task_for_salt_says_what_its_figure_holds_and_what_comes_on_top() -> None:
+    said = " ".join(task_of("site/shop-water").steps)
+    assert "It holds the first fill" in said and "A curing bin and a quarantine tank take more; the shopping list counts them in." in said
+
+
+def test_words_of_a_shop_stand_for_buyers_of_every_kind(tmp_path: Path) -> None:
+    (tmp_path / "setup").mkdir()
+    (tmp_path / "setup" / "site.yaml").write_text("phase: site\ntasks:\n  - id: shop-rock\n    steps: [Choose your rock in our cellar.]\n", encoding="utf-8")
+    (tmp_path / "setup" / "fish.yaml").write_text("phase: fish\ntasks:\n  - id: stage\n    steps:\n" + "".join(f"      - {json.dumps(s)}\n" for s in rulebook().tasks["fish/stage"].steps)
+                                        + "      - Ring us when they are in.\n", encoding="utf-8")
+    book, problems = load_house(tmp_path, rulebook())
+    assert not problems
+    assert {v.steps for v in book.tasks["site/shop-rock"].variants} == {()}
+    assert [v.steps[-1] for v in book.tasks["fish/stage"].variants] == ["Ring us when they are in."]
+    assert book.tasks["fish/stage"].variants[0].steps[:-1] == rulebook().tasks["fish/stage"].variants[0].steps

@@ -93,6 +93,11 @@ def test_ready_mixed_water_is_ordered_instead_of_salt() -> None:
     assert not {"salt", "ro_unit", "chlorine_kit", "tds_meter"} & set(items(found))
 
 
+@pytest.mark.parametrize(("kind", "asked"), [("live", False), ("cured", False), ("dry", True)])
+def test_a_phosphate_kit_is_for_dry_rock(kind: str, asked: bool) -> None:
+    assert ("phosphate_kit" in items(list_of(rock={"kind": kind, "mass": "9 kg"}))) is asked
+
+
 @pytest.mark.parametrize(("room", "asked"), [("30 C", True), ("27 C", True), ("26.9 C", False), (None, False)])
 def test_a_hot_room_puts_cooling_on_the_list(room: str | None, asked: bool) -> None:
     found = list_of(room__temperature=room)
