@@ -179,7 +179,7 @@ def _hangs_on(rule: TaskRule, rules: Rulebook) -> str:
     """What dates the task, in words."""
     parts = [_anchor_words(rule.anchor, rules)] if rule.anchor else ["the day on which its condition is met"] if rule.when else ["the start of its phase"]
     if rule.wait:
-        parts.append(f"and {shown_number(rule.wait, rules)} more")
+        parts.append(f"and {shown_number(rule.wait, rules)}" + (" more" if rule.wait in rules.numbers else ""))
     if rule.every:
         parts.append(f"then every {shown_number(rule.every, rules)}, counted from {'the last time done' if rule.from_ == 'last_done' else 'the schedule'}")
     return ", ".join(p for p in parts if p)
