@@ -47,6 +47,8 @@ PHRASES = (
     (r"\bThe tank file", "The description of the tank"),
 )
 _PHRASES = tuple((re.compile(found), said) for found, said in PHRASES)
+_INNER_SIGN = re.compile(r"[`_/#]|--|\w\.[a-z]|\d-\d\d-|\([a-z]+-|tank file|describe the tank")
+"""What every text has that must be put into other words; most have nothing of it."""
 _SENTENCE = re.compile(r"(?<=[.!?]) +(?=[A-Z`])")
 _COMMAND = re.compile(r"`|\bnewtank\b|(?<!\w)--\w")
 _ID = r"[a-z][a-z-]*/[a-z][a-z0-9-]*(?:#\d+)?"
@@ -82,6 +84,8 @@ def plain_words(plan: Plan, rules: Rulebook, fill: Plain, catalogue: Catalogue |
         return found[0] if catalogue is None or catalogue.get(found[1]) is None else ""
 
     def plain(text: str) -> str:
+        if not _INNER_SIGN.search(text):
+            return text
         for pattern, said in _PHRASES:
             text = pattern.sub(said, text)
         if _COMMAND.search(text):
