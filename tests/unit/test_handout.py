@@ -168,6 +168,15 @@ def test_the_front_says_what_stays_out_for_now_and_the_likely_day_of_the_first_f
     assert "Not yet: no animal but those of the next stage" in later and "Next fish: likely" in later
 
 
+def test_what_is_late_stands_before_what_is_provisional() -> None:
+    """Sixteen days after the handover in which nobody wrote anything down."""
+    case = case_of("shop-handover", "2026-05-25")
+    rows = pages_of(case.printed().pdf)[0].partition("What to do next")[2].partition("In an emergency")[0]
+    late = [t for t in case.plan.tasks if t.state == State.LATE]
+    assert len(late) > 5 and rows.count("late, was due") >= min(len(late), 10)
+    assert "about" not in rows or rows.rindex("late, was due") < re.search(r"\babout (?:Mon|Tue|Wed|Thu|Fri|Sat|Sun)|$", rows).start()  # type: ignore[union-attr]
+
+
 def test_wishes_that_were_refused_or_not_understood_stand_on_the_front() -> None:
     case = case_of("bottled-hot-room")
     assert case.stock is not None
@@ -187,7 +196,7 @@ def test_the_sheets_to_write_on_have_room_for_the_tests_of_a_cycle() -> None:
     pages = reader(case_of("shop-handover").printed().pdf).pages
     assert one_line(pages[-1].extract_text()).startswith("Log sheet")
     text = pages[-1].get_contents()
-    assert text is not None and len(re.findall(rb"\bl\b", text.get_data())) > 30
+    assert text is not None and len(re.findall(rb"\bl\b", text.get_data())) > 40
 
 
 def test_the_front_sheet_names_the_tank_its_size_and_its_water() -> None:
