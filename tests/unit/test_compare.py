@@ -337,7 +337,7 @@ def test_prices_give_a_cost(folders: list[Path], tmp_path: Path) -> None:
 
 
 def test_a_missing_price_is_no_saving(folders: list[Path], tmp_path: Path) -> None:
-    found, _ = with_prices(folders, tmp_path, f"dry_rock: 5 per kg, phosphate_kit: 20, {BINS}")
+    found, _ = with_prices(folders, tmp_path, f"dry_rock: 5 per kg, phosphate_kit: 20 each, {BINS}")
     said = " ".join(found["contrasts"][0]["sentences"])
     assert "; no price for live rock, so the cost is not compared." in said and "to pay" not in said
 
