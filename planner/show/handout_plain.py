@@ -50,7 +50,8 @@ _PHRASES = tuple((re.compile(found), said) for found, said in PHRASES)
 _INNER_SIGN = re.compile(r"[`_/#]|--|\w\.[a-z]|\d-\d\d-|\([a-z]+-|tank file|describe the tank")
 """What every text has that must be put into other words; most have nothing of it."""
 _SENTENCE = re.compile(r"(?<=[.!?]) +(?=[A-Z`])")
-_COMMAND = re.compile(r"`|\bnewtank\b|(?<!\w)--\w")
+_COMMAND = re.compile(r"`newtank\b|(?<!\w)--(?:amount|at|on|rules|shop|tank|where)\b")
+"""What only a keyboard can do. Other signs of this kind are somebody's own words, and stay."""
 _ID = r"[a-z][a-z-]*/[a-z][a-z0-9-]*(?:#\d+)?"
 _IN_BRACKETS = re.compile(rf" ?\({_ID}(?:(?:,| or| and)? {_ID})*\)")
 _TASK = re.compile(rf"(?<![\w/.])(?:task )?({_ID})(?![\w/])")
