@@ -25,6 +25,7 @@ from planner.stagewhy import sort_of
 from planner.stockarrivals import Arrivals, last_spike, read_arrivals
 from planner.stocking import StockVerdict, TankForStock, Wish, judge_wishes
 from planner.stocksums import nitrogen_text
+from planner.stockunits import verdict_in_units
 from planner.tankfile import Away
 
 Sort = Literal["fish", "corals", "crew"]
@@ -140,6 +141,7 @@ def judge_stock(facts: Facts, rules: Rulebook, catalogue: Catalogue) -> Judged:
     proof = proof_for_list(verdict.keep, facts.net_volume_l, rules, catalogue)
     verdict = replace(verdict, sums=replace(verdict.sums, nitrogen_handled_mg_per_day=proof * facts.net_volume_l,
                                             nitrogen_text=nitrogen_text(verdict.sums.nitrogen_given_mg_per_day, proof * facts.net_volume_l, already)))
+    verdict = verdict_in_units(verdict, facts.tank.units)
     wanted = tuple(w for w in verdict.keep if w.animal_id in listed)
     sorts = frozenset(SORTS[sort_of(animal)] for w in wanted if (animal := catalogue.get(w.animal_id)) is not None)
     return Judged(verdict, wanted, arrivals, tuple(unclear), proof * facts.net_volume_l, sorts, proof, bool(wishes))

@@ -15,6 +15,7 @@ from planner.keepset import Sum, largest_keepable
 from planner.neighbours import clashes_between
 from planner.stocking import AnimalVerdict, StockVerdict, TankForStock, Wish, judge_wishes
 from planner.stocksums import claim_l
+from planner.stockunits import text_in_units
 
 RULES = Path(__file__).parents[2] / "rules" / "livestock"
 TANK = TankForStock(
@@ -267,3 +268,14 @@ def test_a_guest_is_told_of_its_host_and_a_refused_neighbour_adds_no_condition(c
 
 def test_a_tank_a_twentieth_below_a_round_step_of_room_is_large_enough(catalogue: Catalogue) -> None:
     assert "room" not in _codes(_one(catalogue, "gramma-loreto", replace(TANK, net_volume_l=62.0)), "refuses")
+
+
+@pytest.mark.parametrize(("metric", "us"), [
+    # 1 US gal = 3.785411784 L, 1 in = 2.54 cm, 1 lb = 453.59237 g (NIST SP 811, appendix B); °F = 1.8 °C + 32
+    ("it needs about 65 L of water and 60 cm of length to swim; here are 40 L and 45.5 cm.", "it needs about 17 gal of water and 24 in of length to swim; here are 11 gal and 18 in."),
+    ("It lives at 22 to 25 °C and the tank stands at 25.5 °C.", "It lives at 71.6 to 77 °F and the tank stands at 77.9 °F."),
+    ("It needs about 15 kg of grown-in rock.", "It needs about 33 lb of grown-in rock."),
+    ("free ammonia rises to 0.05 mg/L, and 3 m² or 12 cm² stay", "free ammonia rises to 0.05 mg/L, and 3 m² or 12 cm² stay"),
+])
+def test_sentences_of_the_verdict_are_in_the_buyers_units(metric: str, us: str) -> None:
+    assert (text_in_units(metric, "us"), text_in_units(metric, "metric")) == (us, metric)
