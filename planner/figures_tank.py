@@ -58,7 +58,7 @@ def floor_load(facts: Facts, rules: Rulebook) -> Quantity | None:
     m = _masses(facts, rules)
     length, width, _height, _guess = box_cm(facts.tank)
     floor = facts.tank.room.floor or "unknown"
-    load = sizing.floor_load(m.total_kg, length, width, floor)
+    load = sizing.floor_load(m.total_kg, length, width, floor, facts.tank.units)
     return made("floor_load", load.pressure_kn_m2, "kN/m²", "weight over the footprint; " + load.advice, "F = m g; p = F/A",
                  weight=f"{m.total_kg:.0f} kg", footprint=f"{load.footprint_m2:.2f} m²")
 

@@ -208,9 +208,9 @@ def tank_masses(
 
 
 def floor_load(
-    total_kg: float, footprint_length_cm: float, footprint_width_cm: float, floor: Floor = "unknown"
+    total_kg: float, footprint_length_cm: float, footprint_width_cm: float, floor: Floor = "unknown", units: str = "metric"
 ) -> FloorLoad:
-    """Force and mean pressure of the whole system on its footprint, and whom to ask.
+    """Force and mean pressure of the whole system on its footprint, and whom to ask, in words in `units` (metric or us).
 
     Feet carry the same force on a smaller area: the pressure under them is higher than this mean.
     Valid: 0-50 000 kg, footprint 5-1000 cm a side. Raises OutOfRange.
@@ -226,6 +226,9 @@ def floor_load(
     force_kn = mass * GRAVITY_M_S2 / 1000.0
     pressure = force_kn / area_m2
     figures = f"{mass:.0f} kg on {area_m2:.2f} m² is {pressure:.1f} kN/m² under the base."
+    if units == "us":  # 0.45359237 kg/lb and 0.09290304 m²/ft², NIST SP 811
+        feet = area_m2 / 0.09290304
+        figures = f"{mass / 0.45359237:.0f} lb on {feet:.1f} ft² is {mass / 0.45359237 / feet:.0f} lb/ft² under the base."
     if floor == "solid":
         advice = (
             f"{figures} A full tank lies outside the usual floor tables; if the slab has cracks, or a cellar"

@@ -101,3 +101,9 @@ def test_every_public_formula_prints_its_text_its_source_and_its_range(module: o
         assert formula.text and formula.source and formula.valid
         doc = getattr(module, name).__doc__
         assert doc and "Source:" in doc and "Valid:" in doc
+
+
+def test_the_floors_figures_are_told_in_pounds_and_square_feet_to_a_us_buyer() -> None:
+    # 337 kg = 743 lb; 100 x 50 cm = 0.5 m² = 5.38 ft²; 743 / 5.38 = 138 lb/ft² (NIST SP 811, appendix B)
+    assert floor_load(337, 100, 50, "solid", "us").advice.startswith("743 lb on 5.4 ft² is 138 lb/ft²")
+    assert floor_load(337, 100, 50, "solid").advice.startswith("337 kg on 0.50 m² is 6.6 kN/m²")
