@@ -14,7 +14,9 @@ from math import exp
 
 import pytest
 
+from planner.cli.common import load_tank
 from planner.model import Plan, Row, Window
+from planner.rulefiles import shipped
 from planner.show.chart import BAND, LABELS, LIKELY, OFF_SCALE, READING, ROWS, TODAY, draw, extent, forecast_page
 from planner.show.effect import effect_of
 from planner.show.reasons import reason_lines, why_gate
@@ -404,6 +406,12 @@ def test_a_whole_course_that_follows_the_plan_is_not_a_test_a_day() -> None:
 def _read_off(day: int) -> str:
     """What the slow series shows on a day: its newest reading up to then."""
     return next(said for d, said in reversed(SLOW) if d <= day and "," not in said)
+
+
+@pytest.mark.parametrize("day", ["2026-03-11", "2026-03-17", "2026-03-20"], ids=["diluted readings at the top", "falling", "the first proof passed"])
+def test_the_readings_of_an_honest_course_are_called_no_slips(day: str) -> None:
+    """A story with diluted samples, read off a card: 10 and 25 mg/L, and a zero a day after the proof dose."""
+    assert load_tank(shipped("scenarios") / "dry-rock-us", day).plan().forecast.unexplained == ()
 
 
 def test_a_zero_at_the_end_of_a_clearing_cycle_is_not_called_a_slip_and_one_amid_high_nitrite_is() -> None:

@@ -93,7 +93,8 @@ def test_fish_go_into_quarantine_as_late_as_their_move_allows(catalogue: Catalog
 
 def test_a_large_fish_is_never_the_first_where_the_list_has_a_small_one(catalogue: Catalogue) -> None:
     # Foxfaces grow to some 20 cm and are placid; shops still begin with a small fish (common practice, no source).
-    both = _plan(catalogue, "siganus-vulpinus", "amphiprion-ocellaris:2")
+    aged = StageDays(GATE, GATE - 400, any_day)  # old enough for either, so that nothing but its size holds the large one back
+    both = plan_stages([Wish("siganus-vulpinus", 1), Wish("amphiprion-ocellaris", 2)], catalogue, aged, None, 600.0)
     assert [w.animal_id for s in both.stages for w in s.wishes] == ["amphiprion-ocellaris", "siganus-vulpinus"]
     assert [w.animal_id for s in _plan(catalogue, "siganus-vulpinus").stages for w in s.wishes] == ["siganus-vulpinus"]
 
