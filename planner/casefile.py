@@ -20,7 +20,8 @@ from planner.journal import read_journal
 from planner.model import Answer, Journal, Plan, State
 from planner.plan import make_plan
 from planner.problems import Place, Problem, sort_problems
-from planner.rulebook import Rulebook, Written
+from planner.rulebook import Rulebook
+from planner.rulenodes import Written
 from planner.strictyaml import line_of, read_yaml, validate
 from planner.tankfields import Day
 from planner.tankfile import Tank, read_tank

@@ -16,19 +16,8 @@ from planner.evidence import LeveledReading
 from planner.gather import Facts, Instant, animals_in, change_fraction
 from planner.model import Answer, Row, Trace
 from planner.quantities import NITROGEN, READINGS, format_amount, nitrogen_factor
-from planner.rulebook import (
-    AgeNode,
-    AnimalNode,
-    ChallengeNode,
-    Condition,
-    DoneNode,
-    EventNode,
-    FactNode,
-    KitNode,
-    ReadingNode,
-    Rulebook,
-    TankNode,
-)
+from planner.rulebook import Rulebook
+from planner.rulenodes import AgeNode, AnimalNode, ChallengeNode, Condition, DoneNode, EventNode, FactNode, KitNode, ReadingNode, TankNode
 from planner.tankfile import tank_value
 
 YES, NO, UNKNOWN = Answer.YES, Answer.NO, Answer.UNKNOWN

@@ -14,7 +14,8 @@ from planner.figures_cycle import proof_mg_n_l
 from planner.gates import Verdicts
 from planner.gather import Facts
 from planner.model import Row
-from planner.rulebook import ChallengeNode, Condition, Rulebook
+from planner.rulebook import Rulebook
+from planner.rulenodes import ChallengeNode, Condition
 from planner.tankfile import Tank
 
 if TYPE_CHECKING:  # the model is loaded only while something is forecast

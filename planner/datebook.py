@@ -24,7 +24,8 @@ from planner.forecast import Expectation, next_test_days
 from planner.gates import Verdicts, descendants
 from planner.gather import Facts, animals_in
 from planner.model import Answer, Trace
-from planner.rulebook import Condition, Rulebook, StageGuard, TaskRule
+from planner.rulebook import Rulebook, StageGuard, TaskRule
+from planner.rulenodes import Condition
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
     from planner.catalogue import Catalogue

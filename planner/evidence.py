@@ -15,7 +15,8 @@ from planner.dosing import n_rise_mg_l
 from planner.gather import Facts, Instant, change_fraction
 from planner.model import Answer, Row
 from planner.quantities import READINGS, to_internal_factor
-from planner.rulebook import ChallengeNode, Rulebook, TaskRule
+from planner.rulebook import Rulebook, TaskRule
+from planner.rulenodes import ChallengeNode
 from planner.tankfile import Tank
 
 HOUR = 3600.0

@@ -16,7 +16,8 @@ from itertools import chain
 from planner.conditions import CONTEXT, FIRST_AMMONIA, Scene, judge_condition, newest_day, subjects
 from planner.gather import Facts, Instant, animals_in, end_of_day, first_animal, instant_of, view_at
 from planner.model import Answer, Hold, Need, Row, Trace
-from planner.rulebook import AlertRule, Condition, PhaseRule, Rulebook
+from planner.rulebook import AlertRule, PhaseRule, Rulebook
+from planner.rulenodes import Condition
 
 NEVER: Instant = (date.max, float("inf"))
 ALWAYS: Instant = (date.min, float("-inf"))

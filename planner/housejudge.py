@@ -14,7 +14,8 @@ from planner.evidence import unit_factor
 from planner.model import WATERS
 from planner.problems import Place
 from planner.quantities import READINGS
-from planner.rulebook import HOURS_IN, Caution, Condition, HoldRule, Number, Rulebook, TaskRule
+from planner.rulebook import HOURS_IN, Caution, HoldRule, Number, Rulebook, TaskRule
+from planner.rulenodes import Condition
 from planner.strictness import HIGHER, LOWER, UNCLEAR, NumberUse, deciding_way, doses, number_uses, strict_way
 from planner.units import Refusal
 

@@ -9,9 +9,10 @@ from typing import Any
 from planner.amounts import MAKERS
 from planner.housejudge import is_measure_of, measures, parts_of
 from planner.problems import NAME_SLIP, Place, Problem, nearest
-from planner.rulebook import HOURS_IN, AlertRule, Caution, Condition, HouseRule, Number, Rulebook, Source, TaskRule, Written
+from planner.rulebook import HOURS_IN, AlertRule, Caution, HouseRule, Number, Rulebook, Source, TaskRule
 from planner.rulecheck import known_ids
 from planner.rulenames import BRACES, Use, condition_names, task_names
+from planner.rulenodes import Condition, Written
 
 
 @dataclass(frozen=True, slots=True)

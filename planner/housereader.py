@@ -26,8 +26,9 @@ from planner.houselay import Change, Draft, condition_uses, task_uses, text_uses
 from planner.housepiece import At, Piece
 from planner.houseshapes import AlertFilePart, AlertPart, CautionPart, GatePart, NumberPart, NumbersFilePart, PhasePart, TaskPart
 from planner.problems import NAME_SLIP, Place, Problem, nearest
-from planner.rulebook import AlertRule, Caution, Condition, HoldRule, HouseRule, Number, PhaseRule, Rulebook, Source, Stuck, TaskRule, Written
+from planner.rulebook import AlertRule, Caution, HoldRule, HouseRule, Number, PhaseRule, Rulebook, Source, Stuck, TaskRule
 from planner.rulenames import Use
+from planner.rulenodes import Condition, Written
 from planner.strictyaml import Refusal, validate
 from planner.yamltree import decode_text, line_of, read_yaml
 

@@ -11,7 +11,8 @@ from typing import Any
 
 from pydantic import Field, create_model
 
-from planner.rulebook import AlertRule, Caution, Condition, GateRule, Number, PhaseRule, TaskRule, Written
+from planner.rulebook import AlertRule, Caution, GateRule, Number, PhaseRule, TaskRule
+from planner.rulenodes import Condition, Written
 
 
 def part_of(shape: type[Written], name: str, told: str, **own: Any) -> type[Written]:

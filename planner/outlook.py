@@ -16,7 +16,8 @@ from planner.gates import Verdicts
 from planner.gather import Facts
 from planner.model import Answer, CurvePoint, Row, Window
 from planner.quantities import format_amount, nitrogen_factor
-from planner.rulebook import ReadingNode, Rulebook
+from planner.rulebook import Rulebook
+from planner.rulenodes import ReadingNode
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
     from planner.stockplan import StockPlan

@@ -22,7 +22,7 @@ from planner.rulebook import Rulebook
 from planner.rulefiles import kind_of_file, load_rules, shipped
 from planner.wholefile import put_whole_file
 
-CODE = ("problems.py", "rulebook.py", "rulecache.py", "rulefiles.py", "strictyaml.py", "yamltree.py")
+CODE = ("problems.py", "rulebook.py", "rulecache.py", "rulefiles.py", "rulenodes.py", "strictyaml.py", "yamltree.py")
 """What turns rule files into a Rulebook, and the shape of it."""
 SEAL = hashlib.sha256().digest_size
 

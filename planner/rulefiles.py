@@ -7,17 +7,8 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from planner.problems import Place, Problem, sort_problems
-from planner.rulebook import (
-    AlertFile,
-    AlertRule,
-    Caution,
-    Number,
-    NumbersFile,
-    PhaseRule,
-    Rulebook,
-    Source,
-    Written,
-)
+from planner.rulebook import AlertFile, AlertRule, Caution, Number, NumbersFile, PhaseRule, Rulebook, Source
+from planner.rulenodes import Written
 from planner.strictyaml import validate
 from planner.yamltree import Places, read_yaml
 

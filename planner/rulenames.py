@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 
 from planner.amounts import AMOUNT_NUMBERS, MAKERS
 from planner.quantities import READINGS
-from planner.rulebook import Condition, Rulebook, TaskRule
+from planner.rulebook import Rulebook, TaskRule
+from planner.rulenodes import Condition
 from planner.tankfile import known_paths
 
 BRACES = re.compile(r"\{([^}]*)\}")

@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from planner.gates import descendants
-from planner.rulebook import Condition, PhaseRule, Rulebook, TaskRule
+from planner.rulebook import PhaseRule, Rulebook, TaskRule
+from planner.rulenodes import Condition
 
 STAGES = "stages"
 Waits = dict[str, tuple[str, ...]]

@@ -11,8 +11,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from planner.rulebook import Condition, GateRule, Rulebook, TaskRule
+from planner.rulebook import GateRule, Rulebook, TaskRule
 from planner.rulenames import FIXED_NUMBERS
+from planner.rulenodes import Condition
 
 Way = Literal["lower_is_stricter", "higher_is_stricter", "unclear"]
 Aim = Literal["harder", "easier", "unclear"]

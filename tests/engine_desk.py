@@ -19,7 +19,8 @@ from planner.gather import Facts, Instant, gather, zone_of
 from planner.journal import read_journal
 from planner.model import Answer, Journal, Plan, Task, Trace
 from planner.plan import make_plan
-from planner.rulebook import AlertRule, Condition, Number, PhaseRule, Rulebook
+from planner.rulebook import AlertRule, Number, PhaseRule, Rulebook
+from planner.rulenodes import Condition
 from planner.tankfile import Tank, read_tank
 from tests.rulecases import BASE, rulebook, set_path
 

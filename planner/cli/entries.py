@@ -20,7 +20,8 @@ from planner.journalwrite import write_when
 from planner.model import CLOSED, TASK_KINDS, URGENT, WATERS, Journal, Plan, Quantity, Row, Task
 from planner.problems import Problem, nearest
 from planner.quantities import NITROGEN, READINGS, one_of, parse_number, split_amount
-from planner.rulebook import Condition, Rulebook, TaskRule, Writes
+from planner.rulebook import Rulebook, TaskRule, Writes
+from planner.rulenodes import Condition
 from planner.schedule import is_repeating
 from planner.tankfile import Tank
 from planner.units import Refusal

@@ -23,7 +23,8 @@ from planner.housejudge import number_limits
 from planner.houseshapes import AlertFilePart, CautionPart, NumbersFilePart, PhasePart
 from planner.model import WATERS
 from planner.quantities import READINGS, WITH_FRACTIONS
-from planner.rulebook import HOURS_IN, NODE_KINDS, SHORT_FORMS, Rulebook, Source
+from planner.rulebook import HOURS_IN, Rulebook, Source
+from planner.rulenodes import NODE_KINDS, SHORT_FORMS
 from planner.shopfile import SOLD_BY, Shop
 from planner.show.schema import DIALECT, Schema
 from planner.strictness import number_uses

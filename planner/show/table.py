@@ -12,7 +12,7 @@ from planner.conditions import Scene, judge_reading, reading_text
 from planner.evidence import kit_step
 from planner.model import Answer, Plan, Row
 from planner.quantities import READINGS, format_amount
-from planner.rulebook import Condition, ReadingNode
+from planner.rulenodes import Condition, ReadingNode
 from planner.show.fields import row_document
 from planner.show.glossary import Glossary
 from planner.show.words import Line, Page, Span, day_words, days_words, short_day, wrap

@@ -10,7 +10,8 @@ import pytest
 
 from planner.casefile import BASE, Case, failed_cases, failures, loosened_cases, read_cases, set_path
 from planner.problems import Problem
-from planner.rulebook import Condition, Rulebook
+from planner.rulebook import Rulebook
+from planner.rulenodes import Condition
 from tests.rulecases import all_cases, rulebook
 
 
