@@ -13,15 +13,15 @@ from typing import Any
 
 import yaml
 
-from planner.conditions import Scene, judge_condition
-from planner.gates import Verdicts, judge
-from planner.gather import Facts, Instant, gather, zone_of
-from planner.journal import read_journal
-from planner.model import Answer, Journal, Plan, Task, Trace
-from planner.plan import make_plan
-from planner.rulebook import AlertRule, Number, PhaseRule, Rulebook
-from planner.rulenodes import Condition
-from planner.tankfile import Tank, read_tank
+from planner.files.journal import read_journal
+from planner.files.tank import Tank, read_tank
+from planner.judge.conditions import Scene, judge_condition
+from planner.judge.facts import Facts, Instant, gather, zone_of
+from planner.judge.gates import Verdicts, judge
+from planner.plan.make import make_plan
+from planner.rulebook.nodes import Condition
+from planner.rulebook.shapes import AlertRule, Number, PhaseRule, Rulebook
+from planner.terms.records import Answer, Journal, Plan, Task, Trace
 from tests.rulecases import BASE, rulebook, set_path
 
 HEADER = "when,kind,what,value,unit,where,note\n"

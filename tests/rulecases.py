@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from functools import cache
 
-from planner.casefile import BASE, Case, cases_below, failures, gate_word, set_path
-from planner.rulebook import Rulebook
-from planner.rulefiles import load_rules, shipped
+from planner.plan.cases import BASE, Case, cases_below, failures, gate_word, set_path
+from planner.rulebook.read import load_rules, shipped
+from planner.rulebook.shapes import Rulebook
 
 RULES = shipped("rules")
 

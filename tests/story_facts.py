@@ -14,21 +14,21 @@ from typing import Any
 
 import yaml
 
-from planner.catalogue import Catalogue, load_catalogue
-from planner.exportlog import ExportLog
-from planner.gather import zone_of
-from planner.journal import read_journal
-from planner.model import Journal, Plan, Quantity, State, index_journal
-from planner.plan import make_plan
-from planner.rulebook import Rulebook
-from planner.rulefiles import load_rules, shipped
-from planner.show.calendar import calendar_from_plan
-from planner.show.checklist import plan_lines
-from planner.show.today import today_lines
-from planner.show.words import plain_text
-from planner.stocking import StockVerdict, Wish, judge_wishes
-from planner.suitability import TankForStock
-from planner.tankfile import Tank, read_tank
+from planner.files.calendar_log import ExportLog
+from planner.files.journal import read_journal
+from planner.files.tank import Tank, read_tank
+from planner.judge.facts import zone_of
+from planner.plan.make import make_plan
+from planner.rulebook.read import load_rules, shipped
+from planner.rulebook.shapes import Rulebook
+from planner.show.calendar.calendar import calendar_from_plan
+from planner.show.terminal.checklist import plan_lines
+from planner.show.terminal.today import today_lines
+from planner.show.words.words import plain_text
+from planner.stock.catalogue import Catalogue, load_catalogue
+from planner.stock.suitability import TankForStock
+from planner.stock.verdict import StockVerdict, Wish, judge_wishes
+from planner.terms.records import Journal, Plan, Quantity, State, index_journal
 
 STORIES = Path(__file__).parent.parent / "scenarios"
 WIDTH = 80

@@ -12,15 +12,14 @@ from pathlib import Path
 
 import pytest
 
-from planner.casefile import cases_below, failures, loosened_cases
-from planner.catalogue import Catalogue, load_catalogue
-from planner.gates import descendants
-from planner.houserules import load_house
-from planner.model import Plan, State
-from planner.plan import make_plan
-from planner.rulebook import Rulebook
-from planner.rulefiles import shipped
-from planner.rulenames import BRACES
+from planner.plan.cases import cases_below, failures, loosened_cases
+from planner.plan.make import make_plan
+from planner.rulebook.house.overlay import load_house
+from planner.rulebook.names import BRACES
+from planner.rulebook.read import shipped
+from planner.rulebook.shapes import Rulebook, descendants
+from planner.stock.catalogue import Catalogue, load_catalogue
+from planner.terms.records import Plan, State
 from tests.rulecases import all_cases
 from tests.story_facts import STORIES, all_facts, catalogue, names, rulebook, story_of
 

@@ -8,8 +8,8 @@ from datetime import date
 import jsonschema
 import pytest
 
-from planner.show.document import plan_document
-from planner.show.schema import schema_of
+from planner.show.json.document import plan_document
+from planner.show.json.schema import schema_of
 from tests.story_facts import Page, StoryFact, all_facts, all_pages, content_of, failures, names, plan_of, rulebook, story_of
 
 

@@ -10,11 +10,11 @@ import sys
 import click
 
 from planner import __version__
-from planner.problems import nearest
+from planner.terms.problems import nearest
 
 COMMANDS = {
     "start": "setup", "plan": "day", "today": "day", "why": "day", "readings": "day", "forecast": "cycle", "log": "write", "done": "write",
-    "skip": "write", "postpone": "write", "note": "write", "undo": "write", "mix": "bench", "rules": "bench", "calendar": "share", "stock": "stock", "compare": "compare", "handout": "handout", "handouts": "handouts",
+    "skip": "write", "postpone": "write", "note": "write", "undo": "write", "mix": "mix_tank", "rules": "rules", "calendar": "share", "stock": "stock", "compare": "compare", "handout": "handout", "handouts": "handouts",
 }
 
 

@@ -15,20 +15,20 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from planner.gather import zone_of
-from planner.journal import HEADER, read_journal
-from planner.model import Journal, Plan
-from planner.plan import make_plan
-from planner.problems import Place, Problem, nearest, sort_problems
-from planner.rulebook import Rulebook
-from planner.rulecache import load_shipped_rules
-from planner.rulefiles import shipped
-from planner.show.words import visible
-from planner.tankfile import Tank, read_tank
+from planner.files.journal import HEADER, read_journal
+from planner.files.tank import Tank, read_tank
+from planner.judge.facts import zone_of
+from planner.plan.make import make_plan
+from planner.rulebook.kept import load_shipped_rules
+from planner.rulebook.read import shipped
+from planner.rulebook.shapes import Rulebook
+from planner.show.words.words import visible
+from planner.terms.problems import Place, Problem, nearest, sort_problems
+from planner.terms.records import Journal, Plan
 
 if TYPE_CHECKING:  # loaded only where there is a wish list, or a shop
-    from planner.catalogue import Catalogue
-    from planner.shopfile import Shop
+    from planner.plan.shop import Shop
+    from planner.stock.catalogue import Catalogue
 
 F = TypeVar("F", bound=Callable[..., Any])
 _STEERING = re.compile("[\x7f-\x9f\u2028-\u202e\u2066-\u2069\ufeff\ud800-\udfff]")
@@ -57,7 +57,7 @@ class Loaded:
 
 @cache
 def _catalogue(folders: tuple[Path, ...]) -> Catalogue:
-    from planner.catalogue import load_catalogue
+    from planner.stock.catalogue import load_catalogue
 
     return load_catalogue(folders)
 
@@ -69,7 +69,7 @@ def read_rules(house: Path | None) -> tuple[Rulebook, tuple[Path, ...], tuple[Pr
     if house is None:
         book, problems = load_shipped_rules()
         return book, animals, problems
-    from planner.houserules import load_book  # the rooms of house rules are loaded only where there are any
+    from planner.rulebook.house.overlay import load_book  # the rooms of house rules are loaded only where there are any
 
     book, problems = load_book(house, shown_path(house))
     if (house / "livestock").is_dir():
@@ -84,7 +84,7 @@ def read_shop_file(file: Path | None) -> tuple[Shop | None, tuple[Problem, ...]]
     """The shop of a file and its problems; no shop where none is named, or where the file has no name to print."""
     if file is None:
         return None, ()
-    from planner.shopfile import read_shop
+    from planner.plan.shop import read_shop
 
     return read_shop(file.read_bytes(), shown_path(file), file.parent)
 

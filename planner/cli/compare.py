@@ -23,7 +23,7 @@ from planner.cli.common import (
     tank_folder,
 )
 from planner.cli.screen import show
-from planner.problems import Place, Problem, sort_problems
+from planner.terms.problems import Place, Problem, sort_problems
 
 FEWEST = 2
 
@@ -58,15 +58,15 @@ def compare_command(folders: tuple[Path, ...], shop_file: Path | None, on_text: 
         print_problems(told)
         click.echo(f"Only {len(loaded)} of {len(folders)} folders can be planned, and it takes two to compare.", err=True)
         finish(told)
-    from planner.comparison import Setup, compare
+    from planner.plan.comparison import Setup, compare
 
     comparison = compare([Setup(named.as_posix(), x.tank, x.journal, x.rules, x.on, x.catalogue(), x.problems) for named, x in loaded], shop)
     if as_json:
-        from planner.show.comparison_document import comparison_document
+        from planner.show.json.comparison import comparison_document
 
         print_json(comparison_document(comparison, told, shop))
     else:
-        from planner.show.comparison import comparison_lines
+        from planner.show.terminal.comparison import comparison_lines
 
         print_problems(told)
         show(comparison_lines(comparison, console_width(), shop))

@@ -20,12 +20,12 @@ def forecast_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
     loaded = load_tank(folder, on_text, rules_dir)
     plan = loaded.plan()
     if as_json:
-        from planner.show.fields import forecast_document
+        from planner.show.json.fields import forecast_document
 
         print_json({"on": plan.on.isoformat(), **forecast_document(plan.forecast), "sentences": list(plan.forecast.sentences)})
     else:
         from planner.cli.screen import show
-        from planner.show.chart import forecast_page
+        from planner.show.terminal.chart import forecast_page
 
         print_problems(loaded.problems)
         readings = {name: tuple(r for r in loaded.journal.of("reading", name, loaded.on) if r.where == "display") for name in ("ammonia", "nitrite")}

@@ -22,9 +22,9 @@ from planner.cli.common import (
     tank_options,
 )
 from planner.cli.screen import show
-from planner.model import Answer, Moved, Plan, State, Task
-from planner.problems import nearest
-from planner.quantities import READINGS
+from planner.terms.problems import nearest
+from planner.terms.readings import READINGS
+from planner.terms.records import Answer, Moved, Plan, State, Task
 
 
 @click.command("plan")
@@ -50,9 +50,9 @@ def plan_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     moved: tuple[Moved, ...] = ()
     rows: tuple[str, ...] = ()
     if since is not None:
-        from planner.evidence import tell
-        from planner.model import index_journal
-        from planner.plan import what_moved
+        from planner.judge.evidence import tell
+        from planner.plan.make import what_moved
+        from planner.terms.records import index_journal
 
         old = index_journal([r for r in loaded.journal.rows if r.day <= since], [u for u in loaded.journal.unreadable if u.day and u.day <= since], loaded.journal.file)
         newer = [r for r in loaded.journal.rows if since < r.day <= loaded.on]
@@ -60,12 +60,12 @@ def plan_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         because = f"{len(newer)} journal entries from line {newer[0].line} to {newer[-1].line}" if len(newer) > 1 else f"journal line {newer[0].line}: {rows[0]}" if newer else ""
         moved = what_moved(replace(loaded, journal=old).plan(until), plan, because)
     if as_json:
-        from planner.show.document import moved_document, plan_document
+        from planner.show.json.document import moved_document, plan_document
 
         document = plan_document(plan, loaded.rules)
         print_json(document | ({"since": since.isoformat(), "moved": moved_document(moved)} if since else {}))
     else:
-        from planner.show.checklist import plan_lines, since_lines
+        from planner.show.terminal.checklist import plan_lines, since_lines
 
         print_problems(loaded.problems)
         if since is not None:
@@ -89,16 +89,16 @@ def today_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | N
     if rest:
         if as_json:
             raise click.UsageError("`today TASK` has no JSON of its own; `today --json` holds every task of the day.")
-        from planner.show.today import task_lines
+        from planner.show.terminal.today import task_lines
 
         print_problems(loaded.problems)
         show(task_lines(plan, loaded.rules, _task(plan, rest[0]), console_width(), folder=_typed(folder)))
     elif as_json:
-        from planner.show.document import today_document
+        from planner.show.json.document import today_document
 
         print_json(today_document(plan, loaded.rules))
     else:
-        from planner.show.today import today_lines
+        from planner.show.terminal.today import today_lines
 
         print_problems(loaded.problems)
         show(today_lines(plan, loaded.rules, console_width(), folder=_typed(folder)))
@@ -117,7 +117,7 @@ def why_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
                                f"'{rest[1]}' is one too many: `why` takes a single task or gate.")
     loaded = load_tank(folder, on_text, rules_dir)
     plan = loaded.plan()
-    from planner.show.reasons import reason_document, reason_lines, why_gate, why_task
+    from planner.show.terminal.reasons import reason_document, reason_lines, why_gate, why_task
 
     name = rest[0].removeprefix("gate/")
     if any(p.id == name for p in plan.phases):
@@ -126,7 +126,7 @@ def why_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
         raise click.UsageError(f"this plan has no gate '{name}'. It has: {', '.join(p.id for p in plan.phases)}.")
     elif not as_json and (absent := _absent(loaded, plan, rest[0])):
         print_problems(loaded.problems)
-        from planner.show.words import Page
+        from planner.show.words.words import Page
 
         page = Page(console_width())
         page.say(absent)
@@ -157,9 +157,9 @@ def readings_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
             raise click.UsageError(f"there is no reading '{name}'." + (f" Did you mean '{near}'?" if near else f" There are: {', '.join(READINGS)}."))
     loaded = load_tank(folder, on_text, rules_dir)
     plan = loaded.plan()
-    from planner.conditions import Scene
-    from planner.gather import gather
-    from planner.show.table import reading_series, readings_document, readings_lines
+    from planner.judge.conditions import Scene
+    from planner.judge.facts import gather
+    from planner.show.terminal.table import reading_series, readings_document, readings_lines
 
     scene = Scene(gather(loaded.tank, loaded.journal, loaded.on), loaded.rules, {})
     series = reading_series(plan, scene, names)
@@ -173,9 +173,9 @@ def readings_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
 
 def _absent(loaded: Loaded, plan: Plan, word: str) -> str:
     """Why a task of the rules is not in this plan now; "" for one that is, or that no rule has."""
-    from planner.conditions import Scene, judge_condition
-    from planner.gather import gather
-    from planner.plan import text_filler
+    from planner.judge.conditions import Scene, judge_condition
+    from planner.judge.facts import gather
+    from planner.plan.make import text_filler
 
     key = word.partition("#")[0]
     rule = loaded.rules.tasks.get(key)

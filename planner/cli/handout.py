@@ -22,12 +22,12 @@ from planner.cli.common import (
     take_folder,
     tank_options,
 )
-from planner.problems import sort_problems
-from planner.show.words import visible
-from planner.wholefile import put_whole_file
+from planner.files.whole import put_whole_file
+from planner.show.words.words import visible
+from planner.terms.problems import sort_problems
 
 if TYPE_CHECKING:
-    from planner.show.handout import Paper
+    from planner.show.paper.handout import Paper
 
 
 @click.command("handout")
@@ -49,8 +49,8 @@ def handout_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str |
         print_problems(wrong)
         sys.exit(1)
     loaded = load_tank(folder, on_text, rules_dir or (shop.rules if shop is not None else None))
-    from planner.plan import plan_with_stock
-    from planner.show.handout import handout_from_plan
+    from planner.plan.make import plan_with_stock
+    from planner.show.paper.handout import handout_from_plan
 
     catalogue = loaded.catalogue()
     plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue)
@@ -63,13 +63,13 @@ def handout_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str |
     for notice in stock.about_wishes if stock is not None else ():
         click.echo(visible(notice), err=True)
     if as_json:
-        from planner.show.fields import problem_document
+        from planner.show.json.fields import problem_document
 
         print_json({"on": plan.on.isoformat(), "file": output.as_posix(), "pages": made.pages, "paper": made.paper, "tagged": made.tagged, "warnings": list(made.warnings),
                     "problems": [problem_document(p) for p in problems]})
     else:
         from planner.cli.screen import show
-        from planner.show.words import Page
+        from planner.show.words.words import Page
 
         print_problems(problems)
         for warning in made.warnings:

@@ -13,20 +13,20 @@ from typing import TYPE_CHECKING, Protocol
 
 import click
 
-from planner.batch import Made, exit_code
 from planner.cli.common import console_width, house_option, json_option, print_json, print_problems, read_on, read_rules, shown_path
+from planner.cli.handouts_folders import Found, find_tanks, prepare_output
+from planner.cli.handouts_pool import run_all
+from planner.cli.handouts_tank import Job, Settings, make_tank, program_mark
 from planner.cli.screen import show
-from planner.cli.tankfolders import Found, find_tanks, prepare_output
-from planner.cli.tankpool import run_all
-from planner.cli.tankwork import Job, Settings, make_tank, program_mark
-from planner.problems import Problem, sort_problems
-from planner.rulefiles import shipped
-from planner.show.batchlist import batch_document, batch_lines
-from planner.show.words import visible
+from planner.plan.batch import Made, exit_code
+from planner.rulebook.read import shipped
+from planner.show.terminal.batchlist import batch_document, batch_lines
+from planner.show.words.words import visible
+from planner.terms.problems import Problem, sort_problems
 
 if TYPE_CHECKING:
-    from planner.shopfile import Shop
-    from planner.show.handout import Paper
+    from planner.plan.shop import Shop
+    from planner.show.paper.handout import Paper
 
 
 @click.command("handouts")
@@ -79,7 +79,7 @@ def handouts_command(folder: Path, out: Path, on_text: str | None, paper: Paper 
 def _read_shop(shop_file: Path | None) -> tuple[Shop | None, tuple[Problem, ...]]:
     if shop_file is None:
         return None, ()
-    from planner.shopfile import read_shop
+    from planner.plan.shop import read_shop
 
     return read_shop(shop_file.read_bytes(), shown_path(shop_file), shop_file.parent)
 

@@ -7,16 +7,16 @@ from pathlib import Path
 
 import click
 
-from planner.cli import entries
+from planner.cli import entry_words as entries
 from planner.cli.common import Loaded, json_option, load_tank, no_more, take_folder, tank_options
-from planner.cli.pen import Pen, Refused, entry_options, make_sure, take
+from planner.cli.entry import Pen, Refused, entry_options, make_sure, take
 from planner.cli.ticks import task_ids, task_key
-from planner.events import event_called, nearest_first
-from planner.gather import gather
-from planner.journal import row_unit
-from planner.journalwrite import NewRow, undo_rows
-from planner.problems import nearest
-from planner.schedule import closings
+from planner.files.journal import row_unit
+from planner.files.journal_write import NewRow, undo_rows
+from planner.judge.facts import gather
+from planner.plan.occurrences import closings
+from planner.rulebook.heard import event_called, nearest_first
+from planner.terms.problems import nearest
 
 
 @click.command("note")
@@ -63,8 +63,8 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
 
 
 def _say_of_animals(pen: Pen, kind: str, row: NewRow) -> None:
-    from planner.catalogue import load_catalogue
-    from planner.cli.newcomers import check_loss, warn_of_arrival
+    from planner.cli.arrival_warnings import check_loss, warn_of_arrival
+    from planner.stock.catalogue import load_catalogue
 
     catalogue = pen.loaded.catalogue() or load_catalogue(pen.loaded.livestock)
     count = max(1, round(float(row.value))) if row.value else 1
@@ -99,7 +99,7 @@ def _event(pen: Pen, what: str, remark: str, events: Sequence[str]) -> tuple[str
 def _known_what(kind: str, what: str, yes: bool, livestock: tuple[Path, ...]) -> str:
     """An animal as the catalogue spells it. A slip would hide it from the plan, so it is asked about."""
     if kind in ("added", "moved", "lost"):
-        from planner.catalogue import load_catalogue
+        from planner.stock.catalogue import load_catalogue
 
         found = load_catalogue(livestock).find(what)
         if found.how in ("id", "name") and found.animal is not None:

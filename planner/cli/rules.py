@@ -9,11 +9,11 @@ import click
 
 from planner.cli.common import console_width, house_option, json_option, print_json, print_problems, read_rules, shown_path
 from planner.cli.screen import show
-from planner.problems import Problem, nearest, sort_problems
-from planner.rulebook import Rulebook
-from planner.rulecache import load_shipped_rules
-from planner.rulecheck import check_rules
-from planner.rulefiles import load_rules, shipped
+from planner.rulebook.check import check_rules
+from planner.rulebook.kept import load_shipped_rules
+from planner.rulebook.read import load_rules, shipped
+from planner.rulebook.shapes import Rulebook
+from planner.terms.problems import Problem, nearest, sort_problems
 
 
 @click.command("rules")
@@ -41,7 +41,7 @@ def rules_command(check: bool, phase: str | None, schema: str | None, output: Pa
     if check:
         found, ran = run_checks(book, rules_dir)
         problems = sort_problems([*problems, *found])
-    from planner.show.rulelist import check_lines, rules_document, rules_lines
+    from planner.show.terminal.rulelist import check_lines, rules_document, rules_lines
 
     if as_json:
         print_json(rules_document(book, problems, phase))
@@ -60,7 +60,7 @@ def run_checks(book: Rulebook, house: Path | None) -> tuple[tuple[Problem, ...],
     found = check_rules(book)
     if house is None:
         return found, None
-    from planner.casefile import cases_below, failed_cases, loosened_cases
+    from planner.plan.cases import cases_below, failed_cases, loosened_cases
 
     own, wrong = cases_below(house, shown_path(house))
     ours, _ = cases_below(shipped("rules"), "rules")
@@ -72,12 +72,12 @@ def write_schema(schema: str | None, output: Path | None, house: Path | None = N
     """Print a schema, or write it to a file. Animals of a house may be priced too."""
     if schema is None:
         raise click.UsageError("-o goes with --schema: write for example `newtank rules --schema tank -o tank.schema.json`.")
-    from planner.show.fileschema import schema_text
+    from planner.show.json.file_schemas import schema_text
 
     ours, _ = load_shipped_rules() if schema == "rules" else (None, ())
     animals: tuple[str, ...] = ()
     if schema == "shop":
-        from planner.catalogue import load_catalogue
+        from planner.stock.catalogue import load_catalogue
 
         animals = tuple(a.id for a in load_catalogue(read_rules(house)[1]).animals)
     text = schema_text(schema, ours, animals)

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 
 import click
 
-from planner.show.words import Line, plain_text, visible
+from planner.show.words.words import Line, plain_text, visible
 
 # Weight alone, so that dark and light terminals read alike; magenta, the one accent, is legible on both. Every alarm
 # also says in words what it is.

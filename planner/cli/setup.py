@@ -14,15 +14,15 @@ from zoneinfo import ZoneInfo
 import click
 
 from planner.cli.common import json_option, print_json, print_problems, read_on
-from planner.cli.pen import Refused, has_terminal
-from planner.journal import HEADER
-from planner.problems import Problem, nearest
-from planner.quantities import parse_amount
-from planner.rulefiles import shipped
-from planner.show.tankform import replace_key, tank_text, undescribed
-from planner.show.words import visible
-from planner.tankfile import known_paths, read_tank
-from planner.units import Refusal
+from planner.cli.entry import Refused, has_terminal
+from planner.files.journal import HEADER
+from planner.files.tank import known_paths, read_tank
+from planner.rulebook.read import shipped
+from planner.show.words.tankform import replace_key, tank_text, undescribed
+from planner.show.words.words import visible
+from planner.terms.problems import Problem, nearest
+from planner.terms.readings import parse_amount
+from planner.terms.units import Refusal
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -237,8 +237,8 @@ def _tell_wishes(text: str) -> None:
     tank, _ = read_tank(text, "tank.yaml")
     if tank is None or not tank.wish_list:
         return
-    from planner.catalogue import load_catalogue
-    from planner.show.stockwords import unclear_words
+    from planner.show.words.stockwords import unclear_words
+    from planner.stock.catalogue import load_catalogue
 
     catalogue = load_catalogue([shipped("rules") / "livestock"])
     for wish in tank.wish_list:

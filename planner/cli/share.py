@@ -9,7 +9,6 @@ from pathlib import Path
 
 import click
 
-from planner.calendarfile import foreign_problem, is_foreign, seed_from_calendar
 from planner.cli.common import (
     Loaded,
     console_width,
@@ -25,11 +24,12 @@ from planner.cli.common import (
     tank_options,
 )
 from planner.cli.screen import show
-from planner.exportlog import EXPORT_LOG_NAME, Appended, append_exported, journal_mark, read_export_log
-from planner.model import Place, Plan, Problem
-from planner.show.calendar import Change, Revision, calendar_from_plan
-from planner.show.words import Page, day_words
-from planner.wholefile import put_whole_file
+from planner.files.calendar_log import EXPORT_LOG_NAME, Appended, append_exported, journal_mark, read_export_log
+from planner.files.ics_readback import foreign_problem, is_foreign, seed_from_calendar
+from planner.files.whole import put_whole_file
+from planner.show.calendar.calendar import Change, Revision, calendar_from_plan
+from planner.show.words.words import Page, day_words
+from planner.terms.records import Place, Plan, Problem
 
 TRIES = 5
 """How often an export starts again when another one wrote the log in the meantime."""

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from planner.cli.common import console_width, finish, json_option, load_tank, no_more, print_json, print_problems, take_folder, tank_options
-from planner.problems import sort_problems
+from planner.terms.problems import sort_problems
 
 
 @click.command("stock")
@@ -24,9 +24,9 @@ def stock_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | N
         click.echo("The tank file has no wish list yet. Add one, for example:\n\nwish_list:\n  - animal: ocellaris clownfish\n    count: 2")
         finish(loaded.problems)
         return
-    from planner.catalogue import load_catalogue
-    from planner.plan import plan_with_stock
-    from planner.show.stocklist import stock_document, stock_page
+    from planner.plan.make import plan_with_stock
+    from planner.show.terminal.stocklist import stock_document, stock_page
+    from planner.stock.catalogue import load_catalogue
 
     catalogue = load_catalogue(loaded.livestock)
     plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue)

@@ -9,18 +9,18 @@ from typing import Literal
 
 import click
 
-from planner.absences import HORIZON_DAYS
-from planner.cli import entries
+from planner.cli import entry_words as entries
 from planner.cli.common import find_task_key, json_option, load_tank, take_folder, tank_options
-from planner.cli.pen import Pen, Refused, entry_options, has_terminal, make_sure, take
-from planner.conditions import Scene, judge_condition
-from planner.gather import animals_in, gather
-from planner.journalwrite import NewRow
-from planner.model import CLOSED, URGENT, Answer, State, Task
-from planner.rulebook import Writes
-from planner.schedule import closings
-from planner.show.words import day_words
-from planner.units import Refusal
+from planner.cli.entry import Pen, Refused, entry_options, has_terminal, make_sure, take
+from planner.files.journal_write import NewRow
+from planner.judge.conditions import Scene, judge_condition
+from planner.judge.facts import animals_in, gather
+from planner.plan.occurrences import closings
+from planner.plan.usable_days import HORIZON_DAYS
+from planner.rulebook.shapes import Writes
+from planner.show.words.words import day_words
+from planner.terms.records import CLOSED, URGENT, Answer, State, Task
+from planner.terms.units import Refusal
 
 
 @click.command("done")
@@ -46,7 +46,7 @@ def done_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         _ask_second_tick(pen, id, yes)
         pen.add(NewRow(pen.stamp.text, "done", id, "", "", where or rule.where, entries.safe_text(note)))
         if task is not None and task.animals:
-            from planner.cli.newcomers import warn_of_arrival
+            from planner.cli.arrival_warnings import warn_of_arrival
 
             for row in _stage_rows(pen, task, where or rule.where, amount):
                 pen.add(row)

@@ -13,24 +13,24 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from planner.casefile import cases_below, failed_cases
-from planner.houserules import load_book
-from planner.journal import read_journal
-from planner.problems import Problem
-from planner.rulebook import AlertFile
-from planner.shopfile import read_shop
-from planner.strictyaml import read_yaml, validate
-from planner.tankfile import read_tank
+from planner.files.journal import read_journal
+from planner.files.tank import read_tank
+from planner.files.yaml_checked import read_yaml, validate
+from planner.plan.cases import cases_below, failed_cases
+from planner.plan.shop import read_shop
+from planner.rulebook.house.overlay import load_book
+from planner.rulebook.shapes import AlertFile
+from planner.terms.problems import Problem
 
 HERE = Path(__file__).parent
 OURS = {"tank.yaml", "journal.csv", "shop.yaml", "alerts.yaml", "house"}
 FOLDERS = sorted(p for p in HERE.iterdir() if p.is_dir() and OURS & {f.name for f in p.iterdir()})
-ROOMS = ("units", "quantities", "yamltree", "strictyaml", "tankfields", "tankkits", "tankfile", "journal", "journaltime", "journalvalues", "shopfile",
-         "housejudge", "housereader", "houselay", "houserules", "casefile")
+ROOMS = ("terms/units", "terms/readings", "files/yaml_tree", "files/yaml_checked", "files/tank_fields", "files/tank_kits", "files/tank", "files/journal", "files/journal_time",
+         "files/journal_values", "plan/shop", "rulebook/house/allowed", "rulebook/house/read", "rulebook/house/draft", "rulebook/house/overlay", "plan/cases")
 SHIPPED_LINE = re.compile(r"\b(rules/[a-z/_-]+\.yaml):\d+:\d+")
 NOT_MET = {  # wordings that no model of ours can bring about today
     "too-long", "not-usable",
-    "case-loosened",  # the net behind the judge of house rules: tests/unit/test_casefile.py hands it a looser book
+    "case-loosened",  # the net behind the judge of house rules: tests/unit/plan/test_cases.py hands it a looser book
 }
 
 

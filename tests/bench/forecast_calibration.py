@@ -20,11 +20,11 @@ import numpy as np
 from scipy.integrate import solve_ivp
 from scipy.stats import chisquare
 
-from planner import nitrogen_prior as prior
-from planner.cycle_forecast import carry_belief
-from planner.nitrogen import Dose, Policy, clear_days, integrate
-from planner.nitrogen_kit import KitReading, log_likelihood, probabilities
-from planner.nitrogen_prior import Start, kinetics_from_start, members_from_z
+from planner.science.cycle import prior
+from planner.science.cycle.forecast import carry_belief
+from planner.science.cycle.kit import KitReading, log_likelihood, probabilities
+from planner.science.cycle.prior import Start, kinetics_from_start, members_from_z
+from planner.science.cycle.run import Dose, Policy, clear_days, integrate
 
 LAST_DAYS = (6, 12, 18, 24, 30)
 HORIZON_D = 90.0

@@ -14,11 +14,11 @@ from collections.abc import Callable
 import numpy as np
 from scipy.integrate import solve_ivp
 
-from planner.conditioning import DEFAULT_MEMBERS, condition
-from planner.cycle_forecast import forecast_cycle
-from planner.nitrogen import Dose, Policy, effective_growth_per_d, integrate
-from planner.nitrogen_kit import KitReading
-from planner.nitrogen_prior import Start, kinetics_from_start, members_from_z
+from planner.science.cycle.forecast import forecast_cycle
+from planner.science.cycle.kit import KitReading
+from planner.science.cycle.prior import Start, kinetics_from_start, members_from_z
+from planner.science.cycle.run import Dose, Policy, effective_growth_per_d, integrate
+from planner.science.cycle.weigh import DEFAULT_MEMBERS, condition
 
 START = Start()
 DOSES = [Dose(0.0, 2.0), Dose(22.0, 1.0), Dose(28.0, 1.0)]

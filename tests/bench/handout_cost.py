@@ -22,9 +22,9 @@ from typing import Any
 import typst
 
 from planner.cli.common import Loaded, load_tank
-from planner.plan import plan_with_stock
-from planner.show.handout import handout_data, handout_from_plan
-from planner.show.handout_text import fit_for_paper
+from planner.plan.make import plan_with_stock
+from planner.show.paper.handout import handout_data, handout_from_plan
+from planner.show.paper.text import fit_for_paper
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 DAYS = {"shop-handover": "2026-05-09", "dry-rock-us": "2026-03-05", "live-rock-small": "2026-02-21", "bottled-hot-room": "2026-06-06"}

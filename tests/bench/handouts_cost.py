@@ -48,11 +48,11 @@ import sys, time
 from datetime import UTC, date, datetime
 from pathlib import Path
 from planner.cli.common import json_text, read_folder, read_rules
-from planner.exportlog import ExportLog, journal_mark
-from planner.plan import plan_with_stock
-from planner.show.calendar import calendar_from_plan
-from planner.show.document import plan_document
-from planner.show.handout import handout_from_plan
+from planner.files.calendar_log import ExportLog, journal_mark
+from planner.plan.make import plan_with_stock
+from planner.show.calendar.calendar import calendar_from_plan
+from planner.show.json.document import plan_document
+from planner.show.paper.handout import handout_from_plan
 begin = time.process_time()
 rules, livestock, _ = read_rules(None)
 took = [0.0, 0.0, 0.0]

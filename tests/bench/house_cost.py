@@ -12,11 +12,11 @@ from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
-from planner.casefile import cases_below, failed_cases, loosened_cases
-from planner.houserules import load_house
-from planner.plan import make_plan
-from planner.rulefiles import load_rules, shipped
-from planner.show.fileschema import KINDS, file_schema
+from planner.plan.cases import cases_below, failed_cases, loosened_cases
+from planner.plan.make import make_plan
+from planner.rulebook.house.overlay import load_house
+from planner.rulebook.read import load_rules, shipped
+from planner.show.json.file_schemas import KINDS, file_schema
 from tests.story_facts import story_of
 
 EXAMPLE = shipped("scenarios") / "shop-handover" / "house-rules"

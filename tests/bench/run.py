@@ -25,19 +25,19 @@ from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
 
-import planner.forecast as forecasting
-from planner.absences import next_day_allowed  # noqa: F401  (imported before anything is timed)
-from planner.catalogue import load_catalogue
-from planner.gather import zone_of
-from planner.journal import read_journal
-from planner.model import Plan
-from planner.plan import make_plan
-from planner.rulebook import PhaseRule
-from planner.rulecache import load_shipped_rules
-from planner.rulefiles import kind_of_file, load_rules, shipped
-from planner.strictyaml import validate
-from planner.tankfile import Tank, read_tank
-from planner.yamltree import read_yaml
+import planner.judge.cycle_expected as forecasting
+from planner.files.journal import read_journal
+from planner.files.tank import Tank, read_tank
+from planner.files.yaml_checked import validate
+from planner.files.yaml_tree import read_yaml
+from planner.judge.facts import zone_of
+from planner.plan.make import make_plan
+from planner.plan.usable_days import next_day_allowed  # noqa: F401  (imported before anything is timed)
+from planner.rulebook.kept import load_shipped_rules
+from planner.rulebook.read import kind_of_file, load_rules, shipped
+from planner.rulebook.shapes import PhaseRule
+from planner.stock.catalogue import load_catalogue
+from planner.terms.records import Plan
 
 TANK = """\
 id: 3e1f1e2c-90b5-4b3b-8a4e-5f6f3b6c2a11

@@ -13,12 +13,12 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from planner.catalogue import Catalogue, load_catalogue
-from planner.stagefilter import FilterCare, filter_for_search
-from planner.stageload import Proof, Water, _proven, _table
-from planner.stages import RANK, QuarantineTank, StageDays, _groups, _limits, _units, plan_stages
-from planner.stagesearch import CREW, FISH, Quarantine, Unit, overloaded, solve_stages
-from planner.stocking import TankForStock, Wish, judge_wishes
+from planner.stock.catalogue import Catalogue, load_catalogue
+from planner.stock.stages.ammonia import Proof, Water, _proven, _table
+from planner.stock.stages.filter import FilterCare, filter_for_search
+from planner.stock.stages.order import RANK, QuarantineTank, StageDays, _groups, _limits, _units, plan_stages
+from planner.stock.stages.search import CREW, FISH, Quarantine, Unit, overloaded, solve_stages
+from planner.stock.verdict import TankForStock, Wish, judge_wishes
 
 RULES = Path(__file__).parents[2] / "rules" / "livestock"
 GATE = 740_000

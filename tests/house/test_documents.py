@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from planner.cli import COMMANDS, newtank
-from planner.rulefiles import shipped
+from planner.rulebook.read import shipped
 
 ROOT = Path(__file__).parents[2]
 SHOWN = re.compile(r"<!-- shows: (.+?) -->\n```\n(.*?)```\n", re.DOTALL)

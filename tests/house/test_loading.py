@@ -27,19 +27,19 @@ def passed(tmp_path_factory: pytest.TempPathFactory) -> set[str]:
     return loaded_by_today(tmp_path_factory.mktemp("passed"), TANK + "already: {cycle: 2026-01-05}\n")
 
 
-@pytest.mark.parametrize("room", ["catalogue", "stocking", "stages", "stagesearch", "stockplan"])
+@pytest.mark.parametrize("room", ["stock.catalogue", "stock.verdict", "stock.stages.order", "stock.stages.search", "plan.stages"])
 def test_without_a_wish_list_no_room_of_it_is_loaded(room: str, new_tank: set[str]) -> None:
-    assert "planner.plan" in new_tank
+    assert "planner.plan.make" in new_tank
     assert f"planner.{room}" not in new_tank
 
 
-@pytest.mark.parametrize("room", ["houserules", "housereader", "rulecheck", "shopfile"])
+@pytest.mark.parametrize("room", ["rulebook.house.overlay", "rulebook.house.read", "rulebook.check", "plan.shop"])
 def test_without_house_rules_no_room_of_theirs_is_loaded(room: str, new_tank: set[str]) -> None:
-    assert "planner.rulebook" in new_tank
+    assert "planner.rulebook.shapes" in new_tank
     assert f"planner.{room}" not in new_tank
 
 
-@pytest.mark.parametrize("room", ["cycle_forecast", "conditioning", "nitrogen", "nitrogen_step"])
+@pytest.mark.parametrize("room", ["science.cycle.forecast", "science.cycle.weigh", "science.cycle.run", "science.cycle.step"])
 def test_the_model_of_the_cycle_is_loaded_only_while_something_is_forecast(room: str, new_tank: set[str], passed: set[str]) -> None:
     assert f"planner.{room}" in new_tank
     assert f"planner.{room}" not in passed

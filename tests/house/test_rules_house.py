@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from planner.rulebook import Rulebook
-from planner.rulecheck import check_rules
-from planner.rulefiles import load_rules
-from planner.rulenames import condition_names, names_used
+from planner.rulebook.check import check_rules
+from planner.rulebook.names import condition_names, names_used
+from planner.rulebook.read import load_rules
+from planner.rulebook.shapes import Rulebook
 from tests.rulecases import RULES, all_cases, failures, rulebook
 
 STEPS = {"h": 1, "d": 1, "wk": 1, "months": 1, "%": 1, "ppt": 0.1, "C": 0.1, "dKH": 0.1, "pH": 0.1, "": 0.01, "mg/L": 0.01, "°C": 0.1}

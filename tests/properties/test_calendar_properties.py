@@ -12,10 +12,10 @@ import vobject
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.exportlog import Exported, ExportLog, append_exported, read_export_log
-from planner.model import Plan, State, Task
-from planner.show.calendar import KEEP_DAYS, calendar_from_plan, entries_from_plan, revise, uid_for
-from planner.show.calendar_text import one_line, shorten
+from planner.files.calendar_log import Exported, ExportLog, append_exported, read_export_log
+from planner.show.calendar.calendar import KEEP_DAYS, calendar_from_plan, entries_from_plan, revise, uid_for
+from planner.show.calendar.text import one_line, shorten
+from planner.terms.records import Plan, State, Task
 from tests.truth.ical_lint import lint
 from tests.unit.plan_builder import ON, TANK_ID, phase, plan, task
 

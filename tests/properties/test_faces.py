@@ -9,14 +9,14 @@ import jsonschema
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.model import Answer, Forecast, Hold, Need, Phase, Plan, Quantity, State, Task, Waiting, Window
-from planner.rulebook import Caution, Rulebook
-from planner.show.agenda import in_full
-from planner.show.checklist import plan_lines
-from planner.show.document import plan_document, today_document
-from planner.show.schema import schema_of
-from planner.show.today import today_lines
-from planner.show.words import Page, plain_text, wrap
+from planner.rulebook.shapes import Caution, Rulebook
+from planner.show.json.document import plan_document, today_document
+from planner.show.json.schema import schema_of
+from planner.show.terminal.agenda import in_full
+from planner.show.terminal.checklist import plan_lines
+from planner.show.terminal.today import today_lines
+from planner.show.words.words import Page, plain_text, wrap
+from planner.terms.records import Answer, Forecast, Hold, Need, Phase, Plan, Quantity, State, Task, Waiting, Window
 
 RULES = Rulebook((), (), {}, {}, {k: Caution(title=f"Caution {k}", text="Take care. " * 8, defer="Ask somebody licensed.") for k in ("mains", "weight")})
 ON = date(2026, 3, 2)

@@ -13,12 +13,12 @@ import yaml
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from planner.casefile import loosened_cases
-from planner.houserules import load_house
-from planner.model import Plan, State
-from planner.plan import make_plan
-from planner.quantities import READINGS
-from planner.rulebook import HOURS_IN, Rulebook
+from planner.plan.cases import loosened_cases
+from planner.plan.make import make_plan
+from planner.rulebook.house.overlay import load_house
+from planner.rulebook.shapes import HOURS_IN, Rulebook
+from planner.terms.readings import READINGS
+from planner.terms.records import Plan, State
 from tests.rulecases import all_cases
 from tests.story_facts import all_facts, names, rulebook, story_of
 

@@ -10,11 +10,11 @@ from zoneinfo import ZoneInfo
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.journal import KINDS, read_journal
-from planner.journalform import COLUMNS, Form, NewRow, cut_line, decode_lines, form_of, print_row
-from planner.journalwrite import append_rows, undo_rows, write_when
-from planner.model import WATERS
-from planner.quantities import READINGS
+from planner.files.journal import KINDS, read_journal
+from planner.files.journal_form import COLUMNS, Form, NewRow, cut_line, decode_lines, form_of, print_row
+from planner.files.journal_write import append_rows, undo_rows, write_when
+from planner.terms.readings import READINGS
+from planner.terms.records import WATERS
 
 BERLIN = ZoneInfo("Europe/Berlin")
 texts = st.text(st.characters(exclude_categories=["Cs"]), max_size=30)

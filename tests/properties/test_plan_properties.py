@@ -13,14 +13,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from planner.conditions import Scene, judge_condition
-from planner.gates import judge
-from planner.gather import gather, instant_of, view_at
-from planner.model import Answer, Plan, State, Task, index_journal
-from planner.plan import make_plan
-from planner.rulebook import Rulebook
-from planner.rulefiles import load_rules
-from planner.tankfile import Tank
+from planner.files.tank import Tank
+from planner.judge.conditions import Scene, judge_condition
+from planner.judge.facts import gather, instant_of, view_at
+from planner.judge.gates import judge
+from planner.plan.make import make_plan
+from planner.rulebook.read import load_rules
+from planner.rulebook.shapes import Rulebook
+from planner.terms.records import Answer, Plan, State, Task, index_journal
 from tests.engine_desk import journal_of, tank_with
 from tests.rulecases import RULES, rulebook
 

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.model import Amount
-from planner.quantities import READINGS, Refusal, format_amount, parse_amount, read_reading, split_amount
-from planner.units import DIMENSIONS, fold_unit
+from planner.terms.readings import READINGS, Refusal, format_amount, parse_amount, read_reading, split_amount
+from planner.terms.records import Amount
+from planner.terms.units import DIMENSIONS, fold_unit
 
 every_unit = [(dimension.name, alias) for dimension in DIMENSIONS.values() for alias in dimension.units]
 values = st.floats(1e-3, 1e5).map(lambda x: float(f"{x:.6g}"))
@@ -44,7 +44,7 @@ def test_more_of_a_unit_is_more(unit: tuple[str, str], value: float, times: floa
 @given(salinity=st.floats(5, 41))
 @settings(max_examples=15, deadline=None)
 def test_specific_gravity_comes_back_from_the_formula(pair: str, salinity: float) -> None:
-    from planner.water import sg_from_salinity
+    from planner.science.water import sg_from_salinity
 
     first, second = (((float(t[:-1]) - 32) / 1.8 if t.endswith("F") else float(t.rstrip("C"))) for t in pair.split("/"))
     found = parse_amount(f"{sg_from_salinity(salinity, first, second)!r} SG {pair}", "salinity")
@@ -55,7 +55,7 @@ def test_specific_gravity_comes_back_from_the_formula(pair: str, salinity: float
 @given(salinity=st.floats(5, 41), temperature=st.floats(10, 34).map(lambda t: round(t, 1)))
 @settings(max_examples=30, deadline=None)
 def test_conductivity_comes_back_from_the_formula(salinity: float, temperature: float) -> None:
-    from planner.water import conductivity_from_salinity
+    from planner.science.water import conductivity_from_salinity
 
     found = parse_amount(f"{conductivity_from_salinity(salinity, temperature)!r} mS/cm at {temperature} C", "salinity")
     assert isinstance(found, Amount)

@@ -7,7 +7,8 @@ from collections.abc import Callable
 
 from truth_table import Check
 
-from planner import ammonia, dilution, dosing, equipment, evaporation, heat, salt, sizing, water
+from planner.science import ammonia, dilution, dosing, equipment, evaporation, heat, salt, water
+from planner.science import box as sizing
 
 IPTS68 = 1.00024  # t(IPTS-68) = 1.00024 t(ITS-90); the check values of 1983 are on the older scale
 OXYGEN_G_PER_L = 1.42905  # density of oxygen gas at 0 deg C and 1 atm

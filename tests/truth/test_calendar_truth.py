@@ -25,10 +25,10 @@ import vobject
 from dateutil.tz import tzical
 from ical.calendar_stream import IcsCalendarStream
 
-from planner.exportlog import ExportLog
-from planner.model import Plan, State
-from planner.show.calendar import calendar_from_plan, uid_for
-from planner.show.icalendar_file import timezone_from_zone
+from planner.files.calendar_log import ExportLog
+from planner.show.calendar.calendar import calendar_from_plan, uid_for
+from planner.show.calendar.write_ics import timezone_from_zone
+from planner.terms.records import Plan, State
 from tests.truth.ical_lint import errors, lint
 from tests.unit.plan_builder import TANK_ID, phase, plan, task
 

@@ -14,7 +14,8 @@ from scipy.integrate import solve_ivp
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import least_squares
 
-from planner.nitrogen import (
+from planner.science.cycle.prior import Start, kinetics_from_start, members_from_z
+from planner.science.cycle.run import (
     DEFAULT_STEP_D,
     Dose,
     Kinetics,
@@ -27,8 +28,7 @@ from planner.nitrogen import (
     lag_time_d,
     oxygen_use_mg_l,
 )
-from planner.nitrogen_prior import Start, kinetics_from_start, members_from_z
-from planner.nitrogen_step import Stepper
+from planner.science.cycle.step import Stepper
 
 DATA = Path(__file__).parent / "data"
 

@@ -8,10 +8,10 @@ from datetime import date, timedelta
 from dateutil.rrule import MONTHLY, WEEKLY, rrule
 from ical.calendar_stream import IcsCalendarStream
 
-from planner.exportlog import ExportLog
-from planner.model import Plan
-from planner.plan import make_plan
-from planner.show.calendar import calendar_from_plan
+from planner.files.calendar_log import ExportLog
+from planner.plan.make import make_plan
+from planner.show.calendar.calendar import calendar_from_plan
+from planner.terms.records import Plan
 from tests.engine_desk import journal_of, tank_with
 from tests.rulecases import rulebook
 

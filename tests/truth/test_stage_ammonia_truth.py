@@ -1,7 +1,7 @@
 """Ammonia after a stage against the world outside: the same equations written once more and solved by SciPy (LSODA,
 rtol 1e-8), and the share of free ammonia beside PyCO2SYS.
 
-Equations: Monod growth on ammonia with decay, as at the head of `planner/nitrogen_step.py` (Sin et al. 2008; Hiatt & Grady
+Equations: Monod growth on ammonia with decay, as at the head of `planner/science/cycle/step.py` (Sin et al. 2008; Hiatt & Grady
 2008). Written here from that page with its constants, without its code."""
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from planner.stageload import TANKS, Ahead, Proof, Water, nh3_after_stage, resting_mg_n_l, slow_strength, tanks_ahead
+from planner.stock.stages.ammonia import TANKS, Ahead, Proof, Water, nh3_after_stage, resting_mg_n_l, slow_strength, tanks_ahead
 
 PROOF = Proof(dose_mg_n_l=1.0, left_mg_n_l=0.25, feed_mg_n_l=1.0, feed_every_d=7.0)
 WATER = Water(net_l=100.0, ph=8.2, temperature_c=25.5, salinity=35.0)

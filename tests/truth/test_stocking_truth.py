@@ -19,11 +19,11 @@ from pathlib import Path
 import networkx as nx
 import pytest
 
-from planner.bioload import mass_from_length_g, nitrogen_from_mass_mg_per_day
-from planner.catalogue import Catalogue, load_catalogue
-from planner.keepset import Sum, largest_keepable
-from planner.neighbours import clashes_between
-from planner.stagesearch import Filter, Limits, Quarantine, Unit, solve_stages
+from planner.stock.catalogue import Catalogue, load_catalogue
+from planner.stock.largest_set import Sum, largest_keepable
+from planner.stock.neighbours import clashes_between
+from planner.stock.room_and_load import mass_from_length_g, nitrogen_from_mass_mg_per_day
+from planner.stock.stages.search import Filter, Limits, Quarantine, Unit, solve_stages
 
 DATA = Path(__file__).parent / "data"
 RULES = Path(__file__).parents[2] / "rules" / "livestock"

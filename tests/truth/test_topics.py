@@ -3,7 +3,7 @@
 import pytest
 from truth_table import checks_in
 
-from planner import ammonia, evaporation, heat, salt, water
+from planner.science import ammonia, evaporation, heat, salt, water
 
 # Shah 2014 is left out: its coefficients are from memory.
 METHODS = ("ASHRAE pool form", "Ryan & Harleman 1973")

@@ -12,15 +12,15 @@ from typing import Any
 
 import pypdf
 
-from planner.catalogue import Catalogue
 from planner.cli.common import load_tank
-from planner.model import Journal, Plan
-from planner.plan import plan_with_stock, text_filler
-from planner.rulebook import Rulebook
-from planner.show.handout import Handout, handout_from_plan
-from planner.show.handout_plain import Plain, plain_words
-from planner.stockplan import StockPlan
-from planner.tankfile import Tank
+from planner.files.tank import Tank
+from planner.plan.make import plan_with_stock, text_filler
+from planner.plan.stages import StockPlan
+from planner.rulebook.shapes import Rulebook
+from planner.show.paper.handout import Handout, handout_from_plan
+from planner.show.paper.plain import Plain, plain_words
+from planner.stock.catalogue import Catalogue
+from planner.terms.records import Journal, Plan
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 DAYS = {

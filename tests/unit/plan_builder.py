@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from planner.model import Answer, Event, Forecast, Hold, Need, Phase, Plan, Quantity, State, Task, Window
+from planner.terms.records import Answer, Event, Forecast, Hold, Need, Phase, Plan, Quantity, State, Task, Window
 
 TANK_ID = "7f0c2a34-5f3e-4a7e-9c55-0c3d5a1b9e10"
 ON = date(2026, 3, 2)

@@ -1,0 +1,188 @@
+"""One tank's work for a batch: its plan, calendar and printed plan, from its own folder into its own output.
+
+`make_tank` is a function of one small record that can be pickled, and touches that tank's folder and output alone, so
+that any executor can run it, in any order and in any number at a time.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import importlib.metadata
+import json
+import platform
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from planner.cli.bug import bug_report
+from planner.cli.common import Loaded, json_text, logo_of, read_folder, read_rules, read_shop_file, shown_path
+from planner.cli.share import cannot_write, export_calendar, id_missing
+from planner.files.calendar_log import EXPORT_LOG_NAME
+from planner.files.tank import read_tank
+from planner.files.whole import put_whole_file
+from planner.judge.facts import first_animal, gather, zone_of
+from planner.plan.batch import CALENDAR, FILES, HANDOUT, PLAN, End, Made
+from planner.plan.make import plan_with_stock
+from planner.plan.milestones import first_animal as first_animal_expected
+from planner.rulebook.shapes import Rulebook
+from planner.show.json.document import plan_document
+
+if TYPE_CHECKING:  # the page setter is loaded by the first tank that needs it
+    from planner.plan.shop import Shop
+    from planner.show.paper.handout import Paper
+
+NOTED = ".newtank.json"
+"""Beside the files of a tank: from what they were made, so that nothing is worked out twice."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What all tanks of a batch share. `on` is a pretended day, else each tank has its own at `now`; `program` stands for
+    everything else that decides the files: this program, its libraries, rules and shop."""
+
+    now: datetime
+    on: date | None = None
+    rules_dir: Path | None = None
+    shop_file: Path | None = None
+    paper: Paper | None = None
+    program: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One tank: its folder, the folder of its files, and both as shown."""
+
+    folder: Path
+    output: Path
+    shown: str
+    shown_output: str
+    settings: Settings
+
+
+def make_tank(job: Job) -> Made:
+    """Make the files of one tank, or say why not. Never raises but for an interrupt."""
+    blank = Made(job.shown, job.shown_output)
+    try:
+        return _make(job, blank)
+    except OSError as error:
+        return replace(blank, problems=(cannot_write(Path(str(error.filename or job.folder)), error),))
+    except (KeyboardInterrupt, GeneratorExit):
+        raise
+    except BaseException:  # a panic of the page setter, which is written in another language, is no Exception
+        return replace(blank, bug=bug_report(f"handouts, folder {job.shown}"))
+
+
+def _make(job: Job, blank: Made) -> Made:
+    settings = job.settings
+    given = (job.folder / "tank.yaml").read_bytes()
+    tank, problems = read_tank(given, shown_path(job.folder / "tank.yaml"))
+    if tank is None:
+        return replace(blank, problems=problems)
+    blank = replace(blank, name=tank.name, tank_id=tank.id)
+    if tank.id is None:
+        return replace(blank, problems=(*problems, id_missing(job.folder)))
+    on = settings.on or settings.now.astimezone(zone_of(tank)).date()
+    inputs = [settings.program, str(on), str(settings.on is None), str(settings.paper), given, *_bytes_of(job.folder / "journal.csv")]
+    noted = _noted(job, [*inputs, *_bytes_of(job.folder / EXPORT_LOG_NAME)])
+    if noted is not None:
+        return replace(blank, files=tuple((name, End.UNCHANGED) for name in FILES), skipped=True, warnings=noted.warnings,
+                       first_animal=noted.first_animal, animals_in=noted.animals_in)
+    rules, livestock = _rules(settings.rules_dir, settings.program)
+    loaded, problems = read_folder(job.folder, rules, livestock, settings.on, settings.now)
+    assert loaded is not None  # the same file was read a moment ago
+    made = _write(job, loaded, blank)
+    _note(job, made, [*inputs, *_bytes_of(job.folder / EXPORT_LOG_NAME)])
+    return made
+
+
+def _write(job: Job, loaded: Loaded, blank: Made) -> Made:
+    """Work everything out, then write: plan, calendar, printed plan. A calendar that is refused stops neither of the others."""
+    from planner.show.paper.handout import handout_from_plan
+
+    catalogue = loaded.catalogue()
+    plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue)
+    text = json_text(plan_document(plan, loaded.rules)) + "\n"
+    shop, logo = _shop(job.settings.shop_file, job.settings.program)
+    printed = handout_from_plan(plan, loaded.tank, loaded.journal, loaded.rules, stock, catalogue, shop=shop, logo=logo, paper=job.settings.paper)
+    job.output.mkdir(parents=True, exist_ok=True)
+    ends = {PLAN: _put(job.output / PLAN, text.encode())}
+    revision, written, problems = export_calendar(loaded, plan, job.output / CALENDAR, True, None if loaded.pretended else job.settings.now)
+    ends[CALENDAR] = End.REFUSED if revision is None else End.WRITTEN if written else End.UNCHANGED
+    ends[HANDOUT] = _put(job.output / HANDOUT, printed.pdf)
+    came = first_animal(gather(loaded.tank, loaded.journal, loaded.on))
+    return replace(blank, files=tuple((name, ends[name]) for name in FILES), problems=(*loaded.problems, *problems), warnings=(*(stock.about_wishes if stock is not None else ()), *printed.warnings),
+                   first_animal=came.day if came else first_animal_expected(plan).likely, animals_in=came is not None)
+
+
+def _put(path: Path, data: bytes) -> End:
+    return End.WRITTEN if put_whole_file(path, data) else End.UNCHANGED
+
+
+@lru_cache(1)
+def _rules(rules_dir: Path | None, _program: str) -> tuple[Rulebook, tuple[Path, ...]]:
+    """The rules, read once for each process and state of them."""
+    rules, livestock, _ = read_rules(rules_dir)
+    return rules, livestock
+
+
+@lru_cache(1)
+def _shop(shop_file: Path | None, _program: str) -> tuple[Shop | None, bytes | None]:
+    """The shop and its logo, in the same way; what is wrong with them is told once for the batch."""
+    shop, _ = read_shop_file(shop_file)
+    return shop, logo_of(shop)
+
+
+# --- what the files were made from
+
+
+def _bytes_of(path: Path) -> tuple[bytes | str, ...]:
+    return (path.read_bytes(),) if path.is_file() else ("",)
+
+
+def mark_of(parts: Iterable[bytes | str]) -> str:
+    """One digest of several parts, each with its length, so that no two lists of parts run together."""
+    told = hashlib.sha256()
+    for part in parts:
+        data = part if isinstance(part, bytes) else part.encode("utf-8", "surrogateescape")
+        told.update(f"{len(data)}:".encode() + data)
+    return told.hexdigest()
+
+
+def _noted(job: Job, inputs: list[bytes | str]) -> Made | None:
+    """What was noted when these files were made from just these inputs; None if anything differs or a file is not as made."""
+    try:
+        note = json.loads((job.output / NOTED).read_bytes())
+        if note["inputs"] != mark_of(inputs) or any(note["files"][name] != mark_of(_bytes_of(job.output / name)) for name in FILES):
+            return None
+        day = note["first_animal"]
+        return Made(job.shown, job.shown_output, first_animal=date.fromisoformat(day) if day else None, animals_in=bool(note["animals_in"]),
+                    warnings=tuple(map(str, note["warnings"])))
+    except (FileNotFoundError, ValueError, KeyError, TypeError):
+        return None
+
+
+def _note(job: Job, made: Made, inputs: list[bytes | str]) -> None:
+    """Note from what the files were made. Where there are problems nothing is passed over next time: they are said again."""
+    note = {
+        "folder": made.folder, "inputs": "" if made.problems else mark_of(inputs), "files": {name: mark_of(_bytes_of(job.output / name)) for name in FILES},
+        "first_animal": made.first_animal.isoformat() if made.first_animal else None, "animals_in": made.animals_in, "warnings": list(made.warnings),
+    }
+    put_whole_file(job.output / NOTED, (json.dumps(note, ensure_ascii=True, indent=1) + "\n").encode())
+
+
+def program_mark(folders: Iterable[Path], files: Iterable[Path]) -> str:
+    """What else decides the files: this program, the version of everything installed beside it, and these folders and files."""
+    parts: list[bytes | str] = [platform.python_version()]
+    parts += sorted(f"{d.metadata['Name']} {d.version}" for d in importlib.metadata.distributions())
+    for root in (Path(__file__).parents[1], *folders):
+        for path in sorted(p for p in root.rglob("*") if p.is_file() and "__pycache__" not in p.parts):
+            parts += [path.relative_to(root).as_posix(), path.read_bytes()]
+    for path in files:
+        parts += [path.name, path.read_bytes()]
+    return mark_of(parts)
+
+
+__all__ = ["NOTED", "Job", "Settings", "make_tank", "mark_of", "program_mark"]

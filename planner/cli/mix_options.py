@@ -1,0 +1,149 @@
+"""What the questions of `newtank mix` share: the tank at hand, if any, amounts as written, and how an answer is printed."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from planner.cli.common import console_width, journal_bytes, print_json, print_problems, read_on, shown_path, today_in
+from planner.cli.screen import show
+from planner.files.journal import read_journal
+from planner.files.tank import Tank, read_tank
+from planner.judge.bench import Worked
+from planner.judge.facts import Facts, gather, zone_of
+from planner.rulebook.kept import load_shipped_rules
+from planner.rulebook.shapes import Rulebook
+from planner.science.formula import OutOfRange
+from planner.terms.problems import Problem
+from planner.terms.readings import Refusal, parse_amount
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+@dataclass(frozen=True, slots=True)
+class Sink:
+    """What the bench knows: the tank, if there is one, and how to print."""
+
+    tank: Tank | None
+    folder: Path | None
+    units: str
+    on_text: str | None
+    as_json: bool
+
+    def facts(self) -> Facts | None:
+        if self.tank is None:
+            return None
+        path = (self.folder or Path()) / "journal.csv"
+        journal, problems = read_journal(journal_bytes(path), shown_path(path), self.tank, zone_of(self.tank))
+        _note_problems(problems)
+        return gather(self.tank, journal, read_on(self.on_text) if self.on_text else today_in(self.tank))
+
+    def volume_l(self, words: tuple[str, ...]) -> float:
+        """Litres as written, else the tank's net volume."""
+        if words:
+            return amount(" ".join(words), "volume")
+        facts = self.facts()
+        if facts is None:
+            raise click.UsageError("give the litres, such as `60L` (there is no tank.yaml here that could say).")
+        return facts.net_volume_l
+
+    def salinity(self, text: str | None) -> float:
+        return amount(text, "salinity") if text else self.tank.water.salinity if self.tank else 35.0
+
+    def temperature_c(self, text: str | None, default: float = 25.0) -> float:
+        return amount(text, "temperature") if text else self.tank.water.temperature_c if self.tank else default
+
+    def salt_per_litre_g(self, text: str | None) -> float:
+        if text:
+            return amount(text, "salt")
+        return self.tank.water.salt_per_litre_g if self.tank else 38.0
+
+    def nitrogen(self, text: str, name: str) -> float:
+        """mg/L as N; plain mg/L only where the tank's kit says what it counts."""
+        kit = self.tank.test_kits.get(name) if self.tank else None
+        return amount(text, name, kit.basis if kit else None)
+
+
+def amount(text: str, dimension: str, basis: str | None = None) -> float:
+    """A number in the internal unit, or a usage error that says what was wanted."""
+    found = parse_amount(text, dimension, basis=basis)
+    if isinstance(found, Refusal):
+        raise click.UsageError(f"{found.message}: {found.fix}.")
+    return found.value
+
+
+def bench(function: F) -> F:
+    """The options that every question takes; the function gets a Sink and returns what it worked out."""
+
+    def run(tank_dir: Path | None, units: str | None, on_text: str | None, as_json: bool, **rest: Any) -> None:
+        context = click.get_current_context()
+        folder = tank_dir or context.find_object(Path) or (Path() if Path("tank.yaml").is_file() else None)
+        sink = Sink(_tank(folder), folder, "", on_text, as_json)
+        sink = Sink(sink.tank, folder, units or (sink.tank.units if sink.tank else "metric"), on_text, as_json)
+        try:
+            worked: Worked = function(sink, **rest)
+        except OutOfRange as error:
+            raise click.UsageError(f"{error}.") from None
+        cautions = rulebook().cautions if worked.cautions else None
+        if as_json:
+            from planner.show.terminal.bench import bench_document
+
+            print_json(bench_document(worked, cautions))
+        else:
+            from planner.show.terminal.bench import bench_lines
+
+            show(bench_lines(worked, sink.units, console_width(), cautions))
+        if click.get_current_context().meta.get("newtank.problems"):
+            sys.exit(1)
+
+    run.__doc__, run.__name__ = function.__doc__, function.__name__
+    run.__click_params__ = list(getattr(function, "__click_params__", []))  # type: ignore[attr-defined]
+    for option in (
+        click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of text."),
+        click.option("--on", "on_text", metavar="DATE", help="Pretend that today is DATE (litres poured up to then count)."),
+        click.option("--units", type=click.Choice(["metric", "us"]), help="Units of the answer (else the tank file's)."),
+        click.option("--tank", "tank_dir", type=click.Path(path_type=Path), metavar="DIR", help="The tank folder, if any."),
+    ):
+        run = option(run)
+    return run  # type: ignore[return-value]
+
+
+def _tank(folder: Path | None) -> Tank | None:
+    if folder is None:
+        return None
+    path = folder / "tank.yaml"
+    if not path.is_file():
+        raise click.UsageError(f"there is no tank.yaml in {folder}.")
+    tank, problems = read_tank(path.read_bytes(), shown_path(path))
+    if tank is None:
+        print_problems(problems)
+        sys.exit(1)
+    _note_problems(problems)
+    return tank
+
+
+def _note_problems(problems: tuple[Problem, ...]) -> None:
+    """Print them now, and have the command end with 1 once it has answered."""
+    print_problems(problems)
+    if problems:
+        click.get_current_context().meta["newtank.problems"] = True
+
+
+def rulebook() -> Rulebook:
+    return load_shipped_rules()[0]
+
+
+def rule_number(name: str, given: str | None, dimension: str, default: float) -> float:
+    """An option's amount, else the rules' number."""
+    if given:
+        return amount(given, dimension)
+    number = rulebook().numbers.get(name)
+    return number.value if number else default
+
+
+__all__ = ["F", "Sink", "amount", "bench", "rule_number", "rulebook"]

@@ -1,0 +1,142 @@
+"""Writing the journal: rows are only ever added, whole, under a lock, in the file's own form.
+
+A crash at any byte leaves every earlier row as it was. A torn last line is given a line of its own before the next
+append, so that it is reported and not glued to what follows.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Container, Sequence
+from datetime import date, datetime
+from pathlib import Path
+
+from filelock import FileLock
+
+from planner.files.journal import TAG
+from planner.files.journal_form import HEADER, Form, NewRow, decode_lines, form_of, print_row
+from planner.terms.records import Journal, Row
+
+_DIGITS = "abcdefghijkmnpqrstuvwxyz23456789"  # no l, o, 0, 1: tags are read aloud
+
+
+def append_rows(path: Path | str, rows: Sequence[NewRow]) -> tuple[str, ...]:
+    """Append rows and return their lines as written. Makes the file with its header if it is missing or empty. Raises
+    OSError if it cannot be written."""
+    path = Path(path)
+    if not rows:
+        return ()
+    with FileLock(path.with_name(f".{path.name}.lock")):
+        before = path.read_bytes() if path.exists() else b""
+        form, start = _form_and_start(before)
+        lines = tuple(print_row(row, form) for row in rows)
+        _write(path, (start + "".join(line + form.newline for line in lines)).encode("utf-8"))
+    return lines
+
+
+def _form_and_start(before: bytes) -> tuple[Form, str]:
+    """The file's form, and what must stand before new rows: the header of an empty file, the missing end of a last line."""
+    if not before.removeprefix(b"\xef\xbb\xbf").strip():
+        return Form(), (HEADER + "\n") if not before or before.endswith(
+            (b"\n", b"\xbf")
+        ) else "\n" + HEADER + "\n"
+    newline = "\r\n" if b"\r\n" in before else "\r" if b"\r" in before and b"\n" not in before else "\n"
+    form = form_of(decode_lines(before), newline)
+    return form, "" if before.endswith((b"\n", b"\r")) else newline
+
+
+def _write(path: Path, block: bytes) -> None:
+    """One write of the whole block, and on to the disk before anyone is told that it is written."""
+    fresh = not path.exists()
+    handle = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT | getattr(os, "O_BINARY", 0), 0o644)
+    try:
+        rest = memoryview(block)
+        while rest:
+            rest = rest[os.write(handle, rest) :]
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+    if fresh and hasattr(os, "O_DIRECTORY"):
+        folder = os.open(path.parent, os.O_RDONLY | os.O_DIRECTORY)
+        try:
+            os.fsync(folder)
+        finally:
+            os.close(folder)
+
+
+def make_tag(token: str, taken: Container[str] = ()) -> str:
+    """Four signs that tie the rows of one command together, made from a token (any text that differs from command to
+    command). A tag that is `taken` is not given again."""
+    for turn in range(1000):
+        digest = hashlib.sha256(f"{token}\n{turn}".encode()).digest()
+        tag = "".join(_DIGITS[byte % len(_DIGITS)] for byte in digest[: 4 + turn // 100])
+        if tag not in taken:
+            return tag
+    raise ValueError("no free tag")
+
+
+def tag_of(note: str) -> str | None:
+    """The tag at the end of a note."""
+    found = TAG.search(note)
+    return found[1] if found else None
+
+
+def tags_in(journal: Journal) -> frozenset[str]:
+    """Every tag that standing rows carry."""
+    return frozenset(tag for row in journal.rows if (tag := tag_of(row.note)) is not None)
+
+
+def with_tag(note: str, tag: str) -> str:
+    """A note with its tag at the end."""
+    return f"{note.strip()} [{tag}]".strip()
+
+
+def last_entry(journal: Journal) -> tuple[Row, ...]:
+    """The rows that the last command wrote and that still stand, in file order: those that share the tag of the last
+    row, or that row alone if it was written by hand."""
+    if not journal.rows:
+        return ()
+    last = max(journal.rows, key=lambda row: row.line)
+    tag = tag_of(last.note)
+    if tag is None:
+        return (last,)
+    return tuple(sorted((row for row in journal.rows if tag_of(row.note) == tag), key=lambda row: row.line))
+
+
+def undo_rows(journal: Journal) -> tuple[NewRow, ...]:
+    """The rows that take back the last command's rows, newest first; none if there is nothing to take back."""
+    return tuple(
+        NewRow(
+            write_when(row.at or row.day),
+            "undo",
+            f"{row.kind}:{row.what}",
+            row.value,
+            row.unit,
+            row.where,
+            row.note,
+        )
+        for row in reversed(last_entry(journal))
+    )
+
+
+def write_when(when: date | datetime) -> str:
+    """A day, or a local time with its offset, as the journal writes it. Raises ValueError for a time without offset."""
+    if isinstance(when, datetime):
+        if when.utcoffset() is None:
+            raise ValueError("a time in the journal carries its offset")
+        return when.isoformat(timespec="minutes" if when.second == 0 and when.microsecond == 0 else "seconds")
+    return when.isoformat()
+
+
+__all__ = [
+    "NewRow",
+    "append_rows",
+    "last_entry",
+    "make_tag",
+    "tag_of",
+    "tags_in",
+    "undo_rows",
+    "with_tag",
+    "write_when",
+]

@@ -1,0 +1,235 @@
+"""What the nitrogen cycle is expected to do in this tank, from its own readings: milestones and curves.
+
+The journal becomes doses, changes and kit intervals; `cycle_forecast` weighs its ensemble of plausible tanks against
+them. Dates made here never open a gate; they say when its tests can be expected to be good.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from planner.judge.cycle_inputs import DAY, kit_readings, middle_d, policy_from_now, policy_of, reckoned_start, start_of
+from planner.judge.evidence import LeveledReading, clear_answer, clear_level, dose_rise, first_ammonia, reading_groups
+from planner.judge.facts import Facts, animals_in, change_fraction, end_of_day, view_at
+from planner.judge.gates import Verdicts
+from planner.rulebook.shapes import Rulebook
+from planner.terms.records import Answer, CurvePoint, Row
+
+if TYPE_CHECKING:  # the model is loaded only while something is forecast
+    from planner.science.cycle.forecast import CycleForecast, Quantiles
+    from planner.science.cycle.kit import KitReading
+    from planner.science.cycle.prior import Start
+    from planner.science.cycle.run import Policy
+
+MILESTONES = ("ammonia_clear", "nitrite_clear", "cycle_done")
+HORIZON_D = 120.0
+LONGEST_D = 365.0
+OPEN_HORIZON_D = 14.0
+"""Days that are looked ahead once the cycle gate is open: only what the filter can handle is asked then."""
+
+
+@dataclass(frozen=True, slots=True)
+class Expectation:
+    """Milestones as (quick, likely, slow) days after `origin` (None: after the cycle's first day); `happened` holds
+    those that readings have shown, `reopened` those of them that the newest reading no longer shows (a dose is being
+    worked off): their days are the next ones. `late`: not read, not expected within `stall_near` days, and likely later
+    than in nine of ten tanks that start like this one; `behind`: those of them that these nine are past already. `start`:
+    what the model took this tank for. `slips`: those of the unexplained readings that the keeper should look at again."""
+
+    origin: date | None
+    offsets: dict[str, tuple[int | None, int | None, int | None]]
+    happened: dict[str, date]
+    readings_used: int
+    members: int
+    basis: str
+    curve: tuple[CurvePoint, ...] = ()
+    unexplained: tuple[Row, ...] = ()
+    model: CycleForecast | None = None
+    reopened: frozenset[str] = frozenset()
+    late: frozenset[str] = frozenset()
+    behind: frozenset[str] = frozenset()
+    start: Start | None = None
+    slips: tuple[Row, ...] = ()
+
+    def day(self, name: str, quantile: int, on: date) -> date | None:
+        """A milestone that is to come, as a date never before `on`; quantile 0, 1 or 2. None: beyond the horizon."""
+        offset = self.offsets[name][quantile]
+        return None if offset is None or self.origin is None else max(on, self.origin + timedelta(days=offset))
+
+
+def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts) -> Expectation:
+    """Milestones and curves; those already shown by readings as they happened. Once the cycle gate is open the model
+    runs on for what the filter can handle, and ends with the first animal."""
+    tank, first = facts.tank, first_ammonia(facts)
+    opened, stocked = verdicts.opened.get("cycle"), bool(animals_in(facts, "display"))
+    # What was read once the gate was open moves none of these days, and there may be years of it.
+    seen = facts if opened is None else view_at(facts, opened)
+    happened, reopened = _happened(rules, seen, first)
+    nothing: dict[str, tuple[int | None, int | None, int | None]] = dict.fromkeys(MILESTONES, (None, None, None))
+    if opened is not None:
+        happened["cycle_done"] = opened[0]
+        if first is None or stocked:
+            return Expectation(first.day if first else None, nothing, happened, 0, 0, "the cycle gate is open")
+    start, clear = start_of(tank), clear_level("nitrite", tank, rules)[0]
+    if first is None:
+        model = forecast_untested(start, tank.cycle.dose_mg_n_l if start.kind == "dosed" else 0.0, policy_of(rules, facts), clear)
+        return Expectation(None, _offsets(model), happened, 0, model.members, "what is known of such starts, without a reading yet", model=model, start=start)
+    from planner.science.cycle.forecast import forecast_cycle
+    from planner.science.cycle.run import Change, Dose
+
+    zero = (first.earliest + first.latest) / 2
+    now_d = max(0.0, (min(facts.now, end_of_day(facts.on, facts.zone)) - zero) / DAY)
+    if now_d > LONGEST_D:
+        basis = "the cycle gate is open" if opened is not None else "more than a year without a passed cycle: begin anew"
+        return Expectation(first.day, nothing, happened, 0, 0, basis)
+    doses = [Dose(middle_d(r, zero), dose_rise(r, facts)) for r in facts.rows("dosed", "ammonia") if r.where == "display" and dose_rise(r, facts) > 0]
+    if first.kind == "reading":  # nobody wrote down when the rock went in: what the first test found was there by then
+        doses.append(Dose(0.0, first.low or 0.0))
+    if tank.cycle.ammonia == "food":
+        doses += [Dose(middle_d(r, zero), rules.number("food_nitrogen"), "food") for r in facts.rows("event", "fed") if r.where == "display" and r.latest >= zero]
+    changes = [Change(middle_d(r, zero), min(0.99, change_fraction(r, facts.net_volume_l))) for r in facts.rows("changed_water")
+               if r.where == "display" and r.latest >= zero and change_fraction(r, facts.net_volume_l) > 0]
+    readings, rows = kit_readings(facts, rules, zero, first.day)
+    start = reckoned_start(start, facts, zero)
+    policy = None if stocked or opened is not None else policy_from_now(rules, facts, verdicts, "nitrite_clear" in happened)
+    horizon_d = now_d + (OPEN_HORIZON_D if opened is not None else HORIZON_D)
+    model = forecast_cycle(start, doses, changes, readings, now_d, horizon_d, policy, clear)
+    used = len(model.readings_used)
+    basis = f"{used} reading{'s' if used != 1 else ''} of this tank, weighed against {model.members} plausible tanks"
+    odd = tuple(rows[i] for i in model.unexplained)
+    least = rules.number("kit_step_unknown")
+    slips = tuple(rows[i] for i in model.unexplained if opened is None and not _both_low(readings[i], model, least))
+    if odd:  # what no tank explains proves no milestone either
+        happened, reopened = _happened(rules, seen, first, frozenset(r.line for r in odd))
+        happened |= {} if opened is None else {"cycle_done": opened[0]}
+    offsets = nothing if opened is not None else _offsets(model) | {name: _next_clear(model, name, now_d, clear) for name in reopened}
+    found = Expectation(first.day, offsets, happened, used, model.members, basis, curve_from(model, first.day), odd, model, reopened, start=start, slips=slips)
+    late = frozenset[str]() if opened is not None or not used else _late(found, rules, facts, clear)
+    return replace(found, late=late, behind=frozenset(n for n in late if now_d > _usual_slow_d(found, n, rules, facts, clear)))
+
+
+def _both_low(reading: KitReading, model: CycleForecast, step: float) -> bool:
+    """A reading within a step of nothing, where the model too goes down to two steps: a tail longer than the kit shows,
+    and no slip of the keeper's."""
+    curve: tuple[float, ...] = getattr(model, reading.name).p10
+    return reading.high <= step and curve[min(round(reading.t_d), len(curve) - 1)] <= 2 * step
+
+
+@lru_cache(maxsize=64)
+def forecast_untested(start: Start, dose_mg_n_l: float, policy: Policy, clear_mg_n_l: float) -> CycleForecast:
+    """What is believed before anything happened: the same for every tank of one kind, so worked out once."""
+    from planner.science.cycle.forecast import forecast_cycle
+    from planner.science.cycle.run import Dose
+
+    opening = [Dose(0.0, dose_mg_n_l)] if dose_mg_n_l > 0 else []
+    return forecast_cycle(start, opening, [], [], 0.0, HORIZON_D, policy, clear_mg_n_l)
+
+
+def _happened(rules: Rulebook, facts: Facts, first: Row | None, odd: frozenset[int] = frozenset()) -> tuple[dict[str, date], frozenset[str]]:
+    """When ammonia and nitrite were first read clear to stay so until the next dose, nitrite not before ammonia; and
+    which of the two the newest reading shows again. `odd`: journal lines that count for nothing."""
+    happened: dict[str, date] = {}
+    reopened: set[str] = set()
+    if first is None:
+        return happened, frozenset()
+    doses = [r.latest for r in facts.rows("dosed", "ammonia") if r.where == "display"]
+    after = first.latest
+    for name in ("ammonia", "nitrite"):
+        groups = [g for g in reversed(list(reading_groups(name, "display", facts, rules))) if g.latest > after and any(r.line not in odd for r in g.rows)]
+        clear = [_is_clear(name, g, facts, rules) for g in groups]
+        found = next((n for n in range(len(groups)) if all(clear[n:_until_dose(groups, n, doses)])), None)
+        if found is None:
+            break
+        happened[f"{name}_clear"] = groups[found].rows[0].day
+        after = groups[found].earliest - 1.0
+        if not clear[-1]:
+            reopened.add(f"{name}_clear")
+    return happened, frozenset(reopened)
+
+
+def _is_clear(name: str, group: LeveledReading, facts: Facts, rules: Rulebook) -> bool:
+    return not group.disagree and clear_answer(name, group, facts.tank, rules) == Answer.YES
+
+
+def _until_dose(groups: list[LeveledReading], n: int, doses: list[float]) -> int:
+    """The position after the last reading that no dose divides from reading n."""
+    end = n + 1
+    while end < len(groups) and not any(groups[n].latest <= d < groups[end].latest for d in doses):
+        end += 1
+    return end
+
+
+def _offsets(model: CycleForecast) -> dict[str, tuple[int | None, int | None, int | None]]:
+    return {name: _whole(getattr(model, name)) for name in MILESTONES}
+
+
+def _whole(q: Quantiles) -> tuple[int | None, int | None, int | None]:
+    days = [None if d is None else math.ceil(d - 1e-6) for d in (q.p10, q.p50, q.p90)]
+    return (days[0], days[1], days[2])
+
+
+def _next_clear(model: CycleForecast, name: str, now_d: float, clear: float) -> tuple[int | None, int | None, int | None]:
+    """The first days from now on that the curves put at the kit's zero: the low, the likely and the high curve."""
+    band = model.ammonia if name == "ammonia_clear" else model.nitrite
+    low, likely, high = (next((d for d in model.days if d >= now_d - 1 and curve[d] <= clear), None) for curve in (band.p10, band.p50, band.p90))
+    return (low, likely, high)
+
+
+def _late(found: Expectation, rules: Rulebook, facts: Facts, clear: float) -> frozenset[str]:
+    """Milestones that a test of this week shows not to be there, and that are likely to come later than in nine of ten
+    tanks with this start. Before `stall_no_nitrite` days nothing is late."""
+    assert found.origin is not None
+    if (facts.on - found.origin).days < rules.days("stall_no_nitrite"):
+        return frozenset()
+    late = set()
+    for name in ("ammonia_clear", "nitrite_clear"):
+        likely = found.offsets[name][1]
+        reading = name.removesuffix("_clear")
+        newest = next(reading_groups(reading, "display", facts, rules), None)
+        fresh = newest is not None and facts.now - newest.earliest <= rules.hours("cycle_weekly") * 3600
+        if name in found.happened or newest is None or not fresh or _is_clear(reading, newest, facts, rules):
+            continue
+        far = likely is None or (found.origin + timedelta(days=likely) - facts.on).days > rules.days("stall_near")
+        if far and (likely is None or likely > _usual_slow_d(found, name, rules, facts, clear)):
+            late.add(name)
+    return frozenset(late)
+
+
+def _usual_slow_d(found: Expectation, name: str, rules: Rulebook, facts: Facts, clear: float) -> float:
+    """The day by which nine of ten tanks with this start have a milestone, before any reading."""
+    start = found.start or start_of(facts.tank)
+    usual = forecast_untested(start, facts.tank.cycle.dose_mg_n_l if start.kind == "dosed" else 0.0, policy_of(rules, facts), clear)
+    slow: float | None = getattr(usual, name).p90
+    return HORIZON_D if slow is None else slow
+
+
+def curve_from(model: CycleForecast, origin: date) -> tuple[CurvePoint, ...]:
+    """The curves day by day, mg/L as N, counted from the day `origin` of the first ammonia."""
+    def band(curve: object, i: int) -> tuple[float, float, float]:
+        return (round(curve.p10[i], 4), round(curve.p50[i], 4), round(curve.p90[i], 4))  # type: ignore[attr-defined]
+
+    return tuple(CurvePoint(origin + timedelta(days=day), band(model.ammonia, i), band(model.nitrite, i), band(model.nitrate, i)) for i, day in enumerate(model.days))
+
+
+def next_test_days(expectation: Expectation, on: date, usual: int) -> int:
+    """Days to the next test: daily when a milestone is near and its date known to a week, and while the filter is being
+    proven; one or two more than usual where the next is more than one or two weeks off; else as usual."""
+    origin = expectation.origin
+    if origin is None or not expectation.offsets:
+        return usual
+    if "nitrite_clear" in expectation.happened:
+        return 1
+    away = []
+    for name in ("ammonia_clear", "nitrite_clear"):
+        low, _likely, high = expectation.offsets.get(name, (None, None, None))
+        if name in expectation.happened or low is None:
+            continue
+        first, last = origin + timedelta(days=low), origin + timedelta(days=high if high is not None else low + 14)
+        if first - timedelta(days=1) <= on <= last + timedelta(days=1) and (last - first).days <= 8:
+            return 1
+        away.append((first - on).days)
+    return usual + (2 if min(away) > 14 else 1 if min(away) > 7 else 0) if away else usual

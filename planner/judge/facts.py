@@ -1,0 +1,174 @@
+"""From a tank and a journal to facts: what is known on one day, and nothing later.
+
+`Facts` is a view: the journal cut at an instant. Replaying a gate is looking at the same journal through earlier
+cuts, so nothing is copied and a journal of ten years costs a few bisections.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from zoneinfo import ZoneInfo
+
+from planner.files.tank import Tank
+from planner.science.box import gross_volume_l, inside_volume_l, net_volume_l, sand_mass_kg
+from planner.terms.records import Journal, Quantity, Row, Unreadable
+
+GLASS_MM, WATERLINE_CM = 10.0, 3.0
+"""Taken where the tank file does not say (common practice, no source)."""
+
+Instant = tuple[date, float]
+"""A place in the journal: the day as written, and the last moment (POSIX seconds) at which the row can have happened."""
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What is known at `cut`. `now` is the same moment in POSIX seconds. `floor`: readings and challenges at or before
+    this instant no longer count (a gate that lapsed asks for new evidence). `list_proof`: what the wish list wants the
+    filter to prove, mg/L as N; None while no list has been judged, and once animals are in."""
+
+    tank: Tank
+    journal: Journal
+    on: date
+    zone: tzinfo
+    start: date
+    cut: Instant
+    now: float
+    net_volume: Quantity
+    floor: float = float("-inf")
+    list_proof: float | None = None
+
+    @property
+    def net_volume_l(self) -> float:
+        return self.net_volume.value
+
+    def rows(self, kind: str, what: str = "*") -> Sequence[Row]:
+        """Rows of a kind and subject that had happened at the cut, oldest first."""
+        found = self.journal.of(kind, what, self.cut[0])
+        end = len(found)
+        while end and instant_of(found[end - 1]) > self.cut:
+            end -= 1
+        return found[:end] if end != len(found) else found
+
+    def last(self, kind: str, what: str = "*") -> Row | None:
+        found = self.rows(kind, what)
+        return found[-1] if found else None
+
+    def unreadable(self, name: str, where: str) -> Unreadable | None:
+        """The first journal line that hides this reading, if any."""
+        for line in self.journal.unreadable:
+            if line.what in (None, name) and line.where in (None, where) and (line.day is None or line.day <= self.cut[0]):
+                return line
+        return None
+
+
+def instant_of(row: Row) -> Instant:
+    return (row.day, row.latest)
+
+
+def view_at(facts: Facts, cut: Instant, now: float | None = None) -> Facts:
+    """The same journal, seen at an earlier instant."""
+    return replace(facts, cut=cut, now=cut[1] if now is None else now)
+
+
+def zone_of(tank: Tank) -> tzinfo:
+    """The tank's zone; UTC where the tank file names none (the plan says so)."""
+    return ZoneInfo(tank.timezone) if tank.timezone else UTC
+
+
+def end_of_day(day: date, zone: tzinfo) -> float:
+    """The midnight that ends `day` in `zone`, POSIX seconds."""
+    return datetime.combine(day + timedelta(days=1), time(), zone).timestamp()
+
+
+def sand_kg(tank: Tank) -> float:
+    """Sand as weighed, or from its depth over the base (1.4 kg/L in bulk; common practice)."""
+    if tank.sand.mass_kg is not None:
+        return tank.sand.mass_kg
+    glass = tank.tank
+    if tank.sand.depth_cm and glass.length_cm and glass.width_cm:
+        return sand_mass_kg(glass.length_cm * glass.width_cm, tank.sand.depth_cm)
+    return 0.0
+
+
+def inside_l(tank: Tank) -> tuple[float, str]:
+    """Litres the bare tank holds up to its waterline, and how that was worked out."""
+    glass = tank.tank
+    if glass.length_cm and glass.width_cm and glass.height_cm:
+        return (inside_volume_l(glass.length_cm, glass.width_cm, glass.height_cm, glass.glass_mm or GLASS_MM, glass.waterline_cm if glass.waterline_cm is not None else WATERLINE_CM),
+                "inside length x width x water depth")
+    return glass.volume_l or 0.0, "volume as given"
+
+
+def box_cm(tank: Tank) -> tuple[float, float, float, bool]:
+    """Length, width and height; where only the volume is known, a usual shape (twice as long as wide and high) and True."""
+    glass = tank.tank
+    if glass.length_cm and glass.width_cm and glass.height_cm:
+        return glass.length_cm, glass.width_cm, glass.height_cm, False
+    side = ((glass.volume_l or 1.0) * 1000 / 2) ** (1 / 3)
+    return 2 * side, side, side, True
+
+
+def gross_l(tank: Tank) -> float:
+    """Litres by outside measures, the figure on the label."""
+    glass = tank.tank
+    if glass.length_cm and glass.width_cm and glass.height_cm:
+        return gross_volume_l(glass.length_cm, glass.width_cm, glass.height_cm)
+    return glass.volume_l or 0.0
+
+
+def measure_water(tank: Tank, journal: Journal, on: date) -> Quantity:
+    """Net litres in the running system. Litres of salt water actually poured into the display override geometry."""
+    poured = [r for r in journal.of("poured", "*", on) if r.where == "display" and r.low and not r.what.startswith(("fresh", "tap", "leak"))]
+    if poured:
+        total = sum(r.low or 0.0 for r in poured)
+        lines = ", ".join(str(r.line) for r in poured)
+        return Quantity("net_volume", total, "L", "litres poured in, added up", (("journal line", lines),), "your own count")
+    litres, how = inside_l(tank)
+    rock, sand, sump = tank.rock.mass_kg or 0.0, sand_kg(tank), tank.tank.sump_l or 0.0
+    net = net_volume_l(litres, rock, sand, sump)
+    inputs = (("tank to the waterline", f"{litres:.1f} L ({how})"), ("rock", f"{rock:g} kg at 0.5 L/kg"),
+              ("sand", f"{sand:.3g} kg at 0.38 L/kg"), ("sump", f"{sump:g} L"))
+    return Quantity("net_volume", net, "L", "tank + sump - rock - sand", inputs, "geometry; displacement is common practice")
+
+
+def gather(tank: Tank, journal: Journal, on: date) -> Facts:
+    """Facts at the end of day `on`. Missing `start`: the first journal day, else `on`."""
+    zone = zone_of(tank)
+    first = journal.rows[0].day if journal.rows else None
+    start = tank.start or (first if first is not None and first <= on else on)
+    end = end_of_day(on, zone)
+    return Facts(tank, journal, on, zone, start, (on, float("inf")), end, measure_water(tank, journal, on))
+
+
+def animals_in(facts: Facts, where: str) -> dict[str, int]:
+    """Animals alive in a water, by name. `moved` rows name the water moved to; the animal leaves the water it was in,
+    the quarantine first."""
+    rows = [row for kind in ("added", "moved", "lost") for row in facts.rows(kind)]
+    here: dict[tuple[str, str], int] = {}
+    for row in sorted(rows, key=lambda r: (r.day, r.sort_key)):
+        count = max(1, round(row.low)) if row.low is not None else 1
+        if row.kind == "lost":
+            here[(row.where, row.what)] = max(0, here.get((row.where, row.what), 0) - count)
+            continue
+        if row.kind == "moved":
+            for source in ("quarantine", "display", "curing", "mixing"):
+                if source != row.where and here.get((source, row.what), 0) > 0:
+                    here[(source, row.what)] = max(0, here[(source, row.what)] - count)
+                    break
+        here[(row.where, row.what)] = here.get((row.where, row.what), 0) + count
+    return {what: n for (water, what), n in sorted(here.items()) if water == where and n > 0}
+
+
+def first_animal(facts: Facts) -> Row | None:
+    """The row that brought the first animal into the display."""
+    found = [r for kind in ("added", "moved") for r in facts.rows(kind) if r.where == "display"]
+    return min(found, key=instant_of) if found else None
+
+
+def change_fraction(row: Row, net_volume_l: float) -> float:
+    """The share of the water that a `changed_water` row replaced, 0 to 1."""
+    if row.low is None:
+        return 0.0
+    return min(1.0, row.low / 100 if row.unit.strip() == "%" else row.low / net_volume_l)

@@ -1,0 +1,196 @@
+"""Figures of the cycle and after: doses, alkalinity, the big change, the crew."""
+
+from __future__ import annotations
+
+from planner.judge.facts import Facts
+from planner.judge.figures.figure import made, maker
+from planner.judge.figures.water import salt_figure, usable_bin_l
+from planner.rulebook.shapes import Rulebook
+from planner.science import dilution, dosing
+from planner.terms.readings import nitrogen_factor
+from planner.terms.records import Quantity, Row
+
+
+def _dose(name: str, rise: float, facts: Facts) -> Quantity:
+    grams = dosing.ammonium_chloride_g(facts.net_volume_l, rise)
+    return made(name, grams, "g", dosing.FORMULAS["ammonium_chloride_g"], net_water=f"{facts.net_volume_l:.1f} L", rise=f"{rise:g} mg/L as N")
+
+
+@maker
+def ammonia_dose_mg(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return made("ammonia_dose_mg", facts.tank.cycle.dose_mg_n_l, "mg/L as N", "as in the tank file", "the tank file")
+
+
+@maker
+def ammonia_dose(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return _dose("ammonia_dose", facts.tank.cycle.dose_mg_n_l, facts)
+
+
+@maker
+def ammonia_redose(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return _dose("ammonia_redose", rules.number("redose_rise"), facts)
+
+
+def proof_mg_n_l(facts: Facts, rules: Rulebook) -> float:
+    """What the filter has to prove, mg/L as N: what the judged list asks for; without one the full figure, or the least
+    on live rock and where animals are in or nobody has judged the list."""
+    least, full = rules.number("challenge_least"), rules.number("challenge_full")
+    if facts.list_proof is not None:
+        return max(least, facts.list_proof)
+    return least if facts.tank.rock.kind == "live" or facts.tank.wish_list else full
+
+
+@maker
+def challenge_dose(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return _dose("challenge_dose", proof_mg_n_l(facts, rules), facts)
+
+
+@maker
+def challenge_rise(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return made("challenge_rise", proof_mg_n_l(facts, rules), "mg/L as N", "several times what the first fish, or all animals of the list, give in a day", net_water=f"{facts.net_volume_l:.1f} L")
+
+
+@maker
+def small_dose(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return _dose("small_dose", rules.number("challenge_least"), facts)
+
+
+@maker
+def ammonia_check(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """What the test an hour after the first dose should show, on the kit's own basis."""
+    kit = facts.tank.test_kits.get("ammonia")
+    basis = (kit.basis if kit else None) or "N"
+    value = facts.tank.cycle.dose_mg_n_l * nitrogen_factor("ammonia", basis)
+    unit = "mg/L as N" if basis == "N" else f"mg/L as {'NH4' if basis == 'ion' else basis}"
+    return made("ammonia_check", value, unit, "dose x factor of the kit's basis", "molar masses", dose=f"{facts.tank.cycle.dose_mg_n_l:g} mg/L as N")
+
+
+@maker
+def ammonia_total(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """What to buy: the upper figure of what a pass takes, and two challenges."""
+    return _dose("ammonia_total", rules.number("ammonia_to_pass_most") + 2 * rules.number("challenge_full"), facts)
+
+
+@maker
+def bicarbonate_1dkh(facts: Facts, rules: Rulebook) -> Quantity | None:
+    grams = dosing.bicarbonate_g(facts.net_volume_l, 1.0)
+    return made("bicarbonate_1dkh", grams, "g", dosing.FORMULAS["bicarbonate_g"], net_water=f"{facts.net_volume_l:.1f} L", rise="1 dKH")
+
+
+@maker
+def quarantine_ammonia(facts: Facts, rules: Rulebook) -> Quantity | None:
+    litres, rise = facts.tank.equipment.quarantine_l, rules.number("quarantine_dose")
+    if not litres:
+        return None
+    return made("quarantine_ammonia", dosing.ammonium_chloride_g(litres, rise), "g", dosing.FORMULAS["ammonium_chloride_g"], quarantine_tank=f"{litres:g} L", rise=f"{rise:g} mg/L as N")
+
+
+@maker
+def bicarbonate_day(facts: Facts, rules: Rulebook) -> Quantity | None:
+    limit = rules.number("alkalinity_rise_empty")
+    grams = dosing.bicarbonate_g(facts.net_volume_l, limit)
+    return made("bicarbonate_day", grams, "g", dosing.FORMULAS["bicarbonate_g"], net_water=f"{facts.net_volume_l:.1f} L", rise=f"{limit:g} dKH, the most in one day")
+
+
+@maker
+def bicarbonate_small(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """The daily step with animals in."""
+    limit = rules.number("alkalinity_step_day")
+    return made("bicarbonate_small", dosing.bicarbonate_g(facts.net_volume_l, limit), "g", dosing.FORMULAS["bicarbonate_g"], net_water=f"{facts.net_volume_l:.1f} L", rise=f"{limit:g} dKH")
+
+
+@maker
+def alkalinity_budget(facts: Facts, rules: Rulebook) -> Quantity | None:
+    used = dosing.alkalinity_used_dkh(rules.number("ammonia_to_pass_most"))
+    return made("alkalinity_budget", used, "dKH", dosing.FORMULAS["alkalinity_used_dkh"], ammonia=f"{rules.number('ammonia_to_pass_most'):g} mg/L as N")
+
+
+def latest(facts: Facts, name: str, where: str = "display") -> Row | None:
+    return next((r for r in reversed(facts.rows("reading", name)) if r.where == where and r.low is not None), None)
+
+
+def _big_share(facts: Facts, rules: Rulebook) -> tuple[float, float, float]:
+    """(fraction, nitrate now, target), nitrate in mg/L as the ion. The planned share until nitrate has been read, and at
+    least that while nitrite is in the water: kits count it as nitrate, and more of it is still to come."""
+    target = rules.number("nitrate_target")
+    planned = target / (1 - rules.number("big_change_planned") / 100)
+    row, nitrite = latest(facts, "nitrate"), latest(facts, "nitrite")
+    now = row.low * nitrogen_factor("nitrate", "ion") if row is not None and row.low is not None else planned
+    if nitrite is not None and nitrite.low is not None and nitrite.low > rules.number("kit_step_unknown"):
+        now = max(now, planned)
+    return (dilution.change_fraction(now, target) if now > target else 0.0), now, target
+
+
+@maker
+def big_change(facts: Facts, rules: Rulebook) -> Quantity | None:
+    share, now, target = _big_share(facts, rules)
+    return made("big_change", share * facts.net_volume_l, "L", dilution.FORMULAS["change_fraction"], nitrate_now=f"{now:.0f} mg/L as the ion", target=f"{target:g} mg/L")
+
+
+@maker
+def big_change_batches(facts: Facts, rules: Rulebook) -> Quantity | None:
+    share, now, target = _big_share(facts, rules)
+    bin_l = min(usable_bin_l(facts, rules) or facts.net_volume_l / 2, facts.net_volume_l)
+    if now <= target:
+        return made("big_change_batches", 0, "batches", "nitrate is already at the target", nitrate_now=f"{now:.0f} mg/L")
+    steps = dilution.water_change_series(facts.net_volume_l, now, target, bin_l)
+    return made("big_change_batches", len(steps), "batches", dilution.FORMULAS["water_change_series"], bin=f"{bin_l:.0f} L", nitrate_now=f"{now:.0f} mg/L as the ion")
+
+
+@maker
+def big_change_days(facts: Facts, rules: Rulebook) -> Quantity | None:
+    batches = big_change_batches(facts, rules)
+    assert batches is not None
+    each = rules.days("batch_every")
+    return made("big_change_days", max(1.0, batches.value * each), "days", "batches x days for each", batches=f"{batches.value:g}", each=f"{each} d")
+
+
+@maker
+def big_change_slow(facts: Facts, rules: Rulebook) -> Quantity | None:
+    days = big_change_days(facts, rules)
+    assert days is not None
+    slow = days.value * rules.number("slow_change_factor")
+    return made("big_change_slow", max(slow, rules.days("wait_big_change_slow")), "days", "twice the likely days, for failed mixes and a second test", likely=f"{days.value:g} d")
+
+
+@maker
+def big_change_litres(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """All the batches together: a series carries more water than one change of the same effect."""
+    _share, now, target = _big_share(facts, rules)
+    bin_l = min(usable_bin_l(facts, rules) or facts.net_volume_l / 2, facts.net_volume_l)
+    if now <= target:
+        return made("big_change_litres", 0, "L", "nitrate is already at the target")
+    steps = dilution.water_change_series(facts.net_volume_l, now, target, bin_l)
+    return made("big_change_litres", sum(s.litres for s in steps), "L", dilution.FORMULAS["water_change_series"], batches=f"{len(steps)} of up to {bin_l:.0f} L")
+
+
+@maker
+def big_change_batch(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """One batch: as much as the bin holds, or what the next change needs."""
+    _share, now, target = _big_share(facts, rules)
+    bin_l = min(usable_bin_l(facts, rules) or facts.net_volume_l / 2, facts.net_volume_l)
+    if now <= target:
+        return None
+    step = dilution.water_change_series(facts.net_volume_l, now, target, bin_l)[0]
+    return made("big_change_batch", step.litres, "L", dilution.FORMULAS["water_change_series"], bin=f"{bin_l:.0f} L", nitrate_now=f"{now:.0f} mg/L as the ion")
+
+
+@maker
+def big_change_batch_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
+    litres = big_change_batch(facts, rules)
+    return None if litres is None else salt_figure("big_change_batch_salt", litres.value, facts)
+
+
+@maker
+def crew_first(facts: Facts, rules: Rulebook) -> Quantity | None:
+    count = max(2, round(facts.net_volume_l / rules.number("crew_litres_per_snail") / 2))
+    first = min(count, max(3, round(facts.net_volume_l / rules.number("crew_first_litres_per_snail"))))
+    return made("crew_first", first, "small snails", "net litres / litres per snail in the first weeks", net_water=f"{facts.net_volume_l:.0f} L")
+
+
+@maker
+def crew_second(facts: Facts, rules: Rulebook) -> Quantity | None:
+    first = crew_first(facts, rules)
+    assert first is not None
+    whole = max(first.value, facts.net_volume_l / rules.number("crew_litres_per_snail"))
+    return made("crew_second", max(1, round(whole - first.value)), "small snails", "the whole crew less the first half", net_water=f"{facts.net_volume_l:.0f} L")

@@ -1,0 +1,282 @@
+"""What the forecast means, in sentences: where the cycle is, what is expected when, what would change it; whether the
+kit's scale and the alkalinity will do; and, once the filter is proven, what it can handle and how that fades."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
+
+from planner.judge.conditions import Scene, judge_reading
+from planner.judge.cycle_expected import Expectation
+from planner.judge.cycle_inputs import policy_of, start_of
+from planner.judge.evidence import clear_answer, reading_groups, tell
+from planner.judge.facts import Facts
+from planner.judge.gates import Verdicts
+from planner.rulebook.nodes import ReadingNode
+from planner.rulebook.shapes import Rulebook
+from planner.science.dosing import bicarbonate_g
+from planner.terms.readings import format_amount, nitrogen_factor
+from planner.terms.records import Answer, CurvePoint, Row, Window
+
+if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
+    from planner.plan.stages import StockPlan
+
+METHOD = (
+    "The dates come from a two-step model of nitrification: ammonia to nitrite to nitrate by two kinds of bacteria that grow as they are fed (Sin et al. 2008; Hiatt and Grady 2008), "
+    "faster in the warm (Kaelin et al. 2009). Start-up times before any reading follow Manthe and Malone 1987 and common practice; each reading counts with the steps and limits of its kit."
+)
+DILUTIONS = ((5, "1 part of tank water with 4 of RO water and multiply by 5"), (10, "1 part of tank water with 9 of RO water and multiply by 10"))
+NARROW_D = 6
+AHEAD_D = 28
+"""What lies further ahead than this is not spoken of yet: scale and alkalinity."""
+MOST_DKH = 15.0
+"""As far as the formula for bicarbonate holds; no tank needs more at one time."""
+WARMER_C = 1.0
+"""From this much beside the aim the temperature that was read is told as a reason for the dates."""
+
+
+def tell_outlook(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Verdicts, begin: date | None, proven: Window, stalled: Sequence[str] = ()) -> tuple[str, ...]:
+    """Sentences in the order in which a keeper asks. Empty of promises: a forecast never opens a gate. `begin`, `proven`:
+    when the cycle is expected to begin, and its gate to open. `stalled`: what the rules say of a standstill."""
+    model = expectation.model
+    if "cycle" in verdicts.opened:
+        return (_told_when_open(expectation, facts, verdicts),)
+    if model is None:
+        return (f"{expectation.basis[:1].upper()}{expectation.basis[1:]}.",)
+    gate = verdicts.gates.get("cycle")
+    told = [] if gate is None or gate.lapsed is None else ["The filter had been proven, but the proof has lapsed since: it was without food for more than a week. It has to be fed and proven again."]
+    told += [_where(expectation, facts, rules, verdicts), _expected(expectation, facts, begin, proven), *stalled, _what_would_change(expectation, facts, rules)]
+    told += _scale(expectation, facts, begin)
+    told += _alkalinity(expectation, facts, rules)
+    odd = expectation.slips
+    if len(odd) == 1:
+        told.append(f"A reading fits no plausible tank ({tell(odd[0])}): check the kit, the dose and the basis. The forecast takes it for a mistake.")
+    elif odd:
+        lines = ", ".join(str(row.line) for row in odd)
+        told.append(f"{len(odd)} readings fit no plausible tank (journal lines {lines}): check the kit, the doses and the basis. The forecast takes them for mistakes.")
+    return tuple(told)
+
+
+def _told_when_open(expectation: Expectation, facts: Facts, verdicts: Verdicts) -> str:
+    word = verdicts.gates["cycle"].on_word
+    head = f"The cycle gate {'counts as passed on your word since' if word else 'opened on'} {_day(verdicts.opened['cycle'][0], facts.on)}"
+    read = [f"{name} was first read clear on {_day(day, facts.on)}" for name in ("ammonia", "nitrite") if (day := expectation.happened.get(f"{name}_clear")) is not None]
+    return f"{head}{'; ' if read else ''}{' and '.join(read)}. No date of the cycle is left to forecast."
+
+
+def _where(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Verdicts) -> str:
+    if expectation.origin is None:
+        return "No ammonia has been given yet; what follows is what is known of starts like this one."
+    day = (facts.on - expectation.origin).days
+    if expectation.readings_used == 0:
+        return f"Day {day} of the cycle, without a reading yet: the dates are those of starts like this one."
+    head = f"Day {day} of the cycle, by {expectation.basis}: "
+    scene = Scene(facts, rules, verdicts.opened)
+    ammonia, nitrite = (judge_reading(ReadingNode(name=n, clear=True, any_age=True), scene).answer for n in ("ammonia", "nitrite"))
+    happened = expectation.happened
+    if "nitrite_clear" in happened:
+        since = f"nitrite was first read clear on {_day(happened['nitrite_clear'], facts.on)}"
+        again = "" if ammonia == nitrite == Answer.YES else "; the newest test still shows some of the last dose"
+        return f"{head}{since}{again}. The proof by dosing is what is left."
+    if "ammonia_clear" in happened:
+        return f"{head}ammonia was first read clear on {_day(happened['ammonia_clear'], facts.on)}, nitrite is not clear yet; the second kind of bacteria is still growing."
+    if ammonia == Answer.YES:
+        return f"{head}ammonia reads clear, nitrite does not yet."
+    if nitrite == Answer.NO:
+        return f"{head}nitrite shows, so the first kind of bacteria works; ammonia is not clear yet."
+    if nitrite == Answer.UNKNOWN:
+        return f"{head}ammonia stands in the water, and whether nitrite has come of it is not known without a clear reading."
+    return f"{head}ammonia stands in the water and no nitrite has come of it yet."
+
+
+def _expected(expectation: Expectation, facts: Facts, begin: date | None, proven: Window) -> str:
+    parts = []
+    origin = expectation.origin or begin
+    head = "Expected" if expectation.origin is not None or begin is None else f"Expected, if the first ammonia comes on {_day(begin, facts.on)}"
+    for name, title in (("ammonia_clear", "ammonia clear"), ("nitrite_clear", "nitrite clear")):
+        if name in expectation.happened:
+            continue
+        days = [None if d is None or origin is None else max(facts.on, origin + timedelta(days=d)) for d in expectation.offsets[name]]
+        parts.append(f"{title} {_about(days, facts.on)}")
+    parts.append(f"the filter proven {_about(_proven_days(expectation, begin, proven), facts.on)}")
+    spread = " In brackets the days between which 8 of 10 plausible tanks lie." if any("(" in p for p in parts) else ""
+    return f"{head}: {', '.join(parts)}.{spread} None of it is promised."
+
+
+def _proven_days(expectation: Expectation, begin: date | None, proven: Window) -> list[date | None]:
+    """The window of the cycle gate; before the first ammonia that of its quick and slow ways begins on other days, so the
+    spread is then that of the model from the likely day, moved by what the gate's protocol adds to it."""
+    offsets = expectation.offsets["cycle_done"]
+    if expectation.origin is not None or begin is None or proven.likely is None or offsets[1] is None:
+        return [proven.earliest, proven.likely, proven.latest]
+    return [None if d is None else proven.likely + timedelta(days=d - offsets[1]) for d in offsets]
+
+
+def _about(days: Sequence[date | None], on: date) -> str:
+    low, likely, high = days
+    if low == likely == high:
+        return f"about {_day(likely, on)}"
+    return f"about {_day(likely, on)} ({_day(low, on)} to {_day(high, on)})"
+
+
+def _day(day: date | None, on: date) -> str:
+    return "a later month" if day is None else f"{day.day} {day:%b}" + ("" if day.year == on.year else f" {day.year}")
+
+
+def _what_would_change(expectation: Expectation, facts: Facts, rules: Rulebook) -> str:
+    if expectation.origin is None:
+        return "The first dose sets the clock; the first readings that differ from one another move the dates most."
+    aim, start = start_of(facts.tank).temperature_c, expectation.start
+    away = start.temperature_c - aim if start is not None else 0.0
+    reckoned = ""
+    if start is not None and abs(away) >= WARMER_C:
+        read, wanted = (format_amount(t, "°C", facts.tank.units) for t in (start.temperature_c, aim))
+        reckoned = f" The dates reckon with {read}, the mean of what was read; at {wanted} it would be {'quicker' if away < 0 else 'slower'}."
+    if "nitrite_clear" in expectation.happened:
+        return "What would change it: a proof that is not gone within the day, a water change during it, or a test that comes too late." + reckoned
+    low, _likely, high = expectation.offsets["nitrite_clear"]
+    if low is not None and high is not None and high - low <= NARROW_D:
+        return "The band is narrow now; only a reading out of line, cold water, low alkalinity or chlorine would move it." + reckoned
+    shown = any(clear_answer("nitrite", g, facts.tank, rules) == Answer.NO for g in reading_groups("nitrite", "display", facts, rules))
+    days = [] if shown else ["the day nitrite first shows"]
+    days += [] if "ammonia_clear" in expectation.happened else ["the day ammonia clears"]
+    days.append("the day nitrite turns down")
+    return f"What would change it: {', '.join(days[:-1])}{' and ' if days[:-1] else ''}{days[-1]}; test near {'those days' if days[:-1] else 'that day'}. Cold, low alkalinity and chlorine delay it." + reckoned
+
+
+def _scale(expectation: Expectation, facts: Facts, begin: date | None) -> list[str]:
+    """Whether nitrite is likely to leave the kit's scale from now on, from when to when, and how to read it then."""
+    kit = facts.tank.test_kits.get("nitrite")
+    highest = kit.highest_internal("nitrite") if kit else None
+    model = expectation.model
+    if kit is None or highest is None or model is None or "nitrite_clear" in expectation.happened:
+        return []
+    origin = expectation.origin or begin
+    now = 0 if expectation.origin is None else (facts.on - expectation.origin).days
+    ways = [(word, curve, [d for d in model.days if d >= now and curve[d] > highest]) for word, curve in (("probably", model.nitrite.p50), ("possibly", model.nitrite.p90))]
+    word, curve, over = next((way for way in ways if way[2]), ways[0])
+    if not over or over[0] > now + AHEAD_D:
+        return []
+    peak = max(curve[d] for d in over)
+    factor = nitrogen_factor("nitrite", kit.basis or "N")
+    basis = "N" if (kit.basis or "N") == "N" else "the ion"
+    parts = next((text for times, text in DILUTIONS if highest * times >= peak), DILUTIONS[-1][1])
+    if origin is None:
+        return []
+    first, last = (_day(origin + timedelta(days=d), facts.on) for d in (over[0], over[-1]))
+    when = f"from about {first} to {last}" if first != last else f"about {first}"
+    if over[0] <= now and expectation.origin is not None:
+        return [f"Nitrite is {word} beyond your kit's scale until about {last} (the scale ends at {highest * factor:.3g} mg/L as {basis}): mix {parts}."]
+    return [f"Nitrite will {word} leave your kit's scale {when} (peak near {peak * factor:.0f}, the scale ends at {highest * factor:.3g} mg/L as {basis}): then mix {parts}."]
+
+
+def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list[str]:
+    """When the last alkalinity reading, less what was and will be used, falls below what the cycle should keep."""
+    model, origin = expectation.model, expectation.origin
+    if model is None or origin is None or model.alkalinity_to_come_dkh.p50 is None or not expectation.curve:
+        return []
+    least, to_come = rules.number("cycle_alkalinity_least"), model.alkalinity_to_come_dkh.p50
+    row = next((r for r in reversed(facts.rows("reading", "alkalinity")) if r.where == "display" and r.low is not None), None)
+    if row is None or row.low is None:
+        return [f"The doses to come use about {to_come:.1f} dKH of alkalinity, and no reading says how much there is: test it."] if to_come >= 1 else []
+    given = sum(_dkh(r, facts) for r in facts.rows("dosed", "bicarbonate") if r.where == "display" and r.earliest >= row.latest)
+    used = _used_dkh(expectation.curve, row.day, facts.on)
+    now = row.low + given - used
+    short = min(MOST_DKH, least - (now - to_come))
+    if short <= 0:
+        return []
+    stands = f"Alkalinity read {row.low:g} dKH on {_day(row.day, facts.on)}"
+    if now < least:
+        when = f"and is below {least:g} dKH" if used < 0.1 and not given else f"and by reckoning is about {max(now, 0):.1f} dKH now, below {least:g}"
+    else:
+        days = (p.day for p in expectation.curve if p.day > facts.on and now - _used_dkh(expectation.curve, facts.on, p.day) < least)
+        falls = next(days, None)
+        if falls is None or (falls - facts.on).days > AHEAD_D:
+            return []
+        when = f"and will fall below {least:g} dKH about {_day(falls, facts.on)}"
+    if short < 0.5:
+        return []
+    most = rules.number("alkalinity_rise_empty")
+    grams, day_g = (format_amount(round(bicarbonate_g(facts.net_volume_l, dkh)), "g", facts.tank.units) for dkh in (short, min(most, short)))
+    return [f"{stands} {when}; the doses to come use about {to_come:.1f} dKH. Plan on about {grams} of sodium bicarbonate until the cycle is done, "
+            f"at most {day_g} in one day, while no animal is in."]
+
+
+def _used_dkh(curve: Sequence[CurvePoint], since: date, until: date) -> float:
+    """What the likely course uses between two days: every mg/L as N that leaves ammonia takes alkalinity with it."""
+    from planner.science.cycle.run import ALKALINITY_DKH_PER_MG_N  # the model is loaded only while something is forecast
+
+    made = [p.nitrite[1] + p.nitrate[1] for p in curve if since <= p.day <= until]
+    return ALKALINITY_DKH_PER_MG_N * sum(max(0.0, b - a) for a, b in zip(made, made[1:], strict=False))
+
+
+def _dkh(row: Row, facts: Facts) -> float:
+    """The rise that a dose of bicarbonate made. A mass is taken as pure sodium bicarbonate."""
+    if row.low is None:
+        return 0.0
+    return row.low if row.unit.strip().lower() == "dkh" else row.low / bicarbonate_g(facts.net_volume_l, 1.0)
+
+
+def tell_capacity(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Verdicts, stock: StockPlan | None) -> tuple[str, ...]:
+    """What a proven filter handles per day against what the first animals give, and how long that lasts unfed. Empty
+    while the cycle gate is shut, and once an animal is in (the model has ended then)."""
+    opened, model = verdicts.opened.get("cycle"), expectation.model
+    if opened is None or model is None or not expectation.readings_used:
+        return ()
+    able, week = model.capacity_mg_n_l_d, model.capacity_unfed_week_mg_n_l_d
+    if able.p10 is None or able.p50 is None or week.p50 is None or able.p50 <= 0:
+        return ()
+    who, load = _first_animals(rules, stock)
+    volume, on = facts.net_volume_l, facts.on
+    proven, share = policy_of(rules, facts).challenge_mg_n_l, week.p50 / able.p50
+    fed = max((r for r in facts.rows("dosed", "ammonia") if r.where == "display"), key=lambda r: (r.day, r.latest), default=None)
+    fed_day = fed.day if fed is not None else opened[0]
+    days = (on - fed_day).days
+    left = share ** (days / 7)
+    # Where the model takes the proof itself for a mistake, the proof is believed, and only its fading is reckoned.
+    odd = {r.line for r in expectation.unexplained}
+    doubted = any(r.line in odd for r in verdicts.gates["cycle"].by)
+    least = min(proven, proven * left if doubted else able.p10)
+    if not doubted and able.p10 >= 2 * proven:
+        now = "by the readings the filter handles more than twice that now"
+    elif least >= 0.95 * proven:
+        now = "by the readings the filter still handles that now"
+    else:
+        now = f"by now the filter can be counted on for about {_two(least * volume)} mg a day"
+    told = [f"The proof was {_two(proven * volume)} mg of nitrogen gone within a day ({proven:g} mg/L as N), and {now}. {who} about {_two(load)} mg a day. {_enough(least * volume, load)}"]
+    # The lapse is counted in hours, so on its day a feed may come too late.
+    lapses = max(opened[1], fed.earliest if fed is not None else opened[1]) + rules.hours("idle_days") * 3600
+    ends = datetime.fromtimestamp(lapses - 1, facts.zone).date() - timedelta(days=1)
+    rest = f" {days} days without food have left about {100 * left:.0f} % of what it could handle then." if days >= 2 else ""
+    told.append(f"Fed last on {_day(fed_day, on)}.{rest} Unfed it loses about {100 * (1 - share):.0f} % in a week: feed it by {_day(ends, on)}, "
+                "for after that the proof lapses, and the filter has to be fed and proven again.")
+    return tuple(told)
+
+
+def _two(amount: float) -> str:
+    """Two significant digits, which is more than any of it is known to."""
+    return f"{float(f'{amount:.2g}'):g}"
+
+
+def _first_animals(rules: Rulebook, stock: StockPlan | None) -> tuple[str, float]:
+    """Who comes first, ready for a verb's object, and their nitrogen in mg a day."""
+    stage = stock.stages.stages[0] if stock is not None and stock.stages is not None and stock.stages.stages else None
+    if stage is None or stock is None:
+        return "A first small fish gives", rules.number("first_fish_nitrogen")
+    count = sum(w.count for w in stage.wishes)
+    same = {w.animal_id for w in stage.wishes}
+    names = [f"{a.count} x {a.name}" if a.count > 1 else a.name for part in stock.staged for a in part.animals if a.animal_id in same]
+    listed = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}" if names else "the first stage"
+    return f"The first of your list ({listed}) {'gives' if count == 1 else 'give'}", stage.nitrogen_added_mg_per_day
+
+
+def _enough(able_mg: float, load_mg: float) -> str:
+    """The rule of thumb asks for about four times the load (common practice, no source)."""
+    if load_mg <= 0:
+        return ""
+    if able_mg >= 4 * load_mg:
+        return "That is plenty."
+    if able_mg >= load_mg:
+        return "That is enough, with little to spare: feed them sparingly and test daily at first."
+    return "That is not surely enough: feed and prove the filter with a larger dose first."

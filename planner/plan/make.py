@@ -1,0 +1,386 @@
+"""Assembly: facts, verdicts and dates become one ordered Plan; and the difference between two plans.
+
+`make_plan` is the straight line: gather, judge, expect, schedule, assemble. Same input, same plan, on any machine.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from planner.files.tank import Tank
+from planner.judge.conditions import Scene, judge_condition
+from planner.judge.cycle_expected import Expectation, curve_from, expect
+from planner.judge.evidence import owners
+from planner.judge.facts import Facts, first_animal, gather
+from planner.judge.figures.every import MAKERS, quantity
+from planner.judge.gates import GateVerdict, Verdicts, judge, only_untested
+from planner.judge.standstill import Advice, advise
+from planner.plan.cycle_told import tell_capacity, tell_outlook
+from planner.plan.occurrences import SCENARIOS, Due, Dues, schedule
+from planner.rulebook.heard import note_command
+from planner.rulebook.shapes import Rulebook, descendants
+from planner.terms.readings import format_amount
+from planner.terms.records import (
+    Answer,
+    Event,
+    Forecast,
+    Hold,
+    Journal,
+    Moved,
+    Phase,
+    Plan,
+    Problem,
+    Quantity,
+    State,
+    Task,
+    Trace,
+    Waiting,
+    Window,
+)
+
+if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
+    from planner.plan.stages import StagedAnimals, StockPlan
+    from planner.stock.catalogue import Catalogue
+
+NO_DATES = Window(None, None, None)
+BRACES = re.compile(r"\{([a-z0-9_]+)\}")
+HELD_THEMSELVES = frozenset({"crew", "fish", "corals", "quarantine"})
+"""A hold on one of these stops its own animals, not only what comes after it."""
+ADDS_RISK = frozenset({"step", "animals", "shopping"})
+SHOWN = ("net_volume", "gross_volume", "total_weight", "floor_load", "target_salinity", "target_sg", "water_first_fill",
+         "salt_first_fill", "ammonia_dose", "heater_each", "evaporation_day", "top_up_reservoir", "water_two_months", "salt_two_months")
+
+
+def make_plan(tank: Tank, journal: Journal, rules: Rulebook, on: date, until: date | None = None, problems: tuple[Problem, ...] = (),
+              catalogue: Catalogue | None = None) -> Plan:
+    """The plan of one tank at the end of day `on`. With a catalogue the stages of the wish list stand in it."""
+    return plan_with_stock(tank, journal, rules, on, until, problems, catalogue)[0]
+
+
+def plan_with_stock(tank: Tank, journal: Journal, rules: Rulebook, on: date, until: date | None = None, problems: tuple[Problem, ...] = (),
+                    catalogue: Catalogue | None = None) -> tuple[Plan, StockPlan | None]:
+    """The plan, and the wish list as it stands in it (None without a list or a catalogue)."""
+    facts = gather(tank, journal, on)
+    judged = None
+    if catalogue is not None:
+        from planner.plan.stages import judge_stock
+
+        judged = judge_stock(facts, rules, catalogue)
+        # What an animal found proven stays so, whatever is wished for later.
+        facts = replace(facts, list_proof=judged.proof_mg_n_l if tank.wish_list and first_animal(facts) is None else None)
+    verdicts = judge(rules, facts)
+    expectation = expect(rules, facts, verdicts)
+    dues = schedule(rules, facts, verdicts, expectation, until, catalogue, judged)
+    return assemble(rules, facts, verdicts, expectation, dues, problems), dues.stock
+
+
+def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Expectation, dues: Dues, problems: tuple[Problem, ...] = ()) -> Plan:
+    """Put names to figures, states to tasks, and everything in a total order."""
+    words = _Words(facts, rules)
+    held = _held_phases(verdicts)
+    exempt = {key for hold in verdicts.holds for key in hold.instead}
+    tasks = sorted((_task(due, facts, held, exempt, words, rules) for due in dues.tasks), key=_task_order(rules))
+    held = {p: h for p, h in held.items() if not only_untested(h) or any(t.phase == p and t.state == State.ON_HOLD for t in tasks)}
+    found = {p.phase: _advice(p.phase, facts, verdicts, dues, expectation, rules) for p in verdicts.phases}
+    advice = {p: tuple(map(words.fill, a.texts)) if a is not None else () for p, a in found.items()}
+    cycle = found.get("cycle")
+    stalled = advice["cycle"] if cycle is not None and cycle.sign is not None else ()
+    capacity = tell_capacity(expectation, facts, rules, verdicts, dues.stock)
+    if capacity:
+        waits = next((p for p in ("big-change", "animals") if p in verdicts.gates and verdicts.gates[p].opened is None), "animals")
+        advice[waits] = (*capacity, *advice.get(waits, ()))
+    sentences = (*tell_outlook(expectation, facts, rules, verdicts, _begin(dues, facts), dues.gates.get("cycle", NO_DATES), stalled), *capacity)
+    phases = tuple(_phase(p.phase, facts, verdicts, dues, held, words, rules, advice[p.phase]) for p in sorted(verdicts.phases, key=lambda p: (p.order, p.phase)))
+    waiting = tuple(
+        Waiting(p.id, p.title, p.needs, p.window) for p in phases if p.opened is None and p.started is not None and p.id != "care")
+    holds = tuple(sorted((Hold(h.gate, h.since, words.fill(h.because), h.instead, h.trace) for h in verdicts.holds), key=lambda h: (h.since, h.gate, h.because)))
+    made = tuple(q for name in SHOWN if (q := words.quantity(name)) is not None)
+    traces: dict[str, Trace] = {f"gate/{p}": g.trace for p, g in verdicts.gates.items()}
+    traces |= {due.id: due.trace for due in dues.tasks if due.trace is not None}
+    traces = {key: _spelled(trace, words) for key, trace in traces.items()}
+    tank = facts.tank
+    return Plan(
+        facts.on, tank.id, tank.name, tank.timezone or "UTC", tank.units, str(tank.keeper.reminder_time)[:5], made, phases, tuple(tasks), holds,
+        waiting, (*_notices(facts, verdicts, words), *(dues.stock.notices if dues.stock else ())), _forecast(expectation, dues, facts, sentences, capacity), traces, problems)
+
+
+class _Words:
+    """Fills the braces of rule texts with this tank's figures, in the buyer's units. Each figure is worked out once."""
+
+    def __init__(self, facts: Facts, rules: Rulebook) -> None:
+        self.facts, self.rules = facts, rules
+        self.scene = Scene(facts, rules, {})
+        self.made: dict[str, Quantity | None] = {}
+        self.filled: dict[str, str] = {}
+
+    def quantity(self, name: str) -> Quantity | None:
+        if name not in self.made:
+            self.made[name] = quantity(name, self.facts, self.rules) if name in MAKERS else None
+        return self.made[name]
+
+    def fill(self, text: str) -> str:
+        if "{" not in text:
+            return text
+        if text not in self.filled:
+            self.filled[text] = BRACES.sub(lambda m: self.figure(m[1]), text)
+        return self.filled[text]
+
+    def figure(self, name: str) -> str:
+        made = self.quantity(name)
+        if made is not None:
+            return shown_amount(made.value, made.unit, self.facts.tank.units)
+        if name in self.rules.numbers:
+            number = self.rules.numbers[name]
+            return shown_amount(number.value, UNIT_WORDS.get(number.unit, number.unit), self.facts.tank.units)
+        if (command := note_command(name, self.rules)) is not None:
+            return command
+        return f"({name.replace('_', ' ')}: describe the tank further)"
+
+
+def _spelled(trace: Trace, words: _Words) -> Trace:
+    """A trace with the braces of its texts filled, in all its parts."""
+    parts = tuple(_spelled(p, words) for p in trace.parts)
+    if "{" not in trace.text and all(a is b for a, b in zip(parts, trace.parts, strict=True)):
+        return trace
+    return replace(trace, text=words.fill(trace.text), parts=parts)
+
+
+def text_filler(tank: Tank, journal: Journal, rules: Rulebook, on: date) -> Callable[[str], str]:
+    """Fills the braces of rule texts that the plan itself does not show, such as the steps of alarms that are not up."""
+    return _Words(gather(tank, journal, on), rules).fill
+
+
+UNIT_WORDS = {"C": "°C", "d": "days", "wk": "weeks"}
+
+
+def shown_amount(value: float, unit: str, units: str) -> str:
+    """An amount in words; counts and plain units as they are."""
+    if unit in ("days", "weeks", "months", "batches", "small snails"):
+        rounded = math.ceil(value - 0.05) if unit in ("days", "batches") and value > 0 else round(value, 1)
+        return f"{rounded:g} {unit if rounded != 1 else {'batches': 'batch', 'small snails': 'small snail'}.get(unit, unit.rstrip('s'))}"
+    if unit == "SG 25/25":
+        return f"SG {value:.4f} at 25/25 °C"
+    if unit == "kN/m²":
+        return f"{value:.1f} kN/m²" + (f" ({value * 20.885:.0f} lb/ft²)" if units == "us" else "")
+    return format_amount(value, unit, units)
+
+
+def _held_phases(verdicts: Verdicts) -> dict[str, Hold]:
+    """Each phase behind a held gate, with the hold. A failed check also holds the steps of its own phase's followers."""
+    held: dict[str, Hold] = {}
+    for hold in verdicts.holds:
+        behind = descendants(hold.gate, verdicts.phases)
+        for phase in behind | ({hold.gate} if hold.gate in HELD_THEMSELVES else set()):
+            # A failed check stops more than a doubt does, whichever is told first.
+            if phase not in held or _stopped_by(held[phase]) < _stopped_by(hold):
+                held[phase] = hold
+    return held
+
+
+def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words: _Words, rules: Rulebook) -> Task:
+    rule = due.rule
+    state = _state(due, facts.on)
+    hold = held.get(due.phase)
+    if hold is not None and only_untested(hold) and (due.window.likely is None or due.window.likely > facts.on + timedelta(days=1)):
+        hold = None  # the missing test belongs to the day of the arrival
+    if hold is not None and state not in (State.DONE, State.SKIPPED) and rule.role in _stopped_by(hold) and due.key not in exempt:
+        state = State.ON_HOLD
+    amounts = tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
+    because = [words.fill(b) for b in rule.because]
+    variant = next((v for v in rule.variants if judge_condition(v.only_when, words.scene).answer == Answer.YES), None)
+    title = words.fill((variant.title if variant is not None else None) or rule.title)
+    steps = tuple(map(words.fill, (variant.steps if variant is not None else ()) or rule.steps))
+    watch = tuple(map(words.fill, (variant.watch if variant is not None else ()) or rule.watch))
+    animals: tuple[tuple[str, int], ...] = ()
+    if due.stage is not None:
+        title += f": {due.stage.names}"
+        if rule.role == "animals":
+            animals = tuple((a.animal_id, a.count) for a in due.stage.animals)
+            steps = (*_stage_steps(due.stage, rule.on_entry), *steps)
+            because = [*due.stage.because, *because]
+    if due.waits_for:
+        because.append(f"The date is provisional: these animals also wait for {due.waits_for}.")
+    if due.depends_on:
+        because.append(f"The date is provisional: it depends on the gate '{_gate_title(due.depends_on, rules)}', which opens on test results or ticks, never on a date.")
+    if hold is not None and state == State.ON_HOLD:
+        because.append("On hold: " + words.fill(hold.because))
+    writes = (rule.writes.kind, rule.writes.what) if rule.writes else None
+    return Task(
+        due.id, due.key, due.occurrence, due.phase, title, rule.role, due.due, due.window.likely, str(facts.tank.keeper.reminder_time)[:5],
+        due.window, state, due.tentative, amounts, steps, watch, rule.cautions,
+        tuple(because), rule.cites, rule.reads, rule.where, rule.calendar, rule.minutes, writes, due.closed.day if due.closed else None, due.depends_on, animals,
+        str(rules.marks[due.key]) if due.key in rules.marks else "")
+
+
+def _stage_steps(stage: StagedAnimals, on_entry: bool) -> tuple[str, ...]:
+    if on_entry:
+        until = f"; they stay until {stage.days[1].isoformat()} at the earliest" if stage.days[1] else ""
+        return (f"Put {stage.names} into the quarantine tank, and nothing else{until}.",)
+    feeding = (stage.feeding,) if stage.feeding else ()
+    if stage.quarantine_from is None:
+        return (f"Bring in {stage.names}, and nothing else.", *feeding)
+    return (f"Its fish enter the quarantine tank on {stage.quarantine_from.isoformat()} and stay there until this day.", f"Move {stage.names} over, and nothing else.", *feeding)
+
+
+def _stopped_by(hold: Hold) -> frozenset[str]:
+    """A failed check stops every step behind it; a test that is merely missing or old stops animals and buying alone."""
+    doubt = hold.trace is not None and hold.trace.answer == Answer.UNKNOWN
+    return frozenset({"animals", "shopping"}) if doubt else ADDS_RISK
+
+
+def _state(due: Due, on: date) -> State:
+    if due.closed is not None:
+        return State.SKIPPED if due.closed.kind == "skipped" else State.DONE
+    if due.tentative:
+        return State.WAITING
+    if due.due is None or due.window.likely is None:
+        return State.PLANNED
+    if due.due < on:
+        # A chore that comes round again is never late, only due.
+        return State.DUE if due.rule.role == "care" and due.rule.every else State.LATE
+    return State.DUE if due.due == on else State.PLANNED
+
+
+def _task_order(rules: Rulebook) -> Callable[[Task], tuple[date, tuple[int, int], int, int]]:
+    order = {p.phase: (0, p.order) for p in rules.phases} | {a.alert: (-1, n) for n, a in enumerate(sorted(rules.alerts, key=lambda a: a.alert))}
+    place = {f"{owner}/{t.id}": n for owner, tasks in owners(rules) for n, t in enumerate(tasks)}
+
+    def key(task: Task) -> tuple[date, tuple[int, int], int, int]:
+        return (task.date or date.max, order[task.phase], place[task.key], task.occurrence)
+
+    return key
+
+
+def _gate_title(phase: str, rules: Rulebook) -> str:
+    return rules.phase(phase).gate.title if any(p.phase == phase for p in rules.phases) else phase
+
+
+def _started(id: str, facts: Facts, verdicts: Verdicts, dues: Dues) -> date | None:
+    """The day a phase began; None while that lies ahead."""
+    started, begin = verdicts.started.get(id), dues.starts[id].likely
+    return None if started is not None and begin is not None and begin > facts.on else started
+
+
+def _advice(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, expectation: Expectation, rules: Rulebook) -> Advice | None:
+    """What the rules say of a gate that stays shut."""
+    gate = verdicts.gates[id]
+    if gate.opened is not None or _started(id, facts, verdicts, dues) is None:
+        return None
+    lapsed = "" if gate.lapsed is None else f"This gate had opened and lapsed: {gate.lapsed.text}"
+    return advise(rules.phase(id).gate, Scene(facts, rules, verdicts.opened), expectation, lapsed)
+
+
+def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str, Hold], words: _Words, rules: Rulebook, advice: tuple[str, ...]) -> Phase:
+    rule = rules.phase(id)
+    gate: GateVerdict = verdicts.gates[id]
+    started = _started(id, facts, verdicts, dues)
+    if gate.opened is not None:
+        state = "done"
+    elif id in held and ("step" in _stopped_by(held[id]) or id in HELD_THEMSELVES):
+        state = "on_hold"
+    else:
+        state = "open" if started is not None else "ahead"
+    return Phase(id, rule.title, state, started or (dues.starts[id].likely if gate.opened else None), gate.opened[0] if gate.opened else None, dues.gates[id],
+                 dues.reasons.get(id, ""), tuple(replace(n, text=words.fill(n.text)) for n in gate.needs), words.fill(rule.intro), advice, gate.on_word)
+
+
+def _notices(facts: Facts, verdicts: Verdicts, words: _Words) -> list[str]:
+    notices = []
+    if facts.tank.timezone is None:
+        notices.append("The tank file names no time zone: days are counted in UTC.")
+    if facts.tank.start is None:
+        notices.append(f"The tank file names no start: the plan starts on {facts.start.isoformat()}.")
+    notices += [f"Journal line {u.line} cannot be read: what it says is unknown until it is mended." for u in facts.journal.unreadable]
+    notices += [f"The gate '{rules_title(p, verdicts)}' had opened and has lapsed: {words.fill(g.lapsed.text)} Its new evidence counts from there."
+                for p, g in verdicts.gates.items() if g.lapsed is not None and g.opened is None]
+    notices += _absences(facts)
+    on_word = [p for p, g in verdicts.gates.items() if g.on_word]
+    if on_word:
+        notices.append("Passed on your word, not on evidence: " + ", ".join(on_word) + ".")
+    notices += [words.fill(alert.say) for alert, _ in verdicts.alerts]
+    need, owned = words.quantity("heater_total"), facts.tank.equipment.heater_w
+    if need is not None and owned and sum(owned) < need.value:
+        notices.append(f"The heaters described give {sum(owned):.0f} W; in a room at {words.figure('cold_room')} this tank loses about {need.value:.0f} W. Add one if yours ever gets so cold.")
+    load = words.quantity("floor_load")
+    if load is not None and verdicts.gates["site"].opened is None:
+        notices.append(load.formula.partition("; ")[2])
+    return notices
+
+
+def rules_title(phase: str, verdicts: Verdicts) -> str:
+    return next(p.gate.title for p in verdicts.phases if p.phase == phase)
+
+
+def _absences(facts: Facts) -> list[str]:
+    """What to see to before the next absence, and that it is on."""
+    told = []
+    for away in facts.tank.keeper.away:
+        if away.from_day <= facts.on <= away.to_day:
+            told.append(f"You are away until {away.to_day.isoformat()}: tasks wait for your return. Somebody with a key should look at the level, the thermometer and the floor every day or two.")
+        elif facts.on < away.from_day <= facts.on + timedelta(days=14):
+            told.append(f"You are away from {away.from_day.isoformat()} to {away.to_day.isoformat()}: before it have top-up water and a person with a key ready, try the heaters and the lid, change water three to "
+                        "four days ahead if animals are in, set nothing new in the last two days, and give no ammonia just before you leave.")
+    return told
+
+
+def _begin(dues: Dues, facts: Facts) -> date | None:
+    """The likely day of the first ammonia while none has been given: never a day that is over."""
+    likely = dues.starts["cycle"].likely if "cycle" in dues.starts else None
+    return None if likely is None else max(likely, facts.on)
+
+
+def _forecast(expectation: Expectation, dues: Dues, facts: Facts, sentences: tuple[str, ...], capacity: tuple[str, ...]) -> Forecast:
+    origin = expectation.origin or _begin(dues, facts)
+    events = {}
+    for name, offsets in expectation.offsets.items():
+        happened = expectation.happened.get(name)
+        window = Window(*(happened or (max(origin + timedelta(days=d), facts.on) if origin is not None and d is not None else None) for d in offsets))
+        # The proof is the gate's own protocol: its date is the gate's.
+        events[name] = Event(dues.gates["cycle"] if name == "cycle_done" and "cycle" in dues.gates else window, happened)
+    untested = expectation.origin is None and origin is not None and expectation.model is not None
+    curve = curve_from(expectation.model, origin) if untested else expectation.curve  # type: ignore[arg-type]
+    return Forecast(events, curve, expectation.readings_used, expectation.members, expectation.basis, sentences, expectation.slips, capacity)
+
+
+def what_moved(before: Plan, after: Plan, because: str) -> tuple[Moved, ...]:
+    """Tasks and gates whose likely date differs between two plans of one day, and those that came or went. Done ones
+    are left out; of repeating tasks only the next occurrence counts."""
+    moved = []
+    old, new = _dates(before), _dates(after)
+    for id in sorted(old.keys() | new.keys()):
+        title, then = old.get(id, (new.get(id, ("", None))[0], None))
+        _, now = new.get(id, (title, None))
+        if then != now and (id in new or not _closed(after, id)):
+            moved.append(Moved(id, title, then, now, because))
+    return tuple(sorted(moved, key=lambda m: (m.after or m.before or date.max, m.id)))
+
+
+def _dates(plan: Plan) -> dict[str, tuple[str, date | None]]:
+    found: dict[str, tuple[str, date | None]] = {}
+    seen: set[str] = set()
+    for task in plan.tasks:
+        if task.state in (State.DONE, State.SKIPPED) or task.key in seen:
+            continue
+        if task.id != task.key:
+            seen.add(task.key)
+        found[task.id] = (task.title, task.date)
+    for phase in plan.phases:
+        if phase.opened is None:
+            found[f"gate/{phase.id}"] = (f"gate: {phase.title}", phase.window.likely)
+    return found
+
+
+def _closed(plan: Plan, id: str) -> bool:
+    task = plan.task(id)
+    if id.startswith("gate/"):
+        phase = plan.phase(id.removeprefix("gate/"))
+        return phase is not None and phase.opened is not None
+    return task is None or task.state in (State.DONE, State.SKIPPED)
+
+
+__all__ = ["SCENARIOS", "assemble", "make_plan", "plan_with_stock", "shown_amount", "text_filler", "what_moved"]

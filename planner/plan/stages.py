@@ -1,0 +1,341 @@
+"""The wish list in this plan: names looked up, animals judged, and what is still to come staged after the expected gates.
+
+Two steps, because the dates of gates may not depend on the stages behind them: `judge_stock` says which animals can be
+kept and knows no day; `stage_stock` puts those that are not in yet on days, once for every scenario.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from typing import Literal
+
+from planner.files.tank import Away
+from planner.judge.arrivals import Arrivals, last_spike, read_arrivals
+from planner.judge.evidence import water_of
+from planner.judge.facts import Facts, sand_kg
+from planner.plan.usable_days import next_day_allowed
+from planner.rulebook.shapes import Rulebook
+from planner.stock.catalogue import Catalogue
+from planner.stock.stages.ammonia import Proof, Water
+from planner.stock.stages.filter import FilterCare
+from planner.stock.stages.order import RANK, QuarantineTank, Stage, StageDays, StagePlan, plan_stages
+from planner.stock.stages.search import CORAL, CREW, FISH
+from planner.stock.stages.why import sort_of
+from planner.stock.sums import nitrogen_text
+from planner.stock.units import verdict_in_units
+from planner.stock.verdict import StockVerdict, TankForStock, Wish, judge_wishes
+
+Sort = Literal["fish", "corals", "crew"]
+SORTS: tuple[Sort, ...] = ("fish", "corals", "crew")  # in the order of FISH, CORAL, CREW
+assert (FISH, CORAL, CREW) == (0, 1, 2)
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """What the stages of one scenario count from: the gate to animals, the first salt water, the quarantine tank ready,
+    and the days before which the rules let no fish, coral, crew in, nor any of a group. None: no date within reach."""
+
+    gate: date | None
+    fill: date
+    quarantine: date
+    floors: tuple[date | None, date | None, date | None]
+    groups: tuple[tuple[str, date | None], ...] = ()
+    why: tuple[str, str, str] = ("", "", "")  # why a floor is where it is, if not by the rules alone
+
+
+@dataclass(frozen=True, slots=True)
+class StagedAnimal:
+    animal_id: str
+    name: str
+    group: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class StagedAnimals:
+    """The animals of one sort in one stage, with the day in each scenario (quick, likely, slow), none before the day of the
+    plan, and the day on which its fish enter the quarantine tank. `due`: the likely day by its causes alone. `feeding`: the smaller ration that they are to have, "" for all."""
+
+    sort: Sort
+    animals: tuple[StagedAnimal, ...]
+    days: tuple[date | None, date | None, date | None]
+    entries: tuple[date | None, date | None, date | None]
+    because: tuple[str, ...]
+    due: date | None = None
+    feeding: str = ""
+
+    @property
+    def quarantine_from(self) -> date | None:
+        """The likely day of entry into quarantine; None without fish or without such a tank."""
+        return self.entries[1]
+
+    @property
+    def names(self) -> str:
+        """`2 x ocellaris clownfish and royal gramma`."""
+        words = [a.name if a.count == 1 else f"{a.count} x {a.name}" for a in self.animals]
+        return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """The list judged with the animals that are in already. `wanted`: what the list asks for of what can be kept, of these
+    `sorts`. `named`: the list names an animal of the catalogue at all."""
+
+    verdict: StockVerdict
+    wanted: tuple[Wish, ...]
+    arrivals: Arrivals
+    unclear: tuple[tuple[str, tuple[str, ...]], ...]
+    handled_mg_n_per_day: float
+    sorts: frozenset[str]
+    proof_mg_n_l: float
+    named: bool
+
+
+@dataclass(frozen=True, slots=True)
+class StockPlan:
+    """Verdicts, and the stages of what is still to come: from the likely and from the quick days, and by sort with all
+    three. `unclear` holds wishes whose name fits several animals or none, each with what could be meant. `about_wishes`: those of
+    the notices that say which wishes are unclear, left out or without a stage."""
+
+    verdict: StockVerdict
+    stages: StagePlan | None
+    earliest: StagePlan | None
+    unclear: tuple[tuple[str, tuple[str, ...]], ...]
+    handled_mg_n_per_day: float
+    staged: tuple[StagedAnimals, ...]
+    notices: tuple[str, ...]
+    about_wishes: tuple[str, ...] = ()
+
+
+def tank_for_stock(facts: Facts) -> TankForStock:
+    """The tank as the stocking rules see it; what is not described stays unknown."""
+    tank, glass = facts.tank, facts.tank.tank
+    depth = tank.sand.depth_cm
+    if depth is None and tank.sand.mass_kg and glass.length_cm and glass.width_cm:
+        depth = sand_kg(tank) * 1000 / 1.4 / (glass.length_cm * glass.width_cm)
+    sand = "none" if tank.sand.kind == "none" else None
+    light = tank.equipment.light.par if tank.equipment.light is not None else None
+    return TankForStock(facts.net_volume_l, glass.length_cm, glass.width_cm, glass.height_cm, sand, depth, tank.rock.mass_kg, glass.lid,
+                        tank.water.temperature_c, light, "first")
+
+
+def judge_stock(facts: Facts, rules: Rulebook, catalogue: Catalogue) -> Judged:
+    """Look up and judge the list, and what lives in the tank beside it. No day is looked at."""
+    wishes: list[Wish] = []
+    unclear: list[tuple[str, tuple[str, ...]]] = []
+    for wish in facts.tank.wish_list:
+        found = catalogue.find(wish.animal)
+        if found.animal is None:
+            unclear.append((wish.animal, tuple(found.candidates)))
+        else:
+            wishes.append(Wish(found.animal.id, wish.count))
+    arrivals = read_arrivals(facts, catalogue)
+    listed = {w.animal_id for w in wishes}
+    lost = {c.animal_id: c.count for c in arrivals.lost}
+    others = [Wish(c.animal_id, n) for c in arrivals.came if c.animal_id not in listed and (n := c.count - lost.get(c.animal_id, 0)) > 0]
+    verdict = judge_wishes(tank_for_stock(facts), [*others, *wishes], catalogue, rules.number("challenge_full") * facts.net_volume_l)
+    already = sum(a.nitrogen_mg_per_day * n for _, name, n in arrivals.changes if (a := catalogue.get(name)) is not None)
+    proof = proof_for_list(verdict.keep, facts.net_volume_l, rules, catalogue)
+    verdict = replace(verdict, sums=replace(verdict.sums, nitrogen_handled_mg_per_day=proof * facts.net_volume_l,
+                                            nitrogen_text=nitrogen_text(verdict.sums.nitrogen_given_mg_per_day, proof * facts.net_volume_l, already)))
+    verdict = verdict_in_units(verdict, facts.tank.units)
+    wanted = tuple(w for w in verdict.keep if w.animal_id in listed)
+    sorts = frozenset(SORTS[sort_of(animal)] for w in wanted if (animal := catalogue.get(w.animal_id)) is not None)
+    return Judged(verdict, wanted, arrivals, tuple(unclear), proof * facts.net_volume_l, sorts, proof, bool(wishes))
+
+
+def proof_for_list(keep: tuple[Wish, ...], net_l: float, rules: Rulebook, catalogue: Catalogue) -> float:
+    """What the filter has to prove for these wishes, mg/L as N, rounded up to a tenth: several times what the first fish
+    give in a day, or what all give at last, within the least and the full figure. An empty list asks for the full one.
+    The first fish are taken as the largest wish among the gentlest; which of these comes first is settled later."""
+    least, full = rules.number("challenge_least"), rules.number("challenge_full")
+    found = [(a, a.nitrogen_mg_per_day * w.count) for w in keep if (a := catalogue.get(w.animal_id)) is not None]
+    if not found:
+        return full
+    fish = [(RANK[a.manner], mg) for a, mg in found if sort_of(a) == FISH]
+    gentlest = min((rank for rank, _ in fish), default=0)
+    first = max((mg for rank, mg in fish if rank == gentlest), default=0.0)
+    asked = max(rules.number("challenge_first_times") * first, rules.number("challenge_list_times") * sum(mg for _, mg in found)) / net_l
+    return min(full, max(least, math.ceil(asked * 10 - 1e-9) / 10))
+
+
+def stage_stock(judged: Judged, facts: Facts, rules: Rulebook, catalogue: Catalogue, clocks: tuple[Clock, Clock, Clock], gap_days: int) -> StockPlan:
+    """Stage what is not in yet, for the quick, likely and slow days of the gates."""
+    spike = last_spike(facts, rules, judged.arrivals.first_day) if judged.arrivals.first_day is not None else None
+    quiet = (spike[1] or facts.on) + timedelta(days=gap_days) if spike is not None else None
+    rest = _still_to_come(judged)
+    bounds = Bounds(quiet, gap_days, _health(facts, rules, catalogue))
+    likely = _stages(rest, judged, clocks[1], bounds, facts, rules, catalogue)
+    causes = likely
+    if likely is not None and any(s.day < facts.on.toordinal() for s in _stages_of(causes)):
+        likely = _stages(rest, judged, clocks[1], replace(bounds, today=facts.on), facts, rules, catalogue)
+    # The ammonia is worked out for the likely days alone; what these leave out has no place in the others either.
+    refused = {w for w, _ in likely.not_placed} if likely is not None else set()
+    rest = tuple(w for w in rest if w not in refused)
+    solved: dict[Clock, StagePlan | None] = {clocks[1]: likely}
+    for clock in clocks:
+        if clock not in solved:
+            solved[clock] = _stages(rest, judged, clock, replace(bounds, today=facts.on), facts, rules, catalogue, reckon=False)
+    quick, slow = solved[clocks[0]], solved[clocks[2]]
+    due = {w: date.fromordinal(s.day) for s in _stages_of(causes) for w in s.wishes}
+    staged = tuple(part for stage in _stages_of(likely) for part in _by_sort(stage, (quick, likely, slow), due, catalogue))
+    wishes = _about_wishes(judged, likely, catalogue)
+    return StockPlan(judged.verdict, likely, quick, judged.unclear, judged.handled_mg_n_per_day, staged,
+                     tuple(_notices(judged, likely, spike, quiet, catalogue, facts.tank.keeper.away, wishes)), tuple(n for part in wishes for n in part))
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """No fish, coral or crew before `quiet`; stages so many days apart; no fish before the day in `health`, with the
+    reason; and no stage before `today`, if that is given."""
+
+    quiet: date | None
+    gap_days: int
+    health: tuple[date, str] | None = None
+    today: date | None = None
+
+
+def _health(facts: Facts, rules: Rulebook, catalogue: Catalogue) -> tuple[date, str] | None:
+    """The day before which no fish comes in for an illness in the display, or since the display was emptied of fish to
+    starve a parasite (event `fallow`), whichever is later; with the reason."""
+    found = []
+    for what, days, why in (("ill", rules.days("healthy_days"), "days without an illness come first"),
+                            ("fallow", int(catalogue.figures.value("fallow_days")), "days without a fish starve the parasite first")):
+        rows = [r for r in facts.rows("event", what) if r.where == "display"]
+        if rows:
+            found.append((rows[-1].day + timedelta(days=days), f"{days} {why}"))
+    return max(found, default=None)
+
+
+def _stages_of(plan: StagePlan | None) -> tuple[Stage, ...]:
+    return plan.stages if plan is not None else ()
+
+
+def _still_to_come(judged: Judged) -> tuple[Wish, ...]:
+    """The list without what came. What was lost is not bought again by itself, wherever it was lost."""
+    gone = {c.animal_id: c.count for c in judged.arrivals.came}
+    for c in judged.arrivals.lost_before:
+        gone[c.animal_id] = gone.get(c.animal_id, 0) + c.count
+    return tuple(Wish(w.animal_id, n) for w in judged.wanted if (n := w.count - gone.get(w.animal_id, 0)) > 0)
+
+
+def _stages(rest: tuple[Wish, ...], judged: Judged, clock: Clock, bounds: Bounds, facts: Facts, rules: Rulebook, catalogue: Catalogue,
+            reckon: bool = True) -> StagePlan | None:
+    gate, arrivals = clock.gate, judged.arrivals
+    if gate is None or not judged.wanted:
+        return None
+
+    def allowed(ordinal: int) -> int | None:
+        found = next_day_allowed(date.fromordinal(ordinal), "animals", facts.tank, rules.days("quiet_before_absence"), round(rules.number("long_absence")), facts.on)
+        return found.toordinal() if found is not None else None
+
+    quiet = bounds.quiet.toordinal() if bounds.quiet else 0
+    rules_say = tuple(d.toordinal() if d is not None else date.max.toordinal() for d in clock.floors)
+    floors = tuple(max(d, quiet) for d in rules_say)
+    because = [f"{bounds.gap_days} clean days come first after ammonia or nitrite showed" if quiet > d else why for d, why in zip(rules_say, clock.why, strict=True)]
+    if bounds.health is not None and bounds.health[0].toordinal() > floors[FISH]:
+        floors, because[FISH] = (bounds.health[0].toordinal(), *floors[1:]), bounds.health[1]
+    groups = tuple((name, d.toordinal()) for name, d in clock.groups if d is not None)
+    box = QuarantineTank(clock.quarantine.toordinal()) if facts.tank.equipment.quarantine_tank else None
+    free = StageDays(gate.toordinal(), clock.fill.toordinal(), allowed, (floors[0], floors[1], floors[2]), floors_why=(because[0], because[1], because[2]), group_floors=groups, least_gap=bounds.gap_days,
+                     waiting=frozenset(c.animal_id for c in arrivals.in_quarantine))
+    came: tuple[Wish, ...] = ()
+    if arrivals.general:
+        first = plan_stages(rest, catalogue, free, box, judged.handled_mg_n_per_day)
+        rest, before = _without_general(rest, first, arrivals.general, catalogue), rest
+        came = tuple(w for w in before if w not in rest)
+    care = _care(judged, came, gate, facts, rules, catalogue)
+    last, last_fish = (d.toordinal() if d is not None else None for d in (arrivals.last_day, arrivals.last_fish_day))
+    days = replace(free, last_day=last, last_fish_day=last_fish, today=bounds.today.toordinal() if bounds.today else 0)
+    return plan_stages(rest, catalogue, days, box, judged.handled_mg_n_per_day, care, reckon)
+
+
+def _care(judged: Judged, unnamed: tuple[Wish, ...], gate: date, facts: Facts, rules: Rulebook, catalogue: Catalogue) -> FilterCare:
+    """The filter as the plan knows it. Animals that came before the gate to animals came without a proof."""
+    arrivals = judged.arrivals
+    rows = [*arrivals.changes, *((arrivals.last_day or gate, w.animal_id, w.count) for w in unnamed)]
+    already = tuple((day.toordinal(), a.nitrogen_mg_per_day * n) for day, name, n in rows if (a := catalogue.get(name)) is not None)
+    proved = arrivals.first_day is None or arrivals.first_day >= gate
+    proof = Proof(judged.handled_mg_n_per_day / facts.net_volume_l, rules.number("kit_step_unknown"), rules.number("redose_rise"), rules.days("idle_days"))
+    return FilterCare(Water(facts.net_volume_l, *water_of("display", facts, rules)), proof if proved else None, already)
+
+
+def _without_general(rest: tuple[Wish, ...], plan: StagePlan, general: tuple[str, ...], catalogue: Catalogue) -> tuple[Wish, ...]:
+    """Each row that names no animal takes the next stage of its group off the list."""
+    came: set[str] = set()
+    for group in general:
+        for stage in plan.stages:
+            inside = [w.animal_id for w in stage.wishes if w.animal_id not in came and _group(w, catalogue) == group]
+            if inside:
+                came.update(inside)
+                break
+    return tuple(w for w in rest if w.animal_id not in came)
+
+
+def _group(wish: Wish, catalogue: Catalogue) -> str:
+    animal = catalogue.get(wish.animal_id)
+    return animal.group if animal is not None else ""
+
+
+def _by_sort(stage: Stage, plans: tuple[StagePlan | None, ...], due: dict[Wish, date], catalogue: Catalogue) -> list[StagedAnimals]:
+    """The stage's fish, corals and crew apart. In another scenario they come when the last of them does."""
+    parts = []
+    for k, sort in enumerate(SORTS):
+        wishes = [w for w, s in zip(stage.wishes, stage.sorts, strict=True) if s == k]
+        if not wishes:
+            continue
+        days: list[date | None] = []
+        entries: list[date | None] = []
+        for plan in plans:
+            found = [s for w in wishes for s in (plan.stages if plan else ()) if w in s.wishes]
+            last = max(found, key=lambda s: s.day) if len(found) == len(wishes) else None
+            days.append(date.fromordinal(last.day) if last is not None else None)
+            entries.append(date.fromordinal(last.quarantine_from) if last is not None and sort == "fish" and last.quarantine_from is not None else None)
+        animals = tuple(StagedAnimal(a.id, a.name, a.group, w.count) for w in wishes if (a := catalogue.get(w.animal_id)) is not None)
+        because = tuple(b for b in stage.because if b != stage.feeding and (sort == "fish" or b != stage.risk))
+        by_causes = min((due[w] for w in wishes if w in due), default=days[1])
+        parts.append(StagedAnimals(sort, animals, (days[0], days[1], days[2]), (entries[0], entries[1], entries[2]), because, by_causes, stage.feeding))
+    return parts
+
+
+def _about_wishes(judged: Judged, likely: StagePlan | None, catalogue: Catalogue) -> tuple[list[str], list[str], list[str]]:
+    """Which wishes are unclear, which are left out, and which have no stage."""
+    unclear = [f"The wish '{written}' is not staged: " + (f"it could be {catalogue.choice(could)}. Write the id of the one you mean into the tank file." if could else
+                                                          "it is not in the catalogue. Check its spelling, or take it off the list.") for written, could in judged.unclear]
+    living = {c.animal_id for c in judged.arrivals.came} - {c.animal_id for c in judged.arrivals.lost}
+    left = [f"In the tank, where it cannot stay: {_name(x.animal_id, catalogue)}. {x.why} Ask the shop or another keeper to take it over; never release it." if x.animal_id in living else
+            f"Left out of the stages: {_name(x.animal_id, catalogue)}. {x.why}" for x in judged.verdict.left_out]
+    return unclear, left, [f"No stage for {_name(wish.animal_id, catalogue)}: {why}" for wish, why in (likely.not_placed if likely else ())]
+
+
+def _notices(judged: Judged, likely: StagePlan | None, spike: tuple[date, date | None] | None, quiet: date | None, catalogue: Catalogue,
+             absences: Sequence[Away], wishes: tuple[list[str], list[str], list[str]]) -> list[str]:
+    listed = {w.animal_id for w in judged.wanted}
+    unclear, left_out, not_placed = wishes
+    notices = list(unclear)
+    if judged.named:
+        notices += [f"The wish list names no {sort} that can be kept here, so none are planned. Change the list in the tank file when you want some."
+                    for sort in ("fish", "corals") if sort not in judged.sorts]
+    notices += left_out
+    for c in judged.arrivals.lost:
+        if c.animal_id in listed:
+            notices.append(f"Lost: {c.count} x {_name(c.animal_id, catalogue)}. The plan buys no other in its place by itself; find the cause first, then raise the count in the wish list.")
+    for stage in likely.stages if likely else ():
+        for away in absences:
+            if stage.quarantine_from is not None and stage.quarantine_from <= away.to_day.toordinal() and away.from_day.toordinal() <= stage.day and away.nights:
+                names = " and ".join(_name(w.animal_id, catalogue) for w, s in zip(stage.wishes, stage.sorts, strict=True) if s == FISH)
+                notices.append(f"{names[:1].upper()}{names[1:]} will be in the quarantine tank while you are away from {away.from_day.isoformat()} to {away.to_day.isoformat()}: somebody has "
+                               "to feed there, look at the fish and test ammonia every day or two. If nobody can, let the shop hold the fish until you are back.")
+    notices += not_placed
+    if spike is not None and quiet is not None:
+        since = f"clear again since {spike[1].isoformat()}" if spike[1] else "not clear yet"
+        notices.append(f"Ammonia or nitrite was above the kit's zero on {spike[0].isoformat()}, after animals came, and is {since}: the next stage is not before {quiet.isoformat()}.")
+    return notices
+
+
+def _name(animal_id: str, catalogue: Catalogue) -> str:
+    animal = catalogue.get(animal_id)
+    return animal.name if animal is not None else animal_id

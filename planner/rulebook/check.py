@@ -1,0 +1,67 @@
+"""What only a person can have got wrong in rules: unknown ids, missing numbers, cycles, braces that name nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from planner.rulebook.figure_names import FIGURES
+from planner.rulebook.heard import note_names
+from planner.rulebook.names import names_used
+from planner.rulebook.shapes import Rulebook, TaskRule
+from planner.terms.problems import Place, Problem, nearest, sort_problems
+
+
+def check_rules(book: Rulebook) -> tuple[Problem, ...]:
+    """Problems of sense across files; empty when every name leads somewhere and the graph has no cycle."""
+    return sort_problems([*_unknown_names(book), *_cycles(book), *_twice(book)])
+
+
+def tasks_of(book: Rulebook) -> Iterator[tuple[str, TaskRule]]:
+    for phase in book.phases:
+        yield from ((f"{phase.phase}/{t.id}", t) for t in phase.tasks)
+    for alert in book.alerts:
+        yield from ((f"{alert.alert}/{t.id}", t) for t in alert.tasks)
+
+
+def known_ids(book: Rulebook) -> dict[str, set[str]]:
+    """What a name of each kind may be; kinds that are fixed (readings, keys of the tank file) carry their own list."""
+    return {"phase": {p.phase for p in book.phases}, "task": {key for key, _ in tasks_of(book)}, "number": set(book.numbers), "figure": set(FIGURES) | set(book.numbers) | note_names(book),
+            "source": set(book.sources), "caution": set(book.cautions), "owner": {p.phase for p in book.phases} | {a.alert for a in book.alerts}}
+
+
+def _unknown_names(book: Rulebook) -> Iterator[Problem]:
+    ids = known_ids(book)
+    for use in names_used(book):
+        if use.name not in ids.get(use.kind, use.known):
+            known = ids.get(use.kind, use.known)
+            near = nearest(use.name, known)
+            yield Problem(book.places.get(use.at, Place("rules")), f"unknown-{use.kind}", f"{use.at} names the {use.kind} '{use.name}', which is not there",
+                          f"write '{near}'" if near else f"add the {use.kind} or take the name out")
+
+
+def _cycles(book: Rulebook) -> Iterator[Problem]:
+    """Phases that wait for one another, and tasks that hang on one another: both places are named."""
+    after = {p.phase: (*p.after, *p.beside) for p in book.phases}
+    hangs = {key: tuple(k for k in (t.anchor.task if t.anchor else None, t.not_before) if k) for key, t in tasks_of(book)}
+    for graph, word in ((after, "phase"), (hangs, "task")):
+        for start in sorted(graph):
+            path, seen = [start], {start}
+            while nexts := [n for n in graph.get(path[-1], ()) if n in graph]:
+                loop = next((n for n in nexts if n == start), None)
+                if loop is not None:
+                    if start == min(path):
+                        other = book.places.get(path[-1], Place("rules"))
+                        yield Problem(book.places.get(start, Place("rules")), f"{word}-cycle", f"the {word}s {' -> '.join([*path, start])} wait for one another (the other end is at {other})",
+                                      "take one of the two out")
+                    break
+                step = next((n for n in nexts if n not in seen), None)
+                if step is None:
+                    break
+                path.append(step)
+                seen.add(step)
+
+
+def _twice(book: Rulebook) -> Iterator[Problem]:
+    for what, ids in (("phase", [p.phase for p in book.phases] + [a.alert for a in book.alerts]), ("task", [key for key, _ in tasks_of(book)])):
+        for id in sorted({i for i in ids if ids.count(i) > 1}):
+            yield Problem(book.places.get(id, Place("rules")), f"{what}-twice", f"the {what} '{id}' is written twice", "give one of them another id")

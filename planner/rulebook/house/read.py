@@ -1,0 +1,387 @@
+"""The files of a folder of house rules, read and judged piece by piece into changes and problems."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from planner.files.yaml_checked import Refusal, validate
+from planner.files.yaml_tree import decode_text, line_of, read_yaml
+from planner.rulebook.house.allowed import (
+    house_alert,
+    house_caution,
+    house_condition,
+    house_gate,
+    house_hold,
+    house_number,
+    house_phase,
+    house_task,
+    new_number,
+    new_task,
+    watched_facts,
+)
+from planner.rulebook.house.draft import Change, Draft, condition_uses, task_uses, text_uses, told_change, told_value
+from planner.rulebook.house.piece import At, Piece
+from planner.rulebook.house.shapes import AlertFilePart, AlertPart, CautionPart, GatePart, NumberPart, NumbersFilePart, PhasePart, TaskPart
+from planner.rulebook.names import Use
+from planner.rulebook.nodes import Condition, Written
+from planner.rulebook.shapes import AlertRule, Caution, HoldRule, HouseRule, Number, PhaseRule, Rulebook, Source, Stuck, TaskRule, provenance_fault
+from planner.terms.problems import NAME_SLIP, Place, Problem, nearest
+
+FOLDERS = ("setup", "care", "alerts")
+WHOLE_FILES = ("cautions.yaml", "sources.yaml", "numbers.yaml")
+SUFFIXES = (".yaml", ".yml")
+NUMBER_FILES = ("common.yaml", "numbers.yaml")
+
+
+class HouseReader:
+    """Reads files with `file`, judges them with `judge_files`; then `changes` and `problems` hold what came of it, and
+    `refused` the names of pieces that the folder has, but may not have."""
+
+    def __init__(self, book: Rulebook, name: str) -> None:
+        self.book, self.name = book, name
+        self.changes: list[Change] = []
+        self.problems: list[Problem] = []
+        self.seen: dict[str, Place] = {}
+        self.watched = watched_facts(book)
+        self.files: list[tuple[Path, Piece]] = []
+        self.own_numbers: dict[str, Number] = {}
+        self.refused: set[str] = set()
+
+    # --- files
+
+    def read(self, folder: Path) -> None:
+        """Every file of the folder that can be a rule file; what looks like one and lies elsewhere is told."""
+        for path in sorted(folder.iterdir()):
+            if path.is_dir():
+                files = sorted(p for p in path.rglob("*") if p.suffix in SUFFIXES)
+                if path.name in FOLDERS or path.name == "livestock":
+                    for file in files:
+                        self.file(file, file.relative_to(folder))
+                elif any(p.suffix in SUFFIXES for p in path.iterdir()):
+                    near = nearest(path.name, (*FOLDERS, "livestock"))
+                    self.ignored(path.name, "no rule file is looked for in this folder", f"call it {near}" if near else f"put rule files into {', '.join(FOLDERS)} or livestock")
+            elif path.suffix in SUFFIXES and path.name != "shop.yaml":
+                self.file(path, path.relative_to(folder))
+
+    def ignored(self, inside: str, message: str, fix: str) -> None:
+        self.problems.append(Problem(Place(f"{self.name}/{inside}"), "file-ignored", message, fix))
+
+    def file(self, path: Path, inside: Path) -> None:
+        name = f"{self.name}/{inside.as_posix()}"
+        if inside.name.endswith(".cases.yaml") or (inside.parts[0] == "livestock" and path.suffix == ".yaml"):
+            return
+        if path.suffix == ".yml":
+            self.ignored(inside.as_posix(), "a file that ends in .yml is not read", f"call it {path.stem}.yaml")
+            return
+        if inside.as_posix() not in WHOLE_FILES and len(inside.parts) != 2:
+            self.ignored(inside.as_posix(), "no rule file is looked for here", f"put it into {', '.join(FOLDERS)} or livestock, or call it {' or '.join(WHOLE_FILES)}")
+            return
+        try:
+            written = path.read_bytes()
+        except OSError:
+            self.problems.append(Problem(Place(name), "file-missing", "this file cannot be read", "check who may read it"))
+            return
+        data, places, found = read_yaml(written, name)
+        self.problems += found
+        if data is None:
+            return
+        piece = Piece(data, places, decode_text(written, name)[0].splitlines(), places.around(()))
+        if isinstance(data, dict):
+            self.files.append((inside, piece))
+        else:
+            self.tell(piece, Refusal("not-a-block", "a rule file is a block of keys", "compare it with the rule files of ours"))
+
+    def judge_files(self) -> None:
+        """Numbers first: tasks of any file may name them."""
+        for inside, piece in self.files:
+            if inside.name not in WHOLE_FILES[:2]:
+                self.numbers(piece)
+        for inside, piece in self.files:
+            if inside.name == "sources.yaml":
+                for key in piece.names():
+                    self.source(key, piece.part(key))
+            elif inside.name == "cautions.yaml":
+                for key in piece.names():
+                    self.caution(key, piece.part(key))
+            elif inside.parts[0] == "alerts":
+                self.known_keys(AlertFilePart, piece)
+                for part in piece.items("alerts"):
+                    self.alert(part)
+            elif inside.name in NUMBER_FILES:
+                self.known_keys(NumbersFilePart, piece)
+            else:
+                self.phase(piece)
+
+    def phase(self, piece: Piece) -> None:
+        self.known_keys(PhasePart, piece)
+        data: Any = piece.data
+        known = [p.phase for p in self.book.phases]
+        if data.get("phase") not in known:
+            near = nearest(str(data.get("phase")), known)
+            self.tell(piece, Refusal("house-phase", f"there is no phase `{data['phase']}`" if data.get("phase") else "the file does not say which phase it is about",
+                                     f"write `phase: {near or known[0]}`; a shop adds tasks to our phases, and no phase of its own"), ("phase",))
+            return
+        phase = self.book.phase(str(data["phase"]))
+        for part in piece.items("tasks"):
+            self.task(phase.phase, part)
+        head = self.checked(PhasePart, piece.without("numbers", "tasks", "gate"))
+        if head is not None:
+            self.by_key(phase.phase, head, phase, piece, {"phase", "numbers", "tasks", "gate"}, house_phase, Draft.phase)
+        if "gate" in data:
+            self.gate(phase, piece.part("gate"))
+
+    # --- pieces
+
+    def numbers(self, piece: Piece) -> None:
+        for name, part in piece.keys("numbers"):
+            old = self.book.numbers.get(name)
+            near = nearest(name, self.book.numbers, NAME_SLIP) if old is None and _bad_name("number", name) is None else None
+            if near is not None and not any(_speaks_of(name, p.data) for _, p in self.files):
+                self.tell(part, Refusal("unknown-number", f"there is no number `{name}`; did you mean `{near}`?", f"write `{near}`, or use your own number in a rule of yours"))
+                self.refused.add(name)
+                continue
+            made = self.checked(NumberPart if old else Number, part)
+            if made is None:
+                self.refused.add(name)
+                continue
+            if old is None:
+                assert isinstance(made, Number)
+                refusal = _bad_name("number", name) or new_number(name, made)
+                number, now = made, told_value(made)
+            else:
+                given = {f: getattr(made, f) for f in made.model_fields_set}
+                if all(value == getattr(old, f) for f, value in given.items()):
+                    continue
+                refusal, number = self.changed_number(name, old, given)
+                now = told_value(number)
+            if refusal is not None:
+                self.tell(part, refusal)
+                self.refused.add(name)
+                continue
+            if old is None:
+                self.own_numbers[name] = number
+            uses = (Use("source", number.source, f"number/{name}"),) if number.source else ()
+            self.accept(f"number/{name}", part, now, partial(Draft.number, name=name, number=number), uses, was=told_value(old) if old else "", added=old is None)
+
+    def changed_number(self, name: str, old: Number, given: dict[str, Any]) -> tuple[Refusal | None, Number]:
+        """The number with its new value. What ours cites does not back another value, so that its grade and source go."""
+        at = self.book.places.get(f"number/{name}", "rules")
+        for field in ("unit", "range", "protects"):
+            if field in given and given[field] != getattr(old, field):
+                return Refusal("house-fixed", f"`{field}` of `{name}`, written at {at}, is ours", f"take `{field}` out; it stays as it is", at=(field,)), old
+        if "value" not in given:
+            return Refusal("missing-key", f"`{name}` has no `value`", f"add `value`; ours is {old.value:g}, at {at}"), old
+        if given["value"] == old.value:
+            return Refusal("house-fixed", f"`{name}` has the value of ours at {at}; its grade and source are ours too", "take the entry out, or change the value"), old
+        refusal = house_number(name, given["value"], self.book)
+        grade, source = given.get("grade", "practice"), given.get("source")
+        number = old.model_copy(update={
+            "value": given["value"], "grade": grade, "source": source, "where": given.get("where", ""), "says": given.get("says"), "range_published": given.get("range_published"),
+            "of": given.get("of", ""), "note": given.get("note", "")})
+        if refusal is None and (fault := provenance_fault(number)) is not None:
+            refusal = Refusal("not-possible", fault, "correct it, or write `grade: practice`")
+        return refusal, number
+
+    def task(self, owner: str, piece: Piece, owner_is_new: bool = False) -> None:
+        id = piece.data.get("id") if isinstance(piece.data, dict) else None
+        key = f"{owner}/{id}"
+        old = None if owner_is_new else self.book.tasks.get(key)
+        if old is None and "title" not in piece.names() and (near := self.near_task(owner, str(id))) is not None:
+            self.tell(piece, Refusal("unknown-task", f"there is no task `{key}`; did you mean `{near}`?", "write its `phase:` and `id:` so; a task of your own needs its `title`"))
+            self.refused.add(key)
+            return
+        made = self.checked(TaskPart if old else TaskRule, piece)
+        if made is None:
+            self.refused.add(key)
+            return
+        if old is not None:
+            self.by_key(key, made, old, piece, {"id"}, house_task, Draft.task, lambda field, value: task_uses(key, old.model_copy(update={field: value})))
+            return
+        assert isinstance(made, TaskRule)
+        refusal = new_task(key, made, self.book, self.watched) or _first(
+            house_condition(c, (f,)) for f in ("only_when", "when", "unless") if (c := getattr(made, f)) is not None)
+        if refusal is not None:
+            self.tell(piece, refusal)
+            self.refused.add(key)
+            return
+        self.accept(key, piece, made.title, lambda draft: draft.new_task(owner, made), task_uses(key, made))
+
+    def near_task(self, owner: str, id: str) -> str | None:
+        """The shipped task that was probably meant: one of the same phase, else of any."""
+        for keys, alike in (([k for k in self.book.tasks if k.startswith(f"{owner}/")], 0.75), (list(self.book.tasks), NAME_SLIP)):
+            by_id = {k.partition("/")[2]: k for k in sorted(keys, reverse=True)}
+            if (near := nearest(id, by_id, alike)) is not None:
+                return by_id[near]
+        return None
+
+    def gate(self, phase: PhaseRule, piece: Piece) -> None:
+        id = f"gate/{phase.phase}"
+        lists = ("needs_too", "holds", "stuck")
+        data: Any = piece.data
+        if not isinstance(data, dict):
+            self.tell(piece, Refusal("not-a-block", "`gate` is a block of keys", "write its keys below it, indented by two spaces"))
+            return
+        head = self.checked(GatePart, piece.without(*lists))
+        if head is not None:
+            self.by_key(id, head, phase.gate, piece, set(lists), house_gate, Draft.gate)
+        for key, shape, old in (("needs_too", Condition, ()), ("holds", HoldRule, phase.gate.holds), ("stuck", Stuck, phase.gate.stuck)):
+            if key in data and not isinstance(data[key], list):
+                self.tell(piece, Refusal("not-a-list", f"`{key}` is a list", "write each after `- `"), (key,))
+            for part in piece.items(key):
+                made = self.checked(shape, part)
+                if made is not None and made not in old:
+                    self.gate_part(phase.phase, f"{id}#{key}", key, made, part)
+
+    def gate_part(self, phase: str, id: str, key: str, made: Written, part: Piece) -> None:
+        match made:
+            case Condition():
+                refusal, uses, now = house_condition(made), condition_uses(phase, made), told_change(made, None)
+            case HoldRule():
+                refusal = house_hold(made, self.book)
+                uses = (*condition_uses(phase, made.when), *text_uses(phase, made.because), *(Use("task", k, phase) for k in made.instead))
+                now = made.because
+            case Stuck():
+                refusal = house_condition(made.when, ("when",))
+                uses, now = (*condition_uses(phase, made.when), *text_uses(phase, made.say, *made.do)), made.say
+            case _:
+                raise AssertionError(key)
+        if refusal is not None:
+            self.tell(part, refusal)
+            return
+        self.accept(id, part, now, lambda draft: draft.gate_adds(phase, key, made), uses, once=False)
+
+    def alert(self, piece: Piece) -> None:
+        id = piece.data.get("alert") if isinstance(piece.data, dict) else None
+        old = next((a for a in self.book.alerts if a.alert == id), None)
+        if old is None:
+            self.new_alert(piece)
+            return
+        head = self.checked(AlertPart, piece.without("tasks"))
+        if head is not None:
+            self.by_key(old.alert, head, old, piece, {"alert", "tasks"}, house_alert, Draft.alert,
+                        lambda _, value: tuple(Use("phase", gate, old.alert) for gate in value) if isinstance(value, tuple) else text_uses(old.alert, str(value)))
+        for part in piece.items("tasks"):
+            self.task(old.alert, part)
+
+    def new_alert(self, piece: Piece) -> None:
+        made = self.checked(AlertRule, piece)
+        if made is None:
+            return
+        assert isinstance(made, AlertRule)
+        refusal = _bad_name("alert", made.alert) or house_condition(made.when, ("when",))
+        if made.alert in {p.phase for p in self.book.phases}:
+            refusal = Refusal("house-name-taken", f"`{made.alert}` is a phase of ours, at {self.book.places[made.alert]}", "give the alert another name", at=("alert",))
+        for n, task in enumerate(made.tasks):
+            wrong = new_task(f"{made.alert}/{task.id}", task, self.book, self.watched) or _first(
+                house_condition(c, (f,)) for f in ("only_when", "when", "unless") if (c := getattr(task, f)) is not None)
+            refusal = refusal or (Refusal(wrong.code, wrong.message, wrong.fix, at=("tasks", n, *wrong.at)) if wrong else None)
+        if refusal is not None:
+            self.tell(piece, refusal)
+            return
+        uses = [*condition_uses(made.alert, made.when), *text_uses(made.alert, made.say), *(Use("phase", g, made.alert) for g in made.holds)]
+        for task in made.tasks:
+            uses += task_uses(f"{made.alert}/{task.id}", task)
+        self.accept(made.alert, piece, made.title, lambda draft: draft.new_alert(made), uses)
+
+    def caution(self, key: str, piece: Piece) -> None:
+        old = self.book.cautions.get(key)
+        made = self.checked(CautionPart if old else Caution, piece)
+        if made is None:
+            return
+        if old is not None:
+            self.by_key(f"caution/{key}", made, old, piece, set(), house_caution, Draft.caution, lambda *_: ())
+            return
+        assert isinstance(made, Caution)
+        if (refusal := _bad_name("caution", key)) is not None:
+            self.tell(piece, refusal)
+            return
+        self.accept(f"caution/{key}", piece, made.title, lambda draft: draft.new_caution(key, made), (Use("source", made.source, f"caution/{key}"),) if made.source else ())
+
+    def source(self, key: str, piece: Piece) -> None:
+        made = self.checked(Source, piece)
+        old = self.book.sources.get(key)
+        if made is None or made == old:
+            return
+        assert isinstance(made, Source)
+        if old is not None:
+            self.tell(piece, Refusal("house-fixed", f"the source `{key}`, written at {self.book.places[f'source/{key}']}, is ours", "give your source another key"))
+            return
+        self.accept(f"source/{key}", piece, made.title, lambda draft: draft.source(key, made), ())
+
+    # --- what they share
+
+    def checked(self, shape: type[Written], piece: Piece) -> Any:
+        """The piece as a record; None, with its problems told, if it has not the shape."""
+        made, found = validate(shape, piece.data, piece.places, list(piece.lines))
+        self.problems += found
+        return made
+
+    def known_keys(self, shape: type[Written], piece: Piece) -> None:
+        known = [field.alias or key for key, field in shape.model_fields.items()]
+        for key in piece.names():
+            if key not in known:
+                near = nearest(key, known)
+                self.tell(piece, Refusal("unknown-key", f"unknown key `{key}`", f"write `{near}`" if near else f"use one of the known keys: {', '.join(sorted(known))}"), (key,))
+
+    def by_key(self, id: str, made: Written, old: Written, piece: Piece, leave: set[str], judge: Callable[[str, str, Any, Rulebook], Refusal | None],
+               write: Callable[..., None], uses: Callable[[str, Any], Sequence[Use]] | None = None) -> None:
+        """A change of something shipped: each key that differs is judged and taken by itself."""
+        name = id.partition("/")[2] if id.startswith(("gate/", "caution/")) else id
+        for field in sorted(made.model_fields_set - leave):
+            value, before = getattr(made, field), getattr(old, field, None)
+            if value == before:
+                continue
+            at: At = (type(made).model_fields[field].alias or field,)
+            # What is shipped is judged by its shipped value: a change of it may yet be refused.
+            refusal = judge(name, field, value, replace(self.book, numbers=self.own_numbers | self.book.numbers))
+            if refusal is not None:
+                self.tell(piece, refusal, at)
+                continue
+            named = uses(field, value) if uses is not None else text_uses(name, str(value))
+            self.accept(f"{id}#{at[0]}", piece, told_change(value, before), partial(_write, write, name, field, value), named, was=told_change(before, value), at=at, shipped_id=id)
+
+    def accept(self, id: str, piece: Piece, now: str, apply: Callable[[Draft], None], uses: Sequence[Use], *, was: str = "", at: At = (), shipped_id: str = "",
+               added: bool = True, once: bool = True) -> None:
+        place = piece.place(at)
+        if once and id in self.seen:
+            self.tell(piece, Refusal("house-twice", f"`{id.partition('#')[0]}` stands in this folder twice, first at {self.seen[id]}", "keep one of the two"), at)
+            return
+        self.seen.setdefault(id, place)
+        below = self.book.places.get(shipped_id or (id.partition("#")[0] if "#" in id or not added else ""))
+        self.changes.append(Change(HouseRule(id, place, now, was, below), apply, tuple(uses), line_of(list(piece.lines), place.line)))
+
+    def tell(self, piece: Piece, refusal: Refusal, at: At = ()) -> None:
+        self.problems.append(piece.problem(refusal, at))
+
+
+def _write(write: Callable[..., None], name: str, field: str, value: Any, draft: Draft) -> None:
+    write(draft, name, **{field: value})
+
+
+def _speaks_of(name: str, data: Any) -> bool:
+    """Does a value of this file name it, alone or within a text?"""
+    if isinstance(data, dict):
+        return any(_speaks_of(name, value) for value in data.values())
+    if isinstance(data, list | tuple):
+        return any(_speaks_of(name, value) for value in data)
+    return isinstance(data, str) and re.search(rf"(?<![a-z0-9_]){re.escape(name)}(?![a-z0-9_])", data) is not None
+
+
+def _bad_name(kind: str, name: str) -> Refusal | None:
+    """Numbers are named with underscores, since texts name them in braces; the rest with hyphens."""
+    pattern, said = (r"[a-z][a-z0-9_]*", "underscores") if kind == "number" else (r"[a-z][a-z0-9_-]*", "hyphens")
+    if re.fullmatch(pattern, name):
+        return None
+    return Refusal("not-a-name", f"a{'n' if kind == 'alert' else ''} {kind} cannot be called {name!r}", f"use small letters, digits and {said}, beginning with a letter")
+
+
+def _first(refusals: Iterator[Refusal | None]) -> Refusal | None:
+    return next((r for r in refusals if r is not None), None)
+
+
+__all__ = ["HouseReader"]

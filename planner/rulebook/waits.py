@@ -1,0 +1,116 @@
+"""What a date waits for, told from the rules alone: a gate for its ticks and tests, a task for what it hangs on.
+
+The datebook follows these lines when it works a date out; a ring of them would have no date.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from planner.rulebook.nodes import Condition
+from planner.rulebook.shapes import PhaseRule, Rulebook, TaskRule, descendants
+
+STAGES = "stages"
+Waits = dict[str, tuple[str, ...]]
+"""By node: a task's key, `gate/phase`, `start/phase` or the stages of the wish list; each with the nodes whose dates its
+own date needs."""
+
+
+def waits_of(book: Rulebook) -> Waits:
+    """Every node with what it waits for. Tests are counted generously: any test of the kind that a gate may look at."""
+    found: dict[str, tuple[str, ...]] = {}
+    for phase in book.phases:
+        found[f"start/{phase.phase}"] = (*(f"gate/{p}" for p in phase.after), *(f"start/{p}" for p in phase.beside))
+        found[f"gate/{phase.phase}"] = tuple(dict.fromkeys((f"start/{phase.phase}", *_gate(phase, book))))
+        for task in phase.tasks:
+            found[f"{phase.phase}/{task.id}"] = tuple(_task(task, phase.phase))
+    for alert in book.alerts:
+        for task in alert.tasks:
+            found[f"{alert.alert}/{task.id}"] = tuple(_task(task, None))
+    found[STAGES] = tuple(dict.fromkeys(("gate/animals", "gate/scape", "gate/quarantine", *_stages(book))))
+    return found
+
+
+def new_ring(before: Waits, after: Waits) -> tuple[str, ...] | None:
+    """A ring of nodes that wait for one another by a line that `before` does not have; None if there is none."""
+    for node in sorted(after):
+        for other in after[node]:
+            if other not in before.get(node, ()) and (way := _way(other, node, after)) is not None:
+                return (node, *way[:-1])
+    return None
+
+
+def _way(start: str, end: str, waits: Waits) -> tuple[str, ...] | None:
+    """The shortest way along the lines, both ends included."""
+    ways: list[tuple[str, ...]] = [(start,)]
+    seen = {start}
+    for way in ways:  # grows while it is walked
+        if way[-1] == end:
+            return way
+        for node in waits.get(way[-1], ()):
+            if node not in seen:
+                seen.add(node)
+                ways.append((*way, node))
+    return None
+
+
+def _stages(book: Rulebook) -> Iterator[str]:
+    """All stages of the wish list are worked out together, from the days on which each sort may begin and is guarded."""
+    for phase in book.phases:
+        for task in phase.tasks:
+            if task.per_stage is not None and not (task.anchor and task.anchor.task):
+                yield from _anchor(task, phase.phase)
+                yield from (g.task for g in task.guards if g.task)
+
+
+def _task(task: TaskRule, owner: str | None) -> Iterator[str]:
+    if task.per_stage is not None:
+        yield STAGES
+    if task.also_done_by:
+        yield task.also_done_by.partition("#")[0]
+    yield from _anchor(task, owner)
+    if task.not_before:
+        yield task.not_before
+
+
+def _anchor(task: TaskRule, owner: str | None) -> Iterator[str]:
+    a = task.anchor
+    if a is not None and a.task:
+        yield a.task
+    elif a is not None and a.gate:
+        yield f"gate/{a.gate}"
+    elif a is not None and a.before:
+        yield from (f"gate/{a.before}", *((f"start/{owner}",) if owner else ()))
+    elif a is not None and a.milestone:
+        yield "start/cycle"
+    elif a is None or not a.start:
+        phase = a.phase if a is not None and a.phase else owner
+        yield from (f"start/{phase}",) if phase else ()
+
+
+def _gate(phase: PhaseRule, book: Rulebook) -> Iterator[str]:
+    for expect in (phase.gate.expect, *phase.gate.expect_first):
+        if expect.after:
+            yield expect.after
+        if expect.milestone:
+            yield "start/cycle"
+    behind = descendants(phase.phase, book.phases)
+    owners = [phase, *(p for p in book.phases if p is not phase and p.phase not in behind)]
+    yield from _condition(phase.gate.opens_when, owners)
+
+
+def _condition(condition: Condition, owners: list[PhaseRule]) -> Iterator[str]:
+    for part in (*(condition.all or ()), *(condition.any or ())):
+        yield from _condition(part, owners)
+    if condition.done is not None:
+        yield condition.done.task
+    if condition.age is not None and ":" not in condition.age.of:
+        yield condition.age.of if "/" in condition.age.of else f"gate/{condition.age.of}"
+    if condition.challenge is not None:
+        yield "start/cycle"
+    if (r := condition.reading) is not None:
+        for owner in owners:
+            yield from (f"{owner.phase}/{t.id}" for t in owner.tasks if t.where == r.where and r.name in t.reads and t.when is None and t.per_stage is None)
+
+
+__all__ = ["new_ring", "waits_of"]

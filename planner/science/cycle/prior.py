@@ -1,0 +1,134 @@
+"""What is believed about a tank before any test: how fast nitrifiers grow, and how many there are at first.
+
+The prior lives in standard-normal coordinates z: every kind of start is one transform from z to members, so
+that the sampler in `conditioning` is the same for all. Coordinates: ammonia oxidisers' growth, nitrite
+oxidisers' growth, ammonia oxidisers' biomass, nitrite oxidisers' biomass, and with live or cured rock the
+nitrogen of its die-off and the rate of its release.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from planner.science.cycle.step import Floats, Kinetics, Members, nh3_fraction_from_ph
+
+SeedKind = Literal["none", "bottled", "media_marine", "media_fresh"]
+RockKind = Literal["none", "dry", "cured", "live"]
+
+# Growth at 25 degrees C: between marine cultures (0.5 for ammonia, 0.96 for nitrite oxidisers, as collected by
+# Zakem et al.) and slow biofilm sets; with the biomass below, the median un-seeded tank at 25 degrees C is
+# clear of nitrite near 38 days (Manthe & Malone 1987, Aquac. Eng. 6:227: 35 d; practice 28 to 60 d).
+GROWTH_PER_D = (0.53, 0.44)
+GROWTH_LOG_SD = (0.30, 0.28)
+GROWTH_MOST_PER_D = 5.0  # seven deviations out: no nitrifier doubles every three hours, and the integrator needs a bound
+UNSEEDED_MG_N_L = (0.0067, 0.006)  # X0/Y: 1e-3 and 3e-4 mg COD/L over yields of 0.15 and 0.05
+UNSEEDED_LOG_SD = 1.4
+BOTTLED_EARLY_LOG_SD = 2.4  # only towards more bacteria: the median stays that of no seed
+BOTTLED_SHARED = 0.8  # a bottle is alive or dead for both guilds
+MEDIA_MG_N_L = (0.30, 0.25)  # brings both dates to 0.2 to 0.5 of the un-seeded ones; common practice
+MEDIA_LOG_SD = 1.2
+# Fresh-water biofilm dropped into salt water: about zero activity from 25 ppt on, a tenth at 15
+# (Kinyage, Pedersen & Pedersen 2019).
+FRESH_MEDIA_WORTHLESS_SP = 25.0
+ROCK_MG_N_L = {"live": (0.15, 0.12), "cured": (0.5, 0.4)}
+ROCK_LOG_SD = 1.3
+DIE_OFF_MG_N_L = {"live": 3.0, "cured": 0.4}  # nitrogen set free in all, per litre of tank; common practice
+DIE_OFF_LOG_SD = 0.8
+RELEASE_PER_D = 0.20
+RELEASE_LOG_SD = 0.4
+FOOD_RELEASE_PER_D = 0.30  # food left in the water; common practice
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """How the tank was set going, on the day of the first ammonia.
+
+    kind: where the ammonia comes from. seed: bacteria put in. temperature_c 5 to 40, salinity_sp 0 to 45, ph
+    6 to 9.5 (as a meter calibrated with NBS buffers reads it), volume_l the net water. rock_kind: `live` and
+    `cured` rock bring bacteria and die-off. oxygen_mg_l: dissolved oxygen (6.6 is saturation at 26 degrees C,
+    salinity 35). ValueError outside the ranges.
+    """
+
+    kind: Literal["dosed", "food", "rock"] = "dosed"
+    seed: SeedKind = "none"
+    temperature_c: float = 25.0
+    salinity_sp: float = 35.0
+    ph: float = 8.2
+    volume_l: float = 100.0
+    rock_kind: RockKind = "none"
+    oxygen_mg_l: float = 6.6
+
+    def __post_init__(self) -> None:
+        if not 5 <= self.temperature_c <= 40:
+            raise ValueError(f"temperature {self.temperature_c:g} degrees C is outside 5 to 40")
+        if not 0 <= self.salinity_sp <= 45:
+            raise ValueError(f"salinity {self.salinity_sp:g} is outside 0 to 45")
+        if not 6 <= self.ph <= 9.5:
+            raise ValueError(f"pH {self.ph:g} is outside 6 to 9.5")
+        if not self.volume_l > 0 or not self.oxygen_mg_l > 0:
+            raise ValueError("volume and oxygen must be positive")
+
+    @property
+    def has_die_off(self) -> bool:
+        """Whether the rock itself is a source of ammonia."""
+        return self.rock_kind in ("live", "cured")
+
+    @property
+    def dimensions(self) -> int:
+        """How many coordinates a member of this prior has."""
+        return 6 if self.has_die_off else 4
+
+
+def kinetics_from_start(start: Start) -> Kinetics:
+    """The constants that all members share in this tank."""
+    return Kinetics(
+        oxygen_mg_l=start.oxygen_mg_l,
+        temperature_c=start.temperature_c,
+        nh3_fraction=nh3_fraction_from_ph(start.ph, start.temperature_c, start.salinity_sp),
+    )
+
+
+def _added_bacteria(start: Start) -> list[tuple[tuple[float, float], float]]:
+    """Each inoculum beyond what blows in: median biomass of both guilds, and the sd of its logarithm."""
+    added: list[tuple[tuple[float, float], float]] = []
+    if start.seed == "media_marine":
+        added.append((MEDIA_MG_N_L, MEDIA_LOG_SD))
+    if start.seed == "media_fresh" and start.salinity_sp < FRESH_MEDIA_WORTHLESS_SP:
+        alive = 1.0 - start.salinity_sp / FRESH_MEDIA_WORTHLESS_SP
+        added.append(((MEDIA_MG_N_L[0] * alive, MEDIA_MG_N_L[1] * alive), MEDIA_LOG_SD))
+    if start.has_die_off:
+        added.append((ROCK_MG_N_L[start.rock_kind], ROCK_LOG_SD))
+    return added
+
+
+def members_from_z(start: Start, z: Floats) -> Members:
+    """The members at these standard-normal coordinates, shape (n, start.dimensions).
+
+    ValueError if the shape does not fit the start.
+    """
+    if z.ndim != 2 or z.shape[1] != start.dimensions:
+        raise ValueError(f"this start has {start.dimensions} coordinates, not {z.shape[-1]}")
+    growth = np.array(GROWTH_PER_D)[:, None] * np.exp(np.array(GROWTH_LOG_SD)[:, None] * z[:, 0:2].T)
+    growth = np.minimum(growth, GROWTH_MOST_PER_D)
+    quantity = z[:, 2:4].T
+    added = _added_bacteria(start)
+    median = np.array(UNSEEDED_MG_N_L)[:, None]
+    if added:
+        median = median + np.array([pair for pair, _ in added]).sum(axis=0)[:, None]
+        spread = quantity * min(sd for _, sd in added)
+    elif start.seed == "bottled":
+        own = math.sqrt(1.0 - BOTTLED_SHARED**2)
+        tied = np.stack([quantity[0], BOTTLED_SHARED * quantity[0] + own * quantity[1]])
+        spread = tied * np.where(tied > 0, BOTTLED_EARLY_LOG_SD, UNSEEDED_LOG_SD)
+    else:
+        spread = quantity * UNSEEDED_LOG_SD
+    bacteria = median * np.exp(spread)
+    n = len(z)
+    if start.has_die_off:
+        pool = DIE_OFF_MG_N_L[start.rock_kind] * np.exp(DIE_OFF_LOG_SD * z[:, 4])
+        release = RELEASE_PER_D * np.exp(RELEASE_LOG_SD * z[:, 5])
+    else:
+        pool, release = np.zeros(n), np.full(n, FOOD_RELEASE_PER_D)
+    return Members(np.ascontiguousarray(growth), bacteria, pool, release)

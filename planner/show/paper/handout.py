@@ -1,0 +1,138 @@
+"""The printed plan: a PDF that a keeper can follow with a pencil.
+
+`handout_from_plan` is the one face. It writes nothing and looks at no clock: the same input gives the same bytes, in any
+process. What stands on the paper is gathered as plain data (the `handout_*` rooms) and laid out by `handout.typ`; texts of
+users and rules go in as data alone, so no sign in them is ever taken for markup.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import dataclass
+from datetime import UTC, datetime, time
+from functools import cache
+from pathlib import Path
+from typing import Any, Literal, cast
+
+import typst
+
+from planner.files.tank import Tank
+from planner.plan.make import text_filler
+from planner.plan.shop import Shop
+from planner.plan.shopping import shopping_list
+from planner.plan.stages import StockPlan
+from planner.rulebook.shapes import Rulebook
+from planner.show.calendar.text import one_line, shorten
+from planner.show.json.fields import Json
+from planner.show.paper.chart import chart_data
+from planner.show.paper.days import days_data
+from planner.show.paper.front import front_data
+from planner.show.paper.head import head_data
+from planner.show.paper.lists import caution_data, shopping_data, sources_data, wishes_data, words_data
+from planner.show.paper.plain import made_plain, plain_words
+from planner.show.paper.text import fit_for_paper, paper_line
+from planner.show.words.words import day_words, listed
+from planner.stock.catalogue import Catalogue
+from planner.terms.records import Journal, Plan
+
+Paper = Literal["a4", "letter"]
+FOOTER_OCTETS = 90
+NAMELESS = "my tank"
+NO_CODE = "The tank has no id, so the printed plan has no QR code of its calendar. `newtank calendar` prints the line to add to the tank file."
+MAIN = b'''#import "handout.typ": handout
+#let data = json("data.json")
+#handout(data)
+#set document(title: data.title)
+'''
+TEMPLATE: dict[str, bytes | Path] = {name: Path(__file__).with_name(name) for name in ("handout.typ", "handout_front.typ", "handout_parts.typ")}
+_PAGE = re.compile(rb"/Type ?/Page\b")
+_UNSHOWN = re.compile(r'the text `"(.*?)"` could not be displayed')
+
+
+@dataclass(frozen=True, slots=True)
+class Handout:
+    """The file; its paper and pages; whether it is tagged for readers by ear; and what the shop should know about it, in sentences."""
+
+    pdf: bytes
+    paper: Paper
+    pages: int
+    tagged: bool
+    warnings: tuple[str, ...]
+
+
+def handout_from_plan(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stock: StockPlan | None = None, catalogue: Catalogue | None = None, *,
+                      shop: Shop | None = None, logo: bytes | None = None, paper: Paper | None = None) -> Handout:
+    """The printed plan. `stock` and `catalogue` are those of `plan_with_stock`, `logo` is the picture that the shop's file
+    names; the paper is the one asked for, else the shop's, else Letter for US units and A4 for others. Worker processes are
+    spawned, never forked from one that has printed: the page setter's threads do not survive a fork."""
+    size: Paper = paper or (shop.paper if shop is not None else None) or ("letter" if plan.units == "us" else "a4")
+    head, pictures = head_data(plan, shop, logo)
+    data = fit_for_paper(handout_data(plan, tank, journal, rules, stock, catalogue, shop)) | {"paper": size, "shop": head}
+    stamp = datetime.combine(plan.on, time(), UTC)
+    pdf, untagged = _set(data, pictures, stamp)
+    no_code = (NO_CODE,) if shop is not None and shop.calendar_address is not None and shop.calendar_for(plan.tank_id) is None else ()
+    return Handout(pdf, size, len(_PAGE.findall(pdf)), not untagged, (*untagged, *no_code))
+
+
+def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stock: StockPlan | None, catalogue: Catalogue | None, shop: Shop | None) -> Json:
+    """Everything that the paper says, as plain data."""
+    name = one_line(plan.name) or NAMELESS
+    fill = text_filler(tank, journal, rules, plan.on)
+    told: Json = {
+        "notices": _notices(plan, stock),
+        "front": front_data(plan, tank, rules, fill, stock, catalogue), "days": days_data(plan, rules), "chart": chart_data(plan, journal),
+        "wishes": wishes_data(plan, stock, catalogue), "shopping": shopping_data(shopping_list(plan, tank, journal, rules, catalogue, shop), shop, plan),
+        "cautions": caution_data(rules), "sources": sources_data(plan, rules),
+    }
+    data: Json = made_plain(told, plain_words(plan, rules, fill, catalogue))
+    named = {"name": name, "footer": shorten(name, FOOTER_OCTETS), "title": f"{name}, plan of {day_words(plan.on)}"}
+    return named | data | {"words": words_data(_texts(data))}
+
+
+def _notices(plan: Plan, stock: StockPlan | None) -> list[str]:
+    """What is not told elsewhere on the paper: holds have their box, and what is left out stands with the wish list."""
+    told = {h.because for h in plan.holds}
+    left = tuple(x.why for x in stock.verdict.left_out) if stock is not None else ()
+    return [n for n in plan.notices if n not in told and not (left and n.endswith(left))]
+
+
+def _texts(data: Any) -> list[str]:
+    """Every text in the data, in its order."""
+    if isinstance(data, str):
+        return [data]
+    parts = data.values() if isinstance(data, dict) else data if isinstance(data, (list, tuple)) else ()
+    found: list[str] = []
+    for part in parts:
+        found += (part,) if isinstance(part, str) else _texts(part)
+    return found
+
+
+@cache
+def _compiler() -> typst.Compiler:
+    """One for the life of the process: it keeps the fonts, and paragraphs that it has set before."""
+    return typst.Compiler(ignore_system_fonts=True)
+
+
+def _set(data: Json, pictures: dict[str, bytes], stamp: datetime) -> tuple[bytes, tuple[str, ...]]:
+    """Tagged for readers by ear; without tags where a letter is in none of the fonts that travel with the program."""
+    files: dict[str, bytes | Path] = {"main.typ": MAIN, **TEMPLATE, "data.json": json.dumps(data, ensure_ascii=False, separators=(",", ":")).encode(), **pictures}
+    try:
+        return _pdf(files, stamp, tagged=True), ()
+    except typst.TypstError as error:
+        letters = dict.fromkeys(_UNSHOWN.findall(error.diagnostic))
+        if not letters:
+            raise
+    told = listed([paper_line(letter) for letter in letters][:8])
+    return _pdf(files, stamp, tagged=False), (
+        f"The printed plan has no letters for {told}: empty boxes stand in their place, and the file is not tagged for screen readers. Write these names in other letters.",)
+
+
+def _pdf(files: dict[str, bytes | Path], stamp: datetime, tagged: bool) -> bytes:
+    # The library's own types do not name the dict of files that it takes.
+    made = _compiler().compile(cast(Any, files), format="pdf", pdf_standards=["ua-1"] if tagged else [], pdf_tags=tagged, timestamp=stamp)
+    assert isinstance(made, bytes)
+    return made
+
+
+__all__ = ["Handout", "Paper", "handout_data", "handout_from_plan"]

@@ -1,0 +1,52 @@
+"""Text on its way onto paper: one clean line each, with places to break in what has none, and days that say whether they are certain."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from functools import lru_cache
+from typing import Any
+
+from planner.show.calendar.text import one_line
+from planner.show.words.words import short_day, unbroken
+from planner.terms.records import State, Task
+
+LONGEST_WORD = 30
+"""Characters that a word may have on paper; in a longer one a break is allowed after every `PIECE`."""
+PIECE = 8
+SOFT_BREAK = "\u200b"
+_LONG = re.compile(rf"[^\s{SOFT_BREAK}]{{{LONGEST_WORD + 1},}}")
+_STEP = re.compile(rf"(.{{{PIECE}}})(?=[^\u0300-\u036f\u200d\ufe0f])")
+
+Day = tuple[str, bool]
+"""A day in words, and whether it is provisional."""
+
+
+def fit_for_paper(data: Any) -> Any:
+    """The same data with every text fit for paper."""
+    if isinstance(data, str):
+        return paper_line(data)
+    if isinstance(data, dict):
+        return {key: fit_for_paper(value) for key, value in data.items()}
+    if isinstance(data, (list, tuple)):
+        return [fit_for_paper(value) for value in data]
+    return data
+
+
+@lru_cache(maxsize=4096)
+def paper_line(text: str) -> str:
+    """One line without control characters; numbers keep their units, and very long words may be broken."""
+    clean = unbroken(one_line(text))
+    return _LONG.sub(lambda word: _STEP.sub(rf"\1{SOFT_BREAK}", word[0]), clean) if len(clean) > LONGEST_WORD else clean
+
+
+def is_provisional(task: Task) -> bool:
+    """Does its day depend on a gate that is shut?"""
+    return task.tentative or task.state == State.WAITING
+
+
+def day_of(task: Task, on: date) -> Day | None:
+    return (short_day(task.date, on), is_provisional(task)) if task.date is not None else None
+
+
+__all__ = ["SOFT_BREAK", "Day", "day_of", "fit_for_paper", "is_provisional", "paper_line"]

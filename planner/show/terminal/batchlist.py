@@ -1,0 +1,85 @@
+"""What became of many tank folders: the table, the counts, and the machine form."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from planner.plan.batch import End, Made
+from planner.show.json.fields import Json, iso, problem_document
+from planner.show.words.setupwords import cells_of
+from planner.show.words.words import Line, Page, Role, Span, day_words, wrap
+from planner.terms.problems import Problem
+
+DAY, ENDS = 20, 24
+"""Columns for the first animal and for the files; the tank has the rest."""
+
+
+def batch_lines(made: Sequence[Made], total: int, out: str, leftovers: Sequence[str], width: int) -> tuple[Line, ...]:
+    """A row a folder: the tank, its first animal, what became of its files, and reasons below it; then the counts. `total` is
+    more than there are rows if the run was interrupted; `leftovers` are folders of files that belong to no tank of this run."""
+    page = Page(width)
+    room = width - DAY - ENDS
+    page.lines.append((Span(f"{'tank':{room}}{'first animal':{DAY}}files", "soft"),))
+    for one in made:
+        _row(page, one, room)
+    page.gap()
+    page.say(_counts(made, total, out))
+    if leftovers:
+        more = f" and {len(leftovers) - 5} more" if len(leftovers) > 5 else ""
+        page.say(f"Files of earlier runs that were not made again, and may be out of date: {', '.join(leftovers[:5])}{more}.", "alarm")
+    return tuple(page.lines)
+
+
+def _row(page: Page, one: Made, room: int) -> None:
+    title = f"{one.folder} ({one.name})" if one.name else one.folder
+    titles = wrap(title, room - 2 if cells_of(title) == len(title) else (room - 2) // 2, "", "  ")  # signs of other scripts may take two columns
+    role: Role = "alarm" if one.bug or one.problems else ""
+    page.lines.append((Span(titles[0] + " " * (room - cells_of(titles[0])), "strong"), Span(f"{_day(one):{DAY}}"), Span(_ends(one), role)))
+    page.lines += [(Span(line, "strong"),) for line in titles[1:]]
+    for problem in one.problems:
+        page.say(f"{problem.place}: {problem.message}", "soft", 4)
+    for warning in one.warnings:
+        page.say(warning, "soft", 4)
+
+
+def _day(one: Made) -> str:
+    if one.first_animal is None:
+        return "-" if one.refused else "no date yet"
+    return f"{'in since ' if one.animals_in else ''}{day_words(one.first_animal).partition(' ')[2]}"
+
+
+def _ends(one: Made) -> str:
+    if one.bug:
+        return "bug of newtank"
+    if one.refused:
+        return "refused"
+    told = [f"{n} {end.value}" for end in End if (n := one.count(end))]
+    return "unchanged" if one.count(End.UNCHANGED) == len(one.files) else ", ".join(told)
+
+
+def _counts(made: Sequence[Made], total: int, out: str) -> str:
+    """One sentence with every number, and one more where the run was cut short."""
+    refused, bugs = sum(m.refused and not m.bug for m in made), sum(bool(m.bug) for m in made)
+    files = {end: sum(m.count(end) for m in made) for end in End}
+    told = [f"{len(made)} tank{'s' if len(made) != 1 else ''}"]
+    told += [f"{files[End.WRITTEN]} files written", f"{files[End.UNCHANGED]} unchanged"]
+    told += [f"{files[End.REFUSED]} refused"] if files[End.REFUSED] else []
+    told += [f"{refused} folder{'s' if refused != 1 else ''} refused"] if refused else []
+    told += [f"{bugs} lost to a bug of newtank"] if bugs else []
+    rest = f" Interrupted: {total - len(made)} to go; the same command goes on from here." if total > len(made) else ""
+    return f"{', '.join(told)}, in {out}.{rest}"
+
+
+def batch_document(made: Sequence[Made], total: int, out: str, leftovers: Sequence[str], problems: Sequence[Problem] = ()) -> Json:
+    """The machine form: a record for each folder, in order of path. `problems` are those of the shop's file and rules."""
+    return {
+        "out": out, "folders": total, "finished": len(made) == total, "problems": [problem_document(p) for p in problems],
+        "tanks": [{
+            "folder": m.folder, "out": m.out, "name": m.name, "id": m.tank_id, "first_animal": iso(m.first_animal), "animals_in": m.animals_in,
+            "files": {name: end.value for name, end in m.files}, "problems": [problem_document(p) for p in m.problems], "warnings": list(m.warnings), "bug": m.bug,
+        } for m in made],
+        "leftovers": list(leftovers),
+    }
+
+
+__all__ = ["batch_document", "batch_lines"]

@@ -1,0 +1,229 @@
+"""What an entry did: the rows it wrote, the dates it moved, what became due, what it put on hold or set free."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+from planner.plan.make import shown_amount, what_moved
+from planner.show.json.fields import hold_document, moved_document, problem_document, row_document
+from planner.show.words.words import Line, Page, bare_day, day_words, days_words, listed, short_day
+from planner.terms.problems import Problem
+from planner.terms.readings import READINGS
+from planner.terms.records import TASK_KINDS, URGENT, Hold, Moved, Phase, Plan, Row, Task, Window
+
+SHOWN_TASKS = 4
+MILESTONE_TITLES = {"ammonia_clear": "Ammonia clear", "nitrite_clear": "Nitrite clear", "cycle_done": "The filter proven"}
+CYCLE_READINGS = frozenset({"ammonia", "nitrite", "nitrate"})
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """The difference that some rows made to the plan of one day."""
+
+    written: tuple[Row, ...]
+    moved: tuple[Moved, ...]
+    newly_due: tuple[Task, ...]
+    raised: tuple[Hold, ...]
+    lifted: tuple[Hold, ...]
+    opened: tuple[Phase, ...]
+    shut: tuple[Phase, ...]
+    water: tuple[str, str] | None = None
+    """Net volume before and after, in words, where the entry changed it."""
+    forecast: tuple[str, ...] = ()
+    """What the entry did to the expected course of the cycle, a sentence each."""
+    advice: tuple[str, ...] = ()
+    """What is said of a shut gate now and was not before."""
+
+
+def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
+    """Compare the plans of one day before and after the rows. Each moved date says which entry moved it, and by way of
+    which gate."""
+    entry = entry_words(written)
+    titles = {p.id: p.title for p in (*before.phases, *after.phases)}
+    behind = {t.id: t.depends_on for t in (*before.tasks, *after.tasks) if t.depends_on}
+    moved = tuple(
+        replace(m, because=f"{entry}; it waits for the gate '{titles.get(behind[m.id], behind[m.id])}'") if m.id in behind else m
+        for m in what_moved(before, after, entry))
+    due_before = {t.id for t in before.tasks if t.state in URGENT}
+    newly_due = tuple(t for t in after.tasks if t.state in URGENT and t.id not in due_before)
+    held, holds = {(h.gate, h.because) for h in before.holds}, {(h.gate, h.because) for h in after.holds}
+    open_before, open_after = ({p.id for p in plan.phases if p.opened is not None} for plan in (before, after))
+    return Effect(
+        tuple(written), moved, newly_due,
+        tuple(h for h in after.holds if (h.gate, h.because) not in held), tuple(h for h in before.holds if (h.gate, h.because) not in holds),
+        tuple(p for p in after.phases if p.id in open_after - open_before), tuple(p for p in after.phases if p.id in open_before - open_after),
+        _water_change(before, after), tuple(_forecast_moved(before, after, written)), _new_advice(before, after))
+
+
+def _forecast_moved(before: Plan, after: Plan, written: Sequence[Row]) -> list[str]:
+    """One sentence for each milestone of the cycle that the entry brought, moved or narrowed, and one for readings that
+    nothing explains. A reading of the cycle that moved nothing says so."""
+    said, kept = [], []
+    entry = "reading" if written and all(r.kind in ("reading", "done") for r in written) else "entry"
+    for name, title in MILESTONE_TITLES.items():
+        old, new = before.forecast.events.get(name), after.forecast.events.get(name)
+        if old is None or new is None or (old.happened and new.happened):
+            continue
+        expected = _window_words(old.window, after.on)
+        if new.happened:
+            said.append(f"{title}: read on {bare_day(new.happened, after.on)}" + (f"; before this {entry} it was expected {expected}." if old.window.likely else "."))
+        elif old.happened:
+            said.append(f"{title}: no longer so. It is expected {_window_words(new.window, after.on)}.")
+        elif old.window == new.window:
+            kept.append(f"{title[:1].lower()}{title[1:]} is expected {expected}")
+        else:
+            said.append(f"{title} is now expected {_window_words(new.window, after.on)}; before this {entry}: {expected.removeprefix('about ')}.{_width_words(old.window, new.window)}")
+    lines = {r.line for r in written}
+    said += [f"{row_words(r)[:1].upper()}{row_words(r)[1:]} fits no plausible tank: check the kit, the dose and the basis. The forecast takes it for a mistake." for r in after.forecast.unexplained if r.line in lines]
+    if not said and kept and any(r.kind == "reading" and r.what in CYCLE_READINGS and r.where == "display" for r in written):
+        return [f"As before: {kept[0]}."]
+    return said
+
+
+def _window_words(window: Window, on: date) -> str:
+    """`about 12 Mar (between 8 and 20 Mar)`."""
+    if window.likely is None:
+        return "beyond the forecast"
+    likely = f"about {bare_day(window.likely, on)}"
+    if window.earliest is None or window.earliest == window.likely == window.latest:
+        return likely
+    late = "a later month" if window.latest is None else bare_day(window.latest, on)
+    return f"{likely} (between {bare_day(window.earliest, on)} and {late})"
+
+
+def _width_words(old: Window, new: Window) -> str:
+    widths = [(w.latest - w.earliest).days if w.latest and w.earliest else None for w in (old, new)]
+    if widths[0] is None or widths[1] is None or widths[0] == widths[1]:
+        return ""
+    by = widths[1] - widths[0]
+    return f" The band has {'narrowed' if by < 0 else 'widened'} by {days_words(abs(by))}."
+
+
+def _new_advice(before: Plan, after: Plan) -> tuple[str, ...]:
+    known = {line for p in before.phases for line in p.advice} | set(after.forecast.capacity)
+    return tuple(line for p in after.phases if p.opened is None for line in p.advice if line not in known)
+
+
+def _water_change(before: Plan, after: Plan) -> tuple[str, str] | None:
+    old, new = (plan.quantity("net_volume") for plan in (before, after))
+    if old is None or new is None or old.value == new.value:
+        return None
+    told = (shown_amount(old.value, old.unit, after.units), shown_amount(new.value, new.unit, after.units))
+    return told if told[0] != told[1] else None
+
+
+def row_words(row: Row) -> str:
+    """One row in words, without its time: `ammonia 0.25 mg/L as N`, `ticked leak-test/watch`. Of an undo row: what it
+    takes back."""
+    kind, _, what = row.what.partition(":") if row.kind == "undo" else (row.kind, "", row.what)
+    amount = f"{row.value} {row.unit}".strip()
+    words = {
+        "done": f"ticked {what}", "skipped": f"skipped {what}", "postponed": f"postponed {what} to {row.value}",
+        "reading": f"{READINGS[what].title if what in READINGS else what} {amount}", "event": f"{what.replace('_', ' ')} {amount}".strip(),
+        "changed_water": f"{amount} of water changed", "poured": f"{amount} of {what or 'water'} poured in",
+    }.get(kind) or f"{what} {kind}{' ' + amount if amount else ''}"
+    if kind == "event" and what == "failed":
+        words = f"failed: {row.note.partition(' [')[0]}"
+    return words
+
+
+def entry_words(rows: Sequence[Row]) -> str:
+    """All rows of one entry in words."""
+    told = listed(row_words(r) for r in rows)
+    return f"took back: {told}" if rows and all(r.kind == "undo" for r in rows) else told
+
+
+def effect_lines(effect: Effect, plan: Plan, width: int) -> tuple[Line, ...]:
+    """The effect on a terminal: one line for what was written, then what it means, the weightiest first."""
+    page = Page(width)
+    page.labelled("written", written_words(effect.written), role="strong")
+    _raised(page, effect, plan)
+    for phase in effect.shut:
+        page.labelled("shut", f"the gate of '{phase.title}' is shut again", role="strong")
+    for phase in effect.opened:
+        page.labelled("open", f"the gate of '{phase.title}' is open", role="strong")
+    for because, holds in _by_reason(effect.lifted).items():
+        page.labelled("set free", f"{'; '.join(_title(plan, h.gate) for h in holds)}. What held it is over: {because}")
+    if effect.water is not None:
+        page.labelled("water", f"the tank counts as {effect.water[1]} now, not {effect.water[0]}; every dose follows", role="strong")
+    for n, text in enumerate(effect.forecast):
+        page.labelled("forecast" if n == 0 else "", text)
+    for n, text in enumerate(effect.advice):
+        page.labelled("advice" if n == 0 else "", text, role="strong")
+    _moved(page, effect, plan)
+    for n, task in enumerate(effect.newly_due):
+        page.labelled("now due" if n == 0 else "", f"{task.title} ({task.id})")
+    return tuple(page.lines)
+
+
+def _by_reason(holds: Sequence[Hold]) -> dict[str, list[Hold]]:
+    found: dict[str, list[Hold]] = {}
+    for hold in holds:
+        found.setdefault(hold.because, []).append(hold)
+    return found
+
+
+def _raised(page: Page, effect: Effect, plan: Plan) -> None:
+    """What is held now: each reason once, with all that it holds and what to do instead."""
+    for because, holds in _by_reason(effect.raised).items():
+        page.labelled("ON HOLD", f"{because} This holds: {'; '.join(_title(plan, h.gate) for h in holds)}.", role="alarm", label_role="alarm")
+        for n, key in enumerate(dict.fromkeys(key for h in holds for key in h.instead)):
+            task = next((t for t in plan.tasks if key in (t.key, t.id) and t.state in URGENT), None) or next((t for t in plan.tasks if key in (t.key, t.id)), None)
+            page.labelled("  instead" if n == 0 else "", f"{task.title} ({task.id})" if task else key, column=12)
+
+
+def written_words(rows: Sequence[Row]) -> str:
+    """All rows in one sentence, with their water and time where they share them."""
+    waters = list(dict.fromkeys(r.where for r in rows if r.kind not in TASK_KINDS and r.what.partition(":")[0] not in TASK_KINDS))
+    times = list(dict.fromkeys((r.day, r.at) for r in rows))
+    told = entry_words(rows) if len(waters) < 2 else listed(f"{row_words(r)} ({r.where})" for r in rows)
+    where = f" ({waters[0]} water)" if len(waters) == 1 else ""
+    day, at = times[0]
+    when = f", {day_words(day)}{at.strftime(' %H:%M') if at else ''}" if len(times) == 1 else ""
+    return f"{told}{where}{when}"
+
+
+def _moved(page: Page, effect: Effect, plan: Plan) -> None:
+    """How many dates by how many days, then every gate and the next few tasks with both dates and the reason."""
+    if not effect.moved:
+        page.labelled("moved", "no date")
+        return
+    shifts = Counter(m.days for m in effect.moved if m.days)
+    groups = [f"{n} {'date' if n == 1 else 'dates'} {days_words(abs(d))} {'later' if d > 0 else 'sooner'}" for d, n in sorted(shifts.items(), key=lambda s: (-s[1], s[0])) if d]
+    ticked = {r.what.partition("#")[0] for r in effect.written if r.kind in ("done", "skipped")}
+    again = {m.id for m in effect.moved if m.before is None and m.id.partition("#")[0] in ticked}
+    new, gone = sum(m.before is None and m.id not in again for m in effect.moved), sum(m.after is None for m in effect.moved)
+    groups += [f"{new} new on the plan"] if new else []
+    groups += [f"{gone} gone from the plan"] if gone else []
+    page.labelled("moved", (listed(groups[:4]) or "no date") + (f", and {len(groups) - 4} other shifts" if len(groups) > 4 else ""))
+    gates = [m for m in effect.moved if m.id.startswith("gate/") and m.id != "gate/care"]
+    tasks = [m for m in effect.moved if not m.id.startswith("gate/")][:SHOWN_TASKS]
+    shown = gates + tasks
+    for moved in shown:
+        before = short_day(moved.before, plan.on) if moved.before else "no date"
+        after = short_day(moved.after, plan.on) if moved.after else "no date"
+        page.item("-", f"{moved.title}: " + (f"again on {after}" if moved.id in again else f"new, {after}" if moved.before is None else f"{before} to {after}"), indent=2)
+    page.labelled("because", entry_words(effect.written), 2)
+
+
+def _title(plan: Plan, gate: str) -> str:
+    phase = plan.phase(gate)
+    return phase.title if phase else gate
+
+
+def effect_document(effect: Effect, warnings: Sequence[str] = (), problems: Sequence[Problem] = ()) -> dict[str, Any]:
+    """The machine form: `written` rows, `moved` dates, what became due, held, free, open or shut, and the files' problems."""
+    return {
+        "written": [row_document(r) for r in effect.written], "moved": moved_document(effect.moved), "newly_due": [t.id for t in effect.newly_due],
+        "holds_raised": [hold_document(h) for h in effect.raised], "holds_lifted": [hold_document(h) for h in effect.lifted],
+        "forecast": list(effect.forecast), "advice": list(effect.advice),
+        "gates_opened": [p.id for p in effect.opened], "gates_shut": [p.id for p in effect.shut], "warnings": list(warnings),
+        "problems": [problem_document(p) for p in problems],
+    }
+
+
+__all__ = ["Effect", "effect_document", "effect_lines", "effect_of", "entry_words", "row_words", "written_words"]

@@ -1,0 +1,226 @@
+"""`why`: the chain behind a task or a gate. Rule, numbers with source and grade, readings with dates, forecast.
+
+It prints what the rule and the plan's trace say, and adds nothing of its own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from planner.plan.cycle_told import METHOD
+from planner.plan.make import UNIT_WORDS, shown_amount
+from planner.rulebook.names import condition_names, task_names
+from planner.rulebook.shapes import Anchor, HouseRule, PhaseRule, Rulebook, TaskRule
+from planner.show.json.fields import forecast_document, iso, need_document, quantity_document, trace_document, window_document
+from planner.show.words.glossary import Glossary
+from planner.show.words.housewords import house_about, house_document, house_words
+from planner.show.words.numbers import Cited, cited_numbers, cited_source, grade_words, number_document, number_words, shipped_words
+from planner.show.words.words import Line, Page, Span, day_words, plain_name, short_day, window_words, wrap
+from planner.terms.problems import Place
+from planner.terms.records import Answer, Plan, Quantity, Task, Trace, Window
+
+TOLD_CAPACITY = ("big-change", "animals")
+"""Gates behind the proof of the filter: what it can handle counts until animals are in."""
+ANSWERS = {Answer.YES: "yes", Answer.NO: "no", Answer.UNKNOWN: "unknown"}
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """The chain behind one task or gate, ready to print."""
+
+    id: str
+    title: str
+    state: str
+    place: Place | None
+    hangs_on: str
+    because: tuple[str, ...]
+    figures: tuple[Quantity, ...]
+    numbers: tuple[Cited, ...]
+    trace: Trace | None
+    due: date | None
+    window: Window
+    depends_on: str
+    uses_forecast: bool
+    house: tuple[HouseRule, ...] = ()
+
+
+def why_task(plan: Plan, rules: Rulebook, task: Task) -> Reason:
+    """The chain behind a task of the plan."""
+    rule = rules.tasks[task.key]
+    figures = frozenset(q.name for _, q in task.amounts)
+    used = [u.name for u in task_names(rule, task.key, frozenset()) if u.kind in ("number", "figure") and u.name not in figures]
+    trace = plan.traces.get(task.id) or plan.traces.get(task.key)
+    return Reason(
+        task.id, task.title, task.state.value.replace("_", " "), rules.places.get(task.key), _hangs_on(rule, rules), task.because, tuple(q for _, q in task.amounts),
+        cited_numbers(used, rules), trace, task.due, task.window, task.depends_on, bool(rule.anchor and rule.anchor.milestone) or _behind_milestone(task.depends_on, rules),
+        house_about(rules, (task.key, task.phase, *(f"caution/{key}" for key in task.cautions), *(f"number/{n}" for n in used))))
+
+
+def why_gate(plan: Plan, rules: Rulebook, phase_id: str) -> Reason:
+    """The chain behind the gate of a phase of the plan."""
+    rule, phase = rules.phase(phase_id), plan.phase(phase_id)
+    assert phase is not None
+    conditions = [c for c in (rule.gate.opens_when, rule.gate.lapses_when, *(h.when for h in rule.gate.holds)) if c is not None]
+    e = rule.gate.expect
+    used = [u.name for c in conditions for u in condition_names(c, phase_id) if u.kind == "number"] + [n for n in (e.quick, e.likely, e.slow) if n]
+    told = plan.forecast.capacity if phase_id in TOLD_CAPACITY else ()
+    because = (phase.intro, *(h.because for h in plan.holds if h.gate == phase_id), *phase.advice, *(t for t in told if t not in phase.advice and e.milestone is None))
+    return Reason(
+        f"gate/{phase_id}", rule.gate.title, f"open since {phase.opened.isoformat()}" if phase.opened else "shut", rules.places.get(phase_id), _gate_waits(rule, rules),
+        tuple(because), (), cited_numbers(used, rules), plan.traces.get(f"gate/{phase_id}"), None, phase.window, "", e.milestone is not None,
+        house_about(rules, (phase_id, f"gate/{phase_id}", *(f"number/{n}" for n in used))))
+
+
+def reason_lines(reason: Reason, plan: Plan, width: int) -> tuple[Line, ...]:
+    """The chain as a page."""
+    page, glossary, on = Page(width), Glossary(), plan.on
+    page.heading(reason.title, reason.state)
+    page.labelled("id", reason.id)
+    if reason.place is not None:
+        page.labelled("rule", str(reason.place))
+    for house in reason.house:
+        page.labelled("house rule", f"{house.place}: {house_words(house)}", column=12)
+    if reason.hangs_on:
+        page.labelled("hangs on", reason.hangs_on)
+    if reason.window.likely is not None or reason.due is not None:
+        causes = f"{day_words(reason.due)} from its causes alone; " if reason.due else ""
+        page.labelled("dates", f"{causes}{window_words(reason.window, on)}")
+    if reason.depends_on:
+        page.labelled("behind", f"gate/{reason.depends_on}, so the date is provisional. `newtank why gate/{reason.depends_on}` shows what it waits for.")
+    for n, text in enumerate(reason.because):
+        page.labelled("because" if n == 0 else "", text)
+    if reason.figures:
+        page.heading("Amounts, for this tank")
+        for made in reason.figures:
+            page.labelled("", f"{plain_name(made.name)}: {shown_amount(made.value, made.unit, plan.units)}", 0, 2, role="strong")
+            page.labelled("formula", made.formula, 4)
+            if made.inputs:
+                page.labelled("from", "; ".join(f"{name} {text}" for name, text in made.inputs), 4)
+            page.labelled("source", made.source, 4)
+    if reason.numbers:
+        page.heading("Numbers it rests on")
+        for cited in reason.numbers:
+            _write_number(page, cited, plan.units)
+    if reason.trace is not None:
+        page.heading("What the journal and the tank file show")
+        _write_trace(page, reason.trace, 0)
+    if reason.uses_forecast:
+        page.heading("Forecast of the nitrogen cycle")
+        for text in forecast_sentences(plan):
+            page.say(text)
+    glossary.hear(*("".join(s.text for s in line) for line in page.lines))
+    page.gap()
+    glossary.explain(page)
+    return tuple(page.lines)
+
+
+def reason_document(reason: Reason, plan: Plan) -> dict[str, Any]:
+    """The chain as one object."""
+    phase = plan.phase(reason.id.removeprefix("gate/")) if reason.id.startswith("gate/") else None
+    return {
+        "on": plan.on.isoformat(), "id": reason.id, "title": reason.title, "state": reason.state, "rule": str(reason.place) if reason.place else "",
+        "hangs_on": reason.hangs_on, "due": iso(reason.due), **window_document(reason.window), "depends_on": reason.depends_on, "because": list(reason.because),
+        "amounts": {q.name: {**quantity_document(q), "formula": q.formula, "inputs": dict(q.inputs), "source": q.source} for q in reason.figures},
+        "numbers": [number_document(c) for c in reason.numbers], "house": [house_document(h) for h in reason.house], "needs": [need_document(n) for n in phase.needs] if phase else [],
+        "trace": trace_document(reason.trace) if reason.trace else None, "forecast": forecast_document(plan.forecast) if reason.uses_forecast else None,
+    }
+
+
+def forecast_sentences(plan: Plan) -> list[str]:
+    """What the forecast rests on and expects, in words."""
+    forecast = plan.forecast
+    names = {"ammonia_clear": "ammonia clear", "nitrite_clear": "nitrite clear", "cycle_done": "cycle done"}
+    found = [METHOD] if forecast.members else []
+    found += [f"Rests on {forecast.basis}."] if forecast.basis else []
+    for name, event in forecast.events.items() if not forecast.sentences else ():
+        word = names.get(name, plain_name(name))
+        if event.happened:
+            found.append(f"{word}: shown by readings on {day_words(event.happened)}.")
+        elif forecast.members and event.window.likely and event.window.earliest and event.window.latest:
+            low, high = short_day(event.window.earliest, plan.on), short_day(event.window.latest, plan.on)
+            found.append(f"{word}: likely {short_day(event.window.likely, plan.on)}; of ten plausible tanks like this one, one is there by {low} and nine by {high}.")
+        else:
+            found.append(f"{word}: {window_words(event.window, plan.on)}.")
+    return found + list(forecast.sentences)
+
+
+def _write_number(page: Page, cited: Cited, units: str) -> None:
+    n = cited.number
+    page.labelled("", f"{plain_name(cited.name)}: {number_words(n, units)}", 0, 2, role="strong")
+    page.labelled("grade", grade_words(cited, units), 4)
+    if source := cited_source(cited):
+        page.labelled("source", source, 4)
+    if n.note:
+        page.labelled("note", n.note, 4)
+    if cited.house is not None:
+        page.labelled("house rule", shipped_words(cited.house), 4, 12)
+    elif cited.place is not None:
+        page.labelled("written", str(cited.place), 4)
+
+
+def _write_trace(page: Page, trace: Trace, depth: int) -> None:
+    """The tree of conditions, each with its answer, its journal rows and its parts."""
+    lead = "  " * min(depth, 8)
+    word = f"{ANSWERS[trace.answer]:<8}"
+    for n, line in enumerate(wrap(trace.text, page.width, lead + " " * len(word))):
+        body = line[len(lead) + len(word):]
+        page.lines.append((Span(lead + word, "strong" if trace.answer != Answer.YES else ""), Span(body)) if n == 0 else (Span(line),))
+    if trace.parts:
+        for part in trace.parts:
+            _write_trace(page, part, depth + 1)
+        return
+    for told in dict.fromkeys(trace.evidence):
+        page.lines += [(Span(line, "soft"),) for line in wrap(told, page.width, lead + " " * len(word) + "- ")]
+
+
+def _hangs_on(rule: TaskRule, rules: Rulebook) -> str:
+    """What dates the task, in words."""
+    parts = [_anchor_words(rule.anchor, rules)] if rule.anchor else ["the day on which its condition is met"] if rule.when else ["the start of its phase"]
+    if rule.wait:
+        parts.append(f"and {shown_number(rule.wait, rules)}" + (" more" if rule.wait in rules.numbers else ""))
+    if rule.every:
+        parts.append(f"then every {shown_number(rule.every, rules)}, counted from {'the last time done' if rule.from_ == 'last_done' else 'the schedule'}")
+    return ", ".join(p for p in parts if p)
+
+
+def shown_number(name: str, rules: Rulebook) -> str:
+    """A wait in words: a number of the rules with its name, or the name of a figure of this tank."""
+    if name not in rules.numbers:
+        return plain_name(name)
+    number = rules.numbers[name]
+    return f"{shown_amount(number.value, UNIT_WORDS.get(number.unit, number.unit), 'metric')} ({name})"
+
+
+def _anchor_words(anchor: Anchor, rules: Rulebook) -> str:
+    if anchor.phase:
+        return f"the day on which '{rules.phase(anchor.phase).title}' begins"
+    if anchor.gate:
+        return f"the day on which the gate '{rules.phase(anchor.gate).gate.title}' opens"
+    if anchor.task:
+        return f"the day on which '{rules.tasks[anchor.task].title}' ({anchor.task}) is done"
+    if anchor.milestone:
+        return f"the forecast of '{plain_name(anchor.milestone)}'"
+    if anchor.before:
+        return f"the days before '{rules.phase(anchor.before).title}' begins"
+    return "the first day of the plan"
+
+
+def _gate_waits(rule: PhaseRule, rules: Rulebook) -> str:
+    e = rule.gate.expect
+    titles = [f"'{rules.phase(p).title}'" for p in rule.after]
+    parts = [f"begins after {', '.join(titles)}"] if titles else []
+    if e.milestone:
+        parts.append(f"expected by the forecast of '{plain_name(e.milestone)}'")
+    waits = [shown_number(n, rules) for n in (e.quick, e.likely, e.slow) if n]
+    if waits:
+        parts.append(f"expected wait {', '.join(waits)}")
+    return "; ".join(parts)
+
+
+def _behind_milestone(gate: str, rules: Rulebook) -> bool:
+    return bool(gate) and any(p.phase == gate and p.gate.expect.milestone for p in rules.phases)
+
+
+__all__ = ["Reason", "forecast_sentences", "reason_document", "reason_lines", "why_gate", "why_task"]

@@ -1,0 +1,106 @@
+"""The wish list's verdicts and stages, as sentences and as JSON."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from planner.plan.stages import StockPlan
+from planner.show.words.stockwords import (
+    VERDICTS,
+    counted,
+    kindred_words,
+    left_out_words,
+    quarrels,
+    reason_words,
+    stages_provisional,
+    unclear_words,
+    wish_words,
+)
+from planner.show.words.words import Page, day_words, listed
+from planner.stock.catalogue import Catalogue
+from planner.stock.stages.order import Stage
+from planner.stock.verdict import Wish
+from planner.terms.records import Plan
+
+
+def stock_page(stock: StockPlan, plan: Plan, catalogue: Catalogue, width: int) -> Page:
+    page = Page(width)
+    page.heading(f"{plan.name}: the wish list")
+    for written, candidates in stock.unclear:
+        page.say(unclear_words(written, candidates, catalogue), "alarm")
+    for animal in stock.verdict.animals:
+        page.gap()
+        page.item("-", counted(animal.count, animal.name), VERDICTS[animal.verdict], role="strong")
+        for reason in animal.reasons:
+            page.say(reason_words(reason), indent=4)
+    if conflicts := quarrels(stock):
+        page.heading("Who cannot live together here")
+        for conflict in conflicts:
+            page.item("-", conflict.why)
+    if stock.verdict.keep:
+        page.heading("The list as a whole")
+        page.say(stock.verdict.sums.nitrogen_text)
+        page.say(stock.verdict.sums.room_text)
+    if stock.verdict.left_out:
+        page.heading("Left out, and what would let it in")
+        for left in stock.verdict.left_out:
+            page.item("-", left_out_words(left, catalogue))
+            if left.instead:
+                page.say(kindred_words(left, catalogue), indent=4)
+    _stages(page, stock, plan, catalogue)
+    return page
+
+
+def _stages(page: Page, stock: StockPlan, plan: Plan, catalogue: Catalogue) -> None:
+    if stock.stages is None:
+        if stock.verdict.keep:
+            page.heading("Stages")
+            page.say("No stage can be dated: the gate to animals has no expected day yet.")
+        return
+    page.heading("In this order")
+    if stages_provisional(plan):
+        page.say("Every day below is provisional: the gate to animals is shut, and only tests open it.", "alarm")
+    for stage in stock.stages.stages:
+        page.gap()
+        page.item(f"{stage.number}.", listed(wish_words(w, catalogue) for w in stage.wishes), day_words(date.fromordinal(stage.day)), role="strong")
+        if stage.quarantine_from is not None:
+            page.say(f"Into the quarantine tank on {day_words(date.fromordinal(stage.quarantine_from))}.", indent=4)
+        for sentence in stage.because:
+            page.say(sentence, indent=4)
+    for wish, why in stock.stages.not_placed:
+        page.item("-", f"{wish_words(wish, catalogue)} has no stage: {why}")
+
+
+def stock_document(stock: StockPlan, plan: Plan) -> dict[str, Any]:
+    """The machine form: verdicts, conflicts, what to keep, and the stages with likely and earliest days."""
+    quick = {w: s.day for s in stock.earliest.stages for w in s.wishes} if stock.earliest else {}
+    return {
+        "on": plan.on.isoformat(),
+        "animals": [{"id": a.animal_id, "name": a.name, "count": a.count, "verdict": a.verdict, "reasons": [r.text for r in a.reasons]} for a in stock.verdict.animals],
+        "unclear": [{"written": w, "candidates": list(c)} for w, c in stock.unclear],
+        "conflicts": [{"between": list(c.between), "why": c.why} for c in stock.verdict.conflicts],
+        "keep": [_wish(w) for w in stock.verdict.keep],
+        "left_out": [{"id": x.animal_id, "count": x.count, "why": x.why, "smallest_change": x.smallest_change, "instead": list(x.instead)} for x in stock.verdict.left_out],
+        "stages": [_stage(s, max(quick[w] for w in s.wishes) if all(w in quick for w in s.wishes) else None) for s in (stock.stages.stages if stock.stages else ())],
+        "not_placed": [{**_wish(w), "because": why} for w, why in (stock.stages.not_placed if stock.stages else ())],
+        "provisional": stages_provisional(plan),
+    }
+
+
+def _stage(stage: Stage, earliest: int | None) -> dict[str, Any]:
+    return {"likely": date.fromordinal(stage.day).isoformat(), "earliest": date.fromordinal(earliest).isoformat() if earliest else None,
+            "animals": [_wish(w) for w in stage.wishes], "nitrogen_mg_per_day": round(stage.nitrogen_mg_per_day, 3),
+            "free_ammonia_mg_l": _rise(stage), "ration": round(stage.ration, 3),
+            "quarantine_from": date.fromordinal(stage.quarantine_from).isoformat() if stage.quarantine_from else None, "because": list(stage.because)}
+
+
+def _rise(stage: Stage) -> dict[str, float] | None:
+    """The highest free ammonia expected after the stage, mg/L as NH3: a tenth, half and nine tenths of tanks stay at or below."""
+    if stage.rise is None:
+        return None
+    return dict(zip(("p10", "p50", "p90"), (round(x, 5) for x in stage.rise.nh3_mg_l), strict=True))
+
+
+def _wish(wish: Wish) -> dict[str, Any]:
+    return {"id": wish.animal_id, "count": wish.count}

@@ -1,0 +1,162 @@
+"""The readings as tables: every test with its change, the trend, and the limits of the plan beside it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Any
+
+from planner.judge.conditions import Scene, judge_reading, reading_text
+from planner.judge.evidence import kit_step
+from planner.rulebook.nodes import Condition, ReadingNode
+from planner.show.json.fields import row_document
+from planner.show.words.glossary import Glossary
+from planner.show.words.words import Line, Page, Span, day_words, days_words, short_day, wrap
+from planner.terms.readings import READINGS, format_amount
+from planner.terms.records import Answer, Plan, Row
+
+SHOWN_ROWS = 10
+MET = {Answer.YES: "met", Answer.NO: "not yet", Answer.UNKNOWN: "unknown"}
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """What the plan asks of a reading: the sentence, the gate or alert that asks, and whether it is met (None: it raises an alarm)."""
+
+    text: str
+    asks: str
+    met: Answer | None
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """All readings of one kind in one water, oldest first."""
+
+    name: str
+    where: str
+    unit: str
+    rows: tuple[Row, ...]
+    limits: tuple[Limit, ...]
+    trend: str
+
+
+def reading_series(plan: Plan, scene: Scene, only: Sequence[str] = ()) -> tuple[Series, ...]:
+    """A series for each reading and water that the journal has, in the order of the dictionary of readings."""
+    found = []
+    for name, reading in READINGS.items():
+        if only and name not in only:
+            continue
+        rows = scene.facts.rows("reading", name)
+        for where in dict.fromkeys(sorted({r.where for r in rows}, key=lambda w: (w != "display", w))):
+            here = tuple(r for r in rows if r.where == where and r.low is not None)
+            if here:
+                found.append(Series(name, where, reading.unit, here, _limits(name, where, plan, scene), trend_words(here, kit_step(name, scene.facts.tank, scene.rules), plan.units)))
+    return tuple(found)
+
+
+def readings_lines(plan: Plan, series: Sequence[Series], width: int, all_rows: bool = False) -> tuple[Line, ...]:
+    """A table for each series."""
+    page, glossary = Page(width), Glossary()
+    page.heading(f"Readings of {plan.name}", day_words(plan.on))
+    if not series:
+        page.say("The journal has no reading yet. `newtank log ammonia=0 nitrite=0` writes one.")
+    for one in series:
+        page.heading(READINGS[one.name].title + ("" if one.where == "display" else f" in the {one.where} water"))
+        shown = one.rows if all_rows else one.rows[-SHOWN_ROWS:]
+        if len(shown) < len(one.rows):
+            page.say(f"{len(one.rows) - len(shown)} older readings; --all shows them.", "soft")
+        page.lines.append((Span(f"  {'when':<24}{'reading':<22}{'change':<16}as written", "soft"),))
+        before: Row | None = one.rows[-len(shown) - 1] if len(shown) < len(one.rows) else None
+        for row in shown:
+            when = short_day(row.day, plan.on) + (f" {row.at:%H:%M}" if row.at else "")
+            written = f"{row.value} {row.unit}".strip() + (f" ({row.note})" if row.note and "tag" not in row.note else "")
+            for n, line in enumerate(wrap(f"{when:<24}", width, "  ")):
+                if n == 0:
+                    text = f"{line:<26}{value_words(row, one.unit, plan.units):<22}{_change(before, row, one.unit, plan.units):<16}"
+                    first, *more = wrap(written, max(width, len(text) + 14), " " * len(text)) if len(text) + 14 <= width else [text, *wrap(written, width, "      ")]
+                    page.lines.append((Span((text + first[len(text):]).rstrip()),))
+                    page.lines += [(Span(m),) for m in more]
+            before = row
+        page.labelled("trend", one.trend, 2)
+        for n, limit in enumerate(one.limits):
+            verdict = f" ({limit.asks}): {MET[limit.met]}" if limit.met is not None else f" can raise the alarm '{limit.asks.removeprefix('alarm/')}'"
+            page.labelled("limits" if n == 0 else "", limit.text + verdict, 2)
+        glossary.hear(one.unit, READINGS[one.name].title, *(limit.text for limit in one.limits))
+    page.gap()
+    glossary.explain(page)
+    return tuple(page.lines)
+
+
+def readings_document(plan: Plan, series: Sequence[Series]) -> dict[str, Any]:
+    """The same as one object; `low` and `high` bound each value in `unit` (high null: off the scale)."""
+    return {"on": plan.on.isoformat(), "readings": [
+        {"name": s.name, "where": s.where, "unit": s.unit, "trend": s.trend, "limits": [f"{limit.text} ({limit.asks})" for limit in s.limits],
+         "rows": [{**row_document(r), "low": r.low, "high": None if r.high is None or math.isinf(r.high) else r.high} for r in s.rows]}
+        for s in series]}
+
+
+def value_words(row: Row, unit: str, units: str) -> str:
+    """A reading in the buyer's units; `over` and `under` where the kit's scale ended."""
+    low, high = row.low or 0.0, row.high if row.high is not None else row.low or 0.0
+    if math.isinf(high):
+        return f"over {format_amount(low, unit, units)}"
+    return format_amount(high, unit, units) if low == high else f"under {format_amount(high, unit, units)}"
+
+
+def trend_words(rows: Sequence[Row], step: float, units: str) -> str:
+    """How the last readings run, judged against the kit's own step: a change below it is no change."""
+    exact = [r for r in rows if r.low is not None and r.low == r.high]
+    if len(exact) < 2:
+        return "one reading alone shows none" if len(rows) < 2 else "readings off the kit's scale show none"
+    last = exact[-1]
+    back = [r for r in exact[:-1] if last.day - r.day <= timedelta(days=14)] or exact[-2:-1]
+    first = back[-3] if len(back) >= 3 else back[0]
+    change, days = (last.low or 0.0) - (first.low or 0.0), (last.day - first.day).days
+    span = f"over {days_words(days)}" if days else "within the day"
+    if abs(change) < step * 0.999:
+        return f"steady {span} (no change beyond the test's own step)"
+    unit = READINGS[last.what].unit
+    moved = _difference(abs(change), unit, units)
+    return f"{'up' if change > 0 else 'down'} by {moved} {span}"
+
+
+def _change(before: Row | None, row: Row, unit: str, units: str) -> str:
+    if before is None or before.low is None or row.low is None or before.low != before.high or row.low != row.high:
+        return ""
+    change = row.low - before.low
+    return "same" if abs(change) < 1e-9 else f"{'up' if change > 0 else 'down'} {_difference(abs(change), unit, units)}"
+
+
+def _difference(value: float, unit: str, units: str) -> str:
+    """A difference: in °F a degree is counted without the zero point; units stay short."""
+    if unit == "°C":
+        return f"{value * 1.8:.1f} °F" if units == "us" else f"{value:.1f} °C"
+    text = format_amount(value, unit, units).removeprefix("pH ")
+    return text.removesuffix(" mg/L as N").removesuffix(" mg/L")
+
+
+def _limits(name: str, where: str, plan: Plan, scene: Scene) -> tuple[Limit, ...]:
+    """What the gates now waited for ask of this reading (else the next gate that will), and what raises an alarm."""
+    rules = scene.rules
+    asked: list[Limit] = []
+    ahead: list[Limit] = []
+    for phase in plan.phases:
+        if phase.opened is not None:
+            continue
+        now = phase.started is not None and phase.started <= plan.on
+        for node in _nodes(rules.phase(phase.id).gate.opens_when):
+            if node.name == name and node.where == where:
+                (asked if now else ahead).append(Limit(reading_text(node, scene), f"gate/{phase.id}", judge_reading(node, scene).answer))
+    alarms = [Limit(reading_text(node, scene), f"alarm/{alert.alert}", None)
+              for alert in rules.alerts for node in _nodes(alert.when) if node.name == name and node.where == where and (node.above or node.below)]
+    return tuple(dict.fromkeys([*(asked or ahead[:1]), *alarms]))
+
+
+def _nodes(condition: Condition) -> Iterator[ReadingNode]:
+    """The readings a condition asks for; not those it asks against."""
+    if condition.reading is not None:
+        yield condition.reading
+    for part in (*(condition.all or ()), *(condition.any or ())):
+        yield from _nodes(part)

@@ -1,0 +1,178 @@
+"""One task on a page: in full, in short, or folded away; and the cautions that go with it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+from planner.plan.make import shown_amount
+from planner.rulebook.shapes import Caution
+from planner.show.terminal.agenda import CLOSED
+from planner.show.words.glossary import Glossary
+from planner.show.words.words import Page, bare_day, days_words, listed, plain_name, short_day, window_words
+from planner.terms.records import Answer, Need, Plan, Quantity, State, Task
+
+MARKS = {State.DONE: "[x]", State.SKIPPED: "[-]", State.LATE: "[ ]", State.DUE: "[ ]", State.PLANNED: "[ ]", State.WAITING: "[?]", State.ON_HOLD: "[=]"}
+MET = {Answer.YES: "met", Answer.NO: "not yet", Answer.UNKNOWN: "unknown"}
+INDENT = 4
+
+
+@dataclass
+class Sheet:
+    """A page with what was already told on it: cautions stand in full once, terms are explained once."""
+
+    page: Page
+    plan: Plan
+    cautions: Mapping[str, Caution]
+    command: str = "newtank"
+    folder: str = ""
+    warned: set[str] = field(default_factory=set)
+    glossary: Glossary = field(default_factory=Glossary)
+
+    def run(self, verb: str, rest: str) -> str:
+        """A command line that can be typed as it stands."""
+        return " ".join(part for part in (self.command, verb, self.folder, rest) if part)
+
+    def typed(self, text: str) -> str:
+        """A text with its `newtank note` as it is typed for this tank."""
+        return text.replace("`newtank note ", f"`{self.run('note', '')} ")
+
+
+def state_words(task: Task, on: date) -> str:
+    """What a task is today, in a few words."""
+    when = short_day(task.date, on) if task.date else "no date yet"
+    match task.state:
+        case State.DONE:
+            return f"done {bare_day(task.closed_on, on)}" if task.closed_on else "done"
+        case State.SKIPPED:
+            return f"skipped {bare_day(task.closed_on, on)}" if task.closed_on else "skipped"
+        case State.LATE:
+            return f"late by {days_words((on - task.due).days)}" if task.due else "late"
+        case State.DUE:
+            return "due today"
+        case State.ON_HOLD:
+            return "on hold"
+        case State.WAITING:
+            return f"{when}, provisional"
+        case _:
+            return when
+
+
+def evidence_words(need: Need) -> str:
+    """What the journal shows for a need, in brackets; nothing where it shows nothing."""
+    told = [e for e in need.evidence if e not in ("not ticked yet", "no reading yet", "has not happened yet", "not tried yet")]
+    if not told and need.met == Answer.UNKNOWN and "no reading yet" in need.evidence:
+        told = ["no reading yet"]
+    return f" (so far: {'; '.join(told)})" if told and need.met != Answer.YES else f" ({'; '.join(told)})" if told else ""
+
+
+def is_urgent(task: Task) -> bool:
+    return task.state in (State.LATE, State.ON_HOLD)
+
+
+def amount_words(name: str, made: Quantity, units: str) -> str:
+    return f"{plain_name(name)}: {shown_amount(made.value, made.unit, units)}"
+
+
+def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_command: bool = True) -> None:
+    """What, how much, how, what to watch, the caution where the risk is, why, and what follows."""
+    page, plan = sheet.page, sheet.plan
+    page.gap()
+    page.item(MARKS[task.state], task.title, state_words(task, plan.on), role="strong", right_role="alarm" if is_urgent(task) else "")
+    facts = [f"about {task.minutes} min"] if task.minutes else []
+    if task.where != "display":
+        facts.append(f"in the {task.where} water")
+    if task.state == State.LATE and task.due:
+        facts.insert(0, f"was due {short_day(task.due, plan.on)}")
+    if task.state in (State.WAITING, State.PLANNED, State.ON_HOLD):
+        facts.insert(0, window_words(task.window, plan.on))
+    if facts:
+        page.labelled("takes" if task.state == State.DUE else "when", ", ".join(facts), INDENT)
+    if task.depends_on:
+        page.labelled("", "The date is provisional: it depends on tests that have not been passed yet.", INDENT)
+    for n, (name, made) in enumerate(task.amounts):
+        page.labelled("how much" if n == 0 else "", amount_words(name, made, plan.units), INDENT)
+    for n, step in enumerate(task.steps, 1):
+        page.labelled("how" if n == 1 else "", f"{n}. {sheet.typed(step)}", INDENT, hang=len(f"{n}. "))
+    for n, watch in enumerate(task.watch):
+        page.labelled("watch" if n == 0 else "", sheet.typed(watch), INDENT)
+    write_cautions(sheet, task.cautions, INDENT)
+    for n, reason in enumerate(r for r in task.because if not r.startswith("The date is provisional")):
+        page.labelled("why" if n == 0 else "", reason, INDENT)
+    if task.house:
+        page.labelled("from", "a house rule", INDENT, role="soft")
+    if later:
+        page.labelled("again", _later_words(later, plan.on), INDENT)
+    if with_command and task.state not in CLOSED:
+        page.labelled("tick" if not task.reads else "write", tick_command(sheet, task), INDENT)
+    sheet.glossary.hear(task.title, *task.steps, *task.watch, *(amount_words(n, q, plan.units) for n, q in task.amounts))
+    sheet.glossary.explain(page, INDENT)
+
+
+def write_short(sheet: Sheet, task: Task, later: Sequence[Task] = ()) -> None:
+    """One line and the amounts; the date is called provisional where it is."""
+    page, plan = sheet.page, sheet.plan
+    more = [amount_words(n, q, plan.units) for n, q in task.amounts]
+    more += ["house rule"] if task.house else []
+    title = task.title + (f" ({'; '.join(more)})" if more else "")
+    page.item(MARKS[task.state], title, state_words(task, plan.on), right_role="alarm" if is_urgent(task) else "soft")
+    if later:
+        page.labelled("", "again " + _later_words(later, plan.on), INDENT, 0, role="soft")
+    sheet.glossary.hear(title)
+
+
+def write_line(sheet: Sheet, task: Task, right: str) -> None:
+    """Title, minutes and id, for a task whose steps are told elsewhere."""
+    minutes = f", about {task.minutes} min" if task.minutes else ""
+    sheet.page.item(MARKS[task.state], f"{task.title}{minutes} ({task.id})", right, right_role="alarm" if is_urgent(task) else "soft")
+
+
+def write_closed(sheet: Sheet, tasks: Iterable[Task]) -> None:
+    """Everything ticked or skipped, folded into one paragraph."""
+    by_key: dict[str, list[Task]] = {}
+    for task in tasks:
+        by_key.setdefault(task.key, []).append(task)
+    done: list[str] = []
+    skipped: list[str] = []
+    for group in by_key.values():
+        last = group[-1]
+        times = f", {len(group)} times" if len(group) > 1 else ""
+        when = f" ({bare_day(last.closed_on, sheet.plan.on)}{times})" if last.closed_on else ""
+        (skipped if last.state == State.SKIPPED else done).append(last.title + when)
+    if done:
+        sheet.page.item("[x]", "done: " + "; ".join(done), role="soft")
+    if skipped:
+        sheet.page.item("[-]", "skipped: " + "; ".join(skipped), role="soft")
+
+
+def write_cautions(sheet: Sheet, keys: Iterable[str], indent: int) -> None:
+    """Each caution in full the first time, by its title afterwards."""
+    again = []
+    for key in keys:
+        caution = sheet.cautions.get(key)
+        if caution is None:
+            continue
+        if key in sheet.warned:
+            again.append(caution.title)
+            continue
+        sheet.warned.add(key)
+        sheet.page.labelled("CAUTION", f"{caution.title}. {caution.text} {caution.defer}", indent, label_role="alarm")
+        sheet.glossary.hear(caution.text, caution.defer)
+    if again:
+        sheet.page.labelled("CAUTION", "as said above: " + "; ".join(again) + ".", indent, label_role="alarm")
+
+
+def tick_command(sheet: Sheet, task: Task) -> str:
+    """The exact command that records this task."""
+    where = f" --where {task.where}" if task.where != "display" else ""
+    if task.reads:
+        return sheet.run("log", " ".join(f"{name}=VALUE" for name in task.reads) + where)
+    return sheet.run("done", task.id)
+
+
+def _later_words(later: Sequence[Task], on: date) -> str:
+    days = [bare_day(t.date, on) for t in later if t.date]
+    if len(days) <= 4:
+        return listed(days)
+    return f"{', '.join(days[:3])} and so on ({len(days) - 3} more until {days[-1]})"

@@ -1,0 +1,29 @@
+"""Words for a line of the shopping list, for the terminal and for paper."""
+
+from __future__ import annotations
+
+from planner.plan.shopping import Purchase
+from planner.terms.readings import format_amount
+
+
+def quantity_words(line: Purchase, units: str) -> str:
+    """`7.3 kg`, `2`, or `?` where it cannot be known."""
+    if line.quantity is None:
+        return "?"
+    return f"{line.quantity:g}" if line.unit == "each" else format_amount(line.quantity, line.unit, units)
+
+
+def name_words(line: Purchase, units: str) -> str:
+    """The name with the size that is wanted: `heater for the tank, 75 W each`, `pumps for the flow, 1768 L/h together`."""
+    if line.size is None:
+        return line.name
+    shown = format_amount(line.size.value, line.size.unit, units)
+    return f"{line.name}, {shown}" + (" together" if line.together else " each" if (line.quantity or 0) > 1 else "")
+
+
+def remark_words(line: Purchase) -> str:
+    """Why that much, and what would settle what is not known."""
+    return "; ".join(filter(None, (line.note, "stands in the tank file already" if line.described else line.unknown)))
+
+
+__all__ = ["name_words", "quantity_words", "remark_words"]

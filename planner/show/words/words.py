@@ -1,0 +1,178 @@
+"""Words that the terminal faces share: dates, windows, wrapped lines and the page they stand on.
+
+A page is lines of spans; a span names a role (`title`, `strong`, `soft`, `alarm`), never a colour. What a role looks
+like is settled where the page meets a terminal; the plain text of a page says everything without it.
+"""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal
+
+from planner.terms.records import Window
+
+Role = Literal["", "title", "strong", "soft", "alarm"]
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:L|mL|kg|g|mg|cm|mm|mA|kN|in|lb|oz|fl|gal|ppt|dKH|min|h|d|days?|weeks?|W|%|°)(?:\b|[/°C ,.;:)]|$))")
+_COMMAND = re.compile(r"`newtank [^`]{1,40}`")
+_NBSP = "\u00a0"
+_STEERING = dict.fromkeys((*range(32), *range(127, 160), *range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x2028, 0x2029, 0xFEFF), "\ufffd") | {9: " ", 10: "\n"}
+"""Signs that steer a terminal or turn the order of what follows around, each with a sign that only shows."""
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    text: str
+    role: Role = ""
+
+
+Line = tuple[Span, ...]
+
+
+def visible(text: str) -> str:
+    """The text with nothing in it that a terminal would obey: names and notes are other people's words. As long as it was,
+    so that a mark below a line still points at its place; line ends stay."""
+    return text if text.isascii() and text.isprintable() else text.translate(_STEERING)
+
+
+def day_words(day: date) -> str:
+    """`Mon 2 Mar 2026`; the names are ours, so that no locale changes them."""
+    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year}"
+
+
+def short_day(day: date, on: date) -> str:
+    """`Mon 2 Mar`, with the year where it is not that of `on`."""
+    year = "" if day.year == on.year else f" {day.year}"
+    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]}{year}"
+
+
+def bare_day(day: date, on: date) -> str:
+    """`2 Mar`, with the year where it is not that of `on`."""
+    return short_day(day, on).partition(" ")[2]
+
+
+def window_words(window: Window, on: date, reason: str = "") -> str:
+    """`likely Mon 2 Mar (quick 27 Feb, slow 9 Mar)`; the three in one where they agree; why there is none."""
+    if window.likely is None:
+        return "no date can be given" + (f": {reason}" if reason else "")
+    likely = short_day(window.likely, on)
+    if window.earliest == window.likely == window.latest:
+        return f"likely {likely}"
+    quick = "no date" if window.earliest is None else bare_day(window.earliest, on)
+    slow = "no date" if window.latest is None else bare_day(window.latest, on)
+    return f"likely {likely} (quick {quick}, slow {slow})"
+
+
+def days_words(count: int) -> str:
+    """`1 day`, `3 days`."""
+    return f"{count} day{'s' if count != 1 else ''}"
+
+
+def away_words(day: date, on: date) -> str:
+    """How far a day is from `on`: `today`, `tomorrow`, `in 5 days`, `2 days ago`."""
+    days = (day - on).days
+    return {0: "today", 1: "tomorrow", -1: "yesterday"}.get(days) or (f"in {days_words(days)}" if days > 0 else f"{days_words(-days)} ago")
+
+
+def listed(words: Iterable[str]) -> str:
+    """`a`, `a and b`, `a, b and c`."""
+    *first, last = list(words) or [""]
+    return f"{', '.join(first)} and {last}" if first else last
+
+
+NAMES = {
+    "batch_water": "one batch of water", "batch_salt": "salt for one batch", "batch_nine_tenths": "nine tenths of the salt for one batch",
+    "batch_trim_1ppt": "salt that lifts one batch by 1 ppt", "big_change_batch": "one batch of the change", "big_change_batch_salt": "salt for that batch",
+    "net_volume": "water in the tank", "gross_volume": "size of the box", "leak_water": "fresh water for the leak test", "water_first_fill": "water for the first fill",
+    "salt_first_fill": "salt for the first fill", "salt_trim_1ppt": "salt for 1 ppt more",
+    "water_two_months": "water for two months", "salt_two_months": "salt for two months", "reserve_water": "salt water in reserve", "ro_days": "RO unit runs for",
+    "mixing_batches": "batches in the bin", "ammonia_dose": "ammonium chloride", "ammonia_redose": "ammonium chloride", "quarantine_ammonia": "ammonium chloride", "challenge_dose": "ammonium chloride",
+    "ammonia_check": "what the kit should show", "ammonia_total": "ammonium chloride to buy", "ammonia_dose_mg": "rise of ammonia", "bicarbonate_1dkh": "sodium bicarbonate for 1 dKH", "bicarbonate_day": "sodium bicarbonate, most in a day",
+    "alkalinity_budget": "alkalinity that the cycle uses", "big_change": "water to change", "big_change_batches": "batches",
+    "big_change_litres": "water to change in all", "weekly_change": "water to change", "weekly_salt": "salt for it",
+    "emergency_change": "water to change", "half_change": "water to change", "heater_total": "heat needed on a cold night", "heater_each": "each of two heaters", "evaporation_day": "evaporation",
+    "top_up_reservoir": "top-up container at most", "warm_up": "time to warm up", "circulation": "flow in the tank", "skimming": "flow through the skimmer",
+    "crew_first": "first half of the crew", "crew_second": "second half of the crew", "monthly_power": "power in a month", "target_sg": "specific gravity",
+    "first_shopping": "the days up to the shopping", "first_batch_days": "the days that the first batch takes",
+    "sg_low": "specific gravity from", "sg_high": "specific gravity up to",
+}
+
+
+def plain_name(name: str) -> str:
+    """A figure's or a number's name as words."""
+    return NAMES.get(name) or name.replace("_", " ").replace("-", " ")
+
+
+def unbroken(text: str) -> str:
+    """The text with a number and its unit, and a command, held together by a space that never breaks."""
+    return _COMMAND.sub(lambda found: found[0].replace(" ", _NBSP), _NUMBER_AND_UNIT.sub(_NBSP, text))
+
+
+def wrap(text: str, width: int, first: str = "", later: str | None = None) -> list[str]:
+    """Text broken at `width` columns, with a number and its unit kept on one line. Never a line longer than `width`."""
+    later = " " * len(first) if later is None else later
+    held = unbroken(" ".join(text.split()))
+    broken = textwrap.wrap(held, max(width, len(first) + 12), initial_indent=first, subsequent_indent=later, break_on_hyphens=False, break_long_words=True)
+    return [line.replace(_NBSP, " ") for line in broken] or [first.rstrip()]
+
+
+@dataclass
+class Page:
+    """Lines in the making, none longer than `width`."""
+
+    width: int
+    lines: list[Line] = field(default_factory=list)
+
+    def gap(self) -> None:
+        """One empty line, never two and never first."""
+        if self.lines and self.lines[-1] != ():
+            self.lines.append(())
+
+    def say(self, text: str, role: Role = "", indent: int = 0) -> None:
+        """A paragraph."""
+        self.lines += [(Span(line, role),) for line in wrap(text, self.width, " " * indent)]
+
+    def labelled(self, label: str, text: str, indent: int = 0, column: int = 10, role: Role = "", label_role: Role = "soft", hang: int = 0) -> None:
+        """A label, and its text in a column of its own; the label is left out where it is empty."""
+        lead = " " * indent + label.ljust(column)
+        if label and len(label) >= column:
+            lead += " "
+        for n, line in enumerate(wrap(text, self.width, " " * len(lead), " " * (len(lead) + hang))):
+            self.lines.append((Span(lead, label_role), Span(line[len(lead):], role)) if n == 0 else (Span(line, role),))
+
+    def item(self, mark: str, text: str, right: str = "", indent: int = 0, role: Role = "", right_role: Role = "") -> None:
+        """A marked line with a word at its right edge; the word goes onto a line of its own where both do not fit."""
+        lead = " " * indent + mark + " "
+        room = self.width - len(right) - 2 if right else self.width
+        if right and room < self.width // 2:
+            room = self.width
+        lines = wrap(text, room, lead)
+        for n, line in enumerate(lines):
+            if n == 0 and right and room < self.width:
+                self.lines.append((Span(line.ljust(self.width - len(right)), role), Span(right, right_role)))
+            else:
+                self.lines.append((Span(line, role),))
+        if right and room == self.width:
+            self.say(right, right_role, len(lead))
+
+    def heading(self, text: str, right: str = "") -> None:
+        self.gap()
+        lines = wrap(text, self.width - len(right) - 2 if right else self.width)
+        self.lines.append((Span(lines[0], "title"), Span(right.rjust(self.width - len(lines[0])), "soft")) if right else (Span(lines[0], "title"),))
+        self.lines += [(Span(line, "title"),) for line in lines[1:]]
+
+    def numbered(self, texts: Iterable[str], indent: int = 0) -> None:
+        """Steps, counted."""
+        for n, text in enumerate(texts, 1):
+            lead = " " * indent + f"{n}. "
+            self.lines += [(Span(line),) for line in wrap(text, self.width, lead)]
+
+
+def plain_text(lines: Iterable[Line]) -> str:
+    """The page without any styling, no spaces at line ends."""
+    return "\n".join("".join(span.text for span in line).rstrip() for line in lines)

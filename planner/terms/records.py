@@ -1,0 +1,310 @@
+"""The one vocabulary of records that pass between the rooms. Everything here is frozen and without behaviour
+beyond look-up; values are in the internal units of `quantities` (litre, gram, centimetre, deg C, practical
+salinity, mg/L as N, dKH)."""
+
+from __future__ import annotations
+
+import datetime as dt
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from enum import StrEnum
+
+from planner.terms.problems import Place, Problem
+
+
+class Answer(StrEnum):
+    """Kleene's three values. `unknown` never counts as yes."""
+
+    YES = "yes"
+    NO = "no"
+    UNKNOWN = "unknown"
+
+
+class State(StrEnum):
+    """What a task is on the day of the plan."""
+
+    DONE = "done"
+    SKIPPED = "skipped"
+    LATE = "late"
+    DUE = "due"
+    PLANNED = "planned"
+    WAITING = "waiting"
+    ON_HOLD = "on_hold"
+
+
+CLOSED = frozenset({State.DONE, State.SKIPPED})
+URGENT = frozenset({State.DUE, State.LATE})
+TASK_KINDS = frozenset({"done", "skipped", "postponed"})
+WATERS = ("display", "quarantine", "mixing", "curing", "source")
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    value: float
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A computed figure that can say how it came about."""
+
+    name: str
+    value: float
+    unit: str
+    formula: str
+    inputs: tuple[tuple[str, str], ...]
+    source: str
+
+    @property
+    def amount(self) -> Amount:
+        return Amount(self.value, self.unit)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One journal line. `low`/`high` bound the value in internal units (equal for an exact figure; high is inf
+    for '>5'; low 0 for '<0.25'); both None without a number. `at` is None for a bare date. `earliest` and
+    `latest` are the instants between which it happened, as POSIX seconds."""
+
+    day: date
+    at: datetime | None
+    kind: str
+    what: str
+    value: str
+    unit: str
+    where: str
+    note: str
+    line: int
+    low: float | None
+    high: float | None
+    earliest: float
+    latest: float
+
+    @property
+    def sort_key(self) -> tuple[float, float, str, str, str, str, str, str]:
+        return (self.latest, self.earliest, self.kind, self.what, self.where, self.value, self.unit, self.note)
+
+
+@dataclass(frozen=True, slots=True)
+class Unreadable:
+    """A journal line that could not be read: from `day` (None: from the first day) the reading `what` (None: every
+    reading) of `where` (None: every water) is unknown, until the line is mended."""
+
+    line: int
+    day: date | None
+    what: str | None
+    where: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Journal:
+    """Every readable row, undone rows taken out, sorted by instant; and the index that keeps planning fast."""
+
+    rows: tuple[Row, ...]
+    unreadable: tuple[Unreadable, ...] = ()
+    file: str = "journal.csv"
+    index: dict[tuple[str, str], tuple[Row, ...]] = field(default_factory=dict, compare=False, repr=False)
+    days: dict[tuple[str, str], list[date]] = field(default_factory=dict, compare=False, repr=False)
+
+    def of(self, kind: str, what: str, on: date) -> Sequence[Row]:
+        """Rows of one kind and subject up to the end of day `on`, oldest first."""
+        rows = self.index.get((kind, what), ())
+        if not rows or rows[-1].day <= on:
+            return rows
+        return rows[: bisect_right(self.days[(kind, what)], on)]
+
+
+def index_journal(rows: Sequence[Row], unreadable: Sequence[Unreadable] = (), file: str = "journal.csv") -> Journal:
+    """Sort and index rows. Each row stands under (kind, what), under (kind, '*'), and all under ('*', '*'); task rows
+    stand under the task's key without its number. Rows are sorted by day first, so that cutting at a day is one
+    bisection."""
+    ordered = sorted(rows, key=lambda r: (r.day, r.sort_key))
+    index: dict[tuple[str, str], list[Row]] = {}
+    for row in ordered:
+        what = row.what.partition("#")[0] if row.kind in TASK_KINDS else row.what
+        index.setdefault((row.kind, what), []).append(row)
+        index.setdefault((row.kind, "*"), []).append(row)
+    index[("*", "*")] = ordered
+    days = {key: [row.day for row in found] for key, found in index.items()}
+    return Journal(tuple(ordered), tuple(unreadable), file, {k: tuple(v) for k, v in index.items()}, days)
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """Why a condition is what it is: the sentence, its value, the journal lines behind it, and its parts."""
+
+    text: str
+    answer: Answer
+    evidence: tuple[str, ...] = ()
+    rows: tuple[Row, ...] = ()
+    parts: tuple[Trace, ...] = ()
+    fact: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """Three scenarios carried through the graph; None where a date cannot be had. Not percentiles."""
+
+    earliest: date | None
+    likely: date | None
+    latest: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """A milestone of the nitrogen cycle. `happened` is set once readings show it."""
+
+    window: Window
+    happened: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CurvePoint:
+    day: date
+    ammonia: tuple[float, float, float]
+    nitrite: tuple[float, float, float]
+    nitrate: tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """What the cycle is expected to do. Days are dates; curves are mg/L as N at 10, 50 and 90 %."""
+
+    events: dict[str, Event]
+    curve: tuple[CurvePoint, ...] = ()
+    readings_used: int = 0
+    members: int = 0
+    basis: str = ""
+    sentences: tuple[str, ...] = ()
+    unexplained: tuple[Row, ...] = ()
+    capacity: tuple[str, ...] = ()
+    """What a proven filter handles, and how that fades unfed; empty before, and once animals are in."""
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """One thing a gate still asks for, or has had."""
+
+    text: str
+    met: Answer
+    evidence: tuple[str, ...]
+    fact: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Phase:
+    id: str
+    title: str
+    state: str
+    started: date | None
+    opened: date | None
+    window: Window
+    reason: str
+    needs: tuple[Need, ...]
+    intro: str = ""
+    advice: tuple[str, ...] = ()
+    on_word: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """`id` is the whole identity, `phase/task` or `phase/task#n`; `key` is it without the number. `due` comes from
+    causes alone, `date` is the projected likely day. `animals`: ids and counts of a stage of the wish list. `house`: where
+    a shop's own rule stands that added or changed this task, file and line; else empty."""
+
+    id: str
+    key: str
+    occurrence: int
+    phase: str
+    title: str
+    role: str
+    due: dt.date | None
+    date: dt.date | None
+    time: str
+    window: Window
+    state: State
+    tentative: bool
+    amounts: tuple[tuple[str, Quantity], ...]
+    steps: tuple[str, ...]
+    watch: tuple[str, ...]
+    cautions: tuple[str, ...]
+    because: tuple[str, ...]
+    cites: tuple[str, ...]
+    reads: tuple[str, ...]
+    where: str
+    calendar: bool
+    minutes: int
+    writes: tuple[str, str] | None = None
+    closed_on: dt.date | None = None
+    depends_on: str = ""
+    animals: tuple[tuple[str, int], ...] = ()
+    house: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    gate: str
+    since: date
+    because: str
+    instead: tuple[str, ...]
+    trace: Trace | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    gate: str
+    title: str
+    needs: tuple[Need, ...]
+    expected: Window
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    id: str
+    title: str
+    before: date | None
+    after: date | None
+    because: str
+
+    @property
+    def days(self) -> int | None:
+        return (self.after - self.before).days if self.before and self.after else None
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The whole answer for one tank on one day: faces draw it, nothing is decided after it."""
+
+    on: date
+    tank_id: str | None
+    name: str
+    timezone: str
+    units: str
+    reminder_time: str
+    quantities: tuple[Quantity, ...]
+    phases: tuple[Phase, ...]
+    tasks: tuple[Task, ...]
+    holds: tuple[Hold, ...]
+    waiting_for: tuple[Waiting, ...]
+    notices: tuple[str, ...]
+    forecast: Forecast
+    traces: dict[str, Trace] = field(default_factory=dict, compare=False, repr=False)
+    problems: tuple[Problem, ...] = ()
+
+    def quantity(self, name: str) -> Quantity | None:
+        return next((q for q in self.quantities if q.name == name), None)
+
+    def task(self, id: str) -> Task | None:
+        return next((t for t in self.tasks if t.id == id), None)
+
+    def phase(self, id: str) -> Phase | None:
+        return next((p for p in self.phases if p.id == id), None)
+
+
+__all__ = [
+    "TASK_KINDS", "WATERS", "Amount", "Answer", "CurvePoint", "Event", "Forecast", "Hold", "Journal", "Moved", "Need", "Phase",
+    "Place", "Plan", "Problem", "Quantity", "Row", "State", "Task", "Trace", "Unreadable", "Waiting", "Window",
+    "index_journal",
+]

@@ -1,0 +1,468 @@
+"""Commands that write the journal, run as a keeper runs them. What is expected is this project's own contract; the
+amount of ammonium chloride is worked out here from atomic masses."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+from planner.cli import newtank
+from planner.files.journal import HEADER, read_journal
+from planner.files.journal_write import tag_of
+from planner.files.tank import read_tank
+from planner.judge.facts import zone_of
+from planner.rulebook.kept import load_shipped_rules
+from planner.terms.records import Row
+
+TANK = """\
+name: case tank
+start: 2026-03-02
+timezone: Europe/Berlin
+tank: {length: 100 cm, width: 50 cm, height: 50 cm, glass: 10 mm, waterline: 3 cm}
+rock: {kind: dry, mass: 15 kg}
+sand: {kind: dry, mass: 15 kg}
+water: {source: ro}
+equipment: {bin: 60 L, ro_rate: 190 L/day}
+test_kits:
+  ammonia: {basis: ion, step: 0.25}
+"""
+MONDAY = "2026-03-02"
+READ_ONCE = cache(load_shipped_rules)
+N, H, CL = 14.007, 1.008, 35.45  # abridged standard atomic weights, IUPAC 2021
+
+
+@pytest.fixture(autouse=True)
+def rules_read_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Reading the rules takes most of a command's time, and no test here changes them."""
+    monkeypatch.setattr("planner.cli.common.load_shipped_rules", READ_ONCE)
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A tank on its first day, everything ahead of it."""
+    (tmp_path / "tank.yaml").write_text(TANK, "utf-8")
+    return tmp_path
+
+
+@pytest.fixture
+def cycling(folder: Path) -> Path:
+    """A tank whose cycle begins."""
+    (folder / "tank.yaml").write_text(TANK + "already: {start-up: 2026-03-01}\n", "utf-8")
+    return folder
+
+
+def run(folder: Path, command: str, *args: str, on: str | None = MONDAY, answers: str | None = None) -> Result:
+    return CliRunner().invoke(newtank, [command, str(folder), *args, *(("--on", on) if on else ())], input=answers)
+
+
+def told(folder: Path, command: str, *args: str, on: str = MONDAY) -> dict[str, Any]:
+    done = CliRunner(catch_exceptions=False).invoke(newtank, [command, str(folder), *args, "--on", on, "--json"])
+    assert done.exit_code == 0, done.output
+    document: dict[str, Any] = json.loads(done.stdout)
+    return document
+
+
+def text(folder: Path) -> str:
+    path = folder / "journal.csv"
+    return path.read_bytes().decode("utf-8") if path.exists() else ""
+
+
+def rows(folder: Path) -> tuple[Row, ...]:
+    tank, _ = read_tank((folder / "tank.yaml").read_bytes(), "tank.yaml")
+    assert tank is not None
+    journal, problems = read_journal((folder / "journal.csv").read_bytes(), "journal.csv", tank, zone_of(tank))
+    assert problems == ()
+    return journal.rows
+
+
+def said(folder: Path) -> list[tuple[str, str, str, str, str]]:
+    return [(r.kind, r.what, r.value, r.unit, r.where) for r in rows(folder)]
+
+
+def refused(folder: Path, command: str, *args: str, on: str = MONDAY) -> str:
+    before = text(folder)
+    done = run(folder, command, *args, on=on)
+    assert done.exit_code == 2, done.output
+    assert text(folder) == before
+    return done.output
+
+
+# --- log
+
+
+def test_readings_are_written_with_their_units_at_the_reminder_time_of_a_pretended_day(folder: Path) -> None:
+    assert run(folder, "log", "ammonia=0.25", "nitrite=over5 mg/L as N", "salinity=1.026 SG 25/25", "temperature=25.5C", "ph=8,1").exit_code == 0
+    assert sorted(said(folder)) == [
+        ("reading", "ammonia", "0.25", "mg/L as ion", "display"), ("reading", "nitrite", ">5", "mg/L as N", "display"), ("reading", "ph", "8.1", "", "display"),
+        ("reading", "salinity", "1.026", "SG 25/25", "display"), ("reading", "temperature", "25.5", "C", "display"),
+    ]  # fmt: skip
+    assert {r.at.isoformat() for r in rows(folder) if r.at} == {"2026-03-02T18:00:00+01:00"}
+    assert len({tag_of(r.note) for r in rows(folder)} - {None}) == 1
+
+
+def test_without_a_pretended_day_rows_carry_local_time_with_its_offset(folder: Path) -> None:
+    assert run(folder, "log", "ph=8.1", on=None).exit_code == 0
+    at = rows(folder)[0].at
+    assert at is not None
+    assert at.utcoffset() is not None
+    assert at.utcoffset() == at.astimezone(zone_of(read_tank(TANK, "t")[0])).utcoffset()  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(("reading", "fix"), [
+    ("ammonia=70", "can be 0 to 50"), ("ph=81", "impossible"), ("ammonia=", "no value"), ("amonia=1", "ammonia=1"), ("nitrite=0.5", "mg/L as N"),
+    ("salinity=1.026", "1.026 SG 25/25"), ("temperature=25 L", "°C"), ("0.25", "NAME=VALUE"), ("calcium=1,000", "1000"), ("ammonia=-1", "impossible"),
+])  # fmt: skip
+def test_what_cannot_be_is_refused_with_the_fix_and_nothing_is_written(folder: Path, reading: str, fix: str) -> None:
+    assert fix in refused(folder, "log", "ph=8.1", reading)
+
+
+def test_an_improbable_value_is_written_only_with_a_yes(folder: Path) -> None:
+    assert "--yes" in refused(folder, "log", "ph=6.9")
+    assert run(folder, "log", "ph=6.9", "--yes").exit_code == 0
+    assert said(folder) == [("reading", "ph", "6.9", "", "display")]
+
+
+def test_the_past_is_welcome_and_the_future_is_refused(folder: Path) -> None:
+    assert run(folder, "log", "ph=8.1", "--at", "2026-02-20 07:30").exit_code == 0
+    assert str(rows(folder)[0].at) == "2026-02-20 07:30:00+01:00"
+    assert "not come yet" in refused(folder, "log", "ph=8.1", "--at", "2026-03-03")
+    assert run(folder, "log", "ph=8.1", "--at", "yesterday").exit_code == 0
+    assert "2026-03-01,reading" in text(folder)
+
+
+def test_a_reading_goes_to_the_water_of_the_test_that_asks_for_it(folder: Path) -> None:
+    (folder / "tank.yaml").write_text(TANK.replace("{kind: dry, mass: 15 kg}\nsand", "{kind: live, mass: 15 kg}\nsand") + "already: {leak-test: 2026-03-01}\n", "utf-8")
+    day = "2026-03-20"
+    asked = {(t["where"], *t["reads"]) for t in told(folder, "log", on=day)["due"]}
+    assert ("source", "tds") in {(w, r[0]) for w, *r in asked}
+    assert told(folder, "log", "tds=0", on=day)["written"][0]["where"] == "source"
+    assert told(folder, "log", "calcium=400", on=day)["written"][0]["where"] == "display"
+    assert told(folder, "log", "tds=0", "--where", "mixing", on=day)["written"][0]["where"] == "mixing"
+
+
+def test_a_test_is_ticked_once_all_its_readings_of_the_day_are_there(cycling: Path) -> None:
+    run(cycling, "done", "first-dose")
+    assert "ammonia=VALUE nitrite=VALUE" in run(cycling, "log", on="2026-03-05").output
+    assert [w["kind"] for w in told(cycling, "log", "ammonia=2.5", on="2026-03-05")["written"]] == ["reading", "done"]  # the check of the dose
+    second = told(cycling, "log", "nitrite=0 mg/L as N", on="2026-03-05")["written"]
+    assert [(w["kind"], w["what"]) for w in second] == [("reading", "nitrite"), ("done", "cycle/tests#1")]
+    assert ("done", "cycle/check-test", "", "", "display") in said(cycling)
+
+
+def test_readings_of_another_water_tick_nothing(cycling: Path) -> None:
+    run(cycling, "done", "first-dose")
+    written = told(cycling, "log", "ammonia=2.5", "nitrite=0 mg/L as N", "--where", "mixing", on="2026-03-05")["written"]
+    assert {w["kind"] for w in written} == {"reading"}
+
+
+def test_on_a_terminal_the_due_readings_are_asked_one_by_one(cycling: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("planner.cli.write.has_terminal", lambda: True)
+    run(cycling, "done", "first-dose")
+    done = run(cycling, "log", on="2026-03-05", answers="2.5\n0.5\n0.5 mg/L as N\n\n\n\n\n\n")  # the nitrite kit's basis is not described
+    assert done.exit_code == 0, done.output
+    assert [s[:3] for s in said(cycling)][2:] == [
+        ("done", "cycle/check-test", ""), ("done", "cycle/tests#1", ""), ("reading", "ammonia", "2.5"), ("reading", "nitrite", "0.5")]
+
+
+def test_json_says_what_was_written_and_what_moved(cycling: Path) -> None:
+    run(cycling, "done", "first-dose")
+    found = told(cycling, "log", "ammonia=0.25", "nitrite=0.5 mg/L as N", on="2026-03-07")
+    gate = next(m for m in found["moved"] if m["id"] == "gate/cycle")
+    assert gate["from"] != gate["to"]
+    assert "ammonia 0.25 mg/L as ion" in gate["because"]
+    assert found["written"][0]["line"] == 4
+    assert found["written"][0]["note"].startswith("[")
+
+
+def test_what_moved_is_said_in_groups(cycling: Path) -> None:
+    run(cycling, "done", "first-dose")
+    output = run(cycling, "log", "ammonia=0.25", "nitrite=0.5 mg/L as N", on="2026-03-07").output
+    assert "sooner" in output
+    assert "gate: Grow the filter" in output
+    assert output.count("because") == 1
+
+
+# --- done
+
+
+def test_a_tick_writes_the_dose_that_it_stands_for(cycling: Path) -> None:
+    assert run(cycling, "done", "cycle/first-dose").exit_code == 0
+    assert [s[:2] for s in said(cycling)] == [("done", "cycle/first-dose"), ("dosed", "ammonia")]
+    litres = json.loads(run(cycling, "plan", "--json").stdout)["tank"]["net_volume_l"]
+    wanted_g = 2.0 * litres / 1000 * (N + 4 * H + CL) / N  # 2 mg/L as N, the dose of a tank file that names none
+    assert rows(cycling)[1].low == pytest.approx(wanted_g, rel=2e-3)
+    assert rows(cycling)[1].unit == "g"
+
+
+def test_the_amount_that_was_given_is_written_instead(cycling: Path) -> None:
+    assert run(cycling, "done", "first-dose", "--amount", "1.4").exit_code == 0
+    assert said(cycling)[1] == ("dosed", "ammonia", "1.4", "g", "display")
+    assert "--amount" in refused(cycling, "done", "look", "--amount", "3 L")
+    assert "no amount" in refused(cycling, "done", "re-dose", "--amount", "much")
+
+
+def test_a_water_change_without_a_known_amount_asks_for_one(cycling: Path) -> None:
+    run(cycling, "log", "nitrate=0")
+    assert "--amount" in refused(cycling, "done", "big-change/change")
+    assert run(cycling, "done", "big-change/change", "--amount", "40 L").exit_code == 0
+    assert ("changed_water", "water", "40", "L", "display") in said(cycling)
+
+
+def test_a_second_tick_of_the_day_asks(folder: Path) -> None:
+    run(folder, "done", "site/floor")
+    assert "ticked already" in refused(folder, "done", "site/floor")
+    assert run(folder, "done", "site/floor", "--yes").exit_code == 0
+
+
+def test_a_repeating_task_is_ticked_by_its_number(cycling: Path) -> None:
+    run(cycling, "done", "cycle/look")
+    assert "ticked already" in refused(cycling, "done", "cycle/look")
+    run(cycling, "done", "cycle/look", on="2026-03-04")
+    run(cycling, "done", "cycle/look#7", on="2026-03-05")
+    assert [s[1] for s in said(cycling)] == ["cycle/look#1", "cycle/look#2", "cycle/look#7"]
+
+
+def test_a_tick_behind_a_shut_gate_is_written_with_a_word(folder: Path) -> None:
+    done = run(folder, "done", "cycle/first-dose")
+    assert done.exit_code == 0
+    assert "shut gate" in done.output
+    assert len(rows(folder)) == 2
+
+
+def test_unknown_tasks_and_gates_are_no_ticks(folder: Path) -> None:
+    assert "leak-test/watch" in refused(folder, "done", "leak-test/wach")
+    assert "opens on test results" in refused(folder, "done", "gate/cycle")
+    assert "opens on test results" in refused(folder, "done", "animals")
+    assert "number" in refused(folder, "done", "cycle/look#x")
+
+
+def test_one_wrong_task_of_several_writes_none(folder: Path) -> None:
+    refused(folder, "done", "site/floor", "site/nowhere")
+
+
+# --- skip and postpone
+
+
+def test_what_protects_is_not_skipped(folder: Path) -> None:
+    assert "protects" in refused(folder, "skip", "site/rcd")
+    assert run(folder, "skip", "site/place", "--note", "stands already").exit_code == 0
+    assert said(folder)[0][:2] == ("skipped", "site/place")
+    assert "already" in refused(folder, "skip", "site/place")
+
+
+def test_postponing_moves_the_task_and_what_hangs_on_it(folder: Path) -> None:
+    found = told(folder, "postpone", "site/place", "--to", "2026-03-12")
+    moved = {m["id"]: (m["from"], m["to"]) for m in found["moved"]}
+    assert moved["site/place"] == ("2026-03-02", "2026-03-12")
+    assert moved["gate/site"][1] == "2026-03-12"
+    assert said(folder) == [("postponed", "site/place", "2026-03-12", "", "display")]
+
+
+def test_nothing_is_put_off_into_the_past_and_a_protection_never_forward(folder: Path) -> None:
+    assert "has passed" in refused(folder, "postpone", "site/place", "--to", "2026-03-01")
+    assert "not a date" in refused(folder, "postpone", "site/place", "--to", "soon")
+    assert "can only be put off" in refused(folder, "postpone", "leak-test/watch", "--to", MONDAY)
+    assert run(folder, "postpone", "leak-test/watch", "--to", "2026-04-01").exit_code == 0
+
+
+# --- note
+
+
+@pytest.mark.parametrize(("args", "row"), [
+    (("dosed", "ammonia", "4.1g"), ("dosed", "ammonia", "4.1", "g", "display")),
+    (("dosed", "ammonia", "2 mg/L as N"), ("dosed", "ammonia", "2", "mg/L as N", "display")),
+    (("changed_water", "10%"), ("changed_water", "water", "10", "%", "display")),
+    (("changed_water", "water", "12 L"), ("changed_water", "water", "12", "L", "display")),
+    (("poured", "120", "L"), ("poured", "water", "120", "L", "display")),
+    (("added", "amphiprion-ocellaris", "2", "--where", "quarantine"), ("added", "amphiprion-ocellaris", "2", "", "quarantine")),
+    (("moved", "amphiprion-ocellaris"), ("moved", "amphiprion-ocellaris", "", "", "display")),
+    (("lost", "Amphiprion ocellaris", "1"), ("lost", "amphiprion-ocellaris", "1", "", "display")),
+    (("event", "leak"), ("event", "leak", "", "", "display")),
+    (("power cut",), ("event", "power_cut", "", "", "display")),
+    (("event", "moonlight"), ("event", "moonlight", "", "", "display")),
+])  # fmt: skip
+def test_every_kind_of_fact_can_be_noted(folder: Path, args: tuple[str, ...], row: tuple[str, ...]) -> None:
+    done = run(folder, "note", *args)
+    assert done.exit_code == 0, done.output
+    assert said(folder) == [row]
+
+
+@pytest.mark.parametrize(("args", "fix"), [
+    (("dosed", "ammonia", "2"), "2 mg/L as N"), (("dosed", "ammonia"), "rise"), (("changed_water", "10"), "10 %"), (("changed_water", "110%"), "impossible"),
+    (("added", "clownfish"), "amphiprion-ocellaris"), (("added", "amphiprion-ocellaris", "0"), "whole number"), (("lek",), "leak"),
+    (("reading", "ph", "8"), "newtank log"), (("done", "site/floor"), "newtank done"), ((), "dosed"), (("added",), "ANIMAL"), (("failed",), "task"),
+])  # fmt: skip
+def test_a_slip_in_a_fact_is_answered_with_the_fix(folder: Path, args: tuple[str, ...], fix: str) -> None:
+    assert fix in refused(folder, "note", *args)
+
+
+@pytest.mark.parametrize(("word", "event"), [("gasping", "ill"), ("film", "algae_seen"), ("algae", "algae_seen"), ("Rotten eggs", "smell"), ("blackout", "power_cut")])
+def test_a_keepers_word_for_an_event_finds_the_one_that_the_rules_know(folder: Path, word: str, event: str) -> None:
+    found = told(folder, "note", "event", word)
+    assert found["written"][0]["what"] == event
+    assert word.lower() in found["written"][0]["note"]
+
+
+@pytest.mark.parametrize(("word", "first"), [("leek", "leak"), ("poisson", "palytoxin")])
+def test_an_event_that_no_rule_knows_is_written_and_the_known_ones_are_told_the_nearest_first(folder: Path, word: str, first: str) -> None:
+    done = run(folder, "note", "event", word)
+    assert done.exit_code == 0
+    assert said(folder) == [("event", word, "", "", "display")]
+    assert f"Known are {first}, " in " ".join(done.output.split())
+
+
+def test_a_failed_check_holds_what_depends_on_it(folder: Path) -> None:
+    found = told(folder, "note", "failed", "leak-test/watch")
+    assert found["written"][0]["note"].startswith("leak-test/watch ")
+    assert "leak-test" in {h["gate"] for h in found["holds_raised"]}
+
+
+def test_a_leak_is_written_and_says_what_to_do_now(folder: Path) -> None:
+    output = run(folder, "note", "leak").output
+    assert "ON HOLD" in output
+    assert "leak/stop#1" in output
+
+
+def test_an_animal_before_its_gate_is_written_and_holds(folder: Path) -> None:
+    done = run(folder, "note", "added", "amphiprion-ocellaris", "2")
+    assert done.exit_code == 0
+    assert "ON HOLD" in done.output
+    assert "not open" in done.output
+
+
+def test_an_animal_that_cannot_live_here_is_written_with_the_reason_why_it_cannot_stay(folder: Path) -> None:
+    # A yellow tang grows to some 20 cm and swims all day; no keeper puts one into 100 L (common practice, no source).
+    done = run(folder, "note", "added", "zebrasoma-flavescens")
+    assert done.exit_code == 0
+    assert "cannot stay in this tank" in done.output
+    assert "never release it" in done.output
+    assert "cannot stay" not in run(folder, "note", "added", "lysmata-amboinensis").output
+
+
+def test_animals_two_days_after_the_last_ones_are_written_and_the_usual_spacing_is_told(folder: Path) -> None:
+    assert "lie between two stages" not in run(folder, "note", "added", "lysmata-amboinensis").output
+    assert "came 2 days ago; 14 days" in " ".join(run(folder, "note", "added", "gramma-loreto", on="2026-03-04").output.split())
+
+
+def test_more_than_lived_there_cannot_be_lost(folder: Path) -> None:
+    run(folder, "note", "added", "amphiprion-ocellaris", "2")
+    assert "knows of 2" in refused(folder, "note", "lost", "amphiprion-ocellaris", "5")
+    assert run(folder, "note", "lost", "amphiprion-ocellaris", "1").exit_code == 0
+    elsewhere = run(folder, "note", "lost", "gramma-loreto", "1")
+    assert elsewhere.exit_code == 0
+    assert "--where" in elsewhere.output
+
+
+def test_a_tick_of_a_task_that_this_kind_of_tank_has_not_is_written_and_said(folder: Path) -> None:
+    done = run(folder, "done", "rock/receive")  # cured and live rock alone are received; this tank has dry rock
+    assert done.exit_code == 0
+    assert "no task of this tank" in done.output
+    assert "no task of this tank" not in run(folder, "done", "rock/rinse").output
+
+
+def test_litres_poured_change_the_volume_and_it_is_said(folder: Path) -> None:
+    assert "counts as 150 L" in run(folder, "note", "poured", "150 L").output
+
+
+@pytest.mark.parametrize("hostile", ['a, "b"; c', "two\nlines\r\nand more", "=1+1", "@SUM(A1)", "+cmd", "-2", "[ab12]", "\t\x00tab", "\udcff", "tail [zzzz]", ""])
+def test_any_remark_keeps_the_row_whole_and_one_undo_takes_it_back(folder: Path, hostile: str) -> None:
+    assert run(folder, "note", "event", "leak", "--note", hostile).exit_code == 0
+    (row,) = rows(folder)
+    assert (row.kind, row.what) == ("event", "leak")
+    assert not row.note.startswith(("=", "+", "-", "@"))
+    assert run(folder, "undo").exit_code == 0
+    assert rows(folder) == ()
+
+
+# --- undo
+
+
+def test_undo_takes_back_all_rows_of_the_last_command_and_no_more(cycling: Path) -> None:
+    run(cycling, "log", "ph=8.1")
+    run(cycling, "done", "first-dose")
+    before = text(cycling)
+    found = told(cycling, "undo")
+    assert [w["what"] for w in found["written"]] == ["dosed:ammonia", "done:cycle/first-dose"]
+    assert "cycle/first-dose" in found["newly_due"]
+    assert text(cycling).startswith(before)
+    assert [s[1] for s in said(cycling)] == ["ph"]
+    assert "took back: pH 8.1" in run(cycling, "undo").output
+    assert "no entry" in refused(cycling, "undo")
+
+
+def test_undo_of_a_tick_reopens_its_number(cycling: Path) -> None:
+    run(cycling, "done", "cycle/look")
+    run(cycling, "undo")
+    run(cycling, "done", "cycle/look")
+    assert [s[1] for s in said(cycling)] == ["cycle/look#1"]
+
+
+# --- the file
+
+
+def test_a_torn_last_row_is_reported_and_what_follows_is_whole(folder: Path) -> None:
+    torn = f"{HEADER}\n2026-03-01,reading,ph,8.0,,,\"clear [ab12]\"\n2026-03-01,reading,ammonia,0.2"
+    (folder / "journal.csv").write_text(torn, "utf-8")
+    done = run(folder, "log", "ph=8.2")
+    assert done.exit_code == 1
+    assert "journal.csv:3" in done.output
+    assert "cut off" in done.output
+    lines = text(folder).splitlines()
+    assert "\n".join(lines[:3]) == torn
+    assert lines[3].startswith("2026-03-02T18:00+01:00,reading,ph,8.2,")
+
+
+def test_a_spreadsheets_journal_goes_on_in_its_own_form(folder: Path) -> None:
+    before = "\ufeffwhen;kind;what;value;unit;where;note\r\n01.03.2026;reading;ph;8,05;;;\r\n".encode()
+    (folder / "journal.csv").write_bytes(before)
+    assert run(folder, "log", "ph=8.15", "--note", "a; b").exit_code == 0
+    after = (folder / "journal.csv").read_bytes()
+    assert after.startswith(before)
+    assert after[len(before):].decode().startswith('2026-03-02T18:00+01:00;reading;ph;8,15;;display;"a; b [')
+    assert after.endswith(b"\r\n")
+    assert [r.low for r in rows(folder)] == [8.05, 8.15]
+    assert run(folder, "undo").exit_code == 0
+    assert [r.low for r in rows(folder)] == [8.05]
+
+
+def test_problems_of_the_files_are_told_and_do_not_keep_a_fact_out(folder: Path) -> None:
+    (folder / "journal.csv").write_text(f"{HEADER}\n2026-03-01,redding,ph,8.0,,,\n", "utf-8")
+    done = run(folder, "note", "leak")
+    assert done.exit_code == 1
+    assert "redding" in done.output
+    assert ",event,leak," in text(folder)
+
+
+def test_the_machine_form_names_the_problems_too(folder: Path) -> None:
+    (folder / "journal.csv").write_text(f"{HEADER}\n2026-03-01,reading,ph,8.0,,", "utf-8")
+    done = run(folder, "log", "ph=8.2", "--json")
+    assert done.exit_code == 1
+    document = json.loads(done.stdout)
+    assert [(p["file"].rpartition("/")[2], p["line"]) for p in document["problems"]] == [("journal.csv", 2)]
+    assert "cut off" in document["warnings"][0]
+    assert document["written"][0]["line"] == 3
+
+
+def test_a_journal_that_cannot_be_written_is_said_without_a_trace(folder: Path) -> None:
+    (folder / "journal.csv").mkdir()
+    done = run(folder, "log", "ph=8.2")
+    assert done.exit_code == 1
+    assert "cannot be written" in done.output
+    assert isinstance(done.exception, SystemExit)
+
+
+def test_millilitres_of_ammonia_are_written_with_a_word(folder: Path) -> None:
+    done = run(folder, "note", "dosed", "ammonia", "4 mL")
+    assert done.exit_code == 0
+    assert "the rise instead" in done.output
+
+
+def test_a_day_without_a_due_test_says_so_and_writes_nothing(folder: Path) -> None:
+    done = run(folder, "log")
+    assert (done.exit_code, text(folder)) == (0, "")
+    assert "No test is due" in done.output

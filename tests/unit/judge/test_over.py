@@ -1,0 +1,119 @@
+"""What ends an alarm, a remedy and a hold: a later reading, never a tick or time alone; and when a missing test holds."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from planner.terms.records import Answer, State
+from tests.engine_desk import answer_to, open_task, plan_with, small_book, trace_of, verdicts_of
+from tests.story_facts import plan_of
+
+REMEDY = """
+- phase: site
+  tasks:
+    - {id: salt, role: remedy, when: {reading: {name: salinity, below: low}}}
+    - {id: look, when: {reading: {name: salinity, below: low}}}
+"""
+ALERT = "[{alert: thin, title: Thin, when: {reading: {name: salinity, below: low, any_age: yes}}, say: Add salt., holds: [site], tasks: [{id: salt, title: Salt, role: remedy}]}]"
+LOW = {"low": (33.0, "ppt")}
+BOOK = small_book(REMEDY, **LOW)
+WATCH = small_book("- phase: site", ALERT, **LOW)
+
+
+def open_keys(*rows: str, on: str) -> set[str]:
+    return {t.key for t in plan_with(BOOK, *rows, on=on).tasks if t.closed_on is None}
+
+
+def alarms(*rows: str, on: str = "2026-03-20", problems: int = 0) -> list[str]:
+    return [a.alert for a, _ in verdicts_of(WATCH, *rows, on=on, problems=problems).alerts]
+
+
+# --- remedies
+
+def test_a_remedy_that_was_called_for_stays_when_its_reading_is_stale_and_a_step_does_not() -> None:
+    assert open_keys("2026-03-10,reading,salinity,31,ppt", on="2026-03-20") == {"site/salt"}
+
+
+def test_a_remedy_goes_with_a_later_reading_that_clears_it() -> None:
+    assert open_keys("2026-03-10,reading,salinity,31,ppt", "2026-03-12,reading,salinity,35,ppt", on="2026-03-20") == set()
+
+
+def test_a_remedy_that_was_done_comes_again_only_with_a_later_reading() -> None:
+    done = ("2026-03-10 10:00,reading,salinity,31,ppt", "2026-03-10 12:00,done,site/salt#1")
+    assert open_keys(*done, on="2026-03-10") == {"site/look"}
+    again = plan_with(BOOK, *done, "2026-03-11 12:00,reading,salinity,32,ppt", on="2026-03-11")
+    assert open_task(again, "site/salt").occurrence == 2
+
+
+def test_a_large_change_of_water_asks_for_a_test_before_the_remedy_comes_again() -> None:
+    assert open_keys("2026-03-10 10:00,reading,salinity,31,ppt", "2026-03-10 12:00,changed_water,water,50,%", on="2026-03-20") == set()
+
+
+# --- readings that are taken too soon
+
+NOT_YET = {"reading": {"name": "alkalinity", "at_least": "alarm_alkalinity_low", "any_age": True}}
+OLD = "2026-03-01 18:00,reading,alkalinity,8,dKH"
+DOSE = "2026-03-10 18:00,dosed,bicarbonate,3,g"
+
+
+@pytest.mark.parametrize(("at", "answer"), [("18:00", Answer.UNKNOWN), ("23:00", Answer.UNKNOWN)])
+def test_a_reading_soon_after_a_dose_is_unknown_and_no_older_one_speaks_for_it(at: str, answer: Answer) -> None:
+    trace = trace_of(NOT_YET, OLD, DOSE, f"2026-03-10 {at},reading,alkalinity,5,dKH", on="2026-03-12")
+    assert trace.answer == answer
+    assert trace.evidence[-1] == "taken within 12 hours of the bicarbonate of 2026-03-10 18:00: test again"
+
+
+@pytest.mark.parametrize("row", ["2026-03-10 17:59,reading,alkalinity,5,dKH", "2026-03-11 06:00,reading,alkalinity,5,dKH"])
+def test_a_reading_before_a_dose_or_long_enough_after_it_counts(row: str) -> None:
+    assert answer_to(NOT_YET, OLD, DOSE, row, on="2026-03-12") == Answer.NO
+
+
+def test_a_reading_in_the_hour_after_a_change_names_the_change() -> None:
+    trace = trace_of(NOT_YET, OLD, "2026-03-10 18:00,changed_water,water,10,%", "2026-03-10 18:30,reading,alkalinity,5,dKH", on="2026-03-12")
+    assert trace.evidence[-1] == "taken within 1 hour of the water change of 2026-03-10 18:00: test again"
+
+
+# --- alarms
+
+BAD, GOOD = "2026-03-10 18:00,reading,salinity,31,ppt", "2026-03-12 18:00,reading,salinity,35,ppt"
+
+
+def test_an_alarm_stays_until_a_later_reading_is_good() -> None:
+    assert alarms(BAD) == ["thin"]
+    assert alarms(BAD, "2026-03-10 18:00,done,thin/salt#1", "2026-03-10 18:00,changed_water,water,50,%") == ["thin"]
+    assert alarms(BAD, GOOD) == []
+
+
+def test_a_line_that_cannot_be_read_does_not_end_an_alarm_and_raises_none() -> None:
+    broken = "!2026-03-12,reading,salinity,about 35,ppt,display,\n"
+    assert alarms(BAD, broken.strip(), problems=1) == ["thin"]
+    assert alarms("2026-03-10 18:00,reading,salinity,35,ppt", broken.strip(), problems=1) == []
+
+
+def test_a_good_reading_in_the_hour_after_a_change_ends_no_alarm_and_a_bad_one_raises_it() -> None:
+    change = "2026-03-12 17:30,changed_water,water,10,%"
+    assert alarms(BAD, change, GOOD) == ["thin"]
+    assert alarms("2026-03-10 18:00,reading,salinity,35,ppt", change, "2026-03-12 18:00,reading,salinity,31,ppt") == ["thin"]
+
+
+def test_of_readings_of_one_moment_that_disagree_one_is_enough_to_raise_an_alarm() -> None:
+    assert alarms("2026-03-10 18:00,reading,salinity,35,ppt", "2026-03-12 18:00,reading,salinity,31,ppt", GOOD) == ["thin"]
+
+
+def test_without_any_reading_there_is_no_alarm() -> None:
+    assert alarms("2026-03-10 18:00,reading,ph,8.1") == []
+
+
+# --- holds on arrivals
+
+@pytest.mark.parametrize(("on", "states"), [
+    ("2026-04-02", {"crew/stage#1": State.PLANNED, "fish/stage#1": State.PLANNED}),
+    ("2026-04-03", {"crew/stage#1": State.ON_HOLD, "fish/stage#1": State.PLANNED}),
+])  # fmt: skip
+def test_a_missing_test_holds_what_comes_in_today_or_tomorrow_alone(on: str, states: dict[str, State]) -> None:
+    # The crew of this story is due on Saturday 4 April, the fish a fortnight later; ammonia was last tested on 30 March.
+    plan = plan_of("dry-rock-us", date.fromisoformat(on))
+    assert {t.id: t.state for t in plan.tasks if t.id in states} == states
+    assert [h.gate for h in plan.holds] == ["animals"]

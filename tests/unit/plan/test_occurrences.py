@@ -1,0 +1,286 @@
+"""Dates: due against projected, late tasks, absences, recurrence, numbering, months and leap days.
+
+Calendar arithmetic is checked against the Gregorian calendar (ISO 8601: February has 29 days in 2028, 31 days in
+January); the rest is the contract of the plan."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from planner.plan.make import make_plan
+from planner.plan.occurrences import closings
+from planner.plan.usable_days import next_day_allowed
+from planner.rulebook.shapes import Rulebook
+from planner.terms.records import State
+from tests.engine_desk import day_of, facts_of, journal_of, open_task, plan_with, small_book, tank_with
+from tests.rulecases import rulebook
+
+CHAIN = """
+- phase: site
+  tasks:
+    - {id: buy, anchor: {phase: site}}
+    - {id: fill, anchor: {task: site/buy}, wait: two}
+    - {id: watch, anchor: {task: site/fill}, wait: two}
+  gate: {opens_when: {done: site/watch}}
+- phase: water
+  after: [site]
+  tasks: [{id: mix, anchor: {phase: water}}]
+"""
+
+
+def chain() -> Rulebook:
+    return small_book(CHAIN, two=(2, "d"))
+
+
+def test_each_task_follows_the_one_it_hangs_on() -> None:
+    plan = plan_with(chain(), on="2026-03-02")
+    assert [(t.id, t.date.isoformat(), t.state) for t in plan.tasks if t.date] == [
+        ("site/buy", "2026-03-02", State.DUE), ("site/fill", "2026-03-04", State.PLANNED),
+        ("site/watch", "2026-03-06", State.PLANNED), ("water/mix", "2026-03-06", State.WAITING)]
+
+
+def test_a_late_task_keeps_its_due_day_and_slides_what_hangs_on_it() -> None:
+    plan = plan_with(chain(), on="2026-03-09")
+    buy = open_task(plan, "site/buy")
+    assert (buy.due, buy.date, buy.state) == (date(2026, 3, 2), date(2026, 3, 9), State.LATE)
+    assert [day_of(plan, key) for key in ("site/fill", "site/watch", "water/mix")] == ["2026-03-11", "2026-03-13", "2026-03-13"]
+    assert open_task(plan, "site/fill").state == State.PLANNED  # not late: nothing was to be done yet
+
+
+def test_done_early_pulls_the_rest_forward() -> None:
+    plan = plan_with(chain(), "2026-03-02,done,site/buy", "2026-03-03,done,site/fill", on="2026-03-03")
+    assert day_of(plan, "site/watch") == "2026-03-05"
+    assert open_task(plan, "water/mix").tentative and open_task(plan, "water/mix").state == State.WAITING
+
+
+def test_what_stands_behind_a_shut_gate_is_tentative_until_it_opens() -> None:
+    rows = ["2026-03-02,done,site/buy", "2026-03-04,done,site/fill", "2026-03-06,done,site/watch"]
+    plan = plan_with(chain(), *rows, on="2026-03-06")
+    assert not open_task(plan, "water/mix").tentative and open_task(plan, "water/mix").state == State.DUE
+
+
+@pytest.mark.parametrize(("start", "buy", "state"), [("2026-05-01", "2026-05-01", State.PLANNED), ("2026-03-02", "2026-03-10", State.LATE), (None, "2026-03-10", State.DUE)])
+def test_a_start_ahead_behind_or_missing(start: str | None, buy: str, state: State) -> None:
+    plan = plan_with(chain(), on="2026-03-10", tank=tank_with(start=start))
+    assert (day_of(plan, "site/buy"), open_task(plan, "site/buy").state) == (buy, state)
+
+
+def test_without_a_start_the_first_journal_day_is_it() -> None:
+    plan = plan_with(chain(), "2026-03-05,event,smell", on="2026-03-10", tank=tank_with(start=None))
+    assert open_task(plan, "site/buy").due == date(2026, 3, 5)
+
+
+def test_a_postponed_task_waits_for_its_new_day() -> None:
+    plan = plan_with(chain(), "2026-03-02,postponed,site/buy,2026-03-20", on="2026-03-03")
+    assert (day_of(plan, "site/buy"), open_task(plan, "site/buy").state) == ("2026-03-20", State.PLANNED)
+    assert day_of(plan, "site/fill") == "2026-03-22"
+    earlier = plan_with(chain(), "2026-03-02,postponed,site/fill,2026-03-01", on="2026-03-02")
+    assert day_of(earlier, "site/fill") == "2026-03-04"  # nothing comes before its cause
+
+
+AWAY = [{"from": "2026-03-03", "to": "2026-03-05"}]
+
+
+def test_nothing_is_asked_for_while_the_keeper_is_away() -> None:
+    plan = plan_with(chain(), on="2026-03-02", tank=tank_with(keeper__away=AWAY))
+    assert [day_of(plan, key) for key in ("site/buy", "site/fill", "site/watch")] == ["2026-03-02", "2026-03-06", "2026-03-08"]
+
+
+def test_a_task_of_any_day_ignores_absences() -> None:
+    book = small_book(CHAIN.replace("wait: two}\n    - {id: watch", "wait: two, day: any}\n    - {id: watch"), two=(2, "d"))
+    assert day_of(plan_with(book, on="2026-03-02", tank=tank_with(keeper__away=AWAY)), "site/fill") == "2026-03-04"
+
+
+def test_a_date_that_cannot_be_had_is_null_and_slides_nothing_into_the_past() -> None:
+    away = [{"from": "2026-03-03", "to": "2029-03-03"}]
+    plan = plan_with(chain(), on="2026-03-03", tank=tank_with(keeper__away=away))
+    assert all(t.date is None for t in plan.tasks)
+    site = plan.phase("site")
+    assert site is not None and site.window.likely is None and site.reason != ""
+
+
+def allowed(day: str, kind: str, tank: Any, on: str = "2026-03-02") -> str | None:
+    found = next_day_allowed(date.fromisoformat(day), kind, tank, 14, 3, date.fromisoformat(on))  # type: ignore[arg-type]
+    return found.isoformat() if found else None
+
+
+def test_shopping_waits_for_a_shopping_day() -> None:
+    tank = tank_with(keeper__shopping_days=["saturday"])
+    assert allowed("2026-03-02", "shopping", tank) == "2026-03-07"  # a Monday; 7 March 2026 is a Saturday
+    assert allowed("2026-03-07", "shopping", tank) == "2026-03-07"
+    assert allowed("2026-03-02", "home", tank) == "2026-03-02"
+    assert allowed("2026-03-02", "animals", tank) == "2026-03-07"
+
+
+@pytest.mark.parametrize(("to", "day", "expected"), [
+    ("2026-04-13", "2026-03-26", "2026-03-26"),  # 15 days before
+    ("2026-04-13", "2026-03-27", "2026-04-14"),  # 14 days before three nights
+    ("2026-04-12", "2026-03-27", "2026-03-27"),  # two nights hinder nothing
+    ("2026-04-13", "2026-04-11", "2026-04-14"),
+])
+def test_no_animals_in_the_fourteen_days_before_three_nights_away(to: str, day: str, expected: str) -> None:
+    tank = tank_with(keeper__away=[{"from": "2026-04-10", "to": to}])
+    assert allowed(day, "animals", tank) == expected
+    assert allowed("2026-03-27", "home", tank) == "2026-03-27"
+
+
+def test_a_day_beyond_two_years_is_none() -> None:
+    assert allowed("2028-03-02", "home", tank_with()) == "2028-03-02"
+    assert allowed("2028-03-03", "home", tank_with()) is None
+
+
+DAYS = st.integers(0, 60).map(lambda n: date(2026, 3, 2) + timedelta(days=n))
+ABSENCES = st.lists(st.tuples(DAYS, st.integers(0, 9)), max_size=3)
+WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+
+
+@settings(max_examples=60, deadline=None)
+@given(DAYS, DAYS, ABSENCES, st.lists(st.sampled_from(WEEK), unique=True, max_size=3), st.sampled_from(["any", "home", "shopping", "animals"]))
+def test_a_later_day_never_gives_an_earlier_answer(a: date, b: date, away: list[tuple[date, int]], shopping: list[str], kind: Any) -> None:
+    tank = tank_with(keeper={"away": [{"from": d.isoformat(), "to": (d + timedelta(days=n)).isoformat()} for d, n in away], "shopping_days": shopping})
+    first, last = sorted((a, b))
+    x, y = (next_day_allowed(d, kind, tank, 14, 3, date(2026, 3, 2)) for d in (first, last))
+    assert x is not None and y is not None and first <= x <= y
+    assert next_day_allowed(x, kind, tank, 14, 3, date(2026, 3, 2)) == x  # an allowed day stays
+
+
+ROUND = """
+- phase: site
+- phase: care
+  tasks: [{id: clean, anchor: {phase: care}, every: span, from: %s}]
+"""
+
+
+def ring(unit: str = "d", value: float = 7, origin: str = "last_done") -> Rulebook:
+    return small_book(ROUND % origin, span=(value, unit))
+
+
+def days(book: Rulebook, *rows: str, on: str, until: str, start: str = "2026-03-02") -> list[str]:
+    return [t.date.isoformat() for t in plan_with(book, *rows, on=on, until=until, tank=tank_with(start=start)).tasks if t.closed_on is None and t.date]
+
+
+def test_a_weekly_task_counts_from_the_last_time_done() -> None:
+    assert days(ring(), on="2026-03-02", until="2026-03-20") == ["2026-03-02", "2026-03-09", "2026-03-16"]
+    assert days(ring(), "2026-03-04,done,care/clean#1", on="2026-03-04", until="2026-03-20") == ["2026-03-11", "2026-03-18"]
+
+
+def test_a_weekly_task_by_schedule_keeps_its_weekday() -> None:
+    done = "2026-03-04,done,care/clean#1"
+    assert days(ring(origin="schedule"), done, on="2026-03-04", until="2026-03-20") == ["2026-03-09", "2026-03-16"]
+    assert days(ring(origin="schedule"), "2026-03-10,done,care/clean#1", on="2026-03-10", until="2026-03-20") == ["2026-03-16"]
+
+
+def test_a_repeating_task_appears_twelve_weeks_ahead_and_no_further() -> None:
+    found = [t.date for t in plan_with(ring(), on="2026-03-02").tasks]
+    assert found[-1] == date(2026, 3, 2) + timedelta(weeks=12) and len(found) == 13
+
+
+def test_months_on_the_31st_end_on_the_last_day() -> None:
+    found = days(ring("months", 1), "2027-12-31,done,care/clean#1", on="2028-01-01", until="2028-02-29", start="2027-12-01")
+    assert found == ["2028-01-31", "2028-02-29"]  # 2028 is a leap year
+    found = days(ring("months", 1), "2026-12-31,done,care/clean#1", on="2027-01-01", until="2027-02-28", start="2026-12-01")
+    assert found == ["2027-01-31", "2027-02-28"]
+
+
+def test_months_by_schedule_come_back_to_the_31st() -> None:
+    rows = ["2027-01-31,done,care/clean#1", "2027-02-28,done,care/clean#2"]
+    assert days(ring("months", 1, "schedule"), *rows, on="2027-03-01", until="2027-03-31", start="2027-01-31")[0] == "2027-03-31"
+
+
+def test_a_day_after_28_february_is_the_leap_day_in_2028_alone() -> None:
+    for year, expected in ((2027, "2027-03-01"), (2028, "2028-02-29")):
+        row = f"{year}-02-28,done,care/clean#1"
+        assert days(ring(value=1), row, on=f"{year}-02-28", until=expected, start=f"{year}-02-01") == [expected]
+
+
+@pytest.mark.parametrize(("zone", "day"), [("Europe/London", "2026-03-29"), ("Europe/London", "2026-10-25"), ("America/New_York", "2026-03-08"), ("America/New_York", "2026-11-01")])
+def test_daily_tasks_neither_skip_nor_double_the_day_of_a_clock_change(zone: str, day: str) -> None:
+    """The days on which clocks change: Summer Time Order 2002 (London), Energy Policy Act of 2005 section 110 (New York)."""
+    change = date.fromisoformat(day)
+    start = change - timedelta(days=2)
+    plan = plan_with(ring(value=1), on=start.isoformat(), until=(change + timedelta(days=2)).isoformat(), tank=tank_with(timezone=zone, start=start.isoformat()))
+    assert [t.date for t in plan.tasks] == [start + timedelta(days=n) for n in range(5)]
+
+
+def test_a_backdated_tick_never_renumbers() -> None:
+    rows = ["2026-03-09,done,care/clean#1", "2026-03-16,done,care/clean#2"]
+    facts = facts_of(*rows, "2026-03-03,done,care/clean#3", on="2026-03-17")
+    assert [(n, row.day.day) for n, row in closings("care/clean", facts)] == [(3, 3), (1, 9), (2, 16)]
+    plan = plan_with(ring(), *rows, "2026-03-03,done,care/clean#3", on="2026-03-17")
+    assert open_task(plan, "care/clean").id == "care/clean#4"
+    assert day_of(plan, "care/clean") == "2026-03-23"
+
+
+def test_a_tick_without_a_number_takes_the_smallest_free_one() -> None:
+    facts = facts_of("2026-03-03,done,care/clean", "2026-03-09,done,care/clean#1", "2026-03-16,done,care/clean", on="2026-03-17")
+    assert [(n, row.day.day) for n, row in closings("care/clean", facts)] == [(2, 3), (1, 9), (3, 16)]
+
+
+def test_the_open_occurrence_takes_the_smallest_number_that_is_free() -> None:
+    plan = plan_with(ring(), "2026-03-09,done,care/clean#2", on="2026-03-10", until="2026-03-25")
+    assert [t.id for t in plan.tasks if t.closed_on is None] == ["care/clean#1", "care/clean#3"]
+
+
+def test_an_undone_tick_reopens_its_number() -> None:
+    rows = ["2026-03-02,done,care/clean#1,,,,[ab12]", "2026-03-02,undo,done:care/clean#1,,,,[ab12]"]
+    plan = plan_with(ring(), *rows, on="2026-03-03")
+    assert open_task(plan, "care/clean").id == "care/clean#1" and open_task(plan, "care/clean").state == State.LATE
+
+
+def test_a_postponed_occurrence_is_the_open_one_alone() -> None:
+    rows = ["2026-03-02,done,care/clean#1", "2026-03-08,postponed,care/clean#2,2026-03-12"]
+    assert days(ring(), *rows, on="2026-03-08", until="2026-03-20") == ["2026-03-12", "2026-03-19"]
+    assert days(ring(), *rows, "2026-03-12,done,care/clean#2", on="2026-03-12", until="2026-03-20") == ["2026-03-19"]
+
+
+def test_a_postponed_occurrence_is_found_after_a_backdated_tick() -> None:
+    rows = ["2026-03-09,done,care/clean#1", "2026-03-10,done,care/clean#3", "2026-03-08,done,care/clean#2", "2026-03-17,postponed,care/clean#4,2026-03-19"]
+    backdated = ["2026-03-10,done,care/clean#1", "2026-03-09,done,care/clean#2", "2026-03-17,postponed,care/clean#3,2026-03-19"]
+    assert days(ring(), *rows, on="2026-03-17", until="2026-03-20") == ["2026-03-19"]
+    assert days(ring(), *backdated, on="2026-03-17", until="2026-03-20") == ["2026-03-19"]
+
+
+def test_a_smaller_bin_puts_the_fill_off_by_a_day_for_each_further_batch() -> None:
+    # 150 L box of the base tank; batches = net litres / bin, rounded up; one batch a day (common practice, no source).
+    def fill(bin_text: str, rate: str | None = None) -> tuple[date, int]:
+        tank = tank_with(rock__kind="cured", rock__mass="10 kg", water__mixed_in="bin", equipment__bin=bin_text, equipment__ro_rate=rate)
+        plan = make_plan(tank, journal_of(tank=tank), rulebook(), date(2026, 3, 2))
+        task = plan.task("scape/fill")
+        assert task is not None and task.date is not None
+        return task.date, round(dict(task.amounts)["mixing_batches"].value)
+
+    (large, one), (small, many) = fill("1000 L"), fill("25 L")
+    assert one == 1 and many > 4
+    look = make_plan(tank_with(rock__kind="cured", water__mixed_in="bin", equipment__bin="25 L"), journal_of(), rulebook(), date(2026, 3, 2)).task("water/look")
+    assert look is not None and look.date is not None
+    assert (small - look.date).days >= many - 1 and small > large
+    # A unit of 20 L a day, half as long again in cold water, makes a batch of some 25 L in two days.
+    assert (fill("25 L", "20 L/d")[0] - small).days >= many - 1
+
+
+def test_a_smaller_bin_means_a_longer_big_change() -> None:
+    def days(bin_text: str) -> int:
+        tank = tank_with(equipment__bin=bin_text)
+        window = {p.id: p.window for p in make_plan(tank, journal_of(tank=tank), rulebook(), date(2026, 3, 2)).phases}
+        assert window["big-change"].likely is not None and window["cycle"].likely is not None
+        return (window["big-change"].likely - window["cycle"].likely).days
+
+    assert days("15 L") > days("60 L") >= 2
+
+
+def test_nitrate_read_while_nitrite_is_in_the_water_does_not_call_the_big_change_off() -> None:
+    def litres(*rows: str) -> float:
+        tank = tank_with()
+        plan = make_plan(tank, journal_of("2026-03-02,dosed,ammonia,2,mg/L", *rows, tank=tank), rulebook(), date(2026, 3, 10))
+        task = next(t for t in plan.tasks if t.key == "big-change/mix")
+        return dict(task.amounts)["big_change_litres"].value
+
+    early = "2026-03-09 12:00,reading,nitrate,5,mg/L,display,"
+    untested = litres()
+    assert litres("2026-03-09 11:00,reading,nitrite,2,mg/L,display,", early) == untested > 0
+    assert litres("2026-03-09 11:00,reading,nitrite,0,mg/L,display,", early) < untested

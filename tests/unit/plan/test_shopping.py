@@ -1,0 +1,260 @@
+"""The shopping list: quantities are those of the plan, worked out by hand here from the tank that is stated.
+
+The tank: 100 x 50 x 50 cm outside, 10 mm glass, water 3 cm below the rim, 15 kg of rock (0.5 L/kg), 15 kg of sand (0.38 L/kg).
+Inside 98 x 48 x 46 cm = 216.384 L; net 216.384 - 7.5 - 5.7 = 203.184 L. Salt mix: 38 g per finished litre at 35 ppt (the file's default).
+The shares are fixed by the tests, so that a changed rule does not change this arithmetic."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from planner.files.tank import Tank
+from planner.plan.goods import GOODS
+from planner.plan.make import make_plan
+from planner.plan.shop import Shop, read_shop
+from planner.plan.shopping import Purchase, ShoppingList, shopping_list
+from planner.rulebook.read import shipped
+from planner.rulebook.shapes import Rulebook, TaskRule
+from planner.show.words.shoppingwords import name_words, quantity_words, remark_words
+from planner.stock.catalogue import Catalogue, load_catalogue
+from planner.terms.records import Journal, Plan
+from tests.engine_desk import book_with, journal_of, tank_with
+
+ON = date(2026, 3, 2)
+BOOK = book_with(fill_reserve=(10, "%"), weekly_change_share=(10, "%"), big_change_planned=(75, "%"), reserve_share=(20, "%"), curing_litres_per_kg=(2.5, "L/kg"),
+                 circulation_turnover=(10, ""), skimmer_turnover=(4, ""))
+CLOWNS = [{"animal": "amphiprion-ocellaris", "count": 2}]
+
+
+@cache
+def animals() -> Catalogue:
+    return load_catalogue([shipped("rules") / "livestock"])
+
+
+def planned(tank: Tank, journal: Journal | None = None, book: Rulebook = BOOK) -> Plan:
+    return make_plan(tank, journal or journal_of(tank=tank), book, ON, catalogue=animals() if tank.wish_list else None)
+
+
+def list_of(*rows: str, shop: Shop | None = None, book: Rulebook = BOOK, **changes: Any) -> ShoppingList:
+    tank = tank_with(**changes)
+    journal = journal_of(*rows, tank=tank)
+    return shopping_list(planned(tank, journal, book), tank, journal, book, animals() if tank.wish_list else None, shop)
+
+
+def line_of(found: ShoppingList, item: str) -> Purchase:
+    here = [x for x in found.lines if x.item == item]
+    assert len(here) == 1, f"{item}: {[x.item for x in found.lines]}"
+    return here[0]
+
+
+def items(found: ShoppingList) -> list[str]:
+    return [x.item for x in found.lines]
+
+
+def shop_with(prices: str, currency: str = "EUR") -> Shop:
+    shop, problems = read_shop(f"name: Lagoon corner\ncurrency: {currency}\nprices:\n{prices}".encode(), "shop.yaml", Path())
+    assert shop is not None and not problems, [str(p) for p in problems]
+    return shop
+
+
+def test_salt_lasts_the_first_two_months() -> None:
+    salt = line_of(list_of(), "salt")
+    # 203.184 L x (1 fill + 8 weeks x 10 % + 75 % big change + 20 % reserve) = 203.184 x 2.75 = 558.756 L; x 38 g = 21232.7 g
+    assert salt.quantity == pytest.approx(21232.7, abs=0.1) and salt.unit == "g"
+    assert "7.72 kg of it for the first fill" in salt.note  # 203.184 x 38 = 7721.0 g
+
+
+def test_curing_live_rock_in_a_bin_takes_salt_of_its_own() -> None:
+    tank = tank_with(rock__kind="live", rock__cured_in="bin")
+    plan = planned(tank)
+    changes = sum(t.key == "rock/cure-weekly" for t in plan.tasks)
+    assert changes > 0
+    # 15 kg x 2.5 L = 37.5 L, x 38 g = 1425 g; each change is half of it, 712.5 g
+    assert line_of(list_of(rock__kind="live", rock__cured_in="bin"), "salt").quantity == pytest.approx(21232.7 + 1425 + changes * 712.5, abs=0.1)
+    assert line_of(list_of(rock__kind="live", rock__cured_in="bin"), "rock_bin").size is not None
+
+
+def test_a_quarantine_tank_of_known_size_takes_salt_too() -> None:
+    assert line_of(list_of(equipment__quarantine_tank="40 L"), "salt").quantity == pytest.approx(21232.7 + 40 * 38, abs=0.1)
+    unsized = line_of(list_of(equipment__quarantine_tank="yes"), "salt")
+    assert unsized.quantity == pytest.approx(21232.7, abs=0.1) and "give its size" in unsized.note
+
+
+def test_ready_mixed_water_is_ordered_instead_of_salt() -> None:
+    found = list_of(water__source="ready_mixed")
+    assert line_of(found, "mixed_water").quantity == pytest.approx(203.184 * 1.1)
+    assert not {"salt", "ro_unit", "chlorine_kit", "tds_meter"} & set(items(found))
+
+
+@pytest.mark.parametrize(("kind", "asked"), [("live", False), ("cured", False), ("dry", True)])
+def test_a_phosphate_kit_is_for_dry_rock(kind: str, asked: bool) -> None:
+    assert ("phosphate_kit" in items(list_of(rock={"kind": kind, "mass": "9 kg"}))) is asked
+
+
+@pytest.mark.parametrize(("room", "asked"), [("30 C", True), ("27 C", True), ("26.9 C", False), (None, False)])
+def test_a_hot_room_puts_cooling_on_the_list(room: str | None, asked: bool) -> None:
+    found = list_of(room__temperature=room)
+    assert ("cooling" in items(found)) is asked
+    assert ("none if yours is never cooler than the water" in line_of(found, "heater").note) is asked
+
+
+def test_pure_water_for_topping_up_lasts_two_weeks() -> None:
+    tank = tank_with(water__source="tap")
+    plan = planned(tank)
+    day = next(q.value for t in plan.tasks if t.key == "site/shop-top-up" for name, q in t.amounts if name == "evaporation_day")
+    assert line_of(list_of(water__source="tap"), "pure_water").quantity == pytest.approx(14 * day)
+
+
+def test_distilled_water_is_bought_for_two_months() -> None:
+    tank = tank_with(water__source="distilled")
+    plan = planned(tank)
+    litres = next(q.value for t in plan.tasks if t.key == "site/water-plan" for name, q in t.amounts if name == "water_two_months")
+    assert line_of(list_of(water__source="distilled"), "pure_water").quantity == pytest.approx(litres)
+
+
+def test_rock_and_sand_are_those_of_the_tank_file() -> None:
+    found = list_of(rock__kind="live", rock__cured_in="tank", sand={"kind": "live", "depth": "2 cm"})
+    assert line_of(found, "live_rock").quantity == 15_000
+    assert line_of(found, "live_sand").quantity == pytest.approx(100 * 50 * 2 / 1000 * 1.4 * 1000)  # 10 L x 1.4 kg/L = 14 kg
+    assert "dry_sand" not in items(found) and "rock_bin" not in items(found)
+    assert not [i for i in items(list_of(sand={"kind": "none"})) if "sand" in i]
+
+
+@pytest.mark.parametrize(("changes", "item", "missing"), [
+    ({"rock": {"kind": "live"}}, "live_rock", "rock.mass"), ({"rock": {"mass": "15 kg"}}, "rock", None), ({"rock": None}, "rock", "rock.kind and rock.mass"),
+    ({"sand": None}, "sand", "sand.kind and sand.mass or sand.depth"), ({"sand": {"kind": "dry"}}, "dry_sand", "sand.mass or sand.depth"),
+    ({}, "quarantine_tank", "equipment.quarantine_tank"), ({}, "skimmer", "equipment.skimmer")])
+def test_what_cannot_be_known_says_what_to_describe(changes: dict[str, Any], item: str, missing: str | None) -> None:
+    line = line_of(list_of(**changes), item)
+    assert (line.quantity is None) == (missing is not None)
+    assert missing is None or missing in line.unknown
+
+
+def test_pumps_and_skimmer_are_sized_by_turnover() -> None:
+    found = list_of()
+    flow, skimmer = line_of(found, "flow_pump"), line_of(found, "skimmer")
+    assert flow.size is not None and flow.size.value == pytest.approx(2031.84) and flow.together and flow.quantity is None
+    assert skimmer.size is not None and skimmer.size.value == pytest.approx(812.736)
+    assert "skimmer" not in items(list_of(equipment__skimmer="no"))
+
+
+def test_ammonium_chloride_and_bicarbonate_are_the_figures_of_the_plan() -> None:
+    # 1 mg of N is 53.491 / 14.0067 = 3.81896 mg of NH4Cl (molar masses, IUPAC)
+    book = replace(BOOK, numbers=book_with(ammonia_to_pass_most=(6, "mg/L as N"), challenge_full=(2, "mg/L as N")).numbers)
+    assert line_of(list_of(book=book), "ammonium_chloride").quantity == pytest.approx(203.184 * (6 + 2 * 2) * 3.81896 / 1000, rel=1e-4)
+
+
+def test_everything_is_needed_on_a_day_of_the_plan() -> None:
+    tank = tank_with(wish_list=CLOWNS, equipment__quarantine_tank="yes")
+    days = {(t.phase, t.date) for t in planned(tank).tasks} | {("", None)}
+    for line in list_of(wish_list=CLOWNS, equipment__quarantine_tank="yes").lines:
+        assert (line.phase, line.needed) in days, line
+
+
+def test_a_kit_is_needed_at_the_first_test_that_reads_it() -> None:
+    plan = planned(tank_with())
+    first = min(t.date for t in plan.tasks if "alkalinity" in t.reads and t.date)
+    line = line_of(list_of(), "alkalinity_kit")
+    assert line.needed == first and line.provisional
+    fish = min(t.date for t in plan.tasks if t.role == "animals" and t.date)
+    count = sum(t.date is not None and t.date <= fish and "alkalinity" in t.reads for t in plan.tasks)
+    assert line.note.startswith(f"{count} planned tests up to the first animal")
+
+
+def test_cost_is_price_times_quantity_and_the_rest_is_named() -> None:
+    shop = shop_with("  salt: 3.20 per kg\n  dry_rock: 5 per lb\n  bucket: 4.50 each\n  flow_pump: 60 each\n")
+    found = list_of(shop=shop)
+    assert line_of(found, "salt").cost == Decimal("67.94")  # 21.232728 kg x 3.20 = 67.9447
+    assert line_of(found, "dry_rock").cost == Decimal("165.35")  # 15 kg = 33.0693393 lb, x 5 = 165.3467
+    assert line_of(found, "bucket").cost == Decimal("9.00")
+    assert found.total == Decimal("242.29")
+    assert line_of(found, "flow_pump").cost is None  # a price, but nobody knows how many
+    assert {x.item for x in found.without_cost} == {x.item for x in found.to_get} - {"salt", "dry_rock", "bucket"}
+
+
+def test_without_prices_there_is_no_total() -> None:
+    assert list_of().total is None and not list_of().priced
+
+
+def test_what_stands_there_already_is_counted_apart() -> None:
+    shop = shop_with("  heater: 25 each\n  lid: 30 each\n  bucket: 4.50 each\n")
+    found = list_of(shop=shop, equipment__heater=["300 W", "300 W"], tank__lid="yes")
+    assert line_of(found, "heater").described and line_of(found, "lid").described
+    assert found.total == Decimal("9.00") and found.described_total == Decimal("80.00")  # 2 x 25 + 30
+
+
+def test_heaters_that_are_too_weak_are_still_to_be_bought() -> None:
+    line = line_of(list_of(equipment__heater=["25 W"]), "heater")
+    assert not line.described and "25 W, which is too little" in line.note
+
+
+def test_what_is_ticked_is_bought() -> None:
+    assert "salt" in items(list_of()) and "salt" not in items(list_of("2026-03-02,done,site/shop-water"))
+    assert "heater" not in items(list_of("2026-03-02,skipped,site/shop-equipment"))
+
+
+def test_animals_are_needed_on_the_day_of_their_stage() -> None:
+    tank = tank_with(wish_list=CLOWNS)
+    day = next(t.date for t in planned(tank).tasks if t.key == "fish/stage")
+    line = line_of(list_of(wish_list=CLOWNS), "amphiprion-ocellaris")
+    assert (line.quantity, line.needed, line.name) == (2, day, "ocellaris clownfish")
+
+
+def test_with_a_quarantine_tank_fish_are_bought_when_they_enter_it() -> None:
+    tank = tank_with(wish_list=CLOWNS, equipment__quarantine_tank="yes")
+    plan = planned(tank)
+    entry = next(t.date for t in plan.tasks if t.key == "quarantine/batch")
+    stage = next(t.date for t in plan.tasks if t.key == "fish/stage")
+    line = line_of(list_of(wish_list=CLOWNS, equipment__quarantine_tank="yes"), "amphiprion-ocellaris")
+    assert line.needed == entry and entry is not None and stage is not None and entry < stage
+
+
+def test_fish_that_sit_in_quarantine_are_not_bought_again() -> None:
+    found = list_of("2026-03-02,added,amphiprion-ocellaris,2,,quarantine", wish_list=CLOWNS, equipment__quarantine_tank="yes")
+    assert "amphiprion-ocellaris" not in items(found)
+
+
+def test_the_crew_follows_the_size_of_the_tank() -> None:
+    book = replace(BOOK, numbers=book_with(crew_first_litres_per_snail=(40, "L"), crew_litres_per_snail=(20, "L")).numbers)
+    # 203.184 / 20 / 2 = 5.08, first half 5; 203.184 / 40 = 5.08, so 5; the whole 10.16 less 5 = 5.16, so 5 more
+    assert line_of(list_of(book=book), "clean_up_crew").quantity == 10
+
+
+def test_snails_on_the_list_stand_for_the_crew() -> None:
+    found = list_of(wish_list=[{"animal": "trochus-maculatus", "count": 3}])
+    assert "clean_up_crew" not in items(found) and line_of(found, "trochus-maculatus").quantity == 3
+
+
+def test_a_shopping_step_of_a_house_rule_is_not_lost() -> None:
+    site = BOOK.phase("site")
+    rule = TaskRule.model_validate({"id": "shop-decor", "title": "Buy a back wall", "role": "shopping", "anchor": {"start": "yes"}})
+    book = replace(BOOK, phases=tuple(p.model_copy(update={"tasks": (*p.tasks, rule)}) if p is site else p for p in BOOK.phases),
+                   tasks=BOOK.tasks | {"site/shop-decor": rule})
+    line = line_of(list_of(book=book), "site/shop-decor")
+    assert line.name == "Buy a back wall" and line.quantity is None and "plan" in line.unknown
+
+
+def test_every_good_that_can_have_a_price_comes_up_for_some_tank() -> None:
+    ways: list[dict[str, Any]] = [
+        {}, {"rock": {"kind": "live", "mass": "9 kg", "cured_in": "bin"}, "sand": {"kind": "live", "depth": "2 cm"}}, {"rock": {"kind": "cured", "mass": "9 kg"}, "sand": None},
+        {"rock": None, "water__source": "ready_mixed"}, {"water__source": "tap", "cycle__seed": "bottled"}, {"room__temperature": "30 C"}]
+    assert set(GOODS) == {i for way in ways for i in items(list_of(**way)) if i in GOODS}
+
+
+def test_words_are_in_the_buyers_units() -> None:
+    found = list_of(units="us")
+    assert quantity_words(line_of(found, "salt"), "us") == "46.8 lb"  # 21232.7 / 453.59237 = 46.81
+    assert name_words(line_of(found, "flow_pump"), "us").endswith("536.8 gal/h together")  # 2031.84 / 3.785411784 = 536.76
+    assert "17 lb of it for the first fill" in line_of(found, "salt").note  # 7721.0 / 453.59237 = 17.02
+    assert quantity_words(line_of(found, "flow_pump"), "us") == "?" and remark_words(line_of(found, "flow_pump")) == "as many as give this flow"
+
+
+def test_the_list_is_the_same_however_often_it_is_made() -> None:
+    assert list_of(wish_list=CLOWNS) == list_of(wish_list=CLOWNS)

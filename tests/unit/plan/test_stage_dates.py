@@ -1,0 +1,450 @@
+"""The staged wish list inside the plan: days on a real calendar, gates before animals, and what the journal changes.
+
+Weekdays and day counts are those of the Gregorian calendar (2026-03-07 is a Saturday; checked with `datetime`). Fourteen
+days between stages and before an absence are common practice, no source."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from datetime import date
+from functools import cache
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+from click.testing import CliRunner
+
+from planner.cli import newtank
+from planner.files.tank import Tank
+from planner.judge.facts import gather
+from planner.plan.make import make_plan
+from planner.plan.stages import judge_stock, proof_for_list
+from planner.rulebook.read import shipped
+from planner.show.json.schema import schema_of
+from planner.show.terminal.agenda import next_of_each
+from planner.stock.catalogue import Catalogue, load_catalogue
+from planner.stock.verdict import Wish
+from planner.terms.records import Plan, State, Task
+from tests.engine_desk import book_with, journal_of, tank_with
+from tests.rulecases import rulebook
+
+LIST = [{"animal": "amphiprion-ocellaris", "count": 2}, {"animal": "gramma-loreto"}, {"animal": "ecsenius-stigmatura"},
+        {"animal": "lysmata-amboinensis", "count": 2}, {"animal": "sarcophyton-glaucum"}]
+OPENED = tuple(f"2026-03-03 10:00,reading,{what},{value},{unit},display," for what, value, unit in (
+    ("ammonia", "0", "mg/L"), ("nitrite", "0", "mg/L"), ("nitrate", "10", "mg/L"), ("ph", "8.1", "pH"), ("alkalinity", "8", "dKH"),
+    ("salinity", "35", "ppt"), ("temperature", "25.5", "C")))
+SHRIMPS = ("2026-03-07 15:00,done,crew/stage#1", "2026-03-07 15:00,added,lysmata-amboinensis,2")
+CLOWNS = ("2026-03-21 15:00,done,fish/stage#1", "2026-03-21 15:00,added,amphiprion-ocellaris,2")
+
+
+@cache
+def catalogue() -> Catalogue:
+    return load_catalogue([shipped("rules") / "livestock"])
+
+
+def stocked(**changes: Any) -> Tank:
+    """The base tank, filled in November, with a list, a lid, shopping on Saturdays and eight nights away from 6 April."""
+    return tank_with(**{"wish_list": LIST, "tank__lid": True, "keeper__shopping_days": ["saturday"],
+                        "keeper__away": [{"from": "2026-04-06", "to": "2026-04-14"}], "already__scape": "2025-11-20", "already__big-change": "2026-03-01", **changes})
+
+
+def planned(*rows: str, on: str, tank: Tank | None = None, without: bool = False) -> Plan:
+    tank = tank or stocked()
+    return make_plan(tank, journal_of(*rows, tank=tank), rulebook(), date.fromisoformat(on), catalogue=None if without else catalogue())
+
+
+def stages(plan: Plan, phase: str) -> dict[str, tuple[str, tuple[tuple[str, int], ...]]]:
+    return {t.id: (str(t.date), t.animals) for t in plan.tasks if t.key == f"{phase}/stage" and t.state not in (State.DONE, State.SKIPPED)}
+
+
+def task(plan: Plan, id: str) -> Task:
+    found = plan.task(id)
+    assert found is not None, id
+    return found
+
+
+def test_stages_fall_on_saturdays_two_weeks_apart_and_never_within_two_weeks_of_an_absence() -> None:
+    plan = planned(*OPENED, on="2026-03-03")
+    assert stages(plan, "crew") == {"crew/stage#1": ("2026-03-07", (("lysmata-amboinensis", 2),))}
+    # 21 March is 14 days after 7 March; 4 April is two days before the absence, and the first Saturday after it is 18 April.
+    assert stages(plan, "fish") == {"fish/stage#1": ("2026-03-21", (("amphiprion-ocellaris", 2),)),
+                                    "fish/stage#2": ("2026-04-18", (("gramma-loreto", 1), ("ecsenius-stigmatura", 1)))}
+
+
+def test_title_steps_and_reasons_name_the_animals_and_say_why_then_and_why_together() -> None:
+    pair = task(planned(*OPENED, on="2026-03-03"), "fish/stage#1")
+    assert "2 x ocellaris clownfish" in pair.title and "2 x ocellaris clownfish" in pair.steps[0]
+    assert any(b.startswith("This day, because 14 days") for b in pair.because)
+    assert any(b.startswith("Both move in at once") for b in pair.because)
+
+
+def test_tests_follow_each_stage_after_one_two_and_seven_days_by_its_number() -> None:
+    plan = planned(*OPENED, on="2026-03-03")
+    for n, days in ((1, ("2026-03-21", "2026-03-22", "2026-03-23", "2026-03-28")), (2, ("2026-04-18", "2026-04-19", "2026-04-20", "2026-04-25"))):
+        ids = [f"fish/stage-test-{when}#{n}" for when in ("before", "day", "two-days", "week")]
+        assert tuple(str(task(plan, id).date) for id in ids) == days
+        assert all({"ammonia", "nitrite"} <= set(task(plan, id).reads) for id in ids)
+
+
+@pytest.mark.parametrize("rows", [(), OPENED[1:], ("2026-03-03 10:00,reading,ammonia,0.5,mg/L,display,", *OPENED[1:])],
+                         ids=["no test", "no ammonia test", "ammonia in the water"])
+def test_no_animal_task_is_firm_before_its_gate_opens(rows: tuple[str, ...]) -> None:
+    plan = planned(*rows, on="2026-03-03")
+    animals = [t for t in plan.tasks if t.animals]
+    assert animals and all(t.tentative and t.state in (State.WAITING, State.ON_HOLD) for t in animals)
+
+
+def test_corals_stay_tentative_while_their_own_gate_is_shut_and_stony_ones_while_their_readings_are_missing() -> None:
+    tank = stocked(wish_list=[*LIST, {"animal": "caulastraea-furcata"}])
+    corals = [t for t in planned(*OPENED, on="2026-03-03", tank=tank).tasks if t.key == "corals/stage"]
+    assert corals and all(t.tentative for t in corals)
+    steady = [f"2026-{day} 12:00,reading,{what},{value},{unit},display," for day in ("03-10", "03-17", "03-24", "03-31")
+              for what, value, unit in (("ammonia", "0", "mg/L"), ("nitrite", "0", "mg/L"), ("nitrate", "10", "mg/L"), ("alkalinity", "8", "dKH"), ("salinity", "35", "ppt"), ("temperature", "25.5", "C"))]
+    plan = planned(*OPENED, *steady, on="2026-04-01", tank=tank)
+    assert plan.phase("corals").opened is not None  # type: ignore[union-attr]
+    by_animal = {name: t for t in plan.tasks if t.key == "corals/stage" for name, _ in t.animals}
+    assert not by_animal["sarcophyton-glaucum"].tentative
+    stony = by_animal["caulastraea-furcata"]
+    assert stony.tentative and any("calcium" in b for b in stony.because)
+    assert stony.date is not None and (stony.date - date(2026, 3, 3)).days >= 56
+
+
+def test_animals_that_came_are_not_staged_again_and_the_next_stage_counts_from_them() -> None:
+    plan = planned(*OPENED, *SHRIMPS, *CLOWNS, on="2026-03-22")
+    assert stages(plan, "crew") == {}
+    assert stages(plan, "fish") == {"fish/stage#2": ("2026-04-18", (("gramma-loreto", 1), ("ecsenius-stigmatura", 1)))}
+    by_hand = planned(*OPENED, *SHRIMPS, "2026-03-21 15:00,added,ocellaris clownfish,2", on="2026-03-22")
+    assert stages(by_hand, "fish") == {"fish/stage#1": ("2026-04-18", (("gramma-loreto", 1), ("ecsenius-stigmatura", 1)))}
+    general = planned(*OPENED, *SHRIMPS, "2026-03-21 15:00,done,fish/stage#1", "2026-03-21 15:00,added,fish,2", on="2026-03-22")
+    assert stages(general, "fish") == stages(plan, "fish")
+
+
+def test_half_a_pair_leaves_the_other_half_to_come() -> None:
+    plan = planned(*OPENED, *SHRIMPS, "2026-03-21 15:00,added,amphiprion-ocellaris,1", on="2026-03-22")
+    assert ("amphiprion-ocellaris", 1) in {a for _, animals in stages(plan, "fish").values() for a in animals}
+
+
+def test_a_lost_animal_is_told_and_not_bought_again() -> None:
+    plan = planned(*OPENED, *SHRIMPS, *CLOWNS, "2026-03-23 09:00,lost,amphiprion-ocellaris,1", on="2026-03-23")
+    assert all(name != "amphiprion-ocellaris" for _, animals in stages(plan, "fish").values() for name, _ in animals)
+    assert any(n.startswith("Lost: 1 x ocellaris clownfish") for n in plan.notices)
+
+
+def test_an_animal_in_the_tank_that_cannot_stay_is_told_so_and_counts_in_what_all_give() -> None:
+    plan = planned(*OPENED, *SHRIMPS, "2026-03-21 15:00,added,yellow tang,1", on="2026-03-22", tank=stocked(keeper__away=[], wish_list=LIST[:4]))
+    assert any(n.startswith("In the tank, where it cannot stay: yellow tang.") and "never release it" in n for n in plan.notices)
+    assert not any(n.startswith("Left out of the stages: yellow tang") for n in plan.notices)
+
+
+def test_a_spike_after_animals_puts_the_next_stage_two_weeks_behind_the_clear_reading() -> None:
+    tank = stocked(keeper__away=[], wish_list=LIST[:4])
+    spike = "2026-03-23 10:00,reading,ammonia,0.5,mg/L,display,"
+    calm = planned(*OPENED, *SHRIMPS, *CLOWNS, on="2026-03-30", tank=tank)
+    assert stages(calm, "fish")["fish/stage#2"][0] == "2026-04-04"
+    clear = ("2026-03-28 10:00,reading,ammonia,0,mg/L,display,", "2026-03-28 10:00,reading,nitrite,0,mg/L,display,", "2026-03-29 10:00,reading,ammonia,0,mg/L,display,")
+    after = planned(*OPENED, *SHRIMPS, *CLOWNS, spike, *clear, on="2026-03-30", tank=tank)
+    assert stages(after, "fish")["fish/stage#2"][0] == "2026-04-11"  # 28 March and 14 days
+    held = planned(*OPENED, *SHRIMPS, *CLOWNS, spike, on="2026-03-23", tank=tank)
+    assert task(held, "fish/stage#2").state == State.ON_HOLD
+
+
+def test_a_stage_put_off_or_left_out_shifts_the_rest() -> None:
+    tank = stocked(keeper__away=[], wish_list=LIST[:4])
+    assert {id: day for id, (day, _) in stages(planned(*OPENED, *SHRIMPS, on="2026-03-10", tank=tank), "fish").items()} == {
+        "fish/stage#1": "2026-03-21", "fish/stage#2": "2026-04-04"}
+    put_off = planned(*OPENED, *SHRIMPS, "2026-03-10 12:00,postponed,fish/stage#1,2026-04-01", on="2026-03-10", tank=tank)
+    assert {id: day for id, (day, _) in stages(put_off, "fish").items()} == {"fish/stage#1": "2026-04-04", "fish/stage#2": "2026-04-18"}
+    left_out = planned(*OPENED, *SHRIMPS, "2026-03-21 12:00,skipped,fish/stage#1", on="2026-03-21", tank=tank)
+    assert stages(left_out, "fish")["fish/stage#2"] == ("2026-04-04", (("amphiprion-ocellaris", 2),))
+    assert left_out.task("fish/stage-test-day#1") is None
+
+
+CORALS_TOO = [*LIST[:3], {"animal": "caulastraea-furcata"}, {"animal": "sarcophyton-glaucum"}]
+
+
+def spaced(plan: Plan) -> list[date]:
+    """The days on which animals come in, each at least fourteen after the one before."""
+    days = sorted({t.date for t in plan.tasks if t.animals and t.date is not None})
+    assert all((b - a).days >= 14 for a, b in pairwise(days)), days
+    return days
+
+
+def test_a_late_stage_of_fish_moves_corals_too_so_that_fourteen_days_lie_between_any_two_stages() -> None:
+    tank = stocked(keeper__away=[], wish_list=CORALS_TOO)
+    for on in ("2026-03-10", "2026-03-24", "2026-04-10", "2026-05-05", "2026-06-20"):
+        plan = planned(*OPENED, on=on, tank=tank)
+        assert spaced(plan)[0] >= date.fromisoformat(on)
+    late = task(planned(*OPENED, on="2026-04-10", tank=tank), "fish/stage#1")
+    assert (late.due, late.date) == (date(2026, 3, 14), date(2026, 4, 11))
+    assert any("could have come in before today" in b for b in late.because)
+
+
+def test_a_stage_put_off_leaves_its_place_to_corals_and_says_what_was_put_off() -> None:
+    tank = stocked(keeper__away=[], wish_list=CORALS_TOO)
+    plan = planned(*OPENED, "2026-03-10 12:00,postponed,fish/stage#1,2026-05-16", on="2026-03-10", tank=tank)
+    fish = task(plan, "fish/stage#1")
+    assert fish.date == date(2026, 5, 16) and any("put off to 2026-05-16" in b for b in fish.because)
+    assert spaced(plan)[0] < date(2026, 5, 1)  # the soft coral does not wait for the fish
+
+
+def test_an_illness_keeps_fish_out_for_two_weeks_and_a_display_without_fish_for_eleven() -> None:
+    tank = stocked(keeper__away=[], wish_list=LIST[:4])
+    ill = "2026-03-24 10:00,event,ill"
+    assert stages(planned(*OPENED, *SHRIMPS, *CLOWNS, ill, on="2026-03-25", tank=tank), "fish")["fish/stage#2"][0] == "2026-04-11"  # 24 March and 14 days
+    out = ("2026-03-25 10:00,moved,amphiprion-ocellaris,2,,quarantine", "2026-03-25 10:00,event,fallow")
+    empty = planned(*OPENED, *SHRIMPS, *CLOWNS, ill, *out, on="2026-03-26", tank=tank)
+    coming = sorted(stages(empty, "fish").values())
+    assert coming[0][0] == "2026-06-13"  # 25 March and 76 days is 9 June, a Tuesday
+    assert any(("amphiprion-ocellaris", 2) in fish for _, fish in coming)  # they come back in, alone, for the filter has starved too
+    assert any("starve the parasite" in b for b in task(empty, "fish/stage#2").because)
+
+
+def test_an_illness_in_the_quarantine_tank_starts_its_clock_again() -> None:
+    tank = stocked(keeper__away=[], wish_list=LIST[:4], equipment__quarantine_tank=True)
+    waiting = (*OPENED, *SHRIMPS, "2026-03-07 15:00,added,amphiprion-ocellaris,2,,quarantine")
+    well = planned(*waiting, on="2026-03-20", tank=tank)
+    ill = planned(*waiting, "2026-03-20 10:00,event,ill,,,quarantine", on="2026-03-20", tank=tank)
+    days = [task(p, "fish/stage#1").date for p in (well, ill)]
+    assert days == [date(2026, 4, 18), date(2026, 5, 2)]  # Saturday 7 March, and the first Saturday after the illness, and 42 days
+
+
+def test_a_stage_tells_what_all_animals_give_with_those_that_are_in() -> None:
+    plan = planned(*OPENED, *SHRIMPS, *CLOWNS, on="2026-03-22", tank=stocked(keeper__away=[], wish_list=LIST[:4]))
+    given = [next(b for b in t.because if "nitrogen a day" in b and "All animals" in b) for t in plan.tasks if t.animals]
+    # 2 shrimp at 0.83, 2 clownfish at 6.9, a gramma at 3.6 and a blenny at 2.3 mg a day
+    assert given and given[-1].startswith("All animals in by then give about 21 mg of nitrogen a day") and "the limit is 0.035 mg/L" in given[-1]
+
+
+def test_with_animals_in_the_list_speaks_of_what_they_give_and_no_more_of_a_proof() -> None:
+    def told(*rows: str) -> str:
+        tank = stocked(keeper__away=[], wish_list=LIST[:4])
+        return judge_stock(gather(tank, journal_of(*rows, tank=tank), date(2026, 3, 22)), rulebook(), catalogue()).verdict.sums.nitrogen_text
+
+    assert "the proof before the first animal" in told(*OPENED)
+    assert told(*OPENED, *SHRIMPS, *CLOWNS).endswith("; those that are in give 16 mg of it.")  # 2 x 0.83 and 2 x 6.93, about
+
+
+def test_a_list_asks_for_the_proof_that_its_first_fish_and_its_sum_need() -> None:
+    """Four times the first fish or twice the whole list a day and litre, from 1 to 2 mg/L as N, up to the next tenth. A pair
+    of clownfish gives 13.8 mg a day: in 20 litres four times that is 2.8, in 40 litres 1.38, in 208 litres 0.27."""
+    keep = (Wish("amphiprion-ocellaris", 2),)
+    assert [proof_for_list(keep, litres, rulebook(), catalogue()) for litres in (20.0, 40.0, 208.0)] == [2.0, 1.4, 1.0]
+    heavy = (Wish("gramma-loreto"), Wish("zebrasoma-flavescens"), Wish("paracanthurus-hepatus"))
+    total = sum(catalogue().get(w.animal_id).nitrogen_mg_per_day for w in heavy)  # type: ignore[union-attr]
+    assert proof_for_list(heavy, 2 * total / 1.55, rulebook(), catalogue()) == 1.6
+    assert proof_for_list((), 100.0, rulebook(), catalogue()) == 2.0
+
+
+def test_task_gate_forecast_and_words_ask_for_one_and_the_same_proof() -> None:
+    """With a house number of 20 times the first fish the list asks for 1.4 mg/L as N: 20 x 13.8 mg a day in 208 litres is 1.33."""
+    book = book_with(challenge_first_times=(20.0, ""))
+    tank = stocked(wish_list=LIST[:1], **{"already__big-change": None, "already__start-up": "2026-02-20"})
+
+    def made(*rows: str, on: str) -> Plan:
+        return make_plan(tank, journal_of(*rows, tank=tank), book, date.fromisoformat(on), catalogue=catalogue())
+
+    plan = made(on="2026-03-03")
+    asked = task(plan, "cycle/challenge-dose#1")
+    assert any("dosed to 1.4 mg/L as N" in n.text for n in plan.phase("cycle").needs)  # type: ignore[union-attr]
+    assert any("It raises ammonia by 1.4 mg/L as N" in b for b in asked.because)
+    grams = dict(asked.amounts)["challenge_dose"].value
+    assert grams / 1000 * 14.0067 / 53.491 * 1e6 / gather(tank, journal_of(tank=tank), date(2026, 3, 3)).net_volume_l == pytest.approx(1.4, rel=1e-3)
+
+    def proof(dose: str) -> tuple[str, ...]:
+        rows = []
+        for day in (10, 11):
+            rows += [f"2026-03-{day}T09:00+00:00,dosed,ammonia,{dose},mg/L"]
+            rows += [f"2026-03-{day + 1}T08:30+00:00,reading,{what},0,mg/L,display," for what in ("ammonia", "nitrite")]
+        return tuple(rows)
+
+    assert made(*proof("1.4"), on="2026-03-12").phase("cycle").opened == date(2026, 3, 12)  # type: ignore[union-attr]
+    short = made(*proof("1"), on="2026-03-12")
+    assert short.phase("cycle").opened is None  # type: ignore[union-attr]
+    # Once an animal is in, a list written later asks for nothing more: the least proof stays a proof.
+    assert made(*proof("1"), "2026-03-13 10:00,added,trochus-maculatus,2", on="2026-03-13").phase("cycle").opened is not None  # type: ignore[union-attr]
+
+
+def test_a_test_before_a_stage_that_slid_is_asked_for_again_on_the_new_day() -> None:
+    tank = stocked(keeper__away=[], wish_list=LIST[:4])
+    tested = (*OPENED, *SHRIMPS, "2026-03-21 09:00,done,fish/stage-test-before#1")
+    assert task(planned(*tested, on="2026-03-21", tank=tank), "fish/stage-test-before#1").state == State.DONE
+    again = task(planned(*tested, on="2026-03-22", tank=tank), "fish/stage-test-before#1")
+    assert (again.state != State.DONE, again.date) == (True, date(2026, 3, 28))
+
+
+def test_a_fish_moved_over_from_quarantine_without_its_name_does_not_put_its_own_stage_off() -> None:
+    tank = stocked(keeper__away=[], wish_list=LIST[:4], equipment__quarantine_tank=True)
+    waiting = (*OPENED, *SHRIMPS, "2026-03-07 15:00,added,fish,2,,quarantine")
+    moved = planned(*waiting, "2026-04-18 15:00,moved,fish,2,,display", on="2026-04-18", tank=tank)
+    assert stages(moved, "fish")["fish/stage#1"] == ("2026-04-18", (("amphiprion-ocellaris", 2),))
+
+
+def test_a_tick_of_the_first_stage_opens_the_way_that_the_gate_to_fish_asks_for() -> None:
+    clear = [f"2026-{day} 18:00,reading,{what},0,mg/L,display," for day in ("03-22", "03-28", "04-05") for what in ("ammonia", "nitrite")]
+    plan = planned(*OPENED, *SHRIMPS, *CLOWNS, *clear, on="2026-04-05")
+    assert plan.phase("fish").opened == date(2026, 4, 5)  # type: ignore[union-attr]
+
+
+def test_with_a_quarantine_tank_the_stage_says_when_its_fish_go_in_there() -> None:
+    tank = stocked(equipment__quarantine_tank="40 L", keeper__away=[])
+    first = task(planned(*OPENED, on="2026-03-03", tank=tank), "fish/stage#1")
+    entry = next(date.fromisoformat(word) for step in first.steps if "enter the quarantine tank" in step for word in step.split() if word.startswith("2026-"))
+    assert entry >= date(2026, 3, 3) and first.date is not None
+    assert (first.date - entry).days >= catalogue().figures.value("quarantine_days")
+
+
+def entry_tasks(plan: Plan) -> dict[str, tuple[str, tuple[tuple[str, int], ...]]]:
+    return {t.id: (str(t.date), t.animals) for t in plan.tasks if t.key == "quarantine/batch" and t.state not in (State.DONE, State.SKIPPED)}
+
+
+def test_every_batch_of_fish_enters_quarantine_on_a_shopping_day_six_weeks_before_its_stage_with_a_test_before() -> None:
+    plan = planned(*OPENED, on="2026-03-03", tank=stocked(equipment__quarantine_tank="40 L", keeper__away=[]))
+    batches = entry_tasks(plan)
+    assert len(batches) == 2 and all(date.fromisoformat(day).strftime("%A") == "Saturday" for day, _ in batches.values())
+    for id, (day, animals) in batches.items():
+        stage = task(plan, id.replace("quarantine/batch", "fish/stage"))
+        assert stage.date is not None and (stage.date - date.fromisoformat(day)).days >= 42 and stage.animals == animals
+        assert str(task(plan, id.replace("batch", "batch-test")).date) == day
+    keys = {t.key for t in plan.tasks}
+    assert not keys & {"quarantine/fish-in", "quarantine/move"}
+    assert all(t.tentative for t in plan.tasks if t.key == "quarantine/batch")  # the small filter is not proven
+
+
+def test_a_batch_that_is_in_quarantine_has_no_entry_left_and_the_next_one_enters_after_it_has_gone() -> None:
+    tank = stocked(equipment__quarantine_tank="40 L", keeper__away=[])
+    rows = ("2026-03-07 15:00,done,quarantine/batch#1", "2026-03-07 15:00,added,amphiprion-ocellaris,2,,quarantine")
+    for journal in (rows, rows[1:]):
+        plan = planned(*OPENED, *journal, on="2026-03-08", tank=tank)
+        assert "quarantine/batch#1" not in entry_tasks(plan)
+        first, second = task(plan, "fish/stage#1"), entry_tasks(plan)["quarantine/batch#2"]
+        assert first.date == date(2026, 4, 18)  # a Saturday, 42 days after 7 March
+        assert date.fromisoformat(second[0]) > first.date
+
+
+def test_fish_are_chosen_a_week_before_they_enter_quarantine_or_the_tank_and_moved_with_words_of_their_own() -> None:
+    apart = planned(*OPENED, on="2026-03-03", tank=stocked(equipment__quarantine_tank="40 L", keeper__away=[]))
+    entry, choose = task(apart, "quarantine/batch#2").date, task(apart, "quarantine/batch-reserve#2").date
+    assert entry is not None and choose is not None and (entry - choose).days == 7
+    assert "move no net" in " ".join(task(apart, "fish/stage#1").steps) and "bag" not in " ".join(task(apart, "fish/stage#1").steps)
+    assert not {"fish/choose", "quarantine/reserve", "fish/stage-choose"} & {t.key for t in apart.tasks}
+    bare = planned(*OPENED, on="2026-03-03", tank=stocked(keeper__away=[]))
+    stage, choose = task(bare, "fish/stage#1").date, task(bare, "fish/stage-choose#1").date
+    assert stage is not None and choose is not None and (stage - choose).days == 7
+    assert "Float the closed bag" in " ".join(task(bare, "fish/stage#1").steps)
+
+
+def test_a_fish_that_is_in_quarantine_already_moves_before_those_that_the_plan_meant_to_come_first() -> None:
+    tank = stocked(equipment__quarantine_tank="40 L", keeper__away=[])
+    assert stages(planned(*OPENED, on="2026-03-08", tank=tank), "fish")["fish/stage#1"][1] == (("amphiprion-ocellaris", 2),)
+    plan = planned(*OPENED, "2026-03-07 15:00,added,gramma-loreto,1,,quarantine", on="2026-03-08", tank=tank)
+    assert stages(plan, "fish")["fish/stage#1"] == ("2026-04-18", (("gramma-loreto", 1),))  # 42 days after 7 March
+    assert entry_tasks(plan) and all(entry[0] > "2026-04-18" for entry in entry_tasks(plan).values())
+
+
+def test_an_absence_while_fish_are_in_quarantine_is_told() -> None:
+    tank = stocked(equipment__quarantine_tank="40 L", keeper__away=[{"from": "2026-03-28", "to": "2026-04-02"}], wish_list=[{"animal": "gramma-loreto"}])
+    inside = ("2026-03-07 15:00,done,quarantine/batch#1", "2026-03-07 15:00,added,gramma-loreto,1,,quarantine")
+    assert any("in the quarantine tank while you are away" in n for n in planned(*OPENED, *inside, on="2026-03-08", tank=tank).notices)
+    home = stocked(equipment__quarantine_tank="40 L", keeper__away=[], wish_list=[{"animal": "gramma-loreto"}])
+    assert not any("while you are away" in n for n in planned(*OPENED, *inside, on="2026-03-08", tank=home).notices)
+
+
+def test_a_size_of_the_quarantine_tank_means_yes() -> None:
+    for size in (True, "40 L"):
+        assert planned(*OPENED, on="2026-03-03", tank=stocked(equipment__quarantine_tank=size)).phase("quarantine") is not None
+    assert planned(*OPENED, on="2026-03-03", tank=stocked(equipment__quarantine_tank=False)).phase("quarantine") is None
+
+
+def test_grazers_of_the_list_wait_for_film_and_a_shrimp_does_not() -> None:
+    tank = stocked(wish_list=[{"animal": "trochus-maculatus", "count": 4}, {"animal": "lysmata-amboinensis", "count": 2}])
+    bare = [t for t in planned(*OPENED, on="2026-03-03", tank=tank).tasks if t.key == "crew/stage"]
+    assert [t.tentative for t in bare if "trochus-maculatus" in dict(t.animals)] == [True]
+    assert any("film or algae" in b for t in bare for b in t.because)
+    seen = planned(*OPENED, "2026-03-03 18:00,event,algae_seen", on="2026-03-03", tank=tank)
+    assert not any(t.tentative for t in seen.tasks if t.key == "crew/stage")
+    shrimp = planned(*OPENED, on="2026-03-03", tank=stocked(wish_list=LIST[3:4]))
+    assert not any(t.tentative for t in shrimp.tasks if t.key == "crew/stage")
+
+
+def test_without_a_list_or_with_one_that_names_nothing_the_general_stages_stand() -> None:
+    bare = stocked(wish_list=[])
+    assert planned(*OPENED, on="2026-03-03", tank=bare) == planned(*OPENED, on="2026-03-03", tank=bare, without=True)
+    for tank in (bare, stocked(wish_list=[{"animal": "zzyzx"}])):
+        keys = {t.key for t in planned(*OPENED, on="2026-03-03", tank=tank).tasks}
+        assert "fish/stage-1" in keys and "fish/stage" not in keys
+    assert any("zzyzx" in n for n in planned(*OPENED, on="2026-03-03", tank=stocked(wish_list=[{"animal": "zzyzx"}])).notices)
+    listed = {t.key for t in planned(*OPENED, on="2026-03-03").tasks}
+    assert not listed & {"fish/stage-1", "fish/stage-2", "fish/test-first", "corals/soft"}
+
+
+def test_a_list_of_which_no_fish_can_be_kept_plans_no_fish_and_says_so() -> None:
+    refused = stocked(wish_list=[{"animal": "pterois-volitans"}, {"animal": "trochus-maculatus", "count": 3}])  # a lionfish in 200 L
+    plan = planned(*OPENED, on="2026-03-03", tank=refused)
+    assert not {t.key for t in plan.tasks} & {"fish/choose", "fish/stage-1", "fish/stage", "corals/soft"}
+    assert any("names no fish that can be kept" in n for n in plan.notices)
+    fish = plan.phase("fish")
+    assert fish is not None and fish.window.likely is None and "no fish" in fish.reason
+
+
+def test_two_plans_of_one_journal_are_equal_and_the_order_of_rows_is_no_matter() -> None:
+    rows = (*OPENED, *SHRIMPS, *CLOWNS)
+    one, two = planned(*rows, on="2026-03-22"), planned(*rows, on="2026-03-22")
+    assert one == two and repr(one) == repr(two)
+    other = planned(*reversed(rows), on="2026-03-22")
+    assert [replace(t, because=()) for t in other.tasks] == [replace(t, because=()) for t in one.tasks]
+
+
+TANK = """\
+name: stocked tank
+start: 2026-03-02
+timezone: Europe/London
+tank: {length: 100 cm, width: 50 cm, height: 50 cm, glass: 10 mm, waterline: 3 cm, lid: yes}
+rock: {kind: dry, mass: 15 kg}
+sand: {kind: dry, mass: 15 kg}
+equipment: {quarantine_tank: yes}
+test_kits: {ammonia: {basis: N, step: 0.25}, nitrite: {basis: N, step: 0.25}, nitrate: {basis: ion, step: 5}}
+already: {scape: 2025-11-20, big-change: 2026-03-01}
+wish_list: [{animal: gramma-loreto}, {animal: lysmata-amboinensis, count: 2}, {animal: trochus-maculatus, count: 3}]
+"""
+
+
+def ticked(folder: Path, id: str, on: str, *rows: str) -> list[str]:
+    """The facts that `newtank done` writes beside the tick."""
+    (folder / "tank.yaml").write_text(TANK, "utf-8")
+    (folder / "journal.csv").write_text("when,kind,what,value,unit,where,note\n" + "".join(row + "," * (6 - row.count(",")) + "\n" for row in (*OPENED, *rows)), "utf-8")
+    result = CliRunner().invoke(newtank, ["done", str(folder), id, "--on", on, "--yes"])
+    assert result.exit_code == 0, result.output
+    cells = [line.split(",") for line in (folder / "journal.csv").read_text("utf-8").splitlines()[1 + len(OPENED) + len(rows):]]
+    return [" ".join((kind, what, value, where)) for _, kind, what, value, _, where, _ in cells]
+
+
+def test_ticking_a_stage_writes_a_row_for_each_animal_with_its_count(tmp_path: Path) -> None:
+    assert ticked(tmp_path, "crew/stage#1", "2026-03-04") == [
+        "done crew/stage#1  display", "added lysmata-amboinensis 2 display", "added trochus-maculatus 3 display"]
+
+
+def test_ticking_the_stage_of_a_fish_that_waits_in_quarantine_moves_it(tmp_path: Path) -> None:
+    rows = ("2026-03-04 12:00,added,lysmata-amboinensis,2", "2026-03-04 12:00,added,trochus-maculatus,3", "2026-03-05 12:00,added,royal gramma,1,,quarantine")
+    assert ticked(tmp_path, "fish/stage", "2026-04-20", *rows) == ["done fish/stage#1  display", "moved royal gramma 1 display"]
+
+
+def test_a_stage_protects_animals_and_is_not_skipped_by_command(tmp_path: Path) -> None:
+    ticked(tmp_path, "crew/stage#1", "2026-03-04")
+    assert CliRunner().invoke(newtank, ["skip", str(tmp_path), "fish/stage#1", "--on", "2026-03-04"]).exit_code == 2
+
+
+def test_the_machine_form_keeps_its_schema_and_holds_the_free_ammonia_of_each_stage(tmp_path: Path) -> None:
+    ticked(tmp_path, "crew/stage#1", "2026-03-04")
+    result = CliRunner().invoke(newtank, ["stock", str(tmp_path), "--on", "2026-03-05", "--json"])
+    found = json.loads(result.output)
+    jsonschema.validate(found, schema_of("stock"))
+    assert found["stages"] and all(0 < s["free_ammonia_mg_l"]["p10"] <= s["free_ammonia_mg_l"]["p90"] <= 0.05 for s in found["stages"])
+
+
+def test_the_page_of_the_phase_shows_every_stage_with_its_own_animals() -> None:
+    plan = planned(*OPENED, on="2026-03-03")
+    shown = [t.id for t, _ in next_of_each(t for t in plan.tasks if t.phase == "fish" and t.state not in (State.DONE, State.SKIPPED)) if t.animals]
+    assert shown == ["fish/stage#1", "fish/stage#2"]

@@ -1,0 +1,121 @@
+"""Rules that lead nowhere or in circles are refused, with their places and the name that was probably meant."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from planner.rulebook.check import check_rules
+from planner.rulebook.read import load_rules
+from planner.terms.problems import Problem
+from tests.rulecases import RULES
+
+
+def problems_with(file: str, old: str, new: str) -> list[Problem]:
+    """The shipped rules with one text changed in one file."""
+    path = RULES / file
+    text = path.read_text(encoding="utf-8")
+    assert text.count(old) >= 1, f"{file} no longer has {old!r}"
+    book, problems = load_rules(RULES, {path: text.replace(old, new, 1)})
+    return [*problems, *check_rules(book)]
+
+
+def line_of(file: str, text: str) -> int:
+    return next(n for n, line in enumerate((RULES / file).read_text(encoding="utf-8").splitlines(), 1) if text in line)
+
+
+def test_phases_that_wait_for_one_another_are_refused_with_both_places() -> None:
+    found = [p for p in problems_with("setup/site.yaml", "order: ", "after: [leak-test]\norder: ") if p.code == "phase-cycle"]
+    assert len(found) == 1
+    assert "leak-test -> site -> leak-test" in found[0].message
+    assert str(found[0].place).startswith("rules/setup/leak-test.yaml:1:")
+    assert "rules/setup/site.yaml:1:" in found[0].message
+
+
+def test_a_longer_circle_of_phases_is_found_too() -> None:
+    found = [p for p in problems_with("setup/leak-test.yaml", "after: [site]", "after: [site, cycle]") if p.code == "phase-cycle"]
+    assert found and "cycle -> " in found[0].message
+
+
+def test_tasks_that_hang_on_one_another_are_refused_with_both_places() -> None:
+    found = [p for p in problems_with("setup/leak-test.yaml", "id: rinse\n    title: Rinse the tank with water alone\n    anchor: {phase: leak-test}",
+                                      "id: rinse\n    title: Rinse the tank with water alone\n    anchor: {task: leak-test/fill}") if p.code == "task-cycle"]
+    assert len(found) == 1
+    assert str(found[0].place).startswith(f"rules/setup/leak-test.yaml:{line_of('setup/leak-test.yaml', '- id: fill')}:")
+    assert f"rules/setup/leak-test.yaml:{line_of('setup/leak-test.yaml', '- id: rinse')}:" in found[0].message
+
+
+@pytest.mark.parametrize(("old", "new", "code", "near"), [
+    ("after: [site]", "after: [sit]", "unknown-phase", "site"),
+    ("anchor: {task: leak-test/rinse}", "anchor: {task: leak-test/rinze}", "unknown-task", "leak-test/rinse"),
+    ("wait: leak_watch\n", "wait: leak_wach\n", "unknown-figure", "leak_watch"),
+    ("cautions: [glass]", "cautions: [glas]", "unknown-caution", "glass"),
+    ("amounts: [leak_water, total_weight]", "amounts: [leak_watr, total_weight]", "unknown-quantity", "leak_water"),
+    ("Fill {leak_water} of plain", "Fill {leak_watr} of plain", "unknown-figure", "leak_water"),
+    ("tank: {key: tank.sump, described: yes}", "tank: {key: tank.sumpf, described: yes}", "unknown-tank-key", "tank.sump"),
+])
+def test_an_unknown_name_is_refused_with_the_nearest_known_one(old: str, new: str, code: str, near: str) -> None:
+    found = [p for p in problems_with("setup/leak-test.yaml", old, new) if p.code == code and p.message.startswith("leak-test")]
+    assert found, f"no {code}"
+    assert found[0].fix == f"write '{near}'"
+    assert found[0].place.file == "rules/setup/leak-test.yaml"
+
+
+def test_a_name_near_to_nothing_is_refused_without_a_guess() -> None:
+    found = [p for p in problems_with("setup/leak-test.yaml", "cautions: [glass]", "cautions: [zzzzzz]") if p.code == "unknown-caution"]
+    assert found[0].fix == "add the caution or take the name out"
+
+
+def test_two_tasks_of_one_id_are_refused() -> None:
+    assert [p.code for p in problems_with("setup/leak-test.yaml", "- id: drain\n", "- id: rinse\n") if p.code == "task-twice"] == ["task-twice"]
+
+
+def test_a_number_given_twice_is_refused() -> None:
+    found = [p for p in problems_with("setup/leak-test.yaml", "  silicone_cure:", "  mix_wait: {value: 7, unit: d, grade: practice}\n  silicone_cure:") if p.code == "number-twice"]
+    assert len(found) == 1 and "mix_wait" in found[0].message and "rules/setup/leak-test.yaml" in found[0].message
+
+
+def test_a_number_above_practice_needs_its_source() -> None:
+    unsourced = problems_with("setup/leak-test.yaml", "    value: 48\n    unit: h\n    grade: practice", "    value: 48\n    unit: h\n    grade: measured")
+    assert any("needs a source key" in p.message for p in unsourced)
+    found = problems_with("setup/leak-test.yaml", "    value: 48\n    unit: h\n    grade: practice", "    value: 48\n    unit: h\n    grade: measured\n    source: teos11\n    says: states")
+    assert [p.fix for p in found if p.code == "unknown-source"] == ["write 'teos10'"]
+
+
+@pytest.mark.parametrize(
+    ("lines", "message"),
+    [
+        ("source: teos10", "tells what its source says"),
+        ("source: teos10\n    says: within", "belong together"),
+        ("source: teos10\n    says: states\n    range_published: [24, 72]", "belong together"),
+        ("source: teos10\n    says: within\n    range_published: [24, 47]", "48 does not lie within the published range of 24 to 47"),
+        ("source: teos10\n    says: within\n    range_published: [49, 72]", "48 does not lie within the published range of 49 to 72"),
+    ],
+)
+def test_what_a_source_says_of_a_number_is_told_and_holds(lines: str, message: str) -> None:
+    found = problems_with("setup/leak-test.yaml", "    value: 48\n    unit: h\n    grade: practice", f"    value: 48\n    unit: h\n    grade: measured\n    {lines}")
+    assert any(message in p.message for p in found), [p.message for p in found]
+
+
+@pytest.mark.parametrize("ends", ["[48, 72]", "[24, 48]"])
+def test_the_ends_of_a_published_range_belong_to_it(ends: str) -> None:
+    text = f"    value: 48\n    unit: h\n    grade: measured\n    source: teos10\n    says: within\n    range_published: {ends}"
+    assert problems_with("setup/leak-test.yaml", "    value: 48\n    unit: h\n    grade: practice", text) == []
+
+
+def test_a_practice_tells_nothing_of_a_source_that_it_does_not_have() -> None:
+    found = problems_with("setup/leak-test.yaml", "    value: 48\n    unit: h\n    grade: practice", "    value: 48\n    unit: h\n    grade: practice\n    says: states")
+    assert any("there is no source key" in p.message for p in found)
+
+
+def test_a_condition_has_one_key() -> None:
+    found = problems_with("setup/leak-test.yaml", "{done: leak-test/fill}]", "{done: leak-test/fill, event: leak}]")
+    assert any("exactly one of the keys" in p.message for p in found)
+
+
+def test_rule_files_in_a_folder_elsewhere_are_read_the_same(tmp_path: Path) -> None:
+    shutil.copytree(RULES, tmp_path / "rules")
+    there, here = load_rules(tmp_path / "rules")[0], load_rules(RULES)[0]
+    assert there == here

@@ -1,0 +1,149 @@
+"""Rule texts fit the buyer: the source of water, and what stands in the tank file, decide what a task asks for."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from planner.plan.make import make_plan, shown_amount
+from planner.rulebook.house.overlay import load_house
+from planner.rulebook.read import shipped
+from planner.stock.catalogue import load_catalogue
+from planner.terms.records import Plan, Task, Trace
+from tests.engine_desk import book_with, journal_of, plan_with, tank_with
+from tests.rulecases import rulebook
+
+DAY = "2026-03-02"
+
+
+def plan_for(**tank: object) -> Plan:
+    return plan_with(rulebook(), on=DAY, tank=tank_with(**tank))
+
+
+def task_of(key: str, **tank: object) -> Task:
+    return next(t for t in plan_for(**tank).tasks if t.key == key)
+
+
+def words_of(task: Task) -> str:
+    return " ".join((task.title, *task.steps, *task.watch))
+
+
+@pytest.mark.parametrize("key", ["big-change/mix", "care/weekly-change", "rock/curing-bin"])
+def test_who_buys_ready_mixed_water_fetches_it_and_weighs_no_salt(key: str) -> None:
+    task = task_of(key, water__source="ready_mixed", rock__kind="live", rock__cured_in="bin")
+    assert "ready-mixed water" in words_of(task)
+    assert not [word for word in ("the salt", "of salt", "Make RO", "describe the tank") if word in words_of(task)]
+    assert not [name for name, _ in task.amounts if "salt" in name]
+
+
+def test_no_task_shows_an_amount_of_salt_to_who_buys_ready_mixed_water() -> None:
+    plan = plan_for(water__source="ready_mixed", rock__kind="live", rock__cured_in="bin")
+    shown = {name for t in plan.tasks for name, _ in t.amounts} | {q.name for q in plan.quantities}
+    assert not {name for name in shown if "salt" in name}
+
+
+@pytest.mark.parametrize(("source", "asks"), [("ro", "Make RO water for"), ("distilled", "Fetch distilled water for"), ("tap", "Treat tap water for")])
+def test_water_for_the_big_change_comes_from_where_the_buyer_has_it(source: str, asks: str) -> None:
+    task = task_of("big-change/mix", water__source=source)
+    assert task.steps[0].startswith(asks)
+    assert "big_change_batch_salt" in dict(task.amounts)
+
+
+@pytest.mark.parametrize("source", ["distilled", "tap", "ready_mixed"])
+def test_without_an_ro_unit_no_task_speaks_of_ro_water_alone(source: str) -> None:
+    plan = plan_for(water__source=source, equipment__ro_rate=None)
+    assert not [t.key for t in plan.tasks for text in (*t.steps, *t.watch) if "RO water" in text]
+    assert "care/water-unit" not in {t.key for t in plan.tasks}
+
+
+def test_who_tops_up_from_a_unit_of_their_own_changes_its_filters() -> None:
+    assert "care/water-unit" in {t.key for t in plan_for(water__source="tap").tasks}
+
+
+def test_a_hot_room_is_told_on_the_first_day_and_heaters_do_not_contradict_it() -> None:
+    plan = plan_for(room__temperature="30 C")
+    assert [n for n in plan.notices if "The room is at 30 °C" in n and "chiller" in n]
+    steps = next(t for t in plan.tasks if t.key == "site/shop-equipment").steps
+    assert "chiller" in steps[0] and "They are sized for 19 °C. A room that never is needs none." in steps[1]
+
+
+def test_a_room_of_unknown_temperature_is_sold_heaters_and_no_cooling() -> None:
+    plan = plan_for(room__temperature=None)
+    assert not [n for n in plan.notices if "chiller" in n]
+    assert next(t for t in plan.tasks if t.key == "site/shop-equipment").steps[0].startswith("Buy two heaters")
+
+
+def test_a_number_of_a_house_shows_in_every_text_that_speaks_of_it() -> None:
+    plan = plan_with(book_with(leak_watch=(96, "h")), "2026-03-03,done,leak-test/fill", on="2026-03-04", tank=tank_with(already={"site": "2026-03-01"}))
+    phase = plan.phase("leak-test")
+    assert phase is not None
+    texts = [phase.intro, *phase.advice, *(text for t in plan.tasks if t.phase == "leak-test" for text in (t.title, *t.steps))]
+    assert "watched for 4 days" in phase.intro
+    assert "Give it the full 4 days" in " ".join(phase.advice)
+    assert not [text for text in texts if "24 h" in text or "two days" in text]
+
+
+def test_why_spells_out_the_figures_of_a_gate() -> None:
+    plan = plan_for()
+
+    def told(trace: Trace) -> str:
+        return " ".join((trace.text, *map(told, trace.parts)))
+
+    assert not [key for key, trace in plan.traces.items() if "{" in told(trace)]
+    assert "At least 24 h lie between the fill and the end of the test" in told(plan.traces["gate/leak-test"])
+
+
+def test_a_step_of_temperature_is_shown_as_a_step_in_us_units() -> None:
+    assert shown_amount(1, "K", "metric") == "1 °C"
+    assert shown_amount(1, "K", "us") == "1.8 °F"
+
+
+@pytest.mark.parametrize("quarantine", ["yes", "no"])
+def test_the_first_stage_of_fish_is_not_spoken_of_as_the_next_one(quarantine: str) -> None:
+    tank = tank_with(equipment__quarantine_tank=quarantine, wish_list=[{"animal": "amphiprion-ocellaris", "count": 2}])
+    plan = make_plan(tank, journal_of(tank=tank), rulebook(), date.fromisoformat(DAY), catalogue=load_catalogue([shipped("rules") / "livestock"]))
+    stages = [t for t in plan.tasks if t.phase == "fish" and t.key in ("fish/stage", "fish/stage-choose") and t.occurrence == 1]
+    assert "fish/stage" in {t.key for t in stages}
+    assert not [text for t in stages for text in (t.title, *t.steps) if "next fish" in text or "every animal" in text]
+
+
+@pytest.mark.parametrize("floor", ["solid", "suspended"])
+def test_the_first_days_ask_for_a_few_hours_each(floor: str) -> None:
+    days: dict[date, int] = {}
+    for task in plan_for(room__floor=floor).tasks:
+        if task.date is not None and (task.date - date.fromisoformat(DAY)).days < 5:
+            days[task.date] = days.get(task.date, 0) + task.minutes
+    assert days[date.fromisoformat(DAY)] <= 120
+    assert max(days.values()) <= 240
+
+
+@pytest.mark.parametrize(("rock", "sand", "says", "never"), [
+    ("live", {"kind": "live", "depth": "2 cm"}, ["Reserve live or cured rock", "Order live sand"], ["Buy dry"]),
+    ("live", {"kind": "dry", "depth": "2 cm"}, ["Reserve live or cured rock", "Buy dry sand"], ["dry rock", "live sand"]),
+    ("dry", {"kind": "none"}, ["Buy dry rock now"], ["sand", "Reserve"]),
+    ("dry", {"kind": "dry", "depth": "2 cm"}, ["Buy dry rock and sand now"], ["Reserve", "Order live"]),
+])
+def test_rock_and_sand_are_bought_or_ordered_as_the_tank_file_has_them(rock: str, sand: dict[str, str], says: list[str], never: list[str]) -> None:
+    said = " ".join(task_of("site/shop-rock", rock__kind=rock, sand=sand).steps)
+    assert not [words for words in says if words not in said]
+    assert not [words for words in never if words in said]
+
+
+def test_the_task_for_salt_says_what_its_figure_holds_and_what_comes_on_top() -> None:
+    said = " ".join(task_of("site/shop-water").steps)
+    assert "It holds the first fill" in said and "A curing bin and a quarantine tank take more; the shopping list counts them in." in said
+
+
+def test_words_of_a_shop_stand_for_buyers_of_every_kind(tmp_path: Path) -> None:
+    (tmp_path / "setup").mkdir()
+    (tmp_path / "setup" / "site.yaml").write_text("phase: site\ntasks:\n  - id: shop-rock\n    steps: [Choose your rock in our cellar.]\n", encoding="utf-8")
+    (tmp_path / "setup" / "fish.yaml").write_text("phase: fish\ntasks:\n  - id: stage\n    steps:\n" + "".join(f"      - {json.dumps(s)}\n" for s in rulebook().tasks["fish/stage"].steps)
+                                        + "      - Ring us when they are in.\n", encoding="utf-8")
+    book, problems = load_house(tmp_path, rulebook())
+    assert not problems
+    assert {v.steps for v in book.tasks["site/shop-rock"].variants} == {()}
+    assert [v.steps[-1] for v in book.tasks["fish/stage"].variants] == ["Ring us when they are in."]
+    assert book.tasks["fish/stage"].variants[0].steps[:-1] == rulebook().tasks["fish/stage"].variants[0].steps

@@ -1,0 +1,291 @@
+"""The commands that show, run as a keeper runs them: text and machine form, exit codes, width, colour, folders."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+from click.testing import CliRunner, Result
+
+from planner.cli import newtank
+from planner.show.json.schema import schema_of
+
+TANK = """id: 7f0c2a34-5f3e-4a7e-9c55-0c3d5a1b9e10
+name: Corner reef
+start: 2026-03-02
+timezone: Europe/London
+tank: {length: 100 cm, width: 50 cm, height: 50 cm, glass: 10 mm, waterline: 3 cm}
+rock: {kind: dry, mass: 15 kg}
+sand: {kind: dry, mass: 15 kg}
+water: {source: ro}
+equipment: {bin: 60 L, ro_rate: 190 L/day}
+room: {temperature: 21 °C, floor: solid}
+test_kits:
+  ammonia: {basis: N, step: 0.25}
+  nitrite: {basis: N, step: 0.25}
+  nitrate: {basis: ion, step: 5}
+"""
+JOURNAL = """when,kind,what,value,unit,where,note
+2026-03-02,done,site/place,,,display,
+2026-03-02,done,site/level,,,display,
+2026-03-03T18:00+00:00,reading,ammonia,2,mg/L as N,display,
+2026-03-05T18:00+00:00,reading,ammonia,1,mg/L as N,display,
+2026-03-05T18:00+00:00,reading,nitrite,>5,mg/L as N,display,
+2026-03-06,reading,salinity,1.026,SG 25/25,mixing,
+"""
+SHOWING = (("plan",), ("today",), ("why", "leak-test/watch"), ("why", "gate/cycle"), ("why", "cycle"), ("readings",), ("plan", "--phase", "water"),
+           ("plan", "--since", "2026-03-03"))
+
+
+@pytest.fixture
+def reef(tmp_path: Path) -> Path:
+    folder = tmp_path / "reef"
+    folder.mkdir()
+    (folder / "tank.yaml").write_text(TANK, encoding="utf-8")
+    (folder / "journal.csv").write_text(JOURNAL, encoding="utf-8")
+    return folder
+
+
+def run(*words: str, columns: int = 80) -> Result:
+    return CliRunner(env={"COLUMNS": str(columns)}).invoke(newtank, list(words))
+
+
+def ask(reef: Path, *words: str, on: str = "2026-03-07", columns: int = 80) -> Result:
+    return run(words[0], str(reef), *words[1:], "--on", on, columns=columns)
+
+
+def told(reef: Path, *words: str, **options: Any) -> str:
+    """The text on one line, so that sentences can be looked for wherever they wrap."""
+    done = ask(reef, *words, **options)
+    assert done.exit_code == 0, done.output
+    return " ".join(done.output.split())
+
+
+def document(reef: Path, *words: str, on: str = "2026-03-07") -> dict[str, Any]:
+    found: dict[str, Any] = json.loads(ask(reef, *words, "--json", on=on).stdout)
+    return found
+
+
+@pytest.mark.parametrize("words", SHOWING, ids=" ".join)
+@pytest.mark.parametrize("columns", [80, 120])
+def test_no_line_is_longer_than_the_terminal_and_no_escape_code_is_piped(reef: Path, words: tuple[str, ...], columns: int) -> None:
+    done = ask(reef, *words, columns=columns)
+    assert done.exit_code == 0, done.output
+    assert max(len(line) for line in done.output.splitlines()) <= columns
+    assert "\x1b" not in done.output
+
+
+@pytest.mark.parametrize(("words", "schema"), [(("plan",), "plan"), (("today",), "today"), (("why", "cycle/first-dose"), "why"), (("why", "gate/animals"), "why"), (("readings",), "readings")])
+def test_the_machine_form_follows_its_schema(reef: Path, words: tuple[str, ...], schema: str) -> None:
+    if words[1:] == ("cycle/first-dose",):
+        words = ("why", next(t["key"] for t in document(reef, "plan")["tasks"] if t["phase"] == "cycle"))
+    jsonschema.validate(document(reef, *words), schema_of(schema))
+
+
+def test_the_plan_text_and_its_machine_form_agree_on_every_open_task(reef: Path) -> None:
+    text = told(reef, "plan", columns=120)
+    for task in document(reef, "plan")["tasks"]:
+        assert " ".join(task["title"].split()) in text, task["id"]
+
+
+def test_the_day_lists_what_the_machine_form_calls_due(reef: Path) -> None:
+    text = told(reef, "today")
+    found = document(reef, "today")
+    assert found["late"] and all(t["title"] in text for t in found["late"] + found["due"])
+
+
+def test_the_command_under_a_task_ticks_or_logs_that_task(reef: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(reef)
+    text = " ".join(run("today", "--on", "2026-03-07").output.split())
+    found = document(reef, "today")
+    assert len(found["late"]) > 3
+    for task in found["late"] + found["due"]:
+        expected = f"newtank log {'=VALUE '.join(task['reads'])}=VALUE" if task["reads"] else f"tick newtank done {task['id']}"
+        assert expected in text or f"({task['id']})" in text, task["id"]
+
+
+def test_the_steps_and_cautions_of_a_task_told_in_a_line_are_one_command_away(reef: Path) -> None:
+    named = {task["id"]: task for task in document(reef, "plan")["tasks"]}
+    brief = re.findall(r"about \d+ min \((\S+)\)", told(reef, "today"))
+    assert brief
+    for id in brief:
+        text = told(reef, "today", id)
+        assert all(" ".join(step.split()) in text for step in named[id]["steps"]), id
+        assert text.count("CAUTION") == len(named[id]["cautions"]), id
+
+
+def test_the_same_day_gives_the_same_bytes(reef: Path) -> None:
+    assert ask(reef, "plan").stdout_bytes == ask(reef, "plan").stdout_bytes
+
+
+def test_one_phase_alone_is_told_with_every_step_of_its_open_tasks(reef: Path) -> None:
+    text = told(reef, "plan", "--phase", "water")
+    tasks = [t for t in document(reef, "plan")["tasks"] if t["phase"] == "water" and t["state"] != "done"]
+    assert len(tasks) > 5 and all(" ".join(step.split()) in text for t in tasks for step in t["steps"])
+    assert "When each phase may be over" not in text and "Leak test with fresh water" not in text
+
+
+def test_since_a_day_lists_the_newer_rows_alone(reef: Path) -> None:
+    text = told(reef, "plan", "--since", "2026-03-03")
+    assert "3 journal entries since" in text and "nitrite >5 mg/L as N, line 6" in text and "line 4" not in text
+
+
+def test_since_a_day_tells_what_a_newer_row_moved(reef: Path) -> None:
+    with (reef / "journal.csv").open("a", encoding="utf-8") as file:
+        file.write("2026-03-06,postponed,site/shop-water,2026-03-20,,display,\n")
+    moved = {m["id"]: m for m in document(reef, "plan", "--since", "2026-03-03")["moved"]}
+    assert (moved["site/shop-water"]["from"], moved["site/shop-water"]["to"]) == ("2026-03-07", "2026-03-20")
+    assert "Buy salt, bin and containers: Sat 7 Mar to Fri 20 Mar, 13 days later" in told(reef, "plan", "--since", "2026-03-03")
+    assert "site/shop-water" not in {m["id"] for m in document(reef, "plan", "--since", "2026-03-06")["moved"]}
+
+
+def test_until_a_day_shows_repeating_tasks_further_ahead(reef: Path) -> None:
+    near, far = (len(document(reef, "plan", *more)["tasks"]) for more in ((), ("--until", "2027-03-01")))
+    assert far > near
+
+
+def test_why_takes_the_last_part_of_a_task_and_names_the_nearest_otherwise(reef: Path) -> None:
+    assert "leak-test/watch" in told(reef, "why", "watch")
+    done = ask(reef, "why", "leak-test/wach")
+    assert done.exit_code == 2 and "Did you mean 'leak-test/watch'?" in done.output
+
+
+def test_readings_show_values_trend_and_what_the_plan_asks(reef: Path) -> None:
+    text = told(reef, "readings")
+    assert "down 1" in text and "trend down by 1 over 2 days" in text and "over 5 mg/L as N" in text
+    assert "ammonia clear (at the kit's zero)" in text and "salinity in the mixing water" in text
+    assert "nitrite" not in told(reef, "readings", "ammonia").split("in words")[0].replace("nitrite clear", "")
+
+
+def test_a_reading_in_specific_gravity_stands_beside_what_was_written(reef: Path) -> None:
+    assert "34.5 ppt 1.026 SG 25/25" in told(reef, "readings", "salinity")
+
+
+def test_rules_are_listed_with_grade_and_source_and_pass_their_check() -> None:
+    done = run("rules", "--phase", "leak-test")
+    assert done.exit_code == 0 and "aim for" in done.output and "common practice, no source" in done.output
+    assert max(len(line) for line in done.output.splitlines()) <= 80
+    found = json.loads(run("rules", "--json").stdout)
+    jsonschema.validate(found, schema_of("rules"))
+    assert all(n["source"] for n in found["numbers"] if n["grade"] != "practice")
+
+
+def test_a_rule_file_with_a_mistake_is_reported_with_its_line(tmp_path: Path) -> None:
+    setup = tmp_path / "rules" / "setup"
+    setup.mkdir(parents=True)
+    (setup / "site.yaml").write_text("phase: site\ntitle: A\norder: 1\nintro: B\nnumbers:\n  a: {value: 1, unit: h, grade: standard}\ngate: {title: C, opens_when: {done: site/level}}\n", encoding="utf-8")
+    done = run("rules", "--check", "--rules", str(tmp_path / "rules"))
+    assert done.exit_code == 1 and "setup/site.yaml:6" in done.output
+
+
+def test_problems_in_the_keepers_files_end_with_one_after_everything_was_planned(reef: Path) -> None:
+    with (reef / "journal.csv").open("a", encoding="utf-8") as file:
+        file.write("2026-03-06,reading,salinity,oops,ppt,mixing,\n")
+    for words in SHOWING:
+        done = ask(reef, *words)
+        assert done.exit_code == 1 and "journal.csv:8:" in done.stderr and len(done.stdout) > 200
+    assert "1 problem in" in ask(reef, "today").stdout
+    assert document(reef, "plan")["problems"][0]["line"] == 8
+
+
+@pytest.mark.parametrize(("words", "says"), [
+    (("plan", "nowhere"), "is no tank folder"), (("plan", "--on", "yesterday"), "is not a date"), (("plan", "--phase", "watr"), "Did you mean 'water'?"),
+    (("plan", "--since", "3 March"), "--since '3 March' is not a date"), (("why",), "name one task or gate"), (("why", "gate/nothing"), "this plan has no gate 'nothing'"),
+    (("readings", "amonia"), "Did you mean 'ammonia'?"), (("today", "x"), "there is no task 'x'"), (("today", "site/level", "x"), "x"), (("today", "site/level", "--json"), "no JSON"),
+])
+def test_wrong_use_ends_with_two_and_says_what_was_wanted(reef: Path, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...], says: str) -> None:
+    monkeypatch.chdir(reef)
+    done = run(*words)
+    assert done.exit_code == 2 and says in " ".join(done.output.split()), done.output
+
+
+def test_a_folder_without_a_tank_says_how_to_begin(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    done = run("today")
+    assert done.exit_code == 2 and "newtank start" in done.output
+
+
+def test_the_current_folder_is_the_tank_when_none_is_named(reef: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    here = ask(reef, "plan", "--json").stdout
+    monkeypatch.chdir(reef)
+    assert run("plan", "--on", "2026-03-07", "--json").stdout == here == run("plan", "--tank", ".", "--on", "2026-03-07", "--json").stdout
+
+
+# --- calendar --------------------------------------------------------------------------------------------------
+
+def test_the_calendar_is_written_once_and_stays_the_same_bytes(reef: Path, tmp_path: Path) -> None:
+    out = tmp_path / "reef.ics"
+    first = run("calendar", str(reef), "-o", str(out))
+    assert first.exit_code == 0 and "new" in first.output and (reef / "calendar-log.csv").is_file()
+    data = out.read_bytes()
+    again = run("calendar", str(reef), "-o", str(out), "--json")
+    assert out.read_bytes() == data and json.loads(again.stdout)["changes"] == []
+    jsonschema.validate(json.loads(again.stdout), schema_of("calendar"))
+
+
+def test_a_lost_log_is_filled_again_from_the_file(reef: Path, tmp_path: Path) -> None:
+    out = tmp_path / "reef.ics"
+    run("calendar", str(reef), "-o", str(out))
+    data, log = out.read_bytes(), reef / "calendar-log.csv"
+    rows = len(log.read_text(encoding="utf-8").splitlines())
+    log.unlink()
+    assert "nothing changed" in run("calendar", str(reef), "-o", str(out)).output
+    assert out.read_bytes() == data and len(log.read_text(encoding="utf-8").splitlines()) == rows
+
+
+def test_pretending_a_day_leaves_the_log_alone(reef: Path, tmp_path: Path) -> None:
+    assert ask(reef, "calendar", "-o", str(tmp_path / "a.ics")).exit_code == 0
+    assert not (reef / "calendar-log.csv").exists()
+
+
+def test_somebody_elses_calendar_is_never_overwritten(reef: Path, tmp_path: Path) -> None:
+    out = tmp_path / "family.ics"
+    out.write_text("BEGIN:VCALENDAR\nPRODID:-//other//EN\nVERSION:2.0\nEND:VCALENDAR\n", encoding="utf-8")
+    before = out.read_bytes()
+    done = run("calendar", str(reef), "-o", str(out))
+    assert done.exit_code == 1 and out.read_bytes() == before and not (reef / "calendar-log.csv").exists()
+
+
+def test_a_tank_without_an_id_gets_the_line_to_paste(reef: Path, tmp_path: Path) -> None:
+    (reef / "tank.yaml").write_text(TANK.split("\n", 1)[1], encoding="utf-8")
+    done = run("calendar", str(reef), "-o", str(tmp_path / "a.ics"))
+    assert done.exit_code == 1 and "\nid: " in done.stderr and not (tmp_path / "a.ics").exists()
+    line = next(row for row in done.stderr.splitlines() if row.startswith("id: "))
+    (reef / "tank.yaml").write_text(line + "\n" + TANK.split("\n", 1)[1], encoding="utf-8")
+    assert run("calendar", str(reef), "-o", str(tmp_path / "a.ics")).exit_code == 0
+
+
+# --- terminals -------------------------------------------------------------------------------------------------
+
+@pytest.mark.skipif(os.name == "nt", reason="pseudo-terminals are POSIX")
+@pytest.mark.parametrize(("environment", "styled"), [({}, True), ({"NO_COLOR": "1"}, False), ({"TERM": "dumb"}, False)], ids=["terminal", "NO_COLOR", "dumb"])
+def test_a_terminal_gets_bold_and_no_color_gets_plain_text(reef: Path, environment: dict[str, str], styled: bool) -> None:
+    import pty
+
+    master, slave = pty.openpty()
+    base = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "COLUMNS")} | {"TERM": "xterm-256color"}
+    child = subprocess.Popen([sys.executable, "-m", "planner", "today", str(reef), "--on", "2026-03-07"], stdout=slave, stderr=subprocess.DEVNULL, env=base | environment,
+                             cwd=Path(__file__).parents[3])
+    os.close(slave)
+    chunks = []
+    while True:
+        try:
+            chunk = os.read(master, 65536)
+        except OSError:
+            break
+        if not chunk:
+            break
+        chunks.append(chunk)
+    assert child.wait() == 0
+    os.close(master)
+    output = b"".join(chunks)
+    assert (b"\x1b[" in output) is styled and b"Corner reef" in output
+    codes = {code for part in output.split(b"\x1b[")[1:] for code in part.split(b"m", 1)[0].split(b";")}
+    assert codes <= {b"0", b"1", b"2", b"4", b"35"}, "bold, dim, underline and one accent alone"

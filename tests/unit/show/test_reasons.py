@@ -1,0 +1,117 @@
+"""`why` prints the chain and adds nothing: rule, numbers with grade and source, readings with dates, forecast."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import jsonschema
+import pytest
+
+from planner.rulebook.shapes import Number, PhaseRule, Rulebook, Source
+from planner.show.json.schema import schema_of
+from planner.show.terminal.reasons import reason_document, reason_lines, why_gate, why_task
+from planner.show.words.words import plain_text
+from planner.terms.problems import Place
+from planner.terms.records import Answer, Event, Forecast, Plan, Row, Trace
+from tests.unit.plan_builder import ON, phase, plan, quantity, task, window
+
+CYCLE = PhaseRule.model_validate({
+    "phase": "cycle", "title": "Grow the filter", "order": 50, "intro": "Bacteria have to settle.",
+    "tasks": [{"id": "test", "title": "Test ammonia", "anchor": {"milestone": "ammonia_clear"}, "every": "test_every", "reads": ["ammonia"], "cites": ["ammonia_most"],
+               "because": ["A test shows what no date can."]},
+              {"id": "dose", "title": "Dose", "anchor": {"task": "cycle/test"}, "wait": "test_every"}],
+    "gate": {"title": "The filter works", "opens_when": {"reading": {"name": "ammonia", "at_most": "ammonia_most"}}, "expect": {"milestone": "cycle_done"}},
+})
+NUMBERS = {
+    "test_every": Number(value=2, unit="d", grade="practice", note="tightened near the end"),
+    "ammonia_most": Number(value=0.1, unit="mg/L as N", grade="review", source="handbook", where="table 3", says="within", range_published=(0, 0.2), of="quiet water"),
+}
+SOURCES = {"handbook": Source(authors="Somebody", year=1999, title="Water for fish", read="part")}
+PLACES = {"cycle": Place("rules/setup/cycle.yaml", 1, 8), "cycle/test": Place("rules/setup/cycle.yaml", 12, 5), "number/ammonia_most": Place("rules/setup/cycle.yaml", 7, 5)}
+RULES = Rulebook((CYCLE,), (), NUMBERS, SOURCES, {}, PLACES, tasks={f"cycle/{t.id}": t for t in CYCLE.tasks})
+ROW = Row(date(2026, 3, 1), None, "reading", "ammonia", "2", "mg/L as N", "display", "", 14, 2.0, 2.0, 0.0, 1.0)
+
+
+def sample() -> Plan:
+    leaf = Trace("ammonia at most 0.1 mg/L as N", Answer.NO, ("2026-03-01 ammonia 2 mg/L as N, line 14",), (ROW,))
+    other = Trace("salinity 33 to 36 ppt", Answer.UNKNOWN, ("no reading yet",))
+    events = {"ammonia_clear": Event(window(date(2026, 3, 20), date(2026, 4, 1), date(2026, 4, 20))), "nitrite_clear": Event(window(None), date(2026, 2, 28))}
+    made = replace(quantity("ammonia_dose", 1.26, "g"), inputs=(("rise", "2 mg/L as N"),), formula="g = litres x rise", source="stoichiometry")
+    tested = task("cycle/test#3", date(2026, 3, 4), title="Test ammonia", because=("A test shows what no date can.",), amounts=(("ammonia_dose", made),), depends_on="start-up", tentative=True)
+    return plan(phase("cycle", title="Grow the filter", state="open", started=ON), tested, task("cycle/dose", date(2026, 3, 6)),
+                traces={"gate/cycle": Trace("all of", Answer.NO, (), (), (leaf, other))}, forecast=Forecast(events, basis="an ensemble", readings_used=3))
+
+
+def told(what: str) -> str:
+    p = sample()
+    found = p.task(what)
+    reason = why_task(p, RULES, found) if found else why_gate(p, RULES, what)
+    return " ".join(plain_text(reason_lines(reason, p, 80)).split())
+
+
+def test_the_rule_is_named_with_its_line() -> None:
+    assert "rules/setup/cycle.yaml:12:5" in told("cycle/test#3") and "rules/setup/cycle.yaml:1:8" in told("cycle")
+
+
+def test_a_number_of_practice_is_aimed_for_and_never_called_a_standard() -> None:
+    assert "test every: aim for 2 days grade common practice, no source note tightened near the end" in told("cycle/test#3")
+
+
+def test_a_number_with_a_source_names_authors_year_title_and_table() -> None:
+    text = told("cycle/test#3")
+    assert "ammonia most: 0.1 mg/L as N grade a review of the literature, within 0 to 0.2 mg/L as N of quiet water source Somebody 1999, Water for fish (read in part); table 3" in text
+    assert "aim for 0.1" not in text
+
+
+def test_a_gate_lists_the_numbers_of_its_conditions() -> None:
+    assert "ammonia most: 0.1 mg/L as N" in told("cycle") and "test every" not in told("cycle")
+
+
+def test_the_readings_stand_with_their_day_and_line_under_their_condition() -> None:
+    p = sample()
+    lines = plain_text(reason_lines(why_gate(p, RULES, "cycle"), p, 80)).splitlines()
+    at = lines.index("  no      ammonia at most 0.1 mg/L as N")
+    assert lines[at + 1].strip() == "- 2026-03-01 ammonia 2 mg/L as N, line 14"
+    assert "  unknown salinity 33 to 36 ppt" in lines
+
+
+def test_an_amount_shows_formula_inputs_and_source() -> None:
+    assert "ammonium chloride: 1.26 g formula g = litres x rise from rise 2 mg/L as N source stoichiometry" in told("cycle/test#3")
+
+
+def test_what_dates_a_task_is_said_in_words() -> None:
+    assert "the day on which 'Test ammonia' (cycle/test) is done, and 2 days (test_every) more" in told("cycle/dose")
+    assert "the forecast of 'ammonia clear', then every 2 days (test_every), counted from the last time done" in told("cycle/test#3")
+
+
+def test_a_task_behind_a_gate_names_the_gate() -> None:
+    assert "gate/start-up, so the date is provisional" in told("cycle/test#3")
+
+
+def test_the_forecast_is_told_where_a_date_rests_on_it_and_nowhere_else() -> None:
+    assert "Rests on an ensemble." in told("cycle") and "nitrite clear: shown by readings on Sat 28 Feb 2026." in told("cycle")
+    assert "Rests on an ensemble" in told("cycle/test#3") and "Rests on an ensemble" not in told("cycle/dose")
+
+
+@pytest.mark.parametrize("what", ["cycle/test#3", "cycle/dose", "cycle"])
+def test_the_chain_follows_its_schema(what: str) -> None:
+    p = sample()
+    found = p.task(what)
+    document = reason_document(why_task(p, RULES, found) if found else why_gate(p, RULES, what), p)
+    jsonschema.validate(document, schema_of("why"))
+
+
+def test_the_object_keeps_the_tree_and_the_journal_rows() -> None:
+    p = sample()
+    document = reason_document(why_gate(p, RULES, "cycle"), p)
+    leaf = document["trace"]["parts"][0]
+    assert (leaf["answer"], leaf["rows"][0]["line"], leaf["rows"][0]["value"]) == ("no", 14, "2")
+    assert document["numbers"][0] | {"rule": ""} == {"name": "ammonia_most", "value": 0.1, "unit": "mg/L as N", "grade": "review", "where": "table 3", "says": "within", "published": [0.0, 0.2], "of": "quiet water", "note": "", "rule": "",
+                                                     "source": "Somebody 1999, Water for fish (read in part)", "house": None}
+
+
+def test_every_line_fits() -> None:
+    p = sample()
+    for width in (60, 80, 120):
+        assert max(len(line) for line in plain_text(reason_lines(why_gate(p, RULES, "cycle"), p, width)).splitlines()) <= width

@@ -1,0 +1,258 @@
+"""Amounts with units, against published definitions of the units and an independent table of molar masses."""
+
+from __future__ import annotations
+
+import math
+
+import molmass
+import pytest
+from scipy import constants as const
+
+from planner.terms.readings import (
+    READINGS,
+    Refusal,
+    format_amount,
+    nitrogen_factor,
+    parse_amount,
+    question_reading,
+    read_reading,
+    to_internal_factor,
+)
+from planner.terms.records import Amount
+from planner.terms.units import DIMENSIONS
+
+
+def value(text: str, dimension: str, **more: str) -> float:
+    found = parse_amount(text, dimension, **more)  # type: ignore[arg-type]
+    assert isinstance(found, Amount), found
+    assert found.unit == DIMENSIONS[dimension].internal
+    return found.value
+
+
+def refusal(found: object) -> Refusal:
+    assert isinstance(found, Refusal), found
+    return found
+
+
+# The sizes of units are those of scipy.constants, an independent table; metric ones by the meaning of their prefixes.
+@pytest.mark.parametrize(
+    ("text", "dimension", "expected"),
+    [
+        ("1 in", "length", const.inch * 100),
+        ("2 ft", "length", const.foot * 200),
+        ("2 ft 6 in", "length", const.foot * 200 + const.inch * 600),
+        ('24"', "length", const.inch * 2400),
+        ("1/4 in", "length", const.inch * 25),
+        ("3/8in", "length", const.inch * 37.5),
+        ("1 1/2 in", "length", const.inch * 150),
+        ('31 3/16"', "length", const.inch * 3118.75),
+        ("1½ in", "length", const.inch * 150),
+        ("2 ft 6 1/2 in", "length", const.foot * 200 + const.inch * 650),
+        ("2 1/2 gal", "volume", const.gallon * 2500),
+        ("3/4 lb", "mass", const.pound * 750),
+        ("800 mm", "length", 80),
+        ("1.2m", "length", 120),
+        ("20 gal", "volume", const.gallon * 20_000),
+        ("20 imp gal", "volume", const.gallon_imp * 20_000),
+        ("1 fl oz", "volume", const.fluid_ounce * 1000),
+        ("0.2 m3", "volume", 200),
+        ("250 mL", "volume", 0.25),
+        ("10 lb", "mass", const.pound * 10_000),
+        ("1 oz", "mass", const.oz * 1000),
+        ("12 kg", "mass", 12000),
+        ("764 mg", "mass", 0.764),
+        ("78 °F", "temperature", const.convert_temperature(78, "F", "C")),
+        ("32F", "temperature", 0),
+        ("25.5C", "temperature", 25.5),
+        ("25,5 °C", "temperature", 25.5),
+        ("0.3 kW", "power", 300),
+        ("100 gph", "flow", const.gallon * 100_000),
+        ("10 L/min", "flow", 600),
+        ("50 gal/day", "daily_flow", const.gallon * 50_000),
+        ("2 d", "duration", 48),
+        ("15 min", "duration", 0.25),
+        ("8.1", "ph", 8.1),
+        ("10 %", "percent", 10),
+    ],
+)
+def test_units_have_their_defined_size(text: str, dimension: str, expected: float) -> None:
+    assert value(text, dimension) == pytest.approx(expected, rel=1e-6)
+
+
+# Molar masses from the independent library molmass (IUPAC weights); tolerance covers the table's year.
+@pytest.mark.parametrize(
+    ("reading", "basis", "formula"),
+    [("ammonia", "NH3", "NH3"), ("ammonia", "NH4", "NH4"), ("ammonia", "ion", "NH4"), ("nitrite", "NO2", "NO2"),
+     ("nitrite", "ion", "NO2"), ("nitrate", "NO3", "NO3"), ("nitrate", "ion", "NO3")],
+)
+def test_nitrogen_bases_follow_molar_masses(reading: str, basis: str, formula: str) -> None:
+    per_n = molmass.Formula(formula).mass / molmass.Formula("N").mass
+    assert nitrogen_factor(reading, basis) == pytest.approx(per_n, rel=2e-5)
+    for spelled in (f"1 mg/L as {basis}", f"1 ppm {basis}", f"1mg/l {basis.lower()}", f"1 mg {basis}/L"):
+        assert value(spelled, reading) == pytest.approx(1 / per_n, rel=2e-5), spelled
+
+
+@pytest.mark.parametrize("spelled", ["mg/L as N", "mg/L N", "ppm N", "ppm as N", "mg N/L", "mg/L NO2-N", "MG/L  AS  N"])
+def test_as_nitrogen_in_every_spelling(spelled: str) -> None:
+    assert value(f"0.25 {spelled}", "nitrite") == 0.25
+
+
+def test_hardness_follows_molar_masses() -> None:
+    caco3_mg_per_meq = molmass.Formula("CaCO3").mass / 2
+    dkh_per_meq = molmass.Formula("CaO").mass / 2 / 10  # one German degree is 10 mg CaO per litre (DIN 38409-6)
+    assert value("1 meq/L", "alkalinity") == pytest.approx(dkh_per_meq, rel=2e-5)
+    assert value("100 mg/L CaCO3", "alkalinity") == pytest.approx(100 / caco3_mg_per_meq * dkh_per_meq, rel=2e-5)
+
+
+def test_phosphorus_becomes_phosphate() -> None:
+    expected = molmass.Formula("PO4").mass / molmass.Formula("P").mass
+    assert value("1 mg/L as P", "phosphate") == pytest.approx(expected, rel=2e-5)
+
+
+# Computed with gsw 3.6.23 (TEOS-10) by root finding of rho(SP, sample)/rho(0, reference), independent of our code.
+@pytest.mark.parametrize(
+    ("text", "salinity"),
+    [("1.026 SG 25/25", 34.507), ("1.026 SG 20/20", 34.206), ("1.026 SG 60F/60F", 33.881), ("1.026 SG 20/4", 36.584),
+     ("1.0245 sg 25C/25C", 32.525), ("1.025 25/25", 33.186)],
+)
+def test_specific_gravity_with_its_pair(text: str, salinity: float) -> None:
+    assert value(text, "salinity") == pytest.approx(salinity, abs=0.002)
+
+
+def test_conductivity_of_standard_seawater() -> None:
+    # C(35, 15, 0) = 42.914 mS/cm, read from the constants of the independent library seawater 3.3.5 (its `c3515`).
+    assert value("42.914 mS/cm at 15 C", "salinity") == pytest.approx(35, abs=0.01)
+    assert value("42914 µS/cm at 59 F", "salinity") == pytest.approx(35, abs=0.01)
+
+
+def test_grams_per_kilogram_are_reference_salinity() -> None:
+    # Millero et al. 2008: practical salinity 35 is 35.16504 g/kg.
+    assert value("35.16504 g/kg", "salinity") == pytest.approx(35)
+
+
+def test_a_bare_specific_gravity_asks_for_its_pair_and_names_the_usual_ones() -> None:
+    for text in ("1.026", "1.026 SG"):
+        found = refusal(parse_amount(text, "salinity"))
+        assert found.code == "sg-pair-missing"
+        for pair in ("25/25", "20/20", "20/4", "60F/60F"):
+            assert pair in found.fix
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension", "code"),
+    [
+        ("80", "length", "unit-missing"),
+        ("35", "salinity", "unit-missing"),
+        ("0.25", "ammonia", "basis-missing"),
+        ("0.25 ppm", "ammonia", "basis-missing"),
+        ("0.25 mg/L as NO3", "nitrite", "unit-unknown"),
+        ("80 kg", "length", "unit-unknown"),
+        ("1/4", "length", "unit-missing"),
+        ("11/4 in", "length", "ambiguous-number"),
+        ("4/4 in", "length", "ambiguous-number"),
+        ("1/7 in", "length", "not-a-number"),
+        ("1/0 in", "length", "not-a-number"),
+        ("1.5/2 in", "length", "not-a-number"),
+        ("1/2/4 in", "length", "not-a-number"),
+        ("1-1/2 in", "length", "not-a-number"),
+        ("-1/2 in", "length", "not-a-number"),
+        ("1/2 SG 25/25", "salinity", "unit-unknown"),
+        ("12 m/s", "length", "unit-unknown"),
+        ("120 ppm", "alkalinity", "unit-unknown"),
+        ("53 mS/cm", "salinity", "temperature-missing"),
+        ("1.5 SG 25/25", "salinity", "impossible-value"),
+        ("1,000 L", "volume", "ambiguous-number"),
+        ("much", "length", "not-a-number"),
+        ("nan cm", "length", "not-a-number"),
+        ("1e99 cm", "length", "impossible-value"),
+    ],
+)
+def test_what_cannot_be_told_is_refused(text: str, dimension: str, code: str) -> None:
+    found = refusal(parse_amount(text, dimension))
+    assert found.code == code
+    assert found.fix
+
+
+def test_a_kit_basis_settles_plain_mg_per_litre() -> None:
+    assert value("1.28785 ppm", "ammonia", basis="ion") == pytest.approx(1, rel=1e-4)
+    assert value("1.28785", "ammonia", basis="ion") == pytest.approx(1, rel=1e-4)
+    # A unit that says its own basis wins over the kit's.
+    assert value("1 mg/L as N", "ammonia", basis="ion") == 1
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "expected"),
+    [("temperature", "25", 25), ("temperature", "78", 25.5555556), ("alkalinity", "8", 8), ("salinity", "35", 35), ("salinity", "0", 0),
+     ("alkalinity", "140", 7.8438), ("calcium", "420", 420), ("ph", "8.1", 8.1), ("tds", "0", 0)],
+)
+def test_a_bare_reading_is_taken_where_one_unit_alone_is_probable(name: str, text: str, expected: float) -> None:
+    found = read_reading(name, text, "")
+    assert found == pytest.approx((expected, expected), rel=1e-4)
+
+
+@pytest.mark.parametrize(("name", "text"), [("alkalinity", "3"), ("ammonia", "0.5"), ("salinity", "1.025"), ("salinity", "53")])
+def test_a_bare_reading_that_may_mean_two_things_is_asked_about(name: str, text: str) -> None:
+    assert refusal(read_reading(name, text, "")).code in ("unit-missing", "basis-missing", "sg-pair-missing")
+
+
+def test_values_off_the_scale_become_bounds() -> None:
+    assert read_reading("nitrite", ">5", "mg/L as N") == (5, math.inf)
+    assert read_reading("nitrite", "over5", "mg/L as N") == (5, math.inf)
+    assert read_reading("ammonia", "<0.25", "mg/L as N") == (0, 0.25)
+    assert read_reading("ammonia", "under 0.25", "mg/L as N") == (0, 0.25)
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "unit"), [("ph", "15", ""), ("temperature", "60", "C"), ("ammonia", "-1", "mg/L as N"), ("salinity", "90", "ppt")]
+)
+def test_impossible_readings_are_refused(name: str, text: str, unit: str) -> None:
+    assert refusal(read_reading(name, text, unit)).code == "impossible-value"
+
+
+def test_an_empty_reading_is_refused() -> None:
+    assert refusal(read_reading("ph", "", "")).code == "empty-value"
+    assert refusal(read_reading("ph", ">", "")).code == "empty-value"
+
+
+def test_unusual_readings_are_questioned_and_usual_ones_are_not() -> None:
+    assert question_reading("ph", 8.1, 8.1) is None
+    assert "7.5 to 8.7" in (question_reading("ph", 6.9, 6.9) or "")
+    assert question_reading("nitrite", 5, math.inf) is None
+
+
+def test_every_reading_has_an_internal_unit_and_sane_ranges() -> None:
+    for reading in READINGS.values():
+        assert reading.unit == DIMENSIONS[reading.dimension].internal
+        assert reading.possible[0] <= reading.probable[0] < reading.probable[1] <= reading.possible[1]
+        assert to_internal_factor(reading.name, reading.unit) == 1
+
+
+def test_a_unit_that_is_more_than_a_factor_has_none() -> None:
+    assert to_internal_factor("alkalinity", "meq/L") == pytest.approx(2.8039, rel=1e-4)
+    for name, unit in (("temperature", "°F"), ("salinity", "SG 25/25"), ("ph", "dKH")):
+        with pytest.raises(KeyError):
+            to_internal_factor(name, unit)
+
+
+@pytest.mark.parametrize(
+    ("amount", "unit", "metric", "us"),
+    [
+        (165.3, "L", "165 L", "43.7 gal"),
+        (0.25, "L", "250 mL", "8.5 fl oz"),
+        (6270, "g", "6.27 kg", "13.8 lb"),
+        (0.764, "g", "0.76 g", "0.76 g"),
+        (100, "g", "100 g", "3.53 oz"),
+        (80, "cm", "80 cm", "31.5 in"),
+        (25.5, "°C", "25.5 °C", "77.9 °F"),
+        (190, "L/day", "190 L/day", "50.2 gal/day"),
+        (0.19412, "mg/L as N", "0.19 mg/L as N", "0.19 mg/L as N"),
+        (8.1, "pH", "pH 8.1", "pH 8.1"),
+        (35.02, "ppt", "35 ppt", "35 ppt"),
+        (421.7, "mg/L", "422 mg/L", "422 mg/L"),
+        (72, "h", "3 days", "3 days"),
+        (-0.0001, "dKH", "0 dKH", "0 dKH"),
+    ],
+)
+def test_amounts_are_shown_as_a_keeper_can_measure_them(amount: float, unit: str, metric: str, us: str) -> None:
+    assert format_amount(amount, unit) == metric
+    assert format_amount(amount, unit, "us") == us
