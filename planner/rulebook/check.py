@@ -2,18 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from planner.rulebook.figure_names import FIGURES
 from planner.rulebook.heard import note_names
 from planner.rulebook.names import names_used
-from planner.rulebook.shapes import Rulebook, TaskRule
+from planner.rulebook.shapes import Number, Rulebook, TaskRule, provenance_fault
 from planner.terms.problems import Place, Problem, nearest, sort_problems
 
 
 def check_rules(book: Rulebook) -> tuple[Problem, ...]:
     """Problems of sense across files; empty when every name leads somewhere and the graph has no cycle."""
     return sort_problems([*_unknown_names(book), *_cycles(book), *_twice(book)])
+
+
+def check_numbers(numbers: Mapping[str, Number], book: Rulebook) -> tuple[Problem, ...]:
+    """Problems in how numbers outside the rule files, those of the animals, are backed."""
+    place = Place("rules/livestock/numbers.yaml")
+    faults = [Problem(place, "not-possible", f"{name}: {fault}", "correct it") for name, number in numbers.items() if (fault := provenance_fault(number)) is not None]
+    unknown = [Problem(place, "unknown-source", f"{name} names the source '{n.source}', which is not there", "add the source or take the name out")
+               for name, n in numbers.items() if n.source and n.source not in book.sources]
+    return sort_problems([*faults, *unknown])
 
 
 def tasks_of(book: Rulebook) -> Iterator[tuple[str, TaskRule]]:

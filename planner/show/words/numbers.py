@@ -55,6 +55,23 @@ def grade_words(cited: Cited, units: str) -> str:
     return GRADES[number.grade]
 
 
+def backing(number: Number) -> int:
+    """0 where a source states our value, 1 where a published range holds it, 2 where a source describes the practice, 3 where
+    nothing backs it but practice."""
+    if number.grade == "practice":
+        return 2 if number.source else 3
+    return 0 if number.says == "states" else 1
+
+
+def share_words(numbers: Iterable[Number]) -> str:
+    """How many of the numbers rest on a source, and in what way."""
+    found = [backing(n) for n in numbers]
+    states, within, described, bare = (found.count(i) for i in range(4))
+    told = f"{len(found) - bare} of {len(found)} numbers rest on a source"
+    parts = [f"{n} {words}" for n, words in ((states, "as it states them"), (within, "within a range that it publishes"), (described, "as a practice that it describes")) if n]
+    return told + (f": {', '.join(parts)}" if parts else "") + (f". The other {bare} are common practice alone." if bare else ".")
+
+
 def source_words(source: Source) -> str:
     """Authors, year, title, place of publication, and how much of it was read."""
     head = f"{source.authors} {source.year}".strip() if source.year else source.authors
