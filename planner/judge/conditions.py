@@ -15,7 +15,7 @@ from planner.files.tank import tank_value
 from planner.judge import evidence
 from planner.judge.evidence import LeveledReading
 from planner.judge.facts import Facts, Instant, animals_in, change_fraction
-from planner.rulebook.nodes import AgeNode, AnimalNode, ChallengeNode, Condition, DoneNode, EventNode, FactNode, KitNode, ReadingNode, TankNode
+from planner.rulebook.nodes import AgeNode, AnimalNode, ChallengeNode, Condition, DoneNode, EventNode, FactNode, KitNode, ReadingNode, TankNode, WishNode
 from planner.rulebook.shapes import Rulebook
 from planner.terms.readings import NITROGEN, READINGS, format_amount, nitrogen_factor, unit_factor
 from planner.terms.records import Answer, Row, Trace
@@ -302,6 +302,15 @@ def judge_animal(node: AnimalNode, scene: Scene) -> Trace:
     return Trace(text, YES if here else NO, told, rows, fact=CONTEXT)
 
 
+def judge_wish(node: WishNode, scene: Scene) -> Trace:
+    wished = scene.facts.wished
+    text = f"on the wish list: {' or '.join(GROUP_WORDS.get(g, g) for g in node.groups)}"
+    if not scene.facts.tank.wish_list:
+        return Trace(text, NO, ("there is no list",), fact=CONTEXT)
+    found = wished is not None and not wished.isdisjoint(node.groups)
+    return Trace(text, YES if found else UNKNOWN if wished is None or "" in wished else NO, fact=CONTEXT)
+
+
 def judge_tank(node: TankNode, scene: Scene) -> Trace:
     value = tank_value(scene.facts.tank, node.key)
     value = None if value in ((), {}, "") else value
@@ -386,9 +395,11 @@ def task_title(key: str, rules: Rulebook) -> str:
     return f"{rule.title} ({key}{f' or {rule.also_done_by}' if rule.also_done_by else ''})" if rule else key
 
 
+GROUP_WORDS = {"large_polyp": "large-polyped corals", "small_polyp": "small-polyped corals"}
+"""Groups of the catalogue as a keeper knows them."""
 LEAVES: dict[str, Callable[..., Trace]] = {
     "reading": judge_reading, "done": judge_done, "event": judge_event, "fact": judge_fact, "challenge": judge_challenge,
-    "animal": judge_animal, "tank": judge_tank, "age": judge_age, "kit": judge_kit,
+    "animal": judge_animal, "wish": judge_wish, "tank": judge_tank, "age": judge_age, "kit": judge_kit,
 }
 
 

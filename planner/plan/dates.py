@@ -162,9 +162,9 @@ class Datebook(Daybook):
 
     def _ruled_out(self, condition: Condition) -> bool:
         """A branch that the tank file excludes cannot be a way to open the gate."""
-        if condition.tank is not None:
+        if condition.tank is not None or condition.wish is not None:
             return self.judged(condition).answer == Answer.NO
-        if condition.not_ is not None and (condition.not_.tank is not None or condition.not_.animal is not None):
+        if condition.not_ is not None and (condition.not_.tank is not None or condition.not_.animal is not None or condition.not_.wish is not None):
             return self.judged(condition).answer == Answer.NO
         if condition.animal is not None:  # nobody counts on an animal that should not be there yet
             return self.judged(condition).answer == Answer.NO

@@ -8,7 +8,7 @@ from __future__ import annotations
 FIGURES = frozenset({
     "alkalinity_budget", "ammonia_check", "ammonia_dose", "ammonia_dose_mg", "ammonia_redose", "ammonia_total", "batch_nine_tenths", "batch_salt",
     "batch_trim_1ppt", "batch_water", "bicarbonate_1dkh", "bicarbonate_day", "bicarbonate_small", "big_change", "big_change_batch",
-    "big_change_batch_salt", "big_change_batches", "big_change_days", "big_change_litres", "big_change_slow", "challenge_dose", "challenge_rise",
+    "big_change_batch_salt", "big_change_batches", "big_change_days", "big_change_litres", "big_change_slow", "nitrate_limit", "challenge_dose", "challenge_rise",
     "circulation", "cold_room", "crew_first", "crew_second", "curing_change", "curing_salt", "curing_water", "emergency_change", "evaporation_day",
     "first_batch_days", "first_shopping", "floor_load", "gross_volume", "half_change", "heater_each", "heater_total", "last_batch_days", "leak_water",
     "mixing_batches", "monthly_power", "net_volume", "quarantine_ammonia", "reserve_water", "ro_days", "rock_mass", "room_temperature",
@@ -43,7 +43,7 @@ AMOUNT_NUMBERS = (
     "half_change_share",
     "heater_duty",
     "heater_share",
-    "nitrate_target",
+    "nitrate_after_change", "nitrate_after_change_stony",
     "redose_rise",
     "reef_salinity_high",
     "reef_salinity_low",

@@ -89,6 +89,13 @@ class AnimalNode(Written):
     what: str | None = None
 
 
+class WishNode(Written):
+    """Does the wish list ask for an animal of one of these groups of the catalogue? No without a list; unknown while the list
+    has not been judged, or while a name on it is not clear."""
+
+    groups: tuple[str, ...] = Field(min_length=1)
+
+
 class TankNode(Written):
     """A key of the tank file. Unknown while the key is not described."""
 
@@ -127,6 +134,7 @@ class Condition(Written):
     fact: FactNode | None = None
     challenge: ChallengeNode | None = None
     animal: AnimalNode | None = None
+    wish: WishNode | None = None
     tank: TankNode | None = None
     age: AgeNode | None = None
     kit: KitNode | None = None
@@ -149,7 +157,7 @@ class Condition(Written):
 
 SHORT_FORMS = {"done": "task", "event": "what"}
 """Conditions whose one key may be left out."""
-NODE_KINDS = ("all", "any", "not_", "reading", "done", "event", "fact", "challenge", "animal", "tank", "age", "kit")
+NODE_KINDS = ("all", "any", "not_", "reading", "done", "event", "fact", "challenge", "animal", "wish", "tank", "age", "kit")
 
 
 Condition.model_rebuild()

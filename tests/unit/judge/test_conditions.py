@@ -69,6 +69,12 @@ def test_an_undescribed_tank_key_is_unknown() -> None:
     assert answer_to(seed, on="2026-03-05", tank=tank_with(cycle__seed="media_marine")) == N
 
 
+def test_a_wish_is_no_without_a_list_and_unknown_until_the_list_is_judged() -> None:
+    stony = {"wish": {"groups": ["large_polyp", "small_polyp"]}}
+    assert answer_to(stony, on="2026-03-05", tank=tank_with(wish_list=[])) == N
+    assert answer_to(stony, on="2026-03-05", tank=tank_with(wish_list=[{"animal": "gramma-loreto"}])) == U
+
+
 TEN = book_with(ten=(10, "mg/L"), five=(5, "mg/L"))
 
 

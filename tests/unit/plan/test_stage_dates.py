@@ -182,6 +182,19 @@ def test_a_late_stage_of_fish_moves_corals_too_so_that_fourteen_days_lie_between
     assert any("could have come in before today" in b for b in late.because)
 
 
+SOFT = {"animal": "sarcophyton-glaucum"}
+
+
+@pytest.mark.parametrize(("listed", "nitrate", "opens"), [
+    ([SOFT], "20", True), ([SOFT], "20.5", False), ([SOFT, {"animal": "caulastraea-furcata"}], "10", True), ([SOFT, {"animal": "caulastraea-furcata"}], "10.5", False),
+    ([SOFT, {"animal": "no such animal"}], "10.5", False), ([], "20", True)])
+def test_the_big_change_asks_for_less_nitrate_where_stony_corals_are_or_may_be_on_the_list(listed: list[dict[str, str]], nitrate: str, opens: bool) -> None:
+    tank = stocked(keeper__away=[], wish_list=listed, **{"already__big-change": None, "already__cycle": "2026-03-01", "tank__length": "150 cm", "equipment__light": "300 PAR"})
+    plan = planned(f"2026-03-03 10:00,reading,nitrate,{nitrate},mg/L,display,", "2026-03-03 10:00,reading,nitrite,0,mg/L,display,", on="2026-03-03", tank=tank)
+    phase = plan.phase("big-change")
+    assert phase is not None and (phase.opened is not None) == opens
+
+
 def test_a_stage_put_off_leaves_its_place_to_corals_and_says_what_was_put_off() -> None:
     tank = stocked(keeper__away=[], wish_list=CORALS_TOO)
     plan = planned(*OPENED, "2026-03-10 12:00,postponed,fish/stage#1,2026-05-16", on="2026-03-10", tank=tank)
