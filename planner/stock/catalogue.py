@@ -259,7 +259,7 @@ def _animal(group: str, entry: Entry, figures: StockFigures) -> Animal:
         entry.words("counts_as"), entry.words("eats"), entry.words("nips"), number("gape"), entry.words("houses"),
         entry.words("food"), int(number("age_days", 30.0)), entry.text("skill", "easy"), entry.text("light", "none"),
         entry.text("flow", "middling"), low_c, high_c, entry.text("cites"), entry.words("hazards"),
-        entry.text("jumps") == "true", number("sand_cm"), number("reach_cm"), entry.text("word"), mass_g, nitrogen,
+        entry.text("jumps") == "true", number("sand_cm"), number("reach_cm"), entry.text("law"), entry.text("word"), mass_g, nitrogen,
         room.volume_l, room.length_cm, entry.place,
     )  # fmt: skip
 

@@ -31,7 +31,7 @@ HAZARDS: dict[str, tuple[Weight, str]] = {
 }  # fmt: skip
 PERMIT = (
     "Listed in CITES appendix {appendix} (index of 2017): papers may be needed to buy it abroad or to travel with it; keep the "
-    "receipt and ask your authority, for national law may go further."
+    "receipt and check your local law, which may go further. Never release it."
 )
 
 
@@ -290,4 +290,6 @@ def _people(a: Animal) -> list[Reason]:
     found = [Reason(f"hazard_{h}", *HAZARDS[h]) for h in a.hazards]
     if a.cites:
         found.append(Reason("permit", "note", PERMIT.format(appendix=a.cites)))
+    if a.law:
+        found.append(Reason("law", "note", f"{a.law} Check your local law before you buy, and never release it."))
     return found
