@@ -132,6 +132,8 @@ def _within(node: ReadingNode, group: LeveledReading, scene: Scene) -> Answer:
     """Every limit named, against an interval: yes only if the whole interval lies inside."""
     if node.free:
         group = evidence.as_free(group, node.where, scene.facts, scene.rules)
+    if node.at_35:
+        group = evidence.as_at_35(group, node.where, scene.facts, scene.rules)
     low, high = group.low, group.high
     answers = []
     if node.clear:
@@ -165,7 +167,7 @@ def lt(value: float) -> Callable[[float], bool]:
 def reading_text(node: ReadingNode, scene: Scene) -> str:
     """The condition as a sentence with its limits in the buyer's units."""
     rules, units = scene.rules, scene.facts.tank.units
-    title = "free ammonia (NH3)" if node.free else READINGS[node.name].title
+    title = "free ammonia (NH3)" if node.free else READINGS[node.name].title + (" as at 35 ppt" if node.at_35 else "")
 
     def shown(name: str) -> str:
         number = rules.numbers[name]

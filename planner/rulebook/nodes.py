@@ -21,7 +21,8 @@ class ReadingNode(Written):
     """A reading within limits. `times` readings on different days (`apart` hours apart where both rows carry a
     time), none outside the limits between them. `fresh` names a number in hours; without it the freshness of the
     reading's kind holds. `clear` asks for the kit's own zero. `free` (ammonia
-    alone) judges the free ammonia, mg/L as NH3 by the upper published value, at the last pH, temperature and salinity. `since` counts only readings after the last `done`
+    alone) judges the free ammonia, mg/L as NH3 by the upper published value, at the last pH, temperature and salinity. `at_35` (calcium, magnesium) judges
+    the value as it would be at 35 ppt, by the last salinity. `since` counts only readings after the last `done`
     of a task or the last fact 'dosed:ammonia'."""
 
     name: str
@@ -32,6 +33,7 @@ class ReadingNode(Written):
     below: str | None = None
     clear: bool = False
     free: bool = False
+    at_35: bool = False
     times: int = Field(default=1, ge=1, le=6)
     apart: str | None = None
     fresh: str | None = None
