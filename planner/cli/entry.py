@@ -11,9 +11,10 @@ from typing import Any, TypeVar
 
 import click
 
-from planner.cli.common import Loaded, console_width, finish, print_json, print_problems, shown_path
-from planner.cli.entry_words import Stamp, checked, read_stamp, stamp_from_clock
+from planner.cli.common import Loaded, console_width, finish, print_json, print_problems
 from planner.cli.screen import show
+from planner.door.entry_words import Stamp, checked, read_stamp, stamp_from_clock
+from planner.door.folder import shown_path
 from planner.files.journal import read_journal
 from planner.files.journal_form import decode_lines
 from planner.files.journal_write import NewRow, append_rows, make_tag, tags_in, with_tag

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import click
 
-from planner.cli import entry_words as entries
 from planner.cli.common import Loaded, json_option, load_tank, no_more, take_folder, tank_options
 from planner.cli.entry import Pen, Refused, entry_options, make_sure, take
 from planner.cli.ticks import task_ids, task_key
+from planner.door import entry_words as entries
 from planner.files.journal import row_unit
 from planner.files.journal_write import NewRow, undo_rows
 from planner.judge.facts import gather

@@ -7,8 +7,9 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import console_width, house_option, json_option, print_json, print_problems, read_rules, shown_path
+from planner.cli.common import console_width, house_option, json_option, print_json, print_problems
 from planner.cli.screen import show
+from planner.door.folder import read_rules, shown_path
 from planner.rulebook.check import check_rules
 from planner.rulebook.kept import load_shipped_rules
 from planner.rulebook.read import load_rules, shipped
@@ -32,7 +33,8 @@ def rules_command(check: bool, phase: str | None, schema: str | None, output: Pa
     if schema is not None or output is not None:
         write_schema(schema, output, rules_dir)
         return
-    book, _, problems = read_rules(rules_dir)
+    rules = read_rules(rules_dir)
+    book, problems = rules.book, rules.problems
     known = [*(p.phase for p in book.phases), *(a.alert for a in book.alerts)]
     if phase is not None and phase not in known:
         near = nearest(phase, known)
@@ -79,7 +81,7 @@ def write_schema(schema: str | None, output: Path | None, house: Path | None = N
     if schema == "shop":
         from planner.stock.catalogue import load_catalogue
 
-        animals = tuple(a.id for a in load_catalogue(read_rules(house)[1]).animals)
+        animals = tuple(a.id for a in load_catalogue(read_rules(house).livestock).animals)
     text = schema_text(schema, ours, animals)
     if output is None:
         click.echo(text, nl=False)

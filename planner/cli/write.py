@@ -7,11 +7,11 @@ from pathlib import Path
 
 import click
 
-from planner.cli import entry_words as entries
 from planner.cli.common import json_option, load_tank, print_json, print_problems, take_folder, tank_options
 from planner.cli.entry import NOTHING, Pen, Refused, entry_options, has_terminal, make_sure, take
 from planner.cli.notes import note_command, undo_command
 from planner.cli.ticks import done_command, postpone_command, skip_command
+from planner.door import entry_words as entries
 from planner.files.journal_write import NewRow
 from planner.terms.readings import READINGS, question_reading
 from planner.terms.records import Row

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from planner.cli.entry_words import (
+from planner.door.entry_words import (
     Stamp,
     choose_water,
     event_word,
