@@ -40,11 +40,11 @@ def write_row(path: Path | str, kind: str, what: str, value: str | float = "", u
     row = _row(folder, folder.tank, kind, what, str(value), unit, where, note, stamp)
     if isinstance(row, Refusal):
         return refused(folder, row)
-    rows, problems = write_rows(folder, [row])
+    rows, problems = write_entries(folder, [row])
     return rows[0] if rows else problems
 
 
-def _row(folder: TankFolder, tank: Tank, kind: str, what: str, value: str, unit: str, where: str, note: str, stamp: entries.Stamp) -> NewRow | Refusal:
+def _row(folder: TankFolder, tank: Tank, kind: str, what: str, value: str, unit: str, where: str, note: str, stamp: entries.Stamp) -> entries.Entry | Refusal:
     if kind == "reading":
         said = entries.split_reading(f"{what}={value} {unit}")
         return said if isinstance(said, Refusal) else entries.reading_row(*said, stamp, where or "display", note, tank, zone_of(tank))
@@ -54,7 +54,7 @@ def _row(folder: TankFolder, tank: Tank, kind: str, what: str, value: str, unit:
             near = nearest(what, folder.rules.tasks)
             return Refusal("unknown-task", f"there is no task '{what}'", f"write `{near}`" if near else "name one of the plan's tasks")
         where = where or rule.where
-    return NewRow(stamp.text, kind, what, value, unit, where or "display", entries.safe_text(note))
+    return entries.checked(NewRow(stamp.text, kind, what, value, unit, where or "display", entries.safe_text(note)), tank, zone_of(tank))
 
 
 def stamp_of(folder: TankFolder, tank: Tank, at: str | date | datetime | None) -> entries.Stamp | Refusal:
@@ -66,26 +66,19 @@ def stamp_of(folder: TankFolder, tank: Tank, at: str | date | datetime | None) -
     return entries.read_stamp(at if isinstance(at, str) else at.isoformat(), folder.on, now, folder.pretended, zone)
 
 
-def write_rows(folder: TankFolder, rows: Sequence[NewRow]) -> tuple[tuple[Row, ...], Problems]:
+def write_entries(folder: TankFolder, new: Sequence[entries.Entry]) -> tuple[tuple[Row, ...], Problems]:
     """Append rows that share a tag, all or none, and give them back with their lines in the file; or why none was written."""
-    assert folder.tank is not None
-    path, zone = folder.path / "journal.csv", zone_of(folder.tank)
-    tag = make_tag(secrets.token_hex(16), tags_in(folder.journal))
-    rows = [replace(r, note=with_tag(r.note, tag)) for r in rows]
-    read = [entries.checked(r, folder.tank, zone) for r in rows]
-    wrong = [r for r in read if isinstance(r, Refusal)]
-    if wrong:
-        return (), tuple(p for r in wrong for p in refused(folder, r))
+    path, tag = folder.path / "journal.csv", make_tag(secrets.token_hex(16), tags_in(folder.journal))
     try:
-        append_rows(path, rows)
-        first = len(decode_lines(path.read_bytes())) - len(rows)
+        append_rows(path, [replace(e.new, note=with_tag(e.new.note, tag)) for e in new])
+        first = len(decode_lines(path.read_bytes())) - len(new)
     except OSError as error:
         return (), (cannot_write(path, error),)
-    return tuple(replace(r, line=first + n) for n, r in enumerate(read) if isinstance(r, Row)), ()
+    return tuple(replace(e.row, note=with_tag(e.row.note, tag), line=first + n) for n, e in enumerate(new)), ()
 
 
 def refused(folder: TankFolder, refusal: Refusal) -> Problems:
     return (Problem(Place(shown_path(folder.path / "journal.csv")), refusal.code, refusal.message, refusal.fix),)
 
 
-__all__ = ["Problems", "refused", "stamp_of", "write_row", "write_rows"]
+__all__ = ["Problems", "refused", "stamp_of", "write_row", "write_entries"]
