@@ -7,10 +7,10 @@ from pathlib import Path
 
 import click
 
-from planner.cli import entry_words as entries
 from planner.cli.common import Loaded, json_option, load_tank, no_more, take_folder, tank_options
 from planner.cli.entry import Pen, Refused, entry_options, make_sure, take
 from planner.cli.ticks import task_ids, task_key
+from planner.door import entry_words as entries
 from planner.files.journal import row_unit
 from planner.files.journal_write import NewRow, undo_rows
 from planner.judge.facts import gather
@@ -54,8 +54,8 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     if kind == "dosed" and not value:
         make_sure(f"How much {what} was dosed? Without a rise (`2 mg/L as N`) or a mass (`4.1 g`) the forecast cannot count it. Write it without?", yes)
     row = NewRow(pen.stamp.text, kind, what, value, unit, where or "display", remark)
-    pen.add(row)
-    if kind == "dosed" and what.lower() == "ammonia" and row_unit(pen.check(row)) == "L":
+    read = pen.add(row)
+    if kind == "dosed" and what.lower() == "ammonia" and row_unit(read) == "L":
         pen.warnings.append("How strong a bottle is the plan cannot know, so a volume counts for nothing in the forecast. Say the rise instead (`2 mg/L as N`), or the mass.")
     if kind in ("added", "moved", "lost"):
         _say_of_animals(pen, kind, row)
@@ -120,8 +120,9 @@ def undo_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     folder, rest = take_folder(args, tank_dir)
     no_more(rest)
     pen = Pen(load_tank(folder, on_text, rules_dir), as_json)
-    pen.rows = list(undo_rows(pen.loaded.journal))
-    if not pen.rows:
+    for row in undo_rows(pen.loaded.journal):
+        pen.add(row)
+    if not pen.entries:
         raise Refused("the journal has no entry to take back")
     pen.write(tagged=False)
 

@@ -7,8 +7,9 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import console_width, house_option, json_option, print_json, print_problems, read_rules, shown_path
+from planner.cli.common import console_width, house_option, json_option, print_json, print_problems
 from planner.cli.screen import show
+from planner.door.folder import read_rules, shown_path
 from planner.rulebook.check import check_numbers, check_rules
 from planner.rulebook.kept import load_shipped_rules
 from planner.rulebook.read import load_rules, shipped
@@ -35,8 +36,9 @@ def rules_command(part: str | None, check: bool, phase: str | None, schema: str 
     if schema is not None or output is not None:
         write_schema(schema, output, rules_dir)
         return
-    book, folders, problems = read_rules(rules_dir)
     phase = phase or part
+    rules = read_rules(rules_dir)
+    book, problems = rules.book, rules.problems
     known = [*(p.phase for p in book.phases), *(a.alert for a in book.alerts)]
     if phase is not None and phase not in known:
         near = nearest(phase, known)
@@ -44,7 +46,7 @@ def rules_command(part: str | None, check: bool, phase: str | None, schema: str 
     ran: tuple[int, int] | None = None
     from planner.stock.catalogue import load_catalogue, stock_numbers
 
-    stock = stock_numbers(load_catalogue(folders).figures)
+    stock = stock_numbers(load_catalogue(rules.livestock).figures)
     if check:
         found, ran = run_checks(book, rules_dir)
         problems = sort_problems([*problems, *found, *check_numbers(stock, book)])
@@ -86,7 +88,7 @@ def write_schema(schema: str | None, output: Path | None, house: Path | None = N
     if schema == "shop":
         from planner.stock.catalogue import load_catalogue
 
-        animals = tuple(a.id for a in load_catalogue(read_rules(house)[1]).animals)
+        animals = tuple(a.id for a in load_catalogue(read_rules(house).livestock).animals)
     text = schema_text(schema, ours, animals)
     if output is None:
         click.echo(text, nl=False)

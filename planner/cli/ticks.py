@@ -9,9 +9,9 @@ from typing import Literal
 
 import click
 
-from planner.cli import entry_words as entries
 from planner.cli.common import find_task_key, json_option, load_tank, take_folder, tank_options
 from planner.cli.entry import Pen, Refused, entry_options, has_terminal, make_sure, take
+from planner.door import entry_words as entries
 from planner.files.journal_write import NewRow
 from planner.judge.conditions import Scene, judge_condition
 from planner.judge.facts import animals_in, gather

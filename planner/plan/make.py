@@ -309,7 +309,7 @@ def _notices(facts: Facts, verdicts: Verdicts, words: _Words) -> list[str]:
         notices.append(f"The heaters described give {sum(owned):.0f} W; in a room at {words.figure('cold_room')} this tank loses about {need.value:.0f} W. Add one if yours ever gets so cold.")
     load = words.quantity("floor_load")
     if load is not None and verdicts.gates["site"].opened is None:
-        notices.append(load.formula.partition("; ")[2])
+        notices.append(load.advice)
     return notices
 
 

@@ -48,7 +48,7 @@ class Amount:
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
-    """A computed figure that can say how it came about."""
+    """A computed figure that can say how it came about. `advice`: what to do about it, where that belongs to the figure."""
 
     name: str
     value: float
@@ -56,6 +56,7 @@ class Quantity:
     formula: str
     inputs: tuple[tuple[str, str], ...]
     source: str
+    advice: str = ""
 
     @property
     def amount(self) -> Amount:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 from planner.files.tank_fields import WEEKDAYS
@@ -60,8 +61,9 @@ def floor_load(facts: Facts, rules: Rulebook) -> Quantity | None:
     length, width, _height, _guess = box_cm(facts.tank)
     floor = facts.tank.room.floor or "unknown"
     load = sizing.floor_load(m.total_kg, length, width, floor, facts.tank.units)
-    return made("floor_load", load.pressure_kn_m2, "kN/m²", "weight over the footprint; " + load.advice, "F = m g; p = F/A",
-                 weight=f"{m.total_kg:.0f} kg", footprint=f"{load.footprint_m2:.2f} m²")
+    figure = made("floor_load", load.pressure_kn_m2, "kN/m²", "weight over the footprint", "F = m g; p = F/A",
+                  weight=f"{m.total_kg:.0f} kg", footprint=f"{load.footprint_m2:.2f} m²")
+    return replace(figure, advice=load.advice)
 
 
 def _open_fraction(facts: Facts) -> float:

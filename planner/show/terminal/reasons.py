@@ -16,7 +16,7 @@ from planner.rulebook.shapes import Anchor, HouseRule, PhaseRule, Rulebook, Task
 from planner.show.json.fields import forecast_document, iso, need_document, quantity_document, trace_document, window_document
 from planner.show.words.glossary import Glossary
 from planner.show.words.housewords import house_about, house_document, house_words
-from planner.show.words.numbers import Cited, cited_numbers, cited_source, grade_words, number_document, number_words, shipped_words
+from planner.show.words.numbers import Cited, cited_numbers, cited_source, formula_words, grade_words, number_document, number_words, shipped_words
 from planner.show.words.words import Line, Page, Span, day_words, plain_name, short_day, window_words, wrap
 from planner.terms.problems import Place
 from planner.terms.records import Answer, Plan, Quantity, Task, Trace, Window
@@ -95,7 +95,7 @@ def reason_lines(reason: Reason, plan: Plan, width: int) -> tuple[Line, ...]:
         page.heading("Amounts, for this tank")
         for made in reason.figures:
             page.labelled("", f"{plain_name(made.name)}: {shown_amount(made.value, made.unit, plan.units)}", 0, 2, role="strong")
-            page.labelled("formula", made.formula, 4)
+            page.labelled("formula", formula_words(made), 4)
             if made.inputs:
                 page.labelled("from", "; ".join(f"{name} {text}" for name, text in made.inputs), 4)
             page.labelled("source", made.source, 4)
@@ -122,7 +122,7 @@ def reason_document(reason: Reason, plan: Plan) -> dict[str, Any]:
     return {
         "on": plan.on.isoformat(), "id": reason.id, "title": reason.title, "state": reason.state, "rule": str(reason.place) if reason.place else "",
         "hangs_on": reason.hangs_on, "due": iso(reason.due), **window_document(reason.window), "depends_on": reason.depends_on, "because": list(reason.because),
-        "amounts": {q.name: {**quantity_document(q), "formula": q.formula, "inputs": dict(q.inputs), "source": q.source} for q in reason.figures},
+        "amounts": {q.name: {**quantity_document(q), "formula": formula_words(q), "inputs": dict(q.inputs), "source": q.source} for q in reason.figures},
         "numbers": [number_document(c) for c in reason.numbers], "house": [house_document(h) for h in reason.house], "needs": [need_document(n) for n in phase.needs] if phase else [],
         "trace": trace_document(reason.trace) if reason.trace else None, "forecast": forecast_document(plan.forecast) if reason.uses_forecast else None,
     }

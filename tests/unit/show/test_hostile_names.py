@@ -24,8 +24,8 @@ from pypdf import PdfReader
 
 from planner.cli import newtank
 from planner.cli.common import Loaded, json_text, load_tank
-from planner.cli.entry_words import split_fact
 from planner.cli.screen import show
+from planner.door.entry_words import split_fact
 from planner.files.calendar_log import Exported, ExportLog, line_from_row, row_from_line
 from planner.files.journal import read_journal
 from planner.files.journal_form import Form, NewRow, print_row

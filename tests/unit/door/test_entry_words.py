@@ -7,7 +7,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from planner.cli.entry_words import (
+from planner.door.entry_words import (
+    Entry,
     Stamp,
     choose_water,
     event_word,
@@ -109,8 +110,8 @@ def test_a_reading_is_a_name_a_value_and_a_unit(text: str, parts: tuple[str, str
 
 def test_a_kit_described_anew_does_not_change_what_was_written_before() -> None:
     row = reading_row("ammonia", "0.5", "", STAMP, "display", "", tank("{ammonia: {basis: ion}}"), BERLIN)
-    assert isinstance(row, NewRow)
-    read, _ = read_journal("when,kind,what,value,unit,where,note\n" + ",".join(row.fields) + "\n", "j", tank("{ammonia: {basis: N}}"), BERLIN)
+    assert isinstance(row, Entry)
+    read, _ = read_journal("when,kind,what,value,unit,where,note\n" + ",".join(row.new.fields) + "\n", "j", tank("{ammonia: {basis: N}}"), BERLIN)
     # 1 mg/L as N is 18.04/14.007 mg/L as ammonium (abridged standard atomic weights, IUPAC 2021).
     assert read.rows[0].low == pytest.approx(0.5 * 14.007 / 18.039, rel=1e-3)
 
@@ -118,8 +119,8 @@ def test_a_kit_described_anew_does_not_change_what_was_written_before() -> None:
 @pytest.mark.parametrize(("name", "value", "unit"), [("temperature", "25", "°C"), ("temperature", "78", ""), ("calcium", "420", "mg/L"), ("ph", "8", ""), ("ammonia", "0", "mg/L as N")])
 def test_a_bare_number_gets_the_unit_that_it_was_read_in(name: str, value: str, unit: str) -> None:
     row = reading_row(name, value, "", STAMP, "display", "", tank(), BERLIN)
-    assert isinstance(row, NewRow)
-    assert row.unit == unit
+    assert isinstance(row, Entry)
+    assert row.new.unit == unit
 
 
 def test_a_nitrogen_value_without_any_basis_is_asked_about() -> None:

@@ -1,14 +1,14 @@
 """Arguments of the writing commands into journal rows: pure functions of a plan, the rules and what was typed.
 
-A mistake comes back as a `Refusal` (what is wrong, and one fix); the commands say it and write nothing. Every row made
-here is judged by the journal's own reader before it is written, so that nothing is written that cannot be read back.
+A mistake comes back as a `Refusal` (what is wrong, and one fix); the commands say it and write nothing. Every row is
+judged once by the journal's own reader before it is written, so that nothing is written that cannot be read back.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta, tzinfo
 
 from planner.files.journal import KINDS, read_row
@@ -49,6 +49,14 @@ class Stamp:
         return write_when(self.when)
 
 
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A row to be written, and the same row as it will be read back."""
+
+    new: NewRow
+    row: Row
+
+
 def safe_text(text: str) -> str:
     """One line of text that a spreadsheet shows as text: a leading formula sign is put behind an apostrophe, and what is
     no character at all becomes a question mark."""
@@ -81,13 +89,13 @@ def read_stamp(text: str, on: date, now: datetime, pretended: bool, zone: tzinfo
     return Stamp(at or day)
 
 
-def checked(row: NewRow, tank: Tank, zone: tzinfo) -> Row | Refusal:
-    """The row as it will be read back, or why it will not be."""
+def checked(row: NewRow, tank: Tank, zone: tzinfo) -> Entry | Refusal:
+    """The row with what will be read back of it, or why it will not be."""
     found = read_row(row, "journal.csv", tank, zone)
     if isinstance(found, Problem):
         # On the command line number and unit stand together; only in the file each has a field.
         return Refusal(found.code, found.message, found.fix.removesuffix(": the unit has a field of its own"))
-    return found
+    return Entry(row, found)
 
 
 # --- readings
@@ -116,21 +124,22 @@ def split_reading(text: str) -> tuple[str, str, str] | Refusal:
     return name, mark + number.replace(",", ".").replace("−", "-"), unit
 
 
-def reading_row(name: str, value: str, unit: str, stamp: Stamp, where: str, note: str, tank: Tank, zone: tzinfo) -> NewRow | Refusal:
+def reading_row(name: str, value: str, unit: str, stamp: Stamp, where: str, note: str, tank: Tank, zone: tzinfo) -> Entry | Refusal:
     """A reading that says its own unit and basis: a kit described anew next year must not change this year's results."""
     kit = tank.test_kits.get(name)
     bare = NewRow(stamp.text, "reading", name, value, unit, where, safe_text(note))
-    row = checked(bare, tank, zone)
-    if isinstance(row, Refusal):
-        return row
+    typed = checked(bare, tank, zone)
+    if isinstance(typed, Refusal):
+        return typed
     if name in NITROGEN and (not unit or unit.lower().replace(" ", "") in ("mg/l", "ppm")) and kit is not None and kit.basis is not None:
         unit = f"mg/L as {kit.basis}"
-    elif not unit and name != "ph" and float(value.lstrip("<>")) in (row.low, row.high):
+    elif not unit and name != "ph" and float(value.lstrip("<>")) in (typed.row.low, typed.row.high):
         unit = READINGS[name].unit
-    told = NewRow(stamp.text, "reading", name, value, unit, where, safe_text(note))
-    again = checked(told, tank, zone)
-    same = isinstance(again, Row) and (again.low, again.high) == (row.low, row.high)
-    return told if same else bare
+    if unit == bare.unit:
+        return typed
+    told = checked(replace(bare, unit=unit), tank, zone)
+    same = isinstance(told, Entry) and (told.row.low, told.row.high) == (typed.row.low, typed.row.high)
+    return told if same else typed
 
 
 def open_tests(plan: Plan, day: date) -> tuple[Task, ...]:
@@ -286,6 +295,6 @@ def _no_such_kind(typed: str, kind: str, events: Sequence[str]) -> Refusal:
 
 
 __all__ = [
-    "KINDS", "NOTE_KINDS", "Stamp", "checked", "choose_water", "event_word", "fact_row", "fulfilled", "known_events",
+    "KINDS", "NOTE_KINDS", "Entry", "Stamp", "checked", "choose_water", "event_word", "fact_row", "fulfilled", "known_events",
     "occurrence_of", "open_tests", "planned_amount", "read_stamp", "reading_row", "safe_text", "split_fact", "split_reading", "stamp_from_clock",
 ]  # fmt: skip
