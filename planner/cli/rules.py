@@ -19,12 +19,13 @@ from planner.terms.problems import Problem, nearest, sort_problems
 
 @click.command("rules")
 @click.option("--check", is_flag=True, help="Check the rule files; with --rules also the cases of the folder, and ours against it.")
+@click.option("--codes", is_flag=True, help="The codes of problems instead, each with an example.")
 @click.option("--phase", metavar="ID", help="One phase or alert alone.")
 @click.option("--schema", type=click.Choice(["tank", "shop", "rules", "livestock"]), help="Print the JSON Schema of a file, for editors.")
 @click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE", help="Write the schema to a file.")
 @house_option
 @json_option
-def rules_command(check: bool, phase: str | None, schema: str | None, output: Path | None, rules_dir: Path | None, as_json: bool) -> None:
+def rules_command(check: bool, codes: bool, phase: str | None, schema: str | None, output: Path | None, rules_dir: Path | None, as_json: bool) -> None:
     """Lists rules, numbers, sources and grades. What only common practice backs is printed as "aim for".
 
     With --rules DIR the house rules are marked, each with its place and what the shipped rule says. With --schema an editor
@@ -32,6 +33,11 @@ def rules_command(check: bool, phase: str | None, schema: str | None, output: Pa
     """
     if schema is not None or output is not None:
         write_schema(schema, output, rules_dir)
+        return
+    if codes:
+        from planner.show.terminal.codelist import codes_document, codes_lines
+
+        print_json(codes_document()) if as_json else show(codes_lines(console_width()))
         return
     rules = read_rules(rules_dir)
     book, problems = rules.book, rules.problems

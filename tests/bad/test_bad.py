@@ -7,6 +7,8 @@ rules, and `expected.txt`. Where a text names a line of a shipped rule, LINE sta
 
 from __future__ import annotations
 
+import ast
+import json
 import re
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -20,6 +22,7 @@ from planner.plan.cases import cases_below, failed_cases
 from planner.plan.shop import read_shop
 from planner.rulebook.house.overlay import load_book
 from planner.rulebook.shapes import AlertFile
+from planner.terms.codes import CODES
 from planner.terms.problems import Problem
 
 HERE = Path(__file__).parent
@@ -63,6 +66,29 @@ def test_the_user_is_told_exactly_this(folder: Path, request: pytest.FixtureRequ
         expected.write_text(told, "utf-8")
     assert told == expected.read_text("utf-8")
     assert folder.name in {p.code for p in problems}
+
+
+def test_the_table_of_codes_has_the_words_of_these_files_as_its_examples(request: pytest.FixtureRequest) -> None:
+    told = {f.name: (f / "expected.txt").read_text("utf-8").splitlines()[0].split(": ", 1)[-1] for f in FOLDERS}
+    if request.config.getoption("--accept"):
+        path = HERE.parents[1] / "planner/terms/codes.py"
+        head, _, tail = path.read_text("utf-8").partition("CODES = {\n")
+        lines = (f"    {json.dumps(code, ensure_ascii=False)}: {json.dumps(text, ensure_ascii=False)},\n" for code, text in sorted({**CODES, **told}.items()))
+        path.write_text(f"{head}CODES = {{\n{''.join(lines)}}}\n{tail.partition('}' + chr(10))[2]}", "utf-8")
+    else:
+        assert {code: CODES.get(code) for code in told} == told
+
+
+def test_every_code_that_the_program_gives_stands_in_the_table() -> None:
+    place = {"Refusal": 0, "Problem": 1, "_problem": 1}
+    given = set()
+    for path in sorted((HERE.parents[1] / "planner").rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            at = place.get(node.func.id) if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) else None
+            if at is not None and len(node.args) > at and isinstance(code := node.args[at], ast.Constant):
+                given.add(code.value)
+    assert given - CODES.keys() == set()
+    assert len(given) > 90
 
 
 def test_every_code_of_the_readers_has_its_folder() -> None:

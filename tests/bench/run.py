@@ -8,6 +8,29 @@ libraries the command cannot do without, a long journal with a short one.
 
 Aims: cold `today` = those imports + 100 ms (+ 200 ms while the cycle is forecast); warm plan without a forecast under
 10 ms; planning at most 3 times slower with 36,500 rows than with 10.
+
+Last measured:
+
+Commands are started as an installed copy starts them (code compiled, one thread for linear algebra), in turn with their
+baseline. Last figures, best of 10 on two cores with nothing else running, in processor time:
+
+| what | ms | aim |
+|---|---:|---|
+| a process that only imports the libraries | 117 | baseline |
+| the same, which also checks one value with pydantic (the library loads most of itself only then) | 171 | |
+| cold `today`, the cycle passed | 225 = baseline + 108, x 1.9 | + 100, missed by 8 ms (+ 54 against the second row) |
+| cold `today` with a running forecast | 319 = baseline + 203, x 2.7 | + 200, missed by 3 ms (+ 148 against the second row) |
+| a warm plan without forecast | 9.9 | 10, met |
+| a warm plan with a forecast from readings | 90 | 110, met |
+| planning with 36,500 journal rows, against 10 | x 2.3 | x 3, met |
+| reading 36,500 rows; the catalogue; the rules from YAML, and as they are kept | 388; 10; 38, 10 | |
+
+The process takes 159 MB at most. What is left of `today` is, in falling order, the checked records of tank and rules, the plan, and a masked-array module that gsw loads at its first call.
+
+
+Others, same machine: a forecast of 60 days 21 / 23 / 34 / 44 ms with 0 / 12 / 24 / 30 readings (`forecast_cost.py`; limit 80 met, aim 40 missed by the last), 263 times as fast as LSODA member by member (aim 50);
+the plan's 120 days grow by 1.28 from 2 to 60 readings; 30 wishes judged and staged 17 ms, with quarantine 27 ms, and 116 ms for the worst of six random lists (`stocking_cost.py`, aim 100); a printed plan 60 to 77 ms by the clock beyond
+its plan, 68 to 95 ms of processor time (`handout_cost.py`, aim 60, **missed**); `handouts` on 200 tanks 1.07 times its parts (`handouts_cost.py`, aim 2).
 """
 
 from __future__ import annotations
