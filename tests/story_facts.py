@@ -26,6 +26,7 @@ from planner.rulebook.shapes import Rulebook
 from planner.show.calendar.calendar import calendar_from_plan
 from planner.show.terminal.checklist import plan_lines
 from planner.show.terminal.today import today_lines
+from planner.show.words.conditions import need_evidence, need_words
 from planner.show.words.words import plain_text
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.stock.suitability import TankForStock
@@ -154,7 +155,7 @@ def _gate(fact: StoryFact, plan: Plan, gate: str, claim: dict[str, Any]) -> list
         return [] if phase.opened is None else [f"{gate} opened on {phase.opened}"]
     wanted = date.fromisoformat(str(claim.pop("opened")))
     if phase.opened != wanted:
-        needs = "; ".join(f"{n.text}: {n.met} {n.evidence}" for n in phase.needs if n.met != "yes")
+        needs = "; ".join(f"{need_words(n)}: {n.met} {need_evidence(n)}" for n in phase.needs if n.met != "yes")
         return [f"{gate} opened on {phase.opened}, not on {wanted} ({needs})"]
     line = int(claim.pop("by_line"))
     without = plan_without(fact.story, wanted, line).phase(gate)

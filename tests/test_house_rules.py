@@ -18,6 +18,7 @@ from planner.rulebook.house.overlay import load_house
 from planner.rulebook.names import BRACES
 from planner.rulebook.read import shipped
 from planner.rulebook.shapes import Rulebook, descendants
+from planner.show.words.conditions import need_words
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.terms.records import Plan, State
 from tests.rulecases import all_cases
@@ -61,7 +62,7 @@ def plan_of(name: str, on: date, book: Rulebook, animals: Catalogue) -> Plan:
 def words(plan: Plan) -> Said:
     """By task without its number: how often a chore is listed depends on its dates."""
     said: Said = {t.key: (t.title, t.steps, t.watch, t.cautions, t.amounts) for t in plan.tasks if t.animals == ()}
-    return said | {f"gate/{p.id}": (p.title, p.intro, tuple(n.text for n in p.needs)) for p in plan.phases}
+    return said | {f"gate/{p.id}": (p.title, p.intro, tuple(need_words(n) for n in p.needs)) for p in plan.phases}
 
 
 def days(plan: Plan) -> Said:

@@ -69,11 +69,12 @@ def run_checks(book: Rulebook, house: Path | None) -> tuple[tuple[Problem, ...],
     if house is None:
         return found, None
     from planner.plan.cases import cases_below, failed_cases, loosened_cases
+    from planner.show.words.conditions import need_line
 
     own, wrong = cases_below(house, shown_path(house))
     ours, _ = cases_below(shipped("rules"), "rules")
     base, _ = load_rules(shipped("rules"))
-    return (*found, *wrong, *failed_cases(own, book), *loosened_cases(ours, base, book)), (len(own), len(ours))
+    return (*found, *wrong, *failed_cases(own, book, need_line), *loosened_cases(ours, base, book)), (len(own), len(ours))
 
 
 def write_schema(schema: str | None, output: Path | None, house: Path | None = None) -> None:

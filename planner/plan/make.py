@@ -32,9 +32,11 @@ from planner.terms.records import (
     Hold,
     Journal,
     Moved,
+    Need,
     Phase,
     Plan,
     Problem,
+    Provisional,
     Quantity,
     State,
     Task,
@@ -145,9 +147,9 @@ class _Words:
 def _spelled(trace: Trace, words: _Words) -> Trace:
     """A trace with the braces of its texts filled, in all its parts."""
     parts = tuple(_spelled(p, words) for p in trace.parts)
-    if "{" not in trace.text and all(a is b for a, b in zip(parts, trace.parts, strict=True)):
+    if "{" not in trace.say + trace.asked.title and all(a is b for a, b in zip(parts, trace.parts, strict=True)):
         return trace
-    return replace(trace, text=words.fill(trace.text), parts=parts)
+    return replace(trace, say=words.fill(trace.say), asked=replace(trace.asked, title=words.fill(trace.asked.title)), parts=parts)
 
 
 def text_filler(tank: Tank, journal: Journal, rules: Rulebook, on: date) -> Callable[[str], str]:
@@ -191,7 +193,7 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
     if hold is not None and state not in (State.DONE, State.SKIPPED) and rule.role in _stopped_by(hold) and due.key not in exempt:
         state = State.ON_HOLD
     amounts = tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
-    because = [words.fill(b) for b in rule.because]
+    because: list[str | Provisional] = [words.fill(b) for b in rule.because]
     variant = next((v for v in rule.variants if judge_condition(v.only_when, words.scene).answer == Answer.YES), None)
     title = words.fill((variant.title if variant is not None else None) or rule.title)
     steps = tuple(map(words.fill, (variant.steps if variant is not None else ()) or rule.steps))
@@ -204,9 +206,9 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
             steps = (*_stage_steps(due.stage, rule.on_entry), *steps)
             because = [*due.stage.because, *because]
     if due.waits_for:
-        because.append(f"The date is provisional: these animals also wait for {due.waits_for}.")
+        because.append(Provisional(guards=due.waits_for))
     if due.depends_on:
-        because.append(f"The date is provisional: it depends on the gate '{_gate_title(due.depends_on, rules)}', which opens on test results or ticks, never on a date.")
+        because.append(Provisional(gate=_gate_title(due.depends_on, rules)))
     if hold is not None and state == State.ON_HOLD:
         because.append("On hold: " + words.fill(hold.because))
     writes = (rule.writes.kind, rule.writes.what) if rule.writes else None
@@ -271,7 +273,7 @@ def _advice(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, expectation: 
     gate = verdicts.gates[id]
     if gate.opened is not None or _started(id, facts, verdicts, dues) is None:
         return None
-    lapsed = "" if gate.lapsed is None else f"This gate had opened and lapsed: {gate.lapsed.text}"
+    lapsed = "" if gate.lapsed is None else f"This gate had opened and lapsed: {gate.lapsed.say}"
     return advise(rules.phase(id).gate, Scene(facts, rules, verdicts.opened), expectation, lapsed)
 
 
@@ -286,7 +288,7 @@ def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str
     else:
         state = "open" if started is not None else "ahead"
     return Phase(id, rule.title, state, started or (dues.starts[id].likely if gate.opened else None), gate.opened[0] if gate.opened else None, dues.gates[id],
-                 dues.reasons.get(id, ""), tuple(replace(n, text=words.fill(n.text)) for n in gate.needs), words.fill(rule.intro), advice, gate.on_word)
+                 dues.reasons.get(id, ""), tuple(Need(_spelled(n.trace, words)) for n in gate.needs), words.fill(rule.intro), advice, gate.on_word)
 
 
 def _notices(facts: Facts, verdicts: Verdicts, words: _Words) -> list[str]:
@@ -296,7 +298,7 @@ def _notices(facts: Facts, verdicts: Verdicts, words: _Words) -> list[str]:
     if facts.tank.start is None:
         notices.append(f"The tank file names no start: the plan starts on {facts.start.isoformat()}.")
     notices += [f"Journal line {u.line} cannot be read: what it says is unknown until it is mended." for u in facts.journal.unreadable]
-    notices += [f"The gate '{rules_title(p, verdicts)}' had opened and has lapsed: {words.fill(g.lapsed.text)} Its new evidence counts from there."
+    notices += [f"The gate '{rules_title(p, verdicts)}' had opened and has lapsed: {words.fill(g.lapsed.say)} Its new evidence counts from there."
                 for p, g in verdicts.gates.items() if g.lapsed is not None and g.opened is None]
     notices += _absences(facts)
     on_word = [p for p, g in verdicts.gates.items() if g.on_word]

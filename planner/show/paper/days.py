@@ -12,6 +12,7 @@ from planner.show.calendar.text import TASK_ID
 from planner.show.json.fields import Json
 from planner.show.paper.text import Day, day_of, is_provisional
 from planner.show.terminal.agenda import CLOSED, alarm_ids, next_of_each
+from planner.show.words.conditions import need_words
 from planner.show.words.words import bare_day, plain_name, short_day, window_words
 from planner.terms.records import Answer, Phase, Plan, State, Task
 
@@ -105,7 +106,7 @@ def need_text(text: str) -> str:
 
 
 def _needs(phase: Phase) -> list[str]:
-    return [] if phase.opened is not None or phase.id == "care" else [need_text(n.text) for n in phase.needs if n.met is not Answer.YES]
+    return [] if phase.opened is not None or phase.id == "care" else [need_text(need_words(n)) for n in phase.needs if n.met is not Answer.YES]
 
 
 def _closed(tasks: Iterable[Task], on: date) -> list[str]:
