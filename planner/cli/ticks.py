@@ -16,6 +16,7 @@ from planner.files.journal_write import NewRow
 from planner.judge.conditions import Scene, judge_condition
 from planner.judge.facts import animals_in, gather
 from planner.plan.occurrences import closings
+from planner.plan.texts import untold
 from planner.plan.usable_days import HORIZON_DAYS
 from planner.rulebook.shapes import Writes
 from planner.show.words.words import day_words
@@ -58,7 +59,7 @@ def done_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
             typed = amount if id in stand_for else None
             fact = entries.fact_row(rule.writes, where or rule.where, pen.stamp, planned, typed)
             if isinstance(fact, Refusal) and fact.code == "amount-missing" and has_terminal():
-                fact = entries.fact_row(rule.writes, where or rule.where, pen.stamp, planned, click.prompt(f"{rule.title}: how much was it, with its unit"))
+                fact = entries.fact_row(rule.writes, where or rule.where, pen.stamp, planned, click.prompt(f"{untold(rule.title)}: how much was it, with its unit"))
             pen.add(take(fact))
         if task is not None and task.state in (State.WAITING, State.ON_HOLD) and not task.animals:
             pen.warnings.append(f"{id} stands behind a shut gate or a hold; it is written as it happened. See `newtank why {id}`.")
@@ -135,7 +136,7 @@ def skip_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     for id in task_ids(pen, rest, "skip"):
         rule = pen.loaded.rules.tasks[task_key(id)]
         planned = task_before(pen, id)
-        title = planned.title if planned is not None else rule.title.replace("{", "").replace("}", "").replace("_", " ")
+        title = planned.title if planned is not None else untold(rule.title)
         if rule.protects:
             raise Refused(f"'{title}' ({id}) protects people or animals, so it is not skipped. Postpone it with `newtank postpone {id} --to DATE`, or do it")
         _refuse_closed(pen, id)

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from planner.files.tank import known_paths
 from planner.rulebook.figure_names import AMOUNT_NUMBERS, FIGURES
+from planner.rulebook.heard import OTHER_WORDS
 from planner.rulebook.nodes import Condition
-from planner.rulebook.shapes import Rulebook, TaskRule
+from planner.rulebook.shapes import PhaseRule, Rulebook, TaskRule
 from planner.terms.readings import READINGS
+from planner.terms.texts import Command, Figure, TankKey, TaskName, flat, parts_of
 
-BRACES = re.compile(r"\{([^}]*)\}")
 FIXED_NUMBERS = ("quiet_before_absence", "long_absence", "spacing", "settle_after_dose", "settle_after_bicarbonate", "fresh_ends_at_change", "clear_without_kit", "kit_step_unknown",
                  *(f"fresh_{r}" for r in READINGS),
                  "redose_rise", "redose_below", "nitrite_pause", "cycle_test_every", "challenge_least", "challenge_full", "challenge_first_times", "challenge_list_times", "nitrate_step_unknown", "kit_coarse", "kit_card_step",
@@ -56,13 +56,13 @@ def names_used(book: Rulebook) -> Iterator[Use]:
             yield Use("number", phase.beside_wait, phase.phase)
         for key in (k for h in phase.gate.holds for k in h.instead):
             yield Use("task", key, phase.phase)
-        for text in (phase.intro, *(h.because for h in phase.gate.holds), *(t for s in phase.gate.stuck for t in (s.say, *s.do))):
-            yield from _braces(text, phase.phase, figures)
+        for text in phase_texts(phase):
+            yield from text_names(text, phase.phase, figures)
         for task in phase.tasks:
             yield from task_names(task, f"{phase.phase}/{task.id}", figures)
     for alert in book.alerts:
         yield from condition_names(alert.when, alert.alert)
-        yield from _braces(alert.say, alert.alert, figures)
+        yield from text_names(alert.say, alert.alert, figures)
         for gate in alert.holds:
             yield Use("phase", gate, alert.alert)
         for task in alert.tasks:
@@ -97,13 +97,23 @@ def task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Use
         yield Use("caution", name, at)
     for name in task.cites:
         yield Use("number", name, at)
-    for text in (task.title, *task.steps, *task.watch, *task.because, *(t for v in task.variants for t in (v.title or "", *v.steps, *v.watch))):
-        yield from _braces(text, at, figures)
+    for text in task_texts(task):
+        yield from text_names(text, at, figures)
+
+
+def phase_texts(phase: PhaseRule) -> tuple[str, ...]:
+    """What a phase and its gate say beside their tasks."""
+    return (phase.intro, *(h.because for h in phase.gate.holds), *(t for s in phase.gate.stuck for t in (s.say, *s.do)))
+
+
+def task_texts(task: TaskRule) -> tuple[str, ...]:
+    return (task.title, *task.steps, *task.watch, *task.because, *(t for v in task.variants for t in (v.title or "", *v.steps, *v.watch)))
 
 
 def condition_names(condition: Condition, at: str) -> Iterator[Use]:
     for part in (*(condition.all or ()), *(condition.any or ()), *((condition.not_,) if condition.not_ else ())):
         yield from condition_names(part, at)
+    yield from text_names(condition.say or "", at, frozenset())
     r, d, e, f, c, t, g = (condition.reading, condition.done, condition.event, condition.fact, condition.challenge, condition.tank, condition.age)
     numbers = [n for n in (
         *((r.at_least, r.at_most, r.above, r.below, r.apart, r.fresh) if r else ()), *((d.within,) if d else ()), *((e.within,) if e else ()),
@@ -122,9 +132,18 @@ def condition_names(condition: Condition, at: str) -> Iterator[Use]:
             yield Use("phase", spec, at)
 
 
-def _braces(text: str, at: str, figures: frozenset[str]) -> Iterator[Use]:
-    for name in BRACES.findall(text):
-        yield Use("figure", name, at, figures)
+def text_names(text: str, at: str, figures: frozenset[str]) -> Iterator[Use]:
+    """What the braces of a text name."""
+    for part in flat(parts_of(text)):
+        match part:
+            case Figure(name):
+                yield Use("figure", name, at, figures)
+            case Command("failed", key, _, _) | TaskName(key):
+                yield Use("task", key, at)
+            case Command("note", event, _, _):
+                yield Use("event", event, at, frozenset(OTHER_WORDS))
+            case TankKey(path):
+                yield Use("tank-key", path, at, known_paths())
 
 
-__all__ = ["FIXED_NUMBERS", "Use", "condition_names", "names_used", "task_names"]
+__all__ = ["FIXED_NUMBERS", "Use", "condition_names", "names_used", "phase_texts", "task_names", "task_texts", "text_names"]

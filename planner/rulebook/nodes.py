@@ -9,6 +9,8 @@ from typing import Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from planner.rulebook.texts import RuleText
+
 
 class Written(BaseModel):
     """Base of everything that a rule author writes."""
@@ -130,7 +132,7 @@ class Condition(Written):
     tank: TankNode | None = None
     age: AgeNode | None = None
     kit: KitNode | None = None
-    say: str | None = None
+    say: RuleText | None = None
 
     @model_validator(mode="before")
     @classmethod
