@@ -250,8 +250,8 @@ def read_yaml(text: str | bytes, file: str) -> tuple[Data, Places, tuple[Problem
         except _Stop as stop:
             builder.problems.append(stop.problem)
         except yaml.MarkedYAMLError as error:
+            mark: Any = error.problem_mark
             if (column := _sentence(error, lines)) is not None:
-                mark = error.problem_mark
                 problems.append(
                     Problem(
                         Place(file, mark.line + 1, column + 1),

@@ -28,12 +28,13 @@ from planner.terms.records import WATERS
 from planner.terms.texts import Command, Either, Figure, Part, TankFile, TankKey, TaskName, Text
 from planner.terms.units import Refusal
 
-_BRACES = re.compile(r"(,? with |into the )?\{((?:[^{}]|\{[^{}]*\})*)\}")
+_BRACES = re.compile(r"\{([^{}]*(?:\{[^{}]*\}[^{}]*)*)\}")
 _NAME = re.compile(r"[a-z0-9_]+")
 _TASK = re.compile(r"[a-z][a-z-]*/[a-z][a-z0-9-]*")
 _DOTTED = re.compile(r"(?<![\w/.@])[a-z_]+(?:\.[a-z_]+)+")
 _LITERAL = re.compile(r"`[^`]*`?|\bnewtank\b|(?<![\w-])--[a-z][a-z-]*|\btank file\b|(?<![\w/])[a-z]+(?:-[a-z]+)*/[a-z]+-[a-z0-9-]+")
 _INNER_NAME = re.compile(r"(?<![\w/.:@])[a-z][a-z0-9]*(?:_[a-z0-9]+)+(?![\w/])")
+_SIGNS = ("`", "newtank", "--", "tank file", "_", "/", "{", "}")
 DONE_BY_TYPING = ("undo", "stock", "amount", "changed_water")
 FORMS = "`{note:leak}`, `{failed:site/level}`, `{where:source}`, `{task:site/level}`, `{key:room.floor}`, `the {tank file}`, or `{type:for a keyboard|for a pencil}`"
 
@@ -43,8 +44,9 @@ def parse_text(source: Any) -> str:
     command or key outside of them, and for a sentence that YAML took for a key and its value."""
     if (refusal := _not_a_text(source)) is not None:
         raise refusal
-    parts = tuple(_parts(source))
-    return Text(source, parts) if "{" in source else str(source)
+    if "{" in source:
+        return Text(source, tuple(_parts(source)))
+    return _plain(source, typed=False)
 
 
 def plain_text(source: Any) -> str:
@@ -68,15 +70,22 @@ def _not_a_text(source: Any) -> Refusal | None:
 def _parts(source: str, typed: bool = False) -> Iterator[Part]:
     at = 0
     for found in _BRACES.finditer(source):
-        if before := source[at : found.start()]:
+        before, inside = source[at : found.start()], found[1]
+        part: Part = Figure(inside) if _NAME.fullmatch(inside) else _part(inside, before)
+        if isinstance(part, (Command, TankFile)):
+            before = before.removesuffix(part.lead)
+        if before:
             yield _plain(before, typed)
-        yield from _part(found[1] or "", found[2])
+        yield part
         at = found.end()
     if rest := source[at:]:
         yield _plain(rest, typed)
 
 
 def _plain(words: str, typed: bool) -> str:
+    # Two thousand texts pass here and hardly one has any of it: the cheap look comes first.
+    if words.count(".") <= words.count(". ") + words.endswith(".") and not any(map(words.__contains__, _SIGNS)):
+        return words
     if "{" in words or "}" in words:
         raise Refusal("text-braces", "a brace of this text has no partner", "close the brace, or take it out")
     literal = _LITERAL.search(words) or next((m for m in _DOTTED.finditer(words) if m[0] in known_paths()), None) or (None if typed else _INNER_NAME.search(words))
@@ -85,37 +94,32 @@ def _plain(words: str, typed: bool) -> str:
     return words
 
 
-def _part(lead: str, inside: str) -> Iterator[Part]:
-    kind, colon, rest = inside.partition(":")
-    if kind in ("note", "failed", "where") and colon and lead != "into the ":
-        yield _command(kind, rest, lead)
-        return
-    if inside == "tank file" and lead in ("", "into the "):
-        yield TankFile(lead)
-        return
-    if lead:
-        yield lead
-    if not colon and _NAME.fullmatch(inside):
-        yield Figure(inside)
-    elif kind == "task" and _TASK.fullmatch(rest):
-        yield TaskName(rest)
-    elif kind == "key":
-        yield TankKey(rest)
-    elif kind == "do" and rest in DONE_BY_TYPING:
-        yield Command("do", rest, "", "")
-    elif kind == "type" and rest.count("|") == 1:
+def _part(inside: str, before: str) -> Part:
+    kind, _, rest = inside.partition(":")
+    if kind in ("note", "failed", "where"):
+        return _command(kind, rest, _lead(before, ", with ", " with "))
+    if inside == "tank file":
+        return TankFile(_lead(before, "into the "))
+    if kind == "task" and _TASK.fullmatch(rest):
+        return TaskName(rest)
+    if kind == "key" and rest:
+        return TankKey(rest)
+    if kind == "do" and rest in DONE_BY_TYPING:
+        return Command("do", rest, "", "")
+    if kind == "type" and rest.count("|") == 1:
         typed, _, written = rest.partition("|")
-        yield Either(tuple(_parts(typed, typed=True)), tuple(_parts(written)))
-    else:
-        raise Refusal("text-braces", f"`{{{inside}}}` names nothing", f"write the name of a figure or number, {FORMS}")
+        return Either(tuple(_parts(typed, typed=True)), tuple(_parts(written)))
+    raise Refusal("text-braces", f"`{{{inside}}}` names nothing", f"write the name of a figure or number, {FORMS}")
+
+
+def _lead(before: str, *leads: str) -> str:
+    return next((lead for lead in leads if before.endswith(lead)), "")
 
 
 def _command(kind: str, rest: str, lead: str) -> Command:
-    what, _, where = rest.partition(" ")
-    if kind == "where":
-        what, where = "", rest
-    known = _TASK.fullmatch(what) and not where if kind == "failed" else (where in WATERS or (kind == "note" and not where)) and (kind == "where" or _NAME.fullmatch(what))
-    if not known:
+    what, _, where = ("", "", rest) if kind == "where" else rest.partition(" ")
+    in_water = where in WATERS or (not where and kind != "where")
+    if not (in_water and {"note": _NAME.fullmatch(what), "failed": _TASK.fullmatch(what) and not where, "where": True}[kind]):
         raise Refusal("text-braces", f"`{{{kind}:{rest}}}` names nothing", f"write `{{note:EVENT}}`, `{{failed:PHASE/TASK}}`, or behind the event or `where:` one of {', '.join(sorted(WATERS))}")
     return Command(kind, what, where, lead)
 

@@ -31,7 +31,7 @@ def refusal(text: object) -> str:
     ("Log it, with {where:source}", ("Log it", Command("where", "", "source", ", with "))),
     ("Note it with {failed:site/level}", ("Note it", Command("failed", "site/level", "", " with "))),
     ("Tick {task:site/level}", ("Tick ", TaskName("site/level"))),
-    ("Stay with {coral_gap}", ("Stay", " with ", Figure("coral_gap"))),
+    ("Stay with {coral_gap}", ("Stay with ", Figure("coral_gap"))),
     ("Write {key:room.floor} into the {tank file}", ("Write ", TankKey("room.floor"), " ", TankFile("into the "))),
     ("{type:Set {key:rock.kind}|Say so}.", (Either(("Set ", TankKey("rock.kind")), ("Say so",)), ".")),
 ])
