@@ -15,7 +15,6 @@ import pytest
 from planner.plan.cases import cases_below, failures, loosened_cases
 from planner.plan.make import make_plan
 from planner.rulebook.house.overlay import load_house
-from planner.rulebook.names import BRACES
 from planner.rulebook.read import shipped
 from planner.rulebook.shapes import Rulebook, descendants
 from planner.show.words.conditions import need_words
@@ -76,8 +75,8 @@ def changed(before: Said, after: Said) -> set[str]:
 
 def naming(number: str) -> set[str]:
     """Keys of the tasks of ours, and gates of the phases, whose words tell this number."""
-    gates = {f"gate/{p.phase}" for p in rulebook().phases if number in BRACES.findall(p.intro)}
-    return gates | {key for key, t in rulebook().tasks.items() if number in BRACES.findall(" ".join((t.title, *t.steps, *t.watch)))}
+    gates = {f"gate/{p.phase}" for p in rulebook().phases if f"{{{number}}}" in p.intro}
+    return gates | {key for key, t in rulebook().tasks.items() if f"{{{number}}}" in " ".join((t.title, *t.steps, *t.watch))}
 
 
 def keys(ids: set[str]) -> set[str]:

@@ -175,7 +175,7 @@ def _absent(loaded: Loaded, plan: Plan, word: str) -> str:
     """Why a task of the rules is not in this plan now; "" for one that is, or that no rule has."""
     from planner.judge.conditions import Scene, judge_condition
     from planner.judge.facts import gather
-    from planner.plan.make import text_filler
+    from planner.plan.texts import text_filler
     from planner.show.words.conditions import condition_words
 
     key = word.partition("#")[0]

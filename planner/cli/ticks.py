@@ -11,6 +11,7 @@ import click
 from planner.cli.common import json_option, load_tank, take_folder, tank_options
 from planner.cli.entry import Pen, Refused, entry_options, has_terminal, take
 from planner.door.acts import postpone_tasks, skip_tasks, task_key, tasks_meant, tick_tasks, writes_an_amount
+from planner.plan.texts import untold
 from planner.terms.units import Refusal
 
 
@@ -34,7 +35,7 @@ def done_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     act = tick_tasks(pen.desk, ids, where, note, amounts)
     while isinstance(act, Refusal) and act.code == "amount-missing" and has_terminal():
         id = str(act.at[0])
-        amounts[id] = click.prompt(f"{pen.loaded.rules.tasks[task_key(id)].title}: how much was it, with its unit")
+        amounts[id] = click.prompt(f"{untold(pen.loaded.rules.tasks[task_key(id)].title)}: how much was it, with its unit")
         act = tick_tasks(pen.desk, ids, where, note, amounts)
     pen.do(take(act), yes)
     pen.write()

@@ -18,6 +18,7 @@ from planner.files.tank import Tank
 from planner.judge.conditions import Scene, judge_condition
 from planner.judge.facts import Facts, animals_in, gather
 from planner.plan.occurrences import closings
+from planner.plan.texts import untold
 from planner.plan.usable_days import HORIZON_DAYS
 from planner.rulebook.shapes import Rulebook, Writes
 from planner.terms.days import day_words
@@ -162,7 +163,7 @@ def skip_tasks(desk: Desk, ids: Sequence[str], note: str = "") -> Act | Refusal:
     rows = []
     for id in ids:
         rule, task = desk.rules.tasks[task_key(id)], desk.plan.task(id)
-        title = task.title if task is not None else rule.title.replace("{", "").replace("}", "").replace("_", " ")
+        title = task.title if task is not None else untold(rule.title)
         if rule.protects:
             return Refusal("protects", f"'{title}' ({id}) protects people or animals, so it is not skipped", f"postpone it with `newtank postpone {id} --to DATE`, or do it")
         if task is not None and task.state in CLOSED:

@@ -27,6 +27,7 @@ from planner.plan.usable_days import HORIZON_DAYS
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import Rulebook, StageGuard, TaskRule, descendants
 from planner.terms.records import Answer, Trace
+from planner.terms.texts import TANK_FILE, joined, on_day, tank_key
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
     from planner.plan.stages import Clock, Judged, Sort, StagedAnimals, StockPlan
@@ -116,7 +117,7 @@ class Datebook(Daybook):
         if phase == "fish" and self._unwished("fish"):
             return "the wish list names no fish that can be kept here"
         key = next(undescribed(self.verdicts.gates[phase].trace), None)
-        return f"the tank file does not say {key}" if key else "no date within two years"
+        return joined("the ", TANK_FILE, " does not say ", tank_key(key)) if key else "no date within two years"
 
     def milestone(self, event: str, phase: str, s: Scenario) -> date | None:
         """A forecast event as a date: from the first ammonia if that is known, else from the expected start."""
@@ -324,7 +325,7 @@ class Datebook(Daybook):
                     after = latest_of([by_rule, *(self.plus(row.day, self.stage_gap()) for _, row in behind[-1:] if row.kind == "skipped")])
                     floors[rule.per_stage] = put_off = self.postponed(key, next_number(behind), after)
                     if put_off != after and put_off is not None:
-                        why[rule.per_stage] = f"the next stage was put off to {put_off.isoformat()}"
+                        why[rule.per_stage] = joined("the next stage was put off to ", on_day(put_off))
                     elif after != by_rule:
                         why[rule.per_stage] = f"the stage before was left out, and {self.stage_gap()} days lie after it all the same"
                     for guard in (g for g in rule.guards if g.task is not None):

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 from planner.files.tank import known_paths
 from planner.rulebook.figure_names import AMOUNT_NUMBERS, FIGURES
+from planner.rulebook.heard import OTHER_WORDS
 from planner.rulebook.nodes import Condition
-from planner.rulebook.shapes import Rulebook, TaskRule
-from planner.rulebook.walk import conditions_of, leaves, task_conditions
+from planner.rulebook.shapes import PhaseRule, Rulebook, TaskRule
+from planner.rulebook.walk import conditions_of, inside, leaves, task_conditions
 from planner.terms.readings import READINGS
+from planner.terms.texts import Command, Figure, TankKey, TaskName, flat, parts_of
 
-BRACES = re.compile(r"\{([^}]*)\}")
 FIXED_NUMBERS = ("quiet_before_absence", "long_absence", "spacing", "settle_after_dose", "settle_after_bicarbonate", "fresh_ends_at_change", "clear_without_kit", "kit_step_unknown",
                  *(f"fresh_{r}" for r in READINGS),
                  "redose_rise", "redose_below", "nitrite_pause", "cycle_test_every", "challenge_least", "challenge_full", "challenge_first_times", "challenge_list_times", "nitrate_step_unknown", "kit_coarse", "kit_card_step",
@@ -56,12 +56,12 @@ def names_used(book: Rulebook) -> Iterator[Use]:
             yield Use("number", phase.beside_wait, phase.phase)
         for key in (k for h in phase.gate.holds for k in h.instead):
             yield Use("task", key, phase.phase)
-        for text in (phase.intro, *(h.because for h in phase.gate.holds), *(t for s in phase.gate.stuck for t in (s.say, *s.do))):
-            yield from _braces(text, phase.phase, figures)
+        for text in phase_texts(phase):
+            yield from text_names(text, phase.phase, figures)
         for task in phase.tasks:
             yield from _task_names(task, f"{phase.phase}/{task.id}", figures)
     for alert in book.alerts:
-        yield from _braces(alert.say, alert.alert, figures)
+        yield from text_names(alert.say, alert.alert, figures)
         for gate in alert.holds:
             yield Use("phase", gate, alert.alert)
         for task in alert.tasks:
@@ -100,27 +100,47 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
         yield Use("caution", name, at)
     for name in task.cites:
         yield Use("number", name, at)
-    for text in (task.title, *task.steps, *task.watch, *task.because, *(t for v in task.variants for t in (v.title or "", *v.steps, *v.watch))):
-        yield from _braces(text, at, figures)
+    for text in task_texts(task):
+        yield from text_names(text, at, figures)
+
+
+def phase_texts(phase: PhaseRule) -> tuple[str, ...]:
+    """What a phase and its gate say beside their tasks."""
+    return (phase.intro, *(h.because for h in phase.gate.holds), *(t for s in phase.gate.stuck for t in (s.say, *s.do)))
+
+
+def task_texts(task: TaskRule) -> tuple[str, ...]:
+    return (task.title, *task.steps, *task.watch, *task.because, *(t for v in task.variants for t in (v.title or "", *v.steps, *v.watch)))
 
 
 def condition_names(condition: Condition, at: str) -> Iterator[Use]:
-    """Every name in a condition: of each leaf the numbers first."""
+    """Every name in a condition: of each leaf the numbers first, then what the texts of its parts name."""
     for leaf, _ in leaves(condition):
         for threshold in leaf.thresholds():
             if threshold.written:
                 yield Use("number", threshold.name, at)
         for kind, name in leaf.names():
             yield Use(kind, name, at, FIXED_CHOICES[kind]() if kind in FIXED_CHOICES else frozenset())
+    for part in inside(condition):
+        yield from text_names(part.say or "", at, frozenset())
 
 
 FIXED_CHOICES: dict[str, Callable[[], frozenset[str]]] = {"reading": lambda: frozenset(READINGS), "tank-key": known_paths}
 """Kinds of names whose choices no rule can add to."""
 
 
-def _braces(text: str, at: str, figures: frozenset[str]) -> Iterator[Use]:
-    for name in BRACES.findall(text):
-        yield Use("figure", name, at, figures)
+def text_names(text: str, at: str, figures: frozenset[str]) -> Iterator[Use]:
+    """What the braces of a text name."""
+    for part in flat(parts_of(text)):
+        match part:
+            case Figure(name):
+                yield Use("figure", name, at, figures)
+            case Command("failed", key, _, _) | TaskName(key):
+                yield Use("task", key, at)
+            case Command("note", event, _, _):
+                yield Use("event", event, at, frozenset(OTHER_WORDS))
+            case TankKey(path):
+                yield Use("tank-key", path, at, known_paths())
 
 
-__all__ = ["FIXED_NUMBERS", "Use", "condition_names", "names_used", "task_names"]
+__all__ = ["FIXED_NUMBERS", "Use", "condition_names", "names_used", "phase_texts", "task_names", "task_texts", "text_names"]

@@ -19,6 +19,7 @@ from planner.rulebook.kinds.kit import KitNode
 from planner.rulebook.kinds.node import Node, Written
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.kinds.tank import TankNode
+from planner.rulebook.texts import RuleText
 
 
 class Condition(Written):
@@ -36,7 +37,7 @@ class Condition(Written):
     tank: TankNode | None = None
     age: AgeNode | None = None
     kit: KitNode | None = None
-    say: str | None = None
+    say: RuleText | None = None
 
     @property
     def leaf(self) -> Node | None:

@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from planner.files.yaml_checked import validate
+from planner.files.yaml_checked import salvage, validate
 from planner.files.yaml_tree import Places, read_yaml
 from planner.rulebook.nodes import Written
 from planner.rulebook.shapes import AlertFile, AlertRule, Caution, Number, NumbersFile, PhaseRule, Rulebook, Source
@@ -68,6 +68,8 @@ def load_rules(root: Path, texts: Mapping[Path, str] | None = None) -> tuple[Rul
             spots = spots.under(heading)
         made, found = validate(kind, data, spots, text.splitlines())
         problems += found
+        if made is None:  # one wrong text does not take its whole phase along
+            made, _ = salvage(kind, data, spots, text.splitlines())
         if made is None:
             continue
 

@@ -21,15 +21,15 @@ PLANNER = Path(__file__).parents[2] / "planner"
 TAKES_APART = {"startswith", "endswith", "split", "rsplit", "partition", "rpartition", "removeprefix", "removesuffix", "find", "index", "count", "replace"}
 ALLOWED = {
     ("judge/challenge.py", "fl oz"): "a unit as the journal writes it",
-    ("plan/make.py", "small snails"): "a unit of counting",
-    ("plan/make.py", "SG 25/25"): "a unit",
+    ("plan/texts.py", "small snails"): "a unit of counting",
+    ("plan/texts.py", "SG 25/25"): "a unit",
+    ("rulebook/texts.py", ". "): "the end of a sentence, while braces are read",
+    ("rulebook/texts.py", "tank file"): "words that an author may not write plainly",
     ("stock/suitability.py", "leather coral"): "a kind of animal as the catalogue writes it",
     ("terms/amounts.py", "mg/L as N"): "a unit",
     ("terms/readings.py", "specific gravity"): "a unit as keepers write it",
     ("terms/readings.py", " as N"): "the ending of a unit",
-    ("cli/entry_words.py", ": the unit has a field of its own"): "a fix of the journal's reader, cut for the command line",
-    ("judge/bench.py", "; "): "the floor's advice behind its formula",
-    ("plan/make.py", "; "): "the floor's advice behind its formula",
+    ("door/entry_words.py", ": the unit has a field of its own"): "a fix of the journal's reader, cut for the command line",
 }
 """Parse places, each with its reason."""
 

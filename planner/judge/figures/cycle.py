@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from planner.judge.facts import Facts
-from planner.judge.figures.figure import made, maker
+from planner.judge.figures.figure import DESCRIBED, made, maker
 from planner.judge.figures.water import salt_figure, usable_bin_l
 from planner.rulebook.shapes import Rulebook
 from planner.science import dilution, dosing
@@ -18,7 +18,7 @@ def _dose(name: str, rise: float, facts: Facts) -> Quantity:
 
 @maker
 def ammonia_dose_mg(facts: Facts, rules: Rulebook) -> Quantity | None:
-    return made("ammonia_dose_mg", facts.tank.cycle.dose_mg_n_l, "mg/L as N", "as in the tank file", "the tank file")
+    return made("ammonia_dose_mg", facts.tank.cycle.dose_mg_n_l, "mg/L as N", "as in the tank file", DESCRIBED)
 
 
 @maker

@@ -8,6 +8,7 @@ from planner.judge.facts import Facts
 from planner.rulebook.shapes import Rulebook
 from planner.science.formula import Formula
 from planner.terms.records import Quantity
+from planner.terms.texts import TANK_FILE, joined
 
 Maker = Callable[[Facts, Rulebook], Quantity | None]
 MAKERS: dict[str, Maker] = {}
@@ -16,6 +17,10 @@ MAKERS: dict[str, Maker] = {}
 def maker(function: Maker) -> Maker:
     MAKERS[function.__name__] = function
     return function
+
+
+DESCRIBED = joined("the ", TANK_FILE)
+"""The source of what the keeper wrote down."""
 
 
 def made(name: str, value: float, unit: str, formula: str | Formula, source: str = "common practice", **inputs: str) -> Quantity:

@@ -7,7 +7,7 @@ from functools import cache
 
 from planner.files.tank_fields import WEEKDAYS
 from planner.judge.facts import GLASS_MM, WATERLINE_CM, Facts, box_cm, gross_l, inside_l, sand_kg
-from planner.judge.figures.figure import made, maker
+from planner.judge.figures.figure import DESCRIBED, made, maker
 from planner.rulebook.shapes import Rulebook
 from planner.science import box as sizing
 from planner.science import equipment, evaporation, heat, water
@@ -102,7 +102,7 @@ def cold_room(facts: Facts, rules: Rulebook) -> Quantity | None:
 @maker
 def room_temperature(facts: Facts, rules: Rulebook) -> Quantity | None:
     room = facts.tank.room.temperature_c
-    return None if room is None else made("room_temperature", room, "°C", "as in the tank file", "the tank file")
+    return None if room is None else made("room_temperature", room, "°C", "as in the tank file", DESCRIBED)
 
 
 def _heat_w(facts: Facts, rules: Rulebook) -> float:
@@ -178,7 +178,7 @@ def sand_mass(facts: Facts, rules: Rulebook) -> Quantity | None:
 @maker
 def rock_mass(facts: Facts, rules: Rulebook) -> Quantity | None:
     kg = facts.tank.rock.mass_kg
-    return None if not kg else made("rock_mass", kg * 1000, "g", "as in the tank file", "the tank file")
+    return None if not kg else made("rock_mass", kg * 1000, "g", "as in the tank file", DESCRIBED)
 
 
 @maker

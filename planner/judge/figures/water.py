@@ -6,7 +6,7 @@ import math
 from functools import cache
 
 from planner.judge.facts import Facts, inside_l
-from planner.judge.figures.figure import Maker, made, maker
+from planner.judge.figures.figure import DESCRIBED, Maker, made, maker
 from planner.judge.figures.tank import evaporation_day
 from planner.rulebook.shapes import Rulebook
 from planner.science import equipment, salt, water
@@ -20,12 +20,12 @@ def _target_sg(salinity: float) -> float:
 
 @maker
 def target_salinity(facts: Facts, rules: Rulebook) -> Quantity | None:
-    return made("target_salinity", facts.tank.water.salinity, "ppt", "as in the tank file", "the tank file")
+    return made("target_salinity", facts.tank.water.salinity, "ppt", "as in the tank file", DESCRIBED)
 
 
 @maker
 def target_temperature(facts: Facts, rules: Rulebook) -> Quantity | None:
-    return made("target_temperature", facts.tank.water.temperature_c, "°C", "as in the tank file", "the tank file")
+    return made("target_temperature", facts.tank.water.temperature_c, "°C", "as in the tank file", DESCRIBED)
 
 
 @maker

@@ -10,10 +10,9 @@ from planner.rulebook.check import known_ids
 from planner.rulebook.figure_names import FIGURES
 from planner.rulebook.house.allowed import is_measure_of, measures
 from planner.rulebook.kinds.node import TIME
-from planner.rulebook.names import BRACES, Use, condition_names, task_names
+from planner.rulebook.names import Use, condition_names, task_names, text_names
 from planner.rulebook.nodes import Condition, Written
 from planner.rulebook.shapes import HOURS_IN, AlertRule, Caution, HouseRule, Number, Rulebook, Source, TaskRule
-from planner.rulebook.walk import inside
 from planner.terms.problems import NAME_SLIP, Place, Problem, nearest
 
 
@@ -152,13 +151,12 @@ def task_uses(key: str, task: TaskRule) -> tuple[Use, ...]:
 
 
 def condition_uses(at: str, condition: Condition) -> tuple[Use, ...]:
-    said = text_uses(at, *(part.say for part in inside(condition) if part.say))
-    return (*condition_names(condition, at), *_measured(condition, at), *said)
+    return (*condition_names(condition, at), *_measured(condition, at))
 
 
 def text_uses(at: str, *texts: str) -> tuple[Use, ...]:
     """The names in braces."""
-    return tuple(Use("figure", name, at) for text in texts for name in BRACES.findall(text))
+    return tuple(use for text in texts for use in text_names(text, at, frozenset()))
 
 
 def _measured(condition: Condition, at: str) -> list[Use]:

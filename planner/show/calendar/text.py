@@ -11,7 +11,7 @@ import unicodedata
 from collections.abc import Iterable, Mapping
 from datetime import date
 
-from planner.plan.make import shown_amount
+from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Caution
 from planner.show.words.conditions import need_words
 from planner.show.words.words import plain_name

@@ -9,9 +9,9 @@ from functools import lru_cache
 from itertools import pairwise
 
 from planner.files.tank import Glass, Tank
-from planner.plan.make import shown_amount
 from planner.plan.milestones import first_fish
 from planner.plan.stages import StockPlan
+from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Rulebook
 from planner.science.water import sg_from_salinity
 from planner.show.calendar.text import shorten

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, timedelta
 
-from planner.plan.make import shown_amount
+from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Rulebook
 from planner.show.terminal.agenda import CLOSED, NEXT_DAYS, next_of_each
 from planner.show.terminal.holdlist import write_alarms, write_holds

@@ -10,7 +10,7 @@ from datetime import date
 from typing import Any
 
 from planner.plan.cycle_told import METHOD
-from planner.plan.make import UNIT_WORDS, shown_amount
+from planner.plan.texts import UNIT_WORDS, shown_amount
 from planner.rulebook.names import condition_names, task_names
 from planner.rulebook.shapes import Anchor, HouseRule, PhaseRule, Rulebook, TaskRule
 from planner.show.json.fields import forecast_document, iso, need_document, quantity_document, trace_document, window_document

@@ -6,7 +6,8 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from planner.rulebook.names import BRACES, condition_names, task_names
+from planner.plan.texts import untold
+from planner.rulebook.names import condition_names, task_names
 from planner.rulebook.shapes import AlertRule, PhaseRule, Rulebook
 from planner.show.json.fields import problem_document
 from planner.show.words.housewords import house_document, house_words
@@ -41,7 +42,7 @@ def rules_lines(book: Rulebook, width: int, phase: str | None = None) -> tuple[L
             page.labelled("written", str(book.places[id]))
         for task in owner.tasks:
             key = f"{id}/{task.id}"
-            page.item("-", BRACES.sub(lambda m: plain_name(m[1]), task.title), f"{'house rule, ' if key in book.marks else ''}{key}", right_role="soft")
+            page.item("-", untold(task.title, plain_name), f"{'house rule, ' if key in book.marks else ''}{key}", right_role="soft")
         numbers = cited_numbers(numbers_of(owner), book)
         if numbers:
             page.gap()
@@ -109,7 +110,7 @@ def rules_document(book: Rulebook, problems: Sequence[Problem], phase: str | Non
     def told(owner: Owner) -> dict[str, Any]:
         id = _id(owner)
         return {"id": id, "title": owner.title, "rule": str(book.places.get(id, "")), "numbers": sorted(set(numbers_of(owner)) & book.numbers.keys()),
-                "tasks": [{"id": f"{id}/{t.id}", "title": t.title, "role": t.role, "cautions": list(t.cautions)} for t in owner.tasks]}
+                "tasks": [{"id": f"{id}/{t.id}", "title": untold(t.title, "{{{}}}".format), "role": t.role, "cautions": list(t.cautions)} for t in owner.tasks]}
 
     return {
         "phases": [told(o) for o in owners if isinstance(o, PhaseRule)], "alerts": [told(o) for o in owners if isinstance(o, AlertRule)],

@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from planner.plan.make import make_plan, shown_amount
+from planner.plan.make import make_plan
+from planner.plan.texts import shown_amount
 from planner.rulebook.house.overlay import load_house
 from planner.rulebook.read import shipped
 from planner.show.words.conditions import condition_words
