@@ -12,11 +12,10 @@ from planner.judge.conditions import Scene
 from planner.judge.facts import Facts, gather
 from planner.judge.figures.every import MAKERS, quantity
 from planner.rulebook.shapes import Rulebook
-from planner.rulebook.texts import parse_text
+from planner.rulebook.texts import parts_in
 from planner.terms.readings import format_amount
 from planner.terms.records import Amount, Journal, Quantity
 from planner.terms.texts import Command, Day, Either, Figure, Part, TankFile, TankKey, TaskName, Text, Unknown, parts_of
-from planner.terms.units import Refusal
 
 UNIT_WORDS = {"C": "°C", "d": "days", "wk": "weeks"}
 TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "amount": "`--amount`", "changed_water": "changed_water"}
@@ -41,7 +40,7 @@ class Filler:
         if "{" not in text:
             return text
         if text not in self.filled:
-            parts = tuple(map(self.resolved, _read(text)))
+            parts = tuple(map(self.resolved, parts_in(text)))
             self.filled[text] = Text(typed(parts, partial(amount_words, units=self.facts.tank.units)), parts) if len(parts) > 1 or not isinstance(parts[0], str) else text
         return self.filled[text]
 
@@ -64,16 +63,6 @@ class Filler:
 def text_filler(tank: Tank, journal: Journal, rules: Rulebook, on: date) -> Callable[[str], str]:
     """Fills rule texts that the plan itself does not show, such as the steps of alarms that are not up."""
     return Filler(gather(tank, journal, on), rules).fill
-
-
-def _read(text: str) -> tuple[Part, ...]:
-    """The parts of a rule text, or of a sentence made of such texts: there the braces are read here."""
-    if isinstance(text, Text):
-        return text.parts
-    try:
-        return parts_of(parse_text(text))
-    except Refusal:  # somebody's own words with a brace in them
-        return (text,)
 
 
 def typed(parts: Iterable[Part], amount: Callable[[Figure | Amount | Unknown], str]) -> str:

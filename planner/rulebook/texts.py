@@ -67,19 +67,29 @@ def _not_a_text(source: Any) -> Refusal | None:
     return Refusal("not-text", "this is one text, not a list or a block of keys", "write it on one line, and put quotes around it if it holds `: ` or begins with a brace")
 
 
-def _parts(source: str, typed: bool = False) -> Iterator[Part]:
+def parts_in(text: str) -> tuple[Part, ...]:
+    """The parts of a rule text, or of a sentence made of such texts and of other words, which are nobody's mistake."""
+    return text.parts if isinstance(text, Text) else tuple(_parts(text, strict=False))
+
+
+def _parts(source: str, typed: bool = False, strict: bool = True) -> Iterator[Part]:
     at = 0
     for found in _BRACES.finditer(source):
         before, inside = source[at : found.start()], found[1]
-        part: Part = Figure(inside) if _NAME.fullmatch(inside) else _part(inside, before)
+        try:
+            part: Part = Figure(inside) if _NAME.fullmatch(inside) else _part(inside, before)
+        except Refusal:
+            if strict:
+                raise
+            continue
         if isinstance(part, (Command, TankFile)):
             before = before.removesuffix(part.lead)
         if before:
-            yield _plain(before, typed)
+            yield _plain(before, typed) if strict else before
         yield part
         at = found.end()
     if rest := source[at:]:
-        yield _plain(rest, typed)
+        yield _plain(rest, typed) if strict else rest
 
 
 def _plain(words: str, typed: bool) -> str:
@@ -129,4 +139,4 @@ RuleText = Annotated[str, PlainValidator(parse_text)]
 PlainText = Annotated[str, PlainValidator(plain_text)]
 """A text that is shown as it stands."""
 
-__all__ = ["PlainText", "RuleText", "parse_text", "plain_text"]
+__all__ = ["PlainText", "RuleText", "parse_text", "parts_in", "plain_text"]

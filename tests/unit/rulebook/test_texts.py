@@ -11,7 +11,7 @@ import pytest
 from planner.rulebook.check import check_rules
 from planner.rulebook.house.overlay import load_house
 from planner.rulebook.read import load_rules
-from planner.rulebook.texts import parse_text, plain_text
+from planner.rulebook.texts import parse_text, parts_in, plain_text
 from planner.terms.problems import Problem
 from planner.terms.texts import Command, Either, Figure, TankFile, TankKey, TaskName, Text, joined, parts_of
 from planner.terms.units import Refusal
@@ -73,6 +73,10 @@ def test_a_text_keeps_its_parts_when_it_is_copied_kept_or_joined() -> None:
     both = joined("First.", text, by=" ")
     assert (both, parts_of(both)) == ("First. Wait {leak_watch}.", ("First.", " ", "Wait ", Figure("leak_watch"), "."))
     assert not isinstance(joined("a", "b"), Text)
+
+
+def test_a_sentence_made_of_rule_texts_and_other_words_has_its_parts_too() -> None:
+    assert parts_in("at least {leak_watch} since Watch it (leak-test/watch), `{Ours}`") == ("at least ", Figure("leak_watch"), " since Watch it (leak-test/watch), `{Ours}`")
 
 
 # --- in files
