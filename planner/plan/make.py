@@ -17,7 +17,7 @@ from planner.judge.conditions import Scene, judge_condition
 from planner.judge.cycle_expected import Expectation, curve_from, expect
 from planner.judge.evidence import owners
 from planner.judge.facts import Facts, first_animal, gather
-from planner.judge.figures.every import MAKERS, quantity
+from planner.judge.figures import FIGURES, quantity
 from planner.judge.gates import GateVerdict, Verdicts, judge, only_untested
 from planner.judge.standstill import Advice, advise
 from planner.plan.cycle_told import tell_capacity, tell_outlook
@@ -122,7 +122,7 @@ class _Words:
 
     def quantity(self, name: str) -> Quantity | None:
         if name not in self.made:
-            self.made[name] = quantity(name, self.facts, self.rules) if name in MAKERS else None
+            self.made[name] = quantity(name, self.facts, self.rules) if name in FIGURES else None
         return self.made[name]
 
     def fill(self, text: str) -> str:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.rulebook.figure_names import FIGURES
 from planner.rulebook.heard import note_names
 from planner.rulebook.names import names_used
 from planner.rulebook.shapes import Rulebook, TaskRule
@@ -25,7 +24,7 @@ def tasks_of(book: Rulebook) -> Iterator[tuple[str, TaskRule]]:
 
 def known_ids(book: Rulebook) -> dict[str, set[str]]:
     """What a name of each kind may be; kinds that are fixed (readings, keys of the tank file) carry their own list."""
-    return {"phase": {p.phase for p in book.phases}, "task": {key for key, _ in tasks_of(book)}, "number": set(book.numbers), "figure": set(FIGURES) | set(book.numbers) | note_names(book),
+    return {"phase": {p.phase for p in book.phases}, "task": {key for key, _ in tasks_of(book)}, "number": set(book.numbers), "quantity": set(book.figure_names()), "figure": set(book.figure_names()) | set(book.numbers) | note_names(book),
             "source": set(book.sources), "caution": set(book.cautions), "owner": {p.phase for p in book.phases} | {a.alert for a in book.alerts}}
 
 
