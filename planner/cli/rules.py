@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -10,6 +11,7 @@ import click
 from planner.cli.common import console_width, house_option, json_option, print_json, print_problems
 from planner.cli.screen import show
 from planner.door.folder import read_rules, shown_path
+from planner.judge.figures import RESTS_ON
 from planner.rulebook.check import check_rules
 from planner.rulebook.kept import load_shipped_rules
 from planner.rulebook.read import load_rules, shipped
@@ -65,7 +67,7 @@ def rules_command(check: bool, codes: bool, phase: str | None, schema: str | Non
 def run_checks(book: Rulebook, house: Path | None) -> tuple[tuple[Problem, ...], tuple[int, int] | None]:
     """Problems of sense; with house rules also their own cases, and the shipped ones where they could show a loosening.
     The second value counts both kinds of cases."""
-    found = check_rules(book)
+    found = check_rules(replace(book, figures=RESTS_ON))
     if house is None:
         return found, None
     from planner.plan.cases import cases_below, failed_cases, loosened_cases
@@ -83,7 +85,7 @@ def write_schema(schema: str | None, output: Path | None, house: Path | None = N
         raise click.UsageError("-o goes with --schema: write for example `newtank rules --schema tank -o tank.schema.json`.")
     from planner.show.json.file_schemas import schema_text
 
-    ours, _ = load_shipped_rules() if schema == "rules" else (None, ())
+    ours = replace(load_shipped_rules()[0], figures=RESTS_ON) if schema == "rules" else None
     animals: tuple[str, ...] = ()
     if schema == "shop":
         from planner.stock.catalogue import load_catalogue

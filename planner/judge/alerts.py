@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from planner.judge.conditions import judge_condition, possible_from
+from planner.judge.conditions import judge_condition, may_hold
 from planner.judge.facts import view_at
 from planner.judge.replay import instants
-from planner.judge.scene import NEVER, Scene
+from planner.judge.scene import Scene
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import AlertRule
 from planner.rulebook.walk import subjects
@@ -22,10 +22,10 @@ def judge_alert(rule: AlertRule, scene: Scene) -> Trace | None:
         return trace
     if trace.answer == Answer.NO or rule.unknown_holds:
         return None
-    begin = possible_from(rule.when, scene)
-    if begin == NEVER:
+    spans = may_hold(rule.when, scene)
+    if not spans:
         return None
-    for instant in reversed(list(instants(subjects(rule.when, scene.rules), begin, scene.facts))):
+    for instant in reversed(list(instants(subjects(rule.when, scene.rules), spans[0][0], scene.facts))):
         if instant[1] == float("-inf"):
             continue
         then = replace(scene, facts=view_at(scene.facts, instant))

@@ -10,9 +10,9 @@ from dataclasses import replace
 from datetime import date
 from typing import Literal
 
-from planner.judge.facts import Instant
 from planner.judge.kinds import KINDS
-from planner.judge.scene import ALWAYS, NEVER, NO, UNKNOWN, YES, Scene, both, either, negation
+from planner.judge.scene import NO, UNKNOWN, YES, Scene, both, either, negation
+from planner.judge.spans import EVER, NOWHERE, Spans, within_all, within_any
 from planner.rulebook.nodes import Condition
 from planner.terms.records import Answer, Trace
 from planner.terms.traces import Joined
@@ -47,15 +47,20 @@ def _joined(how: Literal["all", "any"], answer: Answer, parts: tuple[Trace, ...]
     return Trace(Joined(how=how), answer, told, rows, parts, next((p.gap for p in parts if p.gap is not None and not p.context and p.answer != YES), None))
 
 
-def possible_from(condition: Condition, scene: Scene) -> Instant:
-    """No instant before this one can make the condition yes, since a row that it cannot do without had not been
-    written; NEVER if there is none. It spares the replay of years of daily readings for a gate that waits for a tick."""
+def may_hold(condition: Condition, scene: Scene) -> Spans:
+    """Outside these spans the condition is never yes. It spares the replay of years of daily readings for a gate that
+    waits for a tick, or for one reading that stays bad."""
     if condition.all is not None:
-        return max((possible_from(c, scene) for c in condition.all), default=ALWAYS)
+        return within_all(may_hold(c, scene) for c in condition.all)
     if condition.any is not None:
-        return min((possible_from(c, scene) for c in condition.any), default=NEVER)
-    leaf = condition.leaf
-    return ALWAYS if leaf is None else KINDS[type(leaf)].possible_from(leaf, scene)
+        return within_any(may_hold(c, scene) for c in condition.any)
+    asked = condition.not_ or condition
+    if asked.leaf is None:
+        return EVER
+    kind = KINDS[type(asked.leaf)]
+    if kind.lasting:
+        return EVER if judge_condition(condition, scene).answer == YES else NOWHERE
+    return kind.may_hold(asked.leaf, scene) if asked is condition else EVER
 
 
 def newest_day(trace: Trace) -> date | None:
@@ -63,4 +68,4 @@ def newest_day(trace: Trace) -> date | None:
     return max((row.day for row in trace.rows), default=None)
 
 
-__all__ = ["Scene", "judge_condition", "newest_day", "possible_from"]
+__all__ = ["Scene", "judge_condition", "may_hold", "newest_day"]

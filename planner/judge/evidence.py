@@ -6,7 +6,7 @@ holds for every instant of the days written.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from planner.files.tank import Tank
@@ -177,16 +177,42 @@ def clear_level(name: str, tank: Tank, rules: Rulebook) -> tuple[float, bool]:
 
 
 def clear_answer(name: str, group: LeveledReading, tank: Tank, rules: Rulebook) -> Answer:
-    """Is the reading the kit's zero? `<x` with x at most the smallest step is a zero."""
+    """Are all readings of an instant the kit's zero? The first that is not decides."""
+    zero = zero_test(name, tank, rules)
+    return next((answer for row in group.rows if (answer := zero(row)) != Answer.YES), Answer.YES)
+
+
+def zero_test(name: str, tank: Tank, rules: Rulebook) -> Callable[[Row], Answer]:
+    """The question whether a reading is the kit's zero. `<x` with x at most the smallest step is a zero."""
     level, strict = clear_level(name, tank, rules)
     step = max(kit_step(name, tank, rules), level)
-    for row in group.rows:
+
+    def answer(row: Row) -> Answer:
         high = row.high if row.high is not None else row.low or 0.0
         below = row.value.lstrip().startswith("<")
-        zero = high <= step * 1.000001 if below else (high < level if strict else high <= level * 1.000001)
-        if not zero:
-            return Answer.UNKNOWN if below else Answer.NO
-    return Answer.YES
+        if high <= step * 1.000001 if below else (high < level if strict else high <= level * 1.000001):
+            return Answer.YES
+        return Answer.UNKNOWN if below else Answer.NO
+
+    return answer
+
+
+def runs_of(rows: Sequence[Row]) -> Iterator[list[Row]]:
+    """Readings of one water, oldest first, cut wherever all that follow are surely later: no group of `reading_groups`
+    reaches over such a cut, whatever is seen of the journal."""
+    earliest = [float("inf")] * (len(rows) + 1)  # of the rows from here on
+    for n in range(len(rows) - 1, -1, -1):
+        earliest[n] = min(earliest[n + 1], rows[n].earliest)
+    run: list[Row] = []
+    latest = float("-inf")
+    for n, row in enumerate(rows):
+        if run and latest <= earliest[n] and not (row.day == run[-1].day and row.earliest == run[-1].earliest):
+            yield run
+            run = []
+        run.append(row)
+        latest = max(latest, row.latest)
+    if run:
+        yield run
 
 
 def as_free(group: LeveledReading, where: str, facts: Facts, rules: Rulebook) -> LeveledReading:

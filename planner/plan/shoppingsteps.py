@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 
 from planner.judge.facts import Facts, animals_in
-from planner.judge.figures.every import quantity, salt_g
+from planner.judge.figures import quantity, salt_g
 from planner.plan.goods import GOODS
 from planner.plan.milestones import first_animal, open_tasks
 from planner.plan.shop import Price

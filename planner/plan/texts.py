@@ -10,7 +10,7 @@ from functools import partial
 from planner.files.tank import Tank
 from planner.judge.conditions import Scene
 from planner.judge.facts import Facts, gather
-from planner.judge.figures.every import MAKERS, quantity
+from planner.judge.figures import FIGURES, quantity
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.texts import parts_in
 from planner.terms.readings import format_amount
@@ -32,7 +32,7 @@ class Filler:
 
     def quantity(self, name: str) -> Quantity | None:
         if name not in self.made:
-            self.made[name] = quantity(name, self.facts, self.rules) if name in MAKERS else None
+            self.made[name] = quantity(name, self.facts, self.rules) if name in FIGURES else None
         return self.made[name]
 
     def fill(self, text: str) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from planner.rulebook.figure_names import FIGURES
 from planner.rulebook.names import names_used, phase_texts, task_texts
 from planner.rulebook.shapes import Rulebook, TaskRule
 from planner.terms.problems import Place, Problem, nearest, sort_problems
@@ -26,7 +25,7 @@ def tasks_of(book: Rulebook) -> Iterator[tuple[str, TaskRule]]:
 
 def known_ids(book: Rulebook) -> dict[str, set[str]]:
     """What a name of each kind may be; kinds that are fixed (readings, keys of the tank file) carry their own list."""
-    return {"phase": {p.phase for p in book.phases}, "task": {key for key, _ in tasks_of(book)}, "number": set(book.numbers), "figure": set(FIGURES) | set(book.numbers),
+    return {"phase": {p.phase for p in book.phases}, "task": {key for key, _ in tasks_of(book)}, "number": set(book.numbers), "quantity": set(book.figure_names()), "figure": set(book.figure_names()) | set(book.numbers),
             "source": set(book.sources), "caution": set(book.cautions), "owner": {p.phase for p in book.phases} | {a.alert for a in book.alerts}}
 
 

@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 from planner.files.tank import known_paths
-from planner.rulebook.figure_names import AMOUNT_NUMBERS, FIGURES
 from planner.rulebook.heard import OTHER_WORDS
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import PhaseRule, Rulebook, TaskRule
@@ -17,9 +16,8 @@ from planner.terms.texts import Command, Figure, TankKey, TaskName, flat, parts_
 FIXED_NUMBERS = ("quiet_before_absence", "long_absence", "spacing", "settle_after_dose", "settle_after_bicarbonate", "fresh_ends_at_change", "clear_without_kit", "kit_step_unknown",
                  *(f"fresh_{r}" for r in READINGS),
                  "redose_rise", "redose_below", "nitrite_pause", "cycle_test_every", "challenge_least", "challenge_full", "challenge_first_times", "challenge_list_times", "nitrate_step_unknown", "kit_coarse", "kit_card_step",
-                 "stall_near", "stall_no_nitrite", "cycle_weekly", "idle_days", "food_nitrogen", "ammonia_pause", "first_fish_nitrogen",
-                 *AMOUNT_NUMBERS)
-"""Numbers that the engine itself looks up."""
+                 "stall_near", "stall_no_nitrite", "cycle_weekly", "idle_days", "food_nitrogen", "ammonia_pause", "first_fish_nitrogen")
+"""Numbers that the engine itself looks up, besides those of the figures."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +33,8 @@ class Use:
 
 
 def names_used(book: Rulebook) -> Iterator[Use]:
-    figures = FIGURES | frozenset(book.numbers)
-    for name in FIXED_NUMBERS:
+    figures = book.figure_names() | frozenset(book.numbers)
+    for name in looked_up(book):
         yield Use("number", name, "engine")
     for name, number in book.numbers.items():
         if number.source:
@@ -75,6 +73,11 @@ def task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Use
     yield from _task_names(task, at, figures)
 
 
+def looked_up(book: Rulebook) -> tuple[str, ...]:
+    """Every number that the engine looks up by its name."""
+    return (*FIXED_NUMBERS, *(name for names in book.figures_given().values() for name in names))
+
+
 def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Use]:
     a = task.anchor
     if a is not None:
@@ -95,7 +98,7 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
     for name in task.reads:
         yield Use("reading", name, at, frozenset(READINGS))
     for name in (*task.amounts, *((task.writes.amount,) if task.writes and task.writes.amount else ())):
-        yield Use("quantity", name, at, FIGURES)
+        yield Use("quantity", name, at)
     for name in task.cautions:
         yield Use("caution", name, at)
     for name in task.cites:
@@ -143,4 +146,4 @@ def text_names(text: str, at: str, figures: frozenset[str]) -> Iterator[Use]:
                 yield Use("tank-key", path, at, known_paths())
 
 
-__all__ = ["FIXED_NUMBERS", "Use", "condition_names", "names_used", "phase_texts", "task_names", "task_texts", "text_names"]
+__all__ = ["FIXED_NUMBERS", "Use", "condition_names", "looked_up", "names_used", "phase_texts", "task_names", "task_texts", "text_names"]

@@ -41,9 +41,10 @@ def kind_of_file(path: Path, root: Path) -> type[Written] | None:
     return NumbersFile if name in ("common.yaml", "numbers.yaml") else PhaseRule
 
 
-def load_rules(root: Path, texts: Mapping[Path, str] | None = None) -> tuple[Rulebook, tuple[Problem, ...]]:
+def load_rules(root: Path, texts: Mapping[Path, str] | None = None, figures: Mapping[str, tuple[str, ...]] | None = None) -> tuple[Rulebook, tuple[Problem, ...]]:
     """Every rule file below a folder as one Rulebook, with the problems found. A file that cannot be read is left out
-    and reported."""
+    and reported. `figures`: what texts may name besides numbers, with the numbers on which each rests; a book that is
+    checked must be told."""
     phases: list[PhaseRule] = []
     alerts: list[AlertRule] = []
     numbers: dict[str, Number] = {}
@@ -103,4 +104,4 @@ def load_rules(root: Path, texts: Mapping[Path, str] | None = None) -> tuple[Rul
     phases.sort(key=lambda p: (p.order, p.phase))
     alerts.sort(key=lambda a: a.alert)
     tasks = {f"{p.phase}/{t.id}": t for p in phases for t in p.tasks} | {f"{a.alert}/{t.id}": t for a in alerts for t in a.tasks}
-    return Rulebook(tuple(phases), tuple(alerts), numbers, sources, cautions, places, tasks), sort_problems(problems)
+    return Rulebook(tuple(phases), tuple(alerts), numbers, sources, cautions, places, tasks, figures=figures), sort_problems(problems)

@@ -6,6 +6,7 @@ checking of files is in `rulefiles`; here is only the shape.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal, Self
 
@@ -309,6 +310,15 @@ class Rulebook:
     tasks: dict[str, TaskRule] = field(default_factory=dict)
     house: tuple[HouseRule, ...] = ()
     marks: dict[str, Place] = field(default_factory=dict)
+    figures: Mapping[str, tuple[str, ...]] | None = field(default=None, compare=False)
+
+    def figures_given(self) -> Mapping[str, tuple[str, ...]]:
+        """The figures that texts may name, each with the numbers on which it rests; whoever checks a book gives them."""
+        assert self.figures is not None, "this book was not told the figures"
+        return self.figures
+
+    def figure_names(self) -> frozenset[str]:
+        return frozenset(self.figures_given())
 
     def number(self, name: str) -> float:
         return self.numbers[name].value

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from planner.rulebook.kinds.node import HIGHER, LOWER, UNCLEAR, Way
-from planner.rulebook.names import FIXED_NUMBERS
+from planner.rulebook.names import looked_up
 from planner.rulebook.shapes import Rulebook, TaskRule
 from planner.rulebook.walk import Placed, Purpose, conditions_of, leaves, task_conditions
 
@@ -68,7 +68,7 @@ def _agreed(ways: Iterator[Way]) -> Way:
 
 def number_uses(book: Rulebook) -> Iterator[NumberUse]:
     """Every use of a number by a phase, a gate, a task, an alert or the engine; texts and citations decide nothing."""
-    for name in FIXED_NUMBERS:
+    for name in dict.fromkeys(looked_up(book)):
         yield NumberUse(name, "engine", UNCLEAR, False)
     for placed in conditions_of(book):
         if placed.purpose in AIMS and placed.at not in book.tasks:

@@ -18,6 +18,7 @@ import pytest
 from planner.files.journal import read_journal
 from planner.files.tank import read_tank
 from planner.files.yaml_checked import read_yaml, validate
+from planner.judge.figures import RESTS_ON
 from planner.plan.cases import cases_below, failed_cases
 from planner.plan.shop import read_shop
 from planner.rulebook.house.overlay import load_book
@@ -51,7 +52,7 @@ def problems_in(folder: Path) -> tuple[Problem, ...]:
         data, places, problems = read_yaml(text, "alerts.yaml")
         found += problems or validate(AlertFile, data, places, text.splitlines())[1]
     if (folder / "house").is_dir():
-        book, problems = load_book(folder / "house", "house")
+        book, problems = load_book(folder / "house", RESTS_ON, "house")
         cases, wrong = cases_below(folder / "house", "house")
         found += (*problems, *wrong, *failed_cases(cases, book))
     return found

@@ -9,7 +9,8 @@ from planner.judge.challenge import first_ammonia
 from planner.judge.facts import Facts, Instant, instant_of
 from planner.judge.kinds.done import DoneAsked, done_asked
 from planner.judge.kinds.kind import Days, Diary, JudgedKind
-from planner.judge.scene import ALWAYS, NEVER, NO, UNKNOWN, YES, Scene, done_rows, first_instant, first_tick, last_instant
+from planner.judge.scene import NO, UNKNOWN, YES, Scene, done_rows, first_instant, first_tick, last_instant
+from planner.judge.spans import EVER, NOWHERE, Spans, since
 from planner.rulebook.kinds.age import AgeNode
 from planner.rulebook.kinds.node import FIRST_AMMONIA
 from planner.terms.records import Row, Trace
@@ -56,15 +57,15 @@ def answer(node: AgeNode, scene: Scene) -> Trace:
     return Trace(what, NO, (told,), rows)
 
 
-def possible_from(node: AgeNode, scene: Scene) -> Instant:
+def may_hold(node: AgeNode, scene: Scene) -> Spans:
     if node.of == FIRST_AMMONIA:
-        return ALWAYS
+        return EVER
     if ":" in node.of:
         kind, what = node.of.split(":", 1)
-        return first_instant(scene.facts, kind, what)
+        return since(first_instant(scene.facts, kind, what))
     if "/" in node.of:
-        return first_tick(node.of, scene)
-    return _after(scene.opened[node.of], scene.rules.hours(node.at_least), scene.facts) if node.of in scene.opened else NEVER
+        return since(first_tick(node.of, scene))
+    return since(_after(scene.opened[node.of], scene.rules.hours(node.at_least), scene.facts)) if node.of in scene.opened else NOWHERE
 
 
 def _after(start: Instant, hours: float, facts: Facts) -> Instant:
@@ -77,4 +78,4 @@ def days_needed(node: AgeNode, trace: Trace, diary: Diary) -> Days:  # noqa: ARG
     return [diary.plus(diary.of_moment(node.of), diary.rules.days(node.at_least))]
 
 
-KIND = JudgedKind(answer, possible_from, days_needed)
+KIND = JudgedKind(answer, may_hold, days_needed)

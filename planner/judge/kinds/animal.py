@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.judge.facts import Instant, animals_in
+from planner.judge.facts import animals_in
 from planner.judge.kinds.kind import JudgedKind
 from planner.judge.scene import NO, YES, Scene, first_instant
+from planner.judge.spans import Spans, since
 from planner.rulebook.kinds.animal import AnimalNode
 from planner.terms.records import Trace
 from planner.terms.traces import Alive, Asked
@@ -25,8 +26,8 @@ def answer(node: AnimalNode, scene: Scene) -> Trace:
     return Trace(AnimalAsked(where=node.where), YES if here else NO, tuple(Alive(what, n) for what, n in here.items()), rows, context=True)
 
 
-def possible_from(node: AnimalNode, scene: Scene) -> Instant:  # noqa: ARG001
-    return min(first_instant(scene.facts, "added", "*"), first_instant(scene.facts, "moved", "*"))
+def may_hold(node: AnimalNode, scene: Scene) -> Spans:  # noqa: ARG001
+    return since(min(first_instant(scene.facts, "added", "*"), first_instant(scene.facts, "moved", "*")))
 
 
-KIND = JudgedKind(answer, possible_from)
+KIND = JudgedKind(answer, may_hold)

@@ -1,23 +1,25 @@
-"""Is a figure inside its limit? A billionth of slack, since limits are converted between units."""
+"""Is an interval inside a limit? Yes if all of it is, no if none of it is. A billionth of slack, since limits are converted
+between units."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from planner.judge.scene import NO, UNKNOWN, YES
+from planner.terms.records import Answer
 
 SLACK = 1e-9
 
 
-def ge(value: float) -> Callable[[float], bool]:
-    return lambda x: value >= x - SLACK
+def at_least(limit: float, low: float, high: float) -> Answer:
+    return YES if low >= limit - SLACK else NO if high < limit - SLACK else UNKNOWN
 
 
-def le(value: float) -> Callable[[float], bool]:
-    return lambda x: value <= x + SLACK
+def at_most(limit: float, low: float, high: float) -> Answer:
+    return YES if high <= limit + SLACK else NO if low > limit + SLACK else UNKNOWN
 
 
-def gt(value: float) -> Callable[[float], bool]:
-    return lambda x: value > x + SLACK
+def above(limit: float, low: float, high: float) -> Answer:
+    return YES if low > limit + SLACK else NO if high <= limit + SLACK else UNKNOWN
 
 
-def lt(value: float) -> Callable[[float], bool]:
-    return lambda x: value < x - SLACK
+def below(limit: float, low: float, high: float) -> Answer:
+    return YES if high < limit - SLACK else NO if low >= limit - SLACK else UNKNOWN

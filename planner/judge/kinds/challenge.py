@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.judge.challenge import challenge, challenge_mg_n_l
-from planner.judge.facts import Instant
+from planner.judge.challenge import challenge, challenge_mg_n_l, first_possible_proof
 from planner.judge.kinds.kind import Days, Diary, JudgedKind
-from planner.judge.scene import NO, UNKNOWN, YES, Scene, first_instant
+from planner.judge.scene import NO, UNKNOWN, YES, Scene
+from planner.judge.spans import Spans, since
 from planner.rulebook.kinds.challenge import ChallengeNode
 from planner.terms.records import Trace
 from planner.terms.traces import Asked, NoTime, NotTried, Repetitions
@@ -31,12 +31,13 @@ def answer(node: ChallengeNode, scene: Scene) -> Trace:
     return Trace(what, UNKNOWN if result.needs_time or not result.tried else NO, result.told or (NotTried(),), result.rows, gap=gap)
 
 
-def possible_from(node: ChallengeNode, scene: Scene) -> Instant:  # noqa: ARG001
-    return first_instant(scene.facts, "dosed", "ammonia")
+def may_hold(node: ChallengeNode, scene: Scene) -> Spans:
+    """From the test on by which enough large doses may have been found handled."""
+    return since(first_possible_proof(node, scene.facts, scene.rules))
 
 
 def days_needed(node: ChallengeNode, trace: Trace, diary: Diary) -> Days:
     return [diary.of_proof(trace.gap.missing if isinstance(trace.gap, Repetitions) else node.times)]
 
 
-KIND = JudgedKind(answer, possible_from, days_needed)
+KIND = JudgedKind(answer, may_hold, days_needed)

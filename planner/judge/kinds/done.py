@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.judge.facts import Instant
 from planner.judge.kinds.kind import Days, Diary, JudgedKind, is_excluded
 from planner.judge.scene import NO, YES, Scene, done_rows, first_tick, last_instant
+from planner.judge.spans import Spans, since
 from planner.rulebook.kinds.done import DoneNode
 from planner.rulebook.shapes import Rulebook
 from planner.terms.records import Trace
@@ -33,11 +33,11 @@ def answer(node: DoneNode, scene: Scene) -> Trace:
     if rule is None or not rule.protects:
         rows += scene.facts.rows("skipped", node.task)
     if node.since:
-        since = last_instant(node.since, scene)
-        if since is None:
+        begin = last_instant(node.since, scene)
+        if begin is None:
             return Trace(what, NO, gap=NothingSince(node.since))
         # By day: two ticks of one sitting may be written in either order.
-        rows = [r for r in rows if r.day >= since[0]]
+        rows = [r for r in rows if r.day >= begin[0]]
     if node.after:
         instant = last_instant(node.after, scene)
         rows = [r for r in rows if instant is not None and (r.day, r.latest) > instant]
@@ -49,8 +49,8 @@ def answer(node: DoneNode, scene: Scene) -> Trace:
     return Trace(what, YES, (last,), (last,))
 
 
-def possible_from(node: DoneNode, scene: Scene) -> Instant:
-    return first_tick(node.task, scene)
+def may_hold(node: DoneNode, scene: Scene) -> Spans:
+    return since(first_tick(node.task, scene))
 
 
 def days_needed(node: DoneNode, trace: Trace, diary: Diary) -> Days:  # noqa: ARG001
@@ -62,4 +62,4 @@ def is_no_way(node: DoneNode, trace: Trace, diary: Diary) -> bool:
     return is_excluded(node, trace, diary) or not diary.is_called(node.task)
 
 
-KIND = JudgedKind(answer, possible_from, days_needed, is_no_way)
+KIND = JudgedKind(answer, may_hold, days_needed, is_no_way)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.judge.facts import Instant
 from planner.judge.kinds.done import DoneAsked, done_asked
 from planner.judge.kinds.kind import JudgedKind
 from planner.judge.scene import NO, YES, Scene, first_instant, last_instant
+from planner.judge.spans import Spans, since
 from planner.rulebook.kinds.event import EventNode
 from planner.terms.records import Trace
 from planner.terms.traces import Asked
@@ -29,8 +29,8 @@ def answer(node: EventNode, scene: Scene) -> Trace:
         what = EventAsked(what=node.what, title=failed.title, failed=failed)
         rows = [r for r in rows if node.task in {word.partition("#")[0] for word in r.note.split()}]
     if node.since:
-        since = last_instant(node.since, scene)
-        rows = [r for r in rows if since is None or r.latest > since[1]]
+        begin = last_instant(node.since, scene)
+        rows = [r for r in rows if begin is None or r.latest > begin[1]]
     if node.within:
         rows = [r for r in rows if scene.facts.now - r.earliest <= scene.rules.hours(node.within) * 3600]
     if node.ended_by and rows:
@@ -42,8 +42,8 @@ def answer(node: EventNode, scene: Scene) -> Trace:
     return Trace(what, YES, (rows[-1],), (rows[-1],))
 
 
-def possible_from(node: EventNode, scene: Scene) -> Instant:
-    return first_instant(scene.facts, "event", node.what)
+def may_hold(node: EventNode, scene: Scene) -> Spans:
+    return since(first_instant(scene.facts, "event", node.what))
 
 
-KIND = JudgedKind(answer, possible_from)
+KIND = JudgedKind(answer, may_hold)

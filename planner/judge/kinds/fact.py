@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.judge.facts import Instant, change_fraction
+from planner.judge.facts import change_fraction
 from planner.judge.kinds.kind import JudgedKind
 from planner.judge.scene import NO, UNKNOWN, YES, Scene, first_instant, last_instant
+from planner.judge.spans import Spans, since
 from planner.rulebook.kinds.fact import FactNode
 from planner.terms.records import Trace
 from planner.terms.traces import Asked, NoTime
@@ -29,8 +30,8 @@ def answer(node: FactNode, scene: Scene) -> Trace:
     limit = rules.hours(node.within) if node.within else None
     what = FactAsked(kind=node.kind, what=node.what or "", within_h=limit)
     if node.since:
-        since = last_instant(node.since, scene)
-        rows = [r for r in rows if since is not None and r.latest > since[1]]
+        begin = last_instant(node.since, scene)
+        rows = [r for r in rows if begin is not None and r.latest > begin[1]]
     if limit is not None:
         sure = [r for r in rows if facts.now - r.earliest <= limit * 3600]
         maybe = [r for r in rows if facts.now - r.latest <= limit * 3600]
@@ -47,8 +48,8 @@ def answer(node: FactNode, scene: Scene) -> Trace:
     return Trace(what, YES, (rows[-1],), (rows[-1],))
 
 
-def possible_from(node: FactNode, scene: Scene) -> Instant:
-    return first_instant(scene.facts, node.kind, node.what or "*")
+def may_hold(node: FactNode, scene: Scene) -> Spans:
+    return since(first_instant(scene.facts, node.kind, node.what or "*"))
 
 
-KIND = JudgedKind(answer, possible_from)
+KIND = JudgedKind(answer, may_hold)

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Protocol
 
-from planner.judge.facts import Instant
-from planner.judge.scene import ALWAYS, NO, Scene
+from planner.judge.scene import NO, Scene
+from planner.judge.spans import EVER, Spans
 from planner.rulebook.shapes import Rulebook
 from planner.terms.records import Trace
 
@@ -42,8 +42,8 @@ class Diary(Protocol):
         """Is the task there? One that only a condition brings up is not before it."""
 
 
-def _always(node: Any, scene: Scene) -> Instant:  # noqa: ARG001
-    return ALWAYS
+def _ever(node: Any, scene: Scene) -> Spans:  # noqa: ARG001
+    return EVER
 
 
 def _no_days(node: Any, trace: Trace, diary: Diary) -> Days:  # noqa: ARG001
@@ -57,14 +57,15 @@ def is_excluded(node: Any, trace: Trace, diary: Diary) -> bool:  # noqa: ARG001
 
 @dataclass(frozen=True, slots=True)
 class JudgedKind:
-    """`answer` judges a node. `possible_from`: no instant before it can make the node yes, since a row that it cannot do
-    without had not been written. `days_needed`: the days by which it could be met, while it is not. `is_no_way`: is it
-    nothing that the keeper could count on to open a gate?"""
+    """`answer` judges a node. `may_hold`: outside these spans it is never yes, since a row that it cannot do without had
+    not been written. `days_needed`: the days by which it could be met, while it is not. `is_no_way`: is it
+    nothing that the keeper could count on to open a gate? `lasting`: the answer is the same at every instant of a journal."""
 
     answer: Callable[[Any, Scene], Trace]
-    possible_from: Callable[[Any, Scene], Instant] = _always
+    may_hold: Callable[[Any, Scene], Spans] = _ever
     days_needed: Callable[[Any, Trace, Diary], Days] = _no_days
     is_no_way: Callable[[Any, Trace, Diary], bool] = is_excluded
+    lasting: bool = False
 
 
 __all__ = ["Days", "Diary", "JudgedKind", "is_excluded"]

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 from planner.judge import evidence
 from planner.judge.evidence import LeveledReading
-from planner.judge.facts import Instant
-from planner.judge.kinds.bounds import ge, gt, le, lt
+from planner.judge.facts import Instant, instant_of
+from planner.judge.kinds.bounds import above, at_least, at_most, below
 from planner.judge.kinds.kind import Days, Diary, JudgedKind
-from planner.judge.scene import NO, UNKNOWN, YES, Scene, both, first_instant, last_instant
+from planner.judge.scene import NEVER, UNKNOWN, YES, Scene, both, last_instant
+from planner.judge.spans import NOWHERE, Spans, since
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.terms.readings import unit_factor
 from planner.terms.records import Amount, Answer, Trace
@@ -50,13 +53,13 @@ def answer(node: ReadingNode, scene: Scene) -> Trace:
     if hidden is not None:
         damaged = Unread(facts.journal.file, hidden.line)
         return Trace(what, UNKNOWN, (damaged,), gap=damaged)
-    since = last_instant(node.since, scene) if node.since else None
-    if node.since and since is None:
+    begin = last_instant(node.since, scene) if node.since else None
+    if node.since and begin is None:
         return Trace(what, UNKNOWN, (NothingSince(node.since),), gap=NothingSince(node.since))
-    soon = evidence.too_soon(node.name, node.where, facts, rules, since) if not scene.doubtful else None
+    soon = evidence.too_soon(node.name, node.where, facts, rules, begin) if not scene.doubtful else None
     if soon is not None:
         return Trace(what, UNKNOWN, soon, (soon[0],), gap=soon[1])
-    groups = evidence.reading_groups(node.name, node.where, facts, rules, since, unsettled=bool(scene.doubtful))
+    groups = evidence.reading_groups(node.name, node.where, facts, rules, begin, unsettled=bool(scene.doubtful))
     newest = next(groups, None)
     if newest is None:
         return Trace(what, UNKNOWN, (NoReading(),), gap=NoReading())
@@ -92,22 +95,39 @@ def _within(node: ReadingNode, group: LeveledReading, scene: Scene) -> Answer:
     """Every limit named, against an interval: yes only if the whole interval lies inside."""
     if node.free:
         group = evidence.as_free(group, node.where, scene.facts, scene.rules)
-    low, high = group.low, group.high
-    answers = []
-    if node.clear:
-        answers.append(evidence.clear_answer(node.name, group, scene.facts.tank, scene.rules))
-    for bound, inside, outside in (
-        (node.at_least, ge(low), lt(high)), (node.at_most, le(high), gt(low)), (node.above, gt(low), le(high)), (node.below, lt(high), ge(low)),
-    ):
+    answers = [evidence.clear_answer(node.name, group, scene.facts.tank, scene.rules)] if node.clear else []
+    return both([*answers, *(limit(group.low, group.high) for limit in _limits(node, scene))])
+
+
+def _limits(node: ReadingNode, scene: Scene) -> list[Callable[[float, float], Answer]]:
+    """Each limit as a question to an interval."""
+    found: list[Callable[[float, float], Answer]] = []
+    for bound, limit in ((node.at_least, at_least), (node.at_most, at_most), (node.above, above), (node.below, below)):
         if bound is not None:
             factor = 1.0 if node.free else unit_factor(node.name, scene.rules.numbers[bound].unit)
-            x = round(scene.rules.number(bound) * factor, 9)
-            answers.append(YES if inside(x) else NO if outside(x) else UNKNOWN)
-    return both(answers) if answers else YES
+            found.append(partial(limit, round(scene.rules.number(bound) * factor, 9)))
+    return found
 
 
-def possible_from(node: ReadingNode, scene: Scene) -> Instant:
-    return first_instant(scene.facts, "reading", node.name)
+def may_hold(node: ReadingNode, scene: Scene) -> Spans:
+    """While at least one of the newest readings that belong together lies inside. A reading of free ammonia rests on
+    others, so it may always hold once there is one."""
+    rows = [r for r in scene.facts.rows("reading", node.name) if r.where == node.where and r.low is not None]
+    if node.free:
+        return since(instant_of(rows[0])) if rows else NOWHERE
+    limits = _limits(node, scene)
+    zero = evidence.zero_test(node.name, scene.facts.tank, scene.rules) if node.clear else None
+    spans: list[tuple[Instant, Instant]] = []
+    for run in evidence.runs_of(rows):
+        if any(all(limit(r.low or 0.0, high) == YES for limit in limits) and (zero is None or zero(r) == YES) for r in run for high in (r.high if r.high is not None else r.low or 0.0,)):
+            start = instant_of(run[0])
+            if spans and spans[-1][1] == start:
+                spans[-1] = (spans[-1][0], NEVER)
+            else:
+                spans.append((start, NEVER))
+        elif spans and spans[-1][1] == NEVER:
+            spans[-1] = (spans[-1][0], instant_of(run[0]))
+    return tuple(spans)
 
 
 def days_needed(node: ReadingNode, trace: Trace, diary: Diary) -> Days:
@@ -119,4 +139,4 @@ def days_needed(node: ReadingNode, trace: Trace, diary: Diary) -> Days:
     return found + diary.of_clear(node.name, (missing - 1) * gap_days) if node.clear else found
 
 
-KIND = JudgedKind(answer, possible_from, days_needed)
+KIND = JudgedKind(answer, may_hold, days_needed)

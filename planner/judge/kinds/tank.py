@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from planner.files.tank import tank_value
-from planner.judge.kinds.bounds import ge, le
+from planner.judge.kinds.bounds import at_least, at_most
 from planner.judge.kinds.kind import JudgedKind
 from planner.judge.scene import NO, UNKNOWN, YES, Scene, both
 from planner.rulebook.kinds.tank import TankNode
@@ -35,9 +35,9 @@ def answer(node: TankNode, scene: Scene) -> Trace:
         shown = _word(value)
         sized = isinstance(value, int | float) and not isinstance(value, bool)  # a size given where `yes` would do means yes
         answers.append(YES if shown in node.equals or (sized and "yes" in node.equals) else NO)
-    for name, holds in ((node.at_least, ge), (node.at_most, le)):
+    for name, limit in ((node.at_least, at_least), (node.at_most, at_most)):
         if name is not None:
-            answers.append(YES if isinstance(value, int | float) and holds(float(value))(scene.rules.number(name)) else NO)
+            answers.append(limit(scene.rules.number(name), float(value), float(value)) if isinstance(value, int | float) else NO)
     return Trace(what, both(answers), (_seen(value),), context=True)
 
 
@@ -51,4 +51,4 @@ def _seen(value: object) -> Described:
     return Described("", len(value)) if isinstance(value, tuple | dict) else Described(_word(value))
 
 
-KIND = JudgedKind(answer)
+KIND = JudgedKind(answer, lasting=True)

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from planner.rulebook.figure_names import FIGURES
 from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.kinds.node import TIME
 from planner.rulebook.nodes import Condition
@@ -58,9 +57,9 @@ def number_limits(name: str, book: Rulebook, every: Sequence[NumberUse] | None =
     return (old.value if way == HIGHER else low), (old.value if way == LOWER else high)
 
 
-def new_number(name: str, number: Number) -> Refusal | None:
+def new_number(name: str, number: Number, book: Rulebook) -> Refusal | None:
     """A number of the house's own."""
-    if name in FIGURES:
+    if name in book.figure_names():
         return Refusal("house-name-taken", f"`{name}` is a figure that is worked out for each tank", "give the number another name")
     return _impossible(number.value, number.unit, f"`{name}` is {number.value:g} {number.unit}".rstrip(), number.unit in HOURS_IN)
 
@@ -141,7 +140,7 @@ def new_task(key: str, rule: TaskRule, book: Rulebook, watched: frozenset[tuple[
     if rule.counts is not None and ":" not in rule.counts:
         return Refusal("not-usable", f"`counts: {rule.counts}` names no kind of row", "write it as `kind:what`, such as `event:fed`", at=("counts",))
     for field, name in (("wait", rule.wait), ("not_before_wait", rule.not_before_wait)):
-        if name in FIGURES and name not in {w for t in book.tasks.values() for w in (t.wait, t.not_before_wait)}:
+        if name in book.figure_names() and name not in {w for t in book.tasks.values() for w in (t.wait, t.not_before_wait)}:
             return Refusal("unit-unknown", f"`{name}` is a figure of the tank, and no time", "name a number with a unit of time", at=(field,))
     if rule.where not in WATERS:
         return _no_water(rule.where, ("where",))

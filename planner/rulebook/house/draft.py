@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from planner.rulebook.check import known_ids
-from planner.rulebook.figure_names import FIGURES
 from planner.rulebook.house.allowed import is_measure_of, measures
 from planner.rulebook.kinds.node import TIME
 from planner.rulebook.names import Use, condition_names, task_names, text_names
@@ -140,13 +139,13 @@ def _for_all_buyers(task: TaskRule, keys: dict[str, Any]) -> dict[str, Any]:
 
 # --- names
 
-def task_uses(key: str, task: TaskRule) -> tuple[Use, ...]:
+def task_uses(key: str, task: TaskRule, book: Rulebook) -> tuple[Use, ...]:
     """Everything that a task names; `known_ids` of the merged book decides whether it is there."""
     found = list(task_names(task, key, frozenset()))
     for condition in (task.only_when, task.when, task.unless):
         if condition is not None:
             found += _measured(condition, key)
-    found += [Use("number", name, key, measure=TIME) for name in (task.wait, task.every, task.not_before_wait) if name and name not in FIGURES]
+    found += [Use("number", name, key, measure=TIME) for name in (task.wait, task.every, task.not_before_wait) if name and name not in book.figure_names()]
     return tuple(found)
 
 

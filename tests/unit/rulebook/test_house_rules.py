@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from planner.judge.figures import RESTS_ON
 from planner.rulebook.house.overlay import load_book, load_house
 from planner.rulebook.shapes import HouseRule, Rulebook
 from planner.terms.problems import Problem
@@ -191,7 +192,7 @@ def test_the_folder_may_be_read_in_any_order(lay: Lay) -> None:
 
 
 def test_no_folder_means_the_shipped_book() -> None:
-    assert load_book(None)[0] == rulebook()
+    assert load_book(None, RESTS_ON)[0] == rulebook()
 
 
 # --- what a shop may not do

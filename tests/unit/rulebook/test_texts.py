@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from planner.judge.figures import RESTS_ON
 from planner.rulebook.check import check_rules
 from planner.rulebook.house.overlay import load_house
 from planner.rulebook.read import load_rules
@@ -90,7 +91,7 @@ def with_line(new: str) -> tuple[list[Problem], int]:
     path = RULES / FILE
     lines = path.read_text(encoding="utf-8").splitlines()
     n = next(n for n, line in enumerate(lines) if line.startswith(LINE))
-    book, problems = load_rules(RULES, {path: "\n".join([*lines[:n], new, *lines[n + 1 :]])})
+    book, problems = load_rules(RULES, {path: "\n".join([*lines[:n], new, *lines[n + 1 :]])}, RESTS_ON)
     assert [p.phase for p in book.phases] == [p.phase for p in rulebook().phases]
     assert len(book.phase("leak-test").tasks) == len(rulebook().phase("leak-test").tasks)
     return [*problems, *check_rules(book)], n + 1
