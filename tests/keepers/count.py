@@ -1,0 +1,318 @@
+"""What is counted in a life. Every judgement is the keepers' own: who may stand beside whom on one page, what is a standstill,
+when an alarm should be over. Nothing here asks the engine's rules.
+
+The table of collisions follows reef practice: one water change a day, no ammonia where animals are or are about to be, one
+newcomer group a day, ions and alkalinity apart from large changes, nothing new while a remedy is open (common practice,
+no source).
+"""
+
+from __future__ import annotations
+
+import itertools
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import timedelta
+
+from tests.keepers.animals import group_of
+from tests.keepers.record import Day, Job, Page
+
+COLLISION, DEAD_END, TREADMILL, HARM, JUMP, STAYS, WRONG = "colliding orders", "dead ends", "treadmills", "harm by obeying", "dates that jump", "alarms that stay", "refused or wrong facts"
+KINDS = (COLLISION, DEAD_END, TREADMILL, HARM, JUMP, STAYS, WRONG)
+DEAD_END_DAYS = 14
+STAY_DAYS = 8
+TREAD = 5
+AFTER_FAULT = 14
+CLEAN_TASKS = ("care/pumps", "care/floss", "care/carbon")
+NO_FOOD = re.compile(r"(?:^|\. )(?:Give no food|Feed nothing|Stop feeding|Do not feed)[^.]*", re.I)
+FOOD = re.compile(r"(?:^|\. )(?:Feed (?!less)[^.]*|Give (?:small|the first) (?:small )?meals?[^.]*|Give (?:half|the usual)[^.]*food[^.]*)", re.I)
+STEP = {"ammonia": 0.2, "nitrite": 0.2, "nitrate": 4.0, "alkalinity": 0.4, "salinity": 0.3, "temperature": 0.4, "ph": 0.1}
+MOVES = {"cycle/challenge-dose": ("tan", "nitrite"), "cycle/bicarbonate": ("alkalinity",), "alkalinity-low/raise": ("alkalinity",), "big-change/change": ("nitrate",),
+         "nitrate/change": ("nitrate",), "salinity-low/raise": ("salinity",), "salinity-high/lower": ("salinity",), "start-up/correct-salinity": ("salinity",), "animals/salinity-trim": ("salinity",),
+         "heat/cool": ("temperature",), "cold/warm": ("temperature",), "ph-low/air": ("ph",), "ammonia-one/change": ("tan",), "ammonia-two/change": ("tan",), "nitrite/change": ("nitrite",),
+         "rock/soak-change": ("phosphate",)}
+"""Which true values an order is meant to move."""
+WELL = {
+    "ammonia": lambda w: w["tan"] < 0.08, "nitrite": lambda w: w["nitrite"] < 0.08, "nitrate": lambda w: w["nitrate"] < 25, "heat": lambda w: w["temperature"] < 27.3,
+    "cold": lambda w: w["temperature"] > 24.2, "ph": lambda w: 7.95 < w["ph"] < 8.4, "salinity": lambda w: 34.2 < w["salinity"] < 35.8, "alkalinity": lambda w: 7.4 < w["alkalinity"] < 10.5,
+    "animal-lost": lambda w: w["tan"] < 0.08 and w["nitrite"] < 0.08, "missed-tests": lambda w: True, "power": lambda w: w["oxygen"] > 5.5, "animal-early": lambda w: w["tan"] < 0.08 and w["nitrite"] < 0.08,
+}
+"""When an alarm of this family has nothing left to warn of."""
+
+
+@dataclass(frozen=True)
+class Offence:
+    """One thing that should not have happened, on one day of a life."""
+
+    kind: str
+    what: str
+    day: int
+    said: str
+
+
+def judge(days: list[Day], careful: bool) -> list[Offence]:
+    """All offences of a life. `careful`: a keeper who does what he is told when he is told; only such a one can be harmed by
+    obeying, or be kept from his gate by the plan alone."""
+    found: list[Offence] = []
+    for day in days:
+        found += collisions(day)
+        found += [Offence(WRONG, "refused a tick of its own page", day.number, s) for s in day.said if s.startswith("refused") and not day.early]
+        found += [Offence(WRONG, "change written for a water that is not there", day.number, f"{r[0]} {r[2]} {r[3]} in {r[4]}")
+                  for r in day.rows if r[0] == "changed_water" and r[4] == "display" and "scape" not in {p for p in day.pages[-1].opened} and any(k.startswith("rock/") for _, k in day.done)]
+    if careful:
+        found += dead_ends(days)
+        found += harm(days)
+    found += treadmills(days)
+    found += jumps(days)
+    found += stays(days)
+    return found
+
+
+# --- one page
+
+
+def collisions(day: Day) -> list[Offence]:
+    """Orders of one page that cannot be obeyed beside one another, each pair once a day."""
+    found: dict[str, str] = {}
+    for page in day.pages:
+        for what, said in page_collisions(page, day):
+            found.setdefault(what, said)
+    dosed = [r for r in day.rows if r[:2] == ("dosed", "ammonia") and r[4] == "display"]
+    came = [r for r in day.rows if r[0] in ("added", "moved") and r[4] == "display"]
+    if not day.early:
+        if len(dosed) > 1:
+            found.setdefault("ammonia dosed twice in a day", " and ".join(f"{r[2]} {r[3]}" for r in dosed))
+        if dosed and came:
+            found.setdefault("ammonia and an arrival in a day", f"{dosed[0][2]} {dosed[0][3]} and {came[0][1]}")
+        if len({_family(group_of(r[1])) for r in came}) > 1:
+            found.setdefault("newcomers of two groups in a day", ", ".join(r[1] for r in came))
+        changed = [r for r in day.rows if r[0] == "changed_water" and r[4] == "display" and not any(k.startswith("rock/") for _, k in day.done)]
+        if len(changed) > 1 and day.water.get("tan", 0) < 1.0 and not any(a.startswith("ammonia-three") for a in day.pages[0].alerts):
+            found.setdefault("two water changes in a day", " and ".join(f"{r[2]} {r[3]}" for r in changed))
+    return [Offence(COLLISION, what, day.number, said) for what, said in found.items()]
+
+
+def page_collisions(page: Page, day: Day) -> Iterator[tuple[str, str]]:
+    """The table: pairs of orders on one page."""
+    display = [j for j in page.jobs if j.where == "display"]
+    doses = [j for j in display if j.writes == "dosed:ammonia"]
+    changes = [j for j in display if j.writes == "changed_water:water" and j.phase != "rock"]
+    arrivals = [j for j in display if j.role == "animals"]
+    alkalinity = [j for j in display if j.writes == "dosed:bicarbonate"]
+    remedies = [j for j in display if j.role == "remedy"]
+    poison = [a for a in page.alerts if a.startswith(("ammonia-", "nitrite")) and a not in ("ammonia-dosed", "nitrite-off-scale")]
+    stocked = day.animals_before > 0
+    if doses and stocked:
+        yield "ammonia dose with animals in", f"'{doses[0].title}' with {day.animals_before} animals"
+    if doses and arrivals:
+        yield "ammonia dose on the day of an arrival", f"'{doses[0].title}' and '{arrivals[0].title}'"
+    if doses and page.arrivals_tomorrow:
+        yield "ammonia dose on the day before an arrival", f"'{doses[0].title}' and tomorrow {page.arrivals_tomorrow[0]}"
+    if len(doses) > 1:
+        yield "two ammonia doses on a page", " and ".join(f"'{j.title}'" for j in doses)
+    if doses and any(j.key == "cycle/pause" for j in display):
+        yield "ammonia dose beside 'leave out the ammonia'", f"'{doses[0].title}'"
+    if doses and changes:
+        yield "ammonia dose beside a water change", f"'{doses[0].title}' and '{changes[0].title}'"
+    if len(changes) > 1:
+        yield "two water changes on a page", " and ".join(f"'{j.title}' ({j.litres:.0f} L)" for j in changes)
+    if changes and any(j.litres > 0.52 * page.volume > 0 for j in changes) and stocked:
+        yield "a change above half with animals in", f"'{changes[0].title}' ({changes[0].litres:.0f} L of {page.volume:.0f})"
+    if alkalinity and poison:
+        yield "alkalinity dose under an ammonia or nitrite alarm", f"'{alkalinity[0].title}' under {poison[0]}"
+    if len(alkalinity) > 1:
+        yield "two alkalinity doses on a page", " and ".join(j.id for j in alkalinity)
+    if alkalinity and any(j.litres >= 0.2 * page.volume > 0 for j in changes):
+        yield "alkalinity dose beside a large change", f"'{alkalinity[0].title}' and '{changes[0].title}'"
+    if alkalinity and any(a.startswith("salinity") for a in page.alerts):
+        yield "alkalinity dose while salinity is off", f"'{alkalinity[0].title}'"
+    if len({_family(group_of(a)) for j in arrivals for a, _ in j.animals} | {_family(_phase_group(j)) for j in arrivals if not j.animals}) > 1:
+        yield "newcomers of two groups on a page", " and ".join(f"'{j.title}'" for j in arrivals)
+    if len(arrivals) > 1:
+        yield "two arrivals on a page", " and ".join(f"'{j.title}'" for j in arrivals)
+    if arrivals and (page.alerts or any(j.key.startswith(("fish/illness",)) for j in remedies)):
+        yield "an arrival under an alarm", f"'{arrivals[0].title}' under {', '.join(page.alerts) or 'illness'}"
+    if poison and any(j.key in CLEAN_TASKS for j in display):
+        yield "filter cleaned under an ammonia or nitrite alarm", f"{next(j.title for j in display if j.key in CLEAN_TASKS)} under {poison[0]}"
+    if changes and _proof_runs(day):
+        yield "water change while a proof dose is running", f"'{changes[0].title}'"
+    if len(remedies) > 3:
+        yield "more than three remedies on a page", ", ".join(f"'{j.title}'" for j in remedies)
+    hungry = [(j, m.group(0).strip(". ")) for j in display if (m := NO_FOOD.search(j.text))]
+    fed = [(j, m.group(0).strip(". ")) for j in display if (m := FOOD.search(j.text)) and j.key not in {h.key for h, _ in hungry} and stocked]
+    if hungry and fed:
+        yield "feed and feed nothing", f"'{hungry[0][1]}' ({hungry[0][0].id}) and '{fed[0][1]}' ({fed[0][0].id})"
+
+
+def _family(group: str) -> str:
+    return {"shrimp": "crew", "soft": "corals", "stony": "corals"}.get(group, group)
+
+
+def _phase_group(job: Job) -> str:
+    return {"crew": "crew", "corals": "corals"}.get(job.phase, "fish")
+
+
+def _proof_runs(day: Day) -> bool:
+    return day.proof_since is not None and day.number - day.proof_since <= 1
+
+
+# --- a whole life
+
+
+def dead_ends(days: list[Day]) -> list[Offence]:
+    """A gate of the cycle shut for more than a fortnight of the keeper's evenings although the tank is ready; and a page that
+    has nothing to do while a gate is shut and nothing is dated."""
+    found = []
+    for gate in ("cycle", "big-change", "animals"):
+        stood, first = 0, 0
+        for day in days:
+            page = day.pages[-1]
+            ready = day.water["tan"] < 0.1 and day.water["nitrite"] < 0.1 and day.proof_left < 0.2 and not day.animals
+            before = [g for g in ("cycle", "big-change", "animals") if g not in page.opened]
+            if ready and before and before[0] == gate and "start-up" in page.opened:
+                first = first if stood else day.number
+                stood += not day.away
+                if stood == DEAD_END_DAYS + 1:
+                    found.append(Offence(DEAD_END, f"gate {gate} shut in a ready tank", day.number, f"ready since day {first}; it asks: " + "; ".join(n for n in page.needs if n.startswith(gate))[:220]))
+            else:
+                stood = 0
+    idle = 0
+    for day in days:
+        page = day.pages[-1]
+        shut = "animals" not in page.opened or bool(page.holds)
+        nothing = not day.away and not day.pages[0].jobs and page.next_day is None and shut
+        idle = idle + 1 if nothing else 0
+        if idle == 7:
+            found.append(Offence(DEAD_END, "a week with nothing to do and nothing dated", day.number, "; ".join(page.needs[:2])[:200] or "; ".join(h[1] for h in page.holds)))
+    return found
+
+
+def treadmills(days: list[Day]) -> list[Offence]:
+    """An order obeyed five times while what it should move has not moved by a step, and that comes again."""
+    found = []
+    seen: dict[str, list[tuple[int, tuple[float, ...]]]] = {}
+    told: set[str] = set()
+    for day in days:
+        for id, key in day.done:
+            values = MOVES.get(key)
+            if values is None or key in day.early:
+                continue
+            marks = seen.setdefault(key, [])
+            marks.append((day.number, tuple(day.before.get(v, day.water[v]) for v in values)))
+            last = marks[-TREAD:]
+            steps = {"tan": 0.2, "nitrite": 0.2, "phosphate": 0.04} | {k: v for k, v in STEP.items()}
+            if len(last) == TREAD and last[-1][0] - last[0][0] < 60 and key not in told and all(
+                    max(m[1][n] for m in last) - min(m[1][n] for m in last) < steps[v] for n, v in enumerate(values)):
+                told.add(key)
+                found.append(Offence(TREADMILL, key, day.number, f"'{id}' done on days {', '.join(str(m[0]) for m in last)}; {', '.join(values)} stood at {', '.join(f'{x:.2f}' for x in last[-1][1])}"))
+    retests = 0
+    for day in days:
+        wide = sum(1 for name in ("ammonia", "nitrite", "nitrate", "ph", "alkalinity", "salinity", "temperature") if f"display:{name}" in day.readings) >= 7
+        shut = "animals" not in day.pages[-1].opened and "big-change" in day.pages[-1].opened
+        retests = retests + 1 if wide and shut else retests if shut else 0
+        if retests == TREAD:
+            found.append(Offence(TREADMILL, "full retest", day.number, "five full sets of tests and the gate is shut: " + "; ".join(n for n in day.pages[-1].needs if n.startswith("animals"))[:200]))
+            retests = 0
+    return found
+
+
+def harm(days: list[Day]) -> list[Offence]:
+    """Animals that suffered beside an obedient keeper, more than a fortnight after any fault of the household."""
+    found: list[Offence] = []
+    fault = None
+    quiet: dict[str, int] = {}
+    for day in days:
+        if day.fault or day.early:
+            fault = day.number
+        if fault is not None and day.number - fault <= AFTER_FAULT:
+            continue
+        for cause, hours in day.harm.items():
+            if day.number - quiet.get(cause, -99) > 7:
+                acts = ", ".join(id for id, _ in day.done if not id.startswith("care/")) or "no act"
+                found.append(Offence(HARM, cause, day.number, f"{hours:.0f} animal-hours with {acts[:90]}; alarms: {', '.join(day.pages[-1].alerts) or 'none'}"))
+            quiet[cause] = day.number
+    return found
+
+
+def jumps(days: list[Day]) -> list[Offence]:
+    """The date of a gate, or the next stage, that moves by two days or more overnight although nothing was written that
+    could explain it and nothing was left undone; and a stage that changes once its way is clear."""
+    found = []
+    for old, new in itertools.pairwise(days):
+        a, b = old.pages[-1], new.pages[0]
+        evidence = [r for r in old.rows if r[0] not in ("done",)] or [k for _, k in old.done if not k.startswith(("care/", "cycle/look", "start-up/top-up", "lights/"))] or old.fault
+        undone = [j for j in a.jobs if j.id not in {id for id, _ in old.done}]
+        if evidence or undone or old.away:
+            continue
+        for gate, likely in a.likely.items():
+            now = b.likely.get(gate, likely)
+            if likely is not None and now is not None and abs((now - likely).days) >= 2:
+                found.append(Offence(JUMP, f"gate {gate}", new.number, f"{likely} became {now} overnight, and nothing was written or left undone"))
+    for old, new in itertools.pairwise(days):
+        a, b = old.pages[0], new.pages[0]
+        if "animals" not in a.opened or not a.stages or old.away:
+            continue
+        first = min(a.stages, key=lambda s: (a.stages[s][0] is None, a.stages[s][0] or old.on, s))
+        moving = [r for r in old.rows if r[0] in ("added", "moved", "lost", "postponed", "skipped", "undo")]
+        if first in b.stages and not moving and {id for id, _ in b.stages[first][1]} != {id for id, _ in a.stages[first][1]}:
+            found.append(Offence(JUMP, "animals of the next stage", new.number, f"{first}: {_names(a.stages[first][1])} became {_names(b.stages[first][1])}"))
+        elif first in b.stages and a.stages[first][0] and b.stages[first][0] and b.stages[first][0] < a.stages[first][0] - timedelta(days=1) and not moving:
+            found.append(Offence(JUMP, "the next stage comes earlier", new.number, f"{first}: {a.stages[first][0]} became {b.stages[first][0]}"))
+    return found
+
+
+def _names(animals: tuple[tuple[str, int], ...]) -> str:
+    return ", ".join(f"{n} {a}" for a, n in animals)
+
+
+def stays(days: list[Day]) -> list[Offence]:
+    """Alarms and holds (other than a test that is merely due) that stand for more than a week of evenings after the water
+    has nothing left to warn of."""
+    found = []
+    stood: dict[str, int] = {}
+    for day in days:
+        page = day.pages[-1]
+        up = {a for a in page.alerts if (family := _well(a)) is not None and family(day.water)}
+        for alert in [a for a in stood if a not in up and not a.startswith("hold ")]:
+            del stood[alert]
+        for alert in up:
+            stood[alert] = stood.get(alert, 0) + (not day.away)
+            if stood[alert] == STAY_DAYS:
+                found.append(Offence(STAYS, f"alarm {alert}", day.number, "; ".join(j.title for j in page.jobs if j.phase == alert) or "it stands with no job"))
+        calm = day.water["tan"] < 0.08 and day.water["nitrite"] < 0.08 and not page.alerts
+        held = {f"hold {gate}: {because[:70]}" for gate, because, doubt in page.holds if calm and not doubt}
+        for hold in [h for h in stood if h.startswith("hold ") and h not in held]:
+            del stood[hold]
+        for hold in held:
+            stood[hold] = stood.get(hold, 0) + (not day.away)
+            if stood[hold] == 2 * STAY_DAYS + 6:
+                found.append(Offence(STAYS, hold.split(":")[0], day.number, hold.partition(": ")[2]))
+    return found
+
+
+def _well(alert: str) -> object:
+    return next((well for family, well in WELL.items() if alert.startswith(family)), None)
+
+
+# --- effort
+
+
+@dataclass(frozen=True)
+class Effort:
+    """How much a life asked for."""
+
+    tests_a_week: float
+    minutes_a_week: float
+    water_to_animals: int | None
+    first_fish: int | None
+    longest_page: int
+
+
+def effort(days: list[Day]) -> Effort:
+    weeks = len(days) / 7
+    filled = next((d.number for d in days if "scape" in d.pages[-1].opened), None)
+    gate = next((d.number for d in days if "animals" in d.pages[-1].opened), None)
+    fish = next((d.number for d in days if any(r[0] in ("added", "moved") and r[4] == "display" and group_of(r[1]) == "fish" for r in d.rows)), None)
+    return Effort(
+        round(sum(len(d.readings) for d in days) / weeks, 1), round(sum(d.minutes for d in days) / weeks, 0), None if gate is None or filled is None else gate - filled, fish,
+        max((d.pages[0].text.count("\n") for d in days), default=0))
