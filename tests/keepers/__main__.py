@@ -3,64 +3,19 @@
 from __future__ import annotations
 
 import argparse
-import gc
-import json
-import multiprocessing
 import os
 import sys
-import tempfile
-import time
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
 from rich.table import Table
 
-from tests.keepers.count import KINDS, Offence, effort, judge
-from tests.keepers.keeper import Keeper
-from tests.keepers.lives import Life, make_life
-from tests.keepers.record import Day
+from tests.keepers.count import KINDS
+from tests.keepers.runs import live, run
 from tests.keepers.story import diary
-
-
-def live(seed: int, days: int) -> tuple[Life, list[Day], list[Offence]]:
-    """One life, lived and judged."""
-    life = make_life(seed, days)
-    with tempfile.TemporaryDirectory(prefix="keeper-") as folder:
-        lived = Keeper(life, Path(folder)).live()
-    return life, lived, judge(lived, careful=life.temper in ("obedient", "holiday"))
-
-
-def report(job: tuple[int, int]) -> dict[str, Any]:
-    """What of a life is kept, as plain values. A life that ends in a crash is an offence too."""
-    seed, days = job
-    gc.freeze()
-    began = time.perf_counter()
-    try:
-        life, lived, offences = live(seed, days)
-    except Exception as error:  # noqa: BLE001 - a bug met in a life is counted, and the other lives go on
-        return {"seed": seed, "name": make_life(seed, days).name, "crash": f"{type(error).__name__}: {error}", "offences": [], "effort": None, "seconds": time.perf_counter() - began}
-    return {"seed": seed, "name": life.name, "offences": [asdict(o) for o in offences], "effort": asdict(effort(lived)), "seconds": round(time.perf_counter() - began, 1),
-            "animals": lived[-1].animals, "deaths": sum(n for d in lived for _, n in d.losses)}
-
-
-def run(seeds: Iterable[int], days: int, jobs: int, keep: Path | None, console: Console) -> list[dict[str, Any]]:
-    """All lives on all cores, with a bar; what is done is kept after every life."""
-    seeds = list(seeds)
-    done: list[dict[str, Any]] = []
-    bar = Progress(TextColumn("lives"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn(), TimeRemainingColumn(), TextColumn("{task.description}"), console=console)
-    with multiprocessing.get_context("spawn").Pool(jobs) as pool, bar:
-        task = bar.add_task("", total=len(seeds))
-        for found in pool.imap_unordered(report, [(seed, days) for seed in seeds]):
-            done.append(found)
-            bar.update(task, advance=1, description=f"{sum(len(d['offences']) for d in done)} offences")
-            if keep is not None:
-                keep.write_text(json.dumps({"days": days, "lives": sorted(done, key=lambda d: d["seed"])}, indent=1), encoding="utf-8")
-    return sorted(done, key=lambda d: d["seed"])
 
 
 def tables(lives: list[dict[str, Any]], days: int) -> Iterable[Table]:
@@ -100,12 +55,13 @@ def main() -> int:
     ask.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
     ask.add_argument("--json", type=Path, metavar="FILE")
     ask.add_argument("--story", type=int, metavar="SEED")
+    ask.add_argument("--keep", type=Path, metavar="DIR", help="keep the days of every life here, to be judged again without being lived again")
     asked = ask.parse_args()
     if asked.story is not None:
         print("\n".join(diary(*live(asked.story, asked.days))))
         return 0
     console = Console(width=None if sys.stdout.isatty() else 150)
-    lives = run(range(asked.seed, asked.seed + asked.lives), asked.days, asked.jobs, asked.json, console)
+    lives = run(range(asked.seed, asked.seed + asked.lives), asked.days, asked.jobs, asked.json, console, asked.keep)
     for table in tables(lives, asked.days):
         console.print(table)
     return 0

@@ -23,7 +23,7 @@ DEAD_END_DAYS = 14
 STAY_DAYS = 8
 TREAD = 5
 AFTER_FAULT = 14
-CLEAN_TASKS = ("care/pumps", "care/floss", "care/carbon")
+CLEAN_TASKS = ("care/pumps",)
 NO_FOOD = re.compile(r"(?:^|\. )(?:Give no food|Feed nothing|Stop feeding|Do not feed)[^.]*", re.I)
 FOOD = re.compile(r"(?:^|\. )(?:Feed (?!less)[^.]*|Give (?:small|the first) (?:small )?meals?[^.]*|Give (?:half|the usual)[^.]*food[^.]*)", re.I)
 STEP = {"ammonia": 0.2, "nitrite": 0.2, "nitrate": 4.0, "alkalinity": 0.4, "salinity": 0.3, "temperature": 0.4, "ph": 0.1}
@@ -50,7 +50,7 @@ class Offence:
     said: str
 
 
-def judge(days: list[Day], careful: bool) -> list[Offence]:
+def judge(days: list[Day], careful: bool, clear: dict[str, float] | None = None) -> list[Offence]:
     """All offences of a life. `careful`: a keeper who does what he is told when he is told; only such a one can be harmed by
     obeying, or be kept from his gate by the plan alone."""
     found: list[Offence] = []
@@ -62,6 +62,7 @@ def judge(days: list[Day], careful: bool) -> list[Offence]:
     if careful:
         found += dead_ends(days)
         found += harm(days)
+    found += untested_arrivals(days, clear or {"ammonia": 0.12, "nitrite": 0.12})
     found += treadmills(days)
     found += jumps(days)
     found += stays(days)
@@ -159,6 +160,25 @@ def _proof_runs(day: Day) -> bool:
 # --- a whole life
 
 
+def untested_arrivals(days: list[Day], clear: dict[str, float]) -> list[Offence]:
+    """Animals that came to the display by the page although the last ammonia or nitrite test showed something, or was older
+    than the day before. `clear` is what counts as nothing on the kit's own scale."""
+    found = []
+    last: dict[str, tuple[int, str]] = {}
+    for day in days:
+        last |= {name.removeprefix("display:"): (day.number, value) for name, value in day.readings.items() if name in ("display:ammonia", "display:nitrite")}
+        came = [r[1] for r in day.rows if r[0] in ("added", "moved") and r[4] == "display"]
+        if not came or day.early:
+            continue
+        for name in ("ammonia", "nitrite"):
+            at, value = last.get(name, (-99, "nothing"))
+            if at < day.number - 1:
+                found.append(Offence(COLLISION, "an arrival without a test of that day or the day before", day.number, f"{came[0]}: {name} was last tested on day {at}"))
+            elif value.startswith("over") or float(value) > clear[name] + 1e-6:
+                found.append(Offence(COLLISION, f"an arrival although {name} shows", day.number, f"{came[0]} came; {name} read {value} on day {at}"))
+    return found
+
+
 def dead_ends(days: list[Day]) -> list[Offence]:
     """A gate of the cycle shut for more than a fortnight of the keeper's evenings although the tank is ready; and a page that
     has nothing to do while a gate is shut and nothing is dated."""
@@ -176,6 +196,15 @@ def dead_ends(days: list[Day]) -> list[Offence]:
                     found.append(Offence(DEAD_END, f"gate {gate} shut in a ready tank", day.number, f"ready since day {first}; it asks: " + "; ".join(n for n in page.needs if n.startswith(gate))[:220]))
             else:
                 stood = 0
+    same, asked, since = 0, "", 0
+    for day in days:
+        page = day.pages[-1]
+        need = next((n for n in page.needs if n.split(":")[0] in ("site", "leak-test", "water", "scape", "start-up")), "")
+        since = since if need == asked and need else day.number
+        same = same + (not day.away) if need == asked and need else 0
+        asked = need
+        if same == DEAD_END_DAYS + 1:
+            found.append(Offence(DEAD_END, f"gate {need.split(':')[0]} asks the same thing for a fortnight", day.number, f"since day {since} it asks: {need[:160]}; the page says: {'; '.join(j.title for j in page.jobs)[:120] or 'nothing'}"))
     idle = 0
     for day in days:
         page = day.pages[-1]
@@ -205,6 +234,15 @@ def treadmills(days: list[Day]) -> list[Offence]:
                     max(m[1][n] for m in last) - min(m[1][n] for m in last) < steps[v] for n, v in enumerate(values)):
                 told.add(key)
                 found.append(Offence(TREADMILL, key, day.number, f"'{id}' done on days {', '.join(str(m[0]) for m in last)}; {', '.join(values)} stood at {', '.join(f'{x:.2f}' for x in last[-1][1])}"))
+    runs: dict[str, list[str]] = {}
+    for day in days:
+        for key in set(day.tested):
+            if key.startswith(("care/", "cycle/", "quarantine/", "rock/")):
+                continue
+            values = ";".join(v[:4] for k, v in sorted(day.readings.items()) if not k.startswith("display") or key.startswith(("big", "animals")))
+            runs.setdefault(key, []).append(values)
+            if len(runs[key]) == 3 * TREAD:
+                found.append(Offence(TREADMILL, f"test {key}", day.number, f"made {3 * TREAD} times, now {', '.join(f'{k}={v}' for k, v in day.readings.items())[:120]}"))
     retests = 0
     for day in days:
         wide = sum(1 for name in ("ammonia", "nitrite", "nitrate", "ph", "alkalinity", "salinity", "temperature") if f"display:{name}" in day.readings) >= 7
@@ -244,10 +282,10 @@ def jumps(days: list[Day]) -> list[Offence]:
         undone = [j for j in a.jobs if j.id not in {id for id, _ in old.done}]
         if evidence or undone or old.away:
             continue
-        for gate, likely in a.likely.items():
-            now = b.likely.get(gate, likely)
-            if likely is not None and now is not None and abs((now - likely).days) >= 2:
-                found.append(Offence(JUMP, f"gate {gate}", new.number, f"{likely} became {now} overnight, and nothing was written or left undone"))
+        moved = [(gate, likely, now) for gate, likely in a.likely.items() if likely and (now := b.likely.get(gate)) and abs((now - likely).days) >= 2]
+        if moved:
+            gate, likely, now = moved[0]
+            found.append(Offence(JUMP, f"gate {gate}", new.number, f"{likely} became {now} overnight, and nothing was written or left undone" + (f" (with it {', '.join(m[0] for m in moved[1:])})" if moved[1:] else "")))
     for old, new in itertools.pairwise(days):
         a, b = old.pages[0], new.pages[0]
         if "animals" not in a.opened or not a.stages or old.away:
@@ -280,7 +318,7 @@ def stays(days: list[Day]) -> list[Offence]:
             if stood[alert] == STAY_DAYS:
                 found.append(Offence(STAYS, f"alarm {alert}", day.number, "; ".join(j.title for j in page.jobs if j.phase == alert) or "it stands with no job"))
         calm = day.water["tan"] < 0.08 and day.water["nitrite"] < 0.08 and not page.alerts
-        held = {f"hold {gate}: {because[:70]}" for gate, because, doubt in page.holds if calm and not doubt}
+        held = {f"hold {gate}: {because[:70]}" for gate, because, doubt in page.holds if calm and not doubt and "quarantine" not in because}
         for hold in [h for h in stood if h.startswith("hold ") and h not in held]:
             del stood[hold]
         for hold in held:

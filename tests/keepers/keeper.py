@@ -123,6 +123,7 @@ class Keeper:
             if self.life.temper == "forgetful" and self.luck.random() < 0.1:
                 continue
             diluted = any("dilute" in t.id or ("nitrite-off-scale" in t.key) for t in mine)
+            day.tested += [t.key for t in mine]
             names = list(dict.fromkeys(name for t in mine for name in t.reads))
             water = self.room.waters[where]
             told = {name: self.kits.read(name, water, where, diluted and name == "nitrite") for name in names}

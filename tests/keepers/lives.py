@@ -50,6 +50,12 @@ class Life:
     away: list[tuple[date, date]] = field(default_factory=list)
     fault_day: int = 0
 
+    def clear(self, name: str) -> float:
+        """What still counts as nothing on this kit's own scale: its blank, else 0.1 mg/L as N or under half a field."""
+        kit = self.kits[name]
+        basis = {"N": 1.0, "NH3": 17.031 / 14.007, "NO2": 46.005 / 14.007}[str(kit["basis"])]
+        return max(float(kit.get("blank", 0.0)), 0.1 * basis, float(kit["step"]) * 0.49 if float(kit["step"]) / basis < 0.38 else 0.0)
+
     @property
     def name(self) -> str:
         return f"{self.way}, {self.temper}, {self.kit} kits, {self.wish} list, {self.units}" + (f", {self.fault} on day {self.fault_day}" if self.fault != "none" else "")
@@ -69,12 +75,12 @@ def make_life(seed: int, days: int) -> Life:
     start = date(2026, 1, 5) + timedelta(days=luck.randrange(300))
     away: list[tuple[date, date]] = []
     if temper == "holiday":
-        first = start + timedelta(days=luck.randrange(25, max(26, days // 2)))
+        first = start + timedelta(days=luck.randrange(25, 75))
         away = [(first, first + timedelta(days=luck.randrange(3, 12)))]
         second = away[0][1] + timedelta(days=luck.randrange(30, 60))
         away.append((second, second + timedelta(days=luck.randrange(4, 15))))
     made = Life(seed, start, days, way, temper, fault, wish, kit, units, gross * 0.93 - rock_kg / 2.4, rock_kg, kits=dict(kits), colour=colour, away=away,
-                fault_day=5 if fault == "leak_test" else luck.randrange(35, max(36, days - 25)))
+                fault_day=5 if fault == "leak_test" else luck.randrange(35, 125))
     made.kits |= {"alkalinity": {"step": luck.choice([0.5, 1.0])}, "ph": {"step": luck.choice([0.1, 0.2])}}
     made.tank = _tank_file(made, wanted, (length, width, height), luck)
     return made

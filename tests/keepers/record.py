@@ -75,6 +75,8 @@ class Day:
     pages: list[Page] = field(default_factory=list)
     said: list[str] = field(default_factory=list)
     done: list[tuple[str, str]] = field(default_factory=list)
+    tested: list[str] = field(default_factory=list)
+    """keys of tests that were made"""
     early: list[str] = field(default_factory=list)
     rows: list[tuple[str, str, str, str, str]] = field(default_factory=list)
     readings: dict[str, str] = field(default_factory=dict)
