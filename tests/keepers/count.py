@@ -17,8 +17,9 @@ from datetime import timedelta
 from tests.keepers.animals import group_of
 from tests.keepers.record import Day, Job, Page
 
-COLLISION, DEAD_END, TREADMILL, HARM, JUMP, STAYS, WRONG = "colliding orders", "dead ends", "treadmills", "harm by obeying", "dates that jump", "alarms that stay", "refused or wrong facts"
-KINDS = (COLLISION, DEAD_END, TREADMILL, HARM, JUMP, STAYS, WRONG)
+COLLISION, DEAD_END, TREADMILL, HARM, JUMP, STAYS, SILENT, WRONG = (
+    "colliding orders", "dead ends", "treadmills", "harm by obeying", "dates that jump", "alarms that stay", "silence on a bad reading", "refused or wrong facts")
+KINDS = (COLLISION, DEAD_END, TREADMILL, HARM, JUMP, STAYS, SILENT, WRONG)
 DEAD_END_DAYS = 14
 STAY_DAYS = 8
 TREAD = 5
@@ -59,9 +60,11 @@ def judge(days: list[Day], careful: bool, clear: dict[str, float] | None = None)
         found += [Offence(WRONG, "refused a tick of its own page", day.number, s) for s in day.said if s.startswith("refused") and not day.early]
         found += [Offence(WRONG, "change written for a water that is not there", day.number, f"{r[0]} {r[2]} {r[3]} in {r[4]}")
                   for r in day.rows if r[0] == "changed_water" and r[4] == "display" and "scape" not in {p for p in day.pages[-1].opened} and any(k.startswith("rock/") for _, k in day.done)]
-    if careful:
+    if not any(day.early for day in days):
         found += dead_ends(days)
+    if careful:
         found += harm(days)
+    found += silences(days)
     found += untested_arrivals(days, clear or {"ammonia": 0.12, "nitrite": 0.12})
     found += treadmills(days)
     found += jumps(days)
@@ -166,16 +169,44 @@ def untested_arrivals(days: list[Day], clear: dict[str, float]) -> list[Offence]
     found = []
     last: dict[str, tuple[int, str]] = {}
     for day in days:
-        last |= {name.removeprefix("display:"): (day.number, value) for name, value in day.readings.items() if name in ("display:ammonia", "display:nitrite")}
-        came = [r[1] for r in day.rows if r[0] in ("added", "moved") and r[4] == "display"]
-        if not came or day.early:
-            continue
-        for name in ("ammonia", "nitrite"):
-            at, value = last.get(name, (-99, "nothing"))
-            if at < day.number - 1:
-                found.append(Offence(COLLISION, "an arrival without a test of that day or the day before", day.number, f"{came[0]}: {name} was last tested on day {at}"))
-            elif value.startswith("over") or float(value) > clear[name] + 1e-6:
-                found.append(Offence(COLLISION, f"an arrival although {name} shows", day.number, f"{came[0]} came; {name} read {value} on day {at}"))
+        told: set[str] = set()
+        for kind, what, value, _, where in day.rows:
+            if kind == "reading" and where == "display":
+                last[what] = (day.number, value)
+            if kind not in ("added", "moved") or where != "display" or day.early:
+                continue
+            for name in ("ammonia", "nitrite"):
+                at, shown = last.get(name, (-99, "nothing"))
+                if at < day.number - 1:
+                    wrong, said = "an arrival without a test of that day or the day before", f"{what}: {name} was last tested on day {at}"
+                elif shown.startswith(">") or float(shown.lstrip("<")) > clear[name] + 1e-6:
+                    wrong, said = f"an arrival although {name} shows", f"{what} came; {name} read {shown} on day {at}"
+                else:
+                    continue
+                if wrong not in told:
+                    told.add(wrong)
+                    found.append(Offence(COLLISION, wrong, day.number, said))
+    return found
+
+
+def silences(days: list[Day]) -> list[Offence]:
+    """Ammonia of half a milligram or more read twice in water with animals, and no page of that evening or the next orders a
+    change there or raises an alarm."""
+    found = []
+    bad: dict[str, int] = {}
+    told: dict[str, int] = {}
+    for day in days:
+        for where, count in (("display", day.animals_in_display), ("quarantine", day.animals - day.animals_in_display)):
+            value = day.readings.get(f"{where}:ammonia")
+            if value is None or day.away:
+                continue
+            high = count > 0 and (value.startswith("over") or float(value) >= 0.6)
+            bad[where] = bad.get(where, 0) + 1 if high else 0
+            page = day.pages[-1]
+            ordered = any(j.where == where and j.writes.startswith("changed_water") for p in day.pages for j in p.jobs) or (where == "display" and any(a.startswith("ammonia") for p in day.pages for a in p.alerts))
+            if bad[where] >= 2 and not ordered and day.number - told.get(where, -99) > 14:
+                told[where] = day.number
+                found.append(Offence(SILENT, f"ammonia in the {where}", day.number, f"{value} with {count} animals; the page says: {'; '.join(j.title for j in page.jobs)[:120] or 'nothing'}"))
     return found
 
 

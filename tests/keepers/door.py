@@ -159,7 +159,8 @@ class _ReadAlready:
 
     def load(self, *_: object) -> Loaded:
         fresh, plan = self.door._load(), self.door.plan
-        assert plan is not None
+        if plan is None or plan.on != fresh.on:
+            plan = self.door.open(fresh.on)
         ticked = {r.what for r in fresh.journal.of("done", "*", fresh.on)}
         plan = replace(plan, tasks=tuple(replace(t, state=ticks.State.DONE) if t.id in ticked and t.state not in CLOSED else t for t in plan.tasks))
         return _WithPlan(fresh.folder, fresh.tank, fresh.journal, fresh.rules, fresh.on, True, fresh.problems, fresh.livestock, plan)

@@ -50,12 +50,16 @@ class Keeper:
 
     def live(self) -> list[Day]:
         """All days of this life."""
+        return self.live_for(self.life.days)
+
+    def live_for(self, number_of_days: int) -> list[Day]:
         days = []
-        for number in range(self.life.days):
+        for number in range(number_of_days):
             self.today = self.life.start + timedelta(days=number)
             day = Day(number, self.today, before=water_of(self.room), animals_before=sum(len(s) for s in self.room.stock.values()), proof_since=self.proof_since)
-            self._evening(day)
+            self.minute = 0
             self._mishap(day)
+            self._evening(day)
             before = {k: dict(s.harm) for k, s in self.room.stock.items()}
             self.room.live()
             see(day, self.room, before)
@@ -65,7 +69,6 @@ class Keeper:
     # --- an evening
 
     def _evening(self, day: Day) -> None:
-        self.minute = 0
         for animal, count, where in self.room.lost:
             day.losses.append((animal, count))
         plan = self.door.open(self.today)
@@ -94,7 +97,7 @@ class Keeper:
     def _round(self, plan: Plan, day: Day, tried: set[str], spent: int) -> bool:
         """Go down the page. Whatever may change the page ends the round, and the keeper looks again; True if so."""
         jobs = [t for t in plan.tasks if t.state in URGENT and t.id not in tried]
-        if not self.minute and any("challenge-test" in t.id or "proof-test" in t.id for t in jobs):
+        if self.minute <= 3 and any("challenge-test" in t.id or "proof-test" in t.id for t in jobs):
             self.minute = -30  # a proof is read within its day
         for place, task in enumerate(jobs):
             if task.id in tried:
@@ -213,6 +216,7 @@ class Keeper:
         if self.life.fault in ("body", "ill") and not len(self.room.stock["display"]):
             return
         self.struck = True
+        self.door.on = self.today
         day.fault, room, display = self.life.fault, self.room, self.room.display
         match self.life.fault:
             case "leak_test":

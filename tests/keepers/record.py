@@ -89,6 +89,7 @@ class Day:
     """the water in the evening, before any hand was in it"""
     animals: int = 0
     animals_before: int = 0
+    animals_in_display: int = 0
     minutes: int = 0
     proof_left: float = 9.0
     proof_since: int | None = None
@@ -108,6 +109,7 @@ def see(day: Day, room: Room, harm_before: dict[str, dict[str, float]]) -> None:
     """Write the true water into the day, and what the animals suffered since the evening."""
     day.water = water_of(room)
     day.animals = sum(len(s) for s in room.stock.values())
+    day.animals_in_display = len(room.stock["display"])
     for where, stock in room.stock.items():
         for cause, hours in stock.harm.items():
             more = hours - harm_before.get(where, {}).get(cause, 0.0)

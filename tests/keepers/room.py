@@ -204,6 +204,11 @@ class Room:
     def _seed(self, phase: str) -> None:
         self.waters["quarantine" if phase == "quarantine" else "display"].seed(self.luck.uniform(0.3, 1.2))
 
+    def _prove_1(self, phase: str) -> None:
+        self.waters["quarantine"].dose_ammonia(40.0)
+
+    _prove_2 = _keep_alive = _prove_1
+
     def _bottle(self, phase: str) -> None:
         if self.luck.random() < 0.6:
             self.display.seed(self.luck.uniform(0.01, 0.15))

@@ -116,7 +116,7 @@ class Water:
             -rotting,
             (self.growth[0] * supply_a - self.decay) * aob + self.blown_in,
             (self.growth[1] * supply_n - self.decay) * nob + self.blown_in / 2,
-            exchange * (saturation - oxy) - breath - (1.5 if self.load_n else 0.2),
+            exchange * (saturation - oxy) - breath - (8.0 if self.load_n else 0.2),
             self.warming(temp),
             0.01 * (rotting + self.load_n),
         ])
