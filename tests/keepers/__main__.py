@@ -13,7 +13,7 @@ from typing import Any
 from rich.console import Console
 from rich.table import Table
 
-from tests.keepers.count import KINDS
+from tests.keepers.offence import KINDS
 from tests.keepers.runs import live, run
 from tests.keepers.story import diary
 

@@ -1,54 +1,32 @@
-"""What is counted in a life. Every judgement is the keepers' own: who may stand beside whom on one page, what is a standstill,
-when an alarm should be over. Nothing here asks the engine's rules.
-
-The table of collisions follows reef practice: one water change a day, no ammonia where animals are or are about to be, one
-newcomer group a day, ions and alkalinity apart from large changes, nothing new while a remedy is open (common practice,
-no source).
-"""
+"""What is counted in a whole life: dead ends, treadmills, harm, dates that jump, alarms that stay, silence. The table of one
+page stands in `table.py`. The truth is the virtual tank's; the engine's rules are not asked."""
 
 from __future__ import annotations
 
 import itertools
-import re
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable
 from datetime import timedelta
 
-from tests.keepers.animals import group_of
-from tests.keepers.record import Day, Job, Page
+from tests.keepers.offence import DEAD_END, HARM, JUMP, SILENT, STAYS, TREADMILL, WRONG, Offence
+from tests.keepers.record import Day
+from tests.keepers.table import collisions, untested_arrivals
 
-COLLISION, DEAD_END, TREADMILL, HARM, JUMP, STAYS, SILENT, WRONG = (
-    "colliding orders", "dead ends", "treadmills", "harm by obeying", "dates that jump", "alarms that stay", "silence on a bad reading", "refused or wrong facts")
-KINDS = (COLLISION, DEAD_END, TREADMILL, HARM, JUMP, STAYS, SILENT, WRONG)
 DEAD_END_DAYS = 14
 STAY_DAYS = 8
 TREAD = 5
 AFTER_FAULT = 14
-CLEAN_TASKS = ("care/pumps",)
-NO_FOOD = re.compile(r"(?:^|\. )(?:Give no food|Feed nothing|Stop feeding|Do not feed)[^.]*", re.I)
-FOOD = re.compile(r"(?:^|\. )(?:Feed (?!less)[^.]*|Give (?:small|the first) (?:small )?meals?[^.]*|Give (?:half|the usual)[^.]*food[^.]*)", re.I)
-STEP = {"ammonia": 0.2, "nitrite": 0.2, "nitrate": 4.0, "alkalinity": 0.4, "salinity": 0.3, "temperature": 0.4, "ph": 0.1}
+STEP = {"tan": 0.2, "phosphate": 0.04, "nitrite": 0.2, "nitrate": 4.0, "alkalinity": 0.4, "salinity": 0.3, "temperature": 0.4, "ph": 0.1}
 MOVES = {"cycle/challenge-dose": ("tan", "nitrite"), "cycle/bicarbonate": ("alkalinity",), "alkalinity-low/raise": ("alkalinity",), "big-change/change": ("nitrate",),
          "nitrate/change": ("nitrate",), "salinity-low/raise": ("salinity",), "salinity-high/lower": ("salinity",), "start-up/correct-salinity": ("salinity",), "animals/salinity-trim": ("salinity",),
          "heat/cool": ("temperature",), "cold/warm": ("temperature",), "ph-low/air": ("ph",), "ammonia-one/change": ("tan",), "ammonia-two/change": ("tan",), "nitrite/change": ("nitrite",),
          "rock/soak-change": ("phosphate",)}
 """Which true values an order is meant to move."""
-WELL = {
+WELL: dict[str, Callable[[dict[str, float]], bool]] = {
     "ammonia": lambda w: w["tan"] < 0.08, "nitrite": lambda w: w["nitrite"] < 0.08, "nitrate": lambda w: w["nitrate"] < 25, "heat": lambda w: w["temperature"] < 27.3,
     "cold": lambda w: w["temperature"] > 24.2, "ph": lambda w: 7.95 < w["ph"] < 8.4, "salinity": lambda w: 34.2 < w["salinity"] < 35.8, "alkalinity": lambda w: 7.4 < w["alkalinity"] < 10.5,
-    "animal-lost": lambda w: w["tan"] < 0.08 and w["nitrite"] < 0.08, "missed-tests": lambda w: True, "power": lambda w: w["oxygen"] > 5.5, "animal-early": lambda w: w["tan"] < 0.08 and w["nitrite"] < 0.08,
+    "animal-lost": lambda w: w["tan"] < 0.08 and w["nitrite"] < 0.08, "missed-tests": lambda w: len(w) > 0, "power": lambda w: w["oxygen"] > 5.5, "animal-early": lambda w: w["tan"] < 0.08 and w["nitrite"] < 0.08,
 }
 """When an alarm of this family has nothing left to warn of."""
-
-
-@dataclass(frozen=True)
-class Offence:
-    """One thing that should not have happened, on one day of a life."""
-
-    kind: str
-    what: str
-    day: int
-    said: str
 
 
 def judge(days: list[Day], careful: bool, clear: dict[str, float] | None = None) -> list[Offence]:
@@ -59,7 +37,7 @@ def judge(days: list[Day], careful: bool, clear: dict[str, float] | None = None)
         found += collisions(day)
         found += [Offence(WRONG, "refused a tick of its own page", day.number, s) for s in day.said if s.startswith("refused") and not day.early]
         found += [Offence(WRONG, "change written for a water that is not there", day.number, f"{r[0]} {r[2]} {r[3]} in {r[4]}")
-                  for r in day.rows if r[0] == "changed_water" and r[4] == "display" and "scape" not in {p for p in day.pages[-1].opened} and any(k.startswith("rock/") for _, k in day.done)]
+                  for r in day.rows if r[0] == "changed_water" and r[4] == "display" and "scape" not in day.pages[-1].opened and any(k.startswith("rock/") for _, k in day.done)]
     if not any(day.early for day in days):
         found += dead_ends(days)
     if careful:
@@ -69,123 +47,6 @@ def judge(days: list[Day], careful: bool, clear: dict[str, float] | None = None)
     found += treadmills(days)
     found += jumps(days)
     found += stays(days)
-    return found
-
-
-# --- one page
-
-
-def collisions(day: Day) -> list[Offence]:
-    """Orders of one page that cannot be obeyed beside one another, each pair once a day."""
-    found: dict[str, str] = {}
-    for page in day.pages:
-        for what, said in page_collisions(page, day):
-            found.setdefault(what, said)
-    dosed = [r for r in day.rows if r[:2] == ("dosed", "ammonia") and r[4] == "display"]
-    came = [r for r in day.rows if r[0] in ("added", "moved") and r[4] == "display"]
-    if not day.early:
-        if len(dosed) > 1:
-            found.setdefault("ammonia dosed twice in a day", " and ".join(f"{r[2]} {r[3]}" for r in dosed))
-        if dosed and came:
-            found.setdefault("ammonia and an arrival in a day", f"{dosed[0][2]} {dosed[0][3]} and {came[0][1]}")
-        if len({_family(group_of(r[1])) for r in came}) > 1:
-            found.setdefault("newcomers of two groups in a day", ", ".join(r[1] for r in came))
-        changed = [r for r in day.rows if r[0] == "changed_water" and r[4] == "display" and not any(k.startswith("rock/") for _, k in day.done)]
-        if len(changed) > 1 and day.water.get("tan", 0) < 1.0 and not any(a.startswith("ammonia-three") for a in day.pages[0].alerts):
-            found.setdefault("two water changes in a day", " and ".join(f"{r[2]} {r[3]}" for r in changed))
-    return [Offence(COLLISION, what, day.number, said) for what, said in found.items()]
-
-
-def page_collisions(page: Page, day: Day) -> Iterator[tuple[str, str]]:
-    """The table: pairs of orders on one page."""
-    display = [j for j in page.jobs if j.where == "display"]
-    doses = [j for j in display if j.writes == "dosed:ammonia"]
-    changes = [j for j in display if j.writes == "changed_water:water" and j.phase != "rock"]
-    arrivals = [j for j in display if j.role == "animals"]
-    alkalinity = [j for j in display if j.writes == "dosed:bicarbonate"]
-    remedies = [j for j in display if j.role == "remedy"]
-    poison = [a for a in page.alerts if a.startswith(("ammonia-", "nitrite")) and a not in ("ammonia-dosed", "nitrite-off-scale")]
-    stocked = day.animals_before > 0
-    if doses and stocked:
-        yield "ammonia dose with animals in", f"'{doses[0].title}' with {day.animals_before} animals"
-    if doses and arrivals:
-        yield "ammonia dose on the day of an arrival", f"'{doses[0].title}' and '{arrivals[0].title}'"
-    if doses and page.arrivals_tomorrow:
-        yield "ammonia dose on the day before an arrival", f"'{doses[0].title}' and tomorrow {page.arrivals_tomorrow[0]}"
-    if len(doses) > 1:
-        yield "two ammonia doses on a page", " and ".join(f"'{j.title}'" for j in doses)
-    if doses and any(j.key == "cycle/pause" for j in display):
-        yield "ammonia dose beside 'leave out the ammonia'", f"'{doses[0].title}'"
-    if doses and changes:
-        yield "ammonia dose beside a water change", f"'{doses[0].title}' and '{changes[0].title}'"
-    if len(changes) > 1:
-        yield "two water changes on a page", " and ".join(f"'{j.title}' ({j.litres:.0f} L)" for j in changes)
-    if changes and any(j.litres > 0.52 * page.volume > 0 for j in changes) and stocked:
-        yield "a change above half with animals in", f"'{changes[0].title}' ({changes[0].litres:.0f} L of {page.volume:.0f})"
-    if alkalinity and poison:
-        yield "alkalinity dose under an ammonia or nitrite alarm", f"'{alkalinity[0].title}' under {poison[0]}"
-    if len(alkalinity) > 1:
-        yield "two alkalinity doses on a page", " and ".join(j.id for j in alkalinity)
-    if alkalinity and any(j.litres >= 0.2 * page.volume > 0 for j in changes):
-        yield "alkalinity dose beside a large change", f"'{alkalinity[0].title}' and '{changes[0].title}'"
-    if alkalinity and any(a.startswith("salinity") for a in page.alerts):
-        yield "alkalinity dose while salinity is off", f"'{alkalinity[0].title}'"
-    if len({_family(group_of(a)) for j in arrivals for a, _ in j.animals} | {_family(_phase_group(j)) for j in arrivals if not j.animals}) > 1:
-        yield "newcomers of two groups on a page", " and ".join(f"'{j.title}'" for j in arrivals)
-    if len(arrivals) > 1:
-        yield "two arrivals on a page", " and ".join(f"'{j.title}'" for j in arrivals)
-    if arrivals and (page.alerts or any(j.key.startswith(("fish/illness",)) for j in remedies)):
-        yield "an arrival under an alarm", f"'{arrivals[0].title}' under {', '.join(page.alerts) or 'illness'}"
-    if poison and any(j.key in CLEAN_TASKS for j in display):
-        yield "filter cleaned under an ammonia or nitrite alarm", f"{next(j.title for j in display if j.key in CLEAN_TASKS)} under {poison[0]}"
-    if changes and _proof_runs(day):
-        yield "water change while a proof dose is running", f"'{changes[0].title}'"
-    if len(remedies) > 3:
-        yield "more than three remedies on a page", ", ".join(f"'{j.title}'" for j in remedies)
-    hungry = [(j, m.group(0).strip(". ")) for j in display if (m := NO_FOOD.search(j.text))]
-    fed = [(j, m.group(0).strip(". ")) for j in display if (m := FOOD.search(j.text)) and j.key not in {h.key for h, _ in hungry} and stocked]
-    if hungry and fed:
-        yield "feed and feed nothing", f"'{hungry[0][1]}' ({hungry[0][0].id}) and '{fed[0][1]}' ({fed[0][0].id})"
-
-
-def _family(group: str) -> str:
-    return {"shrimp": "crew", "soft": "corals", "stony": "corals"}.get(group, group)
-
-
-def _phase_group(job: Job) -> str:
-    return {"crew": "crew", "corals": "corals"}.get(job.phase, "fish")
-
-
-def _proof_runs(day: Day) -> bool:
-    return day.proof_since is not None and day.number - day.proof_since <= 1
-
-
-# --- a whole life
-
-
-def untested_arrivals(days: list[Day], clear: dict[str, float]) -> list[Offence]:
-    """Animals that came to the display by the page although the last ammonia or nitrite test showed something, or was older
-    than the day before. `clear` is what counts as nothing on the kit's own scale."""
-    found = []
-    last: dict[str, tuple[int, str]] = {}
-    for day in days:
-        told: set[str] = set()
-        for kind, what, value, _, where in day.rows:
-            if kind == "reading" and where == "display":
-                last[what] = (day.number, value)
-            if kind not in ("added", "moved") or where != "display" or day.early:
-                continue
-            for name in ("ammonia", "nitrite"):
-                at, shown = last.get(name, (-99, "nothing"))
-                if at < day.number - 1:
-                    wrong, said = "an arrival without a test of that day or the day before", f"{what}: {name} was last tested on day {at}"
-                elif shown.startswith(">") or float(shown.lstrip("<")) > clear[name] + 1e-6:
-                    wrong, said = f"an arrival although {name} shows", f"{what} came; {name} read {shown} on day {at}"
-                else:
-                    continue
-                if wrong not in told:
-                    told.add(wrong)
-                    found.append(Offence(COLLISION, wrong, day.number, said))
     return found
 
 
@@ -260,9 +121,8 @@ def treadmills(days: list[Day]) -> list[Offence]:
             marks = seen.setdefault(key, [])
             marks.append((day.number, tuple(day.before.get(v, day.water[v]) for v in values)))
             last = marks[-TREAD:]
-            steps = {"tan": 0.2, "nitrite": 0.2, "phosphate": 0.04} | {k: v for k, v in STEP.items()}
             if len(last) == TREAD and last[-1][0] - last[0][0] < 60 and key not in told and all(
-                    max(m[1][n] for m in last) - min(m[1][n] for m in last) < steps[v] for n, v in enumerate(values)):
+                    max(m[1][n] for m in last) - min(m[1][n] for m in last) < STEP[v] for n, v in enumerate(values)):
                 told.add(key)
                 found.append(Offence(TREADMILL, key, day.number, f"'{id}' done on days {', '.join(str(m[0]) for m in last)}; {', '.join(values)} stood at {', '.join(f'{x:.2f}' for x in last[-1][1])}"))
     runs: dict[str, list[str]] = {}
@@ -359,29 +219,5 @@ def stays(days: list[Day]) -> list[Offence]:
     return found
 
 
-def _well(alert: str) -> object:
+def _well(alert: str) -> Callable[[dict[str, float]], bool] | None:
     return next((well for family, well in WELL.items() if alert.startswith(family)), None)
-
-
-# --- effort
-
-
-@dataclass(frozen=True)
-class Effort:
-    """How much a life asked for."""
-
-    tests_a_week: float
-    minutes_a_week: float
-    water_to_animals: int | None
-    first_fish: int | None
-    longest_page: int
-
-
-def effort(days: list[Day]) -> Effort:
-    weeks = len(days) / 7
-    filled = next((d.number for d in days if "scape" in d.pages[-1].opened), None)
-    gate = next((d.number for d in days if "animals" in d.pages[-1].opened), None)
-    fish = next((d.number for d in days if any(r[0] in ("added", "moved") and r[4] == "display" and group_of(r[1]) == "fish" for r in d.rows)), None)
-    return Effort(
-        round(sum(len(d.readings) for d in days) / weeks, 1), round(sum(d.minutes for d in days) / weeks, 0), None if gate is None or filled is None else gate - filled, fish,
-        max((d.pages[0].text.count("\n") for d in days), default=0))

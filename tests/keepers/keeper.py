@@ -69,7 +69,7 @@ class Keeper:
     # --- an evening
 
     def _evening(self, day: Day) -> None:
-        for animal, count, where in self.room.lost:
+        for animal, count, _ in self.room.lost:
             day.losses.append((animal, count))
         plan = self.door.open(self.today)
         page = Page.of(plan, alert_names(), self.door.page())
@@ -81,20 +81,19 @@ class Keeper:
             if self.luck.random() < 0.6:
                 self.room.display.top_up()
             return
-        self._look(day, page)
+        self._look(day)
         self._feed(page)
         tried: set[str] = set()
-        spent = 0
         for turn in range(ROUNDS):
             if turn > 0:
                 plan = self.door.open(self.today)
                 day.pages.append(Page.of(plan, alert_names(), ""))
-            if not self._round(plan, day, tried, spent):
+            if not self._round(plan, day, tried):
                 break
         if self.life.temper == "impatient":
             self._hurry(plan, day)
 
-    def _round(self, plan: Plan, day: Day, tried: set[str], spent: int) -> bool:
+    def _round(self, plan: Plan, day: Day, tried: set[str]) -> bool:
         """Go down the page. Whatever may change the page ends the round, and the keeper looks again; True if so."""
         jobs = [t for t in plan.tasks if t.state in URGENT and t.id not in tried]
         if self.minute <= 3 and any("challenge-test" in t.id or "proof-test" in t.id for t in jobs):
@@ -103,16 +102,15 @@ class Keeper:
             if task.id in tried:
                 continue
             if task.reads:
-                block = [t for t in itertools.takewhile(lambda t: bool(t.reads), jobs[place:])]
+                block = list(itertools.takewhile(lambda t: bool(t.reads), jobs[place:]))
                 if self._test(block, day, tried):
                     return True
                 continue
-            if spent > MINUTES:
+            if day.minutes > MINUTES:
                 continue
             tried.add(task.id)
             if self.life.temper == "forgetful" and self.luck.random() < 0.12 and not task.animals:
                 continue
-            spent += task.minutes
             if self._do(task, day) and (task.role in ("animals", "remedy") or task.writes):
                 return True
         return False
@@ -177,7 +175,7 @@ class Keeper:
 
     # --- what the eye sees
 
-    def _look(self, day: Day, page: Page) -> None:
+    def _look(self, day: Day) -> None:
         for animal, count, where in self.room.lost:
             self._note_down(day, f"note lost {animal} {count}", self.door.note("lost", animal, str(count), where=where, at=self._clock()))
         self.room.lost.clear()

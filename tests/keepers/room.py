@@ -6,7 +6,7 @@ import random
 from dataclasses import dataclass, field
 
 from tests.keepers.animals import Stock
-from tests.keepers.tank import ALK, NO3, PO4, TAN, TEMP, Water
+from tests.keepers.tank import ALK, NO3, PO4, POOL, TAN, TEMP, Water
 
 NITROGEN_IN_SALT = 14.007 / 53.49
 """g N in each g of ammonium chloride, NH4Cl 53.49 g/mol."""
@@ -120,146 +120,95 @@ class Room:
     def tick(self, key: str) -> None:
         """The physical side of a task that writes no fact."""
         phase, _, name = key.partition("/")
-        if act := getattr(self, f"_{name.replace('-', '_')}", None):
-            act(phase)
+        display, mixing, curing, quarantine = (self.waters[w] for w in ("display", "mixing", "curing", "quarantine"))
+        match phase, name:
+            case "water", "mix":
+                self._mixed(self.target * self.luck.uniform(0.88, 0.95))
+            case "water", "trim" | "correct":
+                self._mixed(self.target + self.luck.uniform(-0.25, 0.25))
+            case "water", "collect-mixed" | "collect-for-fill":
+                self._mixed(self.target + self.luck.uniform(-0.5, 0.5))
+            case "water", "treat-tap":
+                self.waters["source"].chlorine = 0.0
+            case "rock", "receive":
+                curing.rot(25 * curing.full * self.luck.lognormvariate(0, 0.3))
+                curing.seed(0.8)
+            case "rock", "soak":
+                curing.y[PO4] = self.luck.uniform(0.1, 0.8)
+            case "rock", "soak-change":
+                curing.y[PO4] *= 0.45
+            case "rock", "scrub":
+                curing.y[POOL] *= 0.5
+            case "rock", "cure-change" | "cure-weekly":
+                curing.change(30, self.fresh(curing))
+            case "scape", "rock":
+                self._rock_goes_in()
+            case "scape", "fill" | "level-water":
+                self.filled = True
+                if name == "fill":
+                    display.salinity = mixing.salinity
+                display.top_up(self.target)
+            case "start-up", "heater":
+                self.heating, display.heater_state = True, "works"
+            case _, "top-up" | "look":
+                display.top_up()
+            case "start-up" | "animals" | "salinity-low", "correct-salinity" | "salinity-trim" | "raise":
+                self._move_salinity()
+            case "salinity-high", "lower":
+                display.top_up()
+                self._move_salinity()
+            case "cycle", "live-rock-care":
+                display.y[POOL] *= 0.8
+            case "cycle" | "quarantine", "seed":
+                self.waters["quarantine" if phase == "quarantine" else "display"].seed(self.luck.uniform(0.3, 1.2))
+            case "cycle", "bottle":
+                if self.luck.random() < 0.6:
+                    display.seed(self.luck.uniform(0.01, 0.15))
+            case "quarantine", "prove-1" | "prove-2" | "keep-alive":
+                quarantine.dose_ammonia(1.0 * quarantine.full)
+            case "heat" | "heat-severe", "cool":
+                display.heater_state, display.room = "works", min(display.room, 24.0)
+                display.y[TEMP] -= min(2.0, max(0.0, display.temperature - 26.0))
+            case "cold", "warm":
+                display.heater_state = "works"
+                display.y[TEMP] += min(2.0, max(0.0, 25.0 - display.temperature))
+            case "ph-low" | "ph-severe" | "power-cut-stocked", "air":
+                display.carbon_dioxide, display.air = min(display.carbon_dioxide, 500.0), True
+            case "power-cut-stocked" | "power-cut-empty", "restart":
+                display.flow, display.heater_state = True, "works"
+            case "lights", "first-light":
+                self.light_hours = 5.0
+            case "lights", "longer":
+                self.light_hours = min(10.0, self.light_hours + 1)
+            case "lights", "step-back":
+                self.light_hours = max(4.0, self.light_hours - 2)
+                display.film *= 0.5
 
-    def _mix(self, phase: str) -> None:
-        if phase == "water":
-            self.waters["mixing"].salinity = self.target * self.luck.uniform(0.88, 0.95)
-            if not self.filled:
-                self.display.salinity = self.waters["mixing"].salinity
-
-    def _trim(self, phase: str) -> None:
-        self.waters["mixing"].salinity = self.target + self.luck.uniform(-0.25, 0.25)
+    def _mixed(self, salinity: float) -> None:
+        """New salt water in the bin, or in the bare tank that serves as one."""
+        self.waters["mixing"].salinity = salinity
         if not self.filled:
-            self.display.salinity = self.waters["mixing"].salinity
-
-    _correct = _trim
-
-    def _collect_mixed(self, phase: str) -> None:
-        self.waters["mixing"].salinity = self.target + self.luck.uniform(-0.5, 0.5)
-        self.display.salinity = self.waters["mixing"].salinity
-
-    _collect_for_fill = _collect_mixed
-
-    def _treat_tap(self, phase: str) -> None:
-        self.waters["source"].chlorine = 0.0
-
-    def _fill(self, phase: str) -> None:
-        if phase == "scape":
-            self.filled = True
-            self.display.salinity = self.waters["mixing"].salinity
-            self.display.top_up(self.target)
-
-    def _level_water(self, phase: str) -> None:
-        self.filled = True
-        self.display.top_up(self.target)
-
-    def _rock(self, phase: str) -> None:
-        """Rock brings what lives and what dies on it: milligrams of nitrogen and bacteria per kilogram."""
-        if phase != "scape" or self.rock_in:
-            return
-        self.rock_in = True
-        share = self.rock_kg / self.litres
-        wild = self.luck.lognormvariate(0, 0.35)
-        curing = self.waters["curing"]
-        if self.rock == "live_tank":
-            self.display.rot(min(60.0, 90 * share * wild) * self.litres)
-            self.display.seed(4.0 * share * wild)
-        elif self.rock == "live_bin":
-            self.display.rot(min(0.3, curing.pool) * self.litres)
-            self.display.seed(max(curing.aob, 4.0 * share))
-        elif self.rock == "cured":
-            self.display.rot(2.0 * share * self.litres)
-            self.display.seed(2.5 * share * wild)
-        else:
-            self.display.seed(0.004 * wild)
-
-    def _receive(self, phase: str) -> None:
-        curing = self.waters["curing"]
-        curing.rot(25 * curing.full * self.luck.lognormvariate(0, 0.3))
-        curing.seed(0.8)
-
-    def _scrub(self, phase: str) -> None:
-        self.waters["curing"].y[4] *= 0.5
-
-    def _live_rock_care(self, phase: str) -> None:
-        self.display.y[4] *= 0.8
-
-    def _soak(self, phase: str) -> None:
-        self.waters["curing"].y[PO4] = self.luck.uniform(0.1, 0.8)
-
-    def _soak_change(self, phase: str) -> None:
-        self.waters["curing"].y[PO4] *= 0.45
-
-    def _cure_change(self, phase: str) -> None:
-        self.waters["curing"].change(30, self.fresh(self.waters["curing"]))
-
-    _cure_weekly = _cure_change
-
-    def _heater(self, phase: str) -> None:
-        self.heating = True
-        self.display.heater_state = "works"
-
-    def _seed(self, phase: str) -> None:
-        self.waters["quarantine" if phase == "quarantine" else "display"].seed(self.luck.uniform(0.3, 1.2))
-
-    def _prove_1(self, phase: str) -> None:
-        self.waters["quarantine"].dose_ammonia(40.0)
-
-    _prove_2 = _keep_alive = _prove_1
-
-    def _bottle(self, phase: str) -> None:
-        if self.luck.random() < 0.6:
-            self.display.seed(self.luck.uniform(0.01, 0.15))
-
-    def _top_up(self, phase: str) -> None:
-        self.display.top_up()
-
-    def _look(self, phase: str) -> None:
-        self.display.top_up()
-
-    def _correct_salinity(self, phase: str) -> None:
-        self._move_salinity()
-
-    _salinity_trim = _correct_salinity
-
-    def _raise(self, phase: str) -> None:
-        if phase == "salinity-low":
-            self._move_salinity()
-
-    def _lower(self, phase: str) -> None:
-        if phase == "salinity-high":
-            self.display.top_up()
-            self._move_salinity()
+            self.display.salinity = salinity
 
     def _move_salinity(self) -> None:
-        gap = self.target - self.display.salinity
-        self.display.salinity += max(-1.0, min(1.0, gap))
+        self.display.salinity += max(-1.0, min(1.0, self.target - self.display.salinity))
 
-    def _cool(self, phase: str) -> None:
-        self.display.heater_state = "works"
-        self.display.room = min(self.display.room, 24.0)
-        self.display.y[TEMP] -= min(2.0, max(0.0, self.display.temperature - 26.0))
-
-    def _warm(self, phase: str) -> None:
-        self.display.heater_state = "works"
-        self.display.y[TEMP] += min(2.0, max(0.0, 25.0 - self.display.temperature))
-
-    def _air(self, phase: str) -> None:
-        self.display.carbon_dioxide = min(self.display.carbon_dioxide, 500.0)
-        self.display.air = True
-
-    def _restart(self, phase: str) -> None:
-        if phase.startswith("power-cut"):
-            self.display.flow, self.display.heater_state = True, "works"
-
-    def _first_light(self, phase: str) -> None:
-        self.light_hours = 5.0
-
-    def _longer(self, phase: str) -> None:
-        self.light_hours = min(10.0, self.light_hours + 1)
-
-    def _step_back(self, phase: str) -> None:
-        self.light_hours = max(4.0, self.light_hours - 2)
-        self.display.film *= 0.5
+    def _rock_goes_in(self) -> None:
+        """Rock brings what lives and what dies on it: milligrams of nitrogen and bacteria per kilogram."""
+        if self.rock_in:
+            return
+        self.rock_in = True
+        share, wild = self.rock_kg / self.litres, self.luck.lognormvariate(0, 0.35)
+        curing = self.waters["curing"]
+        match self.rock:
+            case "live_tank":
+                self.display.rot(min(60.0, 90 * share * wild) * self.litres)
+                self.display.seed(4.0 * share * wild)
+            case "live_bin":
+                self.display.rot(min(0.3, curing.pool) * self.litres)
+                self.display.seed(max(curing.aob, 4.0 * share))
+            case "cured":
+                self.display.rot(2.0 * share * self.litres)
+                self.display.seed(2.5 * share * wild)
+            case _:
+                self.display.seed(0.004 * wild)

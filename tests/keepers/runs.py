@@ -17,9 +17,11 @@ from typing import Any
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
 
-from tests.keepers.count import Offence, effort, judge
+from tests.keepers.count import judge
+from tests.keepers.effort import effort
 from tests.keepers.keeper import Keeper
 from tests.keepers.lives import Life, make_life
+from tests.keepers.offence import Offence
 from tests.keepers.record import Day
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tests.keepers.count import Offence
 from tests.keepers.lives import Life
+from tests.keepers.offence import Offence
 from tests.keepers.record import Day, Page
 
 

@@ -7,7 +7,9 @@ from datetime import date, timedelta
 
 import pytest
 
-from tests.keepers.count import COLLISION, DEAD_END, HARM, JUMP, SILENT, STAYS, TREADMILL, WRONG, Offence, effort, judge
+from tests.keepers.count import judge
+from tests.keepers.effort import effort
+from tests.keepers.offence import COLLISION, DEAD_END, HARM, JUMP, SILENT, STAYS, TREADMILL, WRONG, Offence
 from tests.keepers.record import Day, Job, Page
 
 START = date(2026, 3, 1)

@@ -13,10 +13,10 @@ from rich.console import Console
 
 from planner.cli import newtank
 from tests.keepers.ceilings import CEILINGS, DAYS, FIRST_SEED, LIVES
-from tests.keepers.count import KINDS
 from tests.keepers.door import Door
 from tests.keepers.keeper import Keeper
 from tests.keepers.lives import FAULTS, TEMPERS, WAYS, make_life
+from tests.keepers.offence import KINDS
 from tests.keepers.runs import live, run
 from tests.keepers.story import diary
 
