@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import contextlib
 import io
-from collections.abc import Iterator
+import pickle
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from functools import cache
@@ -21,6 +22,7 @@ import click
 import planner.cli.notes as notes
 import planner.cli.ticks as ticks
 import planner.cli.write as write
+import planner.cycle_forecast as cycle_forecast
 from planner.cli.common import Loaded, read_folder, read_rules
 from planner.cli.pen import Pen
 from planner.journalwrite import append_rows, make_tag, with_tag
@@ -72,6 +74,28 @@ class _QuickPen(Pen):
 _AT_WORK: list[Door] = []
 
 
+def _remember(function: Callable[..., Any], room: int = 4) -> Callable[..., Any]:
+    """A pure function that keeps its last few answers. A plan of an evening asks again what the one before asked."""
+    known: dict[bytes, Any] = {}
+
+    def answer(*args: Any, **options: Any) -> Any:
+        key = pickle.dumps((args, options))
+        if key not in known:
+            while len(known) >= room:
+                del known[next(iter(known))]
+            known[key] = function(*args, **options)
+        return known[key]
+
+    return answer
+
+
+@cache
+def _quicken() -> None:
+    """The forecast is most of the cost of a plan, and of it the weighing of readings that have not changed since yesterday."""
+    cycle_forecast.condition = _remember(cycle_forecast.condition)
+    cycle_forecast.forecast_cycle = _remember(cycle_forecast.forecast_cycle)
+
+
 @dataclass
 class Door:
     """One tank folder on its way through the days."""
@@ -86,6 +110,7 @@ class Door:
 
     def open(self, on: date) -> Plan:
         """The plan of a day, from the folder as it stands."""
+        _quicken()
         self.on = on
         self.loaded = self._load()
         self.plan = self.loaded.plan()
