@@ -14,7 +14,7 @@ from rich.console import Console
 from rich.table import Table
 
 from tests.keepers.offence import KINDS
-from tests.keepers.runs import live, run
+from tests.keepers.runs import judged_again, live, run, write_json
 from tests.keepers.story import diary
 
 
@@ -56,12 +56,18 @@ def main() -> int:
     ask.add_argument("--json", type=Path, metavar="FILE")
     ask.add_argument("--story", type=int, metavar="SEED")
     ask.add_argument("--keep", type=Path, metavar="DIR", help="keep the days of every life here, to be judged again without being lived again")
+    ask.add_argument("--judge", type=Path, metavar="DIR", help="judge the lives kept here again, and live none")
     asked = ask.parse_args()
     if asked.story is not None:
         print("\n".join(diary(*live(asked.story, asked.days))))
         return 0
     console = Console(width=None if sys.stdout.isatty() else 150)
-    lives = run(range(asked.seed, asked.seed + asked.lives), asked.days, asked.jobs, asked.json, console, asked.keep)
+    if asked.judge is not None:
+        lives = judged_again(asked.judge, asked.days)
+        if asked.json is not None:
+            write_json(asked.json, asked.days, lives)
+    else:
+        lives = run(range(asked.seed, asked.seed + asked.lives), asked.days, asked.jobs, asked.json, console, asked.keep)
     for table in tables(lives, asked.days):
         console.print(table)
     return 0

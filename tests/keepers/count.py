@@ -16,11 +16,12 @@ STAY_DAYS = 8
 TREAD = 5
 AFTER_FAULT = 14
 STEP = {"tan": 0.2, "phosphate": 0.04, "nitrite": 0.2, "nitrate": 4.0, "alkalinity": 0.4, "salinity": 0.3, "temperature": 0.4, "ph": 0.1}
-MOVES = {"cycle/challenge-dose": ("tan", "nitrite"), "cycle/bicarbonate": ("alkalinity",), "alkalinity-low/raise": ("alkalinity",), "big-change/change": ("nitrate",),
-         "nitrate/change": ("nitrate",), "salinity-low/raise": ("salinity",), "salinity-high/lower": ("salinity",), "start-up/correct-salinity": ("salinity",), "animals/salinity-trim": ("salinity",),
-         "heat/cool": ("temperature",), "cold/warm": ("temperature",), "ph-low/air": ("ph",), "ammonia-one/change": ("tan",), "ammonia-two/change": ("tan",), "nitrite/change": ("nitrite",),
-         "rock/soak-change": ("phosphate",)}
-"""Which true values an order is meant to move."""
+MOVES = {"cycle/bicarbonate": "alkalinity", "alkalinity-low/raise": "alkalinity", "big-change/change": "nitrate", "nitrate/change": "nitrate", "salinity-low/raise": "salinity",
+         "salinity-high/lower": "salinity", "start-up/correct-salinity": "salinity", "animals/salinity-trim": "salinity", "heat/cool": "temperature", "cold/warm": "temperature", "ph-low/air": "ph",
+         "ammonia-one/change": "tan", "ammonia-two/change": "tan", "nitrite/change": "nitrite", "rock/soak-change": "phosphate"}
+"""The true value that an order is meant to move."""
+PROOFS = {"cycle/challenge-dose": ("tan", "nitrite"), "quarantine/prove-2": ("quarantine_tan", "quarantine_nitrite")}
+"""Doses that are meant to be gone a day later."""
 WELL: dict[str, Callable[[dict[str, float]], bool]] = {
     "ammonia": lambda w: w["tan"] < 0.08, "nitrite": lambda w: w["nitrite"] < 0.08, "nitrate": lambda w: w["nitrate"] < 25, "heat": lambda w: w["temperature"] < 27.3,
     "cold": lambda w: w["temperature"] > 24.2, "ph": lambda w: 7.95 < w["ph"] < 8.4, "salinity": lambda w: 34.2 < w["salinity"] < 35.8, "alkalinity": lambda w: 7.4 < w["alkalinity"] < 10.5,
@@ -84,7 +85,7 @@ def dead_ends(days: list[Day]) -> list[Offence]:
             if ready and before and before[0] == gate and "start-up" in page.opened:
                 first = first if stood else day.number
                 stood += not day.away
-                if stood == DEAD_END_DAYS + 1:
+                if stood == DEAD_END_DAYS + 1 and not day.away:
                     found.append(Offence(DEAD_END, f"gate {gate} shut in a ready tank", day.number, f"ready since day {first}; it asks: " + "; ".join(n for n in page.needs if n.startswith(gate))[:220]))
             else:
                 stood = 0
@@ -95,7 +96,7 @@ def dead_ends(days: list[Day]) -> list[Offence]:
         since = since if need == asked and need else day.number
         same = same + (not day.away) if need == asked and need else 0
         asked = need
-        if same == DEAD_END_DAYS + 1:
+        if same == DEAD_END_DAYS + 1 and not day.away:
             found.append(Offence(DEAD_END, f"gate {need.split(':')[0]} asks the same thing for a fortnight", day.number, f"since day {since} it asks: {need[:160]}; the page says: {'; '.join(j.title for j in page.jobs)[:120] or 'nothing'}"))
     idle = 0
     for day in days:
@@ -110,21 +111,27 @@ def dead_ends(days: list[Day]) -> list[Offence]:
 
 def treadmills(days: list[Day]) -> list[Offence]:
     """An order obeyed five times while what it should move has not moved by a step, and that comes again."""
-    found = []
-    seen: dict[str, list[tuple[int, tuple[float, ...]]]] = {}
-    told: set[str] = set()
-    for day in days:
+    found: list[Offence] = []
+    seen: dict[str, list[tuple[int, float]]] = {}
+    for day, after in itertools.zip_longest(days, days[1:]):
         for id, key in day.done:
-            values = MOVES.get(key)
-            if values is None or key in day.early:
+            if key in day.early or (key in PROOFS and after is None):
+                continue
+            if key in PROOFS:
+                what, step = "what was left of it a day later", 0.2
+                value = sum(after.before.get(name, 0.0) for name in PROOFS[key])
+            elif key in MOVES:
+                what = MOVES[key]
+                step, value = STEP[what], day.before.get(what, day.water[what])
+            else:
                 continue
             marks = seen.setdefault(key, [])
-            marks.append((day.number, tuple(day.before.get(v, day.water[v]) for v in values)))
-            last = marks[-TREAD:]
-            if len(last) == TREAD and last[-1][0] - last[0][0] < 60 and key not in told and all(
-                    max(m[1][n] for m in last) - min(m[1][n] for m in last) < STEP[v] for n, v in enumerate(values)):
-                told.add(key)
-                found.append(Offence(TREADMILL, key, day.number, f"'{id}' done on days {', '.join(str(m[0]) for m in last)}; {', '.join(values)} stood at {', '.join(f'{x:.2f}' for x in last[-1][1])}"))
+            marks.append((day.number, value))
+            last = [m[1] for m in marks[-TREAD:]]
+            stood = last[-1] > last[0] - step if key in PROOFS else max(last) - min(last) < step
+            failed = key not in PROOFS or last[-1] > 0.25
+            if len(marks) % TREAD == 0 and stood and failed:
+                found.append(Offence(TREADMILL, key, day.number, f"'{id}' done on days {', '.join(str(m[0]) for m in marks[-TREAD:])}; {what} stood at {', '.join(f'{x:.2f}' for x in last)}"))
     runs: dict[str, list[str]] = {}
     for day in days:
         for key in set(day.tested):
@@ -206,7 +213,7 @@ def stays(days: list[Day]) -> list[Offence]:
             del stood[alert]
         for alert in up:
             stood[alert] = stood.get(alert, 0) + (not day.away)
-            if stood[alert] == STAY_DAYS:
+            if stood[alert] == STAY_DAYS and not day.away:
                 found.append(Offence(STAYS, f"alarm {alert}", day.number, "; ".join(j.title for j in page.jobs if j.phase == alert) or "it stands with no job"))
         calm = day.water["tan"] < 0.08 and day.water["nitrite"] < 0.08 and not page.alerts
         held = {f"hold {gate}: {because[:70]}" for gate, because, doubt in page.holds if calm and not doubt and "quarantine" not in because}
@@ -214,7 +221,7 @@ def stays(days: list[Day]) -> list[Offence]:
             del stood[hold]
         for hold in held:
             stood[hold] = stood.get(hold, 0) + (not day.away)
-            if stood[hold] == 2 * STAY_DAYS + 6:
+            if stood[hold] == 2 * STAY_DAYS + 6 and not day.away:
                 found.append(Offence(STAYS, hold.split(":")[0], day.number, hold.partition(": ")[2]))
     return found
 

@@ -102,7 +102,7 @@ def water_of(room: Room) -> dict[str, float]:
     return {
         "tan": display.tan, "nitrite": display.nitrite, "nitrate": display.nitrate * 4.427, "alkalinity": display.alkalinity, "ph": display.ph, "salinity": display.salinity,
         "temperature": display.temperature, "oxygen": display.oxygen, "nh3": display.free_ammonia, "aob": display.aob, "nob": display.nob,
-        "phosphate": room.waters["display" if room.rock_in else "curing"].phosphate, "quarantine_tan": room.waters["quarantine"].tan, "curing_tan": room.waters["curing"].tan}
+        "phosphate": room.waters["display" if room.rock_in else "curing"].phosphate, "quarantine_tan": room.waters["quarantine"].tan, "quarantine_nitrite": room.waters["quarantine"].nitrite, "curing_tan": room.waters["curing"].tan}
 
 
 def see(day: Day, room: Room, harm_before: dict[str, dict[str, float]]) -> None:

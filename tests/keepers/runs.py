@@ -30,7 +30,7 @@ def live(seed: int, days: int) -> tuple[Life, list[Day], list[Offence]]:
     life = make_life(seed, days)
     with tempfile.TemporaryDirectory(prefix="keeper-") as folder:
         lived = Keeper(life, Path(folder)).live()
-    return life, lived, judge(lived, careful=life.temper in ("obedient", "holiday"), clear={n: life.clear(n) for n in ("ammonia", "nitrite")})
+    return life, lived, judge_life(life, lived)
 
 
 def report(seed: int, days: int, lived_in: Path | None = None) -> dict[str, Any]:
@@ -40,12 +40,29 @@ def report(seed: int, days: int, lived_in: Path | None = None) -> dict[str, Any]
     began = time.perf_counter()
     try:
         life, lived, offences = live(seed, days)
-        if lived_in is not None:
-            (lived_in / f"{seed}.pickle").write_bytes(pickle.dumps((life, lived)))
     except Exception as error:  # noqa: BLE001 - a bug met in a life is counted, and the other lives go on
         return {"seed": seed, "name": make_life(seed, days).name, "crash": f"{type(error).__name__}: {error}", "offences": [], "effort": None, "seconds": time.perf_counter() - began}
-    return {"seed": seed, "name": life.name, "offences": [asdict(o) for o in offences], "effort": asdict(effort(lived)), "seconds": round(time.perf_counter() - began, 1),
+    if lived_in is not None:
+        (lived_in / f"{seed}.pickle").write_bytes(pickle.dumps((life, lived)))
+    return told(life, lived, offences, time.perf_counter() - began)
+
+
+def told(life: Life, lived: list[Day], offences: list[Offence], seconds: float) -> dict[str, Any]:
+    return {"seed": life.seed, "name": life.name, "offences": [asdict(o) for o in offences], "effort": asdict(effort(lived)), "seconds": round(seconds, 1),
             "animals": lived[-1].animals, "deaths": sum(n for d in lived for _, n in d.losses)}
+
+
+def judged_again(lived_in: Path, days: int) -> list[dict[str, Any]]:
+    """Lives that were kept, judged by the counts of today over their first `days`."""
+    found = []
+    for file in lived_in.glob("*.pickle"):
+        life, lived = pickle.loads(file.read_bytes())
+        found.append(told(life, lived[:days], judge_life(life, lived[:days]), 0.0))
+    return sorted(found, key=lambda d: int(d["seed"]))
+
+
+def judge_life(life: Life, lived: list[Day]) -> list[Offence]:
+    return judge(lived, careful=life.temper in ("obedient", "holiday"), clear={n: life.clear(n) for n in ("ammonia", "nitrite")})
 
 
 def run(seeds: Iterable[int], days: int, jobs: int, keep: Path | None, console: Console, lived_in: Path | None = None) -> list[dict[str, Any]]:
@@ -59,5 +76,9 @@ def run(seeds: Iterable[int], days: int, jobs: int, keep: Path | None, console: 
             done.append(ended.result())
             bar.update(task, advance=1, description=f"{sum(len(d['offences']) for d in done)} offences")
             if keep is not None:
-                keep.write_text(json.dumps({"days": days, "lives": sorted(done, key=lambda d: d["seed"])}, indent=1), encoding="utf-8")
+                write_json(keep, days, done)
     return sorted(done, key=lambda d: d["seed"])
+
+
+def write_json(file: Path, days: int, lives: list[dict[str, Any]]) -> None:
+    file.write_text(json.dumps({"days": days, "lives": sorted(lives, key=lambda d: int(d["seed"]))}, indent=1), encoding="utf-8")

@@ -141,9 +141,18 @@ def test_a_week_of_nothing_behind_a_shut_gate_is_a_dead_end() -> None:
     assert whats(judge([day(n, page(next_day=None)) for n in range(8)], True), DEAD_END) == ["a week with nothing to do and nothing dated"]
 
 
-def test_an_order_that_moves_nothing_five_times_is_a_treadmill() -> None:
-    life = [day(n, page(), done=[(f"cycle/challenge-dose#{n}", "cycle/challenge-dose")]) for n in range(5)]
-    assert whats(judge(life, True), TREADMILL) == ["cycle/challenge-dose"]
+def proofs(*left: float) -> list[Day]:
+    """A proof dose each evening, and what was left of it the evening after."""
+    return [day(n, page(), done=[(f"cycle/challenge-dose#{n}", "cycle/challenge-dose")], before=CLEAR | {"nitrite": value}) for n, value in enumerate((0.0, *left))]
+
+
+def test_a_proof_that_fails_five_times_alike_is_a_treadmill() -> None:
+    assert whats(judge(proofs(0.6, 0.6, 0.6, 0.6, 0.6), True), TREADMILL) == ["cycle/challenge-dose"]
+    assert whats(judge(proofs(0.9, 0.8, 0.7, 0.5, 0.4), True), TREADMILL) == []
+
+
+def test_a_change_that_moves_nothing_five_times_is_a_treadmill() -> None:
+    assert whats(judge([day(n, page(), done=[(f"nitrate/change#{n}", "nitrate/change")]) for n in range(5)], True), TREADMILL) == ["nitrate/change"]
 
 
 def test_an_order_that_moves_its_reading_is_no_treadmill() -> None:
