@@ -133,8 +133,11 @@ def test_a_gate_shut_for_good_reason_is_no_dead_end(changes: dict[str, object]) 
 
 
 def test_a_first_gate_that_asks_the_same_for_a_fortnight_is_a_dead_end() -> None:
-    life = [day(n, page(DOSE, needs=("water: solids",))) for n in range(17)]
-    assert whats(judge(life, True), DEAD_END) == ["gate water asks the same thing for a fortnight"]
+    def life(*tested: str) -> list[Day]:
+        return [day(n, page(DOSE, needs=("water: solids",)), tested=list(tested)) for n in range(17)]
+
+    assert whats(judge(life("water/measure"), True), DEAD_END) == ["gate water asks the same thing for a fortnight"]
+    assert whats(judge(life("rock/cure-test"), True), DEAD_END) == []
 
 
 def test_a_week_of_nothing_behind_a_shut_gate_is_a_dead_end() -> None:
