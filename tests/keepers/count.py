@@ -176,6 +176,12 @@ def jumps(days: list[Day]) -> list[Offence]:
     """The date of a gate, or the next stage, that moves by two days or more overnight although nothing was written that
     could explain it and nothing was left undone; and a stage that changes once its way is clear."""
     found = []
+    passed: set[str] = set()
+    for day in days:
+        for gate, likely in day.pages[0].likely.items():
+            if likely is not None and likely < day.on and gate not in passed:
+                passed.add(gate)
+                found.append(Offence(JUMP, f"gate {gate} is promised for a day that has passed", day.number, f"likely {likely} on the page of {day.on}"))
     for old, new in itertools.pairwise(days):
         a, b = old.pages[-1], new.pages[0]
         evidence = [r for r in old.rows if r[0] not in ("done",)] or [k for _, k in old.done if not k.startswith(("care/", "cycle/look", "start-up/top-up", "lights/"))] or old.fault

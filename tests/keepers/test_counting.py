@@ -39,6 +39,13 @@ def whats(offences: list[Offence], kind: str) -> list[str]:
     return [o.what for o in offences if o.kind == kind]
 
 
+def read(ammonia: str, nitrite: str) -> list[tuple[str, ...]]:
+    return [("reading", "ammonia", ammonia, "mg/L as N", "display"), ("reading", "nitrite", nitrite, "mg/L as N", "display")]
+
+
+ARRIVAL = ("added", "gramma-loreto", "1", "", "display")
+
+
 @pytest.mark.parametrize(("shown", "changes", "wanted"), [
     (page(DOSE), {"animals_before": 2}, "ammonia dose with animals in"),
     (page(DOSE, FISH), {}, "ammonia dose on the day of an arrival"),
@@ -66,7 +73,7 @@ def test_a_colliding_page_is_counted(shown: Page, changes: dict[str, object], wa
 
 @pytest.mark.parametrize("job", [DOSE, CHANGE, BICARBONATE, FISH, CORAL, PUMPS, FAST, MEAL])
 def test_an_order_alone_collides_with_nothing(job: Job) -> None:
-    assert whats(judge([day(0, page(job))], True), COLLISION) == []
+    assert whats(judge([day(0, page(job), rows=read("0", "0"))], True), COLLISION) == []
 
 
 @pytest.mark.parametrize(("rows", "wanted"), [
@@ -81,13 +88,6 @@ def test_a_day_that_obeyed_one_page_after_another_is_counted(rows: list[tuple[st
 
 def test_what_the_impatient_does_on_his_own_is_not_the_plans_collision() -> None:
     assert whats(judge([day(0, page(), rows=[("dosed", "ammonia", "2", "g", "display")] * 2, early=["cycle/re-dose"])], True), COLLISION) == []
-
-
-def read(ammonia: str, nitrite: str) -> list[tuple[str, ...]]:
-    return [("reading", "ammonia", ammonia, "mg/L as N", "display"), ("reading", "nitrite", nitrite, "mg/L as N", "display")]
-
-
-ARRIVAL = ("added", "gramma-loreto", "1", "", "display")
 
 
 @pytest.mark.parametrize(("readings", "wanted"), [
@@ -106,6 +106,11 @@ def test_a_clear_test_after_the_arrival_excuses_nothing() -> None:
 def test_an_arrival_on_an_old_test_is_counted() -> None:
     life = [day(0, page(), rows=read("0", "0")), day(1, page()), day(2, page(), rows=[ARRIVAL])]
     assert whats(judge(life, True), COLLISION) == ["an arrival without a test of that day or the day before"]
+
+
+def test_an_arrival_on_the_page_of_a_day_without_a_test_is_counted() -> None:
+    assert whats(judge([day(0, page(FISH))], True), COLLISION) == ["an arrival on the page of a day without a test"]
+    assert whats(judge([day(0, page(FISH), rows=read("0", "0"))], True), COLLISION) == []
 
 
 def test_poison_that_is_read_and_not_answered_is_counted() -> None:
@@ -175,6 +180,11 @@ def test_harm_beside_an_obedient_keeper_is_counted_and_after_a_fault_it_is_not()
     assert whats(judge(calm, True), HARM) == ["ammonia"]
     assert whats(judge(after_fault, True), HARM) == []
     assert whats(judge(calm, False), HARM) == []
+
+
+def test_a_gate_promised_for_a_day_that_has_passed_is_counted() -> None:
+    assert whats(judge([day(0, page(likely={"cycle": START - timedelta(days=1)}))], True), JUMP) == ["gate cycle is promised for a day that has passed"]
+    assert whats(judge([day(0, page(likely={"cycle": START}))], True), JUMP) == []
 
 
 def test_a_date_that_moves_overnight_is_a_jump() -> None:
