@@ -12,7 +12,7 @@ from click.testing import CliRunner
 from rich.console import Console
 
 from planner.cli import newtank
-from tests.keepers.ceilings import CEILINGS, DAYS, FIRST_SEED, LIVES
+from tests.keepers.ceilings import CEILINGS, DAYS, SEEDS
 from tests.keepers.door import Door
 from tests.keepers.keeper import Keeper
 from tests.keepers.lives import FAULTS, TEMPERS, WAYS, make_life
@@ -95,7 +95,7 @@ def test_a_story_tells_page_deed_and_tank() -> None:
 
 @pytest.mark.slow
 def test_lives_offend_no_more_than_they_did() -> None:
-    lives = run(range(FIRST_SEED, FIRST_SEED + LIVES), DAYS, os.cpu_count() or 1, None, Console(quiet=True))
+    lives = run(SEEDS, DAYS, os.cpu_count() or 1, None, Console(quiet=True))
     assert [life["crash"] for life in lives if life.get("crash")] == []
     counted = Counter(o["kind"] for life in lives for o in life["offences"])
     assert {kind: counted[kind] for kind in KINDS if counted[kind] > CEILINGS[kind]} == {}
