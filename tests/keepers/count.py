@@ -89,16 +89,16 @@ def dead_ends(days: list[Day]) -> list[Offence]:
                     found.append(Offence(DEAD_END, f"gate {gate} shut in a ready tank", day.number, f"ready since day {first}; it asks: " + "; ".join(n for n in page.needs if n.startswith(gate))[:220]))
             else:
                 stood = 0
-    same, asked, since, tried = 0, "", 0, False
+    same, asked, since, tried = 0, "", 0, 0
     for day in days:
         page = day.pages[-1]
         need = next((n for n in page.needs if n.split(":")[0] in ("site", "leak-test", "water", "scape", "start-up")), "")
         since = since if need == asked and need else day.number
         same = same + (not day.away) if need == asked and need else 0
         # Waiting for another branch is no dead end; working on this one in vain is.
-        tried = (tried if same else False) or page.next_day is None or any(k.split("/")[0] == need.split(":")[0] for k in [*day.tested, *(k for _, k in day.done)])
+        tried = (tried if same else 0) + (page.next_day is None or any(k.split("/")[0] == need.split(":")[0] for k in [*day.tested, *(k for _, k in day.done)]))
         asked = need
-        if same == DEAD_END_DAYS + 1 and tried and not day.away:
+        if same == DEAD_END_DAYS + 1 and tried >= 3 and not day.away:
             found.append(Offence(DEAD_END, f"gate {need.split(':')[0]} asks the same thing for a fortnight", day.number, f"since day {since} it asks: {need[:160]}; the page says: {'; '.join(j.title for j in page.jobs)[:120] or 'nothing'}"))
     idle = 0
     for day in days:
