@@ -21,7 +21,7 @@ from planner.plan.make import make_plan
 from planner.rulebook.read import shipped
 from planner.rulebook.shapes import Rulebook
 from planner.show.words.words import visible
-from planner.terms.problems import Problem, nearest
+from planner.terms.problems import Problem
 from planner.terms.records import Journal, Plan
 
 if TYPE_CHECKING:  # loaded only where there is a wish list, or a shop
@@ -178,16 +178,12 @@ def console_width() -> int:
 
 def find_task_key(text: str, keys: list[str]) -> str:
     """The task meant by `phase/task`, `phase/task#n`, or an unambiguous last part; else a usage error with the nearest."""
-    base, mark, number = text.partition("#")
-    if base in keys:
-        return text
-    short = [k for k in keys if k.split("/")[-1] == base]
-    if len(short) == 1:
-        return short[0] + mark + number
-    if len(short) > 1:
-        raise click.UsageError(f"'{text}' could be {', '.join(sorted(short))}. Write one of them.")
-    near = nearest(base, keys) or nearest(base, [k.split("/")[-1] for k in keys])
-    raise click.UsageError(f"there is no task '{text}'." + (f" Did you mean '{near}'?" if near else " `newtank plan` lists them."))
+    from planner.door.acts import find_task
+
+    found = find_task(text, keys)
+    if isinstance(found, str):
+        return found
+    raise click.UsageError(f"{found.message}. {found.fix}")
 
 
 __all__ = ["Loaded", "console_width", "find_task_key", "finish", "house_option", "json_option", "json_text", "load_tank", "loaded_from", "logo_of", "must_have_folder", "no_more", "print_json",

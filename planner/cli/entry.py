@@ -13,6 +13,7 @@ import click
 
 from planner.cli.common import Loaded, console_width, finish, print_json, print_problems
 from planner.cli.screen import show
+from planner.door.acts import Act, Desk
 from planner.door.entry_words import Entry, Stamp, checked, read_stamp, stamp_from_clock
 from planner.door.folder import shown_path
 from planner.files.journal import read_journal
@@ -50,7 +51,7 @@ class Refused(click.ClickException):
 def take(found: T | Refusal) -> T:
     """What was understood; a refusal ends the command."""
     if isinstance(found, Refusal):
-        raise Refused(f"{found.message}. {found.fix[:1].upper()}{found.fix[1:]}")
+        raise Refused(f"{found.message}. {found.fix[:1].upper()}{found.fix[1:]}" if found.fix else found.message)
     return found
 
 
@@ -87,6 +88,15 @@ class Pen:
             self.stamp: Stamp = take(read_stamp(self.at_text, loaded.on, now, loaded.pretended, self.zone))
         else:
             self.stamp = stamp_from_clock(loaded.on, now, loaded.pretended, str(loaded.tank.keeper.reminder_time)[:5], self.zone)
+
+        self.desk = Desk(loaded.tank, loaded.journal, loaded.rules, loaded.on, self.before, self.stamp, loaded.catalogue())
+
+    def do(self, act: Act, yes: bool = False) -> None:
+        """Take in what a keeper does, once every question about it is answered with yes."""
+        for question in act.questions:
+            make_sure(question, yes)
+        self.entries += act.entries
+        self.warnings += act.warnings
 
     def add(self, row: NewRow) -> Row:
         """Take a row in, once the reader of journals would; the row as it will be read back."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -10,6 +11,7 @@ import click
 from planner.cli.common import console_width, house_option, json_option, print_json, print_problems
 from planner.cli.screen import show
 from planner.door.folder import read_rules, shown_path
+from planner.judge.figures import RESTS_ON
 from planner.rulebook.check import check_numbers, check_rules
 from planner.rulebook.kept import load_shipped_rules
 from planner.rulebook.read import load_rules, shipped
@@ -20,12 +22,13 @@ from planner.terms.problems import Problem, nearest, sort_problems
 @click.command("rules")
 @click.argument("part", metavar="[PHASE]", required=False)
 @click.option("--check", is_flag=True, help="Check the rule files; with --rules also the cases of the folder, and ours against it.")
+@click.option("--codes", is_flag=True, help="The codes of problems instead, each with an example.")
 @click.option("--phase", metavar="ID", help="One phase or alert alone; the same as naming it.")
 @click.option("--schema", type=click.Choice(["tank", "shop", "rules", "livestock"]), help="Print the JSON Schema of a file, for editors.")
 @click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE", help="Write the schema to a file.")
 @house_option
 @json_option
-def rules_command(part: str | None, check: bool, phase: str | None, schema: str | None, output: Path | None, rules_dir: Path | None, as_json: bool) -> None:
+def rules_command(part: str | None, check: bool, codes: bool, phase: str | None, schema: str | None, output: Path | None, rules_dir: Path | None, as_json: bool) -> None:
     """Lists rules, numbers, sources and grades. What only common practice backs is printed as "aim for".
 
     `newtank rules cycle` shows one phase or alert: its tasks, and which of its numbers rest on what.
@@ -35,6 +38,11 @@ def rules_command(part: str | None, check: bool, phase: str | None, schema: str 
     """
     if schema is not None or output is not None:
         write_schema(schema, output, rules_dir)
+        return
+    if codes:
+        from planner.show.terminal.codelist import codes_document, codes_lines
+
+        print_json(codes_document()) if as_json else show(codes_lines(console_width()))
         return
     phase = phase or part
     rules = read_rules(rules_dir)
@@ -66,15 +74,16 @@ def rules_command(part: str | None, check: bool, phase: str | None, schema: str 
 def run_checks(book: Rulebook, house: Path | None) -> tuple[tuple[Problem, ...], tuple[int, int] | None]:
     """Problems of sense; with house rules also their own cases, and the shipped ones where they could show a loosening.
     The second value counts both kinds of cases."""
-    found = check_rules(book)
+    found = check_rules(replace(book, figures=RESTS_ON))
     if house is None:
         return found, None
     from planner.plan.cases import cases_below, failed_cases, loosened_cases
+    from planner.show.words.conditions import need_line
 
     own, wrong = cases_below(house, shown_path(house))
     ours, _ = cases_below(shipped("rules"), "rules")
     base, _ = load_rules(shipped("rules"))
-    return (*found, *wrong, *failed_cases(own, book), *loosened_cases(ours, base, book)), (len(own), len(ours))
+    return (*found, *wrong, *failed_cases(own, book, need_line), *loosened_cases(ours, base, book)), (len(own), len(ours))
 
 
 def write_schema(schema: str | None, output: Path | None, house: Path | None = None) -> None:
@@ -83,7 +92,7 @@ def write_schema(schema: str | None, output: Path | None, house: Path | None = N
         raise click.UsageError("-o goes with --schema: write for example `newtank rules --schema tank -o tank.schema.json`.")
     from planner.show.json.file_schemas import schema_text
 
-    ours, _ = load_shipped_rules() if schema == "rules" else (None, ())
+    ours = replace(load_shipped_rules()[0], figures=RESTS_ON) if schema == "rules" else None
     animals: tuple[str, ...] = ()
     if schema == "shop":
         from planner.stock.catalogue import load_catalogue

@@ -7,7 +7,7 @@ judged once by the journal's own reader before it is written, so that nothing is
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta, tzinfo
 
@@ -17,10 +17,11 @@ from planner.files.journal_time import Clock
 from planner.files.journal_write import write_when
 from planner.files.tank import Tank
 from planner.judge.facts import Facts
-from planner.judge.figures.every import quantity
+from planner.judge.figures import quantity
 from planner.plan.occurrences import is_repeating
-from planner.rulebook.nodes import Condition
+from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.shapes import Rulebook, TaskRule, Writes
+from planner.rulebook.walk import conditions_of, leaves
 from planner.terms.problems import Problem, nearest
 from planner.terms.readings import NITROGEN, READINGS, one_of, parse_number, split_amount
 from planner.terms.records import CLOSED, TASK_KINDS, URGENT, WATERS, Journal, Plan, Quantity, Row, Task
@@ -235,20 +236,8 @@ def fact_row(writes: Writes, where: str, stamp: Stamp, planned: Quantity | None,
 
 def known_events(rules: Rulebook) -> tuple[str, ...]:
     """Every event that some rule listens to."""
-    conditions: list[Condition | None] = [p.only_when for p in rules.phases] + [a.when for a in rules.alerts]
-    for gate in (p.gate for p in rules.phases):
-        conditions += [gate.opens_when, gate.lapses_when, *(h.when for h in gate.holds), *(s.when for s in gate.stuck)]
-    for task in rules.tasks.values():
-        conditions += [task.only_when, task.when]
-    written = {t.writes.what for t in rules.tasks.values() if t.writes is not None and t.writes.kind == "event"}
-    return tuple(sorted({name for c in conditions if c is not None for name in _events_in(c)} | written))
-
-
-def _events_in(condition: Condition) -> Iterator[str]:
-    if condition.event is not None:
-        yield condition.event.what
-    for part in (*(condition.all or ()), *(condition.any or ()), *((condition.not_,) if condition.not_ is not None else ())):
-        yield from _events_in(part)
+    heard = {leaf.what for placed in conditions_of(rules) for leaf, _ in leaves(placed.condition) if isinstance(leaf, EventNode)}
+    return tuple(sorted(heard | {t.writes.what for t in rules.tasks.values() if t.writes is not None and t.writes.kind == "event"}))
 
 
 def event_word(text: str) -> str:

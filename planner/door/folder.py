@@ -109,9 +109,10 @@ def read_rules(house: Path | None = None) -> Rules:
     if house is None:
         book, problems = load_shipped_rules()
         return Rules(book, animals, problems)
+    from planner.judge.figures import RESTS_ON
     from planner.rulebook.house.overlay import load_book  # the rooms of house rules are loaded only where there are any
 
-    book, problems = load_book(house, shown_path(house))
+    book, problems = load_book(house, RESTS_ON, shown_path(house))
     if (house / "livestock").is_dir():
         animals = (*animals, house / "livestock")
         catalogue = read_animals(animals)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import subprocess
 import sys
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -14,9 +14,10 @@ from click.testing import CliRunner
 from planner import TankFolder, make_plan, read_folder, write_row
 from planner.cli import newtank
 from planner.cli.common import load_tank
+from planner.door.write import log, postpone, skip, tick
 from planner.rulebook.read import shipped
 from planner.terms.problems import Problem
-from planner.terms.records import Row
+from planner.terms.records import URGENT, Row
 
 ROOT = Path(__file__).parents[3]
 TANK = ("start: 2026-01-05\ntimezone: Europe/London\ntank: {length: 90 cm, width: 45 cm, height: 45 cm}\nrock: {kind: dry, mass: 12 kg}\n"
@@ -156,3 +157,57 @@ def test_the_readmes_lines_run(tank: Path, tmp_path: Path, monkeypatch: pytest.M
     shown = capsys.readouterr().out
     assert "Row(" in shown
     assert "reading,ammonia,0.25,mg/L as N" in (tmp_path / "my-tank" / "journal.csv").read_text()
+
+
+# --- what a page or a virtual keeper does
+
+
+def written(rows: tuple[Row, ...]) -> list[tuple[str, str, str]]:
+    return [(r.kind, r.what, r.value) for r in rows]
+
+
+def test_readings_tick_the_test_that_they_answer(tank: Path) -> None:
+    story, on = shipped("scenarios") / "dry-rock-us", date(2026, 1, 16)
+    for name in ("tank.yaml", "journal.csv"):
+        (tank / name).write_bytes((story / name).read_bytes())
+    done = log(read_folder(tank, on), ["tds=0", "chlorine=0"])
+    assert done.problems == ()
+    assert [(r.kind, r.what, r.where) for r in done.rows] == [("reading", "tds", "source"), ("reading", "chlorine", "source"), ("done", "water/test-ro", "source")]
+    assert make_plan(read_folder(tank, on)).task("water/test-ro").state == "done"  # type: ignore[union-attr]
+
+
+def test_a_tick_writes_the_fact_that_its_task_stands_for(tank: Path) -> None:
+    done = tick(read_folder(tank, DAY), ["care/weekly-change"], amount="12 L")
+    assert (written(done.rows), done.problems) == ([("done", "care/weekly-change#1", ""), ("changed_water", "water", "12")], ())
+
+
+def test_a_second_tick_of_one_day_is_written_only_by_who_is_sure(tank: Path) -> None:
+    tick(read_folder(tank, DAY), ["site/place"])
+    again = tick(read_folder(tank, DAY), ["site/place"])
+    assert (again.rows, [p.code for p in again.problems]) == ((), ["is-it-meant"])
+    assert written(tick(read_folder(tank, DAY), ["site/place"], sure=True).rows) == [("done", "site/place", "")]
+
+
+def test_what_protects_is_not_skipped_but_put_off(tank: Path) -> None:
+    folder = read_folder(tank, DAY)
+    key = next(key for key, rule in sorted(folder.rules.tasks.items()) if rule.protects and make_plan(folder).task(key))
+    assert [p.code for p in skip(folder, [key]).problems] == ["protects"]
+    task = make_plan(folder).task(key)
+    assert task is not None
+    later = date(2026, 3, 1) if task.date is None else task.date + timedelta(days=5)
+    assert written(postpone(folder, [key], later).rows) == [("postponed", key, later.isoformat())]
+
+
+def test_a_task_may_be_left_out_and_stays_so(tank: Path) -> None:
+    folder = read_folder(tank, DAY)
+    key = next(t.key for t in make_plan(folder).tasks if not folder.rules.tasks[t.key].protects and t.id == t.key and t.state in URGENT)
+    assert written(skip(folder, [key], "not mine").rows) == [("skipped", key, "")]
+    task = make_plan(read_folder(tank, DAY)).task(key)
+    assert task is not None
+    assert task.state == "skipped"
+
+
+@pytest.mark.parametrize(("tasks", "code"), [(["water"], "a-gate"), (["site/plaice"], "unknown-task"), (["care/water-change#0"], "not-a-number")])
+def test_what_is_no_task_is_not_ticked(tank: Path, tasks: list[str], code: str) -> None:
+    assert [p.code for p in tick(read_folder(tank, DAY), tasks).problems] == [code]
+    assert not (tank / "journal.csv").exists()
