@@ -15,11 +15,11 @@ def warn_of_arrival(pen: Pen, catalogue: Catalogue, name: str, count: int) -> No
     """Animals that come into the display: shut gates and holds, the time since the last ones, and whether they can be kept."""
     loaded = pen.loaded
     animal = catalogue.get(name) or catalogue.find(name).animal
-    sort = SORTS[sort_of(animal)] if animal is not None else "fish"
-    gate = pen.before.phase("animals")
+    sort = pen.before.phase_as(f"stocks_{SORTS[sort_of(animal)] if animal is not None else 'fish'}")
+    gate = pen.before.phase_as("opens_to_animals")
     if gate is not None and gate.opened is None:
         pen.warnings.append("The gate to animals is not open: the water is not proven for them. What happened is written; `newtank today` says what to do now.")
-    held = [h.because for h in pen.before.holds if h.gate in ("animals", sort)]
+    held = [h.because for h in pen.before.holds if h.gate in {p.id for p in (gate, sort) if p is not None}]
     if held:
         pen.warnings.append(f"New animals are on hold: {held[0]} What happened is written; `newtank today` says what to do now.")
     facts = gather(loaded.tank, loaded.journal, loaded.on)

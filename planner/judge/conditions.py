@@ -333,7 +333,7 @@ def judge_age(node: AgeNode, scene: Scene) -> Trace:
     text = f"at least {evidence.tell_hours(limit)} since {_subject(node.of, scene.rules)}"
     row: Row | None = None
     if node.of == FIRST_AMMONIA:
-        row = evidence.first_ammonia(scene.facts)
+        row = evidence.first_ammonia(scene.facts, scene.rules)
         instant = (row.day, row.latest) if row is not None else None
     elif "/" in node.of or ":" in node.of:
         instant = last_instant(node.of, scene)
@@ -402,7 +402,7 @@ def subjects(condition: Condition, rules: Rulebook) -> frozenset[tuple[str, str]
         getattr(condition.event, "ended_by", None), getattr(condition.fact, "since", None), getattr(condition.age, "of", None),
     ):
         if spec == FIRST_AMMONIA:
-            found |= {("dosed", "ammonia"), ("reading", "ammonia"), ("event", "fed"), ("done", "scape/rock-in"), ("done", "scape/rock")}
+            found |= {("dosed", "ammonia"), ("reading", "ammonia"), ("event", "fed"), *(("done", key) for key in rules.tasks_as("rock_in"))}
         elif spec and ":" in spec:
             found.add((spec.split(":")[0], spec.split(":")[1]))
         elif spec and "/" in spec:

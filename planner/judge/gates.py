@@ -128,7 +128,7 @@ def _word_date(phase: str, facts: Facts, rules: Rulebook, here: set[str]) -> dat
     """The date on which the keeper says the phase was finished: its own, or that of a later phase that waits for it.
     The gate to animals is never passed on word alone."""
     already = facts.tank.already
-    if not already or phase == "animals":
+    if not already or phase == rules.phase_as("opens_to_animals"):
         return None
     if phase in already:
         return already[phase] if already[phase] <= facts.on else None
@@ -358,9 +358,10 @@ def _holds(phases: tuple[PhaseRule, ...], gates: Mapping[str, GateVerdict], aler
         for gate in alert.holds:
             if gate in gates:
                 yield Hold(gate, newest_day(trace) or scene.facts.on, alert.say, tuple(f"{alert.alert}/{t.id}" for t in alert.tasks), trace)
-    if animals_in(scene.facts, "display") and "animals" in gates and gates["animals"].opened is None:
+    last = scene.rules.phase_as("opens_to_animals")
+    if last in gates and gates[last].opened is None and animals_in(scene.facts, "display"):
         trace = Trace("an animal is in, and the gate to animals is shut", Answer.YES, (), ())
-        yield Hold("animals", scene.facts.on, "An animal is in the tank before tests have opened it for animals: add nothing more, and test now.", (), trace)
+        yield Hold(last, scene.facts.on, "An animal is in the tank before tests have opened it for animals: add nothing more, and test now.", (), trace)
 
 
 def only_untested(hold: Hold) -> bool:

@@ -137,11 +137,11 @@ def measure(setup: Setup, shop: Shop | None = None) -> Outcome:
         return plan, tuple(dict.fromkeys(out))
 
     plan, left_out = planned(None)
-    first = first_animal(plan).likely or gate_window(plan, "animals").likely
+    first = first_animal(plan).likely or gate_window(plan, "opens_to_animals").likely
     if first is not None and first > setup.on + timedelta(days=AHEAD_DAYS):  # chores are listed only so far ahead unless asked
         plan, left_out = planned(first)
     milestones = {
-        "cycle_done": gate_window(plan, "cycle"), "open_for_animals": gate_window(plan, "animals"), "first_animal": first_animal(plan),
+        "cycle_done": gate_window(plan, "proves_filter"), "open_for_animals": gate_window(plan, "opens_to_animals"), "first_animal": first_animal(plan),
         "first_fish": first_fish(plan), "wish_list_done": wish_list_done(plan),
     }
     return Outcome(plan, milestones, effort_of(plan, setup.tank, setup.journal, setup.rules),

@@ -40,11 +40,12 @@ def tell_outlook(expectation: Expectation, facts: Facts, rules: Rulebook, verdic
     """Sentences in the order in which a keeper asks. Empty of promises: a forecast never opens a gate. `begin`, `proven`:
     when the cycle is expected to begin, and its gate to open. `stalled`: what the rules say of a standstill."""
     model = expectation.model
-    if "cycle" in verdicts.opened:
-        return (_told_when_open(expectation, facts, verdicts),)
+    proof = rules.phase_as("proves_filter")
+    if proof in verdicts.opened:
+        return (_told_when_open(expectation, facts, verdicts, proof),)
     if model is None:
         return (f"{expectation.basis[:1].upper()}{expectation.basis[1:]}.",)
-    gate = verdicts.gates.get("cycle")
+    gate = verdicts.gates.get(proof)
     told = [] if gate is None or gate.lapsed is None else ["The filter had been proven, but the proof has lapsed since: it was without food for more than a week. It has to be fed and proven again."]
     told += [_where(expectation, facts, rules, verdicts), _expected(expectation, facts, begin, proven), *stalled, _what_would_change(expectation, facts, rules)]
     told += _scale(expectation, facts, begin)
@@ -58,9 +59,9 @@ def tell_outlook(expectation: Expectation, facts: Facts, rules: Rulebook, verdic
     return tuple(told)
 
 
-def _told_when_open(expectation: Expectation, facts: Facts, verdicts: Verdicts) -> str:
-    word = verdicts.gates["cycle"].on_word
-    head = f"The cycle gate {'counts as passed on your word since' if word else 'opened on'} {_day(verdicts.opened['cycle'][0], facts.on)}"
+def _told_when_open(expectation: Expectation, facts: Facts, verdicts: Verdicts, proof: str) -> str:
+    word = verdicts.gates[proof].on_word
+    head = f"The cycle gate {'counts as passed on your word since' if word else 'opened on'} {_day(verdicts.opened[proof][0], facts.on)}"
     read = [f"{name} was first read clear on {_day(day, facts.on)}" for name in ("ammonia", "nitrite") if (day := expectation.happened.get(f"{name}_clear")) is not None]
     return f"{head}{'; ' if read else ''}{' and '.join(read)}. No date of the cycle is left to forecast."
 
@@ -221,7 +222,8 @@ def _dkh(row: Row, facts: Facts) -> float:
 def tell_capacity(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Verdicts, stock: StockPlan | None) -> tuple[str, ...]:
     """What a proven filter handles per day against what the first animals give, and how long that lasts unfed. Empty
     while the cycle gate is shut, and once an animal is in (the model has ended then)."""
-    opened, model = verdicts.opened.get("cycle"), expectation.model
+    proof = rules.phase_as("proves_filter")
+    opened, model = verdicts.opened.get(proof), expectation.model
     if opened is None or model is None or not expectation.readings_used:
         return ()
     able, week = model.capacity_mg_n_l_d, model.capacity_unfed_week_mg_n_l_d
@@ -236,7 +238,7 @@ def tell_capacity(expectation: Expectation, facts: Facts, rules: Rulebook, verdi
     left = share ** (days / 7)
     # Where the model takes the proof itself for a mistake, the proof is believed, and only its fading is reckoned.
     odd = {r.line for r in expectation.unexplained}
-    doubted = any(r.line in odd for r in verdicts.gates["cycle"].by)
+    doubted = any(r.line in odd for r in verdicts.gates[proof].by)
     least = min(proven, proven * left if doubted else able.p10)
     if not doubted and able.p10 >= 2 * proven:
         now = "by the readings the filter handles more than twice that now"

@@ -23,7 +23,7 @@ from planner.judge.standstill import Advice, advise
 from planner.plan.cycle_told import tell_capacity, tell_outlook
 from planner.plan.occurrences import SCENARIOS, Due, Dues, schedule
 from planner.rulebook.heard import note_command
-from planner.rulebook.shapes import Rulebook, descendants
+from planner.rulebook.shapes import Rulebook, descendants, proof_to_animals
 from planner.terms.readings import format_amount
 from planner.terms.records import (
     Answer,
@@ -49,8 +49,6 @@ if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish li
 
 NO_DATES = Window(None, None, None)
 BRACES = re.compile(r"\{([a-z0-9_]+)\}")
-HELD_THEMSELVES = frozenset({"crew", "fish", "corals", "quarantine"})
-"""A hold on one of these stops its own animals, not only what comes after it."""
 ADDS_RISK = frozenset({"step", "animals", "shopping"})
 SHOWN = ("net_volume", "gross_volume", "total_weight", "floor_load", "target_salinity", "target_sg", "water_first_fill",
          "salt_first_fill", "ammonia_dose", "heater_each", "evaporation_day", "top_up_reservoir", "water_two_months", "salt_two_months")
@@ -86,18 +84,19 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     exempt = {key for hold in verdicts.holds for key in hold.instead}
     tasks = sorted((_task(due, facts, held, exempt, words, rules) for due in dues.tasks), key=_task_order(rules))
     held = {p: h for p, h in held.items() if not only_untested(h) or any(t.phase == p and t.state == State.ON_HOLD for t in tasks)}
+    proof, last = rules.phase_as("proves_filter"), rules.phase_as("opens_to_animals")
     found = {p.phase: _advice(p.phase, facts, verdicts, dues, expectation, rules) for p in verdicts.phases}
     advice = {p: tuple(map(words.fill, a.texts)) if a is not None else () for p, a in found.items()}
-    cycle = found.get("cycle")
-    stalled = advice["cycle"] if cycle is not None and cycle.sign is not None else ()
+    cycle = found.get(proof)
+    stalled = advice[proof] if cycle is not None and cycle.sign is not None else ()
     capacity = tell_capacity(expectation, facts, rules, verdicts, dues.stock)
     if capacity:
-        waits = next((p for p in ("big-change", "animals") if p in verdicts.gates and verdicts.gates[p].opened is None), "animals")
+        waits = next((p for p in proof_to_animals(rules) if p in verdicts.gates and verdicts.gates[p].opened is None), last)
         advice[waits] = (*capacity, *advice.get(waits, ()))
-    sentences = (*tell_outlook(expectation, facts, rules, verdicts, _begin(dues, facts), dues.gates.get("cycle", NO_DATES), stalled), *capacity)
+    sentences = (*tell_outlook(expectation, facts, rules, verdicts, _begin(dues, facts, proof), dues.gates.get(proof, NO_DATES), stalled), *capacity)
     phases = tuple(_phase(p.phase, facts, verdicts, dues, held, words, rules, advice[p.phase]) for p in sorted(verdicts.phases, key=lambda p: (p.order, p.phase)))
     waiting = tuple(
-        Waiting(p.id, p.title, p.needs, p.window) for p in phases if p.opened is None and p.started is not None and p.id != "care")
+        Waiting(p.id, p.title, p.needs, p.window) for p in phases if p.opened is None and p.started is not None and p.role != "without_end")
     holds = tuple(sorted((Hold(h.gate, h.since, words.fill(h.because), h.instead, h.trace) for h in verdicts.holds), key=lambda h: (h.since, h.gate, h.because)))
     made = tuple(q for name in SHOWN if (q := words.quantity(name)) is not None)
     traces: dict[str, Trace] = {f"gate/{p}": g.trace for p, g in verdicts.gates.items()}
@@ -106,7 +105,7 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     tank = facts.tank
     return Plan(
         facts.on, tank.id, tank.name, tank.timezone or "UTC", tank.units, str(tank.keeper.reminder_time)[:5], made, phases, tuple(tasks), holds,
-        waiting, (*_notices(facts, verdicts, words), *(dues.stock.notices if dues.stock else ())), _forecast(expectation, dues, facts, sentences, capacity), traces, problems)
+        waiting, (*_notices(facts, verdicts, words, rules.phase_as("settles_place")), *(dues.stock.notices if dues.stock else ())), _forecast(expectation, dues, facts, sentences, capacity, proof), traces, problems)
 
 
 class _Words:
@@ -175,11 +174,16 @@ def _held_phases(verdicts: Verdicts) -> dict[str, Hold]:
     held: dict[str, Hold] = {}
     for hold in verdicts.holds:
         behind = descendants(hold.gate, verdicts.phases)
-        for phase in behind | ({hold.gate} if hold.gate in HELD_THEMSELVES else set()):
+        for phase in behind | ({hold.gate} if _brings_animals(hold.gate, verdicts) else set()):
             # A failed check stops more than a doubt does, whichever is told first.
             if phase not in held or _stopped_by(held[phase]) < _stopped_by(hold):
                 held[phase] = hold
     return held
+
+
+def _brings_animals(phase: str, verdicts: Verdicts) -> bool:
+    """A hold on such a phase stops its own animals, not only what comes after it."""
+    return any(t.role == "animals" for p in verdicts.phases if p.phase == phase for t in p.tasks)
 
 
 def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words: _Words, rules: Rulebook) -> Task:
@@ -281,15 +285,15 @@ def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str
     started = _started(id, facts, verdicts, dues)
     if gate.opened is not None:
         state = "done"
-    elif id in held and ("step" in _stopped_by(held[id]) or id in HELD_THEMSELVES):
+    elif id in held and ("step" in _stopped_by(held[id]) or _brings_animals(id, verdicts)):
         state = "on_hold"
     else:
         state = "open" if started is not None else "ahead"
     return Phase(id, rule.title, state, started or (dues.starts[id].likely if gate.opened else None), gate.opened[0] if gate.opened else None, dues.gates[id],
-                 dues.reasons.get(id, ""), tuple(replace(n, text=words.fill(n.text)) for n in gate.needs), words.fill(rule.intro), advice, gate.on_word)
+                 dues.reasons.get(id, ""), tuple(replace(n, text=words.fill(n.text)) for n in gate.needs), words.fill(rule.intro), advice, gate.on_word, rule.role or "")
 
 
-def _notices(facts: Facts, verdicts: Verdicts, words: _Words) -> list[str]:
+def _notices(facts: Facts, verdicts: Verdicts, words: _Words, place: str) -> list[str]:
     notices = []
     if facts.tank.timezone is None:
         notices.append("The tank file names no time zone: days are counted in UTC.")
@@ -307,7 +311,7 @@ def _notices(facts: Facts, verdicts: Verdicts, words: _Words) -> list[str]:
     if need is not None and owned and sum(owned) < need.value:
         notices.append(f"The heaters described give {sum(owned):.0f} W; in a room at {words.figure('cold_room')} this tank loses about {need.value:.0f} W. Add one if yours ever gets so cold.")
     load = words.quantity("floor_load")
-    if load is not None and verdicts.gates["site"].opened is None:
+    if load is not None and place in verdicts.gates and verdicts.gates[place].opened is None:
         notices.append(load.formula.partition("; ")[2])
     return notices
 
@@ -328,20 +332,20 @@ def _absences(facts: Facts) -> list[str]:
     return told
 
 
-def _begin(dues: Dues, facts: Facts) -> date | None:
+def _begin(dues: Dues, facts: Facts, proof: str) -> date | None:
     """The likely day of the first ammonia while none has been given: never a day that is over."""
-    likely = dues.starts["cycle"].likely if "cycle" in dues.starts else None
+    likely = dues.starts[proof].likely if proof in dues.starts else None
     return None if likely is None else max(likely, facts.on)
 
 
-def _forecast(expectation: Expectation, dues: Dues, facts: Facts, sentences: tuple[str, ...], capacity: tuple[str, ...]) -> Forecast:
-    origin = expectation.origin or _begin(dues, facts)
+def _forecast(expectation: Expectation, dues: Dues, facts: Facts, sentences: tuple[str, ...], capacity: tuple[str, ...], proof: str) -> Forecast:
+    origin = expectation.origin or _begin(dues, facts, proof)
     events = {}
     for name, offsets in expectation.offsets.items():
         happened = expectation.happened.get(name)
         window = Window(*(happened or (max(origin + timedelta(days=d), facts.on) if origin is not None and d is not None else None) for d in offsets))
         # The proof is the gate's own protocol: its date is the gate's.
-        events[name] = Event(dues.gates["cycle"] if name == "cycle_done" and "cycle" in dues.gates else window, happened)
+        events[name] = Event(dues.gates[proof] if name == "cycle_done" and proof in dues.gates else window, happened)
     untested = expectation.origin is None and origin is not None and expectation.model is not None
     curve = curve_from(expectation.model, origin) if untested else expectation.curve  # type: ignore[arg-type]
     return Forecast(events, curve, expectation.readings_used, expectation.members, expectation.basis, sentences, expectation.slips, capacity)

@@ -75,7 +75,7 @@ class Occurrences(Datebook):
         until = rule.until or owner
         # A remedy is wanted whenever its condition turns up; the rest of what repeats ends with its gate.
         ends = rule.until is not None or (rule.role != "remedy" and (rule.every is not None or rule.when is not None))
-        if ends and owner != "care" and until in self.phases and self.verdicts.gates[until].opened is not None:
+        if ends and owner != self.rules.phase_as("without_end") and until in self.phases and self.verdicts.gates[until].opened is not None:
             return
         if self.left_behind(rule, owner) or (rule.unless is not None and self.judged(rule.unless).answer == Answer.YES):
             return
@@ -98,7 +98,7 @@ class Occurrences(Datebook):
         yield Due(rule, owner, n, numbered, dues["likely"], ordered(days), bool(depends), None, trace, depends)
         if rule.every is None or trace is not None:
             return
-        end = min(self.until, self.gate_day(until, "likely") or self.until) if owner != "care" and until in self.phases else self.until
+        end = min(self.until, self.gate_day(until, "likely") or self.until) if owner != self.rules.phase_as("without_end") and until in self.phases else self.until
         while True:
             n += 1
             if n in used:
@@ -116,7 +116,7 @@ class Occurrences(Datebook):
         if elsewhere or rule.every is not None or rule.role not in ("step", "test", "shopping") or self.verdicts.gates[owner].opened is None:
             return False
         if rule.role == "shopping":
-            return "start-up" in self.verdicts.opened
+            return self.rules.phase_as("runs_tank") in self.verdicts.opened
         return any(p in self.verdicts.opened for p in self.behind(owner))
 
     def answered(self, rule: TaskRule, owner: str) -> bool:

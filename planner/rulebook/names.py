@@ -95,6 +95,8 @@ def task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Use
         yield Use("quantity", name, at, FIGURES)
     for name in task.cautions:
         yield Use("caution", name, at)
+    if task.each_batch:
+        yield Use("quantity", task.each_batch, at, FIGURES)
     for name in task.cites:
         yield Use("number", name, at)
     for text in (task.title, *task.steps, *task.watch, *task.because, *(t for v in task.variants for t in (v.title or "", *v.steps, *v.watch))):

@@ -16,6 +16,11 @@ from planner.terms.problems import Place
 
 Grade = Literal["measured", "standard", "review", "practice"]
 Role = Literal["step", "test", "remedy", "care", "shopping", "animals"]
+PhaseRole = Literal["settles_place", "makes_water", "fills_tank", "runs_tank", "proves_filter", "opens_to_animals", "stocks_crew", "stocks_fish", "stocks_corals",
+                    "quarantine", "without_end"]
+KnownTask = Literal["leak_fill", "soak", "curing_fill", "curing_change", "collect_distilled", "rock_in", "top_up", "big_change", "weekly_change", "quarantine_fill",
+                    "first_half", "second_half"]
+ShoppingPart = Literal["ro", "top_up", "water", "mixed_water", "rock", "rock_bin", "bacteria", "tests", "equipment", "quarantine", "safety"]
 
 
 class Number(Written):
@@ -129,7 +134,14 @@ class TaskRule(Written):
     leaves it out while there are such stages. With an anchor on a task per stage it follows each of that task's
     occurrences; with `on_entry` on the day on which that stage's fish enter the quarantine tank. `also_done_by`
     (`phase/task#n`): a tick of that one counts as a tick of this. `guards`: a stage with such animals also waits for what
-    the named task waits for, or for the condition."""
+    the named task waits for, or for the condition.
+
+    `known_as`: what the engine counts this task as, under whatever id it stands; several tasks may share a name.
+    `leak_fill`, `soak`, `curing_fill`, `curing_change`, `big_change`, `weekly_change`, `quarantine_fill`, `top_up`: water that
+    is poured or changed, for the litres and the salt of the effort. `collect_distilled`: the pure water is bought.
+    `rock_in`: live rock that cures in the tank begins the cycle with it. `first_half`, `second_half`: the crew that no list names.
+    `each_batch`: a figure; the minutes are meant for each of so many batches. `uses`: goods (`goods`) that have to be at
+    home for it. `buys`: the part of the shopping list that a shopping task writes (`shoppingsteps`)."""
 
     id: str = Field(pattern=r"^[a-z][a-z0-9-]*$")
     title: str
@@ -167,6 +179,10 @@ class TaskRule(Written):
     unless_stages: StageSort | None = None
     also_done_by: str | None = None
     guards: tuple[StageGuard, ...] = ()
+    known_as: KnownTask | None = None
+    each_batch: str | None = None
+    uses: tuple[str, ...] = ()
+    buys: ShoppingPart | None = None
 
     @model_validator(mode="after")
     def _stage_by_number(self) -> Self:
@@ -231,7 +247,10 @@ class Stuck(Written):
 
 
 class GateRule(Written):
+    """What ends a phase. `keeps_out`: what stays out of the tank until it is passed, as the handout says it."""
+
     title: str
+    keeps_out: str = ""
     opens_when: Condition
     lapses_when: Condition | None = None
     holds: tuple[HoldRule, ...] = ()
@@ -243,9 +262,19 @@ class GateRule(Written):
 
 class PhaseRule(Written):
     """One phase file. `after`: gates that must be open before it begins. `beside`: phases that must have begun (their
-    start plus `beside_wait` days). `only_when`: variants that lack this phase."""
+    start plus `beside_wait` days). `only_when`: variants that lack this phase.
+
+    `role`: what the engine asks this phase for; no code knows a phase by its id. Every role belongs to exactly one phase,
+    and a phase has one role or none:
+    `settles_place`: until its gate opens the floor's load is told. `makes_water`: until then the first fill is to be made.
+    `fills_tank`: its gate is the first salt water. `runs_tank`: once it is open, buying that was never ticked is forgotten.
+    `proves_filter`: the cycle; its start, its gate and its proofs are forecast. `opens_to_animals`: no word of the keeper
+    passes it, no animal comes before it, and one that does raises a hold. `stocks_crew`, `stocks_fish`, `stocks_corals`:
+    that sort of the wish list comes in. `quarantine`: its gate is the tank apart, ready. `without_end`: its gate ends
+    nothing, its chores go on."""
 
     phase: str
+    role: PhaseRole | None = None
     title: str
     order: int
     intro: str
@@ -308,6 +337,23 @@ class Rulebook:
     tasks: dict[str, TaskRule] = field(default_factory=dict)
     house: tuple[HouseRule, ...] = ()
     marks: dict[str, Place] = field(default_factory=dict)
+    bearers: dict[str, tuple[str, ...]] = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        found: dict[str, tuple[str, ...]] = {}
+        named = [*((p.role, p.phase) for p in self.phases), *((t.known_as, key) for key, t in self.tasks.items())]
+        for role, id in named:
+            if role is not None:
+                found[role] = (*found.get(role, ()), id)
+        object.__setattr__(self, "bearers", found)
+
+    def phase_as(self, role: PhaseRole) -> str:
+        """The id of the phase with this role; "", the id of none, in a book that lacks it (`check_rules` reports that)."""
+        return self.bearers.get(role, ("",))[0]
+
+    def tasks_as(self, name: KnownTask) -> tuple[str, ...]:
+        """The keys of the tasks that are known by this name."""
+        return self.bearers.get(name, ())
 
     def number(self, name: str) -> float:
         return self.numbers[name].value
@@ -338,9 +384,17 @@ def descendants(gate: str, phases: tuple[PhaseRule, ...]) -> frozenset[str]:
     return frozenset(found)
 
 
+def proof_to_animals(book: Rulebook) -> tuple[str, ...]:
+    """The phases behind the proof of the filter, up to the one that opens the tank for animals, in order."""
+    last = book.phase_as("opens_to_animals")
+    behind = descendants(book.phase_as("proves_filter"), book.phases)
+    return tuple(p.phase for p in book.phases if p.phase in behind and (p.phase == last or last in descendants(p.phase, book.phases)))
+
+
 HOURS_IN = {"h": 1.0, "d": 24.0, "min": 1 / 60, "wk": 168.0, "months": 730.5}
 
 __all__ = [
-    "HOURS_IN", "AlertFile", "AlertRule", "Anchor", "Caution", "Expect", "GateRule", "Grade", "HoldRule", "HouseRule", "Number", "NumbersFile", "PhaseRule",
-    "Role", "Rulebook", "Source", "StageGuard", "Stuck", "TaskRule", "TextVariant", "Writes", "descendants",
+    "HOURS_IN", "AlertFile", "AlertRule", "Anchor", "Caution", "Expect", "GateRule", "Grade", "HoldRule", "HouseRule", "KnownTask", "Number", "NumbersFile",
+    "PhaseRole", "PhaseRule", "Role", "Rulebook", "ShoppingPart", "Source", "StageGuard", "Stuck", "TaskRule", "TextVariant", "Writes", "descendants",
+    "proof_to_animals",
 ]

@@ -206,6 +206,7 @@ class Phase:
     intro: str = ""
     advice: tuple[str, ...] = ()
     on_word: bool = False
+    role: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,6 +302,10 @@ class Plan:
 
     def phase(self, id: str) -> Phase | None:
         return next((p for p in self.phases if p.id == id), None)
+
+    def phase_as(self, role: str) -> Phase | None:
+        """The phase with a role of the rules (`PhaseRule`); None where this tank has none."""
+        return next((p for p in self.phases if p.role == role), None)
 
 
 __all__ = [

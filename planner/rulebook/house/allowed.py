@@ -134,7 +134,8 @@ def new_task(key: str, rule: TaskRule, book: Rulebook, watched: frozenset[tuple[
     if rule.per_stage is not None:
         leader = book.tasks.get(rule.anchor.task) if rule.anchor and rule.anchor.task else None
         if leader is None or leader.per_stage != rule.per_stage:
-            return Refusal("house-fixed", f"{key} comes with each stage, but hangs on no stage of ours", f"write `anchor: {{task: {'crew' if rule.per_stage == 'crew' else rule.per_stage}/stage}}`", at=("per_stage",))
+            stage = next((k for k, t in book.tasks.items() if t.per_stage == rule.per_stage and not (t.anchor and t.anchor.task)), "the stage")
+            return Refusal("house-fixed", f"{key} comes with each stage, but hangs on no stage of ours", f"write `anchor: {{task: {stage}}}`", at=("per_stage",))
     if rule.counts is not None and ":" not in rule.counts:
         return Refusal("not-usable", f"`counts: {rule.counts}` names no kind of row", "write it as `kind:what`, such as `event:fed`", at=("counts",))
     for field, name in (("wait", rule.wait), ("not_before_wait", rule.not_before_wait)):

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from planner.plan.make import shown_amount
-from planner.plan.milestones import first_fish
+from planner.plan.milestones import first_fish, fish_came
 from planner.rulebook.shapes import Rulebook
 from planner.show.calendar.text import TASK_ID
 from planner.show.json.fields import Json
@@ -41,10 +41,10 @@ def days_data(plan: Plan, rules: Rulebook) -> Json:
             finished.append({"title": phase.title, "when": f"finished {bare_day(phase.opened, plan.on)}" + (", on your word" if phase.on_word else ""),
                              "done": _closed(tasks, plan.on)})
         elif tasks or phase.needs:
-            when = "" if phase.id == "care" else f"finished {bare_day(phase.opened, plan.on)}" if phase.opened else window_words(phase.window, plan.on, phase.reason)
+            when = "" if phase.role == "without_end" else f"finished {bare_day(phase.opened, plan.on)}" if phase.opened else window_words(phase.window, plan.on, phase.reason)
             section = _section(phase.title, when, tasks, plan, rules, told)
             sections.append(section | {"intro": "" if phase.opened else phase.intro, "advice": list(phase.advice), "needs": _needs(phase)})
-    which = "next" if any(t.phase == "fish" and t.role == "animals" and t.state == State.DONE for t in plan.tasks) else "first"
+    which = "next" if fish_came(plan) else "first"
     title = f"Day by day to the {which} fish" if first_fish(plan).likely else "Day by day"
     return {"title": title, "after": f"After the {which} fish, week by week", "finished": finished, "sections": [s for s in sections if s["cards"] or s["done"] or s.get("needs")], "weeks": _weeks(plan, before, rules, told)}
 
@@ -105,7 +105,7 @@ def need_text(text: str) -> str:
 
 
 def _needs(phase: Phase) -> list[str]:
-    return [] if phase.opened is not None or phase.id == "care" else [need_text(n.text) for n in phase.needs if n.met is not Answer.YES]
+    return [] if phase.opened is not None or phase.role == "without_end" else [need_text(n.text) for n in phase.needs if n.met is not Answer.YES]
 
 
 def _closed(tasks: Iterable[Task], on: date) -> list[str]:

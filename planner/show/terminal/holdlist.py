@@ -81,7 +81,7 @@ def _held_words(sheet: Sheet, holds: Sequence[Hold]) -> None:
     rest: list[str] = []
     for hold in holds:
         phase = plan.phase(hold.gate)
-        going = phase is None or phase.id == "care" or (phase.opened is None and phase.started is not None)
+        going = phase is None or phase.role == "without_end" or (phase.opened is None and phase.started is not None)
         (now if going else rest).append(phase.title if phase is not None else hold.gate)
     if now and rest:
         now.append(f"{len(rest)} phase{'s' if len(rest) != 1 else ''} that {'are' if len(rest) != 1 else 'is'} finished or not begun")

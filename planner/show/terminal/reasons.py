@@ -12,7 +12,7 @@ from typing import Any
 from planner.plan.cycle_told import METHOD
 from planner.plan.make import UNIT_WORDS, shown_amount
 from planner.rulebook.names import condition_names, task_names
-from planner.rulebook.shapes import Anchor, HouseRule, PhaseRule, Rulebook, TaskRule
+from planner.rulebook.shapes import Anchor, HouseRule, PhaseRule, Rulebook, TaskRule, proof_to_animals
 from planner.show.json.fields import forecast_document, iso, need_document, quantity_document, trace_document, window_document
 from planner.show.words.glossary import Glossary
 from planner.show.words.housewords import house_about, house_document, house_words
@@ -21,8 +21,6 @@ from planner.show.words.words import Line, Page, Span, day_words, plain_name, sh
 from planner.terms.problems import Place
 from planner.terms.records import Answer, Plan, Quantity, Task, Trace, Window
 
-TOLD_CAPACITY = ("big-change", "animals")
-"""Gates behind the proof of the filter: what it can handle counts until animals are in."""
 ANSWERS = {Answer.YES: "yes", Answer.NO: "no", Answer.UNKNOWN: "unknown"}
 
 
@@ -65,7 +63,7 @@ def why_gate(plan: Plan, rules: Rulebook, phase_id: str) -> Reason:
     conditions = [c for c in (rule.gate.opens_when, rule.gate.lapses_when, *(h.when for h in rule.gate.holds)) if c is not None]
     e = rule.gate.expect
     used = [u.name for c in conditions for u in condition_names(c, phase_id) if u.kind == "number"] + [n for n in (e.quick, e.likely, e.slow) if n]
-    told = plan.forecast.capacity if phase_id in TOLD_CAPACITY else ()
+    told = plan.forecast.capacity if phase_id in proof_to_animals(rules) else ()
     because = (phase.intro, *(h.because for h in plan.holds if h.gate == phase_id), *phase.advice, *(t for t in told if t not in phase.advice and e.milestone is None))
     return Reason(
         f"gate/{phase_id}", rule.gate.title, f"open since {phase.opened.isoformat()}" if phase.opened else "shut", rules.places.get(phase_id), _gate_waits(rule, rules),
