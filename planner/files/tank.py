@@ -149,10 +149,6 @@ class Equipment(Part):
     quarantine_tank: f.YesNoLitres | None = None
 
     @property
-    def top_up_l(self) -> float | None:
-        return None if isinstance(self.top_up, bool) else self.top_up
-
-    @property
     def quarantine_l(self) -> float | None:
         return None if isinstance(self.quarantine_tank, bool) else self.quarantine_tank
 
@@ -181,6 +177,11 @@ class Keeper(Part):
     reminder_time: f.Clock = "18:00"
     away: tuple[Away, ...] = ()
     shopping_days: f.Weekdays = ()
+
+    @property
+    def shopping_weekdays(self) -> frozenset[int]:
+        """The days on which a shop can be reached, Monday as 0; empty for any."""
+        return frozenset(map(f.WEEKDAYS.index, self.shopping_days))
 
 
 class Wish(Part):

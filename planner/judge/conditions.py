@@ -17,14 +17,13 @@ from planner.judge.evidence import LeveledReading
 from planner.judge.facts import Facts, Instant, animals_in, change_fraction
 from planner.rulebook.nodes import AgeNode, AnimalNode, ChallengeNode, Condition, DoneNode, EventNode, FactNode, KitNode, ReadingNode, TankNode
 from planner.rulebook.shapes import Rulebook
-from planner.terms.readings import NITROGEN, READINGS, format_amount, nitrogen_factor, unit_factor
+from planner.terms.readings import IONS, NITROGEN, READINGS, format_amount, nitrogen_factor, unit_factor
 from planner.terms.records import Answer, Row, Trace
 
 YES, NO, UNKNOWN = Answer.YES, Answer.NO, Answer.UNKNOWN
 FIRST_AMMONIA = "first:ammonia"
 CONTEXT = "context"
 """Marks what the keeper cannot do anything about: what kind of tank it is, and whether animals are in."""
-IONS = {"ammonia": "NH4", "nitrite": "NO2", "nitrate": "NO3"}
 
 
 @dataclass(frozen=True, slots=True)

@@ -161,6 +161,11 @@ def animals_in(facts: Facts, where: str) -> dict[str, int]:
     return {what: n for (water, what), n in sorted(here.items()) if water == where and n > 0}
 
 
+def last_reading(name: str, facts: Facts, where: str = "display") -> Row | None:
+    """The newest row with a value of this reading in one water, however old."""
+    return next((r for r in reversed(facts.rows("reading", name)) if r.where == where and r.low is not None), None)
+
+
 def first_animal(facts: Facts) -> Row | None:
     """The row that brought the first animal into the display."""
     found = [r for kind in ("added", "moved") for r in facts.rows(kind) if r.where == "display"]

@@ -11,11 +11,12 @@ from planner.judge.conditions import Scene, judge_reading
 from planner.judge.cycle_expected import Expectation
 from planner.judge.cycle_inputs import policy_of, start_of
 from planner.judge.evidence import clear_answer, reading_groups, tell
-from planner.judge.facts import Facts
+from planner.judge.facts import Facts, last_reading
 from planner.judge.gates import Verdicts
 from planner.rulebook.nodes import ReadingNode
 from planner.rulebook.shapes import Rulebook
 from planner.science.dosing import bicarbonate_g
+from planner.terms.amounts import listed
 from planner.terms.readings import format_amount, nitrogen_factor
 from planner.terms.records import Answer, CurvePoint, Row, Window
 
@@ -143,7 +144,7 @@ def _what_would_change(expectation: Expectation, facts: Facts, rules: Rulebook) 
     days = [] if shown else ["the day nitrite first shows"]
     days += [] if "ammonia_clear" in expectation.happened else ["the day ammonia clears"]
     days.append("the day nitrite turns down")
-    return f"What would change it: {', '.join(days[:-1])}{' and ' if days[:-1] else ''}{days[-1]}; test near {'those days' if days[:-1] else 'that day'}. Cold, low alkalinity and chlorine delay it." + reckoned
+    return f"What would change it: {listed(days)}; test near {'those days' if days[:-1] else 'that day'}. Cold, low alkalinity and chlorine delay it." + reckoned
 
 
 def _scale(expectation: Expectation, facts: Facts, begin: date | None) -> list[str]:
@@ -178,7 +179,7 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
     if model is None or origin is None or model.alkalinity_to_come_dkh.p50 is None or not expectation.curve:
         return []
     least, to_come = rules.number("cycle_alkalinity_least"), model.alkalinity_to_come_dkh.p50
-    row = next((r for r in reversed(facts.rows("reading", "alkalinity")) if r.where == "display" and r.low is not None), None)
+    row = last_reading("alkalinity", facts)
     if row is None or row.low is None:
         return [f"The doses to come use about {to_come:.1f} dKH of alkalinity, and no reading says how much there is: test it."] if to_come >= 1 else []
     given = sum(_dkh(r, facts) for r in facts.rows("dosed", "bicarbonate") if r.where == "display" and r.earliest >= row.latest)
@@ -269,8 +270,7 @@ def _first_animals(rules: Rulebook, stock: StockPlan | None) -> tuple[str, float
     count = sum(w.count for w in stage.wishes)
     same = {w.animal_id for w in stage.wishes}
     names = [f"{a.count} x {a.name}" if a.count > 1 else a.name for part in stock.staged for a in part.animals if a.animal_id in same]
-    listed = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}" if names else "the first stage"
-    return f"The first of your list ({listed}) {'gives' if count == 1 else 'give'}", stage.nitrogen_added_mg_per_day
+    return f"The first of your list ({listed(names) or 'the first stage'}) {'gives' if count == 1 else 'give'}", stage.nitrogen_added_mg_per_day
 
 
 def _enough(able_mg: float, load_mg: float) -> str:

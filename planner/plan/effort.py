@@ -13,7 +13,7 @@ from datetime import date
 from planner.files.tank import Tank
 from planner.judge.facts import gather
 from planner.judge.figures.every import quantity, salt_g
-from planner.plan.milestones import first_animal, gate_window, open_tasks
+from planner.plan.milestones import gate_window, next_animal, open_tasks
 from planner.rulebook.shapes import KnownTask, PhaseRole, Rulebook
 from planner.terms.records import Journal, Plan
 
@@ -55,7 +55,7 @@ class Effort:
 def effort_of(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook) -> Effort:
     """Everything counted. The plan must reach as far as the first animal (`until` of `make_plan`)."""
     facts = gather(tank, journal, plan.on)
-    until = first_animal(plan).likely or gate_window(plan, "opens_to_animals").likely
+    until = next_animal(plan).likely or gate_window(plan, "opens_to_animals").likely
     tasks = [t for t in open_tasks(plan) if t.date is not None and (until is None or t.date <= until)]
     times = Counter(t.key for t in tasks)
 

@@ -25,12 +25,12 @@ def gate_window(plan: Plan, role: PhaseRole) -> Window:
     return Window(found.opened, found.opened, found.opened) if found.opened is not None else found.window
 
 
-def first_animal(plan: Plan) -> Window:
+def next_animal(plan: Plan) -> Window:
     """When the first animal still to come enters the display tank. Quarantine does not count: its water is not this tank's."""
     return _first([t for t in open_tasks(plan) if t.role == "animals" and t.where == "display"])
 
 
-def first_fish(plan: Plan) -> Window:
+def next_fish(plan: Plan) -> Window:
     """When the first stage of fish still to come enters the display tank."""
     return _first([t for t in open_tasks(plan) if brings_fish(t, plan)])
 
@@ -62,4 +62,4 @@ def _last(days: Iterable[date | None]) -> date | None:
     return max(d for d in known if d is not None) if known and None not in known else None
 
 
-__all__ = ["NEVER", "WINDOW_DAYS", "brings_fish", "first_animal", "first_fish", "fish_came", "gate_window", "open_tasks", "wish_list_done"]
+__all__ = ["NEVER", "WINDOW_DAYS", "brings_fish", "next_animal", "next_fish", "fish_came", "gate_window", "open_tasks", "wish_list_done"]

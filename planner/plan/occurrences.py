@@ -110,14 +110,14 @@ class Occurrences(Datebook):
             yield Due(rule, owner, n, True, days["likely"], ordered(days), bool(depends), None, None, depends)
 
     def left_behind(self, rule: TaskRule, owner: str) -> bool:
-        """A step that was never ticked although the plan has gone on past it: its gate is open and so is one behind it.
+        """A step that was never ticked although the plan has gone on past it: its gate is open and so is one of ours behind it.
         Buying is forgotten once the tank runs. Remedies, chores and animals are not forgotten."""
         elsewhere = rule.anchor is not None and (rule.anchor.gate is not None or rule.anchor.phase not in (None, owner))
         if elsewhere or rule.every is not None or rule.role not in ("step", "test", "shopping") or self.verdicts.gates[owner].opened is None:
             return False
         if rule.role == "shopping":
             return self.rules.phase_as("runs_tank") in self.verdicts.opened
-        return any(p in self.verdicts.opened for p in self.behind(owner))
+        return any(p in self.verdicts.opened for p in self.behind(owner) - self.rules.own_phases)
 
     def answered(self, rule: TaskRule, owner: str) -> bool:
         """A single test that needs no tick any more: its gate is open, or its readings came in on or after its day."""

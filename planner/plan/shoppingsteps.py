@@ -10,7 +10,7 @@ from decimal import Decimal
 from planner.judge.facts import Facts, animals_in
 from planner.judge.figures.every import quantity, salt_g
 from planner.plan.goods import GOODS
-from planner.plan.milestones import first_animal, open_tasks
+from planner.plan.milestones import next_animal, open_tasks
 from planner.plan.shop import Price
 from planner.rulebook.shapes import KnownTask, Rulebook, ShoppingPart
 from planner.stock.catalogue import Catalogue
@@ -53,7 +53,7 @@ class Basket:
     def __init__(self, plan: Plan, facts: Facts, rules: Rulebook) -> None:
         self.plan, self.facts, self.rules, self.tank = plan, facts, rules, facts.tank
         self.open = open_tasks(plan)
-        self.animals_from = first_animal(plan).likely or date.max
+        self.animals_from = next_animal(plan).likely or date.max
         self.source: Task | None = None
         self.lines: list[Purchase] = []
 

@@ -351,6 +351,11 @@ class Rulebook:
         """The id of the phase with this role; "", the id of none, in a book that lacks it (`check_rules` reports that)."""
         return self.bearers.get(role, ("",))[0]
 
+    @property
+    def own_phases(self) -> frozenset[str]:
+        """Phases that a shop added. What they open passes nothing of ours."""
+        return frozenset(rule.id for rule in self.house)
+
     def tasks_as(self, name: KnownTask) -> tuple[str, ...]:
         """The keys of the tasks that are known by this name."""
         return self.bearers.get(name, ())

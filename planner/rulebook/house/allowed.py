@@ -164,6 +164,10 @@ def house_phase(id: str, field: str, value: Any, book: Rulebook) -> Refusal | No
     """One key of a shipped phase."""
     if field in ("title", "intro"):
         return None if value.strip() else _removes(f"`{field}` of {id}, written at {_at(id, book)}, is left empty", "write it, or take the line out")
+    if field == "after" and not (lost := sorted(set(book.phase(id).after) - set(value or ()))):
+        return None  # it waits for all that ours waits for, and for more
+    if field == "after" and value:
+        return Refusal("house-loosens", f"`after` of {id}, written at {_at(id, book)}, no longer waits for {', '.join(lost)}", "write our gates as well, or take the line out")
     return Refusal("house-fixed", f"`{field}` of {id}, written at {_at(id, book)}, is ours: the order of the phases is fixed", "take the line out")
 
 

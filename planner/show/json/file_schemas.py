@@ -37,7 +37,7 @@ BOOLEAN: Schema = {"type": ["boolean", "string"], "pattern": "^(0|1|[yY]|[nN]|[t
 TEXT: Schema = {"type": ["string", "number", "boolean"]}
 FIXED_WORDS: Mapping[tuple[str, str], Iterable[str]] = {
     ("ReadingNode", "name"): READINGS, ("KitNode", "name"): READINGS, ("ReadingNode", "where"): WATERS, ("EventNode", "where"): WATERS, ("FactNode", "where"): WATERS,
-    ("AnimalNode", "where"): WATERS, ("TaskRule", "where"): WATERS, ("TaskPart", "where"): WATERS, ("TankNode", "key"): sorted(known_paths()), ("PhasePart", "phase"): PHASES,
+    ("AnimalNode", "where"): WATERS, ("TaskRule", "where"): WATERS, ("TaskPart", "where"): WATERS, ("TankNode", "key"): sorted(known_paths()),
 }
 """Words that the models leave to `rulecheck`, because they depend on other rooms."""
 
@@ -121,6 +121,8 @@ def _schema_of(model: type[BaseModel]) -> Schema:
             part["properties"][key] = {"enum": list(words)}
         if name == "Condition":
             _condition(part)
+        if name == "PhasePart":  # ours are offered; a shop may have a phase of its own
+            part["properties"]["phase"] = {"anyOf": [{"enum": list(PHASES)}, TEXT]}
     return schema
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from planner.plan.make import shown_amount
-from planner.plan.milestones import first_fish, fish_came
+from planner.plan.milestones import fish_came, next_fish
 from planner.rulebook.shapes import Rulebook
 from planner.show.calendar.text import TASK_ID
 from planner.show.json.fields import Json
@@ -23,7 +23,7 @@ LONG_CARD = 650
 
 def until_first_fish(plan: Plan) -> list[Task]:
     """Every task up to the first fish, done ones too; all tasks where no fish has a day."""
-    last = first_fish(plan).likely
+    last = next_fish(plan).likely
     return [t for t in plan.tasks if last is None or t.state in CLOSED or t.date is None or t.date <= last]
 
 
@@ -45,7 +45,7 @@ def days_data(plan: Plan, rules: Rulebook) -> Json:
             section = _section(phase.title, when, tasks, plan, rules, told)
             sections.append(section | {"intro": "" if phase.opened else phase.intro, "advice": list(phase.advice), "needs": _needs(phase)})
     which = "next" if fish_came(plan) else "first"
-    title = f"Day by day to the {which} fish" if first_fish(plan).likely else "Day by day"
+    title = f"Day by day to the {which} fish" if next_fish(plan).likely else "Day by day"
     return {"title": title, "after": f"After the {which} fish, week by week", "finished": finished, "sections": [s for s in sections if s["cards"] or s["done"] or s.get("needs")], "weeks": _weeks(plan, before, rules, told)}
 
 

@@ -10,7 +10,7 @@ from itertools import pairwise
 
 from planner.files.tank import Glass, Tank
 from planner.plan.make import shown_amount
-from planner.plan.milestones import first_fish, fish_came
+from planner.plan.milestones import fish_came, next_fish
 from planner.plan.stages import StockPlan
 from planner.rulebook.shapes import Rulebook
 from planner.science.water import sg_from_salinity
@@ -23,7 +23,7 @@ from planner.show.terminal.timeline import STATES
 from planner.show.words.stockwords import animal_name
 from planner.show.words.words import MONTHS, bare_day, day_words, listed, short_day, window_words
 from planner.stock.catalogue import Catalogue
-from planner.terms.readings import NITROGEN, READINGS, format_amount
+from planner.terms.readings import IONS, NITROGEN, READINGS, format_amount
 from planner.terms.records import Answer, Phase, Plan, State
 
 Fill = Callable[[str], str]
@@ -43,7 +43,6 @@ CAUTION_ROOM = 2000
 ALWAYS_CAUTIONED = frozenset({"mains", SHOCK, "wet_floor", "children"})
 LOGGED = {"ammonia": 22, "nitrite": 22, "nitrate": 22, "salinity": 15, "temperature": 21, "ph": 13, "alkalinity": 17}
 """Readings that have a column on the sheet to write on, each with its width in mm."""
-IONS = {"ammonia": "NH4", "nitrite": "NO2", "nitrate": "NO3"}
 _TESTED = re.compile("|".join(rf"\b{re.escape(word)}\b" for r in READINGS.values() for word in (r.title.split(" (")[0], r.title.split(" (")[0].capitalize())))
 _ABSOLUTE = re.compile(r"\b(?:never|always|nobody|only|not|neither)\b", re.IGNORECASE)
 _PPT = re.compile(r"(\d+(?:\.\d+)?)\s*ppt")
@@ -72,7 +71,7 @@ def _not_yet(plan: Plan, rules: Rulebook) -> str:
 
 def _fish_day(plan: Plan) -> tuple[str, str]:
     """`First fish` and its likely day with the span, or that there is none yet."""
-    window = first_fish(plan)
+    window = next_fish(plan)
     return ("Next fish" if fish_came(plan) else "First fish", window_words(window, plan.on, "no day yet") if window.likely else "no day yet")
 
 
