@@ -288,6 +288,14 @@ def test_nitrate_read_while_nitrite_is_in_the_water_does_not_call_the_big_change
     assert litres("2026-03-09 11:00,reading,nitrite,0,mg/L,display,", early) < untested
 
 
+@pytest.mark.parametrize(("value", "unit", "days"), [
+    (0, "h", 0), (11.9, "h", 0), (719, "min", 0), (12, "h", 1), (720, "min", 1), (24, "h", 1), (24.1, "h", 2), (48, "h", 2), (1, "d", 1), (1, "wk", 7)])
+def test_a_wait_of_less_than_half_a_day_is_the_same_day_and_a_longer_one_ends_on_a_whole_day(value: float, unit: str, days: int) -> None:
+    """Half a day is the plan's own line; 60 minutes an hour, 24 hours a day, 7 days a week."""
+    book = small_book("[{phase: site, tasks: [{id: fill, anchor: {phase: site}}, {id: look, anchor: {task: site/fill}, wait: pause}]}]", pause=(value, unit))
+    assert day_of(plan_with(book, on="2026-03-02"), "site/look") == (date(2026, 3, 2) + timedelta(days=days)).isoformat()
+
+
 PASSED_BY = """
 - phase: site
   tasks: [{id: buy, anchor: {phase: site}}, {id: fill, anchor: {phase: site}}]

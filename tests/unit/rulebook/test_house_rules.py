@@ -195,6 +195,31 @@ def test_no_folder_means_the_shipped_book() -> None:
     assert load_book(None)[0] == rulebook()
 
 
+@pytest.mark.parametrize(("name", "keys", "value"), [
+    ("chlorine_least", "value: 0, unit: mg/L, grade: practice", 0), ("no_wait", "value: 0, unit: h, grade: practice", 0),
+    ("colder", "value: -1, unit: C, grade: practice", -1), ("a_month", "value: 1, unit: months, grade: practice", 1), ("care_monthly", "value: 1", 1),
+    ("two_years", "value: 730, unit: d, grade: practice", 730)])
+def test_nothing_at_all_is_a_number_and_a_whole_month_is_one_month(name: str, keys: str, value: float, lay: Lay) -> None:
+    """Only times and what was never negative stop at nothing; the plan looks two years ahead, and as far as that a wait may go."""
+    book, problems = lay(care_care=f"phase: care\nnumbers:\n  {name}: {{{keys}}}\n")
+    assert [p.code for p in problems if p.code != "house-fixed"] == [] and book.number(name) == value
+
+
+@pytest.mark.parametrize("keys", ["value: -0.01, unit: h", "value: 730.5, unit: d", "value: 0, unit: months", "value: 1.5, unit: months", "value: 17520.5, unit: h"])
+def test_a_time_below_nothing_beyond_two_years_or_of_broken_months_is_refused(keys: str, lay: Lay) -> None:
+    book, problems = lay(care_care=f"phase: care\nnumbers:\n  ours: {{{keys}, grade: practice}}\n")
+    assert [p.code for p in problems] == ["house-out-of-range"] and "ours" not in book.numbers
+
+
+@pytest.mark.parametrize(("name", "value", "code"), [
+    ("chlorine_most", -0.01, "house-out-of-range"), ("mix_wait", 24.01, None), ("mix_wait", 23.99, "house-out-of-range"), ("mix_apart", 12, None), ("mix_apart", 11.99, "house-out-of-range"),
+    ("mix_apart", 72, None), ("mix_apart", 72.01, "house-out-of-range")])
+def test_the_ends_of_what_a_house_may_choose_are_in(name: str, value: float, code: str | None, lay: Lay) -> None:
+    book, problems = lay(setup_water=f"phase: water\nnumbers:\n  {name}: {{value: {value}}}\n")
+    assert {p.code for p in problems if p.code != "house-fixed"} == ({code} if code else set())
+    assert book.number(name) == (rulebook().number(name) if code else value)
+
+
 VISIT = """phase: visit
 title: We come and look
 order: 85
