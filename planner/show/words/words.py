@@ -13,12 +13,14 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
+from planner.files import tank_fields
 from planner.terms.amounts import listed as listed  # the faces take it from here
 from planner.terms.records import Window
 
 Role = Literal["", "title", "strong", "soft", "alarm"]
-WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+WEEKDAYS = tuple(day[:3].capitalize() for day in tank_fields.WEEKDAYS)
+MONTH_NAMES = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December")
+MONTHS = tuple(name[:3] for name in MONTH_NAMES)
 _NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:L|mL|kg|g|mg|cm|mm|mA|kN|in|lb|oz|fl|gal|ppt|dKH|min|h|d|days?|weeks?|W|%|°)(?:\b|[/°C ,.;:)]|$))")
 _COMMAND = re.compile(r"`newtank [^`]{1,40}`")
 _NBSP = "\u00a0"
