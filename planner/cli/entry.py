@@ -11,9 +11,11 @@ from typing import Any, TypeVar
 
 import click
 
-from planner.cli.common import Loaded, console_width, finish, print_json, print_problems, shown_path
-from planner.cli.entry_words import Stamp, checked, read_stamp, stamp_from_clock
+from planner.cli.common import Loaded, console_width, finish, print_json, print_problems
 from planner.cli.screen import show
+from planner.door.acts import Act, Desk
+from planner.door.entry_words import Entry, Stamp, checked, read_stamp, stamp_from_clock
+from planner.door.folder import shown_path
 from planner.files.journal import read_journal
 from planner.files.journal_form import decode_lines
 from planner.files.journal_write import NewRow, append_rows, make_tag, tags_in, with_tag
@@ -49,7 +51,7 @@ class Refused(click.ClickException):
 def take(found: T | Refusal) -> T:
     """What was understood; a refusal ends the command."""
     if isinstance(found, Refusal):
-        raise Refused(f"{found.message}. {found.fix[:1].upper()}{found.fix[1:]}")
+        raise Refused(f"{found.message}. {found.fix[:1].upper()}{found.fix[1:]}" if found.fix else found.message)
     return found
 
 
@@ -69,12 +71,12 @@ def make_sure(question: str, yes: bool) -> None:
 
 @dataclass
 class Pen:
-    """One writing command on one tank: the plan before, the rows so far and what has to be said about them."""
+    """One writing command on one tank: the plan before, the entries so far and what has to be said about them."""
 
     loaded: Loaded
     as_json: bool
     at_text: str | None = None
-    rows: list[NewRow] = field(default_factory=list)
+    entries: list[Entry] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -87,13 +89,20 @@ class Pen:
         else:
             self.stamp = stamp_from_clock(loaded.on, now, loaded.pretended, str(loaded.tank.keeper.reminder_time)[:5], self.zone)
 
-    def check(self, row: NewRow) -> Row:
-        return take(checked(row, self.loaded.tank, self.zone))
+        self.desk = Desk(loaded.tank, loaded.journal, loaded.rules, loaded.on, self.before, self.stamp, loaded.catalogue())
 
-    def add(self, row: NewRow) -> None:
-        """Take a row in, once the reader of journals would."""
-        self.check(row)
-        self.rows.append(row)
+    def do(self, act: Act, yes: bool = False) -> None:
+        """Take in what a keeper does, once every question about it is answered with yes."""
+        for question in act.questions:
+            make_sure(question, yes)
+        self.entries += act.entries
+        self.warnings += act.warnings
+
+    def add(self, row: NewRow) -> Row:
+        """Take a row in, once the reader of journals would; the row as it will be read back."""
+        entry = take(checked(row, self.loaded.tank, self.zone))
+        self.entries.append(entry)
+        return entry.row
 
     def write(self, tagged: bool = True) -> None:
         """Append all rows at once under one tag, and tell what they did. Ends the command."""
@@ -101,19 +110,18 @@ class Pen:
         path = loaded.folder / "journal.csv"
         if tagged:
             tag = make_tag(secrets.token_hex(16), tags_in(loaded.journal))
-            self.rows = [replace(r, note=with_tag(r.note, tag)) for r in self.rows]
-        rows = [self.check(r) for r in self.rows]
+            self.entries = [Entry(replace(e.new, note=with_tag(e.new.note, tag)), replace(e.row, note=with_tag(e.row.note, tag))) for e in self.entries]
         if not self.as_json:
             print_problems(loaded.problems)
         try:
-            append_rows(path, self.rows)
+            append_rows(path, [e.new for e in self.entries])
             data = path.read_bytes()
         except OSError as error:
             raise click.ClickException(f"{shown_path(path)} cannot be written: {error.strerror or error}. Close the program that has it open, or mend its permissions. {NOTHING}") from None
         if any(p.code == "torn-row" for p in loaded.problems):
             self.warnings.append("The last line of the journal had been cut off. It stands on a line of its own now, unreadable as before: mend it or take it out.")
-        first = len(decode_lines(data)) - len(rows)
-        written = [replace(r, line=first + n) for n, r in enumerate(rows)]
+        first = len(decode_lines(data)) - len(self.entries)
+        written = [replace(e.row, line=first + n) for n, e in enumerate(self.entries)]
         journal, problems = read_journal(data, shown_path(path), loaded.tank, self.zone)
         after = replace(loaded, journal=journal).plan()
         effect = effect_of(self.before, after, written)

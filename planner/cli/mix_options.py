@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
-from planner.cli.common import console_width, journal_bytes, print_json, print_problems, read_on, shown_path, today_in
+from planner.cli.common import console_width, print_json, print_problems, read_on, today_in
 from planner.cli.screen import show
+from planner.door.folder import journal_bytes, shown_path
 from planner.files.journal import read_journal
 from planner.files.tank import Tank, read_tank
 from planner.judge.bench import Worked
@@ -27,20 +28,22 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 @dataclass(frozen=True, slots=True)
 class Sink:
-    """What the bench knows: the tank, if there is one, and how to print."""
+    """What the bench knows: the tank, if there is one, how to print, and the problems told so far, with which the command ends."""
 
     tank: Tank | None
     folder: Path | None
     units: str
     on_text: str | None
     as_json: bool
+    problems: list[Problem] = field(default_factory=list)
 
     def facts(self) -> Facts | None:
         if self.tank is None:
             return None
         path = (self.folder or Path()) / "journal.csv"
         journal, problems = read_journal(journal_bytes(path), shown_path(path), self.tank, zone_of(self.tank))
-        _note_problems(problems)
+        print_problems(problems)
+        self.problems.extend(problems)
         return gather(self.tank, journal, read_on(self.on_text) if self.on_text else today_in(self.tank))
 
     def volume_l(self, words: tuple[str, ...]) -> float:
@@ -83,8 +86,8 @@ def bench(function: F) -> F:
     def run(tank_dir: Path | None, units: str | None, on_text: str | None, as_json: bool, **rest: Any) -> None:
         context = click.get_current_context()
         folder = tank_dir or context.find_object(Path) or (Path() if Path("tank.yaml").is_file() else None)
-        sink = Sink(_tank(folder), folder, "", on_text, as_json)
-        sink = Sink(sink.tank, folder, units or (sink.tank.units if sink.tank else "metric"), on_text, as_json)
+        tank, problems = _tank(folder)
+        sink = Sink(tank, folder, units or (tank.units if tank else "metric"), on_text, as_json, [*problems])
         try:
             worked: Worked = function(sink, **rest)
         except OutOfRange as error:
@@ -98,7 +101,7 @@ def bench(function: F) -> F:
             from planner.show.terminal.bench import bench_lines
 
             show(bench_lines(worked, sink.units, console_width(), cautions))
-        if click.get_current_context().meta.get("newtank.problems"):
+        if sink.problems:
             sys.exit(1)
 
     run.__doc__, run.__name__ = function.__doc__, function.__name__
@@ -113,25 +116,18 @@ def bench(function: F) -> F:
     return run  # type: ignore[return-value]
 
 
-def _tank(folder: Path | None) -> Tank | None:
+def _tank(folder: Path | None) -> tuple[Tank | None, tuple[Problem, ...]]:
+    """The tank of a folder and the problems of its file, which are printed at once."""
     if folder is None:
-        return None
+        return None, ()
     path = folder / "tank.yaml"
     if not path.is_file():
         raise click.UsageError(f"there is no tank.yaml in {folder}.")
     tank, problems = read_tank(path.read_bytes(), shown_path(path))
-    if tank is None:
-        print_problems(problems)
-        sys.exit(1)
-    _note_problems(problems)
-    return tank
-
-
-def _note_problems(problems: tuple[Problem, ...]) -> None:
-    """Print them now, and have the command end with 1 once it has answered."""
     print_problems(problems)
-    if problems:
-        click.get_current_context().meta["newtank.problems"] = True
+    if tank is None:
+        sys.exit(1)
+    return tank, problems
 
 
 def rulebook() -> Rulebook:

@@ -15,7 +15,7 @@ from planner.cli.mix_options import F, Sink, bench, rulebook
 from planner.files.tank import read_tank
 from planner.judge import bench as workbench
 from planner.judge.bench import Worked
-from planner.judge.figures.every import quantity
+from planner.judge.figures import quantity
 
 # option -> path in a tank file
 FIELDS = {

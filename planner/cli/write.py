@@ -7,18 +7,14 @@ from pathlib import Path
 
 import click
 
-from planner.cli import entry_words as entries
 from planner.cli.common import json_option, load_tank, print_json, print_problems, take_folder, tank_options
-from planner.cli.entry import NOTHING, Pen, Refused, entry_options, has_terminal, make_sure, take
+from planner.cli.entry import NOTHING, Pen, Refused, entry_options, has_terminal, take
 from planner.cli.notes import note_command, undo_command
 from planner.cli.ticks import done_command, postpone_command, skip_command
-from planner.files.journal_write import NewRow
-from planner.terms.readings import READINGS, question_reading
-from planner.terms.records import Row
+from planner.door import entry_words as entries
+from planner.door.acts import log_readings, read_results
+from planner.terms.readings import READINGS
 from planner.terms.units import Refusal
-
-ASKED_TWICE = frozenset({"display", "quarantine", "mixing"})
-"""Waters that are meant for animals. Tap, RO and curing water are often outside what is usual in a tank."""
 
 
 @click.command("log")
@@ -38,23 +34,12 @@ def log_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
     if said:
         waters = [where] if where else list(entries.choose_water([name for name, _, _ in said], pen.before, pen.stamp.day, pen.loaded.journal))
         water = waters[0] if len(waters) == 1 else _ask_water(waters)
-        results = [(name, value, unit, water) for name, value, unit in said]
+        read = take(read_results(pen.desk, [(*one, water) for one in said], note))
     else:
-        results = _ask_due(pen, where)
-        if not results:
+        read = _ask_due(pen, where, note)
+        if not read:
             return
-    new: list[Row] = []
-    for name, value, unit, water in results:
-        made = take(entries.reading_row(name, value, unit, pen.stamp, water, note, pen.loaded.tank, pen.zone))
-        row = pen.check(made)
-        question = question_reading(name, row.low or 0.0, row.high or 0.0) if water in ASKED_TWICE else None
-        if question is not None:
-            make_sure(question, yes)
-        pen.rows.append(made)
-        new.append(row)
-    for task, day in entries.fulfilled(pen.before, pen.loaded.rules, pen.loaded.journal, new):
-        when = pen.stamp.text if day == pen.stamp.day else day.isoformat()
-        pen.add(NewRow(when, "done", task.id, "", "", task.where))
+    pen.do(take(log_readings(pen.desk, read)), yes)
     pen.write()
 
 
@@ -66,7 +51,7 @@ def _ask_water(waters: Sequence[str]) -> str:
     return found
 
 
-def _ask_due(pen: Pen, where: str | None) -> list[tuple[str, str, str, str]]:
+def _ask_due(pen: Pen, where: str | None, note: str) -> list[entries.Entry]:
     """Today's due readings, asked one by one (Enter skips); without a terminal they are only named."""
     tests = [t for t in entries.open_tests(pen.before, pen.stamp.day) if where in (None, t.where)]
     if pen.as_json:
@@ -87,9 +72,9 @@ def _ask_due(pen: Pen, where: str | None) -> list[tuple[str, str, str, str]]:
     for name, water in dict.fromkeys((name, t.where) for t in tests for name in t.reads):
         while answer := click.prompt(f"{READINGS[name].title}{'' if water == 'display' else f' ({water})'}", default="", show_default=False).strip():
             said = entries.split_reading(f"{name}={answer}")
-            made = said if isinstance(said, Refusal) else entries.reading_row(*said, pen.stamp, water, "", pen.loaded.tank, pen.zone)
+            made = said if isinstance(said, Refusal) else entries.reading_row(*said, pen.stamp, water, note, pen.loaded.tank, pen.zone)
             if not isinstance(made, Refusal):
-                found.append((name, made.value, made.unit, water))
+                found.append(made)
                 break
             click.echo(f"{made.message}: {made.fix}.")
     if not found:

@@ -20,6 +20,7 @@ from planner.files import tank_fields as f
 from planner.files.tank_fields import Light, Part
 from planner.files.tank_kits import Kit, tie_kits
 from planner.files.yaml_checked import read_yaml, salvage
+from planner.terms.days import DAY_NAMES
 from planner.terms.problems import Place, Problem
 from planner.terms.readings import (
     READINGS,
@@ -181,7 +182,7 @@ class Keeper(Part):
     @property
     def shopping_weekdays(self) -> frozenset[int]:
         """The days on which a shop can be reached, Monday as 0; empty for any."""
-        return frozenset(map(f.WEEKDAYS.index, self.shopping_days))
+        return frozenset(map(DAY_NAMES.index, self.shopping_days))
 
 
 class Wish(Part):

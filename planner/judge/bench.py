@@ -183,8 +183,6 @@ def oxygen_at(salinity: float, temperature_c: float) -> Worked:
 def from_quantities(title: str, made: tuple[Quantity, ...], cautions: tuple[str, ...] = ()) -> Worked:
     """Figures of a described tank as one answer, with their formulas, sources and inputs. At least one."""
     texts = dict(pair for q in made for pair in q.inputs)
-    # The load on the floor brings its advice behind the formula.
-    told = [q.formula.partition("; ") if q.name == "floor_load" else (q.formula, "", "") for q in made]
-    formula = Formula(made[-1].name, "; ".join(dict.fromkeys(t[0] for t in told)), "; ".join(dict.fromkeys(q.source for q in made)), "")
-    remarks = (*(t[2] for t in told if t[2]), *(f"{name}: {text}" for name, text in texts.items()))
+    formula = Formula(made[-1].name, "; ".join(dict.fromkeys(q.formula for q in made)), "; ".join(dict.fromkeys(q.source for q in made)), "")
+    remarks = (*(q.advice for q in made if q.advice), *(f"{name}: {text}" for name, text in texts.items()))
     return Worked(title, tuple((q.name, q.amount) for q in made), (), formula, remarks=remarks, cautions=cautions)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Literal
 from planner.judge.facts import Facts
 from planner.rulebook.shapes import TaskRule
 from planner.terms.records import Answer, Row, Trace, Window
+from planner.terms.traces import Undescribed
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
     from planner.plan.stages import StagedAnimals, StockPlan
@@ -34,7 +35,7 @@ class Due:
     trace: Trace | None
     depends_on: str
     stage: StagedAnimals | None = None
-    waits_for: str = ""
+    waits_for: tuple[Trace, ...] = ()
 
     @property
     def key(self) -> str:
@@ -67,7 +68,7 @@ class StageSlot:
     due: date | None
     days: dict[Scenario, date | None]
     depends: str
-    waits_for: str
+    waits_for: tuple[Trace, ...]
     entries: Mapping[Scenario, date | None] = field(default_factory=dict)
 
 
@@ -80,8 +81,8 @@ def undescribed(trace: Trace) -> Iterator[str]:
     """Tank-file keys that a condition asks for and that are not described."""
     if trace.answer == Answer.YES:
         return
-    if trace.text.startswith("tank file: ") and trace.answer == Answer.UNKNOWN:
-        yield trace.text.removeprefix("tank file: ").partition(" is ")[0]
+    if isinstance(trace.gap, Undescribed) and not trace.parts:
+        yield trace.gap.key
     for part in trace.parts:
         yield from undescribed(part)
 

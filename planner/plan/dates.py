@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 
 from planner.judge.conditions import Scene, judge_condition, newest_day
 from planner.judge.cycle_expected import Expectation, next_test_days
-from planner.judge.evidence import task_rule
 from planner.judge.facts import Facts, animals_in
 from planner.judge.gates import Verdicts
+from planner.judge.kinds import KINDS
 from planner.plan.dated import (
     SCENARIOS,
     Scenario,
@@ -22,10 +22,12 @@ from planner.plan.dated import (
     undescribed,
 )
 from planner.plan.daybook import Daybook
+from planner.plan.gate_diary import GateDiary
 from planner.plan.usable_days import HORIZON_DAYS
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import Rulebook, StageGuard, TaskRule, descendants
 from planner.terms.records import Answer, Trace
+from planner.terms.texts import TANK_FILE, joined, on_day, tank_key
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
     from planner.plan.stages import Clock, Judged, Sort, StagedAnimals, StockPlan
@@ -115,7 +117,7 @@ class Datebook(Daybook):
         if phase == self.rules.phase_as("stocks_fish") and self._unwished("fish"):
             return "the wish list names no fish that can be kept here"
         key = next(undescribed(self.verdicts.gates[phase].trace), None)
-        return f"the tank file does not say {key}" if key else "no date within two years"
+        return joined("the ", TANK_FILE, " does not say ", tank_key(key)) if key else "no date within two years"
 
     def milestone(self, event: str, phase: str, s: Scenario) -> date | None:
         """A forecast event as a date: from the first ammonia if that is known, else from the expected start."""
@@ -136,45 +138,20 @@ class Datebook(Daybook):
         if condition.all is not None:
             return [d for c in condition.all for d in self.needed_days(c, phase, s)]
         if condition.any is not None:
-            ways = [self.needed_days(c, phase, s) for c in condition.any if not self._ruled_out(c)]
+            ways = [self.needed_days(c, phase, s) for c in condition.any if not self._ruled_out(c, phase, s)]
             return [min((latest_of(w) for w in ways if w), key=lambda d: d or date.max, default=self.facts.on)]
-        if condition.done is not None:
-            key = condition.done.task
-            rule = task_rule(key, self.rules)
-            if rule is None or not (self.applies(rule, key.partition("/")[0]) or rule.also_done_by):
-                return []
-            return [self.task_day(key, s)]
-        if condition.reading is not None:
-            missing = int(trace.fact.partition(":")[2] or 1) if trace.fact.startswith("repeat") else condition.reading.times
-            gap = max(1, self.rules.days(condition.reading.apart)) if condition.reading.apart else 1
-            found = [self.next_test((condition.reading.name,), condition.reading.where, phase, s, missing, gap)]
-            event = f"{condition.reading.name}_clear"
-            if condition.reading.clear and phase == self.rules.phase_as("proves_filter") and event in self.expectation.offsets and self.expectation.readings_used:
-                # A row of clear readings begins when the forecast expects the first.
-                found.append(self.plus(self.milestone(event, phase, s), (missing - 1) * gap))
-            return found
-        if condition.challenge is not None:
-            missing = int(trace.fact.partition(":")[2] or 1) if trace.fact.startswith("repeat") else condition.challenge.times
-            return [self.plus(self.milestone("nitrite_clear", phase, s), missing)]
-        if condition.age is not None:
-            base = self.task_day(condition.age.of, s) if "/" in condition.age.of else self.gate_day(condition.age.of, s) if condition.age.of in self.phases else None
-            return [self.plus(base, self.rules.days(condition.age.at_least))]
-        return []
+        leaf = condition.leaf
+        return KINDS[type(leaf)].days_needed(leaf, trace, GateDiary(self, phase, s)) if leaf is not None else []
 
-    def _ruled_out(self, condition: Condition) -> bool:
-        """A branch that the tank file excludes cannot be a way to open the gate."""
-        if condition.tank is not None:
-            return self.judged(condition).answer == Answer.NO
-        if condition.not_ is not None and (condition.not_.tank is not None or condition.not_.animal is not None):
-            return self.judged(condition).answer == Answer.NO
-        if condition.animal is not None:  # nobody counts on an animal that should not be there yet
-            return self.judged(condition).answer == Answer.NO
-        if condition.done is not None:
-            # A task that only a condition brings up is no way to count on before it is there.
-            rule = task_rule(condition.done.task, self.rules)
-            owner = condition.done.task.partition("/")[0]
-            return rule is not None and rule.when is not None and owner in self.phases and self.when(rule, owner).answer != Answer.YES
-        return condition.all is not None and any(self._ruled_out(c) for c in condition.all)
+    def _ruled_out(self, condition: Condition, phase: str, s: Scenario) -> bool:
+        """A branch that the tank file excludes, or nobody counts on, cannot be a way to open the gate."""
+        if condition.all is not None:
+            return any(self._ruled_out(c, phase, s) for c in condition.all)
+        if condition.not_ is not None:
+            trace = self.judged(condition)
+            return trace.context and trace.answer == Answer.NO
+        leaf = condition.leaf
+        return leaf is not None and KINDS[type(leaf)].is_no_way(leaf, self.judged(condition), GateDiary(self, phase, s))
 
     def next_test(self, names: tuple[str, ...], where: str, phase: str, s: Scenario, times: int, gap_days: int = 1) -> date | None:
         """The day of the next test of these names, or the last of `times` tests so many days apart."""
@@ -245,7 +222,7 @@ class Datebook(Daybook):
         key = key.partition("#")[0]
         if (key, s) in self._tasks:
             return self._tasks[key, s]
-        rule = task_rule(key, self.rules)
+        rule = self.rules.tasks.get(key)
         owner = key.partition("/")[0]
         if rule is None or owner not in self.phases:
             return None
@@ -309,7 +286,7 @@ class Datebook(Daybook):
             shut = [p for p in self.phases[owner].after if p in self.phases and self.verdicts.gates[p].opened is None]
             return shut[0] if shut else owner
         if anchor is not None and anchor.task is not None and anchor.task.partition("/")[0] in self.phases:
-            before = task_rule(anchor.task, self.rules)
+            before = self.rules.tasks.get(anchor.task)
             if before is not None and not self.closed(anchor.task.partition("#")[0]) and anchor.task.partition("/")[0] != owner:
                 return self.tentative(before, anchor.task.partition("/")[0])
         return ""
@@ -350,7 +327,7 @@ class Datebook(Daybook):
                     after = latest_of([by_rule, *(self.plus(row.day, self.stage_gap()) for _, row in behind[-1:] if row.kind == "skipped")])
                     floors[rule.per_stage] = put_off = self.postponed(key, next_number(behind), after)
                     if put_off != after and put_off is not None:
-                        why[rule.per_stage] = f"the next stage was put off to {put_off.isoformat()}"
+                        why[rule.per_stage] = joined("the next stage was put off to ", on_day(put_off))
                     elif after != by_rule:
                         why[rule.per_stage] = f"the stage before was left out, and {self.stage_gap()} days lie after it all the same"
                     for guard in (g for g in rule.guards if g.task is not None):
@@ -379,7 +356,7 @@ class Datebook(Daybook):
             return self._slots[key]
         rule, owner = self.rules.tasks[key], key.partition("/")[0]
         assert rule.per_stage is not None
-        found = [StageSlot(n, row, None, row.day, dict.fromkeys(SCENARIOS, row.day), "", "") for n, row in self.closed(key)]
+        found = [StageSlot(n, row, None, row.day, dict.fromkeys(SCENARIOS, row.day), "", ()) for n, row in self.closed(key)]
         used = {n for n, _ in self.closed(key)}
         before: dict[Scenario, date | None] = dict.fromkeys(SCENARIOS, found[-1].days["likely"] if found else None)
         depends, n = self.tentative(rule, owner), 0
@@ -406,9 +383,9 @@ class Datebook(Daybook):
             found[s] = self.plus(entry, (due - day).days) if entry is not None and day is not None and due is not None else None
         return found
 
-    def _guarded(self, guards: list[StageGuard]) -> str:
-        """What the guards of a stage still wait for, in words; "" if they are all satisfied."""
-        missing = []
+    def _guarded(self, guards: list[StageGuard]) -> tuple[Trace, ...]:
+        """What the guards of a stage still wait for; empty if they are all satisfied."""
+        missing: list[Trace] = []
         for guard in guards:
             if guard.task is not None:
                 trace = self.when(self.rules.tasks[guard.task], guard.task.partition("/")[0])
@@ -416,8 +393,8 @@ class Datebook(Daybook):
                 assert guard.when is not None
                 trace = self.judged(guard.when)
             if trace.answer != Answer.YES:
-                missing += [p.text for p in (trace.parts or (trace,)) if p.answer != Answer.YES]
-        return "; ".join(dict.fromkeys(missing))
+                missing += [p for p in (trace.parts or (trace,)) if p.answer != Answer.YES]
+        return tuple(dict.fromkeys(missing))
 
     def stage_day(self, key: str, s: Scenario) -> date | None:
         """The day of the last stage done, else of the first one to come."""
@@ -429,7 +406,7 @@ class Datebook(Daybook):
 
     def first_stage_day(self, id: str, s: Scenario) -> date | None:
         key, _, number = id.partition("#")
-        rule = task_rule(key, self.rules)
+        rule = self.rules.tasks.get(key)
         if rule is None or not self.applies(rule, key.partition("/")[0]):
             return None
         found = next((x for x in self.slots(self.template_of(key)) if str(x.number) == number), None)

@@ -12,12 +12,10 @@ from datetime import date
 
 from planner.files.tank import Tank
 from planner.judge.facts import gather
-from planner.judge.figures.every import quantity, salt_g
+from planner.judge.figures import quantity, salt_g
 from planner.plan.milestones import gate_window, next_animal, open_tasks
 from planner.rulebook.shapes import KnownTask, PhaseRole, Rulebook
 from planner.terms.records import Journal, Plan
-
-"""Tasks that stand in the plan once and are done once for each batch, with the figure that counts the batches."""
 
 HOW = {
     "salt_water_l": "first fill with its spare + curing bin and its planned changes + big change + weekly changes + quarantine tank of known size",

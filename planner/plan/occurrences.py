@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from planner.judge.conditions import judge_condition, newest_day
 from planner.judge.cycle_expected import Expectation
 from planner.judge.facts import Facts
-from planner.judge.gates import KEPT, Verdicts
+from planner.judge.gates import Verdicts
 from planner.plan.dated import (
     AHEAD_DAYS,
     SCENARIOS,
@@ -184,7 +184,7 @@ class Occurrences(Datebook):
             n, row = done[-1]
             yield Due(rule, alert, n, True, row.day, Window(row.day, row.day, row.day), False, row, trace, "")
             return
-        if doses and (trace.fact == KEPT or self.dosed_since(rule, trace)):
+        if doses and (trace.kept or self.dosed_since(rule, trace)):
             return  # what was dosed last is not measured yet: a test comes first
         due = self.plus(newest_day(trace) or self.facts.on, self.wait(rule))
         if done and rule.every is not None:

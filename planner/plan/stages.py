@@ -28,6 +28,7 @@ from planner.stock.sums import nitrogen_text
 from planner.stock.units import verdict_in_units
 from planner.stock.verdict import StockVerdict, TankForStock, Wish, judge_wishes
 from planner.terms.amounts import listed
+from planner.terms.texts import either, joined, on_day
 
 Sort = Literal["fish", "corals", "crew"]
 SORTS: tuple[Sort, ...] = ("fish", "corals", "crew")  # in the order of FISH, CORAL, CREW
@@ -302,8 +303,9 @@ def _by_sort(stage: Stage, plans: tuple[StagePlan | None, ...], due: dict[Wish, 
 
 def _about_wishes(judged: Judged, likely: StagePlan | None, catalogue: Catalogue) -> tuple[list[str], list[str], list[str]]:
     """Which wishes are unclear, which are left out, and which have no stage."""
-    unclear = [f"The wish '{written}' is not staged: " + (f"it could be {catalogue.choice(could)}. Write the id of the one you mean into the tank file." if could else
-                                                          "it is not in the catalogue. Check its spelling, or take it off the list.") for written, could in judged.unclear]
+    unclear = [joined(f"The wish '{written}' is not staged: ", either(
+        f"it could be {catalogue.choice(could)}. Write the id of the one you mean into the tank file.", f"it could be {catalogue.choice(could, ids=False)}. Tell the shop which one is meant.") if could else
+        "it is not in the catalogue. Check its spelling, or take it off the list.") for written, could in judged.unclear]
     living = {c.animal_id for c in judged.arrivals.came} - {c.animal_id for c in judged.arrivals.lost}
     left = [f"In the tank, where it cannot stay: {_name(x.animal_id, catalogue)}. {x.why} Ask the shop or another keeper to take it over; never release it." if x.animal_id in living else
             f"Left out of the stages: {_name(x.animal_id, catalogue)}. {x.why}" for x in judged.verdict.left_out]
@@ -316,7 +318,7 @@ def _notices(judged: Judged, likely: StagePlan | None, spike: tuple[date, date |
     unclear, left_out, not_placed = wishes
     notices = list(unclear)
     if judged.named:
-        notices += [f"The wish list names no {sort} that can be kept here, so none are planned. Change the list in the tank file when you want some."
+        notices += [joined(f"The wish list names no {sort} that can be kept here, so none are planned. ", either("Change the list in the tank file when you want some.", "Tell the shop when you want some."))
                     for sort in ("fish", "corals") if sort not in judged.sorts]
     notices += left_out
     for c in judged.arrivals.lost:
@@ -326,12 +328,13 @@ def _notices(judged: Judged, likely: StagePlan | None, spike: tuple[date, date |
         for away in absences:
             if stage.quarantine_from is not None and stage.quarantine_from <= away.to_day.toordinal() and away.from_day.toordinal() <= stage.day and away.nights:
                 names = " and ".join(_name(w.animal_id, catalogue) for w, s in zip(stage.wishes, stage.sorts, strict=True) if s == FISH)
-                notices.append(f"{names[:1].upper()}{names[1:]} will be in the quarantine tank while you are away from {away.from_day.isoformat()} to {away.to_day.isoformat()}: somebody has "
-                               "to feed there, look at the fish and test ammonia every day or two. If nobody can, let the shop hold the fish until you are back.")
+                notices.append(joined(
+                    f"{names[:1].upper()}{names[1:]} will be in the quarantine tank while you are away from ", on_day(away.from_day, sure=True), " to ", on_day(away.to_day, sure=True),
+                    ": somebody has to feed there, look at the fish and test ammonia every day or two. If nobody can, let the shop hold the fish until you are back."))
     notices += not_placed
     if spike is not None and quiet is not None:
-        since = f"clear again since {spike[1].isoformat()}" if spike[1] else "not clear yet"
-        notices.append(f"Ammonia or nitrite was above the kit's zero on {spike[0].isoformat()}, after animals came, and is {since}: the next stage is not before {quiet.isoformat()}.")
+        since = ("clear again since ", on_day(spike[1])) if spike[1] else ("not clear yet",)
+        notices.append(joined("Ammonia or nitrite was above the kit's zero ", on_day(spike[0], "on "), ", after animals came, and is ", *since, ": the next stage is not before ", on_day(quiet), "."))
     return notices
 
 

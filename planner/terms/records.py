@@ -12,6 +12,7 @@ from datetime import date, datetime
 from enum import StrEnum
 
 from planner.terms.problems import Place, Problem
+from planner.terms.traces import Asked, Gap, Seen
 
 
 class Answer(StrEnum):
@@ -48,7 +49,7 @@ class Amount:
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
-    """A computed figure that can say how it came about."""
+    """A computed figure that can say how it came about. `advice`: what to do about it, where that belongs to the figure."""
 
     name: str
     value: float
@@ -56,6 +57,7 @@ class Quantity:
     formula: str
     inputs: tuple[tuple[str, str], ...]
     source: str
+    advice: str = ""
 
     @property
     def amount(self) -> Amount:
@@ -133,14 +135,19 @@ def index_journal(rows: Sequence[Row], unreadable: Sequence[Unreadable] = (), fi
 
 @dataclass(frozen=True, slots=True)
 class Trace:
-    """Why a condition is what it is: the sentence, its value, the journal lines behind it, and its parts."""
+    """Why a condition is what it is: what was asked, the answer, what was seen and is missing, the journal rows behind it,
+    and its parts. `say`: the rule's own sentence for it. `context`: nothing that the keeper can do, such as what kind of
+    tank it is. `kept`: an alert that stands on doubtful evidence, or that nothing later has ended."""
 
-    text: str
+    asked: Asked
     answer: Answer
-    evidence: tuple[str, ...] = ()
+    evidence: tuple[Row | Seen | Gap, ...] = ()
     rows: tuple[Row, ...] = ()
     parts: tuple[Trace, ...] = ()
-    fact: str = ""
+    gap: Gap | None = None
+    say: str = ""
+    context: bool = False
+    kept: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,12 +192,13 @@ class Forecast:
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """One thing a gate still asks for, or has had."""
+    """One thing a gate still asks for, or has had: the trace without the ways that this tank does not have."""
 
-    text: str
-    met: Answer
-    evidence: tuple[str, ...]
-    fact: str = ""
+    trace: Trace
+
+    @property
+    def met(self) -> Answer:
+        return self.trace.answer
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,6 +215,14 @@ class Phase:
     advice: tuple[str, ...] = ()
     on_word: bool = False
     role: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Provisional:
+    """Why a date is provisional: it stands behind a gate (its title), or animals wait for what guards them."""
+
+    gate: str = ""
+    guards: tuple[Trace, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,7 +247,7 @@ class Task:
     steps: tuple[str, ...]
     watch: tuple[str, ...]
     cautions: tuple[str, ...]
-    because: tuple[str, ...]
+    because: tuple[str | Provisional, ...]
     cites: tuple[str, ...]
     reads: tuple[str, ...]
     where: str
@@ -310,6 +326,6 @@ class Plan:
 
 __all__ = [
     "TASK_KINDS", "WATERS", "Amount", "Answer", "CurvePoint", "Event", "Forecast", "Hold", "Journal", "Moved", "Need", "Phase",
-    "Place", "Plan", "Problem", "Quantity", "Row", "State", "Task", "Trace", "Unreadable", "Waiting", "Window",
+    "Place", "Plan", "Problem", "Provisional", "Quantity", "Row", "State", "Task", "Trace", "Unreadable", "Waiting", "Window",
     "index_journal",
 ]

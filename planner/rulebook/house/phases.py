@@ -11,7 +11,8 @@ from collections.abc import Iterator
 
 from planner.rulebook.house.allowed import house_condition, house_hold, new_task
 from planner.rulebook.house.draft import condition_uses, task_uses, text_uses
-from planner.rulebook.names import Use
+from planner.rulebook.kinds.node import TIME
+from planner.rulebook.names import Use, phase_texts
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import PhaseRule, Rulebook, TaskRule
 from planner.terms.units import Refusal
@@ -60,24 +61,21 @@ def _task_conditions(task: TaskRule) -> Iterator[tuple[str, Condition]]:
     yield from ((name, c) for name, c in (("only_when", task.only_when), ("when", task.when), ("unless", task.unless)) if c is not None)
 
 
-def phase_uses(rule: PhaseRule) -> tuple[Use, ...]:
+def phase_uses(rule: PhaseRule, book: Rulebook) -> tuple[Use, ...]:
     """Everything that the phase names, its tasks' names included."""
     id, gate = rule.phase, rule.gate
-    found = [*(Use("phase", before, id) for before in (*rule.after, *rule.beside)), *text_uses(id, rule.intro)]
+    found = [*(Use("phase", before, id) for before in (*rule.after, *rule.beside)), *text_uses(id, *phase_texts(rule))]
     for _, condition in _conditions(rule):
         found += condition_uses(id, condition)
     for hold in gate.holds:
-        found += [*condition_uses(id, hold.when), *text_uses(id, hold.because), *(Use("task", key, id) for key in hold.instead)]
-    for advice in gate.stuck:
-        found += text_uses(id, advice.say, *advice.do)
+        found += [*condition_uses(id, hold.when), *(Use("task", key, id) for key in hold.instead)]
     for expect in (gate.expect, *gate.expect_first):
         found += [Use("figure", name, id) for name in (expect.quick, expect.likely, expect.slow) if name]
         found += [Use("task", expect.after, id)] if expect.after else []
     if rule.beside_wait:
-        found.append(Use("number of time", rule.beside_wait, id))
-        found.append(Use("number", rule.beside_wait, id))
+        found += [Use("number", rule.beside_wait, id), Use("number", rule.beside_wait, id, measure=TIME)]
     for task in rule.tasks:
-        found += task_uses(f"{id}/{task.id}", task)
+        found += task_uses(f"{id}/{task.id}", task, book)
     return tuple(found)
 
 

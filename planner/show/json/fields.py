@@ -11,6 +11,7 @@ from datetime import date
 from typing import Any
 
 from planner.rulebook.shapes import Rulebook
+from planner.show.words.conditions import because_words, condition_words, evidence_words, need_evidence, need_words
 from planner.terms.records import Amount, Forecast, Hold, Moved, Need, Phase, Plan, Problem, Quantity, Row, Task, Trace, Waiting, Window
 
 Json = dict[str, Any]
@@ -38,14 +39,14 @@ def task_document(task: Task) -> Json:
         "due": iso(task.due), "date": iso(task.date), "time": task.time, "earliest": iso(task.window.earliest), "latest": iso(task.window.latest),
         "state": task.state.value, "tentative": task.tentative, "depends_on": task.depends_on, "closed_on": iso(task.closed_on),
         "amounts": {name: quantity_document(q) for name, q in task.amounts}, "steps": list(task.steps), "watch": list(task.watch),
-        "cautions": list(task.cautions), "because": list(task.because), "cites": list(task.cites), "reads": list(task.reads), "where": task.where,
+        "cautions": list(task.cautions), "because": list(map(because_words, task.because)), "cites": list(task.cites), "reads": list(task.reads), "where": task.where,
         "minutes": task.minutes, "calendar": task.calendar, "writes": {"kind": task.writes[0], "what": task.writes[1]} if task.writes else None,
         "animals": [{"id": id, "count": count} for id, count in task.animals], "house": task.house,
     }
 
 
 def need_document(need: Need) -> Json:
-    return {"text": need.text, "met": need.met.value, "evidence": list(need.evidence)}
+    return {"text": need_words(need), "met": need.met.value, "evidence": list(need_evidence(need))}
 
 
 def hold_document(hold: Hold) -> Json:
@@ -84,7 +85,7 @@ def row_document(row: Row) -> Json:
 
 
 def trace_document(trace: Trace) -> Json:
-    return {"text": trace.text, "answer": trace.answer.value, "evidence": list(trace.evidence), "rows": [row_document(r) for r in trace.rows] if not trace.parts else [],
+    return {"text": condition_words(trace), "answer": trace.answer.value, "evidence": evidence_words(trace), "rows": [row_document(r) for r in trace.rows] if not trace.parts else [],
             "parts": [trace_document(p) for p in trace.parts]}
 
 

@@ -121,8 +121,9 @@ def _schema_of(model: type[BaseModel]) -> Schema:
             part["properties"][key] = {"enum": list(words)}
         if name == "Condition":
             _condition(part)
-        if name == "PhasePart":  # ours are offered; a shop may have a phase of its own
+        if name == "PhasePart":  # ours are offered; a shop may have a whole phase of its own
             part["properties"]["phase"] = {"anyOf": [{"enum": list(PHASES)}, TEXT]}
+            part |= {"if": {"properties": {"phase": {"enum": list(PHASES)}}}, "else": {"required": ["title", "intro", "order", "gate"]}}
     return schema
 
 

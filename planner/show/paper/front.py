@@ -9,9 +9,9 @@ from functools import lru_cache
 from itertools import pairwise
 
 from planner.files.tank import Glass, Tank
-from planner.plan.make import shown_amount
 from planner.plan.milestones import fish_came, next_fish
 from planner.plan.stages import StockPlan
+from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Rulebook
 from planner.science.water import sg_from_salinity
 from planner.show.calendar.text import shorten
@@ -20,6 +20,7 @@ from planner.show.paper.days import amounts_of, need_text, state_note
 from planner.show.paper.text import day_of, is_provisional
 from planner.show.terminal.agenda import CLOSED, URGENT, alarm_ids, next_of_each
 from planner.show.terminal.timeline import STATES
+from planner.show.words.conditions import need_words
 from planner.show.words.stockwords import animal_name
 from planner.show.words.words import MONTHS, bare_day, day_words, listed, short_day, window_words
 from planner.stock.catalogue import Catalogue
@@ -210,11 +211,11 @@ def _gates(plan: Plan) -> tuple[list[Json], list[str]]:
     last = next((n for n, p in enumerate(plan.phases) if p.role == LAST_GATE and p.opened is None), len(plan.phases))
     found, texts = [], []
     for phase in plan.phases[: last + 1]:
-        tests = [n for n in phase.needs if n.met is not Answer.YES and _TESTED.search(n.text)]
+        tests = [n for n in phase.needs if n.met is not Answer.YES and _TESTED.search(need_words(n))]
         if phase.opened is None and tests:
             day = (bare_day(phase.window.likely, plan.on), True) if phase.window.likely else None
-            texts += [n.text for n in tests]
-            found.append({"title": phase.title, "day": day, "reads": [need_text(n.text) for n in tests]})
+            texts += [need_words(n) for n in tests]
+            found.append({"title": phase.title, "day": day, "reads": [need_text(need_words(n)) for n in tests]})
     return found, texts
 
 

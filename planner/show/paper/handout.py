@@ -18,10 +18,10 @@ from typing import Any, Literal, cast
 import typst
 
 from planner.files.tank import Tank
-from planner.plan.make import text_filler
 from planner.plan.shop import Shop
 from planner.plan.shopping import shopping_list
 from planner.plan.stages import StockPlan
+from planner.plan.texts import text_filler
 from planner.rulebook.shapes import Rulebook
 from planner.show.calendar.text import one_line, shorten
 from planner.show.json.fields import Json
@@ -30,7 +30,7 @@ from planner.show.paper.days import days_data
 from planner.show.paper.front import front_data
 from planner.show.paper.head import head_data
 from planner.show.paper.lists import caution_data, shopping_data, sources_data, wishes_data, words_data
-from planner.show.paper.plain import made_plain, plain_words
+from planner.show.paper.pencil import pencil_for, plan_on_paper
 from planner.show.paper.text import fit_for_paper, paper_line
 from planner.show.words.words import day_words, listed
 from planner.stock.catalogue import Catalogue
@@ -79,13 +79,18 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
     """Everything that the paper says, as plain data."""
     name = one_line(plan.name) or NAMELESS
     fill = text_filler(tank, journal, rules, plan.on)
-    told: Json = {
+    pencil = pencil_for(plan, rules, fill)
+    plan = plan_on_paper(plan, pencil)
+
+    def said(text: str) -> str:
+        return pencil(fill(text))
+
+    data: Json = {
         "notices": _notices(plan, stock),
-        "front": front_data(plan, tank, rules, fill, stock, catalogue), "days": days_data(plan, rules), "chart": chart_data(plan, journal),
-        "wishes": wishes_data(plan, stock, catalogue), "shopping": shopping_data(shopping_list(plan, tank, journal, rules, catalogue, shop), shop, plan),
-        "cautions": caution_data(rules), "sources": sources_data(plan, rules),
+        "front": front_data(plan, tank, rules, said, stock, catalogue), "days": days_data(plan, rules), "chart": chart_data(plan, journal),
+        "wishes": wishes_data(plan, stock, catalogue), "shopping": shopping_data(shopping_list(plan, tank, journal, rules, catalogue, shop), shop, plan, pencil),
+        "cautions": caution_data(rules), "sources": sources_data(plan, rules, said),
     }
-    data: Json = made_plain(told, plain_words(plan, rules, fill, catalogue))
     named = {"name": name, "footer": shorten(name, FOOTER_OCTETS), "title": f"{name}, plan of {day_words(plan.on)}"}
     return named | data | {"words": words_data(_texts(data))}
 

@@ -10,13 +10,14 @@ from datetime import date
 from typing import Any
 
 from planner.plan.cycle_told import METHOD
-from planner.plan.make import UNIT_WORDS, shown_amount
+from planner.plan.texts import UNIT_WORDS, shown_amount
 from planner.rulebook.names import condition_names, task_names
 from planner.rulebook.shapes import Anchor, HouseRule, PhaseRule, Rulebook, TaskRule, proof_to_animals
 from planner.show.json.fields import forecast_document, iso, need_document, quantity_document, trace_document, window_document
+from planner.show.words.conditions import because_words, condition_words, evidence_words
 from planner.show.words.glossary import Glossary
 from planner.show.words.housewords import house_about, house_document, house_words
-from planner.show.words.numbers import Cited, cited_numbers, cited_source, grade_words, number_document, number_words, shipped_words
+from planner.show.words.numbers import Cited, cited_numbers, cited_source, formula_words, grade_words, number_document, number_words, shipped_words
 from planner.show.words.words import Line, Page, Span, day_words, plain_name, short_day, window_words, wrap
 from planner.terms.problems import Place
 from planner.terms.records import Answer, Plan, Quantity, Task, Trace, Window
@@ -51,7 +52,7 @@ def why_task(plan: Plan, rules: Rulebook, task: Task) -> Reason:
     used = [u.name for u in task_names(rule, task.key, frozenset()) if u.kind in ("number", "figure") and u.name not in figures]
     trace = plan.traces.get(task.id) or plan.traces.get(task.key)
     return Reason(
-        task.id, task.title, task.state.value.replace("_", " "), rules.places.get(task.key), _hangs_on(rule, rules), task.because, tuple(q for _, q in task.amounts),
+        task.id, task.title, task.state.value.replace("_", " "), rules.places.get(task.key), _hangs_on(rule, rules), tuple(map(because_words, task.because)), tuple(q for _, q in task.amounts),
         cited_numbers(used, rules), trace, task.due, task.window, task.depends_on, bool(rule.anchor and rule.anchor.milestone) or _behind_milestone(task.depends_on, rules),
         house_about(rules, (task.key, task.phase, *(f"caution/{key}" for key in task.cautions), *(f"number/{n}" for n in used))))
 
@@ -93,7 +94,7 @@ def reason_lines(reason: Reason, plan: Plan, width: int) -> tuple[Line, ...]:
         page.heading("Amounts, for this tank")
         for made in reason.figures:
             page.labelled("", f"{plain_name(made.name)}: {shown_amount(made.value, made.unit, plan.units)}", 0, 2, role="strong")
-            page.labelled("formula", made.formula, 4)
+            page.labelled("formula", formula_words(made), 4)
             if made.inputs:
                 page.labelled("from", "; ".join(f"{name} {text}" for name, text in made.inputs), 4)
             page.labelled("source", made.source, 4)
@@ -120,7 +121,7 @@ def reason_document(reason: Reason, plan: Plan) -> dict[str, Any]:
     return {
         "on": plan.on.isoformat(), "id": reason.id, "title": reason.title, "state": reason.state, "rule": str(reason.place) if reason.place else "",
         "hangs_on": reason.hangs_on, "due": iso(reason.due), **window_document(reason.window), "depends_on": reason.depends_on, "because": list(reason.because),
-        "amounts": {q.name: {**quantity_document(q), "formula": q.formula, "inputs": dict(q.inputs), "source": q.source} for q in reason.figures},
+        "amounts": {q.name: {**quantity_document(q), "formula": formula_words(q), "inputs": dict(q.inputs), "source": q.source} for q in reason.figures},
         "numbers": [number_document(c) for c in reason.numbers], "house": [house_document(h) for h in reason.house], "needs": [need_document(n) for n in phase.needs] if phase else [],
         "trace": trace_document(reason.trace) if reason.trace else None, "forecast": forecast_document(plan.forecast) if reason.uses_forecast else None,
     }
@@ -162,14 +163,14 @@ def _write_trace(page: Page, trace: Trace, depth: int) -> None:
     """The tree of conditions, each with its answer, its journal rows and its parts."""
     lead = "  " * min(depth, 8)
     word = f"{ANSWERS[trace.answer]:<8}"
-    for n, line in enumerate(wrap(trace.text, page.width, lead + " " * len(word))):
+    for n, line in enumerate(wrap(condition_words(trace), page.width, lead + " " * len(word))):
         body = line[len(lead) + len(word):]
         page.lines.append((Span(lead + word, "strong" if trace.answer != Answer.YES else ""), Span(body)) if n == 0 else (Span(line),))
     if trace.parts:
         for part in trace.parts:
             _write_trace(page, part, depth + 1)
         return
-    for told in dict.fromkeys(trace.evidence):
+    for told in dict.fromkeys(evidence_words(trace)):
         page.lines += [(Span(line, "soft"),) for line in wrap(told, page.width, lead + " " * len(word) + "- ")]
 
 

@@ -6,12 +6,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from planner.plan.make import shown_amount
+from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Caution
 from planner.show.terminal.agenda import CLOSED
+from planner.show.words.conditions import need_seen, seen_words
 from planner.show.words.glossary import Glossary
 from planner.show.words.words import Page, bare_day, days_words, listed, plain_name, short_day, window_words
 from planner.terms.records import Answer, Need, Plan, Quantity, State, Task
+from planner.terms.traces import NoReading, NotHappened, NotTicked, NotTried
 
 MARKS = {State.DONE: "[x]", State.SKIPPED: "[-]", State.LATE: "[ ]", State.DUE: "[ ]", State.PLANNED: "[ ]", State.WAITING: "[?]", State.ON_HOLD: "[=]"}
 MET = {Answer.YES: "met", Answer.NO: "not yet", Answer.UNKNOWN: "unknown"}
@@ -59,11 +61,12 @@ def state_words(task: Task, on: date) -> str:
             return when
 
 
-def evidence_words(need: Need) -> str:
+def shown_words(need: Need) -> str:
     """What the journal shows for a need, in brackets; nothing where it shows nothing."""
-    told = [e for e in need.evidence if e not in ("not ticked yet", "no reading yet", "has not happened yet", "not tried yet")]
-    if not told and need.met == Answer.UNKNOWN and "no reading yet" in need.evidence:
-        told = ["no reading yet"]
+    seen = need_seen(need)
+    told = list(dict.fromkeys(seen_words(e) for e in seen if not isinstance(e, NotTicked | NoReading | NotHappened | NotTried)))
+    if not told and need.met == Answer.UNKNOWN and NoReading() in seen:
+        told = [seen_words(NoReading())]
     return f" (so far: {'; '.join(told)})" if told and need.met != Answer.YES else f" ({'; '.join(told)})" if told else ""
 
 
@@ -98,7 +101,7 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_comman
     for n, watch in enumerate(task.watch):
         page.labelled("watch" if n == 0 else "", sheet.typed(watch), INDENT)
     write_cautions(sheet, task.cautions, INDENT)
-    for n, reason in enumerate(r for r in task.because if not r.startswith("The date is provisional")):
+    for n, reason in enumerate(r for r in task.because if isinstance(r, str)):
         page.labelled("why" if n == 0 else "", reason, INDENT)
     if task.house:
         page.labelled("from", "a house rule", INDENT, role="soft")

@@ -6,11 +6,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from planner.plan.make import UNIT_WORDS, shown_amount
+from planner.plan.texts import UNIT_WORDS, shown_amount
 from planner.rulebook.shapes import HouseRule, Number, Rulebook, Source
 from planner.show.json.fields import figure
 from planner.show.words.words import plain_name
 from planner.terms.problems import Place
+from planner.terms.records import Quantity
 
 GRADES = {"measured": "measured", "standard": "a standard", "review": "a review of the literature", "practice": "common practice, no source"}
 READ = {"whole": "", "part": " (read in part)", "abstract": " (abstract read)", "memory": " (from memory)"}
@@ -25,6 +26,11 @@ class Cited:
     source: Source | None
     place: Place | None
     house: HouseRule | None = None
+
+
+def formula_words(made: Quantity) -> str:
+    """How a figure came about, with the advice that belongs to it."""
+    return f"{made.formula}; {made.advice}" if made.advice else made.formula
 
 
 def cited_numbers(names: Iterable[str], rules: Rulebook) -> tuple[Cited, ...]:

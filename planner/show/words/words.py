@@ -13,14 +13,14 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
-from planner.files import tank_fields
 from planner.terms.amounts import listed as listed  # the faces take it from here
+from planner.terms.days import MONTH_NAMES as MONTH_NAMES
+from planner.terms.days import MONTHS as MONTHS
+from planner.terms.days import WEEKDAYS
+from planner.terms.days import day_words as day_words
 from planner.terms.records import Window
 
 Role = Literal["", "title", "strong", "soft", "alarm"]
-WEEKDAYS = tuple(day[:3].capitalize() for day in tank_fields.WEEKDAYS)
-MONTH_NAMES = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December")
-MONTHS = tuple(name[:3] for name in MONTH_NAMES)
 _NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:L|mL|kg|g|mg|cm|mm|mA|kN|in|lb|oz|fl|gal|ppt|dKH|min|h|d|days?|weeks?|W|%|°)(?:\b|[/°C ,.;:)]|$))")
 _COMMAND = re.compile(r"`newtank [^`]{1,40}`")
 _NBSP = "\u00a0"
@@ -41,11 +41,6 @@ def visible(text: str) -> str:
     """The text with nothing in it that a terminal would obey: names and notes are other people's words. As long as it was,
     so that a mark below a line still points at its place; line ends stay."""
     return text if text.isascii() and text.isprintable() else text.translate(_STEERING)
-
-
-def day_words(day: date) -> str:
-    """`Mon 2 Mar 2026`; the names are ours, so that no locale changes them."""
-    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
 def short_day(day: date, on: date) -> str:

@@ -12,11 +12,13 @@ import pytest
 from click.testing import CliRunner, Result
 
 from planner.cli import newtank
-from planner.files.journal import HEADER, read_journal
+from planner.files.journal import HEADER, read_journal, read_row
+from planner.files.journal_form import NewRow
 from planner.files.journal_write import tag_of
 from planner.files.tank import read_tank
 from planner.judge.facts import zone_of
 from planner.rulebook.kept import load_shipped_rules
+from planner.terms.problems import Problem
 from planner.terms.records import Row
 
 TANK = """\
@@ -39,7 +41,7 @@ N, H, CL = 14.007, 1.008, 35.45  # abridged standard atomic weights, IUPAC 2021
 @pytest.fixture(autouse=True)
 def rules_read_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Reading the rules takes most of a command's time, and no test here changes them."""
-    monkeypatch.setattr("planner.cli.common.load_shipped_rules", READ_ONCE)
+    monkeypatch.setattr("planner.door.folder.load_shipped_rules", READ_ONCE)
 
 
 @pytest.fixture
@@ -103,6 +105,19 @@ def test_readings_are_written_with_their_units_at_the_reminder_time_of_a_pretend
     ]  # fmt: skip
     assert {r.at.isoformat() for r in rows(folder) if r.at} == {"2026-03-02T18:00:00+01:00"}
     assert len({tag_of(r.note) for r in rows(folder)} - {None}) == 1
+
+
+@pytest.mark.parametrize("command", [("log", "ammonia=0.25 mg/L as N"), ("done", "site/level"), ("note", "event", "leak"), ("note", "dosed", "ammonia", "4.1g"), ("postpone", "site/level", "--to", "2026-04-01")])
+def test_a_typed_row_is_judged_once_before_it_is_written(folder: Path, command: tuple[str, ...], monkeypatch: pytest.MonkeyPatch) -> None:
+    judged: list[tuple[str, ...]] = []
+
+    def counted(row: NewRow, *rest: Any) -> Row | Problem:
+        judged.append(row.fields)
+        return read_row(row, *rest)
+
+    monkeypatch.setattr("planner.door.entry_words.read_row", counted)
+    assert run(folder, *command).exit_code == 0
+    assert len(judged) == len(rows(folder)) == 1
 
 
 def test_without_a_pretended_day_rows_carry_local_time_with_its_offset(folder: Path) -> None:
@@ -448,11 +463,22 @@ def test_the_machine_form_names_the_problems_too(folder: Path) -> None:
     assert document["written"][0]["line"] == 3
 
 
-def test_a_journal_that_cannot_be_written_is_said_without_a_trace(folder: Path) -> None:
+def test_a_journal_that_cannot_be_opened_is_said_without_a_trace(folder: Path) -> None:
     (folder / "journal.csv").mkdir()
     done = run(folder, "log", "ph=8.2")
     assert done.exit_code == 1
-    assert "cannot be written" in done.output
+    assert "the system refuses this file" in done.output
+    assert isinstance(done.exception, SystemExit)
+
+
+def test_a_journal_that_cannot_be_written_is_said_without_a_trace(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("planner.cli.entry.append_rows", full)
+    done = run(folder, "log", "ph=8.2")
+    assert done.exit_code == 1
+    assert "cannot be written: No space left on device" in done.output
     assert isinstance(done.exception, SystemExit)
 
 
