@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from planner.rulebook.contradictions import contradictions
 from planner.rulebook.figure_names import FIGURES
 from planner.rulebook.heard import note_names
 from planner.rulebook.names import names_used
@@ -13,7 +14,7 @@ from planner.terms.problems import Place, Problem, nearest, sort_problems
 
 def check_rules(book: Rulebook) -> tuple[Problem, ...]:
     """Problems of sense across files; empty when every name leads somewhere and the graph has no cycle."""
-    return sort_problems([*_unknown_names(book), *_cycles(book), *_twice(book)])
+    return sort_problems([*_unknown_names(book), *_cycles(book), *_twice(book), *contradictions(book)])
 
 
 def tasks_of(book: Rulebook) -> Iterator[tuple[str, TaskRule]]:

@@ -16,7 +16,7 @@ BRACES = re.compile(r"\{([^}]*)\}")
 FIXED_NUMBERS = ("quiet_before_absence", "long_absence", "spacing", "settle_after_dose", "settle_after_bicarbonate", "fresh_ends_at_change", "clear_without_kit", "kit_step_unknown",
                  *(f"fresh_{r}" for r in READINGS),
                  "redose_rise", "redose_below", "nitrite_pause", "cycle_test_every", "challenge_least", "challenge_full", "challenge_first_times", "challenge_list_times", "nitrate_step_unknown", "kit_coarse", "kit_card_step",
-                 "stall_near", "stall_no_nitrite", "cycle_weekly", "idle_days", "food_nitrogen", "ammonia_pause", "first_fish_nitrogen",
+                 "stall_near", "stall_no_nitrite", "cycle_weekly", "idle_days", "food_nitrogen", "ammonia_pause", "first_fish_nitrogen", "remedies_a_day",
                  *AMOUNT_NUMBERS)
 """Numbers that the engine itself looks up."""
 
@@ -54,6 +54,8 @@ def names_used(book: Rulebook) -> Iterator[Use]:
                 yield from condition_names(e.only_when, phase.phase)
         if phase.beside_wait:
             yield Use("number", phase.beside_wait, phase.phase)
+        for name in (s.rests for s in phase.gate.stuck if s.rests):
+            yield Use("number", name, phase.phase)
         for key in (k for h in phase.gate.holds for k in h.instead):
             yield Use("task", key, phase.phase)
         for text in (phase.intro, *(h.because for h in phase.gate.holds), *(t for s in phase.gate.stuck for t in (s.say, *s.do))):
@@ -67,6 +69,10 @@ def names_used(book: Rulebook) -> Iterator[Use]:
             yield Use("phase", gate, alert.alert)
         for task in alert.tasks:
             yield from task_names(task, f"{alert.alert}/{task.id}", figures)
+    for line in book.apart:
+        for named in filter(None, (line.large, line.before, line.after)):
+            yield Use("number", named, f"together/{line.id}")
+        yield from _braces(line.say, f"together/{line.id}", figures)
 
 
 def task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Use]:
@@ -97,7 +103,12 @@ def task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Use
         yield Use("caution", name, at)
     for name in task.cites:
         yield Use("number", name, at)
-    for text in (task.title, *task.steps, *task.watch, *task.because, *(t for v in task.variants for t in (v.title or "", *v.steps, *v.watch))):
+    for name in (task.again, task.spoils.hours if task.spoils else None):
+        if name:
+            yield Use("number", name, at)
+    for name in task.spoils.of if task.spoils else ():
+        yield Use("reading", name, at, frozenset(READINGS))
+    for text in (task.title, task.title_without or "", *task.steps, *task.watch, *task.because, *(t for v in task.variants for t in (v.title or "", *v.steps, *v.watch))):
         yield from _braces(text, at, figures)
 
 

@@ -11,6 +11,7 @@ from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
+from planner.rulebook.acts import Act, Apart, Rank, Spoils
 from planner.rulebook.nodes import Condition, Written
 from planner.terms.problems import Place
 
@@ -129,7 +130,12 @@ class TaskRule(Written):
     leaves it out while there are such stages. With an anchor on a task per stage it follows each of that task's
     occurrences; with `on_entry` on the day on which that stage's fish enter the quarantine tank. `also_done_by`
     (`phase/task#n`): a tick of that one counts as a tick of this. `guards`: a stage with such animals also waits for what
-    the named task waits for, or for the condition."""
+    the named task waits for, or for the condition.
+
+    `acts`: what it does to its water. `act_steps` names the steps (from 1) that are such an act, where the rest of the task
+    stands without it, under `title_without`; else the whole task is the act. `spoils`: readings that say nothing for a while after it. `rank`: the
+    place of a remedy among those of one day, where no alert gives it. `again`: a change of water that may come a second time
+    on one day, this long after the first and after a test."""
 
     id: str = Field(pattern=r"^[a-z][a-z0-9-]*$")
     title: str
@@ -167,6 +173,12 @@ class TaskRule(Written):
     unless_stages: StageSort | None = None
     also_done_by: str | None = None
     guards: tuple[StageGuard, ...] = ()
+    acts: tuple[Act, ...] = ()
+    act_steps: dict[Act, tuple[int, ...]] = {}
+    title_without: str | None = None
+    spoils: Spoils | None = None
+    rank: Rank | None = None
+    again: str | None = None
 
     @model_validator(mode="after")
     def _stage_by_number(self) -> Self:
@@ -174,6 +186,14 @@ class TaskRule(Written):
             raise ValueError("a task per stage comes once for each stage: it has neither `every` nor `when`")
         if self.ahead is not None and (self.per_stage is None or self.wait is not None):
             raise ValueError("`ahead` is for what comes before a stage, and leaves no room for `wait`")
+        return self
+
+    @model_validator(mode="after")
+    def _acts_have_their_steps(self) -> Self:
+        if foreign := sorted(set(self.act_steps) - set(self.acts)):
+            raise ValueError(f"`act_steps` names {foreign[0]}, which is not among the `acts`")
+        if any(not 1 <= n <= len(self.steps) for steps in self.act_steps.values() for n in steps):
+            raise ValueError("`act_steps` names a step that is not there")
         return self
 
 
@@ -210,11 +230,14 @@ class Stuck(Written):
     `sign`: what it says shows a standstill. With `late` only while the readings make that milestone likely to come later
     than in nine of ten tanks with this start, with `behind` only once these nine are past it. `cause`: the short name of a likely cause,
     which stands behind the signs, and which is named as not ruled out where nothing was read. `beside_sign`: said only
-    together with a sign."""
+    together with a sign. `rests`: the number of days for which it asks to leave out ammonia; `rest_step` is the line of `do`
+    that says so."""
 
     when: Condition
     say: str
     do: tuple[str, ...] = ()
+    rests: str | None = None
+    rest_step: int | None = None
     sign: bool = False
     late: Progress | None = None
     behind: Progress | None = None
@@ -227,6 +250,8 @@ class Stuck(Written):
             raise ValueError("advice is a sign or a cause, not both")
         if (self.late or self.behind) and not self.sign:
             raise ValueError("`late` and `behind` belong to a sign")
+        if (self.rests is None) != (self.rest_step is None) or (self.rest_step is not None and not 1 <= self.rest_step <= len(self.do)):
+            raise ValueError("`rests` and `rest_step`, a line of `do`, belong together")
         return self
 
 
@@ -259,10 +284,12 @@ class PhaseRule(Written):
 
 
 class AlertRule(Written):
-    """A watch that runs at any time: while `when` is yes its tasks are due and the named gates are on hold."""
+    """A watch that runs at any time: while `when` is yes its tasks are due and the named gates are on hold. `rank`: its
+    place among the alarms of one day."""
 
     alert: str
     title: str
+    rank: Rank = "rest"
     when: Condition
     holds: tuple[str, ...] = ()
     unknown_holds: bool = False
@@ -277,6 +304,11 @@ class AlertFile(Written):
 
 class NumbersFile(Written):
     numbers: dict[str, Number]
+
+
+class TogetherFile(Written):
+    numbers: dict[str, Number] = {}
+    apart: tuple[Apart, ...]
 
 
 
@@ -308,6 +340,7 @@ class Rulebook:
     tasks: dict[str, TaskRule] = field(default_factory=dict)
     house: tuple[HouseRule, ...] = ()
     marks: dict[str, Place] = field(default_factory=dict)
+    apart: tuple[Apart, ...] = ()
 
     def number(self, name: str) -> float:
         return self.numbers[name].value
@@ -342,5 +375,5 @@ HOURS_IN = {"h": 1.0, "d": 24.0, "min": 1 / 60, "wk": 168.0, "months": 730.5}
 
 __all__ = [
     "HOURS_IN", "AlertFile", "AlertRule", "Anchor", "Caution", "Expect", "GateRule", "Grade", "HoldRule", "HouseRule", "Number", "NumbersFile", "PhaseRule",
-    "Role", "Rulebook", "Source", "StageGuard", "Stuck", "TaskRule", "TextVariant", "Writes", "descendants",
+    "Role", "Rulebook", "Source", "StageGuard", "Stuck", "TaskRule", "TextVariant", "TogetherFile", "Writes", "descendants",
 ]
