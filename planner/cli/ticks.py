@@ -53,7 +53,7 @@ def done_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
             catalogue = pen.loaded.catalogue()
             if catalogue is not None and (where or rule.where) == "display":
                 warn_of_arrival(pen, catalogue, *task.animals[0])
-        elif rule.writes is not None:
+        elif rule.writes is not None and (task is None or task.writes is not None):
             planned = entries.planned_amount(rule, facts, loaded.rules)
             typed = amount if id in stand_for else None
             fact = entries.fact_row(rule.writes, where or rule.where, pen.stamp, planned, typed)

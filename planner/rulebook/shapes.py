@@ -194,6 +194,8 @@ class TaskRule(Written):
             raise ValueError(f"`act_steps` names {foreign[0]}, which is not among the `acts`")
         if any(not 1 <= n <= len(self.steps) for steps in self.act_steps.values() for n in steps):
             raise ValueError("`act_steps` names a step that is not there")
+        if self.act_steps and any(v.steps for v in self.variants):
+            raise ValueError("`act_steps` counts the steps of the task, so that its variants have none of their own")
         return self
 
 

@@ -13,6 +13,7 @@ from datetime import date
 
 from planner.plan.make import shown_amount
 from planner.rulebook.shapes import Caution
+from planner.show.words.together import yielded_of
 from planner.show.words.words import plain_name
 from planner.terms.records import Answer, Hold, Phase, Task
 
@@ -144,6 +145,7 @@ def _task_text(
     task: Task, units: str, holds: Iterable[Hold], time: str, cautions: Mapping[str, Caution], full: bool
 ) -> str:
     parts = [f"On hold since {day_in_words(h.since)}: {one_line(h.because)}" for h in holds]
+    parts += [one_line(told) for told in yielded_of(task)]
     if time:
         parts.append(f"Time of day: {time}.")
     if task.cautions:
