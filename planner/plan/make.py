@@ -198,11 +198,11 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
     if hold is not None and state not in (State.DONE, State.SKIPPED) and rule.role in _stopped_by(hold) and due.key not in exempt:
         state = State.ON_HOLD
     changed_elsewhere = bool(due.without) and any(y.way == "taken_in" for y in due.yielded)
-    amounts = () if changed_elsewhere else tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
+    amounts = () if changed_elsewhere or due.left_out else tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
     because = [words.fill(b) for b in rule.because]
     variant = next((v for v in rule.variants if judge_condition(v.only_when, words.scene).answer == Answer.YES), None)
     title = words.fill((rule.title_without if changed_elsewhere else None) or (variant.title if variant is not None else None) or rule.title)
-    steps = tuple(words.fill(t) for n, t in enumerate((variant.steps if variant is not None else ()) or rule.steps, 1) if n not in due.without)
+    steps = tuple(words.fill(t) for n, t in enumerate((variant.steps if variant is not None else ()) or rule.steps, 1) if n not in due.without and not due.left_out)
     watch = tuple(map(words.fill, (variant.watch if variant is not None else ()) or rule.watch))
     animals: tuple[tuple[str, int], ...] = ()
     if due.stage is not None:
@@ -217,7 +217,7 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
         because.append(f"The date is provisional: it depends on the gate '{_gate_title(due.depends_on, rules)}', which opens on test results or ticks, never on a date.")
     if hold is not None and state == State.ON_HOLD:
         because.append("On hold: " + words.fill(hold.because))
-    if due.left_out and state not in CLOSED:
+    if due.left_out and state not in CLOSED and not due.tentative:
         state = State.ON_HOLD
     writes = (rule.writes.kind, rule.writes.what) if rule.writes and not changed_elsewhere else None
     yielded = tuple(replace(y, title=words.fill(y.title), because=words.fill(y.because)) for y in due.yielded)

@@ -132,6 +132,12 @@ def test_the_page_asks_nothing_on_the_day_itself() -> None:
     assert "Did they come?" not in page(running(*OPEN, "2026-03-05 08:00,event,algae_seen", "2026-03-05 08:00,reading,ammonia,0,mg/L", "2026-03-05 08:00,reading,nitrite,0,mg/L", on="2026-03-05"))
 
 
+def test_an_order_that_is_left_out_gives_no_amount_and_no_step_and_keeps_its_cautions() -> None:
+    fed = open_task(running(*OPEN, "2026-03-07 08:00,event,algae_seen", on="2026-03-09"), "cycle/feed-idle")
+    assert (fed.state, fed.amounts, fed.steps) == (State.ON_HOLD, (), ())
+    assert fed.cautions == rulebook().tasks["cycle/feed-idle"].cautions
+
+
 def test_in_quarantine_the_filter_is_not_fed_on_the_day_of_the_fish_while_its_test_stays() -> None:
     plan = plan_with(rulebook(), "2026-03-04 09:00,done,quarantine/prove-1,,,quarantine", "2026-03-08 09:00,reading,ammonia,0,mg/L,quarantine",
                      "2026-03-08 09:00,reading,nitrite,0,mg/L,quarantine", "2026-03-08 10:00,done,quarantine/prove-2#1,,,quarantine",
