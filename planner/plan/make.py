@@ -258,7 +258,7 @@ def _state(due: Due, on: date) -> State:
 
 
 def _task_order(rules: Rulebook) -> Callable[[Task], tuple[date, tuple[int, int], int, int]]:
-    order = {p.phase: (0, p.order) for p in rules.phases} | {a.alert: (-1, n) for n, a in enumerate(sorted(rules.alerts, key=lambda a: (RANKS.index(a.rank), a.alert)))}
+    order = {p.phase: (0, p.order) for p in rules.phases} | {a.alert: (-1, n) for n, a in enumerate(sorted(rules.alerts, key=lambda a: (RANKS.index(a.place), a.alert)))}
     place = {f"{owner}/{t.id}": n for owner, tasks in owners(rules) for n, t in enumerate(tasks)}
 
     def key(task: Task) -> tuple[date, tuple[int, int], int, int]:
@@ -313,7 +313,7 @@ def _notices(facts: Facts, verdicts: Verdicts, words: _Words) -> list[str]:
     on_word = [p for p, g in verdicts.gates.items() if g.on_word]
     if on_word:
         notices.append("Passed on your word, not on evidence: " + ", ".join(on_word) + ".")
-    notices += [words.fill(alert.say) for alert, _ in sorted(verdicts.alerts, key=lambda up: RANKS.index(up[0].rank))]
+    notices += [words.fill(alert.say) for alert, _ in sorted(verdicts.alerts, key=lambda up: RANKS.index(up[0].place))]
     need, owned = words.quantity("heater_total"), facts.tank.equipment.heater_w
     if need is not None and owned and sum(owned) < need.value:
         notices.append(f"The heaters described give {sum(owned):.0f} W; in a room at {words.figure('cold_room')} this tank loses about {need.value:.0f} W. Add one if yours ever gets so cold.")

@@ -48,7 +48,7 @@ class Orders:
     def __init__(self, dues: tuple[Due, ...], facts: Facts, rules: Rulebook) -> None:
         self.facts, self.rules, self.on = facts, rules, facts.on
         self.days = Daybook(rules, facts)
-        ranks = {a.alert: a.rank for a in rules.alerts}
+        ranks = {a.alert: a.place for a in rules.alerts}
         self.all = [Order(due, ranks.get(due.phase) or _rank(due), n, set(acts_of(due.rule))) for n, due in enumerate(dues)]
         self.alerts = frozenset(ranks)
 

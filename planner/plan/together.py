@@ -88,7 +88,7 @@ def _collides(orders: Orders, line: Apart, act: Act, order: Order, first: First)
     day = order.day
     if first.order is order or day is None:
         return False
-    if first.act == act and first.order is not None and first.order.goes >= order.goes:
+    if first.act == act and first.order is not None and _before(orders, act, order, first.order):
         return False
     if line.large is not None and first.share * 100 < orders.rules.number(line.large) - 1e-9:
         return False
@@ -101,6 +101,15 @@ def _collides(orders: Orders, line: Apart, act: Act, order: Order, first: First)
     before = orders.days.whole_days(line.before) if line.before else 0
     after = max(1, orders.days.whole_days(line.after) if line.after else 1)
     return first.day - timedelta(days=before) <= day and (line.lasting or day < first.day + timedelta(days=after))
+
+
+def _before(orders: Orders, act: Act, one: Order, other: Order) -> bool:
+    """Of two orders of one act: does the first go before the second? What was only never ticked, though the journal shows
+    that it happened, goes last; then what ranks higher goes first."""
+    def late(order: Order) -> bool:
+        return order.due.trace is None and any(written_act(r.kind, r.what) == act and r.where == order.due.rule.where for kind in ROW_KINDS for r in orders.facts.rows(kind))
+
+    return (late(one), one.goes) < (late(other), other.goes)
 
 
 def _firsts(orders: Orders, line: Apart, verdicts: Verdicts, where: str) -> Iterator[First]:

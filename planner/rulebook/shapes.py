@@ -291,12 +291,17 @@ class AlertRule(Written):
 
     alert: str
     title: str
-    rank: Rank = "rest"
+    rank: Rank | None = None
     when: Condition
     holds: tuple[str, ...] = ()
     unknown_holds: bool = False
     say: str
     tasks: tuple[TaskRule, ...] = ()
+
+    @property
+    def place(self) -> Rank:
+        """Its rank; one that names none and protects counts as for people."""
+        return self.rank or ("people" if any(t.protects for t in self.tasks) else "rest")
 
 
 class AlertFile(Written):

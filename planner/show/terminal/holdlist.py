@@ -20,7 +20,7 @@ def write_alarms(sheet: Sheet, rules: Rulebook) -> set[str]:
     plan, said = sheet.plan, set[str]()
     ids = alarm_ids(plan, rules)
     alerts = [a for a in rules.alerts if a.alert in ids]
-    alerts.sort(key=lambda a: (RANKS.index(a.rank), all(t.role == "test" for t in a.tasks), a.alert))
+    alerts.sort(key=lambda a: (RANKS.index(a.place), all(t.role == "test" for t in a.tasks), a.alert))
     for alert in alerts:
         tasks = [t for t in plan.tasks if t.phase == alert.alert and t.state not in CLOSED]
         if not tasks:

@@ -46,7 +46,7 @@ def test_remedies_are_ranked_in_the_order_of_what_kills_first() -> None:
 
 def test_what_hurts_people_ranks_before_every_other_alarm() -> None:
     alerts = {a.alert: a for a in rulebook().alerts}
-    guarding = {id for id, a in alerts.items() if a.rank == "people"}
+    guarding = {id for id, a in alerts.items() if a.place == "people"}
     assert {"leak", "trip-failed", "sting", "palytoxin", "floor-not-settled"} <= guarding
 
 
