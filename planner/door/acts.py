@@ -101,7 +101,7 @@ def tick_tasks(desk: Desk, ids: Sequence[str], where: str | None = None, note: s
         facts: Iterable[NewRow | Refusal] = ()
         if task is not None and task.animals:
             facts = _stage_rows(desk, task, place, amount)
-        elif rule.writes is not None:
+        elif rule.writes is not None and (task is None or task.writes is not None):
             facts = [words.fact_row(rule.writes, place, desk.stamp, words.planned_amount(rule, desk.facts, desk.rules), amount)]
         for fact in facts:
             if isinstance(fact, Refusal):

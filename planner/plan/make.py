@@ -20,8 +20,11 @@ from planner.judge.standstill import Advice, advise
 from planner.plan.cycle_told import tell_capacity, tell_outlook
 from planner.plan.occurrences import SCENARIOS, Due, Dues, schedule
 from planner.plan.texts import Filler, amount_words
+from planner.plan.together import rest_until, settle
+from planner.rulebook.acts import RANKS
 from planner.rulebook.shapes import Rulebook, descendants, proof_to_animals
 from planner.terms.records import (
+    CLOSED,
     Answer,
     Event,
     Forecast,
@@ -77,15 +80,19 @@ def plan_with_stock(tank: Tank, journal: Journal, rules: Rulebook, on: date, unt
 def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Expectation, dues: Dues, problems: tuple[Problem, ...] = ()) -> Plan:
     """Put names to figures, states to tasks, and everything in a total order."""
     words = Filler(facts, rules)
+    proof, last = rules.phase_as("proves_filter"), rules.phase_as("opens_to_animals")
+    found = {p.phase: _advice(p.phase, facts, verdicts, dues, expectation, rules) for p in verdicts.phases}
+    sign = cycle.sign if (cycle := found.get(proof)) is not None else None
+    dues = settle(dues, facts, verdicts, rules, sign)
+    if cycle is not None and sign is not None and sign.rest_step is not None and rest_until(sign, facts, rules) is None:
+        # The filter has rested long enough, and is fed again.
+        found[proof] = replace(cycle, sign=sign.model_copy(update={"do": tuple(t for n, t in enumerate(sign.do, 1) if n != sign.rest_step), "rest_step": None, "rests": None}))
     held = _held_phases(verdicts)
     exempt = {key for hold in verdicts.holds for key in hold.instead}
     tasks = sorted((_task(due, facts, held, exempt, words, rules) for due in dues.tasks), key=_task_order(rules))
     held = {p: h for p, h in held.items() if not only_untested(h) or any(t.phase == p and t.state == State.ON_HOLD for t in tasks)}
-    proof, last = rules.phase_as("proves_filter"), rules.phase_as("opens_to_animals")
-    found = {p.phase: _advice(p.phase, facts, verdicts, dues, expectation, rules) for p in verdicts.phases}
     advice = {p: tuple(map(words.fill, a.texts)) if a is not None else () for p, a in found.items()}
-    cycle = found.get(proof)
-    stalled = advice[proof] if cycle is not None and cycle.sign is not None else ()
+    stalled = advice[proof] if sign is not None else ()
     capacity = tell_capacity(expectation, facts, rules, verdicts, dues.stock)
     if capacity:
         waits = next((p for p in proof_to_animals(rules) if p in verdicts.gates and verdicts.gates[p].opened is None), last)
@@ -138,11 +145,12 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
         hold = None  # the missing test belongs to the day of the arrival
     if hold is not None and state not in (State.DONE, State.SKIPPED) and rule.role in _stopped_by(hold) and due.key not in exempt:
         state = State.ON_HOLD
-    amounts = tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
+    changed_elsewhere = bool(due.without) and any(y.way == "taken_in" for y in due.yielded)
+    amounts = () if changed_elsewhere or due.left_out else tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
     because: list[str | Provisional] = [words.fill(b) for b in rule.because]
     variant = next((v for v in rule.variants if judge_condition(v.only_when, words.scene).answer == Answer.YES), None)
-    title = words.fill((variant.title if variant is not None else None) or rule.title)
-    steps = tuple(map(words.fill, (variant.steps if variant is not None else ()) or rule.steps))
+    title = words.fill((rule.title_without if changed_elsewhere else None) or (variant.title if variant is not None else None) or rule.title)
+    steps = tuple(words.fill(t) for n, t in enumerate((variant.steps if variant is not None else ()) or rule.steps, 1) if n not in due.without and not due.left_out)
     watch = tuple(map(words.fill, (variant.watch if variant is not None else ()) or rule.watch))
     animals: tuple[tuple[str, int], ...] = ()
     if due.stage is not None:
@@ -157,12 +165,15 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
         because.append(Provisional(gate=_gate_title(due.depends_on, rules)))
     if hold is not None and state == State.ON_HOLD:
         because.append(joined("On hold: ", words.fill(hold.because)))
-    writes = (rule.writes.kind, rule.writes.what) if rule.writes else None
+    if due.left_out and state not in CLOSED and not due.tentative:
+        state = State.ON_HOLD
+    writes = (rule.writes.kind, rule.writes.what) if rule.writes and not changed_elsewhere else None
+    yielded = tuple(replace(y, title=words.fill(y.title), because=words.fill(y.because)) for y in due.yielded)
     return Task(
         due.id, due.key, due.occurrence, due.phase, title, rule.role, due.due, due.window.likely, str(facts.tank.keeper.reminder_time)[:5],
         due.window, state, due.tentative, amounts, steps, watch, rule.cautions,
         tuple(because), rule.cites, rule.reads, rule.where, rule.calendar, rule.minutes, writes, due.closed.day if due.closed else None, due.depends_on, animals,
-        str(rules.marks[due.key]) if due.key in rules.marks else "")
+        str(rules.marks[due.key]) if due.key in rules.marks else "", yielded)
 
 
 def _stage_steps(stage: StagedAnimals, on_entry: bool) -> tuple[str, ...]:
@@ -195,7 +206,7 @@ def _state(due: Due, on: date) -> State:
 
 
 def _task_order(rules: Rulebook) -> Callable[[Task], tuple[date, tuple[int, int], int, int]]:
-    order = {p.phase: (0, p.order) for p in rules.phases} | {a.alert: (-1, n) for n, a in enumerate(sorted(rules.alerts, key=lambda a: a.alert))}
+    order = {p.phase: (0, p.order) for p in rules.phases} | {a.alert: (-1, n) for n, a in enumerate(sorted(rules.alerts, key=lambda a: (RANKS.index(a.place), a.alert)))}
     place = {f"{owner}/{t.id}": n for owner, tasks in owners(rules) for n, t in enumerate(tasks)}
 
     def key(task: Task) -> tuple[date, tuple[int, int], int, int]:
@@ -250,7 +261,7 @@ def _notices(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> lis
     on_word = [p for p, g in verdicts.gates.items() if g.on_word]
     if on_word:
         notices.append("Passed on your word, not on evidence: " + ", ".join(on_word) + ".")
-    notices += [words.fill(alert.say) for alert, _ in verdicts.alerts]
+    notices += [words.fill(alert.say) for alert, _ in sorted(verdicts.alerts, key=lambda up: RANKS.index(up[0].place))]
     need, owned = words.quantity("heater_total"), facts.tank.equipment.heater_w
     if need is not None and owned and sum(owned) < need.value:
         notices.append(f"The heaters described give {sum(owned):.0f} W; in a room at {amount_words(words.amount('cold_room'), facts.tank.units)} this tank loses about {need.value:.0f} W. Add one if yours ever gets so cold.")

@@ -135,7 +135,7 @@ class Occurrences(Datebook):
         template = self.template_of(key)
         slots = self.slots(template)
         # A test before a stage that then slid says nothing of the new day: it is open again.
-        stale = {x.number for x in slots if template != key and rule.wait is None and x.closed is None}
+        stale = {x.number for x in slots if template != key and rule.wait is None and rule.ahead is None and x.closed is None}
         mine = {n: row for n, row in self.closed(key) if n not in stale or row.day >= (day_of_slot(slots, n) or row.day)}
         if mine:
             n, row = list(mine.items())[-1]

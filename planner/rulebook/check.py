@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from typing import get_args
 
+from planner.rulebook.contradictions import contradictions
 from planner.rulebook.names import names_used, phase_texts, task_texts
 from planner.rulebook.shapes import KnownTask, PhaseRole, Rulebook, TaskRule
 from planner.terms.problems import Place, Problem, nearest, sort_problems
@@ -14,7 +15,7 @@ from planner.terms.texts import flat, parts_of
 
 def check_rules(book: Rulebook) -> tuple[Problem, ...]:
     """Problems of sense across files; empty when every name leads somewhere and the graph has no cycle."""
-    return sort_problems([*_unknown_names(book), *_cycles(book), *_twice(book), *_ids_in_words(book), *_roles(book)])
+    return sort_problems([*_unknown_names(book), *_cycles(book), *_twice(book), *_ids_in_words(book), *_roles(book), *contradictions(book)])
 
 
 def tasks_of(book: Rulebook) -> Iterator[tuple[str, TaskRule]]:

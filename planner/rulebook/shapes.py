@@ -12,6 +12,7 @@ from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
+from planner.rulebook.acts import Act, Apart, Rank, Spoils
 from planner.rulebook.nodes import Condition, Written
 from planner.rulebook.texts import PlainText, RuleText
 from planner.terms.problems import Place
@@ -181,6 +182,12 @@ class TaskRule(Written):
     unless_stages: StageSort | None = None
     also_done_by: str | None = None
     guards: tuple[StageGuard, ...] = ()
+    acts: tuple[Act, ...] = ()
+    act_steps: dict[Act, tuple[int, ...]] = {}
+    title_without: RuleText | None = None
+    spoils: Spoils | None = None
+    rank: Rank | None = None
+    again: str | None = None
     known_as: KnownTask | None = None
     each_batch: str | None = None
     uses: tuple[str, ...] = ()
@@ -192,6 +199,16 @@ class TaskRule(Written):
             raise ValueError("a task per stage comes once for each stage: it has neither `every` nor `when`")
         if self.ahead is not None and (self.per_stage is None or self.wait is not None):
             raise ValueError("`ahead` is for what comes before a stage, and leaves no room for `wait`")
+        return self
+
+    @model_validator(mode="after")
+    def _acts_have_their_steps(self) -> Self:
+        if foreign := sorted(set(self.act_steps) - set(self.acts)):
+            raise ValueError(f"`act_steps` names {foreign[0]}, which is not among the `acts`")
+        if any(not 1 <= n <= len(self.steps) for steps in self.act_steps.values() for n in steps):
+            raise ValueError("`act_steps` names a step that is not there")
+        if self.act_steps and any(v.steps for v in self.variants):
+            raise ValueError("`act_steps` counts the steps of the task, so that its variants have none of their own")
         return self
 
 
@@ -228,11 +245,14 @@ class Stuck(Written):
     `sign`: what it says shows a standstill. With `late` only while the readings make that milestone likely to come later
     than in nine of ten tanks with this start, with `behind` only once these nine are past it. `cause`: the short name of a likely cause,
     which stands behind the signs, and which is named as not ruled out where nothing was read. `beside_sign`: said only
-    together with a sign."""
+    together with a sign. `rests`: the number of days for which it asks to leave out ammonia; `rest_step` is the line of `do`
+    that says so."""
 
     when: Condition
     say: RuleText
     do: tuple[RuleText, ...] = ()
+    rests: str | None = None
+    rest_step: int | None = None
     sign: bool = False
     late: Progress | None = None
     behind: Progress | None = None
@@ -245,6 +265,8 @@ class Stuck(Written):
             raise ValueError("advice is a sign or a cause, not both")
         if (self.late or self.behind) and not self.sign:
             raise ValueError("`late` and `behind` belong to a sign")
+        if (self.rests is None) != (self.rest_step is None) or (self.rest_step is not None and not 1 <= self.rest_step <= len(self.do)):
+            raise ValueError("`rests` and `rest_step`, a line of `do`, belong together")
         return self
 
 
@@ -290,15 +312,22 @@ class PhaseRule(Written):
 
 
 class AlertRule(Written):
-    """A watch that runs at any time: while `when` is yes its tasks are due and the named gates are on hold."""
+    """A watch that runs at any time: while `when` is yes its tasks are due and the named gates are on hold. `rank`: its
+    place among the alarms of one day."""
 
     alert: str
     title: PlainText
+    rank: Rank | None = None
     when: Condition
     holds: tuple[str, ...] = ()
     unknown_holds: bool = False
     say: RuleText
     tasks: tuple[TaskRule, ...] = ()
+
+    @property
+    def place(self) -> Rank:
+        """Its rank; one that names none and protects counts as for people."""
+        return self.rank or ("people" if any(t.protects for t in self.tasks) else "rest")
 
 
 class AlertFile(Written):
@@ -308,6 +337,11 @@ class AlertFile(Written):
 
 class NumbersFile(Written):
     numbers: dict[str, Number]
+
+
+class TogetherFile(Written):
+    numbers: dict[str, Number] = {}
+    apart: tuple[Apart, ...]
 
 
 
@@ -339,6 +373,7 @@ class Rulebook:
     tasks: dict[str, TaskRule] = field(default_factory=dict)
     house: tuple[HouseRule, ...] = ()
     marks: dict[str, Place] = field(default_factory=dict)
+    apart: tuple[Apart, ...] = ()
     figures: Mapping[str, tuple[str, ...]] | None = field(default=None, compare=False)
     bearers: dict[str, tuple[str, ...]] = field(init=False, compare=False, repr=False)
 
@@ -411,6 +446,6 @@ HOURS_IN = {"h": 1.0, "d": 24.0, "min": 1 / 60, "wk": 168.0, "months": 730.5}
 
 __all__ = [
     "HOURS_IN", "AlertFile", "AlertRule", "Anchor", "Caution", "Expect", "GateRule", "Grade", "HoldRule", "HouseRule", "KnownTask", "Number", "NumbersFile",
-    "PhaseRole", "PhaseRule", "Role", "Rulebook", "ShoppingPart", "Source", "StageGuard", "Stuck", "TaskRule", "TextVariant", "Writes", "descendants",
+    "PhaseRole", "PhaseRule", "Role", "Rulebook", "ShoppingPart", "Source", "StageGuard", "Stuck", "TaskRule", "TextVariant", "TogetherFile", "Writes", "descendants",
     "proof_to_animals",
 ]

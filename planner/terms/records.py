@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
+from typing import Literal
 
 from planner.terms.problems import Place, Problem
 from planner.terms.traces import Asked, Gap, Seen
@@ -225,6 +226,26 @@ class Provisional:
     guards: tuple[Trace, ...] = ()
 
 
+Way = Literal["put_off", "left_out", "step_left_out", "taken_in", "day_full", "rests", "again", "test_first", "asked"]
+
+
+@dataclass(frozen=True, slots=True)
+class Yielded:
+    """Why an order does not stand as its own rule has it, because a day has one set of orders. `rule`: the line of
+    `together.yaml`, or empty; `to`: the id of the order that goes first, with its title (empty where the journal or a state
+    goes first); `until`: the day on which it comes instead; `because`: the reason. `what` and `hours`: the readings that the
+    other order spoils, and for how long."""
+
+    way: Way
+    rule: str = ""
+    to: str = ""
+    title: str = ""
+    until: dt.date | None = None
+    because: str = ""
+    what: tuple[str, ...] = ()
+    hours: float = 0.0
+
+
 @dataclass(frozen=True, slots=True)
 class Task:
     """`id` is the whole identity, `phase/task` or `phase/task#n`; `key` is it without the number. `due` comes from
@@ -258,6 +279,7 @@ class Task:
     depends_on: str = ""
     animals: tuple[tuple[str, int], ...] = ()
     house: str = ""
+    yielded: tuple[Yielded, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,7 +24,8 @@ LONGEST_H = 730 * 24.0
 """Two years, the plan's own horizon: a longer time is no wait but a mistake."""
 NEW_TASK_KEYS = frozenset({
     "id", "title", "role", "anchor", "wait", "not_before", "not_before_wait", "only_when", "when", "unless", "every", "from_", "counts", "once", "until", "reads", "where",
-    "day", "calendar", "minutes", "amounts", "steps", "watch", "cautions", "because", "cites", "writes", "protects", "per_stage", "unless_stages"})
+    "day", "calendar", "minutes", "amounts", "steps", "watch", "cautions", "because", "cites", "writes", "protects", "per_stage", "unless_stages",
+    "acts", "act_steps", "title_without", "spoils", "rank"})
 TEXTS = frozenset({"steps", "watch", "because"})
 ADDED_TO = frozenset({"cautions", "amounts", "cites", "reads"})
 

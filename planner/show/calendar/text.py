@@ -14,6 +14,7 @@ from datetime import date
 from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Caution
 from planner.show.words.conditions import need_words
+from planner.show.words.together import yielded_of
 from planner.show.words.words import MONTH_NAMES, plain_name
 from planner.terms.records import Answer, Hold, Phase, Task
 
@@ -131,6 +132,7 @@ def _task_text(
     task: Task, units: str, holds: Iterable[Hold], time: str, cautions: Mapping[str, Caution], full: bool
 ) -> str:
     parts = [f"On hold since {day_in_words(h.since)}: {one_line(h.because)}" for h in holds]
+    parts += [one_line(told) for told in yielded_of(task)]
     if time:
         parts.append(f"Time of day: {time}.")
     if task.cautions:

@@ -13,6 +13,7 @@ from planner.show.json.fields import Json
 from planner.show.paper.text import Day, day_of, is_provisional
 from planner.show.terminal.agenda import CLOSED, alarm_ids, next_of_each
 from planner.show.words.conditions import need_words
+from planner.show.words.together import yielded_of
 from planner.show.words.words import bare_day, plain_name, short_day, window_words
 from planner.terms.records import Answer, Phase, Plan, State, Task
 
@@ -69,7 +70,7 @@ def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: T
     return {
         "title": task.title, "day": day_of(task, plan.on), "state": state_note(task, plan.on), "hold": task.state == State.ON_HOLD,
         "facts": ", ".join(([f"{task.minutes} min"] if task.minutes and first else []) + ([f"in the {task.where} water"] if task.where != "display" else [])),
-        "amounts": amounts_of(task, plan.units), "steps": steps, "watch": watch, "long": sum(map(len, (*steps, *watch))) > LONG_CARD,
+        "amounts": amounts_of(task, plan.units), "steps": steps, "watch": [*yielded_of(task), *watch], "long": sum(map(len, (*steps, *watch))) > LONG_CARD,
         "cautions": [caution_name(key) for key in task.cautions if key in rules.cautions] if first else [], "again": _again(later, plan.on),
         "house": bool(task.house), "mark": mark if first else "", "see": "" if first or len(own) == len(task.steps) else mark,
     }
