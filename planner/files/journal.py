@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from datetime import tzinfo
+from datetime import date, tzinfo
+from math import inf, nextafter
 from typing import TYPE_CHECKING
 
 from planner.files.journal_form import COLUMNS, HEADER, Form, NewRow, cut_line, decode_lines, form_of, plain_field, print_row
@@ -195,16 +196,29 @@ class _Reader:
     ) -> None:
         """Report a row, and note as much of what it hides as can be told from its first `known` fields."""
         self.complain(number, refusal.code, refusal.message, refusal.fix, line, self._column(line, column))
-        kind, what, where = cells[1].lower(), cells[2], cells[5].lower()
+        kind, what, where = cells[1].lower(), cells[2].lower(), cells[5].lower()
+        if kind == "undo":  # it may have taken back what it names; a loss taken back is an animal that lives
+            kind, _, what = what.partition(":")
+            kind = "added" if kind == "lost" else kind
+        sure = kind if kind in KINDS and kind != "undo" else None
         hidden: str | None = None
-        if kind == "reading" or kind == "dosed":
-            hidden = what.lower() if what.lower() in READINGS or (kind == "dosed" and what) else None
-        elif kind in KINDS and kind not in ("changed_water", "poured", "undo"):
-            hidden = what or kind
-        if kind == "undo" and what.lower().startswith("reading:") and what[8:].lower() in READINGS:
-            hidden = what[8:].lower()
+        if sure == "reading":
+            hidden = what if what in READINGS else None
+        elif sure not in (None, "changed_water", "poured"):
+            hidden = what or None
         water = (where or "display") if known > 5 and (where or "display") in WATERS else None
-        self.unreadable.append(Unreadable(number, earliest_day(cells[0]), hidden, water))
+        day, moment = self._since(cells[0])
+        self.unreadable.append(Unreadable(number, day, hidden, water, sure, moment, refusal.message, refusal.fix, line))
+
+    def _since(self, when: str) -> tuple[date | None, float]:
+        """From when a damaged row speaks: its own instant, else after the line above. What was proved before it stays proved."""
+        day, instant = earliest_day(when), self.clock.instant(when)
+        if not isinstance(instant, Refusal):
+            return instant[0], instant[3]
+        above = self.rows[-1] if self.rows else None
+        if above is not None and day in (None, above.day):
+            return above.day, nextafter(above.latest, inf)
+        return day, -inf
 
     def _column(self, line: str, index: int) -> int:
         """Where a field begins, counted from 1; 1 in lines with quotation marks, whose fields are not so easily found."""

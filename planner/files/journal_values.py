@@ -127,7 +127,7 @@ def _bounds(kind: str, what: str, value: str, unit: str, context: Context) -> Bo
         case "changed_water" | "poured":
             return _water_bounds(value, unit, context, share=kind == "changed_water")
         case "added" | "moved" | "lost":
-            return _count_bounds(value)
+            return _count_bounds(f"{value},{unit}" if unit[:1].isdigit() else value)  # a comma that was not in quotes
         case "postponed":
             return _postponed_bounds(value)
         case _:

@@ -57,8 +57,16 @@ class Facts:
 
     def unreadable(self, name: str, where: str) -> Unreadable | None:
         """The first journal line that hides this reading, if any."""
+        for kind in ("reading", "dosed", "changed_water", "poured"):
+            if (line := self.damaged(kind, name, where)) is not None:
+                return line
+        return None
+
+    def damaged(self, kind: str, what: str | None, where: str | None) -> Unreadable | None:
+        """The first journal line that may have been a row of this kind, subject (None: any) and water (None: any)."""
         for line in self.journal.unreadable:
-            if line.what in (None, name) and line.where in (None, where) and (line.day is None or line.day <= self.cut[0]):
+            if line.kind in (None, kind) and (what is None or line.what in (None, what)) and (where is None or line.where in (None, where)) and (
+                    line.day is None or (line.day, line.moment) <= self.cut):
                 return line
         return None
 

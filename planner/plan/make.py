@@ -36,6 +36,7 @@ from planner.terms.records import (
     State,
     Task,
     Trace,
+    Unreadable,
     Waiting,
     Window,
 )
@@ -239,7 +240,7 @@ def _notices(facts: Facts, verdicts: Verdicts, words: Filler) -> list[str]:
         notices.append(joined("The ", TANK_FILE, " names no time zone: days are counted in UTC."))
     if facts.tank.start is None:
         notices.append(joined("The ", TANK_FILE, " names no start: the plan starts ", on_day(facts.start, "on "), "."))
-    notices += [f"Journal line {u.line} cannot be read: what it says is unknown until it is mended." for u in facts.journal.unreadable]
+    notices += [_damage_told(u) for u in facts.journal.unreadable]
     notices += [joined(f"The gate '{rules_title(p, verdicts)}' had opened and has lapsed: ", words.fill(g.lapsed.say), " Its new evidence counts from there.")
                 for p, g in verdicts.gates.items() if g.lapsed is not None and g.opened is None]
     notices += _absences(facts)
@@ -254,6 +255,13 @@ def _notices(facts: Facts, verdicts: Verdicts, words: Filler) -> list[str]:
     if load is not None and verdicts.gates["site"].opened is None:
         notices.append(load.advice)
     return notices
+
+
+def _damage_told(line: Unreadable) -> str:
+    """Which line of the journal to mend, how, and what stands still until then."""
+    stops = " Until then nobody knows whether animals are in, so no ammonia is dosed." if line.hides_animals else ""
+    wrong = f" ({line.wrong})" if line.wrong else ""
+    return f"Journal line {line.line} cannot be read{wrong}: what it says is unknown until it is mended. To mend it, {line.fix or 'write the row anew'}.{stops}"
 
 
 def rules_title(phase: str, verdicts: Verdicts) -> str:

@@ -91,13 +91,24 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Unreadable:
-    """A journal line that could not be read: from `day` (None: from the first day) the reading `what` (None: every
-    reading) of `where` (None: every water) is unknown, until the line is mended."""
+    """A journal line that could not be read: from `day` (None: from the first day) and `moment` of it (POSIX seconds) what a row of `kind`
+    (None: any) would say of `what` (None: of anything) in `where` (None: in any water) is unknown, until the line is mended as `fix` says.
+    `text`: the line as it stands; `wrong`: what is wrong with it."""
 
     line: int
     day: date | None
     what: str | None
     where: str | None
+    kind: str | None = None
+    moment: float = float("-inf")
+    wrong: str = ""
+    fix: str = ""
+    text: str = ""
+
+    @property
+    def hides_animals(self) -> bool:
+        """May it have brought an animal?"""
+        return self.kind in (None, "added", "moved")
 
 
 @dataclass(frozen=True, slots=True)
