@@ -13,11 +13,12 @@ from planner.cli.ticks import task_ids
 from planner.door import entry_words as entries
 from planner.door.acts import task_key
 from planner.door.folder import read_animals
-from planner.files.journal import row_unit
+from planner.files.journal import confirmed, row_unit
 from planner.files.journal_write import NewRow, undo_rows
 from planner.judge.facts import gather
 from planner.plan.occurrences import closings
 from planner.rulebook.heard import event_called, nearest_first
+from planner.terms.journal_words import DOSES, one_word
 from planner.terms.problems import nearest
 
 
@@ -51,7 +52,10 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         rest = ("event", *rest)
     kind, what, value, unit = take(entries.split_fact(rest, events))
     if kind == "event":
-        what, remark = _event(pen, what, remark, events)
+        what, remark = _event(pen, what, remark, events, yes)
+    if kind == "dosed" and one_word("dosed", what) not in DOSES and (near := nearest(one_word("dosed", what), DOSES)) is not None:
+        make_sure(f"Nobody knows the dose '{what}'. Did you mean {near}? Is '{what}' meant as it stands?", yes)
+        remark = confirmed(remark)
     what = _known_what(kind, what, yes, pen.loaded.livestock)
     if kind == "dosed" and not value:
         make_sure(f"How much {what} was dosed? Without a rise (`2 mg/L as N`) or a mass (`4.1 g`) the forecast cannot count it. Write it without?", yes)
@@ -82,12 +86,15 @@ def _last_closed(loaded: Loaded, id: str) -> str:
     return f"{task_key(id)}#{done[-1][0]}" if done else id
 
 
-def _event(pen: Pen, what: str, remark: str, events: Sequence[str]) -> tuple[str, str]:
+def _event(pen: Pen, what: str, remark: str, events: Sequence[str], yes: bool) -> tuple[str, str]:
     """The event as the rules call it, with the keeper's own word kept as a remark; one that no rule knows as it stands,
     and a warning that it changes nothing."""
     found = event_called(what, events)
     if found is None:
         near = nearest(what, events)
+        if near is not None:  # the plan takes a slip for the known event, so it is asked about
+            make_sure(f"No rule knows the event '{what}'. Did you mean {near}? Then write: newtank note event {near}. Is '{what}' meant as it stands?", yes)
+            remark = confirmed(remark)
         meant = f" If it was {near}, write: newtank note event {near}." if near is not None else ""
         pen.warnings.append(f"No rule knows the event '{what}': it is written, and changes nothing in the plan.{meant} "
                             f"Known are {', '.join(e for e in nearest_first(what, events) if e != 'failed')}; a check that failed has `newtank note failed TASK`.")

@@ -24,8 +24,8 @@ def holds_of(phases: tuple[PhaseRule, ...], opened: Mapping[str, Instant], alert
             if not (phase.phase in opened or rule.any_time):
                 continue
             trace = judge_condition(rule.when, scene)
-            if trace.answer == Answer.UNKNOWN and (damaged := judge_condition(rule.when, replace(scene, damaged="any"))).answer == Answer.YES:
-                trace = damaged
+            if trace.answer == Answer.UNKNOWN and (feared := judge_condition(rule.when, replace(scene, damaged="any"))).answer == Answer.YES:
+                trace = feared
             if trace.answer == Answer.YES or (rule.unknown_holds and trace.answer == Answer.UNKNOWN):
                 yield Hold(phase.phase, newest_day(trace) or scene.facts.on, rule.because, rule.instead, trace)
     for alert, trace in alerts:

@@ -325,7 +325,7 @@ def test_a_keepers_word_for_an_event_finds_the_one_that_the_rules_know(folder: P
 
 @pytest.mark.parametrize(("word", "first"), [("leek", "leak"), ("poisson", "palytoxin")])
 def test_an_event_that_no_rule_knows_is_written_and_the_known_ones_are_told_the_nearest_first(folder: Path, word: str, first: str) -> None:
-    done = run(folder, "note", "event", word)
+    done = run(folder, "note", "event", word, "--yes")
     assert done.exit_code == 0
     assert said(folder) == [("event", word, "", "", "display")]
     assert f"Known are {first}, " in " ".join(done.output.split())
@@ -492,3 +492,11 @@ def test_a_day_without_a_due_test_says_so_and_writes_nothing(folder: Path) -> No
     done = run(folder, "log")
     assert (done.exit_code, text(folder)) == (0, "")
     assert "No test is due" in done.output
+
+
+def test_a_slip_in_an_event_or_a_dose_is_asked_about_and_nothing_is_written(folder: Path) -> None:
+    for args in (("event", "leek"), ("dosed", "amonia", "2 mg/L as N")):
+        done = run(folder, "note", *args)
+        assert done.exit_code == 2 and "Did you mean" in done.stderr
+        assert not (folder / "journal.csv").exists()
+    assert run(folder, "note", "dosed", "amonia", "2 g", "--yes").exit_code == 0
