@@ -14,7 +14,7 @@ from planner.door import entry_words as entries
 from planner.door.acts import task_key
 from planner.door.folder import read_animals
 from planner.files.journal import confirmed, row_unit
-from planner.files.journal_write import NewRow, undo_rows
+from planner.files.journal_write import NewRow, undo_line, undo_rows
 from planner.judge.facts import gather
 from planner.plan.occurrences import closings
 from planner.rulebook.heard import event_called, nearest_first
@@ -121,13 +121,17 @@ def _known_what(kind: str, what: str, yes: bool, livestock: tuple[Path, ...]) ->
 @click.command("undo")
 @click.argument("args", nargs=-1, metavar="[DIR]")
 @tank_options
+@click.option("--line", "line", type=int, metavar="N", help="Take back line N of the journal alone, also one that cannot be read.")
 @json_option
-def undo_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, as_json: bool) -> None:
-    """Take the last entry back: everything that the last command wrote. Nothing is deleted; new rows say that it is void."""
+def undo_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, line: int | None, as_json: bool) -> None:
+    """Take the last entry back: everything that the last command wrote, or one line. Nothing is deleted; new rows say that it is void."""
     folder, rest = take_folder(args, tank_dir)
     no_more(rest)
     pen = Pen(load_tank(folder, on_text, rules_dir), as_json)
-    for row in undo_rows(pen.loaded.journal):
+    one = undo_line(pen.loaded.journal, line, pen.loaded.on) if line is not None else None
+    if line is not None and one is None:
+        raise Refused(f"line {line} of the journal holds no row that stands")
+    for row in (one,) if one is not None else undo_rows(pen.loaded.journal):
         pen.add(row)
     if not pen.entries:
         raise Refused("the journal has no entry to take back")

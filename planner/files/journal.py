@@ -6,6 +6,7 @@ A line that cannot be read is reported with its number and left alone; what it m
 
 from __future__ import annotations
 
+import hashlib
 import re
 from collections import Counter
 from datetime import date, tzinfo
@@ -14,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from planner.files.journal_form import COLUMNS, HEADER, Form, NewRow, cut_line, decode_lines, form_of, plain_field, print_row
 from planner.files.journal_time import Clock, Instant, earliest_day
-from planner.files.journal_values import KINDS, Context, Said, judge_row, row_unit, subject
+from planner.files.journal_values import KINDS, UNDO_LINE, Context, Said, judge_row, row_unit, subject
 from planner.terms.journal_words import DOSES, EVENTS, one_word
 from planner.terms.problems import Place, Problem, nearest, sort_problems
 from planner.terms.readings import READINGS
@@ -49,6 +50,11 @@ def read_journal(
             reader.read_line(number, line, torn=number == last)
     rows = reader.without_undone()
     return index_journal(rows, reader.unreadable, file), sort_problems(reader.problems)
+
+
+def line_mark(text: str) -> str:
+    """A short mark of a line's text, by which an undo row finds it again."""
+    return f"#{hashlib.sha256(text.strip().encode('utf-8', 'replace')).hexdigest()[:10]}"
 
 
 def is_confirmed(note: str) -> bool:
@@ -151,7 +157,10 @@ class _Reader:
             self.rows.append(row)
 
     def without_undone(self) -> list[Row]:
-        """The rows that stand: each undo row takes back one equal row, the last of them in the file."""
+        """The rows that stand: each undo row takes back one equal row, the last of them in the file, or one damaged line."""
+        for row in [r for r in self.undo if r.what.startswith(UNDO_LINE)]:
+            self.undo.remove(row)
+            self._without_damaged(row)
         if not self.undo:
             return self.rows
         wanted: Counter[tuple[object, ...]] = Counter()
@@ -178,6 +187,17 @@ class _Reader:
                     self.lines[number],
                 )
         return kept[::-1]
+
+    def _without_damaged(self, undo: Row) -> None:
+        """Take a damaged line out. Lines may have moved since: the mark of its text finds it."""
+        same = [bad for bad in self.unreadable if line_mark(bad.text) == undo.value]
+        bad = min(same, key=lambda b: (str(b.line) != undo.what.removeprefix(UNDO_LINE), b.line), default=None)
+        if bad is None:
+            self.complain(undo.line, "undo-without-row", "this undo row takes back a row that is not there",
+                          "take this row out if the line was mended", self.lines[undo.line])
+            return
+        self.unreadable.remove(bad)
+        self.problems = [p for p in self.problems if p.place.line != bad.line]
 
     def _misshapen(self, number: int, line: str, cells: list[str] | None, torn: bool) -> None:
         """A line of too few or too many fields, or with an open quotation mark."""
@@ -254,4 +274,4 @@ def _identity(row: Row, kind: str, what: str) -> tuple[object, ...]:
     return (row.earliest, row.latest, kind, plain_field(what), row.value, row.unit, row.where, plain_field(row.note))
 
 
-__all__ = ["COLUMNS", "HEADER", "KINDS", "TAG", "Journal", "NewRow", "confirmed", "is_confirmed", "read_journal", "read_row", "row_unit"]
+__all__ = ["COLUMNS", "HEADER", "KINDS", "TAG", "Journal", "NewRow", "confirmed", "is_confirmed", "line_mark", "read_journal", "read_row", "row_unit"]

@@ -36,6 +36,8 @@ KINDS = (
     "event",
     "undo",
 )
+UNDO_LINE = "line:"
+"""An undo row of `line:12` takes back a line that cannot be read; its value is the mark of that line's text."""
 _ANIMALS = ("added", "moved", "lost")
 
 Bounds = tuple[float | None, float | None]
@@ -85,6 +87,8 @@ def judge_row(kind: str, what: str, value: str, unit: str, where: str, context: 
             f"write `{near}`" if near else f"use one of: {', '.join(WATERS)}",
             (5,),
         )
+    if word == "undo" and what.startswith(UNDO_LINE):
+        return Said("undo", what, value, "", water, None, None)
     if word == "undo":
         taken, _, rest = what.partition(":")
         if one_word("kind", taken) not in KINDS or one_word("kind", taken) == "undo" or ":" not in what:
@@ -326,4 +330,4 @@ def row_unit(row: Row) -> str:
     return ""
 
 
-__all__ = ["KINDS", "Bounds", "Context", "Said", "judge_row", "row_unit", "subject"]
+__all__ = ["KINDS", "UNDO_LINE", "Bounds", "Context", "Said", "judge_row", "row_unit", "subject"]

@@ -500,3 +500,13 @@ def test_a_slip_in_an_event_or_a_dose_is_asked_about_and_nothing_is_written(fold
         assert done.exit_code == 2 and "Did you mean" in done.stderr
         assert not (folder / "journal.csv").exists()
     assert run(folder, "note", "dosed", "amonia", "2 g", "--yes").exit_code == 0
+
+
+def test_undo_takes_back_one_line_also_one_that_cannot_be_read(folder: Path) -> None:
+    assert run(folder, "note", "event", "leak").exit_code == 0
+    with (folder / "journal.csv").open("a", encoding="utf-8") as journal:
+        journal.write("2026-03-04,added,trochus,two,,display,\n")
+    assert run(folder, "undo", "--line", "9").exit_code == 2
+    assert run(folder, "undo", "--line", "3").exit_code == 0
+    assert run(folder, "undo", "--line", "2").exit_code == 0
+    assert rows(folder) == ()

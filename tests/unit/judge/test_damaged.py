@@ -7,6 +7,8 @@ from datetime import date
 
 import pytest
 
+from planner.files.journal_form import Form, print_row
+from planner.files.journal_write import undo_line
 from planner.terms.records import Answer, Plan, State
 from tests.engine_desk import answer_to, journal_of, plan_with, small_book, tank_with, verdicts_of
 from tests.rulecases import rulebook
@@ -88,3 +90,35 @@ def test_a_damaged_row_below_the_row_that_opened_a_gate_leaves_it_open(row: str)
 def test_a_damaged_reading_keeps_later_readings_from_opening_a_gate() -> None:
     rows = ["!2026-03-03,reading,ammonia,nine,mg/L,,", "2026-03-04 09:00," + AMMONIA]
     assert "site" not in verdicts_of(small_book(GATE), *rows, on="2026-03-10", problems=1).opened
+
+
+@pytest.mark.parametrize("seconds", ["", ":40"])
+def test_tests_of_one_minute_that_contradict_open_no_gate(seconds: str) -> None:
+    rows = ["2026-03-04T09:00:05+00:00," + AMMONIA, f"2026-03-04T09:00{seconds or ':05'}+00:00,reading,ammonia,1,mg/L"]
+    for order in (rows, rows[::-1]):
+        assert "site" not in verdicts_of(small_book(GATE), *order, on="2026-03-04").opened
+
+
+def test_of_tests_of_one_minute_that_agree_within_a_step_the_worse_rules() -> None:
+    rows = ["2026-03-04T09:00:05+00:00," + AMMONIA, "2026-03-04T09:00:40+00:00,reading,ammonia,0.25,mg/L"]
+    assert "site" not in verdicts_of(small_book(GATE), *rows, on="2026-03-04").opened
+    later = "2026-03-04T09:30:00+00:00," + AMMONIA
+    assert "site" in verdicts_of(small_book(GATE), *rows, later, on="2026-03-04").opened
+
+
+def test_a_row_dated_after_the_plan_s_day_is_told_once_with_its_line() -> None:
+    told = [n for n in plan_with(rulebook(), "2026-03-09,event,leak", on="2026-03-05").notices if "dated after" in n]
+    assert len(told) == 1 and told[0].startswith("Line 2 of the journal")
+    assert not [n for n in plan_with(rulebook(), "2026-03-09,event,leak", on="2026-03-09").notices if "dated after" in n]
+
+
+def test_a_damaged_line_is_taken_back_by_a_row_of_its_own() -> None:
+    bad = "2026-03-01,added,trochus,two,,display,"
+    damaged = journal_of("!" + bad, problems=1)
+    undo = undo_line(damaged, 2, date(2026, 3, 2))
+    assert undo is not None
+    row = "!" + print_row(undo, Form())
+    assert journal_of("!" + bad, row).unreadable == ()
+    assert journal_of("2026-03-01,event,leak", "!" + bad, row).unreadable == ()  # also where lines have moved
+    journal_of("2026-03-01,added,trochus,2,,display", row, problems=1)  # mended: the undo row has nothing to take back
+    assert undo_line(damaged, 3, date(2026, 3, 2)) is None
