@@ -11,7 +11,7 @@ from planner.cli.common import Loaded, json_option, load_tank, no_more, take_fol
 from planner.cli.entry import Pen, Refused, entry_options, make_sure, take
 from planner.cli.ticks import task_ids
 from planner.door import entry_words as entries
-from planner.door.acts import task_key
+from planner.door.acts import collisions, task_key
 from planner.door.folder import read_animals
 from planner.files.journal import confirmed, row_unit
 from planner.files.journal_write import NewRow, undo_line, undo_rows
@@ -60,6 +60,8 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     if kind == "dosed" and not value:
         make_sure(f"How much {what} was dosed? Without a rise (`2 mg/L as N`) or a mass (`4.1 g`) the forecast cannot count it. Write it without?", yes)
     row = NewRow(pen.stamp.text, kind, what, value, unit, where or "display", remark)
+    for question in collisions(pen.desk, row):
+        make_sure(question, yes)
     read = pen.add(row)
     if kind == "dosed" and what.lower() == "ammonia" and row_unit(read) == "L":
         pen.warnings.append("How strong a bottle is the plan cannot know, so a volume counts for nothing in the forecast. Say the rise instead (`2 mg/L as N`), or the mass.")

@@ -38,6 +38,8 @@ KINDS = (
 )
 UNDO_LINE = "line:"
 """An undo row of `line:12` takes back a line that cannot be read; its value is the mark of that line's text."""
+SLIP = 0.7
+"""How alike a word must be to a known one to be taken for it: `shop_closed` is not `tank_closed`."""
 _ANIMALS = ("added", "moved", "lost")
 
 Bounds = tuple[float | None, float | None]
@@ -138,7 +140,7 @@ def subject(kind: str, what: str, events: frozenset[str]) -> str:
 def _doubt(kind: str, what: str, events: frozenset[str]) -> Refusal | None:
     """An event or a dose that is most likely a known one, misspelled."""
     known = events if kind == "event" else DOSES if kind == "dosed" else None
-    near = nearest(what, known) if known is not None and what not in known else None
+    near = nearest(what, known, SLIP) if known is not None and what not in known else None
     if near is None:
         return None
     fix = f"write `{near}`, or `confirmed` in the note if it is meant as it stands"
