@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -11,7 +12,7 @@ from planner.cli.common import Loaded, json_option, load_tank, no_more, take_fol
 from planner.cli.entry import Pen, Refused, entry_options, make_sure, take
 from planner.cli.ticks import task_ids
 from planner.door import entry_words as entries
-from planner.door.acts import collisions, task_key
+from planner.door.acts import collisions, doubt_of, task_key
 from planner.door.folder import read_animals
 from planner.files.journal import confirmed, row_unit
 from planner.files.journal_write import NewRow, undo_line, undo_rows
@@ -63,6 +64,10 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     for question in collisions(pen.desk, row):
         make_sure(question, yes)
     read = pen.add(row)
+    if (doubt := doubt_of(pen.desk, read)) is not None:
+        make_sure(doubt, yes)
+        (entry,) = pen.entries
+        pen.entries = [entries.Entry(replace(entry.new, note=confirmed(entry.new.note)), replace(entry.row, note=confirmed(entry.row.note)))]
     if kind == "dosed" and what.lower() == "ammonia" and row_unit(read) == "L":
         pen.warnings.append("How strong a bottle is the plan cannot know, so a volume counts for nothing in the forecast. Say the rise instead (`2 mg/L as N`), or the mass.")
     if kind in ("added", "moved", "lost"):

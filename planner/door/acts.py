@@ -7,16 +7,18 @@ asked for. Each gives an `Act`, or a `Refusal` that says why nothing can be writ
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 from planner.door import entry_words as words
+from planner.files.journal import confirmed
 from planner.files.journal_form import NewRow
 from planner.files.tank import Tank
 from planner.judge.conditions import Scene, judge_condition
-from planner.judge.facts import Facts, animals_in, gather
+from planner.judge.facts import Facts, animals_in, gather, poured_rows
+from planner.judge.plausible import doubts
 from planner.judge.scene import done_rows
 from planner.plan.occurrences import closings
 from planner.plan.texts import untold
@@ -26,7 +28,7 @@ from planner.terms.days import day_words
 from planner.terms.journal_words import one_word
 from planner.terms.problems import nearest
 from planner.terms.readings import question_reading
-from planner.terms.records import CLOSED, URGENT, Answer, Journal, Plan, State, Task
+from planner.terms.records import CLOSED, URGENT, Answer, Journal, Plan, Row, State, Task, index_journal
 from planner.terms.units import Refusal
 
 if TYPE_CHECKING:  # loaded only where there is a wish list
@@ -236,8 +238,23 @@ def _act(desk: Desk, rows: Iterable[NewRow], before: Sequence[words.Entry] = (),
         entry = words.checked(row, desk.tank, desk.facts.zone)
         if isinstance(entry, Refusal):
             return entry
+        doubt = doubt_of(desk, entry.row)
+        if doubt is not None:
+            questions = (*questions, doubt)
+            entry = words.Entry(replace(entry.new, note=confirmed(entry.new.note)), replace(entry.row, note=confirmed(entry.row.note)))
         found.append(entry)
     return Act(tuple(found), tuple(questions), tuple(warnings))
+
+
+def doubt_of(desk: Desk, row: Row) -> str | None:
+    """The question that a row raises which contradicts geometry or what the rules can ask."""
+    if row.kind not in ("poured", "changed_water", "dosed"):
+        return None
+    after = index_journal([*desk.journal.rows, row])
+    wrong = next((wrong for r, wrong in doubts(desk.tank, after, desk.rules, max(desk.on, row.day)) if r is row and wrong), None)
+    if row.kind == "poured" and sum(r.low or 0.0 for r in poured_rows(after, max(desk.on, row.day))) < desk.facts.net_volume_l:
+        return None  # a tank is filled in parts: the plan says that it is not full yet
+    return f"{wrong[:1].upper()}{wrong[1:]}. Is that right?" if wrong is not None else None
 
 
 def _closed_already(task: Task) -> Refusal:
@@ -283,4 +300,4 @@ def find_task(text: str, keys: list[str]) -> str | Refusal:
     return Refusal("unknown-task", f"there is no task '{text}'", f"Did you mean '{near}'?" if near else "`newtank plan` lists them.")
 
 
-__all__ = ["Act", "Desk", "collisions", "find_task", "log_readings", "postpone_tasks", "read_results", "skip_tasks", "task_key", "tasks_meant", "tick_tasks", "writes_an_amount"]
+__all__ = ["Act", "Desk", "collisions", "doubt_of", "find_task", "log_readings", "postpone_tasks", "read_results", "skip_tasks", "task_key", "tasks_meant", "tick_tasks", "writes_an_amount"]

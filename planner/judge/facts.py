@@ -57,7 +57,7 @@ class Facts:
 
     def unreadable(self, name: str, where: str) -> Unreadable | None:
         """The first journal line that hides this reading, if any."""
-        for kind in ("reading", "dosed", "changed_water", "poured"):
+        for kind in ("reading", "dosed", "changed_water"):
             if (line := self.damaged(kind, name, where)) is not None:
                 return line
         return None
@@ -126,9 +126,14 @@ def gross_l(tank: Tank) -> float:
     return glass.volume_l or 0.0
 
 
+def poured_rows(journal: Journal, on: date) -> list[Row]:
+    """Litres of salt water poured into the display."""
+    return [r for r in journal.of("poured", "*", on) if r.where == "display" and r.low and not r.what.startswith(("fresh", "tap", "leak"))]
+
+
 def measure_water(tank: Tank, journal: Journal, on: date) -> Quantity:
     """Net litres in the running system. Litres of salt water actually poured into the display override geometry."""
-    poured = [r for r in journal.of("poured", "*", on) if r.where == "display" and r.low and not r.what.startswith(("fresh", "tap", "leak"))]
+    poured = poured_rows(journal, on)
     if poured:
         total = sum(r.low or 0.0 for r in poured)
         lines = ", ".join(str(r.line) for r in poured)

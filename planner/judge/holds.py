@@ -38,6 +38,13 @@ def holds_of(phases: tuple[PhaseRule, ...], opened: Mapping[str, Instant], alert
             trace = Trace(RowDamaged(), Answer.UNKNOWN, (damaged,), gap=damaged)
             because = f"Line {line.line} of the journal cannot be read, and nothing tells what it said: add no animal until it is mended."
             yield from (Hold(p.phase, line.day or scene.facts.on, because, (), trace) for p in phases if any(t.role == "animals" for t in p.tasks))
+    poured = scene.facts.damaged("poured", None, "display")
+    if poured is not None and poured.kind == "poured":
+        damaged = Unread(scene.facts.journal.file, poured.line)
+        because = f"Line {poured.line} of the journal says how much water was poured in, and cannot be relied on: dose nothing until it is settled."
+        doses = [p for p in phases if any(t.writes is not None and t.writes.kind == "dosed" for t in p.tasks)]
+        yield from (Hold(gate, poured.day or scene.facts.on, because, (), Trace(RowDamaged(), Answer.YES, (damaged,), gap=damaged))
+                    for gate in sorted({before for p in doses for before in p.after if before in here}))  # a hold stops what comes after its gate
     if animals_in(scene.facts, "display") and "animals" in here and "animals" not in opened:
         trace = Trace(AnimalTooEarly(), Answer.YES)
         yield Hold("animals", scene.facts.on, "An animal is in the tank before tests have opened it for animals: add nothing more, and test now.", (), trace)

@@ -16,6 +16,7 @@ from planner.judge.cycle_expected import Expectation, curve_from, expect
 from planner.judge.evidence import owners
 from planner.judge.facts import Facts, first_animal, gather
 from planner.judge.gates import GateVerdict, Verdicts, judge, only_untested
+from planner.judge.plausible import believed
 from planner.judge.standstill import Advice, advise
 from planner.plan.cycle_told import tell_capacity, tell_outlook
 from planner.plan.occurrences import SCENARIOS, Due, Dues, schedule
@@ -63,7 +64,7 @@ def make_plan(tank: Tank, journal: Journal, rules: Rulebook, on: date, until: da
 def plan_with_stock(tank: Tank, journal: Journal, rules: Rulebook, on: date, until: date | None = None, problems: tuple[Problem, ...] = (),
                     catalogue: Catalogue | None = None) -> tuple[Plan, StockPlan | None]:
     """The plan, and the wish list as it stands in it (None without a list or a catalogue)."""
-    facts = gather(tank, journal, on)
+    facts = gather(tank, believed(tank, journal, rules, on), on)
     judged = None
     if catalogue is not None:
         from planner.plan.stages import judge_stock
@@ -266,6 +267,8 @@ def _notices(facts: Facts, verdicts: Verdicts, words: Filler) -> list[str]:
 def _damage_told(line: Unreadable) -> str:
     """Which line of the journal to mend, how, and what stands still until then."""
     stops = " Until then nobody knows whether animals are in, so no ammonia is dosed." if line.hides_animals else ""
+    if line.doubted:
+        return f"Journal line {line.line} is not believed: {line.wrong}. Until it is settled nothing is dosed on it. To settle it, {line.fix}."
     wrong = f" ({line.wrong})" if line.wrong else ""
     return f"Journal line {line.line} cannot be read{wrong}: what it says is unknown until it is mended. To mend it, {line.fix or 'write the row anew'}.{stops}"
 

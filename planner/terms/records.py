@@ -104,6 +104,8 @@ class Unreadable:
     wrong: str = ""
     fix: str = ""
     text: str = ""
+    doubted: bool = False
+    """It can be read, and contradicts what else is known: unknown until the keeper confirms it."""
 
     @property
     def hides_animals(self) -> bool:

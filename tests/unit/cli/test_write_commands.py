@@ -107,7 +107,7 @@ def test_readings_are_written_with_their_units_at_the_reminder_time_of_a_pretend
     assert len({tag_of(r.note) for r in rows(folder)} - {None}) == 1
 
 
-@pytest.mark.parametrize("command", [("log", "ammonia=0.25 mg/L as N"), ("done", "site/level"), ("note", "event", "leak"), ("note", "dosed", "ammonia", "4.1g"), ("postpone", "site/level", "--to", "2026-04-01")])
+@pytest.mark.parametrize("command", [("log", "ammonia=0.25 mg/L as N"), ("done", "site/level"), ("note", "event", "leak"), ("note", "dosed", "ammonia", "1.5g"), ("postpone", "site/level", "--to", "2026-04-01")])
 def test_a_typed_row_is_judged_once_before_it_is_written(folder: Path, command: tuple[str, ...], monkeypatch: pytest.MonkeyPatch) -> None:
     judged: list[tuple[str, ...]] = []
 
@@ -291,7 +291,7 @@ def test_nothing_is_put_off_into_the_past_and_a_protection_never_forward(folder:
 
 
 @pytest.mark.parametrize(("args", "row"), [
-    (("dosed", "ammonia", "4.1g"), ("dosed", "ammonia", "4.1", "g", "display")),
+    (("dosed", "ammonia", "1.5g"), ("dosed", "ammonia", "1.5", "g", "display")),
     (("dosed", "ammonia", "2 mg/L as N"), ("dosed", "ammonia", "2", "mg/L as N", "display")),
     (("changed_water", "10%"), ("changed_water", "water", "10", "%", "display")),
     (("changed_water", "water", "12 L"), ("changed_water", "water", "12", "L", "display")),
@@ -383,7 +383,11 @@ def test_a_tick_of_a_task_that_this_kind_of_tank_has_not_is_written_and_said(fol
 
 
 def test_litres_poured_change_the_volume_and_it_is_said(folder: Path) -> None:
-    assert "counts as 150 L" in run(folder, "note", "poured", "150 L").output
+    assert "by its measures this tank holds about" in refused(folder, "note", "poured", "1500 L")
+    run(folder, "note", "poured", "1500 L", "--yes")
+    assert rows(folder)[-1].note.startswith("confirmed")
+    run(folder, "undo")
+    assert "counts as 180 L" in run(folder, "note", "poured", "180 L").output
 
 
 @pytest.mark.parametrize("hostile", ['a, "b"; c', "two\nlines\r\nand more", "=1+1", "@SUM(A1)", "+cmd", "-2", "[ab12]", "\t\x00tab", "\udcff", "tail [zzzz]", ""])
@@ -533,3 +537,9 @@ def test_a_damaged_row_of_an_animal_makes_a_tick_of_ammonia_a_question(cycling: 
         journal.write("" if journal.tell() else "when,kind,what,value,unit,where,note\n")
         journal.write("2026-03-02,added,trochus,two,,display,\n")
     assert "cannot be read" in refused(cycling, "done", "first-dose", on="2026-03-05")
+
+
+def test_a_dose_that_no_rule_can_ask_is_asked_about(folder: Path) -> None:
+    assert "the largest that is ever asked of this tank" in refused(folder, "note", "dosed", "ammonia", "9 mg/L as N")
+    run(folder, "note", "dosed", "ammonia", "9 mg/L as N", "--yes")
+    assert rows(folder)[-1].note.startswith("confirmed")
