@@ -16,6 +16,7 @@ from planner.judge.cycle_expected import Expectation, curve_from, expect
 from planner.judge.evidence import owners
 from planner.judge.facts import Facts, first_animal, gather
 from planner.judge.gates import GateVerdict, Verdicts, judge, only_untested
+from planner.judge.plausible import believed
 from planner.judge.standstill import Advice, advise
 from planner.plan.cycle_told import tell_capacity, tell_outlook
 from planner.plan.occurrences import SCENARIOS, Due, Dues, schedule
@@ -39,6 +40,7 @@ from planner.terms.records import (
     State,
     Task,
     Trace,
+    Unreadable,
     Waiting,
     Window,
 )
@@ -63,7 +65,7 @@ def make_plan(tank: Tank, journal: Journal, rules: Rulebook, on: date, until: da
 def plan_with_stock(tank: Tank, journal: Journal, rules: Rulebook, on: date, until: date | None = None, problems: tuple[Problem, ...] = (),
                     catalogue: Catalogue | None = None) -> tuple[Plan, StockPlan | None]:
     """The plan, and the wish list as it stands in it (None without a list or a catalogue)."""
-    facts = gather(tank, journal, on)
+    facts = gather(tank, believed(tank, journal, rules, on), on)
     judged = None
     if catalogue is not None:
         from planner.plan.stages import judge_stock
@@ -254,7 +256,13 @@ def _notices(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> lis
         notices.append(joined("The ", TANK_FILE, " names no time zone: days are counted in UTC."))
     if facts.tank.start is None:
         notices.append(joined("The ", TANK_FILE, " names no start: the plan starts ", on_day(facts.start, "on "), "."))
-    notices += [f"Journal line {u.line} cannot be read: what it says is unknown until it is mended." for u in facts.journal.unreadable]
+    later = [r for r in facts.journal.rows if r.day > facts.on]
+    if later:
+        lines = sorted(r.line for r in later)
+        named = f"Lines {', '.join(map(str, lines[:5]))}{f' and {len(lines) - 5} more' if len(lines) > 5 else ''}" if len(lines) > 1 else f"Line {lines[0]}"
+        notices.append(joined(f"{named} of the journal {'are' if len(lines) > 1 else 'is'} dated after ", on_day(facts.on), ": this plan does not see ",
+                              "them." if len(lines) > 1 else "it.", " Mend the date if it is a slip."))
+    notices += [_damage_told(u) for u in facts.journal.unreadable]
     notices += [joined(f"The gate '{rules_title(p, verdicts)}' had opened and has lapsed: ", words.fill(g.lapsed.say), " Its new evidence counts from there.")
                 for p, g in verdicts.gates.items() if g.lapsed is not None and g.opened is None]
     notices += _absences(facts)
@@ -269,6 +277,15 @@ def _notices(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> lis
     if load is not None and place in verdicts.gates and verdicts.gates[place].opened is None:
         notices.append(load.advice)
     return notices
+
+
+def _damage_told(line: Unreadable) -> str:
+    """Which line of the journal to mend, how, and what stands still until then."""
+    stops = " Until then nobody knows whether animals are in, so no ammonia is dosed." if line.hides_animals else ""
+    if line.doubted:
+        return f"Journal line {line.line} is not believed: {line.wrong}. Until it is settled nothing is dosed on it. To settle it, {line.fix}."
+    wrong = f" ({line.wrong})" if line.wrong else ""
+    return f"Journal line {line.line} cannot be read{wrong}: what it says is unknown until it is mended. To mend it, {line.fix or 'write the row anew'}.{stops}"
 
 
 def rules_title(phase: str, verdicts: Verdicts) -> str:

@@ -129,6 +129,7 @@ class TaskRule(Written):
     piece of evidence, unless `once`. `pace: forecast` lets the forecast shorten or stretch the interval. Both end when the gate of `until` opens (by default the gate of their own
     phase).
 
+    `diluted`: a test that only a reading of a diluted sample answers.
     `wait` names a number of time, or a figure of this tank in days. `not_before` (`phase/task`): its day is never before
     that one's plus `not_before_wait`. `ahead`: so long before a stage, or before its entry into quarantine.
     `variants`: the first that fits the tank gives other words.
@@ -163,6 +164,7 @@ class TaskRule(Written):
     once: bool = False
     until: str | None = None
     reads: tuple[str, ...] = ()
+    diluted: bool = False
     where: str = "display"
     day: Literal["any", "home", "shopping"] = "home"
     calendar: bool = True

@@ -179,6 +179,7 @@ ASKED: dict[type[t.Asked], str | Callable[[Any], str]] = {
     KitAsked: lambda a: f"the {READINGS[a.name].title} kit is {'' if a.expired else 'not '}past the month on its box",
     t.KeepersWord: "passed on the keeper's word (already, in the tank file)",
     t.AnimalTooEarly: "an animal is in, and the gate to animals is shut",
+    t.RowDamaged: "a line of the journal cannot be read",
 }
 """A row for each kind of condition, and for what gates ask without one."""
 
