@@ -27,7 +27,7 @@ from planner.files.whole import put_whole_file
 from planner.judge.facts import first_animal, gather, zone_of
 from planner.plan.batch import CALENDAR, FILES, HANDOUT, PLAN, End, Made
 from planner.plan.make import plan_with_stock
-from planner.plan.milestones import first_animal as first_animal_expected
+from planner.plan.milestones import next_animal
 from planner.show.json.document import plan_document
 
 if TYPE_CHECKING:  # the page setter is loaded by the first tank that needs it
@@ -115,7 +115,7 @@ def _write(job: Job, loaded: Loaded, blank: Made) -> Made:
     ends[HANDOUT] = _put(job.output / HANDOUT, printed.pdf)
     came = first_animal(gather(loaded.tank, loaded.journal, loaded.on))
     return replace(blank, files=tuple((name, ends[name]) for name in FILES), problems=(*loaded.problems, *problems), warnings=(*(stock.about_wishes if stock is not None else ()), *printed.warnings),
-                   first_animal=came.day if came else first_animal_expected(plan).likely, animals_in=came is not None)
+                   first_animal=came.day if came else next_animal(plan).likely, animals_in=came is not None)
 
 
 def _put(path: Path, data: bytes) -> End:

@@ -18,6 +18,7 @@ from planner.plan import make as core
 from planner.rulebook.kept import load_shipped_rules
 from planner.rulebook.read import shipped
 from planner.rulebook.shapes import Rulebook
+from planner.terms.journal_words import EVENTS
 from planner.terms.problems import Place, Problem, sort_problems
 from planner.terms.records import Journal, Plan
 
@@ -74,7 +75,7 @@ def read_folder(path: Path | str, on: date | None = None, rules: Rules | Path | 
         problems = (*problems, *more)
         if tank is not None:
             file = folder / "journal.csv"
-            journal, more = read_journal(journal_bytes(file), shown_path(file), tank, zone_of(tank))
+            journal, more = read_journal(journal_bytes(file), shown_path(file), tank, zone_of(tank), events_of(rules.book))
             problems = (*problems, *more)
     except OSError as error:
         tank, problems = None, (*problems, cannot_read(file, error))
@@ -121,6 +122,15 @@ def read_rules(house: Path | None = None) -> Rules:
     return Rules(book, animals, problems)
 
 
+def events_of(book: Rulebook) -> frozenset[str]:
+    """The events that a journal beside these rules may speak of."""
+    if not book.house:
+        return EVENTS
+    from planner.door.entry_words import known_events
+
+    return EVENTS | frozenset(known_events(book))
+
+
 @cache
 def read_animals(folders: tuple[Path, ...]) -> Catalogue:
     """The catalogue of these folders, read once for each process."""
@@ -155,4 +165,4 @@ def cannot_write(path: Path, error: OSError) -> Problem:
                    "Mend its permissions, free some space on the disk, or close the program that has it open.")
 
 
-__all__ = ["Rules", "TankFolder", "cannot_read", "cannot_write", "journal_bytes", "make_plan", "read_animals", "read_folder", "read_rules", "shown_path"]
+__all__ = ["Rules", "TankFolder", "cannot_read", "cannot_write", "events_of", "journal_bytes", "make_plan", "read_animals", "read_folder", "read_rules", "shown_path"]

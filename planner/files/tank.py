@@ -20,6 +20,7 @@ from planner.files import tank_fields as f
 from planner.files.tank_fields import Light, Part
 from planner.files.tank_kits import Kit, tie_kits
 from planner.files.yaml_checked import read_yaml, salvage
+from planner.terms.days import DAY_NAMES
 from planner.terms.problems import Place, Problem
 from planner.terms.readings import (
     READINGS,
@@ -149,10 +150,6 @@ class Equipment(Part):
     quarantine_tank: f.YesNoLitres | None = None
 
     @property
-    def top_up_l(self) -> float | None:
-        return None if isinstance(self.top_up, bool) else self.top_up
-
-    @property
     def quarantine_l(self) -> float | None:
         return None if isinstance(self.quarantine_tank, bool) else self.quarantine_tank
 
@@ -181,6 +178,11 @@ class Keeper(Part):
     reminder_time: f.Clock = "18:00"
     away: tuple[Away, ...] = ()
     shopping_days: f.Weekdays = ()
+
+    @property
+    def shopping_weekdays(self) -> frozenset[int]:
+        """The days on which a shop can be reached, Monday as 0; empty for any."""
+        return frozenset(map(DAY_NAMES.index, self.shopping_days))
 
 
 class Wish(Part):

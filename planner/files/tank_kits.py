@@ -9,6 +9,7 @@ from pydantic import ValidationInfo, field_validator
 from planner.files.tank_fields import Expiry, Part, written
 from planner.terms.problems import nearest
 from planner.terms.readings import (
+    MOLECULES,
     NITROGEN,
     READINGS,
     Refusal,
@@ -144,10 +145,6 @@ def tie_kits(given: Any) -> Any:
     return tied
 
 
-_BASES = {
-    "ammonia": ("N", "ion", "NH3", "NH4"),
-    "nitrite": ("N", "ion", "NO2"),
-    "nitrate": ("N", "ion", "NO3"),
-}
+_BASES = {name: ("N", "ion", *molecules) for name, molecules in MOLECULES.items()}
 
 __all__ = ["Kit", "tie_kits"]

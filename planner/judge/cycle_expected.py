@@ -65,8 +65,8 @@ class Expectation:
 def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts) -> Expectation:
     """Milestones and curves; those already shown by readings as they happened. Once the cycle gate is open the model
     runs on for what the filter can handle, and ends with the first animal."""
-    tank, first = facts.tank, first_ammonia(facts)
-    opened, stocked = verdicts.opened.get("cycle"), bool(animals_in(facts, "display"))
+    tank, first = facts.tank, first_ammonia(facts, rules)
+    opened, stocked = verdicts.opened.get(rules.phase_as("proves_filter")), bool(animals_in(facts, "display"))
     # What was read once the gate was open moves none of these days, and there may be years of it.
     seen = facts if opened is None else view_at(facts, opened)
     happened, reopened = _happened(rules, seen, first)

@@ -73,11 +73,11 @@ def policy_of(rules: Rulebook, facts: Facts) -> Policy:
 def policy_from_now(rules: Rulebook, facts: Facts, verdicts: Verdicts, proving: bool) -> Policy:
     """The policy with the proofs that are still missing. `proving`: nitrite has been clear, so tests are daily now."""
     policy = policy_of(rules, facts)
-    phase = next((p for p in verdicts.phases if p.phase == "cycle"), None)
+    phase = next((p for p in verdicts.phases if p.role == "proves_filter"), None)
     nodes = [] if phase is None else [n for n in asked_for(phase.gate.opens_when) if isinstance(n, ChallengeNode) and challenge_mg_n_l(n, facts, rules) == policy.challenge_mg_n_l]
     missing = policy.passes_needed
-    if nodes:
-        seen = replace(facts, floor=verdicts.gates["cycle"].floor)
+    if phase is not None and nodes:
+        seen = replace(facts, floor=verdicts.gates[phase.phase].floor)
         missing = max(1, nodes[0].times - challenge(nodes[0], seen, rules).passed)
     return replace(policy, passes_needed=missing, test_every_d=1 if proving else policy.test_every_d)
 

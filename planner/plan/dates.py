@@ -114,7 +114,7 @@ class Datebook(Daybook):
         for before in self.phases[phase].after:
             if before in self.phases and self.gate_day(before, "likely") is None:
                 return self.why_never(before)
-        if phase == "fish" and self._unwished("fish"):
+        if phase == self.rules.phase_as("stocks_fish") and self._unwished("fish"):
             return "the wish list names no fish that can be kept here"
         key = next(undescribed(self.verdicts.gates[phase].trace), None)
         return joined("the ", TANK_FILE, " does not say ", tank_key(key)) if key else "no date within two years"
@@ -124,7 +124,8 @@ class Datebook(Daybook):
         if (happened := self.expectation.happened.get(event)) is not None and event not in self.expectation.reopened:
             return happened
         offset = self.expectation.offsets[event][SCENARIOS.index(s)]
-        start = self.phase_start("cycle" if "cycle" in self.phases else phase, s)
+        proof = self.rules.phase_as("proves_filter")
+        start = self.phase_start(proof if proof in self.phases else phase, s)
         origin = self.expectation.origin or (max(start, self.facts.on) if start is not None else None)
         return latest_of([self.plus(origin, offset) if origin is not None and offset is not None else None, self.facts.on])
 
@@ -275,7 +276,8 @@ class Datebook(Daybook):
         """The shut gate that a task stands behind, or "". Also a milestone that has not come is a test away."""
         anchor = rule.anchor
         if anchor is not None and anchor.milestone is not None and not (rule.when is not None and self.when(rule, owner).answer == Answer.YES):
-            return "cycle" if "cycle" in self.phases else owner
+            proof = self.rules.phase_as("proves_filter")
+            return proof if proof in self.phases else owner
         if anchor is not None and anchor.gate is not None and self.verdicts.gates[anchor.gate].opened is None:
             return anchor.gate
         if anchor is not None and anchor.start:
@@ -331,13 +333,14 @@ class Datebook(Daybook):
                     for guard in (g for g in rule.guards if g.task is not None):
                         ready = self.guard_day(guard, s)
                         groups |= {name: latest_of([groups.get(name, ready), ready]) for name in guard.groups}
-        gate = self.gate_day("animals", s) if "animals" in self.phases else None
-        fill = (self.gate_day("scape", s) if "scape" in self.phases else None) or self.facts.on
+        gate = self.gate_day(self.rules.phase_as("opens_to_animals"), s)
+        fill = self.gate_day(self.rules.phase_as("fills_tank"), s) or self.facts.on
+        apart = self.rules.phase_as("quarantine")
         ready = self.facts.on
         if self.judged_stock is not None and self.judged_stock.arrivals.in_quarantine_since is not None:
             ready = self.judged_stock.arrivals.in_quarantine_since
-        elif "quarantine" in self.phases:
-            ready = max(self.facts.on, self.gate_day("quarantine", s) or self.facts.on)
+        elif apart in self.phases:
+            ready = max(self.facts.on, self.gate_day(apart, s) or self.facts.on)
         return Clock(gate, fill, ready, (floors.get("fish", gate), floors.get("corals", gate), floors.get("crew", gate)), tuple(sorted(groups.items())),
                      (why.get("fish", ""), why.get("corals", ""), why.get("crew", "")))
 

@@ -75,7 +75,7 @@ class Occurrences(Datebook):
         until = rule.until or owner
         # A remedy is wanted whenever its condition turns up; the rest of what repeats ends with its gate.
         ends = rule.until is not None or (rule.role != "remedy" and (rule.every is not None or rule.when is not None))
-        if ends and owner != "care" and until in self.phases and self.verdicts.gates[until].opened is not None:
+        if ends and owner != self.rules.phase_as("without_end") and until in self.phases and self.verdicts.gates[until].opened is not None:
             return
         if self.left_behind(rule, owner) or (rule.unless is not None and self.judged(rule.unless).answer == Answer.YES):
             return
@@ -98,7 +98,7 @@ class Occurrences(Datebook):
         yield Due(rule, owner, n, numbered, dues["likely"], ordered(days), bool(depends), None, trace, depends)
         if rule.every is None or trace is not None:
             return
-        end = min(self.until, self.gate_day(until, "likely") or self.until) if owner != "care" and until in self.phases else self.until
+        end = min(self.until, self.gate_day(until, "likely") or self.until) if owner != self.rules.phase_as("without_end") and until in self.phases else self.until
         while True:
             n += 1
             if n in used:
@@ -110,14 +110,14 @@ class Occurrences(Datebook):
             yield Due(rule, owner, n, True, days["likely"], ordered(days), bool(depends), None, None, depends)
 
     def left_behind(self, rule: TaskRule, owner: str) -> bool:
-        """A step that was never ticked although the plan has gone on past it: its gate is open and so is one behind it.
+        """A step that was never ticked although the plan has gone on past it: its gate is open and so is one of ours behind it.
         Buying is forgotten once the tank runs. Remedies, chores and animals are not forgotten."""
         elsewhere = rule.anchor is not None and (rule.anchor.gate is not None or rule.anchor.phase not in (None, owner))
         if elsewhere or rule.every is not None or rule.role not in ("step", "test", "shopping") or self.verdicts.gates[owner].opened is None:
             return False
         if rule.role == "shopping":
-            return "start-up" in self.verdicts.opened
-        return any(p in self.verdicts.opened for p in self.behind(owner))
+            return self.rules.phase_as("runs_tank") in self.verdicts.opened
+        return any(p in self.verdicts.opened for p in self.behind(owner) - self.rules.own_phases)
 
     def answered(self, rule: TaskRule, owner: str) -> bool:
         """A single test that needs no tick any more: its gate is open, or its readings came in on or after its day."""
@@ -135,7 +135,7 @@ class Occurrences(Datebook):
         template = self.template_of(key)
         slots = self.slots(template)
         # A test before a stage that then slid says nothing of the new day: it is open again.
-        stale = {x.number for x in slots if template != key and rule.wait is None and x.closed is None}
+        stale = {x.number for x in slots if template != key and rule.wait is None and rule.ahead is None and x.closed is None}
         mine = {n: row for n, row in self.closed(key) if n not in stale or row.day >= (day_of_slot(slots, n) or row.day)}
         if mine:
             n, row = list(mine.items())[-1]

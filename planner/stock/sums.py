@@ -32,14 +32,9 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class ListSums:
-    """Sums over the kept wishes: nitrogen in mg/day, room in litres, and coral ground in cm² (None where unknown)."""
+    """Sums over the kept wishes: nitrogen in mg/day, and what is said of nitrogen and room."""
 
     nitrogen_given_mg_per_day: float
-    nitrogen_handled_mg_per_day: float | None
-    room_needed_l: float
-    room_there_l: float
-    ground_needed_cm2: float
-    ground_there_cm2: float | None
     nitrogen_text: str
     room_text: str
 
@@ -84,20 +79,10 @@ def list_sums(kept: Sequence[Item], tank: TankForStock, handled: float | None, f
         [sum(claim_l(x.animal, x.wish.count, figures) for x in kept), *(x.animal.room_l for x in kept)],
         default=0.0,
     )
-    ground = sum(ground_cm2(x.animal, x.wish.count) for x in kept)
     room_text = f"Together they need about {room_l:.0f} L of room when grown, and the tank holds {tank.net_volume_l:.0f} L of water."
     if any(x.animal.group in CORALS for x in kept) and ground_there_cm2(tank, figures) is None:
         room_text += " Tell us the tank's length and width, so that we can see whether all corals find ground."
-    return ListSums(
-        nitrogen,
-        handled,
-        room_l,
-        tank.net_volume_l,
-        ground,
-        ground_there_cm2(tank, figures),
-        nitrogen_text(nitrogen, handled),
-        room_text,
-    )
+    return ListSums(nitrogen, nitrogen_text(nitrogen, handled), room_text)
 
 
 def nitrogen_text(given: float, handled: float | None, already: float = 0.0) -> str:

@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from planner.science.cycle.kit import KitReading
 from planner.science.cycle.prior import Start, kinetics_from_start
@@ -29,9 +28,6 @@ from planner.science.cycle.run import (
 from planner.science.cycle.weigh import DEFAULT_MEMBERS, Posterior, condition
 
 LEVELS = (0.1, 0.5, 0.9)
-NO_NITRITE_BY_D = 21  # later is a stall; common practice
-NO_AMMONIA_FALL_BY_D = 28
-FLAT_NITRITE_D = {"none": 21, "bottled": 12, "media_marine": 12, "media_fresh": 12}
 UNFED_D = 7.0
 
 
@@ -54,27 +50,11 @@ class Band:
 
 
 @dataclass(frozen=True, slots=True)
-class StallOdds:
-    """Probabilities, 0 to 1, over the members after the readings.
-
-    no_nitrite: none above clear by day 21. no_ammonia_fall: not a tenth of the ammonia gone by day 28.
-    flat_nitrite: within a tenth of its peak for more than 21 days (12 with any seed). not_clear: nitrite not
-    clear by the horizon. A stall's day beyond the horizon counts as the horizon.
-    """
-
-    no_nitrite: float
-    no_ammonia_fall: float
-    flat_nitrite: float
-    not_clear: float
-
-
-@dataclass(frozen=True, slots=True)
 class CycleForecast:
     """The forecast. Event days since the first ammonia; `cycle_done` is the policy's last challenge passed.
 
-    dose_to_come_mg_n_l: the policy's doses until then. alkalinity_used_dkh: up to now; alkalinity_to_come_dkh:
-    from now to the end of the cycle (or the horizon). capacity_mg_n_l_d: what the slower guild can take now at
-    ample supply; capacity_unfed_week_mg_n_l_d: the same after seven days without food. readings_used, _ignored and
+    alkalinity_to_come_dkh: from now to the end of the cycle (or the horizon). capacity_mg_n_l_d: what the slower guild can
+    take now at ample supply; capacity_unfed_week_mg_n_l_d: the same after seven days without food. readings_used and
     unexplained: positions in the readings given. effective: effective sample size behind the quantiles.
     """
 
@@ -85,16 +65,10 @@ class CycleForecast:
     ammonia: Band
     nitrite: Band
     nitrate: Band
-    nitrite_peak_mg_n_l: Quantiles
-    nitrite_peak_day: Quantiles
-    dose_to_come_mg_n_l: Quantiles
-    alkalinity_used_dkh: Quantiles
     alkalinity_to_come_dkh: Quantiles
     capacity_mg_n_l_d: Quantiles
     capacity_unfed_week_mg_n_l_d: Quantiles
-    stall: StallOdds
     readings_used: tuple[int, ...]
-    readings_ignored: tuple[int, ...]
     unexplained: tuple[int, ...]
     members: int
     effective: float
@@ -155,7 +129,6 @@ def forecast_cycle(
     growth = effective_growth_per_d(belief.members, kinetics)
     capacity = growth * track.bacteria[now_row]
     unfed = capacity * np.exp(-decay_per_d(kinetics) * UNFED_D)
-    peak_row = np.argmax(track.nitrite, axis=0)
     return CycleForecast(
         ammonia_clear=quantiles(ammonia_clear),
         nitrite_clear=quantiles(nitrite_clear),
@@ -164,18 +137,12 @@ def forecast_cycle(
         ammonia=_band(track.ammonia[rows]),
         nitrite=_band(track.nitrite[rows]),
         nitrate=_band(track.nitrate[rows]),
-        nitrite_peak_mg_n_l=quantiles(track.nitrite[peak_row, column]),
-        nitrite_peak_day=quantiles(track.t_d[peak_row]),
-        dose_to_come_mg_n_l=quantiles(track.policy_dose_mg_n_l),
-        alkalinity_used_dkh=quantiles(used_now * ALKALINITY_DKH_PER_MG_N),
         alkalinity_to_come_dkh=quantiles(
             np.maximum(track.oxidised[end_rows, column] - used_now, 0.0) * ALKALINITY_DKH_PER_MG_N
         ),
         capacity_mg_n_l_d=quantiles(capacity.min(axis=0)),
         capacity_unfed_week_mg_n_l_d=quantiles(unfed.min(axis=0)),
-        stall=_stall_odds(start, track, rows, nitrite_clear, clear_mg_n_l),
         readings_used=tuple(seen[i] for i in belief.used),
-        readings_ignored=tuple(seen[i] for i in belief.ignored),
         unexplained=tuple(seen[i] for i in belief.unexplained),
         members=members,
         effective=belief.effective,
@@ -219,20 +186,3 @@ def _band(levels: Floats) -> Band:
         tuple(np.maximum(ladder[:, math.ceil(level * levels.shape[1]) - 1], 0.0).tolist()) for level in LEVELS
     ]
     return Band(lines[0], lines[1], lines[2])
-
-
-def _stall_odds(
-    start: Start, track: Track, rows: NDArray[np.intp], nitrite_clear: Floats, clear_mg_n_l: float
-) -> StallOdds:
-    daily_nitrite, daily_ammonia = track.nitrite[rows], track.ammonia[rows]
-    first_weeks = daily_nitrite[: NO_NITRITE_BY_D + 1]
-    day = min(NO_AMMONIA_FALL_BY_D, len(rows) - 1)
-    offered = track.oxidised[rows[day]] + daily_ammonia[day]
-    peak = daily_nitrite.max(axis=0)
-    flat_days = ((daily_nitrite >= 0.9 * peak) & (peak > clear_mg_n_l)).sum(axis=0)
-    return StallOdds(
-        no_nitrite=float(np.mean(first_weeks.max(axis=0) <= clear_mg_n_l)),
-        no_ammonia_fall=float(np.mean(track.oxidised[rows[day]] < 0.1 * offered)),
-        flat_nitrite=float(np.mean(flat_days > FLAT_NITRITE_D[start.seed])),
-        not_clear=float(np.mean(np.isinf(nitrite_clear))),
-    )

@@ -17,25 +17,21 @@ from planner.science.cycle.step import (
     ALKALINITY_DKH_PER_MG_N,
     DEFAULT_STEP_D,
     GROWTH_CEILING_C,
-    OXYGEN_MG_PER_MG_N,
     REFERENCE_TEMPERATURE_C,
     Floats,
     Kinetics,
     Members,
     Stepper,
-    alkalinity_use_dkh,
     decay_per_d,
     effective_growth_per_d,
     lag_time_d,
     nh3_fraction_from_ph,
-    oxygen_use_mg_l,
 )
 
 __all__ = [
     "ALKALINITY_DKH_PER_MG_N",
     "DEFAULT_STEP_D",
     "GROWTH_CEILING_C",
-    "OXYGEN_MG_PER_MG_N",
     "REFERENCE_TEMPERATURE_C",
     "Change",
     "Dose",
@@ -45,14 +41,12 @@ __all__ = [
     "Members",
     "Policy",
     "Track",
-    "alkalinity_use_dkh",
     "clear_days",
     "decay_per_d",
     "effective_growth_per_d",
     "integrate",
     "lag_time_d",
     "nh3_fraction_from_ph",
-    "oxygen_use_mg_l",
 ]
 
 _SAME_INSTANT_D = 1e-9

@@ -44,16 +44,15 @@ class Posterior:
     """Equally weighted positions among the members drawn, after the readings.
 
     z (n, d): coordinates, repeats included. members: the same as tanks. effective: effective sample size of
-    all members drawn. used / ignored / unexplained: positions among the readings: taken into account; nitrate
-    set aside while nitrite is there; and those that the population takes for mistakes (they are also in
-    `used`, but pull on nothing).
+    all members drawn. used / unexplained: positions among the readings: taken into account (not so nitrate
+    while nitrite is there); and those that the population takes for mistakes (they are also in `used`, but pull on
+    nothing).
     """
 
     z: Floats
     members: Members
     effective: float
     used: tuple[int, ...]
-    ignored: tuple[int, ...]
     unexplained: tuple[int, ...]
 
 
@@ -164,14 +163,13 @@ def condition(
     """
     kinetics = kinetics_from_start(start)
     used = usable(readings)
-    ignored = tuple(i for i in range(len(readings)) if i not in used)
     order = sorted(used, key=lambda i: (readings[i].t_d, readings[i].name, readings[i].low, readings[i].high))
     heard = [readings[i] for i in order]
     d = start.dimensions
     z = _spread_normals(d, 0, FIRST_ROUND)
     if not heard:
         z = z[_spread_over_dates(start, z, np.full(FIRST_ROUND, 1.0 / FIRST_ROUND), count)]
-        return Posterior(z, members_from_z(start, z), float(FIRST_ROUND), (), ignored, ())
+        return Posterior(z, members_from_z(start, z), float(FIRST_ROUND), (), ())
     end = max(max(r.t_d for r in heard), step_d)
 
     def weigh(z: Floats) -> Floats:
@@ -204,7 +202,7 @@ def condition(
     doubtful = mistake_share(chance, weights) > 0.5
     unexplained = tuple(sorted(i for i, bad in zip(order, doubtful, strict=True) if bad))
     return Posterior(
-        z_chosen, members_from_z(start, z_chosen), effective_size(weights), used, ignored, unexplained
+        z_chosen, members_from_z(start, z_chosen), effective_size(weights), used, unexplained
     )
 
 
