@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, overload
 
 from planner.files.journal import HEADER, read_journal
+from planner.files.kept import Kept
 from planner.files.tank import Tank, read_tank
 from planner.judge.facts import zone_of
 from planner.plan import make as core
@@ -83,24 +84,25 @@ def read_folder(path: Path | str, on: date | None = None, rules: Rules | Path | 
 
 
 @overload
-def make_plan(folder: TankFolder, *, on: date | None = None, until: date | None = None) -> Plan: ...
+def make_plan(folder: TankFolder, *, on: date | None = None, until: date | None = None, kept: Kept | None = None) -> Plan: ...
 @overload
-def make_plan(folder: Tank, journal: Journal, rules: Rulebook, on: date, until: date | None = None, problems: tuple[Problem, ...] = (), catalogue: Catalogue | None = None) -> Plan: ...
+def make_plan(folder: Tank, journal: Journal, rules: Rulebook, on: date, until: date | None = None, problems: tuple[Problem, ...] = (), catalogue: Catalogue | None = None, kept: Kept | None = None) -> Plan: ...
 def make_plan(folder: TankFolder | Tank, journal: Journal | None = None, rules: Rulebook | None = None, on: date | None = None, until: date | None = None,
-              problems: tuple[Problem, ...] = (), catalogue: Catalogue | None = None) -> Plan:
+              problems: tuple[Problem, ...] = (), catalogue: Catalogue | None = None, kept: Kept | None = None) -> Plan:
     """The plan of a folder that was read, on its day or on `on`; or of a tank, its journal, rules and a day. The stages of a
     wish list are in it, from the folder's own animals, from `catalogue`, or else from the shipped ones. `until` asks for
-    repeating tasks up to that day. Raises ValueError for a folder without a tank, for which there is no plan.
+    repeating tasks up to that day. `kept` (`planner.judge.cycle_kept.kept_in(folder)`) spares work done before and changes
+    nothing else. Raises ValueError for a folder without a tank, for which there is no plan.
     """
     if isinstance(folder, TankFolder):
         if folder.tank is None:
             raise ValueError(f"nothing can be planned from {folder.path}: see its problems")
-        return core.make_plan(folder.tank, folder.journal, folder.rules, on or folder.on, until, folder.problems, folder.catalogue)
+        return core.make_plan(folder.tank, folder.journal, folder.rules, on or folder.on, until, folder.problems, folder.catalogue, kept)
     if journal is None or rules is None or on is None:
         raise TypeError("a plan needs a folder that was read, or a tank, a journal, rules and a day")
     if catalogue is None and folder.wish_list:
         catalogue = read_animals((shipped("rules") / "livestock",))
-    return core.make_plan(folder, journal, rules, on, until, problems, catalogue)
+    return core.make_plan(folder, journal, rules, on, until, problems, catalogue, kept)
 
 
 def read_rules(house: Path | None = None) -> Rules:

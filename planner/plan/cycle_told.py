@@ -207,7 +207,7 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
 
 def _used_dkh(curve: Sequence[CurvePoint], since: date, until: date) -> float:
     """What the likely course uses between two days: every mg/L as N that leaves ammonia takes alkalinity with it."""
-    from planner.science.cycle.run import ALKALINITY_DKH_PER_MG_N  # the model is loaded only while something is forecast
+    from planner.science.cycle.records import ALKALINITY_DKH_PER_MG_N
 
     made = [p.nitrite[1] + p.nitrate[1] for p in curve if since <= p.day <= until]
     return ALKALINITY_DKH_PER_MG_N * sum(max(0.0, b - a) for a, b in zip(made, made[1:], strict=False))

@@ -18,16 +18,16 @@ from pathlib import Path
 from typing import Any
 
 import click
-
-import planner.cli.notes as notes
-import planner.cli.ticks as ticks
-import planner.cli.write as write
 import planner.cycle_forecast as cycle_forecast
-from planner.cli.common import Loaded, read_folder, read_rules
 from planner.cli.pen import Pen
 from planner.journalwrite import append_rows, make_tag, with_tag
 from planner.model import CLOSED, URGENT, Hold, Plan, Row, Task
 from planner.show.today import today_lines
+
+import planner.cli.notes as notes
+import planner.cli.ticks as ticks
+import planner.cli.write as write
+from planner.cli.common import Loaded, read_folder, read_rules
 from planner.show.words import plain_text
 
 

@@ -22,11 +22,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.science.cycle.records import ALKALINITY_DKH_PER_MG_N
+
 Floats = NDArray[np.float64]
 
 REFERENCE_TEMPERATURE_C = 25.0
 GROWTH_CEILING_C = 30.0  # growth no longer follows the exponential above this
-ALKALINITY_DKH_PER_MG_N = 0.400  # 2 mol H+ per mol N oxidised to nitrite: 2/14.007*2.8
 OXYGEN_MG_PER_MG_N = 4.569  # 3.427 to nitrite and 1.142 more to nitrate, no synthesis
 CORRECTOR_PASSES = 3  # two already give second order; the third makes exhaustion accurate
 DEFAULT_STEP_D = 1 / 3
