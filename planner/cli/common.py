@@ -123,7 +123,7 @@ def today_in(tank: Tank) -> date:
 
 def load_tank(folder: Path, on_text: str | None = None, rules_dir: Path | None = None) -> Loaded:
     """Read tank, journal and rules. Problems are values; only a tank file with nothing to plan from ends the command."""
-    read = read_folder(folder, read_on(on_text) if on_text else None, rules_dir)
+    read = read_folder(folder, read_on(on_text) if on_text else None, rules_dir, kept=kept_here())
     loaded = loaded_from(read)
     if loaded is None:
         print_problems(read.problems)

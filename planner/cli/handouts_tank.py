@@ -91,7 +91,7 @@ def _make(job: Job, blank: Made) -> Made:
     if noted is not None:
         return replace(blank, files=tuple((name, End.UNCHANGED) for name in FILES), skipped=True, warnings=noted.warnings,
                        first_animal=noted.first_animal, animals_in=noted.animals_in)
-    read = read_folder(job.folder, settings.on, _rules(settings.rules_dir, settings.program), settings.now)
+    read = read_folder(job.folder, settings.on, _rules(settings.rules_dir, settings.program), settings.now, kept=kept_here())
     loaded = loaded_from(read)
     if loaded is None:  # somebody is writing there
         return replace(blank, problems=read.problems)

@@ -8,7 +8,6 @@ from functools import cache
 from pathlib import Path
 
 from planner.files.kept import Kept
-from planner.judge.cycle_kept import kept_in
 
 ARITHMETIC = ("OPENBLAS_", "OMP_", "MKL_", "NPY_", "BLIS_", "VECLIB_")
 """Variables by which the libraries choose how they reckon: the last bit of a result may hang on them."""
@@ -19,7 +18,7 @@ def kept_here() -> Kept | None:
     """The kept results of this user; None where the system names no folder for such things."""
     folder = cache_folder()
     setting = [f"{name}={value}" for name, value in sorted(os.environ.items()) if name.startswith((*ARITHMETIC, "PROCESSOR_"))]
-    return None if folder is None else kept_in(folder / "newtank", setting)
+    return None if folder is None else Kept(folder / "newtank", setting)
 
 
 def cache_folder() -> Path | None:

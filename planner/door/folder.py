@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, overload
 
 from planner.files.journal import HEADER, read_journal
 from planner.files.kept import Kept
-from planner.files.tank import Tank, read_tank
+from planner.files.tank import Tank
+from planner.files.tank_kept import read_tank_kept
 from planner.judge.facts import zone_of
 from planner.plan import make as core
 from planner.rulebook.kept import load_shipped_rules
@@ -56,7 +57,8 @@ class TankFolder:
         return read_animals(self.livestock) if self.tank is not None and self.tank.wish_list else None
 
 
-def read_folder(path: Path | str, on: date | None = None, rules: Rules | Path | str | None = None, now: datetime | None = None) -> TankFolder:
+def read_folder(path: Path | str, on: date | None = None, rules: Rules | Path | str | None = None, now: datetime | None = None,
+                kept: Kept | None = None) -> TankFolder:
     """Tank, journal and rules of a tank folder.
 
     `on`: the day of the plan; else the tank's own day at `now` (with an offset; else by the clock). `rules`: a folder of
@@ -71,7 +73,7 @@ def read_folder(path: Path | str, on: date | None = None, rules: Rules | Path | 
         problems = rules.problems
     file = folder / "tank.yaml"
     try:
-        tank, more = read_tank(file.read_bytes(), shown_path(file))
+        tank, more = read_tank_kept(kept, file.read_bytes(), shown_path(file))
         problems = (*problems, *more)
         if tank is not None:
             file = folder / "journal.csv"
@@ -91,7 +93,7 @@ def make_plan(folder: TankFolder | Tank, journal: Journal | None = None, rules: 
               problems: tuple[Problem, ...] = (), catalogue: Catalogue | None = None, kept: Kept | None = None) -> Plan:
     """The plan of a folder that was read, on its day or on `on`; or of a tank, its journal, rules and a day. The stages of a
     wish list are in it, from the folder's own animals, from `catalogue`, or else from the shipped ones. `until` asks for
-    repeating tasks up to that day. `kept` (`planner.judge.cycle_kept.kept_in(folder)`) spares work done before and changes
+    repeating tasks up to that day. `kept` (`planner.files.kept.Kept(folder)`) spares work done before and changes
     nothing else. Raises ValueError for a folder without a tank, for which there is no plan.
     """
     if isinstance(folder, TankFolder):

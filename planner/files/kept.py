@@ -14,6 +14,7 @@ import json
 import os
 import sys
 from collections.abc import Iterable
+from functools import cached_property
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
@@ -27,23 +28,40 @@ BUILD_FILES = ("version.py", "__config__.py")
 """What names the version of a library and how it was built, without loading it."""
 
 
-class Kept:
-    """A folder of results, which need not exist yet.
+class Maker:
+    """What makes a kind of results: the files of its code, and the libraries it stands on."""
 
-    `code`: the files whose code makes the results. `libraries`: the packages it stands on. `setting`: whatever else the
-    results may depend on, such as the environment of the linear algebra.
-    """
+    def __init__(self, code: Iterable[Path], libraries: Iterable[str] = ()) -> None:
+        self._code, self._libraries = tuple(code), tuple(libraries)
 
-    def __init__(self, folder: Path, code: Iterable[Path], libraries: Iterable[str] = (), setting: Iterable[str] = ()) -> None:
-        self.folder, self._code = folder, tuple(code)
-        self._read = _digest_of_files(self._code)
-        self._made_by = json.dumps([sys.version, processor(), [build_of(name) for name in libraries], *setting])
-
-    def find(self, kind: str, inputs: object) -> Any:
-        """The plain data kept for these inputs, told apart by their `repr`; None where none is to be believed."""
-        if self._read is None:
+    @cached_property
+    def seal(self) -> bytes | None:
+        """A digest of it all, as it was when it was first asked for; None where the code cannot be read."""
+        if self._first is None:
             return None
-        address = self._address(kind, inputs)
+        return hashlib.sha256(self._first + json.dumps([sys.version, processor(), *map(build_of, self._libraries)]).encode()).digest()
+
+    @cached_property
+    def _first(self) -> bytes | None:
+        return _digest_of_files(self._code)
+
+    def unchanged(self) -> bool:
+        """Whether the code on the disk is still that of the seal."""
+        return _digest_of_files(self._code) == self._first
+
+
+class Kept:
+    """A folder of results, which need not exist yet. `setting`: whatever else the results may depend on, such as the
+    environment of the linear algebra."""
+
+    def __init__(self, folder: Path, setting: Iterable[str] = ()) -> None:
+        self.folder, self._setting = folder, tuple(setting)
+
+    def find(self, kind: str, maker: Maker, inputs: object) -> Any:
+        """The plain data kept for these inputs, told apart by their `repr`; None where none is to be believed."""
+        if maker.seal is None:
+            return None
+        address = self._address(kind, maker.seal, inputs)
         try:
             found = (self.folder / f"{kind}-{address.hex()}").read_bytes()
             data = found[2 * SEAL :]
@@ -53,18 +71,18 @@ class Kept:
             pass
         return None
 
-    def keep(self, kind: str, inputs: object, data: object) -> None:
+    def keep(self, kind: str, maker: Maker, inputs: object, data: object) -> None:
         """Keep plain data, unless the code was written to since it was loaded, or the folder refuses it."""
-        if self._read is None or self._read != _digest_of_files(self._code):
+        if maker.seal is None or not maker.unchanged():
             return
-        address, text = self._address(kind, inputs), json.dumps(data, separators=(",", ":")).encode()
+        address, text = self._address(kind, maker.seal, inputs), json.dumps(data, separators=(",", ":")).encode()
         with contextlib.suppress(OSError):
             self.folder.mkdir(parents=True, exist_ok=True, mode=0o700)
             put_whole_file(self.folder / f"{kind}-{address.hex()}", address + hashlib.sha256(text).digest() + text)
             sweep_oldest(self.folder)
 
-    def _address(self, kind: str, inputs: object) -> bytes:
-        return hashlib.sha256(b"\0".join((kind.encode(), self._read or b"", self._made_by.encode(), repr(inputs).encode()))).digest()
+    def _address(self, kind: str, seal: bytes, inputs: object) -> bytes:
+        return hashlib.sha256(seal + f"{kind}\n{self._setting!r}\n{inputs!r}".encode("utf-8", "surrogatepass")).digest()
 
 
 def _digest_of_files(files: tuple[Path, ...]) -> bytes | None:
@@ -118,4 +136,4 @@ def sweep_oldest(folder: Path, most: int = MOST_BYTES) -> None:
         total -= size
 
 
-__all__ = ["Kept", "build_of", "processor", "sweep_oldest"]
+__all__ = ["Kept", "Maker", "build_of", "processor", "sweep_oldest"]

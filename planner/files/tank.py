@@ -197,14 +197,14 @@ class Tank(Part):
     timezone: f.Zone | None = None
     units: Literal["metric", "us"] = "metric"
     tank: Glass
-    rock: Rock = Rock.model_validate({})
-    sand: Sand = Sand.model_validate({})
-    cycle: Cycle = Cycle.model_validate({})
-    water: Water = Water.model_validate({})
-    equipment: Equipment = Equipment.model_validate({})
-    room: Room = Room.model_validate({})
+    rock: Rock = Field(default_factory=lambda: Rock.model_validate({}))
+    sand: Sand = Field(default_factory=lambda: Sand.model_validate({}))
+    cycle: Cycle = Field(default_factory=lambda: Cycle.model_validate({}))
+    water: Water = Field(default_factory=lambda: Water.model_validate({}))
+    equipment: Equipment = Field(default_factory=lambda: Equipment.model_validate({}))
+    room: Room = Field(default_factory=lambda: Room.model_validate({}))
     test_kits: Annotated[dict[str, Kit], BeforeValidator(tie_kits)] = {}
-    keeper: Keeper = Keeper.model_validate({})
+    keeper: Keeper = Field(default_factory=lambda: Keeper.model_validate({}))
     wish_list: tuple[Wish, ...] = ()
     already: dict[Literal[PHASES], f.Day] = {}  # type: ignore[valid-type]
 

@@ -3,32 +3,27 @@ only the day and the keeper's policy change from one morning to the next. With a
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from planner.files.kept import Kept
+from planner.files.kept import Kept, Maker
 from planner.science.cycle.records import Band, Change, CycleForecast, Dose, KitReading, Load, Policy, Quantiles, StallOdds, Start
 
 if TYPE_CHECKING:  # the model is loaded only where it must run
     from planner.science.cycle.weigh import Posterior
 
 HOME = Path(__file__).parents[1]
-CODE = (HOME / "judge" / "cycle_kept.py", HOME / "files" / "kept.py", *sorted((HOME / "science" / "cycle").glob("*.py")))
+MODEL = Maker((HOME / "judge" / "cycle_kept.py", HOME / "files" / "kept.py", *sorted((HOME / "science" / "cycle").glob("*.py"))), ("numpy",))
 """What makes a forecast out of its inputs."""
-
-
-def kept_in(folder: Path, setting: Iterable[str] = ()) -> Kept:
-    """The kept forecasts of a folder. `setting`: what the environment tells the linear algebra."""
-    return Kept(folder, CODE, ("numpy",), setting)
 
 
 def forecast_kept(kept: Kept | None, start: Start, doses: Sequence[Dose], changes: Sequence[Change], readings: Sequence[KitReading], now_d: float,
                   horizon_d: float, policy: Policy | None, clear_mg_n_l: float) -> CycleForecast:
     """`forecast_cycle` of these arguments."""
     inputs = (start, tuple(doses), tuple(changes), tuple(readings), now_d, horizon_d, policy, clear_mg_n_l)
-    if kept is not None and (found := forecast_from(kept.find("forecast", inputs))) is not None:
+    if kept is not None and (found := forecast_from(kept.find("forecast", MODEL, inputs))) is not None:
         return found
     from planner.science.cycle.forecast import forecast_cycle
     from planner.science.cycle.weigh import condition
@@ -40,7 +35,7 @@ def forecast_kept(kept: Kept | None, start: Start, doses: Sequence[Dose], change
         return weigh_kept(kept, condition, *given, **more)
 
     made = forecast_cycle(*inputs, weigh=weigh)
-    kept.keep("forecast", inputs, asdict(made))
+    kept.keep("forecast", MODEL, inputs, asdict(made))
     return made
 
 
@@ -52,10 +47,10 @@ def weigh_kept(kept: Kept, condition: Any, start: Start, doses: Sequence[Dose], 
     end = max((CONDITIONING_STEP_D, *(r.t_d for r in readings)))
     put_in = tuple(tuple(x for x in events if x.t_d <= end) for events in (doses, changes, loads))
     inputs = (start, put_in, tuple(readings), count)
-    found = belief_from(start, count, kept.find("belief", inputs))
+    found = belief_from(start, count, kept.find("belief", MODEL, inputs))
     if found is None:
         found = condition(start, doses, changes, readings, loads=loads, count=count)
-        kept.keep("belief", inputs, {"z": found.z.tolist(), "effective": found.effective, "used": found.used, "ignored": found.ignored, "unexplained": found.unexplained})
+        kept.keep("belief", MODEL, inputs, {"z": found.z.tolist(), "effective": found.effective, "used": found.used, "ignored": found.ignored, "unexplained": found.unexplained})
     return found
 
 

@@ -15,7 +15,6 @@ from planner.files.journal import read_journal
 from planner.files.kept import Kept
 from planner.files.tank import Tank, read_tank
 from planner.judge.cycle_expected import forecast_untested
-from planner.judge.cycle_kept import kept_in
 from planner.judge.facts import zone_of
 from planner.plan.make import make_plan
 from planner.rulebook.kept import load_shipped_rules
@@ -75,47 +74,47 @@ def rounds(monkeypatch: pytest.MonkeyPatch) -> list[int]:
 
 
 def test_a_second_plan_of_the_day_runs_no_model(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    first = planned(12, kept_in(tmp_path))
+    first = planned(12, Kept(tmp_path))
 
     def never(*_: object, **__: object) -> None:
         raise AssertionError("the model ran again")
 
     monkeypatch.setattr("planner.science.cycle.forecast.integrate", never)
-    assert planned(12, kept_in(tmp_path)) == first
+    assert planned(12, Kept(tmp_path)) == first
 
 
 def test_the_next_morning_weighs_nothing_again(tmp_path: Path, rounds: list[int]) -> None:
-    planned(12, kept_in(tmp_path))
+    planned(12, Kept(tmp_path))
     assert rounds
     rounds.clear()
-    morning = planned(13, kept_in(tmp_path))
+    morning = planned(13, Kept(tmp_path))
     assert not rounds
     assert morning == planned(13, None)
 
 
 def test_a_dose_after_the_last_reading_weighs_nothing_again(tmp_path: Path, rounds: list[int]) -> None:
-    planned(12, kept_in(tmp_path))
+    planned(12, Kept(tmp_path))
     rounds.clear()
     dosed = journal(more=f"{BEGIN + timedelta(days=11)} 19:00,dosed,ammonia,1,mg/L as N,display,\n")
-    there = planned(12, kept_in(tmp_path), dosed)
+    there = planned(12, Kept(tmp_path), dosed)
     assert not rounds
     assert there == planned(12, None, dosed)
 
 
 @pytest.mark.parametrize("rows", [ROWS[:-1], (*ROWS[:-1], (10, "nitrite", 2.25)), (*ROWS, (11, "nitrite", 2.0))], ids=["gone", "changed", "new"])
 def test_a_row_that_differs_is_weighed(tmp_path: Path, rounds: list[int], rows: tuple[tuple[int, str, float], ...]) -> None:
-    planned(12, kept_in(tmp_path))
+    planned(12, Kept(tmp_path))
     rounds.clear()
-    there = planned(12, kept_in(tmp_path), journal(rows))
+    there = planned(12, Kept(tmp_path), journal(rows))
     assert rounds
     assert there == planned(12, None, journal(rows))
 
 
 def test_what_is_whole_but_no_forecast_is_worked_out_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    right = planned(12, kept_in(tmp_path))
+    right = planned(12, Kept(tmp_path))
     for nonsense in ({"days": 1}, [], 3, {"z": [[1.0]]}):
         monkeypatch.setattr(Kept, "find", lambda *_, found=nonsense: found)
-        assert planned(12, kept_in(tmp_path)) == right
+        assert planned(12, Kept(tmp_path)) == right
 
 
 @settings(max_examples=12)
@@ -124,7 +123,7 @@ def test_what_is_whole_but_no_forecast_is_worked_out_again(tmp_path: Path, monke
 def test_plans_with_and_without_are_equal(tmp_path_factory: pytest.TempPathFactory, rows: list[tuple[int, str, float]], rock: str, day: int) -> None:
     place, read = tmp_path_factory.mktemp("kept"), journal(tuple(sorted(rows)))
     texts = []
-    for on, kept in ((day - 1, kept_in(place)), (day, None), (day, kept_in(place)), (day, kept_in(place))):
+    for on, kept in ((day - 1, Kept(place)), (day, None), (day, Kept(place)), (day, Kept(place))):
         forecast_untested.cache_clear()
         texts.append(text_of(make_plan(tank(rock), read, RULES, BEGIN + timedelta(days=on), kept=kept)))
     assert texts[1] == texts[2] == texts[3]
