@@ -19,7 +19,6 @@ from pydantic import (
 from planner.files import tank_fields as f
 from planner.files.tank_fields import Light, Part
 from planner.files.tank_kits import Kit, tie_kits
-from planner.files.yaml_checked import read_yaml, salvage
 from planner.terms.problems import Place, Problem
 from planner.terms.readings import (
     READINGS,
@@ -239,6 +238,8 @@ class Tank(Part):
 
 def read_tank(text: str | bytes, file: str) -> tuple[Tank | None, tuple[Problem, ...]]:
     """A tank file into a tank and its problems. None if the size of the tank cannot be told."""
+    from planner.files.yaml_checked import read_yaml, salvage  # not needed for a tank that was kept
+
     data, places, problems = read_yaml(text, file)
     if problems and data is None:
         return None, problems

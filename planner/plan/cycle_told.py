@@ -75,7 +75,7 @@ def _where(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Ve
         return f"Day {day} of the cycle, without a reading yet: the dates are those of starts like this one."
     head = f"Day {day} of the cycle, by {expectation.basis}: "
     scene = Scene(facts, rules, verdicts.opened)
-    ammonia, nitrite = (reading.answer(ReadingNode(name=n, clear=True, any_age=True), scene).answer for n in ("ammonia", "nitrite"))
+    ammonia, nitrite = (reading.answer(ReadingNode.model_construct(name=n, clear=True, any_age=True), scene).answer for n in ("ammonia", "nitrite"))
     happened = expectation.happened
     if "nitrite_clear" in happened:
         since = f"nitrite was first read clear on {_day(happened['nitrite_clear'], facts.on)}"
