@@ -10,6 +10,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from planner.files.kept import Kept
 from planner.files.tank import Tank
 from planner.judge.conditions import Scene, judge_condition
 from planner.judge.cycle_expected import Expectation, curve_from, expect
@@ -57,13 +58,14 @@ SHOWN = ("net_volume", "gross_volume", "total_weight", "floor_load", "target_sal
 
 
 def make_plan(tank: Tank, journal: Journal, rules: Rulebook, on: date, until: date | None = None, problems: tuple[Problem, ...] = (),
-              catalogue: Catalogue | None = None) -> Plan:
-    """The plan of one tank at the end of day `on`. With a catalogue the stages of the wish list stand in it."""
-    return plan_with_stock(tank, journal, rules, on, until, problems, catalogue)[0]
+              catalogue: Catalogue | None = None, kept: Kept | None = None) -> Plan:
+    """The plan of one tank at the end of day `on`. With a catalogue the stages of the wish list stand in it. With `kept` what
+    was worked out before is taken up from there; the plan is the same."""
+    return plan_with_stock(tank, journal, rules, on, until, problems, catalogue, kept)[0]
 
 
 def plan_with_stock(tank: Tank, journal: Journal, rules: Rulebook, on: date, until: date | None = None, problems: tuple[Problem, ...] = (),
-                    catalogue: Catalogue | None = None) -> tuple[Plan, StockPlan | None]:
+                    catalogue: Catalogue | None = None, kept: Kept | None = None) -> tuple[Plan, StockPlan | None]:
     """The plan, and the wish list as it stands in it (None without a list or a catalogue)."""
     facts = gather(tank, believed(tank, journal, rules, on), on)
     judged = None
@@ -74,7 +76,7 @@ def plan_with_stock(tank: Tank, journal: Journal, rules: Rulebook, on: date, unt
         # What an animal found proven stays so, whatever is wished for later.
         facts = replace(facts, list_proof=judged.proof_mg_n_l if tank.wish_list and first_animal(facts) is None else None)
     verdicts = judge(rules, facts)
-    expectation = expect(rules, facts, verdicts)
+    expectation = expect(rules, facts, verdicts, kept)
     dues = schedule(rules, facts, verdicts, expectation, until, catalogue, judged)
     return assemble(rules, facts, verdicts, expectation, dues, problems), dues.stock
 

@@ -280,7 +280,7 @@ class GateRule(Written):
     opens_when: Condition
     lapses_when: Condition | None = None
     holds: tuple[HoldRule, ...] = ()
-    expect: Expect = Expect()
+    expect: Expect = Field(default_factory=lambda: Expect.model_validate({}))
     expect_first: tuple[Expect, ...] = ()
     stuck: tuple[Stuck, ...] = ()
     protects: bool = True
