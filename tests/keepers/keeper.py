@@ -72,7 +72,7 @@ class Keeper:
         for animal, count, _ in self.room.lost:
             day.losses.append((animal, count))
         plan = self.door.open(self.today)
-        page = Page.of(plan, alert_names(), self.door.page())
+        page = Page.of(plan, alert_names())
         day.pages.append(page)
         day.away = any(a <= self.today <= b for a, b in self.life.away)
         if day.away or (self.life.temper == "forgetful" and self.luck.random() < 0.2):
@@ -87,7 +87,7 @@ class Keeper:
         for turn in range(ROUNDS):
             if turn > 0:
                 plan = self.door.open(self.today)
-                day.pages.append(Page.of(plan, alert_names(), ""))
+                day.pages.append(Page.of(plan, alert_names()))
             if not self._round(plan, day, tried):
                 break
         if self.life.temper == "impatient":
