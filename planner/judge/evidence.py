@@ -164,16 +164,27 @@ DEFAULT_STEP = {"salinity": 1.0, "temperature": 1.0, "ph": 0.3, "alkalinity": 1.
 
 
 def clear_level(name: str, tank: Tank, rules: Rulebook) -> tuple[float, bool]:
-    """The figure for "clear" in mg/L as N, and whether a reading must lie below it (True) or may equal it (False)."""
+    """The figure for "clear" in mg/L as N, and whether a reading must lie below it (True) or may equal it (False).
+
+    A blank of the kit counts up to one usual step; more means a faulty kit or mix. Half a step counts where it lies under
+    the first alarm. A finer kit is never punished for seeing what a coarser one cannot.
+    """
+    level = rules.number("clear_without_kit")
     kit = tank.test_kits.get(name)
-    if kit is not None:
-        blank = kit.blank_internal(name)
-        if blank is not None:
-            return blank, False
-        step = kit.step_internal(name)
-        if step is not None:
-            return step / 2, True
-    return rules.number("clear_without_kit"), False
+    if kit is None:
+        return level, False
+    blank, step = kit.blank_internal(name), kit.step_internal(name)
+    if blank is not None and blank <= rules.number("kit_step_unknown") and (step is None or blank <= step * 1.000001):
+        level = max(level, blank)
+    alarm = {"ammonia": "alarm_ammonia_twice", "nitrite": "alarm_nitrite"}.get(name)
+    if step is not None and level < step / 2 and (alarm is None or step / 2 < rules.number(alarm)):
+        return step / 2, True
+    return level, False
+
+
+def proof_level(name: str, tank: Tank, rules: Rulebook) -> float:
+    """What may be left of a proof dose, mg/L as N: the larger of clear and one step of the kit, at most one usual step."""
+    return min(max(clear_level(name, tank, rules)[0], kit_step(name, tank, rules)), rules.number("kit_step_unknown"))
 
 
 def clear_answer(name: str, group: LeveledReading, tank: Tank, rules: Rulebook) -> Answer:

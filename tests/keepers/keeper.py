@@ -151,17 +151,15 @@ class Keeper:
         if task.key == "cycle/challenge-dose":
             self.proof_since = day.number
         day.done.append((task.id, task.key))
-        return self._note_down(day, f"done {task.id} ({task.title})", written, task.phase == "rock")
+        return self._note_down(day, f"done {task.id} ({task.title})", written)
 
-    def _note_down(self, day: Day, what: str, written: Written, of_rock: bool = False) -> bool:
+    def _note_down(self, day: Day, what: str, written: Written) -> bool:
         if written.refused:
             day.said.append(f"refused: {what}: {written.refused}")
             return False
         day.said.append(what)
         for row in written.rows:
             day.rows.append(row)
-            if of_rock and row[0] == "changed_water":
-                row = (*row[:4], "curing")
             if row[0] not in ("done", "reading", "postponed", "skipped"):
                 self.room.act(*row)
         return True

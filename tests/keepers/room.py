@@ -164,7 +164,7 @@ class Room:
             case "cycle", "bottle":
                 if self.luck.random() < 0.6:
                     display.seed(self.luck.uniform(0.01, 0.15))
-            case "quarantine", "prove-1" | "prove-2" | "keep-alive":
+            case "quarantine", "prove-1" | "prove-2" | "feed" | "keep-alive":
                 quarantine.dose_ammonia(1.0 * quarantine.full)
             case "heat" | "heat-severe", "cool":
                 display.heater_state, display.room = "works", min(display.room, 24.0)
