@@ -80,7 +80,7 @@ def outermost(group: LeveledReading, highest: bool) -> LeveledReading:
 
 
 def disturbed(row: Row, name: str, facts: Facts, rules: Rulebook) -> bool:
-    """A reading soon after a dose, or in the same hour as a water change, is no evidence. A bare date beside a dose
+    """A reading soon after a dose, or in the same hour as a large water change, is no evidence. A bare date beside a dose
     of the same bare date stays in: the order within the day cannot be told, and the worse reading rules anyway."""
     return _disturbance(row, name, facts, rules) is not None
 
@@ -92,7 +92,8 @@ def _disturbance(row: Row, name: str, facts: Facts, rules: Rulebook) -> tuple[Ro
         hours = rules.hours("settle_after_dose" if subject == "ammonia" else "settle_after_bicarbonate")
         if (dose := _close_after(row, facts.rows("dosed", subject), hours)) is not None:
             return dose, hours
-    change = _close_after(row, facts.rows("changed_water"), 1.0)
+    limit = rules.number("change_disturbs") / 100
+    change = _close_after(row, facts.rows("changed_water"), 1.0, lambda c: change_fraction(c, facts.net_volume_l) > limit * 1.000001)
     return (change, 1.0) if change is not None else None
 
 
@@ -110,13 +111,13 @@ def too_soon(name: str, where: str, facts: Facts, rules: Rulebook, since: Instan
     return None
 
 
-def _close_after(row: Row, doses: Sequence[Row], hours: float) -> Row | None:
+def _close_after(row: Row, doses: Sequence[Row], hours: float, counts: Callable[[Row], bool] = lambda _: True) -> Row | None:
     for dose in reversed(doses):
         if dose.day > row.day:
             continue
         if row.earliest - dose.latest > hours * HOUR:
             return None
-        if dose.where == row.where and row.at is not None and dose.at is not None and 0 <= row.earliest - dose.earliest < hours * HOUR:
+        if dose.where == row.where and row.at is not None and dose.at is not None and 0 <= row.earliest - dose.earliest < hours * HOUR and counts(dose):
             return dose
     return None
 

@@ -125,7 +125,8 @@ class TaskRule(Written):
 
     `wait` names a number of time, or a figure of this tank in days. `not_before` (`phase/task`): its day is never before
     that one's plus `not_before_wait`. `ahead`: so long before a stage, or before its entry into quarantine.
-    `variants`: the first that fits the tank gives other words.
+    `variants`: the first that fits the tank gives other words. `reads_unmet`: of its readings only those that the gate of
+    its phase still asks for.
 
     `per_stage` makes one occurrence of it for each stage of the wish list that has fish, corals or crew; `unless_stages`
     leaves it out while there are such stages. With an anchor on a task per stage it follows each of that task's
@@ -150,6 +151,7 @@ class TaskRule(Written):
     once: bool = False
     until: str | None = None
     reads: tuple[str, ...] = ()
+    reads_unmet: bool = False
     where: str = "display"
     day: Literal["any", "home", "shopping"] = "home"
     calendar: bool = True
