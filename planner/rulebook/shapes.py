@@ -263,13 +263,15 @@ class PhaseRule(Written):
 
 
 class AlertRule(Written):
-    """A watch that runs at any time: while `when` is yes its tasks are due and the named gates are on hold."""
+    """A watch that runs at any time: while `when` is yes its tasks are due and the named gates are on hold. With
+    `clear_twice` (a reading) it is over only once that reading is clear on two days."""
 
     alert: str
     title: PlainText
     when: Condition
     holds: tuple[str, ...] = ()
     unknown_holds: bool = False
+    clear_twice: Literal["ammonia", "nitrite"] | None = None
     say: RuleText
     tasks: tuple[TaskRule, ...] = ()
 

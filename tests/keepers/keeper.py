@@ -71,16 +71,17 @@ class Keeper:
     def _evening(self, day: Day) -> None:
         for animal, count, _ in self.room.lost:
             day.losses.append((animal, count))
-        plan = self.door.open(self.today)
-        page = Page.of(plan, alert_names())
-        day.pages.append(page)
-        day.away = any(a <= self.today <= b for a, b in self.life.away)
-        if day.away or (self.life.temper == "forgetful" and self.luck.random() < 0.2):
+        away = any(a <= self.today <= b for a, b in self.life.away) or (self.life.temper == "forgetful" and self.luck.random() < 0.2)
+        if away and self.page is not None:
             day.away = True
+            day.pages.append(self.page)  # nobody looks: what was last seen stands
             self.room.feeding = 0.5 if len(self.room.stock["display"]) else 1.0
             if self.luck.random() < 0.6:
                 self.room.display.top_up()
             return
+        plan = self.door.open(self.today)
+        page = Page.of(plan, alert_names())
+        day.pages.append(page)
         self._look(day)
         self._feed(page)
         tried: set[str] = set()
@@ -90,6 +91,7 @@ class Keeper:
                 day.pages.append(Page.of(plan, alert_names()))
             if not self._round(plan, day, tried):
                 break
+        self.page = day.pages[-1]
         if self.life.temper == "impatient":
             self._hurry(plan, day)
 
@@ -186,6 +188,7 @@ class Keeper:
         if day.rows:
             self.door.open(self.today)
 
+    page: Page | None = None
     film_seen = struck = False
     proof_since: int | None = None
 
