@@ -35,7 +35,7 @@ def judge(days: list[Day], careful: bool, clear: dict[str, float] | None = None)
     obeying, or be kept from his gate by the plan alone."""
     found: list[Offence] = []
     for day in days:
-        found += collisions(day)
+        found += [] if day.away else collisions(day)
         found += [Offence(WRONG, "refused a tick of its own page", day.number, s) for s in day.said if s.startswith("refused") and not day.early]
         found += [Offence(WRONG, "change written for a water that is not there", day.number, f"{r[0]} {r[2]} {r[3]} in {r[4]}")
                   for r in day.rows if r[0] == "changed_water" and r[4] == "display" and "scape" not in day.pages[-1].opened and any(k.startswith("rock/") for _, k in day.done)]
@@ -179,7 +179,7 @@ def jumps(days: list[Day]) -> list[Offence]:
     passed: set[str] = set()
     for day in days:
         for gate, likely in day.pages[0].likely.items():
-            if likely is not None and likely < day.on and gate not in passed:
+            if likely is not None and likely < day.on and gate not in passed and not day.away:
                 passed.add(gate)
                 found.append(Offence(JUMP, f"gate {gate} is promised for a day that has passed", day.number, f"likely {likely} on the page of {day.on}"))
     for old, new in itertools.pairwise(days):
