@@ -96,13 +96,19 @@ def challenge(node: ChallengeNode, facts: Facts, rules: Rulebook) -> ChallengeRe
 
 
 def newest_failed(node: ChallengeNode, facts: Facts, rules: Rulebook) -> Row | None:
-    """The reading that shows too much left of the newest dose, if that dose was large enough for a proof. None once
-    anything was dosed after it."""
+    """The reading, in the second half of the hours, that shows too much left of the newest dose, if that dose was large
+    enough for a proof. It stays what it is however clear the water is later; None once anything was dosed after it."""
     doses = [r for r in facts.rows("dosed", "ammonia") if r.where == "display" and r.latest > facts.floor]
     if not doses or dose_rise(doses[-1], facts) < least_rise(node, facts, rules):
         return None
-    verdict, rows, _ = _one_challenge(doses[-1], float("inf"), rules.hours(node.hours), facts, rules)
-    return rows[0] if verdict is False else None
+    dose, window = doses[-1], rules.hours(node.hours) * HOUR
+    for name in ("ammonia", "nitrite"):
+        seen = [r for r in facts.rows("reading", name) if r.where == "display" and r.low is not None and not disturbed(r, name, facts, rules)
+                and r.latest - dose.earliest >= window / 2 and 0 < r.earliest - dose.latest <= window]
+        level = proof_level(name, facts.tank, rules) * 1.000001
+        if seen and all((r.low or 0.0) > level for r in seen):
+            return seen[-1]
+    return None
 
 
 def first_possible_proof(node: ChallengeNode, facts: Facts, rules: Rulebook) -> Instant:
