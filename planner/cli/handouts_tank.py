@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 
 from planner.cli.bug import bug_report
 from planner.cli.common import Loaded, json_text, loaded_from, logo_of, read_shop_file
+from planner.cli.kept_place import kept_here
 from planner.cli.share import export_calendar, id_missing
 from planner.door.folder import Rules, cannot_write, read_folder, read_rules, shown_path
 from planner.files.calendar_log import EXPORT_LOG_NAME
@@ -90,7 +91,7 @@ def _make(job: Job, blank: Made) -> Made:
     if noted is not None:
         return replace(blank, files=tuple((name, End.UNCHANGED) for name in FILES), skipped=True, warnings=noted.warnings,
                        first_animal=noted.first_animal, animals_in=noted.animals_in)
-    read = read_folder(job.folder, settings.on, _rules(settings.rules_dir, settings.program), settings.now)
+    read = read_folder(job.folder, settings.on, _rules(settings.rules_dir, settings.program), settings.now, kept=kept_here())
     loaded = loaded_from(read)
     if loaded is None:  # somebody is writing there
         return replace(blank, problems=read.problems)
@@ -104,7 +105,7 @@ def _write(job: Job, loaded: Loaded, blank: Made) -> Made:
     from planner.show.paper.handout import handout_from_plan
 
     catalogue = loaded.catalogue()
-    plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue)
+    plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue, kept_here())
     text = json_text(plan_document(plan, loaded.rules)) + "\n"
     shop, logo = _shop(job.settings.shop_file, job.settings.program)
     printed = handout_from_plan(plan, loaded.tank, loaded.journal, loaded.rules, stock, catalogue, shop=shop, logo=logo, paper=job.settings.paper)

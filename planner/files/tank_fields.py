@@ -244,7 +244,7 @@ def _text(given: Any, fix: str) -> str:
 class Part(BaseModel):
     """Base of every block of the tank file."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=False, defer_build=True)
 
 
 _YES_NO = {"yes": True, "no": False, "true": True, "false": False, "on": True, "off": False}

@@ -77,7 +77,7 @@ def _where(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Ve
         return f"Day {day} of the cycle, without a reading yet: the dates are those of starts like this one."
     head = f"Day {day} of the cycle, by {expectation.basis}: "
     scene = Scene(facts, rules, verdicts.opened)
-    ammonia, nitrite = (reading.answer(ReadingNode(name=n, clear=True, any_age=True), scene).answer for n in ("ammonia", "nitrite"))
+    ammonia, nitrite = (reading.answer(ReadingNode.model_construct(name=n, clear=True, any_age=True), scene).answer for n in ("ammonia", "nitrite"))
     happened = expectation.happened
     if "nitrite_clear" in happened:
         since = f"nitrite was first read clear on {_day(happened['nitrite_clear'], facts.on)}"
@@ -209,7 +209,7 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
 
 def _used_dkh(curve: Sequence[CurvePoint], since: date, until: date) -> float:
     """What the likely course uses between two days: every mg/L as N that leaves ammonia takes alkalinity with it."""
-    from planner.science.cycle.run import ALKALINITY_DKH_PER_MG_N  # the model is loaded only while something is forecast
+    from planner.science.cycle.records import ALKALINITY_DKH_PER_MG_N
 
     made = [p.nitrite[1] + p.nitrate[1] for p in curve if since <= p.day <= until]
     return ALKALINITY_DKH_PER_MG_N * sum(max(0.0, b - a) for a, b in zip(made, made[1:], strict=False))

@@ -5,13 +5,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from planner.files.yaml_checked import salvage, validate
-from planner.files.yaml_tree import Places, read_yaml
 from planner.rulebook.acts import Apart
 from planner.rulebook.nodes import Written
 from planner.rulebook.shapes import AlertFile, AlertRule, Caution, Number, NumbersFile, PhaseRule, Rulebook, Source, TogetherFile
 from planner.terms.problems import Place, Problem, sort_problems
+
+if TYPE_CHECKING:
+    from planner.files.yaml_tree import Places
 
 
 def shipped(folder: str) -> Path:
@@ -48,6 +50,9 @@ def load_rules(root: Path, texts: Mapping[Path, str] | None = None, figures: Map
     """Every rule file below a folder as one Rulebook, with the problems found. A file that cannot be read is left out
     and reported. `figures`: what texts may name besides numbers, with the numbers on which each rests; a book that is
     checked must be told."""
+    from planner.files.yaml_checked import salvage, validate  # not needed for rules that were kept
+    from planner.files.yaml_tree import read_yaml
+
     phases: list[PhaseRule] = []
     alerts: list[AlertRule] = []
     apart: list[Apart] = []

@@ -6,72 +6,24 @@ quantiles. Days count from the first ammonia (first dose, or live rock put in). 
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
-from planner.science.cycle.kit import KitReading
-from planner.science.cycle.prior import Start, kinetics_from_start
+from planner.science.cycle.prior import kinetics_from_start
+from planner.science.cycle.records import Band, Change, CycleForecast, Dose, KitReading, Load, Policy, Quantiles, Start
 from planner.science.cycle.run import (
     ALKALINITY_DKH_PER_MG_N,
-    Change,
-    Dose,
     Floats,
-    Load,
-    Policy,
     Track,
     clear_days,
     decay_per_d,
     effective_growth_per_d,
     integrate,
 )
-from planner.science.cycle.weigh import DEFAULT_MEMBERS, Posterior, condition
+from planner.science.cycle.weigh import DEFAULT_MEMBERS, Posterior, Weigh, condition
 
 LEVELS = (0.1, 0.5, 0.9)
 UNFED_D = 7.0
-
-
-@dataclass(frozen=True, slots=True)
-class Quantiles:
-    """The 10, 50 and 90 % points; None where that point lies beyond the horizon."""
-
-    p10: float | None
-    p50: float | None
-    p90: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class Band:
-    """One curve, a value per day of `CycleForecast.days`, mg/L as N."""
-
-    p10: tuple[float, ...]
-    p50: tuple[float, ...]
-    p90: tuple[float, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class CycleForecast:
-    """The forecast. Event days since the first ammonia; `cycle_done` is the policy's last challenge passed.
-
-    alkalinity_to_come_dkh: from now to the end of the cycle (or the horizon). capacity_mg_n_l_d: what the slower guild can
-    take now at ample supply; capacity_unfed_week_mg_n_l_d: the same after seven days without food. readings_used and
-    unexplained: positions in the readings given. effective: effective sample size behind the quantiles.
-    """
-
-    ammonia_clear: Quantiles
-    nitrite_clear: Quantiles
-    cycle_done: Quantiles
-    days: tuple[int, ...]
-    ammonia: Band
-    nitrite: Band
-    nitrate: Band
-    alkalinity_to_come_dkh: Quantiles
-    capacity_mg_n_l_d: Quantiles
-    capacity_unfed_week_mg_n_l_d: Quantiles
-    readings_used: tuple[int, ...]
-    unexplained: tuple[int, ...]
-    members: int
-    effective: float
 
 
 def quantiles(values: Floats) -> Quantiles:
@@ -94,13 +46,15 @@ def forecast_cycle(
     *,
     loads: Sequence[Load] = (),
     members: int = DEFAULT_MEMBERS,
+    weigh: Weigh = condition,
 ) -> CycleForecast:
     """Curves and event dates for this tank. Pure and deterministic.
 
     start: how it was set going. doses, changes, loads: what was (and surely will be) put in, by day. readings:
     kit answers up to `now_d` (later ones are unseen). From the first whole day at or after now_d the keeper
     follows `policy` (None: nothing more is given). horizon_d: last day of the forecast, counted from the start.
-    clear_mg_n_l: what counts as clear. ValueError if the horizon is not after now or clear is not positive.
+    clear_mg_n_l: what counts as clear. `weigh`: where the belief after the readings comes from, if not straight from
+    `condition`: it must be the same. ValueError if the horizon is not after now or clear is not positive.
     """
     if not 0 <= now_d < horizon_d:
         raise ValueError("now_d must be at least 0 and before horizon_d")
@@ -118,6 +72,7 @@ def forecast_cycle(
         policy,
         loads=loads,
         members=members,
+        weigh=weigh,
     )
     kinetics = kinetics_from_start(start)
     rows = track.rows_after(days.astype(np.float64))
@@ -160,12 +115,13 @@ def carry_belief(
     *,
     loads: Sequence[Load] = (),
     members: int = DEFAULT_MEMBERS,
+    weigh: Weigh = condition,
 ) -> tuple[Posterior, Track]:
     """The members after the readings, and their way from day 0 to the horizon under the policy.
 
     The track holds a row for `now_d` and for every whole day. Arguments as in `forecast_cycle`.
     """
-    belief = condition(start, doses, changes, readings, loads=loads, count=members)
+    belief = weigh(start, doses, changes, readings, loads=loads, count=members)
     track = integrate(
         belief.members,
         kinetics_from_start(start),

@@ -26,7 +26,6 @@ Floats = NDArray[np.float64]
 
 REFERENCE_TEMPERATURE_C = 25.0
 GROWTH_CEILING_C = 30.0  # growth no longer follows the exponential above this
-ALKALINITY_DKH_PER_MG_N = 0.400  # 2 mol H+ per mol N oxidised to nitrite: 2/14.007*2.8
 CORRECTOR_PASSES = 3  # two already give second order; the third makes exhaustion accurate
 DEFAULT_STEP_D = 1 / 3
 

@@ -8,7 +8,7 @@ The base draws are fixed: the same journal gives the same population, to the bit
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from statistics import NormalDist
@@ -16,9 +16,10 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.science.cycle.kit import KitReading, log_likelihood, mistake_share, probabilities, usable
-from planner.science.cycle.prior import Start, kinetics_from_start, members_from_z
-from planner.science.cycle.run import Change, Dose, Load, Track, decay_per_d, effective_growth_per_d, integrate
+from planner.science.cycle.kit import log_likelihood, mistake_share, probabilities, usable
+from planner.science.cycle.prior import kinetics_from_start, members_from_z
+from planner.science.cycle.records import Change, Dose, KitReading, Load, Start
+from planner.science.cycle.run import Track, decay_per_d, effective_growth_per_d, integrate
 from planner.science.cycle.step import Floats, Members
 
 SEED = 20_240_229
@@ -54,6 +55,10 @@ class Posterior:
     effective: float
     used: tuple[int, ...]
     unexplained: tuple[int, ...]
+
+
+Weigh = Callable[..., Posterior]
+"""`condition`, or what gives the same from where it was kept."""
 
 
 @cache
