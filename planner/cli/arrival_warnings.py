@@ -6,6 +6,7 @@ from planner.cli.entry import Pen, Refused
 from planner.judge.arrivals import read_arrivals
 from planner.judge.facts import animals_in, gather
 from planner.plan.stages import SORTS, tank_for_stock
+from planner.show.words.causes import cause_words
 from planner.stock.catalogue import Catalogue
 from planner.stock.stages.why import sort_of
 from planner.stock.verdict import Wish, judge_wishes
@@ -31,10 +32,10 @@ def warn_of_arrival(pen: Pen, catalogue: Catalogue, name: str, count: int) -> No
     living = [Wish(a.id, n) for what, n in animals_in(facts, "display").items() if (a := catalogue.find(what).animal) is not None]
     judged = judge_wishes(tank_for_stock(facts), [*living, Wish(animal.id, count)], catalogue, None)
     mine = next((a for a in judged.animals if a.animal_id == animal.id), None)
-    reasons = [r.text for r in mine.reasons if r.weight == "refuses"] if mine is not None and mine.verdict == "refused" else []
+    reasons = [r.why for r in mine.reasons if r.weight == "refuses"] if mine is not None and mine.verdict == "refused" else []
     reasons += [c.why for c in judged.conflicts if animal.id in c.between]
     if reasons:
-        pen.warnings.append(f"{animal.name[:1].upper()}{animal.name[1:]} cannot stay in this tank: {reasons[0]} Ask the shop to take it back; never release it.")
+        pen.warnings.append(f"{animal.name[:1].upper()}{animal.name[1:]} cannot stay in this tank: {cause_words(reasons[0], loaded.tank.units)} Ask the shop to take it back; never release it.")
 
 
 def check_loss(pen: Pen, catalogue: Catalogue, name: str, count: int, where: str) -> None:

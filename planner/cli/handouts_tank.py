@@ -29,6 +29,7 @@ from planner.plan.make import plan_with_stock
 from planner.plan.milestones import first_animal as first_animal_expected
 from planner.rulebook.shapes import Rulebook
 from planner.show.json.document import plan_document
+from planner.show.words.causes import all_words
 
 if TYPE_CHECKING:  # the page setter is loaded by the first tank that needs it
     from planner.plan.shop import Shop
@@ -113,7 +114,7 @@ def _write(job: Job, loaded: Loaded, blank: Made) -> Made:
     ends[CALENDAR] = End.REFUSED if revision is None else End.WRITTEN if written else End.UNCHANGED
     ends[HANDOUT] = _put(job.output / HANDOUT, printed.pdf)
     came = first_animal(gather(loaded.tank, loaded.journal, loaded.on))
-    return replace(blank, files=tuple((name, ends[name]) for name in FILES), problems=(*loaded.problems, *problems), warnings=(*(stock.about_wishes if stock is not None else ()), *printed.warnings),
+    return replace(blank, files=tuple((name, ends[name]) for name in FILES), problems=(*loaded.problems, *problems), warnings=(*(all_words(stock.about_wishes, plan.units) if stock is not None else ()), *printed.warnings),
                    first_animal=came.day if came else first_animal_expected(plan).likely, animals_in=came is not None)
 
 

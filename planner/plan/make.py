@@ -24,6 +24,7 @@ from planner.plan.cycle_told import tell_capacity, tell_outlook
 from planner.plan.occurrences import SCENARIOS, Due, Dues, schedule
 from planner.rulebook.heard import note_command
 from planner.rulebook.shapes import Rulebook, descendants
+from planner.terms.causes import Cause, cause
 from planner.terms.readings import format_amount
 from planner.terms.records import (
     Answer,
@@ -191,10 +192,10 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
     if hold is not None and state not in (State.DONE, State.SKIPPED) and rule.role in _stopped_by(hold) and due.key not in exempt:
         state = State.ON_HOLD
     amounts = tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
-    because = [words.fill(b) for b in rule.because]
+    because: list[str | Cause] = [words.fill(b) for b in rule.because]
     variant = next((v for v in rule.variants if judge_condition(v.only_when, words.scene).answer == Answer.YES), None)
     title = words.fill((variant.title if variant is not None else None) or rule.title)
-    steps = tuple(map(words.fill, (variant.steps if variant is not None else ()) or rule.steps))
+    steps: tuple[str | Cause, ...] = tuple(map(words.fill, (variant.steps if variant is not None else ()) or rule.steps))
     watch = tuple(map(words.fill, (variant.watch if variant is not None else ()) or rule.watch))
     animals: tuple[tuple[str, int], ...] = ()
     if due.stage is not None:
@@ -204,11 +205,11 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
             steps = (*_stage_steps(due.stage, rule.on_entry), *steps)
             because = [*due.stage.because, *because]
     if due.waits_for:
-        because.append(f"The date is provisional: these animals also wait for {due.waits_for}.")
+        because.append(cause("open_guards", needs=due.waits_for))
     if due.depends_on:
-        because.append(f"The date is provisional: it depends on the gate '{_gate_title(due.depends_on, rules)}', which opens on test results or ticks, never on a date.")
+        because.append(cause("shut_gate", gate=_gate_title(due.depends_on, rules)))
     if hold is not None and state == State.ON_HOLD:
-        because.append("On hold: " + words.fill(hold.because))
+        because.append(cause("on_hold", because=words.fill(hold.because)))
     writes = (rule.writes.kind, rule.writes.what) if rule.writes else None
     return Task(
         due.id, due.key, due.occurrence, due.phase, title, rule.role, due.due, due.window.likely, str(facts.tank.keeper.reminder_time)[:5],
@@ -217,14 +218,13 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
         str(rules.marks[due.key]) if due.key in rules.marks else "")
 
 
-def _stage_steps(stage: StagedAnimals, on_entry: bool) -> tuple[str, ...]:
+def _stage_steps(stage: StagedAnimals, on_entry: bool) -> tuple[Cause, ...]:
     if on_entry:
-        until = f"; they stay until {stage.days[1].isoformat()} at the earliest" if stage.days[1] else ""
-        return (f"Put {stage.names} into the quarantine tank, and nothing else{until}.",)
-    feeding = (stage.feeding,) if stage.feeding else ()
+        return (cause("put_into_quarantine_until", names=stage.names, day=stage.days[1].isoformat()) if stage.days[1] else cause("put_into_quarantine", names=stage.names),)
+    feeding = (stage.feeding,) if stage.feeding is not None else ()
     if stage.quarantine_from is None:
-        return (f"Bring in {stage.names}, and nothing else.", *feeding)
-    return (f"Its fish enter the quarantine tank on {stage.quarantine_from.isoformat()} and stay there until this day.", f"Move {stage.names} over, and nothing else.", *feeding)
+        return (cause("bring_in", names=stage.names), *feeding)
+    return (cause("in_quarantine_from", day=stage.quarantine_from.isoformat()), cause("move_over", names=stage.names), *feeding)
 
 
 def _stopped_by(hold: Hold) -> frozenset[str]:
@@ -286,7 +286,7 @@ def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str
     else:
         state = "open" if started is not None else "ahead"
     return Phase(id, rule.title, state, started or (dues.starts[id].likely if gate.opened else None), gate.opened[0] if gate.opened else None, dues.gates[id],
-                 dues.reasons.get(id, ""), tuple(replace(n, text=words.fill(n.text)) for n in gate.needs), words.fill(rule.intro), advice, gate.on_word)
+                 dues.reasons.get(id), tuple(replace(n, text=words.fill(n.text)) for n in gate.needs), words.fill(rule.intro), advice, gate.on_word)
 
 
 def _notices(facts: Facts, verdicts: Verdicts, words: _Words) -> list[str]:

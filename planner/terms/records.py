@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
 
+from planner.terms.causes import Amount, Cause
 from planner.terms.problems import Place, Problem
 
 
@@ -38,12 +39,6 @@ CLOSED = frozenset({State.DONE, State.SKIPPED})
 URGENT = frozenset({State.DUE, State.LATE})
 TASK_KINDS = frozenset({"done", "skipped", "postponed"})
 WATERS = ("display", "quarantine", "mixing", "curing", "source")
-
-
-@dataclass(frozen=True, slots=True)
-class Amount:
-    value: float
-    unit: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,7 +197,7 @@ class Phase:
     started: date | None
     opened: date | None
     window: Window
-    reason: str
+    reason: Cause | None
     needs: tuple[Need, ...]
     intro: str = ""
     advice: tuple[str, ...] = ()
@@ -212,7 +207,7 @@ class Phase:
 @dataclass(frozen=True, slots=True)
 class Task:
     """`id` is the whole identity, `phase/task` or `phase/task#n`; `key` is it without the number. `due` comes from
-    causes alone, `date` is the projected likely day. `animals`: ids and counts of a stage of the wish list. `house`: where
+    causes alone, `date` is the projected likely day. `because`: what the rule says of it, and what its date hangs on. `animals`: ids and counts of a stage of the wish list. `house`: where
     a shop's own rule stands that added or changed this task, file and line; else empty."""
 
     id: str
@@ -228,10 +223,10 @@ class Task:
     state: State
     tentative: bool
     amounts: tuple[tuple[str, Quantity], ...]
-    steps: tuple[str, ...]
+    steps: tuple[str | Cause, ...]
     watch: tuple[str, ...]
     cautions: tuple[str, ...]
-    because: tuple[str, ...]
+    because: tuple[str | Cause, ...]
     cites: tuple[str, ...]
     reads: tuple[str, ...]
     where: str
@@ -289,7 +284,7 @@ class Plan:
     tasks: tuple[Task, ...]
     holds: tuple[Hold, ...]
     waiting_for: tuple[Waiting, ...]
-    notices: tuple[str, ...]
+    notices: tuple[str | Cause, ...]
     forecast: Forecast
     traces: dict[str, Trace] = field(default_factory=dict, compare=False, repr=False)
     problems: tuple[Problem, ...] = ()

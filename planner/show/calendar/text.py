@@ -13,6 +13,7 @@ from datetime import date
 
 from planner.plan.make import shown_amount
 from planner.rulebook.shapes import Caution
+from planner.show.words.causes import all_words
 from planner.show.words.words import plain_name
 from planner.terms.records import Answer, Hold, Phase, Task
 
@@ -157,7 +158,7 @@ def _task_text(
             )
         )
     if task.steps:
-        parts.append("\n".join(f"{n}. {one_line(step)}" for n, step in enumerate(task.steps, start=1)))
+        parts.append("\n".join(f"{n}. {one_line(step)}" for n, step in enumerate(all_words(task.steps, units), start=1)))
     if task.watch:
         parts.append("Watch for:\n" + "\n".join(f"- {one_line(w)}" for w in task.watch))
     return "\n\n".join(parts)

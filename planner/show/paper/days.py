@@ -12,6 +12,7 @@ from planner.show.calendar.text import TASK_ID
 from planner.show.json.fields import Json
 from planner.show.paper.text import Day, day_of, is_provisional
 from planner.show.terminal.agenda import CLOSED, alarm_ids, next_of_each
+from planner.show.words.causes import all_words, cause_words
 from planner.show.words.words import bare_day, plain_name, short_day, window_words
 from planner.terms.records import Answer, Phase, Plan, State, Task
 
@@ -41,7 +42,7 @@ def days_data(plan: Plan, rules: Rulebook) -> Json:
             finished.append({"title": phase.title, "when": f"finished {bare_day(phase.opened, plan.on)}" + (", on your word" if phase.on_word else ""),
                              "done": _closed(tasks, plan.on)})
         elif tasks or phase.needs:
-            when = "" if phase.id == "care" else f"finished {bare_day(phase.opened, plan.on)}" if phase.opened else window_words(phase.window, plan.on, phase.reason)
+            when = "" if phase.id == "care" else f"finished {bare_day(phase.opened, plan.on)}" if phase.opened else window_words(phase.window, plan.on, cause_words(phase.reason, plan.units))
             section = _section(phase.title, when, tasks, plan, rules, told)
             sections.append(section | {"intro": "" if phase.opened else phase.intro, "advice": list(phase.advice), "needs": _needs(phase)})
     which = "next" if any(t.phase == "fish" and t.role == "animals" and t.state == State.DONE for t in plan.tasks) else "first"
@@ -58,9 +59,10 @@ def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: T
     """One task with its later days. How it is done stands on the paper once for all tasks of one key; a later batch of
     animals has its own steps, and the page on which the others stand."""
     first = task.key not in told
-    before = told.setdefault(task.key, task.steps)
-    own = [s for s in task.steps if s not in before] if task.animals else []
-    steps, watch = list(task.steps) if first else own, list(task.watch) if first else []
+    all_steps = tuple(all_words(task.steps, plan.units))
+    before = told.setdefault(task.key, all_steps)
+    own = [s for s in all_steps if s not in before] if task.animals else []
+    steps, watch = list(all_steps) if first else own, list(task.watch) if first else []
     mark = f"told-{task.key.replace('/', '-')}" if task.animals else ""
     return {
         "title": task.title, "day": day_of(task, plan.on), "state": state_note(task, plan.on), "hold": task.state == State.ON_HOLD,

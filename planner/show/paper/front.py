@@ -23,6 +23,7 @@ from planner.show.terminal.timeline import STATES
 from planner.show.words.stockwords import animal_name
 from planner.show.words.words import MONTHS, bare_day, day_words, listed, short_day, window_words
 from planner.stock.catalogue import Catalogue
+from planner.terms.causes import cause
 from planner.terms.readings import NITROGEN, READINGS, format_amount
 from planner.terms.records import Answer, Phase, Plan, State
 
@@ -58,7 +59,7 @@ def front_data(plan: Plan, tank: Tank, rules: Rulebook, fill: Fill, stock: Stock
     """Everything on the two sides but the letterhead. `fill` puts this tank's figures into rule texts."""
     gates, readings = _gates(plan)
     facts = _facts(plan, tank)
-    unplanned = [sort for sort in SORTS if any(n.startswith(f"The wish list names no {sort} ") for n in plan.notices)]
+    unplanned = [sort for sort in SORTS if cause("none_wished", sort=sort) in plan.notices]
     return {
         "day": day_words(plan.on), "facts": facts, "holds": _holds(plan), "problems": _problems(plan), "timeline": _timeline(plan, unplanned), "next": _next(plan, rules, facts),
         "emergency": _emergency(rules, fill), "gates": gates, "pairs": _pairs(readings), "log": _log(tank),

@@ -32,8 +32,10 @@ from planner.show.paper.head import head_data
 from planner.show.paper.lists import caution_data, shopping_data, sources_data, wishes_data, words_data
 from planner.show.paper.plain import made_plain, plain_words
 from planner.show.paper.text import fit_for_paper, paper_line
+from planner.show.words.causes import all_words
 from planner.show.words.words import day_words, listed
 from planner.stock.catalogue import Catalogue
+from planner.terms.causes import Cause
 from planner.terms.records import Journal, Plan
 
 Paper = Literal["a4", "letter"]
@@ -80,7 +82,7 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
     name = one_line(plan.name) or NAMELESS
     fill = text_filler(tank, journal, rules, plan.on)
     told: Json = {
-        "notices": _notices(plan, stock),
+        "notices": _notices(plan),
         "front": front_data(plan, tank, rules, fill, stock, catalogue), "days": days_data(plan, rules), "chart": chart_data(plan, journal),
         "wishes": wishes_data(plan, stock, catalogue), "shopping": shopping_data(shopping_list(plan, tank, journal, rules, catalogue, shop), shop, plan),
         "cautions": caution_data(rules), "sources": sources_data(plan, rules),
@@ -90,11 +92,10 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
     return named | data | {"words": words_data(_texts(data))}
 
 
-def _notices(plan: Plan, stock: StockPlan | None) -> list[str]:
+def _notices(plan: Plan) -> list[str]:
     """What is not told elsewhere on the paper: holds have their box, and what is left out stands with the wish list."""
     told = {h.because for h in plan.holds}
-    left = tuple(x.why for x in stock.verdict.left_out) if stock is not None else ()
-    return [n for n in plan.notices if n not in told and not (left and n.endswith(left))]
+    return all_words((n for n in plan.notices if n not in told and not (isinstance(n, Cause) and n.kind == "left_out")), plan.units)
 
 
 def _texts(data: Any) -> list[str]:

@@ -15,7 +15,7 @@ from planner.rulebook.shapes import Rulebook, TaskRule
 from planner.terms.records import Row
 
 
-class Daybook:
+class TaskDays:
     """Usable days, waits and what was done, each worked out once."""
 
     def __init__(self, rules: Rulebook, facts: Facts) -> None:
