@@ -12,8 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from planner.plan.cases import cases_below, failures, loosened_cases
 from planner.plan.make import make_plan
+from planner.plan.rule_cases import cases_below, failures, loosened_cases
 from planner.rulebook.house.overlay import load_house
 from planner.rulebook.names import BRACES
 from planner.rulebook.read import shipped

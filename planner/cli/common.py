@@ -19,15 +19,15 @@ from planner.files.journal import HEADER, read_journal
 from planner.files.tank import Tank, read_tank
 from planner.judge.facts import zone_of
 from planner.plan.make import make_plan
-from planner.rulebook.kept import load_shipped_rules
 from planner.rulebook.read import shipped
 from planner.rulebook.shapes import Rulebook
+from planner.rulebook.shipped_cache import load_shipped_rules
 from planner.show.words.words import visible
 from planner.terms.problems import Place, Problem, nearest, sort_problems
 from planner.terms.records import Journal, Plan
 
 if TYPE_CHECKING:  # loaded only where there is a wish list, or a shop
-    from planner.plan.shop import Shop
+    from planner.plan.shop_file import Shop
     from planner.stock.catalogue import Catalogue
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -84,7 +84,7 @@ def read_shop_file(file: Path | None) -> tuple[Shop | None, tuple[Problem, ...]]
     """The shop of a file and its problems; no shop where none is named, or where the file has no name to print."""
     if file is None:
         return None, ()
-    from planner.plan.shop import read_shop
+    from planner.plan.shop_file import read_shop
 
     return read_shop(file.read_bytes(), shown_path(file), file.parent)
 

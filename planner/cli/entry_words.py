@@ -17,7 +17,7 @@ from planner.files.journal_time import Clock
 from planner.files.journal_write import write_when
 from planner.files.tank import Tank
 from planner.judge.facts import Facts
-from planner.judge.figures.every import quantity
+from planner.judge.figures.by_name import quantity
 from planner.plan.occurrences import is_repeating
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import Rulebook, TaskRule, Writes

@@ -22,17 +22,17 @@ from planner.cli.common import Loaded, json_text, logo_of, read_folder, read_rul
 from planner.cli.share import cannot_write, export_calendar, id_missing
 from planner.files.calendar_log import EXPORT_LOG_NAME
 from planner.files.tank import read_tank
-from planner.files.whole import put_whole_file
+from planner.files.whole_file import put_whole_file
 from planner.judge.facts import first_animal, gather, zone_of
-from planner.plan.batch import CALENDAR, FILES, HANDOUT, PLAN, End, Made
 from planner.plan.make import plan_with_stock
+from planner.plan.many_tanks import CALENDAR, FILES, HANDOUT, PLAN, End, Made
 from planner.plan.milestones import first_animal as first_animal_expected
 from planner.rulebook.shapes import Rulebook
-from planner.show.json.document import plan_document
+from planner.show.json.plan_document import plan_document
 from planner.show.words.causes import all_words
 
 if TYPE_CHECKING:  # the page setter is loaded by the first tank that needs it
-    from planner.plan.shop import Shop
+    from planner.plan.shop_file import Shop
     from planner.show.paper.handout import Paper
 
 NOTED = ".newtank.json"

@@ -15,7 +15,7 @@ from planner.files.journal import row_unit
 from planner.files.journal_write import NewRow, undo_rows
 from planner.judge.facts import gather
 from planner.plan.occurrences import closings
-from planner.rulebook.heard import event_called, nearest_first
+from planner.rulebook.events import event_called, nearest_first
 from planner.terms.problems import nearest
 
 

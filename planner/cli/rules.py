@@ -10,9 +10,9 @@ import click
 from planner.cli.common import console_width, house_option, json_option, print_json, print_problems, read_rules, shown_path
 from planner.cli.screen import show
 from planner.rulebook.check import check_rules
-from planner.rulebook.kept import load_shipped_rules
 from planner.rulebook.read import load_rules, shipped
 from planner.rulebook.shapes import Rulebook
+from planner.rulebook.shipped_cache import load_shipped_rules
 from planner.terms.problems import Problem, nearest, sort_problems
 
 
@@ -60,7 +60,7 @@ def run_checks(book: Rulebook, house: Path | None) -> tuple[tuple[Problem, ...],
     found = check_rules(book)
     if house is None:
         return found, None
-    from planner.plan.cases import cases_below, failed_cases, loosened_cases
+    from planner.plan.rule_cases import cases_below, failed_cases, loosened_cases
 
     own, wrong = cases_below(house, shown_path(house))
     ours, _ = cases_below(shipped("rules"), "rules")

@@ -22,7 +22,7 @@ from pathlib import Path
 
 import filelock
 
-from planner.files.whole import sync_folder
+from planner.files.whole_file import sync_folder
 from planner.terms.problems import Place, Problem
 from planner.terms.records import Journal
 

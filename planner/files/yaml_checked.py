@@ -1,4 +1,4 @@
-"""Strict YAML into checked records: the reader of `yamltree`, pydantic as the checker, our own words for what is wrong.
+"""Strict YAML into checked records: the reader of `yaml_tree`, pydantic as the checker, our own words for what is wrong.
 
 `validate` is for any model: the tank file's and the rule files'. A model's validators may raise `Refusal` to choose
 code, message and fix; a plain ValueError passes its message through.

@@ -12,7 +12,7 @@ from planner.judge.cycle_expected import Expectation, next_test_days
 from planner.judge.evidence import task_rule
 from planner.judge.facts import Facts, animals_in
 from planner.judge.gates import Verdicts
-from planner.plan.dated import (
+from planner.plan.dues import (
     SCENARIOS,
     Scenario,
     is_repeating,

@@ -17,12 +17,12 @@ from planner.judge.conditions import Scene, judge_condition
 from planner.judge.cycle_expected import Expectation, curve_from, expect
 from planner.judge.evidence import owners
 from planner.judge.facts import Facts, first_animal, gather
-from planner.judge.figures.every import MAKERS, quantity
+from planner.judge.figures.by_name import MAKERS, quantity
 from planner.judge.gates import GateVerdict, Verdicts, judge, only_untested
 from planner.judge.standstill import Advice, advise
 from planner.plan.cycle_told import tell_capacity, tell_outlook
 from planner.plan.occurrences import SCENARIOS, Due, Dues, schedule
-from planner.rulebook.heard import note_command
+from planner.rulebook.events import note_command
 from planner.rulebook.shapes import Rulebook, descendants
 from planner.terms.causes import Cause, cause
 from planner.terms.readings import format_amount

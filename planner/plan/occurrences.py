@@ -15,7 +15,8 @@ from planner.judge.conditions import judge_condition, newest_day
 from planner.judge.cycle_expected import Expectation
 from planner.judge.facts import Facts
 from planner.judge.gates import KEPT, Verdicts
-from planner.plan.dated import (
+from planner.plan.dates import Dates
+from planner.plan.dues import (
     AHEAD_DAYS,
     SCENARIOS,
     Due,
@@ -28,7 +29,6 @@ from planner.plan.dated import (
     next_number,
     ordered,
 )
-from planner.plan.dates import Dates
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import Rulebook, TaskRule
 from planner.terms.causes import Cause, cause

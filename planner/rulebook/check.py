@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from planner.rulebook.events import note_names
 from planner.rulebook.figure_names import FIGURES
-from planner.rulebook.heard import note_names
 from planner.rulebook.names import names_used
 from planner.rulebook.shapes import Rulebook, TaskRule
 from planner.terms.problems import Place, Problem, nearest, sort_problems

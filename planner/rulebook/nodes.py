@@ -13,7 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 class Written(BaseModel):
     """Base of everything that a rule author writes."""
 
-    # The shipped rules mostly come checked (`rulecache`), so nothing is built for checking before it is asked for.
+    # The shipped rules mostly come checked (`shipped_cache`), so nothing is built for checking before it is asked for.
     model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True, defer_build=True)
 
 

@@ -17,7 +17,7 @@ from planner.files.yaml_tree import line_of
 from planner.rulebook.shapes import HouseRule
 from planner.stock.animals import GROUPS, KEYS, NEEDED, NUMBERS, WORDS, Animal
 from planner.stock.entries import Entry, read_entry, without_collection
-from planner.stock.house import asks_less, first_changed, house_animal, house_numbers, tighter_entry, tighter_number, tighter_steps
+from planner.stock.house_animals import asks_less, first_changed, house_animal, house_numbers, tighter_entry, tighter_number, tighter_steps
 from planner.stock.room_and_load import (
     NEEDED_FIGURES,
     Figure,

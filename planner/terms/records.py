@@ -1,5 +1,5 @@
 """The one vocabulary of records that pass between the rooms. Everything here is frozen and without behaviour
-beyond look-up; values are in the internal units of `quantities` (litre, gram, centimetre, deg C, practical
+beyond look-up; values are in the internal units of `readings` (litre, gram, centimetre, deg C, practical
 salinity, mg/L as N, dKH)."""
 
 from __future__ import annotations

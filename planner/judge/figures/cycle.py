@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from planner.judge.facts import Facts
-from planner.judge.figures.figure import made, maker
+from planner.judge.figures.maker import made, maker
 from planner.judge.figures.water import salt_figure, usable_bin_l
 from planner.rulebook.shapes import Rulebook
 from planner.science import dilution, dosing

@@ -9,7 +9,7 @@ from planner.plan.make import shown_amount
 from planner.plan.milestones import first_fish
 from planner.rulebook.shapes import Rulebook
 from planner.show.calendar.text import TASK_ID
-from planner.show.json.fields import Json
+from planner.show.json.record_objects import Json
 from planner.show.paper.text import Day, day_of, is_provisional
 from planner.show.terminal.agenda import CLOSED, alarm_ids, next_of_each
 from planner.show.words.causes import all_words, cause_words

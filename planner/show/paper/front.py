@@ -15,12 +15,12 @@ from planner.plan.stages import StockPlan
 from planner.rulebook.shapes import Rulebook
 from planner.science.water import sg_from_salinity
 from planner.show.calendar.text import shorten
-from planner.show.json.fields import Json
+from planner.show.json.record_objects import Json
 from planner.show.paper.days import amounts_of, need_text, state_note
 from planner.show.paper.text import day_of, is_provisional
 from planner.show.terminal.agenda import CLOSED, URGENT, alarm_ids, next_of_each
 from planner.show.terminal.timeline import STATES
-from planner.show.words.stockwords import animal_name
+from planner.show.words.wish_list import animal_name
 from planner.show.words.words import MONTHS, bare_day, day_words, listed, short_day, window_words
 from planner.stock.catalogue import Catalogue
 from planner.terms.causes import cause

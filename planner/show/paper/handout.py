@@ -19,12 +19,12 @@ import typst
 
 from planner.files.tank import Tank
 from planner.plan.make import text_filler
-from planner.plan.shop import Shop
-from planner.plan.shopping import shopping_list
+from planner.plan.shop_file import Shop
+from planner.plan.shopping_list import shopping_list
 from planner.plan.stages import StockPlan
 from planner.rulebook.shapes import Rulebook
 from planner.show.calendar.text import one_line, shorten
-from planner.show.json.fields import Json
+from planner.show.json.record_objects import Json
 from planner.show.paper.chart import chart_data
 from planner.show.paper.days import days_data
 from planner.show.paper.front import front_data

@@ -6,20 +6,20 @@ from collections.abc import Iterable
 from datetime import date
 
 from planner.plan.make import UNIT_WORDS, shown_amount
-from planner.plan.shop import Shop
-from planner.plan.shopping import Purchase, ShoppingList
+from planner.plan.shop_file import Shop
+from planner.plan.shopping_list import Purchase, ShoppingList
 from planner.plan.stages import StockPlan
 from planner.rulebook.names import condition_names
 from planner.rulebook.shapes import HouseRule, Rulebook
-from planner.show.json.fields import Json
+from planner.show.json.record_objects import Json
 from planner.show.paper.days import caution_name
 from planner.show.paper.text import Day
 from planner.show.words.causes import all_words, cause_words
 from planner.show.words.glossary import Glossary
-from planner.show.words.housewords import subject_of
+from planner.show.words.house_rules import subject_of
 from planner.show.words.numbers import Cited, cited_numbers, grade_words, number_words, source_words
-from planner.show.words.shoppingwords import name_words, quantity_words, remark_words
-from planner.show.words.stockwords import VERDICTS, counted, kindred_words, left_out_words, quarrels, reason_words, stages_provisional, wish_words
+from planner.show.words.shopping import name_words, quantity_words, remark_words
+from planner.show.words.wish_list import VERDICTS, counted, kindred_words, left_out_words, quarrels, reason_words, stages_provisional, wish_words
 from planner.show.words.words import listed, plain_name, short_day
 from planner.stock.catalogue import Catalogue
 from planner.terms.records import Plan, Quantity

@@ -12,7 +12,7 @@ from datetime import date
 from typing import Any
 
 from planner.rulebook.shapes import Rulebook
-from planner.show.words.stockwords import stages_provisional
+from planner.show.words.wish_list import stages_provisional
 from planner.show.words.words import short_day
 from planner.stock.catalogue import Catalogue
 from planner.terms.records import Plan

@@ -13,10 +13,10 @@ from planner.plan.cycle_told import METHOD
 from planner.plan.make import UNIT_WORDS, shown_amount
 from planner.rulebook.names import condition_names, task_names
 from planner.rulebook.shapes import Anchor, HouseRule, PhaseRule, Rulebook, TaskRule
-from planner.show.json.fields import forecast_document, iso, need_document, quantity_document, trace_document, window_document
+from planner.show.json.record_objects import forecast_document, iso, need_document, quantity_document, trace_document, window_document
 from planner.show.words.causes import all_words
 from planner.show.words.glossary import Glossary
-from planner.show.words.housewords import house_about, house_document, house_words
+from planner.show.words.house_rules import house_about, house_document, house_words
 from planner.show.words.numbers import Cited, cited_numbers, cited_source, formula_words, grade_words, number_document, number_words, shipped_words
 from planner.show.words.words import Line, Page, Span, day_words, plain_name, short_day, window_words, wrap
 from planner.terms.problems import Place

@@ -8,8 +8,8 @@ from typing import Any
 
 from planner.rulebook.names import BRACES, condition_names, task_names
 from planner.rulebook.shapes import AlertRule, PhaseRule, Rulebook
-from planner.show.json.fields import problem_document
-from planner.show.words.housewords import house_document, house_words
+from planner.show.json.record_objects import problem_document
+from planner.show.words.house_rules import house_document, house_words
 from planner.show.words.numbers import cited_numbers, number_document, number_line, source_words
 from planner.show.words.words import Line, Page, plain_name
 from planner.terms.problems import Problem

@@ -7,7 +7,7 @@ from typing import Any
 
 from planner.plan.stages import StockPlan
 from planner.show.words.causes import all_words, cause_words
-from planner.show.words.stockwords import (
+from planner.show.words.wish_list import (
     VERDICTS,
     change_words,
     counted,

@@ -11,7 +11,7 @@ from typing import Any
 from planner.judge.conditions import Scene, judge_reading, reading_text
 from planner.judge.evidence import kit_step
 from planner.rulebook.nodes import Condition, ReadingNode
-from planner.show.json.fields import row_document
+from planner.show.json.record_objects import row_document
 from planner.show.words.glossary import Glossary
 from planner.show.words.words import Line, Page, Span, day_words, days_words, short_day, wrap
 from planner.terms.readings import READINGS, format_amount

@@ -13,14 +13,14 @@ one quarantine tank the fish of a stage spend their weeks in it together before,
 have left, because an addition would start the clock again; fish that are in it already move before all others. The whole list stays within what the filter handles: the
 last wishes that would exceed it are returned as not placed.
 
-After a stage free ammonia stays within a limit in the slow case (`stageload`): a stage adds no more than the slow filter
+After a stage free ammonia stays within a limit in the slow case (`ammonia`): a stage adds no more than the slow filter
 has room for on that day. Its bacteria are those that passed the proof, fading day by day from the
 first day on which a stage may fall, and those that the animals in before have fed in one gap. A single wish that gives
 more goes in alone, on a smaller ration for so long as the filter needs to settle, and the next stage comes that much
 later; if even the least ration is too much, it is returned as not placed.
 
 Wanted: no constraint broken; then the last animal as early as possible; then the earlier wishes as early as possible,
-in the order of the list. `stagesearch` solves it, exactly for up to ten units and beyond as far as its budget goes.
+in the order of the list. `search` solves it, exactly for up to ten units and beyond as far as its budget goes.
 
 Days are ordinals (`date.toordinal`); nothing here looks at a calendar or a clock.
 """

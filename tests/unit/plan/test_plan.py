@@ -11,7 +11,7 @@ from datetime import date
 import pytest
 
 from planner.plan.make import make_plan, what_moved
-from planner.show.json.document import plan_document
+from planner.show.json.plan_document import plan_document
 from planner.show.words.causes import all_words
 from planner.terms.records import State
 from tests.engine_desk import journal_of, plan_with, small_book, tank_with
@@ -68,7 +68,7 @@ def test_the_same_input_gives_the_same_bytes_twice() -> None:
 
 AGAIN = """
 import hashlib, json
-from planner.show.json.document import plan_document
+from planner.show.json.plan_document import plan_document
 from tests.engine_desk import plan_with
 from tests.rulecases import rulebook
 from tests.unit.plan.test_plan import STORY

@@ -23,7 +23,7 @@ from planner.judge.facts import gather
 from planner.plan.make import make_plan
 from planner.plan.stages import judge_stock, proof_for_list
 from planner.rulebook.read import shipped
-from planner.show.json.schema import schema_of
+from planner.show.json.output_schema import schema_of
 from planner.show.terminal.agenda import next_of_each
 from planner.show.words.causes import all_words, cause_words
 from planner.stock.catalogue import Catalogue, load_catalogue

@@ -15,10 +15,10 @@ from click.testing import CliRunner, Result
 
 from planner.cli import newtank
 from planner.plan.make import shown_amount
-from planner.plan.shop import Shop
-from planner.show.json.document import plan_document
+from planner.plan.shop_file import Shop
+from planner.show.json.plan_document import plan_document
 from planner.show.words.causes import all_words, cause_words
-from planner.show.words.stockwords import change_words
+from planner.show.words.wish_list import change_words
 from planner.terms.problems import Place, Problem
 from planner.terms.records import Plan, State, Task
 from tests.unit.handout_reader import DAYS, case_of, days_in, one_line, pages_of, plain_of, read_scenario, reader, said_day

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from planner.show.words.causes import all_words, cause_words
-from planner.show.words.stockwords import change_words
+from planner.show.words.wish_list import change_words
 from planner.stock.animals import Animal
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.stock.largest_set import Sum, largest_keepable

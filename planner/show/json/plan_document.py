@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 from planner.rulebook.shapes import Rulebook
-from planner.show.json.fields import (
+from planner.show.json.record_objects import (
     Json,
     caution_texts,
     forecast_document,

@@ -17,12 +17,12 @@ from pathlib import Path
 
 import pydantic
 
-from planner.files.whole import put_whole_file
+from planner.files.whole_file import put_whole_file
 from planner.rulebook.read import kind_of_file, load_rules, shipped
 from planner.rulebook.shapes import Rulebook
 from planner.terms.problems import Problem
 
-CODE = ("terms/problems.py", "rulebook/shapes.py", "rulebook/kept.py", "rulebook/read.py", "rulebook/nodes.py", "files/yaml_checked.py", "files/yaml_tree.py")
+CODE = ("terms/problems.py", "rulebook/shapes.py", "rulebook/shipped_cache.py", "rulebook/read.py", "rulebook/nodes.py", "files/yaml_checked.py", "files/yaml_tree.py")
 """What turns rule files into a Rulebook, and the shape of it."""
 SEAL = hashlib.sha256().digest_size
 

@@ -7,10 +7,10 @@ from datetime import date
 from decimal import Decimal
 
 from planner.judge.facts import Facts, animals_in
-from planner.judge.figures.every import quantity, salt_g
+from planner.judge.figures.by_name import quantity, salt_g
 from planner.plan.goods import GOODS
 from planner.plan.milestones import first_animal, open_tasks
-from planner.plan.shop import Price
+from planner.plan.shop_file import Price
 from planner.rulebook.shapes import Rulebook
 from planner.stock.catalogue import Catalogue
 from planner.terms.amounts import format_amount

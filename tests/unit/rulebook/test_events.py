@@ -8,7 +8,7 @@ from collections import Counter
 import pytest
 
 from planner.cli.entry_words import known_events
-from planner.rulebook.heard import OTHER_WORDS, event_called, nearest_first, note_command
+from planner.rulebook.events import OTHER_WORDS, event_called, nearest_first, note_command
 from planner.rulebook.read import load_rules, shipped
 from planner.terms.records import WATERS
 

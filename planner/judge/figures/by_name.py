@@ -1,6 +1,6 @@
 """The figures that a plan names, each for this tank, with its formula, inputs and source.
 
-Formulas live in the science rooms; the makers (`figures_tank`, `figures_water`, `figures_cycle`) put this tank's figures in.
+Formulas live in the science rooms; the makers (`tank`, `water`, `cycle`) put this tank's figures in.
 A maker returns None where the tank file does not say enough.
 """
 
@@ -11,7 +11,7 @@ from planner.judge.facts import Facts
 from planner.judge.figures import cycle as figures_cycle
 from planner.judge.figures import tank as figures_tank
 from planner.judge.figures import water as figures_water
-from planner.judge.figures.figure import MAKERS
+from planner.judge.figures.maker import MAKERS
 from planner.rulebook.shapes import Rulebook
 from planner.science import salt
 from planner.science.formula import OutOfRange
