@@ -27,21 +27,7 @@ from planner.terms.problems import Place, Problem
 from planner.terms.records import Journal
 
 EXPORT_LOG_NAME = "calendar-log.csv"
-HEADER = (
-    "uid",
-    "sequence",
-    "stamp",
-    "created",
-    "key",
-    "state",
-    "start",
-    "minutes",
-    "earliest",
-    "latest",
-    "journal",
-    "title",
-    "digest",
-)
+HEADER = ("uid", "sequence", "stamp", "created", "key", "state", "start", "minutes", "earliest", "latest", "journal", "title", "digest")
 STATES = ("firm", "provisional", "done", "cancelled")
 DIGEST_LENGTH = 16
 _FORMULA = re.compile(r"^'*[=+@\t-]")

@@ -107,15 +107,7 @@ def last_entry(journal: Journal) -> tuple[Row, ...]:
 def undo_rows(journal: Journal) -> tuple[NewRow, ...]:
     """The rows that take back the last command's rows, newest first; none if there is nothing to take back."""
     return tuple(
-        NewRow(
-            write_when(row.at or row.day),
-            "undo",
-            f"{row.kind}:{row.what}",
-            row.value,
-            row.unit,
-            row.where,
-            row.note,
-        )
+        NewRow(write_when(row.at or row.day), "undo", f"{row.kind}:{row.what}", row.value, row.unit, row.where, row.note)
         for row in reversed(last_entry(journal))
     )
 
@@ -129,14 +121,4 @@ def write_when(when: date | datetime) -> str:
     return when.isoformat()
 
 
-__all__ = [
-    "NewRow",
-    "append_rows",
-    "last_entry",
-    "make_tag",
-    "tag_of",
-    "tags_in",
-    "undo_rows",
-    "with_tag",
-    "write_when",
-]
+__all__ = ["NewRow", "append_rows", "last_entry", "make_tag", "tag_of", "tags_in", "undo_rows", "with_tag", "write_when"]

@@ -12,13 +12,7 @@ from planner.judge.cycle_expected import Expectation, next_test_days
 from planner.judge.evidence import task_rule
 from planner.judge.facts import Facts, animals_in
 from planner.judge.gates import Verdicts
-from planner.plan.dues import (
-    SCENARIOS,
-    Scenario,
-    is_repeating,
-    latest_of,
-    next_number,
-)
+from planner.plan.dues import SCENARIOS, Scenario, is_repeating, latest_of, next_number
 from planner.plan.stage_dates import StageDates
 from planner.plan.task_days import TaskDays
 from planner.plan.usable_days import HORIZON_DAYS

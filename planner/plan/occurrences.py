@@ -16,19 +16,7 @@ from planner.judge.cycle_expected import Expectation
 from planner.judge.facts import Facts
 from planner.judge.gates import KEPT, Verdicts
 from planner.plan.dates import Dates
-from planner.plan.dues import (
-    AHEAD_DAYS,
-    SCENARIOS,
-    Due,
-    Dues,
-    closings,
-    covers,
-    day_of_slot,
-    is_repeating,
-    latest_of,
-    next_number,
-    ordered,
-)
+from planner.plan.dues import AHEAD_DAYS, SCENARIOS, Due, Dues, closings, covers, day_of_slot, is_repeating, latest_of, next_number, ordered
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import Rulebook, TaskRule
 from planner.terms.causes import Cause, cause

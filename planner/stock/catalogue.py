@@ -222,12 +222,7 @@ def _twin(entry: Entry, entries: dict[str, tuple[str, Entry]], added: set[str]) 
 
 def _animal(group: str, entry: Entry, figures: StockFigures) -> Animal:
     number = entry.number
-    adult_cm, manner, swims, body = (
-        number("adult_cm"),
-        entry.text("manner", "mild"),
-        entry.text("swims", "stays"),
-        entry.text("body"),
-    )
+    adult_cm, manner, swims, body = (number("adult_cm"), entry.text("manner", "mild"), entry.text("swims", "stays"), entry.text("body"))
     if adult_cm <= 0:
         raise ValueError("adult_cm must be above zero")
     least, most = (int(x) for x in entry.words("together", ("1", "1")))

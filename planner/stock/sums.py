@@ -89,16 +89,7 @@ def list_sums(kept: Sequence[Item], tank: TankForStock, handled: float | None, f
     room = [cause("room_together", room=about(room_l, "L"), there=about(tank.net_volume_l, "L"))]
     if any(x.animal.group in CORALS for x in kept) and ground_there_cm2(tank, figures) is None:
         room.append(cause("untold_ground"))
-    return ListSums(
-        nitrogen,
-        handled,
-        room_l,
-        tank.net_volume_l,
-        ground,
-        ground_there_cm2(tank, figures),
-        nitrogen_told(nitrogen, handled),
-        in_turn(room),
-    )
+    return ListSums(nitrogen, handled, room_l, tank.net_volume_l, ground, ground_there_cm2(tank, figures), nitrogen_told(nitrogen, handled), in_turn(room))
 
 
 def nitrogen_told(given: float, handled: float | None, already: float = 0.0) -> Cause:

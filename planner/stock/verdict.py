@@ -55,12 +55,7 @@ class StockVerdict:
     unknown: tuple[str, ...]
 
 
-def judge_wishes(
-    tank: TankForStock,
-    wishes: Sequence[Wish],
-    catalogue: Catalogue,
-    handled_mg_n_per_day: float | None = None,
-) -> StockVerdict:
+def judge_wishes(tank: TankForStock, wishes: Sequence[Wish], catalogue: Catalogue, handled_mg_n_per_day: float | None = None) -> StockVerdict:
     """Judges `wishes` for `tank`. Wishes for one animal are added up at the first one's place; ids that the catalogue
     does not have are returned in `unknown`. `handled_mg_n_per_day` is the nitrogen that the filter has shown to handle
     (mg/day as N), None if it has not been shown. Raises ValueError for a count below one."""

@@ -115,18 +115,6 @@ class StagePlan:
     not_placed: tuple[tuple[Wish, Cause], ...]
 
 
-def stage_wishes(
-    keep: Sequence[Wish],
-    catalogue: Catalogue,
-    days: StageDays,
-    quarantine: QuarantineTank | None = None,
-    handled_mg_n_per_day: float | None = None,
-    care: FilterCare | None = None,
-) -> tuple[Stage, ...]:
-    """The stages of `plan_stages`."""
-    return plan_stages(keep, catalogue, days, quarantine, handled_mg_n_per_day, care).stages
-
-
 def plan_stages(
     keep: Sequence[Wish],
     catalogue: Catalogue,

@@ -12,7 +12,7 @@ from planner.show.words.causes import all_words, cause_words
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.stock.stages.ammonia import Proof, Water
 from planner.stock.stages.filter import FilterCare
-from planner.stock.stages.order import QuarantineTank, StageDays, StagePlan, plan_stages, stage_wishes
+from planner.stock.stages.order import QuarantineTank, StageDays, StagePlan, plan_stages
 from planner.stock.stages.search import Limits, Quarantine, Unit, solve_stages
 from planner.stock.verdict import Wish
 
@@ -131,7 +131,7 @@ def test_shopping_days_and_absences_move_a_stage_and_the_stage_says_so(catalogue
         return next(d for d in range(day, day + 60) if d % 7 == 5 and not GATE + 10 <= d < GATE + 40)
 
     days = StageDays(GATE, FILLED, saturdays_but_not_in_march)
-    stages = stage_wishes([Wish("trochus-maculatus"), Wish("gramma-loreto")], catalogue, days)
+    stages = plan_stages([Wish("trochus-maculatus"), Wish("gramma-loreto")], catalogue, days).stages
     assert [s.day - GATE for s in stages] == [3, 45]
     assert "The calendar adds 3 days" in cause_words(stages[0].why_then, "metric") and "The calendar adds 28 days" in cause_words(stages[1].why_then, "metric")
 
@@ -157,8 +157,8 @@ def test_the_earlier_wish_goes_first_among_equals(catalogue: Catalogue) -> None:
 
 def test_moving_every_day_moves_every_stage_by_as_much(catalogue: Catalogue) -> None:
     listed = [Wish(i) for i in ("trochus-maculatus", "gramma-loreto", "zebrasoma-flavescens", "discosoma-spp")]
-    here = stage_wishes(listed, catalogue, StageDays(GATE, FILLED, any_day))
-    there = stage_wishes(listed, catalogue, StageDays(GATE + 70, FILLED + 70, any_day))
+    here = plan_stages(listed, catalogue, StageDays(GATE, FILLED, any_day)).stages
+    there = plan_stages(listed, catalogue, StageDays(GATE + 70, FILLED + 70, any_day)).stages
     assert [s.day + 70 for s in here] == [s.day for s in there]
     assert [s.wishes for s in here] == [s.wishes for s in there]
 
