@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
+from planner.judge.figures import RESTS_ON
 from planner.plan.rule_cases import BASE, Case, cases_below, failures, gate_word, set_path
 from planner.rulebook.read import load_rules, shipped
 from planner.rulebook.shapes import Rulebook
@@ -13,7 +14,7 @@ RULES = shipped("rules")
 
 @cache
 def rulebook() -> Rulebook:
-    book, problems = load_rules(RULES)
+    book, problems = load_rules(RULES, figures=RESTS_ON)
     assert not problems, "\n".join(map(str, problems))
     return book
 

@@ -6,12 +6,14 @@ line that opened it, and is judged twice: with the line, and without it.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from pathlib import Path
 from typing import Any
 
+import icalendar
 import yaml
 
 from planner.files.calendar_log import ExportLog
@@ -25,11 +27,12 @@ from planner.show.calendar.calendar import calendar_from_plan
 from planner.show.terminal.checklist import plan_lines
 from planner.show.terminal.today import today_lines
 from planner.show.words.causes import all_words
+from planner.show.words.conditions import need_evidence, need_words
 from planner.show.words.words import plain_text
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.stock.suitability import TankForStock
 from planner.stock.verdict import StockVerdict, Wish, judge_wishes
-from planner.terms.records import Journal, Plan, Quantity, State, index_journal
+from planner.terms.records import Journal, Plan, Quantity, State, Task, Window, index_journal
 
 STORIES = Path(__file__).parent.parent / "scenarios"
 WIDTH = 80
@@ -153,7 +156,7 @@ def _gate(fact: StoryFact, plan: Plan, gate: str, claim: dict[str, Any]) -> list
         return [] if phase.opened is None else [f"{gate} opened on {phase.opened}"]
     wanted = date.fromisoformat(str(claim.pop("opened")))
     if phase.opened != wanted:
-        needs = "; ".join(f"{n.text}: {n.met} {n.evidence}" for n in phase.needs if n.met != "yes")
+        needs = "; ".join(f"{need_words(n)}: {n.met} {need_evidence(n)}" for n in phase.needs if n.met != "yes")
         return [f"{gate} opened on {phase.opened}, not on {wanted} ({needs})"]
     line = int(claim.pop("by_line"))
     without = plan_without(fact.story, wanted, line).phase(gate)
@@ -210,7 +213,9 @@ def _animal(fact: StoryFact, animal: str, lives: bool) -> list[str]:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """One file kept beside a story: `plan-2026-03-10.txt`, `today-...txt` or `calendar-...ics`."""
+    """One file kept beside a story. Of one story whole pages are kept (`plan-2026-03-10.txt`, `today-...txt`, `calendar-...ics`),
+    of the others what they stand for: `states-...txt` (each gate and task with its state and dates) and `entries-...txt` (each
+    entry of a calendar)."""
 
     path: Path
     story: str
@@ -233,8 +238,45 @@ def content_of(page: Page) -> bytes:
     plan, rules = plan_of(page.story, page.on), rulebook()
     if page.kind == "calendar":
         return calendar_from_plan(plan, ExportLog(), now=None)[0]
+    if page.kind == "entries":
+        return _listed(entries_told(calendar_from_plan(plan, ExportLog(), now=None)[0]))
+    if page.kind == "states":
+        return _listed(states_told(plan))
     lines = {"plan": plan_lines, "today": today_lines}[page.kind](plan, rules, WIDTH)
     return (plain_text(lines).rstrip("\n") + "\n").encode("utf-8")
+
+
+def _listed(lines: Iterable[str]) -> bytes:
+    return "".join(f"{line}\n" for line in lines).encode("utf-8")
+
+
+def states_told(plan: Plan) -> Iterator[str]:
+    """One line for each gate and each task: state, likely day, quick and slow day. Of a task that comes again the next
+    occurrence, else the last one that was closed."""
+    for phase in plan.phases:
+        yield f"{phase.state:8} {_day(phase.opened or phase.window.likely)} {_between(phase.window)}  gate/{phase.id}"
+    for hold in plan.holds:
+        yield f"{'hold':8} {hold.since} {'':24}  gate/{hold.gate}"
+    told: dict[str, Task] = {}
+    for task in plan.tasks:
+        if task.key not in told or told[task.key].state in CLOSED:
+            told[task.key] = task
+    for task in told.values():
+        yield f"{task.state:8} {_day(task.date)} {_between(task.window)}  {task.id}{' (tentative)' if task.tentative and task.state not in ('waiting', 'on_hold') else ''}"
+
+
+def _day(day: date | None) -> str:
+    return str(day) if day else "-".ljust(10)
+
+
+def _between(window: Window) -> str:
+    return f"{_day(window.earliest)} to {_day(window.latest)}"
+
+
+def entries_told(ics: bytes) -> Iterator[str]:
+    """One line for each entry of a calendar, as another program reads it: begin, start of the UID, sequence, title."""
+    for event in icalendar.Calendar.from_ical(ics).walk("VEVENT"):
+        yield f"{event.decoded('DTSTART').isoformat()[:16]:16}  {str(event['UID'])[:8]}  {event['SEQUENCE']}  {event['SUMMARY']}"
 
 
 __all__ = ["Page", "Story", "StoryFact", "all_facts", "all_pages", "content_of", "failures", "names", "plan_of", "rulebook", "story_of"]

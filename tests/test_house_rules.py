@@ -15,9 +15,9 @@ import pytest
 from planner.plan.make import make_plan
 from planner.plan.rule_cases import cases_below, failures, loosened_cases
 from planner.rulebook.house.overlay import load_house
-from planner.rulebook.names import BRACES
 from planner.rulebook.read import shipped
 from planner.rulebook.shapes import Rulebook, descendants
+from planner.show.words.conditions import need_words
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.terms.records import Plan, State
 from tests.rulecases import all_cases
@@ -61,7 +61,7 @@ def plan_of(name: str, on: date, book: Rulebook, animals: Catalogue) -> Plan:
 def words(plan: Plan) -> Said:
     """By task without its number: how often a chore is listed depends on its dates."""
     said: Said = {t.key: (t.title, t.steps, t.watch, t.cautions, t.amounts) for t in plan.tasks if t.animals == ()}
-    return said | {f"gate/{p.id}": (p.title, p.intro, tuple(n.text for n in p.needs)) for p in plan.phases}
+    return said | {f"gate/{p.id}": (p.title, p.intro, tuple(need_words(n) for n in p.needs)) for p in plan.phases}
 
 
 def days(plan: Plan) -> Said:
@@ -75,8 +75,8 @@ def changed(before: Said, after: Said) -> set[str]:
 
 def naming(number: str) -> set[str]:
     """Keys of the tasks of ours, and gates of the phases, whose words tell this number."""
-    gates = {f"gate/{p.phase}" for p in rulebook().phases if number in BRACES.findall(p.intro)}
-    return gates | {key for key, t in rulebook().tasks.items() if number in BRACES.findall(" ".join((t.title, *t.steps, *t.watch)))}
+    gates = {f"gate/{p.phase}" for p in rulebook().phases if f"{{{number}}}" in p.intro}
+    return gates | {key for key, t in rulebook().tasks.items() if f"{{{number}}}" in " ".join((t.title, *t.steps, *t.watch))}
 
 
 def keys(ids: set[str]) -> set[str]:

@@ -7,23 +7,21 @@ import os
 import re
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, date, datetime
-from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from planner.files.journal import HEADER, read_journal
-from planner.files.tank import Tank, read_tank
+from planner.door.folder import TankFolder, read_animals, read_folder, shown_path
+from planner.files.tank import Tank
 from planner.judge.facts import zone_of
 from planner.plan.make import make_plan
 from planner.rulebook.read import shipped
 from planner.rulebook.shapes import Rulebook
-from planner.rulebook.shipped_cache import load_shipped_rules
 from planner.show.words.words import visible
-from planner.terms.problems import Place, Problem, nearest, sort_problems
+from planner.terms.problems import Problem
 from planner.terms.records import Journal, Plan
 
 if TYPE_CHECKING:  # loaded only where there is a wish list, or a shop
@@ -52,32 +50,7 @@ class Loaded:
 
     def catalogue(self) -> Catalogue | None:
         """The animals, read only where a wish list asks for them."""
-        return _catalogue(self.livestock) if self.tank.wish_list else None
-
-
-@cache
-def _catalogue(folders: tuple[Path, ...]) -> Catalogue:
-    from planner.stock.catalogue import load_catalogue
-
-    return load_catalogue(folders)
-
-
-def read_rules(house: Path | None) -> tuple[Rulebook, tuple[Path, ...], tuple[Problem, ...]]:
-    """The shipped rules with a folder of house rules laid over them if one is named, the folders of animals in the order
-    in which they lie over one another, and the problems of all of it."""
-    animals: tuple[Path, ...] = (shipped("rules") / "livestock",)
-    if house is None:
-        book, problems = load_shipped_rules()
-        return book, animals, problems
-    from planner.rulebook.house.overlay import load_book  # the rooms of house rules are loaded only where there are any
-
-    book, problems = load_book(house, shown_path(house))
-    if (house / "livestock").is_dir():
-        animals = (*animals, house / "livestock")
-        catalogue = _catalogue(animals)
-        book = replace(book, house=(*book.house, *catalogue.house))
-        problems = sort_problems([*problems, *catalogue.problems])
-    return book, animals, problems
+        return read_animals(self.livestock) if self.tank.wish_list else None
 
 
 def read_shop_file(file: Path | None) -> tuple[Shop | None, tuple[Problem, ...]]:
@@ -149,33 +122,19 @@ def today_in(tank: Tank) -> date:
 
 def load_tank(folder: Path, on_text: str | None = None, rules_dir: Path | None = None) -> Loaded:
     """Read tank, journal and rules. Problems are values; only a tank file with nothing to plan from ends the command."""
-    rules, livestock, wrong = read_rules(rules_dir)
-    on = read_on(on_text) if on_text else None
-    loaded, problems = read_folder(folder, rules, livestock, on, datetime.now(UTC))
+    read = read_folder(folder, read_on(on_text) if on_text else None, rules_dir)
+    loaded = loaded_from(read)
     if loaded is None:
-        print_problems(problems)
+        print_problems(read.problems)
         sys.exit(1)
-    if wrong:
-        return replace(loaded, problems=sort_problems([*loaded.problems, *wrong]))
     return loaded
 
 
-def read_folder(folder: Path, rules: Rulebook, livestock: tuple[Path, ...], on: date | None, now: datetime) -> tuple[Loaded | None, tuple[Problem, ...]]:
-    """Tank and journal of a folder on a day (else on the tank's own day at `now`), and the problems in them; nothing loaded
-    if there is nothing to plan from. Raises OSError for a file that cannot be read."""
-    path = folder / "tank.yaml"
-    tank, problems = read_tank(path.read_bytes(), shown_path(path))
-    if tank is None:
-        return None, problems
-    journal_path = folder / "journal.csv"
-    journal, more = read_journal(journal_bytes(journal_path), shown_path(journal_path), tank, zone_of(tank))
-    problems = sort_problems([*problems, *more])
-    return Loaded(folder, tank, journal, rules, on or now.astimezone(zone_of(tank)).date(), on is not None, problems, livestock), problems
-
-
-def journal_bytes(path: Path) -> bytes:
-    """A journal as it stands; the header alone where there is none. Raises OSError."""
-    return path.read_bytes() if path.is_file() else f"{HEADER}\n".encode()
+def loaded_from(read: TankFolder) -> Loaded | None:
+    """A folder from which something can be planned, or None."""
+    if read.tank is None:
+        return None
+    return Loaded(read.path, read.tank, read.journal, read.rules, read.on, read.pretended, read.problems, read.livestock)
 
 
 def read_on(text: str) -> date:
@@ -183,14 +142,6 @@ def read_on(text: str) -> date:
         return date.fromisoformat(text)
     except ValueError:
         raise click.UsageError(f"--on '{text}' is not a date. Write it as year-month-day, for example 2026-03-01.") from None
-
-
-def shown_path(path: Path) -> str:
-    """A path as the keeper would type it."""
-    try:
-        return path.resolve().relative_to(Path.cwd()).as_posix()
-    except ValueError:
-        return path.as_posix()
 
 
 def print_problems(problems: tuple[Problem, ...]) -> None:
@@ -227,17 +178,13 @@ def console_width() -> int:
 
 def find_task_key(text: str, keys: list[str]) -> str:
     """The task meant by `phase/task`, `phase/task#n`, or an unambiguous last part; else a usage error with the nearest."""
-    base, mark, number = text.partition("#")
-    if base in keys:
-        return text
-    short = [k for k in keys if k.split("/")[-1] == base]
-    if len(short) == 1:
-        return short[0] + mark + number
-    if len(short) > 1:
-        raise click.UsageError(f"'{text}' could be {', '.join(sorted(short))}. Write one of them.")
-    near = nearest(base, keys) or nearest(base, [k.split("/")[-1] for k in keys])
-    raise click.UsageError(f"there is no task '{text}'." + (f" Did you mean '{near}'?" if near else " `newtank plan` lists them."))
+    from planner.door.acts import find_task
+
+    found = find_task(text, keys)
+    if isinstance(found, str):
+        return found
+    raise click.UsageError(f"{found.message}. {found.fix}")
 
 
-__all__ = ["Loaded", "Place", "console_width", "find_task_key", "finish", "house_option", "journal_bytes", "json_option", "json_text", "load_tank", "logo_of", "must_have_folder", "no_more",
-           "print_json", "print_problems", "read_folder", "read_on", "read_rules", "read_shop_file", "shown_path", "take_folder", "tank_folder", "tank_options", "today_in"]
+__all__ = ["Loaded", "console_width", "find_task_key", "finish", "house_option", "json_option", "json_text", "load_tank", "loaded_from", "logo_of", "must_have_folder", "no_more", "print_json",
+           "print_problems", "read_on", "read_shop_file", "take_folder", "tank_folder", "tank_options", "today_in"]

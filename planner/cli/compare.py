@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
 from pathlib import Path
 
 import click
@@ -13,17 +12,16 @@ from planner.cli.common import (
     finish,
     house_option,
     json_option,
+    loaded_from,
     print_json,
     print_problems,
-    read_folder,
     read_on,
-    read_rules,
     read_shop_file,
-    shown_path,
     tank_folder,
 )
 from planner.cli.screen import show
-from planner.terms.problems import Place, Problem, sort_problems
+from planner.door.folder import read_folder, read_rules
+from planner.terms.problems import sort_problems
 
 FEWEST = 2
 
@@ -42,15 +40,13 @@ def compare_command(folders: tuple[Path, ...], shop_file: Path | None, on_text: 
     found = _folders(folders)
     on = read_on(on_text) if on_text else None
     shop, problems = read_shop_file(shop_file)
-    rules, livestock, wrong = read_rules(rules_dir or (shop.rules if shop is not None else None))
-    problems += wrong
+    rules = read_rules(rules_dir or (shop.rules if shop is not None else None))
+    problems += rules.problems
     loaded: list[tuple[Path, Loaded]] = []
     for named, folder in zip(folders, found, strict=True):
-        try:
-            one, more = read_folder(folder, rules, livestock, on, datetime.now(UTC))
-        except OSError:
-            one, more = None, (Problem(Place(shown_path(folder)), "file-missing", "a file of this folder cannot be read", "check that the file is there and may be read"),)
-        problems += more
+        read = read_folder(folder, on, rules)
+        one = loaded_from(read)
+        problems += read.problems
         if one is not None:
             loaded.append((named, one))
     told = sort_problems(problems)

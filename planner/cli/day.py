@@ -50,9 +50,9 @@ def plan_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     moved: tuple[Moved, ...] = ()
     rows: tuple[str, ...] = ()
     if since is not None:
-        from planner.judge.evidence import tell
         from planner.plan.make import what_moved
         from planner.terms.records import index_journal
+        from planner.terms.row_words import tell
 
         old = index_journal([r for r in loaded.journal.rows if r.day <= since], [u for u in loaded.journal.unreadable if u.day and u.day <= since], loaded.journal.file)
         newer = [r for r in loaded.journal.rows if since < r.day <= loaded.on]
@@ -175,7 +175,8 @@ def _absent(loaded: Loaded, plan: Plan, word: str) -> str:
     """Why a task of the rules is not in this plan now; "" for one that is, or that no rule has."""
     from planner.judge.conditions import Scene, judge_condition
     from planner.judge.facts import gather
-    from planner.plan.make import text_filler
+    from planner.plan.texts import text_filler
+    from planner.show.words.conditions import condition_words
 
     key = word.partition("#")[0]
     rule = loaded.rules.tasks.get(key)
@@ -191,7 +192,7 @@ def _absent(loaded: Loaded, plan: Plan, word: str) -> str:
         return f"{named}: the stages of the wish list stand in its place."
     if rule.when is not None:
         trace = judge_condition(rule.when, scene)
-        missing = [p.text for p in (trace.parts or (trace,)) if p.answer != Answer.YES]
+        missing = [condition_words(p) for p in (trace.parts or (trace,)) if p.answer != Answer.YES]
         if missing:
             return f"{named}. It comes up once this holds: {'; '.join(missing)}."
     return f"{named}: what it belongs to has not come up, or is over."

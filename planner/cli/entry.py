@@ -11,14 +11,18 @@ from typing import Any, TypeVar
 
 import click
 
-from planner.cli.common import Loaded, console_width, finish, print_json, print_problems, shown_path
-from planner.cli.entry_words import Entry, Stamp, checked, read_stamp, stamp_from_clock
+from planner.cli.common import Loaded, console_width, finish, print_json, print_problems
 from planner.cli.screen import show
+from planner.door.acts import Act, Desk
+from planner.door.entry_words import Entry, Stamp, checked, read_stamp, stamp_from_clock
+from planner.door.folder import shown_path
 from planner.files.journal import read_journal
 from planner.files.journal_form import decode_lines
 from planner.files.journal_write import NewRow, append_rows, make_tag, tags_in, with_tag
 from planner.judge.facts import zone_of
 from planner.show.terminal.effect import effect_document, effect_lines, effect_of
+from planner.show.words.causes import all_words
+from planner.terms.causes import Cause
 from planner.terms.records import WATERS, Plan, Row
 from planner.terms.units import Refusal
 
@@ -49,7 +53,7 @@ class Refused(click.ClickException):
 def take(found: T | Refusal) -> T:
     """What was understood; a refusal ends the command."""
     if isinstance(found, Refusal):
-        raise Refused(f"{found.message}. {found.fix[:1].upper()}{found.fix[1:]}")
+        raise Refused(f"{found.message}. {found.fix[:1].upper()}{found.fix[1:]}" if found.fix else found.message)
     return found
 
 
@@ -75,7 +79,7 @@ class Pen:
     as_json: bool
     at_text: str | None = None
     entries: list[Entry] = field(default_factory=list)
-    warnings: list[str] = field(default_factory=list)
+    warnings: list[str | Cause] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         loaded = self.loaded
@@ -86,6 +90,15 @@ class Pen:
             self.stamp: Stamp = take(read_stamp(self.at_text, loaded.on, now, loaded.pretended, self.zone))
         else:
             self.stamp = stamp_from_clock(loaded.on, now, loaded.pretended, str(loaded.tank.keeper.reminder_time)[:5], self.zone)
+
+        self.desk = Desk(loaded.tank, loaded.journal, loaded.rules, loaded.on, self.before, self.stamp, loaded.catalogue())
+
+    def do(self, act: Act, yes: bool = False) -> None:
+        """Take in what a keeper does, once every question about it is answered with yes."""
+        for question in act.questions:
+            make_sure(question, yes)
+        self.entries += act.entries
+        self.warnings += act.warnings
 
     def add(self, row: NewRow) -> Row:
         """Take a row in, once the reader of journals would; the row as it will be read back."""
@@ -116,11 +129,12 @@ class Pen:
         effect = effect_of(self.before, after, written)
         self.tell_later(written)
         problems = tuple(p for p in loaded.problems if not p.place.file.endswith(".csv")) + problems
+        warnings = all_words(self.warnings, loaded.tank.units)
         if self.as_json:
-            print_json(effect_document(effect, self.warnings, problems))
+            print_json(effect_document(effect, warnings, problems))
         else:
             show(effect_lines(effect, after, console_width()))
-            for warning in self.warnings:
+            for warning in warnings:
                 click.echo(f"Note: {warning}", err=True)
         finish(problems)
 

@@ -13,11 +13,12 @@ from typing import TYPE_CHECKING, Protocol
 
 import click
 
-from planner.cli.common import console_width, house_option, json_option, print_json, print_problems, read_on, read_rules, shown_path
+from planner.cli.common import console_width, house_option, json_option, print_json, print_problems, read_on
 from planner.cli.handouts_folders import Found, find_tanks, prepare_output
 from planner.cli.handouts_pool import run_all
 from planner.cli.handouts_tank import Job, Settings, make_tank, program_mark
 from planner.cli.screen import show
+from planner.door.folder import read_rules, shown_path
 from planner.plan.many_tanks import Made, exit_code
 from planner.rulebook.read import shipped
 from planner.show.terminal.tanks_table import batch_document, batch_lines
@@ -49,7 +50,7 @@ def handouts_command(folder: Path, out: Path, on_text: str | None, paper: Paper 
     on = read_on(on_text) if on_text else None
     shop, wrong = _read_shop(shop_file)
     rules_dir = rules_dir or (shop.rules if shop else None)
-    wrong = sort_problems([*wrong, *read_rules(rules_dir)[2]])
+    wrong = sort_problems([*wrong, *read_rules(rules_dir).problems])
     if shop_file and shop is None:
         print_problems(wrong)
         sys.exit(1)

@@ -9,9 +9,8 @@ from pathlib import Path, PurePosixPath
 
 import click
 
-from planner.cli.common import shown_path
 from planner.cli.handouts_tank import NOTED
-from planner.cli.share import cannot_write
+from planner.door.folder import cannot_write, shown_path
 from planner.files.tank import read_tank
 from planner.files.whole_file import sweep
 from planner.plan.many_tanks import FILES, output_paths, twins

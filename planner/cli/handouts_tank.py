@@ -18,8 +18,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planner.cli.bug import bug_report
-from planner.cli.common import Loaded, json_text, logo_of, read_folder, read_rules, read_shop_file, shown_path
-from planner.cli.share import cannot_write, export_calendar, id_missing
+from planner.cli.common import Loaded, json_text, loaded_from, logo_of, read_shop_file
+from planner.cli.share import export_calendar, id_missing
+from planner.door.folder import Rules, cannot_write, read_folder, read_rules, shown_path
 from planner.files.calendar_log import EXPORT_LOG_NAME
 from planner.files.tank import read_tank
 from planner.files.whole_file import put_whole_file
@@ -27,7 +28,6 @@ from planner.judge.facts import first_animal, gather, zone_of
 from planner.plan.make import plan_with_stock
 from planner.plan.many_tanks import CALENDAR, FILES, HANDOUT, PLAN, End, Made
 from planner.plan.milestones import first_animal as first_animal_expected
-from planner.rulebook.shapes import Rulebook
 from planner.show.json.plan_document import plan_document
 from planner.show.words.causes import all_words
 
@@ -91,9 +91,10 @@ def _make(job: Job, blank: Made) -> Made:
     if noted is not None:
         return replace(blank, files=tuple((name, End.UNCHANGED) for name in FILES), skipped=True, warnings=noted.warnings,
                        first_animal=noted.first_animal, animals_in=noted.animals_in)
-    rules, livestock = _rules(settings.rules_dir, settings.program)
-    loaded, problems = read_folder(job.folder, rules, livestock, settings.on, settings.now)
-    assert loaded is not None  # the same file was read a moment ago
+    read = read_folder(job.folder, settings.on, _rules(settings.rules_dir, settings.program), settings.now)
+    loaded = loaded_from(read)
+    if loaded is None:  # somebody is writing there
+        return replace(blank, problems=read.problems)
     made = _write(job, loaded, blank)
     _note(job, made, [*inputs, *_bytes_of(job.folder / EXPORT_LOG_NAME)])
     return made
@@ -123,10 +124,9 @@ def _put(path: Path, data: bytes) -> End:
 
 
 @lru_cache(1)
-def _rules(rules_dir: Path | None, _program: str) -> tuple[Rulebook, tuple[Path, ...]]:
+def _rules(rules_dir: Path | None, _program: str) -> Rules:
     """The rules, read once for each process and state of them."""
-    rules, livestock, _ = read_rules(rules_dir)
-    return rules, livestock
+    return read_rules(rules_dir)
 
 
 @lru_cache(1)

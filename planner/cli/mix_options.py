@@ -10,8 +10,9 @@ from typing import Any, TypeVar
 
 import click
 
-from planner.cli.common import console_width, journal_bytes, print_json, print_problems, read_on, shown_path, today_in
+from planner.cli.common import console_width, print_json, print_problems, read_on, today_in
 from planner.cli.screen import show
+from planner.door.folder import journal_bytes, shown_path
 from planner.files.journal import read_journal
 from planner.files.tank import Tank, read_tank
 from planner.judge.facts import Facts, gather, zone_of

@@ -14,7 +14,7 @@ from planner.cli.mix import mix_command
 from planner.cli.mix_options import F, Sink, bench, rulebook
 from planner.files.tank import read_tank
 from planner.judge import mix_answers
-from planner.judge.figures.by_name import quantity
+from planner.judge.figures import quantity
 from planner.judge.mix_answers import Worked
 
 # option -> path in a tank file

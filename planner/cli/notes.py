@@ -7,10 +7,12 @@ from pathlib import Path
 
 import click
 
-from planner.cli import entry_words as entries
 from planner.cli.common import Loaded, json_option, load_tank, no_more, take_folder, tank_options
 from planner.cli.entry import Pen, Refused, entry_options, make_sure, take
-from planner.cli.ticks import task_ids, task_key
+from planner.cli.ticks import task_ids
+from planner.door import entry_words as entries
+from planner.door.acts import task_key
+from planner.door.folder import read_animals
 from planner.files.journal import row_unit
 from planner.files.journal_write import NewRow, undo_rows
 from planner.judge.facts import gather
@@ -63,15 +65,15 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
 
 
 def _say_of_animals(pen: Pen, kind: str, row: NewRow) -> None:
-    from planner.cli.arrival_warnings import check_loss, warn_of_arrival
-    from planner.stock.catalogue import load_catalogue
+    from planner.door.arrivals_told import of_arrival, of_loss
 
-    catalogue = pen.loaded.catalogue() or load_catalogue(pen.loaded.livestock)
+    catalogue = pen.loaded.catalogue() or read_animals(pen.loaded.livestock)
     count = max(1, round(float(row.value))) if row.value else 1
     if kind == "lost":
-        check_loss(pen, catalogue, row.what, count, row.where)
+        told = take(of_loss(pen.desk, catalogue, row.what, count, row.where))
+        pen.warnings += [told] if told is not None else []
     elif row.where == "display":
-        warn_of_arrival(pen, catalogue, row.what, count)
+        pen.warnings += of_arrival(pen.desk, catalogue, row.what, count)
 
 
 def _last_closed(loaded: Loaded, id: str) -> str:
@@ -99,9 +101,7 @@ def _event(pen: Pen, what: str, remark: str, events: Sequence[str]) -> tuple[str
 def _known_what(kind: str, what: str, yes: bool, livestock: tuple[Path, ...]) -> str:
     """An animal as the catalogue spells it. A slip would hide it from the plan, so it is asked about."""
     if kind in ("added", "moved", "lost"):
-        from planner.stock.catalogue import load_catalogue
-
-        found = load_catalogue(livestock).find(what)
+        found = read_animals(livestock).find(what)
         if found.how in ("id", "name") and found.animal is not None:
             return found.animal.id
         if found.candidates:

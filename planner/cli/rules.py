@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import click
 
-from planner.cli.common import console_width, house_option, json_option, print_json, print_problems, read_rules, shown_path
+from planner.cli.common import console_width, house_option, json_option, print_json, print_problems
 from planner.cli.screen import show
+from planner.door.folder import read_rules, shown_path
+from planner.judge.figures import RESTS_ON
 from planner.rulebook.check import check_rules
 from planner.rulebook.read import load_rules, shipped
 from planner.rulebook.shapes import Rulebook
@@ -18,12 +21,13 @@ from planner.terms.problems import Problem, nearest, sort_problems
 
 @click.command("rules")
 @click.option("--check", is_flag=True, help="Check the rule files; with --rules also the cases of the folder, and ours against it.")
+@click.option("--codes", is_flag=True, help="The codes of problems instead, each with an example.")
 @click.option("--phase", metavar="ID", help="One phase or alert alone.")
 @click.option("--schema", type=click.Choice(["tank", "shop", "rules", "livestock"]), help="Print the JSON Schema of a file, for editors.")
 @click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE", help="Write the schema to a file.")
 @house_option
 @json_option
-def rules_command(check: bool, phase: str | None, schema: str | None, output: Path | None, rules_dir: Path | None, as_json: bool) -> None:
+def rules_command(check: bool, codes: bool, phase: str | None, schema: str | None, output: Path | None, rules_dir: Path | None, as_json: bool) -> None:
     """Lists rules, numbers, sources and grades. What only common practice backs is printed as "aim for".
 
     With --rules DIR the house rules are marked, each with its place and what the shipped rule says. With --schema an editor
@@ -32,7 +36,13 @@ def rules_command(check: bool, phase: str | None, schema: str | None, output: Pa
     if schema is not None or output is not None:
         write_schema(schema, output, rules_dir)
         return
-    book, _, problems = read_rules(rules_dir)
+    if codes:
+        from planner.show.terminal.codelist import codes_document, codes_lines
+
+        print_json(codes_document()) if as_json else show(codes_lines(console_width()))
+        return
+    rules = read_rules(rules_dir)
+    book, problems = rules.book, rules.problems
     known = [*(p.phase for p in book.phases), *(a.alert for a in book.alerts)]
     if phase is not None and phase not in known:
         near = nearest(phase, known)
@@ -57,15 +67,16 @@ def rules_command(check: bool, phase: str | None, schema: str | None, output: Pa
 def run_checks(book: Rulebook, house: Path | None) -> tuple[tuple[Problem, ...], tuple[int, int] | None]:
     """Problems of sense; with house rules also their own cases, and the shipped ones where they could show a loosening.
     The second value counts both kinds of cases."""
-    found = check_rules(book)
+    found = check_rules(replace(book, figures=RESTS_ON))
     if house is None:
         return found, None
     from planner.plan.rule_cases import cases_below, failed_cases, loosened_cases
+    from planner.show.words.conditions import need_line
 
     own, wrong = cases_below(house, shown_path(house))
     ours, _ = cases_below(shipped("rules"), "rules")
     base, _ = load_rules(shipped("rules"))
-    return (*found, *wrong, *failed_cases(own, book), *loosened_cases(ours, base, book)), (len(own), len(ours))
+    return (*found, *wrong, *failed_cases(own, book, need_line), *loosened_cases(ours, base, book)), (len(own), len(ours))
 
 
 def write_schema(schema: str | None, output: Path | None, house: Path | None = None) -> None:
@@ -74,12 +85,12 @@ def write_schema(schema: str | None, output: Path | None, house: Path | None = N
         raise click.UsageError("-o goes with --schema: write for example `newtank rules --schema tank -o tank.schema.json`.")
     from planner.show.json.file_schemas import schema_text
 
-    ours, _ = load_shipped_rules() if schema == "rules" else (None, ())
+    ours = replace(load_shipped_rules()[0], figures=RESTS_ON) if schema == "rules" else None
     animals: tuple[str, ...] = ()
     if schema == "shop":
         from planner.stock.catalogue import load_catalogue
 
-        animals = tuple(a.id for a in load_catalogue(read_rules(house)[1]).animals)
+        animals = tuple(a.id for a in load_catalogue(read_rules(house).livestock).animals)
     text = schema_text(schema, ours, animals)
     if output is None:
         click.echo(text, nl=False)

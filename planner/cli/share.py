@@ -19,11 +19,11 @@ from planner.cli.common import (
     no_more,
     print_json,
     print_problems,
-    shown_path,
     take_folder,
     tank_options,
 )
 from planner.cli.screen import show
+from planner.door.folder import cannot_write, shown_path
 from planner.files.calendar_log import EXPORT_LOG_NAME, Appended, append_exported, journal_mark, read_export_log
 from planner.files.lost_calendar_log import foreign_problem, is_foreign, seed_from_calendar
 from planner.files.whole_file import put_whole_file
@@ -109,12 +109,6 @@ def export_calendar(loaded: Loaded, plan: Plan, output: Path, timed: bool, now: 
                                  "Close it there, then run the command again."),)
 
 
-def cannot_write(path: Path, error: OSError) -> Problem:
-    """The system's refusal to read or write a file, in its own words."""
-    return Problem(Place(shown_path(path)), "file-refused", f"the system refuses this file: {error.strerror or error}",
-                   "Mend its permissions, free some space on the disk, or close the program that has it open.")
-
-
 def id_missing(folder: Path) -> Problem:
     """A tank without an id, with a new one to paste."""
     return Problem(Place(shown_path(folder / "tank.yaml")), "id-missing", "the tank has no id, so a calendar could not know its entries again",
@@ -127,4 +121,4 @@ def _counts(changes: tuple[Change, ...]) -> str:
     return ", ".join(found) or "nothing changed"
 
 
-__all__ = ["calendar_command", "cannot_write", "export_calendar", "id_missing"]
+__all__ = ["calendar_command", "export_calendar", "id_missing"]

@@ -7,17 +7,14 @@ from pathlib import Path
 
 import click
 
-from planner.cli import entry_words as entries
 from planner.cli.common import json_option, load_tank, print_json, print_problems, take_folder, tank_options
-from planner.cli.entry import NOTHING, Pen, Refused, entry_options, has_terminal, make_sure, take
+from planner.cli.entry import NOTHING, Pen, Refused, entry_options, has_terminal, take
 from planner.cli.notes import note_command, undo_command
 from planner.cli.ticks import done_command, postpone_command, skip_command
-from planner.files.journal_write import NewRow
-from planner.terms.readings import READINGS, question_reading
+from planner.door import entry_words as entries
+from planner.door.acts import log_readings, read_results
+from planner.terms.readings import READINGS
 from planner.terms.units import Refusal
-
-ASKED_TWICE = frozenset({"display", "quarantine", "mixing"})
-"""Waters that are meant for animals. Tap, RO and curing water are often outside what is usual in a tank."""
 
 
 @click.command("log")
@@ -37,20 +34,12 @@ def log_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
     if said:
         waters = [where] if where else list(entries.choose_water([name for name, _, _ in said], pen.before, pen.stamp.day, pen.loaded.journal))
         water = waters[0] if len(waters) == 1 else _ask_water(waters)
-        read = [take(entries.reading_row(*one, pen.stamp, water, note, pen.loaded.tank, pen.zone)) for one in said]
+        read = take(read_results(pen.desk, [(*one, water) for one in said], note))
     else:
         read = _ask_due(pen, where, note)
         if not read:
             return
-    for entry in read:
-        row = entry.row
-        question = question_reading(row.what, row.low or 0.0, row.high or 0.0) if row.where in ASKED_TWICE else None
-        if question is not None:
-            make_sure(question, yes)
-    pen.entries += read
-    for task, day in entries.fulfilled(pen.before, pen.loaded.rules, pen.loaded.journal, [e.row for e in read]):
-        when = pen.stamp.text if day == pen.stamp.day else day.isoformat()
-        pen.add(NewRow(when, "done", task.id, "", "", task.where))
+    pen.do(take(log_readings(pen.desk, read)), yes)
     pen.write()
 
 

@@ -21,6 +21,10 @@ Spot: TypeAlias = "tuple[int, int, dict[str, tuple[Spot, Spot]] | list[Spot] | N
 """Line and column, counted from 0, with those of what stands inside: (key, value) by key, or values in order."""
 
 _DEPTH = 40
+_SENTENCES = 200
+"""Texts of one file that may lack their quotes before its reading is given up."""
+_COLON = "\ua789"
+"""Stands for a colon that belongs to a sentence while the file is read once more."""
 
 
 class Places:
@@ -80,7 +84,7 @@ class _Stop(Exception):
 
 class _Builder:
     def __init__(self, file: str, lines: list[str], text: str) -> None:
-        self.file, self.lines = file, lines
+        self.file, self.lines, self.mended = file, lines, _COLON in text
         self.next: Callable[[], Any] = yaml.CSafeLoader(text).get_event
         self.problems: list[Problem] = []
 
@@ -141,7 +145,7 @@ class _Builder:
         if kind is yaml.SequenceStartEvent:
             items, spots = self.sequence(depth)
             return items, (line, column, spots)
-        text: str = event.value
+        text: str = event.value.replace(_COLON, ":") if self.mended else event.value
         return None if not text and not event.style else text, (line, column, None)
 
     def written_tag(self, mark: Any) -> str:
@@ -210,26 +214,56 @@ def decode_text(text: str | bytes, file: str) -> tuple[str, tuple[Problem, ...]]
 def read_yaml(text: str | bytes, file: str) -> tuple[Data, Places, tuple[Problem, ...]]:
     """Text into plain data, the places of it, and what was wrong. After a syntax error the data is None; after other
     mistakes it holds what could be read. An empty value is None; an empty text in quotes is text."""
-    text, problems = decode_text(text, file)
+    text, told = decode_text(text, file)
     lines = text.splitlines()
-    builder = _Builder(file, lines, text.replace("\t", " "))
-    builder.problems.extend(problems)
+    problems = list(told)
     for number, line in enumerate(lines, 1):
         if "\t" in line:
-            builder.problems.append(
+            problems.append(
                 Problem(Place(file, number, line.index("\t") + 1), "yaml-tab", "there is a tab in this line", "use spaces instead", line.replace("\t", " "))
             )
+    source = text.replace("\t", " ")
     data: Data = None
     spot: Spot | None = None
-    try:
-        data, spot = builder.document()
-    except _Stop as stop:
-        builder.problems.append(stop.problem)
-    except yaml.MarkedYAMLError as error:
-        builder.problems.append(_syntax_problem(error, file, lines))
-    except yaml.YAMLError:
-        builder.problems.append(_character_problem(text, file))
-    return data, Places(file, spot), sort_problems(builder.problems)
+    for _ in range(_SENTENCES):
+        builder = _Builder(file, lines, source)
+        try:
+            data, spot = builder.document()
+        except _Stop as stop:
+            builder.problems.append(stop.problem)
+        except yaml.MarkedYAMLError as error:
+            mark: Any = error.problem_mark
+            if (column := _sentence(error, lines)) is not None:
+                problems.append(
+                    Problem(
+                        Place(file, mark.line + 1, column + 1),
+                        "text-unquoted",
+                        "a `: ` stands inside this text, where it has a meaning of its own",
+                        "put quotes around this text",
+                        line_of(lines, mark.line + 1),
+                    )
+                )
+                source = source[: mark.index] + _COLON + source[mark.index + 1 :]
+                continue
+            builder.problems.append(_syntax_problem(error, file, lines))
+        except yaml.YAMLError:
+            builder.problems.append(_character_problem(text, file))
+        problems += builder.problems
+        break
+    return data, Places(file, spot), sort_problems(problems)
+
+
+def _sentence(error: yaml.MarkedYAMLError, lines: list[str]) -> int | None:
+    """The column of a text that YAML took for a key because of a colon in it. None: something else is wrong there."""
+    mark: Any = error.problem_mark
+    if mark is None or "mapping values are not allowed" not in (error.problem or ""):
+        return None
+    before = line_of(lines, mark.line + 1)[: mark.column]
+    words = re.sub(r"^\s*(?:- +)*", "", before)
+    start = len(before) - len(words)
+    if found := re.match(r"[^\s:]+: +(?=\S)", words):
+        return start + found.end()
+    return start if " " in words.strip() else None
 
 
 def line_of(lines: list[str], number: int) -> str:

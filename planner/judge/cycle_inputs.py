@@ -4,18 +4,19 @@ the rules will go on feeding and proving it."""
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, Literal
 
 from planner.files.tank import Tank
-from planner.judge.evidence import challenge, challenge_mg_n_l, kit_step
+from planner.judge.challenge import challenge, challenge_mg_n_l
+from planner.judge.evidence import kit_step
 from planner.judge.facts import Facts
 from planner.judge.figures.cycle import proof_mg_n_l
 from planner.judge.gates import Verdicts
-from planner.rulebook.nodes import ChallengeNode, Condition
+from planner.rulebook.kinds.challenge import ChallengeNode
 from planner.rulebook.shapes import Rulebook
+from planner.rulebook.walk import asked_for
 from planner.terms.records import Row
 
 if TYPE_CHECKING:  # the model is loaded only while something is forecast
@@ -73,19 +74,12 @@ def policy_from_now(rules: Rulebook, facts: Facts, verdicts: Verdicts, proving: 
     """The policy with the proofs that are still missing. `proving`: nitrite has been clear, so tests are daily now."""
     policy = policy_of(rules, facts)
     phase = next((p for p in verdicts.phases if p.phase == "cycle"), None)
-    nodes = [] if phase is None else [n for n in _challenges(phase.gate.opens_when) if challenge_mg_n_l(n, facts, rules) == policy.challenge_mg_n_l]
+    nodes = [] if phase is None else [n for n in asked_for(phase.gate.opens_when) if isinstance(n, ChallengeNode) and challenge_mg_n_l(n, facts, rules) == policy.challenge_mg_n_l]
     missing = policy.passes_needed
     if nodes:
         seen = replace(facts, floor=verdicts.gates["cycle"].floor)
         missing = max(1, nodes[0].times - challenge(nodes[0], seen, rules).passed)
     return replace(policy, passes_needed=missing, test_every_d=1 if proving else policy.test_every_d)
-
-
-def _challenges(condition: Condition) -> Iterator[ChallengeNode]:
-    if condition.challenge is not None:
-        yield condition.challenge
-    for part in (*(condition.all or ()), *(condition.any or ())):
-        yield from _challenges(part)
 
 
 def middle_d(row: Row, zero: float) -> float:

@@ -1,4 +1,4 @@
-"""What journal rows prove: readings grouped by instant, freshness, the kit's zero, and the challenge.
+"""What readings prove: grouped by instant, how long they count, what disturbs them, and the kit's zero.
 
 Every rule here errs towards "unknown": bare dates are taken as the whole day, a limit in hours holds only if it
 holds for every instant of the days written.
@@ -6,17 +6,15 @@ holds for every instant of the days written.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from planner.files.tank import Tank
 from planner.judge.facts import Facts, Instant, change_fraction
-from planner.rulebook.nodes import ChallengeNode
 from planner.rulebook.shapes import Rulebook, TaskRule
 from planner.science.ammonia import nh3_fraction_upper, species_mg_l_from_n
-from planner.science.dosing import n_rise_mg_l
-from planner.terms.readings import READINGS
 from planner.terms.records import Answer, Row
+from planner.terms.traces import BeforeChange, Stale, TooSoon
 
 HOUR = 3600.0
 
@@ -98,7 +96,7 @@ def _disturbance(row: Row, name: str, facts: Facts, rules: Rulebook) -> tuple[Ro
     return (change, 1.0) if change is not None else None
 
 
-def too_soon(name: str, where: str, facts: Facts, rules: Rulebook, since: Instant | None = None) -> tuple[Row, str] | None:
+def too_soon(name: str, where: str, facts: Facts, rules: Rulebook, since: Instant | None = None) -> tuple[Row, TooSoon] | None:
     """The newest reading of a water and why it does not count yet, or None if it counts. An older one does not speak in
     its place: it is from before the dose or the change."""
     for row in reversed(facts.rows("reading", name)):
@@ -108,7 +106,7 @@ def too_soon(name: str, where: str, facts: Facts, rules: Rulebook, since: Instan
         if found is None:
             return None
         cause, hours = found
-        return row, f"taken within {tell_hours(hours)} of the {'water change' if cause.kind == 'changed_water' else cause.what} of {_when(cause)}: test again"
+        return row, TooSoon(hours, cause)
     return None
 
 
@@ -128,11 +126,11 @@ def freshness_h(name: str, rules: Rulebook) -> float:
     return rules.hours(f"fresh_{name}")
 
 
-def stale_because(group: LeveledReading, facts: Facts, rules: Rulebook, limit_h: float) -> str | None:
+def stale_because(group: LeveledReading, facts: Facts, rules: Rulebook, limit_h: float) -> Stale | BeforeChange | None:
     """Why a reading no longer counts, or None. A reading of the plan's own day is fresh."""
     day = group.rows[0].day
     if day != facts.cut[0] and facts.now - group.earliest > limit_h * HOUR:
-        return f"older than {tell_hours(limit_h)}: test again"
+        return Stale(limit_h)
     limit = rules.number("fresh_ends_at_change") / 100
     for change in reversed(facts.rows("changed_water")):
         if change.where != group.rows[0].where:
@@ -140,7 +138,7 @@ def stale_because(group: LeveledReading, facts: Facts, rules: Rulebook, limit_h:
         if change.latest < group.earliest or (change.day < day):
             break
         if change_fraction(change, facts.net_volume_l) > limit and change.latest > group.earliest:
-            return f"taken before the water change of {change.day.isoformat()}: test again"
+            return BeforeChange(change.day)
     return None
 
 
@@ -179,16 +177,42 @@ def clear_level(name: str, tank: Tank, rules: Rulebook) -> tuple[float, bool]:
 
 
 def clear_answer(name: str, group: LeveledReading, tank: Tank, rules: Rulebook) -> Answer:
-    """Is the reading the kit's zero? `<x` with x at most the smallest step is a zero."""
+    """Are all readings of an instant the kit's zero? The first that is not decides."""
+    zero = zero_test(name, tank, rules)
+    return next((answer for row in group.rows if (answer := zero(row)) != Answer.YES), Answer.YES)
+
+
+def zero_test(name: str, tank: Tank, rules: Rulebook) -> Callable[[Row], Answer]:
+    """The question whether a reading is the kit's zero. `<x` with x at most the smallest step is a zero."""
     level, strict = clear_level(name, tank, rules)
     step = max(kit_step(name, tank, rules), level)
-    for row in group.rows:
+
+    def answer(row: Row) -> Answer:
         high = row.high if row.high is not None else row.low or 0.0
         below = row.value.lstrip().startswith("<")
-        zero = high <= step * 1.000001 if below else (high < level if strict else high <= level * 1.000001)
-        if not zero:
-            return Answer.UNKNOWN if below else Answer.NO
-    return Answer.YES
+        if high <= step * 1.000001 if below else (high < level if strict else high <= level * 1.000001):
+            return Answer.YES
+        return Answer.UNKNOWN if below else Answer.NO
+
+    return answer
+
+
+def runs_of(rows: Sequence[Row]) -> Iterator[list[Row]]:
+    """Readings of one water, oldest first, cut wherever all that follow are surely later: no group of `reading_groups`
+    reaches over such a cut, whatever is seen of the journal."""
+    earliest = [float("inf")] * (len(rows) + 1)  # of the rows from here on
+    for n in range(len(rows) - 1, -1, -1):
+        earliest[n] = min(earliest[n + 1], rows[n].earliest)
+    run: list[Row] = []
+    latest = float("-inf")
+    for n, row in enumerate(rows):
+        if run and latest <= earliest[n] and not (row.day == run[-1].day and row.earliest == run[-1].earliest):
+            yield run
+            run = []
+        run.append(row)
+        latest = max(latest, row.latest)
+    if run:
+        yield run
 
 
 def as_free(group: LeveledReading, where: str, facts: Facts, rules: Rulebook) -> LeveledReading:
@@ -209,135 +233,7 @@ def water_of(where: str, facts: Facts, rules: Rulebook) -> tuple[float, float, f
             min(40.0, max(5.0, last("salinity", facts.tank.water.salinity))))
 
 
-def first_ammonia(facts: Facts) -> Row | None:
-    """The row with which the cycle began: the first dose, or the rock in the tank where live rock cures there."""
-    rows = [r for r in facts.rows("dosed", "ammonia") if r.where == "display"]
-    if facts.tank.rock.kind == "live" and facts.tank.rock.cured_in == "tank":
-        rows += facts.rows("done", "scape/rock-in") or facts.rows("done", "scape/rock")
-        rows += [r for r in facts.rows("reading", "ammonia") if r.where == "display"][:1]
-    if facts.tank.cycle.ammonia == "food":
-        rows += facts.rows("event", "fed")
-    return min(rows, key=lambda r: (r.day, r.latest), default=None)
-
-
-@dataclass(frozen=True, slots=True)
-class ChallengeResult:
-    passed: int
-    tried: bool
-    needs_time: bool
-    told: tuple[str, ...]
-    rows: tuple[Row, ...]
-
-
-def challenge_mg_n_l(node: ChallengeNode, facts: Facts, rules: Rulebook) -> float:
-    """The dose that counts, mg/L as N: the node's figure, or what the wish list asks for if that is more."""
-    return max(rules.number(node.dose), facts.list_proof or 0.0)
-
-
-def challenge(node: ChallengeNode, facts: Facts, rules: Rulebook) -> ChallengeResult:
-    """Count the challenges passed in a row, the newest first. A try is a dose of at least the challenge's size with
-    readings of ammonia and nitrite after it; both must be clear or at most one kit step within the hours named; a
-    water change or another dose in between voids it."""
-    wanted = challenge_mg_n_l(node, facts, rules) * 0.995
-    hours = rules.hours(node.hours)
-    horizon = rules.hours(node.within) * HOUR if node.within else float("inf")
-    doses = [r for r in facts.rows("dosed", "ammonia") if r.where == "display" and r.latest > facts.floor and facts.now - r.earliest <= horizon]
-    passed, told, used = 0, [], []
-    days: set[object] = set()
-    needs_time = tried = False
-    for number in range(len(doses) - 1, -1, -1):
-        dose = doses[number]
-        if dose_rise(dose, facts) < wanted:
-            continue
-        until = doses[number + 1].latest if number + 1 < len(doses) else float("inf")
-        verdict, rows, unsure = _one_challenge(dose, until, hours, facts, rules)
-        needs_time = needs_time or (unsure and not tried)
-        if verdict is None:
-            if number == len(doses) - 1 or unsure:
-                continue
-            break
-        tried = True
-        told += [tell(r) for r in rows]
-        used += rows
-        if not verdict:
-            told.append(f"the dose of {dose.day.isoformat()} was not gone in time")
-            break
-        if rows[0].day not in days:
-            days.add(rows[0].day)
-            passed += 1
-            told.append(f"the dose of {dose.day.isoformat()} was handled")
-        if passed == node.times:
-            break
-    if passed < node.times and needs_time:
-        told.append("write the time of day of the dose and of the test")
-    return ChallengeResult(passed, tried, needs_time, tuple(told), tuple(used))
-
-
-def dose_rise(row: Row, facts: Facts) -> float:
-    """The rise that a dose made, mg/L as N. A mass is taken as ammonium chloride."""
-    if row.low is None:
-        return 0.0
-    if row.unit.strip().lower() in ("g", "mg", "kg", "oz", "lb"):
-        return n_rise_mg_l(row.low, facts.net_volume_l)
-    # A volume of some solution says nothing of its strength.
-    return 0.0 if row.unit.strip().lower() in ("l", "ml", "gal", "fl oz") else row.low
-
-
-def _one_challenge(dose: Row, until: float, hours: float, facts: Facts, rules: Rulebook) -> tuple[bool | None, list[Row], bool]:
-    """(passed, rows, "would pass if only the times were written")."""
-    for change in facts.rows("changed_water"):
-        if change.where == "display" and dose.earliest < change.latest and change.earliest <= min(until, dose.latest + hours * HOUR):
-            return None, [], False
-    found: list[Row] = []
-    unsure = False
-    for name in ("ammonia", "nitrite"):
-        step = kit_step(name, facts.tank, rules)
-        after = [r for r in facts.rows("reading", name)
-                 if r.where == "display" and r.high is not None and r.latest > dose.latest and r.earliest <= until and not disturbed(r, name, facts, rules)]
-        last = [r for r in after if r.earliest - dose.latest <= (hours + 24) * HOUR]
-        if not last:
-            return None, [], False
-        good = [r for r in last if (r.high or 0.0) <= step * 1.000001]
-        timely = [r for r in good if r.latest - dose.earliest <= hours * HOUR + 1]
-        if timely:
-            found.append(timely[0])
-        elif good and any(r.earliest - dose.latest <= hours * HOUR for r in good) and (dose.at is None or good[0].at is None):
-            unsure = True
-            found.append(good[0])
-        elif good:
-            return None, [], False  # gone, but nobody looked in time
-        else:
-            return False, [last[-1]], False
-    return (None if unsure else True), found, unsure
-
-
-def task_rule(key: str, rules: Rulebook) -> TaskRule | None:
-    """The rule of a task key, from phases and alerts."""
-    return rules.tasks.get(key)
-
-
 def owners(rules: Rulebook) -> Iterator[tuple[str, tuple[TaskRule, ...]]]:
     """Every phase and alert id with its tasks."""
     yield from ((p.phase, p.tasks) for p in rules.phases)
     yield from ((a.alert, a.tasks) for a in rules.alerts)
-
-
-def tell(row: Row) -> str:
-    """A journal row as a short sentence with its day and line."""
-    when = _when(row)
-    value = f" {row.value}{' ' + row.unit if row.unit else ''}" if row.value else ""
-    where = "" if row.where == "display" else f" ({row.where})"
-    word = "" if row.kind in ("reading", "event") else row.kind.replace("_", " ") + " "
-    title = READINGS[row.what].title if row.kind == "reading" and row.what in READINGS else row.what
-    return f"{when} {word}{title}{value}{where}, line {row.line}"
-
-
-def _when(row: Row) -> str:
-    return row.at.strftime("%Y-%m-%d %H:%M") if row.at is not None else row.day.isoformat()
-
-
-def tell_hours(hours: float) -> str:
-    """Hours as people say them."""
-    if hours >= 72 and hours % 24 == 0:
-        return f"{hours / 24:g} days"
-    return f"{hours:g} hour{'s' if hours != 1 else ''}"

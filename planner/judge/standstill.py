@@ -8,10 +8,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.judge.conditions import CONTEXT, Scene, judge_condition
+from planner.judge.conditions import Scene, judge_condition
 from planner.judge.cycle_expected import Expectation
 from planner.rulebook.shapes import GateRule, Stuck
 from planner.terms.records import Answer, Trace
+from planner.terms.traces import NoReading, NothingSince, NotTicked
+
+UNWRITTEN = (NoReading, NothingSince, NotTicked)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +53,7 @@ def _is_bare(trace: Trace) -> bool:
     """Is the answer unknown because nothing was written down?"""
     if trace.parts:
         return any(p.answer == Answer.UNKNOWN and _is_bare(p) for p in trace.parts)
-    return trace.fact in ("none", CONTEXT)
+    return trace.context or isinstance(trace.gap, UNWRITTEN)
 
 
 __all__ = ["Advice", "advise"]

@@ -7,17 +7,19 @@ from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
-from planner.judge.conditions import Scene, judge_reading
 from planner.judge.cycle_expected import Expectation
 from planner.judge.cycle_inputs import policy_of, start_of
-from planner.judge.evidence import clear_answer, reading_groups, tell
+from planner.judge.evidence import clear_answer, reading_groups
 from planner.judge.facts import Facts
 from planner.judge.gates import Verdicts
-from planner.rulebook.nodes import ReadingNode
+from planner.judge.kinds import reading
+from planner.judge.scene import Scene
+from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.shapes import Rulebook
 from planner.science.dosing import bicarbonate_g
 from planner.terms.readings import format_amount, nitrogen_factor
 from planner.terms.records import Answer, CurvePoint, Row, Window
+from planner.terms.row_words import tell
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
     from planner.plan.stages import StockPlan
@@ -73,7 +75,7 @@ def _where(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Ve
         return f"Day {day} of the cycle, without a reading yet: the dates are those of starts like this one."
     head = f"Day {day} of the cycle, by {expectation.basis}: "
     scene = Scene(facts, rules, verdicts.opened)
-    ammonia, nitrite = (judge_reading(ReadingNode(name=n, clear=True, any_age=True), scene).answer for n in ("ammonia", "nitrite"))
+    ammonia, nitrite = (reading.answer(ReadingNode(name=n, clear=True, any_age=True), scene).answer for n in ("ammonia", "nitrite"))
     happened = expectation.happened
     if "nitrite_clear" in happened:
         since = f"nitrite was first read clear on {_day(happened['nitrite_clear'], facts.on)}"

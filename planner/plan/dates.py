@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 
 from planner.judge.conditions import Scene, judge_condition, newest_day
 from planner.judge.cycle_expected import Expectation, next_test_days
-from planner.judge.evidence import task_rule
 from planner.judge.facts import Facts, animals_in
 from planner.judge.gates import Verdicts
+from planner.judge.kinds import KINDS
 from planner.plan.dues import SCENARIOS, Scenario, is_repeating, latest_of, next_number
+from planner.plan.gate_diary import GateDiary
 from planner.plan.stage_dates import StageDates
 from planner.plan.task_days import TaskDays
 from planner.plan.usable_days import HORIZON_DAYS
@@ -116,45 +117,20 @@ class Dates:
         if condition.all is not None:
             return [d for c in condition.all for d in self.needed_days(c, phase, s)]
         if condition.any is not None:
-            ways = [self.needed_days(c, phase, s) for c in condition.any if not self._ruled_out(c)]
+            ways = [self.needed_days(c, phase, s) for c in condition.any if not self._ruled_out(c, phase, s)]
             return [min((latest_of(w) for w in ways if w), key=lambda d: d or date.max, default=self.facts.on)]
-        if condition.done is not None:
-            key = condition.done.task
-            rule = task_rule(key, self.rules)
-            if rule is None or not (self.applies(rule, key.partition("/")[0]) or rule.also_done_by):
-                return []
-            return [self.task_day(key, s)]
-        if condition.reading is not None:
-            missing = int(trace.fact.partition(":")[2] or 1) if trace.fact.startswith("repeat") else condition.reading.times
-            gap = max(1, self.rules.days(condition.reading.apart)) if condition.reading.apart else 1
-            found = [self.next_test((condition.reading.name,), condition.reading.where, phase, s, missing, gap)]
-            event = f"{condition.reading.name}_clear"
-            if condition.reading.clear and phase == "cycle" and event in self.expectation.offsets and self.expectation.readings_used:
-                # A row of clear readings begins when the forecast expects the first.
-                found.append(self.days.plus(self.milestone(event, phase, s), (missing - 1) * gap))
-            return found
-        if condition.challenge is not None:
-            missing = int(trace.fact.partition(":")[2] or 1) if trace.fact.startswith("repeat") else condition.challenge.times
-            return [self.days.plus(self.milestone("nitrite_clear", phase, s), missing)]
-        if condition.age is not None:
-            base = self.task_day(condition.age.of, s) if "/" in condition.age.of else self.gate_day(condition.age.of, s) if condition.age.of in self.phases else None
-            return [self.days.plus(base, self.rules.days(condition.age.at_least))]
-        return []
+        leaf = condition.leaf
+        return KINDS[type(leaf)].days_needed(leaf, trace, GateDiary(self, phase, s)) if leaf is not None else []
 
-    def _ruled_out(self, condition: Condition) -> bool:
-        """A branch that the tank file excludes cannot be a way to open the gate."""
-        if condition.tank is not None:
-            return self.judged(condition).answer == Answer.NO
-        if condition.not_ is not None and (condition.not_.tank is not None or condition.not_.animal is not None):
-            return self.judged(condition).answer == Answer.NO
-        if condition.animal is not None:  # nobody counts on an animal that should not be there yet
-            return self.judged(condition).answer == Answer.NO
-        if condition.done is not None:
-            # A task that only a condition brings up is no way to count on before it is there.
-            rule = task_rule(condition.done.task, self.rules)
-            owner = condition.done.task.partition("/")[0]
-            return rule is not None and rule.when is not None and owner in self.phases and self.when(rule, owner).answer != Answer.YES
-        return condition.all is not None and any(self._ruled_out(c) for c in condition.all)
+    def _ruled_out(self, condition: Condition, phase: str, s: Scenario) -> bool:
+        """A branch that the tank file excludes, or nobody counts on, cannot be a way to open the gate."""
+        if condition.all is not None:
+            return any(self._ruled_out(c, phase, s) for c in condition.all)
+        if condition.not_ is not None:
+            trace = self.judged(condition)
+            return trace.context and trace.answer == Answer.NO
+        leaf = condition.leaf
+        return leaf is not None and KINDS[type(leaf)].is_no_way(leaf, self.judged(condition), GateDiary(self, phase, s))
 
     def next_test(self, names: tuple[str, ...], where: str, phase: str, s: Scenario, times: int, gap_days: int = 1) -> date | None:
         """The day of the next test of these names, or the last of `times` tests so many days apart."""
@@ -225,7 +201,7 @@ class Dates:
         key = key.partition("#")[0]
         if (key, s) in self._tasks:
             return self._tasks[key, s]
-        rule = task_rule(key, self.rules)
+        rule = self.rules.tasks.get(key)
         owner = key.partition("/")[0]
         if rule is None or owner not in self.phases:
             return None
@@ -288,7 +264,7 @@ class Dates:
             shut = [p for p in self.phases[owner].after if p in self.phases and self.verdicts.gates[p].opened is None]
             return shut[0] if shut else owner
         if anchor is not None and anchor.task is not None and anchor.task.partition("/")[0] in self.phases:
-            before = task_rule(anchor.task, self.rules)
+            before = self.rules.tasks.get(anchor.task)
             if before is not None and not self.days.closed(anchor.task.partition("#")[0]) and anchor.task.partition("/")[0] != owner:
                 return self.tentative(before, anchor.task.partition("/")[0])
         return ""

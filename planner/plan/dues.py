@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, Literal
@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Literal
 from planner.judge.facts import Facts
 from planner.rulebook.shapes import TaskRule
 from planner.terms.causes import Cause
-from planner.terms.records import Row, Trace, Window
+from planner.terms.records import Answer, Row, Trace, Window
+from planner.terms.traces import Undescribed
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
     from planner.plan.stages import StagedAnimals, StockPlan
@@ -35,7 +36,7 @@ class Due:
     trace: Trace | None
     depends_on: str
     stage: StagedAnimals | None = None
-    waits_for: tuple[str, ...] = ()
+    waits_for: tuple[Trace, ...] = ()
 
     @property
     def key(self) -> str:
@@ -68,13 +69,23 @@ class StageSlot:
     due: date | None
     days: dict[Scenario, date | None]
     depends: str
-    waits_for: tuple[str, ...]
+    waits_for: tuple[Trace, ...]
     entries: Mapping[Scenario, date | None] = field(default_factory=dict)
 
 
 def is_repeating(rule: TaskRule) -> bool:
     """Does the id carry a number? Tasks that come again do: by interval, by stage, or whenever a condition turns yes."""
     return rule.every is not None or rule.per_stage is not None or (rule.when is not None and not rule.once)
+
+
+def undescribed(trace: Trace) -> Iterator[str]:
+    """Tank-file keys that a condition asks for and that are not described."""
+    if trace.answer == Answer.YES:
+        return
+    if isinstance(trace.gap, Undescribed) and not trace.parts:
+        yield trace.gap.key
+    for part in trace.parts:
+        yield from undescribed(part)
 
 
 def closings(key: str, facts: Facts) -> list[tuple[int, Row]]:

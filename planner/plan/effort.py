@@ -12,7 +12,7 @@ from datetime import date
 
 from planner.files.tank import Tank
 from planner.judge.facts import gather
-from planner.judge.figures.by_name import quantity, salt_g
+from planner.judge.figures import quantity, salt_g
 from planner.plan.milestones import first_animal, gate_window, open_tasks
 from planner.rulebook.shapes import Rulebook
 from planner.terms.records import Journal, Plan

@@ -5,8 +5,6 @@
 
 from __future__ import annotations
 
-import math
-import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
@@ -17,15 +15,13 @@ from planner.judge.conditions import Scene, judge_condition
 from planner.judge.cycle_expected import Expectation, curve_from, expect
 from planner.judge.evidence import owners
 from planner.judge.facts import Facts, first_animal, gather
-from planner.judge.figures.by_name import MAKERS, quantity
 from planner.judge.gates import GateVerdict, Verdicts, judge, only_untested
 from planner.judge.standstill import Advice, advise
 from planner.plan.cycle_told import tell_capacity, tell_outlook
 from planner.plan.occurrences import SCENARIOS, Due, Dues, schedule
-from planner.rulebook.events import note_command
+from planner.plan.texts import Filler, amount_words
 from planner.rulebook.shapes import Rulebook, descendants
 from planner.terms.causes import Cause, cause
-from planner.terms.readings import format_amount
 from planner.terms.records import (
     Answer,
     Event,
@@ -33,23 +29,23 @@ from planner.terms.records import (
     Hold,
     Journal,
     Moved,
+    Need,
     Phase,
     Plan,
     Problem,
-    Quantity,
     State,
     Task,
     Trace,
     Waiting,
     Window,
 )
+from planner.terms.texts import TANK_FILE, joined, on_day
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
     from planner.plan.stages import StagedAnimals, StockPlan
     from planner.stock.catalogue import Catalogue
 
 NO_DATES = Window(None, None, None)
-BRACES = re.compile(r"\{([a-z0-9_]+)\}")
 HELD_THEMSELVES = frozenset({"crew", "fish", "corals", "quarantine"})
 """A hold on one of these stops its own animals, not only what comes after it."""
 ADDS_RISK = frozenset({"step", "animals", "shopping"})
@@ -82,7 +78,7 @@ def plan_with_stock(tank: Tank, journal: Journal, rules: Rulebook, on: date, unt
 
 def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Expectation, dues: Dues, problems: tuple[Problem, ...] = ()) -> Plan:
     """Put names to figures, states to tasks, and everything in a total order."""
-    words = _Words(facts, rules)
+    words = Filler(facts, rules)
     held = _held_phases(verdicts)
     exempt = {key for hold in verdicts.holds for key in hold.instead}
     tasks = sorted((_task(due, facts, held, exempt, words, rules) for due in dues.tasks), key=_task_order(rules))
@@ -110,65 +106,12 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
         waiting, (*_notices(facts, verdicts, words), *(dues.stock.notices if dues.stock else ())), _forecast(expectation, dues, facts, sentences, capacity), traces, problems)
 
 
-class _Words:
-    """Fills the braces of rule texts with this tank's figures, in the buyer's units. Each figure is worked out once."""
-
-    def __init__(self, facts: Facts, rules: Rulebook) -> None:
-        self.facts, self.rules = facts, rules
-        self.scene = Scene(facts, rules, {})
-        self.made: dict[str, Quantity | None] = {}
-        self.filled: dict[str, str] = {}
-
-    def quantity(self, name: str) -> Quantity | None:
-        if name not in self.made:
-            self.made[name] = quantity(name, self.facts, self.rules) if name in MAKERS else None
-        return self.made[name]
-
-    def fill(self, text: str) -> str:
-        if "{" not in text:
-            return text
-        if text not in self.filled:
-            self.filled[text] = BRACES.sub(lambda m: self.figure(m[1]), text)
-        return self.filled[text]
-
-    def figure(self, name: str) -> str:
-        made = self.quantity(name)
-        if made is not None:
-            return shown_amount(made.value, made.unit, self.facts.tank.units)
-        if name in self.rules.numbers:
-            number = self.rules.numbers[name]
-            return shown_amount(number.value, UNIT_WORDS.get(number.unit, number.unit), self.facts.tank.units)
-        if (command := note_command(name, self.rules)) is not None:
-            return command
-        return f"({name.replace('_', ' ')}: describe the tank further)"
-
-
-def _spelled(trace: Trace, words: _Words) -> Trace:
+def _spelled(trace: Trace, words: Filler) -> Trace:
     """A trace with the braces of its texts filled, in all its parts."""
     parts = tuple(_spelled(p, words) for p in trace.parts)
-    if "{" not in trace.text and all(a is b for a, b in zip(parts, trace.parts, strict=True)):
+    if "{" not in trace.say + trace.asked.title and all(a is b for a, b in zip(parts, trace.parts, strict=True)):
         return trace
-    return replace(trace, text=words.fill(trace.text), parts=parts)
-
-
-def text_filler(tank: Tank, journal: Journal, rules: Rulebook, on: date) -> Callable[[str], str]:
-    """Fills the braces of rule texts that the plan itself does not show, such as the steps of alarms that are not up."""
-    return _Words(gather(tank, journal, on), rules).fill
-
-
-UNIT_WORDS = {"C": "°C", "d": "days", "wk": "weeks"}
-
-
-def shown_amount(value: float, unit: str, units: str) -> str:
-    """An amount in words; counts and plain units as they are."""
-    if unit in ("days", "weeks", "months", "batches", "small snails"):
-        rounded = math.ceil(value - 0.05) if unit in ("days", "batches") and value > 0 else round(value, 1)
-        return f"{rounded:g} {unit if rounded != 1 else {'batches': 'batch', 'small snails': 'small snail'}.get(unit, unit.rstrip('s'))}"
-    if unit == "SG 25/25":
-        return f"SG {value:.4f} at 25/25 °C"
-    if unit == "kN/m²":
-        return f"{value:.1f} kN/m²" + (f" ({value * 20.885:.0f} lb/ft²)" if units == "us" else "")
-    return format_amount(value, unit, units)
+    return replace(trace, say=words.fill(trace.say), asked=replace(trace.asked, title=words.fill(trace.asked.title)), parts=parts)
 
 
 def _held_phases(verdicts: Verdicts) -> dict[str, Hold]:
@@ -183,7 +126,7 @@ def _held_phases(verdicts: Verdicts) -> dict[str, Hold]:
     return held
 
 
-def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words: _Words, rules: Rulebook) -> Task:
+def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words: Filler, rules: Rulebook) -> Task:
     rule = due.rule
     state = _state(due, facts.on)
     hold = held.get(due.phase)
@@ -199,13 +142,13 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
     watch = tuple(map(words.fill, (variant.watch if variant is not None else ()) or rule.watch))
     animals: tuple[tuple[str, int], ...] = ()
     if due.stage is not None:
-        title += f": {due.stage.names}"
+        title = joined(title, f": {due.stage.names}")
         if rule.role == "animals":
             animals = tuple((a.animal_id, a.count) for a in due.stage.animals)
             steps = (*_stage_steps(due.stage, rule.on_entry), *steps)
             because = [*due.stage.because, *because]
     if due.waits_for:
-        because.append(cause("open_guards", needs=due.waits_for))
+        because.append(cause("open_guards", guards=due.waits_for))
     if due.depends_on:
         because.append(cause("shut_gate", gate=_gate_title(due.depends_on, rules)))
     if hold is not None and state == State.ON_HOLD:
@@ -220,11 +163,11 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
 
 def _stage_steps(stage: StagedAnimals, on_entry: bool) -> tuple[Cause, ...]:
     if on_entry:
-        return (cause("put_into_quarantine_until", names=stage.names, day=stage.days[1].isoformat()) if stage.days[1] else cause("put_into_quarantine", names=stage.names),)
+        return (cause("put_into_quarantine_until", names=stage.names, day=on_day(stage.days[1])) if stage.days[1] else cause("put_into_quarantine", names=stage.names),)
     feeding = (stage.feeding,) if stage.feeding is not None else ()
     if stage.quarantine_from is None:
         return (cause("bring_in", names=stage.names), *feeding)
-    return (cause("in_quarantine_from", day=stage.quarantine_from.isoformat()), cause("move_over", names=stage.names), *feeding)
+    return (cause("in_quarantine_from", day=on_day(stage.quarantine_from, "on ")), cause("move_over", names=stage.names), *feeding)
 
 
 def _stopped_by(hold: Hold) -> frozenset[str]:
@@ -271,11 +214,11 @@ def _advice(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, expectation: 
     gate = verdicts.gates[id]
     if gate.opened is not None or _started(id, facts, verdicts, dues) is None:
         return None
-    lapsed = "" if gate.lapsed is None else f"This gate had opened and lapsed: {gate.lapsed.text}"
+    lapsed = "" if gate.lapsed is None else f"This gate had opened and lapsed: {gate.lapsed.say}"
     return advise(rules.phase(id).gate, Scene(facts, rules, verdicts.opened), expectation, lapsed)
 
 
-def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str, Hold], words: _Words, rules: Rulebook, advice: tuple[str, ...]) -> Phase:
+def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str, Hold], words: Filler, rules: Rulebook, advice: tuple[str, ...]) -> Phase:
     rule = rules.phase(id)
     gate: GateVerdict = verdicts.gates[id]
     started = _started(id, facts, verdicts, dues)
@@ -286,17 +229,17 @@ def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str
     else:
         state = "open" if started is not None else "ahead"
     return Phase(id, rule.title, state, started or (dues.starts[id].likely if gate.opened else None), gate.opened[0] if gate.opened else None, dues.gates[id],
-                 dues.reasons.get(id), tuple(replace(n, text=words.fill(n.text)) for n in gate.needs), words.fill(rule.intro), advice, gate.on_word)
+                 dues.reasons.get(id), tuple(Need(_spelled(n.trace, words)) for n in gate.needs), words.fill(rule.intro), advice, gate.on_word)
 
 
-def _notices(facts: Facts, verdicts: Verdicts, words: _Words) -> list[str]:
+def _notices(facts: Facts, verdicts: Verdicts, words: Filler) -> list[str]:
     notices = []
     if facts.tank.timezone is None:
-        notices.append("The tank file names no time zone: days are counted in UTC.")
+        notices.append(joined("The ", TANK_FILE, " names no time zone: days are counted in UTC."))
     if facts.tank.start is None:
-        notices.append(f"The tank file names no start: the plan starts on {facts.start.isoformat()}.")
+        notices.append(joined("The ", TANK_FILE, " names no start: the plan starts ", on_day(facts.start, "on "), "."))
     notices += [f"Journal line {u.line} cannot be read: what it says is unknown until it is mended." for u in facts.journal.unreadable]
-    notices += [f"The gate '{rules_title(p, verdicts)}' had opened and has lapsed: {words.fill(g.lapsed.text)} Its new evidence counts from there."
+    notices += [joined(f"The gate '{rules_title(p, verdicts)}' had opened and has lapsed: ", words.fill(g.lapsed.say), " Its new evidence counts from there.")
                 for p, g in verdicts.gates.items() if g.lapsed is not None and g.opened is None]
     notices += _absences(facts)
     on_word = [p for p, g in verdicts.gates.items() if g.on_word]
@@ -305,7 +248,7 @@ def _notices(facts: Facts, verdicts: Verdicts, words: _Words) -> list[str]:
     notices += [words.fill(alert.say) for alert, _ in verdicts.alerts]
     need, owned = words.quantity("heater_total"), facts.tank.equipment.heater_w
     if need is not None and owned and sum(owned) < need.value:
-        notices.append(f"The heaters described give {sum(owned):.0f} W; in a room at {words.figure('cold_room')} this tank loses about {need.value:.0f} W. Add one if yours ever gets so cold.")
+        notices.append(f"The heaters described give {sum(owned):.0f} W; in a room at {amount_words(words.amount('cold_room'), facts.tank.units)} this tank loses about {need.value:.0f} W. Add one if yours ever gets so cold.")
     load = words.quantity("floor_load")
     if load is not None and verdicts.gates["site"].opened is None:
         notices.append(load.advice)
@@ -321,10 +264,10 @@ def _absences(facts: Facts) -> list[str]:
     told = []
     for away in facts.tank.keeper.away:
         if away.from_day <= facts.on <= away.to_day:
-            told.append(f"You are away until {away.to_day.isoformat()}: tasks wait for your return. Somebody with a key should look at the level, the thermometer and the floor every day or two.")
+            told.append(joined("You are away until ", on_day(away.to_day, sure=True), ": tasks wait for your return. Somebody with a key should look at the level, the thermometer and the floor every day or two."))
         elif facts.on < away.from_day <= facts.on + timedelta(days=14):
-            told.append(f"You are away from {away.from_day.isoformat()} to {away.to_day.isoformat()}: before it have top-up water and a person with a key ready, try the heaters and the lid, change water three to "
-                        "four days ahead if animals are in, set nothing new in the last two days, and give no ammonia just before you leave.")
+            told.append(joined("You are away from ", on_day(away.from_day, sure=True), " to ", on_day(away.to_day, sure=True), ": before it have top-up water and a person with a key ready, try the heaters and the lid, change water three to "
+                        "four days ahead if animals are in, set nothing new in the last two days, and give no ammonia just before you leave."))
     return told
 
 
@@ -383,4 +326,4 @@ def _closed(plan: Plan, id: str) -> bool:
     return task is None or task.state in (State.DONE, State.SKIPPED)
 
 
-__all__ = ["SCENARIOS", "assemble", "make_plan", "plan_with_stock", "shown_amount", "text_filler", "what_moved"]
+__all__ = ["SCENARIOS", "assemble", "make_plan", "plan_with_stock", "what_moved"]

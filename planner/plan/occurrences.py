@@ -14,13 +14,13 @@ from typing import TYPE_CHECKING
 from planner.judge.conditions import judge_condition, newest_day
 from planner.judge.cycle_expected import Expectation
 from planner.judge.facts import Facts
-from planner.judge.gates import KEPT, Verdicts
+from planner.judge.gates import Verdicts
 from planner.plan.dates import Dates
-from planner.plan.dues import AHEAD_DAYS, SCENARIOS, Due, Dues, closings, covers, day_of_slot, is_repeating, latest_of, next_number, ordered
-from planner.rulebook.nodes import Condition
+from planner.plan.dues import AHEAD_DAYS, SCENARIOS, Due, Dues, closings, covers, day_of_slot, is_repeating, latest_of, next_number, ordered, undescribed
 from planner.rulebook.shapes import Rulebook, TaskRule
 from planner.terms.causes import Cause, cause
 from planner.terms.records import Answer, Trace, Window
+from planner.terms.texts import tank_key
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
     from planner.plan.stages import Judged
@@ -52,19 +52,8 @@ def _why_never(dates: Dates, phase: str) -> Cause:
             return _why_never(dates, before)
     if phase == "fish" and dates.stages.unwished("fish"):
         return cause("no_fish_wished")
-    key = next(_undescribed(dates, dates.phases[phase].gate.opens_when), None)
-    return cause("undescribed", key=key) if key else cause("beyond_horizon")
-
-
-def _undescribed(dates: Dates, condition: Condition) -> Iterator[str]:
-    """Tank-file keys that a condition asks for and that are not described."""
-    answer = dates.judged(condition).answer
-    if answer == Answer.YES:
-        return
-    if condition.tank is not None and not condition.tank.described and answer == Answer.UNKNOWN:
-        yield condition.tank.key
-    for part in (*(condition.all or ()), *(condition.any or ()), *((condition.not_,) if condition.not_ is not None else ())):
-        yield from _undescribed(dates, part)
+    key = next(undescribed(dates.verdicts.gates[phase].trace), None)
+    return cause("undescribed", key=tank_key(key)) if key else cause("beyond_horizon")
 
 
 def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
@@ -199,7 +188,7 @@ def _alert_task(dates: Dates, rule: TaskRule, alert: str, trace: Trace) -> Itera
         n, row = done[-1]
         yield Due(rule, alert, n, True, row.day, Window(row.day, row.day, row.day), False, row, trace, "")
         return
-    if doses and (trace.fact == KEPT or _dosed_since(dates, rule, trace)):
+    if doses and (trace.kept or _dosed_since(dates, rule, trace)):
         return  # what was dosed last is not measured yet: a test comes first
     due = dates.days.plus(newest_day(trace) or dates.facts.on, dates.days.wait(rule))
     if done and rule.every is not None:

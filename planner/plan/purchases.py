@@ -7,10 +7,11 @@ from datetime import date
 from decimal import Decimal
 
 from planner.judge.facts import Facts, animals_in
-from planner.judge.figures.by_name import quantity, salt_g
+from planner.judge.figures import quantity, salt_g
 from planner.plan.goods import GOODS
 from planner.plan.milestones import first_animal, open_tasks
 from planner.plan.shop_file import Price
+from planner.plan.texts import Filler
 from planner.rulebook.shapes import Rulebook
 from planner.stock.catalogue import Catalogue
 from planner.terms.amounts import format_amount
@@ -19,6 +20,7 @@ from planner.terms.records import Amount, Plan, Task
 KITS = ("ammonia", "nitrite", "nitrate", "alkalinity", "ph", "phosphate")
 QUARANTINE_PPT = 35.0
 """Salinity of the quarantine tank, as the task `quarantine/set-up` asks."""
+AS_TOLD = "{type:as in the {tank file}|as told to the shop}"
 TWO_WEEKS = 14
 """Days of topping up kept at home, as the task `site/shop-top-up` asks."""
 
@@ -52,13 +54,14 @@ class Basket:
     def __init__(self, plan: Plan, facts: Facts, rules: Rulebook) -> None:
         self.plan, self.facts, self.rules, self.tank = plan, facts, rules, facts.tank
         self.open = open_tasks(plan)
+        self.fill = Filler(facts, rules).fill
         self.animals_from = first_animal(plan).likely or date.max
         self.source: Task | None = None
         self.lines: list[Purchase] = []
 
     def words(self, value: float | None, unit: str) -> str:
         """An amount in the buyer's units."""
-        return "(describe the tank further)" if value is None else format_amount(value, unit, self.plan.units)
+        return "{type:(describe the tank further)|(not known yet)}" if value is None else format_amount(value, unit, self.plan.units)
 
     def figure(self, name: str) -> float | None:
         found = quantity(name, self.facts, self.rules)
@@ -75,7 +78,7 @@ class Basket:
         amount = Amount(size[0], size[1]) if size is not None and size[0] is not None else None
         self.lines.append(Purchase(
             item, name or GOODS[item].name, count, unit, amount, together, using.phase if using else "", using.date if using else None,
-            using.tentative if using else False, note, "" if count is not None else unknown, described, None, None))
+            using.tentative if using else False, self.fill(note), "" if count is not None else self.fill(unknown), described, None, None))
 
 
 def _shop_ro(basket: Basket) -> None:
@@ -144,17 +147,23 @@ def _shop_mixed(basket: Basket) -> None:
     _bin_and_containers(basket)
 
 
+def _to_write(missing: list[str]) -> str:
+    """Where to write what is missing: each `key|in words`."""
+    typed, written = (" and ".join(told.split("|")[n] for told in missing) for n in (0, 1))
+    return f"{{type:write {typed} into the {{tank file}}|write {written} on the log sheet}}"
+
+
 def _shop_rock(basket: Basket) -> None:
     rock, sand = basket.tank.rock, basket.tank.sand
     laid = basket.first("rock/rinse", "rock/receive", "rock/receive-ready", "rock/receive-with-water")
     item = f"{rock.kind}_rock" if rock.kind else "rock"
-    missing = [key for key, value in (("rock.kind", rock.kind), ("rock.mass", rock.mass_kg)) if value is None]
-    basket.add(item, basket.figure("rock_mass"), unit="g", uses=laid, note="as in the tank file" if rock.mass_kg else "", unknown=f"write {' and '.join(missing)} into the tank file")
+    missing = [told for told, value in (("{key:rock.kind}|what kind of rock it is", rock.kind), ("{key:rock.mass}|its mass", rock.mass_kg)) if value is None]
+    basket.add(item, basket.figure("rock_mass"), unit="g", uses=laid, note=AS_TOLD if rock.mass_kg else "", unknown=_to_write(missing))
     if sand.kind != "none":
-        missing = [key for key, value in (("sand.kind", sand.kind), ("sand.mass or sand.depth", sand.mass_kg or sand.depth_cm)) if value is None]
-        how = "as in the tank file" if sand.mass_kg else f"{basket.words(sand.depth_cm, 'cm')} deep over the bottom" if sand.depth_cm else ""
+        missing = [told for told, value in (("{key:sand.kind}|what kind of sand it is", sand.kind), ("{key:sand.mass} or {key:sand.depth}|its mass or depth", sand.mass_kg or sand.depth_cm)) if value is None]
+        how = AS_TOLD if sand.mass_kg else f"{basket.words(sand.depth_cm, 'cm')} deep over the bottom" if sand.depth_cm else ""
         basket.add(f"{sand.kind}_sand" if sand.kind else "sand", basket.figure("sand_mass"), unit="g", uses=basket.first("scape/rinse-sand", "scape/sand", "scape/sand-after-cure"),
-                 note=how, unknown=f"write {' and '.join(missing) or 'the sides of the tank'} into the tank file")
+                 note=how, unknown=_to_write(missing or ["the sides of the tank|the sides of the tank"]))
     basket.add("rock_cement", 1, uses=basket.first("scape/rock"))
     basket.add("bottom_mat", 1, uses=basket.first("water/tank-ready", "scape/base"))
 
@@ -162,7 +171,7 @@ def _shop_rock(basket: Basket) -> None:
 def _shop_rock_bin(basket: Basket) -> None:
     using = basket.first("rock/soak", "rock/curing-bin")
     litres = basket.figure("curing_water")
-    basket.add("rock_bin", 1, size=(litres, "L"), uses=using, note="at least; it holds the rock under water for weeks" if litres else "give rock.mass to know its size")
+    basket.add("rock_bin", 1, size=(litres, "L"), uses=using, note="at least; it holds the rock under water for weeks" if litres else "give {key:rock.mass} to know its size")
     basket.add("rock_pump", 1, uses=using)
     if basket.tank.rock.kind == "live":
         basket.add("rock_heater", 1, uses=using)
@@ -203,16 +212,16 @@ def _shop_equipment(basket: Basket) -> None:
                    unknown=f"ask the shop, for {basket.words(basket.facts.net_volume_l, 'L')} in this room")
     told = f"a room at {cold} takes {basket.words(need, 'W')}" + ("; none if yours is never cooler than the water" if hot else "") if need is not None else ""
     if have.heater_w:
-        told += f"; the tank file has {owned:g} W" + (", which is too little" if need is not None and owned < need else "")
+        told += f"; the {{tank file}} has {owned:g} W" + (", which is too little" if need is not None and owned < need else "")
     basket.add("heater", 2, size=(basket.figure("heater_each"), "W"), uses=heating, described=bool(have.heater_w) and (need is None or owned >= need), note=told)
     flow = basket.figure("circulation")
-    told = "" if have.circulation_l_h is None else f"the tank file has {basket.words(have.circulation_l_h, 'L/h')}" + (", which is too little" if flow is not None and have.circulation_l_h < flow else "")
+    told = "" if have.circulation_l_h is None else f"the {{tank file}} has {basket.words(have.circulation_l_h, 'L/h')}" + (", which is too little" if flow is not None and have.circulation_l_h < flow else "")
     basket.add("flow_pump", size=(flow, "L/h"), together=True, uses=basket.first("start-up/pumps"), note=told, unknown="as many as give this flow",
              described=have.circulation_l_h is not None and (flow is None or have.circulation_l_h >= flow))
     if have.skimmer is not False:
         basket.add("skimmer", 1 if have.skimmer else None, size=(basket.figure("skimming"), "L/h"), uses=basket.first("start-up/skimmer"), described=bool(have.skimmer),
-                 note="rated for this flow or more", unknown="write equipment.skimmer, yes or no, into the tank file")
-    basket.add("lamp", 1, uses=basket.first("lights/first-light"), described=have.light is not None, note="corals ask for more light than fish; `newtank stock` says how much each needs")
+                 note="rated for this flow or more", unknown="{type:write {key:equipment.skimmer}, yes or no, into the {tank file}|write yes or no for a skimmer on the log sheet}")
+    basket.add("lamp", 1, uses=basket.first("lights/first-light"), described=have.light is not None, note="corals ask for more light than fish{type:; {do:stock} says how much each needs|}")
     basket.add("lamp_timer", 1, uses=basket.first("lights/first-light"))
     basket.add("lid", 1, uses=basket.first("scape/fill", "scape/level-water"), described=bool(basket.tank.tank.lid))
     basket.add("battery_air", 1, uses=basket.first("start-up/pumps"), described=bool(have.battery_air), note="moves the water in a power cut; with batteries")
@@ -222,7 +231,7 @@ def _shop_equipment(basket: Basket) -> None:
 def _shop_quarantine(basket: Basket) -> None:
     tank = basket.tank.equipment.quarantine_tank
     basket.add("quarantine_tank", None if tank is None else 1, size=(basket.tank.equipment.quarantine_l, "L"), uses=basket.first("quarantine/set-up"), described=bool(tank),
-             note=f"{basket.words(20, 'L')} to {basket.words(80, 'L')}", unknown="write equipment.quarantine_tank, yes or no, into the tank file")
+             note=f"{basket.words(20, 'L')} to {basket.words(80, 'L')}", unknown="{type:write {key:equipment.quarantine_tank}, yes or no, into the {tank file}|write yes or no for a quarantine tank on the log sheet}")
 
 
 def _shop_safety(basket: Basket) -> None:

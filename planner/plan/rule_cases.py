@@ -6,7 +6,7 @@ behind it, `journal` holds rows as they stand in the file.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from copy import deepcopy
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -24,7 +24,7 @@ from planner.plan.make import make_plan
 from planner.rulebook.nodes import Written
 from planner.rulebook.shapes import Rulebook
 from planner.terms.problems import Place, Problem, sort_problems
-from planner.terms.records import Answer, Journal, Plan, State
+from planner.terms.records import Answer, Journal, Need, Plan, State
 
 BASE: dict[str, Any] = {
     "name": "case tank", "start": "2026-03-02", "timezone": "Europe/London",
@@ -146,8 +146,8 @@ def gate_word(plan: Plan, gate: str) -> str:
     return "open" if phase is not None and phase.opened is not None else "shut"
 
 
-def failures(case: Case, rules: Rulebook) -> list[str]:
-    """What the plan says otherwise than the case; empty if all holds."""
+def failures(case: Case, rules: Rulebook, say: Callable[[Need], str] | None = None) -> list[str]:
+    """What the plan says otherwise than the case; empty if all holds. `say` puts into words what a shut gate still needs."""
     plan, expect = make_plan(case.tank, case.journal, rules, case.on), case.expect
     wrong = []
     due = {t.key for t in plan.tasks if t.state in (State.DUE, State.LATE)}
@@ -155,7 +155,7 @@ def failures(case: Case, rules: Rulebook) -> list[str]:
     for gate, word in expect.gates.items():
         if (said := gate_word(plan, gate)) != word:
             phase = plan.phase(gate)
-            needs = [f"{n.text}: {', '.join(n.evidence) or n.met.value}" for n in (phase.needs if phase else ()) if n.met != Answer.YES]
+            needs = [say(n) for n in (phase.needs if phase else ()) if n.met != Answer.YES] if say is not None else []
             wrong.append(f"gate {gate} is {said}, not {word}" + (f" ({'; '.join(needs)})" if needs else ""))
     wrong += [f"{key} is not due" for key in expect.due if key not in due]
     wrong += [f"{key} is due" for key in expect.not_due if key in due]
@@ -176,10 +176,10 @@ def failures(case: Case, rules: Rulebook) -> list[str]:
     return wrong
 
 
-def failed_cases(cases: Iterable[Case], rules: Rulebook) -> tuple[Problem, ...]:
+def failed_cases(cases: Iterable[Case], rules: Rulebook, say: Callable[[Need], str] | None = None) -> tuple[Problem, ...]:
     """Each case whose claim does not hold, as a problem at its place."""
     return sort_problems(Problem(case.place, "case-fails", f"the case '{case.title}' does not hold: {'; '.join(wrong)}", "mend the rule, or the case", case.source_line)
-                         for case in cases if (wrong := failures(case, rules)))
+                         for case in cases if (wrong := failures(case, rules, say)))
 
 
 def loosened_cases(cases: Iterable[Case], ours: Rulebook, theirs: Rulebook) -> tuple[Problem, ...]:

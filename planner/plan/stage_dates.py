@@ -5,11 +5,11 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
-from planner.judge.evidence import task_rule
 from planner.plan.dues import SCENARIOS, Scenario, StageSlot, latest_of, next_number
 from planner.rulebook.shapes import StageGuard
 from planner.terms.causes import Cause, cause
-from planner.terms.records import Answer
+from planner.terms.records import Answer, Trace
+from planner.terms.texts import on_day
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
     from planner.plan.dates import Dates
@@ -61,7 +61,7 @@ class StageDates:
                     after = latest_of([by_rule, *(self.dates.days.plus(row.day, self.stage_gap()) for _, row in behind[-1:] if row.kind == "skipped")])
                     floors[rule.per_stage] = put_off = self.dates.days.postponed(key, next_number(behind), after)
                     if put_off != after and put_off is not None:
-                        why[rule.per_stage] = cause("put_off", day=put_off.isoformat())
+                        why[rule.per_stage] = cause("put_off", day=on_day(put_off))
                     elif after != by_rule:
                         why[rule.per_stage] = cause("left_out_before", days=self.stage_gap())
                     for guard in (g for g in rule.guards if g.task is not None):
@@ -116,9 +116,9 @@ class StageDates:
             found[s] = self.dates.days.plus(entry, (due - day).days) if entry is not None and day is not None and due is not None else None
         return found
 
-    def _guarded(self, guards: list[StageGuard]) -> tuple[str, ...]:
+    def _guarded(self, guards: list[StageGuard]) -> tuple[Trace, ...]:
         """What the guards of a stage still wait for, each once."""
-        missing = []
+        missing: list[Trace] = []
         for guard in guards:
             if guard.task is not None:
                 trace = self.dates.when(self.dates.rules.tasks[guard.task], guard.task.partition("/")[0])
@@ -126,7 +126,7 @@ class StageDates:
                 assert guard.when is not None
                 trace = self.dates.judged(guard.when)
             if trace.answer != Answer.YES:
-                missing += [p.text for p in (trace.parts or (trace,)) if p.answer != Answer.YES]
+                missing += [p for p in (trace.parts or (trace,)) if p.answer != Answer.YES]
         return tuple(dict.fromkeys(missing))
 
     def stage_day(self, key: str, s: Scenario) -> date | None:
@@ -139,7 +139,7 @@ class StageDates:
 
     def first_stage_day(self, id: str, s: Scenario) -> date | None:
         key, _, number = id.partition("#")
-        rule = task_rule(key, self.dates.rules)
+        rule = self.dates.rules.tasks.get(key)
         if rule is None or not self.dates.applies(rule, key.partition("/")[0]):
             return None
         found = next((x for x in self.slots(self.template_of(key)) if str(x.number) == number), None)

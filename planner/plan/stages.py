@@ -27,6 +27,7 @@ from planner.stock.stages.why import sort_of
 from planner.stock.sums import nitrogen_told
 from planner.stock.verdict import StockVerdict, TankForStock, Wish, judge_wishes
 from planner.terms.causes import Cause, cause
+from planner.terms.texts import on_day
 
 Sort = Literal["fish", "corals", "crew"]
 SORTS: tuple[Sort, ...] = ("fish", "corals", "crew")  # in the order of FISH, CORAL, CREW
@@ -301,7 +302,8 @@ def _by_sort(stage: Stage, plans: tuple[StagePlan | None, ...], due: dict[Wish, 
 
 def _about_wishes(judged: Judged, likely: StagePlan | None, catalogue: Catalogue) -> tuple[list[Cause], list[Cause], list[Cause]]:
     """Which wishes are unclear, which are left out, and which have no stage."""
-    unclear = [cause("wish_of_several", written=written, choice=catalogue.choice(could)) if could else cause("wish_unknown", written=written) for written, could in judged.unclear]
+    unclear = [cause("wish_of_several", written=written, choice=catalogue.choice(could), names=catalogue.choice(could, ids=False)) if could else cause("wish_unknown", written=written)
+               for written, could in judged.unclear]
     living = {c.animal_id for c in judged.arrivals.came} - {c.animal_id for c in judged.arrivals.lost}
     left = [cause("cannot_stay" if x.animal_id in living else "left_out", name=_name(x.animal_id, catalogue), why=x.why) for x in judged.verdict.left_out]
     return unclear, left, [cause("no_stage", name=_name(wish.animal_id, catalogue), why=why) for wish, why in (likely.not_placed if likely else ())]
@@ -320,11 +322,11 @@ def _notices(judged: Judged, likely: StagePlan | None, spike: tuple[date, date |
         for away in absences:
             if stage.quarantine_from is not None and stage.quarantine_from <= away.to_day.toordinal() and away.from_day.toordinal() <= stage.day and away.nights:
                 names = " and ".join(_name(w.animal_id, catalogue) for w, s in zip(stage.wishes, stage.sorts, strict=True) if s == FISH)
-                notices.append(cause("alone_in_quarantine", names=names, first=away.from_day.isoformat(), last=away.to_day.isoformat()))
+                notices.append(cause("alone_in_quarantine", names=names, first=on_day(away.from_day, sure=True), last=on_day(away.to_day, sure=True)))
     notices += not_placed
     if spike is not None and quiet is not None:
-        clear = cause("clear_since", day=spike[1].isoformat()) if spike[1] else cause("not_clear_yet")
-        notices.append(cause("spike", day=spike[0].isoformat(), clear=clear, quiet=quiet.isoformat()))
+        clear = cause("clear_since", day=on_day(spike[1])) if spike[1] else cause("not_clear_yet")
+        notices.append(cause("spike", day=on_day(spike[0], "on "), clear=clear, quiet=on_day(quiet)))
     return notices
 
 

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from dateutil.relativedelta import relativedelta
 
 from planner.judge.facts import Facts
-from planner.judge.figures.by_name import quantity
+from planner.judge.figures import quantity
 from planner.plan.dues import closings, latest_of
 from planner.plan.usable_days import HORIZON_DAYS, DayKind, next_day_allowed
 from planner.rulebook.shapes import Rulebook, TaskRule

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
-from planner.rulebook.events import note_names
-from planner.rulebook.figure_names import FIGURES
-from planner.rulebook.names import names_used
+from planner.rulebook.names import names_used, phase_texts, task_texts
 from planner.rulebook.shapes import Rulebook, TaskRule
 from planner.terms.problems import Place, Problem, nearest, sort_problems
+from planner.terms.texts import flat, parts_of
 
 
 def check_rules(book: Rulebook) -> tuple[Problem, ...]:
     """Problems of sense across files; empty when every name leads somewhere and the graph has no cycle."""
-    return sort_problems([*_unknown_names(book), *_cycles(book), *_twice(book)])
+    return sort_problems([*_unknown_names(book), *_cycles(book), *_twice(book), *_ids_in_words(book)])
 
 
 def tasks_of(book: Rulebook) -> Iterator[tuple[str, TaskRule]]:
@@ -25,7 +25,7 @@ def tasks_of(book: Rulebook) -> Iterator[tuple[str, TaskRule]]:
 
 def known_ids(book: Rulebook) -> dict[str, set[str]]:
     """What a name of each kind may be; kinds that are fixed (readings, keys of the tank file) carry their own list."""
-    return {"phase": {p.phase for p in book.phases}, "task": {key for key, _ in tasks_of(book)}, "number": set(book.numbers), "figure": set(FIGURES) | set(book.numbers) | note_names(book),
+    return {"phase": {p.phase for p in book.phases}, "task": {key for key, _ in tasks_of(book)}, "number": set(book.numbers), "quantity": set(book.figure_names()), "figure": set(book.figure_names()) | set(book.numbers),
             "source": set(book.sources), "caution": set(book.cautions), "owner": {p.phase for p in book.phases} | {a.alert for a in book.alerts}}
 
 
@@ -59,6 +59,15 @@ def _cycles(book: Rulebook) -> Iterator[Problem]:
                     break
                 path.append(step)
                 seen.add(step)
+
+
+def _ids_in_words(book: Rulebook) -> Iterator[Problem]:
+    """Ids of tasks in plain words: only braces let each face say them in its own way."""
+    texts = [*((p.phase, t) for p in book.phases for t in phase_texts(p)), *((a.alert, a.say) for a in book.alerts), *((key, t) for key, rule in tasks_of(book) for t in task_texts(rule))]
+    for at, text in texts:
+        for words in (part for part in flat(parts_of(text)) if isinstance(part, str)):
+            for id in (found[0] for found in re.finditer(r"[a-z-]+/[a-z0-9-]+", words) if found[0] in book.tasks):
+                yield Problem(book.places.get(at, Place("rules")), "text-literal", f"a text of {at} names the task `{id}` in plain words", f"write `{{task:{id}}}`")
 
 
 def _twice(book: Rulebook) -> Iterator[Problem]:

@@ -1,16 +1,9 @@
-"""What a keeper may see and write down (`note event ...`): the words for it, and the command as rule texts print it.
-
-A rule text names the command in braces: `{note_leak}`, `{note_smell_curing}` (with the water behind it), or
-`{note_failed_leak_test_watch}` for a check that failed.
-"""
+"""What a keeper may see and write down (`note event ...`), and the words for it."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from difflib import SequenceMatcher
-
-from planner.rulebook.shapes import Rulebook
-from planner.terms.records import WATERS
 
 OTHER_WORDS = {
     "algae_bloom": ("bloom", "hair_algae", "green_hair", "slime", "cyano"),
@@ -43,22 +36,4 @@ def nearest_first(word: str, known: Iterable[str]) -> list[str]:
     return sorted(known, key=lambda event: (-likeness(event), event))
 
 
-def note_command(name: str, rules: Rulebook) -> str | None:
-    """The command behind a name in braces; None for any other name."""
-    return _commands(rules).get(name) if name.startswith("note_") else None
-
-
-def note_names(rules: Rulebook) -> frozenset[str]:
-    """Every name in braces that stands for a command."""
-    return frozenset(_commands(rules))
-
-
-def _commands(rules: Rulebook) -> dict[str, str]:
-    found = {f"note_failed_{key.replace('/', '_').replace('-', '_')}": f"`newtank note failed {key}`" for key in rules.tasks}
-    for event in OTHER_WORDS:
-        found[f"note_{event}"] = f"`newtank note event {event}`"
-        found |= {f"note_{event}_{water}": f"`newtank note event {event} --where {water}`" for water in WATERS if water != "display"}
-    return found
-
-
-__all__ = ["OTHER_WORDS", "event_called", "nearest_first", "note_command", "note_names"]
+__all__ = ["OTHER_WORDS", "event_called", "nearest_first"]

@@ -2,77 +2,83 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 from planner.files.tank import known_paths
-from planner.rulebook.figure_names import AMOUNT_NUMBERS, FIGURES
+from planner.rulebook.events import OTHER_WORDS
 from planner.rulebook.nodes import Condition
-from planner.rulebook.shapes import Rulebook, TaskRule
+from planner.rulebook.shapes import PhaseRule, Rulebook, TaskRule
+from planner.rulebook.walk import conditions_of, inside, leaves, task_conditions
 from planner.terms.readings import READINGS
+from planner.terms.texts import Command, Figure, TankKey, TaskName, flat, parts_of
 
-BRACES = re.compile(r"\{([^}]*)\}")
 FIXED_NUMBERS = ("quiet_before_absence", "long_absence", "spacing", "settle_after_dose", "settle_after_bicarbonate", "fresh_ends_at_change", "clear_without_kit", "kit_step_unknown",
                  *(f"fresh_{r}" for r in READINGS),
                  "redose_rise", "redose_below", "nitrite_pause", "cycle_test_every", "challenge_least", "challenge_full", "challenge_first_times", "challenge_list_times", "nitrate_step_unknown", "kit_coarse", "kit_card_step",
-                 "stall_near", "stall_no_nitrite", "cycle_weekly", "idle_days", "food_nitrogen", "ammonia_pause", "first_fish_nitrogen",
-                 *AMOUNT_NUMBERS)
-"""Numbers that the engine itself looks up."""
+                 "stall_near", "stall_no_nitrite", "cycle_weekly", "idle_days", "food_nitrogen", "ammonia_pause", "first_fish_nitrogen")
+"""Numbers that the engine itself looks up, besides those of the figures."""
 
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """`at` (the id of the rule) names `name`, a thing of `kind`. `known` lists the choices where the kind is fixed."""
+    """`at` (the id of the rule) names `name`, a thing of `kind`. `known` lists the choices where the kind is fixed.
+    `measure`: what a number has to be a number of, `time` or a reading."""
 
     kind: str
     name: str
     at: str
     known: frozenset[str] = field(default=frozenset(), compare=False)
+    measure: str = ""
 
 
 def names_used(book: Rulebook) -> Iterator[Use]:
-    figures = FIGURES | frozenset(book.numbers)
-    for name in FIXED_NUMBERS:
+    figures = book.figure_names() | frozenset(book.numbers)
+    for name in looked_up(book):
         yield Use("number", name, "engine")
     for name, number in book.numbers.items():
         if number.source:
             yield Use("source", number.source, f"number/{name}")
+    for placed in conditions_of(book):
+        yield from condition_names(placed.condition, placed.at)
     for phase in book.phases:
         for before in (*phase.after, *phase.beside):
             yield Use("phase", before, phase.phase)
-        for condition in (phase.only_when, phase.gate.opens_when, phase.gate.lapses_when, *(h.when for h in phase.gate.holds), *(s.when for s in phase.gate.stuck)):
-            if condition is not None:
-                yield from condition_names(condition, phase.phase)
         for e in (phase.gate.expect, *phase.gate.expect_first):
             for wait in (e.quick, e.likely, e.slow):
                 if wait:
                     yield Use("figure", wait, phase.phase, figures)
             if e.after:
                 yield Use("task", e.after, phase.phase)
-            if e.only_when is not None:
-                yield from condition_names(e.only_when, phase.phase)
         if phase.beside_wait:
             yield Use("number", phase.beside_wait, phase.phase)
         for key in (k for h in phase.gate.holds for k in h.instead):
             yield Use("task", key, phase.phase)
-        for text in (phase.intro, *(h.because for h in phase.gate.holds), *(t for s in phase.gate.stuck for t in (s.say, *s.do))):
-            yield from _braces(text, phase.phase, figures)
+        for text in phase_texts(phase):
+            yield from text_names(text, phase.phase, figures)
         for task in phase.tasks:
-            yield from task_names(task, f"{phase.phase}/{task.id}", figures)
+            yield from _task_names(task, f"{phase.phase}/{task.id}", figures)
     for alert in book.alerts:
-        yield from condition_names(alert.when, alert.alert)
-        yield from _braces(alert.say, alert.alert, figures)
+        yield from text_names(alert.say, alert.alert, figures)
         for gate in alert.holds:
             yield Use("phase", gate, alert.alert)
         for task in alert.tasks:
-            yield from task_names(task, f"{alert.alert}/{task.id}", figures)
+            yield from _task_names(task, f"{alert.alert}/{task.id}", figures)
 
 
 def task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Use]:
-    for condition in (task.only_when, task.when, task.unless, *(g.when for g in task.guards), *(v.only_when for v in task.variants)):
-        if condition is not None:
-            yield from condition_names(condition, at)
+    """Every name in a task, those of its conditions first."""
+    for placed in task_conditions(task, at):
+        yield from condition_names(placed.condition, at)
+    yield from _task_names(task, at, figures)
+
+
+def looked_up(book: Rulebook) -> tuple[str, ...]:
+    """Every number that the engine looks up by its name."""
+    return (*FIXED_NUMBERS, *(name for names in book.figures_given().values() for name in names))
+
+
+def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Use]:
     a = task.anchor
     if a is not None:
         for kind, name in (("phase", a.phase), ("phase", a.gate), ("task", a.task), ("phase", a.before)):
@@ -92,39 +98,52 @@ def task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Use
     for name in task.reads:
         yield Use("reading", name, at, frozenset(READINGS))
     for name in (*task.amounts, *((task.writes.amount,) if task.writes and task.writes.amount else ())):
-        yield Use("quantity", name, at, FIGURES)
+        yield Use("quantity", name, at)
     for name in task.cautions:
         yield Use("caution", name, at)
     for name in task.cites:
         yield Use("number", name, at)
-    for text in (task.title, *task.steps, *task.watch, *task.because, *(t for v in task.variants for t in (v.title or "", *v.steps, *v.watch))):
-        yield from _braces(text, at, figures)
+    for text in task_texts(task):
+        yield from text_names(text, at, figures)
+
+
+def phase_texts(phase: PhaseRule) -> tuple[str, ...]:
+    """What a phase and its gate say beside their tasks."""
+    return (phase.intro, *(h.because for h in phase.gate.holds), *(t for s in phase.gate.stuck for t in (s.say, *s.do)))
+
+
+def task_texts(task: TaskRule) -> tuple[str, ...]:
+    return (task.title, *task.steps, *task.watch, *task.because, *(t for v in task.variants for t in (v.title or "", *v.steps, *v.watch)))
 
 
 def condition_names(condition: Condition, at: str) -> Iterator[Use]:
-    for part in (*(condition.all or ()), *(condition.any or ()), *((condition.not_,) if condition.not_ else ())):
-        yield from condition_names(part, at)
-    r, d, e, f, c, t, g = (condition.reading, condition.done, condition.event, condition.fact, condition.challenge, condition.tank, condition.age)
-    numbers = [n for n in (
-        *((r.at_least, r.at_most, r.above, r.below, r.apart, r.fresh) if r else ()), *((d.within,) if d else ()), *((e.within,) if e else ()),
-        *((f.within, f.total_at_least) if f else ()), *((c.dose, c.hours, c.within) if c else ()), *((t.at_least, t.at_most) if t else ()), *((g.at_least,) if g else ())) if n]
-    for name in numbers:
-        yield Use("number", name, at)
-    for name in (n.name for n in (r, condition.kit) if n):
-        yield Use("reading", name, at, frozenset(READINGS))
-    if t:
-        yield Use("tank-key", t.key, at, known_paths())
-    for spec in ((r.since if r else None), (d.task if d else None), (d.since if d else None), (d.after if d else None), (e.since if e else None), (e.ended_by if e else None), (e.task if e else None),
-                 (f.since if f else None), (g.of if g else None)):
-        if spec and "/" in spec:
-            yield Use("task", spec, at)
-        elif spec and ":" not in spec:
-            yield Use("phase", spec, at)
+    """Every name in a condition: of each leaf the numbers first, then what the texts of its parts name."""
+    for leaf, _ in leaves(condition):
+        for threshold in leaf.thresholds():
+            if threshold.written:
+                yield Use("number", threshold.name, at)
+        for kind, name in leaf.names():
+            yield Use(kind, name, at, FIXED_CHOICES[kind]() if kind in FIXED_CHOICES else frozenset())
+    for part in inside(condition):
+        yield from text_names(part.say or "", at, frozenset())
 
 
-def _braces(text: str, at: str, figures: frozenset[str]) -> Iterator[Use]:
-    for name in BRACES.findall(text):
-        yield Use("figure", name, at, figures)
+FIXED_CHOICES: dict[str, Callable[[], frozenset[str]]] = {"reading": lambda: frozenset(READINGS), "tank-key": known_paths}
+"""Kinds of names whose choices no rule can add to."""
 
 
-__all__ = ["FIXED_NUMBERS", "Use", "condition_names", "names_used", "task_names"]
+def text_names(text: str, at: str, figures: frozenset[str]) -> Iterator[Use]:
+    """What the braces of a text name."""
+    for part in flat(parts_of(text)):
+        match part:
+            case Figure(name):
+                yield Use("figure", name, at, figures)
+            case Command("failed", key, _, _) | TaskName(key):
+                yield Use("task", key, at)
+            case Command("note", event, _, _):
+                yield Use("event", event, at, frozenset(OTHER_WORDS))
+            case TankKey(path):
+                yield Use("tank-key", path, at, known_paths())
+
+
+__all__ = ["FIXED_NUMBERS", "Use", "condition_names", "looked_up", "names_used", "phase_texts", "task_names", "task_texts", "text_names"]

@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from planner.files.yaml_checked import validate
+from planner.files.yaml_checked import salvage, validate
 from planner.files.yaml_tree import Places, read_yaml
 from planner.rulebook.nodes import Written
 from planner.rulebook.shapes import AlertFile, AlertRule, Caution, Number, NumbersFile, PhaseRule, Rulebook, Source
@@ -41,9 +41,10 @@ def kind_of_file(path: Path, root: Path) -> type[Written] | None:
     return NumbersFile if name in ("common.yaml", "numbers.yaml") else PhaseRule
 
 
-def load_rules(root: Path, texts: Mapping[Path, str] | None = None) -> tuple[Rulebook, tuple[Problem, ...]]:
+def load_rules(root: Path, texts: Mapping[Path, str] | None = None, figures: Mapping[str, tuple[str, ...]] | None = None) -> tuple[Rulebook, tuple[Problem, ...]]:
     """Every rule file below a folder as one Rulebook, with the problems found. A file that cannot be read is left out
-    and reported."""
+    and reported. `figures`: what texts may name besides numbers, with the numbers on which each rests; a book that is
+    checked must be told."""
     phases: list[PhaseRule] = []
     alerts: list[AlertRule] = []
     numbers: dict[str, Number] = {}
@@ -68,6 +69,8 @@ def load_rules(root: Path, texts: Mapping[Path, str] | None = None) -> tuple[Rul
             spots = spots.under(heading)
         made, found = validate(kind, data, spots, text.splitlines())
         problems += found
+        if made is None:  # one wrong text does not take its whole phase along
+            made, _ = salvage(kind, data, spots, text.splitlines())
         if made is None:
             continue
 
@@ -101,4 +104,4 @@ def load_rules(root: Path, texts: Mapping[Path, str] | None = None) -> tuple[Rul
     phases.sort(key=lambda p: (p.order, p.phase))
     alerts.sort(key=lambda a: a.alert)
     tasks = {f"{p.phase}/{t.id}": t for p in phases for t in p.tasks} | {f"{a.alert}/{t.id}": t for a in alerts for t in a.tasks}
-    return Rulebook(tuple(phases), tuple(alerts), numbers, sources, cautions, places, tasks), sort_problems(problems)
+    return Rulebook(tuple(phases), tuple(alerts), numbers, sources, cautions, places, tasks, figures=figures), sort_problems(problems)

@@ -6,12 +6,14 @@ checking of files is in `rulefiles`; here is only the shape.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
 from planner.rulebook.nodes import Condition, Written
+from planner.rulebook.texts import PlainText, RuleText
 from planner.terms.problems import Place
 
 Grade = Literal["measured", "standard", "review", "practice"]
@@ -51,9 +53,9 @@ class Source(Written):
 class Caution(Written):
     """A usual caution: what can happen, what to do, and to whom the plan defers."""
 
-    title: str
-    text: str
-    defer: str
+    title: PlainText
+    text: PlainText
+    defer: PlainText
     grade: Grade = "practice"
     source: str | None = None
     where: str = ""
@@ -109,9 +111,9 @@ class TextVariant(Written):
     """Other words for a task where the tank is of another kind. What is left empty stays as it is."""
 
     only_when: Condition
-    title: str | None = None
-    steps: tuple[str, ...] = ()
-    watch: tuple[str, ...] = ()
+    title: RuleText | None = None
+    steps: tuple[RuleText, ...] = ()
+    watch: tuple[RuleText, ...] = ()
 
 
 class TaskRule(Written):
@@ -132,7 +134,7 @@ class TaskRule(Written):
     the named task waits for, or for the condition."""
 
     id: str = Field(pattern=r"^[a-z][a-z0-9-]*$")
-    title: str
+    title: RuleText
     role: Role = "step"
     anchor: Anchor | None = None
     wait: str | None = None
@@ -153,10 +155,10 @@ class TaskRule(Written):
     calendar: bool = True
     minutes: int = Field(default=15, ge=1, le=1440)
     amounts: tuple[str, ...] = ()
-    steps: tuple[str, ...] = ()
-    watch: tuple[str, ...] = ()
+    steps: tuple[RuleText, ...] = ()
+    watch: tuple[RuleText, ...] = ()
     cautions: tuple[str, ...] = ()
-    because: tuple[str, ...] = ()
+    because: tuple[RuleText, ...] = ()
     cites: tuple[str, ...] = ()
     writes: Writes | None = None
     protects: bool = False
@@ -195,7 +197,7 @@ class HoldRule(Written):
     unknown (stale, unreadable or disagreeing readings)."""
 
     when: Condition
-    because: str
+    because: RuleText
     instead: tuple[str, ...] = ()
     unknown_holds: bool = False
     any_time: bool = False
@@ -213,12 +215,12 @@ class Stuck(Written):
     together with a sign."""
 
     when: Condition
-    say: str
-    do: tuple[str, ...] = ()
+    say: RuleText
+    do: tuple[RuleText, ...] = ()
     sign: bool = False
     late: Progress | None = None
     behind: Progress | None = None
-    cause: str = ""
+    cause: PlainText = ""
     beside_sign: bool = False
 
     @model_validator(mode="after")
@@ -231,7 +233,7 @@ class Stuck(Written):
 
 
 class GateRule(Written):
-    title: str
+    title: PlainText
     opens_when: Condition
     lapses_when: Condition | None = None
     holds: tuple[HoldRule, ...] = ()
@@ -246,9 +248,9 @@ class PhaseRule(Written):
     start plus `beside_wait` days). `only_when`: variants that lack this phase."""
 
     phase: str
-    title: str
+    title: PlainText
     order: int
-    intro: str
+    intro: RuleText
     after: tuple[str, ...] = ()
     beside: tuple[str, ...] = ()
     beside_wait: str | None = None
@@ -262,11 +264,11 @@ class AlertRule(Written):
     """A watch that runs at any time: while `when` is yes its tasks are due and the named gates are on hold."""
 
     alert: str
-    title: str
+    title: PlainText
     when: Condition
     holds: tuple[str, ...] = ()
     unknown_holds: bool = False
-    say: str
+    say: RuleText
     tasks: tuple[TaskRule, ...] = ()
 
 
@@ -308,6 +310,15 @@ class Rulebook:
     tasks: dict[str, TaskRule] = field(default_factory=dict)
     house: tuple[HouseRule, ...] = ()
     marks: dict[str, Place] = field(default_factory=dict)
+    figures: Mapping[str, tuple[str, ...]] | None = field(default=None, compare=False)
+
+    def figures_given(self) -> Mapping[str, tuple[str, ...]]:
+        """The figures that texts may name, each with the numbers on which it rests; whoever checks a book gives them."""
+        assert self.figures is not None, "this book was not told the figures"
+        return self.figures
+
+    def figure_names(self) -> frozenset[str]:
+        return frozenset(self.figures_given())
 
     def number(self, name: str) -> float:
         return self.numbers[name].value

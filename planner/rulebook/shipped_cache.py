@@ -22,7 +22,9 @@ from planner.rulebook.read import kind_of_file, load_rules, shipped
 from planner.rulebook.shapes import Rulebook
 from planner.terms.problems import Problem
 
-CODE = ("terms/problems.py", "rulebook/shapes.py", "rulebook/shipped_cache.py", "rulebook/read.py", "rulebook/nodes.py", "files/yaml_checked.py", "files/yaml_tree.py")
+HOME = Path(__file__).parents[1]
+CODE = ("terms/problems.py", "terms/texts.py", "terms/records.py", "files/tank.py", "rulebook/shapes.py", "rulebook/texts.py", "rulebook/shipped_cache.py", "rulebook/read.py", "rulebook/nodes.py",
+        "files/yaml_checked.py", "files/yaml_tree.py", *sorted(f"rulebook/kinds/{p.name}" for p in (HOME / "rulebook" / "kinds").glob("*.py")))
 """What turns rule files into a Rulebook, and the shape of it."""
 SEAL = hashlib.sha256().digest_size
 
@@ -75,7 +77,7 @@ def seal_of_sources(root: Path) -> bytes:
 
 def _read_code() -> bytes | None:
     try:
-        return b"\0".join((Path(__file__).parents[1] / name).read_bytes() for name in CODE)
+        return b"\0".join((HOME / name).read_bytes() for name in CODE)
     except OSError:  # only the compiled code was installed
         return None
 

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import PhaseRule, Rulebook, TaskRule, descendants
+from planner.rulebook.walk import asked_for
 
 STAGES = "stages"
 Waits = dict[str, tuple[str, ...]]
@@ -96,21 +96,13 @@ def _gate(phase: PhaseRule, book: Rulebook) -> Iterator[str]:
             yield "start/cycle"
     behind = descendants(phase.phase, book.phases)
     owners = [phase, *(p for p in book.phases if p is not phase and p.phase not in behind)]
-    yield from _condition(phase.gate.opens_when, owners)
 
-
-def _condition(condition: Condition, owners: list[PhaseRule]) -> Iterator[str]:
-    for part in (*(condition.all or ()), *(condition.any or ())):
-        yield from _condition(part, owners)
-    if condition.done is not None:
-        yield condition.done.task
-    if condition.age is not None and ":" not in condition.age.of:
-        yield condition.age.of if "/" in condition.age.of else f"gate/{condition.age.of}"
-    if condition.challenge is not None:
-        yield "start/cycle"
-    if (r := condition.reading) is not None:
+    def tests(name: str, where: str) -> Iterator[str]:
         for owner in owners:
-            yield from (f"{owner.phase}/{t.id}" for t in owner.tasks if t.where == r.where and r.name in t.reads and t.when is None and t.per_stage is None)
+            yield from (f"{owner.phase}/{t.id}" for t in owner.tasks if t.where == where and name in t.reads and t.when is None and t.per_stage is None)
+
+    for leaf in asked_for(phase.gate.opens_when):
+        yield from leaf.waits_for(tests)
 
 
 __all__ = ["new_ring", "waits_of"]

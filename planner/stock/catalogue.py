@@ -70,9 +70,9 @@ class Catalogue:
         """The animal meant by an id, a common or scientific name, an older name, or a near misspelling of one."""
         return _find(self, text)
 
-    def choice(self, ids: Sequence[str], most: int = 4) -> str:
+    def choice(self, could: Sequence[str], most: int = 4, *, ids: bool = True) -> str:
         """What may be meant, common names first: `ocellaris clownfish (amphiprion-ocellaris) or tomato clownfish (...)`."""
-        told = [f"{a.name} ({a.id})" if (a := self.get(i)) is not None else i for i in ids[:most]] + ([f"one of {len(ids) - most} more"] if len(ids) > most else [])
+        told = [(f"{a.name} ({a.id})" if ids else a.name) if (a := self.get(i)) is not None else i for i in could[:most]] + ([f"one of {len(could) - most} more"] if len(could) > most else [])
         return " or ".join(filter(None, (", ".join(told[:-1]), *told[-1:])))
 
 

@@ -5,6 +5,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypeAlias
+
+if TYPE_CHECKING:
+    from planner.terms.records import Trace
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,13 +29,13 @@ class Span:
 @dataclass(frozen=True, slots=True)
 class Cause:
     """`values` are named as the words of this kind name them: a text of the keeper or the catalogue, a number, an amount,
-    names in a row, or causes in a row."""
+    names in a row, or causes or conditions in a row."""
 
     kind: str
     values: tuple[tuple[str, Value], ...] = ()
 
 
-Value = str | float | Amount | Span | Cause | tuple[str, ...] | tuple[Cause, ...]
+Value: TypeAlias = "str | float | Amount | Span | Cause | tuple[str, ...] | tuple[Cause, ...] | tuple[Trace, ...]"
 
 
 def cause(kind: str, **values: Value) -> Cause:

@@ -24,7 +24,7 @@ class Place:
 
 @dataclass(frozen=True, slots=True, order=True)
 class Problem:
-    """One mistake. `code` is a stable word from DEVELOPERS.md; `fix` is one sentence in the imperative."""
+    """One mistake. `code` is a stable word from `codes`; `fix` is one sentence in the imperative."""
 
     place: Place
     code: str

@@ -13,6 +13,7 @@ from enum import StrEnum
 
 from planner.terms.causes import Amount, Cause
 from planner.terms.problems import Place, Problem
+from planner.terms.traces import Asked, Gap, Seen
 
 
 class Answer(StrEnum):
@@ -129,14 +130,19 @@ def index_journal(rows: Sequence[Row], unreadable: Sequence[Unreadable] = (), fi
 
 @dataclass(frozen=True, slots=True)
 class Trace:
-    """Why a condition is what it is: the sentence, its value, the journal lines behind it, and its parts."""
+    """Why a condition is what it is: what was asked, the answer, what was seen and is missing, the journal rows behind it,
+    and its parts. `say`: the rule's own sentence for it. `context`: nothing that the keeper can do, such as what kind of
+    tank it is. `kept`: an alert that stands on doubtful evidence, or that nothing later has ended."""
 
-    text: str
+    asked: Asked
     answer: Answer
-    evidence: tuple[str, ...] = ()
+    evidence: tuple[Row | Seen | Gap, ...] = ()
     rows: tuple[Row, ...] = ()
     parts: tuple[Trace, ...] = ()
-    fact: str = ""
+    gap: Gap | None = None
+    say: str = ""
+    context: bool = False
+    kept: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,12 +187,13 @@ class Forecast:
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """One thing a gate still asks for, or has had."""
+    """One thing a gate still asks for, or has had: the trace without the ways that this tank does not have."""
 
-    text: str
-    met: Answer
-    evidence: tuple[str, ...]
-    fact: str = ""
+    trace: Trace
+
+    @property
+    def met(self) -> Answer:
+        return self.trace.answer
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,7 +204,7 @@ class Phase:
     started: date | None
     opened: date | None
     window: Window
-    reason: Cause | None
+    reason: str | Cause | None
     needs: tuple[Need, ...]
     intro: str = ""
     advice: tuple[str, ...] = ()

@@ -7,6 +7,8 @@ rules, and `expected.txt`. Where a text names a line of a shipped rule, LINE sta
 
 from __future__ import annotations
 
+import ast
+import json
 import re
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -16,17 +18,19 @@ import pytest
 from planner.files.journal import read_journal
 from planner.files.tank import read_tank
 from planner.files.yaml_checked import read_yaml, validate
+from planner.judge.figures import RESTS_ON
 from planner.plan.rule_cases import cases_below, failed_cases
 from planner.plan.shop_file import read_shop
 from planner.rulebook.house.overlay import load_book
 from planner.rulebook.shapes import AlertFile
+from planner.terms.codes import CODES
 from planner.terms.problems import Problem
 
 HERE = Path(__file__).parent
 OURS = {"tank.yaml", "journal.csv", "shop.yaml", "alerts.yaml", "house"}
 FOLDERS = sorted(p for p in HERE.iterdir() if p.is_dir() and OURS & {f.name for f in p.iterdir()})
 ROOMS = ("terms/units", "terms/readings", "files/yaml_tree", "files/yaml_checked", "files/tank_fields", "files/tank_kits", "files/tank", "files/journal", "files/journal_time",
-         "files/journal_values", "plan/shop_file", "rulebook/house/allowed", "rulebook/house/read", "rulebook/house/draft", "rulebook/house/overlay", "plan/rule_cases")
+         "files/journal_values", "plan/shop_file", "rulebook/texts", "rulebook/house/allowed", "rulebook/house/read", "rulebook/house/draft", "rulebook/house/overlay", "plan/rule_cases")
 SHIPPED_LINE = re.compile(r"\b(rules/[a-z/_-]+\.yaml):\d+:\d+")
 NOT_MET = {  # wordings that no model of ours can bring about today
     "too-long", "not-usable",
@@ -48,7 +52,7 @@ def problems_in(folder: Path) -> tuple[Problem, ...]:
         data, places, problems = read_yaml(text, "alerts.yaml")
         found += problems or validate(AlertFile, data, places, text.splitlines())[1]
     if (folder / "house").is_dir():
-        book, problems = load_book(folder / "house", "house")
+        book, problems = load_book(folder / "house", RESTS_ON, "house")
         cases, wrong = cases_below(folder / "house", "house")
         found += (*problems, *wrong, *failed_cases(cases, book))
     return found
@@ -63,6 +67,29 @@ def test_the_user_is_told_exactly_this(folder: Path, request: pytest.FixtureRequ
         expected.write_text(told, "utf-8")
     assert told == expected.read_text("utf-8")
     assert folder.name in {p.code for p in problems}
+
+
+def test_the_table_of_codes_has_the_words_of_these_files_as_its_examples(request: pytest.FixtureRequest) -> None:
+    told = {f.name: (f / "expected.txt").read_text("utf-8").splitlines()[0].split(": ", 1)[-1] for f in FOLDERS}
+    if request.config.getoption("--accept"):
+        path = HERE.parents[1] / "planner/terms/codes.py"
+        head, _, tail = path.read_text("utf-8").partition("CODES = {\n")
+        lines = (f"    {json.dumps(code, ensure_ascii=False)}: {json.dumps(text, ensure_ascii=False)},\n" for code, text in sorted({**CODES, **told}.items()))
+        path.write_text(f"{head}CODES = {{\n{''.join(lines)}}}\n{tail.partition('}' + chr(10))[2]}", "utf-8")
+    else:
+        assert {code: CODES.get(code) for code in told} == told
+
+
+def test_every_code_that_the_program_gives_stands_in_the_table() -> None:
+    place = {"Refusal": 0, "Problem": 1, "_problem": 1}
+    given = set()
+    for path in sorted((HERE.parents[1] / "planner").rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            at = place.get(node.func.id) if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) else None
+            if at is not None and len(node.args) > at and isinstance(code := node.args[at], ast.Constant):
+                given.add(code.value)
+    assert given - CODES.keys() == set()
+    assert len(given) > 90
 
 
 def test_every_code_of_the_readers_has_its_folder() -> None:

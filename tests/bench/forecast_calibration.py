@@ -7,6 +7,28 @@ generator), is tested every two days with a coarse colour kit and a human eye, a
 The eye errs, and the keeper slips, as the forecast believes them to; the law is written out again in `look`.
 After the last reading the keeper follows the policy. Scored is the day nitrite is clear for good. Tanks that
 are clear already are left out, and so are members that would be. Seeds are not tuned.
+
+Last measured:
+
+With `--tanks 4000` (tanks from an independent SciPy simulator, seed 1, 19,340 forecasts; p is the chi-square test
+of the probability integral transform in tenths, for tanks 1 to 2,000 and for 2,001 to 4,000, which `--first 2000` prints):
+
+| last reading, day | 80 % band covers: all | first half | second half | p, first half | p, second half | mean absolute error of the median | of a fixed date (day 40) |
+|---|---:|---:|---:|---:|---:|---:|---:|
+| 6 | 81.5 % | 82.2 % | 80.8 % | 0.003 | 0.34 | 8.8 d | 10.0 d |
+| 12 | 81.0 % | 82.1 % | 79.9 % | 0.21 | 0.94 | 8.1 d | 10.0 d |
+| 18 | 81.3 % | 82.0 % | 80.5 % | 0.54 | 0.32 | 7.8 d | 10.0 d |
+| 24 | 80.1 % | 81.5 % | 78.6 % | 0.22 | 0.033 | 7.4 d | 9.7 d |
+| 30 | 80.2 % | 81.8 % | 78.6 % | 0.015 | 0.25 | 6.9 d | 9.3 d |
+
+Coverage lies within the 77 to 83 % aimed at on every day. Uniformity (p above 0.01) holds on nine of the ten counts; the first half misses it on day 6, and all 4,000 tanks together have p = 0.003
+there (0.54 to 0.81 on the other days). For the first half the cause is mostly the tanks drawn: their spread is 0.96 of the prior's in three of the four coordinates (standard error 0.016), and
+plain importance sampling with 16,384 draws and 4,000 members misses day 6 on the same tanks as well (p = 0.002). What the forecast adds is about 0.005 of unevenness. On 374
+forecasts where 200,000 prior members still have an effective size of 400, the error of the median is 0.998 times that of sampling with them (aim: at most 1.05).
+
+Two faults were found on the way. The ensemble's draws are the same for every tank, so its unevenness does not average out: with 512 draws and 400 members one tenth of the band
+held up to a fifth too many tanks. It is now 4,096 draws and 1,000 members, picked evenly from quick to slow. And a colour's chance took its noise from the width of the colour that was read, so that over a card with unequal steps the
+chances did not sum to one; noise now belongs to the edge between two colours.
 """
 
 import argparse

@@ -45,20 +45,22 @@ JOURNAL = "when,kind,what,value,unit,where,note\n"
 CYCLE = "".join(f"2026-03-{day:02d} 18:00,reading,ammonia,{2 - day / 12:.2f},mg/L,display,\n2026-03-{day:02d} 18:10,reading,nitrite,{day / 8:.2f},mg/L,display,\n" for day in range(6, 20, 2))
 PARTS = """
 import sys, time
-from datetime import UTC, date, datetime
+from datetime import date
 from pathlib import Path
-from planner.cli.common import json_text, read_folder, read_rules
+from planner.cli.common import json_text, loaded_from
+from planner.door.folder import read_folder, read_rules
 from planner.files.calendar_log import ExportLog, journal_mark
 from planner.plan.make import plan_with_stock
 from planner.show.calendar.calendar import calendar_from_plan
 from planner.show.json.plan_document import plan_document
 from planner.show.paper.handout import handout_from_plan
 begin = time.process_time()
-rules, livestock, _ = read_rules(None)
+shared = read_rules()
+rules = shared.book
 took = [0.0, 0.0, 0.0]
 for folder in sorted(Path(sys.argv[1]).iterdir()):
     marks = [time.process_time()]
-    loaded, _ = read_folder(folder, rules, livestock, date.fromisoformat(sys.argv[2]), datetime.now(UTC))
+    loaded = loaded_from(read_folder(folder, date.fromisoformat(sys.argv[2]), shared))
     catalogue = loaded.catalogue()
     plan, stock = plan_with_stock(loaded.tank, loaded.journal, rules, loaded.on, None, loaded.problems, catalogue)
     json_text(plan_document(plan, rules))

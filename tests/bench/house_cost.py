@@ -12,6 +12,7 @@ from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
+from planner.judge.figures import RESTS_ON
 from planner.plan.make import make_plan
 from planner.plan.rule_cases import cases_below, failed_cases, loosened_cases
 from planner.rulebook.house.overlay import load_house
@@ -40,7 +41,7 @@ def hundred_pieces(folder: Path) -> None:
 
 
 def main() -> None:
-    book, _ = load_rules(shipped("rules"))
+    book, _ = load_rules(shipped("rules"), figures=RESTS_ON)
     base = best_ms(lambda: load_rules(shipped("rules")))
     story = story_of("shop-handover")
     plan = best_ms(lambda: make_plan(story.tank, story.journal, book, date(2026, 5, 9)))

@@ -7,7 +7,31 @@ one to read. The baselines stand beside each figure: a cold command is compared 
 libraries the command cannot do without, a long journal with a short one.
 
 Aims: cold `today` = those imports + 100 ms (+ 200 ms while the cycle is forecast); warm plan without a forecast under
-10 ms; planning at most 3 times slower with 36,500 rows than with 10.
+10 ms; planning at most 3 times slower with 36,500 rows than with 10; judging at most 1.5 times slower after two years behind a
+gate that stays shut than after four weeks.
+
+Last measured:
+
+Commands are started as an installed copy starts them (code compiled, one thread for linear algebra), in turn with their
+baseline. Last figures, best of 10 on two cores with nothing else running, in processor time:
+
+| what | ms | aim |
+|---|---:|---|
+| a process that only imports the libraries | 117 | baseline |
+| the same, which also checks one value with pydantic (the library loads most of itself only then) | 171 | |
+| cold `today`, the cycle passed | 225 = baseline + 108, x 1.9 | + 100, missed by 8 ms (+ 54 against the second row) |
+| cold `today` with a running forecast | 319 = baseline + 203, x 2.7 | + 200, missed by 3 ms (+ 148 against the second row) |
+| a warm plan without forecast | 9.9 | 10, met |
+| a warm plan with a forecast from readings | 90 | 110, met |
+| planning with 36,500 journal rows, against 10 | x 2.3 | x 3, met |
+| reading 36,500 rows; the catalogue; the rules from YAML, and as they are kept | 388; 10; 38, 10 | |
+
+The process takes 159 MB at most. What is left of `today` is, in falling order, the checked records of tank and rules, the plan, and a masked-array module that gsw loads at its first call.
+
+
+Others, same machine: a forecast of 60 days 21 / 23 / 34 / 44 ms with 0 / 12 / 24 / 30 readings (`forecast_cost.py`; limit 80 met, aim 40 missed by the last), 263 times as fast as LSODA member by member (aim 50);
+the plan's 120 days grow by 1.28 from 2 to 60 readings; 30 wishes judged and staged 17 ms, with quarantine 27 ms, and 116 ms for the worst of six random lists (`stocking_cost.py`, aim 100); a printed plan 60 to 77 ms by the clock beyond
+its plan, 68 to 95 ms of processor time (`handout_cost.py`, aim 60, **missed**); `handouts` on 200 tanks 1.07 times its parts (`handouts_cost.py`, aim 2).
 """
 
 from __future__ import annotations
@@ -30,7 +54,8 @@ from planner.files.journal import read_journal
 from planner.files.tank import Tank, read_tank
 from planner.files.yaml_checked import validate
 from planner.files.yaml_tree import read_yaml
-from planner.judge.facts import zone_of
+from planner.judge.facts import gather, zone_of
+from planner.judge.gates import judge
 from planner.plan.make import make_plan
 from planner.plan.usable_days import next_day_allowed  # noqa: F401  (imported before anything is timed)
 from planner.rulebook.read import kind_of_file, load_rules, shipped
@@ -97,6 +122,14 @@ def cycling() -> tuple[str, date]:
         day = begin + timedelta(days=n)
         lines += [f"{day} 18:00,reading,ammonia,{max(0.0, 2 - n / 8):.2f},mg/L,display,", f"{day} 18:10,reading,nitrite,{min(2.0, n / 8):.2f},mg/L,display,"]
     return HEADER + "\n".join(lines) + "\n", begin + timedelta(days=20)
+
+
+def shut(days: int) -> tuple[str, date]:
+    """A cycle that never ends: six tests a day, and ammonia and nitrite that do not go down."""
+    lines = [f"{START + timedelta(days=n)} 18:{20 + k},reading,{name},{'1' if name in ('ammonia', 'nitrite') else value},{unit},display,"
+             for n in range(1, days) for k, (name, value, unit) in enumerate(GOOD)]
+    lines += [f"{START + timedelta(days=n)} 19:00,dosed,ammonia,2,mg/L as N,display," for n in range(0, days, 3)]
+    return HEADER + "\n".join(lines) + "\n", START + timedelta(days=days)
 
 
 def best(call: Callable[[], object], repeats: int, before: Callable[[], object] = lambda: None) -> tuple[float, float]:
@@ -214,6 +247,23 @@ def growth(repeats: int) -> None:
         say("             planning", took, f"x {took[1] / first:.2f} of 10 rows; {verdict(took[1] / first, 3, 'times')} ({len(plan.tasks)} tasks, {opened} gates open)")
 
 
+def replay(repeats: int) -> None:
+    print("growth behind a gate that stays shut (gates, holds and alerts of a cycle that never ends)")
+    rules, _ = load_rules(shipped("rules"))
+    here = tank("already: {start-up: 2016-01-04}\n")
+    first: float | None = None
+    for days in (27, 145, 730):
+        text, on = shut(days)
+        journal, problems = read_journal(text, "journal.csv", here, zone_of(here))
+        assert not problems, problems[:3]
+        facts = gather(here, journal, on)
+        verdicts = judge(rules, facts)
+        assert "cycle" not in verdicts.opened and "start-up" in verdicts.opened
+        took = best(lambda facts=facts: judge(rules, facts), repeats)
+        first = first or took[1]
+        say(f"{days:6d} days: judging", took, f"x {took[1] / first:.2f} of 27 days; {verdict(took[1] / first, 1.5, 'times')}")
+
+
 def memory() -> None:
     print("memory")
     tracemalloc.start()
@@ -244,6 +294,7 @@ def main() -> None:
     cold(repeats)
     warm(repeats)
     growth(repeats)
+    replay(repeats)
     memory()
     print(f"load average at the end {' '.join(f'{x:.1f}' for x in os.getloadavg())}")
 

@@ -16,7 +16,8 @@ from planner.show.terminal.agenda import in_full
 from planner.show.terminal.checklist import plan_lines
 from planner.show.terminal.today import today_lines
 from planner.show.words.words import Page, plain_text, wrap
-from planner.terms.records import Answer, Forecast, Hold, Need, Phase, Plan, Quantity, State, Task, Waiting, Window
+from planner.terms.records import Answer, Forecast, Hold, Need, Phase, Plan, Quantity, State, Task, Trace, Waiting, Window
+from planner.terms.traces import Alive, Joined
 
 RULES = Rulebook((), (), {}, {}, {k: Caution(title=f"Caution {k}", text="Take care. " * 8, defer="Ask somebody licensed.") for k in ("mains", "weight")})
 ON = date(2026, 3, 2)
@@ -37,7 +38,7 @@ def plans(draw: st.DrawFn) -> Plan:
             f"{owner}/t{n}", f"{owner}/t{n}", 1, owner, f"Task{n}x {draw(WORDS)}", "step", day, day, "18:00", draw(WINDOWS), state, state == State.WAITING, amounts,
             tuple(draw(st.lists(WORDS, max_size=3))), tuple(draw(st.lists(WORDS, max_size=1))), tuple(draw(st.sets(st.sampled_from(("mains", "weight", "gone"))))),
             tuple(draw(st.lists(WORDS, max_size=2))), (), draw(st.sampled_from(((), ("ammonia", "nitrite")))), "display", True, draw(st.integers(0, 600)), None, day, ""))
-    needs = tuple(Need(draw(WORDS), draw(st.sampled_from(Answer)), tuple(draw(st.lists(WORDS, max_size=2)))) for _ in range(draw(st.integers(0, 3))))
+    needs = tuple(Need(Trace(Joined(how="all"), draw(st.sampled_from(Answer)), tuple(Alive(what, 1) for what in draw(st.lists(WORDS, max_size=2))), say=draw(WORDS))) for _ in range(draw(st.integers(0, 3))))
     phases = tuple(Phase(p, draw(TITLES), draw(st.sampled_from(("done", "open", "ahead", "on_hold"))), draw(DAYS), draw(DAYS), draw(WINDOWS), draw(WORDS), needs) for p in PHASES)
     holds = (Hold("cycle", ON, draw(WORDS), ("cycle/t0", "cycle/nothing")),) if draw(st.booleans()) else ()
     waiting = (Waiting("cycle", draw(TITLES), needs, draw(WINDOWS)),) if draw(st.booleans()) else ()

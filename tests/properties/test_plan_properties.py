@@ -20,6 +20,7 @@ from planner.judge.gates import judge
 from planner.plan.make import make_plan
 from planner.rulebook.read import load_rules
 from planner.rulebook.shapes import Rulebook
+from planner.show.words.conditions import need_words
 from planner.terms.records import Answer, Plan, State, Task, index_journal
 from tests.engine_desk import journal_of, tank_with
 from tests.rulecases import RULES, rulebook
@@ -73,7 +74,7 @@ def plan_of(events: Events, on: int, passed: str | None, start: date = START, ru
 def skeleton(plan: Plan) -> list[tuple[object, ...]]:
     """What a reader acts on, without journal line numbers (they change when lines change places)."""
     tasks = [(t.id, t.due, t.date, t.window, t.state, t.tentative, tuple((n, round(q.value, 9)) for n, q in t.amounts), t.title, t.steps) for t in plan.tasks]
-    phases = [(p.id, p.state, p.started, p.opened, p.window, p.advice, tuple((n.text, n.met) for n in p.needs)) for p in plan.phases]
+    phases = [(p.id, p.state, p.started, p.opened, p.window, p.advice, tuple((need_words(n), n.met) for n in p.needs)) for p in plan.phases]
     return [*tasks, *phases, *((h.gate, h.since, h.because, h.instead) for h in plan.holds), *((w.gate, w.expected) for w in plan.waiting_for), *plan.forecast.events.items()]
 
 

@@ -14,11 +14,12 @@ import pypdf
 
 from planner.cli.common import load_tank
 from planner.files.tank import Tank
-from planner.plan.make import plan_with_stock, text_filler
+from planner.plan.make import plan_with_stock
 from planner.plan.stages import StockPlan
+from planner.plan.texts import text_filler
 from planner.rulebook.shapes import Rulebook
 from planner.show.paper.handout import Handout, handout_from_plan
-from planner.show.paper.plain import Plain, plain_words
+from planner.show.paper.pencil import Pencil, pencil_for
 from planner.stock.catalogue import Catalogue
 from planner.terms.records import Journal, Plan
 
@@ -61,8 +62,8 @@ def read_scenario(scenario: str, house: str = "") -> tuple[str, ...]:
     return pages_of(case_of(scenario, house=house).printed().pdf)
 
 
-def plain_of(case: Case) -> Plain:
-    return plain_words(case.plan, case.rules, text_filler(case.tank, case.journal, case.rules, case.plan.on), case.catalogue)
+def pencil_of(case: Case) -> Pencil:
+    return pencil_for(case.plan, case.rules, text_filler(case.tank, case.journal, case.rules, case.plan.on))
 
 
 def reader(pdf: bytes) -> pypdf.PdfReader:

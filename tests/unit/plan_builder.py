@@ -5,7 +5,8 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from planner.terms.records import Answer, Event, Forecast, Hold, Need, Phase, Plan, Quantity, State, Task, Window
+from planner.terms.records import Answer, Event, Forecast, Hold, Need, Phase, Plan, Quantity, State, Task, Trace, Window
+from planner.terms.traces import Described, Joined
 
 TANK_ID = "7f0c2a34-5f3e-4a7e-9c55-0c3d5a1b9e10"
 ON = date(2026, 3, 2)
@@ -32,8 +33,8 @@ def task(id: str = "water/mix-salt", day: date | None = date(2026, 3, 10), **cha
     return Task(**(values | changes))
 
 
-def need(text: str = "ammonia clear on two days", met: Answer = Answer.NO) -> Need:
-    return Need(text, met, ())
+def need(text: str = "ammonia clear on two days", met: Answer = Answer.NO, seen: tuple[str, ...] = ()) -> Need:
+    return Need(Trace(Joined(how="all"), met, tuple(map(Described, seen)), say=text))
 
 
 def phase(id: str = "cycle", day: date | None = date(2026, 4, 10), **changes: Any) -> Phase:

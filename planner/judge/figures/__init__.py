@@ -1,0 +1,107 @@
+"""The figures that a plan names, each for this tank, with its formula, inputs and source: one entry a figure.
+
+A rule text says `{salt_first_fill}`, and the maker of that entry works it out. Formulas live in the science rooms; the
+makers (`tank`, `water`, `cycle`) put this tank's figures in.
+"""
+
+from __future__ import annotations
+
+from planner.files.tank import Tank
+from planner.judge.facts import Facts
+from planner.judge.figures import cycle, tank, water
+from planner.judge.figures.maker import Figure
+from planner.rulebook.shapes import Rulebook
+from planner.science import salt
+from planner.science.formula import OutOfRange
+from planner.terms.records import Quantity
+
+FIGURES: dict[str, Figure] = {
+    "net_volume": Figure(tank.net_volume),
+    "gross_volume": Figure(tank.gross_volume),
+    "leak_water": Figure(tank.leak_water),
+    "total_weight": Figure(tank.total_weight, ("stand_mass_per_litre",)),
+    "floor_load": Figure(tank.floor_load, ("stand_mass_per_litre",)),
+    "evaporation_day": Figure(tank.evaporation_day, ("room_humidity", "surface_factor")),
+    "top_up_reservoir": Figure(tank.top_up_reservoir, ("top_up_drop",)),
+    "cold_room": Figure(tank.cold_room, ("winter_drop",)),
+    "room_temperature": Figure(tank.room_temperature),
+    "heater_total": Figure(tank.heater_total, ("winter_drop", "surface_factor", "room_humidity")),
+    "heater_each": Figure(tank.heater_each, ("winter_drop", "surface_factor", "room_humidity", "heater_share")),
+    "warm_up": Figure(tank.warm_up, ("winter_drop", "surface_factor", "room_humidity", "heater_share", "temperature_step_hour")),
+    "temperature_step": Figure(tank.temperature_step, ("temperature_step_hour",)),
+    "first_shopping": Figure(tank.first_shopping, ("site_shopping",)),
+    "circulation": Figure(tank.circulation, ("circulation_turnover",)),
+    "skimming": Figure(tank.skimming, ("skimmer_turnover",)),
+    "sand_mass": Figure(tank.sand_mass),
+    "rock_mass": Figure(tank.rock_mass),
+    "monthly_power": Figure(tank.monthly_power, ("winter_drop", "surface_factor", "room_humidity", "heater_duty")),
+    "target_salinity": Figure(water.target_salinity),
+    "target_temperature": Figure(water.target_temperature),
+    "target_sg": Figure(water.target_sg),
+    "sg_low": Figure(water.sg_low, ("reef_salinity_low",)),
+    "sg_high": Figure(water.sg_high, ("reef_salinity_high",)),
+    "water_first_fill": Figure(water.water_first_fill, ("fill_reserve",)),
+    "salt_first_fill": Figure(water.salt_first_fill),
+    "salt_trim_1ppt": Figure(water.salt_trim_1ppt),
+    "reserve_water": Figure(water.reserve_water, ("reserve_share",)),
+    "water_two_months": Figure(water.water_two_months, ("room_humidity", "surface_factor", "weekly_change_share", "big_change_planned", "reserve_share")),
+    "salt_two_months": Figure(water.salt_two_months, ("weekly_change_share", "big_change_planned", "reserve_share")),
+    "ro_days": Figure(water.ro_days, ("fill_reserve", "ro_cold_factor")),
+    "mixing_batches": Figure(water.mixing_batches, ("bin_filled",)),
+    "first_batch_days": Figure(water.first_batch_days, ("ro_lead", "bin_filled", "ro_cold_factor")),
+    "last_batch_days": Figure(water.last_batch_days, ("bin_filled", "batch_each", "ro_cold_factor")),
+    "batch_water": Figure(water.batch_water, ("bin_filled",)),
+    "batch_salt": Figure(water.batch_salt, ("bin_filled",)),
+    "batch_nine_tenths": Figure(water.batch_nine_tenths, ("bin_filled", "salt_first_share")),
+    "batch_trim_1ppt": Figure(water.batch_trim_1ppt, ("bin_filled",)),
+    "curing_water": Figure(water.curing_water, ("curing_litres_per_kg",)),
+    "curing_salt": Figure(water.curing_salt, ("curing_litres_per_kg",)),
+    "curing_change": Figure(water.curing_change, ("curing_litres_per_kg",)),
+    "weekly_change": Figure(water.weekly_change, ("weekly_change_share",)),
+    "emergency_change": Figure(water.emergency_change, ("emergency_change_share",)),
+    "half_change": Figure(water.half_change, ("half_change_share",)),
+    "weekly_salt": Figure(water.weekly_salt, ("weekly_change_share",)),
+    "ammonia_dose_mg": Figure(cycle.ammonia_dose_mg),
+    "ammonia_dose": Figure(cycle.ammonia_dose),
+    "ammonia_redose": Figure(cycle.ammonia_redose, ("redose_rise",)),
+    "challenge_dose": Figure(cycle.challenge_dose, ("challenge_least", "challenge_full")),
+    "challenge_rise": Figure(cycle.challenge_rise, ("challenge_least", "challenge_full")),
+    "small_dose": Figure(cycle.small_dose, ("challenge_least",)),
+    "ammonia_check": Figure(cycle.ammonia_check),
+    "ammonia_total": Figure(cycle.ammonia_total, ("ammonia_to_pass_most", "challenge_full")),
+    "bicarbonate_1dkh": Figure(cycle.bicarbonate_1dkh),
+    "quarantine_ammonia": Figure(cycle.quarantine_ammonia, ("quarantine_dose",)),
+    "bicarbonate_day": Figure(cycle.bicarbonate_day, ("alkalinity_rise_empty",)),
+    "bicarbonate_small": Figure(cycle.bicarbonate_small, ("alkalinity_step_day",)),
+    "alkalinity_budget": Figure(cycle.alkalinity_budget, ("ammonia_to_pass_most",)),
+    "big_change": Figure(cycle.big_change, ("nitrate_target", "kit_step_unknown", "big_change_planned")),
+    "big_change_batches": Figure(cycle.big_change_batches, ("nitrate_target", "kit_step_unknown", "big_change_planned", "bin_filled")),
+    "big_change_days": Figure(cycle.big_change_days, ("nitrate_target", "kit_step_unknown", "big_change_planned", "bin_filled", "batch_every")),
+    "big_change_slow": Figure(cycle.big_change_slow, ("nitrate_target", "kit_step_unknown", "big_change_planned", "bin_filled", "batch_every", "slow_change_factor", "wait_big_change_slow")),
+    "big_change_litres": Figure(cycle.big_change_litres, ("nitrate_target", "kit_step_unknown", "big_change_planned", "bin_filled")),
+    "big_change_batch": Figure(cycle.big_change_batch, ("nitrate_target", "kit_step_unknown", "big_change_planned", "bin_filled")),
+    "big_change_batch_salt": Figure(cycle.big_change_batch_salt, ("nitrate_target", "kit_step_unknown", "big_change_planned", "bin_filled")),
+    "crew_first": Figure(cycle.crew_first, ("crew_litres_per_snail", "crew_first_litres_per_snail")),
+    "crew_second": Figure(cycle.crew_second, ("crew_litres_per_snail", "crew_first_litres_per_snail")),
+}
+RESTS_ON = {name: figure.rests_on for name, figure in FIGURES.items()}
+"""What a rule book is told of the figures: their names, and the numbers on which each rests."""
+
+
+def quantity(name: str, facts: Facts, rules: Rulebook) -> Quantity | None:
+    """The named figure, or None where it cannot be had (not described, or outside its formula's range)."""
+    try:
+        return FIGURES[name].make(facts, rules)
+    except OutOfRange:
+        return None
+
+
+def salt_g(litres: float, salinity: float, tank: Tank) -> float:
+    """Grams of this tank's salt mix for so many litres (0 or more) of `salinity` ppt; 0 outside the formula's range."""
+    try:
+        return salt.salt_mass_g(litres, salinity, tank.water.salt_per_litre_g)
+    except OutOfRange:
+        return 0.0
+
+
+__all__ = ["FIGURES", "RESTS_ON", "quantity", "salt_g"]

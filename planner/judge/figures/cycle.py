@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from planner.judge.facts import Facts
-from planner.judge.figures.maker import made, maker
+from planner.judge.figures.maker import DESCRIBED, made
 from planner.judge.figures.water import salt_figure, usable_bin_l
 from planner.rulebook.shapes import Rulebook
 from planner.science import dilution, dosing
@@ -16,17 +16,14 @@ def _dose(name: str, rise: float, facts: Facts) -> Quantity:
     return made(name, grams, "g", dosing.FORMULAS["ammonium_chloride_g"], net_water=f"{facts.net_volume_l:.1f} L", rise=f"{rise:g} mg/L as N")
 
 
-@maker
 def ammonia_dose_mg(facts: Facts, rules: Rulebook) -> Quantity | None:
-    return made("ammonia_dose_mg", facts.tank.cycle.dose_mg_n_l, "mg/L as N", "as in the tank file", "the tank file")
+    return made("ammonia_dose_mg", facts.tank.cycle.dose_mg_n_l, "mg/L as N", "as in the tank file", DESCRIBED)
 
 
-@maker
 def ammonia_dose(facts: Facts, rules: Rulebook) -> Quantity | None:
     return _dose("ammonia_dose", facts.tank.cycle.dose_mg_n_l, facts)
 
 
-@maker
 def ammonia_redose(facts: Facts, rules: Rulebook) -> Quantity | None:
     return _dose("ammonia_redose", rules.number("redose_rise"), facts)
 
@@ -40,22 +37,18 @@ def proof_mg_n_l(facts: Facts, rules: Rulebook) -> float:
     return least if facts.tank.rock.kind == "live" or facts.tank.wish_list else full
 
 
-@maker
 def challenge_dose(facts: Facts, rules: Rulebook) -> Quantity | None:
     return _dose("challenge_dose", proof_mg_n_l(facts, rules), facts)
 
 
-@maker
 def challenge_rise(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("challenge_rise", proof_mg_n_l(facts, rules), "mg/L as N", "several times what the first fish, or all animals of the list, give in a day", net_water=f"{facts.net_volume_l:.1f} L")
 
 
-@maker
 def small_dose(facts: Facts, rules: Rulebook) -> Quantity | None:
     return _dose("small_dose", rules.number("challenge_least"), facts)
 
 
-@maker
 def ammonia_check(facts: Facts, rules: Rulebook) -> Quantity | None:
     """What the test an hour after the first dose should show, on the kit's own basis."""
     kit = facts.tank.test_kits.get("ammonia")
@@ -65,19 +58,16 @@ def ammonia_check(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("ammonia_check", value, unit, "dose x factor of the kit's basis", "molar masses", dose=f"{facts.tank.cycle.dose_mg_n_l:g} mg/L as N")
 
 
-@maker
 def ammonia_total(facts: Facts, rules: Rulebook) -> Quantity | None:
     """What to buy: the upper figure of what a pass takes, and two challenges."""
     return _dose("ammonia_total", rules.number("ammonia_to_pass_most") + 2 * rules.number("challenge_full"), facts)
 
 
-@maker
 def bicarbonate_1dkh(facts: Facts, rules: Rulebook) -> Quantity | None:
     grams = dosing.bicarbonate_g(facts.net_volume_l, 1.0)
     return made("bicarbonate_1dkh", grams, "g", dosing.FORMULAS["bicarbonate_g"], net_water=f"{facts.net_volume_l:.1f} L", rise="1 dKH")
 
 
-@maker
 def quarantine_ammonia(facts: Facts, rules: Rulebook) -> Quantity | None:
     litres, rise = facts.tank.equipment.quarantine_l, rules.number("quarantine_dose")
     if not litres:
@@ -85,21 +75,18 @@ def quarantine_ammonia(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("quarantine_ammonia", dosing.ammonium_chloride_g(litres, rise), "g", dosing.FORMULAS["ammonium_chloride_g"], quarantine_tank=f"{litres:g} L", rise=f"{rise:g} mg/L as N")
 
 
-@maker
 def bicarbonate_day(facts: Facts, rules: Rulebook) -> Quantity | None:
     limit = rules.number("alkalinity_rise_empty")
     grams = dosing.bicarbonate_g(facts.net_volume_l, limit)
     return made("bicarbonate_day", grams, "g", dosing.FORMULAS["bicarbonate_g"], net_water=f"{facts.net_volume_l:.1f} L", rise=f"{limit:g} dKH, the most in one day")
 
 
-@maker
 def bicarbonate_small(facts: Facts, rules: Rulebook) -> Quantity | None:
     """The daily step with animals in."""
     limit = rules.number("alkalinity_step_day")
     return made("bicarbonate_small", dosing.bicarbonate_g(facts.net_volume_l, limit), "g", dosing.FORMULAS["bicarbonate_g"], net_water=f"{facts.net_volume_l:.1f} L", rise=f"{limit:g} dKH")
 
 
-@maker
 def alkalinity_budget(facts: Facts, rules: Rulebook) -> Quantity | None:
     used = dosing.alkalinity_used_dkh(rules.number("ammonia_to_pass_most"))
     return made("alkalinity_budget", used, "dKH", dosing.FORMULAS["alkalinity_used_dkh"], ammonia=f"{rules.number('ammonia_to_pass_most'):g} mg/L as N")
@@ -121,13 +108,11 @@ def _big_share(facts: Facts, rules: Rulebook) -> tuple[float, float, float]:
     return (dilution.change_fraction(now, target) if now > target else 0.0), now, target
 
 
-@maker
 def big_change(facts: Facts, rules: Rulebook) -> Quantity | None:
     share, now, target = _big_share(facts, rules)
     return made("big_change", share * facts.net_volume_l, "L", dilution.FORMULAS["change_fraction"], nitrate_now=f"{now:.0f} mg/L as the ion", target=f"{target:g} mg/L")
 
 
-@maker
 def big_change_batches(facts: Facts, rules: Rulebook) -> Quantity | None:
     share, now, target = _big_share(facts, rules)
     bin_l = min(usable_bin_l(facts, rules) or facts.net_volume_l / 2, facts.net_volume_l)
@@ -137,7 +122,6 @@ def big_change_batches(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("big_change_batches", len(steps), "batches", dilution.FORMULAS["water_change_series"], bin=f"{bin_l:.0f} L", nitrate_now=f"{now:.0f} mg/L as the ion")
 
 
-@maker
 def big_change_days(facts: Facts, rules: Rulebook) -> Quantity | None:
     batches = big_change_batches(facts, rules)
     assert batches is not None
@@ -145,7 +129,6 @@ def big_change_days(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("big_change_days", max(1.0, batches.value * each), "days", "batches x days for each", batches=f"{batches.value:g}", each=f"{each} d")
 
 
-@maker
 def big_change_slow(facts: Facts, rules: Rulebook) -> Quantity | None:
     days = big_change_days(facts, rules)
     assert days is not None
@@ -153,7 +136,6 @@ def big_change_slow(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("big_change_slow", max(slow, rules.days("wait_big_change_slow")), "days", "twice the likely days, for failed mixes and a second test", likely=f"{days.value:g} d")
 
 
-@maker
 def big_change_litres(facts: Facts, rules: Rulebook) -> Quantity | None:
     """All the batches together: a series carries more water than one change of the same effect."""
     _share, now, target = _big_share(facts, rules)
@@ -164,7 +146,6 @@ def big_change_litres(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("big_change_litres", sum(s.litres for s in steps), "L", dilution.FORMULAS["water_change_series"], batches=f"{len(steps)} of up to {bin_l:.0f} L")
 
 
-@maker
 def big_change_batch(facts: Facts, rules: Rulebook) -> Quantity | None:
     """One batch: as much as the bin holds, or what the next change needs."""
     _share, now, target = _big_share(facts, rules)
@@ -175,20 +156,17 @@ def big_change_batch(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("big_change_batch", step.litres, "L", dilution.FORMULAS["water_change_series"], bin=f"{bin_l:.0f} L", nitrate_now=f"{now:.0f} mg/L as the ion")
 
 
-@maker
 def big_change_batch_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
     litres = big_change_batch(facts, rules)
     return None if litres is None else salt_figure("big_change_batch_salt", litres.value, facts)
 
 
-@maker
 def crew_first(facts: Facts, rules: Rulebook) -> Quantity | None:
     count = max(2, round(facts.net_volume_l / rules.number("crew_litres_per_snail") / 2))
     first = min(count, max(3, round(facts.net_volume_l / rules.number("crew_first_litres_per_snail"))))
     return made("crew_first", first, "small snails", "net litres / litres per snail in the first weeks", net_water=f"{facts.net_volume_l:.0f} L")
 
 
-@maker
 def crew_second(facts: Facts, rules: Rulebook) -> Quantity | None:
     first = crew_first(facts, rules)
     assert first is not None

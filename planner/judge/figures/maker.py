@@ -1,21 +1,29 @@
-"""The registry of figures: a rule text says `{salt_first_fill}`, and the maker of that name works it out for this tank."""
+"""One figure: who works it out for this tank, and the numbers of the rules on which it rests."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from planner.judge.facts import Facts
 from planner.rulebook.shapes import Rulebook
 from planner.science.formula import Formula
 from planner.terms.records import Quantity
+from planner.terms.texts import TANK_FILE, joined
 
 Maker = Callable[[Facts, Rulebook], Quantity | None]
-MAKERS: dict[str, Maker] = {}
 
 
-def maker(function: Maker) -> Maker:
-    MAKERS[function.__name__] = function
-    return function
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """`make` returns None where the tank file does not say enough. `rests_on`: every number of the rules that it looks up."""
+
+    make: Maker
+    rests_on: tuple[str, ...] = ()
+
+
+DESCRIBED = joined("the ", TANK_FILE)
+"""The source of what the keeper wrote down."""
 
 
 def made(name: str, value: float, unit: str, formula: str | Formula, source: str = "common practice", **inputs: str) -> Quantity:
@@ -23,3 +31,6 @@ def made(name: str, value: float, unit: str, formula: str | Formula, source: str
     if isinstance(formula, Formula):
         return Quantity(name, value, unit, formula.text, told, formula.source)
     return Quantity(name, value, unit, formula, told, source)
+
+
+__all__ = ["Figure", "Maker", "made"]

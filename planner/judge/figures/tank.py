@@ -7,7 +7,7 @@ from functools import cache
 
 from planner.files.tank_fields import WEEKDAYS
 from planner.judge.facts import GLASS_MM, WATERLINE_CM, Facts, box_cm, gross_l, inside_l, sand_kg
-from planner.judge.figures.maker import made, maker
+from planner.judge.figures.maker import DESCRIBED, made
 from planner.rulebook.shapes import Rulebook
 from planner.science import box as sizing
 from planner.science import evaporation, heat, water
@@ -17,17 +17,14 @@ HEATER_WATTS = (25.0, 50.0, 75.0, 100.0, 150.0, 200.0, 250.0, 300.0, 400.0, 500.
 """Common wattages on sale (common practice, no source)."""
 
 
-@maker
 def net_volume(facts: Facts, rules: Rulebook) -> Quantity | None:
     return facts.net_volume
 
 
-@maker
 def gross_volume(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("gross_volume", gross_l(facts.tank), "L", "outside length x width x height", "geometry")
 
 
-@maker
 def leak_water(facts: Facts, rules: Rulebook) -> Quantity | None:
     litres, how = inside_l(facts.tank)
     return made("leak_water", litres, "L", how, "geometry")
@@ -47,7 +44,6 @@ def _masses(facts: Facts, rules: Rulebook) -> sizing.Masses:
         sand_kg=sand_kg(facts.tank), stand_kg=rules.number("stand_mass_per_litre") * gross_l(facts.tank))
 
 
-@maker
 def total_weight(facts: Facts, rules: Rulebook) -> Quantity | None:
     m = _masses(facts, rules)
     return made("total_weight", m.total_kg * 1000, "g", "glass + water + rock + sand + stand", "sum of parts; the stand is an estimate",
@@ -55,7 +51,6 @@ def total_weight(facts: Facts, rules: Rulebook) -> Quantity | None:
                  stand=f"about {m.stand_kg:.0f} kg")
 
 
-@maker
 def floor_load(facts: Facts, rules: Rulebook) -> Quantity | None:
     m = _masses(facts, rules)
     length, width, _height, _guess = box_cm(facts.tank)
@@ -70,7 +65,6 @@ def _open_fraction(facts: Facts) -> float:
     return 0.2 if facts.tank.tank.lid else 1.0
 
 
-@maker
 def evaporation_day(facts: Facts, rules: Rulebook) -> Quantity | None:
     glass = facts.tank.tank
     length, width, _height, _guess = box_cm(facts.tank)
@@ -82,7 +76,6 @@ def evaporation_day(facts: Facts, rules: Rulebook) -> Quantity | None:
                  open_part=f"{_open_fraction(facts):.0%} of the surface")
 
 
-@maker
 def top_up_reservoir(facts: Facts, rules: Rulebook) -> Quantity | None:
     litres = evaporation.top_up_reservoir_max_l(facts.net_volume_l, facts.tank.water.salinity, max_drop_ppt=rules.number("top_up_drop"))
     return made("top_up_reservoir", litres, "L", evaporation.FORMULAS["top_up_reservoir_max_l"], net_water=f"{facts.net_volume_l:.0f} L")
@@ -94,15 +87,13 @@ def _cold_c(facts: Facts, rules: Rulebook) -> float:
     return min(room, 22.0) - rules.number("winter_drop")
 
 
-@maker
 def cold_room(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("cold_room", _cold_c(facts, rules), "°C", "the room, 22 °C at most, less what a winter night takes off")
 
 
-@maker
 def room_temperature(facts: Facts, rules: Rulebook) -> Quantity | None:
     room = facts.tank.room.temperature_c
-    return None if room is None else made("room_temperature", room, "°C", "as in the tank file", "the tank file")
+    return None if room is None else made("room_temperature", room, "°C", "as in the tank file", DESCRIBED)
 
 
 def _heat_w(facts: Facts, rules: Rulebook) -> float:
@@ -116,21 +107,18 @@ def _heat_w(facts: Facts, rules: Rulebook) -> float:
     return loss.total_w
 
 
-@maker
 def heater_total(facts: Facts, rules: Rulebook) -> Quantity | None:
     need = _heat_w(facts, rules)
     return made("heater_total", need, "W", heat.FORMULAS["heat_loss"], water=f"{facts.tank.water.temperature_c:g} °C",
                 room=f"{_cold_c(facts, rules):g} °C, a cold night")
 
 
-@maker
 def heater_each(facts: Facts, rules: Rulebook) -> Quantity | None:
     need = _heat_w(facts, rules)
     pair = heat.heater_pair(need, HEATER_WATTS, share_each=rules.number("heater_share") / 100)
     return made("heater_each", pair.each_w, "W", heat.FORMULAS["heater_pair"], need=f"{need:.0f} W")
 
 
-@maker
 def warm_up(facts: Facts, rules: Rulebook) -> Quantity | None:
     owned = facts.tank.equipment.heater_w
     pair = heater_each(facts, rules)
@@ -143,12 +131,10 @@ def warm_up(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("warm_up", hours, "h", heat.FORMULAS["warm_up_hours"], heaters=f"{watts:.0f} W", start=f"{room:g} °C")
 
 
-@maker
 def temperature_step(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("temperature_step", rules.number("temperature_step_hour"), "K", "as in the rules")
 
 
-@maker
 def first_shopping(facts: Facts, rules: Rulebook) -> Quantity | None:
     """Days from the start to the first shopping. Who shops on some days of the week alone, and starts on one, shops that
     day: what the leak test needs would otherwise come after it."""
@@ -157,31 +143,26 @@ def first_shopping(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("first_shopping", wait, "days", "none on a shopping day of the tank file, else the usual wait")
 
 
-@maker
 def circulation(facts: Facts, rules: Rulebook) -> Quantity | None:
     turns = rules.number("circulation_turnover")
     return made("circulation", sizing.circulation_l_per_h(facts.net_volume_l, turns), "L/h", f"{turns:g} times the net volume an hour")
 
 
-@maker
 def skimming(facts: Facts, rules: Rulebook) -> Quantity | None:
     turns = rules.number("skimmer_turnover")
     return made("skimming", sizing.circulation_l_per_h(facts.net_volume_l, turns), "L/h", f"{turns:g} times the net volume an hour")
 
 
-@maker
 def sand_mass(facts: Facts, rules: Rulebook) -> Quantity | None:
     kg = sand_kg(facts.tank)
     return None if not kg else made("sand_mass", kg * 1000, "g", "as given, or area x depth x 1.4 kg/L")
 
 
-@maker
 def rock_mass(facts: Facts, rules: Rulebook) -> Quantity | None:
     kg = facts.tank.rock.mass_kg
-    return None if not kg else made("rock_mass", kg * 1000, "g", "as in the tank file", "the tank file")
+    return None if not kg else made("rock_mass", kg * 1000, "g", "as in the tank file", DESCRIBED)
 
 
-@maker
 def monthly_power(facts: Facts, rules: Rulebook) -> Quantity | None:
     need = heater_total(facts, rules)
     if need is None:

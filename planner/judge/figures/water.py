@@ -6,7 +6,7 @@ import math
 from functools import cache
 
 from planner.judge.facts import Facts, inside_l
-from planner.judge.figures.maker import Maker, made, maker
+from planner.judge.figures.maker import DESCRIBED, Maker, made
 from planner.judge.figures.tank import evaporation_day
 from planner.rulebook.shapes import Rulebook
 from planner.science import box, salt, water
@@ -18,28 +18,23 @@ def _target_sg(salinity: float) -> float:
     return water.sg_from_salinity(salinity, 25.0, 25.0)
 
 
-@maker
 def target_salinity(facts: Facts, rules: Rulebook) -> Quantity | None:
-    return made("target_salinity", facts.tank.water.salinity, "ppt", "as in the tank file", "the tank file")
+    return made("target_salinity", facts.tank.water.salinity, "ppt", "as in the tank file", DESCRIBED)
 
 
-@maker
 def target_temperature(facts: Facts, rules: Rulebook) -> Quantity | None:
-    return made("target_temperature", facts.tank.water.temperature_c, "°C", "as in the tank file", "the tank file")
+    return made("target_temperature", facts.tank.water.temperature_c, "°C", "as in the tank file", DESCRIBED)
 
 
-@maker
 def target_sg(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("target_sg", _target_sg(facts.tank.water.salinity), "SG 25/25", water.FORMULAS["sg_from_salinity"], salinity=f"{facts.tank.water.salinity:g} ppt")
 
 
-@maker
 def sg_low(facts: Facts, rules: Rulebook) -> Quantity | None:
     low = rules.number("reef_salinity_low")
     return made("sg_low", _target_sg(low), "SG 25/25", water.FORMULAS["sg_from_salinity"], salinity=f"{low:g} ppt")
 
 
-@maker
 def sg_high(facts: Facts, rules: Rulebook) -> Quantity | None:
     high = rules.number("reef_salinity_high")
     return made("sg_high", _target_sg(high), "SG 25/25", water.FORMULAS["sg_from_salinity"], salinity=f"{high:g} ppt")
@@ -61,25 +56,21 @@ def fill_l(facts: Facts) -> float:
     return facts.net_volume_l
 
 
-@maker
 def water_first_fill(facts: Facts, rules: Rulebook) -> Quantity | None:
     litres = fill_l(facts) * (1 + rules.number("fill_reserve") / 100)
     return made("water_first_fill", litres, "L", "first fill + spillage", net_water=f"{facts.net_volume_l:.0f} L")
 
 
-@maker
 def salt_first_fill(facts: Facts, rules: Rulebook) -> Quantity | None:
     return salt_figure("salt_first_fill", fill_l(facts), facts)
 
 
-@maker
 def salt_trim_1ppt(facts: Facts, rules: Rulebook) -> Quantity | None:
     s = facts.tank.water.salinity
     grams = salt.salt_mass_g(fill_l(facts), s, facts.tank.water.salt_per_litre_g, salinity_now=s - 1)
     return made("salt_trim_1ppt", grams, "g", salt.FORMULAS["salt_mass_g"], finished_water=f"{fill_l(facts):.0f} L", rise="1 ppt")
 
 
-@maker
 def reserve_water(facts: Facts, rules: Rulebook) -> Quantity | None:
     share = rules.number("reserve_share")
     return made("reserve_water", facts.net_volume_l * share / 100, "L", f"{share:g} % of the net volume, kept ready mixed")
@@ -91,7 +82,6 @@ def _months_l(facts: Facts, rules: Rulebook) -> float:
     return fill_l(facts) + 8 * weekly + big + facts.net_volume_l * rules.number("reserve_share") / 100
 
 
-@maker
 def water_two_months(facts: Facts, rules: Rulebook) -> Quantity | None:
     evaporated = evaporation_day(facts, rules)
     top_up = 60 * evaporated.value if evaporated else 0.6 * facts.net_volume_l
@@ -99,12 +89,10 @@ def water_two_months(facts: Facts, rules: Rulebook) -> Quantity | None:
                  first_fill=f"{fill_l(facts):.0f} L", top_up=f"{top_up:.0f} L")
 
 
-@maker
 def salt_two_months(facts: Facts, rules: Rulebook) -> Quantity | None:
     return salt_figure("salt_two_months", _months_l(facts, rules), facts)
 
 
-@maker
 def ro_days(facts: Facts, rules: Rulebook) -> Quantity | None:
     rate = facts.tank.equipment.ro_rate_l_d
     if not rate:
@@ -121,7 +109,6 @@ def usable_bin_l(facts: Facts, rules: Rulebook) -> float | None:
     return bin_l * rules.number("bin_filled") / 100 if bin_l else None
 
 
-@maker
 def mixing_batches(facts: Facts, rules: Rulebook) -> Quantity | None:
     usable = usable_bin_l(facts, rules)
     if not usable:
@@ -143,7 +130,6 @@ def _batch_ro_days(facts: Facts, rules: Rulebook) -> float:
     return box.ro_hours(_batch_l(facts, rules), rate, rules.number("ro_cold_factor")) / 24 if rate else 0.0
 
 
-@maker
 def first_batch_days(facts: Facts, rules: Rulebook) -> Quantity | None:
     """Days until the water of the first batch is there: by the unit's rate, else the usual lead."""
     rate = facts.tank.equipment.ro_rate_l_d
@@ -151,7 +137,6 @@ def first_batch_days(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("first_batch_days", days, "days", box.FORMULAS["ro_hours"] if rate else "the usual lead", batch=f"{_batch_l(facts, rules):.0f} L")
 
 
-@maker
 def last_batch_days(facts: Facts, rules: Rulebook) -> Quantity | None:
     """Days from the first batch to the last: a day of mixing for each, or as long as the RO unit takes for it."""
     batches = mixing_batches(facts, rules)
@@ -161,17 +146,14 @@ def last_batch_days(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("last_batch_days", (batches.value - 1) * each, "days", "(batches - 1) x the longer of mixing and making one", batches=f"{batches.value:g}", each=f"{each} d")
 
 
-@maker
 def batch_water(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("batch_water", _batch_l(facts, rules), "L", "first fill in equal batches, none larger than the bin", first_fill=f"{fill_l(facts):.0f} L")
 
 
-@maker
 def batch_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
     return salt_figure("batch_salt", _batch_l(facts, rules), facts)
 
 
-@maker
 def batch_nine_tenths(facts: Facts, rules: Rulebook) -> Quantity | None:
     whole = salt_figure("batch_nine_tenths", _batch_l(facts, rules), facts)
     if whole is None:
@@ -179,14 +161,12 @@ def batch_nine_tenths(facts: Facts, rules: Rulebook) -> Quantity | None:
     return Quantity(whole.name, whole.value * rules.number("salt_first_share") / 100, "g", "first share of the salt for one batch", whole.inputs, whole.source)
 
 
-@maker
 def batch_trim_1ppt(facts: Facts, rules: Rulebook) -> Quantity | None:
     s = facts.tank.water.salinity
     grams = salt.salt_mass_g(_batch_l(facts, rules), s, facts.tank.water.salt_per_litre_g, salinity_now=s - 1)
     return made("batch_trim_1ppt", grams, "g", salt.FORMULAS["salt_mass_g"], finished_water=f"{_batch_l(facts, rules):.0f} L", rise="1 ppt")
 
 
-@maker
 def curing_water(facts: Facts, rules: Rulebook) -> Quantity | None:
     rock = facts.tank.rock.mass_kg
     if not rock or facts.tank.rock.cured_in == "tank":
@@ -194,13 +174,11 @@ def curing_water(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("curing_water", rock * rules.number("curing_litres_per_kg"), "L", "litres per kg of rock", rock=f"{rock:g} kg")
 
 
-@maker
 def curing_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
     litres = curing_water(facts, rules)
     return None if litres is None else salt_figure("curing_salt", litres.value, facts)
 
 
-@maker
 def curing_change(facts: Facts, rules: Rulebook) -> Quantity | None:
     litres = curing_water(facts, rules)
     return None if litres is None else made("curing_change", litres.value / 2, "L", "half of the curing water")
@@ -211,8 +189,7 @@ def _share_of_net(name: str, number: str) -> Maker:
         share = rules.number(number)
         return made(name, facts.net_volume_l * share / 100, "L", f"{share:g} % of the net volume", net_water=f"{facts.net_volume_l:.0f} L")
 
-    make.__name__ = name
-    return maker(make)
+    return make
 
 
 weekly_change = _share_of_net("weekly_change", "weekly_change_share")
@@ -220,7 +197,6 @@ emergency_change = _share_of_net("emergency_change", "emergency_change_share")
 half_change = _share_of_net("half_change", "half_change_share")
 
 
-@maker
 def weekly_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
     litres = weekly_change(facts, rules)
     assert litres is not None

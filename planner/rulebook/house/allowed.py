@@ -9,10 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from planner.rulebook.figure_names import FIGURES
+from planner.rulebook.kinds.event import EventNode
+from planner.rulebook.kinds.node import TIME
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import HOURS_IN, Caution, HoldRule, Number, Rulebook, TaskRule
 from planner.rulebook.strictness import HIGHER, LOWER, UNCLEAR, NumberUse, deciding_way, doses, number_uses, strict_way
+from planner.rulebook.walk import conditions_of, leaves
 from planner.terms.problems import Place
 from planner.terms.readings import READINGS, unit_factor
 from planner.terms.records import WATERS
@@ -55,9 +57,9 @@ def number_limits(name: str, book: Rulebook, every: Sequence[NumberUse] | None =
     return (old.value if way == HIGHER else low), (old.value if way == LOWER else high)
 
 
-def new_number(name: str, number: Number) -> Refusal | None:
+def new_number(name: str, number: Number, book: Rulebook) -> Refusal | None:
     """A number of the house's own."""
-    if name in FIGURES:
+    if name in book.figure_names():
         return Refusal("house-name-taken", f"`{name}` is a figure that is worked out for each tank", "give the number another name")
     return _impossible(number.value, number.unit, f"`{name}` is {number.value:g} {number.unit}".rstrip(), number.unit in HOURS_IN)
 
@@ -138,7 +140,7 @@ def new_task(key: str, rule: TaskRule, book: Rulebook, watched: frozenset[tuple[
     if rule.counts is not None and ":" not in rule.counts:
         return Refusal("not-usable", f"`counts: {rule.counts}` names no kind of row", "write it as `kind:what`, such as `event:fed`", at=("counts",))
     for field, name in (("wait", rule.wait), ("not_before_wait", rule.not_before_wait)):
-        if name in FIGURES and name not in {w for t in book.tasks.values() for w in (t.wait, t.not_before_wait)}:
+        if name in book.figure_names() and name not in {w for t in book.tasks.values() for w in (t.wait, t.not_before_wait)}:
             return Refusal("unit-unknown", f"`{name}` is a figure of the tank, and no time", "name a number with a unit of time", at=(field,))
     if rule.where not in WATERS:
         return _no_water(rule.where, ("where",))
@@ -148,9 +150,8 @@ def new_task(key: str, rule: TaskRule, book: Rulebook, watched: frozenset[tuple[
 def watched_facts(book: Rulebook) -> frozenset[tuple[str, str]]:
     """(kind, what) of each event that a rule of the book looks at or writes, and those that the engine knows."""
     found = {("event", "failed"), ("event", "fed")}
-    for condition in every_condition(book):
-        if condition.event is not None:
-            found.add(("event", condition.event.what))
+    for placed in conditions_of(book):
+        found |= {("event", leaf.what) for leaf, _ in leaves(placed.condition) if isinstance(leaf, EventNode)}
     for task in book.tasks.values():
         if task.counts and task.counts.startswith("event:"):
             found.add(("event", task.counts.partition(":")[2]))
@@ -219,21 +220,13 @@ def _text_kept(before: str, after: str | None, here: str) -> Refusal | None:
 
 def house_condition(condition: Condition, at: tuple[str | int, ...] = ()) -> Refusal | None:
     """What no name can tell: a water that does not exist."""
-    for leaf in (condition.reading, condition.event, condition.fact, condition.animal):
-        if leaf is not None and leaf.where is not None and leaf.where not in WATERS:
-            return _no_water(leaf.where, at)
-    return next((r for part in parts_of(condition) if (r := house_condition(part, at)) is not None), None)
+    return next((_no_water(where, at) for leaf, _ in leaves(condition) if (where := leaf.water()) is not None and where not in WATERS), None)
 
 
 def measures(condition: Condition) -> Iterator[tuple[str, str]]:
     """Each number of the condition with what it has to be a number of: "time", or the name of a reading."""
-    for part in parts_of(condition):
-        yield from measures(part)
-    r, d, e, f, c, a = condition.reading, condition.done, condition.event, condition.fact, condition.challenge, condition.age
-    times = (*((r.apart, r.fresh) if r else ()), d.within if d else None, e.within if e else None, f.within if f else None, *((c.hours, c.within) if c else ()), a.at_least if a else None)
-    yield from ((name, "time") for name in times if name)
-    if r is not None and not r.free and r.name in READINGS:
-        yield from ((name, r.name) for name in (r.at_least, r.at_most, r.above, r.below) if name)
+    for leaf, _ in leaves(condition):
+        yield from ((t.name, t.measure) for t in leaf.thresholds() if t.written and (t.measure == TIME or t.measure in READINGS))
 
 
 def is_measure_of(reading: str, unit: str) -> bool:
@@ -242,27 +235,6 @@ def is_measure_of(reading: str, unit: str) -> bool:
         return unit_factor(reading, unit) > 0
     except KeyError:
         return False
-
-
-def parts_of(condition: Condition) -> tuple[Condition, ...]:
-    return (*(condition.all or ()), *(condition.any or ()), *((condition.not_,) if condition.not_ else ()))
-
-
-def every_condition(book: Rulebook) -> Iterator[Condition]:
-    """Every condition of the book, outer ones before their parts."""
-    def inside(condition: Condition) -> Iterator[Condition]:
-        yield condition
-        for part in parts_of(condition):
-            yield from inside(part)
-
-    for p in book.phases:
-        for c in (p.only_when, p.gate.opens_when, p.gate.lapses_when, *(h.when for h in p.gate.holds), *(s.when for s in p.gate.stuck)):
-            yield from inside(c) if c else ()
-    for a in book.alerts:
-        yield from inside(a.when)
-    for t in book.tasks.values():
-        for c in (t.only_when, t.when, t.unless, *(g.when for g in t.guards)):
-            yield from inside(c) if c else ()
 
 
 def _no_water(where: str, at: tuple[str | int, ...]) -> Refusal:

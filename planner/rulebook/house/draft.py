@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container, Iterable, Iterator, Sequence
+from collections.abc import Callable, Container, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 from planner.rulebook.check import known_ids
-from planner.rulebook.figure_names import FIGURES
-from planner.rulebook.house.allowed import is_measure_of, measures, parts_of
-from planner.rulebook.names import BRACES, Use, condition_names, task_names
+from planner.rulebook.house.allowed import is_measure_of, measures
+from planner.rulebook.kinds.node import TIME
+from planner.rulebook.names import Use, condition_names, task_names, text_names
 from planner.rulebook.nodes import Condition, Written
 from planner.rulebook.shapes import HOURS_IN, AlertRule, Caution, HouseRule, Number, Rulebook, Source, TaskRule
 from planner.terms.problems import NAME_SLIP, Place, Problem, nearest
@@ -29,13 +29,13 @@ class Change:
         folder has, but may not stand."""
         ids = known_ids(book)
         for use in self.uses:
-            if use.kind.startswith("number of "):
-                number, wanted = book.numbers.get(use.name), use.kind.removeprefix("number of ")
+            if use.measure:
+                number, wanted = book.numbers.get(use.name), use.measure
                 if number is not None and not _fits(number, wanted):
-                    what = "a time" if wanted == "time" else f"a reading of {wanted}"
+                    what = "a time" if wanted == TIME else f"a reading of {wanted}"
                     unit = f"'{number.unit}'" if number.unit else "no unit"
                     return self._problem("unit-unknown", f"`{use.name}` is wanted as {what}, but has {unit}",
-                                         f"give it a unit of time: {', '.join(HOURS_IN)}" if wanted == "time" else f"give it a unit in which {wanted} is measured")
+                                         f"give it a unit of time: {', '.join(HOURS_IN)}" if wanted == TIME else f"give it a unit in which {wanted} is measured")
             elif use.name not in ids.get(use.kind, use.known):
                 if use.name in left_out:
                     return self._problem("house-left-out", f"this rests on '{use.name}', which was left out", f"mend '{use.name}' first")
@@ -139,38 +139,31 @@ def _for_all_buyers(task: TaskRule, keys: dict[str, Any]) -> dict[str, Any]:
 
 # --- names
 
-def task_uses(key: str, task: TaskRule) -> tuple[Use, ...]:
+def task_uses(key: str, task: TaskRule, book: Rulebook) -> tuple[Use, ...]:
     """Everything that a task names; `known_ids` of the merged book decides whether it is there."""
     found = list(task_names(task, key, frozenset()))
     for condition in (task.only_when, task.when, task.unless):
         if condition is not None:
             found += _measured(condition, key)
-    found += [Use("number of time", name, key) for name in (task.wait, task.every, task.not_before_wait) if name and name not in FIGURES]
+    found += [Use("number", name, key, measure=TIME) for name in (task.wait, task.every, task.not_before_wait) if name and name not in book.figure_names()]
     return tuple(found)
 
 
 def condition_uses(at: str, condition: Condition) -> tuple[Use, ...]:
-    said = text_uses(at, *(part.say for part in _inside(condition) if part.say))
-    return (*condition_names(condition, at), *_measured(condition, at), *said)
+    return (*condition_names(condition, at), *_measured(condition, at))
 
 
 def text_uses(at: str, *texts: str) -> tuple[Use, ...]:
     """The names in braces."""
-    return tuple(Use("figure", name, at) for text in texts for name in BRACES.findall(text))
+    return tuple(use for text in texts for use in text_names(text, at, frozenset()))
 
 
 def _measured(condition: Condition, at: str) -> list[Use]:
-    return [Use(f"number of {wanted}", name, at) for name, wanted in measures(condition)]
+    return [Use("number", name, at, measure=wanted) for name, wanted in measures(condition)]
 
 
 def _fits(number: Number, wanted: str) -> bool:
-    return number.unit in HOURS_IN if wanted == "time" else is_measure_of(wanted, number.unit)
-
-
-def _inside(condition: Condition) -> Iterator[Condition]:
-    yield condition
-    for part in parts_of(condition):
-        yield from _inside(part)
+    return number.unit in HOURS_IN if wanted == TIME else is_measure_of(wanted, number.unit)
 
 
 # --- what it reaches, and how it is told

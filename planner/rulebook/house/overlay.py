@@ -7,7 +7,7 @@ the first in the order of file names stands.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -20,10 +20,11 @@ from planner.rulebook.waits import new_ring, waits_of
 from planner.terms.problems import Problem, sort_problems
 
 
-def load_book(house: Path | None = None, name: str | None = None) -> tuple[Rulebook, tuple[Problem, ...]]:
+def load_book(house: Path | None, figures: Mapping[str, tuple[str, ...]], name: str | None = None) -> tuple[Rulebook, tuple[Problem, ...]]:
     """The shipped rules, with a folder of house rules laid over them if one is named. `name` is how the folder is called
     in messages."""
     book, problems = load_shipped_rules()
+    book = replace(book, figures=figures)
     if house is None:
         return book, problems
     over, more = load_house(house, book, name)

@@ -151,7 +151,7 @@ class HouseReader:
                 continue
             if old is None:
                 assert isinstance(made, Number)
-                refusal = _bad_name("number", name) or new_number(name, made)
+                refusal = _bad_name("number", name) or new_number(name, made, self.book)
                 number, now = made, told_value(made)
             else:
                 given = {f: getattr(made, f) for f in made.model_fields_set}
@@ -197,7 +197,7 @@ class HouseReader:
             self.refused.add(key)
             return
         if old is not None:
-            self.by_key(key, made, old, piece, {"id"}, house_task, Draft.task, lambda field, value: task_uses(key, old.model_copy(update={field: value})))
+            self.by_key(key, made, old, piece, {"id"}, house_task, Draft.task, lambda field, value: task_uses(key, old.model_copy(update={field: value}), self.book))
             return
         assert isinstance(made, TaskRule)
         refusal = new_task(key, made, self.book, self.watched) or _first(
@@ -206,7 +206,7 @@ class HouseReader:
             self.tell(piece, refusal)
             self.refused.add(key)
             return
-        self.accept(key, piece, made.title, lambda draft: draft.new_task(owner, made), task_uses(key, made))
+        self.accept(key, piece, made.title, lambda draft: draft.new_task(owner, made), task_uses(key, made, self.book))
 
     def near_task(self, owner: str, id: str) -> str | None:
         """The shipped task that was probably meant: one of the same phase, else of any."""
@@ -282,7 +282,7 @@ class HouseReader:
             return
         uses = [*condition_uses(made.alert, made.when), *text_uses(made.alert, made.say), *(Use("phase", g, made.alert) for g in made.holds)]
         for task in made.tasks:
-            uses += task_uses(f"{made.alert}/{task.id}", task)
+            uses += task_uses(f"{made.alert}/{task.id}", task, self.book)
         self.accept(made.alert, piece, made.title, lambda draft: draft.new_alert(made), uses)
 
     def caution(self, key: str, piece: Piece) -> None:

@@ -11,9 +11,10 @@ import unicodedata
 from collections.abc import Iterable, Mapping
 from datetime import date
 
-from planner.plan.make import shown_amount
+from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Caution
 from planner.show.words.causes import all_words
+from planner.show.words.conditions import need_words
 from planner.show.words.words import plain_name
 from planner.terms.records import Answer, Hold, Phase, Task
 
@@ -100,7 +101,7 @@ def task_title(task: Task, on_hold: bool) -> str:
 
 def gate_title(phase: Phase) -> str:
     """Says what must be read before the gate opens, the first things by name and the rest by number."""
-    missing = [TASK_ID.sub("", one_line(need.text)) for need in phase.needs if need.met is not Answer.YES]
+    missing = [TASK_ID.sub("", one_line(need_words(need))) for need in phase.needs if need.met is not Answer.YES]
     title = f"Gate: {one_line(phase.title) or phase.id}"
     for number, what in enumerate(missing):
         if number and len(title) + len(what) > NEEDS_LENGTH:
@@ -175,7 +176,7 @@ def gate_text(phase: Phase) -> str:
     parts = []
     if phase.needs:
         parts.append(
-            "What it needs:\n" + "\n".join(f"- {one_line(n.text)}: {_MEANING[n.met]}" for n in phase.needs)
+            "What it needs:\n" + "\n".join(f"- {one_line(need_words(n))}: {_MEANING[n.met]}" for n in phase.needs)
         )
     if phase.advice:
         parts.append("\n".join(one_line(a) for a in phase.advice))

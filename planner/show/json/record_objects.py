@@ -12,6 +12,7 @@ from typing import Any
 
 from planner.rulebook.shapes import Rulebook
 from planner.show.words.causes import all_words, cause_words
+from planner.show.words.conditions import condition_words, evidence_words, need_evidence, need_words
 from planner.terms.records import Amount, Forecast, Hold, Moved, Need, Phase, Plan, Problem, Quantity, Row, Task, Trace, Waiting, Window
 
 Json = dict[str, Any]
@@ -46,7 +47,7 @@ def task_document(task: Task, units: str) -> Json:
 
 
 def need_document(need: Need) -> Json:
-    return {"text": need.text, "met": need.met.value, "evidence": list(need.evidence)}
+    return {"text": need_words(need), "met": need.met.value, "evidence": list(need_evidence(need))}
 
 
 def hold_document(hold: Hold) -> Json:
@@ -85,7 +86,7 @@ def row_document(row: Row) -> Json:
 
 
 def trace_document(trace: Trace) -> Json:
-    return {"text": trace.text, "answer": trace.answer.value, "evidence": list(trace.evidence), "rows": [row_document(r) for r in trace.rows] if not trace.parts else [],
+    return {"text": condition_words(trace), "answer": trace.answer.value, "evidence": evidence_words(trace), "rows": [row_document(r) for r in trace.rows] if not trace.parts else [],
             "parts": [trace_document(p) for p in trace.parts]}
 
 

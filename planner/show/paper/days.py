@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from datetime import date
 
-from planner.plan.make import shown_amount
 from planner.plan.milestones import first_fish
+from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Rulebook
-from planner.show.calendar.text import TASK_ID
 from planner.show.json.record_objects import Json
 from planner.show.paper.text import Day, day_of, is_provisional
 from planner.show.terminal.agenda import CLOSED, alarm_ids, next_of_each
 from planner.show.words.causes import all_words, cause_words
+from planner.show.words.conditions import need_words
 from planner.show.words.words import bare_day, plain_name, short_day, window_words
 from planner.terms.records import Answer, Phase, Plan, State, Task
 
@@ -20,6 +21,9 @@ Told = dict[str, tuple[str, ...]]
 """The steps that already stand on the paper, by the key of their task."""
 LONG_CARD = 650
 """Characters from which a task may be broken over two columns: about a quarter of a column."""
+
+
+_TASK_IDS = re.compile(r" \([a-z-]+/[a-z0-9#-]+(?: or [a-z-]+/[a-z0-9#-]+)?\)$")
 
 
 def until_first_fish(plan: Plan) -> list[Task]:
@@ -102,12 +106,12 @@ def caution_name(key: str) -> str:
 
 def need_text(text: str) -> str:
     """What a gate asks for, as a line of a list to tick."""
-    plain = TASK_ID.sub("", text).removeprefix("done: ")
+    plain = _TASK_IDS.sub("", text).removeprefix("done: ")
     return plain[:1].upper() + plain[1:] if not plain.startswith("pH") else plain
 
 
 def _needs(phase: Phase) -> list[str]:
-    return [] if phase.opened is not None or phase.id == "care" else [need_text(n.text) for n in phase.needs if n.met is not Answer.YES]
+    return [] if phase.opened is not None or phase.id == "care" else [need_text(need_words(n)) for n in phase.needs if n.met is not Answer.YES]
 
 
 def _closed(tasks: Iterable[Task], on: date) -> list[str]:

@@ -9,9 +9,9 @@ from functools import lru_cache
 from itertools import pairwise
 
 from planner.files.tank import Glass, Tank
-from planner.plan.make import shown_amount
 from planner.plan.milestones import first_fish
 from planner.plan.stages import StockPlan
+from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Rulebook
 from planner.science.water import sg_from_salinity
 from planner.show.calendar.text import shorten
@@ -20,6 +20,7 @@ from planner.show.paper.days import amounts_of, need_text, state_note
 from planner.show.paper.text import day_of, is_provisional
 from planner.show.terminal.agenda import CLOSED, URGENT, alarm_ids, next_of_each
 from planner.show.terminal.timeline import STATES
+from planner.show.words.conditions import IONS, need_words
 from planner.show.words.wish_list import animal_name
 from planner.show.words.words import MONTHS, bare_day, day_words, listed, short_day, window_words
 from planner.stock.catalogue import Catalogue
@@ -49,7 +50,6 @@ CAUTION_ROOM = 2000
 ALWAYS_CAUTIONED = frozenset({"mains", SHOCK, "wet_floor", "children"})
 LOGGED = {"ammonia": 22, "nitrite": 22, "nitrate": 22, "salinity": 15, "temperature": 21, "ph": 13, "alkalinity": 17}
 """Readings that have a column on the sheet to write on, each with its width in mm."""
-IONS = {"ammonia": "NH4", "nitrite": "NO2", "nitrate": "NO3"}
 _TESTED = re.compile("|".join(rf"\b{re.escape(word)}\b" for r in READINGS.values() for word in (r.title.split(" (")[0], r.title.split(" (")[0].capitalize())))
 _ABSOLUTE = re.compile(r"\b(?:never|always|nobody|only|not|neither)\b", re.IGNORECASE)
 _PPT = re.compile(r"(\d+(?:\.\d+)?)\s*ppt")
@@ -217,11 +217,11 @@ def _gates(plan: Plan) -> tuple[list[Json], list[str]]:
     last = next((n for n, p in enumerate(plan.phases) if p.id == LAST_GATE and p.opened is None), len(plan.phases))
     found, texts = [], []
     for phase in plan.phases[: last + 1]:
-        tests = [n for n in phase.needs if n.met is not Answer.YES and _TESTED.search(n.text)]
+        tests = [n for n in phase.needs if n.met is not Answer.YES and _TESTED.search(need_words(n))]
         if phase.opened is None and tests:
             day = (bare_day(phase.window.likely, plan.on), True) if phase.window.likely else None
-            texts += [n.text for n in tests]
-            found.append({"title": phase.title, "day": day, "reads": [need_text(n.text) for n in tests]})
+            texts += [need_words(n) for n in tests]
+            found.append({"title": phase.title, "day": day, "reads": [need_text(need_words(n)) for n in tests]})
     return found, texts
 
 

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date
 
-from planner.plan.make import UNIT_WORDS, shown_amount
 from planner.plan.shop_file import Shop
 from planner.plan.shopping_list import Purchase, ShoppingList
 from planner.plan.stages import StockPlan
+from planner.plan.texts import UNIT_WORDS, shown_amount
 from planner.rulebook.names import condition_names
 from planner.rulebook.shapes import HouseRule, Rulebook
 from planner.show.json.record_objects import Json
 from planner.show.paper.days import caution_name
+from planner.show.paper.pencil import Pencil
 from planner.show.paper.text import Day
 from planner.show.words.causes import all_words, cause_words
 from planner.show.words.glossary import Glossary
@@ -38,7 +39,7 @@ def wishes_data(plan: Plan, stock: StockPlan | None, catalogue: Catalogue | None
     stages = stock.stages.stages if stock.stages is not None else ()
     return {
         "animals": [{"name": counted(a.count, a.name, TIMES), "verdict": VERDICTS[a.verdict], "reasons": [reason_words(r, plan.units) for r in a.reasons]} for a in verdict.animals],
-        "unclear": [f"'{written}' cannot be judged." + (f" It could be {catalogue.choice(could) if catalogue is not None else listed(could[:4])}." if could else " It is not in the catalogue.") for written, could in stock.unclear],
+        "unclear": [f"'{written}' cannot be judged." + (f" It could be {catalogue.choice(could, ids=False) if catalogue is not None else listed(could[:4])}." if could else " It is not in the catalogue.") for written, could in stock.unclear],
         "conflicts": [cause_words(c.why, plan.units) for c in quarrels(stock)],
         "sums": all_words((verdict.sums.nitrogen_told, verdict.sums.room_told), plan.units) if verdict.keep else [],
         "left": [" ".join(filter(None, (left_out_words(x, catalogue, plan.units), kindred_words(x, catalogue)))) for x in verdict.left_out],
@@ -52,12 +53,12 @@ def _day(ordinal: int, on: date, provisional: bool) -> Day:
     return (short_day(date.fromordinal(ordinal), on), provisional)
 
 
-def shopping_data(shopping: ShoppingList, shop: Shop | None, plan: Plan) -> Json:
+def shopping_data(shopping: ShoppingList, shop: Shop | None, plan: Plan, pencil: Pencil) -> Json:
     """What to get, with the cost where the shop prices it; then what stands in the tank file already."""
     money = shop.money if shop is not None else str
 
     def row(line: Purchase) -> Json:
-        return {"name": name_words(line, plan.units), "much": quantity_words(line, plan.units), "remark": remark_words(line), "cost": money(line.cost) if line.cost is not None else "",
+        return {"name": name_words(line, plan.units), "much": quantity_words(line, plan.units), "remark": pencil(remark_words(line)), "cost": money(line.cost) if line.cost is not None else "",
                 "day": (short_day(line.needed, plan.on), line.provisional) if line.needed else None}
 
     unpriced = len(shopping.without_cost)
@@ -75,7 +76,7 @@ def caution_data(rules: Rulebook) -> list[tuple[str, str, bool]]:
             for key, c in rules.cautions.items()]
 
 
-def sources_data(plan: Plan, rules: Rulebook) -> Json:
+def sources_data(plan: Plan, rules: Rulebook, pencil: Pencil) -> Json:
     """The figures worked out for this tank, and the numbers that the shown tasks and gates rest on, by what backs them."""
     cited = cited_numbers(_numbers_used(plan, rules), rules)
     backed: dict[str, Json] = {}
@@ -84,9 +85,9 @@ def sources_data(plan: Plan, rules: Rulebook) -> Json:
             told = backed.setdefault(one.number.source or "", {"source": source_words(one.source), "numbers": []})
             told["numbers"].append(f"{_named(one, plan.units)} ({grade_words(one)}" + (f"; {one.number.where})" if one.number.where else ")"))
     return {
-        "figures": _figures(plan),
+        "figures": _figures(plan, pencil),
         "backed": list(backed.values()), "practice": sum(one.source is None for one in cited), "gates": _gate_numbers(plan, rules),
-        "house": [_house_line(h, rules) for h in rules.house],
+        "house": [_house_line(h, rules, pencil) for h in rules.house],
     }
 
 
@@ -105,33 +106,33 @@ def _gate_numbers(plan: Plan, rules: Rulebook) -> list[tuple[str, list[str]]]:
     return found
 
 
-def _house_line(rule: HouseRule, rules: Rulebook) -> str:
+def _house_line(rule: HouseRule, rules: Rulebook, pencil: Pencil) -> str:
     """What a shop changed or added, under the names that this paper uses: no file, no id."""
     id, _, key = rule.id.partition("#")
     kind, _, name = id.partition("/")
     if key == "cautions":
-        return f"“{rules.tasks[id].title}” carries: {listed([caution_name(c).capitalize() for c in rule.now.split(', ')])}"
-    subject = subject_of(rule)
+        return f"“{pencil(rules.tasks[id].title)}” carries: {listed([caution_name(c).capitalize() for c in rule.now.split(', ')])}"
+    subject = subject_of(rule, lambda id: f"the gate “{rules.phase(name).title}”" if kind == "gate" else f"“{pencil(rules.tasks[id].title)}”")
     if not key and kind in ("caution", "animal"):
         subject = f"{kind.capitalize()} added" if not rule.was else kind.capitalize()
     elif not key and id in rules.tasks:
         subject = "Step added" if not rule.was else "Step"
-    was = f" (the shipped rule says {rule.was})" if 0 < len(rule.was) <= LONGEST_SHIPPED else ""
-    return f"{subject}: {rule.now.replace('.; ', '. ')}{was}"
+    was = f" (the shipped rule says {pencil(rule.was)})" if 0 < len(rule.was) <= LONGEST_SHIPPED else ""
+    return f"{subject}: {pencil(rule.now.replace('.; ', '. '))}{was}"
 
 
 def _named(one: Cited, units: str) -> str:
     return f"{plain_name(one.name)}: {number_words(one.number, units)}" + (" (house rule)" if one.house else "")
 
 
-def _figures(plan: Plan) -> list[Json]:
+def _figures(plan: Plan, pencil: Pencil) -> list[Json]:
     """Every amount that the plan names, once, by what it was worked out from."""
     made: dict[str, Quantity] = {q.name: q for q in plan.quantities}
     for task in plan.tasks:
         made |= {q.name: q for _, q in task.amounts}
     by_source: dict[str, dict[tuple[str, str], None]] = {}
     for q in made.values():
-        by_source.setdefault(q.source, {})[(plain_name(q.name), shown_amount(q.value, q.unit, plan.units))] = None
+        by_source.setdefault(pencil(q.source), {})[(plain_name(q.name), shown_amount(q.value, q.unit, plan.units))] = None
     return [{"source": source[:1].upper() + source[1:], "figures": list(figures)} for source, figures in by_source.items()]
 
 

@@ -8,13 +8,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, timedelta
 
-from planner.plan.make import shown_amount
+from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Rulebook
 from planner.show.terminal.agenda import CLOSED, NEXT_DAYS, next_of_each
 from planner.show.terminal.holdlist import write_alarms, write_holds
-from planner.show.terminal.taskcard import MET, Sheet, evidence_words, write_closed, write_full, write_short
+from planner.show.terminal.taskcard import MET, Sheet, shown_words, write_closed, write_full, write_short
 from planner.show.terminal.timeline import write_timeline
 from planner.show.words.causes import cause_words
+from planner.show.words.conditions import need_words
 from planner.show.words.words import Line, Page, day_words, days_words, listed, short_day, window_words
 from planner.terms.records import Answer, Moved, Need, Phase, Plan, State
 
@@ -144,6 +145,6 @@ def _needs(sheet: Sheet, needs: Sequence[Need], title: str) -> None:
     page.gap()
     page.say(title + ":")
     for need in needs:
-        page.labelled(MET[need.met], need.text + evidence_words(need), 2, 9, label_role="strong" if need.met != Answer.YES else "soft")
-        sheet.glossary.hear(need.text)
+        page.labelled(MET[need.met], need_words(need) + shown_words(need), 2, 9, label_role="strong" if need.met != Answer.YES else "soft")
+        sheet.glossary.hear(need_words(need))
     sheet.glossary.hear("gate")

@@ -8,8 +8,10 @@ from planner.judge.gates import only_untested
 from planner.rulebook.shapes import Rulebook
 from planner.show.terminal.agenda import CLOSED, URGENT, alarm_ids, next_of_each
 from planner.show.terminal.taskcard import INDENT, Sheet, write_full, write_short
+from planner.show.words.conditions import seen_words
 from planner.show.words.words import listed, short_day
 from planner.terms.records import Hold, Plan, State
+from planner.terms.traces import NotHappened, NotTicked
 
 HELD_SHOWN = 6
 
@@ -60,7 +62,7 @@ def write_holds(sheet: Sheet, rules: Rulebook) -> None:
         page.item("[=]", f"Since {short_day(hold.since, plan.on)}: {hold.because}", role="strong")
         _held_words(sheet, same)
         if hold.trace is not None:
-            for seen in dict.fromkeys(e for e in hold.trace.evidence if e not in ("has not happened yet", "not ticked yet")):
+            for seen in dict.fromkeys(seen_words(e) for e in hold.trace.evidence if not isinstance(e, NotHappened | NotTicked)):
                 page.labelled("seen", seen, INDENT)
         for n, (title, id) in enumerate(_instead(plan, hold)):
             page.labelled("instead" if n == 0 else "", f"{title} ({id})", INDENT)

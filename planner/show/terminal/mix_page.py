@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from planner.judge.mix_answers import Worked
-from planner.plan.make import shown_amount
+from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Caution
 from planner.show.json.record_objects import quantity_document
 from planner.show.words.glossary import Glossary

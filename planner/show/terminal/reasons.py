@@ -10,11 +10,12 @@ from datetime import date
 from typing import Any
 
 from planner.plan.cycle_told import METHOD
-from planner.plan.make import UNIT_WORDS, shown_amount
+from planner.plan.texts import UNIT_WORDS, shown_amount
 from planner.rulebook.names import condition_names, task_names
 from planner.rulebook.shapes import Anchor, HouseRule, PhaseRule, Rulebook, TaskRule
 from planner.show.json.record_objects import forecast_document, iso, need_document, quantity_document, trace_document, window_document
 from planner.show.words.causes import all_words
+from planner.show.words.conditions import condition_words, evidence_words
 from planner.show.words.glossary import Glossary
 from planner.show.words.house_rules import house_about, house_document, house_words
 from planner.show.words.numbers import Cited, cited_numbers, cited_source, formula_words, grade_words, number_document, number_words, shipped_words
@@ -165,14 +166,14 @@ def _write_trace(page: Page, trace: Trace, depth: int) -> None:
     """The tree of conditions, each with its answer, its journal rows and its parts."""
     lead = "  " * min(depth, 8)
     word = f"{ANSWERS[trace.answer]:<8}"
-    for n, line in enumerate(wrap(trace.text, page.width, lead + " " * len(word))):
+    for n, line in enumerate(wrap(condition_words(trace), page.width, lead + " " * len(word))):
         body = line[len(lead) + len(word):]
         page.lines.append((Span(lead + word, "strong" if trace.answer != Answer.YES else ""), Span(body)) if n == 0 else (Span(line),))
     if trace.parts:
         for part in trace.parts:
             _write_trace(page, part, depth + 1)
         return
-    for told in dict.fromkeys(trace.evidence):
+    for told in dict.fromkeys(evidence_words(trace)):
         page.lines += [(Span(line, "soft"),) for line in wrap(told, page.width, lead + " " * len(word) + "- ")]
 
 

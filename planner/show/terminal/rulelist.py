@@ -6,7 +6,8 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from planner.rulebook.names import BRACES, condition_names, task_names
+from planner.plan.texts import untold
+from planner.rulebook.names import condition_names, task_names
 from planner.rulebook.shapes import AlertRule, PhaseRule, Rulebook
 from planner.show.json.record_objects import problem_document
 from planner.show.words.house_rules import house_document, house_words
@@ -15,6 +16,7 @@ from planner.show.words.words import Line, Page, plain_name
 from planner.terms.problems import Problem
 
 Owner = PhaseRule | AlertRule
+GRADES = ("measured", "standard", "review", "practice")
 
 
 def rules_lines(book: Rulebook, width: int, phase: str | None = None) -> tuple[Line, ...]:
@@ -24,6 +26,8 @@ def rules_lines(book: Rulebook, width: int, phase: str | None = None) -> tuple[L
     page.say("'Aim for' marks what common practice alone backs; a figure without it has the source named behind it.", "soft")
     if book.house:
         _house(page, book, phase)
+    if phase is None:
+        _families(page, book)
     shown: set[str] = set()
     for owner in _owners(book, phase):
         id = _id(owner)
@@ -38,7 +42,7 @@ def rules_lines(book: Rulebook, width: int, phase: str | None = None) -> tuple[L
             page.labelled("written", str(book.places[id]))
         for task in owner.tasks:
             key = f"{id}/{task.id}"
-            page.item("-", BRACES.sub(lambda m: plain_name(m[1]), task.title), f"{'house rule, ' if key in book.marks else ''}{key}", right_role="soft")
+            page.item("-", untold(task.title, plain_name), f"{'house rule, ' if key in book.marks else ''}{key}", right_role="soft")
         numbers = cited_numbers(numbers_of(owner), book)
         if numbers:
             page.gap()
@@ -58,6 +62,22 @@ def rules_lines(book: Rulebook, width: int, phase: str | None = None) -> tuple[L
     return tuple(page.lines)
 
 
+def grades_of_families(book: Rulebook) -> dict[str, Counter[str]]:
+    """How many numbers of each grade stand in the files of each phase, of the alerts, and in those for all."""
+    found: dict[str, Counter[str]] = {family: Counter() for family in (*(p.phase for p in book.phases), "alerts", "common")}
+    for name, number in book.numbers.items():
+        file = book.places[f"number/{name}"].file
+        family = "alerts" if "/alerts/" in file else file.rpartition("/")[2].removesuffix(".yaml")
+        found[family if family in found else "common"][number.grade] += 1
+    return found
+
+
+def _families(page: Page, book: Rulebook) -> None:
+    page.heading("Numbers by family")
+    for family, grades in grades_of_families(book).items():
+        page.labelled(family, ", ".join(f"{grades[grade]} {grade}" for grade in GRADES if grades[grade]) or "none", column=14)
+
+
 def _house(page: Page, book: Rulebook, phase: str | None) -> None:
     """What the house rules did, each with its place; of one phase what bears on it."""
     owned = {_id(o): o for o in _owners(book, phase)}
@@ -72,10 +92,10 @@ def _house(page: Page, book: Rulebook, phase: str | None) -> None:
 def check_lines(book: Rulebook, problems: Sequence[Problem], width: int, ran: tuple[int, int] | None = None) -> tuple[Line, ...]:
     """What was checked, in short. `ran`: the cases of a house folder, and the shipped ones that were held against it."""
     page = Page(width)
-    grades = Counter(n.grade for n in book.numbers.values())
+    grades: Counter[str] = Counter(n.grade for n in book.numbers.values())
     tasks = sum(len(o.tasks) for o in _owners(book, None))
     page.say(f"Checked {len(book.phases)} phases, {len(book.alerts)} alerts, {tasks} tasks, {len(book.numbers)} numbers "
-             f"({', '.join(f'{grades[g]} {g}' for g in ('measured', 'standard', 'review', 'practice'))}), {len(book.sources)} sources and {len(book.cautions)} cautions.")
+             f"({', '.join(f'{grades[g]} {g}' for g in GRADES)}), {len(book.sources)} sources and {len(book.cautions)} cautions.")
     if ran is not None:
         page.say(f"House rules: {len(book.house)} laid over ours. Cases: {ran[0]} of the folder's own, and {ran[1]} shipped ones, none of which may show less protection.")
     page.say("No problem found." if not problems else f"{len(problems)} problem{'s' if len(problems) != 1 else ''}, listed with file and line.", "" if not problems else "alarm")
@@ -90,11 +110,12 @@ def rules_document(book: Rulebook, problems: Sequence[Problem], phase: str | Non
     def told(owner: Owner) -> dict[str, Any]:
         id = _id(owner)
         return {"id": id, "title": owner.title, "rule": str(book.places.get(id, "")), "numbers": sorted(set(numbers_of(owner)) & book.numbers.keys()),
-                "tasks": [{"id": f"{id}/{t.id}", "title": t.title, "role": t.role, "cautions": list(t.cautions)} for t in owner.tasks]}
+                "tasks": [{"id": f"{id}/{t.id}", "title": untold(t.title, "{{{}}}".format), "role": t.role, "cautions": list(t.cautions)} for t in owner.tasks]}
 
     return {
         "phases": [told(o) for o in owners if isinstance(o, PhaseRule)], "alerts": [told(o) for o in owners if isinstance(o, AlertRule)],
         "numbers": [number_document(c) for c in cited_numbers(names, book)],
+        "families": {family: {grade: grades[grade] for grade in GRADES} for family, grades in grades_of_families(book).items()},
         "house": [house_document(r) for r in book.house],
         "sources": {key: {"text": source_words(s), "read": s.read} for key, s in sorted(book.sources.items())},
         "cautions": {key: {"title": c.title, "text": c.text, "defer": c.defer, "grade": c.grade} for key, c in sorted(book.cautions.items())},

@@ -8,10 +8,14 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
 
-from planner.judge.conditions import Scene, judge_reading, reading_text
 from planner.judge.evidence import kit_step
-from planner.rulebook.nodes import Condition, ReadingNode
+from planner.judge.kinds import reading
+from planner.judge.scene import Scene
+from planner.rulebook.kinds.reading import ReadingNode
+from planner.rulebook.nodes import Condition
+from planner.rulebook.walk import asked_for
 from planner.show.json.record_objects import row_document
+from planner.show.words.conditions import asked_words
 from planner.show.words.glossary import Glossary
 from planner.show.words.words import Line, Page, Span, day_words, days_words, short_day, wrap
 from planner.terms.readings import READINGS, format_amount
@@ -45,14 +49,14 @@ class Series:
 def reading_series(plan: Plan, scene: Scene, only: Sequence[str] = ()) -> tuple[Series, ...]:
     """A series for each reading and water that the journal has, in the order of the dictionary of readings."""
     found = []
-    for name, reading in READINGS.items():
+    for name, kind in READINGS.items():
         if only and name not in only:
             continue
         rows = scene.facts.rows("reading", name)
         for where in dict.fromkeys(sorted({r.where for r in rows}, key=lambda w: (w != "display", w))):
             here = tuple(r for r in rows if r.where == where and r.low is not None)
             if here:
-                found.append(Series(name, where, reading.unit, here, _limits(name, where, plan, scene), trend_words(here, kit_step(name, scene.facts.tank, scene.rules), plan.units)))
+                found.append(Series(name, where, kind.unit, here, _limits(name, where, plan, scene), trend_words(here, kit_step(name, scene.facts.tank, scene.rules), plan.units)))
     return tuple(found)
 
 
@@ -148,15 +152,12 @@ def _limits(name: str, where: str, plan: Plan, scene: Scene) -> tuple[Limit, ...
         now = phase.started is not None and phase.started <= plan.on
         for node in _nodes(rules.phase(phase.id).gate.opens_when):
             if node.name == name and node.where == where:
-                (asked if now else ahead).append(Limit(reading_text(node, scene), f"gate/{phase.id}", judge_reading(node, scene).answer))
-    alarms = [Limit(reading_text(node, scene), f"alarm/{alert.alert}", None)
+                (asked if now else ahead).append(Limit(asked_words(reading.asked(node, scene)), f"gate/{phase.id}", reading.answer(node, scene).answer))
+    alarms = [Limit(asked_words(reading.asked(node, scene)), f"alarm/{alert.alert}", None)
               for alert in rules.alerts for node in _nodes(alert.when) if node.name == name and node.where == where and (node.above or node.below)]
     return tuple(dict.fromkeys([*(asked or ahead[:1]), *alarms]))
 
 
 def _nodes(condition: Condition) -> Iterator[ReadingNode]:
     """The readings a condition asks for; not those it asks against."""
-    if condition.reading is not None:
-        yield condition.reading
-    for part in (*(condition.all or ()), *(condition.any or ())):
-        yield from _nodes(part)
+    return (node for node in asked_for(condition) if isinstance(node, ReadingNode))

@@ -6,14 +6,16 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from planner.plan.make import shown_amount
+from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Caution
 from planner.show.terminal.agenda import CLOSED
 from planner.show.words.causes import PROVISIONAL, all_words, cause_words
+from planner.show.words.conditions import need_seen, seen_words
 from planner.show.words.glossary import Glossary
 from planner.show.words.words import Page, bare_day, days_words, listed, plain_name, short_day, window_words
 from planner.terms.causes import Cause
 from planner.terms.records import Answer, Need, Plan, Quantity, State, Task
+from planner.terms.traces import NoReading, NotHappened, NotTicked, NotTried
 
 MARKS = {State.DONE: "[x]", State.SKIPPED: "[-]", State.LATE: "[ ]", State.DUE: "[ ]", State.PLANNED: "[ ]", State.WAITING: "[?]", State.ON_HOLD: "[=]"}
 MET = {Answer.YES: "met", Answer.NO: "not yet", Answer.UNKNOWN: "unknown"}
@@ -61,11 +63,12 @@ def state_words(task: Task, on: date) -> str:
             return when
 
 
-def evidence_words(need: Need) -> str:
+def shown_words(need: Need) -> str:
     """What the journal shows for a need, in brackets; nothing where it shows nothing."""
-    told = [e for e in need.evidence if e not in ("not ticked yet", "no reading yet", "has not happened yet", "not tried yet")]
-    if not told and need.met == Answer.UNKNOWN and "no reading yet" in need.evidence:
-        told = ["no reading yet"]
+    seen = need_seen(need)
+    told = list(dict.fromkeys(seen_words(e) for e in seen if not isinstance(e, NotTicked | NoReading | NotHappened | NotTried)))
+    if not told and need.met == Answer.UNKNOWN and NoReading() in seen:
+        told = [seen_words(NoReading())]
     return f" (so far: {'; '.join(told)})" if told and need.met != Answer.YES else f" ({'; '.join(told)})" if told else ""
 
 

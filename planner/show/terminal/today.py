@@ -8,8 +8,9 @@ from planner.rulebook.shapes import Rulebook
 from planner.show.terminal.agenda import NEXT_DAYS, URGENT, alarm_ids, in_full, next_tasks
 from planner.show.terminal.checklist import problem_words
 from planner.show.terminal.holdlist import write_alarms, write_holds
-from planner.show.terminal.taskcard import MET, Sheet, evidence_words, state_words, tick_command, write_full, write_line, write_short
+from planner.show.terminal.taskcard import MET, Sheet, shown_words, state_words, tick_command, write_full, write_line, write_short
 from planner.show.words.causes import cause_words
+from planner.show.words.conditions import need_words
 from planner.show.words.words import Line, Page, away_words, day_words, window_words
 from planner.terms.records import Answer, Plan, State, Task
 
@@ -92,8 +93,8 @@ def _waiting(sheet: Sheet) -> None:
         if number > 0:
             continue
         for need in missing:
-            page.labelled(MET[need.met], need.text + evidence_words(need), 2, 9)
-            sheet.glossary.hear(need.text)
+            page.labelled(MET[need.met], need_words(need) + shown_words(need), 2, 9)
+            sheet.glossary.hear(need_words(need))
     if len(plan.waiting_for) > 1:
         page.say(f"What each still needs: {sheet.run('why', 'PHASE')}", "soft")
 

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
+from string import Formatter
 
+from planner.plan.texts import typed
+from planner.show.words.conditions import condition_words
 from planner.show.words.words import days_words, listed
 from planner.terms.amounts import format_amount
 from planner.terms.causes import Amount, Cause, Span, Value
+from planner.terms.texts import TANK_FILE, Either, Part, Text, either, joined, parts_of
 
 PROVISIONAL = frozenset({"open_guards", "shut_gate"})
 """What a date still hangs on."""
@@ -17,7 +21,7 @@ INTERNAL = {"L": ("L", 1.0), "cm": ("cm", 1.0), "kg": ("g", 1000.0), "°C": ("°
 
 WORDS: dict[str, str] = {
     # --- why there is no date, or one that may move
-    "undescribed": "the tank file does not say {key}",
+    "undescribed": joined("the ", TANK_FILE, " does not say {key}"),
     "beyond_horizon": "no date within two years",
     "no_fish_wished": "the wish list names no fish that can be kept here",
     "shut_gate": "The date is provisional: it depends on the gate '{gate}', which opens on test results or ticks, never on a date.",
@@ -64,18 +68,19 @@ WORDS: dict[str, str] = {
     # --- steps of a stage
     "put_into_quarantine": "Put {names} into the quarantine tank, and nothing else.",
     "put_into_quarantine_until": "Put {names} into the quarantine tank, and nothing else; they stay until {day} at the earliest.",
-    "in_quarantine_from": "Its fish enter the quarantine tank on {day} and stay there until this day.",
+    "in_quarantine_from": "Its fish enter the quarantine tank {day} and stay there until this day.",
     "bring_in": "Bring in {names}, and nothing else.",
     "move_over": "Move {names} over, and nothing else.",
     # --- notices about the wish list
-    "wish_of_several": "The wish '{written}' is not staged: it could be {choice}. Write the id of the one you mean into the tank file.",
+    "wish_of_several": joined("The wish '{written}' is not staged: ", either("it could be {choice}. Write the id of the one you mean into the tank file.", "it could be {names}. Tell the shop which one is meant.")),
     "wish_unknown": "The wish '{written}' is not staged: it is not in the catalogue. Check its spelling, or take it off the list.",
     "cannot_stay": "In the tank, where it cannot stay: {name}. {why} Ask the shop or another keeper to take it over; never release it.",
+    "cannot_stay_here": "{name} cannot stay in this tank: {why} Ask the shop to take it back; never release it.",
     "left_out": "Left out of the stages: {name}. {why}",
     "no_stage": "No stage for {name}: {why}",
-    "none_wished": "The wish list names no {sort} that can be kept here, so none are planned. Change the list in the tank file when you want some.",
+    "none_wished": joined("The wish list names no {sort} that can be kept here, so none are planned. ", either("Change the list in the tank file when you want some.", "Tell the shop when you want some.")),
     "lost": "Lost: {count} x {name}. The plan buys no other in its place by itself; find the cause first, then raise the count in the wish list.",
-    "spike": "Ammonia or nitrite was above the kit's zero on {day}, after animals came, and is {clear}: the next stage is not before {quiet}.",
+    "spike": "Ammonia or nitrite was above the kit's zero {day}, after animals came, and is {clear}: the next stage is not before {quiet}.",
     "clear_since": "clear again since {day}",
     "not_clear_yet": "not clear yet",
     # --- one animal and one tank
@@ -181,8 +186,8 @@ def _few(count: object) -> str:
 
 
 def _alone_in_quarantine(names: str, first: str, last: str) -> str:
-    return (f"{names[:1].upper()}{names[1:]} will be in the quarantine tank while you are away from {first} to {last}: somebody has to feed there, look at the fish and test ammonia every day "
-            "or two. If nobody can, let the shop hold the fish until you are back.")
+    return joined(f"{names[:1].upper()}{names[1:]} will be in the quarantine tank while you are away from ", first, " to ", last, ": somebody has to feed there, look at the fish and test "
+                  "ammonia every day or two. If nobody can, let the shop hold the fish until you are back.")
 
 
 def _load(given: float, reached: float, limit: float) -> str:
@@ -193,7 +198,7 @@ def _load(given: float, reached: float, limit: float) -> str:
 
 
 CHOSEN: dict[str, Callable[..., str]] = {
-    "open_guards": lambda needs: f"The date is provisional: these animals also wait for {'; '.join(needs)}.",
+    "open_guards": lambda guards: f"The date is provisional: these animals also wait for {'; '.join(dict.fromkeys(map(condition_words, guards)))}.",
     "calendar_adds": lambda days: f"The calendar adds {days_words(days)}: no usable day comes earlier.",
     "feed_less": lambda share, days: f"Give the newcomers about {SHARES[share]} of their usual food for the first {days:g} days, until the filter has grown.",
     "alone_in_quarantine": _alone_in_quarantine,
@@ -213,11 +218,29 @@ def cause_words(why: str | Cause | None, units: str) -> str:
         return why or ""
     if why.kind in CHOSEN:
         return CHOSEN[why.kind](**dict(why.values))
-    return WORDS[why.kind].format_map({name: _value_words(value, units) for name, value in why.values})
+    return _filled(WORDS[why.kind], {name: _value_words(value, units) for name, value in why.values})
 
 
 def all_words(causes: Iterable[str | Cause], units: str) -> list[str]:
     return [cause_words(c, units) for c in causes]
+
+
+def _filled(text: str, values: Mapping[str, str]) -> str:
+    """A text with its braces filled, and with the parts of both."""
+    if not isinstance(text, Text):
+        pieces = [(lead, values[name] if name else "") for lead, name, _, _ in Formatter().parse(text)]
+        return joined(*(piece for pair in pieces for piece in pair if piece))
+    return joined(*(_filled_part(p, values) for p in text.parts))
+
+
+def _filled_part(part: Part, values: Mapping[str, str]) -> str:
+    match part:
+        case str():
+            return _filled(part, values)
+        case Either():
+            said, told = (joined(*(_filled_part(p, values) for p in way)) for way in (part.typed, part.written))
+            return Text(said, (Either(parts_of(said), parts_of(told)),))
+    return Text(typed((part,), str), (part,))
 
 
 def _value_words(value: Value, units: str) -> str:
@@ -230,7 +253,7 @@ def _value_words(value: Value, units: str) -> str:
             last = _amount_words(value.high, value.unit, units)
             return f"{_amount_words(value.low, value.unit, units).split()[0]} to {last}"
         case tuple():
-            return listed(v for v in value if isinstance(v, str)) or " ".join(cause_words(v, units) for v in value)
+            return listed(v for v in value if isinstance(v, str)) or " ".join(cause_words(v, units) for v in value if isinstance(v, Cause))
         case str():
             return value
         case _:

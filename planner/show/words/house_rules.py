@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from planner.rulebook.shapes import HouseRule, Rulebook
@@ -12,16 +12,16 @@ _PARTS = {"needs_too": "a condition that must hold too for", "holds": "a hold on
 _LONGEST = 160
 
 
-def subject_of(rule: HouseRule) -> str:
-    """What the rule is about, in words."""
+def subject_of(rule: HouseRule, called: Callable[[str], str] = lambda id: id if id.startswith("gate/") else f"task {id}") -> str:
+    """What the rule is about, in words; `called` names a task or a gate."""
     id, _, key = rule.id.partition("#")
     kind, slash, name = id.partition("/")
     if kind == "gate":
-        return f"{_PARTS[key]} {id}" if key in _PARTS else f"{key} of {id}"
+        return f"{_PARTS[key]} {called(id)}" if key in _PARTS else f"{key} of {called(id)}"
     if kind in ("number", "caution", "source", "animal") and slash:
         said = plain_name(name) if kind == "number" else f"{kind} {name}"
         return f"{key} of {said}" if key else said
-    thing = f"task {id}" if slash else id
+    thing = called(id) if slash else id
     return f"{plain_name(key)} of {thing}" if key else thing
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from planner.plan.make import UNIT_WORDS, shown_amount
+from planner.plan.texts import UNIT_WORDS, shown_amount
 from planner.rulebook.shapes import HouseRule, Number, Rulebook, Source
 from planner.show.json.record_objects import figure
 from planner.show.words.words import plain_name

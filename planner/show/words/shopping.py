@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from planner.plan.shopping_list import Purchase
 from planner.terms.readings import format_amount
+from planner.terms.texts import TANK_FILE, joined
+
+IN_TANK_FILE = joined("stands in the ", TANK_FILE, " already")
 
 
 def quantity_words(line: Purchase, units: str) -> str:
@@ -23,7 +26,7 @@ def name_words(line: Purchase, units: str) -> str:
 
 def remark_words(line: Purchase) -> str:
     """Why that much, and what would settle what is not known."""
-    return "; ".join(filter(None, (line.note, "stands in the tank file already" if line.described else line.unknown)))
+    return joined(*filter(None, (line.note, IN_TANK_FILE if line.described else line.unknown)), by="; ")
 
 
 __all__ = ["name_words", "quantity_words", "remark_words"]

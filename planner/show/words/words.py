@@ -13,11 +13,12 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
+from planner.terms.days import MONTHS as MONTHS
+from planner.terms.days import WEEKDAYS
+from planner.terms.days import day_words as day_words
 from planner.terms.records import Window
 
 Role = Literal["", "title", "strong", "soft", "alarm"]
-WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:L|mL|kg|g|mg|cm|mm|mA|kN|in|lb|oz|fl|gal|ppt|dKH|min|h|d|days?|weeks?|W|%|°)(?:\b|[/°C ,.;:)]|$))")
 _COMMAND = re.compile(r"`newtank [^`]{1,40}`")
 _NBSP = "\u00a0"
@@ -38,11 +39,6 @@ def visible(text: str) -> str:
     """The text with nothing in it that a terminal would obey: names and notes are other people's words. As long as it was,
     so that a mark below a line still points at its place; line ends stay."""
     return text if text.isascii() and text.isprintable() else text.translate(_STEERING)
-
-
-def day_words(day: date) -> str:
-    """`Mon 2 Mar 2026`; the names are ours, so that no locale changes them."""
-    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
 def short_day(day: date, on: date) -> str:

@@ -41,7 +41,7 @@ N, H, CL = 14.007, 1.008, 35.45  # abridged standard atomic weights, IUPAC 2021
 @pytest.fixture(autouse=True)
 def rules_read_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Reading the rules takes most of a command's time, and no test here changes them."""
-    monkeypatch.setattr("planner.cli.common.load_shipped_rules", READ_ONCE)
+    monkeypatch.setattr("planner.door.folder.load_shipped_rules", READ_ONCE)
 
 
 @pytest.fixture
@@ -115,7 +115,7 @@ def test_a_typed_row_is_judged_once_before_it_is_written(folder: Path, command: 
         judged.append(row.fields)
         return read_row(row, *rest)
 
-    monkeypatch.setattr("planner.cli.entry_words.read_row", counted)
+    monkeypatch.setattr("planner.door.entry_words.read_row", counted)
     assert run(folder, *command).exit_code == 0
     assert len(judged) == len(rows(folder)) == 1
 
@@ -463,11 +463,22 @@ def test_the_machine_form_names_the_problems_too(folder: Path) -> None:
     assert document["written"][0]["line"] == 3
 
 
-def test_a_journal_that_cannot_be_written_is_said_without_a_trace(folder: Path) -> None:
+def test_a_journal_that_cannot_be_opened_is_said_without_a_trace(folder: Path) -> None:
     (folder / "journal.csv").mkdir()
     done = run(folder, "log", "ph=8.2")
     assert done.exit_code == 1
-    assert "cannot be written" in done.output
+    assert "the system refuses this file" in done.output
+    assert isinstance(done.exception, SystemExit)
+
+
+def test_a_journal_that_cannot_be_written_is_said_without_a_trace(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("planner.cli.entry.append_rows", full)
+    done = run(folder, "log", "ph=8.2")
+    assert done.exit_code == 1
+    assert "cannot be written: No space left on device" in done.output
     assert isinstance(done.exception, SystemExit)
 
 

@@ -13,6 +13,7 @@ import pytest
 
 from planner.judge.conditions import both, either, negation
 from planner.terms.records import Answer
+from planner.terms.traces import Disagree, NoTime, Repetitions, Unread
 from tests.engine_desk import answer_to, book_with, tank_with, trace_of
 
 Y, N, U = Answer.YES, Answer.NO, Answer.UNKNOWN
@@ -133,7 +134,7 @@ def test_two_readings_count_on_different_days_and_twenty_hours_apart(first: str,
 def test_a_reading_above_in_between_starts_the_count_again() -> None:
     rows = ["2026-03-03,reading,nitrite,0,mg/L", "2026-03-04,reading,nitrite,0.5,mg/L", "2026-03-05,reading,nitrite,0,mg/L"]
     trace = trace_of(TWICE, *rows, on="2026-03-05")
-    assert trace.answer == U and "1 of 2 so far" in trace.evidence
+    assert trace.answer == U and trace.gap == Repetitions(1, 2) and trace.gap in trace.evidence
     assert answer_to(TWICE, *rows, "2026-03-06,reading,nitrite,0,mg/L", on="2026-03-06") == Y
     assert answer_to(TWICE, *rows, "2026-03-06,reading,nitrite,0.5,mg/L", on="2026-03-06") == N
 
@@ -169,7 +170,7 @@ def test_two_readings_of_one_time_that_disagree_ask_for_a_third() -> None:
     node = {"reading": {"name": "nitrite", "at_most": "five"}}
     pair = ["2026-03-05 10:00,reading,nitrite,0.25,mg/L", "2026-03-05 10:00,reading,nitrite,1,mg/L"]
     trace = trace_of(node, *pair, on="2026-03-05", book=TEN)
-    assert trace.answer == U and trace.fact == "disagree" and "third time" in trace.evidence[-1]
+    assert trace.answer == U and trace.gap == Disagree()
     settled = trace_of(CLEAR | {"reading": {"name": "nitrite", "clear": True}}, *pair, "2026-03-05 10:00,reading,nitrite,0.25,mg/L", on="2026-03-05")
     assert settled.answer == N  # the two that agree read 0.25, which is not clear
     assert answer_to(node, *pair, "2026-03-05 10:00,reading,nitrite,0.25,mg/L", on="2026-03-05", book=TEN) == Y
@@ -197,7 +198,7 @@ def test_an_unreadable_row_hides_its_reading_from_its_day_on() -> None:
     rows = ["2026-03-04,reading,ammonia,0,mg/L", "!2026-03-05,reading,ammonia,O.5,mg/L,display,"]
     assert answer_to(CLEAR, *rows, on="2026-03-04", problems=1) == Y
     trace = trace_of(CLEAR, *rows, "2026-03-06,reading,ammonia,0,mg/L", on="2026-03-06", problems=1)
-    assert trace.answer == U and trace.evidence == ("journal.csv line 3 cannot be read",)
+    assert trace.answer == U and trace.evidence == (Unread("journal.csv", 3),)
     other = "2026-03-06,reading,nitrite,0,mg/L"
     assert answer_to({"reading": {"name": "nitrite", "clear": True}}, *rows, other, on="2026-03-06", problems=1) == Y
 
@@ -286,7 +287,7 @@ def test_a_challenge_is_judged_for_every_instant_of_the_days_written(rows: list[
 
 def test_a_challenge_of_bare_dates_asks_for_the_time() -> None:
     trace = trace_of(ONCE, *proof("2026-03-04", "2026-03-05"), on="2026-03-05", book=BOOK)
-    assert trace.fact == "time" and "write the time of day of the dose and of the test" in trace.evidence
+    assert trace.gap == NoTime(of_a_test=True) and trace.gap in trace.evidence
 
 
 def test_a_water_change_in_between_voids_a_challenge() -> None:

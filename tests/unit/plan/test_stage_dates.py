@@ -26,6 +26,7 @@ from planner.rulebook.read import shipped
 from planner.show.json.output_schema import schema_of
 from planner.show.terminal.agenda import next_of_each
 from planner.show.words.causes import all_words, cause_words
+from planner.show.words.conditions import need_words
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.stock.verdict import Wish
 from planner.terms.records import Plan, State, Task
@@ -249,7 +250,7 @@ def test_task_gate_forecast_and_words_ask_for_one_and_the_same_proof() -> None:
 
     plan = made(on="2026-03-03")
     asked = task(plan, "cycle/challenge-dose#1")
-    assert any("dosed to 1.4 mg/L as N" in n.text for n in plan.phase("cycle").needs)  # type: ignore[union-attr]
+    assert any("dosed to 1.4 mg/L as N" in need_words(n) for n in plan.phase("cycle").needs)  # type: ignore[union-attr]
     assert any("It raises ammonia by 1.4 mg/L as N" in b for b in all_words(asked.because, "metric"))
     grams = dict(asked.amounts)["challenge_dose"].value
     assert grams / 1000 * 14.0067 / 53.491 * 1e6 / gather(tank, journal_of(tank=tank), date(2026, 3, 3)).net_volume_l == pytest.approx(1.4, rel=1e-3)

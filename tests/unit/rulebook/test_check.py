@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from planner.judge.figures import RESTS_ON
 from planner.rulebook.check import check_rules
 from planner.rulebook.read import load_rules
 from planner.terms.problems import Problem
@@ -18,7 +19,7 @@ def problems_with(file: str, old: str, new: str) -> list[Problem]:
     path = RULES / file
     text = path.read_text(encoding="utf-8")
     assert text.count(old) >= 1, f"{file} no longer has {old!r}"
-    book, problems = load_rules(RULES, {path: text.replace(old, new, 1)})
+    book, problems = load_rules(RULES, {path: text.replace(old, new, 1)}, RESTS_ON)
     return [*problems, *check_rules(book)]
 
 

@@ -1,19 +1,15 @@
-"""Events by the words of keepers, and the commands that rule texts print for them."""
+"""Events by the words of keepers."""
 
 from __future__ import annotations
 
 import re
 from collections import Counter
 
-import pytest
-
-from planner.cli.entry_words import known_events
-from planner.rulebook.events import OTHER_WORDS, event_called, nearest_first, note_command
+from planner.door.entry_words import known_events
+from planner.rulebook.events import OTHER_WORDS, event_called, nearest_first
 from planner.rulebook.read import load_rules, shipped
-from planner.terms.records import WATERS
 
 BOOK, _ = load_rules(shipped("rules"))
-IN_TEXTS = sorted({name for path in shipped("rules").rglob("*.yaml") for name in re.findall(r"\{(note_\w+)\}", path.read_text(encoding="utf-8"))})
 
 
 def test_every_word_leads_to_one_event_that_the_rules_know() -> None:
@@ -32,18 +28,6 @@ def test_the_likest_event_stands_first() -> None:
     assert nearest_first("gasps", known_events(BOOK))[0] == "ill"
 
 
-@pytest.mark.parametrize("name", IN_TEXTS)
-def test_a_command_in_a_rule_text_writes_what_some_rule_listens_to(name: str) -> None:
-    command = note_command(name, BOOK)
-    assert command is not None
-    words = command.strip("`").split()
-    if words[2] == "failed":
-        assert words[3] in BOOK.tasks
-    else:
-        assert words[3] in known_events(BOOK)
-        assert words[4:] in ([], *(["--where", water] for water in WATERS))
-
-
 def test_no_rule_text_speaks_of_noting_an_event_without_its_command() -> None:
-    vague = re.compile(r"\(event, |note event, |as event, |write down (a leak|a smell|an illness|an algae|that algae)")
+    vague = re.compile(r"\(event, |note event |as event, |write down (a leak|a smell|an illness|an algae|that algae)")
     assert [str(path) for path in shipped("rules").rglob("*.yaml") if vague.search(path.read_text(encoding="utf-8"))] == []

@@ -8,10 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from planner.plan.make import make_plan, shown_amount
+from planner.plan.make import make_plan
+from planner.plan.texts import shown_amount
 from planner.rulebook.house.overlay import load_house
 from planner.rulebook.read import shipped
 from planner.show.words.causes import all_words
+from planner.show.words.conditions import condition_words
 from planner.stock.catalogue import load_catalogue
 from planner.terms.records import Plan, Task, Trace
 from tests.engine_desk import book_with, journal_of, plan_with, tank_with
@@ -91,7 +93,7 @@ def test_why_spells_out_the_figures_of_a_gate() -> None:
     plan = plan_for()
 
     def told(trace: Trace) -> str:
-        return " ".join((trace.text, *map(told, trace.parts)))
+        return " ".join((condition_words(trace), *map(told, trace.parts)))
 
     assert not [key for key, trace in plan.traces.items() if "{" in told(trace)]
     assert "At least 24 h lie between the fill and the end of the test" in told(plan.traces["gate/leak-test"])

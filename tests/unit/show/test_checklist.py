@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -12,6 +11,7 @@ from planner.show.terminal.checklist import plan_lines, since_lines
 from planner.show.terminal.today import today_lines
 from planner.show.words.words import Line, Page, day_words, plain_text, short_day, window_words, wrap
 from planner.terms.records import Answer, Hold, Moved, Plan, State, Trace, Waiting
+from planner.terms.traces import Asked, Disagree, Gap, Joined, Stale
 from tests.unit.plan_builder import ON, hold, need, phase, plan, quantity, task, window
 
 MAINS = Caution(title="Mains beside water", text="Salt water conducts.", defer="Ask a licensed electrician; local code comes first.")
@@ -180,10 +180,10 @@ def test_what_holds_phases_that_are_over_or_not_begun_counts_them() -> None:
     assert "holds Fish and 4 phases that are finished or not begun" in text
 
 
-@pytest.mark.parametrize(("fact", "state", "told"), [("stale", State.PLANNED, False), ("stale", State.ON_HOLD, True), ("disagree", State.PLANNED, True)])
-def test_a_missing_test_is_no_news_while_nothing_comes_in_that_it_stops(fact: str, state: State, told: bool) -> None:
-    reading = Trace("ammonia clear", Answer.UNKNOWN, ("older than 24 hours: test again",), (), (), fact)
-    untested = Hold("animals", ON, "Not tested within a day.", (), Trace("not: ammonia clear", Answer.UNKNOWN, (), (), (reading,), fact))
+@pytest.mark.parametrize(("gap", "state", "told"), [(Stale(24.0), State.PLANNED, False), (Stale(24.0), State.ON_HOLD, True), (Disagree(), State.PLANNED, True)])
+def test_a_missing_test_is_no_news_while_nothing_comes_in_that_it_stops(gap: Gap, state: State, told: bool) -> None:
+    reading = Trace(Asked(), Answer.UNKNOWN, (gap,), gap=gap, say="ammonia clear")
+    untested = Hold("animals", ON, "Not tested within a day.", (), Trace(Joined(how="not"), Answer.UNKNOWN, (gap,), parts=(reading,), gap=gap))
     text = today(plan(phase("animals"), task("fish/stage", date(2026, 3, 20), role="animals", state=state), untested))
     assert ("Not tested within a day." in text) == told
 
@@ -206,7 +206,7 @@ def test_a_provisional_task_is_called_so_in_words() -> None:
 
 
 def test_what_the_plan_waits_for_is_told_with_its_evidence() -> None:
-    needs = (need("nitrite clear", Answer.NO), replace(need("salinity 33 to 36 ppt", Answer.UNKNOWN), evidence=("2026-02-01 salinity 35 ppt, line 4", "older than 3 days")),
+    needs = (need("nitrite clear", Answer.NO), need("salinity 33 to 36 ppt", Answer.UNKNOWN, ("2026-02-01 salinity 35 ppt, line 4", "older than 3 days")),
              need("ammonia clear", Answer.YES))
     text = joined(today(plan(waiting_for=(Waiting("cycle", "The filter works", needs, window(date(2026, 4, 1))),))))
     assert "not yet nitrite clear" in text

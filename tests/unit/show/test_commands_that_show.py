@@ -16,6 +16,7 @@ from click.testing import CliRunner, Result
 
 from planner.cli import newtank
 from planner.show.json.output_schema import schema_of
+from planner.terms.codes import CODES
 
 TANK = """id: 7f0c2a34-5f3e-4a7e-9c55-0c3d5a1b9e10
 name: Corner reef
@@ -175,6 +176,20 @@ def test_rules_are_listed_with_grade_and_source_and_pass_their_check() -> None:
     found = json.loads(run("rules", "--json").stdout)
     jsonschema.validate(found, schema_of("rules"))
     assert all(n["source"] for n in found["numbers"] if n["grade"] != "practice")
+
+
+def test_each_number_is_counted_in_one_family() -> None:
+    found = json.loads(run("rules", "--json").stdout)
+    assert sum(sum(grades.values()) for grades in found["families"].values()) == len(found["numbers"])
+    assert sum(grades["standard"] for grades in found["families"].values()) == sum(n["grade"] == "standard" for n in found["numbers"])
+    assert "14 practice" in next(line for line in run("rules").output.splitlines() if line.startswith("fish  "))
+
+
+def test_codes_are_listed_with_what_is_said() -> None:
+    told = run("rules", "--codes").output
+    assert "\nunknown-reading\n  unknown reading `amonia`\n" in told
+    listed = json.loads(run("rules", "--codes", "--json").stdout)["codes"]
+    assert [c["code"] for c in listed] == sorted(CODES)
 
 
 def test_a_rule_file_with_a_mistake_is_reported_with_its_line(tmp_path: Path) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -37,7 +36,7 @@ def full_plan() -> Plan:
     gone = task("site/level", date(2026, 2, 20), state=State.DONE, closed_on=date(2026, 2, 21))
     never = phase("fish", window=window(None), reason="no date within two years")
     return plan(
-        phase("water", state="open", started=ON, needs=(replace(need(), evidence=("2026-03-01 ammonia 2, line 3",)), need("b", Answer.UNKNOWN))), never, late, due, soon, far, gone,
+        phase("water", state="open", started=ON, needs=(need(seen=("2026-03-01 ammonia 2, line 3",)), need("b", Answer.UNKNOWN))), never, late, due, soon, far, gone,
         Hold("water", ON, "It leaked.", ("water/measure",)), quantities=(quantity("net_volume", 203.184, "L"), quantity("gross_volume", 250.0, "L")),
         waiting_for=(Waiting("water", "Water", (need(),), window(date(2026, 3, 9))),), problems=(Problem(Place("tank.yaml", 3, 5), "unit-unknown", "unknown unit", "write `cm`"),))
 

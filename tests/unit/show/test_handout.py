@@ -14,14 +14,14 @@ import pytest
 from click.testing import CliRunner, Result
 
 from planner.cli import newtank
-from planner.plan.make import shown_amount
 from planner.plan.shop_file import Shop
+from planner.plan.texts import shown_amount
 from planner.show.json.plan_document import plan_document
 from planner.show.words.causes import all_words, cause_words
 from planner.show.words.wish_list import change_words
 from planner.terms.problems import Place, Problem
 from planner.terms.records import Plan, State, Task
-from tests.unit.handout_reader import DAYS, case_of, days_in, one_line, pages_of, plain_of, read_scenario, reader, said_day
+from tests.unit.handout_reader import DAYS, case_of, days_in, one_line, pages_of, pencil_of, read_scenario, reader, said_day
 from tests.unit.plan_builder import hold
 
 each_scenario = pytest.mark.parametrize("scenario", DAYS)
@@ -78,7 +78,7 @@ def test_every_amount_stands_with_its_step_in_the_buyers_units(scenario: str) ->
 def test_how_it_is_done_stands_with_every_step(scenario: str) -> None:
     """In the words of `test_handout_plain`, which holds the translation to its own examples."""
     case, text = case_of(scenario), following(scenario)
-    plan, plain = case.plan, plain_of(case)
+    plan, plain = case.plan, pencil_of(case)
     seen: set[str] = set()
     missing = []
     for task in steps_until_fish(plan):
@@ -94,8 +94,8 @@ def test_how_a_batch_of_animals_is_moved_stands_once_and_later_batches_point_to_
     shared = [step for step in stages[0].steps if all(step in t.steps for t in stages)]
     assert len(stages) > 1 and len(shared) > 5
     page = re.search(re.escape(one_line(stages[1].title)) + r".{0,900}?All else as for the batch before, on page (\d+)\.", following("shop-handover"))
-    assert page and one_line(plain_of(case)(shared[0])) in pages[int(page[1]) - 1]
-    assert [step for step in shared if one_line(plain_of(case)(step)) in page[0]] == []
+    assert page and one_line(pencil_of(case)(shared[0])) in pages[int(page[1]) - 1]
+    assert [step for step in shared if one_line(pencil_of(case)(step)) in page[0]] == []
 
 
 def test_the_chart_says_that_ammonia_is_fed_until_the_filter_is_proven() -> None:

@@ -22,10 +22,11 @@ from click.testing import CliRunner
 from ical.calendar_stream import IcsCalendarStream
 from pypdf import PdfReader
 
+from planner import write_row
 from planner.cli import newtank
 from planner.cli.common import Loaded, json_text, load_tank
-from planner.cli.entry_words import split_fact
 from planner.cli.screen import show
+from planner.door.entry_words import split_fact
 from planner.files.calendar_log import Exported, ExportLog, line_from_row, row_from_line
 from planner.files.journal import read_journal
 from planner.files.journal_form import Form, NewRow, print_row
@@ -36,7 +37,7 @@ from planner.show.json.plan_document import plan_document
 from planner.show.paper.handout import handout_from_plan
 from planner.show.terminal.checklist import plan_lines
 from planner.show.words.blank_tank_file import tank_text
-from planner.terms.records import Plan
+from planner.terms.records import Plan, Row
 from planner.terms.units import Refusal
 
 NAMES: dict[str, str] = json.loads((Path(__file__).parents[1] / "hostile_names.json").read_text(encoding="ascii"))
@@ -274,18 +275,32 @@ def test_titles_of_house_rules_reach_calendar_and_paper_as_words(plain: Loaded, 
 # --- spreadsheets
 
 
+@pytest.fixture(scope="module")
+def remarked(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, list[str]]]:
+    """A tank to whose journal an event was written with each name as its remark, and the cells that stand there."""
+    folder = tmp_path_factory.mktemp("remarked")
+    (folder / "tank.yaml").write_text(TANK.format(name="reef"))
+    wrong = [name for name in NAMES.values() if not isinstance(write_row(folder, "event", "power_cut", note=name, on=date.fromisoformat(ON)), Row)]
+    assert wrong == []
+    _, *rows = csv.reader((folder / "journal.csv").read_text(encoding="utf-8").splitlines(), strict=True)
+    return folder, dict(zip(NAMES.values(), rows, strict=True))
+
+
 @each_name
-def test_a_remark_is_one_cell_of_one_row_and_no_formula(tmp_path: Path, name: str) -> None:
-    (tmp_path / "tank.yaml").write_text(TANK.format(name="reef"))
-    (tmp_path / "journal.csv").write_text(HEADER)
-    done = CliRunner().invoke(newtank, ["note", "event", "power_cut", "--tank", str(tmp_path), "--on", ON, f"--note={name}"])
-    assert done.exit_code == 0, done.output
-    assert obeyed(done.output) == []
-    _, row = csv.reader((tmp_path / "journal.csv").read_text(encoding="utf-8").splitlines(), strict=True)
+def test_a_remark_is_one_cell_of_one_row_and_no_formula(remarked: tuple[Path, dict[str, list[str]]], name: str) -> None:
+    row = remarked[1][name]
     assert len(row) == 7 and not row[6].startswith(FORMULA) and not set(obeyed(row[6])) - set("\u202e\u2066\u2067\u2069")
     assert sense(row[6].rpartition("[")[0]).lstrip("'") == sense(name.replace('"', "'")).lstrip("'")
-    shown, _ = run(tmp_path, "plan", "--since", "2026-03-01")
-    assert "1 journal entry" in shown or "power" in shown
+
+
+def test_the_command_writes_a_remark_of_all_of_them_and_tells_it_without_obeying(remarked: tuple[Path, dict[str, list[str]]]) -> None:
+    folder, written = remarked
+    said, complained = run(folder, "note", "event", "power_cut", f"--note={' '.join(NAMES.values())}")
+    assert obeyed(said) == [] and obeyed(complained) == []
+    row = list(csv.reader((folder / "journal.csv").read_text(encoding="utf-8").splitlines(), strict=True))[-1]
+    assert len(row) == 7 and sense(row[6].rpartition("[")[0]) == sense(" ".join(NAMES.values()).replace('"', "'"))
+    shown, _ = run(folder, "plan", "--since", "2026-03-01")
+    assert f"{len(written) + 1} journal entries" in shown and obeyed(shown) == []
 
 
 @each_name

@@ -14,6 +14,7 @@ from planner.show.terminal.reasons import reason_document, reason_lines, why_gat
 from planner.show.words.words import plain_text
 from planner.terms.problems import Place
 from planner.terms.records import Answer, Event, Forecast, Plan, Row, Trace
+from planner.terms.traces import Asked, Joined, NoReading
 from tests.unit.plan_builder import ON, phase, plan, quantity, task, window
 
 CYCLE = PhaseRule.model_validate({
@@ -34,13 +35,13 @@ ROW = Row(date(2026, 3, 1), None, "reading", "ammonia", "2", "mg/L as N", "displ
 
 
 def sample() -> Plan:
-    leaf = Trace("ammonia at most 0.1 mg/L as N", Answer.NO, ("2026-03-01 ammonia 2 mg/L as N, line 14",), (ROW,))
-    other = Trace("salinity 33 to 36 ppt", Answer.UNKNOWN, ("no reading yet",))
+    leaf = Trace(Asked(), Answer.NO, (ROW,), (ROW,), say="ammonia at most 0.1 mg/L as N")
+    other = Trace(Asked(), Answer.UNKNOWN, (NoReading(),), gap=NoReading(), say="salinity 33 to 36 ppt")
     events = {"ammonia_clear": Event(window(date(2026, 3, 20), date(2026, 4, 1), date(2026, 4, 20))), "nitrite_clear": Event(window(None), date(2026, 2, 28))}
     made = replace(quantity("ammonia_dose", 1.26, "g"), inputs=(("rise", "2 mg/L as N"),), formula="g = litres x rise", source="stoichiometry")
     tested = task("cycle/test#3", date(2026, 3, 4), title="Test ammonia", because=("A test shows what no date can.",), amounts=(("ammonia_dose", made),), depends_on="start-up", tentative=True)
     return plan(phase("cycle", title="Grow the filter", state="open", started=ON), tested, task("cycle/dose", date(2026, 3, 6)),
-                traces={"gate/cycle": Trace("all of", Answer.NO, (), (), (leaf, other))}, forecast=Forecast(events, basis="an ensemble", readings_used=3))
+                traces={"gate/cycle": Trace(Joined(how="all"), Answer.NO, (), (), (leaf, other))}, forecast=Forecast(events, basis="an ensemble", readings_used=3))
 
 
 def told(what: str) -> str:

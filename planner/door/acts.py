@@ -1,0 +1,249 @@
+"""What a keeper does, as journal rows: a test result, a tick with the fact that it stands for, a task left out or put off.
+
+Pure functions of a desk (the tank, its journal, its rules, the plan before the entry, and when it happened) and of what was
+asked for. Each gives an `Act`, or a `Refusal` that says why nothing can be written. Commands and other programs share them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal
+
+from planner.door import entry_words as words
+from planner.files.journal_form import NewRow
+from planner.files.tank import Tank
+from planner.judge.conditions import Scene, judge_condition
+from planner.judge.facts import Facts, animals_in, gather
+from planner.plan.occurrences import closings
+from planner.plan.texts import untold
+from planner.plan.usable_days import HORIZON_DAYS
+from planner.rulebook.shapes import Rulebook, Writes
+from planner.terms.causes import Cause
+from planner.terms.days import day_words
+from planner.terms.problems import nearest
+from planner.terms.readings import question_reading
+from planner.terms.records import CLOSED, URGENT, Answer, Journal, Plan, State, Task
+from planner.terms.units import Refusal
+
+if TYPE_CHECKING:  # loaded only where there is a wish list
+    from planner.stock.catalogue import Catalogue
+
+ASKED_TWICE = frozenset({"display", "quarantine", "mixing"})
+"""Waters that are meant for animals. Tap, RO and curing water are often outside what is usual in a tank."""
+
+
+@dataclass(frozen=True)
+class Desk:
+    """What an entry is made from. `plan` is the plan of the day before anything is written; `catalogue` is there where a
+    wish list asks for it."""
+
+    tank: Tank
+    journal: Journal
+    rules: Rulebook
+    on: date
+    plan: Plan
+    stamp: words.Stamp
+    catalogue: Catalogue | None
+
+    @cached_property
+    def facts(self) -> Facts:
+        return gather(self.tank, self.journal, self.on)
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """Entries to be written together; questions to which the keeper must say yes first; and what else has to be said."""
+
+    entries: tuple[words.Entry, ...]
+    questions: tuple[str, ...] = ()
+    warnings: tuple[str | Cause, ...] = ()
+
+
+# --- test results
+
+
+def read_results(desk: Desk, results: Iterable[tuple[str, str, str, str]], note: str = "") -> list[words.Entry] | Refusal:
+    """Test results as (name, value, unit, water)."""
+    read = []
+    for name, value, unit, water in results:
+        entry = words.reading_row(name, value, unit, desk.stamp, water, note, desk.tank, desk.facts.zone)
+        if isinstance(entry, Refusal):
+            return entry
+        read.append(entry)
+    return read
+
+
+def log_readings(desk: Desk, read: Sequence[words.Entry]) -> Act | Refusal:
+    """Readings, and a tick for each open test that they answer in full."""
+    rows = [e.row for e in read]
+    asked = [question_reading(r.what, r.low or 0.0, r.high or 0.0) if r.where in ASKED_TWICE else None for r in rows]
+    ticks = [NewRow(desk.stamp.text if day == desk.stamp.day else day.isoformat(), "done", task.id, "", "", task.where)
+             for task, day in words.fulfilled(desk.plan, desk.rules, desk.journal, rows)]
+    return _act(desk, ticks, read, [q for q in asked if q is not None])
+
+
+# --- ticks
+
+
+def tick_tasks(desk: Desk, ids: Sequence[str], where: str | None = None, note: str = "", amounts: Mapping[str, str] | None = None) -> Act | Refusal:
+    """Ticks, and the facts that the tasks stand for. `amounts` holds how much it was, by id, where it was not as planned. A
+    task whose fact needs an amount that the plan has not is refused with the code `amount-missing` and its id in `at`."""
+    rows: list[NewRow] = []
+    questions: list[str] = []
+    warnings: list[str | Cause] = []
+    for id in ids:
+        rule, task = desk.rules.tasks[task_key(id)], desk.plan.task(id)
+        place, amount = where or rule.where, (amounts or {}).get(id)
+        questions += _second_tick(desk, id)
+        rows.append(NewRow(desk.stamp.text, "done", id, "", "", place, words.safe_text(note)))
+        facts: Iterable[NewRow | Refusal] = ()
+        if task is not None and task.animals:
+            facts = _stage_rows(desk, task, place, amount)
+        elif rule.writes is not None:
+            facts = [words.fact_row(rule.writes, place, desk.stamp, words.planned_amount(rule, desk.facts, desk.rules), amount)]
+        for fact in facts:
+            if isinstance(fact, Refusal):
+                return Refusal(fact.code, fact.message, fact.fix, (id,))
+            rows.append(fact)
+        warnings += _of_tick(desk, id, task, place)
+    return _act(desk, rows, (), questions, warnings)
+
+
+def writes_an_amount(desk: Desk, id: str) -> bool:
+    """Whether the tick of a task writes a fact that may have an amount."""
+    writes = desk.rules.tasks[task_key(id)].writes
+    return writes is not None and writes.kind != "event"
+
+
+def _of_tick(desk: Desk, id: str, task: Task | None, where: str) -> Iterator[str | Cause]:
+    rule = desk.rules.tasks[task_key(id)]
+    if task is not None and task.animals and desk.catalogue is not None and where == "display":
+        from planner.door.arrivals_told import of_arrival
+
+        yield from of_arrival(desk, desk.catalogue, *task.animals[0])
+    if task is not None and task.state in (State.WAITING, State.ON_HOLD) and not task.animals:
+        yield f"{id} stands behind a shut gate or a hold; it is written as it happened. See `newtank why {id}`."
+    if task is None and rule.only_when is not None and judge_condition(rule.only_when, Scene(desk.facts, desk.rules, {})).answer == Answer.NO:
+        yield f"{id} is no task of this tank: it is for one of another kind. It is written as it happened; `newtank undo` takes it back."
+    if rule.reads:
+        yield f"{id} is a test, and a tick is no result: gates open on readings. Give them with `newtank log {' '.join(f'{n}=VALUE' for n in rule.reads)}`."
+    if rule.role == "animals" and rule.writes is None:
+        yield "Say which animals came, so that the plan counts them: `newtank note added ANIMAL COUNT`."
+
+
+def _stage_rows(desk: Desk, task: Task, where: str, amount: str | None) -> Iterator[NewRow | Refusal]:
+    """One row for each animal of a stage: moved if it waits in the quarantine tank, else added. With an amount the one
+    animal of the stage came in another number."""
+    waiting = animals_in(desk.facts, "quarantine")
+    if amount is not None and len(task.animals) > 1:
+        yield Refusal("amount-unclear", f"{task.id} brings several animals, so one --amount does not say which", "write each down: `newtank note added ANIMAL COUNT`")
+        return
+    for animal_id, count in task.animals:
+        there = {name for name in waiting if desk.catalogue is not None and (a := desk.catalogue.find(name).animal) is not None and a.id == animal_id}
+        kind: Literal["added", "moved"] = "moved" if there else "added"
+        yield words.fact_row(Writes(kind=kind, what=min(there, default=animal_id)), where, desk.stamp, None, amount or str(count))
+
+
+def _second_tick(desk: Desk, id: str) -> Iterator[str]:
+    """A second tick on one day, or of a task that comes once, is more often a slip than a second deed."""
+    for n, row in closings(task_key(id), desk.facts):
+        same = n == int(id.partition("#")[2]) if "#" in id else True
+        if row.kind == "done" and (same or row.day == desk.stamp.day):
+            yield f"{task_key(id)} is ticked already, {day_words(row.day)} (journal line {row.line}). Is a second tick meant?"
+            return
+
+
+# --- left out, put off
+
+
+def skip_tasks(desk: Desk, ids: Sequence[str], note: str = "") -> Act | Refusal:
+    """Tasks that will not be done. What protects people or animals cannot be skipped."""
+    rows = []
+    for id in ids:
+        rule, task = desk.rules.tasks[task_key(id)], desk.plan.task(id)
+        title = task.title if task is not None else untold(rule.title)
+        if rule.protects:
+            return Refusal("protects", f"'{title}' ({id}) protects people or animals, so it is not skipped", f"postpone it with `newtank postpone {id} --to DATE`, or do it")
+        if task is not None and task.state in CLOSED:
+            return _closed_already(task)
+        rows.append(NewRow(desk.stamp.text, "skipped", id, "", "", rule.where, words.safe_text(note)))
+    return _act(desk, rows)
+
+
+def postpone_tasks(desk: Desk, ids: Sequence[str], to: date, note: str = "") -> Act | Refusal:
+    """Tasks that will be done later, on `to` at the earliest."""
+    if to < desk.on:
+        return Refusal("day-passed", f"{to} has passed: a task is put off to a day to come", "")
+    if to > desk.on + timedelta(days=HORIZON_DAYS):
+        return Refusal("day-too-far", f"{to} lies beyond the two years that are planned", "")
+    rows, warnings = [], []
+    for id in ids:
+        rule, task = desk.rules.tasks[task_key(id)], desk.plan.task(id)
+        if task is not None and task.state in CLOSED:
+            return _closed_already(task)
+        if task is not None and task.date is not None and to < task.date:
+            if rule.protects:
+                return Refusal("protects", f"{id} protects people or animals and can only be put off: it is not before {day_words(task.date)}", "")
+            warnings.append(f"{id} is not due before {day_words(task.date)}, so an earlier day moves nothing.")
+        rows.append(NewRow(desk.stamp.text, "postponed", id, to.isoformat(), "", rule.where, words.safe_text(note)))
+    return _act(desk, rows, warnings=warnings)
+
+
+def _act(desk: Desk, rows: Iterable[NewRow], before: Sequence[words.Entry] = (), questions: Iterable[str] = (), warnings: Iterable[str | Cause] = ()) -> Act | Refusal:
+    """An act of these entries and rows, once the journal's reader would take every row in."""
+    found = list(before)
+    for row in rows:
+        entry = words.checked(row, desk.tank, desk.facts.zone)
+        if isinstance(entry, Refusal):
+            return entry
+        found.append(entry)
+    return Act(tuple(found), tuple(questions), tuple(warnings))
+
+
+def _closed_already(task: Task) -> Refusal:
+    return Refusal("closed-already", f"{task.id} is {task.state.value} already", "`newtank undo` takes the last entry back")
+
+
+# --- which task is meant
+
+
+def task_key(id: str) -> str:
+    return id.partition("#")[0]
+
+
+def tasks_meant(desk: Desk, texts: Sequence[str]) -> list[str] | Refusal:
+    """The occurrences meant, each once. A gate is no task: it opens on evidence."""
+    found = []
+    for text in texts:
+        base, _, number = text.partition("#")
+        if text.startswith("gate/") or any(p.phase == text for p in desk.rules.phases):
+            return Refusal("a-gate", f"'{text}' is a gate: it opens on test results and ticks, never by hand", f"`newtank why {text}` says what it needs")
+        if number and not (number.isdigit() and int(number) > 0):
+            return Refusal("not-a-number", f"'#{number}' is no number of a task", f"write it as {base}#2")
+        open_now = {t.key for t in desk.plan.tasks if t.state in URGENT and t.key.partition("/")[2] == base}
+        meant = next(iter(open_now)) if len(open_now) == 1 else find_task(text, sorted(desk.rules.tasks))
+        if isinstance(meant, Refusal):
+            return meant
+        key = task_key(meant)
+        found.append(words.occurrence_of(key, number, desk.plan, closings(key, desk.facts), desk.rules))
+    return list(dict.fromkeys(found))
+
+
+def find_task(text: str, keys: list[str]) -> str | Refusal:
+    """The task meant by `phase/task`, `phase/task#n`, or an unambiguous last part; else the nearest in the refusal."""
+    base, mark, number = text.partition("#")
+    if base in keys:
+        return text
+    short = [k for k in keys if k.split("/")[-1] == base]
+    if len(short) == 1:
+        return short[0] + mark + number
+    if len(short) > 1:
+        return Refusal("unknown-task", f"'{text}' could be {', '.join(sorted(short))}", "Write one of them.")
+    near = nearest(base, keys) or nearest(base, [k.split("/")[-1] for k in keys])
+    return Refusal("unknown-task", f"there is no task '{text}'", f"Did you mean '{near}'?" if near else "`newtank plan` lists them.")
+
+
+__all__ = ["Act", "Desk", "find_task", "log_readings", "postpone_tasks", "read_results", "skip_tasks", "task_key", "tasks_meant", "tick_tasks", "writes_an_amount"]

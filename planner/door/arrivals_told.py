@@ -1,0 +1,52 @@
+"""What has to be said when animals are written down. A fact is never refused; a mistake is named while it can be mended."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from planner.door.acts import Desk
+from planner.judge.arrivals import read_arrivals
+from planner.judge.facts import animals_in
+from planner.plan.stages import SORTS, tank_for_stock
+from planner.stock.catalogue import Catalogue
+from planner.stock.stages.why import sort_of
+from planner.stock.verdict import Wish, judge_wishes
+from planner.terms.causes import Cause, cause
+from planner.terms.units import Refusal
+
+
+def of_arrival(desk: Desk, catalogue: Catalogue, name: str, count: int) -> Iterator[str | Cause]:
+    """Animals that come into the display: shut gates and holds, the time since the last ones, and whether they can be kept."""
+    animal = catalogue.get(name) or catalogue.find(name).animal
+    sort = SORTS[sort_of(animal)] if animal is not None else "fish"
+    gate = desk.plan.phase("animals")
+    if gate is not None and gate.opened is None:
+        yield "The gate to animals is not open: the water is not proven for them. What happened is written; `newtank today` says what to do now."
+    held = [h.because for h in desk.plan.holds if h.gate in ("animals", sort)]
+    if held:
+        yield f"New animals are on hold: {held[0]} What happened is written; `newtank today` says what to do now."
+    last, gap = read_arrivals(desk.facts, catalogue).last_day, round(catalogue.figures.value("stage_gap"))
+    if last is not None and 0 < (days := (desk.stamp.day - last).days) < gap:
+        yield f"The last animals came {days} day{'s' if days != 1 else ''} ago; {gap} days and clear tests lie between two stages. Test ammonia and nitrite daily for a week."
+    if animal is None:
+        return
+    living = [Wish(a.id, n) for what, n in animals_in(desk.facts, "display").items() if (a := catalogue.find(what).animal) is not None]
+    judged = judge_wishes(tank_for_stock(desk.facts), [*living, Wish(animal.id, count)], catalogue, None)
+    mine = next((a for a in judged.animals if a.animal_id == animal.id), None)
+    reasons = [r.why for r in mine.reasons if r.weight == "refuses"] if mine is not None and mine.verdict == "refused" else []
+    reasons += [c.why for c in judged.conflicts if animal.id in c.between]
+    if reasons:
+        yield cause("cannot_stay_here", name=f"{animal.name[:1].upper()}{animal.name[1:]}", why=reasons[0])
+
+
+def of_loss(desk: Desk, catalogue: Catalogue, name: str, count: int, where: str) -> str | Refusal | None:
+    """More cannot be lost than lived there, where the journal knows of any."""
+    found = catalogue.find(name).animal
+    alive = sum(n for what, n in animals_in(desk.facts, where).items() if what == name or (found is not None and catalogue.find(what).animal is found))
+    if 0 < alive < count:
+        return Refusal("more-than-lived", f"{count} x {name} cannot have been lost: the journal knows of {alive} in the {where}",
+                       f"write the number that was lost, or first note those that are missing with `newtank note added {name} N --at DATE`")
+    return f"The journal knows of no {name} in the {where}. If it lived in another water, say so with --where." if alive == 0 else None
+
+
+__all__ = ["of_arrival", "of_loss"]

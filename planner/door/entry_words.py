@@ -1,0 +1,289 @@
+"""Arguments of the writing commands into journal rows: pure functions of a plan, the rules and what was typed.
+
+A mistake comes back as a `Refusal` (what is wrong, and one fix); the commands say it and write nothing. Every row is
+judged once by the journal's own reader before it is written, so that nothing is written that cannot be read back.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time, timedelta, tzinfo
+
+from planner.files.journal import KINDS, read_row
+from planner.files.journal_form import NewRow
+from planner.files.journal_time import Clock
+from planner.files.journal_write import write_when
+from planner.files.tank import Tank
+from planner.judge.facts import Facts
+from planner.judge.figures import quantity
+from planner.plan.occurrences import is_repeating
+from planner.rulebook.kinds.event import EventNode
+from planner.rulebook.shapes import Rulebook, TaskRule, Writes
+from planner.rulebook.walk import conditions_of, leaves
+from planner.terms.problems import Problem, nearest
+from planner.terms.readings import NITROGEN, READINGS, one_of, parse_number, split_amount
+from planner.terms.records import CLOSED, TASK_KINDS, URGENT, WATERS, Journal, Plan, Quantity, Row, Task
+from planner.terms.units import Refusal
+
+USUAL_DAYS = 14
+"""A water tested so lately for the same thing may be meant again."""
+NOTE_KINDS = ("dosed", "changed_water", "poured", "added", "moved", "lost", "event")
+COUNTED = frozenset({"batches", "small snails"})
+TIME_ALONE = re.compile(r"(?:(yesterday|today)(?:[ T]+)?)?([0-9]{1,2}:[0-9]{2})?", re.I)
+FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """When an entry happened: a day, or a local time with its offset."""
+
+    when: date | datetime
+
+    @property
+    def day(self) -> date:
+        return self.when.date() if isinstance(self.when, datetime) else self.when
+
+    @property
+    def text(self) -> str:
+        return write_when(self.when)
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A row to be written, and the same row as it will be read back."""
+
+    new: NewRow
+    row: Row
+
+
+def safe_text(text: str) -> str:
+    """One line of text that a spreadsheet shows as text: a leading formula sign is put behind an apostrophe, and what is
+    no character at all becomes a question mark."""
+    plain = " ".join(text.encode("utf-8", "replace").decode("utf-8").split())
+    return f"'{plain}" if plain.startswith(FORMULA_SIGNS) else plain
+
+
+def stamp_from_clock(on: date, now: datetime, pretended: bool, reminder: str, zone: tzinfo) -> Stamp:
+    """When an entry without --at happened: now, or at the reminder time of a pretended day. A reminder time that falls
+    into a clock-change gap moves forward."""
+    if not pretended:
+        return Stamp(now.replace(microsecond=0))  # with seconds: two entries of one minute keep their order
+    at = datetime.combine(on, time.fromisoformat(reminder), zone)
+    return Stamp(datetime.fromtimestamp(at.timestamp(), zone))
+
+
+def read_stamp(text: str, on: date, now: datetime, pretended: bool, zone: tzinfo) -> Stamp | Refusal:
+    """`--at`: a day, a day and time, a time of today (`08:15`), or `yesterday [08:15]`. The future is refused."""
+    words = TIME_ALONE.fullmatch(text.strip())
+    if text.strip() and words:
+        day = on - timedelta(days=(words[1] or "").lower() == "yesterday")
+        text = day.isoformat() + (f" {words[2]}" if words[2] else "")
+    found = Clock(zone).instant(text.strip())
+    if isinstance(found, Refusal):
+        return found
+    day, at, _, _ = found
+    if day > on or (at is not None and not pretended and at > now):
+        late = write_when(at) if at is not None and day == on else day.isoformat()
+        return Refusal("in-the-future", f"{late} has not come yet", "write what has happened, with the time at which it did")
+    return Stamp(at or day)
+
+
+def checked(row: NewRow, tank: Tank, zone: tzinfo) -> Entry | Refusal:
+    """The row with what will be read back of it, or why it will not be."""
+    found = read_row(row, "journal.csv", tank, zone)
+    if isinstance(found, Problem):
+        # On the command line number and unit stand together; only in the file each has a field.
+        return Refusal(found.code, found.message, found.fix.removesuffix(": the unit has a field of its own"))
+    return Entry(row, found)
+
+
+# --- readings
+
+
+def split_reading(text: str) -> tuple[str, str, str] | Refusal:
+    """`nitrite=over5`, `"salinity=1.026 SG 25/25"`: the reading's name, its value as the journal writes it, its unit."""
+    name, sign, rest = text.partition("=")
+    name = name.strip().lower()
+    if not sign:
+        near = nearest(name, READINGS)
+        return Refusal("not-a-reading", f"'{text}' is neither a tank folder nor a reading", f"write a reading as NAME=VALUE, such as `{near or 'ammonia'}=0.25`")
+    if name not in READINGS:
+        near = nearest(name, READINGS)
+        return Refusal("unknown-reading", f"there is no reading '{name}'", f"write `{near}={rest.strip()}`" if near else f"use one of: {', '.join(READINGS)}")
+    rest = rest.strip()
+    off = re.match(r"(over|under|>|<)\s*", rest, re.I)
+    mark = {"over": ">", "under": "<"}.get(off[1].lower(), off[1]) if off else ""
+    number, unit = split_amount(rest[off.end():] if off else rest)
+    if not number:
+        wanted = f"write a number, such as `{name}=0.25`, or `{name}=over5` for a result off the kit's scale"
+        return Refusal("not-a-number", f"'{rest}' is no result of a test" if rest else f"{name} has no value", wanted)
+    value = parse_number(number)
+    if isinstance(value, Refusal):
+        return value
+    return name, mark + number.replace(",", ".").replace("−", "-"), unit
+
+
+def reading_row(name: str, value: str, unit: str, stamp: Stamp, where: str, note: str, tank: Tank, zone: tzinfo) -> Entry | Refusal:
+    """A reading that says its own unit and basis: a kit described anew next year must not change this year's results."""
+    kit = tank.test_kits.get(name)
+    bare = NewRow(stamp.text, "reading", name, value, unit, where, safe_text(note))
+    typed = checked(bare, tank, zone)
+    if isinstance(typed, Refusal):
+        return typed
+    if name in NITROGEN and (not unit or unit.lower().replace(" ", "") in ("mg/l", "ppm")) and kit is not None and kit.basis is not None:
+        unit = f"mg/L as {kit.basis}"
+    elif not unit and name != "ph" and float(value.lstrip("<>")) in (typed.row.low, typed.row.high):
+        unit = READINGS[name].unit
+    if unit == bare.unit:
+        return typed
+    told = checked(replace(bare, unit=unit), tank, zone)
+    same = isinstance(told, Entry) and (told.row.low, told.row.high) == (typed.row.low, typed.row.high)
+    return told if same else typed
+
+
+def open_tests(plan: Plan, day: date) -> tuple[Task, ...]:
+    """Tests that are due or late and were so on `day`."""
+    return tuple(t for t in plan.tasks if t.reads and t.state in URGENT and t.due is not None and t.due <= day)
+
+
+def choose_water(names: Sequence[str], plan: Plan, day: date, journal: Journal | None = None) -> tuple[str, ...]:
+    """The water that readings without --where speak of: that of the open test that asks for them; the display where no
+    test asks, or several do and one of them is the display's. More than one answer: only the keeper can tell. That also
+    holds where another water is asked for, but the display was tested for the same within the last weeks."""
+    asking: dict[str, set[str]] = {}
+    for task in open_tests(plan, day):
+        if heard := set(task.reads) & set(names):
+            asking.setdefault(task.where, set()).update(heard)
+    if not asking or "display" in asking:
+        return ("display",)
+    whole = [w for w in WATERS if asking.get(w, set()) >= set(names)]
+    usual = journal is not None and any(
+        (day - row.day).days <= USUAL_DAYS for name in names for row in journal.of("reading", name, day)[-40:] if row.where == "display")
+    if usual:
+        return ("display", *(w for w in WATERS if w in asking))
+    if len(whole) == 1:
+        return (whole[0],)
+    return tuple(w for w in WATERS if w in asking or (w == "display" and not whole))
+
+
+def fulfilled(plan: Plan, rules: Rulebook, journal: Journal, new: Sequence[Row]) -> tuple[tuple[Task, date], ...]:
+    """Open tests whose readings are all there on one day in their water, with that day. At least one is new. A test that
+    follows another task is not fulfilled by readings from before it was done."""
+    found: list[tuple[Task, date]] = []
+    for day in sorted({r.day for r in new}):
+        for task in open_tests(plan, day):
+            since = _done_at(rules.tasks.get(task.key), journal, day)
+            fresh = {r.what for r in new if r.day == day and r.where == task.where and r.latest >= since}
+            old = {r.what for r in journal.of("reading", "*", day) if r.day == day and r.where == task.where and r.latest >= since}
+            if fresh & set(task.reads) and set(task.reads) <= fresh | old and task.id not in {t.id for t, _ in found}:
+                found.append((task, day))
+    return tuple(found)
+
+
+def _done_at(rule: TaskRule | None, journal: Journal, day: date) -> float:
+    """The instant at which the task that a test hangs on was done; a bare date says nothing of the hour."""
+    if rule is None or rule.anchor is None or rule.anchor.task is None:
+        return float("-inf")
+    rows = journal.of("done", rule.anchor.task, day)
+    return rows[-1].earliest if rows and rows[-1].at is not None else float("-inf")
+
+
+# --- ticks and the facts they stand for
+
+
+def occurrence_of(key: str, number: str, plan: Plan, closed: Sequence[tuple[int, Row]], rules: Rulebook) -> str:
+    """The id that a tick closes: the number as typed, else the open occurrence, else the next free number."""
+    rule = rules.tasks.get(key)
+    if rule is None or not (is_repeating(rule) or any(t.key == key and t.id != key for t in plan.tasks)):
+        return key
+    if number:
+        return f"{key}#{int(number)}"
+    task = next((t for t in plan.tasks if t.key == key and t.state not in CLOSED), None)
+    return task.id if task is not None else f"{key}#{max((n for n, _ in closed), default=0) + 1}"
+
+
+def planned_amount(rule: TaskRule, facts: Facts, rules: Rulebook) -> Quantity | None:
+    """The amount that the plan names for the fact of a task."""
+    return quantity(rule.writes.amount, facts, rules) if rule.writes is not None and rule.writes.amount is not None else None
+
+
+def fact_row(writes: Writes, where: str, stamp: Stamp, planned: Quantity | None, typed: str | None, note: str = "") -> NewRow | Refusal:
+    """The fact that a tick stands for, with the amount as typed, else as planned. Litres need a number: without one the
+    forecast would take the change for none."""
+    if writes.kind == "event":
+        return NewRow(stamp.text, writes.kind, writes.what, "", "", where, note)
+    if typed is not None:
+        number, unit = split_amount(typed)
+        value = parse_number(number)
+        if not number or isinstance(value, Refusal):
+            return Refusal("not-a-number", f"--amount '{typed}' is no amount", "write a number and a unit, such as `12 L` or `4.1 g`")
+        if not unit and planned is not None and planned.unit not in COUNTED and writes.kind != "added":
+            unit = planned.unit
+        return NewRow(stamp.text, writes.kind, writes.what, number.replace(",", "."), unit, where, note)
+    if planned is None:
+        if writes.kind in ("changed_water", "poured"):
+            return Refusal("amount-missing", "the plan has no amount for this task, and the journal needs one", "add how much it was, such as `--amount 12L`")
+        return NewRow(stamp.text, writes.kind, writes.what, "", "", where, note)
+    if writes.kind == "added":
+        return NewRow(stamp.text, writes.kind, writes.what, str(max(1, round(planned.value))), "", where, note)
+    return NewRow(stamp.text, writes.kind, writes.what, f"{planned.value:.4g}", planned.unit, where, note)
+
+
+# --- any other fact
+
+
+def known_events(rules: Rulebook) -> tuple[str, ...]:
+    """Every event that some rule listens to."""
+    heard = {leaf.what for placed in conditions_of(rules) for leaf, _ in leaves(placed.condition) if isinstance(leaf, EventNode)}
+    return tuple(sorted(heard | {t.writes.what for t in rules.tasks.values() if t.writes is not None and t.writes.kind == "event"}))
+
+
+def event_word(text: str) -> str:
+    """`Power cut` as the journal spells it: `power_cut`."""
+    return re.sub(r"[^a-z0-9]+", "_", text.strip().lower()).strip("_")
+
+
+def split_fact(args: Sequence[str], events: Sequence[str]) -> tuple[str, str, str, str] | Refusal:
+    """`dosed ammonia 4.1g`, `changed_water 10%`, `poured 120 L`, `leak`: kind, what, value and unit."""
+    if not args:
+        return Refusal("kind-missing", "there is nothing to note", f"begin with one of: {', '.join(NOTE_KINDS)}")
+    kind, rest = event_word(args[0]), list(args[1:])
+    if kind not in NOTE_KINDS and kind in events:  # `note leak`
+        kind, rest = "event", [args[0], *rest]
+    if kind not in NOTE_KINDS:
+        return _no_such_kind(args[0], kind, events)
+    if kind in ("changed_water", "poured") and rest and split_amount(rest[0])[0]:
+        rest.insert(0, "water")
+    if not rest:
+        wanted = {"dosed": "dosed ammonia 4.1g", "changed_water": "changed_water 10%", "poured": "poured 120L", "event": "event leak"}.get(kind, f"{kind} ANIMAL 2")
+        return Refusal("what-missing", f"'{kind}' does not say what", f"write for example `newtank note {wanted}`")
+    what, value = rest[0], " ".join(rest[1:]).strip()
+    if kind == "event":
+        return kind, event_word(what), safe_text(value), ""
+    if not value:
+        return kind, safe_text(what), "", ""
+    number, unit = split_amount(value)
+    if not number:
+        return Refusal("not-a-number", f"'{value}' is no amount", "write a number and a unit, such as `12 L`, and put remarks after --note")
+    parsed = parse_number(number)
+    if isinstance(parsed, Refusal):
+        return parsed
+    return kind, safe_text(what), number.replace(",", "."), unit
+
+
+def _no_such_kind(typed: str, kind: str, events: Sequence[str]) -> Refusal:
+    if kind == "reading":
+        return Refusal("other-command", "readings have a command of their own", "write `newtank log NAME=VALUE`")
+    if kind in TASK_KINDS:
+        command = {"skipped": "skip", "postponed": "postpone"}.get(kind, kind)
+        return Refusal("other-command", f"'{kind}' has a command of its own", f"write `newtank {command} TASK`")
+    near = nearest(kind, (*NOTE_KINDS, *events))
+    return Refusal("unknown-kind", f"'{typed}' is no kind of entry", f"write `{near}`" if near else f"use {one_of(NOTE_KINDS)}")
+
+
+__all__ = [
+    "KINDS", "NOTE_KINDS", "Entry", "Stamp", "checked", "choose_water", "event_word", "fact_row", "fulfilled", "known_events",
+    "occurrence_of", "open_tests", "planned_amount", "read_stamp", "reading_row", "safe_text", "split_fact", "split_reading", "stamp_from_clock",
+]  # fmt: skip

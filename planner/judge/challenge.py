@@ -1,0 +1,162 @@
+"""The proof of the filter: doses of ammonia that were found handled in time, and where the cycle began.
+
+A limit in hours holds only if it holds for every instant of the days written.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from planner.judge.evidence import HOUR, disturbed, kit_step
+from planner.judge.facts import Facts, Instant, instant_of
+from planner.judge.scene import NEVER
+from planner.rulebook.kinds.challenge import ChallengeNode
+from planner.rulebook.shapes import Rulebook
+from planner.science.dosing import n_rise_mg_l
+from planner.terms.records import Row
+from planner.terms.traces import DoseTried, NoTime
+
+
+def first_ammonia(facts: Facts) -> Row | None:
+    """The row with which the cycle began: the first dose, or the rock in the tank where live rock cures there."""
+    rows = [r for r in facts.rows("dosed", "ammonia") if r.where == "display"]
+    if facts.tank.rock.kind == "live" and facts.tank.rock.cured_in == "tank":
+        rows += facts.rows("done", "scape/rock-in") or facts.rows("done", "scape/rock")
+        rows += [r for r in facts.rows("reading", "ammonia") if r.where == "display"][:1]
+    if facts.tank.cycle.ammonia == "food":
+        rows += facts.rows("event", "fed")
+    return min(rows, key=lambda r: (r.day, r.latest), default=None)
+
+
+LOOKED_AT_H = 24
+"""A test so many hours after the limit still belongs to its dose (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class ChallengeResult:
+    passed: int
+    tried: bool
+    needs_time: bool
+    told: tuple[Row | DoseTried | NoTime, ...]
+    rows: tuple[Row, ...]
+
+
+def challenge_mg_n_l(node: ChallengeNode, facts: Facts, rules: Rulebook) -> float:
+    """The dose that counts, mg/L as N: the node's figure, or what the wish list asks for if that is more."""
+    return max(rules.number(node.dose), facts.list_proof or 0.0)
+
+
+def least_rise(node: ChallengeNode, facts: Facts, rules: Rulebook) -> float:
+    """The rise of the smallest dose that counts, mg/L as N: half a percent less, for the rounding of a scale."""
+    return challenge_mg_n_l(node, facts, rules) * 0.995
+
+
+def challenge(node: ChallengeNode, facts: Facts, rules: Rulebook) -> ChallengeResult:
+    """Count the challenges passed in a row, the newest first. A try is a dose of at least the challenge's size with
+    readings of ammonia and nitrite after it; both must be clear or at most one kit step within the hours named; a
+    water change or another dose in between voids it."""
+    wanted = least_rise(node, facts, rules)
+    hours = rules.hours(node.hours)
+    horizon = rules.hours(node.within) * HOUR if node.within else float("inf")
+    doses = [r for r in facts.rows("dosed", "ammonia") if r.where == "display" and r.latest > facts.floor and facts.now - r.earliest <= horizon]
+    passed = 0
+    told: list[Row | DoseTried | NoTime] = []
+    used: list[Row] = []
+    days: set[object] = set()
+    needs_time = tried = False
+    for number in range(len(doses) - 1, -1, -1):
+        dose = doses[number]
+        if dose_rise(dose, facts) < wanted:
+            continue
+        until = doses[number + 1].latest if number + 1 < len(doses) else float("inf")
+        verdict, rows, unsure = _one_challenge(dose, until, hours, facts, rules)
+        needs_time = needs_time or (unsure and not tried)
+        if verdict is None:
+            if number == len(doses) - 1 or unsure:
+                continue
+            break
+        tried = True
+        told += rows
+        used += rows
+        if not verdict:
+            told.append(DoseTried(dose.day, handled=False))
+            break
+        if rows[0].day not in days:
+            days.add(rows[0].day)
+            passed += 1
+            told.append(DoseTried(dose.day, handled=True))
+        if passed == node.times:
+            break
+    if passed < node.times and needs_time:
+        told.append(NoTime(of_a_test=True))
+    return ChallengeResult(passed, tried, needs_time, tuple(told), tuple(used))
+
+
+def first_possible_proof(node: ChallengeNode, facts: Facts, rules: Rulebook) -> Instant:
+    """No instant before this one can show all the challenges passed: for each, both readings came down to a step within
+    the time in which a test of that dose counts. NEVER while there are too few of them."""
+    wanted, limit = least_rise(node, facts, rules), (rules.hours(node.hours) + LOOKED_AT_H) * HOUR
+    low = []
+    for name in ("ammonia", "nitrite"):
+        step = kit_step(name, facts.tank, rules) * 1.000001
+        low.append([r for r in facts.rows("reading", name) if r.where == "display" and r.high is not None and r.high <= step])
+    passed = 0
+    for dose in facts.rows("dosed", "ammonia"):
+        if dose.where != "display" or dose_rise(dose, facts) < wanted:
+            continue
+        seen = [next((r for r in _from_day(rows, dose.day, limit) if r.latest > dose.latest and r.earliest - dose.latest <= limit), None) for rows in low]
+        if None not in seen:
+            passed += 1
+            if passed == node.times:
+                return max(instant_of(r) for r in seen if r is not None)
+    return NEVER
+
+
+def _from_day(rows: Sequence[Row], day: date, limit_s: float) -> Iterator[Row]:
+    """Rows from a day on, as far as a limit can reach: a bare date counts from its first moment."""
+    last = day + timedelta(seconds=limit_s) + timedelta(days=2)
+    for n in range(bisect_left(rows, (day, float("-inf")), key=instant_of), len(rows)):
+        if rows[n].day > last:
+            return
+        yield rows[n]
+
+
+def dose_rise(row: Row, facts: Facts) -> float:
+    """The rise that a dose made, mg/L as N. A mass is taken as ammonium chloride."""
+    if row.low is None:
+        return 0.0
+    if row.unit.strip().lower() in ("g", "mg", "kg", "oz", "lb"):
+        return n_rise_mg_l(row.low, facts.net_volume_l)
+    # A volume of some solution says nothing of its strength.
+    return 0.0 if row.unit.strip().lower() in ("l", "ml", "gal", "fl oz") else row.low
+
+
+def _one_challenge(dose: Row, until: float, hours: float, facts: Facts, rules: Rulebook) -> tuple[bool | None, list[Row], bool]:
+    """(passed, rows, "would pass if only the times were written")."""
+    for change in facts.rows("changed_water"):
+        if change.where == "display" and dose.earliest < change.latest and change.earliest <= min(until, dose.latest + hours * HOUR):
+            return None, [], False
+    found: list[Row] = []
+    unsure = False
+    for name in ("ammonia", "nitrite"):
+        step = kit_step(name, facts.tank, rules)
+        after = [r for r in facts.rows("reading", name)
+                 if r.where == "display" and r.high is not None and r.latest > dose.latest and r.earliest <= until and not disturbed(r, name, facts, rules)]
+        last = [r for r in after if r.earliest - dose.latest <= (hours + LOOKED_AT_H) * HOUR]
+        if not last:
+            return None, [], False
+        good = [r for r in last if (r.high or 0.0) <= step * 1.000001]
+        timely = [r for r in good if r.latest - dose.earliest <= hours * HOUR + 1]
+        if timely:
+            found.append(timely[0])
+        elif good and any(r.earliest - dose.latest <= hours * HOUR for r in good) and (dose.at is None or good[0].at is None):
+            unsure = True
+            found.append(good[0])
+        elif good:
+            return None, [], False  # gone, but nobody looked in time
+        else:
+            return False, [last[-1]], False
+    return (None if unsure else True), found, unsure

@@ -1,0 +1,33 @@
+"""Somebody lives in this water."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from planner.judge.facts import animals_in
+from planner.judge.kinds.kind import JudgedKind
+from planner.judge.scene import NO, YES, Scene, first_instant
+from planner.judge.spans import Spans, since
+from planner.rulebook.kinds.animal import AnimalNode
+from planner.terms.records import Trace
+from planner.terms.traces import Alive, Asked
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnimalAsked(Asked):
+    where: str
+
+
+def answer(node: AnimalNode, scene: Scene) -> Trace:
+    here = animals_in(scene.facts, node.where)
+    if node.what is not None:
+        here = {what: n for what, n in here.items() if what == node.what}
+    rows = tuple(r for r in (scene.facts.last("added"), scene.facts.last("moved")) if r is not None) if here else ()
+    return Trace(AnimalAsked(where=node.where), YES if here else NO, tuple(Alive(what, n) for what, n in here.items()), rows, context=True)
+
+
+def may_hold(node: AnimalNode, scene: Scene) -> Spans:  # noqa: ARG001
+    return since(min(first_instant(scene.facts, "added", "*"), first_instant(scene.facts, "moved", "*")))
+
+
+KIND = JudgedKind(answer, may_hold)

@@ -1,0 +1,43 @@
+"""The filter handled a dose of ammonia in time, often enough."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from planner.judge.challenge import challenge, challenge_mg_n_l, first_possible_proof
+from planner.judge.kinds.kind import Days, Diary, JudgedKind
+from planner.judge.scene import NO, UNKNOWN, YES, Scene
+from planner.judge.spans import Spans, since
+from planner.rulebook.kinds.challenge import ChallengeNode
+from planner.terms.records import Trace
+from planner.terms.traces import Asked, NoTime, NotTried, Repetitions
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProofAsked(Asked):
+    """The dose, mg/L as N, and the hours within which it has to be gone, on so many days."""
+
+    dose_mg_n_l: float
+    hours: float
+    times: int
+
+
+def answer(node: ChallengeNode, scene: Scene) -> Trace:
+    result = challenge(node, scene.facts, scene.rules)
+    what = ProofAsked(dose_mg_n_l=challenge_mg_n_l(node, scene.facts, scene.rules), hours=scene.rules.hours(node.hours), times=node.times)
+    if result.passed >= node.times:
+        return Trace(what, YES, result.told, result.rows)
+    gap = NoTime(of_a_test=True) if result.needs_time else Repetitions(result.passed, node.times)
+    return Trace(what, UNKNOWN if result.needs_time or not result.tried else NO, result.told or (NotTried(),), result.rows, gap=gap)
+
+
+def may_hold(node: ChallengeNode, scene: Scene) -> Spans:
+    """From the test on by which enough large doses may have been found handled."""
+    return since(first_possible_proof(node, scene.facts, scene.rules))
+
+
+def days_needed(node: ChallengeNode, trace: Trace, diary: Diary) -> Days:
+    return [diary.of_proof(trace.gap.missing if isinstance(trace.gap, Repetitions) else node.times)]
+
+
+KIND = JudgedKind(answer, may_hold, days_needed)

@@ -1,0 +1,65 @@
+"""A task that was ticked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from planner.judge.kinds.kind import Days, Diary, JudgedKind, is_excluded
+from planner.judge.scene import NO, YES, Scene, done_rows, first_tick, last_instant
+from planner.judge.spans import Spans, since
+from planner.rulebook.kinds.done import DoneNode
+from planner.rulebook.shapes import Rulebook
+from planner.terms.records import Trace
+from planner.terms.traces import Asked, NothingSince, NotTicked
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoneAsked(Asked):
+    """A task by its key, with the one that counts as it; without a title for a task that no rule has."""
+
+    task: str
+    also: str = ""
+
+
+def done_asked(key: str, rules: Rulebook) -> DoneAsked:
+    rule = rules.tasks.get(key)
+    return DoneAsked(title=rule.title, task=key, also=rule.also_done_by or "") if rule else DoneAsked(task=key)
+
+
+def answer(node: DoneNode, scene: Scene) -> Trace:
+    what = done_asked(node.task, scene.rules)
+    rows = list(done_rows(node.task, scene))
+    rule = scene.rules.tasks.get(node.task)
+    if rule is None or not rule.protects:
+        rows += scene.facts.rows("skipped", node.task)
+    if node.since:
+        begin = last_instant(node.since, scene)
+        if begin is None:
+            return Trace(what, NO, gap=NothingSince(node.since))
+        # By day: two ticks of one sitting may be written in either order.
+        rows = [r for r in rows if r.day >= begin[0]]
+    if node.after:
+        instant = last_instant(node.after, scene)
+        rows = [r for r in rows if instant is not None and (r.day, r.latest) > instant]
+    if node.within:
+        rows = [r for r in rows if scene.facts.now - r.earliest <= scene.rules.hours(node.within) * 3600]
+    if not rows:
+        return Trace(what, NO, (NotTicked(),), gap=NotTicked())
+    last = max(rows, key=lambda r: (r.day, r.latest))
+    return Trace(what, YES, (last,), (last,))
+
+
+def may_hold(node: DoneNode, scene: Scene) -> Spans:
+    return since(first_tick(node.task, scene))
+
+
+def days_needed(node: DoneNode, trace: Trace, diary: Diary) -> Days:  # noqa: ARG001
+    return diary.of_task(node.task)
+
+
+def is_no_way(node: DoneNode, trace: Trace, diary: Diary) -> bool:
+    """A task that only a condition brings up is no way to count on before it is there."""
+    return is_excluded(node, trace, diary) or not diary.is_called(node.task)
+
+
+KIND = JudgedKind(answer, may_hold, days_needed, is_no_way)

@@ -1,0 +1,49 @@
+"""Something that happened, and is not over."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from planner.judge.kinds.done import DoneAsked, done_asked
+from planner.judge.kinds.kind import JudgedKind
+from planner.judge.scene import NO, YES, Scene, first_instant, last_instant
+from planner.judge.spans import Spans, since
+from planner.rulebook.kinds.event import EventNode
+from planner.terms.records import Trace
+from planner.terms.traces import Asked
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EventAsked(Asked):
+    """An event, or the failed check of a task."""
+
+    what: str
+    failed: DoneAsked | None = None
+
+
+def answer(node: EventNode, scene: Scene) -> Trace:
+    rows = [r for r in scene.facts.rows("event", node.what) if node.where is None or r.where == node.where]
+    what = EventAsked(what=node.what)
+    if node.task:
+        failed = done_asked(node.task, scene.rules)
+        what = EventAsked(what=node.what, title=failed.title, failed=failed)
+        rows = [r for r in rows if node.task in {word.partition("#")[0] for word in r.note.split()}]
+    if node.since:
+        begin = last_instant(node.since, scene)
+        rows = [r for r in rows if begin is None or r.latest > begin[1]]
+    if node.within:
+        rows = [r for r in rows if scene.facts.now - r.earliest <= scene.rules.hours(node.within) * 3600]
+    if node.ended_by and rows:
+        ended = last_instant(node.ended_by, scene)
+        # At one exact instant the repair ended it; on one bare date nobody can tell, and the hold stays.
+        rows = [r for r in rows if ended is None or r.latest > ended[1] or (r.latest == ended[1] and r.at is None)]
+    if not rows:
+        return Trace(what, NO)
+    return Trace(what, YES, (rows[-1],), (rows[-1],))
+
+
+def may_hold(node: EventNode, scene: Scene) -> Spans:
+    return since(first_instant(scene.facts, "event", node.what))
+
+
+KIND = JudgedKind(answer, may_hold)

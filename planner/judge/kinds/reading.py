@@ -1,0 +1,142 @@
+"""A reading within limits: grouped by instant, not too soon, not too old, not in dispute, and often enough."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+
+from planner.judge import evidence
+from planner.judge.evidence import LeveledReading
+from planner.judge.facts import Instant, instant_of
+from planner.judge.kinds.bounds import above, at_least, at_most, below
+from planner.judge.kinds.kind import Days, Diary, JudgedKind
+from planner.judge.scene import NEVER, UNKNOWN, YES, Scene, both, last_instant
+from planner.judge.spans import NOWHERE, Spans, since
+from planner.rulebook.kinds.reading import ReadingNode
+from planner.terms.readings import unit_factor
+from planner.terms.records import Amount, Answer, Trace
+from planner.terms.traces import Asked, Disagree, NoReading, NothingSince, Outside, Repetitions, Unread
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingAsked(Asked):
+    """Limits as the rules write them, unit included. `basis`: how the keeper's kit counts, None where nobody said."""
+
+    name: str
+    where: str
+    free: bool
+    clear: bool
+    times: int
+    at_least: Amount | None
+    at_most: Amount | None
+    above: Amount | None
+    below: Amount | None
+    basis: str | None
+    units: str
+
+
+def asked(node: ReadingNode, scene: Scene) -> ReadingAsked:
+    """What is asked, with its limits."""
+    def limit(name: str | None) -> Amount | None:
+        return Amount(scene.rules.numbers[name].value, scene.rules.numbers[name].unit) if name else None
+
+    kit = scene.facts.tank.test_kits.get(node.name)
+    return ReadingAsked(name=node.name, where=node.where, free=node.free, clear=node.clear, times=node.times, at_least=limit(node.at_least), at_most=limit(node.at_most),
+                        above=limit(node.above), below=limit(node.below), basis=kit.basis if kit is not None else None, units=scene.facts.tank.units)
+
+
+def answer(node: ReadingNode, scene: Scene) -> Trace:
+    facts, rules = scene.facts, scene.rules
+    what = asked(node, scene)
+    hidden = facts.unreadable(node.name, node.where)
+    if hidden is not None:
+        damaged = Unread(facts.journal.file, hidden.line)
+        return Trace(what, UNKNOWN, (damaged,), gap=damaged)
+    begin = last_instant(node.since, scene) if node.since else None
+    if node.since and begin is None:
+        return Trace(what, UNKNOWN, (NothingSince(node.since),), gap=NothingSince(node.since))
+    soon = evidence.too_soon(node.name, node.where, facts, rules, begin) if not scene.doubtful else None
+    if soon is not None:
+        return Trace(what, UNKNOWN, soon, (soon[0],), gap=soon[1])
+    groups = evidence.reading_groups(node.name, node.where, facts, rules, begin, unsettled=bool(scene.doubtful))
+    newest = next(groups, None)
+    if newest is None:
+        return Trace(what, UNKNOWN, (NoReading(),), gap=NoReading())
+    told = newest.worst
+    if newest.disagree and scene.doubtful:
+        newest = evidence.outermost(newest, highest=scene.doubtful == "highest")
+    limit_h = float("inf") if scene.ageless else rules.hours(node.fresh) if node.fresh else evidence.freshness_h(node.name, rules)
+    stale = None if node.any_age else evidence.stale_because(newest, facts, rules, limit_h)
+    if stale is not None:
+        return Trace(what, UNKNOWN, (told, stale), newest.rows, gap=stale)
+    if newest.disagree:
+        return Trace(what, UNKNOWN, (told, Disagree()), newest.rows, gap=Disagree())
+    found = _within(node, newest, scene)
+    if found != YES or node.times == 1:
+        return Trace(what, found, (told,), newest.rows, gap=None if found == YES else Outside())
+    kept = [newest]
+    for group in groups:
+        if group.disagree or _within(node, group, scene) != YES:
+            break
+        if evidence.apart(group, kept[-1], rules.hours(node.apart) if node.apart else rules.hours("spacing")):
+            kept.append(group)
+            if len(kept) == node.times:
+                break
+    seen = tuple(g.worst for g in reversed(kept))
+    rows = tuple(row for g in reversed(kept) for row in g.rows)
+    if len(kept) == node.times:
+        return Trace(what, YES, seen, rows)
+    missing = Repetitions(len(kept), node.times)
+    return Trace(what, UNKNOWN, (*seen, missing), rows, gap=missing)
+
+
+def _within(node: ReadingNode, group: LeveledReading, scene: Scene) -> Answer:
+    """Every limit named, against an interval: yes only if the whole interval lies inside."""
+    if node.free:
+        group = evidence.as_free(group, node.where, scene.facts, scene.rules)
+    answers = [evidence.clear_answer(node.name, group, scene.facts.tank, scene.rules)] if node.clear else []
+    return both([*answers, *(limit(group.low, group.high) for limit in _limits(node, scene))])
+
+
+def _limits(node: ReadingNode, scene: Scene) -> list[Callable[[float, float], Answer]]:
+    """Each limit as a question to an interval."""
+    found: list[Callable[[float, float], Answer]] = []
+    for bound, limit in ((node.at_least, at_least), (node.at_most, at_most), (node.above, above), (node.below, below)):
+        if bound is not None:
+            factor = 1.0 if node.free else unit_factor(node.name, scene.rules.numbers[bound].unit)
+            found.append(partial(limit, round(scene.rules.number(bound) * factor, 9)))
+    return found
+
+
+def may_hold(node: ReadingNode, scene: Scene) -> Spans:
+    """While at least one of the newest readings that belong together lies inside. A reading of free ammonia rests on
+    others, so it may always hold once there is one."""
+    rows = [r for r in scene.facts.rows("reading", node.name) if r.where == node.where and r.low is not None]
+    if node.free:
+        return since(instant_of(rows[0])) if rows else NOWHERE
+    limits = _limits(node, scene)
+    zero = evidence.zero_test(node.name, scene.facts.tank, scene.rules) if node.clear else None
+    spans: list[tuple[Instant, Instant]] = []
+    for run in evidence.runs_of(rows):
+        if any(all(limit(r.low or 0.0, high) == YES for limit in limits) and (zero is None or zero(r) == YES) for r in run for high in (r.high if r.high is not None else r.low or 0.0,)):
+            start = instant_of(run[0])
+            if spans and spans[-1][1] == start:
+                spans[-1] = (spans[-1][0], NEVER)
+            else:
+                spans.append((start, NEVER))
+        elif spans and spans[-1][1] == NEVER:
+            spans[-1] = (spans[-1][0], instant_of(run[0]))
+    return tuple(spans)
+
+
+def days_needed(node: ReadingNode, trace: Trace, diary: Diary) -> Days:
+    """The next test that reads it, with the repetitions still missing."""
+    missing = trace.gap.missing if isinstance(trace.gap, Repetitions) else node.times
+    gap_days = max(1, diary.rules.days(node.apart)) if node.apart else 1
+    found = [diary.of_test(node.name, node.where, missing, gap_days)]
+    # A row of clear readings begins when the forecast expects the first.
+    return found + diary.of_clear(node.name, (missing - 1) * gap_days) if node.clear else found
+
+
+KIND = JudgedKind(answer, may_hold, days_needed)

@@ -1,0 +1,87 @@
+"""What conditions are judged against, three-valued logic, and when something last happened."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from planner.judge.facts import Facts, Instant, instant_of
+from planner.rulebook.shapes import Rulebook
+from planner.terms.records import Answer, Row
+
+YES, NO, UNKNOWN = Answer.YES, Answer.NO, Answer.UNKNOWN
+NEVER: Instant = (date.max, float("inf"))
+ALWAYS: Instant = (date.min, float("-inf"))
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """What a condition is judged against: the facts at an instant, the rules, and when gates opened so far. `ageless`: a
+    reading speaks until a later one or a large water change. `doubtful`: a reading that is taken too soon speaks too, and
+    of those that disagree the highest or the lowest: enough to raise an alarm, never to end one."""
+
+    facts: Facts
+    rules: Rulebook
+    opened: Mapping[str, Instant]
+    ageless: bool = False
+    doubtful: Literal["", "highest", "lowest"] = ""
+
+
+def both(answers: Sequence[Answer]) -> Answer:
+    """Kleene's and."""
+    if NO in answers:
+        return NO
+    return UNKNOWN if UNKNOWN in answers else YES
+
+
+def either(answers: Sequence[Answer]) -> Answer:
+    """Kleene's or."""
+    if YES in answers:
+        return YES
+    return UNKNOWN if UNKNOWN in answers else NO
+
+
+def negation(answer: Answer) -> Answer:
+    return {YES: NO, NO: YES, UNKNOWN: UNKNOWN}[answer]
+
+
+def done_rows(key: str, scene: Scene) -> Sequence[Row]:
+    """The ticks of a task, oldest first, with those of the occurrence that counts as one of it."""
+    rows = scene.facts.rows("done", key)
+    rule = scene.rules.tasks.get(key)
+    if rule is None or rule.also_done_by is None:
+        return rows
+    base = rule.also_done_by.partition("#")[0]
+    more = [r for r in scene.facts.rows("done", base) if r.what in (base, rule.also_done_by)]
+    return sorted((*rows, *more), key=lambda r: (r.day, r.sort_key)) if more else rows
+
+
+def last_instant(spec: str, scene: Scene) -> Instant | None:
+    """When a task (`phase/task`), a fact (`dosed:ammonia`) or a gate (`cycle`) last happened."""
+    if ":" in spec:
+        kind, what = spec.split(":", 1)
+        row = next((r for r in reversed(scene.facts.rows(kind, what)) if r.where == "display"), None)
+    elif "/" in spec:
+        row = next(reversed(done_rows(spec, scene)), None)
+    else:
+        return scene.opened.get(spec)
+    return instant_of(row) if row is not None else None
+
+
+def first_instant(facts: Facts, kind: str, what: str) -> Instant:
+    """When a row of this kind was first written; NEVER if it was not."""
+    rows = facts.rows(kind, what)
+    return instant_of(rows[0]) if rows else NEVER
+
+
+def first_tick(key: str, scene: Scene) -> Instant:
+    """When a task was first ticked or skipped, or the one that counts as it."""
+    rule = scene.rules.tasks.get(key)
+    also = rule.also_done_by if rule is not None else None
+    keys = [key, also.partition("#")[0]] if also else [key]
+    return min(first_instant(scene.facts, kind, k) for kind in ("done", "skipped") for k in keys)
+
+
+__all__ = ["ALWAYS", "NEVER", "NO", "UNKNOWN", "YES", "Scene", "both", "done_rows", "either", "first_instant", "first_tick", "last_instant", "negation"]

@@ -1,0 +1,118 @@
+"""Rule texts for one tank: each figure worked out once, and the words in which a keyboard needs the rest."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from datetime import date
+from functools import partial
+
+from planner.files.tank import Tank
+from planner.judge.conditions import Scene
+from planner.judge.facts import Facts, gather
+from planner.judge.figures import FIGURES, quantity
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.texts import parts_in
+from planner.terms.readings import format_amount
+from planner.terms.records import Amount, Journal, Quantity
+from planner.terms.texts import Command, Day, Either, Figure, Part, TankFile, TankKey, TaskName, Text, Unknown, parts_of
+
+UNIT_WORDS = {"C": "°C", "d": "days", "wk": "weeks"}
+TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "amount": "`--amount`", "changed_water": "changed_water"}
+
+
+class Filler:
+    """Puts this tank's figures into rule texts, in the buyer's units. Each figure is worked out once."""
+
+    def __init__(self, facts: Facts, rules: Rulebook) -> None:
+        self.facts, self.rules = facts, rules
+        self.scene = Scene(facts, rules, {})
+        self.made: dict[str, Quantity | None] = {}
+        self.filled: dict[str, str] = {}
+
+    def quantity(self, name: str) -> Quantity | None:
+        if name not in self.made:
+            self.made[name] = quantity(name, self.facts, self.rules) if name in FIGURES else None
+        return self.made[name]
+
+    def fill(self, text: str) -> str:
+        """The text with its values in it; as a `str` it reads as a keyboard needs it."""
+        if "{" not in text:
+            return text
+        if text not in self.filled:
+            parts = tuple(map(self.resolved, parts_in(text)))
+            self.filled[text] = Text(typed(parts, partial(amount_words, units=self.facts.tank.units)), parts) if len(parts) > 1 or not isinstance(parts[0], str) else text
+        return self.filled[text]
+
+    def resolved(self, part: Part) -> Part:
+        match part:
+            case Figure(name):
+                return self.amount(name)
+            case Either(keyboard, pencil):
+                return Either(tuple(map(self.resolved, keyboard)), tuple(map(self.resolved, pencil)))
+        return part
+
+    def amount(self, name: str) -> Amount | Unknown:
+        if (made := self.quantity(name)) is not None:
+            return Amount(made.value, made.unit)
+        if (number := self.rules.numbers.get(name)) is not None:
+            return Amount(number.value, UNIT_WORDS.get(number.unit, number.unit))
+        return Unknown(name)
+
+
+def text_filler(tank: Tank, journal: Journal, rules: Rulebook, on: date) -> Callable[[str], str]:
+    """Fills rule texts that the plan itself does not show, such as the steps of alarms that are not up."""
+    return Filler(gather(tank, journal, on), rules).fill
+
+
+def typed(parts: Iterable[Part], amount: Callable[[Figure | Amount | Unknown], str]) -> str:
+    """Parts as a keyboard needs them; `amount` finds the words for a figure."""
+    return "".join(part if isinstance(part, str) else _typed(part, amount) for part in parts)
+
+
+def _typed(part: Part, amount: Callable[[Figure | Amount | Unknown], str]) -> str:
+    match part:
+        case Figure() | Amount() | Unknown():
+            return amount(part)
+        case Command(do, what, where, lead):
+            option = f"--where {where}" if where else ""
+            if do == "do":
+                return TYPED[what]
+            return lead + (option if do == "where" else f"`newtank note {'failed' if do == 'failed' else 'event'} {what}{' ' if option else ''}{option}`")
+        case TaskName(key):
+            return key
+        case TankKey(path):
+            return path
+        case TankFile(lead):
+            return f"{lead}tank file"
+        case Day(day, lead, _):
+            return f"{lead}{day.isoformat()}"
+        case Either(keyboard, _):
+            return typed(keyboard, amount)
+    return str(part)
+
+
+def amount_words(part: Figure | Amount | Unknown, units: str) -> str:
+    if isinstance(part, Amount):
+        return shown_amount(part.value, part.unit, units)
+    return f"({part.name.replace('_', ' ')}: describe the tank further)"
+
+
+def shown_amount(value: float, unit: str, units: str) -> str:
+    """An amount in words; counts and plain units as they are."""
+    if unit in ("days", "weeks", "months", "batches", "small snails"):
+        rounded = math.ceil(value - 0.05) if unit in ("days", "batches") and value > 0 else round(value, 1)
+        return f"{rounded:g} {unit if rounded != 1 else {'batches': 'batch', 'small snails': 'small snail'}.get(unit, unit.rstrip('s'))}"
+    if unit == "SG 25/25":
+        return f"SG {value:.4f} at 25/25 °C"
+    if unit == "kN/m²":
+        return f"{value:.1f} kN/m²" + (f" ({value * 20.885:.0f} lb/ft²)" if units == "us" else "")
+    return format_amount(value, unit, units)
+
+
+def untold(text: str, figure: Callable[[str], str] = lambda name: name.replace("_", " ")) -> str:
+    """A rule text for no tank in particular; `figure` finds the words for the name of a figure."""
+    return typed(parts_of(text), lambda part: figure(part.name) if isinstance(part, Figure) else "")
+
+
+__all__ = ["UNIT_WORDS", "Filler", "amount_words", "shown_amount", "text_filler", "typed", "untold"]

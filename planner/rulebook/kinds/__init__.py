@@ -1,0 +1,1 @@
+"""The kinds of conditions, a file each; `nodes.Condition` is their table."""

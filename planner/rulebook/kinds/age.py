@@ -1,0 +1,31 @@
+"""`age`: how long ago something happened."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from planner.rulebook.kinds.node import FIRST_AMMONIA, HIGHER, TIME, Node, Subject, Tests, Threshold, given, limits, named
+
+
+class AgeNode(Node):
+    """Days since a gate opened, or since a task was last done. `first:ammonia`: since the cycle began, with the first
+    dose or with the rock that cures in the tank."""
+
+    of: str
+    at_least: str
+
+    def thresholds(self) -> tuple[Threshold, ...]:
+        return limits((self.at_least, HIGHER, TIME))
+
+    def names(self) -> tuple[tuple[str, str], ...]:
+        return named(self.of)
+
+    def moments(self) -> tuple[str, ...]:
+        return given(self.of) if self.of != FIRST_AMMONIA else ()
+
+    def watches(self) -> tuple[Subject, ...]:
+        began = (("dosed", "ammonia"), ("reading", "ammonia"), ("event", "fed"), ("done", "scape/rock-in"), ("done", "scape/rock"))
+        return began if self.of == FIRST_AMMONIA else ()
+
+    def waits_for(self, tests: Tests) -> Iterable[str]:  # noqa: ARG002
+        return () if ":" in self.of else (self.of if "/" in self.of else f"gate/{self.of}",)

@@ -1,0 +1,18 @@
+"""`animal`: somebody lives in this water."""
+
+from __future__ import annotations
+
+from planner.rulebook.kinds.node import Node, Subject
+
+
+class AnimalNode(Node):
+    """Is any animal in this water (added or moved in, and not lost or moved out)?"""
+
+    where: str = "display"
+    what: str | None = None
+
+    def watches(self) -> tuple[Subject, ...]:
+        return (("added", "*"), ("moved", "*"), ("lost", "*"))
+
+    def water(self) -> str:
+        return self.where

@@ -1,0 +1,28 @@
+"""`challenge`: the filter handled a dose of ammonia in time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from pydantic import Field
+
+from planner.rulebook.kinds.node import HIGHER, LOWER, TIME, Node, Subject, Tests, Threshold, limits
+
+
+class ChallengeNode(Node):
+    """Ammonia dosed to at least `dose` mg/L as N (or what the judged wish list asks for, if that is more) and found handled (ammonia and nitrite clear, or at most one kit
+    step) within `hours`, `times` times on different days, no water change in between."""
+
+    dose: str
+    hours: str
+    times: int = Field(default=2, ge=1, le=4)
+    within: str | None = None
+
+    def thresholds(self) -> tuple[Threshold, ...]:
+        return limits((self.dose, HIGHER, ""), (self.hours, LOWER, TIME), (self.within, LOWER, TIME))
+
+    def watches(self) -> tuple[Subject, ...]:
+        return (("reading", "ammonia"), ("reading", "nitrite"), ("dosed", "ammonia"))
+
+    def waits_for(self, tests: Tests) -> Iterable[str]:  # noqa: ARG002
+        return ("start/cycle",)

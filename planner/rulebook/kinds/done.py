@@ -1,0 +1,32 @@
+"""`done`: a task that was ticked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from planner.rulebook.kinds.node import LOWER, TIME, Node, Tests, Threshold, given, limits, named
+
+
+class DoneNode(Node):
+    """A tick of a task. `since` another task was last done: by day, since two ticks of one sitting may be written in
+    either order. `after` it: by the instants written."""
+
+    task: str
+    since: str | None = None
+    after: str | None = None
+    within: str | None = None
+
+    def thresholds(self) -> tuple[Threshold, ...]:
+        return limits((self.within, LOWER, TIME))
+
+    def names(self) -> tuple[tuple[str, str], ...]:
+        return named(self.task, *self.moments())
+
+    def moments(self) -> tuple[str, ...]:
+        return given(self.since, self.after)
+
+    def ticks(self) -> tuple[str, ...]:
+        return (self.task,)
+
+    def waits_for(self, tests: Tests) -> Iterable[str]:  # noqa: ARG002
+        return (self.task,)

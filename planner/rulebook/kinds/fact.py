@@ -1,0 +1,33 @@
+"""`fact`: what went into the water or out of it."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from planner.rulebook.kinds.node import HIGHER, LOWER, TIME, Node, Subject, Threshold, given, limits, named
+
+
+class FactNode(Node):
+    """A `dosed`, `changed_water`, `poured`, `added` or `lost` row. `within` names a number in days or hours."""
+
+    kind: Literal["dosed", "changed_water", "poured", "added", "moved", "lost"]
+    what: str | None = None
+    where: str = "display"
+    within: str | None = None
+    since: str | None = None
+    total_at_least: str | None = None
+
+    def thresholds(self) -> tuple[Threshold, ...]:
+        return limits((self.within, LOWER, TIME), (self.total_at_least, HIGHER, ""))
+
+    def names(self) -> tuple[tuple[str, str], ...]:
+        return named(self.since)
+
+    def moments(self) -> tuple[str, ...]:
+        return given(self.since)
+
+    def watches(self) -> tuple[Subject, ...]:
+        return ((self.kind, self.what or "*"),)
+
+    def water(self) -> str:
+        return self.where

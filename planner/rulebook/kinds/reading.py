@@ -1,0 +1,57 @@
+"""`reading`: a test result within limits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from pydantic import Field
+
+from planner.rulebook.kinds.node import HIGHER, LOWER, TIME, Node, Subject, Tests, Threshold, given, limits, named
+
+
+class ReadingNode(Node):
+    """A reading within limits. `times` readings on different days (`apart` hours apart where both rows carry a
+    time), none outside the limits between them. `fresh` names a number in hours; without it the freshness of the
+    reading's kind holds. `clear` asks for the kit's own zero. `free` (ammonia
+    alone) judges the free ammonia, mg/L as NH3 by the upper published value, at the last pH, temperature and salinity. `since` counts only readings after the last `done`
+    of a task or the last fact 'dosed:ammonia'."""
+
+    name: str
+    where: str = "display"
+    at_least: str | None = None
+    at_most: str | None = None
+    above: str | None = None
+    below: str | None = None
+    clear: bool = False
+    free: bool = False
+    times: int = Field(default=1, ge=1, le=6)
+    apart: str | None = None
+    fresh: str | None = None
+    any_age: bool = False
+    since: str | None = None
+
+    def thresholds(self) -> tuple[Threshold, ...]:
+        of = "" if self.free else self.name
+        found = limits((self.at_least, HIGHER, of), (self.at_most, LOWER, of), (self.above, HIGHER, of), (self.below, LOWER, of), (self.apart, HIGHER, TIME))
+        if self.times > 1 and not self.apart:
+            found += (Threshold("spacing", HIGHER, TIME, written=False),)
+        if self.fresh:
+            found += (Threshold(self.fresh, LOWER, TIME, fresh=True),)
+        elif not self.any_age:
+            found += (Threshold(f"fresh_{self.name}", LOWER, TIME, fresh=True, written=False),)
+        return found
+
+    def names(self) -> tuple[tuple[str, str], ...]:
+        return (("reading", self.name), *named(self.since))
+
+    def moments(self) -> tuple[str, ...]:
+        return given(self.since)
+
+    def watches(self) -> tuple[Subject, ...]:
+        return (("reading", self.name),)
+
+    def waits_for(self, tests: Tests) -> Iterable[str]:
+        return tests(self.name, self.where)
+
+    def water(self) -> str:
+        return self.where

@@ -1,0 +1,203 @@
+"""Conditions in words: a row of a table for each kind, for each thing seen, and for each gap. No other room makes them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from planner.judge.kinds.age import AgeAsked
+from planner.judge.kinds.animal import AnimalAsked
+from planner.judge.kinds.challenge import ProofAsked
+from planner.judge.kinds.done import DoneAsked
+from planner.judge.kinds.event import EventAsked
+from planner.judge.kinds.fact import FactAsked
+from planner.judge.kinds.kit import KitAsked
+from planner.judge.kinds.reading import ReadingAsked
+from planner.judge.kinds.tank import TankAsked
+from planner.judge.needs import joins
+from planner.rulebook.kinds.node import FIRST_AMMONIA
+from planner.terms import traces as t
+from planner.terms.readings import NITROGEN, READINGS, format_amount, nitrogen_factor, unit_factor
+from planner.terms.records import Amount, Need, Row, Trace
+from planner.terms.row_words import tell, tell_hours, tell_when
+
+IONS = {"ammonia": "NH4", "nitrite": "NO2", "nitrate": "NO3"}
+JOINED = {"all": "all of", "any": "one of"}
+
+
+def condition_words(trace: Trace) -> str:
+    """What a condition asks, as its rule says it or in our words."""
+    if trace.say:
+        return trace.say
+    if isinstance(trace.asked, t.Joined):
+        return JOINED.get(trace.asked.how) or f"not: {condition_words(trace.parts[0])}"
+    return asked_words(trace.asked)
+
+
+def asked_words(asked: t.Asked) -> str:
+    row = ASKED[type(asked)]
+    return row if isinstance(row, str) else row(asked)
+
+
+def seen_words(seen: Row | t.Seen | t.Gap) -> str:
+    """One piece of evidence, or what is missing."""
+    if isinstance(seen, Row):
+        return tell(seen)
+    row = SEEN[type(seen)]
+    return row if isinstance(row, str) else row(seen)
+
+
+def evidence_words(trace: Trace) -> list[str]:
+    return [seen_words(e) for e in trace.evidence]
+
+
+def need_words(need: Need) -> str:
+    """What a gate asks for, as one sentence."""
+    return _whole_words(need.trace)
+
+
+def _whole_words(trace: Trace) -> str:
+    for how, word in (("any", " or "), ("all", " and ")):
+        if joins(trace, how) and trace.parts:
+            return word.join(map(_whole_words, trace.parts))
+    return condition_words(trace)
+
+
+def need_line(need: Need) -> str:
+    """A need, and what is seen of it."""
+    return f"{need_words(need)}: {', '.join(need_evidence(need)) or need.met.value}"
+
+
+def need_evidence(need: Need) -> tuple[str, ...]:
+    """What the journal shows for a need, each piece once."""
+    return tuple(dict.fromkeys(map(seen_words, need_seen(need))))
+
+
+def need_seen(need: Need) -> tuple[Row | t.Seen | t.Gap, ...]:
+    return _whole_seen(need.trace)
+
+
+def _whole_seen(trace: Trace) -> tuple[Row | t.Seen | t.Gap, ...]:
+    if trace.parts and (joins(trace, "any") or joins(trace, "all")):
+        return tuple(e for p in trace.parts for e in _whole_seen(p))
+    return () if trace.context else trace.evidence
+
+
+def _reading(asked: ReadingAsked) -> str:
+    """The limits in the buyer's units, nitrogen as the kit counts it."""
+    def shown(limit: Amount) -> str:
+        if asked.free:
+            return f"{limit.value:g} mg/L as NH3"
+        value = limit.value * unit_factor(asked.name, limit.unit)
+        if asked.name in NITROGEN:
+            ion = IONS[asked.name] if asked.basis in (None, "ion") else asked.basis
+            if asked.basis is None:  # nobody said how the kit counts, so both are told
+                return f"{format_amount(value, READINGS[asked.name].unit, asked.units)} ({value * nitrogen_factor(asked.name, 'ion'):.3g} as {ion})"
+            if asked.basis != "N":
+                return f"{value * nitrogen_factor(asked.name, asked.basis):.3g} mg/L as {ion}"
+        return format_amount(value, READINGS[asked.name].unit, asked.units).removeprefix("pH ")
+
+    title = "free ammonia (NH3)" if asked.free else READINGS[asked.name].title
+    said = ["clear (at the kit's zero)"] if asked.clear else []
+    if asked.at_least and asked.at_most:
+        said.append(f"{shown(asked.at_least)} to {shown(asked.at_most)}")
+    else:
+        said += [f"{word} {shown(limit)}" for word, limit in (("at least", asked.at_least), ("at most", asked.at_most)) if limit]
+    said += [f"{word} {shown(limit)}" for word, limit in (("above", asked.above), ("below", asked.below)) if limit]
+    said = said or ["tested"]
+    if asked.times > 1:
+        said.append(f"on {asked.times} different days")
+    where = "" if asked.where == "display" else f" in the {asked.where} water"
+    return f"{title}{where} {', '.join(said)}"
+
+
+def _task(asked: DoneAsked) -> str:
+    return f"{asked.title} ({asked.task}{f' or {asked.also}' if asked.also else ''})" if asked.title else asked.task
+
+
+def _fact(asked: FactAsked) -> str:
+    text = f"{_spaced(asked.kind)} {_spaced(asked.what)}".strip()
+    if asked.within_h is not None:
+        text += f" within {tell_hours(asked.within_h)}"
+    return text if asked.wanted is None else f"{text}: {asked.total:.3g} of {asked.wanted:.3g}"
+
+
+def _tank(asked: TankAsked) -> str:
+    if asked.described:
+        return f"the tank file describes {asked.key}"
+    return f"tank file: {asked.key}" + (f" is {' or '.join(asked.values)}" if asked.values else "")
+
+
+def _age(asked: AgeAsked) -> str:
+    if asked.task is not None:
+        since = _task(DoneAsked(title=asked.title, task=asked.task.task, also=asked.task.also))
+    elif asked.of == FIRST_AMMONIA:
+        since = "the first ammonia"
+    else:
+        since = _spaced(asked.of.replace(":", " ")) if ":" in asked.of else f"the gate '{asked.title}' opened"
+    return f"at least {tell_hours(asked.hours)} since {since}"
+
+
+def _event(asked: EventAsked) -> str:
+    if asked.failed is None:
+        return f"event in the journal: {_spaced(asked.what)}"
+    return f"check failed: {_task(DoneAsked(title=asked.title, task=asked.failed.task, also=asked.failed.also))}"
+
+
+def _spaced(name: str) -> str:
+    return name.replace("_", " ")
+
+
+def _too_soon(gap: t.TooSoon) -> str:
+    cause = "water change" if gap.cause.kind == "changed_water" else gap.cause.what
+    return f"taken within {tell_hours(gap.hours)} of the {cause} of {tell_when(gap.cause)}: test again"
+
+
+def _described(seen: t.Described) -> str:
+    if seen.listed is None:
+        return seen.value
+    return f"{seen.listed} entries" if seen.listed > 1 else "1 entry"
+
+
+ASKED: dict[type[t.Asked], str | Callable[[Any], str]] = {
+    ReadingAsked: _reading,
+    DoneAsked: lambda a: f"done: {_task(a)}",
+    EventAsked: _event,
+    FactAsked: _fact,
+    ProofAsked: lambda a: f"ammonia dosed to {a.dose_mg_n_l:g} mg/L as N is gone, and nitrite too, within {tell_hours(a.hours)}, on {a.times} days",
+    AnimalAsked: lambda a: f"an animal is in the {a.where} water",
+    TankAsked: _tank,
+    AgeAsked: _age,
+    KitAsked: lambda a: f"the {READINGS[a.name].title} kit is {'' if a.expired else 'not '}past the month on its box",
+    t.KeepersWord: "passed on the keeper's word (already, in the tank file)",
+    t.AnimalTooEarly: "an animal is in, and the gate to animals is shut",
+}
+"""A row for each kind of condition, and for what gates ask without one."""
+
+SEEN: dict[type[t.Seen | t.Gap], str | Callable[[Any], str]] = {
+    t.OnDay: lambda s: s.day.isoformat(),
+    t.Opened: lambda s: f"opened {s.day.isoformat()}",
+    t.Alive: lambda s: f"{s.count} {s.what}",
+    t.Described: _described,
+    t.Expires: lambda s: f"expires {s.day.isoformat()}",
+    t.DoseTried: lambda s: f"the dose of {s.day.isoformat()} was {'handled' if s.handled else 'not gone in time'}",
+    t.Unread: lambda g: f"{g.file} line {g.line} cannot be read",
+    t.NothingSince: lambda g: f"nothing yet since {g.since}",
+    t.NoReading: "no reading yet",
+    t.TooSoon: _too_soon,
+    t.Stale: lambda g: f"older than {tell_hours(g.hours)}: test again",
+    t.BeforeChange: lambda g: f"taken before the water change of {g.day.isoformat()}: test again",
+    t.Disagree: "readings of that time disagree by more than one kit step: test a third time",
+    t.Repetitions: lambda g: f"{g.there} of {g.wanted} so far",
+    t.Outside: "outside its limits",
+    t.NotTicked: "not ticked yet",
+    t.NotHappened: "has not happened yet",
+    t.NotTried: "not tried yet",
+    t.NoTime: lambda g: f"write the time of day{' of the dose and of the test' if g.of_a_test else ''}",
+    t.Undescribed: "not described",
+    t.NoExpiry: "not described",
+}
+"""A row for each piece of evidence that is no journal row, and for each gap."""
+
+
+__all__ = ["IONS", "asked_words", "condition_words", "evidence_words", "need_evidence", "need_line", "need_seen", "need_words", "seen_words"]

@@ -1,0 +1,30 @@
+"""A journal row as a short sentence: what notices, traces and the machine form show of it."""
+
+from __future__ import annotations
+
+from planner.terms.readings import READINGS
+from planner.terms.records import Row
+
+
+def tell(row: Row) -> str:
+    """A journal row as a short sentence with its day and line."""
+    value = f" {row.value}{' ' + row.unit if row.unit else ''}" if row.value else ""
+    where = "" if row.where == "display" else f" ({row.where})"
+    word = "" if row.kind in ("reading", "event") else row.kind.replace("_", " ") + " "
+    title = READINGS[row.what].title if row.kind == "reading" and row.what in READINGS else row.what
+    return f"{tell_when(row)} {word}{title}{value}{where}, line {row.line}"
+
+
+def tell_when(row: Row) -> str:
+    """Day and time as written."""
+    return row.at.strftime("%Y-%m-%d %H:%M") if row.at is not None else row.day.isoformat()
+
+
+def tell_hours(hours: float) -> str:
+    """Hours as people say them."""
+    if hours >= 72 and hours % 24 == 0:
+        return f"{hours / 24:g} days"
+    return f"{hours:g} hour{'s' if hours != 1 else ''}"
+
+
+__all__ = ["tell", "tell_hours", "tell_when"]

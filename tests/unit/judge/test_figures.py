@@ -1,0 +1,42 @@
+"""One entry a figure: what the table says of each is what its maker does."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import pytest
+
+from planner.judge.figures import FIGURES, quantity
+from planner.rulebook.shapes import Number
+from tests.engine_desk import book_with, facts_of, tank_with
+from tests.rulecases import rulebook
+
+TANKS = (
+    {}, {"water__source": "ready_mixed"}, {"rock__kind": "live", "rock__mass": "10 kg"}, {"equipment__bin": "40 L", "equipment__ro_rate": "100 L/day"}, {"equipment__quarantine_tank": "30 L"},
+)
+ROWS = ("2026-03-02 18:00,reading,nitrate,60,mg/L", "2026-03-02 18:00,reading,nitrite,1,mg/L as N")
+
+
+@dataclass
+class Heard(dict[str, Number]):
+    """Numbers that remember which were asked for."""
+
+    asked: set[str] = field(default_factory=set)
+
+    def __getitem__(self, name: str) -> Number:
+        self.asked.add(name)
+        return super().__getitem__(name)
+
+
+@pytest.mark.parametrize("name", sorted(FIGURES))
+def test_a_figure_looks_up_no_number_that_its_entry_does_not_name(name: str) -> None:
+    for changes in TANKS:
+        numbers: Any = Heard()
+        numbers.update(rulebook().numbers)
+        made = quantity(name, facts_of(*ROWS, on="2026-03-03", tank=tank_with(**changes)), replace(book_with(), numbers=numbers))
+        assert numbers.asked <= set(FIGURES[name].rests_on) and (made is None or made.name == name)
+
+
+def test_every_number_that_a_figure_rests_on_is_in_the_shipped_rules() -> None:
+    assert {n for figure in FIGURES.values() for n in figure.rests_on} <= rulebook().numbers.keys()

@@ -1,0 +1,55 @@
+"""The one walk over conditions: it finds all of them, tells what a `not` turns, and what the journal can change."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import Any
+
+from pydantic import BaseModel
+
+from planner.rulebook.nodes import Condition
+from planner.rulebook.walk import Purpose, asked_for, conditions_of, inside, leaves, subjects
+from tests.engine_desk import book_with, small_book
+from tests.rulecases import rulebook
+
+
+def condition(**node: Any) -> Condition:
+    return Condition.model_validate(node)
+
+
+def every_condition_below(thing: Any) -> list[int]:
+    """Found by looking into every field of every rule, whatever it is called."""
+    if isinstance(thing, Condition):
+        return [id(thing), *(i for part in thing.parts for i in every_condition_below(part))]
+    if isinstance(thing, BaseModel):
+        return [i for name in type(thing).model_fields for i in every_condition_below(getattr(thing, name))]
+    return [i for part in thing for i in every_condition_below(part)] if isinstance(thing, tuple) else []
+
+
+def test_no_condition_of_the_shipped_rules_is_missed() -> None:
+    book = rulebook()
+    walked = [id(c) for placed in conditions_of(book) for c in inside(placed.condition)]
+    assert Counter(walked) == Counter(every_condition_below((*book.phases, *book.alerts)))
+
+
+def test_a_variant_of_words_and_a_first_expectation_are_conditions_too() -> None:
+    assert {p.purpose for p in conditions_of(rulebook())} == set(Purpose)
+
+
+def test_a_not_within_a_not_is_upright_again() -> None:
+    both = condition(all=[{"not": {"any": [{"event": "leak"}, {"not": {"done": "site/level"}}]}}, {"event": "fed"}])
+    assert [(leaf.model_dump(exclude_none=True), turned) for leaf, turned in leaves(both)] == [
+        ({"what": "leak"}, True), ({"task": "site/level"}, False), ({"what": "fed"}, False)]
+
+
+def test_nothing_behind_a_not_is_asked_for() -> None:
+    assert [leaf.model_dump(exclude_none=True) for leaf in asked_for(condition(any=[{"not": {"event": "leak"}}, {"event": "fed"}]))] == [{"what": "fed"}]
+
+
+def test_the_task_that_counts_as_another_is_watched_as_well() -> None:
+    book = small_book("[{phase: a, tasks: [{id: x, also_done_by: b/y#2}]}, {phase: b, tasks: [{id: y}]}]")
+    assert subjects(condition(done="a/x"), book) == {(kind, key) for kind in ("done", "skipped") for key in ("a/x", "b/y")}
+
+
+def test_what_a_reading_counts_from_is_watched_with_it() -> None:
+    assert subjects(condition(reading={"name": "ammonia", "since": "dosed:ammonia"}), book_with()) == {("reading", "ammonia"), ("dosed", "ammonia")}
