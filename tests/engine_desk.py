@@ -53,12 +53,14 @@ def book_with(**numbers: tuple[float, str]) -> Rulebook:
 
 
 def small_book(phases: str, alerts: str = "[]", **numbers: tuple[float, str]) -> Rulebook:
-    """A book of the phases written as YAML. `order` is given by their place; titles and gates may be left out."""
-    made = []
+    """A book of the phases written as YAML. `order` is given by their place; titles and gates may be left out. Phases and
+    tasks that bear the ids of shipped ones have their roles."""
+    made, shipped = [], rulebook()
+    roles = {p.phase: p.role for p in shipped.phases}
     for n, raw in enumerate(yaml.load(phases, Loader=yaml.CBaseLoader)):
-        raw = {"title": raw["phase"], "order": n, "intro": "", **raw}
+        raw = {"title": raw["phase"], "order": n, "intro": "", "role": roles.get(raw["phase"]), **raw}
         raw["gate"] = {"title": f"{raw['phase']} done", "opens_when": {"event": f"never_{raw['phase']}"}, **raw.get("gate", {})}
-        raw["tasks"] = [{"title": task["id"], **task} for task in raw.get("tasks", [])]
+        raw["tasks"] = [{"title": task["id"], "known_as": t.known_as if (t := shipped.tasks.get(f"{raw['phase']}/{task['id']}")) else None, **task} for task in raw.get("tasks", [])]
         made.append(PhaseRule.model_validate(raw))
     watch = tuple(AlertRule.model_validate(raw) for raw in yaml.load(alerts, Loader=yaml.CBaseLoader))
     tasks = {f"{p.phase}/{t.id}": t for p in made for t in p.tasks} | {f"{a.alert}/{t.id}": t for a in watch for t in a.tasks}

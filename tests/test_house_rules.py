@@ -10,8 +10,12 @@ from datetime import date
 from functools import cache
 from pathlib import Path
 
+import icalendar
+import pypdf
 import pytest
+from click.testing import CliRunner
 
+from planner.cli import newtank
 from planner.plan.make import make_plan
 from planner.plan.rule_cases import cases_below, failures, loosened_cases
 from planner.rulebook.house.overlay import load_house
@@ -190,3 +194,38 @@ def test_the_shops_case_fails_without_its_rules(title: str) -> None:
 def test_no_shipped_case_shows_less_protection_with_the_folder() -> None:
     book, _ = load_house(EXAMPLE, rulebook())
     assert loosened_cases(all_cases(), rulebook(), book) == ()
+
+
+VISIT = """phase: visit
+title: Have the shop look at the tank
+order: 5
+intro: Somebody of the shop looks at the place before anything is bought.
+beside: [site]
+tasks:
+  - {id: call, title: Call the shop for a day, anchor: {phase: visit}, steps: [Have the tank file at hand.]}
+  - {id: come, title: Show the shop the place, anchor: {task: visit/call}, steps: [Show the wall and the sockets.]}
+gate:
+  title: The shop has seen the place
+  opens_when: {done: visit/come}
+"""
+
+
+def test_a_phase_of_a_shop_stands_in_plan_calendar_and_paper(tmp_path: Path) -> None:
+    house, tank = tmp_path / "house", tmp_path / "tank"
+    (house / "setup").mkdir(parents=True)
+    (house / "setup" / "visit.yaml").write_text(VISIT, encoding="utf-8")
+    shutil.copytree(STORIES / "dry-rock-us", tank)
+
+    def run(command: str, *options: str) -> str:
+        result = CliRunner().invoke(newtank, [command, str(tank), "--rules", str(house), "--on", "2026-01-05", *options])
+        assert result.exit_code == 0, result.output
+        return " ".join(result.stdout.split())
+
+    run("calendar", "-o", str(tmp_path / "tank.ics"))
+    run("handout", "-o", str(tmp_path / "tank.pdf"))
+    paper = " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(tmp_path / "tank.pdf").pages).split())
+    events = icalendar.Calendar.from_ical((tmp_path / "tank.ics").read_bytes()).walk("VEVENT")
+    calendar = " ".join(f"{e.get('SUMMARY')} {e.get('DESCRIPTION')}" for e in events)
+    for text in (run("plan"), calendar, paper):
+        assert "Call the shop for a day" in text and "Show the shop the place" in text
+    assert "Have the shop look at the tank" in run("plan") and "Have the shop look at the tank" in paper

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from planner.cli.kept_place import kept_here
 from planner.door.folder import TankFolder, read_animals, read_folder, shown_path
 from planner.files.tank import Tank
 from planner.judge.facts import zone_of
@@ -46,7 +47,7 @@ class Loaded:
     livestock: tuple[Path, ...]
 
     def plan(self, until: date | None = None) -> Plan:
-        return make_plan(self.tank, self.journal, self.rules, self.on, until, self.problems, self.catalogue())
+        return make_plan(self.tank, self.journal, self.rules, self.on, until, self.problems, self.catalogue(), kept_here())
 
     def catalogue(self) -> Catalogue | None:
         """The animals, read only where a wish list asks for them."""
@@ -122,7 +123,7 @@ def today_in(tank: Tank) -> date:
 
 def load_tank(folder: Path, on_text: str | None = None, rules_dir: Path | None = None) -> Loaded:
     """Read tank, journal and rules. Problems are values; only a tank file with nothing to plan from ends the command."""
-    read = read_folder(folder, read_on(on_text) if on_text else None, rules_dir)
+    read = read_folder(folder, read_on(on_text) if on_text else None, rules_dir, kept=kept_here())
     loaded = loaded_from(read)
     if loaded is None:
         print_problems(read.problems)

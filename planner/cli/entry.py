@@ -15,7 +15,7 @@ from planner.cli.common import Loaded, console_width, finish, print_json, print_
 from planner.cli.screen import show
 from planner.door.acts import Act, Desk
 from planner.door.entry_words import Entry, Stamp, checked, read_stamp, stamp_from_clock
-from planner.door.folder import shown_path
+from planner.door.folder import events_of, shown_path
 from planner.files.journal import read_journal
 from planner.files.journal_form import decode_lines
 from planner.files.journal_write import NewRow, append_rows, make_tag, tags_in, with_tag
@@ -124,7 +124,7 @@ class Pen:
             self.warnings.append("The last line of the journal had been cut off. It stands on a line of its own now, unreadable as before: mend it or take it out.")
         first = len(decode_lines(data)) - len(self.entries)
         written = [replace(e.row, line=first + n) for n, e in enumerate(self.entries)]
-        journal, problems = read_journal(data, shown_path(path), loaded.tank, self.zone)
+        journal, problems = read_journal(data, shown_path(path), loaded.tank, self.zone, events_of(loaded.rules))
         after = replace(loaded, journal=journal).plan()
         effect = effect_of(self.before, after, written)
         self.tell_later(written)

@@ -22,6 +22,7 @@ from planner.cli.common import (
     take_folder,
     tank_options,
 )
+from planner.cli.kept_place import kept_here
 from planner.files.whole_file import put_whole_file
 from planner.show.words.causes import cause_words
 from planner.show.words.words import visible
@@ -54,7 +55,7 @@ def handout_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str |
     from planner.show.paper.handout import handout_from_plan
 
     catalogue = loaded.catalogue()
-    plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue)
+    plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue, kept_here())
     made = handout_from_plan(plan, loaded.tank, loaded.journal, loaded.rules, stock, catalogue, shop=shop, logo=logo_of(shop), paper=paper)
     try:
         put_whole_file(output, made.pdf)

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 
 from planner.cli.bug import bug_report
 from planner.cli.common import Loaded, json_text, loaded_from, logo_of, read_shop_file
+from planner.cli.kept_place import kept_here
 from planner.cli.share import export_calendar, id_missing
 from planner.door.folder import Rules, cannot_write, read_folder, read_rules, shown_path
 from planner.files.calendar_log import EXPORT_LOG_NAME
@@ -27,7 +28,7 @@ from planner.files.whole_file import put_whole_file
 from planner.judge.facts import first_animal, gather, zone_of
 from planner.plan.make import plan_with_stock
 from planner.plan.many_tanks import CALENDAR, FILES, HANDOUT, PLAN, End, Made
-from planner.plan.milestones import first_animal as first_animal_expected
+from planner.plan.milestones import next_animal
 from planner.show.json.plan_document import plan_document
 from planner.show.words.causes import all_words
 
@@ -91,7 +92,7 @@ def _make(job: Job, blank: Made) -> Made:
     if noted is not None:
         return replace(blank, files=tuple((name, End.UNCHANGED) for name in FILES), skipped=True, warnings=noted.warnings,
                        first_animal=noted.first_animal, animals_in=noted.animals_in)
-    read = read_folder(job.folder, settings.on, _rules(settings.rules_dir, settings.program), settings.now)
+    read = read_folder(job.folder, settings.on, _rules(settings.rules_dir, settings.program), settings.now, kept=kept_here())
     loaded = loaded_from(read)
     if loaded is None:  # somebody is writing there
         return replace(blank, problems=read.problems)
@@ -105,7 +106,7 @@ def _write(job: Job, loaded: Loaded, blank: Made) -> Made:
     from planner.show.paper.handout import handout_from_plan
 
     catalogue = loaded.catalogue()
-    plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue)
+    plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue, kept_here())
     text = json_text(plan_document(plan, loaded.rules)) + "\n"
     shop, logo = _shop(job.settings.shop_file, job.settings.program)
     printed = handout_from_plan(plan, loaded.tank, loaded.journal, loaded.rules, stock, catalogue, shop=shop, logo=logo, paper=job.settings.paper)
@@ -116,7 +117,7 @@ def _write(job: Job, loaded: Loaded, blank: Made) -> Made:
     ends[HANDOUT] = _put(job.output / HANDOUT, printed.pdf)
     came = first_animal(gather(loaded.tank, loaded.journal, loaded.on))
     return replace(blank, files=tuple((name, ends[name]) for name in FILES), problems=(*loaded.problems, *problems), warnings=(*(all_words(stock.about_wishes, plan.units) if stock is not None else ()), *printed.warnings),
-                   first_animal=came.day if came else first_animal_expected(plan).likely, animals_in=came is not None)
+                   first_animal=came.day if came else next_animal(plan).likely, animals_in=came is not None)
 
 
 def _put(path: Path, data: bytes) -> End:

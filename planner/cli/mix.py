@@ -11,7 +11,7 @@ from planner.cli.mix_options import F, Sink, amount, bench, rule_number
 from planner.judge import mix_answers
 from planner.judge.mix_answers import Worked
 from planner.terms.problems import nearest
-from planner.terms.readings import nitrogen_factor
+from planner.terms.readings import MOLECULES, nitrogen_factor
 
 
 class MixGroup(click.Group):
@@ -237,11 +237,11 @@ def change(sink: Sink, volume: tuple[str, ...], now: str, target: str, what: str
     newtank mix change 165L --from "40 mg/L NO3" --to "10 mg/L NO3" --bin 60L
     """
     unit, factor = {"phosphate": "mg/L", "salinity": "ppt"}.get(what, "mg/L as N"), 1.0
-    if what in ("nitrate", "ammonia", "nitrite") and (ion := _basis_written(now, what)) is not None:
+    if what in MOLECULES and (ion := _basis_written(now, what)) is not None:
         unit, factor = f"mg/L as {ion}", nitrogen_factor(what, ion)
 
     def read(text: str) -> float:
-        return factor * (sink.nitrogen(text, what) if what in ("nitrate", "ammonia", "nitrite") else amount(text, what))
+        return factor * (sink.nitrogen(text, what) if what in MOLECULES else amount(text, what))
 
     bin_l = amount(bin_text, "volume") if bin_text else sink.tank.equipment.bin_l if sink.tank else None
     return mix_answers.water_change(sink.volume_l(volume), read(now), read(target), unit, new_water=read(new_water) if new_water else 0.0, bin_l=bin_l)
@@ -249,8 +249,7 @@ def change(sink: Sink, volume: tuple[str, ...], now: str, target: str, what: str
 
 def _basis_written(text: str, name: str) -> str | None:
     """The molecule that an amount names, so that the answer speaks of the same; None where it counts nitrogen."""
-    bases = {"ammonia": ("NH3", "NH4"), "nitrite": ("NO2",), "nitrate": ("NO3",)}[name]
-    return next((b for b in bases if b.lower() in text.lower() and "-n" not in text.lower()), None)
+    return next((b for b in MOLECULES[name] if b.lower() in text.lower() and "-n" not in text.lower()), None)
 
 
 @mix_command.command("oxygen")

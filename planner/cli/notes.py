@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -11,13 +12,14 @@ from planner.cli.common import Loaded, json_option, load_tank, no_more, take_fol
 from planner.cli.entry import Pen, Refused, entry_options, make_sure, take
 from planner.cli.ticks import task_ids
 from planner.door import entry_words as entries
-from planner.door.acts import task_key
+from planner.door.acts import collisions, doubt_of, task_key
 from planner.door.folder import read_animals
-from planner.files.journal import row_unit
-from planner.files.journal_write import NewRow, undo_rows
+from planner.files.journal import confirmed, row_unit
+from planner.files.journal_write import NewRow, undo_line, undo_rows
 from planner.judge.facts import gather
 from planner.plan.occurrences import closings
 from planner.rulebook.events import event_called, nearest_first
+from planner.terms.journal_words import DOSES, one_word
 from planner.terms.problems import nearest
 
 
@@ -51,12 +53,21 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         rest = ("event", *rest)
     kind, what, value, unit = take(entries.split_fact(rest, events))
     if kind == "event":
-        what, remark = _event(pen, what, remark, events)
+        what, remark = _event(pen, what, remark, events, yes)
+    if kind == "dosed" and one_word("dosed", what) not in DOSES and (near := nearest(one_word("dosed", what), DOSES)) is not None:
+        make_sure(f"Nobody knows the dose '{what}'. Did you mean {near}? Is '{what}' meant as it stands?", yes)
+        remark = confirmed(remark)
     what = _known_what(kind, what, yes, pen.loaded.livestock)
     if kind == "dosed" and not value:
         make_sure(f"How much {what} was dosed? Without a rise (`2 mg/L as N`) or a mass (`4.1 g`) the forecast cannot count it. Write it without?", yes)
     row = NewRow(pen.stamp.text, kind, what, value, unit, where or "display", remark)
+    for question in collisions(pen.desk, row):
+        make_sure(question, yes)
     read = pen.add(row)
+    if (doubt := doubt_of(pen.desk, read)) is not None:
+        make_sure(doubt, yes)
+        (entry,) = pen.entries
+        pen.entries = [entries.Entry(replace(entry.new, note=confirmed(entry.new.note)), replace(entry.row, note=confirmed(entry.row.note)))]
     if kind == "dosed" and what.lower() == "ammonia" and row_unit(read) == "L":
         pen.warnings.append("How strong a bottle is the plan cannot know, so a volume counts for nothing in the forecast. Say the rise instead (`2 mg/L as N`), or the mass.")
     if kind in ("added", "moved", "lost"):
@@ -82,12 +93,15 @@ def _last_closed(loaded: Loaded, id: str) -> str:
     return f"{task_key(id)}#{done[-1][0]}" if done else id
 
 
-def _event(pen: Pen, what: str, remark: str, events: Sequence[str]) -> tuple[str, str]:
+def _event(pen: Pen, what: str, remark: str, events: Sequence[str], yes: bool) -> tuple[str, str]:
     """The event as the rules call it, with the keeper's own word kept as a remark; one that no rule knows as it stands,
     and a warning that it changes nothing."""
     found = event_called(what, events)
     if found is None:
         near = nearest(what, events)
+        if near is not None:  # the plan takes a slip for the known event, so it is asked about
+            make_sure(f"No rule knows the event '{what}'. Did you mean {near}? Then write: newtank note event {near}. Is '{what}' meant as it stands?", yes)
+            remark = confirmed(remark)
         meant = f" If it was {near}, write: newtank note event {near}." if near is not None else ""
         pen.warnings.append(f"No rule knows the event '{what}': it is written, and changes nothing in the plan.{meant} "
                             f"Known are {', '.join(e for e in nearest_first(what, events) if e != 'failed')}; a check that failed has `newtank note failed TASK`.")
@@ -114,13 +128,17 @@ def _known_what(kind: str, what: str, yes: bool, livestock: tuple[Path, ...]) ->
 @click.command("undo")
 @click.argument("args", nargs=-1, metavar="[DIR]")
 @tank_options
+@click.option("--line", "line", type=int, metavar="N", help="Take back line N of the journal alone, also one that cannot be read.")
 @json_option
-def undo_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, as_json: bool) -> None:
-    """Take the last entry back: everything that the last command wrote. Nothing is deleted; new rows say that it is void."""
+def undo_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, line: int | None, as_json: bool) -> None:
+    """Take the last entry back: everything that the last command wrote, or one line. Nothing is deleted; new rows say that it is void."""
     folder, rest = take_folder(args, tank_dir)
     no_more(rest)
     pen = Pen(load_tank(folder, on_text, rules_dir), as_json)
-    for row in undo_rows(pen.loaded.journal):
+    one = undo_line(pen.loaded.journal, line, pen.loaded.on) if line is not None else None
+    if line is not None and one is None:
+        raise Refused(f"line {line} of the journal holds no row that stands")
+    for row in (one,) if one is not None else undo_rows(pen.loaded.journal):
         pen.add(row)
     if not pen.entries:
         raise Refused("the journal has no entry to take back")

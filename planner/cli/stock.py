@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from planner.cli.common import console_width, finish, json_option, load_tank, no_more, print_json, print_problems, take_folder, tank_options
+from planner.cli.kept_place import kept_here
 from planner.terms.problems import sort_problems
 
 
@@ -29,7 +30,7 @@ def stock_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | N
     from planner.stock.catalogue import load_catalogue
 
     catalogue = load_catalogue(loaded.livestock)
-    plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue)
+    plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue, kept_here())
     assert stock is not None  # there is a catalogue
     problems = sort_problems([*loaded.problems, *catalogue.problems])
     if as_json:

@@ -7,25 +7,29 @@ asked for. Each gives an `Act`, or a `Refusal` that says why nothing can be writ
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 from planner.door import entry_words as words
+from planner.files.journal import confirmed
 from planner.files.journal_form import NewRow
 from planner.files.tank import Tank
 from planner.judge.conditions import Scene, judge_condition
-from planner.judge.facts import Facts, animals_in, gather
+from planner.judge.facts import Facts, animals_in, gather, poured_rows
+from planner.judge.plausible import doubts
+from planner.judge.scene import done_rows
 from planner.plan.occurrences import closings
 from planner.plan.texts import untold
 from planner.plan.usable_days import HORIZON_DAYS
 from planner.rulebook.shapes import Rulebook, Writes
 from planner.terms.causes import Cause
 from planner.terms.days import day_words
+from planner.terms.journal_words import one_word
 from planner.terms.problems import nearest
 from planner.terms.readings import question_reading
-from planner.terms.records import CLOSED, URGENT, Answer, Journal, Plan, State, Task
+from planner.terms.records import CLOSED, URGENT, Answer, Journal, Plan, Row, State, Task, index_journal
 from planner.terms.units import Refusal
 
 if TYPE_CHECKING:  # loaded only where there is a wish list
@@ -81,7 +85,7 @@ def log_readings(desk: Desk, read: Sequence[words.Entry]) -> Act | Refusal:
     rows = [e.row for e in read]
     asked = [question_reading(r.what, r.low or 0.0, r.high or 0.0) if r.where in ASKED_TWICE else None for r in rows]
     ticks = [NewRow(desk.stamp.text if day == desk.stamp.day else day.isoformat(), "done", task.id, "", "", task.where)
-             for task, day in words.fulfilled(desk.plan, desk.rules, desk.journal, rows)]
+             for task, day in words.fulfilled(desk.plan, desk.rules, desk.journal, rows, desk.tank)]
     return _act(desk, ticks, read, [q for q in asked if q is not None])
 
 
@@ -97,17 +101,18 @@ def tick_tasks(desk: Desk, ids: Sequence[str], where: str | None = None, note: s
     for id in ids:
         rule, task = desk.rules.tasks[task_key(id)], desk.plan.task(id)
         place, amount = where or rule.where, (amounts or {}).get(id)
-        questions += _second_tick(desk, id)
+        questions += (*_second_tick(desk, id), *_too_early(desk, id, task, {task_key(other) for other in ids}))
         rows.append(NewRow(desk.stamp.text, "done", id, "", "", place, words.safe_text(note)))
         facts: Iterable[NewRow | Refusal] = ()
         if task is not None and task.animals:
             facts = _stage_rows(desk, task, place, amount)
-        elif rule.writes is not None:
+        elif rule.writes is not None and (task is None or task.writes is not None):
             facts = [words.fact_row(rule.writes, place, desk.stamp, words.planned_amount(rule, desk.facts, desk.rules), amount)]
         for fact in facts:
             if isinstance(fact, Refusal):
                 return Refusal(fact.code, fact.message, fact.fix, (id,))
             rows.append(fact)
+            questions += collisions(desk, fact)
         warnings += _of_tick(desk, id, task, place)
     return _act(desk, rows, (), questions, warnings)
 
@@ -124,14 +129,49 @@ def _of_tick(desk: Desk, id: str, task: Task | None, where: str) -> Iterator[str
         from planner.door.arrivals_told import of_arrival
 
         yield from of_arrival(desk, desk.catalogue, *task.animals[0])
-    if task is not None and task.state in (State.WAITING, State.ON_HOLD) and not task.animals:
-        yield f"{id} stands behind a shut gate or a hold; it is written as it happened. See `newtank why {id}`."
+    if task is not None and task.state == State.WAITING and not task.animals:
+        yield f"{id} stands behind a shut gate; it is written as it happened. See `newtank why {id}`."
     if task is None and rule.only_when is not None and judge_condition(rule.only_when, Scene(desk.facts, desk.rules, {})).answer == Answer.NO:
         yield f"{id} is no task of this tank: it is for one of another kind. It is written as it happened; `newtank undo` takes it back."
     if rule.reads:
         yield f"{id} is a test, and a tick is no result: gates open on readings. Give them with `newtank log {' '.join(f'{n}=VALUE' for n in rule.reads)}`."
     if rule.role == "animals" and rule.writes is None:
         yield "Say which animals came, so that the plan counts them: `newtank note added ANIMAL COUNT`."
+
+
+def _too_early(desk: Desk, id: str, task: Task | None, together: set[str]) -> Iterator[str]:
+    """What is on hold, or comes after something that nobody ticked, is more often a slip than a deed."""
+    rule = desk.rules.tasks[task_key(id)]
+    if task is not None and task.state == State.ON_HOLD:
+        yield f"{id} is on hold (`newtank why {id}` says why). Was it done all the same?"
+    elif task is not None and task.state == State.WAITING and task.animals:
+        yield f"{id} brings animals, and a gate before it is still shut (`newtank why {id}` says which). Did they come all the same?"
+    cause = rule.anchor.task if rule.anchor is not None else None
+    if cause is None or cause in together or not any(t.key == cause and t.state not in CLOSED for t in desk.plan.tasks):
+        return
+    if not any(n.kind == "done" for _, n in closings(cause, desk.facts)) and not done_rows(cause, Scene(desk.facts, desk.rules, {})):
+        yield f"{id} comes after {cause}, which is not ticked. Was it done all the same?"
+
+
+def collisions(desk: Desk, fact: NewRow) -> Iterator[str]:
+    """Ammonia and animals never meet in one tank: a row that says they did is asked about before it is written."""
+    if fact.where not in ("display", ""):
+        return
+    day = desk.stamp.day
+    if fact.kind == "dosed" and one_word("dosed", fact.what) == "ammonia":
+        living = animals_in(desk.facts, "display")
+        came = next((r for kind in ("added", "moved") for r in desk.facts.rows(kind) if r.where == "display" and r.day == day), None)
+        hidden = next((line for kind in ("added", "moved") if (line := desk.facts.damaged(kind, None, "display")) is not None), None)
+        if came is not None:
+            yield f"An animal came on the same day (journal line {came.line}), and ammonia kills. Was ammonia dosed all the same?"
+        elif living:
+            yield f"Animals live in the tank ({', '.join(sorted(living)[:3])}), and ammonia kills. Was ammonia dosed all the same?"
+        elif hidden is not None:
+            yield f"Journal line {hidden.line} cannot be read, so animals may be in the tank, and ammonia kills. Was ammonia dosed all the same?"
+    elif fact.kind in ("added", "moved"):
+        dose = next((r for r in desk.facts.rows("dosed", "ammonia") if r.where == "display" and r.day == day), None)
+        if dose is not None:
+            yield f"Ammonia was dosed on the same day (journal line {dose.line}). Did the animal come all the same?"
 
 
 def _stage_rows(desk: Desk, task: Task, where: str, amount: str | None) -> Iterator[NewRow | Refusal]:
@@ -199,8 +239,23 @@ def _act(desk: Desk, rows: Iterable[NewRow], before: Sequence[words.Entry] = (),
         entry = words.checked(row, desk.tank, desk.facts.zone)
         if isinstance(entry, Refusal):
             return entry
+        doubt = doubt_of(desk, entry.row)
+        if doubt is not None:
+            questions = (*questions, doubt)
+            entry = words.Entry(replace(entry.new, note=confirmed(entry.new.note)), replace(entry.row, note=confirmed(entry.row.note)))
         found.append(entry)
     return Act(tuple(found), tuple(questions), tuple(warnings))
+
+
+def doubt_of(desk: Desk, row: Row) -> str | None:
+    """The question that a row raises which contradicts geometry or what the rules can ask."""
+    if row.kind not in ("poured", "changed_water", "dosed"):
+        return None
+    after = index_journal([*desk.journal.rows, row])
+    wrong = next((wrong for r, wrong in doubts(desk.tank, after, desk.rules, max(desk.on, row.day)) if r is row and wrong), None)
+    if row.kind == "poured" and sum(r.low or 0.0 for r in poured_rows(after, max(desk.on, row.day))) < desk.facts.net_volume_l:
+        return None  # a tank is filled in parts: the plan says that it is not full yet
+    return f"{wrong[:1].upper()}{wrong[1:]}. Is that right?" if wrong is not None else None
 
 
 def _closed_already(task: Task) -> Refusal:
@@ -246,4 +301,4 @@ def find_task(text: str, keys: list[str]) -> str | Refusal:
     return Refusal("unknown-task", f"there is no task '{text}'", f"Did you mean '{near}'?" if near else "`newtank plan` lists them.")
 
 
-__all__ = ["Act", "Desk", "find_task", "log_readings", "postpone_tasks", "read_results", "skip_tasks", "task_key", "tasks_meant", "tick_tasks", "writes_an_amount"]
+__all__ = ["Act", "Desk", "collisions", "doubt_of", "find_task", "log_readings", "postpone_tasks", "read_results", "skip_tasks", "task_key", "tasks_meant", "tick_tasks", "writes_an_amount"]

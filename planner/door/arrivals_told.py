@@ -18,11 +18,11 @@ from planner.terms.units import Refusal
 def of_arrival(desk: Desk, catalogue: Catalogue, name: str, count: int) -> Iterator[str | Cause]:
     """Animals that come into the display: shut gates and holds, the time since the last ones, and whether they can be kept."""
     animal = catalogue.get(name) or catalogue.find(name).animal
-    sort = SORTS[sort_of(animal)] if animal is not None else "fish"
-    gate = desk.plan.phase("animals")
+    sort = desk.plan.phase_as(f"stocks_{SORTS[sort_of(animal)] if animal is not None else 'fish'}")
+    gate = desk.plan.phase_as("opens_to_animals")
     if gate is not None and gate.opened is None:
         yield "The gate to animals is not open: the water is not proven for them. What happened is written; `newtank today` says what to do now."
-    held = [h.because for h in desk.plan.holds if h.gate in ("animals", sort)]
+    held = [h.because for h in desk.plan.holds if h.gate in {p.id for p in (gate, sort) if p is not None}]
     if held:
         yield f"New animals are on hold: {held[0]} What happened is written; `newtank today` says what to do now."
     last, gap = read_arrivals(desk.facts, catalogue).last_day, round(catalogue.figures.value("stage_gap"))

@@ -14,7 +14,7 @@ from datetime import date, datetime, time, timedelta, tzinfo
 from planner.files.journal import KINDS, read_row
 from planner.files.journal_form import NewRow
 from planner.files.journal_time import Clock
-from planner.files.journal_write import write_when
+from planner.files.journal_write import tag_of, write_when
 from planner.files.tank import Tank
 from planner.judge.facts import Facts
 from planner.judge.figures import quantity
@@ -168,18 +168,38 @@ def choose_water(names: Sequence[str], plan: Plan, day: date, journal: Journal |
     return tuple(w for w in WATERS if w in asking or (w == "display" and not whole))
 
 
-def fulfilled(plan: Plan, rules: Rulebook, journal: Journal, new: Sequence[Row]) -> tuple[tuple[Task, date], ...]:
+def fulfilled(plan: Plan, rules: Rulebook, journal: Journal, new: Sequence[Row], tank: Tank | None = None) -> tuple[tuple[Task, date], ...]:
     """Open tests whose readings are all there on one day in their water, with that day. At least one is new. A test that
-    follows another task is not fulfilled by readings from before it was done."""
+    follows another task is not fulfilled by readings from before it was done. One reading answers one test: the one of a
+    diluted sample if it is that, else the one that asks for the most, then one that follows what was done, then the oldest."""
     found: list[tuple[Task, date]] = []
     for day in sorted({r.day for r in new}):
-        for task in open_tests(plan, day):
-            since = _done_at(rules.tasks.get(task.key), journal, day)
-            fresh = {r.what for r in new if r.day == day and r.where == task.where and r.latest >= since}
-            old = {r.what for r in journal.of("reading", "*", day) if r.day == day and r.where == task.where and r.latest >= since}
-            if fresh & set(task.reads) and set(task.reads) <= fresh | old and task.id not in {t.id for t, _ in found}:
+        spent = {id(r) for r in new if r.day != day}
+        old = _not_ticked(journal, rules, day)
+        since = {t.id: _done_at(rules.tasks.get(t.key), journal, day) for t in open_tests(plan, day)}
+        diluted = {t.id for t in open_tests(plan, day) if (rule := rules.tasks.get(t.key)) is not None and rule.diluted}
+        for task in sorted(open_tests(plan, day), key=lambda t: (t.id not in diluted, -len(t.reads), -since[t.id], t.due, t.id)):
+            fits = [r for r in (*new, *old) if id(r) not in spent and r.what in task.reads and r.where == task.where
+                    and r.latest >= since[task.id] and (task.id not in diluted or is_diluted(r, tank))]
+            if any(r in new for r in fits) and set(task.reads) <= {r.what for r in fits} and task.id not in {t.id for t, _ in found}:
                 found.append((task, day))
+                spent |= {id(r) for r in fits}
     return tuple(found)
+
+
+def is_diluted(row: Row, tank: Tank | None) -> bool:
+    """A reading of a diluted sample: its note says so, or it is a figure beyond the end of the kit's scale."""
+    kit = tank.test_kits.get(row.what) if tank is not None else None
+    highest = kit.highest_internal(row.what) if kit is not None else None
+    beyond = not row.value.lstrip().startswith(">") and highest is not None and (row.low or 0.0) > highest * 1.000001
+    return beyond or "dilut" in row.note.lower()
+
+
+def _not_ticked(journal: Journal, rules: Rulebook, day: date) -> list[Row]:
+    """Readings of a day that no test was ticked with: those that share the tag of a tick have answered theirs."""
+    ticked = {(tag, name) for row in journal.of("done", "*", day) if row.day == day and (tag := tag_of(row.note)) is not None
+              and (rule := rules.tasks.get(row.what.partition("#")[0])) is not None for name in rule.reads}
+    return [r for r in journal.of("reading", "*", day) if r.day == day and (tag_of(r.note), r.what) not in ticked]
 
 
 def _done_at(rule: TaskRule | None, journal: Journal, day: date) -> float:

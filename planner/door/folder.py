@@ -12,12 +12,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, overload
 
 from planner.files.journal import HEADER, read_journal
-from planner.files.tank import Tank, read_tank
+from planner.files.kept import Kept
+from planner.files.tank import Tank
+from planner.files.tank_kept import read_tank_kept
 from planner.judge.facts import zone_of
 from planner.plan import make as core
 from planner.rulebook.read import shipped
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.shipped_cache import load_shipped_rules
+from planner.terms.journal_words import EVENTS
 from planner.terms.problems import Place, Problem, sort_problems
 from planner.terms.records import Journal, Plan
 
@@ -55,7 +58,8 @@ class TankFolder:
         return read_animals(self.livestock) if self.tank is not None and self.tank.wish_list else None
 
 
-def read_folder(path: Path | str, on: date | None = None, rules: Rules | Path | str | None = None, now: datetime | None = None) -> TankFolder:
+def read_folder(path: Path | str, on: date | None = None, rules: Rules | Path | str | None = None, now: datetime | None = None,
+                kept: Kept | None = None) -> TankFolder:
     """Tank, journal and rules of a tank folder.
 
     `on`: the day of the plan; else the tank's own day at `now` (with an offset; else by the clock). `rules`: a folder of
@@ -70,11 +74,11 @@ def read_folder(path: Path | str, on: date | None = None, rules: Rules | Path | 
         problems = rules.problems
     file = folder / "tank.yaml"
     try:
-        tank, more = read_tank(file.read_bytes(), shown_path(file))
+        tank, more = read_tank_kept(kept, file.read_bytes(), shown_path(file))
         problems = (*problems, *more)
         if tank is not None:
             file = folder / "journal.csv"
-            journal, more = read_journal(journal_bytes(file), shown_path(file), tank, zone_of(tank))
+            journal, more = read_journal(journal_bytes(file), shown_path(file), tank, zone_of(tank), events_of(rules.book))
             problems = (*problems, *more)
     except OSError as error:
         tank, problems = None, (*problems, cannot_read(file, error))
@@ -83,24 +87,25 @@ def read_folder(path: Path | str, on: date | None = None, rules: Rules | Path | 
 
 
 @overload
-def make_plan(folder: TankFolder, *, on: date | None = None, until: date | None = None) -> Plan: ...
+def make_plan(folder: TankFolder, *, on: date | None = None, until: date | None = None, kept: Kept | None = None) -> Plan: ...
 @overload
-def make_plan(folder: Tank, journal: Journal, rules: Rulebook, on: date, until: date | None = None, problems: tuple[Problem, ...] = (), catalogue: Catalogue | None = None) -> Plan: ...
+def make_plan(folder: Tank, journal: Journal, rules: Rulebook, on: date, until: date | None = None, problems: tuple[Problem, ...] = (), catalogue: Catalogue | None = None, kept: Kept | None = None) -> Plan: ...
 def make_plan(folder: TankFolder | Tank, journal: Journal | None = None, rules: Rulebook | None = None, on: date | None = None, until: date | None = None,
-              problems: tuple[Problem, ...] = (), catalogue: Catalogue | None = None) -> Plan:
+              problems: tuple[Problem, ...] = (), catalogue: Catalogue | None = None, kept: Kept | None = None) -> Plan:
     """The plan of a folder that was read, on its day or on `on`; or of a tank, its journal, rules and a day. The stages of a
     wish list are in it, from the folder's own animals, from `catalogue`, or else from the shipped ones. `until` asks for
-    repeating tasks up to that day. Raises ValueError for a folder without a tank, for which there is no plan.
+    repeating tasks up to that day. `kept` (`planner.files.kept.Kept(folder)`) spares work done before and changes
+    nothing else. Raises ValueError for a folder without a tank, for which there is no plan.
     """
     if isinstance(folder, TankFolder):
         if folder.tank is None:
             raise ValueError(f"nothing can be planned from {folder.path}: see its problems")
-        return core.make_plan(folder.tank, folder.journal, folder.rules, on or folder.on, until, folder.problems, folder.catalogue)
+        return core.make_plan(folder.tank, folder.journal, folder.rules, on or folder.on, until, folder.problems, folder.catalogue, kept)
     if journal is None or rules is None or on is None:
         raise TypeError("a plan needs a folder that was read, or a tank, a journal, rules and a day")
     if catalogue is None and folder.wish_list:
         catalogue = read_animals((shipped("rules") / "livestock",))
-    return core.make_plan(folder, journal, rules, on, until, problems, catalogue)
+    return core.make_plan(folder, journal, rules, on, until, problems, catalogue, kept)
 
 
 def read_rules(house: Path | None = None) -> Rules:
@@ -119,6 +124,15 @@ def read_rules(house: Path | None = None) -> Rules:
         book = replace(book, house=(*book.house, *catalogue.house))
         problems = sort_problems([*problems, *catalogue.problems])
     return Rules(book, animals, problems)
+
+
+def events_of(book: Rulebook) -> frozenset[str]:
+    """The events that a journal beside these rules may speak of."""
+    if not book.house:
+        return EVENTS
+    from planner.door.entry_words import known_events
+
+    return EVENTS | frozenset(known_events(book))
 
 
 @cache
@@ -155,4 +169,4 @@ def cannot_write(path: Path, error: OSError) -> Problem:
                    "Mend its permissions, free some space on the disk, or close the program that has it open.")
 
 
-__all__ = ["Rules", "TankFolder", "cannot_read", "cannot_write", "journal_bytes", "make_plan", "read_animals", "read_folder", "read_rules", "shown_path"]
+__all__ = ["Rules", "TankFolder", "cannot_read", "cannot_write", "events_of", "journal_bytes", "make_plan", "read_animals", "read_folder", "read_rules", "shown_path"]

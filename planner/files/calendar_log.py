@@ -187,7 +187,7 @@ def journal_mark(journal: Journal) -> str:
     told = hashlib.sha256()
     for row in journal.rows:
         told.update(repr((row.day.isoformat(), row.sort_key)).encode("utf-8", "backslashreplace"))
-    for bad in sorted((b.line, str(b.day), str(b.what), str(b.where)) for b in journal.unreadable):
+    for bad in sorted((b.line, str(b.day), str(b.kind), str(b.what), str(b.where)) for b in journal.unreadable):
         told.update(repr(bad).encode("utf-8", "backslashreplace"))
     return told.hexdigest()[:12]
 

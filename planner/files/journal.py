@@ -6,15 +6,18 @@ A line that cannot be read is reported with its number and left alone; what it m
 
 from __future__ import annotations
 
+import hashlib
 import re
 from collections import Counter
-from datetime import tzinfo
+from datetime import date, tzinfo
+from math import inf, nextafter
 from typing import TYPE_CHECKING
 
 from planner.files.journal_form import COLUMNS, HEADER, Form, NewRow, cut_line, decode_lines, form_of, plain_field, print_row
 from planner.files.journal_time import Clock, Instant, earliest_day
-from planner.files.journal_values import KINDS, Context, Said, judge_row, row_unit
-from planner.terms.problems import Place, Problem, sort_problems
+from planner.files.journal_values import KINDS, UNDO_LINE, Context, Said, judge_row, row_unit, subject
+from planner.terms.journal_words import DOSES, EVENTS, one_word
+from planner.terms.problems import Place, Problem, nearest, sort_problems
 from planner.terms.readings import READINGS
 from planner.terms.records import WATERS, Journal, Row, Unreadable, index_journal
 from planner.terms.units import Refusal
@@ -27,11 +30,12 @@ TAG = re.compile(r"\[([a-z0-9]{4,})\]$")
 
 
 def read_journal(
-    content: str | bytes, file: str, tank: Tank | None, zone: tzinfo
+    content: str | bytes, file: str, tank: Tank | None, zone: tzinfo, events: frozenset[str] = EVENTS
 ) -> tuple[Journal, tuple[Problem, ...]]:
-    """A journal file into rows and problems. `tank` gives the kits' bases, `zone` the local days."""
+    """A journal file into rows and problems. `tank` gives the kits' bases, `zone` the local days, `events` the events that the
+    rules know."""
     lines = decode_lines(content)
-    reader = _Reader(file, form_of(lines), tank, zone)
+    reader = _Reader(file, form_of(lines), tank, zone, events)
     last = len(lines) if lines[-1] else 0  # a last line without an end; 0 if the file ends properly
     if reader.form.header_line == 0 and any(line.strip() for line in lines):
         reader.complain(1, "header-missing", "the journal does not begin with its header", f"put this above the first row: `{HEADER}`", lines[0])
@@ -42,10 +46,25 @@ def read_journal(
     return index_journal(rows, reader.unreadable, file), sort_problems(reader.problems)
 
 
-def read_row(row: NewRow, file: str, tank: Tank | None, zone: tzinfo) -> Row | Problem:
+def line_mark(text: str) -> str:
+    """A short mark of a line's text, by which an undo row finds it again."""
+    return f"#{hashlib.sha256(text.strip().encode('utf-8', 'replace')).hexdigest()[:10]}"
+
+
+def is_confirmed(note: str) -> bool:
+    """Does the note say that the row is meant as it stands?"""
+    return "confirmed" in note.split()
+
+
+def confirmed(note: str) -> str:
+    """A note that says so."""
+    return note if is_confirmed(note) else f"{note} confirmed".strip()
+
+
+def read_row(row: NewRow, file: str, tank: Tank | None, zone: tzinfo, events: frozenset[str] = EVENTS) -> Row | Problem:
     """One row that is about to be written, judged exactly as it will be when it is read back."""
     form = Form(header_line=0)
-    reader = _Reader(file, form, tank, zone)
+    reader = _Reader(file, form, tank, zone, events)
     reader.read_line(1, print_row(row, form), torn=False)
     if reader.problems:
         return reader.problems[0]
@@ -56,11 +75,11 @@ class _Reader:
     """One pass over the lines. Most rows of a long journal repeat one another's texts, so dates and values are
     remembered."""
 
-    def __init__(self, file: str, form: Form, tank: Tank | None, zone: tzinfo) -> None:
+    def __init__(self, file: str, form: Form, tank: Tank | None, zone: tzinfo, events: frozenset[str]) -> None:
         self.file, self.form, self.clock = file, form, Clock(zone)
         kits = tank.test_kits if tank is not None else {}
         bases = {name: kit.basis for name, kit in kits.items()}
-        self.context = Context(bases, comma_is_decimal=form.separator != ",")
+        self.context = Context(bases, comma_is_decimal=form.separator != ",", events=events)
         self.rows: list[Row] = []
         self.undo: list[Row] = []
         self.unreadable: list[Unreadable] = []
@@ -102,6 +121,9 @@ class _Reader:
             refusal = Refusal("failed-without-task", "this row does not say which check failed", "write the task's id in the note, such as `leak-test/watch`")
             self._refuse(number, line, refusal, cells, 6)
             return
+        if said.doubt is not None and not is_confirmed(note):
+            self._refuse(number, line, said.doubt, cells, 2)
+            return
         day, at, earliest, latest = instant
         row = Row(day, at, said.kind, said.what, said.value, said.unit, said.where, note, number, said.low, said.high, earliest, latest)
         if said.kind == "undo":
@@ -111,7 +133,10 @@ class _Reader:
             self.rows.append(row)
 
     def without_undone(self) -> list[Row]:
-        """The rows that stand: each undo row takes back one equal row, the last of them in the file."""
+        """The rows that stand: each undo row takes back one equal row, the last of them in the file, or one damaged line."""
+        for row in [r for r in self.undo if r.what.startswith(UNDO_LINE)]:
+            self.undo.remove(row)
+            self._without_damaged(row)
         if not self.undo:
             return self.rows
         wanted: Counter[tuple[object, ...]] = Counter()
@@ -139,6 +164,17 @@ class _Reader:
                 )
         return kept[::-1]
 
+    def _without_damaged(self, undo: Row) -> None:
+        """Take a damaged line out. Lines may have moved since: the mark of its text finds it."""
+        same = [bad for bad in self.unreadable if line_mark(bad.text) == undo.value]
+        bad = min(same, key=lambda b: (str(b.line) != undo.what.removeprefix(UNDO_LINE), b.line), default=None)
+        if bad is None:
+            self.complain(undo.line, "undo-without-row", "this undo row takes back a row that is not there",
+                          "take this row out if the line was mended", self.lines[undo.line])
+            return
+        self.unreadable.remove(bad)
+        self.problems = [p for p in self.problems if p.place.line != bad.line]
+
     def _misshapen(self, number: int, line: str, cells: list[str] | None, torn: bool) -> None:
         """A line of too few or too many fields, or with an open quotation mark."""
         told = cells if cells is not None else [c.strip(' "') for c in line.split(self.form.separator)]
@@ -163,16 +199,32 @@ class _Reader:
     def _refuse(self, number: int, line: str, refusal: Refusal, cells: list[str], column: int, known: int = len(COLUMNS)) -> None:
         """Report a row, and note as much of what it hides as can be told from its first `known` fields."""
         self.complain(number, refusal.code, refusal.message, refusal.fix, line, self._column(line, column))
-        kind, what, where = cells[1].lower(), cells[2], cells[5].lower()
+        kind, what, where = one_word("kind", cells[1]), cells[2], one_word("water", cells[5])
+        if kind == "undo":  # it may have taken back what it names; a loss taken back is an animal that lives
+            kind, _, what = what.partition(":")
+            kind = "added" if one_word("kind", kind) == "lost" else one_word("kind", kind)
+        sure = kind if kind in KINDS and kind != "undo" else None
+        what = subject(kind, what, self.context.events)
         hidden: str | None = None
-        if kind == "reading" or kind == "dosed":
-            hidden = what.lower() if what.lower() in READINGS or (kind == "dosed" and what) else None
-        elif kind in KINDS and kind not in ("changed_water", "poured", "undo"):
-            hidden = what or kind
-        if kind == "undo" and what.lower().startswith("reading:") and what[8:].lower() in READINGS:
-            hidden = what[8:].lower()
+        if sure == "reading":
+            hidden = what if what in READINGS else None
+        elif sure not in (None, "changed_water", "poured"):
+            called: frozenset[str] = DOSES if sure == "dosed" else self.context.events if sure == "event" else frozenset()
+            hidden = what if not called or what in called else nearest(what, called)
+            hidden = hidden or None
         water = (where or "display") if known > 5 and (where or "display") in WATERS else None
-        self.unreadable.append(Unreadable(number, earliest_day(cells[0]), hidden, water))
+        day, moment = self._since(cells[0])
+        self.unreadable.append(Unreadable(number, day, hidden, water, sure, moment, refusal.message, refusal.fix, line))
+
+    def _since(self, when: str) -> tuple[date | None, float]:
+        """From when a damaged row speaks: its own instant, else after the line above. What was proved before it stays proved."""
+        day, instant = earliest_day(when), self.clock.instant(when)
+        if not isinstance(instant, Refusal):
+            return instant[0], instant[3]
+        above = self.rows[-1] if self.rows else None
+        if above is not None and day in (None, above.day):
+            return above.day, nextafter(above.latest, inf)
+        return day, -inf
 
     def _column(self, line: str, index: int) -> int:
         """Where a field begins, counted from 1; 1 in lines with quotation marks, whose fields are not so easily found."""
@@ -190,4 +242,4 @@ def _identity(row: Row, kind: str, what: str) -> tuple[object, ...]:
     return (row.earliest, row.latest, kind, plain_field(what), row.value, row.unit, row.where, plain_field(row.note))
 
 
-__all__ = ["COLUMNS", "HEADER", "KINDS", "TAG", "Journal", "NewRow", "read_journal", "read_row", "row_unit"]
+__all__ = ["COLUMNS", "HEADER", "KINDS", "TAG", "Journal", "NewRow", "confirmed", "is_confirmed", "line_mark", "read_journal", "read_row", "row_unit"]

@@ -8,12 +8,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from planner.files.journal_time import read_day
+from planner.terms.journal_words import DOSES, EVENTS, fold, one_word
 from planner.terms.problems import nearest
 from planner.terms.readings import NITROGEN, READINGS, convert_unit, one_of, parse_number, read_reading, split_amount
 from planner.terms.records import WATERS, Row
 from planner.terms.units import DIMENSIONS, Refusal, fold_unit
 
 KINDS = ("reading", "done", "skipped", "postponed", "dosed", "changed_water", "poured", "added", "moved", "lost", "event", "undo")
+UNDO_LINE = "line:"
+"""An undo row of `line:12` takes back a line that cannot be read; its value is the mark of that line's text."""
+SLIP = 0.7
+"""How alike a word must be to a known one to be taken for it: `shop_closed` is not `tank_closed`."""
 _ANIMALS = ("added", "moved", "lost")
 
 Bounds = tuple[float | None, float | None]
@@ -30,6 +35,8 @@ class Said:
     where: str
     low: float | None
     high: float | None
+    doubt: Refusal | None = None
+    """A word that nobody knows: the row counts only where its note says that it is meant."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,11 +45,12 @@ class Context:
 
     bases: Mapping[str, str | None]
     comma_is_decimal: bool
+    events: frozenset[str] = EVENTS
 
 
 def judge_row(kind: str, what: str, value: str, unit: str, where: str, context: Context) -> Said | Refusal:
     """All of a row but its time and note. A refusal's `at` is the number of the field to blame."""
-    word = kind.lower()
+    word = one_word("kind", kind)
     if word not in KINDS:
         near = nearest(kind, KINDS)
         return Refusal(
@@ -51,7 +59,7 @@ def judge_row(kind: str, what: str, value: str, unit: str, where: str, context: 
             f"write `{near}`" if near else f"use one of: {', '.join(KINDS)}",
             (1,),
         )
-    water = where.lower() or "display"
+    water = one_word("water", where) or "display"
     if water not in WATERS:
         near = nearest(where, WATERS)
         return Refusal(
@@ -60,9 +68,11 @@ def judge_row(kind: str, what: str, value: str, unit: str, where: str, context: 
             f"write `{near}`" if near else f"use one of: {', '.join(WATERS)}",
             (5,),
         )
+    if word == "undo" and what.startswith(UNDO_LINE):
+        return Said("undo", what, value, "", water, None, None)
     if word == "undo":
         taken, _, rest = what.partition(":")
-        if taken.lower() not in KINDS or taken.lower() == "undo" or ":" not in what:
+        if one_word("kind", taken) not in KINDS or one_word("kind", taken) == "undo" or ":" not in what:
             return Refusal(
                 "undo-unclear",
                 f"{what!r} does not say which row is taken back",
@@ -75,21 +85,42 @@ def judge_row(kind: str, what: str, value: str, unit: str, where: str, context: 
         return Said(
             "undo", f"{inner.kind}:{inner.what}", inner.value, inner.unit, water, inner.low, inner.high
         )
-    if word == "reading":
-        what = what.lower()
+    what = subject(word, what, context.events)
     if not what and word not in ("changed_water", "poured"):
         return Refusal("what-missing", f"this row does not say what was {_PAST.get(word, word)}", _WHAT_FIX.get(word, "fill in the third field"), (2,))
     if not unit and word in ("reading", "dosed", "changed_water", "poured"):
         value, unit = _part_unit(value)
     bounds = _bounds(word, what, value, unit, context)
+    doubt = _doubt(word, what, context.events)
     if isinstance(bounds, Refusal):
-        return bounds
+        return doubt or bounds
     # The value is kept with a decimal point: a spreadsheet's comma does not make it another row.
     plain = value.replace(",", ".") if bounds[0] is not None else value
     if word == "postponed":
         day = read_day(value)
         plain = value if isinstance(day, Refusal) else day.isoformat()
-    return Said(word, what, plain, unit, water, *bounds)
+    return Said(word, what, plain, unit, water, *bounds, doubt)
+
+
+def subject(kind: str, what: str, events: frozenset[str]) -> str:
+    """What a row of this kind speaks of, in the one spelling. An event that the rules know by that name keeps it."""
+    if kind in ("reading", "dosed"):
+        return one_word(kind, what)
+    if kind == "event":
+        return fold(what) if fold(what) in events else one_word(kind, what)
+    return what.lower()
+
+
+def _doubt(kind: str, what: str, events: frozenset[str]) -> Refusal | None:
+    """An event or a dose that is most likely a known one, misspelled."""
+    known = events if kind == "event" else DOSES if kind == "dosed" else None
+    near = nearest(what, known, SLIP) if known is not None and what not in known else None
+    if near is None:
+        return None
+    fix = f"write `{near}`, or `confirmed` in the note if it is meant as it stands"
+    if kind == "dosed":
+        return Refusal("unknown-dose", f"nobody knows the dose {what!r}", fix, (2,))
+    return Refusal("unknown-event", f"nobody knows the event {what!r}", fix, (2,))
 
 
 def _bounds(kind: str, what: str, value: str, unit: str, context: Context) -> Bounds | Refusal:
@@ -101,7 +132,7 @@ def _bounds(kind: str, what: str, value: str, unit: str, context: Context) -> Bo
         case "changed_water" | "poured":
             return _water_bounds(value, unit, context, share=kind == "changed_water")
         case "added" | "moved" | "lost":
-            return _count_bounds(value)
+            return _count_bounds(f"{value},{unit}" if unit[:1].isdigit() else value)  # a comma that was not in quotes
         case "postponed":
             return _postponed_bounds(value)
         case _:
@@ -218,7 +249,7 @@ _WHAT_FIX = {
     **dict.fromkeys(("done", "skipped", "postponed"), "write the task's id, such as `leak-test/watch`"),
     **dict.fromkeys(_ANIMALS, "write the animal's id, such as `amphiprion-ocellaris`"),
 }
-_ALKALINE = ("bicarbonate", "alkalinity", "carbonate", "soda", "sodium bicarbonate", "baking soda")
+_ALKALINE = ("bicarbonate", "alkalinity", "carbonate", "soda")
 
 
 def _dose_dimension(what: str, unit: str) -> str | None:
@@ -226,7 +257,7 @@ def _dose_dimension(what: str, unit: str) -> str | None:
     folded = fold_unit(unit)
     rise = (
         "alkalinity"
-        if what.lower() in _ALKALINE
+        if fold(what) in _ALKALINE
         else what.lower()
         if what.lower() in NITROGEN
         else (READINGS[what.lower()].dimension if what.lower() in READINGS else "concentration")
@@ -255,4 +286,4 @@ def row_unit(row: Row) -> str:
     return ""
 
 
-__all__ = ["KINDS", "Bounds", "Context", "Said", "judge_row", "row_unit"]
+__all__ = ["KINDS", "UNDO_LINE", "Bounds", "Context", "Said", "judge_row", "row_unit", "subject"]

@@ -14,8 +14,9 @@ from pathlib import Path
 
 from filelock import FileLock
 
-from planner.files.journal import TAG
+from planner.files.journal import TAG, line_mark
 from planner.files.journal_form import HEADER, Form, NewRow, decode_lines, form_of, print_row
+from planner.files.journal_values import UNDO_LINE
 from planner.terms.records import Journal, Row
 
 _DIGITS = "abcdefghijkmnpqrstuvwxyz23456789"  # no l, o, 0, 1: tags are read aloud
@@ -106,10 +107,20 @@ def last_entry(journal: Journal) -> tuple[Row, ...]:
 
 def undo_rows(journal: Journal) -> tuple[NewRow, ...]:
     """The rows that take back the last command's rows, newest first; none if there is nothing to take back."""
-    return tuple(
-        NewRow(write_when(row.at or row.day), "undo", f"{row.kind}:{row.what}", row.value, row.unit, row.where, row.note)
-        for row in reversed(last_entry(journal))
-    )
+    return tuple(_undo_row(row) for row in reversed(last_entry(journal)))
+
+
+def undo_line(journal: Journal, line: int, on: date) -> NewRow | None:
+    """The row that takes back one line of the file, also a damaged one; None if no row stands there."""
+    row = next((r for r in journal.rows if r.line == line), None)
+    if row is not None:
+        return _undo_row(row)
+    bad = next((b for b in journal.unreadable if b.line == line), None)
+    return None if bad is None else NewRow(write_when(on), "undo", f"{UNDO_LINE}{line}", line_mark(bad.text))
+
+
+def _undo_row(row: Row) -> NewRow:
+    return NewRow(write_when(row.at or row.day), "undo", f"{row.kind}:{row.what}", row.value, row.unit, row.where, row.note)
 
 
 def write_when(when: date | datetime) -> str:
@@ -121,4 +132,4 @@ def write_when(when: date | datetime) -> str:
     return when.isoformat()
 
 
-__all__ = ["NewRow", "append_rows", "last_entry", "make_tag", "tag_of", "tags_in", "undo_rows", "with_tag", "write_when"]
+__all__ = ["NewRow", "append_rows", "last_entry", "make_tag", "tag_of", "tags_in", "undo_line", "undo_rows", "with_tag", "write_when"]

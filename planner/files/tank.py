@@ -14,7 +14,7 @@ from pydantic import BaseModel, BeforeValidator, Field, model_validator
 from planner.files import tank_fields as f
 from planner.files.tank_fields import Light, Part
 from planner.files.tank_kits import Kit, tie_kits
-from planner.files.yaml_checked import read_yaml, salvage
+from planner.terms.days import DAY_NAMES
 from planner.terms.problems import Place, Problem
 from planner.terms.readings import READINGS, Refusal
 
@@ -116,10 +116,6 @@ class Equipment(Part):
     quarantine_tank: f.YesNoLitres | None = None
 
     @property
-    def top_up_l(self) -> float | None:
-        return None if isinstance(self.top_up, bool) else self.top_up
-
-    @property
     def quarantine_l(self) -> float | None:
         return None if isinstance(self.quarantine_tank, bool) else self.quarantine_tank
 
@@ -149,6 +145,11 @@ class Keeper(Part):
     away: tuple[Away, ...] = ()
     shopping_days: f.Weekdays = ()
 
+    @property
+    def shopping_weekdays(self) -> frozenset[int]:
+        """The days on which a shop can be reached, Monday as 0; empty for any."""
+        return frozenset(map(DAY_NAMES.index, self.shopping_days))
+
 
 class Wish(Part):
     animal: f.Text
@@ -164,14 +165,14 @@ class Tank(Part):
     timezone: f.Zone | None = None
     units: Literal["metric", "us"] = "metric"
     tank: Glass
-    rock: Rock = Rock.model_validate({})
-    sand: Sand = Sand.model_validate({})
-    cycle: Cycle = Cycle.model_validate({})
-    water: Water = Water.model_validate({})
-    equipment: Equipment = Equipment.model_validate({})
-    room: Room = Room.model_validate({})
+    rock: Rock = Field(default_factory=lambda: Rock.model_validate({}))
+    sand: Sand = Field(default_factory=lambda: Sand.model_validate({}))
+    cycle: Cycle = Field(default_factory=lambda: Cycle.model_validate({}))
+    water: Water = Field(default_factory=lambda: Water.model_validate({}))
+    equipment: Equipment = Field(default_factory=lambda: Equipment.model_validate({}))
+    room: Room = Field(default_factory=lambda: Room.model_validate({}))
     test_kits: Annotated[dict[str, Kit], BeforeValidator(tie_kits)] = {}
-    keeper: Keeper = Keeper.model_validate({})
+    keeper: Keeper = Field(default_factory=lambda: Keeper.model_validate({}))
     wish_list: tuple[Wish, ...] = ()
     already: dict[Literal[PHASES], f.Day] = {}  # type: ignore[valid-type]
 
@@ -206,6 +207,8 @@ class Tank(Part):
 
 def read_tank(text: str | bytes, file: str) -> tuple[Tank | None, tuple[Problem, ...]]:
     """A tank file into a tank and its problems. None if the size of the tank cannot be told."""
+    from planner.files.yaml_checked import read_yaml, salvage  # not needed for a tank that was kept
+
     data, places, problems = read_yaml(text, file)
     if problems and data is None:
         return None, problems

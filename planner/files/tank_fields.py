@@ -14,10 +14,9 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict
 
+from planner.terms.days import DAY_NAMES
 from planner.terms.problems import nearest
 from planner.terms.readings import Refusal, parse_amount, parse_number
-
-WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,12 +156,12 @@ def read_clock(given: Any) -> str:
     return f"{int(found[1]):02d}:{found[2]}"
 
 
-@written(type="string", pattern=f"^ *({'|'.join(map(_beginnings, WEEKDAYS))}) *$", examples=[*WEEKDAYS])
+@written(type="string", pattern=f"^ *({'|'.join(map(_beginnings, DAY_NAMES))}) *$", examples=[*DAY_NAMES])
 def read_weekday(given: Any) -> str:
     text = _text(given, "write a day of the week such as `saturday`").lower()
-    matches = [d for d in WEEKDAYS if len(text) >= 2 and d.startswith(text)]
+    matches = [d for d in DAY_NAMES if len(text) >= 2 and d.startswith(text)]
     if len(matches) != 1:
-        near = nearest(text, WEEKDAYS)
+        near = nearest(text, DAY_NAMES)
         raise Refusal("not-a-weekday", f"{text!r} is not a day of the week", f"write `{near or 'saturday'}`")
     return matches[0]
 
@@ -228,7 +227,7 @@ def _text(given: Any, fix: str) -> str:
 class Part(BaseModel):
     """Base of every block of the tank file."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=False, defer_build=True)
 
 
 _YES_NO = {"yes": True, "no": False, "true": True, "false": False, "on": True, "off": False}

@@ -8,7 +8,16 @@ from pydantic import ValidationInfo, field_validator
 
 from planner.files.tank_fields import Expiry, Part, written
 from planner.terms.problems import nearest
-from planner.terms.readings import NITROGEN, READINGS, Refusal, convert_unit, nitrogen_factor, parse_number, split_amount
+from planner.terms.readings import (
+    MOLECULES,
+    NITROGEN,
+    READINGS,
+    Refusal,
+    convert_unit,
+    nitrogen_factor,
+    parse_number,
+    split_amount,
+)
 from planner.terms.units import NOT_NEGATIVE
 
 
@@ -128,10 +137,6 @@ def tie_kits(given: Any) -> Any:
     return tied
 
 
-_BASES = {
-    "ammonia": ("N", "ion", "NH3", "NH4"),
-    "nitrite": ("N", "ion", "NO2"),
-    "nitrate": ("N", "ion", "NO3"),
-}
+_BASES = {name: ("N", "ion", *molecules) for name, molecules in MOLECULES.items()}
 
 __all__ = ["Kit", "tie_kits"]

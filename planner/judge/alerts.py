@@ -20,6 +20,10 @@ def judge_alert(rule: AlertRule, scene: Scene) -> Trace | None:
     trace = judge_condition(rule.when, scene)
     if trace.answer == Answer.YES or (rule.unknown_holds and trace.answer == Answer.UNKNOWN):
         return trace
+    if trace.answer == Answer.UNKNOWN and scene.facts.journal.unreadable:
+        damaged = judge_condition(rule.when, replace(scene, damaged="named"))
+        if damaged.answer == Answer.YES:
+            return damaged
     if trace.answer == Answer.NO or rule.unknown_holds:
         return None
     spans = may_hold(rule.when, scene)

@@ -20,11 +20,11 @@ from planner.terms.records import Row
 from planner.terms.traces import DoseTried, NoTime
 
 
-def first_ammonia(facts: Facts) -> Row | None:
+def first_ammonia(facts: Facts, rules: Rulebook) -> Row | None:
     """The row with which the cycle began: the first dose, or the rock in the tank where live rock cures there."""
     rows = [r for r in facts.rows("dosed", "ammonia") if r.where == "display"]
     if facts.tank.rock.kind == "live" and facts.tank.rock.cured_in == "tank":
-        rows += facts.rows("done", "scape/rock-in") or facts.rows("done", "scape/rock")
+        rows += [r for key in rules.tasks_as("rock_in") for r in facts.rows("done", key)]
         rows += [r for r in facts.rows("reading", "ammonia") if r.where == "display"][:1]
     if facts.tank.cycle.ammonia == "food":
         rows += facts.rows("event", "fed")

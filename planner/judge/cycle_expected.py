@@ -10,21 +10,17 @@ import math
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
+from planner.files.kept import Kept
 from planner.judge.challenge import dose_rise, first_ammonia
 from planner.judge.cycle_inputs import DAY, kit_readings, middle_d, policy_from_now, policy_of, reckoned_start, start_of
+from planner.judge.cycle_kept import forecast_kept
 from planner.judge.evidence import LeveledReading, clear_answer, clear_level, reading_groups
 from planner.judge.facts import Facts, animals_in, change_fraction, end_of_day, view_at
 from planner.judge.gates import Verdicts
 from planner.rulebook.shapes import Rulebook
+from planner.science.cycle.records import Change, CycleForecast, Dose, KitReading, Policy, Quantiles, Start
 from planner.terms.records import Answer, CurvePoint, Row
-
-if TYPE_CHECKING:  # the model is loaded only while something is forecast
-    from planner.science.cycle.forecast import CycleForecast, Quantiles
-    from planner.science.cycle.kit import KitReading
-    from planner.science.cycle.prior import Start
-    from planner.science.cycle.run import Policy
 
 MILESTONES = ("ammonia_clear", "nitrite_clear", "cycle_done")
 HORIZON_D = 120.0
@@ -62,11 +58,11 @@ class Expectation:
         return None if offset is None or self.origin is None else max(on, self.origin + timedelta(days=offset))
 
 
-def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts) -> Expectation:
+def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts, kept: Kept | None = None) -> Expectation:
     """Milestones and curves; those already shown by readings as they happened. Once the cycle gate is open the model
     runs on for what the filter can handle, and ends with the first animal."""
-    tank, first = facts.tank, first_ammonia(facts)
-    opened, stocked = verdicts.opened.get("cycle"), bool(animals_in(facts, "display"))
+    tank, first = facts.tank, first_ammonia(facts, rules)
+    opened, stocked = verdicts.opened.get(rules.phase_as("proves_filter")), bool(animals_in(facts, "display"))
     # What was read once the gate was open moves none of these days, and there may be years of it.
     seen = facts if opened is None else view_at(facts, opened)
     happened, reopened = _happened(rules, seen, first)
@@ -77,11 +73,8 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts) -> Expectation:
             return Expectation(first.day if first else None, nothing, happened, 0, 0, "the cycle gate is open")
     start, clear = start_of(tank), clear_level("nitrite", tank, rules)[0]
     if first is None:
-        model = forecast_untested(start, tank.cycle.dose_mg_n_l if start.kind == "dosed" else 0.0, policy_of(rules, facts), clear)
+        model = forecast_untested(start, tank.cycle.dose_mg_n_l if start.kind == "dosed" else 0.0, policy_of(rules, facts), clear, kept)
         return Expectation(None, _offsets(model), happened, 0, model.members, "what is known of such starts, without a reading yet", model=model, start=start)
-    from planner.science.cycle.forecast import forecast_cycle
-    from planner.science.cycle.run import Change, Dose
-
     zero = (first.earliest + first.latest) / 2
     now_d = max(0.0, (min(facts.now, end_of_day(facts.on, facts.zone)) - zero) / DAY)
     if now_d > LONGEST_D:
@@ -98,7 +91,7 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts) -> Expectation:
     start = reckoned_start(start, facts, zero)
     policy = None if stocked or opened is not None else policy_from_now(rules, facts, verdicts, "nitrite_clear" in happened)
     horizon_d = now_d + (OPEN_HORIZON_D if opened is not None else HORIZON_D)
-    model = forecast_cycle(start, doses, changes, readings, now_d, horizon_d, policy, clear)
+    model = forecast_kept(kept, start, doses, changes, readings, now_d, horizon_d, policy, clear)
     used = len(model.readings_used)
     basis = f"{used} reading{'s' if used != 1 else ''} of this tank, weighed against {model.members} plausible tanks"
     odd = tuple(rows[i] for i in model.unexplained)
@@ -109,8 +102,8 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts) -> Expectation:
         happened |= {} if opened is None else {"cycle_done": opened[0]}
     offsets = nothing if opened is not None else _offsets(model) | {name: _next_clear(model, name, now_d, clear) for name in reopened}
     found = Expectation(first.day, offsets, happened, used, model.members, basis, curve_from(model, first.day), odd, model, reopened, start=start, slips=slips)
-    late = frozenset[str]() if opened is not None or not used else _late(found, rules, facts, clear)
-    return replace(found, late=late, behind=frozenset(n for n in late if now_d > _usual_slow_d(found, n, rules, facts, clear)))
+    late = frozenset[str]() if opened is not None or not used else _late(found, rules, facts, clear, kept)
+    return replace(found, late=late, behind=frozenset(n for n in late if now_d > _usual_slow_d(found, n, rules, facts, clear, kept)))
 
 
 def _both_low(reading: KitReading, model: CycleForecast, step: float) -> bool:
@@ -121,13 +114,10 @@ def _both_low(reading: KitReading, model: CycleForecast, step: float) -> bool:
 
 
 @lru_cache(maxsize=64)
-def forecast_untested(start: Start, dose_mg_n_l: float, policy: Policy, clear_mg_n_l: float) -> CycleForecast:
+def forecast_untested(start: Start, dose_mg_n_l: float, policy: Policy, clear_mg_n_l: float, kept: Kept | None = None) -> CycleForecast:
     """What is believed before anything happened: the same for every tank of one kind, so worked out once."""
-    from planner.science.cycle.forecast import forecast_cycle
-    from planner.science.cycle.run import Dose
-
     opening = [Dose(0.0, dose_mg_n_l)] if dose_mg_n_l > 0 else []
-    return forecast_cycle(start, opening, [], [], 0.0, HORIZON_D, policy, clear_mg_n_l)
+    return forecast_kept(kept, start, opening, [], [], 0.0, HORIZON_D, policy, clear_mg_n_l)
 
 
 def _happened(rules: Rulebook, facts: Facts, first: Row | None, odd: frozenset[int] = frozenset()) -> tuple[dict[str, date], frozenset[str]]:
@@ -180,7 +170,7 @@ def _next_clear(model: CycleForecast, name: str, now_d: float, clear: float) -> 
     return (low, likely, high)
 
 
-def _late(found: Expectation, rules: Rulebook, facts: Facts, clear: float) -> frozenset[str]:
+def _late(found: Expectation, rules: Rulebook, facts: Facts, clear: float, kept: Kept | None) -> frozenset[str]:
     """Milestones that a test of this week shows not to be there, and that are likely to come later than in nine of ten
     tanks with this start. Before `stall_no_nitrite` days nothing is late."""
     assert found.origin is not None
@@ -195,15 +185,15 @@ def _late(found: Expectation, rules: Rulebook, facts: Facts, clear: float) -> fr
         if name in found.happened or newest is None or not fresh or _is_clear(reading, newest, facts, rules):
             continue
         far = likely is None or (found.origin + timedelta(days=likely) - facts.on).days > rules.days("stall_near")
-        if far and (likely is None or likely > _usual_slow_d(found, name, rules, facts, clear)):
+        if far and (likely is None or likely > _usual_slow_d(found, name, rules, facts, clear, kept)):
             late.add(name)
     return frozenset(late)
 
 
-def _usual_slow_d(found: Expectation, name: str, rules: Rulebook, facts: Facts, clear: float) -> float:
+def _usual_slow_d(found: Expectation, name: str, rules: Rulebook, facts: Facts, clear: float, kept: Kept | None) -> float:
     """The day by which nine of ten tanks with this start have a milestone, before any reading."""
     start = found.start or start_of(facts.tank)
-    usual = forecast_untested(start, facts.tank.cycle.dose_mg_n_l if start.kind == "dosed" else 0.0, policy_of(rules, facts), clear)
+    usual = forecast_untested(start, facts.tank.cycle.dose_mg_n_l if start.kind == "dosed" else 0.0, policy_of(rules, facts), clear, kept)
     slow: float | None = getattr(usual, name).p90
     return HORIZON_D if slow is None else slow
 

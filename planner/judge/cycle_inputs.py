@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from planner.files.tank import Tank
 from planner.judge.challenge import challenge, challenge_mg_n_l
@@ -17,12 +17,8 @@ from planner.judge.gates import Verdicts
 from planner.rulebook.kinds.challenge import ChallengeNode
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.walk import asked_for
+from planner.science.cycle.records import KitReading, Policy, Start
 from planner.terms.records import Row
-
-if TYPE_CHECKING:  # the model is loaded only while something is forecast
-    from planner.science.cycle.kit import KitReading
-    from planner.science.cycle.prior import Start
-    from planner.science.cycle.run import Policy
 
 DAY = 86400.0
 RECKONED = (("temperature", 0.5), ("salinity", 1.0), ("ph", 0.1))
@@ -31,8 +27,6 @@ RECKONED = (("temperature", 0.5), ("salinity", 1.0), ("ph", 0.1))
 
 def start_of(tank: Tank) -> Start:
     """This tank's start in the model's words. Rock cured elsewhere brings bacteria; dry or undescribed rock none."""
-    from planner.science.cycle.prior import Start
-
     live_here = tank.rock.kind == "live" and tank.rock.cured_in == "tank"
     rocks: dict[str, Literal["none", "dry", "cured", "live"]] = {"live": "live" if live_here else "cured", "cured": "cured", "dry": "dry"}
     rock = rocks.get(tank.rock.kind or "", "none")
@@ -60,8 +54,6 @@ def reckoned_start(start: Start, facts: Facts, zero: float) -> Start:
 
 def policy_of(rules: Rulebook, facts: Facts) -> Policy:
     """The rules' own dosing and testing, as the model's members follow it."""
-    from planner.science.cycle.run import Policy
-
     tank = facts.tank
     food = start_of(tank).kind == "food"
     return Policy(
@@ -73,11 +65,11 @@ def policy_of(rules: Rulebook, facts: Facts) -> Policy:
 def policy_from_now(rules: Rulebook, facts: Facts, verdicts: Verdicts, proving: bool) -> Policy:
     """The policy with the proofs that are still missing. `proving`: nitrite has been clear, so tests are daily now."""
     policy = policy_of(rules, facts)
-    phase = next((p for p in verdicts.phases if p.phase == "cycle"), None)
+    phase = next((p for p in verdicts.phases if p.role == "proves_filter"), None)
     nodes = [] if phase is None else [n for n in asked_for(phase.gate.opens_when) if isinstance(n, ChallengeNode) and challenge_mg_n_l(n, facts, rules) == policy.challenge_mg_n_l]
     missing = policy.passes_needed
-    if nodes:
-        seen = replace(facts, floor=verdicts.gates["cycle"].floor)
+    if phase is not None and nodes:
+        seen = replace(facts, floor=verdicts.gates[phase.phase].floor)
         missing = max(1, nodes[0].times - challenge(nodes[0], seen, rules).passed)
     return replace(policy, passes_needed=missing, test_every_d=1 if proving else policy.test_every_d)
 
@@ -91,8 +83,6 @@ def kit_readings(facts: Facts, rules: Rulebook, zero: float, begin: date) -> tup
     """Readings of the display as intervals in mg/L as N, off-scale as a bound: half a colour step to each side, and no less
     than the way to the neighbouring colours of a card, which stand further apart the higher they are. A diluted sample
     multiplies its error, so the same holds beyond the card. A meter's fine steps stay as they are."""
-    from planner.science.cycle.kit import KitReading
-
     found: list[tuple[KitReading, Row]] = []
     for name in ("ammonia", "nitrite", "nitrate"):
         step = kit_step(name, facts.tank, rules)

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from planner.files.tank import Tank
-from planner.judge.facts import Facts, Instant, change_fraction
+from planner.judge.facts import Facts, Instant, change_fraction, last_reading
 from planner.rulebook.shapes import Rulebook, TaskRule
 from planner.science.ammonia import nh3_fraction_upper, species_mg_l_from_n
 from planner.terms.records import Answer, Row
@@ -225,7 +225,7 @@ def water_of(where: str, facts: Facts, rules: Rulebook) -> tuple[float, float, f
     """pH, °C and salinity as last read. A pH that was never read is taken at its upper alarm level, temperature and
     salinity as the tank is meant to be: the careful side."""
     def last(name: str, default: float) -> float:
-        row = next((r for r in reversed(facts.rows("reading", name)) if r.where == where and r.low is not None), None)
+        row = last_reading(name, facts, where)
         return row.low if row is not None and row.low is not None else default
 
     return (min(9.0, max(7.0, last("ph", rules.number("alarm_ph_free_ammonia")))),

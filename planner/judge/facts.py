@@ -57,8 +57,16 @@ class Facts:
 
     def unreadable(self, name: str, where: str) -> Unreadable | None:
         """The first journal line that hides this reading, if any."""
+        for kind in ("reading", "dosed", "changed_water"):
+            if (line := self.damaged(kind, name, where)) is not None:
+                return line
+        return None
+
+    def damaged(self, kind: str, what: str | None, where: str | None) -> Unreadable | None:
+        """The first journal line that may have been a row of this kind, subject (None: any) and water (None: any)."""
         for line in self.journal.unreadable:
-            if line.what in (None, name) and line.where in (None, where) and (line.day is None or line.day <= self.cut[0]):
+            if line.kind in (None, kind) and (what is None or line.what in (None, what)) and (where is None or line.where in (None, where)) and (
+                    line.day is None or (line.day, line.moment) <= self.cut):
                 return line
         return None
 
@@ -118,9 +126,14 @@ def gross_l(tank: Tank) -> float:
     return glass.volume_l or 0.0
 
 
+def poured_rows(journal: Journal, on: date) -> list[Row]:
+    """Litres of salt water poured into the display."""
+    return [r for r in journal.of("poured", "*", on) if r.where == "display" and r.low and not r.what.startswith(("fresh", "tap", "leak"))]
+
+
 def measure_water(tank: Tank, journal: Journal, on: date) -> Quantity:
     """Net litres in the running system. Litres of salt water actually poured into the display override geometry."""
-    poured = [r for r in journal.of("poured", "*", on) if r.where == "display" and r.low and not r.what.startswith(("fresh", "tap", "leak"))]
+    poured = poured_rows(journal, on)
     if poured:
         total = sum(r.low or 0.0 for r in poured)
         lines = ", ".join(str(r.line) for r in poured)
@@ -159,6 +172,11 @@ def animals_in(facts: Facts, where: str) -> dict[str, int]:
                     break
         here[(row.where, row.what)] = here.get((row.where, row.what), 0) + count
     return {what: n for (water, what), n in sorted(here.items()) if water == where and n > 0}
+
+
+def last_reading(name: str, facts: Facts, where: str = "display") -> Row | None:
+    """The newest row with a value of this reading in one water, however old."""
+    return next((r for r in reversed(facts.rows("reading", name)) if r.where == where and r.low is not None), None)
 
 
 def first_animal(facts: Facts) -> Row | None:

@@ -89,7 +89,7 @@ def _word_date(phase: str, facts: Facts, rules: Rulebook, here: set[str]) -> dat
     """The date on which the keeper says the phase was finished: its own, or that of a later phase that waits for it.
     The gate to animals is never passed on word alone."""
     already = facts.tank.already
-    if not already or phase == "animals":
+    if not already or phase == rules.phase_as("opens_to_animals"):
         return None
     if phase in already:
         return already[phase] if already[phase] <= facts.on else None

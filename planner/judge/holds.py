@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 from planner.judge.conditions import judge_condition, newest_day
 from planner.judge.facts import Instant, animals_in
 from planner.judge.scene import Scene
 from planner.rulebook.shapes import AlertRule, PhaseRule
 from planner.terms.records import Answer, Hold, Trace
-from planner.terms.traces import AnimalTooEarly, BeforeChange, NoReading, NothingSince, NotTicked, Stale
+from planner.terms.traces import AnimalTooEarly, BeforeChange, NoReading, NothingSince, NotTicked, RowDamaged, Stale, Unread
 
 UNTESTED = (NoReading, NothingSince, NotTicked, Stale, BeforeChange)
 """Gaps that a test, or a tick, would fill."""
@@ -23,15 +24,31 @@ def holds_of(phases: tuple[PhaseRule, ...], opened: Mapping[str, Instant], alert
             if not (phase.phase in opened or rule.any_time):
                 continue
             trace = judge_condition(rule.when, scene)
+            if trace.answer == Answer.UNKNOWN and (feared := judge_condition(rule.when, replace(scene, damaged="any"))).answer == Answer.YES:
+                trace = feared
             if trace.answer == Answer.YES or (rule.unknown_holds and trace.answer == Answer.UNKNOWN):
                 yield Hold(phase.phase, newest_day(trace) or scene.facts.on, rule.because, rule.instead, trace)
     for alert, trace in alerts:
         for gate in alert.holds:
             if gate in here:
                 yield Hold(gate, newest_day(trace) or scene.facts.on, alert.say, tuple(f"{alert.alert}/{t.id}" for t in alert.tasks), trace)
-    if animals_in(scene.facts, "display") and "animals" in here and "animals" not in opened:
+    for line in scene.facts.journal.unreadable:
+        if line.kind is None and (line.day is None or line.day <= scene.facts.on):
+            damaged = Unread(scene.facts.journal.file, line.line)
+            trace = Trace(RowDamaged(), Answer.UNKNOWN, (damaged,), gap=damaged)
+            because = f"Line {line.line} of the journal cannot be read, and nothing tells what it said: add no animal until it is mended."
+            yield from (Hold(p.phase, line.day or scene.facts.on, because, (), trace) for p in phases if any(t.role == "animals" for t in p.tasks))
+    poured = scene.facts.damaged("poured", None, "display")
+    if poured is not None and poured.kind == "poured":
+        damaged = Unread(scene.facts.journal.file, poured.line)
+        because = f"Line {poured.line} of the journal says how much water was poured in, and cannot be relied on: dose nothing until it is settled."
+        doses = [p for p in phases if any(t.writes is not None and t.writes.kind == "dosed" for t in p.tasks)]
+        yield from (Hold(gate, poured.day or scene.facts.on, because, (), Trace(RowDamaged(), Answer.YES, (damaged,), gap=damaged))
+                    for gate in sorted({before for p in doses for before in p.after if before in here}))  # a hold stops what comes after its gate
+    last = scene.rules.phase_as("opens_to_animals")
+    if last in here and last not in opened and animals_in(scene.facts, "display"):
         trace = Trace(AnimalTooEarly(), Answer.YES)
-        yield Hold("animals", scene.facts.on, "An animal is in the tank before tests have opened it for animals: add nothing more, and test now.", (), trace)
+        yield Hold(last, scene.facts.on, "An animal is in the tank before tests have opened it for animals: add nothing more, and test now.", (), trace)
 
 
 def only_untested(hold: Hold) -> bool:

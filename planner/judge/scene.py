@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-from planner.judge.facts import Facts, Instant, instant_of
+from planner.judge.facts import Facts, Instant, end_of_day, instant_of
 from planner.rulebook.shapes import Rulebook
 from planner.terms.records import Answer, Row
+from planner.terms.traces import Unread
 
 YES, NO, UNKNOWN = Answer.YES, Answer.NO, Answer.UNKNOWN
 NEVER: Instant = (date.max, float("inf"))
@@ -20,13 +21,30 @@ ALWAYS: Instant = (date.min, float("-inf"))
 class Scene:
     """What a condition is judged against: the facts at an instant, the rules, and when gates opened so far. `ageless`: a
     reading speaks until a later one or a large water change. `doubtful`: a reading that is taken too soon speaks too, and
-    of those that disagree the highest or the lowest: enough to raise an alarm, never to end one."""
+    of those that disagree the highest or the lowest: enough to raise an alarm, never to end one. `damaged`: a row that cannot be
+    read counts as what it may have been, an event or a full dose: enough to hold and to warn, never as proof. `named`: only
+    where the row still names it."""
 
     facts: Facts
     rules: Rulebook
     opened: Mapping[str, Instant]
     ageless: bool = False
     doubtful: Literal["", "highest", "lowest"] = ""
+    damaged: Literal["", "named", "any"] = ""
+
+
+def in_damage(kind: str, what: str | None, where: str | None, scene: Scene, since: Instant | None = None, within_h: float | None = None) -> tuple[Answer, Unread] | None:
+    """What a row that cannot be read may have said, where no other row says it: unknown, or yes where damage is to count. None:
+    there is no such row, or what it may have said is over."""
+    if not scene.facts.journal.unreadable:
+        return None
+    line = scene.facts.damaged(kind, what, where)
+    if line is None or (line.day is not None and ((since is not None and line.day < since[0]) or (
+            within_h is not None and scene.facts.now - end_of_day(line.day, scene.facts.zone) > within_h * 3600))):
+        return None
+    named = line.kind == kind and line.what == what and what != "failed"
+    counts = named if scene.damaged == "named" else line.kind == kind and scene.damaged == "any"
+    return YES if counts else UNKNOWN, Unread(scene.facts.journal.file, line.line)
 
 
 def both(answers: Sequence[Answer]) -> Answer:
@@ -84,4 +102,4 @@ def first_tick(key: str, scene: Scene) -> Instant:
     return min(first_instant(scene.facts, kind, k) for kind in ("done", "skipped") for k in keys)
 
 
-__all__ = ["ALWAYS", "NEVER", "NO", "UNKNOWN", "YES", "Scene", "both", "done_rows", "either", "first_instant", "first_tick", "last_instant", "negation"]
+__all__ = ["ALWAYS", "NEVER", "NO", "UNKNOWN", "YES", "Scene", "both", "done_rows", "either", "first_instant", "first_tick", "in_damage", "last_instant", "negation"]

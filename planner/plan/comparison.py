@@ -18,7 +18,7 @@ from planner.judge.facts import gross_l
 from planner.plan.dues import AHEAD_DAYS
 from planner.plan.effort import Effort, effort_of
 from planner.plan.make import plan_with_stock
-from planner.plan.milestones import first_animal, first_fish, gate_window, wish_list_done
+from planner.plan.milestones import gate_window, next_animal, next_fish, wish_list_done
 from planner.plan.shop_file import Shop
 from planner.plan.shopping_list import ShoppingList, shopping_list
 from planner.rulebook.shapes import Rulebook
@@ -137,12 +137,12 @@ def measure(setup: Setup, shop: Shop | None = None) -> Outcome:
         return plan, tuple(dict.fromkeys(out))
 
     plan, left_out = planned(None)
-    first = first_animal(plan).likely or gate_window(plan, "animals").likely
+    first = next_animal(plan).likely or gate_window(plan, "opens_to_animals").likely
     if first is not None and first > setup.on + timedelta(days=AHEAD_DAYS):  # chores are listed only so far ahead unless asked
         plan, left_out = planned(first)
     milestones = {
-        "cycle_done": gate_window(plan, "cycle"), "open_for_animals": gate_window(plan, "animals"), "first_animal": first_animal(plan),
-        "first_fish": first_fish(plan), "wish_list_done": wish_list_done(plan),
+        "cycle_done": gate_window(plan, "proves_filter"), "open_for_animals": gate_window(plan, "opens_to_animals"), "first_animal": next_animal(plan),
+        "first_fish": next_fish(plan), "wish_list_done": wish_list_done(plan),
     }
     return Outcome(plan, milestones, effort_of(plan, setup.tank, setup.journal, setup.rules),
                    shopping_list(plan, setup.tank, setup.journal, setup.rules, setup.catalogue, shop), left_out)

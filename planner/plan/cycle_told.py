@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING
 from planner.judge.cycle_expected import Expectation
 from planner.judge.cycle_inputs import policy_of, start_of
 from planner.judge.evidence import clear_answer, reading_groups
-from planner.judge.facts import Facts
+from planner.judge.facts import Facts, last_reading
 from planner.judge.gates import Verdicts
 from planner.judge.kinds import reading
 from planner.judge.scene import Scene
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.shapes import Rulebook
 from planner.science.dosing import bicarbonate_g
+from planner.terms.amounts import listed
 from planner.terms.readings import format_amount, nitrogen_factor
 from planner.terms.records import Answer, CurvePoint, Row, Window
 from planner.terms.row_words import tell
@@ -42,11 +43,12 @@ def tell_outlook(expectation: Expectation, facts: Facts, rules: Rulebook, verdic
     """Sentences in the order in which a keeper asks. Empty of promises: a forecast never opens a gate. `begin`, `proven`:
     when the cycle is expected to begin, and its gate to open. `stalled`: what the rules say of a standstill."""
     model = expectation.model
-    if "cycle" in verdicts.opened:
-        return (_told_when_open(expectation, facts, verdicts),)
+    proof = rules.phase_as("proves_filter")
+    if proof in verdicts.opened:
+        return (_told_when_open(expectation, facts, verdicts, proof),)
     if model is None:
         return (f"{expectation.basis[:1].upper()}{expectation.basis[1:]}.",)
-    gate = verdicts.gates.get("cycle")
+    gate = verdicts.gates.get(proof)
     told = [] if gate is None or gate.lapsed is None else ["The filter had been proven, but the proof has lapsed since: it was without food for more than a week. It has to be fed and proven again."]
     told += [_where(expectation, facts, rules, verdicts), _expected(expectation, facts, begin, proven), *stalled, _what_would_change(expectation, facts, rules)]
     told += _scale(expectation, facts, begin)
@@ -60,9 +62,9 @@ def tell_outlook(expectation: Expectation, facts: Facts, rules: Rulebook, verdic
     return tuple(told)
 
 
-def _told_when_open(expectation: Expectation, facts: Facts, verdicts: Verdicts) -> str:
-    word = verdicts.gates["cycle"].on_word
-    head = f"The cycle gate {'counts as passed on your word since' if word else 'opened on'} {_day(verdicts.opened['cycle'][0], facts.on)}"
+def _told_when_open(expectation: Expectation, facts: Facts, verdicts: Verdicts, proof: str) -> str:
+    word = verdicts.gates[proof].on_word
+    head = f"The cycle gate {'counts as passed on your word since' if word else 'opened on'} {_day(verdicts.opened[proof][0], facts.on)}"
     read = [f"{name} was first read clear on {_day(day, facts.on)}" for name in ("ammonia", "nitrite") if (day := expectation.happened.get(f"{name}_clear")) is not None]
     return f"{head}{'; ' if read else ''}{' and '.join(read)}. No date of the cycle is left to forecast."
 
@@ -75,7 +77,7 @@ def _where(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Ve
         return f"Day {day} of the cycle, without a reading yet: the dates are those of starts like this one."
     head = f"Day {day} of the cycle, by {expectation.basis}: "
     scene = Scene(facts, rules, verdicts.opened)
-    ammonia, nitrite = (reading.answer(ReadingNode(name=n, clear=True, any_age=True), scene).answer for n in ("ammonia", "nitrite"))
+    ammonia, nitrite = (reading.answer(ReadingNode.model_construct(name=n, clear=True, any_age=True), scene).answer for n in ("ammonia", "nitrite"))
     happened = expectation.happened
     if "nitrite_clear" in happened:
         since = f"nitrite was first read clear on {_day(happened['nitrite_clear'], facts.on)}"
@@ -144,7 +146,7 @@ def _what_would_change(expectation: Expectation, facts: Facts, rules: Rulebook) 
     days = [] if shown else ["the day nitrite first shows"]
     days += [] if "ammonia_clear" in expectation.happened else ["the day ammonia clears"]
     days.append("the day nitrite turns down")
-    return f"What would change it: {', '.join(days[:-1])}{' and ' if days[:-1] else ''}{days[-1]}; test near {'those days' if days[:-1] else 'that day'}. Cold, low alkalinity and chlorine delay it." + reckoned
+    return f"What would change it: {listed(days)}; test near {'those days' if days[:-1] else 'that day'}. Cold, low alkalinity and chlorine delay it." + reckoned
 
 
 def _scale(expectation: Expectation, facts: Facts, begin: date | None) -> list[str]:
@@ -179,7 +181,7 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
     if model is None or origin is None or model.alkalinity_to_come_dkh.p50 is None or not expectation.curve:
         return []
     least, to_come = rules.number("cycle_alkalinity_least"), model.alkalinity_to_come_dkh.p50
-    row = next((r for r in reversed(facts.rows("reading", "alkalinity")) if r.where == "display" and r.low is not None), None)
+    row = last_reading("alkalinity", facts)
     if row is None or row.low is None:
         return [f"The doses to come use about {to_come:.1f} dKH of alkalinity, and no reading says how much there is: test it."] if to_come >= 1 else []
     given = sum(_dkh(r, facts) for r in facts.rows("dosed", "bicarbonate") if r.where == "display" and r.earliest >= row.latest)
@@ -207,7 +209,7 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
 
 def _used_dkh(curve: Sequence[CurvePoint], since: date, until: date) -> float:
     """What the likely course uses between two days: every mg/L as N that leaves ammonia takes alkalinity with it."""
-    from planner.science.cycle.run import ALKALINITY_DKH_PER_MG_N  # the model is loaded only while something is forecast
+    from planner.science.cycle.records import ALKALINITY_DKH_PER_MG_N
 
     made = [p.nitrite[1] + p.nitrate[1] for p in curve if since <= p.day <= until]
     return ALKALINITY_DKH_PER_MG_N * sum(max(0.0, b - a) for a, b in zip(made, made[1:], strict=False))
@@ -223,7 +225,8 @@ def _dkh(row: Row, facts: Facts) -> float:
 def tell_capacity(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Verdicts, stock: StockPlan | None) -> tuple[str, ...]:
     """What a proven filter handles per day against what the first animals give, and how long that lasts unfed. Empty
     while the cycle gate is shut, and once an animal is in (the model has ended then)."""
-    opened, model = verdicts.opened.get("cycle"), expectation.model
+    proof = rules.phase_as("proves_filter")
+    opened, model = verdicts.opened.get(proof), expectation.model
     if opened is None or model is None or not expectation.readings_used:
         return ()
     able, week = model.capacity_mg_n_l_d, model.capacity_unfed_week_mg_n_l_d
@@ -238,7 +241,7 @@ def tell_capacity(expectation: Expectation, facts: Facts, rules: Rulebook, verdi
     left = share ** (days / 7)
     # Where the model takes the proof itself for a mistake, the proof is believed, and only its fading is reckoned.
     odd = {r.line for r in expectation.unexplained}
-    doubted = any(r.line in odd for r in verdicts.gates["cycle"].by)
+    doubted = any(r.line in odd for r in verdicts.gates[proof].by)
     least = min(proven, proven * left if doubted else able.p10)
     if not doubted and able.p10 >= 2 * proven:
         now = "by the readings the filter handles more than twice that now"
@@ -269,8 +272,7 @@ def _first_animals(rules: Rulebook, stock: StockPlan | None) -> tuple[str, float
     count = sum(w.count for w in stage.wishes)
     same = {w.animal_id for w in stage.wishes}
     names = [f"{a.count} x {a.name}" if a.count > 1 else a.name for part in stock.staged for a in part.animals if a.animal_id in same]
-    listed = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}" if names else "the first stage"
-    return f"The first of your list ({listed}) {'gives' if count == 1 else 'give'}", stage.nitrogen_added_mg_per_day
+    return f"The first of your list ({listed(names) or 'the first stage'}) {'gives' if count == 1 else 'give'}", stage.nitrogen_added_mg_per_day
 
 
 def _enough(able_mg: float, load_mg: float) -> str:

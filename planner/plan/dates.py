@@ -104,7 +104,8 @@ class Dates:
         if (happened := self.expectation.happened.get(event)) is not None and event not in self.expectation.reopened:
             return happened
         offset = self.expectation.offsets[event][SCENARIOS.index(s)]
-        start = self.phase_start("cycle" if "cycle" in self.phases else phase, s)
+        proof = self.rules.phase_as("proves_filter")
+        start = self.phase_start(proof if proof in self.phases else phase, s)
         origin = self.expectation.origin or (max(start, self.facts.on) if start is not None else None)
         return latest_of([self.days.plus(origin, offset) if origin is not None and offset is not None else None, self.facts.on])
 
@@ -255,7 +256,8 @@ class Dates:
         """The shut gate that a task stands behind, or "". Also a milestone that has not come is a test away."""
         anchor = rule.anchor
         if anchor is not None and anchor.milestone is not None and not (rule.when is not None and self.when(rule, owner).answer == Answer.YES):
-            return "cycle" if "cycle" in self.phases else owner
+            proof = self.rules.phase_as("proves_filter")
+            return proof if proof in self.phases else owner
         if anchor is not None and anchor.gate is not None and self.verdicts.gates[anchor.gate].opened is None:
             return anchor.gate
         if anchor is not None and anchor.start:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Literal
 from planner.judge.facts import Facts
 from planner.rulebook.shapes import TaskRule
 from planner.terms.causes import Cause
-from planner.terms.records import Answer, Row, Trace, Window
+from planner.terms.records import Answer, Row, Trace, Window, Yielded
 from planner.terms.traces import Undescribed
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
@@ -37,6 +37,11 @@ class Due:
     depends_on: str
     stage: StagedAnimals | None = None
     waits_for: tuple[Trace, ...] = ()
+    yielded: tuple[Yielded, ...] = ()
+    """Why it does not stand as its own rule has it."""
+    without: frozenset[int] = frozenset()
+    """Steps (from 1) that fall away."""
+    left_out: bool = False
 
     @property
     def key(self) -> str:

@@ -13,12 +13,9 @@ from datetime import date
 from planner.files.tank import Tank
 from planner.judge.facts import gather
 from planner.judge.figures import quantity, salt_g
-from planner.plan.milestones import first_animal, gate_window, open_tasks
-from planner.rulebook.shapes import Rulebook
+from planner.plan.milestones import gate_window, next_animal, open_tasks
+from planner.rulebook.shapes import KnownTask, PhaseRole, Rulebook
 from planner.terms.records import Journal, Plan
-
-BY_BATCH = {"water/mix": "mixing_batches", "big-change/mix": "big_change_batches", "big-change/change": "big_change_batches"}
-"""Tasks that stand in the plan once and are done once for each batch, with the figure that counts the batches."""
 
 HOW = {
     "salt_water_l": "first fill with its spare + curing bin and its planned changes + big change + weekly changes + quarantine tank of known size",
@@ -56,7 +53,7 @@ class Effort:
 def effort_of(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook) -> Effort:
     """Everything counted. The plan must reach as far as the first animal (`until` of `make_plan`)."""
     facts = gather(tank, journal, plan.on)
-    until = first_animal(plan).likely or gate_window(plan, "animals").likely
+    until = next_animal(plan).likely or gate_window(plan, "opens_to_animals").likely
     tasks = [t for t in open_tasks(plan) if t.date is not None and (until is None or t.date <= until)]
     times = Counter(t.key for t in tasks)
 
@@ -64,28 +61,35 @@ def effort_of(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook) -> Effo
         found = quantity(name, facts, rules)
         return found.value if found is not None else 0.0
 
-    def opened(phase: str) -> bool:
-        found = plan.phase(phase)
+    def days(name: KnownTask) -> int:
+        return sum(times[key] for key in rules.tasks_as(name))
+
+    def each(key: str) -> int:
+        figure = rules.tasks[key].each_batch
+        return max(1, round(litres(figure))) if figure is not None else 1
+
+    def opened(role: PhaseRole) -> bool:
+        found = plan.phase_as(role)
         return found is None or found.opened is not None
 
-    leak = litres("leak_water") * times["leak-test/fill"]
-    made = 0.0 if opened("water") else litres("water_first_fill")
-    filled = 0.0 if opened("scape") else litres("water_first_fill")
-    soak = litres("curing_water") * times["rock/soak"]
-    curing = litres("curing_water") * times["rock/curing-bin"]
-    batches = round(litres("big_change_batches")) if times["big-change/change"] or times["big-change/mix"] else 0
+    leak = litres("leak_water") * days("leak_fill")
+    made = 0.0 if opened("makes_water") else litres("water_first_fill")
+    filled = 0.0 if opened("fills_tank") else litres("water_first_fill")
+    soak = litres("curing_water") * days("soak")
+    curing = litres("curing_water") * days("curing_fill")
+    batches = round(litres("big_change_batches")) if days("big_change") else 0
     big = litres("big_change_litres") if batches else 0.0
-    cure_changes, weekly_changes = times["rock/cure-weekly"], times["care/weekly-change"]
+    cure_changes, weekly_changes = days("curing_change"), days("weekly_change")
     changed = big + cure_changes * litres("curing_change") + weekly_changes * litres("weekly_change")
-    apart = times["quarantine/set-up"] * (tank.equipment.quarantine_l or 0.0)
-    topped = (times["start-up/top-up"] + times["care/look"]) * litres("evaporation_day")
+    apart = days("quarantine_fill") * (tank.equipment.quarantine_l or 0.0)
+    topped = days("top_up") * litres("evaporation_day")
 
     later = curing + changed + apart
     grams = 0.0
     if tank.water.source != "ready_mixed":
-        grams = (0.0 if opened("water") else litres("salt_first_fill")) + salt_g(later, tank.water.salinity, tank)
+        grams = (0.0 if opened("makes_water") else litres("salt_first_fill")) + salt_g(later, tank.water.salinity, tank)
     bought = {"distilled": made + later + soak + topped, "ready_mixed": made + later + soak + topped, "tap": topped}.get(tank.water.source or "", 0.0)
-    minutes = sum(t.minutes * (max(1, round(litres(BY_BATCH[t.key]))) if t.key in BY_BATCH else 1) for t in tasks)
+    minutes = sum(t.minutes * each(t.key) for t in tasks)
     rounds = [t for t in tasks if t.role == "test" and t.reads]
     doses = sum(q.value for t in tasks if t.writes == ("dosed", "ammonia") for _, q in t.amounts if q.unit == "g")
     return Effort(

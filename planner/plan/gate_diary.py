@@ -31,7 +31,7 @@ class GateDiary:
 
     def of_clear(self, name: str, wait_days: int) -> list[date | None]:
         event, expectation = f"{name}_clear", self.book.expectation
-        told = self.phase == "cycle" and event in expectation.offsets and expectation.readings_used
+        told = self.phase == self.rules.phase_as("proves_filter") and event in expectation.offsets and expectation.readings_used
         return [self.plus(self.book.milestone(event, self.phase, self.s), wait_days)] if told else []
 
     def of_proof(self, wait_days: int) -> date | None:

@@ -10,19 +10,24 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from planner.files.kept import Kept
 from planner.files.tank import Tank
 from planner.judge.conditions import Scene, judge_condition
 from planner.judge.cycle_expected import Expectation, curve_from, expect
 from planner.judge.evidence import owners
 from planner.judge.facts import Facts, first_animal, gather
 from planner.judge.gates import GateVerdict, Verdicts, judge, only_untested
+from planner.judge.plausible import believed
 from planner.judge.standstill import Advice, advise
 from planner.plan.cycle_told import tell_capacity, tell_outlook
 from planner.plan.occurrences import SCENARIOS, Due, Dues, schedule
 from planner.plan.texts import Filler, amount_words
-from planner.rulebook.shapes import Rulebook, descendants
+from planner.plan.together import rest_until, settle
+from planner.rulebook.acts import RANKS
+from planner.rulebook.shapes import Rulebook, descendants, proof_to_animals
 from planner.terms.causes import Cause, cause
 from planner.terms.records import (
+    CLOSED,
     Answer,
     Event,
     Forecast,
@@ -36,6 +41,7 @@ from planner.terms.records import (
     State,
     Task,
     Trace,
+    Unreadable,
     Waiting,
     Window,
 )
@@ -46,23 +52,22 @@ if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish li
     from planner.stock.catalogue import Catalogue
 
 NO_DATES = Window(None, None, None)
-HELD_THEMSELVES = frozenset({"crew", "fish", "corals", "quarantine"})
-"""A hold on one of these stops its own animals, not only what comes after it."""
 ADDS_RISK = frozenset({"step", "animals", "shopping"})
 SHOWN = ("net_volume", "gross_volume", "total_weight", "floor_load", "target_salinity", "target_sg", "water_first_fill",
          "salt_first_fill", "ammonia_dose", "heater_each", "evaporation_day", "top_up_reservoir", "water_two_months", "salt_two_months")
 
 
 def make_plan(tank: Tank, journal: Journal, rules: Rulebook, on: date, until: date | None = None, problems: tuple[Problem, ...] = (),
-              catalogue: Catalogue | None = None) -> Plan:
-    """The plan of one tank at the end of day `on`. With a catalogue the stages of the wish list stand in it."""
-    return plan_with_stock(tank, journal, rules, on, until, problems, catalogue)[0]
+              catalogue: Catalogue | None = None, kept: Kept | None = None) -> Plan:
+    """The plan of one tank at the end of day `on`. With a catalogue the stages of the wish list stand in it. With `kept` what
+    was worked out before is taken up from there; the plan is the same."""
+    return plan_with_stock(tank, journal, rules, on, until, problems, catalogue, kept)[0]
 
 
 def plan_with_stock(tank: Tank, journal: Journal, rules: Rulebook, on: date, until: date | None = None, problems: tuple[Problem, ...] = (),
-                    catalogue: Catalogue | None = None) -> tuple[Plan, StockPlan | None]:
+                    catalogue: Catalogue | None = None, kept: Kept | None = None) -> tuple[Plan, StockPlan | None]:
     """The plan, and the wish list as it stands in it (None without a list or a catalogue)."""
-    facts = gather(tank, journal, on)
+    facts = gather(tank, believed(tank, journal, rules, on), on)
     judged = None
     if catalogue is not None:
         from planner.plan.stages import judge_stock
@@ -71,7 +76,7 @@ def plan_with_stock(tank: Tank, journal: Journal, rules: Rulebook, on: date, unt
         # What an animal found proven stays so, whatever is wished for later.
         facts = replace(facts, list_proof=judged.proof_mg_n_l if tank.wish_list and first_animal(facts) is None else None)
     verdicts = judge(rules, facts)
-    expectation = expect(rules, facts, verdicts)
+    expectation = expect(rules, facts, verdicts, kept)
     dues = schedule(rules, facts, verdicts, expectation, until, catalogue, judged)
     return assemble(rules, facts, verdicts, expectation, dues, problems), dues.stock
 
@@ -79,22 +84,27 @@ def plan_with_stock(tank: Tank, journal: Journal, rules: Rulebook, on: date, unt
 def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Expectation, dues: Dues, problems: tuple[Problem, ...] = ()) -> Plan:
     """Put names to figures, states to tasks, and everything in a total order."""
     words = Filler(facts, rules)
+    proof, last = rules.phase_as("proves_filter"), rules.phase_as("opens_to_animals")
+    found = {p.phase: _advice(p.phase, facts, verdicts, dues, expectation, rules) for p in verdicts.phases}
+    sign = cycle.sign if (cycle := found.get(proof)) is not None else None
+    dues = settle(dues, facts, verdicts, rules, sign)
+    if cycle is not None and sign is not None and sign.rest_step is not None and rest_until(sign, facts, rules) is None:
+        # The filter has rested long enough, and is fed again.
+        found[proof] = replace(cycle, sign=sign.model_copy(update={"do": tuple(t for n, t in enumerate(sign.do, 1) if n != sign.rest_step), "rest_step": None, "rests": None}))
     held = _held_phases(verdicts)
     exempt = {key for hold in verdicts.holds for key in hold.instead}
     tasks = sorted((_task(due, facts, held, exempt, words, rules) for due in dues.tasks), key=_task_order(rules))
     held = {p: h for p, h in held.items() if not only_untested(h) or any(t.phase == p and t.state == State.ON_HOLD for t in tasks)}
-    found = {p.phase: _advice(p.phase, facts, verdicts, dues, expectation, rules) for p in verdicts.phases}
     advice = {p: tuple(map(words.fill, a.texts)) if a is not None else () for p, a in found.items()}
-    cycle = found.get("cycle")
-    stalled = advice["cycle"] if cycle is not None and cycle.sign is not None else ()
+    stalled = advice[proof] if sign is not None else ()
     capacity = tell_capacity(expectation, facts, rules, verdicts, dues.stock)
     if capacity:
-        waits = next((p for p in ("big-change", "animals") if p in verdicts.gates and verdicts.gates[p].opened is None), "animals")
+        waits = next((p for p in proof_to_animals(rules) if p in verdicts.gates and verdicts.gates[p].opened is None), last)
         advice[waits] = (*capacity, *advice.get(waits, ()))
-    sentences = (*tell_outlook(expectation, facts, rules, verdicts, _begin(dues, facts), dues.gates.get("cycle", NO_DATES), stalled), *capacity)
+    sentences = (*tell_outlook(expectation, facts, rules, verdicts, _begin(dues, facts, proof), dues.gates.get(proof, NO_DATES), stalled), *capacity)
     phases = tuple(_phase(p.phase, facts, verdicts, dues, held, words, rules, advice[p.phase]) for p in sorted(verdicts.phases, key=lambda p: (p.order, p.phase)))
     waiting = tuple(
-        Waiting(p.id, p.title, p.needs, p.window) for p in phases if p.opened is None and p.started is not None and p.id != "care")
+        Waiting(p.id, p.title, p.needs, p.window) for p in phases if p.opened is None and p.started is not None and p.role != "without_end")
     holds = tuple(sorted((Hold(h.gate, h.since, words.fill(h.because), h.instead, h.trace) for h in verdicts.holds), key=lambda h: (h.since, h.gate, h.because)))
     made = tuple(q for name in SHOWN if (q := words.quantity(name)) is not None)
     traces: dict[str, Trace] = {f"gate/{p}": g.trace for p, g in verdicts.gates.items()}
@@ -103,7 +113,7 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     tank = facts.tank
     return Plan(
         facts.on, tank.id, tank.name, tank.timezone or "UTC", tank.units, str(tank.keeper.reminder_time)[:5], made, phases, tuple(tasks), holds,
-        waiting, (*_notices(facts, verdicts, words), *(dues.stock.notices if dues.stock else ())), _forecast(expectation, dues, facts, sentences, capacity), traces, problems)
+        waiting, (*_notices(facts, verdicts, words, rules.phase_as("settles_place")), *(dues.stock.notices if dues.stock else ())), _forecast(expectation, dues, facts, sentences, capacity, proof), traces, problems)
 
 
 def _spelled(trace: Trace, words: Filler) -> Trace:
@@ -119,11 +129,16 @@ def _held_phases(verdicts: Verdicts) -> dict[str, Hold]:
     held: dict[str, Hold] = {}
     for hold in verdicts.holds:
         behind = descendants(hold.gate, verdicts.phases)
-        for phase in behind | ({hold.gate} if hold.gate in HELD_THEMSELVES else set()):
+        for phase in behind | ({hold.gate} if _brings_animals(hold.gate, verdicts) else set()):
             # A failed check stops more than a doubt does, whichever is told first.
             if phase not in held or _stopped_by(held[phase]) < _stopped_by(hold):
                 held[phase] = hold
     return held
+
+
+def _brings_animals(phase: str, verdicts: Verdicts) -> bool:
+    """A hold on such a phase stops its own animals, not only what comes after it."""
+    return any(t.role == "animals" for p in verdicts.phases if p.phase == phase for t in p.tasks)
 
 
 def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words: Filler, rules: Rulebook) -> Task:
@@ -134,11 +149,12 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
         hold = None  # the missing test belongs to the day of the arrival
     if hold is not None and state not in (State.DONE, State.SKIPPED) and rule.role in _stopped_by(hold) and due.key not in exempt:
         state = State.ON_HOLD
-    amounts = tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
+    changed_elsewhere = bool(due.without) and any(y.way == "taken_in" for y in due.yielded)
+    amounts = () if changed_elsewhere or due.left_out else tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
     because: list[str | Cause] = [words.fill(b) for b in rule.because]
     variant = next((v for v in rule.variants if judge_condition(v.only_when, words.scene).answer == Answer.YES), None)
-    title = words.fill((variant.title if variant is not None else None) or rule.title)
-    steps: tuple[str | Cause, ...] = tuple(map(words.fill, (variant.steps if variant is not None else ()) or rule.steps))
+    title = words.fill((rule.title_without if changed_elsewhere else None) or (variant.title if variant is not None else None) or rule.title)
+    steps: tuple[str | Cause, ...] = tuple(words.fill(t) for n, t in enumerate((variant.steps if variant is not None else ()) or rule.steps, 1) if n not in due.without and not due.left_out)
     watch = tuple(map(words.fill, (variant.watch if variant is not None else ()) or rule.watch))
     animals: tuple[tuple[str, int], ...] = ()
     if due.stage is not None:
@@ -153,12 +169,15 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
         because.append(cause("shut_gate", gate=_gate_title(due.depends_on, rules)))
     if hold is not None and state == State.ON_HOLD:
         because.append(cause("on_hold", because=words.fill(hold.because)))
-    writes = (rule.writes.kind, rule.writes.what) if rule.writes else None
+    if due.left_out and state not in CLOSED and not due.tentative:
+        state = State.ON_HOLD
+    writes = (rule.writes.kind, rule.writes.what) if rule.writes and not changed_elsewhere else None
+    yielded = tuple(replace(y, title=words.fill(y.title), because=words.fill(y.because)) for y in due.yielded)
     return Task(
         due.id, due.key, due.occurrence, due.phase, title, rule.role, due.due, due.window.likely, str(facts.tank.keeper.reminder_time)[:5],
         due.window, state, due.tentative, amounts, steps, watch, rule.cautions,
         tuple(because), rule.cites, rule.reads, rule.where, rule.calendar, rule.minutes, writes, due.closed.day if due.closed else None, due.depends_on, animals,
-        str(rules.marks[due.key]) if due.key in rules.marks else "")
+        str(rules.marks[due.key]) if due.key in rules.marks else "", yielded)
 
 
 def _stage_steps(stage: StagedAnimals, on_entry: bool) -> tuple[Cause, ...]:
@@ -190,7 +209,7 @@ def _state(due: Due, on: date) -> State:
 
 
 def _task_order(rules: Rulebook) -> Callable[[Task], tuple[date, tuple[int, int], int, int]]:
-    order = {p.phase: (0, p.order) for p in rules.phases} | {a.alert: (-1, n) for n, a in enumerate(sorted(rules.alerts, key=lambda a: a.alert))}
+    order = {p.phase: (0, p.order) for p in rules.phases} | {a.alert: (-1, n) for n, a in enumerate(sorted(rules.alerts, key=lambda a: (RANKS.index(a.place), a.alert)))}
     place = {f"{owner}/{t.id}": n for owner, tasks in owners(rules) for n, t in enumerate(tasks)}
 
     def key(task: Task) -> tuple[date, tuple[int, int], int, int]:
@@ -224,35 +243,50 @@ def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str
     started = _started(id, facts, verdicts, dues)
     if gate.opened is not None:
         state = "done"
-    elif id in held and ("step" in _stopped_by(held[id]) or id in HELD_THEMSELVES):
+    elif id in held and ("step" in _stopped_by(held[id]) or _brings_animals(id, verdicts)):
         state = "on_hold"
     else:
         state = "open" if started is not None else "ahead"
     return Phase(id, rule.title, state, started or (dues.starts[id].likely if gate.opened else None), gate.opened[0] if gate.opened else None, dues.gates[id],
-                 dues.reasons.get(id), tuple(Need(_spelled(n.trace, words)) for n in gate.needs), words.fill(rule.intro), advice, gate.on_word)
+                 dues.reasons.get(id), tuple(Need(_spelled(n.trace, words)) for n in gate.needs), words.fill(rule.intro), advice, gate.on_word, rule.role or "")
 
 
-def _notices(facts: Facts, verdicts: Verdicts, words: Filler) -> list[str]:
+def _notices(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> list[str]:
     notices = []
     if facts.tank.timezone is None:
         notices.append(joined("The ", TANK_FILE, " names no time zone: days are counted in UTC."))
     if facts.tank.start is None:
         notices.append(joined("The ", TANK_FILE, " names no start: the plan starts ", on_day(facts.start, "on "), "."))
-    notices += [f"Journal line {u.line} cannot be read: what it says is unknown until it is mended." for u in facts.journal.unreadable]
+    later = [r for r in facts.journal.rows if r.day > facts.on]
+    if later:
+        lines = sorted(r.line for r in later)
+        named = f"Lines {', '.join(map(str, lines[:5]))}{f' and {len(lines) - 5} more' if len(lines) > 5 else ''}" if len(lines) > 1 else f"Line {lines[0]}"
+        notices.append(joined(f"{named} of the journal {'are' if len(lines) > 1 else 'is'} dated after ", on_day(facts.on), ": this plan does not see ",
+                              "them." if len(lines) > 1 else "it.", " Mend the date if it is a slip."))
+    notices += [_damage_told(u) for u in facts.journal.unreadable]
     notices += [joined(f"The gate '{rules_title(p, verdicts)}' had opened and has lapsed: ", words.fill(g.lapsed.say), " Its new evidence counts from there.")
                 for p, g in verdicts.gates.items() if g.lapsed is not None and g.opened is None]
     notices += _absences(facts)
     on_word = [p for p, g in verdicts.gates.items() if g.on_word]
     if on_word:
         notices.append("Passed on your word, not on evidence: " + ", ".join(on_word) + ".")
-    notices += [words.fill(alert.say) for alert, _ in verdicts.alerts]
+    notices += [words.fill(alert.say) for alert, _ in sorted(verdicts.alerts, key=lambda up: RANKS.index(up[0].place))]
     need, owned = words.quantity("heater_total"), facts.tank.equipment.heater_w
     if need is not None and owned and sum(owned) < need.value:
         notices.append(f"The heaters described give {sum(owned):.0f} W; in a room at {amount_words(words.amount('cold_room'), facts.tank.units)} this tank loses about {need.value:.0f} W. Add one if yours ever gets so cold.")
     load = words.quantity("floor_load")
-    if load is not None and verdicts.gates["site"].opened is None:
+    if load is not None and place in verdicts.gates and verdicts.gates[place].opened is None:
         notices.append(load.advice)
     return notices
+
+
+def _damage_told(line: Unreadable) -> str:
+    """Which line of the journal to mend, how, and what stands still until then."""
+    stops = " Until then nobody knows whether animals are in, so no ammonia is dosed." if line.hides_animals else ""
+    if line.doubted:
+        return f"Journal line {line.line} is not believed: {line.wrong}. Until it is settled nothing is dosed on it. To settle it, {line.fix}."
+    wrong = f" ({line.wrong})" if line.wrong else ""
+    return f"Journal line {line.line} cannot be read{wrong}: what it says is unknown until it is mended. To mend it, {line.fix or 'write the row anew'}.{stops}"
 
 
 def rules_title(phase: str, verdicts: Verdicts) -> str:
@@ -271,20 +305,20 @@ def _absences(facts: Facts) -> list[str]:
     return told
 
 
-def _begin(dues: Dues, facts: Facts) -> date | None:
+def _begin(dues: Dues, facts: Facts, proof: str) -> date | None:
     """The likely day of the first ammonia while none has been given: never a day that is over."""
-    likely = dues.starts["cycle"].likely if "cycle" in dues.starts else None
+    likely = dues.starts[proof].likely if proof in dues.starts else None
     return None if likely is None else max(likely, facts.on)
 
 
-def _forecast(expectation: Expectation, dues: Dues, facts: Facts, sentences: tuple[str, ...], capacity: tuple[str, ...]) -> Forecast:
-    origin = expectation.origin or _begin(dues, facts)
+def _forecast(expectation: Expectation, dues: Dues, facts: Facts, sentences: tuple[str, ...], capacity: tuple[str, ...], proof: str) -> Forecast:
+    origin = expectation.origin or _begin(dues, facts, proof)
     events = {}
     for name, offsets in expectation.offsets.items():
         happened = expectation.happened.get(name)
         window = Window(*(happened or (max(origin + timedelta(days=d), facts.on) if origin is not None and d is not None else None) for d in offsets))
         # The proof is the gate's own protocol: its date is the gate's.
-        events[name] = Event(dues.gates["cycle"] if name == "cycle_done" and "cycle" in dues.gates else window, happened)
+        events[name] = Event(dues.gates[proof] if name == "cycle_done" and proof in dues.gates else window, happened)
     untested = expectation.origin is None and origin is not None and expectation.model is not None
     curve = curve_from(expectation.model, origin) if untested else expectation.curve  # type: ignore[arg-type]
     return Forecast(events, curve, expectation.readings_used, expectation.members, expectation.basis, sentences, expectation.slips, capacity)

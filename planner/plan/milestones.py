@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import date
 
-from planner.terms.records import CLOSED, Plan, Task, Window
+from planner.rulebook.shapes import PhaseRole
+from planner.terms.records import CLOSED, Plan, State, Task, Window
 
 NEVER = Window(None, None, None)
 WINDOW_DAYS = ("earliest", "likely", "latest")
@@ -16,22 +17,33 @@ def open_tasks(plan: Plan) -> tuple[Task, ...]:
     return tuple(t for t in plan.tasks if t.state not in CLOSED)
 
 
-def gate_window(plan: Plan, phase: str) -> Window:
-    """The day on which a gate opens; the three in one where it has opened."""
-    found = plan.phase(phase)
+def gate_window(plan: Plan, role: PhaseRole) -> Window:
+    """The day on which the gate of a phase opens; the three in one where it has opened."""
+    found = plan.phase_as(role)
     if found is None:
         return NEVER
     return Window(found.opened, found.opened, found.opened) if found.opened is not None else found.window
 
 
-def first_animal(plan: Plan) -> Window:
+def next_animal(plan: Plan) -> Window:
     """When the first animal still to come enters the display tank. Quarantine does not count: its water is not this tank's."""
     return _first([t for t in open_tasks(plan) if t.role == "animals" and t.where == "display"])
 
 
-def first_fish(plan: Plan) -> Window:
+def next_fish(plan: Plan) -> Window:
     """When the first stage of fish still to come enters the display tank."""
-    return _first([t for t in open_tasks(plan) if t.role == "animals" and t.phase == "fish"])
+    return _first([t for t in open_tasks(plan) if brings_fish(t, plan)])
+
+
+def fish_came(plan: Plan) -> bool:
+    """Is a stage of fish in already?"""
+    return any(brings_fish(t, plan) and t.state == State.DONE for t in plan.tasks)
+
+
+def brings_fish(task: Task, plan: Plan) -> bool:
+    """Does the task bring fish into the display tank?"""
+    phase = plan.phase_as("stocks_fish")
+    return task.role == "animals" and phase is not None and task.phase == phase.id
 
 
 def _first(tasks: Sequence[Task]) -> Window:
@@ -41,7 +53,7 @@ def _first(tasks: Sequence[Task]) -> Window:
 
 def wish_list_done(plan: Plan) -> Window:
     """When the last stage of the wish list is in; no date as soon as one stage has none."""
-    stages = [t.window for t in plan.tasks if t.animals and t.phase != "quarantine"]
+    stages = [t.window for t in plan.tasks if t.animals and t.where == "display"]
     return Window(*(_last(getattr(w, name) for w in stages) for name in WINDOW_DAYS)) if stages else NEVER
 
 
@@ -50,4 +62,4 @@ def _last(days: Iterable[date | None]) -> date | None:
     return max(d for d in known if d is not None) if known and None not in known else None
 
 
-__all__ = ["NEVER", "WINDOW_DAYS", "first_animal", "first_fish", "gate_window", "open_tasks", "wish_list_done"]
+__all__ = ["NEVER", "WINDOW_DAYS", "brings_fish", "next_animal", "next_fish", "fish_came", "gate_window", "open_tasks", "wish_list_done"]

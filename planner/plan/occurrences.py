@@ -50,7 +50,7 @@ def _why_never(dates: Dates, phase: str) -> Cause:
     for before in dates.phases[phase].after:
         if before in dates.phases and dates.gate_day(before, "likely") is None:
             return _why_never(dates, before)
-    if phase == "fish" and dates.stages.unwished("fish"):
+    if phase == dates.rules.phase_as("stocks_fish") and dates.stages.unwished("fish"):
         return cause("no_fish_wished")
     key = next(undescribed(dates.verdicts.gates[phase].trace), None)
     return cause("undescribed", key=tank_key(key)) if key else cause("beyond_horizon")
@@ -73,7 +73,7 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
     until = rule.until or owner
     # A remedy is wanted whenever its condition turns up; the rest of what repeats ends with its gate.
     ends = rule.until is not None or (rule.role != "remedy" and (rule.every is not None or rule.when is not None))
-    if ends and owner != "care" and until in dates.phases and dates.verdicts.gates[until].opened is not None:
+    if ends and owner != dates.rules.phase_as("without_end") and until in dates.phases and dates.verdicts.gates[until].opened is not None:
         return
     if _left_behind(dates, rule, owner) or (rule.unless is not None and dates.judged(rule.unless).answer == Answer.YES):
         return
@@ -96,7 +96,7 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
     yield Due(rule, owner, n, numbered, dues["likely"], ordered(days), bool(depends), None, trace, depends)
     if rule.every is None or trace is not None:
         return
-    end = min(dates.until, dates.gate_day(until, "likely") or dates.until) if owner != "care" and until in dates.phases else dates.until
+    end = min(dates.until, dates.gate_day(until, "likely") or dates.until) if owner != dates.rules.phase_as("without_end") and until in dates.phases else dates.until
     while True:
         n += 1
         if n in used:
@@ -109,14 +109,14 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
 
 
 def _left_behind(dates: Dates, rule: TaskRule, owner: str) -> bool:
-    """A step that was never ticked although the plan has gone on past it: its gate is open and so is one behind it.
+    """A step that was never ticked although the plan has gone on past it: its gate is open and so is one of ours behind it.
     Buying is forgotten once the tank runs. Remedies, chores and animals are not forgotten."""
     elsewhere = rule.anchor is not None and (rule.anchor.gate is not None or rule.anchor.phase not in (None, owner))
     if elsewhere or rule.every is not None or rule.role not in ("step", "test", "shopping") or dates.verdicts.gates[owner].opened is None:
         return False
     if rule.role == "shopping":
-        return "start-up" in dates.verdicts.opened
-    return any(p in dates.verdicts.opened for p in dates.behind(owner))
+        return dates.rules.phase_as("runs_tank") in dates.verdicts.opened
+    return any(p in dates.verdicts.opened for p in dates.behind(owner) - dates.rules.own_phases)
 
 
 def _answered(dates: Dates, rule: TaskRule, owner: str) -> bool:
@@ -137,7 +137,7 @@ def _stage_occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due
     template = dates.stages.template_of(key)
     slots = dates.stages.slots(template)
     # A test before a stage that then slid says nothing of the new day: it is open again.
-    stale = {x.number for x in slots if template != key and rule.wait is None and x.closed is None}
+    stale = {x.number for x in slots if template != key and rule.wait is None and rule.ahead is None and x.closed is None}
     mine = {n: row for n, row in dates.days.closed(key) if n not in stale or row.day >= (day_of_slot(slots, n) or row.day)}
     if mine:
         n, row = list(mine.items())[-1]

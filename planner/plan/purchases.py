@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -9,20 +10,20 @@ from decimal import Decimal
 from planner.judge.facts import Facts, animals_in
 from planner.judge.figures import quantity, salt_g
 from planner.plan.goods import GOODS
-from planner.plan.milestones import first_animal, open_tasks
+from planner.plan.milestones import next_animal, open_tasks
 from planner.plan.shop_file import Price
 from planner.plan.texts import Filler
-from planner.rulebook.shapes import Rulebook
+from planner.rulebook.shapes import KnownTask, Rulebook, ShoppingPart
 from planner.stock.catalogue import Catalogue
 from planner.terms.amounts import format_amount
 from planner.terms.records import Amount, Plan, Task
 
 KITS = ("ammonia", "nitrite", "nitrate", "alkalinity", "ph", "phosphate")
 QUARANTINE_PPT = 35.0
-"""Salinity of the quarantine tank, as the task `quarantine/set-up` asks."""
+"""Salinity of the quarantine tank, as the task asks that is known as `quarantine_fill`."""
 AS_TOLD = "{type:as in the {tank file}|as told to the shop}"
 TWO_WEEKS = 14
-"""Days of topping up kept at home, as the task `site/shop-top-up` asks."""
+"""Days of topping up kept at home, as the shopping task asks that buys `top_up`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +56,7 @@ class Basket:
         self.plan, self.facts, self.rules, self.tank = plan, facts, rules, facts.tank
         self.open = open_tasks(plan)
         self.fill = Filler(facts, rules).fill
-        self.animals_from = first_animal(plan).likely or date.max
+        self.animals_from = next_animal(plan).likely or date.max
         self.source: Task | None = None
         self.lines: list[Purchase] = []
 
@@ -67,14 +68,23 @@ class Basket:
         found = quantity(name, self.facts, self.rules)
         return None if found is None else found.value
 
-    def first(self, *keys: str) -> Task | None:
-        """The first open task, by likely day, among these."""
-        found = [t for t in self.open if t.key in keys and t.date is not None]
-        return min(found, key=lambda t: (t.date or date.max, keys.index(t.key))) if found else None
+    def known(self, *names: KnownTask) -> Task | None:
+        """The first open task, by likely day, among those known by these names."""
+        return self._first([t for t in self.open if any(t.key in self.rules.tasks_as(name) for name in names)])
+
+    def ticked(self, name: KnownTask) -> bool:
+        return any(self.facts.rows("done", key) for key in self.rules.tasks_as(name))
+
+    def user(self, item: str) -> Task | None:
+        """The first open task, by likely day, that uses this."""
+        return self._first([t for t in self.open if t.key in self.rules.tasks and item in self.rules.tasks[t.key].uses])
+
+    def _first(self, tasks: Sequence[Task]) -> Task | None:
+        return min((t for t in tasks if t.date is not None), key=lambda t: t.date or date.max, default=None)
 
     def add(self, item: str, count: float | None = None, *, unit: str = "each", size: tuple[float | None, str] | None = None, together: bool = False,
             uses: Task | None = None, note: str = "", unknown: str = "", described: bool = False, name: str = "") -> None:
-        using = uses or self.source
+        using = uses or self.user(item) or self.source
         amount = Amount(size[0], size[1]) if size is not None and size[0] is not None else None
         self.lines.append(Purchase(
             item, name or GOODS[item].name, count, unit, amount, together, using.phase if using else "", using.date if using else None,
@@ -83,18 +93,18 @@ class Basket:
 
 def _shop_ro(basket: Basket) -> None:
     rate = basket.tank.equipment.ro_rate_l_d
-    basket.add("ro_unit", 1, uses=basket.first("water/make-ro"), described=rate is not None, note=f"the first fill takes {basket.words(basket.figure('water_first_fill'), 'L')}")
+    basket.add("ro_unit", 1, described=rate is not None, note=f"the first fill takes {basket.words(basket.figure('water_first_fill'), 'L')}")
 
 
 def _shop_top_up(basket: Basket) -> None:
     day = basket.figure("evaporation_day")
-    basket.add("pure_water", None if day is None else TWO_WEEKS * day, unit="L", uses=basket.first("start-up/top-up"),
+    basket.add("pure_water", None if day is None else TWO_WEEKS * day, unit="L",
              note=f"two weeks of topping up at {basket.words(day, 'L')} a day", unknown="give the sides of the tank")
 
 
 def _shop_water(basket: Basket) -> None:
     _salt(basket)
-    basket.add("salt_scale", 1, uses=basket.first("water/mix"))
+    basket.add("salt_scale", 1)
     _bin_and_containers(basket)
 
 
@@ -103,12 +113,12 @@ def _salt(basket: Basket) -> None:
     grams = basket.figure("salt_two_months")
     first = basket.figure("salt_first_fill")
     told = [f"the first two months with a reserve; {basket.words(first, 'g')} of it for the first fill"]
-    curing = basket.figure("curing_salt") if basket.first("rock/curing-bin") else None
+    curing = basket.figure("curing_salt") if basket.known("curing_fill") else None
     if curing and grams is not None:
-        changes = sum(t.key == "rock/cure-weekly" for t in basket.open)
+        changes = sum(t.key in basket.rules.tasks_as("curing_change") for t in basket.open)
         grams += curing + changes * curing / 2
         told.append(f"{basket.words(curing + changes * curing / 2, 'g')} for the curing bin with {changes} planned half change{'s' if changes != 1 else ''}")
-    litres, setting = basket.tank.equipment.quarantine_l, basket.first("quarantine/set-up")
+    litres, setting = basket.tank.equipment.quarantine_l, basket.known("quarantine_fill")
     if setting is not None and grams is not None:
         if litres is None:
             told.append("the quarantine tank takes more: give its size")
@@ -116,32 +126,30 @@ def _salt(basket: Basket) -> None:
             extra = salt_g(litres, QUARANTINE_PPT, basket.tank)
             grams += extra
             told.append(f"{basket.words(extra, 'g')} to fill the quarantine tank")
-    basket.add("salt", grams, unit="g", uses=basket.first("rock/curing-bin", "water/mix"), note="; ".join(told), unknown="describe the tank further")
+    basket.add("salt", grams, unit="g", note="; ".join(told), unknown="describe the tank further")
 
 
 def _bin_and_containers(basket: Basket) -> None:
     bin_l, top_up = basket.tank.equipment.bin_l, basket.tank.equipment.top_up
-    mixing = basket.first("water/bin-ready", "water/collect-mixed", "water/collect-for-fill", "big-change/mix")
     batch = basket.figure("batch_water")
-    basket.add("mixing_bin", 1, size=(bin_l, "L"), uses=mixing, described=bin_l is not None,
+    basket.add("mixing_bin", 1, size=(bin_l, "L"), described=bin_l is not None,
              note=f"one batch of the first fill is {basket.words(batch, 'L')}" if bin_l is not None else "any size will do; a small one means more batches and days")
-    basket.add("mixing_pump", 1, uses=mixing)
-    basket.add("mixing_heater", 1, uses=mixing)
-    basket.add("reserve_container", size=(basket.figure("reserve_water"), "L"), together=True, uses=basket.first("start-up/pumps"), note="mixed water kept ready for an emergency",
+    basket.add("mixing_pump", 1)
+    basket.add("mixing_heater", 1)
+    basket.add("reserve_container", size=(basket.figure("reserve_water"), "L"), together=True, note="mixed water kept ready for an emergency",
              unknown="as many as hold it")
-    basket.add("top_up_container", 1, size=(basket.figure("top_up_reservoir"), "L"), uses=basket.first("start-up/top-up"), described=bool(top_up),
+    basket.add("top_up_container", 1, size=(basket.figure("top_up_reservoir"), "L"), described=bool(top_up),
              note="no larger: all of it at once may not make the tank much less salty")
-    leak = basket.first("leak-test/fill", "leak-test/drain")
-    basket.add("bucket", 2, uses=leak)
-    basket.add("siphon", 1, uses=leak)
-    basket.add("jug", 1, uses=leak)
+    basket.add("bucket", 2)
+    basket.add("siphon", 1)
+    basket.add("jug", 1)
 
 
 def _shop_mixed(basket: Basket) -> None:
     weekly, big = basket.figure("weekly_change"), basket.figure("big_change_litres")
-    curing = basket.figure("curing_water") if basket.first("rock/curing-bin") else None
+    curing = basket.figure("curing_water") if basket.known("curing_fill") else None
     before = f"; before it {basket.words(curing, 'L')} to fill the curing bin, and half of that for each change of it" if curing else ""
-    basket.add("mixed_water", basket.figure("water_first_fill"), unit="L", uses=basket.first("water/collect-mixed", "water/collect-for-fill"),
+    basket.add("mixed_water", basket.figure("water_first_fill"), unit="L",
              note=f"the first fill alone{before}; later {basket.words(weekly, 'L')} for each weekly change, and about {basket.words(big, 'L')} for the big change",
              unknown="give the size of the tank")
     _bin_and_containers(basket)
@@ -155,30 +163,28 @@ def _to_write(missing: list[str]) -> str:
 
 def _shop_rock(basket: Basket) -> None:
     rock, sand = basket.tank.rock, basket.tank.sand
-    laid = basket.first("rock/rinse", "rock/receive", "rock/receive-ready", "rock/receive-with-water")
     item = f"{rock.kind}_rock" if rock.kind else "rock"
     missing = [told for told, value in (("{key:rock.kind}|what kind of rock it is", rock.kind), ("{key:rock.mass}|its mass", rock.mass_kg)) if value is None]
-    basket.add(item, basket.figure("rock_mass"), unit="g", uses=laid, note=AS_TOLD if rock.mass_kg else "", unknown=_to_write(missing))
+    basket.add(item, basket.figure("rock_mass"), unit="g", uses=basket.user("rock"), note=AS_TOLD if rock.mass_kg else "", unknown=_to_write(missing))
     if sand.kind != "none":
         missing = [told for told, value in (("{key:sand.kind}|what kind of sand it is", sand.kind), ("{key:sand.mass} or {key:sand.depth}|its mass or depth", sand.mass_kg or sand.depth_cm)) if value is None]
         how = AS_TOLD if sand.mass_kg else f"{basket.words(sand.depth_cm, 'cm')} deep over the bottom" if sand.depth_cm else ""
-        basket.add(f"{sand.kind}_sand" if sand.kind else "sand", basket.figure("sand_mass"), unit="g", uses=basket.first("scape/rinse-sand", "scape/sand", "scape/sand-after-cure"),
+        basket.add(f"{sand.kind}_sand" if sand.kind else "sand", basket.figure("sand_mass"), unit="g", uses=basket.user("sand"),
                  note=how, unknown=_to_write(missing or ["the sides of the tank|the sides of the tank"]))
-    basket.add("rock_cement", 1, uses=basket.first("scape/rock"))
-    basket.add("bottom_mat", 1, uses=basket.first("water/tank-ready", "scape/base"))
+    basket.add("rock_cement", 1)
+    basket.add("bottom_mat", 1)
 
 
 def _shop_rock_bin(basket: Basket) -> None:
-    using = basket.first("rock/soak", "rock/curing-bin")
     litres = basket.figure("curing_water")
-    basket.add("rock_bin", 1, size=(litres, "L"), uses=using, note="at least; it holds the rock under water for weeks" if litres else "give {key:rock.mass} to know its size")
-    basket.add("rock_pump", 1, uses=using)
+    basket.add("rock_bin", 1, size=(litres, "L"), note="at least; it holds the rock under water for weeks" if litres else "give {key:rock.mass} to know its size")
+    basket.add("rock_pump", 1)
     if basket.tank.rock.kind == "live":
-        basket.add("rock_heater", 1, uses=using)
+        basket.add("rock_heater", 1)
 
 
 def _shop_bacteria(basket: Basket) -> None:
-    basket.add("bacteria", uses=basket.first("cycle/bottle"), note="bought in the week of the first dose", unknown=f"as much as its label names for {basket.words(basket.facts.net_volume_l, 'L')}")
+    basket.add("bacteria", note="bought in the week of the first dose", unknown=f"as much as its label names for {basket.words(basket.facts.net_volume_l, 'L')}")
 
 
 def _shop_tests(basket: Basket) -> None:
@@ -191,84 +197,81 @@ def _shop_tests(basket: Basket) -> None:
         first = min(rounds, key=lambda t: t.date or date.max) if rounds else None
         told = f"{tests} planned test{'s' if tests != 1 else ''} up to the first animal" if tests else ""
         basket.add(item, 1, uses=first, described=reading in kits, note=told + ("; look how many one kit makes" if tests > 1 and item.endswith("_kit") else ""))
-    basket.add("salinity_standard", 1, uses=basket.first("water/set-instrument"), note="sets the refractometer or meter")
-    basket.add("thermometer", 2, uses=basket.first("start-up/heater"), note="the second one checks the first")
-    dosing = basket.first("cycle/first-dose", "cycle/small-dose", "cycle/challenge-dose")
-    basket.add("ammonium_chloride", basket.figure("ammonia_total"), unit="g", uses=dosing, note="lasts through the cycle and both proofs")
-    basket.add("dose_scale", 1, uses=dosing)
+    basket.add("salinity_standard", 1, note="sets the refractometer or meter")
+    basket.add("thermometer", 2, note="the second one checks the first")
+    basket.add("ammonium_chloride", basket.figure("ammonia_total"), unit="g", note="lasts through the cycle and both proofs")
+    basket.add("dose_scale", 1)
     used, per_degree = basket.figure("alkalinity_budget"), basket.figure("bicarbonate_1dkh")
     grams = used * per_degree if used is not None and per_degree is not None else None
-    basket.add("bicarbonate", grams, unit="g", uses=dosing, note=f"gives back the {used:.1f} dKH that the cycle may use" if used is not None else "")
+    basket.add("bicarbonate", grams, unit="g", note=f"gives back the {used:.1f} dKH that the cycle may use" if used is not None else "")
 
 
 def _shop_equipment(basket: Basket) -> None:
     have = basket.tank.equipment
-    heating = basket.first("start-up/heater", "water/tank-ready")
     need, owned = basket.figure("heater_total"), sum(have.heater_w or ())
     room, cold = basket.tank.room.temperature_c, basket.words(basket.figure("cold_room"), "°C")
     hot = room is not None and room >= basket.rules.number("room_warmest")
     if hot:
-        basket.add("cooling", uses=heating, note=f"the room is at {basket.words(room, '°C')}; settle which before anything else is bought",
+        basket.add("cooling", note=f"the room is at {basket.words(room, '°C')}; settle which before anything else is bought",
                    unknown=f"ask the shop, for {basket.words(basket.facts.net_volume_l, 'L')} in this room")
     told = f"a room at {cold} takes {basket.words(need, 'W')}" + ("; none if yours is never cooler than the water" if hot else "") if need is not None else ""
     if have.heater_w:
         told += f"; the {{tank file}} has {owned:g} W" + (", which is too little" if need is not None and owned < need else "")
-    basket.add("heater", 2, size=(basket.figure("heater_each"), "W"), uses=heating, described=bool(have.heater_w) and (need is None or owned >= need), note=told)
+    basket.add("heater", 2, size=(basket.figure("heater_each"), "W"), described=bool(have.heater_w) and (need is None or owned >= need), note=told)
     flow = basket.figure("circulation")
     told = "" if have.circulation_l_h is None else f"the {{tank file}} has {basket.words(have.circulation_l_h, 'L/h')}" + (", which is too little" if flow is not None and have.circulation_l_h < flow else "")
-    basket.add("flow_pump", size=(flow, "L/h"), together=True, uses=basket.first("start-up/pumps"), note=told, unknown="as many as give this flow",
+    basket.add("flow_pump", size=(flow, "L/h"), together=True, note=told, unknown="as many as give this flow",
              described=have.circulation_l_h is not None and (flow is None or have.circulation_l_h >= flow))
     if have.skimmer is not False:
-        basket.add("skimmer", 1 if have.skimmer else None, size=(basket.figure("skimming"), "L/h"), uses=basket.first("start-up/skimmer"), described=bool(have.skimmer),
+        basket.add("skimmer", 1 if have.skimmer else None, size=(basket.figure("skimming"), "L/h"), described=bool(have.skimmer),
                  note="rated for this flow or more", unknown="{type:write {key:equipment.skimmer}, yes or no, into the {tank file}|write yes or no for a skimmer on the log sheet}")
-    basket.add("lamp", 1, uses=basket.first("lights/first-light"), described=have.light is not None, note="corals ask for more light than fish{type:; {do:stock} says how much each needs|}")
-    basket.add("lamp_timer", 1, uses=basket.first("lights/first-light"))
-    basket.add("lid", 1, uses=basket.first("scape/fill", "scape/level-water"), described=bool(basket.tank.tank.lid))
-    basket.add("battery_air", 1, uses=basket.first("start-up/pumps"), described=bool(have.battery_air), note="moves the water in a power cut; with batteries")
-    basket.add("floss_carbon", uses=basket.first("start-up/pumps"), unknown="as the filter chosen takes them")
+    basket.add("lamp", 1, described=have.light is not None, note="corals ask for more light than fish{type:; {do:stock} says how much each needs|}")
+    basket.add("lamp_timer", 1)
+    basket.add("lid", 1, described=bool(basket.tank.tank.lid))
+    basket.add("battery_air", 1, described=bool(have.battery_air), note="moves the water in a power cut; with batteries")
+    basket.add("floss_carbon", unknown="as the filter chosen takes them")
 
 
 def _shop_quarantine(basket: Basket) -> None:
     tank = basket.tank.equipment.quarantine_tank
-    basket.add("quarantine_tank", None if tank is None else 1, size=(basket.tank.equipment.quarantine_l, "L"), uses=basket.first("quarantine/set-up"), described=bool(tank),
+    basket.add("quarantine_tank", None if tank is None else 1, size=(basket.tank.equipment.quarantine_l, "L"), described=bool(tank),
              note=f"{basket.words(20, 'L')} to {basket.words(80, 'L')}", unknown="{type:write {key:equipment.quarantine_tank}, yes or no, into the {tank file}|write yes or no for a quarantine tank on the log sheet}")
 
 
 def _shop_safety(basket: Basket) -> None:
-    using = basket.first("rock/rinse", "rock/curing-bin", "rock/receive", "rock/receive-ready", "rock/receive-with-water")
-    basket.add("gloves", 1, uses=using, note="for rock, corals and chemicals")
-    basket.add("goggles", 1, uses=using, note="for rock, corals and chemicals")
+    basket.add("gloves", 1, note="for rock, corals and chemicals")
+    basket.add("goggles", 1, note="for rock, corals and chemicals")
 
 
-BY_TASK = {
-    "site/shop-ro": _shop_ro, "site/shop-top-up": _shop_top_up, "site/shop-water": _shop_water, "site/shop-mixed": _shop_mixed, "site/shop-rock": _shop_rock,
-    "site/shop-rock-bin": _shop_rock_bin, "site/shop-bacteria": _shop_bacteria, "site/shop-tests": _shop_tests, "site/shop-equipment": _shop_equipment,
-    "site/shop-quarantine": _shop_quarantine, "site/shop-safety": _shop_safety,
+PARTS: dict[ShoppingPart, Callable[[Basket], None]] = {
+    "ro": _shop_ro, "top_up": _shop_top_up, "water": _shop_water, "mixed_water": _shop_mixed, "rock": _shop_rock, "rock_bin": _shop_rock_bin,
+    "bacteria": _shop_bacteria, "tests": _shop_tests, "equipment": _shop_equipment, "quarantine": _shop_quarantine, "safety": _shop_safety,
 }
 
 
 def add_water_and_sockets(basket: Basket) -> None:
     """What no shopping task names: distilled water, and the protection without which nothing may get wet."""
-    distilled = basket.first("water/collect-distilled")
+    distilled = basket.known("collect_distilled")
     if distilled is not None:
         basket.add("pure_water", basket.figure("water_two_months"), unit="L", uses=distilled,
                  note=f"two months with changes and topping up; {basket.words(basket.figure('water_first_fill'), 'L')} of it for the first fill", unknown="give the size of the tank")
-    sockets = basket.first("site/rcd")
+    sockets = basket.user("socket_protection")
     if sockets is not None:
-        basket.add("socket_protection", uses=sockets, note="before any water; a licensed electrician by the local code",
+        basket.add("socket_protection", note="before any water; a licensed electrician by the local code",
                  unknown="trip each socket first; only what fails the test has to be put right")
 
 
 def add_animals(basket: Basket, catalogue: Catalogue | None) -> None:
     """The animals of each stage, fish on the day on which they enter quarantine; and the grazers that no list names."""
     basket.source = None
-    entries = {t.occurrence: t for t in basket.open if t.key == "quarantine/batch"}
+    rules = basket.rules
+    entries = {(rules.tasks[t.key].per_stage, t.occurrence): t for t in basket.open if t.animals and rules.tasks[t.key].on_entry}
     there = animals_in(basket.facts, "quarantine")
     grazers = False
     for task in basket.open:
-        if not task.animals or task.phase == "quarantine":
+        if not task.animals or rules.tasks[task.key].on_entry:
             continue
-        entry = entries.get(task.occurrence) if task.phase == "fish" else None
+        entry = entries.get((rules.tasks[task.key].per_stage, task.occurrence))
         for animal_id, count in task.animals:
             animal = catalogue.get(animal_id) if catalogue is not None else None
             grazers = grazers or (animal is not None and animal.group == "mollusc" and "film" in animal.food)
@@ -276,14 +279,14 @@ def add_animals(basket: Basket, catalogue: Catalogue | None) -> None:
             if wanted > 0:
                 basket.add(animal_id, wanted, uses=entry or task, name=animal.name if animal is not None else animal_id,
                          note=f"enters the quarantine tank; moves in with stage {task.occurrence}" if entry is not None else f"stage {task.occurrence} of the {task.phase}")
-    if not grazers and not basket.facts.rows("done", "crew/second-half") and basket.plan.phase("crew") is not None:
+    if not grazers and not basket.ticked("second_half") and basket.plan.phase_as("stocks_crew") is not None:
         first, second = basket.figure("crew_first"), basket.figure("crew_second")
-        if basket.facts.rows("done", "crew/first-half"):
+        if basket.ticked("first_half"):
             first = 0.0 if first is not None else None
         if first is not None and second is not None:
-            basket.source = basket.first("crew/first-half", "crew/second-half")
+            basket.source = basket.known("first_half", "second_half")
             basket.add("clean_up_crew", first + second, name=GOODS["clean_up_crew"].name,
                      note=f"{first:.0f} once a film of algae shows, the rest later" if first else "the second half, when the first one has grazed for weeks")
 
 
-__all__ = ["BY_TASK", "Basket", "Purchase", "add_animals", "add_water_and_sockets"]
+__all__ = ["PARTS", "Basket", "Purchase", "add_animals", "add_water_and_sockets"]

@@ -14,7 +14,7 @@ from decimal import Decimal
 
 from planner.files.tank import Tank
 from planner.judge.facts import gather
-from planner.plan.purchases import BY_TASK, Basket, Purchase, add_animals, add_water_and_sockets
+from planner.plan.purchases import PARTS, Basket, Purchase, add_animals, add_water_and_sockets
 from planner.plan.shop_file import Price, Shop
 from planner.rulebook.shapes import Rulebook
 from planner.stock.catalogue import Catalogue
@@ -53,11 +53,11 @@ def shopping_list(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, cat
     for task in basket.open:
         if task.role == "shopping":
             basket.source = task
-            maker = BY_TASK.get(task.key)
-            if maker is None:
+            part = rules.tasks[task.key].buys
+            if part is None:
                 basket.add(task.key, name=task.title, unknown="see this step of the plan")
             else:
-                maker(basket)
+                PARTS[part](basket)
     add_water_and_sockets(basket)
     add_animals(basket, catalogue)
     prices = shop.prices if shop is not None else {}

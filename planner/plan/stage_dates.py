@@ -67,13 +67,14 @@ class StageDates:
                     for guard in (g for g in rule.guards if g.task is not None):
                         ready = self.guard_day(guard, s)
                         groups |= {name: latest_of([groups.get(name, ready), ready]) for name in guard.groups}
-        gate = self.dates.gate_day("animals", s) if "animals" in self.dates.phases else None
-        fill = (self.dates.gate_day("scape", s) if "scape" in self.dates.phases else None) or self.dates.facts.on
+        gate = self.dates.gate_day(self.dates.rules.phase_as("opens_to_animals"), s)
+        fill = self.dates.gate_day(self.dates.rules.phase_as("fills_tank"), s) or self.dates.facts.on
+        apart = self.dates.rules.phase_as("quarantine")
         ready = self.dates.facts.on
         if self.judged is not None and self.judged.arrivals.in_quarantine_since is not None:
             ready = self.judged.arrivals.in_quarantine_since
-        elif "quarantine" in self.dates.phases:
-            ready = max(self.dates.facts.on, self.dates.gate_day("quarantine", s) or self.dates.facts.on)
+        elif apart in self.dates.phases:
+            ready = max(self.dates.facts.on, self.dates.gate_day(apart, s) or self.dates.facts.on)
         return Clock(gate, fill, ready, (floors.get("fish", gate), floors.get("corals", gate), floors.get("crew", gate)), tuple(sorted(groups.items())),
                      (why.get("fish"), why.get("corals"), why.get("crew")))
 

@@ -26,6 +26,7 @@ from planner.stock.stages.search import CORAL, CREW, FISH
 from planner.stock.stages.why import sort_of
 from planner.stock.sums import nitrogen_told
 from planner.stock.verdict import StockVerdict, TankForStock, Wish, judge_wishes
+from planner.terms.amounts import listed
 from planner.terms.causes import Cause, cause
 from planner.terms.texts import on_day
 
@@ -76,8 +77,7 @@ class StagedAnimals:
     @property
     def names(self) -> str:
         """`2 x ocellaris clownfish and royal gramma`."""
-        words = [a.name if a.count == 1 else f"{a.count} x {a.name}" for a in self.animals]
-        return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+        return listed(a.name if a.count == 1 else f"{a.count} x {a.name}" for a in self.animals)
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,8 +140,7 @@ def judge_stock(facts: Facts, rules: Rulebook, catalogue: Catalogue) -> Judged:
     verdict = judge_wishes(tank_for_stock(facts), [*others, *wishes], catalogue, rules.number("challenge_full") * facts.net_volume_l)
     already = sum(a.nitrogen_mg_per_day * n for _, name, n in arrivals.changes if (a := catalogue.get(name)) is not None)
     proof = proof_for_list(verdict.keep, facts.net_volume_l, rules, catalogue)
-    verdict = replace(verdict, sums=replace(verdict.sums, nitrogen_handled_mg_per_day=proof * facts.net_volume_l,
-                                            nitrogen_told=nitrogen_told(verdict.sums.nitrogen_given_mg_per_day, proof * facts.net_volume_l, already)))
+    verdict = replace(verdict, sums=replace(verdict.sums, nitrogen_told=nitrogen_told(verdict.sums.nitrogen_given_mg_per_day, proof * facts.net_volume_l, already)))
     wanted = tuple(w for w in verdict.keep if w.animal_id in listed)
     sorts = frozenset(SORTS[sort_of(animal)] for w in wanted if (animal := catalogue.get(w.animal_id)) is not None)
     return Judged(verdict, wanted, arrivals, tuple(unclear), proof * facts.net_volume_l, sorts, proof, bool(wishes))

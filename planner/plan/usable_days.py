@@ -10,7 +10,6 @@ from planner.files.tank import Tank
 
 HORIZON_DAYS = 731
 DayKind = Literal["any", "home", "shopping", "animals"]
-WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
 
 def next_day_allowed(day: date, kind: DayKind, tank: Tank, quiet_days: int, long_absence_nights: int, on: date) -> date | None:
@@ -20,7 +19,7 @@ def next_day_allowed(day: date, kind: DayKind, tank: Tank, quiet_days: int, long
     last = on + timedelta(days=HORIZON_DAYS)
     if kind == "any":
         return day if day <= last else None
-    days = {WEEKDAYS.index(d) for d in tank.keeper.shopping_days}
+    days = tank.keeper.shopping_weekdays
     while day <= last:
         away = next((a for a in tank.keeper.away if a.from_day <= day <= a.to_day), None)
         if away is not None:

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from typing import get_args
 
+from planner.rulebook.contradictions import contradictions
 from planner.rulebook.names import names_used, phase_texts, task_texts
-from planner.rulebook.shapes import Rulebook, TaskRule
+from planner.rulebook.shapes import KnownTask, PhaseRole, Rulebook, TaskRule
 from planner.terms.problems import Place, Problem, nearest, sort_problems
 from planner.terms.texts import flat, parts_of
 
 
 def check_rules(book: Rulebook) -> tuple[Problem, ...]:
     """Problems of sense across files; empty when every name leads somewhere and the graph has no cycle."""
-    return sort_problems([*_unknown_names(book), *_cycles(book), *_twice(book), *_ids_in_words(book)])
+    return sort_problems([*_unknown_names(book), *_cycles(book), *_twice(book), *_ids_in_words(book), *_roles(book), *contradictions(book)])
 
 
 def tasks_of(book: Rulebook) -> Iterator[tuple[str, TaskRule]]:
@@ -37,6 +39,20 @@ def _unknown_names(book: Rulebook) -> Iterator[Problem]:
             near = nearest(use.name, known)
             yield Problem(book.places.get(use.at, Place("rules")), f"unknown-{use.kind}", f"{use.at} names the {use.kind} '{use.name}', which is not there",
                           f"write '{near}'" if near else f"add the {use.kind} or take the name out")
+
+
+def _roles(book: Rulebook) -> Iterator[Problem]:
+    """Each role is needed from exactly one phase; every name by which the engine knows a task, from some task."""
+    for role in get_args(PhaseRole):
+        bearers = book.bearers.get(role, ())
+        if not bearers:
+            yield Problem(Place("rules"), "role-missing", f"no phase has the role '{role}'", f"write `role: {role}` into the phase that has it")
+        for other in bearers[1:]:
+            yield Problem(book.places.get(other, Place("rules")), "role-twice", f"the phase {other} has the role '{role}', which {bearers[0]} has too, at {book.places.get(bearers[0], 'rules')}",
+                          "take it out of one of the two")
+    for name in get_args(KnownTask):
+        if not book.tasks_as(name):
+            yield Problem(Place("rules"), "role-missing", f"no task is known as '{name}'", f"write `known_as: {name}` into the task that is meant")
 
 
 def _cycles(book: Rulebook) -> Iterator[Problem]:

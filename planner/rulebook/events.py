@@ -5,21 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from difflib import SequenceMatcher
 
-OTHER_WORDS = {
-    "algae_bloom": ("bloom", "hair_algae", "green_hair", "slime", "cyano"),
-    "algae_seen": ("algae", "alga", "film", "brown_film", "green_film", "diatoms", "first_algae"),
-    "fed": ("food", "feeding", "feed"),
-    "ill": ("illness", "sick", "sickness", "disease", "gasping", "gasp", "breathing", "fast_breath", "fast_breathing", "spots", "white_spots", "velvet", "dust"),
-    "leak": ("leaking", "drip", "dripping", "flood", "puddle", "damp", "water_on_the_floor", "wet_floor"),
-    "medicated": ("medicine", "medication", "treated", "treatment"),
-    "palytoxin": ("poisoned", "poisoning", "coral_poison"),
-    "power_cut": ("power", "no_power", "power_out", "power_failure", "blackout", "outage", "power_outage"),
-    "smell": ("smells", "stink", "stinks", "rotten_eggs"),
-    "sting": ("stung", "bite", "bitten"),
-    "tank_closed": ("closed", "closed_down", "given_up"),
-    "tank_moved": ("moved_tank", "shifted"),
-}
-"""What keepers call the events that the shipped rules listen to."""
+from planner.terms.journal_words import OTHER_EVENTS as OTHER_WORDS
 
 
 def event_called(word: str, known: Iterable[str]) -> str | None:

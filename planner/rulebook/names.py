@@ -16,7 +16,7 @@ from planner.terms.texts import Command, Figure, TankKey, TaskName, flat, parts_
 FIXED_NUMBERS = ("quiet_before_absence", "long_absence", "spacing", "settle_after_dose", "settle_after_bicarbonate", "fresh_ends_at_change", "clear_without_kit", "kit_step_unknown",
                  *(f"fresh_{r}" for r in READINGS),
                  "redose_rise", "redose_below", "nitrite_pause", "cycle_test_every", "challenge_least", "challenge_full", "challenge_first_times", "challenge_list_times", "nitrate_step_unknown", "kit_coarse", "kit_card_step",
-                 "stall_near", "stall_no_nitrite", "cycle_weekly", "idle_days", "food_nitrogen", "ammonia_pause", "first_fish_nitrogen")
+                 "stall_near", "stall_no_nitrite", "cycle_weekly", "idle_days", "food_nitrogen", "ammonia_pause", "first_fish_nitrogen", "remedies_a_day")
 """Numbers that the engine itself looks up, besides those of the figures."""
 
 
@@ -52,6 +52,8 @@ def names_used(book: Rulebook) -> Iterator[Use]:
                 yield Use("task", e.after, phase.phase)
         if phase.beside_wait:
             yield Use("number", phase.beside_wait, phase.phase)
+        for name in (s.rests for s in phase.gate.stuck if s.rests):
+            yield Use("number", name, phase.phase)
         for key in (k for h in phase.gate.holds for k in h.instead):
             yield Use("task", key, phase.phase)
         for text in phase_texts(phase):
@@ -64,6 +66,10 @@ def names_used(book: Rulebook) -> Iterator[Use]:
             yield Use("phase", gate, alert.alert)
         for task in alert.tasks:
             yield from _task_names(task, f"{alert.alert}/{task.id}", figures)
+    for line in book.apart:
+        for named in filter(None, (line.large, line.before, line.after)):
+            yield Use("number", named, f"together/{line.id}")
+        yield from text_names(line.say, f"together/{line.id}", figures)
 
 
 def task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Use]:
@@ -97,12 +103,17 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
         yield Use("phase", task.until, at)
     for name in task.reads:
         yield Use("reading", name, at, frozenset(READINGS))
-    for name in (*task.amounts, *((task.writes.amount,) if task.writes and task.writes.amount else ())):
+    for name in (*task.amounts, *((task.writes.amount,) if task.writes and task.writes.amount else ()), *((task.each_batch,) if task.each_batch else ())):
         yield Use("quantity", name, at)
     for name in task.cautions:
         yield Use("caution", name, at)
     for name in task.cites:
         yield Use("number", name, at)
+    for name in (task.again, task.spoils.hours if task.spoils else None):
+        if name:
+            yield Use("number", name, at)
+    for name in task.spoils.of if task.spoils else ():
+        yield Use("reading", name, at, frozenset(READINGS))
     for text in task_texts(task):
         yield from text_names(text, at, figures)
 
@@ -113,7 +124,7 @@ def phase_texts(phase: PhaseRule) -> tuple[str, ...]:
 
 
 def task_texts(task: TaskRule) -> tuple[str, ...]:
-    return (task.title, *task.steps, *task.watch, *task.because, *(t for v in task.variants for t in (v.title or "", *v.steps, *v.watch)))
+    return (task.title, task.title_without or "", *task.steps, *task.watch, *task.because, *(t for v in task.variants for t in (v.title or "", *v.steps, *v.watch)))
 
 
 def condition_names(condition: Condition, at: str) -> Iterator[Use]:

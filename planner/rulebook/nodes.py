@@ -70,7 +70,4 @@ NODE_KINDS = tuple(k for k in Condition.model_fields if k != "say")
 LEAF_KINDS = tuple(k for k in NODE_KINDS if k not in ("all", "any", "not_"))
 
 
-Condition.model_rebuild()
-
-
 __all__ = ["LEAF_KINDS", "NODE_KINDS", "SHORT_FORMS", "Condition", "Written"]

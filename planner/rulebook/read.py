@@ -5,12 +5,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from planner.files.yaml_checked import salvage, validate
-from planner.files.yaml_tree import Places, read_yaml
+from planner.rulebook.acts import Apart
 from planner.rulebook.nodes import Written
-from planner.rulebook.shapes import AlertFile, AlertRule, Caution, Number, NumbersFile, PhaseRule, Rulebook, Source
+from planner.rulebook.shapes import AlertFile, AlertRule, Caution, Number, NumbersFile, PhaseRule, Rulebook, Source, TogetherFile
 from planner.terms.problems import Place, Problem, sort_problems
+
+if TYPE_CHECKING:
+    from planner.files.yaml_tree import Places
 
 
 def shipped(folder: str) -> Path:
@@ -36,6 +39,8 @@ def kind_of_file(path: Path, root: Path) -> type[Written] | None:
         return _Sources
     if name == "cautions.yaml":
         return _Cautions
+    if name == "together.yaml":
+        return TogetherFile
     if parent == "alerts":
         return AlertFile
     return NumbersFile if name in ("common.yaml", "numbers.yaml") else PhaseRule
@@ -45,8 +50,12 @@ def load_rules(root: Path, texts: Mapping[Path, str] | None = None, figures: Map
     """Every rule file below a folder as one Rulebook, with the problems found. A file that cannot be read is left out
     and reported. `figures`: what texts may name besides numbers, with the numbers on which each rests; a book that is
     checked must be told."""
+    from planner.files.yaml_checked import salvage, validate  # not needed for rules that were kept
+    from planner.files.yaml_tree import read_yaml
+
     phases: list[PhaseRule] = []
     alerts: list[AlertRule] = []
+    apart: list[Apart] = []
     numbers: dict[str, Number] = {}
     sources: dict[str, Source] = {}
     cautions: dict[str, Caution] = {}
@@ -95,6 +104,9 @@ def load_rules(root: Path, texts: Mapping[Path, str] | None = None, figures: Map
                 for k, alert in enumerate(made.alerts):
                     places[alert.alert] = spot("alerts", k)
                     places |= {f"{alert.alert}/{t.id}": spot("alerts", k, "tasks", n) for n, t in enumerate(alert.tasks)}
+            case TogetherFile():
+                apart += made.apart
+                places |= {f"together/{line.id}": spot("apart", n) for n, line in enumerate(made.apart)}
             case _Sources():
                 sources |= made.sources
                 places |= {f"source/{key}": spot("sources", key) for key in made.sources}
@@ -104,4 +116,4 @@ def load_rules(root: Path, texts: Mapping[Path, str] | None = None, figures: Map
     phases.sort(key=lambda p: (p.order, p.phase))
     alerts.sort(key=lambda a: a.alert)
     tasks = {f"{p.phase}/{t.id}": t for p in phases for t in p.tasks} | {f"{a.alert}/{t.id}": t for a in alerts for t in a.tasks}
-    return Rulebook(tuple(phases), tuple(alerts), numbers, sources, cautions, places, tasks, figures=figures), sort_problems(problems)
+    return Rulebook(tuple(phases), tuple(alerts), numbers, sources, cautions, places, tasks, apart=tuple(apart), figures=figures), sort_problems(problems)

@@ -12,12 +12,18 @@ from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
+from planner.rulebook.acts import Act, Apart, Rank, Spoils
 from planner.rulebook.nodes import Condition, Written
 from planner.rulebook.texts import PlainText, RuleText
 from planner.terms.problems import Place
 
 Grade = Literal["measured", "standard", "review", "practice"]
 Role = Literal["step", "test", "remedy", "care", "shopping", "animals"]
+PhaseRole = Literal["settles_place", "makes_water", "fills_tank", "runs_tank", "proves_filter", "opens_to_animals", "stocks_crew", "stocks_fish", "stocks_corals",
+                    "quarantine", "without_end"]
+KnownTask = Literal["leak_fill", "soak", "curing_fill", "curing_change", "collect_distilled", "rock_in", "top_up", "big_change", "weekly_change", "quarantine_fill",
+                    "first_half", "second_half"]
+ShoppingPart = Literal["ro", "top_up", "water", "mixed_water", "rock", "rock_bin", "bacteria", "tests", "equipment", "quarantine", "safety"]
 
 
 class Number(Written):
@@ -123,6 +129,7 @@ class TaskRule(Written):
     piece of evidence, unless `once`. `pace: forecast` lets the forecast shorten or stretch the interval. Both end when the gate of `until` opens (by default the gate of their own
     phase).
 
+    `diluted`: a test that only a reading of a diluted sample answers.
     `wait` names a number of time, or a figure of this tank in days. `not_before` (`phase/task`): its day is never before
     that one's plus `not_before_wait`. `ahead`: so long before a stage, or before its entry into quarantine.
     `variants`: the first that fits the tank gives other words.
@@ -131,7 +138,14 @@ class TaskRule(Written):
     leaves it out while there are such stages. With an anchor on a task per stage it follows each of that task's
     occurrences; with `on_entry` on the day on which that stage's fish enter the quarantine tank. `also_done_by`
     (`phase/task#n`): a tick of that one counts as a tick of this. `guards`: a stage with such animals also waits for what
-    the named task waits for, or for the condition."""
+    the named task waits for, or for the condition.
+
+    `known_as`: what the engine counts this task as, under whatever id it stands; several tasks may share a name.
+    `leak_fill`, `soak`, `curing_fill`, `curing_change`, `big_change`, `weekly_change`, `quarantine_fill`, `top_up`: water that
+    is poured or changed, for the litres and the salt of the effort. `collect_distilled`: the pure water is bought.
+    `rock_in`: live rock that cures in the tank begins the cycle with it. `first_half`, `second_half`: the crew that no list names.
+    `each_batch`: a figure; the minutes are meant for each of so many batches. `uses`: goods (`goods`) that have to be at
+    home for it. `buys`: the part of the shopping list that a shopping task writes (`shoppingsteps`)."""
 
     id: str = Field(pattern=r"^[a-z][a-z0-9-]*$")
     title: RuleText
@@ -150,6 +164,7 @@ class TaskRule(Written):
     once: bool = False
     until: str | None = None
     reads: tuple[str, ...] = ()
+    diluted: bool = False
     where: str = "display"
     day: Literal["any", "home", "shopping"] = "home"
     calendar: bool = True
@@ -169,6 +184,16 @@ class TaskRule(Written):
     unless_stages: StageSort | None = None
     also_done_by: str | None = None
     guards: tuple[StageGuard, ...] = ()
+    acts: tuple[Act, ...] = ()
+    act_steps: dict[Act, tuple[int, ...]] = {}
+    title_without: RuleText | None = None
+    spoils: Spoils | None = None
+    rank: Rank | None = None
+    again: str | None = None
+    known_as: KnownTask | None = None
+    each_batch: str | None = None
+    uses: tuple[str, ...] = ()
+    buys: ShoppingPart | None = None
 
     @model_validator(mode="after")
     def _stage_by_number(self) -> Self:
@@ -176,6 +201,16 @@ class TaskRule(Written):
             raise ValueError("a task per stage comes once for each stage: it has neither `every` nor `when`")
         if self.ahead is not None and (self.per_stage is None or self.wait is not None):
             raise ValueError("`ahead` is for what comes before a stage, and leaves no room for `wait`")
+        return self
+
+    @model_validator(mode="after")
+    def _acts_have_their_steps(self) -> Self:
+        if foreign := sorted(set(self.act_steps) - set(self.acts)):
+            raise ValueError(f"`act_steps` names {foreign[0]}, which is not among the `acts`")
+        if any(not 1 <= n <= len(self.steps) for steps in self.act_steps.values() for n in steps):
+            raise ValueError("`act_steps` names a step that is not there")
+        if self.act_steps and any(v.steps for v in self.variants):
+            raise ValueError("`act_steps` counts the steps of the task, so that its variants have none of their own")
         return self
 
 
@@ -212,11 +247,14 @@ class Stuck(Written):
     `sign`: what it says shows a standstill. With `late` only while the readings make that milestone likely to come later
     than in nine of ten tanks with this start, with `behind` only once these nine are past it. `cause`: the short name of a likely cause,
     which stands behind the signs, and which is named as not ruled out where nothing was read. `beside_sign`: said only
-    together with a sign."""
+    together with a sign. `rests`: the number of days for which it asks to leave out ammonia; `rest_step` is the line of `do`
+    that says so."""
 
     when: Condition
     say: RuleText
     do: tuple[RuleText, ...] = ()
+    rests: str | None = None
+    rest_step: int | None = None
     sign: bool = False
     late: Progress | None = None
     behind: Progress | None = None
@@ -229,15 +267,20 @@ class Stuck(Written):
             raise ValueError("advice is a sign or a cause, not both")
         if (self.late or self.behind) and not self.sign:
             raise ValueError("`late` and `behind` belong to a sign")
+        if (self.rests is None) != (self.rest_step is None) or (self.rest_step is not None and not 1 <= self.rest_step <= len(self.do)):
+            raise ValueError("`rests` and `rest_step`, a line of `do`, belong together")
         return self
 
 
 class GateRule(Written):
+    """What ends a phase. `keeps_out`: what stays out of the tank until it is passed, as the handout says it."""
+
     title: PlainText
+    keeps_out: PlainText = ""
     opens_when: Condition
     lapses_when: Condition | None = None
     holds: tuple[HoldRule, ...] = ()
-    expect: Expect = Expect()
+    expect: Expect = Field(default_factory=lambda: Expect.model_validate({}))
     expect_first: tuple[Expect, ...] = ()
     stuck: tuple[Stuck, ...] = ()
     protects: bool = True
@@ -245,9 +288,19 @@ class GateRule(Written):
 
 class PhaseRule(Written):
     """One phase file. `after`: gates that must be open before it begins. `beside`: phases that must have begun (their
-    start plus `beside_wait` days). `only_when`: variants that lack this phase."""
+    start plus `beside_wait` days). `only_when`: variants that lack this phase.
+
+    `role`: what the engine asks this phase for; no code knows a phase by its id. Every role belongs to exactly one phase,
+    and a phase has one role or none:
+    `settles_place`: until its gate opens the floor's load is told. `makes_water`: until then the first fill is to be made.
+    `fills_tank`: its gate is the first salt water. `runs_tank`: once it is open, buying that was never ticked is forgotten.
+    `proves_filter`: the cycle; its start, its gate and its proofs are forecast. `opens_to_animals`: no word of the keeper
+    passes it, no animal comes before it, and one that does raises a hold. `stocks_crew`, `stocks_fish`, `stocks_corals`:
+    that sort of the wish list comes in. `quarantine`: its gate is the tank apart, ready. `without_end`: its gate ends
+    nothing, its chores go on."""
 
     phase: str
+    role: PhaseRole | None = None
     title: PlainText
     order: int
     intro: RuleText
@@ -261,15 +314,22 @@ class PhaseRule(Written):
 
 
 class AlertRule(Written):
-    """A watch that runs at any time: while `when` is yes its tasks are due and the named gates are on hold."""
+    """A watch that runs at any time: while `when` is yes its tasks are due and the named gates are on hold. `rank`: its
+    place among the alarms of one day."""
 
     alert: str
     title: PlainText
+    rank: Rank | None = None
     when: Condition
     holds: tuple[str, ...] = ()
     unknown_holds: bool = False
     say: RuleText
     tasks: tuple[TaskRule, ...] = ()
+
+    @property
+    def place(self) -> Rank:
+        """Its rank; one that names none and protects counts as for people."""
+        return self.rank or ("people" if any(t.protects for t in self.tasks) else "rest")
 
 
 class AlertFile(Written):
@@ -279,6 +339,11 @@ class AlertFile(Written):
 
 class NumbersFile(Written):
     numbers: dict[str, Number]
+
+
+class TogetherFile(Written):
+    numbers: dict[str, Number] = {}
+    apart: tuple[Apart, ...]
 
 
 
@@ -310,7 +375,30 @@ class Rulebook:
     tasks: dict[str, TaskRule] = field(default_factory=dict)
     house: tuple[HouseRule, ...] = ()
     marks: dict[str, Place] = field(default_factory=dict)
+    apart: tuple[Apart, ...] = ()
     figures: Mapping[str, tuple[str, ...]] | None = field(default=None, compare=False)
+    bearers: dict[str, tuple[str, ...]] = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        found: dict[str, tuple[str, ...]] = {}
+        named = [*((p.role, p.phase) for p in self.phases), *((t.known_as, key) for key, t in self.tasks.items())]
+        for role, id in named:
+            if role is not None:
+                found[role] = (*found.get(role, ()), id)
+        object.__setattr__(self, "bearers", found)
+
+    def phase_as(self, role: PhaseRole) -> str:
+        """The id of the phase with this role; "", the id of none, in a book that lacks it (`check_rules` reports that)."""
+        return self.bearers.get(role, ("",))[0]
+
+    @property
+    def own_phases(self) -> frozenset[str]:
+        """Phases that a shop added. What they open passes nothing of ours."""
+        return frozenset(rule.id for rule in self.house)
+
+    def tasks_as(self, name: KnownTask) -> tuple[str, ...]:
+        """The keys of the tasks that are known by this name."""
+        return self.bearers.get(name, ())
 
     def figures_given(self) -> Mapping[str, tuple[str, ...]]:
         """The figures that texts may name, each with the numbers on which it rests; whoever checks a book gives them."""
@@ -349,9 +437,17 @@ def descendants(gate: str, phases: tuple[PhaseRule, ...]) -> frozenset[str]:
     return frozenset(found)
 
 
+def proof_to_animals(book: Rulebook) -> tuple[str, ...]:
+    """The phases behind the proof of the filter, up to the one that opens the tank for animals, in order."""
+    last = book.phase_as("opens_to_animals")
+    behind = descendants(book.phase_as("proves_filter"), book.phases)
+    return tuple(p.phase for p in book.phases if p.phase in behind and (p.phase == last or last in descendants(p.phase, book.phases)))
+
+
 HOURS_IN = {"h": 1.0, "d": 24.0, "min": 1 / 60, "wk": 168.0, "months": 730.5}
 
 __all__ = [
-    "HOURS_IN", "AlertFile", "AlertRule", "Anchor", "Caution", "Expect", "GateRule", "Grade", "HoldRule", "HouseRule", "Number", "NumbersFile", "PhaseRule",
-    "Role", "Rulebook", "Source", "StageGuard", "Stuck", "TaskRule", "TextVariant", "Writes", "descendants",
+    "HOURS_IN", "AlertFile", "AlertRule", "Anchor", "Caution", "Expect", "GateRule", "Grade", "HoldRule", "HouseRule", "KnownTask", "Number", "NumbersFile",
+    "PhaseRole", "PhaseRule", "Role", "Rulebook", "ShoppingPart", "Source", "StageGuard", "Stuck", "TaskRule", "TextVariant", "TogetherFile", "Writes", "descendants",
+    "proof_to_animals",
 ]

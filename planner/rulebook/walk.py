@@ -95,7 +95,7 @@ def subjects(condition: Condition, rules: Rulebook) -> frozenset[Subject]:
     """The journal subjects (kind, what) that can change the answer: the instants worth replaying."""
     found: set[Subject] = set()
     for leaf, _ in leaves(condition):
-        found |= set(leaf.watches())
+        found |= set(leaf.watches(rules.tasks_as))
         found |= {(kind, key) for task in leaf.ticks() for key in keys_of(task, rules) for kind in ("done", "skipped")}
         for spec in leaf.moments():
             if "/" in spec:

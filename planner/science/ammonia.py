@@ -27,7 +27,6 @@ __all__ = [
     "pk_ammonium_nbs",
     "pk_ammonium_total",
     "species_mg_l_from_n",
-    "total_n_for_free_nh3",
 ]
 
 Species = Literal["N", "NH3", "NH4", "NO2", "NO3"]
@@ -182,17 +181,6 @@ def free_ammonia(
     return FreeAmmonia(shown, shown * as_nh3, nh3_fraction_upper(ph_nbs, temperature_c, salinity) * as_nh3)
 
 
-def total_n_for_free_nh3(
-    nh3_mg_l: float, ph_nbs: float, temperature_c: float, salinity: float = 35.0
-) -> float:
-    """Total ammonia, mg/L as N, at which free ammonia reaches `nh3_mg_l` (warning form: the lower total).
-
-    Valid: 0-10 mg/L NH3, else as `nh3_fraction_upper`. Raises OutOfRange. Source: inverse of `free_ammonia`.
-    """
-    nh3 = require("free ammonia", nh3_mg_l, 0.0, 10.0, "mg/L NH3")
-    return n_mg_l_from_species(nh3, "NH3") / nh3_fraction_upper(ph_nbs, temperature_c, salinity)
-
-
 _CW95 = "Clegg & Whitfield 1995, Geochim. Cosmochim. Acta 59:2403, eq. 18"
 _UPPER = "Bower & Bidwell 1978, Trans. Am. Fish. Soc. 107:447; Khoo et al. 1977, J. Solution Chem. 6:281"
 _FH = "fH of Takahashi et al. 1982, GEOSECS Pacific 3:80; Dickson 1990; Dickson & Riley 1979"
@@ -225,6 +213,5 @@ FORMULAS: dict[str, Formula] = {
             f"{_CW95}; {_FH}; for warnings {_UPPER}",
             _RANGE,
         ),
-        Formula("total_n_for_free_nh3", "total N = NH3 x 14.0067/17.0305 / f(upper)", _UPPER, _RANGE),
     )
 }

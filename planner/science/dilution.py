@@ -16,7 +16,6 @@ __all__ = [
     "change_fraction",
     "changes_needed",
     "concentration_after_changes",
-    "steady_peak",
     "water_change_series",
 ]
 
@@ -102,17 +101,6 @@ def water_change_series(
     return tuple(steps)
 
 
-def steady_peak(production_per_interval: float, fraction: float, make_up: float = 0.0) -> float:
-    """Level just before each change once regular changes balance what the tank produces between them.
-
-    Valid: production 0-1e6, fraction 0.001-1. Raises OutOfRange. Source: c = c_in + p/f (geometric series).
-    """
-    p = _concentration("production per interval", production_per_interval)
-    return _concentration("concentration of the new water", make_up) + p / require(
-        "fraction changed", fraction, 0.001, 1.0
-    )
-
-
 FORMULAS: dict[str, Formula] = {
     f.name: f
     for f in (
@@ -139,12 +127,6 @@ FORMULAS: dict[str, Formula] = {
             "full bins of f = bin / litres, the last one smaller",
             "batch dilution",
             "bin from 0.1 %",
-        ),
-        Formula(
-            "steady_peak",
-            "peak = new + production / f",
-            "batch dilution, sum of the geometric series",
-            "f 0.001 to 1",
         ),
     )
 }

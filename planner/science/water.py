@@ -7,6 +7,7 @@ Absolute Salinity is taken as Reference Salinity, 35.16504/35 g/kg per unit of p
 
 from __future__ import annotations
 
+import math
 from functools import cache
 from importlib import import_module
 from typing import Any
@@ -33,6 +34,17 @@ SALINITY_MAX = 42.0  # upper end of PSS-78
 TEMPERATURE_MAX_C = 40.0  # upper end of the oceanographic range of TEOS-10
 G_PER_KG_PER_SALINITY = 35.16504 / 35.0  # TEOS-10, u_PS (IOC, SCOR & IAPSO 2010, eq. 2.4.1)
 
+# The derivative of the Gibbs function by pressure at the surface (1e5 kJ/kg per 100 MPa): powers of t/40 deg C along a row,
+# powers of (salinity/40)^(1/2) from the second on down the rows. IAPWS SR7-09 (fresh water) and R13-08 (salt).
+FRESH_VOLUME = (100015.695367145, -270.983805184062, 1455.0364540468, -672.50778314507, 397.968445406972, -194.618310617595,
+                63.5113936641785, -9.63108119393062)
+SALT_VOLUME = (
+    (-3310.49154044839, 729.116529735046, -860.764303783977, 694.244814133268, -297.728741987187),
+    (199.459603073901, -175.292041186547, 383.058066002476, -460.319931801257, 234.565187611355),
+    (-54.7919133532887, -22.6683558512829),
+    (36.0284195611086,),
+)
+
 
 @cache
 def _gsw() -> Any:
@@ -54,11 +66,23 @@ def density_kg_m3(salinity: float, temperature_c: float) -> float:
     """Density of sea water, kg/m3, at the surface.
 
     Valid: salinity 0-42 (PSS-78), 0-40 deg C. Raises OutOfRange.
-    Source: TEOS-10 (IOC, SCOR & IAPSO 2010) sec. 2.8, from the Gibbs function, with SA = SR.
+    Source: TEOS-10 (IOC, SCOR & IAPSO 2010) sec. 2.8, from the Gibbs function, with SA = SR. The function's derivative by
+    pressure is written out here: loading the library for it takes longer than a whole plan.
     """
-    gsw = _gsw()
-    sr_g_kg = _salinity(salinity) * G_PER_KG_PER_SALINITY
-    return float(gsw.rho_t_exact(sr_g_kg, _temperature(temperature_c), 0.0))
+    square = _salinity(salinity) / 40.0
+    root = math.sqrt(square)
+    y = _temperature(temperature_c) / 40.0
+    volume = _along(FRESH_VOLUME, y)
+    for power, row in enumerate(SALT_VOLUME):
+        volume += square * root**power * _along(row, y)
+    return 1e8 / volume
+
+
+def _along(coefficients: tuple[float, ...], y: float) -> float:
+    total = 0.0
+    for coefficient in reversed(coefficients):
+        total = total * y + coefficient
+    return total
 
 
 def pure_water_density_kg_m3(temperature_c: float) -> float:

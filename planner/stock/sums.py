@@ -33,14 +33,9 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class ListSums:
-    """Sums over the kept wishes: nitrogen in mg/day, room in litres, and coral ground in cm² (None where unknown)."""
+    """Sums over the kept wishes: nitrogen in mg/day, and what is said of nitrogen and room."""
 
     nitrogen_given_mg_per_day: float
-    nitrogen_handled_mg_per_day: float | None
-    room_needed_l: float
-    room_there_l: float
-    ground_needed_cm2: float
-    ground_there_cm2: float | None
     nitrogen_told: Cause
     room_told: Cause
 
@@ -85,11 +80,10 @@ def list_sums(kept: Sequence[Item], tank: TankForStock, handled: float | None, f
         [sum(claim_l(x.animal, x.wish.count, figures) for x in kept), *(x.animal.room_l for x in kept)],
         default=0.0,
     )
-    ground = sum(ground_cm2(x.animal, x.wish.count) for x in kept)
     room = [cause("room_together", room=about(room_l, "L"), there=about(tank.net_volume_l, "L"))]
     if any(x.animal.group in CORALS for x in kept) and ground_there_cm2(tank, figures) is None:
         room.append(cause("untold_ground"))
-    return ListSums(nitrogen, handled, room_l, tank.net_volume_l, ground, ground_there_cm2(tank, figures), nitrogen_told(nitrogen, handled), in_turn(room))
+    return ListSums(nitrogen, nitrogen_told(nitrogen, handled), in_turn(room))
 
 
 def nitrogen_told(given: float, handled: float | None, already: float = 0.0) -> Cause:

@@ -44,14 +44,13 @@ class Conflict:
 @dataclass(frozen=True, slots=True)
 class StockVerdict:
     """The whole answer. `keep` is the largest set that can live together, in the list's order, first in that order
-    among the largest; `keep_proved` is false only if that search was cut short."""
+    among the largest."""
 
     animals: tuple[AnimalVerdict, ...]
     conflicts: tuple[Conflict, ...]
     sums: ListSums
     keep: tuple[Wish, ...]
     left_out: tuple[LeftOut, ...]
-    keep_proved: bool
     unknown: tuple[str, ...]
 
 
@@ -82,7 +81,7 @@ def judge_wishes(tank: TankForStock, wishes: Sequence[Wish], catalogue: Catalogu
     conflicts = tuple(Conflict((items[i].animal.id, items[j].animal.id), clash.kind, clash.why) for i, j, clash in clashes if clash.hard)
     left = tuple(left_out(i, items, keep, clashes, tank, handled_mg_n_per_day, catalogue) for i in range(len(items)) if i not in set(keep))
     sums = list_sums([items[i] for i in keep], tank, handled_mg_n_per_day, figures)
-    return StockVerdict(animals, conflicts, sums, tuple(items[i].wish for i in keep), left, kept.proved, unknown)
+    return StockVerdict(animals, conflicts, sums, tuple(items[i].wish for i in keep), left, unknown)
 
 
 def _items(tank: TankForStock, wishes: Sequence[Wish], catalogue: Catalogue) -> tuple[list[Item], tuple[str, ...]]:

@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from planner.terms.units import POUND_G, US_GALLON_L
+
+
+def listed(words: Iterable[str], joined: str = "and") -> str:
+    """`a`, `a and b`, `a, b and c`."""
+    *first, last = list(words) or [""]
+    return f"{', '.join(first)} {joined} {last}" if first else last
 
 
 def format_amount(value: float, internal_unit: str, units: str = "metric") -> str:
@@ -77,4 +85,4 @@ def _volume_us(litres: float) -> str:
     return f"{_trim(gallons, 2 if abs(gallons) < 1 else 1)} gal"
 
 
-__all__ = ["format_amount"]
+__all__ = ["format_amount", "listed"]

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from datetime import date
 
-WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+DAY_NAMES = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+WEEKDAYS = tuple(name[:3].capitalize() for name in DAY_NAMES)
+MONTH_NAMES = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December")
+MONTHS = tuple(name[:3] for name in MONTH_NAMES)
 
 
 def day_words(day: date) -> str:
@@ -13,4 +15,4 @@ def day_words(day: date) -> str:
     return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
-__all__ = ["MONTHS", "WEEKDAYS", "day_words"]
+__all__ = ["DAY_NAMES", "MONTHS", "MONTH_NAMES", "WEEKDAYS", "day_words"]

@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
-from planner.terms.amounts import format_amount
+from planner.terms.amounts import format_amount, listed
 from planner.terms.problems import nearest
 from planner.terms.records import Amount
 from planner.terms.units import (
@@ -58,7 +58,10 @@ READINGS: dict[str, ReadingName] = {
     )
 }
 
-NITROGEN = ("ammonia", "nitrite", "nitrate")
+MOLECULES: dict[str, tuple[str, ...]] = {"ammonia": ("NH3", "NH4"), "nitrite": ("NO2",), "nitrate": ("NO3",)}
+"""What a kit may count beside nitrogen, the ion last."""
+NITROGEN = tuple(MOLECULES)
+IONS = {name: molecules[-1] for name, molecules in MOLECULES.items()}
 WITH_FRACTIONS = ("length", "volume", "mass")
 SG_PAIRS = ("25/25", "20/20", "20/4", "15/15", "60F/60F")
 _PAIR = re.compile(r"([0-9]+(?:\.[0-9]+)?)([cf]?)/([0-9]+(?:\.[0-9]+)?)([cf]?)")
@@ -204,8 +207,7 @@ def question_reading(name: str, low: float, high: float) -> str | None:
 
 def one_of(words: tuple[str, ...] | list[str]) -> str:
     """`a`, `b` or `c`, in backquotes."""
-    quoted = [f"`{w}`" for w in words]
-    return quoted[0] if len(quoted) == 1 else ", ".join(quoted[:-1]) + " or " + quoted[-1]
+    return listed((f"`{w}`" for w in words), "or")
 
 
 def _example(wanted: Dimension) -> str:
@@ -335,6 +337,8 @@ def unit_factor(reading: str, unit: str) -> float:
 
 
 __all__ = [
+    "IONS",
+    "MOLECULES",
     "NITROGEN",
     "READINGS",
     "SG_PAIRS",

@@ -7,9 +7,10 @@ from __future__ import annotations
 import datetime as dt
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from enum import StrEnum
+from typing import Literal
 
 from planner.terms.causes import Amount, Cause
 from planner.terms.problems import Place, Problem
@@ -86,13 +87,26 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Unreadable:
-    """A journal line that could not be read: from `day` (None: from the first day) the reading `what` (None: every
-    reading) of `where` (None: every water) is unknown, until the line is mended."""
+    """A journal line that could not be read: from `day` (None: from the first day) and `moment` of it (POSIX seconds) what a row of `kind`
+    (None: any) would say of `what` (None: of anything) in `where` (None: in any water) is unknown, until the line is mended as `fix` says.
+    `text`: the line as it stands; `wrong`: what is wrong with it."""
 
     line: int
     day: date | None
     what: str | None
     where: str | None
+    kind: str | None = None
+    moment: float = float("-inf")
+    wrong: str = ""
+    fix: str = ""
+    text: str = ""
+    doubted: bool = False
+    """It can be read, and contradicts what else is known: unknown until the keeper confirms it."""
+
+    @property
+    def hides_animals(self) -> bool:
+        """May it have brought an animal?"""
+        return self.kind in (None, "added", "moved")
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,13 +133,33 @@ def index_journal(rows: Sequence[Row], unreadable: Sequence[Unreadable] = (), fi
     bisection."""
     ordered = sorted(rows, key=lambda r: (r.day, r.sort_key))
     index: dict[tuple[str, str], list[Row]] = {}
+    last: dict[tuple[str, str], Row] = {}
     for row in ordered:
+        if row.kind == "reading" and row.at is not None:
+            before = last.get((row.what, row.where))
+            if before is not None and 0 < row.latest - before.latest < 60 and before.day == row.day:
+                return index_journal(_of_one_instant(rows), unreadable, file)
+            last[(row.what, row.where)] = row
         what = row.what.partition("#")[0] if row.kind in TASK_KINDS else row.what
         index.setdefault((row.kind, what), []).append(row)
         index.setdefault((row.kind, "*"), []).append(row)
     index[("*", "*")] = ordered
     days = {key: [row.day for row in found] for key, found in index.items()}
     return Journal(tuple(ordered), tuple(unreadable), file, {k: tuple(v) for k, v in index.items()}, days)
+
+
+def _of_one_instant(rows: Sequence[Row]) -> Sequence[Row]:
+    """Rows in which tests of one thing within a minute share the later instant: which of them was last tells nothing."""
+    newest: dict[tuple[str, str], tuple[int, float]] = {}
+    made = list(rows)
+    for n in sorted((n for n, r in enumerate(rows) if r.kind == "reading" and r.at is not None), key=lambda n: -rows[n].latest):
+        row = rows[n]
+        first = newest.get((row.what, row.where))
+        if first is not None and first[1] > row.latest > first[1] - 60 and rows[first[0]].day == row.day:
+            made[n] = replace(row, earliest=first[1], latest=first[1])
+        else:
+            newest[(row.what, row.where)] = (n, row.latest)
+    return made
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,6 +243,27 @@ class Phase:
     intro: str = ""
     advice: tuple[str, ...] = ()
     on_word: bool = False
+    role: str = ""
+
+
+Way = Literal["put_off", "left_out", "step_left_out", "taken_in", "day_full", "rests", "again", "test_first", "asked"]
+
+
+@dataclass(frozen=True, slots=True)
+class Yielded:
+    """Why an order does not stand as its own rule has it, because a day has one set of orders. `rule`: the line of
+    `together.yaml`, or empty; `to`: the id of the order that goes first, with its title (empty where the journal or a state
+    goes first); `until`: the day on which it comes instead; `because`: the reason. `what` and `hours`: the readings that the
+    other order spoils, and for how long."""
+
+    way: Way
+    rule: str = ""
+    to: str = ""
+    title: str = ""
+    until: dt.date | None = None
+    because: str = ""
+    what: tuple[str, ...] = ()
+    hours: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,6 +299,7 @@ class Task:
     depends_on: str = ""
     animals: tuple[tuple[str, int], ...] = ()
     house: str = ""
+    yielded: tuple[Yielded, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -304,6 +360,10 @@ class Plan:
 
     def phase(self, id: str) -> Phase | None:
         return next((p for p in self.phases if p.id == id), None)
+
+    def phase_as(self, role: str) -> Phase | None:
+        """The phase with a role of the rules (`PhaseRule`); None where this tank has none."""
+        return next((p for p in self.phases if p.role == role), None)
 
 
 __all__ = [

@@ -39,6 +39,11 @@ class AnimalTooEarly(Asked):
     """An animal is in while the gate to animals is shut."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RowDamaged(Asked):
+    """A journal line of which nothing can be told."""
+
+
 @dataclass(frozen=True, slots=True)
 class Seen:
     """Evidence that is no journal row."""
@@ -196,5 +201,5 @@ class NoExpiry(Gap):
 
 __all__ = [
     "Alive", "AnimalTooEarly", "Asked", "BeforeChange", "Described", "Disagree", "DoseTried", "Expires", "Gap", "Joined", "KeepersWord", "NoExpiry", "NoReading", "NoTime",
-    "NotHappened", "NotTicked", "NotTried", "NothingSince", "OnDay", "Opened", "Outside", "Repetitions", "Seen", "Stale", "TooSoon", "Undescribed", "Unread",
+    "NotHappened", "NotTicked", "NotTried", "NothingSince", "OnDay", "Opened", "Outside", "Repetitions", "RowDamaged", "Seen", "Stale", "TooSoon", "Undescribed", "Unread",
 ]

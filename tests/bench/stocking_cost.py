@@ -57,7 +57,7 @@ def judge_and_stage(catalogue: Catalogue, wishes: list[Wish], quarantine: Quaran
     verdict = judge_wishes(REEF, wishes, catalogue, 600.0)
     plan = plan_stages(verdict.keep, catalogue, StageDays(GATE, GATE - 45, saturdays), quarantine, 600.0, care)
     assert sum(len(s.wishes) for s in plan.stages) + len(plan.not_placed) == len(verdict.keep)
-    return sum(len(s.wishes) for s in plan.stages), plan.proved and verdict.keep_proved
+    return sum(len(s.wishes) for s in plan.stages), plan.proved
 
 
 def growth(catalogue: Catalogue) -> None:

@@ -1,5 +1,6 @@
 """What `today` loads: nothing that it does not show. Each of these would cost it ten to a hundred milliseconds."""
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -12,7 +13,8 @@ RUN = "import sys; from planner.cli import newtank; newtank(['today', '--on', '2
 
 def loaded_by_today(folder: Path, tank: str) -> set[str]:
     (folder / "tank.yaml").write_text(tank, encoding="utf-8")
-    done = subprocess.run([sys.executable, "-c", RUN, str(folder)], cwd=Path(__file__).parents[2], capture_output=True, text=True, check=True)
+    environment = os.environ | {"XDG_CACHE_HOME": str(folder / "cache")}
+    done = subprocess.run([sys.executable, "-c", RUN, str(folder)], cwd=Path(__file__).parents[2], env=environment, capture_output=True, text=True, check=True)
     assert "my tank" in done.stdout.lower(), "the page was made"
     return set(done.stderr.split())
 
@@ -20,6 +22,13 @@ def loaded_by_today(folder: Path, tank: str) -> set[str]:
 @pytest.fixture(scope="module")
 def new_tank(tmp_path_factory: pytest.TempPathFactory) -> set[str]:
     return loaded_by_today(tmp_path_factory.mktemp("new"), TANK)
+
+
+@pytest.fixture(scope="module")
+def again(tmp_path_factory: pytest.TempPathFactory) -> set[str]:
+    folder = tmp_path_factory.mktemp("again")
+    loaded_by_today(folder, TANK)
+    return loaded_by_today(folder, TANK)
 
 
 @pytest.fixture(scope="module")
@@ -49,3 +58,14 @@ def test_the_model_of_the_cycle_is_loaded_only_while_something_is_forecast(room:
 def test_a_piped_page_needs_no_library_of_screens_calendars_locks_or_checks(library: str, new_tank: set[str]) -> None:
     assert "click" in new_tank
     assert library not in new_tank
+
+
+@pytest.mark.parametrize("module", ["forecast", "weigh", "run", "step"])
+def test_a_second_page_of_the_day_loads_no_model(module: str, again: set[str]) -> None:
+    assert "planner.science.cycle.records" in again
+    assert f"planner.science.cycle.{module}" not in again
+
+
+@pytest.mark.parametrize("library", ["numpy", "gsw"])
+def test_a_page_without_a_forecast_loads_no_library_of_numbers(library: str, passed: set[str]) -> None:
+    assert library not in passed

@@ -39,7 +39,7 @@ def plans(draw: st.DrawFn) -> Plan:
             tuple(draw(st.lists(WORDS, max_size=3))), tuple(draw(st.lists(WORDS, max_size=1))), tuple(draw(st.sets(st.sampled_from(("mains", "weight", "gone"))))),
             tuple(draw(st.lists(WORDS, max_size=2))), (), draw(st.sampled_from(((), ("ammonia", "nitrite")))), "display", True, draw(st.integers(0, 600)), None, day, ""))
     needs = tuple(Need(Trace(Joined(how="all"), draw(st.sampled_from(Answer)), tuple(Alive(what, 1) for what in draw(st.lists(WORDS, max_size=2))), say=draw(WORDS))) for _ in range(draw(st.integers(0, 3))))
-    phases = tuple(Phase(p, draw(TITLES), draw(st.sampled_from(("done", "open", "ahead", "on_hold"))), draw(DAYS), draw(DAYS), draw(WINDOWS), draw(WORDS), needs) for p in PHASES)
+    phases = tuple(Phase(p, draw(TITLES), draw(st.sampled_from(("done", "open", "ahead", "on_hold"))), draw(DAYS), draw(DAYS), draw(WINDOWS), draw(WORDS), needs, role="without_end" if p == "care" else "") for p in PHASES)
     holds = (Hold("cycle", ON, draw(WORDS), ("cycle/t0", "cycle/nothing")),) if draw(st.booleans()) else ()
     waiting = (Waiting("cycle", draw(TITLES), needs, draw(WINDOWS)),) if draw(st.booleans()) else ()
     return Plan(ON, None, draw(TITLES), "UTC", draw(st.sampled_from(("metric", "us"))), "18:00", (), phases, tuple(tasks), holds, waiting, tuple(draw(st.lists(WORDS, max_size=2))),

@@ -16,17 +16,16 @@ from scipy.optimize import least_squares
 
 from planner.science.cycle.prior import Start, kinetics_from_start, members_from_z
 from planner.science.cycle.run import (
+    ALKALINITY_DKH_PER_MG_N,
     DEFAULT_STEP_D,
     Dose,
     Kinetics,
     Load,
     Members,
-    alkalinity_use_dkh,
     clear_days,
     effective_growth_per_d,
     integrate,
     lag_time_d,
-    oxygen_use_mg_l,
 )
 from planner.science.cycle.step import Stepper
 
@@ -288,13 +287,12 @@ def test_a_filter_that_was_fed_once_does_not_pass_a_challenge() -> None:
     assert track.ammonia[track.row_before(43.0), 0] == pytest.approx(1.7, abs=0.15)
 
 
-def test_alkalinity_and_oxygen_per_milligram_of_nitrogen() -> None:
+def test_alkalinity_per_milligram_of_nitrogen() -> None:
     # Without growth, from molar masses.
     values = {r["quantity"]: float(r["value"]) for r in table("stoichiometry")}
-    assert alkalinity_use_dkh(1.0) == pytest.approx(values["dKH per mg N/L (no synthesis)"], rel=1e-3)
-    assert oxygen_use_mg_l(1.0) == pytest.approx(values["full: g O2/g N"], rel=1e-3)
+    assert pytest.approx(values["dKH per mg N/L (no synthesis)"], rel=1e-3) == ALKALINITY_DKH_PER_MG_N
     track = integrate(prior(50, Start(seed="media_marine")), Kinetics(), 60.0, doses=[Dose(0.0, 4.0)])
-    assert alkalinity_use_dkh(float(np.median(track.oxidised[-1]))) == pytest.approx(1.6, abs=0.02)
+    assert ALKALINITY_DKH_PER_MG_N * float(np.median(track.oxidised[-1])) == pytest.approx(1.6, abs=0.02)
     assert math.isclose(float(np.median(track.oxidised[-1])), 4.0, abs_tol=0.02)
 
 

@@ -7,9 +7,11 @@ from typing import Any
 
 from planner.terms.records import Answer, Event, Forecast, Hold, Need, Phase, Plan, Quantity, State, Task, Trace, Window
 from planner.terms.traces import Described, Joined
+from tests.rulecases import rulebook
 
 TANK_ID = "7f0c2a34-5f3e-4a7e-9c55-0c3d5a1b9e10"
 ON = date(2026, 3, 2)
+ROLES = {p.phase: p.role for p in rulebook().phases}
 
 
 def window(earliest: date | None, likely: date | None = None, latest: date | None = None) -> Window:
@@ -41,7 +43,7 @@ def phase(id: str = "cycle", day: date | None = date(2026, 4, 10), **changes: An
     """A phase whose gate is shut and expected on `day`."""
     values: dict[str, Any] = {
         "id": id, "title": id.replace("-", " ").capitalize(), "state": "ahead", "started": None, "opened": None,
-        "window": window(day), "reason": None, "needs": (need(),),
+        "window": window(day), "reason": None, "needs": (need(),), "role": ROLES.get(id) or "",
     }
     return Phase(**(values | changes))
 

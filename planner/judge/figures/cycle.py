@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from planner.judge.facts import Facts
+from planner.judge.facts import Facts, last_reading
 from planner.judge.figures.maker import DESCRIBED, made
 from planner.judge.figures.water import salt_figure, usable_bin_l
 from planner.rulebook.shapes import Rulebook
 from planner.science import dilution, dosing
 from planner.terms.readings import nitrogen_factor
-from planner.terms.records import Quantity, Row
+from planner.terms.records import Quantity
 
 
 def _dose(name: str, rise: float, facts: Facts) -> Quantity:
@@ -92,16 +92,12 @@ def alkalinity_budget(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("alkalinity_budget", used, "dKH", dosing.FORMULAS["alkalinity_used_dkh"], ammonia=f"{rules.number('ammonia_to_pass_most'):g} mg/L as N")
 
 
-def latest(facts: Facts, name: str, where: str = "display") -> Row | None:
-    return next((r for r in reversed(facts.rows("reading", name)) if r.where == where and r.low is not None), None)
-
-
 def _big_share(facts: Facts, rules: Rulebook) -> tuple[float, float, float]:
     """(fraction, nitrate now, target), nitrate in mg/L as the ion. The planned share until nitrate has been read, and at
     least that while nitrite is in the water: kits count it as nitrate, and more of it is still to come."""
     target = rules.number("nitrate_target")
     planned = target / (1 - rules.number("big_change_planned") / 100)
-    row, nitrite = latest(facts, "nitrate"), latest(facts, "nitrite")
+    row, nitrite = last_reading("nitrate", facts), last_reading("nitrite", facts)
     now = row.low * nitrogen_factor("nitrate", "ion") if row is not None and row.low is not None else planned
     if nitrite is not None and nitrite.low is not None and nitrite.low > rules.number("kit_step_unknown"):
         now = max(now, planned)

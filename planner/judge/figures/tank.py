@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cache
 
-from planner.files.tank_fields import WEEKDAYS
 from planner.judge.facts import GLASS_MM, WATERLINE_CM, Facts, box_cm, gross_l, inside_l, sand_kg
 from planner.judge.figures.maker import DESCRIBED, made
 from planner.rulebook.shapes import Rulebook
@@ -138,8 +137,7 @@ def temperature_step(facts: Facts, rules: Rulebook) -> Quantity | None:
 def first_shopping(facts: Facts, rules: Rulebook) -> Quantity | None:
     """Days from the start to the first shopping. Who shops on some days of the week alone, and starts on one, shops that
     day: what the leak test needs would otherwise come after it."""
-    days = {WEEKDAYS.index(d) for d in facts.tank.keeper.shopping_days}
-    wait = 0.0 if facts.start.weekday() in days else rules.days("site_shopping")
+    wait = 0.0 if facts.start.weekday() in facts.tank.keeper.shopping_weekdays else rules.days("site_shopping")
     return made("first_shopping", wait, "days", "none on a shopping day of the tank file, else the usual wait")
 
 

@@ -38,7 +38,7 @@ def answer(node: AgeNode, scene: Scene) -> Trace:
     what, limit = _asked(node, scene), scene.rules.hours(node.at_least)
     row: Row | None = None
     if node.of == FIRST_AMMONIA:
-        row = first_ammonia(scene.facts)
+        row = first_ammonia(scene.facts, scene.rules)
         instant = instant_of(row) if row is not None else None
     elif "/" in node.of or ":" in node.of:
         instant = last_instant(node.of, scene)

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 from planner.judge.facts import animals_in
 from planner.judge.kinds.kind import JudgedKind
-from planner.judge.scene import NO, YES, Scene, first_instant
+from planner.judge.scene import NO, UNKNOWN, YES, Scene, first_instant
 from planner.judge.spans import Spans, since
 from planner.rulebook.kinds.animal import AnimalNode
 from planner.terms.records import Trace
-from planner.terms.traces import Alive, Asked
+from planner.terms.traces import Alive, Asked, Unread
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,6 +22,10 @@ def answer(node: AnimalNode, scene: Scene) -> Trace:
     here = animals_in(scene.facts, node.where)
     if node.what is not None:
         here = {what: n for what, n in here.items() if what == node.what}
+    hidden = next((line for kind in ("added", "moved") if (line := scene.facts.damaged(kind, None, node.where)) is not None), None)
+    if not here and hidden is not None:
+        damaged = Unread(scene.facts.journal.file, hidden.line)
+        return Trace(AnimalAsked(where=node.where), UNKNOWN, (damaged,), gap=damaged)
     rows = tuple(r for r in (scene.facts.last("added"), scene.facts.last("moved")) if r is not None) if here else ()
     return Trace(AnimalAsked(where=node.where), YES if here else NO, tuple(Alive(what, n) for what, n in here.items()), rows, context=True)
 

@@ -10,7 +10,7 @@ from planner.judge.scene import NO, UNKNOWN, YES, Scene
 from planner.judge.spans import Spans, since
 from planner.rulebook.kinds.challenge import ChallengeNode
 from planner.terms.records import Trace
-from planner.terms.traces import Asked, NoTime, NotTried, Repetitions
+from planner.terms.traces import Asked, NoTime, NotTried, Repetitions, Unread
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,6 +25,10 @@ class ProofAsked(Asked):
 def answer(node: ChallengeNode, scene: Scene) -> Trace:
     result = challenge(node, scene.facts, scene.rules)
     what = ProofAsked(dose_mg_n_l=challenge_mg_n_l(node, scene.facts, scene.rules), hours=scene.rules.hours(node.hours), times=node.times)
+    hidden = next((line for name in ("ammonia", "nitrite") if (line := scene.facts.unreadable(name, "display")) is not None), None)
+    if hidden is not None:
+        damaged = Unread(scene.facts.journal.file, hidden.line)
+        return Trace(what, UNKNOWN, (*result.told, damaged), result.rows, gap=damaged)
     if result.passed >= node.times:
         return Trace(what, YES, result.told, result.rows)
     gap = NoTime(of_a_test=True) if result.needs_time else Repetitions(result.passed, node.times)

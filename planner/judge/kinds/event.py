@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from planner.judge.kinds.done import DoneAsked, done_asked
 from planner.judge.kinds.kind import JudgedKind
-from planner.judge.scene import NO, YES, Scene, first_instant, last_instant
+from planner.judge.scene import NO, YES, Scene, first_instant, in_damage, last_instant
 from planner.judge.spans import Spans, since
 from planner.rulebook.kinds.event import EventNode
 from planner.terms.records import Trace
@@ -38,7 +38,9 @@ def answer(node: EventNode, scene: Scene) -> Trace:
         # At one exact instant the repair ended it; on one bare date nobody can tell, and the hold stays.
         rows = [r for r in rows if ended is None or r.latest > ended[1] or (r.latest == ended[1] and r.at is None)]
     if not rows:
-        return Trace(what, NO)
+        starts = [i for i in (last_instant(node.since, scene) if node.since else None, last_instant(node.ended_by, scene) if node.ended_by else None) if i is not None]
+        found = in_damage("event", node.what, node.where, scene, max(starts, default=None), scene.rules.hours(node.within) if node.within else None)
+        return Trace(what, NO) if found is None else Trace(what, found[0], (found[1],), gap=found[1])
     return Trace(what, YES, (rows[-1],), (rows[-1],))
 
 

@@ -24,7 +24,8 @@ LONGEST_H = 730 * 24.0
 """Two years, the plan's own horizon: a longer time is no wait but a mistake."""
 NEW_TASK_KEYS = frozenset({
     "id", "title", "role", "anchor", "wait", "not_before", "not_before_wait", "only_when", "when", "unless", "every", "from_", "counts", "once", "until", "reads", "where",
-    "day", "calendar", "minutes", "amounts", "steps", "watch", "cautions", "because", "cites", "writes", "protects", "per_stage", "unless_stages"})
+    "day", "calendar", "minutes", "amounts", "steps", "watch", "cautions", "because", "cites", "writes", "protects", "per_stage", "unless_stages",
+    "acts", "act_steps", "title_without", "spoils", "rank"})
 TEXTS = frozenset({"steps", "watch", "because"})
 ADDED_TO = frozenset({"cautions", "amounts", "cites", "reads"})
 
@@ -136,7 +137,8 @@ def new_task(key: str, rule: TaskRule, book: Rulebook, watched: frozenset[tuple[
     if rule.per_stage is not None:
         leader = book.tasks.get(rule.anchor.task) if rule.anchor and rule.anchor.task else None
         if leader is None or leader.per_stage != rule.per_stage:
-            return Refusal("house-fixed", f"{key} comes with each stage, but hangs on no stage of ours", f"write `anchor: {{task: {'crew' if rule.per_stage == 'crew' else rule.per_stage}/stage}}`", at=("per_stage",))
+            stage = next((k for k, t in book.tasks.items() if t.per_stage == rule.per_stage and not (t.anchor and t.anchor.task)), "the stage")
+            return Refusal("house-fixed", f"{key} comes with each stage, but hangs on no stage of ours", f"write `anchor: {{task: {stage}}}`", at=("per_stage",))
     if rule.counts is not None and ":" not in rule.counts:
         return Refusal("not-usable", f"`counts: {rule.counts}` names no kind of row", "write it as `kind:what`, such as `event:fed`", at=("counts",))
     for field, name in (("wait", rule.wait), ("not_before_wait", rule.not_before_wait)):
@@ -164,6 +166,10 @@ def house_phase(id: str, field: str, value: Any, book: Rulebook) -> Refusal | No
     """One key of a shipped phase."""
     if field in ("title", "intro"):
         return None if value.strip() else _removes(f"`{field}` of {id}, written at {_at(id, book)}, is left empty", "write it, or take the line out")
+    if field == "after" and not (lost := sorted(set(book.phase(id).after) - set(value or ()))):
+        return None  # it waits for all that ours waits for, and for more
+    if field == "after" and value:
+        return Refusal("house-loosens", f"`after` of {id}, written at {_at(id, book)}, no longer waits for {', '.join(lost)}", "write our gates as well, or take the line out")
     return Refusal("house-fixed", f"`{field}` of {id}, written at {_at(id, book)}, is ours: the order of the phases is fixed", "take the line out")
 
 

@@ -11,7 +11,7 @@ from planner.rulebook.house.allowed import is_measure_of, measures
 from planner.rulebook.kinds.node import TIME
 from planner.rulebook.names import Use, condition_names, task_names, text_names
 from planner.rulebook.nodes import Condition, Written
-from planner.rulebook.shapes import HOURS_IN, AlertRule, Caution, HouseRule, Number, Rulebook, Source, TaskRule
+from planner.rulebook.shapes import HOURS_IN, AlertRule, Caution, HouseRule, Number, PhaseRule, Rulebook, Source, TaskRule
 from planner.terms.problems import NAME_SLIP, Place, Problem, nearest
 
 
@@ -69,9 +69,9 @@ class Draft:
         phases = tuple(sorted(self.phases.values(), key=lambda p: (p.order, p.phase)))
         alerts = tuple(sorted(self.alerts.values(), key=lambda a: a.alert))
         tasks = {f"{p.phase}/{t.id}": t for p in phases for t in p.tasks} | {f"{a.alert}/{t.id}": t for a in alerts for t in a.tasks}
-        for alert in alerts:  # tasks that came with a whole alert stand where it stands
-            for task in alert.tasks:
-                self.places.setdefault(f"{alert.alert}/{task.id}", self.places[alert.alert])
+        for owner, inside in (*((a.alert, a.tasks) for a in alerts), *((p.phase, p.tasks) for p in phases)):
+            for task in inside:  # tasks that came with a whole alert or phase stand where it stands
+                self.places.setdefault(f"{owner}/{task.id}", self.places[owner])
         return replace(self.book, phases=phases, alerts=alerts, numbers=self.numbers, sources=self.sources, cautions=self.cautions, places=self.places, tasks=tasks)
 
     def number(self, name: str, number: Number) -> None:
@@ -101,6 +101,9 @@ class Draft:
             self.gate(id, opens_when=Condition(all=(*parts, part)))  # type: ignore[arg-type]
         else:
             self.gate(id, **{key: (*getattr(gate, key), part)})
+
+    def new_phase(self, phase: PhaseRule) -> None:
+        self.phases[phase.phase] = phase
 
     def alert(self, id: str, **keys: Any) -> None:
         self.alerts[id] = self.alerts[id].model_copy(update=keys)

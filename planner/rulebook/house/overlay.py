@@ -64,7 +64,7 @@ def _ring(changes: Sequence[Change], ring: tuple[str, ...] | None) -> dict[int, 
     """The one change to take out of a ring of dates that wait for one another: a task, else what was added to a gate."""
     if ring is None:
         return {}
-    n = next(n for test in (ring.__contains__, lambda id: id.partition("#")[0] in ring) for n, change in enumerate(changes) if test(change.rule.id))
+    n = next(n for test in (ring.__contains__, lambda id: id.partition("#")[0] in ring, lambda id: f"start/{id.partition('#')[0]}" in ring) for n, change in enumerate(changes) if test(change.rule.id))
     change = changes[n]
     return {n: Problem(change.rule.place, "task-cycle", f"these wait for one another: {' -> '.join((*ring, ring[0]))}", "hang the task on something that comes earlier", change.source_line)}
 

@@ -26,6 +26,7 @@ from planner.rulebook.house.allowed import (
 )
 from planner.rulebook.house.draft import Change, Draft, condition_uses, task_uses, text_uses, told_change, told_value
 from planner.rulebook.house.file_parts import At, Piece
+from planner.rulebook.house.phases import new_phase, phase_uses
 from planner.rulebook.house.shapes import AlertFilePart, AlertPart, CautionPart, GatePart, NumberPart, NumbersFilePart, PhasePart, TaskPart
 from planner.rulebook.names import Use
 from planner.rulebook.nodes import Condition, Written
@@ -122,18 +123,34 @@ class HouseReader:
         data: Any = piece.data
         known = [p.phase for p in self.book.phases]
         if data.get("phase") not in known:
+            if data.get("phase") and "gate" in data and ("after" in data or "beside" in data):
+                self.new_phase(piece)
+                return
             near = nearest(str(data.get("phase")), known)
             self.tell(piece, Refusal("house-phase", f"there is no phase `{data['phase']}`" if data.get("phase") else "the file does not say which phase it is about",
-                                     f"write `phase: {near or known[0]}`; a shop adds tasks to our phases, and no phase of its own"), ("phase",))
+                                     f"write `phase: {near or known[0]}`; a phase of your own needs a title, an intro, an order, a gate, and `after` or `beside`"), ("phase",))
             return
         phase = self.book.phase(str(data["phase"]))
         for part in piece.items("tasks"):
             self.task(phase.phase, part)
         head = self.checked(PhasePart, piece.without("numbers", "tasks", "gate"))
         if head is not None:
-            self.by_key(phase.phase, head, phase, piece, {"phase", "numbers", "tasks", "gate"}, house_phase, Draft.phase)
+            self.by_key(phase.phase, head, phase, piece, {"phase", "numbers", "tasks", "gate"}, house_phase, Draft.phase,
+                        lambda field, value: tuple(Use("phase", p, phase.phase) for p in value) if field == "after" else text_uses(phase.phase, str(value)))
         if "gate" in data:
             self.gate(phase, piece.part("gate"))
+
+    def new_phase(self, piece: Piece) -> None:
+        made = self.checked(PhaseRule, piece.without("numbers"))
+        if made is None:
+            return
+        assert isinstance(made, PhaseRule)
+        refusal = new_phase(made, self.book, self.watched)
+        if refusal is not None:
+            self.tell(piece, refusal)
+            self.refused.add(made.phase)
+            return
+        self.accept(made.phase, piece, made.title, lambda draft: draft.new_phase(made), phase_uses(made, self.book))
 
     # --- pieces
 

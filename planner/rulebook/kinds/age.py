@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from planner.rulebook.kinds.node import FIRST_AMMONIA, HIGHER, TIME, Node, Subject, Tests, Threshold, given, limits, named
+from planner.rulebook.kinds.node import FIRST_AMMONIA, HIGHER, TIME, Known, Node, Subject, Tests, Threshold, given, limits, named
 
 
 class AgeNode(Node):
@@ -23,9 +23,9 @@ class AgeNode(Node):
     def moments(self) -> tuple[str, ...]:
         return given(self.of) if self.of != FIRST_AMMONIA else ()
 
-    def watches(self) -> tuple[Subject, ...]:
-        began = (("dosed", "ammonia"), ("reading", "ammonia"), ("event", "fed"), ("done", "scape/rock-in"), ("done", "scape/rock"))
+    def watches(self, known: Known) -> tuple[Subject, ...]:
+        began = (("dosed", "ammonia"), ("reading", "ammonia"), ("event", "fed"), *(("done", key) for key in known("rock_in")))
         return began if self.of == FIRST_AMMONIA else ()
 
-    def waits_for(self, tests: Tests) -> Iterable[str]:  # noqa: ARG002
+    def waits_for(self, tests: Tests, proof: str) -> Iterable[str]:  # noqa: ARG002
         return () if ":" in self.of else (self.of if "/" in self.of else f"gate/{self.of}",)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planner.rulebook.kinds.node import Node, Subject
+from planner.rulebook.kinds.node import Known, Node, Subject
 
 
 class AnimalNode(Node):
@@ -11,7 +11,7 @@ class AnimalNode(Node):
     where: str = "display"
     what: str | None = None
 
-    def watches(self) -> tuple[Subject, ...]:
+    def watches(self, known: Known) -> tuple[Subject, ...]:  # noqa: ARG002
         return (("added", "*"), ("moved", "*"), ("lost", "*"))
 
     def water(self) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from pydantic import Field
 
-from planner.rulebook.kinds.node import HIGHER, LOWER, TIME, Node, Subject, Tests, Threshold, limits
+from planner.rulebook.kinds.node import HIGHER, LOWER, TIME, Known, Node, Subject, Tests, Threshold, limits
 
 
 class ChallengeNode(Node):
@@ -21,8 +21,8 @@ class ChallengeNode(Node):
     def thresholds(self) -> tuple[Threshold, ...]:
         return limits((self.dose, HIGHER, ""), (self.hours, LOWER, TIME), (self.within, LOWER, TIME))
 
-    def watches(self) -> tuple[Subject, ...]:
+    def watches(self, known: Known) -> tuple[Subject, ...]:  # noqa: ARG002
         return (("reading", "ammonia"), ("reading", "nitrite"), ("dosed", "ammonia"))
 
-    def waits_for(self, tests: Tests) -> Iterable[str]:  # noqa: ARG002
-        return ("start/cycle",)
+    def waits_for(self, tests: Tests, proof: str) -> Iterable[str]:  # noqa: ARG002
+        return (proof,)

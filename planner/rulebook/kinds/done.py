@@ -28,5 +28,5 @@ class DoneNode(Node):
     def ticks(self) -> tuple[str, ...]:
         return (self.task,)
 
-    def waits_for(self, tests: Tests) -> Iterable[str]:  # noqa: ARG002
+    def waits_for(self, tests: Tests, proof: str) -> Iterable[str]:  # noqa: ARG002
         return (self.task,)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planner.rulebook.kinds.node import LOWER, TIME, Node, Subject, Threshold, given, limits, named
+from planner.rulebook.kinds.node import LOWER, TIME, Known, Node, Subject, Threshold, given, limits, named
 
 
 class EventNode(Node):
@@ -25,7 +25,7 @@ class EventNode(Node):
     def moments(self) -> tuple[str, ...]:
         return given(self.since, self.ended_by)
 
-    def watches(self) -> tuple[Subject, ...]:
+    def watches(self, known: Known) -> tuple[Subject, ...]:  # noqa: ARG002
         return (("event", self.what),)
 
     def water(self) -> str | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from planner.rulebook.kinds.node import HIGHER, LOWER, TIME, Node, Subject, Threshold, given, limits, named
+from planner.rulebook.kinds.node import HIGHER, LOWER, TIME, Known, Node, Subject, Threshold, given, limits, named
 
 
 class FactNode(Node):
@@ -26,7 +26,7 @@ class FactNode(Node):
     def moments(self) -> tuple[str, ...]:
         return given(self.since)
 
-    def watches(self) -> tuple[Subject, ...]:
+    def watches(self, known: Known) -> tuple[Subject, ...]:  # noqa: ARG002
         return ((self.kind, self.what or "*"),)
 
     def water(self) -> str:

@@ -20,6 +20,8 @@ Subject = tuple[str, str]
 """A kind and a what of the journal; `*` for any."""
 Tests = Callable[[str, str], Iterable[str]]
 """The tests of a reading (name, water) that a gate may look at, as keys of tasks."""
+Known = Callable[[Literal["rock_in"]], tuple[str, ...]]
+"""The tasks that the engine knows by a name, as keys."""
 
 
 class Written(BaseModel):
@@ -61,12 +63,13 @@ class Node(Written):
         """The tasks whose ticks and skips it looks at."""
         return ()
 
-    def watches(self) -> tuple[Subject, ...]:
+    def watches(self, known: Known) -> tuple[Subject, ...]:  # noqa: ARG002  # heirs use it
         """The journal rows that can change the answer, besides its ticks and moments."""
         return ()
 
-    def waits_for(self, tests: Tests) -> Iterable[str]:  # noqa: ARG002  # heirs use it
-        """What a date must wait for before it can be yes: tasks, `gate/phase`, `start/phase`."""
+    def waits_for(self, tests: Tests, proof: str) -> Iterable[str]:  # noqa: ARG002  # heirs use them
+        """What a date must wait for before it can be yes: tasks, `gate/phase`, `start/phase`. `proof`: the start of the
+        phase that proves the filter."""
         return ()
 
     def water(self) -> str | None:
@@ -88,4 +91,4 @@ def limits(*bounds: tuple[str | None, Way, str]) -> tuple[Threshold, ...]:
     return tuple(Threshold(name, way, measure) for name, way, measure in bounds if name)
 
 
-__all__ = ["FIRST_AMMONIA", "HIGHER", "LOWER", "TIME", "UNCLEAR", "Node", "Subject", "Tests", "Threshold", "Way", "Written", "given", "limits", "named"]
+__all__ = ["FIRST_AMMONIA", "HIGHER", "LOWER", "TIME", "UNCLEAR", "Known", "Node", "Subject", "Tests", "Threshold", "Way", "Written", "given", "limits", "named"]

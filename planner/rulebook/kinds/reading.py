@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from pydantic import Field
 
-from planner.rulebook.kinds.node import HIGHER, LOWER, TIME, Node, Subject, Tests, Threshold, given, limits, named
+from planner.rulebook.kinds.node import HIGHER, LOWER, TIME, Known, Node, Subject, Tests, Threshold, given, limits, named
 
 
 class ReadingNode(Node):
@@ -47,10 +47,10 @@ class ReadingNode(Node):
     def moments(self) -> tuple[str, ...]:
         return given(self.since)
 
-    def watches(self) -> tuple[Subject, ...]:
+    def watches(self, known: Known) -> tuple[Subject, ...]:  # noqa: ARG002
         return (("reading", self.name),)
 
-    def waits_for(self, tests: Tests) -> Iterable[str]:
+    def waits_for(self, tests: Tests, proof: str) -> Iterable[str]:  # noqa: ARG002
         return tests(self.name, self.where)
 
     def water(self) -> str:

@@ -6,98 +6,24 @@ quantiles. Days count from the first ammonia (first dose, or live rock put in). 
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from planner.science.cycle.kit import KitReading
-from planner.science.cycle.prior import Start, kinetics_from_start
+from planner.science.cycle.prior import kinetics_from_start
+from planner.science.cycle.records import Band, Change, CycleForecast, Dose, KitReading, Load, Policy, Quantiles, Start
 from planner.science.cycle.run import (
     ALKALINITY_DKH_PER_MG_N,
-    Change,
-    Dose,
     Floats,
-    Load,
-    Policy,
     Track,
     clear_days,
     decay_per_d,
     effective_growth_per_d,
     integrate,
 )
-from planner.science.cycle.weigh import DEFAULT_MEMBERS, Posterior, condition
+from planner.science.cycle.weigh import DEFAULT_MEMBERS, Posterior, Weigh, condition
 
 LEVELS = (0.1, 0.5, 0.9)
-NO_NITRITE_BY_D = 21  # later is a stall; common practice
-NO_AMMONIA_FALL_BY_D = 28
-FLAT_NITRITE_D = {"none": 21, "bottled": 12, "media_marine": 12, "media_fresh": 12}
 UNFED_D = 7.0
-
-
-@dataclass(frozen=True, slots=True)
-class Quantiles:
-    """The 10, 50 and 90 % points; None where that point lies beyond the horizon."""
-
-    p10: float | None
-    p50: float | None
-    p90: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class Band:
-    """One curve, a value per day of `CycleForecast.days`, mg/L as N."""
-
-    p10: tuple[float, ...]
-    p50: tuple[float, ...]
-    p90: tuple[float, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class StallOdds:
-    """Probabilities, 0 to 1, over the members after the readings.
-
-    no_nitrite: none above clear by day 21. no_ammonia_fall: not a tenth of the ammonia gone by day 28.
-    flat_nitrite: within a tenth of its peak for more than 21 days (12 with any seed). not_clear: nitrite not
-    clear by the horizon. A stall's day beyond the horizon counts as the horizon.
-    """
-
-    no_nitrite: float
-    no_ammonia_fall: float
-    flat_nitrite: float
-    not_clear: float
-
-
-@dataclass(frozen=True, slots=True)
-class CycleForecast:
-    """The forecast. Event days since the first ammonia; `cycle_done` is the policy's last challenge passed.
-
-    dose_to_come_mg_n_l: the policy's doses until then. alkalinity_used_dkh: up to now; alkalinity_to_come_dkh:
-    from now to the end of the cycle (or the horizon). capacity_mg_n_l_d: what the slower guild can take now at
-    ample supply; capacity_unfed_week_mg_n_l_d: the same after seven days without food. readings_used, _ignored and
-    unexplained: positions in the readings given. effective: effective sample size behind the quantiles.
-    """
-
-    ammonia_clear: Quantiles
-    nitrite_clear: Quantiles
-    cycle_done: Quantiles
-    days: tuple[int, ...]
-    ammonia: Band
-    nitrite: Band
-    nitrate: Band
-    nitrite_peak_mg_n_l: Quantiles
-    nitrite_peak_day: Quantiles
-    dose_to_come_mg_n_l: Quantiles
-    alkalinity_used_dkh: Quantiles
-    alkalinity_to_come_dkh: Quantiles
-    capacity_mg_n_l_d: Quantiles
-    capacity_unfed_week_mg_n_l_d: Quantiles
-    stall: StallOdds
-    readings_used: tuple[int, ...]
-    readings_ignored: tuple[int, ...]
-    unexplained: tuple[int, ...]
-    members: int
-    effective: float
 
 
 def quantiles(values: Floats) -> Quantiles:
@@ -120,13 +46,15 @@ def forecast_cycle(
     *,
     loads: Sequence[Load] = (),
     members: int = DEFAULT_MEMBERS,
+    weigh: Weigh = condition,
 ) -> CycleForecast:
     """Curves and event dates for this tank. Pure and deterministic.
 
     start: how it was set going. doses, changes, loads: what was (and surely will be) put in, by day. readings:
     kit answers up to `now_d` (later ones are unseen). From the first whole day at or after now_d the keeper
     follows `policy` (None: nothing more is given). horizon_d: last day of the forecast, counted from the start.
-    clear_mg_n_l: what counts as clear. ValueError if the horizon is not after now or clear is not positive.
+    clear_mg_n_l: what counts as clear. `weigh`: where the belief after the readings comes from, if not straight from
+    `condition`: it must be the same. ValueError if the horizon is not after now or clear is not positive.
     """
     if not 0 <= now_d < horizon_d:
         raise ValueError("now_d must be at least 0 and before horizon_d")
@@ -144,6 +72,7 @@ def forecast_cycle(
         policy,
         loads=loads,
         members=members,
+        weigh=weigh,
     )
     kinetics = kinetics_from_start(start)
     rows = track.rows_after(days.astype(np.float64))
@@ -155,7 +84,6 @@ def forecast_cycle(
     growth = effective_growth_per_d(belief.members, kinetics)
     capacity = growth * track.bacteria[now_row]
     unfed = capacity * np.exp(-decay_per_d(kinetics) * UNFED_D)
-    peak_row = np.argmax(track.nitrite, axis=0)
     return CycleForecast(
         ammonia_clear=quantiles(ammonia_clear),
         nitrite_clear=quantiles(nitrite_clear),
@@ -164,18 +92,12 @@ def forecast_cycle(
         ammonia=_band(track.ammonia[rows]),
         nitrite=_band(track.nitrite[rows]),
         nitrate=_band(track.nitrate[rows]),
-        nitrite_peak_mg_n_l=quantiles(track.nitrite[peak_row, column]),
-        nitrite_peak_day=quantiles(track.t_d[peak_row]),
-        dose_to_come_mg_n_l=quantiles(track.policy_dose_mg_n_l),
-        alkalinity_used_dkh=quantiles(used_now * ALKALINITY_DKH_PER_MG_N),
         alkalinity_to_come_dkh=quantiles(
             np.maximum(track.oxidised[end_rows, column] - used_now, 0.0) * ALKALINITY_DKH_PER_MG_N
         ),
         capacity_mg_n_l_d=quantiles(capacity.min(axis=0)),
         capacity_unfed_week_mg_n_l_d=quantiles(unfed.min(axis=0)),
-        stall=_stall_odds(start, track, rows, nitrite_clear, clear_mg_n_l),
         readings_used=tuple(seen[i] for i in belief.used),
-        readings_ignored=tuple(seen[i] for i in belief.ignored),
         unexplained=tuple(seen[i] for i in belief.unexplained),
         members=members,
         effective=belief.effective,
@@ -193,12 +115,13 @@ def carry_belief(
     *,
     loads: Sequence[Load] = (),
     members: int = DEFAULT_MEMBERS,
+    weigh: Weigh = condition,
 ) -> tuple[Posterior, Track]:
     """The members after the readings, and their way from day 0 to the horizon under the policy.
 
     The track holds a row for `now_d` and for every whole day. Arguments as in `forecast_cycle`.
     """
-    belief = condition(start, doses, changes, readings, loads=loads, count=members)
+    belief = weigh(start, doses, changes, readings, loads=loads, count=members)
     track = integrate(
         belief.members,
         kinetics_from_start(start),
@@ -219,20 +142,3 @@ def _band(levels: Floats) -> Band:
         tuple(np.maximum(ladder[:, math.ceil(level * levels.shape[1]) - 1], 0.0).tolist()) for level in LEVELS
     ]
     return Band(lines[0], lines[1], lines[2])
-
-
-def _stall_odds(
-    start: Start, track: Track, rows: NDArray[np.intp], nitrite_clear: Floats, clear_mg_n_l: float
-) -> StallOdds:
-    daily_nitrite, daily_ammonia = track.nitrite[rows], track.ammonia[rows]
-    first_weeks = daily_nitrite[: NO_NITRITE_BY_D + 1]
-    day = min(NO_AMMONIA_FALL_BY_D, len(rows) - 1)
-    offered = track.oxidised[rows[day]] + daily_ammonia[day]
-    peak = daily_nitrite.max(axis=0)
-    flat_days = ((daily_nitrite >= 0.9 * peak) & (peak > clear_mg_n_l)).sum(axis=0)
-    return StallOdds(
-        no_nitrite=float(np.mean(first_weeks.max(axis=0) <= clear_mg_n_l)),
-        no_ammonia_fall=float(np.mean(track.oxidised[rows[day]] < 0.1 * offered)),
-        flat_nitrite=float(np.mean(flat_days > FLAT_NITRITE_D[start.seed])),
-        not_clear=float(np.mean(np.isinf(nitrite_clear))),
-    )

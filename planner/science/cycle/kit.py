@@ -7,11 +7,10 @@ reading may rule everything out: what the model cannot explain counts as such, a
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
+from planner.science.cycle.records import KitReading
 from planner.science.cycle.run import Track
 from planner.science.cycle.step import Floats
 
@@ -24,38 +23,6 @@ NITRATE_RELATIVE_NOISE = 0.25
 MISTAKE_SHARE = 0.01  # one reading in a hundred says nothing about the water
 MISTAKE_DENSITY = 0.1  # and then falls on one of about ten colours
 NITRITE_FRESH_D = 2.0  # a nitrite zero this near lets a nitrate reading count
-
-
-@dataclass(frozen=True, slots=True)
-class KitReading:
-    """One answer of a kit, mg/L as N: the water held between `low` and `high` (inf: off the scale).
-
-    The caller has already converted the kit's basis to N and the colour to an interval (value and half a
-    step). `colour`: the value printed beside the colour, where it is not the middle of the interval (or zero,
-    for the colour of nothing). At the same instant as a dose it may be from before or after it. ValueError for
-    a bad name, a negative time, an empty interval or a colour outside it.
-    """
-
-    t_d: float
-    name: Literal["ammonia", "nitrite", "nitrate"]
-    low: float
-    high: float
-    colour: float | None = None
-
-    def __post_init__(self) -> None:
-        if self.name not in ("ammonia", "nitrite", "nitrate"):
-            raise ValueError(f"no kit reading is called {self.name!r}")
-        if not self.t_d >= 0:
-            raise ValueError("a reading cannot be from before the first ammonia")
-        if not self.low <= self.high or math.isinf(self.low) or self.high < 0:
-            raise ValueError("a reading needs low <= high, low finite, high not negative")
-        if self.colour is not None and not self.low <= self.colour <= self.high:
-            raise ValueError("a colour lies inside its own interval")
-
-    @property
-    def shows_nothing(self) -> bool:
-        """Whether zero lies in the interval."""
-        return self.low <= 0.0
 
 
 def usable(readings: Sequence[KitReading]) -> tuple[int, ...]:

@@ -5,51 +5,17 @@ applied per member: dose again when ammonia has gone, pause while nitrite is hig
 fed, challenge the filter and look again a day later.
 """
 
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.science.cycle.records import Policy
 from planner.science.cycle.step import Floats
 
 Flags = NDArray[np.bool_]
 
 
 OWN_AMMONIA_WAIT_D = 14  # rock that sets little free is taken as cured after two weeks; common practice
-
-
-@dataclass(frozen=True, slots=True)
-class Policy:
-    """Dosing and challenge by test. Amounts in mg/L as N; the numbers are common practice, no source.
-
-    redose_mg_n_l is given on a test day (every `test_every_d` days since the start) when ammonia is below
-    `ammonia_below_mg_n_l` and nitrite below `nitrite_below_mg_n_l`, until `total_mg_n_l` has been given in
-    all. Then, when both read `pass_mg_n_l` or less, `challenge_mg_n_l` is given and judged 24 h later;
-    `passes_needed` challenges in a row end the cycle; a failed one waits for the next clear test day. After
-    the end the filter is fed `redose_mg_n_l` on test days if `keep_fed`. With `until_clear` feeding goes on past the
-    total for as long as either still reads above `pass_mg_n_l`. `first_day_d`: no act earlier.
-
-    Where rock sets ammonia free itself, that counts towards the total, and nothing is given before its
-    ammonia has come and half of it gone again, or for 14 days.
-    """
-
-    redose_mg_n_l: float = 1.0
-    ammonia_below_mg_n_l: float = 0.5
-    nitrite_below_mg_n_l: float = 5.0
-    test_every_d: int = 2
-    total_mg_n_l: float = 8.0
-    challenge_mg_n_l: float = 2.0
-    pass_mg_n_l: float = 0.25
-    passes_needed: int = 2
-    keep_fed: bool = True
-    until_clear: bool = False
-    first_day_d: float = 0.0
-
-    def __post_init__(self) -> None:
-        if min(self.redose_mg_n_l, self.challenge_mg_n_l, self.total_mg_n_l) < 0:
-            raise ValueError("doses cannot be negative")
-        if self.test_every_d < 1 or self.passes_needed < 1:
-            raise ValueError("test_every_d and passes_needed must be at least 1")
 
 
 class PolicyState:

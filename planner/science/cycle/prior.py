@@ -7,15 +7,11 @@ nitrogen of its die-off and the rate of its release.
 """
 
 import math
-from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
+from planner.science.cycle.records import Start
 from planner.science.cycle.step import Floats, Kinetics, Members, nh3_fraction_from_ph
-
-SeedKind = Literal["none", "bottled", "media_marine", "media_fresh"]
-RockKind = Literal["none", "dry", "cured", "live"]
 
 # Growth at 25 degrees C: between marine cultures (0.5 for ammonia, 0.96 for nitrite oxidisers, as collected by
 # Zakem et al.) and slow biofilm sets; with the biomass below, the median un-seeded tank at 25 degrees C is
@@ -39,46 +35,6 @@ DIE_OFF_LOG_SD = 0.8
 RELEASE_PER_D = 0.20
 RELEASE_LOG_SD = 0.4
 FOOD_RELEASE_PER_D = 0.30  # food left in the water; common practice
-
-
-@dataclass(frozen=True, slots=True)
-class Start:
-    """How the tank was set going, on the day of the first ammonia.
-
-    kind: where the ammonia comes from. seed: bacteria put in. temperature_c 5 to 40, salinity_sp 0 to 45, ph
-    6 to 9.5 (as a meter calibrated with NBS buffers reads it), volume_l the net water. rock_kind: `live` and
-    `cured` rock bring bacteria and die-off. oxygen_mg_l: dissolved oxygen (6.6 is saturation at 26 degrees C,
-    salinity 35). ValueError outside the ranges.
-    """
-
-    kind: Literal["dosed", "food", "rock"] = "dosed"
-    seed: SeedKind = "none"
-    temperature_c: float = 25.0
-    salinity_sp: float = 35.0
-    ph: float = 8.2
-    volume_l: float = 100.0
-    rock_kind: RockKind = "none"
-    oxygen_mg_l: float = 6.6
-
-    def __post_init__(self) -> None:
-        if not 5 <= self.temperature_c <= 40:
-            raise ValueError(f"temperature {self.temperature_c:g} degrees C is outside 5 to 40")
-        if not 0 <= self.salinity_sp <= 45:
-            raise ValueError(f"salinity {self.salinity_sp:g} is outside 0 to 45")
-        if not 6 <= self.ph <= 9.5:
-            raise ValueError(f"pH {self.ph:g} is outside 6 to 9.5")
-        if not self.volume_l > 0 or not self.oxygen_mg_l > 0:
-            raise ValueError("volume and oxygen must be positive")
-
-    @property
-    def has_die_off(self) -> bool:
-        """Whether the rock itself is a source of ammonia."""
-        return self.rock_kind in ("live", "cured")
-
-    @property
-    def dimensions(self) -> int:
-        """How many coordinates a member of this prior has."""
-        return 6 if self.has_die_off else 4
 
 
 def kinetics_from_start(start: Start) -> Kinetics:

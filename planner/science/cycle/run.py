@@ -7,35 +7,30 @@ equations and their sources are in `nitrogen_step`. Nothing here is random.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.science.cycle.policy import Policy, PolicyState
+from planner.science.cycle.policy import PolicyState
+from planner.science.cycle.records import ALKALINITY_DKH_PER_MG_N, Change, Dose, Load, Policy
 from planner.science.cycle.step import (
-    ALKALINITY_DKH_PER_MG_N,
     DEFAULT_STEP_D,
     GROWTH_CEILING_C,
-    OXYGEN_MG_PER_MG_N,
     REFERENCE_TEMPERATURE_C,
     Floats,
     Kinetics,
     Members,
     Stepper,
-    alkalinity_use_dkh,
     decay_per_d,
     effective_growth_per_d,
     lag_time_d,
     nh3_fraction_from_ph,
-    oxygen_use_mg_l,
 )
 
 __all__ = [
     "ALKALINITY_DKH_PER_MG_N",
     "DEFAULT_STEP_D",
     "GROWTH_CEILING_C",
-    "OXYGEN_MG_PER_MG_N",
     "REFERENCE_TEMPERATURE_C",
     "Change",
     "Dose",
@@ -45,42 +40,15 @@ __all__ = [
     "Members",
     "Policy",
     "Track",
-    "alkalinity_use_dkh",
     "clear_days",
     "decay_per_d",
     "effective_growth_per_d",
     "integrate",
     "lag_time_d",
     "nh3_fraction_from_ph",
-    "oxygen_use_mg_l",
 ]
 
 _SAME_INSTANT_D = 1e-9
-
-
-@dataclass(frozen=True, slots=True)
-class Dose:
-    """Nitrogen put in at `t_d`. `food` counts as organic nitrogen that turns into ammonia by and by."""
-
-    t_d: float
-    rise_mg_n_l: float
-    what: Literal["ammonia", "nitrite", "food"] = "ammonia"
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """A water change at `t_d`: the fraction (0 to 1) of the water replaced by nitrogen-free water."""
-
-    t_d: float
-    fraction: float
-
-
-@dataclass(frozen=True, slots=True)
-class Load:
-    """From `t_d` on animals and feeding give this much ammonia, mg N/L per day (replaces the one before)."""
-
-    t_d: float
-    mg_n_l_d: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,8 +26,6 @@ Floats = NDArray[np.float64]
 
 REFERENCE_TEMPERATURE_C = 25.0
 GROWTH_CEILING_C = 30.0  # growth no longer follows the exponential above this
-ALKALINITY_DKH_PER_MG_N = 0.400  # 2 mol H+ per mol N oxidised to nitrite: 2/14.007*2.8
-OXYGEN_MG_PER_MG_N = 4.569  # 3.427 to nitrite and 1.142 more to nitrate, no synthesis
 CORRECTOR_PASSES = 3  # two already give second order; the third makes exhaustion accurate
 DEFAULT_STEP_D = 1 / 3
 
@@ -134,19 +132,6 @@ def lag_time_d(growth_net_per_d: float, bacteria_mg_n_l: float, dose_mg_n_l: flo
     if min(growth_net_per_d, bacteria_mg_n_l, dose_mg_n_l) <= 0:
         raise ValueError("growth, bacteria and dose must be positive")
     return math.log1p(dose_mg_n_l / bacteria_mg_n_l) / growth_net_per_d
-
-
-def alkalinity_use_dkh(oxidised_mg_n_l: float) -> float:
-    """Alkalinity that nitrification takes, dKH, for this much ammonia oxidised (mg/L as N): 0.40 each.
-
-    NH4+ + 1.5 O2 -> NO2- + 2 H+ + H2O: 2 meq per mmol N, 14.007 mg/mmol, 2.8 dKH per meq/L. All in step one.
-    """
-    return oxidised_mg_n_l * ALKALINITY_DKH_PER_MG_N
-
-
-def oxygen_use_mg_l(oxidised_mg_n_l: float) -> float:
-    """Oxygen, mg/L, to take this much ammonia (mg/L as N) to nitrate: 4.57 each, without growth."""
-    return oxidised_mg_n_l * OXYGEN_MG_PER_MG_N
 
 
 class Stepper:

@@ -8,7 +8,7 @@ The base draws are fixed: the same journal gives the same population, to the bit
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from statistics import NormalDist
@@ -16,9 +16,10 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.science.cycle.kit import KitReading, log_likelihood, mistake_share, probabilities, usable
-from planner.science.cycle.prior import Start, kinetics_from_start, members_from_z
-from planner.science.cycle.run import Change, Dose, Load, Track, decay_per_d, effective_growth_per_d, integrate
+from planner.science.cycle.kit import log_likelihood, mistake_share, probabilities, usable
+from planner.science.cycle.prior import kinetics_from_start, members_from_z
+from planner.science.cycle.records import Change, Dose, KitReading, Load, Start
+from planner.science.cycle.run import Track, decay_per_d, effective_growth_per_d, integrate
 from planner.science.cycle.step import Floats, Members
 
 SEED = 20_240_229
@@ -44,17 +45,20 @@ class Posterior:
     """Equally weighted positions among the members drawn, after the readings.
 
     z (n, d): coordinates, repeats included. members: the same as tanks. effective: effective sample size of
-    all members drawn. used / ignored / unexplained: positions among the readings: taken into account; nitrate
-    set aside while nitrite is there; and those that the population takes for mistakes (they are also in
-    `used`, but pull on nothing).
+    all members drawn. used / unexplained: positions among the readings: taken into account (not so nitrate
+    while nitrite is there); and those that the population takes for mistakes (they are also in `used`, but pull on
+    nothing).
     """
 
     z: Floats
     members: Members
     effective: float
     used: tuple[int, ...]
-    ignored: tuple[int, ...]
     unexplained: tuple[int, ...]
+
+
+Weigh = Callable[..., Posterior]
+"""`condition`, or what gives the same from where it was kept."""
 
 
 @cache
@@ -164,14 +168,13 @@ def condition(
     """
     kinetics = kinetics_from_start(start)
     used = usable(readings)
-    ignored = tuple(i for i in range(len(readings)) if i not in used)
     order = sorted(used, key=lambda i: (readings[i].t_d, readings[i].name, readings[i].low, readings[i].high))
     heard = [readings[i] for i in order]
     d = start.dimensions
     z = _spread_normals(d, 0, FIRST_ROUND)
     if not heard:
         z = z[_spread_over_dates(start, z, np.full(FIRST_ROUND, 1.0 / FIRST_ROUND), count)]
-        return Posterior(z, members_from_z(start, z), float(FIRST_ROUND), (), ignored, ())
+        return Posterior(z, members_from_z(start, z), float(FIRST_ROUND), (), ())
     end = max(max(r.t_d for r in heard), step_d)
 
     def weigh(z: Floats) -> Floats:
@@ -204,7 +207,7 @@ def condition(
     doubtful = mistake_share(chance, weights) > 0.5
     unexplained = tuple(sorted(i for i, bad in zip(order, doubtful, strict=True) if bad))
     return Posterior(
-        z_chosen, members_from_z(start, z_chosen), effective_size(weights), used, ignored, unexplained
+        z_chosen, members_from_z(start, z_chosen), effective_size(weights), used, unexplained
     )
 
 

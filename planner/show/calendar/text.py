@@ -15,7 +15,8 @@ from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Caution
 from planner.show.words.causes import all_words
 from planner.show.words.conditions import need_words
-from planner.show.words.words import plain_name
+from planner.show.words.together import yielded_of
+from planner.show.words.words import MONTH_NAMES, plain_name
 from planner.terms.records import Answer, Hold, Phase, Task
 
 TITLE_OCTETS = 240
@@ -23,20 +24,6 @@ TEXT_OCTETS = 2000
 NEEDS_LENGTH = 120
 DEPENDS = " (date depends on a test)"
 ON_HOLD = " (on hold)"
-_MONTHS = (
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-)
 # Explicit direction marks could turn the words after a title around; a byte-order mark breaks readers.
 _UNWANTED = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff")
 # Whatever `one_line` would change; most texts have nothing of it and are spared the walk through their characters.
@@ -111,7 +98,7 @@ def gate_title(phase: Phase) -> str:
 
 
 def day_in_words(day: date) -> str:
-    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+    return f"{day.day} {MONTH_NAMES[day.month - 1]} {day.year}"
 
 
 def window_in_words(state: str, day: date, earliest: date | None, latest: date | None) -> str:
@@ -146,6 +133,7 @@ def _task_text(
     task: Task, units: str, holds: Iterable[Hold], time: str, cautions: Mapping[str, Caution], full: bool
 ) -> str:
     parts = [f"On hold since {day_in_words(h.since)}: {one_line(h.because)}" for h in holds]
+    parts += [one_line(told) for told in yielded_of(task)]
     if time:
         parts.append(f"Time of day: {time}.")
     if task.cautions:

@@ -24,7 +24,7 @@ from planner.plan.shop_file import SOLD_BY, Shop
 from planner.rulebook.house.allowed import number_limits
 from planner.rulebook.house.shapes import AlertFilePart, CautionPart, NumbersFilePart, PhasePart
 from planner.rulebook.nodes import NODE_KINDS, SHORT_FORMS
-from planner.rulebook.shapes import HOURS_IN, Rulebook, Source
+from planner.rulebook.shapes import HOURS_IN, Rulebook, Source, TogetherFile
 from planner.rulebook.strictness import number_uses
 from planner.show.json.output_schema import DIALECT, Schema
 from planner.stock import animals
@@ -37,7 +37,7 @@ BOOLEAN: Schema = {"type": ["boolean", "string"], "pattern": "^(0|1|[yY]|[nN]|[t
 TEXT: Schema = {"type": ["string", "number", "boolean"]}
 FIXED_WORDS: Mapping[tuple[str, str], Iterable[str]] = {
     ("ReadingNode", "name"): READINGS, ("KitNode", "name"): READINGS, ("ReadingNode", "where"): WATERS, ("EventNode", "where"): WATERS, ("FactNode", "where"): WATERS,
-    ("AnimalNode", "where"): WATERS, ("TaskRule", "where"): WATERS, ("TaskPart", "where"): WATERS, ("TankNode", "key"): sorted(known_paths()), ("PhasePart", "phase"): PHASES,
+    ("AnimalNode", "where"): WATERS, ("TaskRule", "where"): WATERS, ("TaskPart", "where"): WATERS, ("TankNode", "key"): sorted(known_paths()),
 }
 """Words that the models leave to `check`, because they depend on other rooms."""
 
@@ -121,6 +121,9 @@ def _schema_of(model: type[BaseModel]) -> Schema:
             part["properties"][key] = {"enum": list(words)}
         if name == "Condition":
             _condition(part)
+        if name == "PhasePart":  # ours are offered; a shop may have a whole phase of its own
+            part["properties"]["phase"] = {"anyOf": [{"enum": list(PHASES)}, TEXT]}
+            part |= {"if": {"properties": {"phase": {"enum": list(PHASES)}}}, "else": {"required": ["title", "intro", "order", "gate"]}}
     return schema
 
 
@@ -212,7 +215,7 @@ def _or_empty(value: Schema) -> Schema:
 
 def _rules(book: Rulebook | None) -> Schema:
     """Which kind of rule file it is shows by its keys: a phase, alerts, numbers alone, sources, cautions; a list is cases."""
-    models: tuple[type[BaseModel], ...] = (PhasePart, AlertFilePart, NumbersFilePart, CautionPart, Source, CaseRule)
+    models: tuple[type[BaseModel], ...] = (PhasePart, AlertFilePart, NumbersFilePart, TogetherFile, CautionPart, Source, CaseRule)
     parts = {model.__name__: _schema_of(model) for model in models}
     defs: Schema = {}
     for part in parts.values():
@@ -231,7 +234,7 @@ def _rules(book: Rulebook | None) -> Schema:
 
     sources = {"type": "object", "additionalProperties": {"type": "object", "required": ["read"]}, "minProperties": 1}
     otherwise: Schema = {"if": sources, "then": listed("Source"), "else": listed("CautionPart")}
-    for key, model in (("numbers", "NumbersFilePart"), ("alerts", "AlertFilePart"), ("phase", "PhasePart")):
+    for key, model in (("numbers", "NumbersFilePart"), ("alerts", "AlertFilePart"), ("phase", "PhasePart"), ("apart", "TogetherFile")):
         otherwise = {"if": {"type": "object", "required": [key]}, "then": {"$ref": f"#/$defs/{model}"}, "else": otherwise}
     cases = {"if": {"type": "array"}, "then": {"type": "array", "items": {"$ref": "#/$defs/CaseRule"}}, "else": otherwise}
     return {"$schema": DIALECT, "title": "newtank rule file", **cases, "$defs": defs}

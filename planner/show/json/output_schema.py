@@ -38,7 +38,7 @@ TASK = record(
     id={"type": "string", "pattern": r"^[a-z0-9-]+/[a-z0-9-]+(#[0-9]+)?$"}, occurrence={"type": "integer", "minimum": 1}, phase=TEXT, title=TEXT, due=NO_DAY,
     date=NO_DAY, time={"type": "string", "pattern": r"^(\d{2}:\d{2})?$"}, earliest=NO_DAY, latest=NO_DAY,
     state={"enum": ["done", "due", "late", "planned", "waiting", "skipped", "on_hold"]}, tentative=YES_NO, amounts=by_name(AMOUNT), steps=TEXTS,
-    cautions=TEXTS, because=TEXTS, house=TEXT)
+    cautions=TEXTS, because=TEXTS, house=TEXT, yielded=many(record(way=TEXT, rule=TEXT, to=TEXT, until=NO_DAY, text=TEXT)))
 HOLD = record(gate=TEXT, since=DAY, because=TEXT, instead=TEXTS)
 WAITING = record(gate=TEXT, needs=many(NEED))
 PROBLEM = record(file=TEXT, line=COUNT, column=COUNT, code=TEXT, message=TEXT, fix=TEXT)
@@ -83,7 +83,7 @@ SCHEMAS: dict[str, Schema] = {
             "$defs": TRACE["$defs"]},
     "readings": record(on=DAY, readings=many(record(name=TEXT, where=TEXT, unit=TEXT, limits=TEXTS, trend=TEXT, rows=many(ROW)))),
     "mix": record(result=by_name(AMOUNT), inputs={"type": "object"}, formula=TEXT, source=TEXT),
-    "rules": record(phases=many(record(id=TEXT, title=TEXT)), numbers=many(FIGURE), house=many(HOUSE), sources=by_name({"type": "object"}), problems=many(PROBLEM)),
+    "rules": record(phases=many(record(id=TEXT, title=TEXT)), numbers=many(FIGURE), together=many(record(id=TEXT, first=TEXTS, yields=TEXTS, how=TEXT, text=TEXT, rule=TEXT)), house=many(HOUSE), sources=by_name({"type": "object"}), problems=many(PROBLEM)),
     "handouts": record(out=TEXT, folders=COUNT, finished=YES_NO, problems=many(PROBLEM), leftovers=TEXTS, tanks=many(record(
         folder=TEXT, out=TEXT, name=TEXT, id=MAYBE_TEXT, first_animal=NO_DAY, animals_in=YES_NO, files=by_name({"enum": ["written", "unchanged", "refused"]}),
         problems=many(PROBLEM), warnings=TEXTS, bug=TEXT))),

@@ -13,7 +13,8 @@ from typing import Any
 from planner.rulebook.shapes import Rulebook
 from planner.show.words.causes import all_words, cause_words
 from planner.show.words.conditions import condition_words, evidence_words, need_evidence, need_words
-from planner.terms.records import Amount, Forecast, Hold, Moved, Need, Phase, Plan, Problem, Quantity, Row, Task, Trace, Waiting, Window
+from planner.show.words.together import because_of, yielded_document
+from planner.terms.records import CLOSED, Amount, Forecast, Hold, Moved, Need, Phase, Plan, Problem, Quantity, Row, Task, Trace, Waiting, Window
 
 Json = dict[str, Any]
 
@@ -40,9 +41,10 @@ def task_document(task: Task, units: str) -> Json:
         "due": iso(task.due), "date": iso(task.date), "time": task.time, "earliest": iso(task.window.earliest), "latest": iso(task.window.latest),
         "state": task.state.value, "tentative": task.tentative, "depends_on": task.depends_on, "closed_on": iso(task.closed_on),
         "amounts": {name: quantity_document(q) for name, q in task.amounts}, "steps": all_words(task.steps, units), "watch": list(task.watch),
-        "cautions": list(task.cautions), "because": all_words(task.because, units), "cites": list(task.cites), "reads": list(task.reads), "where": task.where,
+        "cautions": list(task.cautions), "because": list(because_of(task, units)), "cites": list(task.cites), "reads": list(task.reads), "where": task.where,
         "minutes": task.minutes, "calendar": task.calendar, "writes": {"kind": task.writes[0], "what": task.writes[1]} if task.writes else None,
         "animals": [{"id": id, "count": count} for id, count in task.animals], "house": task.house,
+        "yielded": [yielded_document(y) for y in task.yielded] if task.state not in CLOSED else [],
     }
 
 

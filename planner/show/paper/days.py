@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Sequence
 from datetime import date
 
-from planner.plan.milestones import first_fish
+from planner.plan.milestones import fish_came, next_fish
 from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Rulebook
 from planner.show.json.record_objects import Json
@@ -14,6 +14,7 @@ from planner.show.paper.text import Day, day_of, is_provisional
 from planner.show.terminal.agenda import CLOSED, alarm_ids, next_of_each
 from planner.show.words.causes import all_words, cause_words
 from planner.show.words.conditions import need_words
+from planner.show.words.together import yielded_of
 from planner.show.words.words import bare_day, plain_name, short_day, window_words
 from planner.terms.records import Answer, Phase, Plan, State, Task
 
@@ -28,7 +29,7 @@ _TASK_IDS = re.compile(r" \([a-z-]+/[a-z0-9#-]+(?: or [a-z-]+/[a-z0-9#-]+)?\)$")
 
 def until_first_fish(plan: Plan) -> list[Task]:
     """Every task up to the first fish, done ones too; all tasks where no fish has a day."""
-    last = first_fish(plan).likely
+    last = next_fish(plan).likely
     return [t for t in plan.tasks if last is None or t.state in CLOSED or t.date is None or t.date <= last]
 
 
@@ -46,11 +47,11 @@ def days_data(plan: Plan, rules: Rulebook) -> Json:
             finished.append({"title": phase.title, "when": f"finished {bare_day(phase.opened, plan.on)}" + (", on your word" if phase.on_word else ""),
                              "done": _closed(tasks, plan.on)})
         elif tasks or phase.needs:
-            when = "" if phase.id == "care" else f"finished {bare_day(phase.opened, plan.on)}" if phase.opened else window_words(phase.window, plan.on, cause_words(phase.reason, plan.units))
+            when = "" if phase.role == "without_end" else f"finished {bare_day(phase.opened, plan.on)}" if phase.opened else window_words(phase.window, plan.on, cause_words(phase.reason, plan.units))
             section = _section(phase.title, when, tasks, plan, rules, told)
             sections.append(section | {"intro": "" if phase.opened else phase.intro, "advice": list(phase.advice), "needs": _needs(phase)})
-    which = "next" if any(t.phase == "fish" and t.role == "animals" and t.state == State.DONE for t in plan.tasks) else "first"
-    title = f"Day by day to the {which} fish" if first_fish(plan).likely else "Day by day"
+    which = "next" if fish_came(plan) else "first"
+    title = f"Day by day to the {which} fish" if next_fish(plan).likely else "Day by day"
     return {"title": title, "after": f"After the {which} fish, week by week", "finished": finished, "sections": [s for s in sections if s["cards"] or s["done"] or s.get("needs")], "weeks": _weeks(plan, before, rules, told)}
 
 
@@ -71,7 +72,7 @@ def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: T
     return {
         "title": task.title, "day": day_of(task, plan.on), "state": state_note(task, plan.on), "hold": task.state == State.ON_HOLD,
         "facts": ", ".join(([f"{task.minutes} min"] if task.minutes and first else []) + ([f"in the {task.where} water"] if task.where != "display" else [])),
-        "amounts": amounts_of(task, plan.units), "steps": steps, "watch": watch, "long": sum(map(len, (*steps, *watch))) > LONG_CARD,
+        "amounts": amounts_of(task, plan.units), "steps": steps, "watch": [*yielded_of(task), *watch], "long": sum(map(len, (*steps, *watch))) > LONG_CARD,
         "cautions": [caution_name(key) for key in task.cautions if key in rules.cautions] if first else [], "again": _again(later, plan.on),
         "house": bool(task.house), "mark": mark if first else "", "see": "" if first or len(own) == len(task.steps) else mark,
     }
@@ -111,7 +112,7 @@ def need_text(text: str) -> str:
 
 
 def _needs(phase: Phase) -> list[str]:
-    return [] if phase.opened is not None or phase.id == "care" else [need_text(need_words(n)) for n in phase.needs if n.met is not Answer.YES]
+    return [] if phase.opened is not None or phase.role == "without_end" else [need_text(need_words(n)) for n in phase.needs if n.met is not Answer.YES]
 
 
 def _closed(tasks: Iterable[Task], on: date) -> list[str]:

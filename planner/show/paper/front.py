@@ -9,7 +9,7 @@ from functools import lru_cache
 from itertools import pairwise
 
 from planner.files.tank import Glass, Tank
-from planner.plan.milestones import first_fish
+from planner.plan.milestones import fish_came, next_fish
 from planner.plan.stages import StockPlan
 from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Rulebook
@@ -20,17 +20,17 @@ from planner.show.paper.days import amounts_of, need_text, state_note
 from planner.show.paper.text import day_of, is_provisional
 from planner.show.terminal.agenda import CLOSED, URGENT, alarm_ids, next_of_each
 from planner.show.terminal.timeline import STATES
-from planner.show.words.conditions import IONS, need_words
+from planner.show.words.conditions import need_words
 from planner.show.words.wish_list import animal_name
 from planner.show.words.words import MONTHS, bare_day, day_words, listed, short_day, window_words
 from planner.stock.catalogue import Catalogue
 from planner.terms.causes import cause
-from planner.terms.readings import NITROGEN, READINGS, format_amount
+from planner.terms.readings import IONS, NITROGEN, READINGS, format_amount
 from planner.terms.records import Answer, Phase, Plan, State
 
 Fill = Callable[[str], str]
 
-LAST_GATE = "animals"
+LAST_GATE = "opens_to_animals"
 """Gates behind this one stand with their phases; the table of the front sheet ends with the one that lets life in."""
 EMERGENCIES = (("Water on the floor", "leak", "stop", 3), ("Power cut, animals in", "power-cut-stocked", "air", 3), ("Animals gasp, or ammonia shows", "ammonia-three", "change", 4))
 """Heading, alert, its task, and how many of its steps the strip has room for."""
@@ -38,11 +38,6 @@ SHOCK = "shock"
 MOST_NEXT = 20
 MONTH_ROOM = 0.18
 """Share of the time line that the name of a month takes."""
-OUT_UNTIL = {
-    "site": "no water, no rock and no animal in the tank", "leak-test": "no salt, no rock and no animal in the tank", "water": "no rock, no sand and no animal in the tank",
-    "rock": "no rock, no sand and no animal in the tank", LAST_GATE: "no animal, not even one snail,",
-}
-"""What stays out of the tank until the gate of each phase is passed."""
 SORTS = ("fish", "corals")
 MOST_NAMES, NAME_OCTETS = 3, 32
 CAUTION_ROOM = 2000
@@ -63,23 +58,23 @@ def front_data(plan: Plan, tank: Tank, rules: Rulebook, fill: Fill, stock: Stock
     return {
         "day": day_words(plan.on), "facts": facts, "holds": _holds(plan), "problems": _problems(plan), "timeline": _timeline(plan, unplanned), "next": _next(plan, rules, facts),
         "emergency": _emergency(rules, fill), "gates": gates, "pairs": _pairs(readings), "log": _log(tank),
-        "cautions": _cautions(plan, rules), "not_yet": _not_yet(plan), "fish": _fish_day(plan), "wishes": _wishes(stock, catalogue, unplanned),
+        "cautions": _cautions(plan, rules), "not_yet": _not_yet(plan, rules), "fish": _fish_day(plan), "wishes": _wishes(stock, catalogue, unplanned),
     }
 
 
-def _not_yet(plan: Plan) -> str:
+def _not_yet(plan: Plan, rules: Rulebook) -> str:
     """What must stay out of the tank as things stand."""
-    shut = next((p for p in plan.phases if p.opened is None and p.id in OUT_UNTIL), None)
+    out = {p.phase: p.gate.keeps_out for p in rules.phases if p.gate.keeps_out}
+    shut = next((p for p in plan.phases if p.opened is None and p.id in out), None)
     if shut is not None:
-        return f"Not yet: {OUT_UNTIL[shut.id]} before the gate “{shut.title}” is passed" + ("." if shut.id == LAST_GATE else ", and no animal before the last gate on the next page.")
+        return f"Not yet: {out[shut.id]} before the gate “{shut.title}” is passed" + ("." if shut.role == LAST_GATE else ", and no animal before the last gate on the next page.")
     return "Not yet: no animal but those of the next stage, and none before clean tests."
 
 
 def _fish_day(plan: Plan) -> tuple[str, str]:
     """`First fish` and its likely day with the span, or that there is none yet."""
-    came = any(t.phase == "fish" and t.role == "animals" and t.state == State.DONE for t in plan.tasks)
-    window = first_fish(plan)
-    return ("Next fish" if came else "First fish", window_words(window, plan.on, "no day yet") if window.likely else "no day yet")
+    window = next_fish(plan)
+    return ("Next fish" if fish_came(plan) else "First fish", window_words(window, plan.on, "no day yet") if window.likely else "no day yet")
 
 
 def _wishes(stock: StockPlan | None, catalogue: Catalogue | None, unplanned: Sequence[str]) -> str:
@@ -100,7 +95,7 @@ def _few(names: Sequence[str]) -> str:
 def _cautions(plan: Plan, rules: Rulebook) -> list[tuple[str, str]]:
     """Title, and the rule to keep with whom to ask: first those of what can be done now, as many as the side has room for.
     All stand in full on a later page."""
-    going = [p.id for p in plan.phases if p.opened is None and p.id != "care"][:2]
+    going = [p.id for p in plan.phases if p.opened is None and p.role != "without_end"][:2]
     now = {key for t in plan.tasks if t.state not in CLOSED and t.phase in going for key in t.cautions} | ALWAYS_CAUTIONED
     found, room = [], CAUTION_ROOM
     for caution in (rules.cautions[key] for key in sorted(rules.cautions, key=lambda key: key not in now)):
@@ -156,7 +151,7 @@ def _problems(plan: Plan) -> str:
 
 
 def _timeline(plan: Plan, unplanned: Sequence[str]) -> Json:
-    days_shown = [d for p in plan.phases if p.id != "care" for d in (p.opened, p.window.earliest, p.window.likely, p.window.latest) if d is not None]
+    days_shown = [d for p in plan.phases if p.role != "without_end" for d in (p.opened, p.window.earliest, p.window.likely, p.window.latest) if d is not None]
     span = (min(plan.on, *days_shown), max(plan.on, *days_shown)) if days_shown else None
     days = max(1, (span[1] - span[0]).days) if span else 1
 
@@ -171,14 +166,14 @@ def _timeline(plan: Plan, unplanned: Sequence[str]) -> Json:
             day = (day + timedelta(days=32)).replace(day=1)
     step = next(n for n in range(1, len(months) + 2) if all(b[1] - a[1] >= MONTH_ROOM for a, b in pairwise(months[::n])))
     shown = [(name, x) for name, x in months[::step] if x <= 1 - MONTH_ROOM / 2]
-    return {"rows": [_timeline_row(p, plan, place, p.id in unplanned) for p in plan.phases], "today": place(plan.on), "months": shown}
+    return {"rows": [_timeline_row(p, plan, place, p.role.removeprefix("stocks_") in unplanned) for p in plan.phases], "today": place(plan.on), "months": shown}
 
 
 def _timeline_row(phase: Phase, plan: Plan, place: Callable[[date], float], unplanned: bool) -> Json:
     row: Json = {"title": phase.title, "state": STATES[phase.state], "dates": ["", "", ""], "bar": [], "done": None}
     if phase.state == "done":
         return row | {"dates": ["", bare_day(phase.opened, plan.on) if phase.opened else "", ""], "done": place(phase.opened) if phase.opened else None}
-    if phase.id == "care" or unplanned:
+    if phase.role == "without_end" or unplanned:
         return row | {"dates": ["", "none planned" if unplanned else "goes on", ""]}
     days = (phase.window.earliest, phase.window.likely, phase.window.latest)
     drawn = days[0] is not None and days[1] is not None
@@ -214,7 +209,7 @@ def _emergency(rules: Rulebook, fill: Fill) -> list[Json]:
 def _gates(plan: Plan) -> tuple[list[Json], list[str]]:
     """Each gate that is shut with the tests that it waits for: up to the one that lets animals in, and once that is open
     those behind it."""
-    last = next((n for n, p in enumerate(plan.phases) if p.id == LAST_GATE and p.opened is None), len(plan.phases))
+    last = next((n for n, p in enumerate(plan.phases) if p.role == LAST_GATE and p.opened is None), len(plan.phases))
     found, texts = [], []
     for phase in plan.phases[: last + 1]:
         tests = [n for n in phase.needs if n.met is not Answer.YES and _TESTED.search(need_words(n))]

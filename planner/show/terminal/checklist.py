@@ -115,7 +115,7 @@ def _phase(sheet: Sheet, phase: Phase, full: bool) -> None:
     if phase.state == "done":
         word = " on your word, not on evidence" if phase.on_word else ""
         page.say(f"Finished {short_day(phase.opened, plan.on)}{word}." if phase.opened else f"Finished{word}.", "soft")
-    elif phase.id != "care":
+    elif phase.role != "without_end":
         begin = f"begun {short_day(phase.started, plan.on)}; " if phase.started and phase.started <= plan.on else ""
         page.say(f"{begin}{window_words(phase.window, plan.on, cause_words(phase.reason, plan.units))}", "soft")
     current = phase.state in ("open", "on_hold") and phase.started is not None
@@ -134,7 +134,7 @@ def _phase(sheet: Sheet, phase: Phase, full: bool) -> None:
         else:
             write_short(sheet, task, later)
     if phase.opened is None or full:
-        _needs(sheet, phase.needs, "The gate at its end needs" if phase.id != "care" else "It asks for")
+        _needs(sheet, phase.needs, "The gate at its end needs" if phase.role != "without_end" else "It asks for")
     sheet.glossary.explain(page)
 
 

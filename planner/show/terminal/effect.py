@@ -201,7 +201,8 @@ def _moved(page: Page, effect: Effect, plan: Plan) -> None:
     groups += [f"{new} new on the plan"] if new else []
     groups += [f"{gone} gone from the plan"] if gone else []
     page.labelled("moved", (listed(groups[:4]) or "no date") + (f", and {len(groups) - 4} other shifts" if len(groups) > 4 else ""))
-    gates = [m for m in effect.moved if m.id.startswith("gate/") and m.id != "gate/care"]
+    endless = plan.phase_as("without_end")
+    gates = [m for m in effect.moved if m.id.startswith("gate/") and (endless is None or m.id != f"gate/{endless.id}")]
     tasks = [m for m in effect.moved if not m.id.startswith("gate/")][:SHOWN_TASKS]
     shown = gates + tasks
     for moved in shown:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from planner.judge.gates import only_untested
+from planner.rulebook.acts import RANKS
 from planner.rulebook.shapes import Rulebook
 from planner.show.terminal.agenda import CLOSED, URGENT, alarm_ids, next_of_each
 from planner.show.terminal.taskcard import INDENT, Sheet, write_full, write_short
@@ -17,12 +18,11 @@ HELD_SHOWN = 6
 
 
 def write_alarms(sheet: Sheet, rules: Rulebook) -> set[str]:
-    """Each alarm with what to do now, those that protect people and the room first, and what it holds; returns what was
-    said of them."""
+    """Each alarm with what to do now, in the order of what kills first, and what it holds; returns what was said of them."""
     plan, said = sheet.plan, set[str]()
     ids = alarm_ids(plan, rules)
     alerts = [a for a in rules.alerts if a.alert in ids]
-    alerts.sort(key=lambda a: (not any(t.protects for t in a.tasks), all(t.role == "test" for t in a.tasks), a.alert))
+    alerts.sort(key=lambda a: (RANKS.index(a.place), all(t.role == "test" for t in a.tasks), a.alert))
     for alert in alerts:
         tasks = [t for t in plan.tasks if t.phase == alert.alert and t.state not in CLOSED]
         if not tasks:
@@ -53,7 +53,7 @@ def write_holds(sheet: Sheet, rules: Rulebook) -> None:
     for hold in plan.holds:
         if _alarm_of(hold) not in told and (stopped or not only_untested(hold)):
             reasons.setdefault((hold.because, hold.instead), []).append(hold)
-    held = [t.title for t, _ in next_of_each(t for t in plan.tasks if t.state == State.ON_HOLD)] if plan.holds else []
+    held = [t.title for t, _ in next_of_each(t for t in plan.tasks if t.state == State.ON_HOLD and not any(y.way == "left_out" for y in t.yielded))] if plan.holds else []
     if not reasons and not held:
         return
     page.heading("On hold")
@@ -83,7 +83,7 @@ def _held_words(sheet: Sheet, holds: Sequence[Hold]) -> None:
     rest: list[str] = []
     for hold in holds:
         phase = plan.phase(hold.gate)
-        going = phase is None or phase.id == "care" or (phase.opened is None and phase.started is not None)
+        going = phase is None or phase.role == "without_end" or (phase.opened is None and phase.started is not None)
         (now if going else rest).append(phase.title if phase is not None else hold.gate)
     if now and rest:
         now.append(f"{len(rest)} phase{'s' if len(rest) != 1 else ''} that {'are' if len(rest) != 1 else 'is'} finished or not begun")

@@ -12,6 +12,7 @@ from planner.rulebook.shapes import AlertRule, PhaseRule, Rulebook
 from planner.show.json.record_objects import problem_document
 from planner.show.words.house_rules import house_document, house_words
 from planner.show.words.numbers import cited_numbers, number_document, number_line, source_words
+from planner.show.words.together import apart_words
 from planner.show.words.words import Line, Page, plain_name
 from planner.terms.problems import Problem
 
@@ -51,6 +52,7 @@ def rules_lines(book: Rulebook, width: int, phase: str | None = None) -> tuple[L
                 shown.add(cited.name)
                 page.labelled("", number_line(cited, "metric"), 0, 2, hang=2)
     if phase is None:
+        _together(page, book)
         rest = cited_numbers((n for n in sorted(book.numbers) if n not in shown), book)
         if rest:
             page.heading("Numbers that hold everywhere")
@@ -89,6 +91,15 @@ def _house(page: Page, book: Rulebook, phase: str | None) -> None:
         page.labelled("", str(rule.place), 0, 4, hang=2, role="soft")
 
 
+def _together(page: Page, book: Rulebook) -> None:
+    """What never stands on one day, in the order in which a day is settled."""
+    if not book.apart:
+        return
+    page.heading("One day, one set of orders")
+    for line in book.apart:
+        page.item("-", apart_words(line, book), f"together/{line.id}", right_role="soft")
+
+
 def check_lines(book: Rulebook, problems: Sequence[Problem], width: int, ran: tuple[int, int] | None = None) -> tuple[Line, ...]:
     """What was checked, in short. `ran`: the cases of a house folder, and the shipped ones that were held against it."""
     page = Page(width)
@@ -115,6 +126,8 @@ def rules_document(book: Rulebook, problems: Sequence[Problem], phase: str | Non
     return {
         "phases": [told(o) for o in owners if isinstance(o, PhaseRule)], "alerts": [told(o) for o in owners if isinstance(o, AlertRule)],
         "numbers": [number_document(c) for c in cited_numbers(names, book)],
+        "together": [{"id": f"together/{line.id}", "first": list(line.first or line.first_ranks) or ["animals_in"], "yields": list(line.yields), "how": line.how, "text": apart_words(line, book),
+                      "rule": str(book.places.get(f"together/{line.id}", ""))} for line in (book.apart if phase is None else ())],
         "families": {family: {grade: grades[grade] for grade in GRADES} for family, grades in grades_of_families(book).items()},
         "house": [house_document(r) for r in book.house],
         "sources": {key: {"text": source_words(s), "read": s.read} for key, s in sorted(book.sources.items())},

@@ -12,6 +12,7 @@ from planner.show.terminal.agenda import CLOSED
 from planner.show.words.causes import PROVISIONAL, all_words, cause_words
 from planner.show.words.conditions import need_seen, seen_words
 from planner.show.words.glossary import Glossary
+from planner.show.words.together import yielded_of
 from planner.show.words.words import Page, bare_day, days_words, listed, plain_name, short_day, window_words
 from planner.terms.causes import Cause
 from planner.terms.records import Answer, Need, Plan, Quantity, State, Task
@@ -40,7 +41,9 @@ class Sheet:
 
     def typed(self, text: str) -> str:
         """A text with its `newtank note` as it is typed for this tank."""
-        return text.replace("`newtank note ", f"`{self.run('note', '')} ")
+        for verb in ("note", "done", "postpone"):
+            text = text.replace(f"`newtank {verb} ", f"`{self.run(verb, '')} ")
+        return text
 
 
 def state_words(task: Task, on: date) -> str:
@@ -104,6 +107,8 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_comman
     for n, watch in enumerate(task.watch):
         page.labelled("watch" if n == 0 else "", sheet.typed(watch), INDENT)
     write_cautions(sheet, task.cautions, INDENT)
+    for told in yielded_of(task):
+        page.labelled("today", sheet.typed(told), INDENT, label_role="strong")
     for n, reason in enumerate(r for r in task.because if not (isinstance(r, Cause) and r.kind in PROVISIONAL)):
         page.labelled("why" if n == 0 else "", cause_words(reason, plan.units), INDENT)
     if task.house:
@@ -116,13 +121,15 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_comman
     sheet.glossary.explain(page, INDENT)
 
 
-def write_short(sheet: Sheet, task: Task, later: Sequence[Task] = ()) -> None:
-    """One line and the amounts; the date is called provisional where it is."""
+def write_short(sheet: Sheet, task: Task, later: Sequence[Task] = (), reasons: bool = True) -> None:
+    """One line and the amounts; the date is called provisional where it is. `reasons`: also why it gave way."""
     page, plan = sheet.page, sheet.plan
     more = [amount_words(n, q, plan.units) for n, q in task.amounts]
     more += ["house rule"] if task.house else []
     title = task.title + (f" ({'; '.join(more)})" if more else "")
     page.item(MARKS[task.state], title, state_words(task, plan.on), right_role="alarm" if is_urgent(task) else "soft")
+    for told in yielded_of(task) if reasons else ():
+        page.labelled("", sheet.typed(told), INDENT, 0)
     if later:
         page.labelled("", "again " + _later_words(later, plan.on), INDENT, 0, role="soft")
     sheet.glossary.hear(title)
@@ -132,6 +139,8 @@ def write_line(sheet: Sheet, task: Task, right: str) -> None:
     """Title, minutes and id, for a task whose steps are told elsewhere."""
     minutes = f", about {task.minutes} min" if task.minutes else ""
     sheet.page.item(MARKS[task.state], f"{task.title}{minutes} ({task.id})", right, right_role="alarm" if is_urgent(task) else "soft")
+    for told in yielded_of(task):
+        sheet.page.labelled("", sheet.typed(told), INDENT, 0)
 
 
 def write_closed(sheet: Sheet, tasks: Iterable[Task]) -> None:

@@ -45,7 +45,7 @@ def _row(phase: Phase, plan: Plan, columns: tuple[int, int, int], title_width: i
     if phase.state == "done":
         cells = ["", bare_day(phase.opened, plan.on) if phase.opened else "", ""]
         note = "on your word, not on evidence" if phase.on_word else ""
-    elif phase.id == "care":
+    elif phase.role == "without_end":
         cells = ["", "goes on", ""]
     else:
         cells = [bare_day(d, plan.on) if d else "no date" for d in (phase.window.earliest, phase.window.likely, phase.window.latest)]
@@ -57,7 +57,7 @@ def _row(phase: Phase, plan: Plan, columns: tuple[int, int, int], title_width: i
 
 
 def _span(plan: Plan) -> tuple[date, date] | None:
-    days = [d for p in plan.phases if p.id != "care" for d in (p.opened, p.window.earliest, p.window.latest) if d is not None]
+    days = [d for p in plan.phases if p.role != "without_end" for d in (p.opened, p.window.earliest, p.window.latest) if d is not None]
     return (min(plan.on, *days), max(plan.on, *days)) if days else None
 
 
@@ -74,7 +74,7 @@ def _band(phase: Phase, on: date, span: tuple[date, date] | None, width: int) ->
     cells[place(on)] = "|"
     if phase.opened is not None:
         cells[place(phase.opened)] = "x"
-    elif phase.id != "care" and phase.window.earliest and phase.window.likely and phase.window.latest:
+    elif phase.role != "without_end" and phase.window.earliest and phase.window.likely and phase.window.latest:
         for n in range(place(phase.window.earliest), place(phase.window.latest) + 1):
             cells[n] = "-"
         cells[place(phase.window.likely)] = "o"

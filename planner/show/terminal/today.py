@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import timedelta
 
 from planner.rulebook.shapes import Rulebook
 from planner.show.terminal.agenda import NEXT_DAYS, URGENT, alarm_ids, in_full, next_tasks
@@ -11,8 +12,9 @@ from planner.show.terminal.holdlist import write_alarms, write_holds
 from planner.show.terminal.taskcard import MET, Sheet, shown_words, state_words, tick_command, write_full, write_line, write_short
 from planner.show.words.causes import cause_words
 from planner.show.words.conditions import need_words
-from planner.show.words.words import Line, Page, away_words, day_words, window_words
-from planner.terms.records import Answer, Plan, State, Task
+from planner.show.words.together import yielded_words
+from planner.show.words.words import Line, Page, away_words, day_words, short_day, window_words
+from planner.terms.records import CLOSED, Answer, Plan, State, Task
 
 
 def today_lines(plan: Plan, rules: Rulebook, width: int, *, folder: str = "") -> tuple[Line, ...]:
@@ -24,6 +26,7 @@ def today_lines(plan: Plan, rules: Rulebook, width: int, *, folder: str = "") ->
     if plan.problems:
         page.say(problem_words(plan), "alarm")
     said = write_alarms(sheet, rules)
+    _questions(sheet)
     alarms = alarm_ids(plan, rules)
     now = [t for t in plan.tasks if t.state in URGENT and t.phase not in alarms]
     alarming = any(t.state in URGENT and t.phase in alarms for t in plan.tasks)
@@ -33,12 +36,13 @@ def today_lines(plan: Plan, rules: Rulebook, width: int, *, folder: str = "") ->
     if not any(t.state in URGENT for t in plan.tasks):
         page.gap()
         page.say("Nothing to do today. " + _when_next(plan), "strong")
-    write_holds(sheet, rules)
     coming = next_tasks(plan)
+    _not_today(sheet, [*now, *coming, *(t for t in plan.tasks if t.phase in alarms)])
+    write_holds(sheet, rules)
     if coming:
         page.heading(f"Next {NEXT_DAYS} days")
         for task in coming:
-            write_short(sheet, task)
+            write_short(sheet, task, reasons=task.phase not in alarms)
     _waiting(sheet)
     advice = [line for phase in plan.phases if phase.opened is None for line in phase.advice]
     said |= {hold.because for hold in plan.holds}
@@ -75,6 +79,29 @@ def _tasks(sheet: Sheet, word: str, full: Sequence[Task], brief: Sequence[Task])
         page.say("And in a line each:", "soft")
     for task in brief:
         write_line(sheet, task, state_words(task, sheet.plan.on))
+
+
+def _questions(sheet: Sheet) -> None:
+    """Animals whose day has passed without a word: much hangs on whether they are in."""
+    page, plan = sheet.page, sheet.plan
+    asked = [t for t in plan.tasks if t.state not in CLOSED and any(y.way == "asked" for y in t.yielded)]
+    if asked:
+        page.heading("A question first")
+    for task in asked:
+        page.item("?", f"{task.title}, planned for {short_day(task.due or plan.on, plan.on)}. " + " ".join(sheet.typed(yielded_words(y)) for y in task.yielded if y.way == "asked"))
+
+
+def _not_today(sheet: Sheet, told: Sequence[Task]) -> None:
+    """What would stand here if its day were not another order's; what the page tells elsewhere is not told twice."""
+    plan = sheet.plan
+    elsewhere = {t.id for t in told}
+    given_way = [t for t in plan.tasks if t.yielded and t.id not in elsewhere and t.state not in CLOSED and not t.tentative
+                 and (any(y.until == t.date or y.way in ("left_out", "rests", "taken_in") for y in t.yielded)) and (t.due is None or t.due <= plan.on + timedelta(days=NEXT_DAYS))]
+    if not given_way:
+        return
+    sheet.page.heading("Not today")
+    for task in given_way:
+        write_short(sheet, task)
 
 
 def _time_words(minutes: int) -> str:

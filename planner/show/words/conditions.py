@@ -17,11 +17,10 @@ from planner.judge.kinds.tank import TankAsked
 from planner.judge.needs import joins
 from planner.rulebook.kinds.node import FIRST_AMMONIA
 from planner.terms import traces as t
-from planner.terms.readings import NITROGEN, READINGS, format_amount, nitrogen_factor, unit_factor
+from planner.terms.readings import IONS, NITROGEN, READINGS, format_amount, nitrogen_factor, unit_factor
 from planner.terms.records import Amount, Need, Row, Trace
 from planner.terms.row_words import tell, tell_hours, tell_when
 
-IONS = {"ammonia": "NH4", "nitrite": "NO2", "nitrate": "NO3"}
 JOINED = {"all": "all of", "any": "one of"}
 
 
@@ -171,6 +170,7 @@ ASKED: dict[type[t.Asked], str | Callable[[Any], str]] = {
     KitAsked: lambda a: f"the {READINGS[a.name].title} kit is {'' if a.expired else 'not '}past the month on its box",
     t.KeepersWord: "passed on the keeper's word (already, in the tank file)",
     t.AnimalTooEarly: "an animal is in, and the gate to animals is shut",
+    t.RowDamaged: "a line of the journal cannot be read",
 }
 """A row for each kind of condition, and for what gates ask without one."""
 
@@ -200,4 +200,4 @@ SEEN: dict[type[t.Seen | t.Gap], str | Callable[[Any], str]] = {
 """A row for each piece of evidence that is no journal row, and for each gap."""
 
 
-__all__ = ["IONS", "asked_words", "condition_words", "evidence_words", "need_evidence", "need_line", "need_seen", "need_words", "seen_words"]
+__all__ = ["asked_words", "condition_words", "evidence_words", "need_evidence", "need_line", "need_seen", "need_words", "seen_words"]

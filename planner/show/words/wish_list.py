@@ -68,7 +68,7 @@ def quarrels(stock: StockPlan) -> list[Conflict]:
 
 def stages_provisional(plan: Plan) -> bool:
     """Are the days of all stages provisional, because the gate to animals is shut?"""
-    gate = plan.phase("animals")
+    gate = plan.phase_as("opens_to_animals")
     return gate is None or gate.opened is None
 
 

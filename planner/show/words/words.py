@@ -13,6 +13,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
+from planner.terms.amounts import listed as listed  # the faces take it from here
+from planner.terms.days import MONTH_NAMES as MONTH_NAMES
 from planner.terms.days import MONTHS as MONTHS
 from planner.terms.days import WEEKDAYS
 from planner.terms.days import day_words as day_words
@@ -73,12 +75,6 @@ def away_words(day: date, on: date) -> str:
     """How far a day is from `on`: `today`, `tomorrow`, `in 5 days`, `2 days ago`."""
     days = (day - on).days
     return {0: "today", 1: "tomorrow", -1: "yesterday"}.get(days) or (f"in {days_words(days)}" if days > 0 else f"{days_words(-days)} ago")
-
-
-def listed(words: Iterable[str]) -> str:
-    """`a`, `a and b`, `a, b and c`."""
-    *first, last = list(words) or [""]
-    return f"{', '.join(first)} and {last}" if first else last
 
 
 NAMES = {

@@ -21,7 +21,8 @@ from statistics import NormalDist
 import numpy as np
 
 from planner.science.ammonia import nh3_fraction_upper, species_mg_l_from_n
-from planner.science.cycle.prior import GROWTH_LOG_SD, GROWTH_PER_D, Start, kinetics_from_start
+from planner.science.cycle.prior import GROWTH_LOG_SD, GROWTH_PER_D, kinetics_from_start
+from planner.science.cycle.records import Start
 from planner.science.cycle.step import Floats, Kinetics, Members, Stepper, effective_growth_per_d
 
 TANKS = 30  # growth rates, evenly spaced in probability

@@ -23,7 +23,7 @@ from planner.files.tank import Tank
 from planner.plan.comparison import Comparison, Setup, compare, differing_keys, mark_of, with_keys
 from planner.plan.effort import Effort, effort_of
 from planner.plan.goods import GOODS
-from planner.plan.milestones import first_animal, wish_list_done
+from planner.plan.milestones import next_animal, wish_list_done
 from planner.show.json.output_schema import schema_of
 from planner.show.terminal.comparison import comparison_lines
 from planner.show.terminal.comparison_causes import contrast_sentences
@@ -63,12 +63,12 @@ def test_the_first_animal_is_the_first_in_each_scenario() -> None:
     crew = animals_task("crew/stage#1", window(date(2026, 5, 1), date(2026, 5, 20), date(2026, 6, 30)))
     fish = animals_task("fish/stage#1", window(date(2026, 4, 20), date(2026, 5, 25), date(2026, 6, 25)))
     apart = animals_task("quarantine/batch#1", window(date(2026, 4, 1)), where="quarantine")
-    assert first_animal(plan(crew, fish, apart)) == Window(date(2026, 4, 20), date(2026, 5, 20), date(2026, 6, 25))
+    assert next_animal(plan(crew, fish, apart)) == Window(date(2026, 4, 20), date(2026, 5, 20), date(2026, 6, 25))
 
 
 def test_animals_that_are_in_are_not_the_first_to_come() -> None:
     done = animals_task("crew/stage#1", window(date(2026, 4, 1)), state=State.DONE)
-    assert first_animal(plan(done)) == Window(None, None, None)
+    assert next_animal(plan(done)) == Window(None, None, None)
 
 
 def test_the_wish_list_is_complete_with_its_last_stage() -> None:

@@ -107,7 +107,7 @@ def test_readings_are_written_with_their_units_at_the_reminder_time_of_a_pretend
     assert len({tag_of(r.note) for r in rows(folder)} - {None}) == 1
 
 
-@pytest.mark.parametrize("command", [("log", "ammonia=0.25 mg/L as N"), ("done", "site/level"), ("note", "event", "leak"), ("note", "dosed", "ammonia", "4.1g"), ("postpone", "site/level", "--to", "2026-04-01")])
+@pytest.mark.parametrize("command", [("log", "ammonia=0.25 mg/L as N"), ("done", "site/level"), ("note", "event", "leak"), ("note", "dosed", "ammonia", "1.5g"), ("postpone", "site/level", "--to", "2026-04-01")])
 def test_a_typed_row_is_judged_once_before_it_is_written(folder: Path, command: tuple[str, ...], monkeypatch: pytest.MonkeyPatch) -> None:
     judged: list[tuple[str, ...]] = []
 
@@ -165,7 +165,9 @@ def test_a_test_is_ticked_once_all_its_readings_of_the_day_are_there(cycling: Pa
     assert "ammonia=VALUE nitrite=VALUE" in run(cycling, "log", on="2026-03-05").output
     assert [w["kind"] for w in told(cycling, "log", "ammonia=2.5", on="2026-03-05")["written"]] == ["reading", "done"]  # the check of the dose
     second = told(cycling, "log", "nitrite=0 mg/L as N", on="2026-03-05")["written"]
-    assert [(w["kind"], w["what"]) for w in second] == [("reading", "nitrite"), ("done", "cycle/tests#1")]
+    assert [(w["kind"], w["what"]) for w in second] == [("reading", "nitrite")]  # one reading answers one test
+    both = told(cycling, "log", "ammonia=2.5", "nitrite=0 mg/L as N", on="2026-03-09")["written"]
+    assert ("done", "cycle/tests#1") in [(w["kind"], w["what"]) for w in both]
     assert ("done", "cycle/check-test", "", "", "display") in said(cycling)
 
 
@@ -181,7 +183,7 @@ def test_on_a_terminal_the_due_readings_are_asked_one_by_one(cycling: Path, monk
     done = run(cycling, "log", on="2026-03-05", answers="2.5\n0.5\n0.5 mg/L as N\n\n\n\n\n\n")  # the nitrite kit's basis is not described
     assert done.exit_code == 0, done.output
     assert [s[:3] for s in said(cycling)][2:] == [
-        ("done", "cycle/check-test", ""), ("done", "cycle/tests#1", ""), ("reading", "ammonia", "2.5"), ("reading", "nitrite", "0.5")]
+        ("done", "cycle/tests#1", ""), ("reading", "ammonia", "2.5"), ("reading", "nitrite", "0.5")]
 
 
 def test_json_says_what_was_written_and_what_moved(cycling: Path) -> None:
@@ -289,7 +291,7 @@ def test_nothing_is_put_off_into_the_past_and_a_protection_never_forward(folder:
 
 
 @pytest.mark.parametrize(("args", "row"), [
-    (("dosed", "ammonia", "4.1g"), ("dosed", "ammonia", "4.1", "g", "display")),
+    (("dosed", "ammonia", "1.5g"), ("dosed", "ammonia", "1.5", "g", "display")),
     (("dosed", "ammonia", "2 mg/L as N"), ("dosed", "ammonia", "2", "mg/L as N", "display")),
     (("changed_water", "10%"), ("changed_water", "water", "10", "%", "display")),
     (("changed_water", "water", "12 L"), ("changed_water", "water", "12", "L", "display")),
@@ -325,7 +327,7 @@ def test_a_keepers_word_for_an_event_finds_the_one_that_the_rules_know(folder: P
 
 @pytest.mark.parametrize(("word", "first"), [("leek", "leak"), ("poisson", "palytoxin")])
 def test_an_event_that_no_rule_knows_is_written_and_the_known_ones_are_told_the_nearest_first(folder: Path, word: str, first: str) -> None:
-    done = run(folder, "note", "event", word)
+    done = run(folder, "note", "event", word, "--yes")
     assert done.exit_code == 0
     assert said(folder) == [("event", word, "", "", "display")]
     assert f"Known are {first}, " in " ".join(done.output.split())
@@ -381,7 +383,11 @@ def test_a_tick_of_a_task_that_this_kind_of_tank_has_not_is_written_and_said(fol
 
 
 def test_litres_poured_change_the_volume_and_it_is_said(folder: Path) -> None:
-    assert "counts as 150 L" in run(folder, "note", "poured", "150 L").output
+    assert "by its measures this tank holds about" in refused(folder, "note", "poured", "1500 L")
+    run(folder, "note", "poured", "1500 L", "--yes")
+    assert rows(folder)[-1].note.startswith("confirmed")
+    run(folder, "undo")
+    assert "counts as 180 L" in run(folder, "note", "poured", "180 L").output
 
 
 @pytest.mark.parametrize("hostile", ['a, "b"; c', "two\nlines\r\nand more", "=1+1", "@SUM(A1)", "+cmd", "-2", "[ab12]", "\t\x00tab", "\udcff", "tail [zzzz]", ""])
@@ -492,3 +498,48 @@ def test_a_day_without_a_due_test_says_so_and_writes_nothing(folder: Path) -> No
     done = run(folder, "log")
     assert (done.exit_code, text(folder)) == (0, "")
     assert "No test is due" in done.output
+
+
+def test_a_slip_in_an_event_or_a_dose_is_asked_about_and_nothing_is_written(folder: Path) -> None:
+    for args in (("event", "leek"), ("dosed", "amonia", "2 mg/L as N")):
+        done = run(folder, "note", *args)
+        assert done.exit_code == 2 and "Did you mean" in done.stderr
+        assert not (folder / "journal.csv").exists()
+    assert run(folder, "note", "dosed", "amonia", "2 g", "--yes").exit_code == 0
+
+
+def test_undo_takes_back_one_line_also_one_that_cannot_be_read(folder: Path) -> None:
+    assert run(folder, "note", "event", "leak").exit_code == 0
+    with (folder / "journal.csv").open("a", encoding="utf-8") as journal:
+        journal.write("2026-03-04,added,trochus,two,,display,\n")
+    assert run(folder, "undo", "--line", "9").exit_code == 2
+    assert run(folder, "undo", "--line", "3").exit_code == 0
+    assert run(folder, "undo", "--line", "2").exit_code == 0
+    assert rows(folder) == ()
+
+
+def test_a_tick_whose_cause_is_not_ticked_is_asked_about(folder: Path) -> None:
+    assert "comes after leak-test/fill" in refused(folder, "done", "leak-test/watch")
+    run(folder, "done", "leak-test/watch", "--yes")
+    assert ("done", "leak-test/watch") in [s[:2] for s in said(folder)]
+
+
+def test_a_dose_of_ammonia_and_an_animal_are_asked_about_in_either_order(cycling: Path) -> None:
+    run(cycling, "done", "first-dose", on="2026-03-05")
+    assert "Ammonia was dosed on the same day" in refused(cycling, "note", "added", "trochus", "2", on="2026-03-05")
+    run(cycling, "note", "added", "trochus", "2", "--yes", on="2026-03-06")
+    assert "An animal came on the same day" in refused(cycling, "note", "dosed", "ammonia", "2 mg/L as N", on="2026-03-06")
+    assert "Animals live in the tank" in refused(cycling, "note", "dosed", "ammonia", "2 mg/L as N", on="2026-03-07")
+
+
+def test_a_damaged_row_of_an_animal_makes_a_tick_of_ammonia_a_question(cycling: Path) -> None:
+    with (cycling / "journal.csv").open("a", encoding="utf-8") as journal:
+        journal.write("" if journal.tell() else "when,kind,what,value,unit,where,note\n")
+        journal.write("2026-03-02,added,trochus,two,,display,\n")
+    assert "cannot be read" in refused(cycling, "done", "first-dose", on="2026-03-05")
+
+
+def test_a_dose_that_no_rule_can_ask_is_asked_about(folder: Path) -> None:
+    assert "the largest that is ever asked of this tank" in refused(folder, "note", "dosed", "ammonia", "9 mg/L as N")
+    run(folder, "note", "dosed", "ammonia", "9 mg/L as N", "--yes")
+    assert rows(folder)[-1].note.startswith("confirmed")

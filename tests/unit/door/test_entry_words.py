@@ -194,6 +194,22 @@ def test_a_reading_from_before_the_dose_is_no_test_of_the_dose() -> None:
     assert [t.id for t, _ in fulfilled(open_test, rules, dosed, after)] == ["cycle/check"]
 
 
+def test_one_reading_answers_one_test_and_of_several_the_one_that_asks_for_the_most() -> None:
+    both = plan(due("cycle/tests#1", "ammonia"), due("cycle/tests-two#1", "ammonia"), due("cycle/weekly#1", "ammonia", "nitrite"))
+    rows = journal("2026-03-02T10:00+01:00,reading,ammonia,0,mg/L as N,,", "2026-03-02T10:00+01:00,reading,nitrite,0,mg/L as N,,").rows
+    assert [t.id for t, _ in fulfilled(both, EMPTY, journal(), rows)] == ["cycle/weekly#1"]
+    assert [t.id for t, _ in fulfilled(both, EMPTY, journal(), [r for r in rows if r.what == "ammonia"])] == ["cycle/tests#1"]
+
+
+@pytest.mark.parametrize(("row", "answers"), [("1", False), (">5", False), ("12", True), ("1,mg/L as N,,five times 0.2 diluted", True)])
+def test_only_a_reading_of_a_diluted_sample_answers_the_test_that_asks_for_one(row: str, answers: bool) -> None:
+    rule = TaskRule(id="dilute", title="Dilute", reads=("nitrite",), diluted=True)
+    rules = Rulebook((), (), {}, {}, {}, tasks={"over/dilute": rule})
+    rows = journal(f"2026-03-02,reading,nitrite,{row}" + ("" if "," in row else ",mg/L as N,,")).rows
+    kit = tank("{nitrite: {basis: N, step: 0.25, highest: 5}}")
+    assert bool(fulfilled(plan(due("over/dilute", "nitrite")), rules, journal(), rows, kit)) is answers
+
+
 # --- ticks and facts
 
 

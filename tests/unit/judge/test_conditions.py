@@ -238,7 +238,7 @@ def test_the_cycle_is_as_old_as_its_first_dose_or_as_the_live_rock_in_the_tank()
     assert answer_to(aged, *doses, on="2026-03-09", book=book) == Y
     assert answer_to(aged, doses[1], on="2026-03-09", book=book) == N
     assert answer_to(aged, on="2026-03-09", book=book) == N
-    assert answer_to(aged, "2026-03-02 09:00,done,scape/rock-in", doses[1], on="2026-03-09", book=book, tank=rock) == Y
+    assert answer_to(aged, "2026-03-02 09:00,done,scape/rock", doses[1], on="2026-03-09", book=book, tank=rock) == Y
 
 
 def test_after_a_task_goes_by_the_instants_and_since_by_the_day() -> None:

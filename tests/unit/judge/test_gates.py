@@ -5,7 +5,7 @@ The behaviour is the contract of the plan; no outside source speaks of it."""
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 
 import pytest
 
@@ -154,6 +154,21 @@ def test_already_passes_a_phase_and_those_before_it_on_the_keepers_word() -> Non
 
 def test_a_word_for_a_later_day_is_not_taken_yet() -> None:
     assert "big-change" not in verdicts_of(rulebook(), on="2026-02-27", tank=tank_with(start="2026-02-20", already={"big-change": "2026-03-01"})).opened
+
+
+@pytest.mark.parametrize(("zone", "midnight"), [("UTC", "2026-03-02T00:00:00+00:00"), ("America/New_York", "2026-03-02T00:00:00-05:00")])
+def test_a_word_counts_on_its_own_day_and_passes_the_gate_with_the_midnight_that_ends_it(zone: str, midnight: str) -> None:
+    """Offsets of the zones: the tz database (New York is at -05:00 on 1 March)."""
+    tank = tank_with(start="2026-02-20", timezone=zone, already={"site": "2026-03-01"})
+    opened = verdicts_of(rulebook(), on="2026-03-01", tank=tank).opened
+    assert opened["site"] == (date(2026, 3, 1), datetime.fromisoformat(midnight).timestamp())
+    assert "site" not in verdicts_of(rulebook(), on="2026-02-28", tank=tank).opened
+
+
+def test_a_word_for_a_later_phase_passes_an_earlier_one_from_its_own_day_on() -> None:
+    tank = tank_with(start="2026-02-20", already={"water": "2026-03-01"})
+    assert verdicts_of(rulebook(), on="2026-03-01", tank=tank).opened["leak-test"][0] == date(2026, 3, 1)
+    assert "leak-test" not in verdicts_of(rulebook(), on="2026-02-28", tank=tank).opened
 
 
 def test_the_gate_to_animals_is_never_passed_on_word() -> None:

@@ -5,6 +5,7 @@ January); the rest is the contract of the plan."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -15,7 +16,8 @@ from hypothesis import strategies as st
 from planner.plan.make import make_plan
 from planner.plan.occurrences import closings
 from planner.plan.usable_days import next_day_allowed
-from planner.rulebook.shapes import Rulebook
+from planner.rulebook.shapes import HouseRule, Rulebook
+from planner.terms.problems import Place
 from planner.terms.records import State
 from tests.engine_desk import day_of, facts_of, journal_of, open_task, plan_with, small_book, tank_with
 from tests.rulecases import rulebook
@@ -284,3 +286,30 @@ def test_nitrate_read_while_nitrite_is_in_the_water_does_not_call_the_big_change
     untested = litres()
     assert litres("2026-03-09 11:00,reading,nitrite,2,mg/L,display,", early) == untested > 0
     assert litres("2026-03-09 11:00,reading,nitrite,0,mg/L,display,", early) < untested
+
+
+@pytest.mark.parametrize(("value", "unit", "days"), [
+    (0, "h", 0), (11.9, "h", 0), (719, "min", 0), (12, "h", 1), (720, "min", 1), (24, "h", 1), (24.1, "h", 2), (48, "h", 2), (1, "d", 1), (1, "wk", 7)])
+def test_a_wait_of_less_than_half_a_day_is_the_same_day_and_a_longer_one_ends_on_a_whole_day(value: float, unit: str, days: int) -> None:
+    """Half a day is the plan's own line; 60 minutes an hour, 24 hours a day, 7 days a week."""
+    book = small_book("[{phase: site, tasks: [{id: fill, anchor: {phase: site}}, {id: look, anchor: {task: site/fill}, wait: pause}]}]", pause=(value, unit))
+    assert day_of(plan_with(book, on="2026-03-02"), "site/look") == (date(2026, 3, 2) + timedelta(days=days)).isoformat()
+
+
+PASSED_BY = """
+- phase: site
+  tasks: [{id: buy, anchor: {phase: site}}, {id: fill, anchor: {phase: site}}]
+  gate: {opens_when: {done: site/fill}}
+- phase: visit
+  after: [site]
+  tasks: [{id: come, anchor: {phase: visit}}]
+  gate: {opens_when: {done: visit/come}}
+"""
+
+
+def test_a_step_never_ticked_is_let_go_once_a_gate_of_ours_behind_it_has_opened_and_not_for_a_shops() -> None:
+    ours = small_book(PASSED_BY)
+    shops = replace(ours, house=(HouseRule("visit", Place("house/setup/visit.yaml", 1, 1), "We come and look"),))
+    rows = ("2026-03-02 09:00,done,site/fill", "2026-03-02 10:00,done,visit/come")
+    assert "site/buy" not in {t.id for t in plan_with(ours, *rows, on="2026-03-02").tasks}
+    assert open_task(plan_with(shops, *rows, on="2026-03-02"), "site/buy").state == State.DUE

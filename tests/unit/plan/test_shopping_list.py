@@ -11,21 +11,23 @@ from datetime import date
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 
 from planner.files.tank import Tank
 from planner.plan.goods import GOODS
 from planner.plan.make import make_plan
+from planner.plan.purchases import PARTS
 from planner.plan.shop_file import Shop, read_shop
 from planner.plan.shopping_list import Purchase, ShoppingList, shopping_list
 from planner.rulebook.read import shipped
-from planner.rulebook.shapes import Rulebook, TaskRule
+from planner.rulebook.shapes import Rulebook, ShoppingPart, TaskRule
 from planner.show.words.shopping import name_words, quantity_words, remark_words
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.terms.records import Journal, Plan
 from tests.engine_desk import book_with, journal_of, tank_with
+from tests.rulecases import rulebook
 
 ON = date(2026, 3, 2)
 BOOK = book_with(fill_reserve=(10, "%"), weekly_change_share=(10, "%"), big_change_planned=(75, "%"), reserve_share=(20, "%"), curing_litres_per_kg=(2.5, "L/kg"),
@@ -258,3 +260,10 @@ def test_words_are_in_the_buyers_units() -> None:
 
 def test_the_list_is_the_same_however_often_it_is_made() -> None:
     assert list_of(wish_list=CLOWNS) == list_of(wish_list=CLOWNS)
+
+
+def test_what_the_rules_use_and_buy_is_what_the_shopping_list_knows() -> None:
+    tasks = rulebook().tasks
+    assert {item for t in tasks.values() for item in t.uses} <= set(GOODS)
+    assert sorted(t.buys for t in tasks.values() if t.buys is not None) == sorted(PARTS) == sorted(get_args(ShoppingPart))
+    assert {t.buys is not None for t in tasks.values() if t.role == "shopping"} == {True}

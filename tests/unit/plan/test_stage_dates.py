@@ -240,6 +240,17 @@ def test_a_list_asks_for_the_proof_that_its_first_fish_and_its_sum_need() -> Non
     assert proof_for_list((), 100.0, rulebook(), catalogue()) == 2.0
 
 
+@pytest.mark.parametrize(("keep", "first_mg"), [
+    ((Wish("pictichromis-paccagnellae"), Wish("amphiprion-ocellaris", 2)), "amphiprion-ocellaris"),  # the fierce one comes last
+    ((Wish("gobiodon-okinawae"), Wish("amphiprion-ocellaris", 2)), "amphiprion-ocellaris"),  # of two that are gentle the larger wish
+    ((Wish("trochus-maculatus"), Wish("chrysiptera-parasema", 4)), "chrysiptera-parasema")])  # snails are gentle, and no fish
+def test_the_first_fish_is_the_largest_wish_among_the_gentlest_fish(keep: tuple[Wish, ...], first_mg: str) -> None:
+    wish = next(w for w in keep if w.animal_id == first_mg)
+    a_day = catalogue().get(first_mg).nitrogen_mg_per_day * wish.count  # type: ignore[union-attr]
+    # In so much water four times its nitrogen is 1.45 mg/L a day, while twice that of the whole list stays below 1.
+    assert proof_for_list(keep, 4 * a_day / 1.45, rulebook(), catalogue()) == 1.5
+
+
 def test_task_gate_forecast_and_words_ask_for_one_and_the_same_proof() -> None:
     """With a house number of 20 times the first fish the list asks for 1.4 mg/L as N: 20 x 13.8 mg a day in 208 litres is 1.33."""
     book = book_with(challenge_first_times=(20.0, ""))

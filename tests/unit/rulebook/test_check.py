@@ -85,6 +85,19 @@ def test_a_number_above_practice_needs_its_source() -> None:
     assert [p.fix for p in found if p.code == "unknown-source"] == ["write 'teos10'"]
 
 
+@pytest.mark.parametrize(("file", "line", "said"), [
+    ("setup/cycle.yaml", "role: proves_filter\n", "no phase has the role 'proves_filter'"), ("care/care.yaml", "role: without_end\n", "no phase has the role 'without_end'"),
+    ("setup/scape.yaml", "    known_as: rock_in\n", "no task is known as 'rock_in'")])
+def test_a_role_that_the_engine_needs_and_nobody_has_is_reported(file: str, line: str, said: str) -> None:
+    assert [(p.code, p.message) for p in problems_with(file, line, "")] == [("role-missing", said)]
+
+
+def test_a_role_of_two_phases_is_reported_with_both_places() -> None:
+    found = problems_with("setup/lights.yaml", "phase: lights\n", "phase: lights\nrole: stocks_fish\n")
+    assert [(p.code, p.place.file) for p in found] == [("role-twice", "rules/setup/fish.yaml")]
+    assert found[0].message == "the phase fish has the role 'stocks_fish', which lights has too, at rules/setup/lights.yaml:1:8"
+
+
 def test_a_condition_has_one_key() -> None:
     found = problems_with("setup/leak-test.yaml", "{done: leak-test/fill}]", "{done: leak-test/fill, event: leak}]")
     assert any("exactly one of the keys" in p.message for p in found)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -195,6 +196,85 @@ def test_no_folder_means_the_shipped_book() -> None:
     assert load_book(None, RESTS_ON)[0] == rulebook()
 
 
+@pytest.mark.parametrize(("name", "keys", "value"), [
+    ("chlorine_least", "value: 0, unit: mg/L, grade: practice", 0), ("no_wait", "value: 0, unit: h, grade: practice", 0),
+    ("colder", "value: -1, unit: C, grade: practice", -1), ("a_month", "value: 1, unit: months, grade: practice", 1), ("care_monthly", "value: 1", 1),
+    ("two_years", "value: 730, unit: d, grade: practice", 730)])
+def test_nothing_at_all_is_a_number_and_a_whole_month_is_one_month(name: str, keys: str, value: float, lay: Lay) -> None:
+    """Only times and what was never negative stop at nothing; the plan looks two years ahead, and as far as that a wait may go."""
+    book, problems = lay(care_care=f"phase: care\nnumbers:\n  {name}: {{{keys}}}\n")
+    assert [p.code for p in problems if p.code != "house-fixed"] == [] and book.number(name) == value
+
+
+@pytest.mark.parametrize("keys", ["value: -0.01, unit: h", "value: 730.5, unit: d", "value: 0, unit: months", "value: 1.5, unit: months", "value: 17520.5, unit: h"])
+def test_a_time_below_nothing_beyond_two_years_or_of_broken_months_is_refused(keys: str, lay: Lay) -> None:
+    book, problems = lay(care_care=f"phase: care\nnumbers:\n  ours: {{{keys}, grade: practice}}\n")
+    assert [p.code for p in problems] == ["house-out-of-range"] and "ours" not in book.numbers
+
+
+@pytest.mark.parametrize(("name", "value", "code"), [
+    ("chlorine_most", -0.01, "house-out-of-range"), ("mix_wait", 24.01, None), ("mix_wait", 23.99, "house-out-of-range"), ("mix_apart", 12, None), ("mix_apart", 11.99, "house-out-of-range"),
+    ("mix_apart", 72, None), ("mix_apart", 72.01, "house-out-of-range")])
+def test_the_ends_of_what_a_house_may_choose_are_in(name: str, value: float, code: str | None, lay: Lay) -> None:
+    book, problems = lay(setup_water=f"phase: water\nnumbers:\n  {name}: {{value: {value}}}\n")
+    assert {p.code for p in problems if p.code != "house-fixed"} == ({code} if code else set())
+    assert book.number(name) == (rulebook().number(name) if code else value)
+
+
+VISIT = """phase: visit
+title: We come and look
+order: 85
+intro: Somebody of the shop looks at the tank before any animal goes in.
+after: [cycle]
+numbers:
+  visit_wait: {value: 7, unit: d, grade: practice}
+tasks:
+  - {id: call, title: Call us for a day, anchor: {phase: visit}, steps: [Have your last test at hand.]}
+  - {id: come, title: Look at the tank with us, anchor: {task: visit/call}, wait: visit_wait, steps: [Show us the journal.]}
+gate:
+  title: The shop has seen the tank
+  opens_when: {done: visit/come}
+"""
+BEFORE_ANIMALS = "phase: animals\nafter: [big-change, visit]\n"
+PASSED = dict.fromkeys(("site", "leak-test", "water", "rock", "scape", "start-up", "cycle", "big-change"), "2026-02-20")
+RETEST = ("2026-03-02 09:00,reading,ammonia,0,mg/L", "2026-03-02 09:00,reading,nitrite,0,mg/L", "2026-03-02 09:00,reading,nitrate,5,mg/L", "2026-03-02 09:00,reading,salinity,35,ppt",
+          "2026-03-02 09:00,reading,temperature,25.5,C", "2026-03-02 09:00,reading,ph,8.2,", "2026-03-02 09:00,reading,alkalinity,8.5,dKH")
+
+
+def test_a_phase_of_the_shops_own_stands_in_the_book_with_its_place(lay: Lay) -> None:
+    book, problems = lay(setup_visit=VISIT)
+    assert problems == ()
+    assert [p.phase for p in book.phases if p.phase not in {x.phase for x in rulebook().phases}] == ["visit"]
+    assert (str(told(book, "visit").place), told(book, "visit").was) == ("house/setup/visit.yaml:1:1", "")
+    assert set(book.marks) == {"visit/call", "visit/come"}
+
+
+def test_the_phase_of_a_shop_is_planned_and_nothing_else_moves(lay: Lay) -> None:
+    book, _ = lay(setup_visit=VISIT)
+    ours, theirs = (plan_with(b, on="2026-03-02") for b in (rulebook(), book))
+    added = [t for t in theirs.tasks if t.phase == "visit"]
+    assert [(t.key, t.date) for t in added] == [("visit/call", theirs.phase("cycle").window.likely), ("visit/come", added[0].date + timedelta(days=7))]  # type: ignore[union-attr,operator]
+    assert [(t.id, t.date, t.state) for t in theirs.tasks if t.phase != "visit"] == [(t.id, t.date, t.state) for t in ours.tasks]
+    assert {p.id: p.window for p in theirs.phases if p.id != "visit"} == {p.id: p.window for p in ours.phases}
+
+
+def test_animals_wait_for_the_phase_of_a_shop_that_stands_before_them(lay: Lay) -> None:
+    book, problems = lay(setup_visit=VISIT, setup_animals=BEFORE_ANIMALS)
+    assert problems == ()
+    tank = tank_with(already=PASSED)
+    assert gate_word(plan_with(rulebook(), *RETEST, on="2026-03-02", tank=tank), "animals") == "open"
+    assert gate_word(plan_with(book, *RETEST, on="2026-03-02", tank=tank), "animals") != "open"
+    seen = ("2026-03-02 08:00,done,visit/call", "2026-03-02 08:30,done,visit/come")
+    assert gate_word(plan_with(book, *seen, *RETEST, on="2026-03-02", tank=tank), "animals") == "open"
+
+
+def test_the_phase_of_a_shop_lets_no_animal_in_before_our_own_tests(lay: Lay) -> None:
+    book, _ = lay(setup_visit=VISIT, setup_animals=BEFORE_ANIMALS)
+    seen = ("2026-03-02 08:00,done,visit/call", "2026-03-02 08:30,done,visit/come")
+    for rows in (seen, (*seen, *RETEST[1:])):
+        assert gate_word(plan_with(book, *rows, on="2026-03-02", tank=tank_with(already=PASSED)), "animals") != "open"
+
+
 # --- what a shop may not do
 
 TASK = "phase: {}\ntasks:\n  - {{id: {}, {}}}\n"
@@ -224,6 +304,13 @@ def alert(keys: str) -> dict[str, str]:
 
 def head(keys: str) -> dict[str, str]:
     return {"setup_water": f"phase: water\n{keys}\n"}
+
+
+def phase(keys: str) -> dict[str, str]:
+    """A phase of the shop's own in which only these keys are wrong."""
+    given = {line.partition(":")[0] for line in keys.splitlines()}
+    rest = {"phase": "visit", "title": "x", "order": "85", "intro": "x", "after": "[cycle]", "gate": "{title: x, opens_when: {event: x}}"}
+    return {"setup_ours": keys + "\n" + "".join(f"{key}: {value}\n" for key, value in rest.items() if key not in given)}
 
 
 REFUSED: dict[str, tuple[dict[str, str], str, str]] = {
@@ -265,6 +352,17 @@ REFUSED: dict[str, tuple[dict[str, str], str, str]] = {
     "a phase that waits for less": (head("after: []"), "house-fixed", "water"),
     "a phase that few tanks have": (head("only_when: {tank: {key: water.source, is: [tap]}}"), "house-fixed", "water"),
     "the order of the phases": (head("order: 1"), "house-fixed", "water"),
+    "a phase with a role of ours": (phase("role: opens_to_animals"), "house-fixed", ""),
+    "a phase in the name of an alert": (phase("phase: heat"), "house-name-taken", "heat"),
+    "a phase with a name that is none": (phase("phase: Our Visit"), "not-a-name", ""),
+    "a phase behind one that is not there": (phase("after: [visits]"), "unknown-phase", ""),
+    "a phase that brings in animals": (phase("tasks: [{id: a, title: a, role: animals}]"), "house-loosens", ""),
+    "a phase whose tick says the filter was fed": (phase("tasks: [{id: a, title: a, writes: {kind: event, what: fed}}]"), "house-loosens", ""),
+    "a phase whose hold lets animals in": (phase("gate: {title: x, opens_when: {event: x}, holds: [{when: {event: x}, because: x, instead: [fish/stage-1]}]}"), "house-loosens", "fish/stage-1"),
+    "a phase whose gate looks at a water that is not there": (phase("gate: {title: x, opens_when: {event: {what: x, where: pond}}}"), "unknown-water", ""),
+    "a phase that waits for days in litres": (phase("beside: [cycle]\nbeside_wait: tds_most"), "unit-unknown", ""),
+    "a phase of ours that waits for another instead": ({"setup_animals": "phase: animals\nafter: [lights]\n"}, "house-loosens", "animals"),
+    "a phase of ours that waits for what lies behind it": ({"setup_cycle": "phase: cycle\nafter: [start-up, animals]\n"}, "task-cycle", ""),
     "an empty intro": (head("intro: ''"), "house-removes", "water"),
     # tasks of ours
     "another role": (task("fish/stage-1", "role: care"), "house-fixed", "fish/stage-1"),

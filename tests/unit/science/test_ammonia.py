@@ -8,7 +8,6 @@ from planner.science.ammonia import (
     nh3_fraction,
     nh3_fraction_upper,
     species_mg_l_from_n,
-    total_n_for_free_nh3,
 )
 from planner.science.formula import OutOfRange
 
@@ -31,11 +30,6 @@ def test_free_ammonia_is_given_as_nh3_and_total_as_nitrogen() -> None:
     found = free_ammonia(1.0, 8.2, 26)
     assert found.shown_nh3_mg_l == pytest.approx(found.shown_fraction * 17.0305 / 14.0067)
     assert found.warning_nh3_mg_l > found.shown_nh3_mg_l
-
-
-def test_the_total_at_a_limit_gives_the_limit_back_as_a_warning() -> None:
-    total = total_n_for_free_nh3(0.035, 8.2, 26)
-    assert free_ammonia(total, 8.2, 26).warning_nh3_mg_l == pytest.approx(0.035)
 
 
 @pytest.mark.parametrize(

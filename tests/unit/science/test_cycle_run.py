@@ -13,13 +13,11 @@ from planner.science.cycle.run import (
     Members,
     Policy,
     Track,
-    alkalinity_use_dkh,
     clear_days,
     effective_growth_per_d,
     integrate,
     lag_time_d,
     nh3_fraction_from_ph,
-    oxygen_use_mg_l,
 )
 
 
@@ -221,25 +219,3 @@ def test_free_ammonia_share_rises_with_ph_and_warmth() -> None:
     assert nh3_fraction_from_ph(8.2, 26.0, 35.0) == pytest.approx(0.0660, rel=0.08)
     assert nh3_fraction_from_ph(8.3, 26.0, 35.0) > nh3_fraction_from_ph(8.2, 26.0, 35.0)
     assert nh3_fraction_from_ph(8.2, 28.0, 35.0) > nh3_fraction_from_ph(8.2, 26.0, 35.0)
-
-
-def test_alkalinity_and_oxygen_are_budgeted_from_the_ammonia_oxidised() -> None:
-    assert alkalinity_use_dkh(10.0) == pytest.approx(4.0, rel=1e-3)
-    assert oxygen_use_mg_l(4.0) == pytest.approx(18.28, abs=0.01)
-
-
-@pytest.mark.parametrize(
-    ("wrong", "says"),
-    [
-        ({"end_d": 0.0}, "end_d"),
-        ({"step_d": 2.0}, "step_d"),
-        ({"doses": [Dose(-1.0, 2.0)]}, "dose"),
-        ({"doses": [Dose(1.0, -2.0)]}, "dose"),
-        ({"changes": [Change(1.0, 1.5)]}, "change"),
-        ({"loads": [Load(1.0, -0.1)]}, "load"),
-    ],
-)
-def test_impossible_input_is_refused(wrong: dict[str, object], says: str) -> None:
-    arguments: dict[str, object] = {"end_d": 5.0} | wrong
-    with pytest.raises(ValueError, match=says):
-        integrate(one(), Kinetics(), **arguments)  # type: ignore[arg-type]

@@ -86,7 +86,7 @@ def test_every_file_of_ours_passes(kind: str, path: Path, read: Any) -> None:
 
 
 BROKEN = [(kind, folder) for folder in sorted(BAD.iterdir()) for kind, name in (("tank", "tank.yaml"), ("shop", "shop.yaml"), ("rules", "alerts.yaml")) if (folder / name).is_file()
-          and not (folder / "journal.csv").exists() and not folder.name.startswith("yaml-") and folder.name not in ("duplicate-key", "not-utf8")]
+          and not (folder / "journal.csv").exists() and not folder.name.startswith("yaml-") and folder.name not in ("duplicate-key", "not-utf8", "text-unquoted")]
 """Faults of the YAML itself are left out: an editor tells those without a schema."""
 
 

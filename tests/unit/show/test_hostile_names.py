@@ -266,8 +266,9 @@ def test_titles_of_house_rules_reach_calendar_and_paper_as_words(plain: Loaded, 
     titles = [str(e.summary.value) for e in read.vevent_list]
     assert obeyed("".join(titles)) == [] and not any("attendee" in e.contents for e in read.vevent_list)
     text = sense("".join(page.extract_text() for page in PdfReader(tmp_path / "x.pdf").pages))
-    plainly = [name for name in NAMES.values() if name.isascii() and name.isprintable() and len(name) < 60 and "{" not in name and name.strip()]
-    assert len(plainly) > 25
+    # A command or a brace in the text of a rule is refused, so such a task stands nowhere.
+    plainly = [name for name in NAMES.values() if name.isascii() and name.isprintable() and len(name) < 60 and not set("{}`") & set(name) and "--" not in name and name.strip()]
+    assert len(plainly) > 20
     assert [name for name in plainly if sense(name) not in sense("".join(titles))] == []
     assert [name for name in plainly if sense(name) not in text] == []
 

@@ -218,7 +218,7 @@ def test_wishes_for_one_animal_are_added_up_and_strangers_are_named(catalogue: C
 
 def test_an_empty_list_is_judged_too(catalogue: Catalogue) -> None:
     verdict = judge_wishes(TANK, [], catalogue, None)
-    assert verdict.keep == () and verdict.animals == () and verdict.sums.room_needed_l == 0
+    assert verdict.keep == () and verdict.animals == () and verdict.sums.nitrogen_given_mg_per_day == 0
 
 
 def test_the_largest_set_says_so_when_its_search_is_cut_short() -> None:

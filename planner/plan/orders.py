@@ -1,0 +1,138 @@
+"""The dated orders of one tank while they are settled: what each does to its water, when, and how it gives way."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
+
+from planner.judge.facts import Facts
+from planner.judge.figures import FIGURES, quantity
+from planner.plan.dues import Due
+from planner.plan.task_days import TaskDays
+from planner.rulebook.acts import RANKS, Act, Rank, acts_of
+from planner.rulebook.shapes import Rulebook
+from planner.terms.records import Window, Yielded
+
+BY_ACT: dict[Act, Rank] = {"moves_salinity": "salinity", "moves_alkalinity": "alkalinity", "moves_calcium": "alkalinity", "moves_magnesium": "alkalinity", "medicates": "disease"}
+"""Where neither the task nor its alert names a rank."""
+
+
+@dataclass
+class Order:
+    """One occurrence on its way through the day. `place` is its place in the rules; `acts` what is left of its acts."""
+
+    due: Due
+    rank: Rank
+    place: int
+    acts: set[Act]
+    dropped: bool = False
+    yielded: list[Yielded] = field(default_factory=list)
+
+    @property
+    def day(self) -> date | None:
+        return self.due.window.likely
+
+    @property
+    def open(self) -> bool:
+        return self.due.closed is None and not self.due.left_out and not self.dropped
+
+    @property
+    def goes(self) -> tuple[int, int, int]:
+        """What goes first among equals: the graver remedy, then the place in the rules."""
+        return (RANKS.index(self.rank) if self.due.rule.role == "remedy" else len(RANKS), self.place, self.due.occurrence)
+
+
+class Orders:
+    """All orders, and the three ways in which one gives way: to another day, without a step, or altogether."""
+
+    def __init__(self, dues: tuple[Due, ...], facts: Facts, rules: Rulebook) -> None:
+        self.facts, self.rules, self.on = facts, rules, facts.on
+        self.days = TaskDays(rules, facts)
+        ranks = {a.alert: a.place for a in rules.alerts}
+        self.all = [Order(due, ranks.get(due.phase) or _rank(due), n, set(acts_of(due.rule))) for n, due in enumerate(dues)]
+        self.alerts = frozenset(ranks)
+
+    @property
+    def tomorrow(self) -> date:
+        return self.on + timedelta(days=1)
+
+    def open_with(self, act: Act) -> list[Order]:
+        return [o for o in self.all if act in o.acts and o.open and o.day is not None]
+
+    def today(self, act: Act) -> list[Order]:
+        """Orders with this act that stand today, the gravest first."""
+        return sorted((o for o in self.open_with(act) if self.is_today(o)), key=lambda o: o.goes)
+
+    def is_today(self, order: Order) -> bool:
+        return order.open and not order.due.tentative and order.day is not None and order.day <= self.on
+
+    def share(self, order: Order) -> float:
+        """The share of the net water that an order changes, 0 to 1; 0 where it names no amount."""
+        writes = order.due.rule.writes
+        for name in ((writes.amount,) if writes is not None and writes.amount else ()) + order.due.rule.amounts:
+            made = quantity(name, self.facts, self.rules) if name in FIGURES else None
+            if made is not None and made.unit == "L" and self.facts.net_volume_l:
+                return made.value / self.facts.net_volume_l
+        return 0.0
+
+    # --- ways to give way
+
+    def without(self, order: Order, act: Act, why: Yielded) -> None:
+        """The steps of one act fall away; a task that is nothing else is left out."""
+        steps = frozenset(order.due.rule.act_steps.get(act, ()))
+        without = order.due.without | steps
+        if not steps or len(without) == len(order.due.rule.steps):
+            self.leave_out(order, why)
+            return
+        order.acts.discard(act)
+        order.due = replace(order.due, without=without)
+        order.yielded.append(replace(why, way="step_left_out") if why.way == "left_out" else why)
+
+    def leave_out(self, order: Order, why: Yielded) -> None:
+        """It stays in the plan with its reason; later occurrences of it go."""
+        order.yielded.append(why)
+        order.due = replace(order.due, left_out=True)
+
+    def put_off(self, order: Order, to: date, why: Yielded) -> None:
+        """To the first day at or after `to` that suits it; what hangs on it, and what follows it by its interval, moves
+        along."""
+        day = self.days.allowed(to, order.due.rule)
+        if day is None or order.day is None or day <= order.day:
+            return
+        moved = (day - order.day).days
+        order.yielded.append(replace(why, until=day))
+        for other in [order, *self._followers(order)]:
+            other.due = _later(other.due, moved)
+        order.due = replace(order.due, due=order.day)
+
+    def _followers(self, order: Order) -> list[Order]:
+        rule, key = order.due.rule, order.due.key
+        found = []
+        for other in self.all:
+            if other is order or not other.open or other.due.rule.on_entry:
+                continue
+            anchor = other.due.rule.anchor
+            same_stage = rule.per_stage is not None and other.due.rule.per_stage == rule.per_stage and other.due.occurrence >= order.due.occurrence
+            hangs = rule.per_stage is None and anchor is not None and anchor.task == key
+            again = rule.per_stage is None and other.due.key == key and other.due.occurrence > order.due.occurrence
+            if same_stage or hangs or again:
+                found.append(other)
+        return found
+
+    def dues(self) -> tuple[Due, ...]:
+        return tuple(replace(o.due, yielded=tuple(o.yielded)) for o in self.all if not o.dropped)
+
+
+def _rank(due: Due) -> Rank:
+    if due.rule.rank is not None:
+        return due.rule.rank
+    return next((BY_ACT[a] for a in due.rule.acts if a in BY_ACT), "rest")
+
+
+def _later(due: Due, days: int) -> Due:
+    step = timedelta(days=days)
+    w = due.window
+    return replace(due, due=due.due + step if due.due else None, window=Window(*(d + step if d else None for d in (w.earliest, w.likely, w.latest))))
+
+
+__all__ = ["Order", "Orders"]

@@ -1,0 +1,92 @@
+"""Remedies of one day, merged: one change of water as large as the largest need, and at most three remedies, the gravest
+first."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+from planner.judge.facts import change_fraction
+from planner.plan.orders import Order, Orders
+from planner.rulebook.acts import NEVER_CAPPED, Apart
+from planner.terms.records import Row, Window, Yielded
+
+A_LITTLE = 1e-6
+
+
+def merge_changes(orders: Orders, line: Apart) -> None:
+    """One change a day in each water. The largest stands, of equal ones the gravest; what it contains counts as done."""
+    for where in sorted({o.due.rule.where for o in orders.open_with("changes_water")}):
+        todays = [o for o in orders.today("changes_water") if o.due.rule.where == where]
+        done = changes_of_today(orders, where)
+        share_done = sum(change_fraction(row, orders.facts.net_volume_l) for row in done)
+        kept: Order | None = None
+        if todays:
+            largest = max(todays, key=lambda o: (round(orders.share(o), 6), [-n for n in o.goes]))
+            more = not done or (largest.rank in NEVER_CAPPED and (orders.share(largest) > share_done + A_LITTLE or _again(orders, largest, done)))
+            kept = largest if more else None
+        for order in todays:
+            if order is not kept:
+                _taken_in(orders, order, kept, line)
+        if kept is not None and kept.due.rule.role == "remedy":
+            for order in orders.open_with("changes_water"):
+                rule, day = order.due.rule, order.day
+                if rule.where == where and rule.role == "care" and day is not None and orders.on < day < _next(orders, order) and orders.share(order) <= orders.share(kept) + A_LITTLE:
+                    orders.put_off(order, _next(orders, order), _why(kept, line))
+
+
+def _taken_in(orders: Orders, order: Order, kept: Order | None, line: Apart) -> None:
+    """The change falls away from a task that asks for more; a task that is a change alone comes later."""
+    why = _why(kept, line)
+    steps = order.due.rule.act_steps.get("changes_water", ())
+    if steps and len(order.due.without | set(steps)) < len(order.due.rule.steps):
+        orders.without(order, "changes_water", why)
+    else:
+        # It comes whole on its other day.
+        order.due, order.yielded = replace(order.due, without=frozenset()), [y for y in order.yielded if y.way != "step_left_out"]
+        orders.put_off(order, _next(orders, order) if order.due.rule.role == "care" else orders.tomorrow, why)
+
+
+def _why(kept: Order | None, line: Apart) -> Yielded:
+    return Yielded("taken_in", line.id, kept.due.id if kept else "", kept.due.rule.title if kept else "", None, line.say)
+
+
+def _next(orders: Orders, order: Order) -> date:
+    """The next day of a chore that counts as done today."""
+    return orders.days.step_on(orders.on, order.due.rule) or orders.tomorrow
+
+
+def changes_of_today(orders: Orders, where: str) -> list[Row]:
+    return [row for row in orders.facts.rows("changed_water") if row.day == orders.on and row.where == where]
+
+
+def change_again(orders: Orders) -> None:
+    """A change that comes a second time on one day, where its rule allows that and a test after the first one asks for it."""
+    for order in orders.open_with("changes_water"):
+        if order.day == orders.tomorrow and _again(orders, order, changes_of_today(orders, order.due.rule.where)):
+            order.due = replace(order.due, due=orders.on, window=Window(orders.on, orders.on, orders.on))
+            order.yielded.append(Yielded("again"))
+
+
+def _again(orders: Orders, order: Order, done: list[Row]) -> bool:
+    """One change so far, and the alarm still up by a reading that long after it. A day without hours proves nothing."""
+    rule, trace = order.due.rule, order.due.trace
+    if rule.again is None or len(done) != 1 or trace is None or trace.kept:
+        return False
+    wait = orders.rules.hours(rule.again) * 3600
+    return any(row.kind == "reading" and row.at is not None and row.earliest >= done[0].latest + wait for row in trace.rows)
+
+
+def cap_remedies(orders: Orders) -> None:
+    """At most so many remedies stand as today's. Those for people, air, heat, poison and ammonia all do."""
+    todays = sorted((o for o in orders.all if o.due.rule.role == "remedy" and orders.is_today(o)), key=lambda o: o.goes)
+    most = round(orders.rules.number("remedies_a_day"))
+    standing = sum(o.rank in NEVER_CAPPED for o in todays)
+    for order in (o for o in todays if o.rank not in NEVER_CAPPED):
+        if standing >= most:
+            orders.put_off(order, orders.on + timedelta(days=1), Yielded("day_full"))
+        else:
+            standing += 1
+
+
+__all__ = ["cap_remedies", "change_again", "changes_of_today", "merge_changes"]

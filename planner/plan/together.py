@@ -1,0 +1,178 @@
+"""One day, one set of orders: once dates are known, orders that shut each other out are settled by the lines of
+`together.yaml`. What yields comes on another day, or is left out, and says why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+from planner.judge.conditions import judge_condition
+from planner.judge.facts import Facts, change_fraction
+from planner.judge.gates import Verdicts
+from planner.judge.scene import Scene
+from planner.plan.dues import Dues
+from planner.plan.orders import Order, Orders
+from planner.plan.remedies import cap_remedies, change_again, merge_changes
+from planner.rulebook.acts import Act, Apart, written_act
+from planner.rulebook.nodes import Condition
+from planner.rulebook.shapes import Rulebook, Stuck
+from planner.terms.records import Answer, Yielded
+
+ROW_KINDS = ("dosed", "changed_water", "added", "moved", "event")
+
+
+@dataclass(frozen=True, slots=True)
+class First:
+    """What goes first, in one water: an order, a row of the journal, or a state that lasts from `day` on."""
+
+    day: date
+    where: str
+    act: Act | None = None
+    order: Order | None = None
+    firm: bool = True
+    share: float = 1.0
+
+
+def settle(dues: Dues, facts: Facts, verdicts: Verdicts, rules: Rulebook, advice: Stuck | None = None) -> Dues:
+    """The same orders, none of which shuts another one of its day out. `advice`: the standstill that is told, which may
+    ask to leave out ammonia."""
+    orders = Orders(dues.tasks, facts, rules)
+    change_again(orders)
+    _ask_whether_they_came(orders)
+    for line in rules.apart:
+        if line.how == "merge":
+            merge_changes(orders, line)
+            continue
+        for act in line.yields:
+            for order in orders.open_with(act):
+                _settle_one(orders, line, act, order, verdicts)
+    if advice is not None and (until := rest_until(advice, facts, rules)) is not None:
+        for order in orders.open_with("adds_ammonia"):
+            if order.day is not None and order.day < until:
+                orders.put_off(order, until, Yielded("rests"))
+    _test_before_what_spoils(orders)
+    cap_remedies(orders)
+    return replace(dues, tasks=orders.dues())
+
+
+def rest_until(advice: Stuck, facts: Facts, rules: Rulebook) -> date | None:
+    """The day on which the rest that the advice asks for ends; None once it is over. It counts from the last meal of the
+    filter, so that a filter that stands still for weeks is not starved."""
+    last = max((row.day for row in (facts.last("dosed", "ammonia"), facts.last("event", "fed")) if row is not None), default=None)
+    if advice.rests is None or last is None:
+        return None
+    until = last + timedelta(days=rules.days(advice.rests))
+    return until if until > facts.on else None
+
+
+def _settle_one(orders: Orders, line: Apart, act: Act, order: Order, verdicts: Verdicts) -> None:
+    firsts = [f for f in _firsts(orders, line, verdicts, order.due.rule.where) if _collides(orders, line, act, order, f)]
+    if not firsts or order.day is None:
+        return
+    first = min(firsts, key=lambda f: (f.order is None, f.day))
+    named = first.order.due if first.order is not None else None
+    why = Yielded("left_out", line.id, named.id if named else "", named.rule.title if named else "", None, line.say)
+    if line.how == "leave_out":
+        if line.lasting and any(o is not order and o.due.key == order.due.key and o.due.left_out for o in orders.all):
+            order.dropped = True  # the first one of them says why
+        else:
+            orders.without(order, act, why)
+    elif order.due.rule.act_steps.get(act):
+        orders.without(order, act, why)
+    else:
+        after = max(1, orders.days.whole_days(line.after) or 1)
+        orders.put_off(order, max(f.day for f in firsts) + timedelta(days=after), replace(why, way="put_off"))
+
+
+def _collides(orders: Orders, line: Apart, act: Act, order: Order, first: First) -> bool:
+    day = order.day
+    if first.order is order or day is None:
+        return False
+    if first.act == act and first.order is not None and _before(orders, act, order, first.order):
+        return False
+    if line.large is not None and first.share * 100 < orders.rules.number(line.large) - 1e-9:
+        return False
+    if line.how == "postpone" and first.order is not None and first.order in _may_have_come(orders):
+        return False  # nothing waits day after day for animals of which nobody knows
+    if not first.firm and day <= orders.on and not order.due.tentative:
+        return False  # what waits for a test does not stop an order of today
+    if line.how == "leave_out" and not line.lasting and (day > orders.on or order.due.tentative):
+        return False  # settled on its own day
+    before = orders.days.whole_days(line.before) if line.before else 0
+    after = max(1, orders.days.whole_days(line.after) if line.after else 1)
+    return first.day - timedelta(days=before) <= day and (line.lasting or day < first.day + timedelta(days=after))
+
+
+def _before(orders: Orders, act: Act, one: Order, other: Order) -> bool:
+    """Of two orders of one act: does the first go before the second? What was only never ticked, though the journal shows
+    that it happened, goes last; then what ranks higher goes first."""
+    def late(order: Order) -> bool:
+        return order.due.trace is None and any(written_act(r.kind, r.what) == act and r.where == order.due.rule.where for kind in ROW_KINDS for r in orders.facts.rows(kind))
+
+    return (late(one), one.goes) < (late(other), other.goes)
+
+
+def _firsts(orders: Orders, line: Apart, verdicts: Verdicts, where: str) -> Iterator[First]:
+    """What goes first by this line in one water."""
+    if line.while_animals:
+        scene = Scene(orders.facts, orders.rules, verdicts.opened)
+        if judge_condition(Condition.model_validate({"animal": {"where": where}}), scene).answer != Answer.NO:
+            yield First(date.min, where)
+        yield from (First(orders.on, where, order=o) for o in _may_have_come(orders) if o.due.rule.where == where)
+        return
+    if line.first_ranks:
+        yield from (First(orders.on, where, order=o) for o in orders.all if o.rank in line.first_ranks and o.due.rule.role == "remedy" and orders.is_today(o))
+        return
+    for act in line.first:
+        if act == "stops_feeding":
+            yield from (First(orders.on, where, act, o) for o in orders.all if act in o.acts and o.due.rule.where == where and _stands_today(orders, o))
+            continue
+        yield from (First(o.day, where, act, o, not o.due.tentative, orders.share(o)) for o in orders.open_with(act) if o.due.rule.where == where and o.day is not None)
+        yield from _in_the_journal(orders, line, act, where)
+
+
+def _stands_today(orders: Orders, order: Order) -> bool:
+    """Does an order to stop something hold today? It does as long as its cause does, ticked or not."""
+    due = order.due
+    if due.phase in orders.alerts:
+        return True
+    return orders.is_today(order) or (due.closed is not None and due.closed.kind == "done" and due.closed.day == orders.on) or (
+        due.closed is None and not due.tentative and due.trace is not None and due.trace.answer == Answer.YES)
+
+
+def _in_the_journal(orders: Orders, line: Apart, act: Act, where: str) -> Iterator[First]:
+    """What was done within the days that the line looks back."""
+    back = max(1, orders.days.whole_days(line.after) if line.after else 1)
+    for kind in ROW_KINDS:
+        for row in reversed(orders.facts.rows(kind)):
+            if row.day <= orders.on - timedelta(days=back):
+                break
+            if row.where == where and written_act(row.kind, row.what) == act:
+                yield First(row.day, where, act, share=change_fraction(row, orders.facts.net_volume_l) if kind == "changed_water" else 1.0)
+
+
+def _may_have_come(orders: Orders) -> list[Order]:
+    """Animals whose day has passed without a word."""
+    return [o for o in orders.open_with("adds_animals") if not o.due.tentative and o.due.due is not None and o.due.due < orders.on]
+
+
+def _ask_whether_they_came(orders: Orders) -> None:
+    for order in _may_have_come(orders):
+        order.yielded.append(Yielded("asked", to=order.due.id))
+
+
+def _test_before_what_spoils(orders: Orders) -> None:
+    """A test of today goes before an order of today that makes its reading say nothing."""
+    for order in orders.all:
+        spoils = order.due.rule.spoils
+        if spoils is None or not orders.is_today(order):
+            continue
+        for test in orders.all:
+            anchor = test.due.rule.anchor
+            spoiled = tuple(r for r in test.due.rule.reads if r in spoils.of)
+            if spoiled and orders.is_today(test) and test.due.rule.where == order.due.rule.where and not (anchor is not None and anchor.task == order.due.key):
+                test.yielded.append(Yielded("test_first", "", order.due.id, order.due.rule.title, None, "", spoiled, orders.rules.hours(spoils.hours)))
+
+
+__all__ = ["rest_until", "settle"]

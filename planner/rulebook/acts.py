@@ -1,0 +1,83 @@
+"""What orders do to a tank, in a few words, and which of them never stand on one day.
+
+A task names its acts (`TaskRule.acts`); `rules/together.yaml` has the lines (`Apart`) by which a day's orders are settled.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal, Self, get_args
+
+from pydantic import Field, model_validator
+
+from planner.rulebook.nodes import Written
+from planner.rulebook.texts import RuleText
+
+Act = Literal[
+    "adds_ammonia", "adds_animals", "changes_water", "moves_alkalinity", "moves_calcium", "moves_magnesium", "moves_salinity",
+    "feeds", "stops_feeding", "medicates", "cleans_filter"]
+Rank = Literal["people", "oxygen", "temperature", "poison", "ammonia", "salinity", "ph", "alkalinity", "disease", "nutrients", "rest"]
+RANKS: tuple[Rank, ...] = get_args(Rank)
+"""Remedies in the order in which they are done: what kills sooner goes first."""
+NEVER_CAPPED = frozenset(RANKS[: RANKS.index("ammonia") + 1])
+"""From people to ammonia and nitrite: these never wait because the day is full."""
+How = Literal["postpone", "leave_out", "merge"]
+
+WRITTEN_ACTS: dict[tuple[str, str], Act] = {
+    ("dosed", "ammonia"): "adds_ammonia", ("dosed", "bicarbonate"): "moves_alkalinity", ("dosed", "carbonate"): "moves_alkalinity", ("dosed", "alkalinity"): "moves_alkalinity",
+    ("dosed", "calcium"): "moves_calcium", ("dosed", "magnesium"): "moves_magnesium", ("changed_water", "*"): "changes_water", ("added", "*"): "adds_animals", ("moved", "*"): "adds_animals",
+    ("event", "medicated"): "medicates",
+}
+"""What a fact of the journal did to its water. `*`: whatever it names."""
+
+
+class Spoils(Written):
+    """For so long after this task the named readings say nothing: `hours` names a number of time."""
+
+    of: tuple[str, ...] = Field(min_length=1)
+    hours: str
+
+
+class Apart(Written):
+    """One line of what never stands together in one water.
+
+    `first` goes first: orders with these acts, or `first_ranks`: remedies of these ranks, or `while_animals`: an animal that
+    is in, or may be in. `yields`: acts that give way to it. They do so on the same day; with `before` and `after` (numbers of
+    time) also so long before and after it, and with `lasting` from then on. `large` names the share of the water, in per
+    cent, from which a change counts here. An act on both sides is one that stands once a day: the first order of the day
+    stands, or with `merge` the largest. `how`: put off to the next day allowed, or left out. `say`: the reason."""
+
+    id: str = Field(pattern=r"^[a-z][a-z0-9-]*$")
+    first: tuple[Act, ...] = ()
+    first_ranks: tuple[Rank, ...] = ()
+    while_animals: bool = False
+    yields: tuple[Act, ...] = Field(min_length=1)
+    large: str | None = None
+    before: str | None = None
+    after: str | None = None
+    lasting: bool = False
+    how: How
+    say: RuleText
+
+    @model_validator(mode="after")
+    def _one_side(self) -> Self:
+        if sum(map(bool, (self.first, self.first_ranks, self.while_animals))) != 1:
+            raise ValueError("a line says what goes first in one way: `first`, `first_ranks` or `while_animals`")
+        if self.lasting and self.how != "leave_out":
+            raise ValueError("what lasts is left out: no day would come on which it is allowed")
+        if self.how == "merge" and self.first != self.yields:
+            raise ValueError("only orders of one act can be merged")
+        return self
+
+
+def written_act(kind: str, what: str) -> Act | None:
+    """The act that a row or a task's `writes` stands for; None if it does nothing that collides."""
+    return WRITTEN_ACTS.get((kind, what.lower())) or WRITTEN_ACTS.get((kind, "*"))
+
+
+def acts_of(rule: Any) -> frozenset[Act]:
+    """The acts of a task: those it names, and the one that its fact stands for, so that none is forgotten."""
+    implied = written_act(rule.writes.kind, rule.writes.what) if rule.writes is not None else None
+    return frozenset(rule.acts) | ({implied} if implied is not None else frozenset())
+
+
+__all__ = ["NEVER_CAPPED", "RANKS", "Act", "Apart", "How", "Rank", "Spoils", "acts_of", "written_act"]

@@ -1,0 +1,206 @@
+"""One day, one set of orders: what yields says why on every face, and remedies of one day are merged.
+
+The order of remedies, the exclusions and the limits are common practice, no source."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from planner.files.calendar_log import ExportLog
+from planner.plan.together import rest_until
+from planner.rulebook.shapes import Stuck
+from planner.show.calendar.calendar import calendar_from_plan
+from planner.show.json.record_objects import task_document
+from planner.show.paper.days import card
+from planner.show.terminal.reasons import why_task
+from planner.show.terminal.today import today_lines
+from planner.show.words.together import yielded_of
+from planner.show.words.words import plain_text
+from planner.terms.records import Plan, State
+from tests.engine_desk import facts_of, journal_of, open_task, plan_with, tank_with
+from tests.rulecases import rulebook
+
+OPEN = [f"2026-03-02 09:00,reading,{name},{value},{unit},display" for name, value, unit in (
+    ("ammonia", 0, "mg/L"), ("nitrite", 0, "mg/L"), ("nitrate", 5, "mg/L"), ("ph", 8.2, ""), ("alkalinity", 8, "dKH"), ("salinity", 35, "ppt"), ("temperature", 25.5, "C"))]
+STOCKED = [*OPEN, "2026-03-03 09:00,added,trochus-maculatus,3,,display"]
+
+
+def running(*rows: str, on: str = "2026-03-20") -> Plan:
+    """A tank that is open for animals since the second of March, with these rows more."""
+    tank = tank_with(already={"big-change": "2026-03-01"})
+    return plan_with(rulebook(), *rows, on=on, tank=tank)
+
+
+def page(plan: Plan) -> str:
+    return " ".join(plain_text(today_lines(plan, rulebook(), 100)).split())
+
+
+# --- merged remedies
+
+def test_a_tank_with_ammonia_nitrite_nitrate_and_a_weekly_change_due_asks_for_one_change_of_water() -> None:
+    plan = running(*STOCKED, "2026-03-20 08:00,reading,ammonia,0.5,mg/L", "2026-03-20 08:00,reading,nitrite,1,mg/L", "2026-03-20 08:00,reading,nitrate,80,mg/L")
+    asking = [t.id for t in plan.tasks if t.state in (State.DUE, State.LATE) and any("Change" in step and " L " in step for step in t.steps)]
+    assert asking == ["ammonia-two/change#1"]
+
+
+def test_the_change_that_stands_is_the_largest_one() -> None:
+    plan = running(*STOCKED, "2026-03-20 08:00,reading,ammonia,0.5,mg/L", "2026-03-20 08:00,reading,ph,7.5,")
+    half = dict(open_task(plan, "ammonia-two/change").amounts)["half_change"].value
+    net = plan.quantity("net_volume")
+    assert net is not None and half == pytest.approx(net.value / 2)
+    assert open_task(plan, "ph-severe/air").amounts == ()
+
+
+def test_a_remedy_whose_change_another_one_makes_keeps_its_other_steps_and_loses_the_change_from_its_title() -> None:
+    aired = open_task(running(*STOCKED, "2026-03-20 08:00,reading,ammonia,0.5,mg/L", "2026-03-20 08:00,reading,ph,7.5,"), "ph-severe/air")
+    assert aired.title == "Aerate hard"
+    assert not any("Change" in step for step in aired.steps)
+    assert any("air stone" in step for step in aired.steps)
+
+
+def test_ticking_a_remedy_whose_change_another_one_makes_writes_no_change_of_water() -> None:
+    task = open_task(running(*STOCKED, "2026-03-20 08:00,reading,ammonia,0.5,mg/L", "2026-03-20 08:00,reading,nitrate,80,mg/L"), "nitrate/change")
+    assert task.writes is None
+
+
+def test_no_caution_is_lost_with_a_step() -> None:
+    task = open_task(running(*STOCKED, "2026-03-20 08:00,reading,ammonia,0.5,mg/L", "2026-03-20 08:00,reading,ph,7.5,"), "ph-severe/air")
+    assert task.cautions == rulebook().tasks["ph-severe/air"].cautions
+
+
+def test_what_the_larger_change_took_in_comes_whole_tomorrow() -> None:
+    task = open_task(running(*STOCKED, "2026-03-20 08:00,reading,ammonia,0.5,mg/L", "2026-03-20 08:00,reading,nitrite,1,mg/L"), "nitrite/change")
+    assert task.date == date(2026, 3, 21)
+    assert any("Change about" in step for step in task.steps)
+
+
+def test_after_a_small_change_this_morning_the_large_one_of_an_alarm_still_stands() -> None:
+    plan = running(*STOCKED, "2026-03-20 07:00,changed_water,water,10,%", "2026-03-20 08:00,reading,ammonia,0.5,mg/L")
+    assert open_task(plan, "ammonia-two/change").state == State.DUE
+
+
+def test_the_second_change_of_an_emergency_says_why_it_is_there() -> None:
+    plan = running(*STOCKED, "2026-03-20 08:00,reading,ammonia,3,mg/L", "2026-03-20 09:00,done,ammonia-three/change#1", "2026-03-20 09:00,changed_water,water,50,%",
+                   "2026-03-20 10:30,reading,ammonia,1.5,mg/L")
+    assert yielded_of(open_task(plan, "ammonia-three/change")) == ("A second change on one day. The test after the first one still shows too much.",)
+
+
+def test_a_reading_without_an_hour_asks_for_no_second_change() -> None:
+    plan = running(*STOCKED, "2026-03-20,reading,ammonia,3,mg/L", "2026-03-20,done,ammonia-three/change#1", "2026-03-20,changed_water,water,50,%", "2026-03-20,reading,ammonia,1.5,mg/L")
+    assert open_task(plan, "ammonia-three/change").date == date(2026, 3, 21)
+
+
+def test_alarms_stand_in_the_order_of_what_kills_first() -> None:
+    plan = running(*STOCKED, "2026-03-20 07:00,event,power_cut", "2026-03-20 08:00,reading,ammonia,1.5,mg/L", "2026-03-20 08:00,reading,alkalinity,6,dKH")
+    told = page(plan)
+    places = [told.index(title) for title in ("The power is out, and animals are in", "Ammonia with animals in, third rung", "Alkalinity is low, and ammonia goes first")]
+    assert places == sorted(places)
+
+
+def test_at_most_three_remedies_stand_and_none_for_air_heat_or_ammonia_waits() -> None:
+    plan = running(*STOCKED, "2026-03-20 07:00,event,power_cut", "2026-03-20 08:00,reading,temperature,29,C", "2026-03-20 08:00,reading,ammonia,1.5,mg/L",
+                   "2026-03-20 08:00,reading,salinity,32,ppt", "2026-03-20 08:00,reading,ph,7.7,")
+    standing = {t.id for t in plan.tasks if t.role == "remedy" and t.state in (State.DUE, State.LATE)}
+    assert {"power-cut-stocked/air#1", "power-cut-stocked/restart#1", "heat/cool#1", "ammonia-three/change#1"} == standing
+    assert "if the test then still says so" in " ".join(yielded_of(open_task(plan, "salinity-low/raise")))
+
+
+# --- food
+
+def test_no_page_says_both_no_food_and_a_small_meal() -> None:
+    plan = running("2026-03-02 09:00,added,amphiprion-ocellaris,1,,display", "2026-03-20 08:00,reading,ammonia,0.5,mg/L")
+    steps = [step for t in plan.tasks if t.state in (State.DUE, State.LATE) for step in t.steps]
+    assert any("Give no food" in step for step in steps)
+    assert not any(step.startswith(("Feed a small meal", "Feed half", "Feed the animals as usual")) or "With fish in, feed" in step for step in steps)
+
+
+def test_in_a_power_cut_no_meal_is_asked_for() -> None:
+    plan = running(*STOCKED, "2026-03-20 07:00,event,power_cut")
+    assert not any("feed no more than" in step for step in open_task(plan, "care/look").steps)
+
+
+# --- ammonia
+
+def test_the_page_asks_whether_animals_came_when_their_day_passed_without_a_word() -> None:
+    plan = running(*OPEN, "2026-03-07 08:00,event,algae_seen", on="2026-03-09")
+    assert "Did they come? If they did, write it down: `newtank done crew/first-half#1`" in page(plan)
+
+
+def test_the_page_asks_nothing_on_the_day_itself() -> None:
+    assert "Did they come?" not in page(running(*OPEN, "2026-03-05 08:00,event,algae_seen", "2026-03-05 08:00,reading,ammonia,0,mg/L", "2026-03-05 08:00,reading,nitrite,0,mg/L", on="2026-03-05"))
+
+
+def test_an_order_that_is_left_out_gives_no_amount_and_no_step_and_keeps_its_cautions() -> None:
+    fed = open_task(running(*OPEN, "2026-03-07 08:00,event,algae_seen", on="2026-03-09"), "cycle/feed-idle")
+    assert (fed.state, fed.amounts, fed.steps) == (State.ON_HOLD, (), ())
+    assert fed.cautions == rulebook().tasks["cycle/feed-idle"].cautions
+
+
+def test_in_quarantine_the_filter_is_not_fed_on_the_day_of_the_fish_while_its_test_stays() -> None:
+    plan = plan_with(rulebook(), "2026-03-04 09:00,done,quarantine/prove-1,,,quarantine", "2026-03-08 09:00,reading,ammonia,0,mg/L,quarantine",
+                     "2026-03-08 09:00,reading,nitrite,0,mg/L,quarantine", "2026-03-08 10:00,done,quarantine/prove-2#1,,,quarantine",
+                     "2026-03-09 09:00,reading,ammonia,0,mg/L,quarantine", "2026-03-09 09:00,reading,nitrite,0,mg/L,quarantine",
+                     "2026-03-09 09:00,reading,salinity,35,ppt,quarantine", "2026-03-09 09:00,reading,temperature,25.5,C,quarantine",
+                     on="2026-03-09", tank=tank_with(equipment__quarantine_tank="yes", already={"start-up": "2026-03-01"}))
+    fed = [t for t in plan.tasks if t.key == "quarantine/keep-alive" and t.closed_on is None]
+    assert open_task(plan, "quarantine/fish-in").date == date(2026, 3, 9)
+    assert fed and not any("Feed the filter" in step for t in fed for step in t.steps)
+    assert all(any("Test ammonia and nitrite" in step for step in t.steps) for t in fed)
+
+
+RESTING = Stuck.model_validate({"when": {"animal": {}}, "say": "Stalled.", "do": ["Leave out ammonia."], "sign": True, "rests": "ammonia_rest", "rest_step": 1})
+
+
+@pytest.mark.parametrize(("on", "until"), [("2026-03-04", date(2026, 3, 8)), ("2026-03-07", date(2026, 3, 8)), ("2026-03-08", None)])
+def test_a_filter_that_stands_still_rests_for_five_days_from_its_last_meal_and_no_longer(on: str, until: date | None) -> None:
+    assert rest_until(RESTING, facts_of("2026-03-03 09:00,dosed,ammonia,2,mg/L", on=on), rulebook()) == until
+
+
+def stalled(on: str) -> Plan:
+    """Nitrite high for weeks and not falling, the last dose on the fifth of April."""
+    rows = [f"{day} 18:00,reading,{name},{value},mg/L" for day in ("2026-03-12", "2026-03-19", "2026-03-26", "2026-04-02", "2026-04-05", "2026-04-07") for name, value in (("ammonia", 0.25), ("nitrite", 4))]
+    return plan_with(rulebook(), "2026-03-02 09:00,done,cycle/first-dose", "2026-03-02 09:00,dosed,ammonia,2,mg/L", *rows, "2026-04-05 19:00,dosed,ammonia,1,mg/L",
+                     on=on, tank=tank_with(already={"start-up": "2026-03-01"}))
+
+
+def test_while_the_advice_is_to_leave_out_ammonia_none_is_ordered() -> None:
+    plan = stalled("2026-04-07")
+    assert any("Leave out ammonia" in line for p in plan.phases for line in p.advice)
+    assert [t.id for t in plan.tasks if "adds_ammonia" in rulebook().tasks[t.key].acts and t.state in (State.DUE, State.LATE)] == []
+    assert open_task(plan, "cycle/re-dose").date == date(2026, 4, 10)
+
+
+# --- every face
+
+def test_the_reason_stands_on_the_page_in_why_in_json_in_the_calendar_and_on_paper() -> None:
+    plan = running(*STOCKED, "2026-03-20 08:00,reading,ammonia,0.5,mg/L")
+    task = open_task(plan, "care/weekly-change")
+    (said,) = yielded_of(task)
+    assert "One change of water a day" in said
+    assert said in page(plan)
+    assert said in why_task(plan, rulebook(), task).because
+    assert said in task_document(task)["because"]
+    assert task_document(task)["yielded"][0]["rule"] == "together/one-change"
+    assert said in card(task, (), plan, rulebook(), {})["watch"]
+
+
+def test_the_calendar_says_why_an_order_gave_way() -> None:
+    tank = tank_with(already={"big-change": "2026-03-01"}, id="6f0d3c1e-8f0a-4a58-9a59-5d2f6b1a7c11")
+    plan = plan_with(rulebook(), *STOCKED, "2026-03-20 08:00,reading,ammonia,0.5,mg/L", on="2026-03-20", tank=tank)
+    written = calendar_from_plan(plan, ExportLog(), now=None)[0].decode("utf-8").replace("\r\n ", "")
+    assert "changes the water for this one too" in written
+
+
+def test_a_fish_that_was_chosen_is_not_to_be_chosen_again() -> None:
+    from planner.plan.make import make_plan
+    from planner.stock.catalogue import load_catalogue
+    from tests.rulecases import RULES
+
+    tank = tank_with(already={"big-change": "2026-03-01"}, wish_list=[{"animal": "amphiprion-ocellaris", "count": 2}])
+    catalogue = load_catalogue([RULES / "livestock"])
+    before = make_plan(tank, journal_of(*OPEN, tank=tank), rulebook(), date(2026, 3, 6), catalogue=catalogue)
+    chosen = open_task(before, "fish/stage-choose")
+    after = make_plan(tank, journal_of(*OPEN, f"2026-03-06 10:00,done,{chosen.id}", tank=tank), rulebook(), date(2026, 3, 6), catalogue=catalogue)
+    assert [t.state for t in after.tasks if t.id == chosen.id] == [State.DONE]
