@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from planner.judge.evidence import HOUR, disturbed, kit_step
+from planner.judge.evidence import HOUR, disturbed, proof_level
 from planner.judge.facts import Facts, Instant, instant_of
 from planner.judge.scene import NEVER
 from planner.rulebook.kinds.challenge import ChallengeNode
@@ -95,13 +95,29 @@ def challenge(node: ChallengeNode, facts: Facts, rules: Rulebook) -> ChallengeRe
     return ChallengeResult(passed, tried, needs_time, tuple(told), tuple(used))
 
 
+def newest_failed(node: ChallengeNode, facts: Facts, rules: Rulebook) -> Row | None:
+    """The reading, in the second half of the hours, that shows too much left of the newest dose, if that dose was large
+    enough for a proof. It stays what it is however clear the water is later; None once anything was dosed after it."""
+    doses = [r for r in facts.rows("dosed", "ammonia") if r.where == "display" and r.latest > facts.floor]
+    if not doses or dose_rise(doses[-1], facts) < least_rise(node, facts, rules):
+        return None
+    dose, window = doses[-1], rules.hours(node.hours) * HOUR
+    for name in ("ammonia", "nitrite"):
+        seen = [r for r in facts.rows("reading", name) if r.where == "display" and r.low is not None and not disturbed(r, name, facts, rules)
+                and r.latest - dose.earliest >= window / 2 and 0 < r.earliest - dose.latest <= window]
+        level = proof_level(name, facts.tank, rules) * 1.000001
+        if seen and all((r.low or 0.0) > level for r in seen):
+            return seen[-1]
+    return None
+
+
 def first_possible_proof(node: ChallengeNode, facts: Facts, rules: Rulebook) -> Instant:
     """No instant before this one can show all the challenges passed: for each, both readings came down to a step within
     the time in which a test of that dose counts. NEVER while there are too few of them."""
     wanted, limit = least_rise(node, facts, rules), (rules.hours(node.hours) + LOOKED_AT_H) * HOUR
     low = []
     for name in ("ammonia", "nitrite"):
-        step = kit_step(name, facts.tank, rules) * 1.000001
+        step = proof_level(name, facts.tank, rules) * 1.000001
         low.append([r for r in facts.rows("reading", name) if r.where == "display" and r.high is not None and r.high <= step])
     passed = 0
     for dose in facts.rows("dosed", "ammonia"):
@@ -142,7 +158,7 @@ def _one_challenge(dose: Row, until: float, hours: float, facts: Facts, rules: R
     found: list[Row] = []
     unsure = False
     for name in ("ammonia", "nitrite"):
-        step = kit_step(name, facts.tank, rules)
+        step = proof_level(name, facts.tank, rules)
         after = [r for r in facts.rows("reading", name)
                  if r.where == "display" and r.high is not None and r.latest > dose.latest and r.earliest <= until and not disturbed(r, name, facts, rules)]
         last = [r for r in after if r.earliest - dose.latest <= (hours + LOOKED_AT_H) * HOUR]

@@ -80,7 +80,7 @@ def outermost(group: LeveledReading, highest: bool) -> LeveledReading:
 
 
 def disturbed(row: Row, name: str, facts: Facts, rules: Rulebook) -> bool:
-    """A reading soon after a dose, or in the same hour as a water change, is no evidence. A bare date beside a dose
+    """A reading soon after a dose, or in the same hour as a large water change, is no evidence. A bare date beside a dose
     of the same bare date stays in: the order within the day cannot be told, and the worse reading rules anyway."""
     return _disturbance(row, name, facts, rules) is not None
 
@@ -92,7 +92,8 @@ def _disturbance(row: Row, name: str, facts: Facts, rules: Rulebook) -> tuple[Ro
         hours = rules.hours("settle_after_dose" if subject == "ammonia" else "settle_after_bicarbonate")
         if (dose := _close_after(row, facts.rows("dosed", subject), hours)) is not None:
             return dose, hours
-    change = _close_after(row, facts.rows("changed_water"), 1.0)
+    limit = rules.number("change_disturbs") / 100
+    change = _close_after(row, facts.rows("changed_water"), 1.0, lambda c: change_fraction(c, facts.net_volume_l) > limit * 1.000001)
     return (change, 1.0) if change is not None else None
 
 
@@ -110,13 +111,13 @@ def too_soon(name: str, where: str, facts: Facts, rules: Rulebook, since: Instan
     return None
 
 
-def _close_after(row: Row, doses: Sequence[Row], hours: float) -> Row | None:
+def _close_after(row: Row, doses: Sequence[Row], hours: float, counts: Callable[[Row], bool] = lambda _: True) -> Row | None:
     for dose in reversed(doses):
         if dose.day > row.day:
             continue
         if row.earliest - dose.latest > hours * HOUR:
             return None
-        if dose.where == row.where and row.at is not None and dose.at is not None and 0 <= row.earliest - dose.earliest < hours * HOUR:
+        if dose.where == row.where and row.at is not None and dose.at is not None and 0 <= row.earliest - dose.earliest < hours * HOUR and counts(dose):
             return dose
     return None
 
@@ -164,16 +165,27 @@ DEFAULT_STEP = {"salinity": 1.0, "temperature": 1.0, "ph": 0.3, "alkalinity": 1.
 
 
 def clear_level(name: str, tank: Tank, rules: Rulebook) -> tuple[float, bool]:
-    """The figure for "clear" in mg/L as N, and whether a reading must lie below it (True) or may equal it (False)."""
+    """The figure for "clear" in mg/L as N, and whether a reading must lie below it (True) or may equal it (False).
+
+    A blank of the kit counts up to one usual step; more means a faulty kit or mix. Half a step counts where it lies under
+    the first alarm. A finer kit is never punished for seeing what a coarser one cannot.
+    """
+    level = rules.number("clear_without_kit")
     kit = tank.test_kits.get(name)
-    if kit is not None:
-        blank = kit.blank_internal(name)
-        if blank is not None:
-            return blank, False
-        step = kit.step_internal(name)
-        if step is not None:
-            return step / 2, True
-    return rules.number("clear_without_kit"), False
+    if kit is None:
+        return level, False
+    blank, step = kit.blank_internal(name), kit.step_internal(name)
+    if blank is not None and blank <= rules.number("kit_step_unknown") and (step is None or blank <= step * 1.000001):
+        level = max(level, blank)
+    alarm = {"ammonia": "alarm_ammonia_twice", "nitrite": "alarm_nitrite"}.get(name)
+    if step is not None and level < step / 2 and (alarm is None or step / 2 < rules.number(alarm)):
+        return step / 2, True
+    return level, False
+
+
+def proof_level(name: str, tank: Tank, rules: Rulebook) -> float:
+    """What may be left of a proof dose, mg/L as N: the larger of clear and one step of the kit, at most one usual step."""
+    return min(max(clear_level(name, tank, rules)[0], kit_step(name, tank, rules)), rules.number("kit_step_unknown"))
 
 
 def clear_answer(name: str, group: LeveledReading, tank: Tank, rules: Rulebook) -> Answer:

@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
@@ -17,6 +17,7 @@ from planner.judge.cycle_expected import Expectation, curve_from, expect
 from planner.judge.evidence import owners
 from planner.judge.facts import Facts, first_animal, gather
 from planner.judge.gates import GateVerdict, Verdicts, judge, only_untested
+from planner.judge.kinds.reading import ReadingAsked
 from planner.judge.plausible import believed
 from planner.judge.standstill import Advice, advise
 from planner.plan.cycle_told import tell_capacity, tell_outlook
@@ -93,7 +94,7 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
         found[proof] = replace(cycle, sign=sign.model_copy(update={"do": tuple(t for n, t in enumerate(sign.do, 1) if n != sign.rest_step), "rest_step": None, "rests": None}))
     held = _held_phases(verdicts)
     exempt = {key for hold in verdicts.holds for key in hold.instead}
-    tasks = sorted((_task(due, facts, held, exempt, words, rules) for due in dues.tasks), key=_task_order(rules))
+    tasks = sorted((_task(due, facts, held, exempt, words, rules, verdicts) for due in dues.tasks), key=_task_order(rules))
     held = {p: h for p, h in held.items() if not only_untested(h) or any(t.phase == p and t.state == State.ON_HOLD for t in tasks)}
     advice = {p: tuple(map(words.fill, a.texts)) if a is not None else () for p, a in found.items()}
     stalled = advice[proof] if sign is not None else ()
@@ -141,7 +142,22 @@ def _brings_animals(phase: str, verdicts: Verdicts) -> bool:
     return any(t.role == "animals" for p in verdicts.phases if p.phase == phase for t in p.tasks)
 
 
-def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words: Filler, rules: Rulebook) -> Task:
+def _reads(due: Due, verdicts: Verdicts) -> tuple[str, ...]:
+    """What a test reads; with `reads_unmet` only what its gate does not know, or knows to be out of its band."""
+    gate = verdicts.gates.get(due.phase)
+    if not due.rule.reads_unmet or gate is None or gate.opened is not None:
+        return due.rule.reads
+    open_names = {t.asked.name for t in _all_traces(gate.trace) if isinstance(t.asked, ReadingAsked) and t.answer != Answer.YES}
+    return tuple(n for n in due.rule.reads if n in open_names) or due.rule.reads
+
+
+def _all_traces(trace: Trace) -> Iterator[Trace]:
+    yield trace
+    for part in trace.parts:
+        yield from _all_traces(part)
+
+
+def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words: Filler, rules: Rulebook, verdicts: Verdicts) -> Task:
     rule = due.rule
     state = _state(due, facts.on)
     hold = held.get(due.phase)
@@ -176,7 +192,7 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
     return Task(
         due.id, due.key, due.occurrence, due.phase, title, rule.role, due.due, due.window.likely, str(facts.tank.keeper.reminder_time)[:5],
         due.window, state, due.tentative, amounts, steps, watch, rule.cautions,
-        tuple(because), rule.cites, rule.reads, rule.where, rule.calendar, rule.minutes, writes, due.closed.day if due.closed else None, due.depends_on, animals,
+        tuple(because), rule.cites, _reads(due, verdicts), rule.where, rule.calendar, rule.minutes, writes, due.closed.day if due.closed else None, due.depends_on, animals,
         str(rules.marks[due.key]) if due.key in rules.marks else "", yielded)
 
 
@@ -203,6 +219,8 @@ def _state(due: Due, on: date) -> State:
     if due.due is None or due.window.likely is None:
         return State.PLANNED
     if due.due < on:
+        if due.rule.role == "animals" and due.window.likely > on:
+            return State.PLANNED  # nobody is sent for animals on a day on which none can be fetched
         # A chore that comes round again is never late, only due.
         return State.DUE if due.rule.role == "care" and due.rule.every else State.LATE
     return State.DUE if due.due == on else State.PLANNED

@@ -21,6 +21,7 @@ from planner.rulebook.shapes import Rulebook, TaskRule
 from planner.terms.causes import Cause, cause
 from planner.terms.records import Answer, Trace, Window
 from planner.terms.texts import tank_key
+from planner.terms.traces import Repetitions
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
     from planner.plan.stages import Judged
@@ -178,6 +179,8 @@ def _entry_occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due
 def _alert_task(dates: Dates, rule: TaskRule, alert: str, trace: Trace) -> Iterator[Due]:
     """A remedy of an alert that is up: due on the day of its evidence, again for every new piece of evidence."""
     key = f"{alert}/{rule.id}"
+    if rule.role == "remedy" and isinstance(trace.gap, Repetitions):
+        return  # clear once: a second test ends it, and there is nothing left to bring down
     if rule.only_when is not None and judge_condition(rule.only_when, dates.scene).answer != Answer.YES:
         return
     if rule.when is not None and judge_condition(rule.when, dates.scene).answer != Answer.YES:

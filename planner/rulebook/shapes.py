@@ -132,7 +132,8 @@ class TaskRule(Written):
     `diluted`: a test that only a reading of a diluted sample answers.
     `wait` names a number of time, or a figure of this tank in days. `not_before` (`phase/task`): its day is never before
     that one's plus `not_before_wait`. `ahead`: so long before a stage, or before its entry into quarantine.
-    `variants`: the first that fits the tank gives other words.
+    `variants`: the first that fits the tank gives other words. `reads_unmet`: of its readings only those that the gate of
+    its phase still asks for.
 
     `per_stage` makes one occurrence of it for each stage of the wish list that has fish, corals or crew; `unless_stages`
     leaves it out while there are such stages. With an anchor on a task per stage it follows each of that task's
@@ -165,6 +166,7 @@ class TaskRule(Written):
     until: str | None = None
     reads: tuple[str, ...] = ()
     diluted: bool = False
+    reads_unmet: bool = False
     where: str = "display"
     day: Literal["any", "home", "shopping"] = "home"
     calendar: bool = True
@@ -315,7 +317,7 @@ class PhaseRule(Written):
 
 class AlertRule(Written):
     """A watch that runs at any time: while `when` is yes its tasks are due and the named gates are on hold. `rank`: its
-    place among the alarms of one day."""
+    place among the alarms of one day. With `clear_twice` (a reading) it is over only once that reading is clear on two days."""
 
     alert: str
     title: PlainText
@@ -323,6 +325,7 @@ class AlertRule(Written):
     when: Condition
     holds: tuple[str, ...] = ()
     unknown_holds: bool = False
+    clear_twice: Literal["ammonia", "nitrite"] | None = None
     say: RuleText
     tasks: tuple[TaskRule, ...] = ()
 

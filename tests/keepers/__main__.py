@@ -38,11 +38,11 @@ def tables(lives: list[dict[str, Any]], days: int) -> Iterable[Table]:
         table.add_row("crashes", str(len(crashes)), str(len(crashes)), crashes[0]["crash"][:80], "", ", ".join(str(c["seed"]) for c in crashes), style="bold")
     yield table
     work = Table(title="What a life asks for")
-    for head in ("seed", "life", "tests a week", "minutes a week", "water to animals", "first fish", "longest page", "deaths", "offences", "seconds"):
+    for head in ("seed", "life", "tests a week", "minutes a week", "water to animals", "first fish", "most steps a day", "deaths", "offences", "seconds"):
         work.add_column(head, overflow="fold", justify="left" if head == "life" else "right")
     for life in lives:
         e = life["effort"] or {}
-        work.add_row(str(life["seed"]), life["name"], *(str(e.get(k) if e.get(k) is not None else "-") for k in ("tests_a_week", "minutes_a_week", "water_to_animals", "first_fish", "longest_page")),
+        work.add_row(str(life["seed"]), life["name"], *(str(e.get(k) if e.get(k) is not None else "-") for k in ("tests_a_week", "minutes_a_week", "water_to_animals", "first_fish", "most_steps")),
                      str(life.get("deaths", "-")), str(len(life["offences"])), f"{life['seconds']:.0f}")
     yield work
 

@@ -17,7 +17,7 @@ TREAD = 5
 AFTER_FAULT = 14
 STEP = {"tan": 0.2, "phosphate": 0.04, "nitrite": 0.2, "nitrate": 4.0, "alkalinity": 0.4, "salinity": 0.3, "temperature": 0.4, "ph": 0.1}
 MOVES = {"cycle/bicarbonate": "alkalinity", "alkalinity-low/raise": "alkalinity", "big-change/change": "nitrate", "nitrate/change": "nitrate", "salinity-low/raise": "salinity",
-         "salinity-high/lower": "salinity", "start-up/correct-salinity": "salinity", "animals/salinity-trim": "salinity", "heat/cool": "temperature", "cold/warm": "temperature", "ph-low/air": "ph",
+         "salinity-high/lower": "salinity", "start-up/correct-salinity": "salinity", "animals/salinity-trim": "salinity", "heat/cool": "temperature", "cold/warm": "temperature", "start-up/cool": "temperature", "start-up/warm": "temperature", "ph-low/air": "ph",
          "ammonia-one/change": "tan", "ammonia-two/change": "tan", "nitrite/change": "nitrite", "rock/soak-change": "phosphate"}
 """The true value that an order is meant to move."""
 PROOFS = {"cycle/challenge-dose": ("tan", "nitrite"), "quarantine/prove-2": ("quarantine_tan", "quarantine_nitrite")}
@@ -35,7 +35,7 @@ def judge(days: list[Day], careful: bool, clear: dict[str, float] | None = None)
     obeying, or be kept from his gate by the plan alone."""
     found: list[Offence] = []
     for day in days:
-        found += collisions(day)
+        found += [] if day.away else collisions(day)
         found += [Offence(WRONG, "refused a tick of its own page", day.number, s) for s in day.said if s.startswith("refused") and not day.early]
         found += [Offence(WRONG, "change written for a water that is not there", day.number, f"{r[0]} {r[2]} {r[3]} in {r[4]}")
                   for r in day.rows if r[0] == "changed_water" and r[4] == "display" and "scape" not in day.pages[-1].opened and any(k.startswith("rock/") for _, k in day.done)]
@@ -179,7 +179,7 @@ def jumps(days: list[Day]) -> list[Offence]:
     passed: set[str] = set()
     for day in days:
         for gate, likely in day.pages[0].likely.items():
-            if likely is not None and likely < day.on and gate not in passed:
+            if likely is not None and likely < day.on and gate not in passed and not day.away:
                 passed.add(gate)
                 found.append(Offence(JUMP, f"gate {gate} is promised for a day that has passed", day.number, f"likely {likely} on the page of {day.on}"))
     for old, new in itertools.pairwise(days):

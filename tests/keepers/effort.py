@@ -16,7 +16,7 @@ class Effort:
     minutes_a_week: float
     water_to_animals: int | None
     first_fish: int | None
-    longest_page: int
+    most_steps: int
 
 
 def effort(days: list[Day]) -> Effort:
@@ -26,4 +26,4 @@ def effort(days: list[Day]) -> Effort:
     fish = next((d.number for d in days if any(r[0] in ("added", "moved") and r[4] == "display" and group_of(r[1]) == "fish" for r in d.rows)), None)
     return Effort(
         round(sum(len(d.readings) for d in days) / weeks, 1), round(sum(d.minutes for d in days) / weeks, 0), None if gate is None or filled is None else gate - filled, fish,
-        max((d.pages[0].text.count("\n") for d in days), default=0))
+        max((d.pages[0].steps for d in days), default=0))

@@ -71,25 +71,27 @@ class Keeper:
     def _evening(self, day: Day) -> None:
         for animal, count, _ in self.room.lost:
             day.losses.append((animal, count))
-        plan = self.door.open(self.today)
-        page = Page.of(plan, alert_names(), self.door.page())
-        day.pages.append(page)
-        day.away = any(a <= self.today <= b for a, b in self.life.away)
-        if day.away or (self.life.temper == "forgetful" and self.luck.random() < 0.2):
+        away = any(a <= self.today <= b for a, b in self.life.away) or (self.life.temper == "forgetful" and self.luck.random() < 0.2)
+        if away and self.page is not None:
             day.away = True
+            day.pages.append(self.page)  # nobody looks: what was last seen stands
             self.room.feeding = 0.5 if len(self.room.stock["display"]) else 1.0
             if self.luck.random() < 0.6:
                 self.room.display.top_up()
             return
+        plan = self.door.open(self.today)
+        page = Page.of(plan, alert_names())
+        day.pages.append(page)
         self._look(day)
         self._feed(page)
         tried: set[str] = set()
         for turn in range(ROUNDS):
             if turn > 0:
                 plan = self.door.open(self.today)
-                day.pages.append(Page.of(plan, alert_names(), ""))
+                day.pages.append(Page.of(plan, alert_names()))
             if not self._round(plan, day, tried):
                 break
+        self.page = day.pages[-1]
         if self.life.temper == "impatient":
             self._hurry(plan, day)
 
@@ -151,17 +153,15 @@ class Keeper:
         if task.key == "cycle/challenge-dose":
             self.proof_since = day.number
         day.done.append((task.id, task.key))
-        return self._note_down(day, f"done {task.id} ({task.title})", written, task.phase == "rock")
+        return self._note_down(day, f"done {task.id} ({task.title})", written)
 
-    def _note_down(self, day: Day, what: str, written: Written, of_rock: bool = False) -> bool:
+    def _note_down(self, day: Day, what: str, written: Written) -> bool:
         if written.refused:
             day.said.append(f"refused: {what}: {written.refused}")
             return False
         day.said.append(what)
         for row in written.rows:
             day.rows.append(row)
-            if of_rock and row[0] == "changed_water":
-                row = (*row[:4], "curing")
             if row[0] not in ("done", "reading", "postponed", "skipped"):
                 self.room.act(*row)
         return True
@@ -188,6 +188,7 @@ class Keeper:
         if day.rows:
             self.door.open(self.today)
 
+    page: Page | None = None
     film_seen = struck = False
     proof_since: int | None = None
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date
 
-from tests.keepers.door import URGENT, Plan
+from tests.keepers.door import URGENT, Plan, need_words
 from tests.keepers.room import Room
 
 GATES = ("cycle", "big-change", "animals", "crew", "fish", "corals")
@@ -44,10 +44,11 @@ class Page:
     needs: tuple[str, ...]
     next_day: date | None
     volume: float
-    text: str = ""
+    steps: int = 0
+    """how many steps the jobs of the page have"""
 
     @staticmethod
-    def of(plan: Plan, alerts: frozenset[str], text: str) -> Page:
+    def of(plan: Plan, alerts: frozenset[str]) -> Page:
         jobs, coming, stages = [], [], {}
         up = {t.phase for t in plan.tasks if t.phase in alerts and t.state.value not in ("done", "skipped")}
         ahead = [t.date for t in plan.tasks if t.state.value in ("planned", "waiting") and t.date is not None and t.date > plan.on and t.role != "care"]
@@ -63,7 +64,8 @@ class Page:
         return Page(
             tuple(jobs), tuple(sorted(up)), tuple((h.gate, h.because, h.trace is not None and h.trace.answer.value == "unknown") for h in plan.holds),
             tuple(p.id for p in plan.phases if p.opened is not None), {p.id: p.window.likely for p in plan.phases if p.id in GATES and p.opened is None}, stages,
-            tuple(coming), tuple(f"{w.gate}: {n.text}" for w in plan.waiting_for for n in w.needs if n.met.value != "yes"), min(ahead, default=None), net.value if net else 0.0, text)
+            tuple(coming), tuple(f"{w.gate}: {need_words(n)}" for w in plan.waiting_for for n in w.needs if n.met.value != "yes"), min(ahead, default=None), net.value if net else 0.0,
+            sum(len(t.steps) for t in plan.tasks if t.state in URGENT))
 
 
 @dataclass

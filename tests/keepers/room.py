@@ -164,12 +164,12 @@ class Room:
             case "cycle", "bottle":
                 if self.luck.random() < 0.6:
                     display.seed(self.luck.uniform(0.01, 0.15))
-            case "quarantine", "prove-1" | "prove-2" | "keep-alive":
+            case "quarantine", "prove-1" | "prove-2" | "feed" | "keep-alive":
                 quarantine.dose_ammonia(1.0 * quarantine.full)
-            case "heat" | "heat-severe", "cool":
+            case "heat" | "heat-severe" | "start-up", "cool":
                 display.heater_state, display.room = "works", min(display.room, 24.0)
                 display.y[TEMP] -= min(2.0, max(0.0, display.temperature - 26.0))
-            case "cold", "warm":
+            case "cold" | "start-up", "warm":
                 display.heater_state = "works"
                 display.y[TEMP] += min(2.0, max(0.0, 25.0 - display.temperature))
             case "ph-low" | "ph-severe" | "power-cut-stocked", "air":

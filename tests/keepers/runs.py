@@ -37,14 +37,14 @@ def report(seed: int, days: int, lived_in: Path | None = None) -> dict[str, Any]
     """What of a life is kept, as plain values. A life that ends in a crash is an offence too."""
     gc.freeze()
     gc.set_threshold(200_000, 50, 50)  # plans are large and free of cycles
-    began = time.perf_counter()
+    began = time.process_time()
     try:
         life, lived, offences = live(seed, days)
     except Exception as error:  # noqa: BLE001 - a bug met in a life is counted, and the other lives go on
-        return {"seed": seed, "name": make_life(seed, days).name, "crash": f"{type(error).__name__}: {error}", "offences": [], "effort": None, "seconds": time.perf_counter() - began}
+        return {"seed": seed, "name": make_life(seed, days).name, "crash": f"{type(error).__name__}: {error}", "offences": [], "effort": None, "seconds": time.process_time() - began}
     if lived_in is not None:
         (lived_in / f"{seed}.pickle").write_bytes(pickle.dumps((life, lived)))
-    return told(life, lived, offences, time.perf_counter() - began)
+    return told(life, lived, offences, time.process_time() - began)
 
 
 def told(life: Life, lived: list[Day], offences: list[Offence], seconds: float) -> dict[str, Any]:

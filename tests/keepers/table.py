@@ -111,7 +111,7 @@ def untested_arrivals(days: list[Day], clear: dict[str, float]) -> list[Offence]
     last: dict[str, tuple[int, str]] = {}
     for day in days:
         told: set[str] = set()
-        offered = [j for p in day.pages for j in p.jobs if j.role == "animals" and j.where == "display"]
+        offered = [j for p in day.pages for j in p.jobs if j.role == "animals" and j.where == "display" and not day.away]
         if offered and not all(any(r[0] == "reading" and r[1] == name and r[4] == "display" for r in day.rows) for name in ("ammonia", "nitrite")):
             found.append(Offence(COLLISION, "an arrival on the page of a day without a test", day.number, f"'{offered[0].title}' is {offered[0].state}; the last test was on day {last.get('nitrite', (-99,))[0]}"))
         for kind, what, value, _, where in day.rows:

@@ -63,7 +63,7 @@ def test_the_door_writes_the_rows_that_the_commands_write(tmp_path: Path) -> Non
     door.open(on)
     assert door.done("site/place", "18:03").refused == ""
     door.log({"ammonia": "0.25", "nitrite": "over5", "temperature": "25.1C"}, "display", "18:06")
-    door.note("changed_water", "10%", at="18:09")
+    door.note("changed_water", "water", "10", "%", at="18:09")
     door.done("cycle/first-dose", "18:12")
     runner = CliRunner()
     for command in (["done", "site/place", "--at", "18:03"], ["log", "ammonia=0.25", "nitrite=over5", "temperature=25.1C", "--at", "18:06", "--where", "display"],

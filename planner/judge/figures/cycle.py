@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from planner.judge.facts import Facts, last_reading
+from planner.judge.challenge import dose_rise
+from planner.judge.facts import Facts, change_fraction, last_reading
 from planner.judge.figures.maker import DESCRIBED, made
 from planner.judge.figures.water import salt_figure, usable_bin_l
 from planner.rulebook.shapes import Rulebook
@@ -99,6 +100,10 @@ def _big_share(facts: Facts, rules: Rulebook) -> tuple[float, float, float]:
     planned = target / (1 - rules.number("big_change_planned") / 100)
     row, nitrite = last_reading("nitrate", facts), last_reading("nitrite", facts)
     now = row.low * nitrogen_factor("nitrate", "ion") if row is not None and row.low is not None else planned
+    if row is not None:  # since the test each batch took its share out, and each feed of the filter ends as nitrate
+        later = (r for kind, what in (("changed_water", "*"), ("dosed", "ammonia")) for r in facts.rows(kind, what) if r.where == row.where and r.earliest >= row.latest)
+        for act in sorted(later, key=lambda r: r.latest):
+            now = now + dose_rise(act, facts) * nitrogen_factor("nitrate", "ion") if act.kind == "dosed" else now * (1 - change_fraction(act, facts.net_volume_l))
     if nitrite is not None and nitrite.low is not None and nitrite.low > rules.number("kit_step_unknown"):
         now = max(now, planned)
     return (dilution.change_fraction(now, target) if now > target else 0.0), now, target

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.judge.challenge import challenge, challenge_mg_n_l, first_possible_proof
+from planner.judge.challenge import challenge, challenge_mg_n_l, first_possible_proof, newest_failed
 from planner.judge.kinds.kind import Days, Diary, JudgedKind
-from planner.judge.scene import NO, UNKNOWN, YES, Scene
+from planner.judge.scene import NO, UNKNOWN, YES, Scene, first_instant
 from planner.judge.spans import Spans, since
 from planner.rulebook.kinds.challenge import ChallengeNode
 from planner.terms.records import Trace
@@ -15,14 +15,19 @@ from planner.terms.traces import Asked, NoTime, NotTried, Repetitions, Unread
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProofAsked(Asked):
-    """The dose, mg/L as N, and the hours within which it has to be gone, on so many days."""
+    """The dose, mg/L as N, and the hours within which it has to be gone, on so many days; or (`failed`) that it was not."""
 
     dose_mg_n_l: float
     hours: float
     times: int
+    failed: bool = False
 
 
 def answer(node: ChallengeNode, scene: Scene) -> Trace:
+    if node.failed:
+        row = newest_failed(node, scene.facts, scene.rules)
+        left = ProofAsked(dose_mg_n_l=challenge_mg_n_l(node, scene.facts, scene.rules), hours=scene.rules.hours(node.hours), times=1, failed=True)
+        return Trace(left, NO if row is None else YES, () if row is None else (row,), () if row is None else (row,))
     result = challenge(node, scene.facts, scene.rules)
     what = ProofAsked(dose_mg_n_l=challenge_mg_n_l(node, scene.facts, scene.rules), hours=scene.rules.hours(node.hours), times=node.times)
     hidden = next((line for name in ("ammonia", "nitrite") if (line := scene.facts.unreadable(name, "display")) is not None), None)
@@ -37,6 +42,8 @@ def answer(node: ChallengeNode, scene: Scene) -> Trace:
 
 def may_hold(node: ChallengeNode, scene: Scene) -> Spans:
     """From the test on by which enough large doses may have been found handled."""
+    if node.failed:
+        return since(first_instant(scene.facts, "dosed", "ammonia"))
     return since(first_possible_proof(node, scene.facts, scene.rules))
 
 

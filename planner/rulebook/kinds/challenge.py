@@ -17,6 +17,8 @@ class ChallengeNode(Node):
     hours: str
     times: int = Field(default=2, ge=1, le=4)
     within: str | None = None
+    failed: bool = False
+    """asks instead whether too much was left of the newest dose of this size, with none dosed since"""
 
     def thresholds(self) -> tuple[Threshold, ...]:
         return limits((self.dose, HIGHER, ""), (self.hours, LOWER, TIME), (self.within, LOWER, TIME))

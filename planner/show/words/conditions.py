@@ -163,7 +163,7 @@ ASKED: dict[type[t.Asked], str | Callable[[Any], str]] = {
     DoneAsked: lambda a: f"done: {_task(a)}",
     EventAsked: _event,
     FactAsked: _fact,
-    ProofAsked: lambda a: f"ammonia dosed to {a.dose_mg_n_l:g} mg/L as N is gone, and nitrite too, within {tell_hours(a.hours)}, on {a.times} days",
+    ProofAsked: lambda a: f"more than one step was left of the newest proof dose after {tell_hours(a.hours)}" if a.failed else f"ammonia dosed to {a.dose_mg_n_l:g} mg/L as N is gone, and nitrite too, within {tell_hours(a.hours)}, on {a.times} days",
     AnimalAsked: lambda a: f"an animal is in the {a.where} water",
     TankAsked: _tank,
     AgeAsked: _age,

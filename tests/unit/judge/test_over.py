@@ -71,9 +71,15 @@ def test_a_reading_before_a_dose_or_long_enough_after_it_counts(row: str) -> Non
     assert answer_to(NOT_YET, OLD, DOSE, row, on="2026-03-12") == Answer.NO
 
 
-def test_a_reading_in_the_hour_after_a_change_names_the_change() -> None:
-    trace = trace_of(NOT_YET, OLD, "2026-03-10 18:00,changed_water,water,10,%", "2026-03-10 18:30,reading,alkalinity,5,dKH", on="2026-03-12")
+def test_a_reading_in_the_hour_after_a_large_change_names_the_change() -> None:
+    trace = trace_of(NOT_YET, OLD, "2026-03-10 18:00,changed_water,water,26,%", "2026-03-10 18:30,reading,alkalinity,5,dKH", on="2026-03-12")
     assert seen_words(trace.evidence[-1]) == "taken within 1 hour of the water change of 2026-03-10 18:00: test again"
+
+
+@pytest.mark.parametrize(("changes", "answer"), [(("25,%",), Answer.NO), (("26,%",), Answer.UNKNOWN), (("26,%", "10,%"), Answer.UNKNOWN)])
+def test_a_change_of_a_quarter_at_most_leaves_a_reading_what_it_is(changes: tuple[str, ...], answer: Answer) -> None:
+    rows = [f"2026-03-10 18:0{n},changed_water,water,{share}" for n, share in enumerate(changes)]
+    assert answer_to(NOT_YET, OLD, *rows, "2026-03-10 18:30,reading,alkalinity,5,dKH", on="2026-03-12") == answer
 
 
 # --- alarms
@@ -93,10 +99,32 @@ def test_a_line_that_cannot_be_read_does_not_end_an_alarm_and_raises_none() -> N
     assert alarms("2026-03-10 18:00,reading,salinity,35,ppt", broken.strip(), problems=1) == []
 
 
-def test_a_good_reading_in_the_hour_after_a_change_ends_no_alarm_and_a_bad_one_raises_it() -> None:
-    change = "2026-03-12 17:30,changed_water,water,10,%"
+def test_a_good_reading_in_the_hour_after_a_large_change_ends_no_alarm_and_a_bad_one_raises_it() -> None:
+    change = "2026-03-12 17:30,changed_water,water,30,%"
     assert alarms(BAD, change, GOOD) == ["thin"]
     assert alarms("2026-03-10 18:00,reading,salinity,35,ppt", change, "2026-03-12 18:00,reading,salinity,31,ppt") == ["thin"]
+
+
+TWICE = small_book("- phase: site", "[{alert: foul, title: Foul, clear_twice: ammonia, when: {reading: {name: ammonia, at_least: much, any_age: yes}}, say: Test., tasks: ["
+                   "{id: change, title: Change, role: remedy}, {id: test, title: Test, role: test, reads: [ammonia]}]}]", much=(0.5, "mg/L"))
+FOUL = "2026-03-10 18:00,reading,ammonia,1,mg/L"
+
+
+@pytest.mark.parametrize(("later", "open_now"), [
+    ((), {"foul/change", "foul/test"}),
+    (("2026-03-11 18:00,reading,ammonia,0,mg/L",), {"foul/test"}),
+    (("2026-03-11 18:00,reading,ammonia,0,mg/L", "2026-03-11 20:00,reading,ammonia,0,mg/L"), {"foul/test"}),
+    (("2026-03-11 18:00,reading,ammonia,0,mg/L", "2026-03-12 18:00,reading,ammonia,0,mg/L"), set()),
+    (("2026-03-11 18:00,reading,ammonia,0.25,mg/L", "2026-03-12 18:00,reading,ammonia,0.25,mg/L"), set()),
+])  # fmt: skip
+def test_an_alarm_that_asks_for_two_clear_readings_keeps_its_test_and_drops_its_remedy_after_one(later: tuple[str, ...], open_now: set[str]) -> None:
+    # The last: a lower reading that is not clear belongs to a lower rung, not to this one.
+    assert {t.key for t in plan_with(TWICE, FOUL, *later, on="2026-03-13").tasks if t.closed_on is None} == open_now
+
+
+def test_two_clear_readings_before_the_bad_one_end_nothing() -> None:
+    rows = [f"2026-03-0{day} 18:00,reading,ammonia,0,mg/L" for day in (6, 7)]
+    assert [a.alert for a, _ in verdicts_of(TWICE, *rows, FOUL, "2026-03-11 18:00,reading,ammonia,0,mg/L", on="2026-03-11").alerts] == ["foul"]
 
 
 def test_of_readings_of_one_moment_that_disagree_one_is_enough_to_raise_an_alarm() -> None:

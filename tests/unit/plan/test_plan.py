@@ -136,3 +136,13 @@ def test_a_missing_zone_and_a_missing_start_are_said() -> None:
 
 def test_an_unreadable_row_is_said() -> None:
     assert any("line 2 cannot be read" in n for n in plan_with(rulebook(), "!2026-03-04,reading,ammonia,zero,mg/L,display,", on="2026-03-08", problems=1).notices)
+
+
+def test_a_retest_asks_only_for_what_its_gate_does_not_know_or_knows_to_be_out_of_its_band() -> None:
+    whole_set = ("ammonia,0,mg/L", "nitrite,0,mg/L", "nitrate,10,mg/L", "ph,8.1,pH", "alkalinity,8,dKH", "salinity,35,ppt", "temperature,27.5,C")
+    rows = [f"2026-03-03 10:00,reading,{row},display" for row in whole_set]
+    tank = tank_with(**{"already__big-change": "2026-03-01"})
+    first = make_plan(tank, journal_of(tank=tank), rulebook(), date(2026, 3, 3)).task("animals/retest#1")
+    again = make_plan(tank, journal_of(*rows, "2026-03-03 10:00,done,animals/retest#1", tank=tank), rulebook(), date(2026, 3, 4)).task("animals/retest#2")
+    assert first is not None and first.reads == ("ammonia", "nitrite", "nitrate", "ph", "alkalinity", "salinity", "temperature")
+    assert again is not None and again.reads == ("ammonia", "nitrite", "temperature")  # a day old, a day old, too warm

@@ -462,3 +462,11 @@ def test_the_page_of_the_phase_shows_every_stage_with_its_own_animals() -> None:
     plan = planned(*OPENED, on="2026-03-03")
     shown = [t.id for t, _ in next_of_each(t for t in plan.tasks if t.phase == "fish" and t.state not in (State.DONE, State.SKIPPED)) if t.animals]
     assert shown == ["fish/stage#1", "fish/stage#2"]
+
+
+def test_a_stage_that_missed_its_shopping_day_is_asked_for_on_the_next_and_not_between() -> None:
+    tank = stocked(wish_list=None, keeper__away=None)
+    tested = [f"2026-03-20 18:00,reading,{what},0,mg/L,display," for what in ("ammonia", "nitrite")]
+    rows = (*OPENED, "2026-03-07 15:00,done,fish/stage-1", "2026-03-07 15:00,added,amphiprion-ocellaris,1", *tested, "2026-03-20 18:00,done,care/weekly-tests#1")
+    sunday = planned(*rows, on="2026-03-22", tank=tank, without=True).task("fish/stage-2")
+    assert sunday is not None and (sunday.due, sunday.date, sunday.state) == (date(2026, 3, 21), date(2026, 3, 28), State.PLANNED)

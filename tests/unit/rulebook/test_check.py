@@ -11,7 +11,7 @@ from planner.judge.figures import RESTS_ON
 from planner.rulebook.check import check_rules
 from planner.rulebook.read import load_rules
 from planner.terms.problems import Problem
-from tests.rulecases import RULES
+from tests.rulecases import RULES, rulebook
 
 
 def problems_with(file: str, old: str, new: str) -> list[Problem]:
@@ -107,3 +107,8 @@ def test_rule_files_in_a_folder_elsewhere_are_read_the_same(tmp_path: Path) -> N
     shutil.copytree(RULES, tmp_path / "rules")
     there, here = load_rules(tmp_path / "rules")[0], load_rules(RULES)[0]
     assert there == here
+
+
+def test_a_change_of_curing_or_soaking_water_is_written_for_the_curing_bin() -> None:
+    changes = [t for p in rulebook().phases if p.phase == "rock" for t in p.tasks if t.writes is not None and t.writes.kind == "changed_water"]
+    assert [(t.id, t.where) for t in changes] == [("soak-change", "curing"), ("cure-change", "curing"), ("cure-weekly", "curing")]
