@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 from planner.judge.figures import RESTS_ON
-from planner.plan.cases import BASE, Case, cases_below, failures, gate_word, set_path
+from planner.plan.rule_cases import BASE, Case, cases_below, failures, gate_word, set_path
 from planner.rulebook.read import load_rules, shipped
 from planner.rulebook.shapes import Rulebook
 

@@ -27,6 +27,7 @@ from planner.rulebook.shapes import Rulebook
 from planner.show.calendar.calendar import calendar_from_plan
 from planner.show.terminal.checklist import plan_lines
 from planner.show.terminal.today import today_lines
+from planner.show.words.causes import all_words
 from planner.show.words.conditions import need_evidence, need_words
 from planner.show.words.words import plain_text
 from planner.stock.catalogue import Catalogue, load_catalogue
@@ -208,7 +209,7 @@ def _animal(fact: StoryFact, animal: str, lives: bool) -> list[str]:
     found = next((a for a in stock_of(fact.story).animals if a.animal_id == animal), None)
     if found is None:
         return [f"{animal} is not judged"]
-    return [] if (found.verdict != "refused") == lives else [f"{animal} is {found.verdict}: {'; '.join(r.text for r in found.reasons)}"]
+    return [] if (found.verdict != "refused") == lives else [f"{animal} is {found.verdict}: {'; '.join(all_words((r.why for r in found.reasons), 'metric'))}"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,8 +16,8 @@ import pytest
 from click.testing import CliRunner
 
 from planner.cli import newtank
-from planner.plan.cases import cases_below, failures, loosened_cases
 from planner.plan.make import make_plan
+from planner.plan.rule_cases import cases_below, failures, loosened_cases
 from planner.rulebook.house.overlay import load_house
 from planner.rulebook.read import shipped
 from planner.rulebook.shapes import Rulebook, descendants

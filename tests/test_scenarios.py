@@ -7,8 +7,8 @@ from __future__ import annotations
 import jsonschema
 import pytest
 
-from planner.show.json.document import plan_document
-from planner.show.json.schema import schema_of
+from planner.show.json.output_schema import schema_of
+from planner.show.json.plan_document import plan_document
 from tests.story_facts import Page, StoryFact, all_facts, all_pages, content_of, failures, names, plan_of, rulebook, story_of
 
 WHOLE = "dry-rock-us"

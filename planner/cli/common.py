@@ -26,7 +26,7 @@ from planner.terms.problems import Problem
 from planner.terms.records import Journal, Plan
 
 if TYPE_CHECKING:  # loaded only where there is a wish list, or a shop
-    from planner.plan.shop import Shop
+    from planner.plan.shop_file import Shop
     from planner.stock.catalogue import Catalogue
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -58,7 +58,7 @@ def read_shop_file(file: Path | None) -> tuple[Shop | None, tuple[Problem, ...]]
     """The shop of a file and its problems; no shop where none is named, or where the file has no name to print."""
     if file is None:
         return None, ()
-    from planner.plan.shop import read_shop
+    from planner.plan.shop_file import read_shop
 
     return read_shop(file.read_bytes(), shown_path(file), file.parent)
 

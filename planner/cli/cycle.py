@@ -20,7 +20,7 @@ def forecast_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
     loaded = load_tank(folder, on_text, rules_dir)
     plan = loaded.plan()
     if as_json:
-        from planner.show.json.fields import forecast_document
+        from planner.show.json.record_objects import forecast_document
 
         print_json({"on": plan.on.isoformat(), **forecast_document(plan.forecast), "sentences": list(plan.forecast.sentences)})
     else:

@@ -60,7 +60,7 @@ def plan_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         because = f"{len(newer)} journal entries from line {newer[0].line} to {newer[-1].line}" if len(newer) > 1 else f"journal line {newer[0].line}: {rows[0]}" if newer else ""
         moved = what_moved(replace(loaded, journal=old).plan(until), plan, because)
     if as_json:
-        from planner.show.json.document import moved_document, plan_document
+        from planner.show.json.plan_document import moved_document, plan_document
 
         document = plan_document(plan, loaded.rules)
         print_json(document | ({"since": since.isoformat(), "moved": moved_document(moved)} if since else {}))
@@ -94,7 +94,7 @@ def today_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | N
         print_problems(loaded.problems)
         show(task_lines(plan, loaded.rules, _task(plan, rest[0]), console_width(), folder=_typed(folder)))
     elif as_json:
-        from planner.show.json.document import today_document
+        from planner.show.json.plan_document import today_document
 
         print_json(today_document(plan, loaded.rules))
     else:

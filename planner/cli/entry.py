@@ -21,6 +21,8 @@ from planner.files.journal_form import decode_lines
 from planner.files.journal_write import NewRow, append_rows, make_tag, tags_in, with_tag
 from planner.judge.facts import zone_of
 from planner.show.terminal.effect import effect_document, effect_lines, effect_of
+from planner.show.words.causes import all_words
+from planner.terms.causes import Cause
 from planner.terms.records import WATERS, Plan, Row
 from planner.terms.units import Refusal
 
@@ -77,7 +79,7 @@ class Pen:
     as_json: bool
     at_text: str | None = None
     entries: list[Entry] = field(default_factory=list)
-    warnings: list[str] = field(default_factory=list)
+    warnings: list[str | Cause] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         loaded = self.loaded
@@ -127,11 +129,12 @@ class Pen:
         effect = effect_of(self.before, after, written)
         self.tell_later(written)
         problems = tuple(p for p in loaded.problems if not p.place.file.endswith(".csv")) + problems
+        warnings = all_words(self.warnings, loaded.tank.units)
         if self.as_json:
-            print_json(effect_document(effect, self.warnings, problems))
+            print_json(effect_document(effect, warnings, problems))
         else:
             show(effect_lines(effect, after, console_width()))
-            for warning in self.warnings:
+            for warning in warnings:
                 click.echo(f"Note: {warning}", err=True)
         finish(problems)
 

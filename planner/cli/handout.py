@@ -23,7 +23,8 @@ from planner.cli.common import (
     tank_options,
 )
 from planner.cli.kept_place import kept_here
-from planner.files.whole import put_whole_file
+from planner.files.whole_file import put_whole_file
+from planner.show.words.causes import cause_words
 from planner.show.words.words import visible
 from planner.terms.problems import sort_problems
 
@@ -62,9 +63,9 @@ def handout_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str |
         raise click.UsageError(f"{output} cannot be written ({error.strerror}). Close it in other programs, or name another file.") from None
     problems = sort_problems([*wrong, *loaded.problems])
     for notice in stock.about_wishes if stock is not None else ():
-        click.echo(visible(notice), err=True)
+        click.echo(visible(cause_words(notice, plan.units)), err=True)
     if as_json:
-        from planner.show.json.fields import problem_document
+        from planner.show.json.record_objects import problem_document
 
         print_json({"on": plan.on.isoformat(), "file": output.as_posix(), "pages": made.pages, "paper": made.paper, "tagged": made.tagged, "warnings": list(made.warnings),
                     "problems": [problem_document(p) for p in problems]})

@@ -19,14 +19,14 @@ from planner.cli.handouts_pool import run_all
 from planner.cli.handouts_tank import Job, Settings, make_tank, program_mark
 from planner.cli.screen import show
 from planner.door.folder import read_rules, shown_path
-from planner.plan.batch import Made, exit_code
+from planner.plan.many_tanks import Made, exit_code
 from planner.rulebook.read import shipped
-from planner.show.terminal.batchlist import batch_document, batch_lines
+from planner.show.terminal.tanks_table import batch_document, batch_lines
 from planner.show.words.words import visible
 from planner.terms.problems import Problem, sort_problems
 
 if TYPE_CHECKING:
-    from planner.plan.shop import Shop
+    from planner.plan.shop_file import Shop
     from planner.show.paper.handout import Paper
 
 
@@ -80,7 +80,7 @@ def handouts_command(folder: Path, out: Path, on_text: str | None, paper: Paper 
 def _read_shop(shop_file: Path | None) -> tuple[Shop | None, tuple[Problem, ...]]:
     if shop_file is None:
         return None, ()
-    from planner.plan.shop import read_shop
+    from planner.plan.shop_file import read_shop
 
     return read_shop(shop_file.read_bytes(), shown_path(shop_file), shop_file.parent)
 

@@ -12,8 +12,8 @@ import click
 from planner.cli.handouts_tank import NOTED
 from planner.door.folder import cannot_write, shown_path
 from planner.files.tank import read_tank
-from planner.files.whole import sweep
-from planner.plan.batch import FILES, output_paths, twins
+from planner.files.whole_file import sweep
+from planner.plan.many_tanks import FILES, output_paths, twins
 from planner.terms.problems import Place, Problem
 
 

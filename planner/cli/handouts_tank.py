@@ -24,15 +24,16 @@ from planner.cli.share import export_calendar, id_missing
 from planner.door.folder import Rules, cannot_write, read_folder, read_rules, shown_path
 from planner.files.calendar_log import EXPORT_LOG_NAME
 from planner.files.tank import read_tank
-from planner.files.whole import put_whole_file
+from planner.files.whole_file import put_whole_file
 from planner.judge.facts import first_animal, gather, zone_of
-from planner.plan.batch import CALENDAR, FILES, HANDOUT, PLAN, End, Made
 from planner.plan.make import plan_with_stock
+from planner.plan.many_tanks import CALENDAR, FILES, HANDOUT, PLAN, End, Made
 from planner.plan.milestones import next_animal
-from planner.show.json.document import plan_document
+from planner.show.json.plan_document import plan_document
+from planner.show.words.causes import all_words
 
 if TYPE_CHECKING:  # the page setter is loaded by the first tank that needs it
-    from planner.plan.shop import Shop
+    from planner.plan.shop_file import Shop
     from planner.show.paper.handout import Paper
 
 NOTED = ".newtank.json"
@@ -115,7 +116,7 @@ def _write(job: Job, loaded: Loaded, blank: Made) -> Made:
     ends[CALENDAR] = End.REFUSED if revision is None else End.WRITTEN if written else End.UNCHANGED
     ends[HANDOUT] = _put(job.output / HANDOUT, printed.pdf)
     came = first_animal(gather(loaded.tank, loaded.journal, loaded.on))
-    return replace(blank, files=tuple((name, ends[name]) for name in FILES), problems=(*loaded.problems, *problems), warnings=(*(stock.about_wishes if stock is not None else ()), *printed.warnings),
+    return replace(blank, files=tuple((name, ends[name]) for name in FILES), problems=(*loaded.problems, *problems), warnings=(*(all_words(stock.about_wishes, plan.units) if stock is not None else ()), *printed.warnings),
                    first_animal=came.day if came else next_animal(plan).likely, animals_in=came is not None)
 
 

@@ -8,8 +8,8 @@ from pathlib import Path
 import click
 
 from planner.cli.mix_options import F, Sink, amount, bench, rule_number
-from planner.judge import bench as workbench
-from planner.judge.bench import Worked
+from planner.judge import mix_answers
+from planner.judge.mix_answers import Worked
 from planner.terms.problems import nearest
 from planner.terms.readings import MOLECULES, nitrogen_factor
 
@@ -50,7 +50,7 @@ def salt(sink: Sink, volume: tuple[str, ...], target: str | None, now: str | Non
 
     newtank mix salt 60L
     """
-    return workbench.salt_for(sink.volume_l(volume), sink.salinity(target), salinity_now=amount(now, "salinity") if now else 0.0,
+    return mix_answers.salt_for(sink.volume_l(volume), sink.salinity(target), salinity_now=amount(now, "salinity") if now else 0.0,
                               salt_per_litre_g=sink.salt_per_litre_g(salt_per_litre))
 
 
@@ -63,17 +63,17 @@ def salinity(_sink: Sink, value: tuple[str, ...], temperature: str | None) -> Wo
 
     newtank mix salinity "1.026 SG 25/25"
     """
-    return workbench.salinity_everywhere(amount(" ".join(value), "salinity"), amount(temperature, "temperature") if temperature else 25.0)
+    return mix_answers.salinity_everywhere(amount(" ".join(value), "salinity"), amount(temperature, "temperature") if temperature else 25.0)
 
 
 @mix_command.command("hydrometer")
 @click.argument("reading", type=float)
-@click.option("--pair", type=click.Choice(list(workbench.SG_PAIRS_C)), default="25/25", show_default=True, help="Pair of temperatures printed on it.")
+@click.option("--pair", type=click.Choice(list(mix_answers.SG_PAIRS_C)), default="25/25", show_default=True, help="Pair of temperatures printed on it.")
 @click.option("--temperature", required=True, metavar="T", help="Temperature of the water it floats in.")
 @bench
 def hydrometer(_sink: Sink, reading: float, pair: str, temperature: str) -> Worked:
     """Salinity from a hydrometer read in colder or warmer water."""
-    return workbench.salinity_by_hydrometer(reading, pair, amount(temperature, "temperature"))
+    return mix_answers.salinity_by_hydrometer(reading, pair, amount(temperature, "temperature"))
 
 
 @mix_command.command("raise")
@@ -88,7 +88,7 @@ def raise_(sink: Sink, volume: tuple[str, ...], now: str, target: str | None, pe
 
     newtank mix raise 165L --from "33 ppt"
     """
-    return workbench.raise_salinity(sink.volume_l(volume), amount(now, "salinity"), sink.salinity(target), per_day=rule_number("salinity_step_day", per_day, "salinity", 1.0),
+    return mix_answers.raise_salinity(sink.volume_l(volume), amount(now, "salinity"), sink.salinity(target), per_day=rule_number("salinity_step_day", per_day, "salinity", 1.0),
                                     salt_per_litre_g=sink.salt_per_litre_g(salt_per_litre))
 
 
@@ -104,7 +104,7 @@ def lower(sink: Sink, volume: tuple[str, ...], now: str, target: str | None, per
 
     newtank mix lower 165L --from "37 ppt"
     """
-    return workbench.lower_salinity(sink.volume_l(volume), amount(now, "salinity"), sink.salinity(target), per_day=rule_number("salinity_step_day", per_day, "salinity", 1.0),
+    return mix_answers.lower_salinity(sink.volume_l(volume), amount(now, "salinity"), sink.salinity(target), per_day=rule_number("salinity_step_day", per_day, "salinity", 1.0),
                                     new_water=amount(new_water, "salinity"))
 
 
@@ -122,7 +122,7 @@ def ammonia(sink: Sink, volume: tuple[str, ...], rise: str | None, solution: str
     if rise is None and sink.tank is None:
         raise click.UsageError('give the rise, such as --rise "2 mg/L as N".')
     wanted = sink.nitrogen(rise, "ammonia") if rise else sink.tank.cycle.dose_mg_n_l if sink.tank else 0.0
-    return workbench.ammonia_dose(sink.volume_l(volume), wanted, purity=amount(purity, "percent") / 100,
+    return mix_answers.ammonia_dose(sink.volume_l(volume), wanted, purity=amount(purity, "percent") / 100,
                                   solution_percent=amount(solution, "percent") if solution else None)
 
 
@@ -137,7 +137,7 @@ def free_ammonia(sink: Sink, total: tuple[str, ...], ph: float, temperature: str
 
     newtank mix free-ammonia "0.5 mg/L as N" --ph 8.2 --temperature 26C
     """
-    return workbench.free_ammonia_of(sink.nitrogen(" ".join(total), "ammonia"), ph, sink.temperature_c(temperature), sink.salinity(salinity))
+    return mix_answers.free_ammonia_of(sink.nitrogen(" ".join(total), "ammonia"), ph, sink.temperature_c(temperature), sink.salinity(salinity))
 
 
 @mix_command.command("nitrogen")
@@ -149,7 +149,7 @@ def nitrogen(sink: Sink, name: str, value: tuple[str, ...]) -> Worked:
 
     newtank mix nitrogen nitrate "40 mg/L NO3"
     """
-    return workbench.nitrogen_everywhere(name, sink.nitrogen(" ".join(value), name))
+    return mix_answers.nitrogen_everywhere(name, sink.nitrogen(" ".join(value), name))
 
 
 @mix_command.command("alkalinity")
@@ -160,7 +160,7 @@ def alkalinity(_sink: Sink, value: tuple[str, ...]) -> Worked:
 
     newtank mix alkalinity "8 dKH"
     """
-    return workbench.alkalinity_everywhere(amount(" ".join(value), "alkalinity"))
+    return mix_answers.alkalinity_everywhere(amount(" ".join(value), "alkalinity"))
 
 
 def _rise(rise: str | None, now: str | None, target: str | None, dimension: str) -> float:
@@ -193,7 +193,7 @@ def bicarbonate(sink: Sink, volume: tuple[str, ...], rise: str | None, now: str 
 
     newtank mix bicarbonate 165L --rise "1 dKH"
     """
-    return workbench.alkalinity_dose(sink.volume_l(volume), _rise(rise, now, target, "alkalinity"), carbonate=carbonate, purity=amount(purity, "percent") / 100,
+    return mix_answers.alkalinity_dose(sink.volume_l(volume), _rise(rise, now, target, "alkalinity"), carbonate=carbonate, purity=amount(purity, "percent") / 100,
                                      per_day=amount(per_day, "alkalinity") if per_day else None)
 
 
@@ -207,7 +207,7 @@ def calcium(sink: Sink, volume: tuple[str, ...], rise: str | None, now: str | No
 
     newtank mix calcium 165L --rise "20 mg/L"
     """
-    return workbench.mineral_dose("calcium", sink.volume_l(volume), _rise(rise, now, target, "concentration"), purity=amount(purity, "percent") / 100)
+    return mix_answers.mineral_dose("calcium", sink.volume_l(volume), _rise(rise, now, target, "concentration"), purity=amount(purity, "percent") / 100)
 
 
 @mix_command.command("magnesium")
@@ -220,7 +220,7 @@ def magnesium(sink: Sink, volume: tuple[str, ...], rise: str | None, now: str | 
 
     newtank mix magnesium 165L --rise "50 mg/L"
     """
-    return workbench.mineral_dose("magnesium", sink.volume_l(volume), _rise(rise, now, target, "concentration"), purity=amount(purity, "percent") / 100)
+    return mix_answers.mineral_dose("magnesium", sink.volume_l(volume), _rise(rise, now, target, "concentration"), purity=amount(purity, "percent") / 100)
 
 
 @mix_command.command("change")
@@ -244,7 +244,7 @@ def change(sink: Sink, volume: tuple[str, ...], now: str, target: str, what: str
         return factor * (sink.nitrogen(text, what) if what in MOLECULES else amount(text, what))
 
     bin_l = amount(bin_text, "volume") if bin_text else sink.tank.equipment.bin_l if sink.tank else None
-    return workbench.water_change(sink.volume_l(volume), read(now), read(target), unit, new_water=read(new_water) if new_water else 0.0, bin_l=bin_l)
+    return mix_answers.water_change(sink.volume_l(volume), read(now), read(target), unit, new_water=read(new_water) if new_water else 0.0, bin_l=bin_l)
 
 
 def _basis_written(text: str, name: str) -> str | None:
@@ -261,7 +261,7 @@ def oxygen(sink: Sink, temperature: str | None, salinity: str | None) -> Worked:
 
     newtank mix oxygen --temperature 26C
     """
-    return workbench.oxygen_at(sink.salinity(salinity), sink.temperature_c(temperature))
+    return mix_answers.oxygen_at(sink.salinity(salinity), sink.temperature_c(temperature))
 
 
 __all__ = ["mix_command"]

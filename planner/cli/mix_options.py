@@ -15,10 +15,10 @@ from planner.cli.screen import show
 from planner.door.folder import journal_bytes, shown_path
 from planner.files.journal import read_journal
 from planner.files.tank import Tank, read_tank
-from planner.judge.bench import Worked
 from planner.judge.facts import Facts, gather, zone_of
-from planner.rulebook.kept import load_shipped_rules
+from planner.judge.mix_answers import Worked
 from planner.rulebook.shapes import Rulebook
+from planner.rulebook.shipped_cache import load_shipped_rules
 from planner.science.formula import OutOfRange
 from planner.terms.problems import Problem
 from planner.terms.readings import Refusal, parse_amount
@@ -94,11 +94,11 @@ def bench(function: F) -> F:
             raise click.UsageError(f"{error}.") from None
         cautions = rulebook().cautions if worked.cautions else None
         if as_json:
-            from planner.show.terminal.bench import bench_document
+            from planner.show.terminal.mix_page import bench_document
 
             print_json(bench_document(worked, cautions))
         else:
-            from planner.show.terminal.bench import bench_lines
+            from planner.show.terminal.mix_page import bench_lines
 
             show(bench_lines(worked, sink.units, console_width(), cautions))
         if sink.problems:

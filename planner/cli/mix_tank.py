@@ -13,9 +13,9 @@ import click
 from planner.cli.mix import mix_command
 from planner.cli.mix_options import F, Sink, bench, rulebook
 from planner.files.tank import read_tank
-from planner.judge import bench as workbench
-from planner.judge.bench import Worked
+from planner.judge import mix_answers
 from planner.judge.figures import quantity
+from planner.judge.mix_answers import Worked
 
 # option -> path in a tank file
 FIELDS = {
@@ -72,7 +72,7 @@ def _add(name: str, title: str, says: str, figures: tuple[str, ...], cautions: t
         made = tuple(q for figure in figures if (q := quantity(figure, facts, rules)) is not None)
         if not made:
             raise click.UsageError("that cannot be worked out from what is described: give length, width and height" + (" and --ro-rate." if name == "ro" else "."))
-        return workbench.from_quantities(title, made, cautions)
+        return mix_answers.from_quantities(title, made, cautions)
 
     command.__doc__ = says
     mix_command.command(name)(command)

@@ -18,7 +18,7 @@ from planner.files.journal import confirmed, row_unit
 from planner.files.journal_write import NewRow, undo_line, undo_rows
 from planner.judge.facts import gather
 from planner.plan.occurrences import closings
-from planner.rulebook.heard import event_called, nearest_first
+from planner.rulebook.events import event_called, nearest_first
 from planner.terms.journal_words import DOSES, one_word
 from planner.terms.problems import nearest
 

@@ -13,9 +13,9 @@ from planner.cli.screen import show
 from planner.door.folder import read_rules, shown_path
 from planner.judge.figures import RESTS_ON
 from planner.rulebook.check import check_numbers, check_rules
-from planner.rulebook.kept import load_shipped_rules
 from planner.rulebook.read import load_rules, shipped
 from planner.rulebook.shapes import Rulebook
+from planner.rulebook.shipped_cache import load_shipped_rules
 from planner.terms.problems import Problem, nearest, sort_problems
 
 
@@ -77,7 +77,7 @@ def run_checks(book: Rulebook, house: Path | None) -> tuple[tuple[Problem, ...],
     found = check_rules(replace(book, figures=RESTS_ON))
     if house is None:
         return found, None
-    from planner.plan.cases import cases_below, failed_cases, loosened_cases
+    from planner.plan.rule_cases import cases_below, failed_cases, loosened_cases
     from planner.show.words.conditions import need_line
 
     own, wrong = cases_below(house, shown_path(house))

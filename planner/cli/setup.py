@@ -18,7 +18,7 @@ from planner.cli.entry import Refused, has_terminal
 from planner.files.journal import HEADER
 from planner.files.tank import known_paths, read_tank
 from planner.rulebook.read import shipped
-from planner.show.words.tankform import replace_key, tank_text, undescribed
+from planner.show.words.blank_tank_file import replace_key, tank_text, undescribed
 from planner.show.words.words import visible
 from planner.terms.problems import Problem, nearest
 from planner.terms.readings import parse_amount
@@ -237,7 +237,7 @@ def _tell_wishes(text: str) -> None:
     tank, _ = read_tank(text, "tank.yaml")
     if tank is None or not tank.wish_list:
         return
-    from planner.show.words.stockwords import unclear_words
+    from planner.show.words.wish_list import unclear_words
     from planner.stock.catalogue import load_catalogue
 
     catalogue = load_catalogue([shipped("rules") / "livestock"])

@@ -25,8 +25,8 @@ from planner.cli.common import (
 from planner.cli.screen import show
 from planner.door.folder import cannot_write, shown_path
 from planner.files.calendar_log import EXPORT_LOG_NAME, Appended, append_exported, journal_mark, read_export_log
-from planner.files.ics_readback import foreign_problem, is_foreign, seed_from_calendar
-from planner.files.whole import put_whole_file
+from planner.files.lost_calendar_log import foreign_problem, is_foreign, seed_from_calendar
+from planner.files.whole_file import put_whole_file
 from planner.show.calendar.calendar import Change, Revision, calendar_from_plan
 from planner.show.words.words import Page, day_words
 from planner.terms.records import Place, Plan, Problem

@@ -24,6 +24,7 @@ from planner.plan.occurrences import closings
 from planner.plan.texts import untold
 from planner.plan.usable_days import HORIZON_DAYS
 from planner.rulebook.shapes import Rulebook, Writes
+from planner.terms.causes import Cause
 from planner.terms.days import day_words
 from planner.terms.journal_words import one_word
 from planner.terms.problems import nearest
@@ -62,7 +63,7 @@ class Act:
 
     entries: tuple[words.Entry, ...]
     questions: tuple[str, ...] = ()
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[str | Cause, ...] = ()
 
 
 # --- test results
@@ -96,7 +97,7 @@ def tick_tasks(desk: Desk, ids: Sequence[str], where: str | None = None, note: s
     task whose fact needs an amount that the plan has not is refused with the code `amount-missing` and its id in `at`."""
     rows: list[NewRow] = []
     questions: list[str] = []
-    warnings: list[str] = []
+    warnings: list[str | Cause] = []
     for id in ids:
         rule, task = desk.rules.tasks[task_key(id)], desk.plan.task(id)
         place, amount = where or rule.where, (amounts or {}).get(id)
@@ -122,7 +123,7 @@ def writes_an_amount(desk: Desk, id: str) -> bool:
     return writes is not None and writes.kind != "event"
 
 
-def _of_tick(desk: Desk, id: str, task: Task | None, where: str) -> Iterator[str]:
+def _of_tick(desk: Desk, id: str, task: Task | None, where: str) -> Iterator[str | Cause]:
     rule = desk.rules.tasks[task_key(id)]
     if task is not None and task.animals and desk.catalogue is not None and where == "display":
         from planner.door.arrivals_told import of_arrival
@@ -231,7 +232,7 @@ def postpone_tasks(desk: Desk, ids: Sequence[str], to: date, note: str = "") -> 
     return _act(desk, rows, warnings=warnings)
 
 
-def _act(desk: Desk, rows: Iterable[NewRow], before: Sequence[words.Entry] = (), questions: Iterable[str] = (), warnings: Iterable[str] = ()) -> Act | Refusal:
+def _act(desk: Desk, rows: Iterable[NewRow], before: Sequence[words.Entry] = (), questions: Iterable[str] = (), warnings: Iterable[str | Cause] = ()) -> Act | Refusal:
     """An act of these entries and rows, once the journal's reader would take every row in."""
     found = list(before)
     for row in rows:

@@ -11,10 +11,11 @@ from planner.plan.stages import SORTS, tank_for_stock
 from planner.stock.catalogue import Catalogue
 from planner.stock.stages.why import sort_of
 from planner.stock.verdict import Wish, judge_wishes
+from planner.terms.causes import Cause, cause
 from planner.terms.units import Refusal
 
 
-def of_arrival(desk: Desk, catalogue: Catalogue, name: str, count: int) -> Iterator[str]:
+def of_arrival(desk: Desk, catalogue: Catalogue, name: str, count: int) -> Iterator[str | Cause]:
     """Animals that come into the display: shut gates and holds, the time since the last ones, and whether they can be kept."""
     animal = catalogue.get(name) or catalogue.find(name).animal
     sort = desk.plan.phase_as(f"stocks_{SORTS[sort_of(animal)] if animal is not None else 'fish'}")
@@ -32,10 +33,10 @@ def of_arrival(desk: Desk, catalogue: Catalogue, name: str, count: int) -> Itera
     living = [Wish(a.id, n) for what, n in animals_in(desk.facts, "display").items() if (a := catalogue.find(what).animal) is not None]
     judged = judge_wishes(tank_for_stock(desk.facts), [*living, Wish(animal.id, count)], catalogue, None)
     mine = next((a for a in judged.animals if a.animal_id == animal.id), None)
-    reasons = [r.text for r in mine.reasons if r.weight == "refuses"] if mine is not None and mine.verdict == "refused" else []
+    reasons = [r.why for r in mine.reasons if r.weight == "refuses"] if mine is not None and mine.verdict == "refused" else []
     reasons += [c.why for c in judged.conflicts if animal.id in c.between]
     if reasons:
-        yield f"{animal.name[:1].upper()}{animal.name[1:]} cannot stay in this tank: {reasons[0]} Ask the shop to take it back; never release it."
+        yield cause("cannot_stay_here", name=f"{animal.name[:1].upper()}{animal.name[1:]}", why=reasons[0])
 
 
 def of_loss(desk: Desk, catalogue: Catalogue, name: str, count: int, where: str) -> str | Refusal | None:

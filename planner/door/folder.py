@@ -17,9 +17,9 @@ from planner.files.tank import Tank
 from planner.files.tank_kept import read_tank_kept
 from planner.judge.facts import zone_of
 from planner.plan import make as core
-from planner.rulebook.kept import load_shipped_rules
 from planner.rulebook.read import shipped
 from planner.rulebook.shapes import Rulebook
+from planner.rulebook.shipped_cache import load_shipped_rules
 from planner.terms.journal_words import EVENTS
 from planner.terms.problems import Place, Problem, sort_problems
 from planner.terms.records import Journal, Plan

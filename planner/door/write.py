@@ -19,6 +19,7 @@ from planner.files.journal_form import NewRow, decode_lines
 from planner.files.journal_write import append_rows, make_tag, tags_in, with_tag
 from planner.files.tank import Tank
 from planner.judge.facts import zone_of
+from planner.terms.causes import Cause
 from planner.terms.problems import Place, Problem, nearest
 from planner.terms.records import TASK_KINDS, Plan, Row
 from planner.terms.units import Refusal
@@ -57,7 +58,7 @@ class Written:
 
     rows: tuple[Row, ...] = ()
     problems: Problems = ()
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[str | Cause, ...] = ()
 
 
 def log(folder: TankFolder, results: Sequence[str], where: str = "", note: str = "", at: At = None, sure: bool = False, plan: Plan | None = None) -> Written:

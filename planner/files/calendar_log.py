@@ -22,26 +22,12 @@ from pathlib import Path
 
 import filelock
 
-from planner.files.whole import sync_folder
+from planner.files.whole_file import sync_folder
 from planner.terms.problems import Place, Problem
 from planner.terms.records import Journal
 
 EXPORT_LOG_NAME = "calendar-log.csv"
-HEADER = (
-    "uid",
-    "sequence",
-    "stamp",
-    "created",
-    "key",
-    "state",
-    "start",
-    "minutes",
-    "earliest",
-    "latest",
-    "journal",
-    "title",
-    "digest",
-)
+HEADER = ("uid", "sequence", "stamp", "created", "key", "state", "start", "minutes", "earliest", "latest", "journal", "title", "digest")
 STATES = ("firm", "provisional", "done", "cancelled")
 DIGEST_LENGTH = 16
 _FORMULA = re.compile(r"^'*[=+@\t-]")

@@ -38,13 +38,7 @@ def read_journal(
     reader = _Reader(file, form_of(lines), tank, zone, events)
     last = len(lines) if lines[-1] else 0  # a last line without an end; 0 if the file ends properly
     if reader.form.header_line == 0 and any(line.strip() for line in lines):
-        reader.complain(
-            1,
-            "header-missing",
-            "the journal does not begin with its header",
-            f"put this above the first row: `{HEADER}`",
-            lines[0],
-        )
+        reader.complain(1, "header-missing", "the journal does not begin with its header", f"put this above the first row: `{HEADER}`", lines[0])
     for number, line in enumerate(lines, 1):
         if line and number != reader.form.header_line:
             reader.read_line(number, line, torn=number == last)
@@ -124,32 +118,14 @@ class _Reader:
             self._refuse(number, line, said, cells, int(said.at[0]))
             return
         if said.kind == "event" and said.what == "failed" and not note:
-            refusal = Refusal(
-                "failed-without-task",
-                "this row does not say which check failed",
-                "write the task's id in the note, such as `leak-test/watch`",
-            )
+            refusal = Refusal("failed-without-task", "this row does not say which check failed", "write the task's id in the note, such as `leak-test/watch`")
             self._refuse(number, line, refusal, cells, 6)
             return
         if said.doubt is not None and not is_confirmed(note):
             self._refuse(number, line, said.doubt, cells, 2)
             return
         day, at, earliest, latest = instant
-        row = Row(
-            day,
-            at,
-            said.kind,
-            said.what,
-            said.value,
-            said.unit,
-            said.where,
-            note,
-            number,
-            said.low,
-            said.high,
-            earliest,
-            latest,
-        )
+        row = Row(day, at, said.kind, said.what, said.value, said.unit, said.where, note, number, said.low, said.high, earliest, latest)
         if said.kind == "undo":
             self.undo.append(row)
             self.lines[number] = line
@@ -220,15 +196,7 @@ class _Reader:
             number, line, Refusal(code, message, fix), sure + [""] * (len(COLUMNS) - len(sure)), 0, len(sure)
         )
 
-    def _refuse(
-        self,
-        number: int,
-        line: str,
-        refusal: Refusal,
-        cells: list[str],
-        column: int,
-        known: int = len(COLUMNS),
-    ) -> None:
+    def _refuse(self, number: int, line: str, refusal: Refusal, cells: list[str], column: int, known: int = len(COLUMNS)) -> None:
         """Report a row, and note as much of what it hides as can be told from its first `known` fields."""
         self.complain(number, refusal.code, refusal.message, refusal.fix, line, self._column(line, column))
         kind, what, where = one_word("kind", cells[1]), cells[2], one_word("water", cells[5])

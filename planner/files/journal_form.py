@@ -134,11 +134,7 @@ def print_row(row: NewRow, form: Form) -> str:
     cells = [""] * form.width
     for index, (name, field) in enumerate(zip(COLUMNS, row.fields, strict=True)):
         plain = plain_field(field)
-        if (
-            name == "value"
-            and form.decimal_comma
-            and re.fullmatch(r"[<>]?[+-]?[0-9]*\.[0-9]+(?:[eE][+-]?[0-9]+)?", plain)
-        ):
+        if (name == "value" and form.decimal_comma and re.fullmatch(r"[<>]?[+-]?[0-9]*\.[0-9]+(?:[eE][+-]?[0-9]+)?", plain)):
             plain = plain.replace(".", ",")
         quoted = name == "note" or form.separator in plain
         cells[form.order[index] if form.order is not None else index] = f'"{plain}"' if quoted else plain

@@ -11,10 +11,7 @@ from planner.terms.units import Refusal
 
 _ISO = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})")
 _SLASHED = re.compile(r"([0-9]{1,4})([/.\-])([0-9]{1,2})\2([0-9]{1,4})")
-_TIME_OF_DAY = re.compile(
-    r"([0-9]{1,2}):([0-9]{2})(?::([0-9]{2})(?:\.[0-9]+)?)?\s*([ap]m)?\s*(z|utc|[+\-][0-9]{2}:?[0-9]{2})?",
-    re.I,
-)
+_TIME_OF_DAY = re.compile(r"([0-9]{1,2}):([0-9]{2})(?::([0-9]{2})(?:\.[0-9]+)?)?\s*([ap]m)?\s*(z|utc|[+\-][0-9]{2}:?[0-9]{2})?", re.I)
 
 Instant = tuple[date, datetime | None, float, float]
 """The day as written, the time if one is given, and the instants between which it lies, as POSIX seconds."""

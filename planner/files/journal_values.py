@@ -10,32 +10,11 @@ from dataclasses import dataclass
 from planner.files.journal_time import read_day
 from planner.terms.journal_words import DOSES, EVENTS, fold, one_word
 from planner.terms.problems import nearest
-from planner.terms.readings import (
-    NITROGEN,
-    READINGS,
-    convert_unit,
-    one_of,
-    parse_number,
-    read_reading,
-    split_amount,
-)
+from planner.terms.readings import NITROGEN, READINGS, convert_unit, one_of, parse_number, read_reading, split_amount
 from planner.terms.records import WATERS, Row
 from planner.terms.units import DIMENSIONS, Refusal, fold_unit
 
-KINDS = (
-    "reading",
-    "done",
-    "skipped",
-    "postponed",
-    "dosed",
-    "changed_water",
-    "poured",
-    "added",
-    "moved",
-    "lost",
-    "event",
-    "undo",
-)
+KINDS = ("reading", "done", "skipped", "postponed", "dosed", "changed_water", "poured", "added", "moved", "lost", "event", "undo")
 UNDO_LINE = "line:"
 """An undo row of `line:12` takes back a line that cannot be read; its value is the mark of that line's text."""
 SLIP = 0.7
@@ -108,12 +87,7 @@ def judge_row(kind: str, what: str, value: str, unit: str, where: str, context: 
         )
     what = subject(word, what, context.events)
     if not what and word not in ("changed_water", "poured"):
-        return Refusal(
-            "what-missing",
-            f"this row does not say what was {_PAST.get(word, word)}",
-            _WHAT_FIX.get(word, "fill in the third field"),
-            (2,),
-        )
+        return Refusal("what-missing", f"this row does not say what was {_PAST.get(word, word)}", _WHAT_FIX.get(word, "fill in the third field"), (2,))
     if not unit and word in ("reading", "dosed", "changed_water", "poured"):
         value, unit = _part_unit(value)
     bounds = _bounds(word, what, value, unit, context)
@@ -210,22 +184,12 @@ def _water_bounds(value: str, unit: str, context: Context, *, share: bool) -> Bo
             )
         return number, number
     if share and not unit:
-        return Refusal(
-            "unit-missing",
-            f"{value} has no unit",
-            f"write {one_of([f'{value} %', f'{value} L'])}: the unit has a field of its own",
-            (4,),
-        )
+        return Refusal("unit-missing", f"{value} has no unit", f"write {one_of([f'{value} %', f'{value} L'])}: the unit has a field of its own", (4,))
     litres = convert_unit(number, unit, "volume", bare=True)
     if isinstance(litres, Refusal):
         return _blame(litres, 4)
     if litres > 50_000:
-        return Refusal(
-            "impossible-value",
-            f"{value} {unit} is more than any tank holds",
-            "check the number and its unit",
-            (3,),
-        )
+        return Refusal("impossible-value", f"{value} {unit} is more than any tank holds", "check the number and its unit", (3,))
     return litres, litres
 
 
@@ -252,12 +216,7 @@ def _dose_bounds(what: str, value: str, unit: str, context: Context) -> Bounds |
         return _blame(found, 4)
     limit = READINGS[dimension].possible[1] if dimension in READINGS else 100_000
     if found > limit:
-        return Refusal(
-            "impossible-value",
-            f"a dose of {value} {unit} is impossible",
-            "check the number and its unit",
-            (3,),
-        )
+        return Refusal("impossible-value", f"a dose of {value} {unit} is impossible", "check the number and its unit", (3,))
     return found, found
 
 
@@ -265,12 +224,7 @@ def _count_bounds(value: str) -> Bounds | Refusal:
     if not value:
         return 1.0, 1.0
     if not re.fullmatch(r"[0-9]{1,4}(?:[.,]0+)?", value) or float(value.replace(",", ".")) < 1:
-        return Refusal(
-            "not-a-whole-number",
-            f"{value!r} is not a number of animals",
-            "write a whole number such as `2`",
-            (3,),
-        )
+        return Refusal("not-a-whole-number", f"{value!r} is not a number of animals", "write a whole number such as `2`", (3,))
     count = float(value.replace(",", "."))
     return count, count
 

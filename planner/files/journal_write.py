@@ -132,15 +132,4 @@ def write_when(when: date | datetime) -> str:
     return when.isoformat()
 
 
-__all__ = [
-    "NewRow",
-    "append_rows",
-    "last_entry",
-    "make_tag",
-    "tag_of",
-    "tags_in",
-    "undo_line",
-    "undo_rows",
-    "with_tag",
-    "write_when",
-]
+__all__ = ["NewRow", "append_rows", "last_entry", "make_tag", "tag_of", "tags_in", "undo_line", "undo_rows", "with_tag", "write_when"]

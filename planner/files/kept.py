@@ -19,7 +19,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
-from planner.files.whole import put_whole_file
+from planner.files.whole_file import put_whole_file
 
 MOST_BYTES = 16_000_000
 """What may lie there; beyond it the oldest files go until half of it is left."""

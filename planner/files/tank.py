@@ -9,40 +9,16 @@ from __future__ import annotations
 from functools import cache
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import (
-    BaseModel,
-    BeforeValidator,
-    Field,
-    model_validator,
-)
+from pydantic import BaseModel, BeforeValidator, Field, model_validator
 
 from planner.files import tank_fields as f
 from planner.files.tank_fields import Light, Part
 from planner.files.tank_kits import Kit, tie_kits
 from planner.terms.days import DAY_NAMES
 from planner.terms.problems import Place, Problem
-from planner.terms.readings import (
-    READINGS,
-    Refusal,
-)
+from planner.terms.readings import READINGS, Refusal
 
-PHASES = (
-    "site",
-    "leak-test",
-    "water",
-    "rock",
-    "scape",
-    "start-up",
-    "quarantine",
-    "cycle",
-    "big-change",
-    "animals",
-    "lights",
-    "crew",
-    "fish",
-    "corals",
-    "care",
-)
+PHASES = ("site", "leak-test", "water", "rock", "scape", "start-up", "quarantine", "cycle", "big-change", "animals", "lights", "crew", "fish", "corals", "care")
 
 
 class Glass(Part):
@@ -70,20 +46,11 @@ class Glass(Part):
             )
         if self.volume_l is None and len(given) < 3:
             wanting = [k for k, s in sides.items() if s is None]
-            raise Refusal(
-                "size-missing",
-                f"the size of the tank is not known: {', '.join(wanting)} missing",
-                "give length, width and height, or the volume",
-            )
+            raise Refusal("size-missing", f"the size of the tank is not known: {', '.join(wanting)} missing", "give length, width and height, or the volume")
         if len(given) == 3:
             thick = (self.glass_mm or 0.0) / 10
             if min(given[0], given[1]) <= 2 * thick or given[2] <= thick:
-                raise Refusal(
-                    "impossible-value",
-                    "the glass is thicker than the box",
-                    "check the unit of `glass`",
-                    at=("glass",),
-                )
+                raise Refusal("impossible-value", "the glass is thicker than the box", "check the unit of `glass`", at=("glass",))
             if self.waterline_cm is not None and self.waterline_cm >= given[2] - thick:
                 raise Refusal(
                     "impossible-value",
@@ -247,16 +214,10 @@ def read_tank(text: str | bytes, file: str) -> tuple[Tank | None, tuple[Problem,
         return None, problems
     if data is not None and not isinstance(data, dict):
         fix = "begin with `tank:` and its length, width and height below it"
-        return None, (
-            *problems,
-            Problem(places.around(()), "not-a-block", "a tank file is a block of keys", fix),
-        )
+        return None, (*problems, Problem(places.around(()), "not-a-block", "a tank file is a block of keys", fix))
     if not (data or {}).get("tank"):
         fix = "add `tank:` with `length`, `width` and `height`, or `volume`, below it"
-        return None, (
-            *problems,
-            Problem(Place(file), "size-missing", "the size of the tank is not given", fix),
-        )
+        return None, (*problems, Problem(Place(file), "size-missing", "the size of the tank is not given", fix))
     written = text if isinstance(text, str) else text.decode("utf-8-sig", errors="replace")
     tank, more = salvage(Tank, _without_empty(data), places, written.removeprefix("\ufeff").splitlines())
     return tank, tuple(sorted({*problems, *more}))

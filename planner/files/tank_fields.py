@@ -48,16 +48,7 @@ def written_of(read: Callable[[Any], Any]) -> dict[str, Any] | None:
     return found
 
 
-def amount(
-    dimension: str,
-    low: float,
-    high: float,
-    *,
-    scale: float = 1.0,
-    unit: str = "",
-    example: str,
-    bare: bool = False,
-) -> Callable[[Any], Any]:
+def amount(dimension: str, low: float, high: float, *, scale: float = 1.0, unit: str = "", example: str, bare: bool = False) -> Callable[[Any], Any]:
     """A reader of amounts between `low` and `high` (in the attribute's unit: the internal unit divided by `scale`)."""
 
     @written(amount=dimension, low=low, high=high, unit=unit, example=example, bare=bare)
@@ -196,22 +187,14 @@ def read_uuid(given: Any) -> str:
     try:
         return str(uuid.UUID(text))
     except ValueError:
-        raise Refusal(
-            "not-an-id",
-            f"{text!r} is not an id",
-            "take the line out, and paste the one that `newtank calendar` prints",
-        ) from None
+        raise Refusal("not-an-id", f"{text!r} is not an id", "take the line out, and paste the one that `newtank calendar` prints") from None
 
 
 @written(type=["string", "integer"], pattern="^ *0*[1-9][0-9]{0,3} *$", minimum=1, maximum=9999)
 def read_count(given: Any) -> int:
     text = _text(given, "write a whole number such as `2`")
     if not re.fullmatch(r"[0-9]{1,4}", text) or int(text) < 1:
-        raise Refusal(
-            "not-a-whole-number",
-            f"{text!r} is not a whole number from 1 up",
-            "write a whole number such as `2`",
-        )
+        raise Refusal("not-a-whole-number", f"{text!r} is not a whole number from 1 up", "write a whole number such as `2`")
     return int(text)
 
 

@@ -56,11 +56,7 @@ class Kit(Part):
             if not isinstance(found, Refusal) and basis is not None:
                 found *= nitrogen_factor(name, basis)
             elif not isinstance(found, Refusal):
-                raise Refusal(
-                    "basis-missing",
-                    "the kit's basis is not given",
-                    "add `basis: N` or `basis: ion` to this kit",
-                )
+                raise Refusal("basis-missing", "the kit's basis is not given", "add `basis: N` or `basis: ion` to this kit")
         elif name == "salinity" and info.field_name == "step" and value < 0.1:
             found = _sg_step(value, unit)
         else:
@@ -112,11 +108,7 @@ def _sg_step(step: float, unit: str) -> float | Refusal:
 def tie_kits(given: Any) -> Any:
     """Tie each kit's figures to its reading's name, and refuse names that are no reading."""
     if not isinstance(given, dict):
-        raise Refusal(
-            "not-a-block",
-            "`test_kits` is a block of readings",
-            "write `ammonia:` below it, indented by two spaces",
-        )
+        raise Refusal("not-a-block", "`test_kits` is a block of readings", "write `ammonia:` below it, indented by two spaces")
     tied: dict[str, Any] = {}
     for name, kit in given.items():
         if name not in READINGS:

@@ -1,4 +1,4 @@
-"""Strict YAML into checked records: the reader of `yamltree`, pydantic as the checker, our own words for what is wrong.
+"""Strict YAML into checked records: the reader of `yaml_tree`, pydantic as the checker, our own words for what is wrong.
 
 `validate` is for any model: the tank file's and the rule files'. A model's validators may raise `Refusal` to choose
 code, message and fix; a plain ValueError passes its message through.
@@ -144,21 +144,13 @@ def _wording(kind: str, ctx: Mapping[str, Any], name: str, given: Any) -> tuple[
         tags = _choices(str(ctx.get("expected_tags", "")))
         return "not-a-choice", f"{name} has a kind that is not known", f"use one of {one_of(tags)}"
     if kind.startswith(("int_", "int ")) or kind == "int_type":
-        return (
-            "not-a-whole-number",
-            f"{name} is a whole number, not {shown}",
-            "write a whole number, such as `2`",
-        )
+        return ("not-a-whole-number", f"{name} is a whole number, not {shown}", "write a whole number, such as `2`")
     if kind.startswith(("float_", "decimal_", "finite_number")):
         return "not-a-number", f"{name} is a number, not {shown}", "write a plain number, such as `0.25`"
     if kind.startswith("bool_"):
         return "not-yes-or-no", f"{name} is yes or no, not {shown}", "write `yes` or `no`"
     if kind.startswith(("date_", "datetime_")):
-        return (
-            "not-a-date",
-            f"{name} is a date, not {shown}",
-            "write it as year-month-day, such as `2026-03-04`",
-        )
+        return ("not-a-date", f"{name} is a date, not {shown}", "write it as year-month-day, such as `2026-03-04`")
     if kind.startswith("time_"):
         return "not-a-time", f"{name} is a time of day, not {shown}", "write it as `18:00`"
     if kind in ("greater_than_equal", "greater_than", "less_than_equal", "less_than"):
@@ -170,25 +162,13 @@ def _wording(kind: str, ctx: Mapping[str, Any], name: str, given: Any) -> tuple[
     if kind in ("too_long", "string_too_long"):
         return "too-long", f"{name} is too long", "shorten it"
     if kind == "string_pattern_mismatch":
-        return (
-            "not-a-name",
-            f"{name} cannot be {shown}",
-            "use small letters, digits and hyphens, beginning with a letter",
-        )
+        return ("not-a-name", f"{name} cannot be {shown}", "use small letters, digits and hyphens, beginning with a letter")
     if kind == "string_type":
-        return (
-            "not-text",
-            f"{name} is one text, not a list or a block of keys",
-            f"write {name} and its value on one line",
-        )
+        return ("not-text", f"{name} is one text, not a list or a block of keys", f"write {name} and its value on one line")
     if kind in ("tuple_type", "list_type", "set_type", "frozen_set_type"):
         return "not-a-list", f"{name} is a list", "write `[one, two]`, or one item per line, each after `- `"
     if kind in ("dict_type", "mapping_type", "model_type", "model_attributes_type", "dataclass_type"):
-        return (
-            "not-a-block",
-            f"{name} is a block of keys, not {shown}",
-            "write its keys below it, indented by two spaces",
-        )
+        return ("not-a-block", f"{name} is a block of keys, not {shown}", "write its keys below it, indented by two spaces")
     return "not-usable", f"{name} cannot be {shown}", "see the reference for what can be written here"
 
 

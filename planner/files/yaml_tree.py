@@ -119,22 +119,10 @@ class _Builder:
         mark = event.start_mark
         line, column = mark.line, mark.column
         if depth > _DEPTH:
-            raise _Stop(
-                self.problem(
-                    mark,
-                    "yaml-deep",
-                    "keys are nested more deeply than any file of ours needs",
-                    "check the brackets and the indentation",
-                )
-            )
+            raise _Stop(self.problem( mark, "yaml-deep", "keys are nested more deeply than any file of ours needs", "check the brackets and the indentation", ))
         kind = type(event)
         if kind is yaml.AliasEvent:
-            self.complain(
-                mark,
-                "yaml-anchor",
-                f"`*{event.anchor}` refers to another part of the file",
-                "write the value out where it is needed",
-            )
+            self.complain(mark, "yaml-anchor", f"`*{event.anchor}` refers to another part of the file", "write the value out where it is needed")
             return None, (line, column, None)
         if event.anchor is not None:
             self.complain(
@@ -232,13 +220,7 @@ def read_yaml(text: str | bytes, file: str) -> tuple[Data, Places, tuple[Problem
     for number, line in enumerate(lines, 1):
         if "\t" in line:
             problems.append(
-                Problem(
-                    Place(file, number, line.index("\t") + 1),
-                    "yaml-tab",
-                    "there is a tab in this line",
-                    "use spaces instead",
-                    line.replace("\t", " "),
-                )
+                Problem(Place(file, number, line.index("\t") + 1), "yaml-tab", "there is a tab in this line", "use spaces instead", line.replace("\t", " "))
             )
     source = text.replace("\t", " ")
     data: Data = None
@@ -296,42 +278,14 @@ _SYNTAX = (
         "put quotes round a text that contains `: `, or line the key up with the keys above it",
     ),
     ("could not find expected ':'", "this line has no `: ` after its key", "write `key: value`"),
-    (
-        "cannot start any token",
-        "this line begins with a sign that has a meaning of its own",
-        "put quotes round the text",
-    ),
+    ("cannot start any token", "this line begins with a sign that has a meaning of its own", "put quotes round the text"),
     ("unexpected end of stream", "a quotation mark is opened and never closed", "close the quotation mark"),
-    (
-        "did not find expected ',' or",
-        "a bracket is opened and never closed, or a comma is missing",
-        "close the bracket, and part its items with commas",
-    ),
-    (
-        "did not find expected key",
-        "this line does not line up with the keys above it",
-        "give all keys of one block the same number of spaces",
-    ),
-    (
-        "did not find expected '-' indicator",
-        "this line does not line up with the list above it",
-        "give all items of one list the same number of spaces",
-    ),
-    (
-        "block sequence entries are not allowed",
-        "a list item stands where none can be",
-        "put each item on a line of its own, below its key",
-    ),
-    (
-        "undefined alias",
-        "`*` at the beginning refers to another part of the file",
-        "put quotes round the text, or write the value out",
-    ),
-    (
-        "found unknown escape character",
-        "a backslash inside double quotes has a meaning of its own",
-        "use single quotes",
-    ),
+    ("did not find expected ',' or", "a bracket is opened and never closed, or a comma is missing", "close the bracket, and part its items with commas"),
+    ("did not find expected key", "this line does not line up with the keys above it", "give all keys of one block the same number of spaces"),
+    ("did not find expected '-' indicator", "this line does not line up with the list above it", "give all items of one list the same number of spaces"),
+    ("block sequence entries are not allowed", "a list item stands where none can be", "put each item on a line of its own, below its key"),
+    ("undefined alias", "`*` at the beginning refers to another part of the file", "put quotes round the text, or write the value out"),
+    ("found unknown escape character", "a backslash inside double quotes has a meaning of its own", "use single quotes"),
 )
 
 
@@ -342,10 +296,7 @@ def _syntax_problem(error: yaml.MarkedYAMLError, file: str, lines: list[str]) ->
         mark = error.context_mark
     message, fix = next(
         ((m, f) for key, m, f in _SYNTAX if key in said),
-        (
-            "the structure of the file cannot be followed here",
-            "compare the indentation and the signs with the lines above",
-        ),
+        ("the structure of the file cannot be followed here", "compare the indentation and the signs with the lines above"),
     )
     if mark is None:
         return Problem(Place(file), "yaml-syntax", message, fix)
@@ -359,12 +310,7 @@ def _character_problem(text: str, file: str) -> Problem:
     before = text[: found.start()] if found else ""
     number = before.count("\n") + 1
     column = len(before) - (before.rfind("\n") + 1) + 1
-    return Problem(
-        Place(file, number, column),
-        "yaml-character",
-        "there is a character here that cannot be shown",
-        "delete it and type the text again",
-    )
+    return Problem(Place(file, number, column), "yaml-character", "there is a character here that cannot be shown", "delete it and type the text again")
 
 
 __all__ = ["Data", "Path", "Places", "decode_text", "line_of", "read_yaml"]

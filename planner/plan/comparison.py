@@ -15,12 +15,12 @@ from pydantic import BaseModel
 
 from planner.files.tank import Tank
 from planner.judge.facts import gross_l
-from planner.plan.dated import AHEAD_DAYS
+from planner.plan.dues import AHEAD_DAYS
 from planner.plan.effort import Effort, effort_of
 from planner.plan.make import plan_with_stock
 from planner.plan.milestones import gate_window, next_animal, next_fish, wish_list_done
-from planner.plan.shop import Shop
-from planner.plan.shopping import ShoppingList, shopping_list
+from planner.plan.shop_file import Shop
+from planner.plan.shopping_list import ShoppingList, shopping_list
 from planner.rulebook.shapes import Rulebook
 from planner.stock.catalogue import Catalogue
 from planner.terms.problems import Problem

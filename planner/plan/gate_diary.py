@@ -5,17 +5,17 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
-from planner.plan.dated import Scenario
+from planner.plan.dues import Scenario
 from planner.terms.records import Answer
 
 if TYPE_CHECKING:
-    from planner.plan.dates import Datebook
+    from planner.plan.dates import Dates
 
 
 class GateDiary:
     """The dates of a book as a kind of condition asks for them, for the gate of one phase in one scenario."""
 
-    def __init__(self, book: Datebook, phase: str, s: Scenario) -> None:
+    def __init__(self, book: Dates, phase: str, s: Scenario) -> None:
         self.book, self.phase, self.s, self.rules = book, phase, s, book.rules
 
     def of_task(self, key: str) -> list[date | None]:
@@ -38,7 +38,7 @@ class GateDiary:
         return self.plus(self.book.milestone("nitrite_clear", self.phase, self.s), wait_days)
 
     def plus(self, day: date | None, days: int) -> date | None:
-        return self.book.plus(day, days)
+        return self.book.days.plus(day, days)
 
     def is_called(self, key: str) -> bool:
         rule, owner = self.rules.tasks.get(key), key.partition("/")[0]

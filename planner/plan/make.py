@@ -26,6 +26,7 @@ from planner.plan.texts import Filler, amount_words
 from planner.plan.together import rest_until, settle
 from planner.rulebook.acts import RANKS
 from planner.rulebook.shapes import Rulebook, descendants, proof_to_animals
+from planner.terms.causes import Cause, cause
 from planner.terms.records import (
     CLOSED,
     Answer,
@@ -38,7 +39,6 @@ from planner.terms.records import (
     Phase,
     Plan,
     Problem,
-    Provisional,
     State,
     Task,
     Trace,
@@ -168,10 +168,10 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
         state = State.ON_HOLD
     changed_elsewhere = bool(due.without) and any(y.way == "taken_in" for y in due.yielded)
     amounts = () if changed_elsewhere or due.left_out else tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
-    because: list[str | Provisional] = [words.fill(b) for b in rule.because]
+    because: list[str | Cause] = [words.fill(b) for b in rule.because]
     variant = next((v for v in rule.variants if judge_condition(v.only_when, words.scene).answer == Answer.YES), None)
     title = words.fill((rule.title_without if changed_elsewhere else None) or (variant.title if variant is not None else None) or rule.title)
-    steps = tuple(words.fill(t) for n, t in enumerate((variant.steps if variant is not None else ()) or rule.steps, 1) if n not in due.without and not due.left_out)
+    steps: tuple[str | Cause, ...] = tuple(words.fill(t) for n, t in enumerate((variant.steps if variant is not None else ()) or rule.steps, 1) if n not in due.without and not due.left_out)
     watch = tuple(map(words.fill, (variant.watch if variant is not None else ()) or rule.watch))
     animals: tuple[tuple[str, int], ...] = ()
     if due.stage is not None:
@@ -181,11 +181,11 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
             steps = (*_stage_steps(due.stage, rule.on_entry), *steps)
             because = [*due.stage.because, *because]
     if due.waits_for:
-        because.append(Provisional(guards=due.waits_for))
+        because.append(cause("open_guards", guards=due.waits_for))
     if due.depends_on:
-        because.append(Provisional(gate=_gate_title(due.depends_on, rules)))
+        because.append(cause("shut_gate", gate=_gate_title(due.depends_on, rules)))
     if hold is not None and state == State.ON_HOLD:
-        because.append(joined("On hold: ", words.fill(hold.because)))
+        because.append(cause("on_hold", because=words.fill(hold.because)))
     if due.left_out and state not in CLOSED and not due.tentative:
         state = State.ON_HOLD
     writes = (rule.writes.kind, rule.writes.what) if rule.writes and not changed_elsewhere else None
@@ -197,14 +197,13 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
         str(rules.marks[due.key]) if due.key in rules.marks else "", yielded)
 
 
-def _stage_steps(stage: StagedAnimals, on_entry: bool) -> tuple[str, ...]:
+def _stage_steps(stage: StagedAnimals, on_entry: bool) -> tuple[Cause, ...]:
     if on_entry:
-        until = ("; they stay until ", on_day(stage.days[1]), " at the earliest") if stage.days[1] else ()
-        return (joined(f"Put {stage.names} into the quarantine tank, and nothing else", *until, "."),)
-    feeding = (stage.feeding,) if stage.feeding else ()
+        return (cause("put_into_quarantine_until", names=stage.names, day=on_day(stage.days[1])) if stage.days[1] else cause("put_into_quarantine", names=stage.names),)
+    feeding = (stage.feeding,) if stage.feeding is not None else ()
     if stage.quarantine_from is None:
-        return (f"Bring in {stage.names}, and nothing else.", *feeding)
-    return (joined("Its fish enter the quarantine tank ", on_day(stage.quarantine_from, "on "), " and stay there until this day."), f"Move {stage.names} over, and nothing else.", *feeding)
+        return (cause("bring_in", names=stage.names), *feeding)
+    return (cause("in_quarantine_from", day=on_day(stage.quarantine_from, "on ")), cause("move_over", names=stage.names), *feeding)
 
 
 def _stopped_by(hold: Hold) -> frozenset[str]:
@@ -268,7 +267,7 @@ def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str
     else:
         state = "open" if started is not None else "ahead"
     return Phase(id, rule.title, state, started or (dues.starts[id].likely if gate.opened else None), gate.opened[0] if gate.opened else None, dues.gates[id],
-                 dues.reasons.get(id, ""), tuple(Need(_spelled(n.trace, words)) for n in gate.needs), words.fill(rule.intro), advice, gate.on_word, rule.role or "")
+                 dues.reasons.get(id), tuple(Need(_spelled(n.trace, words)) for n in gate.needs), words.fill(rule.intro), advice, gate.on_word, rule.role or "")
 
 
 def _notices(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> list[str]:

@@ -7,8 +7,8 @@ from datetime import date, timedelta
 
 from planner.judge.facts import Facts
 from planner.judge.figures import FIGURES, quantity
-from planner.plan.dated import Due
-from planner.plan.daybook import Daybook
+from planner.plan.dues import Due
+from planner.plan.task_days import TaskDays
 from planner.rulebook.acts import RANKS, Act, Rank, acts_of
 from planner.rulebook.shapes import Rulebook
 from planner.terms.records import Window, Yielded
@@ -47,7 +47,7 @@ class Orders:
 
     def __init__(self, dues: tuple[Due, ...], facts: Facts, rules: Rulebook) -> None:
         self.facts, self.rules, self.on = facts, rules, facts.on
-        self.days = Daybook(rules, facts)
+        self.days = TaskDays(rules, facts)
         ranks = {a.alert: a.place for a in rules.alerts}
         self.all = [Order(due, ranks.get(due.phase) or _rank(due), n, set(acts_of(due.rule))) for n, due in enumerate(dues)]
         self.alerts = frozenset(ranks)

@@ -24,11 +24,11 @@ from planner.stock.stages.filter import FilterCare
 from planner.stock.stages.order import RANK, QuarantineTank, Stage, StageDays, StagePlan, plan_stages
 from planner.stock.stages.search import CORAL, CREW, FISH
 from planner.stock.stages.why import sort_of
-from planner.stock.sums import nitrogen_text
-from planner.stock.units import verdict_in_units
+from planner.stock.sums import nitrogen_told
 from planner.stock.verdict import StockVerdict, TankForStock, Wish, judge_wishes
 from planner.terms.amounts import listed
-from planner.terms.texts import either, joined, on_day
+from planner.terms.causes import Cause, cause
+from planner.terms.texts import on_day
 
 Sort = Literal["fish", "corals", "crew"]
 SORTS: tuple[Sort, ...] = ("fish", "corals", "crew")  # in the order of FISH, CORAL, CREW
@@ -45,7 +45,7 @@ class Clock:
     quarantine: date
     floors: tuple[date | None, date | None, date | None]
     groups: tuple[tuple[str, date | None], ...] = ()
-    why: tuple[str, str, str] = ("", "", "")  # why a floor is where it is, if not by the rules alone
+    why: tuple[Cause | None, Cause | None, Cause | None] = (None, None, None)  # why a floor is where it is, if not by the rules alone
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,15 +59,15 @@ class StagedAnimal:
 @dataclass(frozen=True, slots=True)
 class StagedAnimals:
     """The animals of one sort in one stage, with the day in each scenario (quick, likely, slow), none before the day of the
-    plan, and the day on which its fish enter the quarantine tank. `due`: the likely day by its causes alone. `feeding`: the smaller ration that they are to have, "" for all."""
+    plan, and the day on which its fish enter the quarantine tank. `due`: the likely day by its causes alone. `feeding`: the smaller ration that they are to have, None for all."""
 
     sort: Sort
     animals: tuple[StagedAnimal, ...]
     days: tuple[date | None, date | None, date | None]
     entries: tuple[date | None, date | None, date | None]
-    because: tuple[str, ...]
+    because: tuple[Cause, ...]
     due: date | None = None
-    feeding: str = ""
+    feeding: Cause | None = None
 
     @property
     def quarantine_from(self) -> date | None:
@@ -109,8 +109,8 @@ class StockPlan:
     unclear: tuple[tuple[str, tuple[str, ...]], ...]
     handled_mg_n_per_day: float
     staged: tuple[StagedAnimals, ...]
-    notices: tuple[str, ...]
-    about_wishes: tuple[str, ...] = ()
+    notices: tuple[Cause, ...]
+    about_wishes: tuple[Cause, ...] = ()
 
 
 def tank_for_stock(facts: Facts) -> TankForStock:
@@ -142,8 +142,7 @@ def judge_stock(facts: Facts, rules: Rulebook, catalogue: Catalogue) -> Judged:
     verdict = judge_wishes(tank_for_stock(facts), [*others, *wishes], catalogue, rules.number("challenge_full") * facts.net_volume_l)
     already = sum(a.nitrogen_mg_per_day * n for _, name, n in arrivals.changes if (a := catalogue.get(name)) is not None)
     proof = proof_for_list(verdict.keep, facts.net_volume_l, rules, catalogue)
-    verdict = replace(verdict, sums=replace(verdict.sums, nitrogen_text=nitrogen_text(verdict.sums.nitrogen_given_mg_per_day, proof * facts.net_volume_l, already)))
-    verdict = verdict_in_units(verdict, facts.tank.units)
+    verdict = replace(verdict, sums=replace(verdict.sums, nitrogen_told=nitrogen_told(verdict.sums.nitrogen_given_mg_per_day, proof * facts.net_volume_l, already)))
     wanted = tuple(w for w in verdict.keep if w.animal_id in listed)
     sorts = frozenset(SORTS[sort_of(animal)] for w in wanted if (animal := catalogue.get(w.animal_id)) is not None)
     return Judged(verdict, wanted, arrivals, tuple(unclear), proof * facts.net_volume_l, sorts, proof, bool(wishes),
@@ -197,20 +196,19 @@ class Bounds:
 
     quiet: date | None
     gap_days: int
-    health: tuple[date, str] | None = None
+    health: tuple[date, Cause] | None = None
     today: date | None = None
 
 
-def _health(facts: Facts, rules: Rulebook, catalogue: Catalogue) -> tuple[date, str] | None:
+def _health(facts: Facts, rules: Rulebook, catalogue: Catalogue) -> tuple[date, Cause] | None:
     """The day before which no fish comes in for an illness in the display, or since the display was emptied of fish to
     starve a parasite (event `fallow`), whichever is later; with the reason."""
     found = []
-    for what, days, why in (("ill", rules.days("healthy_days"), "days without an illness come first"),
-                            ("fallow", int(catalogue.figures.value("fallow_days")), "days without a fish starve the parasite first")):
+    for what, days, why in (("ill", rules.days("healthy_days"), "healthy_days_first"), ("fallow", int(catalogue.figures.value("fallow_days")), "fallow_days_first")):
         rows = [r for r in facts.rows("event", what) if r.where == "display"]
         if rows:
-            found.append((rows[-1].day + timedelta(days=days), f"{days} {why}"))
-    return max(found, default=None)
+            found.append((rows[-1].day + timedelta(days=days), cause(why, days=days)))
+    return max(found, key=lambda f: f[0], default=None)
 
 
 def _stages_of(plan: StagePlan | None) -> tuple[Stage, ...]:
@@ -238,7 +236,7 @@ def _stages(rest: tuple[Wish, ...], judged: Judged, clock: Clock, bounds: Bounds
     quiet = bounds.quiet.toordinal() if bounds.quiet else 0
     rules_say = tuple(d.toordinal() if d is not None else date.max.toordinal() for d in clock.floors)
     floors = tuple(max(d, quiet) for d in rules_say)
-    because = [f"{bounds.gap_days} clean days come first after ammonia or nitrite showed" if quiet > d else why for d, why in zip(rules_say, clock.why, strict=True)]
+    because = [cause("clean_days_first", days=bounds.gap_days) if quiet > d else why for d, why in zip(rules_say, clock.why, strict=True)]
     if bounds.health is not None and bounds.health[0].toordinal() > floors[FISH]:
         floors, because[FISH] = (bounds.health[0].toordinal(), *floors[1:]), bounds.health[1]
     groups = tuple((name, d.toordinal()) for name, d in clock.groups if d is not None)
@@ -304,40 +302,33 @@ def _by_sort(stage: Stage, plans: tuple[StagePlan | None, ...], due: dict[Wish, 
     return parts
 
 
-def _about_wishes(judged: Judged, likely: StagePlan | None, catalogue: Catalogue) -> tuple[list[str], list[str], list[str]]:
+def _about_wishes(judged: Judged, likely: StagePlan | None, catalogue: Catalogue) -> tuple[list[Cause], list[Cause], list[Cause]]:
     """Which wishes are unclear, which are left out, and which have no stage."""
-    unclear = [joined(f"The wish '{written}' is not staged: ", either(
-        f"it could be {catalogue.choice(could)}. Write the id of the one you mean into the tank file.", f"it could be {catalogue.choice(could, ids=False)}. Tell the shop which one is meant.") if could else
-        "it is not in the catalogue. Check its spelling, or take it off the list.") for written, could in judged.unclear]
+    unclear = [cause("wish_of_several", written=written, choice=catalogue.choice(could), names=catalogue.choice(could, ids=False)) if could else cause("wish_unknown", written=written)
+               for written, could in judged.unclear]
     living = {c.animal_id for c in judged.arrivals.came} - {c.animal_id for c in judged.arrivals.lost}
-    left = [f"In the tank, where it cannot stay: {_name(x.animal_id, catalogue)}. {x.why} Ask the shop or another keeper to take it over; never release it." if x.animal_id in living else
-            f"Left out of the stages: {_name(x.animal_id, catalogue)}. {x.why}" for x in judged.verdict.left_out]
-    return unclear, left, [f"No stage for {_name(wish.animal_id, catalogue)}: {why}" for wish, why in (likely.not_placed if likely else ())]
+    left = [cause("cannot_stay" if x.animal_id in living else "left_out", name=_name(x.animal_id, catalogue), why=x.why) for x in judged.verdict.left_out]
+    return unclear, left, [cause("no_stage", name=_name(wish.animal_id, catalogue), why=why) for wish, why in (likely.not_placed if likely else ())]
 
 
 def _notices(judged: Judged, likely: StagePlan | None, spike: tuple[date, date | None] | None, quiet: date | None, catalogue: Catalogue,
-             absences: Sequence[Away], wishes: tuple[list[str], list[str], list[str]]) -> list[str]:
+             absences: Sequence[Away], wishes: tuple[list[Cause], list[Cause], list[Cause]]) -> list[Cause]:
     listed = {w.animal_id for w in judged.wanted}
     unclear, left_out, not_placed = wishes
     notices = list(unclear)
     if judged.named:
-        notices += [joined(f"The wish list names no {sort} that can be kept here, so none are planned. ", either("Change the list in the tank file when you want some.", "Tell the shop when you want some."))
-                    for sort in ("fish", "corals") if sort not in judged.sorts]
+        notices += [cause("none_wished", sort=sort) for sort in ("fish", "corals") if sort not in judged.sorts]
     notices += left_out
-    for c in judged.arrivals.lost:
-        if c.animal_id in listed:
-            notices.append(f"Lost: {c.count} x {_name(c.animal_id, catalogue)}. The plan buys no other in its place by itself; find the cause first, then raise the count in the wish list.")
+    notices += [cause("lost", count=c.count, name=_name(c.animal_id, catalogue)) for c in judged.arrivals.lost if c.animal_id in listed]
     for stage in likely.stages if likely else ():
         for away in absences:
             if stage.quarantine_from is not None and stage.quarantine_from <= away.to_day.toordinal() and away.from_day.toordinal() <= stage.day and away.nights:
                 names = " and ".join(_name(w.animal_id, catalogue) for w, s in zip(stage.wishes, stage.sorts, strict=True) if s == FISH)
-                notices.append(joined(
-                    f"{names[:1].upper()}{names[1:]} will be in the quarantine tank while you are away from ", on_day(away.from_day, sure=True), " to ", on_day(away.to_day, sure=True),
-                    ": somebody has to feed there, look at the fish and test ammonia every day or two. If nobody can, let the shop hold the fish until you are back."))
+                notices.append(cause("alone_in_quarantine", names=names, first=on_day(away.from_day, sure=True), last=on_day(away.to_day, sure=True)))
     notices += not_placed
     if spike is not None and quiet is not None:
-        since = ("clear again since ", on_day(spike[1])) if spike[1] else ("not clear yet",)
-        notices.append(joined("Ammonia or nitrite was above the kit's zero ", on_day(spike[0], "on "), ", after animals came, and is ", *since, ": the next stage is not before ", on_day(quiet), "."))
+        clear = cause("clear_since", day=on_day(spike[1])) if spike[1] else cause("not_clear_yet")
+        notices.append(cause("spike", day=on_day(spike[0], "on "), clear=clear, quiet=on_day(quiet)))
     return notices
 
 

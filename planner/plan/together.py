@@ -11,7 +11,7 @@ from planner.judge.conditions import judge_condition
 from planner.judge.facts import Facts, change_fraction
 from planner.judge.gates import Verdicts
 from planner.judge.scene import Scene
-from planner.plan.dated import Dues
+from planner.plan.dues import Dues
 from planner.plan.orders import Order, Orders
 from planner.plan.remedies import cap_remedies, change_again, merge_changes
 from planner.rulebook.acts import Act, Apart, written_act

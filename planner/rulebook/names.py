@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 from planner.files.tank import known_paths
-from planner.rulebook.heard import OTHER_WORDS
+from planner.rulebook.events import OTHER_WORDS
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import PhaseRule, Rulebook, TaskRule
 from planner.rulebook.walk import conditions_of, inside, leaves, task_conditions

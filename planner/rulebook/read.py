@@ -1,5 +1,5 @@
 """Rule files into one Rulebook: read, validated and put in order. Whether the names in them lead anywhere is checked in
-`rulecheck`."""
+`check`."""
 
 from __future__ import annotations
 

@@ -17,7 +17,7 @@ from planner.files.yaml_tree import line_of
 from planner.rulebook.shapes import HouseRule, Number
 from planner.stock.animals import GROUPS, KEYS, NEEDED, NUMBERS, WORDS, Animal
 from planner.stock.entries import Entry, read_entry, without_collection
-from planner.stock.house import asks_less, first_changed, house_animal, house_numbers, tighter_entry, tighter_number, tighter_steps
+from planner.stock.house_animals import asks_less, first_changed, house_animal, house_numbers, tighter_entry, tighter_number, tighter_steps
 from planner.stock.room_and_load import (
     NEEDED_FIGURES,
     Figure,
@@ -234,12 +234,7 @@ def _twin(entry: Entry, entries: dict[str, tuple[str, Entry]], added: set[str]) 
 
 def _animal(group: str, entry: Entry, figures: StockFigures) -> Animal:
     number = entry.number
-    adult_cm, manner, swims, body = (
-        number("adult_cm"),
-        entry.text("manner", "mild"),
-        entry.text("swims", "stays"),
-        entry.text("body"),
-    )
+    adult_cm, manner, swims, body = (number("adult_cm"), entry.text("manner", "mild"), entry.text("swims", "stays"), entry.text("body"))
     if adult_cm <= 0:
         raise ValueError("adult_cm must be above zero")
     least, most = (int(x) for x in entry.words("together", ("1", "1")))

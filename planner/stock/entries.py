@@ -117,13 +117,7 @@ class Entry:
             problems.append(Problem(self.place, "missing_key", f"an animal without '{key}'", f"add '{key}'"))
         return bool(lacking)
 
-    def check(
-        self,
-        keys: frozenset[str],
-        words: Mapping[str, frozenset[str]],
-        numbers: frozenset[str],
-        problems: list[Problem],
-    ) -> None:
+    def check(self, keys: frozenset[str], words: Mapping[str, frozenset[str]], numbers: frozenset[str], problems: list[Problem]) -> None:
         """Reports unknown keys, unknown words and texts where a number belongs."""
         for key, node in self._nodes.items():
             if key not in keys:

@@ -11,6 +11,7 @@ from planner.stock.neighbours import Clash, clashes_between
 from planner.stock.room_and_load import StockFigures
 from planner.stock.suitability import TankForStock, reasons_for, verdict_of
 from planner.stock.sums import Item, Wish, claim_l, ground_cm2, ground_there_cm2, limits_of
+from planner.terms.causes import Amount, Cause, about, cause
 
 MOST_OFFERS = 2
 MOST_TRIED = 14
@@ -18,18 +19,13 @@ MOST_TRIED = 14
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A wish that is not in `keep`: why, the smallest change that would admit it, and kindred animals that would fit."""
+    """A wish that is not in `keep`: why, the smallest changes that together would admit it, and kindred animals that would fit."""
 
     animal_id: str
     count: int
-    why: str
-    smallest_change: str
+    why: Cause
+    smallest_change: tuple[Cause, ...]
     instead: tuple[str, ...]
-
-
-def and_list(names: Sequence[str]) -> str:
-    """Names as a list in a sentence."""
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def left_out(
@@ -46,21 +42,19 @@ def left_out(
     refusals = [r for r in item.reasons if r.weight == "refuses"]
     mine = [(k, c) for a, b, c in clashes if c.hard and i in (a, b) for k in (a + b - i,) if k in set(keep)]
     if refusals:
-        why = refusals[0].text
-        change = and_list([r.change for r in refusals])
+        why, change = refusals[0].why, tuple(r.change for r in refusals if r.change is not None)
     elif mine:
         why = mine[0][1].why
         rooms = [c.room_l for _, c in mine]
-        opponents = list(dict.fromkeys(items[k].animal.name for k, _ in mine))
-        change = f"giving up the {and_list(opponents)}"
-        if all(rooms):
-            change += f", or a tank with {max(rooms):.0f} L of water"
+        opponents = tuple(dict.fromkeys(items[k].animal.name for k, _ in mine))
+        change = (cause("give_up_or_room", names=opponents, room=about(max(rooms), "L")) if all(rooms) else cause("give_up", names=opponents),)
     else:
-        why, change = _too_much(item, kept, tank, handled, catalogue.figures)
+        why, *more = _too_much(item, kept, tank, handled, catalogue.figures)
+        change = tuple(more)
     return LeftOut(item.animal.id, item.wish.count, why, change, _instead(item, kept, tank, handled, catalogue))
 
 
-def _too_much(item: Item, kept: Sequence[Item], tank: TankForStock, handled: float | None, figures: StockFigures) -> tuple[str, str]:
+def _too_much(item: Item, kept: Sequence[Item], tank: TankForStock, handled: float | None, figures: StockFigures) -> tuple[Cause, Cause]:
     together = [*kept, item]
     room_l = math.ceil(sum(claim_l(x.animal, x.wish.count, figures) for x in together))
     nitrogen = sum(x.animal.nitrogen_mg_per_day * x.wish.count for x in together)
@@ -70,22 +64,13 @@ def _too_much(item: Item, kept: Sequence[Item], tank: TankForStock, handled: flo
     )
     name = item.animal.name
     if room_l > tank.net_volume_l:
-        return (
-            f"With the {name} the list would claim {room_l} L of the tank's {tank.net_volume_l:.0f} L.",
-            f"a tank with {room_l} L of water",
-        )
+        return cause("room_spent", name=name, room=Amount(room_l, "L"), there=about(tank.net_volume_l, "L")), cause("tank_with", room=Amount(room_l, "L"))
     if handled is not None and nitrogen > handled:
-        more = math.ceil(nitrogen)
-        why = f"With the {name} the list would give {nitrogen:.0f} mg of nitrogen a day, and the filter proves {handled:.0f} mg."
-        return why, f"a filter that has proved {more} mg a day"
+        return cause("filter_spent", name=name, given=about(nitrogen, "mg"), handled=about(handled, "mg")), cause("stronger_filter", given=Amount(math.ceil(nitrogen), "mg"))
     if there is not None and ground > there:
         metres = ground / figures.value("ground_share") / 10_000
-        why = f"There is no ground left for the {name} at its distance from the other corals."
-        return why, f"a tank with {metres:.2f} m² of floor, or one colony less"
-    return (
-        "The other wishes, which stand earlier on the list, leave no place for it.",
-        "a change in the order of the list",
-    )
+        return cause("ground_spent", name=name), cause("more_ground", floor=Amount(metres, "m²"))
+    return cause("no_place"), cause("other_order")
 
 
 def _instead(item: Item, kept: Sequence[Item], tank: TankForStock, handled: float | None, catalogue: Catalogue) -> tuple[str, ...]:

@@ -10,15 +10,11 @@ from dataclasses import dataclass
 
 from planner.stock.animals import CORALS, Animal
 from planner.stock.room_and_load import StockFigures
+from planner.terms.causes import Amount, Cause, about, cause
 
 SLENDER = frozenset({"slim", "reed", "thread", "eel"})
 SLENDER_MOUTHFUL = 1.5  # a slender fish goes down at half again the length (common practice, no source)
 MOVING = frozenset({"fish", "crustacean"})
-PREY_WORDS = {
-    "shrimp": "shrimp", "little_shrimp": "tiny shrimp", "crabs": "crabs", "hermits": "hermit crabs", "snails": "snails",
-    "clams": "clams", "mantles": "the flesh of clams", "polyps": "coral polyps", "buttons": "button polyps",
-    "anemones": "anemones", "tube_worms": "fan worms", "urchins": "urchins", "stars": "stars",
-}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +26,7 @@ class Clash:
     other: str
     kind: str
     hard: bool
-    why: str
+    why: Cause
     room_l: float = 0.0
 
 
@@ -70,23 +66,21 @@ def _meal(hunter: Animal, prey: Animal) -> Clash | None:
         limit_cm = _swallow_cm(hunter, prey)
         if not (hunts or tries) or prey.adult_cm > limit_cm:
             return None
-        sure = "swallows" if hunts else "may catch"
-        why = f"A grown {hunter.name} {sure} fish of this build up to about {limit_cm:.0f} cm, and the {prey.name} stays at {prey.adult_cm:g} cm."
+        why = cause("swallows" if hunts else "may_catch", hunter=hunter.name, limit=about(limit_cm, "cm"), prey=prey.name, grown=Amount(prey.adult_cm, "cm"))
         return Clash(hunter.id, prey.id, "eats", hunts, why)
     for words, hard in ((hunter.eats, True), (hunter.nips, False)):
         for word in prey.counts_as:
             if word in words or (word == "little_shrimp" and "shrimp" in words):
-                verb = "eats" if hard else "may eat or nip"
-                why = f"The {hunter.name} {verb} {PREY_WORDS[word]}, and the {prey.name} is that to it."
+                why = cause("eats" if hard else "may_eat", hunter=hunter.name, food=cause(f"prey_{word}"), prey=prey.name)
                 return Clash(hunter.id, prey.id, "eats", hard, why)
     return None
 
 
 def _takes_for_rival(one: Animal, other: Animal) -> str:
     if "house" in one.rivals and one.house == other.house:
-        return "kin"
+        return "taken_for_kin"
     if "form" in one.rivals and one.form == other.form:
-        return "a look-alike"
+        return "taken_for_look_alike"
     return ""
 
 
@@ -96,20 +90,20 @@ def _rivalry(a: Animal, b: Animal, volume_l: float, figures: StockFigures) -> Cl
         taken, actor, other = _takes_for_rival(b, a), b, a
     if not taken:
         return None
-    start = f"The {actor.name} takes the {other.name} for {taken} and fights it"
+    fight = cause("fights", actor=actor.name, other=other.name, taken=cause(taken))
     if not (a.truce and b.truce):
-        return Clash(actor.id, other.id, "rivals", True, f"{start}, in a tank of any size.")
+        return Clash(actor.id, other.id, "rivals", True, cause("fights_anywhere", fight=fight))
     peace_l = figures.value("truce_fierce" if "fierce" in (a.manner, b.manner) else "truce_factor") * max(a.room_l, b.room_l)
     if volume_l >= peace_l:
-        why = f"{start}; in {volume_l:.0f} L each can hold its own corner if the gentler one goes in first."
+        why = cause("fights_at_peace", fight=fight, there=about(volume_l, "L"))
         return Clash(actor.id, other.id, "rivals", False, why)
-    why = f"{start}; it takes about {peace_l:.0f} L for both to keep out of each other's way, and here are {volume_l:.0f} L."
+    why = cause("fights_here", fight=fight, peace=about(peace_l, "L"), there=about(volume_l, "L"))
     return Clash(actor.id, other.id, "rivals", True, why, peace_l)
 
 
 def _sting(a: Animal, b: Animal, length_cm: float | None) -> Clash | None:
     if a.kind == b.kind == "anemone":
-        why = f"The {a.name} and the {b.name} fight with stings and with what they give off into the water."
+        why = cause("anemones_fight", one=a.name, other=b.name)
         return Clash(a.id, b.id, "anemones", True, why)
     latin = (a.latin.split()[0], b.latin.split()[0])
     if latin[0] == latin[1] and a.group in CORALS:
@@ -118,7 +112,7 @@ def _sting(a: Animal, b: Animal, length_cm: float | None) -> Clash | None:
     actor, other = (a, b) if a.reach_cm >= b.reach_cm else (b, a)
     needed_cm = reach_cm + a.adult_cm + b.adult_cm
     if length_cm is not None and needed_cm > length_cm:
-        why = f"The {actor.name} stings {reach_cm:g} cm far; beside a grown {other.name} that takes {needed_cm:g} cm, and the tank is {length_cm:g} cm long."
+        why = cause("stings", actor=actor.name, reach=Amount(reach_cm, "cm"), other=other.name, needed=Amount(needed_cm, "cm"), length=Amount(length_cm, "cm"))
         return Clash(actor.id, other.id, "stings", True, why)
-    why = f"Leave {reach_cm:g} cm of clear rock between the {actor.name} and the {other.name}."
+    why = cause("clear_rock", reach=Amount(reach_cm, "cm"), actor=actor.name, other=other.name)
     return Clash(actor.id, other.id, "stings", False, why)

@@ -149,15 +149,7 @@ def step_from_length(length_cm: float, steps: tuple[RoomStep, ...]) -> RoomStep:
     return RoomStep(round(length_cm), round(last.volume_l * (length_cm / last.length_cm) ** 3))
 
 
-def room_from_size(
-    adult_cm: float,
-    swims: str,
-    manner: str,
-    moves: bool,
-    group_least: int,
-    own_run_cm: float,
-    figures: StockFigures,
-) -> RoomStep:
+def room_from_size(adult_cm: float, swims: str, manner: str, moves: bool, group_least: int, own_run_cm: float, figures: StockFigures) -> RoomStep:
     """The tank an animal needs: see the head of `rules/livestock/numbers.yaml` for the rule.
 
     `adult_cm` over 0; `moves` is true for fish and crustaceans, whose manner counts; `own_run_cm` above 0 replaces

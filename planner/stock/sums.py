@@ -11,6 +11,7 @@ from planner.stock.largest_set import Sum
 from planner.stock.neighbours import MOVING
 from planner.stock.room_and_load import StockFigures
 from planner.stock.suitability import Reason, TankForStock
+from planner.terms.causes import Cause, about, cause, in_turn
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +36,8 @@ class ListSums:
     """Sums over the kept wishes: nitrogen in mg/day, and what is said of nitrogen and room."""
 
     nitrogen_given_mg_per_day: float
-    nitrogen_text: str
-    room_text: str
+    nitrogen_told: Cause
+    room_told: Cause
 
 
 def claim_l(animal: Animal, count: int, figures: StockFigures) -> float:
@@ -73,26 +74,24 @@ def limits_of(items: Sequence[Item], tank: TankForStock, handled: float | None, 
 
 
 def list_sums(kept: Sequence[Item], tank: TankForStock, handled: float | None, figures: StockFigures) -> ListSums:
-    """The sums of the kept wishes, with one sentence on nitrogen and one on room."""
+    """The sums of the kept wishes, and what is to be told of nitrogen and of room."""
     nitrogen = sum(x.animal.nitrogen_mg_per_day * x.wish.count for x in kept)
     room_l = max(
         [sum(claim_l(x.animal, x.wish.count, figures) for x in kept), *(x.animal.room_l for x in kept)],
         default=0.0,
     )
-    room_text = f"Together they need about {room_l:.0f} L of room when grown, and the tank holds {tank.net_volume_l:.0f} L of water."
+    room = [cause("room_together", room=about(room_l, "L"), there=about(tank.net_volume_l, "L"))]
     if any(x.animal.group in CORALS for x in kept) and ground_there_cm2(tank, figures) is None:
-        room_text += " Tell us the tank's length and width, so that we can see whether all corals find ground."
-    return ListSums(nitrogen, nitrogen_text(nitrogen, handled), room_text)
+        room.append(cause("untold_ground"))
+    return ListSums(nitrogen, nitrogen_told(nitrogen, handled), in_turn(room))
 
 
-def nitrogen_text(given: float, handled: float | None, already: float = 0.0) -> str:
-    """One sentence on nitrogen, all in mg/day; `handled` is what the filter is asked to prove, None if that is not known.
+def nitrogen_told(given: float, handled: float | None, already: float = 0.0) -> Cause:
+    """What is to be told of nitrogen, all in mg/day; `handled` is what the filter is asked to prove, None if that is not known.
     With animals in, which give `already` of it, nothing is proven by dosing any more."""
-    text = f"Fed as usual, these animals give about {given:.0f} mg of nitrogen a day"
+    fed = about(given, "mg")
     if already > 0:
-        return f"{text}; those that are in give {f'{already:.0f}' if already >= 0.95 else 'less than 1'} mg of it."
+        return cause("nitrogen_already", given=fed, already=already)
     if handled is None:
-        return f"{text}; how much the filter handles is not known before it has passed its challenge."
-    if given <= handled:
-        return f"{text}, and the proof before the first animal asks the filter for {handled:.0f} mg."
-    return f"{text}, more than the {handled:.0f} mg that the filter has to prove."
+        return cause("nitrogen_unproven", given=fed)
+    return cause("nitrogen_within" if given <= handled else "nitrogen_beyond", given=fed, handled=about(handled, "mg"))

@@ -1,6 +1,6 @@
 """The wish list judged as a whole: each animal, each pair, the sums, and what to keep if not all can live together.
 
-Pure: a tank, wishes and a catalogue in, one `StockVerdict` out. Where a figure is not known, the text asks for it.
+Pure: a tank, wishes and a catalogue in, one `StockVerdict` out. Where a figure is not known, the cause asks for it.
 """
 
 from __future__ import annotations
@@ -10,10 +10,11 @@ from dataclasses import dataclass
 
 from planner.stock.catalogue import Catalogue
 from planner.stock.largest_set import largest_keepable
-from planner.stock.left_out import LeftOut, and_list, left_out
+from planner.stock.left_out import LeftOut, left_out
 from planner.stock.neighbours import Clash, clashes_between, welcomes
 from planner.stock.suitability import Reason, TankForStock, Verdict, reasons_for, verdict_of
 from planner.stock.sums import Item, ListSums, Wish, limits_of, list_sums
+from planner.terms.causes import Amount, Cause, cause
 
 __all__ = [
     "AnimalVerdict", "Conflict", "LeftOut", "ListSums", "StockVerdict", "TankForStock", "Wish", "judge_wishes",
@@ -37,7 +38,7 @@ class Conflict:
 
     between: tuple[str, str]
     kind: str
-    why: str
+    why: Cause
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,12 +54,7 @@ class StockVerdict:
     unknown: tuple[str, ...]
 
 
-def judge_wishes(
-    tank: TankForStock,
-    wishes: Sequence[Wish],
-    catalogue: Catalogue,
-    handled_mg_n_per_day: float | None = None,
-) -> StockVerdict:
+def judge_wishes(tank: TankForStock, wishes: Sequence[Wish], catalogue: Catalogue, handled_mg_n_per_day: float | None = None) -> StockVerdict:
     """Judges `wishes` for `tank`. Wishes for one animal are added up at the first one's place; ids that the catalogue
     does not have are returned in `unknown`. `handled_mg_n_per_day` is the nitrogen that the filter has shown to handle
     (mg/day as N), None if it has not been shown. Raises ValueError for a count below one."""
@@ -107,25 +103,22 @@ def _items(tank: TankForStock, wishes: Sequence[Wish], catalogue: Catalogue) -> 
 
 
 def _with_neighbours(i: int, items: Sequence[Item], clashes: Sequence[tuple[int, int, Clash]]) -> AnimalVerdict:
-    """Soft clashes become conditions of the one who does it, one sentence for a kind of clash; hosts and partners are named."""
+    """Soft clashes become conditions of the one who does it, one cause for a kind of clash; hosts and partners are named."""
     item = items[i]
     names = {x.animal.id: x.animal.name for x in items}
     soft = [clash for _, _, clash in clashes if not clash.hard and clash.actor == item.animal.id]
     added: list[Reason] = []
     eaten = [names[c.other] for c in soft if c.kind == "eats"]
     if eaten:
-        text = f"It may eat or nip what else is on the list: {and_list(eaten)}. Watch the first weeks and have a place to take it back to."
-        added.append(Reason("may_eat", "condition", text))
+        added.append(Reason("may_eat", "condition", cause("may_eat_of_list", names=tuple(eaten))))
     fought = [c.why for c in soft if c.kind == "rivals"]
     added += [Reason("rivals", "condition", why) for why in fought]
     stung = [names[c.other] for c in soft if c.kind == "stings"]
     if stung:
-        text = f"Leave {item.animal.reach_cm:g} cm clear around it, above all towards {and_list(stung)}."
-        added.append(Reason("distance", "condition", text))
+        added.append(Reason("distance", "condition", cause("distance", reach=Amount(item.animal.reach_cm, "cm"), names=tuple(stung))))
     hosts = [x.animal for x in items if x is not item and welcomes(x.animal, item.animal)]
     for host in hosts:
-        stings = " and is safe from its sting" if host.group == "anemone" else ""
-        added.append(Reason("partner", "note", f"It shares a home with the {host.name}{stings}."))
+        added.append(Reason("partner", "note", cause("partner_that_stings" if host.group == "anemone" else "partner", host=host.name)))
     reasons = (*item.reasons, *added)
     order = {"refuses": 0, "condition": 1, "note": 2}
     reasons = tuple(sorted(reasons, key=lambda r: order[r.weight]))

@@ -1,5 +1,5 @@
 """The one vocabulary of records that pass between the rooms. Everything here is frozen and without behaviour
-beyond look-up; values are in the internal units of `quantities` (litre, gram, centimetre, deg C, practical
+beyond look-up; values are in the internal units of `readings` (litre, gram, centimetre, deg C, practical
 salinity, mg/L as N, dKH)."""
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from datetime import date, datetime
 from enum import StrEnum
 from typing import Literal
 
+from planner.terms.causes import Amount, Cause
 from planner.terms.problems import Place, Problem
 from planner.terms.traces import Asked, Gap, Seen
 
@@ -40,12 +41,6 @@ CLOSED = frozenset({State.DONE, State.SKIPPED})
 URGENT = frozenset({State.DUE, State.LATE})
 TASK_KINDS = frozenset({"done", "skipped", "postponed"})
 WATERS = ("display", "quarantine", "mixing", "curing", "source")
-
-
-@dataclass(frozen=True, slots=True)
-class Amount:
-    value: float
-    unit: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -243,20 +238,12 @@ class Phase:
     started: date | None
     opened: date | None
     window: Window
-    reason: str
+    reason: str | Cause | None
     needs: tuple[Need, ...]
     intro: str = ""
     advice: tuple[str, ...] = ()
     on_word: bool = False
     role: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Provisional:
-    """Why a date is provisional: it stands behind a gate (its title), or animals wait for what guards them."""
-
-    gate: str = ""
-    guards: tuple[Trace, ...] = ()
 
 
 Way = Literal["put_off", "left_out", "step_left_out", "taken_in", "day_full", "rests", "again", "test_first", "asked"]
@@ -282,7 +269,7 @@ class Yielded:
 @dataclass(frozen=True, slots=True)
 class Task:
     """`id` is the whole identity, `phase/task` or `phase/task#n`; `key` is it without the number. `due` comes from
-    causes alone, `date` is the projected likely day. `animals`: ids and counts of a stage of the wish list. `house`: where
+    causes alone, `date` is the projected likely day. `because`: what the rule says of it, and what its date hangs on. `animals`: ids and counts of a stage of the wish list. `house`: where
     a shop's own rule stands that added or changed this task, file and line; else empty."""
 
     id: str
@@ -298,10 +285,10 @@ class Task:
     state: State
     tentative: bool
     amounts: tuple[tuple[str, Quantity], ...]
-    steps: tuple[str, ...]
+    steps: tuple[str | Cause, ...]
     watch: tuple[str, ...]
     cautions: tuple[str, ...]
-    because: tuple[str | Provisional, ...]
+    because: tuple[str | Cause, ...]
     cites: tuple[str, ...]
     reads: tuple[str, ...]
     where: str
@@ -360,7 +347,7 @@ class Plan:
     tasks: tuple[Task, ...]
     holds: tuple[Hold, ...]
     waiting_for: tuple[Waiting, ...]
-    notices: tuple[str, ...]
+    notices: tuple[str | Cause, ...]
     forecast: Forecast
     traces: dict[str, Trace] = field(default_factory=dict, compare=False, repr=False)
     problems: tuple[Problem, ...] = ()
@@ -381,6 +368,6 @@ class Plan:
 
 __all__ = [
     "TASK_KINDS", "WATERS", "Amount", "Answer", "CurvePoint", "Event", "Forecast", "Hold", "Journal", "Moved", "Need", "Phase",
-    "Place", "Plan", "Problem", "Provisional", "Quantity", "Row", "State", "Task", "Trace", "Unreadable", "Waiting", "Window",
+    "Place", "Plan", "Problem", "Quantity", "Row", "State", "Task", "Trace", "Unreadable", "Waiting", "Window",
     "index_journal",
 ]

@@ -1,6 +1,6 @@
 """Units people write, and the one internal unit of each dimension they are turned into.
 
-Nothing here knows what is measured; `quantities` does. A dimension is a word such as `length` or `ammonia`; its units
+Nothing here knows what is measured; `readings` does. A dimension is a word such as `length` or `ammonia`; its units
 are looked up without regard to case, spaces or the degree sign. Factors are exact by definition unless a source is
 named beside them.
 """

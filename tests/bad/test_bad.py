@@ -19,8 +19,8 @@ from planner.files.journal import read_journal
 from planner.files.tank import read_tank
 from planner.files.yaml_checked import read_yaml, validate
 from planner.judge.figures import RESTS_ON
-from planner.plan.cases import cases_below, failed_cases
-from planner.plan.shop import read_shop
+from planner.plan.rule_cases import cases_below, failed_cases
+from planner.plan.shop_file import read_shop
 from planner.rulebook.house.overlay import load_book
 from planner.rulebook.shapes import AlertFile
 from planner.terms.codes import CODES
@@ -30,11 +30,11 @@ HERE = Path(__file__).parent
 OURS = {"tank.yaml", "journal.csv", "shop.yaml", "alerts.yaml", "house"}
 FOLDERS = sorted(p for p in HERE.iterdir() if p.is_dir() and OURS & {f.name for f in p.iterdir()})
 ROOMS = ("terms/units", "terms/readings", "files/yaml_tree", "files/yaml_checked", "files/tank_fields", "files/tank_kits", "files/tank", "files/journal", "files/journal_time",
-         "files/journal_values", "plan/shop", "rulebook/texts", "rulebook/house/allowed", "rulebook/house/read", "rulebook/house/draft", "rulebook/house/overlay", "plan/cases")
+         "files/journal_values", "plan/shop_file", "rulebook/texts", "rulebook/house/allowed", "rulebook/house/read", "rulebook/house/draft", "rulebook/house/overlay", "plan/rule_cases")
 SHIPPED_LINE = re.compile(r"\b(rules/[a-z/_-]+\.yaml):\d+:\d+")
 NOT_MET = {  # wordings that no model of ours can bring about today
     "too-long", "not-usable",
-    "case-loosened",  # the net behind the judge of house rules: tests/unit/plan/test_cases.py hands it a looser book
+    "case-loosened",  # the net behind the judge of house rules: tests/unit/plan/test_rule_cases.py hands it a looser book
 }
 
 

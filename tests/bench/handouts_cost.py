@@ -52,7 +52,7 @@ from planner.door.folder import read_folder, read_rules
 from planner.files.calendar_log import ExportLog, journal_mark
 from planner.plan.make import plan_with_stock
 from planner.show.calendar.calendar import calendar_from_plan
-from planner.show.json.document import plan_document
+from planner.show.json.plan_document import plan_document
 from planner.show.paper.handout import handout_from_plan
 begin = time.process_time()
 shared = read_rules()

@@ -13,8 +13,8 @@ from datetime import date
 from pathlib import Path
 
 from planner.judge.figures import RESTS_ON
-from planner.plan.cases import cases_below, failed_cases, loosened_cases
 from planner.plan.make import make_plan
+from planner.plan.rule_cases import cases_below, failed_cases, loosened_cases
 from planner.rulebook.house.overlay import load_house
 from planner.rulebook.read import load_rules, shipped
 from planner.show.json.file_schemas import KINDS, file_schema

@@ -61,9 +61,9 @@ from planner.judge.facts import gather, zone_of
 from planner.judge.gates import judge
 from planner.plan.make import make_plan
 from planner.plan.usable_days import next_day_allowed  # noqa: F401  (imported before anything is timed)
-from planner.rulebook.kept import load_shipped_rules
 from planner.rulebook.read import kind_of_file, load_rules, shipped
 from planner.rulebook.shapes import PhaseRule
+from planner.rulebook.shipped_cache import load_shipped_rules
 from planner.stock.catalogue import load_catalogue
 from planner.terms.records import Plan
 

@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.rulebook.shapes import Caution, Rulebook
-from planner.show.json.document import plan_document, today_document
-from planner.show.json.schema import schema_of
+from planner.show.json.output_schema import schema_of
+from planner.show.json.plan_document import plan_document, today_document
 from planner.show.terminal.agenda import in_full
 from planner.show.terminal.checklist import plan_lines
 from planner.show.terminal.today import today_lines

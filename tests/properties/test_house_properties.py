@@ -13,8 +13,8 @@ import yaml
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from planner.plan.cases import loosened_cases
 from planner.plan.make import make_plan
+from planner.plan.rule_cases import loosened_cases
 from planner.rulebook.house.overlay import load_house
 from planner.rulebook.shapes import HOURS_IN, Rulebook
 from planner.terms.readings import READINGS

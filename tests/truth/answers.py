@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from truth_table import Check
 
-from planner.science import ammonia, dilution, dosing, equipment, evaporation, heat, salt, water
+from planner.science import ammonia, dilution, dosing, evaporation, heat, salt, water
 from planner.science import box as sizing
 
 IPTS68 = 1.00024  # t(IPTS-68) = 1.00024 t(ITS-90); the check values of 1983 are on the older scale
@@ -88,9 +88,9 @@ NUMERIC: dict[str, Callable[..., float]] = {
     "floor_force": lambda kg: sizing.floor_load(kg, 100, 50).force_kn,
     "floor_pressure": lambda kg, a, b: sizing.floor_load(kg, a, b).pressure_kn_m2,
     "spread_area": sizing.spread_area_m2,
-    "light_w": equipment.light_w,
-    "circulation": equipment.circulation_l_per_h,
-    "ro_hours": equipment.ro_hours,
+    "light_w": sizing.light_w,
+    "circulation": sizing.circulation_l_per_h,
+    "ro_hours": sizing.ro_hours,
 }
 
 

@@ -23,7 +23,7 @@ from typing import Any
 import pypdf
 import pytest
 
-from planner.plan.shop import Shop
+from planner.plan.shop_file import Shop
 from tests.unit.handout_reader import DAYS, case_of, one_line, pages_of, reader
 
 ROOT = Path(__file__).parents[2]

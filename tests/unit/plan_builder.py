@@ -43,7 +43,7 @@ def phase(id: str = "cycle", day: date | None = date(2026, 4, 10), **changes: An
     """A phase whose gate is shut and expected on `day`."""
     values: dict[str, Any] = {
         "id": id, "title": id.replace("-", " ").capitalize(), "state": "ahead", "started": None, "opened": None,
-        "window": window(day), "reason": "", "needs": (need(),), "role": ROLES.get(id) or "",
+        "window": window(day), "reason": None, "needs": (need(),), "role": ROLES.get(id) or "",
     }
     return Phase(**(values | changes))
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from planner.files.tank import Tank
 from planner.judge.facts import Facts
 from planner.judge.figures import cycle, tank, water
-from planner.judge.figures.figure import Figure
+from planner.judge.figures.maker import Figure
 from planner.rulebook.shapes import Rulebook
 from planner.science import salt
 from planner.science.formula import OutOfRange

@@ -6,10 +6,10 @@ from dataclasses import replace
 from functools import cache
 
 from planner.judge.facts import GLASS_MM, WATERLINE_CM, Facts, box_cm, gross_l, inside_l, sand_kg
-from planner.judge.figures.figure import DESCRIBED, made
+from planner.judge.figures.maker import DESCRIBED, made
 from planner.rulebook.shapes import Rulebook
 from planner.science import box as sizing
-from planner.science import equipment, evaporation, heat, water
+from planner.science import evaporation, heat, water
 from planner.terms.records import Quantity
 
 HEATER_WATTS = (25.0, 50.0, 75.0, 100.0, 150.0, 200.0, 250.0, 300.0, 400.0, 500.0, 800.0, 1000.0)
@@ -143,12 +143,12 @@ def first_shopping(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 def circulation(facts: Facts, rules: Rulebook) -> Quantity | None:
     turns = rules.number("circulation_turnover")
-    return made("circulation", equipment.circulation_l_per_h(facts.net_volume_l, turns), "L/h", f"{turns:g} times the net volume an hour")
+    return made("circulation", sizing.circulation_l_per_h(facts.net_volume_l, turns), "L/h", f"{turns:g} times the net volume an hour")
 
 
 def skimming(facts: Facts, rules: Rulebook) -> Quantity | None:
     turns = rules.number("skimmer_turnover")
-    return made("skimming", equipment.circulation_l_per_h(facts.net_volume_l, turns), "L/h", f"{turns:g} times the net volume an hour")
+    return made("skimming", sizing.circulation_l_per_h(facts.net_volume_l, turns), "L/h", f"{turns:g} times the net volume an hour")
 
 
 def sand_mass(facts: Facts, rules: Rulebook) -> Quantity | None:

@@ -6,10 +6,10 @@ import math
 from functools import cache
 
 from planner.judge.facts import Facts, inside_l
-from planner.judge.figures.figure import DESCRIBED, Maker, made
+from planner.judge.figures.maker import DESCRIBED, Maker, made
 from planner.judge.figures.tank import evaporation_day
 from planner.rulebook.shapes import Rulebook
-from planner.science import equipment, salt, water
+from planner.science import box, salt, water
 from planner.terms.records import Quantity
 
 
@@ -99,8 +99,8 @@ def ro_days(facts: Facts, rules: Rulebook) -> Quantity | None:
         return None
     needed = water_first_fill(facts, rules)
     assert needed is not None
-    days = equipment.ro_hours(needed.value, rate, rules.number("ro_cold_factor")) / 24
-    return made("ro_days", days, "days", equipment.FORMULAS["ro_hours"], water=f"{needed.value:.0f} L", unit_makes=f"{rate:g} L/day at nameplate")
+    days = box.ro_hours(needed.value, rate, rules.number("ro_cold_factor")) / 24
+    return made("ro_days", days, "days", box.FORMULAS["ro_hours"], water=f"{needed.value:.0f} L", unit_makes=f"{rate:g} L/day at nameplate")
 
 
 def usable_bin_l(facts: Facts, rules: Rulebook) -> float | None:
@@ -127,14 +127,14 @@ def _batch_l(facts: Facts, rules: Rulebook) -> float:
 def _batch_ro_days(facts: Facts, rules: Rulebook) -> float:
     """Days that the RO unit needs for the water of one batch; 0 where its rate is not known."""
     rate = facts.tank.equipment.ro_rate_l_d
-    return equipment.ro_hours(_batch_l(facts, rules), rate, rules.number("ro_cold_factor")) / 24 if rate else 0.0
+    return box.ro_hours(_batch_l(facts, rules), rate, rules.number("ro_cold_factor")) / 24 if rate else 0.0
 
 
 def first_batch_days(facts: Facts, rules: Rulebook) -> Quantity | None:
     """Days until the water of the first batch is there: by the unit's rate, else the usual lead."""
     rate = facts.tank.equipment.ro_rate_l_d
     days = max(1.0, _batch_ro_days(facts, rules)) if rate else rules.days("ro_lead")
-    return made("first_batch_days", days, "days", equipment.FORMULAS["ro_hours"] if rate else "the usual lead", batch=f"{_batch_l(facts, rules):.0f} L")
+    return made("first_batch_days", days, "days", box.FORMULAS["ro_hours"] if rate else "the usual lead", batch=f"{_batch_l(facts, rules):.0f} L")
 
 
 def last_batch_days(facts: Facts, rules: Rulebook) -> Quantity | None:

@@ -14,8 +14,8 @@ from pathlib import Path
 from planner.rulebook.check import check_rules
 from planner.rulebook.house.draft import Change, Draft, marks_of
 from planner.rulebook.house.read import HouseReader
-from planner.rulebook.kept import load_shipped_rules
 from planner.rulebook.shapes import Rulebook
+from planner.rulebook.shipped_cache import load_shipped_rules
 from planner.rulebook.waits import new_ring, waits_of
 from planner.terms.problems import Problem, sort_problems
 

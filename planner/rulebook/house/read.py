@@ -25,8 +25,8 @@ from planner.rulebook.house.allowed import (
     watched_facts,
 )
 from planner.rulebook.house.draft import Change, Draft, condition_uses, task_uses, text_uses, told_change, told_value
+from planner.rulebook.house.file_parts import At, Piece
 from planner.rulebook.house.phases import new_phase, phase_uses
-from planner.rulebook.house.piece import At, Piece
 from planner.rulebook.house.shapes import AlertFilePart, AlertPart, CautionPart, GatePart, NumberPart, NumbersFilePart, PhasePart, TaskPart
 from planner.rulebook.names import Use
 from planner.rulebook.nodes import Condition, Written

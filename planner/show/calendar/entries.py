@@ -20,6 +20,7 @@ from planner.show.calendar.text import (
     titled,
     window_in_words,
 )
+from planner.terms.causes import cause
 from planner.terms.records import Phase, Plan, State, Task
 
 SHORTEST_MINUTES = 15
@@ -92,7 +93,7 @@ def _entry_from_task(
     on_hold = task.state is State.ON_HOLD
     phase = plan.phase(task.phase)
     hour = _clock(task.time) or _clock(plan.reminder_time) or "09:00"
-    holds = [h for h in plan.holds if any(h.because in line for line in task.because if isinstance(line, str))] if on_hold else []
+    holds = [h for h in plan.holds if cause("on_hold", because=h.because) in task.because] if on_hold else []
     own_hour = "" if timed or task.time == plan.reminder_time else _clock(task.time)
     text = task_text(task, plan.units, holds, own_hour, cautions)
     entry = Entry(

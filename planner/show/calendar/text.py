@@ -13,6 +13,7 @@ from datetime import date
 
 from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Caution
+from planner.show.words.causes import all_words
 from planner.show.words.conditions import need_words
 from planner.show.words.together import yielded_of
 from planner.show.words.words import MONTH_NAMES, plain_name
@@ -146,7 +147,7 @@ def _task_text(
             )
         )
     if task.steps:
-        parts.append("\n".join(f"{n}. {one_line(step)}" for n, step in enumerate(task.steps, start=1)))
+        parts.append("\n".join(f"{n}. {one_line(step)}" for n, step in enumerate(all_words(task.steps, units), start=1)))
     if task.watch:
         parts.append("Watch for:\n" + "\n".join(f"- {one_line(w)}" for w in task.watch))
     return "\n\n".join(parts)

@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 import icalendar
 
 from planner.files.calendar_log import line_from_row
-from planner.files.ics_readback import PRODID, ROW_PROPERTY
+from planner.files.lost_calendar_log import PRODID, ROW_PROPERTY
 from planner.show.calendar.entries import STATUS, Entry, full_text, summary
 from planner.show.calendar.revisions import RevisedEntry
 from planner.show.calendar.text import TITLE_OCTETS, one_line, shorten

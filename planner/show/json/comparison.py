@@ -7,11 +7,11 @@ from decimal import Decimal
 
 from planner.plan.comparison import MILESTONES, Cause, Comparison, Contrast, Side, days_between
 from planner.plan.effort import HOW
-from planner.plan.shop import Shop
-from planner.plan.shopping import Purchase
-from planner.show.json.fields import Json, figure, iso, problem_document, window_document
+from planner.plan.shop_file import Shop
+from planner.plan.shopping_list import Purchase
+from planner.show.json.record_objects import Json, figure, iso, problem_document, window_document
 from planner.show.terminal.comparison_causes import contrast_sentences
-from planner.show.words.setupwords import silent_side
+from planner.show.words.tank_keys import silent_side
 from planner.terms.problems import Problem
 
 

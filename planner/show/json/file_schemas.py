@@ -18,15 +18,15 @@ from pydantic_core import core_schema
 
 from planner.files.tank import PHASES, Tank, known_paths
 from planner.files.tank_fields import written_of
-from planner.plan.cases import CaseRule
 from planner.plan.goods import GOODS
-from planner.plan.shop import SOLD_BY, Shop
+from planner.plan.rule_cases import CaseRule
+from planner.plan.shop_file import SOLD_BY, Shop
 from planner.rulebook.house.allowed import number_limits
 from planner.rulebook.house.shapes import AlertFilePart, CautionPart, NumbersFilePart, PhasePart
 from planner.rulebook.nodes import NODE_KINDS, SHORT_FORMS
 from planner.rulebook.shapes import HOURS_IN, Rulebook, Source, TogetherFile
 from planner.rulebook.strictness import number_uses
-from planner.show.json.schema import DIALECT, Schema
+from planner.show.json.output_schema import DIALECT, Schema
 from planner.stock import animals
 from planner.terms.readings import READINGS, WITH_FRACTIONS
 from planner.terms.records import WATERS
@@ -39,7 +39,7 @@ FIXED_WORDS: Mapping[tuple[str, str], Iterable[str]] = {
     ("ReadingNode", "name"): READINGS, ("KitNode", "name"): READINGS, ("ReadingNode", "where"): WATERS, ("EventNode", "where"): WATERS, ("FactNode", "where"): WATERS,
     ("AnimalNode", "where"): WATERS, ("TaskRule", "where"): WATERS, ("TaskPart", "where"): WATERS, ("TankNode", "key"): sorted(known_paths()),
 }
-"""Words that the models leave to `rulecheck`, because they depend on other rooms."""
+"""Words that the models leave to `check`, because they depend on other rooms."""
 
 
 def schema_text(kind: str, book: Rulebook | None = None, animals: Iterable[str] = ()) -> str:

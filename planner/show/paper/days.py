@@ -9,9 +9,10 @@ from datetime import date
 from planner.plan.milestones import fish_came, next_fish
 from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Rulebook
-from planner.show.json.fields import Json
+from planner.show.json.record_objects import Json
 from planner.show.paper.text import Day, day_of, is_provisional
 from planner.show.terminal.agenda import CLOSED, alarm_ids, next_of_each
+from planner.show.words.causes import all_words, cause_words
 from planner.show.words.conditions import need_words
 from planner.show.words.together import yielded_of
 from planner.show.words.words import bare_day, plain_name, short_day, window_words
@@ -46,7 +47,7 @@ def days_data(plan: Plan, rules: Rulebook) -> Json:
             finished.append({"title": phase.title, "when": f"finished {bare_day(phase.opened, plan.on)}" + (", on your word" if phase.on_word else ""),
                              "done": _closed(tasks, plan.on)})
         elif tasks or phase.needs:
-            when = "" if phase.role == "without_end" else f"finished {bare_day(phase.opened, plan.on)}" if phase.opened else window_words(phase.window, plan.on, phase.reason)
+            when = "" if phase.role == "without_end" else f"finished {bare_day(phase.opened, plan.on)}" if phase.opened else window_words(phase.window, plan.on, cause_words(phase.reason, plan.units))
             section = _section(phase.title, when, tasks, plan, rules, told)
             sections.append(section | {"intro": "" if phase.opened else phase.intro, "advice": list(phase.advice), "needs": _needs(phase)})
     which = "next" if fish_came(plan) else "first"
@@ -63,9 +64,10 @@ def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: T
     """One task with its later days. How it is done stands on the paper once for all tasks of one key; a later batch of
     animals has its own steps, and the page on which the others stand."""
     first = task.key not in told
-    before = told.setdefault(task.key, task.steps)
-    own = [s for s in task.steps if s not in before] if task.animals else []
-    steps, watch = list(task.steps) if first else own, list(task.watch) if first else []
+    all_steps = tuple(all_words(task.steps, plan.units))
+    before = told.setdefault(task.key, all_steps)
+    own = [s for s in all_steps if s not in before] if task.animals else []
+    steps, watch = list(all_steps) if first else own, list(task.watch) if first else []
     mark = f"told-{task.key.replace('/', '-')}" if task.animals else ""
     return {
         "title": task.title, "day": day_of(task, plan.on), "state": state_note(task, plan.on), "hold": task.state == State.ON_HOLD,

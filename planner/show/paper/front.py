@@ -15,15 +15,16 @@ from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Rulebook
 from planner.science.water import sg_from_salinity
 from planner.show.calendar.text import shorten
-from planner.show.json.fields import Json
+from planner.show.json.record_objects import Json
 from planner.show.paper.days import amounts_of, need_text, state_note
 from planner.show.paper.text import day_of, is_provisional
 from planner.show.terminal.agenda import CLOSED, URGENT, alarm_ids, next_of_each
 from planner.show.terminal.timeline import STATES
 from planner.show.words.conditions import need_words
-from planner.show.words.stockwords import animal_name
+from planner.show.words.wish_list import animal_name
 from planner.show.words.words import MONTHS, bare_day, day_words, listed, short_day, window_words
 from planner.stock.catalogue import Catalogue
+from planner.terms.causes import cause
 from planner.terms.readings import IONS, NITROGEN, READINGS, format_amount
 from planner.terms.records import Answer, Phase, Plan, State
 
@@ -53,7 +54,7 @@ def front_data(plan: Plan, tank: Tank, rules: Rulebook, fill: Fill, stock: Stock
     """Everything on the two sides but the letterhead. `fill` puts this tank's figures into rule texts."""
     gates, readings = _gates(plan)
     facts = _facts(plan, tank)
-    unplanned = [sort for sort in SORTS if any(n.startswith(f"The wish list names no {sort} ") for n in plan.notices)]
+    unplanned = [sort for sort in SORTS if cause("none_wished", sort=sort) in plan.notices]
     return {
         "day": day_words(plan.on), "facts": facts, "holds": _holds(plan), "problems": _problems(plan), "timeline": _timeline(plan, unplanned), "next": _next(plan, rules, facts),
         "emergency": _emergency(rules, fill), "gates": gates, "pairs": _pairs(readings), "log": _log(tank),

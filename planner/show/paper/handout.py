@@ -18,22 +18,24 @@ from typing import Any, Literal, cast
 import typst
 
 from planner.files.tank import Tank
-from planner.plan.shop import Shop
-from planner.plan.shopping import shopping_list
+from planner.plan.shop_file import Shop
+from planner.plan.shopping_list import shopping_list
 from planner.plan.stages import StockPlan
 from planner.plan.texts import text_filler
 from planner.rulebook.shapes import Rulebook
 from planner.show.calendar.text import one_line, shorten
-from planner.show.json.fields import Json
+from planner.show.json.record_objects import Json
 from planner.show.paper.chart import chart_data
 from planner.show.paper.days import days_data
 from planner.show.paper.front import front_data
 from planner.show.paper.head import head_data
 from planner.show.paper.lists import caution_data, shopping_data, sources_data, wishes_data, words_data
-from planner.show.paper.pencil import pencil_for, plan_on_paper
+from planner.show.paper.pencil import Pencil, pencil_for, plan_on_paper
 from planner.show.paper.text import fit_for_paper, paper_line
+from planner.show.words.causes import all_words
 from planner.show.words.words import day_words, listed
 from planner.stock.catalogue import Catalogue
+from planner.terms.causes import Cause
 from planner.terms.records import Journal, Plan
 
 Paper = Literal["a4", "letter"]
@@ -85,21 +87,20 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
     def said(text: str) -> str:
         return pencil(fill(text))
 
-    data: Json = {
-        "notices": _notices(plan, stock),
+    told: Json = {
+        "notices": _notices(plan, pencil),
         "front": front_data(plan, tank, rules, said, stock, catalogue), "days": days_data(plan, rules), "chart": chart_data(plan, journal),
         "wishes": wishes_data(plan, stock, catalogue), "shopping": shopping_data(shopping_list(plan, tank, journal, rules, catalogue, shop), shop, plan, pencil),
         "cautions": caution_data(rules), "sources": sources_data(plan, rules, said),
     }
     named = {"name": name, "footer": shorten(name, FOOTER_OCTETS), "title": f"{name}, plan of {day_words(plan.on)}"}
-    return named | data | {"words": words_data(_texts(data))}
+    return named | told | {"words": words_data(_texts(told))}
 
 
-def _notices(plan: Plan, stock: StockPlan | None) -> list[str]:
+def _notices(plan: Plan, pencil: Pencil) -> list[str]:
     """What is not told elsewhere on the paper: holds have their box, and what is left out stands with the wish list."""
     told = {h.because for h in plan.holds}
-    left = tuple(x.why for x in stock.verdict.left_out) if stock is not None else ()
-    return [n for n in plan.notices if n not in told and not (left and n.endswith(left))]
+    return [pencil(text) for text in all_words((n for n in plan.notices if n not in told and not (isinstance(n, Cause) and n.kind == "left_out")), plan.units)]
 
 
 def _texts(data: Any) -> list[str]:

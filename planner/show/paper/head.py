@@ -8,7 +8,7 @@ from typing import Any
 
 import segno
 
-from planner.plan.shop import Shop
+from planner.plan.shop_file import Shop
 from planner.show.calendar.text import shorten
 from planner.show.paper.text import fit_for_paper
 from planner.terms.records import Plan

@@ -5,21 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date
 
-from planner.plan.shop import Shop
-from planner.plan.shopping import Purchase, ShoppingList
+from planner.plan.shop_file import Shop
+from planner.plan.shopping_list import Purchase, ShoppingList
 from planner.plan.stages import StockPlan
 from planner.plan.texts import UNIT_WORDS, shown_amount
 from planner.rulebook.names import condition_names
 from planner.rulebook.shapes import HouseRule, Rulebook
-from planner.show.json.fields import Json
+from planner.show.json.record_objects import Json
 from planner.show.paper.days import caution_name
 from planner.show.paper.pencil import Pencil
 from planner.show.paper.text import Day
+from planner.show.words.causes import all_words, cause_words
 from planner.show.words.glossary import Glossary
-from planner.show.words.housewords import subject_of
+from planner.show.words.house_rules import subject_of
 from planner.show.words.numbers import Cited, cited_numbers, grade_words, number_words, source_words
-from planner.show.words.shoppingwords import name_words, quantity_words, remark_words
-from planner.show.words.stockwords import VERDICTS, counted, kindred_words, left_out_words, quarrels, reason_words, stages_provisional, wish_words
+from planner.show.words.shopping import name_words, quantity_words, remark_words
+from planner.show.words.wish_list import VERDICTS, counted, kindred_words, left_out_words, quarrels, reason_words, stages_provisional, wish_words
 from planner.show.words.words import listed, plain_name, short_day
 from planner.stock.catalogue import Catalogue
 from planner.terms.records import Plan, Quantity
@@ -37,14 +38,14 @@ def wishes_data(plan: Plan, stock: StockPlan | None, catalogue: Catalogue | None
     verdict, provisional = stock.verdict, stages_provisional(plan)
     stages = stock.stages.stages if stock.stages is not None else ()
     return {
-        "animals": [{"name": counted(a.count, a.name, TIMES), "verdict": VERDICTS[a.verdict], "reasons": [reason_words(r) for r in a.reasons]} for a in verdict.animals],
+        "animals": [{"name": counted(a.count, a.name, TIMES), "verdict": VERDICTS[a.verdict], "reasons": [reason_words(r, plan.units) for r in a.reasons]} for a in verdict.animals],
         "unclear": [f"'{written}' cannot be judged." + (f" It could be {catalogue.choice(could, ids=False) if catalogue is not None else listed(could[:4])}." if could else " It is not in the catalogue.") for written, could in stock.unclear],
-        "conflicts": [c.why for c in quarrels(stock)],
-        "sums": [verdict.sums.nitrogen_text, verdict.sums.room_text] if verdict.keep else [],
-        "left": [" ".join(filter(None, (left_out_words(x, catalogue), kindred_words(x, catalogue)))) for x in verdict.left_out],
+        "conflicts": [cause_words(c.why, plan.units) for c in quarrels(stock)],
+        "sums": all_words((verdict.sums.nitrogen_told, verdict.sums.room_told), plan.units) if verdict.keep else [],
+        "left": [" ".join(filter(None, (left_out_words(x, catalogue, plan.units), kindred_words(x, catalogue)))) for x in verdict.left_out],
         "stages": [{"number": s.number, "day": _day(s.day, plan.on, provisional), "animals": listed(wish_words(w, catalogue, TIMES) for w in s.wishes),
-                    "quarantine": _day(s.quarantine_from, plan.on, provisional) if s.quarantine_from is not None else None, "because": list(s.because)} for s in stages],
-        "unplaced": [f"{wish_words(w, catalogue, TIMES)} has no stage: {why}" for w, why in (stock.stages.not_placed if stock.stages else ())],
+                    "quarantine": _day(s.quarantine_from, plan.on, provisional) if s.quarantine_from is not None else None, "because": all_words(s.because, plan.units)} for s in stages],
+        "unplaced": [f"{wish_words(w, catalogue, TIMES)} has no stage: {cause_words(why, plan.units)}" for w, why in (stock.stages.not_placed if stock.stages else ())],
     }
 
 

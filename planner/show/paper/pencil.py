@@ -8,9 +8,11 @@ from dataclasses import replace
 
 from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Rulebook
-from planner.show.words.stockwords import stages_provisional
+from planner.show.words.causes import all_words, cause_words
+from planner.show.words.wish_list import stages_provisional
 from planner.show.words.words import short_day
-from planner.terms.records import Amount, Plan, Provisional, Trace
+from planner.terms.causes import Cause, cause
+from planner.terms.records import Amount, Plan, Trace
 from planner.terms.texts import Command, Day, Either, Part, TankFile, TankKey, TaskName, Text, Unknown
 
 Pencil = Callable[[str], str]
@@ -49,20 +51,21 @@ def pencil_for(plan: Plan, rules: Rulebook, fill: Callable[[str], str]) -> Penci
 
 
 def plan_on_paper(plan: Plan, write: Pencil) -> Plan:
-    """The plan with each of its texts as the pencil writes it."""
-    def each(texts: tuple[str, ...]) -> tuple[str, ...]:
-        return tuple(map(write, texts))
+    """The plan with each of its texts as the pencil writes it; notices that are causes keep their kind."""
+    def each(texts: tuple[str | Cause, ...]) -> tuple[str, ...]:
+        return tuple(map(write, all_words(texts, plan.units)))
 
     def asked(trace: Trace) -> Trace:
         return replace(trace, say=write(trace.say), asked=replace(trace.asked, title=write(trace.asked.title)), parts=tuple(map(asked, trace.parts)))
 
-    def cause(because: str | Provisional) -> str | Provisional:
-        return replace(because, guards=tuple(map(asked, because.guards))) if isinstance(because, Provisional) else write(because)
+    def waiting(why: str | Cause) -> str | Cause:
+        guards = dict(why.values).get("guards") if isinstance(why, Cause) else None
+        return cause("open_guards", guards=tuple(asked(g) for g in guards if isinstance(g, Trace))) if isinstance(guards, tuple) else why
 
-    tasks = tuple(replace(t, title=write(t.title), steps=each(t.steps), watch=each(t.watch), because=tuple(map(cause, t.because))) for t in plan.tasks)
-    phases = tuple(replace(p, reason=write(p.reason), intro=write(p.intro), advice=each(p.advice), needs=tuple(replace(n, trace=asked(n.trace)) for n in p.needs)) for p in plan.phases)
+    tasks = tuple(replace(t, title=write(t.title), steps=each(t.steps), watch=each(t.watch), because=each(tuple(map(waiting, t.because)))) for t in plan.tasks)
+    phases = tuple(replace(p, reason=write(cause_words(p.reason, plan.units)), intro=write(p.intro), advice=each(p.advice), needs=tuple(replace(n, trace=asked(n.trace)) for n in p.needs)) for p in plan.phases)
     holds = tuple(replace(h, because=write(h.because)) for h in plan.holds)
-    return replace(plan, tasks=tasks, phases=phases, holds=holds, notices=each(plan.notices))
+    return replace(plan, tasks=tasks, phases=phases, holds=holds, notices=tuple(n if isinstance(n, Cause) else write(n) for n in plan.notices))
 
 
 __all__ = ["Pencil", "pencil_for", "plan_on_paper"]

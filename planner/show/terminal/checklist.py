@@ -14,6 +14,7 @@ from planner.show.terminal.agenda import CLOSED, NEXT_DAYS, next_of_each
 from planner.show.terminal.holdlist import write_alarms, write_holds
 from planner.show.terminal.taskcard import MET, Sheet, shown_words, write_closed, write_full, write_short
 from planner.show.terminal.timeline import write_timeline
+from planner.show.words.causes import cause_words
 from planner.show.words.conditions import need_words
 from planner.show.words.words import Line, Page, day_words, days_words, listed, short_day, window_words
 from planner.terms.records import Answer, Moved, Need, Phase, Plan, State
@@ -105,7 +106,7 @@ def _notices(sheet: Sheet) -> None:
     if sheet.plan.notices:
         sheet.page.gap()
         for notice in sheet.plan.notices:
-            sheet.page.item("-", notice)
+            sheet.page.item("-", cause_words(notice, sheet.plan.units))
 
 
 def _phase(sheet: Sheet, phase: Phase, full: bool) -> None:
@@ -116,7 +117,7 @@ def _phase(sheet: Sheet, phase: Phase, full: bool) -> None:
         page.say(f"Finished {short_day(phase.opened, plan.on)}{word}." if phase.opened else f"Finished{word}.", "soft")
     elif phase.role != "without_end":
         begin = f"begun {short_day(phase.started, plan.on)}; " if phase.started and phase.started <= plan.on else ""
-        page.say(f"{begin}{window_words(phase.window, plan.on, phase.reason)}", "soft")
+        page.say(f"{begin}{window_words(phase.window, plan.on, cause_words(phase.reason, plan.units))}", "soft")
     current = phase.state in ("open", "on_hold") and phase.started is not None
     if (current or full) and phase.intro:
         page.say(phase.intro)

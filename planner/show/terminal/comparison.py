@@ -11,14 +11,14 @@ from datetime import date
 from decimal import Decimal
 
 from planner.plan.comparison import MILESTONES, Comparison, Contrast, Side
-from planner.plan.dated import SCENARIOS
+from planner.plan.dues import SCENARIOS
 from planner.plan.effort import HOW
 from planner.plan.milestones import WINDOW_DAYS
-from planner.plan.shop import Shop, bare_money
-from planner.plan.shopping import Purchase
+from planner.plan.shop_file import Shop, bare_money
+from planner.plan.shopping_list import Purchase
 from planner.show.terminal.comparison_causes import contrast_sentences, in_units, shift_words
-from planner.show.words.setupwords import cells_of, shown_name, summary
-from planner.show.words.shoppingwords import name_words, quantity_words
+from planner.show.words.shopping import name_words, quantity_words
+from planner.show.words.tank_keys import cells_of, shown_name, summary
 from planner.show.words.words import Line, Page, Span, bare_day, day_words, days_words, listed, wrap
 from planner.terms.records import Window
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from planner.plan.comparison import Comparison, Contrast, Outcome, days_between
 from planner.plan.effort import Effort
 from planner.plan.goods import GOODS
-from planner.plan.shop import Shop
-from planner.plan.shopping import cost_difference
-from planner.show.words.setupwords import phrases, silent_side, topic
+from planner.plan.shop_file import Shop
+from planner.plan.shopping_list import cost_difference
+from planner.show.words.tank_keys import phrases, silent_side, topic
 from planner.show.words.words import days_words, listed
 from planner.terms.readings import format_amount
 

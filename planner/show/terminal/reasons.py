@@ -13,10 +13,10 @@ from planner.plan.cycle_told import METHOD
 from planner.plan.texts import UNIT_WORDS, shown_amount
 from planner.rulebook.names import condition_names, task_names
 from planner.rulebook.shapes import Anchor, HouseRule, PhaseRule, Rulebook, TaskRule, proof_to_animals
-from planner.show.json.fields import forecast_document, iso, need_document, quantity_document, trace_document, window_document
+from planner.show.json.record_objects import forecast_document, iso, need_document, quantity_document, trace_document, window_document
 from planner.show.words.conditions import condition_words, evidence_words
 from planner.show.words.glossary import Glossary
-from planner.show.words.housewords import house_about, house_document, house_words
+from planner.show.words.house_rules import house_about, house_document, house_words
 from planner.show.words.numbers import Cited, cited_numbers, cited_source, formula_words, grade_words, number_document, number_words, shipped_words
 from planner.show.words.together import because_of
 from planner.show.words.words import Line, Page, Span, day_words, plain_name, short_day, window_words, wrap
@@ -53,7 +53,7 @@ def why_task(plan: Plan, rules: Rulebook, task: Task) -> Reason:
     used = [u.name for u in task_names(rule, task.key, frozenset()) if u.kind in ("number", "figure") and u.name not in figures]
     trace = plan.traces.get(task.id) or plan.traces.get(task.key)
     return Reason(
-        task.id, task.title, task.state.value.replace("_", " "), rules.places.get(task.key), _hangs_on(rule, rules), because_of(task), tuple(q for _, q in task.amounts),
+        task.id, task.title, task.state.value.replace("_", " "), rules.places.get(task.key), _hangs_on(rule, rules), because_of(task, plan.units), tuple(q for _, q in task.amounts),
         cited_numbers(used, rules), trace, task.due, task.window, task.depends_on, bool(rule.anchor and rule.anchor.milestone) or _behind_milestone(task.depends_on, rules),
         house_about(rules, (task.key, task.phase, *(f"caution/{key}" for key in task.cautions), *(f"number/{n}" for n in used))))
 

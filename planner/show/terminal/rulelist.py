@@ -9,8 +9,8 @@ from typing import Any
 from planner.plan.texts import untold
 from planner.rulebook.names import condition_names, task_names
 from planner.rulebook.shapes import AlertRule, Number, PhaseRule, Rulebook
-from planner.show.json.fields import problem_document
-from planner.show.words.housewords import house_document, house_words
+from planner.show.json.record_objects import problem_document
+from planner.show.words.house_rules import house_document, house_words
 from planner.show.words.numbers import Cited, backing, cited_numbers, number_document, number_line, share_words, source_words
 from planner.show.words.together import apart_words
 from planner.show.words.words import Line, Page, plain_name

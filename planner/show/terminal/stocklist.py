@@ -6,8 +6,10 @@ from datetime import date
 from typing import Any
 
 from planner.plan.stages import StockPlan
-from planner.show.words.stockwords import (
+from planner.show.words.causes import all_words, cause_words
+from planner.show.words.wish_list import (
     VERDICTS,
+    change_words,
     counted,
     kindred_words,
     left_out_words,
@@ -34,19 +36,19 @@ def stock_page(stock: StockPlan, plan: Plan, catalogue: Catalogue, width: int) -
         page.gap()
         page.item("-", counted(animal.count, animal.name), VERDICTS[animal.verdict], role="strong")
         for reason in animal.reasons:
-            page.say(reason_words(reason), indent=4)
+            page.say(reason_words(reason, plan.units), indent=4)
     if conflicts := quarrels(stock):
         page.heading("Who cannot live together here")
         for conflict in conflicts:
-            page.item("-", conflict.why)
+            page.item("-", cause_words(conflict.why, plan.units))
     if stock.verdict.keep:
         page.heading("The list as a whole")
-        page.say(stock.verdict.sums.nitrogen_text)
-        page.say(stock.verdict.sums.room_text)
+        page.say(cause_words(stock.verdict.sums.nitrogen_told, plan.units))
+        page.say(cause_words(stock.verdict.sums.room_told, plan.units))
     if stock.verdict.left_out:
         page.heading("Left out, and what would let it in")
         for left in stock.verdict.left_out:
-            page.item("-", left_out_words(left, catalogue))
+            page.item("-", left_out_words(left, catalogue, plan.units))
             if left.instead:
                 page.say(kindred_words(left, catalogue), indent=4)
     _stages(page, stock, plan, catalogue)
@@ -68,9 +70,9 @@ def _stages(page: Page, stock: StockPlan, plan: Plan, catalogue: Catalogue) -> N
         if stage.quarantine_from is not None:
             page.say(f"Into the quarantine tank on {day_words(date.fromordinal(stage.quarantine_from))}.", indent=4)
         for sentence in stage.because:
-            page.say(sentence, indent=4)
+            page.say(cause_words(sentence, plan.units), indent=4)
     for wish, why in stock.stages.not_placed:
-        page.item("-", f"{wish_words(wish, catalogue)} has no stage: {why}")
+        page.item("-", f"{wish_words(wish, catalogue)} has no stage: {cause_words(why, plan.units)}")
 
 
 def stock_document(stock: StockPlan, plan: Plan) -> dict[str, Any]:
@@ -78,22 +80,22 @@ def stock_document(stock: StockPlan, plan: Plan) -> dict[str, Any]:
     quick = {w: s.day for s in stock.earliest.stages for w in s.wishes} if stock.earliest else {}
     return {
         "on": plan.on.isoformat(),
-        "animals": [{"id": a.animal_id, "name": a.name, "count": a.count, "verdict": a.verdict, "reasons": [r.text for r in a.reasons]} for a in stock.verdict.animals],
+        "animals": [{"id": a.animal_id, "name": a.name, "count": a.count, "verdict": a.verdict, "reasons": [cause_words(r.why, plan.units) for r in a.reasons]} for a in stock.verdict.animals],
         "unclear": [{"written": w, "candidates": list(c)} for w, c in stock.unclear],
-        "conflicts": [{"between": list(c.between), "why": c.why} for c in stock.verdict.conflicts],
+        "conflicts": [{"between": list(c.between), "why": cause_words(c.why, plan.units)} for c in stock.verdict.conflicts],
         "keep": [_wish(w) for w in stock.verdict.keep],
-        "left_out": [{"id": x.animal_id, "count": x.count, "why": x.why, "smallest_change": x.smallest_change, "instead": list(x.instead)} for x in stock.verdict.left_out],
-        "stages": [_stage(s, max(quick[w] for w in s.wishes) if all(w in quick for w in s.wishes) else None) for s in (stock.stages.stages if stock.stages else ())],
-        "not_placed": [{**_wish(w), "because": why} for w, why in (stock.stages.not_placed if stock.stages else ())],
+        "left_out": [{"id": x.animal_id, "count": x.count, "why": cause_words(x.why, plan.units), "smallest_change": change_words(x, plan.units), "instead": list(x.instead)} for x in stock.verdict.left_out],
+        "stages": [_stage(s, plan.units, max(quick[w] for w in s.wishes) if all(w in quick for w in s.wishes) else None) for s in (stock.stages.stages if stock.stages else ())],
+        "not_placed": [{**_wish(w), "because": cause_words(why, plan.units)} for w, why in (stock.stages.not_placed if stock.stages else ())],
         "provisional": stages_provisional(plan),
     }
 
 
-def _stage(stage: Stage, earliest: int | None) -> dict[str, Any]:
+def _stage(stage: Stage, units: str, earliest: int | None) -> dict[str, Any]:
     return {"likely": date.fromordinal(stage.day).isoformat(), "earliest": date.fromordinal(earliest).isoformat() if earliest else None,
             "animals": [_wish(w) for w in stage.wishes], "nitrogen_mg_per_day": round(stage.nitrogen_mg_per_day, 3),
             "free_ammonia_mg_l": _rise(stage), "ration": round(stage.ration, 3),
-            "quarantine_from": date.fromordinal(stage.quarantine_from).isoformat() if stage.quarantine_from else None, "because": list(stage.because)}
+            "quarantine_from": date.fromordinal(stage.quarantine_from).isoformat() if stage.quarantine_from else None, "because": all_words(stage.because, units)}
 
 
 def _rise(stage: Stage) -> dict[str, float] | None:

@@ -14,7 +14,7 @@ from planner.judge.scene import Scene
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.nodes import Condition
 from planner.rulebook.walk import asked_for
-from planner.show.json.fields import row_document
+from planner.show.json.record_objects import row_document
 from planner.show.words.conditions import asked_words
 from planner.show.words.glossary import Glossary
 from planner.show.words.words import Line, Page, Span, day_words, days_words, short_day, wrap

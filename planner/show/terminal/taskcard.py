@@ -9,10 +9,12 @@ from datetime import date
 from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Caution
 from planner.show.terminal.agenda import CLOSED
+from planner.show.words.causes import PROVISIONAL, all_words, cause_words
 from planner.show.words.conditions import need_seen, seen_words
 from planner.show.words.glossary import Glossary
 from planner.show.words.together import yielded_of
 from planner.show.words.words import Page, bare_day, days_words, listed, plain_name, short_day, window_words
+from planner.terms.causes import Cause
 from planner.terms.records import Answer, Need, Plan, Quantity, State, Task
 from planner.terms.traces import NoReading, NotHappened, NotTicked, NotTried
 
@@ -99,22 +101,23 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_comman
         page.labelled("", "The date is provisional: it depends on tests that have not been passed yet.", INDENT)
     for n, (name, made) in enumerate(task.amounts):
         page.labelled("how much" if n == 0 else "", amount_words(name, made, plan.units), INDENT)
-    for n, step in enumerate(task.steps, 1):
+    steps = all_words(task.steps, plan.units)
+    for n, step in enumerate(steps, 1):
         page.labelled("how" if n == 1 else "", f"{n}. {sheet.typed(step)}", INDENT, hang=len(f"{n}. "))
     for n, watch in enumerate(task.watch):
         page.labelled("watch" if n == 0 else "", sheet.typed(watch), INDENT)
     write_cautions(sheet, task.cautions, INDENT)
     for told in yielded_of(task):
         page.labelled("today", sheet.typed(told), INDENT, label_role="strong")
-    for n, reason in enumerate(r for r in task.because if isinstance(r, str)):
-        page.labelled("why" if n == 0 else "", reason, INDENT)
+    for n, reason in enumerate(r for r in task.because if not (isinstance(r, Cause) and r.kind in PROVISIONAL)):
+        page.labelled("why" if n == 0 else "", cause_words(reason, plan.units), INDENT)
     if task.house:
         page.labelled("from", "a house rule", INDENT, role="soft")
     if later:
         page.labelled("again", _later_words(later, plan.on), INDENT)
     if with_command and task.state not in CLOSED:
         page.labelled("tick" if not task.reads else "write", tick_command(sheet, task), INDENT)
-    sheet.glossary.hear(task.title, *task.steps, *task.watch, *(amount_words(n, q, plan.units) for n, q in task.amounts))
+    sheet.glossary.hear(task.title, *steps, *task.watch, *(amount_words(n, q, plan.units) for n, q in task.amounts))
     sheet.glossary.explain(page, INDENT)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from planner.show.words.causes import cause_words
 from planner.show.words.words import Line, Page, Role, Span, bare_day, wrap
 from planner.terms.records import Phase, Plan
 
@@ -23,7 +24,7 @@ def write_timeline(page: Page, plan: Plan) -> None:
     page.lines.append((Span(head.rstrip(), "soft"),))
     span = _span(plan)
     for phase in plan.phases:
-        page.lines += _row(phase, plan.on, columns, title_width, page.width, _band(phase, plan.on, span, band) if band else "")
+        page.lines += _row(phase, plan, columns, title_width, page.width, _band(phase, plan.on, span, band) if band else "")
     page.say("Quick, likely and slow are three ways it may go, worked through step by step. None is a promise, and no gate opens on a date.", "soft")
     if band:
         page.say("On the line: | today, x done, o likely, - from quick to slow.", "soft")
@@ -36,19 +37,19 @@ def _columns(plan: Plan) -> tuple[int, int, int]:
     return (12, 12, 11) if year else (8, 8, 7)
 
 
-def _row(phase: Phase, on: date, columns: tuple[int, int, int], title_width: int, width: int, band: str) -> list[Line]:
+def _row(phase: Phase, plan: Plan, columns: tuple[int, int, int], title_width: int, width: int, band: str) -> list[Line]:
     titles = wrap(phase.title, title_width - 1)
     role: Role = {"open": "strong", "done": "soft", "on_hold": "alarm"}.get(phase.state, "")  # type: ignore[assignment]
     left = f"{titles[0]:{title_width}}{STATES[phase.state]:<9}"
     note = ""
     if phase.state == "done":
-        cells = ["", bare_day(phase.opened, on) if phase.opened else "", ""]
+        cells = ["", bare_day(phase.opened, plan.on) if phase.opened else "", ""]
         note = "on your word, not on evidence" if phase.on_word else ""
     elif phase.role == "without_end":
         cells = ["", "goes on", ""]
     else:
-        cells = [bare_day(d, on) if d else "no date" for d in (phase.window.earliest, phase.window.likely, phase.window.latest)]
-        note = phase.reason if phase.window.likely is None else ""
+        cells = [bare_day(d, plan.on) if d else "no date" for d in (phase.window.earliest, phase.window.likely, phase.window.latest)]
+        note = cause_words(phase.reason, plan.units) if phase.window.likely is None else ""
     dates = "".join(f"{cell:<{c}}" for cell, c in zip(cells, columns, strict=True))
     rows: list[Line] = [(Span(left, role), Span(f"{dates} {band}".rstrip() if band else dates.rstrip()))]
     rows += [(Span(line, role),) for line in titles[1:]]

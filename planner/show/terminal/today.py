@@ -10,6 +10,7 @@ from planner.show.terminal.agenda import NEXT_DAYS, URGENT, alarm_ids, in_full, 
 from planner.show.terminal.checklist import problem_words
 from planner.show.terminal.holdlist import write_alarms, write_holds
 from planner.show.terminal.taskcard import MET, Sheet, shown_words, state_words, tick_command, write_full, write_line, write_short
+from planner.show.words.causes import cause_words
 from planner.show.words.conditions import need_words
 from planner.show.words.together import yielded_words
 from planner.show.words.words import Line, Page, away_words, day_words, short_day, window_words
@@ -49,7 +50,7 @@ def today_lines(plan: Plan, rules: Rulebook, width: int, *, folder: str = "") ->
         if lines:
             page.heading(title)
             for line in lines:
-                page.item("-", sheet.typed(line))
+                page.item("-", sheet.typed(cause_words(line, plan.units)))
     _how_to_write(sheet, [*full, *(t for t in plan.tasks if t.phase in alarms and t.state in URGENT)], brief=len(full) < len(now))
     page.gap()
     sheet.glossary.explain(page)

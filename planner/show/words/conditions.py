@@ -19,7 +19,7 @@ from planner.judge.needs import joins
 from planner.rulebook.kinds.node import FIRST_AMMONIA
 from planner.terms import traces as t
 from planner.terms.readings import IONS, NITROGEN, READINGS, format_amount, nitrogen_factor, unit_factor
-from planner.terms.records import Amount, Need, Provisional, Row, Trace
+from planner.terms.records import Amount, Need, Row, Trace
 from planner.terms.row_words import tell, tell_hours, tell_when
 
 GROUPS = {"large_polyp": "large-polyped corals", "small_polyp": "small-polyped corals"}
@@ -63,15 +63,6 @@ def _whole_words(trace: Trace) -> str:
         if joins(trace, how) and trace.parts:
             return word.join(map(_whole_words, trace.parts))
     return condition_words(trace)
-
-
-def because_words(cause: str | Provisional) -> str:
-    """A cause of a task: the rule's own text, or why its date is provisional."""
-    if isinstance(cause, str):
-        return cause
-    if cause.guards:
-        return f"The date is provisional: these animals also wait for {'; '.join(dict.fromkeys(map(condition_words, cause.guards)))}."
-    return f"The date is provisional: it depends on the gate '{cause.gate}', which opens on test results or ticks, never on a date."
 
 
 def need_line(need: Need) -> str:
@@ -214,4 +205,4 @@ SEEN: dict[type[t.Seen | t.Gap], str | Callable[[Any], str]] = {
 """A row for each piece of evidence that is no journal row, and for each gap."""
 
 
-__all__ = ["asked_words", "because_words", "condition_words", "evidence_words", "need_evidence", "need_line", "need_seen", "need_words", "seen_words"]
+__all__ = ["asked_words", "condition_words", "evidence_words", "need_evidence", "need_line", "need_seen", "need_words", "seen_words"]

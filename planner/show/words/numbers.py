@@ -8,7 +8,7 @@ from typing import Any
 
 from planner.plan.texts import UNIT_WORDS, shown_amount
 from planner.rulebook.shapes import HouseRule, Number, Rulebook, Source
-from planner.show.json.fields import figure
+from planner.show.json.record_objects import figure
 from planner.show.words.words import plain_name
 from planner.terms.problems import Place
 from planner.terms.records import Quantity

@@ -7,7 +7,7 @@ from typing import Any
 from planner.plan.texts import UNIT_WORDS, shown_amount, untold
 from planner.rulebook.acts import Apart
 from planner.rulebook.shapes import Rulebook
-from planner.show.words.conditions import because_words
+from planner.show.words.causes import all_words
 from planner.show.words.words import day_words, listed, plain_name
 from planner.terms.records import CLOSED, Task, Yielded
 from planner.terms.texts import either, joined
@@ -29,9 +29,9 @@ def apart_words(line: Apart, book: Rulebook) -> str:
     return f"Where {first} that {' or '.join(map(plain_name, line.yields))} is {HOW[line.how]}: {', '.join(when)}. {reason}"
 
 
-def because_of(task: Task) -> tuple[str, ...]:
+def because_of(task: Task, units: str) -> tuple[str, ...]:
     """Why the task is there and on this day: the reasons of its rule, and what its day made of it."""
-    return (*yielded_of(task), *map(because_words, task.because))
+    return (*yielded_of(task), *all_words(task.because, units))
 
 
 def yielded_of(task: Task) -> tuple[str, ...]:

@@ -13,14 +13,14 @@ one quarantine tank the fish of a stage spend their weeks in it together before,
 have left, because an addition would start the clock again; fish that are in it already move before all others. The whole list stays within what the filter handles: the
 last wishes that would exceed it are returned as not placed.
 
-After a stage free ammonia stays within a limit in the slow case (`stageload`): a stage adds no more than the slow filter
+After a stage free ammonia stays within a limit in the slow case (`ammonia`): a stage adds no more than the slow filter
 has room for on that day. Its bacteria are those that passed the proof, fading day by day from the
 first day on which a stage may fall, and those that the animals in before have fed in one gap. A single wish that gives
 more goes in alone, on a smaller ration for so long as the filter needs to settle, and the next stage comes that much
 later; if even the least ration is too much, it is returned as not placed.
 
 Wanted: no constraint broken; then the last animal as early as possible; then the earlier wishes as early as possible,
-in the order of the list. `stagesearch` solves it, exactly for up to ten units and beyond as far as its budget goes.
+in the order of the list. `search` solves it, exactly for up to ten units and beyond as far as its budget goes.
 
 Days are ordinals (`date.toordinal`); nothing here looks at a calendar or a clock.
 """
@@ -39,25 +39,12 @@ from planner.stock.stages.filter import MG_PER_UNIT, FilterCare, filter_for_sear
 from planner.stock.stages.search import CORAL, CREW, FISH, Filter, Limits, NextDay, Quarantine, Unit, overloaded, solve_stages
 from planner.stock.stages.why import Before, Group, feeding_of, why_load, why_not_earlier, why_then, why_together
 from planner.stock.verdict import Wish
+from planner.terms.causes import Cause, about, cause, in_turn
 
 RANK = {"mild": 0, "bold": 1, "fierce": 2}
-GROUP_NAMES = {
-    "soft_coral": "soft corals", "large_polyp": "large-polyp corals", "small_polyp": "small-polyp corals",
-    "anemone": "anemones", "clam": "clams", "dragonet": "dragonets",
-}  # fmt: skip
-TOO_MUCH = (
-    "Even on a small ration {name} would give more than a slow filter takes, whatever goes in before. "
-    "More water, or fewer weeks between the proof and this stage, would let it in."
-)
-FLOOR_WHY = {
-    FISH: "the fish phase lets no fish in earlier",
-    CORAL: "the gate to corals is not expected earlier",
-    CREW: "the crew phase lets none in earlier",
-}
-NO_QUARANTINE = (
-    "Without a quarantine tank a disease that comes in with one fish reaches all, and the display must then stand without fish "
-    "for about {weeks:.0f} weeks: buy fish that have been quarantined, one stage at a time."
-)
+GROUPS_THAT_WAIT = frozenset({"soft_coral", "large_polyp", "small_polyp", "anemone", "clam", "dragonet"})
+FLOORS = {FISH: cause("fish_phase"), CORAL: cause("coral_gate"), CREW: cause("crew_phase")}
+"""Why none of a sort comes earlier, where the rules alone say so."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +69,7 @@ class StageDays:
     floors: tuple[int, int, int] = (0, 0, 0)
     last_day: int | None = None
     last_fish_day: int | None = None
-    floors_why: tuple[str, str, str] = ("", "", "")
+    floors_why: tuple[Cause | None, Cause | None, Cause | None] = (None, None, None)
     group_floors: tuple[tuple[str, int], ...] = ()
     today: int = 0
     least_gap: int = 0
@@ -94,7 +81,7 @@ class Stage:
     """One stage. Nitrogen in mg/day: what it adds, and what all animals in by then give. `quarantine_from` is the day on
     which its fish enter the quarantine tank (None = no fish, or no such tank). `sorts`: fish, coral or crew, by wish; a
     shrimp that comes with its goby counts as fish. `rise`: total and free ammonia after it (None: not reckoned), the
-    newcomers on `ration` of their usual food (1 = all of it), which `feeding` asks for in words."""
+    newcomers on `ration` of their usual food (1 = all of it), which `feeding` asks for."""
 
     number: int
     day: int
@@ -102,19 +89,19 @@ class Stage:
     quarantine_from: int | None
     nitrogen_added_mg_per_day: float
     nitrogen_mg_per_day: float
-    why_then: str
-    why_together: str
-    risk: str
+    why_then: Cause
+    why_together: Cause
+    risk: Cause | None
     sorts: tuple[int, ...] = ()
     rise: Rise | None = None
     ration: float = 1.0
-    why_load: str = ""
-    feeding: str = ""
+    why_load: Cause | None = None
+    feeding: Cause | None = None
 
     @property
-    def because(self) -> tuple[str, ...]:
-        """The sentences that explain this stage."""
-        return tuple(s for s in (self.why_then, self.why_together, self.feeding, self.why_load, self.risk) if s)
+    def because(self) -> tuple[Cause, ...]:
+        """What explains this stage."""
+        return tuple(s for s in (self.why_then, self.why_together, self.feeding, self.why_load, self.risk) if s is not None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +112,7 @@ class StagePlan:
     stages: tuple[Stage, ...]
     proved: bool
     last_day_at_best: int | None
-    not_placed: tuple[tuple[Wish, str], ...]
+    not_placed: tuple[tuple[Wish, Cause], ...]
 
 
 def plan_stages(
@@ -165,39 +152,34 @@ def plan_stages(
                 )
                 return StagePlan(told, solution.proved, solution.last_day_at_best, tuple(not_placed))
             inside = [g for g, day in zip(groups, solution.days, strict=True) if day == stages[len(loads)].day]
-            groups = _without(max(inside, key=lambda g: g.nitrogen), groups, not_placed, TOO_MUCH)
+            groups = _without(max(inside, key=lambda g: g.nitrogen), groups, not_placed, "too_much_for_filter")
             continue
         if takes is not None and solve_stages(units, limits, box, days.next_day_allowed, 0) is not None:
-            groups = _without(max(groups, key=lambda g: g.nitrogen), groups, not_placed, TOO_MUCH)
+            groups = _without(max(groups, key=lambda g: g.nitrogen), groups, not_placed, "too_much_for_filter")
         else:
-            groups = _without(max(groups, key=lambda g: g.release), groups, not_placed, "No usable day is left for {name} in the time that the plan looks ahead.")
+            groups = _without(max(groups, key=lambda g: g.release), groups, not_placed, "no_day_left")
     return StagePlan((), True, None, tuple(not_placed))
 
 
-def _without(out: Group, groups: Sequence[Group], not_placed: list[tuple[Wish, str]], why: str) -> list[Group]:
-    not_placed += [(w, why.format(name=f"the {out.name}")) for w in out.wishes]
+def _without(out: Group, groups: Sequence[Group], not_placed: list[tuple[Wish, Cause]], why: str) -> list[Group]:
+    not_placed += [(w, cause(why, name=out.name)) for w in out.wishes]
     return [g for g in groups if g is not out]
 
 
-def release_day(animal: Animal, days: StageDays, figures: StockFigures) -> tuple[int, str]:
+def release_day(animal: Animal, days: StageDays, figures: StockFigures) -> tuple[int, Cause]:
     """First day for this animal, and the reason: the gate, its group's wait after the gate, or the age of the tank."""
     by_age = days.first_salt_day + animal.age_days
     key = animal.kind if animal.kind == "dragonet" else animal.group
-    wait = int(figures.value(f"wait_{key}")) if key in GROUP_NAMES else 0
+    wait = int(figures.value(f"wait_{key}")) if key in GROUPS_THAT_WAIT else 0
     by_group = days.gate_day + wait
     if by_age > by_group:
-        return (
-            by_age,
-            f"the {animal.name} asks for a tank that has held salt water for {animal.age_days} days",
-        )
-    if wait:
-        return by_group, f"{GROUP_NAMES[key]} wait {wait} days after the gate to animals"
-    return by_group, "the gate to animals opens no earlier"
+        return by_age, cause("asks_for_age", name=animal.name, days=animal.age_days)
+    return by_group, cause("group_waits", group=cause(f"group_{key}"), days=wait) if wait else cause("animals_gate")
 
 
-def _groups(keep: Sequence[Wish], catalogue: Catalogue, days: StageDays, handled: float | None, load_in: float = 0.0) -> tuple[list[Group], list[tuple[Wish, str]]]:
+def _groups(keep: Sequence[Wish], catalogue: Catalogue, days: StageDays, handled: float | None, load_in: float = 0.0) -> tuple[list[Group], list[tuple[Wish, Cause]]]:
     pairs: list[tuple[Wish, Animal]] = []
-    not_placed: list[tuple[Wish, str]] = []
+    not_placed: list[tuple[Wish, Cause]] = []
     spent = load_in
     for wish in keep:
         animal = catalogue.get(wish.animal_id)
@@ -205,8 +187,7 @@ def _groups(keep: Sequence[Wish], catalogue: Catalogue, days: StageDays, handled
             raise KeyError(wish.animal_id)
         nitrogen = animal.nitrogen_mg_per_day * wish.count
         if handled is not None and spent + nitrogen > handled + 1e-9:
-            text = f"With it the list would give {spent + nitrogen:.0f} mg of nitrogen a day; the filter proves {handled:.0f} mg."
-            not_placed.append((wish, text))
+            not_placed.append((wish, cause("beyond_filter", given=about(spent + nitrogen, "mg"), handled=about(handled, "mg"))))
             continue
         spent += nitrogen
         pairs.append((wish, animal))
@@ -226,10 +207,10 @@ def _groups(keep: Sequence[Wish], catalogue: Catalogue, days: StageDays, handled
         release, why = max((release_day(a, days, catalogue.figures) for _, a in members), key=lambda x: x[0])
         group = Group(tuple(w for w, _ in members), tuple(a for _, a in members), release, why)
         if days.floors[group.sort] > release:
-            group = replace(group, release=days.floors[group.sort], why_release=days.floors_why[group.sort] or FLOOR_WHY[group.sort])
+            group = replace(group, release=days.floors[group.sort], why_release=days.floors_why[group.sort] or FLOORS[group.sort])
         of_group = max((day for name, day in days.group_floors if any(a.group == name for _, a in members)), default=0)
         if of_group > group.release:
-            group = replace(group, release=of_group, why_release=f"the tests that the {group.name} {'wait' if len(members) > 1 else 'waits'} for are expected by then")
+            group = replace(group, release=of_group, why_release=cause("tests_of_many" if len(members) > 1 else "tests_of_one", name=group.name))
         groups.append(group)
     return groups, not_placed
 
@@ -330,10 +311,9 @@ def _explained(
         total += added
         wishes = tuple(w for i in inside for w in groups[i].wishes)
         sorts = tuple(groups[i].sort for i in inside for _ in groups[i].wishes)
-        risk = NO_QUARANTINE.format(weeks=fallow_d / 7) if has_fish and box is None and last_fish is None else ""
+        risk = cause("no_quarantine", weeks=round(fallow_d / 7)) if has_fish and box is None and last_fish is None else None
         together = why_together(inside, groups, units, added)
-        text = " ".join([reason, *held])
-        stages.append(Stage(number, day, wishes, entry, added, total, text, together, risk, sorts))
+        stages.append(Stage(number, day, wishes, entry, added, total, in_turn([*reason, *held]), together, risk, sorts))
         last = day
         last_fish = day if has_fish else last_fish
     return tuple(stages)

@@ -1,4 +1,4 @@
-"""The stage problem as records, with what its search looks up again and again. `stagesearch` states it in words."""
+"""The stage problem as records, with what its search looks up again and again. `search` states it in words."""
 
 from __future__ import annotations
 

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 from planner.stock.animals import CORALS, Animal
 from planner.stock.room_and_load import StockFigures
-from planner.stock.stages.filter import RATIONS, StageRise
+from planner.stock.stages.filter import StageRise
 from planner.stock.stages.search import CORAL, CREW, FISH, Filter, Limits, Quarantine, Unit
 from planner.stock.verdict import Wish
+from planner.terms.causes import Cause, about, cause, in_turn
 
 
 def sort_of(animal: Animal) -> int:
@@ -24,7 +25,7 @@ class Group:
     wishes: tuple[Wish, ...]
     animals: tuple[Animal, ...]
     release: int
-    why_release: str
+    why_release: Cause
 
     @property
     def lead(self) -> Animal:
@@ -65,23 +66,17 @@ def why_then(
     limits: Limits,
     box: Quarantine | None,
     before: Before,
-) -> str:
+) -> tuple[Cause, ...]:
     """The constraint that sets the day: the latest of releases, spacing and quarantine; then the calendar."""
     latest = max((groups[i] for i in inside), key=lambda g: g.release)
-    bounds = [(latest.release, f"This day, because {latest.why_release}.")]
+    bounds = [(latest.release, cause("then_released", why=latest.why_release))]
     if last is not None:
-        text = f"This day, because {limits.gap} days and clean tests lie between two stages."
-        if before.rest:
-            text = f"This day, because the stage before is a large step for the filter: {limits.gap + before.rest} days and clean tests lie after it."
-        bounds.append((last + limits.gap + before.rest, text))
+        bounds.append((last + limits.gap + before.rest, cause("then_large_step_before" if before.rest else "then_gap", days=limits.gap + before.rest)))
     if entry is not None and box is not None:
-        wait = " and the batch before must have left it" if before.batch else ""
-        bounds.append((entry + box.stay, f"This day, because its fish spend {box.stay} days in quarantine{wait}."))
-    bounds.append((before.today, "This day, because it is the first that is left: it could have come in before today."))
-    bound, text = max(bounds, key=lambda b: b[0])
-    if day > bound:
-        text += f" The calendar adds {day - bound} {'day' if day - bound == 1 else 'days'}: no usable day comes earlier."
-    return text
+        bounds.append((entry + box.stay, cause("then_quarantine_after_batch" if before.batch else "then_quarantine", days=box.stay)))
+    bounds.append((before.today, cause("then_first_left")))
+    bound, why = max(bounds, key=lambda b: b[0])
+    return (why, cause("calendar_adds", days=day - bound)) if day > bound else (why,)
 
 
 def why_not_earlier(
@@ -93,7 +88,7 @@ def why_not_earlier(
     limits: Limits,
     takes: Filter | None,
     quarantined: bool,
-) -> list[str]:
+) -> list[Cause]:
     """For units that were free to come in the stage before: what kept them out of it. `quarantined`: fish come by batch,
     so that the stage before was theirs to join only if it brought fish."""
     before = [k for k, d in enumerate(unit_days) if d == last]
@@ -113,18 +108,12 @@ def why_not_earlier(
             continue
         elif takes is not None and units[i].gives and _too_much(i, units, unit_days, last, takes):
             too_much.append(groups[i].name)
-    texts = []
-    for ks, names in follows.items():
-        texts.append(f"The {and_list(names)} {_verb('follow', names)} the {and_list([groups[k].name for k in ks])}, which should be at home first.")
+    found = [cause("follows" if len(names) == 1 else "follow", names=tuple(names), first=tuple(groups[k].name for k in ks)) for ks, names in follows.items()]
     if no_place:
-        texts.append(f"The stage before had no place left for the {and_list(no_place)}.")
+        found.append(cause("no_place_before", names=tuple(no_place)))
     if too_much:
-        texts.append(f"With the stage before, the {and_list(too_much)} would give more than the filter takes in the slow case.")
-    return texts
-
-
-def _verb(word: str, names: Sequence[str]) -> str:
-    return f"{word}s" if len(names) == 1 else word
+        found.append(cause("too_much_with_before", names=tuple(too_much)))
+    return found
 
 
 def _too_much(i: int, units: Sequence[Unit], unit_days: Sequence[int], last: int, takes: Filter) -> bool:
@@ -133,42 +122,24 @@ def _too_much(i: int, units: Sequence[Unit], unit_days: Sequence[int], last: int
     return added + units[i].gives > takes.room(before, last)
 
 
-SHARES = dict(zip(RATIONS, ("all", "three quarters", "two thirds", "half", "a third", "a quarter"), strict=True))
-
-
-def why_load(load: float, after: StageRise, figures: StockFigures) -> str:
+def why_load(load: float, after: StageRise, figures: StockFigures) -> Cause:
     """What all animals then give (mg/day), and the free ammonia that slow tanks are expected to reach."""
     limit, days = figures.value("stage_free_ammonia"), figures.value("settle_days")
-    given = f"about {load:.0f} mg" if load >= 0.95 else "less than 1 mg"
-    reached = after.rise.nh3_mg_l[2]
-    shown = f"{reached:.2g} mg/L" if reached >= 0.001 else "less than 0.001 mg/L"
-    text = f"All animals in by then give {given} of nitrogen a day, and in a slow filter, one in ten, free ammonia (NH3) rises to {shown} after it; the limit is {limit:g} mg/L."
-    if after.ration < 1:
-        text += f" This counts on a smaller ration for {days:g} days, since the stage is a large step for the filter."
-    return text
+    told = [cause("load", given=load, reached=after.rise.nh3_mg_l[2], limit=limit)]
+    return in_turn(told if after.ration >= 1 else [*told, cause("smaller_ration", days=days)])
 
 
-def feeding_of(ration: float, figures: StockFigures) -> str:
-    """What the keeper has to do for a filter that cannot take the newcomers' whole food at once; "" if it can."""
-    if ration >= 1:
-        return ""
-    return f"Give the newcomers about {SHARES[ration]} of their usual food for the first {figures.value('settle_days'):g} days, until the filter has grown."
+def feeding_of(ration: float, figures: StockFigures) -> Cause | None:
+    """What the keeper has to do for a filter that cannot take the newcomers' whole food at once; None if it can."""
+    return None if ration >= 1 else cause("feed_less", share=ration, days=figures.value("settle_days"))
 
 
-def why_together(inside: Sequence[int], groups: Sequence[Group], units: Sequence[Unit], added: float) -> str:
+def why_together(inside: Sequence[int], groups: Sequence[Group], units: Sequence[Unit], added: float) -> Cause:
     if len(inside) == 1:
         group = groups[inside[0]]
         if len(group.animals) > 1:
-            return f"The {group.name} share a burrow and move in together."
-        if group.wishes[0].count > 1:
-            if group.wishes[0].count == 2:
-                return "Both move in at once, so that neither owns the place before the other."
-            return f"All {group.wishes[0].count} move in at once, so that none owns the place before the others."
-        return "It comes alone, so that the tank and you can watch one newcomer."
-    names = and_list([groups[i].name for i in inside])
+            return cause("share_burrow", name=group.name)
+        count = group.wishes[0].count
+        return cause("comes_alone") if count == 1 else cause("both_at_once") if count == 2 else cause("all_at_once", count=count)
     fish_alone = all(units[i].sort == FISH for i in inside)
-    return f"The {names} {'let one another be' if fish_alone else 'do not compete'}, and together add {added:.0f} mg of nitrogen a day."
-
-
-def and_list(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    return cause("let_be" if fish_alone else "do_not_compete", names=tuple(groups[i].name for i in inside), added=about(added, "mg"))

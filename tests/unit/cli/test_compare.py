@@ -24,10 +24,10 @@ from planner.plan.comparison import Comparison, Setup, compare, differing_keys, 
 from planner.plan.effort import Effort, effort_of
 from planner.plan.goods import GOODS
 from planner.plan.milestones import next_animal, wish_list_done
-from planner.show.json.schema import schema_of
+from planner.show.json.output_schema import schema_of
 from planner.show.terminal.comparison import comparison_lines
 from planner.show.terminal.comparison_causes import contrast_sentences
-from planner.show.words.setupwords import phrases, shown_name, silent_side, topic
+from planner.show.words.tank_keys import phrases, shown_name, silent_side, topic
 from planner.show.words.words import plain_text
 from planner.terms.records import State, Task, Window
 from tests.engine_desk import book_with, journal_of, tank_with

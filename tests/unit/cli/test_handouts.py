@@ -25,8 +25,8 @@ from rich.cells import cell_len
 from planner.cli import handouts_tank as tankwork
 from planner.cli import newtank, share
 from planner.cli.handouts_pool import run_all
-from planner.plan.batch import FILES, output_paths
-from planner.show.json.schema import schema_of
+from planner.plan.many_tanks import FILES, output_paths
+from planner.show.json.output_schema import schema_of
 
 ON = ("--on", "2026-03-10")
 TANK = """id: {id}

@@ -11,7 +11,7 @@ from click.testing import CliRunner, Result
 
 from planner.cli import newtank
 from planner.rulebook.read import shipped
-from planner.show.json.schema import schema_of
+from planner.show.json.output_schema import schema_of
 from tests.rulecases import rulebook
 
 EXAMPLE = shipped("scenarios") / "shop-handover" / "house-rules"

@@ -14,7 +14,7 @@ import seawater
 from click.testing import CliRunner, Result
 
 from planner.cli.mix_tank import mix_command
-from planner.show.json.schema import schema_of
+from planner.show.json.output_schema import schema_of
 
 TANK = """name: Corner reef
 start: 2026-03-02

@@ -14,7 +14,7 @@ from planner.cli import newtank
 from planner.cli.setup import QUESTIONS
 from planner.files.journal import HEADER
 from planner.files.tank import Tank, read_tank
-from planner.show.words.tankform import replace_key, tank_text, yaml_value
+from planner.show.words.blank_tank_file import replace_key, tank_text, yaml_value
 
 SIZE = ("--length", "80 cm", "--width", "45 cm", "--height", "45 cm")
 DAY = ("--on", "2026-03-02", "--timezone", "Europe/Berlin")

@@ -17,7 +17,7 @@ from planner.files.journal_form import NewRow
 from planner.files.journal_write import tag_of
 from planner.files.tank import read_tank
 from planner.judge.facts import zone_of
-from planner.rulebook.kept import load_shipped_rules
+from planner.rulebook.shipped_cache import load_shipped_rules
 from planner.terms.problems import Problem
 from planner.terms.records import Row
 

@@ -20,8 +20,8 @@ from planner.files.calendar_log import (
     journal_mark,
     read_export_log,
 )
-from planner.files.ics_readback import seed_from_calendar
-from planner.files.whole import put_whole_file
+from planner.files.lost_calendar_log import seed_from_calendar
+from planner.files.whole_file import put_whole_file
 from planner.show.calendar.calendar import calendar_from_plan
 from planner.terms.records import Row, Unreadable, index_journal
 from tests.unit.plan_builder import phase, plan, task

@@ -17,8 +17,8 @@ from planner.files.tank import Tank, read_tank
 from planner.judge.cycle_expected import forecast_untested
 from planner.judge.facts import zone_of
 from planner.plan.make import make_plan
-from planner.rulebook.kept import load_shipped_rules
-from planner.show.json.document import plan_document
+from planner.rulebook.shipped_cache import load_shipped_rules
+from planner.show.json.plan_document import plan_document
 from planner.terms.records import Journal, Plan
 
 RULES = load_shipped_rules()[0]

@@ -11,8 +11,8 @@ from datetime import date
 import pytest
 
 from planner.plan.make import make_plan, what_moved
-from planner.show.json.document import plan_document
-from planner.show.words.conditions import because_words
+from planner.show.json.plan_document import plan_document
+from planner.show.words.causes import all_words
 from planner.terms.records import State
 from tests.engine_desk import journal_of, plan_with, small_book, tank_with
 from tests.rulecases import rulebook
@@ -37,8 +37,8 @@ def test_phases_stand_in_the_order_of_the_rules(whole) -> None:  # type: ignore[
 
 
 def test_every_brace_is_filled(whole) -> None:  # type: ignore[no-untyped-def]
-    texts = [text for t in whole.tasks for text in (t.title, *t.steps, *t.watch, *map(because_words, t.because))]
-    texts += [text for p in whole.phases for text in (p.intro, *p.advice)] + [h.because for h in whole.holds] + list(whole.notices)
+    texts = [text for t in whole.tasks for text in (t.title, *all_words(t.steps, "metric"), *t.watch, *all_words(t.because, "metric"))]
+    texts += [text for p in whole.phases for text in (p.intro, *p.advice)] + [h.because for h in whole.holds] + all_words(whole.notices, "metric")
     assert [text for text in texts if "{" in text or "}" in text] == []
 
 
@@ -68,7 +68,7 @@ def test_the_same_input_gives_the_same_bytes_twice() -> None:
 
 AGAIN = """
 import hashlib, json
-from planner.show.json.document import plan_document
+from planner.show.json.plan_document import plan_document
 from tests.engine_desk import plan_with
 from tests.rulecases import rulebook
 from tests.unit.plan.test_plan import STORY

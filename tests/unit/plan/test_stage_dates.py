@@ -23,9 +23,10 @@ from planner.judge.facts import gather
 from planner.plan.make import make_plan
 from planner.plan.stages import judge_stock, proof_for_list
 from planner.rulebook.read import shipped
-from planner.show.json.schema import schema_of
+from planner.show.json.output_schema import schema_of
 from planner.show.terminal.agenda import next_of_each
-from planner.show.words.conditions import because_words, need_words
+from planner.show.words.causes import all_words, cause_words
+from planner.show.words.conditions import need_words
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.stock.verdict import Wish
 from planner.terms.records import Plan, State, Task
@@ -77,9 +78,9 @@ def test_stages_fall_on_saturdays_two_weeks_apart_and_never_within_two_weeks_of_
 
 def test_title_steps_and_reasons_name_the_animals_and_say_why_then_and_why_together() -> None:
     pair = task(planned(*OPENED, on="2026-03-03"), "fish/stage#1")
-    assert "2 x ocellaris clownfish" in pair.title and "2 x ocellaris clownfish" in pair.steps[0]
-    assert any(b.startswith("This day, because 14 days") for b in pair.because)
-    assert any(b.startswith("Both move in at once") for b in pair.because)
+    assert "2 x ocellaris clownfish" in pair.title and "2 x ocellaris clownfish" in cause_words(pair.steps[0], "metric")
+    assert any(b.startswith("This day, because 14 days") for b in all_words(pair.because, "metric"))
+    assert any(b.startswith("Both move in at once") for b in all_words(pair.because, "metric"))
 
 
 def test_tests_follow_each_stage_after_one_two_and_seven_days_by_its_number() -> None:
@@ -109,7 +110,7 @@ def test_corals_stay_tentative_while_their_own_gate_is_shut_and_stony_ones_while
     by_animal = {name: t for t in plan.tasks if t.key == "corals/stage" for name, _ in t.animals}
     assert not by_animal["sarcophyton-glaucum"].tentative
     stony = by_animal["caulastraea-furcata"]
-    assert stony.tentative and any("calcium" in because_words(b) for b in stony.because)
+    assert stony.tentative and any("calcium" in b for b in all_words(stony.because, "metric"))
     assert stony.date is not None and (stony.date - date(2026, 3, 3)).days >= 56
 
 
@@ -131,13 +132,13 @@ def test_half_a_pair_leaves_the_other_half_to_come() -> None:
 def test_a_lost_animal_is_told_and_not_bought_again() -> None:
     plan = planned(*OPENED, *SHRIMPS, *CLOWNS, "2026-03-23 09:00,lost,amphiprion-ocellaris,1", on="2026-03-23")
     assert all(name != "amphiprion-ocellaris" for _, animals in stages(plan, "fish").values() for name, _ in animals)
-    assert any(n.startswith("Lost: 1 x ocellaris clownfish") for n in plan.notices)
+    assert any(n.startswith("Lost: 1 x ocellaris clownfish") for n in all_words(plan.notices, "metric"))
 
 
 def test_an_animal_in_the_tank_that_cannot_stay_is_told_so_and_counts_in_what_all_give() -> None:
     plan = planned(*OPENED, *SHRIMPS, "2026-03-21 15:00,added,yellow tang,1", on="2026-03-22", tank=stocked(keeper__away=[], wish_list=LIST[:4]))
-    assert any(n.startswith("In the tank, where it cannot stay: yellow tang.") and "never release it" in n for n in plan.notices)
-    assert not any(n.startswith("Left out of the stages: yellow tang") for n in plan.notices)
+    assert any(n.startswith("In the tank, where it cannot stay: yellow tang.") and "never release it" in n for n in all_words(plan.notices, "metric"))
+    assert not any(n.startswith("Left out of the stages: yellow tang") for n in all_words(plan.notices, "metric"))
 
 
 def test_a_spike_after_animals_puts_the_next_stage_two_weeks_behind_the_clear_reading() -> None:
@@ -180,7 +181,7 @@ def test_a_late_stage_of_fish_moves_corals_too_so_that_fourteen_days_lie_between
         assert spaced(plan)[0] >= date.fromisoformat(on)
     late = task(planned(*OPENED, on="2026-04-10", tank=tank), "fish/stage#1")
     assert (late.due, late.date) == (date(2026, 3, 14), date(2026, 4, 11))
-    assert any("could have come in before today" in b for b in late.because)
+    assert any("could have come in before today" in b for b in all_words(late.because, "metric"))
 
 
 SOFT = {"animal": "sarcophyton-glaucum"}
@@ -200,7 +201,7 @@ def test_a_stage_put_off_leaves_its_place_to_corals_and_says_what_was_put_off() 
     tank = stocked(keeper__away=[], wish_list=CORALS_TOO)
     plan = planned(*OPENED, "2026-03-10 12:00,postponed,fish/stage#1,2026-05-16", on="2026-03-10", tank=tank)
     fish = task(plan, "fish/stage#1")
-    assert fish.date == date(2026, 5, 16) and any("put off to 2026-05-16" in b for b in fish.because)
+    assert fish.date == date(2026, 5, 16) and any("put off to 2026-05-16" in b for b in all_words(fish.because, "metric"))
     assert spaced(plan)[0] < date(2026, 5, 1)  # the soft coral does not wait for the fish
 
 
@@ -213,7 +214,7 @@ def test_an_illness_keeps_fish_out_for_two_weeks_and_a_display_without_fish_for_
     coming = sorted(stages(empty, "fish").values())
     assert coming[0][0] == "2026-06-13"  # 25 March and 76 days is 9 June, a Tuesday
     assert any(("amphiprion-ocellaris", 2) in fish for _, fish in coming)  # they come back in, alone, for the filter has starved too
-    assert any("starve the parasite" in b for b in task(empty, "fish/stage#2").because)
+    assert any("starve the parasite" in b for b in all_words(task(empty, "fish/stage#2").because, "metric"))
 
 
 def test_an_illness_in_the_quarantine_tank_starts_its_clock_again() -> None:
@@ -227,7 +228,7 @@ def test_an_illness_in_the_quarantine_tank_starts_its_clock_again() -> None:
 
 def test_a_stage_tells_what_all_animals_give_with_those_that_are_in() -> None:
     plan = planned(*OPENED, *SHRIMPS, *CLOWNS, on="2026-03-22", tank=stocked(keeper__away=[], wish_list=LIST[:4]))
-    given = [next(b for b in t.because if "nitrogen a day" in b and "All animals" in b) for t in plan.tasks if t.animals]
+    given = [next(b for b in all_words(t.because, "metric") if "nitrogen a day" in b and "All animals" in b) for t in plan.tasks if t.animals]
     # 2 shrimp at 0.83, 2 clownfish at 6.9, a gramma at 3.6 and a blenny at 2.3 mg a day
     assert given and given[-1].startswith("All animals in by then give about 21 mg of nitrogen a day") and "the limit is 0.035 mg/L" in given[-1]
 
@@ -235,7 +236,8 @@ def test_a_stage_tells_what_all_animals_give_with_those_that_are_in() -> None:
 def test_with_animals_in_the_list_speaks_of_what_they_give_and_no_more_of_a_proof() -> None:
     def told(*rows: str) -> str:
         tank = stocked(keeper__away=[], wish_list=LIST[:4])
-        return judge_stock(gather(tank, journal_of(*rows, tank=tank), date(2026, 3, 22)), rulebook(), catalogue()).verdict.sums.nitrogen_text
+        judged = judge_stock(gather(tank, journal_of(*rows, tank=tank), date(2026, 3, 22)), rulebook(), catalogue())
+        return cause_words(judged.verdict.sums.nitrogen_told, "metric")
 
     assert "the proof before the first animal" in told(*OPENED)
     assert told(*OPENED, *SHRIMPS, *CLOWNS).endswith("; those that are in give 16 mg of it.")  # 2 x 0.83 and 2 x 6.93, about
@@ -274,7 +276,7 @@ def test_task_gate_forecast_and_words_ask_for_one_and_the_same_proof() -> None:
     plan = made(on="2026-03-03")
     asked = task(plan, "cycle/challenge-dose#1")
     assert any("dosed to 1.4 mg/L as N" in need_words(n) for n in plan.phase("cycle").needs)  # type: ignore[union-attr]
-    assert any("It raises ammonia by 1.4 mg/L as N" in b for b in asked.because)
+    assert any("It raises ammonia by 1.4 mg/L as N" in b for b in all_words(asked.because, "metric"))
     grams = dict(asked.amounts)["challenge_dose"].value
     assert grams / 1000 * 14.0067 / 53.491 * 1e6 / gather(tank, journal_of(tank=tank), date(2026, 3, 3)).net_volume_l == pytest.approx(1.4, rel=1e-3)
 
@@ -316,7 +318,7 @@ def test_a_tick_of_the_first_stage_opens_the_way_that_the_gate_to_fish_asks_for(
 def test_with_a_quarantine_tank_the_stage_says_when_its_fish_go_in_there() -> None:
     tank = stocked(equipment__quarantine_tank="40 L", keeper__away=[])
     first = task(planned(*OPENED, on="2026-03-03", tank=tank), "fish/stage#1")
-    entry = next(date.fromisoformat(word) for step in first.steps if "enter the quarantine tank" in step for word in step.split() if word.startswith("2026-"))
+    entry = next(date.fromisoformat(word) for step in all_words(first.steps, "metric") if "enter the quarantine tank" in step for word in step.split() if word.startswith("2026-"))
     assert entry >= date(2026, 3, 3) and first.date is not None
     assert (first.date - entry).days >= catalogue().figures.value("quarantine_days")
 
@@ -353,12 +355,12 @@ def test_fish_are_chosen_a_week_before_they_enter_quarantine_or_the_tank_and_mov
     apart = planned(*OPENED, on="2026-03-03", tank=stocked(equipment__quarantine_tank="40 L", keeper__away=[]))
     entry, choose = task(apart, "quarantine/batch#2").date, task(apart, "quarantine/batch-reserve#2").date
     assert entry is not None and choose is not None and (entry - choose).days == 7
-    assert "move no net" in " ".join(task(apart, "fish/stage#1").steps) and "bag" not in " ".join(task(apart, "fish/stage#1").steps)
+    assert "move no net" in " ".join(all_words(task(apart, "fish/stage#1").steps, "metric")) and "bag" not in " ".join(all_words(task(apart, "fish/stage#1").steps, "metric"))
     assert not {"fish/choose", "quarantine/reserve", "fish/stage-choose"} & {t.key for t in apart.tasks}
     bare = planned(*OPENED, on="2026-03-03", tank=stocked(keeper__away=[]))
     stage, choose = task(bare, "fish/stage#1").date, task(bare, "fish/stage-choose#1").date
     assert stage is not None and choose is not None and (stage - choose).days == 7
-    assert "Float the closed bag" in " ".join(task(bare, "fish/stage#1").steps)
+    assert "Float the closed bag" in " ".join(all_words(task(bare, "fish/stage#1").steps, "metric"))
 
 
 def test_a_fish_that_is_in_quarantine_already_moves_before_those_that_the_plan_meant_to_come_first() -> None:
@@ -372,9 +374,9 @@ def test_a_fish_that_is_in_quarantine_already_moves_before_those_that_the_plan_m
 def test_an_absence_while_fish_are_in_quarantine_is_told() -> None:
     tank = stocked(equipment__quarantine_tank="40 L", keeper__away=[{"from": "2026-03-28", "to": "2026-04-02"}], wish_list=[{"animal": "gramma-loreto"}])
     inside = ("2026-03-07 15:00,done,quarantine/batch#1", "2026-03-07 15:00,added,gramma-loreto,1,,quarantine")
-    assert any("in the quarantine tank while you are away" in n for n in planned(*OPENED, *inside, on="2026-03-08", tank=tank).notices)
+    assert any("in the quarantine tank while you are away" in n for n in all_words(planned(*OPENED, *inside, on="2026-03-08", tank=tank).notices, "metric"))
     home = stocked(equipment__quarantine_tank="40 L", keeper__away=[], wish_list=[{"animal": "gramma-loreto"}])
-    assert not any("while you are away" in n for n in planned(*OPENED, *inside, on="2026-03-08", tank=home).notices)
+    assert not any("while you are away" in n for n in all_words(planned(*OPENED, *inside, on="2026-03-08", tank=home).notices, "metric"))
 
 
 def test_a_size_of_the_quarantine_tank_means_yes() -> None:
@@ -387,7 +389,7 @@ def test_grazers_of_the_list_wait_for_film_and_a_shrimp_does_not() -> None:
     tank = stocked(wish_list=[{"animal": "trochus-maculatus", "count": 4}, {"animal": "lysmata-amboinensis", "count": 2}])
     bare = [t for t in planned(*OPENED, on="2026-03-03", tank=tank).tasks if t.key == "crew/stage"]
     assert [t.tentative for t in bare if "trochus-maculatus" in dict(t.animals)] == [True]
-    assert any("film or algae" in because_words(b) for t in bare for b in t.because)
+    assert any("film or algae" in b for t in bare for b in all_words(t.because, "metric"))
     seen = planned(*OPENED, "2026-03-03 18:00,event,algae_seen", on="2026-03-03", tank=tank)
     assert not any(t.tentative for t in seen.tasks if t.key == "crew/stage")
     shrimp = planned(*OPENED, on="2026-03-03", tank=stocked(wish_list=LIST[3:4]))
@@ -400,7 +402,7 @@ def test_without_a_list_or_with_one_that_names_nothing_the_general_stages_stand(
     for tank in (bare, stocked(wish_list=[{"animal": "zzyzx"}])):
         keys = {t.key for t in planned(*OPENED, on="2026-03-03", tank=tank).tasks}
         assert "fish/stage-1" in keys and "fish/stage" not in keys
-    assert any("zzyzx" in n for n in planned(*OPENED, on="2026-03-03", tank=stocked(wish_list=[{"animal": "zzyzx"}])).notices)
+    assert any("zzyzx" in n for n in all_words(planned(*OPENED, on="2026-03-03", tank=stocked(wish_list=[{"animal": "zzyzx"}])).notices, "metric"))
     listed = {t.key for t in planned(*OPENED, on="2026-03-03").tasks}
     assert not listed & {"fish/stage-1", "fish/stage-2", "fish/test-first", "corals/soft"}
 
@@ -409,9 +411,9 @@ def test_a_list_of_which_no_fish_can_be_kept_plans_no_fish_and_says_so() -> None
     refused = stocked(wish_list=[{"animal": "pterois-volitans"}, {"animal": "trochus-maculatus", "count": 3}])  # a lionfish in 200 L
     plan = planned(*OPENED, on="2026-03-03", tank=refused)
     assert not {t.key for t in plan.tasks} & {"fish/choose", "fish/stage-1", "fish/stage", "corals/soft"}
-    assert any("names no fish that can be kept" in n for n in plan.notices)
+    assert any("names no fish that can be kept" in n for n in all_words(plan.notices, "metric"))
     fish = plan.phase("fish")
-    assert fish is not None and fish.window.likely is None and "no fish" in fish.reason
+    assert fish is not None and fish.window.likely is None and "no fish" in cause_words(fish.reason, "metric")
 
 
 def test_two_plans_of_one_journal_are_equal_and_the_order_of_rows_is_no_matter() -> None:

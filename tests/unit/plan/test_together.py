@@ -12,7 +12,7 @@ from planner.files.calendar_log import ExportLog
 from planner.plan.together import rest_until
 from planner.rulebook.shapes import Stuck
 from planner.show.calendar.calendar import calendar_from_plan
-from planner.show.json.fields import task_document
+from planner.show.json.record_objects import task_document
 from planner.show.paper.days import card
 from planner.show.terminal.reasons import why_task
 from planner.show.terminal.today import today_lines

@@ -2,7 +2,7 @@
 
 import pytest
 
-from planner.science import ammonia, dilution, dosing, equipment, evaporation, heat, salt, water
+from planner.science import ammonia, dilution, dosing, evaporation, heat, salt, water
 from planner.science import box as sizing
 from planner.science.box import (
     displaced_l,
@@ -18,7 +18,7 @@ from planner.science.box import (
 )
 from planner.science.formula import Formula, OutOfRange
 
-SCIENCE = (water, salt, ammonia, dosing, dilution, evaporation, heat, sizing, equipment)
+SCIENCE = (water, salt, ammonia, dosing, dilution, evaporation, heat, sizing)
 
 
 def test_glass_and_waterline_come_off_the_shops_litres() -> None:

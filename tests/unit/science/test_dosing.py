@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from planner.science.box import ro_hours
 from planner.science.dilution import (
     change_fraction,
     changes_needed,
@@ -22,7 +23,6 @@ from planner.science.dosing import (
     meq_l_from_dkh,
     n_rise_mg_l,
 )
-from planner.science.equipment import ro_hours
 from planner.science.formula import OutOfRange
 
 

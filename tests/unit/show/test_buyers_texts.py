@@ -12,6 +12,7 @@ from planner.plan.make import make_plan
 from planner.plan.texts import shown_amount
 from planner.rulebook.house.overlay import load_house
 from planner.rulebook.read import shipped
+from planner.show.words.causes import all_words
 from planner.show.words.conditions import condition_words
 from planner.stock.catalogue import load_catalogue
 from planner.terms.records import Plan, Task, Trace
@@ -30,7 +31,7 @@ def task_of(key: str, **tank: object) -> Task:
 
 
 def words_of(task: Task) -> str:
-    return " ".join((task.title, *task.steps, *task.watch))
+    return " ".join((task.title, *all_words(task.steps, "us"), *task.watch))
 
 
 @pytest.mark.parametrize("key", ["big-change/mix", "care/weekly-change", "rock/curing-bin"])
@@ -57,7 +58,7 @@ def test_water_for_the_big_change_comes_from_where_the_buyer_has_it(source: str,
 @pytest.mark.parametrize("source", ["distilled", "tap", "ready_mixed"])
 def test_without_an_ro_unit_no_task_speaks_of_ro_water_alone(source: str) -> None:
     plan = plan_for(water__source=source, equipment__ro_rate=None)
-    assert not [t.key for t in plan.tasks for text in (*t.steps, *t.watch) if "RO water" in text]
+    assert not [t.key for t in plan.tasks for text in (*all_words(t.steps, "us"), *t.watch) if "RO water" in text]
     assert "care/water-unit" not in {t.key for t in plan.tasks}
 
 
@@ -82,7 +83,7 @@ def test_a_number_of_a_house_shows_in_every_text_that_speaks_of_it() -> None:
     plan = plan_with(book_with(leak_watch=(96, "h")), "2026-03-03,done,leak-test/fill", on="2026-03-04", tank=tank_with(already={"site": "2026-03-01"}))
     phase = plan.phase("leak-test")
     assert phase is not None
-    texts = [phase.intro, *phase.advice, *(text for t in plan.tasks if t.phase == "leak-test" for text in (t.title, *t.steps))]
+    texts = [phase.intro, *phase.advice, *(text for t in plan.tasks if t.phase == "leak-test" for text in (t.title, *all_words(t.steps, "us")))]
     assert "watched for 4 days" in phase.intro
     assert "Give it the full 4 days" in " ".join(phase.advice)
     assert not [text for text in texts if "24 h" in text or "two days" in text]
@@ -109,7 +110,7 @@ def test_the_first_stage_of_fish_is_not_spoken_of_as_the_next_one(quarantine: st
     plan = make_plan(tank, journal_of(tank=tank), rulebook(), date.fromisoformat(DAY), catalogue=load_catalogue([shipped("rules") / "livestock"]))
     stages = [t for t in plan.tasks if t.phase == "fish" and t.key in ("fish/stage", "fish/stage-choose") and t.occurrence == 1]
     assert "fish/stage" in {t.key for t in stages}
-    assert not [text for t in stages for text in (t.title, *t.steps) if "next fish" in text or "every animal" in text]
+    assert not [text for t in stages for text in (t.title, *all_words(t.steps, "us")) if "next fish" in text or "every animal" in text]
 
 
 @pytest.mark.parametrize("floor", ["solid", "suspended"])

@@ -14,6 +14,7 @@ from planner.rulebook.shapes import Caution
 from planner.show.calendar.calendar import Entry, Revision, calendar_bytes, calendar_from_plan, entries_from_plan, revise
 from planner.show.calendar.entries import full_text, summary
 from planner.show.calendar.text import one_line, shorten
+from planner.terms.causes import cause
 from planner.terms.records import Answer, Plan, State
 from tests.unit.plan_builder import ON, TANK_ID, hold, need, phase, plan, quantity, task, window
 
@@ -78,7 +79,7 @@ def test_nothing_behind_a_shut_gate_rings_and_its_title_says_so(changes: dict[st
 
 
 def test_what_is_on_hold_does_not_ring_and_says_why() -> None:
-    because = ("On hold: The socket has no RCD.",)
+    because = (cause("on_hold", because="The socket has no RCD."),)
     p = plan(task(state=State.ON_HOLD, because=because), hold("water", "The socket has no RCD."), hold("fish", "Ammonia."))
     (event,) = events(p)
     assert event.subcomponents == []

@@ -15,7 +15,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from planner.cli import newtank
-from planner.show.json.schema import schema_of
+from planner.show.json.output_schema import schema_of
 from planner.terms.codes import CODES
 
 TANK = """id: 7f0c2a34-5f3e-4a7e-9c55-0c3d5a1b9e10

@@ -10,9 +10,9 @@ import jsonschema
 import pytest
 
 from planner.rulebook.shapes import Caution, Rulebook
-from planner.show.json.document import plan_document, today_document
-from planner.show.json.fields import figure, forecast_document
-from planner.show.json.schema import SCHEMAS, schema_of
+from planner.show.json.output_schema import SCHEMAS, schema_of
+from planner.show.json.plan_document import plan_document, today_document
+from planner.show.json.record_objects import figure, forecast_document
 from planner.show.terminal.effect import Effect, effect_document
 from planner.terms.records import Answer, CurvePoint, Event, Forecast, Hold, Moved, Place, Plan, Problem, Row, State, Waiting
 from tests.unit.plan_builder import ON, need, phase, plan, quantity, task, window

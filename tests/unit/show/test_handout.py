@@ -14,9 +14,11 @@ import pytest
 from click.testing import CliRunner, Result
 
 from planner.cli import newtank
-from planner.plan.shop import Shop
+from planner.plan.shop_file import Shop
 from planner.plan.texts import shown_amount
-from planner.show.json.document import plan_document
+from planner.show.json.plan_document import plan_document
+from planner.show.words.causes import all_words, cause_words
+from planner.show.words.wish_list import change_words
 from planner.terms.problems import Place, Problem
 from planner.terms.records import Plan, State, Task
 from tests.unit.handout_reader import DAYS, case_of, days_in, one_line, pages_of, pencil_of, read_scenario, reader, said_day
@@ -81,7 +83,7 @@ def test_how_it_is_done_stands_with_every_step(scenario: str) -> None:
     missing = []
     for task in steps_until_fish(plan):
         if task.key not in seen:
-            missing += [(task.id, line) for line in (*task.steps, *task.watch) if one_line(plain(line)) not in text]
+            missing += [(task.id, line) for line in (*all_words(task.steps, plan.units), *task.watch) if one_line(plain(line)) not in text]
         seen.add(task.key)
     assert missing == []
 
@@ -119,7 +121,7 @@ def test_no_day_is_named_that_the_plan_lacks(scenario: str) -> None:
     plan = case_of(scenario).plan
     document = plan_document(plan)
     curve = document["forecast"].pop("curve")
-    in_words = {d[:3] for s in (*plan.forecast.sentences, *plan.notices, *(e for p in plan.phases for e in (p.reason, *p.advice))) for d in [(w, n, m) for w, n, m, _ in days_in(s)]}
+    in_words = {d[:3] for s in (*plan.forecast.sentences, *all_words(plan.notices, plan.units), *(e for p in plan.phases for e in (cause_words(p.reason, plan.units), *p.advice))) for d in [(w, n, m) for w, n, m, _ in days_in(s)]}
     known = {date.fromisoformat(d) for d in re.findall(r"\d{4}-\d\d-\d\d", json.dumps(document))}
     weekdays = {(said_day(d, None)[:3], d.day, d.month) for d in known}
     axis = {(date.fromisoformat(p["date"]).day, date.fromisoformat(p["date"]).month) for p in curve}
@@ -239,7 +241,7 @@ def test_wishes_stages_and_left_out_animals_are_told() -> None:
     assert case.stock is not None and case.stock.stages is not None
     assert all(one_line(a.name) in text for a in case.stock.verdict.animals)
     left = case.stock.verdict.left_out
-    assert len(left) > 2 and [x.why for x in left if one_line(f"{x.why} What would let it in: {x.smallest_change}.") not in text] == []
+    assert len(left) > 2 and [x.why for x in left if one_line(f"{cause_words(x.why, case.plan.units)} What would let it in: {change_words(x, case.plan.units)}.") not in text] == []
     assert [s.number for s in case.stock.stages.stages if said_day(date.fromordinal(s.day), case.plan.on) not in text] == []
 
 

@@ -33,10 +33,10 @@ from planner.files.journal_form import Form, NewRow, print_row
 from planner.files.journal_write import append_rows, undo_rows
 from planner.files.tank import read_tank
 from planner.show.calendar.calendar import calendar_from_plan
-from planner.show.json.document import plan_document
+from planner.show.json.plan_document import plan_document
 from planner.show.paper.handout import handout_from_plan
 from planner.show.terminal.checklist import plan_lines
-from planner.show.words.tankform import tank_text
+from planner.show.words.blank_tank_file import tank_text
 from planner.terms.records import Plan, Row
 from planner.terms.units import Refusal
 

@@ -9,7 +9,7 @@ import jsonschema
 import pytest
 
 from planner.rulebook.shapes import Number, PhaseRule, Rulebook, Source
-from planner.show.json.schema import schema_of
+from planner.show.json.output_schema import schema_of
 from planner.show.terminal.reasons import reason_document, reason_lines, why_gate, why_task
 from planner.show.words.words import plain_text
 from planner.terms.problems import Place

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from planner.show.words.causes import all_words, cause_words
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.stock.stages.ammonia import Proof, Water
 from planner.stock.stages.filter import FilterCare
@@ -71,7 +72,7 @@ def test_goby_and_shrimp_move_in_together_and_a_pair_is_not_split(catalogue: Cat
     days = _after_gate(plan)
     assert days["alpheus-bellulus"] == days["cryptocentrus-cinctus"]
     assert [w.count for s in plan.stages for w in s.wishes if w.animal_id == "amphiprion-ocellaris"] == [2]
-    assert any("share a burrow" in text for s in plan.stages for text in s.because)
+    assert any("share a burrow" in text for s in plan.stages for text in all_words(s.because, "metric"))
 
 
 def test_one_quarantine_tank_takes_one_batch_after_the_other(catalogue: Catalogue) -> None:
@@ -132,13 +133,13 @@ def test_shopping_days_and_absences_move_a_stage_and_the_stage_says_so(catalogue
     days = StageDays(GATE, FILLED, saturdays_but_not_in_march)
     stages = plan_stages([Wish("trochus-maculatus"), Wish("gramma-loreto")], catalogue, days).stages
     assert [s.day - GATE for s in stages] == [3, 45]
-    assert "The calendar adds 3 days" in stages[0].why_then and "The calendar adds 28 days" in stages[1].why_then
+    assert "The calendar adds 3 days" in cause_words(stages[0].why_then, "metric") and "The calendar adds 28 days" in cause_words(stages[1].why_then, "metric")
 
 
 def test_every_stage_says_why_then_and_why_together(catalogue: Catalogue) -> None:
     plan = _plan(catalogue, "trochus-maculatus", "amphiprion-ocellaris:2", "gramma-loreto", "zoanthus-spp", "pseudocheilinus-hexataenia")
-    assert all(s.why_then.startswith("This day, because") and s.why_together for s in plan.stages)
-    assert any("follows the" in s.why_then for s in plan.stages)
+    assert all(cause_words(s.why_then, "metric").startswith("This day, because") and s.why_together for s in plan.stages)
+    assert any("follows the" in cause_words(s.why_then, "metric") for s in plan.stages)
 
 
 def test_no_usable_day_leaves_the_latest_wish_unplaced_and_places_the_rest(catalogue: Catalogue) -> None:

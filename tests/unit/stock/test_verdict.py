@@ -9,13 +9,15 @@ from pathlib import Path
 
 import pytest
 
+from planner.show.words.causes import all_words, cause_words
+from planner.show.words.wish_list import change_words
 from planner.stock.animals import Animal
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.stock.largest_set import Sum, largest_keepable
 from planner.stock.neighbours import clashes_between
 from planner.stock.sums import claim_l
-from planner.stock.units import text_in_units
 from planner.stock.verdict import AnimalVerdict, StockVerdict, TankForStock, Wish, judge_wishes
+from planner.terms.causes import Amount, Cause, Span, about, cause
 
 RULES = Path(__file__).parents[3] / "rules" / "livestock"
 TANK = TankForStock(
@@ -80,7 +82,7 @@ def test_what_the_tank_file_does_not_say_becomes_a_question_and_never_a_yes(
     assert _one(catalogue, animal_id).verdict == "fits"
     verdict = _one(catalogue, animal_id, replace(TANK, **{field: None}))
     assert verdict.verdict == "with_conditions" and code in _codes(verdict, "condition")
-    assert any(r.text.startswith("Tell us") for r in verdict.reasons)
+    assert any(cause_words(r.why, "metric").startswith("Tell us") for r in verdict.reasons)
 
 
 @pytest.mark.parametrize(
@@ -108,14 +110,14 @@ def test_each_trait_of_the_tank_is_judged_at_its_limit(
 
 def test_people_are_warned_of_poison_and_of_papers(catalogue: Catalogue) -> None:
     buttons = _one(catalogue, "zoanthus-spp")
-    text = " ".join(r.text for r in buttons.reasons)
+    text = " ".join(all_words((r.why for r in buttons.reasons), "metric"))
     assert "gloves and goggles" in text and "doctor" in text and "never boil" in text
-    assert any(r.code == "permit" and "CITES" in r.text and "Never release it" in r.text for r in _one(catalogue, "caulastraea-furcata").reasons)
+    assert any(r.code == "permit" and "CITES" in cause_words(r.why, "metric") and "Never release it" in cause_words(r.why, "metric") for r in _one(catalogue, "caulastraea-furcata").reasons)
 
 
 def test_an_animal_that_is_guarded_or_has_become_an_invader_says_so(catalogue: Catalogue) -> None:
     for animal, word in (("pterapogon-kauderni", "Endangered"), ("pterois-volitans", "invaded")):
-        told = [r.text for r in _one(catalogue, animal).reasons if r.code == "law"]
+        told = [cause_words(r.why, "metric") for r in _one(catalogue, animal).reasons if r.code == "law"]
         assert len(told) == 1 and word in told[0] and "local law" in told[0] and "never release" in told[0]
     assert not any(r.code == "law" for r in _one(catalogue, "gramma-loreto").reasons)
 
@@ -171,7 +173,7 @@ def test_more_animals_beat_an_earlier_one_that_stands_in_their_way(catalogue: Ca
     verdict = _judge(catalogue, "stenopus-hispidus", "lysmata-amboinensis", "lysmata-debelius")
     assert [w.animal_id for w in verdict.keep] == ["lysmata-amboinensis", "lysmata-debelius"]
     left = verdict.left_out[0]
-    assert left.animal_id == "stenopus-hispidus" and "giving up the skunk cleaner shrimp and fire shrimp" in left.smallest_change
+    assert left.animal_id == "stenopus-hispidus" and "giving up the skunk cleaner shrimp and fire shrimp" in change_words(left, "metric")
 
 
 def test_nobody_in_keep_clashes_and_what_is_left_out_says_what_would_admit_it(catalogue: Catalogue) -> None:
@@ -199,17 +201,18 @@ def test_the_sums_are_two_sentences_and_name_both_sides(catalogue: Catalogue) ->
     """Two 8 cm clownfish: mass 0.0155 x 512 = 7.94 g each, 8.28 mg x (0.794)^0.77 = 6.93 mg/day each."""
     sums = judge_wishes(TANK, [Wish("amphiprion-ocellaris", 2)], catalogue, 300.0).sums
     assert sums.nitrogen_given_mg_per_day == pytest.approx(13.86, abs=0.02)
-    assert "14 mg" in sums.nitrogen_text and "300 mg" in sums.nitrogen_text
-    assert "65 L" in sums.room_text and "300 L" in sums.room_text
-    assert sums.nitrogen_text.count(".") == 1 and "%" not in sums.nitrogen_text + sums.room_text
+    nitrogen, room = all_words((sums.nitrogen_told, sums.room_told), "metric")
+    assert "14 mg" in nitrogen and "300 mg" in nitrogen
+    assert "65 L" in room and "300 L" in room
+    assert nitrogen.count(".") == 1 and "%" not in nitrogen + room
     unknown = judge_wishes(TANK, [Wish("amphiprion-ocellaris", 2)], catalogue, None).sums
-    assert "not known" in unknown.nitrogen_text
+    assert "not known" in cause_words(unknown.nitrogen_told, "metric")
 
 
 def test_a_list_that_gives_more_nitrogen_than_is_handled_is_cut_to_fit(catalogue: Catalogue) -> None:
     verdict = _judge(catalogue, "zebrasoma-flavescens", "gramma-loreto", "nemateleotris-magnifica", handled=20.0)
     assert [w.animal_id for w in verdict.keep] == ["gramma-loreto", "nemateleotris-magnifica"]
-    assert "mg of nitrogen a day" in verdict.left_out[0].why and "proved" in verdict.left_out[0].smallest_change
+    assert "mg of nitrogen a day" in cause_words(verdict.left_out[0].why, "metric") and "proved" in change_words(verdict.left_out[0], "metric")
 
 
 def test_wishes_for_one_animal_are_added_up_and_strangers_are_named(catalogue: Catalogue) -> None:
@@ -257,18 +260,18 @@ def test_claims_beyond_the_volume_leave_the_last_wish_out_and_name_the_volume(ca
     wishes = [Wish("pseudanthias-squamipinnis", 7), Wish("zebrasoma-flavescens"), Wish("chromis-viridis", 5)]
     verdict = judge_wishes(replace(TANK, net_volume_l=260), wishes, catalogue, None)
     assert [w.animal_id for w in verdict.keep] == ["pseudanthias-squamipinnis", "zebrasoma-flavescens"]
-    assert verdict.left_out[0].smallest_change == "a tank with 285 L of water"
+    assert change_words(verdict.left_out[0], "metric") == "a tank with 285 L of water"
 
 
 def test_a_rival_left_out_comes_in_for_the_other_or_in_a_larger_tank(catalogue: Catalogue) -> None:
     verdict = _judge(catalogue, "zebrasoma-flavescens", "zebrasoma-scopas")
-    assert verdict.left_out[0].smallest_change == "giving up the yellow tang, or a tank with 780 L of water"
+    assert change_words(verdict.left_out[0], "metric") == "giving up the yellow tang, or a tank with 780 L of water"
 
 
 def test_a_guest_is_told_of_its_host_and_a_refused_neighbour_adds_no_condition(catalogue: Catalogue) -> None:
     verdict = _judge(catalogue, "amphiprion-ocellaris", "entacmaea-quadricolor", "synchiropus-splendidus")
     by_id = {a.animal_id: a for a in verdict.animals}
-    assert "It shares a home with the bubble-tip anemone and is safe from its sting." in [r.text for r in by_id["amphiprion-ocellaris"].reasons]
+    assert "It shares a home with the bubble-tip anemone and is safe from its sting." in all_words((r.why for r in by_id["amphiprion-ocellaris"].reasons), "metric")
     assert by_id["synchiropus-splendidus"].verdict == "refused"
     assert "may_eat" not in _codes(by_id["entacmaea-quadricolor"], "condition")
 
@@ -277,12 +280,14 @@ def test_a_tank_a_twentieth_below_a_round_step_of_room_is_large_enough(catalogue
     assert "room" not in _codes(_one(catalogue, "gramma-loreto", replace(TANK, net_volume_l=62.0)), "refuses")
 
 
-@pytest.mark.parametrize(("metric", "us"), [
+@pytest.mark.parametrize(("why", "metric", "us"), [
     # 1 US gal = 3.785411784 L, 1 in = 2.54 cm, 1 lb = 453.59237 g (NIST SP 811, appendix B); °F = 1.8 °C + 32
-    ("it needs about 65 L of water and 60 cm of length to swim; here are 40 L and 45.5 cm.", "it needs about 17 gal of water and 24 in of length to swim; here are 11 gal and 18 in."),
-    ("It lives at 22 to 25 °C and the tank stands at 25.5 °C.", "It lives at 71.6 to 77 °F and the tank stands at 77.9 °F."),
-    ("It needs about 15 kg of grown-in rock.", "It needs about 33 lb of grown-in rock."),
-    ("free ammonia rises to 0.05 mg/L, and 3 m² or 12 cm² stay", "free ammonia rises to 0.05 mg/L, and 3 m² or 12 cm² stay"),
+    (cause("room_and_run_short", grown=Amount(9.5, "cm"), room=about(65.2, "L"), run=about(60, "cm"), there=about(40, "L"), length=Amount(45.5, "cm")),
+     "Grown to 9.5 cm it needs about 65 L of water and 60 cm of length to swim; here are 40 L and 45.5 cm.",
+     "Grown to 3.7 in it needs about 17 gal of water and 24 in of length to swim; here are 11 gal and 18 in."),
+    (cause("too_warm_or_cold", band=Span(22, 25, "°C"), there=Amount(25.5, "°C")), "It lives at 22 to 25 °C and the tank stands at 25.5 °C.", "It lives at 71.6 to 77 °F and the tank stands at 77.9 °F."),
+    (cause("more_rock", needed=about(15, "kg")), "15 kg of rock", "33 lb of rock"),
+    (cause("more_ground", floor=Amount(0.5, "m²")), "a tank with 0.50 m² of floor, or one colony less", "a tank with 0.50 m² of floor, or one colony less"),
 ])
-def test_sentences_of_the_verdict_are_in_the_buyers_units(metric: str, us: str) -> None:
-    assert (text_in_units(metric, "us"), text_in_units(metric, "metric")) == (us, metric)
+def test_causes_of_the_verdict_are_told_in_the_buyers_units(why: Cause, metric: str, us: str) -> None:
+    assert (cause_words(why, "us"), cause_words(why, "metric")) == (us, metric)

@@ -13,9 +13,9 @@ from pathlib import Path
 
 import pytest
 
-from planner.rulebook import kept as kept_rules
-from planner.rulebook.kept import CODE, load_shipped_rules, place_kept
+from planner.rulebook import shipped_cache as kept_rules
 from planner.rulebook.read import load_rules, shipped
+from planner.rulebook.shipped_cache import CODE, load_shipped_rules, place_kept
 
 PACKAGE = Path(kept_rules.__file__).parents[1]
 RULE = "setup/leak-test.yaml"
@@ -142,11 +142,11 @@ def test_the_seal_covers_the_code_of_every_kept_record(kept: Path) -> None:
     assert {room.removeprefix("planner.").replace(".", "/") + ".py" for room in rooms} <= set(CODE)
 
 
-@pytest.mark.parametrize("reader", ["rulebook/read.py", "rulebook/kept.py"])
+@pytest.mark.parametrize("reader", ["rulebook/read.py", "rulebook/shipped_cache.py"])
 def test_the_seal_covers_the_code_that_reads_rules(reader: str) -> None:
     used = re.findall(r"^from planner\.([\w.]+) import", (PACKAGE / reader).read_text(encoding="utf-8"), re.MULTILINE)
     assert used
-    assert {f"{room.replace('.', '/')}.py" for room in used} - {"files/whole.py"} <= set(CODE)
+    assert {f"{room.replace('.', '/')}.py" for room in used} - {"files/whole_file.py"} <= set(CODE)
 
 
 def run_at_once(count: int, compiled: Path, code: str) -> list[str]:
@@ -158,7 +158,7 @@ def run_at_once(count: int, compiled: Path, code: str) -> list[str]:
 
 
 def test_processes_at_once_get_the_same_rules_and_leave_one_whole_file(tmp_path: Path) -> None:
-    code = "import hashlib; from planner.rulebook.kept import *; b, p = load_shipped_rules(); print(hashlib.sha256(repr(b).encode()).hexdigest(), p)"
+    code = "import hashlib; from planner.rulebook.shipped_cache import *; b, p = load_shipped_rules(); print(hashlib.sha256(repr(b).encode()).hexdigest(), p)"
     first = run_at_once(3, tmp_path, code)
     assert len(set(first)) == 1
     files = [p for p in tmp_path.rglob("*") if p.name.startswith((".rules", "rules")) and p.suffix in (".pickle", ".tmp")]
@@ -167,7 +167,7 @@ def test_processes_at_once_get_the_same_rules_and_leave_one_whole_file(tmp_path:
 
 
 def test_what_is_kept_is_taken_up_without_building_what_checks_it(tmp_path: Path) -> None:
-    code = ("from planner.rulebook.kept import load_shipped_rules; from planner.rulebook.shapes import PhaseRule; book, _ = load_shipped_rules();"
+    code = ("from planner.rulebook.shipped_cache import load_shipped_rules; from planner.rulebook.shapes import PhaseRule; book, _ = load_shipped_rules();"
             "print(PhaseRule.__pydantic_complete__, book.phases[0].phase, book.phases[0].tasks[0].id)")
     read, taken = run_at_once(1, tmp_path, code)[0].split(), run_at_once(1, tmp_path, code)[0].split()
     assert read[0] == "True" and taken[0] == "False"

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from planner.plan.cases import BASE, Case, failed_cases, failures, loosened_cases, read_cases, set_path
+from planner.plan.rule_cases import BASE, Case, failed_cases, failures, loosened_cases, read_cases, set_path
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import Rulebook
 from planner.terms.problems import Problem

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from planner.plan.shop import Shop, read_shop
+from planner.plan.shop_file import Shop, read_shop
 
 FULL = """
 name: Lagoon corner

@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 from planner.rulebook.shapes import Rulebook
-from planner.show.json.fields import (
+from planner.show.json.record_objects import (
     Json,
     caution_texts,
     forecast_document,
@@ -20,6 +20,7 @@ from planner.show.json.fields import (
     waiting_document,
 )
 from planner.show.terminal.agenda import next_tasks
+from planner.show.words.causes import all_words
 from planner.terms.records import Plan, State
 
 
@@ -29,12 +30,12 @@ def plan_document(plan: Plan, rules: Rulebook | None = None) -> Json:
         "on": plan.on.isoformat(),
         "tank": tank_document(plan),
         "quantities": {q.name: quantity_document(q) for q in plan.quantities},
-        "phases": [phase_document(p) for p in plan.phases],
-        "tasks": [task_document(t) for t in plan.tasks],
+        "phases": [phase_document(p, plan.units) for p in plan.phases],
+        "tasks": [task_document(t, plan.units) for t in plan.tasks],
         "holds": [hold_document(h) for h in plan.holds],
         "waiting_for": [waiting_document(w) for w in plan.waiting_for],
         "problems": [problem_document(p) for p in plan.problems],
-        "notices": list(plan.notices),
+        "notices": all_words(plan.notices, plan.units),
         "forecast": forecast_document(plan.forecast),
         "cautions": caution_texts(plan.tasks, rules),
     }
@@ -48,13 +49,13 @@ def today_document(plan: Plan, rules: Rulebook | None = None) -> Json:
     return {
         "on": plan.on.isoformat(),
         "tank": tank_document(plan),
-        "late": [task_document(t) for t in late],
-        "due": [task_document(t) for t in due],
-        "next": [task_document(t) for t in coming],
+        "late": [task_document(t, plan.units) for t in late],
+        "due": [task_document(t, plan.units) for t in due],
+        "next": [task_document(t, plan.units) for t in coming],
         "waiting_for": [waiting_document(w) for w in plan.waiting_for],
         "holds": [hold_document(h) for h in plan.holds],
         "problems": [problem_document(p) for p in plan.problems],
-        "notices": list(plan.notices),
+        "notices": all_words(plan.notices, plan.units),
         "cautions": caution_texts([*late, *due, *coming], rules),
     }
 

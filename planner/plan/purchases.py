@@ -11,7 +11,7 @@ from planner.judge.facts import Facts, animals_in
 from planner.judge.figures import quantity, salt_g
 from planner.plan.goods import GOODS
 from planner.plan.milestones import next_animal, open_tasks
-from planner.plan.shop import Price
+from planner.plan.shop_file import Price
 from planner.plan.texts import Filler
 from planner.rulebook.shapes import KnownTask, Rulebook, ShoppingPart
 from planner.stock.catalogue import Catalogue

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from planner.judge.facts import Facts
 from planner.rulebook.shapes import TaskRule
+from planner.terms.causes import Cause
 from planner.terms.records import Answer, Row, Trace, Window, Yielded
 from planner.terms.traces import Undescribed
 
@@ -58,7 +59,7 @@ class Dues:
     tasks: tuple[Due, ...]
     gates: dict[str, Window]
     starts: dict[str, Window]
-    reasons: dict[str, str] = field(default_factory=dict)
+    reasons: dict[str, Cause] = field(default_factory=dict)
     stock: StockPlan | None = None
 
 

@@ -18,12 +18,12 @@ import pytest
 from planner.files.tank import Tank
 from planner.plan.goods import GOODS
 from planner.plan.make import make_plan
-from planner.plan.shop import Shop, read_shop
-from planner.plan.shopping import Purchase, ShoppingList, shopping_list
-from planner.plan.shoppingsteps import PARTS
+from planner.plan.purchases import PARTS
+from planner.plan.shop_file import Shop, read_shop
+from planner.plan.shopping_list import Purchase, ShoppingList, shopping_list
 from planner.rulebook.read import shipped
 from planner.rulebook.shapes import Rulebook, ShoppingPart, TaskRule
-from planner.show.words.shoppingwords import name_words, quantity_words, remark_words
+from planner.show.words.shopping import name_words, quantity_words, remark_words
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.terms.records import Journal, Plan
 from tests.engine_desk import book_with, journal_of, tank_with

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from planner.judge.bench import Worked
+from planner.judge.mix_answers import Worked
 from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Caution
-from planner.show.json.fields import quantity_document
+from planner.show.json.record_objects import quantity_document
 from planner.show.words.glossary import Glossary
 from planner.show.words.words import Line, Page, plain_name
 from planner.terms.records import Amount

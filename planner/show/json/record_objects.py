@@ -11,6 +11,7 @@ from datetime import date
 from typing import Any
 
 from planner.rulebook.shapes import Rulebook
+from planner.show.words.causes import all_words, cause_words
 from planner.show.words.conditions import condition_words, evidence_words, need_evidence, need_words
 from planner.show.words.together import because_of, yielded_document
 from planner.terms.records import CLOSED, Amount, Forecast, Hold, Moved, Need, Phase, Plan, Problem, Quantity, Row, Task, Trace, Waiting, Window
@@ -27,20 +28,20 @@ def tank_document(plan: Plan) -> Json:
     }
 
 
-def phase_document(phase: Phase) -> Json:
+def phase_document(phase: Phase, units: str) -> Json:
     return {
         "id": phase.id, "title": phase.title, "state": phase.state, "started": iso(phase.started), "opened": iso(phase.opened), **window_document(phase.window),
-        "reason": phase.reason, "needs": [need_document(n) for n in phase.needs], "advice": list(phase.advice), "on_word": phase.on_word,
+        "reason": cause_words(phase.reason, units), "needs": [need_document(n) for n in phase.needs], "advice": list(phase.advice), "on_word": phase.on_word,
     }
 
 
-def task_document(task: Task) -> Json:
+def task_document(task: Task, units: str) -> Json:
     return {
         "id": task.id, "key": task.key, "occurrence": task.occurrence, "phase": task.phase, "title": task.title, "role": task.role,
         "due": iso(task.due), "date": iso(task.date), "time": task.time, "earliest": iso(task.window.earliest), "latest": iso(task.window.latest),
         "state": task.state.value, "tentative": task.tentative, "depends_on": task.depends_on, "closed_on": iso(task.closed_on),
-        "amounts": {name: quantity_document(q) for name, q in task.amounts}, "steps": list(task.steps), "watch": list(task.watch),
-        "cautions": list(task.cautions), "because": list(because_of(task)), "cites": list(task.cites), "reads": list(task.reads), "where": task.where,
+        "amounts": {name: quantity_document(q) for name, q in task.amounts}, "steps": all_words(task.steps, units), "watch": list(task.watch),
+        "cautions": list(task.cautions), "because": list(because_of(task, units)), "cites": list(task.cites), "reads": list(task.reads), "where": task.where,
         "minutes": task.minutes, "calendar": task.calendar, "writes": {"kind": task.writes[0], "what": task.writes[1]} if task.writes else None,
         "animals": [{"id": id, "count": count} for id, count in task.animals], "house": task.house,
         "yielded": [yielded_document(y) for y in task.yielded] if task.state not in CLOSED else [],

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from planner.plan.batch import End, Made
-from planner.show.json.fields import Json, iso, problem_document
-from planner.show.words.setupwords import cells_of
+from planner.plan.many_tanks import End, Made
+from planner.show.json.record_objects import Json, iso, problem_document
+from planner.show.words.tank_keys import cells_of
 from planner.show.words.words import Line, Page, Role, Span, day_words, wrap
 from planner.terms.problems import Problem
 

@@ -9,13 +9,13 @@ from dateutil.relativedelta import relativedelta
 
 from planner.judge.facts import Facts
 from planner.judge.figures import quantity
-from planner.plan.dated import closings, latest_of
+from planner.plan.dues import closings, latest_of
 from planner.plan.usable_days import HORIZON_DAYS, DayKind, next_day_allowed
 from planner.rulebook.shapes import Rulebook, TaskRule
 from planner.terms.records import Row
 
 
-class Daybook:
+class TaskDays:
     """Usable days, waits and what was done, each worked out once."""
 
     def __init__(self, rules: Rulebook, facts: Facts) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planner.plan.shopping import Purchase
+from planner.plan.shopping_list import Purchase
 from planner.terms.readings import format_amount
 from planner.terms.texts import TANK_FILE, joined
 

@@ -6,7 +6,7 @@ import re
 from collections import Counter
 
 from planner.door.entry_words import known_events
-from planner.rulebook.heard import OTHER_WORDS, event_called, nearest_first
+from planner.rulebook.events import OTHER_WORDS, event_called, nearest_first
 from planner.rulebook.read import load_rules, shipped
 
 BOOK, _ = load_rules(shipped("rules"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from planner.plan.stages import StockPlan
+from planner.show.words.causes import all_words, cause_words
 from planner.show.words.words import listed
 from planner.stock.catalogue import Catalogue
 from planner.stock.left_out import LeftOut
@@ -37,13 +38,20 @@ def unclear_words(written: str, could: Sequence[str], catalogue: Catalogue) -> s
     return f"'{written}' cannot be judged. Did you mean {catalogue.choice(could)}? Write the id of the one you mean into the tank file."
 
 
-def reason_words(reason: Reason) -> str:
+def reason_words(reason: Reason, units: str) -> str:
     """Why, and what would settle it unless the reason asks for that itself."""
-    return reason.text + (f" What would settle it: {reason.change}." if reason.change and not reason.text.startswith("Tell us") else "")
+    settles = reason.change is not None and reason.change.kind != "tell_us"
+    return cause_words(reason.why, units) + (f" What would settle it: {cause_words(reason.change, units)}." if reason.change is not None and settles else "")
 
 
-def left_out_words(left: LeftOut, catalogue: Catalogue | None) -> str:
-    return f"{animal_name(left.animal_id, catalogue)}: {left.why}" + (f" What would let it in: {left.smallest_change}." if left.smallest_change else "")
+def left_out_words(left: LeftOut, catalogue: Catalogue | None, units: str) -> str:
+    change = change_words(left, units)
+    return f"{animal_name(left.animal_id, catalogue)}: {cause_words(left.why, units)}" + (f" What would let it in: {change}." if change else "")
+
+
+def change_words(left: LeftOut, units: str) -> str:
+    """The smallest change that would admit a wish."""
+    return listed(all_words(left.smallest_change, units))
 
 
 def kindred_words(left: LeftOut, catalogue: Catalogue | None) -> str:
@@ -64,4 +72,4 @@ def stages_provisional(plan: Plan) -> bool:
     return gate is None or gate.opened is None
 
 
-__all__ = ["VERDICTS", "animal_name", "counted", "kindred_words", "left_out_words", "quarrels", "reason_words", "stages_provisional", "unclear_words", "wish_words"]
+__all__ = ["VERDICTS", "animal_name", "change_words", "counted", "kindred_words", "left_out_words", "quarrels", "reason_words", "stages_provisional", "unclear_words", "wish_words"]

@@ -1,7 +1,7 @@
 """The shopping list: what this buyer has to get for this plan, how much of it, by when and why, and what it costs where
 a shop names prices.
 
-The open shopping tasks of the plan say what is wanted, the plan's own figures how much (`shoppingsteps`). What no figure
+The open shopping tasks of the plan say what is wanted, the plan's own figures how much (`purchases`). What no figure
 gives is said to be unknown, with what would settle it; nothing is guessed.
 """
 
@@ -14,8 +14,8 @@ from decimal import Decimal
 
 from planner.files.tank import Tank
 from planner.judge.facts import gather
-from planner.plan.shop import Price, Shop
-from planner.plan.shoppingsteps import PARTS, Basket, Purchase, add_animals, add_water_and_sockets
+from planner.plan.purchases import PARTS, Basket, Purchase, add_animals, add_water_and_sockets
+from planner.plan.shop_file import Price, Shop
 from planner.rulebook.shapes import Rulebook
 from planner.stock.catalogue import Catalogue
 from planner.terms.records import Journal, Plan
