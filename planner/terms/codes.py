@@ -112,6 +112,7 @@ CODES = {
     "unknown-kind": "unknown kind 'reeding'",
     "unknown-number": "there is no number `leak_wach`; did you mean `leak_watch`?",
     "unknown-reading": "unknown reading `amonia`",
+    "unknown-source": "alkalinity_most names the source 'teos11', which is not there",
     "unknown-task": "there is no task `fish/chose`; did you mean `fish/choose`?",
     "unknown-timezone": "unknown time zone 'Europe/Berln'",
     "unknown-water": "unknown water 'quarrantine'",
