@@ -139,7 +139,7 @@ def test_an_unreadable_row_is_said() -> None:
 
 
 def test_a_retest_asks_only_for_what_its_gate_does_not_know_or_knows_to_be_out_of_its_band() -> None:
-    whole_set = ("ammonia,0,mg/L", "nitrite,0,mg/L", "nitrate,10,mg/L", "ph,8.1,pH", "alkalinity,8,dKH", "salinity,35,ppt", "temperature,27.5,C")
+    whole_set = ("ammonia,0,mg/L", "nitrite,0,mg/L", "nitrate,10,mg/L", "ph,8.1,pH", "alkalinity,8,dKH", "salinity,35,ppt", "temperature,28.4,C")
     rows = [f"2026-03-03 10:00,reading,{row},display" for row in whole_set]
     tank = tank_with(**{"already__big-change": "2026-03-01"})
     first = make_plan(tank, journal_of(tank=tank), rulebook(), date(2026, 3, 3)).task("animals/retest#1")

@@ -14,6 +14,7 @@ from planner.stock.catalogue import load_catalogue
 from planner.stock.stages.filter import RATIONS
 from planner.stock.stages.order import GROUPS_THAT_WAIT
 from planner.stock.suitability import HAZARDS
+from planner.terms.texts import flat, parts_of
 
 PLANNER = Path(__file__).parents[3] / "planner"
 LIVESTOCK = Path(__file__).parents[3] / "rules" / "livestock"
@@ -34,7 +35,8 @@ def named(kind: str) -> frozenset[str]:
     """The values that the words of a kind name."""
     if kind in CHOSEN:
         return frozenset(inspect.signature(CHOSEN[kind]).parameters)
-    return frozenset(name for _, name, _, _ in Formatter().parse(WORDS[kind]) if name)
+    said = [part for part in flat(parts_of(WORDS[kind])) if isinstance(part, str)]  # both what is typed and what a pencil writes
+    return frozenset(name for words in said for _, name, _, _ in Formatter().parse(words) if name)
 
 
 def test_every_cause_in_the_code_is_told_with_all_its_values() -> None:
