@@ -20,6 +20,7 @@ from planner.files.calendar_log import ExportLog
 from planner.files.journal import read_journal
 from planner.files.tank import Tank, read_tank
 from planner.judge.facts import zone_of
+from planner.judge.figures import RESTS_ON
 from planner.plan.make import make_plan
 from planner.rulebook.read import load_rules, shipped
 from planner.rulebook.shapes import Rulebook
@@ -58,7 +59,7 @@ class StoryFact:
 
 @cache
 def rulebook() -> Rulebook:
-    book, problems = load_rules(shipped("rules"))
+    book, problems = load_rules(shipped("rules"), figures=RESTS_ON)
     assert not problems, "\n".join(map(str, problems))
     return book
 

@@ -105,7 +105,8 @@ def test_an_animal_that_nobody_wishes_for_changes_no_plan(name: str, on: date, t
 @pytest.mark.parametrize(("name", "on"), STORY_DAYS)
 def test_a_longer_watch_moves_what_lies_behind_it_and_only_until_it_is_passed(name: str, on: date, tmp_path: Path) -> None:
     before, after = plan_before(name, on), plan_of(name, on, *with_files(tmp_path, "setup/leak-test.yaml"))
-    assert keys(changed(words(before), words(after))) <= naming("leak_watch")
+    settled = {t.key for plan in (before, after) for t in plan.tasks if t.yielded}  # what yields to another order of its day has no steps, and days move here
+    assert keys(changed(words(before), words(after))) - settled <= naming("leak_watch")
     moved = keys(changed(days(before), days(after)))
     gate_before, gate_after = before.phase("leak-test"), after.phase("leak-test")
     assert gate_before and gate_after
@@ -202,7 +203,7 @@ order: 5
 intro: Somebody of the shop looks at the place before anything is bought.
 beside: [site]
 tasks:
-  - {id: call, title: Call the shop for a day, anchor: {phase: visit}, steps: [Have the tank file at hand.]}
+  - {id: call, title: Call the shop for a day, anchor: {phase: visit}, steps: [Have the measures of the tank at hand.]}
   - {id: come, title: Show the shop the place, anchor: {task: visit/call}, steps: [Show the wall and the sockets.]}
 gate:
   title: The shop has seen the place

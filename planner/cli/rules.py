@@ -12,7 +12,7 @@ from planner.cli.common import console_width, house_option, json_option, print_j
 from planner.cli.screen import show
 from planner.door.folder import read_rules, shown_path
 from planner.judge.figures import RESTS_ON
-from planner.rulebook.check import check_rules
+from planner.rulebook.check import check_numbers, check_rules
 from planner.rulebook.read import load_rules, shipped
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.shipped_cache import load_shipped_rules
@@ -20,15 +20,18 @@ from planner.terms.problems import Problem, nearest, sort_problems
 
 
 @click.command("rules")
+@click.argument("part", metavar="[PHASE]", required=False)
 @click.option("--check", is_flag=True, help="Check the rule files; with --rules also the cases of the folder, and ours against it.")
 @click.option("--codes", is_flag=True, help="The codes of problems instead, each with an example.")
-@click.option("--phase", metavar="ID", help="One phase or alert alone.")
+@click.option("--phase", metavar="ID", help="One phase or alert alone; the same as naming it.")
 @click.option("--schema", type=click.Choice(["tank", "shop", "rules", "livestock"]), help="Print the JSON Schema of a file, for editors.")
 @click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE", help="Write the schema to a file.")
 @house_option
 @json_option
-def rules_command(check: bool, codes: bool, phase: str | None, schema: str | None, output: Path | None, rules_dir: Path | None, as_json: bool) -> None:
+def rules_command(part: str | None, check: bool, codes: bool, phase: str | None, schema: str | None, output: Path | None, rules_dir: Path | None, as_json: bool) -> None:
     """Lists rules, numbers, sources and grades. What only common practice backs is printed as "aim for".
+
+    `newtank rules cycle` shows one phase or alert: its tasks, and which of its numbers rest on what.
 
     With --rules DIR the house rules are marked, each with its place and what the shipped rule says. With --schema an editor
     can complete and check a tank, shop or rule file while you type.
@@ -41,6 +44,7 @@ def rules_command(check: bool, codes: bool, phase: str | None, schema: str | Non
 
         print_json(codes_document()) if as_json else show(codes_lines(console_width()))
         return
+    phase = phase or part
     rules = read_rules(rules_dir)
     book, problems = rules.book, rules.problems
     known = [*(p.phase for p in book.phases), *(a.alert for a in book.alerts)]
@@ -48,19 +52,22 @@ def rules_command(check: bool, codes: bool, phase: str | None, schema: str | Non
         near = nearest(phase, known)
         raise click.UsageError(f"there is no phase or alert '{phase}'." + (f" Did you mean '{near}'?" if near else f" There are: {', '.join(known)}."))
     ran: tuple[int, int] | None = None
+    from planner.stock.catalogue import load_catalogue, stock_numbers
+
+    stock = stock_numbers(load_catalogue(rules.livestock).figures)
     if check:
         found, ran = run_checks(book, rules_dir)
-        problems = sort_problems([*problems, *found])
+        problems = sort_problems([*problems, *found, *check_numbers(stock, book)])
     from planner.show.terminal.rulelist import check_lines, rules_document, rules_lines
 
     if as_json:
         print_json(rules_document(book, problems, phase))
     elif check:
         print_problems(problems)
-        show(check_lines(book, problems, console_width(), ran))
+        show(check_lines(book, problems, console_width(), ran, stock))
     else:
         print_problems(problems)
-        show(rules_lines(book, console_width(), phase))
+        show(rules_lines(book, console_width(), phase, stock))
     sys.exit(1 if problems else 0)
 
 

@@ -233,6 +233,13 @@ def as_free(group: LeveledReading, where: str, facts: Facts, rules: Rulebook) ->
     return replace(group, low=group.low * share, high=group.high * share)
 
 
+def as_at_35(group: LeveledReading, where: str, facts: Facts, rules: Rulebook) -> LeveledReading:
+    """A salt of sea water as it would read at 35 ppt: value x 35 / salinity as last read in that water. What natural water holds
+    goes with its salinity (constant proportions, TEOS-10)."""
+    share = rules.number("standard_salinity") / water_of(where, facts, rules)[2]
+    return replace(group, low=group.low * share, high=group.high * share)
+
+
 def water_of(where: str, facts: Facts, rules: Rulebook) -> tuple[float, float, float]:
     """pH, °C and salinity as last read. A pH that was never read is taken at its upper alarm level, temperature and
     salinity as the tank is meant to be: the careful side."""

@@ -26,7 +26,8 @@ Instant = tuple[date, float]
 class Facts:
     """What is known at `cut`. `now` is the same moment in POSIX seconds. `floor`: readings and challenges at or before
     this instant no longer count (a gate that lapsed asks for new evidence). `list_proof`: what the wish list wants the
-    filter to prove, mg/L as N; None while no list has been judged, and once animals are in."""
+    filter to prove, mg/L as N; None while no list has been judged, and once animals are in. `wished`: the groups of the
+    catalogue that the list asks for, with "" for a name that is not clear; None while no list has been judged."""
 
     tank: Tank
     journal: Journal
@@ -38,6 +39,7 @@ class Facts:
     net_volume: Quantity
     floor: float = float("-inf")
     list_proof: float | None = None
+    wished: frozenset[str] | None = None
 
     @property
     def net_volume_l(self) -> float:

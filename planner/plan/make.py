@@ -75,7 +75,8 @@ def plan_with_stock(tank: Tank, journal: Journal, rules: Rulebook, on: date, unt
 
         judged = judge_stock(facts, rules, catalogue)
         # What an animal found proven stays so, whatever is wished for later.
-        facts = replace(facts, list_proof=judged.proof_mg_n_l if tank.wish_list and first_animal(facts) is None else None)
+        facts = replace(facts, list_proof=judged.proof_mg_n_l if tank.wish_list and first_animal(facts) is None else None,
+                        wished=judged.groups)
     verdicts = judge(rules, facts)
     expectation = expect(rules, facts, verdicts, kept)
     dues = schedule(rules, facts, verdicts, expectation, until, catalogue, judged)

@@ -83,7 +83,8 @@ class StagedAnimals:
 @dataclass(frozen=True, slots=True)
 class Judged:
     """The list judged with the animals that are in already. `wanted`: what the list asks for of what can be kept, of these
-    `sorts`. `named`: the list names an animal of the catalogue at all."""
+    `sorts`. `named`: the list names an animal of the catalogue at all. `groups`: of what is wanted, with
+    "" for a name that is not clear."""
 
     verdict: StockVerdict
     wanted: tuple[Wish, ...]
@@ -93,6 +94,7 @@ class Judged:
     sorts: frozenset[str]
     proof_mg_n_l: float
     named: bool
+    groups: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +145,8 @@ def judge_stock(facts: Facts, rules: Rulebook, catalogue: Catalogue) -> Judged:
     verdict = replace(verdict, sums=replace(verdict.sums, nitrogen_told=nitrogen_told(verdict.sums.nitrogen_given_mg_per_day, proof * facts.net_volume_l, already)))
     wanted = tuple(w for w in verdict.keep if w.animal_id in listed)
     sorts = frozenset(SORTS[sort_of(animal)] for w in wanted if (animal := catalogue.get(w.animal_id)) is not None)
-    return Judged(verdict, wanted, arrivals, tuple(unclear), proof * facts.net_volume_l, sorts, proof, bool(wishes))
+    return Judged(verdict, wanted, arrivals, tuple(unclear), proof * facts.net_volume_l, sorts, proof, bool(wishes),
+                  frozenset(a.group for w in wanted if (a := catalogue.get(w.animal_id)) is not None) | (frozenset({""}) if unclear else frozenset()))
 
 
 def proof_for_list(keep: tuple[Wish, ...], net_l: float, rules: Rulebook, catalogue: Catalogue) -> float:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import get_args
 
 from planner.rulebook.contradictions import contradictions
 from planner.rulebook.names import names_used, phase_texts, task_texts
-from planner.rulebook.shapes import KnownTask, PhaseRole, Rulebook, TaskRule
+from planner.rulebook.shapes import KnownTask, Number, PhaseRole, Rulebook, TaskRule, provenance_fault
 from planner.terms.problems import Place, Problem, nearest, sort_problems
 from planner.terms.texts import flat, parts_of
 
@@ -16,6 +16,15 @@ from planner.terms.texts import flat, parts_of
 def check_rules(book: Rulebook) -> tuple[Problem, ...]:
     """Problems of sense across files; empty when every name leads somewhere and the graph has no cycle."""
     return sort_problems([*_unknown_names(book), *_cycles(book), *_twice(book), *_ids_in_words(book), *_roles(book), *contradictions(book)])
+
+
+def check_numbers(numbers: Mapping[str, Number], book: Rulebook) -> tuple[Problem, ...]:
+    """Problems in how numbers outside the rule files, those of the animals, are backed."""
+    place = Place("rules/livestock/numbers.yaml")
+    faults = [Problem(place, "not-possible", f"{name}: {fault}", "correct it") for name, number in numbers.items() if (fault := provenance_fault(number)) is not None]
+    unknown = [Problem(place, "unknown-source", f"{name} names the source '{n.source}', which is not there", "add the source or take the name out")
+               for name, n in numbers.items() if n.source and n.source not in book.sources]
+    return sort_problems([*faults, *unknown])
 
 
 def tasks_of(book: Rulebook) -> Iterator[tuple[str, TaskRule]]:

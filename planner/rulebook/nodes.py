@@ -19,6 +19,7 @@ from planner.rulebook.kinds.kit import KitNode
 from planner.rulebook.kinds.node import Node, Written
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.kinds.tank import TankNode
+from planner.rulebook.kinds.wish import WishNode
 from planner.rulebook.texts import RuleText
 
 
@@ -34,6 +35,7 @@ class Condition(Written):
     fact: FactNode | None = None
     challenge: ChallengeNode | None = None
     animal: AnimalNode | None = None
+    wish: WishNode | None = None
     tank: TankNode | None = None
     age: AgeNode | None = None
     kit: KitNode | None = None

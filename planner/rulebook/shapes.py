@@ -18,6 +18,7 @@ from planner.rulebook.texts import PlainText, RuleText
 from planner.terms.problems import Place
 
 Grade = Literal["measured", "standard", "review", "practice"]
+Says = Literal["states", "within"]
 Role = Literal["step", "test", "remedy", "care", "shopping", "animals"]
 PhaseRole = Literal["settles_place", "makes_water", "fills_tank", "runs_tank", "proves_filter", "opens_to_animals", "stocks_crew", "stocks_fish", "stocks_corals",
                     "quarantine", "without_end"]
@@ -27,7 +28,9 @@ ShoppingPart = Literal["ro", "top_up", "water", "mixed_water", "rock", "rock_bin
 
 
 class Number(Written):
-    """A figure with its provenance. `range` bounds what a house rule may choose; `protects` marks figures that a
+    """A figure with its provenance. `grade` is the kind of evidence, `says` what the source says of our value: it `states`
+    the value, or a range that it publishes holds it (`within`: then `range_published`, in our unit, of what `of` names).
+    Above practice all of it is asked for. `range` bounds what a house rule may choose; `protects` marks figures that a
     house rule may only tighten, in the direction named."""
 
     value: float = Field(allow_inf_nan=False)
@@ -35,15 +38,35 @@ class Number(Written):
     grade: Grade
     source: str | None = None
     where: str = ""
+    says: Says | None = None
+    range_published: tuple[float, float] | None = None
+    of: str = ""
     note: str = ""
     range: tuple[float, float] | None = None
     protects: Literal["lower_is_stricter", "higher_is_stricter"] | None = None
 
     @model_validator(mode="after")
     def _sourced(self) -> Self:
-        if self.grade != "practice" and not self.source:
-            raise ValueError("a number graded above practice needs a source key")
+        if (fault := provenance_fault(self)) is not None:
+            raise ValueError(fault)
         return self
+
+
+def provenance_fault(number: Number) -> str | None:
+    """What is missing or wrong in how a number is backed, in words; None where it holds together."""
+    if number.grade != "practice" and not number.source:
+        return "a number graded above practice needs a source key"
+    if number.grade != "practice" and number.says is None:
+        return "a number graded above practice tells what its source says: `says: states`, or `says: within` with `range_published`"
+    if number.says is not None and not number.source:
+        return "`says` tells what a source says, and there is no source key"
+    if (number.says == "within") != (number.range_published is not None):
+        return "`says: within` and `range_published` belong together"
+    if number.range_published is not None:
+        low, high = number.range_published
+        if not low <= number.value <= high:
+            return f"{number.value:g} does not lie within the published range of {low:g} to {high:g}"
+    return None
 
 
 class Source(Written):
@@ -53,7 +76,7 @@ class Source(Written):
     year: int | None = None
     title: str
     published: str = ""
-    read: Literal["whole", "part", "abstract", "memory"]
+    read: Literal["whole", "part", "abstract", "quoted", "memory"]
 
 
 class Caution(Written):
@@ -451,6 +474,6 @@ HOURS_IN = {"h": 1.0, "d": 24.0, "min": 1 / 60, "wk": 168.0, "months": 730.5}
 
 __all__ = [
     "HOURS_IN", "AlertFile", "AlertRule", "Anchor", "Caution", "Expect", "GateRule", "Grade", "HoldRule", "HouseRule", "KnownTask", "Number", "NumbersFile",
-    "PhaseRole", "PhaseRule", "Role", "Rulebook", "ShoppingPart", "Source", "StageGuard", "Stuck", "TaskRule", "TextVariant", "TogetherFile", "Writes", "descendants",
-    "proof_to_animals",
+    "PhaseRole", "PhaseRule", "Role", "Rulebook", "Says", "ShoppingPart", "Source", "StageGuard", "Stuck", "TaskRule", "TextVariant", "TogetherFile", "Writes", "descendants",
+    "proof_to_animals", "provenance_fault",
 ]

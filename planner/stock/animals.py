@@ -63,7 +63,7 @@ WORDS: dict[str, frozenset[str]] = {
     "truce": frozenset({"true", "false"}),
     "jumps": frozenset({"true", "false"}),
 }
-TEXTS = frozenset({"id", "name", "latin", "kind", "family", "source", "house", "form", "word"})
+TEXTS = frozenset({"id", "name", "latin", "kind", "family", "source", "house", "form", "law", "word"})
 LISTS = frozenset({"also", "rivals", "counts_as", "eats", "nips", "houses", "food", "hazards", "together", "temp_c"})
 NUMBERS = frozenset({"adult_cm", "gape", "age_days", "sand_cm", "load", "reach_cm", "run_cm"})
 KEYS = frozenset(TEXTS | LISTS | NUMBERS | frozenset(WORDS))
@@ -74,7 +74,7 @@ NEEDED = ("id", "name", "latin", "kind", "adult_cm", "word")
 class Animal:
     """One animal of the catalogue. Lengths in cm, mass in g, `together` = (least, most; 0 = as many as there is
     room for). `eats` is certain, `nips` is a risk; `gape` is the longest fish it swallows as a share of its own
-    length. `house` and `form` say whom it takes for a rival; `reach_cm` is the clear distance that other corals need.
+    length. `house` and `form` say whom it takes for a rival; `law` says where it is restricted or guarded, as far as a source was read; `reach_cm` is the clear distance that other corals need.
     `nitrogen_mg_per_day`, `room_l` and `run_cm` follow from the figures of the rules."""
 
     id: str
@@ -112,6 +112,7 @@ class Animal:
     jumps: bool
     sand_cm: float
     reach_cm: float
+    law: str
     word: str
     mass_g: float
     nitrogen_mg_per_day: float

@@ -14,7 +14,7 @@ from functools import cached_property
 from pathlib import Path
 
 from planner.files.yaml_tree import line_of
-from planner.rulebook.shapes import HouseRule
+from planner.rulebook.shapes import HouseRule, Number
 from planner.stock.animals import GROUPS, KEYS, NEEDED, NUMBERS, WORDS, Animal
 from planner.stock.entries import Entry, read_entry, without_collection
 from planner.stock.house_animals import asks_less, first_changed, house_animal, house_numbers, tighter_entry, tighter_number, tighter_steps
@@ -204,11 +204,23 @@ def _figures(numbers: dict[str, Entry], steps: tuple[RoomStep, ...], problems: l
         except ValueError:
             problems.append(_problem(entry.place, "bad_number", f"'{name}' has no number in 'value'", None))
             continue
-        texts = (entry.text(key) for key in ("unit", "grade", "source", "where", "note"))
-        figures.append(Figure(name, values[name], *texts))
+        unit, grade, source, where, note, says = (entry.text(key) for key in ("unit", "grade", "source", "where", "note", "says"))
+        try:
+            published = tuple(float(x) for x in entry.words("range_published"))
+        except ValueError:
+            problems.append(_problem(entry.place, "bad_number", f"'{name}' has no two numbers in 'range_published'", None))
+            continue
+        figures.append(Figure(name, values[name], unit, grade, source, where, note, says, published, entry.text("of")))
     for name in sorted(NEEDED_FIGURES - values.keys()):
         problems.append(Problem(Place("numbers.yaml"), "no_number", f"the figure '{name}' is missing", "add it"))
     return StockFigures(tuple(figures), steps, values.__getitem__)
+
+
+def stock_numbers(figures: StockFigures) -> dict[str, Number]:
+    """The figures of the catalogue as numbers of the rules, for lists and checks; nothing is checked here."""
+    return {f.name: Number.model_construct(
+        value=f.value, unit=f.unit, grade=f.grade or "practice", source=f.source or None, where=f.where, note=f.note, says=f.says or None,
+        range_published=f.published or None, of=f.of, range=None, protects=None) for f in figures.figures}
 
 
 def _twin(entry: Entry, entries: dict[str, tuple[str, Entry]], added: set[str]) -> Entry | None:
@@ -242,7 +254,7 @@ def _animal(group: str, entry: Entry, figures: StockFigures) -> Animal:
         entry.words("counts_as"), entry.words("eats"), entry.words("nips"), number("gape"), entry.words("houses"),
         entry.words("food"), int(number("age_days", 30.0)), entry.text("skill", "easy"), entry.text("light", "none"),
         entry.text("flow", "middling"), low_c, high_c, entry.text("cites"), entry.words("hazards"),
-        entry.text("jumps") == "true", number("sand_cm"), number("reach_cm"), entry.text("word"), mass_g, nitrogen,
+        entry.text("jumps") == "true", number("sand_cm"), number("reach_cm"), entry.text("law"), entry.text("word"), mass_g, nitrogen,
         room.volume_l, room.length_cm, entry.place,
     )  # fmt: skip
 

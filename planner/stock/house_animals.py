@@ -100,7 +100,8 @@ def tighter_number(name: str, ours: Entry | None, theirs: Entry, problems: list[
         message = f"'{name}' is {after:g} here and {before:g} at {ours.place}, which protects animals"
         problems.append(Problem(theirs.place, "loosened", message, f"keep {before:g}, or choose a stricter figure"))
         return ours
-    return theirs.without(("unit", "protects")).over(ours)
+    backing = ("grade", "source", "where", "says", "range_published", "of", "note")  # what ours cites does not back another value
+    return theirs.without(("unit", "protects")).over(ours.without(backing))
 
 
 def tighter_steps(ours: tuple[RoomStep, ...], theirs: tuple[RoomStep, ...], place: Place, problems: list[Problem]) -> tuple[RoomStep, ...]:

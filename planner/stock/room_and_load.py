@@ -89,6 +89,9 @@ class Figure:
     source: str
     where: str
     note: str
+    says: str = ""
+    published: tuple[float, ...] = ()
+    of: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -209,4 +209,6 @@ def _people(a: Animal) -> list[Reason]:
     found = [Reason(f"hazard_{h}", HAZARDS[h], cause(f"hazard_{h}", hot=HOT_WATER) if h == "venom_spines" else cause(f"hazard_{h}")) for h in a.hazards]
     if a.cites:
         found.append(Reason("permit", "note", cause("permit", appendix=a.cites)))
+    if a.law:
+        found.append(Reason("law", "note", cause("law", law=a.law)))
     return found

@@ -72,6 +72,11 @@ class Alive(Seen):
 
 
 @dataclass(frozen=True, slots=True)
+class NoList(Seen):
+    """The tank file has no wish list."""
+
+
+@dataclass(frozen=True, slots=True)
 class Described(Seen):
     """What the tank file says: the value, or of a list (`listed`) the number of its entries."""
 
@@ -200,6 +205,6 @@ class NoExpiry(Gap):
 
 
 __all__ = [
-    "Alive", "AnimalTooEarly", "Asked", "BeforeChange", "Described", "Disagree", "DoseTried", "Expires", "Gap", "Joined", "KeepersWord", "NoExpiry", "NoReading", "NoTime",
+    "Alive", "AnimalTooEarly", "Asked", "BeforeChange", "Described", "Disagree", "DoseTried", "Expires", "Gap", "Joined", "KeepersWord", "NoExpiry", "NoList", "NoReading", "NoTime",
     "NotHappened", "NotTicked", "NotTried", "NothingSince", "OnDay", "Opened", "Outside", "Repetitions", "RowDamaged", "Seen", "Stale", "TooSoon", "Undescribed", "Unread",
 ]

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
 
 from planner.judge.figures import RESTS_ON
-from planner.rulebook.check import check_rules
+from planner.rulebook.check import check_numbers, check_rules
 from planner.rulebook.names import condition_names, names_used
 from planner.rulebook.read import load_rules
 from planner.rulebook.shapes import Rulebook
+from planner.show.words.numbers import backing
+from planner.stock.catalogue import load_catalogue, stock_numbers
 from tests.rulecases import RULES, all_cases, failures, rulebook
 
 STEPS = {"h": 1, "d": 1, "wk": 1, "months": 1, "%": 1, "ppt": 0.1, "C": 0.1, "dKH": 0.1, "pH": 0.1, "": 0.01, "mg/L": 0.01, "°C": 0.1}
@@ -61,3 +64,22 @@ def test_every_number_is_used_by_a_rule_or_the_engine() -> None:
     book = rulebook()
     used = {use.name for use in names_used(book) if use.kind in ("number", "figure")}
     assert set(book.numbers) - used == set()
+
+
+def test_every_source_is_cited_by_a_rule_an_animal_or_a_number() -> None:
+    """By its key, as `source` or in a `where` or note; the bibliography itself does not count."""
+    texts = [path.read_text(encoding="utf-8") for path in RULES.rglob("*.yaml") if path.name != "sources.yaml"]
+    assert [key for key in rulebook().sources if not any(re.search(rf"\b{key}\b", text) for text in texts)] == []
+
+
+def test_at_least_eighty_numbers_rest_on_a_source() -> None:
+    numbers = [*rulebook().numbers.values(), *stock_numbers(load_catalogue([RULES / "livestock"]).figures).values()]
+    assert sum(backing(n) < 3 for n in numbers) >= 80
+
+
+def test_the_numbers_of_the_animals_are_backed_as_they_say() -> None:
+    assert check_numbers(stock_numbers(load_catalogue([RULES / "livestock"]).figures), rulebook()) == ()
+
+
+def test_the_fallow_time_is_one_figure() -> None:
+    assert load_catalogue([RULES / "livestock"]).figures.value("fallow_days") == rulebook().number("ich_fallow")

@@ -17,7 +17,7 @@ TREAD = 5
 AFTER_FAULT = 14
 STEP = {"tan": 0.2, "phosphate": 0.04, "nitrite": 0.2, "nitrate": 4.0, "alkalinity": 0.4, "salinity": 0.3, "temperature": 0.4, "ph": 0.1}
 MOVES = {"cycle/bicarbonate": "alkalinity", "alkalinity-low/raise": "alkalinity", "big-change/change": "nitrate", "nitrate/change": "nitrate", "salinity-low/raise": "salinity",
-         "salinity-high/lower": "salinity", "start-up/correct-salinity": "salinity", "animals/salinity-trim": "salinity", "heat/cool": "temperature", "cold/warm": "temperature", "start-up/cool": "temperature", "start-up/warm": "temperature", "ph-low/air": "ph",
+         "salinity-high/lower": "salinity", "start-up/correct-salinity": "salinity", "animals/salinity-trim": "salinity", "heat/cool": "temperature", "cold/warm": "temperature", "warm/cool": "temperature", "start-up/warm": "temperature", "ph-low/air": "ph",
          "ammonia-one/change": "tan", "ammonia-two/change": "tan", "nitrite/change": "nitrite", "rock/soak-change": "phosphate"}
 """The true value that an order is meant to move."""
 PROOFS = {"cycle/challenge-dose": ("tan", "nitrite"), "quarantine/prove-2": ("quarantine_tan", "quarantine_nitrite")}

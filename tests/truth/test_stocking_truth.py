@@ -1,6 +1,6 @@
 """Stocking against the world outside: pairings that keepers know, published masses, and other people's algorithms.
 
-Pairings: common practice, no source (each row says so). Masses: rounded values of FishBase 06/2018, read. Largest
+Pairings: common practice, no source (each row says so), but for hosts, partners and prey that FishBase records (read). Masses: rounded values of FishBase 06/2018, read. Largest
 sets: networkx (maximum independent set as the largest clique of the complement) and plain enumeration. Stages: the
 stated problem written a second time for OR-Tools CP-SAT. Nitrogen: the nitrogen content of protein from the atomic
 masses of amino acid residues, by molmass.
@@ -54,6 +54,7 @@ def test_there_are_at_least_sixty_pairings_and_each_names_its_source() -> None:
     rows = _rows("stocking_pairings.csv")
     assert len(rows) >= 60 and {r["together"] for r in rows} == {"yes", "care", "no"}
     assert all(r["source"] for r in rows)
+    assert sum(r["source"].startswith("FishBase") for r in rows) >= 8
 
 
 @pytest.mark.parametrize("row", _rows("stocking_masses.csv"), ids=lambda r: r["animal"])

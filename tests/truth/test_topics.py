@@ -4,6 +4,7 @@ import pytest
 from truth_table import checks_in
 
 from planner.science import ammonia, evaporation, heat, salt, water
+from tests.rulecases import rulebook
 
 # Shah 2014 is left out: its coefficients are from memory.
 METHODS = ("ASHRAE pool form", "Ryan & Harleman 1973")
@@ -69,6 +70,28 @@ def test_a_room_near_22_degrees_calls_for_a_heater_below_25() -> None:
         relative_humidity=0.5,
     )
     assert loss.total_w > 0
+
+
+# What practice says, beside the number of ours: "least" says that ours is at least as much, "most" at most as much.
+STATEMENTS = {
+    "leak test with fresh water, at least (older habit; 48 h here is stricter)": ("leak_watch", "least"), "light, lower": ("light_target", "least"), "light, upper": ("light_most", "most"),
+    "rinse the mechanical sponge while cycling, every": ("care_floss", "least"), "activated carbon, good for at least (older; 3 to 5 weeks here)": ("carbon_every", "most"),
+    "free space behind the tank": ("clearance_behind", "least"), "pump before the first look, lower": ("mix_first_look", "least"), "pump before the first look, upper": ("mix_first_look", "most"),
+}
+MINUTES = {"min": 1, "h": 60, "h/day": 60, "d": 1440, "months": 43830}
+OF_THE_HEATER = {"room near", "heater switches on below"}
+
+
+@pytest.mark.parametrize(("place", "number", "way"), [(place, *rest) for place, rest in STATEMENTS.items()])
+def test_a_number_of_the_rules_is_as_strict_as_practice_says(place: str, number: str, way: str) -> None:
+    said = next(c for c in checks_in("trade_practice.csv") if c.quantity == "statement" and c.place == place)
+    ours = rulebook().numbers[number]
+    mine, theirs = ours.value * MINUTES.get(ours.unit, 1), said.expected * MINUTES.get(said.unit, 1)
+    assert mine >= theirs if way == "least" else mine <= theirs
+
+
+def test_every_statement_of_practice_is_compared_with_something() -> None:
+    assert {c.place for c in checks_in("trade_practice.csv") if c.quantity == "statement"} == set(STATEMENTS) | OF_THE_HEATER
 
 
 def test_the_accepted_band_of_specific_gravity_holds_the_aim() -> None:

@@ -11,6 +11,9 @@ from planner.science import dilution, dosing
 from planner.terms.readings import nitrogen_factor
 from planner.terms.records import Quantity
 
+STONY = frozenset({"large_polyp", "small_polyp"})
+"""Groups of the catalogue that build a skeleton; the gate of the big change names the same."""
+
 
 def _dose(name: str, rise: float, facts: Facts) -> Quantity:
     grams = dosing.ammonium_chloride_g(facts.net_volume_l, rise)
@@ -93,10 +96,21 @@ def alkalinity_budget(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("alkalinity_budget", used, "dKH", dosing.FORMULAS["alkalinity_used_dkh"], ammonia=f"{rules.number('ammonia_to_pass_most'):g} mg/L as N")
 
 
+def _nitrate_limit(facts: Facts) -> str:
+    """The number that the big change aims for: the stricter one where stony corals are wished for, or may be."""
+    judged = frozenset({""}) if facts.wished is None else facts.wished
+    return "nitrate_after_change_stony" if facts.tank.wish_list and not judged.isdisjoint(STONY | {""}) else "nitrate_after_change"
+
+
+def nitrate_limit(facts: Facts, rules: Rulebook) -> Quantity | None:
+    number = rules.numbers[_nitrate_limit(facts)]
+    return made("nitrate_limit", number.value, number.unit, "the limit for what is on the wish list")
+
+
 def _big_share(facts: Facts, rules: Rulebook) -> tuple[float, float, float]:
     """(fraction, nitrate now, target), nitrate in mg/L as the ion. The planned share until nitrate has been read, and at
     least that while nitrite is in the water: kits count it as nitrate, and more of it is still to come."""
-    target = rules.number("nitrate_target")
+    target = rules.number(_nitrate_limit(facts))
     planned = target / (1 - rules.number("big_change_planned") / 100)
     row, nitrite = last_reading("nitrate", facts), last_reading("nitrite", facts)
     now = row.low * nitrogen_factor("nitrate", "ion") if row is not None and row.low is not None else planned

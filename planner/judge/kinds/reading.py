@@ -26,6 +26,7 @@ class ReadingAsked(Asked):
     name: str
     where: str
     free: bool
+    at_35: bool
     clear: bool
     times: int
     at_least: Amount | None
@@ -42,7 +43,7 @@ def asked(node: ReadingNode, scene: Scene) -> ReadingAsked:
         return Amount(scene.rules.numbers[name].value, scene.rules.numbers[name].unit) if name else None
 
     kit = scene.facts.tank.test_kits.get(node.name)
-    return ReadingAsked(name=node.name, where=node.where, free=node.free, clear=node.clear, times=node.times, at_least=limit(node.at_least), at_most=limit(node.at_most),
+    return ReadingAsked(name=node.name, where=node.where, free=node.free, at_35=node.at_35, clear=node.clear, times=node.times, at_least=limit(node.at_least), at_most=limit(node.at_most),
                         above=limit(node.above), below=limit(node.below), basis=kit.basis if kit is not None else None, units=scene.facts.tank.units)
 
 
@@ -95,6 +96,8 @@ def _within(node: ReadingNode, group: LeveledReading, scene: Scene) -> Answer:
     """Every limit named, against an interval: yes only if the whole interval lies inside."""
     if node.free:
         group = evidence.as_free(group, node.where, scene.facts, scene.rules)
+    if node.at_35:
+        group = evidence.as_at_35(group, node.where, scene.facts, scene.rules)
     answers = [evidence.clear_answer(node.name, group, scene.facts.tank, scene.rules)] if node.clear else []
     return both([*answers, *(limit(group.low, group.high) for limit in _limits(node, scene))])
 
@@ -110,10 +113,10 @@ def _limits(node: ReadingNode, scene: Scene) -> list[Callable[[float, float], An
 
 
 def may_hold(node: ReadingNode, scene: Scene) -> Spans:
-    """While at least one of the newest readings that belong together lies inside. A reading of free ammonia rests on
-    others, so it may always hold once there is one."""
+    """While at least one of the newest readings that belong together lies inside. Free ammonia, and what is judged as at
+    35 ppt, rest on other readings too, so it may always hold once there is one."""
     rows = [r for r in scene.facts.rows("reading", node.name) if r.where == node.where and r.low is not None]
-    if node.free:
+    if node.free or node.at_35:
         return since(instant_of(rows[0])) if rows else NOWHERE
     limits = _limits(node, scene)
     zero = evidence.zero_test(node.name, scene.facts.tank, scene.rules) if node.clear else None

@@ -30,7 +30,7 @@ from planner.rulebook.house.phases import new_phase, phase_uses
 from planner.rulebook.house.shapes import AlertFilePart, AlertPart, CautionPart, GatePart, NumberPart, NumbersFilePart, PhasePart, TaskPart
 from planner.rulebook.names import Use
 from planner.rulebook.nodes import Condition, Written
-from planner.rulebook.shapes import AlertRule, Caution, HoldRule, HouseRule, Number, PhaseRule, Rulebook, Source, Stuck, TaskRule
+from planner.rulebook.shapes import AlertRule, Caution, HoldRule, HouseRule, Number, PhaseRule, Rulebook, Source, Stuck, TaskRule, provenance_fault
 from planner.terms.problems import NAME_SLIP, Place, Problem, nearest
 
 FOLDERS = ("setup", "care", "alerts")
@@ -197,9 +197,12 @@ class HouseReader:
             return Refusal("house-fixed", f"`{name}` has the value of ours at {at}; its grade and source are ours too", "take the entry out, or change the value"), old
         refusal = house_number(name, given["value"], self.book)
         grade, source = given.get("grade", "practice"), given.get("source")
-        if refusal is None and grade != "practice" and not source:
-            refusal = Refusal("not-possible", "a number graded above practice needs a source key", "add `source`, or write `grade: practice`")
-        return refusal, old.model_copy(update={"value": given["value"], "grade": grade, "source": source, "where": given.get("where", ""), "note": given.get("note", "")})
+        number = old.model_copy(update={
+            "value": given["value"], "grade": grade, "source": source, "where": given.get("where", ""), "says": given.get("says"), "range_published": given.get("range_published"),
+            "of": given.get("of", ""), "note": given.get("note", "")})
+        if refusal is None and (fault := provenance_fault(number)) is not None:
+            refusal = Refusal("not-possible", fault, "correct it, or write `grade: practice`")
+        return refusal, number
 
     def task(self, owner: str, piece: Piece, owner_is_new: bool = False) -> None:
         id = piece.data.get("id") if isinstance(piece.data, dict) else None

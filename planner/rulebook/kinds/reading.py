@@ -6,14 +6,15 @@ from collections.abc import Iterable
 
 from pydantic import Field
 
-from planner.rulebook.kinds.node import HIGHER, LOWER, TIME, Known, Node, Subject, Tests, Threshold, given, limits, named
+from planner.rulebook.kinds.node import HIGHER, LOWER, TIME, UNCLEAR, Known, Node, Subject, Tests, Threshold, given, limits, named
 
 
 class ReadingNode(Node):
     """A reading within limits. `times` readings on different days (`apart` hours apart where both rows carry a
     time), none outside the limits between them. `fresh` names a number in hours; without it the freshness of the
     reading's kind holds. `clear` asks for the kit's own zero. `free` (ammonia
-    alone) judges the free ammonia, mg/L as NH3 by the upper published value, at the last pH, temperature and salinity. `since` counts only readings after the last `done`
+    alone) judges the free ammonia, mg/L as NH3 by the upper published value, at the last pH, temperature and salinity. `at_35` (calcium,
+    magnesium) judges the value as it would be at 35 ppt, by the last salinity. `since` counts only readings after the last `done`
     of a task or the last fact 'dosed:ammonia'."""
 
     name: str
@@ -24,6 +25,7 @@ class ReadingNode(Node):
     below: str | None = None
     clear: bool = False
     free: bool = False
+    at_35: bool = False
     times: int = Field(default=1, ge=1, le=6)
     apart: str | None = None
     fresh: str | None = None
@@ -33,6 +35,8 @@ class ReadingNode(Node):
     def thresholds(self) -> tuple[Threshold, ...]:
         of = "" if self.free else self.name
         found = limits((self.at_least, HIGHER, of), (self.at_most, LOWER, of), (self.above, HIGHER, of), (self.below, LOWER, of), (self.apart, HIGHER, TIME))
+        if self.at_35:
+            found += (Threshold("standard_salinity", UNCLEAR, "salinity", written=False),)
         if self.times > 1 and not self.apart:
             found += (Threshold("spacing", HIGHER, TIME, written=False),)
         if self.fresh:

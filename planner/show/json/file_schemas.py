@@ -261,7 +261,8 @@ def _livestock() -> Schema:
         return {"anyOf": [words, {"type": "array", "items": words}]} if key in animals.LISTS else words
 
     entry: Schema = {"type": "object", "properties": {key: value(key) for key in sorted(animals.KEYS)}, "additionalProperties": False}
-    figure: Schema = {"type": "object", "required": ["value"], "properties": dict.fromkeys(("value", "unit", "grade", "source", "where", "note", "protects"), TEXT), "additionalProperties": False}
+    figure: Schema = {"type": "object", "required": ["value"], "additionalProperties": False,
+                      "properties": {**dict.fromkeys(("value", "unit", "grade", "source", "where", "says", "of", "note", "protects"), TEXT), "range_published": {"type": "array", "minItems": 2, "maxItems": 2, "items": TEXT}}}
     steps: Schema = {"type": "array", "items": {"type": "array", "minItems": 2, "maxItems": 2, "items": {"type": ["number", "string"]}}}
     return {
         "type": "object",

@@ -83,7 +83,7 @@ def sources_data(plan: Plan, rules: Rulebook, pencil: Pencil) -> Json:
     for one in cited:
         if one.source is not None:
             told = backed.setdefault(one.number.source or "", {"source": source_words(one.source), "numbers": []})
-            told["numbers"].append(f"{_named(one, plan.units)} ({grade_words(one)}" + (f"; {one.number.where})" if one.number.where else ")"))
+            told["numbers"].append(f"{_named(one, plan.units)} ({grade_words(one, plan.units)}" + (f"; {one.number.where})" if one.number.where else ")"))
     return {
         "figures": _figures(plan, pencil),
         "backed": list(backed.values()), "practice": sum(one.source is None for one in cited), "gates": _gate_numbers(plan, rules),

@@ -149,7 +149,7 @@ def forecast_sentences(plan: Plan) -> list[str]:
 def _write_number(page: Page, cited: Cited, units: str) -> None:
     n = cited.number
     page.labelled("", f"{plain_name(cited.name)}: {number_words(n, units)}", 0, 2, role="strong")
-    page.labelled("grade", grade_words(cited), 4)
+    page.labelled("grade", grade_words(cited, units), 4)
     if source := cited_source(cited):
         page.labelled("source", source, 4)
     if n.note:

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from planner.plan.texts import untold
 from planner.rulebook.names import condition_names, task_names
-from planner.rulebook.shapes import AlertRule, PhaseRule, Rulebook
+from planner.rulebook.shapes import AlertRule, Number, PhaseRule, Rulebook
 from planner.show.json.record_objects import problem_document
 from planner.show.words.house_rules import house_document, house_words
-from planner.show.words.numbers import cited_numbers, number_document, number_line, source_words
+from planner.show.words.numbers import Cited, backing, cited_numbers, number_document, number_line, share_words, source_words
 from planner.show.words.together import apart_words
 from planner.show.words.words import Line, Page, plain_name
 from planner.terms.problems import Problem
@@ -20,15 +20,16 @@ Owner = PhaseRule | AlertRule
 GRADES = ("measured", "standard", "review", "practice")
 
 
-def rules_lines(book: Rulebook, width: int, phase: str | None = None) -> tuple[Line, ...]:
-    """Every rule (or those of one phase or alert), then the sources."""
+def rules_lines(book: Rulebook, width: int, phase: str | None = None, stock: Mapping[str, Number] | None = None) -> tuple[Line, ...]:
+    """Every rule (or those of one phase or alert), then the numbers of the animals (`stock`) and the sources. The numbers stand
+    by what backs them, the best first."""
     page = Page(width)
     page.heading("Rules")
     page.say("'Aim for' marks what common practice alone backs; a figure without it has the source named behind it.", "soft")
     if book.house:
         _house(page, book, phase)
     if phase is None:
-        _families(page, book)
+        _families(page, book, stock or {})
     shown: set[str] = set()
     for owner in _owners(book, phase):
         id = _id(owner)
@@ -47,8 +48,8 @@ def rules_lines(book: Rulebook, width: int, phase: str | None = None) -> tuple[L
         numbers = cited_numbers(numbers_of(owner), book)
         if numbers:
             page.gap()
-            page.say("Numbers:")
-            for cited in numbers:
+            page.say(share_words(c.number for c in numbers))
+            for cited in sorted(numbers, key=lambda c: backing(c.number)):
                 shown.add(cited.name)
                 page.labelled("", number_line(cited, "metric"), 0, 2, hang=2)
     if phase is None:
@@ -58,6 +59,10 @@ def rules_lines(book: Rulebook, width: int, phase: str | None = None) -> tuple[L
             page.heading("Numbers that hold everywhere")
             for cited in rest:
                 page.labelled("", number_line(cited, "metric"), 0, 2, hang=2)
+        if stock:
+            page.heading("Numbers of the animals")
+            for name, number in sorted(stock.items(), key=lambda item: backing(item[1])):
+                page.labelled("", number_line(Cited(name, number, book.sources.get(number.source or ""), None), "metric"), 0, 2, hang=2)
         page.heading("Sources")
         for key in sorted(book.sources):
             page.labelled("", f"{key}: {source_words(book.sources[key])}", 0, 2, hang=2)
@@ -74,9 +79,10 @@ def grades_of_families(book: Rulebook) -> dict[str, Counter[str]]:
     return found
 
 
-def _families(page: Page, book: Rulebook) -> None:
+def _families(page: Page, book: Rulebook, stock: Mapping[str, Number]) -> None:
     page.heading("Numbers by family")
-    for family, grades in grades_of_families(book).items():
+    page.say(share_words([*book.numbers.values(), *stock.values()]))
+    for family, grades in (grades_of_families(book) | {"catalogue": Counter(n.grade for n in stock.values())}).items():
         page.labelled(family, ", ".join(f"{grades[grade]} {grade}" for grade in GRADES if grades[grade]) or "none", column=14)
 
 
@@ -100,13 +106,15 @@ def _together(page: Page, book: Rulebook) -> None:
         page.item("-", apart_words(line, book), f"together/{line.id}", right_role="soft")
 
 
-def check_lines(book: Rulebook, problems: Sequence[Problem], width: int, ran: tuple[int, int] | None = None) -> tuple[Line, ...]:
-    """What was checked, in short. `ran`: the cases of a house folder, and the shipped ones that were held against it."""
+def check_lines(book: Rulebook, problems: Sequence[Problem], width: int, ran: tuple[int, int] | None = None, stock: Mapping[str, Number] | None = None) -> tuple[Line, ...]:
+    """What was checked, in short. `ran`: the cases of a house folder, and the shipped ones that were held against it. `stock`:
+    the numbers of the animals."""
     page = Page(width)
     grades: Counter[str] = Counter(n.grade for n in book.numbers.values())
     tasks = sum(len(o.tasks) for o in _owners(book, None))
     page.say(f"Checked {len(book.phases)} phases, {len(book.alerts)} alerts, {tasks} tasks, {len(book.numbers)} numbers "
              f"({', '.join(f'{grades[g]} {g}' for g in GRADES)}), {len(book.sources)} sources and {len(book.cautions)} cautions.")
+    page.say(f"{share_words([*book.numbers.values(), *(stock or {}).values()])} This counts {len(stock or {})} numbers of the animals too.")
     if ran is not None:
         page.say(f"House rules: {len(book.house)} laid over ours. Cases: {ran[0]} of the folder's own, and {ran[1]} shipped ones, none of which may show less protection.")
     page.say("No problem found." if not problems else f"{len(problems)} problem{'s' if len(problems) != 1 else ''}, listed with file and line.", "" if not problems else "alarm")

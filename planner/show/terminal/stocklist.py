@@ -29,6 +29,7 @@ from planner.terms.records import Plan
 def stock_page(stock: StockPlan, plan: Plan, catalogue: Catalogue, width: int) -> Page:
     page = Page(width)
     page.heading(f"{plan.name}: the wish list")
+    page.say("Check your local law before you buy: some animals need papers, and some may not be kept everywhere. Never release an animal.", "soft")
     for written, candidates in stock.unclear:
         page.say(unclear_words(written, candidates, catalogue), "alarm")
     for animal in stock.verdict.animals:

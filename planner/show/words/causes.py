@@ -126,7 +126,8 @@ WORDS: dict[str, str] = {
     "hazard_poisons_tank": "Injured or frightened to death it can poison the whole tank: guard every pump intake, keep carbon ready and enough mixed water for a large change.",
     "hazard_poison_flesh": "Its flesh is poisonous to eat; a dead one goes into the bin, out of reach of pets.",
     "permit": "Listed in CITES appendix {appendix} (index of 2017): papers may be needed to buy it abroad or to travel with it; keep the "
-              "receipt and ask your authority, for national law may go further.",
+              "receipt and check your local law, which may go further. Never release it.",
+    "law": "{law} Check your local law before you buy, and never release it.",
     # --- two animals
     "swallows": "A grown {hunter} swallows fish of this build up to about {limit}, and the {prey} stays at {grown}.",
     "may_catch": "A grown {hunter} may catch fish of this build up to about {limit}, and the {prey} stays at {grown}.",

@@ -14,6 +14,7 @@ from planner.judge.kinds.fact import FactAsked
 from planner.judge.kinds.kit import KitAsked
 from planner.judge.kinds.reading import ReadingAsked
 from planner.judge.kinds.tank import TankAsked
+from planner.judge.kinds.wish import WishAsked
 from planner.judge.needs import joins
 from planner.rulebook.kinds.node import FIRST_AMMONIA
 from planner.terms import traces as t
@@ -21,6 +22,8 @@ from planner.terms.readings import IONS, NITROGEN, READINGS, format_amount, nitr
 from planner.terms.records import Amount, Need, Row, Trace
 from planner.terms.row_words import tell, tell_hours, tell_when
 
+GROUPS = {"large_polyp": "large-polyped corals", "small_polyp": "small-polyped corals"}
+"""Groups of the catalogue as a keeper knows them."""
 JOINED = {"all": "all of", "any": "one of"}
 
 
@@ -96,7 +99,7 @@ def _reading(asked: ReadingAsked) -> str:
                 return f"{value * nitrogen_factor(asked.name, asked.basis):.3g} mg/L as {ion}"
         return format_amount(value, READINGS[asked.name].unit, asked.units).removeprefix("pH ")
 
-    title = "free ammonia (NH3)" if asked.free else READINGS[asked.name].title
+    title = "free ammonia (NH3)" if asked.free else READINGS[asked.name].title + (" as at 35 ppt" if asked.at_35 else "")
     said = ["clear (at the kit's zero)"] if asked.clear else []
     if asked.at_least and asked.at_most:
         said.append(f"{shown(asked.at_least)} to {shown(asked.at_most)}")
@@ -165,6 +168,7 @@ ASKED: dict[type[t.Asked], str | Callable[[Any], str]] = {
     FactAsked: _fact,
     ProofAsked: lambda a: f"more than one step was left of the newest proof dose after {tell_hours(a.hours)}" if a.failed else f"ammonia dosed to {a.dose_mg_n_l:g} mg/L as N is gone, and nitrite too, within {tell_hours(a.hours)}, on {a.times} days",
     AnimalAsked: lambda a: f"an animal is in the {a.where} water",
+    WishAsked: lambda a: f"on the wish list: {' or '.join(GROUPS.get(g) or _spaced(g) for g in a.groups)}",
     TankAsked: _tank,
     AgeAsked: _age,
     KitAsked: lambda a: f"the {READINGS[a.name].title} kit is {'' if a.expired else 'not '}past the month on its box",
@@ -178,6 +182,7 @@ SEEN: dict[type[t.Seen | t.Gap], str | Callable[[Any], str]] = {
     t.OnDay: lambda s: s.day.isoformat(),
     t.Opened: lambda s: f"opened {s.day.isoformat()}",
     t.Alive: lambda s: f"{s.count} {s.what}",
+    t.NoList: "there is no list",
     t.Described: _described,
     t.Expires: lambda s: f"expires {s.day.isoformat()}",
     t.DoseTried: lambda s: f"the dose of {s.day.isoformat()} was {'handled' if s.handled else 'not gone in time'}",

@@ -14,7 +14,7 @@ from planner.terms.problems import Place
 from planner.terms.records import Quantity
 
 GRADES = {"measured": "measured", "standard": "a standard", "review": "a review of the literature", "practice": "common practice, no source"}
-READ = {"whole": "", "part": " (read in part)", "abstract": " (abstract read)", "memory": " (from memory)"}
+READ = {"whole": "", "part": " (read in part)", "abstract": " (abstract read)", "quoted": " (as another text quotes it)", "memory": " (from memory)"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,11 +46,36 @@ def number_words(number: Number, units: str) -> str:
     return f"aim for {value}" if number.grade == "practice" else value
 
 
-def grade_words(cited: Cited) -> str:
-    """`common practice, no source`; a practice that a source does describe says so."""
-    if cited.number.grade == "practice" and cited.number.source:
+def grade_words(cited: Cited, units: str) -> str:
+    """What backs the figure and what the source says of it: `measured, within 21.7 to 29.6 °C of reefs`; `common practice, no
+    source`; a practice that a source does describe says so."""
+    number = cited.number
+    if number.grade == "practice" and number.source:
         return "common practice, as described in the source"
-    return GRADES[cited.number.grade]
+    if number.says == "states":
+        return f"{GRADES[number.grade]}, which states it"
+    if number.range_published is not None:
+        low, high = (shown_amount(x, UNIT_WORDS.get(number.unit, number.unit), units) for x in number.range_published)
+        unit = high.lstrip("-0123456789., ")
+        return f"{GRADES[number.grade]}, within {low.removesuffix(unit).rstrip() if unit else low} to {high}" + (f" of {number.of}" if number.of else "")
+    return GRADES[number.grade]
+
+
+def backing(number: Number) -> int:
+    """0 where a source states our value, 1 where a published range holds it, 2 where a source describes the practice, 3 where
+    nothing backs it but practice."""
+    if number.grade == "practice":
+        return 2 if number.source else 3
+    return 0 if number.says == "states" else 1
+
+
+def share_words(numbers: Iterable[Number]) -> str:
+    """How many of the numbers rest on a source, and in what way."""
+    found = [backing(n) for n in numbers]
+    states, within, described, bare = (found.count(i) for i in range(4))
+    told = f"{len(found) - bare} of {len(found)} numbers rest on a source"
+    parts = [f"{n} {words}" for n, words in ((states, "as it states them"), (within, "within a range that it publishes"), (described, "as a practice that it describes")) if n]
+    return told + (f": {', '.join(parts)}" if parts else "") + (f". The other {bare} are common practice alone." if bare else ".")
 
 
 def source_words(source: Source) -> str:
@@ -69,7 +94,7 @@ def number_line(cited: Cited, units: str) -> str:
     """A number in one sentence: name, figure, grade, source."""
     source = cited_source(cited)
     house = f"; house rule, {shipped_words(cited.house)}" if cited.house else ""
-    return f"{plain_name(cited.name)}: {number_words(cited.number, units)} ({grade_words(cited)}{house})" + (f". Source: {source}" if source else "")
+    return f"{plain_name(cited.name)}: {number_words(cited.number, units)} ({grade_words(cited, units)}{house})" + (f". Source: {source}" if source else "")
 
 
 def shipped_words(rule: HouseRule) -> str:
@@ -81,5 +106,5 @@ def number_document(cited: Cited) -> dict[str, Any]:
     """A number with its provenance as an object."""
     n = cited.number
     return {"name": cited.name, "value": figure(n.value), "unit": n.unit, "grade": n.grade, "source": source_words(cited.source) if cited.source else n.source,
-            "where": n.where, "note": n.note, "rule": str(cited.place) if cited.place else "",
+            "where": n.where, "says": n.says, "published": [figure(x) for x in n.range_published] if n.range_published else None, "of": n.of, "note": n.note, "rule": str(cited.place) if cited.place else "",
             "house": {"rule": str(cited.house.place), "was": cited.house.was} if cited.house else None}

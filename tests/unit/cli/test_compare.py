@@ -35,7 +35,7 @@ from tests.rulecases import BASE, rulebook, set_path
 from tests.unit.plan_builder import phase, plan, quantity, task, window
 
 ON = date(2026, 3, 2)
-BOOK = book_with(fill_reserve=(10, "%"), weekly_change_share=(10, "%"), big_change_planned=(75, "%"), curing_litres_per_kg=(2.5, "L/kg"), nitrate_target=(10, "mg/L"))
+BOOK = book_with(fill_reserve=(10, "%"), weekly_change_share=(10, "%"), big_change_planned=(75, "%"), curing_litres_per_kg=(2.5, "L/kg"), nitrate_after_change=(10, "mg/L as NO3"), nitrate_after_change_stony=(10, "mg/L as NO3"))
 LIVE = {"rock__kind": "live", "rock__cured_in": "tank"}
 
 

@@ -70,6 +70,20 @@ def test_an_undescribed_tank_key_is_unknown() -> None:
     assert answer_to(seed, on="2026-03-05", tank=tank_with(cycle__seed="media_marine")) == N
 
 
+def test_a_wish_is_no_without_a_list_and_unknown_until_the_list_is_judged() -> None:
+    stony = {"wish": {"groups": ["large_polyp", "small_polyp"]}}
+    assert answer_to(stony, on="2026-03-05", tank=tank_with(wish_list=[])) == N
+    assert answer_to(stony, on="2026-03-05", tank=tank_with(wish_list=[{"animal": "gramma-loreto"}])) == U
+
+
+@pytest.mark.parametrize(("calcium", "salinity", "answer"), [("400", "35", Y), ("399", "35", N), ("378", "33", Y), ("377", "33", N), ("411", "36", N), ("412", "36", Y)])
+def test_calcium_taken_at_35_ppt_goes_with_the_salinity(calcium: str, salinity: str, answer: Answer) -> None:
+    """400 x 33 / 35 is 377.1, and 400 x 36 / 35 is 411.4 mg/L (constant proportions of sea water)."""
+    node = {"reading": {"name": "calcium", "at_least": "least", "at_35": True}}
+    rows = (f"2026-03-05 08:00,reading,salinity,{salinity},ppt,display,", f"2026-03-05 08:10,reading,calcium,{calcium},mg/L,display,")
+    assert answer_to(node, *rows, on="2026-03-05", book=book_with(least=(400, "mg/L"), standard_salinity=(35, "ppt"))) == answer
+
+
 TEN = book_with(ten=(10, "mg/L"), five=(5, "mg/L"))
 
 

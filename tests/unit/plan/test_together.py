@@ -93,7 +93,7 @@ def test_a_reading_without_an_hour_asks_for_no_second_change() -> None:
 
 
 def test_alarms_stand_in_the_order_of_what_kills_first() -> None:
-    plan = running(*STOCKED, "2026-03-20 07:00,event,power_cut", "2026-03-20 08:00,reading,ammonia,1.5,mg/L", "2026-03-20 08:00,reading,alkalinity,6,dKH")
+    plan = running(*STOCKED, "2026-03-20 07:00,event,power_cut", "2026-03-20 08:00,reading,ammonia,1.5,mg/L", "2026-03-20 08:00,reading,alkalinity,5.5,dKH")
     told = page(plan)
     places = [told.index(title) for title in ("The power is out, and animals are in", "Ammonia with animals in, third rung", "Alkalinity is low, and ammonia goes first")]
     assert places == sorted(places)
@@ -181,8 +181,8 @@ def test_the_reason_stands_on_the_page_in_why_in_json_in_the_calendar_and_on_pap
     assert "One change of water a day" in said
     assert said in page(plan)
     assert said in why_task(plan, rulebook(), task).because
-    assert said in task_document(task)["because"]
-    assert task_document(task)["yielded"][0]["rule"] == "together/one-change"
+    assert said in task_document(task, plan.units)["because"]
+    assert task_document(task, plan.units)["yielded"][0]["rule"] == "together/one-change"
     assert said in card(task, (), plan, rulebook(), {})["watch"]
 
 

@@ -81,8 +81,34 @@ def test_a_number_given_twice_is_refused() -> None:
 def test_a_number_above_practice_needs_its_source() -> None:
     unsourced = problems_with("setup/leak-test.yaml", "    value: 48\n    unit: h\n    grade: practice", "    value: 48\n    unit: h\n    grade: measured")
     assert any("needs a source key" in p.message for p in unsourced)
-    found = problems_with("setup/leak-test.yaml", "    value: 48\n    unit: h\n    grade: practice", "    value: 48\n    unit: h\n    grade: measured\n    source: teos11")
+    found = problems_with("setup/leak-test.yaml", "    value: 48\n    unit: h\n    grade: practice", "    value: 48\n    unit: h\n    grade: measured\n    source: teos11\n    says: states")
     assert [p.fix for p in found if p.code == "unknown-source"] == ["write 'teos10'"]
+
+
+@pytest.mark.parametrize(
+    ("lines", "message"),
+    [
+        ("source: teos10", "tells what its source says"),
+        ("source: teos10\n    says: within", "belong together"),
+        ("source: teos10\n    says: states\n    range_published: [24, 72]", "belong together"),
+        ("source: teos10\n    says: within\n    range_published: [24, 47]", "48 does not lie within the published range of 24 to 47"),
+        ("source: teos10\n    says: within\n    range_published: [49, 72]", "48 does not lie within the published range of 49 to 72"),
+    ],
+)
+def test_what_a_source_says_of_a_number_is_told_and_holds(lines: str, message: str) -> None:
+    found = problems_with("setup/leak-test.yaml", "    value: 48\n    unit: h\n    grade: practice", f"    value: 48\n    unit: h\n    grade: measured\n    {lines}")
+    assert any(message in p.message for p in found), [p.message for p in found]
+
+
+@pytest.mark.parametrize("ends", ["[48, 72]", "[24, 48]"])
+def test_the_ends_of_a_published_range_belong_to_it(ends: str) -> None:
+    text = f"    value: 48\n    unit: h\n    grade: measured\n    source: teos10\n    says: within\n    range_published: {ends}"
+    assert problems_with("setup/leak-test.yaml", "    value: 48\n    unit: h\n    grade: practice", text) == []
+
+
+def test_a_practice_tells_nothing_of_a_source_that_it_does_not_have() -> None:
+    found = problems_with("setup/leak-test.yaml", "    value: 48\n    unit: h\n    grade: practice", "    value: 48\n    unit: h\n    grade: practice\n    says: states")
+    assert any("there is no source key" in p.message for p in found)
 
 
 @pytest.mark.parametrize(("file", "line", "said"), [

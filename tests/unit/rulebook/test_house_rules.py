@@ -64,7 +64,7 @@ def test_what_backs_our_value_does_not_back_the_shops(lay: Lay) -> None:
 
 
 def test_a_source_of_the_shops_own_backs_its_number(lay: Lay) -> None:
-    book, problems = lay(sources="our-book: {title: Our book, read: whole}\n", setup_water="phase: water\nnumbers:\n  mix_wait: {value: 30, grade: review, source: our-book}\n")
+    book, problems = lay(sources="our-book: {title: Our book, read: whole}\n", setup_water="phase: water\nnumbers:\n  mix_wait: {value: 30, grade: review, source: our-book, says: states}\n")
     assert problems == ()
     assert (book.numbers["mix_wait"].source, book.sources["our-book"].title) == ("our-book", "Our book")
 

@@ -247,7 +247,7 @@ def test_wishes_stages_and_left_out_animals_are_told() -> None:
 
 def test_numbers_come_with_grade_and_source() -> None:
     text = following("shop-handover")
-    assert "are what careful keepers do: aim for them. No source backs them." in text and "Clinical guide to fish medicine" in text and "a review of the literature" in text
+    assert "are what careful keepers do: aim for them. No source backs them." in text and "Clinical Guide to Fish Medicine" in text and "a review of the literature" in text
 
 
 def test_a_word_of_the_trade_has_its_line() -> None:

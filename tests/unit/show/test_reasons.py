@@ -26,7 +26,7 @@ CYCLE = PhaseRule.model_validate({
 })
 NUMBERS = {
     "test_every": Number(value=2, unit="d", grade="practice", note="tightened near the end"),
-    "ammonia_most": Number(value=0.1, unit="mg/L as N", grade="review", source="handbook", where="table 3"),
+    "ammonia_most": Number(value=0.1, unit="mg/L as N", grade="review", source="handbook", where="table 3", says="within", range_published=(0, 0.2), of="quiet water"),
 }
 SOURCES = {"handbook": Source(authors="Somebody", year=1999, title="Water for fish", read="part")}
 PLACES = {"cycle": Place("rules/setup/cycle.yaml", 1, 8), "cycle/test": Place("rules/setup/cycle.yaml", 12, 5), "number/ammonia_most": Place("rules/setup/cycle.yaml", 7, 5)}
@@ -61,7 +61,7 @@ def test_a_number_of_practice_is_aimed_for_and_never_called_a_standard() -> None
 
 def test_a_number_with_a_source_names_authors_year_title_and_table() -> None:
     text = told("cycle/test#3")
-    assert "ammonia most: 0.1 mg/L as N grade a review of the literature source Somebody 1999, Water for fish (read in part); table 3" in text
+    assert "ammonia most: 0.1 mg/L as N grade a review of the literature, within 0 to 0.2 mg/L as N of quiet water source Somebody 1999, Water for fish (read in part); table 3" in text
     assert "aim for 0.1" not in text
 
 
@@ -108,7 +108,7 @@ def test_the_object_keeps_the_tree_and_the_journal_rows() -> None:
     document = reason_document(why_gate(p, RULES, "cycle"), p)
     leaf = document["trace"]["parts"][0]
     assert (leaf["answer"], leaf["rows"][0]["line"], leaf["rows"][0]["value"]) == ("no", 14, "2")
-    assert document["numbers"][0] | {"rule": ""} == {"name": "ammonia_most", "value": 0.1, "unit": "mg/L as N", "grade": "review", "where": "table 3", "note": "", "rule": "",
+    assert document["numbers"][0] | {"rule": ""} == {"name": "ammonia_most", "value": 0.1, "unit": "mg/L as N", "grade": "review", "where": "table 3", "says": "within", "published": [0.0, 0.2], "of": "quiet water", "note": "", "rule": "",
                                                      "source": "Somebody 1999, Water for fish (read in part)", "house": None}
 
 

@@ -76,7 +76,7 @@ def test_in_a_roomy_tank_the_filter_changes_no_stage_and_each_says_what_it_leads
     plan = planned(catalogue, FilterCare(water(300.0), PROOF), *PAIR)
     bare = plan_stages([w for s in plan.stages for w in s.wishes], catalogue, StageDays(GATE, GATE - 45, lambda d: d), None, 600.0)
     assert [(s.day, s.wishes) for s in plan.stages] == [(s.day, s.wishes) for s in bare.stages]
-    assert all(s.rise is not None and s.ration == 1 and "the limit is 0.05 mg/L" in cause_words(s.why_load, "metric") for s in plan.stages)
+    assert all(s.rise is not None and s.ration == 1 and "the limit is 0.035 mg/L" in cause_words(s.why_load, "metric") for s in plan.stages)
     assert all(s.why_load in s.because for s in plan.stages)
 
 
@@ -87,7 +87,7 @@ def test_after_weeks_with_snails_alone_a_small_tank_takes_a_pair_on_a_smaller_ra
     assert pair.ration < 1 and "of their usual food for the first 14 days" in cause_words(pair.feeding, "metric") and "smaller ration" in cause_words(pair.why_load, "metric")
     following = plan.stages[pair.number]
     assert following.day - pair.day >= 28
-    assert pair.rise is not None and pair.rise.nh3_mg_l[2] <= 0.05
+    assert pair.rise is not None and pair.rise.nh3_mg_l[2] <= 0.035
 
 
 def test_two_wishes_that_are_too_much_together_go_in_one_after_the_other(catalogue: Catalogue) -> None:
@@ -101,7 +101,7 @@ def test_two_wishes_that_are_too_much_together_go_in_one_after_the_other(catalog
 
 
 def test_what_even_the_least_ration_makes_no_better_has_no_stage(catalogue: Catalogue) -> None:
-    plan = planned(catalogue, FilterCare(water(20.0, 8.4), None, ((GATE - 30, 0.1),)), "amphiprion-ocellaris:2", "elacatinus-oceanops")
+    plan = planned(catalogue, FilterCare(water(30.0, 8.4), None, ((GATE - 30, 0.1),)), "amphiprion-ocellaris:2", "elacatinus-oceanops")
     assert [w.animal_id for w, _ in plan.not_placed] == ["amphiprion-ocellaris"]
     assert "slow filter" in cause_words(plan.not_placed[0][1], "metric")
 
@@ -117,6 +117,6 @@ def test_no_stage_is_planned_beyond_the_limit_in_the_slow_case(catalogue: Catalo
     names = data.draw(st.lists(st.sampled_from([a.id for a in catalogue.animals if a.skill == "easy"]), min_size=1, max_size=6, unique=True))
     care = FilterCare(water(data.draw(st.floats(20, 300)), data.draw(st.sampled_from([8.0, 8.2, 8.4]))), PROOF)
     plan = planned(catalogue, care, *names, quarantine=data.draw(st.booleans()))
-    assert all(s.rise is not None and s.rise.nh3_mg_l[2] <= 0.05 for s in plan.stages)
+    assert all(s.rise is not None and s.rise.nh3_mg_l[2] <= 0.035 for s in plan.stages)
     placed = {w.animal_id for s in plan.stages for w in s.wishes} | {w.animal_id for w, _ in plan.not_placed}
     assert placed == set(names)

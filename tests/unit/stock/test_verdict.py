@@ -112,7 +112,14 @@ def test_people_are_warned_of_poison_and_of_papers(catalogue: Catalogue) -> None
     buttons = _one(catalogue, "zoanthus-spp")
     text = " ".join(all_words((r.why for r in buttons.reasons), "metric"))
     assert "gloves and goggles" in text and "doctor" in text and "never boil" in text
-    assert any(r.code == "permit" and "CITES" in cause_words(r.why, "metric") for r in _one(catalogue, "caulastraea-furcata").reasons)
+    assert any(r.code == "permit" and "CITES" in (said := cause_words(r.why, "metric")) and "Never release it" in said for r in _one(catalogue, "caulastraea-furcata").reasons)
+
+
+def test_an_animal_that_is_guarded_or_has_become_an_invader_says_so(catalogue: Catalogue) -> None:
+    for animal, word in (("pterapogon-kauderni", "Endangered"), ("pterois-volitans", "invaded")):
+        told = [cause_words(r.why, "metric") for r in _one(catalogue, animal).reasons if r.code == "law"]
+        assert len(told) == 1 and word in told[0] and "local law" in told[0] and "never release" in told[0]
+    assert not any(r.code == "law" for r in _one(catalogue, "gramma-loreto").reasons)
 
 
 def test_experience_opens_what_a_first_tank_does_not(catalogue: Catalogue) -> None:

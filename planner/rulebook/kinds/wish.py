@@ -1,0 +1,14 @@
+"""`wish`: what the wish list asks for."""
+
+from __future__ import annotations
+
+from pydantic import Field
+
+from planner.rulebook.kinds.node import Node
+
+
+class WishNode(Node):
+    """Does the wish list ask for an animal of one of these groups of the catalogue? No without a list; unknown while the list
+    has not been judged, or while a name on it is not clear."""
+
+    groups: tuple[str, ...] = Field(min_length=1)

@@ -1,0 +1,39 @@
+"""What is said of the source behind a number, and how many numbers have one."""
+
+import pytest
+from click.testing import CliRunner
+
+from planner.cli import newtank
+from planner.rulebook.shapes import Number
+from planner.show.words.numbers import Cited, grade_words, share_words
+
+
+def told(units: str = "metric", **given: object) -> str:
+    return grade_words(Cited("x", Number.model_validate({"value": 25, "unit": "C", "grade": "measured", "source": "reefs"} | given), None, None), units)
+
+
+def test_a_source_that_states_our_value_is_said_to_state_it() -> None:
+    assert told(says="states") == "measured, which states it"
+
+
+@pytest.mark.parametrize(("units", "range"), [("metric", "21.7 to 29.6 °C"), ("us", "71.1 to 85.3 °F")])
+def test_a_published_range_is_printed_with_what_it_is_a_range_of(units: str, range: str) -> None:
+    assert told(units, says="within", range_published=(21.7, 29.6), of="reefs") == f"measured, within {range} of reefs"
+
+
+def test_practice_with_and_without_a_source_is_told_apart() -> None:
+    assert told(grade="practice") == "common practice, as described in the source"
+    assert told(grade="practice", source=None) == "common practice, no source"
+
+
+def test_the_share_counts_each_way_of_being_backed_once() -> None:
+    numbers = [Number.model_validate({"value": 1, "grade": "practice"} | more) for more in (
+        {}, {}, {"source": "zoo"}, {"grade": "review", "source": "a", "says": "states"}, {"grade": "measured", "source": "b", "says": "within", "range_published": [0, 1]})]
+    assert share_words(numbers) == ("3 of 5 numbers rest on a source: 1 as it states them, 1 within a range that it publishes, 1 as a practice that it describes. "
+                                    "The other 2 are common practice alone.")
+
+
+def test_one_phase_named_alone_shows_its_share_and_the_backed_numbers_first() -> None:
+    page = " ".join(CliRunner().invoke(newtank, ["rules", "cycle"]).output.split())
+    assert "numbers rest on a source" in page and "Give the first dose of ammonia" in page and "Rinse the tank" not in page
+    assert page.index("stall cold") < page.index("challenge least")
