@@ -181,8 +181,8 @@ def test_the_reason_stands_on_the_page_in_why_in_json_in_the_calendar_and_on_pap
     assert "One change of water a day" in said
     assert said in page(plan)
     assert said in why_task(plan, rulebook(), task).because
-    assert said in task_document(task, "metric")["because"]
-    assert task_document(task, "metric")["yielded"][0]["rule"] == "together/one-change"
+    assert said in task_document(task, plan.units)["because"]
+    assert task_document(task, plan.units)["yielded"][0]["rule"] == "together/one-change"
     assert said in card(task, (), plan, rulebook(), {})["watch"]
 
 

@@ -112,7 +112,7 @@ def test_people_are_warned_of_poison_and_of_papers(catalogue: Catalogue) -> None
     buttons = _one(catalogue, "zoanthus-spp")
     text = " ".join(all_words((r.why for r in buttons.reasons), "metric"))
     assert "gloves and goggles" in text and "doctor" in text and "never boil" in text
-    assert any(r.code == "permit" and "CITES" in cause_words(r.why, "metric") and "Never release it" in cause_words(r.why, "metric") for r in _one(catalogue, "caulastraea-furcata").reasons)
+    assert any(r.code == "permit" and "CITES" in (said := cause_words(r.why, "metric")) and "Never release it" in said for r in _one(catalogue, "caulastraea-furcata").reasons)
 
 
 def test_an_animal_that_is_guarded_or_has_become_an_invader_says_so(catalogue: Catalogue) -> None:
