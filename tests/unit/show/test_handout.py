@@ -215,7 +215,7 @@ def test_the_sheet_to_write_on_has_the_units_of_this_keepers_kits() -> None:
 
 def test_gates_say_what_must_be_read_and_salinity_as_sg_with_its_pair() -> None:
     side = read_scenario("shop-handover")[1]
-    assert "Nitrate at most 10 mg/L as NO3" in side and "Salinity 33 ppt to 36 ppt" in side and "(25/25)" in side
+    assert "Nitrate at most 20 mg/L as NO3" in side and "Salinity 33 ppt to 36 ppt" in side and "(25/25)" in side
     # TEOS-10 relative density at 25 °C and 0 dbar: 35 ppt is 1.0264 (tests/truth holds the function to published values).
     assert "33 ppt = 1.0249" in side and "36 ppt = 1.0271" in side
 
