@@ -52,7 +52,7 @@ class ReadingNode(Node):
         return given(self.since)
 
     def watches(self, known: Known) -> tuple[Subject, ...]:  # noqa: ARG002
-        return (("reading", self.name),)
+        return (("reading", self.name), *((("reading", "salinity"),) if self.at_35 else ()))
 
     def waits_for(self, tests: Tests, proof: str) -> Iterable[str]:  # noqa: ARG002
         return tests(self.name, self.where)

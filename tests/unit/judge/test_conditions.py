@@ -7,14 +7,17 @@ no source.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
-from planner.judge.conditions import both, either, negation
+from planner.judge.conditions import both, either, judge_condition, negation
+from planner.judge.scene import Scene
+from planner.rulebook.nodes import Condition
 from planner.terms.records import Answer
 from planner.terms.traces import Disagree, NoTime, Repetitions, Unread
-from tests.engine_desk import answer_to, book_with, tank_with, trace_of
+from tests.engine_desk import answer_to, book_with, facts_of, tank_with, trace_of
 
 Y, N, U = Answer.YES, Answer.NO, Answer.UNKNOWN
 
@@ -74,6 +77,14 @@ def test_a_wish_is_no_without_a_list_and_unknown_until_the_list_is_judged() -> N
     stony = {"wish": {"groups": ["large_polyp", "small_polyp"]}}
     assert answer_to(stony, on="2026-03-05", tank=tank_with(wish_list=[])) == N
     assert answer_to(stony, on="2026-03-05", tank=tank_with(wish_list=[{"animal": "gramma-loreto"}])) == U
+
+
+@pytest.mark.parametrize(("wished", "answer"), [
+    ({"small_polyp"}, Y), ({"fish", "large_polyp"}, Y), ({"fish"}, N), (set(), N), ({"fish", ""}, U), ({"small_polyp", ""}, Y)])
+def test_a_judged_list_says_what_it_asks_for_and_an_unclear_name_may_be_anything(wished: set[str], answer: Answer) -> None:
+    facts = replace(facts_of(on="2026-03-05", tank=tank_with(wish_list=[{"animal": "gramma-loreto"}])), wished=frozenset(wished))
+    stony = Condition.model_validate({"wish": {"groups": ["large_polyp", "small_polyp"]}})
+    assert judge_condition(stony, Scene(facts, book_with(), {})).answer == answer
 
 
 @pytest.mark.parametrize(("calcium", "salinity", "answer"), [("400", "35", Y), ("399", "35", N), ("378", "33", Y), ("377", "33", N), ("411", "36", N), ("412", "36", Y)])

@@ -53,3 +53,7 @@ def test_the_task_that_counts_as_another_is_watched_as_well() -> None:
 
 def test_what_a_reading_counts_from_is_watched_with_it() -> None:
     assert subjects(condition(reading={"name": "ammonia", "since": "dosed:ammonia"}), book_with()) == {("reading", "ammonia"), ("dosed", "ammonia")}
+
+
+def test_calcium_taken_at_35_ppt_is_judged_anew_when_the_salinity_is_read() -> None:
+    assert subjects(condition(reading={"name": "calcium", "at_least": "least", "at_35": True}), book_with()) == {("reading", "calcium"), ("reading", "salinity")}
