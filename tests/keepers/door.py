@@ -15,6 +15,7 @@ from pathlib import Path
 from planner import TankFolder, make_plan, read_folder, write_row
 from planner.door import write
 from planner.door.folder import Rules, read_rules
+from planner.show.words.causes import all_words
 from planner.show.words.conditions import need_words
 from planner.terms.records import CLOSED, URGENT, Hold, Plan, Row, State, Task
 
@@ -100,4 +101,4 @@ class Door:
         return Written(tuple((r.kind, r.what, r.value, r.unit, r.where or "display") for r in written.rows))
 
 
-__all__ = ["CLOSED", "URGENT", "Door", "Hold", "Plan", "Row", "Task", "Written", "alert_names", "need_words", "rules"]
+__all__ = ["CLOSED", "URGENT", "Door", "Hold", "Plan", "Row", "Task", "Written", "alert_names", "all_words", "need_words", "rules"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date
 
-from tests.keepers.door import URGENT, Plan, need_words
+from tests.keepers.door import URGENT, Plan, all_words, need_words
 from tests.keepers.room import Room
 
 GATES = ("cycle", "big-change", "animals", "crew", "fish", "corals")
@@ -55,7 +55,7 @@ class Page:
         for t in plan.tasks:
             if t.state in URGENT:
                 litres = max((q.value for _, q in t.amounts if q.unit == "L"), default=0.0)
-                jobs.append(Job(t.id, t.key, t.phase, t.role, t.title, t.state.value, t.where, ":".join(t.writes or ()), litres, t.minutes, " ".join(t.steps), t.animals))
+                jobs.append(Job(t.id, t.key, t.phase, t.role, t.title, t.state.value, t.where, ":".join(t.writes or ()), litres, t.minutes, " ".join(all_words(t.steps, plan.units)), t.animals))
             elif t.role == "animals" and t.where == "display" and t.date is not None and (t.date - plan.on).days == 1 and t.state.value == "planned":
                 coming.append(t.id)
             if t.animals and t.state.value not in ("done", "skipped") and t.where == "display":
