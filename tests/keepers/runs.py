@@ -43,6 +43,7 @@ def report(seed: int, days: int, lived_in: Path | None = None) -> dict[str, Any]
     except Exception as error:  # noqa: BLE001 - a bug met in a life is counted, and the other lives go on
         return {"seed": seed, "name": make_life(seed, days).name, "crash": f"{type(error).__name__}: {error}", "offences": [], "effort": None, "seconds": time.process_time() - began}
     if lived_in is not None:
+        lived_in.mkdir(parents=True, exist_ok=True)
         (lived_in / f"{seed}.pickle").write_bytes(pickle.dumps((life, lived)))
     return told(life, lived, offences, time.process_time() - began)
 

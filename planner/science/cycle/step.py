@@ -27,6 +27,7 @@ Floats = NDArray[np.float64]
 REFERENCE_TEMPERATURE_C = 25.0
 GROWTH_CEILING_C = 30.0  # growth no longer follows the exponential above this
 CORRECTOR_PASSES = 3  # two already give second order; the third makes exhaustion accurate
+LEAST_RATE = -1e-300
 DEFAULT_STEP_D = 1 / 3
 
 
@@ -187,6 +188,7 @@ class Stepper:
             minus_rate /= self._half + mean
             if self._nh3_per_ki > 0:
                 minus_rate[1] /= 1.0 + self._nh3_per_ki * mean[0]
+            np.minimum(minus_rate, LEAST_RATE, out=minus_rate)  # a guild that has died out uses nothing, and leaves all that arrives
             lost = np.expm1(minus_rate)  # minus the share of the substrate that is used up
             stays = lost / minus_rate  # of what arrives evenly over the step, the share left at its end
             lost *= start  # minus the amount used; not "after minus before", which loses a tiny guild's digits

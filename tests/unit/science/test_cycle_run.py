@@ -107,6 +107,12 @@ def test_animals_give_their_daily_nitrogen() -> None:
     assert track.ammonia[-1, 0] == pytest.approx(5 * 0.3 + 3 * 0.1, rel=1e-9)
 
 
+def test_a_guild_that_has_died_out_uses_nothing_and_leaves_the_dose_where_it_is() -> None:
+    track = integrate(one(bacteria=0.0), Kinetics(), 10.0, doses=[Dose(0.0, 2.0)], loads=[Load(2.0, 0.1)])
+    assert track.ammonia[-1, 0] == pytest.approx(2.0 + 8 * 0.1, rel=1e-9)
+    assert track.nitrite[-1, 0] == pytest.approx(0.0, abs=1e-12)
+
+
 def test_unfed_bacteria_fade_at_the_decay_rate() -> None:
     track = integrate(one(bacteria=3.0), Kinetics(), 14.0)
     assert track.bacteria[-1, 0, 0] == pytest.approx(3.0 * np.exp(-0.05 * 14), rel=1e-9)
