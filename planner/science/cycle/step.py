@@ -28,6 +28,7 @@ REFERENCE_TEMPERATURE_C = 25.0
 GROWTH_CEILING_C = 30.0  # growth no longer follows the exponential above this
 CORRECTOR_PASSES = 3  # two already give second order; the third makes exhaustion accurate
 LEAST_RATE = -1e-300
+DIED_OUT_MG_N_L = 1e-200  # nothing lives below this: smaller numbers lose their digits, and the growth reckoned from them is noise
 DEFAULT_STEP_D = 1 / 3
 
 
@@ -148,7 +149,7 @@ class Stepper:
         n = members.count
         self.dissolved = np.zeros((2, n))  # total ammonia, nitrite
         self.nitrate = np.zeros(n)
-        self.bacteria = np.maximum(members.bacteria_mg_n_l, 1e-200)
+        self.bacteria = np.maximum(members.bacteria_mg_n_l, DIED_OUT_MG_N_L)
         self.pool = members.pool_mg_n_l.copy()
         self.oxidised = np.zeros(n)  # ammonia turned into nitrite so far
         self.load_mg_n_l_d = 0.0
@@ -203,14 +204,15 @@ class Stepper:
             nitrite_lost += ammonia_lost
             nitrite_lost -= left
             mean = lost / minus_rate
-            grown = lost / bacteria  # minus the growth
+            # Minus the growth; never more than at saturation, which a pass that began with no substrate overshoots by far.
+            grown = np.maximum(lost / bacteria, minus_growth)
             if last:
                 end[1] -= left
             else:
                 # exp(growth/2) by its (1,1) fraction: the same to third order, and a fifth of the time
                 bacteria = before * ((four_less - grown) / (four_more + grown))
         grown += loss
-        self.bacteria = before * np.exp(-grown)
+        self.bacteria = np.maximum(before * np.exp(-grown), DIED_OUT_MG_N_L)
         self.dissolved = end
         self.nitrate = self.nitrate - lost[1]
         self.oxidised = self.oxidised - lost[0]

@@ -19,6 +19,7 @@ from planner.science.cycle.run import (
     lag_time_d,
     nh3_fraction_from_ph,
 )
+from planner.science.cycle.step import Stepper
 
 
 def ensemble(count: int = 40, seed: int = 11) -> Members:
@@ -225,3 +226,14 @@ def test_free_ammonia_share_rises_with_ph_and_warmth() -> None:
     assert nh3_fraction_from_ph(8.2, 26.0, 35.0) == pytest.approx(0.0660, rel=0.08)
     assert nh3_fraction_from_ph(8.3, 26.0, 35.0) > nh3_fraction_from_ph(8.2, 26.0, 35.0)
     assert nh3_fraction_from_ph(8.2, 28.0, 35.0) > nh3_fraction_from_ph(8.2, 26.0, 35.0)
+
+
+def test_a_flood_of_rotting_matter_grows_a_guild_no_faster_than_saturation_allows() -> None:
+    """The largest pool that a prior drew in a story: 101 g of nitrogen a litre, half of it let go in a step."""
+    members = one(bacteria=1e-9, pool=101_000.0, rate=1.05)
+    kinetics = Kinetics()
+    state = Stepper(members, kinetics)
+    state.advance(0.5)
+    most = members.bacteria_mg_n_l * np.exp(effective_growth_per_d(members, kinetics) * 0.5)
+    assert np.all(np.isfinite(state.bacteria)) and np.all(state.bacteria <= most * 1.001)
+    assert np.all(state.bacteria > 0)
