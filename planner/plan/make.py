@@ -273,9 +273,9 @@ def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str
 def _notices(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> list[str]:
     notices = []
     if facts.tank.timezone is None:
-        notices.append(joined("The ", TANK_FILE, " names no time zone: days are counted in UTC."))
+        notices.append(joined("Days are counted in UTC, because no time zone stands in ", TANK_FILE, "."))
     if facts.tank.start is None:
-        notices.append(joined("The ", TANK_FILE, " names no start: the plan starts ", on_day(facts.start, "on "), "."))
+        notices.append(joined("The plan starts ", on_day(facts.start, "on "), ", because no start stands in ", TANK_FILE, "."))
     later = [r for r in facts.journal.rows if r.day > facts.on]
     if later:
         lines = sorted(r.line for r in later)

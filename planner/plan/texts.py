@@ -15,7 +15,7 @@ from planner.rulebook.shapes import Rulebook
 from planner.rulebook.texts import parts_in
 from planner.terms.readings import format_amount
 from planner.terms.records import Amount, Journal, Quantity
-from planner.terms.texts import Command, Day, Either, Figure, Part, TankFile, TankKey, TaskName, Text, Unknown, parts_of
+from planner.terms.texts import TANK_FILE, ByUnits, Command, Day, Either, Figure, Part, TankFile, TankKey, TaskName, Text, Unknown, parts_of
 
 UNIT_WORDS = {"C": "°C", "d": "days", "wk": "weeks"}
 TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "amount": "`--amount`", "changed_water": "changed_water"}
@@ -50,6 +50,8 @@ class Filler:
                 return self.amount(name)
             case Either(keyboard, pencil):
                 return Either(tuple(map(self.resolved, keyboard)), tuple(map(self.resolved, pencil)))
+            case ByUnits(metric, us):
+                return us if self.facts.tank.units == "us" else metric
         return part
 
     def amount(self, name: str) -> Amount | Unknown:
@@ -84,9 +86,11 @@ def _typed(part: Part, amount: Callable[[Figure | Amount | Unknown], str]) -> st
         case TankKey(path):
             return path
         case TankFile(lead):
-            return f"{lead}tank file"
+            return f"{lead}{TANK_FILE}"
         case Day(day, lead, _):
             return f"{lead}{day.isoformat()}"
+        case ByUnits(metric, us):
+            return f"{metric} ({us})"
         case Either(keyboard, _):
             return typed(keyboard, amount)
     return str(part)

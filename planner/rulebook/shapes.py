@@ -15,10 +15,14 @@ from pydantic import Field, model_validator
 from planner.rulebook.acts import Act, Apart, Rank, Spoils
 from planner.rulebook.nodes import Condition, Written
 from planner.rulebook.texts import PlainText, RuleText
+from planner.rulebook.words import Word
 from planner.terms.problems import Place
 
 Grade = Literal["measured", "standard", "review", "practice"]
 Says = Literal["states", "within"]
+Weight = Literal["danger", "care", "note"]
+SHORT = 24
+"""Characters that a phone shows of a title."""
 Role = Literal["step", "test", "remedy", "care", "shopping", "animals"]
 PhaseRole = Literal["settles_place", "makes_water", "fills_tank", "runs_tank", "proves_filter", "opens_to_animals", "stocks_crew", "stocks_fish", "stocks_corals",
                     "quarantine", "without_end"]
@@ -80,9 +84,12 @@ class Source(Written):
 
 
 class Caution(Written):
-    """A usual caution: what can happen, what to do, and to whom the plan defers."""
+    """A usual caution: what can happen, what to do, and to whom the plan defers. `line` is the one sentence that protects,
+    which no face cuts. `weight`: `danger` where people or animals may die, `care` where there may be damage or injury."""
 
     title: PlainText
+    line: PlainText = ""
+    weight: Weight = "care"
     text: PlainText
     defer: PlainText
     grade: Grade = "practice"
@@ -152,7 +159,7 @@ class TaskRule(Written):
     piece of evidence, unless `once`. `pace: forecast` lets the forecast shorten or stretch the interval. Both end when the gate of `until` opens (by default the gate of their own
     phase).
 
-    `diluted`: a test that only a reading of a diluted sample answers.
+    `short`: the title for a calendar and a phone. `diluted`: a test that only a reading of a diluted sample answers.
     `wait` names a number of time, or a figure of this tank in days. `not_before` (`phase/task`): its day is never before
     that one's plus `not_before_wait`. `ahead`: so long before a stage, or before its entry into quarantine.
     `variants`: the first that fits the tank gives other words. `reads_unmet`: of its readings only those that the gate of
@@ -173,6 +180,7 @@ class TaskRule(Written):
 
     id: str = Field(pattern=r"^[a-z][a-z0-9-]*$")
     title: RuleText
+    short: PlainText = Field(default="", max_length=SHORT)
     role: Role = "step"
     anchor: Anchor | None = None
     wait: str | None = None
@@ -403,6 +411,7 @@ class Rulebook:
     marks: dict[str, Place] = field(default_factory=dict)
     apart: tuple[Apart, ...] = ()
     figures: Mapping[str, tuple[str, ...]] | None = field(default=None, compare=False)
+    words: dict[str, Word] = field(default_factory=dict)
     bearers: dict[str, tuple[str, ...]] = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:

@@ -22,7 +22,7 @@ class Figure:
     rests_on: tuple[str, ...] = ()
 
 
-DESCRIBED = joined("the ", TANK_FILE)
+DESCRIBED = TANK_FILE
 """The source of what the keeper wrote down."""
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
 
 from planner.plan.shop_file import Shop
@@ -11,12 +11,12 @@ from planner.plan.stages import StockPlan
 from planner.plan.texts import UNIT_WORDS, shown_amount
 from planner.rulebook.names import condition_names
 from planner.rulebook.shapes import HouseRule, Rulebook
+from planner.rulebook.words import Word, words_in
 from planner.show.json.record_objects import Json
 from planner.show.paper.days import caution_name
 from planner.show.paper.pencil import Pencil
 from planner.show.paper.text import Day
 from planner.show.words.causes import all_words, cause_words
-from planner.show.words.glossary import Glossary
 from planner.show.words.house_rules import subject_of
 from planner.show.words.numbers import Cited, cited_numbers, grade_words, number_words, source_words
 from planner.show.words.shopping import name_words, quantity_words, remark_words
@@ -146,11 +146,9 @@ def _numbers_used(plan: Plan, rules: Rulebook) -> Iterable[str]:
         yield from task.cites
 
 
-def words_data(texts: Iterable[str]) -> list[tuple[str, str]]:
+def words_data(texts: Iterable[str], words: Mapping[str, Word]) -> list[tuple[str, str]]:
     """The terms of the trade in these texts, each with its line."""
-    glossary = Glossary()
-    glossary.hear(*texts)
-    return [(t.name, t.says) for t in sorted(glossary.waiting, key=lambda t: t.name.lower())]
+    return [(w.term, w.says) for w in sorted(words_in(texts, words), key=lambda w: w.term.lower())]
 
 
 __all__ = ["caution_data", "shopping_data", "sources_data", "wishes_data", "words_data"]
