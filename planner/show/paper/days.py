@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
 from datetime import date
 
@@ -24,7 +23,6 @@ LONG_CARD = 650
 """Characters from which a task may be broken over two columns: about a quarter of a column."""
 
 
-_TASK_IDS = re.compile(r" \([a-z-]+/[a-z0-9#-]+(?: or [a-z-]+/[a-z0-9#-]+)?\)$")
 
 
 def until_first_fish(plan: Plan) -> list[Task]:
@@ -107,7 +105,7 @@ def caution_name(key: str) -> str:
 
 def need_text(text: str) -> str:
     """What a gate asks for, as a line of a list to tick."""
-    plain = _TASK_IDS.sub("", text).removeprefix("done: ")
+    plain = text.removeprefix("done: ")
     return plain[:1].upper() + plain[1:] if not plain.startswith("pH") else plain
 
 

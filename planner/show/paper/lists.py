@@ -39,13 +39,13 @@ def wishes_data(plan: Plan, stock: StockPlan | None, catalogue: Catalogue | None
     stages = stock.stages.stages if stock.stages is not None else ()
     return {
         "animals": [{"name": counted(a.count, a.name, TIMES), "verdict": VERDICTS[a.verdict], "reasons": [reason_words(r, plan.units) for r in a.reasons]} for a in verdict.animals],
-        "unclear": [f"'{written}' cannot be judged." + (f" It could be {catalogue.choice(could, ids=False) if catalogue is not None else listed(could[:4])}." if could else " It is not in the catalogue.") for written, could in stock.unclear],
+        "unclear": [f"'{written}' is unclear." + (f" It could be {catalogue.choice(could, ids=False) if catalogue is not None else listed(could[:4])}." if could else " We do not know this animal.") for written, could in stock.unclear],
         "conflicts": [cause_words(c.why, plan.units) for c in quarrels(stock)],
         "sums": all_words((verdict.sums.nitrogen_told, verdict.sums.room_told), plan.units) if verdict.keep else [],
         "left": [" ".join(filter(None, (left_out_words(x, catalogue, plan.units), kindred_words(x, catalogue)))) for x in verdict.left_out],
         "stages": [{"number": s.number, "day": _day(s.day, plan.on, provisional), "animals": listed(wish_words(w, catalogue, TIMES) for w in s.wishes),
                     "quarantine": _day(s.quarantine_from, plan.on, provisional) if s.quarantine_from is not None else None, "because": all_words(s.because, plan.units)} for s in stages],
-        "unplaced": [f"{wish_words(w, catalogue, TIMES)} has no stage: {cause_words(why, plan.units)}" for w, why in (stock.stages.not_placed if stock.stages else ())],
+        "unplaced": [f"{wish_words(w, catalogue, TIMES)} has no day yet: {cause_words(why, plan.units)}" for w, why in (stock.stages.not_placed if stock.stages else ())],
     }
 
 
@@ -65,7 +65,7 @@ def shopping_data(shopping: ShoppingList, shop: Shop | None, plan: Plan, pencil:
     return {
         "rows": [row(x) for x in shopping.to_get], "there": [x.name for x in shopping.lines if x.described], "priced": shopping.priced,
         "total": money(shopping.total) if shopping.total is not None else "",
-        "rest": f"{unpriced} thing{'s' if unpriced != 1 else ''} without a price or a quantity {'are' if unpriced != 1 else 'is'} not in the sum." if shopping.priced and unpriced else "",
+        "rest": f"{unpriced} thing{'s' if unpriced != 1 else ''} without a price or a quantity {'are' if unpriced != 1 else 'is'} not in the total." if shopping.priced and unpriced else "",
     }
 
 
@@ -112,7 +112,7 @@ def _house_line(rule: HouseRule, rules: Rulebook, pencil: Pencil) -> str:
     kind, _, name = id.partition("/")
     if key == "cautions":
         return f"“{pencil(rules.tasks[id].title)}” carries: {listed([caution_name(c).capitalize() for c in rule.now.split(', ')])}"
-    subject = subject_of(rule, lambda id: f"the gate “{rules.phase(name).title}”" if kind == "gate" else f"“{pencil(rules.tasks[id].title)}”")
+    subject = subject_of(rule, lambda id: f"what ends “{rules.phase(name).title}”" if kind == "gate" else f"“{pencil(rules.tasks[id].title)}”")
     if not key and kind in ("caution", "animal"):
         subject = f"{kind.capitalize()} added" if not rule.was else kind.capitalize()
     elif not key and id in rules.tasks:
