@@ -50,6 +50,8 @@ class Filler:
                 return self.amount(name)
             case Either(keyboard, pencil):
                 return Either(tuple(map(self.resolved, keyboard)), tuple(map(self.resolved, pencil)))
+            case TaskName(key):
+                return f"“{self.fill(self.rules.tasks[key].title)}”"
             case ByUnits(metric, us):
                 return us if self.facts.tank.units == "us" else metric
         return part
@@ -108,7 +110,7 @@ def shown_amount(value: float, unit: str, units: str) -> str:
         rounded = math.ceil(value - 0.05) if unit in ("days", "batches") and value > 0 else round(value, 1)
         return f"{rounded:g} {unit if rounded != 1 else {'batches': 'batch', 'small snails': 'small snail'}.get(unit, unit.rstrip('s'))}"
     if unit == "SG 25/25":
-        return f"SG {value:.4f} at 25/25 °C"
+        return f"SG {value:.4f} at 25/25"
     if unit == "kN/m²":
         return f"{value:.1f} kN/m²" + (f" ({value * 20.885:.0f} lb/ft²)" if units == "us" else "")
     return format_amount(value, unit, units)

@@ -7,7 +7,7 @@
 | `with {failed:site/level}` | the command for a failed check | `on the log sheet` |
 | `log it with {where:source}` | the option | `log it as source water` |
 | `{do:undo}`, `{do:stock}`, `{do:amount}`, `{do:changed_water}` | what is typed | inside `{type:...}` alone |
-| `{task:site/engineer}` | its id | its title |
+| `{task:site/engineer}` | its title | the same |
 | `{key:room.floor}` | the key | `floor` |
 | `in {tank file}`, `into {tank file}` | `your description (tank.yaml)` | `the description of the tank`, `on the log sheet` |
 | `{type:for a keyboard|for a pencil}` | the first | the second |

@@ -92,7 +92,7 @@ def gate_title(phase: Phase) -> str:
     for number, what in enumerate(missing):
         if number and len(title) + len(what) > NEEDS_LENGTH:
             return f"{title}; and {len(missing) - number} more"
-        title += f"; {what}" if number else f", until {what}"
+        title += f"; {what}" if number else f". Needs: {what}"
     return title
 
 

@@ -8,7 +8,7 @@ from string import Formatter
 from planner.plan.texts import typed
 from planner.show.words.conditions import condition_words
 from planner.show.words.words import days_words, listed
-from planner.terms.amounts import format_amount
+from planner.terms.amounts import format_amount, three_digits
 from planner.terms.causes import Amount, Cause, Span, Value
 from planner.terms.texts import TANK_FILE, Either, Part, Text, either, joined, parts_of
 
@@ -253,13 +253,13 @@ def _value_words(value: Value, units: str) -> str:
         case str():
             return value
         case _:
-            return f"{value:g}"
+            return three_digits(value)
 
 
 def _amount_words(value: float, unit: str, units: str) -> str:
     """`65 L`, or `17 gal`: judgements are round, in US units too from ten on."""
     if units != "us" or unit not in INTERNAL:
-        return f"{value:.2f} {unit}" if unit == "m²" else f"{value:g} {unit}"
+        return f"{value:.2f} {unit}" if unit == "m²" else f"{three_digits(value)} {unit}"
     internal, factor = INTERNAL[unit]
     number, _, name = format_amount(value * factor, internal, units).partition(" ")
     return f"{round(float(number))} {name}" if float(number) >= 10 and unit != "°C" else f"{number} {name}"

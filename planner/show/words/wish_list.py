@@ -46,8 +46,8 @@ def reason_words(reason: Reason, units: str) -> str:
 
 
 def left_out_words(left: LeftOut, catalogue: Catalogue | None, units: str) -> str:
-    change = change_words(left, units)
-    return f"{animal_name(left.animal_id, catalogue)}: {cause_words(left.why, units)}" + (f" It could come in with {change}." if change else "")
+    change = "; ".join(all_words(left.smallest_change, units))
+    return f"{animal_name(left.animal_id, catalogue)}: {cause_words(left.why, units)}" + (f" What would help: {change}." if change else "")
 
 
 def change_words(left: LeftOut, units: str) -> str:
