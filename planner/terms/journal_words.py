@@ -14,6 +14,7 @@ OTHER_EVENTS = {
     "medicated": ("medicine", "medication", "treated", "treatment"),
     "palytoxin": ("poisoned", "poisoning", "coral_poison"),
     "power_cut": ("power", "no_power", "power_out", "power_failure", "blackout", "outage", "power_outage"),
+    "shock": ("electric_shock", "electrocuted", "electrocution", "tingle", "tingling"),
     "smell": ("smells", "stink", "stinks", "rotten_eggs"),
     "sting": ("stung", "bite", "bitten"),
     "tank_closed": ("closed", "closed_down", "given_up"),

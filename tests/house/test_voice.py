@@ -3,11 +3,13 @@ person measures them. Read off what is shown, not off the rule files."""
 
 from __future__ import annotations
 
+import csv
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
+from pathlib import Path
 from statistics import median
 
 import pytest
@@ -153,3 +155,26 @@ def test_every_task_has_a_short_title_for_the_phone() -> None:
 def test_each_caution_has_one_short_line_that_protects(key: str) -> None:
     line = rulebook().cautions[key].line
     assert line.endswith(".") and 4 <= len(line.split()) <= 20
+
+
+def test_no_task_lost_a_caution_that_it_once_had() -> None:
+    """`cautions_kept.csv` is added to, never cut."""
+    with (Path(__file__).parent / "cautions_kept.csv").open(encoding="utf-8") as kept:
+        before = {row["task"]: set(row["cautions"].split()) for row in csv.DictReader(kept)}
+    assert len(before) > 150
+    tasks = rulebook().tasks
+    assert {key: sorted(lost) for key, had in before.items() if (lost := had - set(tasks[key].cautions if key in tasks else ()))} == {}
+
+
+@pytest.mark.parametrize(("words", "wanted"), [
+    (r"\b(?:live rock|curing)\b.*\bsiphon|\bsiphon\b.*\b(?:rock|curing)\b", {"palytoxin", "stings", "infection", "gas"}),
+    (r"\b(?:clownfish|fish|snails?|corals?|bag)\b.*\bfloat the closed bag\b|\bfloat the closed bag\b", {"gas", "infection", "stings"}),
+    (r"\bdip it\b", {"chemicals", "palytoxin", "infection"}),
+    (r"\bammonium chloride\b.*\bdissolve|\bweigh\b.*\bammonium chloride\b", {"ammonia", "chemicals"}),
+    (r"\bheaters? and pumps at the wall\b", {"mains", "wet_floor"}),
+    (r"\bbleach\b.*\bsoak|\bsoak\b.*\bbleach\b", {"bleach", "chemicals"}),
+], ids=["curing rock is siphoned", "a bag is floated", "a coral is dipped", "ammonia is weighed", "water is changed", "rock is bleached"])
+def test_work_of_one_kind_carries_its_cautions_wherever_it_stands(words: str, wanted: set[str]) -> None:
+    found = {key: task for key, task in rulebook().tasks.items() if any(re.search(words, step, re.IGNORECASE) for step in task.steps)}
+    assert found
+    assert {key: sorted(wanted - set(task.cautions)) for key, task in found.items() if wanted - set(task.cautions)} == {}
