@@ -97,7 +97,7 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
         yield Use("number", task.every, at)
     if task.not_before:
         yield Use("task", task.not_before, at)
-    for key in (*(g.task for g in task.guards if g.task), *((task.also_done_by.partition("#")[0],) if task.also_done_by else ())):
+    for key in (*(g.task for g in task.guards if g.task), *(key.partition("#")[0] for key in task.also_done_by), *((task.void_after,) if task.void_after else ())):
         yield Use("task", key, at)
     if task.until:
         yield Use("phase", task.until, at)

@@ -161,7 +161,8 @@ class TaskRule(Written):
     `per_stage` makes one occurrence of it for each stage of the wish list that has fish, corals or crew; `unless_stages`
     leaves it out while there are such stages. With an anchor on a task per stage it follows each of that task's
     occurrences; with `on_entry` on the day on which that stage's fish enter the quarantine tank. `also_done_by`
-    (`phase/task#n`): a tick of that one counts as a tick of this. `guards`: a stage with such animals also waits for what
+    (`phase/task`, `phase/task#n`): ticks of those count as ticks of this. `void_after` (`phase/task`): what was ticked before
+    that one counts no more, so that only the newest attempt does. `guards`: a stage with such animals also waits for what
     the named task waits for, or for the condition.
 
     `known_as`: what the engine counts this task as, under whatever id it stands; several tasks may share a name.
@@ -207,7 +208,8 @@ class TaskRule(Written):
     ahead: str | None = None
     variants: tuple[TextVariant, ...] = ()
     unless_stages: StageSort | None = None
-    also_done_by: str | None = None
+    also_done_by: tuple[str, ...] = ()
+    void_after: str | None = None
     guards: tuple[StageGuard, ...] = ()
     acts: tuple[Act, ...] = ()
     act_steps: dict[Act, tuple[int, ...]] = {}

@@ -68,8 +68,7 @@ def _stages(book: Rulebook, proof: str) -> Iterator[str]:
 def _task(task: TaskRule, owner: str | None, proof: str) -> Iterator[str]:
     if task.per_stage is not None:
         yield STAGES
-    if task.also_done_by:
-        yield task.also_done_by.partition("#")[0]
+    yield from (key.partition("#")[0] for key in task.also_done_by)
     yield from _anchor(task, owner, proof)
     if task.not_before:
         yield task.not_before
