@@ -19,7 +19,8 @@ from planner.plan.stage_dates import StageDates
 from planner.plan.task_days import TaskDays
 from planner.plan.usable_days import HORIZON_DAYS
 from planner.rulebook.nodes import Condition
-from planner.rulebook.shapes import Rulebook, TaskRule, descendants
+from planner.rulebook.shapes import Rulebook, descendants
+from planner.rulebook.task_rule import TaskRule
 from planner.terms.records import Answer, Trace
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list

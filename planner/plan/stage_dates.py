@@ -6,7 +6,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from planner.plan.dues import SCENARIOS, Scenario, StageSlot, latest_of, next_number
-from planner.rulebook.shapes import StageGuard
+from planner.rulebook.task_rule import StageGuard
 from planner.terms.causes import Cause, cause
 from planner.terms.records import Answer, Trace
 from planner.terms.texts import on_day

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from planner.files.tank import known_paths
 from planner.rulebook.events import OTHER_WORDS
 from planner.rulebook.nodes import Condition
-from planner.rulebook.shapes import PhaseRule, Rulebook, TaskRule
+from planner.rulebook.shapes import PhaseRule, Rulebook
+from planner.rulebook.task_rule import TaskRule
 from planner.rulebook.walk import conditions_of, inside, leaves, task_conditions
 from planner.terms.readings import READINGS
 from planner.terms.texts import Command, Figure, TankKey, TaskName, flat, parts_of

@@ -8,7 +8,8 @@ from enum import Enum
 
 from planner.rulebook.kinds.node import FIRST_AMMONIA, Node, Subject
 from planner.rulebook.nodes import Condition
-from planner.rulebook.shapes import Rulebook, TaskRule
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.task_rule import TaskRule
 
 
 class Purpose(Enum):

@@ -12,8 +12,10 @@ from typing import Any
 from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.kinds.node import TIME
 from planner.rulebook.nodes import Condition
-from planner.rulebook.shapes import HOURS_IN, Caution, HoldRule, Number, Rulebook, TaskRule
+from planner.rulebook.provenance import HOURS_IN, Caution, Number
+from planner.rulebook.shapes import HoldRule, Rulebook
 from planner.rulebook.strictness import HIGHER, LOWER, UNCLEAR, NumberUse, deciding_way, doses, number_uses, strict_way
+from planner.rulebook.task_rule import TaskRule
 from planner.rulebook.walk import conditions_of, leaves
 from planner.terms.problems import Place
 from planner.terms.readings import READINGS, unit_factor

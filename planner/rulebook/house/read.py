@@ -30,7 +30,9 @@ from planner.rulebook.house.phases import new_phase, phase_uses
 from planner.rulebook.house.shapes import AlertFilePart, AlertPart, CautionPart, GatePart, NumberPart, NumbersFilePart, PhasePart, TaskPart
 from planner.rulebook.names import Use
 from planner.rulebook.nodes import Condition, Written
-from planner.rulebook.shapes import AlertRule, Caution, HoldRule, HouseRule, Number, PhaseRule, Rulebook, Source, Stuck, TaskRule, provenance_fault
+from planner.rulebook.provenance import Caution, Number, Source, provenance_fault
+from planner.rulebook.shapes import AlertRule, HoldRule, HouseRule, PhaseRule, Rulebook, Stuck
+from planner.rulebook.task_rule import TaskRule
 from planner.terms.problems import NAME_SLIP, Place, Problem, nearest
 
 FOLDERS = ("setup", "care", "alerts")
