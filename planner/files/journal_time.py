@@ -42,9 +42,10 @@ class Clock:
             except ValueError:
                 pass
             else:
-                if 1990 <= local.year <= 2199 and (offset := self._offset_of(day := local.date())) is not None:
-                    stamp = self._day_bounds(day)[0] + local.hour * 3600 + local.minute * 60
-                    return day, local.replace(tzinfo=offset), stamp, stamp
+                its_day = local.date()
+                if 1990 <= local.year <= 2199 and (offset := self._offset_of(its_day)) is not None:
+                    stamp = self._day_bounds(its_day)[0] + local.hour * 3600 + local.minute * 60
+                    return its_day, local.replace(tzinfo=offset), stamp, stamp
         day_text, clock_text = _split_when(text)
         day = read_day(day_text)
         if isinstance(day, Refusal):
