@@ -110,7 +110,7 @@ def _part(inside: str, before: str) -> Part:
     if kind in ("note", "failed", "where"):
         return _command(kind, rest, _lead(before, ", with ", " with "))
     if inside == "tank file":
-        return TankFile(_lead(before, "into "))
+        return TankFile(_lead(before, "into the ", "into ", "the ", "The "))
     if kind == "task" and _TASK.fullmatch(rest):
         return TaskName(rest)
     if kind == "key" and rest:

@@ -46,7 +46,8 @@ class TankKey(NamedTuple):
 
 
 class TankFile(NamedTuple):
-    """What a keeper calls the tank file; `lead` is `into ` where something is to be written there."""
+    """What a keeper calls the tank file; `lead` is what stands before it: `into ` where something is to be written there, an article, or
+    nothing."""
 
     lead: str
 

@@ -146,7 +146,7 @@ def task_text(
 def _caution(key: str, cautions: Mapping[str, Caution]) -> str:
     known = cautions.get(key)
     if known is None:
-        return one_line(f"Care: {key.replace('_', ' ')}.")
+        return one_line(f"Care: {key.replace('_', ' ').rstrip('.')}.")
     return one_line(f"{known.weight.capitalize()}: {known.line or f'{known.title}. {known.defer}'}")
 
 
