@@ -281,7 +281,7 @@ def _notices(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> lis
         lines = sorted(r.line for r in later)
         named = f"Lines {', '.join(map(str, lines[:5]))}{f' and {len(lines) - 5} more' if len(lines) > 5 else ''}" if len(lines) > 1 else f"Line {lines[0]}"
         notices.append(joined(f"{named} of the journal {'are' if len(lines) > 1 else 'is'} dated after ", on_day(facts.on), ": this plan does not see ",
-                              "them." if len(lines) > 1 else "it.", " Mend the date if it is a slip."))
+                              "them." if len(lines) > 1 else "it.", " Correct the date if it is a mistake."))
     notices += [_damage_told(u) for u in facts.journal.unreadable]
     notices += [joined(f"The gate '{rules_title(p, verdicts)}' had opened and has lapsed: ", words.fill(g.lapsed.say), " Its new evidence counts from there.")
                 for p, g in verdicts.gates.items() if g.lapsed is not None and g.opened is None]

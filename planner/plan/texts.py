@@ -82,7 +82,7 @@ def _typed(part: Part, amount: Callable[[Figure | Amount | Unknown], str]) -> st
             option = f"--where {where}" if where else ""
             if do == "do":
                 return TYPED[what]
-            return lead + (option if do == "where" else f"`newtank note {'failed' if do == 'failed' else 'event'} {what}{' ' if option else ''}{option}`")
+            return f" as {where} water ({option})" if do == "where" else lead + (f"`newtank note {'failed' if do == 'failed' else 'event'} {what}{' ' if option else ''}{option}`")
         case TaskName(key):
             return key
         case TankKey(path):
@@ -112,7 +112,7 @@ def shown_amount(value: float, unit: str, units: str) -> str:
     if unit == "SG 25/25":
         return f"SG {value:.4f} at 25/25"
     if unit == "kN/m²":
-        return f"{value:.1f} kN/m²" + (f" ({value * 20.885:.0f} lb/ft²)" if units == "us" else "")
+        return f"{value * 20.885:.0f} lb/ft²" if units == "us" else f"{value:.1f} kN/m²"
     return format_amount(value, unit, units)
 
 

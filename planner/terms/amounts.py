@@ -40,6 +40,8 @@ def format_amount(value: float, internal_unit: str, units: str = "metric") -> st
             return f"{_trim(value / 2.54, 1)} in" if us else f"{_trim(value, 1)} cm"
         case "°C":
             return f"{_trim(value * 1.8 + 32, 1)} °F" if us else f"{_trim(value, 1)} °C"
+        case "m":
+            return f"{_trim(value / 0.3048, 1)} ft" if us else f"{_trim(value, 1)} m"
         case "mm":
             return _sixteenths(value / 25.4) if us else f"{_trim(value, 1)} mm"
         case "K":  # a step of temperature, which has no zero to start from

@@ -39,7 +39,7 @@ JARGON = re.compile(
 AT_A_KEYBOARD = re.compile(r"`[^`]*`|[Ww]rite [^.]*?(?:\.[a-z_]+[^.]*?)?tank\.yaml\)|[Cc]hange [^ ]+ to [^ ]+ in your description|write rock\.kind")
 """Commands, and keys of tank.yaml where the keeper is asked to write them."""
 IDS = re.compile(r"[a-z]_[a-z]|\b[a-z][a-z-]+/[a-z]+-[a-z-]+|[{}]")
-METRIC = re.compile(r"\d ?(?:°C|kg|kN|cm|mm|L|mL)\b(?!/)")
+METRIC = re.compile(r"\d ?(?:°C|kg|cm|mm|m|L|mL)\b(?!/)|\bkN\b|\blitres?\b")
 US = re.compile(r"\d ?(?:°F|gal|lb|fl oz|oz|in|ft²|qt)\b(?!/)")
 LONG_NUMBER = re.compile(r"(?<![\d.,/:-])(\d+\.\d+)(?![\d./:-])")
 NUMBERS_SECTION = "sources"

@@ -105,8 +105,7 @@ def caution_name(key: str) -> str:
 
 def need_text(text: str) -> str:
     """What a gate asks for, as a line of a list to tick."""
-    plain = text.removeprefix("done: ")
-    return plain[:1].upper() + plain[1:] if not plain.startswith("pH") else plain
+    return text if text.startswith("pH") else text[:1].upper() + text[1:]
 
 
 def _needs(phase: Phase) -> list[str]:

@@ -169,7 +169,7 @@ def _described(seen: t.Described) -> str:
 
 ASKED: dict[type[t.Asked], str | Callable[[Any], str]] = {
     ReadingAsked: _reading,
-    DoneAsked: lambda a: f"done: {_task(a)}",
+    DoneAsked: _task,
     EventAsked: _event,
     FactAsked: _fact,
     ProofAsked: lambda a: f"more than one kit step was left of the last proof dose after {tell_hours(a.hours)}" if a.failed else f"a proof dose of {a.dose_mg_n_l:g} mg/L as N is gone within {tell_hours(a.hours)}, and nitrite with it, on {a.times} days",
@@ -193,7 +193,7 @@ SEEN: dict[type[t.Seen | t.Gap], str | Callable[[Any], str]] = {
     t.Expires: lambda s: f"expires {s.day.isoformat()}",
     t.DoseTried: lambda s: f"the dose of {s.day.isoformat()} was {'handled' if s.handled else 'not gone in time'}",
     t.Unread: lambda g: f"{g.file} line {g.line} cannot be read",
-    t.NothingSince: lambda g: f"nothing yet since {g.since}",
+    t.NothingSince: "nothing newer yet",
     t.NoReading: "no reading yet",
     t.TooSoon: _too_soon,
     t.Stale: lambda g: f"older than {tell_hours(g.hours)}, so test again",
