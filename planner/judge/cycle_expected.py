@@ -88,8 +88,8 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts, kept: Kept | None 
     changes = [Change(middle_d(r, zero), min(0.99, change_fraction(r, facts.net_volume_l))) for r in facts.rows("changed_water")
                if r.where == "display" and r.latest >= zero and change_fraction(r, facts.net_volume_l) > 0]
     readings, rows = kit_readings(facts, rules, zero, first.day)
-    start = reckoned_start(start, facts, zero)
-    policy = None if stocked or opened is not None else policy_from_now(rules, facts, verdicts, "nitrite_clear" in happened)
+    start = reckoned_start(start, facts, zero, now_d, rules)
+    policy = None if stocked or opened is not None else policy_from_now(rules, facts, verdicts, "nitrite_clear" in happened, first.day)
     horizon_d = now_d + (OPEN_HORIZON_D if opened is not None else HORIZON_D)
     model = forecast_kept(kept, start, doses, changes, readings, now_d, horizon_d, policy, clear)
     used = len(model.readings_used)

@@ -23,7 +23,7 @@ Role = Literal["step", "test", "remedy", "care", "shopping", "animals"]
 PhaseRole = Literal["settles_place", "makes_water", "fills_tank", "runs_tank", "proves_filter", "opens_to_animals", "stocks_crew", "stocks_fish", "stocks_corals",
                     "quarantine", "without_end"]
 KnownTask = Literal["leak_fill", "soak", "curing_fill", "curing_change", "collect_distilled", "rock_in", "top_up", "big_change", "weekly_change", "quarantine_fill",
-                    "first_half", "second_half"]
+                    "first_half", "second_half", "seed_in"]
 ShoppingPart = Literal["ro", "top_up", "water", "mixed_water", "rock", "rock_bin", "bacteria", "tests", "equipment", "quarantine", "safety"]
 
 
