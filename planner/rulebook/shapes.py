@@ -123,14 +123,17 @@ StageSort = Literal["fish", "corals", "crew"]
 
 class StageGuard(Written):
     """Animals of these groups of the catalogue are guarded by the `when` and the wait of a `task`, or by a condition
-    of their own."""
+    of their own, which is expected to be met a `wait` after the phase began."""
 
     groups: tuple[str, ...]
     task: str | None = None
     when: Condition | None = None
+    wait: str | None = None
 
     @model_validator(mode="after")
     def _one_guard(self) -> Self:
+        if self.wait is not None and self.when is None:
+            raise ValueError("the wait of a guard belongs to a condition; a task has its own")
         if (self.task is None) == (self.when is None):
             raise ValueError("a guard names a task or has a condition, one of the two")
         return self
@@ -242,7 +245,8 @@ class TaskRule(Written):
 class Expect(Written):
     """When the gate is expected: `quick`, `likely`, `slow` name numbers or figures in days counted from the start of the phase
     or from `after` (a task of it); or `milestone` names a forecast event. A gate's `expect_first` holds variants with
-    `only_when`; the first that fits the tank replaces `expect`."""
+    `only_when`; the first that fits the tank replaces `expect`. `grows`: what is waited for grows by itself, and takes a quarter
+    longer each time that it is not there on its day."""
 
     quick: str | None = None
     likely: str | None = None
@@ -250,6 +254,7 @@ class Expect(Written):
     after: str | None = None
     milestone: Literal["ammonia_clear", "nitrite_clear", "cycle_done"] | None = None
     only_when: Condition | None = None
+    grows: bool = False
 
 
 class HoldRule(Written):
