@@ -53,6 +53,7 @@ def tell_outlook(expectation: Expectation, facts: Facts, rules: Rulebook, verdic
     told += [_where(expectation, facts, rules, verdicts), _expected(expectation, facts, begin, proven), *stalled, _what_would_change(expectation, facts, rules)]
     told += _scale(expectation, facts, begin)
     told += _alkalinity(expectation, facts, rules)
+    told += [f"A reading surprises ({tell(row)}): it fits no plausible tank so far. Test again; until a second test settles it, the dates stand further apart." for row in expectation.surprises]
     odd = expectation.slips
     if len(odd) == 1:
         told.append(f"A reading fits no plausible tank ({tell(odd[0])}): check the kit, the dose and the basis. The forecast takes it for a mistake.")

@@ -288,7 +288,27 @@ class Dates:
                 day = latest_of([day, self.days.plus(last, next_test_days(self.expectation, last, self.rules.days(rule.every)))])
             elif last is not None:
                 day = latest_of([day, self.days.step_on(last, rule)])
-        return self.days.allowed(self.days.postponed(key, next_number(done), day), rule)
+        day = self.days.allowed(self.days.postponed(key, next_number(done), day), rule)
+        return self._own_day(day, rule, owner, s) if rule.role == "animals" and rule.where == "display" else day
+
+    def _own_day(self, day: date | None, rule: TaskRule, owner: str, s: Scenario) -> date | None:
+        """Two arrivals share no day: what no list names gives way to the stages of the list, and to what stands before it."""
+        taken: set[date | None] = set()
+        for phase in self.verdicts.phases:
+            for other in phase.tasks:
+                key = f"{phase.phase}/{other.id}"
+                if other is rule:
+                    break
+                if other.role == "animals" and other.where == "display" and other.per_stage is None and not self.days.closed(key) and self.applies(other, phase.phase) and self.is_called(other, phase.phase):
+                    taken.add(self.task_day(key, s))
+            if phase.phase == owner:
+                break
+        # The crew that no list names comes before every stage, so that no stage is asked about it.
+        if rule.known_as != "first_half" or self.stages.has_stages("crew"):
+            taken |= self.stages.days(s)
+        while day is not None and max(day, self.facts.on) in taken:
+            day = self.days.allowed(max(day, self.facts.on) + timedelta(days=1), rule)
+        return day
 
     def not_before(self, key: str, s: Scenario) -> date | None:
         """The day of another task that this one follows, too; None once its phase is over without a tick of it."""

@@ -159,6 +159,14 @@ class StageDates:
                 missing += [p for p in (trace.parts or (trace,)) if p.answer != Answer.YES]
         return tuple(dict.fromkeys(missing))
 
+    def days(self, s: Scenario) -> set[date | None]:
+        """The days on which stages of the list are still to come into the display."""
+        if self.judged is None:
+            return set()
+        keys = [key for key, rule in self.dates.rules.tasks.items() if rule.per_stage is not None and rule.role == "animals" and rule.where == "display" and not rule.on_entry
+                and self.template_of(key) == key and self.dates.applies(rule, key.partition("/")[0])]
+        return {slot.days[s] for key in keys for slot in self.slots(key) if slot.closed is None}
+
     def stage_day(self, key: str, s: Scenario) -> date | None:
         """The day of the last stage done, else of the first one to come."""
         template = self.template_of(key)

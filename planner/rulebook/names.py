@@ -120,7 +120,7 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
 
 def phase_texts(phase: PhaseRule) -> tuple[str, ...]:
     """What a phase and its gate say beside their tasks."""
-    return (phase.intro, *(h.because for h in phase.gate.holds), *(t for s in phase.gate.stuck for t in (s.say, *s.do)))
+    return (phase.intro, *(h.because for h in phase.gate.holds), *(t for s in phase.gate.stuck for t in (s.say, *s.do, *((s.look,) if s.look is not None else ()))))
 
 
 def task_texts(task: TaskRule) -> tuple[str, ...]:
