@@ -19,7 +19,7 @@ from planner.rulebook.shapes import Rulebook
 from planner.science.dosing import bicarbonate_g
 from planner.terms.amounts import listed
 from planner.terms.readings import format_amount, nitrogen_factor
-from planner.terms.records import Answer, CurvePoint, Row, Window
+from planner.terms.records import Answer, CurvePoint, Window
 from planner.terms.row_words import tell
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list

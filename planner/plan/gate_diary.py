@@ -47,4 +47,4 @@ class GateDiary:
 
     def is_called(self, key: str) -> bool:
         rule, owner = self.rules.tasks.get(key), key.partition("/")[0]
-        return rule is None or rule.when is None or rule.also_done_by is not None or owner not in self.book.phases or self.book.when(rule, owner).answer == Answer.YES
+        return rule is None or rule.when is None or bool(rule.also_done_by) or owner not in self.book.phases or self.book.when(rule, owner).answer == Answer.YES

@@ -55,7 +55,7 @@ class Start:
     later_seeds: tuple[Seeding, ...] = ()
 
     def __post_init__(self) -> None:
-        if any(x.t_d < 0 for x in (*self.waters, *self.later_seeds)):
+        if any(t_d < 0 for t_d in (*(w.t_d for w in self.waters), *(s.t_d for s in self.later_seeds))):
             raise ValueError("nothing later than the start comes before it")
         if not 5 <= self.temperature_c <= 40:
             raise ValueError(f"temperature {self.temperature_c:g} degrees C is outside 5 to 40")

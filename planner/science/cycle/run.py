@@ -132,7 +132,7 @@ def integrate(
         raise ValueError("a change needs a time from day 0 on and a fraction from 0 to 1")
     if any(load.t_d < 0 or not load.mg_n_l_d >= 0 for load in loads):
         raise ValueError("a load needs a time from day 0 on and cannot be negative")
-    later = sorted([*((t, k) for t, k in climate), *members.inocula], key=lambda x: x[0], reverse=True)
+    later: list[tuple[float, Kinetics | Floats]] = sorted([*((t, k) for t, k in climate), *members.inocula], key=lambda x: x[0], reverse=True)
     marks = [*(d.t_d for d in doses), *(c.t_d for c in changes), *(x.t_d for x in loads)]
     grid, days = _instants(end_d, step_d, [*marks, *at_d, *(t for t, _ in later)], None if policy is None else policy_from_d)
     event_times = sorted(set(marks))
