@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from planner.judge.kinds.kind import Days, Diary, JudgedKind, is_excluded
+from planner.judge.possible import Possible, since
 from planner.judge.scene import NO, YES, Scene, done_rows, first_tick, last_instant
-from planner.judge.spans import Spans, since
 from planner.rulebook.kinds.done import DoneNode
 from planner.rulebook.shapes import Rulebook
 from planner.terms.records import Trace
@@ -50,7 +50,7 @@ def answer(node: DoneNode, scene: Scene) -> Trace:
     return Trace(what, NO if too_soon else YES, (last,), (last,))
 
 
-def may_hold(node: DoneNode, scene: Scene) -> Spans:
+def may_hold(node: DoneNode, scene: Scene) -> Possible:
     return since(first_tick(node.task, scene))
 
 
