@@ -10,6 +10,7 @@ from __future__ import annotations
 import ast
 import json
 import re
+from functools import cache
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -38,6 +39,7 @@ NOT_MET = {  # wordings that no model of ours can bring about today
 }
 
 
+@cache
 def problems_in(folder: Path) -> tuple[Problem, ...]:
     found: tuple[Problem, ...] = ()
     tank = None
