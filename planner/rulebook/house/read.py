@@ -9,6 +9,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+from planner.files.read_file import FileRefused, read_plain_file
 from planner.files.yaml_checked import Refusal, validate
 from planner.files.yaml_tree import decode_text, line_of, read_yaml
 from planner.rulebook.house.allowed import (
@@ -57,7 +58,12 @@ class HouseReader:
 
     def read(self, folder: Path) -> None:
         """Every file of the folder that can be a rule file; what looks like one and lies elsewhere is told."""
-        for path in sorted(folder.iterdir()):
+        try:
+            found = sorted(folder.iterdir())
+        except OSError as error:
+            self.problems.append(Problem(Place(self.name), "unreadable", f"this folder cannot be read: {error.strerror}", "mend its permissions"))
+            return
+        for path in found:
             if path.is_dir():
                 files = sorted(p for p in path.rglob("*") if p.suffix in SUFFIXES)
                 if path.name in FOLDERS or path.name == "livestock":
@@ -83,7 +89,10 @@ class HouseReader:
             self.ignored(inside.as_posix(), "no rule file is looked for here", f"put it into {', '.join(FOLDERS)} or livestock, or call it {' or '.join(WHOLE_FILES)}")
             return
         try:
-            written = path.read_bytes()
+            written = read_plain_file(path)
+        except FileRefused as error:
+            self.problems.append(Problem(Place(name), error.code, error.message, error.fix))
+            return
         except OSError:
             self.problems.append(Problem(Place(name), "file-missing", "this file cannot be read", "check who may read it"))
             return
