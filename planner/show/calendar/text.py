@@ -14,7 +14,7 @@ from datetime import date
 from planner.plan.texts import shown_amount
 from planner.rulebook.provenance import Caution
 from planner.show.words.causes import all_words
-from planner.show.words.conditions import need_words
+from planner.show.words.conditions import need_to_tick
 from planner.show.words.together import yielded_of
 from planner.show.words.words import MONTH_NAMES, plain_name
 from planner.terms.records import Answer, Hold, Phase, Task
@@ -87,7 +87,7 @@ def task_title(task: Task, on_hold: bool) -> str:
 
 def gate_title(phase: Phase) -> str:
     """Says what must be read before the gate opens, the first things by name and the rest by number."""
-    missing = [one_line(need_words(need)) for need in phase.needs if need.met is not Answer.YES]
+    missing = [one_line(need_to_tick(need)) for need in phase.needs if need.met is not Answer.YES]
     title = f"Waiting: {one_line(phase.title) or phase.id}"
     for number, what in enumerate(missing):
         if number and len(title) + len(what) > NEEDS_LENGTH:
@@ -154,7 +154,7 @@ def gate_text(phase: Phase) -> str:
     parts = []
     if phase.needs:
         parts.append(
-            "What must be done first:\n" + "\n".join(f"- {one_line(need_words(n))}: {_MEANING[n.met]}" for n in phase.needs)
+            "What must be done first:\n" + "\n".join(f"- {one_line(need_to_tick(n))}: {_MEANING[n.met]}" for n in phase.needs)
         )
     if phase.advice:
         parts.append("\n".join(one_line(a) for a in phase.advice))

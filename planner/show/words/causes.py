@@ -49,6 +49,7 @@ WORDS: dict[str, str] = {
     "follows": "The {names} comes after the {first}, which should settle first.",
     "follow": "The {names} come after the {first}, which should settle first.",
     "no_place_before": "The last stage had no room for the {names}.",
+    "day_of_its_own": "Fish, crew and each group of corals have their own days, so the {names} did not come with the last stage.",
     "too_much_with_before": "Together with the last stage, the {names} would give off more than a slow filter handles.",
     # --- why together, and what it asks of the filter
     "share_burrow": "The {name} share a burrow, so they move in together.",
