@@ -11,7 +11,7 @@ from planner.cli.mix_options import F, Sink, amount, bench, rule_number
 from planner.judge import mix_answers
 from planner.judge.mix_answers import Worked
 from planner.terms.problems import nearest
-from planner.terms.readings import MOLECULES, nitrogen_factor
+from planner.terms.written_amounts import MOLECULES, nitrogen_factor
 
 
 class MixGroup(click.Group):

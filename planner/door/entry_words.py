@@ -24,9 +24,11 @@ from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule, Writes
 from planner.rulebook.walk import conditions_of, leaves
 from planner.terms.problems import Problem, nearest
-from planner.terms.readings import NITROGEN, READINGS, one_of, parse_number, split_amount
+from planner.terms.readings import READINGS
 from planner.terms.records import CLOSED, TASK_KINDS, URGENT, WATERS, Journal, Plan, Quantity, Row, Task
 from planner.terms.units import Refusal
+from planner.terms.written_amounts import NITROGEN, one_of
+from planner.terms.written_numbers import parse_number, split_amount
 
 USUAL_DAYS = 14
 """A water tested so lately for the same thing may be meant again."""

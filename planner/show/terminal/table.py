@@ -18,7 +18,8 @@ from planner.show.json.record_objects import row_document
 from planner.show.words.conditions import asked_words
 from planner.show.words.glossary import Glossary
 from planner.show.words.words import Line, Page, Span, day_words, days_words, short_day, wrap
-from planner.terms.readings import READINGS, format_amount
+from planner.terms.amounts import format_amount
+from planner.terms.readings import READINGS
 from planner.terms.records import Answer, Plan, Row
 
 SHOWN_ROWS = 10

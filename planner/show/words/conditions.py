@@ -19,9 +19,11 @@ from planner.judge.kinds.wish import WishAsked
 from planner.judge.needs import joins
 from planner.rulebook.kinds.node import FIRST_AMMONIA
 from planner.terms import traces as t
-from planner.terms.readings import IONS, NITROGEN, READINGS, format_amount, nitrogen_factor, unit_factor
+from planner.terms.amounts import format_amount
+from planner.terms.readings import READINGS, unit_factor
 from planner.terms.records import Amount, Need, Row, Trace
 from planner.terms.row_words import tell, tell_hours, tell_when
+from planner.terms.written_amounts import IONS, NITROGEN, nitrogen_factor
 
 GROUPS = {"large_polyp": "large-polyped corals", "small_polyp": "small-polyped corals"}
 """Groups of the catalogue as a keeper knows them."""
