@@ -91,7 +91,7 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
         for kind, name in (("phase", a.phase), ("phase", a.gate), ("task", a.task), ("phase", a.before)):
             if name:
                 yield Use(kind, name, at)
-    for name in (task.wait, task.not_before_wait, task.ahead):
+    for name in (task.wait, task.not_before_wait, task.ahead, *(g.wait for g in task.guards)):
         if name:
             yield Use("figure", name, at, figures)
     if task.every:
@@ -121,7 +121,7 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
 
 def phase_texts(phase: PhaseRule) -> tuple[str, ...]:
     """What a phase and its gate say beside their tasks."""
-    return (phase.intro, *(h.because for h in phase.gate.holds), *(t for s in phase.gate.stuck for t in (s.say, *s.do)))
+    return (phase.intro, *(h.because for h in phase.gate.holds), *(t for s in phase.gate.stuck for t in (s.say, *s.do, *((s.look,) if s.look is not None else ()))))
 
 
 def task_texts(task: TaskRule) -> tuple[str, ...]:

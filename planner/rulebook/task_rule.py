@@ -12,7 +12,7 @@ from planner.rulebook.texts import RuleText
 
 Role = Literal["step", "test", "remedy", "care", "shopping", "animals"]
 KnownTask = Literal["leak_fill", "soak", "curing_fill", "curing_change", "collect_distilled", "rock_in", "top_up", "big_change", "weekly_change", "quarantine_fill",
-                    "first_half", "second_half"]
+                    "first_half", "second_half", "seed_in"]
 ShoppingPart = Literal["ro", "top_up", "water", "mixed_water", "rock", "rock_bin", "bacteria", "tests", "equipment", "quarantine", "safety"]
 
 
@@ -48,14 +48,17 @@ StageSort = Literal["fish", "corals", "crew"]
 
 class StageGuard(Written):
     """Animals of these groups of the catalogue are guarded by the `when` and the wait of a `task`, or by a condition
-    of their own."""
+    of their own, which is expected to be met a `wait` after the phase began."""
 
     groups: tuple[str, ...]
     task: str | None = None
     when: Condition | None = None
+    wait: str | None = None
 
     @model_validator(mode="after")
     def _one_guard(self) -> Self:
+        if self.wait is not None and self.when is None:
+            raise ValueError("the wait of a guard belongs to a condition; a task has its own")
         if (self.task is None) == (self.when is None):
             raise ValueError("a guard names a task or has a condition, one of the two")
         return self

@@ -10,6 +10,7 @@ from __future__ import annotations
 import ast
 import json
 import re
+from functools import cache
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -34,10 +35,12 @@ ROOMS = ("terms/units", "terms/readings", "terms/written_amounts", "terms/writte
 SHIPPED_LINE = re.compile(r"\b(rules/[a-z/_-]+\.yaml):\d+:\d+")
 NOT_MET = {  # wordings that no model of ours can bring about today
     "too-long", "not-usable",
+    "file-too-large",  # of a logo; tests/unit/files/test_read_file.py makes files of such a size
     "case-loosened",  # the net behind the judge of house rules: tests/unit/plan/test_rule_cases.py hands it a looser book
 }
 
 
+@cache
 def problems_in(folder: Path) -> tuple[Problem, ...]:
     found: tuple[Problem, ...] = ()
     tank = None
@@ -81,7 +84,7 @@ def test_the_table_of_codes_has_the_words_of_these_files_as_its_examples(request
 
 
 def test_every_code_that_the_program_gives_stands_in_the_table() -> None:
-    place = {"Refusal": 0, "Problem": 1, "_problem": 1}
+    place = {"Refusal": 0, "Problem": 1, "_problem": 1, "FileRefused": 1}
     given = set()
     for path in sorted((HERE.parents[1] / "planner").rglob("*.py")):
         for node in ast.walk(ast.parse(path.read_text("utf-8"))):
