@@ -13,7 +13,8 @@ from operator import attrgetter
 
 from planner.files.tank import Tank
 from planner.judge.facts import Facts, Instant, change_fraction, last_reading
-from planner.rulebook.shapes import Rulebook, TaskRule
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.task_rule import TaskRule
 from planner.science.ammonia import nh3_fraction_upper, species_mg_l_from_n
 from planner.terms.records import Answer, Row
 from planner.terms.traces import BeforeChange, Stale, TooSoon

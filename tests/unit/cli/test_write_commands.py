@@ -475,7 +475,7 @@ def test_a_journal_that_cannot_be_written_is_said_without_a_trace(folder: Path, 
     monkeypatch.setattr("planner.cli.entry.append_rows", full)
     done = run(folder, "log", "ph=8.2")
     assert done.exit_code == 1
-    assert "cannot be written: No space left on device" in done.output
+    assert "No space left on device. The disk is full: free some space on it. Nothing was written." in done.output
     assert isinstance(done.exception, SystemExit)
 
 
