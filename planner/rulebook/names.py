@@ -16,7 +16,11 @@ from planner.terms.texts import Command, Figure, TankKey, TaskName, flat, parts_
 FIXED_NUMBERS = ("standard_salinity", "quiet_before_absence", "long_absence", "spacing", "settle_after_dose", "settle_after_bicarbonate", "fresh_ends_at_change", "change_disturbs", "clear_without_kit", "kit_step_unknown",
                  *(f"fresh_{r}" for r in READINGS),
                  "redose_rise", "redose_below", "nitrite_pause", "cycle_test_every", "challenge_least", "challenge_full", "challenge_first_times", "challenge_list_times", "nitrate_step_unknown", "kit_coarse", "kit_card_step",
-                 "stall_near", "stall_no_nitrite", "cycle_weekly", "idle_days", "food_nitrogen", "ammonia_pause", "first_fish_nitrogen", "remedies_a_day")
+                 "stall_near", "stall_no_nitrite", "cycle_weekly", "idle_days", "food_nitrogen", "ammonia_pause", "first_fish_nitrogen", "remedies_a_day",
+                 "use_window", "use_readings", "use_span", "use_span_known", "use_error_known", "use_nothing", "use_misfit", "use_change_most", "use_salinity_step", "use_dose_error",
+                 "new_water_alkalinity", "new_water_alkalinity_error", *(f"kit_error_{r}" for r in ("alkalinity", "alkalinity_fine", "calcium", "magnesium", "nitrate", "phosphate", "share", "salinity", "ph", "temperature")),
+                 "calcium_ratio_error", "nutrient_window", "nutrient_readings", "nutrient_span", "top_up_window", "top_up_days", "top_up_over",
+                 "alkalinity_aim", "alkalinity_aim_low", "dose_first_share", "dose_step_most", "dose_day_most", "dose_half_after", "dose_stop_after")
 """Numbers that the engine itself looks up, besides those of the figures."""
 
 
