@@ -126,7 +126,7 @@ def writes_an_amount(desk: Desk, id: str) -> bool:
 def _of_tick(desk: Desk, id: str, task: Task | None, where: str) -> Iterator[str | Cause]:
     rule = desk.rules.tasks[task_key(id)]
     if task is not None and task.animals and desk.catalogue is not None and where == "display":
-        from planner.door.arrivals_told import of_arrival
+        from planner.door.animal_warnings import of_arrival
 
         yield from of_arrival(desk, desk.catalogue, *task.animals[0])
     if task is not None and task.state == State.WAITING and not task.animals:
