@@ -68,6 +68,8 @@ def names_used(book: Rulebook) -> Iterator[Use]:
         yield from text_names(alert.say, alert.alert, figures)
         for gate in alert.holds:
             yield Use("phase", gate, alert.alert)
+        for graver in alert.unless_up:
+            yield Use("owner", graver, alert.alert)
         for task in alert.tasks:
             yield from _task_names(task, f"{alert.alert}/{task.id}", figures)
     for line in book.apart:
@@ -107,7 +109,7 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
         yield Use("phase", task.until, at)
     for name in task.reads:
         yield Use("reading", name, at, frozenset(READINGS))
-    for name in (*task.amounts, *((task.writes.amount,) if task.writes and task.writes.amount else ()), *((task.each_batch,) if task.each_batch else ())):
+    for name in (*task.amounts, *((task.writes.amount,) if task.writes and task.writes.amount else ()), *filter(None, (task.each_batch, task.days))):
         yield Use("quantity", name, at)
     for name in task.cautions:
         yield Use("caution", name, at)

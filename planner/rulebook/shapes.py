@@ -168,6 +168,7 @@ class TaskRule(Written):
     `leak_fill`, `soak`, `curing_fill`, `curing_change`, `big_change`, `weekly_change`, `quarantine_fill`, `top_up`: water that
     is poured or changed, for the litres and the salt of the effort. `collect_distilled`: the pure water is bought.
     `rock_in`: live rock that cures in the tank begins the cycle with it. `first_half`, `second_half`: the crew that no list names.
+    `days`: a figure; a remedy in so many daily steps, of which the first alone is firm and each later one waits for its test.
     `each_batch`: a figure; the minutes are meant for each of so many batches. `uses`: goods (`goods`) that have to be at
     home for it. `buys`: the part of the shopping list that a shopping task writes (`shoppingsteps`)."""
 
@@ -217,6 +218,7 @@ class TaskRule(Written):
     again: str | None = None
     known_as: KnownTask | None = None
     each_batch: str | None = None
+    days: str | None = None
     uses: tuple[str, ...] = ()
     buys: ShoppingPart | None = None
 
@@ -340,7 +342,8 @@ class PhaseRule(Written):
 
 class AlertRule(Written):
     """A watch that runs at any time: while `when` is yes its tasks are due and the named gates are on hold. `rank`: its
-    place among the alarms of one day. With `clear_twice` (a reading) it is over only once that reading is clear on two days."""
+    place among the alarms of one day. With `clear_twice` (a reading) it is over only once that reading is clear on two days; with
+    `over` once that is yes, stricter than what raised it. `unless_up`: graver alerts of the same thing, beside which it keeps silent."""
 
     alert: str
     title: PlainText
@@ -349,6 +352,8 @@ class AlertRule(Written):
     holds: tuple[str, ...] = ()
     unknown_holds: bool = False
     clear_twice: Literal["ammonia", "nitrite"] | None = None
+    over: Condition | None = None
+    unless_up: tuple[str, ...] = ()
     say: RuleText
     tasks: tuple[TaskRule, ...] = ()
 
