@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Literal
 
 from planner.judge.facts import Facts, last_reading
 from planner.judge.figures.figure import made
@@ -24,9 +25,9 @@ def _steps(name: str, facts: Facts, rules: Rulebook) -> tuple[float, int]:
     return gap / days, days
 
 
-def _dose(name: str, of: str, formula: str, facts: Facts, rules: Rulebook) -> Quantity | None:
+def _dose(name: str, of: str, formula: Literal["calcium_chloride_g", "calcium_anhydrous_g"], facts: Facts, rules: Rulebook) -> Quantity | None:
     rise, days = _steps(of, facts, rules)
-    grams = {"calcium_chloride_g": dosing.calcium_chloride_g, "calcium_anhydrous_g": salts.calcium_anhydrous_g}[formula](facts.net_volume_l, rise)
+    grams = (dosing.calcium_chloride_g if formula == "calcium_chloride_g" else salts.calcium_anhydrous_g)(facts.net_volume_l, rise)
     return made(name, grams, "g", (dosing.FORMULAS | salts.FORMULAS)[formula], net_water=f"{facts.net_volume_l:.1f} L", rise=f"{rise:.0f} mg/L, day 1 of {days}")
 
 
