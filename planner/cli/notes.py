@@ -58,6 +58,10 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     kind, what, value, unit = take(entries.split_fact(rest, events))
     if kind == "event":
         what, remark = _event(pen, what, remark, events, yes)
+        if what == "bought":
+            from planner.plan.supplies import read_purchase
+
+            take(read_purchase(value))
     if kind == "dosed" and one_word("dosed", what) not in DOSES and (near := nearest(one_word("dosed", what), DOSES)) is not None:
         make_sure(f"Nobody knows the dose '{what}'. Did you mean {near}? Is '{what}' meant as it stands?", yes)
         remark = confirmed(remark)

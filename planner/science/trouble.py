@@ -12,7 +12,7 @@ from planner.science.formula import Formula, require
 
 __all__ = [
     "FORMULAS", "body_nitrogen_mg_l", "cooling_hours", "fan_cooling_k", "food_nitrate_mg_l", "heat_memory", "heater_stuck_end_c", "heater_stuck_rate_k_h", "hours_of_air", "ice_cooling_k",
-    "most_change", "pure_water_tds", "rejection", "salinity_after_pure", "salinity_wet_skimming", "topup_reservoir_days",
+    "most_change", "pure_water_tds", "rejection", "salinity_after_pure", "salinity_wet_skimming", "topup_reservoir_days", "weeks_left",
 ]
 
 WH_PER_L_K = 1.137
@@ -89,6 +89,11 @@ def salinity_wet_skimming(salinity: float, litres: float, skimmed_l_day: float, 
 def topup_reservoir_days(litres: float, salinity: float, evaporation_l_day: float, most_drop_ppt: float = 1.0) -> float:
     """Days for which a reservoir may last that could spill whole without lowering salinity by more. Source: mass balance, V (S/(S - drop) - 1)."""
     return litres * (salinity / (require("salinity", salinity, most_drop_ppt + 1.0, 60.0, "ppt") - most_drop_ppt) - 1.0) / require("evaporation", evaporation_l_day, 1e-6, 10_000.0, "L/day")
+
+
+def weeks_left(stock: float, reserve: float, use_per_week: float, wasted: float = 0.0) -> float:
+    """Weeks until the stock is down to its reserve, a share being wasted. Valid: use above 0. Source: arithmetic."""
+    return (stock * (1.0 - require("share wasted", wasted, 0.0, 1.0)) - reserve) / require("use", use_per_week, 1e-9, 1e9)
 
 
 def rejection(feed_tds: float, product_tds: float) -> float:

@@ -10,6 +10,7 @@ OTHER_EVENTS = {
     "algae_seen": ("algae", "alga", "film", "brown_film", "green_film", "diatoms", "first_algae", "brown_dust", "brown_algae"),
     "anemone_walks": ("anemone_walking", "anemone_moves", "anemone_wanders", "anemone_deflated", "anemone_dying", "walking_anemone"),
     "animal_missing": ("missing", "fish_missing", "missing_fish", "fish_gone", "cannot_find_fish", "fish_lost", "disappeared"),
+    "bought": ("buy", "purchased", "purchase", "stocked_up"),
     "bleached": ("bleaching", "coral_pale", "pale_coral", "corals_pale", "coral_bleached", "coral_bleaching", "bleached_coral"),
     "carbon_overdose": ("vodka_overdose", "sugar_overdose", "bacteria_overdose", "carbon_source_overdose", "vinegar_overdose"),
     "chemical_splash": ("splash", "splash_in_eye", "eye_splash", "in_the_eye", "swallowed", "swallowed_water", "burned_skin", "acid_burn"),
@@ -55,6 +56,8 @@ OTHER_EVENTS = {
     "wound_on_keeper": ("bite", "bitten", "cut", "cut_hand", "lump", "sore", "infected_cut", "red_arm"),
 }
 """What keepers call the events that the shipped rules listen to."""
+OF_THE_ENGINE = frozenset({"bought"})
+"""Events to which no rule listens, and the program does."""
 EVENTS = frozenset(OTHER_EVENTS) | {"failed"}
 
 WIDER_EVENTS = {"ill": ("gasping", "spots", "velvet", "wounds"), "algae_bloom": ("cyano", "hair_algae")}
@@ -105,4 +108,4 @@ def one_word(of: str, text: str) -> str:
     return _CALLED[of].get(folded, folded)
 
 
-__all__ = ["DOSES", "EVENTS", "OTHER_EVENTS", "WIDER_EVENTS", "fold", "one_word"]
+__all__ = ["DOSES", "EVENTS", "OF_THE_ENGINE", "OTHER_EVENTS", "WIDER_EVENTS", "fold", "one_word"]

@@ -9,7 +9,7 @@ from planner.rulebook.walk import leaves
 from planner.show.words.words import Line, Page
 
 WITHOUT_ALARM = {
-    "algae_bloom": "Algae spread within days", "algae_seen": "First algae, film or brown dust on the glass", "fed": "The bacteria were fed with food", "ill": "An animal looks ill in another way",
+    "algae_bloom": "Algae spread within days", "algae_seen": "First algae, film or brown dust on the glass", "bought": "Something was bought (bought salt 20kg, bought ammonia_kit 50 tests)", "fed": "The bacteria were fed with food", "ill": "An animal looks ill in another way",
     "medicated": "Medicine was given", "smell": "A smell of rotten eggs", "tank_closed": "The tank is given up",
 }
 FACTS = (("dosed ammonia 4.1g", "a dose"), ("changed_water 10%", "a water change"), ("poured fresh 2L", "a top-up"), ("added ANIMAL 2", "animals that came"), ("lost ANIMAL", "an animal that died"),

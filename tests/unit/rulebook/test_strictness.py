@@ -25,7 +25,7 @@ def used(condition: str, place: str = "opens_when", extra: str = "") -> Rulebook
 
 @pytest.mark.parametrize(("leaf", "harder"), [
     ("{reading: {name: ph, at_least: x}}", HIGHER), ("{reading: {name: ph, above: x}}", HIGHER), ("{reading: {name: ph, at_most: x}}", LOWER), ("{reading: {name: ph, below: x}}", LOWER),
-    ("{reading: {name: ph, times: 2, apart: x}}", HIGHER), ("{done: {task: p/a, within: x}}", LOWER), ("{event: {what: a, within: x}}", LOWER),
+    ("{reading: {name: ph, times: 2, apart: x}}", HIGHER), ("{done: {task: p/a, within: x}}", LOWER), ("{done: {task: p/a, after: p/b, apart: x}}", HIGHER), ("{event: {what: a, within: x}}", LOWER),
     ("{fact: {kind: lost, within: x}}", LOWER), ("{fact: {kind: lost, total_at_least: x}}", HIGHER), ("{challenge: {dose: x, hours: challenge_hours}}", HIGHER),
     ("{challenge: {dose: challenge_full, hours: x}}", LOWER), ("{tank: {key: water.salinity, at_least: x}}", HIGHER), ("{tank: {key: water.salinity, at_most: x}}", LOWER), ("{age: {of: p/a, at_least: x}}", HIGHER),
 ])
@@ -101,10 +101,11 @@ def test_every_number_that_a_condition_names_is_looked_at() -> None:
 
 
 def test_the_declared_ways_of_the_shipped_numbers_agree_with_their_uses_but_for_these() -> None:
-    """How long a reading counts works both ways: in an alert and a hold without `unknown_holds` an older reading still warns. `idle_days` also ends a hold, and keeps to its range."""
+    """How long a reading counts and how far apart two must lie work both ways: in an alert and a hold without
+    `unknown_holds` an older reading or a nearer pair still warns. `idle_days` also ends a hold, and keeps to its range."""
     book = rulebook()
     odd = {name for name, number in book.numbers.items() if number.protects and strict_way(name, book) != number.protects}
-    assert odd == {"fresh_salinity", "fresh_temperature", "idle_days"}
+    assert odd == {"fresh_salinity", "fresh_temperature", "spacing", "idle_days"}
     assert book.numbers["idle_days"].range is not None and all(book.numbers[name].range is None for name in odd - {"idle_days"})
 
 
@@ -112,5 +113,5 @@ def test_every_number_of_a_gate_a_hold_or_an_alert_has_a_way_or_a_range() -> Non
     book = rulebook()
     guarding = {u.name for u in number_uses(book) if u.guards}
     neither = {name for name in guarding if book.numbers[name].range is None and strict_way(name, book) == UNCLEAR}
-    # At once: an age of nothing, with which conditions ask whether something has happened at all. 35 ppt is a reference, and no limit.
+    # At once: an age of nothing, with which conditions ask whether something has happened at all. 35 ppt is a reference and no limit.
     assert {name for name in neither if book.numbers[name].value != 0} <= {"fresh_salinity", "fresh_temperature", "spacing", "challenge_open", "after_add_week", "leach_longest", "standard_salinity"}
