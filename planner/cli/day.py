@@ -18,6 +18,7 @@ from planner.cli.common import (
     no_more,
     print_json,
     print_problems,
+    read_on,
     take_folder,
     tank_options,
 )
@@ -217,12 +218,7 @@ def _task(plan: Plan, word: str) -> Task:
 
 
 def _day(text: str | None, option: str) -> date | None:
-    if text is None:
-        return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise click.UsageError(f"{option} '{text}' is not a date. Write it as year-month-day, for example 2026-03-01.") from None
+    return read_on(text, option) if text is not None else None
 
 
 def _typed(folder: Path) -> str:

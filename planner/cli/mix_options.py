@@ -12,8 +12,9 @@ import click
 
 from planner.cli.common import console_width, print_json, print_problems, read_on, today_in
 from planner.cli.screen import show
-from planner.door.folder import journal_bytes, shown_path
+from planner.door.folder import cannot_read, journal_bytes, shown_path
 from planner.files.journal import read_journal
+from planner.files.read_file import is_there, read_plain_file
 from planner.files.tank import Tank, read_tank
 from planner.judge.facts import Facts, gather, zone_of
 from planner.judge.mix_answers import Worked
@@ -85,7 +86,7 @@ def bench(function: F) -> F:
 
     def run(tank_dir: Path | None, units: str | None, on_text: str | None, as_json: bool, **rest: Any) -> None:
         context = click.get_current_context()
-        folder = tank_dir or context.find_object(Path) or (Path() if Path("tank.yaml").is_file() else None)
+        folder = tank_dir or context.find_object(Path) or (Path() if is_there(Path("tank.yaml")) else None)
         tank, problems = _tank(folder)
         sink = Sink(tank, folder, units or (tank.units if tank else "metric"), on_text, as_json, [*problems])
         try:
@@ -121,9 +122,12 @@ def _tank(folder: Path | None) -> tuple[Tank | None, tuple[Problem, ...]]:
     if folder is None:
         return None, ()
     path = folder / "tank.yaml"
-    if not path.is_file():
+    if not is_there(path):
         raise click.UsageError(f"there is no tank.yaml in {folder}.")
-    tank, problems = read_tank(path.read_bytes(), shown_path(path))
+    try:
+        tank, problems = read_tank(read_plain_file(path), shown_path(path))
+    except OSError as error:
+        tank, problems = None, (cannot_read(path, error),)
     print_problems(problems)
     if tank is None:
         sys.exit(1)

@@ -162,7 +162,7 @@ def undo_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         pen.add(row)
     if not pen.entries:
         raise Refused("the journal has no entry to take back")
-    pen.write(tagged=False)
+    pen.write(tagged=False, if_unchanged=True)
 
 
 __all__ = ["note_command", "undo_command"]

@@ -23,7 +23,8 @@ from planner.judge.scene import done_rows
 from planner.plan.occurrences import closings
 from planner.plan.texts import untold
 from planner.plan.usable_days import HORIZON_DAYS
-from planner.rulebook.shapes import Rulebook, Writes
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.task_rule import Writes
 from planner.terms.causes import Cause
 from planner.terms.days import day_words
 from planner.terms.journal_words import one_word

@@ -8,7 +8,7 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from planner.judge.cycle_expected import Expectation
-from planner.judge.cycle_inputs import policy_of, start_of
+from planner.judge.cycle_inputs import bicarbonate_dkh, policy_of, start_of
 from planner.judge.evidence import clear_answer, reading_groups
 from planner.judge.facts import Facts, last_reading
 from planner.judge.gates import Verdicts
@@ -19,7 +19,7 @@ from planner.rulebook.shapes import Rulebook
 from planner.science.dosing import bicarbonate_g
 from planner.terms.amounts import listed
 from planner.terms.readings import format_amount, nitrogen_factor
-from planner.terms.records import Answer, CurvePoint, Row, Window
+from planner.terms.records import Answer, CurvePoint, Window
 from planner.terms.row_words import tell
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
@@ -53,6 +53,7 @@ def tell_outlook(expectation: Expectation, facts: Facts, rules: Rulebook, verdic
     told += [_where(expectation, facts, rules, verdicts), _expected(expectation, facts, begin, proven), *stalled, _what_would_change(expectation, facts, rules)]
     told += _scale(expectation, facts, begin)
     told += _alkalinity(expectation, facts, rules)
+    told += [f"A reading surprises ({tell(row)}): it fits no plausible tank so far. Test again; until a second test settles it, the dates stand further apart." for row in expectation.surprises]
     odd = expectation.slips
     if len(odd) == 1:
         told.append(f"A reading fits no plausible tank ({tell(odd[0])}): check the kit, the dose and the basis. The forecast takes it for a mistake.")
@@ -132,11 +133,12 @@ def _what_would_change(expectation: Expectation, facts: Facts, rules: Rulebook) 
     if expectation.origin is None:
         return "The first dose sets the clock; the first readings that differ from one another move the dates most."
     aim, start = start_of(facts.tank).temperature_c, expectation.start
-    away = start.temperature_c - aim if start is not None else 0.0
+    now = aim if start is None else start.waters[-1].temperature_c if start.waters else start.temperature_c
+    away = now - aim
     reckoned = ""
-    if start is not None and abs(away) >= WARMER_C:
-        read, wanted = (format_amount(t, "°C", facts.tank.units) for t in (start.temperature_c, aim))
-        reckoned = f" The dates reckon with {read}, the mean of what was read; at {wanted} it would be {'quicker' if away < 0 else 'slower'}."
+    if abs(away) >= WARMER_C:
+        read, wanted = (format_amount(t, "°C", facts.tank.units) for t in (now, aim))
+        reckoned = f" The dates reckon with {read}, as it was last read; at {wanted} it would be {'quicker' if away < 0 else 'slower'}."
     if "nitrite_clear" in expectation.happened:
         return "What would change it: a proof that is not gone within the day, a water change during it, or a test that comes too late." + reckoned
     low, _likely, high = expectation.offsets["nitrite_clear"]
@@ -184,7 +186,7 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
     row = last_reading("alkalinity", facts)
     if row is None or row.low is None:
         return [f"The doses to come use about {to_come:.1f} dKH of alkalinity, and no reading says how much there is: test it."] if to_come >= 1 else []
-    given = sum(_dkh(r, facts) for r in facts.rows("dosed", "bicarbonate") if r.where == "display" and r.earliest >= row.latest)
+    given = sum(bicarbonate_dkh(r, facts) for r in facts.rows("dosed", "bicarbonate") if r.where == "display" and r.earliest >= row.latest)
     used = _used_dkh(expectation.curve, row.day, facts.on)
     now = row.low + given - used
     short = min(MOST_DKH, least - (now - to_come))
@@ -213,13 +215,6 @@ def _used_dkh(curve: Sequence[CurvePoint], since: date, until: date) -> float:
 
     made = [p.nitrite[1] + p.nitrate[1] for p in curve if since <= p.day <= until]
     return ALKALINITY_DKH_PER_MG_N * sum(max(0.0, b - a) for a, b in zip(made, made[1:], strict=False))
-
-
-def _dkh(row: Row, facts: Facts) -> float:
-    """The rise that a dose of bicarbonate made. A mass is taken as pure sodium bicarbonate."""
-    if row.low is None:
-        return 0.0
-    return row.low if row.unit.strip().lower() == "dkh" else row.low / bicarbonate_g(facts.net_volume_l, 1.0)
 
 
 def tell_capacity(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Verdicts, stock: StockPlan | None) -> tuple[str, ...]:

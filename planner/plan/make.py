@@ -340,7 +340,7 @@ def _forecast(expectation: Expectation, dues: Dues, facts: Facts, sentences: tup
         events[name] = Event(dues.gates[proof] if name == "cycle_done" and proof in dues.gates else window, happened)
     untested = expectation.origin is None and origin is not None and expectation.model is not None
     curve = curve_from(expectation.model, origin) if untested else expectation.curve  # type: ignore[arg-type]
-    return Forecast(events, curve, expectation.readings_used, expectation.members, expectation.basis, sentences, expectation.slips, capacity)
+    return Forecast(events, curve, expectation.readings_used, expectation.members, expectation.basis, sentences, tuple(sorted((*expectation.slips, *expectation.surprises), key=lambda r: r.line)), capacity)
 
 
 def what_moved(before: Plan, after: Plan, because: str) -> tuple[Moved, ...]:

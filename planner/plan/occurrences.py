@@ -18,7 +18,8 @@ from planner.judge.figures import quantity
 from planner.judge.gates import Verdicts
 from planner.plan.dates import Dates
 from planner.plan.dues import AHEAD_DAYS, SCENARIOS, Due, Dues, closings, covers, day_of_slot, is_repeating, latest_of, next_number, ordered, undescribed
-from planner.rulebook.shapes import Rulebook, TaskRule
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.task_rule import TaskRule
 from planner.terms.causes import Cause, cause
 from planner.terms.records import Answer, Trace, Window
 from planner.terms.texts import tank_key
@@ -72,10 +73,7 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
         yield Due(rule, owner, n if numbered else 1, numbered, row.day, Window(row.day, row.day, row.day), False, row, None, "")
         if not numbered:
             return
-    until = rule.until or owner
-    # A remedy is wanted whenever its condition turns up; the rest of what repeats ends with its gate.
-    ends = rule.until is not None or (rule.role != "remedy" and (rule.every is not None or rule.when is not None))
-    if ends and owner != dates.rules.phase_as("without_end") and until in dates.phases and dates.verdicts.gates[until].opened is not None:
+    if dates.is_over(rule, owner):
         return
     if _left_behind(dates, rule, owner) or (rule.unless is not None and dates.judged(rule.unless).answer == Answer.YES):
         return
@@ -98,6 +96,7 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
     yield Due(rule, owner, n, numbered, dues["likely"], ordered(days), bool(depends), None, trace, depends)
     if rule.every is None or trace is not None:
         return
+    until = rule.until or owner
     end = min(dates.until, dates.gate_day(until, "likely") or dates.until) if owner != dates.rules.phase_as("without_end") and until in dates.phases else dates.until
     while True:
         n += 1

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from planner.files.tank import known_paths
 from planner.rulebook.events import OTHER_WORDS
 from planner.rulebook.nodes import Condition
-from planner.rulebook.shapes import PhaseRule, Rulebook, TaskRule
+from planner.rulebook.shapes import PhaseRule, Rulebook
+from planner.rulebook.task_rule import TaskRule
 from planner.rulebook.walk import conditions_of, inside, leaves, task_conditions
 from planner.terms.readings import READINGS
 from planner.terms.texts import Command, Figure, TankKey, TaskName, flat, parts_of
@@ -98,14 +99,14 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
         for kind, name in (("phase", a.phase), ("phase", a.gate), ("task", a.task), ("phase", a.before)):
             if name:
                 yield Use(kind, name, at)
-    for name in (task.wait, task.not_before_wait, task.ahead):
+    for name in (task.wait, task.not_before_wait, task.ahead, *(g.wait for g in task.guards)):
         if name:
             yield Use("figure", name, at, figures)
     if task.every:
         yield Use("number", task.every, at)
     if task.not_before:
         yield Use("task", task.not_before, at)
-    for key in (*(g.task for g in task.guards if g.task), *((task.also_done_by.partition("#")[0],) if task.also_done_by else ())):
+    for key in (*(g.task for g in task.guards if g.task), *(key.partition("#")[0] for key in task.also_done_by), *((task.void_after,) if task.void_after else ())):
         yield Use("task", key, at)
     if task.until:
         yield Use("phase", task.until, at)
@@ -128,7 +129,7 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
 
 def phase_texts(phase: PhaseRule) -> tuple[str, ...]:
     """What a phase and its gate say beside their tasks."""
-    return (phase.intro, *(h.because for h in phase.gate.holds), *(t for s in phase.gate.stuck for t in (s.say, *s.do)))
+    return (phase.intro, *(h.because for h in phase.gate.holds), *(t for s in phase.gate.stuck for t in (s.say, *s.do, *((s.look,) if s.look is not None else ()))))
 
 
 def task_texts(task: TaskRule) -> tuple[str, ...]:

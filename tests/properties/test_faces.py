@@ -9,7 +9,8 @@ import jsonschema
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.rulebook.shapes import Caution, Rulebook
+from planner.rulebook.provenance import Caution
+from planner.rulebook.shapes import Rulebook
 from planner.show.json.output_schema import schema_of
 from planner.show.json.plan_document import plan_document, today_document
 from planner.show.terminal.agenda import in_full

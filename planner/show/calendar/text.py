@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 
 from planner.plan.texts import shown_amount
-from planner.rulebook.shapes import Caution
+from planner.rulebook.provenance import Caution
 from planner.show.words.causes import all_words
 from planner.show.words.conditions import need_words
 from planner.show.words.together import yielded_of
@@ -28,7 +28,6 @@ ON_HOLD = " (on hold)"
 _UNWANTED = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff")
 # Whatever `one_line` would change; most texts have nothing of it and are spared the walk through their characters.
 _TOUCHED = re.compile("[\x00-\x1f\x7f-\xa0\u1680\u2000-\u200a\u2028-\u202f\u205f\u2066-\u2069\u3000\ufeff\ud800-\udfff]|  |^ | \\Z")
-TASK_ID = re.compile(r" \([a-z-]+/[a-z0-9-]+\)$")
 _MEANING = {Answer.YES: "yes", Answer.NO: "not yet", Answer.UNKNOWN: "not known"}
 
 
@@ -88,7 +87,7 @@ def task_title(task: Task, on_hold: bool) -> str:
 
 def gate_title(phase: Phase) -> str:
     """Says what must be read before the gate opens, the first things by name and the rest by number."""
-    missing = [TASK_ID.sub("", one_line(need_words(need))) for need in phase.needs if need.met is not Answer.YES]
+    missing = [one_line(need_words(need, ids=False)) for need in phase.needs if need.met is not Answer.YES]
     title = f"Gate: {one_line(phase.title) or phase.id}"
     for number, what in enumerate(missing):
         if number and len(title) + len(what) > NEEDS_LENGTH:

@@ -20,7 +20,7 @@ from planner.show.paper.days import amounts_of, need_text, state_note
 from planner.show.paper.text import day_of, is_provisional
 from planner.show.terminal.agenda import CLOSED, URGENT, alarm_ids, next_of_each
 from planner.show.terminal.timeline import STATES
-from planner.show.words.conditions import need_words
+from planner.show.words.conditions import need_reads, need_words
 from planner.show.words.wish_list import animal_name
 from planner.show.words.words import MONTHS, bare_day, day_words, listed, short_day, window_words
 from planner.stock.catalogue import Catalogue
@@ -45,7 +45,6 @@ CAUTION_ROOM = 2000
 ALWAYS_CAUTIONED = frozenset({"mains", SHOCK, "wet_floor", "children"})
 LOGGED = {"ammonia": 22, "nitrite": 22, "nitrate": 22, "salinity": 15, "temperature": 21, "ph": 13, "alkalinity": 17}
 """Readings that have a column on the sheet to write on, each with its width in mm."""
-_TESTED = re.compile("|".join(rf"\b{re.escape(word)}\b" for r in READINGS.values() for word in (r.title.split(" (")[0], r.title.split(" (")[0].capitalize())))
 _ABSOLUTE = re.compile(r"\b(?:never|always|nobody|only|not|neither)\b", re.IGNORECASE)
 _PPT = re.compile(r"(\d+(?:\.\d+)?)\s*ppt")
 
@@ -212,11 +211,11 @@ def _gates(plan: Plan) -> tuple[list[Json], list[str]]:
     last = next((n for n, p in enumerate(plan.phases) if p.role == LAST_GATE and p.opened is None), len(plan.phases))
     found, texts = [], []
     for phase in plan.phases[: last + 1]:
-        tests = [n for n in phase.needs if n.met is not Answer.YES and _TESTED.search(need_words(n))]
+        tests = [n for n in phase.needs if n.met is not Answer.YES and need_reads(n)]
         if phase.opened is None and tests:
             day = (bare_day(phase.window.likely, plan.on), True) if phase.window.likely else None
             texts += [need_words(n) for n in tests]
-            found.append({"title": phase.title, "day": day, "reads": [need_text(need_words(n)) for n in tests]})
+            found.append({"title": phase.title, "day": day, "reads": [need_text(n) for n in tests]})
     return found, texts
 
 

@@ -49,6 +49,7 @@ WORDS: dict[str, str] = {
     "follows": "The {names} follows the {first}, which should be at home first.",
     "follow": "The {names} follow the {first}, which should be at home first.",
     "no_place_before": "The stage before had no place left for the {names}.",
+    "day_of_its_own": "Fish, crew and each group of corals have days of their own, so the {names} did not come with the stage before.",
     "too_much_with_before": "With the stage before, the {names} would give more than the filter takes in the slow case.",
     # --- why together, and what it asks of the filter
     "share_burrow": "The {name} share a burrow and move in together.",

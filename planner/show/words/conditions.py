@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from planner.judge.kinds.age import AgeAsked
@@ -53,16 +54,43 @@ def evidence_words(trace: Trace) -> list[str]:
     return [seen_words(e) for e in trace.evidence]
 
 
-def need_words(need: Need) -> str:
-    """What a gate asks for, as one sentence."""
-    return _whole_words(need.trace)
+def need_words(need: Need, *, ids: bool = True) -> str:
+    """What a gate asks for, as one sentence; without `ids` for who does not type them."""
+    return _whole_words(need.trace if ids else _without_ids(need.trace), condition_words)
 
 
-def _whole_words(trace: Trace) -> str:
+def need_to_tick(need: Need) -> str:
+    """The same as a line of a list to tick, on which "done" goes without saying."""
+    return _whole_words(_without_ids(need.trace), lambda t: t.asked.title if isinstance(t.asked, DoneAsked) and t.asked.title and not t.say else condition_words(t))
+
+
+def need_reads(need: Need) -> bool:
+    """Does it rest on a test of the water?"""
+    return _reads(need.trace)
+
+
+def _reads(trace: Trace) -> bool:
+    return isinstance(trace.asked, ReadingAsked | ProofAsked) or any(map(_reads, trace.parts))
+
+
+def _whole_words(trace: Trace, said: Callable[[Trace], str]) -> str:
     for how, word in (("any", " or "), ("all", " and ")):
         if joins(trace, how) and trace.parts:
-            return word.join(map(_whole_words, trace.parts))
-    return condition_words(trace)
+            return word.join(_whole_words(part, said) for part in trace.parts)
+    return said(trace)
+
+
+def _without_ids(trace: Trace) -> Trace:
+    """Tasks by their titles alone."""
+    asked = trace.asked
+    match asked:
+        case DoneAsked(title=title) if title:
+            asked = DoneAsked(title=title, task="")
+        case AgeAsked(task=DoneAsked()):
+            asked = replace(asked, task=DoneAsked(task=""))
+        case EventAsked(failed=DoneAsked()):
+            asked = replace(asked, failed=DoneAsked(task=""))
+    return replace(trace, asked=asked, parts=tuple(map(_without_ids, trace.parts)))
 
 
 def need_line(need: Need) -> str:
@@ -114,7 +142,7 @@ def _reading(asked: ReadingAsked) -> str:
 
 
 def _task(asked: DoneAsked) -> str:
-    return f"{asked.title} ({asked.task}{f' or {asked.also}' if asked.also else ''})" if asked.title else asked.task
+    return f"{asked.title} ({' or '.join((asked.task, *asked.also))})" if asked.title and asked.task else asked.title or asked.task
 
 
 def _fact(asked: FactAsked) -> str:
@@ -205,4 +233,4 @@ SEEN: dict[type[t.Seen | t.Gap], str | Callable[[Any], str]] = {
 """A row for each piece of evidence that is no journal row, and for each gap."""
 
 
-__all__ = ["asked_words", "condition_words", "evidence_words", "need_evidence", "need_line", "need_seen", "need_words", "seen_words"]
+__all__ = ["asked_words", "condition_words", "evidence_words", "need_evidence", "need_line", "need_reads", "need_seen", "need_to_tick", "need_words", "seen_words"]

@@ -4,7 +4,6 @@ amount of ammonium chloride is worked out here from atomic masses."""
 from __future__ import annotations
 
 import json
-from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +16,6 @@ from planner.files.journal_form import NewRow
 from planner.files.journal_write import tag_of
 from planner.files.tank import read_tank
 from planner.judge.facts import zone_of
-from planner.rulebook.shipped_cache import load_shipped_rules
 from planner.terms.problems import Problem
 from planner.terms.records import Row
 
@@ -34,14 +32,7 @@ test_kits:
   ammonia: {basis: ion, step: 0.25}
 """
 MONDAY = "2026-03-02"
-READ_ONCE = cache(load_shipped_rules)
 N, H, CL = 14.007, 1.008, 35.45  # abridged standard atomic weights, IUPAC 2021
-
-
-@pytest.fixture(autouse=True)
-def rules_read_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Reading the rules takes most of a command's time, and no test here changes them."""
-    monkeypatch.setattr("planner.door.folder.load_shipped_rules", READ_ONCE)
 
 
 @pytest.fixture
@@ -484,7 +475,7 @@ def test_a_journal_that_cannot_be_written_is_said_without_a_trace(folder: Path, 
     monkeypatch.setattr("planner.cli.entry.append_rows", full)
     done = run(folder, "log", "ph=8.2")
     assert done.exit_code == 1
-    assert "cannot be written: No space left on device" in done.output
+    assert "No space left on device. The disk is full: free some space on it. Nothing was written." in done.output
     assert isinstance(done.exception, SystemExit)
 
 

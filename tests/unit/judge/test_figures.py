@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from planner.judge.figures import FIGURES, quantity
-from planner.rulebook.shapes import Number
+from planner.rulebook.provenance import Number
 from tests.engine_desk import book_with, facts_of, tank_with
 from tests.rulecases import rulebook
 
@@ -45,6 +45,7 @@ def test_every_number_that_a_figure_rests_on_is_in_the_shipped_rules() -> None:
 @pytest.mark.parametrize(("first", "second", "now"), [("dosed,ammonia,1,mg/L as N", "changed_water,water,25,%", "18"), ("changed_water,water,25,%", "dosed,ammonia,1,mg/L as N", "19")])
 def test_the_big_change_reckons_with_batches_and_feeds_since_the_test(first: str, second: str, now: str) -> None:
     # 1 mg/L as N ends as 62.004/14.007 = 4.43 mg/L of nitrate (IUPAC 2007 atomic weights): (20 + 4.43) x 0.75 = 18.3, and 20 x 0.75 + 4.43 = 19.4.
-    rows = ("2026-03-02 18:00,reading,nitrate,20,mg/L", f"2026-03-02 19:00,{first}", f"2026-03-02 20:00,{second}")
+    gone = ("2026-02-20 18:00,dosed,ammonia,2,mg/L as N", "2026-03-01 18:00,reading,ammonia,0,mg/L", "2026-03-01 18:00,reading,nitrite,0,mg/L")
+    rows = (*gone, "2026-03-02 18:00,reading,nitrate,20,mg/L", f"2026-03-02 19:00,{first}", f"2026-03-02 20:00,{second}")
     change = quantity("big_change", facts_of(*rows, on="2026-03-03"), rulebook())
     assert change is not None and dict(change.inputs)["nitrate now"] == f"{now} mg/L as the ion"

@@ -39,6 +39,8 @@ OPENED = tuple(f"2026-03-03 10:00,reading,{what},{value},{unit},display," for wh
     ("ammonia", "0", "mg/L"), ("nitrite", "0", "mg/L"), ("nitrate", "10", "mg/L"), ("ph", "8.1", "pH"), ("alkalinity", "8", "dKH"),
     ("salinity", "35", "ppt"), ("temperature", "25.5", "C")))
 SHRIMPS = ("2026-03-07 15:00,done,crew/stage#1", "2026-03-07 15:00,added,lysmata-amboinensis,2")
+SNAILS = ("2026-03-07 15:00,done,crew/first-half#1", "2026-03-07 15:00,added,trochus-maculatus,3",
+          "2026-03-14 15:00,reading,ammonia,0,mg/L", "2026-03-14 15:00,reading,nitrite,0,mg/L")
 CLOWNS = ("2026-03-21 15:00,done,fish/stage#1", "2026-03-21 15:00,added,amphiprion-ocellaris,2")
 
 
@@ -179,8 +181,8 @@ def test_a_late_stage_of_fish_moves_corals_too_so_that_fourteen_days_lie_between
     for on in ("2026-03-10", "2026-03-24", "2026-04-10", "2026-05-05", "2026-06-20"):
         plan = planned(*OPENED, on=on, tank=tank)
         assert spaced(plan)[0] >= date.fromisoformat(on)
-    late = task(planned(*OPENED, on="2026-04-10", tank=tank), "fish/stage#1")
-    assert (late.due, late.date) == (date(2026, 3, 14), date(2026, 4, 11))
+    late = task(planned(*OPENED, *SNAILS, on="2026-04-10", tank=tank), "fish/stage#1")
+    assert (late.due, late.date) == (date(2026, 3, 21), date(2026, 4, 11))
     assert any("could have come in before today" in b for b in all_words(late.because, "metric"))
 
 
@@ -449,7 +451,7 @@ def ticked(folder: Path, id: str, on: str, *rows: str) -> list[str]:
 
 
 def test_ticking_a_stage_writes_a_row_for_each_animal_with_its_count(tmp_path: Path) -> None:
-    assert ticked(tmp_path, "crew/stage#1", "2026-03-04") == [
+    assert ticked(tmp_path, "crew/stage#1", "2026-03-04", "2026-03-03 18:00,event,algae_seen") == [
         "done crew/stage#1  display", "added lysmata-amboinensis 2 display", "added trochus-maculatus 3 display"]
 
 

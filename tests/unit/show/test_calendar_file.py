@@ -10,12 +10,13 @@ import icalendar
 import pytest
 
 from planner.files.calendar_log import ExportLog
-from planner.rulebook.shapes import Caution
+from planner.judge.kinds.done import DoneAsked
+from planner.rulebook.provenance import Caution
 from planner.show.calendar.calendar import Entry, Revision, calendar_bytes, calendar_from_plan, entries_from_plan, revise
 from planner.show.calendar.entries import full_text, summary
 from planner.show.calendar.text import one_line, shorten
 from planner.terms.causes import cause
-from planner.terms.records import Answer, Plan, State
+from planner.terms.records import Answer, Need, Plan, State, Trace
 from tests.unit.plan_builder import ON, TANK_ID, hold, need, phase, plan, quantity, task, window
 
 NOW = datetime(2026, 3, 2, 20, 15, 30, tzinfo=UTC)
@@ -100,7 +101,7 @@ def test_a_shut_gate_names_what_must_still_be_read() -> None:
 
 
 def test_a_gate_with_many_needs_names_the_first_and_counts_the_rest() -> None:
-    needs = tuple(need(f"done: A rather long piece of work, number {n} (site/step-{n})") for n in range(1, 6))
+    needs = tuple(Need(Trace(DoneAsked(title=f"A rather long piece of work, number {n}", task=f"site/step-{n}"), Answer.NO)) for n in range(1, 6))
     assert only(plan(phase("site", needs=needs))).title == (
         "Gate: Site, needs done: A rather long piece of work, number 1; done: A rather long piece of work, number 2;"
         " and 3 more")

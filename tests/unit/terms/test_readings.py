@@ -19,7 +19,7 @@ from planner.terms.readings import (
     to_internal_factor,
 )
 from planner.terms.records import Amount
-from planner.terms.units import DIMENSIONS
+from planner.terms.units import DIMENSIONS, fold_unit
 
 
 def value(text: str, dimension: str, **more: str) -> float:
@@ -38,6 +38,7 @@ def refusal(found: object) -> Refusal:
 @pytest.mark.parametrize(
     ("text", "dimension", "expected"),
     [
+        ("1 cm", "length", 1),
         ("1 in", "length", const.inch * 100),
         ("2 ft", "length", const.foot * 200),
         ("2 ft 6 in", "length", const.foot * 200 + const.inch * 600),
@@ -69,7 +70,11 @@ def refusal(found: object) -> Refusal:
         ("100 gph", "flow", const.gallon * 100_000),
         ("10 L/min", "flow", 600),
         ("50 gal/day", "daily_flow", const.gallon * 50_000),
+        ("1 m3/h", "flow", 1000),
+        ("1 gph", "daily_flow", const.gallon * 24_000),
+        ("1 L/h", "daily_flow", 24),
         ("2 d", "duration", 48),
+        ("1 week", "duration", 168),
         ("15 min", "duration", 0.25),
         ("8.1", "ph", 8.1),
         ("10 %", "percent", 10),
@@ -225,6 +230,40 @@ def test_every_reading_has_an_internal_unit_and_sane_ranges() -> None:
         assert reading.unit == DIMENSIONS[reading.dimension].internal
         assert reading.possible[0] <= reading.probable[0] < reading.probable[1] <= reading.possible[1]
         assert to_internal_factor(reading.name, reading.unit) == 1
+
+
+def test_the_unit_of_the_house_is_one_of_itself() -> None:
+    assert {d.name: d.units[fold_unit(d.internal)].to_internal(1.0) for d in DIMENSIONS.values()} == dict.fromkeys(DIMENSIONS, 1.0)
+
+
+def test_nothing_is_nothing_in_every_unit_but_fahrenheit() -> None:
+    """A unit has no zero of its own, save the two scales of temperature: 0 °F is -17.8 °C."""
+    zeros = {(d.name, unit.name): unit.to_internal(0.0) for d in DIMENSIONS.values() for unit in set(d.units.values())}
+    assert zeros.pop(("temperature", "°F")) == pytest.approx(const.convert_temperature(0, "F", "C"))
+    assert set(zeros.values()) == {0.0}
+
+
+# What water round a tank can show, from RO water over the display to a curing bin, and what a display usually shows: common practice,
+# no source. A figure beyond the first pair is a slip, one beyond the second is asked about.
+BOUNDS = {
+    "ammonia": (0, 50, 0, 8), "nitrite": (0, 100, 0, 15), "nitrate": (0, 300, 0, 60), "salinity": (0, 60, 25, 42), "temperature": (0, 45, 15, 35), "ph": (4, 12, 7.5, 8.7),
+    "alkalinity": (0, 40, 2, 15), "calcium": (0, 2000, 250, 600), "magnesium": (0, 4000, 900, 1700), "phosphate": (0, 20, 0, 2), "oxygen": (0, 30, 4, 12),
+    "tds": (0, 60_000, 0, 600), "chlorine": (0, 20, 0, 3),
+}
+
+
+@pytest.mark.parametrize("name", READINGS)
+def test_a_reading_is_taken_to_its_bounds_asked_about_beyond_the_usual_and_refused_beyond_the_possible(name: str) -> None:
+    least, most, usual_least, usual_most = BOUNDS[name]
+    unit, little = READINGS[name].unit, (most - least) / 1000
+    for value in (least, most):
+        assert read_reading(name, f"{value:g}", unit) == (value, value)
+    for value in (most + little, *((least - little,) if least > 0 else ())):
+        assert refusal(read_reading(name, f"{value:g}", unit)).code == "impossible-value"
+    for value in (usual_least, usual_most):
+        assert question_reading(name, value, value) is None
+    for value in (usual_most + little, *((usual_least - little,) if usual_least > 0 else ())):
+        assert question_reading(name, value, value) is not None
 
 
 def test_a_unit_that_is_more_than_a_factor_has_none() -> None:
