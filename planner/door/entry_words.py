@@ -23,6 +23,7 @@ from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule, Writes
 from planner.rulebook.walk import conditions_of, leaves
+from planner.terms.journal_words import OF_THE_ENGINE
 from planner.terms.problems import Problem, nearest
 from planner.terms.readings import READINGS
 from planner.terms.records import CLOSED, TASK_KINDS, URGENT, WATERS, Journal, Plan, Quantity, Row, Task
@@ -260,7 +261,7 @@ def fact_row(writes: Writes, where: str, stamp: Stamp, planned: Quantity | None,
 def known_events(rules: Rulebook) -> tuple[str, ...]:
     """Every event that some rule listens to."""
     heard = {leaf.what for placed in conditions_of(rules) for leaf, _ in leaves(placed.condition) if isinstance(leaf, EventNode)}
-    return tuple(sorted(heard | {t.writes.what for t in rules.tasks.values() if t.writes is not None and t.writes.kind == "event"}))
+    return tuple(sorted(heard | OF_THE_ENGINE | {t.writes.what for t in rules.tasks.values() if t.writes is not None and t.writes.kind == "event"}))
 
 
 def event_word(text: str) -> str:

@@ -39,7 +39,7 @@ KINDS = ("tank", "shop", "rules", "livestock")
 BOOLEAN: Schema = {"type": ["boolean", "string"], "pattern": "^(0|1|[yY]|[nN]|[tT]|[fF]|[oO][nN]|[oO][fF][fF]|[yY][eE][sS]|[nN][oO]|[tT][rR][uU][eE]|[fF][aA][lL][sS][eE])$"}
 TEXT: Schema = {"type": ["string", "number", "boolean"]}
 FIXED_WORDS: Mapping[tuple[str, str], Iterable[str]] = {
-    ("ReadingNode", "name"): READINGS, ("KitNode", "name"): READINGS, ("ReadingNode", "where"): WATERS, ("EventNode", "where"): WATERS, ("FactNode", "where"): WATERS,
+    ("ReadingNode", "name"): READINGS, ("KitNode", "name"): READINGS, ("SwingNode", "name"): READINGS, ("SwingNode", "where"): WATERS, ("ReadingNode", "where"): WATERS, ("EventNode", "where"): WATERS, ("FactNode", "where"): WATERS,
     ("AnimalNode", "where"): WATERS, ("TaskRule", "where"): WATERS, ("TaskPart", "where"): WATERS, ("TankNode", "key"): sorted(known_paths()),
 }
 """Words that the models leave to `check`, because they depend on other rooms."""

@@ -12,8 +12,10 @@ from planner.judge.kinds.challenge import ProofAsked
 from planner.judge.kinds.done import DoneAsked
 from planner.judge.kinds.event import EventAsked
 from planner.judge.kinds.fact import FactAsked
+from planner.judge.kinds.heat import HeatAsked
 from planner.judge.kinds.kit import KitAsked
 from planner.judge.kinds.reading import ReadingAsked
+from planner.judge.kinds.swing import SwingAsked
 from planner.judge.kinds.tank import TankAsked
 from planner.judge.kinds.wish import WishAsked
 from planner.judge.needs import joins
@@ -201,6 +203,8 @@ ASKED: dict[type[t.Asked], str | Callable[[Any], str]] = {
     WishAsked: lambda a: f"on the wish list: {' or '.join(GROUPS.get(g) or _spaced(g) for g in a.groups)}",
     TankAsked: _tank,
     AgeAsked: _age,
+    SwingAsked: lambda a: f"{READINGS[a.name].title} moved by more than {format_amount(a.by.value, 'K' if a.by.unit == '°C' else a.by.unit, a.units)} within {tell_hours(a.within_h)}",
+    HeatAsked: lambda a: f"warm days add up to {a.found:.1f} degree-weeks, {a.at_least:g} being the limit",
     KitAsked: lambda a: f"the {READINGS[a.name].title} kit is {'' if a.expired else 'not '}past the month on its box",
     t.KeepersWord: "passed on the keeper's word (already, in the tank file)",
     t.AnimalTooEarly: "an animal is in, and the gate to animals is shut",
