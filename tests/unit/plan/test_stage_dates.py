@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -22,6 +22,7 @@ from planner.files.tank import Tank
 from planner.judge.facts import gather
 from planner.plan.make import make_plan
 from planner.plan.stages import judge_stock, proof_for_list
+from planner.plan.task_days import TaskDays
 from planner.rulebook.read import shipped
 from planner.show.json.output_schema import schema_of
 from planner.show.terminal.agenda import next_of_each
@@ -511,11 +512,12 @@ def test_what_was_put_off_or_lost_works_the_next_stage_out_anew(anew: str) -> No
     assert first_stage(planned(*OPENED, *seen, on="2026-03-06", tank=tank))[1] != date(2026, 3, 14)
 
 
-def test_film_that_does_not_come_puts_its_day_off_by_a_quarter_each_time_and_not_day_by_day() -> None:
-    tank = stocked(keeper__away=[], keeper__shopping_days=["saturday", "sunday", "monday", "tuesday", "wednesday", "thursday", "friday"], wish_list=[{"animal": "trochus-maculatus", "count": 4}])
-    days = [first_stage(planned(*OPENED, on=f"2026-03-{d:02d}", tank=tank))[1] for d in range(4, 27)]
-    # 10 days after the gate, then 12.5, 15.625, 19.5 and 24.4, each rounded up: 13, 16, 19, 23 and 28 March.
-    assert sorted(set(days)) == [date(2026, 3, d) for d in (13, 16, 19, 23, 28)]
+def test_what_grows_by_itself_is_put_off_by_a_quarter_each_time_and_not_day_by_day() -> None:
+    opened = date(2026, 3, 3)
+    days = [TaskDays(rulebook(), gather(stocked(), journal_of(), opened + timedelta(days=d))).still_to_come(opened, "film_wait") for d in range(25)]
+    # 10 days, then 12.5, 15.625, 19.5 and 24.4, each rounded up.
+    assert sorted(set(days)) == [opened + timedelta(days=d) for d in (10, 13, 16, 20, 25)]  # type: ignore[type-var]
+    assert [days[d] for d in (10, 11)] == [opened + timedelta(days=d) for d in (10, 13)]
 
 
 def test_snails_that_no_list_names_come_a_week_before_the_first_fish_and_share_no_day_with_a_stage() -> None:
@@ -533,13 +535,13 @@ def test_a_gate_waits_for_a_test_that_is_fresh_on_its_day_however_fresh_the_last
     """Two weeks after the first fish, and on the day of the weekly test that follows: the day does not hop with each test."""
     tank = stocked(wish_list=[], keeper__away=[])
     rows = (*OPENED, *SNAILS, "2026-03-21 15:00,done,fish/stage-1", "2026-03-21 15:00,added,fish,1",
-            *(f"2026-03-{d} 18:00,reading,{name},0,mg/L" for d in (22, 23, 28, 31) for name in ("ammonia", "nitrite")))
+            "2026-03-24 18:00,done,care/weekly-tests#1", *(f"2026-03-{d} 18:00,reading,{name},0,mg/L" for d in (22, 23, 24, 28) for name in ("ammonia", "nitrite")))
     days = set()
-    for on in ("2026-03-31", "2026-04-01", "2026-04-02", "2026-04-03"):
+    for on in ("2026-03-28", "2026-03-29", "2026-03-30", "2026-03-31"):
         gate = planned(*rows, on=on, tank=tank).phase("fish")
         assert gate is not None
         days.add(gate.window.likely)
-    assert len(days) == 1
+    assert days == {date(2026, 4, 7)}
 
 
 def test_a_test_of_a_stage_is_not_late_once_a_later_one_of_it_was_ticked() -> None:

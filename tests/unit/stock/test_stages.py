@@ -225,7 +225,7 @@ def test_fish_wait_for_crew_that_comes_within_four_weeks_and_not_for_later_crew(
 def test_the_stage_whose_way_is_clear_keeps_its_animals_and_is_only_put_off(catalogue: Catalogue) -> None:
     wishes = [Wish("ecsenius-stigmatura", 1), Wish("gramma-loreto", 1), Wish("nemateleotris-magnifica", 1)]
     free = plan_stages(wishes, catalogue, StageDays(GATE, FILLED, any_day), None, 300.0)
-    stands = frozenset({"gramma-loreto"})
+    stands = frozenset({"nemateleotris-magnifica"})
     assert {w.animal_id for w in free.stages[0].wishes} != stands
     kept = plan_stages(wishes, catalogue, StageDays(GATE, FILLED, any_day, next_ids=stands, next_day=GATE + 5), None, 300.0)
     assert ({w.animal_id for w in kept.stages[0].wishes}, kept.stages[0].day) == (stands, GATE + 5)
