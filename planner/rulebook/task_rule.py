@@ -81,7 +81,7 @@ class TaskRule(Written):
     phase).
 
     `diluted`: a test that only a reading of a diluted sample answers.
-    `wait` names a number of time, or a figure of this tank in days. `not_before` (`phase/task`): its day is never before
+    `wait` names a number of time, or a figure of this tank in days. `not_before` (`phase/task` or `gate/phase`): its day is never before
     that one's plus `not_before_wait`. `ahead`: so long before a stage, or before its entry into quarantine.
     `variants`: the first that fits the tank gives other words. `reads_unmet`: of its readings only those that the gate of
     its phase still asks for.
