@@ -98,6 +98,13 @@ def today_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | N
         from planner.show.json.plan_document import today_document
 
         print_json(today_document(plan, loaded.rules))
+    elif (absence := next((a for a in loaded.tank.keeper.away if a.from_day <= loaded.on < a.to_day), None)) is not None:
+        from planner.judge.facts import gather
+        from planner.plan.absence import plan_absence
+        from planner.show.terminal.away import home_alone_lines
+
+        print_problems(loaded.problems)
+        show(home_alone_lines(plan_absence(absence.from_day, absence.to_day, gather(loaded.tank, loaded.journal, loaded.on), loaded.rules, plan), plan, console_width()))
     else:
         from planner.show.terminal.today import today_lines
 

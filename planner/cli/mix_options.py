@@ -22,7 +22,8 @@ from planner.rulebook.shapes import Rulebook
 from planner.rulebook.shipped_cache import load_shipped_rules
 from planner.science.formula import OutOfRange
 from planner.terms.problems import Problem
-from planner.terms.readings import Refusal, parse_amount
+from planner.terms.units import Refusal
+from planner.terms.written_amounts import parse_amount
 
 F = TypeVar("F", bound=Callable[..., Any])
 

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 from planner.science import ammonia, dilution, dosing, evaporation, salt, water
 from planner.science.formula import Formula, require
-from planner.terms.readings import nitrogen_factor
 from planner.terms.records import Amount, Quantity
+from planner.terms.written_amounts import nitrogen_factor
 
 SG_PAIRS_C: Mapping[str, tuple[float, float]] = {
     "25/25": (25.0, 25.0), "20/20": (20.0, 20.0), "20/4": (20.0, 4.0), "15/15": (15.0, 15.0), "60F/60F": (15.555555555555555, 15.555555555555555),

@@ -17,10 +17,10 @@ from planner.judge.scene import Scene
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.shapes import Rulebook
 from planner.science.dosing import bicarbonate_g
-from planner.terms.amounts import listed
-from planner.terms.readings import format_amount, nitrogen_factor
+from planner.terms.amounts import format_amount, listed
 from planner.terms.records import Answer, CurvePoint, Window
 from planner.terms.row_words import tell
+from planner.terms.written_amounts import nitrogen_factor
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
     from planner.plan.stages import StockPlan

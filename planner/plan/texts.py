@@ -13,7 +13,7 @@ from planner.judge.facts import Facts, gather
 from planner.judge.figures import FIGURES, quantity
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.texts import parts_in
-from planner.terms.readings import format_amount
+from planner.terms.amounts import format_amount
 from planner.terms.records import Amount, Journal, Quantity
 from planner.terms.texts import Command, Day, Either, Figure, Part, TankFile, TankKey, TaskName, Text, Unknown, parts_of
 

@@ -16,9 +16,11 @@ from planner.rulebook.kinds.challenge import ChallengeNode
 from planner.rulebook.kinds.done import DoneNode
 from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.kinds.fact import FactNode
+from planner.rulebook.kinds.heat import HeatNode
 from planner.rulebook.kinds.kit import KitNode
 from planner.rulebook.kinds.node import Node, Written
 from planner.rulebook.kinds.reading import ReadingNode
+from planner.rulebook.kinds.swing import SwingNode
 from planner.rulebook.kinds.tank import TankNode
 from planner.rulebook.kinds.wish import WishNode
 from planner.rulebook.texts import RuleText
@@ -40,6 +42,8 @@ class Condition(Written):
     tank: TankNode | None = None
     age: AgeNode | None = None
     kit: KitNode | None = None
+    swing: SwingNode | None = None
+    heat: HeatNode | None = None
     say: RuleText | None = None
 
     @cached_property

@@ -129,7 +129,8 @@ class PhaseRule(Written):
 
 class AlertRule(Written):
     """A watch that runs at any time: while `when` is yes its tasks are due and the named gates are on hold. `rank`: its
-    place among the alarms of one day. With `clear_twice` (a reading) it is over only once that reading is clear on two days."""
+    place among the alarms of one day. With `clear_twice` (a reading) it is over only once that reading is clear on two days; with
+    `over` once that is yes, stricter than what raised it. `unless_up`: graver alerts of the same thing, beside which it keeps silent."""
 
     alert: str
     title: PlainText
@@ -138,6 +139,8 @@ class AlertRule(Written):
     holds: tuple[str, ...] = ()
     unknown_holds: bool = False
     clear_twice: Literal["ammonia", "nitrite"] | None = None
+    over: Condition | None = None
+    unless_up: tuple[str, ...] = ()
     say: RuleText
     tasks: tuple[TaskRule, ...] = ()
 

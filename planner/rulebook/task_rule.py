@@ -81,7 +81,7 @@ class TaskRule(Written):
     phase).
 
     `diluted`: a test that only a reading of a diluted sample answers.
-    `wait` names a number of time, or a figure of this tank in days. `not_before` (`phase/task`): its day is never before
+    `wait` names a number of time, or a figure of this tank in days. `not_before` (`phase/task` or `gate/phase`): its day is never before
     that one's plus `not_before_wait`. `ahead`: so long before a stage, or before its entry into quarantine.
     `variants`: the first that fits the tank gives other words. `reads_unmet`: of its readings only those that the gate of
     its phase still asks for.
@@ -97,6 +97,7 @@ class TaskRule(Written):
     `leak_fill`, `soak`, `curing_fill`, `curing_change`, `big_change`, `weekly_change`, `quarantine_fill`, `top_up`: water that
     is poured or changed, for the litres and the salt of the effort. `collect_distilled`: the pure water is bought.
     `rock_in`: live rock that cures in the tank begins the cycle with it. `first_half`, `second_half`: the crew that no list names.
+    `days`: a figure; a remedy in so many daily steps, of which the first alone is firm and each later one waits for its test.
     `each_batch`: a figure; the minutes are meant for each of so many batches. `uses`: goods (`goods`) that have to be at
     home for it. `buys`: the part of the shopping list that a shopping task writes (`shoppingsteps`)."""
 
@@ -147,6 +148,7 @@ class TaskRule(Written):
     again: str | None = None
     known_as: KnownTask | None = None
     each_batch: str | None = None
+    days: str | None = None
     uses: tuple[str, ...] = ()
     buys: ShoppingPart | None = None
 

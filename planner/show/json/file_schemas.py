@@ -29,15 +29,17 @@ from planner.rulebook.shapes import Rulebook, TogetherFile
 from planner.rulebook.strictness import number_uses
 from planner.show.json.output_schema import DIALECT, Schema
 from planner.stock import animals
-from planner.terms.readings import READINGS, WITH_FRACTIONS
+from planner.terms.readings import READINGS
 from planner.terms.records import WATERS
-from planner.terms.units import DIMENSIONS, FRACTION, NOT_NEGATIVE, NUMBER
+from planner.terms.units import DIMENSIONS
+from planner.terms.written_amounts import WITH_FRACTIONS
+from planner.terms.written_numbers import FRACTION, NOT_NEGATIVE, NUMBER
 
 KINDS = ("tank", "shop", "rules", "livestock")
 BOOLEAN: Schema = {"type": ["boolean", "string"], "pattern": "^(0|1|[yY]|[nN]|[tT]|[fF]|[oO][nN]|[oO][fF][fF]|[yY][eE][sS]|[nN][oO]|[tT][rR][uU][eE]|[fF][aA][lL][sS][eE])$"}
 TEXT: Schema = {"type": ["string", "number", "boolean"]}
 FIXED_WORDS: Mapping[tuple[str, str], Iterable[str]] = {
-    ("ReadingNode", "name"): READINGS, ("KitNode", "name"): READINGS, ("ReadingNode", "where"): WATERS, ("EventNode", "where"): WATERS, ("FactNode", "where"): WATERS,
+    ("ReadingNode", "name"): READINGS, ("KitNode", "name"): READINGS, ("SwingNode", "name"): READINGS, ("SwingNode", "where"): WATERS, ("ReadingNode", "where"): WATERS, ("EventNode", "where"): WATERS, ("FactNode", "where"): WATERS,
     ("AnimalNode", "where"): WATERS, ("TaskRule", "where"): WATERS, ("TaskPart", "where"): WATERS, ("TankNode", "key"): sorted(known_paths()),
 }
 """Words that the models leave to `check`, because they depend on other rooms."""

@@ -24,9 +24,11 @@ from planner.show.words.conditions import need_reads, need_words
 from planner.show.words.wish_list import animal_name
 from planner.show.words.words import MONTHS, bare_day, day_words, listed, short_day, window_words
 from planner.stock.catalogue import Catalogue
+from planner.terms.amounts import format_amount
 from planner.terms.causes import cause
-from planner.terms.readings import IONS, NITROGEN, READINGS, format_amount
+from planner.terms.readings import READINGS
 from planner.terms.records import Answer, Phase, Plan, State
+from planner.terms.written_amounts import IONS, NITROGEN
 
 Fill = Callable[[str], str]
 

@@ -12,16 +12,20 @@ from planner.judge.kinds.challenge import ProofAsked
 from planner.judge.kinds.done import DoneAsked
 from planner.judge.kinds.event import EventAsked
 from planner.judge.kinds.fact import FactAsked
+from planner.judge.kinds.heat import HeatAsked
 from planner.judge.kinds.kit import KitAsked
 from planner.judge.kinds.reading import ReadingAsked
+from planner.judge.kinds.swing import SwingAsked
 from planner.judge.kinds.tank import TankAsked
 from planner.judge.kinds.wish import WishAsked
 from planner.judge.needs import joins
 from planner.rulebook.kinds.node import FIRST_AMMONIA
 from planner.terms import traces as t
-from planner.terms.readings import IONS, NITROGEN, READINGS, format_amount, nitrogen_factor, unit_factor
+from planner.terms.amounts import format_amount
+from planner.terms.readings import READINGS, unit_factor
 from planner.terms.records import Amount, Need, Row, Trace
 from planner.terms.row_words import tell, tell_hours, tell_when
+from planner.terms.written_amounts import IONS, NITROGEN, nitrogen_factor
 
 GROUPS = {"large_polyp": "large-polyped corals", "small_polyp": "small-polyped corals"}
 """Groups of the catalogue as a keeper knows them."""
@@ -199,6 +203,8 @@ ASKED: dict[type[t.Asked], str | Callable[[Any], str]] = {
     WishAsked: lambda a: f"on the wish list: {' or '.join(GROUPS.get(g) or _spaced(g) for g in a.groups)}",
     TankAsked: _tank,
     AgeAsked: _age,
+    SwingAsked: lambda a: f"{READINGS[a.name].title} moved by more than {format_amount(a.by.value, 'K' if a.by.unit == '°C' else a.by.unit, a.units)} within {tell_hours(a.within_h)}",
+    HeatAsked: lambda a: f"warm days add up to {a.found:.1f} degree-weeks, {a.at_least:g} being the limit",
     KitAsked: lambda a: f"the {READINGS[a.name].title} kit is {'' if a.expired else 'not '}past the month on its box",
     t.KeepersWord: "passed on the keeper's word (already, in the tank file)",
     t.AnimalTooEarly: "an animal is in, and the gate to animals is shut",

@@ -303,13 +303,13 @@ def test_every_kind_of_fact_can_be_noted(folder: Path, args: tuple[str, ...], ro
 @pytest.mark.parametrize(("args", "fix"), [
     (("dosed", "ammonia", "2"), "2 mg/L as N"), (("dosed", "ammonia"), "rise"), (("changed_water", "10"), "10 %"), (("changed_water", "110%"), "impossible"),
     (("added", "clownfish"), "amphiprion-ocellaris"), (("added", "amphiprion-ocellaris", "0"), "whole number"), (("lek",), "leak"),
-    (("reading", "ph", "8"), "newtank log"), (("done", "site/floor"), "newtank done"), ((), "dosed"), (("added",), "ANIMAL"), (("failed",), "task"),
+    (("reading", "ph", "8"), "newtank log"), (("done", "site/floor"), "newtank done"), (("added",), "ANIMAL"), (("failed",), "task"),
 ])  # fmt: skip
 def test_a_slip_in_a_fact_is_answered_with_the_fix(folder: Path, args: tuple[str, ...], fix: str) -> None:
     assert fix in refused(folder, "note", *args)
 
 
-@pytest.mark.parametrize(("word", "event"), [("gasping", "ill"), ("film", "algae_seen"), ("algae", "algae_seen"), ("Rotten eggs", "smell"), ("blackout", "power_cut")])
+@pytest.mark.parametrize(("word", "event"), [("fish gasping", "gasping"), ("white spots", "spots"), ("heater broken", "heater_off"), ("pump stopped", "pump_stopped"), ("sick fish", "ill"), ("film", "algae_seen"), ("algae", "algae_seen"), ("Rotten eggs", "smell"), ("blackout", "power_cut")])
 def test_a_keepers_word_for_an_event_finds_the_one_that_the_rules_know(folder: Path, word: str, event: str) -> None:
     found = told(folder, "note", "event", word)
     assert found["written"][0]["what"] == event

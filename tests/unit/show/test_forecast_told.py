@@ -427,3 +427,22 @@ def test_a_zero_at_the_end_of_a_clearing_cycle_is_not_called_a_slip_and_one_amid
     assert not logged(SLOW, 45).forecast.unexplained
     odd = logged((*(x for x in SLOW if x[0] <= 25), (26, "0 0")), 26).forecast.unexplained  # 5 mg/L on the day before
     assert [(r.what, r.value) for r in odd] == [("nitrite", "0")]
+
+
+# --- the likeliest cause
+
+
+def test_a_standstill_names_its_likeliest_cause_first_or_the_look_that_would_tell() -> None:
+    unread = advice(logged(FLAT, 31))
+    assert "Look first for chlorine or chloramine: Test the tank and the water that you fill it with for total chlorine." in unread
+    assert unread.index("Stalled") < unread.index("Look first for") < unread.index("Not ruled out")
+    cold = advice(plan_of([*rows_of(FLAT, 25), f"{FIRST + timedelta(days=25)} 12:00,reading,temperature,19,C"], 25))
+    assert "The likeliest cause: The water is colder than 20 °C." in cold and "Look first for" not in cold
+
+
+def test_an_overdose_puts_the_filter_off_and_its_reading_is_no_surprise() -> None:
+    usual = plan_of(rows_of(FLAT, 4), 4)
+    tests = [f"{FIRST + timedelta(days=d)} 17:30,reading,{name},{value},mg/L" for d in (1, 4) for name, value in (("ammonia", 8), ("nitrite", 0))]
+    over = plan_of([f"{FIRST} 18:00,dosed,ammonia,8,mg/L as N,,confirmed", *tests], 4)
+    assert over.forecast.unexplained == ()
+    assert likely(over, "nitrite_clear") > likely(usual, "nitrite_clear") + timedelta(days=5)
