@@ -147,7 +147,7 @@ def why_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
         print_json(reason_document(reason, plan))
     else:
         print_problems(loaded.problems)
-        show(reason_lines(reason, plan, console_width()))
+        show(reason_lines(reason, plan, console_width(), loaded.rules.words))
     finish(loaded.problems)
 
 
@@ -175,7 +175,7 @@ def readings_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
         print_json(readings_document(plan, series))
     else:
         print_problems(loaded.problems)
-        show(readings_lines(plan, series, console_width(), all_rows))
+        show(readings_lines(plan, series, console_width(), all_rows, loaded.rules.words))
     finish(loaded.problems)
 
 

@@ -23,8 +23,8 @@ from planner.rulebook.read import shipped
 from planner.show.words.blank_tank_file import replace_key, tank_text, undescribed
 from planner.show.words.words import visible
 from planner.terms.problems import Problem, nearest
-from planner.terms.readings import parse_amount
 from planner.terms.units import Refusal
+from planner.terms.written_amounts import parse_amount
 
 F = TypeVar("F", bound=Callable[..., Any])
 

@@ -69,7 +69,7 @@ def _line(name: str, facts: Facts, zero: float) -> list[tuple[float, float]]:
         since = day if lifts or used is None else (before + day) / 2
         before = day
         if used is None or abs(value - used) >= step:
-            used = max(least, min(most, round(value / step) * step))
+            used = round(max(least, min(most, round(value / step) * step)), 6)
             line.append((max(0.0, since), used))
     return line
 

@@ -322,8 +322,11 @@ class Dates:
         return day
 
     def not_before(self, key: str, s: Scenario) -> date | None:
-        """The day of another task that this one follows, too; None once its phase is over without a tick of it."""
-        owner = key.partition("/")[0]
+        """The day of another task, or of a gate (`gate/PHASE`), that this one follows, too; None once the task's phase is over
+        without a tick of it, and for a gate without a day."""
+        owner, _, gate = key.partition("/")
+        if owner == "gate":
+            return self.gate_day(gate, s)
         if owner not in self.phases or (self.verdicts.gates[owner].opened is not None and not self.days.closed(key)):
             return None
         return self.task_day(key, s)

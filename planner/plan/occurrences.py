@@ -149,6 +149,8 @@ def _stage_occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due
             continue
         if slot.closed is not None and rule.wait is None:  # what comes before a stage is too late after it
             continue
+        if slot.closed is not None and _read_later(dates, rule, template, slot.number):
+            continue
         if template == key:
             due, days = slot.due, slot.days
         else:
@@ -156,6 +158,13 @@ def _stage_occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due
             due = dates.days.allowed(dates.days.plus(slot.due if slot.closed is not None else slot.days["likely"], shift), rule)
             days = {s: dates.days.projected(dates.days.plus(slot.days[s], shift), rule) for s in SCENARIOS}
         yield Due(rule, owner, slot.number, True, due, ordered(days), bool(slot.depends or slot.waits_for), None, None, slot.depends, slot.stage, slot.waits_for)
+
+
+def _read_later(dates: Dates, rule: TaskRule, template: str, number: int) -> bool:
+    """Was a later test of the same stage ticked, which reads all that this one does? Then nothing is late about it."""
+    owner = template.partition("/")[0]
+    return any(other.wait is not None and other.anchor == rule.anchor and set(rule.reads) <= set(other.reads) and dates.days.wait(other) > dates.days.wait(rule)
+               and any(n == number for n, _ in dates.days.closed(f"{owner}/{other.id}")) for other in dates.phases[owner].tasks if rule.role == other.role == "test")
 
 
 def _entry_occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:

@@ -11,9 +11,10 @@ from planner.judge.facts import Facts, change_fraction
 from planner.judge.figures import salt_g
 from planner.rulebook.shapes import Rulebook
 from planner.science.trouble import weeks_left
-from planner.terms.readings import parse_amount
 from planner.terms.records import CLOSED, Plan, Row
-from planner.terms.units import Refusal, parse_number, split_amount
+from planner.terms.units import Refusal
+from planner.terms.written_amounts import parse_amount
+from planner.terms.written_numbers import parse_number, split_amount
 
 KITS = ("ammonia", "nitrite", "nitrate", "ph", "alkalinity", "calcium", "magnesium", "phosphate", "chlorine", "oxygen")
 MASSES, VOLUMES = ("salt", "carbon", "dry_food", "frozen_food", "bicarbonate"), ("pure_water",)

@@ -105,7 +105,8 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
     if task.every:
         yield Use("number", task.every, at)
     if task.not_before:
-        yield Use("task", task.not_before, at)
+        kind, _, gate = task.not_before.partition("/")
+        yield Use("phase", gate, at) if kind == "gate" else Use("task", task.not_before, at)
     for key in (*(g.task for g in task.guards if g.task), *(key.partition("#")[0] for key in task.also_done_by), *((task.void_after,) if task.void_after else ())):
         yield Use("task", key, at)
     if task.until:

@@ -5,6 +5,7 @@ No expressions and no Python: what a condition can ask is what stands here. `jud
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import Any, Self
 
 from pydantic import Field, model_validator
@@ -45,7 +46,7 @@ class Condition(Written):
     heat: HeatNode | None = None
     say: RuleText | None = None
 
-    @property
+    @cached_property
     def leaf(self) -> Node | None:
         """What is asked, by a condition without parts."""
         return next((found for kind in LEAF_KINDS if (found := getattr(self, kind)) is not None), None)

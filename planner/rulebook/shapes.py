@@ -17,6 +17,7 @@ from planner.rulebook.nodes import Condition, Written
 from planner.rulebook.provenance import HOURS_IN, Caution, Number, Source
 from planner.rulebook.task_rule import KnownTask, TaskRule
 from planner.rulebook.texts import PlainText, RuleText
+from planner.rulebook.words import Word
 from planner.terms.problems import Place
 
 PhaseRole = Literal["settles_place", "makes_water", "fills_tank", "runs_tank", "proves_filter", "opens_to_animals", "stocks_crew", "stocks_fish", "stocks_corals",
@@ -193,6 +194,7 @@ class Rulebook:
     marks: dict[str, Place] = field(default_factory=dict)
     apart: tuple[Apart, ...] = ()
     figures: Mapping[str, tuple[str, ...]] | None = field(default=None, compare=False)
+    words: dict[str, Word] = field(default_factory=dict)
     bearers: dict[str, tuple[str, ...]] = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:

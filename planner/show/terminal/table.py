@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
@@ -14,12 +14,14 @@ from planner.judge.scene import Scene
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.nodes import Condition
 from planner.rulebook.walk import asked_for
+from planner.rulebook.words import Word
 from planner.science.use import Sample, fit_use
 from planner.show.json.record_objects import row_document
 from planner.show.words.conditions import asked_words
 from planner.show.words.glossary import Glossary
 from planner.show.words.words import Line, Page, Span, day_words, days_words, short_day, wrap
-from planner.terms.readings import READINGS, format_amount
+from planner.terms.amounts import format_amount
+from planner.terms.readings import READINGS
 from planner.terms.records import Answer, Plan, Row
 
 SHOWN_ROWS = 10
@@ -63,9 +65,9 @@ def reading_series(plan: Plan, scene: Scene, only: Sequence[str] = ()) -> tuple[
     return tuple(found)
 
 
-def readings_lines(plan: Plan, series: Sequence[Series], width: int, all_rows: bool = False) -> tuple[Line, ...]:
+def readings_lines(plan: Plan, series: Sequence[Series], width: int, all_rows: bool = False, words: Mapping[str, Word] | None = None) -> tuple[Line, ...]:
     """A table for each series."""
-    page, glossary = Page(width), Glossary()
+    page, glossary = Page(width), Glossary(words or {})
     page.heading(f"Readings of {plan.name}", day_words(plan.on))
     if not series:
         page.say("The journal has no reading yet. `newtank log ammonia=0 nitrite=0` writes one.")

@@ -21,11 +21,14 @@ from planner.judge.kinds.wish import WishAsked
 from planner.judge.needs import joins
 from planner.rulebook.kinds.node import FIRST_AMMONIA
 from planner.terms import traces as t
-from planner.terms.readings import IONS, NITROGEN, READINGS, format_amount, nitrogen_factor, unit_factor
+from planner.terms.amounts import format_amount
+from planner.terms.readings import READINGS, unit_factor
 from planner.terms.records import Amount, Need, Row, Trace
 from planner.terms.row_words import tell, tell_hours, tell_when
+from planner.terms.texts import TANK_FILE
+from planner.terms.written_amounts import IONS, NITROGEN, nitrogen_factor
 
-GROUPS = {"large_polyp": "large-polyped corals", "small_polyp": "small-polyped corals"}
+GROUPS = {"large_polyp": "large-polyp corals", "small_polyp": "small-polyp corals"}
 """Groups of the catalogue as a keeper knows them."""
 JOINED = {"all": "all of", "any": "one of"}
 
@@ -130,7 +133,7 @@ def _reading(asked: ReadingAsked) -> str:
         return format_amount(value, READINGS[asked.name].unit, asked.units).removeprefix("pH ")
 
     title = "free ammonia (NH3)" if asked.free else READINGS[asked.name].title + (" as at 35 ppt" if asked.at_35 else "")
-    said = ["clear (at the kit's zero)"] if asked.clear else []
+    said = ["clear (your kit's zero)"] if asked.clear else []
     if asked.at_least and asked.at_most:
         said.append(f"{shown(asked.at_least)} to {shown(asked.at_most)}")
     else:
@@ -156,8 +159,8 @@ def _fact(asked: FactAsked) -> str:
 
 def _tank(asked: TankAsked) -> str:
     if asked.described:
-        return f"the tank file describes {asked.key}"
-    return f"tank file: {asked.key}" + (f" is {' or '.join(asked.values)}" if asked.values else "")
+        return f"{TANK_FILE} tells {key_words(asked.key)}"
+    return f"{TANK_FILE}: {key_words(asked.key)}" + (f" is {' or '.join(map(_spaced, asked.values))}" if asked.values else "")
 
 
 def _age(asked: AgeAsked) -> str:
@@ -166,28 +169,33 @@ def _age(asked: AgeAsked) -> str:
     elif asked.of == FIRST_AMMONIA:
         since = "the first ammonia"
     else:
-        since = _spaced(asked.of.replace(":", " ")) if ":" in asked.of else f"the gate '{asked.title}' opened"
+        since = _spaced(asked.of.replace(":", " ")) if ":" in asked.of else f"the day on which '{asked.title}' was reached"
     return f"at least {tell_hours(asked.hours)} since {since}"
 
 
 def _event(asked: EventAsked) -> str:
     if asked.failed is None:
-        return f"event in the journal: {_spaced(asked.what)}"
-    return f"check failed: {_task(DoneAsked(title=asked.title, task=asked.failed.task, also=asked.failed.also))}"
+        return f"noted in the journal: {_spaced(asked.what)}"
+    return f"failed check: {_task(DoneAsked(title=asked.title, task=asked.failed.task, also=asked.failed.also))}"
 
 
 def _spaced(name: str) -> str:
     return name.replace("_", " ")
 
 
+def key_words(key: str) -> str:
+    """`room floor`: a key as words, its blocks from the outside in."""
+    return _spaced(key.replace(".", " "))
+
+
 def _too_soon(gap: t.TooSoon) -> str:
     cause = "water change" if gap.cause.kind == "changed_water" else gap.cause.what
-    return f"taken within {tell_hours(gap.hours)} of the {cause} of {tell_when(gap.cause)}: test again"
+    return f"taken within {tell_hours(gap.hours)} of the {cause} of {tell_when(gap.cause)}, so test again"
 
 
 def _described(seen: t.Described) -> str:
     if seen.listed is None:
-        return seen.value
+        return _spaced(seen.value)
     return f"{seen.listed} entries" if seen.listed > 1 else "1 entry"
 
 
@@ -196,7 +204,7 @@ ASKED: dict[type[t.Asked], str | Callable[[Any], str]] = {
     DoneAsked: lambda a: f"done: {_task(a)}",
     EventAsked: _event,
     FactAsked: _fact,
-    ProofAsked: lambda a: f"more than one step was left of the newest proof dose after {tell_hours(a.hours)}" if a.failed else f"ammonia dosed to {a.dose_mg_n_l:g} mg/L as N is gone, and nitrite too, within {tell_hours(a.hours)}, on {a.times} days",
+    ProofAsked: lambda a: f"more than one kit step was left of the last proof dose after {tell_hours(a.hours)}" if a.failed else f"a proof dose of {a.dose_mg_n_l:g} mg/L as N is gone within {tell_hours(a.hours)}, and nitrite with it, on {a.times} days",
     AnimalAsked: lambda a: f"an animal is in the {a.where} water",
     WishAsked: lambda a: f"on the wish list: {' or '.join(GROUPS.get(g) or _spaced(g) for g in a.groups)}",
     TankAsked: _tank,
@@ -204,8 +212,8 @@ ASKED: dict[type[t.Asked], str | Callable[[Any], str]] = {
     SwingAsked: lambda a: f"{READINGS[a.name].title} moved by more than {format_amount(a.by.value, 'K' if a.by.unit == '°C' else a.by.unit, a.units)} within {tell_hours(a.within_h)}",
     HeatAsked: lambda a: f"warm days add up to {a.found:.1f} degree-weeks, {a.at_least:g} being the limit",
     KitAsked: lambda a: f"the {READINGS[a.name].title} kit is {'' if a.expired else 'not '}past the month on its box",
-    t.KeepersWord: "passed on the keeper's word (already, in the tank file)",
-    t.AnimalTooEarly: "an animal is in, and the gate to animals is shut",
+    t.KeepersWord: f"passed on your word (already, in {TANK_FILE})",
+    t.AnimalTooEarly: "an animal is in, and the tank is not open for animals yet",
     t.RowDamaged: "a line of the journal cannot be read",
 }
 """A row for each kind of condition, and for what gates ask without one."""
@@ -219,20 +227,20 @@ SEEN: dict[type[t.Seen | t.Gap], str | Callable[[Any], str]] = {
     t.Expires: lambda s: f"expires {s.day.isoformat()}",
     t.DoseTried: lambda s: f"the dose of {s.day.isoformat()} was {'handled' if s.handled else 'not gone in time'}",
     t.Unread: lambda g: f"{g.file} line {g.line} cannot be read",
-    t.NothingSince: lambda g: f"nothing yet since {g.since}",
+    t.NothingSince: "nothing newer yet",
     t.NoReading: "no reading yet",
     t.TooSoon: _too_soon,
-    t.Stale: lambda g: f"older than {tell_hours(g.hours)}: test again",
-    t.BeforeChange: lambda g: f"taken before the water change of {g.day.isoformat()}: test again",
-    t.Disagree: "readings of that time disagree by more than one kit step: test a third time",
+    t.Stale: lambda g: f"older than {tell_hours(g.hours)}, so test again",
+    t.BeforeChange: lambda g: f"taken before the water change of {g.day.isoformat()}, so test again",
+    t.Disagree: "the readings differ by more than one kit step, so test a third time",
     t.Repetitions: lambda g: f"{g.there} of {g.wanted} so far",
-    t.Outside: "outside its limits",
+    t.Outside: "out of range",
     t.NotTicked: "not ticked yet",
     t.NotHappened: "has not happened yet",
     t.NotTried: "not tried yet",
-    t.NoTime: lambda g: f"write the time of day{' of the dose and of the test' if g.of_a_test else ''}",
-    t.Undescribed: "not described",
-    t.NoExpiry: "not described",
+    t.NoTime: lambda g: f"write down the time of day{' of the dose and of the test' if g.of_a_test else ''}",
+    t.Undescribed: "not described yet",
+    t.NoExpiry: "not described yet",
 }
 """A row for each piece of evidence that is no journal row, and for each gap."""
 

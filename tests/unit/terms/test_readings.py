@@ -8,18 +8,11 @@ import molmass
 import pytest
 from scipy import constants as const
 
-from planner.terms.readings import (
-    READINGS,
-    Refusal,
-    format_amount,
-    nitrogen_factor,
-    parse_amount,
-    question_reading,
-    read_reading,
-    to_internal_factor,
-)
+from planner.terms.amounts import format_amount
+from planner.terms.readings import READINGS, question_reading, read_reading, to_internal_factor
 from planner.terms.records import Amount
-from planner.terms.units import DIMENSIONS, fold_unit
+from planner.terms.units import DIMENSIONS, Refusal, fold_unit
+from planner.terms.written_amounts import nitrogen_factor, parse_amount
 
 
 def value(text: str, dimension: str, **more: str) -> float:
