@@ -41,7 +41,7 @@ class Advice:
             causes = causes[1:]
         told += causes
         if self.unread:
-            told.append(f"Not ruled out, for nothing is logged about it: {', '.join(dict.fromkeys(s.cause for s in self.unread))}.")
+            told.append(f"Also possible, because you logged nothing about it: {', '.join(dict.fromkeys(s.cause for s in self.unread))}.")
         return tuple(told)
 
 
