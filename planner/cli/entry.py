@@ -20,6 +20,7 @@ from planner.files.journal import read_journal
 from planner.files.journal_form import decode_lines
 from planner.files.journal_write import NewRow, append_rows, make_tag, tags_in, with_tag
 from planner.judge.facts import zone_of
+from planner.plan.day_jobs import Day
 from planner.show.terminal.effect import effect_document, effect_lines, effect_of
 from planner.show.words.causes import all_words
 from planner.terms.causes import Cause
@@ -45,6 +46,7 @@ class Refused(click.ClickException):
     exit_code = 2
 
     def __init__(self, message: str) -> None:
+        self.reason = message
         first = message.partition(" ")[0]
         message = message if "/" in first else message[:1].upper() + message[1:]
         super().__init__(f"{message}{'' if message[-1:] in '.?' else '.'} {NOTHING}")
@@ -71,6 +73,14 @@ def make_sure(question: str, yes: bool) -> None:
         raise Refused("as you say")
 
 
+@dataclass(frozen=True, slots=True)
+class Failed:
+    """One of several things that could not be written, and why."""
+
+    id: str
+    why: str
+
+
 @dataclass
 class Pen:
     """One writing command on one tank: the plan before, the entries so far and what has to be said about them."""
@@ -80,6 +90,8 @@ class Pen:
     at_text: str | None = None
     entries: list[Entry] = field(default_factory=list)
     warnings: list[str | Cause] = field(default_factory=list)
+    failed: tuple[Failed, ...] = ()
+    _day: Day | None = None
 
     def __post_init__(self) -> None:
         loaded = self.loaded
@@ -93,6 +105,12 @@ class Pen:
 
         self.desk = Desk(loaded.tank, loaded.journal, loaded.rules, loaded.on, self.before, self.stamp, loaded.catalogue())
 
+    def day(self) -> Day:
+        """Today's list as it stands before the entry."""
+        if self._day is None:
+            self._day = self.loaded.day(self.before, news=False)
+        return self._day
+
     def do(self, act: Act, yes: bool = False) -> None:
         """Take in what a keeper does, once every question about it is answered with yes."""
         for question in act.questions:
@@ -105,6 +123,21 @@ class Pen:
         entry = take(checked(row, self.loaded.tank, self.zone))
         self.entries.append(entry)
         return entry.row
+
+    def finish_batch(self, failed: Sequence[Failed]) -> None:
+        """Write what is good of several things, tell what failed, and exit 2 if anything did."""
+        if not failed:
+            self.write()
+            return
+        if len(failed) == 1 and not self.entries:
+            raise Refused(failed[0].why)
+        self.failed = tuple(failed)
+        if not self.entries:
+            raise Refused("; ".join(f"{f.id}: {f.why}" for f in failed))
+        self.write()
+        for one in failed if not self.as_json else ():
+            click.echo(f"Not done: {one.id}: {one.why.rstrip('.?')}.", err=True)
+        sys.exit(2)
 
     def write(self, tagged: bool = True) -> None:
         """Append all rows at once under one tag, and tell what they did. Ends the command."""
@@ -131,12 +164,13 @@ class Pen:
         problems = tuple(p for p in loaded.problems if not p.place.file.endswith(".csv")) + problems
         warnings = all_words(self.warnings, loaded.tank.units)
         if self.as_json:
-            print_json(effect_document(effect, warnings, problems))
+            print_json(effect_document(effect, warnings, problems) | ({"failed": [{"id": f.id, "why": f.why} for f in self.failed]} if self.failed else {}))
         else:
             show(effect_lines(effect, after, console_width()))
             for warning in warnings:
                 click.echo(f"Note: {warning}", err=True)
-        finish(problems)
+        if not self.failed:
+            finish(problems)
 
     def tell_later(self, rows: Sequence[Row]) -> None:
         if any(r.day > self.loaded.on for r in rows):

@@ -80,9 +80,14 @@ class Source(Written):
 
 
 class Caution(Written):
-    """A usual caution: what can happen, what to do, and to whom the plan defers."""
+    """A usual caution: what can happen, what to do, and to whom the plan defers. `weight`: may people or animals die of it
+    (danger), or is it damage and injury (care)? `short`: the one line that stands before a job known by heart, `keyword`
+    what reminds of that line; a caution without them is called by its title."""
 
     title: PlainText
+    weight: Literal["danger", "care", "note"] = "danger"
+    keyword: PlainText = ""
+    short: PlainText = ""
     text: PlainText
     defer: PlainText
     grade: Grade = "practice"
@@ -168,6 +173,7 @@ class TaskRule(Written):
     `leak_fill`, `soak`, `curing_fill`, `curing_change`, `big_change`, `weekly_change`, `quarantine_fill`, `top_up`: water that
     is poured or changed, for the litres and the salt of the effort. `collect_distilled`: the pure water is bought.
     `rock_in`: live rock that cures in the tank begins the cycle with it. `first_half`, `second_half`: the crew that no list names.
+    `evening`: its place in the walk around the tank, where its acts and readings do not tell (`planner/plan/evening.py`).
     `each_batch`: a figure; the minutes are meant for each of so many batches. `uses`: goods (`goods`) that have to be at
     home for it. `buys`: the part of the shopping list that a shopping task writes (`shoppingsteps`)."""
 
@@ -216,6 +222,7 @@ class TaskRule(Written):
     rank: Rank | None = None
     again: str | None = None
     known_as: KnownTask | None = None
+    evening: Literal["look", "top_up", "hands_in"] | None = None
     each_batch: str | None = None
     uses: tuple[str, ...] = ()
     buys: ShoppingPart | None = None
