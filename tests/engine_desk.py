@@ -20,7 +20,8 @@ from planner.judge.facts import Facts, Instant, gather, zone_of
 from planner.judge.gates import Verdicts, judge
 from planner.plan.make import make_plan
 from planner.rulebook.nodes import Condition
-from planner.rulebook.shapes import AlertRule, Number, PhaseRule, Rulebook
+from planner.rulebook.provenance import Number
+from planner.rulebook.shapes import AlertRule, PhaseRule, Rulebook
 from planner.terms.records import Answer, Journal, Plan, Task, Trace
 from tests.rulecases import BASE, rulebook, set_path
 

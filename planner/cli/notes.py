@@ -76,7 +76,7 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
 
 
 def _say_of_animals(pen: Pen, kind: str, row: NewRow) -> None:
-    from planner.door.arrivals_told import of_arrival, of_loss
+    from planner.door.animal_warnings import of_arrival, of_loss
 
     catalogue = pen.loaded.catalogue() or read_animals(pen.loaded.livestock)
     count = max(1, round(float(row.value))) if row.value else 1

@@ -23,7 +23,8 @@ from planner.judge.scene import done_rows
 from planner.plan.occurrences import closings
 from planner.plan.texts import untold
 from planner.plan.usable_days import HORIZON_DAYS
-from planner.rulebook.shapes import Rulebook, Writes
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.task_rule import Writes
 from planner.terms.causes import Cause
 from planner.terms.days import day_words
 from planner.terms.journal_words import one_word
@@ -126,7 +127,7 @@ def writes_an_amount(desk: Desk, id: str) -> bool:
 def _of_tick(desk: Desk, id: str, task: Task | None, where: str) -> Iterator[str | Cause]:
     rule = desk.rules.tasks[task_key(id)]
     if task is not None and task.animals and desk.catalogue is not None and where == "display":
-        from planner.door.arrivals_told import of_arrival
+        from planner.door.animal_warnings import of_arrival
 
         yield from of_arrival(desk, desk.catalogue, *task.animals[0])
     if task is not None and task.state == State.WAITING and not task.animals:

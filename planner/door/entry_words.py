@@ -20,7 +20,8 @@ from planner.judge.facts import Facts
 from planner.judge.figures import quantity
 from planner.plan.occurrences import is_repeating
 from planner.rulebook.kinds.event import EventNode
-from planner.rulebook.shapes import Rulebook, TaskRule, Writes
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.task_rule import TaskRule, Writes
 from planner.rulebook.walk import conditions_of, leaves
 from planner.terms.problems import Problem, nearest
 from planner.terms.readings import NITROGEN, READINGS, one_of, parse_number, split_amount

@@ -115,7 +115,7 @@ def cut_line(line: str, form: Form) -> list[str] | None:
             return None
     else:
         cells = line.split(form.separator)
-    cells = [c.strip() for c in cells]
+    cells = list(map(str.strip, cells))
     if form.order is not None and len(cells) >= form.width:
         return [cells[i] for i in form.order]
     if len(cells) > len(COLUMNS) and (form.width > len(COLUMNS) or not any(cells[len(COLUMNS) :])):

@@ -23,6 +23,7 @@ class Clock:
     def __init__(self, zone: tzinfo) -> None:
         self.zone = zone
         self._days: dict[date, tuple[float, float]] = {}
+        self._steady: dict[date, timezone | None] = {}
 
     def instant(self, text: str) -> Instant | Refusal:
         """When it happened: a day, the time if one is given, and the two instants it lies between."""
@@ -35,6 +36,16 @@ class Clock:
                 if exact.tzinfo is not None and 1990 <= exact.year <= 2199:
                     stamp = exact.timestamp()
                     return exact.date(), exact, stamp, stamp
+        elif len(text) == 16 and text[4] == text[7] == "-" and text[10] in " T" and text[13] == ":":
+            try:  # a local time, as people write it by hand
+                local = datetime.fromisoformat(text)
+            except ValueError:
+                pass
+            else:
+                its_day = local.date()
+                if 1990 <= local.year <= 2199 and (offset := self._offset_of(its_day)) is not None:
+                    stamp = self._day_bounds(its_day)[0] + local.hour * 3600 + local.minute * 60
+                    return its_day, local.replace(tzinfo=offset), stamp, stamp
         day_text, clock_text = _split_when(text)
         day = read_day(day_text)
         if isinstance(day, Refusal):
@@ -54,6 +65,14 @@ class Clock:
             midnight = datetime(day.year, day.month, day.day, tzinfo=self.zone)
             found = self._days[day] = (midnight.timestamp(), (midnight + timedelta(days=1)).timestamp())
         return found
+
+    def _offset_of(self, day: date) -> timezone | None:
+        """The offset of a whole day; None on a day whose clocks are changed."""
+        if day not in self._steady:
+            first, last = (datetime(day.year, day.month, day.day, tzinfo=self.zone) + timedelta(days=n) for n in (0, 1))
+            before, after = first.utcoffset(), last.utcoffset()
+            self._steady[day] = timezone(before) if before is not None and before == after else None
+        return self._steady[day]
 
     def _at(self, day: date, clock: str, text: str) -> datetime | Refusal:
         parts = _TIME_OF_DAY.fullmatch(clock.strip())

@@ -7,8 +7,8 @@ from functools import cache
 
 from planner.judge.conditions import judge_condition, may_hold
 from planner.judge.facts import view_at
-from planner.judge.replay import instants
-from planner.judge.scene import Scene
+from planner.judge.replay import instants_back
+from planner.judge.scene import ALWAYS, NEVER, Scene
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import AlertRule
 from planner.rulebook.walk import subjects
@@ -29,10 +29,10 @@ def judge_alert(rule: AlertRule, scene: Scene) -> Trace | None:
     if rule.unknown_holds or (trace.answer == Answer.NO and not _clear_once(rule, scene)):
         return None
     sure = trace.answer == Answer.NO
-    spans = may_hold(rule.when, scene)
-    if not spans:
+    first = may_hold(rule.when, scene)(ALWAYS)
+    if first == NEVER:
         return None
-    for instant in reversed(list(instants(subjects(rule.when, scene.rules), spans[0][0], scene.facts))):
+    for instant in instants_back(subjects(rule.when, scene.rules), first, scene.facts):
         if instant[1] == float("-inf"):
             continue
         then = replace(scene, facts=view_at(scene.facts, instant))

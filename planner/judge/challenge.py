@@ -103,8 +103,8 @@ def newest_failed(node: ChallengeNode, facts: Facts, rules: Rulebook) -> Row | N
         return None
     dose, window = doses[-1], rules.hours(node.hours) * HOUR
     for name in ("ammonia", "nitrite"):
-        seen = [r for r in facts.rows("reading", name) if r.where == "display" and r.low is not None and not disturbed(r, name, facts, rules)
-                and r.latest - dose.earliest >= window / 2 and 0 < r.earliest - dose.latest <= window]
+        seen = [r for r in _near(facts.rows("reading", name), dose.day, window) if r.where == "display" and r.low is not None
+                and r.latest - dose.earliest >= window / 2 and 0 < r.earliest - dose.latest <= window and not disturbed(r, name, facts, rules)]
         level = proof_level(name, facts.tank, rules) * 1.000001
         if seen and all((r.low or 0.0) > level for r in seen):
             return seen[-1]
@@ -123,7 +123,7 @@ def first_possible_proof(node: ChallengeNode, facts: Facts, rules: Rulebook) -> 
     for dose in facts.rows("dosed", "ammonia"):
         if dose.where != "display" or dose_rise(dose, facts) < wanted:
             continue
-        seen = [next((r for r in _from_day(rows, dose.day, limit) if r.latest > dose.latest and r.earliest - dose.latest <= limit), None) for rows in low]
+        seen = [next((r for r in _near(rows, dose.day, limit) if r.latest > dose.latest and r.earliest - dose.latest <= limit), None) for rows in low]
         if None not in seen:
             passed += 1
             if passed == node.times:
@@ -131,10 +131,11 @@ def first_possible_proof(node: ChallengeNode, facts: Facts, rules: Rulebook) -> 
     return NEVER
 
 
-def _from_day(rows: Sequence[Row], day: date, limit_s: float) -> Iterator[Row]:
-    """Rows from a day on, as far as a limit can reach: a bare date counts from its first moment."""
+def _near(rows: Sequence[Row], day: date, limit_s: float) -> Iterator[Row]:
+    """Rows from a day on, as far as a limit can reach: a bare date counts from its first moment, and two offsets may
+    name one instant by two days."""
     last = day + timedelta(seconds=limit_s) + timedelta(days=2)
-    for n in range(bisect_left(rows, (day, float("-inf")), key=instant_of), len(rows)):
+    for n in range(bisect_left(rows, (day - timedelta(days=2), float("-inf")), key=instant_of), len(rows)):
         if rows[n].day > last:
             return
         yield rows[n]
@@ -159,9 +160,9 @@ def _one_challenge(dose: Row, until: float, hours: float, facts: Facts, rules: R
     unsure = False
     for name in ("ammonia", "nitrite"):
         step = proof_level(name, facts.tank, rules)
-        after = [r for r in facts.rows("reading", name)
-                 if r.where == "display" and r.high is not None and r.latest > dose.latest and r.earliest <= until and not disturbed(r, name, facts, rules)]
-        last = [r for r in after if r.earliest - dose.latest <= (hours + LOOKED_AT_H) * HOUR]
+        limit = (hours + LOOKED_AT_H) * HOUR
+        last = [r for r in _near(facts.rows("reading", name), dose.day, limit) if r.where == "display" and r.high is not None
+                and r.latest > dose.latest and r.earliest <= until and r.earliest - dose.latest <= limit and not disturbed(r, name, facts, rules)]
         if not last:
             return None, [], False
         good = [r for r in last if (r.high or 0.0) <= step * 1.000001]

@@ -11,8 +11,8 @@ from datetime import date
 from typing import Literal
 
 from planner.judge.kinds import KINDS
+from planner.judge.possible import EVER, NOWHERE, Possible, possible_in_all, possible_in_any
 from planner.judge.scene import NO, UNKNOWN, YES, Scene, both, either, negation
-from planner.judge.spans import EVER, NOWHERE, Spans, within_all, within_any
 from planner.rulebook.nodes import Condition
 from planner.terms.records import Answer, Trace
 from planner.terms.traces import Joined
@@ -47,13 +47,13 @@ def _joined(how: Literal["all", "any"], answer: Answer, parts: tuple[Trace, ...]
     return Trace(Joined(how=how), answer, told, rows, parts, next((p.gap for p in parts if p.gap is not None and not p.context and p.answer != YES), None))
 
 
-def may_hold(condition: Condition, scene: Scene) -> Spans:
-    """Outside these spans the condition is never yes. It spares the replay of years of daily readings for a gate that
+def may_hold(condition: Condition, scene: Scene) -> Possible:
+    """At other instants the condition is never yes. It spares the replay of years of daily readings for a gate that
     waits for a tick, or for one reading that stays bad."""
     if condition.all is not None:
-        return within_all(may_hold(c, scene) for c in condition.all)
+        return possible_in_all(may_hold(c, scene) for c in condition.all)
     if condition.any is not None:
-        return within_any(may_hold(c, scene) for c in condition.any)
+        return possible_in_any(may_hold(c, scene) for c in condition.any)
     asked = condition.not_ or condition
     if asked.leaf is None:
         return EVER

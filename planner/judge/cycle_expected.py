@@ -14,9 +14,9 @@ from functools import lru_cache
 from planner.files.kept import Kept
 from planner.judge.challenge import dose_rise, first_ammonia
 from planner.judge.cycle_inputs import DAY, kit_readings, middle_d, policy_from_now, policy_of, reckoned_start, start_of
-from planner.judge.cycle_kept import forecast_kept
 from planner.judge.evidence import LeveledReading, clear_answer, clear_level, reading_groups
 from planner.judge.facts import Facts, animals_in, change_fraction, end_of_day, view_at
+from planner.judge.forecast_cache import forecast_kept
 from planner.judge.gates import Verdicts
 from planner.rulebook.shapes import Rulebook
 from planner.science.cycle.records import Change, CycleForecast, Dose, KitReading, Policy, Quantiles, Start

@@ -6,12 +6,15 @@ holds for every instant of the days written.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from operator import attrgetter
 
 from planner.files.tank import Tank
 from planner.judge.facts import Facts, Instant, change_fraction, last_reading
-from planner.rulebook.shapes import Rulebook, TaskRule
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.task_rule import TaskRule
 from planner.science.ammonia import nh3_fraction_upper, species_mg_l_from_n
 from planner.terms.records import Answer, Row
 from planner.terms.traces import BeforeChange, Stale, TooSoon
@@ -112,9 +115,8 @@ def too_soon(name: str, where: str, facts: Facts, rules: Rulebook, since: Instan
 
 
 def _close_after(row: Row, doses: Sequence[Row], hours: float, counts: Callable[[Row], bool] = lambda _: True) -> Row | None:
-    for dose in reversed(doses):
-        if dose.day > row.day:
-            continue
+    for n in range(bisect_right(doses, row.day, key=attrgetter("day")) - 1, -1, -1):
+        dose = doses[n]
         if row.earliest - dose.latest > hours * HOUR:
             return None
         if dose.where == row.where and row.at is not None and dose.at is not None and 0 <= row.earliest - dose.earliest < hours * HOUR and counts(dose):
@@ -209,22 +211,18 @@ def zero_test(name: str, tank: Tank, rules: Rulebook) -> Callable[[Row], Answer]
     return answer
 
 
-def runs_of(rows: Sequence[Row]) -> Iterator[list[Row]]:
-    """Readings of one water, oldest first, cut wherever all that follow are surely later: no group of `reading_groups`
-    reaches over such a cut, whatever is seen of the journal."""
-    earliest = [float("inf")] * (len(rows) + 1)  # of the rows from here on
-    for n in range(len(rows) - 1, -1, -1):
-        earliest[n] = min(earliest[n + 1], rows[n].earliest)
-    run: list[Row] = []
-    latest = float("-inf")
-    for n, row in enumerate(rows):
-        if run and latest <= earliest[n] and not (row.day == run[-1].day and row.earliest == run[-1].earliest):
-            yield run
-            run = []
-        run.append(row)
-        latest = max(latest, row.latest)
-    if run:
-        yield run
+def newest_of(rows: Sequence[Row], last: int) -> Iterator[Row]:
+    """The row at `last` and those before it that `reading_groups` may take together with it, whichever rows it leaves out.
+    Two offsets may name one instant by days two apart, and no more."""
+    oldest, day = rows[last].earliest, rows[last].day
+    yield rows[last]
+    for n in range(last - 1, -1, -1):
+        row = rows[n]
+        if (day - row.day).days > 2:
+            return
+        if row.latest > oldest or row.earliest == oldest:
+            oldest, day = min(oldest, row.earliest), row.day
+            yield row
 
 
 def as_free(group: LeveledReading, where: str, facts: Facts, rules: Rulebook) -> LeveledReading:

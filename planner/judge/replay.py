@@ -9,7 +9,7 @@ from bisect import bisect_left
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from heapq import merge
-from itertools import chain
+from itertools import chain, groupby
 
 from planner.judge.conditions import judge_condition, may_hold
 from planner.judge.facts import Facts, Instant, instant_of, view_at
@@ -25,29 +25,37 @@ def instants(watched: frozenset[Subject], after: Instant, facts: Facts) -> Itera
     they are asked for: a gate that opens on its first day never looks at the years that follow."""
     yield after
     last = after
-    tails = (_from(facts.rows(kind, what), after) for kind, what in sorted(watched))
+    tails = (map(instant_of, _since(facts.rows(kind, what), after)) for kind, what in sorted(watched))
     for instant in merge(*tails):
         if instant > last:
             last = instant
             yield instant
 
 
-def _from(rows: Sequence[Row], after: Instant) -> Iterator[Instant]:
-    return (instant_of(rows[n]) for n in range(bisect_left(rows, after, key=instant_of), len(rows)))
+def instants_back(watched: frozenset[Subject], down_to: Instant, facts: Facts) -> Iterator[Instant]:
+    """The same instants, newest first."""
+    heads = (map(instant_of, reversed(_since(facts.rows(kind, what), down_to))) for kind, what in sorted(watched))
+    return (instant for instant, _ in groupby(merge(*heads, [down_to], reverse=True)))
+
+
+def _since(rows: Sequence[Row], after: Instant) -> Sequence[Row]:
+    return rows[bisect_left(rows, after, key=instant_of) :]
 
 
 def _written(watched: frozenset[Subject], instant: Instant, facts: Facts) -> bool:
     """Does a watched row stand at this very instant?"""
-    return any(instant_of(row) == instant for kind, what in watched for row in facts.rows(kind, what))
+    return any(instant_of(row) == instant for kind, what in watched for row in _since(facts.rows(kind, what), instant)[:1])
 
 
 def first_yes(condition: Condition, watched: frozenset[Subject], started: Instant, facts: Facts, rules: Rulebook, opened: Mapping[str, Instant],
               floor: float) -> tuple[Instant, Trace] | None:
-    """The first instant from `started` on at which the condition was yes. Only spans in which it may be are replayed."""
-    for start, stop in may_hold(condition, Scene(facts, rules, opened)):
-        begin = max(started, start)
+    """The first instant from `started` on at which the condition was yes. Only instants at which it may be are replayed."""
+    possible = may_hold(condition, Scene(facts, rules, opened))
+    begin = possible(started)
+    while begin < NEVER:
         for instant in instants(watched, begin, facts):
-            if instant >= stop:
+            if (next_begin := possible(instant)) > instant:
+                begin = next_begin
                 break
             # An age that ends between two rows opens nothing by itself: the next row does.
             if instant[1] == float("-inf") or (instant == begin > started and not _written(watched, begin, facts)):
@@ -56,6 +64,8 @@ def first_yes(condition: Condition, watched: frozenset[Subject], started: Instan
             trace = judge_condition(condition, Scene(view, rules, opened))
             if trace.answer == Answer.YES:
                 return instant, trace
+        else:
+            return None
     return None
 
 
@@ -64,15 +74,16 @@ def first_lapse(condition: Condition, watched: frozenset[Subject], opened_at: In
     """The first moment after opening at which the gate lapsed, while no animal was in: judged just before and at each
     journal instant, and at the end of the plan's day."""
     stop = instant_of(animal) if animal is not None else NEVER
-    spans = may_hold(condition, Scene(facts, rules, opened))
-    if not spans:
+    until = view_at(facts, stop) if animal is not None else facts
+    first = may_hold(condition, Scene(until, rules, opened))((opened_at[0], opened_at[1] - 1.0))
+    if first > stop or first == NEVER:
         return None
     for instant in chain(instants(watched, opened_at, facts), [(facts.on, facts.now)]):
         if instant <= opened_at:
             continue
         if instant >= stop:
             instant = stop
-        if instant < spans[0][0]:
+        if instant < first:
             continue
         # Just before the instant: what happened then may have ended the lapse, but the lapse was there.
         view = view_at(facts, (instant[0], instant[1] - 1.0), instant[1] - 1.0)
@@ -88,4 +99,4 @@ def first_lapse(condition: Condition, watched: frozenset[Subject], opened_at: In
     return None
 
 
-__all__ = ["first_lapse", "first_yes", "instants"]
+__all__ = ["first_lapse", "first_yes", "instants", "instants_back"]

@@ -66,13 +66,17 @@ def negation(answer: Answer) -> Answer:
 
 
 def done_rows(key: str, scene: Scene) -> Sequence[Row]:
-    """The ticks of a task, oldest first, with those of the occurrence that counts as one of it."""
+    """The ticks of a task, oldest first, with those that count as its own; of the newest attempt alone, where a fault voids
+    what was ticked before it."""
     rows = scene.facts.rows("done", key)
     rule = scene.rules.tasks.get(key)
-    if rule is None or rule.also_done_by is None:
+    if rule is None or not (rule.also_done_by or rule.void_after):
         return rows
-    base = rule.also_done_by.partition("#")[0]
-    more = [r for r in scene.facts.rows("done", base) if r.what in (base, rule.also_done_by)]
+    more = [r for other in rule.also_done_by for base, _, n in (other.partition("#"),) for r in scene.facts.rows("done", base) if not n or r.what in (base, other)]
+    if rule.void_after and (voided := scene.facts.last("done", rule.void_after)) is not None:
+        rows = [r for r in rows if r.earliest >= voided.latest]
+        # What repeats it comes after the fault, also where both were ticked on one bare date.
+        more = [r for r in more if r.day >= voided.day]
     return sorted((*rows, *more), key=lambda r: (r.day, r.sort_key)) if more else rows
 
 
@@ -95,11 +99,10 @@ def first_instant(facts: Facts, kind: str, what: str) -> Instant:
 
 
 def first_tick(key: str, scene: Scene) -> Instant:
-    """When a task was first ticked or skipped, or the one that counts as it."""
+    """When a task was first ticked or skipped, or one that counts as it."""
     rule = scene.rules.tasks.get(key)
-    also = rule.also_done_by if rule is not None else None
-    keys = [key, also.partition("#")[0]] if also else [key]
-    return min(first_instant(scene.facts, kind, k) for kind in ("done", "skipped") for k in keys)
+    also = rule.also_done_by if rule is not None else ()
+    return min(first_instant(scene.facts, kind, k.partition("#")[0]) for kind in ("done", "skipped") for k in (key, *also))
 
 
 __all__ = ["ALWAYS", "NEVER", "NO", "UNKNOWN", "YES", "Scene", "both", "done_rows", "either", "first_instant", "first_tick", "in_damage", "last_instant", "negation"]

@@ -12,13 +12,15 @@ from planner.judge.cycle_expected import Expectation, next_test_days
 from planner.judge.facts import Facts, animals_in
 from planner.judge.gates import Verdicts
 from planner.judge.kinds import KINDS
+from planner.judge.scene import done_rows
 from planner.plan.dues import SCENARIOS, Scenario, is_repeating, latest_of, next_number
 from planner.plan.gate_diary import GateDiary
 from planner.plan.stage_dates import StageDates
 from planner.plan.task_days import TaskDays
 from planner.plan.usable_days import HORIZON_DAYS
 from planner.rulebook.nodes import Condition
-from planner.rulebook.shapes import Rulebook, TaskRule, descendants
+from planner.rulebook.shapes import Rulebook, descendants
+from planner.rulebook.task_rule import TaskRule
 from planner.terms.records import Answer, Trace
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
@@ -207,16 +209,25 @@ class Dates:
         if rule is None or owner not in self.phases:
             return None
         if not self.applies(rule, owner):
-            return self.stages.first_stage_day(rule.also_done_by, s) if rule.also_done_by else None
+            return next((day for other in rule.also_done_by if (day := self.stages.first_stage_day(other, s)) is not None), None)
         if rule.per_stage is not None:
             return self.stages.stage_day(key, s)
+        repeat = next((k for k in rule.also_done_by if self._called(k)), None)
         done = self.days.closed(key)
-        if done and rule.every is None and rule.when is None:
-            day: date | None = done[-1][1].day
+        rows = done_rows(key, self.scene) if rule.void_after else [row for _, row in done]
+        if repeat is not None:
+            day = self.task_day(repeat, s)
+        elif rows and rule.every is None and rule.when is None:
+            day = rows[-1].day
         else:
             day = self.days.projected(self.first_due(rule, owner, s), rule)
         self._tasks[key, s] = day
         return day
+
+    def _called(self, key: str) -> bool:
+        """Is a task that repeats another asked for now?"""
+        rule, owner = self.rules.tasks.get(key), key.partition("/")[0]
+        return rule is not None and rule.when is not None and owner in self.phases and self.when(rule, owner).answer == Answer.YES
 
     def first_due(self, rule: TaskRule, owner: str, s: Scenario) -> date | None:
         """Due day of the next open occurrence, absences and postponements applied."""

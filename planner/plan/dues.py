@@ -8,7 +8,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Literal
 
 from planner.judge.facts import Facts
-from planner.rulebook.shapes import TaskRule
+from planner.rulebook.task_rule import TaskRule
 from planner.terms.causes import Cause
 from planner.terms.records import Answer, Row, Trace, Window, Yielded
 from planner.terms.traces import Undescribed

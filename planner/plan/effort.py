@@ -14,7 +14,8 @@ from planner.files.tank import Tank
 from planner.judge.facts import gather
 from planner.judge.figures import quantity, salt_g
 from planner.plan.milestones import gate_window, next_animal, open_tasks
-from planner.rulebook.shapes import KnownTask, PhaseRole, Rulebook
+from planner.rulebook.shapes import PhaseRole, Rulebook
+from planner.rulebook.task_rule import KnownTask
 from planner.terms.records import Journal, Plan
 
 HOW = {

@@ -17,7 +17,8 @@ from planner.judge.facts import Facts
 from planner.judge.gates import Verdicts
 from planner.plan.dates import Dates
 from planner.plan.dues import AHEAD_DAYS, SCENARIOS, Due, Dues, closings, covers, day_of_slot, is_repeating, latest_of, next_number, ordered, undescribed
-from planner.rulebook.shapes import Rulebook, TaskRule
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.task_rule import TaskRule
 from planner.terms.causes import Cause, cause
 from planner.terms.records import Answer, Trace, Window
 from planner.terms.texts import tank_key

@@ -13,7 +13,8 @@ from planner.plan.goods import GOODS
 from planner.plan.milestones import next_animal, open_tasks
 from planner.plan.shop_file import Price
 from planner.plan.texts import Filler
-from planner.rulebook.shapes import KnownTask, Rulebook, ShoppingPart
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.task_rule import KnownTask, ShoppingPart
 from planner.stock.catalogue import Catalogue
 from planner.terms.amounts import format_amount
 from planner.terms.records import Amount, Plan, Task

@@ -6,7 +6,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from planner.plan.dues import SCENARIOS, Scenario, StageSlot, latest_of, next_number
-from planner.rulebook.shapes import StageGuard
+from planner.rulebook.task_rule import StageGuard
 from planner.terms.causes import Cause, cause
 from planner.terms.records import Answer, Trace
 from planner.terms.texts import on_day
@@ -141,7 +141,7 @@ class StageDates:
     def first_stage_day(self, id: str, s: Scenario) -> date | None:
         key, _, number = id.partition("#")
         rule = self.dates.rules.tasks.get(key)
-        if rule is None or not self.dates.applies(rule, key.partition("/")[0]):
+        if rule is None or rule.per_stage is None or not self.dates.applies(rule, key.partition("/")[0]):
             return None
         found = next((x for x in self.slots(self.template_of(key)) if str(x.number) == number), None)
         return (found.entries.get(s) if rule.on_entry else found.days[s]) if found is not None else None

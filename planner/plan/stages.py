@@ -13,7 +13,7 @@ from datetime import date, timedelta
 from typing import Literal
 
 from planner.files.tank import Away
-from planner.judge.arrivals import Arrivals, last_spike, read_arrivals
+from planner.judge.animals_in_journal import Arrivals, last_spike, read_arrivals
 from planner.judge.evidence import water_of
 from planner.judge.facts import Facts, sand_kg
 from planner.plan.usable_days import next_day_allowed

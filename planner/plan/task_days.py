@@ -11,7 +11,8 @@ from planner.judge.facts import Facts
 from planner.judge.figures import quantity
 from planner.plan.dues import closings, latest_of
 from planner.plan.usable_days import HORIZON_DAYS, DayKind, next_day_allowed
-from planner.rulebook.shapes import Rulebook, TaskRule
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.task_rule import TaskRule
 from planner.terms.records import Row
 
 

@@ -8,7 +8,9 @@ from typing import get_args
 
 from planner.rulebook.contradictions import contradictions
 from planner.rulebook.names import names_used, phase_texts, task_texts
-from planner.rulebook.shapes import KnownTask, Number, PhaseRole, Rulebook, TaskRule, provenance_fault
+from planner.rulebook.provenance import Number, provenance_fault
+from planner.rulebook.shapes import PhaseRole, Rulebook
+from planner.rulebook.task_rule import KnownTask, TaskRule
 from planner.terms.problems import Place, Problem, nearest, sort_problems
 from planner.terms.texts import flat, parts_of
 

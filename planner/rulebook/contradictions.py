@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from planner.rulebook.acts import Act, Apart, acts_of
-from planner.rulebook.shapes import Rulebook, TaskRule
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.task_rule import TaskRule
 from planner.terms.problems import Place, Problem
 
 

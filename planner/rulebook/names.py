@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from planner.files.tank import known_paths
 from planner.rulebook.events import OTHER_WORDS
 from planner.rulebook.nodes import Condition
-from planner.rulebook.shapes import PhaseRule, Rulebook, TaskRule
+from planner.rulebook.shapes import PhaseRule, Rulebook
+from planner.rulebook.task_rule import TaskRule
 from planner.rulebook.walk import conditions_of, inside, leaves, task_conditions
 from planner.terms.readings import READINGS
 from planner.terms.texts import Command, Figure, TankKey, TaskName, flat, parts_of
@@ -97,7 +98,7 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
         yield Use("number", task.every, at)
     if task.not_before:
         yield Use("task", task.not_before, at)
-    for key in (*(g.task for g in task.guards if g.task), *((task.also_done_by.partition("#")[0],) if task.also_done_by else ())):
+    for key in (*(g.task for g in task.guards if g.task), *(key.partition("#")[0] for key in task.also_done_by), *((task.void_after,) if task.void_after else ())):
         yield Use("task", key, at)
     if task.until:
         yield Use("phase", task.until, at)

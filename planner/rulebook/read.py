@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 from planner.rulebook.acts import Apart
 from planner.rulebook.nodes import Written
-from planner.rulebook.shapes import AlertFile, AlertRule, Caution, Number, NumbersFile, PhaseRule, Rulebook, Source, TogetherFile
+from planner.rulebook.provenance import Caution, Number, Source
+from planner.rulebook.shapes import AlertFile, AlertRule, NumbersFile, PhaseRule, Rulebook, TogetherFile
 from planner.terms.problems import Place, Problem, sort_problems
 
 if TYPE_CHECKING:

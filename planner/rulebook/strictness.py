@@ -13,7 +13,8 @@ from typing import Literal
 
 from planner.rulebook.kinds.node import HIGHER, LOWER, UNCLEAR, Way
 from planner.rulebook.names import looked_up
-from planner.rulebook.shapes import Rulebook, TaskRule
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.task_rule import TaskRule
 from planner.rulebook.walk import Placed, Purpose, conditions_of, leaves, task_conditions
 
 Aim = Literal["harder", "easier", "unclear"]

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.rulebook.shapes import PhaseRole, PhaseRule, Rulebook, TaskRule, descendants
+from planner.rulebook.shapes import PhaseRole, PhaseRule, Rulebook, descendants
+from planner.rulebook.task_rule import TaskRule
 from planner.rulebook.walk import asked_for
 
 STAGES = "stages"
@@ -68,8 +69,7 @@ def _stages(book: Rulebook, proof: str) -> Iterator[str]:
 def _task(task: TaskRule, owner: str | None, proof: str) -> Iterator[str]:
     if task.per_stage is not None:
         yield STAGES
-    if task.also_done_by:
-        yield task.also_done_by.partition("#")[0]
+    yield from (key.partition("#")[0] for key in task.also_done_by)
     yield from _anchor(task, owner, proof)
     if task.not_before:
         yield task.not_before

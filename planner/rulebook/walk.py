@@ -8,7 +8,8 @@ from enum import Enum
 
 from planner.rulebook.kinds.node import FIRST_AMMONIA, Node, Subject
 from planner.rulebook.nodes import Condition
-from planner.rulebook.shapes import Rulebook, TaskRule
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.task_rule import TaskRule
 
 
 class Purpose(Enum):
@@ -107,9 +108,10 @@ def subjects(condition: Condition, rules: Rulebook) -> frozenset[Subject]:
 
 
 def keys_of(key: str, rules: Rulebook) -> tuple[str, ...]:
-    """A task, and the one whose occurrence counts as it."""
+    """A task, those whose ticks count as its own, and the one after which older ticks count no more."""
     rule = rules.tasks.get(key)
-    return (key,) if rule is None or rule.also_done_by is None else (key, rule.also_done_by.partition("#")[0])
+    others = () if rule is None else (*rule.also_done_by, *((rule.void_after,) if rule.void_after else ()))
+    return (key, *(other.partition("#")[0] for other in others))
 
 
 __all__ = ["FIRST_AMMONIA", "Placed", "Purpose", "asked_for", "conditions_of", "inside", "keys_of", "leaves", "subjects", "task_conditions"]

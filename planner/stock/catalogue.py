@@ -14,7 +14,8 @@ from functools import cached_property
 from pathlib import Path
 
 from planner.files.yaml_tree import line_of
-from planner.rulebook.shapes import HouseRule, Number
+from planner.rulebook.provenance import Number
+from planner.rulebook.shapes import HouseRule
 from planner.stock.animals import GROUPS, KEYS, NEEDED, NUMBERS, WORDS, Animal
 from planner.stock.entries import Entry, read_entry, without_collection
 from planner.stock.house_animals import asks_less, first_changed, house_animal, house_numbers, tighter_entry, tighter_number, tighter_steps

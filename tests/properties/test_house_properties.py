@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 from planner.plan.make import make_plan
 from planner.plan.rule_cases import loosened_cases
 from planner.rulebook.house.overlay import load_house
-from planner.rulebook.shapes import HOURS_IN, Rulebook
+from planner.rulebook.provenance import HOURS_IN
+from planner.rulebook.shapes import Rulebook
 from planner.terms.readings import READINGS
 from planner.terms.records import Plan, State
 from tests.rulecases import all_cases

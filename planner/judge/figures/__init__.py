@@ -1,15 +1,15 @@
 """The figures that a plan names, each for this tank, with its formula, inputs and source: one entry a figure.
 
 A rule text says `{salt_first_fill}`, and the maker of that entry works it out. Formulas live in the science rooms; the
-makers (`tank`, `water`, `cycle`) put this tank's figures in.
+makers (`tank`, `mixed_water`, `cycle`) put this tank's figures in.
 """
 
 from __future__ import annotations
 
 from planner.files.tank import Tank
 from planner.judge.facts import Facts
-from planner.judge.figures import cycle, tank, water
-from planner.judge.figures.maker import Figure
+from planner.judge.figures import cycle, mixed_water, tank
+from planner.judge.figures.figure import Figure
 from planner.rulebook.shapes import Rulebook
 from planner.science import salt
 from planner.science.formula import OutOfRange
@@ -35,32 +35,32 @@ FIGURES: dict[str, Figure] = {
     "sand_mass": Figure(tank.sand_mass),
     "rock_mass": Figure(tank.rock_mass),
     "monthly_power": Figure(tank.monthly_power, ("winter_drop", "surface_factor", "room_humidity", "heater_duty")),
-    "target_salinity": Figure(water.target_salinity),
-    "target_temperature": Figure(water.target_temperature),
-    "target_sg": Figure(water.target_sg),
-    "sg_low": Figure(water.sg_low, ("reef_salinity_low",)),
-    "sg_high": Figure(water.sg_high, ("reef_salinity_high",)),
-    "water_first_fill": Figure(water.water_first_fill, ("fill_reserve",)),
-    "salt_first_fill": Figure(water.salt_first_fill),
-    "salt_trim_1ppt": Figure(water.salt_trim_1ppt),
-    "reserve_water": Figure(water.reserve_water, ("reserve_share",)),
-    "water_two_months": Figure(water.water_two_months, ("room_humidity", "surface_factor", "weekly_change_share", "big_change_planned", "reserve_share")),
-    "salt_two_months": Figure(water.salt_two_months, ("weekly_change_share", "big_change_planned", "reserve_share")),
-    "ro_days": Figure(water.ro_days, ("fill_reserve", "ro_cold_factor")),
-    "mixing_batches": Figure(water.mixing_batches, ("bin_filled",)),
-    "first_batch_days": Figure(water.first_batch_days, ("ro_lead", "bin_filled", "ro_cold_factor")),
-    "last_batch_days": Figure(water.last_batch_days, ("bin_filled", "batch_each", "ro_cold_factor")),
-    "batch_water": Figure(water.batch_water, ("bin_filled",)),
-    "batch_salt": Figure(water.batch_salt, ("bin_filled",)),
-    "batch_nine_tenths": Figure(water.batch_nine_tenths, ("bin_filled", "salt_first_share")),
-    "batch_trim_1ppt": Figure(water.batch_trim_1ppt, ("bin_filled",)),
-    "curing_water": Figure(water.curing_water, ("curing_litres_per_kg",)),
-    "curing_salt": Figure(water.curing_salt, ("curing_litres_per_kg",)),
-    "curing_change": Figure(water.curing_change, ("curing_litres_per_kg",)),
-    "weekly_change": Figure(water.weekly_change, ("weekly_change_share",)),
-    "emergency_change": Figure(water.emergency_change, ("emergency_change_share",)),
-    "half_change": Figure(water.half_change, ("half_change_share",)),
-    "weekly_salt": Figure(water.weekly_salt, ("weekly_change_share",)),
+    "target_salinity": Figure(mixed_water.target_salinity),
+    "target_temperature": Figure(mixed_water.target_temperature),
+    "target_sg": Figure(mixed_water.target_sg),
+    "sg_low": Figure(mixed_water.sg_low, ("reef_salinity_low",)),
+    "sg_high": Figure(mixed_water.sg_high, ("reef_salinity_high",)),
+    "water_first_fill": Figure(mixed_water.water_first_fill, ("fill_reserve",)),
+    "salt_first_fill": Figure(mixed_water.salt_first_fill),
+    "salt_trim_1ppt": Figure(mixed_water.salt_trim_1ppt),
+    "reserve_water": Figure(mixed_water.reserve_water, ("reserve_share",)),
+    "water_two_months": Figure(mixed_water.water_two_months, ("room_humidity", "surface_factor", "weekly_change_share", "big_change_planned", "reserve_share")),
+    "salt_two_months": Figure(mixed_water.salt_two_months, ("weekly_change_share", "big_change_planned", "reserve_share")),
+    "ro_days": Figure(mixed_water.ro_days, ("fill_reserve", "ro_cold_factor")),
+    "mixing_batches": Figure(mixed_water.mixing_batches, ("bin_filled",)),
+    "first_batch_days": Figure(mixed_water.first_batch_days, ("ro_lead", "bin_filled", "ro_cold_factor")),
+    "last_batch_days": Figure(mixed_water.last_batch_days, ("bin_filled", "batch_each", "ro_cold_factor")),
+    "batch_water": Figure(mixed_water.batch_water, ("bin_filled",)),
+    "batch_salt": Figure(mixed_water.batch_salt, ("bin_filled",)),
+    "batch_nine_tenths": Figure(mixed_water.batch_nine_tenths, ("bin_filled", "salt_first_share")),
+    "batch_trim_1ppt": Figure(mixed_water.batch_trim_1ppt, ("bin_filled",)),
+    "curing_water": Figure(mixed_water.curing_water, ("curing_litres_per_kg",)),
+    "curing_salt": Figure(mixed_water.curing_salt, ("curing_litres_per_kg",)),
+    "curing_change": Figure(mixed_water.curing_change, ("curing_litres_per_kg",)),
+    "weekly_change": Figure(mixed_water.weekly_change, ("weekly_change_share",)),
+    "emergency_change": Figure(mixed_water.emergency_change, ("emergency_change_share",)),
+    "half_change": Figure(mixed_water.half_change, ("half_change_share",)),
+    "weekly_salt": Figure(mixed_water.weekly_salt, ("weekly_change_share",)),
     "ammonia_dose_mg": Figure(cycle.ammonia_dose_mg),
     "ammonia_dose": Figure(cycle.ammonia_dose),
     "ammonia_redose": Figure(cycle.ammonia_redose, ("redose_rise",)),

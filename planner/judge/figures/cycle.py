@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from planner.judge.challenge import dose_rise
 from planner.judge.facts import Facts, change_fraction, last_reading
-from planner.judge.figures.maker import DESCRIBED, made
-from planner.judge.figures.water import salt_figure, usable_bin_l
+from planner.judge.figures.figure import DESCRIBED, made
+from planner.judge.figures.mixed_water import salt_figure, usable_bin_l
 from planner.rulebook.shapes import Rulebook
 from planner.science import dilution, dosing
 from planner.terms.readings import nitrogen_factor

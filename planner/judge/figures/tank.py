@@ -6,7 +6,7 @@ from dataclasses import replace
 from functools import cache
 
 from planner.judge.facts import GLASS_MM, WATERLINE_CM, Facts, box_cm, gross_l, inside_l, sand_kg
-from planner.judge.figures.maker import DESCRIBED, made
+from planner.judge.figures.figure import DESCRIBED, made
 from planner.rulebook.shapes import Rulebook
 from planner.science import box as sizing
 from planner.science import evaporation, heat, water

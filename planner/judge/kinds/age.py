@@ -9,8 +9,8 @@ from planner.judge.challenge import first_ammonia
 from planner.judge.facts import Facts, Instant, instant_of
 from planner.judge.kinds.done import DoneAsked, done_asked
 from planner.judge.kinds.kind import Days, Diary, JudgedKind
+from planner.judge.possible import EVER, NOWHERE, Possible, since
 from planner.judge.scene import NO, UNKNOWN, YES, Scene, done_rows, first_instant, first_tick, last_instant
-from planner.judge.spans import EVER, NOWHERE, Spans, since
 from planner.rulebook.kinds.age import AgeNode
 from planner.rulebook.kinds.node import FIRST_AMMONIA
 from planner.terms.records import Row, Trace
@@ -57,7 +57,7 @@ def answer(node: AgeNode, scene: Scene) -> Trace:
     return Trace(what, NO, (told,), rows)
 
 
-def may_hold(node: AgeNode, scene: Scene) -> Spans:
+def may_hold(node: AgeNode, scene: Scene) -> Possible:
     if node.of == FIRST_AMMONIA:
         return EVER
     if ":" in node.of:

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from planner.judge.facts import animals_in
 from planner.judge.kinds.kind import JudgedKind
+from planner.judge.possible import Possible, since
 from planner.judge.scene import NO, UNKNOWN, YES, Scene, first_instant
-from planner.judge.spans import Spans, since
 from planner.rulebook.kinds.animal import AnimalNode
 from planner.terms.records import Trace
 from planner.terms.traces import Alive, Asked, Unread
@@ -30,7 +30,7 @@ def answer(node: AnimalNode, scene: Scene) -> Trace:
     return Trace(AnimalAsked(where=node.where), YES if here else NO, tuple(Alive(what, n) for what, n in here.items()), rows, context=True)
 
 
-def may_hold(node: AnimalNode, scene: Scene) -> Spans:  # noqa: ARG001
+def may_hold(node: AnimalNode, scene: Scene) -> Possible:  # noqa: ARG001
     return since(min(first_instant(scene.facts, "added", "*"), first_instant(scene.facts, "moved", "*")))
 
 

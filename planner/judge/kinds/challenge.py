@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from planner.judge.challenge import challenge, challenge_mg_n_l, first_possible_proof, newest_failed
 from planner.judge.kinds.kind import Days, Diary, JudgedKind
+from planner.judge.possible import Possible, since
 from planner.judge.scene import NO, UNKNOWN, YES, Scene, first_instant
-from planner.judge.spans import Spans, since
 from planner.rulebook.kinds.challenge import ChallengeNode
 from planner.terms.records import Trace
 from planner.terms.traces import Asked, NoTime, NotTried, Repetitions, Unread
@@ -40,7 +40,7 @@ def answer(node: ChallengeNode, scene: Scene) -> Trace:
     return Trace(what, UNKNOWN if result.needs_time or not result.tried else NO, result.told or (NotTried(),), result.rows, gap=gap)
 
 
-def may_hold(node: ChallengeNode, scene: Scene) -> Spans:
+def may_hold(node: ChallengeNode, scene: Scene) -> Possible:
     """From the test on by which enough large doses may have been found handled."""
     if node.failed:
         return since(first_instant(scene.facts, "dosed", "ammonia"))

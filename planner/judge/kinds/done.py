@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from planner.judge.kinds.kind import Days, Diary, JudgedKind, is_excluded
+from planner.judge.possible import Possible, since
 from planner.judge.scene import NO, YES, Scene, done_rows, first_tick, last_instant
-from planner.judge.spans import Spans, since
 from planner.rulebook.kinds.done import DoneNode
 from planner.rulebook.shapes import Rulebook
 from planner.terms.records import Trace
@@ -15,15 +15,15 @@ from planner.terms.traces import Asked, NothingSince, NotTicked
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DoneAsked(Asked):
-    """A task by its key, with the one that counts as it; without a title for a task that no rule has."""
+    """A task by its key, with those that count as it; without a title for a task that no rule has."""
 
     task: str
-    also: str = ""
+    also: tuple[str, ...] = ()
 
 
 def done_asked(key: str, rules: Rulebook) -> DoneAsked:
     rule = rules.tasks.get(key)
-    return DoneAsked(title=rule.title, task=key, also=rule.also_done_by or "") if rule else DoneAsked(task=key)
+    return DoneAsked(title=rule.title, task=key, also=rule.also_done_by) if rule else DoneAsked(task=key)
 
 
 def answer(node: DoneNode, scene: Scene) -> Trace:
@@ -38,23 +38,25 @@ def answer(node: DoneNode, scene: Scene) -> Trace:
             return Trace(what, NO, gap=NothingSince(node.since))
         # By day: two ticks of one sitting may be written in either order.
         rows = [r for r in rows if r.day >= begin[0]]
+    instant = last_instant(node.after, scene) if node.after else None
     if node.after:
-        instant = last_instant(node.after, scene)
         rows = [r for r in rows if instant is not None and (r.day, r.latest) > instant]
     if node.within:
         rows = [r for r in rows if scene.facts.now - r.earliest <= scene.rules.hours(node.within) * 3600]
     if not rows:
         return Trace(what, NO, (NotTicked(),), gap=NotTicked())
     last = max(rows, key=lambda r: (r.day, r.latest))
-    return Trace(what, YES, (last,), (last,))
+    too_soon = node.apart is not None and instant is not None and last.latest - instant[1] < scene.rules.hours(node.apart) * 3600
+    return Trace(what, NO if too_soon else YES, (last,), (last,))
 
 
-def may_hold(node: DoneNode, scene: Scene) -> Spans:
+def may_hold(node: DoneNode, scene: Scene) -> Possible:
     return since(first_tick(node.task, scene))
 
 
 def days_needed(node: DoneNode, trace: Trace, diary: Diary) -> Days:  # noqa: ARG001
-    return diary.of_task(node.task)
+    found = diary.of_task(node.task)
+    return [*found, diary.plus(diary.of_moment(node.after), diary.rules.days(node.apart))] if found and node.after and node.apart else found
 
 
 def is_no_way(node: DoneNode, trace: Trace, diary: Diary) -> bool:

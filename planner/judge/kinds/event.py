@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from planner.judge.kinds.done import DoneAsked, done_asked
 from planner.judge.kinds.kind import JudgedKind
+from planner.judge.possible import Possible, since
 from planner.judge.scene import NO, YES, Scene, first_instant, in_damage, last_instant
-from planner.judge.spans import Spans, since
 from planner.rulebook.kinds.event import EventNode
 from planner.terms.records import Trace
 from planner.terms.traces import Asked
@@ -44,7 +44,7 @@ def answer(node: EventNode, scene: Scene) -> Trace:
     return Trace(what, YES, (rows[-1],), (rows[-1],))
 
 
-def may_hold(node: EventNode, scene: Scene) -> Spans:
+def may_hold(node: EventNode, scene: Scene) -> Possible:
     return since(first_instant(scene.facts, "event", node.what))
 
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from planner.judge.facts import change_fraction
 from planner.judge.kinds.kind import JudgedKind
+from planner.judge.possible import Possible, since
 from planner.judge.scene import NO, UNKNOWN, YES, Scene, first_instant, in_damage, last_instant
-from planner.judge.spans import Spans, since
 from planner.rulebook.kinds.fact import FactNode
 from planner.terms.records import Trace
 from planner.terms.traces import Asked, NoTime
@@ -51,7 +51,7 @@ def answer(node: FactNode, scene: Scene) -> Trace:
     return Trace(what, YES, (rows[-1],), (rows[-1],))
 
 
-def may_hold(node: FactNode, scene: Scene) -> Spans:
+def may_hold(node: FactNode, scene: Scene) -> Possible:
     return since(first_instant(scene.facts, node.kind, node.what or "*"))
 
 

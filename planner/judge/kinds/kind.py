@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Protocol
 
+from planner.judge.possible import EVER, Possible
 from planner.judge.scene import NO, Scene
-from planner.judge.spans import EVER, Spans
 from planner.rulebook.shapes import Rulebook
 from planner.terms.records import Trace
 
@@ -42,7 +42,7 @@ class Diary(Protocol):
         """Is the task there? One that only a condition brings up is not before it."""
 
 
-def _ever(node: Any, scene: Scene) -> Spans:  # noqa: ARG001
+def _ever(node: Any, scene: Scene) -> Possible:  # noqa: ARG001
     return EVER
 
 
@@ -57,12 +57,12 @@ def is_excluded(node: Any, trace: Trace, diary: Diary) -> bool:  # noqa: ARG001
 
 @dataclass(frozen=True, slots=True)
 class JudgedKind:
-    """`answer` judges a node. `may_hold`: outside these spans it is never yes, since a row that it cannot do without had
-    not been written. `days_needed`: the days by which it could be met, while it is not. `is_no_way`: is it
+    """`answer` judges a node. `may_hold`: at other instants it is never yes, since a row that it cannot do without had not
+    been written. `days_needed`: the days by which it could be met, while it is not. `is_no_way`: is it
     nothing that the keeper could count on to open a gate? `lasting`: the answer is the same at every instant of a journal."""
 
     answer: Callable[[Any, Scene], Trace]
-    may_hold: Callable[[Any, Scene], Spans] = _ever
+    may_hold: Callable[[Any, Scene], Possible] = _ever
     days_needed: Callable[[Any, Trace, Diary], Days] = _no_days
     is_no_way: Callable[[Any, Trace, Diary], bool] = is_excluded
     lasting: bool = False

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
@@ -11,11 +12,11 @@ from planner.judge.evidence import LeveledReading
 from planner.judge.facts import Instant, instant_of
 from planner.judge.kinds.bounds import above, at_least, at_most, below
 from planner.judge.kinds.kind import Days, Diary, JudgedKind
+from planner.judge.possible import Possible, since
 from planner.judge.scene import NEVER, UNKNOWN, YES, Scene, both, last_instant
-from planner.judge.spans import NOWHERE, Spans, since
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.terms.readings import unit_factor
-from planner.terms.records import Amount, Answer, Trace
+from planner.terms.records import Amount, Answer, Row, Trace
 from planner.terms.traces import Asked, Disagree, NoReading, NothingSince, Outside, Repetitions, Unread
 
 
@@ -112,25 +113,34 @@ def _limits(node: ReadingNode, scene: Scene) -> list[Callable[[float, float], An
     return found
 
 
-def may_hold(node: ReadingNode, scene: Scene) -> Spans:
+def may_hold(node: ReadingNode, scene: Scene) -> Possible:
     """While at least one of the newest readings that belong together lies inside. Free ammonia, and what is judged as at
     35 ppt, rest on other readings too, so it may always hold once there is one."""
-    rows = [r for r in scene.facts.rows("reading", node.name) if r.where == node.where and r.low is not None]
+    rows = scene.facts.rows("reading", node.name)
     if node.free or node.at_35:
-        return since(instant_of(rows[0])) if rows else NOWHERE
+        return since(next((instant_of(r) for r in rows if _counts(r, node)), NEVER))
     limits = _limits(node, scene)
     zero = evidence.zero_test(node.name, scene.facts.tank, scene.rules) if node.clear else None
-    spans: list[tuple[Instant, Instant]] = []
-    for run in evidence.runs_of(rows):
-        if any(all(limit(r.low or 0.0, high) == YES for limit in limits) and (zero is None or zero(r) == YES) for r in run for high in (r.high if r.high is not None else r.low or 0.0,)):
-            start = instant_of(run[0])
-            if spans and spans[-1][1] == start:
-                spans[-1] = (spans[-1][0], NEVER)
-            else:
-                spans.append((start, NEVER))
-        elif spans and spans[-1][1] == NEVER:
-            spans[-1] = (spans[-1][0], instant_of(run[0]))
-    return tuple(spans)
+
+    def inside(row: Row) -> bool:
+        low = row.low or 0.0
+        return all(limit(low, row.high if row.high is not None else low) == YES for limit in limits) and (zero is None or zero(row) == YES)
+
+    def first(after: Instant) -> Instant:
+        newest = bisect_right(rows, after, key=instant_of) - 1
+        while newest > 0 and not _counts(rows[newest], node):
+            newest -= 1
+        for n in range(max(0, newest), len(rows)):
+            if _counts(rows[n], node) and any(inside(r) for r in evidence.newest_of(rows, n) if _counts(r, node)):
+                return max(after, instant_of(rows[n]))
+        return NEVER
+
+    return first
+
+
+def _counts(row: Row, node: ReadingNode) -> bool:
+    """Is it a reading of this water, with a value?"""
+    return row.where == node.where and row.low is not None
 
 
 def days_needed(node: ReadingNode, trace: Trace, diary: Diary) -> Days:

@@ -6,14 +6,17 @@ not named here as allowed is refused, so that a key that rules learn later is no
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import re
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.kinds.node import TIME
 from planner.rulebook.nodes import Condition
-from planner.rulebook.shapes import HOURS_IN, Caution, HoldRule, Number, Rulebook, TaskRule
+from planner.rulebook.provenance import HOURS_IN, Caution, Number, provenance_fault
+from planner.rulebook.shapes import HoldRule, Rulebook
 from planner.rulebook.strictness import HIGHER, LOWER, UNCLEAR, NumberUse, deciding_way, doses, number_uses, strict_way
+from planner.rulebook.task_rule import TaskRule
 from planner.rulebook.walk import conditions_of, leaves
 from planner.terms.problems import Place
 from planner.terms.readings import READINGS, unit_factor
@@ -47,6 +50,26 @@ def house_number(name: str, value: float, book: Rulebook) -> Refusal | None:
     return _impossible(value, old.unit, both, old.value >= 0)
 
 
+def changed_number(name: str, old: Number, given: Mapping[str, Any], book: Rulebook) -> tuple[Refusal | None, Number]:
+    """The number with its new value. What ours cites does not back another value, so that its grade and source go."""
+    at = book.places.get(f"number/{name}", "rules")
+    for field in ("unit", "range", "protects"):
+        if field in given and given[field] != getattr(old, field):
+            return Refusal("house-fixed", f"`{field}` of `{name}`, written at {at}, is ours", f"take `{field}` out; it stays as it is", at=(field,)), old
+    if "value" not in given:
+        return Refusal("missing-key", f"`{name}` has no `value`", f"add `value`; ours is {old.value:g}, at {at}"), old
+    if given["value"] == old.value:
+        return Refusal("house-fixed", f"`{name}` has the value of ours at {at}; its grade and source are ours too", "take the entry out, or change the value"), old
+    refusal = house_number(name, given["value"], book)
+    grade, source = given.get("grade", "practice"), given.get("source")
+    number = old.model_copy(update={
+        "value": given["value"], "grade": grade, "source": source, "where": given.get("where", ""), "says": given.get("says"), "range_published": given.get("range_published"),
+        "of": given.get("of", ""), "note": given.get("note", "")})
+    if refusal is None and (fault := provenance_fault(number)) is not None:
+        refusal = Refusal("not-possible", fault, "correct it, or write `grade: practice`")
+    return refusal, number
+
+
 def number_limits(name: str, book: Rulebook, every: Sequence[NumberUse] | None = None) -> tuple[float | None, float | None]:
     """The least and the most that a house may write for a shipped number; None where nothing bounds it. `every`: all uses
     of the book, for who asks for many numbers."""
@@ -63,6 +86,14 @@ def new_number(name: str, number: Number, book: Rulebook) -> Refusal | None:
     if name in book.figure_names():
         return Refusal("house-name-taken", f"`{name}` is a figure that is worked out for each tank", "give the number another name")
     return _impossible(number.value, number.unit, f"`{name}` is {number.value:g} {number.unit}".rstrip(), number.unit in HOURS_IN)
+
+
+def bad_name(kind: str, name: str) -> Refusal | None:
+    """Numbers are named with underscores, since texts name them in braces; the rest with hyphens."""
+    pattern, said = (r"[a-z][a-z0-9_]*", "underscores") if kind == "number" else (r"[a-z][a-z0-9_-]*", "hyphens")
+    if re.fullmatch(pattern, name):
+        return None
+    return Refusal("not-a-name", f"a{'n' if kind == 'alert' else ''} {kind} cannot be called {name!r}", f"use small letters, digits and {said}, beginning with a letter")
 
 
 def _impossible(value: float, unit: str, both: str, positive: bool) -> Refusal | None:
@@ -146,7 +177,8 @@ def new_task(key: str, rule: TaskRule, book: Rulebook, watched: frozenset[tuple[
             return Refusal("unit-unknown", f"`{name}` is a figure of the tank, and no time", "name a number with a unit of time", at=(field,))
     if rule.where not in WATERS:
         return _no_water(rule.where, ("where",))
-    return None
+    conditions = ((field, getattr(rule, field)) for field in ("only_when", "when", "unless"))
+    return next((refusal for field, c in conditions if c is not None and (refusal := house_condition(c, (field,))) is not None), None)
 
 
 def watched_facts(book: Rulebook) -> frozenset[tuple[str, str]]:

@@ -11,7 +11,9 @@ from planner.rulebook.house.allowed import is_measure_of, measures
 from planner.rulebook.kinds.node import TIME
 from planner.rulebook.names import Use, condition_names, task_names, text_names
 from planner.rulebook.nodes import Condition, Written
-from planner.rulebook.shapes import HOURS_IN, AlertRule, Caution, HouseRule, Number, PhaseRule, Rulebook, Source, TaskRule
+from planner.rulebook.provenance import HOURS_IN, Caution, Number, Source
+from planner.rulebook.shapes import AlertRule, HouseRule, PhaseRule, Rulebook
+from planner.rulebook.task_rule import TaskRule
 from planner.terms.problems import NAME_SLIP, Place, Problem, nearest
 
 

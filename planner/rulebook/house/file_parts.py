@@ -1,15 +1,20 @@
-"""A part of a house file: its data, and where each value of it stands."""
+"""The files of a folder of house rules: which are read, and the parts of each with the places of their values."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from planner.files.yaml_checked import Refusal
-from planner.files.yaml_tree import Data, Places, line_of
+from planner.files.yaml_tree import Data, Places, decode_text, line_of, read_yaml
 from planner.files.yaml_tree import Path as At
-from planner.terms.problems import Place, Problem
+from planner.terms.problems import Place, Problem, nearest
+
+FOLDERS = ("setup", "care", "alerts")
+WHOLE_FILES = ("cautions.yaml", "sources.yaml", "numbers.yaml")
+SUFFIXES = (".yaml", ".yml")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,4 +59,50 @@ class Piece:
         return Problem(place, refusal.code, refusal.message, refusal.fix, line_of(list(self.lines), place.line))
 
 
-__all__ = ["At", "Piece"]
+def read_pieces(folder: Path, name: str) -> tuple[list[tuple[Path, Piece]], list[Problem]]:
+    """Every file of the folder that can be a rule file, as one piece under its place in the folder; what looks like one and
+    lies elsewhere is told. `name` is how the folder is called in messages."""
+    pieces: list[tuple[Path, Piece]] = []
+    problems: list[Problem] = []
+    for path in sorted(folder.iterdir()):
+        if path.is_dir():
+            files = sorted(p for p in path.rglob("*") if p.suffix in SUFFIXES)
+            if path.name in FOLDERS or path.name == "livestock":
+                for file in files:
+                    problems += _read_file(file, file.relative_to(folder), name, pieces)
+            elif any(p.suffix in SUFFIXES for p in path.iterdir()):
+                near = nearest(path.name, (*FOLDERS, "livestock"))
+                problems.append(_ignored(f"{name}/{path.name}", "no rule file is looked for in this folder", f"call it {near}" if near else f"put rule files into {', '.join(FOLDERS)} or livestock"))
+        elif path.suffix in SUFFIXES and path.name != "shop.yaml":
+            problems += _read_file(path, path.relative_to(folder), name, pieces)
+    return pieces, problems
+
+
+def _read_file(path: Path, inside: Path, folder: str, pieces: list[tuple[Path, Piece]]) -> Sequence[Problem]:
+    """One file among the pieces, unless it is none of ours; with what is wrong with it."""
+    name = f"{folder}/{inside.as_posix()}"
+    if inside.name.endswith(".cases.yaml") or (inside.parts[0] == "livestock" and path.suffix == ".yaml"):
+        return ()
+    if path.suffix == ".yml":
+        return (_ignored(name, "a file that ends in .yml is not read", f"call it {path.stem}.yaml"),)
+    if inside.as_posix() not in WHOLE_FILES and len(inside.parts) != 2:
+        return (_ignored(name, "no rule file is looked for here", f"put it into {', '.join(FOLDERS)} or livestock, or call it {' or '.join(WHOLE_FILES)}"),)
+    try:
+        written = path.read_bytes()
+    except OSError:
+        return (Problem(Place(name), "file-missing", "this file cannot be read", "check who may read it"),)
+    data, places, found = read_yaml(written, name)
+    if data is None:
+        return found
+    piece = Piece(data, places, decode_text(written, name)[0].splitlines(), places.around(()))
+    if not isinstance(data, dict):
+        return (*found, piece.problem(Refusal("not-a-block", "a rule file is a block of keys", "compare it with the rule files of ours")))
+    pieces.append((inside, piece))
+    return found
+
+
+def _ignored(name: str, message: str, fix: str) -> Problem:
+    return Problem(Place(name), "file-ignored", message, fix)
+
+
+__all__ = ["WHOLE_FILES", "At", "Piece", "read_pieces"]

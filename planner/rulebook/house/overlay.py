@@ -13,6 +13,7 @@ from pathlib import Path
 
 from planner.rulebook.check import check_rules
 from planner.rulebook.house.draft import Change, Draft, marks_of
+from planner.rulebook.house.file_parts import read_pieces
 from planner.rulebook.house.read import HouseReader
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.shipped_cache import load_shipped_rules
@@ -34,8 +35,7 @@ def load_book(house: Path | None, figures: Mapping[str, tuple[str, ...]], name: 
 def load_house(folder: Path, book: Rulebook, name: str | None = None) -> tuple[Rulebook, tuple[Problem, ...]]:
     """A folder of house rules over a book: the merged book, with what was changed in `house`, and every problem. The
     animals of the folder are laid over in `catalogue`."""
-    reader = HouseReader(book, name or folder.as_posix())
-    reader.read(folder)
+    reader = HouseReader(book, *read_pieces(folder, name or folder.as_posix()))
     reader.judge_files()
     return laid_over(reader, book)
 

@@ -14,7 +14,8 @@ from planner.rulebook.house.draft import condition_uses, task_uses, text_uses
 from planner.rulebook.kinds.node import TIME
 from planner.rulebook.names import Use, phase_texts
 from planner.rulebook.nodes import Condition
-from planner.rulebook.shapes import PhaseRule, Rulebook, TaskRule
+from planner.rulebook.shapes import PhaseRule, Rulebook
+from planner.rulebook.task_rule import TaskRule
 from planner.terms.units import Refusal
 
 NAME = r"[a-z][a-z0-9-]*"

@@ -1,23 +1,24 @@
-"""The files of a folder of house rules, read and judged piece by piece into changes and problems."""
+"""The files of a folder of house rules, judged piece by piece into changes and problems."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Any
 
 from planner.files.yaml_checked import Refusal, validate
-from planner.files.yaml_tree import decode_text, line_of, read_yaml
+from planner.files.yaml_tree import line_of
 from planner.rulebook.house.allowed import (
+    bad_name,
+    changed_number,
     house_alert,
     house_caution,
     house_condition,
     house_gate,
     house_hold,
-    house_number,
     house_phase,
     house_task,
     new_number,
@@ -25,77 +26,31 @@ from planner.rulebook.house.allowed import (
     watched_facts,
 )
 from planner.rulebook.house.draft import Change, Draft, condition_uses, task_uses, text_uses, told_change, told_value
-from planner.rulebook.house.file_parts import At, Piece
+from planner.rulebook.house.file_parts import WHOLE_FILES, At, Piece
 from planner.rulebook.house.phases import new_phase, phase_uses
 from planner.rulebook.house.shapes import AlertFilePart, AlertPart, CautionPart, GatePart, NumberPart, NumbersFilePart, PhasePart, TaskPart
 from planner.rulebook.names import Use
 from planner.rulebook.nodes import Condition, Written
-from planner.rulebook.shapes import AlertRule, Caution, HoldRule, HouseRule, Number, PhaseRule, Rulebook, Source, Stuck, TaskRule, provenance_fault
+from planner.rulebook.provenance import Caution, Number, Source
+from planner.rulebook.shapes import AlertRule, HoldRule, HouseRule, PhaseRule, Rulebook, Stuck
+from planner.rulebook.task_rule import TaskRule
 from planner.terms.problems import NAME_SLIP, Place, Problem, nearest
 
-FOLDERS = ("setup", "care", "alerts")
-WHOLE_FILES = ("cautions.yaml", "sources.yaml", "numbers.yaml")
-SUFFIXES = (".yaml", ".yml")
 NUMBER_FILES = ("common.yaml", "numbers.yaml")
 
 
 class HouseReader:
-    """Reads files with `file`, judges them with `judge_files`; then `changes` and `problems` hold what came of it, and
+    """Judges the `files` of a folder, of which `problems` are known; then `changes` and `problems` hold what came of it, and
     `refused` the names of pieces that the folder has, but may not have."""
 
-    def __init__(self, book: Rulebook, name: str) -> None:
-        self.book, self.name = book, name
+    def __init__(self, book: Rulebook, files: Sequence[tuple[Path, Piece]], problems: Sequence[Problem]) -> None:
+        self.book, self.files = book, files
         self.changes: list[Change] = []
-        self.problems: list[Problem] = []
+        self.problems = list(problems)
         self.seen: dict[str, Place] = {}
         self.watched = watched_facts(book)
-        self.files: list[tuple[Path, Piece]] = []
         self.own_numbers: dict[str, Number] = {}
         self.refused: set[str] = set()
-
-    # --- files
-
-    def read(self, folder: Path) -> None:
-        """Every file of the folder that can be a rule file; what looks like one and lies elsewhere is told."""
-        for path in sorted(folder.iterdir()):
-            if path.is_dir():
-                files = sorted(p for p in path.rglob("*") if p.suffix in SUFFIXES)
-                if path.name in FOLDERS or path.name == "livestock":
-                    for file in files:
-                        self.file(file, file.relative_to(folder))
-                elif any(p.suffix in SUFFIXES for p in path.iterdir()):
-                    near = nearest(path.name, (*FOLDERS, "livestock"))
-                    self.ignored(path.name, "no rule file is looked for in this folder", f"call it {near}" if near else f"put rule files into {', '.join(FOLDERS)} or livestock")
-            elif path.suffix in SUFFIXES and path.name != "shop.yaml":
-                self.file(path, path.relative_to(folder))
-
-    def ignored(self, inside: str, message: str, fix: str) -> None:
-        self.problems.append(Problem(Place(f"{self.name}/{inside}"), "file-ignored", message, fix))
-
-    def file(self, path: Path, inside: Path) -> None:
-        name = f"{self.name}/{inside.as_posix()}"
-        if inside.name.endswith(".cases.yaml") or (inside.parts[0] == "livestock" and path.suffix == ".yaml"):
-            return
-        if path.suffix == ".yml":
-            self.ignored(inside.as_posix(), "a file that ends in .yml is not read", f"call it {path.stem}.yaml")
-            return
-        if inside.as_posix() not in WHOLE_FILES and len(inside.parts) != 2:
-            self.ignored(inside.as_posix(), "no rule file is looked for here", f"put it into {', '.join(FOLDERS)} or livestock, or call it {' or '.join(WHOLE_FILES)}")
-            return
-        try:
-            written = path.read_bytes()
-        except OSError:
-            self.problems.append(Problem(Place(name), "file-missing", "this file cannot be read", "check who may read it"))
-            return
-        data, places, found = read_yaml(written, name)
-        self.problems += found
-        if data is None:
-            return
-        piece = Piece(data, places, decode_text(written, name)[0].splitlines(), places.around(()))
-        if isinstance(data, dict):
-            self.files.append((inside, piece))
-        else:
-            self.tell(piece, Refusal("not-a-block", "a rule file is a block of keys", "compare it with the rule files of ours"))
 
     def judge_files(self) -> None:
         """Numbers first: tasks of any file may name them."""
@@ -157,7 +112,7 @@ class HouseReader:
     def numbers(self, piece: Piece) -> None:
         for name, part in piece.keys("numbers"):
             old = self.book.numbers.get(name)
-            near = nearest(name, self.book.numbers, NAME_SLIP) if old is None and _bad_name("number", name) is None else None
+            near = nearest(name, self.book.numbers, NAME_SLIP) if old is None and bad_name("number", name) is None else None
             if near is not None and not any(_speaks_of(name, p.data) for _, p in self.files):
                 self.tell(part, Refusal("unknown-number", f"there is no number `{name}`; did you mean `{near}`?", f"write `{near}`, or use your own number in a rule of yours"))
                 self.refused.add(name)
@@ -168,13 +123,13 @@ class HouseReader:
                 continue
             if old is None:
                 assert isinstance(made, Number)
-                refusal = _bad_name("number", name) or new_number(name, made, self.book)
+                refusal = bad_name("number", name) or new_number(name, made, self.book)
                 number, now = made, told_value(made)
             else:
                 given = {f: getattr(made, f) for f in made.model_fields_set}
                 if all(value == getattr(old, f) for f, value in given.items()):
                     continue
-                refusal, number = self.changed_number(name, old, given)
+                refusal, number = changed_number(name, old, given, self.book)
                 now = told_value(number)
             if refusal is not None:
                 self.tell(part, refusal)
@@ -184,25 +139,6 @@ class HouseReader:
                 self.own_numbers[name] = number
             uses = (Use("source", number.source, f"number/{name}"),) if number.source else ()
             self.accept(f"number/{name}", part, now, partial(Draft.number, name=name, number=number), uses, was=told_value(old) if old else "", added=old is None)
-
-    def changed_number(self, name: str, old: Number, given: dict[str, Any]) -> tuple[Refusal | None, Number]:
-        """The number with its new value. What ours cites does not back another value, so that its grade and source go."""
-        at = self.book.places.get(f"number/{name}", "rules")
-        for field in ("unit", "range", "protects"):
-            if field in given and given[field] != getattr(old, field):
-                return Refusal("house-fixed", f"`{field}` of `{name}`, written at {at}, is ours", f"take `{field}` out; it stays as it is", at=(field,)), old
-        if "value" not in given:
-            return Refusal("missing-key", f"`{name}` has no `value`", f"add `value`; ours is {old.value:g}, at {at}"), old
-        if given["value"] == old.value:
-            return Refusal("house-fixed", f"`{name}` has the value of ours at {at}; its grade and source are ours too", "take the entry out, or change the value"), old
-        refusal = house_number(name, given["value"], self.book)
-        grade, source = given.get("grade", "practice"), given.get("source")
-        number = old.model_copy(update={
-            "value": given["value"], "grade": grade, "source": source, "where": given.get("where", ""), "says": given.get("says"), "range_published": given.get("range_published"),
-            "of": given.get("of", ""), "note": given.get("note", "")})
-        if refusal is None and (fault := provenance_fault(number)) is not None:
-            refusal = Refusal("not-possible", fault, "correct it, or write `grade: practice`")
-        return refusal, number
 
     def task(self, owner: str, piece: Piece, owner_is_new: bool = False) -> None:
         id = piece.data.get("id") if isinstance(piece.data, dict) else None
@@ -220,8 +156,7 @@ class HouseReader:
             self.by_key(key, made, old, piece, {"id"}, house_task, Draft.task, lambda field, value: task_uses(key, old.model_copy(update={field: value}), self.book))
             return
         assert isinstance(made, TaskRule)
-        refusal = new_task(key, made, self.book, self.watched) or _first(
-            house_condition(c, (f,)) for f in ("only_when", "when", "unless") if (c := getattr(made, f)) is not None)
+        refusal = new_task(key, made, self.book, self.watched)
         if refusal is not None:
             self.tell(piece, refusal)
             self.refused.add(key)
@@ -290,12 +225,11 @@ class HouseReader:
         if made is None:
             return
         assert isinstance(made, AlertRule)
-        refusal = _bad_name("alert", made.alert) or house_condition(made.when, ("when",))
+        refusal = bad_name("alert", made.alert) or house_condition(made.when, ("when",))
         if made.alert in {p.phase for p in self.book.phases}:
             refusal = Refusal("house-name-taken", f"`{made.alert}` is a phase of ours, at {self.book.places[made.alert]}", "give the alert another name", at=("alert",))
         for n, task in enumerate(made.tasks):
-            wrong = new_task(f"{made.alert}/{task.id}", task, self.book, self.watched) or _first(
-                house_condition(c, (f,)) for f in ("only_when", "when", "unless") if (c := getattr(task, f)) is not None)
+            wrong = new_task(f"{made.alert}/{task.id}", task, self.book, self.watched)
             refusal = refusal or (Refusal(wrong.code, wrong.message, wrong.fix, at=("tasks", n, *wrong.at)) if wrong else None)
         if refusal is not None:
             self.tell(piece, refusal)
@@ -314,7 +248,7 @@ class HouseReader:
             self.by_key(f"caution/{key}", made, old, piece, set(), house_caution, Draft.caution, lambda *_: ())
             return
         assert isinstance(made, Caution)
-        if (refusal := _bad_name("caution", key)) is not None:
+        if (refusal := bad_name("caution", key)) is not None:
             self.tell(piece, refusal)
             return
         self.accept(f"caution/{key}", piece, made.title, lambda draft: draft.new_caution(key, made), (Use("source", made.source, f"caution/{key}"),) if made.source else ())
@@ -387,18 +321,6 @@ def _speaks_of(name: str, data: Any) -> bool:
     if isinstance(data, list | tuple):
         return any(_speaks_of(name, value) for value in data)
     return isinstance(data, str) and re.search(rf"(?<![a-z0-9_]){re.escape(name)}(?![a-z0-9_])", data) is not None
-
-
-def _bad_name(kind: str, name: str) -> Refusal | None:
-    """Numbers are named with underscores, since texts name them in braces; the rest with hyphens."""
-    pattern, said = (r"[a-z][a-z0-9_]*", "underscores") if kind == "number" else (r"[a-z][a-z0-9_-]*", "hyphens")
-    if re.fullmatch(pattern, name):
-        return None
-    return Refusal("not-a-name", f"a{'n' if kind == 'alert' else ''} {kind} cannot be called {name!r}", f"use small letters, digits and {said}, beginning with a letter")
-
-
-def _first(refusals: Iterator[Refusal | None]) -> Refusal | None:
-    return next((r for r in refusals if r is not None), None)
 
 
 __all__ = ["HouseReader"]

@@ -12,7 +12,9 @@ from typing import Any
 from pydantic import Field, create_model
 
 from planner.rulebook.nodes import Condition, Written
-from planner.rulebook.shapes import AlertRule, Caution, GateRule, Number, PhaseRule, TaskRule
+from planner.rulebook.provenance import Caution, Number
+from planner.rulebook.shapes import AlertRule, GateRule, PhaseRule
+from planner.rulebook.task_rule import TaskRule
 
 
 def part_of(shape: type[Written], name: str, told: str, **own: Any) -> type[Written]:

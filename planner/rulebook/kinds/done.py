@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from planner.rulebook.kinds.node import LOWER, TIME, Node, Tests, Threshold, given, limits, named
+from planner.rulebook.kinds.node import HIGHER, LOWER, TIME, Node, Tests, Threshold, given, limits, named
 
 
 class DoneNode(Node):
     """A tick of a task. `since` another task was last done: by day, since two ticks of one sitting may be written in
-    either order. `after` it: by the instants written."""
+    either order. `after` it: by the instants written, and `apart` from it by so much at least."""
 
     task: str
     since: str | None = None
     after: str | None = None
+    apart: str | None = None
     within: str | None = None
 
     def thresholds(self) -> tuple[Threshold, ...]:
-        return limits((self.within, LOWER, TIME))
+        return limits((self.apart, HIGHER, TIME), (self.within, LOWER, TIME))
 
     def names(self) -> tuple[tuple[str, str], ...]:
         return named(self.task, *self.moments())

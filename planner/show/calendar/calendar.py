@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from planner.files.calendar_log import ExportLog
-from planner.rulebook.shapes import Caution
+from planner.rulebook.provenance import Caution
 from planner.show.calendar.entries import Entry, entries_from_plan, uid_for
 from planner.show.calendar.revisions import KEEP_DAYS, Change, RevisedEntry, Revision, revise
 from planner.terms.records import Plan

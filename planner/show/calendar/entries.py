@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, time
 
-from planner.rulebook.shapes import Caution
+from planner.rulebook.provenance import Caution
 from planner.show.calendar.text import (
     description,
     gate_text,

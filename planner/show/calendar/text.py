@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 
 from planner.plan.texts import shown_amount
-from planner.rulebook.shapes import Caution
+from planner.rulebook.provenance import Caution
 from planner.show.words.causes import all_words
 from planner.show.words.conditions import need_words
 from planner.show.words.together import yielded_of

@@ -24,7 +24,8 @@ from planner.plan.shop_file import SOLD_BY, Shop
 from planner.rulebook.house.allowed import number_limits
 from planner.rulebook.house.shapes import AlertFilePart, CautionPart, NumbersFilePart, PhasePart
 from planner.rulebook.nodes import NODE_KINDS, SHORT_FORMS
-from planner.rulebook.shapes import HOURS_IN, Rulebook, Source, TogetherFile
+from planner.rulebook.provenance import HOURS_IN, Source
+from planner.rulebook.shapes import Rulebook, TogetherFile
 from planner.rulebook.strictness import number_uses
 from planner.show.json.output_schema import DIALECT, Schema
 from planner.stock import animals

@@ -7,7 +7,7 @@ from typing import Any
 
 from planner.judge.mix_answers import Worked
 from planner.plan.texts import shown_amount
-from planner.rulebook.shapes import Caution
+from planner.rulebook.provenance import Caution
 from planner.show.json.record_objects import quantity_document
 from planner.show.words.glossary import Glossary
 from planner.show.words.words import Line, Page, plain_name

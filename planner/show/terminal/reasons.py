@@ -12,7 +12,8 @@ from typing import Any
 from planner.plan.cycle_told import METHOD
 from planner.plan.texts import UNIT_WORDS, shown_amount
 from planner.rulebook.names import condition_names, task_names
-from planner.rulebook.shapes import Anchor, HouseRule, PhaseRule, Rulebook, TaskRule, proof_to_animals
+from planner.rulebook.shapes import HouseRule, PhaseRule, Rulebook, proof_to_animals
+from planner.rulebook.task_rule import Anchor, TaskRule
 from planner.show.json.record_objects import forecast_document, iso, need_document, quantity_document, trace_document, window_document
 from planner.show.words.conditions import condition_words, evidence_words
 from planner.show.words.glossary import Glossary

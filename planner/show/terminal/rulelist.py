@@ -8,7 +8,8 @@ from typing import Any
 
 from planner.plan.texts import untold
 from planner.rulebook.names import condition_names, task_names
-from planner.rulebook.shapes import AlertRule, Number, PhaseRule, Rulebook
+from planner.rulebook.provenance import Number
+from planner.rulebook.shapes import AlertRule, PhaseRule, Rulebook
 from planner.show.json.record_objects import problem_document
 from planner.show.words.house_rules import house_document, house_words
 from planner.show.words.numbers import Cited, backing, cited_numbers, number_document, number_line, share_words, source_words

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from planner.plan.texts import shown_amount
-from planner.rulebook.shapes import Caution
+from planner.rulebook.provenance import Caution
 from planner.show.terminal.agenda import CLOSED
 from planner.show.words.causes import PROVISIONAL, all_words, cause_words
 from planner.show.words.conditions import need_seen, seen_words

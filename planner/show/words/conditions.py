@@ -114,7 +114,7 @@ def _reading(asked: ReadingAsked) -> str:
 
 
 def _task(asked: DoneAsked) -> str:
-    return f"{asked.title} ({asked.task}{f' or {asked.also}' if asked.also else ''})" if asked.title else asked.task
+    return f"{asked.title} ({' or '.join((asked.task, *asked.also))})" if asked.title else asked.task
 
 
 def _fact(asked: FactAsked) -> str:

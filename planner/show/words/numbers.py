@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from planner.plan.texts import UNIT_WORDS, shown_amount
-from planner.rulebook.shapes import HouseRule, Number, Rulebook, Source
+from planner.rulebook.provenance import Number, Source
+from planner.rulebook.shapes import HouseRule, Rulebook
 from planner.show.json.record_objects import figure
 from planner.show.words.words import plain_name
 from planner.terms.problems import Place

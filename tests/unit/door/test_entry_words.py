@@ -28,7 +28,8 @@ from planner.files.journal_form import NewRow
 from planner.files.tank import Tank, read_tank
 from planner.judge.facts import zone_of
 from planner.rulebook.read import load_rules, shipped
-from planner.rulebook.shapes import Anchor, Rulebook, TaskRule, Writes
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.task_rule import Anchor, TaskRule, Writes
 from planner.terms.records import Journal, State, Task
 from planner.terms.units import Refusal
 from tests.unit.plan_builder import ON, plan, quantity, task

@@ -17,7 +17,7 @@ from planner.judge.scene import Scene
 from planner.rulebook.nodes import Condition
 from planner.terms.records import Answer
 from planner.terms.traces import Disagree, NoTime, Repetitions, Unread
-from tests.engine_desk import answer_to, book_with, facts_of, tank_with, trace_of
+from tests.engine_desk import answer_to, book_with, facts_of, small_book, tank_with, trace_of
 
 Y, N, U = Answer.YES, Answer.NO, Answer.UNKNOWN
 
@@ -238,6 +238,33 @@ def test_since_counts_only_readings_after_the_named_fact() -> None:
     assert answer_to(done, "2026-03-03,done,leak-test/watch", on="2026-03-05") == N
     assert answer_to(done, "2026-03-03,done,leak-test/watch", "2026-03-04,done,leak-test/fill", on="2026-03-05") == N
     assert answer_to(done, "2026-03-03,done,leak-test/fill", "2026-03-03,done,leak-test/watch", on="2026-03-05") == Y
+
+
+def test_a_tick_may_have_to_lie_so_long_after_another() -> None:
+    apart = {"done": {"task": "leak-test/drain", "after": "leak-test/fill", "apart": "least"}}
+    fill, book = "2026-03-03 10:00,done,leak-test/fill", book_with(least=(24, "h"))
+    for drained, expected in (("2026-03-04 09:59", N), ("2026-03-04 10:00", Y), ("2026-03-04", Y), ("2026-03-03 09:00", N)):
+        assert answer_to(apart, fill, f"{drained},done,leak-test/drain", on="2026-03-08", book=book) == expected
+
+
+REPEATED = """
+- {phase: p, tasks: [{id: fill, also_done_by: [p/refill], void_after: p/restart}, {id: refill}, {id: restart}]}
+"""
+
+
+@pytest.mark.parametrize(("rows", "filled"), [
+    (["2026-03-02,done,p/fill"], Y),
+    (["2026-03-02,done,p/refill#2"], Y),
+    (["2026-03-02,done,p/fill", "2026-03-03,done,p/restart"], N),
+    (["2026-03-02,done,p/fill", "2026-03-02 09:00,done,p/restart"], N),
+    (["2026-03-02,done,p/restart", "2026-03-03,done,p/fill"], Y),
+    (["2026-03-02,done,p/fill", "2026-03-03,done,p/restart", "2026-03-03,done,p/refill#1"], Y),
+    (["2026-03-02,done,p/refill#1", "2026-03-03,done,p/restart"], N),
+])
+def test_only_the_newest_attempt_of_a_task_counts(rows: list[str], filled: Answer) -> None:
+    book = small_book(REPEATED)
+    for journal in (rows, rows[::-1]):
+        assert answer_to({"done": "p/fill"}, *journal, on="2026-03-05", book=book) == filled
 
 
 def test_a_skipped_task_counts_as_done_unless_it_protects() -> None:

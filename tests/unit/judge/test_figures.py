@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from planner.judge.figures import FIGURES, quantity
-from planner.rulebook.shapes import Number
+from planner.rulebook.provenance import Number
 from tests.engine_desk import book_with, facts_of, tank_with
 from tests.rulecases import rulebook
 

@@ -22,7 +22,8 @@ from planner.plan.purchases import PARTS
 from planner.plan.shop_file import Shop, read_shop
 from planner.plan.shopping_list import Purchase, ShoppingList, shopping_list
 from planner.rulebook.read import shipped
-from planner.rulebook.shapes import Rulebook, ShoppingPart, TaskRule
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.task_rule import ShoppingPart, TaskRule
 from planner.show.words.shopping import name_words, quantity_words, remark_words
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.terms.records import Journal, Plan

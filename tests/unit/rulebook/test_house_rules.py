@@ -366,7 +366,7 @@ REFUSED: dict[str, tuple[dict[str, str], str, str]] = {
     "an empty intro": (head("intro: ''"), "house-removes", "water"),
     # tasks of ours
     "another role": (task("fish/stage-1", "role: care"), "house-fixed", "fish/stage-1"),
-    "ticked by another task": (task("water/mix", "also_done_by: water/bin-ready"), "house-fixed", "water/mix"),
+    "ticked by another task": (task("water/mix", "also_done_by: [water/bin-ready]"), "house-fixed", "water/mix"),
     "taken away while something is so": (task("leak-test/watch", "unless: {not: {event: never}}"), "house-fixed", "leak-test/watch"),
     "for no tank": (task("site/rcd", "only_when: {tank: {key: tank.lid, is: [maybe]}}"), "house-fixed", "site/rcd"),
     "under a condition": (task("site/rcd", "when: {event: never}"), "house-fixed", "site/rcd"),
@@ -396,7 +396,7 @@ REFUSED: dict[str, tuple[dict[str, str], str, str]] = {
     "an alert whose tick opens a gate": (alert("alert: ours, title: x, when: {event: x}, say: x, tasks: [{id: a, title: a, writes: {kind: event, what: algae_seen}}]"), "house-loosens", ""),
     "a new task of a shipped alert with a tick that opens": (alert("alert: heat, tasks: [{id: a, title: a, writes: {kind: event, what: fed}}]"), "house-loosens", ""),
     "stages begun elsewhere": (new_task("per_stage: fish"), "house-fixed", ""),
-    "a new task ticked by another": (new_task("also_done_by: site/rcd"), "house-fixed", ""),
+    "a new task ticked by another": (new_task("also_done_by: [site/rcd]"), "house-fixed", ""),
     "a new task with guards": (new_task("guards: [{groups: [clam], task: corals/sps}]"), "house-fixed", ""),
     # alerts
     "an alert under another condition": (alert("alert: heat, when: {event: never}"), "house-loosens", "heat"),

@@ -25,7 +25,7 @@ def used(condition: str, place: str = "opens_when", extra: str = "") -> Rulebook
 
 @pytest.mark.parametrize(("leaf", "harder"), [
     ("{reading: {name: ph, at_least: x}}", HIGHER), ("{reading: {name: ph, above: x}}", HIGHER), ("{reading: {name: ph, at_most: x}}", LOWER), ("{reading: {name: ph, below: x}}", LOWER),
-    ("{reading: {name: ph, times: 2, apart: x}}", HIGHER), ("{done: {task: p/a, within: x}}", LOWER), ("{event: {what: a, within: x}}", LOWER),
+    ("{reading: {name: ph, times: 2, apart: x}}", HIGHER), ("{done: {task: p/a, within: x}}", LOWER), ("{done: {task: p/a, after: p/b, apart: x}}", HIGHER), ("{event: {what: a, within: x}}", LOWER),
     ("{fact: {kind: lost, within: x}}", LOWER), ("{fact: {kind: lost, total_at_least: x}}", HIGHER), ("{challenge: {dose: x, hours: challenge_hours}}", HIGHER),
     ("{challenge: {dose: challenge_full, hours: x}}", LOWER), ("{tank: {key: water.salinity, at_least: x}}", HIGHER), ("{tank: {key: water.salinity, at_most: x}}", LOWER), ("{age: {of: p/a, at_least: x}}", HIGHER),
 ])

@@ -47,7 +47,7 @@ def test_nothing_behind_a_not_is_asked_for() -> None:
 
 
 def test_the_task_that_counts_as_another_is_watched_as_well() -> None:
-    book = small_book("[{phase: a, tasks: [{id: x, also_done_by: b/y#2}]}, {phase: b, tasks: [{id: y}]}]")
+    book = small_book("[{phase: a, tasks: [{id: x, also_done_by: [b/y#2]}]}, {phase: b, tasks: [{id: y}]}]")
     assert subjects(condition(done="a/x"), book) == {(kind, key) for kind in ("done", "skipped") for key in ("a/x", "b/y")}
 
 

@@ -10,7 +10,7 @@ import icalendar
 import pytest
 
 from planner.files.calendar_log import ExportLog
-from planner.rulebook.shapes import Caution
+from planner.rulebook.provenance import Caution
 from planner.show.calendar.calendar import Entry, Revision, calendar_bytes, calendar_from_plan, entries_from_plan, revise
 from planner.show.calendar.entries import full_text, summary
 from planner.show.calendar.text import one_line, shorten

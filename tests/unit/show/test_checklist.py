@@ -6,7 +6,8 @@ from datetime import date, timedelta
 
 import pytest
 
-from planner.rulebook.shapes import AlertRule, Caution, Rulebook
+from planner.rulebook.provenance import Caution
+from planner.rulebook.shapes import AlertRule, Rulebook
 from planner.show.terminal.checklist import plan_lines, since_lines
 from planner.show.words.words import Line, Page, day_words, plain_text, short_day, window_words, wrap
 from planner.terms.records import Answer, Moved, Plan, State

@@ -9,7 +9,8 @@ from typing import Any
 import jsonschema
 import pytest
 
-from planner.rulebook.shapes import Caution, Rulebook
+from planner.rulebook.provenance import Caution
+from planner.rulebook.shapes import Rulebook
 from planner.show.json.output_schema import SCHEMAS, schema_of
 from planner.show.json.plan_document import plan_document, today_document
 from planner.show.json.record_objects import figure, forecast_document

@@ -4,7 +4,7 @@ import pytest
 from click.testing import CliRunner
 
 from planner.cli import newtank
-from planner.rulebook.shapes import Number
+from planner.rulebook.provenance import Number
 from planner.show.words.numbers import Cited, grade_words, share_words
 
 

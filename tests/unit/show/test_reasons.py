@@ -8,7 +8,8 @@ from datetime import date
 import jsonschema
 import pytest
 
-from planner.rulebook.shapes import Number, PhaseRule, Rulebook, Source
+from planner.rulebook.provenance import Number, Source
+from planner.rulebook.shapes import PhaseRule, Rulebook
 from planner.show.json.output_schema import schema_of
 from planner.show.terminal.reasons import reason_document, reason_lines, why_gate, why_task
 from planner.show.words.words import plain_text

@@ -227,6 +227,36 @@ def test_every_reading_has_an_internal_unit_and_sane_ranges() -> None:
         assert to_internal_factor(reading.name, reading.unit) == 1
 
 
+def test_nothing_is_nothing_in_every_unit_but_fahrenheit() -> None:
+    """A unit has no zero of its own, save the two scales of temperature: 0 °F is -17.8 °C."""
+    zeros = {(d.name, unit.name): unit.to_internal(0.0) for d in DIMENSIONS.values() for unit in set(d.units.values())}
+    assert zeros.pop(("temperature", "°F")) == pytest.approx(const.convert_temperature(0, "F", "C"))
+    assert set(zeros.values()) == {0.0}
+
+
+# What water round a tank can show, from RO water over the display to a curing bin, and what a display usually shows: common practice,
+# no source. A figure beyond the first pair is a slip, one beyond the second is asked about.
+BOUNDS = {
+    "ammonia": (0, 50, 0, 8), "nitrite": (0, 100, 0, 15), "nitrate": (0, 300, 0, 60), "salinity": (0, 60, 25, 42), "temperature": (0, 45, 15, 35), "ph": (4, 12, 7.5, 8.7),
+    "alkalinity": (0, 40, 2, 15), "calcium": (0, 2000, 250, 600), "magnesium": (0, 4000, 900, 1700), "phosphate": (0, 20, 0, 2), "oxygen": (0, 30, 4, 12),
+    "tds": (0, 60_000, 0, 600), "chlorine": (0, 20, 0, 3),
+}
+
+
+@pytest.mark.parametrize("name", READINGS)
+def test_a_reading_is_taken_to_its_bounds_asked_about_beyond_the_usual_and_refused_beyond_the_possible(name: str) -> None:
+    least, most, usual_least, usual_most = BOUNDS[name]
+    unit, little = READINGS[name].unit, (most - least) / 1000
+    for value in (least, most):
+        assert read_reading(name, f"{value:g}", unit) == (value, value)
+    for value in (most + little, *((least - little,) if least > 0 else ())):
+        assert refusal(read_reading(name, f"{value:g}", unit)).code == "impossible-value"
+    for value in (usual_least, usual_most):
+        assert question_reading(name, value, value) is None
+    for value in (usual_most + little, *((usual_least - little,) if usual_least > 0 else ())):
+        assert question_reading(name, value, value) is not None
+
+
 def test_a_unit_that_is_more_than_a_factor_has_none() -> None:
     assert to_internal_factor("alkalinity", "meq/L") == pytest.approx(2.8039, rel=1e-4)
     for name, unit in (("temperature", "°F"), ("salinity", "SG 25/25"), ("ph", "dKH")):

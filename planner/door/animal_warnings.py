@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from planner.door.acts import Desk
-from planner.judge.arrivals import read_arrivals
+from planner.judge.animals_in_journal import read_arrivals
 from planner.judge.facts import animals_in
 from planner.plan.stages import SORTS, tank_for_stock
 from planner.stock.catalogue import Catalogue

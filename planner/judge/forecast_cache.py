@@ -15,7 +15,7 @@ if TYPE_CHECKING:  # the model is loaded only where it must run
     from planner.science.cycle.weigh import Posterior
 
 HOME = Path(__file__).parents[1]
-MODEL = Maker((HOME / "judge" / "cycle_kept.py", HOME / "files" / "kept.py", *sorted((HOME / "science" / "cycle").glob("*.py"))), ("numpy",))
+MODEL = Maker((HOME / "judge" / "forecast_cache.py", HOME / "files" / "kept.py", *sorted((HOME / "science" / "cycle").glob("*.py"))), ("numpy",))
 """What makes a forecast out of its inputs."""
 
 

@@ -6,7 +6,7 @@ import math
 from functools import cache
 
 from planner.judge.facts import Facts, inside_l
-from planner.judge.figures.maker import DESCRIBED, Maker, made
+from planner.judge.figures.figure import DESCRIBED, Maker, made
 from planner.judge.figures.tank import evaporation_day
 from planner.rulebook.shapes import Rulebook
 from planner.science import box, salt, water

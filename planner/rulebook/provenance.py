@@ -1,0 +1,86 @@
+"""The figures of the rules with what backs them: grade, source and range; the bibliography; and the usual cautions."""
+
+from __future__ import annotations
+
+from typing import Literal, Self
+
+from pydantic import Field, model_validator
+
+from planner.rulebook.nodes import Written
+from planner.rulebook.texts import PlainText
+
+Grade = Literal["measured", "standard", "review", "practice"]
+Weight = Literal["danger", "care", "note"]
+Says = Literal["states", "within"]
+HOURS_IN = {"h": 1.0, "d": 24.0, "min": 1 / 60, "wk": 168.0, "months": 730.5}
+
+
+class Number(Written):
+    """A figure with its provenance. `grade` is the kind of evidence, `says` what the source says of our value: it `states`
+    the value, or a range that it publishes holds it (`within`: then `range_published`, in our unit, of what `of` names).
+    Above practice all of it is asked for. `range` bounds what a house rule may choose; `protects` marks figures that a
+    house rule may only tighten, in the direction named."""
+
+    value: float = Field(allow_inf_nan=False)
+    unit: str = ""
+    grade: Grade
+    source: str | None = None
+    where: str = ""
+    says: Says | None = None
+    range_published: tuple[float, float] | None = None
+    of: str = ""
+    note: str = ""
+    range: tuple[float, float] | None = None
+    protects: Literal["lower_is_stricter", "higher_is_stricter"] | None = None
+
+    @model_validator(mode="after")
+    def _sourced(self) -> Self:
+        if (fault := provenance_fault(self)) is not None:
+            raise ValueError(fault)
+        return self
+
+
+def provenance_fault(number: Number) -> str | None:
+    """What is missing or wrong in how a number is backed, in words; None where it holds together."""
+    if number.grade != "practice" and not number.source:
+        return "a number graded above practice needs a source key"
+    if number.grade != "practice" and number.says is None:
+        return "a number graded above practice tells what its source says: `says: states`, or `says: within` with `range_published`"
+    if number.says is not None and not number.source:
+        return "`says` tells what a source says, and there is no source key"
+    if (number.says == "within") != (number.range_published is not None):
+        return "`says: within` and `range_published` belong together"
+    if number.range_published is not None:
+        low, high = number.range_published
+        if not low <= number.value <= high:
+            return f"{number.value:g} does not lie within the published range of {low:g} to {high:g}"
+    return None
+
+
+class Source(Written):
+    """One entry of the bibliography."""
+
+    authors: str = ""
+    year: int | None = None
+    title: str
+    published: str = ""
+    read: Literal["whole", "part", "abstract", "quoted", "memory"]
+
+
+class Caution(Written):
+    """A usual caution: what can happen, what to do, and to whom the plan defers. `line` is the one sentence that protects,
+    which no face cuts, `keyword` reminds of it. `weight`: `danger` where people or animals may die, `care` where there may be damage or injury."""
+
+    title: PlainText
+    line: PlainText = ""
+    keyword: PlainText = ""
+    weight: Weight = "danger"
+    text: PlainText
+    defer: PlainText
+    grade: Grade = "practice"
+    source: str | None = None
+    where: str = ""
+    protected: bool = True
+
+
+__all__ = ["HOURS_IN", "Caution", "Grade", "Number", "Says", "Source", "provenance_fault"]

@@ -1,0 +1,171 @@
+"""What a rule file may say of a task: what it hangs on, when it comes, its words, and what its tick stands for."""
+
+from __future__ import annotations
+
+from typing import Literal, Self
+
+from pydantic import Field, model_validator
+
+from planner.rulebook.acts import Act, Rank, Spoils
+from planner.rulebook.nodes import Condition, Written
+from planner.rulebook.texts import RuleText
+
+Role = Literal["step", "test", "remedy", "care", "shopping", "animals"]
+KnownTask = Literal["leak_fill", "soak", "curing_fill", "curing_change", "collect_distilled", "rock_in", "top_up", "big_change", "weekly_change", "quarantine_fill",
+                    "first_half", "second_half"]
+ShoppingPart = Literal["ro", "top_up", "water", "mixed_water", "rock", "rock_bin", "bacteria", "tests", "equipment", "quarantine", "safety"]
+
+
+class Anchor(Written):
+    """What a task hangs on: exactly one. `phase`: the day the phase begins. `gate`: the day a gate opens. `task`: the
+    day another task is done. `milestone`: a forecast event (tentative until `when` is yes). None of them: the day on
+    which the task's `when` became yes. `start`: the first day of the plan."""
+
+    phase: str | None = None
+    gate: str | None = None
+    task: str | None = None
+    milestone: Literal["ammonia_clear", "nitrite_clear", "cycle_done"] | None = None
+    start: bool = False
+    before: str | None = None
+
+    @model_validator(mode="after")
+    def _at_most_one(self) -> Self:
+        if sum(map(bool, (self.phase, self.gate, self.task, self.milestone, self.start, self.before))) > 1:
+            raise ValueError("an anchor names one thing only")
+        return self
+
+
+class Writes(Written):
+    """The fact that ticking this task stands for; `amount` names a quantity, written unless --amount says otherwise."""
+
+    kind: Literal["dosed", "changed_water", "poured", "event", "added", "moved"]
+    what: str
+    amount: str | None = None
+
+
+StageSort = Literal["fish", "corals", "crew"]
+
+
+class StageGuard(Written):
+    """Animals of these groups of the catalogue are guarded by the `when` and the wait of a `task`, or by a condition
+    of their own."""
+
+    groups: tuple[str, ...]
+    task: str | None = None
+    when: Condition | None = None
+
+    @model_validator(mode="after")
+    def _one_guard(self) -> Self:
+        if (self.task is None) == (self.when is None):
+            raise ValueError("a guard names a task or has a condition, one of the two")
+        return self
+
+
+class TextVariant(Written):
+    """Other words for a task where the tank is of another kind. What is left empty stays as it is."""
+
+    only_when: Condition
+    title: RuleText | None = None
+    steps: tuple[RuleText, ...] = ()
+    watch: tuple[RuleText, ...] = ()
+
+
+class TaskRule(Written):
+    """One thing to do. `when` makes it conditional on the journal; `only_when` on the tank file; `unless` takes it away
+    while its condition is yes. A task that repeats
+    has `every`, counted from the last time done, or from the schedule; a task with `when` comes again with every new
+    piece of evidence, unless `once`. `pace: forecast` lets the forecast shorten or stretch the interval. Both end when the gate of `until` opens (by default the gate of their own
+    phase).
+
+    `diluted`: a test that only a reading of a diluted sample answers.
+    `wait` names a number of time, or a figure of this tank in days. `not_before` (`phase/task`): its day is never before
+    that one's plus `not_before_wait`. `ahead`: so long before a stage, or before its entry into quarantine.
+    `variants`: the first that fits the tank gives other words. `reads_unmet`: of its readings only those that the gate of
+    its phase still asks for.
+
+    `per_stage` makes one occurrence of it for each stage of the wish list that has fish, corals or crew; `unless_stages`
+    leaves it out while there are such stages. With an anchor on a task per stage it follows each of that task's
+    occurrences; with `on_entry` on the day on which that stage's fish enter the quarantine tank. `also_done_by`
+    (`phase/task`, `phase/task#n`): ticks of those count as ticks of this. `void_after` (`phase/task`): what was ticked before
+    that one counts no more, so that only the newest attempt does. `guards`: a stage with such animals also waits for what
+    the named task waits for, or for the condition.
+
+    `known_as`: what the engine counts this task as, under whatever id it stands; several tasks may share a name.
+    `leak_fill`, `soak`, `curing_fill`, `curing_change`, `big_change`, `weekly_change`, `quarantine_fill`, `top_up`: water that
+    is poured or changed, for the litres and the salt of the effort. `collect_distilled`: the pure water is bought.
+    `rock_in`: live rock that cures in the tank begins the cycle with it. `first_half`, `second_half`: the crew that no list names.
+    `evening`: its place in the walk around the tank, where its acts and readings do not tell (`planner/plan/places.py`).
+    `each_batch`: a figure; the minutes are meant for each of so many batches. `uses`: goods (`goods`) that have to be at
+    home for it. `buys`: the part of the shopping list that a shopping task writes (`shoppingsteps`)."""
+
+    id: str = Field(pattern=r"^[a-z][a-z0-9-]*$")
+    title: RuleText
+    role: Role = "step"
+    anchor: Anchor | None = None
+    wait: str | None = None
+    not_before: str | None = None
+    not_before_wait: str | None = None
+    only_when: Condition | None = None
+    when: Condition | None = None
+    unless: Condition | None = None
+    every: str | None = None
+    from_: Literal["last_done", "schedule"] = Field(default="last_done", alias="from")
+    counts: str | None = None
+    pace: Literal["forecast"] | None = None
+    once: bool = False
+    until: str | None = None
+    reads: tuple[str, ...] = ()
+    diluted: bool = False
+    reads_unmet: bool = False
+    where: str = "display"
+    day: Literal["any", "home", "shopping"] = "home"
+    calendar: bool = True
+    minutes: int = Field(default=15, ge=1, le=1440)
+    amounts: tuple[str, ...] = ()
+    steps: tuple[RuleText, ...] = ()
+    watch: tuple[RuleText, ...] = ()
+    cautions: tuple[str, ...] = ()
+    because: tuple[RuleText, ...] = ()
+    cites: tuple[str, ...] = ()
+    writes: Writes | None = None
+    protects: bool = False
+    per_stage: StageSort | None = None
+    on_entry: bool = False
+    ahead: str | None = None
+    variants: tuple[TextVariant, ...] = ()
+    unless_stages: StageSort | None = None
+    also_done_by: tuple[str, ...] = ()
+    void_after: str | None = None
+    guards: tuple[StageGuard, ...] = ()
+    acts: tuple[Act, ...] = ()
+    act_steps: dict[Act, tuple[int, ...]] = {}
+    title_without: RuleText | None = None
+    spoils: Spoils | None = None
+    rank: Rank | None = None
+    again: str | None = None
+    known_as: KnownTask | None = None
+    evening: Literal["look", "top_up", "hands_in"] | None = None
+    each_batch: str | None = None
+    uses: tuple[str, ...] = ()
+    buys: ShoppingPart | None = None
+
+    @model_validator(mode="after")
+    def _stage_by_number(self) -> Self:
+        if self.per_stage is not None and (self.every is not None or self.when is not None):
+            raise ValueError("a task per stage comes once for each stage: it has neither `every` nor `when`")
+        if self.ahead is not None and (self.per_stage is None or self.wait is not None):
+            raise ValueError("`ahead` is for what comes before a stage, and leaves no room for `wait`")
+        return self
+
+    @model_validator(mode="after")
+    def _acts_have_their_steps(self) -> Self:
+        if foreign := sorted(set(self.act_steps) - set(self.acts)):
+            raise ValueError(f"`act_steps` names {foreign[0]}, which is not among the `acts`")
+        if any(not 1 <= n <= len(self.steps) for steps in self.act_steps.values() for n in steps):
+            raise ValueError("`act_steps` names a step that is not there")
+        if self.act_steps and any(v.steps for v in self.variants):
+            raise ValueError("`act_steps` counts the steps of the task, so that its variants have none of their own")
+        return self
+
+
+__all__ = ["Anchor", "KnownTask", "Role", "ShoppingPart", "StageGuard", "TaskRule", "TextVariant", "Writes"]
