@@ -22,6 +22,7 @@ from planner.files.journal_write import NewRow, append_rows, make_tag, tags_in, 
 from planner.judge.facts import zone_of
 from planner.plan.day_jobs import Day
 from planner.show.terminal.effect import effect_document, effect_lines, effect_of
+from planner.show.terminal.effect_brief import brief_lines
 from planner.show.words.causes import all_words
 from planner.terms.causes import Cause
 from planner.terms.records import WATERS, Plan, Row
@@ -32,8 +33,14 @@ F = TypeVar("F", bound=Callable[..., Any])
 NOTHING = "Nothing was written."
 
 
+def all_option(function: F) -> F:
+    """--all: the whole answer."""
+    return click.option("--all", "whole", is_flag=True, help="Tell each date that moved, not only what moved most.")(function)
+
+
 def entry_options(function: F) -> F:
-    """--at, --where, --note, --yes."""
+    """--at, --where, --note, --yes, --all."""
+    function = all_option(function)
     function = click.option("--yes", is_flag=True, help="Do not ask whether it is meant.")(function)
     function = click.option("--note", "note", default="", metavar="TEXT", help="A remark that is kept with the entry.")(function)
     function = click.option("--where", "where", type=click.Choice(WATERS), help="Which water it was.")(function)
@@ -88,6 +95,7 @@ class Pen:
     loaded: Loaded
     as_json: bool
     at_text: str | None = None
+    whole: bool = False
     entries: list[Entry] = field(default_factory=list)
     warnings: list[str | Cause] = field(default_factory=list)
     failed: tuple[Failed, ...] = ()
@@ -141,40 +149,44 @@ class Pen:
 
     def write(self, tagged: bool = True) -> None:
         """Append all rows at once under one tag, and tell what they did. Ends the command."""
-        loaded = self.loaded
-        path = loaded.folder / "journal.csv"
-        if tagged:
-            tag = make_tag(secrets.token_hex(16), tags_in(loaded.journal))
-            self.entries = [Entry(replace(e.new, note=with_tag(e.new.note, tag)), replace(e.row, note=with_tag(e.row.note, tag))) for e in self.entries]
         if not self.as_json:
-            print_problems(loaded.problems)
-        try:
-            append_rows(path, [e.new for e in self.entries])
-            data = path.read_bytes()
-        except OSError as error:
-            raise click.ClickException(f"{shown_path(path)} cannot be written: {error.strerror or error}. Close the program that has it open, or mend its permissions. {NOTHING}") from None
-        if any(p.code == "torn-row" for p in loaded.problems):
+            print_problems(self.loaded.problems)
+        if any(p.code == "torn-row" for p in self.loaded.problems):
             self.warnings.append("The last line of the journal had been cut off. It stands on a line of its own now, unreadable as before: mend it or take it out.")
-        first = len(decode_lines(data)) - len(self.entries)
-        written = [replace(e.row, line=first + n) for n, e in enumerate(self.entries)]
-        journal, problems = read_journal(data, shown_path(path), loaded.tank, self.zone, events_of(loaded.rules))
-        after = replace(loaded, journal=journal).plan()
+        written, after_entry = append_entries(self.loaded, self.entries, tagged)
+        after = after_entry.plan()
         effect = effect_of(self.before, after, written)
         self.tell_later(written)
-        problems = tuple(p for p in loaded.problems if not p.place.file.endswith(".csv")) + problems
-        warnings = all_words(self.warnings, loaded.tank.units)
+        warnings = all_words(self.warnings, self.loaded.tank.units)
         if self.as_json:
-            print_json(effect_document(effect, warnings, problems) | ({"failed": [{"id": f.id, "why": f.why} for f in self.failed]} if self.failed else {}))
+            print_json(effect_document(effect, warnings, after_entry.problems) | ({"failed": [{"id": f.id, "why": f.why} for f in self.failed]} if self.failed else {}))
         else:
-            show(effect_lines(effect, after, console_width()))
+            show((effect_lines if self.whole else brief_lines)(effect, after, console_width()))
             for warning in warnings:
                 click.echo(f"Note: {warning}", err=True)
         if not self.failed:
-            finish(problems)
+            finish(after_entry.problems)
 
     def tell_later(self, rows: Sequence[Row]) -> None:
         if any(r.day > self.loaded.on for r in rows):
             self.warnings.append(f"Some of these rows lie after {self.loaded.on.isoformat()}, the day of this plan, which does not see them.")
 
 
-__all__ = ["NOTHING", "Pen", "Refused", "entry_options", "has_terminal", "make_sure", "take"]
+def append_entries(loaded: Loaded, entries: Sequence[Entry], tagged: bool = True) -> tuple[list[Row], Loaded]:
+    """Append entries under one tag, all or none: the rows with their lines, and the folder as it reads now."""
+    path, zone = loaded.folder / "journal.csv", zone_of(loaded.tank)
+    if tagged:
+        tag = make_tag(secrets.token_hex(16), tags_in(loaded.journal))
+        entries = [Entry(replace(e.new, note=with_tag(e.new.note, tag)), replace(e.row, note=with_tag(e.row.note, tag))) for e in entries]
+    try:
+        append_rows(path, [e.new for e in entries])
+        data = path.read_bytes()
+    except OSError as error:
+        raise click.ClickException(f"{shown_path(path)} cannot be written: {error.strerror or error}. Close the program that has it open, or mend its permissions. {NOTHING}") from None
+    first = len(decode_lines(data)) - len(entries)
+    journal, problems = read_journal(data, shown_path(path), loaded.tank, zone, events_of(loaded.rules))
+    kept = tuple(p for p in loaded.problems if not p.place.file.endswith(".csv"))
+    return [replace(e.row, line=first + n) for n, e in enumerate(entries)], replace(loaded, journal=journal, problems=(*kept, *problems))
+
+
+__all__ = ["NOTHING", "Failed", "Pen", "Refused", "all_option", "append_entries", "entry_options", "has_terminal", "make_sure", "take"]

@@ -10,7 +10,7 @@ from pathlib import Path
 import click
 
 from planner.cli.common import json_option, load_tank, take_folder, tank_options
-from planner.cli.entry import Failed, Pen, Refused, entry_options, has_terminal, make_sure, take
+from planner.cli.entry import Failed, Pen, Refused, all_option, entry_options, has_terminal, make_sure, take
 from planner.door.acts import postpone_tasks, skip_tasks, task_key, tick_tasks, writes_an_amount
 from planner.door.which_task import tasks_meant
 from planner.plan.evening import left_out_of_all
@@ -28,13 +28,13 @@ from planner.terms.units import Refusal
 @click.option("--amount", metavar="AMOUNT", help="How much it was, if not the planned amount.")
 @json_option
 def done_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, at_text: str | None,
-                 where: str | None, note: str, yes: bool, amount: str | None, as_json: bool) -> None:
+                 where: str | None, note: str, yes: bool, whole: bool, amount: str | None, as_json: bool) -> None:
     """Tick jobs by their numbers on today's list, their names or `phase/task#n`, and write the facts they stand for.
 
     `newtank done 1 3`, or `newtank done all`, which leaves out tests, doses, animals and what is on hold.
     """
     folder, rest = take_folder(args, tank_dir)
-    pen = Pen(load_tank(folder, on_text, rules_dir), as_json, at_text)
+    pen = Pen(load_tank(folder, on_text, rules_dir), as_json, at_text, whole)
     if not rest:
         raise click.UsageError("name the jobs, such as `newtank done 1 3`. `newtank today` lists them.")
     ids, failed = (_all_open(pen, yes), []) if rest == ("all",) else _each_meant(pen, rest)
@@ -126,12 +126,13 @@ def task_ids(pen: Pen, texts: Sequence[str], command: str) -> list[str]:
 @click.command("skip")
 @click.argument("args", nargs=-1, metavar="[DIR] TASK...")
 @tank_options
+@all_option
 @click.option("--note", "note", default="", metavar="TEXT", help="Why it is left out.")
 @json_option
-def skip_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, note: str, as_json: bool) -> None:
+def skip_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, note: str, whole: bool, as_json: bool) -> None:
     """Say that a task will not be done. What protects people or animals cannot be skipped."""
     folder, rest = take_folder(args, tank_dir)
-    pen = Pen(load_tank(folder, on_text, rules_dir), as_json)
+    pen = Pen(load_tank(folder, on_text, rules_dir), as_json, whole=whole)
     pen.do(take(skip_tasks(pen.desk, task_ids(pen, rest, "skip"), note)))
     pen.write()
 
@@ -139,17 +140,18 @@ def skip_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
 @click.command("postpone")
 @click.argument("args", nargs=-1, metavar="[DIR] TASK")
 @tank_options
+@all_option
 @click.option("--to", "to_text", metavar="DATE", required=True, help="The day before which it will not be done.")
 @click.option("--note", "note", default="", metavar="TEXT", help="Why it has to wait.")
 @json_option
-def postpone_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, to_text: str, note: str, as_json: bool) -> None:
+def postpone_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, to_text: str, note: str, whole: bool, as_json: bool) -> None:
     """Say that a task will be done later, on DATE at the earliest."""
     folder, rest = take_folder(args, tank_dir)
     try:
         to = date.fromisoformat(to_text)
     except ValueError:
         raise Refused(f"--to '{to_text}' is not a date. Write it as year-month-day, for example 2026-03-01") from None
-    pen = Pen(load_tank(folder, on_text, rules_dir), as_json)
+    pen = Pen(load_tank(folder, on_text, rules_dir), as_json, whole=whole)
     pen.do(take(postpone_tasks(pen.desk, task_ids(pen, rest, "postpone"), to, note)))
     pen.write()
 

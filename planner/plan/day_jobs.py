@@ -81,9 +81,20 @@ def numbered_jobs(journal: Journal, rules: Rulebook, plan: Plan, make: MakePlan)
                 if task.id not in ids:
                     ids.add(task.id)
                     listed.append(task)
-    listed += [t for t in _listed(plan, rules) if t.id not in ids]
+    return _numbered(listed, journal, rules, plan)
+
+
+def carried_on(jobs: Sequence[Job], journal: Journal, rules: Rulebook, plan: Plan) -> tuple[Job, ...]:
+    """A day's list after another entry: what came up is appended."""
+    return _numbered([j.task for j in jobs], journal, rules, plan)
+
+
+def _numbered(listed: Sequence[Task], journal: Journal, rules: Rulebook, plan: Plan) -> tuple[Job, ...]:
+    ids = {t.id for t in listed}
+    ticked = {r.what: r.kind for r in journal.rows if r.day == plan.on and r.kind in ("done", "skipped")}
     known = {r.what.partition("#")[0] for r in journal.rows if r.kind == "done" and r.day <= plan.on}
-    return tuple(_job(n, task, plan, ticked, known) for n, task in enumerate(listed, 1))
+    whole = [*listed, *(t for t in _listed(plan, rules) if t.id not in ids)]
+    return tuple(_job(n, task, plan, ticked, known) for n, task in enumerate(whole, 1))
 
 
 def jobs_of_plan(plan: Plan, rules: Rulebook, known: Iterable[str] = ()) -> tuple[Job, ...]:
@@ -131,4 +142,4 @@ def since_before(before: Plan, after: Plan) -> Since:
         tuple(m for m in what_moved(before, after, "") if m.id.startswith("gate/")))
 
 
-__all__ = ["Day", "Job", "JobState", "MakePlan", "Since", "day_of", "journal_before", "jobs_of_plan", "numbered_jobs", "since_before"]
+__all__ = ["Day", "Job", "JobState", "MakePlan", "Since", "carried_on", "day_of", "journal_before", "jobs_of_plan", "numbered_jobs", "since_before"]

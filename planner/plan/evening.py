@@ -23,9 +23,10 @@ LAST_READ = ("salinity", "temperature")
 @dataclass(frozen=True, slots=True)
 class WalkStep:
     """One stop of the walk. `job` and `test` have their job; a test has its readings in the order to take them, each with its
-    water, and `settle` minutes to wait before the salinity if the water was topped up in the same round."""
+    water, and `settle` minutes to wait before the salinity if the water was topped up in the same round. `feed`: the meal that
+    belongs to a job done earlier."""
 
-    kind: Literal["job", "test", "power_off", "power_on", "closing"]
+    kind: Literal["job", "test", "power_off", "power_on", "feed", "closing"]
     job: Job | None = None
     reads: tuple[tuple[str, str], ...] = ()
     settle: int = 0
@@ -55,7 +56,13 @@ def evening_walk(day: Day, rules: Rulebook, power_is_off: bool = False, topped_u
             steps.append(WalkStep("job", job))
         if hands and n == hands[-1]:
             steps.append(WalkStep("power_on"))
-    return (*steps, WalkStep("closing"))
+    return (*steps, *([WalkStep("feed")] if _feeds_beside(day, rules) else []), WalkStep("closing"))
+
+
+def _feeds_beside(day: Day, rules: Rulebook) -> bool:
+    """Is feeding today's part of a job that has its place earlier in the evening? Nothing is fed on a day that forbids it."""
+    return any("feeds" in acts_of(rule) and place_of(rule) != "feed" and j.task.role != "remedy" and j.standing in ("open", "done") and not any(y.way in ("step_left_out", "left_out") for y in j.task.yielded)
+               for j in day.jobs if (rule := rules.tasks.get(j.task.key)) is not None)
 
 
 def left_out_of_all(jobs: Sequence[Job], rules: Rulebook) -> list[tuple[Job, str]]:

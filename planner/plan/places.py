@@ -10,7 +10,8 @@ from collections.abc import Iterable
 from typing import Literal
 
 from planner.rulebook.acts import acts_of
-from planner.rulebook.shapes import Rulebook, TaskRule
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.task_rule import TaskRule
 from planner.terms.records import Task
 
 Place = Literal["look", "top_up", "test", "other", "hands_in", "dose", "animals", "feed"]

@@ -69,12 +69,11 @@ class Source(Written):
 
 class Caution(Written):
     """A usual caution: what can happen, what to do, and to whom the plan defers. `line` is the one sentence that protects,
-    which no face cuts, `keyword` reminds of it. `weight`: `danger` where people or animals may die, `care` where there may be damage or injury."""
+    which no face cuts. `weight`: `danger` where people or animals may die, `care` where there may be damage or injury."""
 
     title: PlainText
     line: PlainText = ""
-    keyword: PlainText = ""
-    weight: Weight = "danger"
+    weight: Weight = "care"
     text: PlainText
     defer: PlainText
     grade: Grade = "practice"

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from planner.plan.day_jobs import Job
 from planner.plan.texts import shown_amount
-from planner.rulebook.shapes import Caution, Rulebook
+from planner.rulebook.shapes import Rulebook
 from planner.show.terminal.taskcard import WEIGHT_ROLES, WEIGHTS, Sheet, amount_words, write_cautions
 from planner.show.words.causes import all_words
 from planner.show.words.together import yielded_words
@@ -53,31 +53,26 @@ def job_words(task: Task, rules: Rulebook, units: str) -> str:
     return told
 
 
-def caution_line(caution: Caution) -> str:
-    """`Danger: Wet floor? Touch no plug.` Without a line of its own a caution is called by its title."""
-    return f"{WEIGHTS[caution.weight]}: {caution.short or caution.title}"
-
-
-def caution_reminder(caution: Caution) -> str:
-    return caution.keyword or caution.title
+def caution_keyword(key: str) -> str:
+    """What reminds of a caution whose line the page has said: `wet floor`."""
+    return key.replace("_", " ").replace("-", " ")
 
 
 def _short_cautions(sheet: Sheet, task: Task) -> list[str]:
-    """Each caution of a task in its line where the page has not said it yet; the keywords of the others."""
+    """Each caution of a task in its line where the page has not said it yet; the keywords of the others. Without a line of its
+    own a caution is called by its title."""
     again = []
     for key in task.cautions:
         caution = sheet.cautions.get(key)
         if caution is None:
             continue
         if key in sheet.warned:
-            again.append(caution_reminder(caution))
+            again.append(caution_keyword(key))
             continue
         sheet.warned.add(key)
-        weight, _, said = caution_line(caution).partition(": ")
-        role = WEIGHT_ROLES[caution.weight]
-        lead = " " * NUMBER_WIDTH + f"{weight}: "
-        for n, line in enumerate(wrap(said, sheet.page.width, " " * len(lead), " " * NUMBER_WIDTH)):
-            sheet.page.lines.append((Span(lead, role), Span(line[len(lead):])) if n == 0 else (Span(line),))
+        lead = " " * NUMBER_WIDTH + f"{WEIGHTS[caution.weight]}, {caution_keyword(key)}: "
+        for n, line in enumerate(wrap(caution.line or caution.title, sheet.page.width, " " * len(lead), " " * NUMBER_WIDTH)):
+            sheet.page.lines.append((Span(lead, WEIGHT_ROLES[caution.weight]), Span(line[len(lead):])) if n == 0 else (Span(line),))
     return again
 
 
@@ -116,4 +111,4 @@ def minutes_words(tasks: Sequence[Task]) -> str:
     return f"{whole} minutes" if whole <= 120 else f"about {whole / 60:.0f} hours"
 
 
-__all__ = ["caution_line", "caution_reminder", "job_words", "minutes_words", "write_job"]
+__all__ = ["NUMBER_WIDTH", "caution_keyword", "job_words", "minutes_words", "write_job"]

@@ -6,7 +6,7 @@ from __future__ import annotations
 from planner.plan.day_jobs import Day, jobs_of_plan
 from planner.plan.evening import WalkStep, evening_walk, left_out_of_all
 from planner.plan.places import PLACES, asks_first, place_of
-from planner.terms.records import State, Task
+from planner.terms.records import State, Task, Yielded
 from tests.rulecases import rulebook
 from tests.unit.plan_builder import ON, plan, task
 
@@ -85,3 +85,9 @@ def test_all_leaves_out_tests_doses_animals_and_what_is_held() -> None:
     tasks = [due("cycle/look"), due("cycle/tests"), due("cycle/re-dose"), due("fish/stage"), due("care/weekly-change")]
     jobs = jobs_of_plan(plan(*tasks), RULES)
     assert {j.task.key: why for j, why in left_out_of_all(jobs, RULES)} == {"cycle/tests": "test", "cycle/re-dose": "dose", "fish/stage": "animals"}
+
+
+def test_the_meal_of_a_chore_comes_last_and_not_on_a_day_that_leaves_it_out() -> None:
+    assert keys(due("care/look"), due("care/weekly-change"))[-2:] == ["feed", "closing"]
+    fasting = due("care/look", yielded=(Yielded("step_left_out", "x", "", "", None, "Ammonia shows."),))
+    assert "feed" not in keys(fasting) and "feed" not in keys(due("cycle/look"))

@@ -10,6 +10,7 @@ import pytest
 from planner.plan.day_jobs import Day, jobs_of_plan
 from planner.show.json.plan_document import plan_document, today_document
 from planner.show.terminal.checklist import plan_lines
+from planner.show.terminal.joblines import caution_keyword
 from planner.show.terminal.today import task_lines, today_lines
 from planner.show.words.words import plain_text
 from planner.terms.records import Plan, State
@@ -61,7 +62,7 @@ def test_each_caution_has_its_line_before_a_job_known_by_heart() -> None:
     for key, names in GUARDED.items():
         text = one_line(plain_text(today_lines(day(page_of(key)), RULES, 80)))
         before = text[: text.index(f"Task {key}")]
-        lost += [(key, n) for n in names if RULES.cautions[n].short not in before]
+        lost += [(key, n) for n in names if RULES.cautions[n].line not in before]
     assert lost == []
 
 
@@ -79,7 +80,7 @@ def test_on_a_page_of_several_jobs_each_has_all_its_cautions_by_line_or_keyword(
             else:
                 said.append(line)
         lost = [(k, c) for k in ten for c in GUARDED[k]
-                if not any(RULES.cautions[c].short in line for line in guarded[k]) and RULES.cautions[c].keyword not in guarded[k][-1].partition(")")[0]]
+                if not any(RULES.cautions[c].line in line for line in guarded[k]) and caution_keyword(c) not in guarded[k][-1].partition(")")[0]]
         assert lost == []
 
 
@@ -88,9 +89,8 @@ def test_the_list_in_json_names_the_cautions_of_each_job() -> None:
     assert {j["id"]: tuple(j["cautions"]) for j in document["jobs"]} == GUARDED
 
 
-def test_every_shipped_caution_has_a_line_a_keyword_and_a_weight_of_its_own() -> None:
-    told = [(c.short, c.keyword) for c in RULES.cautions.values()]
-    assert all(short and keyword for short, keyword in told) and len(set(told)) == len(told)
-    assert all(len(short) <= 68 for short, _ in told), "a line of caution has to fit beside its weight"
+def test_every_shipped_caution_has_a_line_of_its_own_and_what_kills_is_danger() -> None:
+    told = [c.line for c in RULES.cautions.values()]
+    assert all(told) and len(set(told)) == len(told)
     # What has killed people who kept aquaria or handled their goods is no less than Danger (common practice, no source).
     assert {k for k, c in RULES.cautions.items() if c.weight == "danger"} >= {"mains", "shock", "wet_floor", "weight", "bleach", "ammonia", "palytoxin", "gas"}

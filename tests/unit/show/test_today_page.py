@@ -7,7 +7,9 @@ from datetime import date, timedelta
 import pytest
 
 from planner.plan.day_jobs import Day, Job, jobs_of_plan
-from planner.rulebook.shapes import AlertRule, Caution, Rulebook, TaskRule
+from planner.rulebook.provenance import Caution
+from planner.rulebook.shapes import AlertRule, Rulebook
+from planner.rulebook.task_rule import TaskRule
 from planner.show.terminal.today import today_lines
 from planner.show.words.words import plain_text
 from planner.terms.records import Answer, Hold, Plan, State, Task, Trace, Waiting, Yielded
@@ -15,7 +17,7 @@ from planner.terms.traces import Asked, Disagree, Gap, Joined, Stale
 from tests.rulecases import rulebook
 from tests.unit.plan_builder import ON, hold, need, phase, plan, quantity, task, window
 
-MAINS = Caution(title="Mains beside water", keyword="mains", short="Mains. Power off first.", text="Salt water conducts.", defer="Ask a licensed electrician.")
+MAINS = Caution(title="Mains beside water", line="Power off first.", weight="danger", text="Salt water conducts.", defer="Ask a licensed electrician.")
 STINGS = Caution(title="Stings", weight="care", text="Wear gloves.", defer="Ask a doctor.")
 ALERT = AlertRule.model_validate({"alert": "ammonia-alarm", "title": "Ammonia with animals", "rank": "ammonia", "when": {"event": "smell"}, "say": "Act now."})
 RULES = Rulebook((), (ALERT,), {}, {}, {"mains": MAINS, "stings": STINGS})
@@ -192,12 +194,12 @@ def test_what_may_come_soon_says_maybe() -> None:
 
 def test_a_caution_stands_in_its_line_once_and_as_a_keyword_before_each_further_job() -> None:
     text = page(plan(*(due(f"site/{n}", cautions=("mains",)) for n in "abc")))
-    assert text.count("Danger: Mains. Power off first.") == 1 and text.count("(mains) Do site/") == 2
-    assert text.index("Danger: Mains") < text.index("Do site/a")
+    assert text.count("Danger, mains: Power off first.") == 1 and text.count("(mains) Do site/") == 2
+    assert text.index("Danger, mains") < text.index("Do site/a")
 
 
 def test_a_caution_without_a_line_of_its_own_is_told_by_its_title_and_weight() -> None:
-    assert "Care: Stings" in page(plan(due("site/a", cautions=("stings",))))
+    assert "Care, stings: Stings" in page(plan(due("site/a", cautions=("stings",))))
 
 
 def test_a_new_job_has_its_cautions_in_full_before_its_steps() -> None:
