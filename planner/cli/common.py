@@ -182,7 +182,7 @@ def json_text(document: dict[str, Any]) -> str:
 def console_width() -> int:
     """Columns of the terminal; 80 where there is none."""
     try:
-        return max(60, min(120, os.get_terminal_size(sys.stdout.fileno()).columns))
+        return max(60, min(120, os.get_terminal_size(sys.stdout.fileno()).columns or 80))
     except (OSError, ValueError):
         return int(os.environ.get("COLUMNS", "80")) if os.environ.get("COLUMNS", "").isdigit() else 80
 

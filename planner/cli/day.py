@@ -30,22 +30,29 @@ from planner.terms.units import Refusal
 
 
 @click.command("plan")
-@click.argument("args", nargs=-1, metavar="[DIR]")
+@click.argument("args", nargs=-1, metavar="[DIR] [PHASE]")
 @tank_options
+@click.option("--all", "whole", is_flag=True, help="Every phase in full.")
 @click.option("--since", "since_text", metavar="DATE", help="Say what moved since DATE, and why.")
 @click.option("--until", "until_text", metavar="DATE", help="Show repeating tasks up to DATE (else twelve weeks ahead).")
-@click.option("--phase", metavar="ID", help="One phase alone, in full.")
+@click.option("--phase", metavar="PHASE", help="One phase alone, in full; the same as PHASE.")
 @json_option
-def plan_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, since_text: str | None,
+def plan_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, whole: bool, since_text: str | None,
                  until_text: str | None, phase: str | None, as_json: bool) -> None:
-    """The whole dated plan by phase: if quick, likely, if slow; and what each gate still needs."""
+    """The plan on one screen: where we are, what is next, the road with its dates, what must be bought when.
+
+    With PHASE that phase in full: if quick, likely, if slow, each job with its steps, and what it still needs. --all: all of them.
+    """
     folder, rest = take_folder(args, tank_dir)
+    if rest and phase is None:
+        phase, rest = rest[0], rest[1:]
     no_more(rest)
     since, until = _day(since_text, "--since"), _day(until_text, "--until")
     loaded = load_tank(folder, on_text, rules_dir)
     plan = loaded.plan(until)
     if phase is not None:
         known = [p.id for p in plan.phases]
+        phase = phase if phase in known else next((p.id for p in plan.phases if phase.casefold() in p.title.casefold()), phase)
         if phase not in known:
             near = nearest(phase, known)
             raise click.UsageError(f"this plan has no phase '{phase}'." + (f" Did you mean '{near}'?" if near else f" It has: {', '.join(known)}."))
@@ -67,12 +74,20 @@ def plan_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         document = plan_document(plan, loaded.rules)
         print_json(document | ({"since": since.isoformat(), "moved": moved_document(moved)} if since else {}))
     else:
-        from planner.show.terminal.checklist import plan_lines, since_lines
-
         print_problems(loaded.problems)
         if since is not None:
+            from planner.show.terminal.checklist import since_lines
+
             show(since_lines(plan, since, rows, moved, console_width()))
+        elif phase is None and not whole:
+            from planner.plan.standing import stand_of_filter
+            from planner.show.terminal.overview import overview_lines
+
+            day = Day(plan, (), stand_of_filter(loaded.tank, loaded.journal, loaded.rules, plan))
+            show(overview_lines(day, loaded.rules, console_width(), folder=_typed(folder)))
         else:
+            from planner.show.terminal.checklist import plan_lines
+
             show(plan_lines(plan, loaded.rules, console_width(), phase=phase, folder=_typed(folder)))
     finish(loaded.problems)
 

@@ -60,6 +60,7 @@ class Round:
     handled: set[str] = field(default_factory=set)
     power_is_off: bool = False
     topped_up: bool = False
+    acts: int = 0
 
     def __post_init__(self) -> None:
         self.before: Plan = self.loaded.plan()
@@ -179,7 +180,10 @@ class Round:
 
     def _stamp(self) -> entries.Stamp:
         loaded, zone = self.loaded, zone_of(self.loaded.tank)
-        return entries.stamp_from_clock(loaded.on, datetime.now(UTC).astimezone(zone), loaded.pretended, str(loaded.tank.keeper.reminder_time)[:5], zone)
+        stamp = entries.stamp_from_clock(loaded.on, datetime.now(UTC).astimezone(zone), loaded.pretended, str(loaded.tank.keeper.reminder_time)[:5], zone)
+        if loaded.pretended and isinstance(stamp.when, datetime):  # a pretended evening has one hour: a minute each keeps its order
+            return entries.Stamp(datetime.fromtimestamp(stamp.when.timestamp() + 60 * self.acts, zone))
+        return stamp
 
     def _desk(self) -> Desk:
         loaded = self.loaded
@@ -192,6 +196,7 @@ class Round:
             return False
         rows, self.loaded = append_entries(self.loaded, act.entries)
         self.written += rows
+        self.acts += 1
         return True
 
     def _plan_again(self) -> None:

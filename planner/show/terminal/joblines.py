@@ -70,8 +70,10 @@ def _short_cautions(sheet: Sheet, task: Task) -> list[str]:
             again.append(caution_keyword(key))
             continue
         sheet.warned.add(key)
-        lead = " " * NUMBER_WIDTH + f"{WEIGHTS[caution.weight]}, {caution_keyword(key)}: "
-        for n, line in enumerate(wrap(caution.line or caution.title, sheet.page.width, " " * len(lead), " " * NUMBER_WIDTH)):
+        said = caution.line or caution.title
+        named = "" if said.lower().startswith(caution_keyword(key)) else f", {caution_keyword(key)}"
+        lead = " " * NUMBER_WIDTH + f"{WEIGHTS[caution.weight]}{named}: "
+        for n, line in enumerate(wrap(said, sheet.page.width, " " * len(lead), " " * NUMBER_WIDTH)):
             sheet.page.lines.append((Span(lead, WEIGHT_ROLES[caution.weight]), Span(line[len(lead):])) if n == 0 else (Span(line),))
     return again
 

@@ -44,7 +44,7 @@ def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", step
         _entry(page, "Files", problem_words(plan), "alarm", "alarm")
     said = _alarms(sheet, rules)
     _questions(sheet)
-    _where_we_are(sheet, day.standing)
+    write_where_we_are(sheet, day.standing)
     _not_yet(sheet, day, said)
     tail = _tail(sheet, day, rules, said)
     _jobs(sheet, day, rules, steps, len(tail))
@@ -109,7 +109,7 @@ def _questions(sheet: Sheet) -> None:
             _entry(sheet.page, "First", f"{task.title}, planned for {short_day(task.due or plan.on, plan.on)}. " + " ".join(sheet.typed(yielded_words(y)) for y in asked), "strong")
 
 
-def _where_we_are(sheet: Sheet, standing: Standing | None) -> None:
+def write_where_we_are(sheet: Sheet, standing: Standing | None) -> None:
     """The filter in its four steps while it grows; else the first phase that goes on, of how many; then what stands still."""
     page, plan = sheet.page, sheet.plan
     if standing is not None:
@@ -285,4 +285,4 @@ def _when_next(plan: Plan) -> str:
     return f"{'Maybe next' if first.tentative else 'Next'}: {first.title}, {short_day(first.date, plan.on)}, {away_words(first.date, plan.on)}."
 
 
-__all__ = ["about_words", "long_day", "task_lines", "today_lines"]
+__all__ = ["LABEL", "about_words", "long_day", "task_lines", "today_lines", "write_where_we_are"]
