@@ -20,6 +20,7 @@ from planner.cli.common import (
     take_folder,
     tank_options,
 )
+from planner.cli.complete import completing
 from planner.cli.screen import show
 from planner.door.which_task import job_named
 from planner.plan.day_jobs import Day
@@ -30,7 +31,7 @@ from planner.terms.units import Refusal
 
 
 @click.command("plan")
-@click.argument("args", nargs=-1, metavar="[DIR] [PHASE]")
+@click.argument("args", nargs=-1, metavar="[DIR] [PHASE]", shell_complete=completing("phases"))
 @tank_options
 @click.option("--all", "whole", is_flag=True, help="Every phase in full.")
 @click.option("--since", "since_text", metavar="DATE", help="Say what moved since DATE, and why.")
@@ -93,7 +94,7 @@ def plan_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
 
 
 @click.command("today")
-@click.argument("args", nargs=-1, metavar="[DIR] [JOB]")
+@click.argument("args", nargs=-1, metavar="[DIR] [JOB]", shell_complete=completing("jobs"))
 @tank_options
 @click.option("--steps", is_flag=True, help="The steps and cautions of every job in full.")
 @json_option
@@ -132,7 +133,7 @@ def show_today(loaded: Loaded, job: str = "", steps: bool = False, as_json: bool
 
 
 @click.command("why")
-@click.argument("args", nargs=-1, metavar="[DIR] TASK-or-GATE")
+@click.argument("args", nargs=-1, metavar="[DIR] TASK-or-GATE", shell_complete=completing("jobs_and_gates"))
 @tank_options
 @json_option
 def why_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, as_json: bool) -> None:
@@ -170,7 +171,7 @@ def why_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
 
 
 @click.command("readings")
-@click.argument("args", nargs=-1, metavar="[DIR] [NAME]...")
+@click.argument("args", nargs=-1, metavar="[DIR] [NAME]...", shell_complete=completing("reading_names"))
 @tank_options
 @click.option("--all", "all_rows", is_flag=True, help="Every reading, not only the last ten of each kind.")
 @json_option

@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from planner.cli.common import Loaded, json_option, load_tank, no_more, take_folder, tank_options
+from planner.cli.complete import completing
 from planner.cli.entry import Pen, Refused, all_option, entry_options, make_sure, take
 from planner.cli.ticks import task_ids
 from planner.door import entry_words as entries
@@ -24,7 +25,7 @@ from planner.terms.problems import nearest
 
 
 @click.command("note")
-@click.argument("args", nargs=-1, metavar="[DIR] KIND WHAT [VALUE]")
+@click.argument("args", nargs=-1, metavar="[DIR] KIND WHAT [VALUE]", shell_complete=completing("facts"))
 @tank_options
 @entry_options
 @json_option

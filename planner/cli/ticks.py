@@ -10,6 +10,7 @@ from pathlib import Path
 import click
 
 from planner.cli.common import json_option, load_tank, take_folder, tank_options
+from planner.cli.complete import completing
 from planner.cli.entry import Failed, Pen, Refused, all_option, entry_options, has_terminal, make_sure, take
 from planner.door.acts import postpone_tasks, skip_tasks, task_key, tick_tasks, writes_an_amount
 from planner.door.which_task import tasks_meant
@@ -22,7 +23,7 @@ from planner.terms.units import Refusal
 
 
 @click.command("done")
-@click.argument("args", nargs=-1, metavar="[DIR] TASK...")
+@click.argument("args", nargs=-1, metavar="[DIR] JOB...", shell_complete=completing("jobs"))
 @tank_options
 @entry_options
 @click.option("--amount", metavar="AMOUNT", help="How much it was, if not the planned amount.")
@@ -124,7 +125,7 @@ def task_ids(pen: Pen, texts: Sequence[str], command: str) -> list[str]:
 
 
 @click.command("skip")
-@click.argument("args", nargs=-1, metavar="[DIR] TASK...")
+@click.argument("args", nargs=-1, metavar="[DIR] JOB...", shell_complete=completing("jobs"))
 @tank_options
 @all_option
 @click.option("--note", "note", default="", metavar="TEXT", help="Why it is left out.")
@@ -138,7 +139,7 @@ def skip_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
 
 
 @click.command("postpone")
-@click.argument("args", nargs=-1, metavar="[DIR] TASK")
+@click.argument("args", nargs=-1, metavar="[DIR] JOB", shell_complete=completing("jobs"))
 @tank_options
 @all_option
 @click.option("--to", "to_text", metavar="DATE", required=True, help="The day before which it will not be done.")

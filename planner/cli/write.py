@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from planner.cli.common import json_option, load_tank, print_json, print_problems, take_folder, tank_options
+from planner.cli.complete import completing
 from planner.cli.entry import NOTHING, Pen, Refused, entry_options, has_terminal, take
 from planner.cli.notes import note_command, undo_command
 from planner.cli.ticks import done_command, postpone_command, skip_command
@@ -19,7 +20,7 @@ from planner.terms.units import Refusal
 
 
 @click.command("log")
-@click.argument("args", nargs=-1, metavar="[DIR] NAME=VALUE[UNIT]...")
+@click.argument("args", nargs=-1, metavar="[DIR] NAME=VALUE[UNIT]...", shell_complete=completing("results"))
 @tank_options
 @entry_options
 @json_option
