@@ -187,5 +187,14 @@ def console_width() -> int:
         return int(os.environ.get("COLUMNS", "80")) if os.environ.get("COLUMNS", "").isdigit() else 80
 
 
-__all__ = ["Loaded", "console_width", "finish", "house_option", "json_option", "json_text", "load_tank", "loaded_from", "logo_of", "must_have_folder", "no_more", "print_json",
+def chart_rows(charts: int = 2) -> int:
+    """Rows of each of so many charts: as tall as the window allows, with four rows to each figure at the side."""
+    try:
+        lines = os.get_terminal_size(sys.stdout.fileno()).lines or 24
+    except (OSError, ValueError):
+        lines = 32
+    return max(9, min(25, (lines - 6) // charts // 4 * 4 + 1))
+
+
+__all__ = ["Loaded", "chart_rows", "console_width", "finish", "house_option", "json_option", "json_text", "load_tank", "loaded_from", "logo_of", "must_have_folder", "no_more", "print_json",
            "print_problems", "read_on", "read_shop_file", "take_folder", "tank_folder", "tank_options", "today_in"]
