@@ -11,6 +11,7 @@ from planner.terms.records import Plan
 
 MOST_LINES = 5
 LABEL = 10
+HOLD = "On hold"
 SEE_TODAY = "`newtank today` says what to do."
 
 
@@ -23,12 +24,12 @@ def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES) 
     moved = _moved_words(effect, plan)
     for label, text, role in _meaning(effect):
         room = most - len(page.lines) - 1  # a line for what moved
-        kept = _sentences(text, room, width, cut=role == "alarm")
+        kept = _sentences(text, room, width, cut=label == HOLD)
         if room < 1:
             break
         if not kept:
             continue
-        page.labelled(label, kept, role=role, label_role="alarm" if role == "alarm" else "soft")
+        page.labelled(label, kept, role=role, label_role="soft")
     if len(page.lines) < most:
         page.labelled("Moved", _sentences(moved, most - len(page.lines), width, cut=True))
     return tuple(page.lines)
@@ -52,7 +53,7 @@ def _told(effect: Effect, width: int) -> str:
 def _meaning(effect: Effect) -> Iterator[tuple[str, str, Role]]:
     reasons = list(dict.fromkeys(h.because for h in effect.raised))
     if reasons:
-        yield "On hold", f"{reasons[0]}" + (f" And {len(reasons) - 1} more." if len(reasons) > 1 else "") + f" {SEE_TODAY}", "alarm"
+        yield HOLD, f"{reasons[0]}" + (f" And {len(reasons) - 1} more." if len(reasons) > 1 else "") + f" {SEE_TODAY}", "strong"
     if effect.shut:
         yield "Shut", f"{listed(f'“{p.title}”' for p in effect.shut)} is no longer passed.", "strong"
     if effect.opened:

@@ -27,7 +27,7 @@ def overview_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "") -
     page.heading(plan.name, day_words(plan.on))
     page.gap()
     if plan.problems:
-        page.labelled("Files", problem_words(plan), 0, LABEL, "alarm", "alarm")
+        page.labelled("Files", problem_words(plan), 0, LABEL, "strong", "strong")
     write_where_we_are(sheet, day.standing)
     for because in open_holds(plan):
         page.labelled("On hold", sheet.typed(because), 0, LABEL, "strong", "strong")
@@ -52,7 +52,7 @@ def overview_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "") -
     current = next((w.gate for w in plan.waiting_for), plan.phases[0].id if plan.phases else "PHASE")
     line = "    ".join((sheet.run("plan", current), sheet.run("plan", "--all"), sheet.run("today", "")))
     for command in [line] if len(line) <= width else line.split("    "):
-        page.lines.append((Span(command, "soft"),))
+        page.say(command, "soft") if len(command) > page.width else page.lines.append((Span(command, "soft"),))
     return tuple(page.lines)
 
 

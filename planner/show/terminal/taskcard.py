@@ -100,7 +100,7 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_comman
     """What, how much, how, what to watch, the caution where the risk is, why, and what follows."""
     page, plan = sheet.page, sheet.plan
     page.gap()
-    page.item(MARKS[task.state], task.title, state_words(task, plan.on), role="strong", right_role="alarm" if is_urgent(task) else "")
+    page.item(MARKS[task.state], task.title, state_words(task, plan.on), role="strong", right_role="strong" if is_urgent(task) else "")
     facts = [f"about {task.minutes} min"] if task.minutes else []
     if task.where != "display":
         facts.append(f"in the {task.where} water")
@@ -140,7 +140,7 @@ def write_short(sheet: Sheet, task: Task, later: Sequence[Task] = (), reasons: b
     more = [amount_words(n, q, plan.units) for n, q in task.amounts]
     more += ["house rule"] if task.house else []
     title = task.title + (f" ({'; '.join(more)})" if more else "")
-    page.item(MARKS[task.state], title, state_words(task, plan.on), right_role="alarm" if is_urgent(task) else "soft")
+    page.item(MARKS[task.state], title, state_words(task, plan.on), right_role="strong" if is_urgent(task) else "soft")
     for told in yielded_of(task) if reasons else ():
         page.labelled("", sheet.typed(told), INDENT, 0)
     if later:
@@ -151,7 +151,7 @@ def write_short(sheet: Sheet, task: Task, later: Sequence[Task] = (), reasons: b
 def write_line(sheet: Sheet, task: Task, right: str) -> None:
     """Title, minutes and id, for a task whose steps are told elsewhere."""
     minutes = f", about {task.minutes} min" if task.minutes else ""
-    sheet.page.item(MARKS[task.state], f"{task.title}{minutes} ({task.id})", right, right_role="alarm" if is_urgent(task) else "soft")
+    sheet.page.item(MARKS[task.state], f"{task.title}{minutes} ({task.id})", right, right_role="strong" if is_urgent(task) else "soft")
     for told in yielded_of(task):
         sheet.page.labelled("", sheet.typed(told), INDENT, 0)
 

@@ -41,7 +41,7 @@ def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", step
     page.heading(plan.name, long_day(plan.on) + cycle)
     page.gap()
     if plan.problems:
-        _entry(page, "Files", problem_words(plan), "alarm", "alarm")
+        _entry(page, "Files", problem_words(plan), "strong", "strong")
     said = _alarms(sheet, rules)
     _questions(sheet)
     write_where_we_are(sheet, day.standing)
@@ -273,7 +273,7 @@ def _commands(page: Page, sheet: Sheet, day: Day) -> None:
     found += [sheet.run("round", ""), sheet.run("today", first) if first is not None else sheet.run("plan", "")]
     line = "    ".join(found)
     for command in [line] if len(line) <= page.width else found:
-        page.lines.append((Span(command, "soft"),))
+        page.say(command, "soft") if len(command) > page.width else page.lines.append((Span(command, "soft"),))
 
 
 def _when_next(plan: Plan) -> str:
