@@ -11,7 +11,7 @@ from click.shell_completion import CompletionItem
 from planner.cli.common import Loaded, loaded_from, tank_folder
 from planner.cli.kept_place import kept_here
 from planner.door.entry_words import NOTE_KINDS, known_events
-from planner.door.folder import read_animals, read_folder
+from planner.door.folder import read_animals, read_folder, read_rules
 from planner.rulebook.read import shipped
 from planner.terms.journal_words import DOSES
 from planner.terms.readings import READINGS
@@ -69,6 +69,10 @@ def facts(ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[
 
 
 
+def terms(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    return _fitting(((w.term, w.says) for w in read_rules().book.words.values()), incomplete)
+
+
 def _tank(ctx: click.Context) -> Loaded | None:
     """The tank that the words so far speak of; None where there is none to read."""
     args = ctx.params.get("args") or ()
@@ -86,4 +90,4 @@ def _fitting(found: Iterable[tuple[str, str]], incomplete: str) -> list[Completi
     return [CompletionItem(value, help=told) for value, told in dict(found).items() if value.startswith(incomplete)]
 
 
-__all__ = ["facts", "jobs", "jobs_and_gates", "phases", "reading_names", "results"]
+__all__ = ["facts", "jobs", "jobs_and_gates", "phases", "reading_names", "results", "terms"]

@@ -15,7 +15,7 @@ from planner.cli.common import Loaded, console_width, finish, print_json, print_
 from planner.cli.screen import show
 from planner.door.acts import Act, Desk
 from planner.door.entry_words import Entry, Stamp, checked, read_stamp, stamp_from_clock
-from planner.door.folder import events_of, shown_path
+from planner.door.folder import cannot_write, events_of, shown_path
 from planner.files.journal import read_journal
 from planner.files.journal_form import decode_lines
 from planner.files.journal_write import NewRow, append_rows, make_tag, tags_in, with_tag
@@ -147,13 +147,14 @@ class Pen:
             click.echo(f"Not done: {one.id}: {one.why.rstrip('.?')}.", err=True)
         sys.exit(2)
 
-    def write(self, tagged: bool = True) -> None:
-        """Append all rows at once under one tag, and tell what they did. Ends the command."""
+    def write(self, tagged: bool = True, if_unchanged: bool = False) -> None:
+        """Append all rows at once under one tag, and tell what they did. Ends the command. `if_unchanged`: the rows mean
+        something only beside the journal that was read."""
         if not self.as_json:
             print_problems(self.loaded.problems)
         if any(p.code == "torn-row" for p in self.loaded.problems):
             self.warnings.append("The last line of the journal had been cut off. It stands on a line of its own now, unreadable as before: mend it or take it out.")
-        written, after_entry = append_entries(self.loaded, self.entries, tagged)
+        written, after_entry = append_entries(self.loaded, self.entries, tagged, if_unchanged)
         after = after_entry.plan()
         effect = effect_of(self.before, after, written)
         self.tell_later(written)
@@ -172,19 +173,20 @@ class Pen:
             self.warnings.append(f"Some of these rows lie after {self.loaded.on.isoformat()}, the day of this plan, which does not see them.")
 
 
-def append_entries(loaded: Loaded, entries: Sequence[Entry], tagged: bool = True) -> tuple[list[Row], Loaded]:
+def append_entries(loaded: Loaded, entries: Sequence[Entry], tagged: bool = True, if_unchanged: bool = False) -> tuple[list[Row], Loaded]:
     """Append entries under one tag, all or none: the rows with their lines, and the folder as it reads now."""
-    path, zone = loaded.folder / "journal.csv", zone_of(loaded.tank)
+    path = loaded.folder / "journal.csv"
     if tagged:
         tag = make_tag(secrets.token_hex(16), tags_in(loaded.journal))
         entries = [Entry(replace(e.new, note=with_tag(e.new.note, tag)), replace(e.row, note=with_tag(e.row.note, tag))) for e in entries]
     try:
-        append_rows(path, [e.new for e in entries])
-        data = path.read_bytes()
+        data = append_rows(path, [e.new for e in entries], loaded.journal.length if if_unchanged else None)
     except OSError as error:
-        raise click.ClickException(f"{shown_path(path)} cannot be written: {error.strerror or error}. Close the program that has it open, or mend its permissions. {NOTHING}") from None
+        why = cannot_write(path, error)
+        ended = "" if why.code == "journal-half-written" else f" {NOTHING}"
+        raise click.ClickException(f"{why.place}: {why.message}. {why.fix}{ended}") from None
     first = len(decode_lines(data)) - len(entries)
-    journal, problems = read_journal(data, shown_path(path), loaded.tank, zone, events_of(loaded.rules))
+    journal, problems = read_journal(data, shown_path(path), loaded.tank, zone_of(loaded.tank), events_of(loaded.rules))
     kept = tuple(p for p in loaded.problems if not p.place.file.endswith(".csv"))
     return [replace(e.row, line=first + n) for n, e in enumerate(entries)], replace(loaded, journal=journal, problems=(*kept, *problems))
 

@@ -23,11 +23,13 @@ from planner.show.terminal.effect_brief import brief_lines
 from planner.show.terminal.joblines import job_words, write_job
 from planner.show.terminal.taskcard import Sheet
 from planner.show.terminal.today import long_day
+from planner.show.words.glossary import Glossary
 from planner.show.words.understood import understood_words
 from planner.show.words.words import Page, listed
-from planner.terms.readings import READINGS, question_reading, split_amount
+from planner.terms.readings import READINGS, question_reading
 from planner.terms.records import CLOSED, Plan, Row
 from planner.terms.units import Refusal
+from planner.terms.written_numbers import split_amount
 
 CLOSING = ("Is everything switched on again, and does every pump run?", "Are the lid and the net on?", "Are your hands washed?")
 REMIND = ("Do that now; the tank has no heat and no flow without it.", "Put them on; animals jump at night.", "Wash them, and the arms too.")
@@ -66,7 +68,7 @@ class Round:
         self.before: Plan = self.loaded.plan()
         self.plan = self.before
         self.day: Day = self.loaded.day(self.plan, news=False)
-        self.sheet = Sheet(Page(console_width()), self.plan, self.loaded.rules.cautions)
+        self.sheet = Sheet(Page(console_width()), self.plan, self.loaded.rules.cautions, glossary=Glossary(self.loaded.rules.words))
 
     def walk(self) -> None:
         click.echo(f"{self.plan.name}, {long_day(self.plan.on)}. y: done, Enter or n: not now, s: the steps, or how much it was. Ctrl-C stops; what you confirmed stays.")

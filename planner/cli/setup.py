@@ -18,7 +18,9 @@ from planner.cli.entry import Refused, has_terminal
 from planner.cli.setup_questions import ask, fill_description, first_problem, tell_understood
 from planner.cli.setup_questions import quoted as _quoted
 from planner.files.journal import HEADER
+from planner.files.read_file import is_there
 from planner.files.tank import known_paths, read_tank
+from planner.files.whole_file import put_new_file
 from planner.rulebook.read import shipped
 from planner.show.words.blank_tank_file import replace_key, tank_text, undescribed
 from planner.show.words.words import visible
@@ -57,7 +59,7 @@ def start_command(folder: Path, settings: tuple[str, ...], scenario: str | None,
 
     On a description that is there already it asks for what is missing, and changes nothing else in it.
     """
-    if (folder / "tank.yaml").exists():
+    if is_there(folder / "tank.yaml"):
         given = {OPTIONS[name][0]: value for name, value in options.items() if value is not None} | dict(_setting(s) for s in settings)
         if scenario is not None or as_json or not (given or has_terminal()) or any(path.startswith("tank.") and path not in ("tank.lid", "tank.sump", "tank.glass", "tank.waterline") for path in given):
             raise Refused(f"{folder / 'tank.yaml'} is there already and is not overwritten. Name another folder, or edit that file; on a terminal `newtank start {_quoted(folder)}` asks for what it leaves open")
@@ -179,12 +181,10 @@ def _write(folder: Path, text: str, journal: bytes) -> bool:
     try:
         folder.mkdir(parents=True, exist_ok=True)
         try:
-            with (folder / "journal.csv").open("xb") as file:
-                file.write(journal)
+            put_new_file(folder / "journal.csv", journal)
         except FileExistsError:
             kept = True
-        with (folder / "tank.yaml").open("xb") as file:
-            file.write(text.encode("utf-8"))
+        put_new_file(folder / "tank.yaml", text.encode("utf-8"))
     except FileExistsError:
         raise Refused(f"{folder / 'tank.yaml'} is there already and is not overwritten") from None
     except OSError as error:

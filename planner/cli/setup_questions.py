@@ -18,8 +18,9 @@ from planner.show.words.filled_tank_file import fill_gaps
 from planner.show.words.tank_keys import summary
 from planner.show.words.words import visible
 from planner.stock.catalogue import load_catalogue
-from planner.terms.readings import format_amount, parse_amount
+from planner.terms.amounts import format_amount
 from planner.terms.units import Refusal
+from planner.terms.written_amounts import parse_amount
 
 SIZE = ("tank.length", "tank.width", "tank.height", "tank.volume")
 NEAREST = 5

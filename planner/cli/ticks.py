@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
 from pathlib import Path
 
 import click
 
-from planner.cli.common import json_option, load_tank, take_folder, tank_options
+from planner.cli.common import json_option, load_tank, read_on, take_folder, tank_options
 from planner.cli.complete import completing
 from planner.cli.entry import Failed, Pen, Refused, all_option, entry_options, has_terminal, make_sure, take
 from planner.door.acts import postpone_tasks, skip_tasks, task_key, tick_tasks, writes_an_amount
@@ -148,10 +147,7 @@ def skip_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
 def postpone_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, to_text: str, note: str, whole: bool, as_json: bool) -> None:
     """Say that a task will be done later, on DATE at the earliest."""
     folder, rest = take_folder(args, tank_dir)
-    try:
-        to = date.fromisoformat(to_text)
-    except ValueError:
-        raise Refused(f"--to '{to_text}' is not a date. Write it as year-month-day, for example 2026-03-01") from None
+    to = read_on(to_text, "--to")
     pen = Pen(load_tank(folder, on_text, rules_dir), as_json, whole=whole)
     pen.do(take(postpone_tasks(pen.desk, task_ids(pen, rest, "postpone"), to, note)))
     pen.write()

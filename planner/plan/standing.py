@@ -15,8 +15,8 @@ from planner.rulebook.acts import acts_of
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.walk import asked_for
-from planner.terms.readings import nitrogen_factor
 from planner.terms.records import URGENT, Answer, Journal, Phase, Plan, Row
+from planner.terms.written_amounts import nitrogen_factor
 
 FilterStep = Literal["not_fed", "fed", "nitrite", "ammonia_clear", "both_clear"]
 STEPS = 4

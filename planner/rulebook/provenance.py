@@ -10,8 +10,8 @@ from planner.rulebook.nodes import Written
 from planner.rulebook.texts import PlainText
 
 Grade = Literal["measured", "standard", "review", "practice"]
-Weight = Literal["danger", "care", "note"]
 Says = Literal["states", "within"]
+Weight = Literal["danger", "care", "note"]
 HOURS_IN = {"h": 1.0, "d": 24.0, "min": 1 / 60, "wk": 168.0, "months": 730.5}
 
 

@@ -11,8 +11,8 @@ from planner.files.tank import Tank
 from planner.judge.evidence import clear_level
 from planner.rulebook.shapes import Rulebook
 from planner.show.words.words import Page, Span, bare_day
-from planner.terms.readings import nitrogen_factor
 from planner.terms.records import CurvePoint, Plan, Row
+from planner.terms.written_amounts import nitrogen_factor
 
 ROWS = 9
 LABELS = 7

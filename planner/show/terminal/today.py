@@ -17,6 +17,7 @@ from planner.show.terminal.joblines import NUMBER_WIDTH, job_words, minutes_word
 from planner.show.terminal.taskcard import Sheet, write_full
 from planner.show.words.causes import cause_words
 from planner.show.words.conditions import need_words
+from planner.show.words.glossary import Glossary
 from planner.show.words.together import yielded_of, yielded_words
 from planner.show.words.words import MONTH_NAMES, Line, Page, Role, Span, away_words, days_words, listed, short_day, wrap
 from planner.terms.records import CLOSED, Answer, Plan, State, Task, Window
@@ -35,7 +36,7 @@ SHOWN_BY: dict[FilterStep, str] = {
 def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", steps: bool = False) -> tuple[Line, ...]:
     """The page. `steps`: those of every job, with its cautions in full, not only of jobs that were never done before."""
     plan = day.plan
-    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder)
+    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder, glossary=Glossary(rules.words))
     page = sheet.page
     cycle = f", day {day.standing.day} of the cycle" if day.standing is not None and day.standing.day is not None else ""
     page.heading(plan.name, long_day(plan.on) + cycle)
@@ -53,7 +54,7 @@ def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", step
 
 def task_lines(plan: Plan, rules: Rulebook, task: Task, width: int, *, folder: str = "", number: int | None = None) -> tuple[Line, ...]:
     """One task alone, in full. `number`: its number on the list of the day."""
-    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder, numbers={task.id: number} if number is not None else {})
+    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder, glossary=Glossary(rules.words), numbers={task.id: number} if number is not None else {})
     write_full(sheet, task)
     return tuple(sheet.page.lines)
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 
-from planner.terms.readings import READINGS, format_amount
+from planner.terms.amounts import format_amount
+from planner.terms.readings import READINGS
 from planner.terms.records import Row
 
 

@@ -109,7 +109,7 @@ def test_an_evening_asks_each_job_and_each_reading_and_ends_with_three_questions
     with story_until(tmp_path, "2026-02-14") as folder:
         said = play(folder, [date(2026, 2, 14)], lambda on, s, q: "160 ppm" if q == "alkalinity" else obedient(on, s, q))
         rows = journal(folder)
-    order = [said.index(w) for w in ("Look at the tank", "Top up with pure water", "Test nitrate", "Is everything switched on again", "lid and the net", "hands washed", "Moved", "Tomorrow")]
+    order = [said.index(w) for w in ("Check the tank", "Top up with pure water", "Test nitrate", "Is everything switched on again", "lid and the net", "hands washed", "Moved", "Tomorrow")]
     assert order == sorted(order)
     assert "160 ppm (taken as mg/L CaCO3) is 9 dKH" in said  # 160 / 17.848 = 8.96 (50.04 mg of CaCO3 and 2.8036 dKH in each meq/L)
     assert "Wait 30 minutes after the top-up" in said
@@ -121,7 +121,7 @@ def test_an_evening_asks_each_job_and_each_reading_and_ends_with_three_questions
 def test_ctrl_c_keeps_what_was_confirmed(tmp_path: Path) -> None:
     with story_until(tmp_path, "2026-02-14") as folder:
         before = len(journal(folder))
-        said = play(folder, [date(2026, 2, 14)], lambda _on, s, _q: "y" if "Look at the tank" in s else "\x03")
+        said = play(folder, [date(2026, 2, 14)], lambda _on, s, _q: "y" if "Check the tank" in s else "\x03")
         rows = journal(folder)[before:]
     assert "Stopped." in said and "Tomorrow" in said
     assert [(r[1], r[2].partition("#")[0]) for r in rows] == [("done", "cycle/look")]
