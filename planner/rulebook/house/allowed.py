@@ -28,7 +28,7 @@ LONGEST_H = 730 * 24.0
 NEW_TASK_KEYS = frozenset({
     "id", "title", "short", "role", "anchor", "wait", "not_before", "not_before_wait", "only_when", "when", "unless", "every", "from_", "counts", "once", "until", "reads", "where",
     "day", "calendar", "minutes", "amounts", "steps", "watch", "cautions", "because", "cites", "writes", "protects", "per_stage", "unless_stages",
-    "acts", "act_steps", "title_without", "spoils", "rank"})
+    "acts", "act_steps", "title_without", "spoils", "rank", "evening"})
 TEXTS = frozenset({"steps", "watch", "because"})
 ADDED_TO = frozenset({"cautions", "amounts", "cites", "reads"})
 
