@@ -15,8 +15,8 @@ from planner.judge.facts import Facts, change_fraction, last_reading
 from planner.rulebook.shapes import Rulebook
 from planner.science import dosing, salts, use
 from planner.science.use import Change, Dose, Fit, Sample
-from planner.terms.readings import nitrogen_factor
 from planner.terms.records import Row, Unreadable
+from planner.terms.written_amounts import nitrogen_factor
 
 DAY = 86400.0
 Verdict = Literal["not_known", "about", "known", "none", "adds"]

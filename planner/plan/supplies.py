@@ -11,9 +11,10 @@ from planner.judge.facts import Facts, change_fraction
 from planner.judge.figures import salt_g
 from planner.rulebook.shapes import Rulebook
 from planner.science.trouble import weeks_left
-from planner.terms.readings import parse_amount
 from planner.terms.records import CLOSED, Plan, Row
-from planner.terms.units import Refusal, parse_number, split_amount
+from planner.terms.units import Refusal
+from planner.terms.written_amounts import parse_amount
+from planner.terms.written_numbers import parse_number, split_amount
 
 KITS = ("ammonia", "nitrite", "nitrate", "ph", "alkalinity", "calcium", "magnesium", "phosphate", "chlorine", "oxygen")
 MASSES, VOLUMES = ("salt", "carbon", "dry_food", "frozen_food", "bicarbonate"), ("pure_water",)
@@ -62,7 +63,7 @@ def _counted(facts: Facts, rules: Rulebook, plan: Plan) -> Iterator[Supply]:
         if week or used or name in tank.test_kits or list(_first(facts, f"{name}_kit")):
             yield _supply(f"{name}_kit", "tests", facts, used, rules.number("supply_tests_reserve") if name == "ammonia" else 0.0, week, wasted=rules.number("supply_waste") / 100)
     charge = rules.number("carbon_per_litre") * litres
-    used = sum(charge * sum(1 for r in facts.rows("done", "care/carbon") if r.day >= first) for first in _first(facts, "carbon"))
+    used = sum(charge * sum(r.day >= first for key in rules.tasks_as("carbon") for r in facts.rows("done", key)) for first in _first(facts, "carbon"))
     yield _supply("carbon", "g", facts, used, charge, charge * 7 / rules.days("carbon_every"))
     for item in LASTS:
         if list(_first(facts, item)):

@@ -12,8 +12,8 @@ import pytest
 
 from planner.science import ammonia, dilution, dosing, evaporation, reef_air, salts, trouble, use
 from planner.science.use import Change, Dose, Sample, State
-from planner.terms.readings import nitrogen_factor
 from planner.terms.units import PO4_PER_P
+from planner.terms.written_amounts import nitrogen_factor
 
 ROWS = list(csv.DictReader((Path(__file__).parent / "data" / "care.csv").read_text(encoding="utf-8").splitlines()))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
+from datetime import timedelta
 
 from planner.judge.facts import Facts, instant_of
 from planner.judge.kinds.kind import JudgedKind
@@ -44,8 +45,9 @@ def daily_warmth(rows: list[Row], facts: Facts) -> list[float]:
     """The warmest reading of each of the last twelve weeks' days; a day without one takes the last, for some days."""
     last = facts.cut[0].toordinal()
     warmest: dict[int, float] = {}
-    for row in rows:
-        day = row.day.toordinal()
+    for row in reversed(rows):
+        if (day := row.day.toordinal()) <= last - DAYS - HELD_DAYS:
+            break
         warmest[day] = max(warmest.get(day, float("-inf")), row.low or 0.0)
     found, held, since_day = [], float("-inf"), 0
     for day in range(last - DAYS + 1 - HELD_DAYS, last + 1):
@@ -58,8 +60,9 @@ def daily_warmth(rows: list[Row], facts: Facts) -> list[float]:
 def usual_summer_c(rows: list[Row], facts: Facts, otherwise: float) -> float:
     """The mean of the warmest month that was read well, before the last twelve weeks; else what the rules take."""
     months: dict[tuple[int, int], list[float]] = defaultdict(list)
+    last = facts.cut[0] - timedelta(days=DAYS)
     for row in rows:
-        if facts.cut[0].toordinal() - row.day.toordinal() >= DAYS:
+        if row.day <= last:
             months[(row.day.year, row.day.month)].append(row.low or 0.0)
     return max((sum(m) / len(m) for m in months.values() if len(m) >= MONTH_READINGS), default=otherwise)
 

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass
+from datetime import timedelta
+from operator import attrgetter
 
 from planner.judge.facts import Facts, instant_of
 from planner.judge.kinds.kind import JudgedKind
@@ -34,12 +37,17 @@ def answer(node: SwingNode, scene: Scene) -> Trace:
         return Trace(what, UNKNOWN, (NoReading(),), gap=NoReading())
     newest, limit = rows[-1], number.value * unit_factor(node.name, number.unit)
     between = [r for kind in node.unless_between for r in facts.rows(kind) if r.where == node.where]
-    for other in rows[:-1]:
+    for other in _since(rows, newest, hours):
         if newest.earliest - other.latest > hours * 3600 or any(other.earliest <= cause.latest and cause.earliest <= newest.latest for cause in between):
             continue
         if abs((newest.low or 0.0) - (other.low or 0.0)) > limit * 1.000001:
             return Trace(what, YES, (other, newest), (other, newest))
     return Trace(what, NO, (newest,), (newest,))
+
+
+def _since(rows: list[Row], newest: Row, hours: float) -> list[Row]:
+    """The rows before the newest that may lie within so many hours of it, oldest first: two offsets may name one instant by two days."""
+    return rows[bisect_left(rows, newest.day - timedelta(hours=hours, days=3), key=attrgetter("day")) : -1]
 
 
 def _exact(node: SwingNode, facts: Facts) -> list[Row]:
