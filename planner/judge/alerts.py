@@ -81,13 +81,12 @@ def _still(raised: Trace, now: Trace, over: Condition, scene: Scene) -> Trace:
 
 @cache
 def _met_once(condition: Condition) -> Condition:
-    """The same end with one reading for each."""
+    """The same end with one reading for each. Made anew: a copy would keep what the old one remembers of its leaf."""
     if condition.reading is not None:
-        return condition.model_copy(update={"reading": condition.reading.model_copy(update={"times": 1})})
-    if condition.parts and condition.not_ is None:
-        key = "all" if condition.all else "any"
-        return condition.model_copy(update={key: tuple(map(_met_once, condition.parts))})
-    return condition
+        return Condition.model_construct(reading=condition.reading.model_copy(update={"times": 1}))
+    if condition.all is not None:
+        return Condition.model_construct(all=tuple(map(_met_once, condition.all)))
+    return Condition.model_construct(any=tuple(map(_met_once, condition.any))) if condition.any is not None else condition
 
 
 def _clear_once(rule: AlertRule, scene: Scene) -> bool:
