@@ -13,7 +13,7 @@ from planner import __version__
 from planner.terms.problems import nearest
 
 COMMANDS = {
-    "start": "setup", "plan": "day", "today": "day", "why": "day", "readings": "day", "forecast": "cycle", "log": "write", "done": "write",
+    "start": "setup", "plan": "day", "today": "day", "why": "day", "readings": "day", "forecast": "cycle", "use": "water_use", "supplies": "supplies", "away": "away", "log": "write", "done": "write",
     "skip": "write", "postpone": "write", "note": "write", "undo": "write", "mix": "mix_tank", "rules": "rules", "calendar": "share", "stock": "stock", "compare": "compare", "handout": "handout", "handouts": "handouts",
 }
 

@@ -15,13 +15,15 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from planner.cli.kept_place import kept_here
-from planner.door.folder import TankFolder, read_animals, read_folder, shown_path
+from planner.door.folder import TankFolder, cannot_write, read_animals, read_folder, shown_path
+from planner.files.read_file import is_there, read_plain_file
 from planner.files.tank import Tank
 from planner.judge.facts import zone_of
 from planner.plan.make import make_plan
 from planner.rulebook.read import shipped
 from planner.rulebook.shapes import Rulebook
 from planner.show.words.words import visible
+from planner.terms.days import YEARS
 from planner.terms.problems import Problem
 from planner.terms.records import Journal, Plan
 
@@ -60,7 +62,11 @@ def read_shop_file(file: Path | None) -> tuple[Shop | None, tuple[Problem, ...]]
         return None, ()
     from planner.plan.shop_file import read_shop
 
-    return read_shop(file.read_bytes(), shown_path(file), file.parent)
+    try:
+        data = read_plain_file(file)
+    except OSError as error:
+        return None, (cannot_write(file, error),)
+    return read_shop(data, shown_path(file), file.parent)
 
 
 def logo_of(shop: Shop | None) -> bytes | None:
@@ -91,7 +97,7 @@ def take_folder(args: tuple[str, ...], tank_dir: Path | None) -> tuple[Path, tup
         folder, rest = named, args[1:]
     else:
         folder, rest = Path(), args
-    if not (folder / "tank.yaml").is_file():
+    if not is_there(folder / "tank.yaml"):
         raise click.UsageError(f"there is no tank.yaml in {folder.resolve() if str(folder) == '.' else folder}. Name a tank folder, or make one with `newtank start my-tank`.")
     return folder, rest
 
@@ -100,7 +106,7 @@ def tank_folder(named: Path) -> Path | None:
     """The tank folder of this name, or None. An installed copy works away from the checkout: `scenarios/NAME` is found where
     the package keeps it."""
     scenario = shipped("scenarios") / named.name
-    if (named / "tank.yaml").is_file():
+    if is_there(named / "tank.yaml"):
         return named
     return scenario if named.parts[:-1] == ("scenarios",) and (scenario / "tank.yaml").is_file() else None
 
@@ -138,11 +144,15 @@ def loaded_from(read: TankFolder) -> Loaded | None:
     return Loaded(read.path, read.tank, read.journal, read.rules, read.on, read.pretended, read.problems, read.livestock)
 
 
-def read_on(text: str) -> date:
+def read_on(text: str, option: str = "--on") -> date:
+    """A day as an option names it, of the years that a journal may have."""
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
     except ValueError:
-        raise click.UsageError(f"--on '{text}' is not a date. Write it as year-month-day, for example 2026-03-01.") from None
+        raise click.UsageError(f"{option} '{text}' is not a date. Write it as year-month-day, for example 2026-03-01.") from None
+    if day.year not in YEARS:
+        raise click.UsageError(f"{option} {text} is out of reach: it takes days of the years {YEARS[0]} to {YEARS[-1]}.")
+    return day
 
 
 def print_problems(problems: tuple[Problem, ...]) -> None:

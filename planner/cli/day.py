@@ -18,6 +18,7 @@ from planner.cli.common import (
     no_more,
     print_json,
     print_problems,
+    read_on,
     take_folder,
     tank_options,
 )
@@ -97,6 +98,13 @@ def today_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | N
         from planner.show.json.plan_document import today_document
 
         print_json(today_document(plan, loaded.rules))
+    elif (absence := next((a for a in loaded.tank.keeper.away if a.from_day <= loaded.on < a.to_day), None)) is not None:
+        from planner.judge.facts import gather
+        from planner.plan.absence import plan_absence
+        from planner.show.terminal.away import home_alone_lines
+
+        print_problems(loaded.problems)
+        show(home_alone_lines(plan_absence(absence.from_day, absence.to_day, gather(loaded.tank, loaded.journal, loaded.on), loaded.rules, plan), plan, console_width()))
     else:
         from planner.show.terminal.today import today_lines
 
@@ -139,7 +147,7 @@ def why_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
         print_json(reason_document(reason, plan))
     else:
         print_problems(loaded.problems)
-        show(reason_lines(reason, plan, console_width()))
+        show(reason_lines(reason, plan, console_width(), loaded.rules.words))
     finish(loaded.problems)
 
 
@@ -167,7 +175,7 @@ def readings_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
         print_json(readings_document(plan, series))
     else:
         print_problems(loaded.problems)
-        show(readings_lines(plan, series, console_width(), all_rows))
+        show(readings_lines(plan, series, console_width(), all_rows, loaded.rules.words))
     finish(loaded.problems)
 
 
@@ -210,12 +218,7 @@ def _task(plan: Plan, word: str) -> Task:
 
 
 def _day(text: str | None, option: str) -> date | None:
-    if text is None:
-        return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise click.UsageError(f"{option} '{text}' is not a date. Write it as year-month-day, for example 2026-03-01.") from None
+    return read_on(text, option) if text is not None else None
 
 
 def _typed(folder: Path) -> str:

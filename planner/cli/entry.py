@@ -15,7 +15,7 @@ from planner.cli.common import Loaded, console_width, finish, print_json, print_
 from planner.cli.screen import show
 from planner.door.acts import Act, Desk
 from planner.door.entry_words import Entry, Stamp, checked, read_stamp, stamp_from_clock
-from planner.door.folder import events_of, shown_path
+from planner.door.folder import cannot_write, events_of, shown_path
 from planner.files.journal import read_journal
 from planner.files.journal_form import decode_lines
 from planner.files.journal_write import NewRow, append_rows, make_tag, tags_in, with_tag
@@ -106,8 +106,9 @@ class Pen:
         self.entries.append(entry)
         return entry.row
 
-    def write(self, tagged: bool = True) -> None:
-        """Append all rows at once under one tag, and tell what they did. Ends the command."""
+    def write(self, tagged: bool = True, if_unchanged: bool = False) -> None:
+        """Append all rows at once under one tag, and tell what they did. Ends the command. `if_unchanged`: the rows mean
+        something only beside the journal that was read."""
         loaded = self.loaded
         path = loaded.folder / "journal.csv"
         if tagged:
@@ -116,10 +117,11 @@ class Pen:
         if not self.as_json:
             print_problems(loaded.problems)
         try:
-            append_rows(path, [e.new for e in self.entries])
-            data = path.read_bytes()
+            data = append_rows(path, [e.new for e in self.entries], loaded.journal.length if if_unchanged else None)
         except OSError as error:
-            raise click.ClickException(f"{shown_path(path)} cannot be written: {error.strerror or error}. Close the program that has it open, or mend its permissions. {NOTHING}") from None
+            why = cannot_write(path, error)
+            ended = "" if why.code == "journal-half-written" else f" {NOTHING}"
+            raise click.ClickException(f"{why.place}: {why.message}. {why.fix}{ended}") from None
         if any(p.code == "torn-row" for p in loaded.problems):
             self.warnings.append("The last line of the journal had been cut off. It stands on a line of its own now, unreadable as before: mend it or take it out.")
         first = len(decode_lines(data)) - len(self.entries)

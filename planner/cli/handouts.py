@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Protocol
 
 import click
 
-from planner.cli.common import console_width, house_option, json_option, print_json, print_problems, read_on
+from planner.cli.common import console_width, house_option, json_option, print_json, print_problems, read_on, read_shop_file
 from planner.cli.handouts_folders import Found, find_tanks, prepare_output
 from planner.cli.handouts_pool import run_all
 from planner.cli.handouts_tank import Job, Settings, make_tank, program_mark
@@ -23,10 +23,9 @@ from planner.plan.many_tanks import Made, exit_code
 from planner.rulebook.read import shipped
 from planner.show.terminal.tanks_table import batch_document, batch_lines
 from planner.show.words.words import visible
-from planner.terms.problems import Problem, sort_problems
+from planner.terms.problems import sort_problems
 
 if TYPE_CHECKING:
-    from planner.plan.shop_file import Shop
     from planner.show.paper.handout import Paper
 
 
@@ -48,7 +47,7 @@ def handouts_command(folder: Path, out: Path, on_text: str | None, paper: Paper 
     """
     gc.enable()  # other commands end before their garbage matters
     on = read_on(on_text) if on_text else None
-    shop, wrong = _read_shop(shop_file)
+    shop, wrong = read_shop_file(shop_file)
     rules_dir = rules_dir or (shop.rules if shop else None)
     wrong = sort_problems([*wrong, *read_rules(rules_dir).problems])
     if shop_file and shop is None:
@@ -75,14 +74,6 @@ def handouts_command(folder: Path, out: Path, on_text: str | None, paper: Paper 
         if one.bug:
             click.echo(visible(one.bug), err=True)
     sys.exit(exit_code(done) or (0 if finished and not wrong else 1))
-
-
-def _read_shop(shop_file: Path | None) -> tuple[Shop | None, tuple[Problem, ...]]:
-    if shop_file is None:
-        return None, ()
-    from planner.plan.shop_file import read_shop
-
-    return read_shop(shop_file.read_bytes(), shown_path(shop_file), shop_file.parent)
 
 
 def _make_all(folder: Path, out: Path, found: Sequence[Found], settings: Settings, processes: int) -> tuple[list[Made | None], bool]:

@@ -11,6 +11,7 @@ import click
 
 from planner.cli.handouts_tank import NOTED
 from planner.door.folder import cannot_write, shown_path
+from planner.files.read_file import read_plain_file
 from planner.files.tank import read_tank
 from planner.files.whole_file import sweep
 from planner.plan.many_tanks import FILES, output_paths, twins
@@ -75,7 +76,7 @@ def _twins(folder: Path, paths: list[PurePosixPath]) -> dict[PurePosixPath, tupl
     ids: list[tuple[str, str | None]] = []
     for path in paths:
         try:
-            tank = read_tank((folder / path / "tank.yaml").read_bytes(), "tank.yaml")[0]
+            tank = read_tank(read_plain_file(folder / path / "tank.yaml"), "tank.yaml")[0]
         except OSError:  # said when its turn comes
             tank = None
         ids.append((str(path), tank.id if tank else None))

@@ -21,8 +21,9 @@ from planner.cli.bug import bug_report
 from planner.cli.common import Loaded, json_text, loaded_from, logo_of, read_shop_file
 from planner.cli.kept_place import kept_here
 from planner.cli.share import export_calendar, id_missing
-from planner.door.folder import Rules, cannot_write, read_folder, read_rules, shown_path
+from planner.door.folder import Rules, cannot_read, read_folder, read_rules, shown_path
 from planner.files.calendar_log import EXPORT_LOG_NAME
+from planner.files.read_file import JOURNAL_MOST_BYTES, read_plain_file
 from planner.files.tank import read_tank
 from planner.files.whole_file import put_whole_file
 from planner.judge.facts import first_animal, gather, zone_of
@@ -70,7 +71,7 @@ def make_tank(job: Job) -> Made:
     try:
         return _make(job, blank)
     except OSError as error:
-        return replace(blank, problems=(cannot_write(Path(str(error.filename or job.folder)), error),))
+        return replace(blank, problems=(cannot_read(Path(str(error.filename or job.folder)), error),))
     except (KeyboardInterrupt, GeneratorExit):
         raise
     except BaseException:  # a panic of the page setter, which is written in another language, is no Exception
@@ -79,7 +80,7 @@ def make_tank(job: Job) -> Made:
 
 def _make(job: Job, blank: Made) -> Made:
     settings = job.settings
-    given = (job.folder / "tank.yaml").read_bytes()
+    given = read_plain_file(job.folder / "tank.yaml")
     tank, problems = read_tank(given, shown_path(job.folder / "tank.yaml"))
     if tank is None:
         return replace(blank, problems=problems)
@@ -141,7 +142,10 @@ def _shop(shop_file: Path | None, _program: str) -> tuple[Shop | None, bytes | N
 
 
 def _bytes_of(path: Path) -> tuple[bytes | str, ...]:
-    return (path.read_bytes(),) if path.is_file() else ("",)
+    try:
+        return (read_plain_file(path, JOURNAL_MOST_BYTES),)
+    except FileNotFoundError:
+        return ("",)
 
 
 def mark_of(parts: Iterable[bytes | str]) -> str:

@@ -8,17 +8,18 @@ from pathlib import Path
 import click
 
 from planner.cli.mix_options import F, Sink, amount, bench, rule_number
+from planner.files.read_file import is_there
 from planner.judge import mix_answers
 from planner.judge.mix_answers import Worked
 from planner.terms.problems import nearest
-from planner.terms.readings import MOLECULES, nitrogen_factor
+from planner.terms.written_amounts import MOLECULES, nitrogen_factor
 
 
 class MixGroup(click.Group):
     """Lets a tank folder stand before the question, as with every other command."""
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
-        if args and (Path(args[0]) / "tank.yaml").is_file():
+        if args and is_there(Path(args[0]) / "tank.yaml"):
             ctx.obj = Path(args.pop(0))
         return super().parse_args(ctx, args)
 

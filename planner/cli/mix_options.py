@@ -12,8 +12,9 @@ import click
 
 from planner.cli.common import console_width, print_json, print_problems, read_on, today_in
 from planner.cli.screen import show
-from planner.door.folder import journal_bytes, shown_path
+from planner.door.folder import cannot_read, journal_bytes, shown_path
 from planner.files.journal import read_journal
+from planner.files.read_file import is_there, read_plain_file
 from planner.files.tank import Tank, read_tank
 from planner.judge.facts import Facts, gather, zone_of
 from planner.judge.mix_answers import Worked
@@ -21,7 +22,8 @@ from planner.rulebook.shapes import Rulebook
 from planner.rulebook.shipped_cache import load_shipped_rules
 from planner.science.formula import OutOfRange
 from planner.terms.problems import Problem
-from planner.terms.readings import Refusal, parse_amount
+from planner.terms.units import Refusal
+from planner.terms.written_amounts import parse_amount
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -85,22 +87,22 @@ def bench(function: F) -> F:
 
     def run(tank_dir: Path | None, units: str | None, on_text: str | None, as_json: bool, **rest: Any) -> None:
         context = click.get_current_context()
-        folder = tank_dir or context.find_object(Path) or (Path() if Path("tank.yaml").is_file() else None)
+        folder = tank_dir or context.find_object(Path) or (Path() if is_there(Path("tank.yaml")) else None)
         tank, problems = _tank(folder)
         sink = Sink(tank, folder, units or (tank.units if tank else "metric"), on_text, as_json, [*problems])
         try:
             worked: Worked = function(sink, **rest)
         except OutOfRange as error:
             raise click.UsageError(f"{error}.") from None
-        cautions = rulebook().cautions if worked.cautions else None
+        book = rulebook()
         if as_json:
             from planner.show.terminal.mix_page import bench_document
 
-            print_json(bench_document(worked, cautions))
+            print_json(bench_document(worked, book.cautions))
         else:
             from planner.show.terminal.mix_page import bench_lines
 
-            show(bench_lines(worked, sink.units, console_width(), cautions))
+            show(bench_lines(worked, sink.units, console_width(), book.cautions, book.words))
         if sink.problems:
             sys.exit(1)
 
@@ -121,9 +123,12 @@ def _tank(folder: Path | None) -> tuple[Tank | None, tuple[Problem, ...]]:
     if folder is None:
         return None, ()
     path = folder / "tank.yaml"
-    if not path.is_file():
+    if not is_there(path):
         raise click.UsageError(f"there is no tank.yaml in {folder}.")
-    tank, problems = read_tank(path.read_bytes(), shown_path(path))
+    try:
+        tank, problems = read_tank(read_plain_file(path), shown_path(path))
+    except OSError as error:
+        tank, problems = None, (cannot_read(path, error),)
     print_problems(problems)
     if tank is None:
         sys.exit(1)

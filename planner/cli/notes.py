@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import Loaded, json_option, load_tank, no_more, take_folder, tank_options
+from planner.cli.common import Loaded, console_width, json_option, load_tank, no_more, print_json, take_folder, tank_options
 from planner.cli.entry import Pen, Refused, entry_options, make_sure, take
 from planner.cli.ticks import task_ids
 from planner.door import entry_words as entries
@@ -30,13 +30,17 @@ from planner.terms.problems import nearest
 @json_option
 def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, at_text: str | None,
                  where: str | None, note: str, yes: bool, as_json: bool) -> None:
-    """Any other fact: dosed, changed_water, poured, added, moved, lost, event.
+    """Any other fact: dosed, changed_water, poured, added, moved, lost, event. Without arguments it lists what can happen.
 
     `newtank note dosed ammonia 4.1g`, `note changed_water 10%`, `note poured 120L`, `note added ANIMAL 2`,
     `note event leak`, `note failed leak-test/watch`.
     """
     folder, rest = take_folder(args, tank_dir)
-    pen = Pen(load_tank(folder, on_text, rules_dir), as_json, at_text)
+    loaded = load_tank(folder, on_text, rules_dir)
+    if not rest:
+        _offer(loaded, as_json)
+        return
+    pen = Pen(loaded, as_json, at_text)
     events = entries.known_events(pen.loaded.rules)
     remark = entries.safe_text(note)
     if rest and entries.event_word(rest[0]) == "event" and len(rest) > 1 and entries.event_word(rest[1]) == "failed":
@@ -54,6 +58,10 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     kind, what, value, unit = take(entries.split_fact(rest, events))
     if kind == "event":
         what, remark = _event(pen, what, remark, events, yes)
+        if what == "bought":
+            from planner.plan.supplies import read_purchase
+
+            take(read_purchase(value))
     if kind == "dosed" and one_word("dosed", what) not in DOSES and (near := nearest(one_word("dosed", what), DOSES)) is not None:
         make_sure(f"Nobody knows the dose '{what}'. Did you mean {near}? Is '{what}' meant as it stands?", yes)
         remark = confirmed(remark)
@@ -73,6 +81,18 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     if kind in ("added", "moved", "lost"):
         _say_of_animals(pen, kind, row)
     pen.write()
+
+
+def _offer(loaded: Loaded, as_json: bool) -> None:
+    """Every word for something that happened, with what it means."""
+    from planner.show.terminal.eventlist import event_lines, events_told
+
+    if as_json:
+        print_json({"events": [{"id": event, "title": title} for event, title in events_told(loaded.rules)]})
+        return
+    from planner.cli.screen import show
+
+    show(event_lines(loaded.rules, console_width()))
 
 
 def _say_of_animals(pen: Pen, kind: str, row: NewRow) -> None:
@@ -142,7 +162,7 @@ def undo_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         pen.add(row)
     if not pen.entries:
         raise Refused("the journal has no entry to take back")
-    pen.write(tagged=False)
+    pen.write(tagged=False, if_unchanged=True)
 
 
 __all__ = ["note_command", "undo_command"]

@@ -11,6 +11,7 @@ import click
 from planner.cli.common import console_width, house_option, json_option, print_json, print_problems
 from planner.cli.screen import show
 from planner.door.folder import read_rules, shown_path
+from planner.files.whole_file import put_whole_file
 from planner.judge.figures import RESTS_ON
 from planner.rulebook.check import check_numbers, check_rules
 from planner.rulebook.read import load_rules, shipped
@@ -103,7 +104,7 @@ def write_schema(schema: str | None, output: Path | None, house: Path | None = N
         click.echo(text, nl=False)
         return
     try:
-        output.write_text(text, encoding="utf-8")
+        put_whole_file(output, text.encode("utf-8"))
     except OSError:
         raise click.UsageError(f"{output} cannot be written.") from None
     click.echo(f"Written: {output}")

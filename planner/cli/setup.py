@@ -16,13 +16,15 @@ import click
 from planner.cli.common import json_option, print_json, print_problems, read_on
 from planner.cli.entry import Refused, has_terminal
 from planner.files.journal import HEADER
+from planner.files.read_file import is_there
 from planner.files.tank import known_paths, read_tank
+from planner.files.whole_file import put_new_file
 from planner.rulebook.read import shipped
 from planner.show.words.blank_tank_file import replace_key, tank_text, undescribed
 from planner.show.words.words import visible
 from planner.terms.problems import Problem, nearest
-from planner.terms.readings import parse_amount
 from planner.terms.units import Refusal
+from planner.terms.written_amounts import parse_amount
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -68,7 +70,7 @@ def answer_options(function: F) -> F:
 @json_option
 def start_command(folder: Path, settings: tuple[str, ...], scenario: str | None, with_journal: bool, on_text: str | None, as_json: bool, **options: str | None) -> None:
     """Describe a new tank: writes DIR/tank.yaml, with every key explained, and an empty journal. Nothing is overwritten."""
-    if (folder / "tank.yaml").exists() or (folder.exists() and not folder.is_dir()):
+    if is_there(folder / "tank.yaml") or (folder.exists() and not folder.is_dir()):
         raise Refused(f"{folder / 'tank.yaml' if folder.is_dir() else folder} is there already and is not overwritten. Name another folder, or edit that file")
     today = read_on(on_text) if on_text else None
     given = {OPTIONS[name][0]: value for name, value in options.items() if value is not None} | dict(_setting(s) for s in settings)
@@ -219,12 +221,10 @@ def _write(folder: Path, text: str, journal: bytes) -> bool:
     try:
         folder.mkdir(parents=True, exist_ok=True)
         try:
-            with (folder / "journal.csv").open("xb") as file:
-                file.write(journal)
+            put_new_file(folder / "journal.csv", journal)
         except FileExistsError:
             kept = True
-        with (folder / "tank.yaml").open("xb") as file:
-            file.write(text.encode("utf-8"))
+        put_new_file(folder / "tank.yaml", text.encode("utf-8"))
     except FileExistsError:
         raise Refused(f"{folder / 'tank.yaml'} is there already and is not overwritten") from None
     except OSError as error:

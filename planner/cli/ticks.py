@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 from pathlib import Path
 
 import click
 
-from planner.cli.common import json_option, load_tank, take_folder, tank_options
+from planner.cli.common import json_option, load_tank, read_on, take_folder, tank_options
 from planner.cli.entry import Pen, Refused, entry_options, has_terminal, take
 from planner.door.acts import postpone_tasks, skip_tasks, task_key, tasks_meant, tick_tasks, writes_an_amount
 from planner.plan.texts import untold
@@ -73,10 +72,7 @@ def skip_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
 def postpone_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, to_text: str, note: str, as_json: bool) -> None:
     """Say that a task will be done later, on DATE at the earliest."""
     folder, rest = take_folder(args, tank_dir)
-    try:
-        to = date.fromisoformat(to_text)
-    except ValueError:
-        raise Refused(f"--to '{to_text}' is not a date. Write it as year-month-day, for example 2026-03-01") from None
+    to = read_on(to_text, "--to")
     pen = Pen(load_tank(folder, on_text, rules_dir), as_json)
     pen.do(take(postpone_tasks(pen.desk, task_ids(pen, rest, "postpone"), to, note)))
     pen.write()

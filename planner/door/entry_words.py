@@ -23,10 +23,13 @@ from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule, Writes
 from planner.rulebook.walk import conditions_of, leaves
+from planner.terms.journal_words import OF_THE_ENGINE
 from planner.terms.problems import Problem, nearest
-from planner.terms.readings import NITROGEN, READINGS, one_of, parse_number, split_amount
+from planner.terms.readings import READINGS
 from planner.terms.records import CLOSED, TASK_KINDS, URGENT, WATERS, Journal, Plan, Quantity, Row, Task
 from planner.terms.units import Refusal
+from planner.terms.written_amounts import NITROGEN, one_of
+from planner.terms.written_numbers import parse_number, split_amount
 
 USUAL_DAYS = 14
 """A water tested so lately for the same thing may be meant again."""
@@ -268,7 +271,7 @@ def fact_row(writes: Writes, where: str, stamp: Stamp, planned: Quantity | None,
 def known_events(rules: Rulebook) -> tuple[str, ...]:
     """Every event that some rule listens to."""
     heard = {leaf.what for placed in conditions_of(rules) for leaf, _ in leaves(placed.condition) if isinstance(leaf, EventNode)}
-    return tuple(sorted(heard | {t.writes.what for t in rules.tasks.values() if t.writes is not None and t.writes.kind == "event"}))
+    return tuple(sorted(heard | OF_THE_ENGINE | {t.writes.what for t in rules.tasks.values() if t.writes is not None and t.writes.kind == "event"}))
 
 
 def event_word(text: str) -> str:

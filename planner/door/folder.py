@@ -5,14 +5,18 @@ Mistakes in files are values: they stand in `problems`, and whatever can still b
 
 from __future__ import annotations
 
+import errno
+import os
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, overload
 
-from planner.files.journal import HEADER, read_journal
+from planner.files.journal import read_journal
+from planner.files.journal_file import read_journal_file
 from planner.files.kept import Kept
+from planner.files.read_file import FileRefused, read_plain_file
 from planner.files.tank import Tank
 from planner.files.tank_kept import read_tank_kept
 from planner.judge.facts import zone_of
@@ -74,7 +78,7 @@ def read_folder(path: Path | str, on: date | None = None, rules: Rules | Path | 
         problems = rules.problems
     file = folder / "tank.yaml"
     try:
-        tank, more = read_tank_kept(kept, file.read_bytes(), shown_path(file))
+        tank, more = read_tank_kept(kept, read_plain_file(file), shown_path(file))
         problems = (*problems, *more)
         if tank is not None:
             file = folder / "journal.csv"
@@ -144,29 +148,40 @@ def read_animals(folders: tuple[Path, ...]) -> Catalogue:
 
 
 def journal_bytes(path: Path) -> bytes:
-    """A journal as it stands; the header alone where there is none. Raises OSError."""
-    return path.read_bytes() if path.exists() else f"{HEADER}\n".encode()
+    """A journal as it stands; nothing where there is none. Raises OSError."""
+    try:
+        return read_journal_file(path)
+    except FileNotFoundError:
+        return b""
 
 
 def shown_path(path: Path) -> str:
     """A path as the keeper would type it."""
     try:
-        return path.resolve().relative_to(Path.cwd()).as_posix()
-    except ValueError:
+        return Path(os.path.realpath(path)).relative_to(Path.cwd()).as_posix()
+    except (ValueError, OSError):
         return path.as_posix()
 
 
 def cannot_read(path: Path, error: OSError) -> Problem:
-    """A file that is not there, or that the system does not let us read."""
+    """A file that is not there, or that cannot be read."""
     if isinstance(error, FileNotFoundError | NotADirectoryError):
         return Problem(Place(shown_path(path)), "file-missing", f"there is no file '{path.name}' here", "Name a tank folder, or make one with `newtank start my-tank`.")
     return cannot_write(path, error)
 
 
 def cannot_write(path: Path, error: OSError) -> Problem:
-    """The system's refusal to read or write a file, in its own words."""
-    return Problem(Place(shown_path(path)), "file-refused", f"the system refuses this file: {error.strerror or error}",
-                   "Mend its permissions, free some space on the disk, or close the program that has it open.")
+    """Why a file cannot be read or written: what stands in its place, or the system's refusal."""
+    place = Place(shown_path(path))
+    if isinstance(error, FileRefused):
+        return Problem(place, error.code, error.message, error.fix)
+    return Problem(place, "file-refused", f"the system refuses this file: {error.strerror or error}", FIXES.get(error.errno or 0, "Close the program that has it open, or name another place."))
+
+
+FIXES = {errno.EACCES: "Mend its permissions.", errno.EPERM: "Mend its permissions.", errno.EROFS: "Name a place that can be written to.",
+         errno.ENOSPC: "The disk is full: free some space on it.", errno.EDQUOT: "Your share of the disk is used up: free some of it.",
+         errno.EFBIG: "No file here may be so large: raise the limit, or name another place."}
+"""What helps, by the system's own number of its refusal."""
 
 
 __all__ = ["Rules", "TankFolder", "cannot_read", "cannot_write", "events_of", "journal_bytes", "make_plan", "read_animals", "read_folder", "read_rules", "shown_path"]

@@ -147,10 +147,10 @@ def write_entries(folder: TankFolder, new: Sequence[entries.Entry]) -> tuple[tup
     """Append rows that share a tag, all or none, and give them back with their lines in the file; or why none was written."""
     path, tag = folder.path / "journal.csv", make_tag(secrets.token_hex(16), tags_in(folder.journal))
     try:
-        append_rows(path, [replace(e.new, note=with_tag(e.new.note, tag)) for e in new])
-        first = len(decode_lines(path.read_bytes())) - len(new)
+        data = append_rows(path, [replace(e.new, note=with_tag(e.new.note, tag)) for e in new])
     except OSError as error:
         return (), (cannot_write(path, error),)
+    first = len(decode_lines(data)) - len(new)
     return tuple(replace(e.row, note=with_tag(e.row.note, tag), line=first + n) for n, e in enumerate(new)), ()
 
 

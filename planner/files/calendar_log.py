@@ -22,7 +22,8 @@ from pathlib import Path
 
 import filelock
 
-from planner.files.whole_file import sync_folder
+from planner.files.read_file import JOURNAL_MOST_BYTES, read_plain_file
+from planner.files.whole_file import sync_folder, write_all
 from planner.terms.problems import Place, Problem
 from planner.terms.records import Journal
 
@@ -108,7 +109,7 @@ def read_export_log(path: Path) -> ExportLog:
     """Read the log; a missing or empty file is an empty log. Rows that cannot be read are reported by line
     and left where they are. Raises OSError if the file is there but cannot be opened."""
     try:
-        data = path.read_bytes()
+        data = read_plain_file(path, JOURNAL_MOST_BYTES)
     except FileNotFoundError:
         return ExportLog()
     lines = data.removeprefix(b"\xef\xbb\xbf").decode("utf-8", "replace").split("\n")
@@ -140,11 +141,11 @@ def read_export_log(path: Path) -> ExportLog:
 
 def append_exported(path: Path, rows: Iterable[Exported], log: ExportLog, timeout_s: float = 10.0) -> Appended:
     """Append whole rows to the log that was read as `log`, under a lock, and return once they are on the
-    disk. Writes the header into a new file, and ends a torn line before it adds its own. If the disk fills
-    up the file is cut back to its old length and the OSError goes on to the caller. No rows: nothing is
-    touched."""
+    disk. Writes the header into a new file, and takes away a last row that was cut off while it was written. If the disk fills
+    up the file is cut back to its old length and the OSError goes on to the caller. No rows, and nothing cut off:
+    nothing is touched."""
     lines = [line_from_row(row) for row in rows]
-    if not lines:
+    if not lines and not any(p.code == "calendar-log-torn" for p in log.problems):
         return Appended.WRITTEN
     try:
         with filelock.FileLock(f"{path}.lock", timeout=timeout_s):
@@ -155,7 +156,7 @@ def append_exported(path: Path, rows: Iterable[Exported], log: ExportLog, timeou
 
 def _append_locked(path: Path, lines: list[str], log: ExportLog) -> Appended:
     flags = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0)
-    handle = os.open(path, flags, 0o644)
+    handle = os.open(path, flags, 0o666)
     try:
         size = os.fstat(handle).st_size
         if size != log.size_bytes:
@@ -164,12 +165,15 @@ def _append_locked(path: Path, lines: list[str], log: ExportLog) -> Appended:
         if size < len(header) and os.read(handle, size) == header[:size]:
             missing = header[size:]  # all of it in a new file, its end after a first write that was cut off
         else:
-            os.lseek(handle, -1, os.SEEK_END)
-            missing = b"" if os.read(handle, 1) == b"\n" else b"\n"
-        rest = memoryview(missing + "".join(lines).encode())
+            os.lseek(handle, 0, os.SEEK_SET)
+            last = b"".join(iter(lambda: os.read(handle, 1 << 20), b"")).rpartition(b"\n")[2]
+            missing = b"\n" if last else b""
+            if last and row_from_line(last.decode("utf-8", "replace")) is None:  # nobody was told of this row: it goes
+                size -= len(last)
+                os.ftruncate(handle, size)
+                missing = b""
         try:
-            while rest:
-                rest = rest[os.write(handle, rest) :]
+            write_all(handle, missing + "".join(lines).encode())
             os.fsync(handle)
         except OSError:
             os.ftruncate(handle, size)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections import Counter
+from dataclasses import replace
 from datetime import date, tzinfo
 from math import inf, nextafter
 from typing import TYPE_CHECKING
@@ -16,6 +17,7 @@ from typing import TYPE_CHECKING
 from planner.files.journal_form import COLUMNS, HEADER, Form, NewRow, cut_line, decode_lines, form_of, plain_field, print_row
 from planner.files.journal_time import Clock, Instant, earliest_day
 from planner.files.journal_values import KINDS, UNDO_LINE, Context, Said, judge_row, row_unit, subject
+from planner.files.read_file import UTF16, is_utf16
 from planner.terms.journal_words import DOSES, EVENTS, one_word
 from planner.terms.problems import Place, Problem, nearest, sort_problems
 from planner.terms.readings import READINGS
@@ -34,6 +36,9 @@ def read_journal(
 ) -> tuple[Journal, tuple[Problem, ...]]:
     """A journal file into rows and problems. `tank` gives the kits' bases, `zone` the local days, `events` the events that the
     rules know."""
+    if isinstance(content, bytes) and is_utf16(content):
+        problem = Problem(Place(file), *UTF16)
+        return Journal((), (Unreadable(1, None, None, None, wrong=problem.message, fix=problem.fix),), file, length=len(content)), (problem,)
     lines = decode_lines(content)
     reader = _Reader(file, form_of(lines), tank, zone, events)
     last = len(lines) if lines[-1] else 0  # a last line without an end; 0 if the file ends properly
@@ -43,7 +48,8 @@ def read_journal(
         if line and number != reader.form.header_line:
             reader.read_line(number, line, torn=number == last)
     rows = reader.without_undone()
-    return index_journal(rows, reader.unreadable, file), sort_problems(reader.problems)
+    length = len(content if isinstance(content, bytes) else content.encode("utf-8", "surrogatepass"))
+    return replace(index_journal(rows, reader.unreadable, file), length=length), sort_problems(reader.problems)
 
 
 def line_mark(text: str) -> str:

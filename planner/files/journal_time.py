@@ -6,8 +6,9 @@ from __future__ import annotations
 import re
 from datetime import UTC, date, datetime, timedelta, timezone, tzinfo
 
-from planner.terms.readings import one_of
+from planner.terms.days import YEARS
 from planner.terms.units import Refusal
+from planner.terms.written_amounts import one_of
 
 _ISO = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})")
 _SLASHED = re.compile(r"([0-9]{1,4})([/.\-])([0-9]{1,2})\2([0-9]{1,4})")
@@ -33,7 +34,7 @@ class Clock:
             except ValueError:
                 pass
             else:
-                if exact.tzinfo is not None and 1990 <= exact.year <= 2199:
+                if exact.tzinfo is not None and exact.year in YEARS:
                     stamp = exact.timestamp()
                     return exact.date(), exact, stamp, stamp
         elif len(text) == 16 and text[4] == text[7] == "-" and text[10] in " T" and text[13] == ":":
@@ -157,7 +158,7 @@ def _possible_days(text: str) -> list[date] | None:
 
 def _day(year: int, month: int, day: int) -> date | None:
     try:
-        return date(year, month, day) if 1990 <= year <= 2199 else None
+        return date(year, month, day) if year in YEARS else None
     except ValueError:
         return None
 

@@ -1,69 +1,48 @@
 """Writing the journal: rows are only ever added, whole, under a lock, in the file's own form.
 
-A crash at any byte leaves every earlier row as it was. A torn last line is given a line of its own before the next
-append, so that it is reported and not glued to what follows.
+A last line that lacks its end is given one before the next append, so that what follows is not glued to it. How a crash
+at any byte is survived stands in `journal_file`.
 """
 
 from __future__ import annotations
 
 import hashlib
-import os
 from collections.abc import Container, Sequence
 from datetime import date, datetime
 from pathlib import Path
 
-from filelock import FileLock
-
 from planner.files.journal import TAG, line_mark
+from planner.files.journal_file import add_to_journal
 from planner.files.journal_form import HEADER, Form, NewRow, decode_lines, form_of, print_row
 from planner.files.journal_values import UNDO_LINE
+from planner.files.read_file import UTF16, FileRefused, is_utf16
 from planner.terms.records import Journal, Row
 
 _DIGITS = "abcdefghijkmnpqrstuvwxyz23456789"  # no l, o, 0, 1: tags are read aloud
 
 
-def append_rows(path: Path | str, rows: Sequence[NewRow]) -> tuple[str, ...]:
-    """Append rows and return their lines as written. Makes the file with its header if it is missing or empty. Raises
-    OSError if it cannot be written."""
-    path = Path(path)
-    if not rows:
-        return ()
-    with FileLock(path.with_name(f".{path.name}.lock")):
-        before = path.read_bytes() if path.exists() else b""
+def append_rows(path: Path | str, rows: Sequence[NewRow], length: int | None = None) -> bytes:
+    """Append rows, all or none, and return the journal as it then stands. Makes the file with its header if it is missing or
+    empty. `length`: how long the journal was from which the rows were made, if they mean nothing once it has changed.
+    Raises OSError if they are not written."""
+
+    def block(before: bytes) -> bytes:
+        if is_utf16(before):
+            code, message, fix = UTF16
+            raise FileRefused(Path(path), code, message, f"{fix[:1].upper()}{fix[1:]}, then enter this again.")
         form, start = _form_and_start(before)
-        lines = tuple(print_row(row, form) for row in rows)
-        _write(path, (start + "".join(line + form.newline for line in lines)).encode("utf-8"))
-    return lines
+        return (start + "".join(print_row(row, form) + form.newline for row in rows)).encode("utf-8")
+
+    return add_to_journal(Path(path), block, length) if rows else b""
 
 
 def _form_and_start(before: bytes) -> tuple[Form, str]:
     """The file's form, and what must stand before new rows: the header of an empty file, the missing end of a last line."""
     if not before.removeprefix(b"\xef\xbb\xbf").strip():
-        return Form(), (HEADER + "\n") if not before or before.endswith(
-            (b"\n", b"\xbf")
-        ) else "\n" + HEADER + "\n"
+        return Form(), (HEADER + "\n") if not before or before.endswith((b"\n", b"\xbf")) else "\n" + HEADER + "\n"
     newline = "\r\n" if b"\r\n" in before else "\r" if b"\r" in before and b"\n" not in before else "\n"
     form = form_of(decode_lines(before), newline)
     return form, "" if before.endswith((b"\n", b"\r")) else newline
-
-
-def _write(path: Path, block: bytes) -> None:
-    """One write of the whole block, and on to the disk before anyone is told that it is written."""
-    fresh = not path.exists()
-    handle = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT | getattr(os, "O_BINARY", 0), 0o644)
-    try:
-        rest = memoryview(block)
-        while rest:
-            rest = rest[os.write(handle, rest) :]
-        os.fsync(handle)
-    finally:
-        os.close(handle)
-    if fresh and hasattr(os, "O_DIRECTORY"):
-        folder = os.open(path.parent, os.O_RDONLY | os.O_DIRECTORY)
-        try:
-            os.fsync(folder)
-        finally:
-            os.close(folder)
 
 
 def make_tag(token: str, taken: Container[str] = ()) -> str:

@@ -19,7 +19,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
-from planner.files.whole_file import put_whole_file
+from planner.files.whole_file import put_whole_file, sweep_folder
 
 MOST_BYTES = 16_000_000
 """What may lie there; beyond it the oldest files go until half of it is left."""
@@ -78,6 +78,7 @@ class Kept:
         address, text = self._address(kind, maker.seal, inputs), json.dumps(data, separators=(",", ":")).encode()
         with contextlib.suppress(OSError):
             self.folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+            sweep_folder(self.folder)
             put_whole_file(self.folder / f"{kind}-{address.hex()}", address + hashlib.sha256(text).digest() + text)
             sweep_oldest(self.folder)
 

@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 from planner.files.calendar_log import Exported, row_from_line
+from planner.files.read_file import JOURNAL_MOST_BYTES, read_plain_file
 from planner.terms.problems import Place, Problem
 
 PRODID = "-//newtank//reef tank plan//EN"
@@ -15,7 +16,7 @@ ROW_PROPERTY = "X-NEWTANK-ROW"
 def is_foreign(path: Path) -> bool:
     """Whether a file is there that another program wrote, told from its PRODID alone (a whole reading takes 60 ms)."""
     try:
-        head = path.read_bytes()[:2000]
+        head = read_plain_file(path, JOURNAL_MOST_BYTES)[:2000]
     except FileNotFoundError:
         return False
     return f"PRODID:{PRODID}".encode() not in head.splitlines()
@@ -32,7 +33,7 @@ def seed_from_calendar(path: Path) -> tuple[tuple[Exported, ...], tuple[Problem,
     A missing file gives nothing. A file that another program wrote is a problem of code `calendar-foreign`,
     and the command must not overwrite it. Entries without our key are left out, reported in one problem."""
     try:
-        data = path.read_bytes()
+        data = read_plain_file(path, JOURNAL_MOST_BYTES)
     except FileNotFoundError:
         return (), ()
     import icalendar  # 50 ms, and only a lost log needs it here

@@ -14,9 +14,11 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict
 
-from planner.terms.days import DAY_NAMES
+from planner.terms.days import DAY_NAMES, YEARS
 from planner.terms.problems import nearest
-from planner.terms.readings import Refusal, parse_amount, parse_number
+from planner.terms.units import Refusal
+from planner.terms.written_amounts import parse_amount
+from planner.terms.written_numbers import parse_number
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,27 +125,30 @@ def read_yes_no(given: Any) -> bool:
     return _YES_NO[text.lower()]
 
 
-@written(type="string", pattern="^ *[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01]) *$", examples=["2026-03-04"])
+@written(type="string", pattern="^ *(199[0-9]|2[01][0-9]{2})-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01]) *$", examples=["2026-03-04"])
 def read_day(given: Any) -> date:
     """A date as YYYY-MM-DD."""
     text = _text(given, "write a date such as `2026-03-04`")
     if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
         try:
-            return date.fromisoformat(text)
+            day = date.fromisoformat(text)
         except ValueError:
             raise Refusal(
                 "not-a-date", f"{text} is not in the calendar", "check the month and the day"
             ) from None
+        if day.year not in YEARS:
+            raise Refusal("impossible-value", f"{text} cannot be right: it lies outside {YEARS[0]} to {YEARS[-1]}", "mend the year")
+        return day
     raise Refusal("not-a-date", f"{text!r} is not a date", "write it as year-month-day, such as `2026-03-04`")
 
 
-@written(type="string", pattern="^ *[0-9]{4}-(0[1-9]|1[0-2])(-(0[1-9]|[12][0-9]|3[01]))? *$", examples=["2027-05", "2027-05-31"])
+@written(type="string", pattern="^ *(199[0-9]|2[01][0-9]{2})-(0[1-9]|1[0-2])(-(0[1-9]|[12][0-9]|3[01]))? *$", examples=["2027-05", "2027-05-31"])
 def read_expiry(given: Any) -> date:
     """A date, or a month (its last day), as kits print it."""
     text = _text(given, "write a date such as `2027-05-31`, or a month such as `2027-05`")
     if found := re.fullmatch(r"([0-9]{4})-(0[1-9]|1[0-2])", text):
         year, month = int(found[1]), int(found[2])
-        return date(max(year, 1), month, monthrange(max(year, 1), month)[1])
+        return read_day(f"{text}-{monthrange(max(year, 1), month)[1]}")
     return read_day(text)
 
 

@@ -13,6 +13,7 @@ from typing import Any, TypeAlias
 
 import yaml
 
+from planner.files.read_file import UTF16, is_utf16
 from planner.terms.problems import Place, Problem, sort_problems
 
 Path: TypeAlias = tuple[str | int, ...]
@@ -201,6 +202,8 @@ def decode_text(text: str | bytes, file: str) -> tuple[str, tuple[Problem, ...]]
     """UTF-8 with or without a byte-order mark; a line that is something else is named."""
     if isinstance(text, str):
         return text.removeprefix("\ufeff"), ()
+    if is_utf16(text):
+        return "", (Problem(Place(file), *UTF16),)
     try:
         return text.decode("utf-8-sig"), ()
     except UnicodeDecodeError as error:

@@ -64,6 +64,8 @@ def judge(rules: Rulebook, facts: Facts) -> Verdicts:
     started = {p.phase: day for p in phases if (day := started_on(p, opened, here, facts)) is not None}
     scene = Scene(facts, rules, opened)
     alerts = tuple((rule, trace) for rule in sorted(rules.alerts, key=lambda a: a.alert) if (trace := judge_alert(rule, scene)) is not None)
+    up = {rule.alert for rule, _ in alerts}
+    alerts = tuple((rule, trace) for rule, trace in alerts if up.isdisjoint(rule.unless_up))
     return Verdicts(gates, tuple(holds_of(phases, opened, alerts, scene)), alerts, phases, started, opened)
 
 

@@ -283,15 +283,15 @@ def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str
 def _notices(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> list[str]:
     notices = []
     if facts.tank.timezone is None:
-        notices.append(joined("The ", TANK_FILE, " names no time zone: days are counted in UTC."))
+        notices.append(joined("Days are counted in UTC, because no time zone stands in ", TANK_FILE, "."))
     if facts.tank.start is None:
-        notices.append(joined("The ", TANK_FILE, " names no start: the plan starts ", on_day(facts.start, "on "), "."))
+        notices.append(joined("The plan starts ", on_day(facts.start, "on "), ", because no start stands in ", TANK_FILE, "."))
     later = [r for r in facts.journal.rows if r.day > facts.on]
     if later:
         lines = sorted(r.line for r in later)
         named = f"Lines {', '.join(map(str, lines[:5]))}{f' and {len(lines) - 5} more' if len(lines) > 5 else ''}" if len(lines) > 1 else f"Line {lines[0]}"
         notices.append(joined(f"{named} of the journal {'are' if len(lines) > 1 else 'is'} dated after ", on_day(facts.on), ": this plan does not see ",
-                              "them." if len(lines) > 1 else "it.", " Mend the date if it is a slip."))
+                              "them." if len(lines) > 1 else "it.", " Correct the date if it is a mistake."))
     notices += [_damage_told(u) for u in facts.journal.unreadable]
     notices += [joined(f"The gate '{rules_title(p, verdicts)}' had opened and has lapsed: ", words.fill(g.lapsed.say), " Its new evidence counts from there.")
                 for p, g in verdicts.gates.items() if g.lapsed is not None and g.opened is None]

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from planner.judge.conditions import judge_condition, newest_day
 from planner.judge.cycle_expected import Expectation
 from planner.judge.facts import Facts
+from planner.judge.figures import quantity
 from planner.judge.gates import Verdicts
 from planner.plan.dates import Dates
 from planner.plan.dues import AHEAD_DAYS, SCENARIOS, Due, Dues, closings, covers, day_of_slot, is_repeating, latest_of, next_number, ordered, undescribed
@@ -207,6 +208,10 @@ def _alert_task(dates: Dates, rule: TaskRule, alert: str, trace: Trace) -> Itera
     day = dates.days.projected(due, rule)
     n = max((n for n, _ in done), default=0) + 1
     yield Due(rule, alert, n, True, due, Window(day, day, day), False, None, trace, "")
+    steps = quantity(rule.days, dates.facts, dates.rules) if rule.days is not None else None
+    for later in range(1, round(steps.value) if steps is not None and day is not None else 0):
+        on = dates.days.allowed(day + timedelta(days=later), rule) if day is not None else None
+        yield Due(rule, alert, n + later, True, on, Window(on, on, on), True, None, trace, "")
 
 
 def _dosed_since(dates: Dates, rule: TaskRule, trace: Trace) -> bool:

@@ -16,6 +16,7 @@ from typing import Any, Literal
 import yaml
 
 from planner.files.journal import read_journal
+from planner.files.read_file import FileRefused, read_plain_file
 from planner.files.tank import Tank, read_tank
 from planner.files.tank_fields import Day
 from planner.files.yaml_checked import line_of, read_yaml, validate
@@ -81,7 +82,12 @@ class Case:
 def read_cases(path: Path, name: str) -> tuple[tuple[Case, ...], tuple[Problem, ...]]:
     """The cases of a file, and what was wrong with it; a case that cannot be read is left out. `name` is how the file is
     called in messages."""
-    written = path.read_bytes()
+    try:
+        written = read_plain_file(path)
+    except FileRefused as error:
+        return (), (Problem(Place(name), error.code, error.message, error.fix),)
+    except OSError:
+        return (), (Problem(Place(name), "unreadable", "this file cannot be read", "check who may read it"),)
     data, places, found = read_yaml(written, name)
     problems = list(found)
     cases: list[Case] = []

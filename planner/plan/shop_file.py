@@ -6,6 +6,7 @@ names (logo, house rules) are looked for beside the shop file.
 
 from __future__ import annotations
 
+import os
 import re
 import unicodedata
 import xml.etree.ElementTree as ET
@@ -19,11 +20,13 @@ from urllib.parse import urlsplit
 from pydantic import BeforeValidator
 
 from planner.files import tank_fields as f
+from planner.files.read_file import FileRefused, read_plain_file
 from planner.files.yaml_checked import line_of, read_yaml, salvage
 from planner.plan.goods import GOODS
 from planner.terms.problems import Place, Problem, nearest, sort_problems
-from planner.terms.readings import Refusal, one_of, parse_number
-from planner.terms.units import DIMENSIONS, NOT_NEGATIVE, fold_unit
+from planner.terms.units import DIMENSIONS, Refusal, fold_unit
+from planner.terms.written_amounts import one_of
+from planner.terms.written_numbers import NOT_NEGATIVE, parse_number
 
 LOGO_MOST_BYTES = 10_000_000
 """A logo larger than this would be printed by nobody; it is refused before it is read."""
@@ -252,17 +255,21 @@ def _rules(folder: Path, written: str) -> Path:
 def _logo(folder: Path, written: str) -> Path:
     """The path of a picture that a printer of pages can take, judged by its name and by how it begins and ends."""
     path = folder / written
+    if "\0" not in written and not Path(os.path.realpath(path)).is_relative_to(os.path.realpath(folder)):  # what is printed for every buyer is the shop's own
+        raise Refusal("outside-folder", f"{written!r} leads out of the shop's folder", "put the logo beside the shop file, and name it as it lies there")
     check = _PICTURES.get(path.suffix.lower())
     if check is None:
         raise Refusal("not-a-picture", f"{written!r} is no picture that can be printed", "save the logo as PNG, JPEG or SVG, and name that file")
     try:
-        large = path.stat().st_size > LOGO_MOST_BYTES
-        data = b"" if large else path.read_bytes()
+        data = read_plain_file(path, LOGO_MOST_BYTES)
+    except FileRefused as error:
+        if error.code != "file-too-large":
+            raise Refusal(error.code, f"{written!r}: {error.message}", "put the logo beside the shop file, or take the line out") from None
+        raise Refusal("not-a-picture", f"{written!r} is larger than 10 MB", "save the logo again as PNG, JPEG or SVG") from None
     except (OSError, ValueError):
         raise Refusal("file-missing", f"there is no file {written!r} that can be read", "put the logo beside the shop file, or take the line out") from None
-    if large or not check(data):
-        raise Refusal("not-a-picture", f"{written!r} is {'larger than 10 MB' if large else 'damaged, or no ' + path.suffix[1:].upper() + ' at all'}",
-                      "save the logo again as PNG, JPEG or SVG")
+    if not check(data):
+        raise Refusal("not-a-picture", f"{written!r} is damaged, or no {path.suffix[1:].upper()} at all", "save the logo again as PNG, JPEG or SVG")
     return path
 
 

@@ -17,6 +17,7 @@ from planner.rulebook.nodes import Condition, Written
 from planner.rulebook.provenance import HOURS_IN, Caution, Number, Source
 from planner.rulebook.task_rule import KnownTask, TaskRule
 from planner.rulebook.texts import PlainText, RuleText
+from planner.rulebook.words import Word
 from planner.terms.problems import Place
 
 PhaseRole = Literal["settles_place", "makes_water", "fills_tank", "runs_tank", "proves_filter", "opens_to_animals", "stocks_crew", "stocks_fish", "stocks_corals",
@@ -129,7 +130,8 @@ class PhaseRule(Written):
 
 class AlertRule(Written):
     """A watch that runs at any time: while `when` is yes its tasks are due and the named gates are on hold. `rank`: its
-    place among the alarms of one day. With `clear_twice` (a reading) it is over only once that reading is clear on two days."""
+    place among the alarms of one day. With `clear_twice` (a reading) it is over only once that reading is clear on two days; with
+    `over` once that is yes, stricter than what raised it. `unless_up`: graver alerts of the same thing, beside which it keeps silent."""
 
     alert: str
     title: PlainText
@@ -138,6 +140,8 @@ class AlertRule(Written):
     holds: tuple[str, ...] = ()
     unknown_holds: bool = False
     clear_twice: Literal["ammonia", "nitrite"] | None = None
+    over: Condition | None = None
+    unless_up: tuple[str, ...] = ()
     say: RuleText
     tasks: tuple[TaskRule, ...] = ()
 
@@ -190,6 +194,7 @@ class Rulebook:
     marks: dict[str, Place] = field(default_factory=dict)
     apart: tuple[Apart, ...] = ()
     figures: Mapping[str, tuple[str, ...]] | None = field(default=None, compare=False)
+    words: dict[str, Word] = field(default_factory=dict)
     bearers: dict[str, tuple[str, ...]] = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:

@@ -14,6 +14,7 @@ from pathlib import Path
 import yaml
 from yaml.cyaml import CParser  # type: ignore[attr-defined]  # the stubs leave it out
 
+from planner.files.read_file import FileRefused, read_plain_file
 from planner.terms.problems import Place, Problem, nearest
 
 
@@ -176,11 +177,14 @@ def without_collection() -> Iterator[None]:
 def read_entry(path: Path, problems: list[Problem], file: str) -> Entry | None:
     """The file's top mapping, or None with a problem if it cannot be read as YAML. `file` is how it is called."""
     try:
-        root = _TextParser(path.read_text(encoding="utf-8-sig")).get_single_node()
+        root = _TextParser(read_plain_file(path).decode("utf-8-sig")).get_single_node()
     except yaml.YAMLError as error:
         mark = getattr(error, "problem_mark", None)
         place = Place(file, mark.line + 1, mark.column + 1) if mark else Place(file)
         problems.append(Problem(place, "bad_yaml", "this line cannot be read", "check brackets, quotes and indents"))
+        return None
+    except FileRefused as error:
+        problems.append(Problem(Place(file), error.code, error.message, error.fix))
         return None
     except (OSError, UnicodeDecodeError):
         problems.append(Problem(Place(file), "unreadable", "this file cannot be read", "save it as UTF-8 text"))

@@ -1,4 +1,4 @@
-"""How a day is said."""
+"""How a day is said, and which days there are."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ from datetime import date
 DAY_NAMES = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 WEEKDAYS = tuple(name[:3].capitalize() for name in DAY_NAMES)
 MONTH_NAMES = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December")
+YEARS = range(1990, 2200)
+"""No tank is older, and no plan reaches further."""
 MONTHS = tuple(name[:3] for name in MONTH_NAMES)
 
 
@@ -15,4 +17,4 @@ def day_words(day: date) -> str:
     return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
-__all__ = ["DAY_NAMES", "MONTHS", "MONTH_NAMES", "WEEKDAYS", "day_words"]
+__all__ = ["DAY_NAMES", "MONTHS", "MONTH_NAMES", "WEEKDAYS", "YEARS", "day_words"]

@@ -111,13 +111,15 @@ class Unreadable:
 
 @dataclass(frozen=True, slots=True)
 class Journal:
-    """Every readable row, undone rows taken out, sorted by instant; and the index that keeps planning fast."""
+    """Every readable row, undone rows taken out, sorted by instant; and the index that keeps planning fast.
+    `length`: the bytes of the file it was read from."""
 
     rows: tuple[Row, ...]
     unreadable: tuple[Unreadable, ...] = ()
     file: str = "journal.csv"
     index: dict[tuple[str, str], tuple[Row, ...]] = field(default_factory=dict, compare=False, repr=False)
     days: dict[tuple[str, str], list[date]] = field(default_factory=dict, compare=False, repr=False)
+    length: int = field(default=0, compare=False, repr=False)
 
     def of(self, kind: str, what: str, on: date) -> Sequence[Row]:
         """Rows of one kind and subject up to the end of day `on`, oldest first."""

@@ -10,6 +10,7 @@ from __future__ import annotations
 import ast
 import json
 import re
+from functools import cache
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -29,15 +30,17 @@ from planner.terms.problems import Problem
 HERE = Path(__file__).parent
 OURS = {"tank.yaml", "journal.csv", "shop.yaml", "alerts.yaml", "house"}
 FOLDERS = sorted(p for p in HERE.iterdir() if p.is_dir() and OURS & {f.name for f in p.iterdir()})
-ROOMS = ("terms/units", "terms/readings", "files/yaml_tree", "files/yaml_checked", "files/tank_fields", "files/tank_kits", "files/tank", "files/journal", "files/journal_time",
+ROOMS = ("terms/units", "terms/readings", "terms/written_amounts", "terms/written_numbers", "files/yaml_tree", "files/yaml_checked", "files/tank_fields", "files/tank_kits", "files/tank", "files/journal", "files/journal_time",
          "files/journal_values", "plan/shop_file", "rulebook/texts", "rulebook/house/allowed", "rulebook/house/read", "rulebook/house/file_parts", "rulebook/house/draft", "rulebook/house/overlay", "plan/rule_cases")
 SHIPPED_LINE = re.compile(r"\b(rules/[a-z/_-]+\.yaml):\d+:\d+")
 NOT_MET = {  # wordings that no model of ours can bring about today
     "too-long", "not-usable",
+    "file-too-large",  # of a logo; tests/unit/files/test_read_file.py makes files of such a size
     "case-loosened",  # the net behind the judge of house rules: tests/unit/plan/test_rule_cases.py hands it a looser book
 }
 
 
+@cache
 def problems_in(folder: Path) -> tuple[Problem, ...]:
     found: tuple[Problem, ...] = ()
     tank = None
@@ -81,7 +84,7 @@ def test_the_table_of_codes_has_the_words_of_these_files_as_its_examples(request
 
 
 def test_every_code_that_the_program_gives_stands_in_the_table() -> None:
-    place = {"Refusal": 0, "Problem": 1, "_problem": 1}
+    place = {"Refusal": 0, "Problem": 1, "_problem": 1, "FileRefused": 1}
     given = set()
     for path in sorted((HERE.parents[1] / "planner").rglob("*.py")):
         for node in ast.walk(ast.parse(path.read_text("utf-8"))):

@@ -8,8 +8,8 @@ from planner.judge.figures.figure import DESCRIBED, made
 from planner.judge.figures.mixed_water import salt_figure, usable_bin_l
 from planner.rulebook.shapes import Rulebook
 from planner.science import dilution, dosing
-from planner.terms.readings import nitrogen_factor
 from planner.terms.records import Quantity
+from planner.terms.written_amounts import nitrogen_factor
 
 STONY = frozenset({"large_polyp", "small_polyp"})
 """Groups of the catalogue that build a skeleton; the gate of the big change names the same."""

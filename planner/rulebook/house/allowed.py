@@ -26,7 +26,7 @@ from planner.terms.units import Refusal
 LONGEST_H = 730 * 24.0
 """Two years, the plan's own horizon: a longer time is no wait but a mistake."""
 NEW_TASK_KEYS = frozenset({
-    "id", "title", "role", "anchor", "wait", "not_before", "not_before_wait", "only_when", "when", "unless", "every", "from_", "counts", "once", "until", "reads", "where",
+    "id", "title", "short", "role", "anchor", "wait", "not_before", "not_before_wait", "only_when", "when", "unless", "every", "from_", "counts", "once", "until", "reads", "where",
     "day", "calendar", "minutes", "amounts", "steps", "watch", "cautions", "because", "cites", "writes", "protects", "per_stage", "unless_stages",
     "acts", "act_steps", "title_without", "spoils", "rank"})
 TEXTS = frozenset({"steps", "watch", "because"})
@@ -112,7 +112,7 @@ def house_task(key: str, field: str, value: Any, book: Rulebook) -> Refusal | No
     before = getattr(old, field)
     here = f"`{field.rstrip('_')}` of {key}, written at {_at(key, book)},"
     protects = old.protects or old.role in ("remedy", "animals") or any(a.alert == key.partition("/")[0] for a in book.alerts)
-    if field == "title":
+    if field in ("title", "short"):
         return None if value.strip() else _removes("a task needs its title", "write one, or take the line out")
     if field in TEXTS:
         return _only_added(before, value, here) if protects else None
@@ -208,7 +208,7 @@ def house_phase(id: str, field: str, value: Any, book: Rulebook) -> Refusal | No
 def house_gate(id: str, field: str, value: Any, book: Rulebook) -> Refusal | None:
     """One key of a shipped gate that is more than an addition."""
     at = _at(f"gate/{id}", book)
-    if field == "title":
+    if field in ("title", "short"):
         return None if value.strip() else _removes("a gate needs its title", "write one, or take the line out")
     if field == "protects":
         return None if value else Refusal("house-loosens", f"the gate of {id}, written at {at}, protects", "take the line out")
@@ -229,7 +229,7 @@ def house_alert(id: str, field: str, value: Any, book: Rulebook) -> Refusal | No
     """One key of a shipped alert."""
     alert = next(a for a in book.alerts if a.alert == id)
     here = f"`{field}` of the alert {alert.alert}, written at {_at(alert.alert, book)},"
-    if field == "title":
+    if field in ("title", "short"):
         return None if value.strip() else _removes("an alert needs its title", "write one, or take the line out")
     if field == "say":
         return _text_kept(alert.say, value, here)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from planner.files.read_file import FileRefused, read_plain_file
 from planner.files.yaml_checked import Refusal
 from planner.files.yaml_tree import Data, Places, decode_text, line_of, read_yaml
 from planner.files.yaml_tree import Path as At
@@ -64,7 +65,11 @@ def read_pieces(folder: Path, name: str) -> tuple[list[tuple[Path, Piece]], list
     lies elsewhere is told. `name` is how the folder is called in messages."""
     pieces: list[tuple[Path, Piece]] = []
     problems: list[Problem] = []
-    for path in sorted(folder.iterdir()):
+    try:
+        found = sorted(folder.iterdir())
+    except OSError as error:
+        return [], [Problem(Place(name), "unreadable", f"this folder cannot be read: {error.strerror}", "mend its permissions")]
+    for path in found:
         if path.is_dir():
             files = sorted(p for p in path.rglob("*") if p.suffix in SUFFIXES)
             if path.name in FOLDERS or path.name == "livestock":
@@ -88,7 +93,9 @@ def _read_file(path: Path, inside: Path, folder: str, pieces: list[tuple[Path, P
     if inside.as_posix() not in WHOLE_FILES and len(inside.parts) != 2:
         return (_ignored(name, "no rule file is looked for here", f"put it into {', '.join(FOLDERS)} or livestock, or call it {' or '.join(WHOLE_FILES)}"),)
     try:
-        written = path.read_bytes()
+        written = read_plain_file(path)
+    except FileRefused as error:
+        return (Problem(Place(name), error.code, error.message, error.fix),)
     except OSError:
         return (Problem(Place(name), "file-missing", "this file cannot be read", "check who may read it"),)
     data, places, found = read_yaml(written, name)

@@ -8,15 +8,16 @@ from typing import Any
 from planner.judge.mix_answers import Worked
 from planner.plan.texts import shown_amount
 from planner.rulebook.provenance import Caution
+from planner.rulebook.words import Word
 from planner.show.json.record_objects import quantity_document
 from planner.show.words.glossary import Glossary
 from planner.show.words.words import Line, Page, plain_name
 from planner.terms.records import Amount
 
 
-def bench_lines(worked: Worked, units: str, width: int, cautions: Mapping[str, Caution] | None = None) -> tuple[Line, ...]:
+def bench_lines(worked: Worked, units: str, width: int, cautions: Mapping[str, Caution] | None = None, words: Mapping[str, Word] | None = None) -> tuple[Line, ...]:
     """The answer first, then the days or batches, then how it was worked out."""
-    page, glossary = Page(width), Glossary()
+    page, glossary = Page(width), Glossary(words or {})
     page.heading(worked.title)
     for name, amount in worked.result:
         page.labelled("", f"{name_words(name)}: {amount_words(amount, units)}", 0, 2, role="strong")

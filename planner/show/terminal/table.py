@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
@@ -14,14 +14,19 @@ from planner.judge.scene import Scene
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.nodes import Condition
 from planner.rulebook.walk import asked_for
+from planner.rulebook.words import Word
+from planner.science.use import Sample, fit_use
 from planner.show.json.record_objects import row_document
 from planner.show.words.conditions import asked_words
 from planner.show.words.glossary import Glossary
 from planner.show.words.words import Line, Page, Span, day_words, days_words, short_day, wrap
-from planner.terms.readings import READINGS, format_amount
+from planner.terms.amounts import format_amount
+from planner.terms.readings import READINGS
 from planner.terms.records import Answer, Plan, Row
 
 SHOWN_ROWS = 10
+KIT_ERROR = 0.3
+"""Standard error of a reading as a share of its kit's step: half a step of rounding, which is a uniform law (step / root 12)."""
 MET = {Answer.YES: "met", Answer.NO: "not yet", Answer.UNKNOWN: "unknown"}
 
 
@@ -60,9 +65,9 @@ def reading_series(plan: Plan, scene: Scene, only: Sequence[str] = ()) -> tuple[
     return tuple(found)
 
 
-def readings_lines(plan: Plan, series: Sequence[Series], width: int, all_rows: bool = False) -> tuple[Line, ...]:
+def readings_lines(plan: Plan, series: Sequence[Series], width: int, all_rows: bool = False, words: Mapping[str, Word] | None = None) -> tuple[Line, ...]:
     """A table for each series."""
-    page, glossary = Page(width), Glossary()
+    page, glossary = Page(width), Glossary(words or {})
     page.heading(f"Readings of {plan.name}", day_words(plan.on))
     if not series:
         page.say("The journal has no reading yet. `newtank log ammonia=0 nitrite=0` writes one.")
@@ -120,10 +125,19 @@ def trend_words(rows: Sequence[Row], step: float, units: str) -> str:
     change, days = (last.low or 0.0) - (first.low or 0.0), (last.day - first.day).days
     span = f"over {days_words(days)}" if days else "within the day"
     if abs(change) < step * 0.999:
-        return f"steady {span} (no change beyond the test's own step)"
+        return _slow_trend(exact, step, units) or f"steady {span} (no change beyond the test's own step)"
     unit = READINGS[last.what].unit
     moved = _difference(abs(change), unit, units)
     return f"{'up' if change > 0 else 'down'} by {moved} {span}"
+
+
+def _slow_trend(rows: Sequence[Row], step: float, units: str) -> str:
+    """A drift too small for any two readings, which many of four weeks show together; "" if they do not."""
+    lately = [r for r in rows if rows[-1].day - r.day <= timedelta(days=28)]
+    fit = fit_use([Sample(r.day.toordinal(), r.low or 0.0, step * KIT_ERROR) for r in lately]) if len(lately) >= 3 else None
+    if fit is None or abs(fit.use) <= 2 * fit.use_se:
+        return ""
+    return f"{'falling' if fit.use > 0 else 'rising'} slowly, by about {_difference(abs(fit.use) * 7, READINGS[rows[-1].what].unit, units)} a week over {days_words(round(fit.span))}"
 
 
 def _change(before: Row | None, row: Row, unit: str, units: str) -> str:

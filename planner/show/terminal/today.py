@@ -12,6 +12,7 @@ from planner.show.terminal.holdlist import write_alarms, write_holds
 from planner.show.terminal.taskcard import MET, Sheet, shown_words, state_words, tick_command, write_full, write_line, write_short
 from planner.show.words.causes import cause_words
 from planner.show.words.conditions import need_words
+from planner.show.words.glossary import Glossary
 from planner.show.words.together import yielded_words
 from planner.show.words.words import Line, Page, away_words, day_words, short_day, window_words
 from planner.terms.records import CLOSED, Answer, Plan, State, Task
@@ -20,7 +21,7 @@ from planner.terms.records import CLOSED, Answer, Plan, State, Task
 def today_lines(plan: Plan, rules: Rulebook, width: int, *, folder: str = "") -> tuple[Line, ...]:
     """Alarms first, then late and due: steps in full for what a day holds, one line for the rest; then what is on hold,
     what comes next, and what the plan waits for."""
-    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder)
+    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder, glossary=Glossary(rules.words))
     page = sheet.page
     page.heading(plan.name, day_words(plan.on))
     if plan.problems:
@@ -59,7 +60,7 @@ def today_lines(plan: Plan, rules: Rulebook, width: int, *, folder: str = "") ->
 
 def task_lines(plan: Plan, rules: Rulebook, task: Task, width: int, *, folder: str = "") -> tuple[Line, ...]:
     """One task alone, in full."""
-    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder)
+    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder, glossary=Glossary(rules.words))
     write_full(sheet, task)
     return tuple(sheet.page.lines)
 

@@ -79,14 +79,20 @@ def test_a_log_cut_at_any_byte_keeps_every_whole_row_and_reports_the_rest(path: 
         assert [p.code for p in log.problems] == (["calendar-log-torn"] if torn else []), cut
 
 
-def test_an_append_after_a_torn_row_starts_a_line_of_its_own_and_leaves_the_torn_one(path: Path) -> None:
+def test_an_append_takes_away_a_last_row_that_was_cut_off(path: Path) -> None:
     written(path, ROW)
     path.write_bytes(path.read_bytes() + b"df856fb4,0,2026-")
     assert read_export_log(path).problems[0].place.line == 3
     log = written(path, OTHER)
     assert log.rows == (ROW, OTHER)
-    assert [(p.code, p.place.line) for p in log.problems] == [("calendar-log-row", 3)]
-    assert b"df856fb4,0,2026-\n" in path.read_bytes()
+    assert log.problems == ()
+
+
+def test_an_append_keeps_a_last_row_that_lacks_only_its_end(path: Path) -> None:
+    written(path, ROW)
+    path.write_bytes(path.read_bytes().rstrip(b"\n"))
+    log = written(path, OTHER)
+    assert (log.rows, log.problems) == ((ROW, OTHER), ())
 
 
 @pytest.mark.parametrize(

@@ -217,7 +217,7 @@ def test_an_illness_keeps_fish_out_for_two_weeks_and_a_display_without_fish_for_
     coming = sorted(stages(empty, "fish").values())
     assert coming[0][0] == "2026-06-13"  # 25 March and 76 days is 9 June, a Tuesday
     assert any(("amphiprion-ocellaris", 2) in fish for _, fish in coming)  # they come back in, alone, for the filter has starved too
-    assert any("starve the parasite" in b for b in all_words(task(empty, "fish/stage#2").because, "metric"))
+    assert any("so that the parasite starves" in b for b in all_words(task(empty, "fish/stage#2").because, "metric"))
 
 
 def test_an_illness_in_the_quarantine_tank_starts_its_clock_again() -> None:
@@ -242,8 +242,8 @@ def test_with_animals_in_the_list_speaks_of_what_they_give_and_no_more_of_a_proo
         judged = judge_stock(gather(tank, journal_of(*rows, tank=tank), date(2026, 3, 22)), rulebook(), catalogue())
         return cause_words(judged.verdict.sums.nitrogen_told, "metric")
 
-    assert "the proof before the first animal" in told(*OPENED)
-    assert told(*OPENED, *SHRIMPS, *CLOWNS).endswith("; those that are in give 16 mg of it.")  # 2 x 0.83 and 2 x 6.93, about
+    assert "The proof before the first animal" in told(*OPENED)
+    assert told(*OPENED, *SHRIMPS, *CLOWNS).endswith(" Those already in give off 16 mg of it.")  # 2 x 0.83 and 2 x 6.93, about
 
 
 def test_a_list_asks_for_the_proof_that_its_first_fish_and_its_sum_need() -> None:
@@ -414,7 +414,7 @@ def test_a_list_of_which_no_fish_can_be_kept_plans_no_fish_and_says_so() -> None
     refused = stocked(wish_list=[{"animal": "pterois-volitans"}, {"animal": "trochus-maculatus", "count": 3}])  # a lionfish in 200 L
     plan = planned(*OPENED, on="2026-03-03", tank=refused)
     assert not {t.key for t in plan.tasks} & {"fish/choose", "fish/stage-1", "fish/stage", "corals/soft"}
-    assert any("names no fish that can be kept" in n for n in all_words(plan.notices, "metric"))
+    assert any("has no fish that can live here" in n for n in all_words(plan.notices, "metric"))
     fish = plan.phase("fish")
     assert fish is not None and fish.window.likely is None and "no fish" in cause_words(fish.reason, "metric")
 
