@@ -132,6 +132,8 @@ def split_reading(text: str) -> tuple[str, str, str] | Refusal:
 def reading_row(name: str, value: str, unit: str, stamp: Stamp, where: str, note: str, tank: Tank, zone: tzinfo) -> Entry | Refusal:
     """A reading that says its own unit and basis: a kit described anew next year must not change this year's results."""
     kit = tank.test_kits.get(name)
+    if name == "alkalinity" and unit.lower().replace(" ", "") in ("ppm", "mg/l"):
+        unit = "mg/L CaCO3"  # what kits and shops mean by it (common practice, no source); the keeper is told how it was read
     bare = NewRow(stamp.text, "reading", name, value, unit, where, safe_text(note))
     typed = checked(bare, tank, zone)
     if isinstance(typed, Refusal):

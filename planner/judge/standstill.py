@@ -41,7 +41,7 @@ class Advice:
             told += [" ".join(self.sign.do)] if self.sign.do else []
         told += [_whole(s) for s in self.causes if s is not first]
         if self.unread:
-            told.append(f"Not ruled out, for nothing is logged about it: {', '.join(dict.fromkeys(s.cause for s in self.unread))}.")
+            told.append(f"Also possible, because you logged nothing about it: {', '.join(dict.fromkeys(s.cause for s in self.unread))}.")
         return tuple(told)
 
 

@@ -93,7 +93,7 @@ def _head(sheet: Sheet) -> None:
     sheet.glossary.hear(*(f"{v}" for v in shown.values()))
     sheet.glossary.explain(page)
     if plan.problems:
-        page.say(problem_words(plan), "alarm")
+        page.say(problem_words(plan), "strong")
 
 
 def problem_words(plan: Plan) -> str:

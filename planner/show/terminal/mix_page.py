@@ -10,6 +10,7 @@ from planner.plan.texts import shown_amount
 from planner.rulebook.provenance import Caution
 from planner.rulebook.words import Word
 from planner.show.json.record_objects import quantity_document
+from planner.show.terminal.taskcard import WEIGHT_ROLES, WEIGHTS
 from planner.show.words.glossary import Glossary
 from planner.show.words.words import Line, Page, plain_name
 from planner.terms.records import Amount
@@ -38,7 +39,7 @@ def bench_lines(worked: Worked, units: str, width: int, cautions: Mapping[str, C
     for key in worked.cautions:
         if cautions is not None and key in cautions:
             caution = cautions[key]
-            page.labelled("CAUTION", f"{caution.title}. {caution.text} {caution.defer}", label_role="alarm")
+            page.labelled(WEIGHTS[caution.weight], f"{caution.title}. {caution.text} {caution.defer}", label_role=WEIGHT_ROLES[caution.weight])
     glossary.hear(*("".join(s.text for s in line) for line in page.lines))
     page.gap()
     glossary.explain(page)

@@ -6,11 +6,14 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
+from itertools import product
 from typing import Any
 
 from planner.judge.evidence import kit_step
 from planner.judge.kinds import reading
 from planner.judge.scene import Scene
+from planner.rulebook.kinds.animal import AnimalNode
+from planner.rulebook.kinds.node import Node
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.nodes import Condition
 from planner.rulebook.walk import asked_for
@@ -90,7 +93,7 @@ def readings_lines(plan: Plan, series: Sequence[Series], width: int, all_rows: b
             before = row
         page.labelled("trend", one.trend, 2)
         for n, limit in enumerate(one.limits):
-            verdict = f" ({limit.asks}): {MET[limit.met]}" if limit.met is not None else f" can raise the alarm '{limit.asks.removeprefix('alarm/')}'"
+            verdict = f" ({limit.asks}): {MET[limit.met]}" if limit.met is not None else f" ({limit.asks.removeprefix('alarm/')})"
             page.labelled("limits" if n == 0 else "", limit.text + verdict, 2)
         glossary.hear(one.unit, READINGS[one.name].title, *(limit.text for limit in one.limits))
     page.gap()
@@ -125,10 +128,10 @@ def trend_words(rows: Sequence[Row], step: float, units: str) -> str:
     change, days = (last.low or 0.0) - (first.low or 0.0), (last.day - first.day).days
     span = f"over {days_words(days)}" if days else "within the day"
     if abs(change) < step * 0.999:
-        return _slow_trend(exact, step, units) or f"steady {span} (no change beyond the test's own step)"
+        return _slow_trend(exact, step, units) or f"level {span} (no change beyond the test's own step)"
     unit = READINGS[last.what].unit
     moved = _difference(abs(change), unit, units)
-    return f"{'up' if change > 0 else 'down'} by {moved} {span}"
+    return f"{'rising' if change > 0 else 'falling'} by {moved} {span}"
 
 
 def _slow_trend(rows: Sequence[Row], step: float, units: str) -> str:
@@ -167,9 +170,34 @@ def _limits(name: str, where: str, plan: Plan, scene: Scene) -> tuple[Limit, ...
         for node in _nodes(rules.phase(phase.id).gate.opens_when):
             if node.name == name and node.where == where:
                 (asked if now else ahead).append(Limit(asked_words(reading.asked(node, scene)), f"gate/{phase.id}", reading.answer(node, scene).answer))
-    alarms = [Limit(asked_words(reading.asked(node, scene)), f"alarm/{alert.alert}", None)
-              for alert in rules.alerts for node in _nodes(alert.when) if node.name == name and node.where == where and (node.above or node.below)]
+    alarms = [Limit(text, f"alarm/{alert.title}", None) for alert in rules.alerts for text in _alarms(alert.when, name, where, scene)]
     return tuple(dict.fromkeys([*(asked or ahead[:1]), *alarms]))
+
+
+def _alarms(condition: Condition, name: str, where: str, scene: Scene) -> Iterator[str]:
+    """Each way in which this reading raises an alarm, with all that this way asks of it: `alarm above 0.5 mg/L as N`."""
+    title = READINGS[name].title
+    for way in _ways(condition, False):
+        mine = [(node, negated) for node, negated in way if isinstance(node, ReadingNode) and node.name == name and node.where == where]
+        rest = [leaf for leaf, _ in way if not isinstance(leaf, AnimalNode) and not (isinstance(leaf, ReadingNode) and leaf.name == name)]
+        limited = any(node.above or node.below or node.at_least or node.at_most for node, _ in mine)
+        if not mine or (rest and not limited) or any((node, not negated) in mine for node, negated in mine):
+            continue  # clear or not beside something else: that alarm is not this reading's
+        told = [("not " if negated else "") + asked_words(reading.asked(node, scene)).removeprefix(f"{title} ") for node, negated in mine]
+        others = [("no animal is in" if negated else "animals are in") for node, negated in way if isinstance(node, AnimalNode) and node.where == where]
+        yield f"alarm {' and '.join(dict.fromkeys(told))}" + (f", while {others[0]}" if others else "") + (", with other signs" if rest else "")
+
+
+def _ways(condition: Condition, negated: bool) -> list[list[tuple[Node, bool]]]:
+    """The ways in which a condition can be met, each as leaves that hold together; True: the leaf must not hold."""
+    if condition.not_ is not None:
+        return _ways(condition.not_, not negated)
+    if condition.leaf is not None:
+        return [[(condition.leaf, negated)]]
+    parts = [_ways(part, negated) for part in condition.parts]
+    if (condition.any is not None) != negated:
+        return [way for ways in parts for way in ways]
+    return [[leaf for way in together for leaf in way] for together in product(*parts)]
 
 
 def _nodes(condition: Condition) -> Iterator[ReadingNode]:

@@ -249,8 +249,18 @@ def test_unknown_tasks_and_gates_are_no_ticks(folder: Path) -> None:
     assert "number" in refused(folder, "done", "cycle/look#x")
 
 
-def test_one_wrong_task_of_several_writes_none(folder: Path) -> None:
-    refused(folder, "done", "site/floor", "site/nowhere")
+def test_of_several_tasks_the_good_ones_are_ticked_and_one_wrong_name_exits_2(folder: Path) -> None:
+    done = run(folder, "done", "site/floor", "site/nowhere")
+    assert done.exit_code == 2 and "Not done: site/nowhere: there is no task 'site/nowhere'" in done.output
+    assert [r[:2] for r in said(folder)] == [("done", "site/floor")]
+
+
+def test_what_hangs_on_a_failed_one_of_several_fails_too(cycling: Path) -> None:
+    assert run(cycling, "done", "cycle/first-dose").exit_code == 0
+    before = text(cycling)
+    done = run(cycling, "done", "cycle/check-test", "cycle/first-dose", "cycle/look")  # a second dose is asked about, and nobody answers
+    assert done.exit_code == 2 and "cycle/check-test: it comes after cycle/first-dose, which failed" in done.output
+    assert "cycle/look" in text(cycling)[len(before) :] and "first-dose" not in text(cycling)[len(before) :]
 
 
 # --- skip and postpone

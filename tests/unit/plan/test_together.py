@@ -9,6 +9,7 @@ from datetime import date
 import pytest
 
 from planner.files.calendar_log import ExportLog
+from planner.plan.day_jobs import Day, jobs_of_plan
 from planner.plan.together import rest_until
 from planner.rulebook.shapes import Stuck
 from planner.show.calendar.calendar import calendar_from_plan
@@ -34,7 +35,7 @@ def running(*rows: str, on: str = "2026-03-20") -> Plan:
 
 
 def page(plan: Plan) -> str:
-    return " ".join(plain_text(today_lines(plan, rulebook(), 100)).split())
+    return " ".join(plain_text(today_lines(Day(plan, jobs_of_plan(plan, rulebook())), rulebook(), 100)).split())
 
 
 # --- merged remedies

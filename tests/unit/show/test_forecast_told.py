@@ -16,7 +16,8 @@ import pytest
 
 from planner.cli.common import load_tank
 from planner.rulebook.read import shipped
-from planner.show.terminal.chart import BAND, LABELS, LIKELY, OFF_SCALE, READING, ROWS, TODAY, draw, extent, forecast_page
+from planner.show.paper.chart_picture import charts_drawn
+from planner.show.terminal.chart import BAND, CEILING, CLEAR, LABELS, LIKELY, OFF_SCALE, READING, ROWS, TODAY, Scale, draw, extent, forecast_page
 from planner.show.terminal.effect import effect_of
 from planner.show.terminal.reasons import reason_lines, why_gate
 from planner.show.terminal.today import today_lines
@@ -126,7 +127,7 @@ def test_a_cold_tank_is_expected_later_and_says_why() -> None:
     cool = plan_of([*rows, f"{FIRST} 12:00,reading,temperature,23,C"], 4)
     usual = logged(FLAT, 4)
     assert likely(usual, "nitrite_clear") < likely(cool, "nitrite_clear") < likely(cold, "nitrite_clear")
-    assert "The dates reckon with 20 °C" in told(cold) and "reckon" not in told(usual)
+    assert "These dates count on 20 °C" in told(cold) and "These dates count on" not in told(usual)
 
 
 def test_fresh_water_media_counts_as_no_seed_and_a_bottle_only_widens_the_early_side() -> None:
@@ -187,7 +188,7 @@ def test_a_proof_that_is_under_way_promises_no_day_before_its_second_test() -> N
 def test_a_stalled_tank_is_called_stalled_with_what_nobody_tested(series: tuple[tuple[int, str], ...], day: int) -> None:
     plan = logged(series, day)
     assert advice(plan).startswith("Stalled. ") and "Stalled. " in told(plan)
-    assert "Not ruled out, for nothing is logged about it: chlorine or chloramine, temperature, alkalinity, pH, salinity" in advice(plan)
+    assert "Also possible, because you logged nothing about it: chlorine or chloramine, temperature, alkalinity, pH, salinity" in advice(plan)
 
 
 @pytest.mark.parametrize(("series", "days"), [(QUICK, (3, 7, 11)), (SLOW, (10, 22, 31, 37, 41, 43)), (FLAT, (10, 19))], ids=["quick", "long", "flat, early"])
@@ -198,8 +199,8 @@ def test_a_normal_tank_is_not(series: tuple[tuple[int, str], ...], days: tuple[i
 def test_causes_that_were_read_stand_in_front_of_those_that_were_not() -> None:
     cold = plan_of([*rows_of(FLAT, 25), f"{FIRST + timedelta(days=25)} 12:00,reading,temperature,19,C"], 25)
     said = advice(cold)
-    assert said.index("Stalled") < said.index("colder than 20 °C") < said.index("Nothing brought bacteria") < said.index("Not ruled out")
-    assert "temperature" not in said[said.index("Not ruled out"):]
+    assert said.index("Stalled") < said.index("colder than 20 °C") < said.index("Nothing brought bacteria") < said.index("Also possible")
+    assert "temperature" not in said[said.index("Also possible"):]
 
 
 # --- what is told
@@ -254,18 +255,18 @@ def test_two_tests_of_one_evening_that_contradict_each_other_open_nothing_and_wi
 
 def test_leaving_the_scale_is_told_with_the_dilution_where_the_kit_is_too_short_for_it() -> None:
     short = told(logged(SLOW, 14, "short scale"))
-    assert re.search(r"Nitrite will probably leave your kit's scale from about \d+ \w+ to \d+ \w+ \(peak near \d+, the scale ends at 1.5 mg/L as N\)", short)
+    assert re.search(r"Nitrite will probably be off your kit's scale from about \d+ \w+ to \d+ \w+ \(peak near \d+; it ends at 1.5 mg/L as N\)", short)
     assert "mix 1 part of tank water with 4 of RO water and multiply by 5" in short
     assert "scale" not in told(logged(SLOW, 14, "long scale"))
     assert "scale" not in told(logged(SLOW, 14))  # nobody said where the kit ends
-    assert "is probably beyond your kit's scale until about" in told(logged(SLOW, 28, "short scale"))
+    assert "is probably off your kit's scale until about" in told(logged(SLOW, 28, "short scale"))
     assert "scale" not in told(logged(SLOW, 45, "short scale"))  # it is over
 
 
 def test_bicarbonate_is_told_in_grams_for_this_tank_and_only_where_it_will_run_short() -> None:
     read = f"{FIRST + timedelta(days=16)} 17:00,reading,alkalinity,{{}},dKH"
     low = plan_of([*rows_of(SLOW, 16), read.format("8")], 16)
-    said = re.search(r"the doses to come use about ([\d.]+) dKH. Plan on about (\d+) g of sodium bicarbonate", told(low))
+    said = re.search(r"The doses to come use about ([\d.]+) dKH. You will need about (\d+) g of bicarbonate", told(low))
     assert said is not None and "will fall below 7 dKH about" in told(low)
     # 1 dKH is 10 mg/L of CaO by definition: 2/56.077 mmol of charge a litre, and as many mmol of NaHCO3 (84.007 g/mol; IUPAC masses).
     net = low.quantity("net_volume")
@@ -301,7 +302,7 @@ def test_a_proof_faster_than_any_plausible_tank_is_still_the_proof() -> None:
     net = plan.quantity("net_volume")
     assert net is not None
     for day in (3, 6):  # fed last on day 1; 5 % a day
-        said = re.search(r"can be counted on for about (\d+) mg a day", logged(quick, day).forecast.capacity[0])
+        said = re.search(r"you can now count on about (\d+) mg a day", logged(quick, day).forecast.capacity[0])
         assert said is not None and int(said[1]) == pytest.approx(2 * net.value * exp(-0.05 * (day - 1)), rel=0.03)
 
 
@@ -429,13 +430,41 @@ def test_a_zero_at_the_end_of_a_clearing_cycle_is_not_called_a_slip_and_one_amid
     assert [(r.what, r.value) for r in odd] == [("nitrite", "0")]
 
 
+def test_a_finer_terminal_draws_the_same_readings_and_a_curve_in_dots_with_lines_for_clear_and_the_kits_end() -> None:
+    plan, readings = logged(SLOW, 16), readings_of(SLOW, 16)
+    scale = Scale(17.031 / 14.007, "mg/L as NH3", clear=0.25, ceiling=1.0)  # NH3 for each N, by atomic masses of IUPAC 2021
+    plain = draw("ammonia", plan.forecast.curve, readings["ammonia"], plan.on, 80, scale, 17)
+    fine = draw("ammonia", plan.forecast.curve, readings["ammonia"], plan.on, 80, scale, 17, fine=True)
+    assert plain[0] == fine[0] == "ammonia, mg/L as NH3" and len(plain) == len(fine) == 17 + 2
+
+    def places(lines: list[str], mark: str) -> list[tuple[int, int]]:
+        return [(n, m) for n, line in enumerate(lines[1:-1]) for m, sign in enumerate(line) if m >= LABELS and sign == mark]
+
+    assert places(plain, READING) == places(fine, "●") and places(plain, READING)
+    assert any(0x2800 < ord(c) <= 0x28FF for line in fine for c in line) and "░" in "".join(fine)
+    bands, top = extent("ammonia", plan.forecast.curve, readings["ammonia"], plan.on, scale.factor)
+    row = {mark: {n for n, _ in places(plain, mark)} for mark in (CLEAR, CEILING)}
+    assert row == {CLEAR: {16 - round(0.25 / top * 16)}, CEILING: {16 - round(1.0 / top * 16)}}
+    # Dots and signs stand for one curve: no column of dots lies more than a row from the sign of the plain chart.
+    for column in {m for _, m in places(plain, LIKELY)}:
+        sign = next(n for n, m in places(plain, LIKELY) if m == column)
+        dots = [n for n, line in enumerate(fine[1:-1]) if column < len(line) and 0x2800 < ord(line[column]) <= 0x28FF]
+        assert not dots or min(abs(n - sign) for n in dots) <= 1, column
+
+
+@pytest.mark.parametrize(("form", "begins"), [("svg", b"<svg"), ("png", b"\x89PNG\r\n\x1a\n")])  # W3C SVG 1.1; W3C PNG, 5.2
+def test_the_charts_are_drawn_as_a_picture(form: str, begins: bytes) -> None:
+    plan, readings = logged(SLOW, 16), readings_of(SLOW, 16)
+    picture = charts_drawn(plan, readings, {}, form)  # type: ignore[arg-type]
+    assert picture.lstrip().startswith(begins) and len(picture) > 5000
+    assert picture == charts_drawn(plan, readings, {}, form)  # type: ignore[arg-type]
 # --- the likeliest cause
 
 
 def test_a_standstill_names_its_likeliest_cause_first_or_the_look_that_would_tell() -> None:
     unread = advice(logged(FLAT, 31))
-    assert "Look first for chlorine or chloramine: Test the tank and the water that you fill it with for total chlorine." in unread
-    assert unread.index("Stalled") < unread.index("Look first for") < unread.index("Not ruled out")
+    assert "Look first for chlorine or chloramine: Test the tank and your source water for total chlorine." in unread
+    assert unread.index("Stalled") < unread.index("Look first for") < unread.index("Also possible")
     cold = advice(plan_of([*rows_of(FLAT, 25), f"{FIRST + timedelta(days=25)} 12:00,reading,temperature,19,C"], 25))
     assert "The likeliest cause: The water is colder than 20 °C." in cold and "Look first for" not in cold
 
