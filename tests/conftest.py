@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
+from functools import cache
 
 import pytest
 from hypothesis import settings
+
+from planner.rulebook.shipped_cache import load_shipped_rules
 
 # The same examples on every machine, so that a red run means a change; --hypothesis-profile=default looks for new ones.
 settings.register_profile("steady", derandomize=True, deadline=None)
@@ -30,3 +34,13 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 def results_kept_elsewhere(tmp_path_factory: pytest.TempPathFactory) -> None:
     """Commands under test keep their results in a folder of their own, and never see those of the user."""
     os.environ["XDG_CACHE_HOME"] = str(tmp_path_factory.mktemp("cache"))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def shipped_rules_read_once() -> Iterator[None]:
+    """Commands under test share one reading of the shipped rules. That each reads the same is held in tests/unit/rulebook."""
+    once = cache(load_shipped_rules)
+    with pytest.MonkeyPatch.context() as patched:
+        for user in ("planner.door.folder", "planner.rulebook.house.overlay", "planner.cli.mix_options", "planner.cli.rules"):
+            patched.setattr(f"{user}.load_shipped_rules", once)
+        yield

@@ -21,6 +21,7 @@ from planner.files.journal import read_journal
 from planner.files.tank import Tank, read_tank
 from planner.judge.facts import zone_of
 from planner.judge.figures import RESTS_ON
+from planner.plan.day_jobs import Day, day_of
 from planner.plan.make import make_plan
 from planner.rulebook.read import load_rules, shipped
 from planner.rulebook.shapes import Rulebook
@@ -97,6 +98,12 @@ def catalogue() -> Catalogue:
 def plan_of(name: str, on: date) -> Plan:
     story = story_of(name)
     return make_plan(story.tank, story.journal, rulebook(), on, catalogue=catalogue() if story.tank.wish_list else None)
+
+
+def day_of_story(name: str, on: date) -> Day:
+    """The page of a day as the command shows it."""
+    story, animals = story_of(name), catalogue() if story_of(name).tank.wish_list else None
+    return day_of(story.tank, story.journal, rulebook(), plan_of(name, on), lambda journal, day: make_plan(story.tank, journal, rulebook(), day, catalogue=animals))
 
 
 def plan_without(name: str, on: date, line: int) -> Plan:
@@ -243,7 +250,7 @@ def content_of(page: Page) -> bytes:
         return _listed(entries_told(calendar_from_plan(plan, ExportLog(), now=None)[0]))
     if page.kind == "states":
         return _listed(states_told(plan))
-    lines = {"plan": plan_lines, "today": today_lines}[page.kind](plan, rules, WIDTH)
+    lines = plan_lines(plan, rules, WIDTH) if page.kind == "plan" else today_lines(day_of_story(page.story, page.on), rules, WIDTH)
     return (plain_text(lines).rstrip("\n") + "\n").encode("utf-8")
 
 
@@ -280,4 +287,4 @@ def entries_told(ics: bytes) -> Iterator[str]:
         yield f"{event.decoded('DTSTART').isoformat()[:16]:16}  {str(event['UID'])[:8]}  {event['SEQUENCE']}  {event['SUMMARY']}"
 
 
-__all__ = ["Page", "Story", "StoryFact", "all_facts", "all_pages", "content_of", "failures", "names", "plan_of", "rulebook", "story_of"]
+__all__ = ["Page", "Story", "StoryFact", "all_facts", "all_pages", "content_of", "day_of_story", "failures", "names", "plan_of", "rulebook", "story_of"]

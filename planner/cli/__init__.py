@@ -6,6 +6,7 @@ import atexit
 import gc
 import importlib
 import sys
+from pathlib import Path
 
 import click
 
@@ -13,8 +14,8 @@ from planner import __version__
 from planner.terms.problems import nearest
 
 COMMANDS = {
-    "start": "setup", "plan": "day", "today": "day", "why": "day", "readings": "day", "forecast": "cycle", "log": "write", "done": "write",
-    "skip": "write", "postpone": "write", "note": "write", "undo": "write", "mix": "mix_tank", "rules": "rules", "calendar": "share", "stock": "stock", "compare": "compare", "handout": "handout", "handouts": "handouts",
+    "start": "setup", "plan": "day", "today": "day", "round": "round", "why": "day", "readings": "day", "forecast": "cycle", "use": "water_use", "supplies": "supplies", "away": "away", "log": "write", "done": "write",
+    "skip": "write", "postpone": "write", "note": "write", "undo": "write", "mix": "mix_tank", "rules": "rules", "calendar": "share", "stock": "stock", "compare": "compare", "handout": "handout", "handouts": "handouts", "words": "words",
 }
 
 
@@ -39,13 +40,22 @@ class Lazy(click.Group):
         return super().resolve_command(ctx, args)
 
 
-@click.group(cls=Lazy, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(cls=Lazy, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="newtank")
-def newtank() -> None:
+@click.pass_context
+def newtank(ctx: click.Context) -> None:
     """From an empty glass box to a stocked, stable reef: a dated plan that your test results move.
 
-    Begin with `newtank start my-tank`, then `newtank plan my-tank`, and every day `newtank today my-tank`.
+    Begin with `newtank start my-tank`, then `newtank plan my-tank`. In a tank's folder `newtank` alone shows what to do today.
     """
+    if ctx.invoked_subcommand is None:
+        if not Path("tank.yaml").is_file():
+            click.echo(ctx.get_help())
+            return
+        from planner.cli.common import load_tank
+        from planner.cli.day import show_today
+
+        show_today(load_tank(Path()))
 
 
 def main() -> None:

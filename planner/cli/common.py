@@ -28,6 +28,7 @@ from planner.terms.problems import Problem
 from planner.terms.records import Journal, Plan
 
 if TYPE_CHECKING:  # loaded only where there is a wish list, or a shop
+    from planner.plan.day_jobs import Day
     from planner.plan.shop_file import Shop
     from planner.stock.catalogue import Catalogue
 
@@ -50,6 +51,15 @@ class Loaded:
 
     def plan(self, until: date | None = None) -> Plan:
         return make_plan(self.tank, self.journal, self.rules, self.on, until, self.problems, self.catalogue(), kept_here())
+
+    def day(self, plan: Plan | None = None, news: bool = True) -> Day:
+        """The page of this day: its plan and its numbered jobs."""
+        from planner.plan.day_jobs import day_of
+
+        def make(journal: Journal, on: date) -> Plan:
+            return make_plan(self.tank, journal, self.rules, on, None, self.problems, self.catalogue(), kept_here())
+
+        return day_of(self.tank, self.journal, self.rules, plan or self.plan(), make, news)
 
     def catalogue(self) -> Catalogue | None:
         """The animals, read only where a wish list asks for them."""
@@ -182,20 +192,19 @@ def json_text(document: dict[str, Any]) -> str:
 def console_width() -> int:
     """Columns of the terminal; 80 where there is none."""
     try:
-        return max(60, min(120, os.get_terminal_size(sys.stdout.fileno()).columns))
+        return max(60, min(120, os.get_terminal_size(sys.stdout.fileno()).columns or 80))
     except (OSError, ValueError):
         return int(os.environ.get("COLUMNS", "80")) if os.environ.get("COLUMNS", "").isdigit() else 80
 
 
-def find_task_key(text: str, keys: list[str]) -> str:
-    """The task meant by `phase/task`, `phase/task#n`, or an unambiguous last part; else a usage error with the nearest."""
-    from planner.door.acts import find_task
+def chart_rows(charts: int = 2) -> int:
+    """Rows of each of so many charts: as tall as the window allows, with four rows to each figure at the side."""
+    try:
+        lines = os.get_terminal_size(sys.stdout.fileno()).lines or 24
+    except (OSError, ValueError):
+        lines = 32
+    return max(9, min(25, (lines - 6) // charts // 4 * 4 + 1))
 
-    found = find_task(text, keys)
-    if isinstance(found, str):
-        return found
-    raise click.UsageError(f"{found.message}. {found.fix}")
 
-
-__all__ = ["Loaded", "console_width", "find_task_key", "finish", "house_option", "json_option", "json_text", "load_tank", "loaded_from", "logo_of", "must_have_folder", "no_more", "print_json",
+__all__ = ["Loaded", "chart_rows", "console_width", "finish", "house_option", "json_option", "json_text", "load_tank", "loaded_from", "logo_of", "must_have_folder", "no_more", "print_json",
            "print_problems", "read_on", "read_shop_file", "take_folder", "tank_folder", "tank_options", "today_in"]

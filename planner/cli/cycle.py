@@ -6,28 +6,59 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import console_width, finish, json_option, load_tank, no_more, print_json, print_problems, take_folder, tank_options
+from planner.cli.common import (
+    chart_rows,
+    console_width,
+    finish,
+    json_option,
+    load_tank,
+    must_have_folder,
+    no_more,
+    print_json,
+    print_problems,
+    take_folder,
+    tank_options,
+)
 
 
 @click.command("forecast")
 @click.argument("args", nargs=-1, metavar="[DIR]")
 @tank_options
+@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE", help="Draw the charts into FILE.svg or FILE.png.")
 @json_option
-def forecast_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, as_json: bool) -> None:
-    """The nitrogen cycle so far and ahead, with a band, and what it means."""
+def forecast_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, output: Path | None, as_json: bool) -> None:
+    """The nitrogen cycle so far and ahead, with a band, and what it means; in the units of your own kits."""
     folder, rest = take_folder(args, tank_dir)
     no_more(rest)
+    if output is not None and output.suffix.lower() not in (".svg", ".png"):
+        raise click.UsageError(f"a chart is drawn as .svg or .png, and {output.name} is neither.")
+    if output is not None:
+        must_have_folder(output)
     loaded = load_tank(folder, on_text, rules_dir)
     plan = loaded.plan()
-    if as_json:
+    readings = {name: tuple(r for r in loaded.journal.of("reading", name, loaded.on) if r.where == "display") for name in ("ammonia", "nitrite")}
+    if output is not None:
+        from planner.show.paper.chart_picture import charts_drawn
+        from planner.show.terminal.chart import scale_of
+
+        if not plan.forecast.curve:
+            raise click.UsageError("there is no curve to draw yet: the cycle is neither begun nor dated.")
+        picture = charts_drawn(plan, readings, {name: scale_of(name, loaded.tank, loaded.rules) for name in readings}, "svg" if output.suffix.lower() == ".svg" else "png")
+        try:
+            output.write_bytes(picture)
+        except OSError as error:
+            raise click.ClickException(f"{output} cannot be written: {error.strerror or error}.") from None
+        print_problems(loaded.problems)
+        click.echo(f"Written: {output}.")
+    elif as_json:
         from planner.show.json.record_objects import forecast_document
 
         print_json({"on": plan.on.isoformat(), **forecast_document(plan.forecast), "sentences": list(plan.forecast.sentences)})
     else:
-        from planner.cli.screen import show
-        from planner.show.terminal.chart import forecast_page
+        from planner.cli.screen import is_ascii, show
+        from planner.show.terminal.chart import forecast_page, scale_of
 
         print_problems(loaded.problems)
-        readings = {name: tuple(r for r in loaded.journal.of("reading", name, loaded.on) if r.where == "display") for name in ("ammonia", "nitrite")}
-        show(forecast_page(plan, readings, console_width()).lines)
+        scales = {name: scale_of(name, loaded.tank, loaded.rules) for name in readings}
+        show(forecast_page(plan, readings, console_width(), scales, chart_rows(), not is_ascii()).lines)
     finish(loaded.problems)

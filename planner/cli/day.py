@@ -11,7 +11,6 @@ import click
 from planner.cli.common import (
     Loaded,
     console_width,
-    find_task_key,
     finish,
     json_option,
     load_tank,
@@ -22,29 +21,40 @@ from planner.cli.common import (
     take_folder,
     tank_options,
 )
+from planner.cli.complete import completing
 from planner.cli.screen import show
+from planner.door.which_task import job_named
+from planner.plan.day_jobs import Day
 from planner.terms.problems import nearest
 from planner.terms.readings import READINGS
-from planner.terms.records import Answer, Moved, Plan, State, Task
+from planner.terms.records import CLOSED, Answer, Moved, Plan, Task
+from planner.terms.units import Refusal
 
 
 @click.command("plan")
-@click.argument("args", nargs=-1, metavar="[DIR]")
+@click.argument("args", nargs=-1, metavar="[DIR] [PHASE]", shell_complete=completing("phases"))
 @tank_options
+@click.option("--all", "whole", is_flag=True, help="Every phase in full.")
 @click.option("--since", "since_text", metavar="DATE", help="Say what moved since DATE, and why.")
 @click.option("--until", "until_text", metavar="DATE", help="Show repeating tasks up to DATE (else twelve weeks ahead).")
-@click.option("--phase", metavar="ID", help="One phase alone, in full.")
+@click.option("--phase", metavar="PHASE", help="One phase alone, in full; the same as PHASE.")
 @json_option
-def plan_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, since_text: str | None,
+def plan_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, whole: bool, since_text: str | None,
                  until_text: str | None, phase: str | None, as_json: bool) -> None:
-    """The whole dated plan by phase: if quick, likely, if slow; and what each gate still needs."""
+    """The plan on one screen: where we are, what is next, the road with its dates, what must be bought when.
+
+    With PHASE that phase in full: if quick, likely, if slow, each job with its steps, and what it still needs. --all: all of them.
+    """
     folder, rest = take_folder(args, tank_dir)
+    if rest and phase is None:
+        phase, rest = rest[0], rest[1:]
     no_more(rest)
     since, until = _day(since_text, "--since"), _day(until_text, "--until")
     loaded = load_tank(folder, on_text, rules_dir)
     plan = loaded.plan(until)
     if phase is not None:
         known = [p.id for p in plan.phases]
+        phase = phase if phase in known else next((p.id for p in plan.phases if phase.casefold() in p.title.casefold()), phase)
         if phase not in known:
             near = nearest(phase, known)
             raise click.UsageError(f"this plan has no phase '{phase}'." + (f" Did you mean '{near}'?" if near else f" It has: {', '.join(known)}."))
@@ -66,48 +76,72 @@ def plan_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         document = plan_document(plan, loaded.rules)
         print_json(document | ({"since": since.isoformat(), "moved": moved_document(moved)} if since else {}))
     else:
-        from planner.show.terminal.checklist import plan_lines, since_lines
-
         print_problems(loaded.problems)
         if since is not None:
+            from planner.show.terminal.checklist import since_lines
+
             show(since_lines(plan, since, rows, moved, console_width()))
+        elif phase is None and not whole:
+            from planner.plan.standing import stand_of_filter
+            from planner.show.terminal.overview import overview_lines
+
+            day = Day(plan, (), stand_of_filter(loaded.tank, loaded.journal, loaded.rules, plan))
+            show(overview_lines(day, loaded.rules, console_width(), folder=_typed(folder)))
         else:
+            from planner.show.terminal.checklist import plan_lines
+
             show(plan_lines(plan, loaded.rules, console_width(), phase=phase, folder=_typed(folder)))
     finish(loaded.problems)
 
 
 @click.command("today")
-@click.argument("args", nargs=-1, metavar="[DIR] [TASK]")
+@click.argument("args", nargs=-1, metavar="[DIR] [JOB]", shell_complete=completing("jobs"))
 @tank_options
+@click.option("--steps", is_flag=True, help="The steps and cautions of every job in full.")
 @json_option
-def today_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, as_json: bool) -> None:
-    """What to do today, what is late, what comes next, what the plan waits for, what is on hold. With TASK the steps of
-    that task alone."""
+def today_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, steps: bool, as_json: bool) -> None:
+    """What to do today, on one screen. With JOB (its number, its name or phase/task) the steps of that job alone.
+
+    `newtank` alone, in a tank's folder, is the same.
+    """
     folder, rest = take_folder(args, tank_dir)
     no_more(rest[1:])
-    loaded = load_tank(folder, on_text, rules_dir)
-    plan = loaded.plan()
-    if rest:
+    show_today(load_tank(folder, on_text, rules_dir), rest[0] if rest else "", steps, as_json)
+
+
+def show_today(loaded: Loaded, job: str = "", steps: bool = False, as_json: bool = False) -> None:
+    """The page of a day, or one job of it in full."""
+    folder, plan = _typed(loaded.folder), loaded.plan()
+    if job:
         if as_json:
-            raise click.UsageError("`today TASK` has no JSON of its own; `today --json` holds every task of the day.")
+            raise click.UsageError("`today JOB` has no JSON of its own; `today --json` holds every task of the day.")
         from planner.show.terminal.today import task_lines
 
+        day = loaded.day(plan, news=False)
+        task = _task(plan, job, day)
         print_problems(loaded.problems)
-        show(task_lines(plan, loaded.rules, _task(plan, rest[0]), console_width(), folder=_typed(folder)))
+        show(task_lines(plan, loaded.rules, task, console_width(), folder=folder, number=next((j.number for j in day.jobs if j.task.id == task.id), None)))
     elif as_json:
         from planner.show.json.plan_document import today_document
 
-        print_json(today_document(plan, loaded.rules))
+        print_json(today_document(loaded.day(plan), loaded.rules))
+    elif (absence := next((a for a in loaded.tank.keeper.away if a.from_day <= loaded.on < a.to_day), None)) is not None:
+        from planner.judge.facts import gather
+        from planner.plan.absence import plan_absence
+        from planner.show.terminal.away import home_alone_lines
+
+        print_problems(loaded.problems)
+        show(home_alone_lines(plan_absence(absence.from_day, absence.to_day, gather(loaded.tank, loaded.journal, loaded.on), loaded.rules, plan), plan, console_width()))
     else:
         from planner.show.terminal.today import today_lines
 
         print_problems(loaded.problems)
-        show(today_lines(plan, loaded.rules, console_width(), folder=_typed(folder)))
+        show(today_lines(loaded.day(plan), loaded.rules, console_width(), folder=folder, steps=steps))
     finish(loaded.problems)
 
 
 @click.command("why")
-@click.argument("args", nargs=-1, metavar="[DIR] TASK-or-GATE")
+@click.argument("args", nargs=-1, metavar="[DIR] TASK-or-GATE", shell_complete=completing("jobs_and_gates"))
 @tank_options
 @json_option
 def why_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, as_json: bool) -> None:
@@ -135,17 +169,17 @@ def why_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
         finish(loaded.problems)
         return
     else:
-        reason = why_task(plan, loaded.rules, _task(plan, rest[0]))
+        reason = why_task(plan, loaded.rules, _task(plan, rest[0], loaded.day(plan, news=False)))
     if as_json:
         print_json(reason_document(reason, plan))
     else:
         print_problems(loaded.problems)
-        show(reason_lines(reason, plan, console_width()))
+        show(reason_lines(reason, plan, console_width(), loaded.rules.words))
     finish(loaded.problems)
 
 
 @click.command("readings")
-@click.argument("args", nargs=-1, metavar="[DIR] [NAME]...")
+@click.argument("args", nargs=-1, metavar="[DIR] [NAME]...", shell_complete=completing("reading_names"))
 @tank_options
 @click.option("--all", "all_rows", is_flag=True, help="Every reading, not only the last ten of each kind.")
 @json_option
@@ -168,7 +202,7 @@ def readings_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
         print_json(readings_document(plan, series))
     else:
         print_problems(loaded.problems)
-        show(readings_lines(plan, series, console_width(), all_rows))
+        show(readings_lines(plan, series, console_width(), all_rows, loaded.rules.words))
     finish(loaded.problems)
 
 
@@ -199,15 +233,23 @@ def _absent(loaded: Loaded, plan: Plan, word: str) -> str:
     return f"{named}: what it belongs to has not come up, or is over."
 
 
-def _task(plan: Plan, word: str) -> Task:
-    """The task of that name: the occurrence named, else the open one, else the last."""
-    id = find_task_key(word, sorted({t.key for t in plan.tasks}))
-    found = plan.task(id) or next((t for t in plan.tasks if t.key == id and t.state not in (State.DONE, State.SKIPPED)), None)
-    found = found or next((t for t in reversed(plan.tasks) if t.key == id), None)
+def _task(plan: Plan, word: str, day: Day) -> Task:
+    """The task of that number or name: the occurrence named, else the open one, else the last."""
+    named = job_named(word, day, _keys(plan))
+    if isinstance(named, Refusal):
+        raise click.UsageError(f"{named.message}. {named.fix}")
+    if not isinstance(named, str):
+        return named.task
+    found = plan.task(named) or next((t for t in plan.tasks if t.key == named and t.state not in CLOSED), None)
+    found = found or next((t for t in reversed(plan.tasks) if t.key == named), None)
     if found is None:
-        numbers = [str(t.occurrence) for t in plan.tasks if t.key == id.partition("#")[0]]
-        raise click.UsageError(f"there is no '{id}'; that task has the numbers {', '.join(numbers)}.")
+        numbers = [str(t.occurrence) for t in plan.tasks if t.key == named.partition("#")[0]]
+        raise click.UsageError(f"there is no '{named}'; that task has the numbers {', '.join(numbers)}.")
     return found
+
+
+def _keys(plan: Plan) -> list[str]:
+    return sorted({t.key for t in plan.tasks})
 
 
 def _day(text: str | None, option: str) -> date | None:
@@ -221,4 +263,4 @@ def _typed(folder: Path) -> str:
     return "" if folder == Path() else shlex.quote(folder.as_posix())
 
 
-__all__ = ["plan_command", "readings_command", "today_command", "why_command"]
+__all__ = ["plan_command", "readings_command", "show_today", "today_command", "why_command"]

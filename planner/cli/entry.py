@@ -20,7 +20,9 @@ from planner.files.journal import read_journal
 from planner.files.journal_form import decode_lines
 from planner.files.journal_write import NewRow, append_rows, make_tag, tags_in, with_tag
 from planner.judge.facts import zone_of
+from planner.plan.day_jobs import Day
 from planner.show.terminal.effect import effect_document, effect_lines, effect_of
+from planner.show.terminal.effect_brief import brief_lines
 from planner.show.words.causes import all_words
 from planner.terms.causes import Cause
 from planner.terms.records import WATERS, Plan, Row
@@ -31,8 +33,14 @@ F = TypeVar("F", bound=Callable[..., Any])
 NOTHING = "Nothing was written."
 
 
+def all_option(function: F) -> F:
+    """--all: the whole answer."""
+    return click.option("--all", "whole", is_flag=True, help="Tell each date that moved, not only what moved most.")(function)
+
+
 def entry_options(function: F) -> F:
-    """--at, --where, --note, --yes."""
+    """--at, --where, --note, --yes, --all."""
+    function = all_option(function)
     function = click.option("--yes", is_flag=True, help="Do not ask whether it is meant.")(function)
     function = click.option("--note", "note", default="", metavar="TEXT", help="A remark that is kept with the entry.")(function)
     function = click.option("--where", "where", type=click.Choice(WATERS), help="Which water it was.")(function)
@@ -45,6 +53,7 @@ class Refused(click.ClickException):
     exit_code = 2
 
     def __init__(self, message: str) -> None:
+        self.reason = message
         first = message.partition(" ")[0]
         message = message if "/" in first else message[:1].upper() + message[1:]
         super().__init__(f"{message}{'' if message[-1:] in '.?' else '.'} {NOTHING}")
@@ -71,6 +80,14 @@ def make_sure(question: str, yes: bool) -> None:
         raise Refused("as you say")
 
 
+@dataclass(frozen=True, slots=True)
+class Failed:
+    """One of several things that could not be written, and why."""
+
+    id: str
+    why: str
+
+
 @dataclass
 class Pen:
     """One writing command on one tank: the plan before, the entries so far and what has to be said about them."""
@@ -78,8 +95,11 @@ class Pen:
     loaded: Loaded
     as_json: bool
     at_text: str | None = None
+    whole: bool = False
     entries: list[Entry] = field(default_factory=list)
     warnings: list[str | Cause] = field(default_factory=list)
+    failed: tuple[Failed, ...] = ()
+    _day: Day | None = None
 
     def __post_init__(self) -> None:
         loaded = self.loaded
@@ -92,6 +112,12 @@ class Pen:
             self.stamp = stamp_from_clock(loaded.on, now, loaded.pretended, str(loaded.tank.keeper.reminder_time)[:5], self.zone)
 
         self.desk = Desk(loaded.tank, loaded.journal, loaded.rules, loaded.on, self.before, self.stamp, loaded.catalogue())
+
+    def day(self) -> Day:
+        """Today's list as it stands before the entry."""
+        if self._day is None:
+            self._day = self.loaded.day(self.before, news=False)
+        return self._day
 
     def do(self, act: Act, yes: bool = False) -> None:
         """Take in what a keeper does, once every question about it is answered with yes."""
@@ -106,43 +132,63 @@ class Pen:
         self.entries.append(entry)
         return entry.row
 
+    def finish_batch(self, failed: Sequence[Failed]) -> None:
+        """Write what is good of several things, tell what failed, and exit 2 if anything did."""
+        if not failed:
+            self.write()
+            return
+        if len(failed) == 1 and not self.entries:
+            raise Refused(failed[0].why)
+        self.failed = tuple(failed)
+        if not self.entries:
+            raise Refused("; ".join(f"{f.id}: {f.why}" for f in failed))
+        self.write()
+        for one in failed if not self.as_json else ():
+            click.echo(f"Not done: {one.id}: {one.why.rstrip('.?')}.", err=True)
+        sys.exit(2)
+
     def write(self, tagged: bool = True, if_unchanged: bool = False) -> None:
         """Append all rows at once under one tag, and tell what they did. Ends the command. `if_unchanged`: the rows mean
         something only beside the journal that was read."""
-        loaded = self.loaded
-        path = loaded.folder / "journal.csv"
-        if tagged:
-            tag = make_tag(secrets.token_hex(16), tags_in(loaded.journal))
-            self.entries = [Entry(replace(e.new, note=with_tag(e.new.note, tag)), replace(e.row, note=with_tag(e.row.note, tag))) for e in self.entries]
         if not self.as_json:
-            print_problems(loaded.problems)
-        try:
-            data = append_rows(path, [e.new for e in self.entries], loaded.journal.length if if_unchanged else None)
-        except OSError as error:
-            why = cannot_write(path, error)
-            ended = "" if why.code == "journal-half-written" else f" {NOTHING}"
-            raise click.ClickException(f"{why.place}: {why.message}. {why.fix}{ended}") from None
-        if any(p.code == "torn-row" for p in loaded.problems):
+            print_problems(self.loaded.problems)
+        if any(p.code == "torn-row" for p in self.loaded.problems):
             self.warnings.append("The last line of the journal had been cut off. It stands on a line of its own now, unreadable as before: mend it or take it out.")
-        first = len(decode_lines(data)) - len(self.entries)
-        written = [replace(e.row, line=first + n) for n, e in enumerate(self.entries)]
-        journal, problems = read_journal(data, shown_path(path), loaded.tank, self.zone, events_of(loaded.rules))
-        after = replace(loaded, journal=journal).plan()
+        written, after_entry = append_entries(self.loaded, self.entries, tagged, if_unchanged)
+        after = after_entry.plan()
         effect = effect_of(self.before, after, written)
         self.tell_later(written)
-        problems = tuple(p for p in loaded.problems if not p.place.file.endswith(".csv")) + problems
-        warnings = all_words(self.warnings, loaded.tank.units)
+        warnings = all_words(self.warnings, self.loaded.tank.units)
         if self.as_json:
-            print_json(effect_document(effect, warnings, problems))
+            print_json(effect_document(effect, warnings, after_entry.problems) | ({"failed": [{"id": f.id, "why": f.why} for f in self.failed]} if self.failed else {}))
         else:
-            show(effect_lines(effect, after, console_width()))
+            show((effect_lines if self.whole else brief_lines)(effect, after, console_width()))
             for warning in warnings:
                 click.echo(f"Note: {warning}", err=True)
-        finish(problems)
+        if not self.failed:
+            finish(after_entry.problems)
 
     def tell_later(self, rows: Sequence[Row]) -> None:
         if any(r.day > self.loaded.on for r in rows):
             self.warnings.append(f"Some of these rows lie after {self.loaded.on.isoformat()}, the day of this plan, which does not see them.")
 
 
-__all__ = ["NOTHING", "Pen", "Refused", "entry_options", "has_terminal", "make_sure", "take"]
+def append_entries(loaded: Loaded, entries: Sequence[Entry], tagged: bool = True, if_unchanged: bool = False) -> tuple[list[Row], Loaded]:
+    """Append entries under one tag, all or none: the rows with their lines, and the folder as it reads now."""
+    path = loaded.folder / "journal.csv"
+    if tagged:
+        tag = make_tag(secrets.token_hex(16), tags_in(loaded.journal))
+        entries = [Entry(replace(e.new, note=with_tag(e.new.note, tag)), replace(e.row, note=with_tag(e.row.note, tag))) for e in entries]
+    try:
+        data = append_rows(path, [e.new for e in entries], loaded.journal.length if if_unchanged else None)
+    except OSError as error:
+        why = cannot_write(path, error)
+        ended = "" if why.code == "journal-half-written" else f" {NOTHING}"
+        raise click.ClickException(f"{why.place}: {why.message}. {why.fix}{ended}") from None
+    first = len(decode_lines(data)) - len(entries)
+    journal, problems = read_journal(data, shown_path(path), loaded.tank, zone_of(loaded.tank), events_of(loaded.rules))
+    kept = tuple(p for p in loaded.problems if not p.place.file.endswith(".csv"))
+    return [replace(e.row, line=first + n) for n, e in enumerate(entries)], replace(loaded, journal=journal, problems=(*kept, *problems))
+
+
+__all__ = ["NOTHING", "Failed", "Pen", "Refused", "all_option", "append_entries", "entry_options", "has_terminal", "make_sure", "take"]

@@ -102,7 +102,8 @@ def _ended(client: Any, work: Callable[[Job], Result], jobs: Sequence[Job], plac
     """(place in `jobs`, future) as they end; None for a future once nobody has been left to do it for a while."""
     from distributed import wait
 
-    waiting, running, folder = iter(places), {}, str(Path.cwd())
+    waiting, folder = iter(places), str(Path.cwd())
+    running: dict[Any, int] = {}
     patience = PATIENCE_S
     try:
         while True:

@@ -12,7 +12,7 @@ from planner.files.read_file import is_there
 from planner.judge import mix_answers
 from planner.judge.mix_answers import Worked
 from planner.terms.problems import nearest
-from planner.terms.readings import MOLECULES, nitrogen_factor
+from planner.terms.written_amounts import MOLECULES, nitrogen_factor
 
 
 class MixGroup(click.Group):

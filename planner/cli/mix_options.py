@@ -22,7 +22,8 @@ from planner.rulebook.shapes import Rulebook
 from planner.rulebook.shipped_cache import load_shipped_rules
 from planner.science.formula import OutOfRange
 from planner.terms.problems import Problem
-from planner.terms.readings import Refusal, parse_amount
+from planner.terms.units import Refusal
+from planner.terms.written_amounts import parse_amount
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -93,15 +94,15 @@ def bench(function: F) -> F:
             worked: Worked = function(sink, **rest)
         except OutOfRange as error:
             raise click.UsageError(f"{error}.") from None
-        cautions = rulebook().cautions if worked.cautions else None
+        book = rulebook()
         if as_json:
             from planner.show.terminal.mix_page import bench_document
 
-            print_json(bench_document(worked, cautions))
+            print_json(bench_document(worked, book.cautions))
         else:
             from planner.show.terminal.mix_page import bench_lines
 
-            show(bench_lines(worked, sink.units, console_width(), cautions))
+            show(bench_lines(worked, sink.units, console_width(), book.cautions, book.words))
         if sink.problems:
             sys.exit(1)
 

@@ -25,11 +25,11 @@ FIELDS = {
 }
 QUESTIONS: dict[str, tuple[str, str, tuple[str, ...], tuple[str, ...]]] = {
     "heater": ("Heat that the tank needs, and two heaters for it", "Heat needed, and two heaters for it.\n\n    newtank mix heater --length 100cm --width 50cm --height 50cm --room 20C", ("heater_total", "heater_each", "monthly_power"), ("mains",)),
-    "evaporation": ("Evaporation and the top-up container", "Water lost to the air in a day, and the largest safe top-up container.", ("evaporation_day", "top_up_reservoir"), ()),
+    "evaporation": ("Evaporation and the top-up container", "Water lost to the air in a day, and the largest safe top-up container.", ("evaporation_day", "top_up_reservoir"), ("wet_floor",)),
     "warm-up": ("Time to warm up", "Hours that the heaters need from the room's temperature.", ("warm_up",), ("mains",)),
-    "ro": ("Time of the RO unit", "Days that the RO unit needs for the first fill.\n\n    newtank mix ro --volume 200L --ro-rate 190L/day", ("water_first_fill", "ro_days"), ()),
-    "weight": ("Weight and load on the floor", "What the filled tank weighs and presses on its footprint.", ("net_volume", "gross_volume", "total_weight", "floor_load"), ("weight",)),
-    "flow": ("Flow for this tank", "Flow of the pumps and the skimmer.", ("circulation", "skimming"), ()),
+    "ro": ("Time of the RO unit", "Days that the RO unit needs for the first fill.\n\n    newtank mix ro --volume 200L --ro-rate 190L/day", ("water_first_fill", "ro_days"), ("wet_floor", "waste_water")),
+    "weight": ("Weight and load on the floor", "What the filled tank weighs and presses on its footprint.", ("net_volume", "gross_volume", "total_weight", "floor_load"), ("weight", "lifting")),
+    "flow": ("Flow for this tank", "Flow of the pumps and the skimmer.", ("circulation", "skimming"), ("mains",)),
 }
 
 

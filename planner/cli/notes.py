@@ -8,8 +8,9 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import Loaded, json_option, load_tank, no_more, take_folder, tank_options
-from planner.cli.entry import Pen, Refused, entry_options, make_sure, take
+from planner.cli.common import Loaded, console_width, json_option, load_tank, no_more, print_json, take_folder, tank_options
+from planner.cli.complete import completing
+from planner.cli.entry import Pen, Refused, all_option, entry_options, make_sure, take
 from planner.cli.ticks import task_ids
 from planner.door import entry_words as entries
 from planner.door.acts import collisions, doubt_of, task_key
@@ -24,19 +25,23 @@ from planner.terms.problems import nearest
 
 
 @click.command("note")
-@click.argument("args", nargs=-1, metavar="[DIR] KIND WHAT [VALUE]")
+@click.argument("args", nargs=-1, metavar="[DIR] KIND WHAT [VALUE]", shell_complete=completing("facts"))
 @tank_options
 @entry_options
 @json_option
 def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, at_text: str | None,
-                 where: str | None, note: str, yes: bool, as_json: bool) -> None:
-    """Any other fact: dosed, changed_water, poured, added, moved, lost, event.
+                 where: str | None, note: str, yes: bool, whole: bool, as_json: bool) -> None:
+    """Any other fact: dosed, changed_water, poured, added, moved, lost, event. Without arguments it lists what can happen.
 
     `newtank note dosed ammonia 4.1g`, `note changed_water 10%`, `note poured 120L`, `note added ANIMAL 2`,
     `note event leak`, `note failed leak-test/watch`.
     """
     folder, rest = take_folder(args, tank_dir)
-    pen = Pen(load_tank(folder, on_text, rules_dir), as_json, at_text)
+    loaded = load_tank(folder, on_text, rules_dir)
+    if not rest:
+        _offer(loaded, as_json)
+        return
+    pen = Pen(loaded, as_json, at_text, whole)
     events = entries.known_events(pen.loaded.rules)
     remark = entries.safe_text(note)
     if rest and entries.event_word(rest[0]) == "event" and len(rest) > 1 and entries.event_word(rest[1]) == "failed":
@@ -54,6 +59,10 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     kind, what, value, unit = take(entries.split_fact(rest, events))
     if kind == "event":
         what, remark = _event(pen, what, remark, events, yes)
+        if what == "bought":
+            from planner.plan.supplies import read_purchase
+
+            take(read_purchase(value))
     if kind == "dosed" and one_word("dosed", what) not in DOSES and (near := nearest(one_word("dosed", what), DOSES)) is not None:
         make_sure(f"Nobody knows the dose '{what}'. Did you mean {near}? Is '{what}' meant as it stands?", yes)
         remark = confirmed(remark)
@@ -73,6 +82,18 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     if kind in ("added", "moved", "lost"):
         _say_of_animals(pen, kind, row)
     pen.write()
+
+
+def _offer(loaded: Loaded, as_json: bool) -> None:
+    """Every word for something that happened, with what it means."""
+    from planner.show.terminal.eventlist import event_lines, events_told
+
+    if as_json:
+        print_json({"events": [{"id": event, "title": title} for event, title in events_told(loaded.rules)]})
+        return
+    from planner.cli.screen import show
+
+    show(event_lines(loaded.rules, console_width()))
 
 
 def _say_of_animals(pen: Pen, kind: str, row: NewRow) -> None:
@@ -128,13 +149,14 @@ def _known_what(kind: str, what: str, yes: bool, livestock: tuple[Path, ...]) ->
 @click.command("undo")
 @click.argument("args", nargs=-1, metavar="[DIR]")
 @tank_options
+@all_option
 @click.option("--line", "line", type=int, metavar="N", help="Take back line N of the journal alone, also one that cannot be read.")
 @json_option
-def undo_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, line: int | None, as_json: bool) -> None:
+def undo_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, line: int | None, whole: bool, as_json: bool) -> None:
     """Take the last entry back: everything that the last command wrote, or one line. Nothing is deleted; new rows say that it is void."""
     folder, rest = take_folder(args, tank_dir)
     no_more(rest)
-    pen = Pen(load_tank(folder, on_text, rules_dir), as_json)
+    pen = Pen(load_tank(folder, on_text, rules_dir), as_json, whole=whole)
     one = undo_line(pen.loaded.journal, line, pen.loaded.on) if line is not None else None
     if line is not None and one is None:
         raise Refused(f"line {line} of the journal holds no row that stands")

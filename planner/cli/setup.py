@@ -15,6 +15,8 @@ import click
 
 from planner.cli.common import json_option, print_json, print_problems, read_on
 from planner.cli.entry import Refused, has_terminal
+from planner.cli.setup_questions import ask, fill_description, first_problem, tell_understood
+from planner.cli.setup_questions import quoted as _quoted
 from planner.files.journal import HEADER
 from planner.files.read_file import is_there
 from planner.files.tank import known_paths, read_tank
@@ -23,8 +25,6 @@ from planner.rulebook.read import shipped
 from planner.show.words.blank_tank_file import replace_key, tank_text, undescribed
 from planner.show.words.words import visible
 from planner.terms.problems import Problem, nearest
-from planner.terms.readings import parse_amount
-from planner.terms.units import Refusal
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -38,20 +38,6 @@ OPTIONS = {
     "room": ("room.temperature", "The coolest the room usually gets."), "floor": ("room.floor", "solid, suspended or unknown."),
 }
 TOP_KEYS = ("name", "timezone", "units")
-
-# path, question, default, why it is asked
-QUESTIONS = (
-    ("name", "A name for the tank", "", "It stands at the head of the plan and in the calendar."),
-    ("tank.length", "Length along the front, or the volume", "", "With a tape, outside, with the unit: 80 cm, 32 in; or 160 L, 40 gal if you have no measures."),
-    ("tank.width", "Width, front to back", "", "Outside, with the unit."),
-    ("tank.height", "Height, floor to rim", "", "Outside, with the unit."),
-    ("rock.kind", "Rock: live, cured or dry", "dry", "Dry rock is clean and slow; live rock brings bacteria, and has to be cured first."),
-    ("rock.mass", "How much rock (Enter if you do not know yet)", "", "It takes the place of water, so it changes every dose."),
-    ("water.source", "Water: ro, distilled, tap or ready_mixed", "ro", "Tap water carries chlorine and nutrients; the plan has more steps for it."),
-    ("room.temperature", "The coolest the room usually gets (Enter if you do not know)", "", "The heaters are sized by it."),
-    ("test_kits.ammonia.basis", "Does your ammonia kit count N or ion (Enter if you do not know yet)", "", "The leaflet says `as N` or `NH3/NH4`. One is 1.29 times the other."),
-    ("timezone", "Time zone", "", "Region and city, such as Europe/London."),
-)  # fmt: skip
 
 
 def answer_options(function: F) -> F:
@@ -69,9 +55,18 @@ def answer_options(function: F) -> F:
 @click.option("--on", "on_text", metavar="DATE", help="Pretend that today is DATE (YYYY-MM-DD).")
 @json_option
 def start_command(folder: Path, settings: tuple[str, ...], scenario: str | None, with_journal: bool, on_text: str | None, as_json: bool, **options: str | None) -> None:
-    """Describe a new tank: writes DIR/tank.yaml, with every key explained, and an empty journal. Nothing is overwritten."""
-    if is_there(folder / "tank.yaml") or (folder.exists() and not folder.is_dir()):
-        raise Refused(f"{folder / 'tank.yaml' if folder.is_dir() else folder} is there already and is not overwritten. Name another folder, or edit that file")
+    """Describe a new tank: writes DIR/tank.yaml, with every key explained, and an empty journal.
+
+    On a description that is there already it asks for what is missing, and changes nothing else in it.
+    """
+    if is_there(folder / "tank.yaml"):
+        given = {OPTIONS[name][0]: value for name, value in options.items() if value is not None} | dict(_setting(s) for s in settings)
+        if scenario is not None or as_json or not (given or has_terminal()) or any(path.startswith("tank.") and path not in ("tank.lid", "tank.sump", "tank.glass", "tank.waterline") for path in given):
+            raise Refused(f"{folder / 'tank.yaml'} is there already and is not overwritten. Name another folder, or edit that file; on a terminal `newtank start {_quoted(folder)}` asks for what it leaves open")
+        fill_description(folder, given)
+        return
+    if folder.exists() and not folder.is_dir():
+        raise Refused(f"{folder} is there already and is not overwritten. Name another folder, or edit that file")
     today = read_on(on_text) if on_text else None
     given = {OPTIONS[name][0]: value for name, value in options.items() if value is not None} | dict(_setting(s) for s in settings)
     journal = (HEADER + "\n").encode()
@@ -94,6 +89,8 @@ def start_command(folder: Path, settings: tuple[str, ...], scenario: str | None,
         text, missing = tank_text(answers), undescribed(answers)
     kept = _write(folder, text, journal)
     _tell(folder, id, missing, kept, as_json)
+    if not as_json:
+        tell_understood(text)
     _tell_wishes(text)
     print_problems(problems)
     if problems:
@@ -122,53 +119,16 @@ def _answers(folder: Path, given: dict[str, str], id: str, today: date | None) -
     answers = {"id": id} | given
     zone, name = _local_zone(), folder.resolve().name or "my tank"
     if has_terminal():
-        _ask(answers, {"timezone": zone or "", "name": name}, folder)
+        ask(answers, {"timezone": zone or "", "name": name}, folder)
     elif zone is not None:
         answers.setdefault("timezone", zone)
     answers.setdefault("name", name)
     if "tank.volume" not in answers and not {"tank.length", "tank.width", "tank.height"} <= answers.keys():
         raise Refused("the size of the tank is not given. Add --length, --width and --height, such as --length 80cm --width 45cm --height 45cm, or --volume")
     answers.setdefault("start", (today or _today(answers.get("timezone"))).isoformat())
-    if problem := _first_problem(answers):
+    if problem := first_problem(answers):
         raise Refused(problem)
     return answers
-
-
-def _first_problem(answers: dict[str, str]) -> str:
-    """All that is wrong with the answers, in one text; empty if nothing is."""
-    _, problems = read_tank(tank_text(answers), "tank.yaml")
-    told = []
-    for problem in problems:
-        key = problem.source_line.strip().partition(":")[0]
-        told.append(f"`{key}`: {problem.message}. {problem.fix[:1].upper()}{problem.fix[1:]}" if key else f"{problem.message}. {problem.fix}")
-    return ". ".join(told)
-
-
-def _ask(answers: dict[str, str], found: dict[str, str], folder: Path) -> None:
-    """The questions that no option has answered. Enter takes what stands in brackets, or leaves it for later.
-    `found`: answers that the computer can tell."""
-    click.echo("A few questions. Enter takes what stands in brackets; what you leave out can be written into tank.yaml later.")
-    for path, question, default, why in QUESTIONS:
-        if path in answers or (path in ("tank.width", "tank.height", "tank.length") and "tank.volume" in answers):
-            continue
-        click.echo(f"\n{why}")
-        default = found.get(path, default)
-        while True:
-            answer: str = click.prompt(question, default=default, show_default=bool(default)).strip()
-            if not answer:
-                if path.startswith("tank."):
-                    click.echo("Without its size nothing can be worked out. " + (
-                        "Type what it holds, such as 160 L, or stop with Ctrl-C; nothing is written yet." if path == "tank.length" else
-                        f"If you cannot measure it, stop with Ctrl-C (nothing is written yet) and say what it holds: newtank start {_quoted(folder)} --volume '160 L'."))
-                    continue
-                break
-            at = "tank.volume" if path == "tank.length" and not isinstance(parse_amount(answer, "volume"), Refusal) else path
-            probe = {at: answer} if at.startswith("tank.vol") else {"tank.length": "80 cm", "tank.width": "40 cm", "tank.height": "40 cm", at: answer}
-            wrong = _first_problem(probe)
-            if not wrong:
-                answers[at] = answer
-                break
-            click.echo(wrong)
 
 
 def _today(zone: str | None) -> date:
@@ -245,10 +205,6 @@ def _tell_wishes(text: str) -> None:
         found = catalogue.find(wish.animal)
         if found.animal is None:
             click.echo(visible(unclear_words(wish.animal, found.candidates, catalogue)), err=True)
-
-
-def _quoted(folder: Path) -> str:
-    return f'"{folder}"' if " " in str(folder) else str(folder)
 
 
 def _tell(folder: Path, id: str, missing: tuple[str, ...], kept: bool, as_json: bool) -> None:

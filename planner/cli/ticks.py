@@ -3,77 +3,152 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import click
 
 from planner.cli.common import json_option, load_tank, read_on, take_folder, tank_options
-from planner.cli.entry import Pen, Refused, entry_options, has_terminal, take
-from planner.door.acts import postpone_tasks, skip_tasks, task_key, tasks_meant, tick_tasks, writes_an_amount
+from planner.cli.complete import completing
+from planner.cli.entry import Failed, Pen, Refused, all_option, entry_options, has_terminal, make_sure, take
+from planner.door.acts import postpone_tasks, skip_tasks, task_key, tick_tasks, writes_an_amount
+from planner.door.which_task import tasks_meant
+from planner.plan.evening import left_out_of_all
+from planner.plan.places import asks_first, in_order
 from planner.plan.texts import untold
+from planner.show.terminal.joblines import job_words
+from planner.show.words.words import listed
 from planner.terms.units import Refusal
 
 
 @click.command("done")
-@click.argument("args", nargs=-1, metavar="[DIR] TASK...")
+@click.argument("args", nargs=-1, metavar="[DIR] JOB...", shell_complete=completing("jobs"))
 @tank_options
 @entry_options
 @click.option("--amount", metavar="AMOUNT", help="How much it was, if not the planned amount.")
 @json_option
 def done_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, at_text: str | None,
-                 where: str | None, note: str, yes: bool, amount: str | None, as_json: bool) -> None:
-    """Tick tasks (`phase/task`, `phase/task#2`, or a name that only one task has), and write the facts they stand for."""
+                 where: str | None, note: str, yes: bool, whole: bool, amount: str | None, as_json: bool) -> None:
+    """Tick jobs by their numbers on today's list, their names or `phase/task#n`, and write the facts they stand for.
+
+    `newtank done 1 3`, or `newtank done all`, which leaves out tests, doses, animals and what is on hold.
+    """
     folder, rest = take_folder(args, tank_dir)
-    pen = Pen(load_tank(folder, on_text, rules_dir), as_json, at_text)
-    ids = task_ids(pen, rest, "done")
-    stand_for = [id for id in ids if writes_an_amount(pen.desk, id)]
+    pen = Pen(load_tank(folder, on_text, rules_dir), as_json, at_text, whole)
+    if not rest:
+        raise click.UsageError("name the jobs, such as `newtank done 1 3`. `newtank today` lists them.")
+    ids, failed = (_all_open(pen, yes), []) if rest == ("all",) else _each_meant(pen, rest)
+    if rest == ("all",):
+        yes = True  # asked once for the whole list; collisions with the journal were left out with the doses and animals
+    stand_for = [id for id, _ in ids if writes_an_amount(pen.desk, id)]
     if amount is not None and len(stand_for) != 1:
         raise Refused("--amount belongs to one task that doses, pours, changes water or adds animals; " + (
             f"{', '.join(stand_for)} do. Tick them one by one" if stand_for else "none of these does. Leave it out"))
     amounts = {stand_for[0]: amount} if amount is not None else {}
-    act = tick_tasks(pen.desk, ids, where, note, amounts)
+    for id, by_number in ids:
+        wrong = _tick_one(pen, id, by_number, [i for i, _ in ids], {task_key(f.id) for f in failed}, where, note, amounts, yes)
+        if wrong is not None:
+            failed.append(wrong)
+    pen.finish_batch(failed)
+
+
+def _each_meant(pen: Pen, texts: Sequence[str]) -> tuple[list[tuple[str, bool]], list[Failed]]:
+    """The tasks meant, each once, with whether it was named by its number; and what no task could be found for. The titles
+    behind numbers are told before anything is written."""
+    found: dict[str, bool] = {}
+    failed = []
+    for text in texts:
+        ids = tasks_meant(pen.desk, [text], pen.day)
+        if isinstance(ids, Refusal):
+            if len(texts) == 1:
+                task_ids(pen, texts, "done")  # the one and only: its own refusal
+            failed.append(Failed(text, f"{ids.message}. {ids.fix}"))
+            continue
+        found.setdefault(ids[0], text.isdigit())
+    if not pen.as_json:
+        for text in texts:
+            if text.isdigit() and (job := pen.day().job(int(text))) is not None:
+                click.echo(f"{text:>3}  {job_words(job.task, pen.loaded.rules, pen.loaded.tank.units)}")
+    # A cause before what hangs on it, so that a failed one is known in time.
+    order = [t.id for t in in_order((t for t in pen.before.tasks if t.id in found), pen.loaded.rules)]
+    return sorted(found.items(), key=lambda f: order.index(f[0]) if f[0] in order else -1), failed
+
+
+def _all_open(pen: Pen, yes: bool) -> list[tuple[str, bool]]:
+    """Everything on today's list that a single question can cover."""
+    jobs, rules = pen.day().jobs, pen.loaded.rules
+    out = left_out_of_all(jobs, rules)
+    ids = [j for j in jobs if j.standing == "open" and j not in [o for o, _ in out]]
+    if not pen.as_json:
+        for job in ids:
+            click.echo(f"{job.number:>3}  {job_words(job.task, rules, pen.loaded.tank.units)}")
+        if out:
+            click.echo(f"Left out: {listed(f'{j.number} ({why})' for j, why in out)}.")
+    if not ids:
+        raise Refused("nothing is open that could be ticked together")
+    make_sure(f"Were {'all ' + str(len(ids)) + ' of these' if len(ids) > 1 else 'this'} done?", yes)
+    return [(j.task.id, False) for j in ids]
+
+
+def _tick_one(pen: Pen, id: str, by_number: bool, together: Sequence[str], failed: set[str], where: str | None, note: str, amounts: dict[str, str], yes: bool) -> Failed | None:
+    """Take one tick in; or why it failed."""
+    rule = pen.loaded.rules.tasks[task_key(id)]
+    cause = rule.anchor.task if rule.anchor is not None else None
+    if cause is not None and cause in failed:
+        return Failed(id, f"it comes after {cause}, which failed")
+    task = pen.before.task(id)
+    act = tick_tasks(pen.desk, [id], where, note, amounts, together)
     while isinstance(act, Refusal) and act.code == "amount-missing" and has_terminal():
-        id = str(act.at[0])
-        amounts[id] = click.prompt(f"{untold(pen.loaded.rules.tasks[task_key(id)].title)}: how much was it, with its unit")
-        act = tick_tasks(pen.desk, ids, where, note, amounts)
-    pen.do(take(act), yes)
-    pen.write()
+        amounts[id] = click.prompt(f"{untold(rule.title)}: how much was it, with its unit")
+        act = tick_tasks(pen.desk, [id], where, note, amounts, together)
+    if isinstance(act, Refusal):
+        return Failed(id, f"{act.message}. {act.fix}" if act.fix else act.message)
+    asked = act.questions
+    if by_number and not asked and task is not None and asks_first(task, pen.loaded.rules):
+        asked = (f"{job_words(task, pen.loaded.rules, pen.loaded.tank.units)}: was it done?",)
+    try:
+        pen.do(replace(act, questions=asked), yes)
+    except Refused as refused:
+        return Failed(id, str(refused.reason))
+    return None
 
 
 def task_ids(pen: Pen, texts: Sequence[str], command: str) -> list[str]:
     """The occurrences meant, each once."""
     if not texts:
         raise click.UsageError(f"name the task, such as `newtank {command} leak-test/watch`. `newtank today` lists what is due.")
-    ids = tasks_meant(pen.desk, texts)
+    ids = tasks_meant(pen.desk, texts, pen.day)
     if isinstance(ids, Refusal) and ids.code == "unknown-task":
         raise click.UsageError(f"{ids.message}. {ids.fix}")
     return take(ids)
 
 
 @click.command("skip")
-@click.argument("args", nargs=-1, metavar="[DIR] TASK...")
+@click.argument("args", nargs=-1, metavar="[DIR] JOB...", shell_complete=completing("jobs"))
 @tank_options
+@all_option
 @click.option("--note", "note", default="", metavar="TEXT", help="Why it is left out.")
 @json_option
-def skip_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, note: str, as_json: bool) -> None:
+def skip_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, note: str, whole: bool, as_json: bool) -> None:
     """Say that a task will not be done. What protects people or animals cannot be skipped."""
     folder, rest = take_folder(args, tank_dir)
-    pen = Pen(load_tank(folder, on_text, rules_dir), as_json)
+    pen = Pen(load_tank(folder, on_text, rules_dir), as_json, whole=whole)
     pen.do(take(skip_tasks(pen.desk, task_ids(pen, rest, "skip"), note)))
     pen.write()
 
 
 @click.command("postpone")
-@click.argument("args", nargs=-1, metavar="[DIR] TASK")
+@click.argument("args", nargs=-1, metavar="[DIR] JOB", shell_complete=completing("jobs"))
 @tank_options
+@all_option
 @click.option("--to", "to_text", metavar="DATE", required=True, help="The day before which it will not be done.")
 @click.option("--note", "note", default="", metavar="TEXT", help="Why it has to wait.")
 @json_option
-def postpone_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, to_text: str, note: str, as_json: bool) -> None:
+def postpone_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, to_text: str, note: str, whole: bool, as_json: bool) -> None:
     """Say that a task will be done later, on DATE at the earliest."""
     folder, rest = take_folder(args, tank_dir)
     to = read_on(to_text, "--to")
-    pen = Pen(load_tank(folder, on_text, rules_dir), as_json)
+    pen = Pen(load_tank(folder, on_text, rules_dir), as_json, whole=whole)
     pen.do(take(postpone_tasks(pen.desk, task_ids(pen, rest, "postpone"), to, note)))
     pen.write()
 

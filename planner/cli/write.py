@@ -8,39 +8,49 @@ from pathlib import Path
 import click
 
 from planner.cli.common import json_option, load_tank, print_json, print_problems, take_folder, tank_options
+from planner.cli.complete import completing
 from planner.cli.entry import NOTHING, Pen, Refused, entry_options, has_terminal, take
 from planner.cli.notes import note_command, undo_command
 from planner.cli.ticks import done_command, postpone_command, skip_command
 from planner.door import entry_words as entries
 from planner.door.acts import log_readings, read_results
+from planner.show.words.understood import understood_words
 from planner.terms.readings import READINGS
 from planner.terms.units import Refusal
 
 
 @click.command("log")
-@click.argument("args", nargs=-1, metavar="[DIR] NAME=VALUE[UNIT]...")
+@click.argument("args", nargs=-1, metavar="[DIR] NAME=VALUE[UNIT]...", shell_complete=completing("results"))
 @tank_options
 @entry_options
 @json_option
 def log_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, at_text: str | None,
-                where: str | None, note: str, yes: bool, as_json: bool) -> None:
+                where: str | None, note: str, yes: bool, whole: bool, as_json: bool) -> None:
     """Record test results, tick the tests they answer, and say what moved.
 
     `newtank log ammonia=0.25 nitrite=over5 "salinity=1.026 SG 25/25"`. With no reading it asks for the ones that are due.
     """
     folder, rest = take_folder(args, tank_dir)
     said = [take(entries.split_reading(text)) for text in rest]
-    pen = Pen(load_tank(folder, on_text, rules_dir), as_json, at_text)
+    pen = Pen(load_tank(folder, on_text, rules_dir), as_json, at_text, whole)
     if said:
         waters = [where] if where else list(entries.choose_water([name for name, _, _ in said], pen.before, pen.stamp.day, pen.loaded.journal))
         water = waters[0] if len(waters) == 1 else _ask_water(waters)
         read = take(read_results(pen.desk, [(*one, water) for one in said], note))
+        echo_understood(pen, said, read)
     else:
         read = _ask_due(pen, where, note)
         if not read:
             return
     pen.do(take(log_readings(pen.desk, read)), yes)
     pen.write()
+
+
+def echo_understood(pen: Pen, said: Sequence[tuple[str, str, str]], read: Sequence[entries.Entry]) -> None:
+    """What was assumed or converted: a wrong guess is seen at once."""
+    told = [words for (_, _, unit), entry in zip(said, read, strict=True) if (words := understood_words(entry.row, unit, pen.loaded.tank.units))]
+    if told and not pen.as_json:
+        click.echo(f"Read as: {'; '.join(told)}.", err=True)
 
 
 def _ask_water(waters: Sequence[str]) -> str:
@@ -73,9 +83,11 @@ def _ask_due(pen: Pen, where: str | None, note: str) -> list[entries.Entry]:
         while answer := click.prompt(f"{READINGS[name].title}{'' if water == 'display' else f' ({water})'}", default="", show_default=False).strip():
             said = entries.split_reading(f"{name}={answer}")
             made = said if isinstance(said, Refusal) else entries.reading_row(*said, pen.stamp, water, note, pen.loaded.tank, pen.zone)
-            if not isinstance(made, Refusal):
+            if not isinstance(made, Refusal) and not isinstance(said, Refusal):
+                echo_understood(pen, [said], [made])
                 found.append(made)
                 break
+            assert isinstance(made, Refusal)
             click.echo(f"{made.message}: {made.fix}.")
     if not found:
         click.echo(f"No reading given. {NOTHING}")

@@ -28,9 +28,8 @@ from planner.rulebook.task_rule import Writes
 from planner.terms.causes import Cause
 from planner.terms.days import day_words
 from planner.terms.journal_words import one_word
-from planner.terms.problems import nearest
 from planner.terms.readings import question_reading
-from planner.terms.records import CLOSED, URGENT, Answer, Journal, Plan, Row, State, Task, index_journal
+from planner.terms.records import CLOSED, Answer, Journal, Plan, Row, State, Task, index_journal
 from planner.terms.units import Refusal
 
 if TYPE_CHECKING:  # loaded only where there is a wish list
@@ -93,16 +92,17 @@ def log_readings(desk: Desk, read: Sequence[words.Entry]) -> Act | Refusal:
 # --- ticks
 
 
-def tick_tasks(desk: Desk, ids: Sequence[str], where: str | None = None, note: str = "", amounts: Mapping[str, str] | None = None) -> Act | Refusal:
+def tick_tasks(desk: Desk, ids: Sequence[str], where: str | None = None, note: str = "", amounts: Mapping[str, str] | None = None,
+               together: Sequence[str] = ()) -> Act | Refusal:
     """Ticks, and the facts that the tasks stand for. `amounts` holds how much it was, by id, where it was not as planned. A
-    task whose fact needs an amount that the plan has not is refused with the code `amount-missing` and its id in `at`."""
+    task whose fact needs an amount that the plan has not is refused with the code `amount-missing` and its id in `at`. `together`: ids that are ticked in the same breath."""
     rows: list[NewRow] = []
     questions: list[str] = []
     warnings: list[str | Cause] = []
     for id in ids:
         rule, task = desk.rules.tasks[task_key(id)], desk.plan.task(id)
         place, amount = where or rule.where, (amounts or {}).get(id)
-        questions += (*_second_tick(desk, id), *_too_early(desk, id, task, {task_key(other) for other in ids}))
+        questions += (*_second_tick(desk, id), *_too_early(desk, id, task, {task_key(other) for other in (*ids, *together)}))
         rows.append(NewRow(desk.stamp.text, "done", id, "", "", place, words.safe_text(note)))
         facts: Iterable[NewRow | Refusal] = ()
         if task is not None and task.animals:
@@ -263,43 +263,8 @@ def _closed_already(task: Task) -> Refusal:
     return Refusal("closed-already", f"{task.id} is {task.state.value} already", "`newtank undo` takes the last entry back")
 
 
-# --- which task is meant
-
-
 def task_key(id: str) -> str:
     return id.partition("#")[0]
 
 
-def tasks_meant(desk: Desk, texts: Sequence[str]) -> list[str] | Refusal:
-    """The occurrences meant, each once. A gate is no task: it opens on evidence."""
-    found = []
-    for text in texts:
-        base, _, number = text.partition("#")
-        if text.startswith("gate/") or any(p.phase == text for p in desk.rules.phases):
-            return Refusal("a-gate", f"'{text}' is a gate: it opens on test results and ticks, never by hand", f"`newtank why {text}` says what it needs")
-        if number and not (number.isdigit() and int(number) > 0):
-            return Refusal("not-a-number", f"'#{number}' is no number of a task", f"write it as {base}#2")
-        open_now = {t.key for t in desk.plan.tasks if t.state in URGENT and t.key.partition("/")[2] == base}
-        meant = next(iter(open_now)) if len(open_now) == 1 else find_task(text, sorted(desk.rules.tasks))
-        if isinstance(meant, Refusal):
-            return meant
-        key = task_key(meant)
-        found.append(words.occurrence_of(key, number, desk.plan, closings(key, desk.facts), desk.rules))
-    return list(dict.fromkeys(found))
-
-
-def find_task(text: str, keys: list[str]) -> str | Refusal:
-    """The task meant by `phase/task`, `phase/task#n`, or an unambiguous last part; else the nearest in the refusal."""
-    base, mark, number = text.partition("#")
-    if base in keys:
-        return text
-    short = [k for k in keys if k.split("/")[-1] == base]
-    if len(short) == 1:
-        return short[0] + mark + number
-    if len(short) > 1:
-        return Refusal("unknown-task", f"'{text}' could be {', '.join(sorted(short))}", "Write one of them.")
-    near = nearest(base, keys) or nearest(base, [k.split("/")[-1] for k in keys])
-    return Refusal("unknown-task", f"there is no task '{text}'", f"Did you mean '{near}'?" if near else "`newtank plan` lists them.")
-
-
-__all__ = ["Act", "Desk", "collisions", "doubt_of", "find_task", "log_readings", "postpone_tasks", "read_results", "skip_tasks", "task_key", "tasks_meant", "tick_tasks", "writes_an_amount"]
+__all__ = ["Act", "Desk", "collisions", "doubt_of", "log_readings", "postpone_tasks", "read_results", "skip_tasks", "task_key", "tick_tasks", "writes_an_amount"]

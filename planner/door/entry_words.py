@@ -23,10 +23,13 @@ from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule, Writes
 from planner.rulebook.walk import conditions_of, leaves
+from planner.terms.journal_words import OF_THE_ENGINE
 from planner.terms.problems import Problem, nearest
-from planner.terms.readings import NITROGEN, READINGS, one_of, parse_number, split_amount
+from planner.terms.readings import READINGS
 from planner.terms.records import CLOSED, TASK_KINDS, URGENT, WATERS, Journal, Plan, Quantity, Row, Task
 from planner.terms.units import Refusal
+from planner.terms.written_amounts import NITROGEN, one_of
+from planner.terms.written_numbers import parse_number, split_amount
 
 USUAL_DAYS = 14
 """A water tested so lately for the same thing may be meant again."""
@@ -129,6 +132,8 @@ def split_reading(text: str) -> tuple[str, str, str] | Refusal:
 def reading_row(name: str, value: str, unit: str, stamp: Stamp, where: str, note: str, tank: Tank, zone: tzinfo) -> Entry | Refusal:
     """A reading that says its own unit and basis: a kit described anew next year must not change this year's results."""
     kit = tank.test_kits.get(name)
+    if name == "alkalinity" and unit.lower().replace(" ", "") in ("ppm", "mg/l"):
+        unit = "mg/L CaCO3"  # what kits and shops mean by it (common practice, no source); the keeper is told how it was read
     bare = NewRow(stamp.text, "reading", name, value, unit, where, safe_text(note))
     typed = checked(bare, tank, zone)
     if isinstance(typed, Refusal):
@@ -172,7 +177,8 @@ def choose_water(names: Sequence[str], plan: Plan, day: date, journal: Journal |
 def fulfilled(plan: Plan, rules: Rulebook, journal: Journal, new: Sequence[Row], tank: Tank | None = None) -> tuple[tuple[Task, date], ...]:
     """Open tests whose readings are all there on one day in their water, with that day. At least one is new. A test that
     follows another task is not fulfilled by readings from before it was done. One reading answers one test: the one of a
-    diluted sample if it is that, else the one that asks for the most, then one that follows what was done, then the oldest."""
+    diluted sample if it is that, else the one that asks for the most, then one that follows what was done, then the oldest. Tests
+    that look after one thing that was done, a day and a week after it, are one test once both are due."""
     found: list[tuple[Task, date]] = []
     for day in sorted({r.day for r in new}):
         spent = {id(r) for r in new if r.day != day}
@@ -184,8 +190,17 @@ def fulfilled(plan: Plan, rules: Rulebook, journal: Journal, new: Sequence[Row],
                     and r.latest >= since[task.id] and (task.id not in diluted or is_diluted(r, tank))]
             if any(r in new for r in fits) and set(task.reads) <= {r.what for r in fits} and task.id not in {t.id for t, _ in found}:
                 found.append((task, day))
+                found += [(other, day) for other in open_tests(plan, day) if _of_one_series(task, other, rules) and other.id not in {t.id for t, _ in found}]
                 spent |= {id(r) for r in fits}
     return tuple(found)
+
+
+def _of_one_series(one: Task, other: Task, rules: Rulebook) -> bool:
+    """Do both follow the same thing that was done, so that what answers the first answers the other?"""
+    a, b = (rules.tasks.get(t.key) for t in (one, other))
+    if a is None or b is None or a.anchor is None or b.anchor is None or a.anchor.task is None or a.wait is None or b.wait is None:
+        return False
+    return a.anchor.task == b.anchor.task and one.occurrence == other.occurrence and one.where == other.where and set(other.reads) <= set(one.reads)
 
 
 def is_diluted(row: Row, tank: Tank | None) -> bool:
@@ -258,7 +273,7 @@ def fact_row(writes: Writes, where: str, stamp: Stamp, planned: Quantity | None,
 def known_events(rules: Rulebook) -> tuple[str, ...]:
     """Every event that some rule listens to."""
     heard = {leaf.what for placed in conditions_of(rules) for leaf, _ in leaves(placed.condition) if isinstance(leaf, EventNode)}
-    return tuple(sorted(heard | {t.writes.what for t in rules.tasks.values() if t.writes is not None and t.writes.kind == "event"}))
+    return tuple(sorted(heard | OF_THE_ENGINE | {t.writes.what for t in rules.tasks.values() if t.writes is not None and t.writes.kind == "event"}))
 
 
 def event_word(text: str) -> str:

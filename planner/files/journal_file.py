@@ -14,8 +14,6 @@ import os
 from collections.abc import Callable
 from pathlib import Path
 
-import filelock
-
 from planner.files.read_file import JOURNAL_MOST_BYTES, FileRefused, read_plain_file
 from planner.files.whole_file import put_whole_file, sync_folder, write_all
 
@@ -37,6 +35,8 @@ def add_to_journal(path: Path, make_block: Callable[[bytes], bytes], length: int
     `length`: how long the journal was on which the addition rests; if somebody wrote into it since, it is refused. Raises
     OSError; unless that says otherwise, nothing was added.
     """
+    import filelock  # a page that is only read needs no lock
+
     try:
         with filelock.FileLock(path.with_name(f".{path.name}.lock"), timeout=WAIT_S):
             return _add(path, make_block, length)

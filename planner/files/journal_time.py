@@ -7,8 +7,8 @@ import re
 from datetime import UTC, date, datetime, timedelta, timezone, tzinfo
 
 from planner.terms.days import YEARS
-from planner.terms.readings import one_of
 from planner.terms.units import Refusal
+from planner.terms.written_amounts import one_of
 
 _ISO = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})")
 _SLASHED = re.compile(r"([0-9]{1,4})([/.\-])([0-9]{1,2})\2([0-9]{1,4})")

@@ -4,15 +4,17 @@ value's bounds in internal units."""
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from planner.files.journal_time import read_day
 from planner.terms.journal_words import DOSES, EVENTS, fold, one_word
 from planner.terms.problems import nearest
-from planner.terms.readings import NITROGEN, READINGS, convert_unit, one_of, parse_number, read_reading, split_amount
+from planner.terms.readings import READINGS, read_reading
 from planner.terms.records import WATERS, Row
 from planner.terms.units import DIMENSIONS, Refusal, fold_unit
+from planner.terms.written_amounts import NITROGEN, convert_unit, one_of
+from planner.terms.written_numbers import parse_number, split_amount
 
 KINDS = ("reading", "done", "skipped", "postponed", "dosed", "changed_water", "poured", "added", "moved", "lost", "event", "undo")
 UNDO_LINE = "line:"
@@ -41,33 +43,26 @@ class Said:
 
 @dataclass(frozen=True, slots=True)
 class Context:
-    """What a row cannot say itcontext: the kits' bases, and whether a comma in a number is surely its decimal sign."""
+    """What a row cannot say itself: the kits' bases, and whether a comma in a number is surely its decimal sign."""
 
     bases: Mapping[str, str | None]
     comma_is_decimal: bool
     events: frozenset[str] = EVENTS
 
 
+def _unknown(code: str, what: str, given: str, known: Collection[str], field: int) -> Refusal:
+    near = nearest(given, known)
+    return Refusal(code, f"unknown {what} {given!r}", f"write `{near}`" if near else f"use one of: {', '.join(known)}", (field,))
+
+
 def judge_row(kind: str, what: str, value: str, unit: str, where: str, context: Context) -> Said | Refusal:
     """All of a row but its time and note. A refusal's `at` is the number of the field to blame."""
     word = one_word("kind", kind)
     if word not in KINDS:
-        near = nearest(kind, KINDS)
-        return Refusal(
-            "unknown-kind",
-            f"unknown kind {kind!r}",
-            f"write `{near}`" if near else f"use one of: {', '.join(KINDS)}",
-            (1,),
-        )
+        return _unknown("unknown-kind", "kind", kind, KINDS, 1)
     water = one_word("water", where) or "display"
     if water not in WATERS:
-        near = nearest(where, WATERS)
-        return Refusal(
-            "unknown-water",
-            f"unknown water {where!r}",
-            f"write `{near}`" if near else f"use one of: {', '.join(WATERS)}",
-            (5,),
-        )
+        return _unknown("unknown-water", "water", where, WATERS, 5)
     if word == "undo" and what.startswith(UNDO_LINE):
         return Said("undo", what, value, "", water, None, None)
     if word == "undo":
@@ -158,13 +153,7 @@ def _number(text: str, context: Context) -> float | Refusal:
 
 def _reading_bounds(what: str, value: str, unit: str, context: Context) -> Bounds | Refusal:
     if what not in READINGS:
-        near = nearest(what, READINGS)
-        return Refusal(
-            "unknown-reading",
-            f"unknown reading {what!r}",
-            f"write `{near}`" if near else f"use one of: {', '.join(READINGS)}",
-            (2,),
-        )
+        return _unknown("unknown-reading", "reading", what, READINGS, 2)
     found = read_reading(
         what, value, unit, basis=context.bases.get(what), comma_is_decimal=context.comma_is_decimal
     )

@@ -16,7 +16,8 @@ from planner.files.tank_fields import Light, Part
 from planner.files.tank_kits import Kit, tie_kits
 from planner.terms.days import DAY_NAMES
 from planner.terms.problems import Place, Problem
-from planner.terms.readings import READINGS, Refusal
+from planner.terms.readings import READINGS
+from planner.terms.units import Refusal
 
 PHASES = ("site", "leak-test", "water", "rock", "scape", "start-up", "quarantine", "cycle", "big-change", "animals", "lights", "crew", "fish", "corals", "care")
 

@@ -16,7 +16,9 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict
 
 from planner.terms.days import DAY_NAMES, YEARS
 from planner.terms.problems import nearest
-from planner.terms.readings import Refusal, parse_amount, parse_number
+from planner.terms.units import Refusal
+from planner.terms.written_amounts import parse_amount
+from planner.terms.written_numbers import parse_number
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,17 +8,10 @@ from pydantic import ValidationInfo, field_validator
 
 from planner.files.tank_fields import Expiry, Part, written
 from planner.terms.problems import nearest
-from planner.terms.readings import (
-    MOLECULES,
-    NITROGEN,
-    READINGS,
-    Refusal,
-    convert_unit,
-    nitrogen_factor,
-    parse_number,
-    split_amount,
-)
-from planner.terms.units import NOT_NEGATIVE
+from planner.terms.readings import READINGS
+from planner.terms.units import Refusal
+from planner.terms.written_amounts import MOLECULES, NITROGEN, convert_unit, nitrogen_factor
+from planner.terms.written_numbers import NOT_NEGATIVE, parse_number, split_amount
 
 
 class _Figure(tuple[str, str]):

@@ -16,8 +16,8 @@ from pydantic import BaseModel, Tag, ValidationError
 
 from planner.files.yaml_tree import Data, Path, Places, decode_text, line_of, read_yaml
 from planner.terms.problems import Problem, nearest, sort_problems
-from planner.terms.readings import one_of
 from planner.terms.units import Refusal
+from planner.terms.written_amounts import one_of
 
 M = TypeVar("M", bound=BaseModel)
 

@@ -14,7 +14,7 @@ from functools import lru_cache
 from planner.files.kept import Kept
 from planner.judge.challenge import dose_rise, first_ammonia
 from planner.judge.cycle_inputs import DAY, kit_readings, middle_d, policy_from_now, policy_of, reckoned_start, start_of
-from planner.judge.evidence import LeveledReading, clear_answer, clear_level, reading_groups
+from planner.judge.evidence import LeveledReading, clear_answer, clear_level, kit_step, reading_groups
 from planner.judge.facts import Facts, animals_in, change_fraction, end_of_day, view_at
 from planner.judge.forecast_cache import forecast_kept
 from planner.judge.gates import Verdicts
@@ -35,7 +35,8 @@ class Expectation:
     those that readings have shown, `reopened` those of them that the newest reading no longer shows (a dose is being
     worked off): their days are the next ones. `late`: not read, not expected within `stall_near` days, and likely later
     than in nine of ten tanks that start like this one; `behind`: those of them that these nine are past already. `start`:
-    what the model took this tank for. `slips`: those of the unexplained readings that the keeper should look at again."""
+    what the model took this tank for. `slips`: those of the unexplained readings that a second test says are wrong; `surprises`:
+    those that no second test has settled."""
 
     origin: date | None
     offsets: dict[str, tuple[int | None, int | None, int | None]]
@@ -51,6 +52,7 @@ class Expectation:
     behind: frozenset[str] = frozenset()
     start: Start | None = None
     slips: tuple[Row, ...] = ()
+    surprises: tuple[Row, ...] = ()
 
     def day(self, name: str, quantile: int, on: date) -> date | None:
         """A milestone that is to come, as a date never before `on`; quantile 0, 1 or 2. None: beyond the horizon."""
@@ -88,20 +90,21 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts, kept: Kept | None 
     changes = [Change(middle_d(r, zero), min(0.99, change_fraction(r, facts.net_volume_l))) for r in facts.rows("changed_water")
                if r.where == "display" and r.latest >= zero and change_fraction(r, facts.net_volume_l) > 0]
     readings, rows = kit_readings(facts, rules, zero, first.day)
-    start = reckoned_start(start, facts, zero)
-    policy = None if stocked or opened is not None else policy_from_now(rules, facts, verdicts, "nitrite_clear" in happened)
+    start = reckoned_start(start, facts, zero, now_d, rules)
+    policy = None if stocked or opened is not None else policy_from_now(rules, facts, verdicts, "nitrite_clear" in happened, first.day)
     horizon_d = now_d + (OPEN_HORIZON_D if opened is not None else HORIZON_D)
     model = forecast_kept(kept, start, doses, changes, readings, now_d, horizon_d, policy, clear)
     used = len(model.readings_used)
     basis = f"{used} reading{'s' if used != 1 else ''} of this tank, weighed against {model.members} plausible tanks"
     odd = tuple(rows[i] for i in model.unexplained)
     least = rules.number("kit_step_unknown")
-    slips = tuple(rows[i] for i in model.unexplained if opened is None and not _both_low(readings[i], model, least))
+    slips = tuple(rows[i] for i in model.mistakes if opened is None and not _both_low(readings[i], model, least))
+    surprises = tuple(rows[i] for i in model.unexplained if opened is None and i not in model.mistakes and not _both_low(readings[i], model, least))
     if odd:  # what no tank explains proves no milestone either
         happened, reopened = _happened(rules, seen, first, frozenset(r.line for r in odd))
         happened |= {} if opened is None else {"cycle_done": opened[0]}
     offsets = nothing if opened is not None else _offsets(model) | {name: _next_clear(model, name, now_d, clear) for name in reopened}
-    found = Expectation(first.day, offsets, happened, used, model.members, basis, curve_from(model, first.day), odd, model, reopened, start=start, slips=slips)
+    found = Expectation(first.day, offsets, happened, used, model.members, basis, curve_from(model, first.day), odd, model, reopened, start=start, slips=slips, surprises=surprises)
     late = frozenset[str]() if opened is not None or not used else _late(found, rules, facts, clear, kept)
     return replace(found, late=late, behind=frozenset(n for n in late if now_d > _usual_slow_d(found, n, rules, facts, clear, kept)))
 
@@ -184,10 +187,26 @@ def _late(found: Expectation, rules: Rulebook, facts: Facts, clear: float, kept:
         fresh = newest is not None and facts.now - newest.earliest <= rules.hours("cycle_weekly") * 3600
         if name in found.happened or newest is None or not fresh or _is_clear(reading, newest, facts, rules):
             continue
+        if _falls(reading, facts, rules):
+            continue
         far = likely is None or (found.origin + timedelta(days=likely) - facts.on).days > rules.days("stall_near")
         if far and (likely is None or likely > _usual_slow_d(found, name, rules, facts, clear, kept)):
             late.add(name)
     return frozenset(late)
+
+
+FALL_DAYS = 10
+FALL_SHARE = 0.75
+
+
+def _falls(name: str, facts: Facts, rules: Rulebook) -> bool:
+    """Do the newest readings go down by more than the kit's unrest: to three quarters of the highest of the last days, and at
+    least a step? What falls does not stand still, however late it is (shares: common practice, no source)."""
+    groups = [g for g in reading_groups(name, "display", facts, rules) if not g.disagree and (facts.on - g.rows[0].day).days <= FALL_DAYS]
+    if len(groups) < 2:
+        return False
+    newest, highest = groups[0], max(groups, key=lambda g: g.low)
+    return newest.high <= FALL_SHARE * highest.low and highest.low - newest.high >= kit_step(name, facts.tank, rules)
 
 
 def _usual_slow_d(found: Expectation, name: str, rules: Rulebook, facts: Facts, clear: float, kept: Kept | None) -> float:

@@ -4,9 +4,10 @@ the rules will go on feeding and proving it."""
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
-from typing import Literal
+from typing import Any, Literal
 
 from planner.files.tank import Tank
 from planner.judge.challenge import challenge, challenge_mg_n_l
@@ -17,12 +18,16 @@ from planner.judge.gates import Verdicts
 from planner.rulebook.kinds.challenge import ChallengeNode
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.walk import asked_for
-from planner.science.cycle.records import KitReading, Policy, Start
+from planner.science.cycle.records import KitReading, Policy, Seeding, SeedKind, Start, Water
+from planner.science.dosing import bicarbonate_g
 from planner.terms.records import Row
 
 DAY = 86400.0
-RECKONED = (("temperature", 0.5), ("salinity", 1.0), ("ph", 0.1))
-"""Readings that the model takes as one figure for the whole cycle, with the step to which their mean is rounded."""
+RECKONED = {"temperature": (0.5, 10.0, 34.0), "salinity": (1.0, 5.0, 42.0), "ph": (0.2, 6.0, 9.0), "alkalinity": (1.0, 0.0, 15.0)}
+"""Readings that the model's speed hangs on: the step below which nothing has changed, and the least and most that it knows."""
+FIRST_DAY_D = 1.0
+SEEDS_TICKED = ("bottled", "media_marine")
+"""Kinds of seed that a task of the rules puts in."""
 
 
 def start_of(tank: Tank) -> Start:
@@ -34,22 +39,67 @@ def start_of(tank: Tank) -> Start:
     return Start(kind, tank.cycle.seed, max(10.0, min(34.0, tank.water.temperature_c)), tank.water.salinity, 8.2, 100.0, rock)
 
 
-def reckoned_start(start: Start, facts: Facts, zero: float) -> Start:
-    """The start with the mean temperature, salinity and pH that were read since the first ammonia, or in the two weeks
-    before. A reading counts from halfway after the one before to halfway before the next, the last until now."""
-    found = {}
-    for name, step in RECKONED:
-        rows = [r for r in facts.rows("reading", name) if r.where == "display" and r.low is not None and r.latest >= zero - 14 * DAY]
-        rows = rows[max((n for n, r in enumerate(rows) if r.latest < zero), default=0):]
-        if rows:
-            times = [max(zero, (r.earliest + r.latest) / 2) for r in rows]
-            edges = [zero, *((a + b) / 2 for a, b in zip(times, times[1:], strict=False)), max(facts.now, times[-1] + 1.0)]
-            weights = [max(b - a, 1.0) for a, b in zip(edges, edges[1:], strict=False)]
-            mean = sum(w * (r.low or 0.0) for w, r in zip(weights, rows, strict=True)) / sum(weights)
-            found[name] = round(mean / step) * step
-    return replace(
-        start, temperature_c=max(10.0, min(34.0, found.get("temperature", start.temperature_c))),
-        salinity_sp=max(5.0, min(42.0, found.get("salinity", start.salinity_sp))), ph=max(7.0, min(9.0, found.get("ph", start.ph))))
+def reckoned_start(start: Start, facts: Facts, zero: float, on_d: float, rules: Rulebook) -> Start:
+    """The start with what was read of its water since the first ammonia, or in the two weeks before, and with the seed on the
+    day on which it came."""
+    lines = {name: _line(name, facts, zero) for name in RECKONED}
+    days = sorted({0.0, *(t for line in lines.values() for t, _ in line)})
+    waters = [Water(day, _at(lines["temperature"], day, start.temperature_c), _at(lines["salinity"], day, start.salinity_sp), _at(lines["ph"], day, start.ph),
+                    _at(lines["alkalinity"], day, start.alkalinity_dkh)) for day in days]
+    first = waters[0]
+    later = tuple(w for n, w in enumerate(waters[1:], 1) if replace(w, t_d=0.0) != replace(waters[n - 1], t_d=0.0))
+    start = replace(start, temperature_c=first.temperature_c, salinity_sp=first.salinity_sp, ph=first.ph, alkalinity_dkh=first.alkalinity_dkh, waters=later)
+    return _seeded(start, facts, zero, on_d, rules)
+
+
+def _line(name: str, facts: Facts, zero: float) -> list[tuple[float, float]]:
+    """What a reading was from which day on. It counts from halfway after the one before, the last until further notice; less
+    than its step is the kit's own unrest and moves nothing. What bicarbonate lifts counts from the dose on."""
+    step, least, most = RECKONED[name]
+    rows = [(r, r.low) for r in facts.rows("reading", name) if r.where == "display" and r.low is not None and r.latest >= zero - 14 * DAY]
+    if name == "alkalinity" and rows:
+        rows += [(r, bicarbonate_dkh(r, facts)) for r in facts.rows("dosed", "bicarbonate") if r.where == "display" and r.latest >= rows[0][0].latest]
+        rows.sort(key=lambda pair: (pair[0].earliest + pair[0].latest, pair[0].line))
+    line: list[tuple[float, float]] = []
+    before, value, used = 0.0, 0.0, None
+    for row, figure in rows:
+        lifts = row.kind == "dosed"
+        value = value + figure if lifts else figure
+        day = ((row.earliest + row.latest) / 2 - zero) / DAY
+        since = day if lifts or used is None else (before + day) / 2
+        before = day
+        if used is None or abs(value - used) >= step:
+            used = round(max(least, min(most, round(value / step) * step)), 6)
+            line.append((max(0.0, since), used))
+    return line
+
+
+def _at(line: Sequence[tuple[float, float]], day: float, unread: Any) -> Any:
+    """The value on a day; the first reading speaks of the days before it too."""
+    return next((value for since, value in reversed(line) if since <= day), line[0][1] if line else unread)
+
+
+def bicarbonate_dkh(row: Row, facts: Facts) -> float:
+    """The rise that a dose of bicarbonate made. A mass is taken as pure sodium bicarbonate."""
+    if row.low is None:
+        return 0.0
+    return row.low if row.unit.strip().lower() == "dkh" else row.low / bicarbonate_g(facts.net_volume_l, 1.0)
+
+
+def _seeded(start: Start, facts: Facts, zero: float, on_d: float, rules: Rulebook) -> Start:
+    """With the seed as it came: of the first day it belongs to the start. While the task of the tank's own seed is open, it
+    is expected on the day of the plan."""
+    tasks = [key for key in rules.tasks_as("seed_in") if start.seed != "none"]
+    rows = [(r, start.seed) for key in tasks for r in facts.rows("done", key)]
+    skipped = any(facts.rows("skipped", key) for key in tasks)
+    came = [(middle_d(r, zero), seed) for r, seed in rows]
+    if start.seed in SEEDS_TICKED and not came and not skipped:
+        came = [(on_d, start.seed)]
+    came += [(middle_d(r, zero), "bottled") for r in facts.rows("dosed", "bacteria") if r.where == "display"]
+    early = [seed for t_d, seed in came if t_d <= FIRST_DAY_D]
+    own = start.seed != "none" and (start.seed in early or start.seed not in SEEDS_TICKED)
+    seed: SeedKind = start.seed if own else "bottled" if "bottled" in early else "none"
+    return replace(start, seed=seed, later_seeds=tuple(Seeding(t_d, kind) for t_d, kind in sorted(came) if t_d > FIRST_DAY_D))
 
 
 def policy_of(rules: Rulebook, facts: Facts) -> Policy:
@@ -62,8 +112,9 @@ def policy_of(rules: Rulebook, facts: Facts) -> Policy:
         challenge_mg_n_l=proof_mg_n_l(facts, rules), pass_mg_n_l=rules.number("kit_step_unknown"))
 
 
-def policy_from_now(rules: Rulebook, facts: Facts, verdicts: Verdicts, proving: bool) -> Policy:
-    """The policy with the proofs that are still missing. `proving`: nitrite has been clear, so tests are daily now."""
+def policy_from_now(rules: Rulebook, facts: Facts, verdicts: Verdicts, proving: bool, origin: date) -> Policy:
+    """The policy with the proofs that are still missing, from the next test on. `proving`: nitrite has been clear, so tests are
+    daily now. `origin`: the first day of the cycle."""
     policy = policy_of(rules, facts)
     phase = next((p for p in verdicts.phases if p.role == "proves_filter"), None)
     nodes = [] if phase is None else [n for n in asked_for(phase.gate.opens_when) if isinstance(n, ChallengeNode) and challenge_mg_n_l(n, facts, rules) == policy.challenge_mg_n_l]
@@ -71,7 +122,19 @@ def policy_from_now(rules: Rulebook, facts: Facts, verdicts: Verdicts, proving: 
     if phase is not None and nodes:
         seen = replace(facts, floor=verdicts.gates[phase.phase].floor)
         missing = max(1, nodes[0].times - challenge(nodes[0], seen, rules).passed)
-    return replace(policy, passes_needed=missing, test_every_d=1 if proving else policy.test_every_d)
+    every = 1 if proving else policy.test_every_d
+    return replace(policy, passes_needed=missing, test_every_d=every, first_day_d=_next_test_d(facts, origin, every))
+
+
+def _next_test_d(facts: Facts, origin: date, every_d: int) -> int:
+    """The day of the cycle on which the keeper tests and feeds next: so long after the last test, today while today's dose is
+    not given. What is still to be done today is not put off in the forecast until it is past."""
+    fed = [r.day for r in facts.rows("dosed", "ammonia") if r.where == "display"]
+    tested = [r.day for r in facts.rows("reading", "ammonia") if r.where == "display"]
+    if facts.on in fed:
+        return (facts.on - origin).days + every_d
+    last = max((d for d in (*fed, *tested) if d < facts.on), default=origin)
+    return max((facts.on - origin).days, (last - origin).days + every_d * (facts.on not in tested))
 
 
 def middle_d(row: Row, zero: float) -> float:

@@ -3,8 +3,9 @@ only the day and the keeper's policy change from one morning to the next. With a
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -46,11 +47,13 @@ def weigh_kept(kept: Kept, condition: Any, start: Start, doses: Sequence[Dose], 
 
     end = max((CONDITIONING_STEP_D, *(r.t_d for r in readings)))
     put_in = tuple(tuple(x for x in events if x.t_d <= end) for events in (doses, changes, loads))
-    inputs = (start, put_in, tuple(readings), count)
+    # No reading knows on what day a seed comes that is still to come.
+    known = replace(start.until(end), later_seeds=tuple(s if s.t_d <= end else replace(s, t_d=math.inf) for s in start.later_seeds))
+    inputs = (known, put_in, tuple(readings), count)
     found = belief_from(start, count, kept.find("belief", MODEL, inputs))
     if found is None:
         found = condition(start, doses, changes, readings, loads=loads, count=count)
-        kept.keep("belief", MODEL, inputs, {"z": found.z.tolist(), "effective": found.effective, "used": found.used, "unexplained": found.unexplained})
+        kept.keep("belief", MODEL, inputs, {"z": found.z.tolist(), "effective": found.effective, "used": found.used, "unexplained": found.unexplained, "mistakes": found.mistakes})
     return found
 
 
@@ -89,6 +92,6 @@ def belief_from(start: Start, count: int, data: Any) -> Posterior | None:
         z = np.array(data["z"], dtype=np.float64)
         if z.shape != (count, start.dimensions):
             return None
-        return Posterior(z, members_from_z(start, z), data["effective"], tuple(data["used"]), tuple(data["unexplained"]))
+        return Posterior(z, members_from_z(start, z), data["effective"], tuple(data["used"]), tuple(data["unexplained"]), tuple(data["mistakes"]))
     except (TypeError, KeyError, ValueError):
         return None

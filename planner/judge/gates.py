@@ -64,7 +64,22 @@ def judge(rules: Rulebook, facts: Facts) -> Verdicts:
     started = {p.phase: day for p in phases if (day := started_on(p, opened, here, facts)) is not None}
     scene = Scene(facts, rules, opened)
     alerts = tuple((rule, trace) for rule in sorted(rules.alerts, key=lambda a: a.alert) if (trace := judge_alert(rule, scene)) is not None)
+    up = {rule.alert for rule, _ in alerts}
+    alerts = tuple((rule, trace) for rule, trace in alerts if up.isdisjoint(rule.unless_up))
     return Verdicts(gates, tuple(holds_of(phases, opened, alerts, scene)), alerts, phases, started, opened)
+
+
+def verdicts_at(verdicts: Verdicts, facts: Facts, rules: Rulebook, instant: Instant) -> Verdicts:
+    """The same gates as they stood at an instant of the journal, whose `facts` are given. Alerts and holds are left out."""
+    opened = {p: when for p, when in verdicts.opened.items() if when <= instant}
+    gates = dict(verdicts.gates)
+    for phase in verdicts.phases:
+        if phase.phase not in opened:
+            trace = judge_condition(phase.gate.opens_when, Scene(facts, rules, opened))
+            gates[phase.phase] = GateVerdict(phase.phase, None, (), trace, ())
+    here = {p.phase for p in verdicts.phases}
+    started = {p.phase: day for p in verdicts.phases if (day := started_on(p, opened, here, facts)) is not None}
+    return Verdicts(gates, (), (), verdicts.phases, started, opened)
 
 
 def in_graph_order(phases: tuple[PhaseRule, ...]) -> list[PhaseRule]:
@@ -154,4 +169,4 @@ def started_on(phase: PhaseRule, opened: Mapping[str, Instant], here: set[str], 
     return max((opened[p][0] for p in before), default=facts.start)
 
 
-__all__ = ["GateVerdict", "Verdicts", "in_graph_order", "judge", "judge_alert", "judge_gate", "only_untested", "started_on"]
+__all__ = ["GateVerdict", "Verdicts", "in_graph_order", "judge", "judge_alert", "judge_gate", "only_untested", "started_on", "verdicts_at"]

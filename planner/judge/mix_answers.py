@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 from planner.science import ammonia, dilution, dosing, evaporation, salt, water
 from planner.science.formula import Formula, require
-from planner.terms.readings import nitrogen_factor
 from planner.terms.records import Amount, Quantity
+from planner.terms.written_amounts import nitrogen_factor
 
 SG_PAIRS_C: Mapping[str, tuple[float, float]] = {
     "25/25": (25.0, 25.0), "20/20": (20.0, 20.0), "20/4": (20.0, 4.0), "15/15": (15.0, 15.0), "60F/60F": (15.555555555555555, 15.555555555555555),
@@ -33,6 +33,10 @@ class Worked:
     cautions: tuple[str, ...] = ()
 
 
+CHANGING = ("mains", "wet_floor", "lifting", "infection", "waste_water")
+"""Cautions of a water change."""
+
+
 def salt_for(volume_l: float, salinity: float, *, salinity_now: float = 0.0, salt_per_litre_g: float = salt.SALT_PER_LITRE_DEFAULT_G) -> Worked:
     """Salt mix for `volume_l` finished litres, g, and the fresh water to begin with, L. Ranges: `salt.salt_mass_g`."""
     grams = salt.salt_mass_g(volume_l, salinity, salt_per_litre_g, salinity_now=salinity_now)
@@ -45,8 +49,8 @@ def salt_for(volume_l: float, salinity: float, *, salinity_now: float = 0.0, sal
         (("finished_water", Amount(volume_l, "L")), ("salinity_now", Amount(salinity_now, "ppt")), ("salinity_target", Amount(salinity, "ppt")),
          ("salt_per_litre_at_35_ppt", Amount(salt_per_litre_g, "g/L"))),
         salt.FORMULAS["salt_mass_g"],
-        remarks=("Salt goes into moving water, never water onto salt. Begin with nine tenths, let it mix for a day, measure, and add the rest by the reading.",
-                 "Mixes differ by the water bound in their crystals. The grams per finished litre at 35 ppt stand on the bag, or in your tank file."))
+        remarks=("Add the salt to moving water, never water to salt. Start with nine tenths, let it mix for a day, test, and add the rest by the reading.",
+                 "Salt mixes hold different amounts of moisture. The bag says how many grams make a litre at 35 ppt."), cautions=("dust", "mains"))
 
 
 def salinity_everywhere(salinity: float, temperature_c: float = 25.0) -> Worked:
@@ -58,7 +62,7 @@ def salinity_everywhere(salinity: float, temperature_c: float = 25.0) -> Worked:
         result.append(("conductivity_25c", Amount(water.conductivity_from_salinity(salinity), "mS/cm at 25 °C")))
     result.append(("density", Amount(water.density_kg_m3(salinity, temperature_c), "kg/m³")))
     return Worked("Salinity in every unit", tuple(result), (("salinity", Amount(salinity, "ppt")), ("temperature", Amount(temperature_c, "°C"))),
-                  water.FORMULAS["sg_from_salinity"], remarks=("A specific gravity means little without the pair of temperatures printed on the instrument.",))
+                  water.FORMULAS["sg_from_salinity"], remarks=("A specific gravity means little without the two temperatures printed on the instrument.",))
 
 
 def salinity_by_hydrometer(reading_sg: float, pair: str, water_c: float) -> Worked:
@@ -67,7 +71,7 @@ def salinity_by_hydrometer(reading_sg: float, pair: str, water_c: float) -> Work
     salinity = water.salinity_from_hydrometer(reading_sg, water_c, scale_temperature_c=scale_c, reference_temperature_c=reference_c)
     return Worked("Salinity from a hydrometer", (("salinity", Amount(salinity, "ppt")), ("specific_gravity", Amount(water.sg_from_salinity(salinity), "SG 25/25"))),
                   (("reading", Amount(reading_sg, f"SG {pair}")), ("water", Amount(water_c, "°C"))), water.FORMULAS["salinity_from_hydrometer"],
-                  remarks=("The float is taken as glass. A plastic swing arm widens more and reads less surely.",))
+                  remarks=("This counts on a glass float. A plastic swing arm expands more and is less accurate.",))
 
 
 def raise_salinity(volume_l: float, now: float, target: float, *, per_day: float, salt_per_litre_g: float = salt.SALT_PER_LITRE_DEFAULT_G) -> Worked:
@@ -78,7 +82,7 @@ def raise_salinity(volume_l: float, now: float, target: float, *, per_day: float
         (("water", Amount(volume_l, "L")), ("salinity_now", Amount(now, "ppt")), ("salinity_target", Amount(target, "ppt")), ("most_in_a_day", Amount(per_day, "ppt"))),
         salt.FORMULAS["raise_salinity_steps"],
         tuple((("day", Amount(s.day, "")), ("salt", Amount(s.salt_g, "g")), ("to", Amount(s.salinity_to, "ppt"))) for s in steps),
-        ("Dissolve each portion in a bucket of tank water first, and measure before the next.",))
+        ("Dissolve each portion in a bucket of tank water first, and test before the next.",), ("mains", "wet_floor", "lifting"))
 
 
 def lower_salinity(volume_l: float, now: float, target: float, *, per_day: float, new_water: float = 0.0) -> Worked:
@@ -90,14 +94,14 @@ def lower_salinity(volume_l: float, now: float, target: float, *, per_day: float
          ("new_water", Amount(new_water, "ppt"))),
         salt.FORMULAS["lower_salinity_steps"],
         tuple((("day", Amount(s.day, "")), ("swap", Amount(s.swap_l, "L")), ("to", Amount(s.salinity_to, "ppt"))) for s in steps),
-        ("Take the litres out first, then put as much of the weaker water in, slowly and at the tank's temperature.",))
+        ("First take the water out. Then add as much weaker water, slowly and at the temperature of the tank.",), ("mains", "wet_floor", "lifting", "infection"))
 
 
 def ammonia_dose(volume_l: float, rise_n_mg_l: float, *, purity: float = 1.0, solution_percent: float | None = None) -> Worked:
     """Ammonium chloride, g, or plain ammonia solution, L, for a rise in mg/L as N. Ranges: `dosing.ammonium_chloride_g`."""
     inputs = [("water", Amount(volume_l, "L")), ("rise", Amount(rise_n_mg_l, "mg/L as N"))]
-    cautions = ("ammonia", "chemicals")
-    remarks = ("For a tank without any animal. Test an hour later and compare.",)
+    cautions = ("ammonia", "chemicals", "children")
+    remarks = ("Only for a tank without any animal. Test an hour later and compare.",)
     if solution_percent is None:
         grams = dosing.ammonium_chloride_g(volume_l, rise_n_mg_l, purity)
         return Worked("Ammonium chloride for the cycle", (("ammonium_chloride", Amount(grams, "g")),), (*inputs, ("purity", Amount(purity * 100, "%"))),
@@ -115,7 +119,7 @@ def free_ammonia_of(total_n_mg_l: float, ph: float, temperature_c: float, salini
                          ("free_share", Amount(free.shown_fraction * 100, "%"))),
         (("total_ammonia", Amount(total_n_mg_l, "mg/L as N")), ("ph", Amount(ph, "pH")), ("temperature", Amount(temperature_c, "°C")), ("salinity", Amount(salinity, "ppt"))),
         ammonia.FORMULAS["free_ammonia"],
-        remarks=("The pH is taken as a meter set with ordinary buffers shows it. Published constants differ; the figure for warnings is the highest of them.",))
+        remarks=("Use the pH of a meter calibrated with ordinary buffers. Published constants differ, and the figure for warnings is the highest of them.",))
 
 
 def nitrogen_everywhere(name: str, n_mg_l: float) -> Worked:
@@ -142,7 +146,7 @@ def alkalinity_dose(volume_l: float, rise_dkh: float, *, carbonate: bool = False
     inputs = [("water", Amount(volume_l, "L")), ("rise", Amount(rise_dkh, "dKH")), ("purity", Amount(purity * 100, "%"))]
     if per_day is not None:
         inputs.append(("most_in_a_day", Amount(per_day, "dKH")))
-    remark = "Sodium carbonate lifts pH as well: dissolve it well and pour it in slowly." if carbonate else "Dissolve it in RO water and pour it in slowly where the water moves."
+    remark = "Sodium carbonate raises pH too. Dissolve it well and pour it in slowly." if carbonate else "Dissolve it in RO water and pour it slowly into the flow."
     return Worked(f"{'Carbonate' if carbonate else 'Bicarbonate'} for alkalinity", ((name, Amount(grams, "g")),), tuple(inputs),
                   dosing.FORMULAS["carbonate_g" if carbonate else "bicarbonate_g"], steps, (remark, "Test the next day before you add more."), ("chemicals",))
 
@@ -155,8 +159,8 @@ def mineral_dose(mineral: str, volume_l: float, rise_mg_l: float, *, purity: flo
         name, grams, formula = "magnesium_chloride_hexahydrate", dosing.magnesium_chloride_g(volume_l, rise_mg_l, purity), dosing.FORMULAS["magnesium_chloride_g"]
     return Worked(f"{mineral.capitalize()} dose", ((name, Amount(grams, "g")),),
                   (("water", Amount(volume_l, "L")), ("rise", Amount(rise_mg_l, "mg/L")), ("purity", Amount(purity * 100, "%"))), formula,
-                  remarks=("The grams are of that hydrate alone; another form of the salt weighs differently for the same effect.",
-                           "Calcium chloride heats up as it dissolves: stir it into plenty of water." if mineral == "calcium" else "Dissolve it in fresh water first."),
+                  remarks=("The grams are for this hydrate alone. Another form of the salt needs another weight.",
+                           "Calcium chloride heats up as it dissolves. Stir it into plenty of water." if mineral == "calcium" else "Dissolve it in fresh water first."),
                   cautions=("chemicals",))
 
 
@@ -166,18 +170,18 @@ def water_change(volume_l: float, now: float, target: float, unit: str, *, new_w
     inputs = [("water", Amount(volume_l, "L")), ("now", Amount(now, unit)), ("target", Amount(target, unit)), ("new_water", Amount(new_water, unit))]
     result = [("share_at_once", Amount(fraction * 100, "%")), ("litres_at_once", Amount(fraction * volume_l, "L"))]
     if bin_l is None:
-        return Worked("Water change", tuple(result), tuple(inputs), dilution.FORMULAS["change_fraction"])
+        return Worked("Water change", tuple(result), tuple(inputs), dilution.FORMULAS["change_fraction"], cautions=CHANGING)
     series = dilution.water_change_series(volume_l, now, target, min(bin_l, volume_l), new_water)
     result += [("changes", Amount(len(series), "batches")), ("litres_in_all", Amount(sum(s.litres for s in series), "L"))]
     return Worked("Water changes with one bin", tuple(result), (*inputs, ("bin", Amount(bin_l, "L"))), dilution.FORMULAS["water_change_series"],
-                  tuple((("change", Amount(s.number, "")), ("litres", Amount(s.litres, "L")), ("after", Amount(s.after, unit))) for s in series))
+                  tuple((("change", Amount(s.number, "")), ("litres", Amount(s.litres, "L")), ("after", Amount(s.after, unit))) for s in series), cautions=CHANGING)
 
 
 def oxygen_at(salinity: float, temperature_c: float) -> Worked:
     """Dissolved oxygen at saturation, mg/L. Ranges: `evaporation.oxygen_saturation_mg_l`."""
     return Worked("Oxygen at saturation", (("oxygen", Amount(evaporation.oxygen_saturation_mg_l(salinity, temperature_c), "mg/L")),),
                   (("salinity", Amount(salinity, "ppt")), ("temperature", Amount(temperature_c, "°C"))), evaporation.FORMULAS["oxygen_saturation_mg_l"],
-                  remarks=("Warm water holds less. A meter near this figure shows water in balance with the air.",))
+                  remarks=("Warm water holds less oxygen. A meter near this figure shows that the water is in balance with the air.",))
 
 
 def from_quantities(title: str, made: tuple[Quantity, ...], cautions: tuple[str, ...] = ()) -> Worked:

@@ -8,7 +8,7 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from planner.judge.cycle_expected import Expectation
-from planner.judge.cycle_inputs import policy_of, start_of
+from planner.judge.cycle_inputs import bicarbonate_dkh, policy_of, start_of
 from planner.judge.evidence import clear_answer, reading_groups
 from planner.judge.facts import Facts, last_reading
 from planner.judge.gates import Verdicts
@@ -17,17 +17,17 @@ from planner.judge.scene import Scene
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.shapes import Rulebook
 from planner.science.dosing import bicarbonate_g
-from planner.terms.amounts import listed
-from planner.terms.readings import format_amount, nitrogen_factor
-from planner.terms.records import Answer, CurvePoint, Row, Window
+from planner.terms.amounts import format_amount, listed
+from planner.terms.records import Answer, CurvePoint, Window
 from planner.terms.row_words import tell
+from planner.terms.written_amounts import nitrogen_factor
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
     from planner.plan.stages import StockPlan
 
 METHOD = (
-    "The dates come from a two-step model of nitrification: ammonia to nitrite to nitrate by two kinds of bacteria that grow as they are fed (Sin et al. 2008; Hiatt and Grady 2008), "
-    "faster in the warm (Kaelin et al. 2009). Start-up times before any reading follow Manthe and Malone 1987 and common practice; each reading counts with the steps and limits of its kit."
+    "The dates come from a model of two kinds of bacteria that grow as you feed them: one turns ammonia into nitrite, the other nitrite into nitrate (Sin et al. 2008; Hiatt and Grady 2008). "
+    "They grow faster in warm water (Kaelin et al. 2009). Before the first reading, start-up times follow Manthe and Malone 1987 and common practice. Each reading counts with the steps and limits of its kit."
 )
 DILUTIONS = ((5, "1 part of tank water with 4 of RO water and multiply by 5"), (10, "1 part of tank water with 9 of RO water and multiply by 10"))
 NARROW_D = 6
@@ -49,32 +49,37 @@ def tell_outlook(expectation: Expectation, facts: Facts, rules: Rulebook, verdic
     if model is None:
         return (f"{expectation.basis[:1].upper()}{expectation.basis[1:]}.",)
     gate = verdicts.gates.get(proof)
-    told = [] if gate is None or gate.lapsed is None else ["The filter had been proven, but the proof has lapsed since: it was without food for more than a week. It has to be fed and proven again."]
+    told = [] if gate is None or gate.lapsed is None else ["The filter was proven, but then it went without food for more than a week. Feed it and prove it again."]
     told += [_where(expectation, facts, rules, verdicts), _expected(expectation, facts, begin, proven), *stalled, _what_would_change(expectation, facts, rules)]
-    told += _scale(expectation, facts, begin)
-    told += _alkalinity(expectation, facts, rules)
+    told += tell_coming(expectation, facts, rules, begin)
+    told += [f"A reading surprises ({tell(row)}): it fits no plausible tank so far. Test again; until a second test settles it, the dates stand further apart." for row in expectation.surprises]
     odd = expectation.slips
     if len(odd) == 1:
-        told.append(f"A reading fits no plausible tank ({tell(odd[0])}): check the kit, the dose and the basis. The forecast takes it for a mistake.")
+        told.append(f"One reading fits no likely tank ({tell(odd[0])}). Check the kit, the dose and whether the kit counts N or the ion. The forecast takes it for a mistake.")
     elif odd:
         lines = ", ".join(str(row.line) for row in odd)
-        told.append(f"{len(odd)} readings fit no plausible tank (journal lines {lines}): check the kit, the doses and the basis. The forecast takes them for mistakes.")
+        told.append(f"{len(odd)} readings fit no likely tank (journal lines {lines}). Check the kit, the doses and whether the kit counts N or the ion. The forecast takes them for mistakes.")
     return tuple(told)
+
+
+def tell_coming(expectation: Expectation, facts: Facts, rules: Rulebook, begin: date | None) -> tuple[str, ...]:
+    """The jobs that the forecast sees coming: a diluted test, and bicarbonate."""
+    return (*_scale(expectation, facts, begin), *_alkalinity(expectation, facts, rules))
 
 
 def _told_when_open(expectation: Expectation, facts: Facts, verdicts: Verdicts, proof: str) -> str:
     word = verdicts.gates[proof].on_word
-    head = f"The cycle gate {'counts as passed on your word since' if word else 'opened on'} {_day(verdicts.opened[proof][0], facts.on)}"
+    head = f"The filter {'counts as proven on your word since' if word else 'was proven on'} {_day(verdicts.opened[proof][0], facts.on)}"
     read = [f"{name} was first read clear on {_day(day, facts.on)}" for name in ("ammonia", "nitrite") if (day := expectation.happened.get(f"{name}_clear")) is not None]
-    return f"{head}{'; ' if read else ''}{' and '.join(read)}. No date of the cycle is left to forecast."
+    return f"{head}{'; ' if read else ''}{' and '.join(read)}. The cycle is over."
 
 
 def _where(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Verdicts) -> str:
     if expectation.origin is None:
-        return "No ammonia has been given yet; what follows is what is known of starts like this one."
+        return "You have given no ammonia yet. These dates are those of starts like this one."
     day = (facts.on - expectation.origin).days
     if expectation.readings_used == 0:
-        return f"Day {day} of the cycle, without a reading yet: the dates are those of starts like this one."
+        return f"Day {day} of the cycle, without a reading yet. These dates are those of starts like this one."
     head = f"Day {day} of the cycle, by {expectation.basis}: "
     scene = Scene(facts, rules, verdicts.opened)
     ammonia, nitrite = (reading.answer(ReadingNode.model_construct(name=n, clear=True, any_age=True), scene).answer for n in ("ammonia", "nitrite"))
@@ -82,16 +87,16 @@ def _where(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Ve
     if "nitrite_clear" in happened:
         since = f"nitrite was first read clear on {_day(happened['nitrite_clear'], facts.on)}"
         again = "" if ammonia == nitrite == Answer.YES else "; the newest test still shows some of the last dose"
-        return f"{head}{since}{again}. The proof by dosing is what is left."
+        return f"{head}{since}{again}. Only the proof dose is left."
     if "ammonia_clear" in happened:
-        return f"{head}ammonia was first read clear on {_day(happened['ammonia_clear'], facts.on)}, nitrite is not clear yet; the second kind of bacteria is still growing."
+        return f"{head}ammonia was first read clear on {_day(happened['ammonia_clear'], facts.on)}, nitrite is not clear yet. The second kind of bacteria is still growing."
     if ammonia == Answer.YES:
         return f"{head}ammonia reads clear, nitrite does not yet."
     if nitrite == Answer.NO:
         return f"{head}nitrite shows, so the first kind of bacteria works; ammonia is not clear yet."
     if nitrite == Answer.UNKNOWN:
-        return f"{head}ammonia stands in the water, and whether nitrite has come of it is not known without a clear reading."
-    return f"{head}ammonia stands in the water and no nitrite has come of it yet."
+        return f"{head}ammonia is in the water. Test nitrite; without it we cannot tell whether the first bacteria work."
+    return f"{head}ammonia is in the water, and no nitrite shows yet."
 
 
 def _expected(expectation: Expectation, facts: Facts, begin: date | None, proven: Window) -> str:
@@ -103,9 +108,9 @@ def _expected(expectation: Expectation, facts: Facts, begin: date | None, proven
             continue
         days = [None if d is None or origin is None else max(facts.on, origin + timedelta(days=d)) for d in expectation.offsets[name]]
         parts.append(f"{title} {_about(days, facts.on)}")
-    parts.append(f"the filter proven {_about(_proven_days(expectation, begin, proven), facts.on)}")
-    spread = " In brackets the days between which 8 of 10 plausible tanks lie." if any("(" in p for p in parts) else ""
-    return f"{head}: {', '.join(parts)}.{spread} None of it is promised."
+    parts.append(f"filter proven {_about(_proven_days(expectation, begin, proven), facts.on)}")
+    spread = " Eight of ten tanks like yours fall within the days in brackets." if any("(" in p for p in parts) else ""
+    return f"{head}: {'; '.join(parts)}.{spread} None of it is a promise."
 
 
 def _proven_days(expectation: Expectation, begin: date | None, proven: Window) -> list[date | None]:
@@ -130,18 +135,19 @@ def _day(day: date | None, on: date) -> str:
 
 def _what_would_change(expectation: Expectation, facts: Facts, rules: Rulebook) -> str:
     if expectation.origin is None:
-        return "The first dose sets the clock; the first readings that differ from one another move the dates most."
+        return "The first dose starts the clock. The first readings that change move the dates most."
     aim, start = start_of(facts.tank).temperature_c, expectation.start
-    away = start.temperature_c - aim if start is not None else 0.0
+    now = aim if start is None else start.waters[-1].temperature_c if start.waters else start.temperature_c
+    away = now - aim
     reckoned = ""
-    if start is not None and abs(away) >= WARMER_C:
-        read, wanted = (format_amount(t, "°C", facts.tank.units) for t in (start.temperature_c, aim))
-        reckoned = f" The dates reckon with {read}, the mean of what was read; at {wanted} it would be {'quicker' if away < 0 else 'slower'}."
+    if abs(away) >= WARMER_C:
+        read, wanted = (format_amount(t, "°C", facts.tank.units) for t in (now, aim))
+        reckoned = f" These dates count on {read}, as you last read it. At {wanted} it would be {'quicker' if away < 0 else 'slower'}."
     if "nitrite_clear" in expectation.happened:
-        return "What would change it: a proof that is not gone within the day, a water change during it, or a test that comes too late." + reckoned
+        return "What would change it: a proof dose that is not gone within the day, a water change during it, or a test that comes too late." + reckoned
     low, _likely, high = expectation.offsets["nitrite_clear"]
     if low is not None and high is not None and high - low <= NARROW_D:
-        return "The band is narrow now; only a reading out of line, cold water, low alkalinity or chlorine would move it." + reckoned
+        return "These dates are quite certain now. Only an odd reading, cold water, low alkalinity or chlorine would move them." + reckoned
     shown = any(clear_answer("nitrite", g, facts.tank, rules) == Answer.NO for g in reading_groups("nitrite", "display", facts, rules))
     days = [] if shown else ["the day nitrite first shows"]
     days += [] if "ammonia_clear" in expectation.happened else ["the day ammonia clears"]
@@ -171,8 +177,8 @@ def _scale(expectation: Expectation, facts: Facts, begin: date | None) -> list[s
     first, last = (_day(origin + timedelta(days=d), facts.on) for d in (over[0], over[-1]))
     when = f"from about {first} to {last}" if first != last else f"about {first}"
     if over[0] <= now and expectation.origin is not None:
-        return [f"Nitrite is {word} beyond your kit's scale until about {last} (the scale ends at {highest * factor:.3g} mg/L as {basis}): mix {parts}."]
-    return [f"Nitrite will {word} leave your kit's scale {when} (peak near {peak * factor:.0f}, the scale ends at {highest * factor:.3g} mg/L as {basis}): then mix {parts}."]
+        return [f"Nitrite is {word} off your kit's scale until about {last} (it ends at {highest * factor:.3g} mg/L as {basis}). Until then mix {parts}."]
+    return [f"Nitrite will {word} be off your kit's scale {when} (peak near {peak * factor:.0f}; it ends at {highest * factor:.3g} mg/L as {basis}). Then mix {parts}."]
 
 
 def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list[str]:
@@ -183,8 +189,8 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
     least, to_come = rules.number("cycle_alkalinity_least"), model.alkalinity_to_come_dkh.p50
     row = last_reading("alkalinity", facts)
     if row is None or row.low is None:
-        return [f"The doses to come use about {to_come:.1f} dKH of alkalinity, and no reading says how much there is: test it."] if to_come >= 1 else []
-    given = sum(_dkh(r, facts) for r in facts.rows("dosed", "bicarbonate") if r.where == "display" and r.earliest >= row.latest)
+        return [f"The doses to come use about {to_come:.1f} dKH of alkalinity, and no reading shows how much there is. Test it."] if to_come >= 1 else []
+    given = sum(bicarbonate_dkh(r, facts) for r in facts.rows("dosed", "bicarbonate") if r.where == "display" and r.earliest >= row.latest)
     used = _used_dkh(expectation.curve, row.day, facts.on)
     now = row.low + given - used
     short = min(MOST_DKH, least - (now - to_come))
@@ -192,7 +198,7 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
         return []
     stands = f"Alkalinity read {row.low:g} dKH on {_day(row.day, facts.on)}"
     if now < least:
-        when = f"and is below {least:g} dKH" if used < 0.1 and not given else f"and by reckoning is about {max(now, 0):.1f} dKH now, below {least:g}"
+        when = f"and is below {least:g} dKH" if used < 0.1 and not given else f"and is now about {max(now, 0):.1f} dKH, below {least:g}"
     else:
         days = (p.day for p in expectation.curve if p.day > facts.on and now - _used_dkh(expectation.curve, facts.on, p.day) < least)
         falls = next(days, None)
@@ -203,8 +209,8 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
         return []
     most = rules.number("alkalinity_rise_empty")
     grams, day_g = (format_amount(round(bicarbonate_g(facts.net_volume_l, dkh)), "g", facts.tank.units) for dkh in (short, min(most, short)))
-    return [f"{stands} {when}; the doses to come use about {to_come:.1f} dKH. Plan on about {grams} of sodium bicarbonate until the cycle is done, "
-            f"at most {day_g} in one day, while no animal is in."]
+    return [f"{stands} {when}. The doses to come use about {to_come:.1f} dKH. You will need about {grams} of bicarbonate until the cycle is done. "
+            f"Give at most {day_g} in one day, while no animal is in."]
 
 
 def _used_dkh(curve: Sequence[CurvePoint], since: date, until: date) -> float:
@@ -213,13 +219,6 @@ def _used_dkh(curve: Sequence[CurvePoint], since: date, until: date) -> float:
 
     made = [p.nitrite[1] + p.nitrate[1] for p in curve if since <= p.day <= until]
     return ALKALINITY_DKH_PER_MG_N * sum(max(0.0, b - a) for a, b in zip(made, made[1:], strict=False))
-
-
-def _dkh(row: Row, facts: Facts) -> float:
-    """The rise that a dose of bicarbonate made. A mass is taken as pure sodium bicarbonate."""
-    if row.low is None:
-        return 0.0
-    return row.low if row.unit.strip().lower() == "dkh" else row.low / bicarbonate_g(facts.net_volume_l, 1.0)
 
 
 def tell_capacity(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Verdicts, stock: StockPlan | None) -> tuple[str, ...]:
@@ -244,18 +243,18 @@ def tell_capacity(expectation: Expectation, facts: Facts, rules: Rulebook, verdi
     doubted = any(r.line in odd for r in verdicts.gates[proof].by)
     least = min(proven, proven * left if doubted else able.p10)
     if not doubted and able.p10 >= 2 * proven:
-        now = "by the readings the filter handles more than twice that now"
+        now = "your readings show that it now handles more than twice that"
     elif least >= 0.95 * proven:
-        now = "by the readings the filter still handles that now"
+        now = "your readings show that it still does"
     else:
-        now = f"by now the filter can be counted on for about {_two(least * volume)} mg a day"
-    told = [f"The proof was {_two(proven * volume)} mg of nitrogen gone within a day ({proven:g} mg/L as N), and {now}. {who} about {_two(load)} mg a day. {_enough(least * volume, load)}"]
+        now = f"you can now count on about {_two(least * volume)} mg a day"
+    told = [f"The filter cleared {_two(proven * volume)} mg of nitrogen within a day ({proven:g} mg/L as N), and {now}. {who} about {_two(load)} mg a day. {_enough(least * volume, load)}"]
     # The lapse is counted in hours, so on its day a feed may come too late.
     lapses = max(opened[1], fed.earliest if fed is not None else opened[1]) + rules.hours("idle_days") * 3600
     ends = datetime.fromtimestamp(lapses - 1, facts.zone).date() - timedelta(days=1)
-    rest = f" {days} days without food have left about {100 * left:.0f} % of what it could handle then." if days >= 2 else ""
-    told.append(f"Fed last on {_day(fed_day, on)}.{rest} Unfed it loses about {100 * (1 - share):.0f} % in a week: feed it by {_day(ends, on)}, "
-                "for after that the proof lapses, and the filter has to be fed and proven again.")
+    rest = f" After {days} days without food it has about {100 * left:.0f} % of its strength left." if days >= 2 else ""
+    told.append(f"You last fed it on {_day(fed_day, on)}.{rest} Unfed it loses about {100 * (1 - share):.0f} % a week. Feed it by {_day(ends, on)}. "
+                "After that the proof no longer counts, and you must feed and prove it again.")
     return tuple(told)
 
 
@@ -268,11 +267,11 @@ def _first_animals(rules: Rulebook, stock: StockPlan | None) -> tuple[str, float
     """Who comes first, ready for a verb's object, and their nitrogen in mg a day."""
     stage = stock.stages.stages[0] if stock is not None and stock.stages is not None and stock.stages.stages else None
     if stage is None or stock is None:
-        return "A first small fish gives", rules.number("first_fish_nitrogen")
+        return "A first small fish gives off", rules.number("first_fish_nitrogen")
     count = sum(w.count for w in stage.wishes)
     same = {w.animal_id for w in stage.wishes}
     names = [f"{a.count} x {a.name}" if a.count > 1 else a.name for part in stock.staged for a in part.animals if a.animal_id in same]
-    return f"The first of your list ({listed(names) or 'the first stage'}) {'gives' if count == 1 else 'give'}", stage.nitrogen_added_mg_per_day
+    return f"The first of your list ({listed(names) or 'the first stage'}) {'gives' if count == 1 else 'give'} off", stage.nitrogen_added_mg_per_day
 
 
 def _enough(able_mg: float, load_mg: float) -> str:
@@ -282,5 +281,5 @@ def _enough(able_mg: float, load_mg: float) -> str:
     if able_mg >= 4 * load_mg:
         return "That is plenty."
     if able_mg >= load_mg:
-        return "That is enough, with little to spare: feed them sparingly and test daily at first."
-    return "That is not surely enough: feed and prove the filter with a larger dose first."
+        return "That is enough, with little to spare. Feed them little and test every day at first."
+    return "That may not be enough. First feed the filter and prove it with a larger dose."

@@ -3,6 +3,7 @@ the others it hangs on."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
@@ -13,11 +14,12 @@ from planner.judge.facts import Facts, animals_in
 from planner.judge.gates import Verdicts
 from planner.judge.kinds import KINDS
 from planner.judge.scene import done_rows
-from planner.plan.dues import SCENARIOS, Scenario, is_repeating, latest_of, next_number
+from planner.plan.dues import SCENARIOS, Scenario, covers, is_repeating, latest_of, next_number
 from planner.plan.gate_diary import GateDiary
 from planner.plan.stage_dates import StageDates
 from planner.plan.task_days import TaskDays
 from planner.plan.usable_days import HORIZON_DAYS
+from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import Rulebook, descendants
 from planner.rulebook.task_rule import TaskRule
@@ -92,12 +94,15 @@ class Dates:
             base = self.task_day(expect.after, s)
             if base is None:  # this tank has no such task: nothing to wait for
                 base, wait = start, None
-        days: list[date | None] = [start, self.days.plus(base, self.days.whole_days(wait))]
+        expected = self.days.still_to_come(base, wait) if expect.grows else self.days.plus(base, self.days.whole_days(wait))
+        days: list[date | None] = [start, expected]
         if expect.milestone is not None and not animals_in(self.facts, "display"):
             days.append(self.milestone(expect.milestone, phase, s))
         if verdict.trace.answer != Answer.YES or verdict.lapsed:
             days += self.needed_days(rule.gate.opens_when, phase, s)
         found = latest_of([*days, self.facts.on])
+        if found is not None and found > self.facts.on:
+            found = latest_of([found, *self.last_looks(rule.gate.opens_when, phase, s, found)])
         self._gates[phase, s] = found if found is None or found <= self.last_day else None
         return self._gates[phase, s]
 
@@ -125,6 +130,33 @@ class Dates:
         leaf = condition.leaf
         return KINDS[type(leaf)].days_needed(leaf, trace, GateDiary(self, phase, s)) if leaf is not None else []
 
+    def last_looks(self, condition: Condition, phase: str, s: Scenario, by: date) -> list[date | None]:
+        """The tests that must speak on a day which the rest of a gate waits for: what is read today is too old by then."""
+        if condition.all is not None:
+            return [d for c in condition.all for d in self.last_looks(c, phase, s, by)]
+        leaf = condition.leaf
+        hours = KINDS[type(leaf)].fresh_h(leaf, self.rules) if leaf is not None else None
+        if hours is None or not isinstance(leaf, ReadingNode):
+            return []
+        return [self.test_from(leaf.name, leaf.where, phase, s, by - timedelta(days=math.ceil(hours / 24) - 1))]
+
+    def test_from(self, name: str, where: str, phase: str, s: Scenario, day: date) -> date | None:
+        """The first test of a reading on or after a day; that day itself where none is planned so far ahead."""
+        found: list[date] = []
+        behind = self.behind(phase)
+        for owner in (p for p in self.phases if p not in behind):
+            for rule in self.phases[owner].tasks:
+                if name not in rule.reads or rule.where != where or rule.per_stage is not None or self.is_over(rule, owner) or not self.applies(rule, owner):
+                    continue
+                if not self.is_called(rule, owner):
+                    continue
+                test = self.task_day(f"{owner}/{rule.id}", s)
+                while test is not None and test < day and rule.every is not None:
+                    test = self.days.allowed(self.days.step_on(test, rule), rule)
+                if test is not None and test >= day:
+                    found.append(test)
+        return min(found, default=day)
+
     def _ruled_out(self, condition: Condition, phase: str, s: Scenario) -> bool:
         """A branch that the tank file excludes, or nobody counts on, cannot be a way to open the gate."""
         if condition.all is not None:
@@ -142,9 +174,9 @@ class Dates:
         behind, wanted = self.behind(phase), set(names)
         for owner in (phase, *(p for p in self.phases if p != phase and p not in behind)):
             for rule in self.phases[owner].tasks:
-                if rule.reads and rule.where == where and wanted.issubset(rule.reads) and rule.when is None and rule.per_stage is None and self.applies(rule, owner):
+                if rule.reads and rule.where == where and wanted.issubset(rule.reads) and rule.per_stage is None and not self.is_over(rule, owner) and self.applies(rule, owner) and self.is_called(rule, owner):
                     day = self.task_day(f"{owner}/{rule.id}", s)
-                    if day is not None and not (rule.every is None and self.days.closed(f"{owner}/{rule.id}")):
+                    if day is not None and not (rule.every is None and rule.when is None and self.days.closed(f"{owner}/{rule.id}")):
                         found.append(day)
             if found:
                 break
@@ -164,6 +196,19 @@ class Dates:
                 rule.per_stage is None or self.stages.has_stages(rule.per_stage)) and (
                 rule.unless_stages is None or not (self.stages.has_stages(rule.unless_stages) or self.stages.unwished(rule.unless_stages)) or self._in_use(rule, key))
         return self._applies[key]
+
+    def is_called(self, rule: TaskRule, owner: str) -> bool:
+        """Is a task that its condition brings up there, and not done since? One without a condition always is."""
+        if rule.when is None:
+            return True
+        trace, done = self.when(rule, owner), self.days.closed(f"{owner}/{rule.id}")
+        return trace.answer == Answer.YES and not (rule.every is None and done and covers(done[-1][1], trace))
+
+    def is_over(self, rule: TaskRule, owner: str) -> bool:
+        """Has what repeats ended with its gate? A remedy is wanted whenever its condition turns up."""
+        until = rule.until or owner
+        ends = rule.until is not None or (rule.role != "remedy" and (rule.every is not None or rule.when is not None))
+        return ends and owner != self.rules.phase_as("without_end") and until in self.phases and self.verdicts.gates[until].opened is not None
 
     def _in_use(self, rule: TaskRule, key: str) -> bool:
         """Ticked before the list was written, or the test that follows such a tick: it stays beside the stages."""
@@ -254,11 +299,38 @@ class Dates:
                 day = latest_of([day, self.days.plus(last, next_test_days(self.expectation, last, self.rules.days(rule.every)))])
             elif last is not None:
                 day = latest_of([day, self.days.step_on(last, rule)])
-        return self.days.allowed(self.days.postponed(key, next_number(done), day), rule)
+        day = self.days.allowed(self.days.postponed(key, next_number(done), day), rule)
+        return self._own_day(day, rule, owner, s) if rule.role == "animals" and rule.where == "display" else day
+
+    def _own_day(self, day: date | None, rule: TaskRule, owner: str, s: Scenario) -> date | None:
+        """Two arrivals share no day: what no list names gives way to the stages of the list and to what stands before it, and
+        the second half of the crew to everybody."""
+        taken: set[date | None] = set()
+        last = rule.known_as == "second_half"
+        for phase in self.verdicts.phases:
+            for other in phase.tasks:
+                key = f"{phase.phase}/{other.id}"
+                if other is rule or other.known_as == "second_half":
+                    if other is rule and not last:
+                        break
+                    continue
+                if other.role == "animals" and other.where == "display" and other.per_stage is None and not self.days.closed(key) and self.applies(other, phase.phase) and self.is_called(other, phase.phase):
+                    taken.add(self.task_day(key, s))
+            if phase.phase == owner and not last:
+                break
+        # The first crew that no list names comes before every stage, so that no stage is asked about it.
+        if rule.known_as != "first_half":
+            taken |= self.stages.days(s)
+        while day is not None and max(day, self.facts.on) in taken:
+            day = self.days.allowed(max(day, self.facts.on) + timedelta(days=1), rule)
+        return day
 
     def not_before(self, key: str, s: Scenario) -> date | None:
-        """The day of another task that this one follows, too; None once its phase is over without a tick of it."""
-        owner = key.partition("/")[0]
+        """The day of another task, or of a gate (`gate/PHASE`), that this one follows, too; None once the task's phase is over
+        without a tick of it, and for a gate without a day."""
+        owner, _, gate = key.partition("/")
+        if owner == "gate":
+            return self.gate_day(gate, s)
         if owner not in self.phases or (self.verdicts.gates[owner].opened is not None and not self.days.closed(key)):
             return None
         return self.task_day(key, s)

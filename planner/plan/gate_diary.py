@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from planner.judge.kinds import KINDS
 from planner.plan.dues import Scenario
-from planner.terms.records import Answer
+from planner.terms.records import Answer, Trace
 
 if TYPE_CHECKING:
     from planner.plan.dates import Dates
@@ -40,6 +42,9 @@ class GateDiary:
     def plus(self, day: date | None, days: int) -> date | None:
         return self.book.days.plus(day, days)
 
+    def ageless(self, node: Any) -> Trace:
+        return KINDS[type(node)].answer(node, replace(self.book.scene, ageless=True))
+
     def is_called(self, key: str) -> bool:
         rule, owner = self.rules.tasks.get(key), key.partition("/")[0]
-        return rule is None or rule.when is None or owner not in self.book.phases or self.book.when(rule, owner).answer == Answer.YES
+        return rule is None or rule.when is None or bool(rule.also_done_by) or owner not in self.book.phases or self.book.when(rule, owner).answer == Answer.YES

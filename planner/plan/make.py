@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
@@ -20,7 +20,7 @@ from planner.judge.gates import GateVerdict, Verdicts, judge, only_untested
 from planner.judge.kinds.reading import ReadingAsked
 from planner.judge.plausible import believed
 from planner.judge.standstill import Advice, advise
-from planner.plan.cycle_told import tell_capacity, tell_outlook
+from planner.plan.cycle_told import tell_capacity, tell_coming, tell_outlook
 from planner.plan.occurrences import SCENARIOS, Due, Dues, schedule
 from planner.plan.texts import Filler, amount_words
 from planner.plan.together import rest_until, settle
@@ -53,6 +53,8 @@ if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish li
     from planner.stock.catalogue import Catalogue
 
 NO_DATES = Window(None, None, None)
+AHEAD = 7
+"""Days: what begins later than this is not what the plan waits for now."""
 ADDS_RISK = frozenset({"step", "animals", "shopping"})
 SHOWN = ("net_volume", "gross_volume", "total_weight", "floor_load", "target_salinity", "target_sg", "water_first_fill",
          "salt_first_fill", "ammonia_dose", "heater_each", "evaporation_day", "top_up_reservoir", "water_two_months", "salt_two_months")
@@ -103,10 +105,12 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     if capacity:
         waits = next((p for p in proof_to_animals(rules) if p in verdicts.gates and verdicts.gates[p].opened is None), last)
         advice[waits] = (*capacity, *advice.get(waits, ()))
+    if found.get(proof) is not None:
+        advice[proof] += tell_coming(expectation, facts, rules, _begin(dues, facts, proof))
     sentences = (*tell_outlook(expectation, facts, rules, verdicts, _begin(dues, facts, proof), dues.gates.get(proof, NO_DATES), stalled), *capacity)
     phases = tuple(_phase(p.phase, facts, verdicts, dues, held, words, rules, advice[p.phase]) for p in sorted(verdicts.phases, key=lambda p: (p.order, p.phase)))
-    waiting = tuple(
-        Waiting(p.id, p.title, p.needs, p.window) for p in phases if p.opened is None and p.started is not None and p.role != "without_end")
+    open_gates = [p for p in phases if p.opened is None and p.started is not None and p.role != "without_end"]
+    waiting = tuple(Waiting(p.id, p.title, p.needs, p.window) for p in sorted(open_gates, key=lambda p: _has_time(p, tasks, facts.on)))
     holds = tuple(sorted((Hold(h.gate, h.since, words.fill(h.because), h.instead, h.trace) for h in verdicts.holds), key=lambda h: (h.since, h.gate, h.because)))
     made = tuple(q for name in SHOWN if (q := words.quantity(name)) is not None)
     traces: dict[str, Trace] = {f"gate/{p}": g.trace for p, g in verdicts.gates.items()}
@@ -116,6 +120,12 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     return Plan(
         facts.on, tank.id, tank.name, tank.timezone or "UTC", tank.units, str(tank.keeper.reminder_time)[:5], made, phases, tuple(tasks), holds,
         waiting, (*_notices(facts, verdicts, words, rules.phase_as("settles_place")), *(dues.stock.notices if dues.stock else ())), _forecast(expectation, dues, facts, sentences, capacity, proof), traces, problems)
+
+
+def _has_time(phase: Phase, tasks: Sequence[Task], on: date) -> bool:
+    """Is the first job of a phase still more than a week off? Then the plan waits for what comes before that."""
+    days = [t.date for t in tasks if t.phase == phase.id and t.state not in CLOSED and t.date is not None]
+    return bool(days) and min(days) > on + timedelta(days=AHEAD)
 
 
 def _spelled(trace: Trace, words: Filler) -> Trace:
@@ -273,15 +283,15 @@ def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str
 def _notices(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> list[str]:
     notices = []
     if facts.tank.timezone is None:
-        notices.append(joined("The ", TANK_FILE, " names no time zone: days are counted in UTC."))
+        notices.append(joined("Days are counted in UTC, because no time zone stands in ", TANK_FILE, "."))
     if facts.tank.start is None:
-        notices.append(joined("The ", TANK_FILE, " names no start: the plan starts ", on_day(facts.start, "on "), "."))
+        notices.append(joined("The plan starts ", on_day(facts.start, "on "), ", because no start stands in ", TANK_FILE, "."))
     later = [r for r in facts.journal.rows if r.day > facts.on]
     if later:
         lines = sorted(r.line for r in later)
         named = f"Lines {', '.join(map(str, lines[:5]))}{f' and {len(lines) - 5} more' if len(lines) > 5 else ''}" if len(lines) > 1 else f"Line {lines[0]}"
         notices.append(joined(f"{named} of the journal {'are' if len(lines) > 1 else 'is'} dated after ", on_day(facts.on), ": this plan does not see ",
-                              "them." if len(lines) > 1 else "it.", " Mend the date if it is a slip."))
+                              "them." if len(lines) > 1 else "it.", " Correct the date if it is a mistake."))
     notices += [_damage_told(u) for u in facts.journal.unreadable]
     notices += [joined(f"The gate '{rules_title(p, verdicts)}' had opened and has lapsed: ", words.fill(g.lapsed.say), " Its new evidence counts from there.")
                 for p, g in verdicts.gates.items() if g.lapsed is not None and g.opened is None]
@@ -340,7 +350,7 @@ def _forecast(expectation: Expectation, dues: Dues, facts: Facts, sentences: tup
         events[name] = Event(dues.gates[proof] if name == "cycle_done" and proof in dues.gates else window, happened)
     untested = expectation.origin is None and origin is not None and expectation.model is not None
     curve = curve_from(expectation.model, origin) if untested else expectation.curve  # type: ignore[arg-type]
-    return Forecast(events, curve, expectation.readings_used, expectation.members, expectation.basis, sentences, expectation.slips, capacity)
+    return Forecast(events, curve, expectation.readings_used, expectation.members, expectation.basis, sentences, tuple(sorted((*expectation.slips, *expectation.surprises), key=lambda r: r.line)), capacity)
 
 
 def what_moved(before: Plan, after: Plan, because: str) -> tuple[Moved, ...]:

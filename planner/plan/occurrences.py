@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from planner.judge.conditions import judge_condition, newest_day
 from planner.judge.cycle_expected import Expectation
 from planner.judge.facts import Facts
+from planner.judge.figures import quantity
 from planner.judge.gates import Verdicts
 from planner.plan.dates import Dates
 from planner.plan.dues import AHEAD_DAYS, SCENARIOS, Due, Dues, closings, covers, day_of_slot, is_repeating, latest_of, next_number, ordered, undescribed
@@ -72,10 +73,7 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
         yield Due(rule, owner, n if numbered else 1, numbered, row.day, Window(row.day, row.day, row.day), False, row, None, "")
         if not numbered:
             return
-    until = rule.until or owner
-    # A remedy is wanted whenever its condition turns up; the rest of what repeats ends with its gate.
-    ends = rule.until is not None or (rule.role != "remedy" and (rule.every is not None or rule.when is not None))
-    if ends and owner != dates.rules.phase_as("without_end") and until in dates.phases and dates.verdicts.gates[until].opened is not None:
+    if dates.is_over(rule, owner):
         return
     if _left_behind(dates, rule, owner) or (rule.unless is not None and dates.judged(rule.unless).answer == Answer.YES):
         return
@@ -98,6 +96,7 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
     yield Due(rule, owner, n, numbered, dues["likely"], ordered(days), bool(depends), None, trace, depends)
     if rule.every is None or trace is not None:
         return
+    until = rule.until or owner
     end = min(dates.until, dates.gate_day(until, "likely") or dates.until) if owner != dates.rules.phase_as("without_end") and until in dates.phases else dates.until
     while True:
         n += 1
@@ -150,6 +149,8 @@ def _stage_occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due
             continue
         if slot.closed is not None and rule.wait is None:  # what comes before a stage is too late after it
             continue
+        if slot.closed is not None and _read_later(dates, rule, template, slot.number):
+            continue
         if template == key:
             due, days = slot.due, slot.days
         else:
@@ -157,6 +158,13 @@ def _stage_occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due
             due = dates.days.allowed(dates.days.plus(slot.due if slot.closed is not None else slot.days["likely"], shift), rule)
             days = {s: dates.days.projected(dates.days.plus(slot.days[s], shift), rule) for s in SCENARIOS}
         yield Due(rule, owner, slot.number, True, due, ordered(days), bool(slot.depends or slot.waits_for), None, None, slot.depends, slot.stage, slot.waits_for)
+
+
+def _read_later(dates: Dates, rule: TaskRule, template: str, number: int) -> bool:
+    """Was a later test of the same stage ticked, which reads all that this one does? Then nothing is late about it."""
+    owner = template.partition("/")[0]
+    return any(other.wait is not None and other.anchor == rule.anchor and set(rule.reads) <= set(other.reads) and dates.days.wait(other) > dates.days.wait(rule)
+               and any(n == number for n, _ in dates.days.closed(f"{owner}/{other.id}")) for other in dates.phases[owner].tasks if rule.role == other.role == "test")
 
 
 def _entry_occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
@@ -200,6 +208,10 @@ def _alert_task(dates: Dates, rule: TaskRule, alert: str, trace: Trace) -> Itera
     day = dates.days.projected(due, rule)
     n = max((n for n, _ in done), default=0) + 1
     yield Due(rule, alert, n, True, due, Window(day, day, day), False, None, trace, "")
+    steps = quantity(rule.days, dates.facts, dates.rules) if rule.days is not None else None
+    for later in range(1, round(steps.value) if steps is not None and day is not None else 0):
+        on = dates.days.allowed(day + timedelta(days=later), rule) if day is not None else None
+        yield Due(rule, alert, n + later, True, on, Window(on, on, on), True, None, trace, "")
 
 
 def _dosed_since(dates: Dates, rule: TaskRule, trace: Trace) -> bool:

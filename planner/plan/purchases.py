@@ -22,7 +22,7 @@ from planner.terms.records import Amount, Plan, Task
 KITS = ("ammonia", "nitrite", "nitrate", "alkalinity", "ph", "phosphate")
 QUARANTINE_PPT = 35.0
 """Salinity of the quarantine tank, as the task asks that is known as `quarantine_fill`."""
-AS_TOLD = "{type:as in the {tank file}|as told to the shop}"
+AS_TOLD = "{type:as in {tank file}|as told to the shop}"
 TWO_WEEKS = 14
 """Days of topping up kept at home, as the shopping task asks that buys `top_up`."""
 
@@ -159,7 +159,7 @@ def _shop_mixed(basket: Basket) -> None:
 def _to_write(missing: list[str]) -> str:
     """Where to write what is missing: each `key|in words`."""
     typed, written = (" and ".join(told.split("|")[n] for told in missing) for n in (0, 1))
-    return f"{{type:write {typed} into the {{tank file}}|write {written} on the log sheet}}"
+    return f"{{type:write {typed} into {{tank file}}|write {written} on the log sheet}}"
 
 
 def _shop_rock(basket: Basket) -> None:
@@ -217,15 +217,15 @@ def _shop_equipment(basket: Basket) -> None:
                    unknown=f"ask the shop, for {basket.words(basket.facts.net_volume_l, 'L')} in this room")
     told = f"a room at {cold} takes {basket.words(need, 'W')}" + ("; none if yours is never cooler than the water" if hot else "") if need is not None else ""
     if have.heater_w:
-        told += f"; the {{tank file}} has {owned:g} W" + (", which is too little" if need is not None and owned < need else "")
+        told += f"; {{tank file}} has {owned:g} W" + (", which is too little" if need is not None and owned < need else "")
     basket.add("heater", 2, size=(basket.figure("heater_each"), "W"), described=bool(have.heater_w) and (need is None or owned >= need), note=told)
     flow = basket.figure("circulation")
-    told = "" if have.circulation_l_h is None else f"the {{tank file}} has {basket.words(have.circulation_l_h, 'L/h')}" + (", which is too little" if flow is not None and have.circulation_l_h < flow else "")
+    told = "" if have.circulation_l_h is None else f"{{tank file}} has {basket.words(have.circulation_l_h, 'L/h')}" + (", which is too little" if flow is not None and have.circulation_l_h < flow else "")
     basket.add("flow_pump", size=(flow, "L/h"), together=True, note=told, unknown="as many as give this flow",
              described=have.circulation_l_h is not None and (flow is None or have.circulation_l_h >= flow))
     if have.skimmer is not False:
         basket.add("skimmer", 1 if have.skimmer else None, size=(basket.figure("skimming"), "L/h"), described=bool(have.skimmer),
-                 note="rated for this flow or more", unknown="{type:write {key:equipment.skimmer}, yes or no, into the {tank file}|write yes or no for a skimmer on the log sheet}")
+                 note="rated for this flow or more", unknown="{type:write {key:equipment.skimmer}, yes or no, into {tank file}|write yes or no for a skimmer on the log sheet}")
     basket.add("lamp", 1, described=have.light is not None, note="corals ask for more light than fish{type:; {do:stock} says how much each needs|}")
     basket.add("lamp_timer", 1)
     basket.add("lid", 1, described=bool(basket.tank.tank.lid))
@@ -236,7 +236,7 @@ def _shop_equipment(basket: Basket) -> None:
 def _shop_quarantine(basket: Basket) -> None:
     tank = basket.tank.equipment.quarantine_tank
     basket.add("quarantine_tank", None if tank is None else 1, size=(basket.tank.equipment.quarantine_l, "L"), described=bool(tank),
-             note=f"{basket.words(20, 'L')} to {basket.words(80, 'L')}", unknown="{type:write {key:equipment.quarantine_tank}, yes or no, into the {tank file}|write yes or no for a quarantine tank on the log sheet}")
+             note=f"{basket.words(20, 'L')} to {basket.words(80, 'L')}", unknown="{type:write {key:equipment.quarantine_tank}, yes or no, into {tank file}|write yes or no for a quarantine tank on the log sheet}")
 
 
 def _shop_safety(basket: Basket) -> None:

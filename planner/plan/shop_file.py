@@ -24,8 +24,9 @@ from planner.files.read_file import FileRefused, read_plain_file
 from planner.files.yaml_checked import line_of, read_yaml, salvage
 from planner.plan.goods import GOODS
 from planner.terms.problems import Place, Problem, nearest, sort_problems
-from planner.terms.readings import Refusal, one_of, parse_number
-from planner.terms.units import DIMENSIONS, NOT_NEGATIVE, fold_unit
+from planner.terms.units import DIMENSIONS, Refusal, fold_unit
+from planner.terms.written_amounts import one_of
+from planner.terms.written_numbers import NOT_NEGATIVE, parse_number
 
 LOGO_MOST_BYTES = 10_000_000
 """A logo larger than this would be printed by nobody; it is refused before it is read."""

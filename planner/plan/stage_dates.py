@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
+from planner.judge.facts import end_of_day, view_at
+from planner.judge.gates import verdicts_at
 from planner.plan.dues import SCENARIOS, Scenario, StageSlot, latest_of, next_number
 from planner.rulebook.task_rule import StageGuard
 from planner.terms.causes import Cause, cause
@@ -39,8 +42,28 @@ class StageDates:
 
             assert self.judged is not None and self.catalogue is not None
             self._stock = stage_stock(self.judged, self.dates.facts, self.dates.rules, self.catalogue,
-                                      (self._clock("quick"), self._clock("likely"), self._clock("slow")), self.stage_gap())
+                                      (self._clock("quick"), self._clock("likely"), self._clock("slow")), self.stage_gap(), self._standing())
         return self._stock
+
+    def _standing(self) -> tuple[frozenset[str], date] | None:
+        """The next stage, by the rows up to the day on which its way was cleared: by the gate to animals, or by whatever came in, was
+        lost, left out or put off since. Later rows put it off alone. Before that, and on that day, nothing stands."""
+        from planner.plan.dates import Dates
+        from planner.plan.stages import judge_stock, next_stage
+
+        dates = self.dates
+        assert self.catalogue is not None
+        opened = dates.verdicts.opened.get(dates.rules.phase_as("opens_to_animals"))
+        rows = [r for kind in ("added", "moved", "lost") for r in dates.facts.rows(kind)]
+        rows += [r for key, rule in dates.rules.tasks.items() if rule.role == "animals" for kind in ("done", "skipped", "postponed") for r in dates.facts.rows(kind, key)]
+        cleared = max([opened[0], *(r.day for r in rows)]) if opened is not None else None
+        if cleared is None or cleared >= dates.facts.on:
+            return None
+        evening = (cleared, end_of_day(cleared, dates.facts.zone))
+        then = replace(view_at(dates.facts, evening), on=cleared)
+        judged = judge_stock(then, dates.rules, self.catalogue)
+        past = Dates(dates.rules, then, verdicts_at(dates.verdicts, then, dates.rules, evening), dates.expectation, dates.until, self.catalogue, judged)
+        return next_stage(judged, then, dates.rules, self.catalogue, past.stages._clock("likely"), self.stage_gap())
 
     def stage_gap(self) -> int:
         assert self.catalogue is not None
@@ -64,8 +87,11 @@ class StageDates:
                         why[rule.per_stage] = cause("put_off", day=on_day(put_off))
                     elif after != by_rule:
                         why[rule.per_stage] = cause("left_out_before", days=self.stage_gap())
-                    for guard in (g for g in rule.guards if g.task is not None):
-                        ready = self.guard_day(guard, s)
+                    if rule.per_stage == "fish" and not self.has_stages("crew"):  # the crew that no list names comes first, too
+                        crew = self.dates.gate_day(self.dates.rules.phase_as("stocks_crew"), s)
+                        floors["fish"] = latest_of([put_off, crew]) if crew is not None else put_off
+                    for guard in rule.guards:
+                        ready = self.guard_day(guard, phase.phase, s)
                         groups |= {name: latest_of([groups.get(name, ready), ready]) for name in guard.groups}
         gate = self.dates.gate_day(self.dates.rules.phase_as("opens_to_animals"), s)
         fill = self.dates.gate_day(self.dates.rules.phase_as("fills_tank"), s) or self.dates.facts.on
@@ -78,8 +104,11 @@ class StageDates:
         return Clock(gate, fill, ready, (floors.get("fish", gate), floors.get("corals", gate), floors.get("crew", gate)), tuple(sorted(groups.items())),
                      (why.get("fish"), why.get("corals"), why.get("crew")))
 
-    def guard_day(self, guard: StageGuard, s: Scenario) -> date | None:
-        """When a guard of a stage is expected to be satisfied, if a task of the rules says so."""
+    def guard_day(self, guard: StageGuard, owner: str, s: Scenario) -> date | None:
+        """When a guard of a stage is expected to be satisfied. What the journal shows already was so on the day of the phase."""
+        if guard.when is not None:
+            start = self.dates.phase_start(owner, s)
+            return start if guard.wait is None or self.dates.judged(guard.when).answer == Answer.YES else self.dates.days.still_to_come(start, guard.wait)
         assert guard.task is not None
         return self.dates.days.plus(self.dates.base_day(self.dates.rules.tasks[guard.task], guard.task.partition("/")[0], s), self.dates.days.wait(self.dates.rules.tasks[guard.task]))
 
@@ -99,7 +128,7 @@ class StageDates:
             guarded = [g for g in rule.guards if any(a.group in g.groups for a in stage.animals)]
             dues: dict[Scenario, date | None] = {}
             for k, s in enumerate(SCENARIOS):
-                bounds = [stage.days[k], *(self.guard_day(g, s) for g in guarded if g.task is not None)]
+                bounds = [stage.days[k], *(self.guard_day(g, owner, s) for g in guarded)]
                 bounds += [self.dates.days.plus(before[s], self.stage_gap())] if before[s] is not None else []
                 dues[s] = self.dates.days.allowed(self.dates.days.postponed(key, n, latest_of(bounds)), rule)
                 before[s] = self.dates.days.projected(dues[s], rule) or before[s]
@@ -129,6 +158,14 @@ class StageDates:
             if trace.answer != Answer.YES:
                 missing += [p for p in (trace.parts or (trace,)) if p.answer != Answer.YES]
         return tuple(dict.fromkeys(missing))
+
+    def days(self, s: Scenario) -> set[date | None]:
+        """The days on which stages of the list are still to come into the display."""
+        if self.judged is None:
+            return set()
+        keys = [key for key, rule in self.dates.rules.tasks.items() if rule.per_stage is not None and rule.role == "animals" and rule.where == "display" and not rule.on_entry
+                and self.template_of(key) == key and self.dates.applies(rule, key.partition("/")[0])]
+        return {slot.days[s] for key in keys for slot in self.slots(key) if slot.closed is None}
 
     def stage_day(self, key: str, s: Scenario) -> date | None:
         """The day of the last stage done, else of the first one to come."""

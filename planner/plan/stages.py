@@ -164,12 +164,25 @@ def proof_for_list(keep: tuple[Wish, ...], net_l: float, rules: Rulebook, catalo
     return min(full, max(least, math.ceil(asked * 10 - 1e-9) / 10))
 
 
-def stage_stock(judged: Judged, facts: Facts, rules: Rulebook, catalogue: Catalogue, clocks: tuple[Clock, Clock, Clock], gap_days: int) -> StockPlan:
-    """Stage what is not in yet, for the quick, likely and slow days of the gates."""
+def next_stage(judged: Judged, facts: Facts, rules: Rulebook, catalogue: Catalogue, clock: Clock, gap_days: int) -> tuple[frozenset[str], date] | None:
+    """The animals and the day of the first stage by these facts, which are those of the moment at which its way was cleared."""
+    bounds = Bounds(_quiet(judged, facts, rules, gap_days)[1], gap_days, _health(facts, rules, catalogue), facts.on)
+    stages = _stages_of(_stages(_still_to_come(judged), judged, clock, bounds, facts, rules, catalogue, reckon=False))
+    return (frozenset(w.animal_id for w in stages[0].wishes), date.fromordinal(stages[0].day)) if stages else None
+
+
+def _quiet(judged: Judged, facts: Facts, rules: Rulebook, gap_days: int) -> tuple[tuple[date, date | None] | None, date | None]:
+    """The last spike of ammonia or nitrite under animals, and the day before which nothing comes in because of it."""
     spike = last_spike(facts, rules, judged.arrivals.first_day) if judged.arrivals.first_day is not None else None
-    quiet = (spike[1] or facts.on) + timedelta(days=gap_days) if spike is not None else None
+    return spike, (spike[1] or facts.on) + timedelta(days=gap_days) if spike is not None else None
+
+
+def stage_stock(judged: Judged, facts: Facts, rules: Rulebook, catalogue: Catalogue, clocks: tuple[Clock, Clock, Clock], gap_days: int,
+                stands: tuple[frozenset[str], date] | None = None) -> StockPlan:
+    """Stage what is not in yet, for the quick, likely and slow days of the gates. `stands`: the next stage, once its way is clear."""
+    spike, quiet = _quiet(judged, facts, rules, gap_days)
     rest = _still_to_come(judged)
-    bounds = Bounds(quiet, gap_days, _health(facts, rules, catalogue))
+    bounds = Bounds(quiet, gap_days, _health(facts, rules, catalogue), stands=stands)
     likely = _stages(rest, judged, clocks[1], bounds, facts, rules, catalogue)
     causes = likely
     if likely is not None and any(s.day < facts.on.toordinal() for s in _stages_of(causes)):
@@ -192,12 +205,13 @@ def stage_stock(judged: Judged, facts: Facts, rules: Rulebook, catalogue: Catalo
 @dataclass(frozen=True, slots=True)
 class Bounds:
     """No fish, coral or crew before `quiet`; stages so many days apart; no fish before the day in `health`, with the
-    reason; and no stage before `today`, if that is given."""
+    reason; no stage before `today`, if that is given; and the animals and the day of the stage that `stands`."""
 
     quiet: date | None
     gap_days: int
     health: tuple[date, Cause] | None = None
     today: date | None = None
+    stands: tuple[frozenset[str], date] | None = None
 
 
 def _health(facts: Facts, rules: Rulebook, catalogue: Catalogue) -> tuple[date, Cause] | None:
@@ -250,7 +264,8 @@ def _stages(rest: tuple[Wish, ...], judged: Judged, clock: Clock, bounds: Bounds
         came = tuple(w for w in before if w not in rest)
     care = _care(judged, came, gate, facts, rules, catalogue)
     last, last_fish = (d.toordinal() if d is not None else None for d in (arrivals.last_day, arrivals.last_fish_day))
-    days = replace(free, last_day=last, last_fish_day=last_fish, today=bounds.today.toordinal() if bounds.today else 0)
+    ids, day = bounds.stands if bounds.stands is not None else (frozenset(), date.min)
+    days = replace(free, last_day=last, last_fish_day=last_fish, today=bounds.today.toordinal() if bounds.today else 0, next_ids=ids, next_day=day.toordinal())
     return plan_stages(rest, catalogue, days, box, judged.handled_mg_n_per_day, care, reckon)
 
 

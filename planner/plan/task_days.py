@@ -15,6 +15,8 @@ from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.terms.records import Row
 
+LONGER = 1.25
+
 
 class TaskDays:
     """Usable days, waits and what was done, each worked out once."""
@@ -53,6 +55,14 @@ class TaskDays:
             made = quantity(name, self.facts, self.rules)
             self._figures[name] = math.ceil(made.value - 1e-9) if made is not None else 0
         return self._figures[name]
+
+    def still_to_come(self, base: date | None, name: str | None) -> date | None:
+        """The end of a wait for what grows by itself. Where it is past, a quarter is put on the wait, as often as need be: the day
+        does not slide along with every day on which nothing is written."""
+        days = float(self.whole_days(name))
+        while base is not None and days >= 1 and days < (self.facts.on - base).days:
+            days *= LONGER
+        return self.plus(base, math.ceil(days))
 
     def step_on(self, day: date | None, rule: TaskRule, times: int = 1) -> date | None:
         """`times` intervals after a day. Months end on the last day where the 31st is missing."""

@@ -13,9 +13,9 @@ from planner.judge.facts import Facts, gather
 from planner.judge.figures import FIGURES, quantity
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.texts import parts_in
-from planner.terms.readings import format_amount
+from planner.terms.amounts import format_amount
 from planner.terms.records import Amount, Journal, Quantity
-from planner.terms.texts import Command, Day, Either, Figure, Part, TankFile, TankKey, TaskName, Text, Unknown, parts_of
+from planner.terms.texts import TANK_FILE, ByUnits, Command, Day, Either, Figure, Part, TankFile, TankKey, TaskName, Text, Unknown, parts_of
 
 UNIT_WORDS = {"C": "°C", "d": "days", "wk": "weeks"}
 TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "amount": "`--amount`", "changed_water": "changed_water"}
@@ -50,6 +50,10 @@ class Filler:
                 return self.amount(name)
             case Either(keyboard, pencil):
                 return Either(tuple(map(self.resolved, keyboard)), tuple(map(self.resolved, pencil)))
+            case TaskName(key):
+                return f"“{self.fill(self.rules.tasks[key].title)}”"
+            case ByUnits(metric, us):
+                return us if self.facts.tank.units == "us" else metric
         return part
 
     def amount(self, name: str) -> Amount | Unknown:
@@ -78,15 +82,17 @@ def _typed(part: Part, amount: Callable[[Figure | Amount | Unknown], str]) -> st
             option = f"--where {where}" if where else ""
             if do == "do":
                 return TYPED[what]
-            return lead + (option if do == "where" else f"`newtank note {'failed' if do == 'failed' else 'event'} {what}{' ' if option else ''}{option}`")
+            return f" as {where} water ({option})" if do == "where" else lead + (f"`newtank note {'failed' if do == 'failed' else 'event'} {what}{' ' if option else ''}{option}`")
         case TaskName(key):
             return key
         case TankKey(path):
             return path
         case TankFile(lead):
-            return f"{lead}tank file"
+            return "into " * lead.startswith("into") + (f"{TANK_FILE[:1].upper()}{TANK_FILE[1:]}" if lead == "The " else TANK_FILE)
         case Day(day, lead, _):
             return f"{lead}{day.isoformat()}"
+        case ByUnits(metric, us):
+            return f"{metric} ({us})"
         case Either(keyboard, _):
             return typed(keyboard, amount)
     return str(part)
@@ -104,9 +110,9 @@ def shown_amount(value: float, unit: str, units: str) -> str:
         rounded = math.ceil(value - 0.05) if unit in ("days", "batches") and value > 0 else round(value, 1)
         return f"{rounded:g} {unit if rounded != 1 else {'batches': 'batch', 'small snails': 'small snail'}.get(unit, unit.rstrip('s'))}"
     if unit == "SG 25/25":
-        return f"SG {value:.4f} at 25/25 °C"
+        return f"SG {value:.4f} at 25/25"
     if unit == "kN/m²":
-        return f"{value:.1f} kN/m²" + (f" ({value * 20.885:.0f} lb/ft²)" if units == "us" else "")
+        return f"{value * 20.885:.0f} lb/ft²" if units == "us" else f"{value:.1f} kN/m²"
     return format_amount(value, unit, units)
 
 

@@ -15,6 +15,7 @@ from planner.plan.dues import Dues
 from planner.plan.orders import Order, Orders
 from planner.plan.remedies import cap_remedies, change_again, merge_changes
 from planner.rulebook.acts import Act, Apart, written_act
+from planner.rulebook.kinds.animal import AnimalNode
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import Rulebook, Stuck
 from planner.terms.records import Answer, Yielded
@@ -117,7 +118,7 @@ def _firsts(orders: Orders, line: Apart, verdicts: Verdicts, where: str) -> Iter
     """What goes first by this line in one water."""
     if line.while_animals:
         scene = Scene(orders.facts, orders.rules, verdicts.opened)
-        if judge_condition(Condition.model_validate({"animal": {"where": where}}), scene).answer != Answer.NO:
+        if judge_condition(Condition.model_construct(animal=AnimalNode.model_construct(where=where)), scene).answer != Answer.NO:
             yield First(date.min, where)
         yield from (First(orders.on, where, order=o) for o in _may_have_come(orders) if o.due.rule.where == where)
         return

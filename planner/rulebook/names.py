@@ -17,7 +17,13 @@ from planner.terms.texts import Command, Figure, TankKey, TaskName, flat, parts_
 FIXED_NUMBERS = ("standard_salinity", "quiet_before_absence", "long_absence", "spacing", "settle_after_dose", "settle_after_bicarbonate", "fresh_ends_at_change", "change_disturbs", "clear_without_kit", "kit_step_unknown",
                  *(f"fresh_{r}" for r in READINGS),
                  "redose_rise", "redose_below", "nitrite_pause", "cycle_test_every", "challenge_least", "challenge_full", "challenge_first_times", "challenge_list_times", "nitrate_step_unknown", "kit_coarse", "kit_card_step",
-                 "stall_near", "stall_no_nitrite", "cycle_weekly", "idle_days", "food_nitrogen", "ammonia_pause", "first_fish_nitrogen", "remedies_a_day")
+                 "stall_near", "stall_no_nitrite", "cycle_weekly", "idle_days", "food_nitrogen", "ammonia_pause", "first_fish_nitrogen", "remedies_a_day",
+                 "use_window", "use_readings", "use_span", "use_span_known", "use_error_known", "use_nothing", "use_misfit", "use_change_most", "use_salinity_step", "use_dose_error",
+                 "new_water_alkalinity", "new_water_alkalinity_error", *(f"kit_error_{r}" for r in ("alkalinity", "alkalinity_fine", "calcium", "magnesium", "nitrate", "phosphate", "share", "salinity", "ph", "temperature")),
+                 "calcium_ratio_error", "nutrient_window", "nutrient_readings", "nutrient_span", "top_up_window", "top_up_days", "top_up_over",
+                 "alkalinity_aim", "alkalinity_aim_low", "dose_first_share", "dose_step_most", "dose_day_most", "dose_half_after", "dose_stop_after", "chalk_warn", "chalk_refuse",
+                 "supply_lead", "supply_margin", "supply_waste", "supply_tests_reserve", "supply_water_reserve", "dry_food_life", "frozen_food_life",
+                 "nights_cycling", "nights_first_month", "nights_three_months", "nights_half_year", "nights_later", "nights_fasting", "nights_fasting_later", "away_portion")
 """Numbers that the engine itself looks up, besides those of the figures."""
 
 
@@ -65,6 +71,8 @@ def names_used(book: Rulebook) -> Iterator[Use]:
         yield from text_names(alert.say, alert.alert, figures)
         for gate in alert.holds:
             yield Use("phase", gate, alert.alert)
+        for graver in alert.unless_up:
+            yield Use("owner", graver, alert.alert)
         for task in alert.tasks:
             yield from _task_names(task, f"{alert.alert}/{task.id}", figures)
     for line in book.apart:
@@ -91,20 +99,21 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
         for kind, name in (("phase", a.phase), ("phase", a.gate), ("task", a.task), ("phase", a.before)):
             if name:
                 yield Use(kind, name, at)
-    for name in (task.wait, task.not_before_wait, task.ahead):
+    for name in (task.wait, task.not_before_wait, task.ahead, *(g.wait for g in task.guards)):
         if name:
             yield Use("figure", name, at, figures)
     if task.every:
         yield Use("number", task.every, at)
     if task.not_before:
-        yield Use("task", task.not_before, at)
+        kind, _, gate = task.not_before.partition("/")
+        yield Use("phase", gate, at) if kind == "gate" else Use("task", task.not_before, at)
     for key in (*(g.task for g in task.guards if g.task), *(key.partition("#")[0] for key in task.also_done_by), *((task.void_after,) if task.void_after else ())):
         yield Use("task", key, at)
     if task.until:
         yield Use("phase", task.until, at)
     for name in task.reads:
         yield Use("reading", name, at, frozenset(READINGS))
-    for name in (*task.amounts, *((task.writes.amount,) if task.writes and task.writes.amount else ()), *((task.each_batch,) if task.each_batch else ())):
+    for name in (*task.amounts, *((task.writes.amount,) if task.writes and task.writes.amount else ()), *filter(None, (task.each_batch, task.days))):
         yield Use("quantity", name, at)
     for name in task.cautions:
         yield Use("caution", name, at)
@@ -121,7 +130,7 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
 
 def phase_texts(phase: PhaseRule) -> tuple[str, ...]:
     """What a phase and its gate say beside their tasks."""
-    return (phase.intro, *(h.because for h in phase.gate.holds), *(t for s in phase.gate.stuck for t in (s.say, *s.do)))
+    return (phase.intro, *(h.because for h in phase.gate.holds), *(t for s in phase.gate.stuck for t in (s.say, *s.do, *((s.look,) if s.look is not None else ()))))
 
 
 def task_texts(task: TaskRule) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ No expressions and no Python: what a condition can ask is what stands here. `jud
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import Any, Self
 
 from pydantic import Field, model_validator
@@ -15,9 +16,11 @@ from planner.rulebook.kinds.challenge import ChallengeNode
 from planner.rulebook.kinds.done import DoneNode
 from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.kinds.fact import FactNode
+from planner.rulebook.kinds.heat import HeatNode
 from planner.rulebook.kinds.kit import KitNode
 from planner.rulebook.kinds.node import Node, Written
 from planner.rulebook.kinds.reading import ReadingNode
+from planner.rulebook.kinds.swing import SwingNode
 from planner.rulebook.kinds.tank import TankNode
 from planner.rulebook.kinds.wish import WishNode
 from planner.rulebook.texts import RuleText
@@ -39,9 +42,11 @@ class Condition(Written):
     tank: TankNode | None = None
     age: AgeNode | None = None
     kit: KitNode | None = None
+    swing: SwingNode | None = None
+    heat: HeatNode | None = None
     say: RuleText | None = None
 
-    @property
+    @cached_property
     def leaf(self) -> Node | None:
         """What is asked, by a condition without parts."""
         return next((found for kind in LEAF_KINDS if (found := getattr(self, kind)) is not None), None)

@@ -11,6 +11,7 @@ from planner.rulebook.texts import PlainText
 
 Grade = Literal["measured", "standard", "review", "practice"]
 Says = Literal["states", "within"]
+Weight = Literal["danger", "care", "note"]
 HOURS_IN = {"h": 1.0, "d": 24.0, "min": 1 / 60, "wk": 168.0, "months": 730.5}
 
 
@@ -67,9 +68,12 @@ class Source(Written):
 
 
 class Caution(Written):
-    """A usual caution: what can happen, what to do, and to whom the plan defers."""
+    """A usual caution: what can happen, what to do, and to whom the plan defers. `line` is the one sentence that protects,
+    which no face cuts. `weight`: `danger` where people or animals may die, `care` where there may be damage or injury."""
 
     title: PlainText
+    line: PlainText = ""
+    weight: Weight = "care"
     text: PlainText
     defer: PlainText
     grade: Grade = "practice"

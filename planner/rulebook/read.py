@@ -11,6 +11,7 @@ from planner.rulebook.acts import Apart
 from planner.rulebook.nodes import Written
 from planner.rulebook.provenance import Caution, Number, Source
 from planner.rulebook.shapes import AlertFile, AlertRule, NumbersFile, PhaseRule, Rulebook, TogetherFile
+from planner.rulebook.words import Word
 from planner.terms.problems import Place, Problem, sort_problems
 
 if TYPE_CHECKING:
@@ -23,12 +24,19 @@ def shipped(folder: str) -> Path:
     return inside if inside.is_dir() else Path(__file__).parents[2] / folder
 
 
+class _Words(Written):
+    words: dict[str, Word]
+
+
 class _Sources(Written):
     sources: dict[str, Source]
 
 
 class _Cautions(Written):
     cautions: dict[str, Caution]
+
+
+LISTS: dict[type[Written], str] = {_Sources: "sources", _Cautions: "cautions", _Words: "words"}
 
 
 def kind_of_file(path: Path, root: Path) -> type[Written] | None:
@@ -40,6 +48,8 @@ def kind_of_file(path: Path, root: Path) -> type[Written] | None:
         return _Sources
     if name == "cautions.yaml":
         return _Cautions
+    if name == "words.yaml":
+        return _Words
     if name == "together.yaml":
         return TogetherFile
     if parent == "alerts":
@@ -60,6 +70,7 @@ def load_rules(root: Path, texts: Mapping[Path, str] | None = None, figures: Map
     numbers: dict[str, Number] = {}
     sources: dict[str, Source] = {}
     cautions: dict[str, Caution] = {}
+    words: dict[str, Word] = {}
     places: dict[str, Place] = {}
     problems: list[Problem] = []
     for path in sorted(root.rglob("*.yaml")):
@@ -72,9 +83,7 @@ def load_rules(root: Path, texts: Mapping[Path, str] | None = None, figures: Map
         problems += found
         if data is None:
             continue
-        if kind in (_Sources, _Cautions):
-            # These two files are the list itself, without a heading.
-            heading = "sources" if kind is _Sources else "cautions"
+        if (heading := LISTS.get(kind)) is not None:  # these files are the list itself, without a heading
             data = {heading: data}
             spots = spots.under(heading)
         made, found = validate(kind, data, spots, text.splitlines())
@@ -111,10 +120,12 @@ def load_rules(root: Path, texts: Mapping[Path, str] | None = None, figures: Map
             case _Sources():
                 sources |= made.sources
                 places |= {f"source/{key}": spot("sources", key) for key in made.sources}
+            case _Words():
+                words |= made.words
             case _Cautions():
                 cautions |= made.cautions
                 places |= {f"caution/{key}": spot("cautions", key) for key in made.cautions}
     phases.sort(key=lambda p: (p.order, p.phase))
     alerts.sort(key=lambda a: a.alert)
     tasks = {f"{p.phase}/{t.id}": t for p in phases for t in p.tasks} | {f"{a.alert}/{t.id}": t for a in alerts for t in a.tasks}
-    return Rulebook(tuple(phases), tuple(alerts), numbers, sources, cautions, places, tasks, apart=tuple(apart), figures=figures), sort_problems(problems)
+    return Rulebook(tuple(phases), tuple(alerts), numbers, sources, cautions, places, tasks, apart=tuple(apart), figures=figures, words=words), sort_problems(problems)

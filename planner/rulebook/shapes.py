@@ -17,6 +17,7 @@ from planner.rulebook.nodes import Condition, Written
 from planner.rulebook.provenance import HOURS_IN, Caution, Number, Source
 from planner.rulebook.task_rule import KnownTask, TaskRule
 from planner.rulebook.texts import PlainText, RuleText
+from planner.rulebook.words import Word
 from planner.terms.problems import Place
 
 PhaseRole = Literal["settles_place", "makes_water", "fills_tank", "runs_tank", "proves_filter", "opens_to_animals", "stocks_crew", "stocks_fish", "stocks_corals",
@@ -26,7 +27,8 @@ PhaseRole = Literal["settles_place", "makes_water", "fills_tank", "runs_tank", "
 class Expect(Written):
     """When the gate is expected: `quick`, `likely`, `slow` name numbers or figures in days counted from the start of the phase
     or from `after` (a task of it); or `milestone` names a forecast event. A gate's `expect_first` holds variants with
-    `only_when`; the first that fits the tank replaces `expect`."""
+    `only_when`; the first that fits the tank replaces `expect`. `grows`: what is waited for grows by itself, and takes a quarter
+    longer each time that it is not there on its day."""
 
     quick: str | None = None
     likely: str | None = None
@@ -34,6 +36,7 @@ class Expect(Written):
     after: str | None = None
     milestone: Literal["ammonia_clear", "nitrite_clear", "cycle_done"] | None = None
     only_when: Condition | None = None
+    grows: bool = False
 
 
 class HoldRule(Written):
@@ -55,7 +58,7 @@ class Stuck(Written):
 
     `sign`: what it says shows a standstill. With `late` only while the readings make that milestone likely to come later
     than in nine of ten tanks with this start, with `behind` only once these nine are past it. `cause`: the short name of a likely cause,
-    which stands behind the signs, and which is named as not ruled out where nothing was read. `beside_sign`: said only
+    which stands behind the signs, and which is named as not ruled out where nothing was read; `look` then says what would tell. `beside_sign`: said only
     together with a sign. `rests`: the number of days for which it asks to leave out ammonia; `rest_step` is the line of `do`
     that says so."""
 
@@ -68,12 +71,15 @@ class Stuck(Written):
     late: Progress | None = None
     behind: Progress | None = None
     cause: PlainText = ""
+    look: RuleText | None = None
     beside_sign: bool = False
 
     @model_validator(mode="after")
     def _sign_or_cause(self) -> Self:
         if self.sign and (self.cause or self.beside_sign):
             raise ValueError("advice is a sign or a cause, not both")
+        if self.look is not None and not self.cause:
+            raise ValueError("`look` says what would tell a `cause`")
         if (self.late or self.behind) and not self.sign:
             raise ValueError("`late` and `behind` belong to a sign")
         if (self.rests is None) != (self.rest_step is None) or (self.rest_step is not None and not 1 <= self.rest_step <= len(self.do)):
@@ -124,7 +130,8 @@ class PhaseRule(Written):
 
 class AlertRule(Written):
     """A watch that runs at any time: while `when` is yes its tasks are due and the named gates are on hold. `rank`: its
-    place among the alarms of one day. With `clear_twice` (a reading) it is over only once that reading is clear on two days."""
+    place among the alarms of one day. With `clear_twice` (a reading) it is over only once that reading is clear on two days; with
+    `over` once that is yes, stricter than what raised it. `unless_up`: graver alerts of the same thing, beside which it keeps silent."""
 
     alert: str
     title: PlainText
@@ -133,6 +140,8 @@ class AlertRule(Written):
     holds: tuple[str, ...] = ()
     unknown_holds: bool = False
     clear_twice: Literal["ammonia", "nitrite"] | None = None
+    over: Condition | None = None
+    unless_up: tuple[str, ...] = ()
     say: RuleText
     tasks: tuple[TaskRule, ...] = ()
 
@@ -185,6 +194,7 @@ class Rulebook:
     marks: dict[str, Place] = field(default_factory=dict)
     apart: tuple[Apart, ...] = ()
     figures: Mapping[str, tuple[str, ...]] | None = field(default=None, compare=False)
+    words: dict[str, Word] = field(default_factory=dict)
     bearers: dict[str, tuple[str, ...]] = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:

@@ -8,11 +8,13 @@ from pydantic import Field, model_validator
 
 from planner.rulebook.acts import Act, Rank, Spoils
 from planner.rulebook.nodes import Condition, Written
-from planner.rulebook.texts import RuleText
+from planner.rulebook.texts import PlainText, RuleText
 
+SHORT = 24
+"""Characters that a phone shows of a title."""
 Role = Literal["step", "test", "remedy", "care", "shopping", "animals"]
 KnownTask = Literal["leak_fill", "soak", "curing_fill", "curing_change", "collect_distilled", "rock_in", "top_up", "big_change", "weekly_change", "quarantine_fill",
-                    "first_half", "second_half"]
+                    "first_half", "second_half", "seed_in", "carbon"]
 ShoppingPart = Literal["ro", "top_up", "water", "mixed_water", "rock", "rock_bin", "bacteria", "tests", "equipment", "quarantine", "safety"]
 
 
@@ -48,14 +50,17 @@ StageSort = Literal["fish", "corals", "crew"]
 
 class StageGuard(Written):
     """Animals of these groups of the catalogue are guarded by the `when` and the wait of a `task`, or by a condition
-    of their own."""
+    of their own, which is expected to be met a `wait` after the phase began."""
 
     groups: tuple[str, ...]
     task: str | None = None
     when: Condition | None = None
+    wait: str | None = None
 
     @model_validator(mode="after")
     def _one_guard(self) -> Self:
+        if self.wait is not None and self.when is None:
+            raise ValueError("the wait of a guard belongs to a condition; a task has its own")
         if (self.task is None) == (self.when is None):
             raise ValueError("a guard names a task or has a condition, one of the two")
         return self
@@ -77,8 +82,8 @@ class TaskRule(Written):
     piece of evidence, unless `once`. `pace: forecast` lets the forecast shorten or stretch the interval. Both end when the gate of `until` opens (by default the gate of their own
     phase).
 
-    `diluted`: a test that only a reading of a diluted sample answers.
-    `wait` names a number of time, or a figure of this tank in days. `not_before` (`phase/task`): its day is never before
+    `short`: the title for a calendar and a phone. `diluted`: a test that only a reading of a diluted sample answers.
+    `wait` names a number of time, or a figure of this tank in days. `not_before` (`phase/task` or `gate/phase`): its day is never before
     that one's plus `not_before_wait`. `ahead`: so long before a stage, or before its entry into quarantine.
     `variants`: the first that fits the tank gives other words. `reads_unmet`: of its readings only those that the gate of
     its phase still asks for.
@@ -93,12 +98,15 @@ class TaskRule(Written):
     `known_as`: what the engine counts this task as, under whatever id it stands; several tasks may share a name.
     `leak_fill`, `soak`, `curing_fill`, `curing_change`, `big_change`, `weekly_change`, `quarantine_fill`, `top_up`: water that
     is poured or changed, for the litres and the salt of the effort. `collect_distilled`: the pure water is bought.
-    `rock_in`: live rock that cures in the tank begins the cycle with it. `first_half`, `second_half`: the crew that no list names.
+    `rock_in`: live rock that cures in the tank begins the cycle with it. `first_half`, `second_half`: the crew that no list names. `carbon`: a charge of carbon is used up.
+    `evening`: its place in the walk around the tank, where its acts and readings do not tell (`planner/plan/places.py`).
+    `days`: a figure; a remedy in so many daily steps, of which the first alone is firm and each later one waits for its test.
     `each_batch`: a figure; the minutes are meant for each of so many batches. `uses`: goods (`goods`) that have to be at
     home for it. `buys`: the part of the shopping list that a shopping task writes (`shoppingsteps`)."""
 
     id: str = Field(pattern=r"^[a-z][a-z0-9-]*$")
     title: RuleText
+    short: PlainText = Field(default="", max_length=SHORT)
     role: Role = "step"
     anchor: Anchor | None = None
     wait: str | None = None
@@ -143,7 +151,9 @@ class TaskRule(Written):
     rank: Rank | None = None
     again: str | None = None
     known_as: KnownTask | None = None
+    evening: Literal["look", "top_up", "hands_in"] | None = None
     each_batch: str | None = None
+    days: str | None = None
     uses: tuple[str, ...] = ()
     buys: ShoppingPart | None = None
 

@@ -7,10 +7,11 @@
 | `with {failed:site/level}` | the command for a failed check | `on the log sheet` |
 | `log it with {where:source}` | the option | `log it as source water` |
 | `{do:undo}`, `{do:stock}`, `{do:amount}`, `{do:changed_water}` | what is typed | inside `{type:...}` alone |
-| `{task:site/engineer}` | its id | its title |
+| `{task:site/engineer}` | its title | the same |
 | `{key:room.floor}` | the key | `floor` |
-| `the {tank file}`, `into the {tank file}` | `the tank file` | `the description of the tank`, `on the log sheet` |
+| `in {tank file}`, `into {tank file}` | `your description (tank.yaml)` | `the description of the tank`, `on the log sheet` |
 | `{type:for a keyboard|for a pencil}` | the first | the second |
+| `{units:100 L|26 gal}` | the one of the buyer's units | the same |
 
 Braces are read once, when rules are loaded. A command or a key outside of braces is refused.
 """
@@ -25,7 +26,7 @@ from pydantic import PlainValidator
 
 from planner.files.tank import known_paths
 from planner.terms.records import WATERS
-from planner.terms.texts import Command, Either, Figure, Part, TankFile, TankKey, TaskName, Text
+from planner.terms.texts import ByUnits, Command, Either, Figure, Part, TankFile, TankKey, TaskName, Text
 from planner.terms.units import Refusal
 
 _BRACES = re.compile(r"\{([^{}]*(?:\{[^{}]*\}[^{}]*)*)\}")
@@ -36,7 +37,7 @@ _LITERAL = re.compile(r"`[^`]*`?|\bnewtank\b|(?<![\w-])--[a-z][a-z-]*|\btank fil
 _INNER_NAME = re.compile(r"(?<![\w/.:@])[a-z][a-z0-9]*(?:_[a-z0-9]+)+(?![\w/])")
 _SIGNS = ("`", "newtank", "--", "tank file", "_", "/", "{", "}")
 DONE_BY_TYPING = ("undo", "stock", "amount", "changed_water")
-FORMS = "`{note:leak}`, `{failed:site/level}`, `{where:source}`, `{task:site/level}`, `{key:room.floor}`, `the {tank file}`, or `{type:for a keyboard|for a pencil}`"
+FORMS = "`{note:leak}`, `{failed:site/level}`, `{where:source}`, `{task:site/level}`, `{key:room.floor}`, `in {tank file}`, `{type:for a keyboard|for a pencil}`, or `{units:100 L|26 gal}`"
 
 
 def parse_text(source: Any) -> str:
@@ -109,7 +110,7 @@ def _part(inside: str, before: str) -> Part:
     if kind in ("note", "failed", "where"):
         return _command(kind, rest, _lead(before, ", with ", " with "))
     if inside == "tank file":
-        return TankFile(_lead(before, "into the "))
+        return TankFile(_lead(before, "into the ", "into ", "the ", "The "))
     if kind == "task" and _TASK.fullmatch(rest):
         return TaskName(rest)
     if kind == "key" and rest:
@@ -119,6 +120,8 @@ def _part(inside: str, before: str) -> Part:
     if kind == "type" and rest.count("|") == 1:
         typed, _, written = rest.partition("|")
         return Either(tuple(_parts(typed, typed=True)), tuple(_parts(written)))
+    if kind == "units" and rest.count("|") == 1:
+        return ByUnits(*rest.split("|"))
     raise Refusal("text-braces", f"`{{{inside}}}` names nothing", f"write the name of a figure or number, {FORMS}")
 
 

@@ -22,6 +22,7 @@ class Purpose(Enum):
     ADVISES = "stuck"
     EXPECTS = "expect"
     ALARMS = "alert"
+    ENDS = "over"
     CALLS = "when"
     EXCUSES = "unless"
     GUARDS = "guards"
@@ -55,6 +56,8 @@ def conditions_of(book: Rulebook) -> Iterator[Placed]:
             yield from task_conditions(task, f"{phase.phase}/{task.id}")
     for alert in book.alerts:
         yield Placed(alert.when, alert.alert, Purpose.ALARMS, alert.unknown_holds)
+        if alert.over is not None:
+            yield Placed(alert.over, alert.alert, Purpose.ENDS)
         for task in alert.tasks:
             yield from task_conditions(task, f"{alert.alert}/{task.id}")
 

@@ -47,7 +47,6 @@ class FloorLoad:
     force_kn: float
     footprint_m2: float
     pressure_kn_m2: float
-    ask_engineer: bool
     advice: str
 
 
@@ -228,7 +227,7 @@ def floor_load(
             f"{figures} The floor is {word}: have a structural engineer judge it with these figures before"
             " anything is filled. Local building rules hold."
         )
-    return FloorLoad(mass, force_kn, area_m2, pressure, floor != "solid", advice)
+    return FloorLoad(mass, force_kn, area_m2, pressure, advice)
 
 
 def spread_area_m2(total_kg: float, design_load_kn_m2: float) -> float:

@@ -17,7 +17,6 @@ from planner.science.water import density_kg_m3, heat_capacity_j_kg_k
 __all__ = [
     "FORMULAS",
     "HeatLoss",
-    "HeaterPair",
     "heat_loss",
     "heater_pair",
     "wall_u_w_m2_k",
@@ -42,14 +41,6 @@ class HeatLoss:
     def total_w(self) -> float:
         """Heat to be supplied, W; never below 0 (a warm room calls for cooling, not for a heater)."""
         return max(0.0, self.walls_w + self.evaporation_w + self.surface_w)
-
-
-@dataclass(frozen=True, slots=True)
-class HeaterPair:
-    """Two equal heaters: wattage of each, the share of the need that one alone covers."""
-
-    each_w: float
-    share_of_one: float
 
 
 def wall_u_w_m2_k(
@@ -112,8 +103,8 @@ def heat_loss(
     return HeatLoss(walls_w, evaporation_w, (convection + radiation) * area_m2)
 
 
-def heater_pair(need_w: float, wattages_w: Sequence[float], *, share_each: float = 0.6) -> HeaterPair:
-    """Two equal heaters, each at least `share_each` of the need, rounded up to the next wattage on sale.
+def heater_pair(need_w: float, wattages_w: Sequence[float], *, share_each: float = 0.6) -> float:
+    """Watts of each of two equal heaters: at least `share_each` of the need, rounded up to the next wattage on sale.
 
     One stuck on is then too weak to cook the tank and one dead leaves most of the heat (share: common
     practice).
@@ -125,8 +116,7 @@ def heater_pair(need_w: float, wattages_w: Sequence[float], *, share_each: float
     fitting = [watts for watts in wattages_w if watts >= each]
     if not fitting:
         raise OutOfRange("heat needed from each heater", each, 0.0, max(wattages_w, default=0.0), "W")
-    smallest = min(fitting)
-    return HeaterPair(smallest, smallest / need if need > 0.0 else math.inf)
+    return min(fitting)
 
 
 def warm_up_wh_per_k(volume_l: float, salinity: float = 35.0, temperature_c: float = 25.0) -> float:

@@ -63,6 +63,11 @@ class Catalogue:
                 by_name.setdefault(word, []).append(a.id)
         return {word: tuple(ids) for word, ids in by_name.items()}
 
+    @cached_property
+    def _words(self) -> dict[str, tuple[frozenset[str], ...]]:
+        """Of each animal the words of each of its names, in the singular and the plural."""
+        return {a.id: tuple(_words_of(name) for name in (a.name, a.latin, a.kind, a.family, *a.also)) for a in self.animals}
+
     def get(self, animal_id: str) -> Animal | None:
         """The animal with this id, or None."""
         return self._by_id.get(animal_id)
@@ -291,13 +296,13 @@ def _find(catalogue: Catalogue, text: str) -> Found:
 
 
 def _with_words(catalogue: Catalogue, wanted: set[str]) -> list[str]:
-    """Animals of which one name has all these words, in the singular or the plural."""
-    found: list[str] = []
-    for a in catalogue.animals:
-        names = ([*_plain(name).split()] for name in (a.name, a.latin, a.kind, a.family, *a.also))
-        if any(wanted <= {*words, *(w[:-1] for w in words if w.endswith("s"))} for words in names):
-            found.append(a.id)
-    return found
+    """Animals of which one name has all these words."""
+    return [animal for animal, names in catalogue._words.items() if any(wanted <= words for words in names)]
+
+
+def _words_of(name: str) -> frozenset[str]:
+    words = _plain(name).split()
+    return frozenset((*words, *(w[:-1] for w in words if w.endswith("s"))))
 
 
 def _find_near(catalogue: Catalogue, word: str) -> Found:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
+from fractions import Fraction
 
 from planner.terms.units import POUND_G, US_GALLON_L
 
@@ -38,6 +40,10 @@ def format_amount(value: float, internal_unit: str, units: str = "metric") -> st
             return f"{_trim(value / 2.54, 1)} in" if us else f"{_trim(value, 1)} cm"
         case "°C":
             return f"{_trim(value * 1.8 + 32, 1)} °F" if us else f"{_trim(value, 1)} °C"
+        case "m":
+            return f"{_trim(value / 0.3048, 1)} ft" if us else f"{_trim(value, 1)} m"
+        case "mm":
+            return _sixteenths(value / 25.4) if us else f"{_trim(value, 1)} mm"
         case "K":  # a step of temperature, which has no zero to start from
             return f"{_trim(value * 1.8, 1)} °F" if us else f"{_trim(value, 1)} °C"
         case "L/h" | "L/day":
@@ -47,8 +53,8 @@ def format_amount(value: float, internal_unit: str, units: str = "metric") -> st
                 if us
                 else f"{_trim(value, 1 if abs(value) < 20 else 0)} L/{per}"
             )
-        case "mg/L as N":
-            return f"{_trim(value, 2)} mg/L as N"
+        case "mg/L as N" | "mg/L as NH3" | "mg/L as NH4" | "mg/L as NO2" | "mg/L as NO3":
+            return f"{_trim(value, 2)} {internal_unit}"
         case "pH":
             return f"pH {_trim(value, 2)}"
         case "%":
@@ -71,11 +77,25 @@ def format_amount(value: float, internal_unit: str, units: str = "metric") -> st
             return f"{value:.4g} {internal_unit}".rstrip()
 
 
+def three_digits(value: float) -> str:
+    """`0.95`, `133`, `1770`: as much as somebody measures, never with an exponent."""
+    return _trim(value, 2 - math.floor(math.log10(abs(value)))) if value else "0"
+
+
 def _trim(value: float, digits: int) -> str:
-    text = f"{value:.{digits}f}"
+    """At most so many digits behind the point, and no more than three in all from 100 on."""
+    if abs(value) >= 100:
+        digits = min(digits, 2 - math.floor(math.log10(abs(value))))
+    text = f"{round(value, digits):.{max(digits, 0)}f}"
     if "." in text:
         text = text.rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
+
+
+def _sixteenths(inches: float) -> str:
+    """The nearest mark of a tape measure that is not nothing: `1/8 in`."""
+    marks = Fraction(max(1, round(inches * 16)), 16)
+    return f"{marks} in"
 
 
 def _volume_us(litres: float) -> str:
@@ -85,4 +105,4 @@ def _volume_us(litres: float) -> str:
     return f"{_trim(gallons, 2 if abs(gallons) < 1 else 1)} gal"
 
 
-__all__ = ["format_amount", "listed"]
+__all__ = ["format_amount", "listed", "three_digits"]

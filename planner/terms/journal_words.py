@@ -6,21 +6,62 @@ import re
 from collections.abc import Mapping
 
 OTHER_EVENTS = {
-    "algae_bloom": ("bloom", "hair_algae", "green_hair", "slime", "cyano"),
-    "algae_seen": ("algae", "alga", "film", "brown_film", "green_film", "diatoms", "first_algae"),
+    "algae_bloom": ("bloom", "algae_spread"),
+    "algae_seen": ("algae", "alga", "film", "brown_film", "green_film", "diatoms", "first_algae", "brown_dust", "brown_algae"),
+    "anemone_walks": ("anemone_walking", "anemone_moves", "anemone_wanders", "anemone_deflated", "anemone_dying", "walking_anemone"),
+    "animal_missing": ("missing", "fish_missing", "missing_fish", "fish_gone", "cannot_find_fish", "fish_lost", "disappeared"),
+    "bought": ("buy", "purchased", "purchase", "stocked_up"),
+    "bleached": ("bleaching", "coral_pale", "pale_coral", "corals_pale", "coral_bleached", "coral_bleaching", "bleached_coral"),
+    "carbon_overdose": ("vodka_overdose", "sugar_overdose", "bacteria_overdose", "carbon_source_overdose", "vinegar_overdose"),
+    "chemical_splash": ("splash", "splash_in_eye", "eye_splash", "in_the_eye", "swallowed", "swallowed_water", "burned_skin", "acid_burn"),
+    "cloudy": ("white_cloud", "cloud", "milky", "cloudy_water", "milky_water", "water_cloudy", "bacterial_bloom"),
+    "coral_dying": ("coral_white", "white_coral", "tissue_loss", "coral_losing_tissue", "coral_receding", "coral_dead", "coral_dies", "coral_peeling"),
+    "cyano": ("cyanobacteria", "slime", "red_slime", "slimy", "slime_algae"),
+    "dinoflagellates": ("dinos", "dino", "brown_strings", "brown_slime", "snotty_strings"),
+    "electric_shock": ("shock", "shocked", "tingle", "tingling", "electrocuted", "current_in_water", "stray_current"),
     "fed": ("food", "feeding", "feed"),
-    "ill": ("illness", "sick", "sickness", "disease", "gasping", "gasp", "breathing", "fast_breath", "fast_breathing", "spots", "white_spots", "velvet", "dust"),
+    "filter_lost": ("filter_dried", "media_dried", "rinsed_in_tap", "media_rinsed_in_tap_water", "filter_off", "filter_rinsed", "filter_cleaned_in_tap_water", "filter_stood"),
+    "fish_jumped": ("jumped", "jumped_out", "fish_on_floor", "fish_out", "fish_on_the_floor"),
+    "flatworms": ("flatworm", "planaria", "red_planaria"),
+    "gas": ("chlorine_gas", "fumes", "bleach_and_acid", "bad_fumes", "gas_smell"),
+    "gasping": ("gasp", "gasps", "fish_gasping", "fish_gasp", "breathing", "fast_breath", "fast_breathing", "breathing_fast", "at_the_surface"),
+    "green_water": ("green", "water_green", "yellow_water", "water_yellow"),
+    "hair_algae": ("green_hair", "green_hair_algae", "long_algae", "turf_algae", "algae_long"),
+    "heater_off": ("heater_broken", "heater_dead", "heater_failed", "heater_stopped", "broken_heater", "no_heat", "heater_out", "heater_defective"),
+    "heater_stuck": ("heater_on", "heater_stuck_on", "overheating", "heater_does_not_switch_off", "heater_will_not_switch_off", "too_hot", "heater_runs_on"),
+    "hiding": ("fish_hides", "hides", "coral_closed", "closed_coral", "shy", "fish_hiding", "coral_shut"),
+    "ill": ("illness", "sick", "sickness", "disease", "sick_fish", "fish_sick", "fish_ill"),
     "leak": ("leaking", "drip", "dripping", "flood", "puddle", "damp", "water_on_the_floor", "wet_floor"),
     "medicated": ("medicine", "medication", "treated", "treatment"),
+    "moult": ("empty_shell", "shrimp_shell", "molt", "moulted", "molted", "shell", "empty_shrimp"),
+    "not_eating": ("no_appetite", "fish_not_eating", "does_not_eat", "refuses_food", "will_not_eat", "not_feeding"),
+    "overdose": ("overdosed", "alkalinity_overdose", "calcium_overdose", "magnesium_overdose", "doser_ran_on", "dosed_twice", "doser_stuck", "too_much_dosed"),
+    "overfed": ("overfeeding", "too_much_food", "food_spill", "food_spilled", "feeder_ran_on", "food_overdose"),
     "palytoxin": ("poisoned", "poisoning", "coral_poison"),
+    "pest_anemone": ("pest_anemones", "glass_anemone", "glass_anemones", "small_anemones", "brown_anemones"),
+    "poisoned_water": ("contamination", "contaminated", "spray", "spill", "paint", "cleaner", "metal", "rust", "soap", "insecticide", "medicine_spill", "medicine_overdose", "perfume"),
     "power_cut": ("power", "no_power", "power_out", "power_failure", "blackout", "outage", "power_outage"),
+    "pump_stopped": ("pump_broken", "pump_dead", "pump_failed", "return_pump_stopped", "return_pump_broken", "pump_off", "no_flow", "flow_stopped", "broken_pump", "pump_stuck", "flow_pump_stopped"),
+    "skimmer_overflow": ("skimmer_foams", "skimmer_foaming", "skimmer_overflowed", "skimmer_flooded", "skimmer_ran_over", "foam"),
     "smell": ("smells", "stink", "stinks", "rotten_eggs"),
-    "sting": ("stung", "bite", "bitten"),
+    "smoke": ("burning_smell", "hot_plug", "fire", "smoking", "smell_of_burning", "burnt_smell", "scorched", "melted_plug"),
+    "spots": ("white_spots", "white_spot", "ich", "salt_grains", "fish_with_spots", "spots_on_fish"),
+    "sting": ("stung", "spine", "stung_by_fish"),
     "tank_closed": ("closed", "closed_down", "given_up"),
     "tank_moved": ("moved_tank", "shifted"),
+    "tap_water_in": ("tap_water", "tap_water_in_tank", "chlorine_in_tank", "tap_in_tank"),
+    "topup_ran_on": ("top_up_ran_on", "top_up_stuck", "topup_stuck", "auto_topup_stuck", "top_up_flooded", "topup_flooded", "float_stuck", "too_much_top_up"),
+    "velvet": ("dust", "gold_dust", "fine_dust", "dusty_fish", "dust_on_fish"),
+    "wounds": ("wound", "wounded", "cloudy_eye", "swelling", "swollen", "torn_fins", "fin_rot", "string_faeces", "white_faeces", "pop_eye"),
+    "wound_on_keeper": ("bite", "bitten", "cut", "cut_hand", "lump", "sore", "infected_cut", "red_arm"),
 }
 """What keepers call the events that the shipped rules listen to."""
+OF_THE_ENGINE = frozenset({"bought"})
+"""Events to which no rule listens, and the program does."""
 EVENTS = frozenset(OTHER_EVENTS) | {"failed"}
+
+WIDER_EVENTS = {"ill": ("gasping", "spots", "velvet", "wounds"), "algae_bloom": ("cyano", "hair_algae")}
+"""Events that count as another one too: who listens for an illness hears of spots."""
 
 _DOSES = {
     "ammonia": ("ammonium", "ammonium_chloride", "ammonia_chloride", "ammonium_chlorid", "nh4cl", "salmiac", "sal_ammoniac"),
@@ -67,4 +108,4 @@ def one_word(of: str, text: str) -> str:
     return _CALLED[of].get(folded, folded)
 
 
-__all__ = ["DOSES", "EVENTS", "OTHER_EVENTS", "fold", "one_word"]
+__all__ = ["DOSES", "EVENTS", "OF_THE_ENGINE", "OTHER_EVENTS", "WIDER_EVENTS", "fold", "one_word"]

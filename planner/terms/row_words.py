@@ -11,7 +11,7 @@ def tell(row: Row) -> str:
     value = f" {row.value}{' ' + row.unit if row.unit else ''}" if row.value else ""
     where = "" if row.where == "display" else f" ({row.where})"
     word = "" if row.kind in ("reading", "event") else row.kind.replace("_", " ") + " "
-    title = READINGS[row.what].title if row.kind == "reading" and row.what in READINGS else row.what
+    title = READINGS[row.what].title if row.kind == "reading" and row.what in READINGS else row.what.replace("_", " ")
     return f"{tell_when(row)} {word}{title}{value}{where}, line {row.line}"
 
 

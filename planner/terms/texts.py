@@ -46,7 +46,8 @@ class TankKey(NamedTuple):
 
 
 class TankFile(NamedTuple):
-    """The words `tank file`; `lead` is `into the ` where something is to be written there."""
+    """What a keeper calls the tank file; `lead` is what stands before it: `into ` where something is to be written there, an article, or
+    nothing."""
 
     lead: str
 
@@ -66,8 +67,15 @@ class Either(NamedTuple):
     written: tuple[Part, ...]
 
 
-Part: TypeAlias = "str | Figure | Amount | Unknown | Command | TaskName | TankKey | TankFile | Day | Either"
+Part: TypeAlias = "str | Figure | Amount | Unknown | Command | TaskName | TankKey | TankFile | Day | Either | ByUnits"
 # Named tuples, for a book has hundreds of them and they come out of the kept rules twice as fast as other records.
+
+
+class ByUnits(NamedTuple):
+    """A rough amount as somebody measures it in each system: `100 L`, and `26 gal` in a US household."""
+
+    metric: str
+    us: str
 
 
 class Text(str):
@@ -107,7 +115,7 @@ def on_day(day: date, lead: str = "", *, sure: bool = False) -> str:
     return Text(f"{lead}{day.isoformat()}", (Day(day, lead, sure),))
 
 
-TANK_FILE = Text("tank file", (TankFile(""),))
+TANK_FILE = Text("your description (tank.yaml)", (TankFile(""),))
 
 
 def tank_key(path: str) -> str:
@@ -122,4 +130,4 @@ def flat(parts: Iterable[Part]) -> Iterable[Part]:
             yield from flat((*part.typed, *part.written))
 
 
-__all__ = ["TANK_FILE", "Command", "Day", "Either", "Figure", "Part", "TankFile", "TankKey", "TaskName", "Text", "Unknown", "either", "flat", "joined", "on_day", "parts_of", "tank_key"]
+__all__ = ["TANK_FILE", "ByUnits", "Command", "Day", "Either", "Figure", "Part", "TankFile", "TankKey", "TaskName", "Text", "Unknown", "either", "flat", "joined", "on_day", "parts_of", "tank_key"]

@@ -3,6 +3,7 @@
 import os
 import subprocess
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
@@ -11,9 +12,9 @@ TANK = "start: 2026-01-05\ntimezone: Europe/London\ntank: {length: 90 cm, width:
 RUN = "import sys; from planner.cli import newtank; newtank(['today', '--on', '2026-01-05', sys.argv[1]], standalone_mode=False); print(*sorted(sys.modules), file=sys.stderr)"
 
 
-def loaded_by_today(folder: Path, tank: str) -> set[str]:
+def loaded_by_today(folder: Path, tank: str, more: Mapping[str, str] = {}) -> set[str]:  # noqa: B006  (nobody writes into it)
     (folder / "tank.yaml").write_text(tank, encoding="utf-8")
-    environment = os.environ | {"XDG_CACHE_HOME": str(folder / "cache")}
+    environment = os.environ | {"XDG_CACHE_HOME": str(folder / "cache")} | more
     done = subprocess.run([sys.executable, "-c", RUN, str(folder)], cwd=Path(__file__).parents[2], env=environment, capture_output=True, text=True, check=True)
     assert "my tank" in done.stdout.lower(), "the page was made"
     return set(done.stderr.split())
@@ -29,6 +30,15 @@ def again(tmp_path_factory: pytest.TempPathFactory) -> set[str]:
     folder = tmp_path_factory.mktemp("again")
     loaded_by_today(folder, TANK)
     return loaded_by_today(folder, TANK)
+
+
+@pytest.fixture(scope="module")
+def kept(tmp_path_factory: pytest.TempPathFactory) -> set[str]:
+    """The second page of a day where the rules and the tank are kept, as with an installed copy."""
+    folder = tmp_path_factory.mktemp("kept")
+    compiled = {"PYTHONDONTWRITEBYTECODE": "", "PYTHONPYCACHEPREFIX": str(folder / "compiled")}
+    loaded_by_today(folder, TANK, compiled)
+    return loaded_by_today(folder, TANK, compiled)
 
 
 @pytest.fixture(scope="module")
@@ -69,3 +79,8 @@ def test_a_second_page_of_the_day_loads_no_model(module: str, again: set[str]) -
 @pytest.mark.parametrize("library", ["numpy", "gsw"])
 def test_a_page_without_a_forecast_loads_no_library_of_numbers(library: str, passed: set[str]) -> None:
     assert library not in passed
+
+
+def test_a_page_from_kept_rules_and_a_kept_tank_builds_no_checker(kept: set[str], passed: set[str]) -> None:
+    """pydantic looks for its plugins when it builds the first one."""
+    assert "pydantic.plugin._loader" in passed and "pydantic.plugin._loader" not in kept

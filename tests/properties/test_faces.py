@@ -9,11 +9,11 @@ import jsonschema
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from planner.plan.day_jobs import Day, jobs_of_plan
 from planner.rulebook.provenance import Caution
 from planner.rulebook.shapes import Rulebook
 from planner.show.json.output_schema import schema_of
 from planner.show.json.plan_document import plan_document, today_document
-from planner.show.terminal.agenda import in_full
 from planner.show.terminal.checklist import plan_lines
 from planner.show.terminal.today import today_lines
 from planner.show.words.words import Page, plain_text, wrap
@@ -50,7 +50,7 @@ def plans(draw: st.DrawFn) -> Plan:
 @settings(max_examples=25, deadline=None)
 @given(plans(), st.integers(60, 120))
 def test_every_page_fits_is_plain_and_names_every_open_task(plan: Plan, width: int) -> None:
-    for lines in (plan_lines(plan, RULES, width), today_lines(plan, RULES, width), plan_lines(plan, RULES, width, phase="cycle")):
+    for lines in (plan_lines(plan, RULES, width), today_lines(Day(plan, jobs_of_plan(plan, RULES)), RULES, width), plan_lines(plan, RULES, width, phase="cycle")):
         text = plain_text(lines)
         assert all(len(line) <= width and line == line.rstrip() for line in text.split("\n"))
         assert "\x1b" not in text and "\n\n\n" not in text
@@ -62,8 +62,8 @@ def test_every_page_fits_is_plain_and_names_every_open_task(plan: Plan, width: i
 @settings(max_examples=25, deadline=None)
 @given(plans())
 def test_a_caution_of_what_is_told_in_full_stands_in_full_exactly_once(plan: Plan) -> None:
-    text = " ".join(plain_text(today_lines(plan, RULES, 80)).split())
-    told = {key for t in in_full(plan, [t for t in plan.tasks if t.state in (State.LATE, State.DUE)]) for key in t.cautions if key in RULES.cautions}
+    text = " ".join(plain_text(today_lines(Day(plan, jobs_of_plan(plan, RULES)), RULES, 80, steps=True)).split())
+    told = {key for t in plan.tasks if t.state in (State.LATE, State.DUE) for key in t.cautions if key in RULES.cautions}
     for key in RULES.cautions:
         assert text.count(f"Caution {key}. Take care.") == (1 if key in told else 0)
 

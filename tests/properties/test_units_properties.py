@@ -8,9 +8,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.terms.readings import READINGS, Refusal, format_amount, parse_amount, read_reading, split_amount
+from planner.terms.amounts import format_amount
+from planner.terms.readings import READINGS, read_reading
 from planner.terms.records import Amount
-from planner.terms.units import DIMENSIONS, fold_unit
+from planner.terms.units import DIMENSIONS, Refusal, fold_unit
+from planner.terms.written_amounts import parse_amount
+from planner.terms.written_numbers import split_amount
 
 every_unit = [(dimension.name, alias) for dimension in DIMENSIONS.values() for alias in dimension.units]
 values = st.floats(1e-3, 1e5).map(lambda x: float(f"{x:.6g}"))
@@ -28,7 +31,7 @@ def there_and_back(dimension: str, spelled: str, value: float) -> None:
     found = parse_amount(f"{value!r} {spelled}", dimension)
     assert isinstance(found, Amount)
     assert found.unit == DIMENSIONS[dimension].internal
-    assert unit.from_internal(found.value) == pytest.approx(value, rel=1e-9, abs=1e-9)
+    assert found.value / unit.factor - unit.shift == pytest.approx(value, rel=1e-9, abs=1e-9)
     glued = parse_amount(f" {value!r}{unit.name.upper()} ", dimension)
     assert glued == found
 

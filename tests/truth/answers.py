@@ -83,7 +83,7 @@ NUMERIC: dict[str, Callable[..., float]] = {
     "heat_total": _heat_total,
     "surface_heat": _surface_heat,
     "heat_capacity_fresh_wh": lambda litres: heat.warm_up_wh_per_k(litres, 0.0),
-    "two_heaters": lambda need, share: heat.heater_pair(need, [25, 50, 75, 100], share_each=share).each_w,
+    "two_heaters": lambda need, share: heat.heater_pair(need, [25, 50, 75, 100], share_each=share),
     "glass_density": _glass_density,
     "floor_force": lambda kg: sizing.floor_load(kg, 100, 50).force_kn,
     "floor_pressure": lambda kg, a, b: sizing.floor_load(kg, a, b).pressure_kn_m2,

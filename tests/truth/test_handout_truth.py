@@ -206,7 +206,7 @@ def test_the_shops_letterhead_note_prices_and_sum_are_printed() -> None:
     text = " ".join(pages)
     assert pages[0].startswith("Corner Reef Shop 12 Harbour Lane · Northwick · 01632 960 123") and "Bring a cup of water." in pages[1]
     # 18.5 kg of salt as the plan has it (18,461.179 g) at 3.20 a kilogram is 59.08; with a pump at 19 and a fish at 45 it is 123.08.
-    assert "£59.08" in text and "£45.00" in text and "Together: £123.08." in text and "not in the sum" in text
+    assert "£59.08" in text and "£45.00" in text and "Together: £123.08." in text and "not in the total" in text
 
 
 def test_a_tank_without_an_id_has_no_code_and_that_is_told() -> None:

@@ -6,6 +6,7 @@ their source in a column.
 """
 
 import csv
+import itertools
 import math
 from dataclasses import replace
 from pathlib import Path
@@ -16,7 +17,8 @@ from scipy.integrate import solve_ivp
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import least_squares
 
-from planner.science.cycle.prior import Start, kinetics_from_start, members_from_z
+from planner.science.cycle.prior import Start, climate_from_start, kinetics_at, kinetics_from_start, members_from_z
+from planner.science.cycle.records import Seeding, Water
 from planner.science.cycle.run import (
     ALKALINITY_DKH_PER_MG_N,
     DEFAULT_STEP_D,
@@ -29,7 +31,7 @@ from planner.science.cycle.run import (
     integrate,
     lag_time_d,
 )
-from planner.science.cycle.step import Stepper
+from planner.science.cycle.step import Stepper, alkalinity_factor, ph_factor
 
 DATA = Path(__file__).parent / "data"
 
@@ -312,3 +314,40 @@ def test_the_published_range_holds_for_small_unseeded_tanks() -> None:
     nitrite = spread(Start(), ONE_DOSE)[1]
     assert nitrite[0] < 42 < nitrite[2]
     assert nitrite[0] < 49 < nitrite[2]
+
+
+def test_a_cold_week_and_late_seed_stay_within_a_hundredth_of_the_dose_of_lsoda() -> None:
+    """The same equations, with constants that change by day and bacteria that are put in, in one piece for SciPy."""
+    start = Start(temperature_c=25.0, waters=(Water(6.0, 18.0, 35.0, 6.8, 3.0), Water(13.4, 27.0, 35.0, 8.2, 8.0)), later_seeds=(Seeding(9.7, "media_marine"),))
+    members, climate = prior(12, start), climate_from_start(start)
+    track = integrate(members, kinetics_from_start(start), 50.0, doses=[Dose(0.0, 2.0), Dose(20.0, 1.0)], at_d=np.arange(1.0, 50.0).tolist(), climate=climate)
+    ((seeded_d, more),) = members.inocula
+    worst = 0.0
+    for j in range(members.count):
+        y = np.array([0.0, 0.0, *members.bacteria_mg_n_l[:, j]])
+        for begin, end in itertools.pairwise((0.0, 6.0, seeded_d, 13.4, 20.0, 50.0)):
+            kinetics = kinetics_at(start, begin)
+            (mu_a, mu_n), nh3, k_i = effective_growth_per_d(members, kinetics)[:, j], kinetics.nh3_fraction, kinetics.inhibition_nh3_n_mg_l
+
+            def rhs(_t: float, y: np.ndarray, mu_a: float = mu_a, mu_n: float = mu_n, nh3: float = nh3, k_i: float = k_i) -> list[float]:
+                tan, no2 = max(y[0], 0.0), max(y[1], 0.0)
+                first = mu_a * tan / (0.5 + tan) * y[2]
+                second = mu_n * no2 / (0.5 + no2) * k_i / (k_i + nh3 * tan) * y[3]
+                return [-first, first - second, first - 0.05 * y[2], second - 0.05 * y[3]]
+
+            y[0] += {0.0: 2.0, 20.0: 1.0}.get(begin, 0.0)
+            y[2:] += more[:, j] if begin == seeded_d else 0.0
+            days = [d for d in range(1, 50) if begin < d <= end and d != 20]
+            out = solve_ivp(rhs, (begin, end), y, method="LSODA", rtol=1e-8, atol=1e-11, t_eval=[*days, *([end] if end not in days else [])])
+            y = out.y[:, -1].copy()
+            for k, day in enumerate(days):
+                row = track.row_before(float(day))
+                worst = max(worst, abs(track.ammonia[row, j] - out.y[0, k]), abs(track.nitrite[row, j] - out.y[1, k]))
+    assert worst < 0.01 * 2.0
+
+
+def test_ph_and_alkalinity_take_off_what_the_published_lines_say() -> None:
+    # 1 - 0.833 (7.2 - pH) below 7.2 (Downing et al. 1964; US EPA 1975) and Monod with 0.5 meq/L = 1.4 dKH (Henze et al. 1999), both from memory.
+    assert [ph_factor(ph) for ph in (8.2, 7.2, 6.2, 5.0)] == pytest.approx([1.0, 1.0, 0.167, 0.05])
+    assert [alkalinity_factor(dkh) for dkh in (None, 8.0, 11.0)] == pytest.approx([1.0, 1.0, 1.0])
+    assert alkalinity_factor(1.4) == pytest.approx(0.5 / (8.0 / 9.4))

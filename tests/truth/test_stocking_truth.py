@@ -164,7 +164,7 @@ def _random_list(rng: random.Random) -> tuple[list[Unit], Limits, Quarantine | N
         release = 100 + rng.choice((0, 0, 0, 5, 28, 56, 120))
         load = rng.randint(0, 9) if sorts[i] == 0 else 0
         gives = max(load, rng.randint(0, 2)) if sorts[i] != 1 else rng.choice((0, 0, 1))
-        units.append(Unit(release, sorts[i], load, strict, mask if manners[i] == 1 else 0, gives))
+        units.append(Unit(release, sorts[i], load, strict, mask if manners[i] == 1 else 0, gives, rng.randint(0, 1) if sorts[i] == 1 else 0))
     limits = Limits(14, (2, 3, 4), 1, rng.choice((5, 10, 30)))
     box = rng.choice((None, Quarantine(70 + rng.randint(0, 40), 42, 3)))
     away = rng.randint(100, 300)
@@ -212,6 +212,9 @@ def _by_cp_sat(
         model.add_max_equality(fishy[k], fish) if fish else model.add(fishy[k] == 0)
         for sort in range(3):
             model.add(sum(into[i][k] for i in range(n) if units[i].sort == sort) <= limits.most[sort])
+        for i, j in itertools.combinations(range(n), 2):
+            if (units[i].sort, units[i].group) != (units[j].sort, units[j].group):
+                model.add_at_most_one(into[i][k], into[j][k])
         loaded = [i for i in range(n) if units[i].load]
         within = model.new_bool_var(f"light{k}")
         model.add(sum(units[i].load * into[i][k] for i in loaded) <= limits.load).only_enforce_if(within)

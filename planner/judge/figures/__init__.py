@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from planner.files.tank import Tank
 from planner.judge.facts import Facts
-from planner.judge.figures import cycle, mixed_water, tank
+from planner.judge.figures import care, cycle, mixed_water, tank
 from planner.judge.figures.figure import Figure
 from planner.rulebook.shapes import Rulebook
 from planner.science import salt
@@ -84,6 +84,19 @@ FIGURES: dict[str, Figure] = {
     "big_change_batch_salt": Figure(cycle.big_change_batch_salt, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "bin_filled")),
     "crew_first": Figure(cycle.crew_first, ("crew_litres_per_snail", "crew_first_litres_per_snail")),
     "crew_second": Figure(cycle.crew_second, ("crew_litres_per_snail", "crew_first_litres_per_snail")),
+    "calcium_day": Figure(care.calcium_day, ("calcium_step_day", "calcium_aim")),
+    "calcium_day_anhydrous": Figure(care.calcium_day_anhydrous, ("calcium_step_day", "calcium_aim")),
+    "calcium_rise": Figure(care.calcium_rise, ("calcium_step_day", "calcium_aim")),
+    "calcium_days": Figure(care.calcium_days, ("calcium_step_day", "calcium_aim")),
+    "magnesium_day": Figure(care.magnesium_day, ("magnesium_step_day", "magnesium_aim")),
+    "magnesium_day_sulfate": Figure(care.magnesium_day_sulfate, ("magnesium_step_day", "magnesium_aim")),
+    "magnesium_rise": Figure(care.magnesium_rise, ("magnesium_step_day", "magnesium_aim")),
+    "magnesium_days": Figure(care.magnesium_days, ("magnesium_step_day", "magnesium_aim")),
+    "water_co2": Figure(care.water_co2),
+    "ice_1c": Figure(care.ice_1c),
+    "antidote_10l": Figure(care.antidote_10l),
+    "lime_day_most": Figure(care.lime_day_most, ("lime_rise_most",)),
+    "carbon_charge": Figure(care.carbon_charge, ("carbon_per_litre", "carbon_emergency_times")),
 }
 RESTS_ON = {name: figure.rests_on for name, figure in FIGURES.items()}
 """What a rule book is told of the figures: their names, and the numbers on which each rests."""

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from planner.judge.challenge import dose_rise
-from planner.judge.facts import Facts, change_fraction, last_reading
+from planner.judge.facts import Facts, animals_in, change_fraction, last_reading
 from planner.judge.figures.figure import DESCRIBED, made
 from planner.judge.figures.mixed_water import salt_figure, usable_bin_l
 from planner.rulebook.shapes import Rulebook
 from planner.science import dilution, dosing
-from planner.terms.readings import nitrogen_factor
 from planner.terms.records import Quantity
+from planner.terms.written_amounts import nitrogen_factor
 
 STONY = frozenset({"large_polyp", "small_polyp"})
 """Groups of the catalogue that build a skeleton; the gate of the big change names the same."""
@@ -57,9 +57,17 @@ def ammonia_check(facts: Facts, rules: Rulebook) -> Quantity | None:
     """What the test an hour after the first dose should show, on the kit's own basis."""
     kit = facts.tank.test_kits.get("ammonia")
     basis = (kit.basis if kit else None) or "N"
-    value = facts.tank.cycle.dose_mg_n_l * nitrogen_factor("ammonia", basis)
+    dose = _dosed(facts)
+    value = dose * nitrogen_factor("ammonia", basis)
     unit = "mg/L as N" if basis == "N" else f"mg/L as {'NH4' if basis == 'ion' else basis}"
-    return made("ammonia_check", value, unit, "dose x factor of the kit's basis", "molar masses", dose=f"{facts.tank.cycle.dose_mg_n_l:g} mg/L as N")
+    return made("ammonia_check", value, unit, "dose x factor of the kit's basis", "molar masses", dose=f"{float(f'{dose:.3g}'):g} mg/L as N")
+
+
+def _dosed(facts: Facts) -> float:
+    """What the first day of ammonia brought, as it was written down; as planned until then."""
+    rows = [r for r in facts.rows("dosed", "ammonia") if r.where == "display"]
+    given = sum(dose_rise(r, facts) for r in rows if r.day == rows[0].day)
+    return given if given > 0 else facts.tank.cycle.dose_mg_n_l
 
 
 def ammonia_total(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -109,7 +117,8 @@ def nitrate_limit(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 def _big_share(facts: Facts, rules: Rulebook) -> tuple[float, float, float]:
     """(fraction, nitrate now, target), nitrate in mg/L as the ion. The planned share until nitrate has been read, and at
-    least that while nitrite is in the water: kits count it as nitrate, and more of it is still to come."""
+    least that while nitrite is in the water, for kits count it as nitrate, and while more of it is still to come: until a dose of
+    ammonia has been read gone."""
     target = rules.number(_nitrate_limit(facts))
     planned = target / (1 - rules.number("big_change_planned") / 100)
     row, nitrite = last_reading("nitrate", facts), last_reading("nitrite", facts)
@@ -118,9 +127,20 @@ def _big_share(facts: Facts, rules: Rulebook) -> tuple[float, float, float]:
         later = (r for kind, what in (("changed_water", "*"), ("dosed", "ammonia")) for r in facts.rows(kind, what) if r.where == row.where and r.earliest >= row.latest)
         for act in sorted(later, key=lambda r: r.latest):
             now = now + dose_rise(act, facts) * nitrogen_factor("nitrate", "ion") if act.kind == "dosed" else now * (1 - change_fraction(act, facts.net_volume_l))
-    if nitrite is not None and nitrite.low is not None and nitrite.low > rules.number("kit_step_unknown"):
+    step = rules.number("kit_step_unknown")
+    if (nitrite is not None and nitrite.low is not None and nitrite.low > step) or not _dose_gone(facts, step, rules.phase_as("proves_filter")):
         now = max(now, planned)
     return (dilution.change_fraction(now, target) if now > target else 0.0), now, target
+
+
+def _dose_gone(facts: Facts, step: float, proof: str) -> bool:
+    """Have ammonia and nitrite been read low on a day after ammonia was dosed? With animals in, or where the keeper vouches for
+    the cycle, nothing is still to come."""
+    doses = [r for r in facts.rows("dosed", "ammonia") if r.where == "display"]
+    if not doses:
+        return bool(animals_in(facts, "display")) or proof in facts.tank.already
+    low = [{r.day for r in facts.rows("reading", name) if r.where == "display" and r.high is not None and r.high <= step * 1.000001 and r.day > doses[0].day} for name in ("ammonia", "nitrite")]
+    return bool(low[0] & low[1])
 
 
 def big_change(facts: Facts, rules: Rulebook) -> Quantity | None:

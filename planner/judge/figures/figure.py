@@ -9,7 +9,7 @@ from planner.judge.facts import Facts
 from planner.rulebook.shapes import Rulebook
 from planner.science.formula import Formula
 from planner.terms.records import Quantity
-from planner.terms.texts import TANK_FILE, joined
+from planner.terms.texts import TANK_FILE
 
 Maker = Callable[[Facts, Rulebook], Quantity | None]
 
@@ -22,7 +22,7 @@ class Figure:
     rests_on: tuple[str, ...] = ()
 
 
-DESCRIBED = joined("the ", TANK_FILE)
+DESCRIBED = TANK_FILE
 """The source of what the keeper wrote down."""
 
 

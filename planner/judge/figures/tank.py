@@ -114,8 +114,8 @@ def heater_total(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 def heater_each(facts: Facts, rules: Rulebook) -> Quantity | None:
     need = _heat_w(facts, rules)
-    pair = heat.heater_pair(need, HEATER_WATTS, share_each=rules.number("heater_share") / 100)
-    return made("heater_each", pair.each_w, "W", heat.FORMULAS["heater_pair"], need=f"{need:.0f} W")
+    each = heat.heater_pair(need, HEATER_WATTS, share_each=rules.number("heater_share") / 100)
+    return made("heater_each", each, "W", heat.FORMULAS["heater_pair"], need=f"{need:.0f} W")
 
 
 def warm_up(facts: Facts, rules: Rulebook) -> Quantity | None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from planner.judge.kinds.done import DoneAsked, done_asked
 from planner.judge.kinds.kind import JudgedKind
 from planner.judge.possible import Possible, since
-from planner.judge.scene import NO, YES, Scene, first_instant, in_damage, last_instant
+from planner.judge.scene import NO, YES, Scene, done_rows, first_instant, in_damage, last_instant
 from planner.rulebook.kinds.event import EventNode
 from planner.terms.records import Trace
 from planner.terms.traces import Asked
@@ -22,7 +22,8 @@ class EventAsked(Asked):
 
 
 def answer(node: EventNode, scene: Scene) -> Trace:
-    rows = [r for r in scene.facts.rows("event", node.what) if node.where is None or r.where == node.where]
+    rows = [r for name in node.called() for r in scene.facts.rows("event", name) if node.where is None or r.where == node.where]
+    rows.sort(key=lambda r: (r.day, r.sort_key))
     what = EventAsked(what=node.what)
     if node.task:
         failed = done_asked(node.task, scene.rules)
@@ -33,19 +34,23 @@ def answer(node: EventNode, scene: Scene) -> Trace:
         rows = [r for r in rows if begin is None or r.latest > begin[1]]
     if node.within:
         rows = [r for r in rows if scene.facts.now - r.earliest <= scene.rules.hours(node.within) * 3600]
-    if node.ended_by and rows:
+    if node.looks and node.ended_by and rows:
+        calm = {r.day for r in done_rows(node.ended_by, scene) if r.day > rows[-1].day or r.earliest > rows[-1].latest}
+        rows = [] if len(calm) >= scene.rules.number(node.looks) else rows
+    elif node.ended_by and rows:
         ended = last_instant(node.ended_by, scene)
         # At one exact instant the repair ended it; on one bare date nobody can tell, and the hold stays.
         rows = [r for r in rows if ended is None or r.latest > ended[1] or (r.latest == ended[1] and r.at is None)]
-    if not rows:
+    if not rows:  # a line that cannot be read may have been any of them
         starts = [i for i in (last_instant(node.since, scene) if node.since else None, last_instant(node.ended_by, scene) if node.ended_by else None) if i is not None]
-        found = in_damage("event", node.what, node.where, scene, max(starts, default=None), scene.rules.hours(node.within) if node.within else None)
+        limit = scene.rules.hours(node.within) if node.within else None
+        found = next((hit for name in node.called() if (hit := in_damage("event", name, node.where, scene, max(starts, default=None), limit)) is not None), None)
         return Trace(what, NO) if found is None else Trace(what, found[0], (found[1],), gap=found[1])
     return Trace(what, YES, (rows[-1],), (rows[-1],))
 
 
 def may_hold(node: EventNode, scene: Scene) -> Possible:
-    return since(first_instant(scene.facts, "event", node.what))
+    return since(min(first_instant(scene.facts, "event", name) for name in node.called()))
 
 
 KIND = JudgedKind(answer, may_hold)

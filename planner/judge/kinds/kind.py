@@ -38,8 +38,11 @@ class Diary(Protocol):
     def plus(self, day: date | None, days: int) -> date | None:
         """So many days on."""
 
+    def ageless(self, node: Any) -> Trace:
+        """The answer that the rows would give if they were of today."""
+
     def is_called(self, key: str) -> bool:
-        """Is the task there? One that only a condition brings up is not before it."""
+        """Is the task there? One that only a condition brings up is not before it, unless another task does as well."""
 
 
 def _ever(node: Any, scene: Scene) -> Possible:  # noqa: ARG001
@@ -48,6 +51,10 @@ def _ever(node: Any, scene: Scene) -> Possible:  # noqa: ARG001
 
 def _no_days(node: Any, trace: Trace, diary: Diary) -> Days:  # noqa: ARG001
     return []
+
+
+def _no_limit(node: Any, rules: Rulebook) -> float | None:  # noqa: ARG001
+    return None
 
 
 def is_excluded(node: Any, trace: Trace, diary: Diary) -> bool:  # noqa: ARG001
@@ -59,12 +66,14 @@ def is_excluded(node: Any, trace: Trace, diary: Diary) -> bool:  # noqa: ARG001
 class JudgedKind:
     """`answer` judges a node. `may_hold`: at other instants it is never yes, since a row that it cannot do without had not
     been written. `days_needed`: the days by which it could be met, while it is not. `is_no_way`: is it
-    nothing that the keeper could count on to open a gate? `lasting`: the answer is the same at every instant of a journal."""
+    nothing that the keeper could count on to open a gate? `fresh_h`: for so many hours a row speaks for it, None for good.
+    `lasting`: the answer is the same at every instant of a journal."""
 
     answer: Callable[[Any, Scene], Trace]
     may_hold: Callable[[Any, Scene], Possible] = _ever
     days_needed: Callable[[Any, Trace, Diary], Days] = _no_days
     is_no_way: Callable[[Any, Trace, Diary], bool] = is_excluded
+    fresh_h: Callable[[Any, Rulebook], float | None] = _no_limit
     lasting: bool = False
 
 

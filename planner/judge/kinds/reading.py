@@ -15,9 +15,10 @@ from planner.judge.kinds.kind import Days, Diary, JudgedKind
 from planner.judge.possible import Possible, since
 from planner.judge.scene import NEVER, UNKNOWN, YES, Scene, both, last_instant
 from planner.rulebook.kinds.reading import ReadingNode
+from planner.rulebook.shapes import Rulebook
 from planner.terms.readings import unit_factor
 from planner.terms.records import Amount, Answer, Row, Trace
-from planner.terms.traces import Asked, Disagree, NoReading, NothingSince, Outside, Repetitions, Unread
+from planner.terms.traces import Asked, Disagree, NoReading, NothingSince, Outside, Repetitions, Stale, Unread
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,11 +146,18 @@ def _counts(row: Row, node: ReadingNode) -> bool:
 
 def days_needed(node: ReadingNode, trace: Trace, diary: Diary) -> Days:
     """The next test that reads it, with the repetitions still missing."""
-    missing = trace.gap.missing if isinstance(trace.gap, Repetitions) else node.times
+    if isinstance(trace.gap, Stale):  # one fresh test brings the older ones back, which only had grown old
+        trace = diary.ageless(node)
+    missing = trace.gap.missing if isinstance(trace.gap, Repetitions) else 1 if trace.answer == Answer.YES else node.times
     gap_days = max(1, diary.rules.days(node.apart)) if node.apart else 1
     found = [diary.of_test(node.name, node.where, missing, gap_days)]
     # A row of clear readings begins when the forecast expects the first.
     return found + diary.of_clear(node.name, (missing - 1) * gap_days) if node.clear else found
 
 
-KIND = JudgedKind(answer, may_hold, days_needed)
+def fresh_h(node: ReadingNode, rules: Rulebook) -> float | None:
+    """For how long a test speaks."""
+    return None if node.any_age else rules.hours(node.fresh) if node.fresh else evidence.freshness_h(node.name, rules)
+
+
+KIND = JudgedKind(answer, may_hold, days_needed, fresh_h=fresh_h)

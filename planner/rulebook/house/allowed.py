@@ -26,9 +26,9 @@ from planner.terms.units import Refusal
 LONGEST_H = 730 * 24.0
 """Two years, the plan's own horizon: a longer time is no wait but a mistake."""
 NEW_TASK_KEYS = frozenset({
-    "id", "title", "role", "anchor", "wait", "not_before", "not_before_wait", "only_when", "when", "unless", "every", "from_", "counts", "once", "until", "reads", "where",
+    "id", "title", "short", "role", "anchor", "wait", "not_before", "not_before_wait", "only_when", "when", "unless", "every", "from_", "counts", "once", "until", "reads", "where",
     "day", "calendar", "minutes", "amounts", "steps", "watch", "cautions", "because", "cites", "writes", "protects", "per_stage", "unless_stages",
-    "acts", "act_steps", "title_without", "spoils", "rank"})
+    "acts", "act_steps", "title_without", "spoils", "rank", "evening"})
 TEXTS = frozenset({"steps", "watch", "because"})
 ADDED_TO = frozenset({"cautions", "amounts", "cites", "reads"})
 
@@ -112,8 +112,8 @@ def house_task(key: str, field: str, value: Any, book: Rulebook) -> Refusal | No
     before = getattr(old, field)
     here = f"`{field.rstrip('_')}` of {key}, written at {_at(key, book)},"
     protects = old.protects or old.role in ("remedy", "animals") or any(a.alert == key.partition("/")[0] for a in book.alerts)
-    if field == "title":
-        return _text_kept(old.title, value, here) if protects else None if value.strip() else _removes("a task needs its title", "write one, or take the line out")
+    if field in ("title", "short"):
+        return _text_kept(getattr(old, field), value, here) if protects else None if value.strip() else _removes("a task needs its title", "write one, or take the line out")
     if field in TEXTS:
         return _only_added(before, value, here) if protects else None
     if field in ADDED_TO:
@@ -210,7 +210,9 @@ def house_gate(id: str, field: str, value: Any, book: Rulebook) -> Refusal | Non
     at = _at(f"gate/{id}", book)
     if field == "title":
         phase = book.phase(id)
-        return _text_kept(phase.gate.title, value, f"`title` of the gate of {id}, written at {at},") if phase.role == "opens_to_animals" else None if value.strip() else _removes("a gate needs its title", "write one, or take the line out")
+        if phase.role == "opens_to_animals":
+            return _text_kept(phase.gate.title, value, f"`title` of the gate of {id}, written at {at},")
+        return None if value.strip() else _removes("a gate needs its title", "write one, or take the line out")
     if field == "protects":
         return None if value else Refusal("house-loosens", f"the gate of {id}, written at {at}, protects", "take the line out")
     fix = "write your conditions below `needs_too:`; they must hold besides ours" if field == "opens_when" else "change the number that it names, or take the key out"

@@ -15,7 +15,6 @@ from planner.rulebook.kinds.node import TIME
 from planner.rulebook.names import Use, phase_texts
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import PhaseRule, Rulebook
-from planner.rulebook.task_rule import TaskRule
 from planner.terms.units import Refusal
 
 NAME = r"[a-z][a-z0-9-]*"
@@ -40,9 +39,7 @@ def _refusals(rule: PhaseRule, book: Rulebook, watched: frozenset[tuple[str, str
     for n, hold in enumerate(rule.gate.holds):
         yield _below(house_hold(hold, book), "gate", "holds", n)
     for n, task in enumerate(rule.tasks):
-        refusal = new_task(f"{rule.phase}/{task.id}", task, book, watched) or next(
-            (r for name, c in _task_conditions(task) if (r := house_condition(c, (name,))) is not None), None)
-        yield _below(refusal, "tasks", n)
+        yield _below(new_task(f"{rule.phase}/{task.id}", task, book, watched), "tasks", n)
 
 
 def _below(refusal: Refusal | None, *at: str | int) -> Refusal | None:
@@ -56,10 +53,6 @@ def _conditions(rule: PhaseRule) -> Iterator[tuple[tuple[str | int, ...], Condit
         *((("gate", "stuck", n, "when"), s.when) for n, s in enumerate(gate.stuck)),
         *((("gate", "expect_first", n, "only_when"), e.only_when) for n, e in enumerate(gate.expect_first))]
     yield from ((where, condition) for where, condition in named if condition is not None)
-
-
-def _task_conditions(task: TaskRule) -> Iterator[tuple[str, Condition]]:
-    yield from ((name, c) for name, c in (("only_when", task.only_when), ("when", task.when), ("unless", task.unless)) if c is not None)
 
 
 def phase_uses(rule: PhaseRule, book: Rulebook) -> tuple[Use, ...]:

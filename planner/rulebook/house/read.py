@@ -199,7 +199,7 @@ class HouseReader:
                 now = made.because
             case Stuck():
                 refusal = house_condition(made.when, ("when",))
-                uses, now = (*condition_uses(phase, made.when), *text_uses(phase, made.say, *made.do)), made.say
+                uses, now = (*condition_uses(phase, made.when), *text_uses(phase, made.say, *made.do, *((made.look,) if made.look is not None else ()))), made.say
             case _:
                 raise AssertionError(key)
         if refusal is not None:

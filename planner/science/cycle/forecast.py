@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from planner.science.cycle.prior import kinetics_from_start
+from planner.science.cycle.prior import climate_from_start, kinetics_at, kinetics_from_start
 from planner.science.cycle.records import Band, Change, CycleForecast, Dose, KitReading, Load, Policy, Quantiles, Start
 from planner.science.cycle.run import (
     ALKALINITY_DKH_PER_MG_N,
@@ -52,7 +52,7 @@ def forecast_cycle(
 
     start: how it was set going. doses, changes, loads: what was (and surely will be) put in, by day. readings:
     kit answers up to `now_d` (later ones are unseen). From the first whole day at or after now_d the keeper
-    follows `policy` (None: nothing more is given). horizon_d: last day of the forecast, counted from the start.
+    follows `policy` (None: nothing more is given); from the day that ends with now_d, if that is its first. horizon_d: last day of the forecast, counted from the start.
     clear_mg_n_l: what counts as clear. `weigh`: where the belief after the readings comes from, if not straight from
     `condition`: it must be the same. ValueError if the horizon is not after now or clear is not positive.
     """
@@ -74,7 +74,7 @@ def forecast_cycle(
         members=members,
         weigh=weigh,
     )
-    kinetics = kinetics_from_start(start)
+    kinetics = kinetics_at(start, now_d)
     rows = track.rows_after(days.astype(np.float64))
     ammonia_clear, nitrite_clear = clear_days(track, clear_mg_n_l)
     now_row = int(track.rows_after(np.array([now_d]))[0])
@@ -99,6 +99,7 @@ def forecast_cycle(
         capacity_unfed_week_mg_n_l_d=quantiles(unfed.min(axis=0)),
         readings_used=tuple(seen[i] for i in belief.used),
         unexplained=tuple(seen[i] for i in belief.unexplained),
+        mistakes=tuple(seen[i] for i in belief.mistakes),
         members=members,
         effective=belief.effective,
     )
@@ -131,7 +132,8 @@ def carry_belief(
         loads=[x for x in loads if x.t_d <= horizon_d],
         at_d=[now_d, *range(math.floor(horizon_d) + 1)],
         policy=policy,
-        policy_from_d=now_d,
+        policy_from_d=now_d if policy is None else min(now_d, max(policy.first_day_d, now_d - 1.0)),
+        climate=climate_from_start(start),
     )
     return belief, track
 

@@ -2,16 +2,16 @@
 
 The prior lives in standard-normal coordinates z: every kind of start is one transform from z to members, so
 that the sampler in `conditioning` is the same for all. Coordinates: ammonia oxidisers' growth, nitrite
-oxidisers' growth, ammonia oxidisers' biomass, nitrite oxidisers' biomass, and with live or cured rock the
-nitrogen of its die-off and the rate of its release.
+oxidisers' growth, ammonia oxidisers' biomass, nitrite oxidisers' biomass; with live or cured rock the nitrogen of its
+die-off and the rate of its release; and with seed that comes later what it brings of both guilds.
 """
 
 import math
 
 import numpy as np
 
-from planner.science.cycle.records import Start
-from planner.science.cycle.step import Floats, Kinetics, Members, nh3_fraction_from_ph
+from planner.science.cycle.records import SeedKind, Start, Water
+from planner.science.cycle.step import Floats, Kinetics, Members, alkalinity_factor, nh3_fraction_from_ph, ph_factor
 
 # Growth at 25 degrees C: between marine cultures (0.5 for ammonia, 0.96 for nitrite oxidisers, as collected by
 # Zakem et al.) and slow biofilm sets; with the biomass below, the median un-seeded tank at 25 degrees C is
@@ -38,11 +38,28 @@ FOOD_RELEASE_PER_D = 0.30  # food left in the water; common practice
 
 
 def kinetics_from_start(start: Start) -> Kinetics:
-    """The constants that all members share in this tank."""
+    """The constants that all members share in this tank when it is set going."""
+    return _kinetics(Water(0.0, start.temperature_c, start.salinity_sp, start.ph, start.alkalinity_dkh), start.oxygen_mg_l)
+
+
+def climate_from_start(start: Start) -> tuple[tuple[float, Kinetics], ...]:
+    """The constants as they change with the water, by day."""
+    return tuple((water.t_d, _kinetics(water, start.oxygen_mg_l)) for water in start.waters)
+
+
+def kinetics_at(start: Start, t_d: float) -> Kinetics:
+    """The constants on a day."""
+    return next((k for since, k in reversed(climate_from_start(start)) if since <= t_d), kinetics_from_start(start))
+
+
+def _kinetics(water: Water, oxygen_mg_l: float) -> Kinetics:
+    left = ph_factor(water.ph)
     return Kinetics(
-        oxygen_mg_l=start.oxygen_mg_l,
-        temperature_c=start.temperature_c,
-        nh3_fraction=nh3_fraction_from_ph(start.ph, start.temperature_c, start.salinity_sp),
+        oxygen_mg_l=oxygen_mg_l,
+        temperature_c=water.temperature_c,
+        nh3_fraction=nh3_fraction_from_ph(water.ph, water.temperature_c, water.salinity_sp),
+        left_a=left * alkalinity_factor(water.alkalinity_dkh),
+        left_n=left,
     )
 
 
@@ -75,8 +92,7 @@ def members_from_z(start: Start, z: Floats) -> Members:
         median = median + np.array([pair for pair, _ in added]).sum(axis=0)[:, None]
         spread = quantity * min(sd for _, sd in added)
     elif start.seed == "bottled":
-        own = math.sqrt(1.0 - BOTTLED_SHARED**2)
-        tied = np.stack([quantity[0], BOTTLED_SHARED * quantity[0] + own * quantity[1]])
+        tied = _tied(quantity)
         spread = tied * np.where(tied > 0, BOTTLED_EARLY_LOG_SD, UNSEEDED_LOG_SD)
     else:
         spread = quantity * UNSEEDED_LOG_SD
@@ -87,4 +103,22 @@ def members_from_z(start: Start, z: Floats) -> Members:
         release = RELEASE_PER_D * np.exp(RELEASE_LOG_SD * z[:, 5])
     else:
         pool, release = np.zeros(n), np.full(n, FOOD_RELEASE_PER_D)
-    return Members(np.ascontiguousarray(growth), bacteria, pool, release)
+    apart = z[:, 4 + 2 * start.has_die_off:].T
+    inocula = tuple((s.t_d, _inoculum(s.seed, start.salinity_sp, apart)) for s in start.later_seeds)
+    return Members(np.ascontiguousarray(growth), bacteria, pool, release, inocula)
+
+
+def _inoculum(seed: SeedKind, salinity_sp: float, quantity: Floats) -> Floats:
+    """What a seed brings of both guilds when it comes later: the same as at the start, less what was there without it."""
+    if seed == "bottled":
+        tied = _tied(quantity)
+        unseeded = np.array(UNSEEDED_MG_N_L)[:, None]
+        return np.asarray(unseeded * np.maximum(np.exp(tied * BOTTLED_EARLY_LOG_SD) - np.exp(tied * UNSEEDED_LOG_SD), 0.0))
+    alive = {"media_marine": 1.0, "media_fresh": max(0.0, 1.0 - salinity_sp / FRESH_MEDIA_WORTHLESS_SP)}.get(seed, 0.0)
+    return np.asarray(np.array(MEDIA_MG_N_L)[:, None] * alive * np.exp(quantity * MEDIA_LOG_SD))
+
+
+def _tied(quantity: Floats) -> Floats:
+    """A bottle is alive or dead for both guilds at once."""
+    own = math.sqrt(1.0 - BOTTLED_SHARED**2)
+    return np.stack([quantity[0], BOTTLED_SHARED * quantity[0] + own * quantity[1]])

@@ -4,7 +4,7 @@ Times are days since the first ammonia. Amounts are mg/L as N.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 SeedKind = Literal["none", "bottled", "media_marine", "media_fresh"]
@@ -13,13 +13,33 @@ ALKALINITY_DKH_PER_MG_N = 0.400  # 2 mol H+ per mol N oxidised to nitrite: 2/14.
 
 
 @dataclass(frozen=True, slots=True)
+class Water:
+    """What the water was like from `t_d` on, until the next of them. alkalinity_dkh None: nobody read it."""
+
+    t_d: float
+    temperature_c: float
+    salinity_sp: float
+    ph: float
+    alkalinity_dkh: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Seeding:
+    """Bacteria put in at `t_d`, later than on the first day."""
+
+    t_d: float
+    seed: SeedKind
+
+
+@dataclass(frozen=True, slots=True)
 class Start:
-    """How the tank was set going, on the day of the first ammonia.
+    """How the tank was set going, on the day of the first ammonia, and what became of its water and its bacteria by hand.
 
     kind: where the ammonia comes from. seed: bacteria put in. temperature_c 5 to 40, salinity_sp 0 to 45, ph
     6 to 9.5 (as a meter calibrated with NBS buffers reads it), volume_l the net water. rock_kind: `live` and
     `cured` rock bring bacteria and die-off. oxygen_mg_l: dissolved oxygen (6.6 is saturation at 26 degrees C,
-    salinity 35). ValueError outside the ranges.
+    salinity 35). alkalinity_dkh None: nobody read it. waters: what the water was like later, by day. later_seeds:
+    bacteria that came after the first day. ValueError outside the ranges.
     """
 
     kind: Literal["dosed", "food", "rock"] = "dosed"
@@ -30,8 +50,13 @@ class Start:
     volume_l: float = 100.0
     rock_kind: RockKind = "none"
     oxygen_mg_l: float = 6.6
+    alkalinity_dkh: float | None = None
+    waters: tuple[Water, ...] = ()
+    later_seeds: tuple[Seeding, ...] = ()
 
     def __post_init__(self) -> None:
+        if any(t_d < 0 for t_d in (*(w.t_d for w in self.waters), *(s.t_d for s in self.later_seeds))):
+            raise ValueError("nothing later than the start comes before it")
         if not 5 <= self.temperature_c <= 40:
             raise ValueError(f"temperature {self.temperature_c:g} degrees C is outside 5 to 40")
         if not 0 <= self.salinity_sp <= 45:
@@ -49,7 +74,11 @@ class Start:
     @property
     def dimensions(self) -> int:
         """How many coordinates a member of this prior has."""
-        return 6 if self.has_die_off else 4
+        return 4 + 2 * self.has_die_off + 2 * bool(self.later_seeds)
+
+    def until(self, t_d: float) -> "Start":
+        """The same without what came after this day."""
+        return replace(self, waters=tuple(w for w in self.waters if w.t_d <= t_d), later_seeds=tuple(s for s in self.later_seeds if s.t_d <= t_d))
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,12 +142,12 @@ class KitReading:
 class Policy:
     """Dosing and challenge by test. Amounts in mg/L as N; the numbers are common practice, no source.
 
-    redose_mg_n_l is given on a test day (every `test_every_d` days since the start) when ammonia is below
+    redose_mg_n_l is given on a test day (every `test_every_d` days from `first_day_d` on, and none earlier) when ammonia is below
     `ammonia_below_mg_n_l` and nitrite below `nitrite_below_mg_n_l`, until `total_mg_n_l` has been given in
     all. Then, when both read `pass_mg_n_l` or less, `challenge_mg_n_l` is given and judged 24 h later;
     `passes_needed` challenges in a row end the cycle; a failed one waits for the next clear test day. After
     the end the filter is fed `redose_mg_n_l` on test days if `keep_fed`. With `until_clear` feeding goes on past the
-    total for as long as either still reads above `pass_mg_n_l`. `first_day_d`: no act earlier.
+    total for as long as either still reads above `pass_mg_n_l`.
 
     Where rock sets ammonia free itself, that counts towards the total, and nothing is given before its
     ammonia has come and half of it gone again, or for 14 days.
@@ -134,7 +163,7 @@ class Policy:
     passes_needed: int = 2
     keep_fed: bool = True
     until_clear: bool = False
-    first_day_d: float = 0.0
+    first_day_d: int = 0
 
     def __post_init__(self) -> None:
         if min(self.redose_mg_n_l, self.challenge_mg_n_l, self.total_mg_n_l) < 0:
@@ -167,7 +196,7 @@ class CycleForecast:
 
     alkalinity_to_come_dkh: from now to the end of the cycle (or the horizon). capacity_mg_n_l_d: what the slower guild can
     take now at ample supply; capacity_unfed_week_mg_n_l_d: the same after seven days without food. readings_used and
-    unexplained: positions in the readings given. effective: effective sample size behind the quantiles.
+    unexplained: positions in the readings given; mistakes: those of the unexplained that a second test says are wrong. effective: effective sample size behind the quantiles.
     """
 
     ammonia_clear: Quantiles
@@ -182,5 +211,6 @@ class CycleForecast:
     capacity_unfed_week_mg_n_l_d: Quantiles
     readings_used: tuple[int, ...]
     unexplained: tuple[int, ...]
+    mistakes: tuple[int, ...]
     members: int
     effective: float

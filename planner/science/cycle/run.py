@@ -114,9 +114,11 @@ def integrate(
     policy_from_d: float = 0.0,
     step_d: float = DEFAULT_STEP_D,
     only_at_d: bool = False,
+    climate: Sequence[tuple[float, Kinetics]] = (),
 ) -> Track:
     """Carries every member from day 0 to `end_d`; events fall at their exact times, and so do `at_d`.
 
+    `climate`: the constants from such a day on, `kinetics` until the first of them. What the members' `inocula` name is put in on its day.
     At one instant the order is water change, load, dose, policy. From the first whole day at or after
     `policy_from_d` on, each member also follows the policy. Second order in `step_d` (days, at most 1; at the default, a third, the largest difference from a tight solver stays under 1 % of a dose).
     `only_at_d` keeps just the rows at `at_d` (cheaper; no dates can be read off it).
@@ -130,8 +132,9 @@ def integrate(
         raise ValueError("a change needs a time from day 0 on and a fraction from 0 to 1")
     if any(load.t_d < 0 or not load.mg_n_l_d >= 0 for load in loads):
         raise ValueError("a load needs a time from day 0 on and cannot be negative")
+    later: list[tuple[float, Kinetics | Floats]] = sorted([*((t, k) for t, k in climate), *members.inocula], key=lambda x: x[0], reverse=True)
     marks = [*(d.t_d for d in doses), *(c.t_d for c in changes), *(x.t_d for x in loads)]
-    grid, days = _instants(end_d, step_d, [*marks, *at_d], None if policy is None else policy_from_d)
+    grid, days = _instants(end_d, step_d, [*marks, *at_d, *(t for t, _ in later)], None if policy is None else policy_from_d)
     event_times = sorted(set(marks))
     n = members.count
     waiting = sorted(at_d, reverse=True)
@@ -147,6 +150,12 @@ def integrate(
     for i, t in enumerate(grid):
         if i:
             state.advance(t - grid[i - 1])
+        while later and later[-1][0] <= t + _SAME_INSTANT_D:
+            change = later.pop()[1]
+            if isinstance(change, Kinetics):
+                state.change_climate(change)
+            else:
+                state.add_bacteria(change)
         wanted = not only_at_d
         while waiting and waiting[-1] <= t + _SAME_INSTANT_D:
             waiting.pop()

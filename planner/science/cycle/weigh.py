@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.science.cycle.kit import log_likelihood, mistake_share, probabilities, usable
-from planner.science.cycle.prior import kinetics_from_start, members_from_z
+from planner.science.cycle.prior import climate_from_start, kinetics_from_start, members_from_z
 from planner.science.cycle.records import Change, Dose, KitReading, Load, Start
 from planner.science.cycle.run import Track, decay_per_d, effective_growth_per_d, integrate
 from planner.science.cycle.step import Floats, Members
@@ -37,7 +37,8 @@ DEFAULT_MEMBERS = 1000
 CONDITIONING_STEP_D = 0.5
 ONE_DOSE_MG_N_L, NITRITE_SHOWS_MG_N_L = 2.0, 0.5  # for sorting only
 SLOWEST_PER_D = 0.02  # likewise: net growth below this is taken for this
-_PRIMES = (2, 3, 5, 7, 11, 13)
+_PRIMES = (2, 3, 5, 7, 11, 13, 17, 19)
+TRUST_IN_DOUBT = 0.5  # power of the likelihood while a reading stands that no member explains and no second test has settled
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,9 +46,9 @@ class Posterior:
     """Equally weighted positions among the members drawn, after the readings.
 
     z (n, d): coordinates, repeats included. members: the same as tanks. effective: effective sample size of
-    all members drawn. used / unexplained: positions among the readings: taken into account (not so nitrate
-    while nitrite is there); and those that the population takes for mistakes (they are also in `used`, but pull on
-    nothing).
+    all members drawn. used / unexplained / mistakes: positions among the readings: taken into account (not so nitrate
+    while nitrite is there); those that no member explains (they are also in `used`, but pull on nothing); and those of
+    them that the next test of the same name says are wrong. While one of them is not settled so, belief is wider.
     """
 
     z: Floats
@@ -55,6 +56,7 @@ class Posterior:
     effective: float
     used: tuple[int, ...]
     unexplained: tuple[int, ...]
+    mistakes: tuple[int, ...] = ()
 
 
 Weigh = Callable[..., Posterior]
@@ -166,7 +168,7 @@ def condition(
 
     Without a reading it is the prior itself. Times in days since the first ammonia. Deterministic.
     """
-    kinetics = kinetics_from_start(start)
+    kinetics, climate = kinetics_from_start(start), climate_from_start(start)
     used = usable(readings)
     order = sorted(used, key=lambda i: (readings[i].t_d, readings[i].name, readings[i].low, readings[i].high))
     heard = [readings[i] for i in order]
@@ -188,6 +190,7 @@ def condition(
             at_d=[r.t_d for r in heard],
             step_d=step_d,
             only_at_d=True,
+            climate=climate,
         )
         return probabilities(heard, track)
 
@@ -203,12 +206,21 @@ def condition(
         prior = _log_prior(z)
         log_weight = prior + log_likelihood(chance) - _log_mixture(z, prior, proposals)
     weights = _weights(log_weight)
-    z_chosen = z[_spread_over_dates(start, z, weights, count)]
     doubtful = mistake_share(chance, weights) > 0.5
-    unexplained = tuple(sorted(i for i, bad in zip(order, doubtful, strict=True) if bad))
+    wrong = [bad and _settled(n, heard, doubtful) for n, bad in enumerate(doubtful)]
+    if any(bad and not wrong[n] for n, bad in enumerate(doubtful)):
+        weights = _weights(log_weight - (1.0 - TRUST_IN_DOUBT) * log_likelihood(chance))
+    z_chosen = z[_spread_over_dates(start, z, weights, count)]
+    unexplained, mistakes = (tuple(sorted(i for i, bad in zip(order, which, strict=True) if bad)) for which in (doubtful, wrong))
     return Posterior(
-        z_chosen, members_from_z(start, z_chosen), effective_size(weights), used, unexplained
+        z_chosen, members_from_z(start, z_chosen), effective_size(weights), used, unexplained, mistakes
     )
+
+
+def _settled(n: int, heard: Sequence[KitReading], doubtful: NDArray[np.bool_]) -> bool:
+    """Does the next test of the same name agree with the members that this one contradicts?"""
+    after = [k for k, r in enumerate(heard) if k != n and r.name == heard[n].name and r.t_d >= heard[n].t_d]
+    return bool(after) and not doubtful[min(after, key=lambda k: (heard[k].t_d, k))]
 
 
 def _log_mixture(z: Floats, log_prior: Floats, proposals: Sequence[_Proposal]) -> Floats:

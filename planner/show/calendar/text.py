@@ -14,7 +14,7 @@ from datetime import date
 from planner.plan.texts import shown_amount
 from planner.rulebook.provenance import Caution
 from planner.show.words.causes import all_words
-from planner.show.words.conditions import need_words
+from planner.show.words.conditions import need_to_tick
 from planner.show.words.together import yielded_of
 from planner.show.words.words import MONTH_NAMES, plain_name
 from planner.terms.records import Answer, Hold, Phase, Task
@@ -22,14 +22,13 @@ from planner.terms.records import Answer, Hold, Phase, Task
 TITLE_OCTETS = 240
 TEXT_OCTETS = 2000
 NEEDS_LENGTH = 120
-DEPENDS = " (date depends on a test)"
+DEPENDS = " (waits for a test)"
 ON_HOLD = " (on hold)"
 # Explicit direction marks could turn the words after a title around; a byte-order mark breaks readers.
 _UNWANTED = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff")
 # Whatever `one_line` would change; most texts have nothing of it and are spared the walk through their characters.
 _TOUCHED = re.compile("[\x00-\x1f\x7f-\xa0\u1680\u2000-\u200a\u2028-\u202f\u205f\u2066-\u2069\u3000\ufeff\ud800-\udfff]|  |^ | \\Z")
-TASK_ID = re.compile(r" \([a-z-]+/[a-z0-9-]+\)$")
-_MEANING = {Answer.YES: "yes", Answer.NO: "not yet", Answer.UNKNOWN: "not known"}
+_MEANING = {Answer.YES: "yes", Answer.NO: "not yet", Answer.UNKNOWN: "not known yet"}
 
 
 def one_line(text: str) -> str:
@@ -88,12 +87,12 @@ def task_title(task: Task, on_hold: bool) -> str:
 
 def gate_title(phase: Phase) -> str:
     """Says what must be read before the gate opens, the first things by name and the rest by number."""
-    missing = [TASK_ID.sub("", one_line(need_words(need))) for need in phase.needs if need.met is not Answer.YES]
-    title = f"Gate: {one_line(phase.title) or phase.id}"
+    missing = [one_line(need_to_tick(need)) for need in phase.needs if need.met is not Answer.YES]
+    title = f"Waiting: {one_line(phase.title) or phase.id}"
     for number, what in enumerate(missing):
         if number and len(title) + len(what) > NEEDS_LENGTH:
             return f"{title}; and {len(missing) - number} more"
-        title += f"; {what}" if number else f", needs {what}"
+        title += f"; {what}" if number else f". Needs: {what}"
     return title
 
 
@@ -112,32 +111,23 @@ def window_in_words(state: str, day: date, earliest: date | None, latest: date |
     if first == day == last:
         sentence = f"{'Expected on' if state == 'provisional' else 'Planned for'} {day_in_words(day)}."
     else:
-        slow = day_in_words(last) if last else "not within the plan's two years"
+        slow = day_in_words(last) if last else "more than two years away"
         sentence = f"If quick: {day_in_words(first)}. Likely: {day_in_words(day)}. If slow: {slow}."
     if state == "provisional":
-        sentence += " The date depends on a test and no alarm is set:"
-        sentence += " only what the journal shows opens the way, never a date."
+        sentence += " The date waits for your tests, so there is no alarm."
     return sentence
 
 
 def task_text(
     task: Task, units: str, holds: Iterable[Hold], time: str = "", cautions: Mapping[str, Caution] | None = None
 ) -> str:
-    """What to do, with amounts and cautions. Cautions come before steps so that a long list never cuts them;
-    where the whole would be too long they are given by title and by whom to ask."""
-    full = _task_text(task, units, holds, time, cautions or {}, True)
-    return full if len(full.encode()) <= TEXT_OCTETS - 250 else _task_text(task, units, holds, time, cautions or {}, False)
-
-
-def _task_text(
-    task: Task, units: str, holds: Iterable[Hold], time: str, cautions: Mapping[str, Caution], full: bool
-) -> str:
-    parts = [f"On hold since {day_in_words(h.since)}: {one_line(h.because)}" for h in holds]
+    """What to do, with amounts. It begins with the sentence that protects of each caution: what is too long is cut at
+    its end."""
+    parts = ["\n".join(_caution(key, cautions or {}) for key in task.cautions)] if task.cautions else []
+    parts += [f"On hold since {day_in_words(h.since)}: {one_line(h.because)}" for h in holds]
     parts += [one_line(told) for told in yielded_of(task)]
     if time:
         parts.append(f"Time of day: {time}.")
-    if task.cautions:
-        parts.append("Caution:\n" + "\n".join(f"! {_caution(key, cautions, full)}" for key in task.cautions))
     if task.amounts:
         parts.append(
             "Amounts:\n"
@@ -153,18 +143,18 @@ def _task_text(
     return "\n\n".join(parts)
 
 
-def _caution(key: str, cautions: Mapping[str, Caution], full: bool) -> str:
+def _caution(key: str, cautions: Mapping[str, Caution]) -> str:
     known = cautions.get(key)
     if known is None:
-        return one_line(key.replace("_", " "))
-    return one_line(f"{known.title}. {known.text if full else ''} {known.defer}")
+        return one_line(f"Care: {key.replace('_', ' ').rstrip('.')}.")
+    return one_line(f"{known.weight.capitalize()}: {known.line or f'{known.title}. {known.defer}'}")
 
 
 def gate_text(phase: Phase) -> str:
     parts = []
     if phase.needs:
         parts.append(
-            "What it needs:\n" + "\n".join(f"- {one_line(need_words(n))}: {_MEANING[n.met]}" for n in phase.needs)
+            "What must be done first:\n" + "\n".join(f"- {one_line(need_to_tick(n))}: {_MEANING[n.met]}" for n in phase.needs)
         )
     if phase.advice:
         parts.append("\n".join(one_line(a) for a in phase.advice))

@@ -27,17 +27,20 @@ from planner.rulebook.nodes import NODE_KINDS, SHORT_FORMS
 from planner.rulebook.provenance import HOURS_IN, Source
 from planner.rulebook.shapes import Rulebook, TogetherFile
 from planner.rulebook.strictness import number_uses
+from planner.rulebook.words import Word
 from planner.show.json.output_schema import DIALECT, Schema
 from planner.stock import animals
-from planner.terms.readings import READINGS, WITH_FRACTIONS
+from planner.terms.readings import READINGS
 from planner.terms.records import WATERS
-from planner.terms.units import DIMENSIONS, FRACTION, NOT_NEGATIVE, NUMBER
+from planner.terms.units import DIMENSIONS
+from planner.terms.written_amounts import WITH_FRACTIONS
+from planner.terms.written_numbers import FRACTION, NOT_NEGATIVE, NUMBER
 
 KINDS = ("tank", "shop", "rules", "livestock")
 BOOLEAN: Schema = {"type": ["boolean", "string"], "pattern": "^(0|1|[yY]|[nN]|[tT]|[fF]|[oO][nN]|[oO][fF][fF]|[yY][eE][sS]|[nN][oO]|[tT][rR][uU][eE]|[fF][aA][lL][sS][eE])$"}
 TEXT: Schema = {"type": ["string", "number", "boolean"]}
 FIXED_WORDS: Mapping[tuple[str, str], Iterable[str]] = {
-    ("ReadingNode", "name"): READINGS, ("KitNode", "name"): READINGS, ("ReadingNode", "where"): WATERS, ("EventNode", "where"): WATERS, ("FactNode", "where"): WATERS,
+    ("ReadingNode", "name"): READINGS, ("KitNode", "name"): READINGS, ("SwingNode", "name"): READINGS, ("SwingNode", "where"): WATERS, ("ReadingNode", "where"): WATERS, ("EventNode", "where"): WATERS, ("FactNode", "where"): WATERS,
     ("AnimalNode", "where"): WATERS, ("TaskRule", "where"): WATERS, ("TaskPart", "where"): WATERS, ("TankNode", "key"): sorted(known_paths()),
 }
 """Words that the models leave to `check`, because they depend on other rooms."""
@@ -215,8 +218,8 @@ def _or_empty(value: Schema) -> Schema:
 
 
 def _rules(book: Rulebook | None) -> Schema:
-    """Which kind of rule file it is shows by its keys: a phase, alerts, numbers alone, sources, cautions; a list is cases."""
-    models: tuple[type[BaseModel], ...] = (PhasePart, AlertFilePart, NumbersFilePart, TogetherFile, CautionPart, Source, CaseRule)
+    """Which kind of rule file it is shows by its keys: a phase, alerts, numbers alone, sources, words, cautions; a list is cases."""
+    models: tuple[type[BaseModel], ...] = (PhasePart, AlertFilePart, NumbersFilePart, TogetherFile, CautionPart, Source, Word, CaseRule)
     parts = {model.__name__: _schema_of(model) for model in models}
     defs: Schema = {}
     for part in parts.values():
@@ -234,7 +237,8 @@ def _rules(book: Rulebook | None) -> Schema:
         return {"type": "object", "additionalProperties": {"$ref": f"#/$defs/{model}"}}
 
     sources = {"type": "object", "additionalProperties": {"type": "object", "required": ["read"]}, "minProperties": 1}
-    otherwise: Schema = {"if": sources, "then": listed("Source"), "else": listed("CautionPart")}
+    words = {"type": "object", "additionalProperties": {"type": "object", "required": ["term"]}, "minProperties": 1}
+    otherwise: Schema = {"if": sources, "then": listed("Source"), "else": {"if": words, "then": listed("Word"), "else": listed("CautionPart")}}
     for key, model in (("numbers", "NumbersFilePart"), ("alerts", "AlertFilePart"), ("phase", "PhasePart"), ("apart", "TogetherFile")):
         otherwise = {"if": {"type": "object", "required": [key]}, "then": {"$ref": f"#/$defs/{model}"}, "else": otherwise}
     cases = {"if": {"type": "array"}, "then": {"type": "array", "items": {"$ref": "#/$defs/CaseRule"}}, "else": otherwise}

@@ -5,12 +5,14 @@
 
 from __future__ import annotations
 
+from planner.plan.day_jobs import Day
 from planner.rulebook.shapes import Rulebook
 from planner.show.json.record_objects import (
     Json,
     caution_texts,
     forecast_document,
     hold_document,
+    job_document,
     moved_document,
     phase_document,
     problem_document,
@@ -41,8 +43,9 @@ def plan_document(plan: Plan, rules: Rulebook | None = None) -> Json:
     }
 
 
-def today_document(plan: Plan, rules: Rulebook | None = None) -> Json:
-    """What there is to do on the plan's day."""
+def today_document(day: Day, rules: Rulebook | None = None) -> Json:
+    """What there is to do on one day. `jobs`: the numbers of its list, in the order to do them."""
+    plan = day.plan
     late = [t for t in plan.tasks if t.state == State.LATE]
     due = [t for t in plan.tasks if t.state == State.DUE]
     coming = next_tasks(plan)
@@ -52,6 +55,7 @@ def today_document(plan: Plan, rules: Rulebook | None = None) -> Json:
         "late": [task_document(t, plan.units) for t in late],
         "due": [task_document(t, plan.units) for t in due],
         "next": [task_document(t, plan.units) for t in coming],
+        "jobs": [job_document(j) for j in day.jobs],
         "waiting_for": [waiting_document(w) for w in plan.waiting_for],
         "holds": [hold_document(h) for h in plan.holds],
         "problems": [problem_document(p) for p in plan.problems],

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any
 
+from planner.plan.day_jobs import Job
 from planner.rulebook.shapes import Rulebook
 from planner.show.words.causes import all_words, cause_words
 from planner.show.words.conditions import condition_words, evidence_words, need_evidence, need_words
@@ -46,6 +47,12 @@ def task_document(task: Task, units: str) -> Json:
         "animals": [{"id": id, "count": count} for id, count in task.animals], "house": task.house,
         "yielded": [yielded_document(y) for y in task.yielded] if task.state not in CLOSED else [],
     }
+
+
+def job_document(job: Job) -> Json:
+    """A line of the day's list: its number, the task, and whether it is open, done, skipped, held, put_off or gone. `known`: its
+    kind was ticked before."""
+    return {"number": job.number, "id": job.task.id, "title": job.task.title, "state": job.standing, "known": job.known, "cautions": list(job.task.cautions)}
 
 
 def need_document(need: Need) -> Json:

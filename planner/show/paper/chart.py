@@ -12,8 +12,8 @@ from planner.show.words.words import bare_day, window_words
 from planner.terms.records import Journal, Plan, Row
 
 DAY_LABELS = 4
-FED = ("Ammonia is fed again and again until the filter is proven: a dose, a fall to nothing, and the next dose. Each rise is a dose; "
-       "where the line stays high it joins the highest points.")
+FED = ("You feed ammonia again and again until the filter is proven. Each rise is a dose, and each fall shows the bacteria at work. "
+       "Where the line stays high, it joins the highest points.")
 A_DOSE = 0.2
 """mg/L as N within a day: a rise of the likely line from which it is taken for a dose."""
 MOST_POINTS = 45

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
 from datetime import date
 
@@ -13,18 +12,15 @@ from planner.show.json.record_objects import Json
 from planner.show.paper.text import Day, day_of, is_provisional
 from planner.show.terminal.agenda import CLOSED, alarm_ids, next_of_each
 from planner.show.words.causes import all_words, cause_words
-from planner.show.words.conditions import need_words
+from planner.show.words.conditions import need_to_tick
 from planner.show.words.together import yielded_of
 from planner.show.words.words import bare_day, plain_name, short_day, window_words
-from planner.terms.records import Answer, Phase, Plan, State, Task
+from planner.terms.records import Answer, Need, Phase, Plan, State, Task
 
 Told = dict[str, tuple[str, ...]]
 """The steps that already stand on the paper, by the key of their task."""
 LONG_CARD = 650
 """Characters from which a task may be broken over two columns: about a quarter of a column."""
-
-
-_TASK_IDS = re.compile(r" \([a-z-]+/[a-z0-9#-]+(?: or [a-z-]+/[a-z0-9#-]+)?\)$")
 
 
 def until_first_fish(plan: Plan) -> list[Task]:
@@ -105,14 +101,14 @@ def caution_name(key: str) -> str:
     return key.replace("_", " ").replace("-", " ")
 
 
-def need_text(text: str) -> str:
+def need_text(need: Need) -> str:
     """What a gate asks for, as a line of a list to tick."""
-    plain = _TASK_IDS.sub("", text).removeprefix("done: ")
+    plain = need_to_tick(need)
     return plain[:1].upper() + plain[1:] if not plain.startswith("pH") else plain
 
 
 def _needs(phase: Phase) -> list[str]:
-    return [] if phase.opened is not None or phase.role == "without_end" else [need_text(need_words(n)) for n in phase.needs if n.met is not Answer.YES]
+    return [] if phase.opened is not None or phase.role == "without_end" else [need_text(n) for n in phase.needs if n.met is not Answer.YES]
 
 
 def _closed(tasks: Iterable[Task], on: date) -> list[str]:

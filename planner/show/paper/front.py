@@ -20,13 +20,15 @@ from planner.show.paper.days import amounts_of, need_text, state_note
 from planner.show.paper.text import day_of, is_provisional
 from planner.show.terminal.agenda import CLOSED, URGENT, alarm_ids, next_of_each
 from planner.show.terminal.timeline import STATES
-from planner.show.words.conditions import need_words
+from planner.show.words.conditions import need_reads, need_words
 from planner.show.words.wish_list import animal_name
 from planner.show.words.words import MONTHS, bare_day, day_words, listed, short_day, window_words
 from planner.stock.catalogue import Catalogue
+from planner.terms.amounts import format_amount
 from planner.terms.causes import cause
-from planner.terms.readings import IONS, NITROGEN, READINGS, format_amount
+from planner.terms.readings import READINGS
 from planner.terms.records import Answer, Phase, Plan, State
+from planner.terms.written_amounts import IONS, NITROGEN
 
 Fill = Callable[[str], str]
 
@@ -45,7 +47,6 @@ CAUTION_ROOM = 2000
 ALWAYS_CAUTIONED = frozenset({"mains", SHOCK, "wet_floor", "children"})
 LOGGED = {"ammonia": 22, "nitrite": 22, "nitrate": 22, "salinity": 15, "temperature": 21, "ph": 13, "alkalinity": 17}
 """Readings that have a column on the sheet to write on, each with its width in mm."""
-_TESTED = re.compile("|".join(rf"\b{re.escape(word)}\b" for r in READINGS.values() for word in (r.title.split(" (")[0], r.title.split(" (")[0].capitalize())))
 _ABSOLUTE = re.compile(r"\b(?:never|always|nobody|only|not|neither)\b", re.IGNORECASE)
 _PPT = re.compile(r"(\d+(?:\.\d+)?)\s*ppt")
 
@@ -67,8 +68,8 @@ def _not_yet(plan: Plan, rules: Rulebook) -> str:
     out = {p.phase: p.gate.keeps_out for p in rules.phases if p.gate.keeps_out}
     shut = next((p for p in plan.phases if p.opened is None and p.id in out), None)
     if shut is not None:
-        return f"Not yet: {out[shut.id]} before the gate “{shut.title}” is passed" + ("." if shut.role == LAST_GATE else ", and no animal before the last gate on the next page.")
-    return "Not yet: no animal but those of the next stage, and none before clean tests."
+        return f"Not yet: {out[shut.id]} before you finish “{shut.title}”" + ("." if shut.role == LAST_GATE else ". No animal before you pass all tests on the next page.")
+    return "Not yet: no animals except those of the next stage, and none before clean tests."
 
 
 def _fish_day(plan: Plan) -> tuple[str, str]:
@@ -93,13 +94,13 @@ def _few(names: Sequence[str]) -> str:
 
 
 def _cautions(plan: Plan, rules: Rulebook) -> list[tuple[str, str]]:
-    """Title, and the rule to keep with whom to ask: first those of what can be done now, as many as the side has room for.
-    All stand in full on a later page."""
+    """Title, and the line that protects with whom to ask: first those of what can be done now, as many as the side has
+    room for. All stand in full on a later page."""
     going = [p.id for p in plan.phases if p.opened is None and p.role != "without_end"][:2]
     now = {key for t in plan.tasks if t.state not in CLOSED and t.phase in going for key in t.cautions} | ALWAYS_CAUTIONED
     found, room = [], CAUTION_ROOM
     for caution in (rules.cautions[key] for key in sorted(rules.cautions, key=lambda key: key not in now)):
-        said = (caution.title, f"{_rule_to_keep(caution.text)} {caution.defer}")
+        said = (caution.title, f"{caution.line or _rule_to_keep(caution.text)} {caution.defer}")
         room -= sum(map(len, said))
         if room < 0:
             break
@@ -117,9 +118,9 @@ def _facts(plan: Plan, tank: Tank) -> list[tuple[str, str]]:
     shown = {q.name: shown_amount(q.value, q.unit, plan.units) for q in plan.quantities}
     found = [("Size", size_words(tank.tank, plan.units, shown.get("gross_volume", "")))]
     if "net_volume" in shown:
-        found.append(("Water in it", f"{shown['net_volume']} net, the figure for every dose"))
+        found.append(("Water in it", f"{shown['net_volume']} net, use this for every dose"))
     if "target_salinity" in shown:
-        found.append(("Salinity", f"aim for {shown['target_salinity']}" + (f", that is {shown['target_sg']}" if "target_sg" in shown else "")))
+        found.append(("Salinity", f"aim for {shown['target_salinity']}" + (f", which is {shown['target_sg']}" if "target_sg" in shown else "")))
     found.append(("Temperature", "aim for " + format_amount(tank.water.temperature_c, "°C", plan.units)))
     if "total_weight" in shown:
         found.append(("Weight", f"about {shown['total_weight']} when full" + (f", {shown['floor_load']} under the base" if "floor_load" in shown else "")))
@@ -147,7 +148,7 @@ def _problems(plan: Plan) -> str:
     if not plan.problems:
         return ""
     files = listed(dict.fromkeys(p.place.file for p in plan.problems))
-    return f"Not everything in {files} could be read; what it concerns is missing here. Have the file mended and the plan printed again."
+    return f"We could not read everything in {files}, so something is missing here. Have the file corrected and the plan printed again."
 
 
 def _timeline(plan: Plan, unplanned: Sequence[str]) -> Json:
@@ -212,11 +213,11 @@ def _gates(plan: Plan) -> tuple[list[Json], list[str]]:
     last = next((n for n, p in enumerate(plan.phases) if p.role == LAST_GATE and p.opened is None), len(plan.phases))
     found, texts = [], []
     for phase in plan.phases[: last + 1]:
-        tests = [n for n in phase.needs if n.met is not Answer.YES and _TESTED.search(need_words(n))]
+        tests = [n for n in phase.needs if n.met is not Answer.YES and need_reads(n)]
         if phase.opened is None and tests:
             day = (bare_day(phase.window.likely, plan.on), True) if phase.window.likely else None
             texts += [need_words(n) for n in tests]
-            found.append({"title": phase.title, "day": day, "reads": [need_text(need_words(n)) for n in tests]})
+            found.append({"title": phase.title, "day": day, "reads": [need_text(n) for n in tests]})
     return found, texts
 
 

@@ -94,7 +94,7 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
         "cautions": caution_data(rules), "sources": sources_data(plan, rules, said),
     }
     named = {"name": name, "footer": shorten(name, FOOTER_OCTETS), "title": f"{name}, plan of {day_words(plan.on)}"}
-    return named | told | {"words": words_data(_texts(told))}
+    return named | told | {"words": words_data(_texts(told), rules.words)}
 
 
 def _notices(plan: Plan, pencil: Pencil) -> list[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
 
 from planner.plan.shop_file import Shop
@@ -11,12 +11,12 @@ from planner.plan.stages import StockPlan
 from planner.plan.texts import UNIT_WORDS, shown_amount
 from planner.rulebook.names import condition_names
 from planner.rulebook.shapes import HouseRule, Rulebook
+from planner.rulebook.words import Word, words_in
 from planner.show.json.record_objects import Json
 from planner.show.paper.days import caution_name
 from planner.show.paper.pencil import Pencil
 from planner.show.paper.text import Day
 from planner.show.words.causes import all_words, cause_words
-from planner.show.words.glossary import Glossary
 from planner.show.words.house_rules import subject_of
 from planner.show.words.numbers import Cited, cited_numbers, grade_words, number_words, source_words
 from planner.show.words.shopping import name_words, quantity_words, remark_words
@@ -39,13 +39,13 @@ def wishes_data(plan: Plan, stock: StockPlan | None, catalogue: Catalogue | None
     stages = stock.stages.stages if stock.stages is not None else ()
     return {
         "animals": [{"name": counted(a.count, a.name, TIMES), "verdict": VERDICTS[a.verdict], "reasons": [reason_words(r, plan.units) for r in a.reasons]} for a in verdict.animals],
-        "unclear": [f"'{written}' cannot be judged." + (f" It could be {catalogue.choice(could, ids=False) if catalogue is not None else listed(could[:4])}." if could else " It is not in the catalogue.") for written, could in stock.unclear],
+        "unclear": [f"'{written}' is unclear." + (f" It could be {catalogue.choice(could, ids=False) if catalogue is not None else listed(could[:4])}." if could else " We do not know this animal.") for written, could in stock.unclear],
         "conflicts": [cause_words(c.why, plan.units) for c in quarrels(stock)],
         "sums": all_words((verdict.sums.nitrogen_told, verdict.sums.room_told), plan.units) if verdict.keep else [],
         "left": [" ".join(filter(None, (left_out_words(x, catalogue, plan.units), kindred_words(x, catalogue)))) for x in verdict.left_out],
         "stages": [{"number": s.number, "day": _day(s.day, plan.on, provisional), "animals": listed(wish_words(w, catalogue, TIMES) for w in s.wishes),
                     "quarantine": _day(s.quarantine_from, plan.on, provisional) if s.quarantine_from is not None else None, "because": all_words(s.because, plan.units)} for s in stages],
-        "unplaced": [f"{wish_words(w, catalogue, TIMES)} has no stage: {cause_words(why, plan.units)}" for w, why in (stock.stages.not_placed if stock.stages else ())],
+        "unplaced": [f"{wish_words(w, catalogue, TIMES)} has no day yet: {cause_words(why, plan.units)}" for w, why in (stock.stages.not_placed if stock.stages else ())],
     }
 
 
@@ -65,7 +65,7 @@ def shopping_data(shopping: ShoppingList, shop: Shop | None, plan: Plan, pencil:
     return {
         "rows": [row(x) for x in shopping.to_get], "there": [x.name for x in shopping.lines if x.described], "priced": shopping.priced,
         "total": money(shopping.total) if shopping.total is not None else "",
-        "rest": f"{unpriced} thing{'s' if unpriced != 1 else ''} without a price or a quantity {'are' if unpriced != 1 else 'is'} not in the sum." if shopping.priced and unpriced else "",
+        "rest": f"{unpriced} thing{'s' if unpriced != 1 else ''} without a price or a quantity {'are' if unpriced != 1 else 'is'} not in the total." if shopping.priced and unpriced else "",
     }
 
 
@@ -112,7 +112,7 @@ def _house_line(rule: HouseRule, rules: Rulebook, pencil: Pencil) -> str:
     kind, _, name = id.partition("/")
     if key == "cautions":
         return f"“{pencil(rules.tasks[id].title)}” carries: {listed([caution_name(c).capitalize() for c in rule.now.split(', ')])}"
-    subject = subject_of(rule, lambda id: f"the gate “{rules.phase(name).title}”" if kind == "gate" else f"“{pencil(rules.tasks[id].title)}”")
+    subject = subject_of(rule, lambda id: f"what ends “{rules.phase(name).title}”" if kind == "gate" else f"“{pencil(rules.tasks[id].title)}”")
     if not key and kind in ("caution", "animal"):
         subject = f"{kind.capitalize()} added" if not rule.was else kind.capitalize()
     elif not key and id in rules.tasks:
@@ -146,11 +146,9 @@ def _numbers_used(plan: Plan, rules: Rulebook) -> Iterable[str]:
         yield from task.cites
 
 
-def words_data(texts: Iterable[str]) -> list[tuple[str, str]]:
+def words_data(texts: Iterable[str], words: Mapping[str, Word]) -> list[tuple[str, str]]:
     """The terms of the trade in these texts, each with its line."""
-    glossary = Glossary()
-    glossary.hear(*texts)
-    return [(t.name, t.says) for t in sorted(glossary.waiting, key=lambda t: t.name.lower())]
+    return [(w.term, w.says) for w in sorted(words_in(texts, words), key=lambda w: w.term.lower())]
 
 
 __all__ = ["caution_data", "shopping_data", "sources_data", "wishes_data", "words_data"]

@@ -40,7 +40,7 @@ def pencil_for(plan: Plan, rules: Rulebook, fill: Callable[[str], str]) -> Penci
             case TankKey(path):
                 return path.rpartition(".")[2].replace("_", " ")
             case TankFile(lead):
-                return "on the log sheet" if lead else "description of the tank"
+                return "on the log sheet" if lead.startswith("into") else f"{lead or 'the '}description of the tank"
             case Day(day, lead, sure):
                 return ("about " if moving and not sure and day > plan.on else lead) + short_day(day, plan.on)
             case Either(_, pencil):

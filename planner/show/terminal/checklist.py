@@ -16,13 +16,14 @@ from planner.show.terminal.taskcard import MET, Sheet, shown_words, write_closed
 from planner.show.terminal.timeline import write_timeline
 from planner.show.words.causes import cause_words
 from planner.show.words.conditions import need_words
+from planner.show.words.glossary import Glossary
 from planner.show.words.words import Line, Page, day_words, days_words, listed, short_day, window_words
 from planner.terms.records import Answer, Moved, Need, Phase, Plan, State
 
 
 def plan_lines(plan: Plan, rules: Rulebook, width: int, *, phase: str | None = None, folder: str = "") -> tuple[Line, ...]:
     """The whole dated plan; with `phase` one phase alone, in full whatever its state."""
-    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder)
+    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder, glossary=Glossary(rules.words))
     _head(sheet)
     if phase is None:
         write_alarms(sheet, rules)
@@ -92,7 +93,7 @@ def _head(sheet: Sheet) -> None:
     sheet.glossary.hear(*(f"{v}" for v in shown.values()))
     sheet.glossary.explain(page)
     if plan.problems:
-        page.say(problem_words(plan), "alarm")
+        page.say(problem_words(plan), "strong")
 
 
 def problem_words(plan: Plan) -> str:
@@ -147,4 +148,3 @@ def _needs(sheet: Sheet, needs: Sequence[Need], title: str) -> None:
     for need in needs:
         page.labelled(MET[need.met], need_words(need) + shown_words(need), 2, 9, label_role="strong" if need.met != Answer.YES else "soft")
         sheet.glossary.hear(need_words(need))
-    sheet.glossary.hear("gate")

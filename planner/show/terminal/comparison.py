@@ -39,7 +39,7 @@ def comparison_lines(comparison: Comparison, width: int, shop: Shop | None = Non
     page.heading(f"{len(sides)} ways to set up a tank", _days_words(sides))
     if comparison.sizes_differ:
         page.say("Mind that the boxes differ in size: " + ", ".join(f"{s.mark} {in_units(comparison, s.gross_l, 'L')}" for s in sides)
-                 + " by outside measures. Litres, salt and cost follow from that before anything else.", "alarm")
+                 + " by outside measures. Litres, salt and cost follow from that before anything else.", "strong")
     for side in sides:
         name, folder = shown_name(side.setup.tank.name), f"({shown_name(side.setup.folder)})"
         first, *more = [f"{name} {folder}"] if cells_of(name) + cells_of(folder) + 5 <= width else [name, folder]

@@ -9,7 +9,7 @@ from planner.plan.shop_file import Shop
 from planner.plan.shopping_list import cost_difference
 from planner.show.words.tank_keys import phrases, silent_side, topic
 from planner.show.words.words import days_words, listed
-from planner.terms.readings import format_amount
+from planner.terms.amounts import format_amount
 
 NAMED = 2
 """As many lines without a price are named, and one more if it is the last."""

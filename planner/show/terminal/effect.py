@@ -79,7 +79,7 @@ def _forecast_moved(before: Plan, after: Plan, written: Sequence[Row]) -> list[s
         else:
             said.append(f"{title} is now expected {_window_words(new.window, after.on)}; before this {entry}: {expected.removeprefix('about ')}.{_width_words(old.window, new.window)}")
     lines = {r.line for r in written}
-    said += [f"{row_words(r)[:1].upper()}{row_words(r)[1:]} fits no plausible tank: check the kit, the dose and the basis. The forecast takes it for a mistake." for r in after.forecast.unexplained if r.line in lines]
+    said += [f"{row_words(r)[:1].upper()}{row_words(r)[1:]} fits no plausible tank: check the kit, the dose and the basis, and test again. Until a second test settles it, the dates stand further apart." for r in after.forecast.unexplained if r.line in lines]
     if not said and kept and any(r.kind == "reading" and r.what in CYCLE_READINGS and r.where == "display" for r in written):
         return [f"As before: {kept[0]}."]
     return said
@@ -171,7 +171,7 @@ def _by_reason(holds: Sequence[Hold]) -> dict[str, list[Hold]]:
 def _raised(page: Page, effect: Effect, plan: Plan) -> None:
     """What is held now: each reason once, with all that it holds and what to do instead."""
     for because, holds in _by_reason(effect.raised).items():
-        page.labelled("ON HOLD", f"{because} This holds: {'; '.join(_title(plan, h.gate) for h in holds)}.", role="alarm", label_role="alarm")
+        page.labelled("ON HOLD", f"{because} This holds: {'; '.join(_title(plan, h.gate) for h in holds)}.", role="strong", label_role="strong")
         for n, key in enumerate(dict.fromkeys(key for h in holds for key in h.instead)):
             task = next((t for t in plan.tasks if key in (t.key, t.id) and t.state in URGENT), None) or next((t for t in plan.tasks if key in (t.key, t.id)), None)
             page.labelled("  instead" if n == 0 else "", f"{task.title} ({task.id})" if task else key, column=12)

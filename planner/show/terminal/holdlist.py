@@ -28,7 +28,7 @@ def write_alarms(sheet: Sheet, rules: Rulebook) -> set[str]:
         if not tasks:
             continue
         sheet.page.heading("Alarm: " + alert.title)
-        holds = [h for h in plan.holds if _alarm_of(h) == alert.alert]
+        holds = [h for h in plan.holds if alarm_of(h) == alert.alert]
         if holds or alert.say in plan.notices:
             said.add(words := holds[0].because if holds else alert.say)
             sheet.page.say(words)
@@ -43,6 +43,16 @@ def write_alarms(sheet: Sheet, rules: Rulebook) -> set[str]:
     return said
 
 
+def open_holds(plan: Plan) -> dict[str, list[Hold]]:
+    """The holds that are no alarm's, by their reason. A missing test is no news while nothing comes in that it would stop."""
+    stopped = any(t.state == State.ON_HOLD and t.role in ("animals", "shopping") for t in plan.tasks)
+    found: dict[str, list[Hold]] = {}
+    for hold in plan.holds:
+        if stopped or not only_untested(hold):
+            found.setdefault(hold.because, []).append(hold)
+    return found
+
+
 def write_holds(sheet: Sheet, rules: Rulebook) -> None:
     """What else is on hold, since when, why, and what to do instead; and what waits because of all that."""
     page, plan = sheet.page, sheet.plan
@@ -51,7 +61,7 @@ def write_holds(sheet: Sheet, rules: Rulebook) -> None:
     stopped = any(t.state == State.ON_HOLD and t.role in ("animals", "shopping") for t in plan.tasks)
     reasons: dict[tuple[str, tuple[str, ...]], list[Hold]] = {}
     for hold in plan.holds:
-        if _alarm_of(hold) not in told and (stopped or not only_untested(hold)):
+        if alarm_of(hold) not in told and (stopped or not only_untested(hold)):
             reasons.setdefault((hold.because, hold.instead), []).append(hold)
     held = [t.title for t, _ in next_of_each(t for t in plan.tasks if t.state == State.ON_HOLD and not any(y.way == "left_out" for y in t.yielded))] if plan.holds else []
     if not reasons and not held:
@@ -71,7 +81,7 @@ def write_holds(sheet: Sheet, rules: Rulebook) -> None:
         page.say(f"Held back until then: {'; '.join(held[:HELD_SHOWN])}{more}.")
 
 
-def _alarm_of(hold: Hold) -> str:
+def alarm_of(hold: Hold) -> str:
     """The alarm whose tasks a hold names as the way out."""
     return hold.instead[0].partition("/")[0] if hold.instead else ""
 
@@ -101,4 +111,4 @@ def _instead(plan: Plan, hold: Hold) -> list[tuple[str, str]]:
     return found
 
 
-__all__ = ["write_alarms", "write_holds"]
+__all__ = ["alarm_of", "open_holds", "write_alarms", "write_holds"]

@@ -8,15 +8,17 @@ from typing import Any
 from planner.judge.mix_answers import Worked
 from planner.plan.texts import shown_amount
 from planner.rulebook.provenance import Caution
+from planner.rulebook.words import Word
 from planner.show.json.record_objects import quantity_document
+from planner.show.terminal.taskcard import WEIGHT_ROLES, WEIGHTS
 from planner.show.words.glossary import Glossary
 from planner.show.words.words import Line, Page, plain_name
 from planner.terms.records import Amount
 
 
-def bench_lines(worked: Worked, units: str, width: int, cautions: Mapping[str, Caution] | None = None) -> tuple[Line, ...]:
+def bench_lines(worked: Worked, units: str, width: int, cautions: Mapping[str, Caution] | None = None, words: Mapping[str, Word] | None = None) -> tuple[Line, ...]:
     """The answer first, then the days or batches, then how it was worked out."""
-    page, glossary = Page(width), Glossary()
+    page, glossary = Page(width), Glossary(words or {})
     page.heading(worked.title)
     for name, amount in worked.result:
         page.labelled("", f"{name_words(name)}: {amount_words(amount, units)}", 0, 2, role="strong")
@@ -37,7 +39,7 @@ def bench_lines(worked: Worked, units: str, width: int, cautions: Mapping[str, C
     for key in worked.cautions:
         if cautions is not None and key in cautions:
             caution = cautions[key]
-            page.labelled("CAUTION", f"{caution.title}. {caution.text} {caution.defer}", label_role="alarm")
+            page.labelled(WEIGHTS[caution.weight], f"{caution.title}. {caution.text} {caution.defer}", label_role=WEIGHT_ROLES[caution.weight])
     glossary.hear(*("".join(s.text for s in line) for line in page.lines))
     page.gap()
     glossary.explain(page)

@@ -5,6 +5,7 @@ It prints what the rule and the plan's trace say, and adds nothing of its own.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -14,6 +15,7 @@ from planner.plan.texts import UNIT_WORDS, shown_amount
 from planner.rulebook.names import condition_names, task_names
 from planner.rulebook.shapes import HouseRule, PhaseRule, Rulebook, proof_to_animals
 from planner.rulebook.task_rule import Anchor, TaskRule
+from planner.rulebook.words import Word
 from planner.show.json.record_objects import forecast_document, iso, need_document, quantity_document, trace_document, window_document
 from planner.show.words.conditions import condition_words, evidence_words
 from planner.show.words.glossary import Glossary
@@ -74,9 +76,9 @@ def why_gate(plan: Plan, rules: Rulebook, phase_id: str) -> Reason:
         house_about(rules, (phase_id, f"gate/{phase_id}", *(f"number/{n}" for n in used))))
 
 
-def reason_lines(reason: Reason, plan: Plan, width: int) -> tuple[Line, ...]:
+def reason_lines(reason: Reason, plan: Plan, width: int, words: Mapping[str, Word] | None = None) -> tuple[Line, ...]:
     """The chain as a page."""
-    page, glossary, on = Page(width), Glossary(), plan.on
+    page, glossary, on = Page(width), Glossary(words or {}), plan.on
     page.heading(reason.title, reason.state)
     page.labelled("id", reason.id)
     if reason.place is not None:
@@ -110,7 +112,8 @@ def reason_lines(reason: Reason, plan: Plan, width: int) -> tuple[Line, ...]:
     if reason.uses_forecast:
         page.heading("Forecast of the nitrogen cycle")
         for text in forecast_sentences(plan):
-            page.say(text)
+            if text not in reason.because:  # a job that is coming stands there
+                page.say(text)
     glossary.hear(*("".join(s.text for s in line) for line in page.lines))
     page.gap()
     glossary.explain(page)

@@ -118,7 +118,7 @@ def check_lines(book: Rulebook, problems: Sequence[Problem], width: int, ran: tu
     page.say(f"{share_words([*book.numbers.values(), *(stock or {}).values()])} This counts {len(stock or {})} numbers of the animals too.")
     if ran is not None:
         page.say(f"House rules: {len(book.house)} laid over ours. Cases: {ran[0]} of the folder's own, and {ran[1]} shipped ones, none of which may show less protection.")
-    page.say("No problem found." if not problems else f"{len(problems)} problem{'s' if len(problems) != 1 else ''}, listed with file and line.", "" if not problems else "alarm")
+    page.say("No problem found." if not problems else f"{len(problems)} problem{'s' if len(problems) != 1 else ''}, listed with file and line.", "" if not problems else "strong")
     return tuple(page.lines)
 
 

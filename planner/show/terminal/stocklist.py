@@ -31,7 +31,7 @@ def stock_page(stock: StockPlan, plan: Plan, catalogue: Catalogue, width: int) -
     page.heading(f"{plan.name}: the wish list")
     page.say("Check your local law before you buy: some animals need papers, and some may not be kept everywhere. Never release an animal.", "soft")
     for written, candidates in stock.unclear:
-        page.say(unclear_words(written, candidates, catalogue), "alarm")
+        page.say(unclear_words(written, candidates, catalogue), "strong")
     for animal in stock.verdict.animals:
         page.gap()
         page.item("-", counted(animal.count, animal.name), VERDICTS[animal.verdict], role="strong")
@@ -63,7 +63,7 @@ def _stages(page: Page, stock: StockPlan, plan: Plan, catalogue: Catalogue) -> N
         return
     page.heading("In this order")
     if stages_provisional(plan):
-        page.say("Every day below is provisional: the gate to animals is shut, and only tests open it.", "alarm")
+        page.say("Every day below is provisional: the gate to animals is shut, and only tests open it.", "strong")
     for stage in stock.stages.stages:
         page.gap()
         page.item(f"{stage.number}.", listed(wish_words(w, catalogue) for w in stage.wishes), day_words(date.fromordinal(stage.day)), role="strong")

@@ -3,25 +3,33 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
+from itertools import product
 from typing import Any
 
 from planner.judge.evidence import kit_step
 from planner.judge.kinds import reading
 from planner.judge.scene import Scene
+from planner.rulebook.kinds.animal import AnimalNode
+from planner.rulebook.kinds.node import Node
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.nodes import Condition
 from planner.rulebook.walk import asked_for
+from planner.rulebook.words import Word
+from planner.science.use import Sample, fit_use
 from planner.show.json.record_objects import row_document
 from planner.show.words.conditions import asked_words
 from planner.show.words.glossary import Glossary
 from planner.show.words.words import Line, Page, Span, day_words, days_words, short_day, wrap
-from planner.terms.readings import READINGS, format_amount
+from planner.terms.amounts import format_amount
+from planner.terms.readings import READINGS
 from planner.terms.records import Answer, Plan, Row
 
 SHOWN_ROWS = 10
+KIT_ERROR = 0.3
+"""Standard error of a reading as a share of its kit's step: half a step of rounding, which is a uniform law (step / root 12)."""
 MET = {Answer.YES: "met", Answer.NO: "not yet", Answer.UNKNOWN: "unknown"}
 
 
@@ -60,9 +68,9 @@ def reading_series(plan: Plan, scene: Scene, only: Sequence[str] = ()) -> tuple[
     return tuple(found)
 
 
-def readings_lines(plan: Plan, series: Sequence[Series], width: int, all_rows: bool = False) -> tuple[Line, ...]:
+def readings_lines(plan: Plan, series: Sequence[Series], width: int, all_rows: bool = False, words: Mapping[str, Word] | None = None) -> tuple[Line, ...]:
     """A table for each series."""
-    page, glossary = Page(width), Glossary()
+    page, glossary = Page(width), Glossary(words or {})
     page.heading(f"Readings of {plan.name}", day_words(plan.on))
     if not series:
         page.say("The journal has no reading yet. `newtank log ammonia=0 nitrite=0` writes one.")
@@ -85,7 +93,7 @@ def readings_lines(plan: Plan, series: Sequence[Series], width: int, all_rows: b
             before = row
         page.labelled("trend", one.trend, 2)
         for n, limit in enumerate(one.limits):
-            verdict = f" ({limit.asks}): {MET[limit.met]}" if limit.met is not None else f" can raise the alarm '{limit.asks.removeprefix('alarm/')}'"
+            verdict = f" ({limit.asks}): {MET[limit.met]}" if limit.met is not None else f" ({limit.asks.removeprefix('alarm/')})"
             page.labelled("limits" if n == 0 else "", limit.text + verdict, 2)
         glossary.hear(one.unit, READINGS[one.name].title, *(limit.text for limit in one.limits))
     page.gap()
@@ -120,10 +128,19 @@ def trend_words(rows: Sequence[Row], step: float, units: str) -> str:
     change, days = (last.low or 0.0) - (first.low or 0.0), (last.day - first.day).days
     span = f"over {days_words(days)}" if days else "within the day"
     if abs(change) < step * 0.999:
-        return f"steady {span} (no change beyond the test's own step)"
+        return _slow_trend(exact, step, units) or f"level {span} (no change beyond the test's own step)"
     unit = READINGS[last.what].unit
     moved = _difference(abs(change), unit, units)
-    return f"{'up' if change > 0 else 'down'} by {moved} {span}"
+    return f"{'rising' if change > 0 else 'falling'} by {moved} {span}"
+
+
+def _slow_trend(rows: Sequence[Row], step: float, units: str) -> str:
+    """A drift too small for any two readings, which many of four weeks show together; "" if they do not."""
+    lately = [r for r in rows if rows[-1].day - r.day <= timedelta(days=28)]
+    fit = fit_use([Sample(r.day.toordinal(), r.low or 0.0, step * KIT_ERROR) for r in lately]) if len(lately) >= 3 else None
+    if fit is None or abs(fit.use) <= 2 * fit.use_se:
+        return ""
+    return f"{'falling' if fit.use > 0 else 'rising'} slowly, by about {_difference(abs(fit.use) * 7, READINGS[rows[-1].what].unit, units)} a week over {days_words(round(fit.span))}"
 
 
 def _change(before: Row | None, row: Row, unit: str, units: str) -> str:
@@ -153,9 +170,34 @@ def _limits(name: str, where: str, plan: Plan, scene: Scene) -> tuple[Limit, ...
         for node in _nodes(rules.phase(phase.id).gate.opens_when):
             if node.name == name and node.where == where:
                 (asked if now else ahead).append(Limit(asked_words(reading.asked(node, scene)), f"gate/{phase.id}", reading.answer(node, scene).answer))
-    alarms = [Limit(asked_words(reading.asked(node, scene)), f"alarm/{alert.alert}", None)
-              for alert in rules.alerts for node in _nodes(alert.when) if node.name == name and node.where == where and (node.above or node.below)]
+    alarms = [Limit(text, f"alarm/{alert.title}", None) for alert in rules.alerts for text in _alarms(alert.when, name, where, scene)]
     return tuple(dict.fromkeys([*(asked or ahead[:1]), *alarms]))
+
+
+def _alarms(condition: Condition, name: str, where: str, scene: Scene) -> Iterator[str]:
+    """Each way in which this reading raises an alarm, with all that this way asks of it: `alarm above 0.5 mg/L as N`."""
+    title = READINGS[name].title
+    for way in _ways(condition, False):
+        mine = [(node, negated) for node, negated in way if isinstance(node, ReadingNode) and node.name == name and node.where == where]
+        rest = [leaf for leaf, _ in way if not isinstance(leaf, AnimalNode) and not (isinstance(leaf, ReadingNode) and leaf.name == name)]
+        limited = any(node.above or node.below or node.at_least or node.at_most for node, _ in mine)
+        if not mine or (rest and not limited) or any((node, not negated) in mine for node, negated in mine):
+            continue  # clear or not beside something else: that alarm is not this reading's
+        told = [("not " if negated else "") + asked_words(reading.asked(node, scene)).removeprefix(f"{title} ") for node, negated in mine]
+        others = [("no animal is in" if negated else "animals are in") for node, negated in way if isinstance(node, AnimalNode) and node.where == where]
+        yield f"alarm {' and '.join(dict.fromkeys(told))}" + (f", while {others[0]}" if others else "") + (", with other signs" if rest else "")
+
+
+def _ways(condition: Condition, negated: bool) -> list[list[tuple[Node, bool]]]:
+    """The ways in which a condition can be met, each as leaves that hold together; True: the leaf must not hold."""
+    if condition.not_ is not None:
+        return _ways(condition.not_, not negated)
+    if condition.leaf is not None:
+        return [[(condition.leaf, negated)]]
+    parts = [_ways(part, negated) for part in condition.parts]
+    if (condition.any is not None) != negated:
+        return [way for ways in parts for way in ways]
+    return [[leaf for way in together for leaf in way] for together in product(*parts)]
 
 
 def _nodes(condition: Condition) -> Iterator[ReadingNode]:

@@ -26,14 +26,14 @@ def batch_lines(made: Sequence[Made], total: int, out: str, leftovers: Sequence[
     page.say(_counts(made, total, out))
     if leftovers:
         more = f" and {len(leftovers) - 5} more" if len(leftovers) > 5 else ""
-        page.say(f"Files of earlier runs that were not made again, and may be out of date: {', '.join(leftovers[:5])}{more}.", "alarm")
+        page.say(f"Files of earlier runs that were not made again, and may be out of date: {', '.join(leftovers[:5])}{more}.", "strong")
     return tuple(page.lines)
 
 
 def _row(page: Page, one: Made, room: int) -> None:
     title = f"{one.folder} ({one.name})" if one.name else one.folder
     titles = wrap(title, room - 2 if cells_of(title) == len(title) else (room - 2) // 2, "", "  ")  # signs of other scripts may take two columns
-    role: Role = "alarm" if one.bug or one.problems else ""
+    role: Role = "strong" if one.bug or one.problems else ""
     page.lines.append((Span(titles[0] + " " * (room - cells_of(titles[0])), "strong"), Span(f"{_day(one):{DAY}}"), Span(_ends(one), role)))
     page.lines += [(Span(line, "strong"),) for line in titles[1:]]
     for problem in one.problems:

@@ -13,7 +13,7 @@ from planner.show.words.causes import PROVISIONAL, all_words, cause_words
 from planner.show.words.conditions import need_seen, seen_words
 from planner.show.words.glossary import Glossary
 from planner.show.words.together import yielded_of
-from planner.show.words.words import Page, bare_day, days_words, listed, plain_name, short_day, window_words
+from planner.show.words.words import Page, Role, bare_day, days_words, listed, plain_name, short_day, window_words
 from planner.terms.causes import Cause
 from planner.terms.records import Answer, Need, Plan, Quantity, State, Task
 from planner.terms.traces import NoReading, NotHappened, NotTicked, NotTried
@@ -21,6 +21,10 @@ from planner.terms.traces import NoReading, NotHappened, NotTicked, NotTried
 MARKS = {State.DONE: "[x]", State.SKIPPED: "[-]", State.LATE: "[ ]", State.DUE: "[ ]", State.PLANNED: "[ ]", State.WAITING: "[?]", State.ON_HOLD: "[=]"}
 MET = {Answer.YES: "met", Answer.NO: "not yet", Answer.UNKNOWN: "unknown"}
 INDENT = 4
+MOST_TERMS = 3
+WEIGHTS = {"danger": "Danger", "care": "Care", "note": "Note"}
+WEIGHT_ROLES: dict[str, Role] = {"danger": "alarm", "care": "strong", "note": "soft"}
+"""How weighty a caution is: people or animals may die, something may be damaged, or it is good to know."""
 
 
 @dataclass
@@ -34,10 +38,19 @@ class Sheet:
     folder: str = ""
     warned: set[str] = field(default_factory=set)
     glossary: Glossary = field(default_factory=Glossary)
+    numbers: Mapping[str, int] = field(default_factory=dict)
+    """Jobs of today's list by their number, which is shorter to type than an id."""
+    explained: int = 0
 
     def run(self, verb: str, rest: str) -> str:
         """A command line that can be typed as it stands."""
         return " ".join(part for part in (self.command, verb, self.folder, rest) if part)
+
+    def explain(self, indent: int = 0) -> None:
+        """A line for each term heard since the last time, at most three on a page: `newtank words` has the others."""
+        del self.glossary.waiting[max(0, MOST_TERMS - self.explained) :]
+        self.explained += len(self.glossary.waiting)
+        self.glossary.explain(self.page, indent)
 
     def typed(self, text: str) -> str:
         """A text with its `newtank note` as it is typed for this tank."""
@@ -87,7 +100,7 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_comman
     """What, how much, how, what to watch, the caution where the risk is, why, and what follows."""
     page, plan = sheet.page, sheet.plan
     page.gap()
-    page.item(MARKS[task.state], task.title, state_words(task, plan.on), role="strong", right_role="alarm" if is_urgent(task) else "")
+    page.item(MARKS[task.state], task.title, state_words(task, plan.on), role="strong", right_role="strong" if is_urgent(task) else "")
     facts = [f"about {task.minutes} min"] if task.minutes else []
     if task.where != "display":
         facts.append(f"in the {task.where} water")
@@ -101,12 +114,12 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_comman
         page.labelled("", "The date is provisional: it depends on tests that have not been passed yet.", INDENT)
     for n, (name, made) in enumerate(task.amounts):
         page.labelled("how much" if n == 0 else "", amount_words(name, made, plan.units), INDENT)
+    write_cautions(sheet, task.cautions, INDENT)
     steps = all_words(task.steps, plan.units)
     for n, step in enumerate(steps, 1):
         page.labelled("how" if n == 1 else "", f"{n}. {sheet.typed(step)}", INDENT, hang=len(f"{n}. "))
     for n, watch in enumerate(task.watch):
         page.labelled("watch" if n == 0 else "", sheet.typed(watch), INDENT)
-    write_cautions(sheet, task.cautions, INDENT)
     for told in yielded_of(task):
         page.labelled("today", sheet.typed(told), INDENT, label_role="strong")
     for n, reason in enumerate(r for r in task.because if not (isinstance(r, Cause) and r.kind in PROVISIONAL)):
@@ -118,7 +131,7 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_comman
     if with_command and task.state not in CLOSED:
         page.labelled("tick" if not task.reads else "write", tick_command(sheet, task), INDENT)
     sheet.glossary.hear(task.title, *steps, *task.watch, *(amount_words(n, q, plan.units) for n, q in task.amounts))
-    sheet.glossary.explain(page, INDENT)
+    sheet.explain(INDENT)
 
 
 def write_short(sheet: Sheet, task: Task, later: Sequence[Task] = (), reasons: bool = True) -> None:
@@ -127,7 +140,7 @@ def write_short(sheet: Sheet, task: Task, later: Sequence[Task] = (), reasons: b
     more = [amount_words(n, q, plan.units) for n, q in task.amounts]
     more += ["house rule"] if task.house else []
     title = task.title + (f" ({'; '.join(more)})" if more else "")
-    page.item(MARKS[task.state], title, state_words(task, plan.on), right_role="alarm" if is_urgent(task) else "soft")
+    page.item(MARKS[task.state], title, state_words(task, plan.on), right_role="strong" if is_urgent(task) else "soft")
     for told in yielded_of(task) if reasons else ():
         page.labelled("", sheet.typed(told), INDENT, 0)
     if later:
@@ -138,7 +151,7 @@ def write_short(sheet: Sheet, task: Task, later: Sequence[Task] = (), reasons: b
 def write_line(sheet: Sheet, task: Task, right: str) -> None:
     """Title, minutes and id, for a task whose steps are told elsewhere."""
     minutes = f", about {task.minutes} min" if task.minutes else ""
-    sheet.page.item(MARKS[task.state], f"{task.title}{minutes} ({task.id})", right, right_role="alarm" if is_urgent(task) else "soft")
+    sheet.page.item(MARKS[task.state], f"{task.title}{minutes} ({task.id})", right, right_role="strong" if is_urgent(task) else "soft")
     for told in yielded_of(task):
         sheet.page.labelled("", sheet.typed(told), INDENT, 0)
 
@@ -162,20 +175,20 @@ def write_closed(sheet: Sheet, tasks: Iterable[Task]) -> None:
 
 
 def write_cautions(sheet: Sheet, keys: Iterable[str], indent: int) -> None:
-    """Each caution in full the first time, by its title afterwards."""
-    again = []
+    """Each caution in full the first time, by its title afterwards; what may kill is told by that word."""
+    again: dict[str, list[str]] = {}
     for key in keys:
         caution = sheet.cautions.get(key)
         if caution is None:
             continue
         if key in sheet.warned:
-            again.append(caution.title)
+            again.setdefault(caution.weight, []).append(caution.title)
             continue
         sheet.warned.add(key)
-        sheet.page.labelled("CAUTION", f"{caution.title}. {caution.text} {caution.defer}", indent, label_role="alarm")
+        sheet.page.labelled(WEIGHTS[caution.weight], f"{caution.title}. {caution.text} {caution.defer}", indent, label_role=WEIGHT_ROLES[caution.weight])
         sheet.glossary.hear(caution.text, caution.defer)
-    if again:
-        sheet.page.labelled("CAUTION", "as said above: " + "; ".join(again) + ".", indent, label_role="alarm")
+    for weight, titles in again.items():
+        sheet.page.labelled(WEIGHTS[weight], "as said above: " + "; ".join(titles) + ".", indent, label_role=WEIGHT_ROLES[weight])
 
 
 def tick_command(sheet: Sheet, task: Task) -> str:
@@ -183,7 +196,7 @@ def tick_command(sheet: Sheet, task: Task) -> str:
     where = f" --where {task.where}" if task.where != "display" else ""
     if task.reads:
         return sheet.run("log", " ".join(f"{name}=VALUE" for name in task.reads) + where)
-    return sheet.run("done", task.id)
+    return sheet.run("done", str(sheet.numbers.get(task.id, task.id)))
 
 
 def _later_words(later: Sequence[Task], on: date) -> str:

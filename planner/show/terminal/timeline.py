@@ -39,7 +39,7 @@ def _columns(plan: Plan) -> tuple[int, int, int]:
 
 def _row(phase: Phase, plan: Plan, columns: tuple[int, int, int], title_width: int, width: int, band: str) -> list[Line]:
     titles = wrap(phase.title, title_width - 1)
-    role: Role = {"open": "strong", "done": "soft", "on_hold": "alarm"}.get(phase.state, "")  # type: ignore[assignment]
+    role: Role = {"open": "strong", "done": "soft", "on_hold": "strong"}.get(phase.state, "")  # type: ignore[assignment]
     left = f"{titles[0]:{title_width}}{STATES[phase.state]:<9}"
     note = ""
     if phase.state == "done":

@@ -1,154 +1,289 @@
-"""The page of one day on the terminal: alarms, what is late or due, and in a line each what comes next and what waits."""
+"""The page of one day: what is dangerous, where we are, what must not happen yet, today's jobs in the order to do them,
+what changed since yesterday, and what comes soon. A quiet day fits into 24 lines."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from datetime import timedelta
+from datetime import date, timedelta
 
+from planner.plan.day_jobs import Day, Job
+from planner.plan.milestones import next_animal
+from planner.plan.standing import STEPS, FilterStep, NextMeal, Standing
+from planner.rulebook.acts import NEVER_CAPPED, RANKS
 from planner.rulebook.shapes import Rulebook
-from planner.show.terminal.agenda import NEXT_DAYS, URGENT, alarm_ids, in_full, next_tasks
+from planner.show.terminal.agenda import NEXT_DAYS, alarm_ids, next_of_each, next_tasks
 from planner.show.terminal.checklist import problem_words
-from planner.show.terminal.holdlist import write_alarms, write_holds
-from planner.show.terminal.taskcard import MET, Sheet, shown_words, state_words, tick_command, write_full, write_line, write_short
+from planner.show.terminal.holdlist import alarm_of, open_holds
+from planner.show.terminal.joblines import NUMBER_WIDTH, job_words, minutes_words, write_job
+from planner.show.terminal.taskcard import Sheet, write_full
 from planner.show.words.causes import cause_words
 from planner.show.words.conditions import need_words
-from planner.show.words.together import yielded_words
-from planner.show.words.words import Line, Page, away_words, day_words, short_day, window_words
-from planner.terms.records import CLOSED, Answer, Plan, State, Task
+from planner.show.words.glossary import Glossary
+from planner.show.words.together import yielded_of, yielded_words
+from planner.show.words.words import MONTH_NAMES, Line, Page, Role, Span, away_words, days_words, listed, short_day, wrap
+from planner.terms.records import CLOSED, Answer, Plan, State, Task, Window
+
+LABEL = 13
+MOST_LINES = 45
+"""Steps of new jobs are told as long as the page stays within so many lines; the first of them always, and what an alarm asks for."""
+MOST_GIVEN_WAY, HELD_SHOWN = 3, 3
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+SHOWN_BY: dict[FilterStep, str] = {
+    "not_fed": "it has not been fed yet", "fed": "ammonia is in, and no nitrite shows yet", "nitrite": "nitrite has appeared",
+    "ammonia_clear": "ammonia is clear, nitrite is not yet", "both_clear": "both are clear, and the proof by dosing is left",
+}
 
 
-def today_lines(plan: Plan, rules: Rulebook, width: int, *, folder: str = "") -> tuple[Line, ...]:
-    """Alarms first, then late and due: steps in full for what a day holds, one line for the rest; then what is on hold,
-    what comes next, and what the plan waits for."""
-    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder)
+def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", steps: bool = False) -> tuple[Line, ...]:
+    """The page. `steps`: those of every job, with its cautions in full, not only of jobs that were never done before."""
+    plan = day.plan
+    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder, glossary=Glossary(rules.words))
     page = sheet.page
-    page.heading(plan.name, day_words(plan.on))
-    if plan.problems:
-        page.say(problem_words(plan), "alarm")
-    said = write_alarms(sheet, rules)
-    _questions(sheet)
-    alarms = alarm_ids(plan, rules)
-    now = [t for t in plan.tasks if t.state in URGENT and t.phase not in alarms]
-    alarming = any(t.state in URGENT and t.phase in alarms for t in plan.tasks)
-    full = [] if alarming else in_full(plan, now)
-    for word, state in (("Late", State.LATE), ("Today", State.DUE)):
-        _tasks(sheet, word, [t for t in full if t.state == state], [t for t in now if t.state == state and t not in full])
-    if not any(t.state in URGENT for t in plan.tasks):
-        page.gap()
-        page.say("Nothing to do today. " + _when_next(plan), "strong")
-    coming = next_tasks(plan)
-    _not_today(sheet, [*now, *coming, *(t for t in plan.tasks if t.phase in alarms)])
-    write_holds(sheet, rules)
-    if coming:
-        page.heading(f"Next {NEXT_DAYS} days")
-        for task in coming:
-            write_short(sheet, task, reasons=task.phase not in alarms)
-    _waiting(sheet)
-    advice = [line for phase in plan.phases if phase.opened is None for line in phase.advice]
-    said |= {hold.because for hold in plan.holds}
-    for title, lines in (("While the gate stays shut", advice), ("Good to know", [n for n in plan.notices if n not in said])):
-        if lines:
-            page.heading(title)
-            for line in lines:
-                page.item("-", sheet.typed(cause_words(line, plan.units)))
-    _how_to_write(sheet, [*full, *(t for t in plan.tasks if t.phase in alarms and t.state in URGENT)], brief=len(full) < len(now))
+    cycle = f", day {day.standing.day} of the cycle" if day.standing is not None and day.standing.day is not None else ""
+    page.heading(plan.name, long_day(plan.on) + cycle)
     page.gap()
-    sheet.glossary.explain(page)
-    return tuple(page.lines)
+    if plan.problems:
+        _entry(page, "Files", problem_words(plan), "strong", "strong")
+    said = _alarms(sheet, rules)
+    _questions(sheet)
+    write_where_we_are(sheet, day.standing)
+    _not_yet(sheet, day, said)
+    tail = _tail(sheet, day, rules, said)
+    _jobs(sheet, day, rules, steps, len(tail))
+    return (*page.lines, *tail)
 
 
-def task_lines(plan: Plan, rules: Rulebook, task: Task, width: int, *, folder: str = "") -> tuple[Line, ...]:
-    """One task alone, in full."""
-    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder)
+def task_lines(plan: Plan, rules: Rulebook, task: Task, width: int, *, folder: str = "", number: int | None = None) -> tuple[Line, ...]:
+    """One task alone, in full. `number`: its number on the list of the day."""
+    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder, glossary=Glossary(rules.words), numbers={task.id: number} if number is not None else {})
     write_full(sheet, task)
     return tuple(sheet.page.lines)
 
 
-def _tasks(sheet: Sheet, word: str, full: Sequence[Task], brief: Sequence[Task]) -> None:
-    page, tasks = sheet.page, [*full, *brief]
-    if not tasks:
-        return
-    whole = sum(t.minutes for t in tasks)
-    page.heading(f"{word}: {len(tasks)} task{'s' if len(tasks) != 1 else ''}" + (f", about {_time_words(whole)}" if whole and len(tasks) > 1 else ""))
-    if word == "Late":
-        page.say("Nothing is lost: the dates that depend on these have moved along.", "soft")
-    for task in full:
-        write_full(sheet, task)
-    if full and brief:
-        page.gap()
-        page.say("And in a line each:", "soft")
-    for task in brief:
-        write_line(sheet, task, state_words(task, sheet.plan.on))
+def long_day(day: date) -> str:
+    """`Friday 13 February`."""
+    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTH_NAMES[day.month - 1]}"
+
+
+def about_words(window: Window, on: date) -> str:
+    """`about 23 March (13 March to 10 April)`."""
+    def named(day: date) -> str:
+        return f"{day.day} {MONTH_NAMES[day.month - 1]}" + (f" {day.year}" if day.year != on.year else "")
+
+    if window.likely is None:
+        return "on a day that cannot be told yet"
+    if window.earliest is None or window.earliest == window.latest:
+        return f"about {named(window.likely)}"
+    return f"about {named(window.likely)} ({named(window.earliest)} to {named(window.latest) if window.latest is not None else 'a later month'})"
+
+
+def _entry(page: Page, label: str, text: str, role: Role = "", label_role: Role = "strong") -> None:
+    page.labelled(label, text, 0, LABEL, role, label_role)
+
+
+def _alarms(sheet: Sheet, rules: Rulebook) -> set[str]:
+    """Each alarm that is up, with all it says; what it holds is told by its own sentence. Returns what was said."""
+    plan, said = sheet.plan, set[str]()
+    ids = alarm_ids(plan, rules)
+    for alert in sorted((a for a in rules.alerts if a.alert in ids), key=lambda a: RANKS.index(a.place)):
+        if not any(t.phase == alert.alert and t.state not in CLOSED for t in plan.tasks):
+            continue
+        held = next((h.because for h in plan.holds if alarm_of(h) == alert.alert), None)
+        # The rule's own sentence stands among the notices, filled for this tank.
+        words = held or next((n for n in plan.notices if isinstance(n, str) and _same_text(n, alert.say)), "")
+        said.add(words)
+        weight = "Danger" if alert.place in NEVER_CAPPED else "Care"
+        _entry(sheet.page, weight, f"{alert.title}. {sheet.typed(words)}".strip(), "strong", "alarm" if weight == "Danger" else "strong")
+    return said
+
+
+def _same_text(filled: str, said: str) -> bool:
+    """A text of a rule, before and after its braces were filled."""
+    return filled == said or ("{" in said and filled[: said.index("{")] == said[: said.index("{")] != "")
 
 
 def _questions(sheet: Sheet) -> None:
     """Animals whose day has passed without a word: much hangs on whether they are in."""
-    page, plan = sheet.page, sheet.plan
-    asked = [t for t in plan.tasks if t.state not in CLOSED and any(y.way == "asked" for y in t.yielded)]
-    if asked:
-        page.heading("A question first")
-    for task in asked:
-        page.item("?", f"{task.title}, planned for {short_day(task.due or plan.on, plan.on)}. " + " ".join(sheet.typed(yielded_words(y)) for y in task.yielded if y.way == "asked"))
-
-
-def _not_today(sheet: Sheet, told: Sequence[Task]) -> None:
-    """What would stand here if its day were not another order's; what the page tells elsewhere is not told twice."""
     plan = sheet.plan
-    elsewhere = {t.id for t in told}
-    given_way = [t for t in plan.tasks if t.yielded and t.id not in elsewhere and t.state not in CLOSED and not t.tentative
-                 and (any(y.until == t.date or y.way in ("left_out", "rests", "taken_in") for y in t.yielded)) and (t.due is None or t.due <= plan.on + timedelta(days=NEXT_DAYS))]
-    if not given_way:
-        return
-    sheet.page.heading("Not today")
-    for task in given_way:
-        write_short(sheet, task)
+    for task in plan.tasks:
+        asked = [y for y in task.yielded if y.way == "asked"] if task.state not in CLOSED else []
+        if asked:
+            _entry(sheet.page, "First", f"{task.title}, planned for {short_day(task.due or plan.on, plan.on)}. " + " ".join(sheet.typed(yielded_words(y)) for y in asked), "strong")
 
 
-def _time_words(minutes: int) -> str:
-    return f"{minutes} min" if minutes <= 120 else f"{minutes / 60:.0f} hours"
-
-
-def _waiting(sheet: Sheet) -> None:
-    """Every gate that is waited for with its dates; what the first of them still needs."""
+def write_where_we_are(sheet: Sheet, standing: Standing | None) -> None:
+    """The filter in its four steps while it grows; else the first phase that goes on, of how many; then what stands still."""
     page, plan = sheet.page, sheet.plan
-    if not plan.waiting_for:
-        return
-    page.heading("The plan is waiting for")
-    for number, waiting in enumerate(plan.waiting_for):
-        page.item("-", f"{waiting.title}: {window_words(waiting.expected, plan.on)}", role="strong" if number == 0 else "")
-        missing = [need for need in waiting.needs if need.met != Answer.YES]
-        if number > 0:
-            continue
-        for need in missing:
-            page.labelled(MET[need.met], need_words(need) + shown_words(need), 2, 9)
-            sheet.glossary.hear(need_words(need))
-    if len(plan.waiting_for) > 1:
-        page.say(f"What each still needs: {sheet.run('why', 'PHASE')}", "soft")
+    if standing is not None:
+        _entry(page, "The filter", f"Step {standing.number} of {STEPS}: {SHOWN_BY[standing.step]}.")
+        _entry(page, "", f"Ready {about_words(standing.phase.window, plan.on)}.")
+    elif plan.waiting_for:
+        first = plan.waiting_for[0]
+        place = next(n for n, p in enumerate(plan.phases, 1) if p.id == first.gate)
+        phase = plan.phases[place - 1]
+        reason = f": {cause_words(phase.reason, plan.units)}" if first.expected.likely is None and phase.reason else ""
+        _entry(page, "Where we are", f"Phase {place} of {len(plan.phases)}: {phase.title}.")
+        _entry(page, "", f"Over {about_words(first.expected, plan.on)}{reason}.")
+    else:
+        coming = next_animal(plan)
+        _entry(page, "Where we are", "The tank runs." + (f" The next animals come {about_words(coming, plan.on)}." if coming.likely is not None else ""))
+    for phase in plan.phases:
+        for line in phase.advice if phase.opened is None else ():
+            _entry(page, "", sheet.typed(cause_words(line, plan.units)))
 
 
-def _how_to_write(sheet: Sheet, tasks: Sequence[Task], brief: bool) -> None:
-    page = sheet.page
+def _not_yet(sheet: Sheet, day: Day, said: set[str]) -> None:
+    """What must not happen yet: animals, ammonia, what is on hold, and orders that gave way to another one of the day."""
+    plan = sheet.plan
+    lines: list[str] = []
+    gate = plan.phase_as("opens_to_animals")
+    if gate is not None and gate.opened is None:
+        lines.append("No fish, shrimp, snails or corals.")
+    if day.standing is not None and day.standing.meal is not None:
+        lines.append(_meal_words(day.standing.meal))
+    for because, holds in open_holds(plan).items():
+        if because not in said:
+            said.add(because)
+            ways = [j.number for j in day.jobs if j.standing == "open" and {j.task.id, j.task.key} & {key for h in holds for key in h.instead}]
+            lines.append(sheet.typed(because) + (f" Do {listed(map(str, ways))} instead." if ways else ""))
+    held = [t.title for t, _ in next_of_each(t for t in plan.tasks if t.state == State.ON_HOLD and not any(y.way == "left_out" for y in t.yielded))] if plan.holds else []
+    if held:
+        lines.append(f"On hold: {'; '.join(held[:HELD_SHOWN])}{f' and {len(held) - HELD_SHOWN} more' if len(held) > HELD_SHOWN else ''}.")
+    given_way = _given_way(plan, {j.task.id for j in day.jobs})
+    said.update(t.id for t in given_way)
+    lines += [f"{t.title}. {' '.join(sheet.typed(yielded_words(y)) for y in t.yielded)}" for t in given_way]
+    for n, line in enumerate(lines):
+        _entry(sheet.page, "" if n else "Not yet", line)
+
+
+def _meal_words(meal: NextMeal) -> str:
+    unit = " mg/L as N" if meal.basis == "N" else ""
+    return f"No more ammonia until your kit reads {meal.most:.3g}{unit} or less. Now: {meal.read.value.strip()}."
+
+
+def _given_way(plan: Plan, listed_ids: set[str]) -> list[Task]:
+    """What would stand here if its day were not another order's."""
+    found = [t for t in plan.tasks if t.yielded and t.id not in listed_ids and t.state not in CLOSED and not t.tentative
+             and any(y.until == t.date or y.way in ("left_out", "rests", "taken_in") for y in t.yielded) and (t.due is None or t.due <= plan.on + timedelta(days=NEXT_DAYS))]
+    return found[:MOST_GIVEN_WAY]
+
+
+def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int) -> None:
+    """Today's jobs. `more`: how many lines the page still has below them."""
+    page, plan = sheet.page, sheet.plan
+    open_jobs = [j for j in day.jobs if j.standing == "open"]
     page.gap()
-    if brief:
-        page.labelled("steps", f"{sheet.run('today', 'TASK')} gives those of any task in a line, with its cautions", 0)
-    if not tasks:
-        page.labelled("to write", f"{sheet.run('log', 'NAME=VALUE')} for a test you made anyway", 0)
-        return
-    reading = next((t for t in tasks if t.reads), None)
-    other = next((t for t in tasks if not t.reads), None)
-    if other is not None:
-        page.labelled("to tick", tick_command(sheet, other), 0)
-    if reading is not None:
-        page.labelled("to log", tick_command(sheet, reading) + "   (0 for none; under0.25 and over5 off the kit's scale)", 0)
+    if not open_jobs:
+        _entry(page, "Today", ("All done. " if day.jobs else "Nothing to do. ") + _when_next(plan), "strong")
+        _waits_for(sheet)
+    else:
+        count = f"{len(open_jobs)} job{'s' if len(open_jobs) != 1 else ''}"
+        _entry(page, "Today", f"{count}, {minutes_words([j.task for j in open_jobs])}", "strong")
+    room = MOST_LINES - len(page.lines) - more - len(day.jobs) * 2 - 1
+    told, folded, alarms = False, list[int](), alarm_ids(plan, rules)
+    for job in day.jobs:
+        fresh = not job.known and job.standing == "open"
+        full = job.standing == "open" and (steps or (fresh and (not told or job.task.phase in alarms or _height(sheet, job, rules) <= room)))
+        before = len(page.lines)
+        write_job(sheet, job, rules, full)
+        if full and not steps:
+            told, room = True, room - (len(page.lines) - before)
+        elif fresh:
+            folded.append(job.number)
+    if folded:
+        page.say(f"New to you: {listed(map(str, folded))}. Read the steps before you begin: {sheet.run('today', str(folded[0]))}", indent=NUMBER_WIDTH)
+
+
+def _height(sheet: Sheet, job: Job, rules: Rulebook) -> int:
+    """How many lines a job takes in full."""
+    trial = Sheet(Page(sheet.page.width), sheet.plan, sheet.cautions, folder=sheet.folder, warned=set(sheet.warned))
+    write_job(trial, job, rules, True)
+    return len(trial.page.lines)
+
+
+def _waits_for(sheet: Sheet) -> None:
+    """With nothing to do: what the next gate still asks for."""
+    if sheet.plan.waiting_for:
+        missing = [need_words(n) for n in sheet.plan.waiting_for[0].needs if n.met != Answer.YES]
+        if missing:
+            _entry(sheet.page, "Waits for", missing[0] + (f", and {len(missing) - 1} more" if len(missing) > 1 else "") + ".")
+
+
+def _tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str]) -> list[Line]:
+    """What stands below the jobs."""
+    page, plan = Page(sheet.page.width), sheet.plan
+    page.lines.append(())
+    changed = _changed(day, page.width)
+    if changed:
+        _entry(page, "Changed", changed)
+        page.gap()
+    notices = [n for n in plan.notices if n not in said]
+    for n, notice in enumerate(notices):
+        _entry(page, "" if n else "Good to know", sheet.typed(cause_words(notice, plan.units)), label_role="")
+    page.gap()
+    _soon(sheet, page, rules, said)
+    page.gap()
+    _commands(page, sheet, day)
+    return page.lines
+
+
+def _changed(day: Day, width: int) -> str:
+    """What the last day and its entries changed, as much as one line holds."""
+    since, plan = day.since, day.plan
+    told = [f"what “{p.title}” asks for is met" for p in since.opened]
+    told += ["a hold is over" if len(since.lifted) == 1 else f"{len(since.lifted)} holds are over"] if since.lifted and not since.raised else []
+    first = plan.waiting_for[0].gate if plan.waiting_for else ""
+    moved = [m for m in since.moved if m.days and (p := plan.phase(m.id.removeprefix("gate/"))) is not None and p.opened is None and p.role != "without_end"]
+    for m in sorted(moved, key=lambda m: (m.id != f"gate/{first}", -abs(m.days or 0)))[:1]:
+        phase = plan.phase(m.id.removeprefix("gate/"))
+        assert phase is not None and m.days and m.before
+        title = "the filter" if phase.role == "proves_filter" else f"“{phase.title}”"
+        told.append(f"{title} {days_words(abs(m.days))} {'later' if m.days > 0 else 'sooner'} than yesterday, was about {short_day(m.before, plan.on)}")
+    kept = ""
+    for words in told:
+        longer = f"{kept}; {words}" if kept else words[:1].upper() + words[1:]
+        if kept and len(longer) + 1 > width - LABEL:
+            break
+        kept = longer
+    return f"{kept}." if kept else ""
+
+
+def _soon(sheet: Sheet, page: Page, rules: Rulebook, said: set[str]) -> None:
+    """The next few jobs with their days and minutes, and why one gave way to another of its day."""
+    plan = sheet.plan
+    coming = next_tasks(plan)
+    words = {t.id: ("maybe: " if t.tentative else "") + job_words(t, rules, plan.units) for t in coming}
+    most = page.width - LABEL - 8 - 11
+    column = max((len(w) for w in words.values() if len(w) <= most), default=0)
+    before = ""
+    for n, task in enumerate(coming):
+        day = short_day(task.date, plan.on).rpartition(" ")[0] if task.date else ""
+        lead = ("Soon" if n == 0 else "").ljust(LABEL) + ("" if day == before else day).ljust(8)
+        before = day
+        first, *more = wrap(words[task.id], page.width - 11, " " * len(lead))
+        page.lines.append((Span(lead[:LABEL], "strong"), Span(lead[LABEL:]), Span(first[len(lead):].ljust(column)), Span(f"   ({task.minutes} min)", "soft")))
+        page.lines += [(Span(line),) for line in more]
+        for why in yielded_of(task) if task.id not in said else ():
+            page.say(sheet.typed(why), "soft", LABEL + 8)
+
+
+def _commands(page: Page, sheet: Sheet, day: Day) -> None:
+    """Three short commands, on one line where they fit."""
+    numbers = [str(j.number) for j in day.jobs if j.standing == "open" and not j.task.reads][:3]
+    first = next((str(j.number) for j in day.jobs if j.standing == "open"), None)
+    found = [sheet.run("done", " ".join(numbers))] if numbers else [sheet.run("log", "")]
+    found += [sheet.run("round", ""), sheet.run("today", first) if first is not None else sheet.run("plan", "")]
+    line = "    ".join(found)
+    for command in [line] if len(line) <= page.width else found:
+        page.say(command, "soft") if len(command) > page.width else page.lines.append((Span(command, "soft"),))
 
 
 def _when_next(plan: Plan) -> str:
     ahead = [t for t in plan.tasks if t.state in (State.PLANNED, State.WAITING) and t.date is not None and t.date > plan.on]
     if not ahead:
-        return "No task is dated ahead." if not plan.holds else "What comes next waits for the hold below."
+        return "No task is dated ahead." if not plan.holds else "What comes next waits for what is told above."
     first = ahead[0]
     assert first.date is not None
-    return f"The next is '{first.title}' on {day_words(first.date)}, {away_words(first.date, plan.on)}{' (provisional)' if first.tentative else ''}."
+    return f"{'Maybe next' if first.tentative else 'Next'}: {first.title}, {short_day(first.date, plan.on)}, {away_words(first.date, plan.on)}."
 
 
-__all__ = ["task_lines", "today_lines"]
+__all__ = ["LABEL", "about_words", "long_day", "task_lines", "today_lines", "write_where_we_are"]

@@ -18,9 +18,9 @@ WORDS = frozenset({"name"})
 UNPRINTED = re.compile("[\\x7f-\\x9f\\u2028\\u2029\\ufeff\\ufffe\\uffff]")
 """What JSON writes as it is and YAML (1.2.2, 5.1) does not take."""
 HEAD = """\
-# What stands in the room. The plan is worked out from this file and from the journal beside it.
-# Amounts carry their unit: 80 cm, 20 gal (US), 78 °F, 35 ppt, 1.026 SG 25/25. What stands behind # is not read:
-# take the # away (and that of the heading above it) where it applies. What is not described counts as unknown, and the plan says what it misses.
+# Your description of the tank. The plan is worked out from this file and from the journal beside it.
+# Write amounts with their unit: 80 cm, 20 gal (US), 78 °F, 35 ppt, 1.026 SG 25/25. We do not read what stands behind #.
+# To use a line, take away its # and the # of the heading above it. What you leave out counts as unknown, and the plan says what it misses.
 """
 
 
@@ -41,16 +41,16 @@ class Section:
 
 
 TOP = (
-    Field("id", "made once for this tank: calendars know it by this, so leave it alone", ""),
-    Field("name", "stands at the head of the plan and in the calendar", "my tank"),
+    Field("id", "made once for this tank; calendars need it, so do not change it", ""),
+    Field("name", "shown on the plan and in the calendar", "my tank"),
     Field("start", "the first day of the plan", "2026-03-02"),
-    Field("timezone", "region and city; days and reminders are counted there", "Europe/London"),
+    Field("timezone", "region and city, for the days and reminders", "Europe/London"),
     Field("units", "metric or us: how amounts are shown", "metric"),
 )
 SECTIONS = (
-    Section("tank", "outside measures of the box; or `volume` alone if you do not know them", (
+    Section("tank", "outside measures of the glass box, or only `volume` if you do not know them", (
         Field("length", "along the front", "80 cm"), Field("width", "front to back", "45 cm"), Field("height", "floor to rim", "45 cm"),
-        Field("volume", "what the box holds, in place of the three measures", "160 L"), Field("glass", "thickness of the panes (taken as 10 mm)", "8 mm"),
+        Field("volume", "what the box holds, instead of the three measures", "160 L"), Field("glass", "thickness of the panes (taken as 10 mm)", "8 mm"),
         Field("waterline", "from the rim down to the water (taken as 3 cm)", "3 cm"), Field("sump", "water in the sump when everything runs", "30 L"),
         Field("lid", "yes or no: a lid halves what evaporates and keeps jumpers in", "yes"))),
     Section("rock", "the reef's skeleton and the home of its filter bacteria", (
@@ -61,11 +61,11 @@ SECTIONS = (
     Section("cycle", "how the filter bacteria are fed before any animal comes", (
         Field("ammonia", "rock (live rock gives it off), dosed (weighed powder) or food", "dosed"), Field("dose", "the first dose", "2 mg/L as N"),
         Field("seed", "where bacteria come from: none, bottled, media_marine or media_fresh", "bottled"))),
-    Section("water", "what the sea is made of", (
-        Field("source", "ro (your own unit), distilled, tap or ready_mixed", "ro"), Field("mixed_in", "bin, or tank (only the first time, bare tank)", "bin"),
+    Section("water", "what you mix your sea water from", (
+        Field("source", "ro (your own unit), distilled, tap or ready_mixed", "ro"), Field("mixed_in", "bin, or tank (only the first time, in the empty tank)", "bin"),
         Field("salinity", "what you aim for (taken as 35 ppt)", "35 ppt"), Field("temperature", "what you aim for (taken as 25.5 °C)", "25.5 °C"),
         Field("salt_per_litre", "grams of your salt mix per finished litre, from its label", "38 g/L"))),
-    Section("equipment", "what you have or mean to buy", (
+    Section("equipment", "what you have or will buy", (
         Field("heater", "power of each heater, in brackets if there are several", "[100 W, 100 W]"), Field("circulation", "flow of all pumps in the tank together", "5000 L/h"),
         Field("skimmer", "yes, no or its flow", "no"), Field("light", "its power, its PAR, or a few words", "60 W"), Field("bin", "size of the mixing bin", "60 L"),
         Field("ro_rate", "what the RO unit makes", "190 L/day"), Field("top_up", "yes, no, or the size of the top-up container", "10 L"),
@@ -73,11 +73,11 @@ SECTIONS = (
     Section("room", "where it stands", (
         Field("temperature", "the coolest it usually gets", "20 °C"), Field("floor", "solid (on the ground), suspended (beams) or unknown", "solid"))),
     Section("keeper", "your days", (
-        Field("reminder_time", "when the calendar rings", "18:00"), Field("away", "nights away, so that nothing falls due then", "[{from: 2026-07-10, to: 2026-07-24}]"),
+        Field("reminder_time", "when the calendar rings", "18:00"), Field("away", "nights away, so that nothing is due then", "[{from: 2026-07-10, to: 2026-07-24}]"),
         Field("shopping_days", "days on which you can get to a shop", "[saturday]"))),
 )  # fmt: skip
 KIT_FIELDS = (
-    Field("basis", "N or ion: what its mg/L count; printed in the leaflet", "N"), Field("step", "the smallest step of its colour card", "0.25"),
+    Field("basis", "N or ion: what its mg/L count, see the leaflet", "N"), Field("step", "the smallest step of its colour card", "0.25"),
     Field("highest", "the top of its scale", "8"), Field("blank", "what it shows on fresh salt water", "0"), Field("expires", "month on the box", "2027-05"),
 )  # fmt: skip
 IN_FORM = ("ammonia", "nitrite", "nitrate")

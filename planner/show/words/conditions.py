@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from planner.judge.kinds.age import AgeAsked
@@ -11,18 +12,23 @@ from planner.judge.kinds.challenge import ProofAsked
 from planner.judge.kinds.done import DoneAsked
 from planner.judge.kinds.event import EventAsked
 from planner.judge.kinds.fact import FactAsked
+from planner.judge.kinds.heat import HeatAsked
 from planner.judge.kinds.kit import KitAsked
 from planner.judge.kinds.reading import ReadingAsked
+from planner.judge.kinds.swing import SwingAsked
 from planner.judge.kinds.tank import TankAsked
 from planner.judge.kinds.wish import WishAsked
 from planner.judge.needs import joins
 from planner.rulebook.kinds.node import FIRST_AMMONIA
 from planner.terms import traces as t
-from planner.terms.readings import IONS, NITROGEN, READINGS, format_amount, nitrogen_factor, unit_factor
+from planner.terms.amounts import format_amount
+from planner.terms.readings import READINGS, unit_factor
 from planner.terms.records import Amount, Need, Row, Trace
 from planner.terms.row_words import tell, tell_hours, tell_when
+from planner.terms.texts import TANK_FILE
+from planner.terms.written_amounts import IONS, NITROGEN, nitrogen_factor
 
-GROUPS = {"large_polyp": "large-polyped corals", "small_polyp": "small-polyped corals"}
+GROUPS = {"large_polyp": "large-polyp corals", "small_polyp": "small-polyp corals"}
 """Groups of the catalogue as a keeper knows them."""
 JOINED = {"all": "all of", "any": "one of"}
 
@@ -53,16 +59,43 @@ def evidence_words(trace: Trace) -> list[str]:
     return [seen_words(e) for e in trace.evidence]
 
 
-def need_words(need: Need) -> str:
-    """What a gate asks for, as one sentence."""
-    return _whole_words(need.trace)
+def need_words(need: Need, *, ids: bool = True) -> str:
+    """What a gate asks for, as one sentence; without `ids` for who does not type them."""
+    return _whole_words(need.trace if ids else _without_ids(need.trace), condition_words)
 
 
-def _whole_words(trace: Trace) -> str:
+def need_to_tick(need: Need) -> str:
+    """The same as a line of a list to tick, on which "done" goes without saying."""
+    return _whole_words(_without_ids(need.trace), lambda t: t.asked.title if isinstance(t.asked, DoneAsked) and t.asked.title and not t.say else condition_words(t))
+
+
+def need_reads(need: Need) -> bool:
+    """Does it rest on a test of the water?"""
+    return _reads(need.trace)
+
+
+def _reads(trace: Trace) -> bool:
+    return isinstance(trace.asked, ReadingAsked | ProofAsked) or any(map(_reads, trace.parts))
+
+
+def _whole_words(trace: Trace, said: Callable[[Trace], str]) -> str:
     for how, word in (("any", " or "), ("all", " and ")):
         if joins(trace, how) and trace.parts:
-            return word.join(map(_whole_words, trace.parts))
-    return condition_words(trace)
+            return word.join(_whole_words(part, said) for part in trace.parts)
+    return said(trace)
+
+
+def _without_ids(trace: Trace) -> Trace:
+    """Tasks by their titles alone."""
+    asked = trace.asked
+    match asked:
+        case DoneAsked(title=title) if title:
+            asked = DoneAsked(title=title, task="")
+        case AgeAsked(task=DoneAsked()):
+            asked = replace(asked, task=DoneAsked(task=""))
+        case EventAsked(failed=DoneAsked()):
+            asked = replace(asked, failed=DoneAsked(task=""))
+    return replace(trace, asked=asked, parts=tuple(map(_without_ids, trace.parts)))
 
 
 def need_line(need: Need) -> str:
@@ -100,7 +133,7 @@ def _reading(asked: ReadingAsked) -> str:
         return format_amount(value, READINGS[asked.name].unit, asked.units).removeprefix("pH ")
 
     title = "free ammonia (NH3)" if asked.free else READINGS[asked.name].title + (" as at 35 ppt" if asked.at_35 else "")
-    said = ["clear (at the kit's zero)"] if asked.clear else []
+    said = ["clear (your kit's zero)"] if asked.clear else []
     if asked.at_least and asked.at_most:
         said.append(f"{shown(asked.at_least)} to {shown(asked.at_most)}")
     else:
@@ -114,7 +147,7 @@ def _reading(asked: ReadingAsked) -> str:
 
 
 def _task(asked: DoneAsked) -> str:
-    return f"{asked.title} ({' or '.join((asked.task, *asked.also))})" if asked.title else asked.task
+    return f"{asked.title} ({' or '.join((asked.task, *asked.also))})" if asked.title and asked.task else asked.title or asked.task
 
 
 def _fact(asked: FactAsked) -> str:
@@ -126,8 +159,8 @@ def _fact(asked: FactAsked) -> str:
 
 def _tank(asked: TankAsked) -> str:
     if asked.described:
-        return f"the tank file describes {asked.key}"
-    return f"tank file: {asked.key}" + (f" is {' or '.join(asked.values)}" if asked.values else "")
+        return f"{TANK_FILE} tells {key_words(asked.key)}"
+    return f"{TANK_FILE}: {key_words(asked.key)}" + (f" is {' or '.join(map(_spaced, asked.values))}" if asked.values else "")
 
 
 def _age(asked: AgeAsked) -> str:
@@ -136,28 +169,33 @@ def _age(asked: AgeAsked) -> str:
     elif asked.of == FIRST_AMMONIA:
         since = "the first ammonia"
     else:
-        since = _spaced(asked.of.replace(":", " ")) if ":" in asked.of else f"the gate '{asked.title}' opened"
+        since = _spaced(asked.of.replace(":", " ")) if ":" in asked.of else f"'{asked.title}'"
     return f"at least {tell_hours(asked.hours)} since {since}"
 
 
 def _event(asked: EventAsked) -> str:
     if asked.failed is None:
-        return f"event in the journal: {_spaced(asked.what)}"
-    return f"check failed: {_task(DoneAsked(title=asked.title, task=asked.failed.task, also=asked.failed.also))}"
+        return f"noted in the journal: {_spaced(asked.what)}"
+    return f"failed check: {_task(DoneAsked(title=asked.title, task=asked.failed.task, also=asked.failed.also))}"
 
 
 def _spaced(name: str) -> str:
     return name.replace("_", " ")
 
 
+def key_words(key: str) -> str:
+    """`room floor`: a key as words, its blocks from the outside in."""
+    return _spaced(key.replace(".", " "))
+
+
 def _too_soon(gap: t.TooSoon) -> str:
     cause = "water change" if gap.cause.kind == "changed_water" else gap.cause.what
-    return f"taken within {tell_hours(gap.hours)} of the {cause} of {tell_when(gap.cause)}: test again"
+    return f"taken within {tell_hours(gap.hours)} of the {cause} of {tell_when(gap.cause)}, so test again"
 
 
 def _described(seen: t.Described) -> str:
     if seen.listed is None:
-        return seen.value
+        return _spaced(seen.value)
     return f"{seen.listed} entries" if seen.listed > 1 else "1 entry"
 
 
@@ -166,14 +204,16 @@ ASKED: dict[type[t.Asked], str | Callable[[Any], str]] = {
     DoneAsked: lambda a: f"done: {_task(a)}",
     EventAsked: _event,
     FactAsked: _fact,
-    ProofAsked: lambda a: f"more than one step was left of the newest proof dose after {tell_hours(a.hours)}" if a.failed else f"ammonia dosed to {a.dose_mg_n_l:g} mg/L as N is gone, and nitrite too, within {tell_hours(a.hours)}, on {a.times} days",
+    ProofAsked: lambda a: f"more than one kit step was left of the last proof dose after {tell_hours(a.hours)}" if a.failed else f"a proof dose of {a.dose_mg_n_l:g} mg/L as N is gone within {tell_hours(a.hours)}, and nitrite with it, on {a.times} days",
     AnimalAsked: lambda a: f"an animal is in the {a.where} water",
     WishAsked: lambda a: f"on the wish list: {' or '.join(GROUPS.get(g) or _spaced(g) for g in a.groups)}",
     TankAsked: _tank,
     AgeAsked: _age,
+    SwingAsked: lambda a: f"{READINGS[a.name].title} moved by more than {format_amount(a.by.value, 'K' if a.by.unit == '°C' else a.by.unit, a.units)} within {tell_hours(a.within_h)}",
+    HeatAsked: lambda a: f"warm days add up to {a.found:.1f} degree-weeks, {a.at_least:g} being the limit",
     KitAsked: lambda a: f"the {READINGS[a.name].title} kit is {'' if a.expired else 'not '}past the month on its box",
-    t.KeepersWord: "passed on the keeper's word (already, in the tank file)",
-    t.AnimalTooEarly: "an animal is in, and the gate to animals is shut",
+    t.KeepersWord: f"passed on your word (already, in {TANK_FILE})",
+    t.AnimalTooEarly: "an animal is in, and the tank is not open for animals yet",
     t.RowDamaged: "a line of the journal cannot be read",
 }
 """A row for each kind of condition, and for what gates ask without one."""
@@ -187,22 +227,22 @@ SEEN: dict[type[t.Seen | t.Gap], str | Callable[[Any], str]] = {
     t.Expires: lambda s: f"expires {s.day.isoformat()}",
     t.DoseTried: lambda s: f"the dose of {s.day.isoformat()} was {'handled' if s.handled else 'not gone in time'}",
     t.Unread: lambda g: f"{g.file} line {g.line} cannot be read",
-    t.NothingSince: lambda g: f"nothing yet since {g.since}",
+    t.NothingSince: "nothing newer yet",
     t.NoReading: "no reading yet",
     t.TooSoon: _too_soon,
-    t.Stale: lambda g: f"older than {tell_hours(g.hours)}: test again",
-    t.BeforeChange: lambda g: f"taken before the water change of {g.day.isoformat()}: test again",
-    t.Disagree: "readings of that time disagree by more than one kit step: test a third time",
+    t.Stale: lambda g: f"older than {tell_hours(g.hours)}, so test again",
+    t.BeforeChange: lambda g: f"taken before the water change of {g.day.isoformat()}, so test again",
+    t.Disagree: "the readings differ by more than one kit step, so test a third time",
     t.Repetitions: lambda g: f"{g.there} of {g.wanted} so far",
-    t.Outside: "outside its limits",
+    t.Outside: "out of range",
     t.NotTicked: "not ticked yet",
     t.NotHappened: "has not happened yet",
     t.NotTried: "not tried yet",
-    t.NoTime: lambda g: f"write the time of day{' of the dose and of the test' if g.of_a_test else ''}",
-    t.Undescribed: "not described",
-    t.NoExpiry: "not described",
+    t.NoTime: lambda g: f"write down the time of day{' of the dose and of the test' if g.of_a_test else ''}",
+    t.Undescribed: "not described yet",
+    t.NoExpiry: "not described yet",
 }
 """A row for each piece of evidence that is no journal row, and for each gap."""
 
 
-__all__ = ["asked_words", "condition_words", "evidence_words", "need_evidence", "need_line", "need_seen", "need_words", "seen_words"]
+__all__ = ["asked_words", "condition_words", "evidence_words", "need_evidence", "need_line", "need_reads", "need_seen", "need_to_tick", "need_words", "seen_words"]

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from planner.plan.shopping_list import Purchase
-from planner.terms.readings import format_amount
+from planner.terms.amounts import format_amount
 from planner.terms.texts import TANK_FILE, joined
 
-IN_TANK_FILE = joined("stands in the ", TANK_FILE, " already")
+IN_TANK_FILE = joined("already in ", TANK_FILE)
 
 
 def quantity_words(line: Purchase, units: str) -> str:

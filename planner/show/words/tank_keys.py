@@ -11,7 +11,7 @@ from pydantic import BaseModel
 from planner.files.tank import Tank, tank_value
 from planner.judge.facts import gross_l
 from planner.show.words.words import day_words
-from planner.terms.readings import format_amount
+from planner.terms.amounts import format_amount
 
 SHOWN_CELLS = 48
 """Longest name on a page, in terminal cells."""

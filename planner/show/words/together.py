@@ -12,7 +12,7 @@ from planner.show.words.words import day_words, listed, plain_name
 from planner.terms.records import CLOSED, Task, Yielded
 from planner.terms.texts import either, joined
 
-HOW = {"postpone": "put off", "leave_out": "left out", "merge": "taken in"}
+HOW = {"postpone": "moves to a later day", "leave_out": "is left out", "merge": "is done by the other"}
 
 
 def apart_words(line: Apart, book: Rulebook) -> str:
@@ -22,11 +22,11 @@ def apart_words(line: Apart, book: Rulebook) -> str:
         return shown_amount(number.value, UNIT_WORDS.get(number.unit, number.unit), "metric")
 
     size = f" (a change of {amount(line.large)} or more)" if line.large else ""
-    first = ("an animal is in, or may be, an order" if line.while_animals else f"a remedy stands for {' or '.join(line.first_ranks)}, an order" if line.first_ranks
-             else f"an order {' or '.join(map(plain_name, line.first))}{size}, another one")
+    first = ("an animal is in, or may be, a job" if line.while_animals else f"there is a remedy for {' or '.join(line.first_ranks)}, a job" if line.first_ranks
+             else f"a job {' or '.join(map(plain_name, line.first))}{size}, another one")
     when = ["on its day"] + [f"{amount(n)} {word}" for n, word in ((line.before, "before"), (line.after, "after")) if n] + (["from then on"] if line.lasting else [])
     reason = untold(line.say, lambda name: amount(name) if name in book.numbers else plain_name(name))
-    return f"Where {first} that {' or '.join(map(plain_name, line.yields))} is {HOW[line.how]}: {', '.join(when)}. {reason}"
+    return f"If {first} that {' or '.join(map(plain_name, line.yields))} {HOW[line.how]}: {', '.join(when)}. {reason}"
 
 
 def because_of(task: Task, units: str) -> tuple[str, ...]:
@@ -45,26 +45,26 @@ def yielded_words(why: Yielded) -> str:
     until = day_words(why.until) if why.until else "another day"
     match why.way:
         case "put_off":
-            return joined(f"Put off to {until}.", first, " ", why.because)
+            return joined(f"Moved to {until}.", first, " ", why.because)
         case "left_out":
             return joined("Left out.", first, " ", why.because)
         case "step_left_out":
-            return joined("One step is left out.", first, " ", why.because)
+            return joined("Leave one step out.", first, " ", why.because)
         case "taken_in":
-            who = joined("“", why.title, "” changes the water for this one too.") if why.title else "The water was changed already today."
+            who = joined("“", why.title, "” does the water change for this one too.") if why.title else "You already changed water today."
             return joined(who, " ", why.because, f" Next on {until}, if a test still asks for it." if why.until else "")
         case "day_full":
-            return f"Put off to {until}, if the test then still says so. Graver remedies fill today; who does more than three at once does none of them well."
+            return f"Moved to {until}, if the test still asks for it then. More urgent remedies fill today, and three are enough for one day."
         case "rests":
-            return f"Put off to {until}. The filter stands still, and the advice is to leave out ammonia until then."
+            return f"Moved to {until}. The filter stands still, so give no ammonia until then."
         case "again":
-            return "A second change on one day. The test after the first one still shows too much."
+            return "This is a second water change today. The test after the first one still shows too much."
         case "test_first":
-            return joined("Do this before “", why.title, f"”. For {why.hours:g} h after it the test of {listed(map(plain_name, why.what))} says nothing.")
+            return joined("Do this before “", why.title, f"”. For {why.hours:g} h after it a test of {listed(map(plain_name, why.what))} means nothing.")
         case "asked":
             asked = either(f"If they did, write it down: `newtank done {why.to}`. If not, give the new day: `newtank postpone {why.to} --to DATE`.",
                            "If they did, write the day on the log sheet. If not, write the new day there.")
-            return joined("Did they come? ", asked, " Until you say, no ammonia is asked for.")
+            return joined("Did they come? ", asked, " Give no ammonia until you have answered.")
 
 
 def yielded_document(why: Yielded) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from planner.stock.left_out import LeftOut
 from planner.stock.suitability import Reason
 from planner.stock.verdict import Conflict, Wish
 from planner.terms.records import Plan
+from planner.terms.texts import TANK_FILE
 
 VERDICTS = {"fits": "fits", "with_conditions": "fits if", "refused": "not in this tank"}
 
@@ -34,19 +35,19 @@ def wish_words(wish: Wish, catalogue: Catalogue | None, times: str = "x") -> str
 def unclear_words(written: str, could: Sequence[str], catalogue: Catalogue) -> str:
     """A wish that names no single animal, with what may be meant."""
     if not could:
-        return f"'{written}' cannot be judged: it is not in the catalogue. Check its spelling, or take it off the list."
-    return f"'{written}' cannot be judged. Did you mean {catalogue.choice(could)}? Write the id of the one you mean into the tank file."
+        return f"We do not know '{written}'. Check the spelling, or take it off the list."
+    return f"'{written}' could be more than one animal. Did you mean {catalogue.choice(could)}? Write the one you mean into {TANK_FILE}."
 
 
 def reason_words(reason: Reason, units: str) -> str:
     """Why, and what would settle it unless the reason asks for that itself."""
     settles = reason.change is not None and reason.change.kind != "tell_us"
-    return cause_words(reason.why, units) + (f" What would settle it: {cause_words(reason.change, units)}." if reason.change is not None and settles else "")
+    return cause_words(reason.why, units) + (f" What would help: {cause_words(reason.change, units)}." if reason.change is not None and settles else "")
 
 
 def left_out_words(left: LeftOut, catalogue: Catalogue | None, units: str) -> str:
-    change = change_words(left, units)
-    return f"{animal_name(left.animal_id, catalogue)}: {cause_words(left.why, units)}" + (f" What would let it in: {change}." if change else "")
+    change = "; ".join(all_words(left.smallest_change, units))
+    return f"{animal_name(left.animal_id, catalogue)}: {cause_words(left.why, units)}" + (f" What would help: {change}." if change else "")
 
 
 def change_words(left: LeftOut, units: str) -> str:
@@ -57,7 +58,7 @@ def change_words(left: LeftOut, units: str) -> str:
 def kindred_words(left: LeftOut, catalogue: Catalogue | None) -> str:
     """What could come in its stead; empty if nothing is known."""
     names = [animal_name(i, catalogue) for i in left.instead]
-    return f"Kindred animals that would fit: {listed(names)}." if names else ""
+    return f"Similar animals that would fit: {listed(names)}." if names else ""
 
 
 def quarrels(stock: StockPlan) -> list[Conflict]:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import chain, combinations_with_replacement, islice
+from itertools import chain, combinations_with_replacement, islice, zip_longest
 
-from planner.stock.stages.problem import CORAL, CREW, FISH, Case
+from planner.stock.stages.problem import CORAL, CREW, Case
 
 MOST_REMEMBERED = 2_000
 
@@ -31,7 +31,6 @@ def full_batches(case: Case, available: Sequence[int], rest: int, most_fish: int
 class _Kind:
     """Available units that are alike for all that follows; `needs` must be placed before or with them."""
 
-    sort: int
     load: int
     gives: int
     needs: int
@@ -40,7 +39,7 @@ class _Kind:
 
 @dataclass(frozen=True, slots=True)
 class _Part:
-    """The units of one class in a stage."""
+    """The units of a stage."""
 
     mask: int
     needs: int
@@ -53,38 +52,35 @@ class _Part:
 
 def _all_full_batches(case: Case, available: Sequence[int], rest: int, most_fish: int, room: int) -> Iterator[int]:
     """Batches of available units within every limit to which no more can be added, the list's first units first."""
-    groups: dict[tuple[int, ...], list[int]] = {}
+    groups: dict[tuple[tuple[int, int], int, int, int, int, int], list[int]] = {}
     for i in available:
         u = case.units[i]
-        likeness = (u.sort, case.loads[i], case.gives[i], u.not_before & rest, case.needed_by[i] & rest, case.waited_for[i] & rest)
+        likeness = (u.kind, case.loads[i], case.gives[i], u.not_before & rest, case.needed_by[i] & rest, case.waited_for[i] & rest)
         groups.setdefault(likeness, []).append(i)
-    kinds = [_Kind(key[0], key[1], key[2], key[3], tuple(members)) for key, members in groups.items()]
+    kinds = [_Kind(key[1], key[2], key[3], tuple(members)) for key, members in groups.items()]
+    of_sort = {key[0]: [k for k, other in zip(kinds, groups, strict=True) if other[0] == key[0]] for key in groups}
     most = (most_fish, case.limits.most[CORAL], case.limits.most[CREW])
-    parts = []
-    for sort in (FISH, CORAL, CREW):
-        mine = [k for k in kinds if k.sort == sort]
-        free = not any(k.load or k.gives or k.needs for k in mine)  # then only the fullest choice can be part of a full batch
-        may_be_empty = sort == FISH and case.quarantine is not None
-        parts.append(list(_parts(mine, most[sort], free, may_be_empty)))
-    for fish in parts[FISH]:
-        for coral in parts[CORAL]:
-            for crew in parts[CREW]:
-                batch = fish.mask | coral.mask | crew.mask
-                load, loaded = fish.load + coral.load + crew.load, fish.loaded + coral.loaded + crew.loaded
-                gives, givers = fish.gives + coral.gives + crew.gives, fish.givers + coral.givers + crew.givers
-                if not batch or (load > case.limits.load and loaded > 1) or (gives > room and case.too_heavy(gives, givers, room)):
-                    continue
-                if (fish.needs | coral.needs | crew.needs) & ~batch:
-                    continue
-                taken = (fish.size, coral.size, crew.size)
-                if not _can_grow(case, kinds, most, room, _Part(batch, 0, load, loaded, gives, givers, 0), taken):
-                    yield batch
+    yield from _in_turn([_of_one_sort(case, mine, most[sort], room) for (sort, _), mine in sorted(of_sort.items())])
 
 
-def _parts(kinds: Sequence[_Kind], most: int, fullest_only: bool, may_be_empty: bool) -> Iterator[_Part]:
-    """Choices of at most `most` units of one class. Large ones first, and of units alike the first on the list."""
+def _in_turn(found: Sequence[Iterator[int]]) -> Iterator[int]:
+    """One of each, again and again, so that whoever takes only a few has some of every sort."""
+    for several in zip_longest(*found):
+        yield from (batch for batch in several if batch is not None)
+
+
+def _of_one_sort(case: Case, kinds: Sequence[_Kind], most: int, room: int) -> Iterator[int]:
+    free = not any(k.load or k.gives or k.needs for k in kinds)  # then only the fullest choice can be part of a full batch
+    for part in _parts(kinds, most, free):
+        too_heavy = (part.load > case.limits.load and part.loaded > 1) or (part.gives > room and case.too_heavy(part.gives, part.givers, room))
+        if part.mask and not too_heavy and not part.needs & ~part.mask and not _can_grow(case, kinds, most, room, part):
+            yield part.mask
+
+
+def _parts(kinds: Sequence[_Kind], most: int, fullest_only: bool) -> Iterator[_Part]:
+    """Choices of at most `most` units of one sort. Large ones first, and of units alike the first on the list."""
     full = min(most, sum(len(k.members) for k in kinds))
-    sizes = range(full, -1, -1) if not fullest_only else (full, 0) if may_be_empty and full else (full,)
+    sizes = range(full, 0, -1) if not fullest_only else (full,)
     for size in sizes:
         for chosen in combinations_with_replacement(range(len(kinds)), size):
             mask = needs = load = loaded = gives = givers = 0
@@ -103,12 +99,10 @@ def _parts(kinds: Sequence[_Kind], most: int, fullest_only: bool, may_be_empty: 
                 yield _Part(mask, needs, load, loaded, gives, givers, size)
 
 
-def _can_grow(case: Case, kinds: Sequence[_Kind], most: Sequence[int], room: int, batch: _Part, taken: tuple[int, int, int]) -> bool:
-    """True if one more unit could join the batch without breaking a limit or, with quarantine, making it one of fish."""
-    for kind in kinds:
-        if taken[kind.sort] >= most[kind.sort] or kind.needs & ~batch.mask:
-            continue
-        if kind.sort == FISH and not taken[FISH] and case.quarantine is not None:
+def _can_grow(case: Case, kinds: Sequence[_Kind], most: int, room: int, batch: _Part) -> bool:
+    """True if one more unit could join the batch without breaking a limit."""
+    for kind in kinds if batch.size < most else ():
+        if kind.needs & ~batch.mask:
             continue
         if kind.load and batch.loaded and batch.load + kind.load > case.limits.load:
             continue

@@ -3,11 +3,12 @@
 The problem in words. Animals go in by stages. A stage is a day on which something may happen at all (a shopping day,
 no absence), at least `stage_gap` days after the one before. Every wish moves in whole: a pair or a shoal is never
 split, and a burrowing shrimp goes in with its goby. No wish comes before its release: the gate to animals plus the
-wait of its group, or the tank age that it asks for, whichever is later. Crew comes before the first fish. Gentle fish
+wait of its group, or the tank age that it asks for, whichever is later. Crew comes before the first fish, which does not
+wait longer than `crew_wait` for it. Gentle fish
 are never after bold ones and strictly before fierce ones, and of two rivals the gentler (then the smaller) is first;
 but nobody waits more than `order_wait` days beyond its own release for a gentler fish that must come late. Until a fish
 is in, one that grows longer than `first_small` comes after the lightest of those that do not, under the same limit.
-A stage has at most so many wishes for fish, corals and crew; the first fish come one wish alone; the fish of a stage
+A stage holds fish, crew or one group of corals alone, and at most so many wishes; the first fish come one wish alone; the fish of a stage
 add at most a set share of the nitrogen that the filter has shown to handle, unless a single wish alone is more. With
 one quarantine tank the fish of a stage spend their weeks in it together before, and the next batch enters after they
 have left, because an addition would start the clock again; fish that are in it already move before all others. The whole list stays within what the filter handles: the
@@ -43,6 +44,8 @@ from planner.terms.causes import Cause, about, cause, in_turn
 
 RANK = {"mild": 0, "bold": 1, "fierce": 2}
 GROUPS_THAT_WAIT = frozenset({"soft_coral", "large_polyp", "small_polyp", "anemone", "clam", "dragonet"})
+GROUPS_APART = ("soft_coral", "large_polyp", "small_polyp", "anemone", "clam")
+"""Of what counts as corals each group has stages of its own."""
 FLOORS = {FISH: cause("fish_phase"), CORAL: cause("coral_gate"), CREW: cause("crew_phase")}
 """Why none of a sort comes earlier, where the rules alone say so."""
 
@@ -60,7 +63,8 @@ class StageDays:
     may be used. `next_day_allowed(d)` = first usable day not before d, or None; it must never fall as d grows.
     `floors`: days before which no fish, no coral, no crew may come for other reasons, which `floors_why` tells where they
     are not those of the rules; `group_floors`: the same by group of the catalogue. `last_day`, `last_fish_day`: the last day on which animals, or fish, came in already. `today`: no stage
-    is put before it. `least_gap`: days between stages, where the rules ask for more than the figures. `waiting`: fish that
+    is put before it. `next_ids`: the animals of the next stage, which stands once its way is clear: they come together, none of their
+    kind with or before them, and not before `next_day`. `least_gap`: days between stages, where the rules ask for more than the figures. `waiting`: fish that
     are in the quarantine tank already, by id."""
 
     gate_day: int
@@ -74,6 +78,8 @@ class StageDays:
     today: int = 0
     least_gap: int = 0
     waiting: frozenset[str] = frozenset()
+    next_ids: frozenset[str] = frozenset()
+    next_day: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +144,9 @@ def plan_stages(
     while groups:
         inside_box = frozenset(i for i, g in enumerate(groups) if g.sort == FISH and box is not None and any(w.animal_id in days.waiting for w in g.wishes))
         limits = replace(limits, first_fish=max(limits.first_fish, len(inside_box)), most=(max(limits.most[FISH], len(inside_box)), *limits.most[1:]))
+        stands = frozenset(i for i, g in enumerate(groups) if any(w.animal_id in days.next_ids for w in g.wishes))
         units = _units(groups, figures, days.last_fish_day is not None, max(days.today, 0 if days.last_day is None else days.last_day + limits.gap), inside_box)
+        units = _standing(units, stands, days.next_day) if stands and not inside_box else units
         takes = filter_for_search(care, units, limits.gap, figures) if care is not None else None
         solution = solve_stages(units, limits, box, days.next_day_allowed, filter=takes)
         if solution is not None:
@@ -231,7 +239,7 @@ def _units(groups: Sequence[Group], figures: StockFigures, fish_in: bool, floor:
     not_before = [0] * len(groups)
     for i in fish:
         mine = groups[i]
-        if first_crew is not None and groups[first_crew].release <= mine.release:
+        if first_crew is not None and groups[first_crew].release <= mine.release + figures.value("crew_wait"):
             after[i] |= 1 << first_crew
         for j in fish:
             other = groups[j]
@@ -262,9 +270,18 @@ def _units(groups: Sequence[Group], figures: StockFigures, fish_in: bool, floor:
             after[i],
             not_before[i],
             round(g.nitrogen / MG_PER_UNIT),
+            GROUPS_APART.index(g.lead.group) + 1 if g.sort == CORAL and g.lead.group in GROUPS_APART else 0,
         )
         for i, g in enumerate(groups)
     ]
+
+
+def _standing(units: Sequence[Unit], stands: frozenset[int], day: int) -> list[Unit]:
+    """The stage whose way is clear keeps its animals and its day: the rest of its sort follows, whatever order the list has."""
+    mine = sum(1 << i for i in stands)
+    sorts = {units[i].sort for i in stands}
+    return [replace(u, release=max(u.release, day), after=0, not_before=0) if i in stands
+            else replace(u, after=u.after | mine, not_before=u.not_before & ~mine) if u.sort in sorts else u for i, u in enumerate(units)]
 
 
 def _follows(one: int, other: int, after: Sequence[int]) -> bool:

@@ -14,7 +14,7 @@ FISH, CORAL, CREW = 0, 1, 2
 @dataclass(frozen=True, slots=True)
 class Unit:
     """What goes in as one. `after` and `not_before` are bit masks of indices; `load` (counted against a stage's limit)
-    and `gives` (counted against the filter) are whole numbers."""
+    and `gives` (counted against the filter) are whole numbers. `group`: within its sort it shares a stage with its own group alone."""
 
     release: int
     sort: int
@@ -22,6 +22,12 @@ class Unit:
     after: int = 0
     not_before: int = 0
     gives: int = 0
+    group: int = 0
+
+    @property
+    def kind(self) -> tuple[int, int]:
+        """What shares a stage."""
+        return self.sort, self.group
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +83,7 @@ class Case:
         self.limits = limits
         self.quarantine = quarantine
         self.filter = filter
+        self.kinds = tuple(u.kind for u in units)
         self.gives = tuple(u.gives if filter is not None else 0 for u in units)
         self.start = Label(-1, min(u.release for u in units), -1, (0,) * len(units))
         self._room: dict[tuple[int, int], int] = {}

@@ -2,12 +2,12 @@
 
 Given: units in the order of the wish list, each with a release day, a class (fish, coral or crew), a load, the units
 that must stand in an earlier stage (`after`) and those that must not stand in a later one (`not_before`); the least
-gap between stages; the most units of each class in a stage, and of fish in the first stage with fish; the most load
+gap between stages; groups within a class; the most units of each class in a stage, and of fish in the first stage with fish; the most load
 in a stage; perhaps one quarantine tank; perhaps what the filter takes; and the days on which anything may happen.
 
 Wanted: every unit in exactly one stage, each stage on an allowed day, such that
  1. stage days ascend, at least `gap` days apart; no unit comes before its release;
- 2. `after` and `not_before` hold; no stage exceeds a class limit;
+ 2. `after` and `not_before` hold; a stage holds units of one class and group, and no more than the limit of the class;
  3. a stage's load is within the limit, or only one unit in it has any load;
  4. with quarantine: the fish of a stage enter together on an allowed day, not before the tank is ready nor before
     `pause` days after the previous stage with fish, and stay at least `stay` days. A fish added to a batch would start
@@ -22,8 +22,7 @@ Method: dynamic programming over sets of placed units. The days of a given seque
 each is as early as it can be, since `room` never rises with the day. A label of a set is (last day, first day free for
 the next, last day with fish, days of its units); it is dropped if another label of the same set is no later in the
 three days and no worse in the last part. Only full stages need be tried: a unit that could join a stage without moving
-its day gains by joining, and delays nobody, since `room` never falls as more is in before (a fish only if the stage has
-fish already, where quarantine is used). Of units that are alike for all that follows the earlier on the list goes
+its day gains by joining, and delays nobody, since `room` never falls as more is in before. Of units that are alike for all that follows the earlier on the list goes
 first. A first pass without the last part of the label finds the earliest last day; the second is cut by it. The
 filter is left out at first: a best plan without it that keeps to it anyway is the best plan with it.
 
@@ -179,15 +178,15 @@ def _at_best(case: Case, placed: int, label: Label) -> int:
     rest = case.all & ~placed
     if not rest:
         return label.last
-    counts = [0, 0, 0]
+    counts: dict[tuple[int, int], int] = {}
     latest = 0
     for i in bits(rest):
-        counts[case.units[i].sort] += 1
+        counts[case.kinds[i]] = counts.get(case.kinds[i], 0) + 1
         latest = max(latest, case.units[i].release)
     limits, q = case.limits, case.quarantine
-    stages = max(-(-count // most) for count, most in zip(counts, limits.most, strict=True))
+    stages = sum(-(-count // limits.most[sort]) for (sort, _), count in counts.items())
     bound = max(latest, label.free + limits.gap * (stages - 1))
-    fish_stages = -(-counts[FISH] // limits.most[FISH])
+    fish_stages = sum(-(-count // limits.most[FISH]) for (sort, _), count in counts.items() if sort == FISH)
     if q is not None and fish_stages:
         entered = max(q.ready, label.last_fish + q.pause if label.last_fish >= 0 else q.ready)
         bound = max(bound, entered + q.stay * fish_stages + q.pause * (fish_stages - 1))

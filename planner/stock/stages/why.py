@@ -94,6 +94,7 @@ def why_not_earlier(
     before = [k for k, d in enumerate(unit_days) if d == last]
     follows: dict[tuple[int, ...], list[str]] = {}
     no_place: list[str] = []
+    apart: list[str] = []
     too_much: list[str] = []
     for i in inside:
         if groups[i].release > last:
@@ -102,15 +103,19 @@ def why_not_earlier(
         same_sort = [k for k in before if units[k].sort == units[i].sort]
         if kept_by:
             follows.setdefault(kept_by, []).append(groups[i].name)
-        elif len(same_sort) >= limits.most[units[i].sort] or (units[i].sort == FISH and same_sort):
-            no_place.append(groups[i].name)
         elif quarantined and units[i].sort == FISH and not same_sort:
             continue
+        elif not any(units[k].kind == units[i].kind for k in before):
+            apart.append(groups[i].name)
+        elif len(same_sort) >= limits.most[units[i].sort] or (units[i].sort == FISH and same_sort):
+            no_place.append(groups[i].name)
         elif takes is not None and units[i].gives and _too_much(i, units, unit_days, last, takes):
             too_much.append(groups[i].name)
     found = [cause("follows" if len(names) == 1 else "follow", names=tuple(names), first=tuple(groups[k].name for k in ks)) for ks, names in follows.items()]
     if no_place:
         found.append(cause("no_place_before", names=tuple(no_place)))
+    if apart:
+        found.append(cause("day_of_its_own", names=tuple(apart)))
     if too_much:
         found.append(cause("too_much_with_before", names=tuple(too_much)))
     return found

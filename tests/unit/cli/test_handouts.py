@@ -406,7 +406,7 @@ def street(tmp_path: Path) -> Path:
     return tmp_path / "street"
 
 
-@pytest.mark.parametrize(("jobs", "moments"), [("1", (1, 8, 17)), ("2", (12,))], ids=["one process", "two processes"])
+@pytest.mark.parametrize(("jobs", "moments"), [("1", (8,)), ("2", (12,)), pytest.param("1", (1, 17), marks=pytest.mark.slow)], ids=["one process", "two processes", "early and late"])
 def test_a_run_killed_at_any_moment_and_run_again_ends_as_an_undisturbed_one(street: Path, tmp_path: Path, jobs: str, moments: tuple[int, ...]) -> None:
     handouts(street, *ON, out=tmp_path / "whole")
     whole = files_in(tmp_path / "whole")

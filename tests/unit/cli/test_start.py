@@ -11,10 +11,11 @@ import pytest
 from click.testing import CliRunner, Result
 
 from planner.cli import newtank
-from planner.cli.setup import QUESTIONS
+from planner.cli.setup_questions import QUESTIONS
 from planner.files.journal import HEADER
-from planner.files.tank import Tank, read_tank
+from planner.files.tank import Tank, known_paths, read_tank
 from planner.show.words.blank_tank_file import replace_key, tank_text, yaml_value
+from planner.show.words.filled_tank_file import fill_gaps
 
 SIZE = ("--length", "80 cm", "--width", "45 cm", "--height", "45 cm")
 DAY = ("--on", "2026-03-02", "--timezone", "Europe/Berlin")
@@ -132,18 +133,75 @@ def test_a_misspelt_scenario_is_answered_with_the_nearest(tmp_path: Path, scenar
 
 def test_on_a_terminal_it_asks_and_asks_again_after_a_slip(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("planner.cli.setup.has_terminal", lambda: True)
+    monkeypatch.setattr("planner.cli.setup_questions.has_terminal", lambda: True)
     folder = tmp_path / "reef"
-    done = start(str(folder), "--timezone", "Europe/Berlin", answers="Window reef\n80\n80 cm\n45 cm\n45 cm\nlve\nlive\n\ntap\n\nion\n")
+    done = start(str(folder), "--timezone", "Europe/Berlin", answers="Window reef\n80\n80 cm\n45 cm\n45 cm\nlve\nlive\n\ntap\n\nsuspended\nyes\n60 W\n60 L\nion\n0.25\nN\n\n\nclownfish\n1\n2\n\n")
     assert done.exit_code == 0, done.output
     tank = tank_in(folder)
     assert (tank.tank.length_cm, tank.rock.kind, tank.rock.mass_kg, tank.water.source, tank.room.temperature_c) == (80, "live", None, "tap", None)
     assert tank.test_kits["ammonia"].basis == "ion" and tank.name == "Window reef"
+    assert (tank.room.floor, tank.tank.lid, tank.equipment.bin_l, tank.test_kits["ammonia"].step, tank.test_kits["nitrite"].basis) == ("suspended", True, 60, 0.25, "N")
+    assert [(w.animal, w.count) for w in tank.wish_list] == [("amphiprion-ocellaris", 2)]
+    assert "Understood:" in done.output and "ammonia counts ion in steps of 0.25" in done.output and "2 x amphiprion-ocellaris" in done.output
+
+
+HAND_MADE = """\
+# Our reef, by hand.
+name: "Küchenriff"   # in the kitchen
+tank: {volume: 90 L}  # as sold
+
+room:
+    temperature: 20 °C     # measured in winter
+#rock:
+#  kind: dry   # later
+"""
+
+
+def test_gaps_of_a_description_are_filled_and_every_comment_stays(tmp_path: Path) -> None:
+    path = tmp_path / "tank.yaml"
+    path.write_bytes(HAND_MADE.replace("\n", "\r\n").encode())
+    done = start(str(tmp_path), "--floor", "solid", "--bin", "60 L", "--set", "tank.lid=yes", "--set", "test_kits.ammonia.basis=ion")
+    assert done.exit_code == 0, done.output
+    text = path.read_bytes().decode()
+    tank = tank_in(tmp_path)
+    assert (tank.room.floor, tank.equipment.bin_l, tank.tank.lid, tank.test_kits["ammonia"].basis, tank.room.temperature_c) == ("solid", 60, True, "ion", 20)
+    assert "\n" not in text.replace("\r\n", "")
+    for line in ("# Our reef, by hand.", 'name: "Küchenriff"   # in the kitchen', "    temperature: 20 °C     # measured in winter", "#  kind: dry   # later", "# as sold"):
+        assert line in text
+
+
+def test_a_key_that_is_described_is_not_written_a_second_time(tmp_path: Path) -> None:
+    (tmp_path / "tank.yaml").write_text(HAND_MADE, "utf-8")
+    done = start(str(tmp_path), "--room", "22 C")
+    assert done.exit_code == 2 and "stands in" in done.output
+    assert (tmp_path / "tank.yaml").read_text("utf-8") == HAND_MADE
+
+
+def test_on_a_terminal_only_what_is_missing_is_asked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("planner.cli.setup.has_terminal", lambda: True)
+    monkeypatch.setattr("planner.cli.setup_questions.has_terminal", lambda: True)
+    (tmp_path / "tank.yaml").write_text(HAND_MADE, "utf-8")
+    done = start(str(tmp_path), answers="dry\n\nro\nsolid\n\n\n\n\n\n\nEurope/Berlin\n\n")
+    assert done.exit_code == 0, done.output
+    assert "coolest" not in done.output and "Length along the front" not in done.output
+    assert (tank_in(tmp_path).rock.kind, tank_in(tmp_path).room.floor, tank_in(tmp_path).timezone) == ("dry", "solid", "Europe/Berlin")
+
+
+@pytest.mark.parametrize("path", [p for p in known_paths() if p.count(".") >= 1 and not p.startswith(("tank.", "already.", "keeper.away", "wish_list"))][:60:3])
+def test_a_blank_description_takes_each_key_at_its_place(path: str) -> None:
+    """The file that `start` writes, with one line taken into use: its other lines stay as they were."""
+    blank = tank_text({"tank.volume": "160 L"})
+    filled = fill_gaps(blank, {path: "VALUE"})
+    changed = [line for line in filled.splitlines() if line not in blank.splitlines()]
+    assert [line for line in changed if f"{path.rpartition('.')[2]}: VALUE" in line] and all(line.strip().endswith(":") or "VALUE" in line or ":  " in line for line in changed)
+    assert set(blank.splitlines()) - set(filled.splitlines()) <= {line for line in blank.splitlines() if any(f"{key}:" in line for key in path.split("."))}
 
 
 def test_on_a_terminal_a_volume_stands_for_the_three_measures(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("planner.cli.setup.has_terminal", lambda: True)
+    monkeypatch.setattr("planner.cli.setup_questions.has_terminal", lambda: True)
     folder = tmp_path / "reef"
-    done = start(str(folder), "--timezone", "Europe/Berlin", answers="\n40 gal\n\n\n\n\n\n")
+    done = start(str(folder), "--timezone", "Europe/Berlin", answers="\n40 gal\n" + "\n" * 20)
     assert done.exit_code == 0, done.output
     tank = tank_in(folder)
     assert tank.name == "reef"  # Enter takes the folder's
@@ -154,6 +212,7 @@ def test_on_a_terminal_a_volume_stands_for_the_three_measures(tmp_path: Path, mo
 
 def test_an_empty_answer_to_the_size_names_a_way_out(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("planner.cli.setup.has_terminal", lambda: True)
+    monkeypatch.setattr("planner.cli.setup_questions.has_terminal", lambda: True)
     said = start(str(tmp_path / "reef"), "--timezone", "Europe/Berlin", answers="\n\n80 cm\n\n").output
     assert "Type what it holds, such as 160 L, or stop with Ctrl-C" in said and "--volume '160 L'" in said
 

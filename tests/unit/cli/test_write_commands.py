@@ -4,7 +4,6 @@ amount of ammonium chloride is worked out here from atomic masses."""
 from __future__ import annotations
 
 import json
-from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +16,6 @@ from planner.files.journal_form import NewRow
 from planner.files.journal_write import tag_of
 from planner.files.tank import read_tank
 from planner.judge.facts import zone_of
-from planner.rulebook.shipped_cache import load_shipped_rules
 from planner.terms.problems import Problem
 from planner.terms.records import Row
 
@@ -34,14 +32,7 @@ test_kits:
   ammonia: {basis: ion, step: 0.25}
 """
 MONDAY = "2026-03-02"
-READ_ONCE = cache(load_shipped_rules)
 N, H, CL = 14.007, 1.008, 35.45  # abridged standard atomic weights, IUPAC 2021
-
-
-@pytest.fixture(autouse=True)
-def rules_read_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Reading the rules takes most of a command's time, and no test here changes them."""
-    monkeypatch.setattr("planner.door.folder.load_shipped_rules", READ_ONCE)
 
 
 @pytest.fixture
@@ -258,8 +249,18 @@ def test_unknown_tasks_and_gates_are_no_ticks(folder: Path) -> None:
     assert "number" in refused(folder, "done", "cycle/look#x")
 
 
-def test_one_wrong_task_of_several_writes_none(folder: Path) -> None:
-    refused(folder, "done", "site/floor", "site/nowhere")
+def test_of_several_tasks_the_good_ones_are_ticked_and_one_wrong_name_exits_2(folder: Path) -> None:
+    done = run(folder, "done", "site/floor", "site/nowhere")
+    assert done.exit_code == 2 and "Not done: site/nowhere: there is no task 'site/nowhere'" in done.output
+    assert [r[:2] for r in said(folder)] == [("done", "site/floor")]
+
+
+def test_what_hangs_on_a_failed_one_of_several_fails_too(cycling: Path) -> None:
+    assert run(cycling, "done", "cycle/first-dose").exit_code == 0
+    before = text(cycling)
+    done = run(cycling, "done", "cycle/check-test", "cycle/first-dose", "cycle/look")  # a second dose is asked about, and nobody answers
+    assert done.exit_code == 2 and "cycle/check-test: it comes after cycle/first-dose, which failed" in done.output
+    assert "cycle/look" in text(cycling)[len(before) :] and "first-dose" not in text(cycling)[len(before) :]
 
 
 # --- skip and postpone
@@ -312,13 +313,13 @@ def test_every_kind_of_fact_can_be_noted(folder: Path, args: tuple[str, ...], ro
 @pytest.mark.parametrize(("args", "fix"), [
     (("dosed", "ammonia", "2"), "2 mg/L as N"), (("dosed", "ammonia"), "rise"), (("changed_water", "10"), "10 %"), (("changed_water", "110%"), "impossible"),
     (("added", "clownfish"), "amphiprion-ocellaris"), (("added", "amphiprion-ocellaris", "0"), "whole number"), (("lek",), "leak"),
-    (("reading", "ph", "8"), "newtank log"), (("done", "site/floor"), "newtank done"), ((), "dosed"), (("added",), "ANIMAL"), (("failed",), "task"),
+    (("reading", "ph", "8"), "newtank log"), (("done", "site/floor"), "newtank done"), (("added",), "ANIMAL"), (("failed",), "task"),
 ])  # fmt: skip
 def test_a_slip_in_a_fact_is_answered_with_the_fix(folder: Path, args: tuple[str, ...], fix: str) -> None:
     assert fix in refused(folder, "note", *args)
 
 
-@pytest.mark.parametrize(("word", "event"), [("gasping", "ill"), ("film", "algae_seen"), ("algae", "algae_seen"), ("Rotten eggs", "smell"), ("blackout", "power_cut")])
+@pytest.mark.parametrize(("word", "event"), [("fish gasping", "gasping"), ("white spots", "spots"), ("heater broken", "heater_off"), ("pump stopped", "pump_stopped"), ("sick fish", "ill"), ("film", "algae_seen"), ("algae", "algae_seen"), ("Rotten eggs", "smell"), ("blackout", "power_cut")])
 def test_a_keepers_word_for_an_event_finds_the_one_that_the_rules_know(folder: Path, word: str, event: str) -> None:
     found = told(folder, "note", "event", word)
     assert found["written"][0]["what"] == event

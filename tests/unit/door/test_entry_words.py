@@ -262,3 +262,12 @@ def test_the_zone_of_a_tank_without_one_is_utc() -> None:
     found, _ = read_tank("tank: {volume: 100 L}\n", "tank.yaml")
     assert found is not None
     assert zone_of(found) == UTC
+
+
+def test_one_log_answers_both_tests_that_follow_one_arrival() -> None:
+    tasks = {f"fish/stage-test-{name}": TaskRule(id=f"stage-test-{name}", title="Test", per_stage="fish", anchor=Anchor(task="fish/stage"), wait=name, reads=("ammonia", "nitrite"))
+             for name in ("day", "week")}
+    rules = Rulebook((), (), {}, {}, {}, tasks=tasks)
+    both = plan(due("fish/stage-test-day#1", "ammonia", "nitrite"), due("fish/stage-test-week#1", "ammonia", "nitrite"), due("fish/stage-test-week#2", "ammonia", "nitrite"))
+    rows = journal("2026-03-02T10:00+01:00,reading,ammonia,0,mg/L as N,,", "2026-03-02T10:00+01:00,reading,nitrite,0,mg/L as N,,").rows
+    assert [t.id for t, _ in fulfilled(both, rules, journal(), rows)] == ["fish/stage-test-day#1", "fish/stage-test-week#1"]

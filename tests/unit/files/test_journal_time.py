@@ -37,3 +37,10 @@ def test_a_local_time_is_the_instant_that_its_zone_gives_it(name: str) -> None:
 def test_seconds_that_are_nought_change_nothing() -> None:
     clock = Clock(ZoneInfo("Europe/Berlin"))
     assert clock.instant("2026-03-04 18:30") == clock.instant("2026-03-04T18:30:00") == clock.instant("4.3.2026 18:30")
+
+
+def test_only_sixteen_signs_of_a_date_and_a_time_are_taken_for_one() -> None:
+    """`2026-03-04 18300` has them at other places, and a week date of ISO 8601 is no date that people write here."""
+    clock = Clock(ZoneInfo("Europe/Berlin"))
+    for text in ("2026-03-04 18300", "2026-W10-3T18:30", "2026-03-04x18:30"):
+        assert isinstance(clock.instant(text), Refusal), text

@@ -8,7 +8,7 @@ from datetime import date
 import pytest
 
 from planner.files.tank import Light, Tank, known_paths, read_tank, tank_value
-from planner.terms.readings import nitrogen_factor
+from planner.terms.written_amounts import nitrogen_factor
 
 FULL = """
 id: 6F1C1F0E-6E0E-4A53-9D8C-0D5A3B0B6A11

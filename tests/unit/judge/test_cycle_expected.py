@@ -42,3 +42,75 @@ def test_after_more_than_a_year_without_a_passed_cycle_nothing_is_forecast(dose:
     made = expected(dose, on=on)
     assert (made.basis == "more than a year without a passed cycle: begin anew") == told
     assert (made.model is None) == told
+
+
+# --- what really happened
+
+
+SEVEN_DAYS = tuple(f"2026-03-{d:02d} 18:00,reading,{name},{value},mg/L as N" for d in (4, 6, 8) for name, value in (("ammonia", 2), ("nitrite", 0)))
+
+
+def likely_clear(made: Expectation) -> int:
+    """Beyond the horizon counts as the horizon."""
+    day = made.offsets["nitrite_clear"][1]
+    return 120 if day is None else day
+
+
+def test_a_low_ph_that_was_cured_slows_the_days_that_it_lasted_and_no_more() -> None:
+    """6.4 leaves a third of the speed (the line of the design manuals, from memory)."""
+    rows = (DOSE, *SEVEN_DAYS)
+    well, low = (expected(*rows, f"2026-03-03 18:00,reading,ph,{ph},pH", f"2026-03-08 18:00,reading,ph,{ph},pH", on="2026-03-08") for ph in ("8.2", "6.4"))
+    cured = expected(*rows, "2026-03-03 18:00,reading,ph,6.4,pH", "2026-03-05 18:00,reading,ph,8.2,pH", "2026-03-08 18:00,reading,ph,8.2,pH", on="2026-03-08")
+    assert likely_clear(low) > likely_clear(cured) + 20
+    assert abs(likely_clear(cured) - likely_clear(well)) <= 3
+    assert cured.start is not None and [(w.t_d, w.ph) for w in cured.start.waters] == [(2.25, 8.2)]
+
+
+def test_bicarbonate_counts_from_its_dose_and_not_from_the_next_test() -> None:
+    made = expected(DOSE, *SEVEN_DAYS, "2026-03-04 12:00,reading,alkalinity,2,dKH", "2026-03-06 12:00,dosed,bicarbonate,5,dKH", on="2026-03-08")
+    assert made.start is not None and made.start.alkalinity_dkh == 2
+    assert [(w.t_d, w.alkalinity_dkh) for w in made.start.waters] == [(4.0, 7.0)]
+
+
+def test_a_few_tenths_of_a_degree_are_the_unrest_of_the_thermometer_and_move_nothing() -> None:
+    restless = tuple(f"2026-03-{d:02d} 18:00,reading,temperature,{t},C" for d, t in ((2, 25.5), (4, 25.8), (6, 25.3), (8, 25.7)))
+    made = expected(DOSE, *SEVEN_DAYS, *restless, on="2026-03-08")
+    assert made.start is not None and made.start.temperature_c == 25.5 and made.start.waters == ()
+
+
+def test_seed_works_from_the_day_on_which_it_came() -> None:
+    tank = tank_with(start="2026-02-20", already={"start-up": "2026-03-01"}, cycle__seed="media_marine")
+
+    def seeded(*rows: str) -> Expectation:
+        facts = facts_of(DOSE, *SEVEN_DAYS, *rows, on="2026-03-08", tank=tank)
+        return expect(rulebook(), facts, judge(rulebook(), facts))
+
+    first, later, never = seeded("2026-03-02 18:00,done,cycle/seed"), seeded("2026-03-08 17:00,done,cycle/seed"), seeded("2026-03-08 17:00,skipped,cycle/seed")
+    assert first.start is not None and (first.start.seed, first.start.later_seeds) == ("media_marine", ())
+    assert later.start is not None and later.start.seed == "none" and [s.seed for s in later.start.later_seeds] == ["media_marine"]
+    assert likely_clear(later) < likely_clear(never) - 5
+
+
+def test_seed_that_is_not_ticked_yet_is_expected_today_and_a_bottle_beside_the_plan_counts_too() -> None:
+    tank = tank_with(start="2026-02-20", already={"start-up": "2026-03-01"}, cycle__seed="media_marine")
+    facts = facts_of(DOSE, on="2026-03-08", tank=tank)
+    start = expect(rulebook(), facts, judge(rulebook(), facts)).start
+    assert start is not None and [(round(s.t_d, 1), s.seed) for s in start.later_seeds] == [(6.5, "media_marine")]
+    bottle = expected(DOSE, "2026-03-06 12:00,dosed,bacteria,50,ml", on="2026-03-08").start
+    assert bottle is not None and [(s.t_d, s.seed) for s in bottle.later_seeds] == [(4.0, "bottled")]
+
+
+def test_what_is_still_to_be_done_today_is_not_put_off_until_it_is_past() -> None:
+    """On the morning of a test the forecast is that of the evening before, with a dose due at every test."""
+    clear = tuple(f"2026-03-{d:02d} 18:00,reading,{name},{value},mg/L as N" for d in (4, 6, 8, 10) for name, value in (("ammonia", 0), ("nitrite", 2)))
+    doses = tuple(f"2026-03-{d:02d} 18:05,dosed,ammonia,1,mg/L as N" for d in (4, 6, 8, 10))
+    evening, between, morning = (expected(DOSE, *clear, *doses, on=f"2026-03-{d}").offsets["cycle_done"] for d in (10, 11, 12))
+    assert evening == between == morning
+
+
+def test_nitrite_that_falls_is_no_standstill_however_late_it_is() -> None:
+    flat = tuple(f"{date(2026, 3, 4) + timedelta(days=d)} 18:00,reading,{name},{value},mg/L as N" for d in range(0, 70, 2) for name, value in (("ammonia", 0), ("nitrite", 4)))
+    fed = tuple(f"{date(2026, 3, 4) + timedelta(days=d)} 18:05,dosed,ammonia,1,mg/L as N" for d in range(0, 50, 4))
+    on = "2026-05-12"
+    assert "nitrite_clear" in expected(DOSE, *fed, *flat, on=on).late
+    assert expected(DOSE, *fed, *flat, f"{on} 19:00,reading,nitrite,2.5,mg/L as N", on=on).late == frozenset()

@@ -45,6 +45,22 @@ def test_every_number_that_a_figure_rests_on_is_in_the_shipped_rules() -> None:
 @pytest.mark.parametrize(("first", "second", "now"), [("dosed,ammonia,1,mg/L as N", "changed_water,water,25,%", "18"), ("changed_water,water,25,%", "dosed,ammonia,1,mg/L as N", "19")])
 def test_the_big_change_reckons_with_batches_and_feeds_since_the_test(first: str, second: str, now: str) -> None:
     # 1 mg/L as N ends as 62.004/14.007 = 4.43 mg/L of nitrate (IUPAC 2007 atomic weights): (20 + 4.43) x 0.75 = 18.3, and 20 x 0.75 + 4.43 = 19.4.
-    rows = ("2026-03-02 18:00,reading,nitrate,20,mg/L", f"2026-03-02 19:00,{first}", f"2026-03-02 20:00,{second}")
+    gone = ("2026-02-20 18:00,dosed,ammonia,2,mg/L as N", "2026-03-01 18:00,reading,ammonia,0,mg/L", "2026-03-01 18:00,reading,nitrite,0,mg/L")
+    rows = (*gone, "2026-03-02 18:00,reading,nitrate,20,mg/L", f"2026-03-02 19:00,{first}", f"2026-03-02 20:00,{second}")
     change = quantity("big_change", facts_of(*rows, on="2026-03-03"), rulebook())
     assert change is not None and dict(change.inputs)["nitrate now"] == f"{now} mg/L as the ion"
+
+
+def test_a_nitrate_of_nothing_on_the_first_day_makes_the_big_change_no_smaller() -> None:
+    """What the cycle will make is still to come: three quarters of the water as planned, 80 mg/L to 20."""
+    empty, first = (), ("2026-03-02 12:00,dosed,ammonia,2,mg/L as N", "2026-03-02 18:00,reading,nitrate,0,mg/L", "2026-03-02 18:00,reading,nitrite,0,mg/L")
+    unread, zero = (quantity("big_change", facts_of(*rows, on="2026-03-03"), rulebook()) for rows in (empty, first))
+    assert unread is not None and zero is not None and zero.value == unread.value > 0
+    gone = ("2026-03-20 18:00,reading,ammonia,0,mg/L as N", "2026-03-20 18:00,reading,nitrite,0,mg/L as N", "2026-03-20 18:00,reading,nitrate,10,mg/L")
+    after = quantity("big_change", facts_of(*first, *gone, on="2026-03-21"), rulebook())
+    assert after is not None and after.value == 0
+
+
+def test_the_test_after_the_first_dose_expects_what_was_really_dosed() -> None:
+    planned, twice = (quantity("ammonia_check", facts_of(*rows, on="2026-03-02"), rulebook()) for rows in ((), ("2026-03-02 12:00,dosed,ammonia,4,mg/L as N",)))
+    assert planned is not None and twice is not None and (planned.value, twice.value) == (2.0, 4.0)

@@ -6,6 +6,8 @@ from datetime import date
 
 import pytest
 
+from planner.judge.alerts import _clear
+from planner.rulebook.nodes import Condition
 from planner.show.words.conditions import seen_words
 from planner.terms.records import Answer, State
 from tests.engine_desk import answer_to, open_task, plan_with, small_book, trace_of, verdicts_of
@@ -146,3 +148,9 @@ def test_a_missing_test_holds_what_comes_in_today_or_tomorrow_alone(on: str, sta
     plan = plan_of("dry-rock-us", date.fromisoformat(on))
     assert {t.id: t.state for t in plan.tasks if t.id in states} == states
     assert [h.gate for h in plan.holds] == ["animals"]
+
+
+def test_what_ends_an_alarm_by_two_readings_is_what_a_rule_file_would_write() -> None:
+    """It is made without the checker, so it is checked here."""
+    written = Condition.model_validate({"reading": {"name": "nitrite", "clear": "yes", "times": 2, "any_age": "yes"}})
+    assert _clear("nitrite", 2) == written and hash(_clear("nitrite", 2)) == hash(written)

@@ -313,3 +313,9 @@ def test_a_step_never_ticked_is_let_go_once_a_gate_of_ours_behind_it_has_opened_
     rows = ("2026-03-02 09:00,done,site/fill", "2026-03-02 10:00,done,visit/come")
     assert "site/buy" not in {t.id for t in plan_with(ours, *rows, on="2026-03-02").tasks}
     assert open_task(plan_with(shops, *rows, on="2026-03-02"), "site/buy").state == State.DUE
+
+
+def test_what_was_done_is_no_longer_tentative_and_what_stands_behind_a_shut_gate_is() -> None:
+    plan = plan_with(chain(), "2026-03-03,done,water/mix", on="2026-03-04")
+    assert {t.id: t.tentative for t in plan.tasks} == {"site/buy": False, "site/fill": False, "site/watch": False, "water/mix": False}
+    assert {t.id: t.tentative for t in plan_with(chain(), on="2026-03-04").tasks}["water/mix"]

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -22,6 +22,7 @@ from planner.files.tank import Tank
 from planner.judge.facts import gather
 from planner.plan.make import make_plan
 from planner.plan.stages import judge_stock, proof_for_list
+from planner.plan.task_days import TaskDays
 from planner.rulebook.read import shipped
 from planner.show.json.output_schema import schema_of
 from planner.show.terminal.agenda import next_of_each
@@ -39,6 +40,8 @@ OPENED = tuple(f"2026-03-03 10:00,reading,{what},{value},{unit},display," for wh
     ("ammonia", "0", "mg/L"), ("nitrite", "0", "mg/L"), ("nitrate", "10", "mg/L"), ("ph", "8.1", "pH"), ("alkalinity", "8", "dKH"),
     ("salinity", "35", "ppt"), ("temperature", "25.5", "C")))
 SHRIMPS = ("2026-03-07 15:00,done,crew/stage#1", "2026-03-07 15:00,added,lysmata-amboinensis,2")
+SNAILS = ("2026-03-07 15:00,done,crew/first-half#1", "2026-03-07 15:00,added,trochus-maculatus,3",
+          "2026-03-14 15:00,reading,ammonia,0,mg/L", "2026-03-14 15:00,reading,nitrite,0,mg/L")
 CLOWNS = ("2026-03-21 15:00,done,fish/stage#1", "2026-03-21 15:00,added,amphiprion-ocellaris,2")
 
 
@@ -179,8 +182,8 @@ def test_a_late_stage_of_fish_moves_corals_too_so_that_fourteen_days_lie_between
     for on in ("2026-03-10", "2026-03-24", "2026-04-10", "2026-05-05", "2026-06-20"):
         plan = planned(*OPENED, on=on, tank=tank)
         assert spaced(plan)[0] >= date.fromisoformat(on)
-    late = task(planned(*OPENED, on="2026-04-10", tank=tank), "fish/stage#1")
-    assert (late.due, late.date) == (date(2026, 3, 14), date(2026, 4, 11))
+    late = task(planned(*OPENED, *SNAILS, on="2026-04-10", tank=tank), "fish/stage#1")
+    assert (late.due, late.date) == (date(2026, 3, 21), date(2026, 4, 11))
     assert any("could have come in before today" in b for b in all_words(late.because, "metric"))
 
 
@@ -214,7 +217,7 @@ def test_an_illness_keeps_fish_out_for_two_weeks_and_a_display_without_fish_for_
     coming = sorted(stages(empty, "fish").values())
     assert coming[0][0] == "2026-06-13"  # 25 March and 76 days is 9 June, a Tuesday
     assert any(("amphiprion-ocellaris", 2) in fish for _, fish in coming)  # they come back in, alone, for the filter has starved too
-    assert any("starve the parasite" in b for b in all_words(task(empty, "fish/stage#2").because, "metric"))
+    assert any("so that the parasite starves" in b for b in all_words(task(empty, "fish/stage#2").because, "metric"))
 
 
 def test_an_illness_in_the_quarantine_tank_starts_its_clock_again() -> None:
@@ -239,8 +242,8 @@ def test_with_animals_in_the_list_speaks_of_what_they_give_and_no_more_of_a_proo
         judged = judge_stock(gather(tank, journal_of(*rows, tank=tank), date(2026, 3, 22)), rulebook(), catalogue())
         return cause_words(judged.verdict.sums.nitrogen_told, "metric")
 
-    assert "the proof before the first animal" in told(*OPENED)
-    assert told(*OPENED, *SHRIMPS, *CLOWNS).endswith("; those that are in give 16 mg of it.")  # 2 x 0.83 and 2 x 6.93, about
+    assert "The proof before the first animal" in told(*OPENED)
+    assert told(*OPENED, *SHRIMPS, *CLOWNS).endswith(" Those already in give off 16 mg of it.")  # 2 x 0.83 and 2 x 6.93, about
 
 
 def test_a_list_asks_for_the_proof_that_its_first_fish_and_its_sum_need() -> None:
@@ -411,7 +414,7 @@ def test_a_list_of_which_no_fish_can_be_kept_plans_no_fish_and_says_so() -> None
     refused = stocked(wish_list=[{"animal": "pterois-volitans"}, {"animal": "trochus-maculatus", "count": 3}])  # a lionfish in 200 L
     plan = planned(*OPENED, on="2026-03-03", tank=refused)
     assert not {t.key for t in plan.tasks} & {"fish/choose", "fish/stage-1", "fish/stage", "corals/soft"}
-    assert any("names no fish that can be kept" in n for n in all_words(plan.notices, "metric"))
+    assert any("has no fish that can live here" in n for n in all_words(plan.notices, "metric"))
     fish = plan.phase("fish")
     assert fish is not None and fish.window.likely is None and "no fish" in cause_words(fish.reason, "metric")
 
@@ -449,7 +452,7 @@ def ticked(folder: Path, id: str, on: str, *rows: str) -> list[str]:
 
 
 def test_ticking_a_stage_writes_a_row_for_each_animal_with_its_count(tmp_path: Path) -> None:
-    assert ticked(tmp_path, "crew/stage#1", "2026-03-04") == [
+    assert ticked(tmp_path, "crew/stage#1", "2026-03-04", "2026-03-03 18:00,event,algae_seen") == [
         "done crew/stage#1  display", "added lysmata-amboinensis 2 display", "added trochus-maculatus 3 display"]
 
 
@@ -483,3 +486,68 @@ def test_a_stage_that_missed_its_shopping_day_is_asked_for_on_the_next_and_not_b
     rows = (*OPENED, "2026-03-07 15:00,done,fish/stage-1", "2026-03-07 15:00,added,amphiprion-ocellaris,1", *tested, "2026-03-20 18:00,done,care/weekly-tests#1")
     sunday = planned(*rows, on="2026-03-22", tank=tank, without=True).task("fish/stage-2")
     assert sunday is not None and (sunday.due, sunday.date, sunday.state) == (date(2026, 3, 21), date(2026, 3, 28), State.PLANNED)
+
+
+# --- what stands once its way is clear
+
+
+def first_stage(plan: Plan) -> tuple[str, date | None, tuple[tuple[str, int], ...]]:
+    open_stages = [t for t in plan.tasks if t.key.endswith("/stage") and t.state not in (State.DONE, State.SKIPPED)]
+    found = min(open_stages, key=lambda t: (t.date or date.max, t.id))
+    return found.id, found.date, found.animals
+
+
+def test_the_next_stage_keeps_its_day_and_its_animals_whatever_is_read_or_seen_later() -> None:
+    tank = stocked(keeper__away=[], wish_list=[{"animal": "trochus-maculatus", "count": 4}, *LIST[:2]])
+    stands = first_stage(planned(*OPENED, on="2026-03-04", tank=tank))
+    assert stands == ("crew/stage#1", date(2026, 3, 14), (("trochus-maculatus", 4),))
+    later = ("2026-03-05 18:00,event,algae_seen", "2026-03-05 18:00,reading,nitrate,2,mg/L", "2026-03-05 19:00,done,lights/first-light")
+    assert [first_stage(planned(*OPENED, *later, on=on, tank=tank)) for on in ("2026-03-06", "2026-03-07", "2026-03-13")] == [stands] * 3
+
+
+@pytest.mark.parametrize("anew", ["2026-03-05 18:00,postponed,crew/stage#1,2026-03-28", "2026-03-05 18:00,lost,trochus-maculatus,1"], ids=["put off", "lost"])
+def test_what_was_put_off_or_lost_works_the_next_stage_out_anew(anew: str) -> None:
+    tank = stocked(keeper__away=[], wish_list=[{"animal": "trochus-maculatus", "count": 4}, *LIST[:2]])
+    seen = ("2026-03-05 17:00,event,algae_seen", anew)
+    assert first_stage(planned(*OPENED, *seen, on="2026-03-06", tank=tank))[1] != date(2026, 3, 14)
+
+
+def test_what_grows_by_itself_is_put_off_by_a_quarter_each_time_and_not_day_by_day() -> None:
+    opened = date(2026, 3, 3)
+    days = [TaskDays(rulebook(), gather(stocked(), journal_of(), opened + timedelta(days=d))).still_to_come(opened, "film_wait") for d in range(25)]
+    # 10 days, then 12.5, 15.625, 19.5 and 24.4, each rounded up.
+    assert sorted(set(days)) == [opened + timedelta(days=d) for d in (10, 13, 16, 20, 25)]  # type: ignore[type-var]
+    assert [days[d] for d in (10, 11)] == [opened + timedelta(days=d) for d in (10, 13)]
+
+
+def test_snails_that_no_list_names_come_a_week_before_the_first_fish_and_share_no_day_with_a_stage() -> None:
+    tank = stocked(keeper__away=[], wish_list=LIST[:3])
+    before = planned(*OPENED, on="2026-03-04", tank=tank)
+    crew = before.phase("crew")
+    assert crew is not None and crew.window.likely is not None
+    assert first_stage(before)[1] is not None and first_stage(before)[1] >= crew.window.likely  # type: ignore[operator]
+    bought = planned(*OPENED, *SNAILS[:2], on="2026-03-09", tank=tank)
+    assert task(bought, "fish/stage#1").date == date(2026, 3, 21)
+    assert task(bought, "crew/second-half#1").date not in {date.fromisoformat(d) for d, _ in stages(bought, "fish").values()}
+
+
+def test_a_gate_waits_for_a_test_that_is_fresh_on_its_day_however_fresh_the_last_one_is() -> None:
+    """Two weeks after the first fish, and on the day of the weekly test that follows: the day does not hop with each test."""
+    tank = stocked(wish_list=[], keeper__away=[])
+    rows = (*OPENED, *SNAILS, "2026-03-21 15:00,done,fish/stage-1", "2026-03-21 15:00,added,fish,1",
+            "2026-03-24 18:00,done,care/weekly-tests#1", *(f"2026-03-{d} 18:00,reading,{name},0,mg/L" for d in (22, 23, 24, 28) for name in ("ammonia", "nitrite")))
+    days = set()
+    for on in ("2026-03-28", "2026-03-29", "2026-03-30", "2026-03-31"):
+        gate = planned(*rows, on=on, tank=tank).phase("fish")
+        assert gate is not None
+        days.add(gate.window.likely)
+    assert days == {date(2026, 4, 7)}
+
+
+def test_a_test_of_a_stage_is_not_late_once_a_later_one_of_it_was_ticked() -> None:
+    tested = ("2026-03-23 18:00,done,fish/stage-test-two-days#1", "2026-03-23 18:00,reading,ammonia,0,mg/L", "2026-03-23 18:00,reading,nitrite,0,mg/L")
+    missed = planned(*OPENED, *SHRIMPS, *CLOWNS, on="2026-03-24")
+    assert task(missed, "fish/stage-test-day#1").state == State.LATE
+    plan = planned(*OPENED, *SHRIMPS, *CLOWNS, *tested, on="2026-03-24")
+    assert plan.task("fish/stage-test-day#1") is None
+    assert task(plan, "fish/stage-test-week#1").state == State.PLANNED

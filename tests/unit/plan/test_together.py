@@ -9,6 +9,7 @@ from datetime import date
 import pytest
 
 from planner.files.calendar_log import ExportLog
+from planner.plan.day_jobs import Day, jobs_of_plan
 from planner.plan.together import rest_until
 from planner.rulebook.shapes import Stuck
 from planner.show.calendar.calendar import calendar_from_plan
@@ -34,7 +35,7 @@ def running(*rows: str, on: str = "2026-03-20") -> Plan:
 
 
 def page(plan: Plan) -> str:
-    return " ".join(plain_text(today_lines(plan, rulebook(), 100)).split())
+    return " ".join(plain_text(today_lines(Day(plan, jobs_of_plan(plan, rulebook())), rulebook(), 100)).split())
 
 
 # --- merged remedies
@@ -84,7 +85,7 @@ def test_after_a_small_change_this_morning_the_large_one_of_an_alarm_still_stand
 def test_the_second_change_of_an_emergency_says_why_it_is_there() -> None:
     plan = running(*STOCKED, "2026-03-20 08:00,reading,ammonia,3,mg/L", "2026-03-20 09:00,done,ammonia-three/change#1", "2026-03-20 09:00,changed_water,water,50,%",
                    "2026-03-20 10:30,reading,ammonia,1.5,mg/L")
-    assert yielded_of(open_task(plan, "ammonia-three/change")) == ("A second change on one day. The test after the first one still shows too much.",)
+    assert yielded_of(open_task(plan, "ammonia-three/change")) == ("This is a second water change today. The test after the first one still shows too much.",)
 
 
 def test_a_reading_without_an_hour_asks_for_no_second_change() -> None:
@@ -95,7 +96,7 @@ def test_a_reading_without_an_hour_asks_for_no_second_change() -> None:
 def test_alarms_stand_in_the_order_of_what_kills_first() -> None:
     plan = running(*STOCKED, "2026-03-20 07:00,event,power_cut", "2026-03-20 08:00,reading,ammonia,1.5,mg/L", "2026-03-20 08:00,reading,alkalinity,5.5,dKH")
     told = page(plan)
-    places = [told.index(title) for title in ("The power is out, and animals are in", "Ammonia with animals in, third rung", "Alkalinity is low, and ammonia goes first")]
+    places = [told.index(title) for title in ("The power is out, and animals are in", "Ammonia with animals in, third level", "Alkalinity is low, but ammonia comes first")]
     assert places == sorted(places)
 
 
@@ -104,7 +105,7 @@ def test_at_most_three_remedies_stand_and_none_for_air_heat_or_ammonia_waits() -
                    "2026-03-20 08:00,reading,salinity,32,ppt", "2026-03-20 08:00,reading,ph,7.7,")
     standing = {t.id for t in plan.tasks if t.role == "remedy" and t.state in (State.DUE, State.LATE)}
     assert {"power-cut-stocked/air#1", "power-cut-stocked/restart#1", "heat/cool#1", "ammonia-three/change#1"} == standing
-    assert "if the test then still says so" in " ".join(yielded_of(open_task(plan, "salinity-low/raise")))
+    assert "if the test still asks for it then" in " ".join(yielded_of(open_task(plan, "salinity-low/raise")))
 
 
 # --- food
@@ -113,7 +114,7 @@ def test_no_page_says_both_no_food_and_a_small_meal() -> None:
     plan = running("2026-03-02 09:00,added,amphiprion-ocellaris,1,,display", "2026-03-20 08:00,reading,ammonia,0.5,mg/L")
     steps = [step for t in plan.tasks if t.state in (State.DUE, State.LATE) for step in t.steps]
     assert any("Give no food" in step for step in steps)
-    assert not any(step.startswith(("Feed a small meal", "Feed half", "Feed the animals as usual")) or "With fish in, feed" in step for step in steps)
+    assert not any(step.startswith(("Feed a small meal", "Feed half", "Feed the animals as usual")) or "If fish are in, feed" in step for step in steps)
 
 
 def test_in_a_power_cut_no_meal_is_asked_for() -> None:
@@ -167,7 +168,7 @@ def stalled(on: str) -> Plan:
 
 def test_while_the_advice_is_to_leave_out_ammonia_none_is_ordered() -> None:
     plan = stalled("2026-04-07")
-    assert any("Leave out ammonia" in line for p in plan.phases for line in p.advice)
+    assert any("Give no ammonia for three to five days" in line for p in plan.phases for line in p.advice)
     assert [t.id for t in plan.tasks if "adds_ammonia" in rulebook().tasks[t.key].acts and t.state in (State.DUE, State.LATE)] == []
     assert open_task(plan, "cycle/re-dose").date == date(2026, 4, 10)
 
@@ -178,7 +179,7 @@ def test_the_reason_stands_on_the_page_in_why_in_json_in_the_calendar_and_on_pap
     plan = running(*STOCKED, "2026-03-20 08:00,reading,ammonia,0.5,mg/L")
     task = open_task(plan, "care/weekly-change")
     (said,) = yielded_of(task)
-    assert "One change of water a day" in said
+    assert "Change water once a day." in said
     assert said in page(plan)
     assert said in why_task(plan, rulebook(), task).because
     assert said in task_document(task, plan.units)["because"]
@@ -190,7 +191,7 @@ def test_the_calendar_says_why_an_order_gave_way() -> None:
     tank = tank_with(already={"big-change": "2026-03-01"}, id="6f0d3c1e-8f0a-4a58-9a59-5d2f6b1a7c11")
     plan = plan_with(rulebook(), *STOCKED, "2026-03-20 08:00,reading,ammonia,0.5,mg/L", on="2026-03-20", tank=tank)
     written = calendar_from_plan(plan, ExportLog(), now=None)[0].decode("utf-8").replace("\r\n ", "")
-    assert "changes the water for this one too" in written
+    assert "does the water change for this one too" in written
 
 
 def test_a_fish_that_was_chosen_is_not_to_be_chosen_again() -> None:

@@ -41,8 +41,8 @@ def test_a_longer_circle_of_phases_is_found_too() -> None:
 
 
 def test_tasks_that_hang_on_one_another_are_refused_with_both_places() -> None:
-    found = [p for p in problems_with("setup/leak-test.yaml", "id: rinse\n    title: Rinse the tank with water alone\n    anchor: {phase: leak-test}",
-                                      "id: rinse\n    title: Rinse the tank with water alone\n    anchor: {task: leak-test/fill}") if p.code == "task-cycle"]
+    found = [p for p in problems_with("setup/leak-test.yaml", "id: rinse\n    title: Rinse the tank with water only\n    short: Rinse the tank\n    anchor: {phase: leak-test}",
+                                      "id: rinse\n    title: Rinse the tank with water only\n    short: Rinse the tank\n    anchor: {task: leak-test/fill}") if p.code == "task-cycle"]
     assert len(found) == 1
     assert str(found[0].place).startswith(f"rules/setup/leak-test.yaml:{line_of('setup/leak-test.yaml', '- id: fill')}:")
     assert f"rules/setup/leak-test.yaml:{line_of('setup/leak-test.yaml', '- id: rinse')}:" in found[0].message
@@ -52,9 +52,9 @@ def test_tasks_that_hang_on_one_another_are_refused_with_both_places() -> None:
     ("after: [site]", "after: [sit]", "unknown-phase", "site"),
     ("anchor: {task: leak-test/rinse}", "anchor: {task: leak-test/rinze}", "unknown-task", "leak-test/rinse"),
     ("wait: leak_watch\n", "wait: leak_wach\n", "unknown-figure", "leak_watch"),
-    ("cautions: [glass]", "cautions: [glas]", "unknown-caution", "glass"),
+    ("cautions: [glass, chemicals]", "cautions: [glas]", "unknown-caution", "glass"),
     ("amounts: [leak_water, total_weight]", "amounts: [leak_watr, total_weight]", "unknown-quantity", "leak_water"),
-    ("Fill {leak_water} of plain", "Fill {leak_watr} of plain", "unknown-figure", "leak_water"),
+    ("Pour in {leak_water} of plain", "Pour in {leak_watr} of plain", "unknown-figure", "leak_water"),
     ("tank: {key: tank.sump, described: yes}", "tank: {key: tank.sumpf, described: yes}", "unknown-tank-key", "tank.sump"),
 ])
 def test_an_unknown_name_is_refused_with_the_nearest_known_one(old: str, new: str, code: str, near: str) -> None:
@@ -65,7 +65,7 @@ def test_an_unknown_name_is_refused_with_the_nearest_known_one(old: str, new: st
 
 
 def test_a_name_near_to_nothing_is_refused_without_a_guess() -> None:
-    found = [p for p in problems_with("setup/leak-test.yaml", "cautions: [glass]", "cautions: [zzzzzz]") if p.code == "unknown-caution"]
+    found = [p for p in problems_with("setup/leak-test.yaml", "cautions: [glass, chemicals]", "cautions: [zzzzzz]") if p.code == "unknown-caution"]
     assert found[0].fix == "add the caution or take the name out"
 
 

@@ -113,5 +113,5 @@ def test_every_number_of_a_gate_a_hold_or_an_alert_has_a_way_or_a_range() -> Non
     book = rulebook()
     guarding = {u.name for u in number_uses(book) if u.guards}
     neither = {name for name in guarding if book.numbers[name].range is None and strict_way(name, book) == UNCLEAR}
-    # At once: an age of nothing, with which conditions ask whether something has happened at all.
-    assert {name for name in neither if book.numbers[name].value != 0} <= {"fresh_salinity", "fresh_temperature", "spacing", "challenge_open", "after_add_week", "leach_longest"}
+    # At once: an age of nothing, with which conditions ask whether something has happened at all. 35 ppt is a reference and no limit.
+    assert {name for name in neither if book.numbers[name].value != 0} <= {"fresh_salinity", "fresh_temperature", "spacing", "challenge_open", "after_add_week", "leach_longest", "standard_salinity"}

@@ -14,7 +14,7 @@ from planner.rulebook.house.overlay import load_house
 from planner.rulebook.read import load_rules
 from planner.rulebook.texts import parse_text, parts_in, plain_text
 from planner.terms.problems import Problem
-from planner.terms.texts import Command, Either, Figure, TankFile, TankKey, TaskName, Text, joined, parts_of
+from planner.terms.texts import ByUnits, Command, Either, Figure, TankFile, TankKey, TaskName, Text, joined, parts_of
 from planner.terms.units import Refusal
 from tests.rulecases import RULES, rulebook
 
@@ -33,7 +33,8 @@ def refusal(text: object) -> str:
     ("Note it with {failed:site/level}", ("Note it", Command("failed", "site/level", "", " with "))),
     ("Tick {task:site/level}", ("Tick ", TaskName("site/level"))),
     ("Stay with {coral_gap}", ("Stay with ", Figure("coral_gap"))),
-    ("Write {key:room.floor} into the {tank file}", ("Write ", TankKey("room.floor"), " ", TankFile("into the "))),
+    ("Write {key:room.floor} into {tank file}", ("Write ", TankKey("room.floor"), " ", TankFile("into "))),
+    ("In {units:100 L|26 gal}", ("In ", ByUnits("100 L", "26 gal"))),
     ("{type:Set {key:rock.kind}|Say so}.", (Either(("Set ", TankKey("rock.kind")), ("Say so",)), ".")),
 ])
 def test_braces_become_parts(text: str, parts: tuple[object, ...]) -> None:
@@ -83,7 +84,7 @@ def test_a_sentence_made_of_rule_texts_and_other_words_has_its_parts_too() -> No
 # --- in files
 
 FILE = "setup/leak-test.yaml"
-LINE = "      - Fill {leak_water} of plain"
+LINE = "      - Pour in {leak_water} of plain"
 
 
 def with_line(new: str) -> tuple[list[Problem], int]:

@@ -127,3 +127,8 @@ def test_oxygen_falls_with_altitude_warmth_and_salt() -> None:
         here * (90000 - 3108) / (101325 - 3108), rel=1e-3
     )
     assert oxygen_saturation_mg_l(35, 28) < here < oxygen_saturation_mg_l(0, 25)
+
+
+def test_nothing_to_change_swaps_nothing() -> None:
+    assert swap_fraction(35, 35) == 0 == swap_fraction(35, 35, 35)
+    assert swap_fraction(36, 35, 0) == pytest.approx(1 / 36) and swap_fraction(36, 0, 0) == 1

@@ -79,3 +79,8 @@ def test_a_float_that_has_grown_in_the_warmth_reads_too_high() -> None:
     grown = hydrometer_reading(35, 25, **scale)
     assert rigid == pytest.approx(1.02435, abs=5e-6)
     assert grown == pytest.approx(1.02459, abs=5e-6)
+
+
+def test_the_two_ends_of_the_scale_come_back_as_they_went() -> None:
+    for salinity in (0.0, 42.0):
+        assert salinity_from_sg(sg_from_salinity(salinity)) == pytest.approx(salinity, abs=1e-9)

@@ -10,12 +10,13 @@ import icalendar
 import pytest
 
 from planner.files.calendar_log import ExportLog
+from planner.judge.kinds.done import DoneAsked
 from planner.rulebook.provenance import Caution
 from planner.show.calendar.calendar import Entry, Revision, calendar_bytes, calendar_from_plan, entries_from_plan, revise
 from planner.show.calendar.entries import full_text, summary
 from planner.show.calendar.text import one_line, shorten
 from planner.terms.causes import cause
-from planner.terms.records import Answer, Plan, State
+from planner.terms.records import Answer, Need, Plan, State, Trace
 from tests.unit.plan_builder import ON, TANK_ID, hold, need, phase, plan, quantity, task, window
 
 NOW = datetime(2026, 3, 2, 20, 15, 30, tzinfo=UTC)
@@ -75,7 +76,7 @@ def test_nothing_behind_a_shut_gate_rings_and_its_title_says_so(changes: dict[st
         (event,) = events(plan(task(**changes)), timed=timed)
         assert event.subcomponents == []
         assert event["STATUS"] == "TENTATIVE"
-        assert event["SUMMARY"] == "Mix the salt water (date depends on a test)"
+        assert event["SUMMARY"] == "Mix the salt water (waits for a test)"
 
 
 def test_what_is_on_hold_does_not_ring_and_says_why() -> None:
@@ -91,18 +92,18 @@ def test_what_is_on_hold_does_not_ring_and_says_why() -> None:
 def test_a_shut_gate_names_what_must_still_be_read() -> None:
     gate = phase(needs=(need("ammonia clear"), need("salt steady", Answer.YES), need("nitrite clear", Answer.UNKNOWN)))
     (event,) = events(plan(gate))
-    assert event["SUMMARY"] == "Gate: Cycle, needs ammonia clear; nitrite clear (date depends on a test)"
+    assert event["SUMMARY"] == "Waiting: Cycle. Needs: ammonia clear; nitrite clear (waits for a test)"
     assert event["UID"] == str(uuid.uuid5(uuid.UUID(TANK_ID), "gate/cycle"))
     assert event["STATUS"] == "TENTATIVE"
     assert event.subcomponents == []
-    assert "- nitrite clear: not known" in event["DESCRIPTION"]
+    assert "- nitrite clear: not known yet" in event["DESCRIPTION"]
     assert "- salt steady: yes" in event["DESCRIPTION"]
 
 
 def test_a_gate_with_many_needs_names_the_first_and_counts_the_rest() -> None:
-    needs = tuple(need(f"done: A rather long piece of work, number {n} (site/step-{n})") for n in range(1, 6))
+    needs = tuple(Need(Trace(DoneAsked(title=f"A rather long piece of work, number {n}", task=f"site/step-{n}"), Answer.NO)) for n in range(1, 6))
     assert only(plan(phase("site", needs=needs))).title == (
-        "Gate: Site, needs done: A rather long piece of work, number 1; done: A rather long piece of work, number 2;"
+        "Waiting: Site. Needs: A rather long piece of work, number 1; A rather long piece of work, number 2;"
         " and 3 more")
 
 
@@ -129,36 +130,36 @@ def test_a_tank_without_an_id_is_refused() -> None:
 
 def test_the_text_says_when_how_much_what_and_what_to_beware_of() -> None:
     p = plan(task(
-        amounts=(("salt_mass", quantity("salt_mass", 7600, "g")),), cautions=("Hang a drip loop; RCD first.",),
+        amounts=(("salt_mass", quantity("salt_mass", 7600, "g")),), cautions=("drip_loop",),
         window=window(date(2026, 3, 8), date(2026, 3, 10), date(2026, 3, 20)),
     ))
     text = full_text(only(p))
     assert text.startswith("If quick: 8 March 2026. Likely: 10 March 2026. If slow: 20 March 2026.")
     assert "- salt mass: 7.6 kg" in text
-    assert "! Hang a drip loop; RCD first." in text
+    assert "Care: drip loop.\n" in text
     assert "1. Fill the bin with RO water.\n2. Stir in the salt." in text
     assert "lb" in full_text(only(replace(p, units="us")))
 
 
 def test_a_long_list_of_steps_is_cut_but_never_the_caution() -> None:
-    p = plan(task(steps=tuple(f"Step {n} of very many, with words." for n in range(200)), cautions=("Mains!",)))
+    p = plan(task(steps=tuple(f"Step {n} of very many, with words." for n in range(200)), cautions=("mains",)))
     text = full_text(only(p))
     assert len(text.encode()) <= 2000
-    assert "! Mains!" in text
+    assert text.index("Care: mains.") < text.index("1. Step 0")
     assert text.endswith("(More: newtank today)")
 
 
-MAINS = Caution(title="Mains beside water", text="Loops and an RCD. " * 4, defer="Ask a licensed electrician.")
+MAINS = Caution(title="Mains beside water", line="Switch off first.", weight="danger", text="Loops and an RCD. " * 4, defer="Ask a licensed electrician.")
+SHOPS = Caution(title="Mind the cat", text="She sleeps on the lid.", defer="Ask her.")
 
 
-@pytest.mark.parametrize(("steps", "in_full"), [(2, True), (60, False)])
-def test_a_caution_is_given_in_full_where_there_is_room_and_always_with_whom_to_ask(steps: int, in_full: bool) -> None:
-    p = plan(task(cautions=("mains", "wet_floor"), steps=("Step by step, in several words.",) * steps))
-    (entry,) = entries_from_plan(p, cautions={"mains": MAINS})
+@pytest.mark.parametrize("steps", [2, 60])
+def test_the_sentence_that_protects_stands_before_the_steps_and_is_never_cut(steps: int) -> None:
+    p = plan(task(cautions=("mains", "cat"), steps=("Step by step, in several words.",) * steps))
+    (entry,) = entries_from_plan(p, cautions={"mains": MAINS, "cat": SHOPS})
     text = full_text(entry)
-    assert "! Mains beside water." in text
-    assert "Ask a licensed electrician.\n! wet floor\n" in text
-    assert ("Loops and an RCD." in text) is in_full
+    assert "\n\nDanger: Switch off first.\nCare: Mind the cat. Ask her.\n\n1. Step by step" in text
+    assert "Loops and an RCD." not in text
     assert len(text.encode()) <= 2000
 
 
@@ -166,7 +167,7 @@ def test_a_caution_is_given_in_full_where_there_is_room_and_always_with_whom_to_
 def test_a_window_without_a_slow_date_or_with_one_before_the_likely_is_still_said_in_order(slow: date | None) -> None:
     p = plan(task(window=window(date(2026, 3, 8)), tentative=True))
     p = replace(p, tasks=(replace(p.tasks[0], window=replace(p.tasks[0].window, latest=slow)),))
-    wanted = "not within the plan's two years" if slow is None else "10 March 2026"
+    wanted = "more than two years away" if slow is None else "10 March 2026"
     assert f"If slow: {wanted}." in full_text(only(p))
 
 
@@ -200,7 +201,7 @@ def test_a_hostile_title_stays_one_line_of_one_entry(title: str, tentative: bool
     assert written == summary(revision.entries[0].entry)
     assert len(written.encode()) <= 240
     assert one_line(written) == written
-    assert written.endswith(" (date depends on a test)") is tentative
+    assert written.endswith(" (waits for a test)") is tentative
     assert "ATTENDEE" not in event
     assert len(written) > 3
 

@@ -24,8 +24,8 @@ from planner.rulebook.house.allowed import house_number
 from planner.rulebook.read import shipped
 from planner.show.json.file_schemas import KINDS, file_schema
 from planner.stock.catalogue import load_catalogue
-from planner.terms.readings import parse_amount
 from planner.terms.units import DIMENSIONS, Refusal
+from planner.terms.written_amounts import parse_amount
 from tests.rulecases import rulebook
 
 BAD = Path(__file__).parents[2] / "bad"

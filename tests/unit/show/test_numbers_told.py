@@ -1,5 +1,7 @@
 """What is said of the source behind a number, and how many numbers have one."""
 
+from pathlib import Path
+
 import pytest
 from click.testing import CliRunner
 
@@ -37,3 +39,13 @@ def test_one_phase_named_alone_shows_its_share_and_the_backed_numbers_first() ->
     page = " ".join(CliRunner().invoke(newtank, ["rules", "cycle"]).output.split())
     assert "numbers rest on a source" in page and "Give the first dose of ammonia" in page and "Rinse the tank" not in page
     assert page.index("stall cold") < page.index("challenge least")
+
+
+def test_of_one_phase_the_house_rules_that_bear_on_it_are_listed_and_no_others() -> None:
+    """The folder of the shop lengthens the watch of the leak test, which the phase of the water never asks for."""
+    house = str(Path(__file__).parents[3] / "scenarios" / "shop-handover" / "house-rules")
+
+    def listed(*words: str) -> str:
+        return CliRunner().invoke(newtank, ["rules", *words, "--rules", house]).output.partition("House rules")[2]
+
+    assert "leak-test.yaml" in listed() and "leak-test.yaml" in listed("leak-test") and "leak-test.yaml" not in listed("water")

@@ -11,9 +11,15 @@ from typing import Any
 import pytest
 from pydantic import BaseModel
 
+from planner.judge.kinds.age import AgeAsked
+from planner.judge.kinds.done import DoneAsked
 from planner.plan.texts import text_filler
 from planner.rulebook.texts import parse_text
+from planner.show.paper.days import need_text
+from planner.show.words.conditions import need_words
+from planner.terms.records import Answer, Need, Trace
 from planner.terms.texts import Text, joined, on_day
+from planner.terms.traces import Joined
 from tests.unit.handout_reader import DAYS, case_of, pencil_of, read_scenario
 
 INNER = re.compile(r"`|\bnewtank\b|--|\w_\w|#|\btank file\b|\b[a-z]+/[a-z]+-[a-z]+|\b\d{4}-\d\d-\d\d\b|\b(?:room|rock|water|equipment)\.[a-z]|[{}]", re.IGNORECASE)
@@ -50,11 +56,11 @@ def test_nothing_on_any_page_is_an_inner_name(scenario: str, house: str) -> None
     ("Note the failed check with {failed:leak-test/watch}.", "Note the failed check with `newtank note failed leak-test/watch`.", "Note the failed check on the log sheet."),
     ("Once more note {failed:leak-test/watch}.", "Once more note `newtank note failed leak-test/watch`.", "Once more note it on the log sheet."),
     ("Note it with {note:ill quarantine}, and ask a vet.", "Note it with `newtank note event ill --where quarantine`, and ask a vet.", "Note it on the log sheet, and ask a vet."),
-    ("Log both with {where:mixing}.", "Log both with --where mixing.", "Log both as mixing water."),
-    ("Log what they read, with {where:curing}.", "Log what they read, with --where curing.", "Log what they read as curing water."),
-    ("Write it into the {tank file}. The {tank file} is short.", "Write it into the tank file. The tank file is short.", "Write it on the log sheet. The description of the tank is short."),
+    ("Log both with {where:mixing}.", "Log both as mixing water (--where mixing).", "Log both as mixing water."),
+    ("Log what they read, with {where:curing}.", "Log what they read as curing water (--where curing).", "Log what they read as curing water."),
+    ("Write it into {tank file}. The {tank file} is short.", "Write it into your description (tank.yaml). Your description (tank.yaml) is short.", "Write it on the log sheet. The description of the tank is short."),
     ("Is {key:room.temperature} right?", "Is room.temperature right?", "Is temperature right?"),
-    ("Tick {task:site/level} again.", "Tick site/level again.", "Tick “Set the stand level, with the whole base supported” again."),
+    ("Tick {task:site/level} again.", "Tick “Set the stand level and support the whole base” again.", "Tick “Set the stand level and support the whole base” again."),
     ("{type:take it back with {do:undo}|strike it out}.", "take it back with `newtank undo`.", "strike it out."),
     ("Wait {leak_watch}.", "Wait 48 h.", "Wait 48 h."),
     ("Take {no_such_figure}.", "Take (no such figure: describe the tank further).", "Take (not known yet)."),
@@ -83,3 +89,14 @@ def test_somebodys_own_words_stay_as_they_are() -> None:
     said = "Not everything in tank.yaml could be read, 3 mg/L and/or {pH}."
     filled = text_filler(case.tank, case.journal, case.rules, case.plan.on)(said)
     assert (filled, isinstance(filled, Text), pencil_of(case)(filled)) == (said, False, said)
+
+
+def test_a_list_to_tick_names_tasks_by_their_titles_alone() -> None:
+    def done(title: str, *also: str) -> Trace:
+        return Trace(DoneAsked(title=title, task="site/place", also=also), Answer.NO)
+
+    both = Need(Trace(Joined(how="any"), Answer.NO, parts=(done("Choose the place"), done("Ask the engineer", "site/floor"))))
+    assert need_text(both) == "Choose the place or Ask the engineer"
+    aged = Need(Trace(AgeAsked(hours=24.0, of="site/place", title="Choose the place", task=DoneAsked(title="Choose the place", task="site/place")), Answer.NO))
+    assert need_text(aged) == "At least 24 hours since Choose the place"
+    assert need_words(aged) == "at least 24 hours since Choose the place (site/place)"

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from planner.science.cycle.step import Members, effective_growth_per_d
 from planner.show.words.causes import cause_words
 from planner.stock.catalogue import Catalogue, load_catalogue
-from planner.stock.stages.ammonia import Proof, Water, nh3_after_stage, slow_strength, tanks_ahead
+from planner.stock.stages.ammonia import SLOW, Proof, Water, growth_rates, nh3_after_stage, resting_mg_n_l, slow_strength, tanks_ahead
 from planner.stock.stages.filter import FilterCare
 from planner.stock.stages.order import QuarantineTank, StageDays, StagePlan, plan_stages
 from planner.stock.verdict import Wish
@@ -120,3 +123,15 @@ def test_no_stage_is_planned_beyond_the_limit_in_the_slow_case(catalogue: Catalo
     assert all(s.rise is not None and s.rise.nh3_mg_l[2] <= 0.035 for s in plan.stages)
     placed = {w.animal_id for s in plan.stages for w in s.wishes} | {w.animal_id for w, _ in plan.not_placed}
     assert placed == set(names)
+
+
+def test_in_a_steady_tank_growth_just_makes_good_the_decay() -> None:
+    """Monod: mu S/(K + S) = d at S = K d/(mu - d). Twice the decay leaves more than twice the ammonia; half the half saturation leaves half."""
+    kinetics = water().kinetics
+    rest = resting_mg_n_l(kinetics)
+    mu = kinetics.decay_a_per_d * (kinetics.half_saturation_a_mg_n_l + rest) / rest
+    assert resting_mg_n_l(replace(kinetics, half_saturation_a_mg_n_l=kinetics.half_saturation_a_mg_n_l / 2)) == pytest.approx(rest / 2)
+    assert resting_mg_n_l(replace(kinetics, decay_a_per_d=2 * kinetics.decay_a_per_d)) > 2 * rest
+    # It is the first guild of the slow tank that eats ammonia; how fast the second is changes nothing.
+    slow = Members(np.array([[growth_rates([SLOW])[0]], [9.0]]), np.ones((2, 1)), np.zeros(1), np.ones(1))
+    assert mu == pytest.approx(float(effective_growth_per_d(slow, kinetics)[0, 0]))

@@ -202,3 +202,32 @@ def test_a_search_that_is_cut_short_still_gives_a_plan_that_keeps_every_rule_and
         assert sum(loads) <= 12 or len(loads) == 1
     fish_days = sorted({d for u, d in zip(units, solution.days, strict=True) if u.sort == 0})
     assert fish_days[0] >= 42 and all(b - a >= 45 for a, b in itertools.pairwise(fish_days))
+
+
+def test_fish_crew_and_each_group_of_corals_have_days_of_their_own(catalogue: Catalogue) -> None:
+    listed = ("amphiprion-ocellaris:2", "gramma-loreto", "lysmata-amboinensis:2", "discosoma-spp", "sarcophyton-glaucum", "caulastraea-furcata", "montipora-digitata")
+    plan = _plan(catalogue, *listed)
+    kinds = [{catalogue.get(w.animal_id).group for w in s.wishes} for s in plan.stages]  # type: ignore[union-attr]
+    assert all(len(groups) == 1 for groups in kinds)
+    assert {"discosoma-spp", "sarcophyton-glaucum"} in [{w.animal_id for w in s.wishes} for s in plan.stages]
+    assert any("have their own days" in text for s in plan.stages for text in all_words(s.because, "metric"))
+
+
+def test_fish_wait_for_crew_that_comes_within_four_weeks_and_not_for_later_crew(catalogue: Catalogue) -> None:
+    def first_fish(crew_floor: int) -> int:
+        days = StageDays(GATE, FILLED, any_day, floors=(GATE + 7, 0, GATE + crew_floor))
+        plan = plan_stages([Wish("amphiprion-ocellaris", 2), Wish("trochus-maculatus", 4)], catalogue, days, None, 300.0)
+        return _after_gate(plan)["amphiprion-ocellaris"]
+
+    assert (first_fish(10), first_fish(35), first_fish(36)) == (24, 49, 7)
+
+
+def test_the_stage_whose_way_is_clear_keeps_its_animals_and_is_only_put_off(catalogue: Catalogue) -> None:
+    wishes = [Wish("ecsenius-stigmatura", 1), Wish("gramma-loreto", 1), Wish("nemateleotris-magnifica", 1)]
+    free = plan_stages(wishes, catalogue, StageDays(GATE, FILLED, any_day), None, 300.0)
+    stands = frozenset({"nemateleotris-magnifica"})
+    assert {w.animal_id for w in free.stages[0].wishes} != stands
+    kept = plan_stages(wishes, catalogue, StageDays(GATE, FILLED, any_day, next_ids=stands, next_day=GATE + 5), None, 300.0)
+    assert ({w.animal_id for w in kept.stages[0].wishes}, kept.stages[0].day) == (stands, GATE + 5)
+    late = plan_stages(wishes, catalogue, StageDays(GATE, FILLED, any_day, next_ids=stands, next_day=GATE + 5, today=GATE + 9), None, 300.0)
+    assert ({w.animal_id for w in late.stages[0].wishes}, late.stages[0].day) == (stands, GATE + 9)

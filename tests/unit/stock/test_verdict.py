@@ -92,6 +92,7 @@ def test_what_the_tank_file_does_not_say_becomes_a_question_and_never_a_yes(
         ("cryptocentrus-cinctus", {"sand_kind": "none"}, "sand", "refuses"),
         ("cryptocentrus-cinctus", {"sand_depth_cm": 2.0}, "sand", "condition"),
         ("cryptocentrus-cinctus", {"sand_kind": "coarse"}, "grain", "condition"),
+        ("cryptocentrus-cinctus", {"sand_kind": "coarse", "sand_depth_cm": 2.0}, "grain", "condition"),
         ("gramma-loreto", {"length_cm": 59.0}, "run", "refuses"),
         ("gramma-loreto", {"net_volume_l": 61.0}, "room", "refuses"),  # 65 L less a twentieth is 61.75 L
         ("gramma-loreto", {"temperature_c": 28.0}, "warmth", "condition"),
@@ -291,3 +292,12 @@ def test_a_tank_a_twentieth_below_a_round_step_of_room_is_large_enough(catalogue
 ])
 def test_causes_of_the_verdict_are_told_in_the_buyers_units(why: Cause, metric: str, us: str) -> None:
     assert (cause_words(why, "us"), cause_words(why, "metric")) == (us, metric)
+
+
+def test_the_grain_of_sand_is_asked_for_where_something_digs_deep_in_sand_that_is_there(catalogue: Catalogue) -> None:
+    def grain(animal_id: str, **sand: object) -> bool:
+        return any(r.code == "grain" for r in _one(catalogue, animal_id, replace(TANK, **sand)).reasons)
+
+    shallow = next(a.id for a in catalogue.animals if 0 < a.sand_cm < 5)
+    assert grain("cryptocentrus-cinctus", sand_kind=None) and not grain(shallow, sand_kind="coarse")
+    assert not grain("cryptocentrus-cinctus", sand_kind="none") and not grain("cryptocentrus-cinctus", sand_kind="coarse", sand_depth_cm=0.0)

@@ -8,18 +8,11 @@ import molmass
 import pytest
 from scipy import constants as const
 
-from planner.terms.readings import (
-    READINGS,
-    Refusal,
-    format_amount,
-    nitrogen_factor,
-    parse_amount,
-    question_reading,
-    read_reading,
-    to_internal_factor,
-)
+from planner.terms.amounts import format_amount
+from planner.terms.readings import READINGS, question_reading, read_reading, to_internal_factor
 from planner.terms.records import Amount
-from planner.terms.units import DIMENSIONS
+from planner.terms.units import DIMENSIONS, Refusal, fold_unit
+from planner.terms.written_amounts import nitrogen_factor, parse_amount
 
 
 def value(text: str, dimension: str, **more: str) -> float:
@@ -38,6 +31,7 @@ def refusal(found: object) -> Refusal:
 @pytest.mark.parametrize(
     ("text", "dimension", "expected"),
     [
+        ("1 cm", "length", 1),
         ("1 in", "length", const.inch * 100),
         ("2 ft", "length", const.foot * 200),
         ("2 ft 6 in", "length", const.foot * 200 + const.inch * 600),
@@ -69,7 +63,11 @@ def refusal(found: object) -> Refusal:
         ("100 gph", "flow", const.gallon * 100_000),
         ("10 L/min", "flow", 600),
         ("50 gal/day", "daily_flow", const.gallon * 50_000),
+        ("1 m3/h", "flow", 1000),
+        ("1 gph", "daily_flow", const.gallon * 24_000),
+        ("1 L/h", "daily_flow", 24),
         ("2 d", "duration", 48),
+        ("1 week", "duration", 168),
         ("15 min", "duration", 0.25),
         ("8.1", "ph", 8.1),
         ("10 %", "percent", 10),
@@ -225,6 +223,10 @@ def test_every_reading_has_an_internal_unit_and_sane_ranges() -> None:
         assert reading.unit == DIMENSIONS[reading.dimension].internal
         assert reading.possible[0] <= reading.probable[0] < reading.probable[1] <= reading.possible[1]
         assert to_internal_factor(reading.name, reading.unit) == 1
+
+
+def test_the_unit_of_the_house_is_one_of_itself() -> None:
+    assert {d.name: d.units[fold_unit(d.internal)].to_internal(1.0) for d in DIMENSIONS.values()} == dict.fromkeys(DIMENSIONS, 1.0)
 
 
 def test_nothing_is_nothing_in_every_unit_but_fahrenheit() -> None:

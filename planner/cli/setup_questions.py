@@ -1,0 +1,177 @@
+"""What `newtank start` asks, what of it is missing in a description that is there already, and how it was understood."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from pathlib import Path
+from typing import Any
+
+import click
+import yaml
+
+from planner.cli.entry import Refused, has_terminal
+from planner.files.tank import known_paths, read_tank, tank_value
+from planner.files.whole_file import put_whole_file
+from planner.rulebook.read import shipped
+from planner.show.words.blank_tank_file import tank_text
+from planner.show.words.filled_tank_file import fill_gaps
+from planner.show.words.tank_keys import summary
+from planner.show.words.words import visible
+from planner.stock.catalogue import load_catalogue
+from planner.terms.amounts import format_amount
+from planner.terms.units import Refusal
+from planner.terms.written_amounts import parse_amount
+
+SIZE = ("tank.length", "tank.width", "tank.height", "tank.volume")
+NEAREST = 5
+# path, question, default, why it is asked
+QUESTIONS = (
+    ("name", "A name for the tank", "", "It stands at the head of the plan and in the calendar."),
+    ("tank.length", "Length along the front, or the volume", "", "With a tape, outside, with the unit: 80 cm, 32 in; or 160 L, 40 gal if you have no measures."),
+    ("tank.width", "Width, front to back", "", "Outside, with the unit."),
+    ("tank.height", "Height, floor to rim", "", "Outside, with the unit."),
+    ("rock.kind", "Rock: live, cured or dry", "dry", "Dry rock is clean and slow; live rock brings bacteria, and has to be cured first."),
+    ("rock.mass", "How much rock (Enter if you do not know yet)", "", "It takes the place of water, so it changes every dose."),
+    ("water.source", "Water: ro, distilled, tap or ready_mixed", "ro", "Tap water carries chlorine and nutrients; the plan has more steps for it."),
+    ("room.temperature", "The coolest the room usually gets (Enter if you do not know)", "", "The heaters are sized by it."),
+    ("room.floor", "Floor: solid (on the ground), suspended (beams) or unknown", "unknown", "A full tank is heavy; the plan says what to ask before any water."),
+    ("tank.lid", "Will a lid or a net cover the top: yes or no (Enter if you do not know yet)", "", "It halves what evaporates, and fish that jump need one."),
+    ("equipment.light", "Light: its power, its PAR, or a few words (Enter if you have none yet)", "", "It decides which corals can live here: 60 W, 120 PAR."),
+    ("equipment.bin", "Size of the bin for mixing salt water (Enter if you have none yet)", "", "With its unit: 60 L, 16 gal. The water is mixed in as many batches as it takes."),
+    ("test_kits.ammonia.basis", "Does your ammonia kit count N or ion (Enter if you do not know yet)", "", "The leaflet says `as N` or `NH3/NH4`. One is 1.29 times the other."),
+    ("test_kits.ammonia.step", "The smallest step of its colour card", "", "Such as 0.25, in the kit's own unit. A finer kit opens the way sooner."),
+    ("test_kits.nitrite.basis", "Does your nitrite kit count N or ion (Enter if you do not know yet)", "", "`as N` or `NO2`. One is 3.3 times the other."),
+    ("test_kits.nitrite.step", "The smallest step of its colour card", "", "Such as 0.25, in the kit's own unit."),
+    ("test_kits.nitrate.basis", "Does your nitrate kit count N or ion (Enter if you do not know yet)", "", "`as N` or `NO3`. One is 4.4 times the other."),
+    ("timezone", "Time zone", "", "Region and city, such as Europe/London."),
+)  # fmt: skip
+
+
+def first_problem(answers: dict[str, str]) -> str:
+    """All that is wrong with the answers, in one text; empty if nothing is."""
+    _, problems = read_tank(tank_text(answers), "tank.yaml")
+    told = []
+    for problem in problems:
+        key = problem.source_line.strip().partition(":")[0]
+        told.append(f"`{key}`: {problem.message}. {problem.fix[:1].upper()}{problem.fix[1:]}" if key else f"{problem.message}. {problem.fix}")
+    return ". ".join(told)
+
+
+def ask(answers: dict[str, str], found: Mapping[str, str], folder: Path, told: Collection[str] = ()) -> None:
+    """The questions that no option has answered. Enter takes what stands in brackets, or leaves it for later. `found`: answers
+    that the computer can tell; `told`: keys that a description has already."""
+    click.echo("A few questions. Enter takes what stands in brackets; what you leave out can be written into tank.yaml later.")
+    for path, question, default, why in QUESTIONS:
+        if path in told or path in answers or (path.endswith(".step") and path.replace(".step", ".basis") not in answers) or (path in ("tank.width", "tank.height", "tank.length") and "tank.volume" in answers):
+            continue
+        click.echo(f"\n{why}")
+        default = found.get(path, default)
+        while True:
+            answer: str = click.prompt(question, default=default, show_default=bool(default)).strip()
+            if not answer:
+                if path in SIZE:
+                    click.echo("Without its size nothing can be worked out. " + (
+                        "Type what it holds, such as 160 L, or stop with Ctrl-C; nothing is written yet." if path == "tank.length" else
+                        f"If you cannot measure it, stop with Ctrl-C (nothing is written yet) and say what it holds: newtank start {quoted(folder)} --volume '160 L'."))
+                    continue
+                break
+            at = "tank.volume" if path == "tank.length" and not isinstance(parse_amount(answer, "volume"), Refusal) else path
+            probe = {at: answer} if at.startswith("tank.vol") else {"tank.length": "80 cm", "tank.width": "40 cm", "tank.height": "40 cm", at: answer}
+            if at.endswith(".step"):
+                probe |= {at.replace(".step", ".basis"): answers[at.replace(".step", ".basis")]}
+            wrong = first_problem(probe)
+            if not wrong:
+                answers[at] = answer
+                break
+            click.echo(wrong)
+    if "wish_list" not in answers and "wish_list" not in told and (wishes := ask_wishes()):
+        answers["wish_list"] = wishes
+
+
+def ask_wishes() -> str:
+    """Animals by their common names, each with its number; what is not found offers the nearest."""
+    catalogue = load_catalogue([shipped("rules") / "livestock"])
+    wished: list[str] = []
+    click.echo("\nAnimals that you would like, by common name, one at a time. Enter ends the list; it can wait, and it may change.")
+    while name := str(click.prompt("An animal", default="", show_default=False)).strip():
+        found = catalogue.find(name)
+        animal = found.animal if found.how in ("id", "name") else None
+        near = list(dict.fromkeys([*([found.animal.id] if found.animal is not None else []), *found.candidates]))[:NEAREST]
+        if animal is None and not near:
+            click.echo(f"Nothing here is called '{visible(name)}'. Try another name of it, or leave it out for now.")
+            continue
+        if animal is None:
+            for n, id in enumerate(near, 1):
+                click.echo(f"  {n}  {catalogue.choice([id])}")
+            chosen = str(click.prompt("Which one (Enter: none of these)", default="", show_default=False)).strip()
+            if not chosen.isdigit() or not 1 <= int(chosen) <= len(near):
+                continue
+            animal = catalogue.get(near[int(chosen) - 1])
+        assert animal is not None
+        count = int(click.prompt(f"How many {animal.name}", type=click.IntRange(1, 50), default=1))
+        wished.append(f"{{animal: {animal.id}, count: {count}}}")
+    return f"[{', '.join(wished)}]" if wished else ""
+
+
+def fill_description(folder: Path, given: Mapping[str, str]) -> None:
+    """What an existing description leaves open: asked for, or taken from options. Nothing else in the file changes."""
+    path = folder / "tank.yaml"
+    data = path.read_bytes()
+    old = data.decode("utf-8-sig", "replace")
+    before, problems = read_tank(data, str(path))
+    if before is None:
+        raise Refused(f"{path} cannot be read as it stands: {problems[0].message if problems else 'it is empty'}. Mend that first")
+    told = [p for p in known_paths() if tank_value(before, p) is not None and _is_written(old, p)]
+    twice = next((p for p in given if p in told), None)
+    if twice is not None:
+        raise Refused(f"{twice} stands in {path} already. Change it there")
+    answers: dict[str, str] = dict(given)
+    if has_terminal():
+        ask(answers, {}, folder, {*told, *SIZE, "name", "timezone"} if before.timezone else {*told, *SIZE, "name"})
+    if not answers:
+        click.echo("Nothing was added.")
+        return
+    try:
+        text = fill_gaps(old, answers)
+    except ValueError as error:
+        raise Refused(f"{error} has no place of its own in this file. Write it there by hand") from None
+    after, worse = read_tank(text, str(path))
+    if after is None or len(worse) > len(problems) or any(tank_value(after, p) != tank_value(before, p) for p in told if p not in ("test_kits", "wish_list") and not any(a.startswith(p) for a in answers)):
+        raise Refused(f"with these answers {path} would not read as it did: {worse[-1].message if worse else 'another key would change'}. Write them there by hand")
+    put_whole_file(path, (b"\xef\xbb\xbf" if data.startswith(b"\xef\xbb\xbf") else b"") + text.encode("utf-8"))
+    click.echo(f"Added to {path}: {', '.join(answers)}.")
+    tell_understood(text)
+
+
+def _is_written(text: str, path: str) -> bool:
+    """Does the file itself have this key, rather than a default of ours?"""
+    raw: Any = yaml.load(text, Loader=yaml.CBaseLoader)
+    for part in path.split("."):
+        if not isinstance(raw, dict) or part not in raw:
+            return False
+        raw = raw[part]
+    return True
+
+
+def tell_understood(text: str) -> None:
+    """The description in words: a slip is seen here."""
+    tank, _ = read_tank(text, "tank.yaml")
+    if tank is None:
+        return
+    units, equipment = tank.units, tank.equipment
+    light = equipment.light
+    told = [f"{visible(tank.name)}: {summary(tank, units)}",
+            f"lid: {'not said' if tank.tank.lid is None else 'yes' if tank.tank.lid else 'no'}; floor: {tank.room.floor or 'not said'}; light: {'not said' if light is None else 'described'}; "
+            f"bin: {format_amount(equipment.bin_l, 'L', units) if equipment.bin_l else 'not said'}",
+            "kits: " + (", ".join(f"{name} counts {kit.basis}" + (f" in steps of {kit.step:g}" if kit.step else "") for name, kit in tank.test_kits.items() if kit.basis) or "none described"),
+            "wishes: " + (", ".join(f"{w.count} x {w.animal}" for w in tank.wish_list) or "none yet")]
+    click.echo("Understood:")
+    for line in told:
+        click.echo(f"  {visible(line)}")
+
+
+def quoted(folder: Path) -> str:
+    return f'"{folder}"' if " " in str(folder) else str(folder)
+
+
+__all__ = ["QUESTIONS", "ask", "fill_description", "first_problem", "quoted", "tell_understood"]

@@ -1,0 +1,40 @@
+"""The command that tells what is left of salt, kits, carbon and food."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from planner.cli.common import console_width, finish, json_option, load_tank, no_more, print_json, print_problems, take_folder, tank_options
+
+
+@click.command("supplies")
+@click.argument("args", nargs=-1, metavar="[DIR]")
+@tank_options
+@json_option
+def supplies_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, as_json: bool) -> None:
+    """What is left of salt, pure water, test kits, carbon and food, and the day to order.
+
+    What you buy is a line of the journal: `newtank note bought salt 20kg`, `newtank note bought ammonia_kit 50 tests`.
+    """
+    folder, rest = take_folder(args, tank_dir)
+    no_more(rest)
+    loaded = load_tank(folder, on_text, rules_dir)
+    from planner.judge.facts import gather
+    from planner.plan.supplies import supplies
+    from planner.show.terminal.supplylist import supply_document, supply_lines
+
+    plan = loaded.plan()
+    found = supplies(gather(loaded.tank, loaded.journal, loaded.on), loaded.rules, plan)
+    if as_json:
+        print_json(supply_document(found, plan))
+    else:
+        from planner.cli.screen import show
+
+        print_problems(loaded.problems)
+        show(supply_lines(found, plan, console_width()))
+    finish(loaded.problems)
+
+
+__all__ = ["supplies_command"]

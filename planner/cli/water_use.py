@@ -1,0 +1,42 @@
+"""The command that tells what the tank uses in a day."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from planner.cli.common import console_width, finish, json_option, load_tank, no_more, print_json, print_problems, take_folder, tank_options
+
+
+@click.command("use")
+@click.argument("args", nargs=-1, metavar="[DIR]")
+@tank_options
+@json_option
+def use_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, as_json: bool) -> None:
+    """What the tank uses a day, how well that is known, and the dose that follows from it."""
+    folder, rest = take_folder(args, tank_dir)
+    no_more(rest)
+    loaded = load_tank(folder, on_text, rules_dir)
+    from planner.judge.facts import gather
+    from planner.judge.plausible import believed
+    from planner.judge.water_use import alkalinity_use, calcium_from, nutrient_use, top_up
+    from planner.plan.dose_plan import plan_dose
+    from planner.show.terminal.uselist import Uses, use_document, use_lines
+
+    plan, rules = loaded.plan(), loaded.rules
+    facts = gather(loaded.tank, believed(loaded.tank, loaded.journal, rules, loaded.on), loaded.on)
+    alkalinity = alkalinity_use(facts, rules)
+    uses = Uses(alkalinity, calcium_from(alkalinity, facts, rules), nutrient_use("nitrate", facts, rules), nutrient_use("phosphate", facts, rules), top_up(facts, rules),
+                plan_dose(alkalinity, facts, rules, plan))
+    if as_json:
+        print_json(use_document(uses, plan))
+    else:
+        from planner.cli.screen import show
+
+        print_problems(loaded.problems)
+        show(use_lines(uses, plan, console_width()))
+    finish(loaded.problems)
+
+
+__all__ = ["use_command"]

@@ -1,0 +1,90 @@
+"""Which task is meant by what was typed: a number of today's list, `phase/task`, `phase/task#n`, a last part, or words of its title."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from planner.door import entry_words as words
+from planner.door.acts import Desk, task_key
+from planner.plan.day_jobs import Day, Job
+from planner.plan.occurrences import closings
+from planner.terms.problems import nearest
+from planner.terms.records import CLOSED, URGENT, Plan, Task
+from planner.terms.units import Refusal
+
+
+def tasks_meant(desk: Desk, texts: Sequence[str], day: Callable[[], Day] | None = None) -> list[str] | Refusal:
+    """The occurrences meant, each once. A gate is no task: it opens on evidence. `day` gives today's list, where numbers may be typed."""
+    found = []
+    for text in texts:
+        meant = _one_meant(desk, text, day)
+        if isinstance(meant, Refusal):
+            return meant
+        found.append(meant)
+    return list(dict.fromkeys(found))
+
+
+def _one_meant(desk: Desk, text: str, day: Callable[[], Day] | None) -> str | Refusal:
+    base, _, number = text.partition("#")
+    if day is not None and text.isdigit():
+        job = job_numbered(int(text), day())
+        return job if isinstance(job, Refusal) else job.task.id
+    if text.startswith("gate/") or any(p.phase == text for p in desk.rules.phases):
+        return Refusal("a-gate", f"'{text}' is a gate: it opens on test results and ticks, never by hand", f"`newtank why {text}` says what it needs")
+    if number and not (number.isdigit() and int(number) > 0):
+        return Refusal("not-a-number", f"'#{number}' is no number of a task", f"write it as {base}#2")
+    open_now = {t.key for t in desk.plan.tasks if t.state in URGENT and t.key.partition("/")[2] == base}
+    meant = next(iter(open_now)) if len(open_now) == 1 else find_task(text, sorted(desk.rules.tasks))
+    if isinstance(meant, Refusal):
+        titled = task_titled(text, desk.plan)
+        return titled.id if isinstance(titled, Task) else titled or meant
+    key = task_key(meant)
+    return words.occurrence_of(key, number, desk.plan, closings(key, desk.facts), desk.rules)
+
+
+def job_named(text: str, day: Day, keys: list[str]) -> Job | str | Refusal:
+    """A job by its number, or the id of a task by name."""
+    if text.isdigit():
+        return job_numbered(int(text), day)
+    found = find_task(text, keys)
+    if isinstance(found, Refusal):
+        titled = task_titled(text, day.plan)
+        return titled.id if isinstance(titled, Task) else titled or found
+    return found
+
+
+def job_numbered(number: int, day: Day) -> Job | Refusal:
+    job = day.job(number)
+    if job is None:
+        return Refusal("unknown-task", f"today's list has no number {number}", f"It has 1 to {len(day.jobs)}: see `newtank today`." if day.jobs else "There is nothing on it: see `newtank today`.")
+    return job
+
+
+def task_titled(text: str, plan: Plan) -> Task | Refusal | None:
+    """The open task whose title has all these words, one of today before one of later; None where no title has them."""
+    typed = text.casefold().split()
+    open_tasks = [t for t in plan.tasks if t.state not in CLOSED and all(w in t.title.casefold() for w in typed)] if len(text) > 2 else []
+    for found in ([t for t in open_tasks if t.state in URGENT], open_tasks):
+        by_key = {t.key: t for t in reversed(found)}
+        if len(by_key) == 1:
+            return next(iter(by_key.values()))
+        if by_key:
+            return Refusal("unknown-task", f"'{text}' could be {', '.join(f'“{t.title}”' for t in reversed(by_key.values()))}", "Write more of its title, or its number.")
+    return None
+
+
+def find_task(text: str, keys: list[str]) -> str | Refusal:
+    """The task meant by `phase/task`, `phase/task#n`, or an unambiguous last part; else the nearest in the refusal."""
+    base, mark, number = text.partition("#")
+    if base in keys:
+        return text
+    short = [k for k in keys if k.split("/")[-1] == base]
+    if len(short) == 1:
+        return short[0] + mark + number
+    if len(short) > 1:
+        return Refusal("unknown-task", f"'{text}' could be {', '.join(sorted(short))}", "Write one of them.")
+    near = nearest(base, keys) or nearest(base, [k.split("/")[-1] for k in keys])
+    return Refusal("unknown-task", f"there is no task '{text}'", f"Did you mean '{near}'?" if near else "`newtank plan` lists them.")
+
+
+__all__ = ["find_task", "job_named", "job_numbered", "task_titled", "tasks_meant"]

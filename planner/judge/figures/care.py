@@ -1,0 +1,103 @@
+"""Figures of the care that has no end: salts lifted in daily steps from the last reading, and amounts for things that go wrong."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+from planner.judge.facts import Facts, last_reading
+from planner.judge.figures.figure import made
+from planner.rulebook.shapes import Rulebook
+from planner.science import dosing, reef_air, salts, trouble
+from planner.terms.records import Quantity
+
+
+def _steps(name: str, facts: Facts, rules: Rulebook) -> tuple[float, int]:
+    """(rise of one day, days) that bring a salt from its last reading, taken at 35 ppt, to its aim; one whole step where it was
+    never read. The steps are equal, so that the last is no rest."""
+    limit, aim = rules.number(f"{name}_step_day"), rules.number(f"{name}_aim")
+    row, salinity = last_reading(name, facts), last_reading("salinity", facts)
+    if row is None or row.low is None:
+        return limit, 1
+    now = salts.value_at_35(row.low, salinity.low) if salinity is not None and salinity.low and salinity.low >= 5 else row.low
+    gap = max(0.0, aim - now)
+    days = max(1, math.ceil(gap / limit - 1e-9))
+    return gap / days, days
+
+
+def _dose(name: str, of: str, formula: Literal["calcium_chloride_g", "calcium_anhydrous_g"], facts: Facts, rules: Rulebook) -> Quantity | None:
+    rise, days = _steps(of, facts, rules)
+    grams = (dosing.calcium_chloride_g if formula == "calcium_chloride_g" else salts.calcium_anhydrous_g)(facts.net_volume_l, rise)
+    return made(name, grams, "g", (dosing.FORMULAS | salts.FORMULAS)[formula], net_water=f"{facts.net_volume_l:.1f} L", rise=f"{rise:.0f} mg/L, day 1 of {days}")
+
+
+def calcium_day(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return _dose("calcium_day", "calcium", "calcium_chloride_g", facts, rules)
+
+
+def calcium_day_anhydrous(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return _dose("calcium_day_anhydrous", "calcium", "calcium_anhydrous_g", facts, rules)
+
+
+def calcium_rise(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return made("calcium_rise", _steps("calcium", facts, rules)[0], "mg/L", "gap to the aim in equal daily steps")
+
+
+def calcium_days(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return made("calcium_days", _steps("calcium", facts, rules)[1], "days", "gap to the aim / the most in a day, rounded up")
+
+
+def _magnesium(facts: Facts, rules: Rulebook) -> tuple[tuple[float, float], str]:
+    rise, days = _steps("magnesium", facts, rules)
+    return salts.magnesium_mix_g(facts.net_volume_l, rise), f"{rise:.0f} mg/L, day 1 of {days}"
+
+
+def magnesium_day(facts: Facts, rules: Rulebook) -> Quantity | None:
+    (chloride, _), rise = _magnesium(facts, rules)
+    return made("magnesium_day", chloride, "g", salts.FORMULAS["magnesium_mix_g"], net_water=f"{facts.net_volume_l:.1f} L", rise=rise)
+
+
+def magnesium_day_sulfate(facts: Facts, rules: Rulebook) -> Quantity | None:
+    (_, sulfate), rise = _magnesium(facts, rules)
+    return made("magnesium_day_sulfate", sulfate, "g", salts.FORMULAS["magnesium_mix_g"], net_water=f"{facts.net_volume_l:.1f} L", rise=rise)
+
+
+def magnesium_rise(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return made("magnesium_rise", _steps("magnesium", facts, rules)[0], "mg/L", "gap to the aim in equal daily steps")
+
+
+def magnesium_days(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return made("magnesium_days", _steps("magnesium", facts, rules)[1], "days", "gap to the aim / the most in a day, rounded up")
+
+
+def water_co2(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """Carbon dioxide of the water by its last pH and alkalinity: it tells stale air from a want of alkalinity."""
+    ph, alkalinity, warm, salt = (last_reading(name, facts) for name in ("ph", "alkalinity", "temperature", "salinity"))
+    if ph is None or not ph.low or alkalinity is None or not alkalinity.low:
+        return None
+    celsius, salinity = warm.low if warm is not None and warm.low else 25.0, salt.low if salt is not None and salt.low else 35.0
+    found = reef_air.pco2_uatm(alkalinity.low, ph.low, celsius, salinity)
+    return made("water_co2", round(found / 50) * 50, "ppm", reef_air.FORMULAS["pco2_uatm"], pH=f"{ph.low:g}", alkalinity=f"{alkalinity.low:g} dKH")
+
+
+def ice_1c(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """Ice that takes one degree out of the tank: the most in an hour."""
+    kg = 1.0 / trouble.ice_cooling_k(1.0, facts.net_volume_l, 27.0)
+    return made("ice_1c", kg * 1000, "g", trouble.FORMULAS["ice_cooling_k"], net_water=f"{facts.net_volume_l:.0f} L")
+
+
+def antidote_10l(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """Against the chlorine of ten litres of tap water at 1 mg/L, in grams."""
+    return made("antidote_10l", salts.thiosulfate_mg(10.0, 1.0) / 1000, "g", salts.FORMULAS["thiosulfate_mg"], tap_water="10 L", chlorine="1 mg/L")
+
+
+def lime_day_most(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """All the lime paste of a day against pest anemones."""
+    rise = rules.number("lime_rise_most")
+    return made("lime_day_most", salts.lime_g(facts.net_volume_l, rise), "g", salts.FORMULAS["lime_g"], net_water=f"{facts.net_volume_l:.0f} L", rise=f"{rise:g} dKH")
+
+
+def carbon_charge(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """Carbon against a poison: several ordinary charges."""
+    per_litre = rules.number("carbon_per_litre") * rules.number("carbon_emergency_times")
+    return made("carbon_charge", facts.net_volume_l * per_litre, "g", "grams a litre, several times the usual", net_water=f"{facts.net_volume_l:.0f} L")

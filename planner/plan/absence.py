@@ -1,0 +1,110 @@
+"""An absence: for how many nights this tank may be alone and which limit says so, what is done before by day, and the return."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Literal
+
+from planner.judge.facts import Facts, animals_in, first_animal
+from planner.judge.figures import quantity
+from planner.rulebook.shapes import Rulebook
+from planner.science.trouble import topup_reservoir_days
+from planner.terms.records import CLOSED, Plan, Task
+
+Limit = Literal["alarm", "quarantine", "age", "one_heater", "no_top_up", "top_up", "food"]
+Visits = Literal["none", "every_second_day", "daily"]
+LONG_NIGHTS = 14
+BEFORE_DAYS = (14, 7, 4, 2, 0)
+"""Days before leaving on which something is done: nothing new, trial, change, only look, leave."""
+
+
+@dataclass(frozen=True, slots=True)
+class NightLimit:
+    """Why the tank may be alone for so many nights and no more. `name`: the alarm, where it is one."""
+
+    why: Limit
+    nights: int
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Absence:
+    """`limits`, the tightest first. `before`: (day, what), with days that have passed already on the day of the plan.
+    `open_jobs`: what of the plan is due while nobody is there."""
+
+    first: date
+    last: date
+    nights: int
+    animals: int
+    limits: tuple[NightLimit, ...]
+    visits: Visits
+    experienced: bool
+    before: tuple[tuple[date, int], ...]
+    passed: tuple[int, ...]
+    alarms: tuple[str, ...]
+    open_jobs: tuple[Task, ...]
+    portion: float
+
+    @property
+    def alone(self) -> int:
+        """Nights without anybody."""
+        return self.limits[0].nights
+
+
+def plan_absence(first: date, last: date, facts: Facts, rules: Rulebook, plan: Plan) -> Absence:
+    """`first` and `last`: the days on which the keeper leaves and is back."""
+    nights = (last - first).days
+    up = {t.phase for t in plan.tasks if t.state not in CLOSED and not t.tentative}
+    alarms = tuple(a.title for a in rules.alerts if a.alert in up)
+    limits = tuple(sorted(_limits(first, facts, rules, alarms), key=lambda limit: limit.nights))
+    in_tank = sum(animals_in(facts, "display").values())
+    alone = limits[0].nights
+    visits: Visits = "none" if nights <= alone else "every_second_day" if alone >= 3 else "daily"
+    days = [(first - timedelta(days=n), n) for n in BEFORE_DAYS]
+    jobs = tuple(t for t in plan.tasks if t.date is not None and first <= t.date < last and t.state not in CLOSED and not t.tentative and t.role != "care")
+    return Absence(first, last, nights, in_tank, limits, visits, nights > LONG_NIGHTS, tuple((max(day, facts.on), n) for day, n in days), tuple(n for day, n in days if day < facts.on), alarms, jobs,
+                   rules.number("away_portion") / 100)
+
+
+def _limits(leaving: date, facts: Facts, rules: Rulebook, alarms: tuple[str, ...]) -> Iterator[NightLimit]:
+    def number(name: str) -> int:
+        return round(rules.number(name))
+
+    tank = facts.tank
+    if not animals_in(facts, "display") and not animals_in(facts, "quarantine"):
+        yield NightLimit("age", number("nights_cycling"))
+    else:
+        came = first_animal(facts)
+        age = (leaving - came.day).days if came is not None else 0
+        two = tank.equipment.heater_w is not None and len(tank.equipment.heater_w) >= 2
+        topped = bool(tank.equipment.top_up)
+        if animals_in(facts, "quarantine"):
+            yield NightLimit("quarantine", 0)
+        young = number("nights_first_month") if age < 30 else number("nights_three_months") if age < 91 else number("nights_half_year") if age < 182 else number("nights_later")
+        yield NightLimit("age", young)
+        if age >= 91 and not two:
+            yield NightLimit("one_heater", number("nights_three_months"))
+        if age >= 91 and not topped:
+            yield NightLimit("no_top_up", number("nights_three_months"))
+        yield NightLimit("food", number("nights_fasting_later" if age >= 182 else "nights_fasting"))
+    yield from (NightLimit("alarm", 0, title) for title in alarms[:1])
+    if (days := _top_up_days(facts, rules)) is not None:
+        yield NightLimit("top_up" if tank.equipment.top_up else "no_top_up", days)
+
+
+def _top_up_days(facts: Facts, rules: Rulebook) -> int | None:
+    """Whole days for which the top-up container lasts, or without one the water until salinity is 1 ppt up."""
+    evaporation = quantity("evaporation_day", facts, rules)
+    if evaporation is None or evaporation.value <= 0:
+        return None
+    held = facts.tank.equipment.top_up
+    if held is True:
+        return int(topup_reservoir_days(facts.net_volume_l, facts.tank.water.salinity, evaporation.value, rules.number("top_up_drop")))
+    litres = held if held and not isinstance(held, bool) else 0.0
+    spare = facts.net_volume_l / (facts.tank.water.salinity + 1)
+    return int((litres + (0.0 if litres else spare)) / evaporation.value)
+
+
+__all__ = ["BEFORE_DAYS", "Absence", "NightLimit", "Visits", "plan_absence"]

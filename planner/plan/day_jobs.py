@@ -1,0 +1,145 @@
+"""The numbered list of one day, and what else its page tells beside the plan.
+
+Nothing is remembered between two commands. The numbers are those of the list made from the rows dated before the day;
+what came up since is appended in the order of the journal, and a job that was ticked keeps its number until midnight.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import groupby
+from typing import Literal
+
+from planner.files.journal_write import tag_of
+from planner.files.tank import Tank
+from planner.plan.make import what_moved
+from planner.plan.places import in_order
+from planner.plan.standing import Standing, stand_of_filter
+from planner.rulebook.shapes import Rulebook
+from planner.terms.records import URGENT, Hold, Journal, Moved, Phase, Plan, Row, State, Task, index_journal
+
+JobState = Literal["open", "done", "skipped", "held", "put_off", "gone"]
+MakePlan = Callable[[Journal, date], Plan]
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One line of the day's list. `known`: a job of this kind was ticked before, so its steps are known by heart."""
+
+    number: int
+    task: Task
+    standing: JobState
+    known: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Since:
+    """What the last day's entries and its passing have changed."""
+
+    opened: tuple[Phase, ...] = ()
+    raised: tuple[Hold, ...] = ()
+    lifted: tuple[Hold, ...] = ()
+    moved: tuple[Moved, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """One day's page: its plan, its numbered jobs, where the filter stands, and what changed since the day before."""
+
+    plan: Plan
+    jobs: tuple[Job, ...]
+    standing: Standing | None = None
+    since: Since = Since()
+
+    def job(self, number: int) -> Job | None:
+        return next((j for j in self.jobs if j.number == number), None)
+
+
+def day_of(tank: Tank, journal: Journal, rules: Rulebook, plan: Plan, make: MakePlan, news: bool = True) -> Day:
+    """The day of a plan. `make` plans the same tank with another journal or on another day. `news`: also what changed since
+    the day before, for which that day is planned too."""
+    jobs = numbered_jobs(journal, rules, plan, make)
+    yesterday = plan.on - timedelta(days=1)
+    since = Since()
+    if news and any(yesterday <= r.day <= plan.on for r in journal.rows):
+        since = since_before(make(journal_before(journal, yesterday), yesterday), plan)
+    return Day(plan, jobs, stand_of_filter(tank, journal, rules, plan), since)
+
+
+def numbered_jobs(journal: Journal, rules: Rulebook, plan: Plan, make: MakePlan) -> tuple[Job, ...]:
+    today = [r for r in journal.rows if r.day == plan.on]
+    listed = _listed(make(journal_before(journal, plan.on), plan.on) if today else plan, rules)
+    ids = {t.id for t in listed}
+    ticked = {r.what: r.kind for r in today if r.kind in ("done", "skipped")}
+    new = [t for t in plan.tasks if t.id not in ids and (t.state in URGENT or t.id in ticked)]
+    if len(new) > 1:
+        # Only what each entry of the day brought up tells in which order it came.
+        for rows in _entries(today)[:-1]:
+            for task in _listed(make(journal_before(journal, plan.on, rows), plan.on), rules):
+                if task.id not in ids:
+                    ids.add(task.id)
+                    listed.append(task)
+    return _numbered(listed, journal, rules, plan)
+
+
+def carried_on(jobs: Sequence[Job], journal: Journal, rules: Rulebook, plan: Plan) -> tuple[Job, ...]:
+    """A day's list after another entry: what came up is appended."""
+    return _numbered([j.task for j in jobs], journal, rules, plan)
+
+
+def _numbered(listed: Sequence[Task], journal: Journal, rules: Rulebook, plan: Plan) -> tuple[Job, ...]:
+    ids = {t.id for t in listed}
+    ticked = {r.what: r.kind for r in journal.rows if r.day == plan.on and r.kind in ("done", "skipped")}
+    known = {r.what.partition("#")[0] for r in journal.rows if r.kind == "done" and r.day <= plan.on}
+    whole = [*listed, *(t for t in _listed(plan, rules) if t.id not in ids)]
+    return tuple(_job(n, task, plan, ticked, known) for n, task in enumerate(whole, 1))
+
+
+def jobs_of_plan(plan: Plan, rules: Rulebook, known: Iterable[str] = ()) -> tuple[Job, ...]:
+    """The jobs of a plan on which nothing was written today."""
+    return tuple(_job(n, task, plan, {}, set(known)) for n, task in enumerate(_listed(plan, rules), 1))
+
+
+def _listed(plan: Plan, rules: Rulebook) -> list[Task]:
+    return in_order((t for t in plan.tasks if t.state in URGENT), rules)
+
+
+def _job(number: int, task: Task, plan: Plan, ticked: dict[str, str], known: set[str]) -> Job:
+    now = plan.task(task.id)
+    if task.id in ticked or (now is not None and now.state in (State.DONE, State.SKIPPED)):
+        skipped = ticked.get(task.id) == "skipped" or (now is not None and now.state == State.SKIPPED)
+        return Job(number, task, "skipped" if skipped else "done", True)
+    if now is None:
+        return Job(number, task, "gone", task.key in known)
+    standing: JobState = "open" if now.state in URGENT else "held" if now.state == State.ON_HOLD else "put_off"
+    return Job(number, now, standing, task.key in known)
+
+
+def journal_before(journal: Journal, day: date, today: Sequence[Row] = ()) -> Journal:
+    """The journal as far as it was written before a day, and these rows of it."""
+    kept = set(today)
+    rows = [r for r in journal.rows if r.day < day or r in kept]
+    return index_journal(rows, [u for u in journal.unreadable if u.day is None or u.day < day], journal.file)
+
+
+def _entries(today: Iterable[Row]) -> list[list[Row]]:
+    """The rows of a day after each of its entries: one longer list for each, in the order of the file."""
+    found: list[list[Row]] = []
+    for _, rows in groupby(sorted(today, key=lambda r: r.line), key=lambda r: tag_of(r.note) or f"line {r.line}"):
+        found.append([*(found[-1] if found else []), *rows])
+    return found
+
+
+def since_before(before: Plan, after: Plan) -> Since:
+    """The difference between the plan of the day before and that of today."""
+    held, holds = {(h.gate, h.because) for h in before.holds}, {(h.gate, h.because) for h in after.holds}
+    shut = {p.id for p in before.phases if p.opened is None}
+    return Since(
+        tuple(p for p in after.phases if p.opened is not None and p.id in shut),
+        tuple(h for h in after.holds if (h.gate, h.because) not in held), tuple(h for h in before.holds if (h.gate, h.because) not in holds),
+        tuple(m for m in what_moved(before, after, "") if m.id.startswith("gate/")))
+
+
+__all__ = ["Day", "Job", "JobState", "MakePlan", "Since", "carried_on", "day_of", "journal_before", "jobs_of_plan", "numbered_jobs", "since_before"]

@@ -1,0 +1,64 @@
+"""Where a job has its place in an evening beside the tank.
+
+Look first, top up, test; then whatever else; change and clean with the power off; dose, let animals in, feed. What an
+alarm asks for comes before all that, in the order of what kills first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Literal
+
+from planner.rulebook.acts import acts_of
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.task_rule import TaskRule
+from planner.terms.records import Task
+
+Place = Literal["look", "top_up", "test", "other", "hands_in", "dose", "animals", "feed"]
+PLACES: tuple[Place, ...] = ("look", "top_up", "test", "other", "hands_in", "dose", "animals", "feed")
+DOSES = frozenset({"adds_ammonia", "moves_alkalinity", "moves_calcium", "moves_magnesium", "moves_salinity", "medicates"})
+
+
+def place_of(rule: TaskRule | None) -> Place:
+    """Where in the walk a task belongs, by what it reads and does."""
+    if rule is None:
+        return "other"
+    acts = acts_of(rule)
+    if rule.evening is not None:
+        return rule.evening
+    if "adds_animals" in acts:
+        return "animals"
+    if acts & {"changes_water", "cleans_filter"}:
+        return "hands_in"
+    if rule.reads:
+        return "test"
+    if acts & DOSES:
+        return "dose"
+    return "feed" if "feeds" in acts else "other"
+
+
+def in_order(tasks: Iterable[Task], rules: Rulebook) -> list[Task]:
+    """Tasks in the order in which they are done. What hangs on another one of them never comes before it."""
+    tasks = list(tasks)
+    alerts = {a.alert for a in rules.alerts}
+    by_key = {t.key: t for t in tasks}
+
+    def walked(task: Task, seen: frozenset[str] = frozenset()) -> tuple[int, int]:
+        rule = rules.tasks.get(task.key)
+        mine = 0 if task.phase in alerts else 1 + PLACES.index(place_of(rule))
+        cause = by_key.get(rule.anchor.task) if rule is not None and rule.anchor is not None and rule.anchor.task is not None else None
+        if cause is None or cause.key in seen or cause is task:
+            return mine, 0
+        before, depth = walked(cause, seen | {task.key})
+        return (before, depth + 1) if before >= mine else (mine, 0)
+
+    return sorted(tasks, key=walked)  # the plan's own order where the walk has none
+
+
+def asks_first(task: Task, rules: Rulebook) -> bool:
+    """A dose, a change of water or an animal: what a slip of a number must not write."""
+    rule = rules.tasks.get(task.key)
+    return bool(task.animals) or (rule is not None and (rule.role == "animals" or bool(acts_of(rule) & (DOSES | {"adds_animals", "changes_water"}))))
+
+
+__all__ = ["DOSES", "PLACES", "Place", "asks_first", "in_order", "place_of"]

@@ -1,0 +1,94 @@
+"""Where the filter stands, in four steps, and what its next meal waits for: values that a face puts into words."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from planner.files.tank import Tank
+from planner.judge.facts import Facts, gather, last_reading
+from planner.judge.kinds import reading
+from planner.judge.plausible import believed
+from planner.judge.scene import Scene
+from planner.rulebook.acts import acts_of
+from planner.rulebook.kinds.reading import ReadingNode
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.walk import asked_for
+from planner.terms.records import URGENT, Answer, Journal, Phase, Plan, Row
+from planner.terms.written_amounts import nitrogen_factor
+
+FilterStep = Literal["not_fed", "fed", "nitrite", "ammonia_clear", "both_clear"]
+STEPS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class NextMeal:
+    """The filter is fed again once the kit reads `most` or less. `basis`: what the kit counts (`N` where nobody said);
+    `read`: the reading that is above it."""
+
+    most: float
+    basis: str
+    read: Row
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """`number` of `STEPS`, what shows it, the `day` of the cycle, and what the next meal waits for."""
+
+    phase: Phase
+    step: FilterStep
+    number: int
+    day: int | None
+    meal: NextMeal | None
+
+
+def stand_of_filter(tank: Tank, journal: Journal, rules: Rulebook, plan: Plan) -> Standing | None:
+    """None unless the phase that proves the filter goes on."""
+    phase = plan.phase_as("proves_filter")
+    if phase is None or phase.opened is not None or phase.started is None or phase.started > plan.on:
+        return None
+    facts = gather(tank, believed(tank, journal, rules, plan.on), plan.on)
+    scene = Scene(facts, rules, {p.id: (p.opened, math.inf) for p in plan.phases if p.opened is not None})
+    clear = {n: reading.answer(ReadingNode.model_construct(name=n, clear=True, any_age=True), scene).answer for n in ("ammonia", "nitrite")}
+    events = plan.forecast.events
+    fed = next((p.day for p in plan.forecast.curve), None)
+    step: FilterStep
+    if plan.forecast.members == 0 or (plan.forecast.readings_used == 0 and facts.last("dosed", "ammonia") is None and facts.last("event", "fed") is None):
+        step = "not_fed"
+    elif "nitrite_clear" in events and events["nitrite_clear"].happened is not None:
+        step = "both_clear"
+    elif "ammonia_clear" in events and events["ammonia_clear"].happened is not None:
+        step = "ammonia_clear"
+    else:
+        step = "nitrite" if clear["nitrite"] == Answer.NO else "fed"
+    number = {"not_fed": 1, "fed": 1, "nitrite": 2, "ammonia_clear": 3, "both_clear": 4}[step]
+    day = (plan.on - fed).days if fed is not None and step != "not_fed" and fed <= plan.on else None
+    return Standing(phase, step, number, day, _next_meal(plan, rules, facts))
+
+
+def _next_meal(plan: Plan, rules: Rulebook, facts: Facts) -> NextMeal | None:
+    """The reading that the next dose of ammonia waits for; None where it does not wait for a reading alone."""
+    read = last_reading("ammonia", facts)
+    if read is None or read.low is None or facts.last("dosed", "ammonia") is None:
+        return None
+    for key, rule in rules.tasks.items():
+        if "adds_ammonia" not in acts_of(rule) or rule.where != "display" or rule.when is None or any(t.key == key and t.state in URGENT for t in plan.tasks):
+            continue
+        for node in asked_for(rule.when):
+            if isinstance(node, ReadingNode) and node.name == "ammonia" and node.where == "display" and node.below and not node.clear and read.low >= rules.number(node.below):
+                return _in_kit_unit(rules.number(node.below), read, facts)
+    return None
+
+
+def _in_kit_unit(below: float, read: Row, facts: Facts) -> NextMeal:
+    """The highest step of the keeper's own kit that is below a limit."""
+    kit = facts.tank.test_kits.get("ammonia")
+    basis = kit.basis if kit is not None and kit.basis is not None else "N"
+    limit = below * nitrogen_factor("ammonia", basis)
+    step = kit.step if kit is not None and kit.basis is not None else None
+    most = math.floor((limit - 1e-9) / step) * step if step else limit
+    return NextMeal(most if most > 0 else limit, basis, read)
+
+
+__all__ = ["STEPS", "FilterStep", "NextMeal", "Standing", "stand_of_filter"]

@@ -1,0 +1,49 @@
+"""The sheet of terms: what each thing is called, and what the word means for somebody who has not met it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
+
+from planner.rulebook.kinds.node import Written
+from planner.rulebook.texts import PlainText
+
+
+class Word(Written):
+    """`term` is the word that we use, `says` its line of explanation, `also` other ways to write it, `avoid` words that no
+    text of ours uses for it."""
+
+    term: PlainText
+    says: PlainText
+    also: tuple[str, ...] = ()
+    avoid: tuple[str, ...] = ()
+
+    def is_in(self, text: str, lowered: str) -> bool:
+        """Does the text use the word? `lowered` is the same in small letters."""
+        return any(said.lower() in lowered and _whole(said).search(text) for said in (self.term, *self.also))
+
+
+@lru_cache(maxsize=512)
+def _whole(said: str) -> re.Pattern[str]:
+    """The word by itself. One with a capital, such as SG, means nothing in small letters."""
+    return re.compile(rf"(?<![\w-]){re.escape(said)}(?!\w)", 0 if said != said.lower() else re.IGNORECASE)
+
+
+def words_in(texts: Iterable[str], words: Mapping[str, Word]) -> tuple[Word, ...]:
+    """The words that these texts use, in the order of the sheet."""
+    heard = [(text, text.lower()) for text in texts]
+    return tuple(word for word in words.values() if any(word.is_in(*text) for text in heard))
+
+
+def find_word(asked: str, words: Mapping[str, Word]) -> Word | None:
+    """The word that somebody asks about, under any of its names, also one that we avoid."""
+    wanted = _plain(asked)
+    return next((w for w in words.values() if wanted in {_plain(said) for said in (w.term, *w.also, *w.avoid)}), None)
+
+
+def _plain(said: str) -> str:
+    return " ".join(said.lower().replace("-", " ").split())
+
+
+__all__ = ["Word", "find_word", "words_in"]

@@ -1,0 +1,54 @@
+"""The charts of the cycle as a picture, SVG or PNG, in the units of the keeper's kits."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any, Literal, cast
+
+import typst
+
+from planner.show.terminal.chart import Scale, extent
+from planner.show.words.words import bare_day, day_words
+from planner.terms.records import Plan, Row
+
+TEMPLATE = Path(__file__).with_name("chart_picture.typ")
+DAY_LABELS = 5
+PIXELS_PER_INCH = 144
+
+
+def charts_drawn(plan: Plan, readings: Mapping[str, tuple[Row, ...]], scales: Mapping[str, Scale], form: Literal["svg", "png"]) -> bytes:
+    """Both charts below each other. The plan has a curve."""
+    data = {"title": f"{plan.name}: the nitrogen cycle", "day": day_words(plan.on), "charts": [_chart(name, plan, readings.get(name, ()), scales.get(name, Scale())) for name in ("ammonia", "nitrite")]}
+    # The library's own types do not name the dict of files that it takes.
+    files = {"main.typ": TEMPLATE.read_bytes(), "data.json": json.dumps(data, ensure_ascii=False).encode()}
+    made = typst.Compiler(ignore_system_fonts=True).compile(cast(Any, files), format=form, ppi=PIXELS_PER_INCH)
+    assert isinstance(made, bytes)
+    return made
+
+
+def _chart(name: str, plan: Plan, readings: tuple[Row, ...], scale: Scale) -> dict[str, Any]:
+    """One chart in a unit square."""
+    start, on = plan.forecast.curve[0].day, plan.on
+    bands, top = extent(name, plan.forecast.curve, readings, on, scale.factor)
+    last = len(bands) - 1
+
+    def x(day: date) -> float:
+        return round((day - start).days / max(1, last), 4)
+
+    def y(value: float) -> float:
+        return round(min(1.0, max(0.0, value / top)), 4)
+
+    labels = [start + timedelta(days=n * last // DAY_LABELS) for n in range(DAY_LABELS)]
+    lines = [(word, y(level)) for word, level in (("clear", scale.clear), ("off your kit", scale.ceiling)) if level is not None and level < top]
+    return {
+        "name": f"{name.capitalize()}, {scale.unit}", "points": [(round(d / max(1, last), 4), *map(y, band)) for d, band in enumerate(bands)],
+        "ticks": [(f"{top * scale.factor * n / 4:.3g}", n / 4) for n in range(5)], "days": [(bare_day(d, on), x(d)) for d in labels],
+        "today": x(on) if start <= on <= start + timedelta(days=last) else None, "lines": lines,
+        "readings": [(x(r.day), y(r.low or 0.0)) for r in readings if r.low is not None and start <= r.day <= start + timedelta(days=last)],
+    }
+
+
+__all__ = ["charts_drawn"]

@@ -1,0 +1,118 @@
+"""An absence on a page: how long the tank may be alone, what to do before, the sitter's sheet, and the return."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from planner.plan.absence import Absence, NightLimit
+from planner.show.words.words import Line, Page, day_words, days_words, short_day
+from planner.terms.amounts import format_amount
+from planner.terms.records import Plan
+
+BEFORE = {
+    14: "Nothing new from here on: no animals, no new device, no new setting.",
+    7: "Run the top-up, the feeder and any dosing exactly as they shall run while you are away. Watch them every day.",
+    4: "Change water, floss and carbon, and empty the skimmer's cup. Test ammonia, nitrite, alkalinity and salinity.",
+    2: "Only look from here on. Clean no pump and move no rock.",
+    0: "Close lid and net, check timers and plugs, fill the top-up container, feed half. Take a photograph of how the tank looks when all is well. Leave your telephone number.",
+}
+LEAVE_OUT = "Leave out while you are away: doses by hand, an adsorber, cleaning, other light times, and every treatment. Nobody should weigh a dose for you."
+LIMITS = {
+    "alarm": "An alarm is up: {name}. Settle it before you go.",
+    "quarantine": "Animals are in the quarantine tank, and it needs a test every day.",
+    "age": "The animals have not been in for long enough.",
+    "one_heater": "There is one heater alone. If it fails, nothing else warms the tank.",
+    "no_top_up": "Nothing tops the water up, so the salt grows denser.",
+    "top_up": "The top-up water lasts no longer. A larger container could flood the tank with fresh water.",
+    "food": "Fish without food, as long as no feeder has been tried for a week.",
+}
+CALL_IF = (
+    "fish hang at the surface or breathe fast", "the water is colder than {cold} or warmer than {warm}", "water is on the floor",
+    "the usual sound is gone, or a pump stands still", "an animal is dead (take it out with a net and gloves)", "the power is out (start the battery air pump first)",
+)
+NEVER = "hands in the water, medicine, cleaning, sprays or paint in the room, more food than one bag, and water from the red jug."
+RETURN = (
+    "Count the animals, smell the water, look at the floor.", "Measure temperature and salinity, and test ammonia, nitrite, alkalinity and pH, before you feed or top up.",
+    "Look first at the top-up; it goes wrong most often.", "Change a tenth of the water.", "Feed half for two days.", "Log the full set of tests within a day. New animals wait a week, and for one clean set.",
+)
+
+
+def away_lines(found: Absence, plan: Plan, width: int, *, described: bool) -> tuple[Line, ...]:
+    """`described`: the tank file knows of this absence already."""
+    page = Page(width)
+    page.heading(f"{plan.name}: away from {short_day(found.first, plan.on)} to {short_day(found.last, plan.on)}", f"{found.nights} night{'s' if found.nights != 1 else ''}")
+    page.gap()
+    page.say(_alone(found), "strong")
+    for limit in found.limits[:4]:
+        page.labelled(_nights(limit.nights), _limit(limit), 2, 10)
+    page.say(_visits(found))
+    if not described:
+        page.say(f"The plan does not know of it yet. Write it into your description (tank.yaml), under keeper: away: [{{from: {found.first.isoformat()}, to: {found.last.isoformat()}}}]")
+    page.heading("Before")
+    for day, n in found.before:
+        page.labelled(short_day(day, plan.on) if n not in found.passed else "now", BEFORE[n], 2, 12)
+    page.say(LEAVE_OUT)
+    if found.open_jobs:
+        page.say(f"Due while you are away: {'; '.join(t.title for t in found.open_jobs[:4])}. Do it before, or when you are back.")
+    if found.visits != "none":
+        write_sheet(page, found, plan)
+    page.heading("When you are back")
+    page.numbered(RETURN, 2)
+    return tuple(page.lines)
+
+
+def write_sheet(page: Page, found: Absence, plan: Plan) -> None:
+    """What the sitter reads: one page, nothing to decide."""
+    cold, warm = (format_amount(c, "°C", plan.units) for c in (23.0, 28.0))
+    low, high = (format_amount(c, "°C", plan.units) for c in (24.5, 26.5))
+    page.heading("For the person who looks after it")
+    page.labelled("Danger", "Wet floor: touch no plug. Switch off at the board, if you can reach it dry.", 2, 12, label_role="alarm")
+    page.labelled("Normal", f"{found.animals} animal{'s' if found.animals != 1 else ''}, {low} to {high}, water at the mark. A photograph hangs beside the tank.", 2, 12)
+    page.labelled("Each visit", f"{'Every day' if found.visits == 'daily' else 'Every second day'}, three minutes: count, read the thermometer, look at the level, listen. Then one bag of food, and nothing else.", 2, 12)
+    page.labelled("Food", f"One labelled bag a visit, {found.portion * 100:.0f} % of the usual. Keep the bags in the freezer.", 2, 12)
+    page.labelled("Top up", "Only from the jug marked fresh, to the line. The red jug holds salt water.", 2, 12)
+    for n, sign in enumerate(CALL_IF):
+        page.labelled("Call if" if n == 0 else "", f"{sign.format(cold=cold, warm=warm)}.", 2, 12)
+    page.labelled("Never", NEVER, 2, 12)
+    page.labelled("Phones", "keeper ______  second ______  shop ______  vet ______  electrician ______", 2, 12)
+    page.labelled("Where", "board ______  water valve ______  battery air pump ______", 2, 12)
+
+
+def home_alone_lines(found: Absence, plan: Plan, width: int) -> tuple[Line, ...]:
+    """The page of a day on which the keeper is away: the sitter's sheet, an alarm if one is up, and nothing else."""
+    page = Page(width)
+    page.heading(f"{plan.name}: you are away until {short_day(found.last, plan.on)}", day_words(plan.on))
+    for alarm in found.alarms:
+        page.say(f"Alarm: {alarm}. Call the person with the key.", "alarm")
+    page.gap()
+    page.say("All jobs wait for your return.")
+    write_sheet(page, found, plan)
+    return tuple(page.lines)
+
+
+def _alone(found: Absence) -> str:
+    if found.alone == 0:
+        return "This tank may not be alone for a night."
+    return f"This tank may be alone for {_nights(found.alone)}. You are away for {found.nights}."
+
+
+def _nights(count: int) -> str:
+    return f"{count} night{'s' if count != 1 else ''}"
+
+
+def _limit(limit: NightLimit) -> str:
+    return LIMITS[limit.why].format(name=limit.name)
+
+
+def _visits(found: Absence) -> str:
+    said = {"none": "Nobody needs to come. Ask somebody with a key to be reachable all the same.", "every_second_day": "Somebody has to come every second day.", "daily": "Somebody has to come every day."}[found.visits]
+    return said + (f" For more than {days_words(14)} it should be somebody who keeps a marine tank, with a test of ammonia and salinity every week." if found.experienced else "")
+
+
+def away_document(found: Absence, plan: Plan) -> dict[str, Any]:
+    return {"on": plan.on.isoformat(), "from": found.first.isoformat(), "to": found.last.isoformat(), "nights": found.nights, "alone_nights": found.alone, "visits": found.visits,
+            "limits": [{"why": limit.why, "nights": limit.nights, "text": _limit(limit)} for limit in found.limits],
+            "before": [{"date": day.isoformat(), "days_before": n, "text": BEFORE[n]} for day, n in found.before], "return": list(RETURN), "alarms": list(found.alarms)}
+
+
+__all__ = ["away_document", "away_lines", "home_alone_lines"]

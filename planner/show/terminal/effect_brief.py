@@ -1,0 +1,106 @@
+"""The answer to an entry in five lines at most: what was written, what it means, and what moved most."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from planner.show.terminal.effect import Effect, entry_words, written_words
+from planner.show.words.words import Line, Page, Role, days_words, listed, short_day, wrap
+from planner.terms.records import Plan
+
+MOST_LINES = 5
+LABEL = 10
+HOLD = "On hold"
+SEE_TODAY = "`newtank today` says what to do."
+
+
+def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES) -> tuple[Line, ...]:
+    """So many lines at most, the weightiest first. A hold is told before all else, and where its words find no room the page of today
+    has them whole."""
+    page = Page(width)
+    if most >= MOST_LINES:
+        page.labelled("Written", _told(effect, width), role="strong")
+    moved = _moved_words(effect, plan)
+    for label, text, role in _meaning(effect):
+        room = most - len(page.lines) - 1  # a line for what moved
+        kept = _sentences(text, room, width, cut=label == HOLD)
+        if room < 1:
+            break
+        if not kept:
+            continue
+        page.labelled(label, kept, role=role, label_role="soft")
+    if len(page.lines) < most:
+        page.labelled("Moved", _sentences(moved, most - len(page.lines), width, cut=True))
+    return tuple(page.lines)
+
+
+def _told(effect: Effect, width: int) -> str:
+    """All rows in words if two lines hold them, else how many of which kind."""
+    whole = written_words(effect.written)
+    if len(whole) <= width - LABEL:
+        return whole
+    short = entry_words(effect.written)
+    if len(wrap(short, width - LABEL)) <= 2:
+        return short
+    counts: dict[str, int] = {}
+    for row in effect.written:
+        counts[row.kind] = counts.get(row.kind, 0) + 1
+    names = {"reading": "reading", "done": "tick", "undo": "entry taken back", "dosed": "dose", "added": "animal", "changed_water": "water change"}
+    return listed(f"{n} {names.get(kind, kind.replace('_', ' '))}{'s' if n != 1 and kind in ('reading', 'done', 'dosed') else ''}" for kind, n in counts.items())
+
+
+def _meaning(effect: Effect) -> Iterator[tuple[str, str, Role]]:
+    reasons = list(dict.fromkeys(h.because for h in effect.raised))
+    if reasons:
+        yield HOLD, f"{reasons[0]}" + (f" And {len(reasons) - 1} more." if len(reasons) > 1 else "") + f" {SEE_TODAY}", "strong"
+    if effect.shut:
+        yield "Shut", f"{listed(f'“{p.title}”' for p in effect.shut)} is no longer passed.", "strong"
+    if effect.opened:
+        yield "Passed", f"{listed(f'“{p.title}”' for p in effect.opened)}.", "strong"
+    over = list(dict.fromkeys(h.because for h in effect.lifted))
+    if over:
+        yield "Set free", f"This is over: {over[0]}", ""
+    if effect.water is not None:
+        yield "Water", f"The tank counts as {effect.water[1]} now, not {effect.water[0]}; every dose follows.", "strong"
+    for text in reversed(effect.forecast):  # what nothing explains, then the filter proven, then the milestones before it
+        yield "Filter", text, ""
+    for text in effect.advice:
+        yield "Advice", text, "strong"
+    if effect.newly_due:
+        titles = [t.title for t in effect.newly_due]
+        yield "Now due", f"{titles[0]}" + (f", and {len(titles) - 1} more" if len(titles) > 1 else "") + ".", ""
+
+
+def _moved_words(effect: Effect, plan: Plan) -> str:
+    """The date that moved most, and how many others did."""
+    ticked = {r.what.partition("#")[0] for r in effect.written if r.kind in ("done", "skipped")}
+    real = [m for m in effect.moved if m.days and m.id.partition("#")[0] not in ticked and (p := plan.phase(m.id.removeprefix("gate/")), p is None or p.role != "without_end")[1]]
+    if not real:
+        again = next((m for m in effect.moved if m.id.partition("#")[0] in ticked and m.after is not None), None)
+        return f"No date. {again.title} comes again on {short_day(again.after, plan.on)}." if again is not None and again.after is not None else "No date."
+    most = max(real, key=lambda m: (abs(m.days or 0), m.id.startswith("gate/")))
+    assert most.days and most.before and most.after
+    others = f" {len(real) - 1} other date{'s' if len(real) != 2 else ''} moved: --all lists them." if len(real) > 1 else ""
+    title = most.title.removeprefix("gate: ")
+    return f"“{title}” by {days_words(abs(most.days))}, {short_day(most.before, plan.on)} to {short_day(most.after, plan.on)}.{others}"
+
+
+def _sentences(text: str, room: int, width: int, cut: bool = False) -> str:
+    """As many whole sentences of a text as so many lines hold. Where not one fits: nothing, or with `cut` as much as does and
+    where the rest stands."""
+    kept = ""
+    for sentence in re.split(r"(?<=[.?]) (?=[A-Z“`0-9])", text):
+        longer = f"{kept} {sentence}".strip()
+        if len(wrap(longer, width - LABEL)) > room:
+            break
+        kept = longer
+    if kept or room < 1 or not cut:
+        return kept
+    words = text.split()
+    while words and len(wrap(f"{' '.join(words)} ... {SEE_TODAY}", width - LABEL)) > room:
+        words.pop()
+    return f"{' '.join(words)} ... {SEE_TODAY}" if words else ""
+
+
+__all__ = ["MOST_LINES", "brief_lines"]

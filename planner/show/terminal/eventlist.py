@@ -1,0 +1,42 @@
+"""What can happen to a tank and its keeper, each with the word that writes it down."""
+
+from __future__ import annotations
+
+from planner.rulebook.acts import RANKS
+from planner.rulebook.kinds.event import EventNode
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.walk import leaves
+from planner.show.words.words import Line, Page
+
+WITHOUT_ALARM = {
+    "algae_bloom": "Algae spread within days", "algae_seen": "First algae, film or brown dust on the glass", "bought": "Something was bought (bought salt 20kg, bought ammonia_kit 50 tests)", "fed": "The bacteria were fed with food", "ill": "An animal looks ill in another way",
+    "medicated": "Medicine was given", "smell": "A smell of rotten eggs", "tank_closed": "The tank is given up",
+}
+FACTS = (("dosed ammonia 4.1g", "a dose"), ("changed_water 10%", "a water change"), ("poured fresh 2L", "a top-up"), ("added ANIMAL 2", "animals that came"), ("lost ANIMAL", "an animal that died"),
+         ("failed TASK", "a check that failed"))
+
+
+def events_told(rules: Rulebook) -> tuple[tuple[str, str], ...]:
+    """(event, what it is in a few words), what endangers people first."""
+    found: dict[str, tuple[int, str]] = {event: (len(RANKS), title) for event, title in WITHOUT_ALARM.items()}
+    for alert in rules.alerts:
+        for leaf, turned in leaves(alert.when):
+            if isinstance(leaf, EventNode) and not turned and leaf.what != "failed":
+                found[leaf.what] = min(found.get(leaf.what, (len(RANKS) + 1, "")), (RANKS.index(alert.place), alert.title))
+    return tuple((event, title) for event, (_, title) in sorted(found.items(), key=lambda item: (item[1][0], item[0])))
+
+
+def event_lines(rules: Rulebook, width: int) -> tuple[Line, ...]:
+    page = Page(width)
+    page.heading("What happened?")
+    page.say("Write it down with its word, such as newtank note leak. Near words are found.")
+    page.gap()
+    for event, title in events_told(rules):
+        page.labelled(event, title, 2, 20)
+    page.heading("Anything else you did")
+    for written, title in FACTS:
+        page.labelled(written, title, 2, 24)
+    return tuple(page.lines)
+
+
+__all__ = ["event_lines", "events_told"]

@@ -1,0 +1,116 @@
+"""The jobs of a day in a line each, with the cautions that guard them before them; steps where they are not known by heart."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from planner.plan.day_jobs import Job
+from planner.plan.texts import shown_amount
+from planner.rulebook.shapes import Rulebook
+from planner.show.terminal.taskcard import WEIGHT_ROLES, WEIGHTS, Sheet, amount_words, write_cautions
+from planner.show.words.causes import all_words
+from planner.show.words.together import yielded_words
+from planner.show.words.words import Page, Role, Span, days_words, short_day, wrap
+from planner.terms.records import State, Task
+
+NUMBER_WIDTH = 5
+
+
+def write_job(sheet: Sheet, job: Job, rules: Rulebook, in_full: bool) -> None:
+    """One job: its cautions, its line, and what its day made of it; with `in_full` also amounts, steps and what to watch."""
+    page, task = sheet.page, job.task
+    if job.standing != "open":
+        _line(page, job.number, task.title, _standing_words(job, sheet), "soft", "soft")
+        return
+    reminders: list[str] = []
+    if in_full:
+        write_cautions(sheet, task.cautions, NUMBER_WIDTH)
+    else:
+        reminders = _short_cautions(sheet, task)
+    marks = ["new"] if not job.known else []
+    marks += [f"late {days_words((sheet.plan.on - task.due).days)}"] if task.state == State.LATE and task.due else []
+    lead = f"({', '.join(reminders)}) " if reminders else ""
+    _line(page, job.number, lead + job_words(task, rules, sheet.plan.units), ", ".join(marks), "strong" if in_full else "", "strong")
+    for why in task.yielded:
+        if why.way != "asked":
+            page.say(sheet.typed(yielded_words(why)), indent=NUMBER_WIDTH)
+    if in_full:
+        _steps(sheet, task)
+
+
+def job_words(task: Task, rules: Rulebook, units: str) -> str:
+    """A job in a line: its title, the amount that it is about, the water if it is another one, the minutes."""
+    told = task.title
+    rule = rules.tasks.get(task.key)
+    main = rule.writes.amount if rule is not None and rule.writes is not None else None
+    for name, made in task.amounts:
+        shown = shown_amount(made.value, made.unit, units)
+        if name == main or (main is None and len(task.amounts) == 1):
+            told += f", {shown}" if shown not in told and name == main else f", about {shown}" if shown not in told else ""
+            break
+    if task.where != "display":
+        told += f", in the {task.where} water"
+    return told
+
+
+def caution_keyword(key: str) -> str:
+    """What reminds of a caution whose line the page has said: `wet floor`."""
+    return key.replace("_", " ").replace("-", " ")
+
+
+def _short_cautions(sheet: Sheet, task: Task) -> list[str]:
+    """Each caution of a task in its line where the page has not said it yet; the keywords of the others. Without a line of its
+    own a caution is called by its title."""
+    again = []
+    for key in task.cautions:
+        caution = sheet.cautions.get(key)
+        if caution is None:
+            continue
+        if key in sheet.warned:
+            again.append(caution_keyword(key))
+            continue
+        sheet.warned.add(key)
+        said = caution.line or caution.title
+        named = "" if said.lower().startswith(caution_keyword(key)) else f", {caution_keyword(key)}"
+        lead = " " * NUMBER_WIDTH + f"{WEIGHTS[caution.weight]}{named}: "
+        for n, line in enumerate(wrap(said, sheet.page.width, " " * len(lead), " " * NUMBER_WIDTH)):
+            sheet.page.lines.append((Span(lead, WEIGHT_ROLES[caution.weight]), Span(line[len(lead):])) if n == 0 else (Span(line),))
+    return again
+
+
+def _standing_words(job: Job, sheet: Sheet) -> str:
+    now = sheet.plan.task(job.task.id)
+    match job.standing:
+        case "put_off":
+            return f"moved to {short_day(now.date, sheet.plan.on)}" if now is not None and now.date is not None else "put off"
+        case "held":
+            return "on hold"
+        case "gone":
+            return "no longer needed"
+        case word:
+            return word
+
+
+def _line(page: Page, number: int, text: str, right: str, role: Role, right_role: Role) -> None:
+    page.item(f"{number:>3} ", text, right, role=role, right_role=right_role)
+
+
+def _steps(sheet: Sheet, task: Task) -> None:
+    page, plan = sheet.page, sheet.plan
+    for name, made in task.amounts:
+        page.say(amount_words(name, made, plan.units), indent=NUMBER_WIDTH)
+    steps = all_words(task.steps, plan.units)
+    for n, step in enumerate(steps, 1):
+        page.labelled(f"{n}.", sheet.typed(step), NUMBER_WIDTH, 4, label_role="")
+    for watch in task.watch:
+        page.labelled("!", sheet.typed(watch), NUMBER_WIDTH, 4, label_role="strong")
+    sheet.glossary.hear(task.title, *steps, *task.watch)
+    sheet.explain(NUMBER_WIDTH)
+
+
+def minutes_words(tasks: Sequence[Task]) -> str:
+    whole = sum(t.minutes for t in tasks)
+    return f"{whole} minutes" if whole <= 120 else f"about {whole / 60:.0f} hours"
+
+
+__all__ = ["NUMBER_WIDTH", "caution_keyword", "job_words", "minutes_words", "write_job"]

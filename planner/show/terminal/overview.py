@@ -1,0 +1,102 @@
+"""The plan on one screen: where we are, what is next, the road with its dates, and what must be bought when."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from planner.plan.day_jobs import Day
+from planner.rulebook.shapes import Rulebook
+from planner.show.terminal.agenda import next_of_each, next_tasks
+from planner.show.terminal.checklist import problem_words
+from planner.show.terminal.holdlist import open_holds
+from planner.show.terminal.joblines import job_words
+from planner.show.terminal.taskcard import Sheet
+from planner.show.terminal.today import LABEL, write_where_we_are
+from planner.show.words.causes import cause_words
+from planner.show.words.words import Line, Page, Role, Span, bare_day, day_words, listed, short_day, wrap
+from planner.terms.records import CLOSED, URGENT, Phase, Plan
+
+TRIPS, NEXT = 6, 4
+
+
+def overview_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "") -> tuple[Line, ...]:
+    """The first screen of the plan; each phase in full is a page of its own."""
+    plan = day.plan
+    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder)
+    page = sheet.page
+    page.heading(plan.name, day_words(plan.on))
+    page.gap()
+    if plan.problems:
+        page.labelled("Files", problem_words(plan), 0, LABEL, "strong", "strong")
+    write_where_we_are(sheet, day.standing)
+    for because in open_holds(plan):
+        page.labelled("On hold", sheet.typed(because), 0, LABEL, "strong", "strong")
+    page.gap()
+    now = [t for t in plan.tasks if t.state in URGENT]
+    for n, task in enumerate([*now, *next_tasks(plan)][:NEXT]):
+        when = "today" if task in now else short_day(task.date, plan.on) if task.date else ""
+        _dated(page, "" if n else "Next", when, job_words(task, rules, plan.units))
+    page.gap()
+    done = [p for p in plan.phases if p.state == "done"]
+    if done:
+        last = max((p.opened for p in done if p.opened is not None), default=None)
+        word = [p.title for p in done if p.on_word]
+        page.labelled("The road", f"{len(done)} of {len(plan.phases)} phases are done" + (f", the last on {bare_day(last, plan.on)}" if last is not None else "")
+                      + (f"; on your word, not on evidence: {listed(word)}" if word else "") + ".", 0, LABEL, "soft", "strong")
+    for n, phase in enumerate(p for p in plan.phases if p.state != "done"):
+        _stop(page, "" if done or n else "The road", phase, plan)
+    page.gap()
+    _trips(page, plan, rules)
+    page.gap()
+    page.say("In brackets: if all goes quickly, and if it goes slowly. No day opens anything; your tests do.", "soft")
+    current = next((w.gate for w in plan.waiting_for), plan.phases[0].id if plan.phases else "PHASE")
+    line = "    ".join((sheet.run("plan", current), sheet.run("plan", "--all"), sheet.run("today", "")))
+    for command in [line] if len(line) <= width else line.split("    "):
+        page.say(command, "soft") if len(command) > page.width else page.lines.append((Span(command, "soft"),))
+    return tuple(page.lines)
+
+
+def _stop(page: Page, label: str, phase: Phase, plan: Plan) -> None:
+    """One phase of the road: now until about, or about when, with the quick and the slow way."""
+    role: Role = "strong" if phase.state in ("open", "on_hold") else ""
+    when = _when(phase, plan)
+    room = page.width - LABEL - 30
+    first, *more = wrap(phase.title, LABEL + room - 1, " " * LABEL)
+    page.lines.append((Span(label.ljust(LABEL), "strong"), Span(first[LABEL:].ljust(room), role), Span(when, role)))
+    page.lines += [(Span(line, role),) for line in more]
+    if phase.reason and phase.window.likely is None:
+        page.say(cause_words(phase.reason, plan.units), "soft", LABEL + 2)
+
+
+def _when(phase: Phase, plan: Plan) -> str:
+    def said(day: date | None) -> str:
+        return bare_day(day, plan.on) if day is not None else "?"
+
+    state = {"open": "now, ", "on_hold": "on hold, "}.get(phase.state, "")
+    if phase.role == "without_end":
+        return f"{state}without end"
+    if phase.window.likely is None:
+        return f"{state}no date"
+    spread = "" if phase.window.earliest == phase.window.latest else f" ({said(phase.window.earliest)} to {said(phase.window.latest)})"
+    return f"{state}{said(phase.window.likely)}{spread}"
+
+
+def _dated(page: Page, label: str, when: str, text: str) -> None:
+    """A label, a day and what belongs to it, each in a column of its own."""
+    lead = label.ljust(LABEL) + when.ljust(12)
+    first, *more = wrap(text, page.width, " " * len(lead))
+    page.lines.append((Span(lead[:LABEL], "strong"), Span(lead[LABEL:] + first[len(lead):])))
+    page.lines += [(Span(line),) for line in more]
+
+
+def _trips(page: Page, plan: Plan, rules: Rulebook) -> None:
+    """What must be bought, by day."""
+    trips = [t for t, _ in next_of_each(t for t in plan.tasks if t.role == "shopping" and t.state not in CLOSED)]
+    for n, task in enumerate(trips[:TRIPS]):
+        day = short_day(task.date, plan.on) if task.date else "no date"
+        _dated(page, "" if n else "To buy", day, job_words(task, rules, plan.units) + (", maybe" if task.tentative else ""))
+    if len(trips) > TRIPS:
+        page.labelled("", f"and {len(trips) - TRIPS} more later", 0, LABEL, "soft")
+
+
+__all__ = ["overview_lines"]

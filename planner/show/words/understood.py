@@ -1,0 +1,32 @@
+"""How a reading was understood, where its unit was left out or is another one than the plan counts in."""
+
+from __future__ import annotations
+
+import math
+
+from planner.terms.amounts import format_amount
+from planner.terms.readings import READINGS
+from planner.terms.records import Row
+
+
+def understood_words(row: Row, typed_unit: str, units: str) -> str:
+    """`160 ppm is 8.9 dKH`, `ammonia 0.5 is taken as mg/L as NH3`; nothing where there was nothing to understand."""
+    if row.low is None or row.high is None or row.what not in READINGS:
+        return ""
+    reading = READINGS[row.what]
+    if not typed_unit:
+        return f"{reading.title} {row.value} is taken as {row.value} {row.unit}" if row.unit and row.unit != "pH" else ""
+    value = row.low if math.isinf(row.high) else row.high
+    shown = format_amount(value, reading.unit, units)
+    typed = f"{row.value} {typed_unit}"
+    assumed = f" (taken as {row.unit})" if _folded(row.unit) != _folded(typed_unit) else ""
+    if _folded(shown) == _folded(typed) or reading.unit.endswith("as N"):
+        return f"{typed}{assumed}" if assumed else ""
+    return f"{typed}{assumed} is {'over ' if math.isinf(row.high) else ''}{shown}"
+
+
+def _folded(text: str) -> str:
+    return "".join(text.lower().replace("°", "").split())
+
+
+__all__ = ["understood_words"]

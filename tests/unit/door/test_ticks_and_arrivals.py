@@ -1,0 +1,82 @@
+"""Ticks and arrivals before they are written: what is asked, what is said, and which facts go with them."""
+
+from __future__ import annotations
+
+from datetime import date
+from functools import cache
+
+from planner.door.acts import Act, Desk, tick_tasks
+from planner.door.animal_warnings import of_arrival, of_loss
+from planner.door.entry_words import Stamp
+from planner.files.journal_form import NewRow
+from planner.rulebook.read import shipped
+from planner.show.words.causes import all_words
+from planner.stock.catalogue import Catalogue, load_catalogue
+from planner.terms.causes import Cause
+from planner.terms.units import Refusal
+from tests.engine_desk import journal_of, plan_with, tank_with
+from tests.rulecases import rulebook
+
+ON = date(2026, 3, 10)
+READY = {"already": {"big-change": "2026-03-05"}}
+
+
+@cache
+def animals() -> Catalogue:
+    return load_catalogue([shipped("rules") / "livestock"])
+
+
+def desk(*rows: str, **tank: object) -> Desk:
+    made = tank_with(**tank)
+    return Desk(made, journal_of(*rows, tank=made), rulebook(), ON, plan_with(rulebook(), *rows, on=ON.isoformat(), tank=made), Stamp(ON), animals())
+
+
+def tick(at: Desk, *ids: str) -> tuple[list[NewRow], str, str]:
+    act = tick_tasks(at, ids)
+    assert isinstance(act, Act), act
+    return [e.row for e in act.entries], " ".join(act.questions), said(act.warnings)
+
+
+def said(told: tuple[str | Cause, ...] | list[str | Cause]) -> str:
+    return " ".join(all_words(told, "metric"))
+
+
+def test_what_is_on_hold_is_asked_about_and_the_rest_is_not() -> None:
+    held = next(t.id for t in desk("2026-03-09,event,leak").plan.tasks if t.state == "on_hold")
+    assert f"{held} is on hold" in tick(desk("2026-03-09,event,leak"), held)[1]
+    assert "on hold" not in tick(desk(), held)[1]
+
+
+def test_a_task_of_another_kind_of_tank_is_written_by_itself_and_told() -> None:
+    plain = desk()
+    other = next(key for key, rule in plain.rules.tasks.items() if rule.only_when is not None and rule.writes is None and not rule.reads and plain.plan.task(key) is None
+                 and "is no task of this tank" in tick(plain, key)[2])
+    rows, _, _ = tick(plain, other)
+    assert [(r.kind, r.what) for r in rows] == [("done", other)]
+
+
+def test_an_animal_before_its_gate_is_told_and_one_that_cannot_stay_is_told_why() -> None:
+    early = said(list(of_arrival(desk(), animals(), "amphiprion-ocellaris", 1)))
+    assert "The gate to animals is not open" in early and "cannot stay" not in early.lower()
+    large = said(list(of_arrival(desk(**READY), animals(), "paracanthurus-hepatus", 1)))
+    assert "cannot stay in this tank" in large
+
+
+def test_an_animal_that_nobody_knows_is_judged_by_nothing_but_the_gates() -> None:
+    assert list(of_arrival(desk(), animals(), "some fish from a friend", 1)) == list(of_arrival(desk(), animals(), "fish", 1))
+
+
+def test_animals_too_soon_after_the_last_are_told_with_the_days_between() -> None:
+    """A stage a fortnight is common practice, no source."""
+    gap = round(animals().figures.value("stage_gap"))
+    for day, soon in ((9, True), (10, False)):
+        told = said(list(of_arrival(desk(f"2026-03-{day:02},added,trochus-maculatus,2"), animals(), "amphiprion-ocellaris", 1)))
+        assert (f"The last animals came {10 - day} day" in told and f"{gap} days and clear tests" in told) == soon
+
+
+def test_no_more_are_lost_than_lived_there() -> None:
+    two = desk("2026-03-05,added,amphiprion-ocellaris,2")
+    assert isinstance(of_loss(two, animals(), "amphiprion-ocellaris", 3, "display"), Refusal)
+    assert of_loss(two, animals(), "amphiprion-ocellaris", 2, "display") is None
+    assert of_loss(two, animals(), "ocellaris clownfish", 1, "display") is None
+    assert "knows of no" in str(of_loss(two, animals(), "amphiprion-ocellaris", 1, "quarantine"))

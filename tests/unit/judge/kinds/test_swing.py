@@ -1,0 +1,66 @@
+"""A reading that moved too far in too short a time, unless the journal knows why; and warmth that adds up."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+
+from planner.terms.records import Answer
+from tests.engine_desk import answer_to, book_with
+
+BOOK = book_with(far=(1, "dKH"), day=(24, "h"), weeks=(2, "degree-weeks"), usual=(26.5, "°C"))
+ON = "2026-03-10"
+SWING = {"swing": {"name": "alkalinity", "by": "far", "within": "day", "unless_between": ["dosed"]}}
+HEAT = {"heat": {"at_least": "weeks", "usual": "usual"}}
+
+
+def read(when: str, value: float, where: str = "display") -> str:
+    return f"2026-03-{when},reading,alkalinity,{value},dKH,{where}"
+
+
+@pytest.mark.parametrize(("rows", "answer"), [
+    ((), Answer.UNKNOWN), ((read("09 12:00", 8),), Answer.NO),
+    ((read("09 12:00", 8), read("10 12:00", 9.1)), Answer.YES), ((read("09 12:00", 8), read("10 12:00", 6.9)), Answer.YES),
+    ((read("09 12:00", 8), read("10 12:00", 9)), Answer.NO),
+    # a minute beyond the time, or in two waters
+    ((read("09 11:59", 8), read("10 12:00", 9.1)), Answer.NO), ((read("09 12:00", 8, "mixing"), read("10 12:00", 9.1)), Answer.NO),
+    # one before it moved, and one that shows it came back
+    ((read("09 12:00", 8), read("09 18:00", 9.5), read("10 12:00", 8.2)), Answer.YES), ((read("08 12:00", 9.5), read("09 12:00", 8), read("10 12:00", 8.2)), Answer.NO),
+    # the journal knows why
+    ((read("09 12:00", 8), "2026-03-09 13:00,dosed,bicarbonate,1.2,dKH", read("10 12:00", 9.1)), Answer.NO),
+    ((read("09 12:00", 8), "2026-03-08 13:00,dosed,bicarbonate,1.2,dKH", read("10 12:00", 9.1)), Answer.YES),
+    # off the scale is no number
+    ((read("09 12:00", 8), "2026-03-10 12:00,reading,alkalinity,>20,dKH"), Answer.NO),
+])
+def test_a_swing_is_a_move_without_a_cause(rows: tuple[str, ...], answer: Answer) -> None:
+    assert answer_to(SWING, *rows, on=ON, book=BOOK) == answer
+
+
+def warm(days: int, celsius: float, until: date = date(2026, 3, 10)) -> tuple[str, ...]:
+    return tuple(f"{until - timedelta(days=n)},reading,temperature,{celsius},C" for n in range(days))
+
+
+@pytest.mark.parametrize(("rows", "answer"), [
+    ((), Answer.UNKNOWN), (warm(14, 27.5), Answer.YES), (warm(13, 27.5), Answer.NO), (warm(30, 27.4), Answer.NO), (warm(7, 28.5), Answer.YES),
+    # a day without a reading takes the last one, for three days and no longer
+    (warm(14, 27.5)[::3] + warm(1, 27.5, date(2026, 2, 25)), Answer.YES), (warm(14, 27.5)[::5], Answer.NO),
+    # what lies more than twelve weeks back is forgotten
+    (warm(14, 27.5, date(2025, 12, 10)), Answer.NO),
+    # a tank whose warmest month was warmer has a warmer usual
+    (warm(14, 27.5) + warm(28, 27.0, date(2025, 8, 28)), Answer.NO), (warm(14, 27.5) + warm(28, 25.0, date(2025, 8, 28)), Answer.YES),
+])
+def test_warm_days_add_up_to_degree_weeks(rows: tuple[str, ...], answer: Answer) -> None:
+    assert answer_to(HEAT, *rows, on=ON, book=BOOK) == answer
+
+
+@pytest.mark.parametrize(("ticks", "answer"), [((), Answer.YES), (("06", "07"), Answer.YES), (("06", "07", "08"), Answer.NO), (("06", "06", "07"), Answer.YES), (("04", "06", "07"), Answer.YES)])
+def test_an_event_without_a_kit_ends_by_looks_on_several_days(ticks: tuple[str, ...], answer: Answer) -> None:
+    book = book_with(three=(3, "d"))
+    rows = ("2026-03-05 12:00,event,leak", *(f"2026-03-{day} {10 + n}:00,done,site/level" for n, day in enumerate(ticks)))
+    assert answer_to({"event": {"what": "leak", "ended_by": "site/level", "looks": "three"}}, *rows, on=ON, book=book) == answer
+
+
+def test_a_narrower_event_counts_as_the_wider_one() -> None:
+    assert answer_to({"event": {"what": "ill"}}, "2026-03-05,event,spots", on=ON) == Answer.YES
+    assert answer_to({"event": {"what": "spots"}}, "2026-03-05,event,ill", on=ON) == Answer.NO

@@ -1,0 +1,108 @@
+"""The numbers of a day's list: they stand still while the day goes on, and nothing remembers them but the journal."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from planner.plan.day_jobs import Day, day_of
+from planner.plan.make import make_plan
+from planner.terms.records import URGENT, Journal, Plan
+from tests.engine_desk import journal_of, tank_with
+from tests.rulecases import rulebook
+
+ON = date(2026, 3, 9)
+TANK = tank_with(already={"start-up": date(2026, 3, 1)})
+BEFORE = ("2026-03-02 09:00,done,cycle/first-dose", "2026-03-02 09:00,dosed,ammonia,2,mg/L as N", "2026-03-07 09:00,reading,ammonia,1,mg/L as N", "2026-03-07 09:00,reading,nitrite,1,mg/L as N",
+          "2026-03-07 09:00,done,cycle/tests#1")
+
+
+def day(*today: str, on: date = ON) -> Day:
+    """The day of a cycling tank after these rows of today."""
+    journal = journal_of(*BEFORE, *today)
+
+    def make(rows: Journal, day: date) -> Plan:
+        return make_plan(TANK, rows, rulebook(), day)
+
+    return day_of(TANK, journal, rulebook(), make(journal, on), make)
+
+
+def numbers(day: Day) -> dict[str, int]:
+    return {j.task.key: j.number for j in day.jobs}
+
+
+def standing(day: Day) -> dict[str, str]:
+    return {j.task.key: j.standing for j in day.jobs}
+
+
+def test_the_list_has_everything_that_is_late_or_due_and_counts_from_1() -> None:
+    found = day()
+    assert {j.task.id for j in found.jobs} == {t.id for t in found.plan.tasks if t.state in URGENT}
+    assert [j.number for j in found.jobs] == list(range(1, len(found.jobs) + 1)) and len(found.jobs) >= 3
+
+
+def test_a_tick_changes_no_number_and_the_job_is_done_until_midnight() -> None:
+    before = day()
+    first = before.jobs[0].task
+    after = day(f"2026-03-09 18:00,done,{first.id}")
+    assert numbers(after) == numbers(before)
+    assert after.jobs[0].standing == "done" and all(j.standing == "open" for j in after.jobs[1:])
+    tomorrow = day(f"2026-03-09 18:00,done,{first.id}", on=date(2026, 3, 10))
+    assert all(j.standing == "open" for j in tomorrow.jobs)
+
+
+def test_what_comes_up_during_the_day_is_appended_in_the_order_of_the_journal() -> None:
+    chlorine, nitrite = "2026-03-09 18:00,reading,chlorine,1,mg/L", "2026-03-09 18:05,reading,ammonia,6,mg/L as N"
+    morning = numbers(day())
+    one, other = day(chlorine), day(nitrite)
+    by_one, by_other = ({k for k in numbers(d) if k not in morning} for d in (one, other))
+    assert by_other and by_one != by_other
+    both = day(chlorine, nitrite)
+    assert {k: n for k, n in numbers(both).items() if k in morning} == morning
+    assert {k: n for k, n in numbers(both).items() if k in by_one} == {k: n for k, n in numbers(one).items() if k in by_one}
+    assert all(numbers(both)[k] > len(one.jobs) for k in by_other - by_one)
+
+
+def test_what_came_up_today_and_was_ticked_keeps_its_number_too() -> None:
+    high = "2026-03-09 18:05,reading,ammonia,6,mg/L as N"
+    up = [j for j in day(high).jobs if j.task.key not in numbers(day())]
+    ticked = day(high, f"2026-03-09 18:30,done,{up[0].task.id}")
+    again = next(j for j in ticked.jobs if j.task.id == up[0].task.id)
+    assert (again.number, again.standing) == (up[0].number, "done")
+
+
+def test_a_job_that_a_reading_made_needless_stays_on_the_list_as_such() -> None:
+    tests = next(j for j in day().jobs if j.task.key == "cycle/tests")
+    after = day("2026-03-09 18:00,postponed,cycle/tests#2,2026-03-11")
+    assert standing(after)["cycle/tests"] == "put_off" and numbers(after)["cycle/tests"] == tests.number
+
+
+def test_a_job_is_known_by_heart_once_its_kind_was_ticked() -> None:
+    known = {j.task.key: j.known for j in day().jobs}
+    assert known["cycle/tests"] and not known["cycle/look"]
+
+
+def test_the_journal_in_another_order_gives_the_same_list() -> None:
+    rows = ("2026-03-09 18:00,reading,chlorine,1,mg/L", "2026-03-09 18:05,done,cycle/look#1")
+    one = day(*rows)
+
+    def make(rows: Journal, day: date) -> Plan:
+        return make_plan(TANK, rows, rulebook(), day)
+
+    journal = journal_of(*reversed(BEFORE), *rows)
+    other = day_of(TANK, journal, rulebook(), make(journal, ON), make)
+    assert numbers(one) == numbers(other)
+
+
+def test_where_the_filter_stands_is_told_in_steps_and_its_next_meal_in_the_kits_own_step() -> None:
+    found = day().standing
+    assert found is not None and (found.number, found.step, found.day) == (2, "nitrite", 7)
+    kit = tank_with(already={"start-up": date(2026, 3, 1)}, test_kits={"ammonia": {"basis": "NH3", "step": "0.25"}})
+    journal = journal_of(*BEFORE)
+    told = day_of(kit, journal, rulebook(), make_plan(kit, journal, rulebook(), ON), lambda rows, on: make_plan(kit, rows, rulebook(), on)).standing
+    # Fed again below 0.5 mg/L as N, which is 0.61 of NH3 (17.031 / 14.007): the highest step of 0.25 below that is 0.5.
+    assert told is not None and told.meal is not None and (told.meal.most, told.meal.basis, told.meal.read.value) == (0.5, "NH3", "1")
+
+
+def test_what_changed_since_yesterday_is_told_by_two_plans() -> None:
+    opened = day("2026-03-09 18:05,reading,ammonia,0,mg/L as N", "2026-03-09 18:05,reading,nitrite,0,mg/L as N").since
+    assert any(m.id == "gate/cycle" for m in opened.moved)

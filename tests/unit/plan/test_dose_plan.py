@@ -1,0 +1,109 @@
+"""The dose that holds alkalinity: none before the use is known, small at first, and ending of itself."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+
+from planner.files.journal import read_journal
+from planner.files.tank import read_tank
+from planner.judge.facts import Facts, gather, zone_of
+from planner.judge.water_use import alkalinity_use
+from planner.plan.dose_plan import DosePlan, plan_dose
+from planner.plan.rule_cases import HEADER
+from planner.science.use import next_dose
+from tests.rulecases import rulebook
+from tests.unit.plan_builder import plan, task
+
+ON = date(2026, 6, 30)
+
+
+def day(before: int) -> str:
+    return (ON - timedelta(days=before)).isoformat()
+
+
+def facts(*rows: str) -> Facts:
+    tank, _ = read_tank("tank: {volume: 200 L}\ntest_kits:\n  alkalinity: {step: 0.5}\n", "tank.yaml")
+    assert tank is not None
+    journal, wrong = read_journal(HEADER + "".join(r + "\n" for r in rows), "journal.csv", tank, zone_of(tank))
+    assert wrong == ()
+    return gather(tank, journal, ON)
+
+
+def dose(*rows: str, alarms: tuple[str, ...] = ()) -> DosePlan:
+    seen = facts(*rows)
+    return plan_dose(alkalinity_use(seen, rulebook()), seen, rulebook(), plan(*(task(id, ON) for id in alarms), on=ON))
+
+
+def falling(*levels: float, last: int = 1) -> list[str]:
+    every = 4
+    return [f"{day(last + every * (len(levels) - 1 - n))},reading,alkalinity,{v},dKH,display," for n, v in enumerate(levels)]
+
+
+KNOWN = falling(10.0, 9.5, 9.0, 8.5, 8.0, 7.5)  # 0.125 dKH a day
+
+
+def test_nothing_is_dosed_before_the_use_is_known() -> None:
+    found = dose(*falling(8.5, 8.0))
+    assert (found.state, found.bicarbonate_g) == ("not_known", 0.0)
+
+
+def test_the_first_week_gives_four_fifths_of_the_use() -> None:
+    """0.8 x 0.125 dKH in 200 L: 5.992 g of NaHCO3 lift it by 1 dKH (molar masses)."""
+    found = dose(*KNOWN)
+    assert found.state == "dose"
+    assert found.dose_dkh == pytest.approx(0.1, abs=0.002)
+    assert found.bicarbonate_g == pytest.approx(0.5992, abs=0.012)
+
+
+def test_calcium_goes_with_it_in_both_forms() -> None:
+    """A third more of the dihydrate than of the salt without water (147.01/110.98)."""
+    found = dose(*KNOWN)
+    assert found.calcium_g / found.calcium_anhydrous_g == pytest.approx(1.3247, abs=1e-3)
+
+
+@pytest.mark.parametrize(("given", "expected"), [(None, 0.24), (0.2, 0.25), (0.28, 0.30), (0.5, 0.375), (0.9, 0.675)])
+def test_a_dose_moves_towards_the_use_by_a_quarter_a_week_at_most(given: float | None, expected: float) -> None:
+    assert next_dose(0.3, given, first_share=0.8, most_step=0.25, most=1.0) == pytest.approx(expected)
+
+
+def test_no_dose_passes_the_most_for_a_first_tank() -> None:
+    assert next_dose(2.0, 0.95, first_share=0.8, most_step=0.25, most=1.0) == 1.0
+
+
+@pytest.mark.parametrize("alarm", ["ammonia-two/change", "heat/cool", "salinity-severe/raise"])
+def test_an_alarm_that_goes_first_stops_the_dose(alarm: str) -> None:
+    found = dose(*KNOWN, alarms=(alarm,))
+    assert found.state == "stopped" and [kind for kind, _ in found.stops] == ["alarm"]
+
+
+def test_without_a_reading_for_ten_days_half_is_given_and_for_fourteen_none() -> None:
+    assert dose(*falling(10.0, 9.5, 9.0, 8.5, 8.5, last=9)).halved is False
+    late = dose(*falling(10.5, 10.0, 9.5, 9.0, last=10))
+    assert late.state == "dose" and late.halved
+    assert dose(*falling(10.5, 10.0, 9.5, 9.0, last=14)).stops[0][0] == "no_reading"
+
+
+def test_a_large_change_of_today_stops_it_for_the_day() -> None:
+    assert [k for k, _ in dose(*KNOWN, f"{day(0)},changed_water,water,20,%,display,").stops] == ["large_change"]
+
+
+def test_a_low_level_is_lifted_first() -> None:
+    assert dose(*falling(8.5, 8.0, 7.5, 7.0, 6.5, 6.0)).state == "lift_first"
+
+
+def test_where_changes_hold_the_level_there_is_no_dose() -> None:
+    changes = [f"{day(n)},changed_water,water,25,%,display," for n in (3, 10, 17, 24)]
+    mixing = [f"{day(25)},reading,alkalinity,12,dKH,mixing,"]
+    level = [f"{day(n)},reading,alkalinity,{v},dKH,display," for n, v in ((26, 10.5), (20, 10.0), (18, 9.5), (13, 10.0), (11, 9.5), (6, 10.0), (4, 9.5), (1, 10.0))]
+    found = dose(*level, *changes, *mixing)
+    assert found.state == "changes_hold"
+    assert found.held_use == pytest.approx(0.25 * (12 - 7.5) / 7)
+
+
+def test_no_dose_where_chalk_would_fall_out() -> None:
+    """About 8 dKH, calcium 580 and pH 8.6: the saturation of aragonite is above 9 (PyCO2SYS has 11.9 at 10 dKH)."""
+    hot = [f"{day(1)},reading,calcium,580,mg/L,display,", f"{day(1)},reading,ph,8.6,pH,display,"]
+    assert [k for k, _ in dose(*KNOWN, *hot).stops] == ["chalk"]
+    assert dose(*KNOWN, f"{day(1)},reading,calcium,420,mg/L,display,", f"{day(1)},reading,ph,8.1,pH,display,").state == "dose"

@@ -1,0 +1,46 @@
+"""The plan's first screen: where we are, what is next, the road with its dates, what to buy when."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from planner.plan.day_jobs import Day
+from planner.show.terminal.overview import overview_lines
+from planner.show.words.words import plain_text
+from planner.terms.records import Plan, State, Waiting
+from tests.rulecases import rulebook
+from tests.story_facts import day_of_story
+from tests.unit.plan_builder import ON, hold, phase, plan, task, window
+
+
+def screen(p: Plan, width: int = 80) -> str:
+    return plain_text(overview_lines(Day(p, ()), rulebook(), width))
+
+
+def test_the_screen_has_its_parts_in_order() -> None:
+    p = plan(phase("site", state="done", opened=date(2026, 2, 1)), phase("cycle", state="open", started=ON, title="Grow the filter", window=window(date(2026, 4, 1), date(2026, 4, 20), date(2026, 6, 5))),
+             task("water/mix", ON, state=State.DUE, title="Mix"), task("site/shop", date(2026, 3, 7), role="shopping", title="Buy salt"), hold("cycle", "A leak."),
+             waiting_for=(Waiting("cycle", "t", (), window(date(2026, 4, 20))),))
+    text = screen(p)
+    parts = ("Where we are Phase 2 of 2: Grow the filter.", "On hold      A leak.", "Next         today       Mix", "The road     1 of 2 phases are done, the last on 1 Feb.",
+             "now, 20 Apr (1 Apr to 5 Jun)", "To buy       Sat 7 Mar   Buy salt", "newtank plan cycle    newtank plan --all    newtank today")
+    assert [part for part in parts if part not in text] == []
+    assert [text.index(part) for part in parts] == sorted(text.index(part) for part in parts)
+
+
+def test_a_phase_passed_on_word_says_that_no_evidence_backs_it() -> None:
+    assert "on your word, not on evidence: Site" in " ".join(screen(plan(phase("site", state="done", opened=ON, on_word=True))).split())
+
+
+def test_a_phase_without_a_date_says_why() -> None:
+    text = screen(plan(phase("fish", window=window(None), reason="away for two years")))
+    assert "no date" in text and "away for two years" in text
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+@pytest.mark.parametrize("on", [date(2026, 1, 11), date(2026, 2, 13), date(2026, 4, 25)])
+def test_it_is_one_screen_on_every_day_of_a_story(on: date, width: int) -> None:
+    lines = plain_text(overview_lines(day_of_story("dry-rock-us", on), rulebook(), width)).splitlines()
+    assert max(map(len, lines)) <= width and len(lines) <= (48 if width >= 80 else 70)

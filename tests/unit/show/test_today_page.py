@@ -1,0 +1,207 @@
+"""The page of one day: how much of it there is, in which order, and that no protective sentence is lost on it."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+
+from planner.plan.day_jobs import Day, Job, jobs_of_plan
+from planner.rulebook.provenance import Caution
+from planner.rulebook.shapes import AlertRule, Rulebook
+from planner.rulebook.task_rule import TaskRule
+from planner.show.terminal.today import today_lines
+from planner.show.words.words import plain_text
+from planner.terms.records import Answer, Hold, Plan, State, Task, Trace, Waiting, Yielded
+from planner.terms.traces import Asked, Disagree, Gap, Joined, Stale
+from tests.rulecases import rulebook
+from tests.unit.plan_builder import ON, hold, need, phase, plan, quantity, task, window
+
+MAINS = Caution(title="Mains beside water", line="Power off first.", weight="danger", text="Salt water conducts.", defer="Ask a licensed electrician.")
+STINGS = Caution(title="Stings", weight="care", text="Wear gloves.", defer="Ask a doctor.")
+ALERT = AlertRule.model_validate({"alert": "ammonia-alarm", "title": "Ammonia with animals", "rank": "ammonia", "when": {"event": "smell"}, "say": "Act now."})
+RULES = Rulebook((), (ALERT,), {}, {}, {"mains": MAINS, "stings": STINGS})
+
+
+def page(p: Plan, *, known: bool = True, width: int = 80, steps: bool = False, rules: Rulebook = RULES, folder: str = "", jobs: tuple[Job, ...] | None = None) -> str:
+    """The page of a plan; `known`: each of its jobs was done before."""
+    ticked = {t.key for t in p.tasks} if known else set()
+    return plain_text(today_lines(Day(p, jobs_of_plan(p, rules, ticked) if jobs is None else jobs), rules, width, folder=folder, steps=steps))
+
+
+def joined(text: str) -> str:
+    return " ".join(text.split())
+
+
+def due(id: str, **changes: object) -> Task:
+    return task(id, ON, **({"state": State.DUE, "title": f"Do {id}", "minutes": 10} | changes))
+
+
+# --- how much
+
+
+def test_ten_jobs_known_by_heart_fit_into_45_lines_at_80_columns() -> None:
+    rules = rulebook()
+    ten = [due(key, title=rule.title, cautions=rule.cautions) for key, rule in list(rules.tasks.items())[:40:4]]
+    week = [task(f"care/t{n}", ON + timedelta(days=n), title=f"Something else of some length, number {n}") for n in range(1, 6)]
+    text = page(plan(*ten, *week, phase("animals")), rules=rules)
+    assert all(f"{n:>3}  " in text for n in range(1, 11)) and len(text.splitlines()) <= 45
+
+
+def test_a_job_known_by_heart_is_one_line_and_a_new_one_has_its_steps() -> None:
+    job = due("water/mix", steps=("Stir slowly.",), watch=("Cloudy water needs an hour.",))
+    assert "Stir slowly." not in page(plan(job))
+    assert "Stir slowly." in page(plan(job), known=False) and "Cloudy water needs an hour." in page(plan(job), known=False)
+
+
+def test_steps_of_every_job_are_there_on_request() -> None:
+    text = page(plan(*(due(f"water/t{n}", steps=(f"Step of {n}.",), cautions=("mains",)) for n in range(9))), steps=True)
+    assert all(f"Step of {n}." in text for n in range(9)) and "Salt water conducts." in text
+
+
+def test_new_jobs_that_find_no_room_say_where_their_steps_are() -> None:
+    text = joined(page(plan(*(due(f"water/t{n}", steps=(f"Step of {n}.",) * 8) for n in range(9))), known=False))
+    assert "Step of 0." in text and "Step of 8." not in text
+    assert "Read the steps before you begin: newtank today" in text
+
+
+def test_what_an_alarm_asks_for_the_first_time_has_its_steps_however_long_the_page() -> None:
+    jobs = [due(f"ammonia-alarm/t{n}", steps=(f"Step of {n}.",) * 12) for n in range(4)]
+    text = page(plan(*jobs), known=False)
+    assert all(f"Step of {n}." in text for n in range(4))
+
+
+def test_no_more_than_three_terms_are_explained_on_a_page() -> None:
+    text = page(plan(due("water/mix", steps=("Fill with RO water at 35 ppt and 8 dKH, by a refractometer, into the sump, with a siphon.",))), known=False)
+    assert text.count("in words") == 3
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_no_line_is_longer_than_the_terminal(width: int) -> None:
+    long = "A very long title that has to go over several lines because somebody wrote all of it down in one single breath"
+    t = due("water/mix", state=State.LATE, due=date(2026, 1, 1), title=long, steps=(long * 3,), watch=(long,), cautions=("mains", "stings"))
+    p = plan(phase("water", title=long, state="open", started=ON, window=window(None), needs=(need(long),)), t, task("water/x", date(2026, 3, 4), title=long), hold("water", long), name=long, notices=(long,))
+    for text in (page(p, width=width), page(p, width=width, known=False), page(p, width=width, steps=True)):
+        assert max(len(line) for line in text.splitlines()) <= width
+
+
+# --- the order
+
+
+def test_danger_comes_before_where_we_are_then_not_yet_then_today_then_soon_and_three_commands_last() -> None:
+    alarm = due("ammonia-alarm/change")
+    p = plan(phase("animals", state="open", started=ON), due("site/level"), alarm, task("site/later", date(2026, 3, 4), title="Later"),
+             Hold("fish", ON, "Ammonia is high.", ("ammonia-alarm/change",)), waiting_for=(Waiting("animals", "t", (), window(date(2026, 4, 1))),))
+    text = page(p)
+    order = [text.index(w) for w in ("Danger       Ammonia with animals. Ammonia is high.", "Where we are", "Not yet", "Today", "Do ammonia-alarm/change", "Do site/level", "Soon", "newtank done 1 2    newtank round    newtank today 1")]
+    assert order == sorted(order)
+    assert len(text.splitlines()[-1].split("    ")) == 3
+
+
+def test_the_alarm_that_protects_people_stands_before_one_that_only_tests() -> None:
+    rules = Rulebook((), tuple(AlertRule.model_validate({"alert": id, "title": f"Title {id}", "rank": rank, "when": {"event": "smell"}, "say": "Act."})
+                               for id, rank in (("a", "nutrients"), ("b", "people"))), {}, {}, {})
+    text = page(plan(due("a/act"), due("b/act")), rules=rules)
+    assert text.index("Danger       Title b") < text.index("Care         Title a")
+
+
+def test_jobs_stand_in_the_order_of_the_evening() -> None:
+    text = page(plan(*(due(key, title=key) for key in ("care/pumps", "cycle/re-dose", "care/weekly-change", "cycle/tests", "start-up/top-up", "cycle/look"))), rules=rulebook())
+    found = [line.split()[-1] for line in text.splitlines() if line[:3].strip().isdigit()]
+    assert found == ["cycle/look", "start-up/top-up", "cycle/tests", "care/pumps", "care/weekly-change", "cycle/re-dose"]
+
+
+def test_nothing_to_do_names_the_next_job_and_what_the_gate_waits_for() -> None:
+    waiting = Waiting("cycle", "The filter works", (need("nitrite clear", Answer.NO), need("ammonia clear", Answer.YES)), window(date(2026, 4, 1)))
+    text = joined(page(plan(phase("cycle"), task("water/mix", date(2026, 3, 20), title="Mix the salt"), waiting_for=(waiting,))))
+    assert "Nothing to do. Next: Mix the salt, Fri 20 Mar, in 18 days." in text
+    assert "Waits for nitrite clear." in text
+
+
+def test_an_empty_plan_still_answers() -> None:
+    assert "Nothing to do. No task is dated ahead." in joined(page(plan()))
+
+
+# --- the lines of jobs
+
+
+def test_the_amount_that_a_tick_would_write_stands_in_the_line_in_the_buyers_units() -> None:
+    rules = Rulebook((), (), {}, {}, {}, tasks={"cycle/dose": TaskRule.model_validate({"id": "dose", "title": "Dose", "writes": {"kind": "dosed", "what": "ammonia", "amount": "dose_g"}})})
+    job = due("cycle/dose", title="Dose", amounts=(("rise", quantity("rise", 2, "mg/L as N")), ("dose_g", quantity("dose_g", 37.854, "L"))))
+    assert "Dose, 10 gal" in page(plan(job, units="us"), rules=rules) and "Dose, 38 L" in page(plan(job), rules=rules)
+
+
+def test_a_late_job_says_by_how_much() -> None:
+    assert "late 3 days" in page(plan(due("water/mix", due=date(2026, 2, 27), state=State.LATE)))
+
+
+def test_a_ticked_job_keeps_its_number_and_says_so() -> None:
+    jobs = (Job(1, due("a/one"), "done", True), Job(2, due("a/two"), "open", True))
+    text = page(plan(due("a/two")), jobs=jobs)
+    assert "  1  Do a/one" in text and "done" in text.splitlines()[next(n for n, line in enumerate(text.splitlines()) if "Do a/one" in line)]
+    assert "newtank done 2    newtank round    newtank today 2" in text
+
+
+def test_commands_that_do_not_fit_beside_each_other_stand_below_each_other() -> None:
+    text = page(plan(due("a/one")), folder="somewhere/under/a/long/path/my-tank")
+    assert text.splitlines()[-3:] == [f"newtank {c} somewhere/under/a/long/path/my-tank{n}" for c, n in (("done", " 1"), ("round", ""), ("today", " 1"))]
+
+
+def test_an_order_that_gave_way_says_why() -> None:
+    gone = task("cycle/dose", date(2026, 3, 4), due=ON, title="Dose", yielded=(Yielded("put_off", "x", "", "Add fish", date(2026, 3, 4), "Ammonia kills."),))
+    text = joined(page(plan(gone)))
+    assert "Dose. Put off to Wed 4 Mar 2026. “Add fish” goes first. Ammonia kills." in text and text.count("Ammonia kills.") == 1
+
+
+def test_animals_whose_day_passed_are_asked_for_first() -> None:
+    asked = due("fish/stage#1", title="Bring the fish", yielded=(Yielded("asked", to="fish/stage#1"),))
+    text = page(plan(asked))
+    assert "Did they come?" in text and text.index("Did they come?") < text.index("Today")
+
+
+# --- holds
+
+
+def test_a_hold_tells_its_reason_which_job_clears_it_and_what_it_keeps_back() -> None:
+    held = [task(f"fish/t{n}", date(2026, 3, 5), state=State.ON_HOLD, title=f"Buy fish {n}") for n in range(5)]
+    text = joined(page(plan(phase("leak-test"), due("site/shop"), due("leak-test/restart"), *held, Hold("leak-test", ON, "It leaked.", ("leak-test/restart",)))))
+    assert "It leaked. Do 2 instead." in text and "On hold: Buy fish 0; Buy fish 1; Buy fish 2 and 2 more." in text
+
+
+@pytest.mark.parametrize(("gap", "state", "told"), [(Stale(24.0), State.PLANNED, False), (Stale(24.0), State.ON_HOLD, True), (Disagree(), State.PLANNED, True)])
+def test_a_missing_test_is_no_news_while_nothing_comes_in_that_it_stops(gap: Gap, state: State, told: bool) -> None:
+    reading = Trace(Asked(), Answer.UNKNOWN, (gap,), gap=gap, say="ammonia clear")
+    untested = Hold("animals", ON, "Not tested within a day.", (), Trace(Joined(how="not"), Answer.UNKNOWN, (gap,), parts=(reading,), gap=gap))
+    assert ("Not tested within a day." in page(plan(phase("animals"), task("fish/stage", date(2026, 3, 20), role="animals", state=state), untested))) == told
+
+
+# --- soon
+
+
+def test_soon_holds_five_jobs_of_one_week_and_no_repetition() -> None:
+    week = [task(f"care/look#{n}", date(2026, 3, 2 + n), title="Look at the tank") for n in range(1, 7)]
+    more = [task(f"care/t{n}", date(2026, 3, 4), title=f"Thing {n}") for n in range(6)] + [task("care/far", date(2026, 3, 10), title="Far away")]
+    text = page(plan(*week, *more))
+    assert text.split("Soon")[1].count("Look at the tank") == 1 and "Thing 3" in text and "Thing 4" not in text and "Far away" not in text
+
+
+def test_what_may_come_soon_says_maybe() -> None:
+    assert "maybe: Dose ammonia" in page(plan(task("cycle/dose", date(2026, 3, 5), state=State.WAITING, tentative=True, title="Dose ammonia")))
+
+
+# --- protective sentences
+
+
+def test_a_caution_stands_in_its_line_once_and_as_a_keyword_before_each_further_job() -> None:
+    text = page(plan(*(due(f"site/{n}", cautions=("mains",)) for n in "abc")))
+    assert text.count("Danger, mains: Power off first.") == 1 and text.count("(mains) Do site/") == 2
+    assert text.index("Danger, mains") < text.index("Do site/a")
+
+
+def test_a_caution_without_a_line_of_its_own_is_told_by_its_title_and_weight() -> None:
+    assert "Care, stings: Stings" in page(plan(due("site/a", cautions=("stings",))))
+
+
+def test_a_new_job_has_its_cautions_in_full_before_its_steps() -> None:
+    text = joined(page(plan(due("site/a", cautions=("mains",), steps=("Begin.",))), known=False))
+    assert text.index("Mains beside water. Salt water conducts. Ask a licensed electrician.") < text.index("Begin.")
