@@ -34,6 +34,7 @@ CODES = {
     "duplicate-key": "the key `name` stands here a second time (first in line 2)",
     "empty-value": "the nitrite reading has no value",
     "failed-without-task": "this row does not say which check failed",
+    "field-too-long": "a field of this row has 10 003 characters",
     "file-ignored": "no rule file is looked for in this folder",
     "file-missing": "there is no file 'letterhead.png' that can be read",
     "file-refused": "the system refuses this file: Permission denied",
