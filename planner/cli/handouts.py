@@ -5,9 +5,10 @@ from __future__ import annotations
 import gc
 import os
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
@@ -29,6 +30,9 @@ if TYPE_CHECKING:
     from planner.show.paper.handout import Paper
 
 
+Runner = Callable[[Sequence[Job]], Iterator[tuple[int, Made]]]
+
+
 @click.command("handouts")
 @click.argument("folder", type=click.Path(exists=True, file_okay=False, path_type=Path), metavar="FOLDER")
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), required=True, metavar="DIR", help="Where the files go, a folder for each tank.")
@@ -37,9 +41,10 @@ if TYPE_CHECKING:
 @click.option("--shop", "shop_file", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="SHOP.yaml", help="Letterhead, prices and house rules of a shop.")
 @house_option
 @click.option("--jobs", type=click.IntRange(1), metavar="N", help="Tanks at a time (else as many as there are processors, at most 4).")
+@click.option("--scheduler", metavar="ADDRESS", help="Hand the tanks to a Dask cluster, such as tcp://host:8786 (needs newtank[cluster]).")
 @json_option
 def handouts_command(folder: Path, out: Path, on_text: str | None, paper: Paper | None, shop_file: Path | None, rules_dir: Path | None, jobs: int | None,
-                     as_json: bool) -> None:
+                     scheduler: str | None, as_json: bool) -> None:
     """Plan, calendar and printed plan for every tank folder below FOLDER.
 
     Each tank gets plan.json, calendar.ics and handout.pdf in a folder of its own below DIR, named like its own. A folder with
@@ -57,9 +62,11 @@ def handouts_command(folder: Path, out: Path, on_text: str | None, paper: Paper 
     found = find_tanks(folder, out)
     if not found:
         raise click.UsageError(f"there is no tank.yaml in or below {folder}. Make a tank folder there with `newtank start {folder / 'my-tank'}`.")
-    program = program_mark([shipped("rules"), *([rules_dir] if rules_dir else [])], [f for f in (shop_file, shop.logo if shop else None) if f])
-    settings = Settings(datetime.now(UTC), on, rules_dir, shop_file, paper, program)
-    made, finished = _make_all(folder, out, found, settings, jobs or _processors())
+    if scheduler is not None and jobs is not None:
+        raise click.UsageError("--jobs counts processes of this machine, and --scheduler uses those of a cluster. Give one of them.")
+    mark = partial(program_mark, [shipped("rules"), *([rules_dir] if rules_dir else [])], [f for f in (shop_file, shop.logo if shop else None) if f])
+    settings = Settings(datetime.now(UTC), on, rules_dir, shop_file, paper, mark())
+    made, finished = _make_all(folder, out, found, settings, _runner(scheduler, settings.program, mark, jobs or _processors()))
     current = {f.output for f, m in zip(found, made, strict=True) if m is not None and not m.refused}
     leftovers = [shown_path(out / path) for path in sorted(earlier - current)] if finished else []
     done = [m for m in made if m is not None]
@@ -76,19 +83,28 @@ def handouts_command(folder: Path, out: Path, on_text: str | None, paper: Paper 
     sys.exit(exit_code(done) or (0 if finished and not wrong else 1))
 
 
-def _make_all(folder: Path, out: Path, found: Sequence[Found], settings: Settings, processes: int) -> tuple[list[Made | None], bool]:
+def _make_all(folder: Path, out: Path, found: Sequence[Found], settings: Settings, run: Runner) -> tuple[list[Made | None], bool]:
     """What became of each folder, None for those that an interrupt left undone; and whether all were reached."""
     made: list[Made | None] = [Made(f.shown, shown_path(out / f.output), problems=f.problems) if f.problems else None for f in found]
     places = [n for n, f in enumerate(found) if not f.problems]
     jobs = [Job(folder / found[n].path, out / found[n].output, found[n].shown, shown_path(out / found[n].output), settings) for n in places]
     try:
         with _progress(len(jobs)) as step:
-            for n, result in run_all(make_tank, jobs, min(processes, len(jobs)), _lost):
+            for n, result in run(jobs):
                 made[places[n]] = result
                 step()
     except KeyboardInterrupt:
         return made, False
     return made, True
+
+
+def _runner(scheduler: str | None, program: str, mark: Callable[[], str], processes: int) -> Runner:
+    """Who does the work: processes of this machine, or a cluster."""
+    if scheduler is None:
+        return lambda jobs: run_all(make_tank, jobs, min(processes, len(jobs)), _lost)
+    from planner.cli.handouts_cluster import run_on_cluster
+
+    return lambda jobs: run_on_cluster(make_tank, jobs, scheduler, program, mark, _lost)
 
 
 def _lost(job: Job) -> Made:

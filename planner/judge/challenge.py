@@ -119,6 +119,8 @@ def first_possible_proof(node: ChallengeNode, facts: Facts, rules: Rulebook) -> 
     for name in ("ammonia", "nitrite"):
         step = proof_level(name, facts.tank, rules) * 1.000001
         low.append([r for r in facts.rows("reading", name) if r.where == "display" and r.high is not None and r.high <= step])
+    if not all(low):
+        return NEVER
     passed = 0
     for dose in facts.rows("dosed", "ammonia"):
         if dose.where != "display" or dose_rise(dose, facts) < wanted:

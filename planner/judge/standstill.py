@@ -33,16 +33,20 @@ class Advice:
         """One text each: the sign, with the likeliest cause or the look that would tell, what to do, and the rest. Braces are not
         filled yet."""
         told = [self.first] if self.first else []
-        causes = [" ".join((s.say, *s.do)) for s in self.causes]
+        first = next((s for s in self.causes if not s.beside_sign), None) if self.sign is not None else None
         if self.sign is not None:
-            likeliest = f" The likeliest cause: {causes[0]}" if causes else f" Look first for {self.unread[0].cause}: {self.unread[0].look}" if self.unread and self.unread[0].look else ""
+            look = self.unread[0] if self.unread and self.unread[0].look else None
+            likeliest = f" The likeliest cause: {_whole(first)}" if first is not None else f" Look first for {look.cause}: {look.look}" if look is not None else ""
             told.append(self.sign.say + likeliest)
             told += [" ".join(self.sign.do)] if self.sign.do else []
-            causes = causes[1:]
-        told += causes
+        told += [_whole(s) for s in self.causes if s is not first]
         if self.unread:
-            told.append(f"Not ruled out, for nothing is logged about it: {', '.join(dict.fromkeys(s.cause for s in self.unread))}.")
+            told.append(f"Also possible, because you logged nothing about it: {', '.join(dict.fromkeys(s.cause for s in self.unread))}.")
         return tuple(told)
+
+
+def _whole(advice: Stuck) -> str:
+    return " ".join((advice.say, *advice.do))
 
 
 def advise(gate: GateRule, scene: Scene, expectation: Expectation, first: str = "") -> Advice:

@@ -51,8 +51,7 @@ def tell_outlook(expectation: Expectation, facts: Facts, rules: Rulebook, verdic
     gate = verdicts.gates.get(proof)
     told = [] if gate is None or gate.lapsed is None else ["The filter was proven, but then it went without food for more than a week. Feed it and prove it again."]
     told += [_where(expectation, facts, rules, verdicts), _expected(expectation, facts, begin, proven), *stalled, _what_would_change(expectation, facts, rules)]
-    told += _scale(expectation, facts, begin)
-    told += _alkalinity(expectation, facts, rules)
+    told += tell_coming(expectation, facts, rules, begin)
     told += [f"A reading surprises ({tell(row)}): it fits no plausible tank so far. Test again; until a second test settles it, the dates stand further apart." for row in expectation.surprises]
     odd = expectation.slips
     if len(odd) == 1:
@@ -61,6 +60,11 @@ def tell_outlook(expectation: Expectation, facts: Facts, rules: Rulebook, verdic
         lines = ", ".join(str(row.line) for row in odd)
         told.append(f"{len(odd)} readings fit no likely tank (journal lines {lines}). Check the kit, the doses and whether the kit counts N or the ion. The forecast takes them for mistakes.")
     return tuple(told)
+
+
+def tell_coming(expectation: Expectation, facts: Facts, rules: Rulebook, begin: date | None) -> tuple[str, ...]:
+    """The jobs that the forecast sees coming: a diluted test, and bicarbonate."""
+    return (*_scale(expectation, facts, begin), *_alkalinity(expectation, facts, rules))
 
 
 def _told_when_open(expectation: Expectation, facts: Facts, verdicts: Verdicts, proof: str) -> str:

@@ -303,19 +303,23 @@ class Dates:
         return self._own_day(day, rule, owner, s) if rule.role == "animals" and rule.where == "display" else day
 
     def _own_day(self, day: date | None, rule: TaskRule, owner: str, s: Scenario) -> date | None:
-        """Two arrivals share no day: what no list names gives way to the stages of the list, and to what stands before it."""
+        """Two arrivals share no day: what no list names gives way to the stages of the list and to what stands before it, and
+        the second half of the crew to everybody."""
         taken: set[date | None] = set()
+        last = rule.known_as == "second_half"
         for phase in self.verdicts.phases:
             for other in phase.tasks:
                 key = f"{phase.phase}/{other.id}"
-                if other is rule:
-                    break
+                if other is rule or other.known_as == "second_half":
+                    if other is rule and not last:
+                        break
+                    continue
                 if other.role == "animals" and other.where == "display" and other.per_stage is None and not self.days.closed(key) and self.applies(other, phase.phase) and self.is_called(other, phase.phase):
                     taken.add(self.task_day(key, s))
-            if phase.phase == owner:
+            if phase.phase == owner and not last:
                 break
-        # The crew that no list names comes before every stage, so that no stage is asked about it.
-        if rule.known_as != "first_half" or self.stages.has_stages("crew"):
+        # The first crew that no list names comes before every stage, so that no stage is asked about it.
+        if rule.known_as != "first_half":
             taken |= self.stages.days(s)
         while day is not None and max(day, self.facts.on) in taken:
             day = self.days.allowed(max(day, self.facts.on) + timedelta(days=1), rule)

@@ -9,11 +9,12 @@ from planner.judge.facts import Facts, change_fraction, last_reading
 from planner.judge.water_use import DailyUse, given_a_day, weekly_share
 from planner.rulebook.acts import RANKS
 from planner.rulebook.shapes import Rulebook
-from planner.science import dosing, salts, use
+from planner.science import dosing, reef_air, salts, use
+from planner.science.formula import OutOfRange
 from planner.terms.records import CLOSED, Plan
 
 State = Literal["not_known", "nothing_used", "changes_hold", "lift_first", "stopped", "dose"]
-Stop = Literal["no_reading", "alarm", "large_change", "too_high"]
+Stop = Literal["no_reading", "alarm", "large_change", "too_high", "chalk"]
 STOPPING_RANKS = frozenset(RANKS[: RANKS.index("ph") + 1])
 """While one of these alarms is up nothing is dosed: what endangers life goes first, and salinity and pH move the same reading."""
 DAYS_AHEAD = 7
@@ -39,6 +40,7 @@ class DosePlan:
     halved: bool = False
     capped: bool = False
     test_early: bool = False
+    chalk: bool = False
 
 
 def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, plan: Plan) -> DosePlan:
@@ -74,10 +76,24 @@ def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, plan: Plan) -
     ahead = use.level_band(level, level_sd, used, fit.use_se, dose, DAYS_AHEAD)
     if ahead[2] > rules.number("alkalinity_aim") + 1 and ahead[1] > level:
         return ends("stopped", ("too_high", ""))
+    chalk = _saturation(ahead[2], facts)
+    if chalk is not None and chalk > rules.number("chalk_refuse"):
+        return ends("stopped", ("chalk", ""))
     litres = facts.net_volume_l
     calcium = salts.calcium_with_alkalinity_mg_l(dose)
     return DosePlan("dose", held, trough, share, given, dose, dosing.bicarbonate_g(litres, dose), dosing.calcium_chloride_g(litres, calcium), salts.calcium_anhydrous_g(litres, calcium),
-                    ahead, halved=halved, capped=used > most, test_early=ahead[0] < rules.number("alarm_alkalinity_low"))
+                    ahead, halved=halved, chalk=chalk is not None and chalk > rules.number("chalk_warn"), capped=used > most, test_early=ahead[0] < rules.number("alarm_alkalinity_low"))
+
+
+def _saturation(alkalinity: float, facts: Facts) -> float | None:
+    """Saturation of chalk at the highest level expected, by the last calcium and pH; None where either was never read."""
+    calcium, ph, warm, salt = (last_reading(name, facts) for name in ("calcium", "ph", "temperature", "salinity"))
+    if calcium is None or ph is None or not calcium.low or not ph.low:
+        return None
+    try:
+        return reef_air.aragonite_saturation(alkalinity, calcium.low, ph.low, warm.low if warm is not None and warm.low else 25.0, salt.low if salt is not None and salt.low else 35.0)
+    except OutOfRange:
+        return None
 
 
 def _days_since_reading(facts: Facts) -> float:

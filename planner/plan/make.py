@@ -20,7 +20,7 @@ from planner.judge.gates import GateVerdict, Verdicts, judge, only_untested
 from planner.judge.kinds.reading import ReadingAsked
 from planner.judge.plausible import believed
 from planner.judge.standstill import Advice, advise
-from planner.plan.cycle_told import tell_capacity, tell_outlook
+from planner.plan.cycle_told import tell_capacity, tell_coming, tell_outlook
 from planner.plan.occurrences import SCENARIOS, Due, Dues, schedule
 from planner.plan.texts import Filler, amount_words
 from planner.plan.together import rest_until, settle
@@ -105,6 +105,8 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     if capacity:
         waits = next((p for p in proof_to_animals(rules) if p in verdicts.gates and verdicts.gates[p].opened is None), last)
         advice[waits] = (*capacity, *advice.get(waits, ()))
+    if found.get(proof) is not None:
+        advice[proof] += tell_coming(expectation, facts, rules, _begin(dues, facts, proof))
     sentences = (*tell_outlook(expectation, facts, rules, verdicts, _begin(dues, facts, proof), dues.gates.get(proof, NO_DATES), stalled), *capacity)
     phases = tuple(_phase(p.phase, facts, verdicts, dues, held, words, rules, advice[p.phase]) for p in sorted(verdicts.phases, key=lambda p: (p.order, p.phase)))
     open_gates = [p for p in phases if p.opened is None and p.started is not None and p.role != "without_end"]

@@ -63,7 +63,7 @@ def _counted(facts: Facts, rules: Rulebook, plan: Plan) -> Iterator[Supply]:
         if week or used or name in tank.test_kits or list(_first(facts, f"{name}_kit")):
             yield _supply(f"{name}_kit", "tests", facts, used, rules.number("supply_tests_reserve") if name == "ammonia" else 0.0, week, wasted=rules.number("supply_waste") / 100)
     charge = rules.number("carbon_per_litre") * litres
-    used = sum(charge * sum(1 for r in facts.rows("done", "care/carbon") if r.day >= first) for first in _first(facts, "carbon"))
+    used = sum(charge * sum(r.day >= first for key in rules.tasks_as("carbon") for r in facts.rows("done", key)) for first in _first(facts, "carbon"))
     yield _supply("carbon", "g", facts, used, charge, charge * 7 / rules.days("carbon_every"))
     for item in LASTS:
         if list(_first(facts, item)):

@@ -39,7 +39,7 @@ JARGON = re.compile(
 AT_A_KEYBOARD = re.compile(r"`[^`]*`|[Ww]rite [^.]*?(?:\.[a-z_]+[^.]*?)?tank\.yaml\)|[Cc]hange [^ ]+ to [^ ]+ in your description|write rock\.kind")
 """Commands, and keys of tank.yaml where the keeper is asked to write them."""
 IDS = re.compile(r"[a-z]_[a-z]|\b[a-z][a-z-]+/[a-z]+-[a-z-]+|[{}]")
-METRIC = re.compile(r"\d ?(?:°C|kg|cm|mm|m|L|mL)\b(?!/)|\bkN\b|\blitres?\b")
+METRIC = re.compile(r"\d ?(?:°C|kg|cm|mm|m|L|mL)\b(?!/)|\bkN\b|\blitres\b")
 US = re.compile(r"\d ?(?:°F|gal|lb|fl oz|oz|in|ft²|qt)\b(?!/)")
 LONG_NUMBER = re.compile(r"(?<![\d.,/:-])(\d+\.\d+)(?![\d./:-])")
 NUMBERS_SECTION = "sources"
@@ -167,7 +167,7 @@ def test_no_task_lost_a_caution_that_it_once_had() -> None:
 
 
 @pytest.mark.parametrize(("words", "wanted"), [
-    (r"\b(?:live rock|curing)\b.*\bsiphon|\bsiphon\b.*\b(?:rock|curing)\b", {"palytoxin", "stings", "infection", "gas"}),
+    (r"\b(?:live rock|curing)\b.*\bsiphon|\bsiphon\b.*\b(?:off the rock|curing)\b", {"palytoxin", "stings", "infection", "gas"}),
     (r"\b(?:clownfish|fish|snails?|corals?|bag)\b.*\bfloat the closed bag\b|\bfloat the closed bag\b", {"gas", "infection", "stings"}),
     (r"\bdip it\b", {"chemicals", "palytoxin", "infection"}),
     (r"\bammonium chloride\b.*\bdissolve|\bweigh\b.*\bammonium chloride\b", {"ammonia", "chemicals"}),

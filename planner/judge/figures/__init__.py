@@ -92,6 +92,7 @@ FIGURES: dict[str, Figure] = {
     "magnesium_day_sulfate": Figure(care.magnesium_day_sulfate, ("magnesium_step_day", "magnesium_aim")),
     "magnesium_rise": Figure(care.magnesium_rise, ("magnesium_step_day", "magnesium_aim")),
     "magnesium_days": Figure(care.magnesium_days, ("magnesium_step_day", "magnesium_aim")),
+    "water_co2": Figure(care.water_co2),
     "ice_1c": Figure(care.ice_1c),
     "antidote_10l": Figure(care.antidote_10l),
     "lime_day_most": Figure(care.lime_day_most, ("lime_rise_most",)),

@@ -8,7 +8,7 @@ from typing import Literal
 from planner.judge.facts import Facts, last_reading
 from planner.judge.figures.figure import made
 from planner.rulebook.shapes import Rulebook
-from planner.science import dosing, salts, trouble
+from planner.science import dosing, reef_air, salts, trouble
 from planner.terms.records import Quantity
 
 
@@ -68,6 +68,16 @@ def magnesium_rise(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 def magnesium_days(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("magnesium_days", _steps("magnesium", facts, rules)[1], "days", "gap to the aim / the most in a day, rounded up")
+
+
+def water_co2(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """Carbon dioxide of the water by its last pH and alkalinity: it tells stale air from a want of alkalinity."""
+    ph, alkalinity, warm, salt = (last_reading(name, facts) for name in ("ph", "alkalinity", "temperature", "salinity"))
+    if ph is None or not ph.low or alkalinity is None or not alkalinity.low:
+        return None
+    celsius, salinity = warm.low if warm is not None and warm.low else 25.0, salt.low if salt is not None and salt.low else 35.0
+    found = reef_air.pco2_uatm(alkalinity.low, ph.low, celsius, salinity)
+    return made("water_co2", round(found / 50) * 50, "ppm", reef_air.FORMULAS["pco2_uatm"], pH=f"{ph.low:g}", alkalinity=f"{alkalinity.low:g} dKH")
 
 
 def ice_1c(facts: Facts, rules: Rulebook) -> Quantity | None:

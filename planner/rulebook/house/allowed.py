@@ -113,7 +113,7 @@ def house_task(key: str, field: str, value: Any, book: Rulebook) -> Refusal | No
     here = f"`{field.rstrip('_')}` of {key}, written at {_at(key, book)},"
     protects = old.protects or old.role in ("remedy", "animals") or any(a.alert == key.partition("/")[0] for a in book.alerts)
     if field in ("title", "short"):
-        return None if value.strip() else _removes("a task needs its title", "write one, or take the line out")
+        return _text_kept(getattr(old, field), value, here) if protects else None if value.strip() else _removes("a task needs its title", "write one, or take the line out")
     if field in TEXTS:
         return _only_added(before, value, here) if protects else None
     if field in ADDED_TO:
@@ -208,7 +208,10 @@ def house_phase(id: str, field: str, value: Any, book: Rulebook) -> Refusal | No
 def house_gate(id: str, field: str, value: Any, book: Rulebook) -> Refusal | None:
     """One key of a shipped gate that is more than an addition."""
     at = _at(f"gate/{id}", book)
-    if field in ("title", "short"):
+    if field == "title":
+        phase = book.phase(id)
+        if phase.role == "opens_to_animals":
+            return _text_kept(phase.gate.title, value, f"`title` of the gate of {id}, written at {at},")
         return None if value.strip() else _removes("a gate needs its title", "write one, or take the line out")
     if field == "protects":
         return None if value else Refusal("house-loosens", f"the gate of {id}, written at {at}, protects", "take the line out")
@@ -229,10 +232,8 @@ def house_alert(id: str, field: str, value: Any, book: Rulebook) -> Refusal | No
     """One key of a shipped alert."""
     alert = next(a for a in book.alerts if a.alert == id)
     here = f"`{field}` of the alert {alert.alert}, written at {_at(alert.alert, book)},"
-    if field in ("title", "short"):
-        return None if value.strip() else _removes("an alert needs its title", "write one, or take the line out")
-    if field == "say":
-        return _text_kept(alert.say, value, here)
+    if field in ("title", "say"):
+        return _text_kept(getattr(alert, field), value, here)
     if field == "holds":
         lost = sorted(set(alert.holds) - set(value))
         return Refusal("house-loosens", f"{here} no longer holds {', '.join(lost)}", "write our gates as well, or take the key out") if lost else None

@@ -112,7 +112,8 @@ def reason_lines(reason: Reason, plan: Plan, width: int, words: Mapping[str, Wor
     if reason.uses_forecast:
         page.heading("Forecast of the nitrogen cycle")
         for text in forecast_sentences(plan):
-            page.say(text)
+            if text not in reason.because:  # a job that is coming stands there
+                page.say(text)
     glossary.hear(*("".join(s.text for s in line) for line in page.lines))
     page.gap()
     glossary.explain(page)

@@ -186,6 +186,8 @@ def _dose(uses: Uses, plan: Plan) -> list[str]:
             if dose.capped:
                 said.append("The tank uses more than a beginner should dose by hand. Ask an experienced keeper about a dosing pump.")
             said.append(f"In a week about {dose.ahead[1]:.1f} dKH ({dose.ahead[0]:.1f} to {dose.ahead[2]:.1f}). Test at the same hour before the dose, on day 3 and day 7.")
+            if dose.chalk:
+                said.append("Calcium, alkalinity and pH together are near the point at which chalk falls out. Look for white crust on heater and pumps.")
             if dose.test_early:
                 said.append("It may be low before that, so test on day 2 as well. Do not dose more.")
             return said
@@ -197,6 +199,7 @@ def _stop(kind: str, name: str) -> str:
         "alarm": f"An alarm goes first: {name}.",
         "large_change": "A large water change was made today; test tomorrow.",
         "too_high": "The level would rise beyond its aim.",
+        "chalk": "With this calcium and pH, chalk would fall out. Let pH and calcium come down first.",
     }[kind]
 
 

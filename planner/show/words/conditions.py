@@ -169,7 +169,7 @@ def _age(asked: AgeAsked) -> str:
     elif asked.of == FIRST_AMMONIA:
         since = "the first ammonia"
     else:
-        since = _spaced(asked.of.replace(":", " ")) if ":" in asked.of else f"the day on which '{asked.title}' was reached"
+        since = _spaced(asked.of.replace(":", " ")) if ":" in asked.of else f"'{asked.title}'"
     return f"at least {tell_hours(asked.hours)} since {since}"
 
 

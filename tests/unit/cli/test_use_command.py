@@ -6,9 +6,11 @@ import json
 from datetime import date, timedelta
 from pathlib import Path
 
+import jsonschema
 from click.testing import CliRunner
 
 from planner.cli import newtank
+from planner.show.json.output_schema import schema_of
 
 ON = date(2026, 6, 30)
 
@@ -41,6 +43,7 @@ def test_too_few_readings_give_no_dose(tmp_path: Path) -> None:
 
 def test_the_machine_form_has_use_band_and_dose(tmp_path: Path) -> None:
     found = json.loads(run(str(folder(tmp_path, 10.0, 9.5, 9.0, 8.5, 8.0, 7.5)), "--json"))
+    jsonschema.validate(found, schema_of("use"))
     alkalinity = found["uses"][0]
     assert (alkalinity["name"], alkalinity["said"], alkalinity["readings"]) == ("alkalinity", "known", 6)
     assert alkalinity["low"] < alkalinity["use"] < alkalinity["high"]

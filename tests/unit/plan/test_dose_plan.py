@@ -100,3 +100,10 @@ def test_where_changes_hold_the_level_there_is_no_dose() -> None:
     found = dose(*level, *changes, *mixing)
     assert found.state == "changes_hold"
     assert found.held_use == pytest.approx(0.25 * (12 - 7.5) / 7)
+
+
+def test_no_dose_where_chalk_would_fall_out() -> None:
+    """About 8 dKH, calcium 580 and pH 8.6: the saturation of aragonite is above 9 (PyCO2SYS has 11.9 at 10 dKH)."""
+    hot = [f"{day(1)},reading,calcium,580,mg/L,display,", f"{day(1)},reading,ph,8.6,pH,display,"]
+    assert [k for k, _ in dose(*KNOWN, *hot).stops] == ["chalk"]
+    assert dose(*KNOWN, f"{day(1)},reading,calcium,420,mg/L,display,", f"{day(1)},reading,ph,8.1,pH,display,").state == "dose"

@@ -251,6 +251,21 @@ def test_a_reading_that_contradicts_the_others_is_reported() -> None:
     assert at in forecast(wrong, 20.0).unexplained
 
 
+def test_a_surprise_widens_the_band_and_is_a_mistake_only_once_the_next_test_says_so() -> None:
+    readings = journal(tank(), 20)
+    plain = forecast(readings, 21.0)
+    surprised = [*readings, KitReading(21.0, "ammonia", 30.0, 34.0)]
+    open_still = forecast(surprised, 21.0)
+    assert (open_still.unexplained, open_still.mistakes) == ((len(readings),), ())
+    assert width(open_still) > 1.2 * width(plain)
+    nothing = KitReading(21.5, "ammonia", 0.0, 0.125)
+    settled = forecast([*surprised, nothing], 21.5)
+    assert settled.mistakes == (len(readings),)
+    assert width(settled) < width(open_still)
+    both = forecast([*surprised, KitReading(21.5, "ammonia", 30.0, 34.0)], 21.5)
+    assert both.mistakes == ()
+
+
 def test_a_water_change_in_the_journal_explains_a_sudden_fall() -> None:
     members = members_from_z(START, np.array([[0.0, 0.0, 0.0, 0.0]]))
     change = Change(5.0, 0.5)

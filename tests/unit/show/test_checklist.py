@@ -8,6 +8,7 @@ import pytest
 
 from planner.rulebook.provenance import Caution
 from planner.rulebook.shapes import AlertRule, Rulebook
+from planner.rulebook.words import Word
 from planner.show.terminal.checklist import plan_lines, since_lines
 from planner.show.words.words import Line, Page, day_words, plain_text, short_day, window_words, wrap
 from planner.terms.records import Answer, Moved, Plan, State
@@ -15,7 +16,7 @@ from tests.unit.plan_builder import ON, hold, need, phase, plan, quantity, task,
 
 MAINS = Caution(title="Mains beside water", text="Salt water conducts.", defer="Ask a licensed electrician; local code comes first.")
 ALERT = AlertRule.model_validate({"alert": "ammonia-alarm", "title": "Ammonia with animals", "when": {"event": "smell"}, "say": "Act now."})
-RULES = Rulebook((), (ALERT,), {}, {}, {"mains": MAINS})
+RULES = Rulebook((), (ALERT,), {}, {}, {"mains": MAINS}, words={"ro": Word(term="RO", says="nearly pure water")})
 
 
 def text_of(lines: tuple[Line, ...]) -> str:
@@ -66,7 +67,7 @@ def test_the_header_gives_litres_salinity_with_its_pair_and_weight() -> None:
     figures = (quantity("net_volume", 203.2, "L"), quantity("gross_volume", 250, "L"), quantity("target_salinity", 35, "ppt"), quantity("target_sg", 1.02643, "SG 25/25"),
                quantity("total_weight", 336_700, "g"), quantity("floor_load", 6.6, "kN/m²"))
     text = joined(whole(plan(quantities=figures)))
-    assert "203 L net" in text and "250 L" in text and "35 ppt, that is SG 1.0264 at 25/25 °C" in text and "336.7 kg when full, 6.6 kN/m²" in text
+    assert "203 L net" in text and "250 L" in text and "35 ppt, that is SG 1.0264 at 25/25" in text and "337 kg when full, 6.6 kN/m²" in text
 
 
 def test_the_time_line_has_a_row_a_phase_with_three_dates() -> None:

@@ -1,0 +1,1 @@
+"""Broken, odd and hostile inputs by the thousand: see `__main__`."""
