@@ -343,7 +343,7 @@ def test_a_failed_check_holds_what_depends_on_it(folder: Path) -> None:
 def test_a_leak_is_written_and_says_what_to_do_now(folder: Path) -> None:
     output = run(folder, "note", "leak").output
     assert "On hold" in output
-    assert "leak/stop#1" in output
+    assert "stop the leak" in output
 
 
 def test_an_animal_before_its_gate_is_written_and_holds(folder: Path) -> None:
