@@ -10,6 +10,7 @@ import click
 
 from planner.cli.common import (
     Loaded,
+    chart_rows,
     console_width,
     finish,
     json_option,
@@ -22,7 +23,7 @@ from planner.cli.common import (
     tank_options,
 )
 from planner.cli.complete import completing
-from planner.cli.screen import show
+from planner.cli.screen import is_ascii, show
 from planner.door.which_task import job_named
 from planner.plan.day_jobs import Day
 from planner.terms.problems import nearest
@@ -202,7 +203,11 @@ def readings_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
         print_json(readings_document(plan, series))
     else:
         print_problems(loaded.problems)
-        show(readings_lines(plan, series, console_width(), all_rows, loaded.rules.words))
+        from planner.show.terminal.reading_chart import draw_readings
+
+        # Whoever asks for a reading by name gets its chart; the tables of all of them are long enough.
+        charts = {(s.name, s.where): draw_readings(s.rows, plan.on, console_width(), chart_rows(), loaded.tank, loaded.rules, not is_ascii()) for s in series} if names else {}
+        show(readings_lines(plan, series, console_width(), all_rows, loaded.rules.words, charts))
     finish(loaded.problems)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date, timedelta
 from pathlib import Path
 
 import click
@@ -18,6 +19,7 @@ from planner.plan.places import asks_first, in_order
 from planner.plan.texts import untold
 from planner.show.terminal.joblines import job_words
 from planner.show.words.words import listed
+from planner.terms.days import DAY_NAMES
 from planner.terms.units import Refusal
 
 
@@ -145,12 +147,21 @@ def skip_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
 @click.option("--note", "note", default="", metavar="TEXT", help="Why it has to wait.")
 @json_option
 def postpone_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, to_text: str, note: str, whole: bool, as_json: bool) -> None:
-    """Say that a task will be done later, on DATE at the earliest."""
+    """Say that a task will be done later, on DATE at the earliest: a date, `tomorrow`, or the next `sat`."""
     folder, rest = take_folder(args, tank_dir)
-    to = read_on(to_text, "--to")
     pen = Pen(load_tank(folder, on_text, rules_dir), as_json, whole=whole)
+    to = day_named(to_text, pen.loaded.on) or read_on(to_text, "--to")
     pen.do(take(postpone_tasks(pen.desk, task_ids(pen, rest, "postpone"), to, note)))
     pen.write()
 
 
-__all__ = ["done_command", "postpone_command", "skip_command", "task_ids"]
+def day_named(text: str, on: date) -> date | None:
+    """`tomorrow`, or the next day of that name (`sat`, `Saturday`), never today itself; None for anything else."""
+    word = text.strip().lower()
+    if word == "tomorrow":
+        return on + timedelta(days=1)
+    named = [n for n, name in enumerate(DAY_NAMES) if len(word) >= 3 and name.startswith(word)]
+    return on + timedelta(days=(named[0] - on.weekday() - 1) % 7 + 1) if named else None
+
+
+__all__ = ["day_named", "done_command", "postpone_command", "skip_command", "task_ids"]

@@ -122,7 +122,7 @@ def draw(name: str, curve: tuple[CurvePoint, ...], readings: tuple[Row, ...], on
     for index, cells in enumerate(grid):
         label = f"{top * scale.factor * (rows - 1 - index) / (rows - 1):{LABELS - 1}.3g} " if index % every == 0 else " " * LABELS
         lines.append((label + "".join(FINE.get(cell, cell) if fine else cell for cell in cells)).rstrip())
-    lines.append(_days_below(start, per, used, on))
+    lines.append(days_below(start, per, used, on))
     return lines
 
 
@@ -144,7 +144,7 @@ def _curve_in_dots(grid: list[list[str]], shares: Sequence[float], per: float) -
         grid[row][column] = chr(0x2800 + dots)
 
 
-def _days_below(start: date, per: float, used: int, on: date) -> str:
+def days_below(start: date, per: float, used: int, on: date) -> str:
     """Dates below the columns on which their days begin."""
     axis, column = [" "] * used, 0
     while column < used:

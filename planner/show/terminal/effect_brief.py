@@ -87,20 +87,21 @@ def _moved_words(effect: Effect, plan: Plan) -> str:
 
 
 def _sentences(text: str, room: int, width: int, cut: bool = False) -> str:
-    """As many whole sentences of a text as so many lines hold. Where not one fits: nothing, or with `cut` as much as does and
-    where the rest stands."""
-    kept = ""
-    for sentence in re.split(r"(?<=[.?]) (?=[A-Z“`0-9])", text):
-        longer = f"{kept} {sentence}".strip()
-        if len(wrap(longer, width - LABEL)) > room:
-            break
-        kept = longer
-    if kept or room < 1 or not cut:
+    """As many whole sentences of a text as so many lines hold. Where it does not fit whole: what does, or with `cut` (a hold)
+    what does and always where the whole of it stands."""
+    def fits(said: str) -> bool:
+        return len(wrap(said, width - LABEL)) <= room
+
+    if room < 1 or fits(text):
+        return text if room >= 1 else ""
+    parts, end = re.split(r"(?<=[.?]) (?=[A-Z“`0-9])", text), f" {SEE_TODAY}" if cut else ""
+    kept = next((said for n in range(len(parts) - 1, 0, -1) if fits(said := " ".join(parts[:n]).removesuffix(end) + end)), "")
+    if kept or not cut:
         return kept
     words = text.split()
-    while words and len(wrap(f"{' '.join(words)} ... {SEE_TODAY}", width - LABEL)) > room:
+    while words and not fits(f"{' '.join(words)} ...{end}"):
         words.pop()
-    return f"{' '.join(words)} ... {SEE_TODAY}" if words else ""
+    return f"{' '.join(words)} ...{end}"
 
 
 __all__ = ["MOST_LINES", "brief_lines"]

@@ -68,14 +68,17 @@ def reading_series(plan: Plan, scene: Scene, only: Sequence[str] = ()) -> tuple[
     return tuple(found)
 
 
-def readings_lines(plan: Plan, series: Sequence[Series], width: int, all_rows: bool = False, words: Mapping[str, Word] | None = None) -> tuple[Line, ...]:
-    """A table for each series."""
+def readings_lines(plan: Plan, series: Sequence[Series], width: int, all_rows: bool = False, words: Mapping[str, Word] | None = None,
+                   charts: Mapping[tuple[str, str], Sequence[str]] | None = None) -> tuple[Line, ...]:
+    """A table for each series, below its chart where there is one."""
     page, glossary = Page(width), Glossary(words or {})
     page.heading(f"Readings of {plan.name}", day_words(plan.on))
     if not series:
         page.say("The journal has no reading yet. `newtank log ammonia=0 nitrite=0` writes one.")
     for one in series:
         page.heading(READINGS[one.name].title + ("" if one.where == "display" else f" in the {one.where} water"))
+        drawn = (charts or {}).get((one.name, one.where), ())
+        page.lines += [(Span(line),) for line in (*drawn, *([""] if drawn else []))]
         shown = one.rows if all_rows else one.rows[-SHOWN_ROWS:]
         if len(shown) < len(one.rows):
             page.say(f"{len(one.rows) - len(shown)} older readings; --all shows them.", "soft")

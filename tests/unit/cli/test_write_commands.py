@@ -189,7 +189,7 @@ def test_json_says_what_was_written_and_what_moved(cycling: Path) -> None:
 
 def test_what_moved_is_said_in_groups(cycling: Path) -> None:
     run(cycling, "done", "first-dose")
-    output = run(cycling, "log", "ammonia=0.25", "nitrite=0.5 mg/L as N", on="2026-03-07").output
+    output = run(cycling, "log", "ammonia=0.25", "nitrite=0.5 mg/L as N", "--all", on="2026-03-07").output
     assert "sooner" in output
     assert "gate: Grow the filter" in output
     assert output.count("because") == 1
@@ -342,14 +342,14 @@ def test_a_failed_check_holds_what_depends_on_it(folder: Path) -> None:
 
 def test_a_leak_is_written_and_says_what_to_do_now(folder: Path) -> None:
     output = run(folder, "note", "leak").output
-    assert "ON HOLD" in output
-    assert "leak/stop#1" in output
+    assert "On hold" in output
+    assert "stop the leak" in output
 
 
 def test_an_animal_before_its_gate_is_written_and_holds(folder: Path) -> None:
     done = run(folder, "note", "added", "amphiprion-ocellaris", "2")
     assert done.exit_code == 0
-    assert "ON HOLD" in done.output
+    assert "On hold" in done.output
     assert "not open" in done.output
 
 
@@ -358,7 +358,7 @@ def test_an_animal_that_cannot_live_here_is_written_with_the_reason_why_it_canno
     done = run(folder, "note", "added", "zebrasoma-flavescens")
     assert done.exit_code == 0
     assert "cannot stay in this tank" in done.output
-    assert "never release it" in done.output
+    assert "Never release it" in done.output
     assert "cannot stay" not in run(folder, "note", "added", "lysmata-amboinensis").output
 
 
@@ -544,3 +544,49 @@ def test_a_dose_that_no_rule_can_ask_is_asked_about(folder: Path) -> None:
     assert "the largest that is ever asked of this tank" in refused(folder, "note", "dosed", "ammonia", "9 mg/L as N")
     run(folder, "note", "dosed", "ammonia", "9 mg/L as N", "--yes")
     assert rows(folder)[-1].note.startswith("confirmed")
+
+
+# --- the answer, numbers and names
+
+
+def test_log_and_done_answer_in_five_lines_and_all_tells_each_date(cycling: Path) -> None:
+    for words in (("done", "cycle/first-dose"), ("log", "ammonia=2", "nitrite=0 mg/L as N", "ph=8.1", "alkalinity=160ppm")):
+        done = run(cycling, *words)
+        assert done.exit_code == 0 and len([line for line in done.stdout.splitlines() if line.strip()]) <= 5, done.output
+    assert "160 ppm (taken as mg/L CaCO3) is 9 dKH" in " ".join(done.output.split())
+    whole = run(cycling, "log", "ammonia=1", "--all", on="2026-03-04")
+    assert "because" in whole.stdout and len(whole.stdout.splitlines()) > 5
+
+
+def test_a_number_tells_its_title_and_a_dose_is_asked_about(cycling: Path) -> None:
+    jobs = {j["id"]: j for j in told(cycling, "today")["jobs"]}
+    dose = jobs["cycle/first-dose"]["number"]
+    assert "was it done? Add --yes" in refused(cycling, "done", str(dose))
+    done = run(cycling, "done", str(dose), "--yes")
+    assert done.exit_code == 0 and jobs["cycle/first-dose"]["title"] in done.output
+    assert ("done", "cycle/first-dose") in [r[:2] for r in said(cycling)]
+
+
+def test_a_number_beyond_the_list_is_refused(cycling: Path) -> None:
+    assert "today's list has no number 99" in refused(cycling, "done", "99")
+    assert "has no number" in refused(cycling, "skip", "99") and "has no number" in refused(cycling, "postpone", "99", "--to", "sat")
+
+
+def test_all_is_asked_once_and_leaves_out_doses_and_tests(cycling: Path) -> None:
+    assert "Add --yes" in refused(cycling, "done", "all")
+    done = run(cycling, "done", "all", "--yes")
+    ticked = {r[1].partition("#")[0] for r in said(cycling) if r[0] == "done"}
+    assert done.exit_code == 0 and "cycle/look" in ticked and "cycle/first-dose" not in ticked and "(dose)" in done.output
+
+
+def test_a_few_words_of_a_title_name_a_task(cycling: Path) -> None:
+    title = next(j["title"] for j in told(cycling, "today")["jobs"] if j["id"].startswith("cycle/look"))
+    assert run(cycling, "done", title.lower()).exit_code == 0
+    assert [r[1] for r in said(cycling)] == ["cycle/look#1"]
+
+
+@pytest.mark.parametrize(("word", "day"), [("tomorrow", "2026-03-03"), ("sat", "2026-03-07"), ("Monday", "2026-03-09")])  # 2 March 2026 is a Monday
+def test_a_job_is_put_off_to_a_day_by_its_name(cycling: Path, word: str, day: str) -> None:
+    number = next(j["number"] for j in told(cycling, "today")["jobs"] if j["id"].startswith("cycle/look"))
+    assert run(cycling, "postpone", str(number), "--to", word).exit_code == 0
+    assert [r[:3] for r in said(cycling)] == [("postponed", "cycle/look#1", day)]

@@ -1,0 +1,73 @@
+"""The answer to an entry: five lines at most, the hold before all else, and how a reading was understood."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from planner.show.terminal.effect import Effect
+from planner.show.terminal.effect_brief import brief_lines
+from planner.show.words.understood import understood_words
+from planner.show.words.words import plain_text
+from planner.terms.records import Hold, Moved, Row
+from tests.engine_desk import journal_of
+from tests.unit.plan_builder import ON, phase, plan, task
+
+LONG = "Ammonia is at a level at which it harms the gills of every fish and shrimp within hours, and it goes on doing so until it is gone from the water. " * 3
+
+
+def rows(*lines: str) -> tuple[Row, ...]:
+    return journal_of(*lines).rows
+
+
+READ = rows("2026-03-02 18:00,reading,ammonia,2,mg/L as N")
+
+
+def effect(written: tuple[Row, ...] = READ, **changes: object) -> Effect:
+    values: dict[str, object] = {"written": written, "moved": (), "newly_due": (), "raised": (), "lifted": (), "opened": (), "shut": ()}
+    return Effect(**(values | changes))  # type: ignore[arg-type]
+
+
+def told(found: Effect, width: int = 80) -> list[str]:
+    return plain_text(brief_lines(found, plan(phase("cycle", title="Grow the filter")), width)).splitlines()
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_there_are_five_lines_at_most_whatever_happened(width: int) -> None:
+    many = rows(*(f"2026-03-02 18:{n:02},reading,{name},{value},{unit}" for n, (name, value, unit) in enumerate([("ammonia", 2, "mg/L as N"), ("nitrite", 1, "mg/L as N"), ("ph", 8, ""), ("salinity", 35, "ppt")] * 4)))
+    moved = tuple(Moved(f"cycle/t{n}", f"Task {n}", ON, date(2026, 3, 4 + n), "") for n in range(9))
+    full = effect(many, moved=moved, raised=(Hold("fish", ON, LONG, ()), Hold("fish", ON, "Another.", ())), forecast=(LONG, "The filter proven is expected later."), advice=(LONG,), newly_due=(task("cycle/x"),), opened=(phase("cycle"),))
+    lines = told(full, width)
+    assert len(lines) <= 5 and max(map(len, lines)) <= width
+    assert lines[0].startswith("Written") and "On hold" in "\n".join(lines)
+
+
+def test_a_hold_that_finds_no_room_says_where_it_stands_whole() -> None:
+    text = " ".join(" ".join(told(effect(raised=(Hold("fish", ON, LONG, ()),)))).split())
+    assert "Ammonia is at a level" in text and "`newtank today` says what to do." in text
+
+
+def test_the_date_that_moved_most_is_told_with_the_number_of_others() -> None:
+    moved = (Moved("cycle/a", "Feed", date(2026, 3, 3), date(2026, 3, 4), ""), Moved("gate/cycle", "gate: Grow the filter", date(2026, 3, 20), date(2026, 3, 25), ""), Moved("cycle/new", "New", None, ON, ""))
+    assert told(effect(moved=moved))[-1] == "Moved     “Grow the filter” by 5 days, Fri 20 Mar to Wed 25 Mar. 1 other date moved:" or "5 days, Fri 20 Mar to Wed 25 Mar. 1 other date moved" in " ".join(" ".join(told(effect(moved=moved))).split())
+
+
+def test_a_chore_that_was_ticked_says_when_it_comes_again() -> None:
+    ticked = rows("2026-03-02 18:00,done,cycle/look#3")
+    assert told(effect(ticked, moved=(Moved("cycle/look#4", "Look", None, date(2026, 3, 3), ""),)))[-1] == "Moved     No date. Look comes again on Tue 3 Mar."
+
+
+def test_nothing_moved_is_said() -> None:
+    assert told(effect())[-1] == "Moved     No date."
+
+
+@pytest.mark.parametrize(("row", "typed", "words"), [
+    # 50.04 mg of CaCO3 and 2.8036 dKH in each meq/L: 160 / 50.04 * 2.8036 = 8.96.
+    ("alkalinity,160,mg/L CaCO3", "ppm", "160 ppm (taken as mg/L CaCO3) is 9 dKH"),
+    ("ammonia,0.5,mg/L as N", "", "ammonia 0.5 is taken as 0.5 mg/L as N"),
+    ("temperature,77,F", "F", "77 F is 25 °C"), ("alkalinity,8,dKH", "dKH", ""), ("ph,8.1,", "", ""), ("temperature,25,C", "°C", ""),
+])
+def test_what_was_assumed_or_converted_is_echoed(row: str, typed: str, words: str) -> None:
+    (read,) = rows(f"2026-03-02 18:00,reading,{row}")
+    assert understood_words(read, typed, "metric") == words

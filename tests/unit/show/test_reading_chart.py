@@ -1,0 +1,58 @@
+"""The chart of one reading: every reading on its day and height, in the keeper's own unit."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from planner.show.terminal.chart import CEILING, CLEAR, LABELS, OFF_SCALE, READING
+from planner.show.terminal.reading_chart import draw_readings
+from planner.terms.records import Row
+from tests.engine_desk import journal_of, tank_with
+from tests.rulecases import rulebook
+
+ON = date(2026, 3, 20)
+KIT = tank_with(test_kits={"nitrite": {"basis": "NO2", "step": "0.25", "highest": "5"}})
+
+
+def rows(name: str, *values: str, unit: str) -> tuple[Row, ...]:
+    return journal_of(*(f"2026-03-{3 * n + 2:02} 18:00,reading,{name},{v},{unit}" for n, v in enumerate(values)), tank=KIT).rows
+
+
+def chart(readings: tuple[Row, ...], fine: bool = False, width: int = 80) -> list[str]:
+    return draw_readings(readings, ON, width, 17, KIT, rulebook(), fine)
+
+
+def marks(lines: list[str], sign: str) -> list[tuple[int, int]]:
+    return [(m, n) for n, line in enumerate(lines[1:-1]) for m, s in enumerate(line) if m >= LABELS and s == sign]
+
+
+def test_readings_stand_from_left_to_right_as_high_as_they_are() -> None:
+    found = sorted(marks(chart(rows("alkalinity", "7", "8", "9", "8.5", unit="dKH")), READING))
+    heights = [y for _, y in found]
+    assert len(found) == 4 and heights[0] > heights[1] > heights[2] and heights[2] < heights[3] < heights[1]
+    assert found[0][0] == LABELS  # the oldest at the left edge
+
+
+def test_nitrite_is_drawn_in_the_kits_own_unit_with_its_end_and_clear() -> None:
+    lines = chart(rows("nitrite", "0", "2", ">5", unit="mg/L as NO2"))
+    assert lines[0] == "nitrite, mg/L as NO2" and len(marks(lines, READING)) == 2 and len(marks(lines, OFF_SCALE)) == 1
+    assert marks(lines, CLEAR) and marks(lines, CEILING)
+    ends = {y for _, y in marks(lines, CEILING)}
+    assert ends == {y for _, y in marks(lines, OFF_SCALE)}, "a reading off the scale stands on the line where the kit ends"
+
+
+def test_one_reading_makes_no_chart() -> None:
+    assert chart(rows("ph", "8.1", unit="")) == []
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+@pytest.mark.parametrize("fine", [False, True])
+def test_it_fits_and_is_plain_ascii_unless_the_terminal_can_show_more(width: int, fine: bool) -> None:
+    lines = chart(rows("salinity", "34", "35", "36", unit="ppt"), fine, width)
+    assert max(map(len, lines)) <= width and all(line.isascii() for line in lines) == (not fine)
+
+
+def test_a_level_series_is_a_chart_too() -> None:
+    assert len(marks(chart(rows("ph", "8.1", "8.1", "8.1", unit="")), READING)) == 3
