@@ -216,7 +216,7 @@ def _tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str]) -> list[Line]
     if changed:
         _entry(page, "Changed", changed)
         page.gap()
-    notices = [n for n in plan.notices if n not in said]
+    notices = [n for n in plan.notices if n and n not in said]
     for n, notice in enumerate(notices):
         _entry(page, "" if n else "Good to know", sheet.typed(cause_words(notice, plan.units)), label_role="")
     page.gap()
