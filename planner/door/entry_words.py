@@ -176,23 +176,33 @@ def choose_water(names: Sequence[str], plan: Plan, day: date, journal: Journal |
 
 def fulfilled(plan: Plan, rules: Rulebook, journal: Journal, new: Sequence[Row], tank: Tank | None = None) -> tuple[tuple[Task, date], ...]:
     """Open tests whose readings are all there on one day in their water, with that day. At least one is new. A test that
-    follows another task is not fulfilled by readings from before it was done. One reading answers one test: the one of a
-    diluted sample if it is that, else the one that asks for the most, then one that follows what was done, then the oldest. Tests
+    follows another task is not fulfilled by readings from before it was done. One reading answers one job: the test of a
+    diluted sample if it is that, else the one that asks for the most, then one that follows what was done, then the oldest;
+    and with it the tests for which that job reads, each by its own readings. Tests
     that look after one thing that was done, a day and a week after it, are one test once both are due."""
     found: list[tuple[Task, date]] = []
     for day in sorted({r.day for r in new}):
         spent = {id(r) for r in new if r.day != day}
         old = _not_ticked(journal, rules, day)
-        since = {t.id: _done_at(rules.tasks.get(t.key), journal, day) for t in open_tests(plan, day)}
+        since = {t.id: _done_at(rules.tasks.get(t.key), journal, day) for t in plan.tasks if t.reads}
         diluted = {t.id for t in open_tests(plan, day) if (rule := rules.tasks.get(t.key)) is not None and rule.diluted}
-        for task in sorted(open_tests(plan, day), key=lambda t: (t.id not in diluted, -len(t.reads), -since[t.id], t.due, t.id)):
-            fits = [r for r in (*new, *old) if id(r) not in spent and r.what in task.reads and r.where == task.where
-                    and r.latest >= since[task.id] and (task.id not in diluted or is_diluted(r, tank))]
-            if any(r in new for r in fits) and set(task.reads) <= {r.what for r in fits} and task.id not in {t.id for t, _ in found}:
-                found.append((task, day))
-                found += [(other, day) for other in open_tests(plan, day) if _of_one_series(task, other, rules) and other.id not in {t.id for t, _ in found}]
-                spent |= {id(r) for r in fits}
+        for job in sorted(open_tests(plan, day), key=lambda t: (t.id not in diluted, -len(t.reads), -since[t.id], t.due, t.id)):
+            answered: set[int] = set()
+            for task in (job, *(t for t in plan.tasks if t.tested_with == job.id)):
+                fits = [r for r in (*new, *old) if id(r) not in spent and r.what in task.reads and r.where == task.where
+                        and r.latest >= since[task.id] and (task.id not in diluted or is_diluted(r, tank))]
+                if any(r in new for r in fits) and _own_reads(task, rules) <= {r.what for r in fits} and task.id not in {t.id for t, _ in found}:
+                    found.append((task, day))
+                    found += [(other, day) for other in open_tests(plan, day) if _of_one_series(task, other, rules) and other.id not in {t.id for t, _ in found}]
+                    answered |= {id(r) for r in fits}
+            spent |= answered
     return tuple(found)
+
+
+def _own_reads(task: Task, rules: Rulebook) -> set[str]:
+    """What a test asks for itself, without what it reads for others."""
+    rule = rules.tasks.get(task.key)
+    return set(task.reads) if rule is None else set(task.reads).intersection(rule.reads)
 
 
 def _of_one_series(one: Task, other: Task, rules: Rulebook) -> bool:
@@ -207,7 +217,7 @@ def is_diluted(row: Row, tank: Tank | None) -> bool:
     """A reading of a diluted sample: its note says so, or it is a figure beyond the end of the kit's scale."""
     kit = tank.test_kits.get(row.what) if tank is not None else None
     highest = kit.highest_internal(row.what) if kit is not None else None
-    beyond = not row.value.lstrip().startswith(">") and highest is not None and (row.low or 0.0) > highest * 1.000001
+    beyond = highest is not None and (row.low or 0.0) > highest * 1.000001
     return beyond or "dilut" in row.note.lower()
 
 

@@ -30,6 +30,9 @@ if TYPE_CHECKING:
 TAG = re.compile(r"\[([a-z0-9]{4,})\]$")
 """The mark at the end of a note that ties the rows of one command together."""
 
+FIELD_MOST = 10_000
+"""Characters of the longest field that is read."""
+
 
 def read_journal(
     content: str | bytes, file: str, tank: Tank | None, zone: tzinfo, events: frozenset[str] = EVENTS
@@ -100,6 +103,8 @@ class _Reader:
         )
 
     def read_line(self, number: int, line: str, torn: bool) -> None:
+        if len(line) > FIELD_MOST and self._too_long(number, line):
+            return
         cells = cut_line(line, self.form)
         if cells is None or len(cells) != len(COLUMNS):
             if cells is None or any(cells):
@@ -181,6 +186,17 @@ class _Reader:
         self.unreadable.remove(bad)
         self.problems = [p for p in self.problems if p.place.line != bad.line]
 
+    def _too_long(self, number: int, line: str) -> bool:
+        """Whether there is a field that no keeper wrote; it is refused, and what stands before it is known."""
+        cells = line.split(self.form.separator)
+        at = next((n for n, cell in enumerate(cells) if len(cell.strip(' "')) > FIELD_MOST), None)
+        if at is None:
+            return False
+        refusal = Refusal("field-too-long", f"a field of this row has {len(cells[at]):,} characters".replace(",", " "), f"cut it to {FIELD_MOST} characters, or take the line out")
+        sure = [cell.strip(' "') for cell in cells[:at]][: len(COLUMNS)]
+        self._refuse(number, line[:FIELD_MOST], refusal, sure + [""] * (len(COLUMNS) - len(sure)), 0, len(sure))
+        return True
+
     def _misshapen(self, number: int, line: str, cells: list[str] | None, torn: bool) -> None:
         """A line of too few or too many fields, or with an open quotation mark."""
         told = cells if cells is not None else [c.strip(' "') for c in line.split(self.form.separator)]
@@ -248,4 +264,4 @@ def _identity(row: Row, kind: str, what: str) -> tuple[object, ...]:
     return (row.earliest, row.latest, kind, plain_field(what), row.value, row.unit, row.where, plain_field(row.note))
 
 
-__all__ = ["COLUMNS", "HEADER", "KINDS", "TAG", "Journal", "NewRow", "confirmed", "is_confirmed", "line_mark", "read_journal", "read_row", "row_unit"]
+__all__ = ["COLUMNS", "FIELD_MOST", "HEADER", "KINDS", "TAG", "Journal", "NewRow", "confirmed", "is_confirmed", "line_mark", "read_journal", "read_row", "row_unit"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from functools import cache
 
 from planner.judge.conditions import judge_condition, may_hold
@@ -12,14 +13,15 @@ from planner.judge.scene import ALWAYS, NEVER, Scene
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import AlertRule
-from planner.rulebook.walk import subjects
+from planner.rulebook.walk import leaves, subjects
 from planner.terms.records import Answer, Trace
 from planner.terms.traces import Repetitions
 
 
 def judge_alert(rule: AlertRule, scene: Scene) -> Trace | None:
     """Why an alert is up; None if it is not. Evidence in doubt may raise it. Once up it is over only by a sure no: while
-    the answer is unknown, the newest instant with an answer decides. Of one that asks for two clear readings the first is a gap."""
+    the answer is unknown, the newest instant with an answer decides; and one that says what it takes to be over stays up
+    until that is met, with a gap once a first good reading is there."""
     trace = judge_condition(rule.when, scene)
     if trace.answer == Answer.YES or (rule.unknown_holds and trace.answer == Answer.UNKNOWN):
         return trace
@@ -28,10 +30,9 @@ def judge_alert(rule: AlertRule, scene: Scene) -> Trace | None:
         if damaged.answer == Answer.YES:
             return damaged
     if rule.over is not None:
-        return _until_over(rule, rule.over, trace, scene)
-    if rule.unknown_holds or (trace.answer == Answer.NO and not _clear_once(rule, scene)):
+        return _until_over(rule, trace, scene)
+    if rule.unknown_holds or trace.answer == Answer.NO:
         return None
-    sure = trace.answer == Answer.NO
     first = may_hold(rule.when, scene)(ALWAYS)
     if first == NEVER:
         return None
@@ -40,33 +41,60 @@ def judge_alert(rule: AlertRule, scene: Scene) -> Trace | None:
             continue
         then = replace(scene, facts=view_at(scene.facts, instant))
         trace = judge_condition(rule.when, then)
-        if trace.answer == Answer.NO and not (sure and _clear_once(rule, then)):
+        if trace.answer == Answer.NO:
             return None
         up = replace(trace, kept=True) if trace.answer == Answer.YES else _in_doubt(rule.when, then)
         if up is not None:
-            return replace(up, gap=Repetitions(1, 2)) if sure else up
+            return up
     return None
 
 
-def _until_over(rule: AlertRule, over: Condition, now: Trace, scene: Scene) -> Trace | None:
+def last_rungs(alerts: list[tuple[AlertRule, Trace]], scene: Scene) -> list[tuple[AlertRule, Trace]]:
+    """Of the alarms of one reading that only wait to be over, none beside one that is up, and of several the last one; the
+    first by name where both look at the same test."""
+    waiting = {rule.alert for rule, _ in alerts if rule.over is not None and judge_condition(rule.when, scene).answer == Answer.NO}
+    found = []
+    for rule, trace in alerts:
+        others = [(r, t) for r, t in alerts if r is not rule and r.over is not None and _ladder(r) == _ladder(rule)] if rule.alert in waiting else []
+        if not any(r.alert not in waiting or _last(t) > _last(trace) or (_last(t) == _last(trace) and r.alert < rule.alert) for r, t in others):
+            found.append((rule, trace))
+    return found
+
+
+def _last(trace: Trace) -> tuple[date, float]:
+    return max(((r.day, r.latest) for r in trace.rows), default=(date.min, 0.0))
+
+
+def _ladder(rule: AlertRule) -> frozenset[tuple[str, str]]:
+    """The readings that end an alert, with their water."""
+    return frozenset((leaf.name, leaf.where) for leaf, _ in leaves(rule.over) if isinstance(leaf, ReadingNode)) if rule.over is not None else frozenset()
+
+
+def _is_over(over: Condition, scene: Scene) -> bool:
+    """Is what ends an alert there, also by those of its readings that disagree?"""
+    return all(judge_condition(over, s).answer == Answer.YES for s in (scene, replace(scene, doubtful="highest"), replace(scene, doubtful="lowest")))
+
+
+def _until_over(rule: AlertRule, now: Trace, scene: Scene) -> Trace | None:
     """Why an alert with an end of its own is still up: it was raised, and since then its end was never reached."""
-    if judge_condition(over, scene).answer == Answer.YES:
+    assert rule.over is not None
+    if _is_over(rule.over, scene):
         return None
     first = may_hold(rule.when, scene)(ALWAYS)
     if first == NEVER:
         return None
-    watched = subjects(rule.when, scene.rules) | subjects(over, scene.rules)
+    watched = subjects(rule.when, scene.rules) | subjects(rule.over, scene.rules)
     for instant in instants_back(watched, first, scene.facts):
         if instant[1] == float("-inf"):
             continue
         then = replace(scene, facts=view_at(scene.facts, instant))
-        if judge_condition(over, then).answer == Answer.YES:
+        if _is_over(rule.over, then):
             return None
         raised = judge_condition(rule.when, then)
         if raised.answer == Answer.YES:
-            return _still(raised, now, over, scene)
+            return _still(raised, now, rule.over, scene)
         if raised.answer == Answer.UNKNOWN and (doubt := _in_doubt(rule.when, then)) is not None:
-            return doubt
+            return _still(doubt, now, rule.over, scene)
     return None
 
 
@@ -82,28 +110,13 @@ def _still(raised: Trace, now: Trace, over: Condition, scene: Scene) -> Trace:
 @cache
 def _met_once(condition: Condition) -> Condition:
     """The same end with one reading for each."""
+    # Made anew: a copy would keep the leaf that was looked up before.
     if condition.reading is not None:
-        return condition.model_copy(update={"reading": condition.reading.model_copy(update={"times": 1})})
+        return Condition.model_construct(reading=condition.reading.model_copy(update={"times": 1}), say=condition.say)
     if condition.parts and condition.not_ is None:
-        key = "all" if condition.all else "any"
-        return condition.model_copy(update={key: tuple(map(_met_once, condition.parts))})
+        parts = tuple(map(_met_once, condition.parts))
+        return Condition.model_construct(all=parts) if condition.all else Condition.model_construct(any=parts)
     return condition
-
-
-def _clear_once(rule: AlertRule, scene: Scene) -> bool:
-    """Is the reading that ends this alert clear by now, and not yet on two days?"""
-    if rule.clear_twice is None:
-        return False
-    if judge_condition(_clear(rule.clear_twice, 1), scene).answer != Answer.YES:
-        return False
-    # A reading in doubt between the two is no clear one.
-    return any(judge_condition(_clear(rule.clear_twice, 2), s).answer != Answer.YES for s in (scene, replace(scene, doubtful="highest")))
-
-
-@cache
-def _clear(name: str, times: int) -> Condition:
-    # Made without the checker, whose making would cost a page a tenth of its time: the rules come checked from where they are kept.
-    return Condition.model_construct(reading=ReadingNode.model_construct(name=name, clear=True, times=times, any_age=True))
 
 
 def _in_doubt(condition: Condition, scene: Scene) -> Trace | None:
@@ -115,4 +128,4 @@ def _in_doubt(condition: Condition, scene: Scene) -> Trace | None:
     return None
 
 
-__all__ = ["judge_alert"]
+__all__ = ["judge_alert", "last_rungs"]

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from planner.judge.alerts import judge_alert
+from planner.judge.alerts import judge_alert, last_rungs
 from planner.judge.conditions import Scene, judge_condition
 from planner.judge.facts import Facts, Instant, end_of_day, first_animal
 from planner.judge.holds import holds_of, only_untested
@@ -65,7 +65,7 @@ def judge(rules: Rulebook, facts: Facts) -> Verdicts:
     scene = Scene(facts, rules, opened)
     alerts = tuple((rule, trace) for rule in sorted(rules.alerts, key=lambda a: a.alert) if (trace := judge_alert(rule, scene)) is not None)
     up = {rule.alert for rule, _ in alerts}
-    alerts = tuple((rule, trace) for rule, trace in alerts if up.isdisjoint(rule.unless_up))
+    alerts = tuple(last_rungs([(rule, trace) for rule, trace in alerts if up.isdisjoint(rule.unless_up)], scene))
     return Verdicts(gates, tuple(holds_of(phases, opened, alerts, scene)), alerts, phases, started, opened)
 
 

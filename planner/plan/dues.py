@@ -42,6 +42,10 @@ class Due:
     without: frozenset[int] = frozenset()
     """Steps (from 1) that fall away."""
     left_out: bool = False
+    in_vain: bool = False
+    """Done so often in vain that looking for the cause stands in its place."""
+    stands_for: tuple[Due, ...] = ()
+    """Tests of its day that are made with it."""
 
     @property
     def key(self) -> str:

@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
@@ -17,11 +17,11 @@ from planner.judge.cycle_expected import Expectation, curve_from, expect
 from planner.judge.evidence import owners
 from planner.judge.facts import Facts, first_animal, gather
 from planner.judge.gates import GateVerdict, Verdicts, judge, only_untested
-from planner.judge.kinds.reading import ReadingAsked
 from planner.judge.plausible import believed
 from planner.judge.standstill import Advice, advise
 from planner.plan.cycle_told import tell_capacity, tell_coming, tell_outlook
 from planner.plan.occurrences import SCENARIOS, Due, Dues, schedule
+from planner.plan.one_test import off_scale, readings_asked, steps_besides
 from planner.plan.texts import Filler, amount_words
 from planner.plan.together import rest_until, settle
 from planner.rulebook.acts import RANKS
@@ -98,6 +98,7 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     held = _held_phases(verdicts)
     exempt = {key for hold in verdicts.holds for key in hold.instead}
     tasks = sorted((_task(due, facts, held, exempt, words, rules, verdicts) for due in dues.tasks), key=_task_order(rules))
+    tasks = _tests_first(tasks)
     held = {p: h for p, h in held.items() if not only_untested(h) or any(t.phase == p and t.state == State.ON_HOLD for t in tasks)}
     advice = {p: tuple(map(words.fill, a.texts)) if a is not None else () for p, a in found.items()}
     stalled = advice[proof] if sign is not None else ()
@@ -153,21 +154,6 @@ def _brings_animals(phase: str, verdicts: Verdicts) -> bool:
     return any(t.role == "animals" for p in verdicts.phases if p.phase == phase for t in p.tasks)
 
 
-def _reads(due: Due, verdicts: Verdicts) -> tuple[str, ...]:
-    """What a test reads; with `reads_unmet` only what its gate does not know, or knows to be out of its band."""
-    gate = verdicts.gates.get(due.phase)
-    if not due.rule.reads_unmet or gate is None or gate.opened is not None:
-        return due.rule.reads
-    open_names = {t.asked.name for t in _all_traces(gate.trace) if isinstance(t.asked, ReadingAsked) and t.answer != Answer.YES}
-    return tuple(n for n in due.rule.reads if n in open_names) or due.rule.reads
-
-
-def _all_traces(trace: Trace) -> Iterator[Trace]:
-    yield trace
-    for part in trace.parts:
-        yield from _all_traces(part)
-
-
 def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words: Filler, rules: Rulebook, verdicts: Verdicts) -> Task:
     rule = due.rule
     state = _state(due, facts.on)
@@ -183,6 +169,21 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
     title = words.fill((rule.title_without if changed_elsewhere else None) or (variant.title if variant is not None else None) or rule.title)
     steps: tuple[str | Cause, ...] = tuple(words.fill(t) for n, t in enumerate((variant.steps if variant is not None else ()) or rule.steps, 1) if n not in due.without and not due.left_out)
     watch = tuple(map(words.fill, (variant.watch if variant is not None else ()) or rule.watch))
+    reads, cautions, minutes = readings_asked(due, verdicts), rule.cautions, float(rule.minutes)
+    if due.stands_for:
+        own = set(reads)
+        for other in due.stands_for:
+            asked = readings_asked(other, verdicts)
+            more = tuple(n for n in asked if n not in reads)
+            reads, cautions = (*reads, *more), tuple(dict.fromkeys((*cautions, *other.rule.cautions)))
+            minutes += other.rule.minutes * len(more) / len(asked)
+            watch = tuple(dict.fromkeys((*watch, *map(words.fill, other.rule.watch))))
+        steps = (*steps, *((cause("read_too", readings=tuple(n for n in reads if n not in own)),) if len(reads) > len(own) else ()),
+                 *(words.fill(other.rule.steps[n - 1]) for other in due.stands_for for n in steps_besides(other)))
+        steps = tuple(dict.fromkeys(steps))
+        because.append(cause("tests_too", titles=tuple(words.fill(other.rule.title) for other in due.stands_for)))
+    if rule.role == "test" and not rule.diluted and not due.left_out and (high := off_scale(reads, rule.where, facts)):
+        steps = (cause("dilute", readings=high), *steps)
     animals: tuple[tuple[str, int], ...] = ()
     if due.stage is not None:
         title = joined(title, f": {due.stage.names}")
@@ -190,6 +191,9 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
             animals = tuple((a.animal_id, a.count) for a in due.stage.animals)
             steps = (*_stage_steps(due.stage, rule.on_entry), *steps)
             because = [*due.stage.because, *because]
+    instead = rules.treadmill if due.in_vain else None
+    if instead is not None:
+        title, steps, watch, amounts = joined(instead.title, ": ", title), tuple(map(words.fill, instead.steps)), (), ()
     if due.waits_for:
         because.append(cause("open_guards", guards=due.waits_for))
     if due.depends_on:
@@ -198,12 +202,12 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
         because.append(cause("on_hold", because=words.fill(hold.because)))
     if due.left_out and state not in CLOSED and not due.tentative:
         state = State.ON_HOLD
-    writes = (rule.writes.kind, rule.writes.what) if rule.writes and not changed_elsewhere else None
+    writes = (rule.writes.kind, rule.writes.what) if rule.writes and not changed_elsewhere and instead is None else None
     yielded = tuple(replace(y, title=words.fill(y.title), because=words.fill(y.because)) for y in due.yielded)
     return Task(
         due.id, due.key, due.occurrence, due.phase, title, rule.role, due.due, due.window.likely, str(facts.tank.keeper.reminder_time)[:5],
-        due.window, state, due.tentative, amounts, steps, watch, rule.cautions,
-        tuple(because), rule.cites, _reads(due, verdicts), rule.where, rule.calendar, rule.minutes, writes, due.closed.day if due.closed else None, due.depends_on, animals,
+        due.window, state, due.tentative, amounts, steps, watch, cautions,
+        tuple(because), rule.cites, reads, rule.where, rule.calendar, round(minutes), writes, due.closed.day if due.closed else None, due.depends_on, animals,
         str(rules.marks[due.key]) if due.key in rules.marks else "", yielded)
 
 
@@ -245,6 +249,17 @@ def _task_order(rules: Rulebook) -> Callable[[Task], tuple[date, tuple[int, int]
         return (task.date or date.max, order[task.phase], place[task.key], task.occurrence)
 
     return key
+
+
+def _tests_first(tasks: list[Task]) -> list[Task]:
+    """A test that something of its day would spoil stands before it."""
+    found = list(tasks)
+    for test in tasks:
+        spoilers = [n for y in test.yielded if y.way == "test_first" for n, t in enumerate(found) if t.id == y.to]
+        if spoilers and min(spoilers) < found.index(test):
+            found.remove(test)
+            found.insert(min(spoilers), test)
+    return found
 
 
 def _gate_title(phase: str, rules: Rulebook) -> str:

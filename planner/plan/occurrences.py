@@ -192,8 +192,12 @@ def _alert_task(dates: Dates, rule: TaskRule, alert: str, trace: Trace) -> Itera
         return  # clear once: a second test ends it, and there is nothing left to bring down
     if rule.only_when is not None and judge_condition(rule.only_when, dates.scene).answer != Answer.YES:
         return
-    if rule.when is not None and judge_condition(rule.when, dates.scene).answer != Answer.YES:
-        return
+    since = newest_day(trace)
+    if rule.when is not None:
+        called = judge_condition(rule.when, dates.scene)
+        if called.answer != Answer.YES:
+            return
+        since = max((day for day in (since, newest_day(called)) if day is not None), default=None)
     done = dates.days.closed(key)
     doses = rule.writes is not None and rule.writes.kind == "dosed"
     if done and ((rule.every is None or doses) and covers(done[-1][1], trace)):
@@ -202,7 +206,7 @@ def _alert_task(dates: Dates, rule: TaskRule, alert: str, trace: Trace) -> Itera
         return
     if doses and (trace.kept or _dosed_since(dates, rule, trace)):
         return  # what was dosed last is not measured yet: a test comes first
-    due = dates.days.plus(newest_day(trace) or dates.facts.on, dates.days.wait(rule))
+    due = dates.days.plus(since or dates.facts.on, dates.days.wait(rule))
     if done and rule.every is not None:
         due = latest_of([due, dates.days.step_on(done[-1][1].day, rule)])
     day = dates.days.projected(due, rule)

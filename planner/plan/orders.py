@@ -5,12 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
-from planner.judge.facts import Facts
 from planner.judge.figures import FIGURES, quantity
+from planner.judge.scene import Scene
 from planner.plan.dues import Due
 from planner.plan.task_days import TaskDays
 from planner.rulebook.acts import RANKS, Act, Rank, acts_of
-from planner.rulebook.shapes import Rulebook
 from planner.terms.records import Window, Yielded
 
 BY_ACT: dict[Act, Rank] = {"moves_salinity": "salinity", "moves_alkalinity": "alkalinity", "moves_calcium": "alkalinity", "moves_magnesium": "alkalinity", "medicates": "disease"}
@@ -45,10 +44,10 @@ class Order:
 class Orders:
     """All orders, and the three ways in which one gives way: to another day, without a step, or altogether."""
 
-    def __init__(self, dues: tuple[Due, ...], facts: Facts, rules: Rulebook) -> None:
-        self.facts, self.rules, self.on = facts, rules, facts.on
-        self.days = TaskDays(rules, facts)
-        ranks = {a.alert: a.place for a in rules.alerts}
+    def __init__(self, dues: tuple[Due, ...], scene: Scene) -> None:
+        self.scene, self.facts, self.rules, self.on = scene, scene.facts, scene.rules, scene.facts.on
+        self.days = TaskDays(self.rules, self.facts)
+        ranks = {a.alert: a.place for a in self.rules.alerts}
         self.all = [Order(due, ranks.get(due.phase) or _rank(due), n, set(acts_of(due.rule))) for n, due in enumerate(dues)]
         self.alerts = frozenset(ranks)
 

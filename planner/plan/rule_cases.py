@@ -158,7 +158,8 @@ def failures(case: Case, rules: Rulebook, say: Callable[[Need], str] | None = No
     """What the plan says otherwise than the case; empty if all holds. `say` puts into words what a shut gate still needs."""
     plan, expect = make_plan(case.tank, case.journal, rules, case.on), case.expect
     wrong = []
-    due = {t.key for t in plan.tasks if t.state in (State.DUE, State.LATE)}
+    asked = {t.id for t in plan.tasks if t.state in (State.DUE, State.LATE)}
+    due = {t.key for t in plan.tasks if t.id in asked or t.tested_with in asked}
     open_keys = {t.key for t in plan.tasks if t.state in OPEN}
     for gate, word in expect.gates.items():
         if (said := gate_word(plan, gate)) != word:

@@ -7,18 +7,20 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from planner.judge.conditions import judge_condition
+from planner.judge.conditions import judge_condition, newest_day
 from planner.judge.facts import Facts, change_fraction
 from planner.judge.gates import Verdicts
 from planner.judge.scene import Scene
 from planner.plan.dues import Dues
+from planner.plan.one_test import merge_tests
 from planner.plan.orders import Order, Orders
 from planner.plan.remedies import cap_remedies, change_again, merge_changes
-from planner.rulebook.acts import Act, Apart, written_act
+from planner.plan.treadmill import leave_treadmills
+from planner.rulebook.acts import WRITTEN_ACTS, Act, Apart, written_act
 from planner.rulebook.kinds.animal import AnimalNode
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import Rulebook, Stuck
-from planner.terms.records import Answer, Yielded
+from planner.terms.records import Answer, Row, Yielded
 
 ROW_KINDS = ("dosed", "changed_water", "added", "moved", "event")
 
@@ -38,7 +40,8 @@ class First:
 def settle(dues: Dues, facts: Facts, verdicts: Verdicts, rules: Rulebook, advice: Stuck | None = None) -> Dues:
     """The same orders, none of which shuts another one of its day out. `advice`: the standstill that is told, which may
     ask to leave out ammonia."""
-    orders = Orders(dues.tasks, facts, rules)
+    orders = Orders(dues.tasks, Scene(facts, rules, verdicts.opened))
+    leave_treadmills(orders)
     change_again(orders)
     _ask_whether_they_came(orders)
     for line in rules.apart:
@@ -47,11 +50,13 @@ def settle(dues: Dues, facts: Facts, verdicts: Verdicts, rules: Rulebook, advice
             continue
         for act in line.yields:
             for order in orders.open_with(act):
-                _settle_one(orders, line, act, order, verdicts)
+                _settle_one(orders, line, act, order)
     if advice is not None and (until := rest_until(advice, facts, rules)) is not None:
         for order in orders.open_with("adds_ammonia"):
             if order.day is not None and order.day < until:
                 orders.put_off(order, until, Yielded("rests"))
+    _test_once_settled(orders)
+    merge_tests(orders, verdicts)
     _test_before_what_spoils(orders)
     cap_remedies(orders)
     return replace(dues, tasks=orders.dues())
@@ -67,8 +72,8 @@ def rest_until(advice: Stuck, facts: Facts, rules: Rulebook) -> date | None:
     return until if until > facts.on else None
 
 
-def _settle_one(orders: Orders, line: Apart, act: Act, order: Order, verdicts: Verdicts) -> None:
-    firsts = [f for f in _firsts(orders, line, verdicts, order.due.rule.where) if _collides(orders, line, act, order, f)]
+def _settle_one(orders: Orders, line: Apart, act: Act, order: Order) -> None:
+    firsts = [f for f in _firsts(orders, line, order.due.rule.where) if _collides(orders, line, act, order, f)]
     if not firsts or order.day is None:
         return
     first = min(firsts, key=lambda f: (f.order is None, f.day))
@@ -88,16 +93,20 @@ def _settle_one(orders: Orders, line: Apart, act: Act, order: Order, verdicts: V
 
 def _collides(orders: Orders, line: Apart, act: Act, order: Order, first: First) -> bool:
     day = order.day
-    if first.order is order or day is None:
+    if first.order is order or day is None or (order.due.rule.role == "remedy" and order.rank in line.unless_ranks):
         return False
     if first.act == act and first.order is not None and _before(orders, act, order, first.order):
         return False
+    if line.once and first.order is not None and order.due.due is not None and order.due.due < orders.on:
+        return False
     if line.large is not None and first.share * 100 < orders.rules.number(line.large) - 1e-9:
         return False
-    if line.how == "postpone" and first.order is not None and first.order in _may_have_come(orders):
-        return False  # nothing waits day after day for animals of which nobody knows
-    if not first.firm and day <= orders.on and not order.due.tentative:
-        return False  # what waits for a test does not stop an order of today
+    if line.how == "postpone" and act != "adds_animals" and first.order is not None and first.order in _may_have_come(orders):
+        return False  # nothing but animals waits day after day for animals of which nobody knows
+    if not first.firm and not order.due.tentative and (day <= orders.on or act == first.act):
+        return False  # what waits for a test does not stop an order of today, nor animals whose way is clear
+    if act == first.act == "adds_animals" and order.due.tentative:
+        return False  # until its way is clear the day of a stage is an estimate
     if line.how == "leave_out" and not line.lasting and (day > orders.on or order.due.tentative):
         return False  # settled on its own day
     before = orders.days.whole_days(line.before) if line.before else 0
@@ -107,18 +116,20 @@ def _collides(orders: Orders, line: Apart, act: Act, order: Order, first: First)
 
 def _before(orders: Orders, act: Act, one: Order, other: Order) -> bool:
     """Of two orders of one act: does the first go before the second? What was only never ticked, though the journal shows
-    that it happened, goes last; then what ranks higher goes first."""
+    that it happened, goes last; then what ranks higher goes first. Of animals the second half of the crew goes last:
+    nothing waits for it."""
     def late(order: Order) -> bool:
+        if act == "adds_animals":
+            return order.due.rule.known_as == "second_half"
         return order.due.trace is None and any(written_act(r.kind, r.what) == act and r.where == order.due.rule.where for kind in ROW_KINDS for r in orders.facts.rows(kind))
 
     return (late(one), one.goes) < (late(other), other.goes)
 
 
-def _firsts(orders: Orders, line: Apart, verdicts: Verdicts, where: str) -> Iterator[First]:
+def _firsts(orders: Orders, line: Apart, where: str) -> Iterator[First]:
     """What goes first by this line in one water."""
     if line.while_animals:
-        scene = Scene(orders.facts, orders.rules, verdicts.opened)
-        if judge_condition(Condition.model_construct(animal=AnimalNode.model_construct(where=where)), scene).answer != Answer.NO:
+        if judge_condition(Condition.model_construct(animal=AnimalNode.model_construct(where=where)), orders.scene).answer != Answer.NO:
             yield First(date.min, where)
         yield from (First(orders.on, where, order=o) for o in _may_have_come(orders) if o.due.rule.where == where)
         return
@@ -145,22 +156,53 @@ def _stands_today(orders: Orders, order: Order) -> bool:
 def _in_the_journal(orders: Orders, line: Apart, act: Act, where: str) -> Iterator[First]:
     """What was done within the days that the line looks back."""
     back = max(1, orders.days.whole_days(line.after) if line.after else 1)
-    for kind in ROW_KINDS:
+    # Newcomers that were written down by hand may be those of the very order; a tick says whose they were.
+    kinds = ("done",) if act in line.yields and act == "adds_animals" else ROW_KINDS if act in WRITTEN_ACTS.values() else (*ROW_KINDS, "done")
+    for kind in kinds:
         for row in reversed(orders.facts.rows(kind)):
             if row.day <= orders.on - timedelta(days=back):
                 break
-            if row.where == where and written_act(row.kind, row.what) == act:
+            if row.where == where and act in _did(row, orders.rules):
                 yield First(row.day, where, act, share=change_fraction(row, orders.facts.net_volume_l) if kind == "changed_water" else 1.0)
 
 
+def _did(row: Row, rules: Rulebook) -> frozenset[Act]:
+    """What a row did to its water. Of an act that no fact stands for the tick of its task tells."""
+    if row.kind == "done":
+        task = rules.tasks.get(row.what.partition("#")[0])
+        return frozenset(task.acts) if task is not None else frozenset()
+    act = written_act(row.kind, row.what)
+    return frozenset((act,)) if act is not None else frozenset()
+
+
 def _may_have_come(orders: Orders) -> list[Order]:
-    """Animals whose day has passed without a word."""
-    return [o for o in orders.open_with("adds_animals") if not o.due.tentative and o.due.due is not None and o.due.due < orders.on]
+    """Animals whose day has passed without a word, and with it a day on which they could be fetched with their way clear."""
+    return [o for o in orders.open_with("adds_animals") if not o.due.tentative and o.due.due is not None and o.due.due < orders.on
+            and ((day := orders.days.allowed(max(o.due.due, _clear_since(orders, o)), o.due.rule)) is None or day < orders.on)]
+
+
+def _clear_since(orders: Orders, order: Order) -> date:
+    """The day of the newest row that its guards waited for."""
+    groups = {a.group for a in order.due.stage.animals} if order.due.stage is not None else set()
+    tasks = orders.rules.tasks
+    asked = [guard.when or (tasks[guard.task].when if guard.task else None) for guard in order.due.rule.guards if groups.intersection(guard.groups)]
+    return max((day for condition in asked if condition is not None and (day := newest_day(judge_condition(condition, orders.scene))) is not None), default=date.min)
 
 
 def _ask_whether_they_came(orders: Orders) -> None:
     for order in _may_have_come(orders):
         order.yielded.append(Yielded("asked", to=order.due.id))
+
+
+def _test_once_settled(orders: Orders) -> None:
+    """A test of today comes tomorrow where a large change of today would make it show the change. Not the test of an alarm
+    with a remedy, nor one that follows a task: they are for what was done."""
+    limit = orders.rules.number("change_disturbs") / 100
+    changed = {row.where: row for row in orders.facts.rows("changed_water") if row.day == orders.on and change_fraction(row, orders.facts.net_volume_l) > limit + 1e-6}
+    for order in orders.all:
+        rule = order.due.rule
+        if rule.role == "test" and rule.where in changed and orders.is_today(order) and order.due.phase not in orders.alerts and not (rule.anchor is not None and rule.anchor.task):
+            orders.put_off(order, orders.tomorrow, Yielded("settles"))
 
 
 def _test_before_what_spoils(orders: Orders) -> None:

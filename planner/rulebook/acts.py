@@ -13,7 +13,7 @@ from planner.rulebook.nodes import Written
 from planner.rulebook.texts import RuleText
 
 Act = Literal[
-    "adds_ammonia", "adds_animals", "changes_water", "moves_alkalinity", "moves_calcium", "moves_magnesium", "moves_salinity",
+    "adds_ammonia", "proves_filter", "adds_animals", "changes_water", "moves_alkalinity", "moves_calcium", "moves_magnesium", "moves_salinity",
     "feeds", "stops_feeding", "medicates", "cleans_filter"]
 Rank = Literal["people", "oxygen", "temperature", "poison", "ammonia", "salinity", "ph", "alkalinity", "disease", "nutrients", "rest"]
 RANKS: tuple[Rank, ...] = get_args(Rank)
@@ -44,7 +44,9 @@ class Apart(Written):
     is in, or may be in. `yields`: acts that give way to it. They do so on the same day; with `before` and `after` (numbers of
     time) also so long before and after it, and with `lasting` from then on. `large` names the share of the water, in per
     cent, from which a change counts here. An act on both sides is one that stands once a day: the first order of the day
-    stands, or with `merge` the largest. `how`: put off to the next day allowed, or left out. `say`: the reason."""
+    stands, or with `merge` the largest. Remedies of `unless_ranks` do not give way by this line. With `once` an order that is late already
+    waits for no other order. `how`: put off to the next day
+    allowed, or left out. `say`: the reason."""
 
     id: str = Field(pattern=r"^[a-z][a-z0-9-]*$")
     first: tuple[Act, ...] = ()
@@ -55,6 +57,8 @@ class Apart(Written):
     before: str | None = None
     after: str | None = None
     lasting: bool = False
+    unless_ranks: tuple[Rank, ...] = ()
+    once: bool = False
     how: How
     say: RuleText
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from typing import get_args
 
 from planner.rulebook.contradictions import contradictions
+from planner.rulebook.endings import early_endings
 from planner.rulebook.names import names_used, phase_texts, task_texts
 from planner.rulebook.provenance import Number, provenance_fault
 from planner.rulebook.shapes import PhaseRole, Rulebook
@@ -17,7 +18,7 @@ from planner.terms.texts import flat, parts_of
 
 def check_rules(book: Rulebook) -> tuple[Problem, ...]:
     """Problems of sense across files; empty when every name leads somewhere and the graph has no cycle."""
-    return sort_problems([*_unknown_names(book), *_cycles(book), *_twice(book), *_ids_in_words(book), *_roles(book), *contradictions(book)])
+    return sort_problems([*_unknown_names(book), *_cycles(book), *_twice(book), *_ids_in_words(book), *_roles(book), *contradictions(book), *early_endings(book)])
 
 
 def check_numbers(numbers: Mapping[str, Number], book: Rulebook) -> tuple[Problem, ...]:

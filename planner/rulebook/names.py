@@ -75,6 +75,10 @@ def names_used(book: Rulebook) -> Iterator[Use]:
             yield Use("owner", graver, alert.alert)
         for task in alert.tasks:
             yield from _task_names(task, f"{alert.alert}/{task.id}", figures)
+    if book.treadmill is not None:
+        yield Use("number", book.treadmill.times, "together/treadmill")
+        for text in (book.treadmill.title, *book.treadmill.steps):
+            yield from text_names(text, "together/treadmill", figures)
     for line in book.apart:
         for named in filter(None, (line.large, line.before, line.after)):
             yield Use("number", named, f"together/{line.id}")

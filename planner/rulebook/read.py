@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from planner.rulebook.acts import Apart
 from planner.rulebook.nodes import Written
 from planner.rulebook.provenance import Caution, Number, Source
-from planner.rulebook.shapes import AlertFile, AlertRule, NumbersFile, PhaseRule, Rulebook, TogetherFile
+from planner.rulebook.shapes import AlertFile, AlertRule, NumbersFile, PhaseRule, Rulebook, TogetherFile, Treadmill
 from planner.rulebook.words import Word
 from planner.terms.problems import Place, Problem, sort_problems
 
@@ -67,6 +67,7 @@ def load_rules(root: Path, texts: Mapping[Path, str] | None = None, figures: Map
     phases: list[PhaseRule] = []
     alerts: list[AlertRule] = []
     apart: list[Apart] = []
+    treadmill: Treadmill | None = None
     numbers: dict[str, Number] = {}
     sources: dict[str, Source] = {}
     cautions: dict[str, Caution] = {}
@@ -116,6 +117,8 @@ def load_rules(root: Path, texts: Mapping[Path, str] | None = None, figures: Map
                     places |= {f"{alert.alert}/{t.id}": spot("alerts", k, "tasks", n) for n, t in enumerate(alert.tasks)}
             case TogetherFile():
                 apart += made.apart
+                treadmill = made.treadmill
+                places["together/treadmill"] = spot("treadmill")
                 places |= {f"together/{line.id}": spot("apart", n) for n, line in enumerate(made.apart)}
             case _Sources():
                 sources |= made.sources
@@ -128,4 +131,4 @@ def load_rules(root: Path, texts: Mapping[Path, str] | None = None, figures: Map
     phases.sort(key=lambda p: (p.order, p.phase))
     alerts.sort(key=lambda a: a.alert)
     tasks = {f"{p.phase}/{t.id}": t for p in phases for t in p.tasks} | {f"{a.alert}/{t.id}": t for a in alerts for t in a.tasks}
-    return Rulebook(tuple(phases), tuple(alerts), numbers, sources, cautions, places, tasks, apart=tuple(apart), figures=figures, words=words), sort_problems(problems)
+    return Rulebook(tuple(phases), tuple(alerts), numbers, sources, cautions, places, tasks, apart=tuple(apart), treadmill=treadmill, figures=figures, words=words), sort_problems(problems)

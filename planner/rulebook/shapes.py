@@ -130,8 +130,9 @@ class PhaseRule(Written):
 
 class AlertRule(Written):
     """A watch that runs at any time: while `when` is yes its tasks are due and the named gates are on hold. `rank`: its
-    place among the alarms of one day. With `clear_twice` (a reading) it is over only once that reading is clear on two days; with
-    `over` once that is yes, stricter than what raised it. `unless_up`: graver alerts of the same thing, beside which it keeps silent."""
+    place among the alarms of one day. `over`: one that a reading raised is over only once this is yes too, which asks for two
+    good readings on different days and for less than what raised it; or with `one_is_enough` once `when` is no. `unless_up`: graver
+    alerts of the same thing, beside which it keeps silent."""
 
     alert: str
     title: PlainText
@@ -139,8 +140,8 @@ class AlertRule(Written):
     when: Condition
     holds: tuple[str, ...] = ()
     unknown_holds: bool = False
-    clear_twice: Literal["ammonia", "nitrite"] | None = None
     over: Condition | None = None
+    one_is_enough: bool = False
     unless_up: tuple[str, ...] = ()
     say: RuleText
     tasks: tuple[TaskRule, ...] = ()
@@ -160,8 +161,18 @@ class NumbersFile(Written):
     numbers: dict[str, Number]
 
 
+class Treadmill(Written):
+    """The order that stands in place of a remedy that was done `times` times (a number) without its reading moving by a step
+    of the kit. Its title stands before that of the remedy."""
+
+    times: str
+    title: RuleText
+    steps: tuple[RuleText, ...]
+
+
 class TogetherFile(Written):
     numbers: dict[str, Number] = {}
+    treadmill: Treadmill
     apart: tuple[Apart, ...]
 
 
@@ -193,6 +204,7 @@ class Rulebook:
     house: tuple[HouseRule, ...] = ()
     marks: dict[str, Place] = field(default_factory=dict)
     apart: tuple[Apart, ...] = ()
+    treadmill: Treadmill | None = None
     figures: Mapping[str, tuple[str, ...]] | None = field(default=None, compare=False)
     words: dict[str, Word] = field(default_factory=dict)
     bearers: dict[str, tuple[str, ...]] = field(init=False, compare=False, repr=False)

@@ -91,6 +91,8 @@ def number_uses(book: Rulebook) -> Iterator[NumberUse]:
             declared = book.numbers[use.name].protects if use.name in book.numbers else None
             if declared is None or use.way in (declared, UNCLEAR) or (use.name, declared) not in rungs:
                 yield use
+        if alert.over is not None:
+            yield from _condition(Placed(alert.over, alert.alert, Purpose.ENDS), "harder", True, guards=True)
         for task in alert.tasks:
             yield from _task(f"{alert.alert}/{task.id}", task, True)
 

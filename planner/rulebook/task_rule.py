@@ -82,7 +82,8 @@ class TaskRule(Written):
     piece of evidence, unless `once`. `pace: forecast` lets the forecast shorten or stretch the interval. Both end when the gate of `until` opens (by default the gate of their own
     phase).
 
-    `short`: the title for a calendar and a phone. `diluted`: a test that only a reading of a diluted sample answers.
+    `short`: the title for a calendar and a phone. `diluted`: a test that only a reading of a diluted sample answers. `besides`: its steps (from 1) that are no part of the
+    test; they stay where another test of the day reads for it, as those of its acts do.
     `wait` names a number of time, or a figure of this tank in days. `not_before` (`phase/task` or `gate/phase`): its day is never before
     that one's plus `not_before_wait`. `ahead`: so long before a stage, or before its entry into quarantine.
     `variants`: the first that fits the tank gives other words. `reads_unmet`: of its readings only those that the gate of
@@ -123,6 +124,7 @@ class TaskRule(Written):
     until: str | None = None
     reads: tuple[str, ...] = ()
     diluted: bool = False
+    besides: tuple[int, ...] = ()
     reads_unmet: bool = False
     where: str = "display"
     day: Literal["any", "home", "shopping"] = "home"
@@ -171,6 +173,8 @@ class TaskRule(Written):
             raise ValueError(f"`act_steps` names {foreign[0]}, which is not among the `acts`")
         if any(not 1 <= n <= len(self.steps) for steps in self.act_steps.values() for n in steps):
             raise ValueError("`act_steps` names a step that is not there")
+        if any(not 1 <= n <= len(self.steps) for n in self.besides):
+            raise ValueError("`besides` names a step that is not there")
         if self.act_steps and any(v.steps for v in self.variants):
             raise ValueError("`act_steps` counts the steps of the task, so that its variants have none of their own")
         return self

@@ -6,6 +6,7 @@ gets, and every code in the source against this table.
 
 CODES = {
     "a-gate": "'water' is a gate: it opens on test results and ticks, never by hand",
+    "alarm-ends-early": "an alarm that a reading raised ends by one good reading, or by no stricter one, and does not say so",
     "acts-collide": "a task does two things that never stand on one day, or two tasks that always fall on one day do",
     "ambiguous-date": "03/04/2026 may be 2026-03-04 or 2026-04-03",
     "ambiguous-number": "'1,250' may be 1250 or 1.250",
@@ -34,6 +35,7 @@ CODES = {
     "duplicate-key": "the key `name` stands here a second time (first in line 2)",
     "empty-value": "the nitrite reading has no value",
     "failed-without-task": "this row does not say which check failed",
+    "field-too-long": "a field of this row has 10 003 characters",
     "file-ignored": "no rule file is looked for in this folder",
     "file-missing": "there is no file 'letterhead.png' that can be read",
     "file-refused": "the system refuses this file: Permission denied",

@@ -7,11 +7,12 @@ from collections.abc import Mapping
 
 OTHER_EVENTS = {
     "algae_bloom": ("bloom", "algae_spread"),
-    "algae_seen": ("algae", "alga", "film", "brown_film", "green_film", "diatoms", "first_algae", "brown_dust", "brown_algae"),
+    "algae_seen": ("algae", "alga", "film", "brown_film", "green_film", "first_algae"),
     "anemone_walks": ("anemone_walking", "anemone_moves", "anemone_wanders", "anemone_deflated", "anemone_dying", "walking_anemone"),
     "animal_missing": ("missing", "fish_missing", "missing_fish", "fish_gone", "cannot_find_fish", "fish_lost", "disappeared"),
     "bought": ("buy", "purchased", "purchase", "stocked_up"),
     "bleached": ("bleaching", "coral_pale", "pale_coral", "corals_pale", "coral_bleached", "coral_bleaching", "bleached_coral"),
+    "brown_dust": ("diatoms", "brown_algae", "brown_sand", "dust_on_sand"),
     "carbon_overdose": ("vodka_overdose", "sugar_overdose", "bacteria_overdose", "carbon_source_overdose", "vinegar_overdose"),
     "chemical_splash": ("splash", "splash_in_eye", "eye_splash", "in_the_eye", "swallowed", "swallowed_water", "burned_skin", "acid_burn"),
     "cloudy": ("white_cloud", "cloud", "milky", "cloudy_water", "milky_water", "water_cloudy", "bacterial_bloom"),
@@ -60,7 +61,7 @@ OF_THE_ENGINE = frozenset({"bought"})
 """Events to which no rule listens, and the program does."""
 EVENTS = frozenset(OTHER_EVENTS) | {"failed"}
 
-WIDER_EVENTS = {"ill": ("gasping", "spots", "velvet", "wounds"), "algae_bloom": ("cyano", "hair_algae")}
+WIDER_EVENTS = {"ill": ("gasping", "spots", "velvet", "wounds"), "algae_bloom": ("cyano", "hair_algae"), "algae_seen": ("brown_dust",)}
 """Events that count as another one too: who listens for an illness hears of spots."""
 
 _DOSES = {

@@ -9,6 +9,9 @@ import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+LINE_SHOWN = 300
+"""Characters of a line that a problem shows."""
+
 
 @dataclass(frozen=True, slots=True, order=True)
 class Place:
@@ -35,11 +38,21 @@ class Problem:
     def __str__(self) -> str:
         lines = [f"{self.place}: {self.message}"]
         if self.source_line:
-            lines.append(f"    {self.source_line.rstrip()}")
-            if self.place.column:
-                lines.append("    " + " " * (self.place.column - 1) + "^")
+            shown, column = _shown_part(self.source_line.rstrip(), self.place.column)
+            lines.append(f"    {shown}")
+            if column:
+                lines.append("    " + " " * (column - 1) + "^")
         lines.append(f"    Fix: {self.fix}")
         return "\n".join(lines)
+
+
+def _shown_part(line: str, column: int) -> tuple[str, int]:
+    """A line as it is shown, and the column in it: all of it, or what stands around the mistake."""
+    if len(line) <= LINE_SHOWN:
+        return line, column
+    start = max(0, column - LINE_SHOWN // 2)
+    before, after = "... " if start else "", " ..." if start + LINE_SHOWN < len(line) else ""
+    return f"{before}{line[start : start + LINE_SHOWN]}{after}", column and column - start + len(before)
 
 
 def sort_problems(problems: Iterable[Problem]) -> tuple[Problem, ...]:

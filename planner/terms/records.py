@@ -248,7 +248,7 @@ class Phase:
     role: str = ""
 
 
-Way = Literal["put_off", "left_out", "step_left_out", "taken_in", "day_full", "rests", "again", "test_first", "asked"]
+Way = Literal["put_off", "left_out", "step_left_out", "taken_in", "day_full", "rests", "again", "test_first", "tested_with", "settles", "in_vain", "asked"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,7 +256,7 @@ class Yielded:
     """Why an order does not stand as its own rule has it, because a day has one set of orders. `rule`: the line of
     `together.yaml`, or empty; `to`: the id of the order that goes first, with its title (empty where the journal or a state
     goes first); `until`: the day on which it comes instead; `because`: the reason. `what` and `hours`: the readings that the
-    other order spoils, and for how long."""
+    other order spoils, and for how long; or the one that stood still, and how many times it was tried."""
 
     way: Way
     rule: str = ""
@@ -302,6 +302,11 @@ class Task:
     animals: tuple[tuple[str, int], ...] = ()
     house: str = ""
     yielded: tuple[Yielded, ...] = ()
+
+    @property
+    def tested_with(self) -> str:
+        """The id of the test that reads for this one today; else empty."""
+        return next((y.to for y in self.yielded if y.way == "tested_with"), "")
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import yaml
 
-from tests.keepers.door import URGENT, Door, Plan, Task, Written, alert_names
+from tests.keepers.door import URGENT, Door, Plan, Task, Written, alert_names, all_words
 from tests.keepers.kits import Kits
 from tests.keepers.lives import Life
 from tests.keepers.record import Day, Page, see, water_of
@@ -125,11 +125,13 @@ class Keeper:
             day.minutes += sum(t.minutes for t in mine)
             if self.life.temper == "forgetful" and self.luck.random() < 0.1:
                 continue
-            diluted = any("dilute" in t.id or ("nitrite-off-scale" in t.key) for t in mine)
+            # The page says of which readings a diluted sample is meant.
+            mixed = [(t, step) for t in mine for step in all_words(t.steps, "metric") if "Mix one part of tank water" in step]
+            diluted = {name for t, step in mixed for name in t.reads if len(t.reads) == 1 or name in step.lower()}
             day.tested += [t.key for t in mine]
             names = list(dict.fromkeys(name for t in mine for name in t.reads))
             water = self.room.waters[where]
-            told = {name: self.kits.read(name, water, where, diluted and name == "nitrite") for name in names}
+            told = {name: self.kits.read(name, water, where, name in diluted) for name in names}
             if any(t.key == "cycle/challenge-test" for t in mine):
                 self.proof_since = day.proof_since = None
             day.readings.update({f"{where}:{name}": value for name, value in told.items()})

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from planner.files.tank import Tank
 from planner.judge.facts import Facts
-from planner.judge.figures import care, cycle, mixed_water, tank
+from planner.judge.figures import care, cycle, mixed_water, remedy_change, tank
 from planner.judge.figures.figure import Figure
 from planner.rulebook.shapes import Rulebook
 from planner.science import salt
@@ -59,6 +59,9 @@ FIGURES: dict[str, Figure] = {
     "curing_change": Figure(mixed_water.curing_change, ("curing_litres_per_kg",)),
     "weekly_change": Figure(mixed_water.weekly_change, ("weekly_change_share",)),
     "emergency_change": Figure(mixed_water.emergency_change, ("emergency_change_share",)),
+    "ammonia_change": Figure(remedy_change.ammonia_change, ("emergency_change_share", "alarm_ammonia_twice", "mix_storage")),
+    "nitrite_change": Figure(remedy_change.nitrite_change, ("nitrite_change_share", "alarm_nitrite", "mix_storage")),
+    "nitrate_change": Figure(remedy_change.nitrate_change, ("nitrate_change_share", "nitrate_over", "mix_storage")),
     "half_change": Figure(mixed_water.half_change, ("half_change_share",)),
     "weekly_salt": Figure(mixed_water.weekly_salt, ("weekly_change_share",)),
     "ammonia_dose_mg": Figure(cycle.ammonia_dose_mg),
@@ -75,13 +78,13 @@ FIGURES: dict[str, Figure] = {
     "bicarbonate_small": Figure(cycle.bicarbonate_small, ("alkalinity_step_day",)),
     "alkalinity_budget": Figure(cycle.alkalinity_budget, ("ammonia_to_pass_most",)),
     "nitrate_limit": Figure(cycle.nitrate_limit, ("nitrate_after_change", "nitrate_after_change_stony")),
-    "big_change": Figure(cycle.big_change, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned")),
-    "big_change_batches": Figure(cycle.big_change_batches, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "bin_filled")),
-    "big_change_days": Figure(cycle.big_change_days, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "bin_filled", "batch_every")),
-    "big_change_slow": Figure(cycle.big_change_slow, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "bin_filled", "batch_every", "slow_change_factor", "wait_big_change_slow")),
-    "big_change_litres": Figure(cycle.big_change_litres, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "bin_filled")),
-    "big_change_batch": Figure(cycle.big_change_batch, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "bin_filled")),
-    "big_change_batch_salt": Figure(cycle.big_change_batch_salt, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "bin_filled")),
+    "big_change": Figure(cycle.big_change, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise")),
+    "big_change_batches": Figure(cycle.big_change_batches, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled")),
+    "big_change_days": Figure(cycle.big_change_days, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "batch_every")),
+    "big_change_slow": Figure(cycle.big_change_slow, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "batch_every", "slow_change_factor", "wait_big_change_slow")),
+    "big_change_litres": Figure(cycle.big_change_litres, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled")),
+    "big_change_batch": Figure(cycle.big_change_batch, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled")),
+    "big_change_batch_salt": Figure(cycle.big_change_batch_salt, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled")),
     "crew_first": Figure(cycle.crew_first, ("crew_litres_per_snail", "crew_first_litres_per_snail")),
     "crew_second": Figure(cycle.crew_second, ("crew_litres_per_snail", "crew_first_litres_per_snail")),
     "calcium_day": Figure(care.calcium_day, ("calcium_step_day", "calcium_aim")),

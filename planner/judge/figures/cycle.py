@@ -119,7 +119,9 @@ def _big_share(facts: Facts, rules: Rulebook) -> tuple[float, float, float]:
     """(fraction, nitrate now, target), nitrate in mg/L as the ion. The planned share until nitrate has been read, and at
     least that while nitrite is in the water, for kits count it as nitrate, and while more of it is still to come: until a dose of
     ammonia has been read gone."""
-    target = rules.number(_nitrate_limit(facts))
+    limit = rules.number(_nitrate_limit(facts))
+    # The change leaves room for what feeds the waiting filter until the test.
+    target = max(limit - rules.number("redose_rise") * nitrogen_factor("nitrate", "ion"), limit / 2)
     planned = target / (1 - rules.number("big_change_planned") / 100)
     row, nitrite = last_reading("nitrate", facts), last_reading("nitrite", facts)
     now = row.low * nitrogen_factor("nitrate", "ion") if row is not None and row.low is not None else planned
@@ -130,7 +132,7 @@ def _big_share(facts: Facts, rules: Rulebook) -> tuple[float, float, float]:
     step = rules.number("kit_step_unknown")
     if (nitrite is not None and nitrite.low is not None and nitrite.low > step) or not _dose_gone(facts, step, rules.phase_as("proves_filter")):
         now = max(now, planned)
-    return (dilution.change_fraction(now, target) if now > target else 0.0), now, target
+    return (dilution.change_fraction(now, target) if now > limit else 0.0), now, target if now > limit else now
 
 
 def _dose_gone(facts: Facts, step: float, proof: str) -> bool:

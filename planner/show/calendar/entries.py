@@ -90,7 +90,7 @@ def _entry_from_task(
     day = (task.closed_on or task.date or plan.on) if task.state is State.DONE else task.date
     if day is None or task.state is State.SKIPPED:
         return None
-    on_hold = task.state is State.ON_HOLD
+    on_hold = task.state is State.ON_HOLD and not task.tested_with
     phase = plan.phase(task.phase)
     hour = _clock(task.time) or _clock(plan.reminder_time) or "09:00"
     holds = [h for h in plan.holds if cause("on_hold", because=h.because) in task.because] if on_hold else []

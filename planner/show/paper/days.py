@@ -89,7 +89,7 @@ def state_note(task: Task, on: date) -> str:
     """`late, was due Fri 8 May`, `on hold`, or nothing."""
     if task.state == State.LATE:
         return "late" + (f", was due {short_day(task.due, on)}" if task.due else "")
-    return "on hold" if task.state == State.ON_HOLD else ""
+    return "with another test" if task.tested_with else "on hold" if task.state == State.ON_HOLD else ""
 
 
 def amounts_of(task: Task, units: str) -> list[tuple[str, str]]:

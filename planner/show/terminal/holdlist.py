@@ -63,7 +63,7 @@ def write_holds(sheet: Sheet, rules: Rulebook) -> None:
     for hold in plan.holds:
         if alarm_of(hold) not in told and (stopped or not only_untested(hold)):
             reasons.setdefault((hold.because, hold.instead), []).append(hold)
-    held = [t.title for t, _ in next_of_each(t for t in plan.tasks if t.state == State.ON_HOLD and not any(y.way == "left_out" for y in t.yielded))] if plan.holds else []
+    held = [t.title for t, _ in next_of_each(t for t in plan.tasks if t.state == State.ON_HOLD and not any(y.way in ("left_out", "tested_with") for y in t.yielded))] if plan.holds else []
     if not reasons and not held:
         return
     page.heading("On hold")

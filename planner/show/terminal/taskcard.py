@@ -72,7 +72,7 @@ def state_words(task: Task, on: date) -> str:
         case State.DUE:
             return "due today"
         case State.ON_HOLD:
-            return "on hold"
+            return "with another test" if task.tested_with else "on hold"
         case State.WAITING:
             return f"{when}, provisional"
         case _:

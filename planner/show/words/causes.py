@@ -194,6 +194,11 @@ def _load(given: float, reached: float, limit: float) -> str:
     return f"All animals in by then give off {gives} of nitrogen a day. In nine of ten filters free ammonia (NH3) then stays at or below {shown}. The limit is {limit:g} mg/L."
 
 
+def _readings(names: tuple[str, ...], upper: bool = False) -> str:
+    said = listed("pH" if name == "ph" else name for name in names)
+    return said[:1].upper() + said[1:] if upper and names[0] != "ph" else said
+
+
 CHOSEN: dict[str, Callable[..., str]] = {
     "open_guards": lambda guards: f"The date may move. These animals also wait for: {'; '.join(dict.fromkeys(map(condition_words, guards)))}.",
     "calendar_adds": lambda days: f"It comes {days_words(days)} later, because no day before suits your shopping days and absences.",
@@ -205,6 +210,10 @@ CHOSEN: dict[str, Callable[..., str]] = {
     "nitrogen_already": lambda given, already: f"Fed as usual, these animals give off about {given.value:g} mg of nitrogen a day. Those already in give off "
                                                f"{f'{already:.0f}' if already >= 0.95 else 'less than 1'} mg of it.",
     "load": _load,
+    "dilute": lambda readings: f"{_readings(readings, upper=True)} last lay at the end of the kit's scale or beyond. Mix one part of tank water with four parts of pure water "
+                               f"(RO or distilled), test that for {_readings(readings)}, and log five times the result.",
+    "read_too": lambda readings: f"Test {_readings(readings)} too, and log it with the rest.",
+    "tests_too": lambda titles: joined("One test does today what several tasks ask for. With it stand: ", *(part for n, t in enumerate(titles) for part in (", " if n else "", "“", t, "”")), "."),
 }
 """Kinds whose words depend on their values."""
 

@@ -26,7 +26,9 @@ def apart_words(line: Apart, book: Rulebook) -> str:
              else f"a job {' or '.join(map(plain_name, line.first))}{size}, another one")
     when = ["on its day"] + [f"{amount(n)} {word}" for n, word in ((line.before, "before"), (line.after, "after")) if n] + (["from then on"] if line.lasting else [])
     reason = untold(line.say, lambda name: amount(name) if name in book.numbers else plain_name(name))
-    return f"If {first} that {' or '.join(map(plain_name, line.yields))} {HOW[line.how]}: {', '.join(when)}. {reason}"
+    spared = f" A remedy for {' or '.join(line.unless_ranks)} does not give way." if line.unless_ranks else ""
+    spared += " What is late already does not wait for another job." if line.once else ""
+    return f"If {first} that {' or '.join(map(plain_name, line.yields))} {HOW[line.how]}: {', '.join(when)}.{spared} {reason}"
 
 
 def because_of(task: Task, units: str) -> tuple[str, ...]:
@@ -61,6 +63,12 @@ def yielded_words(why: Yielded) -> str:
             return "This is a second water change today. The test after the first one still shows too much."
         case "test_first":
             return joined("Do this before “", why.title, f"”. For {why.hours:g} h after it a test of {listed(map(plain_name, why.what))} means nothing.")
+        case "in_vain":
+            return f"This was done {why.hours:g} times, and {listed('pH' if n == 'ph' else n for n in why.what)} has not moved by a step of the kit."
+        case "settles":
+            return f"Moved to {until}. The water was changed today, and a test tonight would show the change more than the tank."
+        case "tested_with":
+            return joined("“", why.title, "” tests this too. Log it once, and both are ticked.")
         case "asked":
             asked = either(f"If they did, write it down: `newtank done {why.to}`. If not, give the new day: `newtank postpone {why.to} --to DATE`.",
                            "If they did, write the day on the log sheet. If not, write the new day there.")

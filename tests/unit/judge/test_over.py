@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from planner.judge.alerts import _clear
+from planner.judge.alerts import _met_once
 from planner.rulebook.nodes import Condition
 from planner.show.words.conditions import seen_words
 from planner.terms.records import Answer, State
@@ -107,7 +107,7 @@ def test_a_good_reading_in_the_hour_after_a_large_change_ends_no_alarm_and_a_bad
     assert alarms("2026-03-10 18:00,reading,salinity,35,ppt", change, "2026-03-12 18:00,reading,salinity,31,ppt") == ["thin"]
 
 
-TWICE = small_book("- phase: site", "[{alert: foul, title: Foul, clear_twice: ammonia, when: {reading: {name: ammonia, at_least: much, any_age: yes}}, say: Test., tasks: ["
+TWICE = small_book("- phase: site", "[{alert: foul, title: Foul, over: {reading: {name: ammonia, clear: yes, times: 2, any_age: yes}}, when: {reading: {name: ammonia, at_least: much, any_age: yes}}, say: Test., tasks: ["
                    "{id: change, title: Change, role: remedy}, {id: test, title: Test, role: test, reads: [ammonia]}]}]", much=(0.5, "mg/L"))
 FOUL = "2026-03-10 18:00,reading,ammonia,1,mg/L"
 
@@ -117,11 +117,25 @@ FOUL = "2026-03-10 18:00,reading,ammonia,1,mg/L"
     (("2026-03-11 18:00,reading,ammonia,0,mg/L",), {"foul/test"}),
     (("2026-03-11 18:00,reading,ammonia,0,mg/L", "2026-03-11 20:00,reading,ammonia,0,mg/L"), {"foul/test"}),
     (("2026-03-11 18:00,reading,ammonia,0,mg/L", "2026-03-12 18:00,reading,ammonia,0,mg/L"), set()),
-    (("2026-03-11 18:00,reading,ammonia,0.25,mg/L", "2026-03-12 18:00,reading,ammonia,0.25,mg/L"), set()),
+    (("2026-03-11 18:00,reading,ammonia,0.25,mg/L", "2026-03-12 18:00,reading,ammonia,0.25,mg/L"), {"foul/change", "foul/test"}),
 ])  # fmt: skip
 def test_an_alarm_that_asks_for_two_clear_readings_keeps_its_test_and_drops_its_remedy_after_one(later: tuple[str, ...], open_now: set[str]) -> None:
-    # The last: a lower reading that is not clear belongs to a lower rung, not to this one.
+    # The last: what is no longer much and not clear yet ends nothing either, and the remedy goes on.
     assert {t.key for t in plan_with(TWICE, FOUL, *later, on="2026-03-13").tasks if t.closed_on is None} == open_now
+
+
+RUNGS = small_book("- phase: site", "[{alert: foul, title: Foul, over: {reading: {name: ammonia, clear: yes, times: 2, any_age: yes}}, when: {reading: {name: ammonia, at_least: much, any_age: yes}}, say: Test., tasks: []},"
+                   "{alert: dull, title: Dull, over: {reading: {name: ammonia, clear: yes, times: 2, any_age: yes}}, when: {all: [{reading: {name: ammonia, at_least: some, any_age: yes}}, {reading: {name: ammonia, below: much, any_age: yes}}]}, say: Test., tasks: []}]",
+                   much=(0.5, "mg/L"), some=(0.2, "mg/L"))
+
+
+@pytest.mark.parametrize(("later", "up"), [
+    (("2026-03-11 18:00,reading,ammonia,0.25,mg/L",), ["dull"]),
+    (("2026-03-11 18:00,reading,ammonia,0.25,mg/L", "2026-03-12 18:00,reading,ammonia,0,mg/L"), ["dull"]),
+    (("2026-03-12 18:00,reading,ammonia,0,mg/L",), ["foul"]),
+])  # fmt: skip
+def test_of_a_ladder_of_alarms_one_rung_stands(later: tuple[str, ...], up: list[str]) -> None:
+    assert [a.alert for a, _ in verdicts_of(RUNGS, FOUL, *later, on="2026-03-13").alerts] == up
 
 
 def test_two_clear_readings_before_the_bad_one_end_nothing() -> None:
@@ -150,7 +164,9 @@ def test_a_missing_test_holds_what_comes_in_today_or_tomorrow_alone(on: str, sta
     assert [h.gate for h in plan.holds] == ["animals"]
 
 
-def test_what_ends_an_alarm_by_two_readings_is_what_a_rule_file_would_write() -> None:
-    """It is made without the checker, so it is checked here."""
-    written = Condition.model_validate({"reading": {"name": "nitrite", "clear": "yes", "times": 2, "any_age": "yes"}})
-    assert _clear("nitrite", 2) == written and hash(_clear("nitrite", 2)) == hash(written)
+def test_the_end_of_an_alarm_met_once_is_what_a_rule_file_would_write() -> None:
+    """It is made without the checker, so it is checked here; the leaf that was looked up before is not kept."""
+    twice, once = (Condition.model_validate({"all": [{"reading": {"name": "nitrite", "clear": "yes", "times": times, "any_age": "yes"}}]}) for times in (2, 1))
+    assert [part.leaf for part in twice.parts] != [part.leaf for part in once.parts]
+    made = _met_once(twice)
+    assert made == once and [part.leaf for part in made.parts] == [part.leaf for part in once.parts]

@@ -312,6 +312,15 @@ def test_a_fish_moved_over_from_quarantine_without_its_name_does_not_put_its_own
     assert stages(moved, "fish")["fish/stage#1"] == ("2026-04-18", (("amphiprion-ocellaris", 2),))
 
 
+def test_snails_that_waited_for_film_cannot_have_come_before_it_was_seen() -> None:
+    # Their Saturday was the 7th; film was seen on Wednesday the 11th, and the next Saturday is the 14th.
+    tank = stocked(keeper__away=[], wish_list=[{"animal": "trochus-maculatus", "count": 4}])
+    rows = (*OPENED, "2026-03-07 20:00,dosed,ammonia,1,mg/L", "2026-03-11 09:00,event,algae_seen")
+    plan = planned(*rows, on="2026-03-12", tank=tank)
+    assert [t.id for t in plan.tasks if any(y.way == "asked" for y in t.yielded)] == []
+    assert task(plan, "crew/stage#1").date == date(2026, 3, 14)
+
+
 def test_a_tick_of_the_first_stage_opens_the_way_that_the_gate_to_fish_asks_for() -> None:
     clear = [f"2026-{day} 18:00,reading,{what},0,mg/L,display," for day in ("03-22", "03-28", "04-05") for what in ("ammonia", "nitrite")]
     plan = planned(*OPENED, *SHRIMPS, *CLOWNS, *clear, on="2026-04-05")
@@ -547,7 +556,7 @@ def test_a_gate_waits_for_a_test_that_is_fresh_on_its_day_however_fresh_the_last
 def test_a_test_of_a_stage_is_not_late_once_a_later_one_of_it_was_ticked() -> None:
     tested = ("2026-03-23 18:00,done,fish/stage-test-two-days#1", "2026-03-23 18:00,reading,ammonia,0,mg/L", "2026-03-23 18:00,reading,nitrite,0,mg/L")
     missed = planned(*OPENED, *SHRIMPS, *CLOWNS, on="2026-03-24")
-    assert task(missed, "fish/stage-test-day#1").state == State.LATE
+    assert task(missed, "fish/stage-test-day#1").tested_with == "missed-tests/test#1"  # no weekly test was ever logged, and one set of tests answers all
     plan = planned(*OPENED, *SHRIMPS, *CLOWNS, *tested, on="2026-03-24")
     assert plan.task("fish/stage-test-day#1") is None
     assert task(plan, "fish/stage-test-week#1").state == State.PLANNED

@@ -17,6 +17,7 @@ from planner.show.json.record_objects import task_document
 from planner.show.paper.days import card
 from planner.show.terminal.reasons import why_task
 from planner.show.terminal.today import today_lines
+from planner.show.words.causes import all_words
 from planner.show.words.together import yielded_of
 from planner.show.words.words import plain_text
 from planner.terms.records import Plan, State
@@ -42,7 +43,7 @@ def page(plan: Plan) -> str:
 
 def test_a_tank_with_ammonia_nitrite_nitrate_and_a_weekly_change_due_asks_for_one_change_of_water() -> None:
     plan = running(*STOCKED, "2026-03-20 08:00,reading,ammonia,0.5,mg/L", "2026-03-20 08:00,reading,nitrite,1,mg/L", "2026-03-20 08:00,reading,nitrate,80,mg/L")
-    asking = [t.id for t in plan.tasks if t.state in (State.DUE, State.LATE) and any("Change" in step and " L " in step for step in t.steps)]
+    asking = [t.id for t in plan.tasks if t.state in (State.DUE, State.LATE) and any("Change" in step and " L " in step for step in all_words(t.steps, "metric"))]
     assert asking == ["ammonia-two/change#1"]
 
 
@@ -112,9 +113,15 @@ def test_at_most_three_remedies_stand_and_none_for_air_heat_or_ammonia_waits() -
 
 def test_no_page_says_both_no_food_and_a_small_meal() -> None:
     plan = running("2026-03-02 09:00,added,amphiprion-ocellaris,1,,display", "2026-03-20 08:00,reading,ammonia,0.5,mg/L")
-    steps = [step for t in plan.tasks if t.state in (State.DUE, State.LATE) for step in t.steps]
+    steps = [step for t in plan.tasks if t.state in (State.DUE, State.LATE) for step in all_words(t.steps, "metric")]
     assert any("Give no food" in step for step in steps)
     assert not any(step.startswith(("Feed a small meal", "Feed half", "Feed the animals as usual")) or "If fish are in, feed" in step for step in steps)
+
+
+def test_a_page_has_one_word_on_food_that_of_the_gravest_order() -> None:
+    plan = running("2026-03-02 09:00,added,amphiprion-ocellaris,1,,display", "2026-03-20 08:00,reading,nitrite,1,mg/L", "2026-03-20 08:00,reading,nitrate,80,mg/L", "2026-03-20 08:00,reading,ammonia,0,mg/L")
+    steps = [step for t in plan.tasks if t.state in (State.DUE, State.LATE) for step in all_words(t.steps, "metric") if "feed" in step.lower()]
+    assert steps == ["Feed half as much as usual for a week."]
 
 
 def test_in_a_power_cut_no_meal_is_asked_for() -> None:

@@ -92,7 +92,7 @@ def test_how_a_batch_of_animals_is_moved_stands_once_and_later_batches_point_to_
     stages = [t for t in case.plan.tasks if t.key == "fish/stage" and t.state not in CLOSED]
     shared = [step for step in stages[0].steps if all(step in t.steps for t in stages)]
     assert len(stages) > 1 and len(shared) > 5
-    page = re.search(re.escape(one_line(stages[1].title)) + r".{0,900}?All else as for the batch before, on page (\d+)\.", following("shop-handover"))
+    page = re.search(re.escape(one_line(stages[1].title)) + r".{0,900}?The rest is as for the last batch, on page (\d+)\.", following("shop-handover"))
     assert page and one_line(pencil_of(case)(shared[0])) in pages[int(page[1]) - 1]
     assert [step for step in shared if one_line(pencil_of(case)(step)) in page[0]] == []
 
@@ -147,7 +147,7 @@ def test_a_day_behind_a_shut_gate_is_called_about_and_no_other(scenario: str) ->
 def test_the_front_sheet_has_two_sides(scenario: str) -> None:
     pages = read_scenario(scenario)
     assert "In an emergency" in pages[0] and pages[0].startswith(one_line(case_of(scenario).plan.name))
-    assert pages[1].startswith("What must be read before a gate opens") and "Received and read by, day" in pages[1]
+    assert pages[1].startswith("Tests you must pass before you go on") and "Received and read by, day" in pages[1]
     assert pages[2].startswith("Day by day to the first fish")
 
 
@@ -246,7 +246,7 @@ def test_wishes_stages_and_left_out_animals_are_told() -> None:
 
 def test_numbers_come_with_grade_and_source() -> None:
     text = following("shop-handover")
-    assert "are what careful keepers do: aim for them. No source backs them." in text and "Clinical Guide to Fish Medicine" in text and "a review of the literature" in text
+    assert "are what careful keepers do. Aim for them. No source backs them." in text and "Clinical Guide to Fish Medicine" in text and "a review of the literature" in text
 
 
 def test_a_word_of_the_trade_has_its_line() -> None:
@@ -267,7 +267,7 @@ def test_many_holds_never_push_the_front_sheet_onto_a_third_side() -> None:
     case = case_of("leak-on-day-one")
     many = tuple(replace(hold("leak-test", f"Reason {n}: " + "something is not as it should be. " * 5), since=case.plan.on) for n in range(12))
     pages = pages_of(replace(case, plan=replace(case.plan, holds=many)).printed(paper="letter").pdf)
-    assert pages[1].startswith("What must be read") and pages[2].startswith("Day by day")
+    assert pages[1].startswith("Tests you must pass") and pages[2].startswith("Day by day")
     assert all(f"Reason {n}:" in " ".join(pages[2:]) for n in range(12))
 
 

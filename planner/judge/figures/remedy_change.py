@@ -1,0 +1,45 @@
+"""The change of water that a remedy asks for: by the reading, the aim and the new water, within what its rule allows."""
+
+from __future__ import annotations
+
+import math
+from datetime import timedelta
+
+from planner.judge.facts import Facts, last_reading
+from planner.judge.figures.figure import Maker, made
+from planner.rulebook.shapes import Rulebook
+from planner.science import dilution
+from planner.terms.records import Quantity, Row
+from planner.terms.written_amounts import NITROGEN, nitrogen_factor
+
+
+def _sized(name: str, reading: str, aim: str, share: str, ion: bool = False) -> Maker:
+    """`aim`: the number to come down to, as the ion with `ion`; `share`: the number of the usual share, with its range."""
+    factor = nitrogen_factor(reading, "ion") if ion and reading in NITROGEN else 1.0
+
+    def make(facts: Facts, rules: Rulebook) -> Quantity | None:
+        usual, bounds = rules.number(share), rules.numbers[share].range
+        now, new = last_reading(reading, facts), last_reading(reading, facts, "mixing")
+        stored = facts.on - timedelta(days=rules.days("mix_storage"))
+        if bounds is None or now is None or new is None or not _known(now) or not _known(new) or new.day < stored:
+            return made(name, facts.net_volume_l * usual / 100, "L", f"{usual:g} % of the net volume", net_water=f"{facts.net_volume_l:.0f} L")
+        least, most = bounds
+        x, source, target = (now.low or 0.0) * factor, (new.high or 0.0) * factor, rules.number(aim)
+        # Water that is no better than the aim cannot reach it: then as much as the rule allows.
+        wanted = most if source >= min(x, target) else 0.0 if x <= target else dilution.change_fraction(x, target, source) * 100
+        asked = min(most, max(least, wanted)) if source < x else least
+        return made(name, facts.net_volume_l * asked / 100, "L", dilution.FORMULAS["change_fraction"], now=f"{x:g} mg/L", aim=f"{target:g} mg/L", new_water=f"{source:g} mg/L", within=f"{least:g} to {most:g} %")
+
+    return make
+
+
+def _known(row: Row) -> bool:
+    """A figure, and not only that it lies beyond the kit's scale."""
+    return row.low is not None and row.high is not None and math.isfinite(row.high)
+
+
+ammonia_change = _sized("ammonia_change", "ammonia", "alarm_ammonia_twice", "emergency_change_share")
+nitrite_change = _sized("nitrite_change", "nitrite", "alarm_nitrite", "nitrite_change_share")
+nitrate_change = _sized("nitrate_change", "nitrate", "nitrate_over", "nitrate_change_share", ion=True)
+
+__all__ = ["ammonia_change", "nitrate_change", "nitrite_change"]

@@ -1,0 +1,63 @@
+"""An order that was done over and over while its reading stood still: a remedy gives way to looking for the cause, one
+against what kills soon goes on and says so."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from planner.judge.evidence import kit_step
+from planner.plan.dues import Due, closings
+from planner.plan.orders import Order, Orders
+from planner.rulebook.acts import NEVER_CAPPED
+from planner.rulebook.kinds.reading import ReadingNode
+from planner.rulebook.walk import asked_for
+from planner.terms.records import Yielded
+
+A_LITTLE = 1e-6
+
+
+def leave_treadmills(orders: Orders) -> None:
+    """Remedies of today that were done so often in vain."""
+    if orders.rules.treadmill is None:
+        return
+    times = round(orders.rules.number(orders.rules.treadmill.times))
+    for order in orders.all:
+        if order.due.rule.role != "remedy" or not orders.is_today(order):
+            continue
+        stood = next((name for name in _readings(order.due, orders) if _stood_still(name, order, times, orders)), None)
+        if stood is None:
+            continue
+        order.yielded.append(Yielded("in_vain", what=(stood,), hours=times))
+        if order.rank not in NEVER_CAPPED:
+            order.acts.clear()
+            order.due = replace(order.due, in_vain=True)
+
+
+def _readings(due: Due, orders: Orders) -> list[str]:
+    """The readings within limits that ask for an order, in its water."""
+    alert = next((a for a in orders.rules.alerts if a.alert == due.phase), None)
+    asking = [c for c in (due.rule.when, alert.when if alert is not None else None) if c is not None]
+    leaves = [leaf for condition in asking for leaf in asked_for(condition) if isinstance(leaf, ReadingNode)]
+    return list(dict.fromkeys(leaf.name for leaf in leaves if leaf.where == due.rule.where and any((leaf.at_least, leaf.at_most, leaf.above, leaf.below))))
+
+
+def _stood_still(name: str, order: Order, times: int, orders: Orders) -> bool:
+    """Has no reading moved by a step since before the last so many times? What lies off the scale tells nothing."""
+    done = [row for _, row in closings(order.due.key, orders.facts) if row.kind == "done"][-times:]
+    step = kit_step(name, orders.facts.tank, orders.rules)
+    if name == "nitrate" and not math.isfinite(step):
+        step = orders.rules.number("nitrate_step_unknown")
+    rows = [r for r in orders.facts.rows("reading", name) if r.where == order.due.rule.where]
+    if len(done) < times or not math.isfinite(step):
+        return False
+    before = [r for r in rows if r.latest <= done[0].latest][-1:]
+    since = [r for r in rows if r.latest > done[0].latest]
+    values = [r.low for r in (*before, *since)]
+    if not before or not since or since[-1].latest <= done[-1].earliest or any(v is None or r.high is None or not math.isfinite(r.high) for v, r in zip(values, (*before, *since), strict=True)):
+        return False
+    known = [v for v in values if v is not None]
+    return max(known) - min(known) < step * (1 - A_LITTLE)
+
+
+__all__ = ["leave_treadmills"]

@@ -1,0 +1,69 @@
+"""A remedy that was done five times while its reading stood still gives way to looking for the cause.
+
+Five times and a step of the kit are the contract of the plan; common practice, no source."""
+
+from __future__ import annotations
+
+from planner.show.words.causes import all_words
+from planner.show.words.together import yielded_of
+from planner.terms.records import Plan, Task
+from tests.engine_desk import open_task, plan_with, tank_with
+from tests.rulecases import rulebook
+
+OPEN = [f"2026-03-02 09:00,reading,{name},{value},{unit},display" for name, value, unit in (
+    ("ammonia", 0, "mg/L"), ("nitrite", 0, "mg/L"), ("nitrate", 5, "mg/L"), ("ph", 8.2, ""), ("alkalinity", 8, "dKH"), ("salinity", 35, "ppt"), ("temperature", 25.5, "C"))]
+STOCKED = [*OPEN, "2026-03-03 09:00,added,trochus-maculatus,3,,display"]
+
+
+def lifted(times: int, *after: str, first: str = "5.5") -> Plan:
+    """Alkalinity raised on so many days from the tenth on, and read on each day before it and on the day after the last."""
+    rows = list(STOCKED)
+    for n in range(times):
+        rows += [f"2026-03-{10 + n} 08:00,reading,ammonia,0,mg/L,display", f"2026-03-{10 + n} 08:00,reading,alkalinity,{first if n == 0 else '5.5'},dKH,display",
+                 f"2026-03-{10 + n} 09:00,done,alkalinity-low/raise#{n + 1},,,display", f"2026-03-{10 + n} 09:00,dosed,bicarbonate,1,g,display"]
+    rows += [f"2026-03-{10 + times} 08:00,reading,alkalinity,5.5,dKH,display", *after]
+    tank = tank_with(already={"big-change": "2026-03-01"}, test_kits__alkalinity={"step": "0.5"})
+    return plan_with(rulebook(), *rows, on=f"2026-03-{10 + times}", tank=tank)
+
+
+def raised(plan: Plan) -> Task:
+    return open_task(plan, "alkalinity-low/raise")
+
+
+def test_after_four_times_the_order_stands() -> None:
+    assert raised(lifted(4)).title.startswith("Raise alkalinity")
+    assert raised(lifted(4)).writes == ("dosed", "bicarbonate")
+
+
+def test_after_five_times_in_vain_the_cause_is_looked_for_and_nothing_more_is_given() -> None:
+    task = raised(lifted(5))
+    assert task.title.startswith("Find out why this does not help: Raise alkalinity")
+    assert any("second kit" in step for step in all_words(task.steps, "metric"))
+    assert task.writes is None
+    assert task.amounts == ()
+
+
+def test_the_order_says_how_often_it_was_done_and_what_stood_still() -> None:
+    assert "This was done 5 times, and alkalinity has not moved by a step of the kit." in yielded_of(raised(lifted(5)))
+
+
+def test_a_reading_that_moved_by_a_step_keeps_the_order() -> None:
+    assert raised(lifted(5, first="5.0")).title.startswith("Raise alkalinity")
+
+
+def test_a_change_against_ammonia_goes_on_and_says_that_it_did_not_help() -> None:
+    rows = list(STOCKED)
+    for n in range(5):
+        rows += [f"2026-03-{10 + n} 08:00,reading,ammonia,0.75,mg/L,display", f"2026-03-{10 + n} 09:00,done,ammonia-two/change#{n + 1},,,display", f"2026-03-{10 + n} 09:00,changed_water,water,50,%,display"]
+    plan = plan_with(rulebook(), *rows, "2026-03-15 08:00,reading,ammonia,0.75,mg/L,display", on="2026-03-15", tank=tank_with(already={"big-change": "2026-03-01"}))
+    task = open_task(plan, "ammonia-two/change")
+    assert task.writes == ("changed_water", "water")
+    assert any("has not moved" in told for told in yielded_of(task))
+
+
+def test_readings_off_the_scale_tell_nothing() -> None:
+    rows = list(STOCKED)
+    for n in range(5):
+        rows += [f"2026-03-{10 + n} 08:00,reading,nitrate,>80,mg/L,display", f"2026-03-{10 + n} 09:00,done,nitrate/change#{n + 1},,,display", f"2026-03-{10 + n} 09:00,changed_water,water,25,%,display"]
+    plan = plan_with(rulebook(), *rows, "2026-03-15 08:00,reading,nitrate,>80,mg/L,display", on="2026-03-15", tank=tank_with(already={"big-change": "2026-03-01"}))
+    assert not open_task(plan, "nitrate/change").title.startswith("Find out")
