@@ -36,14 +36,19 @@ class Problem:
     source_line: str = ""
 
     def __str__(self) -> str:
-        lines = [f"{self.place}: {self.message}"]
+        lines = [f"{self.place}: {_shortened(self.message)}"]
         if self.source_line:
             shown, column = _shown_part(self.source_line.rstrip(), self.place.column)
             lines.append(f"    {shown}")
             if column:
                 lines.append("    " + " " * (column - 1) + "^")
-        lines.append(f"    Fix: {self.fix}")
+        lines.append(f"    Fix: {_shortened(self.fix)}")
         return "\n".join(lines)
+
+
+def _shortened(text: str) -> str:
+    """A message that quotes what no keeper wrote: its beginning and its end."""
+    return text if len(text) <= 3 * LINE_SHOWN else f"{text[: 2 * LINE_SHOWN]} ... {text[-LINE_SHOWN:]}"
 
 
 def _shown_part(line: str, column: int) -> tuple[str, int]:

@@ -11,7 +11,7 @@ CEILINGS: dict[str, int] = {
     "dead ends": 0,
     "treadmills": 0,
     "harm by obeying": 0,
-    "dates that jump": 15,
+    "dates that jump": 5,
     "alarms that stay": 0,
     "silence on a bad reading": 0,
     "refused or wrong facts": 0,

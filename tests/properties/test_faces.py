@@ -72,7 +72,7 @@ def test_a_caution_of_what_is_told_in_full_stands_in_full_exactly_once(plan: Pla
 @given(plans())
 def test_every_plan_has_a_machine_form_by_the_schema(plan: Plan) -> None:
     jsonschema.validate(plan_document(plan, RULES), schema_of("plan"))
-    jsonschema.validate(today_document(plan, RULES), schema_of("today"))
+    jsonschema.validate(today_document(Day(plan, jobs_of_plan(plan, RULES)), RULES), schema_of("today"))
 
 
 @settings(max_examples=15, deadline=None)

@@ -78,3 +78,9 @@ def test_a_value_of_nearly_a_megabyte_in_a_description_is_read_in_bounded_time()
     data, _, _ = read_yaml("name: " + "x" * 900_000 + "\n", "tank.yaml")
     assert isinstance(data, dict)
     assert time.process_time() - began < 3
+
+
+def test_a_message_that_quotes_a_very_long_word_stays_readable() -> None:
+    _, _, problems = read_yaml("name: &a" + "y" * 5000 + "\n", "tank.yaml")
+    assert problems
+    assert all(len(str(problem)) < 3000 for problem in problems)

@@ -51,15 +51,17 @@ def test_a_tick_changes_no_number_and_the_job_is_done_until_midnight() -> None:
 
 
 def test_what_comes_up_during_the_day_is_appended_in_the_order_of_the_journal() -> None:
-    chlorine, nitrite = "2026-03-09 18:00,reading,chlorine,1,mg/L", "2026-03-09 18:05,reading,ammonia,6,mg/L as N"
+    leak, high = "2026-03-09 18:00,event,leak", "2026-03-09 18:00,reading,ammonia,6,mg/L as N"
     morning = numbers(day())
-    one, other = day(chlorine), day(nitrite)
+    one, other = day(leak), day(high)
     by_one, by_other = ({k for k in numbers(d) if k not in morning} for d in (one, other))
-    assert by_other and by_one != by_other
-    both = day(chlorine, nitrite)
+    assert by_one and by_other and not by_one & by_other
+    both = day(leak, high)
     assert {k: n for k, n in numbers(both).items() if k in morning} == morning
     assert {k: n for k, n in numbers(both).items() if k in by_one} == {k: n for k, n in numbers(one).items() if k in by_one}
-    assert all(numbers(both)[k] > len(one.jobs) for k in by_other - by_one)
+    assert all(n > len(one.jobs) for k, n in numbers(both).items() if k in by_other)
+    turned = numbers(day(high, leak))
+    assert max(turned[k] for k in by_other if k in turned) <= len(other.jobs) < min(turned[k] for k in by_one - by_other if k in turned)
 
 
 def test_what_came_up_today_and_was_ticked_keeps_its_number_too() -> None:

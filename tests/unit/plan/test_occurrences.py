@@ -285,7 +285,9 @@ def test_nitrate_read_while_nitrite_is_in_the_water_does_not_call_the_big_change
     early = "2026-03-09 12:00,reading,nitrate,5,mg/L,display,"
     untested = litres()
     assert litres("2026-03-09 11:00,reading,nitrite,2,mg/L,display,", early) == untested > 0
-    assert litres("2026-03-09 11:00,reading,nitrite,0,mg/L,display,", early) < untested
+    clear = ("2026-03-09 11:00,reading,nitrite,0,mg/L,display,", early)
+    assert litres(*clear) == untested, "the dose is still in the water, or nobody read that it has gone"
+    assert litres("2026-03-09 11:00,reading,ammonia,0,mg/L,display,", *clear) < untested
 
 
 @pytest.mark.parametrize(("value", "unit", "days"), [

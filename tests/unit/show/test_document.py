@@ -9,6 +9,7 @@ from typing import Any
 import jsonschema
 import pytest
 
+from planner.plan.day_jobs import Day, jobs_of_plan
 from planner.rulebook.provenance import Caution
 from planner.rulebook.shapes import Rulebook
 from planner.show.json.output_schema import SCHEMAS, schema_of
@@ -61,7 +62,7 @@ def test_the_plan_has_every_field_that_other_tools_rely_on() -> None:
 
 def test_the_plan_and_the_day_follow_their_schema() -> None:
     jsonschema.validate(plan_document(full_plan(), RULES), schema_of("plan"))
-    jsonschema.validate(today_document(full_plan(), RULES), schema_of("today"))
+    jsonschema.validate(today_document(Day(full_plan(), jobs_of_plan(full_plan(), RULES)), RULES), schema_of("today"))
 
 
 @pytest.mark.parametrize("field", sorted(PLAN))
@@ -108,7 +109,7 @@ def test_an_answer_is_one_of_three_words() -> None:
 
 
 def test_the_day_holds_what_is_late_due_and_next() -> None:
-    document = today_document(full_plan(), RULES)
+    document = today_document(Day(full_plan(), jobs_of_plan(full_plan(), RULES)), RULES)
     assert document.keys() >= TODAY
     assert [[t["id"] for t in document[k]] for k in ("late", "due", "next")] == [["water/mix#2"], ["water/measure"], ["cycle/dose"]]
 
