@@ -88,7 +88,7 @@ def _typed(part: Part, amount: Callable[[Figure | Amount | Unknown], str]) -> st
         case TankKey(path):
             return path
         case TankFile(lead):
-            return "into " * lead.startswith("into") + (f"{TANK_FILE[:1].upper()}{TANK_FILE[1:]}" if lead == "The " else TANK_FILE)
+            return "into " * lead.startswith("into") + (f"{TANK_FILE[:1].upper()}{TANK_FILE[1:]}" if lead[:1].isupper() else TANK_FILE)
         case Day(day, lead, _):
             return f"{lead}{day.isoformat()}"
         case ByUnits(metric, us):

@@ -26,7 +26,7 @@ ALLOWED = {
     ("rulebook/texts.py", ". "): "the end of a sentence, while braces are read",
     ("rulebook/texts.py", "tank file"): "words that an author may not write plainly",
     ("stock/suitability.py", "leather coral"): "a kind of animal as the catalogue writes it",
-    ("terms/amounts.py", "mg/L as N"): "a unit",
+    **{("terms/amounts.py", f"mg/L as {basis}"): "a unit" for basis in ("N", "NH3", "NH4", "NO2", "NO3")},
     ("terms/written_amounts.py", "specific gravity"): "a unit as keepers write it",
     ("terms/readings.py", " as N"): "the ending of a unit",
     ("door/entry_words.py", ": the unit has a field of its own"): "a fix of the journal's reader, cut for the command line",
