@@ -16,7 +16,7 @@ from planner.show.words.words import Line, plain_text, visible
 # the colour away and leaves the weight (no-color.org).
 STYLES = {"": "", "title": "bold underline", "strong": "bold", "soft": "dim", "alarm": "bold red"}
 UTF8 = re.compile(r"utf-?8", re.IGNORECASE)
-PLAIN_LETTERS = str.maketrans({"“": '"', "”": '"', "‘": "'", "’": "'", "–": "-", "—": "-", "…": "...", "×": "x", "·": ".", "²": "2", "³": "3", "µ": "u", "≤": "<=", "≥": ">=", "→": "->"})
+PLAIN_LETTERS = str.maketrans({"“": '"', "”": '"', "‘": "'", "’": "'", "–": "-", "—": "-", "…": "...", "×": "x", "·": ".", "²": "2", "³": "3", "µ": "u", "≤": "<=", "≥": ">=", "→": "->", "°": "deg "})
 
 
 def is_plain() -> bool:
@@ -34,7 +34,7 @@ def spelled(text: str) -> str:
     """The text as the terminal can show it."""
     if not is_ascii() or text.isascii():
         return text
-    told = unicodedata.normalize("NFKD", text.translate(PLAIN_LETTERS).replace("°", " deg " if "° " in text else "deg "))
+    told = unicodedata.normalize("NFKD", text.translate(PLAIN_LETTERS))
     return "".join(c for c in told if not unicodedata.combining(c)).encode("ascii", "replace").decode()
 
 

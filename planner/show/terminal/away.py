@@ -83,7 +83,7 @@ def home_alone_lines(found: Absence, plan: Plan, width: int) -> tuple[Line, ...]
     page = Page(width)
     page.heading(f"{plan.name}: you are away until {short_day(found.last, plan.on)}", day_words(plan.on))
     for alarm in found.alarms:
-        page.say(f"Alarm: {alarm}. Call the person with the key.", "alarm")
+        page.say(f"Alarm: {alarm}. Call the person with the key.", "strong")
     page.gap()
     page.say("All jobs wait for your return.")
     write_sheet(page, found, plan)

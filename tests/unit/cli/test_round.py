@@ -115,7 +115,7 @@ def test_an_evening_asks_each_job_and_each_reading_and_ends_with_three_questions
     assert "Wait 30 minutes after the top-up" in said
     today = [r for r in rows if r[0].startswith("2026-02-14")]
     assert ["reading", "alkalinity", "160", "mg/L CaCO3"] in [r[1:5] for r in today]
-    assert {r[2].partition("#")[0] for r in today if r[1] == "done"} >= {"cycle/look", "start-up/top-up", "cycle/weekly"}
+    assert {r[2].partition("#")[0] for r in today if r[1] == "done"} >= {"cycle/look", "start-up/top-up", "cycle/weekly-tests"}
 
 
 def test_ctrl_c_keeps_what_was_confirmed(tmp_path: Path) -> None:
