@@ -26,7 +26,7 @@ from planner.terms.records import Journal, Plan
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 DAYS = {
     "bottled-hot-room": "2026-06-06", "dry-rock-us": "2026-03-05", "leak-on-day-one": "2026-03-07", "live-rock-small": "2026-02-21", "shop-handover": "2026-05-09",
-    "stalled-then-recovers": "2026-10-24",
+    "stalled-then-recovers": "2026-11-19",
 }
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")

@@ -23,7 +23,7 @@ def charts_drawn(plan: Plan, readings: Mapping[str, tuple[Row, ...]], scales: Ma
     """Both charts below each other. The plan has a curve."""
     data = {"title": f"{plan.name}: the nitrogen cycle", "day": day_words(plan.on), "charts": [_chart(name, plan, readings.get(name, ()), scales.get(name, Scale())) for name in ("ammonia", "nitrite")]}
     # The library's own types do not name the dict of files that it takes.
-    files = {"main.typ": TEMPLATE.read_bytes(), "data.json": json.dumps(data, ensure_ascii=False).encode()}
+    files = {"main.typ": TEMPLATE, "data.json": json.dumps(data, ensure_ascii=False).encode()}
     made = typst.Compiler(ignore_system_fonts=True).compile(cast(Any, files), format=form, ppi=PIXELS_PER_INCH)
     assert isinstance(made, bytes)
     return made

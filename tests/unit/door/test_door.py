@@ -85,7 +85,7 @@ def test_a_folder_without_a_tank_file_is_a_problem_and_no_plan(tmp_path: Path) -
 def test_a_journal_that_cannot_be_opened_leaves_nothing_to_plan_from(tank: Path) -> None:
     (tank / "journal.csv").mkdir()
     folder = read_folder(tank, DAY)
-    assert (folder.tank, [p.code for p in folder.problems]) == (None, ["file-refused"])
+    assert (folder.tank, [p.code for p in folder.problems]) == (None, ["not-a-file"])
 
 
 def test_house_rules_lie_over_the_shipped_ones(tank: Path) -> None:

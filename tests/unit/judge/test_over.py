@@ -65,7 +65,7 @@ DOSE = "2026-03-10 18:00,dosed,bicarbonate,3,g"
 def test_a_reading_soon_after_a_dose_is_unknown_and_no_older_one_speaks_for_it(at: str, answer: Answer) -> None:
     trace = trace_of(NOT_YET, OLD, DOSE, f"2026-03-10 {at},reading,alkalinity,5,dKH", on="2026-03-12")
     assert trace.answer == answer
-    assert seen_words(trace.evidence[-1]) == "taken within 12 hours of the bicarbonate of 2026-03-10 18:00: test again"
+    assert seen_words(trace.evidence[-1]) == "taken within 12 hours of the bicarbonate of 2026-03-10 18:00, so test again"
 
 
 @pytest.mark.parametrize("row", ["2026-03-10 17:59,reading,alkalinity,5,dKH", "2026-03-11 06:00,reading,alkalinity,5,dKH"])
@@ -75,7 +75,7 @@ def test_a_reading_before_a_dose_or_long_enough_after_it_counts(row: str) -> Non
 
 def test_a_reading_in_the_hour_after_a_large_change_names_the_change() -> None:
     trace = trace_of(NOT_YET, OLD, "2026-03-10 18:00,changed_water,water,26,%", "2026-03-10 18:30,reading,alkalinity,5,dKH", on="2026-03-12")
-    assert seen_words(trace.evidence[-1]) == "taken within 1 hour of the water change of 2026-03-10 18:00: test again"
+    assert seen_words(trace.evidence[-1]) == "taken within 1 hour of the water change of 2026-03-10 18:00, so test again"
 
 
 @pytest.mark.parametrize(("changes", "answer"), [(("25,%",), Answer.NO), (("26,%",), Answer.UNKNOWN), (("26,%", "10,%"), Answer.UNKNOWN)])

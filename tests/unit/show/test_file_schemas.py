@@ -34,7 +34,7 @@ UNSEEN = {
     # one value at a time: what contradicts what
     "dates-reversed", "no-ammonia-source", "not-with-this-rock", "two-ammonia-sources", "size-missing", "size-twice", "ambiguous-number", "not-possible",
     # what must be looked up: the calendar, the zones, files and folders
-    "unknown-timezone", "not-a-date", "file-missing", "folder-missing", "not-a-picture",
+    "unknown-timezone", "not-a-date", "file-missing", "folder-missing", "outside-folder", "not-a-picture",
 }
 """Problem codes whose example a schema lets pass, with the reason why. A loader of YAML 1.1 reads the key `on:` of a case as
 true and then misses `on`; that is no fault of the file, and the schema says so beside the key."""
