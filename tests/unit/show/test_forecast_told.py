@@ -15,6 +15,7 @@ from math import exp
 import pytest
 
 from planner.cli.common import load_tank
+from planner.plan.day_jobs import Day, jobs_of_plan
 from planner.rulebook.read import shipped
 from planner.show.paper.chart_picture import charts_drawn
 from planner.show.terminal.chart import BAND, CEILING, CLEAR, LABELS, LIKELY, OFF_SCALE, READING, ROWS, TODAY, Scale, draw, extent, forecast_page
@@ -479,7 +480,7 @@ def test_the_page_of_the_day_names_the_job_that_the_gate_sees_coming() -> None:
     rows = [*rows_of(SLOW, 10), f"{FIRST + timedelta(days=10)} 12:00,reading,alkalinity,7.2,dKH"]
     plan = plan_of(rows, 10)
     (coming,) = [s for s in plan.forecast.sentences if "bicarbonate" in s]
-    page = " ".join("".join(s.text for s in line) for line in today_lines(plan, rulebook(), 4000))
+    page = " ".join("".join(s.text for s in line) for line in today_lines(Day(plan, jobs_of_plan(plan, rulebook())), rulebook(), 4000))
     assert coming in page
     said = "\n".join("".join(s.text for s in line) for line in reason_lines(why_gate(plan, rulebook(), "cycle"), plan, 4000))
     assert said.count(coming) == 1
