@@ -26,6 +26,7 @@ from planner.plan.texts import Filler, amount_words
 from planner.plan.together import rest_until, settle
 from planner.rulebook.acts import RANKS
 from planner.rulebook.shapes import Rulebook, descendants, proof_to_animals
+from planner.terms.amounts import listed
 from planner.terms.causes import Cause, cause
 from planner.terms.records import (
     CLOSED,
@@ -54,6 +55,7 @@ if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish li
 
 NO_DATES = Window(None, None, None)
 AHEAD = 7
+FEW_LINES = 3  # so many are named one by one: they may be slips of a date
 """Days: what begins later than this is not what the plan waits for now."""
 ADDS_RISK = frozenset({"step", "animals", "shopping"})
 SHOWN = ("net_volume", "gross_volume", "total_weight", "floor_load", "target_salinity", "target_sg", "water_first_fill",
@@ -304,9 +306,11 @@ def _notices(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> lis
     later = [r for r in facts.journal.rows if r.day > facts.on]
     if later:
         lines = sorted(r.line for r in later)
-        named = f"Lines {', '.join(map(str, lines[:5]))}{f' and {len(lines) - 5} more' if len(lines) > 5 else ''}" if len(lines) > 1 else f"Line {lines[0]}"
-        notices.append(joined(f"{named} of the journal {'are' if len(lines) > 1 else 'is'} dated after ", on_day(facts.on), ": this plan does not see ",
-                              "them." if len(lines) > 1 else "it.", " Correct the date if it is a mistake."))
+        if len(lines) > FEW_LINES:
+            said = (f"{len(lines)} journal lines, from line {lines[0]} on, are", "do")
+        else:
+            said = (f"Journal line {lines[0]} is", "does") if len(lines) == 1 else (f"Journal lines {listed(map(str, lines))} are", "do")
+        notices.append(joined(f"{said[0]} dated after ", on_day(facts.on), f" and {said[1]} not count yet."))
     notices += [_damage_told(u) for u in facts.journal.unreadable]
     notices += [joined(f"The gate '{rules_title(p, verdicts)}' had opened and has lapsed: ", words.fill(g.lapsed.say), " Its new evidence counts from there.")
                 for p, g in verdicts.gates.items() if g.lapsed is not None and g.opened is None]

@@ -25,7 +25,7 @@ from planner.terms.records import CLOSED, Answer, Plan, State, Task, Window
 LABEL = 13
 MOST_LINES = 45
 """Steps of new jobs are told as long as the page stays within so many lines; the first of them always, and what an alarm asks for."""
-MOST_GIVEN_WAY, HELD_SHOWN, ADVICE_LINES = 3, 3, 6
+MOST_GIVEN_WAY, HELD_SHOWN, ADVICE_LINES = 3, 3, 4
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 SHOWN_BY: dict[FilterStep, str] = {
     "not_fed": "it has not been fed yet", "fed": "ammonia is in, and no nitrite shows yet", "nitrite": "nitrite has appeared",
@@ -130,7 +130,7 @@ def write_where_we_are(sheet: Sheet, standing: Standing | None) -> None:
     begun = len(page.lines)
     for n, (phase_id, said) in enumerate(advice):
         if n and len(page.lines) - begun + len(wrap(said, page.width - LABEL)) > ADVICE_LINES:
-            _entry(page, "", f"More of this, and what to do: {sheet.run('plan', phase_id)}")
+            _entry(page, "", f"More: {sheet.run('plan', phase_id)}")
             break
         _entry(page, "", said)
 

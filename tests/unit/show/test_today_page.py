@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from planner.cli import newtank
 from planner.plan.day_jobs import Day, Job, jobs_of_plan
 from planner.rulebook.provenance import Caution
+from planner.rulebook.read import shipped
 from planner.rulebook.shapes import AlertRule, Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.show.terminal.today import today_lines
@@ -205,3 +209,15 @@ def test_a_caution_without_a_line_of_its_own_is_told_by_its_title_and_weight() -
 def test_a_new_job_has_its_cautions_in_full_before_its_steps() -> None:
     text = joined(page(plan(due("site/a", cautions=("mains",), steps=("Begin.",))), known=False))
     assert text.index("Mains beside water. Salt water conducts. Ask a licensed electrician.") < text.index("Begin.")
+
+
+def test_a_quiet_day_fits_in_twenty_four_lines_of_eighty_columns(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """The old size of a terminal window, and the most that a quiet day may take."""
+    story = shipped("scenarios") / "dry-rock-us"
+    (tmp_path / "tank.yaml").write_bytes((story / "tank.yaml").read_bytes())
+    head, *rows = (story / "journal.csv").read_text(encoding="utf-8").splitlines()
+    (tmp_path / "journal.csv").write_text("\n".join([head, *(r for r in rows if r[:10] <= "2026-02-13")]) + "\n", encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    told = CliRunner().invoke(newtank, ["today", "--on", "2026-02-13"], env={"COLUMNS": "80"}).output.splitlines()
+    assert "Today        2 jobs, 7 minutes" in told
+    assert len(told) <= 24 and max(map(len, told)) <= 80, "\n".join(told)
