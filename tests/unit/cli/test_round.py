@@ -8,10 +8,11 @@ import pty
 import re
 import select
 import shutil
+import signal
 import sys
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -43,6 +44,7 @@ def play(folder: Path, days: list[date], answer: Answer) -> str:
     """All that these rounds print. The keeper answers whatever ends in a colon and a blank, as click asks."""
     pid, terminal = pty.fork()
     if pid == 0:
+        signal.signal(signal.SIGINT, signal.SIG_DFL)  # a job that runs in the background was started with it ignored
         os.chdir(ROOT)
         os.execvpe(sys.executable, [sys.executable, "-c", CHILD, str(folder), *map(str, days)], {**os.environ, "COLUMNS": "80", "NO_COLOR": "1", "PYTHONPATH": str(ROOT)})
     said, fresh, end = "", "", time.monotonic() + PATIENCE_S
@@ -68,6 +70,8 @@ def play(folder: Path, days: list[date], answer: Answer) -> str:
                 fresh, end = "", time.monotonic() + PATIENCE_S
     finally:
         os.close(terminal)
+        with suppress(ProcessLookupError):
+            os.kill(pid, signal.SIGKILL)
         os.waitpid(pid, 0)
 
 
