@@ -16,6 +16,7 @@ from planner.files.journal_form import NewRow
 from planner.files.journal_write import tag_of
 from planner.files.tank import read_tank
 from planner.judge.facts import zone_of
+from planner.rulebook.read import shipped
 from planner.terms.problems import Problem
 from planner.terms.records import Row
 
@@ -193,6 +194,28 @@ def test_what_moved_is_said_in_groups(cycling: Path) -> None:
     assert "sooner" in output
     assert "gate: Grow the filter" in output
     assert output.count("because") == 1
+
+
+def stocked(tmp_path: Path) -> Path:
+    """A reef of half a year with animals in, as one of the shipped stories keeps it."""
+    folder = tmp_path / "stocked"
+    folder.mkdir()
+    for name in ("tank.yaml", "journal.csv"):
+        (folder / name).write_bytes((shipped("scenarios") / "live-rock-small" / name).read_bytes())
+    return folder
+
+
+def test_the_answer_to_a_reading_that_raises_an_alarm_begins_with_the_danger_and_its_job(tmp_path: Path) -> None:
+    reef = stocked(tmp_path)
+    output = run(reef, "log", "ammonia=1 mg/L as N", on="2026-05-05").output
+    told = " ".join(output.split())
+    assert told.startswith("Danger Ammonia with animals in, the gravest of three levels. Change half the water now, 25 L: `newtank today ")
+    number = told.partition("`newtank today ")[2].partition("`")[0].split()[-1]
+    page = run(reef, "today", on="2026-05-05").output
+    first = next(line for line in page.splitlines() if line[:3].strip().isdigit())
+    assert first.split()[:2] == [number, "Change"], "the page of the day begins with the same job"
+    assert page.splitlines()[-1].split()[-1] == number
+    assert "Danger" not in run(reef, "log", "ph=8.2", on="2026-05-05").output, "an alarm that was up before is no news"
 
 
 # --- done
