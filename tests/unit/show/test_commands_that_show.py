@@ -153,6 +153,21 @@ def test_until_a_day_shows_repeating_tasks_further_ahead(reef: Path) -> None:
     assert far > near
 
 
+def test_without_a_command_the_page_of_any_day_can_be_asked_for_as_with_today(reef: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(reef)
+    assert run("--on", "2026-03-07").output == run("today", "--on", "2026-03-07").output
+    assert run("--on", "2026-03-07", "--json").output == run("today", "--on", "2026-03-07", "--json").output
+    assert "`newtank plan --on DATE`" in run("--on", "2026-03-07", "plan").output
+
+
+@pytest.mark.parametrize("words", [("today", "no-such-job"), ("--no-such-option",), ("todya",), ("today", "--no-such-option"), ("plan", "--since", "yesterday")], ids=" ".join)
+def test_what_is_wrong_stands_before_how_a_command_is_used(reef: Path, words: tuple[str, ...], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(reef)
+    done = run(*words)
+    assert done.exit_code == 2 and done.output.startswith("Error: ")
+    assert done.output.splitlines()[-2].startswith("Usage: newtank")
+
+
 def test_why_takes_the_last_part_of_a_task_and_names_the_nearest_otherwise(reef: Path) -> None:
     assert "leak-test/watch" in told(reef, "why", "watch")
     done = ask(reef, "why", "leak-test/wach")
