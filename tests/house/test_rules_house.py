@@ -90,3 +90,42 @@ def test_the_numbers_of_the_animals_are_backed_as_they_say() -> None:
 
 def test_the_fallow_time_is_one_figure() -> None:
     assert load_catalogue([RULES / "livestock"]).figures.value("fallow_days") == rulebook().number("ich_fallow")
+
+
+STAYS_OFF = {
+    "electric-shock/act": "an electrician switches on again",
+    "smoke/act": "an electrician switches on again",
+    "leak-test/restart": "nothing electric runs in this test",
+    "leak-test/fill": "nothing electric runs in this test",
+    "site/electrician": "nothing stands in the water yet",
+}
+"""Tasks that switch off and leave it off, with the reason."""
+
+
+def tasks_told_together() -> list[tuple[str, list[str], str]]:
+    """Each task that a keeper reads, its steps in each variant, and what its alarm says of switching on again in other tasks."""
+    book = rulebook()
+    found = []
+    for key, task in book.tasks.items():
+        beside = " ".join(str(text) for other, rule in book.tasks.items() if other != key and other.split("/")[0] == key.split("/")[0] and other.split("/")[0] in {a.alert for a in book.alerts} for text in rule.steps)
+        found += [(key, [str(text) for text in steps], beside) for steps in (task.steps, *(v.steps for v in task.variants if v.steps))]
+    return found
+
+
+@pytest.mark.parametrize(("key", "steps", "beside"), [pytest.param(*told, id=told[0]) for told in tasks_told_together() if any(re.search(r"\b[Ss]witch\b[^.]*\boff\b|\b[Uu]nplug\b[^.]*\bheater", s) for s in told[1])])
+def test_what_a_task_switches_off_is_switched_on_again(key: str, steps: list[str], beside: str) -> None:
+    """A heater or pump that nobody switches on again harms animals in a night (common practice, no source)."""
+    first = next(n for n, step in enumerate(steps) if re.search(r"\b[Ss]witch\b[^.]*\boff\b|\b[Uu]nplug\b[^.]*\bheater", step))
+    later = " ".join(steps[first:]) + " " + beside
+    again = re.search(r"\b[Ss]witch (?:\w+ ){0,3}on\b|\b[Pp]lug\b[^.]* in\b", later)
+    if key in STAYS_OFF:
+        assert again is None, "it is switched on again after all, so it needs no reason to stay off"
+    else:
+        assert again, f"{key} switches off and never on again"
+
+
+def test_a_heater_that_was_switched_off_comes_on_only_under_water() -> None:
+    """A heater that runs dry cracks, and then stands under mains voltage in the water."""
+    tasks = [(key, " ".join(steps)) for key, steps, _ in tasks_told_together() if re.search(r"Switch off heaters? and pumps", " ".join(steps))]
+    assert len(tasks) > 5
+    assert [key for key, text in tasks if not re.search(r"under water|still covered", text)] == []
