@@ -20,7 +20,7 @@ from planner.files.journal_write import NewRow, undo_line, undo_rows
 from planner.judge.facts import gather
 from planner.plan.occurrences import closings
 from planner.rulebook.events import event_called, events_sharing, nearest_first
-from planner.terms.amounts import listed
+from planner.show.words.words import listed, uncapped
 from planner.terms.journal_words import DOSES, one_word
 from planner.terms.problems import nearest
 from planner.terms.units import Refusal
@@ -125,7 +125,7 @@ def _events_meant(pen: Pen, text: str, events: Sequence[str]) -> str:
 
     titles = dict(events_told(pen.loaded.rules))
     near = events_sharing(entries.event_word(text), [e for e in events if e in titles])
-    offers = listed((f"{e} ({titles[e][:1].lower() if titles[e][1:2].islower() or titles[e][1:2] == ' ' else titles[e][:1]}{titles[e][1:]})" for e in near), "or")
+    offers = listed((f"{e} ({uncapped(titles[e])})" for e in near), "or")
     return f"Did you mean {offers}? `newtank note` lists them all." if near else ""
 
 
