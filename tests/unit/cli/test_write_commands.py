@@ -216,6 +216,8 @@ def test_the_answer_to_a_reading_that_raises_an_alarm_begins_with_the_danger_and
     first = next(line for line in page.splitlines() if line[:3].strip().isdigit())
     assert first.split()[:2] == [number, "Change"], "the page of the day begins with the same job"
     assert page.splitlines()[-1].split()[-1] == number
+    whole = " ".join(run(reef, "today", "--steps", on="2026-05-05").output.split())
+    assert f"Do not feed today. “Change half the water now” (job {number}) goes first." in whole
     assert "Danger" not in run(reef, "log", "ph=8.2", on="2026-05-05").output, "an alarm that was up before is no news"
 
 
