@@ -63,7 +63,7 @@ class Basket:
 
     def words(self, value: float | None, unit: str) -> str:
         """An amount in the buyer's units."""
-        return "{type:(describe the tank further)|(not known yet)}" if value is None else format_amount(value, unit, self.plan.units)
+        return "(not known yet)" if value is None else format_amount(value, unit, self.plan.units)
 
     def figure(self, name: str) -> float | None:
         found = quantity(name, self.facts, self.rules)
@@ -127,7 +127,7 @@ def _salt(basket: Basket) -> None:
             extra = salt_g(litres, QUARANTINE_PPT, basket.tank)
             grams += extra
             told.append(f"{basket.words(extra, 'g')} to fill the quarantine tank")
-    basket.add("salt", grams, unit="g", note="; ".join(told), unknown="describe the tank further")
+    basket.add("salt", grams, unit="g", note="; ".join(told), unknown="not known yet")
 
 
 def _bin_and_containers(basket: Basket) -> None:
