@@ -127,7 +127,7 @@ class TaskRule(Written):
     besides: tuple[int, ...] = ()
     reads_unmet: bool = False
     where: str = "display"
-    day: Literal["any", "home", "shopping"] = "home"
+    day: Literal["any", "home", "shopping", "working"] = "home"
     calendar: bool = True
     minutes: int = Field(default=15, ge=1, le=1440)
     amounts: tuple[str, ...] = ()
