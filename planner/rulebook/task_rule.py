@@ -15,7 +15,7 @@ SHORT = 24
 Role = Literal["step", "test", "remedy", "care", "shopping", "animals"]
 KnownTask = Literal["leak_fill", "soak", "curing_fill", "curing_change", "collect_distilled", "rock_in", "top_up", "big_change", "weekly_change", "quarantine_fill",
                     "first_half", "second_half", "seed_in", "carbon"]
-ShoppingPart = Literal["ro", "top_up", "water", "mixed_water", "rock", "rock_bin", "bacteria", "tests", "equipment", "quarantine", "safety"]
+ShoppingPart = Literal["tools", "ro", "top_up", "water", "mixed_water", "rock", "rock_bin", "bacteria", "tests", "equipment", "quarantine", "safety"]
 
 
 class Anchor(Written):
