@@ -111,9 +111,9 @@ def on_gates(book: Rulebook) -> Iterator[Attack]:
 
 
 def on_alerts(book: Rulebook) -> Iterator[Attack]:
-    changes: list[Files] = [{"when": NEVER}, {"holds": []}, {"unknown_holds": "no"}, {"say": "All is well."}, {"title": "All is well"}, {"rank": "rest"}, {"clear_twice": "nitrite"}]
+    changes: list[Files] = [{"when": NEVER}, {"holds": []}, {"unknown_holds": "no"}, {"say": "All is well."}, {"title": "All is well"}, {"rank": "rest"}, {"over": ALWAYS}, {"one_is_enough": "yes"}]
     for k, alert in enumerate(book.alerts):
-        change = changes[k % len(changes)]
+        change = ([*changes, {"unless_up": [book.alerts[k - 1].alert]}])[k % (len(changes) + 1)]
         yield Attack(f"alert {alert.alert}: {', '.join(change)}", {"alerts/ours.yaml": {"alerts": [{"alert": alert.alert, **change}]}})
 
 
@@ -202,7 +202,7 @@ def loosened(book: Rulebook, over: Rulebook, animals: Catalogue, laid: Catalogue
     by_name = {a.alert: a for a in over.alerts}
     for alert in book.alerts:
         now_alert = by_name.get(alert.alert)
-        if now_alert is None or now_alert.when != alert.when or not set(alert.holds) <= set(now_alert.holds) or now_alert.unknown_holds < alert.unknown_holds or alert.say not in now_alert.say or alert.title not in now_alert.title or now_alert.rank != alert.rank or now_alert.clear_twice != alert.clear_twice:
+        if now_alert is None or now_alert.when != alert.when or not set(alert.holds) <= set(now_alert.holds) or now_alert.unknown_holds < alert.unknown_holds or alert.say not in now_alert.say or alert.title not in now_alert.title or now_alert.rank != alert.rank or any(getattr(now_alert, k) != getattr(alert, k) for k in ("over", "one_is_enough", "unless_up")):
             found.append(f"alert {alert.alert}")
     for caution_key, caution in book.cautions.items():
         now_caution = over.cautions.get(caution_key)

@@ -121,6 +121,13 @@ def tank_folder(named: Path) -> Path | None:
     return scenario if named.parts[:-1] == ("scenarios",) and (scenario / "tank.yaml").is_file() else None
 
 
+def typed_folder(folder: Path) -> str:
+    """The folder as an argument, or nothing where it is the current one."""
+    import shlex
+
+    return "" if folder == Path() else shlex.quote(folder.as_posix())
+
+
 def no_more(rest: tuple[str, ...]) -> None:
     """Refuse arguments that a command does not take."""
     if rest:
@@ -207,4 +214,4 @@ def chart_rows(charts: int = 2) -> int:
 
 
 __all__ = ["Loaded", "chart_rows", "console_width", "finish", "house_option", "json_option", "json_text", "load_tank", "loaded_from", "logo_of", "must_have_folder", "no_more", "print_json",
-           "print_problems", "read_on", "read_shop_file", "take_folder", "tank_folder", "tank_options", "today_in"]
+           "print_problems", "read_on", "read_shop_file", "take_folder", "tank_folder", "tank_options", "today_in", "typed_folder"]

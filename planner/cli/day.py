@@ -21,6 +21,7 @@ from planner.cli.common import (
     read_on,
     take_folder,
     tank_options,
+    typed_folder,
 )
 from planner.cli.complete import completing
 from planner.cli.screen import is_ascii, show
@@ -87,11 +88,11 @@ def plan_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
             from planner.show.terminal.overview import overview_lines
 
             day = Day(plan, (), stand_of_filter(loaded.tank, loaded.journal, loaded.rules, plan))
-            show(overview_lines(day, loaded.rules, console_width(), folder=_typed(folder)))
+            show(overview_lines(day, loaded.rules, console_width(), folder=typed_folder(folder)))
         else:
             from planner.show.terminal.checklist import plan_lines
 
-            show(plan_lines(plan, loaded.rules, console_width(), phase=phase, folder=_typed(folder)))
+            show(plan_lines(plan, loaded.rules, console_width(), phase=phase, folder=typed_folder(folder)))
     finish(loaded.problems)
 
 
@@ -112,7 +113,7 @@ def today_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | N
 
 def show_today(loaded: Loaded, job: str = "", steps: bool = False, as_json: bool = False) -> None:
     """The page of a day, or one job of it in full."""
-    folder, plan = _typed(loaded.folder), loaded.plan()
+    folder, plan = typed_folder(loaded.folder), loaded.plan()
     if job:
         if as_json:
             raise click.UsageError("`today JOB` has no JSON of its own; `today --json` holds every task of the day.")
@@ -259,13 +260,6 @@ def _keys(plan: Plan) -> list[str]:
 
 def _day(text: str | None, option: str) -> date | None:
     return read_on(text, option) if text is not None else None
-
-
-def _typed(folder: Path) -> str:
-    """The folder as an argument, or nothing where it is the current one."""
-    import shlex
-
-    return "" if folder == Path() else shlex.quote(folder.as_posix())
 
 
 __all__ = ["plan_command", "readings_command", "show_today", "today_command", "why_command"]

@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 
 import click
 
-from planner.cli.common import Loaded, console_width, finish, print_json, print_problems
+from planner.cli.common import Loaded, console_width, finish, print_json, print_problems, typed_folder
 from planner.cli.screen import show
 from planner.door.acts import Act, Desk
 from planner.door.entry_words import Entry, Stamp, checked, read_stamp, stamp_from_clock
@@ -21,9 +21,10 @@ from planner.files.journal_form import decode_lines
 from planner.files.journal_write import NewRow, append_rows, make_tag, tags_in, with_tag
 from planner.judge.facts import zone_of
 from planner.plan.day_jobs import Day
-from planner.show.terminal.effect import effect_document, effect_lines, effect_of
-from planner.show.terminal.effect_brief import brief_lines
+from planner.show.terminal.effect import Effect, effect_document, effect_lines, effect_of
+from planner.show.terminal.effect_brief import brief_lines, brings_danger, danger_lines
 from planner.show.words.causes import all_words
+from planner.show.words.words import Line
 from planner.terms.causes import Cause
 from planner.terms.records import WATERS, Plan, Row
 from planner.terms.units import Refusal
@@ -162,7 +163,8 @@ class Pen:
         if self.as_json:
             print_json(effect_document(effect, warnings, after_entry.problems) | ({"failed": [{"id": f.id, "why": f.why} for f in self.failed]} if self.failed else {}))
         else:
-            show((effect_lines if self.whole else brief_lines)(effect, after, console_width()))
+            danger = danger_told(effect, after, after_entry)
+            show((*danger, *effect_lines(effect, after, console_width())) if self.whole else brief_lines(effect, after, console_width(), danger=danger))
             for warning in warnings:
                 click.echo(f"Note: {warning}", err=True)
         if not self.failed:
@@ -171,6 +173,13 @@ class Pen:
     def tell_later(self, rows: Sequence[Row]) -> None:
         if any(r.day > self.loaded.on for r in rows):
             self.warnings.append(f"Some of these rows lie after {self.loaded.on.isoformat()}, the day of this plan, which does not see them.")
+
+
+def danger_told(effect: Effect, after: Plan, loaded: Loaded) -> tuple[Line, ...]:
+    """What comes before all else in the answer to an entry. The day is numbered only where there is danger."""
+    if not brings_danger(effect, loaded.rules):
+        return ()
+    return danger_lines(effect, loaded.day(after, news=False), loaded.rules, console_width(), typed_folder(loaded.folder))
 
 
 def append_entries(loaded: Loaded, entries: Sequence[Entry], tagged: bool = True, if_unchanged: bool = False) -> tuple[list[Row], Loaded]:
@@ -191,4 +200,4 @@ def append_entries(loaded: Loaded, entries: Sequence[Entry], tagged: bool = True
     return [replace(e.row, line=first + n) for n, e in enumerate(entries)], replace(loaded, journal=journal, problems=(*kept, *problems))
 
 
-__all__ = ["NOTHING", "Failed", "Pen", "Refused", "all_option", "append_entries", "entry_options", "has_terminal", "make_sure", "take"]
+__all__ = ["NOTHING", "Failed", "Pen", "Refused", "all_option", "append_entries", "danger_told", "entry_options", "has_terminal", "make_sure", "take"]

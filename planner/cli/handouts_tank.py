@@ -166,7 +166,7 @@ def _noted(job: Job, inputs: list[bytes | str]) -> Made | None:
         day = note["first_animal"]
         return Made(job.shown, job.shown_output, first_animal=date.fromisoformat(day) if day else None, animals_in=bool(note["animals_in"]),
                     warnings=tuple(map(str, note["warnings"])))
-    except (FileNotFoundError, ValueError, KeyError, TypeError):
+    except (FileNotFoundError, NotADirectoryError, ValueError, KeyError, TypeError):
         return None
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import click
 
 from planner.cli.common import Loaded, console_width, finish, load_tank, no_more, print_problems, take_folder, tank_options
-from planner.cli.entry import NOTHING, Refused, append_entries, has_terminal
+from planner.cli.entry import NOTHING, Refused, append_entries, danger_told, has_terminal
 from planner.cli.screen import show
 from planner.door import entry_words as entries
 from planner.door.acts import Act, Desk, log_readings, tick_tasks, writes_an_amount
@@ -223,7 +223,8 @@ class Round:
         else:
             after = self.loaded.plan()
             self.plan = after
-            show(brief_lines(effect_of(self.before, after, self.written), after, console_width(), most=2))
+            effect = effect_of(self.before, after, self.written)
+            show(brief_lines(effect, after, console_width(), most=2, danger=danger_told(effect, after, self.loaded)))
         page = Page(console_width())
         page.labelled("Tomorrow", _tomorrow(self.plan))
         show(page.lines)

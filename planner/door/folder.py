@@ -178,7 +178,7 @@ def cannot_write(path: Path, error: OSError) -> Problem:
     return Problem(place, "file-refused", f"the system refuses this file: {error.strerror or error}", FIXES.get(error.errno or 0, "Close the program that has it open, or name another place."))
 
 
-FIXES = {errno.EACCES: "Mend its permissions.", errno.EPERM: "Mend its permissions.", errno.EROFS: "Name a place that can be written to.",
+FIXES = {errno.EEXIST: "Move it away, or name another place.", errno.EACCES: "Mend its permissions.", errno.EPERM: "Mend its permissions.", errno.EROFS: "Name a place that can be written to.",
          errno.ENOSPC: "The disk is full: free some space on it.", errno.EDQUOT: "Your share of the disk is used up: free some of it.",
          errno.EFBIG: "No file here may be so large: raise the limit, or name another place."}
 """What helps, by the system's own number of its refusal."""

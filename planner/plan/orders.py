@@ -85,7 +85,7 @@ class Orders:
             return
         order.acts.discard(act)
         order.due = replace(order.due, without=without)
-        order.yielded.append(replace(why, way="step_left_out") if why.way == "left_out" else why)
+        order.yielded.append(replace(why, way="step_left_out", what=(act,)) if why.way == "left_out" else why)
 
     def leave_out(self, order: Order, why: Yielded) -> None:
         """It stays in the plan with its reason; later occurrences of it go."""

@@ -256,7 +256,8 @@ class Yielded:
     """Why an order does not stand as its own rule has it, because a day has one set of orders. `rule`: the line of
     `together.yaml`, or empty; `to`: the id of the order that goes first, with its title (empty where the journal or a state
     goes first); `until`: the day on which it comes instead; `because`: the reason. `what` and `hours`: the readings that the
-    other order spoils, and for how long; or the one that stood still, and how many times it was tried."""
+    other order spoils, and for how long; or the one that stood still, and how many times it was tried; or the act of the step
+    that is left out."""
 
     way: Way
     rule: str = ""

@@ -19,6 +19,7 @@ from zoneinfo import ZoneInfo
 from click.testing import CliRunner
 
 from planner.cli import newtank
+from planner.cli.common import loaded_from
 from planner.door.folder import TankFolder, make_plan, read_folder
 from planner.files.calendar_log import read_export_log
 from planner.files.journal import read_journal
@@ -144,11 +145,11 @@ def show(tank_bytes: bytes | None = None, journal_bytes: bytes | None = None) ->
 
     with tempfile.TemporaryDirectory() as place:
         read: TankFolder = read_folder(folder_with(tank_bytes, journal_bytes, Path(place)), ON)
-        if read.tank is None:
+        if (loaded := loaded_from(read)) is None:
             return
         plan = make_plan(read)
         plan_lines(plan, read.rules, 80)
-        today_lines(plan, read.rules, 80)
+        today_lines(loaded.day(plan), read.rules, 80)
         plan_document(plan, read.rules)
         if plan.tank_id is not None:
             calendar_from_plan(plan, read_export_log(Path(place) / "none"), now=None, journal="", timed=True, cautions=read.rules.cautions)

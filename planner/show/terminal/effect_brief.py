@@ -1,11 +1,15 @@
-"""The answer to an entry in five lines at most: what was written, what it means, and what moved most."""
+"""The answer to an entry in five lines at most: danger before all, then what was written, what it means, and what moved most."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from planner.plan.day_jobs import Day
+from planner.rulebook.acts import NEVER_CAPPED
+from planner.rulebook.shapes import Rulebook
 from planner.show.terminal.effect import Effect, entry_words, written_words
+from planner.show.terminal.joblines import as_printed, job_words
 from planner.show.words.words import Line, Page, Role, days_words, listed, short_day, wrap
 from planner.terms.records import Plan
 
@@ -15,10 +19,28 @@ HOLD = "On hold"
 SEE_TODAY = "`newtank today` says what to do."
 
 
-def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES) -> tuple[Line, ...]:
-    """So many lines at most, the weightiest first. A hold is told before all else, and where its words find no room the page of today
-    has them whole."""
+def brings_danger(effect: Effect, rules: Rulebook) -> bool:
+    """Is a job newly due of an alarm that may kill?"""
+    grave = {a.alert for a in rules.alerts if a.place in NEVER_CAPPED}
+    return any(t.phase in grave for t in effect.newly_due)
+
+
+def danger_lines(effect: Effect, day: Day, rules: Rulebook, width: int, folder: str = "") -> tuple[Line, ...]:
+    """The gravest alarm that an entry raised, what to do now, and the command that shows how. Never cut."""
+    page, new = Page(width), {t.id for t in effect.newly_due}
+    alerts = {a.alert: a for a in rules.alerts if a.place in NEVER_CAPPED}
+    job = next((j for j in as_printed(day, rules)[0] if j.task.phase in alerts and j.task.id in new), None)
+    if job is not None:
+        command = " ".join(part for part in ("newtank today", folder, str(job.number)) if part)
+        page.labelled("Danger", f"{alerts[job.task.phase].title}. {job_words(job.task, rules, day.plan.units)}: `{command}`", 0, LABEL, "strong", "alarm")
+    return tuple(page.lines)
+
+
+def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES, danger: Sequence[Line] = ()) -> tuple[Line, ...]:
+    """So many lines at most, the weightiest first. `danger` stands before all and is never cut; then a hold is told, and where its
+    words find no room the page of today has them whole."""
     page = Page(width)
+    page.lines += danger
     if most >= MOST_LINES:
         page.labelled("Written", _told(effect, width), role="strong")
     moved = _moved_words(effect, plan)
@@ -104,4 +126,4 @@ def _sentences(text: str, room: int, width: int, cut: bool = False) -> str:
     return f"{' '.join(words)} ...{end}"
 
 
-__all__ = ["MOST_LINES", "brief_lines"]
+__all__ = ["MOST_LINES", "brief_lines", "brings_danger", "danger_lines"]

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from planner.plan.day_jobs import Job
+from planner.plan.day_jobs import Day, Job
 from planner.plan.texts import shown_amount
+from planner.rulebook.acts import NEVER_CAPPED, RANKS
 from planner.rulebook.shapes import Rulebook
 from planner.show.terminal.taskcard import WEIGHT_ROLES, WEIGHTS, Sheet, amount_words, write_cautions
 from planner.show.words.causes import all_words
@@ -14,6 +15,22 @@ from planner.show.words.words import Page, Role, Span, days_words, short_day, wr
 from planner.terms.records import State, Task
 
 NUMBER_WIDTH = 5
+
+
+def as_printed(day: Day, rules: Rulebook) -> tuple[list[Job], list[Job], list[Job]]:
+    """Jobs to do in the order of the page, ordinary ones that can wait until tomorrow, and those that are ticked or fell away.
+
+    Numbers stay as they came up, but what an alarm asks for stands first, the gravest alarm before all. While its remedy is
+    open, an alarm that may kill leaves room beside it for nothing but what ends a hold."""
+    open_jobs = [j for j in day.jobs if j.standing == "open"]
+    places = {a.alert: a.place for a in rules.alerts}
+    alarms = sorted((j for j in open_jobs if j.task.phase in places), key=lambda j: (RANKS.index(places[j.task.phase]), j.number))
+    others = [j for j in open_jobs if j.task.phase not in places]
+    wait: list[Job] = []
+    if any(places[j.task.phase] in NEVER_CAPPED and j.task.role != "test" for j in alarms):
+        ways = {key for hold in day.plan.holds for key in hold.instead}
+        wait = [j for j in others if not {j.task.id, j.task.key} & ways]
+    return [*alarms, *(j for j in others if j not in wait)], wait, [j for j in day.jobs if j.standing != "open"]
 
 
 def write_job(sheet: Sheet, job: Job, rules: Rulebook, in_full: bool) -> None:
@@ -33,7 +50,7 @@ def write_job(sheet: Sheet, job: Job, rules: Rulebook, in_full: bool) -> None:
     _line(page, job.number, lead + job_words(task, rules, sheet.plan.units), ", ".join(marks), "strong" if in_full else "", "strong")
     for why in task.yielded:
         if why.way != "asked":
-            page.say(sheet.typed(yielded_words(why)), indent=NUMBER_WIDTH)
+            page.say(sheet.typed(yielded_words(why, sheet.numbers)), indent=NUMBER_WIDTH)
     if in_full:
         _steps(sheet, task)
 
@@ -86,7 +103,7 @@ def _standing_words(job: Job, sheet: Sheet) -> str:
         case "held":
             return "on hold"
         case "gone":
-            return "no longer needed"
+            return "no longer asked for"
         case word:
             return word
 
@@ -113,4 +130,4 @@ def minutes_words(tasks: Sequence[Task]) -> str:
     return f"{whole} minutes" if whole <= 120 else f"about {whole / 60:.0f} hours"
 
 
-__all__ = ["NUMBER_WIDTH", "caution_keyword", "job_words", "minutes_words", "write_job"]
+__all__ = ["NUMBER_WIDTH", "as_printed", "caution_keyword", "job_words", "minutes_words", "write_job"]

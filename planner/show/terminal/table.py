@@ -138,7 +138,10 @@ def trend_words(rows: Sequence[Row], step: float, units: str) -> str:
 
 
 def _slow_trend(rows: Sequence[Row], step: float, units: str) -> str:
-    """A drift too small for any two readings, which many of four weeks show together; "" if they do not."""
+    """A drift too small for any two readings, which many of four weeks show together; "" if they do not, or if nothing is known of
+    the kit's step."""
+    if not math.isfinite(step):
+        return ""
     lately = [r for r in rows if rows[-1].day - r.day <= timedelta(days=28)]
     fit = fit_use([Sample(r.day.toordinal(), r.low or 0.0, step * KIT_ERROR) for r in lately]) if len(lately) >= 3 else None
     if fit is None or abs(fit.use) <= 2 * fit.use_se:

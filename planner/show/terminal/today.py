@@ -13,7 +13,7 @@ from planner.rulebook.shapes import Rulebook
 from planner.show.terminal.agenda import NEXT_DAYS, alarm_ids, next_of_each, next_tasks
 from planner.show.terminal.checklist import problem_words
 from planner.show.terminal.holdlist import alarm_of, open_holds
-from planner.show.terminal.joblines import NUMBER_WIDTH, job_words, minutes_words, write_job
+from planner.show.terminal.joblines import NUMBER_WIDTH, as_printed, job_words, minutes_words, write_job
 from planner.show.terminal.taskcard import Sheet, write_full
 from planner.show.words.causes import cause_words
 from planner.show.words.conditions import need_words
@@ -36,7 +36,7 @@ SHOWN_BY: dict[FilterStep, str] = {
 def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", steps: bool = False) -> tuple[Line, ...]:
     """The page. `steps`: those of every job, with its cautions in full, not only of jobs that were never done before."""
     plan = day.plan
-    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder, glossary=Glossary(rules.words))
+    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder, glossary=Glossary(rules.words), numbers={j.task.id: j.number for j in day.jobs})
     page = sheet.page
     cycle = f", day {day.standing.day} of the cycle" if day.standing is not None and day.standing.day is not None else ""
     page.heading(plan.name, long_day(plan.on) + cycle)
@@ -174,27 +174,36 @@ def _given_way(plan: Plan, listed_ids: set[str]) -> list[Task]:
 def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int) -> None:
     """Today's jobs. `more`: how many lines the page still has below them."""
     page, plan = sheet.page, sheet.plan
-    open_jobs = [j for j in day.jobs if j.standing == "open"]
+    now, wait, closed = as_printed(day, rules)
+    if steps:
+        now, wait = now + wait, []
     page.gap()
-    if not open_jobs:
+    if not now:
         _entry(page, "Today", ("All done. " if day.jobs else "Nothing to do. ") + _when_next(plan), "strong")
         _waits_for(sheet)
     else:
-        count = f"{len(open_jobs)} job{'s' if len(open_jobs) != 1 else ''}"
-        _entry(page, "Today", f"{count}, {minutes_words([j.task for j in open_jobs])}", "strong")
-    room = MOST_LINES - len(page.lines) - more - len(day.jobs) * 2 - 1
+        count = f"{len(now)} job{'s' if len(now) != 1 else ''}{' now' if wait else ''}"
+        _entry(page, "Today", f"{count}, {minutes_words([j.task for j in now])}", "strong")
+    room = MOST_LINES - len(page.lines) - more - (len(now) + len(closed)) * 2 - 1
     told, folded, alarms = False, list[int](), alarm_ids(plan, rules)
-    for job in day.jobs:
-        fresh = not job.known and job.standing == "open"
-        full = job.standing == "open" and (steps or (fresh and (not told or job.task.phase in alarms or _height(sheet, job, rules) <= room)))
+    for job in now:
+        full = steps or (not job.known and (not told or job.task.phase in alarms or _height(sheet, job, rules) <= room))
         before = len(page.lines)
         write_job(sheet, job, rules, full)
         if full and not steps:
             told, room = True, room - (len(page.lines) - before)
-        elif fresh:
+        elif not job.known:
             folded.append(job.number)
-    if folded:
+    if folded and not steps:
         page.say(f"New to you: {listed(map(str, folded))}. Read the steps before you begin: {sheet.run('today', str(folded[0]))}", indent=NUMBER_WIDTH)
+    if wait:
+        one = len(wait) == 1
+        page.gap()
+        page.say(f"{len(wait)} ordinary job{'' if one else 's'} can wait until tomorrow: {sheet.run('today', '--steps')} shows {'it' if one else 'them'}.", indent=NUMBER_WIDTH)
+    if closed:
+        page.gap()
+        for job in closed:
+            write_job(sheet, job, rules, False)
 
 
 def _height(sheet: Sheet, job: Job, rules: Rulebook) -> int:
@@ -226,7 +235,7 @@ def _tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str]) -> list[Line]
     page.gap()
     _soon(sheet, page, rules, said)
     page.gap()
-    _commands(page, sheet, day)
+    _commands(page, sheet, as_printed(day, rules)[0])
     return page.lines
 
 
@@ -270,10 +279,10 @@ def _soon(sheet: Sheet, page: Page, rules: Rulebook, said: set[str]) -> None:
             page.say(sheet.typed(why), "soft", LABEL + 8)
 
 
-def _commands(page: Page, sheet: Sheet, day: Day) -> None:
+def _commands(page: Page, sheet: Sheet, jobs: list[Job]) -> None:
     """Three short commands, on one line where they fit."""
-    numbers = [str(j.number) for j in day.jobs if j.standing == "open" and not j.task.reads][:3]
-    first = next((str(j.number) for j in day.jobs if j.standing == "open"), None)
+    numbers = [str(j.number) for j in jobs if not j.task.reads][:3]
+    first = str(jobs[0].number) if jobs else None
     found = [sheet.run("done", " ".join(numbers))] if numbers else [sheet.run("log", "")]
     found += [sheet.run("round", ""), sheet.run("today", first) if first is not None else sheet.run("plan", "")]
     line = "    ".join(found)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import Any
 
 from planner.plan.texts import UNIT_WORDS, shown_amount, untold
@@ -41,9 +43,19 @@ def yielded_of(task: Task) -> tuple[str, ...]:
     return tuple(yielded_words(y) for y in task.yielded) if task.state not in CLOSED else ()
 
 
-def yielded_words(why: Yielded) -> str:
-    """One reason. Titles of other orders stand in quotes."""
-    first = joined(" “", why.title, "” goes first.") if why.title else ""
+NOT_TODAY: dict[str, str] = {
+    "feeds": "Do not feed today.", "stops_feeding": "Feed as usual.", "adds_ammonia": "Add no ammonia today.", "proves_filter": "Do not prove the filter today.",
+    "adds_animals": "Bring in no animal today.", "changes_water": "Change no water for this job today.", "medicates": "Give no medicine today.", "cleans_filter": "Do not clean the filter today.",
+    "moves_alkalinity": "Leave the alkalinity as it is today.", "moves_calcium": "Leave the calcium as it is today.", "moves_magnesium": "Leave the magnesium as it is today.",
+    "moves_salinity": "Leave the salinity as it is today.",
+}
+"""What the rest of a job does without, by the act of the step that falls away."""
+
+
+def yielded_words(why: Yielded, numbers: Mapping[str, int] = MappingProxyType({})) -> str:
+    """One reason. Titles of other orders stand in quotes, with their number where they stand on the list of the day."""
+    job = f" (job {numbers[why.to]})" if why.to in numbers else ""
+    first = joined(" “", why.title, f"”{job} goes first.") if why.title else ""
     until = day_words(why.until) if why.until else "another day"
     match why.way:
         case "put_off":
@@ -51,7 +63,7 @@ def yielded_words(why: Yielded) -> str:
         case "left_out":
             return joined("Left out.", first, " ", why.because)
         case "step_left_out":
-            return joined("Leave one step out.", first, " ", why.because)
+            return joined(" ".join(NOT_TODAY[act] for act in why.what), first, " ", why.because)
         case "taken_in":
             who = joined("“", why.title, "” does the water change for this one too.") if why.title else "You already changed water today."
             return joined(who, " ", why.because, f" Next on {until}, if a test still asks for it." if why.until else "")

@@ -7,6 +7,7 @@ import os
 import resource
 import shutil
 import stat
+import tempfile
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -100,15 +101,18 @@ def test_a_shop_file_house_rules_and_animals_that_are_pipes_are_told(folder: Pat
 
 
 @pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() != 0, reason="only the superuser can become somebody who may not read")
-def test_a_journal_that_may_not_be_read_is_told_and_is_no_empty_history(folder: Path, tmp_path: Path) -> None:
-    for path in (tmp_path.parent.parent, tmp_path.parent, tmp_path, folder):
-        path.chmod(0o755)
-    (folder / "journal.csv").chmod(0)
-    os.seteuid(65534)
-    try:
-        done = run("today", folder, *DAY)
-    finally:
-        os.seteuid(0)
+def test_a_journal_that_may_not_be_read_is_told_and_is_no_empty_history(folder: Path) -> None:
+    with tempfile.TemporaryDirectory() as open_to_all:  # pytest keeps its own folders to their owner
+        Path(open_to_all).chmod(0o755)
+        den = shutil.copytree(folder, Path(open_to_all) / "den")
+        den.chmod(0o755)
+        assert run("today", den, *DAY).exit_code == 0  # and what that loads need not be read by somebody else
+        (den / "journal.csv").chmod(0)
+        os.seteuid(65534)
+        try:
+            done = run("today", den, *DAY)
+        finally:
+            os.seteuid(0)
     assert_told(done, "Permission denied", "Mend its permissions")
 
 

@@ -79,8 +79,9 @@ def test_the_cards_of_changed_tasks_are_marked_and_no_others(run: object) -> Non
     marked = {t["key"] for t in tasks if t["house"]}
     assert {"water/bring-sample", "leak-test/watch", "site/shop-rock", "fish/stage-choose"} <= marked
     assert "site/rcd" not in marked
-    page = run("plan", str(TANK), "--on", "2026-05-09", "--rules", str(EXAMPLE)).output  # type: ignore[operator]
-    assert "house rule" in page and "house rule" not in run("plan", str(TANK), "--on", "2026-05-09").output  # type: ignore[operator]
+    page = run("plan", str(TANK), "--on", "2026-05-09", "--all", "--rules", str(EXAMPLE)).output  # type: ignore[operator]
+    assert "from      a house rule" in page and "Watch the full tank for 3 days (house rule)" in page
+    assert "house rule" not in run("plan", str(TANK), "--on", "2026-05-09", "--all").output  # type: ignore[operator]
 
 
 @pytest.mark.parametrize("columns", [80, 120])

@@ -156,10 +156,10 @@ def test_the_three_kinds_of_picture_are_taken(name: str, data: bytes, tmp_path: 
     assert shop_of(f"name: L\nlogo: {name}", tmp_path).logo == tmp_path / name
 
 
-@pytest.mark.parametrize("logo", ["nowhere.png", '"a\\0b.png"', "folder.png"])
-def test_a_logo_that_cannot_be_read_is_told(logo: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize(("logo", "code"), [("nowhere.png", "file-missing"), ('"a\\0b.png"', "file-missing"), ("folder.png", "not-a-file")])
+def test_a_logo_that_cannot_be_read_is_told(logo: str, code: str, tmp_path: Path) -> None:
     (tmp_path / "folder.png").mkdir()
-    assert told(f"name: L\nlogo: {logo}", tmp_path) == [("file-missing", 2, 7)]
+    assert told(f"name: L\nlogo: {logo}", tmp_path) == [(code, 2, 7)]
 
 
 @pytest.mark.parametrize(("text", "expected"), [

@@ -97,7 +97,7 @@ def test_a_reading_without_an_hour_asks_for_no_second_change() -> None:
 def test_alarms_stand_in_the_order_of_what_kills_first() -> None:
     plan = running(*STOCKED, "2026-03-20 07:00,event,power_cut", "2026-03-20 08:00,reading,ammonia,1.5,mg/L", "2026-03-20 08:00,reading,alkalinity,5.5,dKH")
     told = page(plan)
-    places = [told.index(title) for title in ("The power is out, and animals are in", "Ammonia with animals in, third level", "Alkalinity is low, but ammonia comes first")]
+    places = [told.index(title) for title in ("The power is out, and animals are in", "Ammonia with animals in, the gravest of three levels", "Alkalinity is low, but ammonia comes first")]
     assert places == sorted(places)
 
 

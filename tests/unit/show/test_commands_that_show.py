@@ -15,6 +15,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from planner.cli import newtank
+from planner.rulebook.read import shipped
 from planner.show.json.output_schema import schema_of
 from planner.terms.codes import CODES
 
@@ -163,6 +164,14 @@ def test_readings_show_values_trend_and_what_the_plan_asks(reef: Path) -> None:
     assert "down 1" in text and "trend falling by 1 over 2 days" in text and "over 5 mg/L as N" in text
     assert "ammonia clear (your kit's zero)" in text and "salinity in the mixing water" in text
     assert "nitrite" not in told(reef, "readings", "ammonia").split("in words")[0].replace("nitrite clear", "")
+
+
+@pytest.mark.parametrize("story", sorted(p.parent.name for p in shipped("scenarios").glob("*/tank.yaml")))
+def test_the_readings_of_every_story_can_be_shown(story: str) -> None:
+    """Whatever kits its keeper described: a kit without steps is no reason to stop."""
+    done = run("readings", str(shipped("scenarios") / story), "--on", "2027-06-01")
+    assert done.exit_code == 0, done.exception
+    assert done.output.count("  trend ") >= 2 or "The journal has no reading yet." in done.output
 
 
 def test_a_reading_in_specific_gravity_stands_beside_what_was_written(reef: Path) -> None:

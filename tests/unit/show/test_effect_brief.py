@@ -6,11 +6,13 @@ from datetime import date
 
 import pytest
 
+from planner.plan.day_jobs import Day, jobs_of_plan
+from planner.rulebook.shapes import AlertRule, Rulebook
 from planner.show.terminal.effect import Effect
-from planner.show.terminal.effect_brief import brief_lines
+from planner.show.terminal.effect_brief import brief_lines, brings_danger, danger_lines
 from planner.show.words.understood import understood_words
 from planner.show.words.words import plain_text
-from planner.terms.records import Hold, Moved, Row
+from planner.terms.records import Hold, Moved, Row, State
 from tests.engine_desk import journal_of
 from tests.unit.plan_builder import ON, phase, plan, task
 
@@ -46,6 +48,29 @@ def test_there_are_five_lines_at_most_whatever_happened(width: int) -> None:
 def test_a_hold_that_finds_no_room_says_where_it_stands_whole() -> None:
     text = " ".join(" ".join(told(effect(raised=(Hold("fish", ON, LONG, ()),)))).split())
     assert "Ammonia is at a level" in text and "`newtank today` says what to do." in text
+
+
+ALERTS = tuple(AlertRule.model_validate({"alert": id, "title": title, "rank": rank, "when": {"event": "smell"}, "say": "Act."})
+               for id, title, rank in (("mild", "Nitrate is up", "nutrients"), ("grave", "Ammonia with animals in, the gravest of three levels", "ammonia")))
+GRAVE_RULES = Rulebook((), ALERTS, {}, {}, {})
+BOTH = tuple(task(f"{id}/act", ON, state=State.DUE, title=title) for id, title in (("mild", "Feed less"), ("grave", "Change half the water now")))
+
+
+@pytest.mark.parametrize("width", [60, 80])
+def test_the_gravest_alarm_that_an_entry_raised_is_told_first_and_whole_with_the_number_of_its_job(width: int) -> None:
+    p = plan(*BOTH)
+    raised = effect(newly_due=BOTH, raised=(Hold("fish", ON, LONG, ()),))
+    danger = danger_lines(raised, Day(p, jobs_of_plan(p, GRAVE_RULES)), GRAVE_RULES, width)
+    lines = plain_text(brief_lines(raised, p, width, danger=danger)).splitlines()
+    number = next(j.number for j in jobs_of_plan(p, GRAVE_RULES) if j.task.phase == "grave")
+    assert " ".join(" ".join(lines).split()).startswith(
+        f"Danger Ammonia with animals in, the gravest of three levels. Change half the water now: `newtank today {number}` Written ")
+    assert len(lines) <= 5 and max(map(len, lines)) <= width
+
+
+def test_an_alarm_that_stood_before_the_entry_or_kills_nothing_soon_is_no_danger_of_it() -> None:
+    assert brings_danger(effect(newly_due=BOTH), GRAVE_RULES)
+    assert not brings_danger(effect(newly_due=BOTH[:1]), GRAVE_RULES) and not brings_danger(effect(), GRAVE_RULES)
 
 
 def test_the_date_that_moved_most_is_told_with_the_number_of_others() -> None:

@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from pathlib import Path
+from typing import get_args
 
 import pytest
 from click.testing import CliRunner
 
 from planner.cli import newtank
 from planner.plan.day_jobs import Day, Job, jobs_of_plan
+from planner.rulebook.acts import Act
 from planner.rulebook.provenance import Caution
 from planner.rulebook.read import shipped
 from planner.rulebook.shapes import AlertRule, Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.show.terminal.today import today_lines
+from planner.show.words.together import NOT_TODAY
 from planner.show.words.words import plain_text
 from planner.terms.records import Answer, Hold, Plan, State, Task, Trace, Waiting, Yielded
 from planner.terms.traces import Asked, Disagree, Gap, Joined, Stale
@@ -97,7 +100,7 @@ def test_danger_comes_before_where_we_are_then_not_yet_then_today_then_soon_and_
     p = plan(phase("animals", state="open", started=ON), due("site/level"), alarm, task("site/later", date(2026, 3, 4), title="Later"),
              Hold("fish", ON, "Ammonia is high.", ("ammonia-alarm/change",)), waiting_for=(Waiting("animals", "t", (), window(date(2026, 4, 1))),))
     text = page(p)
-    order = [text.index(w) for w in ("Danger       Ammonia with animals. Ammonia is high.", "Where we are", "Not yet", "Today", "Do ammonia-alarm/change", "Do site/level", "Soon", "newtank done 1 2    newtank round    newtank today 1")]
+    order = [text.index(w) for w in ("Danger       Ammonia with animals. Ammonia is high.", "Where we are", "Not yet", "Today", "Do ammonia-alarm/change", "1 ordinary job can wait", "Soon", "newtank done 1    newtank round    newtank today 1")]
     assert order == sorted(order)
     assert len(text.splitlines()[-1].split("    ")) == 3
 
@@ -107,6 +110,40 @@ def test_the_alarm_that_protects_people_stands_before_one_that_only_tests() -> N
                                for id, rank in (("a", "nutrients"), ("b", "people"))), {}, {}, {})
     text = page(plan(due("a/act"), due("b/act")), rules=rules)
     assert text.index("Danger       Title b") < text.index("Care         Title a")
+
+
+ALARMED = (Job(1, due("site/level"), "open", True), Job(2, due("site/room"), "open", True), Job(3, due("ammonia-alarm/change"), "open", True))
+MILD = AlertRule.model_validate({"alert": "mild-alarm", "title": "Nitrate is up", "rank": "nutrients", "when": {"event": "smell"}, "say": "Look."})
+
+
+def test_an_alarms_job_stands_first_and_keeps_its_number_while_ordinary_jobs_wait_in_one_line() -> None:
+    text = page(plan(*(j.task for j in ALARMED)), jobs=ALARMED)
+    assert "Today        1 job now, 10 minutes" in text and "  3  Do ammonia-alarm/change" in text
+    assert "2 ordinary jobs can wait until tomorrow: newtank today --steps shows them." in joined(text) and "Do site/" not in text
+    assert text.splitlines()[-1] == "newtank done 3    newtank round    newtank today 3"
+
+
+def test_what_waits_beside_an_alarm_stands_below_it_on_request() -> None:
+    text = page(plan(*(j.task for j in ALARMED)), jobs=ALARMED, steps=True)
+    assert "can wait" not in text and text.index("Do ammonia-alarm/change") < text.index("Do site/level") < text.index("Do site/room")
+
+
+def test_a_job_that_ends_a_hold_does_not_wait_beside_an_alarm() -> None:
+    text = page(plan(*(j.task for j in ALARMED), Hold("fish", ON, "The room is open.", ("site/room",))), jobs=ALARMED)
+    assert "  2  Do site/room" in text and "1 ordinary job can wait until tomorrow" in text
+
+
+def test_beside_an_alarm_that_kills_nothing_soon_the_other_jobs_are_listed_below_its_own() -> None:
+    rules = Rulebook((), (MILD,), {}, {}, {})
+    jobs = (Job(1, due("site/level"), "open", True), Job(2, due("mild-alarm/change"), "open", True))
+    text = page(plan(*(j.task for j in jobs)), jobs=jobs, rules=rules)
+    assert "2 jobs, 20 minutes" in text and "can wait" not in text and text.index("  2  Do mild-alarm/change") < text.index("  1  Do site/level")
+
+
+def test_once_the_remedy_is_ticked_the_other_jobs_are_back() -> None:
+    jobs = (*ALARMED[:2], Job(3, due("ammonia-alarm/change"), "done", True), Job(4, due("ammonia-alarm/retest", role="test"), "open", True))
+    text = page(plan(*(j.task for j in jobs if j.number != 3)), jobs=jobs)
+    assert "Do site/level" in text and "can wait" not in text and text.index("  4  Do ammonia-alarm/retest") < text.index("  1  Do site/level")
 
 
 def test_jobs_stand_in_the_order_of_the_evening() -> None:
@@ -144,6 +181,25 @@ def test_a_ticked_job_keeps_its_number_and_says_so() -> None:
     text = page(plan(due("a/two")), jobs=jobs)
     assert "  1  Do a/one" in text and "done" in text.splitlines()[next(n for n, line in enumerate(text.splitlines()) if "Do a/one" in line)]
     assert "newtank done 2    newtank round    newtank today 2" in text
+
+
+def test_what_was_ticked_or_fell_away_stands_below_the_open_jobs_after_a_blank_line() -> None:
+    jobs = (Job(1, due("a/one"), "done", True), Job(2, due("a/two"), "open", True), Job(3, due("a/three"), "gone", True))
+    lines = page(plan(due("a/two")), jobs=jobs).splitlines()
+    begun = lines.index("Today        1 job, 10 minutes")
+    assert [line[:3].strip() for line in lines[begun + 1 : begun + 5]] == ["2", "", "1", "3"]
+    assert "no longer asked for" in lines[begun + 4]
+
+
+def test_the_step_that_falls_away_is_named_with_the_number_of_the_job_that_goes_first() -> None:
+    care = due("care/look", yielded=(Yielded("step_left_out", "fasting", "ammonia-alarm/change", "Change half", None, "Meals become ammonia.", ("feeds",)),))
+    jobs = (Job(1, care, "open", True), Job(2, due("ammonia-alarm/change"), "open", True))
+    text = joined(page(plan(*(j.task for j in jobs)), jobs=jobs, steps=True))
+    assert "Do not feed today. “Change half” (job 2) goes first. Meals become ammonia." in text
+
+
+def test_each_act_whose_step_can_fall_away_has_its_words() -> None:
+    assert set(NOT_TODAY) == set(get_args(Act))
 
 
 def test_commands_that_do_not_fit_beside_each_other_stand_below_each_other() -> None:
@@ -200,6 +256,12 @@ def test_a_caution_stands_in_its_line_once_and_as_a_keyword_before_each_further_
     text = page(plan(*(due(f"site/{n}", cautions=("mains",)) for n in "abc")))
     assert text.count("Danger, mains: Power off first.") == 1 and text.count("(mains) Do site/") == 2
     assert text.index("Danger, mains") < text.index("Do site/a")
+
+
+def test_a_caution_stands_directly_above_the_job_that_it_guards_and_not_above_all() -> None:
+    lines = page(plan(due("site/a", cautions=("mains",)), due("site/b", cautions=("mains", "stings")))).splitlines()
+    begun = lines.index("Today        2 jobs, 20 minutes")
+    assert [" ".join(line.split()) for line in lines[begun + 1 : begun + 5]] == ["Danger, mains: Power off first.", "1 Do site/a", "Care: Stings", "2 (mains) Do site/b"]
 
 
 def test_a_caution_without_a_line_of_its_own_is_told_by_its_title_and_weight() -> None:

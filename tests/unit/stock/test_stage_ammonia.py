@@ -79,7 +79,7 @@ def test_in_a_roomy_tank_the_filter_changes_no_stage_and_each_says_what_it_leads
     plan = planned(catalogue, FilterCare(water(300.0), PROOF), *PAIR)
     bare = plan_stages([w for s in plan.stages for w in s.wishes], catalogue, StageDays(GATE, GATE - 45, lambda d: d), None, 600.0)
     assert [(s.day, s.wishes) for s in plan.stages] == [(s.day, s.wishes) for s in bare.stages]
-    assert all(s.rise is not None and s.ration == 1 and "the limit is 0.035 mg/L" in cause_words(s.why_load, "metric") for s in plan.stages)
+    assert all(s.rise is not None and s.ration == 1 and "The limit is 0.035 mg/L." in cause_words(s.why_load, "metric") for s in plan.stages)
     assert all(s.why_load in s.because for s in plan.stages)
 
 
@@ -87,7 +87,7 @@ def test_after_weeks_with_snails_alone_a_small_tank_takes_a_pair_on_a_smaller_ra
     """1.7 mg of snails keep few bacteria for six weeks of quarantine; 13.8 mg a day in 40 L at pH 8.4 are then too many at once."""
     plan = planned(catalogue, FilterCare(water(40.0, 8.4), PROOF), *PAIR, quarantine=True)
     pair = next(s for s in plan.stages if s.wishes[0].animal_id == "amphiprion-ocellaris")
-    assert pair.ration < 1 and "of their usual food for the first 14 days" in cause_words(pair.feeding, "metric") and "smaller ration" in cause_words(pair.why_load, "metric")
+    assert pair.ration < 1 and "of their usual food for the first 14 days" in cause_words(pair.feeding, "metric") and "Feed less for 14 days, because this stage is a large step for the filter." in cause_words(pair.why_load, "metric")
     following = plan.stages[pair.number]
     assert following.day - pair.day >= 28
     assert pair.rise is not None and pair.rise.nh3_mg_l[2] <= 0.035

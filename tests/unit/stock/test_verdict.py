@@ -205,7 +205,7 @@ def test_the_sums_are_two_sentences_and_name_both_sides(catalogue: Catalogue) ->
     nitrogen, room = all_words((sums.nitrogen_told, sums.room_told), "metric")
     assert "14 mg" in nitrogen and "300 mg" in nitrogen
     assert "65 L" in room and "300 L" in room
-    assert nitrogen.count(".") == 1 and "%" not in nitrogen + room
+    assert nitrogen.count(".") == 2 and room.count(".") == 1 and "%" not in nitrogen + room
     unknown = judge_wishes(TANK, [Wish("amphiprion-ocellaris", 2)], catalogue, None).sums
     assert "not known" in cause_words(unknown.nitrogen_told, "metric")
 
@@ -284,9 +284,9 @@ def test_a_tank_a_twentieth_below_a_round_step_of_room_is_large_enough(catalogue
 @pytest.mark.parametrize(("why", "metric", "us"), [
     # 1 US gal = 3.785411784 L, 1 in = 2.54 cm, 1 lb = 453.59237 g (NIST SP 811, appendix B); °F = 1.8 °C + 32
     (cause("room_and_run_short", grown=Amount(9.5, "cm"), room=about(65.2, "L"), run=about(60, "cm"), there=about(40, "L"), length=Amount(45.5, "cm")),
-     "Grown to 9.5 cm it needs about 65 L of water and 60 cm of length to swim; here are 40 L and 45.5 cm.",
-     "Grown to 3.7 in it needs about 17 gal of water and 24 in of length to swim; here are 11 gal and 18 in."),
-    (cause("too_warm_or_cold", band=Span(22, 25, "°C"), there=Amount(25.5, "°C")), "It lives at 22 to 25 °C and the tank stands at 25.5 °C.", "It lives at 71.6 to 77 °F and the tank stands at 77.9 °F."),
+     "Fully grown (9.5 cm) it needs about 65 L of water and 60 cm of length to swim. Your tank has 40 L and 45.5 cm.",
+     "Fully grown (3.7 in) it needs about 17 gal of water and 24 in of length to swim. Your tank has 11 gal and 18 in."),
+    (cause("too_warm_or_cold", band=Span(22, 25, "°C"), there=Amount(25.5, "°C")), "It lives at 22 to 25 °C, and your tank is at 25.5 °C.", "It lives at 71.6 to 77 °F, and your tank is at 77.9 °F."),
     (cause("more_rock", needed=about(15, "kg")), "15 kg of rock", "33 lb of rock"),
     (cause("more_ground", floor=Amount(0.5, "m²")), "a tank with 0.50 m² of floor, or one colony less", "a tank with 0.50 m² of floor, or one colony less"),
 ])
