@@ -7,7 +7,6 @@ from difflib import SequenceMatcher
 
 from planner.terms.journal_words import OTHER_EVENTS as OTHER_WORDS
 
-
 SMALL_WORDS = frozenset(["a", "an", "and", "are", "at", "does", "from", "had", "has", "have", "i", "in", "into", "is", "it", "its", "like", "my", "no", "not", "of", "off", "on", "one", "out", "the", "then", "there", "to", "too", "up", "was", "we", "were", "will", "with", "you"])
 """Words that tell no event from another."""
 
