@@ -33,7 +33,7 @@ def done_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
                  where: str | None, note: str, yes: bool, whole: bool, amount: str | None, as_json: bool) -> None:
     """Tick jobs by their numbers on today's list, their names or `phase/task#n`, and write the facts they stand for.
 
-    `newtank done 1 3`, or `newtank done all`, which leaves out tests, doses, animals and what is on hold.
+    `newtank done 1 3`, or `newtank done all`, which leaves out tests, doses, animals, the end of an alarm and what is on hold.
     """
     folder, rest = take_folder(args, tank_dir)
     pen = Pen(load_tank(folder, on_text, rules_dir), as_json, at_text, whole)

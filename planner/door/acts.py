@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
@@ -23,6 +23,7 @@ from planner.judge.scene import done_rows
 from planner.plan.occurrences import closings
 from planner.plan.texts import untold
 from planner.plan.usable_days import HORIZON_DAYS
+from planner.rulebook.endings import ended_by_tick
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import Writes
 from planner.terms.causes import Cause
@@ -37,6 +38,10 @@ if TYPE_CHECKING:  # loaded only where there is a wish list
 
 ASKED_TWICE = frozenset({"display", "quarantine", "mixing"})
 """Waters that are meant for animals. Tap, RO and curing water are often outside what is usual in a tank."""
+
+
+AT_ONCE_S = 3600
+"""Seconds after its event in which the end of an alarm is more often a slip than a deed (engine's own, no source)."""
 
 
 @dataclass(frozen=True)
@@ -102,7 +107,7 @@ def tick_tasks(desk: Desk, ids: Sequence[str], where: str | None = None, note: s
     for id in ids:
         rule, task = desk.rules.tasks[task_key(id)], desk.plan.task(id)
         place, amount = where or rule.where, (amounts or {}).get(id)
-        questions += (*_second_tick(desk, id), *_too_early(desk, id, task, {task_key(other) for other in (*ids, *together)}))
+        questions += (*_second_tick(desk, id), *_ends_at_once(desk, task_key(id)), *_too_early(desk, id, task, {task_key(other) for other in (*ids, *together)}))
         rows.append(NewRow(desk.stamp.text, "done", id, "", "", place, words.safe_text(note)))
         facts: Iterable[NewRow | Refusal] = ()
         if task is not None and task.animals:
@@ -138,6 +143,17 @@ def _of_tick(desk: Desk, id: str, task: Task | None, where: str) -> Iterator[str
         yield f"{id} is a test, and a tick is no result: gates open on readings. Give them with `newtank log {' '.join(f'{n}=VALUE' for n in rule.reads)}`."
     if rule.role == "animals" and rule.writes is None:
         yield "Say which animals came, so that the plan counts them: `newtank note added ANIMAL COUNT`."
+
+
+def _ends_at_once(desk: Desk, key: str) -> Iterator[str]:
+    """A tick that ends an alarm within the hour of its event. An event without a time of its own may have been within it."""
+    end = desk.stamp.when.timestamp() if isinstance(desk.stamp.when, datetime) else None
+    for alert, event in ended_by_tick(desk.rules, key):
+        rows = [r for name in event.called() for r in desk.facts.rows("event", name) if event.where is None or r.where == event.where]
+        fresh = next((r for r in rows if (r.day == desk.stamp.day if end is None else r.earliest <= end < r.latest + AT_ONCE_S)), None)
+        if fresh is not None and event.looks is None:  # of several looks no single one is the end
+            yield f"“{alert.title}” was noted within the hour (journal line {fresh.line}), and this tick ends the alarm. Is it over already?"
+            return
 
 
 def _too_early(desk: Desk, id: str, task: Task | None, together: set[str]) -> Iterator[str]:

@@ -13,6 +13,7 @@ from typing import Literal
 from planner.plan.day_jobs import Day, Job
 from planner.plan.places import in_order, place_of
 from planner.rulebook.acts import acts_of
+from planner.rulebook.endings import ended_by_tick
 from planner.rulebook.shapes import Rulebook
 
 SETTLES_MINUTES = 30
@@ -66,12 +67,14 @@ def _feeds_beside(day: Day, rules: Rulebook) -> bool:
 
 
 def left_out_of_all(jobs: Sequence[Job], rules: Rulebook) -> list[tuple[Job, str]]:
-    """Jobs that `done all` leaves to be ticked by name, each with what it is: a test, a dose, animals, held."""
+    """Jobs that `done all` leaves to be ticked by name, each with what it is: a test, a dose, animals, held, the end of an alarm."""
     found = []
     for job in jobs:
         task, rule = job.task, rules.tasks.get(job.task.key)
         if job.standing == "held":
             found.append((job, "held"))
+        elif job.standing == "open" and ended_by_tick(rules, task.key):
+            found.append((job, "ends an alarm"))
         elif job.standing == "open" and task.reads:
             found.append((job, "test"))
         elif job.standing == "open" and (task.animals or (rule is not None and (rule.role == "animals" or "adds_animals" in acts_of(rule)))):

@@ -1,13 +1,20 @@
-"""What ends an alarm that a reading raised: two good readings, stricter than what raised it, or the word that one is enough."""
+"""What ends an alarm: of one that a reading raised two good readings, stricter than what raised it, or the word that one is enough; of one
+that an event raised the tick of the task that its condition names."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.shapes import AlertRule, Rulebook
 from planner.rulebook.walk import leaves
 from planner.terms.problems import Place, Problem
+
+
+def ended_by_tick(book: Rulebook, key: str) -> tuple[tuple[AlertRule, EventNode], ...]:
+    """The alerts that the tick of this task ends, each with the event that raised it."""
+    return tuple((alert, leaf) for alert in book.alerts for leaf, turned in leaves(alert.when) if isinstance(leaf, EventNode) and not turned and leaf.ended_by == key)
 
 
 def early_endings(book: Rulebook) -> Iterator[Problem]:
@@ -45,4 +52,4 @@ def _bounds(leaf: ReadingNode) -> bool:
     return any((leaf.at_least, leaf.at_most, leaf.above, leaf.below))
 
 
-__all__ = ["early_endings"]
+__all__ = ["early_endings", "ended_by_tick"]

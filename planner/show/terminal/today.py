@@ -9,6 +9,7 @@ from planner.plan.day_jobs import Day, Job
 from planner.plan.milestones import next_animal
 from planner.plan.standing import STEPS, FilterStep, NextMeal, Standing
 from planner.rulebook.acts import NEVER_CAPPED, RANKS
+from planner.rulebook.endings import ended_by_tick
 from planner.rulebook.shapes import Rulebook
 from planner.show.terminal.agenda import NEXT_DAYS, alarm_ids, next_of_each, next_tasks
 from planner.show.terminal.checklist import problem_words
@@ -234,7 +235,7 @@ def _tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str]) -> list[Line]
     page.gap()
     _soon(sheet, page, rules, said)
     page.gap()
-    _commands(page, sheet, as_printed(day, rules)[0])
+    _commands(page, sheet, as_printed(day, rules)[0], rules)
     return page.lines
 
 
@@ -278,9 +279,9 @@ def _soon(sheet: Sheet, page: Page, rules: Rulebook, said: set[str]) -> None:
             page.say(sheet.typed(why), "soft", LABEL + 8)
 
 
-def _commands(page: Page, sheet: Sheet, jobs: list[Job]) -> None:
-    """Three short commands, on one line where they fit."""
-    numbers = [str(j.number) for j in jobs if not j.task.reads][:3]
+def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook) -> None:
+    """Three short commands, on one line where they fit. A job that ends an alarm is never offered: what is copied is not thought over."""
+    numbers = [str(j.number) for j in jobs if not j.task.reads and not ended_by_tick(rules, j.task.key)][:3]
     found = [sheet.run("done", " ".join(numbers))] if numbers else [sheet.run("log", "")]
     found += [sheet.run("round", ""), sheet.run("today", str(jobs[0].number)) if jobs else sheet.run("plan", "")]
     line = "    ".join(found)

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date
+from dataclasses import replace
+from datetime import date, datetime, timedelta
 from functools import cache
+
+import pytest
 
 from planner.door.acts import Act, Desk, tick_tasks
 from planner.door.animal_warnings import of_arrival, of_loss
@@ -45,6 +48,23 @@ def test_what_is_on_hold_is_asked_about_and_the_rest_is_not() -> None:
     held = next(t.id for t in desk("2026-03-09,event,leak").plan.tasks if t.state == "on_hold")
     assert f"{held} is on hold" in tick(desk("2026-03-09,event,leak"), held)[1]
     assert "on hold" not in tick(desk(), held)[1]
+
+
+@pytest.mark.parametrize(("event", "end"), [("heater_off", "heater-off/replaced"), ("pump_stopped", "pump-stopped/running"), ("electric_shock", "electric-shock/found"),
+                                            ("animal_missing", "animal-missing/found"), ("leak", "leak/repaired")])
+def test_the_end_of_an_alarm_is_asked_about_within_the_hour_of_its_event_and_not_after_it(event: str, end: str) -> None:
+    def asked(minutes: int) -> str:
+        at = desk("2026-03-01T12:00+01:00,added,trochus-maculatus,2", f"2026-03-10T18:00+01:00,event,{event}")
+        noted = datetime.fromisoformat("2026-03-10T18:00+01:00")
+        return tick(replace(at, stamp=Stamp(noted + timedelta(minutes=minutes))), end)[1]
+
+    assert "this tick ends the alarm" in asked(0) and "this tick ends the alarm" in asked(59)
+    assert "this tick ends the alarm" not in asked(60)
+
+
+def test_an_event_without_a_time_may_have_been_within_the_hour() -> None:
+    assert "this tick ends the alarm" in tick(desk("2026-03-10,event,heater_off"), "heater-off/replaced")[1]
+    assert "this tick ends the alarm" not in tick(desk("2026-03-09,event,heater_off"), "heater-off/replaced")[1]
 
 
 def test_a_task_of_another_kind_of_tank_is_written_by_itself_and_told() -> None:

@@ -87,6 +87,11 @@ def test_all_leaves_out_tests_doses_animals_and_what_is_held() -> None:
     assert {j.task.key: why for j, why in left_out_of_all(jobs, RULES)} == {"cycle/tests": "test", "cycle/re-dose": "dose", "fish/stage": "animals"}
 
 
+def test_all_leaves_out_what_ends_an_alarm() -> None:
+    jobs = jobs_of_plan(plan(due("heater-off/replaced"), due("pump-stopped/running"), due("cycle/look")), RULES)
+    assert {j.task.key: why for j, why in left_out_of_all(jobs, RULES)} == {"heater-off/replaced": "ends an alarm", "pump-stopped/running": "ends an alarm"}
+
+
 def test_the_meal_of_a_chore_comes_last_and_not_on_a_day_that_leaves_it_out() -> None:
     assert keys(due("care/look"), due("care/weekly-change"))[-2:] == ["feed", "closing"]
     fasting = due("care/look", yielded=(Yielded("step_left_out", "x", "", "", None, "Ammonia shows."),))

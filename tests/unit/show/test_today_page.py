@@ -12,10 +12,12 @@ from click.testing import CliRunner
 from planner.cli import newtank
 from planner.plan.day_jobs import Day, Job, jobs_of_plan
 from planner.rulebook.acts import Act
+from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.provenance import Caution
 from planner.rulebook.read import shipped
 from planner.rulebook.shapes import AlertRule, Rulebook
 from planner.rulebook.task_rule import TaskRule
+from planner.rulebook.walk import leaves
 from planner.show.terminal.today import today_lines
 from planner.show.words.together import NOT_TODAY
 from planner.show.words.words import plain_text
@@ -200,6 +202,19 @@ def test_the_step_that_falls_away_is_named_with_the_number_of_the_job_that_goes_
 
 def test_each_act_whose_step_can_fall_away_has_its_words() -> None:
     assert set(NOT_TODAY) == set(get_args(Act))
+
+
+def test_the_command_to_copy_never_ticks_what_ends_an_alarm() -> None:
+    """Of each task that the rules name as the end of an event, beside a job that ends nothing."""
+    rules = rulebook()
+    ends = sorted({leaf.ended_by for a in rules.alerts for leaf, _ in leaves(a.when) if isinstance(leaf, EventNode) and leaf.ended_by})
+    assert {"heater-off/replaced", "pump-stopped/running", "electric-shock/found", "animal-missing/found", "power-cut-stocked/restart"} <= set(ends)
+    for end in ends:
+        beside = f"{end.partition('/')[0]}/other"
+        jobs = jobs_of_plan(plan(due(beside), due(end)), rules, set())
+        number = next(j.number for j in jobs if j.task.id == beside)
+        assert page(plan(due(beside), due(end)), rules=rules).splitlines()[-1].startswith(f"newtank done {number}  ")
+        assert "newtank done" not in page(plan(due(end)), rules=rules).splitlines()[-1]
 
 
 def test_commands_that_do_not_fit_beside_each_other_stand_below_each_other() -> None:
