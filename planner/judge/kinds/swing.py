@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 from operator import attrgetter
 
-from planner.judge.facts import Facts, instant_of
+from planner.judge.facts import Facts, change_fraction, instant_of
 from planner.judge.kinds.kind import JudgedKind
 from planner.judge.possible import Possible, since
 from planner.judge.scene import NEVER, NO, UNKNOWN, YES, Scene
@@ -36,13 +36,33 @@ def answer(node: SwingNode, scene: Scene) -> Trace:
     if not rows:
         return Trace(what, UNKNOWN, (NoReading(),), gap=NoReading())
     newest, limit = rows[-1], number.value * unit_factor(node.name, number.unit)
-    between = [r for kind in node.unless_between for r in facts.rows(kind) if r.where == node.where]
+    both, rises = _causes(node.unless_between, node, scene), _causes(node.rises_by, node, scene)
     for other in _since(rows, newest, hours):
-        if newest.earliest - other.latest > hours * 3600 or any(other.earliest <= cause.latest and cause.earliest <= newest.latest for cause in between):
+        moved = (newest.low or 0.0) - (other.low or 0.0)
+        causes = both + rises if moved > 0 else both
+        if newest.earliest - other.latest > hours * 3600 or any(other.earliest <= cause.latest and cause.earliest <= newest.latest for cause in causes):
             continue
-        if abs((newest.low or 0.0) - (other.low or 0.0)) > limit * 1.000001:
+        if abs(moved) - (_expected_fall(node, scene, other, newest) if moved < 0 else 0.0) > limit * 1.000001:
             return Trace(what, YES, (other, newest), (other, newest))
     return Trace(what, NO, (newest,), (newest,))
+
+
+def _causes(kinds: tuple[str, ...], node: SwingNode, scene: Scene) -> list[Row]:
+    """What may have moved it: rows of these kinds in this water."""
+    share = scene.rules.number(node.large) / 100 if node.large else 0.0
+    return [r for kind in kinds for r in scene.facts.rows(kind)
+            if r.where == node.where and not (kind == "changed_water" and change_fraction(r, scene.facts.net_volume_l) <= share * 1.000001)]
+
+
+def _expected_fall(node: SwingNode, scene: Scene, other: Row, newest: Row) -> float:
+    """How far it may fall between the two by itself, where it stood so high that it was left to fall."""
+    if node.falls_from is None or node.fall_a_day is None:
+        return 0.0
+    start, pace = scene.rules.numbers[node.falls_from], scene.rules.numbers[node.fall_a_day]
+    if (other.low or 0.0) <= start.value * unit_factor(node.name, start.unit):
+        return 0.0
+    days = max(0.0, newest.earliest - other.latest) / 86400
+    return days * pace.value * unit_factor(node.name, pace.unit)
 
 
 def _since(rows: list[Row], newest: Row, hours: float) -> list[Row]:

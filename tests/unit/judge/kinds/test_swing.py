@@ -9,9 +9,9 @@ import pytest
 from planner.terms.records import Answer
 from tests.engine_desk import answer_to, book_with
 
-BOOK = book_with(far=(1, "dKH"), day=(24, "h"), weeks=(2, "degree-weeks"), usual=(26.5, "°C"))
+BOOK = book_with(far=(1, "dKH"), share=(25, "%"), high=(11, "dKH"), pace=(0.5, "dKH"), day=(24, "h"), weeks=(2, "degree-weeks"), usual=(26.5, "°C"))
 ON = "2026-03-10"
-SWING = {"swing": {"name": "alkalinity", "by": "far", "within": "day", "unless_between": ["dosed"]}}
+SWING = {"swing": {"name": "alkalinity", "by": "far", "within": "day", "rises_by": ["dosed"], "unless_between": ["changed_water"], "large": "share", "falls_from": "high", "fall_a_day": "pace"}}
 HEAT = {"heat": {"at_least": "weeks", "usual": "usual"}}
 
 
@@ -30,6 +30,12 @@ def read(when: str, value: float, where: str = "display") -> str:
     # the journal knows why
     ((read("09 12:00", 8), "2026-03-09 13:00,dosed,bicarbonate,1.2,dKH", read("10 12:00", 9.1)), Answer.NO),
     ((read("09 12:00", 8), "2026-03-08 13:00,dosed,bicarbonate,1.2,dKH", read("10 12:00", 9.1)), Answer.YES),
+    # a dose explains a rise alone, a change only where it was large or its size is not known
+    ((read("09 12:00", 8), "2026-03-09 13:00,dosed,bicarbonate,1.2,dKH", read("10 12:00", 6.9)), Answer.YES),
+    ((read("09 12:00", 8), "2026-03-09 13:00,changed_water,water,25,%", read("10 12:00", 6.9)), Answer.YES),
+    ((read("09 12:00", 8), "2026-03-09 13:00,changed_water,water,26,%", read("10 12:00", 6.9)), Answer.NO),
+    # what was left to fall may fall at its pace, from above where it was left to
+    ((read("09 12:00", 11.1), read("10 12:00", 9.6)), Answer.NO), ((read("09 12:00", 11.1), read("10 12:00", 9.5)), Answer.YES), ((read("09 12:00", 11), read("10 12:00", 9.6)), Answer.YES),
     # off the scale is no number
     ((read("09 12:00", 8), "2026-03-10 12:00,reading,alkalinity,>20,dKH"), Answer.NO),
 ])
