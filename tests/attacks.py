@@ -9,6 +9,7 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -166,6 +167,11 @@ def by_new_things(book: Rulebook) -> Iterator[Attack]:
 # --- what must still hold
 
 
+@cache
+def our_animals() -> Catalogue:
+    return load_catalogue([shipped("rules") / "livestock"])
+
+
 def merged(attack: Attack, book: Rulebook) -> tuple[Rulebook, Catalogue, int]:
     """The rules and animals with the attempt laid over them, and how many problems were told."""
     with tempfile.TemporaryDirectory() as name:
@@ -174,7 +180,7 @@ def merged(attack: Attack, book: Rulebook) -> tuple[Rulebook, Catalogue, int]:
             (Path(name) / path).write_text(yaml.safe_dump(data, sort_keys=False), encoding="utf-8")
         over, problems = load_house(Path(name), book, "house")
         animals = load_catalogue([shipped("rules") / "livestock", Path(name) / "livestock"]) if (Path(name) / "livestock").is_dir() else None
-        return over, animals or load_catalogue([shipped("rules") / "livestock"]), len(problems) + len(animals.problems if animals else ())
+        return over, animals or our_animals(), len(problems) + len(animals.problems if animals else ())
 
 
 def loosened(book: Rulebook, over: Rulebook, animals: Catalogue, laid: Catalogue) -> list[str]:

@@ -6,7 +6,10 @@ import atexit
 import gc
 import importlib
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from typing import IO, Any
 
 import click
 
@@ -19,8 +22,36 @@ COMMANDS = {
 }
 
 
+class ErrorFirst(click.UsageError):
+    """A mistake in a command line: what is wrong, then how the command is used."""
+
+    def show(self, file: IO[str] | None = None) -> None:
+        file = file or sys.stderr
+        click.echo(f"Error: {self.format_message()}", file=file)
+        if self.ctx is not None:
+            click.echo(f"{self.ctx.get_usage()}\n`{self.ctx.command_path} --help` says more.", file=file)
+
+
+@contextmanager
+def error_first() -> Iterator[None]:
+    try:
+        yield
+    except ErrorFirst:
+        raise
+    except click.UsageError as error:
+        raise ErrorFirst(error.format_message(), error.ctx) from None
+
+
 class Lazy(click.Group):
     """Finds a command's module by name, and says which command was probably meant."""
+
+    def make_context(self, *args: Any, **extra: Any) -> click.Context:
+        with error_first():
+            return super().make_context(*args, **extra)
+
+    def invoke(self, ctx: click.Context) -> Any:
+        with error_first():
+            return super().invoke(ctx)
 
     def list_commands(self, _ctx: click.Context) -> list[str]:
         return list(COMMANDS)
@@ -42,20 +73,25 @@ class Lazy(click.Group):
 
 @click.group(cls=Lazy, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="newtank")
+@click.option("--on", "on_text", metavar="DATE", help="Without a command: pretend that today is DATE (YYYY-MM-DD).")
+@click.option("--json", "as_json", is_flag=True, help="Without a command: print one JSON object instead of text.")
 @click.pass_context
-def newtank(ctx: click.Context) -> None:
+def newtank(ctx: click.Context, on_text: str | None, as_json: bool) -> None:
     """From an empty glass box to a stocked, stable reef: a dated plan that your test results move.
 
     Begin with `newtank start my-tank`, then `newtank plan my-tank`. In a tank's folder `newtank` alone shows what to do today.
     """
-    if ctx.invoked_subcommand is None:
-        if not Path("tank.yaml").is_file():
-            click.echo(ctx.get_help())
-            return
-        from planner.cli.common import load_tank
-        from planner.cli.day import show_today
+    if ctx.invoked_subcommand is not None:
+        if given := [option for option, value in (("--on DATE", on_text), ("--json", as_json)) if value]:
+            raise click.UsageError(f"{given[0]} goes after the command: `newtank {ctx.invoked_subcommand} {given[0]}`.")
+        return
+    if not Path("tank.yaml").is_file() and not on_text and not as_json:
+        click.echo(ctx.get_help())
+        return
+    from planner.cli.common import load_tank, take_folder
+    from planner.cli.day import show_today
 
-        show_today(load_tank(Path()))
+    show_today(load_tank(take_folder((), None)[0], on_text), as_json=as_json)
 
 
 def main() -> None:

@@ -24,7 +24,7 @@ from planner.plan.day_jobs import Day
 from planner.show.terminal.effect import Effect, effect_document, effect_lines, effect_of
 from planner.show.terminal.effect_brief import brief_lines, brings_danger, danger_lines
 from planner.show.words.causes import all_words
-from planner.show.words.words import Line
+from planner.show.words.words import Line, bare_day
 from planner.terms.causes import Cause
 from planner.terms.records import WATERS, Plan, Row
 from planner.terms.units import Refusal
@@ -107,6 +107,7 @@ class Pen:
         self.zone: tzinfo = zone_of(loaded.tank)
         self.before: Plan = loaded.plan()
         now = datetime.now(UTC).astimezone(self.zone)
+        self.clock_day = now.date()
         if self.at_text is not None:
             self.stamp: Stamp = take(read_stamp(self.at_text, loaded.on, now, loaded.pretended, self.zone))
         else:
@@ -159,6 +160,8 @@ class Pen:
         after = after_entry.plan()
         effect = effect_of(self.before, after, written)
         self.tell_later(written)
+        if self.loaded.on > self.clock_day and any(r.kind != "undo" for r in written):
+            self.warnings.append(f"Written for {bare_day(self.loaded.on, self.clock_day)}, which has not come yet; `newtank undo` takes it back.")
         warnings = all_words(self.warnings, self.loaded.tank.units)
         if self.as_json:
             print_json(effect_document(effect, warnings, after_entry.problems) | ({"failed": [{"id": f.id, "why": f.why} for f in self.failed]} if self.failed else {}))

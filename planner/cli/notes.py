@@ -19,9 +19,11 @@ from planner.files.journal import confirmed, row_unit
 from planner.files.journal_write import NewRow, undo_line, undo_rows
 from planner.judge.facts import gather
 from planner.plan.occurrences import closings
-from planner.rulebook.events import event_called, nearest_first
+from planner.rulebook.events import event_called, events_sharing, nearest_first
+from planner.show.words.words import listed, uncapped
 from planner.terms.journal_words import DOSES, one_word
 from planner.terms.problems import nearest
+from planner.terms.units import Refusal
 
 
 @click.command("note")
@@ -56,7 +58,10 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         return
     if rest and event_called(entries.event_word(rest[0]), events) is not None:  # `note gasping`
         rest = ("event", *rest)
-    kind, what, value, unit = take(entries.split_fact(rest, events))
+    split = entries.split_fact(rest, events)
+    if isinstance(split, Refusal) and split.code == "unknown-kind" and (offer := _events_meant(pen, " ".join(rest), events)):
+        raise Refused(f"{split.message}. {offer}")
+    kind, what, value, unit = take(split)
     if kind == "event":
         what, remark = _event(pen, what, remark, events, yes)
         if what == "bought":
@@ -112,6 +117,16 @@ def _last_closed(loaded: Loaded, id: str) -> str:
     """A check that failed was most often just ticked: its last number, else the open one."""
     done = closings(task_key(id), gather(loaded.tank, loaded.journal, loaded.on))
     return f"{task_key(id)}#{done[-1][0]}" if done else id
+
+
+def _events_meant(pen: Pen, text: str, events: Sequence[str]) -> str:
+    """A question with the events of which a sentence of the keeper may speak; "" where it shares no word with any."""
+    from planner.show.terminal.eventlist import events_told
+
+    titles = dict(events_told(pen.loaded.rules))
+    near = events_sharing(entries.event_word(text), [e for e in events if e in titles])
+    offers = listed((f"{e} ({uncapped(titles[e])})" for e in near), "or")
+    return f"Did you mean {offers}? `newtank note` lists them all." if near else ""
 
 
 def _event(pen: Pen, what: str, remark: str, events: Sequence[str], yes: bool) -> tuple[str, str]:

@@ -177,8 +177,8 @@ def _scale(expectation: Expectation, facts: Facts, begin: date | None) -> list[s
     first, last = (_day(origin + timedelta(days=d), facts.on) for d in (over[0], over[-1]))
     when = f"from about {first} to {last}" if first != last else f"about {first}"
     if over[0] <= now and expectation.origin is not None:
-        return [f"Nitrite is {word} off your kit's scale until about {last} (it ends at {highest * factor:.3g} mg/L as {basis}). Until then mix {parts}."]
-    return [f"Nitrite will {word} be off your kit's scale {when} (peak near {peak * factor:.0f}; it ends at {highest * factor:.3g} mg/L as {basis}). Then mix {parts}."]
+        return [f"Nitrite is {word} more than your kit can show until about {last}. The kit stops at {highest * factor:.3g} mg/L (as {basis}). Until then mix {parts}."]
+    return [f"Nitrite will {word} peak near {peak * factor:.0f} mg/L, and your kit stops at {highest * factor:.3g} mg/L (as {basis}). {when[:1].upper()}{when[1:]} mix {parts}."]
 
 
 def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list[str]:

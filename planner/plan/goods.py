@@ -20,6 +20,12 @@ class Good:
 GOODS: dict[str, Good] = {
     g.id: g
     for g in (
+        Good("spirit_level", "long spirit level"),
+        Good("shims", "thin shims for the stand"),
+        Good("base_mat", "soft mat for a plain glass base"),
+        Good("work_gloves", "work gloves that grip glass"),
+        Good("vinegar", "white vinegar"),
+        Good("tape", "tape that holds on glass"),
         Good("ro_unit", "RO unit (makes nearly pure water)"),
         Good("pure_water", "RO or distilled water", "volume"),
         Good("mixed_water", "ready-mixed salt water", "volume"),
@@ -40,6 +46,7 @@ GOODS: dict[str, Good] = {
         Good("rock_pump", "pump for the rock bin"),
         Good("rock_heater", "heater for the rock bin"),
         Good("reserve_container", "containers for the reserve of salt water"),
+        Good("batch_container", "covered food-grade containers for finished salt water"),
         Good("top_up_container", "container for top-up water"),
         Good("bucket", "bucket for this tank alone"),
         Good("siphon", "siphon for this tank alone"),

@@ -168,7 +168,8 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
     amounts = () if changed_elsewhere or due.left_out else tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
     because: list[str | Cause] = [words.fill(b) for b in rule.because]
     variant = next((v for v in rule.variants if judge_condition(v.only_when, words.scene).answer == Answer.YES), None)
-    title = words.fill((rule.title_without if changed_elsewhere else None) or (variant.title if variant is not None else None) or rule.title)
+    nothing_in = bool(due.without.intersection(rule.act_steps.get("tops_up", ())))
+    title = words.fill((rule.title_without if changed_elsewhere or nothing_in else None) or (variant.title if variant is not None else None) or rule.title)
     steps: tuple[str | Cause, ...] = tuple(words.fill(t) for n, t in enumerate((variant.steps if variant is not None else ()) or rule.steps, 1) if n not in due.without and not due.left_out)
     watch = tuple(map(words.fill, (variant.watch if variant is not None else ()) or rule.watch))
     reads, cautions, minutes = readings_asked(due, verdicts), rule.cautions, float(rule.minutes)

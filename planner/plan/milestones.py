@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import date
 
-from planner.rulebook.shapes import PhaseRole
-from planner.terms.records import CLOSED, Plan, State, Task, Window
+from planner.rulebook.shapes import PhaseRole, Rulebook
+from planner.terms.records import CLOSED, Phase, Plan, State, Task, Window
 
 NEVER = Window(None, None, None)
 WINDOW_DAYS = ("earliest", "likely", "latest")
@@ -51,6 +51,12 @@ def _first(tasks: Sequence[Task]) -> Window:
     return Window(*(min((d for t in tasks if (d := getattr(t.window, name)) is not None), default=None) for name in WINDOW_DAYS))
 
 
+def over_window(phase: Phase, plan: Plan, rules: Rulebook) -> Window:
+    """When a phase is over: its gate has opened, and each of its stages of animals has had its last test."""
+    stages = [t.window for t in open_tasks(plan) if t.phase == phase.id and t.key in rules.tasks and rules.tasks[t.key].per_stage is not None]
+    return Window(*(_last((getattr(phase.window, name), *(getattr(w, name) for w in stages))) for name in WINDOW_DAYS))
+
+
 def wish_list_done(plan: Plan) -> Window:
     """When the last stage of the wish list is in; no date as soon as one stage has none."""
     stages = [t.window for t in plan.tasks if t.animals and t.where == "display"]
@@ -62,4 +68,4 @@ def _last(days: Iterable[date | None]) -> date | None:
     return max(d for d in known if d is not None) if known and None not in known else None
 
 
-__all__ = ["NEVER", "WINDOW_DAYS", "brings_fish", "next_animal", "next_fish", "fish_came", "gate_window", "open_tasks", "wish_list_done"]
+__all__ = ["NEVER", "WINDOW_DAYS", "brings_fish", "next_animal", "next_fish", "fish_came", "gate_window", "open_tasks", "over_window", "wish_list_done"]

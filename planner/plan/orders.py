@@ -44,12 +44,15 @@ class Order:
 class Orders:
     """All orders, and the three ways in which one gives way: to another day, without a step, or altogether."""
 
-    def __init__(self, dues: tuple[Due, ...], scene: Scene) -> None:
+    def __init__(self, dues: tuple[Due, ...], scene: Scene, up: frozenset[str] = frozenset()) -> None:
+        """`up`: the alerts that stand."""
         self.scene, self.facts, self.rules, self.on = scene, scene.facts, scene.rules, scene.facts.on
+        self.up = up
         self.days = TaskDays(self.rules, self.facts)
         ranks = {a.alert: a.place for a in self.rules.alerts}
         self.all = [Order(due, ranks.get(due.phase) or _rank(due), n, set(acts_of(due.rule))) for n, due in enumerate(dues)]
         self.alerts = frozenset(ranks)
+        self.for_people = frozenset(alert for alert, rank in ranks.items() if rank == "people")
 
     @property
     def tomorrow(self) -> date:

@@ -63,7 +63,7 @@ class Basket:
 
     def words(self, value: float | None, unit: str) -> str:
         """An amount in the buyer's units."""
-        return "{type:(describe the tank further)|(not known yet)}" if value is None else format_amount(value, unit, self.plan.units)
+        return "(not known yet)" if value is None else format_amount(value, unit, self.plan.units)
 
     def figure(self, name: str) -> float | None:
         found = quantity(name, self.facts, self.rules)
@@ -90,6 +90,12 @@ class Basket:
         self.lines.append(Purchase(
             item, name or GOODS[item].name, count, unit, amount, together, using.phase if using else "", using.date if using else None,
             using.tentative if using else False, self.fill(note), "" if count is not None else self.fill(unknown), described, None, None))
+
+
+def _shop_tools(basket: Basket) -> None:
+    for item in ("spirit_level", "shims", "base_mat", "work_gloves", "vinegar", "tape"):
+        basket.add(item, None if item == "shims" else 1, note="not under a base with a floating frame, unless its maker asks for one" if item == "base_mat" else "",
+                   unknown="as the stand needs them")
 
 
 def _shop_ro(basket: Basket) -> None:
@@ -127,7 +133,7 @@ def _salt(basket: Basket) -> None:
             extra = salt_g(litres, QUARANTINE_PPT, basket.tank)
             grams += extra
             told.append(f"{basket.words(extra, 'g')} to fill the quarantine tank")
-    basket.add("salt", grams, unit="g", note="; ".join(told), unknown="describe the tank further")
+    basket.add("salt", grams, unit="g", note="; ".join(told), unknown="not known yet")
 
 
 def _bin_and_containers(basket: Basket) -> None:
@@ -139,6 +145,9 @@ def _bin_and_containers(basket: Basket) -> None:
     basket.add("mixing_heater", 1)
     basket.add("reserve_container", size=(basket.figure("reserve_water"), "L"), together=True, note="mixed water kept ready for an emergency",
              unknown="as many as hold it")
+    batches = basket.figure("mixing_batches")
+    if batches is not None and batches > 1 and batch is not None and basket.tank.water.mixed_in != "tank":
+        basket.add("batch_container", size=((batches - 1) * batch, "L"), together=True, note=f"the first fill is mixed in {batches:.0f} batches, and each one waits here for the last", unknown="as many as hold it")
     basket.add("top_up_container", 1, size=(basket.figure("top_up_reservoir"), "L"), described=bool(top_up),
              note="no larger: all of it at once may not make the tank much less salty")
     basket.add("bucket", 2)
@@ -245,7 +254,7 @@ def _shop_safety(basket: Basket) -> None:
 
 
 PARTS: dict[ShoppingPart, Callable[[Basket], None]] = {
-    "ro": _shop_ro, "top_up": _shop_top_up, "water": _shop_water, "mixed_water": _shop_mixed, "rock": _shop_rock, "rock_bin": _shop_rock_bin,
+    "tools": _shop_tools, "ro": _shop_ro, "top_up": _shop_top_up, "water": _shop_water, "mixed_water": _shop_mixed, "rock": _shop_rock, "rock_bin": _shop_rock_bin,
     "bacteria": _shop_bacteria, "tests": _shop_tests, "equipment": _shop_equipment, "quarantine": _shop_quarantine, "safety": _shop_safety,
 }
 

@@ -18,6 +18,11 @@ from planner.terms.records import Amount, Journal, Quantity
 from planner.terms.texts import TANK_FILE, ByUnits, Command, Day, Either, Figure, Part, TankFile, TankKey, TaskName, Text, Unknown, parts_of
 
 UNIT_WORDS = {"C": "°C", "d": "days", "wk": "weeks"}
+GIVEN_BY = {
+    "equipment.ro_rate": "what your RO unit makes", "equipment.bin": "the size of your mixing bin", "rock.mass": "how much rock you have",
+    "room.temperature": "how cool the room gets",
+}
+"""Keys of the tank file that a figure may wait for, in plain words."""
 TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "amount": "`--amount`", "changed_water": "changed_water"}
 
 
@@ -101,7 +106,8 @@ def _typed(part: Part, amount: Callable[[Figure | Amount | Unknown], str]) -> st
 def amount_words(part: Figure | Amount | Unknown, units: str) -> str:
     if isinstance(part, Amount):
         return shown_amount(part.value, part.unit, units)
-    return f"({part.name.replace('_', ' ')}: describe the tank further)"
+    key = FIGURES[part.name].key if part.name in FIGURES else ""
+    return f"(not known until your description says {GIVEN_BY[key]}, in {key})" if key else "(not known yet)"
 
 
 def shown_amount(value: float, unit: str, units: str) -> str:

@@ -40,13 +40,16 @@ class First:
 def settle(dues: Dues, facts: Facts, verdicts: Verdicts, rules: Rulebook, advice: Stuck | None = None) -> Dues:
     """The same orders, none of which shuts another one of its day out. `advice`: the standstill that is told, which may
     ask to leave out ammonia."""
-    orders = Orders(dues.tasks, Scene(facts, rules, verdicts.opened))
+    orders = Orders(dues.tasks, Scene(facts, rules, verdicts.opened), frozenset(alert.alert for alert, _ in verdicts.alerts))
     leave_treadmills(orders)
     change_again(orders)
     _ask_whether_they_came(orders)
     for line in rules.apart:
         if line.how == "merge":
             merge_changes(orders, line)
+            continue
+        if line.hands_out:
+            _hands_out(orders, line)
             continue
         for act in line.yields:
             for order in orders.open_with(act):
@@ -91,6 +94,22 @@ def _settle_one(orders: Orders, line: Apart, act: Act, order: Order) -> None:
         orders.put_off(order, max(f.day for f in firsts) + timedelta(days=after), replace(why, way="put_off"))
 
 
+def _hands_out(orders: Orders, line: Apart) -> None:
+    """While the alert stands only looking is left, what helps people, and what is bought; the rest comes back from day to day."""
+    if orders.up.isdisjoint(line.while_alerts):
+        return
+    why = Yielded("put_off", line.id, because=line.say)
+    for order in orders.all:
+        rule = order.due.rule
+        if not orders.is_today(order) or order.due.phase in orders.for_people or rule.role == "shopping":
+            continue
+        if rule.evening != "look":
+            orders.put_off(order, orders.tomorrow, why)
+            continue
+        for act in rule.act_steps:
+            orders.without(order, act, replace(why, way="left_out"))
+
+
 def _collides(orders: Orders, line: Apart, act: Act, order: Order, first: First) -> bool:
     day = order.day
     if first.order is order or day is None or (order.due.rule.role == "remedy" and order.rank in line.unless_ranks):
@@ -132,6 +151,10 @@ def _firsts(orders: Orders, line: Apart, where: str) -> Iterator[First]:
         if judge_condition(Condition.model_construct(animal=AnimalNode.model_construct(where=where)), orders.scene).answer != Answer.NO:
             yield First(date.min, where)
         yield from (First(orders.on, where, order=o) for o in _may_have_come(orders) if o.due.rule.where == where)
+        return
+    if line.while_alerts:
+        if not orders.up.isdisjoint(line.while_alerts):
+            yield First(orders.on, where)
         return
     if line.first_ranks:
         yield from (First(orders.on, where, order=o) for o in orders.all if o.rank in line.first_ranks and o.due.rule.role == "remedy" and orders.is_today(o))

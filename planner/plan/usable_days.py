@@ -9,12 +9,13 @@ from typing import Literal
 from planner.files.tank import Tank
 
 HORIZON_DAYS = 731
-DayKind = Literal["any", "home", "shopping", "animals"]
+FRIDAY = 4
+DayKind = Literal["any", "home", "shopping", "working", "animals"]
 
 
 def next_day_allowed(day: date, kind: DayKind, tank: Tank, quiet_days: int, long_absence_nights: int, on: date) -> date | None:
     """The first day at or after `day` that suits. `any`: no limit. `home`: not away. `shopping`: at home, on a
-    shopping day. `animals`: at home, and no absence of `long_absence_nights` or more begins within `quiet_days` after.
+    shopping day. `working`: at home, from Monday to Friday, when offices answer. `animals`: at home, and no absence of `long_absence_nights` or more begins within `quiet_days` after.
     Never earlier than `day`, and a later `day` never gives an earlier answer. None beyond two years from `on`."""
     last = on + timedelta(days=HORIZON_DAYS)
     if kind == "any":
@@ -31,6 +32,9 @@ def next_day_allowed(day: date, kind: DayKind, tank: Tank, quiet_days: int, long
             if soon is not None:
                 day = soon.to_day + timedelta(days=1)
                 continue
+        if kind == "working" and day.weekday() > FRIDAY:
+            day += timedelta(days=1)
+            continue
         if kind in ("shopping", "animals") and days and day.weekday() not in days:
             day += timedelta(days=1)
             continue

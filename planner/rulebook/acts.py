@@ -14,7 +14,7 @@ from planner.rulebook.texts import RuleText
 
 Act = Literal[
     "adds_ammonia", "proves_filter", "adds_animals", "changes_water", "moves_alkalinity", "moves_calcium", "moves_magnesium", "moves_salinity",
-    "feeds", "stops_feeding", "medicates", "cleans_filter"]
+    "feeds", "stops_feeding", "medicates", "cleans_filter", "tops_up"]
 Rank = Literal["people", "oxygen", "temperature", "poison", "ammonia", "salinity", "ph", "alkalinity", "disease", "nutrients", "rest"]
 RANKS: tuple[Rank, ...] = get_args(Rank)
 """Remedies in the order in which they are done: what kills sooner goes first."""
@@ -41,7 +41,9 @@ class Apart(Written):
     """One line of what never stands together in one water.
 
     `first` goes first: orders with these acts, or `first_ranks`: remedies of these ranks, or `while_animals`: an animal that
-    is in, or may be in. `yields`: acts that give way to it. They do so on the same day; with `before` and `after` (numbers of
+    is in, or may be in, or `while_alerts`: one of these alerts, as long as it stands. `yields`: acts that give way to it; with
+    `hands_out` every job does that is neither for people nor a purchase, and a job of looking keeps what is left of it without
+    its acts. They do so on the same day; with `before` and `after` (numbers of
     time) also so long before and after it, and with `lasting` from then on. `large` names the share of the water, in per
     cent, from which a change counts here. An act on both sides is one that stands once a day: the first order of the day
     stands, or with `merge` the largest. Remedies of `unless_ranks` do not give way by this line. With `once` an order that is late already
@@ -52,7 +54,9 @@ class Apart(Written):
     first: tuple[Act, ...] = ()
     first_ranks: tuple[Rank, ...] = ()
     while_animals: bool = False
-    yields: tuple[Act, ...] = Field(min_length=1)
+    while_alerts: tuple[str, ...] = ()
+    yields: tuple[Act, ...] = ()
+    hands_out: bool = False
     large: str | None = None
     before: str | None = None
     after: str | None = None
@@ -64,8 +68,12 @@ class Apart(Written):
 
     @model_validator(mode="after")
     def _one_side(self) -> Self:
-        if sum(map(bool, (self.first, self.first_ranks, self.while_animals))) != 1:
-            raise ValueError("a line says what goes first in one way: `first`, `first_ranks` or `while_animals`")
+        if sum(map(bool, (self.first, self.first_ranks, self.while_animals, self.while_alerts))) != 1:
+            raise ValueError("a line says what goes first in one way: `first`, `first_ranks`, `while_animals` or `while_alerts`")
+        if bool(self.yields) == self.hands_out:
+            raise ValueError("a line says what gives way in one way: `yields` or `hands_out`")
+        if self.hands_out and (not self.while_alerts or self.how != "postpone"):
+            raise ValueError("hands stay out while an alert stands, and what they would do is postponed")
         if self.lasting and self.how != "leave_out":
             raise ValueError("what lasts is left out: no day would come on which it is allowed")
         if self.how == "merge" and self.first != self.yields:

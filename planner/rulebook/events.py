@@ -7,6 +7,9 @@ from difflib import SequenceMatcher
 
 from planner.terms.journal_words import OTHER_EVENTS as OTHER_WORDS
 
+SMALL_WORDS = frozenset(["a", "an", "and", "are", "at", "does", "from", "had", "has", "have", "i", "in", "into", "is", "it", "its", "like", "my", "no", "not", "of", "off", "on", "one", "out", "the", "then", "there", "to", "too", "up", "was", "we", "were", "will", "with", "you"])
+"""Words that tell no event from another."""
+
 
 def event_called(word: str, known: Iterable[str]) -> str | None:
     """The event that goes by this word, if the rules know it."""
@@ -22,4 +25,13 @@ def nearest_first(word: str, known: Iterable[str]) -> list[str]:
     return sorted(known, key=lambda event: (-likeness(event), event))
 
 
-__all__ = ["OTHER_WORDS", "event_called", "nearest_first"]
+def events_sharing(text: str, known: Iterable[str], most: int = 3) -> list[str]:
+    """Known events that share words with what a keeper wrote in a sentence, the closest first: a word of the event itself counts
+    double, and where one does, those that share only another word are left out."""
+    said = set(text.split("_")) - SMALL_WORDS
+    scores = {event: 2 * len(said & set(event.split("_"))) + len(said & {w for other in OTHER_WORDS.get(event, ()) for w in other.split("_")} - set(event.split("_"))) for event in known}
+    least = min(2, max(scores.values(), default=0)) or 1
+    return sorted((e for e, score in scores.items() if score >= least), key=lambda e: (-scores[e], e))[:most]
+
+
+__all__ = ["OTHER_WORDS", "event_called", "events_sharing", "nearest_first"]

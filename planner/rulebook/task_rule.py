@@ -15,7 +15,7 @@ SHORT = 24
 Role = Literal["step", "test", "remedy", "care", "shopping", "animals"]
 KnownTask = Literal["leak_fill", "soak", "curing_fill", "curing_change", "collect_distilled", "rock_in", "top_up", "big_change", "weekly_change", "quarantine_fill",
                     "first_half", "second_half", "seed_in", "carbon"]
-ShoppingPart = Literal["ro", "top_up", "water", "mixed_water", "rock", "rock_bin", "bacteria", "tests", "equipment", "quarantine", "safety"]
+ShoppingPart = Literal["tools", "ro", "top_up", "water", "mixed_water", "rock", "rock_bin", "bacteria", "tests", "equipment", "quarantine", "safety"]
 
 
 class Anchor(Written):
@@ -127,7 +127,7 @@ class TaskRule(Written):
     besides: tuple[int, ...] = ()
     reads_unmet: bool = False
     where: str = "display"
-    day: Literal["any", "home", "shopping"] = "home"
+    day: Literal["any", "home", "shopping", "working"] = "home"
     calendar: bool = True
     minutes: int = Field(default=15, ge=1, le=1440)
     amounts: tuple[str, ...] = ()

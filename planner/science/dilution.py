@@ -16,6 +16,7 @@ __all__ = [
     "change_fraction",
     "changes_needed",
     "concentration_after_changes",
+    "equal_change_fraction",
     "water_change_series",
 ]
 
@@ -79,6 +80,15 @@ def changes_needed(now: float, target: float, fraction: float, make_up: float = 
     return math.ceil(math.log1p(-whole) / math.log1p(-f) - 1e-9)
 
 
+def equal_change_fraction(now: float, target: float, count: int, make_up: float = 0.0) -> float:
+    """Fraction of each of `count` equal changes that together bring `now` to `target`.
+
+    Valid: count 1-10 000. Raises OutOfRange. Source: c = c_in + (c0 - c_in)(1 - f)^n, solved for f.
+    """
+    n = int(require("number of changes", count, 1, 10_000))
+    return float(1.0 - (1.0 - change_fraction(now, target, make_up)) ** (1.0 / n))
+
+
 def water_change_series(
     volume_l: float, now: float, target: float, bin_l: float, make_up: float = 0.0
 ) -> tuple[ChangeStep, ...]:
@@ -121,6 +131,12 @@ FORMULAS: dict[str, Formula] = {
             "n = ln[(target - new)/(now - new)] / ln(1 - f), rounded up",
             "batch dilution",
             "f 0.001 to 1",
+        ),
+        Formula(
+            "equal_change_fraction",
+            "f = 1 - [(target - new)/(now - new)]^(1/n)",
+            "batch dilution",
+            "n from 1",
         ),
         Formula(
             "water_change_series",

@@ -106,8 +106,8 @@ def heat_loss(
 def heater_pair(need_w: float, wattages_w: Sequence[float], *, share_each: float = 0.6) -> float:
     """Watts of each of two equal heaters: at least `share_each` of the need, rounded up to the next wattage on sale.
 
-    One stuck on is then too weak to cook the tank and one dead leaves most of the heat (share: common
-    practice).
+    One stuck on warms the tank half as fast as one that has the power of both, and one dead leaves most of the
+    heat (share: common practice).
     Valid: need 0-20 000 W, share 0.5-1; the largest wattage must reach the share. Raises OutOfRange.
     Source: arithmetic, smallest listed wattage >= share x need.
     """

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import subprocess
 from pathlib import Path
 
 import pytest
@@ -58,3 +59,13 @@ def test_both_set_up_commands_use_the_one_list_of_tried_versions() -> None:
 def test_rules_and_scenarios_travel_with_the_package() -> None:
     assert (shipped("rules") / "setup" / "cycle.yaml").is_file()
     assert (shipped("scenarios") / "dry-rock-us" / "tank.yaml").is_file()
+
+
+TOP_LEVEL = {".ci", ".gitignore", "DEVELOPERS.md", "LICENSE", "README.md", "planner", "pyproject.toml", "rules", "scenarios", "tests"}
+
+
+def test_nothing_else_lies_at_the_top() -> None:
+    kept = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False)
+    if kept.returncode:
+        pytest.skip("this is no checkout, so that git cannot tell what is kept")
+    assert {name.split("/")[0] for name in kept.stdout.splitlines()} == TOP_LEVEL

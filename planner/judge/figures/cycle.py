@@ -150,13 +150,19 @@ def big_change(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("big_change", share * facts.net_volume_l, "L", dilution.FORMULAS["change_fraction"], nitrate_now=f"{now:.0f} mg/L as the ion", target=f"{target:g} mg/L")
 
 
-def big_change_batches(facts: Facts, rules: Rulebook) -> Quantity | None:
-    share, now, target = _big_share(facts, rules)
-    bin_l = min(usable_bin_l(facts, rules) or facts.net_volume_l / 2, facts.net_volume_l)
+def _big_series(facts: Facts, rules: Rulebook) -> tuple[int, float]:
+    """How many batches the big change takes, as few as the bin allows, and the litres of each: all of one size."""
+    _share, now, target = _big_share(facts, rules)
     if now <= target:
-        return made("big_change_batches", 0, "batches", "nitrate is already at the target", nitrate_now=f"{now:.0f} mg/L")
-    steps = dilution.water_change_series(facts.net_volume_l, now, target, bin_l)
-    return made("big_change_batches", len(steps), "batches", dilution.FORMULAS["water_change_series"], bin=f"{bin_l:.0f} L", nitrate_now=f"{now:.0f} mg/L as the ion")
+        return 0, 0.0
+    net = facts.net_volume_l
+    count = dilution.changes_needed(now, target, min(usable_bin_l(facts, rules) or net / 2, net) / net)
+    return count, dilution.equal_change_fraction(now, target, count) * net
+
+
+def big_change_batches(facts: Facts, rules: Rulebook) -> Quantity | None:
+    count, each = _big_series(facts, rules)
+    return made("big_change_batches", count, "batches", dilution.FORMULAS["changes_needed"] if count else "nitrate is already at the target", each=f"{each:.0f} L")
 
 
 def big_change_days(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -175,22 +181,14 @@ def big_change_slow(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 def big_change_litres(facts: Facts, rules: Rulebook) -> Quantity | None:
     """All the batches together: a series carries more water than one change of the same effect."""
-    _share, now, target = _big_share(facts, rules)
-    bin_l = min(usable_bin_l(facts, rules) or facts.net_volume_l / 2, facts.net_volume_l)
-    if now <= target:
-        return made("big_change_litres", 0, "L", "nitrate is already at the target")
-    steps = dilution.water_change_series(facts.net_volume_l, now, target, bin_l)
-    return made("big_change_litres", sum(s.litres for s in steps), "L", dilution.FORMULAS["water_change_series"], batches=f"{len(steps)} of up to {bin_l:.0f} L")
+    count, each = _big_series(facts, rules)
+    return made("big_change_litres", count * each, "L", dilution.FORMULAS["equal_change_fraction"] if count else "nitrate is already at the target", batches=f"{count} of {each:.0f} L")
 
 
 def big_change_batch(facts: Facts, rules: Rulebook) -> Quantity | None:
-    """One batch: as much as the bin holds, or what the next change needs."""
-    _share, now, target = _big_share(facts, rules)
-    bin_l = min(usable_bin_l(facts, rules) or facts.net_volume_l / 2, facts.net_volume_l)
-    if now <= target:
-        return None
-    step = dilution.water_change_series(facts.net_volume_l, now, target, bin_l)[0]
-    return made("big_change_batch", step.litres, "L", dilution.FORMULAS["water_change_series"], bin=f"{bin_l:.0f} L", nitrate_now=f"{now:.0f} mg/L as the ion")
+    """One batch of those that are still to come: each is as large as the others, and fits the bin."""
+    count, each = _big_series(facts, rules)
+    return made("big_change_batch", each, "L", dilution.FORMULAS["equal_change_fraction"], batches=f"{count}") if count else None
 
 
 def big_change_batch_salt(facts: Facts, rules: Rulebook) -> Quantity | None:

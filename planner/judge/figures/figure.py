@@ -16,10 +16,12 @@ Maker = Callable[[Facts, Rulebook], Quantity | None]
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """`make` returns None where the tank file does not say enough. `rests_on`: every number of the rules that it looks up."""
+    """`make` returns None where the tank file does not say enough. `rests_on`: every number of the rules that it looks up.
+    `key`: what the tank file has to say for it, where one key alone is missing."""
 
     make: Maker
     rests_on: tuple[str, ...] = ()
+    key: str = ""
 
 
 DESCRIBED = TANK_FILE

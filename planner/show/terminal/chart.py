@@ -12,7 +12,7 @@ from planner.judge.evidence import clear_level
 from planner.rulebook.shapes import Rulebook
 from planner.show.words.words import Page, Span, bare_day
 from planner.terms.records import CurvePoint, Plan, Row
-from planner.terms.written_amounts import nitrogen_factor
+from planner.terms.written_amounts import IONS, nitrogen_factor
 
 ROWS = 9
 LABELS = 7
@@ -43,7 +43,7 @@ def scale_of(name: str, tank: Tank, rules: Rulebook) -> Scale:
     """The keeper's own kit: its unit, what it calls clear, where its colours end."""
     kit = tank.test_kits.get(name)
     basis = kit.basis if kit is not None and kit.basis is not None else "N"
-    return Scale(nitrogen_factor(name, basis), f"mg/L as {basis}", clear_level(name, tank, rules)[0], kit.highest_internal(name) if kit is not None else None)
+    return Scale(nitrogen_factor(name, basis), f"mg/L as {IONS[name] if basis == 'ion' else basis}", clear_level(name, tank, rules)[0], kit.highest_internal(name) if kit is not None else None)
 
 
 def forecast_page(plan: Plan, readings: dict[str, tuple[Row, ...]], width: int, scales: Mapping[str, Scale] | None = None, rows: int = ROWS, fine: bool = False) -> Page:

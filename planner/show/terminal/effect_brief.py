@@ -45,7 +45,7 @@ def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES, 
         page.labelled("Written", _told(effect, width), role="strong")
     moved = _moved_words(effect, plan)
     for label, text, role in _meaning(effect):
-        room = most - len(page.lines) - 1  # a line for what moved
+        room = most - len(page.lines) - (0 if danger and label == HOLD else 1)  # a line for what moved, unless a hold of the danger needs it
         kept = _sentences(text, room, width, cut=label == HOLD)
         if room < 1:
             break

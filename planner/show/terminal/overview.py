@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from planner.plan.day_jobs import Day
+from planner.plan.milestones import over_window
 from planner.rulebook.shapes import Rulebook
 from planner.show.terminal.agenda import next_of_each, next_tasks
 from planner.show.terminal.checklist import problem_words
@@ -14,7 +15,7 @@ from planner.show.terminal.taskcard import Sheet
 from planner.show.terminal.today import LABEL, write_where_we_are
 from planner.show.words.causes import cause_words
 from planner.show.words.words import Line, Page, Role, Span, bare_day, day_words, listed, short_day, wrap
-from planner.terms.records import CLOSED, URGENT, Phase, Plan
+from planner.terms.records import CLOSED, URGENT, Phase, Plan, Window
 
 TRIPS, NEXT = 6, 4
 
@@ -43,8 +44,11 @@ def overview_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "") -
         word = [p.title for p in done if p.on_word]
         page.labelled("The road", f"{len(done)} of {len(plan.phases)} phases are done" + (f", the last on {bare_day(last, plan.on)}" if last is not None else "")
                       + (f"; on your word, not on evidence: {listed(word)}" if word else "") + ".", 0, LABEL, "soft", "strong")
-    for n, phase in enumerate(p for p in plan.phases if p.state != "done"):
-        _stop(page, "" if done or n else "The road", phase, plan)
+    ahead = sorted(((p, over_window(p, plan, rules)) for p in plan.phases if p.state != "done"), key=lambda stop: (stop[0].role == "without_end", stop[1].likely or date.max))
+    if ahead:
+        page.lines.append((Span(("" if done else "The road").ljust(LABEL), "strong"), Span(" " * (page.width - LABEL - 30)), Span("over about (quick to slow)", "soft")))
+    for phase, window in ahead:
+        _stop(page, phase, window, plan)
     page.gap()
     _trips(page, plan, rules)
     page.gap()
@@ -56,29 +60,29 @@ def overview_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "") -
     return tuple(page.lines)
 
 
-def _stop(page: Page, label: str, phase: Phase, plan: Plan) -> None:
-    """One phase of the road: now until about, or about when, with the quick and the slow way."""
+def _stop(page: Page, phase: Phase, window: Window, plan: Plan) -> None:
+    """One phase of the road: over about when, with the quick and the slow way."""
     role: Role = "strong" if phase.state in ("open", "on_hold") else ""
-    when = _when(phase, plan)
+    when = _when(phase, window, plan)
     room = page.width - LABEL - 30
     first, *more = wrap(phase.title, LABEL + room - 1, " " * LABEL)
-    page.lines.append((Span(label.ljust(LABEL), "strong"), Span(first[LABEL:].ljust(room), role), Span(when, role)))
+    page.lines.append((Span(" " * LABEL), Span(first[LABEL:].ljust(room), role), Span(when, role)))
     page.lines += [(Span(line, role),) for line in more]
     if phase.reason and phase.window.likely is None:
         page.say(cause_words(phase.reason, plan.units), "soft", LABEL + 2)
 
 
-def _when(phase: Phase, plan: Plan) -> str:
+def _when(phase: Phase, window: Window, plan: Plan) -> str:
     def said(day: date | None) -> str:
         return bare_day(day, plan.on) if day is not None else "?"
 
     state = {"open": "now, ", "on_hold": "on hold, "}.get(phase.state, "")
     if phase.role == "without_end":
         return f"{state}without end"
-    if phase.window.likely is None:
+    if window.likely is None:
         return f"{state}no date"
-    spread = "" if phase.window.earliest == phase.window.latest else f" ({said(phase.window.earliest)} to {said(phase.window.latest)})"
-    return f"{state}{said(phase.window.likely)}{spread}"
+    spread = "" if window.earliest == window.latest else f" ({said(window.earliest)} to {said(window.latest)})"
+    return f"{state}{said(window.likely)}{spread}"
 
 
 def _dated(page: Page, label: str, when: str, text: str) -> None:

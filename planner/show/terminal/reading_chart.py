@@ -3,6 +3,7 @@ the lines for clear and the end of the kit, in the keeper's own unit."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from datetime import date, timedelta
 
@@ -34,7 +35,9 @@ def draw_readings(rows: Sequence[Row], on: date, width: int, height: int, tank: 
     values = [value(r.low or 0.0) for r in shown]
     lines = [(level, mark) for level, mark in ((scale.ceiling, CEILING), (scale.clear, CLEAR)) if nitrogen and level is not None]
     room = (max(values) - min(values)) * MARGIN or max(abs(max(values)) * 0.05, 0.5)
-    bottom, top = (0.0, max([*values, value(scale.clear or 0.0)]) + room) if nitrogen else (min(values) - room, max(values) + room)
+    every = 4 if (height - 1) % 4 == 0 else height - 1
+    low, high = (0.0, max([*values, value(scale.clear or 0.0)]) + room) if nitrogen else (min(values) - room, max(values) + room)
+    bottom, top = round_axis(low, high, (height - 1) // every)
     start = min(shown[0].day, on - timedelta(days=LEAST_D))
     days, used = max(1, (on - start).days), width - LABELS - 1
     grid = [[" "] * used for _ in range(height)]
@@ -54,11 +57,21 @@ def draw_readings(rows: Sequence[Row], on: date, width: int, height: int, tank: 
     for (x, y), reading in zip(points, shown, strict=True):
         grid[round(y)][round(x)] = OFF_SCALE if reading.value.lstrip().startswith(">") else READING
     found = [f"{'' if not nitrogen else f'{name}, '}{'°F' if fahrenheit else scale.unit}"]
-    every = 4 if (height - 1) % 4 == 0 else height - 1
     for n, cells in enumerate(grid):
         label = f"{top - (top - bottom) * n / (height - 1):{LABELS - 1}.4g} " if n % every == 0 else " " * LABELS
         found.append((label + "".join(FINE.get(cell, cell) if fine else cell for cell in cells)).rstrip())
     return [*found, days_below(start, days / (used - 1), used, on)]
+
+
+def round_axis(low: float, high: float, parts: int) -> tuple[float, float]:
+    """The ends of an axis of so many equal parts that holds both values, each part 1, 2, 2.5 or 5 times a power of ten, so that
+    a figure stands at every end of a part that somebody can read."""
+    power = 10.0 ** math.floor(math.log10((high - low) / parts))
+    for part in (power * step for step in (1, 2, 2.5, 5, 10, 20)):
+        bottom = math.floor(low / part + 1e-9) * part
+        if bottom + parts * part >= high - 1e-9 * part:
+            break
+    return bottom, bottom + parts * part
 
 
 def _joined(grid: list[list[str]], points: Sequence[tuple[float, float]]) -> None:

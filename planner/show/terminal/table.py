@@ -20,12 +20,14 @@ from planner.rulebook.walk import asked_for
 from planner.rulebook.words import Word
 from planner.science.use import Sample, fit_use
 from planner.show.json.record_objects import row_document
-from planner.show.words.conditions import asked_words
+from planner.show.terminal.chart import Scale, scale_of
+from planner.show.words.conditions import asked_words, limit_words
 from planner.show.words.glossary import Glossary
-from planner.show.words.words import Line, Page, Span, day_words, days_words, short_day, wrap
+from planner.show.words.words import Line, Page, Span, day_words, days_words, short_day, uncapped, wrap
 from planner.terms.amounts import format_amount
 from planner.terms.readings import READINGS
 from planner.terms.records import Answer, Plan, Row
+from planner.terms.written_amounts import NITROGEN
 
 SHOWN_ROWS = 10
 KIT_ERROR = 0.3
@@ -35,7 +37,8 @@ MET = {Answer.YES: "met", Answer.NO: "not yet", Answer.UNKNOWN: "unknown"}
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """What the plan asks of a reading: the sentence, the gate or alert that asks, and whether it is met (None: it raises an alarm)."""
+    """What the plan asks of a reading: the sentence, the gate that asks and whether it is met; or, `met` being None, what to do where it
+    raises an alarm."""
 
     text: str
     asks: str
@@ -44,11 +47,12 @@ class Limit:
 
 @dataclass(frozen=True, slots=True)
 class Series:
-    """All readings of one kind in one water, oldest first."""
+    """All readings of one kind in one water, oldest first. `unit`: how the keeper's kit counts, `factor` of it in each of ours."""
 
     name: str
     where: str
     unit: str
+    factor: float
     rows: tuple[Row, ...]
     limits: tuple[Limit, ...]
     trend: str
@@ -64,7 +68,9 @@ def reading_series(plan: Plan, scene: Scene, only: Sequence[str] = ()) -> tuple[
         for where in dict.fromkeys(sorted({r.where for r in rows}, key=lambda w: (w != "display", w))):
             here = tuple(r for r in rows if r.where == where and r.low is not None)
             if here:
-                found.append(Series(name, where, kind.unit, here, _limits(name, where, plan, scene), trend_words(here, kit_step(name, scene.facts.tank, scene.rules), plan.units)))
+                scale = scale_of(name, scene.facts.tank, scene.rules) if name in NITROGEN else Scale(unit=kind.unit)
+                trend = trend_words(here, kit_step(name, scene.facts.tank, scene.rules), plan.units, scale)
+                found.append(Series(name, where, scale.unit, scale.factor, here, _limits(name, where, plan, scene), trend))
     return tuple(found)
 
 
@@ -89,14 +95,14 @@ def readings_lines(plan: Plan, series: Sequence[Series], width: int, all_rows: b
             written = f"{row.value} {row.unit}".strip() + (f" ({row.note})" if row.note and "tag" not in row.note else "")
             for n, line in enumerate(wrap(f"{when:<24}", width, "  ")):
                 if n == 0:
-                    text = f"{line:<26}{value_words(row, one.unit, plan.units):<22}{_change(before, row, one.unit, plan.units):<16}"
+                    text = f"{line:<26}{value_words(row, one.unit, plan.units, one.factor):<22}{_change(before, row, one, plan.units):<16}"
                     first, *more = wrap(written, max(width, len(text) + 14), " " * len(text)) if len(text) + 14 <= width else [text, *wrap(written, width, "      ")]
                     page.lines.append((Span((text + first[len(text):]).rstrip()),))
                     page.lines += [(Span(m),) for m in more]
             before = row
         page.labelled("trend", one.trend, 2)
         for n, limit in enumerate(one.limits):
-            verdict = f" ({limit.asks}): {MET[limit.met]}" if limit.met is not None else f" ({limit.asks.removeprefix('alarm/')})"
+            verdict = f" ({limit.asks}): {MET[limit.met]}" if limit.met is not None else f": {limit.asks}"
             page.labelled("limits" if n == 0 else "", limit.text + verdict, 2)
         glossary.hear(one.unit, READINGS[one.name].title, *(limit.text for limit in one.limits))
     page.gap()
@@ -107,20 +113,20 @@ def readings_lines(plan: Plan, series: Sequence[Series], width: int, all_rows: b
 def readings_document(plan: Plan, series: Sequence[Series]) -> dict[str, Any]:
     """The same as one object; `low` and `high` bound each value in `unit` (high null: off the scale)."""
     return {"on": plan.on.isoformat(), "readings": [
-        {"name": s.name, "where": s.where, "unit": s.unit, "trend": s.trend, "limits": [f"{limit.text} ({limit.asks})" for limit in s.limits],
+        {"name": s.name, "where": s.where, "unit": READINGS[s.name].unit, "trend": s.trend, "limits": [f"{limit.text} ({limit.asks})" if limit.met is not None else f"{limit.text}: {limit.asks}" for limit in s.limits],
          "rows": [{**row_document(r), "low": r.low, "high": None if r.high is None or math.isinf(r.high) else r.high} for r in s.rows]}
         for s in series]}
 
 
-def value_words(row: Row, unit: str, units: str) -> str:
-    """A reading in the buyer's units; `over` and `under` where the kit's scale ended."""
-    low, high = row.low or 0.0, row.high if row.high is not None else row.low or 0.0
+def value_words(row: Row, unit: str, units: str, factor: float = 1.0) -> str:
+    """A reading in the unit of the keeper's kit, else in the buyer's units; `over` and `under` where the kit's scale ended."""
+    low, high = (row.low or 0.0) * factor, (row.high if row.high is not None else row.low or 0.0) * factor
     if math.isinf(high):
         return f"over {format_amount(low, unit, units)}"
     return format_amount(high, unit, units) if low == high else f"under {format_amount(high, unit, units)}"
 
 
-def trend_words(rows: Sequence[Row], step: float, units: str) -> str:
+def trend_words(rows: Sequence[Row], step: float, units: str, scale: Scale) -> str:
     """How the last readings run, judged against the kit's own step: a change below it is no change."""
     exact = [r for r in rows if r.low is not None and r.low == r.high]
     if len(exact) < 2:
@@ -131,13 +137,11 @@ def trend_words(rows: Sequence[Row], step: float, units: str) -> str:
     change, days = (last.low or 0.0) - (first.low or 0.0), (last.day - first.day).days
     span = f"over {days_words(days)}" if days else "within the day"
     if abs(change) < step * 0.999:
-        return _slow_trend(exact, step, units) or f"level {span} (no change beyond the test's own step)"
-    unit = READINGS[last.what].unit
-    moved = _difference(abs(change), unit, units)
-    return f"{'rising' if change > 0 else 'falling'} by {moved} {span}"
+        return _slow_trend(exact, step, units, scale) or f"level {span} (no change beyond the test's own step)"
+    return f"{'rising' if change > 0 else 'falling'} by {_difference(abs(change) * scale.factor, scale.unit, units)} {span}"
 
 
-def _slow_trend(rows: Sequence[Row], step: float, units: str) -> str:
+def _slow_trend(rows: Sequence[Row], step: float, units: str, scale: Scale) -> str:
     """A drift too small for any two readings, which many of four weeks show together; "" if they do not, or if nothing is known of
     the kit's step."""
     if not math.isfinite(step):
@@ -146,27 +150,27 @@ def _slow_trend(rows: Sequence[Row], step: float, units: str) -> str:
     fit = fit_use([Sample(r.day.toordinal(), r.low or 0.0, step * KIT_ERROR) for r in lately]) if len(lately) >= 3 else None
     if fit is None or abs(fit.use) <= 2 * fit.use_se:
         return ""
-    return f"{'falling' if fit.use > 0 else 'rising'} slowly, by about {_difference(abs(fit.use) * 7, READINGS[rows[-1].what].unit, units)} a week over {days_words(round(fit.span))}"
+    return f"{'falling' if fit.use > 0 else 'rising'} slowly, by about {_difference(abs(fit.use) * 7 * scale.factor, scale.unit, units)} a week over {days_words(round(fit.span))}"
 
 
-def _change(before: Row | None, row: Row, unit: str, units: str) -> str:
+def _change(before: Row | None, row: Row, one: Series, units: str) -> str:
     if before is None or before.low is None or row.low is None or before.low != before.high or row.low != row.high:
         return ""
     change = row.low - before.low
-    return "same" if abs(change) < 1e-9 else f"{'up' if change > 0 else 'down'} {_difference(abs(change), unit, units)}"
+    moved = _difference(abs(change) * one.factor, one.unit, units)
+    return "same" if abs(change) < 1e-9 else f"{'up' if change > 0 else 'down'} {moved.partition(' ')[0] if one.unit.startswith('mg/L') else moved}"
 
 
 def _difference(value: float, unit: str, units: str) -> str:
-    """A difference: in °F a degree is counted without the zero point; units stay short."""
+    """A difference: in °F a degree is counted without the zero point."""
     if unit == "°C":
         return f"{value * 1.8:.1f} °F" if units == "us" else f"{value:.1f} °C"
-    text = format_amount(value, unit, units).removeprefix("pH ")
-    return text.removesuffix(" mg/L as N").removesuffix(" mg/L")
+    return format_amount(value, unit, units).removeprefix("pH ")
 
 
 def _limits(name: str, where: str, plan: Plan, scene: Scene) -> tuple[Limit, ...]:
-    """What the gates now waited for ask of this reading (else the next gate that will), and what raises an alarm."""
-    rules = scene.rules
+    """What the gates now waited for ask of this reading (else the next gate that will), and from where on an alarm asks for what."""
+    rules, title = scene.rules, READINGS[name].title
     asked: list[Limit] = []
     ahead: list[Limit] = []
     for phase in plan.phases:
@@ -175,13 +179,13 @@ def _limits(name: str, where: str, plan: Plan, scene: Scene) -> tuple[Limit, ...
         now = phase.started is not None and phase.started <= plan.on
         for node in _nodes(rules.phase(phase.id).gate.opens_when):
             if node.name == name and node.where == where:
-                (asked if now else ahead).append(Limit(asked_words(reading.asked(node, scene)), f"gate/{phase.id}", reading.answer(node, scene).answer))
-    alarms = [Limit(text, f"alarm/{alert.title}", None) for alert in rules.alerts for text in _alarms(alert.when, name, where, scene)]
-    return tuple(dict.fromkeys([*(asked or ahead[:1]), *alarms]))
+                (asked if now else ahead).append(Limit(asked_words(reading.asked(node, scene)).removeprefix(f"{title} "), f"gate/{phase.id}", reading.answer(node, scene).answer))
+    raised = [(at, Limit(text, uncapped(alert.tasks[0].short or alert.title if alert.tasks else alert.title), None)) for alert in rules.alerts for at, text in _alarms(alert.when, name, where, scene)]
+    return tuple(dict.fromkeys([*(asked or ahead[:1]), *(limit for _, limit in sorted(raised, key=lambda found: found[0]))]))
 
 
-def _alarms(condition: Condition, name: str, where: str, scene: Scene) -> Iterator[str]:
-    """Each way in which this reading raises an alarm, with all that this way asks of it: `alarm above 0.5 mg/L as N`."""
+def _alarms(condition: Condition, name: str, where: str, scene: Scene) -> Iterator[tuple[float, str]]:
+    """Each way in which this reading raises an alarm, with all that this way asks of it, and where it begins: `from 0.5 mg/L as N`."""
     title = READINGS[name].title
     for way in _ways(condition, False):
         mine = [(node, negated) for node, negated in way if isinstance(node, ReadingNode) and node.name == name and node.where == where]
@@ -189,9 +193,30 @@ def _alarms(condition: Condition, name: str, where: str, scene: Scene) -> Iterat
         limited = any(node.above or node.below or node.at_least or node.at_most for node, _ in mine)
         if not mine or (rest and not limited) or any((node, not negated) in mine for node, negated in mine):
             continue  # clear or not beside something else: that alarm is not this reading's
-        told = [("not " if negated else "") + asked_words(reading.asked(node, scene)).removeprefix(f"{title} ") for node, negated in mine]
-        others = [("no animal is in" if negated else "animals are in") for node, negated in way if isinstance(node, AnimalNode) and node.where == where]
-        yield f"alarm {' and '.join(dict.fromkeys(told))}" + (f", while {others[0]}" if others else "") + (", with other signs" if rest else "")
+        told = [(reading.asked(node, scene), negated) for node, negated in mine]
+        unclear = any(negated and node.clear for node, negated in mine)
+        said = _bounds(told, unclear) or [("not " if negated else "") + asked_words(asked).removeprefix(f"{title} ") for asked, negated in told]
+        others = [("no animal" if negated else "animals") for node, negated in way if isinstance(node, AnimalNode) and node.where == where]
+        at = min((limit.value for asked, _ in told for limit in (asked.at_least, asked.above, asked.at_most, asked.below) if limit), default=0.0)
+        yield at, " and ".join(dict.fromkeys(said)) + (f", with {others[0]} in" if others else "") + (", beside other signs" if rest else "")
+
+
+def _bounds(told: Sequence[tuple[reading.ReadingAsked, bool]], unclear: bool) -> list[str]:
+    """Where an alarm begins and where the next one takes over: `0.23 to 0.61 mg/L as NH3 on 2 days`; nothing where no lower bound is
+    asked for, or where what is asked against is more than the kit's own zero."""
+    lows = [(asked, limit) for asked, negated in told if not negated and (limit := asked.at_least or asked.above)]
+    highs = [limit_words(asked, limit) for asked, negated in told if not negated and (limit := asked.at_most or asked.below)]
+    if any(negated and not asked.clear for asked, negated in told) or not (lows or unclear):
+        return []
+    if not lows:
+        return [f"any below {high}" for high in highs] or ["any above clear"]
+    asked, limit = lows[0]
+    low, often = limit_words(asked, limit), f" on {asked.times} days" if asked.times > 1 else ""
+    if asked.free:
+        return [f"free NH3 from {low.removesuffix(' as NH3')}{often}"]
+    if highs:
+        return [f"{low.partition(' ')[0] if asked.basis is not None or asked.name not in NITROGEN else low} to {highs[0]}{often}"]
+    return [f"{'from' if asked.at_least else 'above'} {low}{often}"]
 
 
 def _ways(condition: Condition, negated: bool) -> list[list[tuple[Node, bool]]]:

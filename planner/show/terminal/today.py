@@ -198,13 +198,12 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int) -> No
     if folded and not steps:
         page.say(f"New to you: {listed(map(str, folded))}. Read the steps before you begin: {sheet.run('today', str(folded[0]))}", indent=NUMBER_WIDTH)
     if wait:
-        one = len(wait) == 1
         page.gap()
-        page.say(f"{len(wait)} ordinary job{'' if one else 's'} can wait until tomorrow: {sheet.run('today', '--steps')} shows {'it' if one else 'them'}.", indent=NUMBER_WIDTH)
-    if closed:
-        page.gap()
-        for job in closed:
-            write_job(sheet, job, rules, False)
+        page.say(f"{len(wait)} ordinary job{'s' if len(wait) > 1 else ''} can wait until tomorrow: {sheet.run('today', '--steps')}", indent=NUMBER_WIDTH)
+    for n, job in enumerate(closed):
+        if n == 0:
+            page.gap()
+        write_job(sheet, job, rules, False)
 
 
 def _height(sheet: Sheet, job: Job, rules: Rulebook) -> int:
@@ -283,9 +282,8 @@ def _soon(sheet: Sheet, page: Page, rules: Rulebook, said: set[str]) -> None:
 def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook) -> None:
     """Three short commands, on one line where they fit. A job that ends an alarm is never offered: what is copied is not thought over."""
     numbers = [str(j.number) for j in jobs if not j.task.reads and not ended_by_tick(rules, j.task.key)][:3]
-    first = str(jobs[0].number) if jobs else None
     found = [sheet.run("done", " ".join(numbers))] if numbers else [sheet.run("log", "")]
-    found += [sheet.run("round", ""), sheet.run("today", first) if first is not None else sheet.run("plan", "")]
+    found += [sheet.run("round", ""), sheet.run("today", str(jobs[0].number)) if jobs else sheet.run("plan", "")]
     line = "    ".join(found)
     for command in [line] if len(line) <= page.width else found:
         page.say(command, "soft") if len(command) > page.width else page.lines.append((Span(command, "soft"),))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from planner.judge.kinds.age import AgeAsked
@@ -118,20 +119,23 @@ def _whole_seen(trace: Trace) -> tuple[Row | t.Seen | t.Gap, ...]:
     return () if trace.context else trace.evidence
 
 
+def limit_words(asked: ReadingAsked, limit: Amount) -> str:
+    """A limit of a reading in the buyer's units, nitrogen as the kit counts it."""
+    if asked.free:
+        return f"{limit.value:g} mg/L as NH3"
+    value = limit.value * unit_factor(asked.name, limit.unit)
+    if asked.name in NITROGEN:
+        ion = IONS[asked.name] if asked.basis in (None, "ion") else asked.basis
+        if asked.basis is None:  # nobody said how the kit counts, so both are told
+            return f"{format_amount(value, READINGS[asked.name].unit, asked.units)} ({value * nitrogen_factor(asked.name, 'ion'):.3g} as {ion})"
+        if asked.basis != "N":
+            return f"{value * nitrogen_factor(asked.name, asked.basis):.3g} mg/L as {ion}"
+    return format_amount(value, READINGS[asked.name].unit, asked.units).removeprefix("pH ")
+
+
 def _reading(asked: ReadingAsked) -> str:
     """The limits in the buyer's units, nitrogen as the kit counts it."""
-    def shown(limit: Amount) -> str:
-        if asked.free:
-            return f"{limit.value:g} mg/L as NH3"
-        value = limit.value * unit_factor(asked.name, limit.unit)
-        if asked.name in NITROGEN:
-            ion = IONS[asked.name] if asked.basis in (None, "ion") else asked.basis
-            if asked.basis is None:  # nobody said how the kit counts, so both are told
-                return f"{format_amount(value, READINGS[asked.name].unit, asked.units)} ({value * nitrogen_factor(asked.name, 'ion'):.3g} as {ion})"
-            if asked.basis != "N":
-                return f"{value * nitrogen_factor(asked.name, asked.basis):.3g} mg/L as {ion}"
-        return format_amount(value, READINGS[asked.name].unit, asked.units).removeprefix("pH ")
-
+    shown = partial(limit_words, asked)
     title = "free ammonia (NH3)" if asked.free else READINGS[asked.name].title + (" as at 35 ppt" if asked.at_35 else "")
     said = ["clear (your kit's zero)"] if asked.clear else []
     if asked.at_least and asked.at_most:
@@ -245,4 +249,4 @@ SEEN: dict[type[t.Seen | t.Gap], str | Callable[[Any], str]] = {
 """A row for each piece of evidence that is no journal row, and for each gap."""
 
 
-__all__ = ["asked_words", "condition_words", "evidence_words", "need_evidence", "need_line", "need_reads", "need_seen", "need_to_tick", "need_words", "seen_words"]
+__all__ = ["asked_words", "condition_words", "evidence_words", "limit_words", "need_evidence", "need_line", "need_reads", "need_seen", "need_to_tick", "need_words", "seen_words"]

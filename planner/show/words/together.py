@@ -24,13 +24,14 @@ def apart_words(line: Apart, book: Rulebook) -> str:
         return shown_amount(number.value, UNIT_WORDS.get(number.unit, number.unit), "metric")
 
     size = f" (a change of {amount(line.large)} or more)" if line.large else ""
-    first = ("an animal is in, or may be, a job" if line.while_animals else f"there is a remedy for {' or '.join(line.first_ranks)}, a job" if line.first_ranks
+    alarms = {a.alert: a.title for a in book.alerts}
+    first = (f"the alarm “{'” or “'.join(alarms[a] for a in line.while_alerts)}” stands, a job" if line.while_alerts else "an animal is in, or may be, a job" if line.while_animals else f"there is a remedy for {' or '.join(line.first_ranks)}, a job" if line.first_ranks
              else f"a job {' or '.join(map(plain_name, line.first))}{size}, another one")
     when = ["on its day"] + [f"{amount(n)} {word}" for n, word in ((line.before, "before"), (line.after, "after")) if n] + (["from then on"] if line.lasting else [])
     reason = untold(line.say, lambda name: amount(name) if name in book.numbers else plain_name(name))
     spared = f" A remedy for {' or '.join(line.unless_ranks)} does not give way." if line.unless_ranks else ""
     spared += " What is late already does not wait for another job." if line.once else ""
-    return f"If {first} that {' or '.join(map(plain_name, line.yields))} {HOW[line.how]}: {', '.join(when)}.{spared} {reason}"
+    return f"If {first} that {'puts a hand into the water' if line.hands_out else ' or '.join(map(plain_name, line.yields))} {HOW[line.how]}: {', '.join(when)}.{spared} {reason}"
 
 
 def because_of(task: Task, units: str) -> tuple[str, ...]:
@@ -40,7 +41,7 @@ def because_of(task: Task, units: str) -> tuple[str, ...]:
 
 def yielded_of(task: Task) -> tuple[str, ...]:
     """What the day made of a task, one sentence or two for each reason; nothing once it is done."""
-    return tuple(yielded_words(y) for y in task.yielded) if task.state not in CLOSED else ()
+    return tuple(dict.fromkeys(yielded_words(y) for y in task.yielded)) if task.state not in CLOSED else ()
 
 
 NOT_TODAY: dict[str, str] = {

@@ -103,6 +103,11 @@ def plain_name(name: str) -> str:
     return NAMES.get(name) or name.replace("_", " ").replace("-", " ")
 
 
+def uncapped(title: str) -> str:
+    """A title in the middle of a sentence: `The RCD tripped` begins small, `RCD` and `pH` stay."""
+    return title[:1].lower() + title[1:] if title[1:2].islower() or title[1:2] == " " else title
+
+
 def unbroken(text: str) -> str:
     """The text with a number and its unit, and a command, held together by a space that never breaks."""
     return _COMMAND.sub(lambda found: found[0].replace(" ", _NBSP), _NUMBER_AND_UNIT.sub(_NBSP, text))

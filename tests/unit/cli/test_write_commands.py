@@ -4,8 +4,9 @@ amount of ammonium chloride is worked out here from atomic masses."""
 from __future__ import annotations
 
 import json
+from datetime import datetime, tzinfo
 from pathlib import Path
-from typing import Any
+from typing import Any, Self
 
 import pytest
 from click.testing import CliRunner, Result
@@ -352,6 +353,26 @@ def test_a_keepers_word_for_an_event_finds_the_one_that_the_rules_know(folder: P
     assert spelled_so or word.lower() in found["written"][0]["note"]
 
 
+@pytest.mark.parametrize(("said_so", "offered"), [
+    (("my heater is dead",), "Did you mean heater_off (the heater does not heat) or heater_stuck (the heater does not switch off)?"),
+    (("the", "fish", "are", "gasping"), "Did you mean gasping (fish gasp or breathe fast)"), (("leek",), "Write `leak`"),
+])
+def test_a_sentence_that_is_no_kind_of_entry_is_answered_with_the_events_it_may_speak_of(folder: Path, said_so: tuple[str, ...], offered: str) -> None:
+    assert offered in " ".join(refused(folder, "note", *said_so).split())
+
+
+def test_an_entry_for_a_day_that_has_not_come_says_so_in_one_line(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    class Clock(datetime):
+        @classmethod
+        def now(cls, tz: tzinfo | None = None) -> Self:
+            return cls(2026, 2, 28, 12, tzinfo=tz)
+
+    monkeypatch.setattr("planner.cli.entry.datetime", Clock)
+    note = "Written for 2 Mar, which has not come yet; `newtank undo` takes it back."
+    assert run(folder, "log", "ph=8.2").output.count(note) == 1
+    assert note not in run(folder, "undo").output and note not in run(folder, "log", "ph=8.2", on="2026-02-28").output
+
+
 @pytest.mark.parametrize(("word", "first"), [("leek", "leak"), ("poisson", "palytoxin")])
 def test_an_event_that_no_rule_knows_is_written_and_the_known_ones_are_told_the_nearest_first(folder: Path, word: str, first: str) -> None:
     done = run(folder, "note", "event", word, "--yes")
@@ -367,7 +388,7 @@ def test_a_failed_check_holds_what_depends_on_it(folder: Path) -> None:
 
 
 def test_a_leak_is_written_and_says_what_to_do_now(folder: Path) -> None:
-    output = run(folder, "note", "leak").output
+    output = " ".join(run(folder, "note", "leak").output.split())
     assert "On hold" in output
     assert "stop the leak" in output
 

@@ -64,3 +64,25 @@ def test_a_nitrate_of_nothing_on_the_first_day_makes_the_big_change_no_smaller()
 def test_the_test_after_the_first_dose_expects_what_was_really_dosed() -> None:
     planned, twice = (quantity("ammonia_check", facts_of(*rows, on="2026-03-02"), rulebook()) for rows in ((), ("2026-03-02 12:00,dosed,ammonia,4,mg/L as N",)))
     assert planned is not None and twice is not None and (planned.value, twice.value) == (2.0, 4.0)
+
+
+@pytest.mark.parametrize("bin_l", [20, 60, 115, 400])
+def test_the_batches_of_the_big_change_are_equal_and_add_up(bin_l: int) -> None:
+    """Mixing batch by batch must end at the limit for nitrate; each batch fits nine tenths of the bin (common practice, no source)."""
+    facts = facts_of(on="2026-03-03", tank=tank_with(equipment__bin=f"{bin_l} L"))
+    named = {name: quantity(name, facts, rulebook()) for name in ("big_change_litres", "big_change_batches", "big_change_batch", "big_change_batch_salt", "big_change")}
+    litres, count, each, salt, once = (0.0 if q is None else q.value for q in named.values())
+    assert litres == pytest.approx(count * each) and 0 < each <= 0.9 * bin_l * (1 + 1e-9)
+    assert salt == pytest.approx(each * facts.tank.water.salt_per_litre_g * facts.tank.water.salinity / 35, rel=0.02)
+    left = 1.0
+    for _ in range(round(count)):
+        left *= 1 - each / facts.net_volume_l
+    assert left == pytest.approx(1 - once / facts.net_volume_l)
+
+
+@pytest.mark.parametrize("room", ["16 C", "19 C", "22 C"])
+def test_of_two_heaters_one_alone_gives_the_share_of_a_cold_night_that_the_list_promises(room: str) -> None:
+    facts = facts_of(on="2026-03-03", tank=tank_with(room__temperature=room))
+    need, each = quantity("heater_total", facts, rulebook()), quantity("heater_each", facts, rulebook())
+    assert need is not None and each is not None
+    assert each.value >= rulebook().number("heater_share") / 100 * need.value and 2 * each.value > need.value

@@ -15,10 +15,11 @@ from typing import Any, get_args
 
 import pytest
 
-from planner.files.tank import Tank
+from planner.files.tank import Tank, read_tank
+from planner.judge.facts import gather
 from planner.plan.goods import GOODS
 from planner.plan.make import make_plan
-from planner.plan.purchases import PARTS
+from planner.plan.purchases import PARTS, Basket
 from planner.plan.shop_file import Shop, read_shop
 from planner.plan.shopping_list import Purchase, ShoppingList, shopping_list
 from planner.rulebook.read import shipped
@@ -268,3 +269,22 @@ def test_what_the_rules_use_and_buy_is_what_the_shopping_list_knows() -> None:
     assert {item for t in tasks.values() for item in t.uses} <= set(GOODS)
     assert sorted(t.buys for t in tasks.values() if t.buys is not None) == sorted(PARTS) == sorted(get_args(ShoppingPart))
     assert {t.buys is not None for t in tasks.values() if t.role == "shopping"} == {True}
+
+
+@pytest.mark.parametrize("folder", sorted(path.parent for path in shipped("scenarios").glob("*/tank.yaml")), ids=lambda path: path.name)
+def test_nothing_is_used_before_its_shopping_day(folder: Path) -> None:
+    """On the first day of each story: what a shopping task buys is at home the day before the task that uses it."""
+    tank, problems = read_tank((folder / "tank.yaml").read_text(encoding="utf-8"), "tank.yaml")
+    assert tank is not None and not problems and tank.start is not None
+    tank = tank.model_copy(update={"already": {} if isinstance(tank.already, dict) else ()})
+    journal = journal_of(tank=tank)
+    plan = make_plan(tank, journal, rulebook(), tank.start, catalogue=animals())
+    basket, bought = Basket(plan, gather(tank, journal, plan.on), rulebook()), {}
+    for task in basket.open:
+        if task.role == "shopping" and (part := rulebook().tasks[task.key].buys) is not None:
+            before = len(basket.lines)
+            PARTS[part](basket)
+            bought |= {line.item: task for line in basket.lines[before:] if not line.described}
+    late = [f"{task.id} on {task.date} uses {item}, bought on {bought[item].date}" for task in plan.tasks for item in rulebook().tasks[task.key].uses
+            if item in bought and task.date is not None and task.date <= (bought[item].date or date.max)]
+    assert len(bought) > 10 and late == []

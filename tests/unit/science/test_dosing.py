@@ -9,6 +9,7 @@ from planner.science.dilution import (
     change_fraction,
     changes_needed,
     concentration_after_changes,
+    equal_change_fraction,
     water_change_series,
 )
 from planner.science.dosing import (
@@ -108,6 +109,15 @@ def test_three_quarters_of_a_tank_come_as_a_series_of_bins() -> None:
 def test_the_last_bin_of_a_series_is_only_as_large_as_needed() -> None:
     last = water_change_series(100, 10, 8, bin_l=50)[-1]
     assert last.litres == pytest.approx(20)
+
+
+@pytest.mark.parametrize(("now", "target", "count", "make_up"), [(40, 12, 2, 0), (40, 12, 1, 0), (8, 5, 3, 1), (4, 4, 3, 0)])
+def test_equal_changes_end_at_the_target(now: float, target: float, count: int, make_up: float) -> None:
+    """Checked by mixing step by step."""
+    level = float(now)
+    for _ in range(count):
+        level += equal_change_fraction(now, target, count, make_up) * (make_up - level)
+    assert level == pytest.approx(target)
 
 
 def test_already_at_the_target_is_no_change() -> None:

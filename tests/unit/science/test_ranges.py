@@ -57,6 +57,7 @@ ENDS: tuple[tuple[Callable[..., object], str, float, float], ...] = (
     (partial(WARM, heater_w=20_000), "loss_w_per_k", 0, 2000), (partial(WARM, target_c=18), "heater_w", 1, 20_000), (partial(WARM, loss_w_per_k=5), "room_c", 0, 40),
     (partial(dilution.concentration_after_changes, fraction=0.1, count=2), "now", 0, 1e6),
     (partial(dilution.concentration_after_changes, now=20, count=2), "fraction", 0, 1),
+    (partial(dilution.equal_change_fraction, now=20, target=5), "count", 1, 10_000),
     (partial(dilution.changes_needed, now=20, target=10), "fraction", 0.001, 1),
     *((partial(formula, volume_l=100, **{rise: 1}), "purity", 0.05, 1) for formula, rise in ((dosing.ammonium_chloride_g, "rise_n_mg_l"), (dosing.bicarbonate_g, "rise_dkh"))),
     (partial(dosing.ammonium_chloride_g, volume_l=100), "rise_n_mg_l", 0, 20),

@@ -44,3 +44,14 @@ def test_a_phase_without_a_date_says_why() -> None:
 def test_it_is_one_screen_on_every_day_of_a_story(on: date, width: int) -> None:
     lines = plain_text(overview_lines(day_of_story("dry-rock-us", on), rulebook(), width)).splitlines()
     assert max(map(len, lines)) <= width and len(lines) <= (48 if width >= 80 else 70)
+
+
+def test_the_road_is_in_the_order_of_its_days_and_says_what_they_are() -> None:
+    p = plan(phase("lights", title="Lengthen the light", window=window(date(2026, 5, 20))), phase("crew", title="The crew", window=window(date(2026, 5, 2))), phase("animals", title="Retest", window=window(None)))
+    text = screen(p)
+    assert text.index("over about (quick to slow)") < text.index("The crew") < text.index("Lengthen the light") < text.index("Retest")
+
+
+def test_corals_are_over_when_the_last_of_them_has_had_its_test() -> None:
+    p = plan(phase("corals", title="Corals", window=window(date(2026, 5, 2))), task("corals/stage-test-week", date(2026, 5, 30), window=window(date(2026, 5, 30))), task("corals/read-up", date(2026, 6, 6)))
+    assert "Corals" + "30 May" in screen(p).replace(" ", "").replace("30May", "30 May")

@@ -11,15 +11,18 @@ from typing import Any
 import pytest
 from pydantic import BaseModel
 
+from planner.files.tank import known_paths, read_tank
 from planner.judge.kinds.age import AgeAsked
 from planner.judge.kinds.done import DoneAsked
-from planner.plan.texts import text_filler
+from planner.plan.texts import GIVEN_BY, text_filler
 from planner.rulebook.texts import parse_text
 from planner.show.paper.days import need_text
 from planner.show.words.conditions import need_words
 from planner.terms.records import Answer, Need, Trace
 from planner.terms.texts import Text, joined, on_day
 from planner.terms.traces import Joined
+from tests.engine_desk import journal_of
+from tests.rulecases import rulebook
 from tests.unit.handout_reader import DAYS, case_of, pencil_of, read_scenario
 
 INNER = re.compile(r"`|\bnewtank\b|--|\w_\w|#|\btank file\b|\b[a-z]+/[a-z]+-[a-z]+|\b\d{4}-\d\d-\d\d\b|\b(?:room|rock|water|equipment)\.[a-z]|[{}]", re.IGNORECASE)
@@ -63,12 +66,26 @@ def test_nothing_on_any_page_is_an_inner_name(scenario: str, house: str) -> None
     ("Tick {task:site/level} again.", "Tick “Set the stand level and support the whole base” again.", "Tick “Set the stand level and support the whole base” again."),
     ("{type:take it back with {do:undo}|strike it out}.", "take it back with `newtank undo`.", "strike it out."),
     ("Wait {leak_watch}.", "Wait 48 h.", "Wait 48 h."),
-    ("Take {no_such_figure}.", "Take (no such figure: describe the tank further).", "Take (not known yet)."),
+    ("Take {no_such_figure}.", "Take (not known yet).", "Take (not known yet)."),
 ])
 def test_each_face_says_a_part_in_its_own_way(rule: str, typed: str, written: str) -> None:
     case = case_of("shop-handover")
     said = text_filler(case.tank, case.journal, case.rules, case.plan.on)(parse_text(rule))
     assert (said, pencil_of(case)(said)) == (typed, written)
+
+
+def test_a_figure_that_one_key_would_give_says_which_key() -> None:
+    """Of a tank described by its volume alone; every text of every rule, for any of them may come onto a page."""
+    tank, _ = read_tank("start: 2026-03-02\ntank: {volume: 100 L}\nwater: {source: ro}\n", "tank.yaml")
+    assert tank is not None
+    book = rulebook()
+    fill = text_filler(tank, journal_of(tank=tank), book, date(2026, 3, 2))
+    said = [fill(text) for text in texts([book.tasks, book.phases, book.alerts])]
+    unknown = [text for text in said if "not known" in text]
+    assert any("this takes (not known until your description says what your RO unit makes, in equipment.ro_rate)" in text for text in unknown)
+    assert [text for text in said if re.search(r"describe the tank|further\)|: unknown\)|[{}]", text)] == []
+    assert {key for text in unknown for key in re.findall(r", in ([a-z_]+\.[a-z_]+)\)", text)} == set(GIVEN_BY)
+    assert set(GIVEN_BY) <= known_paths()
 
 
 def test_a_day_to_come_is_about_while_the_gate_of_the_animals_is_shut() -> None:

@@ -43,6 +43,17 @@ def test_nitrite_is_drawn_in_the_kits_own_unit_with_its_end_and_clear() -> None:
     assert ends == {y for _, y in marks(lines, OFF_SCALE)}, "a reading off the scale stands on the line where the kit ends"
 
 
+@pytest.mark.parametrize(("name", "values", "unit"), [("ammonia", ("2", "1", "0.5"), "mg/L as NH3"), ("nitrite", ("0", "2", "5"), "mg/L as NO2"), ("ph", ("8.05", "8.2", "8.31"), ""),
+                                                      ("salinity", ("34.6", "35.2", "35.1"), "ppt"), ("calcium", ("405", "433", "421"), "mg/L")])
+def test_the_figures_beside_the_chart_are_round(name: str, values: tuple[str, ...], unit: str) -> None:
+    """A figure that a keeper reads off has no more than three digits that are not nought, and each part is as large as the next."""
+    figures = [float(line[:LABELS]) for line in chart(rows(name, *values, unit=unit))[1:-1] if line[:LABELS].strip()]
+    assert len(figures) == 5 and figures[0] >= max(map(float, values)) and figures[-1] <= min(map(float, values))
+    part = figures[0] - figures[1]
+    assert [round(a - b, 9) for a, b in zip(figures, figures[1:], strict=False)] == [round(part, 9)] * 4
+    assert f"{part:.0e}"[0] in "125" and abs(part / float(f"{part:.1e}") - 1) < 1e-9
+
+
 def test_one_reading_makes_no_chart() -> None:
     assert chart(rows("ph", "8.1", unit="")) == []
 
