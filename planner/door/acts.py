@@ -217,16 +217,18 @@ def _second_tick(desk: Desk, id: str) -> Iterator[str]:
 
 
 def skip_tasks(desk: Desk, ids: Sequence[str], note: str = "") -> Act | Refusal:
-    """Tasks that will not be done. What protects people or animals cannot be skipped."""
+    """Tasks that will not be done. What protects people or animals cannot be skipped; animals that stay away need no protection."""
     rows = []
     for id in ids:
         rule, task = desk.rules.tasks[task_key(id)], desk.plan.task(id)
         title = task.title if task is not None else untold(rule.title)
-        if rule.protects:
+        waiting = rule.is_arrival and bool(animals_in(desk.facts, "quarantine"))  # who leaves its move out leaves it there
+        if rule.protects and (waiting or not rule.is_arrival):
             return Refusal("protects", f"'{title}' ({id}) protects people or animals, so it is not skipped", f"postpone it with `newtank postpone {id} --to DATE`, or do it")
         if task is not None and task.state in CLOSED:
             return _closed_already(task)
-        rows.append(NewRow(desk.stamp.text, "skipped", id, "", "", rule.where, words.safe_text(note)))
+        animals = "; ".join(f"{animal} {count}" for animal, count in task.animals) if task is not None and rule.is_arrival else ""
+        rows.append(NewRow(desk.stamp.text, "skipped", id, animals, "", rule.where, words.safe_text(note)))
     return _act(desk, rows)
 
 

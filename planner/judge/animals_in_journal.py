@@ -33,7 +33,8 @@ class Counted:
 class Arrivals:
     """`came`: into the display, the lost ones included. `lost`: from any water. `lost_before`: lost in quarantine.
     `in_quarantine`: still there. `general`: the group of every row that names no animal. `changes`: day by day what came
-    into the display and what was lost there (negative). Days are those of the last row, None without one."""
+    into the display and what was lost there (negative). Days are those of the last row, None without one. `left_out`: of stages that the
+    keeper skipped."""
 
     came: tuple[Counted, ...]
     lost: tuple[Counted, ...]
@@ -45,6 +46,7 @@ class Arrivals:
     in_quarantine_since: date | None
     in_quarantine: tuple[Counted, ...] = ()
     changes: tuple[tuple[date, str, int], ...] = ()
+    left_out: tuple[Counted, ...] = ()
 
 
 def read_arrivals(facts: Facts, catalogue: Catalogue) -> Arrivals:
@@ -88,7 +90,17 @@ def read_arrivals(facts: Facts, catalogue: Catalogue) -> Arrivals:
     return Arrivals(
         _counted(came), _counted(lost), _counted(lost_before), tuple(general), max((d for d, _ in days), default=None),
         max((d for d, fish in days if fish), default=None), min((d for d, _ in days), default=None),
-        since, _counted({name: n for name, (n, _) in waiting.items() if n > 0}), tuple(changes))
+        since, _counted({name: n for name, (n, _) in waiting.items() if n > 0}), tuple(changes), _left_out(facts))
+
+
+def _left_out(facts: Facts) -> tuple[Counted, ...]:
+    """What the stages held that were skipped: `amphiprion-ocellaris 2; trochus-maculatus 3` in the row's value."""
+    found: dict[str, int] = {}
+    for row in facts.rows("skipped"):
+        for animal, _, count in (part.strip().rpartition(" ") for part in row.value.split(";")):
+            if animal and count.isdecimal():
+                found[animal] = found.get(animal, 0) + int(count)
+    return _counted(found)
 
 
 def _rows(facts: Facts, catalogue: Catalogue) -> Iterator[tuple[Row, Animal | None]]:

@@ -16,17 +16,22 @@ from planner.terms.records import CLOSED, Plan, Task
 Limit = Literal["alarm", "quarantine", "age", "one_heater", "no_top_up", "top_up", "food"]
 Visits = Literal["none", "every_second_day", "daily"]
 LONG_NIGHTS = 14
+AGES = (30, 91, 182)
+"""Days since the first animal: a month, a quarter and half a year."""
 BEFORE_DAYS = (14, 7, 4, 2, 0)
 """Days before leaving on which something is done: nothing new, trial, change, only look, leave."""
 
 
 @dataclass(frozen=True, slots=True)
 class NightLimit:
-    """Why the tank may be alone for so many nights and no more. `name`: the alarm, where it is one."""
+    """Why the tank may be alone for so many nights and no more. `name`: the alarm, where it is one. `days`: for so long animals will have
+    been in, and `more_from`: from so many on it may be longer; None at the longest."""
 
     why: Limit
     nights: int
     name: str = ""
+    days: int | None = None
+    more_from: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +87,8 @@ def _limits(leaving: date, facts: Facts, rules: Rulebook, alarms: tuple[str, ...
         topped = bool(tank.equipment.top_up)
         if animals_in(facts, "quarantine"):
             yield NightLimit("quarantine", 0)
-        young = number("nights_first_month") if age < 30 else number("nights_three_months") if age < 91 else number("nights_half_year") if age < 182 else number("nights_later")
-        yield NightLimit("age", young)
+        young = number("nights_first_month") if age < AGES[0] else number("nights_three_months") if age < AGES[1] else number("nights_half_year") if age < AGES[2] else number("nights_later")
+        yield NightLimit("age", young, days=age, more_from=next((limit for limit in AGES if age < limit), None))
         if age >= 91 and not two:
             yield NightLimit("one_heater", number("nights_three_months"))
         if age >= 91 and not topped:

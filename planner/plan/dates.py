@@ -331,8 +331,12 @@ class Dates:
         owner, _, gate = key.partition("/")
         if owner == "gate":
             return self.gate_day(gate, s)
-        if owner not in self.phases or (self.verdicts.gates[owner].opened is not None and not self.days.closed(key)):
+        # What a phase left behind is not waited for. Animals are never left behind: the test of their day goes with them.
+        left = self.verdicts.gates[owner].opened is not None and self.rules.tasks[key].role != "animals" if owner in self.phases else True
+        if left and not self.days.closed(key):
             return None
+        if self.rules.tasks[key].known_as == "second_half":  # its own day asks for every gate: what it was put off to is enough
+            return self.days.postponed(key, next_number(self.days.closed(key)), date.min)
         return self.task_day(key, s)
 
     def tentative(self, rule: TaskRule, owner: str) -> str:

@@ -75,7 +75,7 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
             return
     if dates.is_over(rule, owner):
         return
-    if _left_behind(dates, rule, owner) or (rule.unless is not None and dates.judged(rule.unless).answer == Answer.YES):
+    if _left_behind(dates, rule, owner) or _nothing_came(dates, rule) or (rule.unless is not None and dates.judged(rule.unless).answer == Answer.YES):
         return
     trace = dates.when(rule, owner) if rule.when is not None else None
     if trace is not None:
@@ -118,6 +118,13 @@ def _left_behind(dates: Dates, rule: TaskRule, owner: str) -> bool:
     if rule.role == "shopping":
         return dates.rules.phase_as("runs_tank") in dates.verdicts.opened
     return any(p in dates.verdicts.opened for p in dates.behind(owner) - dates.rules.own_phases)
+
+
+def _nothing_came(dates: Dates, rule: TaskRule) -> bool:
+    """The test of an arrival that the keeper left out: before it, or after it."""
+    of = next((key for key in (rule.anchor.task if rule.anchor is not None else None, rule.not_before) if key in dates.rules.tasks and dates.rules.tasks[key].is_arrival), None)
+    closed = dates.days.closed(of) if rule.role == "test" and of is not None else []
+    return bool(closed) and closed[-1][1].kind == "skipped"
 
 
 def _answered(dates: Dates, rule: TaskRule, owner: str) -> bool:

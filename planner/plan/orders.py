@@ -115,7 +115,8 @@ class Orders:
                 continue
             anchor = other.due.rule.anchor
             same_stage = rule.per_stage is not None and other.due.rule.per_stage == rule.per_stage and other.due.occurrence >= order.due.occurrence
-            hangs = rule.per_stage is None and anchor is not None and anchor.task == key
+            before = other.due.rule.role == "test" and other.due.rule.not_before == key
+            hangs = rule.per_stage is None and (before or (anchor is not None and anchor.task == key))
             again = rule.per_stage is None and other.due.key == key and other.due.occurrence > order.due.occurrence
             if same_stage or hangs or again:
                 found.append(other)

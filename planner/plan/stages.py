@@ -230,9 +230,9 @@ def _stages_of(plan: StagePlan | None) -> tuple[Stage, ...]:
 
 
 def _still_to_come(judged: Judged) -> tuple[Wish, ...]:
-    """The list without what came. What was lost is not bought again by itself, wherever it was lost."""
+    """The list without what came or was left out. What was lost is not bought again by itself, wherever it was lost."""
     gone = {c.animal_id: c.count for c in judged.arrivals.came}
-    for c in judged.arrivals.lost_before:
+    for c in (*judged.arrivals.lost_before, *judged.arrivals.left_out):
         gone[c.animal_id] = gone.get(c.animal_id, 0) + c.count
     return tuple(Wish(w.animal_id, n) for w in judged.wanted if (n := w.count - gone.get(w.animal_id, 0)) > 0)
 

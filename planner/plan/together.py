@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from planner.judge.animals_in_journal import GENERAL
 from planner.judge.conditions import judge_condition, newest_day
 from planner.judge.facts import Facts, change_fraction
 from planner.judge.gates import Verdicts
@@ -43,7 +44,6 @@ def settle(dues: Dues, facts: Facts, verdicts: Verdicts, rules: Rulebook, advice
     orders = Orders(dues.tasks, Scene(facts, rules, verdicts.opened), frozenset(alert.alert for alert, _ in verdicts.alerts))
     leave_treadmills(orders)
     change_again(orders)
-    _ask_whether_they_came(orders)
     for line in rules.apart:
         if line.how == "merge":
             merge_changes(orders, line)
@@ -58,6 +58,7 @@ def settle(dues: Dues, facts: Facts, verdicts: Verdicts, rules: Rulebook, advice
         for order in orders.open_with("adds_ammonia"):
             if order.day is not None and order.day < until:
                 orders.put_off(order, until, Yielded("rests"))
+    _ask_whether_they_came(orders)
     _test_once_settled(orders)
     merge_tests(orders, verdicts)
     _test_before_what_spoils(orders)
@@ -213,8 +214,22 @@ def _clear_since(orders: Orders, order: Order) -> date:
 
 
 def _ask_whether_they_came(orders: Orders) -> None:
+    """Of what stands on a day that has passed. What gave way to another arrival has a day ahead; what was written down by hand is known."""
     for order in _may_have_come(orders):
-        order.yielded.append(Yielded("asked", to=order.due.id))
+        if not _came_by_hand(orders, order):
+            order.yielded.append(Yielded("asked", to=order.due.id))
+
+
+def _came_by_hand(orders: Orders, order: Order) -> bool:
+    """Was such an animal written down since the day of this arrival, by no tick of another one? Of a stage that names no animal any may
+    be meant but those that another arrival names."""
+    arrivals = [rule for rule in orders.rules.tasks.values() if rule.is_arrival]
+    by_tick = {row.latest for row in orders.facts.rows("done") if orders.rules.tasks.get(row.what.partition("#")[0]) in arrivals}
+    own = order.due.rule.writes.what if order.due.rule.writes is not None else ""
+    named = {a.animal_id for a in order.due.stage.animals} if order.due.stage is not None else {own}
+    others = {rule.writes.what for rule in arrivals if rule.writes is not None} - {own}
+    return any(row.where == order.due.rule.where and row.day >= (order.due.due or row.day) and row.latest not in by_tick
+               and (row.what in named or (order.due.stage is None and own in GENERAL and row.what not in others)) for row in orders.facts.rows("added"))
 
 
 def _test_once_settled(orders: Orders) -> None:

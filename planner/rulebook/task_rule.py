@@ -159,6 +159,11 @@ class TaskRule(Written):
     uses: tuple[str, ...] = ()
     buys: ShoppingPart | None = None
 
+    @property
+    def is_arrival(self) -> bool:
+        """New animals for the display tank. That they stay away adds no risk; those that wait in quarantine are none."""
+        return self.role == "animals" and self.where == "display" and self.writes is not None and self.writes.kind == "added"
+
     @model_validator(mode="after")
     def _stage_by_number(self) -> Self:
         if self.per_stage is not None and (self.every is not None or self.when is not None):

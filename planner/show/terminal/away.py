@@ -16,11 +16,12 @@ BEFORE = {
     2: "Only look from here on. Clean no pump and move no rock.",
     0: "Close lid and net, check timers and plugs, fill the top-up container, feed half. Take a photograph of how the tank looks when all is well. Leave your telephone number.",
 }
+TOO_LATE = "It is too late for a trial run. Trust no top-up, feeder or dosing that you have not watched for a week; let a person do it."
 LEAVE_OUT = "Leave out while you are away: doses by hand, an adsorber, cleaning, other light times, and every treatment. Nobody should weigh a dose for you."
 LIMITS = {
     "alarm": "An alarm is up: {name}. Settle it before you go.",
     "quarantine": "Animals are in the quarantine tank, and it needs a test every day.",
-    "age": "The animals have not been in for long enough.",
+    "age": "No animal is in yet, but the cycle wants a look.",
     "one_heater": "There is one heater alone. If it fails, nothing else warms the tank.",
     "no_top_up": "Nothing tops the water up, so the salt grows denser.",
     "top_up": "The top-up water lasts no longer. A larger container could flood the tank with fresh water.",
@@ -50,7 +51,7 @@ def away_lines(found: Absence, plan: Plan, width: int, *, described: bool) -> tu
         page.say(f"The plan does not know of it yet. Write it into your description (tank.yaml), under keeper: away: [{{from: {found.first.isoformat()}, to: {found.last.isoformat()}}}]")
     page.heading("Before")
     for day, n in found.before:
-        page.labelled(short_day(day, plan.on) if n not in found.passed else "now", BEFORE[n], 2, 12)
+        page.labelled(short_day(day, plan.on) if n not in found.passed else "now", _before(n, n in found.passed), 2, 12)
     page.say(LEAVE_OUT)
     if found.open_jobs:
         page.say(f"Due while you are away: {'; '.join(t.title for t in found.open_jobs[:4])}. Do it before, or when you are back.")
@@ -100,7 +101,15 @@ def _nights(count: int) -> str:
     return f"{count} night{'s' if count != 1 else ''}"
 
 
+def _before(days: int, passed: bool) -> str:
+    """What is done so many days before leaving. A trial that has no week left is none."""
+    return TOO_LATE if passed and days == 7 else BEFORE[days]
+
+
 def _limit(limit: NightLimit) -> str:
+    if limit.why == "age" and limit.days is not None:
+        more = f" From {limit.more_from} days on it may be longer." if limit.more_from is not None else ""
+        return f"When you leave, the first animals will have been in for {days_words(limit.days)}.{more}"
     return LIMITS[limit.why].format(name=limit.name)
 
 
@@ -112,7 +121,7 @@ def _visits(found: Absence) -> str:
 def away_document(found: Absence, plan: Plan) -> dict[str, Any]:
     return {"on": plan.on.isoformat(), "from": found.first.isoformat(), "to": found.last.isoformat(), "nights": found.nights, "alone_nights": found.alone, "visits": found.visits,
             "limits": [{"why": limit.why, "nights": limit.nights, "text": _limit(limit)} for limit in found.limits],
-            "before": [{"date": day.isoformat(), "days_before": n, "text": BEFORE[n]} for day, n in found.before], "return": list(RETURN), "alarms": list(found.alarms)}
+            "before": [{"date": day.isoformat(), "days_before": n, "text": _before(n, n in found.passed)} for day, n in found.before], "return": list(RETURN), "alarms": list(found.alarms)}
 
 
 __all__ = ["away_document", "away_lines", "home_alone_lines"]

@@ -103,12 +103,14 @@ def _same_text(filled: str, said: str) -> bool:
 
 
 def _questions(sheet: Sheet) -> None:
-    """Animals whose day has passed without a word: much hangs on whether they are in."""
+    """Animals whose day has passed without a word, in a line each: much hangs on whether they are in."""
     plan = sheet.plan
-    for task in plan.tasks:
-        asked = [y for y in task.yielded if y.way == "asked"] if task.state not in CLOSED else []
-        if asked:
-            _entry(sheet.page, "First", f"{task.title}, planned for {short_day(task.due or plan.on, plan.on)}. " + " ".join(sheet.typed(yielded_words(y)) for y in asked), "strong")
+    asked = [t for t in plan.tasks if t.state not in CLOSED and any(y.way == "asked" for y in t.yielded) and (t.due is None or t.due <= plan.on)]
+    for n, task in enumerate(asked):
+        _entry(sheet.page, "" if n else "First", f"Did they come? {task.title}, {short_day(task.due or plan.on, plan.on)}.", "strong")
+    if asked:
+        job = str(sheet.numbers.get(asked[0].id, asked[0].id))
+        _entry(sheet.page, "", f"If so {sheet.run('done', job)}, else {sheet.run('postpone', f'{job} --to DATE')}. Until then give no ammonia.")
 
 
 def write_where_we_are(sheet: Sheet, standing: Standing | None) -> None:

@@ -8,7 +8,7 @@ from functools import cache
 
 import pytest
 
-from planner.door.acts import Act, Desk, tick_tasks
+from planner.door.acts import Act, Desk, skip_tasks, tick_tasks
 from planner.door.animal_warnings import of_arrival, of_loss
 from planner.door.entry_words import Stamp
 from planner.files.journal_form import NewRow
@@ -100,3 +100,17 @@ def test_no_more_are_lost_than_lived_there() -> None:
     assert of_loss(two, animals(), "amphiprion-ocellaris", 2, "display") is None
     assert of_loss(two, animals(), "ocellaris clownfish", 1, "display") is None
     assert "knows of no" in str(of_loss(two, animals(), "amphiprion-ocellaris", 1, "quarantine"))
+
+
+FIRST_FISH = ("2026-02-10,done,fish/stage-1", "2026-02-10,added,amphiprion-ocellaris,1", "2026-02-24,done,fish/stage-2", "2026-02-24,added,amphiprion-ocellaris,1")
+RUNS = {"already": {"big-change": "2026-01-10", "crew": "2026-02-01"}}
+
+
+def test_a_stage_of_animals_may_be_skipped_and_a_test_that_protects_may_not() -> None:
+    at = desk(*FIRST_FISH, **RUNS)
+    assert isinstance(skip_tasks(at, ["fish/stage-3"]), Act)
+    assert isinstance(skip_tasks(at, ["site/rcd"]), Refusal) and isinstance(skip_tasks(at, ["quarantine/fish-in"]), Refusal)
+
+
+def test_fish_that_wait_in_quarantine_are_not_left_there() -> None:
+    assert isinstance(skip_tasks(desk(*FIRST_FISH, "2026-03-01,added,amphiprion-ocellaris,1,,quarantine", **RUNS), ["fish/stage-3"]), Refusal)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -11,6 +12,7 @@ from planner.files.tank import read_tank
 from planner.judge.facts import Facts, gather, zone_of
 from planner.plan.absence import Absence, plan_absence
 from planner.plan.rule_cases import HEADER
+from planner.show.terminal.away import away_document
 from tests.rulecases import rulebook
 from tests.unit.plan_builder import plan, task
 
@@ -79,3 +81,19 @@ def test_what_should_have_been_done_before_today_stands_on_today() -> None:
     found = absence(came(300))
     assert set(found.passed) == {14, 7, 4, 2}
     assert all(day >= ON for day, _ in found.before)
+
+
+@pytest.mark.parametrize(("days", "told"), [(66, "for 66 days. From 91 days on"), (91, "for 91 days. From 182 days on"), (400, "for 400 days.")])
+def test_the_age_of_the_stock_is_told_with_the_day_from_which_it_may_be_longer(days: int, told: str) -> None:
+    found = absence(came(days))
+    text = " ".join(limit["text"] for limit in away_document(found, plan())["limits"])
+    assert told in text and "long enough" not in text
+    assert ("may be longer" in text) == (days < 182)
+
+
+def test_a_trial_run_that_has_no_week_left_is_left_to_a_person() -> None:
+    found = absence(came(66))
+    late = replace(found, before=tuple((found.first - timedelta(days=1), n) for _, n in found.before), passed=(14, 7, 4, 2))
+    texts = {b["days_before"]: b["text"] for b in away_document(late, plan())["before"]}
+    assert "too late for a trial run" in texts[7] and "Watch them every day" not in texts[7]
+    assert "Watch them every day" in {b["days_before"]: b["text"] for b in away_document(replace(found, passed=()), plan())["before"]}[7]

@@ -321,3 +321,27 @@ def test_what_was_done_is_no_longer_tentative_and_what_stands_behind_a_shut_gate
     plan = plan_with(chain(), "2026-03-03,done,water/mix", on="2026-03-04")
     assert {t.id: t.tentative for t in plan.tasks} == {"site/buy": False, "site/fill": False, "site/watch": False, "water/mix": False}
     assert {t.id: t.tentative for t in plan_with(chain(), on="2026-03-04").tasks}["water/mix"]
+
+
+# --- the tests of an arrival
+
+STOCKED = ("2026-02-10,done,fish/stage-1", "2026-02-10,added,amphiprion-ocellaris,1", "2026-02-24,done,fish/stage-2", "2026-02-24,added,amphiprion-ocellaris,1")
+RUNS = {"already": {"big-change": "2026-01-10", "crew": "2026-02-01"}, "keeper__away": []}
+
+
+def test_the_test_of_an_arrival_goes_where_the_arrival_is_put_off_to() -> None:
+    tank = tank_with(**RUNS)
+    for key, rows in (("third", STOCKED), ("second", STOCKED[:2])):
+        stage = f"fish/stage-{3 if key == 'third' else 2}"
+        put_off = plan_with(rulebook(), *rows, f"2026-02-25,postponed,{stage},2026-05-02", on="2026-03-15", tank=tank, until="2026-06-01")
+        test = open_task(put_off, f"fish/test-{key}")
+        assert test.date == open_task(put_off, stage).date == date(2026, 5, 2)
+        assert test.state != State.LATE
+
+
+def test_the_tests_of_a_skipped_arrival_fall_away() -> None:
+    tank = tank_with(**RUNS)
+    before = plan_with(rulebook(), *STOCKED, on="2026-03-15", tank=tank)
+    after = plan_with(rulebook(), *STOCKED, "2026-03-14,skipped,fish/stage-3", on="2026-03-15", tank=tank)
+    assert any(t.key == "fish/test-third" for t in before.tasks)
+    assert not any(t.key == "fish/test-third" for t in after.tasks)

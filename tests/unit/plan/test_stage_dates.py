@@ -6,6 +6,7 @@ days between stages and before an absence are common practice, no source."""
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from datetime import date, timedelta
 from functools import cache
@@ -165,6 +166,16 @@ def test_a_stage_put_off_or_left_out_shifts_the_rest() -> None:
     left_out = planned(*OPENED, *SHRIMPS, "2026-03-21 12:00,skipped,fish/stage#1", on="2026-03-21", tank=tank)
     assert stages(left_out, "fish")["fish/stage#2"] == ("2026-04-04", (("amphiprion-ocellaris", 2),))
     assert left_out.task("fish/stage-test-day#1") is None
+
+
+def test_the_animals_of_a_skipped_stage_stay_away_and_the_later_ones_move_up() -> None:
+    tank = stocked(keeper__away=[], wish_list=LIST[:4])
+    before = stages(planned(*OPENED, *SHRIMPS, on="2026-03-21", tank=tank), "fish")
+    value = "; ".join(f"{name} {count}" for name, count in before["fish/stage#1"][1])
+    after = stages(planned(*OPENED, *SHRIMPS, f"2026-03-21 12:00,skipped,fish/stage#1,{value}", on="2026-03-21", tank=tank), "fish")
+    still = [s for id, s in after.items() if id != "fish/stage#1"]
+    assert still[0][0] == "2026-04-04"
+    assert {a for _, animals in still for a in animals} == set(before["fish/stage#2"][1])
 
 
 CORALS_TOO = [*LIST[:3], {"animal": "caulastraea-furcata"}, {"animal": "sarcophyton-glaucum"}]
@@ -471,9 +482,12 @@ def test_ticking_the_stage_of_a_fish_that_waits_in_quarantine_moves_it(tmp_path:
     assert ticked(tmp_path, "fish/stage", "2026-04-20", *rows) == ["done fish/stage#1  display", "moved royal gramma 1 display"]
 
 
-def test_a_stage_protects_animals_and_is_not_skipped_by_command(tmp_path: Path) -> None:
+def test_a_stage_is_skipped_by_command_with_the_animals_that_stay_away(tmp_path: Path) -> None:
     ticked(tmp_path, "crew/stage#1", "2026-03-04")
-    assert CliRunner().invoke(newtank, ["skip", str(tmp_path), "fish/stage#1", "--on", "2026-03-04"]).exit_code == 2
+    run = CliRunner()
+    assert run.invoke(newtank, ["skip", str(tmp_path), "fish/stage#1", "--on", "2026-03-04"]).exit_code == 0
+    row = next(line for line in (tmp_path / "journal.csv").read_text("utf-8").splitlines() if ",skipped," in line)
+    assert re.search(r",skipped,fish/stage#1,[a-z-]+ \d(; [a-z-]+ \d)*,", row), row
 
 
 def test_the_machine_form_keeps_its_schema_and_holds_the_free_ammonia_of_each_stage(tmp_path: Path) -> None:

@@ -133,7 +133,7 @@ def test_in_a_power_cut_no_meal_is_asked_for() -> None:
 
 def test_the_page_asks_whether_animals_came_when_their_day_passed_without_a_word() -> None:
     plan = running(*OPEN, "2026-03-07 08:00,event,algae_seen", on="2026-03-09")
-    assert "Did they come? If they did, write it down: `newtank done crew/first-half#1`" in page(plan)
+    assert "Did they come? Buy the first snails, Sat 7 Mar. If so newtank done crew/first-half#1, else newtank postpone crew/first-half#1" in page(plan)
 
 
 def test_the_page_asks_nothing_on_the_day_itself() -> None:
@@ -212,3 +212,18 @@ def test_a_fish_that_was_chosen_is_not_to_be_chosen_again() -> None:
     chosen = open_task(before, "fish/stage-choose")
     after = make_plan(tank, journal_of(*OPEN, f"2026-03-06 10:00,done,{chosen.id}", tank=tank), rulebook(), date(2026, 3, 6), catalogue=catalogue)
     assert [t.state for t in after.tasks if t.id == chosen.id] == [State.DONE]
+
+
+# --- animals whose day passed
+
+
+def asked_about(*rows: str, on: str) -> list[str]:
+    plan = plan_with(rulebook(), *STOCKED, *rows, on=on, tank=tank_with(already={"big-change": "2026-03-01", "crew": "2026-03-05", "lights": "2026-03-05"}))
+    return [t.id for t in plan.tasks if any(y.way == "asked" for y in t.yielded)]
+
+
+def test_a_fish_written_down_by_hand_since_its_day_answers_whether_it_came() -> None:
+    assert asked_about(on="2026-03-20") == ["fish/stage-1"]
+    assert asked_about("2026-03-14 12:00,added,amphiprion-ocellaris,1", on="2026-03-20") == []
+    assert asked_about("2026-03-08 12:00,added,amphiprion-ocellaris,1", on="2026-03-20") == ["fish/stage-1"]  # before its day
+    assert asked_about("2026-03-14 12:00,added,trochus-maculatus,1", on="2026-03-20") == ["fish/stage-1"]  # a snail is no fish

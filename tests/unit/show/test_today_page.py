@@ -228,10 +228,17 @@ def test_an_order_that_gave_way_says_why() -> None:
     assert "Dose. " in text and "Wed 4 Mar 2026" in text and "“Add fish” goes first" in text and text.count("Ammonia kills.") == 1
 
 
-def test_animals_whose_day_passed_are_asked_for_first() -> None:
-    asked = due("fish/stage#1", title="Bring the fish", yielded=(Yielded("asked", to="fish/stage#1"),))
-    text = page(plan(asked))
-    assert "Did they come?" in text and text.index("Did they come?") < text.index("Today")
+def test_nobody_is_asked_about_animals_whose_day_is_ahead() -> None:
+    ahead = task("fish/stage#2", ON + timedelta(days=8), title="Bring the fish", yielded=(Yielded("asked", to="fish/stage#2"),))
+    assert "Did they come?" not in page(plan(ahead))
+
+
+def test_animals_whose_day_passed_are_asked_for_first_in_a_line_each() -> None:
+    asked = [due(f"fish/stage#{n}", title=f"Bring in the fish of stage {n}", yielded=(Yielded("asked", to=f"fish/stage#{n}"),)) for n in (1, 2, 3)]
+    lines = page(plan(*asked)).splitlines()
+    questions = [n for n, line in enumerate(lines) if "Did they come?" in line]
+    assert questions == list(range(questions[0], questions[0] + 3)) and "Today" in "".join(lines[questions[-1]:])
+    assert "newtank done 1" in joined(page(plan(*asked))) and "newtank postpone 1 --to DATE" in joined(page(plan(*asked)))
 
 
 # --- holds
