@@ -86,7 +86,7 @@ def equal_change_fraction(now: float, target: float, count: int, make_up: float 
     Valid: count 1-10 000. Raises OutOfRange. Source: c = c_in + (c0 - c_in)(1 - f)^n, solved for f.
     """
     n = int(require("number of changes", count, 1, 10_000))
-    return 1.0 - (1.0 - change_fraction(now, target, make_up)) ** (1.0 / n)
+    return 1.0 - math.pow(1.0 - change_fraction(now, target, make_up), 1.0 / n)
 
 
 def water_change_series(
