@@ -82,8 +82,8 @@ def names_used(book: Rulebook) -> Iterator[Use]:
     for line in book.apart:
         for named in filter(None, (line.large, line.before, line.after)):
             yield Use("number", named, f"together/{line.id}")
-        for alert in line.while_alerts:
-            yield Use("owner", alert, f"together/{line.id}")
+        for named in line.while_alerts:
+            yield Use("owner", named, f"together/{line.id}")
         yield from text_names(line.say, f"together/{line.id}", figures)
 
 
