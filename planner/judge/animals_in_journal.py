@@ -9,13 +9,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
+from typing import TYPE_CHECKING
 
 from planner.judge.evidence import clear_answer, reading_groups
 from planner.judge.facts import Facts
 from planner.rulebook.shapes import Rulebook
-from planner.stock.animals import Animal
-from planner.stock.catalogue import Catalogue
 from planner.terms.records import Answer, Row
+
+if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
+    from planner.stock.animals import Animal
+    from planner.stock.catalogue import Catalogue
 
 GENERAL = {"fish": "fish", "soft-coral": "soft_coral", "lps-coral": "large_polyp", "sps-coral": "small_polyp"}
 """Words that a tick wrote where no list named the animal, with the group of the catalogue that they stand for."""
