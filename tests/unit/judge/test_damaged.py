@@ -108,7 +108,7 @@ def test_of_tests_of_one_minute_that_agree_within_a_step_the_worse_rules() -> No
 
 def test_a_row_dated_after_the_plan_s_day_is_told_once_with_its_line() -> None:
     told = [n for n in plan_with(rulebook(), "2026-03-09,event,leak", on="2026-03-05").notices if "dated after" in n]
-    assert len(told) == 1 and told[0].startswith("Line 2 of the journal")
+    assert len(told) == 1 and told[0].startswith("Journal line 2 is")
     assert not [n for n in plan_with(rulebook(), "2026-03-09,event,leak", on="2026-03-09").notices if "dated after" in n]
 
 
