@@ -22,7 +22,9 @@ def events_told(rules: Rulebook) -> tuple[tuple[str, str], ...]:
     for alert in rules.alerts:
         for leaf, turned in leaves(alert.when):
             if isinstance(leaf, EventNode) and not turned and leaf.what != "failed":
-                found[leaf.what] = min(found.get(leaf.what, (len(RANKS) + 1, "")), (RANKS.index(alert.place), alert.title))
+                # The first alert that asks for it says what it is; those after it say what it leads to.
+                rank, title = found.get(leaf.what, (len(RANKS), alert.title))
+                found[leaf.what] = (min(rank, RANKS.index(alert.place)), title)
     return tuple((event, title) for event, (_, title) in sorted(found.items(), key=lambda item: (item[1][0], item[0])))
 
 

@@ -47,13 +47,16 @@ def play(folder: Path, days: list[date], answer: Answer) -> str:
         signal.signal(signal.SIGINT, signal.SIG_DFL)  # a job that runs in the background was started with it ignored
         os.chdir(ROOT)
         os.execvpe(sys.executable, [sys.executable, "-c", CHILD, str(folder), *map(str, days)], {**os.environ, "COLUMNS": "80", "NO_COLOR": "1", "PYTHONPATH": str(ROOT)})
-    said, fresh, end = "", "", time.monotonic() + PATIENCE_S
+    said, fresh, typed, end = "", "", "", time.monotonic() + PATIENCE_S
     try:
         while True:
             ready, _, _ = select.select([terminal], [], [], 0.5)
             if time.monotonic() > end:
                 raise AssertionError(f"no more output; last was {fresh[-400:]!r}")
             if not ready:
+                # An interrupt that comes in the midst of a clean-up is lost; a keeper presses again.
+                if typed == "\x03" and time.monotonic() > end - PATIENCE_S + 5:
+                    os.write(terminal, b"\x03")
                 continue
             try:
                 got = os.read(terminal, 4096).decode("utf-8", "replace")
