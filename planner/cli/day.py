@@ -63,7 +63,7 @@ def plan_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     moved: tuple[Moved, ...] = ()
     rows: tuple[str, ...] = ()
     if since is not None:
-        from planner.plan.make import what_moved
+        from planner.plan.what_moved import what_moved
         from planner.terms.records import index_journal
         from planner.terms.row_words import tell
 

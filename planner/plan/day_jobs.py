@@ -14,9 +14,9 @@ from typing import Literal
 
 from planner.files.journal_write import tag_of
 from planner.files.tank import Tank
-from planner.plan.make import what_moved
 from planner.plan.places import in_order
 from planner.plan.standing import Standing, stand_of_filter
+from planner.plan.what_moved import what_moved
 from planner.rulebook.shapes import Rulebook
 from planner.terms.records import URGENT, Hold, Journal, Moved, Phase, Plan, Row, State, Task, index_journal
 

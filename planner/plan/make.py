@@ -1,4 +1,4 @@
-"""Assembly: facts, verdicts and dates become one ordered Plan; and the difference between two plans.
+"""Assembly: facts, verdicts and dates become one ordered Plan.
 
 `make_plan` is the straight line: gather, judge, expect, schedule, assemble. Same input, same plan, on any machine.
 """
@@ -35,7 +35,6 @@ from planner.terms.records import (
     Forecast,
     Hold,
     Journal,
-    Moved,
     Need,
     Phase,
     Plan,
@@ -373,40 +372,4 @@ def _forecast(expectation: Expectation, dues: Dues, facts: Facts, sentences: tup
     return Forecast(events, curve, expectation.readings_used, expectation.members, expectation.basis, sentences, tuple(sorted((*expectation.slips, *expectation.surprises), key=lambda r: r.line)), capacity)
 
 
-def what_moved(before: Plan, after: Plan, because: str) -> tuple[Moved, ...]:
-    """Tasks and gates whose likely date differs between two plans of one day, and those that came or went. Done ones
-    are left out; of repeating tasks only the next occurrence counts."""
-    moved = []
-    old, new = _dates(before), _dates(after)
-    for id in sorted(old.keys() | new.keys()):
-        title, then = old.get(id, (new.get(id, ("", None))[0], None))
-        _, now = new.get(id, (title, None))
-        if then != now and (id in new or not _closed(after, id)):
-            moved.append(Moved(id, title, then, now, because))
-    return tuple(sorted(moved, key=lambda m: (m.after or m.before or date.max, m.id)))
-
-
-def _dates(plan: Plan) -> dict[str, tuple[str, date | None]]:
-    found: dict[str, tuple[str, date | None]] = {}
-    seen: set[str] = set()
-    for task in plan.tasks:
-        if task.state in (State.DONE, State.SKIPPED) or task.key in seen:
-            continue
-        if task.id != task.key:
-            seen.add(task.key)
-        found[task.id] = (task.title, task.date)
-    for phase in plan.phases:
-        if phase.opened is None:
-            found[f"gate/{phase.id}"] = (f"gate: {phase.title}", phase.window.likely)
-    return found
-
-
-def _closed(plan: Plan, id: str) -> bool:
-    task = plan.task(id)
-    if id.startswith("gate/"):
-        phase = plan.phase(id.removeprefix("gate/"))
-        return phase is not None and phase.opened is not None
-    return task is None or task.state in (State.DONE, State.SKIPPED)
-
-
-__all__ = ["SCENARIOS", "assemble", "make_plan", "plan_with_stock", "what_moved"]
+__all__ = ["SCENARIOS", "assemble", "make_plan", "plan_with_stock"]

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from planner.plan.make import what_moved
 from planner.plan.texts import shown_amount
+from planner.plan.what_moved import what_moved
 from planner.show.json.record_objects import hold_document, moved_document, problem_document, row_document
 from planner.show.words.words import Line, Page, bare_day, day_words, days_words, listed, short_day
 from planner.terms.problems import Problem
