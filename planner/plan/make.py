@@ -20,13 +20,13 @@ from planner.judge.gates import GateVerdict, Verdicts, judge, only_untested
 from planner.judge.plausible import believed
 from planner.judge.standstill import Advice, advise
 from planner.plan.cycle_told import tell_capacity, tell_coming, tell_outlook
+from planner.plan.notices import notices_of
 from planner.plan.occurrences import SCENARIOS, Due, Dues, schedule
 from planner.plan.one_test import off_scale, readings_asked, steps_besides
-from planner.plan.texts import Filler, amount_words
+from planner.plan.texts import Filler
 from planner.plan.together import rest_until, settle
 from planner.rulebook.acts import RANKS
 from planner.rulebook.shapes import Rulebook, descendants, proof_to_animals
-from planner.terms.amounts import listed
 from planner.terms.causes import Cause, cause
 from planner.terms.records import (
     CLOSED,
@@ -42,11 +42,10 @@ from planner.terms.records import (
     State,
     Task,
     Trace,
-    Unreadable,
     Waiting,
     Window,
 )
-from planner.terms.texts import TANK_FILE, joined, on_day
+from planner.terms.texts import joined, on_day
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
     from planner.plan.stages import StagedAnimals, StockPlan
@@ -54,7 +53,6 @@ if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish li
 
 NO_DATES = Window(None, None, None)
 AHEAD = 7
-FEW_LINES = 3  # so many are named one by one: they may be slips of a date
 """Days: what begins later than this is not what the plan waits for now."""
 ADDS_RISK = frozenset({"step", "animals", "shopping"})
 SHOWN = ("net_volume", "gross_volume", "total_weight", "floor_load", "target_salinity", "target_sg", "water_first_fill",
@@ -121,7 +119,7 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     tank = facts.tank
     return Plan(
         facts.on, tank.id, tank.name, tank.timezone or "UTC", tank.units, str(tank.keeper.reminder_time)[:5], made, phases, tuple(tasks), holds,
-        waiting, (*_notices(facts, verdicts, words, rules.phase_as("settles_place")), *(dues.stock.notices if dues.stock else ())), _forecast(expectation, dues, facts, sentences, capacity, proof), traces, problems)
+        waiting, (*notices_of(facts, verdicts, words, rules.phase_as("settles_place")), *(dues.stock.notices if dues.stock else ())), _forecast(expectation, dues, facts, sentences, capacity, proof), traces, problems)
 
 
 def _has_time(phase: Phase, tasks: Sequence[Task], on: date) -> bool:
@@ -295,62 +293,6 @@ def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str
         state = "open" if started is not None else "ahead"
     return Phase(id, rule.title, state, started or (dues.starts[id].likely if gate.opened else None), gate.opened[0] if gate.opened else None, dues.gates[id],
                  dues.reasons.get(id), tuple(Need(_spelled(n.trace, words)) for n in gate.needs), words.fill(rule.intro), advice, gate.on_word, rule.role or "")
-
-
-def _notices(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> list[str]:
-    notices = []
-    if facts.tank.timezone is None:
-        notices.append(joined("Days are counted in UTC, because no time zone stands in ", TANK_FILE, "."))
-    if facts.tank.start is None:
-        notices.append(joined("The plan starts ", on_day(facts.start, "on "), ", because no start stands in ", TANK_FILE, "."))
-    later = [r for r in facts.journal.rows if r.day > facts.on]
-    if later:
-        lines = sorted(r.line for r in later)
-        if len(lines) > FEW_LINES:
-            said = (f"{len(lines)} journal lines, from line {lines[0]} on, are", "do")
-        else:
-            said = (f"Journal line {lines[0]} is", "does") if len(lines) == 1 else (f"Journal lines {listed(map(str, lines))} are", "do")
-        notices.append(joined(f"{said[0]} dated after ", on_day(facts.on), f" and {said[1]} not count yet."))
-    notices += [_damage_told(u) for u in facts.journal.unreadable]
-    notices += [joined(f"The gate '{rules_title(p, verdicts)}' had opened and has lapsed: ", words.fill(g.lapsed.say), " Its new evidence counts from there.")
-                for p, g in verdicts.gates.items() if g.lapsed is not None and g.opened is None]
-    notices += _absences(facts)
-    on_word = [p for p, g in verdicts.gates.items() if g.on_word]
-    if on_word:
-        notices.append("Passed on your word, not on evidence: " + ", ".join(on_word) + ".")
-    notices += [words.fill(alert.say) for alert, _ in sorted(verdicts.alerts, key=lambda up: RANKS.index(up[0].place))]
-    need, owned = words.quantity("heater_total"), facts.tank.equipment.heater_w
-    if need is not None and owned and sum(owned) < need.value:
-        notices.append(f"The heaters described give {sum(owned):.0f} W; in a room at {amount_words(words.amount('cold_room'), facts.tank.units)} this tank loses about {need.value:.0f} W. Add one if yours ever gets so cold.")
-    load = words.quantity("floor_load")
-    if load is not None and place in verdicts.gates and verdicts.gates[place].opened is None:
-        notices.append(load.advice)
-    return notices
-
-
-def _damage_told(line: Unreadable) -> str:
-    """Which line of the journal to mend, how, and what stands still until then."""
-    stops = " Until then nobody knows whether animals are in, so no ammonia is dosed." if line.hides_animals else ""
-    if line.doubted:
-        return f"Journal line {line.line} is not believed: {line.wrong}. Until it is settled nothing is dosed on it. To settle it, {line.fix}."
-    wrong = f" ({line.wrong})" if line.wrong else ""
-    return f"Journal line {line.line} cannot be read{wrong}: what it says is unknown until it is mended. To mend it, {line.fix or 'write the row anew'}.{stops}"
-
-
-def rules_title(phase: str, verdicts: Verdicts) -> str:
-    return next(p.gate.title for p in verdicts.phases if p.phase == phase)
-
-
-def _absences(facts: Facts) -> list[str]:
-    """What to see to before the next absence, and that it is on."""
-    told = []
-    for away in facts.tank.keeper.away:
-        if away.from_day <= facts.on <= away.to_day:
-            told.append(joined("You are away until ", on_day(away.to_day, sure=True), ": tasks wait for your return. Somebody with a key should look at the level, the thermometer and the floor every day or two."))
-        elif facts.on < away.from_day <= facts.on + timedelta(days=14):
-            told.append(joined("You are away from ", on_day(away.from_day, sure=True), " to ", on_day(away.to_day, sure=True), ": before it have top-up water and a person with a key ready, try the heaters and the lid, change water three to "
-                        "four days ahead if animals are in, set nothing new in the last two days, and give no ammonia just before you leave."))
-    return told
 
 
 def _begin(dues: Dues, facts: Facts, proof: str) -> date | None:

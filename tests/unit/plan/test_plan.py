@@ -95,15 +95,6 @@ def test_a_done_task_bears_the_day_of_its_tick() -> None:
     assert [(t.id, t.state, t.closed_on) for t in plan.tasks][:2] == [("site/buy", State.DONE, date(2026, 3, 3)), ("site/fill", State.SKIPPED, date(2026, 3, 4))]
 
 
-def test_a_missing_zone_and_a_missing_start_are_said() -> None:
-    notices = plan_with(rulebook(), on="2026-03-08", tank=tank_with(timezone=None, start=None)).notices
-    assert any("UTC" in n for n in notices) and any("starts on 2026-03-08" in n for n in notices)
-
-
-def test_an_unreadable_row_is_said() -> None:
-    assert any("line 2 cannot be read" in n for n in plan_with(rulebook(), "!2026-03-04,reading,ammonia,zero,mg/L,display,", on="2026-03-08", problems=1).notices)
-
-
 def test_a_retest_asks_only_for_what_its_gate_does_not_know_or_knows_to_be_out_of_its_band() -> None:
     whole_set = ("ammonia,0,mg/L", "nitrite,0,mg/L", "nitrate,10,mg/L", "ph,8.1,pH", "alkalinity,8,dKH", "salinity,35,ppt", "temperature,28.4,C")
     rows = [f"2026-03-03 10:00,reading,{row},display" for row in whole_set]

@@ -1,0 +1,75 @@
+"""What a plan has to say beside its tasks: gaps of the files, what lapsed or is up, the next absence."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from planner.judge.facts import Facts
+from planner.judge.gates import Verdicts
+from planner.plan.texts import Filler, amount_words
+from planner.rulebook.acts import RANKS
+from planner.terms.amounts import listed
+from planner.terms.records import Unreadable
+from planner.terms.texts import TANK_FILE, joined, on_day
+
+FEW_LINES = 3
+"""So many lines of a later day are named one by one: they may be slips of a date."""
+
+
+def notices_of(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> list[str]:
+    notices = []
+    if facts.tank.timezone is None:
+        notices.append(joined("Days are counted in UTC, because no time zone stands in ", TANK_FILE, "."))
+    if facts.tank.start is None:
+        notices.append(joined("The plan starts ", on_day(facts.start, "on "), ", because no start stands in ", TANK_FILE, "."))
+    later = [r for r in facts.journal.rows if r.day > facts.on]
+    if later:
+        lines = sorted(r.line for r in later)
+        if len(lines) > FEW_LINES:
+            said = (f"{len(lines)} journal lines, from line {lines[0]} on, are", "do")
+        else:
+            said = (f"Journal line {lines[0]} is", "does") if len(lines) == 1 else (f"Journal lines {listed(map(str, lines))} are", "do")
+        notices.append(joined(f"{said[0]} dated after ", on_day(facts.on), f" and {said[1]} not count yet."))
+    notices += [_damage_told(u) for u in facts.journal.unreadable]
+    notices += [joined(f"The gate '{rules_title(p, verdicts)}' had opened and has lapsed: ", words.fill(g.lapsed.say), " Its new evidence counts from there.")
+                for p, g in verdicts.gates.items() if g.lapsed is not None and g.opened is None]
+    notices += _absences(facts)
+    on_word = [p for p, g in verdicts.gates.items() if g.on_word]
+    if on_word:
+        notices.append("Passed on your word, not on evidence: " + ", ".join(on_word) + ".")
+    notices += [words.fill(alert.say) for alert, _ in sorted(verdicts.alerts, key=lambda up: RANKS.index(up[0].place))]
+    need, owned = words.quantity("heater_total"), facts.tank.equipment.heater_w
+    if need is not None and owned and sum(owned) < need.value:
+        notices.append(f"The heaters described give {sum(owned):.0f} W; in a room at {amount_words(words.amount('cold_room'), facts.tank.units)} this tank loses about {need.value:.0f} W. Add one if yours ever gets so cold.")
+    load = words.quantity("floor_load")
+    if load is not None and place in verdicts.gates and verdicts.gates[place].opened is None:
+        notices.append(load.advice)
+    return notices
+
+
+def _damage_told(line: Unreadable) -> str:
+    """Which line of the journal to mend, how, and what stands still until then."""
+    stops = " Until then nobody knows whether animals are in, so no ammonia is dosed." if line.hides_animals else ""
+    if line.doubted:
+        return f"Journal line {line.line} is not believed: {line.wrong}. Until it is settled nothing is dosed on it. To settle it, {line.fix}."
+    wrong = f" ({line.wrong})" if line.wrong else ""
+    return f"Journal line {line.line} cannot be read{wrong}: what it says is unknown until it is mended. To mend it, {line.fix or 'write the row anew'}.{stops}"
+
+
+def rules_title(phase: str, verdicts: Verdicts) -> str:
+    return next(p.gate.title for p in verdicts.phases if p.phase == phase)
+
+
+def _absences(facts: Facts) -> list[str]:
+    """What to see to before the next absence, and that it is on."""
+    told = []
+    for away in facts.tank.keeper.away:
+        if away.from_day <= facts.on <= away.to_day:
+            told.append(joined("You are away until ", on_day(away.to_day, sure=True), ": tasks wait for your return. Somebody with a key should look at the level, the thermometer and the floor every day or two."))
+        elif facts.on < away.from_day <= facts.on + timedelta(days=14):
+            told.append(joined("You are away from ", on_day(away.from_day, sure=True), " to ", on_day(away.to_day, sure=True), ": before it have top-up water and a person with a key ready, try the heaters and the lid, change water three to "
+                        "four days ahead if animals are in, set nothing new in the last two days, and give no ammonia just before you leave."))
+    return told
+
+
+__all__ = ["notices_of"]
