@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from planner.door.acts import Desk
 from planner.judge.animals_in_journal import read_arrivals
 from planner.judge.facts import animals_in
-from planner.plan.stages import SORTS, tank_for_stock
+from planner.plan.stage_records import SORTS
+from planner.plan.stages import tank_for_stock
 from planner.stock.catalogue import Catalogue
 from planner.stock.stages.why import sort_of
 from planner.stock.verdict import Wish, judge_wishes

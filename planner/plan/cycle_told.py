@@ -23,7 +23,7 @@ from planner.terms.row_words import tell
 from planner.terms.written_amounts import nitrogen_factor
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
-    from planner.plan.stages import StockPlan
+    from planner.plan.stage_records import StockPlan
 
 METHOD = (
     "The dates come from a model of two kinds of bacteria that grow as you feed them: one turns ammonia into nitrite, the other nitrite into nitrate (Sin et al. 2008; Hiatt and Grady 2008). "

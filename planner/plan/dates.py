@@ -26,7 +26,7 @@ from planner.rulebook.task_rule import TaskRule
 from planner.terms.records import Answer, Trace
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
-    from planner.plan.stages import Judged
+    from planner.plan.stage_records import Judged
     from planner.stock.catalogue import Catalogue
 
 

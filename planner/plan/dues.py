@@ -14,7 +14,7 @@ from planner.terms.records import Answer, Row, Trace, Window, Yielded
 from planner.terms.traces import Undescribed
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
-    from planner.plan.stages import StagedAnimals, StockPlan
+    from planner.plan.stage_records import StagedAnimals, StockPlan
 
 Scenario = Literal["quick", "likely", "slow"]
 SCENARIOS: tuple[Scenario, ...] = ("quick", "likely", "slow")

@@ -48,7 +48,7 @@ from planner.terms.records import (
 from planner.terms.texts import joined, on_day
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
-    from planner.plan.stages import StagedAnimals, StockPlan
+    from planner.plan.stage_records import StagedAnimals, StockPlan
     from planner.stock.catalogue import Catalogue
 
 NO_DATES = Window(None, None, None)

@@ -26,7 +26,7 @@ from planner.terms.texts import tank_key
 from planner.terms.traces import Repetitions
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
-    from planner.plan.stages import Judged
+    from planner.plan.stage_records import Judged
     from planner.stock.catalogue import Catalogue
 
 

@@ -16,7 +16,7 @@ from planner.terms.texts import on_day
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
     from planner.plan.dates import Dates
-    from planner.plan.stages import Clock, Judged, Sort, StagedAnimals, StockPlan
+    from planner.plan.stage_records import Clock, Judged, Sort, StagedAnimals, StockPlan
     from planner.stock.catalogue import Catalogue
 
 
@@ -70,7 +70,7 @@ class StageDates:
         return max(int(self.catalogue.figures.value("stage_gap")), self.dates.rules.days("stock_gap") if "stock_gap" in self.dates.rules.numbers else 0)
 
     def _clock(self, s: Scenario) -> Clock:
-        from planner.plan.stages import Clock
+        from planner.plan.stage_records import Clock
 
         floors: dict[Sort, date | None] = {}
         groups: dict[str, date | None] = {}

@@ -15,7 +15,7 @@ import pypdf
 from planner.cli.common import load_tank
 from planner.files.tank import Tank
 from planner.plan.make import plan_with_stock
-from planner.plan.stages import StockPlan
+from planner.plan.stage_records import StockPlan
 from planner.plan.texts import text_filler
 from planner.rulebook.shapes import Rulebook
 from planner.show.paper.handout import Handout, handout_from_plan

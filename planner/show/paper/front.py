@@ -10,7 +10,7 @@ from itertools import pairwise
 
 from planner.files.tank import Glass, Tank
 from planner.plan.milestones import fish_came, next_fish
-from planner.plan.stages import StockPlan
+from planner.plan.stage_records import StockPlan
 from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Rulebook
 from planner.science.water import sg_from_salinity

@@ -20,7 +20,7 @@ import typst
 from planner.files.tank import Tank
 from planner.plan.shop_file import Shop
 from planner.plan.shopping_list import shopping_list
-from planner.plan.stages import StockPlan
+from planner.plan.stage_records import StockPlan
 from planner.plan.texts import text_filler
 from planner.rulebook.shapes import Rulebook
 from planner.show.calendar.text import one_line, shorten

@@ -7,7 +7,7 @@ from datetime import date
 
 from planner.plan.shop_file import Shop
 from planner.plan.shopping_list import Purchase, ShoppingList
-from planner.plan.stages import StockPlan
+from planner.plan.stage_records import StockPlan
 from planner.plan.texts import UNIT_WORDS, shown_amount
 from planner.rulebook.names import condition_names
 from planner.rulebook.shapes import HouseRule, Rulebook

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from planner.plan.stages import StockPlan
+from planner.plan.stage_records import StockPlan
 from planner.show.words.causes import all_words, cause_words
 from planner.show.words.wish_list import (
     VERDICTS,

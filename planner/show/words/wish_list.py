@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from planner.plan.stages import StockPlan
+from planner.plan.stage_records import StockPlan
 from planner.show.words.causes import all_words, cause_words
 from planner.show.words.words import listed
 from planner.stock.catalogue import Catalogue
