@@ -7,7 +7,7 @@ from datetime import date
 from typing import Literal
 
 from planner.judge.animals_in_journal import Arrivals
-from planner.stock.stages.order import StagePlan
+from planner.stock.stages.records import StagePlan
 from planner.stock.verdict import StockVerdict, Wish
 from planner.terms.amounts import listed
 from planner.terms.causes import Cause

@@ -21,7 +21,8 @@ from planner.rulebook.shapes import Rulebook
 from planner.stock.catalogue import Catalogue
 from planner.stock.stages.ammonia import Proof, Water
 from planner.stock.stages.filter import FilterCare
-from planner.stock.stages.order import RANK, QuarantineTank, Stage, StageDays, StagePlan, plan_stages
+from planner.stock.stages.order import RANK, plan_stages
+from planner.stock.stages.records import QuarantineTank, Stage, StageDays, StagePlan
 from planner.stock.stages.search import CORAL, CREW, FISH
 from planner.stock.stages.why import sort_of
 from planner.stock.sums import nitrogen_told

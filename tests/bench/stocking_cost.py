@@ -16,7 +16,8 @@ from pathlib import Path
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.stock.stages.ammonia import Proof, Water, _proven, _table
 from planner.stock.stages.filter import FilterCare, filter_for_search
-from planner.stock.stages.order import RANK, QuarantineTank, StageDays, _groups, _limits, _units, plan_stages
+from planner.stock.stages.order import RANK, _groups, _limits, _units, plan_stages
+from planner.stock.stages.records import QuarantineTank, StageDays
 from planner.stock.stages.search import CREW, FISH, Quarantine, Unit, overloaded, solve_stages
 from planner.stock.verdict import TankForStock, Wish, judge_wishes
 

@@ -21,7 +21,7 @@ from planner.show.words.wish_list import (
 )
 from planner.show.words.words import Page, day_words, listed
 from planner.stock.catalogue import Catalogue
-from planner.stock.stages.order import Stage
+from planner.stock.stages.records import Stage
 from planner.stock.verdict import Wish
 from planner.terms.records import Plan
 

@@ -15,7 +15,8 @@ from planner.show.words.causes import cause_words
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.stock.stages.ammonia import SLOW, Proof, Water, growth_rates, nh3_after_stage, resting_mg_n_l, slow_strength, tanks_ahead
 from planner.stock.stages.filter import FilterCare
-from planner.stock.stages.order import QuarantineTank, StageDays, StagePlan, plan_stages
+from planner.stock.stages.order import plan_stages
+from planner.stock.stages.records import QuarantineTank, StageDays, StagePlan
 from planner.stock.verdict import Wish
 
 RULES = Path(__file__).parents[3] / "rules" / "livestock"

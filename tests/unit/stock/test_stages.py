@@ -12,7 +12,8 @@ from planner.show.words.causes import all_words, cause_words
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.stock.stages.ammonia import Proof, Water
 from planner.stock.stages.filter import FilterCare
-from planner.stock.stages.order import QuarantineTank, StageDays, StagePlan, plan_stages
+from planner.stock.stages.order import plan_stages
+from planner.stock.stages.records import QuarantineTank, StageDays, StagePlan
 from planner.stock.stages.search import Limits, Quarantine, Unit, solve_stages
 from planner.stock.verdict import Wish
 
