@@ -14,6 +14,7 @@ from planner.cli.notes import note_command, undo_command
 from planner.cli.ticks import done_command, postpone_command, skip_command
 from planner.door import entry_words as entries
 from planner.door.acts import log_readings, read_results
+from planner.door.answered_tests import choose_water, open_tests
 from planner.show.words.understood import understood_words
 from planner.terms.readings import READINGS
 from planner.terms.units import Refusal
@@ -34,7 +35,7 @@ def log_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
     said = [take(entries.split_reading(text)) for text in rest]
     pen = Pen(load_tank(folder, on_text, rules_dir), as_json, at_text, whole)
     if said:
-        waters = [where] if where else list(entries.choose_water([name for name, _, _ in said], pen.before, pen.stamp.day, pen.loaded.journal))
+        waters = [where] if where else list(choose_water([name for name, _, _ in said], pen.before, pen.stamp.day, pen.loaded.journal))
         water = waters[0] if len(waters) == 1 else _ask_water(waters)
         read = take(read_results(pen.desk, [(*one, water) for one in said], note))
         echo_understood(pen, said, read)
@@ -63,7 +64,7 @@ def _ask_water(waters: Sequence[str]) -> str:
 
 def _ask_due(pen: Pen, where: str | None, note: str) -> list[entries.Entry]:
     """Today's due readings, asked one by one (Enter skips); without a terminal they are only named."""
-    tests = [t for t in entries.open_tests(pen.before, pen.stamp.day) if where in (None, t.where)]
+    tests = [t for t in open_tests(pen.before, pen.stamp.day) if where in (None, t.where)]
     if pen.as_json:
         print_json({"written": [], "moved": [], "due": [{"id": t.id, "title": t.title, "reads": list(t.reads), "where": t.where} for t in tests]})
         return []

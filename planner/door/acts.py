@@ -13,6 +13,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 from planner.door import entry_words as words
+from planner.door.answered_tests import fulfilled
 from planner.files.journal import confirmed
 from planner.files.journal_form import NewRow
 from planner.files.tank import Tank
@@ -90,7 +91,7 @@ def log_readings(desk: Desk, read: Sequence[words.Entry]) -> Act | Refusal:
     rows = [e.row for e in read]
     asked = [question_reading(r.what, r.low or 0.0, r.high or 0.0) if r.where in ASKED_TWICE else None for r in rows]
     ticks = [NewRow(desk.stamp.text if day == desk.stamp.day else day.isoformat(), "done", task.id, "", "", task.where)
-             for task, day in words.fulfilled(desk.plan, desk.rules, desk.journal, rows, desk.tank)]
+             for task, day in fulfilled(desk.plan, desk.rules, desk.journal, rows, desk.tank)]
     return _act(desk, ticks, read, [q for q in asked if q is not None])
 
 

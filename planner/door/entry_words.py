@@ -14,7 +14,7 @@ from datetime import date, datetime, time, timedelta, tzinfo
 from planner.files.journal import KINDS, read_row
 from planner.files.journal_form import NewRow
 from planner.files.journal_time import Clock
-from planner.files.journal_write import tag_of, write_when
+from planner.files.journal_write import write_when
 from planner.files.tank import Tank
 from planner.judge.facts import Facts
 from planner.judge.figures import quantity
@@ -26,13 +26,11 @@ from planner.rulebook.walk import conditions_of, leaves
 from planner.terms.journal_words import OF_THE_ENGINE
 from planner.terms.problems import Problem, nearest
 from planner.terms.readings import READINGS
-from planner.terms.records import CLOSED, TASK_KINDS, URGENT, WATERS, Journal, Plan, Quantity, Row, Task
+from planner.terms.records import CLOSED, TASK_KINDS, Plan, Quantity, Row
 from planner.terms.units import Refusal
 from planner.terms.written_amounts import NITROGEN, one_of
 from planner.terms.written_numbers import parse_number, split_amount
 
-USUAL_DAYS = 14
-"""A water tested so lately for the same thing may be meant again."""
 NOTE_KINDS = ("dosed", "changed_water", "poured", "added", "moved", "lost", "event")
 COUNTED = frozenset({"batches", "small snails"})
 TIME_ALONE = re.compile(r"(?:(yesterday|today)(?:[ T]+)?)?([0-9]{1,2}:[0-9]{2})?", re.I)
@@ -149,93 +147,6 @@ def reading_row(name: str, value: str, unit: str, stamp: Stamp, where: str, note
     return told if same else typed
 
 
-def open_tests(plan: Plan, day: date) -> tuple[Task, ...]:
-    """Tests that are due or late and were so on `day`."""
-    return tuple(t for t in plan.tasks if t.reads and t.state in URGENT and t.due is not None and t.due <= day)
-
-
-def choose_water(names: Sequence[str], plan: Plan, day: date, journal: Journal | None = None) -> tuple[str, ...]:
-    """The water that readings without --where speak of: that of the open test that asks for them; the display where no
-    test asks, or several do and one of them is the display's. More than one answer: only the keeper can tell. That also
-    holds where another water is asked for, but the display was tested for the same within the last weeks."""
-    asking: dict[str, set[str]] = {}
-    for task in open_tests(plan, day):
-        if heard := set(task.reads) & set(names):
-            asking.setdefault(task.where, set()).update(heard)
-    if not asking or "display" in asking:
-        return ("display",)
-    whole = [w for w in WATERS if asking.get(w, set()) >= set(names)]
-    usual = journal is not None and any(
-        (day - row.day).days <= USUAL_DAYS for name in names for row in journal.of("reading", name, day)[-40:] if row.where == "display")
-    if usual:
-        return ("display", *(w for w in WATERS if w in asking))
-    if len(whole) == 1:
-        return (whole[0],)
-    return tuple(w for w in WATERS if w in asking or (w == "display" and not whole))
-
-
-def fulfilled(plan: Plan, rules: Rulebook, journal: Journal, new: Sequence[Row], tank: Tank | None = None) -> tuple[tuple[Task, date], ...]:
-    """Open tests whose readings are all there on one day in their water, with that day. At least one is new. A test that
-    follows another task is not fulfilled by readings from before it was done. One reading answers one job: the test of a
-    diluted sample if it is that, else the one that asks for the most, then one that follows what was done, then the oldest;
-    and with it the tests for which that job reads, each by its own readings. Tests
-    that look after one thing that was done, a day and a week after it, are one test once both are due."""
-    found: list[tuple[Task, date]] = []
-    for day in sorted({r.day for r in new}):
-        spent = {id(r) for r in new if r.day != day}
-        old = _not_ticked(journal, rules, day)
-        since = {t.id: _done_at(rules.tasks.get(t.key), journal, day) for t in plan.tasks if t.reads}
-        diluted = {t.id for t in open_tests(plan, day) if (rule := rules.tasks.get(t.key)) is not None and rule.diluted}
-        for job in sorted(open_tests(plan, day), key=lambda t: (t.id not in diluted, -len(t.reads), -since[t.id], t.due, t.id)):
-            answered: set[int] = set()
-            for task in (job, *(t for t in plan.tasks if t.tested_with == job.id)):
-                fits = [r for r in (*new, *old) if id(r) not in spent and r.what in task.reads and r.where == task.where
-                        and r.latest >= since[task.id] and (task.id not in diluted or is_diluted(r, tank))]
-                if any(r in new for r in fits) and _own_reads(task, rules) <= {r.what for r in fits} and task.id not in {t.id for t, _ in found}:
-                    found.append((task, day))
-                    found += [(other, day) for other in open_tests(plan, day) if _of_one_series(task, other, rules) and other.id not in {t.id for t, _ in found}]
-                    answered |= {id(r) for r in fits}
-            spent |= answered
-    return tuple(found)
-
-
-def _own_reads(task: Task, rules: Rulebook) -> set[str]:
-    """What a test asks for itself, without what it reads for others."""
-    rule = rules.tasks.get(task.key)
-    return set(task.reads) if rule is None else set(task.reads).intersection(rule.reads)
-
-
-def _of_one_series(one: Task, other: Task, rules: Rulebook) -> bool:
-    """Do both follow the same thing that was done, so that what answers the first answers the other?"""
-    a, b = (rules.tasks.get(t.key) for t in (one, other))
-    if a is None or b is None or a.anchor is None or b.anchor is None or a.anchor.task is None or a.wait is None or b.wait is None:
-        return False
-    return a.anchor.task == b.anchor.task and one.occurrence == other.occurrence and one.where == other.where and set(other.reads) <= set(one.reads)
-
-
-def is_diluted(row: Row, tank: Tank | None) -> bool:
-    """A reading of a diluted sample: its note says so, or it is a figure beyond the end of the kit's scale."""
-    kit = tank.test_kits.get(row.what) if tank is not None else None
-    highest = kit.highest_internal(row.what) if kit is not None else None
-    beyond = highest is not None and (row.low or 0.0) > highest * 1.000001
-    return beyond or "dilut" in row.note.lower()
-
-
-def _not_ticked(journal: Journal, rules: Rulebook, day: date) -> list[Row]:
-    """Readings of a day that no test was ticked with: those that share the tag of a tick have answered theirs."""
-    ticked = {(tag, name) for row in journal.of("done", "*", day) if row.day == day and (tag := tag_of(row.note)) is not None
-              and (rule := rules.tasks.get(row.what.partition("#")[0])) is not None for name in rule.reads}
-    return [r for r in journal.of("reading", "*", day) if r.day == day and (tag_of(r.note), r.what) not in ticked]
-
-
-def _done_at(rule: TaskRule | None, journal: Journal, day: date) -> float:
-    """The instant at which the task that a test hangs on was done; a bare date says nothing of the hour."""
-    if rule is None or rule.anchor is None or rule.anchor.task is None:
-        return float("-inf")
-    rows = journal.of("done", rule.anchor.task, day)
-    return rows[-1].earliest if rows and rows[-1].at is not None else float("-inf")
-
-
 # --- ticks and the facts they stand for
 
 
@@ -330,6 +241,6 @@ def _no_such_kind(typed: str, kind: str, events: Sequence[str]) -> Refusal:
 
 
 __all__ = [
-    "KINDS", "NOTE_KINDS", "Entry", "Stamp", "checked", "choose_water", "event_word", "fact_row", "fulfilled", "known_events",
-    "occurrence_of", "open_tests", "planned_amount", "read_stamp", "reading_row", "safe_text", "split_fact", "split_reading", "stamp_from_clock",
+    "KINDS", "NOTE_KINDS", "Entry", "Stamp", "checked", "event_word", "fact_row", "known_events",
+    "occurrence_of", "planned_amount", "read_stamp", "reading_row", "safe_text", "split_fact", "split_reading", "stamp_from_clock",
 ]  # fmt: skip

@@ -14,6 +14,7 @@ from pathlib import Path
 
 from planner.door import entry_words as entries
 from planner.door.acts import Act, Desk, log_readings, postpone_tasks, read_results, skip_tasks, tick_tasks, writes_an_amount
+from planner.door.answered_tests import choose_water
 from planner.door.folder import TankFolder, cannot_write, make_plan, read_folder, shown_path
 from planner.door.which_task import tasks_meant
 from planner.files.journal_form import NewRow, decode_lines
@@ -72,7 +73,7 @@ def log(folder: TankFolder, results: Sequence[str], where: str = "", note: str =
         if wrong is not None:
             return wrong
         typed = [s for s in said if not isinstance(s, Refusal)]
-        waters = (where,) if where else entries.choose_water([name for name, _, _ in typed], desk.plan, desk.stamp.day, desk.journal)
+        waters = (where,) if where else choose_water([name for name, _, _ in typed], desk.plan, desk.stamp.day, desk.journal)
         if len(waters) > 1:
             return Refusal("water-unclear", "open tests ask for these readings in more than one water", f"say which it was: {' or '.join(waters)}")
         read = read_results(desk, [(*one, waters[0]) for one in typed], note)

@@ -9,7 +9,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from planner.door.entry_words import Stamp, fulfilled, reading_row
+from planner.door.answered_tests import fulfilled
+from planner.door.entry_words import Stamp, reading_row
 from planner.show.words.causes import all_words
 from planner.terms.records import Plan, Row, State, Task
 from tests.engine_desk import journal_of, open_task, plan_with, tank_with

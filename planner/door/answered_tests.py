@@ -1,0 +1,105 @@
+"""What a reading ticks: the open tests that ask for it, the water that it speaks of, and the tests that it answers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from planner.files.journal_write import tag_of
+from planner.files.tank import Tank
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.task_rule import TaskRule
+from planner.terms.records import URGENT, WATERS, Journal, Plan, Row, Task
+
+USUAL_DAYS = 14
+"""A water tested so lately for the same thing may be meant again."""
+
+
+def open_tests(plan: Plan, day: date) -> tuple[Task, ...]:
+    """Tests that are due or late and were so on `day`."""
+    return tuple(t for t in plan.tasks if t.reads and t.state in URGENT and t.due is not None and t.due <= day)
+
+
+def choose_water(names: Sequence[str], plan: Plan, day: date, journal: Journal | None = None) -> tuple[str, ...]:
+    """The water that readings without --where speak of: that of the open test that asks for them; the display where no
+    test asks, or several do and one of them is the display's. More than one answer: only the keeper can tell. That also
+    holds where another water is asked for, but the display was tested for the same within the last weeks."""
+    asking: dict[str, set[str]] = {}
+    for task in open_tests(plan, day):
+        if heard := set(task.reads) & set(names):
+            asking.setdefault(task.where, set()).update(heard)
+    if not asking or "display" in asking:
+        return ("display",)
+    whole = [w for w in WATERS if asking.get(w, set()) >= set(names)]
+    usual = journal is not None and any(
+        (day - row.day).days <= USUAL_DAYS for name in names for row in journal.of("reading", name, day)[-40:] if row.where == "display")
+    if usual:
+        return ("display", *(w for w in WATERS if w in asking))
+    if len(whole) == 1:
+        return (whole[0],)
+    return tuple(w for w in WATERS if w in asking or (w == "display" and not whole))
+
+
+def fulfilled(plan: Plan, rules: Rulebook, journal: Journal, new: Sequence[Row], tank: Tank | None = None) -> tuple[tuple[Task, date], ...]:
+    """Open tests whose readings are all there on one day in their water, with that day. At least one is new. A test that
+    follows another task is not fulfilled by readings from before it was done. One reading answers one job: the test of a
+    diluted sample if it is that, else the one that asks for the most, then one that follows what was done, then the oldest;
+    and with it the tests for which that job reads, each by its own readings. Tests
+    that look after one thing that was done, a day and a week after it, are one test once both are due."""
+    found: list[tuple[Task, date]] = []
+    for day in sorted({r.day for r in new}):
+        spent = {id(r) for r in new if r.day != day}
+        old = _not_ticked(journal, rules, day)
+        since = {t.id: _done_at(rules.tasks.get(t.key), journal, day) for t in plan.tasks if t.reads}
+        diluted = {t.id for t in open_tests(plan, day) if (rule := rules.tasks.get(t.key)) is not None and rule.diluted}
+        for job in sorted(open_tests(plan, day), key=lambda t: (t.id not in diluted, -len(t.reads), -since[t.id], t.due, t.id)):
+            answered: set[int] = set()
+            for task in (job, *(t for t in plan.tasks if t.tested_with == job.id)):
+                fits = [r for r in (*new, *old) if id(r) not in spent and r.what in task.reads and r.where == task.where
+                        and r.latest >= since[task.id] and (task.id not in diluted or _is_diluted(r, tank))]
+                if any(r in new for r in fits) and _own_reads(task, rules) <= {r.what for r in fits} and task.id not in {t.id for t, _ in found}:
+                    found.append((task, day))
+                    found += [(other, day) for other in open_tests(plan, day) if _of_one_series(task, other, rules) and other.id not in {t.id for t, _ in found}]
+                    answered |= {id(r) for r in fits}
+            spent |= answered
+    return tuple(found)
+
+
+def _own_reads(task: Task, rules: Rulebook) -> set[str]:
+    """What a test asks for itself, without what it reads for others."""
+    rule = rules.tasks.get(task.key)
+    return set(task.reads) if rule is None else set(task.reads).intersection(rule.reads)
+
+
+def _of_one_series(one: Task, other: Task, rules: Rulebook) -> bool:
+    """Do both follow the same thing that was done, so that what answers the first answers the other?"""
+    a, b = (rules.tasks.get(t.key) for t in (one, other))
+    if a is None or b is None or a.anchor is None or b.anchor is None or a.anchor.task is None or a.wait is None or b.wait is None:
+        return False
+    return a.anchor.task == b.anchor.task and one.occurrence == other.occurrence and one.where == other.where and set(other.reads) <= set(one.reads)
+
+
+def _is_diluted(row: Row, tank: Tank | None) -> bool:
+    """A reading of a diluted sample: its note says so, or it is a figure beyond the end of the kit's scale."""
+    kit = tank.test_kits.get(row.what) if tank is not None else None
+    highest = kit.highest_internal(row.what) if kit is not None else None
+    beyond = highest is not None and (row.low or 0.0) > highest * 1.000001
+    return beyond or "dilut" in row.note.lower()
+
+
+def _not_ticked(journal: Journal, rules: Rulebook, day: date) -> list[Row]:
+    """Readings of a day that no test was ticked with: those that share the tag of a tick have answered theirs."""
+    ticked = {(tag, name) for row in journal.of("done", "*", day) if row.day == day and (tag := tag_of(row.note)) is not None
+              and (rule := rules.tasks.get(row.what.partition("#")[0])) is not None for name in rule.reads}
+    return [r for r in journal.of("reading", "*", day) if r.day == day and (tag_of(r.note), r.what) not in ticked]
+
+
+def _done_at(rule: TaskRule | None, journal: Journal, day: date) -> float:
+    """The instant at which the task that a test hangs on was done; a bare date says nothing of the hour."""
+    if rule is None or rule.anchor is None or rule.anchor.task is None:
+        return float("-inf")
+    rows = journal.of("done", rule.anchor.task, day)
+    return rows[-1].earliest if rows and rows[-1].at is not None else float("-inf")
+
+
+__all__ = ["choose_water", "fulfilled", "open_tests"]
