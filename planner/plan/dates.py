@@ -1,5 +1,7 @@
 """The memoised dates of one plan: phases, gates, tasks and stages in three scenarios, each date worked out once and from
-the others it hangs on."""
+the others it hangs on.
+
+They stay in one file, because they call one another and share what is worked out already."""
 
 from __future__ import annotations
 

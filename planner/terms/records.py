@@ -1,6 +1,6 @@
 """The one vocabulary of records that pass between the rooms. Everything here is frozen and without behaviour
 beyond look-up; values are in the internal units of `readings` (litre, gram, centimetre, deg C, practical
-salinity, mg/L as N, dKH)."""
+salinity, mg/L as N, dKH). It stays in one file, so that each record is looked up in one place."""
 
 from __future__ import annotations
 

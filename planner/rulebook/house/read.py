@@ -1,4 +1,6 @@
-"""The files of a folder of house rules, judged piece by piece into changes and problems."""
+"""The files of a folder of house rules, judged piece by piece into changes and problems.
+
+One reader stays one file: all its pieces end in the same changes and problems. What a piece may hold stands in `allowed`."""
 
 from __future__ import annotations
 
