@@ -18,6 +18,7 @@ import signal
 import sys
 import tempfile
 import time
+from abc import ABC, abstractmethod
 from collections import Counter
 from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime, timedelta
@@ -87,7 +88,7 @@ class Layer:
         self.passed += steps
 
 
-class Writer:
+class Writer(ABC):
     """One kind of writing. `turn` counts writings; `check` gives what is wrong, told in a line."""
 
     name = ""
@@ -95,11 +96,11 @@ class Writer:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
 
-    def write(self, turn: int) -> None:
-        raise NotImplementedError
+    @abstractmethod
+    def write(self, turn: int) -> None: ...
 
-    def check(self, acknowledged: list[int], killed: int | None) -> Iterator[str]:
-        raise NotImplementedError
+    @abstractmethod
+    def check(self, acknowledged: list[int], killed: int | None) -> Iterator[str]: ...
 
     def litter(self) -> list[str]:
         return sorted(p.name for p in self.folder.rglob("*") if p.name.endswith((".tmp", ".intent")))
