@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import console_width, finish, json_option, load_tank, no_more, print_json, print_problems, take_folder, tank_options
+from planner.cli.common import console_width, json_option, load_tank, no_more, print_answer, take_folder, tank_options
 
 
 @click.command("away")
@@ -32,15 +32,8 @@ def away_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
 
     plan = loaded.plan()
     found = plan_absence(first, last, gather(loaded.tank, loaded.journal, loaded.on), loaded.rules, plan)
-    if as_json:
-        print_json(away_document(found, plan))
-    else:
-        from planner.cli.screen import show
-
-        print_problems(loaded.problems)
-        described = any(a.from_day <= first and last <= a.to_day for a in loaded.tank.keeper.away)
-        show(away_lines(found, plan, console_width(), described=described))
-    finish(loaded.problems)
+    described = any(a.from_day <= first and last <= a.to_day for a in loaded.tank.keeper.away)
+    print_answer(as_json, loaded.problems, lambda: away_document(found, plan), lambda: away_lines(found, plan, console_width(), described=described))
 
 
 def _day(text: str) -> date:

@@ -6,7 +6,7 @@ import json
 import os
 import re
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from planner.cli.kept_place import kept_here
+from planner.cli.screen import show
 from planner.door.folder import TankFolder, cannot_write, read_animals, read_folder, shown_path
 from planner.files.read_file import is_there, read_plain_file
 from planner.files.tank import Tank
@@ -22,7 +23,7 @@ from planner.judge.facts import zone_of
 from planner.plan.make import make_plan
 from planner.rulebook.read import shipped
 from planner.rulebook.shapes import Rulebook
-from planner.show.words.words import visible
+from planner.show.words.words import Line, visible
 from planner.terms.days import YEARS
 from planner.terms.problems import Problem
 from planner.terms.records import Journal, Plan
@@ -186,6 +187,16 @@ def finish(problems: tuple[Problem, ...]) -> None:
         sys.exit(1)
 
 
+def print_answer(as_json: bool, problems: tuple[Problem, ...], document: Callable[[], dict[str, Any]], lines: Callable[[], Iterable[Line]]) -> None:
+    """How a command ends: its answer as one object, or the problems of the files and a page under them; then the exit code."""
+    if as_json:
+        print_json(document())
+    else:
+        print_problems(problems)
+        show(lines())
+    finish(problems)
+
+
 def print_json(document: dict[str, Any]) -> None:
     click.echo(json_text(document))
 
@@ -213,5 +224,5 @@ def chart_rows(charts: int = 2) -> int:
     return max(9, min(25, (lines - 6) // charts // 4 * 4 + 1))
 
 
-__all__ = ["Loaded", "chart_rows", "console_width", "finish", "house_option", "json_option", "json_text", "load_tank", "loaded_from", "logo_of", "must_have_folder", "no_more", "print_json",
+__all__ = ["Loaded", "chart_rows", "console_width", "finish", "house_option", "json_option", "json_text", "load_tank", "loaded_from", "logo_of", "must_have_folder", "no_more", "print_answer", "print_json",
            "print_problems", "read_on", "read_shop_file", "take_folder", "tank_folder", "tank_options", "today_in", "typed_folder"]

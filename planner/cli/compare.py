@@ -13,13 +13,12 @@ from planner.cli.common import (
     house_option,
     json_option,
     loaded_from,
-    print_json,
+    print_answer,
     print_problems,
     read_on,
     read_shop_file,
     tank_folder,
 )
-from planner.cli.screen import show
 from planner.door.folder import read_folder, read_rules
 from planner.terms.problems import sort_problems
 
@@ -57,16 +56,10 @@ def compare_command(folders: tuple[Path, ...], shop_file: Path | None, on_text: 
     from planner.plan.comparison import Setup, compare
 
     comparison = compare([Setup(named.as_posix(), x.tank, x.journal, x.rules, x.on, x.catalogue(), x.problems) for named, x in loaded], shop)
-    if as_json:
-        from planner.show.json.comparison import comparison_document
+    from planner.show.json.comparison import comparison_document
+    from planner.show.terminal.comparison import comparison_lines
 
-        print_json(comparison_document(comparison, told, shop))
-    else:
-        from planner.show.terminal.comparison import comparison_lines
-
-        print_problems(told)
-        show(comparison_lines(comparison, console_width(), shop))
-    finish(told)
+    print_answer(as_json, told, lambda: comparison_document(comparison, told, shop), lambda: comparison_lines(comparison, console_width(), shop))
 
 
 def _folders(named: tuple[Path, ...]) -> list[Path]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -14,11 +16,13 @@ from planner.cli.common import (
     load_tank,
     must_have_folder,
     no_more,
-    print_json,
+    print_answer,
     print_problems,
     take_folder,
     tank_options,
 )
+from planner.cli.screen import is_ascii
+from planner.show.words.words import Line
 
 
 @click.command("forecast")
@@ -50,15 +54,18 @@ def forecast_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
             raise click.ClickException(f"{output} cannot be written: {error.strerror or error}.") from None
         print_problems(loaded.problems)
         click.echo(f"Written: {output}.")
-    elif as_json:
+        finish(loaded.problems)
+        return
+
+    def document() -> dict[str, Any]:
         from planner.show.json.record_objects import forecast_document
 
-        print_json({"on": plan.on.isoformat(), **forecast_document(plan.forecast), "sentences": list(plan.forecast.sentences)})
-    else:
-        from planner.cli.screen import is_ascii, show
+        return {"on": plan.on.isoformat(), **forecast_document(plan.forecast), "sentences": list(plan.forecast.sentences)}
+
+    def lines() -> Sequence[Line]:
         from planner.show.terminal.chart import forecast_page, scale_of
 
-        print_problems(loaded.problems)
         scales = {name: scale_of(name, loaded.tank, loaded.rules) for name in readings}
-        show(forecast_page(plan, readings, console_width(), scales, chart_rows(), not is_ascii()).lines)
-    finish(loaded.problems)
+        return forecast_page(plan, readings, console_width(), scales, chart_rows(), not is_ascii()).lines
+
+    print_answer(as_json, loaded.problems, document, lines)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -16,7 +18,7 @@ from planner.cli.common import (
     json_option,
     load_tank,
     no_more,
-    print_json,
+    print_answer,
     print_problems,
     read_on,
     take_folder,
@@ -27,6 +29,7 @@ from planner.cli.complete import completing
 from planner.cli.screen import is_ascii, show
 from planner.door.which_task import job_named
 from planner.plan.day_jobs import Day
+from planner.show.words.words import Line
 from planner.terms.problems import nearest
 from planner.terms.readings import READINGS
 from planner.terms.records import CLOSED, Answer, Moved, Plan, Task
@@ -72,28 +75,28 @@ def plan_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         rows = tuple(tell(r) for r in newer)
         because = f"{len(newer)} journal entries from line {newer[0].line} to {newer[-1].line}" if len(newer) > 1 else f"journal line {newer[0].line}: {rows[0]}" if newer else ""
         moved = what_moved(replace(loaded, journal=old).plan(until), plan, because)
-    if as_json:
+
+    def document() -> dict[str, Any]:
         from planner.show.json.plan_document import moved_document, plan_document
 
-        document = plan_document(plan, loaded.rules)
-        print_json(document | ({"since": since.isoformat(), "moved": moved_document(moved)} if since else {}))
-    else:
-        print_problems(loaded.problems)
+        return plan_document(plan, loaded.rules) | ({"since": since.isoformat(), "moved": moved_document(moved)} if since else {})
+
+    def lines() -> Sequence[Line]:
         if since is not None:
             from planner.show.terminal.checklist import since_lines
 
-            show(since_lines(plan, since, rows, moved, console_width()))
-        elif phase is None and not whole:
+            return since_lines(plan, since, rows, moved, console_width())
+        if phase is None and not whole:
             from planner.plan.standing import stand_of_filter
             from planner.show.terminal.overview import overview_lines
 
             day = Day(plan, (), stand_of_filter(loaded.tank, loaded.journal, loaded.rules, plan))
-            show(overview_lines(day, loaded.rules, console_width(), folder=typed_folder(folder)))
-        else:
-            from planner.show.terminal.checklist import plan_lines
+            return overview_lines(day, loaded.rules, console_width(), folder=typed_folder(folder))
+        from planner.show.terminal.checklist import plan_lines
 
-            show(plan_lines(plan, loaded.rules, console_width(), phase=phase, folder=typed_folder(folder)))
-    finish(loaded.problems)
+        return plan_lines(plan, loaded.rules, console_width(), phase=phase, folder=typed_folder(folder))
+
+    print_answer(as_json, loaded.problems, document, lines)
 
 
 @click.command("today")
@@ -123,23 +126,27 @@ def show_today(loaded: Loaded, job: str = "", steps: bool = False, as_json: bool
         task = _task(plan, job, day)
         print_problems(loaded.problems)
         show(task_lines(plan, loaded.rules, task, console_width(), folder=folder, number=next((j.number for j in day.jobs if j.task.id == task.id), None)))
-    elif as_json:
+        finish(loaded.problems)
+        return
+
+    def document() -> dict[str, Any]:
         from planner.show.json.plan_document import today_document
 
-        print_json(today_document(loaded.day(plan), loaded.rules))
-    elif (absence := next((a for a in loaded.tank.keeper.away if a.from_day <= loaded.on < a.to_day), None)) is not None:
-        from planner.judge.facts import gather
-        from planner.plan.absence import plan_absence
-        from planner.show.terminal.away import home_alone_lines
+        return today_document(loaded.day(plan), loaded.rules)
 
-        print_problems(loaded.problems)
-        show(home_alone_lines(plan_absence(absence.from_day, absence.to_day, gather(loaded.tank, loaded.journal, loaded.on), loaded.rules, plan), plan, console_width()))
-    else:
+    def lines() -> Sequence[Line]:
+        absence = next((a for a in loaded.tank.keeper.away if a.from_day <= loaded.on < a.to_day), None)
+        if absence is not None:
+            from planner.judge.facts import gather
+            from planner.plan.absence import plan_absence
+            from planner.show.terminal.away import home_alone_lines
+
+            return home_alone_lines(plan_absence(absence.from_day, absence.to_day, gather(loaded.tank, loaded.journal, loaded.on), loaded.rules, plan), plan, console_width())
         from planner.show.terminal.today import today_lines
 
-        print_problems(loaded.problems)
-        show(today_lines(loaded.day(plan), loaded.rules, console_width(), folder=folder, steps=steps))
-    finish(loaded.problems)
+        return today_lines(loaded.day(plan), loaded.rules, console_width(), folder=folder, steps=steps)
+
+    print_answer(as_json, loaded.problems, document, lines)
 
 
 @click.command("why")
@@ -172,12 +179,7 @@ def why_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
         return
     else:
         reason = why_task(plan, loaded.rules, _task(plan, rest[0], loaded.day(plan, news=False)))
-    if as_json:
-        print_json(reason_document(reason, plan))
-    else:
-        print_problems(loaded.problems)
-        show(reason_lines(reason, plan, console_width(), loaded.rules.words))
-    finish(loaded.problems)
+    print_answer(as_json, loaded.problems, lambda: reason_document(reason, plan), lambda: reason_lines(reason, plan, console_width(), loaded.rules.words))
 
 
 @click.command("readings")
@@ -200,16 +202,15 @@ def readings_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
 
     scene = Scene(gather(loaded.tank, loaded.journal, loaded.on), loaded.rules, {})
     series = reading_series(plan, scene, names)
-    if as_json:
-        print_json(readings_document(plan, series))
-    else:
-        print_problems(loaded.problems)
+
+    def lines() -> Sequence[Line]:
         from planner.show.terminal.reading_chart import draw_readings
 
         # Whoever asks for a reading by name gets its chart; the tables of all of them are long enough.
         charts = {(s.name, s.where): draw_readings(s.rows, plan.on, console_width(), chart_rows(), loaded.tank, loaded.rules, not is_ascii()) for s in series} if names else {}
-        show(readings_lines(plan, series, console_width(), all_rows, loaded.rules.words, charts))
-    finish(loaded.problems)
+        return readings_lines(plan, series, console_width(), all_rows, loaded.rules.words, charts)
+
+    print_answer(as_json, loaded.problems, lambda: readings_document(plan, series), lines)
 
 
 def _absent(loaded: Loaded, plan: Plan, word: str) -> str:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import Loaded, console_width, json_option, load_tank, no_more, print_json, take_folder, tank_options
+from planner.cli.common import Loaded, console_width, json_option, load_tank, no_more, print_answer, take_folder, tank_options
 from planner.cli.complete import completing
 from planner.cli.entry import Pen, Refused, all_option, entry_options, make_sure, take
 from planner.cli.ticks import task_ids
@@ -93,12 +93,7 @@ def _offer(loaded: Loaded, as_json: bool) -> None:
     """Every word for something that happened, with what it means."""
     from planner.show.terminal.eventlist import event_lines, events_told
 
-    if as_json:
-        print_json({"events": [{"id": event, "title": title} for event, title in events_told(loaded.rules)]})
-        return
-    from planner.cli.screen import show
-
-    show(event_lines(loaded.rules, console_width()))
+    print_answer(as_json, (), lambda: {"events": [{"id": event, "title": title} for event, title in events_told(loaded.rules)]}, lambda: event_lines(loaded.rules, console_width()))
 
 
 def _say_of_animals(pen: Pen, kind: str, row: NewRow) -> None:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
 from pathlib import Path
 
 import click
 
-from planner.cli.common import console_width, house_option, json_option, print_json, print_problems
-from planner.cli.screen import show
+from planner.cli.common import console_width, house_option, json_option, print_answer
 from planner.door.folder import read_rules, shown_path
 from planner.files.whole_file import put_whole_file
 from planner.judge.figures import RESTS_ON
@@ -43,7 +41,7 @@ def rules_command(part: str | None, check: bool, codes: bool, phase: str | None,
     if codes:
         from planner.show.terminal.codelist import codes_document, codes_lines
 
-        print_json(codes_document()) if as_json else show(codes_lines(console_width()))
+        print_answer(as_json, (), codes_document, lambda: codes_lines(console_width()))
         return
     phase = phase or part
     rules = read_rules(rules_dir)
@@ -61,15 +59,8 @@ def rules_command(part: str | None, check: bool, codes: bool, phase: str | None,
         problems = sort_problems([*problems, *found, *check_numbers(stock, book)])
     from planner.show.terminal.rulelist import check_lines, rules_document, rules_lines
 
-    if as_json:
-        print_json(rules_document(book, problems, phase))
-    elif check:
-        print_problems(problems)
-        show(check_lines(book, problems, console_width(), ran, stock))
-    else:
-        print_problems(problems)
-        show(rules_lines(book, console_width(), phase, stock))
-    sys.exit(1 if problems else 0)
+    print_answer(as_json, problems, lambda: rules_document(book, problems, phase),
+                 lambda: check_lines(book, problems, console_width(), ran, stock) if check else rules_lines(book, console_width(), phase, stock))
 
 
 def run_checks(book: Rulebook, house: Path | None) -> tuple[tuple[Problem, ...], tuple[int, int] | None]:

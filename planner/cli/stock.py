@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import console_width, finish, json_option, load_tank, no_more, print_json, print_problems, take_folder, tank_options
+from planner.cli.common import console_width, finish, json_option, load_tank, no_more, print_answer, print_problems, take_folder, tank_options
 from planner.cli.kept_place import kept_here
 from planner.terms.problems import sort_problems
 
@@ -33,11 +33,4 @@ def stock_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | N
     plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue, kept_here())
     assert stock is not None  # there is a catalogue
     problems = sort_problems([*loaded.problems, *catalogue.problems])
-    if as_json:
-        print_json(stock_document(stock, plan))
-    else:
-        from planner.cli.screen import show
-
-        print_problems(problems)
-        show(stock_page(stock, plan, catalogue, console_width()).lines)
-    finish(problems)
+    print_answer(as_json, problems, lambda: stock_document(stock, plan), lambda: stock_page(stock, plan, catalogue, console_width()).lines)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import console_width, finish, json_option, load_tank, no_more, print_json, print_problems, take_folder, tank_options
+from planner.cli.common import console_width, json_option, load_tank, no_more, print_answer, take_folder, tank_options
 
 
 @click.command("supplies")
@@ -27,14 +27,7 @@ def supplies_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
 
     plan = loaded.plan()
     found = supplies(gather(loaded.tank, loaded.journal, loaded.on), loaded.rules, plan)
-    if as_json:
-        print_json(supply_document(found, plan))
-    else:
-        from planner.cli.screen import show
-
-        print_problems(loaded.problems)
-        show(supply_lines(found, plan, console_width()))
-    finish(loaded.problems)
+    print_answer(as_json, loaded.problems, lambda: supply_document(found, plan), lambda: supply_lines(found, plan, console_width()))
 
 
 __all__ = ["supplies_command"]

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import console_width, finish, json_option, load_tank, no_more, print_json, print_problems, take_folder, tank_options
+from planner.cli.common import console_width, json_option, load_tank, no_more, print_answer, take_folder, tank_options
 
 
 @click.command("use")
@@ -29,14 +29,7 @@ def use_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
     alkalinity = alkalinity_use(facts, rules)
     uses = Uses(alkalinity, calcium_from(alkalinity, facts, rules), nutrient_use("nitrate", facts, rules), nutrient_use("phosphate", facts, rules), top_up(facts, rules),
                 plan_dose(alkalinity, facts, rules, plan))
-    if as_json:
-        print_json(use_document(uses, plan))
-    else:
-        from planner.cli.screen import show
-
-        print_problems(loaded.problems)
-        show(use_lines(uses, plan, console_width()))
-    finish(loaded.problems)
+    print_answer(as_json, loaded.problems, lambda: use_document(uses, plan), lambda: use_lines(uses, plan, console_width()))
 
 
 __all__ = ["use_command"]
