@@ -26,12 +26,11 @@ def away_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     loaded = load_tank(folder, on_text, rules_dir)
     if last < loaded.on:
         raise click.UsageError(f"{last.isoformat()} has passed.")
-    from planner.judge.facts import gather
     from planner.plan.absence import plan_absence
     from planner.show.terminal.away import away_document, away_lines
 
     plan = loaded.plan()
-    found = plan_absence(first, last, gather(loaded.tank, loaded.journal, loaded.on), loaded.rules, plan)
+    found = plan_absence(first, last, loaded.facts(), loaded.rules, plan)
     described = any(a.from_day <= first and last <= a.to_day for a in loaded.tank.keeper.away)
     print_answer(as_json, loaded.problems, lambda: away_document(found, plan), lambda: away_lines(found, plan, console_width(), described=described))
 

@@ -19,7 +19,8 @@ from planner.cli.screen import show
 from planner.door.folder import TankFolder, cannot_write, read_animals, read_folder, shown_path
 from planner.files.read_file import is_there, read_plain_file
 from planner.files.tank import Tank
-from planner.judge.facts import zone_of
+from planner.judge.facts import Facts, gather, zone_of
+from planner.judge.plausible import believed
 from planner.plan.make import make_plan
 from planner.rulebook.read import shipped
 from planner.rulebook.shapes import Rulebook
@@ -52,6 +53,10 @@ class Loaded:
 
     def plan(self, until: date | None = None) -> Plan:
         return make_plan(self.tank, self.journal, self.rules, self.on, until, self.problems, self.catalogue(), kept_here())
+
+    def facts(self) -> Facts:
+        """What the tank and its journal say on this day; a row that cannot be right does not count, as in the plan."""
+        return gather(self.tank, believed(self.tank, self.journal, self.rules, self.on), self.on)
 
     def day(self, plan: Plan | None = None, news: bool = True) -> Day:
         """The page of this day: its plan and its numbered jobs."""

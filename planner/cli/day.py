@@ -137,11 +137,10 @@ def show_today(loaded: Loaded, job: str = "", steps: bool = False, as_json: bool
     def lines() -> Sequence[Line]:
         absence = next((a for a in loaded.tank.keeper.away if a.from_day <= loaded.on < a.to_day), None)
         if absence is not None:
-            from planner.judge.facts import gather
             from planner.plan.absence import plan_absence
             from planner.show.terminal.away import home_alone_lines
 
-            return home_alone_lines(plan_absence(absence.from_day, absence.to_day, gather(loaded.tank, loaded.journal, loaded.on), loaded.rules, plan), plan, console_width())
+            return home_alone_lines(plan_absence(absence.from_day, absence.to_day, loaded.facts(), loaded.rules, plan), plan, console_width())
         from planner.show.terminal.today import today_lines
 
         return today_lines(loaded.day(plan), loaded.rules, console_width(), folder=folder, steps=steps)
@@ -197,10 +196,9 @@ def readings_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
     loaded = load_tank(folder, on_text, rules_dir)
     plan = loaded.plan()
     from planner.judge.conditions import Scene
-    from planner.judge.facts import gather
     from planner.show.terminal.table import reading_series, readings_document, readings_lines
 
-    scene = Scene(gather(loaded.tank, loaded.journal, loaded.on), loaded.rules, {})
+    scene = Scene(loaded.facts(), loaded.rules, {})
     series = reading_series(plan, scene, names)
 
     def lines() -> Sequence[Line]:
@@ -216,7 +214,6 @@ def readings_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
 def _absent(loaded: Loaded, plan: Plan, word: str) -> str:
     """Why a task of the rules is not in this plan now; "" for one that is, or that no rule has."""
     from planner.judge.conditions import Scene, judge_condition
-    from planner.judge.facts import gather
     from planner.plan.texts import text_filler
     from planner.show.words.conditions import condition_words
 
@@ -225,7 +222,7 @@ def _absent(loaded: Loaded, plan: Plan, word: str) -> str:
     if rule is None or any(t.key == key for t in plan.tasks):
         return ""
     opened = {p.id: (p.opened, float("inf")) for p in plan.phases if p.opened is not None}
-    scene = Scene(gather(loaded.tank, loaded.journal, loaded.on), loaded.rules, opened)
+    scene = Scene(loaded.facts(), loaded.rules, opened)
     fill = text_filler(loaded.tank, loaded.journal, loaded.rules, loaded.on)
     named = f"'{fill(rule.title)}' ({key}) is not in the plan of this day"
     if rule.only_when is not None and judge_condition(rule.only_when, scene).answer != Answer.YES:

@@ -26,7 +26,7 @@ from planner.files.calendar_log import EXPORT_LOG_NAME
 from planner.files.read_file import JOURNAL_MOST_BYTES, read_plain_file
 from planner.files.tank import read_tank
 from planner.files.whole_file import put_whole_file
-from planner.judge.facts import first_animal, gather, zone_of
+from planner.judge.facts import first_animal, zone_of
 from planner.plan.make import plan_with_stock
 from planner.plan.many_tanks import CALENDAR, FILES, HANDOUT, PLAN, End, Made
 from planner.plan.milestones import next_animal
@@ -116,7 +116,7 @@ def _write(job: Job, loaded: Loaded, blank: Made) -> Made:
     revision, written, problems = export_calendar(loaded, plan, job.output / CALENDAR, True, None if loaded.pretended else job.settings.now)
     ends[CALENDAR] = End.REFUSED if revision is None else End.WRITTEN if written else End.UNCHANGED
     ends[HANDOUT] = _put(job.output / HANDOUT, printed.pdf)
-    came = first_animal(gather(loaded.tank, loaded.journal, loaded.on))
+    came = first_animal(loaded.facts())
     return replace(blank, files=tuple((name, ends[name]) for name in FILES), problems=(*loaded.problems, *problems), warnings=(*(all_words(stock.about_wishes, plan.units) if stock is not None else ()), *printed.warnings),
                    first_animal=came.day if came else next_animal(plan).likely, animals_in=came is not None)
 

@@ -17,7 +17,6 @@ from planner.door.acts import collisions, doubt_of, task_key
 from planner.door.folder import read_animals
 from planner.files.journal import confirmed, row_unit
 from planner.files.journal_write import NewRow, undo_line, undo_rows
-from planner.judge.facts import gather
 from planner.plan.occurrences import closings
 from planner.rulebook.events import event_called, events_sharing, nearest_first
 from planner.show.words.words import listed, uncapped
@@ -110,7 +109,7 @@ def _say_of_animals(pen: Pen, kind: str, row: NewRow) -> None:
 
 def _last_closed(loaded: Loaded, id: str) -> str:
     """A check that failed was most often just ticked: its last number, else the open one."""
-    done = closings(task_key(id), gather(loaded.tank, loaded.journal, loaded.on))
+    done = closings(task_key(id), loaded.facts())
     return f"{task_key(id)}#{done[-1][0]}" if done else id
 
 

@@ -21,12 +21,11 @@ def supplies_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
     folder, rest = take_folder(args, tank_dir)
     no_more(rest)
     loaded = load_tank(folder, on_text, rules_dir)
-    from planner.judge.facts import gather
     from planner.plan.supplies import supplies
     from planner.show.terminal.supplylist import supply_document, supply_lines
 
     plan = loaded.plan()
-    found = supplies(gather(loaded.tank, loaded.journal, loaded.on), loaded.rules, plan)
+    found = supplies(loaded.facts(), loaded.rules, plan)
     print_answer(as_json, loaded.problems, lambda: supply_document(found, plan), lambda: supply_lines(found, plan, console_width()))
 
 

@@ -18,14 +18,11 @@ def use_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
     folder, rest = take_folder(args, tank_dir)
     no_more(rest)
     loaded = load_tank(folder, on_text, rules_dir)
-    from planner.judge.facts import gather
-    from planner.judge.plausible import believed
     from planner.judge.water_use import alkalinity_use, calcium_from, nutrient_use, top_up
     from planner.plan.dose_plan import plan_dose
     from planner.show.terminal.uselist import Uses, use_document, use_lines
 
-    plan, rules = loaded.plan(), loaded.rules
-    facts = gather(loaded.tank, believed(loaded.tank, loaded.journal, rules, loaded.on), loaded.on)
+    plan, rules, facts = loaded.plan(), loaded.rules, loaded.facts()
     alkalinity = alkalinity_use(facts, rules)
     uses = Uses(alkalinity, calcium_from(alkalinity, facts, rules), nutrient_use("nitrate", facts, rules), nutrient_use("phosphate", facts, rules), top_up(facts, rules),
                 plan_dose(alkalinity, facts, rules, plan))

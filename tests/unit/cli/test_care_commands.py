@@ -53,6 +53,17 @@ def test_an_absence_names_its_nights_its_limit_and_its_visits(folder: Path) -> N
     assert found["nights"] == 7 and found["alone_nights"] == min(limit["nights"] for limit in found["limits"])
 
 
+def test_litres_that_cannot_be_right_do_not_lengthen_an_absence(folder: Path) -> None:
+    """Ten times the water would rise in salinity ten times as slowly; the plan does not believe it before it is confirmed."""
+    def nights(*rows: str) -> list[int]:
+        (folder / "journal.csv").write_text(JOURNAL + "".join(f"{row}\n" for row in rows))
+        found = json.loads(run("away", str(folder), "2026-07-03", "2026-07-10", "--on", "2026-06-10", "--json"))
+        return sorted(limit["nights"] for limit in found["limits"] if limit["why"] == "no_top_up")
+
+    slipped = "2026-02-01,poured,water,2000,L,display,"
+    assert nights(slipped) == nights() != nights(f"{slipped}confirmed")
+
+
 def test_an_absence_that_the_plan_does_not_know_is_given_to_paste(folder: Path) -> None:
     assert "from: 2026-08-01, to: 2026-08-09" in run("away", str(folder), "2026-08-01", "2026-08-09", "--on", "2026-06-10")
     assert "The plan does not know of it" not in run("away", str(folder), "2026-07-03", "2026-07-10", "--on", "2026-06-10")
