@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
+from functools import cached_property
 
 from planner.judge.figures import FIGURES, quantity
 from planner.judge.scene import Scene
 from planner.plan.dues import Due
 from planner.plan.task_days import TaskDays
-from planner.rulebook.acts import RANKS, Act, Rank, acts_of
+from planner.rulebook.acts import RANKS, Act, Rank, acts_of, written_act
 from planner.terms.records import Window, Yielded
 
 BY_ACT: dict[Act, Rank] = {"moves_salinity": "salinity", "moves_alkalinity": "alkalinity", "moves_calcium": "alkalinity", "moves_magnesium": "alkalinity", "medicates": "disease"}
 """Where neither the task nor its alert names a rank."""
+ROW_KINDS = ("dosed", "changed_water", "added", "moved", "event")
+"""The rows that tell what was done to a water, beside the ticks."""
 
 
 @dataclass
@@ -53,6 +56,12 @@ class Orders:
         self.all = [Order(due, ranks.get(due.phase) or _rank(due), n, set(acts_of(due.rule))) for n, due in enumerate(dues)]
         self.alerts = frozenset(ranks)
         self.for_people = frozenset(alert for alert, rank in ranks.items() if rank == "people")
+        self._shares: dict[str, float] = {}
+
+    @cached_property
+    def written(self) -> frozenset[tuple[Act | None, str]]:
+        """What the journal shows to have happened in which water, at any time."""
+        return frozenset((written_act(r.kind, r.what), r.where) for kind in ROW_KINDS for r in self.facts.rows(kind))
 
     @property
     def tomorrow(self) -> date:
@@ -70,6 +79,12 @@ class Orders:
 
     def share(self, order: Order) -> float:
         """The share of the net water that an order changes, 0 to 1; 0 where it names no amount."""
+        key = order.due.key
+        if key not in self._shares:
+            self._shares[key] = self._share(order)
+        return self._shares[key]
+
+    def _share(self, order: Order) -> float:
         writes = order.due.rule.writes
         for name in ((writes.amount,) if writes is not None and writes.amount else ()) + order.due.rule.amounts:
             made = quantity(name, self.facts, self.rules) if name in FIGURES else None
@@ -138,4 +153,4 @@ def _later(due: Due, days: int) -> Due:
     return replace(due, due=due.due + step if due.due else None, window=Window(*(d + step if d else None for d in (w.earliest, w.likely, w.latest))))
 
 
-__all__ = ["Order", "Orders"]
+__all__ = ["ROW_KINDS", "Order", "Orders"]

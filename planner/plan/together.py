@@ -14,7 +14,7 @@ from planner.judge.gates import Verdicts
 from planner.judge.scene import Scene
 from planner.plan.dues import Dues
 from planner.plan.one_test import merge_tests
-from planner.plan.orders import Order, Orders
+from planner.plan.orders import ROW_KINDS, Order, Orders
 from planner.plan.remedies import cap_remedies, change_again, merge_changes
 from planner.plan.treadmill import leave_treadmills
 from planner.rulebook.acts import WRITTEN_ACTS, Act, Apart, written_act
@@ -22,8 +22,6 @@ from planner.rulebook.kinds.animal import AnimalNode
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import Rulebook, Stuck
 from planner.terms.records import Answer, Row, Yielded
-
-ROW_KINDS = ("dosed", "changed_water", "added", "moved", "event")
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,6 +113,10 @@ def _collides(orders: Orders, line: Apart, act: Act, order: Order, first: First)
     day = order.day
     if first.order is order or day is None or (order.due.rule.role == "remedy" and order.rank in line.unless_ranks):
         return False
+    before = orders.days.whole_days(line.before) if line.before else 0
+    after = max(1, orders.days.whole_days(line.after) if line.after else 1)
+    if day < first.day - timedelta(days=before) or not (line.lasting or day < first.day + timedelta(days=after)):
+        return False
     if first.act == act and first.order is not None and _before(orders, act, order, first.order):
         return False
     if line.once and first.order is not None and order.due.due is not None and order.due.due < orders.on:
@@ -127,11 +129,7 @@ def _collides(orders: Orders, line: Apart, act: Act, order: Order, first: First)
         return False  # what waits for a test does not stop an order of today, nor animals whose way is clear
     if act == first.act == "adds_animals" and order.due.tentative:
         return False  # until its way is clear the day of a stage is an estimate
-    if line.how == "leave_out" and not line.lasting and (day > orders.on or order.due.tentative):
-        return False  # settled on its own day
-    before = orders.days.whole_days(line.before) if line.before else 0
-    after = max(1, orders.days.whole_days(line.after) if line.after else 1)
-    return first.day - timedelta(days=before) <= day and (line.lasting or day < first.day + timedelta(days=after))
+    return line.how != "leave_out" or line.lasting or (day <= orders.on and not order.due.tentative)  # the others are settled on their own day
 
 
 def _before(orders: Orders, act: Act, one: Order, other: Order) -> bool:
@@ -141,7 +139,7 @@ def _before(orders: Orders, act: Act, one: Order, other: Order) -> bool:
     def late(order: Order) -> bool:
         if act == "adds_animals":
             return order.due.rule.known_as == "second_half"
-        return order.due.trace is None and any(written_act(r.kind, r.what) == act and r.where == order.due.rule.where for kind in ROW_KINDS for r in orders.facts.rows(kind))
+        return order.due.trace is None and (act, order.due.rule.where) in orders.written
 
     return (late(one), one.goes) < (late(other), other.goes)
 
