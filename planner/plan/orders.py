@@ -44,6 +44,18 @@ class Order:
         return (RANKS.index(self.rank) if self.due.rule.role == "remedy" else len(RANKS), self.place, self.due.occurrence)
 
 
+@dataclass(frozen=True, slots=True)
+class First:
+    """What goes first, in one water: an order, a row of the journal, or a state that lasts from `day` on."""
+
+    day: date
+    where: str
+    act: Act | None = None
+    order: Order | None = None
+    firm: bool = True
+    share: float = 1.0
+
+
 class Orders:
     """All orders, and the three ways in which one gives way: to another day, without a step, or altogether."""
 
@@ -57,6 +69,8 @@ class Orders:
         self.alerts = frozenset(ranks)
         self.for_people = frozenset(alert for alert, rank in ranks.items() if rank == "people")
         self._shares: dict[str, float] = {}
+        self.done_before: dict[tuple[str, Act, str], tuple[First, ...]] = {}
+        """What the journal shows to go first by a line of the rules, an act and a water: it stays while orders move."""
 
     @cached_property
     def written(self) -> frozenset[tuple[Act | None, str]]:
@@ -153,4 +167,4 @@ def _later(due: Due, days: int) -> Due:
     return replace(due, due=due.due + step if due.due else None, window=Window(*(d + step if d else None for d in (w.earliest, w.likely, w.latest))))
 
 
-__all__ = ["ROW_KINDS", "Order", "Orders"]
+__all__ = ["ROW_KINDS", "First", "Order", "Orders"]

@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 
 from planner.judge.animals_in_journal import GENERAL
@@ -14,7 +14,7 @@ from planner.judge.gates import Verdicts
 from planner.judge.scene import Scene
 from planner.plan.dues import Dues
 from planner.plan.one_test import merge_tests
-from planner.plan.orders import ROW_KINDS, Order, Orders
+from planner.plan.orders import ROW_KINDS, First, Order, Orders
 from planner.plan.remedies import cap_remedies, change_again, merge_changes
 from planner.plan.treadmill import leave_treadmills
 from planner.rulebook.acts import WRITTEN_ACTS, Act, Apart, written_act
@@ -22,18 +22,6 @@ from planner.rulebook.kinds.animal import AnimalNode
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import Rulebook, Stuck
 from planner.terms.records import Answer, Row, Yielded
-
-
-@dataclass(frozen=True, slots=True)
-class First:
-    """What goes first, in one water: an order, a row of the journal, or a state that lasts from `day` on."""
-
-    day: date
-    where: str
-    act: Act | None = None
-    order: Order | None = None
-    firm: bool = True
-    share: float = 1.0
 
 
 def settle(dues: Dues, facts: Facts, verdicts: Verdicts, rules: Rulebook, advice: Stuck | None = None) -> Dues:
@@ -75,8 +63,10 @@ def rest_until(advice: Stuck, facts: Facts, rules: Rulebook) -> date | None:
 
 
 def _settle_one(orders: Orders, line: Apart, act: Act, order: Order) -> None:
-    firsts = [f for f in _firsts(orders, line, order.due.rule.where) if _collides(orders, line, act, order, f)]
-    if not firsts or order.day is None:
+    if order.day is None:
+        return
+    firsts = [f for f in _firsts(orders, line, order.due.rule.where, order.day) if _collides(orders, line, act, order, f)]
+    if not firsts:
         return
     first = min(firsts, key=lambda f: (f.order is None, f.day))
     named = first.order.due if first.order is not None else None
@@ -113,9 +103,7 @@ def _collides(orders: Orders, line: Apart, act: Act, order: Order, first: First)
     day = order.day
     if first.order is order or day is None or (order.due.rule.role == "remedy" and order.rank in line.unless_ranks):
         return False
-    before = orders.days.whole_days(line.before) if line.before else 0
-    after = max(1, orders.days.whole_days(line.after) if line.after else 1)
-    if day < first.day - timedelta(days=before) or not (line.lasting or day < first.day + timedelta(days=after)):
+    if not _reaches(orders, line, day, first.day):
         return False
     if first.act == act and first.order is not None and _before(orders, act, order, first.order):
         return False
@@ -144,8 +132,8 @@ def _before(orders: Orders, act: Act, one: Order, other: Order) -> bool:
     return (late(one), one.goes) < (late(other), other.goes)
 
 
-def _firsts(orders: Orders, line: Apart, where: str) -> Iterator[First]:
-    """What goes first by this line in one water."""
+def _firsts(orders: Orders, line: Apart, where: str, day: date) -> Iterator[First]:
+    """What goes first by this line in one water. Of other orders only those whose days reach `day`."""
     if line.while_animals:
         if judge_condition(Condition.model_construct(animal=AnimalNode.model_construct(where=where)), orders.scene).answer != Answer.NO:
             yield First(date.min, where)
@@ -162,8 +150,19 @@ def _firsts(orders: Orders, line: Apart, where: str) -> Iterator[First]:
         if act == "stops_feeding":
             yield from (First(orders.on, where, act, o) for o in orders.all if act in o.acts and o.due.rule.where == where and _stands_today(orders, o))
             continue
-        yield from (First(o.day, where, act, o, not o.due.tentative, orders.share(o)) for o in orders.open_with(act) if o.due.rule.where == where and o.day is not None)
-        yield from _in_the_journal(orders, line, act, where)
+        for other in orders.open_with(act):
+            if other.due.rule.where == where and other.day is not None and _reaches(orders, line, day, other.day):
+                yield First(other.day, where, act, other, not other.due.tentative, orders.share(other))
+        if (line.id, act, where) not in orders.done_before:
+            orders.done_before[line.id, act, where] = tuple(_in_the_journal(orders, line, act, where))
+        yield from orders.done_before[line.id, act, where]
+
+
+def _reaches(orders: Orders, line: Apart, day: date, first: date) -> bool:
+    """Is `day` among the days that the line keeps clear around one that goes first?"""
+    before = orders.days.whole_days(line.before) if line.before else 0
+    after = max(1, orders.days.whole_days(line.after) if line.after else 1)
+    return day >= first - timedelta(days=before) and (line.lasting or day < first + timedelta(days=after))
 
 
 def _stands_today(orders: Orders, order: Order) -> bool:

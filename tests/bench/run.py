@@ -43,12 +43,14 @@ import argparse
 import gc
 import os
 import resource
+import shutil
 import subprocess
 import sys
 import tempfile
 import time
 import tracemalloc
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -147,23 +149,44 @@ def best(call: Callable[[], object], repeats: int, before: Callable[[], object] 
     return 1e3 * min(wall), 1e3 * min(cpu)
 
 
-def children(commands: list[list[str]], folder: str, repeats: int) -> list[tuple[float, float]]:
+@dataclass(frozen=True)
+class Command:
+    """A process to be timed in `folder`, with kept results of its own. `before` are the processes that a keeper had run
+    there before: what they kept is laid out anew ahead of each timed run."""
+
+    arguments: tuple[str, ...]
+    folder: Path
+    before: tuple[tuple[str, ...], ...] = ()
+
+
+def children(commands: list[Command], compiled: Path, repeats: int) -> list[tuple[float, float]]:
     """Best wall and processor time (user + system) of processes from start to end, ms. They take turns, so that a busy
     minute falls on all of them, after one run each that does not count. They run as an installed copy does, with the
     code compiled beforehand, and with one thread for linear algebra: starting more costs processor time that a command
     of ours never earns back."""
     environment = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"} | {
-        "PYTHONPATH": str(Path(__file__).parents[2]), "PYTHONPYCACHEPREFIX": str(Path(folder, "compiled")), "XDG_CACHE_HOME": str(Path(folder, "kept")), "OPENBLAS_NUM_THREADS": "1"}
+        "PYTHONPATH": str(Path(__file__).parents[2]), "PYTHONPYCACHEPREFIX": str(compiled), "OPENBLAS_NUM_THREADS": "1"}
+
+    def run(command: Command, arguments: tuple[str, ...], kept: Path) -> None:
+        done = subprocess.run([sys.executable, *arguments], cwd=command.folder, env=environment | {"XDG_CACHE_HOME": str(kept)}, capture_output=True, check=False)
+        assert done.returncode == 0, done.stderr.decode()
+
     found: list[list[tuple[float, float]]] = [[] for _ in commands]
+    for command in commands:
+        for arguments in command.before:
+            run(command, arguments, command.folder / "kept-before")
     for _ in range(repeats + 1):
         for times, command in zip(found, commands, strict=True):
+            kept = command.folder / "kept"
+            if command.before:
+                shutil.rmtree(kept, ignore_errors=True)
+                shutil.copytree(command.folder / "kept-before", kept)
             before = resource.getrusage(resource.RUSAGE_CHILDREN)
             a = time.perf_counter()
-            done = subprocess.run(command, cwd=command[-1], env=environment, capture_output=True, check=False)
+            run(command, command.arguments, kept)
             wall = time.perf_counter() - a
             after = resource.getrusage(resource.RUSAGE_CHILDREN)
             times.append((wall, after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime))
-            assert done.returncode == 0, done.stderr.decode()
     return [(1e3 * min(w for w, _ in times[1:]), 1e3 * min(c for _, c in times[1:])) for times in found]
 
 
@@ -183,29 +206,33 @@ def unit() -> float:
     return best(lambda: [np.expm1(x) for _ in range(200)], 20)[1]
 
 
-FORGET = "import glob, os, sys; from planner.cli import main; [os.unlink(f) for kind in {kinds} for f in glob.glob(os.environ['XDG_CACHE_HOME'] + '/newtank/' + kind + '-*')]; sys.argv = ['newtank', *sys.argv[1:]]; main()"
-"""A command ahead of which kept results of some kinds were lost, as a new day or a new reading loses them."""
-
-
 def cold(repeats: int) -> None:
+    """The days before are lived as a keeper lives them: `today` was run on each, and their results are kept."""
     print(f"cold, as processes of their own; this machine's unit (a fixed array loop) is {unit():.1f} ms")
     passed, running = ("already: {big-change: 2016-01-03}\n", ten_years(10)), ("already: {start-up: 2016-01-04}\n", cycling())
-    cases: tuple[tuple[str, tuple[str, tuple[str, date]], tuple[str, ...], float], ...] = (
-        ("today, the cycle passed", passed, (), 3.0),
-        ("today three weeks into the cycle, the second of the day", running, (), 3.5),
-        ("the same, the first of a day without a new reading", running, ("forecast",), 3.5),
-        ("the same after a new reading", running, ("forecast", "belief"), 6.0),
+    cases: tuple[tuple[str, tuple[str, tuple[str, date]], str, float], ...] = (
+        ("today, the cycle passed", passed, "same day", 3.0),
+        ("today three weeks into the cycle, the second of the day", running, "same day", 3.5),
+        ("the same, the first of a day without a new reading", running, "day before", 3.5),
+        ("the same after a new reading", running, "new reading", 6.0),
     )
     with tempfile.TemporaryDirectory() as folder:
-        commands = [[sys.executable, "-c", BARE, folder]]
-        for number, (_, (extra, (text, on)), lost, _) in enumerate(cases):
-            tank_folder = Path(folder, str(number))
-            tank_folder.mkdir()
-            (tank_folder / "tank.yaml").write_text(TANK + extra, encoding="utf-8")
-            (tank_folder / "journal.csv").write_text(text, encoding="utf-8")
-            start = ["-c", FORGET.format(kinds=repr(lost))] if lost else ["-m", "planner"]
-            commands.append([sys.executable, *start, "today", "--on", on.isoformat(), str(tank_folder)])
-        bare, *took = children(commands, folder, repeats)
+        commands = [Command(("-c", BARE), Path(folder))]
+        for number, (_, (extra, (text, on)), lived, _) in enumerate(cases):
+            here, past = Path(folder, str(number)), Path(folder, f"{number}-past")
+            for place in (here, past):
+                place.mkdir()
+                (place / "tank.yaml").write_text(TANK + extra, encoding="utf-8")
+            (here / "journal.csv").write_text(text, encoding="utf-8")
+            rows = text.splitlines(keepends=True)
+            (past / "journal.csv").write_text("".join(rows[:-2]) if lived == "new reading" else text, encoding="utf-8")
+
+            def today(place: Path, day: date) -> tuple[str, ...]:
+                return ("-m", "planner", "today", "--on", day.isoformat(), str(place))
+
+            days = [on - timedelta(days=1)] if lived == "day before" else [on - timedelta(days=1), on]
+            commands.append(Command(today(here, on), here, tuple(today(past if lived == "new reading" else here, day) for day in days)))
+        bare, *took = children(commands, Path(folder, "compiled"), repeats)
         say("a process that only imports click and rich", bare, "baseline")
         for (label, _, _, aim), times in zip(cases, took, strict=True):
             say(label, times, verdict(times[1] / bare[1], aim, f"times; x {times[1] / bare[1]:.2f}"))
