@@ -148,7 +148,7 @@ class Dates:
         behind = self.behind(phase)
         for owner in (p for p in self.phases if p not in behind):
             for rule in self.phases[owner].tasks:
-                if name not in rule.reads or rule.where != where or rule.per_stage is not None or self.is_over(rule, owner) or not self.applies(rule, owner):
+                if name not in rule.reads or rule.where != where or self._before_animals(rule) or self.is_over(rule, owner) or not self.applies(rule, owner):
                     continue
                 if not self.is_called(rule, owner):
                     continue
@@ -158,6 +158,11 @@ class Dates:
                 if test is not None and test >= day:
                     found.append(test)
         return min(found, default=day)
+
+    def _before_animals(self, rule: TaskRule) -> bool:
+        """Is it the test of an arrival? Those come and go with their animals, so that no gate is dated by them."""
+        arrival = self.rules.tasks.get(rule.not_before or "")
+        return rule.per_stage is not None or (arrival is not None and arrival.is_arrival)
 
     def _ruled_out(self, condition: Condition, phase: str, s: Scenario) -> bool:
         """A branch that the tank file excludes, or nobody counts on, cannot be a way to open the gate."""

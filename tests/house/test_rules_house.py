@@ -15,7 +15,7 @@ from planner.rulebook.read import load_rules
 from planner.rulebook.shapes import Rulebook
 from planner.show.words.numbers import backing
 from planner.stock.catalogue import load_catalogue, stock_numbers
-from tests.rulecases import RULES, all_cases, failures, rulebook
+from tests.rulecases import RULES, Case, all_cases, failures, rulebook
 
 STEPS = {"h": 1, "d": 1, "wk": 1, "months": 1, "%": 1, "ppt": 0.1, "C": 0.1, "dKH": 0.1, "pH": 0.1, "": 0.01, "mg/L": 0.01, "°C": 0.1}
 
@@ -47,13 +47,19 @@ def nudged(name: str, step: float) -> Rulebook:
     return replace(book, numbers={**book.numbers, name: number.model_copy(update={"value": number.value + step})})
 
 
+def spoken_of(case: Case) -> set[str]:
+    """The gates and alerts of which a case says what it expects."""
+    expect = case.expect
+    return {*expect.gates, *(key.partition("/")[0] for key in (*expect.due, *expect.not_due, *expect.present, *expect.absent, *expect.on_hold))}
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("name", sorted(deciding_numbers()))
 def test_moving_a_deciding_number_by_one_step_breaks_a_case(name: str) -> None:
     number = rulebook().numbers[name]
     step = STEPS.get(number.unit, 0.01)
     owners = deciding_numbers()[name]
-    near_first = sorted(all_cases(), key=lambda case: not any(f"/{owner}.cases" in case.place.file for owner in owners))
+    near_first = sorted(all_cases(), key=lambda case: owners.isdisjoint(spoken_of(case)))
     for change in (step, -step):
         book = nudged(name, change)
         if any(failures(case, book) for case in near_first):

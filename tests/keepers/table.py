@@ -78,8 +78,10 @@ def page_collisions(page: Page, day: Day) -> Iterator[tuple[str, str]]:
         yield "newcomers of two groups on a page", " and ".join(f"'{j.title}'" for j in arrivals)
     if len(arrivals) > 1:
         yield "two arrivals on a page", " and ".join(f"'{j.title}'" for j in arrivals)
-    if arrivals and (page.alerts or any(j.key.startswith(("fish/illness",)) for j in remedies)):
-        yield "an arrival under an alarm", f"'{arrivals[0].title}' under {', '.join(page.alerts) or 'illness'}"
+    # A salt that runs low but is no alarm yet keeps out the corals that use it, and no fish.
+    wrong = [a for a in page.alerts if not a.endswith("-notice") or any(_family(group_of(a)) == "corals" for j in arrivals for a, _ in j.animals)]
+    if arrivals and (wrong or any(j.key.startswith(("fish/illness",)) for j in remedies)):
+        yield "an arrival under an alarm", f"'{arrivals[0].title}' under {', '.join(wrong) or 'illness'}"
     if poison and any(j.key in CLEAN_TASKS for j in display):
         yield "filter cleaned under an ammonia or nitrite alarm", f"{next(j.title for j in display if j.key in CLEAN_TASKS)} under {poison[0]}"
     if changes and _proof_runs(day):

@@ -62,6 +62,7 @@ ARRIVAL = ("added", "gramma-loreto", "1", "", "display")
     (page(FISH, CORAL), {}, "newcomers of two groups on a page"),
     (page(FISH, replace(FISH, id="fish/stage#2")), {}, "two arrivals on a page"),
     (page(FISH, alerts=("nitrate",)), {}, "an arrival under an alarm"),
+    (page(CORAL, alerts=("alkalinity-notice",)), {}, "an arrival under an alarm"),
     (page(PUMPS, alerts=("nitrite",)), {}, "filter cleaned under an ammonia or nitrite alarm"),
     (page(CHANGE), {"proof_since": 0}, "water change while a proof dose is running"),
     (page(*[replace(CHANGE, id=f"x{n}", key=f"x{n}", writes="") for n in range(4)]), {}, "more than three remedies on a page"),
@@ -69,6 +70,10 @@ ARRIVAL = ("added", "gramma-loreto", "1", "", "display")
 ])
 def test_a_colliding_page_is_counted(shown: Page, changes: dict[str, object], wanted: str) -> None:
     assert wanted in whats(judge([day(0, shown, **changes)], True), COLLISION)
+
+
+def test_a_salt_that_is_no_alarm_yet_keeps_out_no_fish() -> None:
+    assert whats(judge([day(0, page(FISH, alerts=("alkalinity-notice",)), rows=read("0", "0"))], True), COLLISION) == []
 
 
 @pytest.mark.parametrize("job", [DOSE, CHANGE, BICARBONATE, FISH, CORAL, PUMPS, FAST, MEAL])
