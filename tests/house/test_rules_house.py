@@ -93,8 +93,6 @@ def test_the_fallow_time_is_one_figure() -> None:
 
 
 STAYS_OFF = {
-    "electric-shock/act": "an electrician switches on again",
-    "smoke/act": "an electrician switches on again",
     "leak-test/restart": "nothing electric runs in this test",
     "leak-test/fill": "nothing electric runs in this test",
     "site/electrician": "nothing stands in the water yet",
