@@ -17,8 +17,9 @@ from planner.door.acts import collisions, doubt_of, task_key
 from planner.door.folder import read_animals
 from planner.files.journal import confirmed, row_unit
 from planner.files.journal_write import NewRow, undo_line, undo_rows
+from planner.judge.facts import animals_in
 from planner.plan.occurrences import closings
-from planner.rulebook.events import event_called, events_sharing, nearest_first
+from planner.rulebook.events import event_called, event_leading, events_sharing, nearest_first, speaks_of_death
 from planner.show.words.words import listed, uncapped
 from planner.terms.journal_words import DOSES, one_word
 from planner.terms.problems import nearest
@@ -55,8 +56,8 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         pen.add(NewRow(pen.stamp.text, "event", "failed", "", "", where or pen.loaded.rules.tasks[task_key(id)].where, f"{id} {remark}".strip()))
         pen.write()
         return
-    if rest and event_called(entries.event_word(rest[0]), events) is not None:  # `note gasping`
-        rest = ("event", *rest)
+    if rest and (leading := event_leading(rest, events)) is not None:  # `note gasping`, `note power cut`
+        rest = ("event", "_".join(rest[:leading[1]]), *rest[leading[1]:])
     split = entries.split_fact(rest, events)
     if isinstance(split, Refusal) and split.code == "unknown-kind" and (offer := _events_meant(pen, " ".join(rest), events)):
         raise Refused(f"{split.message}. {offer}")
@@ -114,11 +115,15 @@ def _last_closed(loaded: Loaded, id: str) -> str:
 
 
 def _events_meant(pen: Pen, text: str, events: Sequence[str]) -> str:
-    """A question with the events of which a sentence of the keeper may speak; "" where it shares no word with any."""
+    """A question with the events of which a sentence of the keeper may speak; "" where it shares no word with any. A death is a
+    fact of its own, with the animal that it struck."""
+    if speaks_of_death(entries.event_word(text)):
+        living = listed(sorted(animals_in(pen.desk.facts, "display"))[:4], "or")
+        return f"Did an animal die? Then write: newtank note lost ANIMAL{f', such as {living}' if living else ''}."
     from planner.show.terminal.eventlist import events_told
 
     titles = dict(events_told(pen.loaded.rules))
-    near = events_sharing(entries.event_word(text), [e for e in events if e in titles])
+    near = events_sharing(entries.event_word(text), [e for e in titles if e in events])
     offers = listed((f"{e} ({uncapped(titles[e])})" for e in near), "or")
     return f"Did you mean {offers}? `newtank note` lists them all." if near else ""
 

@@ -23,6 +23,7 @@ from planner.plan.cycle_told import tell_capacity, tell_coming, tell_outlook
 from planner.plan.notices import notices_of
 from planner.plan.occurrences import SCENARIOS, Due, Dues, schedule
 from planner.plan.one_test import off_scale, readings_asked, steps_besides
+from planner.plan.places import alarm_place
 from planner.plan.texts import Filler
 from planner.plan.together import rest_until, settle
 from planner.rulebook.acts import RANKS
@@ -241,12 +242,15 @@ def _state(due: Due, on: date) -> State:
     return State.DUE if due.due == on else State.PLANNED
 
 
-def _task_order(rules: Rulebook) -> Callable[[Task], tuple[date, tuple[int, int], int, int]]:
+def _task_order(rules: Rulebook) -> Callable[[Task], tuple[date, int, bool, int, int, int]]:
+    """Alarms first, the gravest of them first. What only tells that one of several is over comes behind the help for all."""
     order = {p.phase: (0, p.order) for p in rules.phases} | {a.alert: (-1, n) for n, a in enumerate(sorted(rules.alerts, key=lambda a: (RANKS.index(a.place), a.alert)))}
+    places = {a.alert: a.place for a in rules.alerts}
     place = {f"{owner}/{t.id}": n for owner, tasks in owners(rules) for n, t in enumerate(tasks)}
 
-    def key(task: Task) -> tuple[date, tuple[int, int], int, int]:
-        return (task.date or date.max, order[task.phase], place[task.key], task.occurrence)
+    def key(task: Task) -> tuple[date, int, bool, int, int, int]:
+        kind, rank = order[task.phase]
+        return (task.date or date.max, kind, alarm_place(task, places)[0], rank, place[task.key], task.occurrence)
 
     return key
 

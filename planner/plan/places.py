@@ -6,10 +6,10 @@ alarm asks for comes before all that, in the order of what kills first.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Literal
 
-from planner.rulebook.acts import acts_of
+from planner.rulebook.acts import RANKS, Rank, acts_of
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.terms.records import Task
@@ -37,10 +37,17 @@ def place_of(rule: TaskRule | None) -> Place:
     return "feed" if "feeds" in acts else "other"
 
 
+def alarm_place(task: Task, places: Mapping[str, Rank]) -> tuple[bool, int]:
+    """Among the jobs of alarms: help for all of them comes before what only tells that one is over; then the gravest first.
+    `places`: the rank of each alarm. The same for every job of no alarm."""
+    rank = places.get(task.phase)
+    return (task.role in ("step", "care"), RANKS.index(rank)) if rank is not None else (False, 0)
+
+
 def in_order(tasks: Iterable[Task], rules: Rulebook) -> list[Task]:
     """Tasks in the order in which they are done. What hangs on another one of them never comes before it."""
     tasks = list(tasks)
-    alerts = {a.alert for a in rules.alerts}
+    alerts = {a.alert: a.place for a in rules.alerts}
     by_key = {t.key: t for t in tasks}
 
     def walked(task: Task, seen: frozenset[str] = frozenset()) -> tuple[int, int]:
@@ -52,7 +59,11 @@ def in_order(tasks: Iterable[Task], rules: Rulebook) -> list[Task]:
         before, depth = walked(cause, seen | {task.key})
         return (before, depth + 1) if before >= mine else (mine, 0)
 
-    return sorted(tasks, key=walked)  # the plan's own order where the walk has none
+    def key(task: Task) -> tuple[int, tuple[bool, int], int]:
+        place, depth = walked(task)
+        return place, alarm_place(task, alerts), depth
+
+    return sorted(tasks, key=key)  # the plan's own order where the walk has none
 
 
 def asks_first(task: Task, rules: Rulebook) -> bool:
@@ -61,4 +72,4 @@ def asks_first(task: Task, rules: Rulebook) -> bool:
     return bool(task.animals) or (rule is not None and (rule.role == "animals" or bool(acts_of(rule) & (DOSES | {"adds_animals", "changes_water"}))))
 
 
-__all__ = ["DOSES", "PLACES", "Place", "asks_first", "in_order", "place_of"]
+__all__ = ["DOSES", "PLACES", "Place", "alarm_place", "asks_first", "in_order", "place_of"]

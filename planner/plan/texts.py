@@ -117,8 +117,9 @@ def shown_amount(value: float, unit: str, units: str) -> str:
         return f"{rounded:g} {unit if rounded != 1 else {'batches': 'batch', 'small snails': 'small snail'}.get(unit, unit.rstrip('s'))}"
     if unit == "SG 25/25":
         return f"SG {value:.4f} at 25/25"
-    if unit == "kN/m²":
-        return f"{value * 20.885:.0f} lb/ft²" if units == "us" else f"{value:.1f} kN/m²"
+    if unit.startswith("kN/m²"):
+        assumed = unit.removeprefix("kN/m²")
+        return (f"{value * 20.885:.0f} lb/ft²" if units == "us" else f"{value:.1f} kN/m²") + assumed
     return format_amount(value, unit, units)
 
 

@@ -101,6 +101,8 @@ def _hands_out(orders: Orders, line: Apart) -> None:
 
 def _collides(orders: Orders, line: Apart, act: Act, order: Order, first: First) -> bool:
     day = order.day
+    if order.due.phase in line.while_alerts:
+        return False  # the jobs of an alarm are what ends it
     if first.order is order or day is None or (order.due.rule.role == "remedy" and order.rank in line.unless_ranks):
         return False
     if not _reaches(orders, line, day, first.day):

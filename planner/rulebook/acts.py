@@ -14,7 +14,7 @@ from planner.rulebook.texts import RuleText
 
 Act = Literal[
     "adds_ammonia", "proves_filter", "adds_animals", "changes_water", "moves_alkalinity", "moves_calcium", "moves_magnesium", "moves_salinity",
-    "feeds", "stops_feeding", "medicates", "cleans_filter", "tops_up"]
+    "feeds", "stops_feeding", "medicates", "cleans_filter", "tops_up", "switches_on"]
 Rank = Literal["people", "oxygen", "temperature", "poison", "ammonia", "salinity", "ph", "alkalinity", "disease", "nutrients", "rest"]
 RANKS: tuple[Rank, ...] = get_args(Rank)
 """Remedies in the order in which they are done: what kills sooner goes first."""
@@ -41,7 +41,7 @@ class Apart(Written):
     """One line of what never stands together in one water.
 
     `first` goes first: orders with these acts, or `first_ranks`: remedies of these ranks, or `while_animals`: an animal that
-    is in, or may be in, or `while_alerts`: one of these alerts, as long as it stands. `yields`: acts that give way to it; with
+    is in, or may be in, or `while_alerts`: one of these alerts, as long as it stands (its own jobs never give way to it). `yields`: acts that give way to it; with
     `hands_out` every job does that is neither for people nor a purchase, and a job of looking keeps what is left of it without
     its acts. They do so on the same day; with `before` and `after` (numbers of
     time) also so long before and after it, and with `lasting` from then on. `large` names the share of the water, in per

@@ -133,9 +133,10 @@ def _bare_reading(reading: ReadingName, value: float) -> float | Refusal:
 
 @lru_cache(maxsize=256)
 def unit_factor(reading: str, unit: str) -> float:
-    """Factor from a rule number's unit to the reading's internal unit. Rules count nitrogen as N unless they say ion."""
+    """Factor from a rule number's unit to the reading's internal unit. Rules count nitrogen as N unless they say ion. A step of
+    temperature is in K, which is one degree Celsius."""
     internal = READINGS[reading].unit
-    return 1.0 if unit in ("", internal, internal.removesuffix(" as N"), internal.removeprefix("°")) else to_internal_factor(reading, unit)
+    return 1.0 if (unit, internal) == ("K", "°C") or unit in ("", internal, internal.removesuffix(" as N"), internal.removeprefix("°")) else to_internal_factor(reading, unit)
 
 
 __all__ = ["READINGS", "ReadingName", "question_reading", "read_reading", "to_internal_factor", "unit_factor"]

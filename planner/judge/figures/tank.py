@@ -14,6 +14,8 @@ from planner.terms.records import Quantity
 
 HEATER_WATTS = (25.0, 50.0, 75.0, 100.0, 150.0, 200.0, 250.0, 300.0, 400.0, 500.0, 800.0, 1000.0)
 """Common wattages on sale (common practice, no source)."""
+ASSUMED = " (assumed; measure first)"
+"""Behind the unit of what rests on a guess about the tank, so that no face can show it without."""
 
 
 def net_volume(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -52,12 +54,13 @@ def total_weight(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 def floor_load(facts: Facts, rules: Rulebook) -> Quantity | None:
     m = _masses(facts, rules)
-    length, width, _height, _guess = box_cm(facts.tank)
+    length, width, _height, guess = box_cm(facts.tank)
     floor = facts.tank.room.floor or "unknown"
     load = sizing.floor_load(m.total_kg, length, width, floor, facts.tank.units)
-    figure = made("floor_load", load.pressure_kn_m2, "kN/m²", "weight over the footprint", "F = m g; p = F/A",
+    unit = f"kN/m²{ASSUMED}" if guess else "kN/m²"
+    figure = made("floor_load", load.pressure_kn_m2, unit, "weight over the footprint", "F = m g; p = F/A",
                   weight=f"{m.total_kg:.0f} kg", footprint=f"{load.footprint_m2:.2f} m²")
-    return replace(figure, advice=load.advice)
+    return replace(figure, advice=f"The load on the floor is for a base that was assumed from the volume alone. Measure yours first. {load.advice}" if guess else load.advice)
 
 
 def _open_fraction(facts: Facts) -> float:

@@ -25,7 +25,9 @@ def answer(node: AnimalNode, scene: Scene) -> Trace:
     hidden = next((line for kind in ("added", "moved") if (line := scene.facts.damaged(kind, None, node.where)) is not None), None)
     if not here and hidden is not None:
         damaged = Unread(scene.facts.journal.file, hidden.line)
-        return Trace(AnimalAsked(where=node.where), UNKNOWN, (damaged,), gap=damaged)
+        # A row that still says that an animal came is enough to warn for it.
+        counts = scene.damaged == "any" or (scene.damaged == "named" and hidden.kind in ("added", "moved"))
+        return Trace(AnimalAsked(where=node.where), YES if counts else UNKNOWN, (damaged,), gap=damaged)
     rows = tuple(r for r in (scene.facts.last("added"), scene.facts.last("moved")) if r is not None) if here else ()
     return Trace(AnimalAsked(where=node.where), YES if here else NO, tuple(Alive(what, n) for what, n in here.items()), rows, context=True)
 

@@ -35,7 +35,8 @@ def answer(node: EventNode, scene: Scene) -> Trace:
     if node.within:
         rows = [r for r in rows if scene.facts.now - r.earliest <= scene.rules.hours(node.within) * 3600]
     if node.looks and node.ended_by and rows:
-        calm = {r.day for r in done_rows(node.ended_by, scene) if r.day > rows[-1].day or r.earliest > rows[-1].latest}
+        # What shows late cannot have been looked for in the hour of the event: looks count from the day after it.
+        calm = {r.day for r in done_rows(node.ended_by, scene) if r.day > rows[-1].day}
         rows = [] if len(calm) >= scene.rules.number(node.looks) else rows
     elif node.ended_by and rows:
         ended = last_instant(node.ended_by, scene)

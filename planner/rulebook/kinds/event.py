@@ -8,7 +8,7 @@ from planner.terms.journal_words import WIDER_EVENTS
 
 class EventNode(Node):
     """A journal event. With `since` (a task key) only events after that task was last done count; an event is over
-    once `ended_by` (a task key) is done after it; with `looks` (a number) only once that was ticked on so many days. An event of a narrower
+    once `ended_by` (a task key) is done after it; with `looks` (a number) only once that was ticked on so many later days. An event of a narrower
     name counts too: spots are an illness."""
 
     what: str

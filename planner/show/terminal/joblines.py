@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from planner.plan.day_jobs import Day, Job
+from planner.plan.places import alarm_place
 from planner.plan.texts import shown_amount
-from planner.rulebook.acts import NEVER_CAPPED, RANKS
+from planner.rulebook.acts import NEVER_CAPPED
 from planner.rulebook.shapes import Rulebook
 from planner.show.terminal.taskcard import WEIGHT_ROLES, WEIGHTS, Sheet, amount_words, write_cautions
 from planner.show.words.causes import all_words
@@ -20,11 +21,12 @@ NUMBER_WIDTH = 5
 def as_printed(day: Day, rules: Rulebook) -> tuple[list[Job], list[Job], list[Job]]:
     """Jobs to do in the order of the page, ordinary ones that can wait until tomorrow, and those that are ticked or fell away.
 
-    Numbers stay as they came up, but what an alarm asks for stands first, the gravest alarm before all. While its remedy is
+    Numbers stay as they came up, but what an alarm asks for stands first, the gravest alarm before all, and what only ends one behind
+    the help for all. While its remedy is
     open, an alarm that may kill leaves room beside it for nothing but what ends a hold."""
     open_jobs = [j for j in day.jobs if j.standing == "open"]
     places = {a.alert: a.place for a in rules.alerts}
-    alarms = sorted((j for j in open_jobs if j.task.phase in places), key=lambda j: (RANKS.index(places[j.task.phase]), j.number))
+    alarms = sorted((j for j in open_jobs if j.task.phase in places), key=lambda j: (*alarm_place(j.task, places), j.number))
     others = [j for j in open_jobs if j.task.phase not in places]
     wait: list[Job] = []
     if any(places[j.task.phase] in NEVER_CAPPED and j.task.role != "test" for j in alarms):

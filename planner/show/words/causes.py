@@ -119,7 +119,7 @@ WORDS: dict[str, str] = {
     "hazard_claw_blow": "The blow of its claw injures people and cracks thin glass. Put no bare hand in this tank.",
     "hazard_sting": "It stings bare skin. Wear gloves, and see a doctor if you react strongly.",
     "hazard_severe_sting": "Its sting is severe, and some people react dangerously. Wear gloves and long sleeves. Call a doctor at once if breathing becomes hard.",
-    "hazard_palytoxin": "It may hold palytoxin, one of the strongest poisons known. Wear gloves and goggles, and air the room. Never boil, scrub, dry or cut it. Call a poison centre or a doctor for fever, cramps or trouble breathing after contact.",
+    "hazard_palytoxin": "It may hold palytoxin, one of the strongest poisons known. Wear gloves and goggles, and air the room. Never boil, scrub, dry or cut it. If breathing is hard, the chest hurts or somebody collapses after contact, call the emergency number first. With fever, cough, weakness, muscle pain, tingling, sore eyes or a metallic taste, go to hospital at once.",
     "hazard_poisons_tank": "Injured or frightened to death, it can poison the whole tank. Guard every pump intake. Keep carbon and enough mixed water for a large change ready.",
     "hazard_poison_flesh": "Its flesh is poisonous to eat. Put a dead one in the bin, out of reach of pets.",
     "permit": "Listed in CITES appendix {appendix} (index of 2017). You may need papers to buy it abroad or to travel with it. Keep the receipt and check your local law, which may ask more. Never release it.",

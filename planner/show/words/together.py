@@ -48,7 +48,7 @@ NOT_TODAY: dict[str, str] = {
     "feeds": "Do not feed today.", "stops_feeding": "Feed as usual.", "adds_ammonia": "Add no ammonia today.", "proves_filter": "Do not prove the filter today.",
     "adds_animals": "Bring in no animal today.", "changes_water": "Change no water for this job today.", "medicates": "Give no medicine today.", "cleans_filter": "Do not clean the filter today.",
     "moves_alkalinity": "Leave the alkalinity as it is today.", "moves_calcium": "Leave the calcium as it is today.", "moves_magnesium": "Leave the magnesium as it is today.",
-    "moves_salinity": "Leave the salinity as it is today.", "tops_up": "Leave out the usual top-up.",
+    "moves_salinity": "Leave the salinity as it is today.", "tops_up": "Leave out the usual top-up.", "switches_on": "Leave switched off what is off.",
 }
 """What the rest of a job does without, by the act of the step that falls away."""
 

@@ -8,8 +8,9 @@ from typing import Any
 import pytest
 
 from planner.judge.figures import FIGURES, quantity
+from planner.plan.texts import Filler
 from planner.rulebook.provenance import Number
-from tests.engine_desk import book_with, facts_of, tank_with
+from tests.engine_desk import book_with, facts_of, plan_with, tank_with
 from tests.rulecases import rulebook
 
 TANKS = (
@@ -86,3 +87,12 @@ def test_of_two_heaters_one_alone_gives_the_share_of_a_cold_night_that_the_list_
     need, each = quantity("heater_total", facts, rulebook()), quantity("heater_each", facts, rulebook())
     assert need is not None and each is not None
     assert each.value >= rulebook().number("heater_share") / 100 * need.value and 2 * each.value > need.value
+
+
+def test_a_floor_load_from_the_volume_alone_says_that_its_base_is_assumed() -> None:
+    """EN 1991-1-1 gives the load as force over a footprint; where nobody measured one, the figure must not pass for measured."""
+    guessed, measured = tank_with(tank={"volume": "200 L"}), tank_with()
+    assert Filler(facts_of(tank=guessed, on="2026-03-02"), rulebook()).fill("{floor_load}").endswith("(assumed; measure first)")
+    assert "assumed" not in Filler(facts_of(tank=measured, on="2026-03-02"), rulebook()).fill("{floor_load}")
+    plan = plan_with(rulebook(), tank=guessed, on="2026-03-02")
+    assert any("Measure yours first." in str(notice) for notice in plan.notices)

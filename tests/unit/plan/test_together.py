@@ -214,6 +214,25 @@ def test_a_fish_that_was_chosen_is_not_to_be_chosen_again() -> None:
     assert [t.state for t in after.tasks if t.id == chosen.id] == [State.DONE]
 
 
+# --- several alarms at one time
+
+
+def test_help_for_every_alarm_comes_before_what_only_tells_that_one_is_over() -> None:
+    plan = plan_with(rulebook(), *STOCKED, "2026-03-20 10:00,event,leak", "2026-03-20 10:05,event,power_cut", on="2026-03-20", tank=tank_with(already={"big-change": "2026-03-01"}))
+    todays = [t.id.partition("#")[0] for t in plan.tasks if t.state == State.DUE and t.phase in ("leak", "power-cut-stocked")]
+    assert todays[:2] == ["leak/stop", "power-cut-stocked/air"]
+    assert todays[-1] == "leak/repaired"
+
+
+def test_nothing_of_an_alarm_switches_the_pumps_on_while_the_power_is_out() -> None:
+    def steps(*rows: str) -> str:
+        plan = plan_with(rulebook(), *STOCKED, "2026-03-20 10:00,event,leak", *rows, on="2026-03-20", tank=tank_with(already={"big-change": "2026-03-01"}))
+        return " ".join(map(str, open_task(plan, "leak/repaired").steps))
+
+    assert "Switch the pumps on" in steps()
+    assert "Switch the pumps on" not in steps("2026-03-20 10:05,event,power_cut")
+
+
 # --- animals whose day passed
 
 

@@ -6,7 +6,7 @@ import re
 from collections import Counter
 
 from planner.door.entry_words import known_events
-from planner.rulebook.events import OTHER_WORDS, event_called, nearest_first
+from planner.rulebook.events import OTHER_WORDS, event_called, event_leading, events_sharing, nearest_first, speaks_of_death
 from planner.rulebook.read import load_rules, shipped
 from planner.show.terminal.eventlist import events_told
 
@@ -42,3 +42,29 @@ def test_every_event_is_offered_with_what_it_means() -> None:
 
 def test_people_stand_first() -> None:
     assert [event for event, _ in events_told(BOOK)][:3] == ["chemical_splash", "electric_shock", "gas"]
+
+
+def test_what_a_polyp_squirted_is_a_poison_and_no_mere_splash() -> None:
+    known = known_events(BOOK)
+    for said in ("zoa squirted in my eye", "polyp squirt", "Polyps squirted at me", "squirted in the face"):
+        assert (found := event_leading(said.split(), known)) is not None
+        assert found[0] == "palytoxin", said
+    assert event_leading(["zoas", "closed"], known) is None
+    people_first = [event for event, _ in events_told(BOOK)]
+    assert events_sharing("a_coral_squirted_in_my_face", people_first)[0] == "palytoxin"
+
+
+def test_an_event_takes_as_many_words_as_its_name_has() -> None:
+    known = known_events(BOOK)
+    assert event_leading(["power", "cut"], known) == ("power_cut", 2)
+    assert event_leading(["leak", "under", "the", "sump"], known) == ("leak", 1)
+
+
+def test_a_dead_fish_is_a_death_and_a_dead_heater_is_not() -> None:
+    assert all(speaks_of_death(said) for said in ("fish_dead", "my_fish_died", "found_a_dead_snail"))
+    assert not any(speaks_of_death(said) for said in ("heater_dead", "coral_dead", "fish_jumped", "the_pump_died"))
+
+
+def test_a_power_cut_is_offered_without_a_word_on_animals() -> None:
+    """The list is read before anybody said whether animals are in."""
+    assert dict(events_told(BOOK))["power_cut"] == "The power is out"

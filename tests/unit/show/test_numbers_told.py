@@ -7,7 +7,8 @@ from click.testing import CliRunner
 
 from planner.cli import newtank
 from planner.rulebook.provenance import Number
-from planner.show.words.numbers import Cited, grade_words, share_words
+from planner.show.words.numbers import Cited, grade_words, number_words, share_words
+from tests.rulecases import rulebook
 
 
 def told(units: str = "metric", **given: object) -> str:
@@ -49,3 +50,14 @@ def test_of_one_phase_the_house_rules_that_bear_on_it_are_listed_and_no_others()
         return CliRunner().invoke(newtank, ["rules", *words, "--rules", house]).output.partition("House rules")[2]
 
     assert "leak-test.yaml" in listed() and "leak-test.yaml" in listed("leak-test") and "leak-test.yaml" not in listed("water")
+
+
+@pytest.mark.parametrize("name", ["temperature_step_hour", "temperature_swing", "match_temperature", "winter_drop", "kit_error_temperature"])
+def test_a_difference_of_temperature_has_no_zero_to_start_from_in_fahrenheit(name: str) -> None:
+    """A difference of 1 K is one of 1.8 °F (NIST SP 811, appendix B.8: t/°F = 1.8 t/°C + 32, so that the 32 falls out of a difference)."""
+    number = rulebook().numbers[name]
+    assert number_words(number, "us").removeprefix("aim for ").startswith(f"{round(number.value * 1.8, 1):g} °F")
+
+
+def test_no_number_of_a_few_degrees_passes_for_a_temperature_of_water() -> None:
+    assert [name for name, n in rulebook().numbers.items() if n.unit in ("C", "°C") and n.value < 10] == []
