@@ -35,15 +35,15 @@ class _AtStart(icalendar.vDuration):
 
 
 def file_from_entries(
-    revised: Sequence[RevisedEntry], last_modified: datetime | None, tank_id: str, name: str
+    revised: Sequence[RevisedEntry], last_modified: datetime | None, tank_id: str, name: str, feed: str = ""
 ) -> bytes:
-    """See `calendar.calendar_bytes`."""
+    """See `calendar.calendar_bytes`. A `feed` has an id of its own, and nothing in it by which a lost log could be refilled."""
     calendar = icalendar.Calendar()
     title = shorten(one_line(name) or "newtank", TITLE_OCTETS)
     calendar.add("version", "2.0")
     calendar.add("prodid", PRODID)
     calendar.add("calscale", "GREGORIAN")
-    calendar.add("uid", str(uuid.uuid5(uuid.UUID(tank_id), "calendar")))
+    calendar.add("uid", str(uuid.uuid5(uuid.UUID(tank_id), f"calendar/{feed}" if feed else "calendar")))
     # Said to be text by hand: the library writes names that it has no type for without escaping them.
     calendar.add("name", icalendar.vText(title))
     calendar.add("x-wr-calname", icalendar.vText(title))
@@ -55,17 +55,18 @@ def file_from_entries(
         days = [r.entry.day for r in revised if r.entry.time and r.entry.zone == zone]
         calendar.add_component(timezone_from_zone(zone, min(days).year, max(days).year))
     for one in revised:
-        calendar.add_component(_event_from(one))
+        calendar.add_component(_event_from(one, logged=not feed))
     return bytes(calendar.to_ical(sorted=False))
 
 
-def _event_from(revised: RevisedEntry) -> icalendar.Event:
+def _event_from(revised: RevisedEntry, logged: bool) -> icalendar.Event:
     entry, row = revised.entry, revised.row
     event = icalendar.Event()
     event.add("uid", entry.uid)
     event.add("dtstamp", row.stamp)
     event.add("last-modified", row.stamp)
-    event.add("created", row.created)
+    if logged:
+        event.add("created", row.created)
     event.add("sequence", row.sequence)
     start, end = span_of_entry(entry)
     event.add("dtstart", start)
@@ -76,7 +77,8 @@ def _event_from(revised: RevisedEntry) -> icalendar.Event:
     event.add("transp", "TRANSPARENT")
     if one_line(entry.category):
         event.add("categories", [one_line(entry.category)])
-    event.add(ROW_PROPERTY, icalendar.vText(line_from_row(row).rstrip("\n")))
+    if logged:
+        event.add(ROW_PROPERTY, icalendar.vText(line_from_row(row).rstrip("\n")))
     if entry.alarm_minutes is not None:
         alarm = icalendar.Alarm()
         alarm.add("action", "DISPLAY")
