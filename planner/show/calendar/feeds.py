@@ -18,8 +18,9 @@ from planner.files.tank import Tank
 from planner.judge.facts import zone_of
 from planner.plan.make import make_plan
 from planner.rulebook.shapes import Rulebook
-from planner.show.calendar.entries import Entry, entries_from_plan
-from planner.show.calendar.revisions import RevisedEntry
+from planner.show.calendar.days import FEED_ENDS
+from planner.show.calendar.entries import Entry
+from planner.show.calendar.revisions import RevisedEntry, planned_entries, sequence_at
 from planner.stock.catalogue import Catalogue
 from planner.terms.problems import Problem
 from planner.terms.records import Journal, Plan
@@ -27,7 +28,6 @@ from planner.terms.records import Journal, Plan
 Which = Literal["jobs", "outlook"]
 FEEDS: tuple[Which, ...] = ("jobs", "outlook")
 MEDIA_TYPE = "text/calendar; charset=utf-8"
-FIRST_MINUTE = datetime(2020, 1, 1, tzinfo=UTC)
 
 
 class Read(Protocol):
@@ -61,17 +61,19 @@ def feed(read: Read, which: Which, on: date, *, plan: Plan | None = None, kept: 
     if read.tank is None:
         raise ValueError(f"nothing can be planned from {read.path}: see its problems")
     made = plan or make_plan(read.tank, read.journal, read.rules, on, None, read.problems, read.catalogue, kept)
-    if made.tank_id is None:
+    return feed_of_plan(made, read.tank, read.journal, read.rules, which)
+
+
+def feed_of_plan(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, which: Which) -> Feed:
+    """One feed of a plan, and of the tank, journal and rules that it was made from."""
+    if plan.tank_id is None:
         raise ValueError("a calendar needs the tank's id")
-    stamp = last_modified(read.tank, read.journal, on)
-    entries = [e for e in entries_from_plan(made, cautions=read.rules.cautions) if e.state in WANTED[which]]
+    stamp = last_modified(tank, journal, plan.on)
+    entries = [e for e in planned_entries(plan, rules, {}, ending=FEED_ENDS) if (e.state == "provisional") == (which == "outlook")]
     # Imported here because it loads icalendar (50 ms).
     from planner.show.calendar.write_ics import file_from_entries
 
-    return Feed(file_from_entries(_numbered(entries, stamp), stamp, made.tank_id, f"{made.name}: {which}", feed=which), stamp)
-
-
-WANTED = {"jobs": ("firm",), "outlook": ("provisional",)}
+    return Feed(file_from_entries(_numbered(entries, stamp), stamp, plan.tank_id, f"{plan.name}: {which}", feed=which), stamp)
 
 
 def last_modified(tank: Tank, journal: Journal, on: date) -> datetime:
@@ -85,12 +87,12 @@ def last_modified(tank: Tank, journal: Journal, on: date) -> datetime:
 
 
 def _numbered(entries: Iterable[Entry], stamp: datetime) -> tuple[RevisedEntry, ...]:
-    """Every entry under the number of this moment: minutes from the begin of 2020, below 2^31 for four thousand years."""
-    number = int((stamp - FIRST_MINUTE).total_seconds() // 60)
+    """Every entry under the number of this moment."""
+    number = sequence_at(stamp)
     return tuple(
-        RevisedEntry(e, Exported(e.uid, max(number, 0), stamp, stamp, e.key, e.state, e.start, e.minutes, e.earliest, e.latest, "", e.title, "0" * 16))
+        RevisedEntry(e, Exported(e.uid, number, stamp, stamp, e.key, e.state, e.start, e.minutes, e.earliest, e.latest, "", e.title, ""))
         for e in sorted(entries, key=lambda e: (e.start, e.uid))
     )
 
 
-__all__ = ["FEEDS", "MEDIA_TYPE", "Feed", "Which", "feed", "last_modified"]
+__all__ = ["FEEDS", "MEDIA_TYPE", "Feed", "Which", "feed", "feed_of_plan", "last_modified"]
