@@ -98,7 +98,7 @@ def fitted(title: str, signs: int) -> str:
     while words and (words[-1].strip(",;:.·-").lower() in SMALL_WORDS or not words[-1].strip(",;:.·-")):
         words.pop()
     whole = " ".join(words).rstrip(" ,;:·-")
-    return whole if len(whole) * 2 > signs else _cut(title, signs - 1) + "…"
+    return whole if len(whole) * 3 > signs else _cut(title, signs - 1) + "…"
 
 
 def day_in_words(day: date) -> str:
