@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from planner.rulebook.shapes import Rulebook
-from planner.show.calendar.entries import WORK, Entry, has_entry, is_overdue, keepers_hour, last_day, own_hour, standing, uid_for
+from planner.show.calendar.entries import WORK, Entry, beat_of, by_key, has_entry, is_overdue, keepers_hour, last_day, own_hour, standing, uid_for
 from planner.show.calendar.text import day_in_words, guard, how_to, one_line
 from planner.terms.records import Plan, Task
 
@@ -21,7 +21,7 @@ LENGTH_MINUTES = 30
 LATE_KEY, END_KEY = "late", "end"
 """Of what is late, and of the end of the calendar where no job stands on its last day: one entry each, that moves."""
 LATE_DAYS = (1, 3, 7, 14)
-"""How many days after the first job became late its entry stands; then every fourteen."""
+"""How many days after a job became late its entry stands; then every fourteen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,17 +54,22 @@ def day_entries(plan: Plan, rules: Rulebook, stands: Mapping[str, date], *, time
     jobs: dict[date, list[Task]] = {end: []}
     late: list[Task] = []
     for task in plan.tasks:
-        how = standing(task)
-        if how == "done" and task.closed_on == plan.on:
+        if standing(task) == "done" and task.closed_on == plan.on:
             jobs.setdefault(plan.on, []).append(task)
-        elif how == "firm" and not task.tested_with and task.date is not None:
-            if has_entry(task, rules) and is_overdue(task, plan.on) and task.role != "remedy":
-                late.append(task)
-                continue
-            day = task.date if is_overdue(task, plan.on) else stands.get(task.id, task.date)
-            if day <= end:
+    for tasks in by_key(plan).values():
+        tasks = [t for t in tasks if not t.tested_with]
+        beat = beat_of(tasks, plan, rules) if tasks else []
+        for n, day in enumerate(beat):
+            if plan.on <= day <= end:
+                jobs.setdefault(day, []).append(tasks[min(n, len(tasks) - 1)])
+        for task in [] if beat else tasks:
+            # A remedy is never merely late: it stands among today's jobs until it is done.
+            today = is_overdue(task, plan.on) and task.role == "remedy"
+            day = plan.on if today else stands.get(task.id, task.date or plan.on)
+            if today or (plan.on <= day <= end and not is_overdue(task, plan.on)):
                 jobs.setdefault(day, []).append(task)
-    found = {day: _of_day(plan, rules, plan.tank_id, day, tasks, ending if day == end else None) for day, tasks in jobs.items() if day >= plan.on}
+        late += [t for t in tasks[:1] if is_overdue(t, plan.on) and (has_entry(t, rules) if beat else t.role != "remedy")]
+    found = {day: _of_day(plan, rules, plan.tank_id, day, tasks, ending if day == end else None) for day, tasks in jobs.items()}
     rung = [_ringing(e, plan, timed) for e in found.values()]
     if late:
         entry = _of_late(plan, rules, plan.tank_id, late)
@@ -89,17 +94,16 @@ def _of_day(plan: Plan, rules: Rulebook, tank_id: str, day: date, tasks: Sequenc
 
 def _of_late(plan: Plan, rules: Rulebook, tank_id: str, late: Sequence[Task]) -> Entry:
     late = sorted(late, key=lambda t: (t.due or plan.on, t.id))
-    first = late[0].due or plan.on
     text = "Still open, the oldest first:\n" + "\n".join(f"- {one_line(t.title)} ({t.minutes} min, from {day_in_words(t.due or plan.on)})" for t in late)
-    return Entry(uid_for(tank_id, LATE_KEY), LATE_KEY, "firm", f"Late: {_counted(late)}", late_day(first, plan.on), zone=plan.timezone or "UTC", category=WORK,
+    return Entry(uid_for(tank_id, LATE_KEY), LATE_KEY, "firm", f"Late: {_counted(late)}", min(late_day(t.due or plan.on, plan.on) for t in late), zone=plan.timezone or "UTC", category=WORK,
                  tells_when=False, guard=guard((c for t in late for c in t.cautions), rules.cautions), text=text)
 
 
-def late_day(first: date, on: date) -> date:
-    """The next of the days on which what is late is told, counted from the day on which the oldest was due."""
-    passed = (on - first).days
-    due = next((n for n in LATE_DAYS if n >= passed), None)
-    return first + timedelta(days=due if due is not None else -(-passed // LATE_DAYS[-1]) * LATE_DAYS[-1])
+def late_day(due_on: date, on: date) -> date:
+    """The next of the days on which a job is told as late, counted from the day on which it was due."""
+    passed = (on - due_on).days
+    told = next((n for n in LATE_DAYS if n >= passed), None)
+    return due_on + timedelta(days=told if told is not None else -(-passed // LATE_DAYS[-1]) * LATE_DAYS[-1])
 
 
 def _ringing(entry: Entry, plan: Plan, timed: bool) -> Entry:

@@ -7,7 +7,7 @@ keeps off the calendar, stands in the entry of the day alone.
 from __future__ import annotations
 
 import uuid
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, time, timedelta
 
@@ -114,6 +114,38 @@ def hours_between(task: Task, rules: Rulebook) -> float:
     return rules.hours(rule.every) if rule is not None and rule.every in rules.numbers else float("inf")
 
 
+def stands_on(plan: Plan, rules: Rulebook) -> dict[str, date]:
+    """The day on which each open job that may be done stands, by its id: the day on which it was due, if that has passed, and
+    else the plan's. Behind a repeating job that was not done the plan moves all later ones every day; here they stand where
+    they would have stood, so that a day that goes by changes nothing."""
+    found: dict[str, date] = {}
+    for tasks in by_key(plan).values():
+        beat = beat_of(tasks, plan, rules)
+        for n, task in enumerate(tasks):
+            due = task.due if is_overdue(task, plan.on) else None
+            found[task.id] = (beat[n] if n < len(beat) else None) or due or task.date or plan.on
+    return found
+
+
+def by_key(plan: Plan) -> dict[str, list[Task]]:
+    """The open jobs that may be done, by key, in the order of their numbers."""
+    found: dict[str, list[Task]] = {}
+    for task in sorted((t for t in plan.tasks if standing(t) == "firm"), key=lambda t: (t.key, t.occurrence)):
+        found.setdefault(task.key, []).append(task)
+    return found
+
+
+def beat_of(tasks: Sequence[Task], plan: Plan, rules: Rulebook) -> list[date]:
+    """The days of a repeating job whose first open occurrence is overdue, from that one to the last that the plan has; nothing
+    for others, which keep the plan's days."""
+    first, hours = tasks[0], hours_between(tasks[0], rules)
+    last = max(t.date or plan.on for t in tasks)
+    if hours == float("inf") or first.due is None or not is_overdue(first, plan.on):
+        return []
+    days = (first.due + timedelta(days=round(hours * n / 24)) for n in range(int((last - first.due).days * 24 / hours) + 1))
+    return [day for day in days if day <= last]
+
+
 def own_hour(task: Task, plan: Plan) -> str:
     """The hour of a job that has one of its own, HH:MM; else empty."""
     return "" if task.time == plan.reminder_time else _clock(task.time)
@@ -129,16 +161,18 @@ def entries_from_plan(plan: Plan, rules: Rulebook, *, timed: bool = True) -> tup
     if the tank has no id."""
     if plan.tank_id is None:
         raise ValueError("a calendar needs the tank's id")
-    late = {t.key for t in plan.tasks if is_overdue(t, plan.on)}
-    found = [_of_task(plan, plan.tank_id, t, rules, timed, late) for t in plan.tasks if has_entry(t, rules) and standing(t)]
+    late = any(is_overdue(t, plan.on) for t in plan.tasks)
+    days = stands_on(plan, rules)
+    found = [_of_task(plan, plan.tank_id, t, rules, timed, late, days) for t in plan.tasks if has_entry(t, rules) and standing(t)]
     found += [e for phase in plan.phases for e in _of_phase(plan, plan.tank_id, phase, rules)]
     return tuple(sorted(found, key=lambda e: (e.day, e.uid)))
 
 
-def _of_task(plan: Plan, tank_id: str, task: Task, rules: Rulebook, timed: bool, late: set[str]) -> Entry:
+def _of_task(plan: Plan, tank_id: str, task: Task, rules: Rulebook, timed: bool, late: bool, days: Mapping[str, date]) -> Entry:
     how, rule = standing(task), rules.tasks.get(task.key)
-    overdue = is_overdue(task, plan.on)
-    day = (task.closed_on if how == "done" else task.due if overdue else None) or task.date or plan.on
+    day = (task.closed_on if how == "done" else days.get(task.id)) or task.date or plan.on
+    overdue = how == "firm" and day < plan.on
+    beaten = how == "firm" and day != task.date
     title = title_of(rule.short if rule is not None else "", task.title)
     weight = WEIGHT.index(task.role) if task.role in WEIGHT else len(WEIGHT)
     entry = Entry(uid_for(tank_id, task.id), task.id, "done", title, day, zone=plan.timezone or "UTC")
@@ -146,23 +180,22 @@ def _of_task(plan: Plan, tank_id: str, task: Task, rules: Rulebook, timed: bool,
         return replace(entry, weight=weight)
     hour = own_hour(task, plan)
     holds = [h for h in plan.holds if cause("on_hold", because=h.because) in task.because] if how == "held" else []
-    every = hours_between(task, rules) / 24
+    repeats = hours_between(task, rules) < float("inf")
     return replace(
         entry,
         state="firm" if how == "firm" else "provisional",
         time=hour if timed else "",
         minutes=min(max(task.minutes, SHORTEST_MINUTES), LONGEST_MINUTES) if hour and timed else 0,
-        earliest=None if overdue else task.window.earliest,
-        latest=None if overdue else task.window.latest,
+        earliest=None if beaten else task.window.earliest,
+        latest=None if beaten else task.window.latest,
         text=task_text(task, plan.units, holds, "" if timed else hour),
         category=CATEGORY.get(task.role, WORK),
         guard=guard(task.cautions, rules.cautions),
         lead="held" if how == "held" else "",
-        # Behind a job that was not done the next ones of its kind would move every day: they stand until it is clear that one was left out.
-        slack=STILL_DAYS if how != "firm" else int(every) if task.key in late and not overdue and every < 400 else 0,
+        slack=STILL_DAYS if how != "firm" else 0,
         idle_slack=STILL_DAYS if late and not overdue else 0,
         overdue=overdue,
-        beyond=day > last_day(plan.on) and (how != "firm" or every < 400),
+        beyond=day > last_day(plan.on) and (how != "firm" or repeats),
         weight=weight + (0 if how == "firm" else len(WEIGHT) + 1),
     )
 

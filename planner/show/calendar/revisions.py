@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
@@ -76,7 +77,7 @@ def planned_entries(plan: Plan, rules: Rulebook, known: Mapping[str, Exported], 
             entry = _settled(entry, before, news, plan.on)
         elif entry.state == "done" or entry.overdue:
             continue
-        if entry.state == "firm":
+        if entry.state == "firm" and not entry.overdue:
             stands[entry.key] = entry.day
         if not entry.beyond or (before is not None and before.state in LIVING):
             own.append(entry)
@@ -134,7 +135,7 @@ def _settled(entry: Entry, before: Exported, news: bool, on: date) -> Entry:
     if abs((entry.day - before.day).days) < slack and before.day >= on:
         entry = replace(entry, day=before.day)
     near = _is_near(entry.earliest, before.earliest) and _is_near(entry.latest, before.latest)
-    if entry.day == before.day and (near or slack > STILL_DAYS):
+    if entry.day == before.day and near:
         entry = replace(entry, earliest=before.earliest, latest=before.latest)
     return entry
 
@@ -146,27 +147,30 @@ def _is_near(one: date | None, other: date | None) -> bool:
 
 
 def _thinned(own: Iterable[Entry], days: Iterable[Entry], known: Mapping[str, Exported], on: date) -> list[Entry]:
-    """The entries that have a place in their week. The days come first, with those of this week that have passed; then what is
-    done, and what was exported before, so that nothing comes and goes; then phases and jobs by their weight. A week that is
-    over is left as it is."""
-    taken: dict[date, int] = {}
-    for day in [*(e.day for e in days), *(r.day for r in known.values() if r.key.startswith("day/") and r.day < on and r.state != "cancelled")]:
-        taken[_monday(day)] = taken.get(_monday(day), 0) + 1
+    """The entries that have a place in their week. The days come first; then what was exported before, so that nothing comes and
+    goes; then phases and jobs by their weight, which leave room for all days that have passed (another machine may have written
+    them); then what was done in another week than it stood in. Nothing is taken out of a week that is over."""
+    this = _monday(on)
+    passed = [r.day for r in known.values() if r.key.startswith("day/") and r.day < on and r.state != "cancelled"]
+    taken = Counter(_monday(day) for day in (*passed, *(e.day for e in days)))
+    written = Counter(map(_monday, passed))
     kept = []
-    for entry in sorted(own, key=lambda e: (_rank(e, known.get(e.uid)), e.day, e.uid)):
+    for rank, entry in sorted(((_rank(e, known.get(e.uid)), e) for e in own), key=lambda one: (one[0], one[1].day, one[1].uid)):
         week = _monday(entry.day)
-        if entry.state != "done" and week >= _monday(on) and taken.get(week, 0) >= WEEK_MOST:
+        unseen = min(max((on - week).days, 0), 7) - written[week] if rank >= 0 else 0
+        full = taken[week] + unseen >= WEEK_MOST
+        if full and (rank >= 0 or week >= this):
             continue
-        taken[week] = taken.get(week, 0) + 1
+        taken[week] += 1
         kept.append(entry)
     return kept
 
 
 def _rank(entry: Entry, before: Exported | None) -> int:
-    if entry.state == "done":
-        return -2
-    if before is not None and before.state in LIVING and _monday(before.day) == _monday(entry.day):
+    if before is not None and before.state != "cancelled" and _monday(before.day) == _monday(entry.day):
         return -1
+    if entry.state == "done":
+        return 3 * len(WEIGHT)
     return entry.weight if entry.key.partition("/")[0] not in ("gate", "phase") else len(WEIGHT)
 
 
