@@ -24,7 +24,7 @@ def test_a_day_rings_once_at_the_keepers_hour_with_its_jobs_in_the_text() -> Non
     assert str(found[DAY]["SUMMARY"]) == "Reef: 3 jobs, 45 min"
     assert found[DAY]["DTSTART"].to_ical() == b"20260310T180000"
     assert found[DAY]["DTSTART"].params["TZID"] == "Europe/Berlin"
-    assert [a["TRIGGER"].to_ical() for a in found[DAY].subcomponents] == [b"PT0S"]
+    assert [a["TRIGGER"].dt for a in found[DAY].subcomponents] == [timedelta(0)]
     assert "- Look at the tank (5 min)" in found[DAY]["DESCRIPTION"]
     assert [key for key, e in found.items() if e.subcomponents] == [DAY, "end"]
 
