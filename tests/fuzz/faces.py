@@ -10,6 +10,7 @@ import tempfile
 import traceback
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import date
 from functools import cache
 from pathlib import Path
