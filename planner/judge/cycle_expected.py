@@ -29,6 +29,12 @@ OPEN_HORIZON_D = 14.0
 """Days that are looked ahead once the cycle gate is open: only what the filter can handle is asked then."""
 
 
+FIRST_DOSE_D = 1.0
+"""What is dosed within so many days of the start is the first dose, in one go or in parts."""
+Days = tuple[int | None, int | None, int | None]
+"""Quick, likely and slow, in whole days; None beyond the horizon."""
+
+
 @dataclass(frozen=True, slots=True)
 class Expectation:
     """Milestones as (quick, likely, slow) days after `origin` (None: after the cycle's first day); `happened` holds
@@ -39,7 +45,7 @@ class Expectation:
     those that no second test has settled."""
 
     origin: date | None
-    offsets: dict[str, tuple[int | None, int | None, int | None]]
+    offsets: dict[str, Days]
     happened: dict[str, date]
     readings_used: int
     members: int
@@ -68,7 +74,7 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts, kept: Kept | None 
     # What was read once the gate was open moves none of these days, and there may be years of it.
     seen = facts if opened is None else view_at(facts, opened)
     happened, reopened = _happened(rules, seen, first)
-    nothing: dict[str, tuple[int | None, int | None, int | None]] = dict.fromkeys(MILESTONES, (None, None, None))
+    nothing: dict[str, Days] = dict.fromkeys(MILESTONES, (None, None, None))
     if opened is not None:
         happened["cycle_done"] = opened[0]
         if first is None or stocked:
@@ -103,7 +109,11 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts, kept: Kept | None 
     if odd:  # what no tank explains proves no milestone either
         happened, reopened = _happened(rules, seen, first, frozenset(r.line for r in odd))
         happened |= {} if opened is None else {"cycle_done": opened[0]}
-    offsets = nothing if opened is not None else _offsets(model) | {name: _next_clear(model, name, now_d, clear) for name in reopened}
+    offsets = nothing
+    if opened is None:
+        first_dose = sum(d.rise_mg_n_l for d in doses if d.what == "ammonia" and d.t_d <= FIRST_DOSE_D)
+        planned = min(first_dose, tank.cycle.dose_mg_n_l) if start.kind == "dosed" else first_dose
+        offsets = _no_sooner(_offsets(model), start, first_dose, planned, policy or policy_of(rules, facts), clear, kept) | {name: _next_clear(model, name, now_d, clear) for name in reopened}
     found = Expectation(first.day, offsets, happened, used, model.members, basis, curve_from(model, first.day), odd, model, reopened, start=start, slips=slips, surprises=surprises)
     late = frozenset[str]() if opened is not None or not used else _late(found, rules, facts, clear, kept)
     return replace(found, late=late, behind=frozenset(n for n in late if now_d > _usual_slow_d(found, n, rules, facts, clear, kept)))
@@ -157,16 +167,26 @@ def _until_dose(groups: list[LeveledReading], n: int, doses: list[float]) -> int
     return end
 
 
-def _offsets(model: CycleForecast) -> dict[str, tuple[int | None, int | None, int | None]]:
+def _offsets(model: CycleForecast) -> dict[str, Days]:
     return {name: _whole(getattr(model, name)) for name in MILESTONES}
 
 
-def _whole(q: Quantiles) -> tuple[int | None, int | None, int | None]:
+def _whole(q: Quantiles) -> Days:
     days = [None if d is None else math.ceil(d - 1e-6) for d in (q.p10, q.p50, q.p90)]
     return (days[0], days[1], days[2])
 
 
-def _next_clear(model: CycleForecast, name: str, now_d: float, clear: float) -> tuple[int | None, int | None, int | None]:
+def _no_sooner(offsets: dict[str, Days], start: Start, first_dose: float, planned: float, policy: Policy, clear: float, kept: Kept | None) -> dict[str, Days]:
+    """The milestones of an overdose, none of them sooner than with the planned dose: in the model a larger dose also grows a larger filter,
+    which nobody has shown to pass its proof the sooner for it. Doses in mg/L as N."""
+    if first_dose <= planned:
+        return offsets
+    as_planned, as_dosed = (_offsets(forecast_untested(start, dose, policy, clear, kept)) for dose in (planned, first_dose))
+    return {name: tuple(day if day is None or wanted is None or had is None else day + max(0, wanted - had)  # type: ignore[misc]
+                        for day, wanted, had in zip(offsets[name], as_planned[name], as_dosed[name], strict=True)) for name in offsets}
+
+
+def _next_clear(model: CycleForecast, name: str, now_d: float, clear: float) -> Days:
     """The first days from now on that the curves put at the kit's zero: the low, the likely and the high curve."""
     band = model.ammonia if name == "ammonia_clear" else model.nitrite
     low, likely, high = (next((d for d in model.days if d >= now_d - 1 and curve[d] <= clear), None) for curve in (band.p10, band.p50, band.p90))

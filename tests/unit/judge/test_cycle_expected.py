@@ -114,3 +114,9 @@ def test_nitrite_that_falls_is_no_standstill_however_late_it_is() -> None:
     on = "2026-05-12"
     assert "nitrite_clear" in expected(DOSE, *fed, *flat, on=on).late
     assert expected(DOSE, *fed, *flat, f"{on} 19:00,reading,nitrite,2.5,mg/L as N", on=on).late == frozenset()
+
+
+@pytest.mark.parametrize("dose", ["3", "6", "20"])
+def test_an_overdose_brings_no_day_forward(dose: str) -> None:
+    planned, over = (expected(f"2026-03-02 10:00,dosed,ammonia,{d},mg/L as N,display,confirmed", on="2026-03-05").offsets for d in ("2", dose))
+    assert {name: [(now, was) for now, was in zip(over[name], planned[name], strict=True) if now is not None and was is not None and now < was] for name in over} == dict.fromkeys(over, [])
