@@ -25,6 +25,8 @@ from planner.terms.records import Row
 DAY = 86400.0
 RECKONED = {"temperature": (0.5, 10.0, 34.0), "salinity": (1.0, 5.0, 42.0), "ph": (0.2, 6.0, 9.0), "alkalinity": (1.0, 0.0, 15.0)}
 """Readings that the model's speed hangs on: the step below which nothing has changed, and the least and most that it knows."""
+WARMED_K, WARMED_D = 1.0, 1.0
+"""Water colder by more than this than the tank's own temperature is to be warmed, and is warm within this many days (common practice: 1 °C an hour)."""
 FIRST_DAY_D = 1.0
 SEEDS_TICKED = ("bottled", "media_marine")
 """Kinds of seed that a task of the rules puts in."""
@@ -41,8 +43,12 @@ def start_of(tank: Tank) -> Start:
 
 def reckoned_start(start: Start, facts: Facts, zero: float, on_d: float, rules: Rulebook) -> Start:
     """The start with what was read of its water since the first ammonia, or in the two weeks before, and with the seed on the
-    day on which it came."""
+    day on which it came. Cold water is on the day's list of jobs, and is expected to be warm from tomorrow on, as every job of
+    today is expected to be done today."""
     lines = {name: _line(name, facts, zero) for name in RECKONED}
+    cold = lines["temperature"]
+    if cold and cold[-1][1] < start.temperature_c - WARMED_K:
+        cold.append((max(on_d, cold[-1][0]) + WARMED_D, start.temperature_c))
     days = sorted({0.0, *(t for line in lines.values() for t, _ in line)})
     waters = [Water(day, _at(lines["temperature"], day, start.temperature_c), _at(lines["salinity"], day, start.salinity_sp), _at(lines["ph"], day, start.ph),
                     _at(lines["alkalinity"], day, start.alkalinity_dkh)) for day in days]
