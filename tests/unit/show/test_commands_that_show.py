@@ -341,13 +341,23 @@ def test_both_feeds_are_published_whole_and_only_when_they_change(reef: Path, tm
     assert sorted(p.name for p in tmp_path.iterdir() if p.is_file()) == ["jobs.ics", "outlook.ics"]
 
 
-def test_a_newer_or_a_foreign_feed_is_left_as_it_is(reef: Path, tmp_path: Path) -> None:
+def test_a_foreign_or_a_newer_feed_is_left_as_it_is(reef: Path, tmp_path: Path) -> None:
     run("calendar", str(reef), "--publish", str(tmp_path))
     (tmp_path / "outlook.ics").write_text("mine", encoding="utf-8")
-    data = (tmp_path / "jobs.ics").read_bytes()
-    older = run("calendar", str(reef), "--publish", str(tmp_path), "--on", "2026-03-01")
-    assert older.exit_code == 1 and "newer than what would be written" in " ".join(older.stderr.split()) and "was not written by newtank" in " ".join(older.stderr.split())
-    assert (tmp_path / "jobs.ics").read_bytes() == data and (tmp_path / "outlook.ics").read_text(encoding="utf-8") == "mine"
+    newer = re.sub(rb"\r\nLAST-MODIFIED:2", b"\r\nLAST-MODIFIED:3", (tmp_path / "jobs.ics").read_bytes(), count=1)
+    (tmp_path / "jobs.ics").write_bytes(newer)
+    done = run("calendar", str(reef), "--publish", str(tmp_path))
+    said = " ".join(done.stderr.split())
+    assert done.exit_code == 1 and "newer than what would be written" in said and "was not written by newtank" in said
+    assert (tmp_path / "jobs.ics").read_bytes() == newer and (tmp_path / "outlook.ics").read_text(encoding="utf-8") == "mine"
+
+
+def test_feeds_of_a_pretended_day_replace_each_other_and_never_a_real_one(reef: Path, tmp_path: Path) -> None:
+    assert [run("calendar", str(reef), "--publish", str(tmp_path), "--on", f"2026-03-{day}").exit_code for day in (20, 10)] == [0, 0]
+    assert run("calendar", str(reef), "--publish", str(tmp_path)).exit_code == 0
+    real = (tmp_path / "jobs.ics").read_bytes()
+    assert run("calendar", str(reef), "--publish", str(tmp_path), "--on", "2026-03-20").exit_code == 1
+    assert (tmp_path / "jobs.ics").read_bytes() == real
 
 
 def test_the_calendar_asks_what_to_write(reef: Path) -> None:
