@@ -82,7 +82,9 @@ def _settle_one(orders: Orders, line: Apart, act: Act, order: Order) -> None:
     named = first.order.due if first.order is not None else None
     why = Yielded("left_out", line.id, named.id if named else "", named.rule.title if named else "", None, line.say)
     if line.how == "leave_out":
-        if line.lasting and any(o is not order and o.due.key == order.due.key and o.due.left_out for o in orders.all):
+        if line.lasting and first.order is not None and order.due.rule.every is not None and order.day > orders.on and not order.due.rule.act_steps.get(act):
+            order.dropped = True  # what repeats is dated up to the day on which it ends, and no further
+        elif line.lasting and any(o is not order and o.due.key == order.due.key and o.due.left_out for o in orders.all):
             order.dropped = True  # the first one of them says why
         else:
             orders.without(order, act, why)

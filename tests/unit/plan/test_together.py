@@ -214,6 +214,19 @@ def test_a_fish_that_was_chosen_is_not_to_be_chosen_again() -> None:
     assert [t.state for t in after.tasks if t.id == chosen.id] == [State.DONE]
 
 
+def test_the_feeds_of_a_waiting_filter_are_dated_up_to_the_day_before_the_snails_come() -> None:
+    plan = running(*OPEN, "2026-03-07 08:00,event,algae_seen", "2026-03-07 08:05,postponed,crew/first-half,2026-03-20", on="2026-03-07")
+    came = open_task(plan, "crew/first-half").date
+    fed = [t.date for t in plan.tasks if t.key == "cycle/feed-idle" and t.closed_on is None]
+    assert came == date(2026, 3, 20)
+    assert len(fed) > 1
+    assert all(day is not None and day < date(2026, 3, 19) for day in fed)
+
+
+def test_a_small_first_dose_is_tested_for_before_anything_else() -> None:
+    assert str(rulebook().tasks["cycle/small-dose"].steps[0]).startswith("Test ammonia first")
+
+
 # --- several alarms at one time
 
 
