@@ -52,10 +52,13 @@ def settle(dues: Dues, facts: Facts, verdicts: Verdicts, rules: Rulebook, advice
         for act in line.yields:
             for order in orders.open_with(act):
                 _settle_one(orders, line, act, order)
-    if advice is not None and (until := rest_until(advice, facts, rules)) is not None:
+    if advice is not None:
+        until = rest_until(advice, facts, rules)
         for order in orders.open_with("adds_ammonia"):
-            if order.day is not None and order.day < until:
-                orders.put_off(order, until, Yielded("rests"))
+            # What only a test may bring is no order of the day on which the standstill is told, however long the tank was silent.
+            first_day = max(filter(None, (until, orders.tomorrow if order.due.tentative else None)), default=None)
+            if order.day is not None and first_day is not None and order.day < first_day:
+                orders.put_off(order, first_day, Yielded("rests"))
     _ask_whether_they_came(orders)
     _test_once_settled(orders)
     merge_tests(orders, verdicts)

@@ -223,6 +223,15 @@ def test_the_feeds_of_a_waiting_filter_are_dated_up_to_the_day_before_the_snails
     assert all(day is not None and day < date(2026, 3, 19) for day in fed)
 
 
+def test_a_tank_that_stands_still_after_a_long_silence_gets_no_ammonia_on_the_day_on_which_that_is_told() -> None:
+    dosed = ("2026-03-02 18:00,dosed,ammonia,2,mg/L as N", *(f"2026-03-{d:02} 18:00,reading,{n},{v},mg/L" for d in (3, 6, 9) for n, v in (("ammonia", 2), ("nitrite", 0))))
+    plan = plan_with(rulebook(), *dosed, on="2026-05-20", tank=tank_with(already={"start-up": "2026-03-01"}))
+    cycle = plan.phase("cycle")
+    assert cycle is not None and any("Stalled" in str(line) for line in cycle.advice)
+    given = [t for t in plan.tasks if t.key in ("cycle/re-dose", "cycle/challenge-dose") and t.closed_on is None]
+    assert given and all(t.date is None or t.date > date(2026, 5, 20) for t in given)
+
+
 def test_a_small_first_dose_is_tested_for_before_anything_else() -> None:
     assert str(rulebook().tasks["cycle/small-dose"].steps[0]).startswith("Test ammonia first")
 
