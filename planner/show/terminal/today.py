@@ -22,6 +22,7 @@ from planner.show.words.glossary import Glossary
 from planner.show.words.together import yielded_of, yielded_words
 from planner.show.words.words import MONTH_NAMES, Line, Page, Role, Span, away_words, days_words, listed, short_day, wrap
 from planner.terms.records import CLOSED, Answer, Plan, State, Task, Window
+from planner.terms.written_amounts import IONS, nitrogen_factor
 
 LABEL = 13
 MOST_LINES = 45
@@ -163,8 +164,11 @@ def _not_yet(sheet: Sheet, day: Day, said: set[str]) -> None:
 
 
 def _meal_words(meal: NextMeal) -> str:
-    unit = " mg/L as N" if meal.basis == "N" else ""
-    return f"No more ammonia until your kit reads {meal.most:.3g}{unit} or less. Now: {meal.read.value.strip()}."
+    """What the next dose waits for, and the last reading, both as the kit counts them."""
+    unit = f"mg/L as {IONS['ammonia'] if meal.basis == 'ion' else meal.basis}"
+    exact = meal.read.low is not None and meal.read.low == meal.read.high
+    read = f"{(meal.read.low or 0.0) * nitrogen_factor('ammonia', meal.basis):.3g}" if exact else meal.read.value.strip()
+    return f"No more ammonia until your kit reads {meal.most:.3g} {unit} or less. Last reading: {read} {unit}."
 
 
 def _given_way(plan: Plan, listed_ids: set[str]) -> list[Task]:

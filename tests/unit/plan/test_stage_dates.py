@@ -289,7 +289,7 @@ def test_task_gate_forecast_and_words_ask_for_one_and_the_same_proof() -> None:
 
     plan = made(on="2026-03-03")
     asked = task(plan, "cycle/challenge-dose#1")
-    assert any("a proof dose of 1.4 mg/L as N is gone within 24 hours" in need_words(n) for n in plan.phase("cycle").needs)  # type: ignore[union-attr]
+    assert any("two proof doses of 1.4 mg/L as N on two days, each gone within 24 hours" in need_words(n) for n in plan.phase("cycle").needs)  # type: ignore[union-attr]
     assert any("It raises ammonia by 1.4 mg/L as N" in b for b in all_words(asked.because, "metric"))
     grams = dict(asked.amounts)["challenge_dose"].value
     assert grams / 1000 * 14.0067 / 53.491 * 1e6 / gather(tank, journal_of(tank=tank), date(2026, 3, 3)).net_volume_l == pytest.approx(1.4, rel=1e-3)
