@@ -268,3 +268,12 @@ def test_a_fish_written_down_by_hand_since_its_day_answers_whether_it_came() -> 
     assert asked_about("2026-03-14 12:00,added,amphiprion-ocellaris,1", on="2026-03-20") == []
     assert asked_about("2026-03-08 12:00,added,amphiprion-ocellaris,1", on="2026-03-20") == ["fish/stage-1"]  # before its day
     assert asked_about("2026-03-14 12:00,added,trochus-maculatus,1", on="2026-03-20") == ["fish/stage-1"]  # a snail is no fish
+
+
+@pytest.mark.parametrize("event", ["palytoxin", "electric_shock", "smoke", "leak", "power_cut", "gasping"])
+def test_on_a_day_of_danger_the_first_job_stands_among_the_first_lines(event: str) -> None:
+    """Whoever is in danger reads no further than the top of the page (common practice, no source)."""
+    plan = running(*STOCKED, f"2026-03-20 10:00,event,{event}")
+    lines = plain_text(today_lines(Day(plan, jobs_of_plan(plan, rulebook())), rulebook(), 80)).splitlines()
+    first = next(t for t in plan.tasks if t.state == State.DUE and t.phase in {a.alert for a in rulebook().alerts})
+    assert next(n for n, line in enumerate(lines) if first.title[:40] in line and line.lstrip()[:1].isdigit()) < 18
