@@ -28,6 +28,7 @@ from planner.plan.texts import Filler
 from planner.plan.together import rest_until, settle
 from planner.rulebook.acts import RANKS
 from planner.rulebook.shapes import Rulebook, descendants, proof_to_animals
+from planner.rulebook.task_rule import TextVariant
 from planner.terms.causes import Cause, cause
 from planner.terms.records import (
     CLOSED,
@@ -165,7 +166,7 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
     changed_elsewhere = bool(due.without) and any(y.way == "taken_in" for y in due.yielded)
     amounts = () if changed_elsewhere or due.left_out else tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
     because: list[str | Cause] = [words.fill(b) for b in rule.because]
-    variant = next((v for v in rule.variants if judge_condition(v.only_when, words.scene).answer == Answer.YES), None)
+    variant = next((v for v in rule.variants if _fits(v, due, words)), None)
     nothing_in = bool(due.without.intersection(rule.act_steps.get("tops_up", ())))
     title = words.fill((rule.title_without if changed_elsewhere or nothing_in else None) or (variant.title if variant is not None else None) or rule.title)
     steps: tuple[str | Cause, ...] = tuple(words.fill(t) for n, t in enumerate((variant.steps if variant is not None else ()) or rule.steps, 1) if n not in due.without and not due.left_out)
@@ -210,6 +211,12 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
         due.window, state, due.tentative, amounts, steps, watch, cautions,
         tuple(because), rule.cites, reads, rule.where, rule.calendar, round(minutes), writes, due.closed.day if due.closed else None, due.depends_on, animals,
         str(rules.marks[due.key]) if due.key in rules.marks else "", yielded)
+
+
+def _fits(variant: TextVariant, due: Due, words: Filler) -> bool:
+    if variant.only_when is not None:
+        return judge_condition(variant.only_when, words.scene).answer == Answer.YES
+    return due.stage is not None and {a.group for a in due.stage.animals} <= set(variant.groups)
 
 
 def _stage_steps(stage: StagedAnimals, on_entry: bool) -> tuple[Cause, ...]:

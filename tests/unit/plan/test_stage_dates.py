@@ -33,7 +33,7 @@ from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.stock.verdict import Wish
 from planner.terms.records import Plan, State, Task
 from tests.engine_desk import book_with, journal_of, tank_with
-from tests.rulecases import rulebook
+from tests.rulecases import RULES, rulebook
 
 LIST = [{"animal": "amphiprion-ocellaris", "count": 2}, {"animal": "gramma-loreto"}, {"animal": "ecsenius-stigmatura"},
         {"animal": "lysmata-amboinensis", "count": 2}, {"animal": "sarcophyton-glaucum"}]
@@ -576,3 +576,17 @@ def test_a_test_of_a_stage_is_not_late_once_a_later_one_of_it_was_ticked() -> No
     plan = planned(*OPENED, *SHRIMPS, *CLOWNS, *tested, on="2026-03-24")
     assert plan.task("fish/stage-test-day#1") is None
     assert task(plan, "fish/stage-test-week#1").state == State.PLANNED
+
+
+def test_an_anemone_is_brought_in_as_an_anemone_and_not_as_a_coral() -> None:
+    """Guards come before it does, and nobody dips it or sets it like a coral (common practice, no source)."""
+    tank = tank_with(already={"big-change": "2026-03-01"}, tank__lid="no", equipment__light="250 PAR", wish_list=[{"animal": "entacmaea-quadricolor"}])
+    rows = [f"2026-03-03 09:00,reading,{name},{value},{unit},display" for name, value, unit in (
+        ("ammonia", 0, "mg/L"), ("nitrite", 0, "mg/L"), ("nitrate", 5, "mg/L"), ("ph", 8.2, ""), ("alkalinity", 8, "dKH"), ("salinity", 35, "ppt"), ("temperature", 25.5, "C"))]
+    plan = make_plan(tank, journal_of(*rows, tank=tank), rulebook(), date(2026, 3, 3), catalogue=load_catalogue([RULES / "livestock"]))
+    (stage,) = [t for t in plan.tasks if t.key == "corals/stage"]
+    told = [str(step) for step in stage.steps]
+    assert str(stage.title).startswith("Bring in the anemone")
+    guard, grip = (next(n for n, step in enumerate(told) if said in step) for said in ("guard on every pump", "until it grips"))
+    assert guard < grip
+    assert not any("coral" in str(t.title).lower() for t in plan.tasks if t.animals == stage.animals or t.key.startswith("corals/stage-test"))
