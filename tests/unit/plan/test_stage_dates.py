@@ -590,3 +590,13 @@ def test_an_anemone_is_brought_in_as_an_anemone_and_not_as_a_coral() -> None:
     guard, grip = (next(n for n, step in enumerate(told) if said in step) for said in ("guard on every pump", "until it grips"))
     assert guard < grip
     assert not any("coral" in str(t.title).lower() for t in plan.tasks if t.animals == stage.animals or t.key.startswith("corals/stage-test"))
+
+
+def test_the_days_of_a_phase_are_those_after_the_last_test_of_its_last_stage() -> None:
+    """One rule in the plan, so that the overview, the whole plan, the paper and the machine form have the same days."""
+    tank = tank_with(wish_list=[{"animal": "amphiprion-ocellaris", "count": 2}, {"animal": "trochus-maculatus", "count": 4}, {"animal": "sarcophyton"}])
+    plan = make_plan(tank, journal_of(tank=tank), rulebook(), date(2026, 3, 2), catalogue=load_catalogue([RULES / "livestock"]))
+    for id in ("crew", "fish", "corals"):
+        phase, tests = plan.phase(id), [t for t in plan.tasks if t.phase == id and "#" in t.id and t.key.startswith(f"{id}/stage") and t.date is not None]
+        assert phase is not None and tests
+        assert phase.window.likely is not None and phase.window.likely >= max(t.date for t in tests if t.date is not None)
