@@ -11,8 +11,13 @@ from planner.terms.traces import Joined
 def needs_of(trace: Trace) -> tuple[Need, ...]:
     """The parts of the top `all` as needs; a single condition is one need. Ways that this tank does not have, and
     what is already settled by its kind, are left out."""
-    trace = _live(trace) or trace
+    trace = applicable(trace)
     return tuple(map(Need, trace.parts if joins(trace, "all") and trace.parts else (trace,)))
+
+
+def applicable(trace: Trace) -> Trace:
+    """The same without the ways that this tank does not have, and without what is settled by its kind; whole where nothing is left."""
+    return _live(trace) or trace
 
 
 def joins(trace: Trace, how: str) -> bool:
@@ -41,4 +46,4 @@ def _ruled_out(trace: Trace) -> bool:
     return trace.context and trace.answer == Answer.NO
 
 
-__all__ = ["joins", "needs_of"]
+__all__ = ["applicable", "joins", "needs_of"]

@@ -20,6 +20,7 @@ from planner.judge.gates import GateVerdict, Verdicts, judge, only_untested
 from planner.judge.plausible import believed
 from planner.judge.standstill import Advice, advise
 from planner.plan.cycle_told import tell_capacity, tell_coming, tell_outlook
+from planner.plan.milestones import over_window
 from planner.plan.notices import notices_of
 from planner.plan.occurrences import SCENARIOS, Due, Dues, schedule
 from planner.plan.one_test import off_scale, readings_asked, steps_besides
@@ -28,6 +29,7 @@ from planner.plan.texts import Filler
 from planner.plan.together import rest_until, settle
 from planner.rulebook.acts import RANKS
 from planner.rulebook.shapes import Rulebook, descendants, proof_to_animals
+from planner.rulebook.task_rule import TextVariant
 from planner.terms.causes import Cause, cause
 from planner.terms.records import (
     CLOSED,
@@ -109,7 +111,7 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     if found.get(proof) is not None:
         advice[proof] += tell_coming(expectation, facts, rules, _begin(dues, facts, proof))
     sentences = (*tell_outlook(expectation, facts, rules, verdicts, _begin(dues, facts, proof), dues.gates.get(proof, NO_DATES), stalled), *capacity)
-    phases = tuple(_phase(p.phase, facts, verdicts, dues, held, words, rules, advice[p.phase]) for p in sorted(verdicts.phases, key=lambda p: (p.order, p.phase)))
+    phases = tuple(_phase(p.phase, facts, verdicts, dues, held, words, rules, advice[p.phase], tasks) for p in sorted(verdicts.phases, key=lambda p: (p.order, p.phase)))
     open_gates = [p for p in phases if p.opened is None and p.started is not None and p.role != "without_end"]
     waiting = tuple(Waiting(p.id, p.title, p.needs, p.window) for p in sorted(open_gates, key=lambda p: _has_time(p, tasks, facts.on)))
     holds = tuple(sorted((Hold(h.gate, h.since, words.fill(h.because), h.instead, h.trace) for h in verdicts.holds), key=lambda h: (h.since, h.gate, h.because)))
@@ -165,7 +167,7 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
     changed_elsewhere = bool(due.without) and any(y.way == "taken_in" for y in due.yielded)
     amounts = () if changed_elsewhere or due.left_out else tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
     because: list[str | Cause] = [words.fill(b) for b in rule.because]
-    variant = next((v for v in rule.variants if judge_condition(v.only_when, words.scene).answer == Answer.YES), None)
+    variant = next((v for v in rule.variants if _fits(v, due, words)), None)
     nothing_in = bool(due.without.intersection(rule.act_steps.get("tops_up", ())))
     title = words.fill((rule.title_without if changed_elsewhere or nothing_in else None) or (variant.title if variant is not None else None) or rule.title)
     steps: tuple[str | Cause, ...] = tuple(words.fill(t) for n, t in enumerate((variant.steps if variant is not None else ()) or rule.steps, 1) if n not in due.without and not due.left_out)
@@ -210,6 +212,12 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
         due.window, state, due.tentative, amounts, steps, watch, cautions,
         tuple(because), rule.cites, reads, rule.where, rule.calendar, round(minutes), writes, due.closed.day if due.closed else None, due.depends_on, animals,
         str(rules.marks[due.key]) if due.key in rules.marks else "", yielded)
+
+
+def _fits(variant: TextVariant, due: Due, words: Filler) -> bool:
+    if variant.only_when is not None:
+        return judge_condition(variant.only_when, words.scene).answer == Answer.YES
+    return due.stage is not None and {a.group for a in due.stage.animals} <= set(variant.groups)
 
 
 def _stage_steps(stage: StagedAnimals, on_entry: bool) -> tuple[Cause, ...]:
@@ -285,7 +293,8 @@ def _advice(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, expectation: 
     return advise(rules.phase(id).gate, Scene(facts, rules, verdicts.opened), expectation, lapsed)
 
 
-def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str, Hold], words: Filler, rules: Rulebook, advice: tuple[str, ...]) -> Phase:
+def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str, Hold], words: Filler, rules: Rulebook, advice: tuple[str, ...],
+           tasks: Sequence[Task]) -> Phase:
     rule = rules.phase(id)
     gate: GateVerdict = verdicts.gates[id]
     started = _started(id, facts, verdicts, dues)
@@ -295,7 +304,7 @@ def _phase(id: str, facts: Facts, verdicts: Verdicts, dues: Dues, held: dict[str
         state = "on_hold"
     else:
         state = "open" if started is not None else "ahead"
-    return Phase(id, rule.title, state, started or (dues.starts[id].likely if gate.opened else None), gate.opened[0] if gate.opened else None, dues.gates[id],
+    return Phase(id, rule.title, state, started or (dues.starts[id].likely if gate.opened else None), gate.opened[0] if gate.opened else None, over_window(id, dues.gates[id], tasks, rules),
                  dues.reasons.get(id), tuple(Need(_spelled(n.trace, words)) for n in gate.needs), words.fill(rule.intro), advice, gate.on_word, rule.role or "")
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from planner.rulebook.shapes import PhaseRole, Rulebook
-from planner.terms.records import CLOSED, Phase, Plan, State, Task, Window
+from planner.terms.records import CLOSED, Plan, State, Task, Window
 
 NEVER = Window(None, None, None)
 WINDOW_DAYS = ("earliest", "likely", "latest")
@@ -51,10 +51,10 @@ def _first(tasks: Sequence[Task]) -> Window:
     return Window(*(min((d for t in tasks if (d := getattr(t.window, name)) is not None), default=None) for name in WINDOW_DAYS))
 
 
-def over_window(phase: Phase, plan: Plan, rules: Rulebook) -> Window:
+def over_window(phase: str, gate: Window, tasks: Iterable[Task], rules: Rulebook) -> Window:
     """When a phase is over: its gate has opened, and each of its stages of animals has had its last test."""
-    stages = [t.window for t in open_tasks(plan) if t.phase == phase.id and t.key in rules.tasks and rules.tasks[t.key].per_stage is not None]
-    return Window(*(_last((getattr(phase.window, name), *(getattr(w, name) for w in stages))) for name in WINDOW_DAYS))
+    stages = [t.window for t in tasks if t.state not in CLOSED and t.phase == phase and t.key in rules.tasks and rules.tasks[t.key].per_stage is not None]
+    return Window(*(_last((getattr(gate, name), *(getattr(w, name) for w in stages))) for name in WINDOW_DAYS))
 
 
 def wish_list_done(plan: Plan) -> Window:

@@ -40,10 +40,13 @@ def settle(dues: Dues, facts: Facts, verdicts: Verdicts, rules: Rulebook, advice
         for act in line.yields:
             for order in orders.open_with(act):
                 _settle_one(orders, line, act, order)
-    if advice is not None and (until := rest_until(advice, facts, rules)) is not None:
+    if advice is not None:
+        until = rest_until(advice, facts, rules)
         for order in orders.open_with("adds_ammonia"):
-            if order.day is not None and order.day < until:
-                orders.put_off(order, until, Yielded("rests"))
+            # What only a test may bring is no order of the day on which the standstill is told, however long the tank was silent.
+            first_day = max(filter(None, (until, orders.tomorrow if order.due.tentative else None)), default=None)
+            if order.day is not None and first_day is not None and order.day < first_day:
+                orders.put_off(order, first_day, Yielded("rests"))
     _ask_whether_they_came(orders)
     _test_once_settled(orders)
     merge_tests(orders, verdicts)
@@ -72,7 +75,9 @@ def _settle_one(orders: Orders, line: Apart, act: Act, order: Order) -> None:
     named = first.order.due if first.order is not None else None
     why = Yielded("left_out", line.id, named.id if named else "", named.rule.title if named else "", None, line.say)
     if line.how == "leave_out":
-        if line.lasting and any(o is not order and o.due.key == order.due.key and o.due.left_out for o in orders.all):
+        if line.lasting and first.order is not None and order.due.rule.every is not None and order.day > orders.on and not order.due.rule.act_steps.get(act):
+            order.dropped = True  # what repeats is dated up to the day on which it ends, and no further
+        elif line.lasting and any(o is not order and o.due.key == order.due.key and o.due.left_out for o in orders.all):
             order.dropped = True  # the first one of them says why
         else:
             orders.without(order, act, why)

@@ -67,12 +67,20 @@ class StageGuard(Written):
 
 
 class TextVariant(Written):
-    """Other words for a task where the tank is of another kind. What is left empty stays as it is."""
+    """Other words for a task where the tank is of another kind (`only_when`), or where all animals of its stage are of these
+    `groups` of the catalogue. What is left empty stays as it is."""
 
-    only_when: Condition
+    only_when: Condition | None = None
+    groups: tuple[str, ...] = ()
     title: RuleText | None = None
     steps: tuple[RuleText, ...] = ()
     watch: tuple[RuleText, ...] = ()
+
+    @model_validator(mode="after")
+    def _one_kind(self) -> Self:
+        if (self.only_when is None) == (not self.groups):
+            raise ValueError("a variant is for a kind of tank (`only_when`) or for `groups` of animals, one of the two")
+        return self
 
 
 class TaskRule(Written):
@@ -86,7 +94,7 @@ class TaskRule(Written):
     test; they stay where another test of the day reads for it, as those of its acts do.
     `wait` names a number of time, or a figure of this tank in days. `not_before` (`phase/task` or `gate/phase`): its day is never before
     that one's plus `not_before_wait`. `ahead`: so long before a stage, or before its entry into quarantine.
-    `variants`: the first that fits the tank gives other words. `reads_unmet`: of its readings only those that the gate of
+    `variants`: the first that fits the tank, or the stage, gives other words. `reads_unmet`: of its readings only those that the gate of
     its phase still asks for.
 
     `per_stage` makes one occurrence of it for each stage of the wish list that has fish, corals or crew; `unless_stages`

@@ -29,20 +29,27 @@ def as_printed(day: Day, rules: Rulebook) -> tuple[list[Job], list[Job], list[Jo
     alarms = sorted((j for j in open_jobs if j.task.phase in places), key=lambda j: (*alarm_place(j.task, places), j.number))
     others = [j for j in open_jobs if j.task.phase not in places]
     wait: list[Job] = []
-    if any(places[j.task.phase] in NEVER_CAPPED and j.task.role != "test" for j in alarms):
+    if endangered(day, rules):
         ways = {key for hold in day.plan.holds for key in hold.instead}
         wait = [j for j in others if not {j.task.id, j.task.key} & ways]
     return [*alarms, *(j for j in others if j not in wait)], wait, [j for j in day.jobs if j.standing != "open"]
 
 
-def write_job(sheet: Sheet, job: Job, rules: Rulebook, in_full: bool) -> None:
-    """One job: its cautions, its line, and what its day made of it; with `in_full` also amounts, steps and what to watch."""
+def endangered(day: Day, rules: Rulebook) -> bool:
+    """Is a remedy of an alarm open that may kill?"""
+    places = {a.alert: a.place for a in rules.alerts}
+    return any(j.standing == "open" and j.task.role != "test" and places.get(j.task.phase) in NEVER_CAPPED for j in day.jobs)
+
+
+def write_job(sheet: Sheet, job: Job, rules: Rulebook, in_full: bool, brief: bool = True) -> None:
+    """One job: its cautions, its line, and what its day made of it; with `in_full` also amounts, steps and what to watch. With `brief` a
+    job of an alarm has each caution in its one protective line, because whoever is in danger reads no more."""
     page, task = sheet.page, job.task
     if job.standing != "open":
         _line(page, job.number, task.title, _standing_words(job, sheet), "soft", "soft")
         return
     reminders: list[str] = []
-    if in_full:
+    if in_full and not (brief and any(task.phase == a.alert for a in rules.alerts)):
         write_cautions(sheet, task.cautions, NUMBER_WIDTH)
     else:
         reminders = _short_cautions(sheet, task)
@@ -132,4 +139,4 @@ def minutes_words(tasks: Sequence[Task]) -> str:
     return f"{whole} minutes" if whole <= 120 else f"about {whole / 60:.0f} hours"
 
 
-__all__ = ["NUMBER_WIDTH", "as_printed", "caution_keyword", "job_words", "minutes_words", "write_job"]
+__all__ = ["NUMBER_WIDTH", "as_printed", "caution_keyword", "endangered", "job_words", "minutes_words", "write_job"]

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import date
 
 from planner.plan.day_jobs import Day
-from planner.plan.milestones import over_window
 from planner.rulebook.shapes import Rulebook
 from planner.show.terminal.agenda import next_of_each, next_tasks
 from planner.show.terminal.checklist import problem_words
@@ -44,11 +43,11 @@ def overview_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "") -
         word = [p.title for p in done if p.on_word]
         page.labelled("The road", f"{len(done)} of {len(plan.phases)} phases are done" + (f", the last on {bare_day(last, plan.on)}" if last is not None else "")
                       + (f"; on your word, not on evidence: {listed(word)}" if word else "") + ".", 0, LABEL, "soft", "strong")
-    ahead = sorted(((p, over_window(p, plan, rules)) for p in plan.phases if p.state != "done"), key=lambda stop: (stop[0].role == "without_end", stop[1].likely or date.max))
+    ahead = sorted((p for p in plan.phases if p.state != "done"), key=lambda p: (p.role == "without_end", p.window.likely or date.max))
     if ahead:
         page.lines.append((Span(("" if done else "The road").ljust(LABEL), "strong"), Span(" " * (page.width - LABEL - 30)), Span("over about (quick to slow)", "soft")))
-    for phase, window in ahead:
-        _stop(page, phase, window, plan)
+    for phase in ahead:
+        _stop(page, phase, phase.window, plan)
     page.gap()
     _trips(page, plan, rules)
     page.gap()

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from planner.judge.needs import applicable
 from planner.plan.cycle_told import METHOD
 from planner.plan.texts import UNIT_WORDS, shown_amount
 from planner.rulebook.names import condition_names, task_names
@@ -17,14 +18,15 @@ from planner.rulebook.shapes import HouseRule, PhaseRule, Rulebook, proof_to_ani
 from planner.rulebook.task_rule import Anchor, TaskRule
 from planner.rulebook.words import Word
 from planner.show.json.record_objects import forecast_document, iso, need_document, quantity_document, trace_document, window_document
-from planner.show.words.conditions import condition_words, evidence_words
+from planner.show.terminal.taskcard import shown_words
+from planner.show.words.conditions import condition_words, evidence_words, need_words
 from planner.show.words.glossary import Glossary
 from planner.show.words.house_rules import house_about, house_document, house_words
 from planner.show.words.numbers import Cited, cited_numbers, cited_source, formula_words, grade_words, number_document, number_words, shipped_words
 from planner.show.words.together import because_of
 from planner.show.words.words import Line, Page, Span, day_words, plain_name, short_day, window_words, wrap
 from planner.terms.problems import Place
-from planner.terms.records import Answer, Plan, Quantity, Task, Trace, Window
+from planner.terms.records import Answer, Need, Plan, Quantity, Task, Trace, Window
 
 ANSWERS = {Answer.YES: "yes", Answer.NO: "no", Answer.UNKNOWN: "unknown"}
 
@@ -47,6 +49,7 @@ class Reason:
     depends_on: str
     uses_forecast: bool
     house: tuple[HouseRule, ...] = ()
+    needs: tuple[Need, ...] = ()
 
 
 def why_task(plan: Plan, rules: Rulebook, task: Task) -> Reason:
@@ -73,7 +76,7 @@ def why_gate(plan: Plan, rules: Rulebook, phase_id: str) -> Reason:
     return Reason(
         f"gate/{phase_id}", rule.gate.title, f"open since {phase.opened.isoformat()}" if phase.opened else "shut", rules.places.get(phase_id), _gate_waits(rule, rules),
         tuple(because), (), cited_numbers(used, rules), plan.traces.get(f"gate/{phase_id}"), None, phase.window, "", e.milestone is not None,
-        house_about(rules, (phase_id, f"gate/{phase_id}", *(f"number/{n}" for n in used))))
+        house_about(rules, (phase_id, f"gate/{phase_id}", *(f"number/{n}" for n in used))), phase.needs)
 
 
 def reason_lines(reason: Reason, plan: Plan, width: int, words: Mapping[str, Word] | None = None) -> tuple[Line, ...]:
@@ -90,6 +93,8 @@ def reason_lines(reason: Reason, plan: Plan, width: int, words: Mapping[str, Wor
     if reason.window.likely is not None or reason.due is not None:
         causes = f"{day_words(reason.due)} from its causes alone; " if reason.due else ""
         page.labelled("dates", f"{causes}{window_words(reason.window, on)}")
+    for n, need in enumerate(reason.needs):
+        page.labelled("needs" if n == 0 else "", f"{ANSWERS[need.met]}: {need_words(need)}{shown_words(need)}")
     if reason.depends_on:
         page.labelled("behind", f"gate/{reason.depends_on}, so the date is provisional. `newtank why gate/{reason.depends_on}` shows what it waits for.")
     for n, text in enumerate(reason.because):
@@ -108,7 +113,7 @@ def reason_lines(reason: Reason, plan: Plan, width: int, words: Mapping[str, Wor
             _write_number(page, cited, plan.units)
     if reason.trace is not None:
         page.heading("What the journal and the tank file show")
-        _write_trace(page, reason.trace, 0)
+        _write_trace(page, applicable(reason.trace), 0)
     if reason.uses_forecast:
         page.heading("Forecast of the nitrogen cycle")
         for text in forecast_sentences(plan):

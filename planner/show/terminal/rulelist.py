@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from functools import partial
 from typing import Any
 
 from planner.plan.texts import untold
@@ -12,7 +13,7 @@ from planner.rulebook.provenance import Number
 from planner.rulebook.shapes import AlertRule, PhaseRule, Rulebook
 from planner.show.json.record_objects import problem_document
 from planner.show.words.house_rules import house_document, house_words
-from planner.show.words.numbers import Cited, backing, cited_numbers, number_document, number_line, share_words, source_words
+from planner.show.words.numbers import Cited, backing, cited_numbers, number_document, number_line, number_words, share_words, source_words
 from planner.show.words.together import apart_words
 from planner.show.words.words import Line, Page, plain_name
 from planner.terms.problems import Problem
@@ -45,7 +46,7 @@ def rules_lines(book: Rulebook, width: int, phase: str | None = None, stock: Map
             page.labelled("written", str(book.places[id]))
         for task in owner.tasks:
             key = f"{id}/{task.id}"
-            page.item("-", untold(task.title, plain_name), f"{'house rule, ' if key in book.marks else ''}{key}", right_role="soft")
+            page.item("-", untold(task.title, partial(_figure_words, book)), f"{'house rule, ' if key in book.marks else ''}{key}", right_role="soft")
         numbers = cited_numbers(numbers_of(owner), book)
         if numbers:
             page.gap()
@@ -164,3 +165,8 @@ def _owners(book: Rulebook, phase: str | None) -> Iterator[Owner]:
 
 def _id(owner: Owner) -> str:
     return owner.phase if isinstance(owner, PhaseRule) else owner.alert
+
+
+def _figure_words(book: Rulebook, name: str) -> str:
+    """A number of the rules with its value; a figure of a tank by its name."""
+    return number_words(book.numbers[name], "metric").removeprefix("aim for ") if name in book.numbers else plain_name(name)

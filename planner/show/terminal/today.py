@@ -14,7 +14,7 @@ from planner.rulebook.shapes import Rulebook
 from planner.show.terminal.agenda import NEXT_DAYS, alarm_ids, next_of_each, next_tasks
 from planner.show.terminal.checklist import problem_words
 from planner.show.terminal.holdlist import alarm_of, open_holds
-from planner.show.terminal.joblines import NUMBER_WIDTH, as_printed, job_words, minutes_words, write_job
+from planner.show.terminal.joblines import NUMBER_WIDTH, as_printed, endangered, job_words, minutes_words, write_job
 from planner.show.terminal.taskcard import Sheet, write_full
 from planner.show.words.causes import cause_words
 from planner.show.words.conditions import need_words
@@ -22,6 +22,7 @@ from planner.show.words.glossary import Glossary
 from planner.show.words.together import yielded_of, yielded_words
 from planner.show.words.words import MONTH_NAMES, Line, Page, Role, Span, away_words, days_words, listed, short_day, wrap
 from planner.terms.records import CLOSED, Answer, Plan, State, Task, Window
+from planner.terms.written_amounts import IONS, nitrogen_factor
 
 LABEL = 13
 MOST_LINES = 45
@@ -45,6 +46,12 @@ def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", step
     if plan.problems:
         _entry(page, "Files", problem_words(plan), "strong", "strong")
     said = _alarms(sheet, rules)
+    if endangered(day, rules):  # whoever is in danger reads the first job first
+        _jobs(sheet, day, rules, steps, 0)
+        page.gap()
+        write_where_we_are(sheet, day.standing, advice=False)
+        _not_yet(sheet, day, said)
+        return (*page.lines, *_tail(sheet, day, rules, said))
     _questions(sheet)
     write_where_we_are(sheet, day.standing)
     _not_yet(sheet, day, said)
@@ -113,8 +120,8 @@ def _questions(sheet: Sheet) -> None:
         _entry(sheet.page, "", f"If so {sheet.run('done', job)}, else {sheet.run('postpone', f'{job} --to DATE')}. Until then give no ammonia.")
 
 
-def write_where_we_are(sheet: Sheet, standing: Standing | None) -> None:
-    """The filter in its four steps while it grows; else the first phase that goes on, of how many; then what stands still."""
+def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = True) -> None:
+    """The filter in its four steps while it grows; else the first phase that goes on, of how many; then, as `advice`, what stands still."""
     page, plan = sheet.page, sheet.plan
     if standing is not None:
         _entry(page, "The filter", f"Step {standing.number} of {STEPS}: {SHOWN_BY[standing.step]}.")
@@ -129,9 +136,9 @@ def write_where_we_are(sheet: Sheet, standing: Standing | None) -> None:
     else:
         coming = next_animal(plan)
         _entry(page, "Where we are", "The tank runs." + (f" The next animals come {about_words(coming, plan.on)}." if coming.likely is not None else ""))
-    advice = [(p.id, sheet.typed(cause_words(line, plan.units))) for p in plan.phases if p.opened is None for line in p.advice]
+    lines = [(p.id, sheet.typed(cause_words(line, plan.units))) for p in plan.phases if p.opened is None for line in p.advice] if advice else []
     begun = len(page.lines)
-    for n, (phase_id, said) in enumerate(advice):
+    for n, (phase_id, said) in enumerate(lines):
         if n and len(page.lines) - begun + len(wrap(said, page.width - LABEL)) > ADVICE_LINES:
             _entry(page, "", f"More: {sheet.run('plan', phase_id)}")
             break
@@ -157,14 +164,20 @@ def _not_yet(sheet: Sheet, day: Day, said: set[str]) -> None:
         lines.append(f"On hold: {'; '.join(held[:HELD_SHOWN])}{f' and {len(held) - HELD_SHOWN} more' if len(held) > HELD_SHOWN else ''}.")
     given_way = _given_way(plan, {j.task.id for j in day.jobs})
     said.update(t.id for t in given_way)
-    lines += [f"{t.title}. {' '.join(sheet.typed(yielded_words(y)) for y in t.yielded)}" for t in given_way]
+    reasons: dict[str, list[str]] = {}
+    for t in given_way:
+        reasons.setdefault(" ".join(sheet.typed(yielded_words(y)) for y in t.yielded), []).append(t.title)
+    lines += [f"{'; '.join(titles)}. {why}" for why, titles in reasons.items()]
     for n, line in enumerate(lines):
         _entry(sheet.page, "" if n else "Not yet", line)
 
 
 def _meal_words(meal: NextMeal) -> str:
-    unit = " mg/L as N" if meal.basis == "N" else ""
-    return f"No more ammonia until your kit reads {meal.most:.3g}{unit} or less. Now: {meal.read.value.strip()}."
+    """What the next dose waits for, and the last reading, both as the kit counts them."""
+    unit = f"mg/L as {IONS['ammonia'] if meal.basis == 'ion' else meal.basis}"
+    exact = meal.read.low is not None and meal.read.low == meal.read.high
+    read = f"{(meal.read.low or 0.0) * nitrogen_factor('ammonia', meal.basis):.3g}" if exact else meal.read.value.strip()
+    return f"No more ammonia until your kit reads {meal.most:.3g} {unit} or less. Last reading: {read} {unit}."
 
 
 def _given_way(plan: Plan, listed_ids: set[str]) -> list[Task]:
@@ -192,7 +205,7 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int) -> No
     for job in now:
         full = steps or (not job.known and (not told or job.task.phase in alarms or _height(sheet, job, rules) <= room))
         before = len(page.lines)
-        write_job(sheet, job, rules, full)
+        write_job(sheet, job, rules, full, brief=not steps)
         if full and not steps:
             told, room = True, room - (len(page.lines) - before)
         elif not job.known:
@@ -269,7 +282,7 @@ def _soon(sheet: Sheet, page: Page, rules: Rulebook, said: set[str]) -> None:
     words = {t.id: ("maybe: " if t.tentative else "") + job_words(t, rules, plan.units) for t in coming}
     most = page.width - LABEL - 8 - 13
     column = max((len(w) for w in words.values() if len(w) <= most), default=0)
-    before = ""
+    before, reasons = "", set[str]()
     for n, task in enumerate(coming):
         day = short_day(task.date, plan.on).rpartition(" ")[0] if task.date else ""
         lead = ("Soon" if n == 0 else "").ljust(LABEL) + ("" if day == before else day).ljust(8)
@@ -278,7 +291,9 @@ def _soon(sheet: Sheet, page: Page, rules: Rulebook, said: set[str]) -> None:
         page.lines.append((Span(lead[:LABEL], "strong"), Span(lead[LABEL:]), Span(first[len(lead):].ljust(column)), Span(f"   ({task.minutes} min)", "soft")))
         page.lines += [(Span(line),) for line in more]
         for why in yielded_of(task) if task.id not in said else ():
-            page.say(sheet.typed(why), "soft", LABEL + 8)
+            if why not in reasons:  # the same reason for several jobs stands once
+                reasons.add(why)
+                page.say(sheet.typed(why), "soft", LABEL + 8)
 
 
 def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook) -> None:

@@ -190,8 +190,8 @@ def _alone_in_quarantine(names: str, first: str, last: str) -> str:
 def _load(given: float, reached: float, limit: float) -> str:
     """What all animals then give (mg/day), and the free ammonia that slow tanks are expected to reach (mg/L)."""
     gives = f"about {given:.0f} mg" if given >= 0.95 else "less than 1 mg"
-    shown = f"{reached:.2g} mg/L" if reached >= 0.001 else "less than 0.001 mg/L"
-    return f"All animals in by then give off {gives} of nitrogen a day. In nine of ten filters free ammonia (NH3) then stays at or below {shown}. The limit is {limit:g} mg/L."
+    shown = f"at or below {reached:.2g} mg/L" if reached >= 0.001 else "below 0.001 mg/L"
+    return f"All animals in by then give off {gives} of nitrogen a day. In nine of ten filters free ammonia (NH3) then stays {shown}. The limit is {limit:g} mg/L."
 
 
 def _readings(names: tuple[str, ...], upper: bool = False) -> str:

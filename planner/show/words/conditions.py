@@ -141,13 +141,20 @@ def _reading(asked: ReadingAsked) -> str:
     if asked.at_least and asked.at_most:
         said.append(f"{shown(asked.at_least)} to {shown(asked.at_most)}")
     else:
-        said += [f"{word} {shown(limit)}" for word, limit in (("at least", asked.at_least), ("at most", asked.at_most)) if limit]
+        said += [f"{word} {shown(limit)}" if limit.value or word == "at least" else "at zero" for word, limit in (("at least", asked.at_least), ("at most", asked.at_most)) if limit]
     said += [f"{word} {shown(limit)}" for word, limit in (("above", asked.above), ("below", asked.below)) if limit]
     said = said or ["tested"]
     if asked.times > 1:
         said.append(f"on {asked.times} different days")
     where = "" if asked.where == "display" else f" in the {asked.where} water"
     return f"{title}{where} {', '.join(said)}"
+
+
+def _proof(asked: ProofAsked) -> str:
+    if asked.times == 1:
+        return f"a proof dose of {asked.dose_mg_n_l:g} mg/L as N is gone within {tell_hours(asked.hours)}, and nitrite with it"
+    many = {2: "two", 3: "three"}.get(asked.times, str(asked.times))
+    return f"{many} proof doses of {asked.dose_mg_n_l:g} mg/L as N on {many} days, each gone within {tell_hours(asked.hours)}, and nitrite with it"
 
 
 def _task(asked: DoneAsked) -> str:
@@ -208,7 +215,7 @@ ASKED: dict[type[t.Asked], str | Callable[[Any], str]] = {
     DoneAsked: lambda a: f"done: {_task(a)}",
     EventAsked: _event,
     FactAsked: _fact,
-    ProofAsked: lambda a: f"more than one kit step was left of the last proof dose after {tell_hours(a.hours)}" if a.failed else f"a proof dose of {a.dose_mg_n_l:g} mg/L as N is gone within {tell_hours(a.hours)}, and nitrite with it, on {a.times} days",
+    ProofAsked: lambda a: f"more than one kit step was left of the last proof dose after {tell_hours(a.hours)}" if a.failed else _proof(a),
     AnimalAsked: lambda a: f"an animal is in the {a.where} water",
     WishAsked: lambda a: f"on the wish list: {' or '.join(GROUPS.get(g) or _spaced(g) for g in a.groups)}",
     TankAsked: _tank,

@@ -33,7 +33,7 @@ from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.stock.verdict import Wish
 from planner.terms.records import Plan, State, Task
 from tests.engine_desk import book_with, journal_of, tank_with
-from tests.rulecases import rulebook
+from tests.rulecases import RULES, rulebook
 
 LIST = [{"animal": "amphiprion-ocellaris", "count": 2}, {"animal": "gramma-loreto"}, {"animal": "ecsenius-stigmatura"},
         {"animal": "lysmata-amboinensis", "count": 2}, {"animal": "sarcophyton-glaucum"}]
@@ -289,7 +289,7 @@ def test_task_gate_forecast_and_words_ask_for_one_and_the_same_proof() -> None:
 
     plan = made(on="2026-03-03")
     asked = task(plan, "cycle/challenge-dose#1")
-    assert any("a proof dose of 1.4 mg/L as N is gone within 24 hours" in need_words(n) for n in plan.phase("cycle").needs)  # type: ignore[union-attr]
+    assert any("two proof doses of 1.4 mg/L as N on two days, each gone within 24 hours" in need_words(n) for n in plan.phase("cycle").needs)  # type: ignore[union-attr]
     assert any("It raises ammonia by 1.4 mg/L as N" in b for b in all_words(asked.because, "metric"))
     grams = dict(asked.amounts)["challenge_dose"].value
     assert grams / 1000 * 14.0067 / 53.491 * 1e6 / gather(tank, journal_of(tank=tank), date(2026, 3, 3)).net_volume_l == pytest.approx(1.4, rel=1e-3)
@@ -576,3 +576,27 @@ def test_a_test_of_a_stage_is_not_late_once_a_later_one_of_it_was_ticked() -> No
     plan = planned(*OPENED, *SHRIMPS, *CLOWNS, *tested, on="2026-03-24")
     assert plan.task("fish/stage-test-day#1") is None
     assert task(plan, "fish/stage-test-week#1").state == State.PLANNED
+
+
+def test_an_anemone_is_brought_in_as_an_anemone_and_not_as_a_coral() -> None:
+    """Guards come before it does, and nobody dips it or sets it like a coral (common practice, no source)."""
+    tank = tank_with(already={"big-change": "2026-03-01"}, tank__lid="no", equipment__light="250 PAR", wish_list=[{"animal": "entacmaea-quadricolor"}])
+    rows = [f"2026-03-03 09:00,reading,{name},{value},{unit},display" for name, value, unit in (
+        ("ammonia", 0, "mg/L"), ("nitrite", 0, "mg/L"), ("nitrate", 5, "mg/L"), ("ph", 8.2, ""), ("alkalinity", 8, "dKH"), ("salinity", 35, "ppt"), ("temperature", 25.5, "C"))]
+    plan = make_plan(tank, journal_of(*rows, tank=tank), rulebook(), date(2026, 3, 3), catalogue=load_catalogue([RULES / "livestock"]))
+    (stage,) = [t for t in plan.tasks if t.key == "corals/stage"]
+    told = [str(step) for step in stage.steps]
+    assert str(stage.title).startswith("Bring in the anemone")
+    guard, grip = (next(n for n, step in enumerate(told) if said in step) for said in ("guard on every pump", "until it grips"))
+    assert guard < grip
+    assert not any("coral" in str(t.title).lower() for t in plan.tasks if t.animals == stage.animals or t.key.startswith("corals/stage-test"))
+
+
+def test_the_days_of_a_phase_are_those_after_the_last_test_of_its_last_stage() -> None:
+    """One rule in the plan, so that the overview, the whole plan, the paper and the machine form have the same days."""
+    tank = tank_with(wish_list=[{"animal": "amphiprion-ocellaris", "count": 2}, {"animal": "trochus-maculatus", "count": 4}, {"animal": "sarcophyton"}])
+    plan = make_plan(tank, journal_of(tank=tank), rulebook(), date(2026, 3, 2), catalogue=load_catalogue([RULES / "livestock"]))
+    for id in ("crew", "fish", "corals"):
+        phase, tests = plan.phase(id), [t for t in plan.tasks if t.phase == id and "#" in t.id and t.key.startswith(f"{id}/stage") and t.date is not None]
+        assert phase is not None and tests
+        assert phase.window.likely is not None and phase.window.likely >= max(t.date for t in tests if t.date is not None)

@@ -214,6 +214,28 @@ def test_a_fish_that_was_chosen_is_not_to_be_chosen_again() -> None:
     assert [t.state for t in after.tasks if t.id == chosen.id] == [State.DONE]
 
 
+def test_the_feeds_of_a_waiting_filter_are_dated_up_to_the_day_before_the_snails_come() -> None:
+    plan = running(*OPEN, "2026-03-07 08:00,event,algae_seen", "2026-03-07 08:05,postponed,crew/first-half,2026-03-20", on="2026-03-07")
+    came = open_task(plan, "crew/first-half").date
+    fed = [t.date for t in plan.tasks if t.key == "cycle/feed-idle" and t.closed_on is None]
+    assert came == date(2026, 3, 20)
+    assert len(fed) > 1
+    assert all(day is not None and day < date(2026, 3, 19) for day in fed)
+
+
+def test_a_tank_that_stands_still_after_a_long_silence_gets_no_ammonia_on_the_day_on_which_that_is_told() -> None:
+    dosed = ("2026-03-02 18:00,dosed,ammonia,2,mg/L as N", *(f"2026-03-{d:02} 18:00,reading,{n},{v},mg/L" for d in (3, 6, 9) for n, v in (("ammonia", 2), ("nitrite", 0))))
+    plan = plan_with(rulebook(), *dosed, on="2026-05-20", tank=tank_with(already={"start-up": "2026-03-01"}))
+    cycle = plan.phase("cycle")
+    assert cycle is not None and any("Stalled" in str(line) for line in cycle.advice)
+    given = [t for t in plan.tasks if t.key in ("cycle/re-dose", "cycle/challenge-dose") and t.closed_on is None]
+    assert given and all(t.date is None or t.date > date(2026, 5, 20) for t in given)
+
+
+def test_a_small_first_dose_is_tested_for_before_anything_else() -> None:
+    assert str(rulebook().tasks["cycle/small-dose"].steps[0]).startswith("Test ammonia first")
+
+
 # --- several alarms at one time
 
 
@@ -246,3 +268,12 @@ def test_a_fish_written_down_by_hand_since_its_day_answers_whether_it_came() -> 
     assert asked_about("2026-03-14 12:00,added,amphiprion-ocellaris,1", on="2026-03-20") == []
     assert asked_about("2026-03-08 12:00,added,amphiprion-ocellaris,1", on="2026-03-20") == ["fish/stage-1"]  # before its day
     assert asked_about("2026-03-14 12:00,added,trochus-maculatus,1", on="2026-03-20") == ["fish/stage-1"]  # a snail is no fish
+
+
+@pytest.mark.parametrize("event", ["palytoxin", "electric_shock", "smoke", "leak", "power_cut", "gasping"])
+def test_on_a_day_of_danger_the_first_job_stands_among_the_first_lines(event: str) -> None:
+    """Whoever is in danger reads no further than the top of the page (common practice, no source)."""
+    plan = running(*STOCKED, f"2026-03-20 10:00,event,{event}")
+    lines = plain_text(today_lines(Day(plan, jobs_of_plan(plan, rulebook())), rulebook(), 80)).splitlines()
+    first = next(t for t in plan.tasks if t.state == State.DUE and t.phase in {a.alert for a in rulebook().alerts})
+    assert next(n for n, line in enumerate(lines) if first.title[:40] in line and line.lstrip()[:1].isdigit()) < 18
