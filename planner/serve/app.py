@@ -1,0 +1,119 @@
+"""Which address leads to which page, and what each of them needs: a tank, a paired device, a form."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+
+from planner.serve import access_page, today_page
+from planner.serve.asking import HERE, Ask, Broken, Site, read_form
+from planner.serve.guard import Guard
+from planner.serve.markup import html
+
+Handler = Callable[[Ask], Response]
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """An address below the site, or with `{slug}` below a tank. `open`: also for devices that are not paired; what changes anything never is."""
+
+    path: str
+    show: Handler | None = None
+    send: Handler | None = None
+    open: bool = True
+
+
+TANK = "/tank/{slug}"
+PAGES = (
+    Page(TANK, today_page.today),
+    Page(TANK + "/done", send=today_page.done),
+    Page(TANK + "/skip", send=today_page.skip),
+    Page(TANK + "/postpone", send=today_page.postpone),
+    Page(TANK + "/undo", send=today_page.take_it_back),
+    Page("/devices", access_page.devices, open=False),
+    Page("/devices/forget", send=access_page.forget_device),
+    Page("/feeds/forget", send=access_page.forget_feed),
+)
+
+
+def make_app(site: Site) -> Guard:
+    """The whole site as an ASGI application."""
+    routes = [
+        Route("/", _endpoint(site, Page("/", _front))),
+        Route("/pair", _endpoint(site, Page("/pair", access_page.pair, access_page.pair_device)), methods=["GET", "POST"]),
+        *(Route(page.path, _endpoint(site, page), methods=[*(["GET"] if page.show else []), *(["POST"] if page.send else [])]) for page in PAGES),
+        Mount("/static", Kept(directory=HERE / "static")),
+    ]
+    app = Starlette(routes=routes, exception_handlers={404: _not_there, 405: _not_so})
+    app.router.redirect_slashes = False
+    return Guard(app, lambda: site.hosts)
+
+
+class Kept(StaticFiles):
+    """Files of ours, which a browser may keep and asks about."""
+
+    async def get_response(self, path: str, scope: object) -> Response:  # type: ignore[override]
+        answer = await super().get_response(path, scope)  # type: ignore[arg-type]
+        answer.headers["cache-control"] = "no-cache"
+        return answer
+
+
+def _endpoint(site: Site, page: Page) -> Callable[[Request], object]:
+    async def answer(request: Request) -> Response:
+        form = {}
+        if request.method == "POST":
+            if request.headers.get("content-type", "").partition(";")[0].strip().lower() != "application/x-www-form-urlencoded":
+                return PlainTextResponse("A form is sent here, nothing else.\n", 415)
+            try:
+                form = dict(read_form(await request.body()))
+            except ValueError:
+                return PlainTextResponse("That form has too many fields.\n", 413)
+        ask = Ask(site, request.method, request.url.path, request.headers["host"], dict(request.path_params), dict(request.query_params), form)
+        return await run_in_threadpool(answered, ask, page, request.cookies.get(site.cookie, ""))
+
+    return answer
+
+
+def answered(ask: Ask, page: Page, secret: str) -> Response:
+    """The page's own answer, once it may be asked; or why not."""
+    ask.device = ask.site.memory.device(secret)
+    sent = ask.method == "POST"
+    handler = page.send if sent else page.show
+    assert handler is not None
+    # Whoever serves a shop serves other people's tanks: there reading too is for paired devices.
+    private = not page.open or not ask.site.tanks.single or (sent and page.path != "/pair")
+    if private and page.path != "/pair" and ask.device is None:
+        return ask.go("/pair", next=ask.path if not sent else (ask.one("next") if ask.one("next").startswith("/") else f"/tank/{ask.params['slug']}" if "slug" in ask.params else "/"))
+    if "slug" in ask.params:
+        ask.place = ask.site.tanks.place(ask.params["slug"])
+        if ask.place is None:
+            return ask.say("No such tank", "There is no tank of this name here.", 404, "/")
+    try:
+        return handler(ask)
+    except Broken as broken:
+        return ask.show("broken.html", 200, problems=[html(f"{p.place}: {p.message}. {p.fix}") for p in broken.folder.problems], name=ask.place.path.name if ask.place else "")
+
+
+def _front(ask: Ask) -> Response:
+    """The tank if there is one, else the board."""
+    places = ask.site.tanks.find()
+    return ask.go(f"/tank/{places[0].slug}") if ask.site.tanks.single else ask.say("Tanks", "")
+
+
+async def _not_there(request: Request, error: Exception) -> Response:
+    return PlainTextResponse("There is no such page here.\n", 404)
+
+
+async def _not_so(request: Request, error: Exception) -> Response:
+    return PlainTextResponse("This address is not asked in that way.\n", 405)
+
+
+
+__all__ = ["Page", "make_app"]
