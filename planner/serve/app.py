@@ -12,7 +12,7 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
-from planner.serve import access_page, today_page
+from planner.serve import access_page, happened_page, test_page, today_page
 from planner.serve.asking import HERE, Ask, Broken, Site, read_form
 from planner.serve.guard import Guard
 from planner.serve.markup import html
@@ -37,6 +37,14 @@ PAGES = (
     Page(TANK + "/skip", send=today_page.skip),
     Page(TANK + "/postpone", send=today_page.postpone),
     Page(TANK + "/undo", send=today_page.take_it_back),
+    Page(TANK + "/test", test_page.tests),
+    Page(TANK + "/test/check", send=test_page.check),
+    Page(TANK + "/test/save", send=test_page.save),
+    Page(TANK + "/emergency", happened_page.emergency),
+    Page(TANK + "/happened", happened_page.happened, happened_page.note_event),
+    Page(TANK + "/failed", happened_page.failed, happened_page.note_failed),
+    Page(TANK + "/more", happened_page.more),
+    Page(TANK + "/fact", send=happened_page.note_fact),
     Page("/devices", access_page.devices, open=False),
     Page("/devices/forget", send=access_page.forget_device),
     Page("/feeds/forget", send=access_page.forget_feed),
