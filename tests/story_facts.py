@@ -245,9 +245,9 @@ def content_of(page: Page) -> bytes:
     """The page as the program writes it now, through the functions behind the commands, without a clock."""
     plan, rules = plan_of(page.story, page.on), rulebook()
     if page.kind == "calendar":
-        return calendar_from_plan(plan, ExportLog(), now=None)[0]
+        return calendar_from_plan(plan, rules, ExportLog(), now=None)[0]
     if page.kind == "entries":
-        return _listed(entries_told(calendar_from_plan(plan, ExportLog(), now=None)[0]))
+        return _listed(entries_told(calendar_from_plan(plan, rules, ExportLog(), now=None)[0]))
     if page.kind == "states":
         return _listed(states_told(plan))
     lines = plan_lines(plan, rules, WIDTH) if page.kind == "plan" else today_lines(day_of_story(page.story, page.on), rules, WIDTH)

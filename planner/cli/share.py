@@ -6,6 +6,7 @@ import sys
 import uuid
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -25,9 +26,11 @@ from planner.cli.common import (
 from planner.cli.screen import show
 from planner.door.folder import cannot_write, shown_path
 from planner.files.calendar_log import EXPORT_LOG_NAME, Appended, append_exported, journal_mark, read_export_log
-from planner.files.lost_calendar_log import foreign_problem, is_foreign, seed_from_calendar
+from planner.files.lost_calendar_log import calendar_uid, other_targets, read_target, seed_from_target
 from planner.files.whole_file import put_whole_file
 from planner.show.calendar.calendar import Change, Revision, calendar_from_plan
+from planner.show.calendar.feeds import FEEDS, feed_of_plan
+from planner.show.calendar.text import day_in_words
 from planner.show.words.words import Page, day_words
 from planner.terms.records import Place, Plan, Problem
 
@@ -38,66 +41,98 @@ TRIES = 5
 @click.command("calendar")
 @click.argument("args", nargs=-1, metavar="[DIR]")
 @tank_options
-@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), required=True, metavar="FILE.ics", help="The calendar file to write.")
-@click.option("--all-day", is_flag=True, help="Entries without a time of day.")
+@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE.ics", help="The calendar file to write, to be imported.")
+@click.option("--publish", type=click.Path(file_okay=False, path_type=Path), metavar="DIR", help="Write the feeds jobs.ics and outlook.ics into DIR, to be subscribed to.")
+@click.option("--all-day", is_flag=True, help="Entries without a time of day; the file rings the evening before.")
 @json_option
-def calendar_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, output: Path, all_day: bool, as_json: bool) -> None:
-    """The plan as an iCalendar file. Write it again after each test: every step keeps its entry, and only what moved changes."""
+def calendar_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, output: Path | None, publish: Path | None, all_day: bool, as_json: bool) -> None:
+    """The plan as an iCalendar file, or as two feeds. Write them again after each test: every job keeps its entry, and only what moved changes."""
     folder, rest = take_folder(args, tank_dir)
     no_more(rest)
+    if output is None and publish is None:
+        raise click.UsageError("name what to write: -o FILE.ics to import, or --publish DIR to subscribe to.")
+    if all_day and output is None:
+        raise click.UsageError("--all-day is for a file that is imported (-o FILE.ics).")
     loaded = load_tank(folder, on_text, rules_dir)
     plan = loaded.plan()
     if plan.tank_id is None:
         click.echo(str(id_missing(folder)), err=True)
         sys.exit(1)
-    must_have_folder(output)
+    for place in (output, publish / "jobs.ics" if publish is not None else None):
+        if place is not None:
+            must_have_folder(place)
     now = None if loaded.pretended else datetime.now(UTC)
-    revision, _, problems = export_calendar(loaded, plan, output, not all_day, now)
-    if revision is None:
+    revision, _, problems = export_calendar(loaded, plan, output, not all_day, now) if output is not None else (None, False, ())
+    fed, more = publish_feeds(loaded, plan, publish) if publish is not None else ((), ())
+    problems = (*problems, *more)
+    if revision is None and not fed:
         print_problems(problems)
         sys.exit(1)
     problems = (*loaded.problems, *problems)
-    unexplained = [c for c in revision.changes if c.without_journal_row]
     if as_json:
-        print_json({
-            "on": plan.on.isoformat(), "file": output.as_posix(), "entries": len(revision.entries), "logged": len(revision.rows),
-            "changes": [{"id": c.key, "title": c.title, "what": c.what, "from": c.before.isoformat() if c.before else None, "to": c.after.isoformat() if c.after else None,
-                         "without_journal_row": c.without_journal_row} for c in revision.changes],
-        })
+        print_json(_document(plan, output, revision, fed))
     else:
         print_problems(problems)
-        page = Page(console_width())
+        show(_page(output, revision, fed, loaded.pretended).lines)
+    finish(problems)
+
+
+def _document(plan: Plan, output: Path | None, revision: Revision | None, fed: tuple[tuple[Path, bool], ...]) -> dict[str, Any]:
+    changes = revision.changes if revision is not None else ()
+    return {
+        "on": plan.on.isoformat(), "file": output.as_posix() if output is not None and revision is not None else None,
+        "entries": len(revision.entries) if revision is not None else 0, "logged": len(revision.rows) if revision is not None else 0,
+        "changes": [{"id": c.key, "title": c.title, "what": c.what, "from": c.before.isoformat() if c.before else None, "to": c.after.isoformat() if c.after else None,
+                     "without_journal_row": c.without_journal_row} for c in changes],
+        "feeds": [{"file": path.as_posix(), "written": written} for path, written in fed],
+    }
+
+
+def _page(output: Path | None, revision: Revision | None, fed: tuple[tuple[Path, bool], ...], pretended: bool) -> Page:
+    page = Page(console_width())
+    if output is not None and revision is not None:
         page.say(f"{output.as_posix()}: {len(revision.entries)} entries, {_counts(revision.changes)}.")
+        unexplained = [c for c in revision.changes if c.without_journal_row]
         if unexplained:
-            page.say("Moved without a new journal entry (time went by, or the rules or the tank file changed):")
+            page.say("Moved without a new journal entry (time went by, or the rules or your description changed):")
             for change in unexplained[:5]:
                 days = " to ".join(day_words(d) for d in (change.before, change.after) if d)
                 page.item("-", f"{change.title}: {days}", indent=2)
             if len(unexplained) > 5:
                 page.say(f"and {len(unexplained) - 5} more.", indent=2)
-        if loaded.pretended:
+        if pretended:
             page.say("With --on nothing is written into the export log.")
-        show(page.lines)
-    finish(problems)
+    for path, written in fed:
+        page.say(f"{path.as_posix()}: {'written' if written else 'unchanged'}.")
+    if fed:
+        page.say("Put both at an address that is hard to guess: whoever knows it can read them. Then subscribe to that address on the phone.")
+    return page
 
 
 def export_calendar(loaded: Loaded, plan: Plan, output: Path, timed: bool, now: datetime | None) -> tuple[Revision | None, bool, tuple[Problem, ...]]:
     """Log first, then file: what changed, whether the file was written, and the problems met; no revision if nothing may be
     written. If another export wrote the log in the meantime, everything is worked out again. Without `now` the log stays as
-    it is, and what changed is stamped with the start of the plan's day."""
+    it is, and what changed is stamped with the start of the plan's day. What the file at the target knows better than the
+    log (a lost or copied log, another machine) goes into the log first."""
     path = loaded.folder / EXPORT_LOG_NAME
     mark = journal_mark(loaded.journal)
+    uid = calendar_uid(plan.tank_id or "")
     try:
         for _ in range(TRIES):
             log = read_export_log(path)
             problems = log.problems
             if any(p.code == "calendar-log-header" for p in problems):
                 return None, False, problems
-            if is_foreign(output):
-                return None, False, (*problems, foreign_problem(output))
-            seeded, more = seed_from_calendar(output) if not log.rows else ((), ())
-            problems = (*problems, *more)
-            data, revision = calendar_from_plan(plan, log.seeded(seeded), now=now, journal=mark, timed=timed, cautions=loaded.rules.cautions)
+            target = read_target(output)
+            refused = target.refused(output, uid)
+            if refused is None and now is None and target.there and not target.pretended:
+                refused = Problem(Place(shown_path(output)), "calendar-real", "this calendar was really exported, and a pretended day must not replace it", "Name another file beside --on.")
+            if refused is not None:
+                return None, False, (*problems, refused)
+            seeded, more = seed_from_target(target, output)
+            problems = (*problems, *more, *_lost(loaded.folder, output, uid, bool(log.rows), bool(seeded)))
+            seeded = log.better_of(seeded)
+            data, revision = calendar_from_plan(plan, loaded.rules, log.seeded(seeded), now=now, journal=mark, timed=timed)
             ended = Appended.WRITTEN if now is None else append_exported(path, (*seeded, *revision.rows), log)
             if ended is Appended.WRITTEN:
                 return revision, put_whole_file(output, data), problems
@@ -107,6 +142,44 @@ def export_calendar(loaded: Loaded, plan: Plan, output: Path, timed: bool, now: 
         return None, False, (cannot_write(Path(str(error.filename or output)), error),)
     return None, False, (Problem(Place(shown_path(path)), "calendar-log-busy", "the export log is in use by another program, so no calendar was written",
                                  "Close it there, then run the command again."),)
+
+
+def _lost(folder: Path, output: Path, uid: str, has_log: bool, seeded: bool) -> tuple[Problem, ...]:
+    """Told where no log is left, though something was exported: to this place, from which it is filled again, or to another one."""
+    if has_log:
+        return ()
+    known = [output] if seeded else other_targets((folder, output.parent), uid, output)
+    if not known:
+        return ()
+    fix = ("Nothing needs doing: it was filled again from that file. Keep it beside the journal." if seeded
+           else "Export to that file, or delete this tank's calendar on the phone before you import the new one.")
+    return (Problem(Place(shown_path(folder / EXPORT_LOG_NAME)), "calendar-lost", f"{EXPORT_LOG_NAME} is not here, though {known[0].name} was exported from it", fix),)
+
+
+def publish_feeds(loaded: Loaded, plan: Plan, folder: Path) -> tuple[tuple[tuple[Path, bool], ...], tuple[Problem, ...]]:
+    """Both feeds as files, each put in place in one step: which were written, and why not. The export log is not touched. A
+    newer file is left, so that what a phone has seen never goes back."""
+    done: list[tuple[Path, bool]] = []
+    problems: list[Problem] = []
+    for which in FEEDS:
+        path = folder / f"{which}.ics"
+        try:
+            made, target = feed_of_plan(plan, loaded.tank, loaded.journal, loaded.rules, which), read_target(path)
+            refused = target.refused(path, calendar_uid(plan.tank_id or "", which))
+            if refused is None and target.last_modified is not None and target.last_modified > made.last_modified:
+                refused = Problem(Place(shown_path(path)), "calendar-newer", f"the file there is newer than what would be written: {_moment(target.last_modified)}",
+                                  "Publish where the newest journal is, or take the file away.")
+            if refused is None:
+                done.append((path, put_whole_file(path, made.data)))
+            else:
+                problems.append(refused)
+        except OSError as error:
+            problems.append(cannot_write(Path(str(error.filename or path)), error))
+    return tuple(done), tuple(problems)
+
+
+def _moment(moment: datetime) -> str:
+    return f"{day_in_words(moment.date())} {moment:%H:%M} UTC"
 
 
 def id_missing(folder: Path) -> Problem:
@@ -121,4 +194,4 @@ def _counts(changes: tuple[Change, ...]) -> str:
     return ", ".join(found) or "nothing changed"
 
 
-__all__ = ["calendar_command", "export_calendar", "id_missing"]
+__all__ = ["calendar_command", "export_calendar", "id_missing", "publish_feeds"]

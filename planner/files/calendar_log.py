@@ -85,6 +85,11 @@ class ExportLog:
         appended."""
         return replace(self, rows=rows + self.rows)
 
+    def better_of(self, rows: tuple[Exported, ...]) -> tuple[Exported, ...]:
+        """Those of the rows of a calendar file that this log does not know, or knows only in an older revision."""
+        held = self.latest()
+        return tuple(r for r in rows if r.uid not in held or (r.sequence, r.stamp) > (held[r.uid].sequence, held[r.uid].stamp))
+
     def latest(self) -> dict[str, Exported]:
         """Per UID the row that holds: highest sequence, then latest stamp, then last in the file (merged
         logs)."""

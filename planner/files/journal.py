@@ -50,9 +50,12 @@ def read_journal(
     for number, line in enumerate(lines, 1):
         if line and number != reader.form.header_line:
             reader.read_line(number, line, torn=number == last)
+    written = [*reader.rows, *reader.undo]
     rows = reader.without_undone()
+    standing = {row.line for row in rows}
+    taken_back = tuple((row.day, row.earliest) for row in written if row.line not in standing)
     length = len(content if isinstance(content, bytes) else content.encode("utf-8", "surrogatepass"))
-    return replace(index_journal(rows, reader.unreadable, file), length=length), sort_problems(reader.problems)
+    return replace(index_journal(rows, reader.unreadable, file), length=length, taken_back=taken_back), sort_problems(reader.problems)
 
 
 def line_mark(text: str) -> str:

@@ -1,8 +1,15 @@
-"""The calendar file at the target, read back when the export log is lost."""
+"""The calendar file at the target, read back: whose it is, and what the export log should know of it.
+
+Read line by line, since all that is asked for stands in lines of our own; a file that was cut off still gives what is whole
+in it.
+"""
 
 from __future__ import annotations
 
 import re
+import uuid
+from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 
 from planner.files.calendar_log import Exported, row_from_line
@@ -11,68 +18,79 @@ from planner.terms.problems import Place, Problem
 
 PRODID = "-//newtank//reef tank plan//EN"
 ROW_PROPERTY = "X-NEWTANK-ROW"
+PRETENDED_PROPERTY = "X-NEWTANK-PRETENDED"
+_FOLD = re.compile(rb"\r?\n[ \t]")  # RFC 5545 3.1
 
 
-def is_foreign(path: Path) -> bool:
-    """Whether a file is there that another program wrote, told from its PRODID alone (a whole reading takes 60 ms)."""
-    try:
-        head = read_plain_file(path, JOURNAL_MOST_BYTES)[:2000]
-    except FileNotFoundError:
-        return False
-    return f"PRODID:{PRODID}".encode() not in head.splitlines()
+def calendar_uid(tank_id: str, feed: str = "") -> str:
+    """The id of a tank's calendar, or of one of its feeds."""
+    return str(uuid.uuid5(uuid.UUID(tank_id), f"calendar/{feed}" if feed else "calendar"))
 
 
-def foreign_problem(path: Path) -> Problem:
-    return Problem(Place(path.name), "calendar-foreign", "this calendar file was not written by newtank",
-                   "Choose another file name; this one is left as it is.")
+@dataclass(frozen=True, slots=True)
+class Target:
+    """What stands at the place of a calendar file. `uid`: the calendar's; empty where no newtank wrote it. `pretended`: it was
+    made with --on. `rows`: the newest of each entry, the oldest first; `unread`: entries that could not be read back."""
+
+    there: bool
+    uid: str = ""
+    pretended: bool = False
+    last_modified: datetime | None = None
+    rows: tuple[Exported, ...] = ()
+    unread: int = 0
+
+    def refused(self, path: Path, uid: str) -> Problem | None:
+        """Why a calendar with this id may not be written here."""
+        if not self.there or self.uid == uid:
+            return None
+        if self.uid:
+            return Problem(Place(path.name), "calendar-foreign", "this calendar file belongs to another tank, or is another of its calendars",
+                           "Choose another file name; this one is left as it is.")
+        return Problem(Place(path.name), "calendar-foreign", "this calendar file was not written by newtank",
+                       "Choose another file name; this one is left as it is.")
 
 
-def seed_from_calendar(path: Path) -> tuple[tuple[Exported, ...], tuple[Problem, ...]]:
-    """The rows of a lost log, read back from the calendar file at the target. Append them with the new rows.
-
-    A missing file gives nothing. A file that another program wrote is a problem of code `calendar-foreign`,
-    and the command must not overwrite it. Entries without our key are left out, reported in one problem."""
+def read_target(path: Path) -> Target:
+    """The file at this place, or that there is none. Raises OSError."""
     try:
         data = read_plain_file(path, JOURNAL_MOST_BYTES)
     except FileNotFoundError:
-        return (), ()
-    import icalendar  # 50 ms, and only a lost log needs it here
-
-    foreign = foreign_problem(path)
-    try:
-        calendar = icalendar.Calendar.from_ical(data)
-    except ValueError:
-        return (), (foreign,)
-    if not isinstance(calendar, icalendar.Calendar) or str(calendar.get("PRODID", "")) != PRODID:
-        return (), (foreign,)
+        return Target(False)
+    lines = _FOLD.sub(b"", data).decode("utf-8", "replace").replace("\r\n", "\n").split("\n")
+    if f"PRODID:{PRODID}" not in lines[:9]:
+        return Target(True)
+    first = next((n for n, line in enumerate(lines) if line == "BEGIN:VEVENT"), len(lines))
+    head = dict(line.partition(":")[::2] for line in lines[:first] if ":" in line)
     rows: list[Exported] = []
-    unknown = 0
-    for event in calendar.events:
-        try:
-            rows.append(_row_from_event(event))
-        except (KeyError, ValueError, TypeError, AttributeError):
-            unknown += 1
+    for line in lines[first:]:
+        if line.startswith(f"{ROW_PROPERTY}:"):
+            # RFC 5545 3.3.11 escapes with a backslash.
+            row = row_from_line(re.sub(r"\\(.)", r"\1", line.partition(":")[2]))
+            rows += [row] if row is not None else []
     rows.sort(key=lambda row: (row.stamp, row.uid))
-    if not unknown:
-        return tuple(rows), ()
-    return tuple(rows), (
-        Problem(
-            Place(path.name),
-            "calendar-entry",
-            f"{unknown} entries cannot be read back",
-            "Delete these entries on the phone if they show twice.",
-        ),
-    )
+    return Target(True, head.get("UID", ""), PRETENDED_PROPERTY in head, _utc(head.get("LAST-MODIFIED", "")), tuple(rows),
+                  lines.count("BEGIN:VEVENT") - len(rows))
 
 
-def _row_from_event(event: object) -> Exported:
-    """Our own entry read back: its X- line is the log's row."""
-    import icalendar
+def seed_from_target(target: Target, path: Path) -> tuple[tuple[Exported, ...], tuple[Problem, ...]]:
+    """The rows of a file that was really exported, and a problem where some of its entries cannot be read back."""
+    if target.pretended:
+        return (), ()
+    unread = Problem(Place(path.name), "calendar-entry", f"{target.unread} entries cannot be read back", "Delete these entries on the phone if they show twice.")
+    return target.rows, (unread,) if target.unread > 0 else ()
 
-    if not isinstance(event, icalendar.Event):
-        raise TypeError("not an event")
-    # Read back as written: the library knows no type for this line. RFC 5545 3.3.11 escapes with a backslash.
-    row = row_from_line(re.sub(r"\\(.)", r"\1", str(event[ROW_PROPERTY])))
-    if row is None or row.uid != str(event["UID"]):
-        raise ValueError("not one of our entries")
-    return row
+
+def other_targets(folders: tuple[Path, ...], uid: str, path: Path) -> list[Path]:
+    """Calendars of this tank in these folders, other than the one at `path`."""
+    found = sorted({p.resolve() for folder in folders for p in folder.glob("*.ics") if p.is_file()} - {path.resolve()})
+    return [p for p in found if (target := read_target(p)).uid == uid and not target.pretended]
+
+
+def _utc(text: str) -> datetime | None:
+    try:
+        return datetime.strptime(text, "%Y%m%dT%H%M%SZ").replace(tzinfo=UTC)
+    except ValueError:
+        return None
+
+
+__all__ = ["PRETENDED_PROPERTY", "PRODID", "ROW_PROPERTY", "Target", "calendar_uid", "other_targets", "read_target", "seed_from_target"]

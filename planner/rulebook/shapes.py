@@ -112,11 +112,14 @@ class PhaseRule(Written):
     `proves_filter`: the cycle; its start, its gate and its proofs are forecast. `opens_to_animals`: no word of the keeper
     passes it, no animal comes before it, and one that does raises a hold. `stocks_crew`, `stocks_fish`, `stocks_corals`:
     that sort of the wish list comes in. `quarantine`: its gate is the tank apart, ready. `without_end`: its gate ends
-    nothing, its chores go on."""
+    nothing, its chores go on.
+
+    `short`: its name on a phone, before `done` and `begun`."""
 
     phase: str
     role: PhaseRole | None = None
     title: PlainText
+    short: PlainText = Field(default="", max_length=14)
     order: int
     intro: RuleText
     after: tuple[str, ...] = ()

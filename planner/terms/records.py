@@ -112,7 +112,8 @@ class Unreadable:
 @dataclass(frozen=True, slots=True)
 class Journal:
     """Every readable row, undone rows taken out, sorted by instant; and the index that keeps planning fast.
-    `length`: the bytes of the file it was read from."""
+    `length`: the bytes of the file it was read from. `taken_back`: day and instant (POSIX seconds) of each row that says
+    nothing any more, and of the row that took it back; they still tell when the file was last added to."""
 
     rows: tuple[Row, ...]
     unreadable: tuple[Unreadable, ...] = ()
@@ -120,6 +121,7 @@ class Journal:
     index: dict[tuple[str, str], tuple[Row, ...]] = field(default_factory=dict, compare=False, repr=False)
     days: dict[tuple[str, str], list[date]] = field(default_factory=dict, compare=False, repr=False)
     length: int = field(default=0, compare=False, repr=False)
+    taken_back: tuple[tuple[date, float], ...] = field(default=(), compare=False, repr=False)
 
     def of(self, kind: str, what: str, on: date) -> Sequence[Row]:
         """Rows of one kind and subject up to the end of day `on`, oldest first."""

@@ -196,7 +196,7 @@ def watched_facts(book: Rulebook) -> frozenset[tuple[str, str]]:
 
 def house_phase(id: str, field: str, value: Any, book: Rulebook) -> Refusal | None:
     """One key of a shipped phase."""
-    if field in ("title", "intro"):
+    if field in ("title", "short", "intro"):
         return None if value.strip() else _removes(f"`{field}` of {id}, written at {_at(id, book)}, is left empty", "write it, or take the line out")
     if field == "after" and not (lost := sorted(set(book.phase(id).after) - set(value or ()))):
         return None  # it waits for all that ours waits for, and for more

@@ -1,37 +1,50 @@
-"""What a plan says as calendar entries: one per dated task of weight and one per shut gate.
+"""What a plan says as calendar entries of their own: its jobs of weight, and one for each phase that is still to come.
 
-Nothing behind a shut gate, and nothing on hold, has an alarm; its title says that the date depends on a test.
+None of them rings: the entry of the day does (`days`). A job that comes more often than every third day, or that its rule
+keeps off the calendar, stands in the entry of the day alone.
 """
 
 from __future__ import annotations
 
 import uuid
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, time
+from datetime import date, time, timedelta
 
-from planner.rulebook.provenance import Caution
+from planner.rulebook.shapes import Rulebook
 from planner.show.calendar.text import (
+    begin_text,
     description,
     gate_text,
-    gate_title,
+    guard,
+    leading,
+    one_line,
     task_text,
-    task_title,
-    titled,
+    title_of,
     window_in_words,
 )
 from planner.terms.causes import cause
 from planner.terms.records import Phase, Plan, State, Task
 
+OFTEN_HOURS = 72
+"""What comes more often than this stands in the entry of the day alone."""
+STILL_DAYS = 2
+"""A provisional entry moves by so many days or more."""
 SHORTEST_MINUTES = 15
 LONGEST_MINUTES = 240
 STATUS = {"firm": "CONFIRMED", "provisional": "TENTATIVE", "done": "CONFIRMED", "cancelled": "CANCELLED"}
+CATEGORY = {"shopping": "Shopping", "test": "Test", "animals": "Animals"}
+WORK, MILESTONE = "Work", "Milestone"
+"""With the three above the five words that an entry may be filed under. Everything else that is done is work."""
+WEIGHT = ("animals", "remedy", "step", "shopping", "test", "care")
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One entry as the plan has it. `time` is HH:MM in `zone`, empty for an all-day entry (`minutes` 0). The
-    alarm is `alarm_minutes` before the start, None for none. `late` and `sliding` say how it may move."""
+    """One entry as the plan has it. `tells_when`: its text says when, in words. `time` is HH:MM in `zone`, empty for an all-day entry (`minutes` 0). The alarm is
+    `alarm_minutes` before the start, None for none. `guard`: the sentences that protect; `lead`: the word before the title.
+    `slack`: it moves by so many days or more only, or without a new journal row by `idle_slack`. `overdue`: it stands on the
+    day on which it was due. `beyond`: further ahead than anything new is written. `weight`: the lower the sooner it has a place."""
 
     uid: str
     key: str
@@ -46,8 +59,14 @@ class Entry:
     text: str = ""
     category: str = ""
     alarm_minutes: int | None = None
-    late: bool = False
-    sliding: bool = False
+    guard: str = ""
+    lead: str = ""
+    slack: int = 0
+    idle_slack: int = 0
+    overdue: bool = False
+    beyond: bool = False
+    weight: int = 0
+    tells_when: bool = True
 
     @property
     def start(self) -> str:
@@ -60,101 +79,157 @@ def uid_for(tank_id: str, key: str) -> str:
     return str(uuid.uuid5(uuid.UUID(tank_id), key))
 
 
-def entries_from_plan(
-    plan: Plan, *, timed: bool = True, cautions: Mapping[str, Caution] | None = None
-) -> tuple[Entry, ...]:
-    """The entries of a plan, sorted by day and UID. `cautions` are the rulebook's, by the keys that tasks name;
-    without them a caution is given by its key. Raises ValueError if the tank has no id.
+def last_day(on: date) -> date:
+    """How far ahead the calendar goes: the Sunday after four whole weeks. It moves once a week, so that a day that goes by
+    changes nothing."""
+    return on + timedelta(days=6 - on.weekday() + 28)
 
-    With `timed` (the default) a firm task stands at its own time or the keeper's reminder hour, in the
-    tank's zone, and rings at that moment: the only form in which phones can remind on the day itself,
-    because an alarm after the start of an all-day entry is turned round, dropped or refused by several of
-    them. A phone that drops the alarms of a subscription then falls back on its own setting for timed
-    entries, near the right hour. Without `timed` every entry is all-day and rings at the reminder hour of
-    the evening before, which suits people who want their day view free. Entries without an alarm are all-day
-    in both.
 
-    Done tasks and opened gates come along in state `done`; `revise` writes them only if they were exported
-    before. An hour that a clock change leaves out is moved forward when the file is written."""
+def standing(task: Task) -> str:
+    """firm, held, maybe, done, or nothing for what has no place in a calendar."""
+    if task.state is State.DONE:
+        return "done"
+    if task.date is None or task.state is State.SKIPPED:
+        return ""
+    if task.state is State.ON_HOLD and not task.tested_with:
+        return "held"
+    return "maybe" if task.tentative or task.state is State.WAITING else "firm"
+
+
+def is_overdue(task: Task, on: date) -> bool:
+    return task.due is not None and task.due < on and standing(task) == "firm"
+
+
+def has_entry(task: Task, rules: Rulebook) -> bool:
+    """Whether a job has an entry of its own beside the one of the day."""
+    rule = rules.tasks.get(task.key)
+    if not task.calendar or rule is None:
+        return task.calendar
+    return rule.days is None and hours_between(task, rules) >= OFTEN_HOURS
+
+
+def hours_between(task: Task, rules: Rulebook) -> float:
+    """After how many hours a job comes again by its rule; without end for one that comes once."""
+    rule = rules.tasks.get(task.key)
+    return rules.hours(rule.every) if rule is not None and rule.every in rules.numbers else float("inf")
+
+
+def stands_on(plan: Plan, rules: Rulebook) -> dict[str, date]:
+    """The day on which each open job that may be done stands, by its id: the day on which it was due, if that has passed, and
+    else the plan's. Behind a repeating job that was not done the plan moves all later ones every day; here they stand where
+    they would have stood, so that a day that goes by changes nothing."""
+    found: dict[str, date] = {}
+    for tasks in by_key(plan).values():
+        beat = beat_of(tasks, plan, rules)
+        for n, task in enumerate(tasks):
+            due = task.due if is_overdue(task, plan.on) else None
+            found[task.id] = (beat[n] if n < len(beat) else None) or due or task.date or plan.on
+    return found
+
+
+def by_key(plan: Plan) -> dict[str, list[Task]]:
+    """The open jobs that may be done, by key, in the order of their numbers."""
+    found: dict[str, list[Task]] = {}
+    for task in sorted((t for t in plan.tasks if standing(t) == "firm"), key=lambda t: (t.key, t.occurrence)):
+        found.setdefault(task.key, []).append(task)
+    return found
+
+
+def beat_of(tasks: Sequence[Task], plan: Plan, rules: Rulebook) -> list[date]:
+    """The days of a repeating job whose first open occurrence is overdue, from that one to the last that the plan has; nothing
+    for others, which keep the plan's days."""
+    first, hours = tasks[0], hours_between(tasks[0], rules)
+    last = max(t.date or plan.on for t in tasks)
+    if hours == float("inf") or first.due is None or not is_overdue(first, plan.on):
+        return []
+    days = (first.due + timedelta(days=round(hours * n / 24)) for n in range(int((last - first.due).days * 24 / hours) + 1))
+    return [day for day in days if day <= last]
+
+
+def own_hour(task: Task, plan: Plan) -> str:
+    """The hour of a job that has one of its own, HH:MM; else empty."""
+    return "" if task.time == plan.reminder_time else _clock(task.time)
+
+
+def keepers_hour(plan: Plan) -> str:
+    return _clock(plan.reminder_time) or "09:00"
+
+
+def entries_from_plan(plan: Plan, rules: Rulebook, *, timed: bool = True) -> tuple[Entry, ...]:
+    """The entries of a plan beside those of its days, sorted by day and UID; all-day but for jobs with an hour of their own
+    (with `timed`; else the hour is told in words). Done jobs and opened gates come along in state `done`. Raises ValueError
+    if the tank has no id."""
     if plan.tank_id is None:
         raise ValueError("a calendar needs the tank's id")
-    late = any(task.state is State.LATE for task in plan.tasks)
-    entries = [_entry_from_task(plan, plan.tank_id, task, timed, late, cautions) for task in plan.tasks if task.calendar]
-    entries += [_entry_from_gate(plan, plan.tank_id, phase) for phase in plan.phases]
-    return tuple(sorted((e for e in entries if e is not None), key=lambda e: (e.day, e.uid)))
+    late = any(is_overdue(t, plan.on) for t in plan.tasks)
+    days = stands_on(plan, rules)
+    found = [_of_task(plan, plan.tank_id, t, rules, timed, late, days) for t in plan.tasks if has_entry(t, rules) and standing(t)]
+    found += [e for phase in plan.phases for e in _of_phase(plan, plan.tank_id, phase, rules)]
+    return tuple(sorted(found, key=lambda e: (e.day, e.uid)))
 
 
-def _entry_from_task(
-    plan: Plan, tank_id: str, task: Task, timed: bool, late_in_plan: bool, cautions: Mapping[str, Caution] | None
-) -> Entry | None:
-    day = (task.closed_on or task.date or plan.on) if task.state is State.DONE else task.date
-    if day is None or task.state is State.SKIPPED:
-        return None
-    on_hold = task.state is State.ON_HOLD and not task.tested_with
-    phase = plan.phase(task.phase)
-    hour = _clock(task.time) or _clock(plan.reminder_time) or "09:00"
-    holds = [h for h in plan.holds if cause("on_hold", because=h.because) in task.because] if on_hold else []
-    own_hour = "" if timed or task.time == plan.reminder_time else _clock(task.time)
-    text = task_text(task, plan.units, holds, own_hour, cautions)
-    entry = Entry(
-        uid_for(tank_id, task.id),
-        task.id,
-        "firm",
-        task_title(task, on_hold),
-        day,
-        zone=plan.timezone or "UTC",
-        earliest=task.window.earliest,
-        latest=task.window.latest,
-        text=text,
-        category=phase.title if phase else task.phase,
-        late=task.state is State.LATE,
-        sliding=late_in_plan and task.state in (State.PLANNED, State.DUE),
+def _of_task(plan: Plan, tank_id: str, task: Task, rules: Rulebook, timed: bool, late: bool, days: Mapping[str, date]) -> Entry:
+    how, rule = standing(task), rules.tasks.get(task.key)
+    day = (task.closed_on if how == "done" else days.get(task.id)) or task.date or plan.on
+    overdue = how == "firm" and day < plan.on
+    beaten = how == "firm" and day != task.date
+    title = title_of(rule.short if rule is not None else "", task.title)
+    weight = WEIGHT.index(task.role) if task.role in WEIGHT else len(WEIGHT)
+    entry = Entry(uid_for(tank_id, task.id), task.id, "done", title, day, zone=plan.timezone or "UTC")
+    if how == "done":
+        return replace(entry, weight=weight)
+    hour = own_hour(task, plan)
+    holds = [h for h in plan.holds if cause("on_hold", because=h.because) in task.because] if how == "held" else []
+    repeats = hours_between(task, rules) < float("inf")
+    return replace(
+        entry,
+        state="firm" if how == "firm" else "provisional",
+        time=hour if timed else "",
+        minutes=min(max(task.minutes, SHORTEST_MINUTES), LONGEST_MINUTES) if hour and timed else 0,
+        earliest=None if beaten else task.window.earliest,
+        latest=None if beaten else task.window.latest,
+        text=task_text(task, plan.units, holds, "" if timed else hour),
+        category=CATEGORY.get(task.role, WORK),
+        guard=guard(task.cautions, rules.cautions),
+        lead="held" if how == "held" else "",
+        slack=STILL_DAYS if how != "firm" else 0,
+        idle_slack=STILL_DAYS if late and not overdue else 0,
+        overdue=overdue,
+        beyond=day > last_day(plan.on) and (how != "firm" or repeats),
+        weight=weight + (0 if how == "firm" else len(WEIGHT) + 1),
     )
-    if task.state is State.DONE:
-        entry = replace(entry, state="done", text="", category="", earliest=None, latest=None)
-    elif task.tentative or on_hold or task.state is State.WAITING:
-        return replace(entry, state="provisional")
+
+
+def _of_phase(plan: Plan, tank_id: str, phase: Phase, rules: Rulebook) -> Iterator[Entry]:
+    """The gate of a phase that has begun, and the begin of one that has not."""
+    rule = next((p for p in rules.phases if p.phase == phase.id), None)
+    name = title_of(rule.short if rule is not None else "", phase.title)
+    begin, gate = f"phase/{phase.id}", f"gate/{phase.id}"
+    blank = Entry("", "", "provisional", name, plan.on, category=MILESTONE, slack=STILL_DAYS)
+    opened = phase.opened if phase.opened is not None else phase.started if phase.state == "done" else None
+    if phase.started is not None or opened is not None:
+        yield replace(blank, uid=uid_for(tank_id, begin), key=begin, state="done", title=f"{name} begun", day=phase.started or opened or plan.on, category="")
+    if opened is not None or phase.state == "done":
+        yield replace(blank, uid=uid_for(tank_id, gate), key=gate, state="done", title=name, day=opened or plan.on, category="")
+    elif phase.started is not None:
+        if phase.window.likely is not None and phase.role != "without_end":
+            yield replace(blank, uid=uid_for(tank_id, gate), key=gate, title=f"{name} done", day=phase.window.likely, earliest=phase.window.earliest,
+                          latest=phase.window.latest, text=gate_text(phase))
     else:
-        minutes = (24 * 60 - int(hour[:2]) * 60 - int(hour[3:])) if not timed else 0
-        entry = replace(entry, alarm_minutes=minutes)
-    if timed:
-        length = min(max(task.minutes, SHORTEST_MINUTES), LONGEST_MINUTES)
-        entry = replace(entry, time=hour, minutes=length)
-    return entry
-
-
-def _entry_from_gate(plan: Plan, tank_id: str, phase: Phase) -> Entry | None:
-    key = f"gate/{phase.id}"
-    entry = Entry(
-        uid_for(tank_id, key),
-        key,
-        "provisional",
-        gate_title(phase),
-        phase.window.likely or plan.on,
-        earliest=phase.window.earliest,
-        latest=phase.window.latest,
-        text=gate_text(phase),
-        category=phase.title,
-    )
-    if phase.opened is not None or phase.state == "done":
-        return replace(
-            entry,
-            state="done",
-            day=phase.opened or phase.started or plan.on,
-            earliest=None,
-            latest=None,
-            text="",
-            category="",
-        )
-    return entry if phase.window.likely is not None else None
+        first = min((t for t in plan.tasks if t.phase == phase.id and t.date is not None), key=lambda t: (t.date, t.id), default=None)
+        window = first.window if first is not None else phase.window
+        if window.likely is not None:
+            yield replace(blank, uid=uid_for(tank_id, begin), key=begin, day=window.likely, earliest=window.earliest, latest=window.latest,
+                          text=begin_text(one_line(phase.title), one_line(phase.intro)))
 
 
 def summary(entry: Entry) -> str:
-    return titled(entry.title, entry.state)
+    return leading(entry.lead or entry.state, entry.title)
 
 
 def full_text(entry: Entry) -> str:
-    return description(window_in_words(entry.state, entry.day, entry.earliest, entry.latest), entry.text)
+    when = window_in_words(entry.state, entry.day, entry.earliest, entry.latest, entry.overdue) if entry.tells_when else ""
+    return description(entry.guard, when, entry.text)
 
 
 def _clock(text: str) -> str:

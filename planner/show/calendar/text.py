@@ -19,11 +19,14 @@ from planner.show.words.together import yielded_of
 from planner.show.words.words import MONTH_NAMES, plain_name
 from planner.terms.records import Answer, Hold, Phase, Task
 
-TITLE_OCTETS = 240
+NAME_OCTETS = 240
+TITLE_SIGNS = 24
+"""Signs of a title, the word before it included: what a phone shows of one in its narrow views."""
 TEXT_OCTETS = 2000
-NEEDS_LENGTH = 120
-DEPENDS = " (waits for a test)"
-ON_HOLD = " (on hold)"
+LEAD = {"provisional": "maybe ", "held": "wait: ", "done": "done: ", "cancelled": "dropped: "}
+"""The state in one word, because most phones do not show a STATUS."""
+SMALL_WORDS = frozenset({"a", "an", "and", "after", "before", "by", "for", "from", "in", "into", "is", "of", "on", "or", "the", "to", "with", "your"})
+WEIGHTS = ("danger", "care", "note")
 # Explicit direction marks could turn the words after a title around; a byte-order mark breaks readers.
 _UNWANTED = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff")
 # Whatever `one_line` would change; most texts have nothing of it and are spared the walk through their characters.
@@ -55,13 +58,16 @@ def shorten(text: str, octets: int) -> str:
     if len(text.encode()) <= octets:
         return text
     room = octets - len("…".encode())
-    cut = len(text.encode()[: max(room, 0)].decode("utf-8", "ignore"))
+    return _cut(text, len(text.encode()[: max(room, 0)].decode("utf-8", "ignore"))) + "…"
+
+
+def _cut(text: str, cut: int) -> str:
     while cut > 0 and (_belongs_to_previous(text[cut]) or text[cut - 1] == "\u200d"):
         cut -= 1
     space = text.rfind(" ", 0, cut)
     if space > cut * 2 // 3:
         cut = space
-    return text[:cut].rstrip() + "…"
+    return text[:cut].rstrip()
 
 
 def _belongs_to_previous(char: str) -> bool:
@@ -73,39 +79,40 @@ def _belongs_to_previous(char: str) -> bool:
     )
 
 
-def titled(title: str, state: str) -> str:
-    """The title as written, with the state in words, because most phones do not show a STATUS."""
-    before = {"done": "Done: ", "cancelled": "Cancelled: "}.get(state, "")
-    after = DEPENDS if state == "provisional" and not title.endswith(ON_HOLD) else ""
-    return before + shorten(title, TITLE_OCTETS - len(before) - len(after)) + after
+def title_of(short: str, title: str) -> str:
+    """The short title of a rule, or what can be had of the long one."""
+    return fitted(one_line(short) or one_line(title) or "Job", TITLE_SIGNS)
 
 
-def task_title(task: Task, on_hold: bool) -> str:
-    title = one_line(task.title) or task.key
-    return shorten(title, TITLE_OCTETS - len(ON_HOLD)) + ON_HOLD if on_hold else title
+def leading(state: str, title: str) -> str:
+    """The title as written, with its state before it in one word."""
+    lead = LEAD.get(state, "")
+    return lead + fitted(title, TITLE_SIGNS - len(lead))
 
 
-def gate_title(phase: Phase) -> str:
-    """Says what must be read before the gate opens, the first things by name and the rest by number."""
-    missing = [one_line(need_to_tick(need)) for need in phase.needs if need.met is not Answer.YES]
-    title = f"Waiting: {one_line(phase.title) or phase.id}"
-    for number, what in enumerate(missing):
-        if number and len(title) + len(what) > NEEDS_LENGTH:
-            return f"{title}; and {len(missing) - number} more"
-        title += f"; {what}" if number else f". Needs: {what}"
-    return title
+def fitted(title: str, signs: int) -> str:
+    """The title within so many signs: whole words, none of them left hanging; a single long word is cut."""
+    if len(title) <= signs:
+        return title
+    words = title[: signs + 1].split(" ")[:-1]
+    while words and (words[-1].strip(",;:.·-").lower() in SMALL_WORDS or not words[-1].strip(",;:.·-")):
+        words.pop()
+    whole = " ".join(words).rstrip(" ,;:·-")
+    return whole if len(whole) * 3 > signs else _cut(title, signs - 1) + "…"
 
 
 def day_in_words(day: date) -> str:
     return f"{day.day} {MONTH_NAMES[day.month - 1]} {day.year}"
 
 
-def window_in_words(state: str, day: date, earliest: date | None, latest: date | None) -> str:
+def window_in_words(state: str, day: date, earliest: date | None, latest: date | None, overdue: bool = False) -> str:
     """When, in words. The three dates are scenarios, not limits."""
     if state == "done":
         return f"Done on {day_in_words(day)}."
     if state == "cancelled":
-        return "This is no longer part of the plan."
+        return "This stands here no more. The entry of the day says what is to be done."
+    if overdue:
+        return f"It was to be done on {day_in_words(day)}, and is still open."
     first = day if earliest is None else min(earliest, day)
     last = None if latest is None else max(latest, day)
     if first == day == last:
@@ -114,33 +121,35 @@ def window_in_words(state: str, day: date, earliest: date | None, latest: date |
         slow = day_in_words(last) if last else "more than two years away"
         sentence = f"If quick: {day_in_words(first)}. Likely: {day_in_words(day)}. If slow: {slow}."
     if state == "provisional":
-        sentence += " The date waits for your tests, so there is no alarm."
+        sentence += " The date waits for your tests, so nothing rings."
     return sentence
 
 
-def task_text(
-    task: Task, units: str, holds: Iterable[Hold], time: str = "", cautions: Mapping[str, Caution] | None = None
-) -> str:
-    """What to do, with amounts. It begins with the sentence that protects of each caution: what is too long is cut at
-    its end."""
-    parts = ["\n".join(_caution(key, cautions or {}) for key in task.cautions)] if task.cautions else []
-    parts += [f"On hold since {day_in_words(h.since)}: {one_line(h.because)}" for h in holds]
+def guard(cautions: Iterable[str], known: Mapping[str, Caution]) -> str:
+    """The sentence that protects, of each caution once, the gravest first."""
+    keys = sorted(dict.fromkeys(cautions), key=lambda k: WEIGHTS.index(known[k].weight) if k in known else 1)
+    return "\n".join(dict.fromkeys(_caution(key, known) for key in keys))
+
+
+def task_text(task: Task, units: str, holds: Iterable[Hold] = (), time: str = "") -> str:
+    """What to do, with amounts."""
+    parts = [f"On hold since {day_in_words(h.since)}: {one_line(h.because)}" for h in holds]
     parts += [one_line(told) for told in yielded_of(task)]
     if time:
         parts.append(f"Time of day: {time}.")
+    return "\n\n".join([*parts, *how_to(task, units)])
+
+
+def how_to(task: Task, units: str) -> list[str]:
+    """Amounts, steps, and what to watch for."""
+    parts = []
     if task.amounts:
-        parts.append(
-            "Amounts:\n"
-            + "\n".join(
-                f"- {one_line(plain_name(name))}: {shown_amount(q.value, q.unit, units)}"
-                for name, q in task.amounts
-            )
-        )
+        parts.append("Amounts:\n" + "\n".join(f"- {one_line(plain_name(name))}: {shown_amount(q.value, q.unit, units)}" for name, q in task.amounts))
     if task.steps:
         parts.append("\n".join(f"{n}. {one_line(step)}" for n, step in enumerate(all_words(task.steps, units), start=1)))
     if task.watch:
         parts.append("Watch for:\n" + "\n".join(f"- {one_line(w)}" for w in task.watch))
-    return "\n\n".join(parts)
+    return parts
 
 
 def _caution(key: str, cautions: Mapping[str, Caution]) -> str:
@@ -148,6 +157,10 @@ def _caution(key: str, cautions: Mapping[str, Caution]) -> str:
     if known is None:
         return one_line(f"Care: {key.replace('_', ' ').rstrip('.')}.")
     return one_line(f"{known.weight.capitalize()}: {known.line or f'{known.title}. {known.defer}'}")
+
+
+def begin_text(title: str, intro: str) -> str:
+    return f"{title}: this probably begins now.\n\n{intro}".strip()
 
 
 def gate_text(phase: Phase) -> str:
@@ -161,15 +174,17 @@ def gate_text(phase: Phase) -> str:
     return "\n\n".join(parts)
 
 
-def description(window: str, body: str) -> str:
-    """Window and body, cut at the end of a line to 2,000 octets with a word on where the rest is."""
-    text = f"{window}\n\n{body}" if body else window
+def description(guard: str, window: str, body: str) -> str:
+    """What protects, then when, then the rest; cut at the end of a line to 2,000 octets with a word on where the rest is. What
+    protects is never cut."""
     rest = "\n(More: newtank today)"
+    after = "\n\n".join(part for part in (window, body) if part)
+    text = f"{guard}\n\n{after}".strip("\n")
     if len(text.encode()) <= TEXT_OCTETS:
         return text
-    lines: list[str] = []
-    used = len(rest)
-    for line in text.split("\n"):
+    lines = [guard, ""] if guard else []
+    used = len(rest.encode()) + sum(len(line.encode()) + 1 for line in lines)
+    for line in after.split("\n"):
         room = TEXT_OCTETS - used
         if len(line.encode()) + 1 > room:
             if room > 80:

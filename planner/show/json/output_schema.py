@@ -97,7 +97,7 @@ SCHEMAS: dict[str, Schema] = {
         problems=many(PROBLEM), warnings=TEXTS, bug=TEXT))),
     "compare": record(
         on=DAY, sizes_differ=YES_NO, currency=MAYBE_TEXT, tanks=many(SIDE), contrasts=many(CONTRAST), formulas=by_name(TEXT), problems=many(PROBLEM)),
-    "calendar": record(file=TEXT, entries=COUNT, changes=many(record(id=TEXT, title=TEXT, what=TEXT, **{"from": NO_DAY, "to": NO_DAY}))),
+    "calendar": record(file=MAYBE_TEXT, feeds=many(record(file=TEXT, written=YES_NO)), entries=COUNT, changes=many(record(id=TEXT, title=TEXT, what=TEXT, **{"from": NO_DAY, "to": NO_DAY}))),
 }
 
 
