@@ -16,12 +16,12 @@ COOKIE_DAYS = 400
 
 def pair(ask: Ask) -> Response:
     """The page that asks for the code. A code in the address stands behind its #, which no browser sends."""
-    return ask.show("pair.html", next=_next(ask, ask.query.get("next", "")), wrong="")
+    return ask.show("pair.html", next=_next(ask.query.get("next", "")), wrong="")
 
 
 def pair_device(ask: Ask) -> Response:
     """A device that knows the code may write from now on."""
-    memory, to = ask.site.memory, _next(ask, ask.one("next"))
+    memory, to = ask.site.memory, _next(ask.one("next"))
     if not memory.may_try():
         return ask.show("pair.html", 429, next=to, wrong="Too many wrong codes. Wait a quarter of an hour, then try again.")
     given = "".join(c for c in ask.one("code") if c.isdigit())
@@ -33,7 +33,7 @@ def pair_device(ask: Ask) -> Response:
     return answer
 
 
-def _next(ask: Ask, to: str) -> str:
+def _next(to: str) -> str:
     """A page of ours to go to after pairing."""
     return to if to.startswith("/") and not to.startswith(("//", "/\\")) and "\n" not in to else "/"
 

@@ -11,8 +11,9 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
+from starlette.types import Scope
 
-from planner.serve import access_page, happened_page, test_page, today_page
+from planner.serve import access_page, animals_page, board_page, feeds, filter_page, happened_page, plan_page, round_page, shopping_page, test_page, today_page
 from planner.serve.asking import HERE, Ask, Broken, Site, read_form
 from planner.serve.guard import Guard
 from planner.serve.markup import html
@@ -22,12 +23,20 @@ Handler = Callable[[Ask], Response]
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """An address below the site, or with `{slug}` below a tank. `open`: also for devices that are not paired; what changes anything never is."""
+    """An address below the site, or with `{slug}` below a tank. `open`: also for devices that are not paired; what changes anything never is.
+    `counter`: for a folder of tanks alone."""
 
     path: str
     show: Handler | None = None
     send: Handler | None = None
     open: bool = True
+    counter: bool = False
+
+
+def files_page(ask: Ask) -> Response:
+    """What cannot be read in the files of a tank, each with its place and what helps."""
+    problems = ask.look().folder.problems
+    return ask.show("broken.html", problems=[html(f"{p.place}: {p.message}. {p.fix}") for p in problems], name="What cannot be read", whole=False)
 
 
 TANK = "/tank/{slug}"
@@ -45,6 +54,17 @@ PAGES = (
     Page(TANK + "/failed", happened_page.failed, happened_page.note_failed),
     Page(TANK + "/more", happened_page.more),
     Page(TANK + "/fact", send=happened_page.note_fact),
+    Page(TANK + "/filter", filter_page.filter),
+    Page(TANK + "/plan", plan_page.road),
+    Page(TANK + "/plan/{phase}", plan_page.phase),
+    Page(TANK + "/animals", animals_page.animals),
+    Page(TANK + "/shopping", shopping_page.shopping, shopping_page.put_in_basket),
+    Page(TANK + "/round", round_page.round_stop),
+    Page(TANK + "/files", files_page),
+    Page(TANK + "/calendar", feeds.calendar, feeds.new_address, open=False),
+    Page(TANK + "/paper", send=board_page.paper),
+    Page("/new", board_page.new_buyer, board_page.make_buyer, open=False, counter=True),
+    Page("/papers", send=board_page.papers, counter=True),
     Page("/devices", access_page.devices, open=False),
     Page("/devices/forget", send=access_page.forget_device),
     Page("/feeds/forget", send=access_page.forget_feed),
@@ -54,7 +74,8 @@ PAGES = (
 def make_app(site: Site) -> Guard:
     """The whole site as an ASGI application."""
     routes = [
-        Route("/", _endpoint(site, Page("/", _front))),
+        Route("/", _endpoint(site, Page("/", board_page.board))),
+        Route("/feed/{token}/{which}", feeds.Feeds(site).endpoint(), methods=["GET"]),
         Route("/pair", _endpoint(site, Page("/pair", access_page.pair, access_page.pair_device)), methods=["GET", "POST"]),
         *(Route(page.path, _endpoint(site, page), methods=[*(["GET"] if page.show else []), *(["POST"] if page.send else [])]) for page in PAGES),
         Mount("/static", Kept(directory=HERE / "static")),
@@ -67,8 +88,8 @@ def make_app(site: Site) -> Guard:
 class Kept(StaticFiles):
     """Files of ours, which a browser may keep and asks about."""
 
-    async def get_response(self, path: str, scope: object) -> Response:  # type: ignore[override]
-        answer = await super().get_response(path, scope)  # type: ignore[arg-type]
+    async def get_response(self, path: str, scope: Scope) -> Response:
+        answer = await super().get_response(path, scope)
         answer.headers["cache-control"] = "no-cache"
         return answer
 
@@ -99,6 +120,8 @@ def answered(ask: Ask, page: Page, secret: str) -> Response:
     private = not page.open or not ask.site.tanks.single or (sent and page.path != "/pair")
     if private and page.path != "/pair" and ask.device is None:
         return ask.go("/pair", next=ask.path if not sent else (ask.one("next") if ask.one("next").startswith("/") else f"/tank/{ask.params['slug']}" if "slug" in ask.params else "/"))
+    if page.counter and ask.site.tanks.single:
+        return ask.say("No such page", "This page is for a folder of tanks.", 404, "/")
     if "slug" in ask.params:
         ask.place = ask.site.tanks.place(ask.params["slug"])
         if ask.place is None:
@@ -106,20 +129,14 @@ def answered(ask: Ask, page: Page, secret: str) -> Response:
     try:
         return handler(ask)
     except Broken as broken:
-        return ask.show("broken.html", 200, problems=[html(f"{p.place}: {p.message}. {p.fix}") for p in broken.folder.problems], name=ask.place.path.name if ask.place else "")
+        return ask.show("broken.html", 200, problems=[html(f"{p.place}: {p.message}. {p.fix}") for p in broken.folder.problems], name=ask.place.path.name if ask.place else "", whole=True)
 
 
-def _front(ask: Ask) -> Response:
-    """The tank if there is one, else the board."""
-    places = ask.site.tanks.find()
-    return ask.go(f"/tank/{places[0].slug}") if ask.site.tanks.single else ask.say("Tanks", "")
-
-
-async def _not_there(request: Request, error: Exception) -> Response:
+async def _not_there(_request: Request, _error: Exception) -> Response:
     return PlainTextResponse("There is no such page here.\n", 404)
 
 
-async def _not_so(request: Request, error: Exception) -> Response:
+async def _not_so(_request: Request, _error: Exception) -> Response:
     return PlainTextResponse("This address is not asked in that way.\n", 405)
 
 

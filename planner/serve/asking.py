@@ -15,6 +15,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from planner.door.folder import Rules, TankFolder
 from planner.files.kept import Kept
+from planner.serve.board import Board
 from planner.serve.memory import Device, Memory
 from planner.serve.tanks import Place, Seen, Tanks
 
@@ -33,8 +34,13 @@ class Site:
     address: str
     rules_dir: Path | None = None
     shop_file: Path | None = None
+    zone: str = ""
     cookie: str = "newtank"
+    board: Board = field(init=False)
     templates: Environment = field(default_factory=lambda: pages())
+
+    def __post_init__(self) -> None:
+        self.board = Board(self.tanks)
 
     @classmethod
     def of(cls, root: Path, rules: Rules, memory: Memory, code: str, hosts: tuple[str, ...], now: Callable[[], datetime], on: date | None = None, kept: Kept | None = None, **more: Any) -> Site:
@@ -88,7 +94,7 @@ class Ask:
 
     def go(self, to: str, **query: str) -> Response:
         """To another page, after something was done. `to` begins with a slash and stays on this server."""
-        return RedirectResponse(to + (f"?{urlencode(query)}" if query else ""), 303)
+        return RedirectResponse(to + (f"{'&' if '?' in to else '?'}{urlencode(query)}" if query else ""), 303)
 
     def say(self, title: str, text: str, status: int = 200, back: str = "") -> Response:
         """A page with a sentence and the way back."""

@@ -13,7 +13,7 @@ import unicodedata
 from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import UTC, date, datetime, tzinfo
 from hashlib import sha256
 from pathlib import Path
 
@@ -26,8 +26,8 @@ from planner.plan.day_jobs import Day, day_of
 from planner.terms.records import Journal, Plan
 
 DEEPEST, MOST_TANKS = 4, 2000
-OTHER_PLANS = 8
-"""Plans of other days or shorter journals that are kept beside the plan of a tank."""
+OTHER_PLANS, KEPT_TANKS = 8, 24
+"""Plans of other days or shorter journals that are kept beside the plan of a tank, and tanks of which plans are kept."""
 
 Signature = tuple[object, ...]
 
@@ -83,6 +83,7 @@ class Place:
     lock: threading.RLock = field(default_factory=threading.RLock)
     seen: Seen | None = None
     plans: OrderedDict[tuple[object, ...], Plan] = field(default_factory=OrderedDict)
+    zone: tzinfo | None = None
 
 
 class Tanks:
@@ -92,6 +93,7 @@ class Tanks:
         self.root, self.rules, self.now, self.on, self.kept = root, rules, now, on, kept
         self.single = (root / "tank.yaml").is_file()
         self._places: dict[str, Place] = {}
+        self._lately: OrderedDict[str, Place] = OrderedDict()
         self._lock = threading.Lock()
         self.find()
 
@@ -121,22 +123,49 @@ class Tanks:
         """A tank as it stands now; its folder with the problems where nothing can be planned from it."""
         with place.lock:
             now = self.now()
-            signature = _signature(place.path)
+            signature = signature_of(place.path)
             if place.seen is not None and place.seen.signature == signature and place.seen.folder.on == self._day(place.seen.folder, now):
                 return place.seen
             read = read_folder(place.path, self.on, self.rules, now, self.kept)
             if read.tank is None:
                 place.seen = None
                 return read
+            place.zone = zone_of(read.tank)
             place.seen = Seen(place.slug, read, read.tank, signature, self.kept, place.plans, place.lock)
-            return place.seen
+        self._forget_others(place)
+        return place.seen
+
+    def glance(self, place: Place) -> Seen | TankFolder:
+        """The same, without keeping it: who looks at hundreds of tanks needs none of them twice."""
+        with place.lock:
+            now, signature = self.now(), signature_of(place.path)
+            if place.seen is not None and place.seen.signature == signature and place.seen.folder.on == self._day(place.seen.folder, now):
+                return place.seen
+            read = read_folder(place.path, self.on, self.rules, now, self.kept)
+            place.zone = zone_of(read.tank) if read.tank is not None else UTC
+            return read if read.tank is None else Seen(place.slug, read, read.tank, signature, self.kept, OrderedDict(), place.lock)
+
+    def _forget_others(self, place: Place) -> None:
+        """Plans take room: those of tanks that nobody looked at lately go."""
+        with self._lock:
+            self._lately.pop(place.slug, None)
+            self._lately[place.slug] = place
+            gone = [self._lately.popitem(last=False)[1]] if len(self._lately) > KEPT_TANKS else []
+        for old in gone:
+            with old.lock:
+                old.seen = None
+                old.plans.clear()
+
+    def day_of(self, place: Place) -> date | None:
+        """The day that it is in the zone in which a tank was last read; None where it never was."""
+        return self.now().astimezone(place.zone).date() if place.zone is not None else None
 
     def _day(self, folder: TankFolder, now: datetime) -> date:
         assert folder.tank is not None
         return self.on or now.astimezone(zone_of(folder.tank)).date()
 
 
-def _signature(path: Path) -> Signature:
+def signature_of(path: Path) -> Signature:
     """What tells one state of a tank's files from another."""
     return tuple(_stat(path / name) for name in ("tank.yaml", "journal.csv"))
 
@@ -169,4 +198,4 @@ def _slug(path: Path, root: Path, taken: set[str]) -> str:
     return slug if slug not in taken else f"{slug}-{sha256(os.fsencode(str(path))).hexdigest()[:8]}"
 
 
-__all__ = ["Place", "Seen", "Tanks"]
+__all__ = ["Place", "Seen", "Signature", "Tanks", "signature_of"]

@@ -90,7 +90,7 @@ def _page(ask: Ask, seen: Seen) -> Response:
     came = [t for t in shown.plan.tasks if any(y.way == "asked" for y in t.yielded) and t.state not in (State.DONE, State.SKIPPED) and (t.due is None or t.due <= day.plan.on)]
     return ask.show(
         "today.html", active="today", tank_name=day.plan.name, day=long_day(day.plan.on), cycle_day=day.standing.day if day.standing is not None else None,
-        problems=len(day.plan.problems), alarms=_groups(alarms), where=_groups(where), not_yet=_groups(not_yet),
+        problems=len(day.plan.problems), alarms=shown_groups(alarms), where=shown_groups(where), not_yet=shown_groups(not_yet),
         did_they_come=[(t.id, t.title) for t in came],
         now=[jobs.shown(j) for j in now], wait=[jobs.shown(j) for j in wait], closed=[jobs.shown(j) for j in closed],
         minutes=minutes_words([j.task for j in now]) if now else "", nothing=("All done. " if day.jobs else "Nothing to do. ") + when_next_words(shown.plan) if not now else "",
@@ -99,7 +99,7 @@ def _page(ask: Ask, seen: Seen) -> Response:
         told=told(ask, seen, write_text), lately=_lately(ask, seen))
 
 
-def _groups(groups: Sequence[tuple[str, Sequence[tuple[str, str]]]]) -> list[tuple[str, list[tuple[Markup, str]]]]:
+def shown_groups(groups: Sequence[tuple[str, Sequence[tuple[str, str]]]]) -> list[tuple[str, list[tuple[Markup, str]]]]:
     return [(label, [(html(text), role) for text, role in texts]) for label, texts in groups]
 
 
@@ -237,7 +237,7 @@ def answer(ask: Ask, outcome: Outcome, to: str) -> Response:
     """Where an entry leads: on, to a question, or to why it was not written."""
     to = to if to.startswith("/") and not to.startswith("//") else ask.base
     if outcome.written:
-        return ask.go(to, **({"did": ask.one("key")} if "?" not in to and ask.one("key") else {}))
+        return ask.go(to, **({"did": ask.one("key")} if ask.one("key") else {}))
     write_text = writer_for(ask.look(), ask.base)
     if outcome.questions:
         fields = [(name, value) for name, values in ask.form.items() for value in values if name != "sure"]

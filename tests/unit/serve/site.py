@@ -88,10 +88,11 @@ def phone_for(root: Path, on: date | None = None, memory: Path | None = None, wa
     return Phone(site, client_of(site), watch)
 
 
-def copy_of(scenario: str, to: Path, rows: Callable[[str], bool] = lambda line: True) -> Path:
+def copy_of(scenario: str, to: Path, rows: Callable[[str], bool] = bool) -> Path:
     """A shipped story in a folder of its own, with the lines of its journal that are wanted."""
     shutil.copytree(shipped("scenarios") / scenario, to)
-    head, *lines = (to / "journal.csv").read_text(encoding="utf-8").splitlines(keepends=True)
+    journal = to / "journal.csv"
+    head, *lines = journal.read_text(encoding="utf-8").splitlines(keepends=True) if journal.exists() else ["when,kind,what,value,unit,where,note\n"]
     (to / "journal.csv").write_text(head + "".join(line for line in lines if rows(line)), encoding="utf-8")
     return to
 
