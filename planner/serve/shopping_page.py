@@ -45,7 +45,7 @@ def shopping(ask: Ask) -> Response:
     groups: dict[str, list[tuple[str, object, object, object, bool, str]]] = {}
     later: dict[str, list[str]] = {}
     for x in found.to_get:
-        when = f"{titles.get(x.phase, x.phase)}" + (f", needed {short_day(x.needed, plan.on)}" if x.needed is not None else "")
+        when = (titles.get(x.phase) or "For all of it") + (f", needed {short_day(x.needed, plan.on)}" if x.needed is not None else "")
         if x.provisional:
             later.setdefault(when, []).append(f"{write_text(name_words(x, plan.units))}, {quantity_words(x, plan.units)}")
         else:

@@ -54,7 +54,12 @@
     try {
       const answer = await post(one);
       if (answer.status >= 500 && form.dataset.keep) throw new Error("busy");
-      if (answer.redirected) { if (form.dataset.draft) forget(form); location.assign(answer.url); return; }
+      if (answer.redirected) {
+        // A phone that is not paired yet is led to pairing, and what it sent waits here until then.
+        if (form.dataset.keep && !arrived(answer)) keep(KEPT, [...read(KEPT, []), one]);
+        location.assign(answer.url);
+        return;
+      }
       await show(answer);
     } catch {
       if (form.dataset.draft) {
@@ -77,7 +82,6 @@
   // --- numbers typed into a test stay until they are saved, also over a reload
   const drafts = (form) => `newtank draft ${form.dataset.draft}`;
   const draft = (form) => keep(drafts(form), [...new FormData(form)].filter(([name, value]) => name !== "key" && !name.startsWith("unit:") && value));
-  const forget = (form) => { try { localStorage.removeItem(drafts(form)); } catch { /* nothing is kept */ } };
   const restore = (form) => {
     for (const [name, value] of read(drafts(form), [])) {
       for (const field of form.elements) {
