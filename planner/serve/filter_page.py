@@ -31,8 +31,8 @@ def filter(ask: Ask) -> Response:  # noqa: A001  (its address)
         rows = [(short_day(r.day, plan.on) + (f" {r.at:%H:%M}" if r.at else ""), value_words(r, one.unit, plan.units, one.factor), f"{r.value} {r.unit}".strip()) for r in reversed(one.rows[-SHOWN_ROWS:])]
         limits = [html(f"{limit.text}: {limit.asks if limit.met is None else MET[limit.met]}") for limit in one.limits]
         title = READINGS[one.name].title + ("" if one.where == "display" else f", {one.where} water")
-        tables.append((f"{title[:1].upper()}{title[1:]}" if one.name != "ph" else title, one.trend, reading_chart(one.rows, plan.on, tank, read.rules), rows, limits))
-    return ask.show("filter.html", active="filter", tank_name=plan.name, charts=charts, sentences=[write_text.html(s) for s in plan.forecast.sentences], tables=tables)
+        tables.append((f"{title[:1].upper()}{title[1:]}" if one.name != "ph" else title, f"{one.trend[:1].upper()}{one.trend[1:]}", reading_chart(one.rows, plan.on, tank, read.rules), rows, limits))
+    return ask.show("filter.html", active="filter", tank_name=plan.name, charts=charts, fed="cycle_done" in plan.forecast.events and plan.forecast.events["cycle_done"].happened is None, sentences=[write_text.html(s) for s in plan.forecast.sentences], tables=tables)
 
 
 __all__ = ["filter"]

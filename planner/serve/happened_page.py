@@ -22,6 +22,8 @@ from planner.serve.markup import writer_for
 from planner.serve.tanks import Seen
 from planner.serve.today_page import answer
 from planner.show.terminal.eventlist import events_told
+from planner.show.terminal.joblines import caution_keyword
+from planner.show.terminal.taskcard import WEIGHTS
 from planner.terms.causes import Cause
 from planner.terms.journal_words import DOSES
 from planner.terms.records import URGENT, WATERS
@@ -30,13 +32,17 @@ from planner.terms.units import Refusal
 AT_ONCE = (("Water on the floor", "leak", "stop"), ("Power cut, with animals in", "power-cut-stocked", "air"), ("Animals gasp, or ammonia shows", "ammonia-three", "change"))
 """What to do before anything is written: heading, alert, its task."""
 SHOCK = "shock"
+NEEDS_A_VALUE = frozenset({"bought"})
+"""What is no event without saying how much."""
 CHANGES = ("changed_water", "poured", "dosed", "added", "lost")
 
 
 @dataclass(frozen=True, slots=True)
 class AtOnce:
     heading: str
-    cautions: tuple[Markup, ...]
+    cautions: tuple[tuple[str, str, Markup], ...]
+    """Weight, its word, and the line that protects; each stands once on the page, and by its keyword afterwards."""
+    again: str
     say: Markup
     steps: tuple[Markup, ...]
     event: str
@@ -45,25 +51,28 @@ class AtOnce:
 def emergency(ask: Ask) -> Response:
     """What to do at once, then what happened. It needs no paired device to be read."""
     seen = ask.look()
-    told = events_told(seen.folder.rules)
+    told = [(event, title) for event, title in events_told(seen.folder.rules) if event not in NEEDS_A_VALUE]
     urgent = [t for t in seen.plan.tasks if t.state in URGENT and t.phase in {a.alert for a in seen.folder.rules.alerts}]
     return ask.show("emergency.html", active="emergency", tank_name=seen.plan.name, at_once=_at_once(seen, ask.base), events=told, alarms=len(urgent))
 
 
 def _at_once(seen: Seen, base: str) -> list[AtOnce]:
     rules, write_text = seen.folder.rules, writer_for(seen, base)
-    found = []
+    found, warned = list[AtOnce](), set[str]()
     caution = rules.cautions.get(SHOCK)
     if caution is not None:
-        found.append(AtOnce(caution.title, (), write_text.html(caution.line), (write_text.html(caution.text), write_text.html(caution.defer)), ""))
+        found.append(AtOnce(caution.title, (), "", write_text.html(caution.line), (write_text.html(caution.text), write_text.html(caution.defer)), ""))
     for heading, id, task_id in AT_ONCE:
         alert = next((a for a in rules.alerts if a.alert == id), None)
         task = next((t for t in alert.tasks if t.id == task_id), None) if alert is not None else None
         if alert is None or task is None:
             continue
         event = next((leaf.what for leaf, turned in leaves(alert.when) if isinstance(leaf, EventNode) and not turned), "")
-        cautions = tuple(write_text.html(f"{rules.cautions[c].line or rules.cautions[c].title}") for c in task.cautions if c in rules.cautions)
-        found.append(AtOnce(heading, cautions, write_text.html(write_text.fill(alert.say)), tuple(write_text.html(write_text.fill(s)) for s in task.steps), event))
+        fresh = [c for c in task.cautions if c in rules.cautions and c not in warned]
+        again = ", ".join(caution_keyword(c) for c in task.cautions if c in warned)
+        warned.update(fresh)
+        cautions = tuple((rules.cautions[c].weight, WEIGHTS[rules.cautions[c].weight], write_text.html(rules.cautions[c].line or rules.cautions[c].title)) for c in sorted(fresh, key=lambda c: list(WEIGHTS).index(rules.cautions[c].weight)))
+        found.append(AtOnce(heading, cautions, again, write_text.html(write_text.fill(alert.say)), tuple(write_text.html(write_text.fill(s)) for s in task.steps), event))
     return found
 
 

@@ -7,6 +7,7 @@ from decimal import Decimal
 from starlette.responses import Response
 
 from planner.files.read_file import read_plain_file
+from planner.plan.goods import GOODS
 from planner.plan.shop_file import Shop, read_shop
 from planner.plan.shopping_list import Purchase, shopping_list
 from planner.serve.asking import Ask, Site
@@ -42,11 +43,13 @@ def shopping(ask: Ask) -> Response:
         return x.item, html(write_text(name_words(x, plan.units))), quantity_words(x, plan.units), html(write_text(remark_words(x))), x.item in basket, cost
 
     titles = {p.id: p.title for p in plan.phases}
+    gate = plan.phase_as("opens_to_animals")
+    closed = gate is not None and gate.opened is None
     groups: dict[str, list[tuple[str, object, object, object, bool, str]]] = {}
     later: dict[str, list[str]] = {}
     for x in found.to_get:
         when = (titles.get(x.phase) or "For all of it") + (f", needed {short_day(x.needed, plan.on)}" if x.needed is not None else "")
-        if x.provisional:
+        if x.provisional or (closed and _lives(x)):
             later.setdefault(when, []).append(f"{write_text(name_words(x, plan.units))}, {quantity_words(x, plan.units)}")
         else:
             groups.setdefault(when, []).append(line(x))
@@ -54,6 +57,11 @@ def shopping(ask: Ask) -> Response:
     total: Decimal | None = found.total
     return ask.show("shopping.html", active="shopping", tank_name=plan.name, groups=list(groups.items()), later=list(later.items()), trips=trips, total=f"{total:.2f}" if total is not None else "",
                     owned=[write_text(name_words(x, plan.units)) for x in found.lines if x.described])
+
+
+def _lives(line: Purchase) -> bool:
+    """Is it an animal? Those have the ids of the catalogue, or are the crew as a whole."""
+    return line.item not in GOODS or line.item == "clean_up_crew"
 
 
 def put_in_basket(ask: Ask) -> Response:

@@ -20,9 +20,9 @@ from planner.terms.readings import READINGS
 from planner.terms.records import Plan, Row
 from planner.terms.written_amounts import NITROGEN
 
-WIDTH, HEIGHT = 640, 300
-LEFT, RIGHT, TOP, BOTTOM = 52, 12, 12, 34
-PARTS, DAY_LABELS, LEAST_D = 4, 4, 14
+WIDTH, HEIGHT = 380, 230
+LEFT, RIGHT, TOP, BOTTOM = 40, 8, 12, 28
+PARTS, DAY_LABELS, LEAST_D = 4, 3, 14
 
 
 class Frame:
@@ -47,12 +47,12 @@ class Frame:
         for n in range(DAY_LABELS + 1):
             day = self.start + timedelta(days=n * self.last // DAY_LABELS)
             anchor = "start" if n == 0 else "end" if n == DAY_LABELS else "middle"
-            made += Markup('<text x="{}" y="{}" text-anchor="{}">{}</text>').format(self.x(day), HEIGHT - 10, anchor, bare_day(day, on))
+            made += Markup('<text x="{}" y="{}" text-anchor="{}">{}</text>').format(self.x(day), HEIGHT - 8, anchor, bare_day(day, on))
         for words, value in levels:
             if self.bottom <= value <= self.top:
                 made += Markup('<path class="level" d="M{} {}H{}"/><text x="{}" y="{}" text-anchor="end">{}</text>').format(LEFT, self.y(value), WIDTH - RIGHT, WIDTH - RIGHT - 4, self.y(value) - 4, words)
         if self.start <= on <= self.start + timedelta(days=self.last):
-            made += Markup('<path class="today" d="M{} {}V{}"/><text x="{}" y="{}">today</text>').format(self.x(on), TOP, HEIGHT - BOTTOM, min(self.x(on) + 3, WIDTH - 50), TOP + 11)
+            made += Markup('<path class="today" d="M{} {}V{}"/><text x="{}" y="{}">today</text>').format(self.x(on), TOP, HEIGHT - BOTTOM, min(self.x(on) + 3, WIDTH - 40), TOP + 10)
         return made
 
     def points(self, rows: Sequence[tuple[date, float, bool]]) -> Markup:
@@ -60,7 +60,7 @@ class Frame:
         made = Markup()
         for day, value, off in rows:
             x, y = self.x(day), self.y(value)
-            made += Markup('<path class="own" d="M{} {}l6 11h-12z"/>').format(x, y - 7) if off else Markup('<circle class="own" cx="{}" cy="{}" r="5"/>').format(x, y)
+            made += Markup('<path class="own" d="M{} {}l5 9h-10z"/>').format(x, y - 7) if off else Markup('<circle class="own" cx="{}" cy="{}" r="4"/>').format(x, y)
         return made
 
 

@@ -140,6 +140,12 @@ def test_what_waits_for_tests_is_not_to_be_bought_yet(shopper: Phone) -> None:
     assert "Do not buy these yet." in page and "clownfish" in page.partition("Do not buy these yet.")[2]
 
 
+def test_no_animal_is_to_be_bought_while_the_tank_is_not_open_for_them(reader: Phone) -> None:
+    """The crew as a whole has no stage of its own in this story, and so no day that waits for a test."""
+    page = reader.words(f"{reader.base}/shopping")
+    assert "small snails of the clean-up crew" in page.partition("Do not buy these yet.")[2] and "small snails" not in page.partition("Do not buy these yet.")[0]
+
+
 # --- round
 
 
