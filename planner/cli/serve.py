@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import gc
 import hashlib
 import io
@@ -82,7 +83,10 @@ def serve_command(folder: Path, lan: bool, port: int, names: tuple[str, ...], ru
     _tell(site.hosts, outside, code, port, len(site.tanks.find()), site.tanks.single)
     if not site.tanks.single:
         site.board.lines(0.0)
-    server_for(site).run(sockets=sockets)
+    with contextlib.suppress(KeyboardInterrupt):  # how it is meant to end
+        server_for(site).run(sockets=sockets)
+    memory.close()
+    click.echo("Ended.")
 
 
 def _tell(hosts: tuple[str, ...], outside: list[str], code: str, port: int, count: int, single: bool) -> None:
