@@ -157,7 +157,7 @@ def note_fact(ask: Ask) -> Response:
                 told = of_loss(desk, catalogue, said, count, where)
                 if isinstance(told, Refusal):
                     return told
-                questions += [f"{told.partition('. ')[0]}. Is it meant all the same?"] if told else []
+                questions += [told] if told else []
             elif where == "display":
                 warnings += list(of_arrival(desk, catalogue, said, count))
         if kind == "dosed" and not number:

@@ -133,7 +133,7 @@ def read_fields(form: Mapping[str, Sequence[str]]) -> list[tuple[str, str, str, 
         if name in NITROGEN and not unit:
             return Refusal("basis-missing", f"Choose what your {READINGS[name].title} kit counts", "its leaflet says as N, or names the ion")
         mark = {"over": ">", "under": "<"}.get(off, "") if typed else ""
-        found.append((name, mark + value.replace(",", ".").replace("over ", ">"), unit, water))
+        found.append((name, mark + value.replace(",", "."), unit, water))
     return found
 
 

@@ -40,7 +40,7 @@ def test_a_test_is_entered_on_the_card(served: Served, open_page: Callable[..., 
     page.goto(f"{served.base}/test")
     test = page.locator("section.test:has([name='pick:ammonia.display'])").first
     test.locator("label.pick:has([name='pick:ammonia.display'][value='0.5'])").tap()
-    test.locator("label.pick:has([name='pick:nitrite.display'][value='over 5'])").tap()
+    test.locator("label.pick:has([name='pick:nitrite.display'][value='>5'])").tap()
     test.locator("button.tick").tap()
     page.wait_for_selector("text=Is this right?")
     assert "over 5" in page.inner_text("main") and served.rows(",reading,") == 0

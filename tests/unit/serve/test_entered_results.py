@@ -12,19 +12,19 @@ from click.testing import CliRunner
 from planner.cli import newtank
 from tests.unit.serve.site import Phone, copy_of, fields, phone_for, words_of
 
-ON = date(2026, 2, 9)
-RESULTS = {"value:ammonia.display": "", "pick:ammonia.display": "0.5", "unit:ammonia.display": "mg/L as NH3", "pick:nitrite.display": "over 5", "unit:nitrite.display": "mg/L as NO2"}
+ON, ROWS_BEFORE = date(2026, 2, 15), "2026-02-13"
+RESULTS = {"value:ammonia.display": "", "pick:ammonia.display": "0.5", "unit:ammonia.display": "mg/L as NH3", "pick:nitrite.display": ">5", "unit:nitrite.display": "mg/L as NO2"}
 
 
 @pytest.fixture
 def phone(tmp_path: Path) -> Phone:
-    return phone_for(copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < str(ON)), ON).pair()
+    return phone_for(copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < ROWS_BEFORE), ON).pair()
 
 
 def test_a_test_that_is_due_stands_first_with_the_steps_of_its_own_kit(phone: Phone) -> None:
     page = phone.get(f"{phone.base}/test").text
     first = page.partition("Any other reading")[0]
-    assert re.findall(r'name="pick:ammonia.display" value="([^"]+)"', first) == ["0", "0.25", "0.5", "1", "2", "4", "8", "over 8"]
+    assert re.findall(r'name="pick:ammonia.display" value="([^"]+)"', first) == ["0", "0.25", "0.5", "1", "2", "4", "8", ">8"]
     assert re.findall(r'<option value="([^"]+)">', first.partition("unit:ammonia.display")[2].partition("</select>")[0])[0] == "mg/L as NH3"  # tank.yaml says so
     assert page.index("value:ammonia.display") < page.index("Any other reading") < page.index("value:calcium.display")
 
@@ -37,7 +37,7 @@ def test_results_are_shown_as_understood_before_anything_is_saved(phone: Phone) 
 
 
 def test_saving_writes_what_the_command_writes(phone: Phone, tmp_path: Path) -> None:
-    other = copy_of("dry-rock-us", tmp_path / "other", lambda line: line[:10] < str(ON))
+    other = copy_of("dry-rock-us", tmp_path / "other", lambda line: line[:10] < ROWS_BEFORE)
     (form,) = fields(phone.send(f"{phone.base}/test/check", **RESULTS).text, f"{phone.base}/test/save")
     page = phone.send(f"{phone.base}/test/save", **form)
     assert page.status_code == 200 and "Written" in words_of(page.text)
@@ -56,7 +56,7 @@ def test_results_that_arrive_many_times_are_written_once(phone: Phone) -> None:
 
 
 def test_results_that_are_sent_again_after_a_restart_are_written_once(tmp_path: Path) -> None:
-    folder, memory = copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < str(ON)), tmp_path / "memory.db"
+    folder, memory = copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < ROWS_BEFORE), tmp_path / "memory.db"
     phone = phone_for(folder, ON, memory).pair()
     (form,) = fields(phone.send(f"{phone.base}/test/check", **RESULTS).text, f"{phone.base}/test/save")
     phone.send(f"{phone.base}/test/save", **form)
