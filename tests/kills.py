@@ -34,7 +34,7 @@ from planner.files.journal import HEADER, read_journal
 from planner.files.journal_file import read_journal_file
 from planner.files.journal_write import NewRow, append_rows, tag_of
 from planner.files.kept import Kept, Maker
-from planner.files.lost_calendar_log import seed_from_calendar
+from planner.files.lost_calendar_log import read_target, seed_from_target
 from planner.files.tank import read_tank
 from planner.files.whole_file import put_whole_file
 from planner.show.words.blank_tank_file import tank_text
@@ -168,7 +168,7 @@ class CalendarWriter(Writer):
             yield f"torn log: {log.problems[0].message}"
         if any(p.code != "calendar-log-torn" for p in log.problems):
             yield f"log: {log.problems[0].message}"
-        rows, problems = seed_from_calendar(self.target)
+        rows, problems = seed_from_target(read_target(self.target), self.target)
         if problems:
             yield f"torn calendar: {problems[0].message}"
         if acknowledged and not rows:

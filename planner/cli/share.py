@@ -26,7 +26,7 @@ from planner.cli.common import (
 from planner.cli.screen import show
 from planner.door.folder import cannot_write, shown_path
 from planner.files.calendar_log import EXPORT_LOG_NAME, Appended, append_exported, journal_mark, read_export_log
-from planner.files.lost_calendar_log import calendar_uid, other_targets, read_target, seed_from_target
+from planner.files.lost_calendar_log import Target, calendar_uid, other_targets, read_target, seed_from_target
 from planner.files.whole_file import put_whole_file
 from planner.show.calendar.calendar import Change, Revision, calendar_from_plan
 from planner.show.calendar.feeds import FEEDS, feed_of_plan
@@ -124,9 +124,7 @@ def export_calendar(loaded: Loaded, plan: Plan, output: Path, timed: bool, now: 
             if any(p.code == "calendar-log-header" for p in problems):
                 return None, False, problems
             target = read_target(output)
-            refused = target.refused(output, uid)
-            if refused is None and now is None and target.there and not target.pretended:
-                refused = Problem(Place(shown_path(output)), "calendar-real", "this calendar was really exported, and a pretended day must not replace it", "Name another file beside --on.")
+            refused = target.refused(output, uid) or (_real(output, target) if now is None else None)
             if refused is not None:
                 return None, False, (*problems, refused)
             seeded, more = seed_from_target(target, output)
@@ -142,6 +140,13 @@ def export_calendar(loaded: Loaded, plan: Plan, output: Path, timed: bool, now: 
         return None, False, (cannot_write(Path(str(error.filename or output)), error),)
     return None, False, (Problem(Place(shown_path(path)), "calendar-log-busy", "the export log is in use by another program, so no calendar was written",
                                  "Close it there, then run the command again."),)
+
+
+def _real(path: Path, target: Target) -> Problem | None:
+    """Why a pretended day may not be written here: what stands there was meant."""
+    if not target.there or target.pretended:
+        return None
+    return Problem(Place(shown_path(path)), "calendar-real", "this calendar was really exported, and a pretended day must not replace it", "Name another place beside --on.")
 
 
 def _lost(folder: Path, output: Path, uid: str, has_log: bool, seeded: bool) -> tuple[Problem, ...]:
@@ -164,9 +169,9 @@ def publish_feeds(loaded: Loaded, plan: Plan, folder: Path) -> tuple[tuple[tuple
     for which in FEEDS:
         path = folder / f"{which}.ics"
         try:
-            made, target = feed_of_plan(plan, loaded.tank, loaded.journal, loaded.rules, which), read_target(path)
-            refused = target.refused(path, calendar_uid(plan.tank_id or "", which))
-            if refused is None and target.last_modified is not None and target.last_modified > made.last_modified:
+            made, target = feed_of_plan(plan, loaded.tank, loaded.journal, loaded.rules, which, loaded.pretended), read_target(path)
+            refused = target.refused(path, calendar_uid(plan.tank_id or "", which)) or (_real(path, target) if loaded.pretended else None)
+            if refused is None and not target.pretended and target.last_modified is not None and target.last_modified > made.last_modified:
                 refused = Problem(Place(shown_path(path)), "calendar-newer", f"the file there is newer than what would be written: {_moment(target.last_modified)}",
                                   "Publish where the newest journal is, or take the file away.")
             if refused is None:

@@ -18,6 +18,8 @@ from planner.terms.problems import Place, Problem
 
 PRODID = "-//newtank//reef tank plan//EN"
 ROW_PROPERTY = "X-NEWTANK-ROW"
+CALENDAR_PROPERTY = "X-NEWTANK-CALENDAR"
+"""Whose calendar it is. Not as UID, which RFC 7986 5.3 allows here: some programs that subscribe take it for the UID of every entry."""
 PRETENDED_PROPERTY = "X-NEWTANK-PRETENDED"
 _FOLD = re.compile(rb"\r?\n[ \t]")  # RFC 5545 3.1
 
@@ -68,7 +70,7 @@ def read_target(path: Path) -> Target:
             row = row_from_line(re.sub(r"\\(.)", r"\1", line.partition(":")[2]))
             rows += [row] if row is not None else []
     rows.sort(key=lambda row: (row.stamp, row.uid))
-    return Target(True, head.get("UID", ""), PRETENDED_PROPERTY in head, _utc(head.get("LAST-MODIFIED", "")), tuple(rows),
+    return Target(True, head.get(CALENDAR_PROPERTY) or head.get("UID", ""), PRETENDED_PROPERTY in head, _utc(head.get("LAST-MODIFIED", "")), tuple(rows),
                   lines.count("BEGIN:VEVENT") - len(rows))
 
 
@@ -93,4 +95,4 @@ def _utc(text: str) -> datetime | None:
         return None
 
 
-__all__ = ["PRETENDED_PROPERTY", "PRODID", "ROW_PROPERTY", "Target", "calendar_uid", "other_targets", "read_target", "seed_from_target"]
+__all__ = ["CALENDAR_PROPERTY", "PRETENDED_PROPERTY", "PRODID", "ROW_PROPERTY", "Target", "calendar_uid", "other_targets", "read_target", "seed_from_target"]

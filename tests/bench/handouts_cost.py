@@ -65,7 +65,7 @@ for folder in sorted(Path(sys.argv[1]).iterdir()):
     plan, stock = plan_with_stock(loaded.tank, loaded.journal, rules, loaded.on, None, loaded.problems, catalogue)
     json_text(plan_document(plan, rules))
     marks.append(time.process_time())
-    calendar_from_plan(plan, ExportLog(), now=None, journal=journal_mark(loaded.journal), cautions=rules.cautions)
+    calendar_from_plan(plan, rules, ExportLog(), now=None, journal=journal_mark(loaded.journal))
     marks.append(time.process_time())
     handout_from_plan(plan, loaded.tank, loaded.journal, rules, stock, catalogue)
     marks.append(time.process_time())

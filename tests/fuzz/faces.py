@@ -10,6 +10,7 @@ import tempfile
 import traceback
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -23,7 +24,7 @@ from planner.cli.common import loaded_from
 from planner.door.folder import TankFolder, make_plan, read_folder
 from planner.files.calendar_log import read_export_log
 from planner.files.journal import read_journal
-from planner.files.lost_calendar_log import seed_from_calendar
+from planner.files.lost_calendar_log import read_target, seed_from_target
 from planner.files.tank import Tank, read_tank
 from planner.judge.figures import RESTS_ON
 from planner.plan.shop_file import read_shop
@@ -109,7 +110,11 @@ def read(given: Input, whole: bool) -> tuple[Problem, ...]:
             with tempfile.TemporaryDirectory() as folder:
                 path = Path(folder) / "x"
                 path.write_bytes(given.data)
-                return read_export_log(path).problems if given.target == "log" else seed_from_calendar(path)[1]
+                if given.target == "log":
+                    return read_export_log(path).problems
+                target = read_target(path)
+                refused = target.refused(path, target.uid or "none")
+                return (refused,) if refused is not None else seed_from_target(replace(target, pretended=False), path)[1]
         case _:
             return command(given.data.decode("utf-8", "replace").split("\n"))
 
@@ -139,6 +144,7 @@ def folder_with(tank_bytes: bytes | None, journal_bytes: bytes | None, place: Pa
 def show(tank_bytes: bytes | None = None, journal_bytes: bytes | None = None) -> None:
     """A plan, and every face that draws it."""
     from planner.show.calendar.calendar import calendar_from_plan
+    from planner.show.calendar.feeds import FEEDS, feed
     from planner.show.json.plan_document import plan_document
     from planner.show.terminal.checklist import plan_lines
     from planner.show.terminal.today import today_lines
@@ -152,7 +158,9 @@ def show(tank_bytes: bytes | None = None, journal_bytes: bytes | None = None) ->
         today_lines(loaded.day(plan), read.rules, 80)
         plan_document(plan, read.rules)
         if plan.tank_id is not None:
-            calendar_from_plan(plan, read_export_log(Path(place) / "none"), now=None, journal="", timed=True, cautions=read.rules.cautions)
+            calendar_from_plan(plan, read.rules, read_export_log(Path(place) / "none"), now=None)
+            for which in FEEDS:
+                feed(read, which, read.on, plan=plan)
 
 
 def command(words: list[str]) -> tuple[Problem, ...]:

@@ -16,7 +16,8 @@ import pytest
 
 from planner.files.tank import read_tank
 from planner.plan.make import plan_with_stock
-from planner.show.calendar.entries import entries_from_plan, full_text, summary
+from planner.show.calendar.calendar import planned_entries
+from planner.show.calendar.entries import full_text, summary
 from planner.show.paper.handout import handout_data
 from planner.terms.records import index_journal
 from tests.rulecases import rulebook
@@ -82,7 +83,7 @@ def faces(name, tank, journal, on) -> Iterator[Shown]:  # type: ignore[no-untype
         yield from (Shown(name, tank.units, f"paper {part}", text) for text in texts(told))
     if plan.tank_id is None:
         return
-    for entry in entries_from_plan(plan, cautions=rules.cautions):
+    for entry in planned_entries(plan, rules, {}):
         yield from (Shown(name, tank.units, "calendar", text) for text in (summary(entry), full_text(entry)))
 
 

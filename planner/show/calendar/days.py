@@ -33,7 +33,7 @@ class Ending:
 
 
 EXPORT_AGAIN = Ending("Export again", "This calendar ends here. Run newtank calendar again, and import the new file.")
-FEED_ENDS = Ending("Feed ends", "This feed ends here, and should have renewed itself long before. See that newtank serve runs, or publish again.")
+FEED_ENDS = Ending("Feed ends", "This feed ends here, and should have renewed itself long before. Publish it again, or see that what serves it still runs.")
 
 
 def day_key(day: date) -> str:

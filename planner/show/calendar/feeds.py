@@ -64,8 +64,9 @@ def feed(read: Read, which: Which, on: date, *, plan: Plan | None = None, kept: 
     return feed_of_plan(made, read.tank, read.journal, read.rules, which)
 
 
-def feed_of_plan(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, which: Which) -> Feed:
-    """One feed of a plan, and of the tank, journal and rules that it was made from."""
+def feed_of_plan(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, which: Which, pretended: bool = False) -> Feed:
+    """One feed of a plan, and of the tank, journal and rules that it was made from. `pretended`: for a day that somebody named, and it
+    says so."""
     if plan.tank_id is None:
         raise ValueError("a calendar needs the tank's id")
     stamp = last_modified(tank, journal, plan.on)
@@ -73,7 +74,7 @@ def feed_of_plan(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, whic
     # Imported here because it loads icalendar (50 ms).
     from planner.show.calendar.write_ics import file_from_entries
 
-    return Feed(file_from_entries(_numbered(entries, stamp), stamp, plan.tank_id, f"{plan.name}: {which}", feed=which), stamp)
+    return Feed(file_from_entries(_numbered(entries, stamp), stamp, plan.tank_id, f"{plan.name}: {which}", feed=which, pretended=pretended), stamp)
 
 
 def last_modified(tank: Tank, journal: Journal, on: date) -> datetime:

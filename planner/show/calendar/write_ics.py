@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 import icalendar
 
 from planner.files.calendar_log import line_from_row
-from planner.files.lost_calendar_log import PRETENDED_PROPERTY, PRODID, ROW_PROPERTY, calendar_uid
+from planner.files.lost_calendar_log import CALENDAR_PROPERTY, PRETENDED_PROPERTY, PRODID, ROW_PROPERTY, calendar_uid
 from planner.show.calendar.entries import STATUS, Entry, full_text, summary
 from planner.show.calendar.revisions import RevisedEntry
 from planner.show.calendar.text import NAME_OCTETS, one_line, shorten
@@ -37,7 +37,7 @@ def file_from_entries(
     calendar.add("version", "2.0")
     calendar.add("prodid", PRODID)
     calendar.add("calscale", "GREGORIAN")
-    calendar.add("uid", calendar_uid(tank_id, feed))
+    calendar.add(CALENDAR_PROPERTY, icalendar.vText(calendar_uid(tank_id, feed)))
     # Said to be text by hand: the library writes names that it has no type for without escaping them.
     calendar.add("name", icalendar.vText(title))
     calendar.add("x-wr-calname", icalendar.vText(title))

@@ -20,11 +20,12 @@ from planner.files.calendar_log import (
     journal_mark,
     read_export_log,
 )
-from planner.files.lost_calendar_log import seed_from_calendar
+from planner.files.lost_calendar_log import Target, calendar_uid, other_targets, read_target, seed_from_target
 from planner.files.whole_file import put_whole_file
 from planner.show.calendar.calendar import calendar_from_plan
 from planner.terms.records import Row, Unreadable, index_journal
-from tests.unit.plan_builder import phase, plan, task
+from tests.rulecases import rulebook
+from tests.unit.plan_builder import TANK_ID, phase, plan, task
 
 NOW = datetime(2026, 3, 2, 20, 15, 30, tzinfo=UTC)
 ROW = Exported(
@@ -165,17 +166,19 @@ def test_a_row_with_a_line_break_in_it_is_our_own_mistake(path: Path) -> None:
 
 
 def test_a_lost_log_is_filled_from_the_calendar_file_and_the_next_export_changes_nothing(tmp_path: Path) -> None:
-    p = plan(task(title='Salt, "mixed"; \\n \\\\ 🐠'), task("fish/add", date(2026, 5, 1), tentative=True), phase())
-    data, first = calendar_from_plan(p, ExportLog(), now=NOW, journal="j1")
+    p = plan(task(title='Salt, "mixed"; \\n \\\\ 🐠'), task("fish/add", date(2026, 4, 1), tentative=True), phase())
+    data, first = calendar_from_plan(p, rulebook(), ExportLog(), now=NOW, journal="j1")
     moved = plan(task(day=date(2026, 3, 15), title=p.tasks[0].title), phase())
-    data, second = calendar_from_plan(moved, ExportLog(first.rows), now=NOW + timedelta(days=1), journal="j1")
+    data, second = calendar_from_plan(moved, rulebook(), ExportLog(first.rows), now=NOW + timedelta(days=1), journal="j1")
     target = tmp_path / "reef.ics"
     target.write_bytes(data)
-    seeds, problems = seed_from_calendar(target)
+    seeds, problems = seed_from_target(read_target(target), target)
     assert problems == ()
-    assert {(s.key, s.state, s.sequence) for s in seeds} == {
-        ("water/mix-salt", "firm", 1), ("fish/add", "cancelled", 1), ("gate/cycle", "provisional", 0)}
-    again, third = calendar_from_plan(moved, ExportLog().seeded(seeds), now=NOW + timedelta(days=5), journal="j1")
+    number = first.rows[0].sequence
+    assert {(s.key, s.state, s.sequence - number) for s in seeds} == {
+        ("water/mix-salt", "firm", 1440), ("fish/add", "cancelled", 1440), ("phase/cycle", "provisional", 0), ("end", "firm", 0),
+        ("day/2026-03-10", "cancelled", 1440), ("day/2026-03-15", "firm", 1440)}
+    again, third = calendar_from_plan(moved, rulebook(), ExportLog().seeded(seeds), now=NOW + timedelta(days=5), journal="j1")
     assert third.rows == ()
     assert again == data
 
@@ -184,22 +187,67 @@ def test_a_lost_log_is_filled_from_the_calendar_file_and_the_next_export_changes
 def test_a_file_of_another_program_is_never_taken_for_ours(tmp_path: Path, data: bytes) -> None:
     target = tmp_path / "mine.ics"
     target.write_bytes(data)
-    seeds, problems = seed_from_calendar(target)
-    assert seeds == ()
-    assert [p.code for p in problems] == ["calendar-foreign"]
+    found = read_target(target)
+    assert (found.there, found.uid, found.rows) == (True, "", ())
+    refused = found.refused(target, calendar_uid(TANK_ID))
+    assert refused is not None
+    assert refused.code == "calendar-foreign"
+
+
+def test_a_calendar_of_another_tank_or_a_feed_of_this_one_is_refused(tmp_path: Path) -> None:
+    target = tmp_path / "reef.ics"
+    target.write_bytes(calendar_from_plan(plan(task()), rulebook(), ExportLog(), now=NOW)[0])
+    found = read_target(target)
+    assert found.refused(target, calendar_uid(TANK_ID)) is None
+    assert found.refused(target, calendar_uid(TANK_ID, "jobs")) is not None
+    assert found.refused(target, calendar_uid("11111111-2222-4333-8444-555555555555")) is not None
+    assert Target(False).refused(target, "x") is None
+
+
+def test_a_file_that_was_cut_off_still_gives_the_rows_that_are_whole(tmp_path: Path) -> None:
+    data, revision = calendar_from_plan(plan(task("a/one"), task("a/two")), rulebook(), ExportLog(), now=NOW)
+    target = tmp_path / "reef.ics"
+    for length in range(data.index(b"BEGIN:VEVENT"), len(data), 97):
+        target.write_bytes(data[:length])
+        assert set(read_target(target).rows) <= set(revision.rows)
+    target.write_bytes(data)
+    assert set(read_target(target).rows) == set(revision.rows)
+
+
+def test_a_pretended_calendar_seeds_no_log(tmp_path: Path) -> None:
+    target = tmp_path / "reef.ics"
+    target.write_bytes(calendar_from_plan(plan(task()), rulebook(), ExportLog(), now=None)[0])
+    found = read_target(target)
+    assert found.pretended
+    assert found.rows
+    assert seed_from_target(found, target) == ((), ())
+
+
+def test_the_better_of_two_revisions_is_taken_from_file_or_log() -> None:
+    log = ExportLog((ROW, OTHER))
+    assert log.better_of((replace(ROW, sequence=4), replace(OTHER, sequence=2), replace(ROW, uid="new"))) == (replace(ROW, sequence=4), replace(ROW, uid="new"))
+
+
+def test_other_calendars_of_the_tank_are_found(tmp_path: Path) -> None:
+    real, pretended, target = tmp_path / "old.ics", tmp_path / "test.ics", tmp_path / "new.ics"
+    real.write_bytes(calendar_from_plan(plan(task()), rulebook(), ExportLog(), now=NOW)[0])
+    pretended.write_bytes(calendar_from_plan(plan(task()), rulebook(), ExportLog(), now=None)[0])
+    (tmp_path / "family.ics").write_text("BEGIN:VCALENDAR\n", encoding="utf-8")
+    assert other_targets((tmp_path, tmp_path), calendar_uid(TANK_ID), target) == [real]
+    assert other_targets((tmp_path,), calendar_uid(TANK_ID), real) == []
 
 
 def test_entries_that_lost_our_line_are_counted_and_the_others_are_kept(tmp_path: Path) -> None:
-    data, _ = calendar_from_plan(plan(task("a/one"), task("a/two")), ExportLog(), now=NOW)
+    data, _ = calendar_from_plan(plan(task("a/one"), task("a/two")), rulebook(), ExportLog(), now=NOW)
     target = tmp_path / "reef.ics"
     target.write_bytes(data.replace(b"X-NEWTANK-ROW", b"X-OTHER", 1))
-    seeds, problems = seed_from_calendar(target)
-    assert len(seeds) == 1
+    seeds, problems = seed_from_target(read_target(target), target)
+    assert len(seeds) == 3
     assert [p.code for p in problems] == ["calendar-entry"]
 
 
 def test_no_calendar_file_gives_no_rows(tmp_path: Path) -> None:
-    assert seed_from_calendar(tmp_path / "none.ics") == ((), ())
+    assert read_target(tmp_path / "none.ics") == Target(False)
 
 
 def test_an_unchanged_calendar_file_is_not_written_again(tmp_path: Path) -> None:

@@ -197,7 +197,7 @@ def test_the_reason_stands_on_the_page_in_why_in_json_in_the_calendar_and_on_pap
 def test_the_calendar_says_why_an_order_gave_way() -> None:
     tank = tank_with(already={"big-change": "2026-03-01"}, id="6f0d3c1e-8f0a-4a58-9a59-5d2f6b1a7c11")
     plan = plan_with(rulebook(), *STOCKED, "2026-03-20 08:00,reading,ammonia,0.5,mg/L", on="2026-03-20", tank=tank)
-    written = calendar_from_plan(plan, ExportLog(), now=None)[0].decode("utf-8").replace("\r\n ", "")
+    written = calendar_from_plan(plan, rulebook(), ExportLog(), now=None)[0].decode("utf-8").replace("\r\n ", "")
     assert "does the water change for this one too" in written
 
 

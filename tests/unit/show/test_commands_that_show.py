@@ -15,7 +15,9 @@ import pytest
 from click.testing import CliRunner, Result
 
 from planner.cli import newtank
+from planner.door.folder import read_folder
 from planner.rulebook.read import shipped
+from planner.show.calendar.feeds import FEEDS, feed
 from planner.show.json.output_schema import schema_of
 from planner.terms.codes import CODES
 
@@ -291,19 +293,75 @@ def test_the_calendar_is_written_once_and_stays_the_same_bytes(reef: Path, tmp_p
     jsonschema.validate(json.loads(again.stdout), schema_of("calendar"))
 
 
-def test_a_lost_log_is_filled_again_from_the_file(reef: Path, tmp_path: Path) -> None:
+def test_a_lost_log_is_filled_again_from_the_file_and_told(reef: Path, tmp_path: Path) -> None:
     out = tmp_path / "reef.ics"
     run("calendar", str(reef), "-o", str(out))
     data, log = out.read_bytes(), reef / "calendar-log.csv"
     rows = len(log.read_text(encoding="utf-8").splitlines())
     log.unlink()
-    assert "nothing changed" in run("calendar", str(reef), "-o", str(out)).output
+    done = run("calendar", str(reef), "-o", str(out))
+    assert "nothing changed" in done.output and "was exported from it" in done.stderr and done.exit_code == 1
     assert out.read_bytes() == data and len(log.read_text(encoding="utf-8").splitlines()) == rows
+    assert run("calendar", str(reef), "-o", str(out)).exit_code == 0
+
+
+def test_a_lost_log_beside_another_calendar_of_the_tank_is_told(reef: Path, tmp_path: Path) -> None:
+    run("calendar", str(reef), "-o", str(reef / "old.ics"))
+    (reef / "calendar-log.csv").unlink()
+    done = run("calendar", str(reef), "-o", str(tmp_path / "new.ics"))
+    assert done.exit_code == 1 and "old.ics was exported from it" in " ".join(done.stderr.split())
 
 
 def test_pretending_a_day_leaves_the_log_alone(reef: Path, tmp_path: Path) -> None:
     assert ask(reef, "calendar", "-o", str(tmp_path / "a.ics")).exit_code == 0
     assert not (reef / "calendar-log.csv").exists()
+
+
+def test_a_pretended_day_never_replaces_a_calendar_that_was_exported(reef: Path, tmp_path: Path) -> None:
+    out = tmp_path / "reef.ics"
+    run("calendar", str(reef), "-o", str(out))
+    data = out.read_bytes()
+    refused = run("calendar", str(reef), "-o", str(out), "--on", "2026-03-10")
+    assert refused.exit_code == 1 and "pretended day must not replace it" in refused.stderr and out.read_bytes() == data
+    other = tmp_path / "other.ics"
+    assert [run("calendar", str(reef), "-o", str(other), "--on", f"2026-03-{day}").exit_code for day in (10, 11)] == [0, 0]
+    assert run("calendar", str(reef), "-o", str(other)).exit_code == 0
+
+
+def test_both_feeds_are_published_whole_and_only_when_they_change(reef: Path, tmp_path: Path) -> None:
+    first = run("calendar", str(reef), "--publish", str(tmp_path), "--json")
+    assert first.exit_code == 0 and not (reef / "calendar-log.csv").exists()
+    jsonschema.validate(json.loads(first.stdout), schema_of("calendar"))
+    assert [Path(f["file"]).name for f in json.loads(first.stdout)["feeds"]] == ["jobs.ics", "outlook.ics"]
+    for which in FEEDS:
+        read = read_folder(reef)
+        assert (tmp_path / f"{which}.ics").read_bytes() == feed(read, which, read.on).data
+    again = run("calendar", str(reef), "--publish", str(tmp_path))
+    assert again.output.count("unchanged") == 2
+    assert sorted(p.name for p in tmp_path.iterdir() if p.is_file()) == ["jobs.ics", "outlook.ics"]
+
+
+def test_a_foreign_or_a_newer_feed_is_left_as_it_is(reef: Path, tmp_path: Path) -> None:
+    run("calendar", str(reef), "--publish", str(tmp_path))
+    (tmp_path / "outlook.ics").write_text("mine", encoding="utf-8")
+    newer = re.sub(rb"\r\nLAST-MODIFIED:2", b"\r\nLAST-MODIFIED:3", (tmp_path / "jobs.ics").read_bytes(), count=1)
+    (tmp_path / "jobs.ics").write_bytes(newer)
+    done = run("calendar", str(reef), "--publish", str(tmp_path))
+    said = " ".join(done.stderr.split())
+    assert done.exit_code == 1 and "newer than what would be written" in said and "was not written by newtank" in said
+    assert (tmp_path / "jobs.ics").read_bytes() == newer and (tmp_path / "outlook.ics").read_text(encoding="utf-8") == "mine"
+
+
+def test_feeds_of_a_pretended_day_replace_each_other_and_never_a_real_one(reef: Path, tmp_path: Path) -> None:
+    assert [run("calendar", str(reef), "--publish", str(tmp_path), "--on", f"2026-03-{day}").exit_code for day in (20, 10)] == [0, 0]
+    assert run("calendar", str(reef), "--publish", str(tmp_path)).exit_code == 0
+    real = (tmp_path / "jobs.ics").read_bytes()
+    assert run("calendar", str(reef), "--publish", str(tmp_path), "--on", "2026-03-20").exit_code == 1
+    assert (tmp_path / "jobs.ics").read_bytes() == real
+
+
+def test_the_calendar_asks_what_to_write(reef: Path) -> None:
+    assert "-o FILE.ics to import, or --publish DIR to subscribe to" in run("calendar", str(reef)).stderr
 
 
 def test_somebody_elses_calendar_is_never_overwritten(reef: Path, tmp_path: Path) -> None:
