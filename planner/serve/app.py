@@ -80,7 +80,7 @@ def make_app(site: Site) -> Guard:
         *(Route(page.path, _endpoint(site, page), methods=[*(["GET"] if page.show else []), *(["POST"] if page.send else [])]) for page in PAGES),
         Mount("/static", Kept(directory=HERE / "static")),
     ]
-    app = Starlette(routes=routes, exception_handlers={404: _not_there, 405: _not_so})
+    app = Starlette(routes=routes, exception_handlers={404: _not_there, 405: _not_so, 500: _bug})
     app.router.redirect_slashes = False
     return Guard(app, lambda: site.hosts)
 
@@ -139,6 +139,11 @@ async def _not_there(_request: Request, _error: Exception) -> Response:
 async def _not_so(_request: Request, _error: Exception) -> Response:
     return PlainTextResponse("This address is not asked in that way.\n", 405)
 
+
+
+async def _bug(_request: Request, _error: Exception) -> Response:
+    """The report itself stands in the window of whoever started the page."""
+    return PlainTextResponse("This is a mistake of ours. Nothing was written that is not in the journal; look there before you send it again.\n", 500)
 
 
 __all__ = ["Page", "make_app"]

@@ -10,7 +10,7 @@ import secrets
 from collections import OrderedDict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 
 from planner.door.acts import Act, Desk
 from planner.door.entry_words import Entry
@@ -105,8 +105,8 @@ def _pretended(seen: Seen) -> datetime | None:
     hour, minute = map(int, str(seen.tank.keeper.reminder_time)[:5].split(":"))
     begun = len({tag_of(r.note) or r.line for r in folder.journal.rows if r.day == folder.on})
     zone = zone_of(seen.tank)
-    start = datetime(folder.on.year, folder.on.month, folder.on.day, hour, minute, tzinfo=zone)
-    return min(start + timedelta(minutes=begun), start.replace(hour=23, minute=59))
+    at = min(datetime.combine(folder.on, time(hour, minute)) + timedelta(minutes=begun), datetime.combine(folder.on, time(23, 59)))
+    return datetime.fromtimestamp(at.replace(tzinfo=zone).timestamp(), zone)  # an hour that the clocks leave out moves forward
 
 
 def _tell(key: str, before: Plan, rows: Sequence[Row], warnings: tuple[str | Cause, ...]) -> None:

@@ -151,12 +151,12 @@ class Memory:
         self._run("delete from fetched where token in (select token from feed where id = ?)", id)
         return bool(self._run("delete from feed where id = ? returning id", id))
 
-    def modified(self, token: str, kind: str, etag: str, day_s: int) -> int:
-        """When these bytes of a feed came up, POSIX seconds: never before what was said of earlier bytes. `day_s`: the time that the bytes give themselves."""
+    def modified(self, token: str, kind: str, etag: str, stamp_s: int) -> int:
+        """When these bytes of a feed came up, POSIX seconds: never before what was said of earlier bytes. `stamp_s`: the time that the bytes give themselves."""
         rows = self._run("select etag, modified from fetched where token = ? and kind = ?", token, kind)
         if rows and rows[0][0] == etag:
             return int(rows[0][1])
-        at = min(int(self.now()), day_s) if not rows else max(int(rows[0][1]) + 1, int(self.now()))
+        at = min(int(self.now()), stamp_s) if not rows else max(int(rows[0][1]) + 1, int(self.now()))
         self._run("insert or replace into fetched values (?, ?, ?, ?)", token, kind, etag, at)
         return at
 

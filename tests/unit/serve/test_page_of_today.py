@@ -153,3 +153,35 @@ def test_a_journal_that_cannot_be_written_says_so_and_writes_nothing(phone: Phon
     monkeypatch.undo()
     phone.send(f"{phone.base}/done", **first)
     assert len(done_rows(phone)) == 1
+
+
+def test_an_hour_that_the_clocks_leave_out_moves_forward(tmp_path: Path) -> None:
+    """Europe/London, 29 March 2026: 01:00 to 02:00 is left out (tz database)."""
+    (tmp_path / "tank").mkdir()
+    (tmp_path / "tank" / "tank.yaml").write_text("start: 2026-03-01\ntimezone: Europe/London\ntank: {volume: 100 L}\nkeeper: {reminder_time: \"01:30\"}\n", encoding="utf-8")
+    phone = phone_for(tmp_path / "tank", date(2026, 3, 29)).pair()
+    for n in range(2):
+        phone.send(f"{phone.base}/test/save", key=f"key-of-the-night-{n}", **{"value:ph.display": "8.1"})
+    assert [line[:22] for line in phone.journal()[1:]] == ["2026-03-29T02:30+01:00", "2026-03-29T02:31+01:00"]
+
+
+def test_without_a_pretended_day_an_entry_has_its_own_second(tmp_path: Path) -> None:
+    from datetime import UTC, datetime
+
+    (tmp_path / "tank").mkdir()
+    (tmp_path / "tank" / "tank.yaml").write_text("start: 2026-03-01\ntimezone: Europe/London\ntank: {volume: 100 L}\n", encoding="utf-8")
+    phone = phone_for(tmp_path / "tank")
+    phone.watch.at = datetime.now(UTC).timestamp()
+    phone.pair().send(f"{phone.base}/test/save", key="key-of-a-test", **{"value:ph.display": "8.1"})
+    written = datetime.fromisoformat(phone.journal()[-1].partition(",")[0])
+    assert abs((written - datetime.now(UTC)).total_seconds()) < 120
+
+
+def test_a_mistake_of_ours_says_so_and_shows_no_code(phone: Phone, monkeypatch: pytest.MonkeyPatch) -> None:
+    from starlette.testclient import TestClient
+
+    from planner.serve.app import make_app
+
+    monkeypatch.setattr("planner.serve.today_page.as_printed", None)
+    answer = TestClient(make_app(phone.site), base_url=str(phone.client.base_url), raise_server_exceptions=False).get(phone.base)
+    assert answer.status_code == 500 and "mistake of ours" in answer.text and "Traceback" not in answer.text
