@@ -127,8 +127,7 @@ def note_failed(ask: Ask) -> Response:
 def more(ask: Ask) -> Response:
     """Other things that were done, the calendar, paper, devices."""
     seen = ask.look()
-    return ask.show("more.html", active="more", tank_name=seen.plan.name, doses=sorted(DOSES), waters=WATERS, has_id=seen.tank.id is not None,
-                    feeds=[(f.id, f.name, f.token) for f in ask.site.memory.feeds(ask.place.slug if ask.place else "")] if ask.device is not None else [], address=ask.host)
+    return ask.show("more.html", active="more", tank_name=seen.plan.name, doses=sorted(DOSES), waters=WATERS, units=seen.tank.units)
 
 
 def note_fact(ask: Ask) -> Response:

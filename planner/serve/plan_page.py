@@ -10,12 +10,13 @@ from planner.plan.milestones import over_window
 from planner.serve.asking import Ask
 from planner.serve.markup import html, plan_on_page, writer_for
 from planner.show.terminal.agenda import next_of_each
-from planner.show.terminal.taskcard import MET, amount_words, shown_words, state_words
+from planner.show.terminal.taskcard import MET, amount_words, state_words
 from planner.show.terminal.today import about_words
 from planner.show.words.causes import cause_words
-from planner.show.words.conditions import need_words
+from planner.show.words.conditions import need_seen, need_words, seen_words
 from planner.show.words.words import bare_day, short_day
-from planner.terms.records import CLOSED, Answer, Phase, Plan, State, Task, Window
+from planner.terms.records import CLOSED, TASK_KINDS, Answer, Need, Phase, Plan, Row, State, Task, Window
+from planner.terms.traces import NoReading, NotHappened, NotTicked, NotTried
 
 STATES = {"done": "done", "open": "now", "ahead": "", "on_hold": "on hold"}
 
@@ -52,9 +53,20 @@ def phase(ask: Ask) -> Response:
     jobs = [_job(task, len(later), plan) for task, later in next_of_each(t for t in plan.tasks if t.phase == found.id and t.state not in CLOSED)]
     return ask.show(
         "phase.html", active="plan", tank_name=plan.name, title=found.title, when=_when(found, plan, over_window(found, plan, rules)), why=html(cause_words(found.reason, plan.units) if found.reason else ""), intro=html(found.intro),
-        advice=[html(cause_words(a, plan.units)) for a in found.advice], needs=[(MET[n.met], html(write_text(need_words(n, ids=False)) + write_text(shown_words(n))), n.met != Answer.YES) for n in found.needs] if found.opened is None else [],
+        advice=[html(cause_words(a, plan.units)) for a in found.advice], needs=[(MET[n.met], html(write_text(need_words(n, ids=False)) + _seen(n, plan.on)), n.met != Answer.YES) for n in found.needs] if found.opened is None else [],
         cautions=[(rules.cautions[c].weight, write_text.html(rules.cautions[c].line or rules.cautions[c].title), write_text.html(f"{rules.cautions[c].text} {rules.cautions[c].defer}")) for c in cautions if c in rules.cautions],
         jobs=jobs, done=[(t.title, bare_day(t.closed_on, plan.on) if t.closed_on else "") for t in plan.tasks if t.phase == found.id and t.state in CLOSED])
+
+
+def _seen(need: Need, on: date) -> str:
+    """What the journal shows for a need, in brackets; ticks by their day alone, since their title stands before."""
+    told = []
+    for one in need_seen(need):
+        if isinstance(one, Row):
+            told.append(f"{one.kind} {bare_day(one.day, on)}" if one.kind in TASK_KINDS else f"{one.what.replace('_', ' ')} {one.value} {one.unit}".strip() + f", {bare_day(one.day, on)}")
+        elif not isinstance(one, NotTicked | NoReading | NotHappened | NotTried):
+            told.append(seen_words(one))
+    return f" ({'; '.join(dict.fromkeys(told))})" if told else ""
 
 
 def _job(task: Task, later: int, plan: Plan) -> tuple[object, ...]:
