@@ -22,12 +22,12 @@ def pair(ask: Ask) -> Response:
 def pair_device(ask: Ask) -> Response:
     """A device that knows the code may write from now on."""
     memory, to = ask.site.memory, _next(ask.one("next"))
-    if not memory.may_try():
+    if not memory.begin_try():
         return ask.show("pair.html", 429, next=to, wrong="Too many wrong codes. Wait a quarter of an hour, then try again.")
     given = "".join(c for c in ask.one("code") if c.isdigit())
     if not hmac.compare_digest(given, ask.site.code):
-        memory.note_wrong()
         return ask.show("pair.html", 403, next=to, wrong="That is not the code. It stands in the window in which you started the page.")
+    memory.end_try()
     answer = ask.go(to)
     answer.set_cookie(ask.site.cookie, memory.pair(ask.one("name") or "a device"), max_age=COOKIE_DAYS * 86400, httponly=True, samesite="strict", path="/")
     return answer

@@ -105,13 +105,20 @@ class Memory:
     def forget_device(self, id: int) -> bool:
         return bool(self._run("delete from device where id = ? returning id", id))
 
-    def may_try(self) -> bool:
-        """Whether a pairing code may be tried now."""
-        self._run("delete from wrong where at < ? or at > ?", self.now() - WRONG_WITHIN_S, self.now() + WRONG_WITHIN_S)  # a clock set back locks nobody out
-        return int(self._run("select count(*) from wrong")[0][0]) < WRONG_MOST
+    def begin_try(self) -> bool:
+        """Count a try of the pairing code before it is looked at, so that tries at the same moment are no way round; whether it may be
+        looked at. `end_try` takes it back where the code was right."""
+        now = self.now()
+        with self._lock:
+            self._base.execute("delete from wrong where at < ? or at > ?", (now - WRONG_WITHIN_S, now + WRONG_WITHIN_S))  # a clock set back locks nobody out
+            self._base.execute("insert into wrong values (?)", (now,))
+            allowed = int(self._base.execute("select count(*) from wrong").fetchone()[0]) <= WRONG_MOST
+        if not allowed:
+            self.end_try()
+        return allowed
 
-    def note_wrong(self) -> None:
-        self._run("insert into wrong values (?)", self.now())
+    def end_try(self) -> None:
+        self._run("delete from wrong where rowid = (select max(rowid) from wrong)")
 
     # --- entries that were sent
 

@@ -73,6 +73,22 @@ def test_codes_cannot_be_guessed_in_a_row(phone: Phone) -> None:
     assert phone.send("/pair", follow=False, code=CODE).status_code == 303
 
 
+def test_codes_cannot_be_guessed_at_the_same_moment_either(phone: Phone) -> None:
+    import threading
+
+    said = []
+    threads = [threading.Thread(target=lambda n=n: said.append(phone.another().send("/pair", follow=False, code=f"{n:08}").status_code)) for n in range(WRONG_MOST + 8)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(60)
+    assert sorted(said) == [403] * WRONG_MOST + [429] * 8
+
+
+def test_right_codes_lock_nobody_out(phone: Phone) -> None:
+    assert {phone.send("/pair", follow=False, code=CODE).status_code for _ in range(WRONG_MOST + 3)} == {303}
+
+
 def test_a_clock_that_is_set_back_locks_nobody_out(phone: Phone) -> None:
     for n in range(WRONG_MOST):
         phone.send("/pair", follow=False, code=f"{n:08}")
