@@ -13,12 +13,12 @@ from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 
 from planner.door.acts import Act, Desk
-from planner.door.entry_words import Entry
 from planner.door.folder import TankFolder, journal_bytes
 from planner.door.write import desk_of, take_back, write_entries
 from planner.files.journal_write import make_tag, tag_of
 from planner.judge.facts import zone_of
-from planner.serve.asking import Ask, Broken
+from planner.serve.asking import Ask
+from planner.serve.memory import digest_of
 from planner.serve.tanks import Seen
 from planner.terms.causes import Cause
 from planner.terms.problems import Problem
@@ -28,6 +28,8 @@ from planner.terms.units import Refusal
 TURNS = 4
 """How often an entry is made anew because somebody else wrote into the journal meanwhile."""
 TOLD_MOST = 200
+WORTH_TELLING_S, OLDEST_S = 120, 14 * 86400
+"""An entry that was under way for longer than the first has the time at which it was made; one older than the second has that of its arrival."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,11 +47,18 @@ TOLD: OrderedDict[str, tuple[Plan, tuple[Row, ...], tuple[str | Cause, ...]]] = 
 """By its key what stood before a late entry, so that the next page can tell what it did. Losing it loses a sentence."""
 
 
-def write(ask: Ask, key: str, act: Callable[[Desk], Act | Refusal], sure: bool = False) -> Outcome:
+def key_of(ask: Ask) -> str:
+    """What tells an entry from every other: the key of its form and what was filled in. Whoever goes back and fills in something else
+    writes another entry; how sure he was, where he goes then and how long it was under way make none."""
+    said = sorted((name, values) for name, values in ask.form.items() if name not in ("key", "sure", "next", "age"))
+    return digest_of(repr((ask.one("key"), ask.path, said)))
+
+
+def write(ask: Ask, act: Callable[[Desk], Act | Refusal], sure: bool = False) -> Outcome:
     """Do an act at the desk of this tank and write it, once for each key."""
     assert ask.place is not None and ask.device is not None
-    memory, place = ask.site.memory, ask.place
-    if not 8 <= len(key) <= 64:
+    memory, place, key = ask.site.memory, ask.place, key_of(ask)
+    if not 8 <= len(ask.one("key")) <= 64:
         return Outcome(refusal=Refusal("no-key", "This page is out of date", "open it again"))
     with place.lock:
         for _ in range(TURNS):
@@ -57,7 +66,7 @@ def write(ask: Ask, key: str, act: Callable[[Desk], Act | Refusal], sure: bool =
             sent = memory.sent(key)
             if sent is not None and (sent.tank != place.slug or f"[{sent.tag}]".encode() in journal_bytes(place.path / "journal.csv")):
                 return Outcome(written=True)
-            desk = desk_of(seen.folder, seen.tank, _pretended(seen), seen.plan)
+            desk = desk_of(seen.folder, seen.tank, _pretended(seen) or _kept_since(ask, seen), seen.plan)
             found = desk if isinstance(desk, Refusal) else act(desk)
             if isinstance(found, Refusal):
                 return Outcome(refusal=found)
@@ -85,6 +94,14 @@ def undo(ask: Ask, tag: str) -> Outcome:
             if not any(p.code == "journal-changed" for p in problems):
                 return Outcome(problems=problems)
     return Outcome(problems=problems)
+
+
+def _kept_since(ask: Ask, seen: Seen) -> datetime | None:
+    """When an entry was made that waited on the phone for a network: by its age, since the phone's own clock may be wrong."""
+    age = ask.one("age")
+    if not age.isdigit() or len(age) > 8 or not WORTH_TELLING_S < int(age) <= OLDEST_S:
+        return None
+    return (ask.site.tanks.now() - timedelta(seconds=int(age))).astimezone(zone_of(seen.tank)).replace(microsecond=0)
 
 
 class _Tags:
@@ -115,4 +132,4 @@ def _tell(key: str, before: Plan, rows: Sequence[Row], warnings: tuple[str | Cau
         TOLD.popitem(last=False)
 
 
-__all__ = ["TOLD", "Broken", "Entry", "Outcome", "undo", "write"]
+__all__ = ["TOLD", "Outcome", "key_of", "undo", "write"]

@@ -95,7 +95,7 @@ def note_event(ask: Ask) -> Response:
             return Refusal("unknown-event", "This page is out of date", "open it again")
         return _row(desk, NewRow(desk.stamp.text, "event", what, "", "", where, entries.safe_text(ask.one("remark"))))
 
-    return answer(ask, write(ask, ask.one("key"), act), ask.base)
+    return answer(ask, write(ask, act), ask.base)
 
 
 def failed(ask: Ask) -> Response:
@@ -118,7 +118,7 @@ def note_failed(ask: Ask) -> Response:
             return Refusal("unknown-task", "That job is not in this plan", "look at today's list")
         return _row(desk, NewRow(desk.stamp.text, "event", "failed", "", "", desk.rules.tasks[key].where, f"{job} {entries.safe_text(ask.one('remark'))}".strip()))
 
-    return answer(ask, write(ask, ask.one("key"), act), ask.base)
+    return answer(ask, write(ask, act), ask.base)
 
 
 # --- any other fact
@@ -164,7 +164,7 @@ def note_fact(ask: Ask) -> Response:
         row = NewRow(desk.stamp.text, kind, said, number, unit, where, "")
         return _row(desk, row, [*questions, *collisions(desk, row)], warnings)
 
-    return answer(ask, write(ask, ask.one("key"), act, sure), ask.base)
+    return answer(ask, write(ask, act, sure), ask.base)
 
 
 def _row(desk: Desk, row: NewRow, questions: Sequence[str] = (), warnings: Sequence[str | Cause] = ()) -> Act | Refusal:

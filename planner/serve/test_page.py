@@ -163,7 +163,7 @@ def save(ask: Ask) -> Response:
         # What is not probable was asked about on the page before.
         return found if isinstance(found, Refusal) else replace(found, questions=())
 
-    return answer(ask, write(ask, ask.one("key"), act, sure=True), ask.one("next") or ask.base)
+    return answer(ask, write(ask, act, sure=True), ask.one("next") or ask.base)
 
 
 def _entries(ask: Ask, seen: Seen) -> tuple[list[tuple[str, str, str, str]], list[Entry]] | Refusal:

@@ -14,7 +14,7 @@ from planner.files.journal_write import tag_of
 from planner.plan.day_jobs import Day, Job
 from planner.plan.places import asks_first
 from planner.serve.asking import Ask
-from planner.serve.entry import TOLD, Outcome, undo, write
+from planner.serve.entry import TOLD, Outcome, key_of, undo, write
 from planner.serve.markup import Writer, html, plan_on_page, sheet_for, writer_for
 from planner.serve.tanks import Seen
 from planner.show.terminal.agenda import next_tasks
@@ -199,12 +199,12 @@ def done(ask: Ask) -> Response:
         first = [t for id in known if (t := desk.plan.task(id)) is not None and asks_first(t, desk.rules)]
         return replace(found, questions=tuple(f"{job_words(t, desk.rules, desk.tank.units)}: was it done?" for t in first)) if not sure else found
 
-    return answer(ask, write(ask, ask.one("key"), act, sure), ask.one("next") or ask.base)
+    return answer(ask, write(ask, act, sure), ask.one("next") or ask.base)
 
 
 def skip(ask: Ask) -> Response:
     """Leave a job out."""
-    return answer(ask, write(ask, ask.one("key"), lambda desk: _each(desk, ask.all("job"), lambda ids: skip_tasks(desk, ids))), ask.base)
+    return answer(ask, write(ask, lambda desk: _each(desk, ask.all("job"), lambda ids: skip_tasks(desk, ids))), ask.base)
 
 
 def postpone(ask: Ask) -> Response:
@@ -213,7 +213,7 @@ def postpone(ask: Ask) -> Response:
         to = date.fromisoformat(ask.one("to"))
     except ValueError:
         return ask.say("Which day?", "Choose the day to which you put it off.", 422)
-    return answer(ask, write(ask, ask.one("key"), lambda desk: _each(desk, ask.all("job"), lambda ids: postpone_tasks(desk, ids, to))), ask.base)
+    return answer(ask, write(ask, lambda desk: _each(desk, ask.all("job"), lambda ids: postpone_tasks(desk, ids, to))), ask.base)
 
 
 def take_it_back(ask: Ask) -> Response:
@@ -237,7 +237,7 @@ def answer(ask: Ask, outcome: Outcome, to: str) -> Response:
     """Where an entry leads: on, to a question, or to why it was not written."""
     to = to if to.startswith("/") and not to.startswith("//") else ask.base
     if outcome.written:
-        return ask.go(to, **({"did": ask.one("key")} if ask.one("key") else {}))
+        return ask.go(to, **({"did": key_of(ask)} if ask.one("key") else {}))
     write_text = writer_for(ask.look(), ask.base)
     if outcome.questions:
         fields = [(name, value) for name, values in ask.form.items() for value in values if name != "sure"]

@@ -14,7 +14,9 @@
     sign.hidden = !n && !more;
     sign.textContent = more || (n ? `No network. ${n === 1 ? "One entry is" : `${n} entries are`} kept on this device and will be sent by themselves.` : "");
   };
-  const post = (one) => fetch(one.to, { method: "POST", body: new URLSearchParams(one.fields), redirect: "follow", signal: within(15000) });
+  // How long it lay here, so that it is written with the time at which it was entered.
+  const age = (one) => String(Math.max(0, Math.round((Date.now() - one.at) / 1000)));
+  const post = (one) => fetch(one.to, { method: "POST", body: new URLSearchParams([...one.fields, ["age", age(one)]]), redirect: "follow", signal: within(15000) });
   const arrived = (answer) => answer.status < 500 && !(answer.redirected && new URL(answer.url).pathname === "/pair");
   let sending = false;
   const flush = async () => {
@@ -48,7 +50,7 @@
     const form = event.target;
     if (form.method !== "post" || !(form.dataset.keep || form.dataset.draft)) return;
     event.preventDefault();
-    const one = { to: new URL(form.action).pathname, fields: [...new FormData(form)].map(([name, value]) => [name, String(value)]) };
+    const one = { at: Date.now(), to: new URL(form.action).pathname, fields: [...new FormData(form)].map(([name, value]) => [name, String(value)]) };
     const button = form.querySelector("button[type=submit]");
     if (button) button.disabled = true;
     try {
@@ -154,11 +156,16 @@
       } catch {
         const main = document.querySelector("main");
         main.innerHTML = read(aid, "<h1>Emergency</h1><p>This page has not been read on this device yet.</p>");
+        // What is kept is shown more than once, and each thing that happens is an entry of its own.
+        for (const key of main.querySelectorAll("[name=key]")) key.value = [...crypto.getRandomValues(new Uint32Array(4))].join("-");
         main.focus();
         tell("No network. This is the emergency page as it was last read.");
       }
     });
   }
+
+  // Who comes back to a page by the browser's own arrow gets it as it is now.
+  addEventListener("pageshow", (event) => { if (event.persisted) location.reload(); });
 
   prepare(document);
   addEventListener("online", flush);

@@ -9,6 +9,8 @@ import pytest
 from click.testing import CliRunner
 
 from planner.cli import newtank
+from planner.serve.asking import Ask
+from planner.serve.entry import key_of
 from tests.unit.serve.site import Phone, copy_of, fields, phone_for, words_of
 
 ON = date(2026, 2, 13)
@@ -61,7 +63,8 @@ def test_a_tick_that_arrives_again_after_it_was_taken_back_stays_taken_back(phon
 def test_an_entry_that_was_remembered_and_never_written_is_written_when_it_is_sent_again(phone: Phone) -> None:
     """The process died between the two."""
     (first, *_) = ticks(phone)
-    phone.site.memory.remember(first["key"], phone.site.tanks.find()[0].slug, "zz22", 1)
+    sent = Ask(phone.site, "POST", f"{phone.base}/done", "", form={name: (value,) for name, value in first.items()})
+    phone.site.memory.remember(key_of(sent), phone.site.tanks.find()[0].slug, "zz22", 1)
     phone.send(f"{phone.base}/done", **first)
     assert len(done_rows(phone)) == 1 and "[zz22]" in done_rows(phone)[0]
 
@@ -185,3 +188,22 @@ def test_a_mistake_of_ours_says_so_and_shows_no_code(phone: Phone, monkeypatch: 
     monkeypatch.setattr("planner.serve.today_page.as_printed", None)
     answer = TestClient(make_app(phone.site), base_url=str(phone.client.base_url), raise_server_exceptions=False).get(phone.base)
     assert answer.status_code == 500 and "mistake of ours" in answer.text and "Traceback" not in answer.text
+
+
+def test_going_back_and_filling_in_something_else_is_another_entry(phone: Phone) -> None:
+    for litres in ("20 L", "20 L", "25 L"):
+        phone.send(f"{phone.base}/fact", key="key-of-one-form", kind="changed_water", value=litres, sure="yes")
+    assert [line.split(",")[3] for line in phone.journal() if line.startswith("2026-02-13") and ",changed_water," in line] == ["20", "25"]
+
+
+@pytest.mark.parametrize(("age", "hours"), [("60", 0), ("7200", 2), ("90000", 25), ("9999999", 0), ("-5", 0), ("x", 0)])
+def test_what_waited_on_the_phone_has_the_time_at_which_it_was_entered(tmp_path: Path, age: str, hours: float) -> None:
+    from datetime import UTC, datetime
+
+    (tmp_path / "tank").mkdir()
+    (tmp_path / "tank" / "tank.yaml").write_text("start: 2026-03-01\ntimezone: Europe/London\ntank: {volume: 100 L}\n", encoding="utf-8")
+    phone = phone_for(tmp_path / "tank")
+    phone.watch.at = datetime.now(UTC).timestamp()
+    phone.pair().send(f"{phone.base}/test/save", key="key-of-a-test", age=age, **{"value:ph.display": "8.1"})
+    written = datetime.fromisoformat(phone.journal()[-1].partition(",")[0])
+    assert abs((datetime.now(UTC) - written).total_seconds() - hours * 3600) < 120
