@@ -40,6 +40,15 @@ def test_danger_comes_first_and_a_file_that_cannot_be_read_is_not_lost(counter: 
     assert "Danger" in page and "Its files cannot be read." in page and "jobs today" in page
 
 
+def test_what_may_kill_comes_before_what_may_wait_and_that_before_a_quiet_tank(counter: Phone) -> None:
+    for name, event in (("aaa", "cyano"), ("bbb", "")):
+        folder = copy_of("shop-handover", counter.site.tanks.root / name)
+        if event:
+            with (folder / "journal.csv").open("a") as file:
+                file.write(f"2026-03-01,event,{event},,,display,\n")
+    assert [slug for slug in lines(counter) if slug in ("aaa", "zoe", "bbb")] == ["zoe", "aaa", "bbb"]
+
+
 def test_a_board_is_for_paired_devices_to_read_too(counter: Phone) -> None:
     stranger = counter.another()
     for path in ("/", "/tank/amber", "/new"):
