@@ -153,7 +153,7 @@ def _thinned(own: Iterable[Entry], days: Iterable[Entry], known: Mapping[str, Ex
     them); then what was done in another week than it stood in. Nothing is taken out of a week that is over."""
     this = _monday(on)
     passed = [r for r in known.values() if is_of_days(r.key) and r.day < on and r.state != "cancelled" and r.uid not in {e.uid for e in days}]
-    taken = Counter(_monday(one.day) for one in (*passed, *days))
+    taken = Counter(_monday(day) for day in (*(r.day for r in passed), *(e.day for e in days)))
     written = Counter(_monday(r.day) for r in passed if r.key.startswith("day/"))
     kept = []
     for rank, entry in sorted(((_rank(e, known.get(e.uid)), e) for e in own), key=lambda one: (one[0], one[1].day, one[1].uid)):
