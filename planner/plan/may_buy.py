@@ -11,7 +11,7 @@ from typing import Literal
 from planner.files.kept import Kept
 from planner.files.tank import Tank, Wish
 from planner.judge.animals_in_journal import read_arrivals
-from planner.judge.facts import animals_in, gather
+from planner.judge.facts import Facts, animals_in, gather
 from planner.judge.plausible import believed
 from planner.plan.make import plan_with_stock
 from planner.rulebook.shapes import Rulebook
@@ -43,13 +43,12 @@ def may_buy(typed: str, tank: Tank, journal: Journal, rules: Rulebook, on: date,
     if animal is None:
         return MayBuy("unclear", typed, could=tuple(a.name if (a := catalogue.get(c)) is not None else c for c in found.candidates))
     facts = gather(tank, believed(tank, journal, rules, on), on)
-    living: dict[str, int] = {}
-    for water in ("display", "quarantine"):
-        for named, count in animals_in(facts, water).items():
-            if (lives := catalogue.find(named).animal) is not None:
-                living[lives.id] = living.get(lives.id, 0) + count
+    display, waiting = (_living(facts, water, catalogue) for water in ("display", "quarantine"))
+    living = display | waiting  # who waits in quarantine will be a neighbour
     came = next((c.count for c in read_arrivals(facts, catalogue).came if c.animal_id == animal.id), 0)
-    wanted = tank.model_copy(update={"wish_list": tuple(_with_one(tank.wish_list, animal.id, came, catalogue))})
+    wishes = _with_one(tank.wish_list, animal.id, came, catalogue)
+    wishes += [_wish_for(id, n) for id, n in waiting.items() if not any((a := catalogue.find(w.animal).animal) is not None and a.id == id for w in wishes)]
+    wanted = tank.model_copy(update={"wish_list": tuple(wishes)})
     plan, stock = plan_with_stock(wanted, journal, rules, on, None, problems, catalogue, kept)
     assert stock is not None  # there is a catalogue
     judged = next((a for a in stock.verdict.animals if a.animal_id == animal.id), None)
@@ -70,11 +69,23 @@ def may_buy(typed: str, tank: Tank, journal: Journal, rules: Rulebook, on: date,
     return MayBuy("not_yet", animal.name, tuple(_why_not(task, plan)), _missing(plan, task), task.window, task.where)
 
 
+def _living(facts: Facts, water: str, catalogue: Catalogue) -> dict[str, int]:
+    found: dict[str, int] = {}
+    for named, count in animals_in(facts, water).items():
+        if (lives := catalogue.find(named).animal) is not None:
+            found[lives.id] = found.get(lives.id, 0) + count
+    return found
+
+
+def _wish_for(animal_id: str, count: int) -> Wish:
+    return Wish(animal=animal_id, count=str(count))  # type: ignore[arg-type]  # read as it is written
+
+
 def _with_one(wishes: Iterable[Wish], animal_id: str, came: int, catalogue: Catalogue) -> list[Wish]:
     """The wish list with at least one more of an animal than have come."""
     kept = [w for w in wishes if (a := catalogue.find(w.animal).animal) is None or a.id != animal_id]
     asked = sum(w.count for w in wishes if (a := catalogue.find(w.animal).animal) is not None and a.id == animal_id)
-    return [*kept, Wish(animal=animal_id, count=str(max(asked, came + 1)))]  # type: ignore[arg-type]  # read as it is written
+    return [*kept, _wish_for(animal_id, max(asked, came + 1))]
 
 
 def _why_not(task: Task, plan: Plan) -> Iterable[str | Cause]:
