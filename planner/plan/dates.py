@@ -315,7 +315,8 @@ class Dates:
         return [self.days.plus(bought, 1) for part in sorted(parts) if (bought := self._bought(part)) is not None and bought > self.facts.on]
 
     def _bought(self, part: ShoppingPart) -> date | None:
-        """The day of the open purchase of one part of the list; one that was never ticked moves to the next shopping day."""
+        """The day of the open purchase of one part of the list. One that was not ticked in time moves to the next shopping day; once
+        its phase is over by evidence it was most likely made, and only never ticked."""
         if part not in self._trips:
             self._trips[part] = None
             # Who says that a phase is behind them has what it buys.
@@ -324,7 +325,8 @@ class Dates:
                     hangs_on_start = shop.anchor is not None and shop.anchor.start
                     if shop.buys == part and hangs_on_start and shop.when is None and self.applies(shop, owner) and not self.days.closed(f"{owner}/{shop.id}") and not (
                             shop.unless is not None and self.judged(shop.unless).answer == Answer.YES):
-                        self._trips[part] = self.days.projected(self.first_due(shop, owner, "likely"), shop)
+                        due = self.first_due(shop, owner, "likely")
+                        self._trips[part] = self.days.projected(due, shop) if self.verdicts.gates[owner].opened is None else due
         return self._trips[part]
 
     def _own_day(self, day: date | None, rule: TaskRule, owner: str, s: Scenario) -> date | None:
