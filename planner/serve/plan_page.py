@@ -6,7 +6,6 @@ from datetime import date
 
 from starlette.responses import Response
 
-from planner.plan.milestones import over_window
 from planner.serve.asking import Ask
 from planner.serve.markup import html, plan_on_page, writer_for
 from planner.show.terminal.agenda import next_of_each
@@ -25,8 +24,8 @@ def road(ask: Ask) -> Response:
     """Every phase with about when it is over."""
     seen = ask.look()
     with seen.lock:
-        plan, rules = plan_on_page(seen.plan, writer_for(seen, ask.base)), seen.folder.rules
-    stops = sorted(((p, over_window(p, plan, rules)) for p in plan.phases), key=lambda stop: (stop[0].state != "done", stop[0].role == "without_end", stop[1].likely or date.max))
+        plan = plan_on_page(seen.plan, writer_for(seen, ask.base))
+    stops = sorted(((p, p.window) for p in plan.phases), key=lambda stop: (stop[0].state != "done", stop[0].role == "without_end", stop[1].likely or date.max))
     return ask.show("plan.html", active="plan", tank_name=plan.name, stops=[(p.id, p.title, STATES[p.state], _when(p, plan, window)) for p, window in stops],
                     quantities=[html(amount_words(q.name, q, plan.units)) for q in plan.quantities if q.name in ("net_volume", "target_sg", "total_weight")])
 
@@ -52,7 +51,7 @@ def phase(ask: Ask) -> Response:
     rules = seen.folder.rules
     jobs = [_job(task, len(later), plan) for task, later in next_of_each(t for t in plan.tasks if t.phase == found.id and t.state not in CLOSED)]
     return ask.show(
-        "phase.html", active="plan", tank_name=plan.name, title=found.title, when=_when(found, plan, over_window(found, plan, rules)), why=html(cause_words(found.reason, plan.units) if found.reason else ""), intro=html(found.intro),
+        "phase.html", active="plan", tank_name=plan.name, title=found.title, when=_when(found, plan, found.window), why=html(cause_words(found.reason, plan.units) if found.reason else ""), intro=html(found.intro),
         advice=[html(cause_words(a, plan.units)) for a in found.advice], needs=[(MET[n.met], html(write_text(need_words(n, ids=False)) + _seen(n, plan.on)), n.met != Answer.YES) for n in found.needs] if found.opened is None else [],
         cautions=[(rules.cautions[c].weight, write_text.html(rules.cautions[c].line or rules.cautions[c].title), write_text.html(f"{rules.cautions[c].text} {rules.cautions[c].defer}")) for c in cautions if c in rules.cautions],
         jobs=jobs, done=[(t.title, bare_day(t.closed_on, plan.on) if t.closed_on else "") for t in plan.tasks if t.phase == found.id and t.state in CLOSED])
