@@ -26,7 +26,7 @@ from planner.show.terminal.today import changed_words, long_day, when_next_words
 from planner.show.words.causes import cause_words
 from planner.show.words.together import yielded_words
 from planner.show.words.words import days_words, short_day
-from planner.terms.records import Row, State
+from planner.terms.records import Plan, Row, State
 from planner.terms.row_words import tell
 from planner.terms.units import Refusal
 
@@ -96,7 +96,7 @@ def _page(ask: Ask, seen: Seen) -> Response:
         minutes=minutes_words([j.task for j in now]) if now else "", nothing=("All done. " if day.jobs else "Nothing to do. ") + when_next_words(shown.plan) if not now else "",
         changed=html(changed), notices=[html(cause_words(n, day.plan.units)) for n in notices],
         soon=[(short_day(t.date, day.plan.on).rpartition(" ")[0] if t.date else "", ("maybe: " if t.tentative else "") + write_text(job_words(t, rules, day.plan.units)), t.minutes) for t in next_tasks(shown.plan)],
-        told=told(ask, seen, write_text), lately=_lately(ask, seen))
+        told=told(ask, seen, write_text, shown.plan), lately=_lately(ask, seen))
 
 
 def shown_groups(groups: Sequence[tuple[str, Sequence[tuple[str, str]]]]) -> list[tuple[str, list[tuple[Markup, str]]]]:
@@ -146,13 +146,13 @@ class JobWriter:
 # --- what an entry did
 
 
-def told(ask: Ask, seen: Seen, write_text: Writer) -> list[tuple[str, Markup]]:
-    """What the entry that led to this page did, if it is still known."""
+def told(ask: Ask, seen: Seen, write_text: Writer, after: Plan | None = None) -> list[tuple[str, Markup]]:
+    """What the entry that led to this page did, if it is still known. `after`: the plan as this page writes it, where it is at hand."""
     found = TOLD.get(ask.query.get("did", ""))
     if found is None or found[0].on != seen.folder.on:
         return []
     before, rows, warnings = found
-    effect = effect_of(plan_on_page(before, write_text), plan_on_page(seen.plan, write_text), rows)
+    effect = effect_of(plan_on_page(before, write_text), after or plan_on_page(seen.plan, write_text), rows)
     lines = [("Written", html(written_words([r for r in rows if r.kind != "done"] or rows) if any(r.kind == "reading" for r in rows) else _titles(rows, seen, write_text)))]
     lines += [(label, html(text)) for label, text, _ in list(meaning(effect, "It stands below."))[:3]]
     lines.append(("Moved", html(moved_words(effect, seen.plan, ""))))
