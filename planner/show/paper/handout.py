@@ -25,13 +25,18 @@ from planner.plan.texts import text_filler
 from planner.rulebook.shapes import Rulebook
 from planner.show.calendar.text import one_line, shorten
 from planner.show.json.record_objects import Json
-from planner.show.paper.chart import chart_data
-from planner.show.paper.days import days_data
-from planner.show.paper.front import front_data
+from planner.show.paper.animals import animals_data
+from planner.show.paper.back import caution_data, sources_data, words_data
+from planner.show.paper.cards import cards_data
+from planner.show.paper.care_grid import care_data
+from planner.show.paper.cycle_sheet import cycle_data
+from planner.show.paper.edition import FIRST, Edition
 from planner.show.paper.head import head_data
-from planner.show.paper.lists import caution_data, shopping_data, sources_data, wishes_data, words_data
 from planner.show.paper.pencil import Pencil, pencil_for, plan_on_paper
+from planner.show.paper.road import drawing_data, road_data
+from planner.show.paper.shopping import shopping_data
 from planner.show.paper.text import fit_for_paper, paper_line
+from planner.show.paper.wall import wall_data
 from planner.show.words.causes import all_words
 from planner.show.words.words import day_words, listed
 from planner.stock.catalogue import Catalogue
@@ -39,7 +44,7 @@ from planner.terms.causes import Cause
 from planner.terms.records import Journal, Plan
 
 Paper = Literal["a4", "letter"]
-FOOTER_OCTETS = 90
+FOOTER_OCTETS = 60
 NAMELESS = "my tank"
 NO_CODE = "The tank has no id, so the printed plan has no QR code of its calendar. `newtank calendar` prints the line to add to the tank file."
 MAIN = b'''#import "handout.typ": handout
@@ -47,7 +52,7 @@ MAIN = b'''#import "handout.typ": handout
 #handout(data)
 #set document(title: data.title)
 '''
-TEMPLATE: dict[str, bytes | Path] = {name: Path(__file__).with_name(name) for name in ("handout.typ", "handout_front.typ", "handout_parts.typ")}
+TEMPLATE: dict[str, bytes | Path] = {name: Path(__file__).with_name(name) for name in ("handout.typ", "parts.typ", "wall.typ", "road.typ", "shopping.typ", "cards.typ", "cycle_sheet.typ", "animals.typ", "care_grid.typ", "back.typ")}
 _PAGE = re.compile(rb"/Type ?/Page\b")
 _UNSHOWN = re.compile(r'the text `"(.*?)"` could not be displayed')
 
@@ -64,20 +69,20 @@ class Handout:
 
 
 def handout_from_plan(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stock: StockPlan | None = None, catalogue: Catalogue | None = None, *,
-                      shop: Shop | None = None, logo: bytes | None = None, paper: Paper | None = None) -> Handout:
+                      shop: Shop | None = None, logo: bytes | None = None, paper: Paper | None = None, edition: Edition = FIRST) -> Handout:
     """The printed plan. `stock` and `catalogue` are those of `plan_with_stock`, `logo` is the picture that the shop's file
     names; the paper is the one asked for, else the shop's, else Letter for US units and A4 for others. Worker processes are
     spawned, never forked from one that has printed: the page setter's threads do not survive a fork."""
     size: Paper = paper or (shop.paper if shop is not None else None) or ("letter" if plan.units == "us" else "a4")
     head, pictures = head_data(plan, shop, logo)
-    data = fit_for_paper(handout_data(plan, tank, journal, rules, stock, catalogue, shop)) | {"paper": size, "shop": head}
+    data = fit_for_paper(handout_data(plan, tank, journal, rules, stock, catalogue, shop, edition)) | {"paper": size, "shop": head}
     stamp = datetime.combine(plan.on, time(), UTC)
     pdf, untagged = _set(data, pictures, stamp)
     no_code = (NO_CODE,) if shop is not None and shop.calendar_address is not None and shop.calendar_for(plan.tank_id) is None else ()
     return Handout(pdf, size, len(_PAGE.findall(pdf)), not untagged, (*untagged, *no_code))
 
 
-def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stock: StockPlan | None, catalogue: Catalogue | None, shop: Shop | None) -> Json:
+def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stock: StockPlan | None, catalogue: Catalogue | None, shop: Shop | None, edition: Edition = FIRST) -> Json:
     """Everything that the paper says, as plain data."""
     name = one_line(plan.name) or NAMELESS
     fill = text_filler(tank, journal, rules, plan.on)
@@ -87,13 +92,17 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
     def said(text: str) -> str:
         return pencil(fill(text))
 
+    cycle = cycle_data(plan, tank, journal, rules)
+    care = care_data(plan, tank, rules)
+    animals = animals_data(plan, stock, catalogue, rules)
+    on_sheets = frozenset(p.id for p in plan.phases if (cycle is not None and p.role in ("proves_filter", "runs_tank")) or p.role == "without_end")
     told: Json = {
-        "notices": _notices(plan, pencil),
-        "front": front_data(plan, tank, rules, said, stock, catalogue), "days": days_data(plan, rules), "chart": chart_data(plan, journal),
-        "wishes": wishes_data(plan, stock, catalogue), "shopping": shopping_data(shopping_list(plan, tank, journal, rules, catalogue, shop), shop, plan, pencil),
-        "cautions": caution_data(rules), "sources": sources_data(plan, rules, said),
+        "wall": wall_data(plan, rules, said, shop.phone or "" if shop is not None else ""), "drawing": drawing_data(tank, plan), "road": road_data(plan, tank, journal),
+        "notices": _notices(plan, pencil), "shopping": shopping_data(shopping_list(plan, tank, journal, rules, catalogue, shop), shop, plan, rules, pencil),
+        "cards": cards_data(plan, rules, on_sheets), "cycle": cycle, "animals": animals, "care": care, "cautions": caution_data(plan, rules, elsewhere=animals is not None),
+        "sources": sources_data(plan, rules, said),
     }
-    named = {"name": name, "footer": shorten(name, FOOTER_OCTETS), "title": f"{name}, plan of {day_words(plan.on)}"}
+    named = {"name": name, "footer": shorten(name, FOOTER_OCTETS), "title": f"{name}, plan of {day_words(plan.on)}", "printed": day_words(plan.on), "edition": edition.words, "changes": list(edition.changes)}
     return named | told | {"words": words_data(_texts(told), rules.words)}
 
 

@@ -16,7 +16,7 @@ from planner.judge.kinds.age import AgeAsked
 from planner.judge.kinds.done import DoneAsked
 from planner.plan.texts import GIVEN_BY, text_filler
 from planner.rulebook.texts import parse_text
-from planner.show.paper.days import need_text
+from planner.show.paper.needs import need_text
 from planner.show.words.conditions import need_words
 from planner.terms.records import Answer, Need, Trace
 from planner.terms.texts import Text, joined, on_day
