@@ -65,7 +65,7 @@ def _numbers_used(plan: Plan, rules: Rulebook) -> Iterable[str]:
 
 def words_data(texts: Iterable[str], words: Mapping[str, Word]) -> list[tuple[str, str]]:
     """The terms of the trade in these texts, each with its line."""
-    return [(w.term, w.says) for w in sorted(words_in(texts, words), key=lambda w: w.term.lower())]
+    return [(w.term, w.says) for w in sorted(words_in(("\n".join(texts),), words), key=lambda w: w.term.lower())]
 
 
 __all__ = ["caution_data", "sources_data", "words_data"]

@@ -26,6 +26,7 @@ Told = dict[str, tuple[str, ...]]
 WEIGHTS = ("danger", "care", "note")
 MOST_BOXES = 8
 """Boxes of a job that comes again and has no sheet of its own."""
+CHOOSING = "Shopping: how to choose"
 RUNNING_OCTETS = 36
 """How long the name of a card may be at the foot of its pages."""
 GOAL = 150
@@ -35,7 +36,7 @@ ELSEWHERE = ("shopping",)
 
 
 def cards_data(plan: Plan, rules: Rulebook, sheets: frozenset[str]) -> Json:
-    """Alarms first, then the phases that have something left, in their order; care and shopping have pages of their own.
+    """Alarms first, then how to choose what is to be bought, then the phases that have something left, in their order.
     `sheets`: the phases whose repeated jobs are ticked on a sheet."""
     told: Told = {}
     said: set[str] = set()
@@ -44,16 +45,24 @@ def cards_data(plan: Plan, rules: Rulebook, sheets: frozenset[str]) -> Json:
     alarms = alarm_ids(plan, rules)
     titles = {a.alert: a.title for a in rules.alerts}
     sections = [_section(f"Alarm: {titles[id]}", _of(plan, id), plan, rules, told, said, sheets, on_wall) for id in sorted(alarms)]
+    sections += [_shopping(plan, rules, told, said)]
     finished = []
     for phase in plan.phases:
         tasks = _of(plan, phase.id)
-        if phase.role == "without_end" or (unplanned(phase, plan) and not any(t.animals for t in tasks)):
+        if unplanned(phase, plan) and not any(t.animals for t in tasks):
             continue
         if phase.opened is not None and all(t.state in CLOSED for t in tasks):
             finished.append({"title": phase.title, "when": f"finished {bare_day(phase.opened, plan.on)}" + (", on your word" if phase.on_word else ""), "done": closed(tasks, plan.on)})
         elif tasks or phase.needs:
             sections.append(_section(phase.title, tasks, plan, rules, told, said, sheets, on_wall, phase))
     return {"finished": finished, "sections": [s for s in sections if s["cards"] or s["done"] or s["needs"]]}
+
+
+def _shopping(plan: Plan, rules: Rulebook, told: Told, said: set[str]) -> Json:
+    """The steps of the shopping jobs: what to look for, and what to ask."""
+    tasks = [t for t in plan.tasks if t.role in ELSEWHERE and t.state not in CLOSED]
+    cards = [card(task, later, plan, rules, told) | {"brief": True} for task, later in next_of_each(tasks)]
+    return {"title": CHOOSING, "running": CHOOSING, "when": "", "start": "", "goal": "", "advice": [], "guards": _guards(tasks, rules, said), "cards": cards, "done": [], "shopping": 0, "needs": [], "opened": True}
 
 
 def _of(plan: Plan, phase: str) -> list[Task]:
@@ -64,12 +73,14 @@ def _section(title: str, tasks: Sequence[Task], plan: Plan, rules: Rulebook, tol
     open_ones = [t for t in tasks if t.state not in CLOSED]
     own = [t for t in open_ones if t.role not in ELSEWHERE]
     start = phase.started if phase is not None and phase.started is not None else first_day(open_ones)
-    cards = [card(task, later, plan, rules, told, start, tick_on_sheet=task.phase in sheets) for task, later in next_of_each(own)]
+    endless = phase is not None and phase.role == "without_end"
+    cards = [card(task, later, plan, rules, told, start, tick_on_sheet=task.phase in sheets) | {"brief": endless} for task, later in next_of_each(own)]
+    if endless:  # a job without end has no day of its own on a card: the grid has its weeks
+        cards = [c | {"day": ""} for c in cards if not c["again"]]
     return {
         "title": title, "running": shorten(title, RUNNING_OCTETS), "when": _when(phase, plan), "start": bare_day(start, plan.on) if start is not None and start <= plan.on else "", "goal": goal_words(phase.intro) if phase is not None and not phase.opened else "",
         "advice": list(phase.advice) if phase is not None else [], "guards": _guards(own, rules, said), "cards": cards, "done": closed([t for t in tasks if t.state in CLOSED], plan.on),
-        "shopping": sum(t.role in ELSEWHERE for t in open_ones), "needs": open_needs(phase, [c["title"] for c in cards], wall) if phase is not None else [], "opened": bool(phase is not None and phase.opened),
-        "cycle": phase is not None and phase.role == "proves_filter",
+        "shopping": sum(t.role in ELSEWHERE for t in open_ones), "needs": [] if endless else open_needs(phase, [c["title"] for c in cards], wall) if phase is not None else [], "opened": endless or bool(phase is not None and phase.opened),
     }
 
 
@@ -85,7 +96,7 @@ def goal_words(intro: str) -> str:
 
 
 def _when(phase: Phase | None, plan: Plan) -> str:
-    if phase is None:
+    if phase is None or phase.role == "without_end":
         return ""
     return f"finished {bare_day(phase.opened, plan.on)}" if phase.opened else "done " + span_words(phase.window, plan) if phase.window.likely else ""
 
@@ -111,7 +122,7 @@ def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: T
         "amounts": _amounts(task, plan.units, " ".join(all_steps)) if first or task.animals else [], "steps": steps, "watch": [*yielded_of(task), *(task.watch if first else ())],
         "cautions": _names(task, rules) if first else [], "often": often, "boxes": 0 if tick_on_sheet or not often or not later else min(MOST_BOXES, len(later)),
         "then": [f"{other.title.rpartition(': ')[2]}, {day_in_phase(other, start, plan.on)}" for other in later] if of_stages(task, later) else [],
-        "sheet": bool(often) and tick_on_sheet, "house": bool(task.house), "again": not first,
+        "sheet": bool(often) and tick_on_sheet, "house": bool(task.house), "again": not first, "brief": False,
     }
 
 

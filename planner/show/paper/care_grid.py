@@ -1,4 +1,4 @@
-"""Weekly care as a grid for the first twelve weeks, with room for the weekly readings, and how each job is done."""
+"""Weekly care as a grid for the first twelve weeks, with room for the weekly readings."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from planner.judge.kinds.reading import ReadingAsked
 from planner.plan.milestones import gate_window
 from planner.rulebook.shapes import Rulebook
 from planner.show.json.record_objects import Json
-from planner.show.paper.cards import Told, card
 from planner.show.paper.cycle_sheet import title, unit_of
 from planner.show.paper.needs import LAST_GATE
 from planner.show.paper.often import first_day, interval_days, interval_words
@@ -30,16 +29,15 @@ def care_data(plan: Plan, tank: Tank, rules: Rulebook) -> Json | None:
     if phase is None or not tasks:
         return None
     start = first_day(tasks)
-    told: Told = {}
     jobs = next_of_each(tasks)
     seen: dict[str, tuple[Task, Sequence[Task]]] = {}
     for task, later in jobs:
         seen.setdefault(task.key, (task, later))
     begins = gate_window(plan, LAST_GATE).likely or start
     return {
-        "title": phase.title, "goal": phase.intro, "from": f"about {bare_day(begins, plan.on)}" if begins is not None and begins > plan.on else "",
+        "title": phase.title, "running": phase.title, "from": f"about {bare_day(begins, plan.on)}" if begins is not None and begins > plan.on else "",
         "rows": [_row(task, later, start, rules) for task, later in seen.values()], "weeks": WEEKS,
-        "reads": [(title(name), unit_of(name, tank), _band(name, plan)) for name in READ], "cards": [card(task, later, plan, rules, told, tick_on_sheet=True) | {"day": ""} for task, later in seen.values()],
+        "reads": [(title(name), unit_of(name, tank), _band(name, plan)) for name in READ],
     }
 
 

@@ -98,7 +98,7 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
     on_sheets = frozenset(p.id for p in plan.phases if (cycle is not None and p.role in ("proves_filter", "runs_tank")) or p.role == "without_end")
     told: Json = {
         "wall": wall_data(plan, rules, said, shop.phone or "" if shop is not None else ""), "drawing": drawing_data(tank, plan), "road": road_data(plan, tank, journal),
-        "notices": _notices(plan, pencil), "shopping": shopping_data(shopping_list(plan, tank, journal, rules, catalogue, shop), shop, plan, rules, pencil),
+        "notices": _notices(plan, pencil), "shopping": shopping_data(shopping_list(plan, tank, journal, rules, catalogue, shop), shop, plan, pencil),
         "cards": cards_data(plan, rules, on_sheets), "cycle": cycle, "animals": animals, "care": care, "cautions": caution_data(plan, rules, elsewhere=animals is not None),
         "sources": sources_data(plan, rules, said),
     }

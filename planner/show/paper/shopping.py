@@ -1,5 +1,5 @@
 """Shopping as one walks: by trip, then by the corners of a shop, with what is there, what to buy and what it costs; and what
-must not be bought yet."""
+must not be bought yet. How to choose stands on a card."""
 
 from __future__ import annotations
 
@@ -10,11 +10,8 @@ from decimal import Decimal
 from planner.plan.goods import AISLES, GOODS
 from planner.plan.shop_file import Shop
 from planner.plan.shopping_list import Purchase, ShoppingList
-from planner.rulebook.shapes import Rulebook
 from planner.show.json.record_objects import Json
-from planner.show.paper.cards import card
 from planner.show.paper.pencil import Pencil
-from planner.show.terminal.agenda import CLOSED
 from planner.show.words.shopping import name_words, quantity_words, remark_words
 from planner.show.words.words import short_day
 from planner.terms.records import Plan
@@ -23,8 +20,8 @@ Money = Callable[[Decimal], str]
 """An amount in the shop's currency."""
 
 
-def shopping_data(shopping: ShoppingList, shop: Shop | None, plan: Plan, rules: Rulebook, pencil: Pencil) -> Json:
-    """Trips with their aisles and sums, what waits for tests, what is there, and how to choose."""
+def shopping_data(shopping: ShoppingList, shop: Shop | None, plan: Plan, pencil: Pencil) -> Json:
+    """Trips with their aisles and sums, what waits for tests, and what is there."""
     money = shop.money if shop is not None else str
     goods = [x for x in shopping.lines if x.item in GOODS and not _is_animal(x)]
     days = sorted({x.bought for x in goods if x.bought is not None and not x.described})
@@ -37,7 +34,6 @@ def shopping_data(shopping: ShoppingList, shop: Shop | None, plan: Plan, rules: 
         "trips": trips, "animals": [_row(x, plan, pencil, money) for x in shopping.lines if _is_animal(x) and not x.described],
         "there": [name_words(x, plan.units) for x in shopping.lines if x.described], "priced": shopping.priced, "total": money(shopping.total) if shopping.total is not None else "",
         "rest": f"{unpriced} thing{'s' if unpriced != 1 else ''} without a price or a quantity {'are' if unpriced != 1 else 'is'} not in the total." if shopping.priced and unpriced else "",
-        "how": _how_to_choose(plan, rules),
     }
 
 
@@ -55,15 +51,6 @@ def _row(line: Purchase, plan: Plan, pencil: Pencil, money: Money) -> Json:
     needed = "" if line.needed is None else ("about " if line.provisional else "") + short_day(line.needed, plan.on)
     much = quantity_words(line, plan.units)
     return {"name": name_words(line, plan.units), "much": "" if much == "?" else much, "remark": pencil(remark_words(line)), "cost": money(line.cost) if line.cost is not None else "", "needed": needed}
-
-
-def _how_to_choose(plan: Plan, rules: Rulebook) -> list[Json]:
-    """The steps of the shopping jobs."""
-    seen: dict[str, Json] = {}
-    for task in plan.tasks:
-        if task.role == "shopping" and task.state not in CLOSED and task.key not in seen:
-            seen[task.key] = card(task, (), plan, rules, {})
-    return list(seen.values())
 
 
 __all__ = ["shopping_data"]

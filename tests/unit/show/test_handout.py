@@ -52,9 +52,9 @@ def without_foot(scenario: str, page: str) -> str:
 
 
 def on_cards(plan: Plan) -> list[Task]:
-    """What stands on a card: all that is open, but for what the pages of shopping and care hold and what nobody wished for."""
+    """What stands on a card with a day: all that is open, but for what the grid of care holds and what nobody wished for."""
     care = plan.phase_as("without_end")
-    tasks = [t for t in plan.tasks if t.state not in CLOSED and t.role != "shopping" and (care is None or t.phase != care.id)]
+    tasks = [t for t in plan.tasks if t.state not in CLOSED and (care is None or t.phase != care.id)]
     unwished = [sort for sort in ("fish", "corals") if f"no {sort} that can live here" in " ".join(all_words(plan.notices, plan.units))]
     none = {p.id for p in plan.phases if p.role.removeprefix("stocks_") in unwished and not any(t.animals for t in tasks if t.phase == p.id)}
     return [t for t in tasks if t.phase not in none]
@@ -111,8 +111,7 @@ def test_every_amount_stands_with_its_job_in_the_buyers_units(scenario: str) -> 
 def test_what_comes_again_says_how_often_and_lists_no_days(scenario: str) -> None:
     """The rules themselves name what has an interval."""
     case = case_of(scenario)
-    care = care_of(scenario)
-    often = {c["title"]: c["often"] for c in [*cards_of(scenario), *(care["cards"] if care else [])] if not c["again"]}
+    often = {c["title"]: c["often"] for c in cards_of(scenario) if not c["again"]}
     repeated = [t for t in case.plan.tasks if t.state not in CLOSED and t.role != "shopping" and not t.animals and case.rules.tasks[t.key].every]
     assert len(repeated) > 5
     assert sorted({t.id for t in repeated if one_line(pencil_of(case)(t.title)) in often and not often[one_line(pencil_of(case)(t.title))].startswith("every ")}) == []
@@ -267,7 +266,7 @@ def test_the_cycle_sheet_is_printed_until_the_filter_is_proven_and_no_longer() -
 
 
 def test_the_care_grid_has_twelve_weeks_and_a_row_for_each_weekly_reading() -> None:
-    page = next(p for p in read_scenario("shop-handover") if p.startswith("Weekly care"))
+    page = next(p for p in read_scenario("shop-handover") if "Tick each day and week." in p)
     assert "Week 1 2 3 4 5 6 7 8 9 10 11 12" in page and "Weekly water change, every week" in page and "Nitrate, mg/L as NO3: at most 20 mg/L as NO3" in page
 
 
