@@ -109,7 +109,7 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
 def _notices(plan: Plan, pencil: Pencil) -> list[str]:
     """What is not told elsewhere on the paper: holds have their box, and what is left out stands with the wish list."""
     told = {h.because for h in plan.holds}
-    return [pencil(text) for text in all_words((n for n in plan.notices if n not in told and not (isinstance(n, Cause) and n.kind == "left_out")), plan.units)]
+    return [said for text in all_words((n for n in plan.notices if n not in told and not (isinstance(n, Cause) and n.kind == "left_out")), plan.units) if (said := pencil(text))]
 
 
 def _texts(data: Any) -> list[str]:
