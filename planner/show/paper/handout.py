@@ -53,6 +53,9 @@ MAIN = b'''#import "handout.typ": handout
 #set document(title: data.title)
 '''
 TEMPLATE: dict[str, bytes | Path] = {name: Path(__file__).with_name(name) for name in ("handout.typ", "parts.typ", "wall.typ", "road.typ", "shopping.typ", "cards.typ", "cycle_sheet.typ", "animals.typ", "care_grid.typ", "back.typ")}
+FONTS = Path(__file__).with_name("fonts")
+"""Arabic, Hebrew, Japanese (JIS X 0208) and emoji; Latin, Greek and Cyrillic come with the page setter. Free licence: `OFL.txt`."""
+STAND_IN = "□"
 _PAGE = re.compile(rb"/Type ?/Page\b")
 _UNSHOWN = re.compile(r'the text `"(.*?)"` could not be displayed')
 
@@ -77,9 +80,9 @@ def handout_from_plan(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook,
     head, pictures = head_data(plan, shop, logo)
     data = fit_for_paper(handout_data(plan, tank, journal, rules, stock, catalogue, shop, edition)) | {"paper": size, "shop": head}
     stamp = datetime.combine(plan.on, time(), UTC)
-    pdf, untagged = _set(data, pictures, stamp)
+    pdf, unshown = _set(data, pictures, stamp)
     no_code = (NO_CODE,) if shop is not None and shop.calendar_address is not None and shop.calendar_for(plan.tank_id) is None else ()
-    return Handout(pdf, size, len(_PAGE.findall(pdf)), not untagged, (*untagged, *no_code))
+    return Handout(pdf, size, len(_PAGE.findall(pdf)), True, (*unshown, *no_code))
 
 
 def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stock: StockPlan | None, catalogue: Catalogue | None, shop: Shop | None, edition: Edition = FIRST) -> Json:
@@ -126,26 +129,39 @@ def _texts(data: Any) -> list[str]:
 @cache
 def _compiler() -> typst.Compiler:
     """One for the life of the process: it keeps the fonts, and paragraphs that it has set before."""
-    return typst.Compiler(ignore_system_fonts=True)
+    return typst.Compiler(font_paths=[FONTS], ignore_system_fonts=True)
 
 
 def _set(data: Json, pictures: dict[str, bytes], stamp: datetime) -> tuple[bytes, tuple[str, ...]]:
-    """Tagged for readers by ear; without tags where a letter is in none of the fonts that travel with the program."""
-    files: dict[str, bytes | Path] = {"main.typ": MAIN, **TEMPLATE, "data.json": json.dumps(data, ensure_ascii=False, separators=(",", ":")).encode(), **pictures}
-    try:
-        return _pdf(files, stamp, tagged=True), ()
-    except typst.TypstError as error:
-        letters = dict.fromkeys(_UNSHOWN.findall(error.diagnostic))
-        if not letters:
-            raise
-    told = listed([paper_line(letter) for letter in letters][:8])
-    return _pdf(files, stamp, tagged=False), (
-        f"The printed plan has no letters for {told}: empty boxes stand in their place, and the file is not tagged for screen readers. Write these names in other letters.",)
+    """The file, always tagged for readers by ear; a sign that is in none of the fonts that travel with the program has `STAND_IN`
+    in its place, and is told."""
+    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"))
+    missing: dict[str, None] = {}
+    while True:
+        files: dict[str, bytes | Path] = {"main.typ": MAIN, **TEMPLATE, "data.json": text.encode(), **pictures}
+        try:
+            pdf = _pdf(files, stamp)
+            break
+        except typst.TypstError as error:
+            found = [sign for shown in _UNSHOWN.findall(error.diagnostic) for sign in _unescaped(shown) if sign in text and sign != STAND_IN]
+            if not found:
+                raise
+            missing.update(dict.fromkeys(found))
+            text = text.translate({ord(sign): STAND_IN for sign in found})
+    if not missing:
+        return pdf, ()
+    told = listed([paper_line(sign) for sign in list(missing)[:8]])
+    return pdf, (f"The printed plan has no letters for {told}: a {STAND_IN} stands in place of each. Write these names in other letters.",)
 
 
-def _pdf(files: dict[str, bytes | Path], stamp: datetime, tagged: bool) -> bytes:
+def _unescaped(shown: str) -> str:
+    """The signs of a text as the page setter quotes it: `\\u{1f420}` for some, the sign itself for others."""
+    return re.sub(r"\\u\{([0-9a-fA-F]+)\}", lambda code: chr(int(code[1], 16)), shown)
+
+
+def _pdf(files: dict[str, bytes | Path], stamp: datetime) -> bytes:
     # The library's own types do not name the dict of files that it takes.
-    made = _compiler().compile(cast(Any, files), format="pdf", pdf_standards=["ua-1"] if tagged else [], pdf_tags=tagged, timestamp=stamp)
+    made = _compiler().compile(cast(Any, files), format="pdf", pdf_standards=["ua-1"], pdf_tags=True, timestamp=stamp)
     assert isinstance(made, bytes)
     return made
 
