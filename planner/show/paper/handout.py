@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import UTC, datetime, time
 from functools import cache
@@ -18,6 +19,7 @@ from typing import Any, Literal, cast
 import typst
 
 from planner.files.tank import Tank
+from planner.plan.absence import Absence
 from planner.plan.shop_file import Shop
 from planner.plan.shopping_list import shopping_list
 from planner.plan.stage_records import StockPlan
@@ -30,15 +32,17 @@ from planner.show.paper.back import caution_data, sources_data, words_data
 from planner.show.paper.cards import cards_data
 from planner.show.paper.care_grid import care_data
 from planner.show.paper.cycle_sheet import cycle_data
-from planner.show.paper.edition import FIRST, Edition
+from planner.show.paper.edition import ATTACHED, CARD, FIRST, Edition, facts_of, next_edition
 from planner.show.paper.head import head_data
+from planner.show.paper.parts import CHANGED, PARTS, SHEET_OF
 from planner.show.paper.pencil import Pencil, pencil_for, plan_on_paper
 from planner.show.paper.road import drawing_data, road_data
 from planner.show.paper.shopping import shopping_data
 from planner.show.paper.text import fit_for_paper, paper_line
 from planner.show.paper.wall import wall_data
 from planner.show.words.causes import all_words
-from planner.show.words.words import day_words, listed
+from planner.show.words.sitter import sitter_rows
+from planner.show.words.words import day_words, listed, short_day
 from planner.stock.catalogue import Catalogue
 from planner.terms.causes import Cause
 from planner.terms.records import Journal, Plan
@@ -52,7 +56,7 @@ MAIN = b'''#import "handout.typ": handout
 #handout(data)
 #set document(title: data.title)
 '''
-TEMPLATE: dict[str, bytes | Path] = {name: Path(__file__).with_name(name) for name in ("handout.typ", "parts.typ", "wall.typ", "road.typ", "shopping.typ", "cards.typ", "cycle_sheet.typ", "animals.typ", "care_grid.typ", "back.typ")}
+TEMPLATE: dict[str, bytes | Path] = {name: Path(__file__).with_name(name) for name in ("handout.typ", "parts.typ", "wall.typ", "road.typ", "shopping.typ", "cards.typ", "cycle_sheet.typ", "animals.typ", "care_grid.typ", "back.typ", "sitter.typ")}
 FONTS = Path(__file__).with_name("fonts")
 """Arabic, Hebrew, Japanese (JIS X 0208) and emoji; Latin, Greek and Cyrillic come with the page setter. Free licence: `OFL.txt`."""
 STAND_IN = "□"
@@ -69,23 +73,46 @@ class Handout:
     pages: int
     tagged: bool
     warnings: tuple[str, ...]
+    edition: Edition = FIRST
 
 
 def handout_from_plan(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stock: StockPlan | None = None, catalogue: Catalogue | None = None, *,
-                      shop: Shop | None = None, logo: bytes | None = None, paper: Paper | None = None, edition: Edition = FIRST) -> Handout:
+                      shop: Shop | None = None, logo: bytes | None = None, paper: Paper | None = None, last: Json | None = None, only: Collection[str] = (),
+                      absence: Absence | None = None) -> Handout:
     """The printed plan. `stock` and `catalogue` are those of `plan_with_stock`, `logo` is the picture that the shop's file
-    names; the paper is the one asked for, else the shop's, else Letter for US units and A4 for others. Worker processes are
+    names; the paper is the one asked for, else the shop's, else Letter for US units and A4 for others. `last`: the facts of the
+    last edition (`edition.facts_in`). `only`: these parts alone (`PARTS`), or `CHANGED`, the first side and the sheets that say
+    something else than the last edition. `absence` is what the sitter's sheet tells of. Worker processes are
     spawned, never forked from one that has printed: the page setter's threads do not survive a fork."""
     size: Paper = paper or (shop.paper if shop is not None else None) or ("letter" if plan.units == "us" else "a4")
     head, pictures = head_data(plan, shop, logo)
-    data = fit_for_paper(handout_data(plan, tank, journal, rules, stock, catalogue, shop, edition)) | {"paper": size, "shop": head}
+    told = handout_data(plan, tank, journal, rules, stock, catalogue, shop)
+    edition = next_edition(last, told)
+    told |= {"edition": edition.words, "changes": list(edition.changes), "last": edition.last, "sitter": sitter_data(absence, plan) if absence is not None else None}
+    facts = facts_of(told, edition.number)
+    data = fit_for_paper(_chosen(told, only, edition)) | {"paper": size, "shop": head}
     stamp = datetime.combine(plan.on, time(), UTC)
-    pdf, unshown = _set(data, pictures, stamp)
+    pdf, unshown = _set(data, pictures | {ATTACHED: json.dumps(facts, ensure_ascii=True, sort_keys=True).encode()}, stamp)
     no_code = (NO_CODE,) if shop is not None and shop.calendar_address is not None and shop.calendar_for(plan.tank_id) is None else ()
-    return Handout(pdf, size, len(_PAGE.findall(pdf)), True, (*unshown, *no_code))
+    return Handout(pdf, size, len(_PAGE.findall(pdf)), True, (*unshown, *no_code), edition)
 
 
-def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stock: StockPlan | None, catalogue: Catalogue | None, shop: Shop | None, edition: Edition = FIRST) -> Json:
+def _chosen(data: Json, only: Collection[str], edition: Edition) -> Json:
+    """The data with the parts to print, all but the sitter's sheet where none are named."""
+    if CHANGED in only:
+        sheets = set(edition.sheets)
+        parts = ["wall", *(part for part, sheet in SHEET_OF.items() if sheet in sheets)]
+        cards = [s for s in data["cards"]["sections"] if CARD + s["title"] in sheets]
+        return data | {"parts": parts + (["cards"] if cards else []), "cards": data["cards"] | {"sections": cards, "finished": []}}
+    return data | {"parts": [p for p in PARTS if p in only] if only else [p for p in PARTS if p != "sitter"]}
+
+
+def sitter_data(absence: Absence, plan: Plan) -> Json:
+    """The sheet for whoever looks after the tank."""
+    return {"from": short_day(absence.first, plan.on), "until": short_day(absence.last, plan.on), "rows": sitter_rows(absence, plan)}
+
+
+def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stock: StockPlan | None, catalogue: Catalogue | None, shop: Shop | None) -> Json:
     """Everything that the paper says, as plain data."""
     name = one_line(plan.name) or NAMELESS
     fill = text_filler(tank, journal, rules, plan.on)
@@ -105,7 +132,7 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
         "cards": cards_data(plan, rules, on_sheets), "cycle": cycle, "animals": animals, "care": care, "cautions": caution_data(plan, rules, elsewhere=animals is not None),
         "sources": sources_data(plan, rules, said),
     }
-    named = {"name": name, "footer": shorten(name, FOOTER_OCTETS), "title": f"{name}, plan of {day_words(plan.on)}", "printed": day_words(plan.on), "edition": edition.words, "changes": list(edition.changes)}
+    named = {"name": name, "footer": shorten(name, FOOTER_OCTETS), "title": f"{name}, plan of {day_words(plan.on)}", "printed": day_words(plan.on), "edition": FIRST.words, "changes": []}
     return named | told | {"words": words_data(_texts(told), rules.words)}
 
 

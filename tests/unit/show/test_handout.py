@@ -382,6 +382,21 @@ def test_paper_and_shop_can_be_named_and_the_answer_can_be_json(run: Callable[..
     assert again["paper"] == "letter" and again["pages"] == len(pages_of(Path("den.pdf").read_bytes()))
 
 
+def test_a_shopping_list_can_be_printed_alone(run: Callable[..., Result]) -> None:
+    assert run("scenarios/shop-handover", "--on", "2026-05-09", "-o", "buy.pdf", "--only", "shopping").exit_code == 0
+    pages = pages_of(Path("buy.pdf").read_bytes())
+    assert len(pages) <= 3 and "Trip 1" in pages[0] and "Not yet" not in " ".join(pages) and "first edition" in pages[0]
+
+
+def test_a_sitters_sheet_can_be_printed_alone_for_the_next_absence(run: Callable[..., Result]) -> None:
+    """The tank file of dry-rock-us names an absence from 22 to 31 May."""
+    assert run("scenarios/dry-rock-us", "--on", "2026-04-25", "-o", "sitter.pdf", "--only", "sitter").exit_code == 0
+    (page,) = pages_of(Path("sitter.pdf").read_bytes())
+    assert "From Fri 22 May to Sun 31 May" in page and all(words in page for words in ("Wet floor: touch no plug", "Call if", "Never", "Battery air pump"))
+    none = run("scenarios/shop-handover", "--on", "2026-05-09", "-o", "none.pdf", "--only", "sitter")
+    assert none.exit_code == 2 and "no absence to come" in none.stderr and not Path("none.pdf").exists()
+
+
 def test_letters_that_cannot_be_printed_are_told(run: Callable[..., Result]) -> None:
     Path("reef").mkdir()
     Path("reef/tank.yaml").write_text("name: ตู้\ntank: {length: 60 cm, width: 40 cm, height: 40 cm}\n", encoding="utf-8")
