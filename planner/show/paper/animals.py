@@ -11,10 +11,12 @@ from planner.show.words.causes import all_words, cause_words
 from planner.show.words.wish_list import VERDICTS, counted, kindred_words, left_out_words, quarrels, reason_words, stages_provisional, wish_words
 from planner.show.words.words import listed, short_day
 from planner.stock.catalogue import Catalogue
+from planner.stock.verdict import AnimalVerdict
 from planner.terms.records import Plan
 
 TIMES = "×"
 """Between a number and an animal on paper."""
+SAID = {"with_conditions": "fits on conditions"}
 LEGAL = ("permits", "release")
 """Cautions that stand in full beside the animals."""
 CITES = "CITES Appendix {list}: ask the seller for the papers and keep them."
@@ -28,7 +30,7 @@ def animals_data(plan: Plan, stock: StockPlan | None, catalogue: Catalogue | Non
     stages = stock.stages.stages if stock.stages is not None else ()
     day = {w.animal_id: s.number for s in stages for w in s.wishes}
     return {
-        "animals": [{"name": counted(a.count, a.name, TIMES), "verdict": VERDICTS[a.verdict], "reasons": [reason_words(r, plan.units) for r in a.reasons], "stage": day.get(a.animal_id, 0), **_known(a.animal_id, catalogue)}
+        "animals": [{"name": counted(a.count, a.name, TIMES), "verdict": SAID.get(a.verdict, VERDICTS[a.verdict]), "stage": day.get(a.animal_id, 0), **_needs(a, plan, catalogue)}
                     for a in verdict.animals],
         "unclear": [f"“{written}” is unclear." + (f" It could be {catalogue.choice(could, ids=False) if catalogue is not None else listed(could[:4])}." if could else " We do not know this animal.") for written, could in stock.unclear],
         "conflicts": [cause_words(c.why, plan.units) for c in quarrels(stock)],
@@ -41,12 +43,14 @@ def animals_data(plan: Plan, stock: StockPlan | None, catalogue: Catalogue | Non
     }
 
 
-def _known(animal_id: str, catalogue: Catalogue | None) -> Json:
-    """What the catalogue says of it: its line, and the law as far as a source was read."""
-    animal = catalogue.get(animal_id) if catalogue is not None else None
+def _needs(judged: AnimalVerdict, plan: Plan, catalogue: Catalogue | None) -> Json:
+    """The reasons of the verdict, what the catalogue says of the animal where they do not, and the law as far as a source was
+    read."""
+    reasons = [reason_words(r, plan.units) for r in judged.reasons]
+    animal = catalogue.get(judged.animal_id) if catalogue is not None else None
     if animal is None:
-        return {"latin": "", "word": "", "law": ""}
-    return {"latin": animal.latin, "word": animal.word, "law": " ".join(filter(None, (CITES.format(list=animal.cites) if animal.cites else "", animal.law)))}
+        return {"reasons": reasons, "latin": "", "word": "", "law": ""}
+    return {"reasons": reasons, "latin": animal.latin, "word": "" if animal.word in " ".join(reasons) else animal.word, "law": " ".join(filter(None, (CITES.format(list=animal.cites) if animal.cites else "", animal.law)))}
 
 
 def _day(ordinal: int, on: date, provisional: bool) -> str:
