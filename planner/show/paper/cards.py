@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 
 from planner.plan.texts import shown_amount
@@ -35,9 +35,9 @@ ELSEWHERE = ("shopping",)
 """Roles of jobs that stand on pages of their own."""
 
 
-def cards_data(plan: Plan, rules: Rulebook, sheets: frozenset[str]) -> Json:
+def cards_data(plan: Plan, rules: Rulebook, sheets: frozenset[str], said_of: Callable[[str], str]) -> Json:
     """Alarms first, then how to choose what is to be bought, then the phases that have something left, in their order.
-    `sheets`: the phases whose repeated jobs are ticked on a sheet."""
+    `sheets`: the phases whose repeated jobs are ticked on a sheet; `said_of`: a text of a rule as paper writes it."""
     told: Told = {}
     said: set[str] = set()
     tests = wall_tests(plan)
@@ -54,7 +54,8 @@ def cards_data(plan: Plan, rules: Rulebook, sheets: frozenset[str]) -> Json:
         if phase.opened is not None and all(t.state in CLOSED for t in tasks):
             finished.append({"title": phase.title, "when": f"finished {bare_day(phase.opened, plan.on)}" + (", on your word" if phase.on_word else ""), "done": closed(tasks, plan.on)})
         elif tasks or phase.needs:
-            sections.append(_section(phase.title, tasks, plan, rules, told, said, sheets, on_wall, phase))
+            section = _section(phase.title, tasks, plan, rules, told, said, sheets, on_wall, phase)
+            sections.append(section | {"cards": [*section["cards"], *_once_more(tasks, rules, said_of)]})
     return {"finished": finished, "sections": [s for s in sections if s["cards"] or s["done"] or s["needs"]]}
 
 
@@ -63,6 +64,16 @@ def _shopping(plan: Plan, rules: Rulebook, told: Told, said: set[str]) -> Json:
     tasks = [t for t in plan.tasks if t.role in ELSEWHERE and t.state not in CLOSED]
     cards = [card(task, later, plan, rules, told) | {"brief": True} for task, later in next_of_each(tasks)]
     return {"title": CHOOSING, "running": CHOOSING, "when": "", "start": "", "goal": "", "advice": [], "guards": _guards(tasks, rules, said), "cards": cards, "done": [], "shopping": 0, "needs": [], "opened": True}
+
+
+def _once_more(tasks: Sequence[Task], rules: Rulebook, said_of: Callable[[str], str]) -> list[Json]:
+    """The jobs that a repair makes void: they come again once it is ticked, before any other plan is printed."""
+    repairs = {t.key: t.title for t in tasks if t.state not in CLOSED}
+    return [{
+        "title": said_of(rule.title), "day": "", "state": f"again once “{repairs[rule.void_after]}” is done", "hold": False, "minutes": f"{rule.minutes} min", "amounts": [],
+        "steps": [said_of(step) for step in rule.steps], "watch": [said_of(line) for line in rule.watch], "cautions": _weighed(rule.cautions, rules), "often": "", "boxes": 0, "then": [], "sheet": False,
+        "house": False, "again": False, "brief": False,
+    } for key, rule in rules.tasks.items() if rule.void_after in repairs]
 
 
 def _of(plan: Plan, phase: str) -> list[Task]:
@@ -79,7 +90,7 @@ def _section(title: str, tasks: Sequence[Task], plan: Plan, rules: Rulebook, tol
         cards = [c | {"day": ""} for c in cards if not c["again"]]
     return {
         "title": title, "running": shorten(title, RUNNING_OCTETS), "when": _when(phase, plan), "start": bare_day(start, plan.on) if start is not None and start <= plan.on else "", "goal": goal_words(phase.intro) if phase is not None and not phase.opened else "",
-        "advice": list(phase.advice) if phase is not None else [], "guards": _guards(own, rules, said), "cards": cards, "done": closed([t for t in tasks if t.state in CLOSED], plan.on),
+        "advice": list(phase.advice) if phase is not None and phase.id not in {h.gate for h in plan.holds} else [], "guards": _guards(own, rules, said), "cards": cards, "done": closed([t for t in tasks if t.state in CLOSED], plan.on),
         "shopping": sum(t.role in ELSEWHERE for t in open_ones), "needs": [] if endless else open_needs(phase, [c["title"] for c in cards], wall) if phase is not None else [], "opened": endless or bool(phase is not None and phase.opened),
     }
 
@@ -135,8 +146,12 @@ def day_in_phase(task: Task, start: date | None, on: date) -> str:
 
 
 def _names(task: Task, rules: Rulebook) -> list[tuple[str, list[str]]]:
+    return _weighed(task.cautions, rules)
+
+
+def _weighed(cautions: Sequence[str], rules: Rulebook) -> list[tuple[str, list[str]]]:
     """`Danger: mains, wet floor`: the cautions of a job by their weight."""
-    named = [(w.capitalize(), [caution_name(key) for key in task.cautions if key in rules.cautions and rules.cautions[key].weight == w]) for w in WEIGHTS]
+    named = [(w.capitalize(), [caution_name(key) for key in cautions if key in rules.cautions and rules.cautions[key].weight == w]) for w in WEIGHTS]
     return [(weight, names) for weight, names in named if names]
 
 

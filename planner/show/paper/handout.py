@@ -129,7 +129,7 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
     told: Json = {
         "wall": wall_data(plan, rules, said, shop.phone or "" if shop is not None else ""), "drawing": drawing_data(tank, plan), "road": road_data(plan, tank, journal),
         "notices": _notices(plan, pencil), "shopping": shopping_data(shopping_list(plan, tank, journal, rules, catalogue, shop), shop, plan, pencil),
-        "cards": cards_data(plan, rules, on_sheets), "cycle": cycle, "animals": animals, "care": care, "cautions": caution_data(plan, rules, elsewhere=animals is not None),
+        "cards": cards_data(plan, rules, on_sheets, said), "cycle": cycle, "animals": animals, "care": care, "cautions": caution_data(plan, rules, elsewhere=animals is not None),
         "sources": sources_data(plan, rules, said),
     }
     named = {"name": name, "footer": shorten(name, FOOTER_OCTETS), "title": f"{name}, plan of {day_words(plan.on)}", "printed": day_words(plan.on), "edition": FIRST.words, "changes": []}
