@@ -25,7 +25,7 @@ from tests.engine_desk import journal_of
 from tests.rulecases import rulebook
 from tests.unit.handout_reader import DAYS, case_of, pencil_of, read_scenario
 
-INNER = re.compile(r"`|\bnewtank\b|--|\w_\w|#|\btank file\b|\b[a-z]+/[a-z]+-[a-z]+|\b\d{4}-\d\d-\d\d\b|\b(?:room|rock|water|equipment)\.[a-z]|[{}]", re.IGNORECASE)
+INNER = re.compile(r"`|\bnewtank\b|--|\w_\w|#|\btank file\b|\b[a-z]+/[a-z]+-[a-z]+|\b\d{4}-\d\d-\d\d\b|\b(?:room|rock|water|equipment)\.(?-i:[a-z])|[{}]", re.IGNORECASE)
 
 
 def texts(thing: Any) -> Iterator[str]:
