@@ -3,7 +3,7 @@
 Paper: ISO 216 (A4 is 210 x 297 mm) and ANSI/ASME Y14.1 (Letter is 8.5 x 11 in). Tags: ISO 14289-1 (PDF/UA-1), clauses 5
 (identification), 7.1 (tagged, title shown), 7.2 (language), 7.3 (figures with a text); and its 104 rules as the checker `page` (package
 page-validation, which passes the corpus of files that the rules' own project keeps) tries them. No program sees whether an order of
-reading makes sense or a text for the ear is true: those were read by hand in the structure tree. QR code: its address in ISO/IEC 18004
+reading makes sense or a text for the ear is true. QR code: its address in ISO/IEC 18004
 is left to the writer; here only its text for the ear is read.
 """
 
