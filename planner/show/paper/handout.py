@@ -54,7 +54,7 @@ NO_CODE = "The tank has no id, so the printed plan has no QR code of its calenda
 MAIN = b'''#import "handout.typ": handout
 #let data = json("data.json")
 #handout(data)
-#set document(title: data.title)
+#set document(title: json("title.json"))
 '''
 TEMPLATE: dict[str, bytes | Path] = {name: Path(__file__).with_name(name) for name in ("handout.typ", "parts.typ", "wall.typ", "road.typ", "shopping.typ", "cards.typ", "cycle_sheet.typ", "animals.typ", "care_grid.typ", "back.typ", "sitter.typ")}
 FONTS = Path(__file__).with_name("fonts")
@@ -163,9 +163,10 @@ def _set(data: Json, pictures: dict[str, bytes], stamp: datetime) -> tuple[bytes
     """The file, always tagged for readers by ear; a sign that is in none of the fonts that travel with the program has `STAND_IN`
     in its place, and is told."""
     text = json.dumps(data, ensure_ascii=False, separators=(",", ":"))
+    title = json.dumps(data["title"]).encode()  # read by programs, which have letters of their own
     missing: dict[str, None] = {}
     while True:
-        files: dict[str, bytes | Path] = {"main.typ": MAIN, **TEMPLATE, "data.json": text.encode(), **pictures}
+        files: dict[str, bytes | Path] = {"main.typ": MAIN, **TEMPLATE, "data.json": text.encode(), "title.json": title, **pictures}
         try:
             pdf = _pdf(files, stamp)
             break
