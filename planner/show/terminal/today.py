@@ -95,10 +95,10 @@ def _alarms(sheet: Sheet, rules: Rulebook) -> set[str]:
     for alert in sorted((a for a in rules.alerts if a.alert in ids), key=lambda a: RANKS.index(a.place)):
         if not any(t.phase == alert.alert and t.state not in CLOSED for t in plan.tasks):
             continue
-        held = next((h.because for h in plan.holds if alarm_of(h) == alert.alert), None)
+        held = next((h for h in plan.holds if alarm_of(h) == alert.alert), None)
         # The rule's own sentence stands among the notices, filled for this tank.
-        words = held or next((n for n in plan.notices if isinstance(n, str) and _same_text(n, alert.say)), "")
-        said.add(words)
+        words = held.do if held is not None else next((n for n in plan.notices if isinstance(n, str) and _same_text(n, alert.say)), "")
+        said.update((words, held.because) if held is not None else (words,))
         weight = "Danger" if alert.place in NEVER_CAPPED else "Care"
         _entry(sheet.page, weight, f"{alert.title}. {sheet.typed(words)}".strip(), "strong", "alarm" if weight == "Danger" else "strong")
     return said
