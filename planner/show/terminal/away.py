@@ -67,7 +67,7 @@ def write_sheet(page: Page, found: Absence, plan: Plan) -> None:
     cold, warm = (format_amount(c, "°C", plan.units) for c in (23.0, 28.0))
     low, high = (format_amount(c, "°C", plan.units) for c in (24.5, 26.5))
     page.heading("For the person who looks after it")
-    page.labelled("Danger", "Wet floor: touch no plug. Switch off at the board, if you can reach it dry.", 2, 12, label_role="alarm")
+    page.labelled("Danger", "Wet floor: touch no plug. Switch off at the fuse box, if you can reach it dry.", 2, 12, label_role="alarm")
     page.labelled("Normal", f"{found.animals} animal{'s' if found.animals != 1 else ''}, {low} to {high}, water at the mark. A photograph hangs beside the tank.", 2, 12)
     page.labelled("Each visit", f"{'Every day' if found.visits == 'daily' else 'Every second day'}, three minutes: count, read the thermometer, look at the level, listen. Then one bag of food, and nothing else.", 2, 12)
     page.labelled("Food", f"One labelled bag a visit, {found.portion * 100:.0f} % of the usual. Keep the bags in the freezer.", 2, 12)

@@ -123,9 +123,10 @@ def _line(page: Page, number: int, text: str, right: str, role: Role, right_role
 
 def _steps(sheet: Sheet, task: Task) -> None:
     page, plan = sheet.page, sheet.plan
-    for name, made in task.amounts:
-        page.say(amount_words(name, made, plan.units), indent=NUMBER_WIDTH)
     steps = all_words(task.steps, plan.units)
+    for name, made in task.amounts:
+        if not any(shown_amount(made.value, made.unit, plan.units) in told for told in (task.title, *steps)):
+            page.say(amount_words(name, made, plan.units), indent=NUMBER_WIDTH)
     for n, step in enumerate(steps, 1):
         page.labelled(f"{n}.", sheet.typed(step), NUMBER_WIDTH, 4, label_role="")
     for watch in task.watch:

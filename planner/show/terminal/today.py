@@ -27,6 +27,8 @@ from planner.terms.written_amounts import IONS, nitrogen_factor
 LABEL = 13
 MOST_LINES = 45
 """Steps of new jobs are told as long as the page stays within so many lines; the first of them always, and what an alarm asks for."""
+BELOW_AN_ALARM = 8
+"""About so many lines stand below the jobs of an alarm."""
 MOST_GIVEN_WAY, HELD_SHOWN, ADVICE_LINES = 3, 3, 4
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 SHOWN_BY: dict[FilterStep, str] = {
@@ -47,9 +49,8 @@ def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", step
         _entry(page, "Files", problem_words(plan), "strong", "strong")
     said = _alarms(sheet, rules)
     if endangered(day, rules):  # whoever is in danger reads the first job first
-        _jobs(sheet, day, rules, steps, 0)
+        _jobs(sheet, day, rules, steps, BELOW_AN_ALARM)
         page.gap()
-        write_where_we_are(sheet, day.standing, advice=False)
         _not_yet(sheet, day, said)
         return (*page.lines, *_tail(sheet, day, rules, said))
     _questions(sheet)
@@ -132,7 +133,7 @@ def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = T
         phase = plan.phases[place - 1]
         reason = f": {cause_words(phase.reason, plan.units)}" if first.expected.likely is None and phase.reason else ""
         _entry(page, "Where we are", f"Phase {place} of {len(plan.phases)}: {phase.title}.")
-        _entry(page, "", f"Over {about_words(first.expected, plan.on)}{reason}.")
+        _entry(page, "", f"Done {about_words(first.expected, plan.on)}{reason}.")
     else:
         coming = next_animal(plan)
         _entry(page, "Where we are", "The tank runs." + (f" The next animals come {about_words(coming, plan.on)}." if coming.likely is not None else ""))
@@ -159,13 +160,14 @@ def _not_yet(sheet: Sheet, day: Day, said: set[str]) -> None:
             said.add(because)
             ways = [j.number for j in day.jobs if j.standing == "open" and {j.task.id, j.task.key} & {key for h in holds for key in h.instead}]
             lines.append(sheet.typed(because) + (f" Do {listed(map(str, ways))} instead." if ways else ""))
-    held = [t.title for t, _ in next_of_each(t for t in plan.tasks if t.state == State.ON_HOLD and not any(y.way == "left_out" for y in t.yielded))] if plan.holds else []
+    held = [t.title for t, _ in next_of_each(t for t in plan.tasks if t.state == State.ON_HOLD and not any(y.way in ("left_out", "tested_with") for y in t.yielded))] if plan.holds else []
     if held:
         lines.append(f"On hold: {'; '.join(held[:HELD_SHOWN])}{f' and {len(held) - HELD_SHOWN} more' if len(held) > HELD_SHOWN else ''}.")
     given_way = _given_way(plan, {j.task.id for j in day.jobs})
     said.update(t.id for t in given_way)
     reasons: dict[str, list[str]] = {}
     for t in given_way:
+        said.update(yielded_words(y) for y in t.yielded)  # once a page
         reasons.setdefault(" ".join(sheet.typed(yielded_words(y)) for y in t.yielded), []).append(t.title)
     lines += [f"{'; '.join(titles)}. {why}" for why, titles in reasons.items()]
     for n, line in enumerate(lines):
@@ -199,11 +201,12 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int) -> No
         _waits_for(sheet)
     else:
         count = f"{len(now)} job{'s' if len(now) != 1 else ''}{' now' if wait else ''}"
-        _entry(page, "Today", f"{count}, {minutes_words([j.task for j in now])}", "strong")
+        order = ", in the order to do them" if [j.number for j in now] != sorted(j.number for j in now) else ""
+        _entry(page, "Today", f"{count}, {minutes_words([j.task for j in now])}{order}", "strong")
     room = MOST_LINES - len(page.lines) - more - (len(now) + len(closed)) * 2 - 1
     told, folded, alarms = False, list[int](), alarm_ids(plan, rules)
     for job in now:
-        full = steps or (not job.known and (not told or job.task.phase in alarms or _height(sheet, job, rules) <= room))
+        full = steps or (not job.known and (not told or (job.task.phase in alarms and job.task.role == "remedy") or _height(sheet, job, rules) <= room))
         before = len(page.lines)
         write_job(sheet, job, rules, full, brief=not steps)
         if full and not steps:
@@ -215,6 +218,10 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int) -> No
     if wait:
         page.gap()
         page.say(f"{len(wait)} ordinary job{'s' if len(wait) > 1 else ''} can wait until tomorrow: {sheet.run('today', '--steps')}", indent=NUMBER_WIDTH)
+    moved = [j for j in closed if j.standing == "put_off"] if endangered(day, rules) else []
+    if len(moved) > 1:
+        page.say(f"Put off because of the alarm: jobs {listed([str(j.number) for j in moved])}.", indent=NUMBER_WIDTH)
+        closed = [j for j in closed if j not in moved]
     for n, job in enumerate(closed):
         if n == 0:
             page.gap()
@@ -265,7 +272,7 @@ def _changed(day: Day, width: int) -> str:
         phase = plan.phase(m.id.removeprefix("gate/"))
         assert phase is not None and m.days and m.before
         title = "the filter" if phase.role == "proves_filter" else f"“{phase.title}”"
-        told.append(f"{title} {days_words(abs(m.days))} {'later' if m.days > 0 else 'sooner'} than yesterday, was about {short_day(m.before, plan.on)}")
+        told.append(f"{title} is expected {days_words(abs(m.days))} {'later' if m.days > 0 else 'sooner'} than yesterday, when it was about {short_day(m.before, plan.on)}")
     kept = ""
     for words in told:
         longer = f"{kept}; {words}" if kept else words[:1].upper() + words[1:]
@@ -291,7 +298,7 @@ def _soon(sheet: Sheet, page: Page, rules: Rulebook, said: set[str]) -> None:
         page.lines.append((Span(lead[:LABEL], "strong"), Span(lead[LABEL:]), Span(first[len(lead):].ljust(column)), Span(f"   ({task.minutes} min)", "soft")))
         page.lines += [(Span(line),) for line in more]
         for why in yielded_of(task) if task.id not in said else ():
-            if why not in reasons:  # the same reason for several jobs stands once
+            if why not in reasons and why not in said:  # the same reason for several jobs stands once
                 reasons.add(why)
                 page.say(sheet.typed(why), "soft", LABEL + 8)
 
