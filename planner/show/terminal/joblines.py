@@ -9,7 +9,7 @@ from planner.plan.places import alarm_place
 from planner.plan.texts import shown_amount
 from planner.rulebook.acts import NEVER_CAPPED
 from planner.rulebook.shapes import Rulebook
-from planner.show.terminal.taskcard import WEIGHT_ROLES, WEIGHTS, Sheet, amount_words, write_cautions
+from planner.show.terminal.taskcard import MOST_TERMS, WEIGHT_ROLES, WEIGHTS, Sheet, amount_words, write_cautions
 from planner.show.words.causes import all_words
 from planner.show.words.together import yielded_words
 from planner.show.words.words import Page, Role, Span, days_words, short_day, wrap
@@ -61,7 +61,7 @@ def write_job(sheet: Sheet, job: Job, rules: Rulebook, in_full: bool, brief: boo
         if why.way != "asked":
             page.say(sheet.typed(yielded_words(why, sheet.numbers)), indent=NUMBER_WIDTH)
     if in_full:
-        _steps(sheet, task)
+        _steps(sheet, task, 1 if brief and any(task.phase == a.alert for a in rules.alerts) else MOST_TERMS)
 
 
 def job_words(task: Task, rules: Rulebook, units: str) -> str:
@@ -121,7 +121,8 @@ def _line(page: Page, number: int, text: str, right: str, role: Role, right_role
     page.item(f"{number:>3} ", text, right, role=role, right_role=right_role)
 
 
-def _steps(sheet: Sheet, task: Task) -> None:
+def _steps(sheet: Sheet, task: Task, terms: int) -> None:
+    """`terms`: how many words of the trade it may explain."""
     page, plan = sheet.page, sheet.plan
     steps = all_words(task.steps, plan.units)
     for name, made in task.amounts:
@@ -132,7 +133,7 @@ def _steps(sheet: Sheet, task: Task) -> None:
     for watch in task.watch:
         page.labelled("!", sheet.typed(watch), NUMBER_WIDTH, 4, label_role="strong")
     sheet.glossary.hear(task.title, *steps, *task.watch)
-    sheet.explain(NUMBER_WIDTH)
+    sheet.explain(NUMBER_WIDTH, terms)
 
 
 def minutes_words(tasks: Sequence[Task]) -> str:

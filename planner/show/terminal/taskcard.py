@@ -46,9 +46,9 @@ class Sheet:
         """A command line that can be typed as it stands."""
         return " ".join(part for part in (self.command, verb, self.folder, rest) if part)
 
-    def explain(self, indent: int = 0) -> None:
+    def explain(self, indent: int = 0, most: int = MOST_TERMS) -> None:
         """A line for each term heard since the last time, at most three on a page: `newtank words` has the others."""
-        del self.glossary.waiting[max(0, MOST_TERMS - self.explained) :]
+        del self.glossary.waiting[min(most, max(0, MOST_TERMS - self.explained)) :]
         self.explained += len(self.glossary.waiting)
         self.glossary.explain(self.page, indent)
 

@@ -51,8 +51,8 @@ def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", step
     if endangered(day, rules):  # whoever is in danger reads the first job first
         _jobs(sheet, day, rules, steps, BELOW_AN_ALARM)
         page.gap()
-        _not_yet(sheet, day, said)
-        return (*page.lines, *_tail(sheet, day, rules, said))
+        _not_yet(sheet, day, said, alarmed=True)
+        return (*page.lines, *_tail(sheet, day, rules, said, alarmed=True))
     _questions(sheet)
     write_where_we_are(sheet, day.standing)
     _not_yet(sheet, day, said)
@@ -146,8 +146,9 @@ def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = T
         _entry(page, "", said)
 
 
-def _not_yet(sheet: Sheet, day: Day, said: set[str]) -> None:
-    """What must not happen yet: animals, ammonia, what is on hold, and orders that gave way to another one of the day."""
+def _not_yet(sheet: Sheet, day: Day, said: set[str], alarmed: bool = False) -> None:
+    """What must not happen yet: animals, ammonia, what is on hold, and orders that gave way to another one of the day. While an alarm
+    is up that may kill, the last two in one line."""
     plan = sheet.plan
     lines: list[str] = []
     gate = plan.phase_as("opens_to_animals")
@@ -161,9 +162,11 @@ def _not_yet(sheet: Sheet, day: Day, said: set[str]) -> None:
             ways = [j.number for j in day.jobs if j.standing == "open" and {j.task.id, j.task.key} & {key for h in holds for key in h.instead}]
             lines.append(sheet.typed(because) + (f" Do {listed(map(str, ways))} instead." if ways else ""))
     held = [t.title for t, _ in next_of_each(t for t in plan.tasks if t.state == State.ON_HOLD and not any(y.way in ("left_out", "tested_with") for y in t.yielded))] if plan.holds else []
-    if held:
+    if alarmed:
+        lines.append("No new animals, purchases or next steps until the alarm is over.")
+    elif held:
         lines.append(f"On hold: {'; '.join(held[:HELD_SHOWN])}{f' and {len(held) - HELD_SHOWN} more' if len(held) > HELD_SHOWN else ''}.")
-    given_way = _given_way(plan, {j.task.id for j in day.jobs})
+    given_way = _given_way(plan, {j.task.id for j in day.jobs}) if not alarmed else []
     said.update(t.id for t in given_way)
     reasons: dict[str, list[str]] = {}
     for t in given_way:
@@ -243,19 +246,20 @@ def _waits_for(sheet: Sheet) -> None:
             _entry(sheet.page, "Waits for", missing[0] + (f", and {len(missing) - 1} more" if len(missing) > 1 else "") + ".")
 
 
-def _tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str]) -> list[Line]:
+def _tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str], alarmed: bool = False) -> list[Line]:
     """What stands below the jobs."""
     page, plan = Page(sheet.page.width), sheet.plan
     page.lines.append(())
-    changed = _changed(day, page.width)
+    changed = _changed(day, page.width) if not alarmed else ""
     if changed:
         _entry(page, "Changed", changed)
         page.gap()
     notices = [n for n in plan.notices if n and n not in said]
     for n, notice in enumerate(notices):
         _entry(page, "" if n else "Good to know", sheet.typed(cause_words(notice, plan.units)), label_role="")
-    page.gap()
-    _soon(sheet, page, rules, said)
+    if not alarmed:
+        page.gap()
+        _soon(sheet, page, rules, said)
     page.gap()
     _commands(page, sheet, as_printed(day, rules)[0], rules)
     return page.lines
@@ -306,7 +310,7 @@ def _soon(sheet: Sheet, page: Page, rules: Rulebook, said: set[str]) -> None:
 def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook) -> None:
     """Three short commands, on one line where they fit. A job that ends an alarm is never offered: what is copied is not thought over."""
     numbers = [str(j.number) for j in jobs if not j.task.reads and not ended_by_tick(rules, j.task.key)][:3]
-    found = [sheet.run("done", " ".join(numbers))] if numbers else [sheet.run("log", "")]
+    found = [sheet.run("done", " ".join(numbers))] if numbers else [sheet.run("log", "")] if any(j.task.reads for j in jobs) else []
     found += [sheet.run("round", ""), sheet.run("today", str(jobs[0].number)) if jobs else sheet.run("plan", "")]
     line = "    ".join(found)
     for command in [line] if len(line) <= page.width else found:
