@@ -19,7 +19,7 @@ from planner.files.journal import confirmed, row_unit
 from planner.files.journal_write import NewRow, undo_line, undo_rows
 from planner.judge.facts import animals_in
 from planner.plan.occurrences import closings
-from planner.rulebook.events import event_called, event_leading, events_sharing, nearest_first, speaks_of_death
+from planner.rulebook.events import FIRST_OF_ALL, event_called, event_leading, events_sharing, nearest_first, speaks_of_danger, speaks_of_death
 from planner.show.words.words import listed, uncapped
 from planner.terms.journal_words import DOSES, one_word
 from planner.terms.problems import nearest
@@ -46,6 +46,8 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     pen = Pen(loaded, as_json, at_text, whole)
     events = entries.known_events(pen.loaded.rules)
     remark = entries.safe_text(note)
+    if entries.event_word(rest[0]) not in entries.NOTE_KINDS and speaks_of_danger(entries.event_word(" ".join(rest))):
+        click.echo(FIRST_OF_ALL, err=True)
     if rest and entries.event_word(rest[0]) == "event" and len(rest) > 1 and entries.event_word(rest[1]) == "failed":
         rest = rest[1:]
     if rest and entries.event_word(rest[0]) == "failed":
@@ -57,7 +59,8 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         pen.write()
         return
     if rest and (leading := event_leading(rest, events)) is not None:  # `note gasping`, `note power cut`
-        rest = ("event", "_".join(rest[:leading[1]]), *rest[leading[1]:])
+        _, begin, end = leading
+        rest = ("event", "_".join(rest[begin:end]), *rest[end:])
     split = entries.split_fact(rest, events)
     if isinstance(split, Refusal) and split.code == "unknown-kind" and (offer := _events_meant(pen, " ".join(rest), events)):
         raise Refused(f"{split.message}. {offer}")

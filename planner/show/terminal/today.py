@@ -276,7 +276,7 @@ def _changed(day: Day, width: int) -> str:
         phase = plan.phase(m.id.removeprefix("gate/"))
         assert phase is not None and m.days and m.before
         title = "the filter" if phase.role == "proves_filter" else f"“{phase.title}”"
-        told.append(f"{title} is expected {days_words(abs(m.days))} {'later' if m.days > 0 else 'sooner'} than yesterday, when it was about {short_day(m.before, plan.on)}")
+        told.append(f"{title} comes {days_words(abs(m.days))} {'later' if m.days > 0 else 'sooner'}, yesterday it was about {short_day(m.before, plan.on)}")
     kept = ""
     for words in told:
         longer = f"{kept}; {words}" if kept else words[:1].upper() + words[1:]
