@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from difflib import get_close_matches
 from pathlib import Path
 
 import click
@@ -159,7 +160,9 @@ def _known_what(kind: str, what: str, yes: bool, livestock: tuple[Path, ...]) ->
         if found.candidates:
             make_sure(f"'{what}' may be {', '.join(found.candidates[:4])}. Name one of them. Is '{what}' meant as it stands?", yes)
         else:
-            make_sure(f"The catalogue has no animal '{what}'. Is it meant as it stands?", yes)
+            near = get_close_matches(what.lower(), [a.name for a in read_animals(livestock).animals], n=4, cutoff=0.6)
+            meant = f"Did you mean {listed(near, 'or')}?" if near else "Write its common name as the shop does, such as ocellaris clownfish or turbo snail."
+            make_sure(f"The catalogue has no animal '{what}', so the plan would not know what it needs. {meant} Is '{what}' meant as it stands?", yes)
     return what
 
 

@@ -9,8 +9,8 @@ from planner.judge.conditions import judge_condition, newest_day
 from planner.judge.facts import Instant, animals_in
 from planner.judge.scene import Scene
 from planner.rulebook.shapes import AlertRule, PhaseRule
-from planner.terms.texts import joined
 from planner.terms.records import Answer, Hold, Trace
+from planner.terms.texts import joined
 from planner.terms.traces import AnimalTooEarly, BeforeChange, NoReading, NothingSince, NotTicked, RowDamaged, Stale, Unread
 
 UNTESTED = (NoReading, NothingSince, NotTicked, Stale, BeforeChange)

@@ -81,7 +81,7 @@ def _forecast_moved(before: Plan, after: Plan, written: Sequence[Row]) -> list[s
     lines = {r.line for r in written}
     said += [f"{row_words(r)[:1].upper()}{row_words(r)[1:]} fits no plausible tank: check the kit, the dose and the basis, and test again. Until a second test settles it, the dates stand further apart." for r in after.forecast.unexplained if r.line in lines]
     if not said and kept and any(r.kind == "reading" and r.what in CYCLE_READINGS and r.where == "display" for r in written):
-        return [f"As before: {kept[0]}."]
+        return [f"This reading moves nothing: {kept[0]}."]
     return said
 
 

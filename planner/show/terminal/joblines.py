@@ -69,7 +69,7 @@ def job_words(task: Task, rules: Rulebook, units: str) -> str:
     told = task.title
     rule = rules.tasks.get(task.key)
     main = rule.writes.amount if rule is not None and rule.writes is not None else None
-    for name, made in task.amounts:
+    for name, made in task.amounts if task.role != "shopping" else ():  # the list has each thing with its own amount
         shown = shown_amount(made.value, made.unit, units)
         if name == main or (main is None and len(task.amounts) == 1):
             told += f", {shown}" if shown not in told and name == main else f", about {shown}" if shown not in told else ""

@@ -110,7 +110,8 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_comman
         facts.insert(0, window_words(task.window, plan.on))
     if facts:
         page.labelled("takes" if task.state == State.DUE else "when", ", ".join(facts), INDENT)
-    if task.depends_on:
+    if task.depends_on and "provisional" not in sheet.warned:  # once a page
+        sheet.warned.add("provisional")
         page.labelled("", "The date is provisional: it depends on tests that have not been passed yet.", INDENT)
     for n, (name, made) in enumerate(task.amounts):
         page.labelled("how much" if n == 0 else "", amount_words(name, made, plan.units), INDENT)

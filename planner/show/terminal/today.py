@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 from planner.plan.day_jobs import Day, Job
 from planner.plan.milestones import next_animal
+from planner.plan.notices import ON_WORD
 from planner.plan.standing import STEPS, FilterStep, NextMeal, Standing
 from planner.rulebook.acts import NEVER_CAPPED, RANKS
 from planner.rulebook.endings import ended_by_tick
@@ -254,7 +255,7 @@ def _tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str], alarmed: bool
     if changed:
         _entry(page, "Changed", changed)
         page.gap()
-    notices = [n for n in plan.notices if n and n not in said]
+    notices = [n for n in plan.notices if n and n not in said and not (isinstance(n, str) and n.startswith(ON_WORD))]
     for n, notice in enumerate(notices):
         _entry(page, "" if n else "Good to know", sheet.typed(cause_words(notice, plan.units)), label_role="")
     if not alarmed:
@@ -309,7 +310,7 @@ def _soon(sheet: Sheet, page: Page, rules: Rulebook, said: set[str]) -> None:
 
 def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook) -> None:
     """Three short commands, on one line where they fit. A job that ends an alarm is never offered: what is copied is not thought over."""
-    numbers = [str(j.number) for j in jobs if not j.task.reads and not ended_by_tick(rules, j.task.key)][:3]
+    numbers = [str(j.number) for j in jobs if not j.task.reads and not ended_by_tick(rules, j.task.key)]
     found = [sheet.run("done", " ".join(numbers))] if numbers else [sheet.run("log", "")] if any(j.task.reads for j in jobs) else []
     found += [sheet.run("round", ""), sheet.run("today", str(jobs[0].number)) if jobs else sheet.run("plan", "")]
     line = "    ".join(found)
