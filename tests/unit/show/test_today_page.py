@@ -114,7 +114,7 @@ def test_no_line_is_longer_than_the_terminal(width: int) -> None:
 # --- the order
 
 
-def test_danger_comes_before_where_we_are_then_not_yet_then_today_then_soon_and_three_commands_last() -> None:
+def test_on_a_day_of_danger_its_jobs_come_before_not_yet_and_three_commands_last() -> None:
     alarm = due("ammonia-alarm/change")
     p = plan(phase("animals", state="open", started=ON), due("site/level"), alarm, task("site/later", date(2026, 3, 4), title="Later"),
              Hold("fish", ON, "Ammonia with animals.", ("ammonia-alarm/change",), do="Ammonia is high."), waiting_for=(Waiting("animals", "t", (), window(date(2026, 4, 1))),))
