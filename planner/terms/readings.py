@@ -7,7 +7,7 @@ Internal units: litre, gram, centimetre, °C, W, L/h, L/day, practical salinity 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 
 from planner.terms.units import DIMENSIONS, Refusal, fold_unit
@@ -132,7 +132,7 @@ def _bare_reading(reading: ReadingName, value: float) -> float | Refusal:
         return fits[0].to_internal(value)
     missing = unit_missing(value, wanted)
     slipped = reading.name == "temperature" and any(low <= unit.to_internal(value / 10) <= high for unit in units)
-    return replace(missing, fix=f"if the point got lost write `{value / 10:g}`, else {missing.fix}") if slipped and not fits else missing
+    return Refusal(missing.code, missing.message, f"if the point got lost write `{value / 10:g}`, else {missing.fix}") if slipped and not fits else missing
 
 
 @lru_cache(maxsize=256)

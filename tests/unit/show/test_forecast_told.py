@@ -343,7 +343,7 @@ def test_log_says_when_a_milestone_was_reached_and_when_nothing_moved() -> None:
     assert effect_words(QUICK[:-1], 11, "ammonia,0,mg/L", "nitrite,0,mg/L")[0].startswith("Nitrite clear: read on 13 Mar; before this reading it was expected about")
     assert effect_words(FLAT, 1, "temperature,25.5,C") == ()
     same = effect_words(QUICK[:-1], 9, "nitrate,20,mg/L")  # nitrate says nothing while nitrite is there
-    assert len(same) == 1 and same[0].startswith("As before: nitrite clear is expected about")
+    assert len(same) == 1 and same[0].startswith("This reading moves nothing: nitrite clear is expected about")
 
 
 def test_log_says_that_nothing_explains_a_reading() -> None:
