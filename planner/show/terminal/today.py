@@ -52,8 +52,8 @@ def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", step
     if endangered(day, rules):  # whoever is in danger reads the first job first
         _jobs(sheet, day, rules, steps, BELOW_AN_ALARM)
         page.gap()
-        write_not_yet(sheet, day, said, alarmed=True)
-        return (*page.lines, *_tail(sheet, day, rules, said, alarmed=True))
+        write_not_yet(sheet, day, said, alarmed=not steps)
+        return (*page.lines, *_tail(sheet, day, rules, said, alarmed=not steps))
     _questions(sheet)
     write_where_we_are(sheet, day.standing)
     write_not_yet(sheet, day, said)
