@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
@@ -23,7 +23,7 @@ from planner.rulebook.shipped_cache import load_shipped_rules
 from planner.science.formula import OutOfRange
 from planner.terms.problems import Problem
 from planner.terms.units import Refusal
-from planner.terms.written_amounts import parse_amount
+from planner.terms.written_amounts import parse_amount, system_of
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -82,6 +82,11 @@ def amount(text: str, dimension: str, basis: str | None = None) -> float:
     return found.value
 
 
+def _typed(rest: Mapping[str, Any]) -> list[str]:
+    """What was typed after the question, each answer in one text."""
+    return [v if isinstance(v, str) else " ".join(map(str, v)) for v in rest.values() if isinstance(v, str | tuple)]
+
+
 def bench(function: F) -> F:
     """The options that every question takes; the function gets a Sink and returns what it worked out."""
 
@@ -89,7 +94,7 @@ def bench(function: F) -> F:
         context = click.get_current_context()
         folder = tank_dir or context.find_object(Path) or (Path() if is_there(Path("tank.yaml")) else None)
         tank, problems = _tank(folder)
-        sink = Sink(tank, folder, units or (tank.units if tank else "metric"), on_text, as_json, [*problems])
+        sink = Sink(tank, folder, units or (tank.units if tank else system_of(_typed(rest)) or "metric"), on_text, as_json, [*problems])
         try:
             worked: Worked = function(sink, **rest)
         except OutOfRange as error:

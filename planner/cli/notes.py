@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from difflib import get_close_matches
 from pathlib import Path
 
 import click
@@ -19,7 +20,7 @@ from planner.files.journal import confirmed, row_unit
 from planner.files.journal_write import NewRow, undo_line, undo_rows
 from planner.judge.facts import animals_in
 from planner.plan.occurrences import closings
-from planner.rulebook.events import event_called, event_leading, events_sharing, nearest_first, speaks_of_death
+from planner.rulebook.events import FIRST_OF_ALL, event_called, event_leading, events_sharing, nearest_first, speaks_of_danger, speaks_of_death
 from planner.show.words.words import listed, uncapped
 from planner.terms.journal_words import DOSES, one_word
 from planner.terms.problems import nearest
@@ -46,6 +47,8 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     pen = Pen(loaded, as_json, at_text, whole)
     events = entries.known_events(pen.loaded.rules)
     remark = entries.safe_text(note)
+    if entries.event_word(rest[0]) not in entries.NOTE_KINDS and speaks_of_danger(entries.event_word(" ".join(rest))):
+        click.echo(FIRST_OF_ALL, err=True)
     if rest and entries.event_word(rest[0]) == "event" and len(rest) > 1 and entries.event_word(rest[1]) == "failed":
         rest = rest[1:]
     if rest and entries.event_word(rest[0]) == "failed":
@@ -57,7 +60,8 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         pen.write()
         return
     if rest and (leading := event_leading(rest, events)) is not None:  # `note gasping`, `note power cut`
-        rest = ("event", "_".join(rest[:leading[1]]), *rest[leading[1]:])
+        _, begin, end = leading
+        rest = ("event", "_".join(rest[begin:end]), *rest[end:])
     split = entries.split_fact(rest, events)
     if isinstance(split, Refusal) and split.code == "unknown-kind" and (offer := _events_meant(pen, " ".join(rest), events)):
         raise Refused(f"{split.message}. {offer}")
@@ -156,7 +160,9 @@ def _known_what(kind: str, what: str, yes: bool, livestock: tuple[Path, ...]) ->
         if found.candidates:
             make_sure(f"'{what}' may be {', '.join(found.candidates[:4])}. Name one of them. Is '{what}' meant as it stands?", yes)
         else:
-            make_sure(f"The catalogue has no animal '{what}'. Is it meant as it stands?", yes)
+            near = get_close_matches(what.lower(), [a.name for a in read_animals(livestock).animals], n=4, cutoff=0.6)
+            meant = f"Did you mean {listed(near, 'or')}?" if near else "Write its common name as the shop does, such as ocellaris clownfish or turbo snail."
+            make_sure(f"The catalogue has no animal '{what}', so the plan would not know what it needs. {meant} Is '{what}' meant as it stands?", yes)
     return what
 
 

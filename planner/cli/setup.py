@@ -24,6 +24,7 @@ from planner.rulebook.read import shipped
 from planner.show.words.blank_tank_file import replace_key, tank_text, undescribed
 from planner.show.words.words import visible
 from planner.terms.problems import Problem, nearest
+from planner.terms.written_amounts import system_of
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -122,6 +123,8 @@ def _answers(folder: Path, given: dict[str, str], id: str, today: date | None) -
     elif zone is not None:
         answers.setdefault("timezone", zone)
     answers.setdefault("name", name)
+    if (system := system_of(value for path, value in answers.items() if path.startswith(("tank.", "rock.", "room.", "equipment.")))) is not None:
+        answers.setdefault("units", system)  # whoever measures in inches reads gallons
     if "tank.volume" not in answers and not {"tank.length", "tank.width", "tank.height"} <= answers.keys():
         raise Refused("the size of the tank is not given. Add --length, --width and --height, such as --length 80cm --width 45cm --height 45cm, or --volume")
     answers.setdefault("start", (today or _today(answers.get("timezone"))).isoformat())

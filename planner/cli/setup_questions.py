@@ -64,10 +64,10 @@ def ask(answers: dict[str, str], found: Mapping[str, str], folder: Path, told: C
     for path, question, default, why in QUESTIONS:
         if path in told or path in answers or (path.endswith(".step") and path.replace(".step", ".basis") not in answers) or (path in ("tank.width", "tank.height", "tank.length") and "tank.volume" in answers):
             continue
-        click.echo(f"\n{why}")
+        click.echo()
         default = found.get(path, default)
         while True:
-            answer: str = click.prompt(question, default=default, show_default=bool(default)).strip()
+            answer: str = click.prompt(f"{question}\n  {why}\n ", default=default, show_default=bool(default)).strip()
             if not answer:
                 if path in SIZE:
                     click.echo("Without its size nothing can be worked out. " + (

@@ -9,13 +9,13 @@ import click
 
 from planner.cli.common import json_option, load_tank, print_json, print_problems, take_folder, tank_options
 from planner.cli.complete import completing
-from planner.cli.entry import NOTHING, Pen, Refused, entry_options, has_terminal, take
+from planner.cli.entry import NOTHING, Pen, Refused, entry_options, has_terminal, make_sure, take
 from planner.cli.notes import note_command, undo_command
 from planner.cli.ticks import done_command, postpone_command, skip_command
 from planner.door import entry_words as entries
 from planner.door.acts import log_readings, read_results
 from planner.door.answered_tests import choose_water, open_tests
-from planner.show.words.understood import understood_words
+from planner.show.words.understood import understood_words, unit_question
 from planner.terms.readings import READINGS
 from planner.terms.units import Refusal
 
@@ -39,6 +39,9 @@ def log_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
         water = waters[0] if len(waters) == 1 else _ask_water(waters)
         read = take(read_results(pen.desk, [(*one, water) for one in said], note))
         echo_understood(pen, said, read)
+        for (_, _, unit), entry in zip(said, read, strict=True):
+            if (question := unit_question(entry.row, unit, pen.loaded.tank.units)) is not None:
+                make_sure(question, yes)
     else:
         read = _ask_due(pen, where, note)
         if not read:

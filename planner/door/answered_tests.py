@@ -11,6 +11,8 @@ from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.terms.records import URGENT, WATERS, Journal, Plan, Row, Task
 
+NEVER_DONE, UNTIMED = float("-inf"), -1e18
+"""Of a task that was never ticked, and of one whose tick has no hour."""
 USUAL_DAYS = 14
 """A water tested so lately for the same thing may be meant again."""
 
@@ -50,10 +52,12 @@ def fulfilled(plan: Plan, rules: Rulebook, journal: Journal, new: Sequence[Row],
     for day in sorted({r.day for r in new}):
         spent = {id(r) for r in new if r.day != day}
         old = _not_ticked(journal, rules, day)
-        since = {t.id: _done_at(rules.tasks.get(t.key), journal, day) for t in plan.tasks if t.reads}
+        since = {t.id: _done_at(rules.tasks.get(t.key), rules, journal, day) for t in plan.tasks if t.reads}
         diluted = {t.id for t in open_tests(plan, day) if (rule := rules.tasks.get(t.key)) is not None and rule.diluted}
         for job in sorted(open_tests(plan, day), key=lambda t: (t.id not in diluted, -len(t.reads), -since[t.id], t.due, t.id)):
             answered: set[int] = set()
+            if _of_a_dose_unticked(rules.tasks.get(job.key), rules, since[job.id]):
+                continue
             for task in (job, *(t for t in plan.tasks if t.tested_with == job.id)):
                 fits = [r for r in (*new, *old) if id(r) not in spent and r.what in task.reads and r.where == task.where
                         and r.latest >= since[task.id] and (task.id not in diluted or _is_diluted(r, tank))]
@@ -94,12 +98,19 @@ def _not_ticked(journal: Journal, rules: Rulebook, day: date) -> list[Row]:
     return [r for r in journal.of("reading", "*", day) if r.day == day and (tag_of(r.note), r.what) not in ticked]
 
 
-def _done_at(rule: TaskRule | None, journal: Journal, day: date) -> float:
+def _of_a_dose_unticked(rule: TaskRule | None, rules: Rulebook, done_at: float) -> bool:
+    """A test that follows a dose of ammonia nobody ticked: what it reads says nothing of that dose, and a tick here would hide that it is open."""
+    cause = rules.tasks.get(rule.anchor.task) if rule is not None and rule.anchor is not None and rule.anchor.task is not None else None
+    return cause is not None and "adds_ammonia" in cause.acts and done_at == NEVER_DONE
+
+
+def _done_at(rule: TaskRule | None, rules: Rulebook, journal: Journal, day: date) -> float:
     """The instant at which the task that a test hangs on was done; a bare date says nothing of the hour."""
     if rule is None or rule.anchor is None or rule.anchor.task is None:
-        return float("-inf")
-    rows = journal.of("done", rule.anchor.task, day)
-    return rows[-1].earliest if rows and rows[-1].at is not None else float("-inf")
+        return NEVER_DONE
+    cause = rules.tasks.get(rule.anchor.task)
+    rows = [row for key in (rule.anchor.task, *(cause.also_done_by if cause is not None else ())) for row in journal.of("done", key, day)]
+    return max((row.earliest if row.at is not None else UNTIMED for row in rows), default=NEVER_DONE)
 
 
 __all__ = ["choose_water", "fulfilled", "open_tests"]

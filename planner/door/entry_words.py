@@ -6,6 +6,7 @@ judged once by the journal's own reader before it is written, so that nothing is
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -143,7 +144,10 @@ def reading_row(name: str, value: str, unit: str, stamp: Stamp, where: str, note
     if unit == bare.unit:
         return typed
     told = checked(replace(bare, unit=unit), tank, zone)
-    same = isinstance(told, Entry) and (told.row.low, told.row.high) == (typed.row.low, typed.row.high)
+    def close(one: float | None, other: float | None) -> bool:
+        return one == other or (one is not None and other is not None and math.isclose(one, other, rel_tol=1e-9))
+
+    same = isinstance(told, Entry) and close(told.row.low, typed.row.low) and close(told.row.high, typed.row.high)
     return told if same else typed
 
 

@@ -10,6 +10,7 @@ from planner.judge.facts import Instant, animals_in
 from planner.judge.scene import Scene
 from planner.rulebook.shapes import AlertRule, PhaseRule
 from planner.terms.records import Answer, Hold, Trace
+from planner.terms.texts import joined
 from planner.terms.traces import AnimalTooEarly, BeforeChange, NoReading, NothingSince, NotTicked, RowDamaged, Stale, Unread
 
 UNTESTED = (NoReading, NothingSince, NotTicked, Stale, BeforeChange)
@@ -31,7 +32,7 @@ def holds_of(phases: tuple[PhaseRule, ...], opened: Mapping[str, Instant], alert
     for alert, trace in alerts:
         for gate in alert.holds:
             if gate in here:
-                yield Hold(gate, newest_day(trace) or scene.facts.on, alert.say, tuple(f"{alert.alert}/{t.id}" for t in alert.tasks), trace)
+                yield Hold(gate, newest_day(trace) or scene.facts.on, joined(alert.title, "."), tuple(f"{alert.alert}/{t.id}" for t in alert.tasks), trace, alert.say)
     for line in scene.facts.journal.unreadable:
         if line.kind is None and (line.day is None or line.day <= scene.facts.on):
             damaged = Unread(scene.facts.journal.file, line.line)

@@ -209,8 +209,10 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
         return []
     most = rules.number("alkalinity_rise_empty")
     grams, day_g = (format_amount(round(bicarbonate_g(facts.net_volume_l, dkh)), "g", facts.tank.units) for dkh in (short, min(most, short)))
-    return [f"{stands} {when}. The doses to come use about {to_come:.1f} dKH. You will need about {grams} of bicarbonate until the cycle is done. "
-            f"Give at most {day_g} in one day, while no animal is in."]
+    begin = f"{stands} {when}. The doses to come use about {to_come:.1f} dKH. "
+    if row.low >= least or given:  # no job asks for any yet
+        return [f"{begin}Give none before a job asks for it. Have about {grams} of bicarbonate at home."]
+    return [f"{begin}You will need about {grams} of bicarbonate until the cycle is done. Give at most {day_g} in one day, while no animal is in."]
 
 
 def _used_dkh(curve: Sequence[CurvePoint], since: date, until: date) -> float:

@@ -114,7 +114,7 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     phases = tuple(_phase(p.phase, facts, verdicts, dues, held, words, rules, advice[p.phase], tasks) for p in sorted(verdicts.phases, key=lambda p: (p.order, p.phase)))
     open_gates = [p for p in phases if p.opened is None and p.started is not None and p.role != "without_end"]
     waiting = tuple(Waiting(p.id, p.title, p.needs, p.window) for p in sorted(open_gates, key=lambda p: _has_time(p, tasks, facts.on)))
-    holds = tuple(sorted((Hold(h.gate, h.since, words.fill(h.because), h.instead, h.trace) for h in verdicts.holds), key=lambda h: (h.since, h.gate, h.because)))
+    holds = tuple(sorted((Hold(h.gate, h.since, words.fill(h.because), h.instead, h.trace, words.fill(h.do)) for h in verdicts.holds), key=lambda h: (h.since, h.gate, h.because)))
     made = tuple(q for name in SHOWN if (q := words.quantity(name)) is not None)
     traces: dict[str, Trace] = {f"gate/{p}": g.trace for p, g in verdicts.gates.items()}
     traces |= {due.id: due.trace for due in dues.tasks if due.trace is not None}

@@ -12,6 +12,8 @@ from planner.terms.amounts import listed
 from planner.terms.records import Unreadable
 from planner.terms.texts import TANK_FILE, either, joined, on_day
 
+ON_WORD = "Passed on your word, not on evidence:"
+"""Begins what a page of the day leaves to the plan."""
 FEW_LINES = 3
 """So many lines of a later day are named one by one: they may be slips of a date."""
 DOUBTED = "One entry of the records is doubtful. Nothing is dosed on it. Settle it with whoever prints this plan."
@@ -39,7 +41,7 @@ def notices_of(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> l
     notices += _absences(facts)
     on_word = [p for p, g in verdicts.gates.items() if g.on_word]
     if on_word:
-        notices.append("Passed on your word, not on evidence: " + ", ".join(on_word) + ".")
+        notices.append(f"{ON_WORD} {listed(f'“{p.title}”' for p in verdicts.phases if p.phase in on_word)}.")
     notices += [words.fill(alert.say) for alert, _ in sorted(verdicts.alerts, key=lambda up: RANKS.index(up[0].place))]
     need, owned = words.quantity("heater_total"), facts.tank.equipment.heater_w
     if need is not None and owned and sum(owned) < need.value:
@@ -75,4 +77,4 @@ def _absences(facts: Facts) -> list[str]:
     return told
 
 
-__all__ = ["notices_of"]
+__all__ = ["ON_WORD", "notices_of"]

@@ -98,9 +98,17 @@ class Orders:
             self._shares[key] = self._share(order)
         return self._shares[key]
 
+    def enough(self, order: Order) -> float:
+        """The share of a change that counts as this one on its day: its own, unless its rule says that less is enough."""
+        name = order.due.rule.enough
+        return self._share_of((name,)) if name is not None else self.share(order)
+
     def _share(self, order: Order) -> float:
         writes = order.due.rule.writes
-        for name in ((writes.amount,) if writes is not None and writes.amount else ()) + order.due.rule.amounts:
+        return self._share_of(((writes.amount,) if writes is not None and writes.amount else ()) + order.due.rule.amounts)
+
+    def _share_of(self, names: tuple[str, ...]) -> float:
+        for name in names:
             made = quantity(name, self.facts, self.rules) if name in FIGURES else None
             if made is not None and made.unit == "L" and self.facts.net_volume_l:
                 return made.value / self.facts.net_volume_l

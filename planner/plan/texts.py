@@ -23,7 +23,7 @@ GIVEN_BY = {
     "room.temperature": "how cool the room gets",
 }
 """Keys of the tank file that a figure may wait for, in plain words."""
-TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "amount": "`--amount`", "changed_water": "changed_water"}
+TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "amount": "`--amount`", "at": "`--at DATE`", "changed_water": "changed_water"}
 
 
 class Filler:
@@ -107,7 +107,7 @@ def amount_words(part: Figure | Amount | Unknown, units: str) -> str:
     if isinstance(part, Amount):
         return shown_amount(part.value, part.unit, units)
     key = FIGURES[part.name].key if part.name in FIGURES else ""
-    return f"(not known until your description says {GIVEN_BY[key]}, in {key})" if key else "(not known yet)"
+    return f"an amount that we can tell once your description says {GIVEN_BY[key]} (in {key})" if key else "an amount that is not known yet"
 
 
 def shown_amount(value: float, unit: str, units: str) -> str:

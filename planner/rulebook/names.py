@@ -119,7 +119,7 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
         yield Use("phase", task.until, at)
     for name in task.reads:
         yield Use("reading", name, at, frozenset(READINGS))
-    for name in (*task.amounts, *((task.writes.amount,) if task.writes and task.writes.amount else ()), *filter(None, (task.each_batch, task.days))):
+    for name in (*task.amounts, *((task.writes.amount,) if task.writes and task.writes.amount else ()), *filter(None, (task.each_batch, task.days, task.enough))):
         yield Use("quantity", name, at)
     for name in task.cautions:
         yield Use("caution", name, at)

@@ -110,6 +110,7 @@ class TaskRule(Written):
     `rock_in`: live rock that cures in the tank begins the cycle with it. `first_half`, `second_half`: the crew that no list names. `carbon`: a charge of carbon is used up.
     `evening`: its place in the walk around the tank, where its acts and readings do not tell (`planner/plan/places.py`).
     `days`: a figure; a remedy in so many daily steps, of which the first alone is firm and each later one waits for its test.
+    `enough`: a figure; a change of so much on one day is the change of that day.
     `each_batch`: a figure; the minutes are meant for each of so many batches. `uses`: goods (`goods`) that have to be at
     home for it. `buys`: the part of the shopping list that a shopping task writes (`shoppingsteps`)."""
 
@@ -160,6 +161,7 @@ class TaskRule(Written):
     spoils: Spoils | None = None
     rank: Rank | None = None
     again: str | None = None
+    enough: str | None = None
     known_as: KnownTask | None = None
     evening: Literal["look", "top_up", "hands_in"] | None = None
     each_batch: str | None = None

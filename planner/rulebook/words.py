@@ -12,12 +12,13 @@ from planner.rulebook.texts import PlainText
 
 class Word(Written):
     """`term` is the word that we use, `says` its line of explanation, `also` other ways to write it, `avoid` words that no
-    text of ours uses for it."""
+    text of ours uses for it. `on_pages`: explained where a page uses it, not only when somebody asks."""
 
     term: PlainText
     says: PlainText
     also: tuple[str, ...] = ()
     avoid: tuple[str, ...] = ()
+    on_pages: bool = True
 
     def is_in(self, text: str, lowered: str) -> bool:
         """Does the text use the word? `lowered` is the same in small letters."""
@@ -33,7 +34,7 @@ def _whole(said: str) -> re.Pattern[str]:
 def words_in(texts: Iterable[str], words: Mapping[str, Word]) -> tuple[Word, ...]:
     """The words that these texts use, in the order of the sheet."""
     heard = [(text, text.lower()) for text in texts]
-    return tuple(word for word in words.values() if any(word.is_in(*text) for text in heard))
+    return tuple(word for word in words.values() if word.on_pages and any(word.is_in(*text) for text in heard))
 
 
 def find_word(asked: str, words: Mapping[str, Word]) -> Word | None:

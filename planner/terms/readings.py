@@ -128,7 +128,11 @@ def _bare_reading(reading: ReadingName, value: float) -> float | Refusal:
     low, high = reading.probable
     units = {wanted.units[fold_unit(name)] for name in wanted.usual if fold_unit(name) in wanted.units}
     fits = [unit for unit in units if low <= unit.to_internal(value) <= high]
-    return fits[0].to_internal(value) if len(fits) == 1 else unit_missing(value, wanted)
+    if len(fits) == 1:
+        return fits[0].to_internal(value)
+    missing = unit_missing(value, wanted)
+    slipped = reading.name == "temperature" and any(low <= unit.to_internal(value / 10) <= high for unit in units)
+    return Refusal(missing.code, missing.message, f"if the point got lost write `{value / 10:g}`, else {missing.fix}") if slipped and not fits else missing
 
 
 @lru_cache(maxsize=256)

@@ -319,6 +319,8 @@ class Hold:
     because: str
     instead: tuple[str, ...]
     trace: Trace | None = None
+    do: str = ""
+    """What an alarm asks for first; `because` says what is wrong, so that no order reads as if it were on hold."""
 
 
 @dataclass(frozen=True, slots=True)

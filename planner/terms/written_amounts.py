@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from functools import cache
+from typing import Literal
 
 from planner.terms.amounts import listed
 from planner.terms.causes import Amount
@@ -123,6 +125,17 @@ def _example(wanted: Dimension) -> str:
     }.get(wanted.name, f"1 {wanted.usual[0]}")
 
 
+_US = re.compile(r"\d\s*(?:in|inch|inches|\"|ft|feet|gal|gallons?|qt|lb|lbs|oz|°?F)\b", re.IGNORECASE)
+_METRIC = re.compile(r"\d\s*(?:cm|mm|m|L|litres?|liters?|kg|g|°?C)\b", re.IGNORECASE)
+
+
+def system_of(texts: Iterable[str]) -> Literal["metric", "us"] | None:
+    """The system in which somebody wrote amounts: None where nothing tells, or both were used."""
+    said = list(texts)
+    us, metric = (any(pattern.search(text) for text in said) for pattern in (_US, _METRIC))
+    return None if us == metric else "us" if us else "metric"
+
+
 def unit_missing(value: float, wanted: Dimension) -> Refusal:
     """What to write where a number stands without its unit."""
     if wanted.name == "salinity" and 0.99 <= value <= 1.08:
@@ -200,4 +213,4 @@ def _dimension_of(folded: str) -> Dimension | None:
     return next((d for d in DIMENSIONS.values() if folded in d.units), None)
 
 
-__all__ = ["IONS", "MOLECULES", "NITROGEN", "SG_PAIRS", "WITH_FRACTIONS", "convert_unit", "nitrogen_factor", "one_of", "parse_amount", "unit_missing"]
+__all__ = ["IONS", "MOLECULES", "NITROGEN", "SG_PAIRS", "WITH_FRACTIONS", "convert_unit", "nitrogen_factor", "one_of", "parse_amount", "system_of", "unit_missing"]

@@ -195,6 +195,7 @@ def _share_of_net(name: str, number: str) -> Maker:
 weekly_change = _share_of_net("weekly_change", "weekly_change_share")
 emergency_change = _share_of_net("emergency_change", "emergency_change_share")
 half_change = _share_of_net("half_change", "half_change_share")
+least_change = _share_of_net("least_change", "least_change_share")
 
 
 def weekly_salt(facts: Facts, rules: Rulebook) -> Quantity | None:

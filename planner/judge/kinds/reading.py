@@ -62,6 +62,10 @@ def answer(node: ReadingNode, scene: Scene) -> Trace:
     soon = evidence.too_soon(node.name, node.where, facts, rules, begin) if not scene.doubtful else None
     if soon is not None:
         return Trace(what, UNKNOWN, soon, (soon[0],), gap=soon[1])
+    if node.ever:
+        found_once = next((g for g in evidence.reading_groups(node.name, node.where, facts, rules, begin, unsettled=True) if not g.disagree and _within(node, g, scene) == YES), None)
+        if found_once is not None:
+            return Trace(what, YES, (found_once.worst,), found_once.rows)
     groups = evidence.reading_groups(node.name, node.where, facts, rules, begin, unsettled=bool(scene.doubtful))
     newest = next(groups, None)
     if newest is None:
@@ -70,7 +74,7 @@ def answer(node: ReadingNode, scene: Scene) -> Trace:
     if newest.disagree and scene.doubtful:
         newest = evidence.outermost(newest, highest=scene.doubtful == "highest")
     limit_h = float("inf") if scene.ageless else rules.hours(node.fresh) if node.fresh else evidence.freshness_h(node.name, rules)
-    stale = None if node.any_age else evidence.stale_because(newest, facts, rules, limit_h)
+    stale = None if node.any_age or node.ever else evidence.stale_because(newest, facts, rules, limit_h)
     if stale is not None:
         return Trace(what, UNKNOWN, (told, stale), newest.rows, gap=stale)
     if newest.disagree:
@@ -127,6 +131,9 @@ def may_hold(node: ReadingNode, scene: Scene) -> Possible:
         low = row.low or 0.0
         return all(limit(low, row.high if row.high is not None else low) == YES for limit in limits) and (zero is None or zero(row) == YES)
 
+    if node.ever:
+        return since(next((instant_of(r) for r in rows if _counts(r, node) and inside(r)), NEVER))
+
     def first(after: Instant) -> Instant:
         newest = bisect_right(rows, after, key=instant_of) - 1
         while newest > 0 and not _counts(rows[newest], node):
@@ -157,7 +164,7 @@ def days_needed(node: ReadingNode, trace: Trace, diary: Diary) -> Days:
 
 def fresh_h(node: ReadingNode, rules: Rulebook) -> float | None:
     """For how long a test speaks."""
-    return None if node.any_age else rules.hours(node.fresh) if node.fresh else evidence.freshness_h(node.name, rules)
+    return None if node.any_age or node.ever else rules.hours(node.fresh) if node.fresh else evidence.freshness_h(node.name, rules)
 
 
 KIND = JudgedKind(answer, may_hold, days_needed, fresh_h=fresh_h)

@@ -14,7 +14,7 @@ class ReadingNode(Node):
     time), none outside the limits between them. `fresh` names a number in hours; without it the freshness of the
     reading's kind holds. `clear` asks for the kit's own zero. `free` (ammonia
     alone) judges the free ammonia, mg/L as NH3 by the upper published value, at the last pH, temperature and salinity. `at_35` (calcium,
-    magnesium) judges the value as it would be at 35 ppt, by the last salinity. `since` counts only readings after the last `done`
+    magnesium) judges the value as it would be at 35 ppt, by the last salinity. `ever` asks whether any reading so far, old ones too, lay within. `since` counts only readings after the last `done`
     of a task or the last fact 'dosed:ammonia'."""
 
     name: str
@@ -30,6 +30,7 @@ class ReadingNode(Node):
     apart: str | None = None
     fresh: str | None = None
     any_age: bool = False
+    ever: bool = False
     since: str | None = None
 
     def thresholds(self) -> tuple[Threshold, ...]:
@@ -41,7 +42,7 @@ class ReadingNode(Node):
             found += (Threshold("spacing", HIGHER, TIME, written=False),)
         if self.fresh:
             found += (Threshold(self.fresh, LOWER, TIME, fresh=True),)
-        elif not self.any_age:
+        elif not (self.any_age or self.ever):
             found += (Threshold(f"fresh_{self.name}", LOWER, TIME, fresh=True, written=False),)
         return found
 

@@ -60,7 +60,7 @@ def need_document(need: Need) -> Json:
 
 
 def hold_document(hold: Hold) -> Json:
-    return {"gate": hold.gate, "since": hold.since.isoformat(), "because": hold.because, "instead": list(hold.instead)}
+    return {"gate": hold.gate, "since": hold.since.isoformat(), "because": hold.because, "do": hold.do, "instead": list(hold.instead)}
 
 
 def waiting_document(waiting: Waiting) -> Json:

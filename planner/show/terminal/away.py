@@ -63,7 +63,7 @@ def write_sheet(page: Page, found: Absence, plan: Plan) -> None:
     for label, text in sitter_rows(found, plan):
         page.labelled(label, text, 2, 12, label_role="alarm" if label == "Danger" else "soft")
     page.labelled("Phones", "keeper ______  second ______  shop ______  vet ______  electrician ______", 2, 12)
-    page.labelled("Where", "board ______  water valve ______  battery air pump ______", 2, 12)
+    page.labelled("Where", "fuse box ______  water valve ______  battery air pump ______", 2, 12)
 
 
 def home_alone_lines(found: Absence, plan: Plan, width: int) -> tuple[Line, ...]:

@@ -38,7 +38,8 @@ def plan_lines(plan: Plan, rules: Rulebook, width: int, *, phase: str | None = N
     page.gap()
     sheet.glossary.explain(page)
     page.gap()
-    page.say(f"What to do now: {sheet.run('today', '')}   Why: {sheet.run('why', 'PHASE/TASK')}", "soft")
+    page.say(f"What to do now: {sheet.run('today', '')}", "soft")
+    page.say(f"Why a task stands here: {sheet.run('why', 'PHASE/TASK')}", "soft")
     return tuple(page.lines)
 
 

@@ -81,7 +81,7 @@ def _forecast_moved(before: Plan, after: Plan, written: Sequence[Row]) -> list[s
     lines = {r.line for r in written}
     said += [f"{row_words(r)[:1].upper()}{row_words(r)[1:]} fits no plausible tank: check the kit, the dose and the basis, and test again. Until a second test settles it, the dates stand further apart." for r in after.forecast.unexplained if r.line in lines]
     if not said and kept and any(r.kind == "reading" and r.what in CYCLE_READINGS and r.where == "display" for r in written):
-        return [f"As before: {kept[0]}."]
+        return [f"This reading moves nothing: {kept[0]}."]
     return said
 
 
@@ -171,6 +171,8 @@ def _by_reason(holds: Sequence[Hold]) -> dict[str, list[Hold]]:
 def _raised(page: Page, effect: Effect, plan: Plan) -> None:
     """What is held now: each reason once, with all that it holds and what to do instead."""
     for because, holds in _by_reason(effect.raised).items():
+        if holds[0].do:
+            page.labelled("DO NOW", holds[0].do, role="strong", label_role="alarm")
         page.labelled("ON HOLD", f"{because} This holds: {'; '.join(_title(plan, h.gate) for h in holds)}.", role="strong", label_role="strong")
         for n, key in enumerate(dict.fromkeys(key for h in holds for key in h.instead)):
             task = next((t for t in plan.tasks if key in (t.key, t.id) and t.state in URGENT), None) or next((t for t in plan.tasks if key in (t.key, t.id)), None)

@@ -15,7 +15,8 @@ from planner.terms.records import Plan
 
 MOST_LINES = 5
 LABEL = 10
-HOLD = "On hold"
+DO_NOW, HOLD = "Do now", "On hold"
+ALARM_STOPS = "New animals and the next steps, until this is over."
 SEE_TODAY = "`newtank today` says what to do."
 
 
@@ -46,8 +47,8 @@ def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES, 
     moved = moved_words(effect, plan)
     for label, text, role in meaning(effect):
         room = most - len(page.lines) - (0 if danger and label == HOLD else 1)  # a line for what moved, unless a hold of the danger needs it
-        kept = _sentences(text, room, width, cut=label == HOLD)
-        if room < 1:
+        kept = _sentences(text, room, width, cut=label in (DO_NOW, HOLD))
+        if room < 1 and label != DO_NOW:  # the line of danger says what to do
             break
         if not kept:
             continue
@@ -74,9 +75,11 @@ def _told(effect: Effect, width: int) -> str:
 
 def meaning(effect: Effect, see: str = SEE_TODAY) -> Iterator[tuple[str, str, Role]]:
     """What an entry means, the weightiest first, each under its label. `see`: where more of a hold is told."""
-    reasons = list(dict.fromkeys(h.because for h in effect.raised))
+    for do in list(dict.fromkeys(h.do for h in effect.raised if h.do))[:1]:
+        yield DO_NOW, do, "strong"
+    reasons = list(dict.fromkeys(ALARM_STOPS if h.do else h.because for h in sorted(effect.raised, key=lambda h: bool(h.do))))
     if reasons:
-        yield HOLD, f"{reasons[0]}" + (f" And {len(reasons) - 1} more." if len(reasons) > 1 else "") + f" {see}", "strong"
+        yield HOLD, f"{reasons[0]}" + (f" And {len(reasons) - 1} more." if len(reasons) > 1 else "") + (f" {see}" if reasons[0] != ALARM_STOPS else ""), "strong"
     if effect.shut:
         yield "Shut", f"{listed(f'“{p.title}”' for p in effect.shut)} is no longer passed.", "strong"
     if effect.opened:
@@ -117,7 +120,7 @@ def _sentences(text: str, room: int, width: int, cut: bool = False) -> str:
 
     if room < 1 or fits(text):
         return text if room >= 1 else ""
-    parts, end = re.split(r"(?<=[.?]) (?=[A-Z“`0-9])", text), f" {SEE_TODAY}" if cut else ""
+    parts, end = re.split(r"(?<=[.?]) (?=[A-Z“`0-9])", text), f" {SEE_TODAY}" if cut and text.endswith(SEE_TODAY) else ""
     kept = next((said for n in range(len(parts) - 1, 0, -1) if fits(said := " ".join(parts[:n]).removesuffix(end) + end)), "")
     if kept or not cut:
         return kept

@@ -30,7 +30,8 @@ def write_alarms(sheet: Sheet, rules: Rulebook) -> set[str]:
         sheet.page.heading("Alarm: " + alert.title)
         holds = [h for h in plan.holds if alarm_of(h) == alert.alert]
         if holds or alert.say in plan.notices:
-            said.add(words := holds[0].because if holds else alert.say)
+            words = next((h.do for h in holds if h.do), alert.say)
+            said.update((words, *(h.because for h in holds)))
             sheet.page.say(words)
         for task, later in next_of_each(tasks):
             if task.state in URGENT:

@@ -9,7 +9,7 @@ from planner.plan.places import alarm_place
 from planner.plan.texts import shown_amount
 from planner.rulebook.acts import NEVER_CAPPED
 from planner.rulebook.shapes import Rulebook
-from planner.show.terminal.taskcard import WEIGHT_ROLES, WEIGHTS, Sheet, amount_words, write_cautions
+from planner.show.terminal.taskcard import MOST_TERMS, WEIGHT_ROLES, WEIGHTS, Sheet, amount_words, write_cautions
 from planner.show.words.causes import all_words
 from planner.show.words.together import yielded_words
 from planner.show.words.words import Page, Role, Span, days_words, short_day, wrap
@@ -61,7 +61,7 @@ def write_job(sheet: Sheet, job: Job, rules: Rulebook, in_full: bool, brief: boo
         if why.way != "asked":
             page.say(sheet.typed(yielded_words(why, sheet.numbers)), indent=NUMBER_WIDTH)
     if in_full:
-        _steps(sheet, task)
+        _steps(sheet, task, 1 if brief and any(task.phase == a.alert for a in rules.alerts) else MOST_TERMS)
 
 
 def job_words(task: Task, rules: Rulebook, units: str) -> str:
@@ -69,7 +69,7 @@ def job_words(task: Task, rules: Rulebook, units: str) -> str:
     told = task.title
     rule = rules.tasks.get(task.key)
     main = rule.writes.amount if rule is not None and rule.writes is not None else None
-    for name, made in task.amounts:
+    for name, made in task.amounts if task.role != "shopping" else ():  # the list has each thing with its own amount
         shown = shown_amount(made.value, made.unit, units)
         if name == main or (main is None and len(task.amounts) == 1):
             told += f", {shown}" if shown not in told and name == main else f", about {shown}" if shown not in told else ""
@@ -121,17 +121,19 @@ def _line(page: Page, number: int, text: str, right: str, role: Role, right_role
     page.item(f"{number:>3} ", text, right, role=role, right_role=right_role)
 
 
-def _steps(sheet: Sheet, task: Task) -> None:
+def _steps(sheet: Sheet, task: Task, terms: int) -> None:
+    """`terms`: how many words of the trade it may explain."""
     page, plan = sheet.page, sheet.plan
-    for name, made in task.amounts:
-        page.say(amount_words(name, made, plan.units), indent=NUMBER_WIDTH)
     steps = all_words(task.steps, plan.units)
+    for name, made in task.amounts:
+        if not any(shown_amount(made.value, made.unit, plan.units) in told for told in (task.title, *steps)):
+            page.say(amount_words(name, made, plan.units), indent=NUMBER_WIDTH)
     for n, step in enumerate(steps, 1):
         page.labelled(f"{n}.", sheet.typed(step), NUMBER_WIDTH, 4, label_role="")
     for watch in task.watch:
         page.labelled("!", sheet.typed(watch), NUMBER_WIDTH, 4, label_role="strong")
     sheet.glossary.hear(task.title, *steps, *task.watch)
-    sheet.explain(NUMBER_WIDTH)
+    sheet.explain(NUMBER_WIDTH, terms)
 
 
 def minutes_words(tasks: Sequence[Task]) -> str:

@@ -46,9 +46,9 @@ class Sheet:
         """A command line that can be typed as it stands."""
         return " ".join(part for part in (self.command, verb, self.folder, rest) if part)
 
-    def explain(self, indent: int = 0) -> None:
+    def explain(self, indent: int = 0, most: int = MOST_TERMS) -> None:
         """A line for each term heard since the last time, at most three on a page: `newtank words` has the others."""
-        del self.glossary.waiting[max(0, MOST_TERMS - self.explained) :]
+        del self.glossary.waiting[min(most, max(0, MOST_TERMS - self.explained)) :]
         self.explained += len(self.glossary.waiting)
         self.glossary.explain(self.page, indent)
 
@@ -110,7 +110,8 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_comman
         facts.insert(0, window_words(task.window, plan.on))
     if facts:
         page.labelled("takes" if task.state == State.DUE else "when", ", ".join(facts), INDENT)
-    if task.depends_on:
+    if task.depends_on and "provisional" not in sheet.warned:  # once a page
+        sheet.warned.add("provisional")
         page.labelled("", "The date is provisional: it depends on tests that have not been passed yet.", INDENT)
     for n, (name, made) in enumerate(task.amounts):
         page.labelled("how much" if n == 0 else "", amount_words(name, made, plan.units), INDENT)

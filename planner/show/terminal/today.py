@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 from planner.plan.day_jobs import Day, Job
 from planner.plan.milestones import next_animal
+from planner.plan.notices import ON_WORD
 from planner.plan.standing import STEPS, FilterStep, NextMeal, Standing
 from planner.rulebook.acts import NEVER_CAPPED, RANKS
 from planner.rulebook.endings import ended_by_tick
@@ -27,6 +28,8 @@ from planner.terms.written_amounts import IONS, nitrogen_factor
 LABEL = 13
 MOST_LINES = 45
 """Steps of new jobs are told as long as the page stays within so many lines; the first of them always, and what an alarm asks for."""
+BELOW_AN_ALARM = 8
+"""About so many lines stand below the jobs of an alarm."""
 MOST_GIVEN_WAY, HELD_SHOWN, ADVICE_LINES = 3, 3, 4
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 SHOWN_BY: dict[FilterStep, str] = {
@@ -47,11 +50,10 @@ def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", step
         _entry(page, "Files", problem_words(plan), "strong", "strong")
     said = write_alarm_sentences(sheet, rules)
     if endangered(day, rules):  # whoever is in danger reads the first job first
-        _jobs(sheet, day, rules, steps, 0)
+        _jobs(sheet, day, rules, steps, BELOW_AN_ALARM)
         page.gap()
-        write_where_we_are(sheet, day.standing, advice=False)
-        write_not_yet(sheet, day, said)
-        return (*page.lines, *_tail(sheet, day, rules, said))
+        write_not_yet(sheet, day, said, alarmed=not steps)
+        return (*page.lines, *_tail(sheet, day, rules, said, alarmed=not steps))
     _questions(sheet)
     write_where_we_are(sheet, day.standing)
     write_not_yet(sheet, day, said)
@@ -95,10 +97,10 @@ def write_alarm_sentences(sheet: Sheet, rules: Rulebook) -> set[str]:
     for alert in sorted((a for a in rules.alerts if a.alert in ids), key=lambda a: RANKS.index(a.place)):
         if not any(t.phase == alert.alert and t.state not in CLOSED for t in plan.tasks):
             continue
-        held = next((h.because for h in plan.holds if alarm_of(h) == alert.alert), None)
+        held = next((h for h in plan.holds if h.do and alarm_of(h) == alert.alert), None)
         # The rule's own sentence stands among the notices, filled for this tank.
-        words = held or next((n for n in plan.notices if isinstance(n, str) and _same_text(n, alert.say)), "")
-        said.add(words)
+        words = held.do if held is not None else next((n for n in plan.notices if isinstance(n, str) and _same_text(n, alert.say)), "")
+        said.update((words, held.because) if held is not None else (words,))
         weight = "Danger" if alert.place in NEVER_CAPPED else "Care"
         _entry(sheet.page, weight, f"{alert.title}. {sheet.typed(words)}".strip(), "strong", "alarm" if weight == "Danger" else "strong")
     return said
@@ -132,7 +134,7 @@ def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = T
         phase = plan.phases[place - 1]
         reason = f": {cause_words(phase.reason, plan.units)}" if first.expected.likely is None and phase.reason else ""
         _entry(page, "Where we are", f"Phase {place} of {len(plan.phases)}: {phase.title}.")
-        _entry(page, "", f"Over {about_words(first.expected, plan.on)}{reason}.")
+        _entry(page, "", f"Done {about_words(first.expected, plan.on)}{reason}.")
     else:
         coming = next_animal(plan)
         _entry(page, "Where we are", "The tank runs." + (f" The next animals come {about_words(coming, plan.on)}." if coming.likely is not None else ""))
@@ -145,8 +147,9 @@ def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = T
         _entry(page, "", said)
 
 
-def write_not_yet(sheet: Sheet, day: Day, said: set[str]) -> None:
-    """What must not happen yet: animals, ammonia, what is on hold, and orders that gave way to another one of the day."""
+def write_not_yet(sheet: Sheet, day: Day, said: set[str], alarmed: bool = False) -> None:
+    """What must not happen yet: animals, ammonia, what is on hold, and orders that gave way to another one of the day. While an alarm
+    is up that may kill, the last two in one line."""
     plan = sheet.plan
     lines: list[str] = []
     gate = plan.phase_as("opens_to_animals")
@@ -159,13 +162,16 @@ def write_not_yet(sheet: Sheet, day: Day, said: set[str]) -> None:
             said.add(because)
             ways = [j.number for j in day.jobs if j.standing == "open" and {j.task.id, j.task.key} & {key for h in holds for key in h.instead}]
             lines.append(sheet.typed(because) + (f" Do {listed(map(str, ways))} instead." if ways else ""))
-    held = [t.title for t, _ in next_of_each(t for t in plan.tasks if t.state == State.ON_HOLD and not any(y.way == "left_out" for y in t.yielded))] if plan.holds else []
-    if held:
+    held = [t.title for t, _ in next_of_each(t for t in plan.tasks if t.state == State.ON_HOLD and not any(y.way in ("left_out", "tested_with") for y in t.yielded))] if plan.holds else []
+    if alarmed:
+        lines.append("No new animals, purchases or next steps until the alarm is over.")
+    elif held:
         lines.append(f"On hold: {'; '.join(held[:HELD_SHOWN])}{f' and {len(held) - HELD_SHOWN} more' if len(held) > HELD_SHOWN else ''}.")
-    given_way = _given_way(plan, {j.task.id for j in day.jobs})
+    given_way = _given_way(plan, {j.task.id for j in day.jobs}) if not alarmed else []
     said.update(t.id for t in given_way)
     reasons: dict[str, list[str]] = {}
     for t in given_way:
+        said.update(yielded_words(y) for y in t.yielded)  # once a page
         reasons.setdefault(" ".join(sheet.typed(yielded_words(y)) for y in t.yielded), []).append(t.title)
     lines += [f"{'; '.join(titles)}. {why}" for why, titles in reasons.items()]
     for n, line in enumerate(lines):
@@ -199,11 +205,12 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int) -> No
         _waits_for(sheet)
     else:
         count = f"{len(now)} job{'s' if len(now) != 1 else ''}{' now' if wait else ''}"
-        _entry(page, "Today", f"{count}, {minutes_words([j.task for j in now])}", "strong")
+        order = ", in the order to do them" if [j.number for j in now] != sorted(j.number for j in now) else ""
+        _entry(page, "Today", f"{count}, {minutes_words([j.task for j in now])}{order}", "strong")
     room = MOST_LINES - len(page.lines) - more - (len(now) + len(closed)) * 2 - 1
     told, folded, alarms = False, list[int](), alarm_ids(plan, rules)
     for job in now:
-        full = steps or (not job.known and (not told or job.task.phase in alarms or _height(sheet, job, rules) <= room))
+        full = steps or (not job.known and (not told or (job.task.phase in alarms and job.task.role == "remedy") or _height(sheet, job, rules) <= room))
         before = len(page.lines)
         write_job(sheet, job, rules, full, brief=not steps)
         if full and not steps:
@@ -215,6 +222,10 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int) -> No
     if wait:
         page.gap()
         page.say(f"{len(wait)} ordinary job{'s' if len(wait) > 1 else ''} can wait until tomorrow: {sheet.run('today', '--steps')}", indent=NUMBER_WIDTH)
+    moved = [j for j in closed if j.standing == "put_off"] if endangered(day, rules) else []
+    if len(moved) > 1:
+        page.say(f"Put off because of the alarm: jobs {listed([str(j.number) for j in moved])}.", indent=NUMBER_WIDTH)
+        closed = [j for j in closed if j not in moved]
     for n, job in enumerate(closed):
         if n == 0:
             page.gap()
@@ -236,19 +247,20 @@ def _waits_for(sheet: Sheet) -> None:
             _entry(sheet.page, "Waits for", missing[0] + (f", and {len(missing) - 1} more" if len(missing) > 1 else "") + ".")
 
 
-def _tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str]) -> list[Line]:
+def _tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str], alarmed: bool = False) -> list[Line]:
     """What stands below the jobs."""
     page, plan = Page(sheet.page.width), sheet.plan
     page.lines.append(())
-    changed = changed_words(day, page.width)
+    changed = changed_words(day, page.width) if not alarmed else ""
     if changed:
         _entry(page, "Changed", changed)
         page.gap()
-    notices = [n for n in plan.notices if n and n not in said]
+    notices = [n for n in plan.notices if n and n not in said and not (isinstance(n, str) and n.startswith(ON_WORD))]
     for n, notice in enumerate(notices):
         _entry(page, "" if n else "Good to know", sheet.typed(cause_words(notice, plan.units)), label_role="")
-    page.gap()
-    _soon(sheet, page, rules, said)
+    if not alarmed:
+        page.gap()
+        _soon(sheet, page, rules, said)
     page.gap()
     _commands(page, sheet, as_printed(day, rules)[0], rules)
     return page.lines
@@ -265,7 +277,7 @@ def changed_words(day: Day, width: int) -> str:
         phase = plan.phase(m.id.removeprefix("gate/"))
         assert phase is not None and m.days and m.before
         title = "the filter" if phase.role == "proves_filter" else f"“{phase.title}”"
-        told.append(f"{title} {days_words(abs(m.days))} {'later' if m.days > 0 else 'sooner'} than yesterday, was about {short_day(m.before, plan.on)}")
+        told.append(f"{title} comes {days_words(abs(m.days))} {'later' if m.days > 0 else 'sooner'}, yesterday it was about {short_day(m.before, plan.on)}")
     kept = ""
     for words in told:
         longer = f"{kept}; {words}" if kept else words[:1].upper() + words[1:]
@@ -291,15 +303,15 @@ def _soon(sheet: Sheet, page: Page, rules: Rulebook, said: set[str]) -> None:
         page.lines.append((Span(lead[:LABEL], "strong"), Span(lead[LABEL:]), Span(first[len(lead):].ljust(column)), Span(f"   ({task.minutes} min)", "soft")))
         page.lines += [(Span(line),) for line in more]
         for why in yielded_of(task) if task.id not in said else ():
-            if why not in reasons:  # the same reason for several jobs stands once
+            if why not in reasons and why not in said:  # the same reason for several jobs stands once
                 reasons.add(why)
                 page.say(sheet.typed(why), "soft", LABEL + 8)
 
 
 def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook) -> None:
     """Three short commands, on one line where they fit. A job that ends an alarm is never offered: what is copied is not thought over."""
-    numbers = [str(j.number) for j in jobs if not j.task.reads and not ended_by_tick(rules, j.task.key)][:3]
-    found = [sheet.run("done", " ".join(numbers))] if numbers else [sheet.run("log", "")]
+    numbers = [str(j.number) for j in jobs if not j.task.reads and not ended_by_tick(rules, j.task.key)]
+    found = [sheet.run("done", " ".join(numbers))] if numbers else [sheet.run("log", "")] if any(j.task.reads for j in jobs) else []
     found += [sheet.run("round", ""), sheet.run("today", str(jobs[0].number)) if jobs else sheet.run("plan", "")]
     line = "    ".join(found)
     for command in [line] if len(line) <= page.width else found:

@@ -22,7 +22,7 @@ def sitter_rows(found: Absence, plan: Plan) -> list[tuple[str, str]]:
     cold, warm = (format_amount(c, "°C", plan.units) for c in (COLD_C, WARM_C))
     low, high = (format_amount(c, "°C", plan.units) for c in NORMAL_C)
     return [
-        ("Danger", "Wet floor: touch no plug. Switch off at the board, if you can reach it dry."),
+        ("Danger", "Wet floor: touch no plug. Switch off at the fuse box, if you can reach it dry."),
         ("Normal", f"{found.animals} animal{'s' if found.animals != 1 else ''}, {low} to {high}, water at the mark. A photograph hangs beside the tank."),
         ("Each visit", f"{'Every day' if found.visits == 'daily' else 'Every second day'}, three minutes: count, read the thermometer, look at the level, listen. Then one bag of food, and nothing else."),
         ("Food", f"One labelled bag a visit, {found.portion * 100:.0f} % of the usual. Keep the bags in the freezer."),

@@ -10,6 +10,7 @@ from planner.door.answered_tests import choose_water, fulfilled
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import Anchor, TaskRule
 from planner.terms.records import State, Task
+from tests.rulecases import rulebook
 from tests.unit.door.test_entry_words import journal, tank
 from tests.unit.plan_builder import ON, plan, task
 
@@ -23,6 +24,16 @@ def due(id: str, *reads: str, where: str = "display", day: date = ON, state: Sta
 def test_no_open_test_means_the_display() -> None:
     assert choose_water(["ph"], plan(), ON) == ("display",)
     assert choose_water(["ph"], plan(due("care/test", "ph", where="curing", state=State.PLANNED)), ON) == ("display",)
+
+
+@pytest.mark.parametrize("ticked", [False, True])
+def test_a_test_after_a_dose_of_ammonia_is_answered_once_that_dose_is_ticked(ticked: bool) -> None:
+    """A tick of the test would hide that the dose is open, and the plan would order it a second time."""
+    rules = rulebook()
+    rows = ["2026-03-02T18:00+01:00,done,cycle/first-dose,,,display,"] if ticked else []
+    read = journal("2026-03-02T19:30+01:00,reading,ammonia,2.5,mg/L as N,display,").rows
+    found = fulfilled(plan(due("cycle/check-test", "ammonia")), rules, journal(*rows), read)
+    assert [t.id for t, _ in found] == (["cycle/check-test"] if ticked else [])
 
 
 def test_the_open_test_names_the_water() -> None:

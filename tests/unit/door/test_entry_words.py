@@ -176,3 +176,10 @@ def test_the_zone_of_a_tank_without_one_is_utc() -> None:
     assert zone_of(found) == UTC
 
 
+
+
+@pytest.mark.parametrize("value", ["1", "2", "2.5", "3", "7"])
+def test_a_reading_is_written_with_the_unit_of_its_kit_whatever_the_number(value: str) -> None:
+    """Converted by two ways the same number differs behind the sixteenth digit, which is no other number."""
+    row = reading_row("nitrite", value, "", STAMP, "display", "", tank("{nitrite: {basis: NO2}}"), BERLIN)
+    assert isinstance(row, Entry) and row.new.unit == "mg/L as NO2"

@@ -36,7 +36,7 @@ def running(*rows: str, on: str = "2026-03-20") -> Plan:
 
 
 def page(plan: Plan) -> str:
-    return " ".join(plain_text(today_lines(Day(plan, jobs_of_plan(plan, rulebook())), rulebook(), 100)).split())
+    return " ".join(plain_text(today_lines(Day(plan, jobs_of_plan(plan, rulebook())), rulebook(), 100, steps=True)).split())
 
 
 # --- merged remedies
@@ -60,6 +60,13 @@ def test_a_remedy_whose_change_another_one_makes_keeps_its_other_steps_and_loses
     assert aired.title == "Aerate hard"
     assert not any("Change" in step for step in aired.steps)
     assert any("air stone" in step for step in aired.steps)
+
+
+@pytest.mark.parametrize(("changed", "asked_again"), [(32, True), (33, False), (40, False)])
+def test_a_third_of_the_water_changed_today_is_the_change_of_the_day(changed: int, asked_again: bool) -> None:
+    """The remedy says a third to half. What is done within that is not asked for a second time on the same day."""
+    task = open_task(running(*STOCKED, "2026-03-20 08:00,reading,ammonia,0.5,mg/L", f"2026-03-20 09:00,changed_water,water,{changed},%"), "ammonia-two/change")
+    assert any("Change" in step for step in task.steps) == asked_again
 
 
 def test_ticking_a_remedy_whose_change_another_one_makes_writes_no_change_of_water() -> None:

@@ -5,8 +5,10 @@ from __future__ import annotations
 import re
 from collections import Counter
 
+import pytest
+
 from planner.door.entry_words import known_events
-from planner.rulebook.events import OTHER_WORDS, event_called, event_leading, events_sharing, nearest_first, speaks_of_death
+from planner.rulebook.events import OTHER_WORDS, event_called, event_leading, events_sharing, nearest_first, speaks_of_danger, speaks_of_death
 from planner.rulebook.read import load_rules, shipped
 from planner.show.terminal.eventlist import events_told
 
@@ -56,8 +58,8 @@ def test_what_a_polyp_squirted_is_a_poison_and_no_mere_splash() -> None:
 
 def test_an_event_takes_as_many_words_as_its_name_has() -> None:
     known = known_events(BOOK)
-    assert event_leading(["power", "cut"], known) == ("power_cut", 2)
-    assert event_leading(["leak", "under", "the", "sump"], known) == ("leak", 1)
+    assert event_leading(["power", "cut"], known) == ("power_cut", 0, 2)
+    assert event_leading(["leak", "under", "the", "sump"], known) == ("leak", 0, 1)
 
 
 def test_a_dead_fish_is_a_death_and_a_dead_heater_is_not() -> None:
@@ -68,3 +70,20 @@ def test_a_dead_fish_is_a_death_and_a_dead_heater_is_not() -> None:
 def test_a_power_cut_is_offered_without_a_word_on_animals() -> None:
     """The list is read before anybody said whether animals are in."""
     assert dict(events_told(BOOK))["power_cut"] == "The power is out"
+
+
+@pytest.mark.parametrize(("said", "event"), [("tank is leaking", "leak"), ("the tank was leaking", "leak"), ("I got a shock from the tank", "electric_shock"), ("my son swallowed ammonia", "chemical_splash"),
+                                             ("my cat drank the water", "chemical_splash"), ("dog drank tank water", "chemical_splash"), ("fish is lying on the bottom", "ill"), ("tank moved", "tank_moved")])
+def test_words_that_name_nothing_are_passed_over_before_the_event(said: str, event: str) -> None:
+    found = event_leading(said.split(), known_events(BOOK))
+    assert found is not None and found[0] == event
+
+
+def test_words_that_may_be_another_fact_are_not_passed_over() -> None:
+    known = known_events(BOOK)
+    assert [event_leading(said.split(), known) for said in ("moved clownfish", "my fish died", "dosed ammonia 2 mg/L", "moonlight leak", "fish ate the shrimp")] == [None] * 5
+
+
+def test_a_sentence_of_a_shock_a_child_or_hard_breath_speaks_of_danger_and_a_fish_that_breathes_fast_does_not() -> None:
+    assert all(map(speaks_of_danger, ("i_got_a_shock", "my_son_swallowed_ammonia", "my_child_is_not_breathing", "bleach_in_my_eye")))
+    assert not any(map(speaks_of_danger, ("fish_breathing_fast", "tank_is_leaking", "the_coral_ate_a_shrimp", "power_cut")))

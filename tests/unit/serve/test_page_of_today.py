@@ -32,7 +32,7 @@ def done_rows(phone: Phone) -> list[str]:
 def test_it_says_what_the_terminal_says(phone: Phone) -> None:
     page = phone.words(phone.base)
     shown = CliRunner().invoke(newtank, ["today", str(phone.folder), "--on", str(ON)]).output
-    for said in ("Step 1 of 4: ammonia is in, and no nitrite shows yet.", "No fish, shrimp, snails or corals.", "Wet floor? Touch no plug. Switch off at the board with dry hands.", "Check the tank and the thermometer"):
+    for said in ("Step 1 of 4: ammonia is in, and no nitrite shows yet.", "No fish, shrimp, snails or corals.", "Wet floor? Touch no plug. Switch off at the fuse box, hands dry.", "Check the tank and the thermometer"):
         assert said in page and said in " ".join(shown.split())
 
 

@@ -267,7 +267,7 @@ def test_leaving_the_scale_is_told_with_the_dilution_where_the_kit_is_too_short_
 def test_bicarbonate_is_told_in_grams_for_this_tank_and_only_where_it_will_run_short() -> None:
     read = f"{FIRST + timedelta(days=16)} 17:00,reading,alkalinity,{{}},dKH"
     low = plan_of([*rows_of(SLOW, 16), read.format("8")], 16)
-    said = re.search(r"The doses to come use about ([\d.]+) dKH. You will need about (\d+) g of bicarbonate", told(low))
+    said = re.search(r"The doses to come use about ([\d.]+) dKH. Give none before a job asks for it. Have about (\d+) g of bicarbonate at home", told(low))
     assert said is not None and "will fall below 7 dKH about" in told(low)
     # 1 dKH is 10 mg/L of CaO by definition: 2/56.077 mmol of charge a litre, and as many mmol of NaHCO3 (84.007 g/mol; IUPAC masses).
     net = low.quantity("net_volume")
@@ -343,7 +343,7 @@ def test_log_says_when_a_milestone_was_reached_and_when_nothing_moved() -> None:
     assert effect_words(QUICK[:-1], 11, "ammonia,0,mg/L", "nitrite,0,mg/L")[0].startswith("Nitrite clear: read on 13 Mar; before this reading it was expected about")
     assert effect_words(FLAT, 1, "temperature,25.5,C") == ()
     same = effect_words(QUICK[:-1], 9, "nitrate,20,mg/L")  # nitrate says nothing while nitrite is there
-    assert len(same) == 1 and same[0].startswith("As before: nitrite clear is expected about")
+    assert len(same) == 1 and same[0].startswith("This reading moves nothing: nitrite clear is expected about")
 
 
 def test_log_says_that_nothing_explains_a_reading() -> None:

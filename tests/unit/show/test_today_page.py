@@ -75,9 +75,26 @@ def test_new_jobs_that_find_no_room_say_where_their_steps_are() -> None:
 
 
 def test_what_an_alarm_asks_for_the_first_time_has_its_steps_however_long_the_page() -> None:
-    jobs = [due(f"ammonia-alarm/t{n}", steps=(f"Step of {n}.",) * 12) for n in range(4)]
+    jobs = [due(f"ammonia-alarm/t{n}", role="remedy", steps=(f"Step of {n}.",) * 12) for n in range(4)]
     text = page(plan(*jobs), known=False)
     assert all(f"Step of {n}." in text for n in range(4))
+
+
+def test_what_only_ends_an_alarm_is_a_line_behind_its_remedies_where_the_page_is_full() -> None:
+    jobs = [due(f"ammonia-alarm/{role}", role=role, steps=(f"How to {role}.",) * 30) for role in ("remedy", "step")]
+    text = joined(page(plan(*jobs), known=False))
+    assert "How to remedy." in text and "How to step." not in text and "New to you: 2. Read the steps" in text
+
+
+def test_in_danger_the_page_tells_neither_what_comes_soon_nor_what_changed() -> None:
+    text = page(plan(phase("animals", state="open", started=ON), due("ammonia-alarm/change"), task("site/later", date(2026, 3, 4), title="Later")))
+    assert "Soon" not in text and "Where we are" not in text and "No new animals, purchases or next steps until the alarm is over." in joined(text)
+
+
+def test_jobs_out_of_their_numbers_are_said_to_stand_in_the_order_to_do_them() -> None:
+    jobs = (Job(2, due("ammonia-alarm/change"), "open", True), Job(1, due("ammonia-alarm/look", role="step"), "open", True))
+    assert "in the order to do them" in page(plan(*(j.task for j in jobs)), jobs=jobs)
+    assert "in the order to do them" not in page(plan(*(j.task for j in jobs)))
 
 
 def test_no_more_than_three_terms_are_explained_on_a_page() -> None:
@@ -97,12 +114,12 @@ def test_no_line_is_longer_than_the_terminal(width: int) -> None:
 # --- the order
 
 
-def test_on_a_day_of_danger_its_jobs_come_before_where_we_are_and_not_yet_then_soon_and_three_commands_last() -> None:
+def test_on_a_day_of_danger_its_jobs_come_before_not_yet_and_three_commands_last() -> None:
     alarm = due("ammonia-alarm/change")
     p = plan(phase("animals", state="open", started=ON), due("site/level"), alarm, task("site/later", date(2026, 3, 4), title="Later"),
-             Hold("fish", ON, "Ammonia is high.", ("ammonia-alarm/change",)), waiting_for=(Waiting("animals", "t", (), window(date(2026, 4, 1))),))
+             Hold("fish", ON, "Ammonia with animals.", ("ammonia-alarm/change",), do="Ammonia is high."), waiting_for=(Waiting("animals", "t", (), window(date(2026, 4, 1))),))
     text = page(p)
-    order = [text.index(w) for w in ("Danger       Ammonia with animals. Ammonia is high.", "Today", "Do ammonia-alarm/change", "1 ordinary job can wait", "Where we are", "Not yet", "Soon", "newtank done 1    newtank round    newtank today 1")]
+    order = [text.index(w) for w in ("Danger       Ammonia with animals. Ammonia is high.", "Today", "Do ammonia-alarm/change", "1 ordinary job can wait", "Not yet", "newtank done 1    newtank round    newtank today 1")]
     assert order == sorted(order)
     assert len(text.splitlines()[-1].split("    ")) == 3
 

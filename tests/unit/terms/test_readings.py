@@ -12,7 +12,7 @@ from planner.terms.amounts import format_amount
 from planner.terms.readings import READINGS, question_reading, read_reading, to_internal_factor
 from planner.terms.records import Amount
 from planner.terms.units import DIMENSIONS, Refusal, fold_unit
-from planner.terms.written_amounts import nitrogen_factor, parse_amount
+from planner.terms.written_amounts import nitrogen_factor, parse_amount, system_of
 
 
 def value(text: str, dimension: str, **more: str) -> float:
@@ -288,3 +288,15 @@ def test_a_unit_that_is_more_than_a_factor_has_none() -> None:
 def test_amounts_are_shown_as_a_keeper_can_measure_them(amount: float, unit: str, metric: str, us: str) -> None:
     assert format_amount(amount, unit) == metric
     assert format_amount(amount, unit, "us") == us
+
+
+def test_a_temperature_that_lost_its_point_is_offered_with_it() -> None:
+    found = read_reading("temperature", "254", "")
+    assert isinstance(found, Refusal) and "write `25.4`" in found.fix
+    slipped = read_reading("temperature", "500", "")
+    assert isinstance(slipped, Refusal) and "point" not in slipped.fix
+
+
+@pytest.mark.parametrize(("said", "system"), [(["36 in", "18in"], "us"), (["20gal"], "us"), (["78 °F"], "us"), (["80 cm", "30 kg"], "metric"), (["80 cm", "20 lb"], None), (["dry", "yes"], None)])
+def test_the_system_is_the_one_in_which_somebody_wrote(said: list[str], system: str | None) -> None:
+    assert system_of(said) == system
