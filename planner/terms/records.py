@@ -307,6 +307,11 @@ class Task:
     yielded: tuple[Yielded, ...] = ()
 
     @property
+    def by_readings(self) -> bool:
+        """Is it done by its readings? A remedy reads too, but what it asks somebody to do is only done with a tick."""
+        return bool(self.reads) and self.role == "test"
+
+    @property
     def tested_with(self) -> str:
         """The id of the test that reads for this one today; else empty."""
         return next((y.to for y in self.yielded if y.way == "tested_with"), "")
