@@ -62,7 +62,7 @@ def evening_walk(day: Day, rules: Rulebook, power_is_off: bool = False, topped_u
 
 def _feeds_beside(day: Day, rules: Rulebook) -> bool:
     """Is feeding today's part of a job that has its place earlier in the evening? Nothing is fed on a day that forbids it."""
-    return any("feeds" in acts_of(rule) and place_of(rule) != "feed" and j.task.role != "remedy" and j.standing in ("open", "done") and not any(y.way in ("step_left_out", "left_out") for y in j.task.yielded)
+    return any("feeds" in acts_of(rule) and place_of(rule) != "feed" and j.task.role != "remedy" and j.standing in ("open", "done") and not any(y.way in ("step_left_out", "left_out") and not y.instead for y in j.task.yielded)
                for j in day.jobs if (rule := rules.tasks.get(j.task.key)) is not None)
 
 
