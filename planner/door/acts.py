@@ -17,7 +17,7 @@ from planner.door.answered_tests import fulfilled
 from planner.files.journal import confirmed
 from planner.files.journal_form import NewRow
 from planner.files.tank import Tank
-from planner.judge.conditions import Scene, judge_condition
+from planner.judge.conditions import Scene, judge_condition, may_hold_animals
 from planner.judge.facts import Facts, animals_in, gather, poured_rows
 from planner.judge.plausible import doubts
 from planner.judge.scene import done_rows
@@ -40,6 +40,8 @@ if TYPE_CHECKING:  # loaded only where there is a wish list
 ASKED_TWICE = frozenset({"display", "quarantine", "mixing"})
 """Waters that are meant for animals. Tap, RO and curing water are often outside what is usual in a tank."""
 
+
+DOUBTED = "It counts until another test says otherwise: do what the plan says of it, and test again at once. `newtank undo` takes back a slip."
 
 AT_ONCE_S = 3600
 """Seconds after its event in which the end of an alarm is more often a slip than a deed (engine's own, no source)."""
@@ -87,12 +89,16 @@ def read_results(desk: Desk, results: Iterable[tuple[str, str, str, str]], note:
 
 
 def log_readings(desk: Desk, read: Sequence[words.Entry]) -> Act | Refusal:
-    """Readings, and a tick for each open test that they answer in full."""
+    """Readings, and a tick for each open test that they answer in full. What is far from usual is asked about first; in a water
+    with animals it is written and doubted, since it may be true, and then no question may stand before the alarm."""
     rows = [e.row for e in read]
-    asked = [question_reading(r.what, r.low or 0.0, r.high or 0.0) if r.where in ASKED_TWICE else None for r in rows]
+    unusual = [(r, told) for r in rows if r.where in ASKED_TWICE and (told := question_reading(r.what, r.low or 0.0, r.high or 0.0)) is not None]
+    stocked = {where for where in {r.where for r, _ in unusual} if may_hold_animals(where, Scene(desk.facts, desk.rules, {}))}
+    doubted = [told.replace("Is that right?", DOUBTED) for r, told in unusual if r.where in stocked]
+    asked = [told for r, told in unusual if r.where not in stocked]
     ticks = [NewRow(desk.stamp.text if day == desk.stamp.day else day.isoformat(), "done", task.id, "", "", task.where)
              for task, day in fulfilled(desk.plan, desk.rules, desk.journal, rows, desk.tank)]
-    return _act(desk, ticks, read, [q for q in asked if q is not None])
+    return _act(desk, ticks, read, asked, doubted)
 
 
 # --- ticks

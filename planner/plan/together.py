@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from planner.judge.animals_in_journal import GENERAL
-from planner.judge.conditions import judge_condition, newest_day
+from planner.judge.conditions import judge_condition, may_hold_animals, newest_day
 from planner.judge.facts import Facts, change_fraction
 from planner.judge.gates import Verdicts
 from planner.judge.scene import Scene
@@ -18,8 +18,6 @@ from planner.plan.orders import ROW_KINDS, First, Order, Orders
 from planner.plan.remedies import cap_remedies, change_again, merge_changes
 from planner.plan.treadmill import leave_treadmills
 from planner.rulebook.acts import SETS_FOOD, WRITTEN_ACTS, Act, Apart, written_act
-from planner.rulebook.kinds.animal import AnimalNode
-from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import Rulebook, Stuck
 from planner.terms.records import Answer, Row, Yielded
 
@@ -142,7 +140,7 @@ def _before(orders: Orders, act: Act, one: Order, other: Order) -> bool:
 def _firsts(orders: Orders, line: Apart, where: str, day: date) -> Iterator[First]:
     """What goes first by this line in one water. Of other orders only those whose days reach `day`."""
     if line.while_animals:
-        if judge_condition(Condition.model_construct(animal=AnimalNode.model_construct(where=where)), orders.scene).answer != Answer.NO:
+        if may_hold_animals(where, orders.scene):
             yield First(date.min, where)
         yield from (First(orders.on, where, order=o) for o in _may_have_come(orders) if o.due.rule.where == where)
         return
