@@ -124,6 +124,12 @@ def test_a_page_has_one_word_on_food_that_of_the_gravest_order() -> None:
     assert steps == ["Feed half as much as usual for a week."]
 
 
+@pytest.mark.parametrize(("changed", "again"), [(49, False), (30, True)])
+def test_after_half_the_water_was_changed_half_is_asked_again_tomorrow_and_not_today(changed: int, again: bool) -> None:
+    plan = running(*STOCKED, "2026-03-20 08:00,reading,ammonia,1,mg/L", f"2026-03-20 09:00,changed_water,water,{changed},%", "2026-03-20 10:30,reading,ammonia,0.5,mg/L")
+    assert any("Change up to" in step for step in all_words(open_task(plan, "ammonia-two/change").steps, "metric")) is again
+
+
 @pytest.mark.parametrize(("row", "said"), [("reading,nitrate,60,mg/L", "Feed a third less than usual."), ("event,hair_algae", "Feed a third less than usual."),
                                           ("reading,nitrite,1,mg/L", "Feed half as much as usual."), ("reading,ammonia,0.5,mg/L", "Do not feed today.")])
 def test_the_daily_look_feeds_as_much_as_the_alarm_leaves_and_says_how_much(row: str, said: str) -> None:
