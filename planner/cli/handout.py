@@ -24,12 +24,16 @@ from planner.cli.common import (
 )
 from planner.cli.kept_place import kept_here
 from planner.files.whole_file import put_whole_file
+from planner.show.paper.parts import PARTS
 from planner.show.words.causes import cause_words
 from planner.show.words.words import visible
 from planner.terms.problems import sort_problems
 
 if TYPE_CHECKING:
+    from planner.cli.common import Loaded
+    from planner.plan.absence import Absence
     from planner.show.paper.handout import Paper
+    from planner.terms.records import Plan
 
 
 @click.command("handout")
@@ -38,11 +42,12 @@ if TYPE_CHECKING:
 @click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), required=True, metavar="FILE.pdf", help="The PDF to write.")
 @click.option("--shop", "shop_file", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="SHOP.yaml", help="Letterhead, prices and house rules of a shop.")
 @click.option("--paper", type=click.Choice(["a4", "letter"], case_sensitive=False), help="The paper (else the shop's, else Letter for US units, A4 for others).")
+@click.option("--only", multiple=True, type=click.Choice(PARTS), help="Print this part alone; may be given more than once. The sitter's sheet is for the next absence of the tank file.")
 @json_option
 def handout_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, output: Path, shop_file: Path | None, paper: Paper | None,
-                    as_json: bool) -> None:
-    """The plan as a PDF to print and follow with a pencil: a front sheet of two sides, then every step up to the first fish
-    and what follows week by week."""
+                    only: tuple[str, ...], as_json: bool) -> None:
+    """The plan as a PDF to print and follow with a pencil: a side for the wall, the tank and the road, shopping, a card a
+    phase, the cycle sheet, care by week, animals, cautions."""
     folder, rest = take_folder(args, tank_dir)
     no_more(rest)
     must_have_folder(output)
@@ -56,7 +61,8 @@ def handout_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str |
 
     catalogue = loaded.catalogue()
     plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue, kept_here())
-    made = handout_from_plan(plan, loaded.tank, loaded.journal, loaded.rules, stock, catalogue, shop=shop, logo=logo_of(shop), paper=paper)
+    absence = _next_absence(loaded, plan) if "sitter" in only else None
+    made = handout_from_plan(plan, loaded.tank, loaded.journal, loaded.rules, stock, catalogue, shop=shop, logo=logo_of(shop), paper=paper, only=only, absence=absence)
     try:
         put_whole_file(output, made.pdf)
     except OSError as error:
@@ -78,9 +84,20 @@ def handout_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str |
             click.echo(warning, err=True)
         page = Page(console_width())
         page.say(f"{output.as_posix()}: {made.pages} pages, {'Letter' if made.paper == 'letter' else 'A4'}" + (f", with the letterhead of {shop.name}." if shop is not None else "."))
-        page.say("Print it on both sides of the sheet; the first sheet is for the wall, the others for a folder.")
+        if not only:
+            page.say("Print it on both sides of the sheet; the first sheet is for the wall, the others for a folder.")
         show(page.lines)
     finish(problems)
+
+
+def _next_absence(loaded: Loaded, plan: Plan) -> Absence:
+    """The absence that the sitter's sheet tells of; without one there is nothing to print."""
+    from planner.plan.absence import plan_absence
+
+    away = next((a for a in sorted(loaded.tank.keeper.away, key=lambda a: a.from_day) if a.to_day >= loaded.on), None)
+    if away is None:
+        raise click.UsageError("the tank file names no absence to come, so there is no sitter's sheet. Write it there, under keeper: away: [{from: DATE, to: DATE}].")
+    return plan_absence(away.from_day, away.to_day, loaded.facts(), loaded.rules, plan)
 
 
 __all__ = ["handout_command"]

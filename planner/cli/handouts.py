@@ -41,14 +41,17 @@ Runner = Callable[[Sequence[Job]], Iterator[tuple[int, Made]]]
 @click.option("--shop", "shop_file", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="SHOP.yaml", help="Letterhead, prices and house rules of a shop.")
 @house_option
 @click.option("--jobs", type=click.IntRange(1), metavar="N", help="Tanks at a time (else as many as there are processors, at most 4).")
+@click.option("--changed", is_flag=True, help="Go on from the last edition in DIR: print only what changed, and say on page 1 what.")
 @click.option("--scheduler", metavar="ADDRESS", help="Hand the tanks to a Dask cluster, such as tcp://host:8786 (needs newtank[cluster]).")
 @json_option
 def handouts_command(folder: Path, out: Path, on_text: str | None, paper: Paper | None, shop_file: Path | None, rules_dir: Path | None, jobs: int | None,
-                     scheduler: str | None, as_json: bool) -> None:
+                     changed: bool, scheduler: str | None, as_json: bool) -> None:
     """Plan, calendar and printed plan for every tank folder below FOLDER.
 
     Each tank gets plan.json, calendar.ics and handout.pdf in a folder of its own below DIR, named like its own. A folder with
     mistakes never stops the others. Run it again at any time, also after an interrupt: only what changed is written.
+    With --changed a plan that says the same as its last edition is left alone, and beside each new edition changed.pdf holds
+    page 1 and the sheets to exchange.
     """
     gc.enable()  # other commands end before their garbage matters
     on = read_on(on_text) if on_text else None
@@ -65,7 +68,7 @@ def handouts_command(folder: Path, out: Path, on_text: str | None, paper: Paper 
     if scheduler is not None and jobs is not None:
         raise click.UsageError("--jobs counts processes of this machine, and --scheduler uses those of a cluster. Give one of them.")
     mark = partial(program_mark, [shipped("rules"), *([rules_dir] if rules_dir else [])], [f for f in (shop_file, shop.logo if shop else None) if f])
-    settings = Settings(datetime.now(UTC), on, rules_dir, shop_file, paper, mark())
+    settings = Settings(datetime.now(UTC), on, rules_dir, shop_file, paper, mark(), changed)
     made, finished = _make_all(folder, out, found, settings, _runner(scheduler, settings.program, mark, jobs or _processors()))
     current = {f.output for f, m in zip(found, made, strict=True) if m is not None and not m.refused}
     leftovers = [shown_path(out / path) for path in sorted(earlier - current)] if finished else []

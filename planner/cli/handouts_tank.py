@@ -28,7 +28,7 @@ from planner.files.tank import read_tank
 from planner.files.whole_file import put_whole_file
 from planner.judge.facts import first_animal, zone_of
 from planner.plan.make import plan_with_stock
-from planner.plan.many_tanks import CALENDAR, FILES, HANDOUT, PLAN, End, Made
+from planner.plan.many_tanks import CALENDAR, CHANGED, FILES, HANDOUT, PLAN, End, Made
 from planner.plan.milestones import next_animal
 from planner.show.json.plan_document import plan_document
 from planner.show.words.causes import all_words
@@ -44,7 +44,8 @@ NOTED = ".newtank.json"
 @dataclass(frozen=True, slots=True)
 class Settings:
     """What all tanks of a batch share. `on` is a pretended day, else each tank has its own at `now`; `program` stands for
-    everything else that decides the files: this program, its libraries, rules and shop."""
+    everything else that decides the files: this program, its libraries, rules and shop. `changed`: a printed plan goes on from
+    the last edition in its place, and what to exchange stands in a file of its own."""
 
     now: datetime
     on: date | None = None
@@ -52,6 +53,7 @@ class Settings:
     shop_file: Path | None = None
     paper: Paper | None = None
     program: str = ""
+    changed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +90,7 @@ def _make(job: Job, blank: Made) -> Made:
     if tank.id is None:
         return replace(blank, problems=(*problems, id_missing(job.folder)))
     on = settings.on or settings.now.astimezone(zone_of(tank)).date()
-    inputs = [settings.program, str(on), str(settings.on is None), str(settings.paper), given, *_bytes_of(job.folder / "journal.csv")]
+    inputs = [settings.program, str(on), str(settings.on is None), str(settings.paper), *(["changed"] if settings.changed else []), given, *_bytes_of(job.folder / "journal.csv")]
     noted = _noted(job, [*inputs, *_bytes_of(job.folder / EXPORT_LOG_NAME)])
     if noted is not None:
         return replace(blank, files=tuple((name, End.UNCHANGED) for name in FILES), skipped=True, warnings=noted.warnings,
@@ -104,21 +106,38 @@ def _make(job: Job, blank: Made) -> Made:
 
 def _write(job: Job, loaded: Loaded, blank: Made) -> Made:
     """Work everything out, then write: plan, calendar, printed plan. A calendar that is refused stops neither of the others."""
+    from planner.show.paper.edition import facts_in
     from planner.show.paper.handout import handout_from_plan
+    from planner.show.paper.parts import CHANGED as CHANGED_PARTS
 
     catalogue = loaded.catalogue()
     plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue, kept_here())
     text = json_text(plan_document(plan, loaded.rules)) + "\n"
     shop, logo = _shop(job.settings.shop_file, job.settings.program)
-    printed = handout_from_plan(plan, loaded.tank, loaded.journal, loaded.rules, stock, catalogue, shop=shop, logo=logo, paper=job.settings.paper)
+    last = facts_in(_bytes_or_none(job.output / HANDOUT)) if job.settings.changed else None
+    printed = handout_from_plan(plan, loaded.tank, loaded.journal, loaded.rules, stock, catalogue, shop=shop, logo=logo, paper=job.settings.paper, last=last)
+    same = last is not None and printed.edition.number == last["edition"]
+    exchanged = handout_from_plan(plan, loaded.tank, loaded.journal, loaded.rules, stock, catalogue, shop=shop, logo=logo, paper=job.settings.paper, last=last, only=(CHANGED_PARTS,)) if last is not None and not same else None
     job.output.mkdir(parents=True, exist_ok=True)
     ends = {PLAN: _put(job.output / PLAN, text.encode())}
     revision, written, problems = export_calendar(loaded, plan, job.output / CALENDAR, True, None if loaded.pretended else job.settings.now)
     ends[CALENDAR] = End.REFUSED if revision is None else End.WRITTEN if written else End.UNCHANGED
-    ends[HANDOUT] = _put(job.output / HANDOUT, printed.pdf)
+    ends[HANDOUT] = End.UNCHANGED if same else _put(job.output / HANDOUT, printed.pdf)
+    if exchanged is not None:
+        _put(job.output / CHANGED, exchanged.pdf)
+    else:
+        (job.output / CHANGED).unlink(missing_ok=True)
     came = first_animal(loaded.facts())
     return replace(blank, files=tuple((name, ends[name]) for name in FILES), problems=(*loaded.problems, *problems), warnings=(*(all_words(stock.about_wishes, plan.units) if stock is not None else ()), *printed.warnings),
-                   first_animal=came.day if came else next_animal(plan).likely, animals_in=came is not None)
+                   first_animal=came.day if came else next_animal(plan).likely, animals_in=came is not None, changes=printed.edition.changes if exchanged is not None else ())
+
+
+def _bytes_or_none(path: Path) -> bytes:
+    """What stands in the file, nothing where there is none."""
+    try:
+        return path.read_bytes()
+    except FileNotFoundError:
+        return b""
 
 
 def _put(path: Path, data: bytes) -> End:

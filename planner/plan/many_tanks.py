@@ -18,6 +18,8 @@ from planner.terms.records import Problem
 PLAN, CALENDAR, HANDOUT = "plan.json", "calendar.ics", "handout.pdf"
 FILES = (PLAN, CALENDAR, HANDOUT)
 """The three files of a tank, the same in every output folder."""
+CHANGED = "changed.pdf"
+"""Beside them, after a run that asked for it: the first side and the sheets that changed, to be printed and exchanged."""
 
 NAME_OCTETS = 200
 """UTF-8 octets of one part of an output path; what is longer is cut, so that the mark behind it fits on any system."""
@@ -38,7 +40,8 @@ class End(StrEnum):
 @dataclass(frozen=True, slots=True)
 class Made:
     """What became of one tank folder. `folder` and `out` are relative paths as shown; `files` follows `FILES`, empty where
-    the whole folder was refused; `skipped`: nothing that decides the files had changed, so nothing was worked out; `bug` is
+    the whole folder was refused; `changes`: what the new edition
+    says of the last one; `skipped`: nothing that decides the files had changed, so nothing was worked out; `bug` is
     the report of a mistake of ours."""
 
     folder: str
@@ -52,6 +55,7 @@ class Made:
     warnings: tuple[str, ...] = ()
     bug: str = ""
     skipped: bool = False
+    changes: tuple[str, ...] = ()
 
     @property
     def refused(self) -> bool:
@@ -108,4 +112,4 @@ def _folded(path: PurePosixPath) -> str:
     return unicodedata.normalize("NFC", str(path).casefold())
 
 
-__all__ = ["CALENDAR", "FILES", "HANDOUT", "PLAN", "End", "Made", "exit_code", "output_paths", "twins"]
+__all__ = ["CALENDAR", "CHANGED", "FILES", "HANDOUT", "PLAN", "End", "Made", "exit_code", "output_paths", "twins"]

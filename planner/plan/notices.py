@@ -10,10 +10,13 @@ from planner.plan.texts import Filler, amount_words
 from planner.rulebook.acts import RANKS
 from planner.terms.amounts import listed
 from planner.terms.records import Unreadable
-from planner.terms.texts import TANK_FILE, joined, on_day
+from planner.terms.texts import TANK_FILE, either, joined, on_day
 
 FEW_LINES = 3
 """So many lines of a later day are named one by one: they may be slips of a date."""
+DOUBTED = "One entry of the records is doubtful. Nothing is dosed on it. Settle it with whoever prints this plan."
+UNREAD = "One entry of the records cannot be read. Have it mended by whoever prints this plan, and the plan printed again."
+"""The same on paper, which has no lines."""
 
 
 def notices_of(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> list[str]:
@@ -29,7 +32,7 @@ def notices_of(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> l
             said = (f"{len(lines)} journal lines, from line {lines[0]} on, are", "do")
         else:
             said = (f"Journal line {lines[0]} is", "does") if len(lines) == 1 else (f"Journal lines {listed(map(str, lines))} are", "do")
-        notices.append(joined(f"{said[0]} dated after ", on_day(facts.on), f" and {said[1]} not count yet."))
+        notices.append(either(f"{said[0]} dated after {facts.on.isoformat()} and {said[1]} not count yet.", ""))
     notices += [_damage_told(u) for u in facts.journal.unreadable]
     notices += [joined(f"The gate '{rules_title(p, verdicts)}' had opened and has lapsed: ", words.fill(g.lapsed.say), " Its new evidence counts from there.")
                 for p, g in verdicts.gates.items() if g.lapsed is not None and g.opened is None]
@@ -51,9 +54,9 @@ def _damage_told(line: Unreadable) -> str:
     """Which line of the journal to mend, how, and what stands still until then."""
     stops = " Until then nobody knows whether animals are in, so no ammonia is dosed." if line.hides_animals else ""
     if line.doubted:
-        return f"Journal line {line.line} is not believed: {line.wrong}. Until it is settled nothing is dosed on it. To settle it, {line.fix}."
+        return either(f"Journal line {line.line} is not believed: {line.wrong}. Until it is settled nothing is dosed on it. To settle it, {line.fix}.", DOUBTED)
     wrong = f" ({line.wrong})" if line.wrong else ""
-    return f"Journal line {line.line} cannot be read{wrong}: what it says is unknown until it is mended. To mend it, {line.fix or 'write the row anew'}.{stops}"
+    return either(f"Journal line {line.line} cannot be read{wrong}: what it says is unknown until it is mended. To mend it, {line.fix or 'write the row anew'}.{stops}", f"{UNREAD}{stops}")
 
 
 def rules_title(phase: str, verdicts: Verdicts) -> str:

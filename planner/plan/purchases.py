@@ -32,7 +32,8 @@ class Purchase:
     """One thing to get. `quantity` is in grams, litres or pieces (`unit`: g, L, each), None where it cannot be known: then
     `unknown` says what to describe or ask. `size` is what each piece, or (`together`) all of them, must do or hold.
     `needed` is the likely day of the step that uses it, provisional while that step stands behind a shut gate.
-    `described`: the tank file says that it stands there already; its cost is not in the total."""
+    `described`: the tank file says that it stands there already; its cost is not in the total. `bought`: the day of the
+    errand that buys it, never later than `needed`."""
 
     item: str
     name: str
@@ -48,6 +49,7 @@ class Purchase:
     described: bool
     price: Price | None
     cost: Decimal | None
+    bought: date | None = None
 
 
 class Basket:
@@ -87,9 +89,10 @@ class Basket:
             uses: Task | None = None, note: str = "", unknown: str = "", described: bool = False, name: str = "") -> None:
         using = uses or self.user(item) or self.source
         amount = Amount(size[0], size[1]) if size is not None and size[0] is not None else None
+        days = [t.date for t in (using, self.source) if t is not None and t.date is not None]
         self.lines.append(Purchase(
             item, name or GOODS[item].name, count, unit, amount, together, using.phase if using else "", using.date if using else None,
-            using.tentative if using else False, self.fill(note), "" if count is not None else self.fill(unknown), described, None, None))
+            using.tentative if using else False, self.fill(note), "" if count is not None else self.fill(unknown), described, None, None, min(days, default=None)))
 
 
 def _shop_tools(basket: Basket) -> None:

@@ -83,8 +83,8 @@ def three_digits(value: float) -> str:
 
 
 def _trim(value: float, digits: int) -> str:
-    """At most so many digits behind the point, and no more than three in all from 100 on."""
-    if abs(value) >= 100:
+    """At most so many digits behind the point, and no more than three in all from 10 on."""
+    if abs(value) >= 10:
         digits = min(digits, 2 - math.floor(math.log10(abs(value))))
     text = f"{round(value, digits):.{max(digits, 0)}f}"
     if "." in text:

@@ -77,7 +77,7 @@ def pages_of(pdf: bytes) -> tuple[str, ...]:
 
 def one_line(text: str) -> str:
     """White space as single blanks, without places to break; a word goes on after a slash or a hyphen."""
-    return re.sub(r"(?<=\w[/-]) (?=\w)", "", " ".join(text.replace("\u200b", "").split()))
+    return re.sub(r"(?<=\w[/-]) (?=\w)", "", " ".join(text.replace("\u200b", "").replace("\u2060", "").split()))
 
 
 def said_day(day: date, on: date | None) -> str:

@@ -51,7 +51,8 @@ def pencil_for(plan: Plan, rules: Rulebook, fill: Callable[[str], str]) -> Penci
 
 
 def plan_on_paper(plan: Plan, write: Pencil) -> Plan:
-    """The plan with each of its texts as the pencil writes it; notices that are causes keep their kind."""
+    """The plan with each of its texts as the pencil writes it; notices that are causes keep their kind. What goes before another
+    job is named as its own card is."""
     def each(texts: tuple[str | Cause, ...]) -> tuple[str, ...]:
         return tuple(map(write, all_words(texts, plan.units)))
 
@@ -62,7 +63,9 @@ def plan_on_paper(plan: Plan, write: Pencil) -> Plan:
         guards = dict(why.values).get("guards") if isinstance(why, Cause) else None
         return cause("open_guards", guards=tuple(asked(g) for g in guards if isinstance(g, Trace))) if isinstance(guards, tuple) else why
 
-    tasks = tuple(replace(t, title=write(t.title), steps=each(t.steps), watch=each(t.watch), because=each(tuple(map(waiting, t.because)))) for t in plan.tasks)
+    titles = {t.id: write(t.title) for t in plan.tasks}
+    tasks = tuple(replace(t, title=titles[t.id], steps=each(t.steps), watch=each(t.watch), because=each(tuple(map(waiting, t.because))), yielded=tuple(replace(y, title=titles.get(y.to, y.title)) for y in t.yielded))
+                  for t in plan.tasks)
     phases = tuple(replace(p, reason=write(cause_words(p.reason, plan.units)), intro=write(p.intro), advice=each(p.advice), needs=tuple(replace(n, trace=asked(n.trace)) for n in p.needs)) for p in plan.phases)
     holds = tuple(replace(h, because=write(h.because)) for h in plan.holds)
     return replace(plan, tasks=tasks, phases=phases, holds=holds, notices=tuple(n if isinstance(n, Cause) else write(n) for n in plan.notices))

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import re
-from datetime import date
 from functools import lru_cache
 from typing import Any
 
 from planner.show.calendar.text import one_line
-from planner.show.words.words import short_day, unbroken
+from planner.show.words.words import unbroken
 from planner.terms.records import State, Task
 
 LONGEST_WORD = 30
@@ -18,8 +17,8 @@ SOFT_BREAK = "\u200b"
 _LONG = re.compile(rf"[^\s{SOFT_BREAK}]{{{LONGEST_WORD + 1},}}")
 _STEP = re.compile(rf"(.{{{PIECE}}})(?=[^\u0300-\u036f\u200d\ufe0f])")
 
-Day = tuple[str, bool]
-"""A day in words, and whether it is provisional."""
+_PER = re.compile(r"(?<=[A-Za-z])/(?=(?:[Lh]|m²|ft²|day)\b)")
+"""The slash of a unit, after which no line ends."""
 
 
 def fit_for_paper(data: Any) -> Any:
@@ -36,7 +35,7 @@ def fit_for_paper(data: Any) -> Any:
 @lru_cache(maxsize=4096)
 def paper_line(text: str) -> str:
     """One line without control characters; numbers keep their units, and very long words may be broken."""
-    clean = unbroken(one_line(text))
+    clean = _PER.sub("/\u2060", unbroken(one_line(text)))
     return _LONG.sub(lambda word: _STEP.sub(rf"\1{SOFT_BREAK}", word[0]), clean) if len(clean) > LONGEST_WORD else clean
 
 
@@ -45,8 +44,4 @@ def is_provisional(task: Task) -> bool:
     return task.tentative or task.state == State.WAITING
 
 
-def day_of(task: Task, on: date) -> Day | None:
-    return (short_day(task.date, on), is_provisional(task)) if task.date is not None else None
-
-
-__all__ = ["SOFT_BREAK", "Day", "day_of", "fit_for_paper", "is_provisional", "paper_line"]
+__all__ = ["SOFT_BREAK", "fit_for_paper", "is_provisional", "paper_line"]

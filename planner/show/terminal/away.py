@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from planner.plan.absence import Absence, NightLimit
+from planner.show.words.sitter import sitter_rows
 from planner.show.words.words import Line, Page, day_words, days_words, short_day
-from planner.terms.amounts import format_amount
 from planner.terms.records import Plan
 
 BEFORE = {
@@ -27,11 +27,6 @@ LIMITS = {
     "top_up": "The top-up water lasts no longer. A larger container could flood the tank with fresh water.",
     "food": "Fish without food, as long as no feeder has been tried for a week.",
 }
-CALL_IF = (
-    "fish hang at the surface or breathe fast", "the water is colder than {cold} or warmer than {warm}", "water is on the floor",
-    "the usual sound is gone, or a pump stands still", "an animal is dead (take it out with a net and gloves)", "the power is out (start the battery air pump first)",
-)
-NEVER = "hands in the water, medicine, cleaning, sprays or paint in the room, more food than one bag, and water from the red jug."
 RETURN = (
     "Count the animals, smell the water, look at the floor.", "Measure temperature and salinity, and test ammonia, nitrite, alkalinity and pH, before you feed or top up.",
     "Look first at the top-up; it goes wrong most often.", "Change a tenth of the water.", "Feed half for two days.", "Log the full set of tests within a day. New animals wait a week, and for one clean set.",
@@ -64,17 +59,9 @@ def away_lines(found: Absence, plan: Plan, width: int, *, described: bool) -> tu
 
 def write_sheet(page: Page, found: Absence, plan: Plan) -> None:
     """What the sitter reads: one page, nothing to decide."""
-    cold, warm = (format_amount(c, "°C", plan.units) for c in (23.0, 28.0))
-    low, high = (format_amount(c, "°C", plan.units) for c in (24.5, 26.5))
     page.heading("For the person who looks after it")
-    page.labelled("Danger", "Wet floor: touch no plug. Switch off at the board, if you can reach it dry.", 2, 12, label_role="alarm")
-    page.labelled("Normal", f"{found.animals} animal{'s' if found.animals != 1 else ''}, {low} to {high}, water at the mark. A photograph hangs beside the tank.", 2, 12)
-    page.labelled("Each visit", f"{'Every day' if found.visits == 'daily' else 'Every second day'}, three minutes: count, read the thermometer, look at the level, listen. Then one bag of food, and nothing else.", 2, 12)
-    page.labelled("Food", f"One labelled bag a visit, {found.portion * 100:.0f} % of the usual. Keep the bags in the freezer.", 2, 12)
-    page.labelled("Top up", "Only from the jug marked fresh, to the line. The red jug holds salt water.", 2, 12)
-    for n, sign in enumerate(CALL_IF):
-        page.labelled("Call if" if n == 0 else "", f"{sign.format(cold=cold, warm=warm)}.", 2, 12)
-    page.labelled("Never", NEVER, 2, 12)
+    for label, text in sitter_rows(found, plan):
+        page.labelled(label, text, 2, 12, label_role="alarm" if label == "Danger" else "soft")
     page.labelled("Phones", "keeper ______  second ______  shop ______  vet ______  electrician ______", 2, 12)
     page.labelled("Where", "board ______  water valve ______  battery air pump ______", 2, 12)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from planner.plan.many_tanks import End, Made
+from planner.plan.many_tanks import CHANGED, End, Made
 from planner.show.json.record_objects import Json, iso, problem_document
 from planner.show.words.tank_keys import cells_of
 from planner.show.words.words import Line, Page, Role, Span, day_words, wrap
@@ -12,6 +12,7 @@ from planner.terms.problems import Problem
 
 DAY, ENDS = 20, 24
 """Columns for the first animal and for the files; the tank has the rest."""
+MOST_NAMED = 8
 
 
 def batch_lines(made: Sequence[Made], total: int, out: str, leftovers: Sequence[str], width: int) -> tuple[Line, ...]:
@@ -40,6 +41,8 @@ def _row(page: Page, one: Made, room: int) -> None:
         page.say(f"{problem.place}: {problem.message}", "soft", 4)
     for warning in one.warnings:
         page.say(warning, "soft", 4)
+    if one.changes:
+        page.say(f"{CHANGED}: {'; '.join(one.changes)}.", "soft", 4)
 
 
 def _day(one: Made) -> str:
@@ -58,16 +61,18 @@ def _ends(one: Made) -> str:
 
 
 def _counts(made: Sequence[Made], total: int, out: str) -> str:
-    """One sentence with every number, and one more where the run was cut short."""
-    refused, bugs = sum(m.refused and not m.bug for m in made), sum(bool(m.bug) for m in made)
+    """How many are ready and which have to be mended; then what was written; then, where the run was cut short, what is on disk."""
+    unready = [m for m in made if m.refused or m.problems or m.bug]
+    on_disk = sum(not m.refused for m in made)
     files = {end: sum(m.count(end) for m in made) for end in End}
-    told = [f"{len(made)} tank{'s' if len(made) != 1 else ''}"]
-    told += [f"{files[End.WRITTEN]} files written", f"{files[End.UNCHANGED]} unchanged"]
-    told += [f"{files[End.REFUSED]} refused"] if files[End.REFUSED] else []
-    told += [f"{refused} folder{'s' if refused != 1 else ''} refused"] if refused else []
-    told += [f"{bugs} lost to a bug of newtank"] if bugs else []
-    rest = f" Interrupted: {total - len(made)} to go; the same command goes on from here." if total > len(made) else ""
-    return f"{', '.join(told)}, in {out}.{rest}"
+    told = [f"{files[End.WRITTEN]} files written", f"{files[End.UNCHANGED]} unchanged"] + ([f"{files[End.REFUSED]} refused"] if files[End.REFUSED] else [])
+    first = f"{len(made) - len(unready)} ready" + (f", {len(unready)} to fix: {_few([m.folder for m in unready])}" if unready else "")
+    rest = f" Interrupted: the files of {on_disk} tank{'s' if on_disk != 1 else ''} are whole on disk, {total - len(made)} to go. The same command goes on from here." if total > len(made) else ""
+    return f"{first}. {', '.join(told)}, in {out}.{rest}"
+
+
+def _few(names: Sequence[str]) -> str:
+    return ", ".join(names[:MOST_NAMED]) + (f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else "")
 
 
 def batch_document(made: Sequence[Made], total: int, out: str, leftovers: Sequence[str], problems: Sequence[Problem] = ()) -> Json:
@@ -76,7 +81,7 @@ def batch_document(made: Sequence[Made], total: int, out: str, leftovers: Sequen
         "out": out, "folders": total, "finished": len(made) == total, "problems": [problem_document(p) for p in problems],
         "tanks": [{
             "folder": m.folder, "out": m.out, "name": m.name, "id": m.tank_id, "first_animal": iso(m.first_animal), "animals_in": m.animals_in,
-            "files": {name: end.value for name, end in m.files}, "problems": [problem_document(p) for p in m.problems], "warnings": list(m.warnings), "bug": m.bug,
+            "files": {name: end.value for name, end in m.files}, "problems": [problem_document(p) for p in m.problems], "warnings": list(m.warnings), "changes": list(m.changes), "bug": m.bug,
         } for m in made],
         "leftovers": list(leftovers),
     }

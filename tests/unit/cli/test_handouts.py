@@ -20,13 +20,17 @@ import pytest
 from click.testing import CliRunner, Result
 from hypothesis import given
 from hypothesis import strategies as st
+from pypdf import PdfReader
 from rich.cells import cell_len
 
 from planner.cli import handouts_tank as tankwork
 from planner.cli import newtank, share
 from planner.cli.handouts_pool import run_all
-from planner.plan.many_tanks import FILES, output_paths
+from planner.plan.many_tanks import FILES, End, Made, output_paths
 from planner.show.json.output_schema import schema_of
+from planner.show.terminal.tanks_table import batch_lines
+from planner.show.words.words import plain_text
+from planner.terms.problems import Place, Problem
 
 ON = ("--on", "2026-03-10")
 TANK = """id: {id}
@@ -92,7 +96,7 @@ def test_the_table_names_every_tank_with_its_first_animal(shop: Path) -> None:
     year, month, day = first.split("-")
     row = next(line for line in done.stdout.splitlines() if line.startswith("ash (Ash reef)"))
     assert f" {int(day)} " in row and year in row and row.endswith("3 written"), month
-    assert "3 tanks, 9 files written, 0 unchanged" in done.stdout
+    assert "3 ready. 9 files written, 0 unchanged, in " in " ".join(done.stdout.split())
     assert max(map(len, done.stdout.splitlines())) <= 80
 
 
@@ -123,7 +127,7 @@ def test_a_folder_that_is_itself_a_tank_has_its_files_in_the_output_itself(shop:
 def test_an_output_inside_the_folder_is_not_walked(shop: Path) -> None:
     first = handouts(shop, *ON, out=shop / "out")
     second = handouts(shop, *ON, out=shop / "out")
-    assert first.exit_code == second.exit_code == 0 and "3 tanks, 0 files written, 9 unchanged" in second.stdout
+    assert first.exit_code == second.exit_code == 0 and "3 ready. 0 files written, 9 unchanged" in second.stdout
 
 
 def test_two_processes_make_the_same_bytes_as_one(shop: Path, tmp_path: Path) -> None:
@@ -204,7 +208,7 @@ def test_a_bad_folder_stops_no_other(shop: Path, tmp_path: Path, text: bytes) ->
     done = handouts(shop, *ON)
     assert done.exit_code == 1
     assert made_in(tmp_path / "out") == ["birch", "birch/second tank"]
-    assert "ash/tank.yaml" in done.stderr and "1 folder refused" in done.stdout
+    assert "ash/tank.yaml" in done.stderr and "2 ready, 1 to fix: ash." in done.stdout
 
 
 def test_a_tank_without_id_is_told_the_line_to_paste_and_it_works(shop: Path, tmp_path: Path) -> None:
@@ -252,7 +256,7 @@ def test_two_folders_with_one_id_are_refused_naming_each_other(shop: Path, tmp_p
 
 def test_one_id_written_in_two_ways_is_still_one(shop: Path) -> None:
     add_tank(shop / "copy", 1, text=TANK.replace("{id}", "'{{7F0C2A34-5F3E-4A7E-9C55-000000000001}}'"))
-    assert "2 folders refused" in handouts(shop, *ON).stdout
+    assert "2 ready, 2 to fix: ash, copy." in handouts(shop, *ON).stdout
 
 
 def test_mistakes_that_can_be_planned_around_are_told_again_by_every_run(shop: Path) -> None:
@@ -295,6 +299,47 @@ def test_files_of_a_tank_that_is_gone_are_named_and_kept(shop: Path, tmp_path: P
     done = handouts(shop, *ON)
     assert done.exit_code == 0 and "may be out of date" in done.stdout and "out/ash" in done.stdout
     assert (tmp_path / "out" / "ash" / "plan.json").is_file()
+
+
+# --- editions
+
+
+def text_of(path: Path) -> str:
+    return " ".join(" ".join(page.extract_text().split()) for page in PdfReader(path).pages)
+
+
+def test_a_plan_that_says_the_same_as_its_last_edition_is_left_alone(shop: Path, tmp_path: Path) -> None:
+    handouts(shop, *ON)
+    before = {name: data for name, data in files_in(tmp_path / "out").items() if name.endswith(".pdf")}
+    assert handouts(shop, *ON, "--changed").exit_code == 0
+    assert {name: data for name, data in files_in(tmp_path / "out").items() if name.endswith(".pdf")} == before
+
+
+def test_a_new_edition_says_what_changed_and_its_changed_sheets_stand_alone(shop: Path, tmp_path: Path) -> None:
+    handouts(shop, *ON)
+    whole = len(PdfReader(tmp_path / "out" / "ash" / "handout.pdf").pages)
+    described = shop / "ash" / "tank.yaml"
+    described.write_text(described.read_text().replace("length: 100 cm", "length: 110 cm"))
+    done = handouts(shop, *ON, "--changed")
+    assert done.exit_code == 0 and "changed.pdf: Water in it: " in " ".join(done.stdout.split())
+    first = " ".join(PdfReader(tmp_path / "out" / "ash" / "handout.pdf").pages[0].extract_text().split())
+    assert "edition 2" in first and "Changed since" in first and "Water in it: " in first and ", was " in first
+    changed = PdfReader(tmp_path / "out" / "ash" / "changed.pdf")
+    assert 1 < len(changed.pages) < whole and "Not yet" in changed.pages[0].extract_text()
+    assert not (tmp_path / "out" / "birch" / "changed.pdf").exists() and "first edition" in text_of(tmp_path / "out" / "birch" / "handout.pdf")
+
+
+def test_without_an_earlier_file_of_ours_a_plan_is_a_first_edition(shop: Path, tmp_path: Path) -> None:
+    (tmp_path / "out" / "ash").mkdir(parents=True)
+    (tmp_path / "out" / "ash" / "handout.pdf").write_bytes(b"%PDF-1.7 of somebody else")
+    assert handouts(shop, *ON, "--changed").exit_code == 0
+    assert "first edition" in text_of(tmp_path / "out" / "ash" / "handout.pdf")
+
+
+def test_an_interrupted_run_says_what_is_on_disk() -> None:
+    made = [Made("ash", "out/ash", files=tuple((name, End.WRITTEN) for name in FILES)), Made("b20", "out/b20", problems=(Problem(Place("b20/tank.yaml", 1, 1), "x", "wrong", "mend it"),))]
+    told = " ".join(plain_text(batch_lines(made, 5, "out", (), 80)).split())
+    assert "1 ready, 1 to fix: b20." in told and "Interrupted: the files of 1 tank are whole on disk, 3 to go." in told
 
 
 # --- where the output may be

@@ -14,7 +14,7 @@ from planner.plan.together import rest_until
 from planner.rulebook.shapes import Stuck
 from planner.show.calendar.calendar import calendar_from_plan
 from planner.show.json.record_objects import task_document
-from planner.show.paper.days import card
+from planner.show.paper.cards import card
 from planner.show.terminal.reasons import why_task
 from planner.show.terminal.today import today_lines
 from planner.show.words.causes import all_words

@@ -16,7 +16,7 @@ from planner.judge.kinds.age import AgeAsked
 from planner.judge.kinds.done import DoneAsked
 from planner.plan.texts import GIVEN_BY, text_filler
 from planner.rulebook.texts import parse_text
-from planner.show.paper.days import need_text
+from planner.show.paper.needs import need_text
 from planner.show.words.conditions import need_words
 from planner.terms.records import Answer, Need, Trace
 from planner.terms.texts import Text, joined, on_day
@@ -25,7 +25,7 @@ from tests.engine_desk import journal_of
 from tests.rulecases import rulebook
 from tests.unit.handout_reader import DAYS, case_of, pencil_of, read_scenario
 
-INNER = re.compile(r"`|\bnewtank\b|--|\w_\w|#|\btank file\b|\b[a-z]+/[a-z]+-[a-z]+|\b\d{4}-\d\d-\d\d\b|\b(?:room|rock|water|equipment)\.[a-z]|[{}]", re.IGNORECASE)
+INNER = re.compile(r"`|\bnewtank\b|--|\w_\w|#|\btank file\b|\b[a-z]+/[a-z]+-[a-z]+|\b\d{4}-\d\d-\d\d\b|\b(?:room|rock|water|equipment)\.(?-i:[a-z])|[{}]", re.IGNORECASE)
 
 
 def texts(thing: Any) -> Iterator[str]:

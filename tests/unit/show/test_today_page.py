@@ -97,12 +97,12 @@ def test_no_line_is_longer_than_the_terminal(width: int) -> None:
 # --- the order
 
 
-def test_danger_comes_before_where_we_are_then_not_yet_then_today_then_soon_and_three_commands_last() -> None:
+def test_on_a_day_of_danger_its_jobs_come_before_where_we_are_and_not_yet_then_soon_and_three_commands_last() -> None:
     alarm = due("ammonia-alarm/change")
     p = plan(phase("animals", state="open", started=ON), due("site/level"), alarm, task("site/later", date(2026, 3, 4), title="Later"),
              Hold("fish", ON, "Ammonia is high.", ("ammonia-alarm/change",)), waiting_for=(Waiting("animals", "t", (), window(date(2026, 4, 1))),))
     text = page(p)
-    order = [text.index(w) for w in ("Danger       Ammonia with animals. Ammonia is high.", "Where we are", "Not yet", "Today", "Do ammonia-alarm/change", "1 ordinary job can wait", "Soon", "newtank done 1    newtank round    newtank today 1")]
+    order = [text.index(w) for w in ("Danger       Ammonia with animals. Ammonia is high.", "Today", "Do ammonia-alarm/change", "1 ordinary job can wait", "Where we are", "Not yet", "Soon", "newtank done 1    newtank round    newtank today 1")]
     assert order == sorted(order)
     assert len(text.splitlines()[-1].split("    ")) == 3
 

@@ -1,0 +1,71 @@
+"""The back of the printed plan: cautions in full, words of the trade, where the numbers come from, and the house rules."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from planner.rulebook.names import condition_names
+from planner.rulebook.shapes import HouseRule, Rulebook
+from planner.rulebook.words import Word, words_in
+from planner.show.json.record_objects import Json
+from planner.show.paper.animals import LEGAL
+from planner.show.paper.cards import WEIGHTS, caution_name
+from planner.show.paper.pencil import Pencil
+from planner.show.words.house_rules import subject_of
+from planner.show.words.numbers import cited_numbers
+from planner.show.words.words import listed
+from planner.terms.records import CLOSED, Plan
+
+LONGEST_SHIPPED = 60
+"""Characters of what the shipped rule says that stand beside the shop's; its long texts the paper does not repeat."""
+ALWAYS = frozenset({"mains", "shock", "wet_floor", "children"})
+"""Cautions that every paper prints, whatever its jobs name."""
+
+
+def caution_data(plan: Plan, rules: Rulebook, *, elsewhere: bool) -> list[Json]:
+    """The cautions of the jobs on this paper, the gravest first. `elsewhere`: those on the law stand with the animals."""
+    house = {rule.id.partition("#")[0] for rule in rules.house}
+    named = {key for t in plan.tasks if t.state not in CLOSED for key in t.cautions} | ALWAYS | {key for key in rules.cautions if f"caution/{key}" in house}
+    keys = sorted((k for k in rules.cautions if k in named and not (elsewhere and k in LEGAL)), key=lambda k: WEIGHTS.index(rules.cautions[k].weight))
+    return [{"weight": rules.cautions[k].weight.capitalize(), "name": caution_name(k).capitalize(), "title": "" if rules.cautions[k].title.lower() == caution_name(k) else rules.cautions[k].title,
+             "text": f"{rules.cautions[k].text} {rules.cautions[k].defer}", "house": f"caution/{k}" in house} for k in keys]
+
+
+def sources_data(plan: Plan, rules: Rulebook, pencil: Pencil) -> Json:
+    """The sources behind the numbers of this paper, how many are common practice, and what the shop changed."""
+    cited = cited_numbers(_numbers_used(plan, rules), rules)
+    backed = dict.fromkeys(f"{one.source.authors} {one.source.year or ''}".strip() + f", {one.source.title}" for one in cited if one.source is not None)
+    return {"backed": list(backed), "practice": sum(one.source is None for one in cited), "house": [_house_line(h, rules, pencil) for h in rules.house]}
+
+
+def _house_line(rule: HouseRule, rules: Rulebook, pencil: Pencil) -> str:
+    """What a shop changed or added, under the names that this paper uses: no file, no id."""
+    id, _, key = rule.id.partition("#")
+    kind, _, name = id.partition("/")
+    if key == "cautions":
+        return f"“{pencil(rules.tasks[id].title)}” carries: {listed([caution_name(c).capitalize() for c in rule.now.split(', ')])}"
+    subject = subject_of(rule, lambda id: f"what ends “{rules.phase(name).title}”" if kind == "gate" else f"“{pencil(rules.tasks[id].title)}”")
+    if not key and kind in ("caution", "animal"):
+        subject = f"{kind.capitalize()} added" if not rule.was else kind.capitalize()
+    elif not key and id in rules.tasks:
+        subject = "Step added" if not rule.was else "Step"
+    was = f" (the shipped rule says {pencil(rule.was)})" if 0 < len(rule.was) <= LONGEST_SHIPPED else ""
+    return f"{subject}: {pencil(rule.now.replace('.; ', '. '))}{was}"
+
+
+def _numbers_used(plan: Plan, rules: Rulebook) -> Iterable[str]:
+    """Numbers cited by the plan's tasks or named by gates that are still shut, each once, in the order of the plan."""
+    for phase in rules.phases:
+        shown = plan.phase(phase.phase)
+        if shown is not None and shown.opened is None:
+            yield from (u.name for u in condition_names(phase.gate.opens_when, phase.phase) if u.kind == "number")
+    for task in plan.tasks:
+        yield from task.cites
+
+
+def words_data(texts: Iterable[str], words: Mapping[str, Word]) -> list[tuple[str, str]]:
+    """The terms of the trade in these texts, each with its line."""
+    return [(w.term, w.says) for w in sorted(words_in(("\n".join(texts),), words), key=lambda w: w.term.lower())]
+
+
+__all__ = ["caution_data", "sources_data", "words_data"]

@@ -1,0 +1,67 @@
+"""How often a job comes, in words: paper says it once, because a list of dates is wrong at the first slip."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from datetime import date
+from itertools import pairwise
+
+from planner.rulebook.shapes import Rulebook
+from planner.terms.records import Plan, Task
+
+WEEK, MONTH, YEAR = 7, 30, 365
+"""Days; a month and a year as intervals of the rules count them (the nearest of either is meant)."""
+
+
+def interval_days(task: Task, later: Sequence[Task], rules: Rulebook) -> int | None:
+    """Days from one time to the next: as the plan has them, else as the rule says. None for what comes once."""
+    days = [t.date for t in (task, *later) if t.date is not None]
+    gaps = Counter((b - a).days for a, b in pairwise(days) if b > a)
+    if gaps:
+        most = max(gaps.values())
+        return min(gap for gap, count in gaps.items() if count == most)
+    rule = rules.tasks.get(task.key)
+    return rules.days(rule.every) if rule is not None and rule.every else None
+
+
+def interval_words(days: int) -> str:
+    """`every day`, `every 5 days`, `every 2 weeks`, `every 3 months`, `every year`."""
+    for length, name in ((YEAR, "year"), (MONTH, "month"), (WEEK, "week"), (1, "day")):
+        count = round(days / length)
+        if count and abs(days - count * length) <= (0 if length < MONTH else count * 2):
+            return f"every {name}" if count == 1 else f"every {count} {name}s"
+    return f"every {days} days"
+
+
+def often_words(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook) -> str:
+    """`every day`, until its own phase is finished, or `every day until “Retest everything” is finished`; empty for what comes
+    once."""
+    days = interval_days(task, later, rules)
+    if days is None or task.animals or of_stages(task, later) or not (later or _repeats(task, rules)):
+        return ""
+    phase = plan.phase(_until(task, rules))
+    end = "" if phase is None or phase.role == "without_end" or phase.id == task.phase else f" until “{phase.title}” is finished"
+    return interval_words(days) + end
+
+
+def of_stages(task: Task, later: Sequence[Task]) -> bool:
+    """Does it come again for other animals, which its title names, and not by an interval?"""
+    return any(other.title != task.title for other in later)
+
+
+def _repeats(task: Task, rules: Rulebook) -> bool:
+    rule = rules.tasks.get(task.key)
+    return rule is not None and rule.every is not None
+
+
+def _until(task: Task, rules: Rulebook) -> str:
+    rule = rules.tasks.get(task.key)
+    return (rule.until if rule is not None else None) or task.phase
+
+
+def first_day(tasks: Sequence[Task]) -> date | None:
+    return min((t.date for t in tasks if t.date is not None), default=None)
+
+
+__all__ = ["first_day", "interval_days", "interval_words", "of_stages", "often_words"]

@@ -1,0 +1,56 @@
+"""Shopping as one walks: by trip, then by the corners of a shop, with what is there, what to buy and what it costs; and what
+must not be bought yet. How to choose stands on a card."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import date
+from decimal import Decimal
+
+from planner.plan.goods import AISLES, GOODS
+from planner.plan.shop_file import Shop
+from planner.plan.shopping_list import Purchase, ShoppingList
+from planner.show.json.record_objects import Json
+from planner.show.paper.pencil import Pencil
+from planner.show.words.shopping import name_words, quantity_words, remark_words
+from planner.show.words.words import short_day
+from planner.terms.records import Plan
+
+Money = Callable[[Decimal], str]
+"""An amount in the shop's currency."""
+
+
+def shopping_data(shopping: ShoppingList, shop: Shop | None, plan: Plan, pencil: Pencil) -> Json:
+    """Trips with their aisles and sums, what waits for tests, and what is there."""
+    money = shop.money if shop is not None else str
+    goods = [x for x in shopping.lines if x.item in GOODS and not _is_animal(x)]
+    days = sorted({x.bought for x in goods if x.bought is not None and not x.described})
+    trips = [_trip(number, day, [x for x in goods if x.bought == day and not x.described], plan, pencil, money) for number, day in enumerate(days, 1)]
+    undated = [x for x in goods if x.bought is None and not x.described]
+    if undated:
+        trips.append(_trip(len(trips) + 1, None, undated, plan, pencil, money))
+    unpriced = len(shopping.without_cost)
+    return {
+        "trips": trips, "animals": [_row(x, plan, pencil, money) for x in shopping.lines if _is_animal(x) and not x.described],
+        "there": [name_words(x, plan.units) for x in shopping.lines if x.described], "priced": shopping.priced, "total": money(shopping.total) if shopping.total is not None else "",
+        "rest": f"{unpriced} thing{'s' if unpriced != 1 else ''} without a price or a quantity {'are' if unpriced != 1 else 'is'} not in the total." if shopping.priced and unpriced else "",
+    }
+
+
+def _is_animal(line: Purchase) -> bool:
+    return line.item not in GOODS or GOODS[line.item].aisle == "animals"
+
+
+def _trip(number: int, day: date | None, lines: Sequence[Purchase], plan: Plan, pencil: Pencil, money: Money) -> Json:
+    costs = [x.cost for x in lines if x.cost is not None]
+    aisles = [{"name": name, "rows": [_row(x, plan, pencil, money) for x in lines if GOODS[x.item].aisle == aisle]} for aisle, name in AISLES.items()]
+    return {"number": number, "day": short_day(day, plan.on) if day is not None else "", "aisles": [a for a in aisles if a["rows"]], "sum": money(sum(costs, Decimal(0))) if costs else ""}
+
+
+def _row(line: Purchase, plan: Plan, pencil: Pencil, money: Money) -> Json:
+    needed = "" if line.needed is None else ("about " if line.provisional else "") + short_day(line.needed, plan.on)
+    much = quantity_words(line, plan.units)
+    return {"name": name_words(line, plan.units), "much": "" if much == "?" else much, "remark": pencil(remark_words(line)), "cost": money(line.cost) if line.cost is not None else "", "needed": needed}
+
+
+__all__ = ["shopping_data"]

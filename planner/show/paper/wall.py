@@ -1,0 +1,120 @@
+"""The first side, for the wall: whose tank, what must not happen yet, what to do this week, and what to do when it goes wrong."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from datetime import timedelta
+
+from planner.plan.milestones import fish_came, next_fish
+from planner.plan.texts import shown_amount
+from planner.rulebook.shapes import Rulebook
+from planner.show.json.record_objects import Json
+from planner.show.paper.needs import LAST_GATE, wall_tests
+from planner.show.paper.often import often_words
+from planner.show.paper.text import is_provisional
+from planner.show.terminal.agenda import CLOSED, URGENT, alarm_ids, next_of_each
+from planner.show.words.words import bare_day, listed, short_day
+from planner.terms.records import Plan, State, Task, Window
+
+Fill = Callable[[str], str]
+
+EMERGENCIES = (("Water on the floor", "leak", "stop", 3), ("Power cut, animals in", "power-cut-stocked", "air", 3), ("Animals gasp, or ammonia shows", "ammonia-three", "change", 5))
+"""Heading, alert, its task, and how many of its steps the strip has room for."""
+SWITCHED_ON = re.compile(r"\bon again\b")
+SHOCK = "shock"
+WEEK_DAYS, MOST_JOBS = 7, 40
+TELEPHONES = ("Electrician", "Poison centre", "Shop", "Neighbour")
+
+
+def wall_data(plan: Plan, rules: Rulebook, fill: Fill, shop_phone: str) -> Json:
+    """Everything on the first side but the letterhead. `fill` puts this tank's figures into rule texts."""
+    tests = wall_tests(plan)
+    return {
+        "water": next((shown_amount(q.value, q.unit, plan.units) for q in plan.quantities if q.name == "net_volume"), ""), "not_yet": not_yet(plan, rules),
+        "tests": list(tests.lines) if tests is not None else [], "tests_for": tests.phase.title if tests is not None else "", "fish": fish_words(plan), "holds": holds_data(plan),
+        "problems": problems_words(plan), "week": week_data(plan, rules), "until": short_day(plan.on + timedelta(days=WEEK_DAYS - 1), plan.on), "emergency": _emergency(rules, fill),
+        "telephones": [(name, shop_phone if name == "Shop" else "") for name in TELEPHONES],
+    }
+
+
+def not_yet(plan: Plan, rules: Rulebook) -> Json:
+    """What must stay out of the tank as things stand, in a line to read from the door; and until when."""
+    out = {p.phase: p.gate.keeps_out for p in rules.phases if p.gate.keeps_out}
+    shut = next((p for p in plan.phases if p.opened is None and p.id in out), None)
+    if shut is None:
+        return {"what": "No animals except those of the next stage.", "until": "And none of them before clean tests."}
+    what = out[shut.id][:1].upper() + out[shut.id][1:].rstrip(",")
+    last = shut.role == LAST_GATE
+    return {"what": f"{what}.", "until": f"Wait until “{shut.title}” is finished." + ("" if last else " No animal before you pass all the tests below.")}
+
+
+def fish_words(plan: Plan) -> str:
+    """`First fish: likely 8 August, between 19 July and 24 October`."""
+    return ("Next fish: " if fish_came(plan) else "First fish: ") + span_words(next_fish(plan), plan)
+
+
+def span_words(window: Window, plan: Plan) -> str:
+    """`about Sat 8 Aug (19 Jul to 24 Oct)`."""
+    if window.likely is None:
+        return "no day yet"
+    ends = [d for d in (window.earliest, window.latest) if d is not None and d != window.likely]
+    likely = f"about {short_day(window.likely, plan.on)}"
+    if not ends:
+        return likely
+    first = bare_day(window.earliest or window.likely, plan.on)
+    return f"{likely} ({first} to {bare_day(window.latest, plan.on)})" if window.latest is not None else f"{likely} (from {first} on)"
+
+
+def holds_data(plan: Plan) -> list[Json]:
+    found: dict[tuple[str, tuple[str, ...]], Json] = {}
+    for hold in plan.holds:
+        titles = [next((t.title for t in plan.tasks if key in (t.key, t.id) and t.state not in CLOSED), "") for key in hold.instead]
+        found.setdefault((hold.because, hold.instead), {"since": short_day(hold.since, plan.on), "because": hold.because, "instead": [t for t in titles if t]})
+    return list(found.values())
+
+
+def problems_words(plan: Plan) -> str:
+    if not plan.problems:
+        return ""
+    files = listed(dict.fromkeys(p.place.file for p in plan.problems))
+    return f"We could not read everything in {files}, so something is missing here. Have the file corrected and the plan printed again."
+
+
+def week_data(plan: Plan, rules: Rulebook) -> list[Json]:
+    """The jobs of the coming seven days, alarms and late ones first; what comes more than once says how often."""
+    end = plan.on + timedelta(days=WEEK_DAYS - 1)
+    alarms = alarm_ids(plan, rules)
+    jobs = [(t, later) for t, later in next_of_each(t for t in plan.tasks if t.state not in CLOSED and not t.tested_with)
+            if t.state in URGENT or (t.date is not None and t.date <= end)]
+    jobs.sort(key=lambda job: (job[0].phase not in alarms, job[0].state != State.LATE, job[0].state != State.DUE, is_provisional(job[0])))
+    return [{"title": t.title, "day": _day(t), "often": often_words(t, later, plan, rules).partition(" until ")[0], "hold": t.state == State.ON_HOLD} for t, later in jobs[:MOST_JOBS]]
+
+
+def _day(task: Task) -> str:
+    if task.state == State.LATE:
+        return "late"
+    return "" if task.date is None else ("about " if is_provisional(task) else "") + short_day(task.date, task.date)
+
+
+def _emergency(rules: Rulebook, fill: Fill) -> list[Json]:
+    """Each part from the rules' own alarms, the last from the caution about shocks. Where something is switched off, the
+    steps go on until it is on again."""
+    alerts = {a.alert: a for a in rules.alerts}
+    parts: list[tuple[str, str, list[str]]] = []
+    for heading, id, task, steps in EMERGENCIES:
+        rule = next((t for t in alerts[id].tasks if t.id == task), None) if id in alerts else None
+        if rule is not None:
+            said = [fill(s) for s in rule.steps]
+            parts.append((heading, fill(alerts[id].say), said[: max(steps, _until_on(said))]))
+    if SHOCK in rules.cautions:
+        caution = rules.cautions[SHOCK]
+        parts.append((caution.title, "", [*re.split(r"(?<=\.) ", caution.text), caution.defer]))
+    return [{"title": title, "say": say, "steps": steps, "weight": len(title) + len(say) + sum(map(len, steps)) + 30 * len(steps)} for title, say, steps in parts]
+
+
+def _until_on(steps: Sequence[str]) -> int:
+    return next((n for n, step in enumerate(steps, 1) if SWITCHED_ON.search(step)), 0)
+
+
+__all__ = ["fish_words", "holds_data", "not_yet", "problems_words", "span_words", "wall_data", "week_data"]

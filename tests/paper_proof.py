@@ -1,0 +1,146 @@
+"""Proof-reading of the printed plan by program: what must not stand on paper, read off its own data and held against the plan.
+
+`faults` names each fault in a line. What counts as one follows the page that a keeper works from with a pencil: every test has
+its box, every name can be found, nothing asks for a screen, one system of units, three digits, no two orders that cannot both be
+obeyed (common practice, no source).
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+from typing import Any
+
+from planner.plan.shopping_list import ShoppingList
+from planner.show.words.conditions import need_to_tick
+from planner.terms.records import CLOSED, Answer, Plan
+
+SCREEN = re.compile(r"not known yet|not known until|\bnewtank\b|tank\.yaml|journal|\bcommands?\b|\bclick|Tell us\b|Tick this\. It writes|--[a-z]|`|[{}]|(?-i:\bNone\b$)|[a-z]_[a-z]", re.IGNORECASE)
+METRIC = re.compile(r"\d[ \u00a0]?(?:°C|kg|cm|mm|m|L|mL)\b(?!/)|\bkN\b|\blitres\b")
+US = re.compile(r"\d[ \u00a0]?(?:°F|gal|lb|fl oz|oz|in|ft²|qt)\b(?!/)")
+LONG_NUMBER = re.compile(r"(?<![\d.,/:-])(\d+\.\d+)(?![\d./:-])")
+QUOTED = re.compile(r"“([^”]+)”")
+APART = (
+    (re.compile(r"No more ammonia|Give no ammonia", re.IGNORECASE), re.compile(r"^(?:Give the first dose|Feed the (?:waiting )?filter|Prove the filter)")),
+    (re.compile(r"^No animal", re.IGNORECASE), re.compile(r"^Bring in|^Add the first")),
+    (re.compile(r"(?:^|\. )(?:Give no food|Feed nothing|Do not feed)"), re.compile(r"^Feed (?:the fish|the animals)|^Give (?:half|the usual) food")),
+)
+"""What is forbidden on the first side, and the title of a firm job of its week that would do it."""
+WEEKS, DAYS_OF_WEEK = 12, 7
+
+
+def texts(told: Any, skip: frozenset[str] = frozenset()) -> Iterator[str]:
+    """Every text in the data; `skip`: keys whose texts are not the plan's own, or no words."""
+    if isinstance(told, str):
+        yield told
+    elif isinstance(told, dict):
+        for key, value in told.items():
+            if key not in skip:
+                yield from texts(value, skip)
+    elif isinstance(told, (list, tuple)):
+        for value in told:
+            yield from texts(value, skip)
+
+
+def faults(data: dict[str, Any], plan: Plan, shopping: ShoppingList) -> list[str]:
+    """Each fault in a line; `data` is what the paper is made from, `plan` as the keeper reads it on paper."""
+    return [*unboxed(data, plan), *lost_names(data), *screen_words(data), *wrong_units(data, plan.units), *long_numbers(data), *contradictions(data), *unrepeated(data, plan), *late_trips(data, shopping),
+            *unnamed_edition(data)]
+
+
+def unboxed(data: dict[str, Any], plan: Plan) -> Iterator[str]:
+    """What a phase with a card still asks for has a box: a line of its own, a ticked job of the card, or a line on the wall."""
+    wall = {line["text"] for line in data["wall"]["tests"]}
+    cards = {s["title"]: s for s in data["cards"]["sections"]}
+    for phase in plan.phases:
+        section = cards.get(phase.title)
+        if section is None or phase.opened is not None or phase.role == "without_end":
+            continue
+        lines = [line["text"] for line in section["needs"]]
+        jobs = {card["title"] for card in section["cards"]} | {line for line in lines if not line.startswith("Ticked above: ")}
+        ticked = {title for line in lines if line.startswith("Ticked above: ") for title in QUOTED.findall(line)}
+        for need in phase.needs:
+            words = need_to_tick(need)
+            here = {words, words[:1].upper() + words[1:]}
+            on_wall = bool(here & wall) and any("on page 1" in line for line in lines)
+            if need.met is not Answer.YES and not on_wall and not here & set(lines) and not (here & ticked and here & jobs):
+                yield f"no box: {phase.title}: {words}"
+
+
+def lost_names(data: dict[str, Any]) -> Iterator[str]:
+    """A name in quotation marks is the title of something that stands on this paper."""
+    titles = {card["title"] for section in data["cards"]["sections"] for card in section["cards"]} | {s["title"] for s in data["cards"]["sections"]}
+    titles |= {row["title"] for stretch in data["road"]["stretches"] for row in stretch["rows"]}
+    done = " ".join(texts([data["cards"]["finished"], [s["done"] for s in data["cards"]["sections"]]]))
+    own = frozenset({"house", "unclear", "name", "title", "footer"})
+    for text in texts(data, own):
+        for name in QUOTED.findall(text):
+            if name not in titles and name not in done and not any(title.startswith(f"{name}: ") for title in titles):  # a stage is named without its animals
+                yield f"stands nowhere else: “{name}” in: {text[:90]}"
+
+
+def screen_words(data: dict[str, Any]) -> Iterator[str]:
+    for text in texts({k: v for k, v in data.items() if k not in ("name", "title", "footer")}, frozenset({"unclear", "problems"})):
+        found = SCREEN.search(text)
+        if found:
+            yield f"for a screen: {found[0]} in: {text[:90]}"
+
+
+def wrong_units(data: dict[str, Any], units: str) -> Iterator[str]:
+    other = METRIC if units == "us" else US
+    for text in texts({k: v for k, v in data.items() if k not in ("name", "title", "footer", "sources")}):
+        if other.search(text):
+            yield f"other units: {text[:90]}"
+
+
+def long_numbers(data: dict[str, Any]) -> Iterator[str]:
+    """Specific gravity alone is read to four digits behind the point."""
+    for text in texts({k: v for k, v in data.items() if k not in ("sources", "cycle")}, frozenset({"cost", "sum", "total"})):
+        for found in LONG_NUMBER.finditer(text):
+            if len(found[1].replace(".", "").lstrip("0")) > 3 and not re.match(r"1\.0\d", found[1]):
+                yield f"too many digits: {found[1]} in: {text[:90]}"
+
+
+def contradictions(data: dict[str, Any]) -> Iterator[str]:
+    """Nothing that the first side forbids is a firm job of its week."""
+    forbidden = [data["wall"]["not_yet"]["what"], data["wall"]["not_yet"]["until"], *data["notices"], *texts(data["wall"]["holds"])]
+    for no, order in APART:
+        for job in data["wall"]["week"]:
+            if order.search(job["title"]) and not job["day"].startswith("about") and not job["hold"] and any(no.search(text) for text in forbidden):
+                yield f"forbidden and ordered: {job['title']}"
+
+
+def unrepeated(data: dict[str, Any], plan: Plan) -> Iterator[str]:
+    """A job that the plan has more than once says how often, or for which animals it comes again; late ones stand each for
+    itself."""
+    times: dict[str, int] = {}
+    for task in plan.tasks:
+        if task.state not in CLOSED and not task.animals:
+            times[task.title] = times.get(task.title, 0) + 1
+    shown: dict[str, list[dict[str, Any]]] = {}
+    for section in data["cards"]["sections"]:
+        for card in section["cards"]:
+            shown.setdefault(card["title"], []).append(card)
+    for title, cards in shown.items():
+        if times.get(title, 0) > len(cards) and not any(c["often"] or c["then"] for c in cards):
+            yield f"comes {times[title]} times and does not say so: {title}"
+
+
+def late_trips(data: dict[str, Any], shopping: ShoppingList) -> Iterator[str]:
+    """Everything to get stands on one trip or among the animals, and nothing is bought after it is needed."""
+    rows = [row["name"] for trip in data["shopping"]["trips"] for aisle in trip["aisles"] for row in aisle["rows"]] + [row["name"] for row in data["shopping"]["animals"]]
+    if len(rows) != len(shopping.to_get):
+        yield f"{len(shopping.to_get)} things to get and {len(rows)} on the trips"
+    for line in shopping.lines:
+        if line.needed is not None and (line.bought is None or line.bought > line.needed):
+            yield f"bought {line.bought} and needed {line.needed}: {line.name}"
+
+
+def unnamed_edition(data: dict[str, Any]) -> Iterator[str]:
+    """The foot of every page takes its words from these (`test_handout` reads them back)."""
+    if not re.search(r"\d{4}$", data["printed"]) or "edition" not in data["edition"]:
+        yield f"no day or no edition: {json.dumps([data['printed'], data['edition']])}"
+
+
+__all__ = ["faults", "texts"]
