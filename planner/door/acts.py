@@ -17,7 +17,7 @@ from planner.door.answered_tests import fulfilled
 from planner.files.journal import confirmed
 from planner.files.journal_form import NewRow
 from planner.files.tank import Tank
-from planner.judge.conditions import Scene, judge_condition
+from planner.judge.conditions import Scene, judge_condition, may_hold_animals
 from planner.judge.facts import Facts, animals_in, gather, poured_rows
 from planner.judge.plausible import doubts
 from planner.judge.scene import done_rows
@@ -30,7 +30,7 @@ from planner.rulebook.task_rule import Writes
 from planner.terms.causes import Cause
 from planner.terms.days import day_words
 from planner.terms.journal_words import one_word
-from planner.terms.readings import question_reading
+from planner.terms.readings import question_reading, unusual_reading
 from planner.terms.records import CLOSED, Answer, Journal, Plan, Row, State, Task, index_journal
 from planner.terms.texts import TaskName, Text, either, joined
 from planner.terms.units import Refusal
@@ -41,6 +41,8 @@ if TYPE_CHECKING:  # loaded only where there is a wish list
 ASKED_TWICE = frozenset({"display", "quarantine", "mixing"})
 """Waters that are meant for animals. Tap, RO and curing water are often outside what is usual in a tank."""
 
+
+DOUBTED = " It counts until another test says otherwise: do what the plan says of it, and test again at once."
 
 AT_ONCE_S = 3600
 """Seconds after its event in which the end of an alarm is more often a slip than a deed (engine's own, no source)."""
@@ -88,12 +90,16 @@ def read_results(desk: Desk, results: Iterable[tuple[str, str, str, str]], note:
 
 
 def log_readings(desk: Desk, read: Sequence[words.Entry]) -> Act | Refusal:
-    """Readings, and a tick for each open test that they answer in full."""
+    """Readings, and a tick for each open test that they answer in full. What is far from usual is asked about first; in a water
+    with animals it is written and doubted, since it may be true, and then no question may stand before the alarm."""
     rows = [e.row for e in read]
-    asked = [question_reading(r.what, r.low or 0.0, r.high or 0.0) if r.where in ASKED_TWICE else None for r in rows]
+    unusual = [(r, told) for r in rows if r.where in ASKED_TWICE and (told := unusual_reading(r.what, r.low or 0.0, r.high or 0.0)) is not None]
+    stocked = {where for where in {r.where for r, _ in unusual} if may_hold_animals(where, Scene(desk.facts, desk.rules, {}))}
+    doubted = [joined(told, DOUBTED, either(" `newtank undo` takes back a slip.", "")) for r, told in unusual if r.where in stocked]
+    asked = [question_reading(r.what, r.low or 0.0, r.high or 0.0) or "" for r, _ in unusual if r.where not in stocked]
     ticks = [NewRow(desk.stamp.text if day == desk.stamp.day else day.isoformat(), "done", task.id, "", "", task.where)
              for task, day in fulfilled(desk.plan, desk.rules, desk.journal, rows, desk.tank)]
-    return _act(desk, ticks, read, [q for q in asked if q is not None])
+    return _act(desk, ticks, read, asked, doubted)
 
 
 # --- ticks
@@ -141,7 +147,7 @@ def _of_tick(desk: Desk, id: str, task: Task | None, where: str) -> Iterator[str
         yield joined(named(id), " stands behind a shut gate; it is written as it happened.", either(f" See `newtank why {id}`.", ""))
     if task is None and rule.only_when is not None and judge_condition(rule.only_when, Scene(desk.facts, desk.rules, {})).answer == Answer.NO:
         yield joined(named(id), " is no task of this tank: it is for one of another kind. It is written as it happened", either("; `newtank undo` takes it back.", "."))
-    if rule.reads:
+    if rule.reads and rule.role == "test":
         yield joined(named(id), " is a test, and a tick is no result", either(f": gates open on readings. Give them with `newtank log {' '.join(f'{n}=VALUE' for n in rule.reads)}`.", ". Enter what you read."))
     if rule.role == "animals" and rule.writes is None:
         yield joined("Say which animals came, so that the plan counts them", either(": `newtank note added ANIMAL COUNT`.", "."))

@@ -13,6 +13,7 @@ from typing import Literal
 from planner.judge.kinds import KINDS
 from planner.judge.possible import EVER, NOWHERE, Possible, possible_in_all, possible_in_any
 from planner.judge.scene import NO, UNKNOWN, YES, Scene, both, either, negation
+from planner.rulebook.kinds.animal import AnimalNode
 from planner.rulebook.nodes import Condition
 from planner.terms.records import Answer, Trace
 from planner.terms.traces import Joined
@@ -63,9 +64,14 @@ def may_hold(condition: Condition, scene: Scene) -> Possible:
     return kind.may_hold(asked.leaf, scene) if asked is condition else EVER
 
 
+def may_hold_animals(where: str, scene: Scene) -> bool:
+    """Is an animal in this water, or can nobody rule it out?"""
+    return judge_condition(Condition.model_construct(animal=AnimalNode.model_construct(where=where)), scene).answer != NO
+
+
 def newest_day(trace: Trace) -> date | None:
     """The day of the newest journal row behind a trace."""
     return max((row.day for row in trace.rows), default=None)
 
 
-__all__ = ["Scene", "judge_condition", "may_hold", "newest_day"]
+__all__ = ["Scene", "judge_condition", "may_hold", "may_hold_animals", "newest_day"]

@@ -346,7 +346,7 @@ class Dates:
                     if other is rule and not last:
                         break
                     continue
-                if other.role == "animals" and other.where == "display" and other.per_stage is None and not self.days.closed(key) and self.applies(other, phase.phase) and self.is_called(other, phase.phase):
+                if other.role == "animals" and other.where == "display" and other.per_stage is None and not self.days.closed(key) and self.applies(other, phase.phase) and self.is_called(other, phase.phase) and not self.let_pass(other, phase.phase):
                     taken.add(self.task_day(key, s))
             if phase.phase == owner and not last:
                 break
@@ -356,6 +356,20 @@ class Dates:
         while day is not None and max(day, self.facts.on) in taken:
             day = self.days.allowed(max(day, self.facts.on) + timedelta(days=1), rule)
         return day
+
+    def let_pass(self, rule: TaskRule, owner: str) -> bool:
+        """Further animals that no list names, let pass for as long as one stage waits for the next though others came before them,
+        and the test of their day: the keeper has what was wanted. A tank without any is still led to its first ones."""
+        if rule.role == "test" and rule.not_before in self.rules.tasks:
+            rule = self.rules.tasks[rule.not_before]
+        if not rule.is_arrival or rule.unless_stages is None or (self.stages.judged is not None and self.stages.judged.named):
+            return False
+        others = [f"{owner}/{other.id}" for other in self.phases[owner].tasks if other.is_arrival and other is not rule]
+        if not any(row.kind == "done" for key in others for _, row in self.days.closed(key)):
+            return False
+        key = f"{owner}/{rule.id}"
+        day = self.days.postponed(key, next_number(self.days.closed(key)), self.days.plus(self.base_day(rule, owner, "likely"), self.days.wait(rule)))
+        return day is not None and day < self.facts.on - timedelta(days=self.rules.days("stock_gap"))
 
     def not_before(self, key: str, s: Scenario) -> date | None:
         """The day of another task, or of a gate (`gate/PHASE`), that this one follows, too; None once the task's phase is over

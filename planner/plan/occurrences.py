@@ -90,6 +90,8 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
         return
     depends = dates.tentative(rule, owner)
     dues = {s: dates.first_due(rule, owner, s) for s in SCENARIOS}
+    if dates.let_pass(rule, owner):
+        return
     days = {s: dates.days.projected(dues[s], rule) for s in SCENARIOS}
     used = {n for n, _ in done}
     n = next_number(done)

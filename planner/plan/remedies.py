@@ -12,6 +12,8 @@ from planner.rulebook.acts import NEVER_CAPPED, Apart
 from planner.terms.records import Row, Window, Yielded
 
 A_LITTLE = 1e-6
+BY_THE_BUCKET = 0.02
+"""A change within so much of the share that is asked for was that change (engine's own, no source)."""
 
 
 def merge_changes(orders: Orders, line: Apart) -> None:
@@ -23,7 +25,7 @@ def merge_changes(orders: Orders, line: Apart) -> None:
         kept: Order | None = None
         if todays:
             largest = max(todays, key=lambda o: (round(orders.share(o), 6), [-n for n in o.goes]))
-            more = not done or (largest.rank in NEVER_CAPPED and (orders.enough(largest) > share_done + A_LITTLE or _again(orders, largest, done)))
+            more = not done or (largest.rank in NEVER_CAPPED and (orders.enough(largest) > share_done + BY_THE_BUCKET or _again(orders, largest, done)))
             kept = largest if more else None
         for order in todays:
             if order is not kept:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from planner.judge.animals_in_journal import GENERAL
-from planner.judge.conditions import judge_condition, newest_day
+from planner.judge.conditions import judge_condition, may_hold_animals, newest_day
 from planner.judge.facts import Facts, change_fraction
 from planner.judge.gates import Verdicts
 from planner.judge.scene import Scene
@@ -17,9 +17,7 @@ from planner.plan.one_test import merge_tests
 from planner.plan.orders import ROW_KINDS, First, Order, Orders
 from planner.plan.remedies import cap_remedies, change_again, merge_changes
 from planner.plan.treadmill import leave_treadmills
-from planner.rulebook.acts import WRITTEN_ACTS, Act, Apart, written_act
-from planner.rulebook.kinds.animal import AnimalNode
-from planner.rulebook.nodes import Condition
+from planner.rulebook.acts import SETS_FOOD, WRITTEN_ACTS, Act, Apart, written_act
 from planner.rulebook.shapes import Rulebook, Stuck
 from planner.terms.records import Answer, Row, Yielded
 
@@ -73,7 +71,7 @@ def _settle_one(orders: Orders, line: Apart, act: Act, order: Order) -> None:
         return
     first = min(firsts, key=lambda f: (f.order is None, f.day))
     named = first.order.due if first.order is not None else None
-    why = Yielded("left_out", line.id, named.id if named else "", named.rule.title if named else "", None, line.say)
+    why = Yielded("left_out", line.id, named.id if named else "", named.rule.title if named else "", None, line.say, instead=line.instead)
     if line.how == "leave_out":
         if line.lasting and first.order is not None and order.due.rule.every is not None and order.day > orders.on and not order.due.rule.act_steps.get(act):
             order.dropped = True  # what repeats is dated up to the day on which it ends, and no further
@@ -142,7 +140,7 @@ def _before(orders: Orders, act: Act, one: Order, other: Order) -> bool:
 def _firsts(orders: Orders, line: Apart, where: str, day: date) -> Iterator[First]:
     """What goes first by this line in one water. Of other orders only those whose days reach `day`."""
     if line.while_animals:
-        if judge_condition(Condition.model_construct(animal=AnimalNode.model_construct(where=where)), orders.scene).answer != Answer.NO:
+        if may_hold_animals(where, orders.scene):
             yield First(date.min, where)
         yield from (First(orders.on, where, order=o) for o in _may_have_come(orders) if o.due.rule.where == where)
         return
@@ -154,7 +152,7 @@ def _firsts(orders: Orders, line: Apart, where: str, day: date) -> Iterator[Firs
         yield from (First(orders.on, where, order=o) for o in orders.all if o.rank in line.first_ranks and o.due.rule.role == "remedy" and orders.is_today(o))
         return
     for act in line.first:
-        if act == "stops_feeding":
+        if act in SETS_FOOD:
             yield from (First(orders.on, where, act, o) for o in orders.all if act in o.acts and o.due.rule.where == where and _stands_today(orders, o))
             continue
         for other in orders.open_with(act):

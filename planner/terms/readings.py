@@ -99,12 +99,18 @@ def read_reading(
 
 def question_reading(name: str, low: float, high: float) -> str | None:
     """A question to put to the keeper when a possible value is not a probable one; None if it is."""
+    told = unusual_reading(name, low, high)
+    return f"{told} Is that right?" if told is not None else None
+
+
+def unusual_reading(name: str, low: float, high: float) -> str | None:
+    """What is unusual about a possible value that is not a probable one; None if it is."""
     reading = READINGS[name]
     least, most = reading.probable
     value = low if math.isinf(high) else high
     if least <= value <= most:
         return None
-    return f"{reading.title} is usually {least:g} to {most:g} {reading.unit}; this is {value:.3g} {reading.unit}. Is that right?"
+    return f"{reading.title} is usually {least:g} to {most:g} {reading.unit}; this is {value:.3g} {reading.unit}."
 
 
 def _off_scale(text: str) -> tuple[str, str]:
@@ -143,4 +149,4 @@ def unit_factor(reading: str, unit: str) -> float:
     return 1.0 if (unit, internal) == ("K", "°C") or unit in ("", internal, internal.removesuffix(" as N"), internal.removeprefix("°")) else to_internal_factor(reading, unit)
 
 
-__all__ = ["READINGS", "ReadingName", "question_reading", "read_reading", "to_internal_factor", "unit_factor"]
+__all__ = ["READINGS", "ReadingName", "question_reading", "read_reading", "to_internal_factor", "unit_factor", "unusual_reading"]

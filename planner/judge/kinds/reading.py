@@ -13,7 +13,7 @@ from planner.judge.facts import Instant, instant_of
 from planner.judge.kinds.bounds import above, at_least, at_most, below
 from planner.judge.kinds.kind import Days, Diary, JudgedKind
 from planner.judge.possible import Possible, since
-from planner.judge.scene import NEVER, UNKNOWN, YES, Scene, both, last_instant
+from planner.judge.scene import NEVER, NO, UNKNOWN, YES, Scene, both, last_instant
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.shapes import Rulebook
 from planner.terms.readings import unit_factor
@@ -56,6 +56,8 @@ def answer(node: ReadingNode, scene: Scene) -> Trace:
     if hidden is not None:
         damaged = Unread(facts.journal.file, hidden.line)
         return Trace(what, UNKNOWN, (damaged,), gap=damaged)
+    if node.lately is not None:
+        return _lately(node, what, scene)
     begin = last_instant(node.since, scene) if node.since else None
     if node.since and begin is None:
         return Trace(what, UNKNOWN, (NothingSince(node.since),), gap=NothingSince(node.since))
@@ -98,6 +100,18 @@ def answer(node: ReadingNode, scene: Scene) -> Trace:
     return Trace(what, UNKNOWN, (*seen, missing), rows, gap=missing)
 
 
+def _lately(node: ReadingNode, what: ReadingAsked, scene: Scene) -> Trace:
+    """Did any reading of the time lie within the limits? The newest that did answers."""
+    assert node.lately is not None
+    oldest = scene.facts.now - scene.rules.hours(node.lately) * 3600
+    for group in evidence.reading_groups(node.name, node.where, scene.facts, scene.rules, None, unsettled=True):
+        if max(r.latest for r in group.rows) < oldest:
+            break
+        if _within(node, group, scene) == YES:
+            return Trace(what, YES, (group.worst,), group.rows)
+    return Trace(what, NO, (NoReading(),), gap=NoReading())
+
+
 def _within(node: ReadingNode, group: LeveledReading, scene: Scene) -> Answer:
     """Every limit named, against an interval: yes only if the whole interval lies inside."""
     if node.free:
@@ -122,7 +136,7 @@ def may_hold(node: ReadingNode, scene: Scene) -> Possible:
     """While at least one of the newest readings that belong together lies inside. Free ammonia, and what is judged as at
     35 ppt, rest on other readings too, so it may always hold once there is one."""
     rows = scene.facts.rows("reading", node.name)
-    if node.free or node.at_35:
+    if node.free or node.at_35 or node.lately:
         return since(next((instant_of(r) for r in rows if _counts(r, node)), NEVER))
     limits = _limits(node, scene)
     zero = evidence.zero_test(node.name, scene.facts.tank, scene.rules) if node.clear else None

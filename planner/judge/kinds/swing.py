@@ -37,10 +37,13 @@ def answer(node: SwingNode, scene: Scene) -> Trace:
         return Trace(what, UNKNOWN, (NoReading(),), gap=NoReading())
     newest, limit = rows[-1], number.value * unit_factor(node.name, number.unit)
     both, rises = _causes(node.unless_between, node, scene), _causes(node.rises_by, node, scene)
-    for other in _since(rows, newest, hours):
+    lately = [r for r in _since(rows, newest, hours) if newest.earliest - r.latest <= hours * 3600]
+    if node.single and any(abs((newest.low or 0.0) - (r.low or 0.0)) <= limit / 2 * 1.000001 for r in lately):
+        return Trace(what, NO, (newest,), (newest,))
+    for other in lately:
         moved = (newest.low or 0.0) - (other.low or 0.0)
         causes = both + rises if moved > 0 else both
-        if newest.earliest - other.latest > hours * 3600 or any(other.earliest <= cause.latest and cause.earliest <= newest.latest for cause in causes):
+        if any(other.earliest <= cause.latest and cause.earliest <= newest.latest for cause in causes):
             continue
         if abs(moved) - (_expected_fall(node, scene, other, newest) if moved < 0 else 0.0) > limit * 1.000001:
             return Trace(what, YES, (other, newest), (other, newest))

@@ -15,7 +15,7 @@ class ReadingNode(Node):
     reading's kind holds. `clear` asks for the kit's own zero. `free` (ammonia
     alone) judges the free ammonia, mg/L as NH3 by the upper published value, at the last pH, temperature and salinity. `at_35` (calcium,
     magnesium) judges the value as it would be at 35 ppt, by the last salinity. `ever` asks whether any reading so far, old ones too, lay within. `since` counts only readings after the last `done`
-    of a task or the last fact 'dosed:ammonia'."""
+    of a task or the last fact 'dosed:ammonia'. `lately`: one reading of so long a time within the limits is enough, whatever followed."""
 
     name: str
     where: str = "display"
@@ -32,10 +32,11 @@ class ReadingNode(Node):
     any_age: bool = False
     ever: bool = False
     since: str | None = None
+    lately: str | None = None
 
     def thresholds(self) -> tuple[Threshold, ...]:
         of = "" if self.free else self.name
-        found = limits((self.at_least, HIGHER, of), (self.at_most, LOWER, of), (self.above, HIGHER, of), (self.below, LOWER, of), (self.apart, HIGHER, TIME))
+        found = limits((self.at_least, HIGHER, of), (self.at_most, LOWER, of), (self.above, HIGHER, of), (self.below, LOWER, of), (self.apart, HIGHER, TIME), (self.lately, HIGHER, TIME))
         if self.at_35:
             found += (Threshold("standard_salinity", UNCLEAR, "salinity", written=False),)
         if self.times > 1 and not self.apart:

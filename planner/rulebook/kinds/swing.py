@@ -13,7 +13,8 @@ class SwingNode(Node):
     """Did the newest reading move by more than `by` against any other of the time `within` before it? What lies on both sides of
     a row of one of these kinds has its cause and is left out: `unless_between` for a move of either way, `rises_by` for a rise
     (a dose explains no fall). A change of water counts only where it took more than the share `large`: a smaller one cannot move
-    the reading so far. From above `falls_from` a fall of `fall_a_day` is expected and taken off."""
+    the reading so far. From above `falls_from` a fall of `fall_a_day` is expected and taken off. `single`: only as long as the newest
+    reading stands alone; another one of that time within half of `by` bears it out, and what is left is no doubt any more."""
 
     name: str
     where: str = "display"
@@ -24,6 +25,7 @@ class SwingNode(Node):
     large: str | None = None
     falls_from: str | None = None
     fall_a_day: str | None = None
+    single: bool = False
 
     @model_validator(mode="after")
     def _fall_has_its_pace(self) -> Self:

@@ -129,6 +129,13 @@ def test_what_cannot_be_is_refused_with_the_fix_and_nothing_is_written(folder: P
     assert fix in refused(folder, "log", "ph=8.1", reading)
 
 
+def test_with_an_animal_in_an_improbable_value_is_written_and_doubted_since_it_may_be_true(folder: Path) -> None:
+    run(folder, "note", "added", "trochus", "2", "--yes")
+    done = run(folder, "log", "oxygen=2.5", "ph=8.8")
+    assert done.exit_code == 0 and said(folder)[-2:] == [("reading", "oxygen", "2.5", "mg/L", "display"), ("reading", "ph", "8.8", "", "display")]
+    assert "usually 4 to 12" in " ".join(done.output.split()) and "test again at once" in " ".join(done.output.split())
+
+
 def test_an_improbable_value_is_written_only_with_a_yes(folder: Path) -> None:
     assert "--yes" in refused(folder, "log", "ph=6.9")
     assert run(folder, "log", "ph=6.9", "--yes").exit_code == 0

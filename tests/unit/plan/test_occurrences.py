@@ -339,6 +339,17 @@ def test_the_test_of_an_arrival_goes_where_the_arrival_is_put_off_to() -> None:
         assert test.state != State.LATE
 
 
+@pytest.mark.parametrize(("on", "asked"), [("2026-03-24", True), ("2026-03-25", False)])
+def test_a_stage_that_no_list_names_is_let_go_two_weeks_after_its_day_with_its_test(on: str, asked: bool) -> None:
+    # Stage 3 is due two weeks after stage 2 of 24 Feb, and one stage waits two weeks for the next (common practice, no source).
+    found = {t.key for t in plan_with(rulebook(), *STOCKED, on=on, tank=tank_with(**RUNS)).tasks}
+    assert ({"fish/stage-3", "fish/test-third"} <= found) is asked and (asked or found.isdisjoint({"fish/stage-3", "fish/test-third"}))
+
+
+def test_the_first_fish_that_no_list_names_are_asked_for_however_late() -> None:
+    assert any(t.key == "fish/stage-1" for t in plan_with(rulebook(), on="2026-06-01", tank=tank_with(**RUNS)).tasks)
+
+
 def test_the_tests_of_a_skipped_arrival_fall_away() -> None:
     tank = tank_with(**RUNS)
     before = plan_with(rulebook(), *STOCKED, on="2026-03-15", tank=tank)
