@@ -72,7 +72,7 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         make_sure(f"Nobody knows the dose '{what}'. Did you mean {near}? Is '{what}' meant as it stands?", yes)
         remark = confirmed(remark)
     what = _known_what(kind, what, yes, pen.loaded.livestock)
-    if kind == "dosed" and not value:
+    if kind == "dosed" and not value and what not in ("copper", "medicine"):
         make_sure(f"How much {what} was dosed? Without a rise (`2 mg/L as N`) or a mass (`4.1 g`) the forecast cannot count it. Write it without?", yes)
     row = NewRow(pen.stamp.text, kind, what, value, unit, where or "display", remark)
     for question in collisions(pen.desk, row):

@@ -172,7 +172,7 @@ def _too_early(desk: Desk, id: str, task: Task | None, together: set[str]) -> It
 
 
 def collisions(desk: Desk, fact: NewRow) -> Iterator[str]:
-    """Ammonia and animals never meet in one tank: a row that says they did is asked about before it is written."""
+    """Ammonia or a medicine and animals never meet in one tank: a row that says they did is asked about before it is written."""
     if fact.where not in ("display", ""):
         return
     day = desk.stamp.day
@@ -186,10 +186,19 @@ def collisions(desk: Desk, fact: NewRow) -> Iterator[str]:
             yield f"Animals live in the tank ({', '.join(sorted(living)[:3])}), and ammonia kills. Was ammonia dosed all the same?"
         elif hidden is not None:
             yield f"Journal line {hidden.line} cannot be read, so animals may be in the tank, and ammonia kills. Was ammonia dosed all the same?"
+    elif (what := _medicine(fact)) and (living := animals_in(desk.facts, "display")):
+        yield f"{what.capitalize()} in the reef tank, where animals live ({', '.join(sorted(living)[:3])})? It kills snails, shrimps and corals. For another tank add `--where quarantine`. Did it go into the reef tank?"
     elif fact.kind in ("added", "moved"):
         dose = next((r for r in desk.facts.rows("dosed", "ammonia") if r.where == "display" and r.day == day), None)
         if dose is not None:
             yield f"Ammonia was dosed on the same day (journal line {dose.line}). Did the animal come all the same?"
+
+
+def _medicine(fact: NewRow) -> str:
+    """What a row says was given against an illness; empty where it says no such thing."""
+    if fact.kind == "dosed":
+        return word if (word := one_word("dosed", fact.what)) in ("copper", "medicine") else ""
+    return {"medicated": "medicine", "copper": "copper"}.get(one_word("event", fact.what), "") if fact.kind == "event" else ""
 
 
 def _stage_rows(desk: Desk, task: Task, where: str, amount: str | None) -> Iterator[NewRow | Refusal]:
