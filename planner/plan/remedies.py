@@ -12,8 +12,6 @@ from planner.rulebook.acts import NEVER_CAPPED, Apart
 from planner.terms.records import Row, Window, Yielded
 
 A_LITTLE = 1e-6
-HARDLY_MORE = 0.05
-"""Of all the water: a second change on one day for less than this is only what rounding left of the first (common practice, no source)."""
 
 
 def merge_changes(orders: Orders, line: Apart) -> None:
@@ -25,7 +23,7 @@ def merge_changes(orders: Orders, line: Apart) -> None:
         kept: Order | None = None
         if todays:
             largest = max(todays, key=lambda o: (round(orders.share(o), 6), [-n for n in o.goes]))
-            more = not done or (largest.rank in NEVER_CAPPED and (orders.share(largest) > share_done + HARDLY_MORE or _again(orders, largest, done)))
+            more = not done or (largest.rank in NEVER_CAPPED and (orders.share(largest) > share_done + A_LITTLE or _again(orders, largest, done)))
             kept = largest if more else None
         for order in todays:
             if order is not kept:
