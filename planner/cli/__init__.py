@@ -18,7 +18,7 @@ from planner.terms.problems import nearest
 
 COMMANDS = {
     "start": "setup", "plan": "day", "today": "day", "round": "round", "why": "day", "readings": "day", "forecast": "cycle", "use": "water_use", "supplies": "supplies", "away": "away", "log": "write", "done": "write",
-    "skip": "write", "postpone": "write", "note": "write", "undo": "write", "mix": "mix_tank", "rules": "rules", "calendar": "share", "stock": "stock", "compare": "compare", "handout": "handout", "handouts": "handouts", "words": "words",
+    "skip": "write", "postpone": "write", "note": "write", "undo": "write", "mix": "mix_tank", "rules": "rules", "calendar": "share", "stock": "stock", "compare": "compare", "handout": "handout", "handouts": "handouts", "serve": "serve", "words": "words",
 }
 
 

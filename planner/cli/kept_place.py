@@ -37,4 +37,19 @@ def cache_folder() -> Path | None:
     return home / "Library" / "Caches" if sys.platform == "darwin" else home / ".cache"
 
 
-__all__ = ["cache_folder", "kept_here"]
+def state_folder() -> Path | None:
+    """The user's folder for what a program remembers: `XDG_STATE_HOME` if it is an absolute path (XDG Base Directory
+    Specification 0.8), else the usual place of the system."""
+    named = os.environ.get("XDG_STATE_HOME", "")
+    if Path(named).is_absolute():
+        return Path(named)
+    if sys.platform == "win32":
+        return cache_folder()
+    try:
+        home = Path.home()
+    except RuntimeError:  # a user without a home
+        return None
+    return home / "Library" / "Application Support" if sys.platform == "darwin" else home / ".local" / "state"
+
+
+__all__ = ["cache_folder", "kept_here", "state_folder"]

@@ -17,10 +17,9 @@ from planner.cli.common import json_option, print_json, print_problems, read_on
 from planner.cli.entry import Refused, has_terminal
 from planner.cli.setup_questions import ask, fill_description, first_problem, tell_understood
 from planner.cli.setup_questions import quoted as _quoted
-from planner.files.journal import HEADER
+from planner.door.new_tank import EMPTY_JOURNAL, write_new_tank
 from planner.files.read_file import is_there
 from planner.files.tank import known_paths, read_tank
-from planner.files.whole_file import put_new_file
 from planner.rulebook.read import shipped
 from planner.show.words.blank_tank_file import replace_key, tank_text, undescribed
 from planner.show.words.words import visible
@@ -69,7 +68,7 @@ def start_command(folder: Path, settings: tuple[str, ...], scenario: str | None,
         raise Refused(f"{folder} is there already and is not overwritten. Name another folder, or edit that file")
     today = read_on(on_text) if on_text else None
     given = {OPTIONS[name][0]: value for name, value in options.items() if value is not None} | dict(_setting(s) for s in settings)
-    journal = (HEADER + "\n").encode()
+    journal = EMPTY_JOURNAL
     problems: tuple[Problem, ...] = ()
     if with_journal and scenario is None:
         raise Refused("--with-journal belongs to --from SCENARIO")
@@ -117,7 +116,7 @@ def _setting(text: str) -> tuple[str, str]:
 def _answers(folder: Path, given: dict[str, str], id: str, today: date | None) -> dict[str, str]:
     """Options and answers with the defaults below them, checked together."""
     answers = {"id": id} | given
-    zone, name = _local_zone(), folder.resolve().name or "my tank"
+    zone, name = local_zone(), folder.resolve().name or "my tank"
     if has_terminal():
         ask(answers, {"timezone": zone or "", "name": name}, folder)
     elif zone is not None:
@@ -139,7 +138,7 @@ def _today(zone: str | None) -> date:
         return datetime.now(UTC).date()
 
 
-def _local_zone() -> str | None:
+def local_zone() -> str | None:
     """The computer's zone by its region and city, where that can be told."""
     found = os.environ.get("TZ", "").removeprefix(":")
     if not found:
@@ -176,20 +175,13 @@ def _from_scenario(source: Path, given: dict[str, str], id: str, start: date | N
 
 
 def _write(folder: Path, text: str, journal: bytes) -> bool:
-    """Journal first, tank file last, so that a tank file never stands there half made. True: an older journal was kept."""
-    kept = False
+    """True: an older journal was kept."""
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        try:
-            put_new_file(folder / "journal.csv", journal)
-        except FileExistsError:
-            kept = True
-        put_new_file(folder / "tank.yaml", text.encode("utf-8"))
+        return write_new_tank(folder, text, journal)
     except FileExistsError:
         raise Refused(f"{folder / 'tank.yaml'} is there already and is not overwritten") from None
     except OSError as error:
         raise click.ClickException(f"{folder} cannot be written: {error.strerror or error}.") from None
-    return kept
 
 
 def _tell_wishes(text: str) -> None:
@@ -218,4 +210,4 @@ def _tell(folder: Path, id: str, missing: tuple[str, ...], kept: bool, as_json: 
     click.echo(f"Next: newtank plan {place}   and every day: newtank today {place}")
 
 
-__all__ = ["start_command"]
+__all__ = ["local_zone", "start_command"]

@@ -32,6 +32,7 @@ from planner.terms.days import day_words
 from planner.terms.journal_words import one_word
 from planner.terms.readings import question_reading
 from planner.terms.records import CLOSED, Answer, Journal, Plan, Row, State, Task, index_journal
+from planner.terms.texts import TaskName, Text, either, joined
 from planner.terms.units import Refusal
 
 if TYPE_CHECKING:  # loaded only where there is a wish list
@@ -137,13 +138,13 @@ def _of_tick(desk: Desk, id: str, task: Task | None, where: str) -> Iterator[str
 
         yield from of_arrival(desk, desk.catalogue, *task.animals[0])
     if task is not None and task.state == State.WAITING and not task.animals:
-        yield f"{id} stands behind a shut gate; it is written as it happened. See `newtank why {id}`."
+        yield joined(named(id), " stands behind a shut gate; it is written as it happened.", either(f" See `newtank why {id}`.", ""))
     if task is None and rule.only_when is not None and judge_condition(rule.only_when, Scene(desk.facts, desk.rules, {})).answer == Answer.NO:
-        yield f"{id} is no task of this tank: it is for one of another kind. It is written as it happened; `newtank undo` takes it back."
+        yield joined(named(id), " is no task of this tank: it is for one of another kind. It is written as it happened", either("; `newtank undo` takes it back.", "."))
     if rule.reads:
-        yield f"{id} is a test, and a tick is no result: gates open on readings. Give them with `newtank log {' '.join(f'{n}=VALUE' for n in rule.reads)}`."
+        yield joined(named(id), " is a test, and a tick is no result", either(f": gates open on readings. Give them with `newtank log {' '.join(f'{n}=VALUE' for n in rule.reads)}`.", ". Enter what you read."))
     if rule.role == "animals" and rule.writes is None:
-        yield "Say which animals came, so that the plan counts them: `newtank note added ANIMAL COUNT`."
+        yield joined("Say which animals came, so that the plan counts them", either(": `newtank note added ANIMAL COUNT`.", "."))
 
 
 def _ends_at_once(desk: Desk, key: str) -> Iterator[str]:
@@ -161,14 +162,14 @@ def _too_early(desk: Desk, id: str, task: Task | None, together: set[str]) -> It
     """What is on hold, or comes after something that nobody ticked, is more often a slip than a deed."""
     rule = desk.rules.tasks[task_key(id)]
     if task is not None and task.state == State.ON_HOLD:
-        yield f"{id} is on hold (`newtank why {id}` says why). Was it done all the same?"
+        yield joined(named(id), " is on hold", either(f" (`newtank why {id}` says why)", ""), ". Was it done all the same?")
     elif task is not None and task.state == State.WAITING and task.animals:
-        yield f"{id} brings animals, and a gate before it is still shut (`newtank why {id}` says which). Did they come all the same?"
+        yield joined(named(id), " brings animals, and ", either(f"a gate before it is still shut (`newtank why {id}` says which)", "the tests before it are not passed yet"), ". Did they come all the same?")
     cause = rule.anchor.task if rule.anchor is not None else None
     if cause is None or cause in together or not any(t.key == cause and t.state not in CLOSED for t in desk.plan.tasks):
         return
     if not any(n.kind == "done" for _, n in closings(cause, desk.facts)) and not done_rows(cause, Scene(desk.facts, desk.rules, {})):
-        yield f"{id} comes after {cause}, which is not ticked. Was it done all the same?"
+        yield joined(named(id), " comes after ", named(cause), ", which is not ticked. Was it done all the same?")
 
 
 def collisions(desk: Desk, fact: NewRow) -> Iterator[str]:
@@ -219,7 +220,7 @@ def _second_tick(desk: Desk, id: str) -> Iterator[str]:
     for n, row in closings(task_key(id), desk.facts):
         same = n == int(id.partition("#")[2]) if "#" in id else True
         if row.kind == "done" and (same or row.day == desk.stamp.day):
-            yield f"{task_key(id)} is ticked already, {day_words(row.day)} (journal line {row.line}). Is a second tick meant?"
+            yield joined(named(task_key(id)), f" is ticked already, {day_words(row.day)} (journal line {row.line}). Is a second tick meant?")
             return
 
 
@@ -234,7 +235,7 @@ def skip_tasks(desk: Desk, ids: Sequence[str], note: str = "") -> Act | Refusal:
         title = task.title if task is not None else untold(rule.title)
         waiting = rule.is_arrival and bool(animals_in(desk.facts, "quarantine"))  # who leaves its move out leaves it there
         if rule.protects and (waiting or not rule.is_arrival):
-            return Refusal("protects", f"'{title}' ({id}) protects people or animals, so it is not skipped", f"postpone it with `newtank postpone {id} --to DATE`, or do it")
+            return Refusal("protects", joined(either(f"'{title}' ({id})", f"“{title}”"), " protects people or animals, so it is not skipped"), either(f"postpone it with `newtank postpone {id} --to DATE`, or do it", "put it off, or do it"))
         if task is not None and task.state in CLOSED:
             return _closed_already(task)
         animals = "; ".join(f"{animal} {count}" for animal, count in task.animals) if task is not None and rule.is_arrival else ""
@@ -255,8 +256,8 @@ def postpone_tasks(desk: Desk, ids: Sequence[str], to: date, note: str = "") -> 
             return _closed_already(task)
         if task is not None and task.date is not None and to < task.date:
             if rule.protects:
-                return Refusal("protects", f"{id} protects people or animals and can only be put off: it is not before {day_words(task.date)}", "")
-            warnings.append(f"{id} is not due before {day_words(task.date)}, so an earlier day moves nothing.")
+                return Refusal("protects", joined(named(id), f" protects people or animals and can only be put off: it is not before {day_words(task.date)}"), "")
+            warnings.append(joined(named(id), f" is not due before {day_words(task.date)}, so an earlier day moves nothing."))
         rows.append(NewRow(desk.stamp.text, "postponed", id, to.isoformat(), "", rule.where, words.safe_text(note)))
     return _act(desk, rows, warnings=warnings)
 
@@ -288,7 +289,12 @@ def doubt_of(desk: Desk, row: Row) -> str | None:
 
 
 def _closed_already(task: Task) -> Refusal:
-    return Refusal("closed-already", f"{task.id} is {task.state.value} already", "`newtank undo` takes the last entry back")
+    return Refusal("closed-already", joined(named(task.id), f" is {task.state.value} already"), either("`newtank undo` takes the last entry back", "take the entry back if that was a slip"))
+
+
+def named(id: str) -> str:
+    """A task by its id where somebody types, by its title elsewhere."""
+    return Text(id, (TaskName(task_key(id)),))
 
 
 def task_key(id: str) -> str:

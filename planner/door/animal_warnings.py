@@ -13,6 +13,7 @@ from planner.stock.catalogue import Catalogue
 from planner.stock.stages.why import sort_of
 from planner.stock.verdict import Wish, judge_wishes
 from planner.terms.causes import Cause, cause
+from planner.terms.texts import either, joined
 from planner.terms.units import Refusal
 
 
@@ -41,13 +42,13 @@ def of_arrival(desk: Desk, catalogue: Catalogue, name: str, count: int) -> Itera
 
 
 def of_loss(desk: Desk, catalogue: Catalogue, name: str, count: int, where: str) -> str | Refusal | None:
-    """More cannot be lost than lived there, where the journal knows of any."""
+    """More cannot be lost than lived there, where the journal knows of any; what has to be said where it knows of none."""
     found = catalogue.find(name).animal
     alive = sum(n for what, n in animals_in(desk.facts, where).items() if what == name or (found is not None and catalogue.find(what).animal is found))
     if 0 < alive < count:
         return Refusal("more-than-lived", f"{count} x {name} cannot have been lost: the journal knows of {alive} in the {where}",
                        f"write the number that was lost, or first note those that are missing with `newtank note added {name} N --at DATE`")
-    return f"The journal knows of no {name} in the {where}. If it lived in another water, say so with --where." if alive == 0 else None
+    return joined(f"The journal knows of no {name} in the {where}. ", either("If it lived in another water, say so with --where.", "Did it live there?")) if alive == 0 else None
 
 
 __all__ = ["of_arrival", "of_loss"]

@@ -18,7 +18,7 @@ from planner.door.answered_tests import choose_water
 from planner.door.folder import TankFolder, cannot_write, make_plan, read_folder, shown_path
 from planner.door.which_task import tasks_meant
 from planner.files.journal_form import NewRow, decode_lines
-from planner.files.journal_write import append_rows, make_tag, tags_in, with_tag
+from planner.files.journal_write import append_rows, make_tag, tags_in, undo_entry, with_tag
 from planner.files.tank import Tank
 from planner.judge.facts import zone_of
 from planner.terms.causes import Cause
@@ -111,10 +111,8 @@ def _do(folder: TankFolder, ask: Callable[[Desk], Act | Refusal], at: At = None,
     A question that the command would ask is a problem, unless the caller is `sure`."""
     if folder.tank is None:
         return Written(problems=folder.problems)
-    stamp = stamp_of(folder, folder.tank, at)
-    if isinstance(stamp, Refusal):
-        return Written(problems=refused(folder, stamp))
-    act = ask(Desk(folder.tank, folder.journal, folder.rules, folder.on, plan or make_plan(folder), stamp, folder.catalogue))
+    desk = desk_of(folder, folder.tank, at, plan)
+    act = desk if isinstance(desk, Refusal) else ask(desk)
     if isinstance(act, Refusal):
         return Written(problems=refused(folder, act))
     if act.questions and not sure:
@@ -136,6 +134,12 @@ def _row(folder: TankFolder, tank: Tank, kind: str, what: str, value: str, unit:
     return entries.checked(NewRow(stamp.text, kind, what, value, unit, where or "display", entries.safe_text(note)), tank, zone_of(tank))
 
 
+def desk_of(folder: TankFolder, tank: Tank, at: At = None, plan: Plan | None = None) -> Desk | Refusal:
+    """What an entry into the journal of this folder is made from; or why its time cannot be. `plan` as for `log`."""
+    stamp = stamp_of(folder, tank, at)
+    return stamp if isinstance(stamp, Refusal) else Desk(tank, folder.journal, folder.rules, folder.on, plan or make_plan(folder), stamp, folder.catalogue)
+
+
 def stamp_of(folder: TankFolder, tank: Tank, at: At) -> entries.Stamp | Refusal:
     """When an entry happened, as said or by the clock."""
     zone = zone_of(tank)
@@ -145,19 +149,36 @@ def stamp_of(folder: TankFolder, tank: Tank, at: At) -> entries.Stamp | Refusal:
     return entries.read_stamp(at if isinstance(at, str) else at.isoformat(), folder.on, now, folder.pretended, zone)
 
 
-def write_entries(folder: TankFolder, new: Sequence[entries.Entry]) -> tuple[tuple[Row, ...], Problems]:
-    """Append rows that share a tag, all or none, and give them back with their lines in the file; or why none was written."""
-    path, tag = folder.path / "journal.csv", make_tag(secrets.token_hex(16), tags_in(folder.journal))
+def write_entries(folder: TankFolder, new: Sequence[entries.Entry], tag: str = "", if_unchanged: bool = False) -> tuple[tuple[Row, ...], Problems]:
+    """Append rows that share a tag, all or none, and give them back with their lines in the file; or why none was written.
+    `tag`: a free one, where the caller has chosen it. `if_unchanged`: only if nobody wrote there since the folder was read."""
+    path, tag = folder.path / "journal.csv", tag or make_tag(secrets.token_hex(16), tags_in(folder.journal))
+    return append_entries(folder, [entries.Entry(replace(e.new, note=with_tag(e.new.note, tag)), replace(e.row, note=with_tag(e.row.note, tag))) for e in new], path, if_unchanged)
+
+
+def take_back(folder: TankFolder, tag: str) -> tuple[tuple[Row, ...], Problems]:
+    """Take back the rows that share a tag, by new rows that say so; nothing is deleted. No rows where none of them stands."""
+    if folder.tank is None:
+        return (), folder.problems
+    made = [entries.checked(row, folder.tank, zone_of(folder.tank)) for row in undo_entry(folder.journal, tag)]
+    wrong = next((m for m in made if isinstance(m, Refusal)), None)
+    if wrong is not None:
+        return (), refused(folder, wrong)
+    return append_entries(folder, [m for m in made if not isinstance(m, Refusal)], folder.path / "journal.csv", True)
+
+
+def append_entries(folder: TankFolder, new: Sequence[entries.Entry], path: Path, if_unchanged: bool) -> tuple[tuple[Row, ...], Problems]:
+    """Append rows as they are, all or none."""
     try:
-        data = append_rows(path, [replace(e.new, note=with_tag(e.new.note, tag)) for e in new])
+        data = append_rows(path, [e.new for e in new], folder.journal.length if if_unchanged else None)
     except OSError as error:
         return (), (cannot_write(path, error),)
     first = len(decode_lines(data)) - len(new)
-    return tuple(replace(e.row, note=with_tag(e.row.note, tag), line=first + n) for n, e in enumerate(new)), ()
+    return tuple(replace(e.row, line=first + n) for n, e in enumerate(new)), ()
 
 
 def refused(folder: TankFolder, refusal: Refusal) -> Problems:
     return (Problem(Place(shown_path(folder.path / "journal.csv")), refusal.code, refusal.message, refusal.fix),)
 
 
-__all__ = ["Written", "log", "postpone", "skip", "tick", "write_row"]
+__all__ = ["Written", "desk_of", "log", "postpone", "refused", "skip", "take_back", "tick", "write_entries", "write_row"]

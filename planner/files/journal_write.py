@@ -89,6 +89,11 @@ def undo_rows(journal: Journal) -> tuple[NewRow, ...]:
     return tuple(_undo_row(row) for row in reversed(last_entry(journal)))
 
 
+def undo_entry(journal: Journal, tag: str) -> tuple[NewRow, ...]:
+    """The rows that take back every row with this tag that still stands, newest first."""
+    return tuple(_undo_row(row) for row in sorted(journal.rows, key=lambda row: -row.line) if tag_of(row.note) == tag)
+
+
 def undo_line(journal: Journal, line: int, on: date) -> NewRow | None:
     """The row that takes back one line of the file, also a damaged one; None if no row stands there."""
     row = next((r for r in journal.rows if r.line == line), None)
@@ -111,4 +116,4 @@ def write_when(when: date | datetime) -> str:
     return when.isoformat()
 
 
-__all__ = ["NewRow", "append_rows", "last_entry", "make_tag", "tag_of", "tags_in", "undo_line", "undo_rows", "with_tag", "write_when"]
+__all__ = ["NewRow", "append_rows", "last_entry", "make_tag", "tag_of", "tags_in", "undo_entry", "undo_line", "undo_rows", "with_tag", "write_when"]

@@ -18,13 +18,14 @@ from planner.judge.kinds import KINDS
 from planner.judge.scene import done_rows
 from planner.plan.dues import SCENARIOS, Scenario, covers, is_repeating, latest_of, next_number
 from planner.plan.gate_diary import GateDiary
+from planner.plan.goods import PART_OF
 from planner.plan.stage_dates import StageDates
 from planner.plan.task_days import TaskDays
 from planner.plan.usable_days import HORIZON_DAYS
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import Rulebook, descendants
-from planner.rulebook.task_rule import TaskRule
+from planner.rulebook.task_rule import ShoppingPart, TaskRule
 from planner.terms.records import Answer, Trace
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
@@ -45,6 +46,7 @@ class Dates:
         self._gates: dict[tuple[str, Scenario], date | None] = {}
         self._starts: dict[tuple[str, Scenario], date | None] = {}
         self._tasks: dict[tuple[str, Scenario], date | None] = {}
+        self._trips: dict[ShoppingPart, date | None] = {}
         self._applies: dict[str, bool] = {}
         self._when: dict[str, Trace] = {}
         self._judged: dict[Condition, Trace] = {}
@@ -294,6 +296,8 @@ class Dates:
             day = self.days.plus(self.base_day(rule, owner, s), self.days.wait(rule))
         if rule.not_before is not None and (before := self.not_before(rule.not_before, s)) is not None:
             day = latest_of([day, self.days.plus(before, self.days.whole_days(rule.not_before_wait))])
+        if rule.uses:
+            day = latest_of([day, *self._at_home(rule)])
         if rule.every is not None:
             last = self.days.last_time(rule, key)
             if rule.from_ == "schedule" and done:
@@ -308,6 +312,27 @@ class Dates:
                 day = latest_of([day, self.days.step_on(last, rule)])
         day = self.days.allowed(self.days.postponed(key, next_number(done), day), rule)
         return self._own_day(day, rule, owner, s) if rule.role == "animals" and rule.where == "display" else day
+
+    def _at_home(self, rule: TaskRule) -> list[date | None]:
+        """The day after each purchase ahead of what a task uses: a thing is at home the day before. What is to be bought today
+        holds nothing up."""
+        parts = {PART_OF[good] for good in rule.uses if good in PART_OF}
+        return [self.days.plus(bought, 1) for part in sorted(parts) if (bought := self._bought(part)) is not None and bought > self.facts.on]
+
+    def _bought(self, part: ShoppingPart) -> date | None:
+        """The day of the open purchase of one part of the list. One that was not ticked in time moves to the next shopping day; once
+        its phase is over by evidence it was most likely made, and only never ticked."""
+        if part not in self._trips:
+            self._trips[part] = None
+            # Who says that a phase is behind them has what it buys.
+            for owner, phase in ((o, p) for o, p in self.phases.items() if not self.verdicts.gates[o].on_word):
+                for shop in phase.tasks:
+                    hangs_on_start = shop.anchor is not None and shop.anchor.start
+                    if shop.buys == part and hangs_on_start and shop.when is None and self.applies(shop, owner) and not self.days.closed(f"{owner}/{shop.id}") and not (
+                            shop.unless is not None and self.judged(shop.unless).answer == Answer.YES):
+                        due = self.first_due(shop, owner, "likely")
+                        self._trips[part] = self.days.projected(due, shop) if self.verdicts.gates[owner].opened is None else due
+        return self._trips[part]
 
     def _own_day(self, day: date | None, rule: TaskRule, owner: str, s: Scenario) -> date | None:
         """Two arrivals share no day: what no list names gives way to the stages of the list and to what stands before it, and

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from planner.rulebook.task_rule import ShoppingPart
+
 
 @dataclass(frozen=True, slots=True)
 class Good:
@@ -83,3 +85,19 @@ GOODS: dict[str, Good] = {
         Good("clean_up_crew", "small snails of the clean-up crew"),
     )
 }
+
+BOUGHT_WITH: dict[ShoppingPart, tuple[str, ...]] = {
+    "tools": ("spirit_level", "shims", "base_mat", "work_gloves", "vinegar", "tape"),
+    "ro": ("ro_unit",),
+    "water": ("salt", "salt_scale", "mixing_bin", "mixing_pump", "mixing_heater", "reserve_container", "batch_container", "top_up_container", "bucket", "siphon", "jug"),
+    "mixed_water": ("mixed_water",),
+    "rock": ("rock", "dry_rock", "cured_rock", "live_rock", "sand", "dry_sand", "live_sand", "rock_cement", "bottom_mat"),
+    "rock_bin": ("rock_bin", "rock_pump", "rock_heater"),
+    "bacteria": ("bacteria",),
+    "tests": ("ammonia_kit", "nitrite_kit", "nitrate_kit", "alkalinity_kit", "ph_kit", "phosphate_kit", "chlorine_kit", "tds_meter", "salinity_meter", "salinity_standard", "thermometer", "ammonium_chloride", "dose_scale", "bicarbonate"),
+    "equipment": ("cooling", "heater", "flow_pump", "skimmer", "lamp", "lamp_timer", "lid", "battery_air", "floss_carbon"),
+    "quarantine": ("quarantine_tank",),
+    "safety": ("gloves", "goggles"),
+}
+"""What each part of the shopping list may hold (`purchases` settles what this tank needs of it); pure water comes from several."""
+PART_OF: dict[str, ShoppingPart] = {good: part for part, goods in BOUGHT_WITH.items() for good in goods}

@@ -9,7 +9,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 BIN = Path(sys.executable).parent
-COMMAND_LAYER = {"cli", "__main__.py", "door/folder.py", "door/write.py"}
+COMMAND_LAYER = {"cli", "serve", "__main__.py", "door/folder.py", "door/write.py"}
 READERS = {"files/calendar_log.py", "files/lost_calendar_log.py", "files/journal.py", "files/journal_file.py", "files/journal_form.py", "files/kept.py", "files/read_file.py", "files/tank.py", "files/whole_file.py", "files/yaml_checked.py", "files/yaml_tree.py", "plan/rule_cases.py", "plan/shop_file.py", "rulebook/house/file_parts.py", "rulebook/shipped_cache.py", "rulebook/read.py", "stock/catalogue.py", "stock/entries.py"}
 BANNED_CALLS = {("datetime", "now"), ("date", "today"), ("time", "time"), ("os", "environ"), ("uuid", "uuid4"), ("secrets", "token_hex"), ("random", "random")}
 

@@ -1,6 +1,7 @@
 """What `today` loads: nothing that it does not show. Each of these would cost it ten to a hundred milliseconds."""
 
 import os
+import re
 import subprocess
 import sys
 from collections.abc import Mapping
@@ -68,6 +69,24 @@ def test_the_model_of_the_cycle_is_loaded_only_while_something_is_forecast(room:
 def test_a_piped_page_needs_no_library_of_screens_calendars_locks_or_checks(library: str, new_tank: set[str]) -> None:
     assert "click" in new_tank
     assert library not in new_tank
+
+
+@pytest.mark.parametrize("library", ["starlette", "uvicorn", "jinja2", "anyio", "sqlite3", "segno", "planner.serve"])
+def test_a_page_in_the_terminal_loads_nothing_of_the_page_on_the_network(library: str, new_tank: set[str]) -> None:
+    assert library not in new_tank
+
+
+@pytest.mark.parametrize("library", ["starlette", "uvicorn", "jinja2"])
+def test_only_the_room_of_the_page_imports_what_it_stands_on(library: str) -> None:
+    """It is an extra: whoever does not install it misses one command."""
+    files = [p for p in (Path(__file__).parents[2] / "planner").rglob("*.py") if p.parent.name != "serve"]
+    assert len(files) > 250
+    assert [p.name for p in files if re.search(rf"^\s*(?:from|import) {library}\b", p.read_text(encoding="utf-8"), re.MULTILINE)] == []
+
+
+def test_only_its_command_imports_the_room_of_the_page() -> None:
+    root = Path(__file__).parents[2] / "planner"
+    assert [p.relative_to(root).as_posix() for p in root.rglob("*.py") if p.parent.name != "serve" and re.search(r"^\s*(?:from|import) planner\.serve\b", p.read_text(encoding="utf-8"), re.MULTILINE)] == ["cli/serve.py"]
 
 
 @pytest.mark.parametrize("module", ["forecast", "weigh", "run", "step"])

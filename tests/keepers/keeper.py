@@ -52,9 +52,9 @@ class Keeper:
         """All days of this life."""
         return self.live_for(self.life.days)
 
-    def live_for(self, number_of_days: int) -> list[Day]:
+    def live_for(self, number_of_days: int, first: int = 0) -> list[Day]:
         days = []
-        for number in range(number_of_days):
+        for number in range(first, first + number_of_days):
             self.today = self.life.start + timedelta(days=number)
             day = Day(number, self.today, before=water_of(self.room), animals_before=sum(len(s) for s in self.room.stock.values()), proof_since=self.proof_since)
             self.minute = 0

@@ -67,7 +67,7 @@ def sequence_at(stamp: datetime) -> int:
 
 
 def planned_entries(plan: Plan, rules: Rulebook, known: Mapping[str, Exported], *, news: bool = True, timed: bool = True, ending: Ending = EXPORT_AGAIN) -> tuple[Entry, ...]:
-    """Everything that a calendar is to hold beside what has gone: own entries where they stand still, with a limit for each
+    """Everything that a calendar is to hold beside what is cancelled: own entries where they stand still, with a limit for each
     week, and the entries of the days. `known`: what was exported, by UID; nothing of it for a feed."""
     own: list[Entry] = []
     stands: dict[str, date] = {}
@@ -81,6 +81,8 @@ def planned_entries(plan: Plan, rules: Rulebook, known: Mapping[str, Exported], 
             stands[entry.key] = entry.day
         if not entry.beyond or (before is not None and before.state in LIVING):
             own.append(entry)
+    here = {entry.uid for entry in own}
+    own += [_entry_from_row(row) for uid, row in known.items() if row.state == "done" and uid not in here and not is_of_days(row.key)]
     days = day_entries(plan, rules, stands, timed=timed, ending=ending)
     return (*_thinned(own, days, known, plan.on), *days)
 
@@ -103,7 +105,7 @@ def revise(plan: Plan, rules: Rulebook, log: ExportLog, *, now: datetime | None,
     changes: list[Change] = []
     stamps = [row.stamp for row in known.values()]
     wanted = {entry.uid: entry for entry in planned_entries(plan, rules, known, news=news, timed=timed)}
-    gone = [_entry_from_row(row) for uid, row in known.items() if uid not in wanted and not (is_of_days(row.key) and row.day < on and row.state != "cancelled")]
+    gone = [_entry_from_row(row, "cancelled") for uid, row in known.items() if uid not in wanted and not (is_of_days(row.key) and row.day < on and row.state != "cancelled")]
     for entry in sorted([*wanted.values(), *gone], key=lambda e: (e.day, e.uid)):
         before = known.get(entry.uid)
         row = _row_from_entry(entry, before, stamp, now is None, journal)
@@ -117,12 +119,11 @@ def revise(plan: Plan, rules: Rulebook, log: ExportLog, *, now: datetime | None,
     return Revision(tuple(shown), () if now is None else tuple(rows), tuple(changes), max(stamps, default=None), now is None)
 
 
-def _entry_from_row(row: Exported) -> Entry:
-    """What the log knows of an entry that the plan no longer has: done stays done, all else is cancelled."""
+def _entry_from_row(row: Exported, state: str = "") -> Entry:
+    """What the log knows of an entry that the plan no longer has; in another `state` if one is given."""
     day, _, rest = row.start.partition(" ")
     hour, _, zone = rest.partition(" ")
-    state = "done" if row.state == "done" else "cancelled"
-    return Entry(row.uid, row.key, state, row.title, date.fromisoformat(day), hour, zone or "UTC", row.minutes)
+    return Entry(row.uid, row.key, state or row.state, row.title, date.fromisoformat(day), hour, zone or "UTC", row.minutes)
 
 
 def _settled(entry: Entry, before: Exported, news: bool, on: date) -> Entry:
@@ -151,9 +152,9 @@ def _thinned(own: Iterable[Entry], days: Iterable[Entry], known: Mapping[str, Ex
     goes; then phases and jobs by their weight, which leave room for all days that have passed (another machine may have written
     them); then what was done in another week than it stood in. Nothing is taken out of a week that is over."""
     this = _monday(on)
-    passed = [r.day for r in known.values() if r.key.startswith("day/") and r.day < on and r.state != "cancelled"]
-    taken = Counter(_monday(day) for day in (*passed, *(e.day for e in days)))
-    written = Counter(map(_monday, passed))
+    passed = [r for r in known.values() if is_of_days(r.key) and r.day < on and r.state != "cancelled" and r.uid not in {e.uid for e in days}]
+    taken = Counter(_monday(day) for day in (*(r.day for r in passed), *(e.day for e in days)))
+    written = Counter(_monday(r.day) for r in passed if r.key.startswith("day/"))
     kept = []
     for rank, entry in sorted(((_rank(e, known.get(e.uid)), e) for e in own), key=lambda one: (one[0], one[1].day, one[1].uid)):
         week = _monday(entry.day)

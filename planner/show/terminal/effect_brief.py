@@ -43,8 +43,8 @@ def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES, 
     page.lines += danger
     if most >= MOST_LINES:
         page.labelled("Written", _told(effect, width), role="strong")
-    moved = _moved_words(effect, plan)
-    for label, text, role in _meaning(effect):
+    moved = moved_words(effect, plan)
+    for label, text, role in meaning(effect):
         room = most - len(page.lines) - (0 if danger and label == HOLD else 1)  # a line for what moved, unless a hold of the danger needs it
         kept = _sentences(text, room, width, cut=label == HOLD)
         if room < 1:
@@ -72,10 +72,11 @@ def _told(effect: Effect, width: int) -> str:
     return listed(f"{n} {names.get(kind, kind.replace('_', ' '))}{'s' if n != 1 and kind in ('reading', 'done', 'dosed') else ''}" for kind, n in counts.items())
 
 
-def _meaning(effect: Effect) -> Iterator[tuple[str, str, Role]]:
+def meaning(effect: Effect, see: str = SEE_TODAY) -> Iterator[tuple[str, str, Role]]:
+    """What an entry means, the weightiest first, each under its label. `see`: where more of a hold is told."""
     reasons = list(dict.fromkeys(h.because for h in effect.raised))
     if reasons:
-        yield HOLD, f"{reasons[0]}" + (f" And {len(reasons) - 1} more." if len(reasons) > 1 else "") + f" {SEE_TODAY}", "strong"
+        yield HOLD, f"{reasons[0]}" + (f" And {len(reasons) - 1} more." if len(reasons) > 1 else "") + f" {see}", "strong"
     if effect.shut:
         yield "Shut", f"{listed(f'“{p.title}”' for p in effect.shut)} is no longer passed.", "strong"
     if effect.opened:
@@ -94,8 +95,8 @@ def _meaning(effect: Effect) -> Iterator[tuple[str, str, Role]]:
         yield "Now due", f"{titles[0]}" + (f", and {len(titles) - 1} more" if len(titles) > 1 else "") + ".", ""
 
 
-def _moved_words(effect: Effect, plan: Plan) -> str:
-    """The date that moved most, and how many others did."""
+def moved_words(effect: Effect, plan: Plan, more: str = ": --all lists them") -> str:
+    """The date that moved most, and how many others did. `more`: where those are told."""
     ticked = {r.what.partition("#")[0] for r in effect.written if r.kind in ("done", "skipped")}
     real = [m for m in effect.moved if m.days and m.id.partition("#")[0] not in ticked and (p := plan.phase(m.id.removeprefix("gate/")), p is None or p.role != "without_end")[1]]
     if not real:
@@ -103,7 +104,7 @@ def _moved_words(effect: Effect, plan: Plan) -> str:
         return f"No date. {again.title} comes again on {short_day(again.after, plan.on)}." if again is not None and again.after is not None else "No date."
     most = max(real, key=lambda m: (abs(m.days or 0), m.id.startswith("gate/")))
     assert most.days and most.before and most.after
-    others = f" {len(real) - 1} other date{'s' if len(real) != 2 else ''} moved: --all lists them." if len(real) > 1 else ""
+    others = f" {len(real) - 1} other date{'s' if len(real) != 2 else ''} moved{more}." if len(real) > 1 else ""
     title = most.title.removeprefix("gate: ")
     return f"“{title}” by {days_words(abs(most.days))}, {short_day(most.before, plan.on)} to {short_day(most.after, plan.on)}.{others}"
 
@@ -126,4 +127,4 @@ def _sentences(text: str, room: int, width: int, cut: bool = False) -> str:
     return f"{' '.join(words)} ...{end}"
 
 
-__all__ = ["MOST_LINES", "brief_lines", "brings_danger", "danger_lines"]
+__all__ = ["MOST_LINES", "brief_lines", "brings_danger", "danger_lines", "meaning", "moved_words"]

@@ -45,16 +45,16 @@ def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", step
     page.gap()
     if plan.problems:
         _entry(page, "Files", problem_words(plan), "strong", "strong")
-    said = _alarms(sheet, rules)
+    said = write_alarm_sentences(sheet, rules)
     if endangered(day, rules):  # whoever is in danger reads the first job first
         _jobs(sheet, day, rules, steps, 0)
         page.gap()
         write_where_we_are(sheet, day.standing, advice=False)
-        _not_yet(sheet, day, said)
+        write_not_yet(sheet, day, said)
         return (*page.lines, *_tail(sheet, day, rules, said))
     _questions(sheet)
     write_where_we_are(sheet, day.standing)
-    _not_yet(sheet, day, said)
+    write_not_yet(sheet, day, said)
     tail = _tail(sheet, day, rules, said)
     _jobs(sheet, day, rules, steps, len(tail))
     return (*page.lines, *tail)
@@ -88,7 +88,7 @@ def _entry(page: Page, label: str, text: str, role: Role = "", label_role: Role 
     page.labelled(label, text, 0, LABEL, role, label_role)
 
 
-def _alarms(sheet: Sheet, rules: Rulebook) -> set[str]:
+def write_alarm_sentences(sheet: Sheet, rules: Rulebook) -> set[str]:
     """Each alarm that is up, with all it says; what it holds is told by its own sentence. Returns what was said."""
     plan, said = sheet.plan, set[str]()
     ids = alarm_ids(plan, rules)
@@ -145,7 +145,7 @@ def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = T
         _entry(page, "", said)
 
 
-def _not_yet(sheet: Sheet, day: Day, said: set[str]) -> None:
+def write_not_yet(sheet: Sheet, day: Day, said: set[str]) -> None:
     """What must not happen yet: animals, ammonia, what is on hold, and orders that gave way to another one of the day."""
     plan = sheet.plan
     lines: list[str] = []
@@ -195,7 +195,7 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int) -> No
         now, wait = now + wait, []
     page.gap()
     if not now:
-        _entry(page, "Today", ("All done. " if day.jobs else "Nothing to do. ") + _when_next(plan), "strong")
+        _entry(page, "Today", ("All done. " if day.jobs else "Nothing to do. ") + when_next_words(plan), "strong")
         _waits_for(sheet)
     else:
         count = f"{len(now)} job{'s' if len(now) != 1 else ''}{' now' if wait else ''}"
@@ -240,7 +240,7 @@ def _tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str]) -> list[Line]
     """What stands below the jobs."""
     page, plan = Page(sheet.page.width), sheet.plan
     page.lines.append(())
-    changed = _changed(day, page.width)
+    changed = changed_words(day, page.width)
     if changed:
         _entry(page, "Changed", changed)
         page.gap()
@@ -254,7 +254,7 @@ def _tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str]) -> list[Line]
     return page.lines
 
 
-def _changed(day: Day, width: int) -> str:
+def changed_words(day: Day, width: int) -> str:
     """What the last day and its entries changed, as much as one line holds."""
     since, plan = day.since, day.plan
     told = [f"what “{p.title}” asks for is met" for p in since.opened]
@@ -306,7 +306,7 @@ def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook) -> Non
         page.say(command, "soft") if len(command) > page.width else page.lines.append((Span(command, "soft"),))
 
 
-def _when_next(plan: Plan) -> str:
+def when_next_words(plan: Plan) -> str:
     ahead = [t for t in plan.tasks if t.state in (State.PLANNED, State.WAITING) and t.date is not None and t.date > plan.on]
     if not ahead:
         return "No task is dated ahead." if not plan.holds else "What comes next waits for what is told above."
@@ -315,4 +315,4 @@ def _when_next(plan: Plan) -> str:
     return f"{'Maybe next' if first.tentative else 'Next'}: {first.title}, {short_day(first.date, plan.on)}, {away_words(first.date, plan.on)}."
 
 
-__all__ = ["LABEL", "about_words", "long_day", "task_lines", "today_lines", "write_where_we_are"]
+__all__ = ["LABEL", "about_words", "changed_words", "long_day", "task_lines", "today_lines", "when_next_words", "write_alarm_sentences", "write_not_yet", "write_where_we_are"]

@@ -17,7 +17,7 @@ import pytest
 
 from planner.files.tank import Tank, read_tank
 from planner.judge.facts import gather
-from planner.plan.goods import GOODS
+from planner.plan.goods import BOUGHT_WITH, GOODS, PART_OF
 from planner.plan.make import make_plan
 from planner.plan.purchases import PARTS, Basket
 from planner.plan.shop_file import Shop, read_shop
@@ -28,7 +28,7 @@ from planner.rulebook.task_rule import ShoppingPart, TaskRule
 from planner.show.words.shopping import name_words, quantity_words, remark_words
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.terms.records import Journal, Plan
-from tests.engine_desk import book_with, journal_of, tank_with
+from tests.engine_desk import book_with, journal_of, plan_with, tank_with
 from tests.rulecases import rulebook
 
 ON = date(2026, 3, 2)
@@ -288,3 +288,23 @@ def test_nothing_is_used_before_its_shopping_day(folder: Path) -> None:
     late = [f"{task.id} on {task.date} uses {item}, bought on {bought[item].date}" for task in plan.tasks for item in rulebook().tasks[task.key].uses
             if item in bought and task.date is not None and task.date <= (bought[item].date or date.max)]
     assert len(bought) > 10 and late == []
+
+
+def test_every_good_of_the_list_belongs_to_the_part_that_buys_it() -> None:
+    assert set(PART_OF) == set(GOODS) - {"pure_water", "socket_protection", "clean_up_crew"}
+    assert sum(map(len, BOUGHT_WITH.values())) == len(PART_OF)
+    assert set(BOUGHT_WITH) | {"top_up"} == set(get_args(ShoppingPart))
+
+
+@pytest.mark.parametrize("on", ["2026-03-02", "2026-03-05", "2026-03-07", "2026-03-08", "2026-03-11"])
+def test_with_one_shopping_day_a_week_no_job_comes_before_what_it_uses_is_at_home(on: str) -> None:
+    tank = tank_with(keeper__shopping_days=["saturday"])
+    plan = plan_with(rulebook(), on=on, tank=tank)
+    first = {}
+    for t in plan.tasks:
+        first.setdefault(t.key, t.date)
+    trips = {rule.buys: key for key, rule in rulebook().tasks.items() if rule.buys}
+    early = [(key, good) for key, rule in rulebook().tasks.items() for good in rule.uses
+             if key in first and good in PART_OF and (trip := first.get(trips[PART_OF[good]])) is not None and trip > plan.on and (first[key] or trip) <= trip]
+    assert first[trips["water"]] is not None
+    assert early == []

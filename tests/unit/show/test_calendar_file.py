@@ -216,3 +216,15 @@ def test_what_stood_in_a_week_keeps_its_place_when_more_comes() -> None:
     assert len(own(first)) == 11
     heavy = [task(f"b/n{n}", monday, role="animals") for n in range(5)]
     assert {r.key for r in own_rows(export(plan(*light, *heavy), log)[0])} == set()
+
+
+def test_what_was_done_makes_room_when_more_days_of_its_week_ring() -> None:
+    monday = date(2026, 3, 9)
+    first, log = export(plan(*(task(f"a/n{n}", monday) for n in range(11))))
+    assert len(own(first)) == 11
+    done = [task(f"a/n{n}", monday, state=State.DONE, closed_on=monday) for n in range(11)]
+    daily = [task(f"b/n{n}", monday + timedelta(days=n), calendar=False) for n in range(7)]
+    _, log = export(plan(*done, on=monday), log)
+    for jobs in ((*done, *daily), daily):
+        revision, _ = export(plan(*jobs, on=monday), log, journal="j3")
+        assert sum(monday <= r.entry.day < monday + timedelta(days=7) for r in revision.entries if r.row.state != "cancelled") == 12

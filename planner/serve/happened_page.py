@@ -1,0 +1,182 @@
+"""Emergency, one touch from everywhere: what to do at once, and writing down what happened. And any other fact that is no job."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from markupsafe import Markup
+from starlette.responses import Response
+
+from planner.door import entry_words as entries
+from planner.door.acts import Act, Desk, collisions, doubt_of
+from planner.door.animal_warnings import of_arrival, of_loss
+from planner.door.folder import read_animals
+from planner.files.journal import confirmed
+from planner.files.journal_form import NewRow
+from planner.rulebook.kinds.event import EventNode
+from planner.rulebook.walk import leaves
+from planner.serve.asking import Ask
+from planner.serve.entry import write
+from planner.serve.markup import writer_for
+from planner.serve.tanks import Seen
+from planner.serve.today_page import answer
+from planner.show.terminal.eventlist import events_told
+from planner.show.terminal.joblines import caution_keyword
+from planner.show.terminal.taskcard import WEIGHTS
+from planner.terms.causes import Cause
+from planner.terms.journal_words import DOSES
+from planner.terms.records import URGENT, WATERS
+from planner.terms.units import Refusal
+
+AT_ONCE = (("Water on the floor", "leak", "stop"), ("Power cut, with animals in", "power-cut-stocked", "air"), ("Animals gasp, or ammonia shows", "ammonia-three", "change"))
+"""What to do before anything is written: heading, alert, its task."""
+SHOCK = "shock"
+NEEDS_A_VALUE = frozenset({"bought"})
+"""What is no event without saying how much."""
+CHANGES = ("changed_water", "poured", "dosed", "added", "lost")
+
+
+@dataclass(frozen=True, slots=True)
+class AtOnce:
+    heading: str
+    cautions: tuple[tuple[str, str, Markup], ...]
+    """Weight, its word, and the line that protects; each stands once on the page, and by its keyword afterwards."""
+    again: str
+    say: Markup
+    steps: tuple[Markup, ...]
+    event: str
+
+
+def emergency(ask: Ask) -> Response:
+    """What to do at once, then what happened. It needs no paired device to be read."""
+    seen = ask.look()
+    told = [(event, title) for event, title in events_told(seen.folder.rules) if event not in NEEDS_A_VALUE]
+    urgent = [t for t in seen.plan.tasks if t.state in URGENT and t.phase in {a.alert for a in seen.folder.rules.alerts}]
+    return ask.show("emergency.html", active="emergency", tank_name=seen.plan.name, at_once=_at_once(seen, ask.base), events=told, alarms=len(urgent))
+
+
+def _at_once(seen: Seen, base: str) -> list[AtOnce]:
+    rules, write_text = seen.folder.rules, writer_for(seen, base)
+    found, warned = list[AtOnce](), set[str]()
+    caution = rules.cautions.get(SHOCK)
+    if caution is not None:
+        found.append(AtOnce(caution.title, (), "", write_text.html(caution.line), (write_text.html(caution.text), write_text.html(caution.defer)), ""))
+    for heading, id, task_id in AT_ONCE:
+        alert = next((a for a in rules.alerts if a.alert == id), None)
+        task = next((t for t in alert.tasks if t.id == task_id), None) if alert is not None else None
+        if alert is None or task is None:
+            continue
+        event = next((leaf.what for leaf, turned in leaves(alert.when) if isinstance(leaf, EventNode) and not turned), "")
+        fresh = [c for c in task.cautions if c in rules.cautions and c not in warned]
+        again = ", ".join(caution_keyword(c) for c in task.cautions if c in warned)
+        warned.update(fresh)
+        cautions = tuple((rules.cautions[c].weight, WEIGHTS[rules.cautions[c].weight], write_text.html(rules.cautions[c].line or rules.cautions[c].title)) for c in sorted(fresh, key=lambda c: list(WEIGHTS).index(rules.cautions[c].weight)))
+        found.append(AtOnce(heading, cautions, again, write_text.html(write_text.fill(alert.say)), tuple(write_text.html(write_text.fill(s)) for s in task.steps), event))
+    return found
+
+
+def happened(ask: Ask) -> Response:
+    """The form for one thing that happened, named in the address; writing it down is a touch of its own."""
+    seen, what = ask.look(), ask.query.get("what", "")
+    titles = dict(events_told(seen.folder.rules))
+    if what not in titles:
+        return ask.go(f"{ask.base}/emergency")
+    where = ask.query.get("where", "display")
+    return ask.show("happened.html", active="emergency", tank_name=seen.plan.name, what=what, title=titles[what], where=where if where in WATERS else "display")
+
+
+def note_event(ask: Ask) -> Response:
+    """Write an event down."""
+    what, where = ask.one("what"), ask.one("where") or "display"
+
+    def act(desk: Desk) -> Act | Refusal:
+        if what not in dict(events_told(desk.rules)) or where not in WATERS:
+            return Refusal("unknown-event", "This page is out of date", "open it again")
+        return _row(desk, NewRow(desk.stamp.text, "event", what, "", "", where, entries.safe_text(ask.one("remark"))))
+
+    return answer(ask, write(ask, act), ask.base)
+
+
+def failed(ask: Ask) -> Response:
+    """The form for a check that failed."""
+    seen, job = ask.look(), ask.query.get("job", "")
+    rule = seen.folder.rules.tasks.get(job)
+    if rule is None:
+        return ask.go(ask.base)
+    write_text = writer_for(seen, ask.base)
+    return ask.show("failed.html", tank_name=seen.plan.name, job=job, title=write_text.html(write_text.fill(rule.title)))
+
+
+def note_failed(ask: Ask) -> Response:
+    """Write down that a check failed."""
+    job = ask.one("job")
+
+    def act(desk: Desk) -> Act | Refusal:
+        key = job.partition("#")[0]
+        if key not in desk.rules.tasks:
+            return Refusal("unknown-task", "That job is not in this plan", "look at today's list")
+        return _row(desk, NewRow(desk.stamp.text, "event", "failed", "", "", desk.rules.tasks[key].where, f"{job} {entries.safe_text(ask.one('remark'))}".strip()))
+
+    return answer(ask, write(ask, act), ask.base)
+
+
+# --- any other fact
+
+
+def more(ask: Ask) -> Response:
+    """Other things that were done, the calendar, paper, devices."""
+    seen = ask.look()
+    return ask.show("more.html", active="more", tank_name=seen.plan.name, doses=sorted(DOSES), waters=WATERS, units=seen.tank.units)
+
+
+def note_fact(ask: Ask) -> Response:
+    """A water change, a dose, a top-up, animals that came or died."""
+    kind, what, value = ask.one("kind"), ask.one("what"), ask.one("value")
+    sure = ask.one("sure") == "yes"
+
+    def act(desk: Desk) -> Act | Refusal:
+        if kind not in CHANGES or (ask.one("where") or "display") not in WATERS:
+            return Refusal("unknown-kind", "This page is out of date", "open it again")
+        found = entries.split_fact([kind, *([what] if kind not in ("changed_water", "poured") else ["water"]), *([value] if value else [])], entries.known_events(desk.rules))
+        if isinstance(found, Refusal):
+            return found
+        _, said, number, unit = found
+        where = ask.one("where") or "display"
+        questions: list[str] = []
+        warnings: list[str | Cause] = []
+        if kind in ("added", "lost"):
+            catalogue = desk.catalogue or read_animals(ask.look().folder.livestock)
+            match = catalogue.find(said)
+            if match.animal is None:
+                return Refusal("unknown-animal", f"We do not know “{said}”" + (f". It may be {', '.join(match.candidates[:4])}" if match.candidates else ""), "write its common or scientific name")
+            said = match.animal.id
+            count = max(1, round(float(number))) if number else 1
+            if kind == "lost":
+                told = of_loss(desk, catalogue, said, count, where)
+                if isinstance(told, Refusal):
+                    return told
+                questions += [told] if told else []
+            elif where == "display":
+                warnings += list(of_arrival(desk, catalogue, said, count))
+        if kind == "dosed" and not number:
+            return Refusal("amount-missing", "How much was it?", "write the rise, such as 2 mg/L as N, or the mass, such as 4.1 g")
+        row = NewRow(desk.stamp.text, kind, said, number, unit, where, "")
+        return _row(desk, row, [*questions, *collisions(desk, row)], warnings)
+
+    return answer(ask, write(ask, act, sure), ask.base)
+
+
+def _row(desk: Desk, row: NewRow, questions: Sequence[str] = (), warnings: Sequence[str | Cause] = ()) -> Act | Refusal:
+    """One row as an act, with what it has to be asked about."""
+    made = entries.checked(row, desk.tank, desk.facts.zone)
+    if isinstance(made, Refusal):
+        return made
+    asked = list(questions)
+    if (doubt := doubt_of(desk, made.row)) is not None:
+        asked.append(doubt)
+        made = entries.Entry(replace(made.new, note=confirmed(made.new.note)), replace(made.row, note=confirmed(made.row.note)))
+    return Act((made,), tuple(asked), tuple(warnings))
+
+
+__all__ = ["emergency", "failed", "happened", "more", "note_event", "note_fact", "note_failed"]

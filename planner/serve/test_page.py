@@ -1,0 +1,190 @@
+"""Entering tests: what is due first, the kit's own steps as buttons, how it was understood shown before anything is saved."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from markupsafe import Markup
+from starlette.responses import Response
+
+from planner.door.acts import Act, Desk, log_readings, read_results
+from planner.door.entry_words import Entry
+from planner.door.write import desk_of
+from planner.files.tank import Tank
+from planner.plan.evening import LAST_READ, SETTLES_MINUTES
+from planner.serve.asking import Ask, new_key
+from planner.serve.entry import Outcome, write
+from planner.serve.markup import html, writer_for
+from planner.serve.tanks import Seen
+from planner.serve.today_page import CautionShown, JobWriter, answer, refused
+from planner.show.words.understood import understood_words
+from planner.terms.readings import READINGS, question_reading
+from planner.terms.records import WATERS, Row, Task
+from planner.terms.units import Refusal
+from planner.terms.written_amounts import IONS, MOLECULES, NITROGEN
+
+CARD = (0, 1, 2, 4, 8, 16, 32)
+"""The fields of a colour card as multiples of its smallest step (common practice, no source); what stands between is typed."""
+UNITS: Mapping[str, tuple[str, ...]] = {
+    "salinity": ("ppt", "SG 25/25", "SG 20/20", "SG 20/4", "SG 60F/60F", "mS/cm at 25 C"), "temperature": ("°C", "°F"), "ph": ("",), "alkalinity": ("dKH", "ppm", "meq/L"),
+    "calcium": ("mg/L",), "magnesium": ("mg/L",), "phosphate": ("mg/L", "ppb P"), "oxygen": ("mg/L",), "tds": ("mg/L",), "chlorine": ("mg/L",),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingAsked:
+    """One reading of the form: its name, title and water, the units to choose from with the usual one first, the steps of the kit's card,
+    and the top of its scale."""
+
+    field: str
+    name: str
+    title: str
+    water: str
+    units: tuple[str, ...]
+    steps: tuple[str, ...]
+    highest: str
+    last: str
+    settle: int
+
+
+@dataclass(frozen=True, slots=True)
+class TestShown:
+    id: str
+    title: Markup
+    cautions: tuple[CautionShown, ...]
+    reminders: str
+    number: int
+    amounts: tuple[Markup, ...]
+    steps: tuple[Markup, ...]
+    watch: tuple[Markup, ...]
+    why_now: tuple[Markup, ...]
+    known: bool
+    reads: tuple[ReadingAsked, ...]
+
+
+def tests(ask: Ask) -> Response:
+    """Tests that are due, each with its readings; then every other reading."""
+    seen = ask.look()
+    with seen.lock:
+        write_text = writer_for(seen, ask.base)
+        day, jobs = seen.day, JobWriter(seen, seen.day, write_text)
+        shown = []
+        for job in (j for j in day.jobs if j.task.reads and j.standing == "open"):
+            made = jobs.shown(job)
+            shown.append(TestShown(job.task.id, made.words, made.cautions, made.reminders, job.number, made.amounts, made.steps, made.watch, made.why_now, job.known, readings_of(job.task, seen)))
+        asked = {(r.name, r.water) for t in shown for r in t.reads}
+        others = [asked_reading(name, "display", seen) for name in READINGS if (name, "display") not in asked]
+    return ask.show("test.html", active="test", tank_name=seen.plan.name, tests=shown, others=others, waters=WATERS, titles={n: r.title for n, r in READINGS.items()})
+
+
+def readings_of(task: Task, seen: Seen) -> tuple[ReadingAsked, ...]:
+    """The readings of a test in the order to take them."""
+    return tuple(asked_reading(name, task.where, seen) for name in sorted(task.reads, key=lambda r: LAST_READ.index(r) if r in LAST_READ else -1))
+
+
+def asked_reading(name: str, water: str, seen: Seen) -> ReadingAsked:
+    kit = seen.tank.test_kits.get(name)
+    units = units_of(name, seen.tank)
+    rows = [r for r in seen.folder.journal.of("reading", name, seen.folder.on) if r.where == water]
+    last = rows[-1] if rows else None
+    if last is not None and last.unit in units:  # as it was written last
+        units = (last.unit, *(u for u in units if u != last.unit))
+    steps: tuple[str, ...] = ()
+    highest = ""
+    if kit is not None and kit.step and name not in ("salinity", "temperature", "ph"):
+        top = kit.highest if kit.highest else math.inf
+        steps = tuple(f"{kit.step * n:g}" for n in CARD if kit.step * n < top)
+        steps += (f"{top:g}",) if math.isfinite(top) else ()
+        highest = f"{top:g}" if math.isfinite(top) else ""
+    topped_up = name == "salinity" and any(r.kind == "done" and "top-up" in r.what and r.day == seen.folder.on for r in seen.folder.journal.rows)
+    return ReadingAsked(f"{name}.{water}", name, READINGS[name].title, "" if water == "display" else water, units, steps, highest, f"{last.value} {last.unit}".strip() if last is not None else "", SETTLES_MINUTES if topped_up else 0)
+
+
+def units_of(name: str, tank: Tank) -> tuple[str, ...]:
+    """The units in which somebody may read it, the likely one first. Without a described kit a nitrogen unit has to be chosen."""
+    if name in NITROGEN:
+        kit = tank.test_kits.get(name)
+        of = tuple(dict.fromkeys(("N", IONS[name], *MOLECULES[name])))
+        if kit is not None and kit.basis is not None:
+            own = IONS[name] if kit.basis == "ion" else kit.basis
+            return (f"mg/L as {own}", *(f"mg/L as {o}" for o in of if o != own))
+        return ("", *(f"mg/L as {o}" for o in of))
+    units = UNITS[name]
+    return tuple(reversed(units)) if name == "temperature" and tank.units == "us" else units
+
+
+# --- what was sent
+
+
+def read_fields(form: Mapping[str, Sequence[str]]) -> list[tuple[str, str, str, str]] | Refusal:
+    """Results as (name, value, unit, water): what was typed, else the step that was touched. Fields left empty say nothing."""
+    found = []
+    for rest in dict.fromkeys(field.partition(":")[2] for field in form if field.startswith(("value:", "pick:"))):
+        name, _, water = rest.partition(".")
+        if name not in READINGS or water not in WATERS:
+            continue
+        typed, picked = (form.get(f"{kind}:{rest}", ("",))[-1].strip() for kind in ("value", "pick"))
+        value = typed or picked
+        if not value:
+            continue
+        unit, off = form.get(f"unit:{rest}", ("",))[-1].strip(), form.get(f"off:{rest}", ("",))[-1]
+        if name in NITROGEN and not unit:
+            return Refusal("basis-missing", f"Choose what your {READINGS[name].title} kit counts", "its leaflet says as N, or names the ion")
+        mark = {"over": ">", "under": "<"}.get(off, "") if typed else ""
+        found.append((name, mark + value.replace(",", "."), unit, water))
+    return found
+
+
+def check(ask: Ask) -> Response:
+    """How the results were understood; nothing is written yet."""
+    seen = ask.look()
+    write_text = writer_for(seen, ask.base)
+    read = _entries(ask, seen)
+    if isinstance(read, Refusal):
+        return refused(ask, Outcome(refusal=read), write_text)
+    said, entries = read
+    if not entries:
+        return ask.say("No number yet", "Enter at least one result, then go on.", 422, f"{ask.base}/test")
+    return ask.show("check.html", active="test", tank_name=seen.plan.name, key=ask.one("key") or new_key(), read=[_understood(e.row, unit, seen) for (_, _, unit, _), e in zip(said, entries, strict=True)],
+                    questions=[html(q) for e in entries if (q := _doubt(e.row))], fields=[(f, v[-1]) for f, v in ask.form.items() if f.split(":")[0] in ("value", "unit", "off", "pick") and v[-1].strip()], next=ask.one("next"))
+
+
+def save(ask: Ask) -> Response:
+    """Write the results as the command `log` does; the keeper has seen how they were understood."""
+
+    def act(desk: Desk) -> Act | Refusal:
+        said = read_fields(ask.form)
+        if not said:
+            return Refusal("nothing-read", "There was no number in that form", "enter it again")
+        read = said if isinstance(said, Refusal) else read_results(desk, said)
+        found = read if isinstance(read, Refusal) else log_readings(desk, read)
+        # What is not probable was asked about on the page before.
+        return found if isinstance(found, Refusal) else replace(found, questions=())
+
+    return answer(ask, write(ask, act, sure=True), ask.one("next") or ask.base)
+
+
+def _entries(ask: Ask, seen: Seen) -> tuple[list[tuple[str, str, str, str]], list[Entry]] | Refusal:
+    said = read_fields(ask.form)
+    if isinstance(said, Refusal):
+        return said
+    desk = desk_of(seen.folder, seen.tank, None, seen.plan)
+    if isinstance(desk, Refusal):
+        return desk
+    read = read_results(desk, said)
+    return read if isinstance(read, Refusal) else (said, read)
+
+
+def _understood(row: Row, unit: str, seen: Seen) -> tuple[str, str, str]:
+    """Title, value and how it was understood; that nothing was assumed is said too."""
+    title = READINGS[row.what].title + ("" if row.where == "display" else f", {row.where} water")
+    return title, f"{row.value.replace('>', 'over ').replace('<', 'under ')} {row.unit}".strip(), understood_words(row, unit, seen.tank.units)
+
+
+def _doubt(row: Row) -> str:
+    return question_reading(row.what, row.low or 0.0, row.high if row.high is not None else 0.0) or "" if row.low is not None and row.where in ("display", "quarantine", "mixing") else ""
+
+
+__all__ = ["asked_reading", "check", "read_fields", "readings_of", "save", "tests", "units_of"]

@@ -1,0 +1,265 @@
+"""Today: what is dangerous, where we are, what must not happen yet, today's jobs with their ticks, what changed, what comes soon."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from markupsafe import Markup
+from starlette.responses import Response
+
+from planner.door.acts import Act, Desk, postpone_tasks, skip_tasks, tick_tasks, writes_an_amount
+from planner.files.journal_write import tag_of
+from planner.plan.day_jobs import Day, Job
+from planner.plan.places import asks_first
+from planner.serve.asking import Ask
+from planner.serve.entry import TOLD, Outcome, key_of, undo, write
+from planner.serve.markup import Writer, html, plan_on_page, sheet_for, writer_for
+from planner.serve.tanks import Seen
+from planner.show.terminal.agenda import next_tasks
+from planner.show.terminal.effect import effect_of, written_words
+from planner.show.terminal.effect_brief import meaning, moved_words
+from planner.show.terminal.joblines import as_printed, caution_keyword, job_words, minutes_words
+from planner.show.terminal.taskcard import WEIGHTS, amount_words
+from planner.show.terminal.today import changed_words, long_day, when_next_words, write_alarm_sentences, write_not_yet, write_where_we_are
+from planner.show.words.causes import cause_words
+from planner.show.words.together import yielded_words
+from planner.show.words.words import days_words, short_day
+from planner.terms.records import Row, State
+from planner.terms.row_words import tell
+from planner.terms.units import Refusal
+
+UNDO_S = 60
+"""So long an entry is offered to be taken back in one touch; later it takes two."""
+
+
+@dataclass(frozen=True, slots=True)
+class CautionShown:
+    """A caution before the step it guards: its weight as a word, the line that protects, and the rest of it."""
+
+    weight: str
+    word: str
+    line: Markup
+    more: Markup
+
+
+@dataclass(frozen=True, slots=True)
+class JobShown:
+    number: int
+    id: str
+    words: Markup
+    marks: str
+    standing: str
+    is_test: bool
+    with_amount: bool
+    weighty: bool
+    known: bool
+    cautions: tuple[CautionShown, ...]
+    reminders: str
+    amounts: tuple[Markup, ...]
+    steps: tuple[Markup, ...]
+    watch: tuple[Markup, ...]
+    why_now: tuple[Markup, ...]
+    tag: str = ""
+
+
+def today(ask: Ask) -> Response:
+    """The page of this day."""
+    seen = ask.look()
+    with seen.lock:
+        return _page(ask, seen)
+
+
+def _page(ask: Ask, seen: Seen) -> Response:
+    write_text = writer_for(seen, ask.base)
+    day = seen.day
+    shown = replace(day, plan=plan_on_page(day.plan, write_text))
+    rules = seen.folder.rules
+    sheet, page = sheet_for(shown.plan, rules, ask.base, {j.task.id: j.number for j in day.jobs})
+    said = write_alarm_sentences(sheet, rules)
+    alarms, page.entries = page.groups(), []
+    write_where_we_are(sheet, day.standing)
+    where, page.entries = page.groups(), []
+    write_not_yet(sheet, shown, said)
+    not_yet, page.entries = page.groups(), []
+    now, wait, closed = as_printed(day, rules)
+    jobs = JobWriter(seen, day, write_text)
+    changed = changed_words(shown, 10_000)
+    notices = [n for n in shown.plan.notices if n and n not in said]
+    came = [t for t in shown.plan.tasks if any(y.way == "asked" for y in t.yielded) and t.state not in (State.DONE, State.SKIPPED) and (t.due is None or t.due <= day.plan.on)]
+    return ask.show(
+        "today.html", active="today", tank_name=day.plan.name, day=long_day(day.plan.on), cycle_day=day.standing.day if day.standing is not None else None,
+        problems=len(day.plan.problems), alarms=shown_groups(alarms), where=shown_groups(where), not_yet=shown_groups(not_yet),
+        did_they_come=[(t.id, t.title) for t in came],
+        now=[jobs.shown(j) for j in now], wait=[jobs.shown(j) for j in wait], closed=[jobs.shown(j) for j in closed],
+        minutes=minutes_words([j.task for j in now]) if now else "", nothing=("All done. " if day.jobs else "Nothing to do. ") + when_next_words(shown.plan) if not now else "",
+        changed=html(changed), notices=[html(cause_words(n, day.plan.units)) for n in notices],
+        soon=[(short_day(t.date, day.plan.on).rpartition(" ")[0] if t.date else "", ("maybe: " if t.tentative else "") + write_text(job_words(t, rules, day.plan.units)), t.minutes) for t in next_tasks(shown.plan)],
+        told=told(ask, seen, write_text), lately=_lately(ask, seen))
+
+
+def shown_groups(groups: Sequence[tuple[str, Sequence[tuple[str, str]]]]) -> list[tuple[str, list[tuple[Markup, str]]]]:
+    return [(label, [(html(text), role) for text, role in texts]) for label, texts in groups]
+
+
+class JobWriter:
+    """The jobs of a day for the page. A caution stands in full before the first job that needs it, and by its keyword before others."""
+
+    def __init__(self, seen: Seen, day: Day, write_text: Writer) -> None:
+        self.seen, self.day, self.write = seen, day, write_text
+        self.numbers = {j.task.id: j.number for j in day.jobs}
+        self.warned: set[str] = set()
+        self.tags = {r.what: tag_of(r.note) or "" for r in seen.folder.journal.rows if r.day == day.plan.on and r.kind in ("done", "skipped")}
+
+    def shown(self, job: Job) -> JobShown:
+        task, rules, units = job.task, self.seen.folder.rules, self.day.plan.units
+        rule = rules.tasks.get(task.key)
+        marks = [] if job.known or job.standing != "open" else ["new to you"]
+        marks += [f"late {days_words((self.day.plan.on - task.due).days)}"] if task.state == State.LATE and task.due and job.standing == "open" else []
+        fresh = [key for key in task.cautions if key in rules.cautions and key not in self.warned] if job.standing == "open" else []
+        again = [key for key in task.cautions if key in rules.cautions and key not in fresh] if job.standing == "open" else []
+        self.warned.update(fresh)
+        return JobShown(
+            job.number, task.id, self.write.html(job_words(replace(task, title=self.write(task.title)), rules, units)), ", ".join(marks), self._standing(job), bool(task.reads),
+            bool(task.animals) or (rule is not None and rule.writes is not None and rule.writes.kind != "event"), asks_first(task, rules), job.known, tuple(map(self._caution, fresh)), ", ".join(map(caution_keyword, again)),
+            tuple(self.write.html(amount_words(name, made, units)) for name, made in task.amounts), tuple(map(self.write.html, task.steps)), tuple(map(self.write.html, task.watch)),
+            tuple(self.write.html(yielded_words(y, self.numbers)) for y in task.yielded if y.way != "asked"), self.tags.get(task.id, ""))
+
+    def _caution(self, key: str) -> CautionShown:
+        caution = self.seen.folder.rules.cautions[key]
+        return CautionShown(caution.weight, WEIGHTS[caution.weight], self.write.html(caution.line or caution.title), self.write.html(f"{caution.title}. {caution.text} {caution.defer}"))
+
+    def _standing(self, job: Job) -> str:
+        now = self.day.plan.task(job.task.id)
+        match job.standing:
+            case "put_off":
+                return f"moved to {short_day(now.date, self.day.plan.on)}" if now is not None and now.date is not None else "put off"
+            case "held":
+                return "on hold"
+            case "gone":
+                return "no longer asked for"
+            case word:
+                return word
+
+
+# --- what an entry did
+
+
+def told(ask: Ask, seen: Seen, write_text: Writer) -> list[tuple[str, Markup]]:
+    """What the entry that led to this page did, if it is still known."""
+    found = TOLD.get(ask.query.get("did", ""))
+    if found is None or found[0].on != seen.folder.on:
+        return []
+    before, rows, warnings = found
+    effect = effect_of(plan_on_page(before, write_text), plan_on_page(seen.plan, write_text), rows)
+    lines = [("Written", html(written_words([r for r in rows if r.kind != "done"] or rows) if any(r.kind == "reading" for r in rows) else _titles(rows, seen, write_text)))]
+    lines += [(label, html(text)) for label, text, _ in list(meaning(effect, "It stands below."))[:3]]
+    lines.append(("Moved", html(moved_words(effect, seen.plan, ""))))
+    return lines + [("Note", write_text.html(w)) for w in warnings]
+
+
+def _titles(rows: Sequence[Row], seen: Seen, write_text: Writer) -> str:
+    """Ticks by the titles of their jobs, whatever else by its words."""
+    said = []
+    for row in rows:
+        rule = seen.folder.rules.tasks.get(row.what.partition("#")[0])
+        said.append(f"{write_text(write_text.fill(rule.title))}: {row.kind}" if rule is not None and row.kind in ("done", "skipped", "postponed") else tell(row))
+    return "; ".join(said)
+
+
+def _lately(ask: Ask, seen: Seen) -> list[tuple[str, str]]:
+    """What this device wrote within the last minute and may take back: its tag, and what it was."""
+    if ask.device is None or ask.place is None:
+        return []
+    write_text = writer_for(seen, ask.base)
+    found = []
+    for sent in ask.site.memory.lately(ask.place.slug, ask.device.id, UNDO_S):
+        rows = [r for r in seen.folder.journal.rows if tag_of(r.note) == sent.tag]
+        if rows:
+            found.append((sent.tag, _titles(rows, seen, write_text)))
+    return found
+
+
+# --- what a keeper does on it
+
+
+def done(ask: Ask) -> Response:
+    """Tick a job, with the amount if it was another one than planned."""
+    ids = ask.all("job")
+    amount, sure = ask.one("amount"), ask.one("sure") == "yes"
+
+    def act(desk: Desk) -> Act | Refusal:
+        known = _known(desk, ids)
+        if isinstance(known, Refusal):
+            return known
+        found = tick_tasks(desk, known, amounts={id: amount for id in known if amount and writes_an_amount(desk, id)})
+        if isinstance(found, Refusal) or found.questions:
+            return found
+        first = [t for id in known if (t := desk.plan.task(id)) is not None and asks_first(t, desk.rules)]
+        return replace(found, questions=tuple(f"{job_words(t, desk.rules, desk.tank.units)}: was it done?" for t in first)) if not sure else found
+
+    return answer(ask, write(ask, act, sure), ask.one("next") or ask.base)
+
+
+def skip(ask: Ask) -> Response:
+    """Leave a job out."""
+    return answer(ask, write(ask, lambda desk: _each(desk, ask.all("job"), lambda ids: skip_tasks(desk, ids))), ask.base)
+
+
+def postpone(ask: Ask) -> Response:
+    """Put a job off to a day."""
+    try:
+        to = date.fromisoformat(ask.one("to"))
+    except ValueError:
+        return ask.say("Which day?", "Choose the day to which you put it off.", 422)
+    return answer(ask, write(ask, lambda desk: _each(desk, ask.all("job"), lambda ids: postpone_tasks(desk, ids, to))), ask.base)
+
+
+def take_it_back(ask: Ask) -> Response:
+    """Take an entry back by its tag."""
+    outcome = undo(ask, ask.one("tag"))
+    return answer(ask, replace(outcome, written=True) if not outcome.problems else outcome, ask.one("next") or ask.base)
+
+
+def _each(desk: Desk, ids: Sequence[str], act: Callable[[list[str]], Act | Refusal]) -> Act | Refusal:
+    known = _known(desk, ids)
+    return known if isinstance(known, Refusal) else act(known)
+
+
+def _known(desk: Desk, ids: Sequence[str]) -> list[str] | Refusal:
+    """Jobs by their ids, as the page wrote them."""
+    wrong = [id for id in ids if id.partition("#")[0] not in desk.rules.tasks or (desk.plan.task(id) is None and "#" in id and not id.partition("#")[2].isdigit())]
+    return Refusal("unknown-task", "That job is not in this plan any more", "look at today's list again") if wrong or not ids else list(dict.fromkeys(ids))
+
+
+def answer(ask: Ask, outcome: Outcome, to: str) -> Response:
+    """Where an entry leads: on, to a question, or to why it was not written."""
+    to = to if to.startswith("/") and not to.startswith("//") else ask.base
+    if outcome.written:
+        return ask.go(to, **({"did": key_of(ask)} if ask.one("key") else {}))
+    write_text = writer_for(ask.look(), ask.base)
+    if outcome.questions:
+        fields = [(name, value) for name, values in ask.form.items() for value in values if name != "sure"]
+        return ask.show("sure.html", questions=[write_text.html(q) for q in outcome.questions], warnings=[write_text.html(w) for w in outcome.warnings], fields=fields, to=ask.path)
+    return refused(ask, outcome, write_text)
+
+
+def refused(ask: Ask, outcome: Outcome, write_text: Writer) -> Response:
+    if outcome.refusal is not None:
+        amount = outcome.refusal.code == "amount-missing"
+        fields = [(name, value) for name, values in ask.form.items() for value in values if name != "amount"]
+        return ask.show("refused.html", 422, said=list(_sentences(outcome.refusal, write_text)), asks_amount=amount, fields=fields, to=ask.path)
+    busy = any(p.code in ("journal-busy", "journal-changed") for p in outcome.problems)
+    return ask.show("refused.html", 503 if busy else 507, said=[html(f"{p.message[:1].upper()}{p.message[1:]}. {p.fix}") for p in outcome.problems], asks_amount=False, fields=[], to=ask.path)
+
+
+def _sentences(refusal: Refusal, write_text: Writer) -> Iterator[Markup]:
+    """What is wrong, and what to do about it unless that is for a keyboard."""
+    said = write_text(refusal.message)
+    yield html(f"{said[:1].upper()}{said[1:].rstrip('.')}.")
+    if refusal.fix and "`" not in (fix := write_text(refusal.fix)):
+        yield html(f"{fix[:1].upper()}{fix[1:].rstrip('.')}.")
+
+
+__all__ = ["JobWriter", "answer", "done", "postpone", "refused", "skip", "take_it_back", "today", "told"]

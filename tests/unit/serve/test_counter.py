@@ -1,0 +1,117 @@
+"""The counter: a board in the order of danger, a new buyer in one form, and the paper that changed."""
+
+from __future__ import annotations
+
+import io
+import re
+import zipfile
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from tests.unit.serve.site import Phone, copy_of, phone_for, words_of
+
+ON = date(2026, 3, 1)
+
+
+@pytest.fixture
+def counter(tmp_path: Path) -> Phone:
+    root = tmp_path / "buyers"
+    root.mkdir()
+    copy_of("shop-handover", root / "amber")
+    leaking = copy_of("shop-handover", root / "zoe")
+    with (leaking / "journal.csv").open("a") as file:
+        file.write("2026-03-01,event,leak,,,display,\n")
+    broken = copy_of("shop-handover", root / "broken")
+    (broken / "tank.yaml").write_text("tank: {length: 80", encoding="utf-8")
+    return phone_for(root, ON).pair()
+
+
+def lines(phone: Phone) -> list[str]:
+    phone.site.board.lines(60)
+    return re.findall(r'class="name" href="/tank/([^"]+)"', phone.get("/").text)
+
+
+def test_danger_comes_first_and_a_file_that_cannot_be_read_is_not_lost(counter: Phone) -> None:
+    found = lines(counter)
+    assert sorted(found) == ["amber", "broken", "zoe"] and found[-1] == "amber"
+    page = counter.words("/")
+    assert "Danger" in page and "Its files cannot be read." in page and "jobs today" in page
+
+
+def test_what_may_kill_comes_before_what_may_wait_and_that_before_a_quiet_tank(counter: Phone) -> None:
+    for name, event in (("aaa", "cyano"), ("bbb", "")):
+        folder = copy_of("shop-handover", counter.site.tanks.root / name)
+        if event:
+            with (folder / "journal.csv").open("a") as file:
+                file.write(f"2026-03-01,event,{event},,,display,\n")
+    assert [slug for slug in lines(counter) if slug in ("aaa", "zoe", "bbb")] == ["zoe", "aaa", "bbb"]
+
+
+def test_a_board_is_for_paired_devices_to_read_too(counter: Phone) -> None:
+    stranger = counter.another()
+    for path in ("/", "/tank/amber", "/new"):
+        assert stranger.get(path, follow_redirects=False).headers["location"].startswith("/pair")
+
+
+def test_a_line_follows_the_journal(counter: Phone) -> None:
+    assert lines(counter) == ["broken", "zoe", "amber"]
+    with (counter.site.tanks.root / "amber" / "journal.csv").open("a") as file:
+        file.write("2026-03-01,event,leak,,,display,\n")
+    assert lines(counter) == ["broken", "amber", "zoe"]
+
+
+def test_the_board_does_not_wait_for_what_is_not_worked_out(counter: Phone) -> None:
+    _, missing = counter.site.board.lines(0.0)
+    assert missing == 3
+
+
+BUYER = {"key": "key-of-a-new-buyer", "name": "Ada Lovelace <b>", "length": "80 cm", "width": "45 cm", "height": "45 cm", "units": "metric", "rock": "dry", "source": "ro", "floor": "solid",
+         "wishes": "2 ocellaris clownfish, royal gramma", "zone": "Europe/London"}
+
+
+def test_a_new_buyer_has_a_plan_after_one_form(counter: Phone) -> None:
+    page = counter.send("/new", **BUYER)
+    assert page.status_code == 200 and "Ada Lovelace <b>" in words_of(page.text) and "<b>" not in page.text.replace("&lt;b&gt;", "")
+    text = (counter.site.tanks.root / "ada-lovelace-b" / "tank.yaml").read_text()
+    assert "amphiprion-ocellaris, count: 2" in text and re.search(r"^id: [0-9a-f-]{36}", text, re.MULTILINE)
+
+
+def test_a_new_buyer_that_is_sent_twice_is_one_buyer_and_a_namesake_is_another(counter: Phone) -> None:
+    counter.send("/new", **BUYER)
+    counter.send("/new", **BUYER)
+    assert len(list(counter.site.tanks.root.glob("ada-*"))) == 1
+    counter.send("/new", **(BUYER | {"key": "key-of-a-namesake"}))
+    assert sorted(p.name for p in counter.site.tanks.root.glob("ada-*")) == ["ada-lovelace-b", "ada-lovelace-b-2"]
+
+
+def test_a_name_and_a_size_are_enough(counter: Phone) -> None:
+    assert counter.send("/new", key="key-of-a-new-buyer", name="../../etc", volume="40 gal", units="us").status_code == 200
+    assert (counter.site.tanks.root / "etc" / "tank.yaml").is_file()
+
+
+@pytest.mark.parametrize(("change", "said"), [({"name": ""}, "Give the tank a name"), ({"length": ""}, "Give its length, width and height"), ({"length": "eighty"}, "length"), ({"wishes": "2 unicorns"}, "no animal that we know"), ({"zone": "Mars/Base"}, "Mars/Base")])
+def test_what_is_wrong_is_said_and_what_was_typed_stays(counter: Phone, change: dict[str, str], said: str) -> None:
+    before = sorted(counter.site.tanks.root.iterdir())
+    answer = counter.send("/new", **(BUYER | change))
+    assert answer.status_code == 422 and said in words_of(answer.text) and 'value="45 cm"' in answer.text
+    assert sorted(counter.site.tanks.root.iterdir()) == before
+
+
+def test_one_tank_alone_has_no_board_and_no_new_buyers_beside_it(tmp_path: Path) -> None:
+    phone = phone_for(copy_of("shop-handover", tmp_path / "tank"), ON).pair()
+    assert phone.get("/", follow_redirects=False).headers["location"] == "/tank/tank"
+    assert phone.get("/new").status_code == 404 and phone.send("/new", **BUYER).status_code == 404
+    assert [p.name for p in (tmp_path / "tank").iterdir() if p.is_dir() and p.name.startswith("ada")] == []
+
+
+def test_paper_that_changed_is_offered_to_be_printed_anew(counter: Phone) -> None:
+    made = counter.send("/tank/amber/paper", key="k")
+    assert made.headers["content-type"] == "application/pdf" and made.content.startswith(b"%PDF-")
+    assert "Paper to print anew" not in counter.words("/")
+    with (counter.site.tanks.root / "amber" / "journal.csv").open("a") as file:
+        file.write("2026-03-01,reading,temperature,25,C,display,\n")
+    assert "Paper to print anew" in counter.words("/")
+    packed = zipfile.ZipFile(io.BytesIO(counter.send("/papers", tank=["amber", "../zoe", "nobody"]).content))
+    assert packed.namelist() == ["amber.pdf"] and "Paper to print anew" not in counter.words("/")

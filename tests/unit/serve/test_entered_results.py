@@ -1,0 +1,97 @@
+"""Entering tests on the phone: in the kit's own unit, shown as understood before they are saved, never written twice."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from planner.cli import newtank
+from tests.unit.serve.site import Phone, copy_of, fields, phone_for, words_of
+
+ON, ROWS_BEFORE = date(2026, 2, 15), "2026-02-13"
+RESULTS = {"value:ammonia.display": "", "pick:ammonia.display": "0.5", "unit:ammonia.display": "mg/L as NH3", "pick:nitrite.display": ">5", "unit:nitrite.display": "mg/L as NO2"}
+
+
+@pytest.fixture
+def phone(tmp_path: Path) -> Phone:
+    return phone_for(copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < ROWS_BEFORE), ON).pair()
+
+
+def test_a_test_that_is_due_stands_first_with_the_steps_of_its_own_kit(phone: Phone) -> None:
+    page = phone.get(f"{phone.base}/test").text
+    first = page.partition("Any other reading")[0]
+    assert re.findall(r'name="pick:ammonia.display" value="([^"]+)"', first) == ["0", "0.25", "0.5", "1", "2", "4", "8", ">8"]
+    assert re.findall(r'<option value="([^"]+)">', first.partition("unit:ammonia.display")[2].partition("</select>")[0])[0] == "mg/L as NH3"  # tank.yaml says so
+    assert page.index("value:ammonia.display") < page.index("Any other reading") < page.index("value:calcium.display")
+
+
+def test_results_are_shown_as_understood_before_anything_is_saved(phone: Phone) -> None:
+    before = phone.journal()
+    page = words_of(phone.send(f"{phone.base}/test/check", key="key-of-the-form", **{"value:alkalinity.display": "160", "unit:alkalinity.display": "ppm"}).text)
+    assert "160 ppm (taken as mg/L CaCO3) is" in page and "dKH" in page and "Nothing is saved yet." in page
+    assert phone.journal() == before
+
+
+def test_saving_writes_what_the_command_writes(phone: Phone, tmp_path: Path) -> None:
+    other = copy_of("dry-rock-us", tmp_path / "other", lambda line: line[:10] < ROWS_BEFORE)
+    (form,) = fields(phone.send(f"{phone.base}/test/check", **RESULTS).text, f"{phone.base}/test/save")
+    page = phone.send(f"{phone.base}/test/save", **form)
+    assert page.status_code == 200 and "Written" in words_of(page.text)
+    ran = CliRunner().invoke(newtank, ["log", "--tank", str(other), "ammonia=0.5 mg/L as NH3", "nitrite=over5 mg/L as NO2", "--on", str(ON), "--yes"])
+    assert ran.exit_code == 0, ran.output
+    told = [line.rpartition(",")[0] for line in phone.journal()]
+    assert told == [line.rpartition(",")[0] for line in (other / "journal.csv").read_text().splitlines()]
+    assert any(",done,cycle/" in line for line in told[-3:]), "the test is ticked with it"
+
+
+def test_results_that_arrive_many_times_are_written_once(phone: Phone) -> None:
+    (form,) = fields(phone.send(f"{phone.base}/test/check", **RESULTS).text, f"{phone.base}/test/save")
+    for _ in range(4):
+        phone.send(f"{phone.base}/test/save", **form)
+    assert sum(",reading,ammonia,0.5," in line and line.startswith(str(ON)) for line in phone.journal()) == 1
+
+
+def test_results_that_are_sent_again_after_a_restart_are_written_once(tmp_path: Path) -> None:
+    folder, memory = copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < ROWS_BEFORE), tmp_path / "memory.db"
+    phone = phone_for(folder, ON, memory).pair()
+    (form,) = fields(phone.send(f"{phone.base}/test/check", **RESULTS).text, f"{phone.base}/test/save")
+    phone.send(f"{phone.base}/test/save", **form)
+    later = phone_for(folder, ON, memory, phone.watch)
+    later.client.cookies = phone.client.cookies
+    assert later.send(f"{later.base}/test/save", **form).status_code == 200
+    assert sum(line.startswith(str(ON)) and ",reading,ammonia," in line for line in later.journal()) == 1
+
+
+def test_an_improbable_result_is_asked_about(phone: Phone) -> None:
+    page = words_of(phone.send(f"{phone.base}/test/check", **{"value:ph.display": "6.1", "unit:ph.display": ""}).text)
+    assert "pH is usually 7.5 to 8.7 pH; this is 6.1 pH. Is that right?" in page
+
+
+@pytest.mark.parametrize(("form", "said"), [
+    ({"value:ammonia.display": "0,5x", "unit:ammonia.display": "mg/L as N"}, "0.5x"), ({"value:ammonia.display": "0.5", "unit:ammonia.display": ""}, "Choose what your ammonia kit counts"),
+    ({"value:temperature.display": "250", "unit:temperature.display": "°F"}, "is impossible"),
+])
+def test_what_is_no_result_says_why_and_writes_nothing(phone: Phone, form: dict[str, str], said: str) -> None:
+    before = phone.journal()
+    answer = phone.send(f"{phone.base}/test/check", **form)
+    assert answer.status_code == 422 and said in words_of(answer.text) and "newtank" not in words_of(answer.text) and phone.journal() == before
+
+
+def test_a_comma_is_a_decimal_point(phone: Phone) -> None:
+    assert "0.25 mg/L as N" in words_of(phone.send(f"{phone.base}/test/check", **{"value:ammonia.display": "0,25", "unit:ammonia.display": "mg/L as N"}).text)
+
+
+def test_an_empty_form_asks_for_a_number(phone: Phone) -> None:
+    assert "Enter at least one result" in words_of(phone.send(f"{phone.base}/test/check", **{"value:ammonia.display": ""}).text)
+
+
+def test_a_tank_without_a_described_kit_lets_the_basis_be_chosen(tmp_path: Path) -> None:
+    (tmp_path / "tank").mkdir()
+    (tmp_path / "tank" / "tank.yaml").write_text("start: 2026-02-01\ntank: {volume: 100 L}\n", encoding="utf-8")
+    page = phone_for(tmp_path / "tank", ON).get("/tank/tank/test").text
+    options = re.findall(r'<option value="([^"]*)">', page.partition("unit:nitrite.display")[2].partition("</select>")[0])
+    assert options == ["", "mg/L as N", "mg/L as NO2"]

@@ -1,0 +1,209 @@
+"""The page of today on a phone: what the terminal says, ticks that are written once, and taking them back."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from planner.cli import newtank
+from planner.serve.asking import Ask
+from planner.serve.entry import key_of
+from tests.unit.serve.site import Phone, copy_of, fields, phone_for, words_of
+
+ON = date(2026, 2, 13)
+
+
+@pytest.fixture
+def phone(tmp_path: Path) -> Phone:
+    return phone_for(copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < "2026-02-13"), ON).pair()
+
+
+def ticks(phone: Phone) -> list[dict[str, str]]:
+    return [f for f in fields(phone.get(phone.base).text, f"{phone.base}/done") if not f["key"].endswith("a")]
+
+
+def done_rows(phone: Phone) -> list[str]:
+    return [line for line in phone.journal() if line.startswith("2026-02-13") and ",done," in line]
+
+
+def test_it_says_what_the_terminal_says(phone: Phone) -> None:
+    page = phone.words(phone.base)
+    shown = CliRunner().invoke(newtank, ["today", str(phone.folder), "--on", str(ON)]).output
+    for said in ("Step 1 of 4: ammonia is in, and no nitrite shows yet.", "No fish, shrimp, snails or corals.", "Wet floor? Touch no plug. Switch off at the board with dry hands.", "Check the tank and the thermometer"):
+        assert said in page and said in " ".join(shown.split())
+
+
+def test_a_tick_is_written_as_the_command_writes_it(phone: Phone, tmp_path: Path) -> None:
+    other = copy_of("dry-rock-us", tmp_path / "other", lambda line: line[:10] < "2026-02-13")
+    (first, *_) = ticks(phone)
+    phone.send(f"{phone.base}/done", **first)
+    assert CliRunner().invoke(newtank, ["done", "--tank", str(other), first["job"], "--on", str(ON)]).exit_code == 0
+    told = [line.rpartition(",")[0] for line in phone.journal()]
+    assert told == [line.rpartition(",")[0] for line in (other / "journal.csv").read_text().splitlines()]  # all but the tag, which is drawn
+
+
+def test_a_tick_that_arrives_twice_is_written_once(phone: Phone) -> None:
+    (first, *_) = ticks(phone)
+    for _ in range(3):
+        assert phone.send(f"{phone.base}/done", **first).status_code == 200
+    assert len(done_rows(phone)) == 1
+
+
+def test_a_tick_that_arrives_again_after_it_was_taken_back_stays_taken_back(phone: Phone) -> None:
+    (first, *_) = ticks(phone)
+    page = phone.send(f"{phone.base}/done", **first).text
+    phone.send(f"{phone.base}/undo", **fields(page, f"{phone.base}/undo")[0])
+    phone.send(f"{phone.base}/done", **first)
+    assert first in [f | {"key": first["key"]} for f in ticks(phone)], "it is open again"
+
+
+def test_an_entry_that_was_remembered_and_never_written_is_written_when_it_is_sent_again(phone: Phone) -> None:
+    """The process died between the two."""
+    (first, *_) = ticks(phone)
+    sent = Ask(phone.site, "POST", f"{phone.base}/done", "", form={name: (value,) for name, value in first.items()})
+    phone.site.memory.remember(key_of(sent), phone.site.tanks.find()[0].slug, "zz22", 1)
+    phone.send(f"{phone.base}/done", **first)
+    assert len(done_rows(phone)) == 1 and "[zz22]" in done_rows(phone)[0]
+
+
+def test_a_tick_is_offered_to_be_taken_back_for_a_minute_and_then_takes_two_touches(phone: Phone) -> None:
+    (first, *_) = ticks(phone)
+    page = phone.send(f"{phone.base}/done", **first).text
+    assert 'aria-label="What was just written"' in page
+    phone.watch.at += 61
+    page = phone.get(phone.base).text
+    assert 'aria-label="What was just written"' not in page and "That was a slip" in page
+    phone.send(f"{phone.base}/undo", **fields(page, f"{phone.base}/undo")[0])
+    assert phone.journal()[-1].split(",")[1] == "undo" and first["job"] in [f["job"] for f in ticks(phone)]
+
+
+def test_taking_back_names_one_entry_and_leaves_a_later_one_of_somebody_else(phone: Phone) -> None:
+    first, second = ticks(phone)
+    page = phone.send(f"{phone.base}/done", **first).text
+    tag = fields(page, f"{phone.base}/undo")[0]["tag"]
+    phone.another().pair().send(f"{phone.base}/done", **second)
+    phone.send(f"{phone.base}/undo", tag=tag)
+    assert [f["job"] for f in ticks(phone)] == [first["job"]]
+
+
+def test_a_second_phone_that_ticks_the_same_job_is_asked(phone: Phone) -> None:
+    (first, *_) = ticks(phone)
+    phone.send(f"{phone.base}/done", **first)
+    again = phone.another().pair().send(f"{phone.base}/done", **(first | {"key": "another-key-of-another-phone"}))
+    assert "is ticked already" in words_of(again.text) and "“Check the tank and the thermometer”" in words_of(again.text)
+    assert len(done_rows(phone)) == 1
+
+
+def test_a_command_between_the_page_and_the_tick_is_seen(phone: Phone) -> None:
+    (first, second) = ticks(phone)
+    assert CliRunner().invoke(newtank, ["done", "--tank", str(phone.folder), first["job"], "--on", str(ON)]).exit_code == 0
+    phone.send(f"{phone.base}/done", **second)
+    assert len(done_rows(phone)) == 2 and "done: job" not in phone.words(phone.base)
+
+
+def test_a_dose_is_asked_about_before_it_is_written(tmp_path: Path) -> None:
+    phone = phone_for(copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < "2026-02-05"), date(2026, 2, 5)).pair()
+    dose = next(f for f in ticks(phone) if f["job"].startswith("cycle/") and "dose" in f["job"])
+    before = phone.journal()
+    page = phone.send(f"{phone.base}/done", **dose)
+    assert "was it done?" in words_of(page.text) and phone.journal() == before
+    (sure,) = fields(page.text, f"{phone.base}/done")
+    phone.send(f"{phone.base}/done", **sure)
+    assert any(",dosed,ammonia," in line for line in phone.journal()[len(before):])
+
+
+def test_a_job_is_put_off_and_left_out(phone: Phone) -> None:
+    first, second = ticks(phone)
+    phone.send(f"{phone.base}/postpone", job=first["job"], key="key-to-put-off", to="2026-02-15")
+    assert f",postponed,{first['job']},2026-02-15," in phone.journal()[-1]
+    phone.send(f"{phone.base}/skip", job=second["job"], key="key-to-leave-out")
+    assert f",skipped,{second['job']}," in phone.journal()[-1]
+
+
+def test_what_protects_animals_is_not_left_out_and_says_so_without_a_command(phone: Phone) -> None:
+    before = phone.journal()
+    page = words_of(phone.send(f"{phone.base}/skip", job="leak-test/watch", key="key-to-leave-out").text)
+    assert "protects people or animals" in page and "newtank" not in page and "leak-test/" not in page
+    assert phone.journal() == before
+
+
+def test_names_are_words_and_never_markup(tmp_path: Path) -> None:
+    folder = copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < "2026-02-13")
+    file = folder / "tank.yaml"
+    hostile = '<img src=x onerror="alert(1)">'
+    file.write_text("\n".join(f"name: '{hostile}'" if line.startswith("name:") else line for line in file.read_text().splitlines()) + "\n")
+    page = phone_for(folder, ON).get("/").text
+    assert "<img" not in page and "&lt;img" in page
+
+
+def test_a_tank_file_that_cannot_be_read_says_where(phone: Phone) -> None:
+    (phone.folder / "tank.yaml").write_text("tank: [", encoding="utf-8")
+    assert "Nothing can be planned until this is mended." in phone.words(phone.base) and "tank.yaml:1" in phone.words(phone.base)
+
+
+def test_a_journal_that_cannot_be_written_says_so_and_writes_nothing(phone: Phone, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*args: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    (first, *_) = ticks(phone)
+    before = phone.journal()
+    monkeypatch.setattr("planner.files.journal_file.put_whole_file", full)
+    page = phone.send(f"{phone.base}/done", **first)
+    assert page.status_code == 507 and "The disk is full" in words_of(page.text) and phone.journal() == before
+    monkeypatch.undo()
+    phone.send(f"{phone.base}/done", **first)
+    assert len(done_rows(phone)) == 1
+
+
+def test_an_hour_that_the_clocks_leave_out_moves_forward(tmp_path: Path) -> None:
+    """Europe/London, 29 March 2026: 01:00 to 02:00 is left out (tz database)."""
+    (tmp_path / "tank").mkdir()
+    (tmp_path / "tank" / "tank.yaml").write_text("start: 2026-03-01\ntimezone: Europe/London\ntank: {volume: 100 L}\nkeeper: {reminder_time: \"01:30\"}\n", encoding="utf-8")
+    phone = phone_for(tmp_path / "tank", date(2026, 3, 29)).pair()
+    for n in range(2):
+        phone.send(f"{phone.base}/test/save", key=f"key-of-the-night-{n}", **{"value:ph.display": "8.1"})
+    assert [line[:22] for line in phone.journal()[1:]] == ["2026-03-29T02:30+01:00", "2026-03-29T02:31+01:00"]
+
+
+def test_without_a_pretended_day_an_entry_has_its_own_second(tmp_path: Path) -> None:
+    from datetime import UTC, datetime
+
+    (tmp_path / "tank").mkdir()
+    (tmp_path / "tank" / "tank.yaml").write_text("start: 2026-03-01\ntimezone: Europe/London\ntank: {volume: 100 L}\n", encoding="utf-8")
+    phone = phone_for(tmp_path / "tank")
+    phone.watch.at = datetime.now(UTC).timestamp()
+    phone.pair().send(f"{phone.base}/test/save", key="key-of-a-test", **{"value:ph.display": "8.1"})
+    written = datetime.fromisoformat(phone.journal()[-1].partition(",")[0])
+    assert abs((written - datetime.now(UTC)).total_seconds()) < 120
+
+
+def test_a_mistake_of_ours_says_so_and_shows_no_code(phone: Phone, monkeypatch: pytest.MonkeyPatch) -> None:
+    from starlette.testclient import TestClient
+
+    from planner.serve.app import make_app
+
+    monkeypatch.setattr("planner.serve.today_page.as_printed", None)
+    answer = TestClient(make_app(phone.site), base_url=str(phone.client.base_url), raise_server_exceptions=False).get(phone.base)
+    assert answer.status_code == 500 and "mistake of ours" in answer.text and "Traceback" not in answer.text
+
+
+def test_going_back_and_filling_in_something_else_is_another_entry(phone: Phone) -> None:
+    for litres in ("20 L", "20 L", "25 L"):
+        phone.send(f"{phone.base}/fact", key="key-of-one-form", kind="changed_water", value=litres, sure="yes")
+    assert [line.split(",")[3] for line in phone.journal() if line.startswith("2026-02-13") and ",changed_water," in line] == ["20", "25"]
+
+
+@pytest.mark.parametrize(("age", "hours"), [("60", 0), ("7200", 2), ("90000", 25), ("9999999", 0), ("-5", 0), ("x", 0)])
+def test_what_waited_on_the_phone_has_the_time_at_which_it_was_entered(tmp_path: Path, age: str, hours: float) -> None:
+    from datetime import UTC, datetime
+
+    (tmp_path / "tank").mkdir()
+    (tmp_path / "tank" / "tank.yaml").write_text("start: 2026-03-01\ntimezone: Europe/London\ntank: {volume: 100 L}\n", encoding="utf-8")
+    phone = phone_for(tmp_path / "tank")
+    phone.watch.at = datetime.now(UTC).timestamp()
+    phone.pair().send(f"{phone.base}/test/save", key="key-of-a-test", age=age, **{"value:ph.display": "8.1"})
+    written = datetime.fromisoformat(phone.journal()[-1].partition(",")[0])
+    assert abs((datetime.now(UTC) - written).total_seconds() - hours * 3600) < 120

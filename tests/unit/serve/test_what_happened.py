@@ -1,0 +1,81 @@
+"""Emergency and other facts: one touch away, readable by anybody, and written like the command writes them."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from planner.show.terminal.eventlist import events_told
+from tests.unit.serve.site import Phone, copy_of, fields, phone_for, rules, words_of
+
+ON = date(2026, 2, 13)
+
+
+@pytest.fixture
+def phone(tmp_path: Path) -> Phone:
+    return phone_for(copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < str(ON)), ON).pair()
+
+
+def test_it_is_one_touch_away_from_every_page(phone: Phone) -> None:
+    from planner.serve.app import PAGES
+
+    shown = [p.path for p in PAGES if p.show is not None and p.path.startswith("/tank/") and "{" not in p.path.replace("{slug}", "")]
+    assert len(shown) >= 5
+    for path in shown:
+        text = phone.get(path.replace("{slug}", phone.base.removeprefix("/tank/"))).text
+        assert "<html" not in text or f'class="urgent" href="{phone.base}/emergency"' in text
+
+
+def test_anybody_may_read_what_to_do(phone: Phone) -> None:
+    page = phone.another().words(f"{phone.base}/emergency")
+    assert "People first." in page and "Touch neither the person nor the wet floor" in page and "Water on the floor" in page and "Power cut" in page
+
+
+def test_every_event_of_the_rules_can_be_written_down(phone: Phone) -> None:
+    page = phone.get(f"{phone.base}/emergency").text
+    assert all(f"happened?what={event}" in page for event, _ in events_told(rules().book) if event != "bought")
+
+
+def test_a_leak_is_written_and_today_begins_with_it(phone: Phone) -> None:
+    (form,) = fields(phone.get(f"{phone.base}/happened?what=leak").text, f"{phone.base}/happened")
+    page = phone.send(f"{phone.base}/happened", **form).text
+    assert ",event,leak," in phone.journal()[-1]
+    assert 'class="alarms"' in page and page.index('class="alarms"') < page.index('id="jobs"')
+
+
+def test_looking_at_an_event_writes_nothing(phone: Phone) -> None:
+    before = phone.journal()
+    phone.get(f"{phone.base}/happened?what=leak")
+    assert phone.journal() == before
+
+
+def test_a_failed_check_is_written_with_its_job(phone: Phone) -> None:
+    (form,) = fields(phone.get(f"{phone.base}/failed?job=leak-test/watch").text, f"{phone.base}/failed")
+    phone.send(f"{phone.base}/failed", **form, remark="a drop below the left pane")
+    assert ",event,failed," in phone.journal()[-1] and "leak-test/watch a drop below the left pane" in phone.journal()[-1]
+
+
+@pytest.mark.parametrize(("form", "row"), [
+    ({"kind": "changed_water", "value": "20 L"}, ",changed_water,water,20,L,display"), ({"kind": "dosed", "what": "bicarbonate", "value": "4 g"}, ",dosed,bicarbonate,4,g,display"),
+], ids=["a change", "a dose"])
+def test_other_facts_are_written(phone: Phone, form: dict[str, str], row: str) -> None:
+    phone.send(f"{phone.base}/fact", key="key-of-a-fact", sure="yes", **form)
+    assert row in phone.journal()[-1]
+
+
+def test_an_animal_that_nobody_knows_is_not_written(phone: Phone) -> None:
+    before = phone.journal()
+    assert "We do not know “unicorn”" in words_of(phone.send(f"{phone.base}/fact", key="key-of-a-fact", kind="added", what="unicorn", value="1").text) and phone.journal() == before
+
+
+def test_animals_before_their_time_are_written_and_said(phone: Phone) -> None:
+    page = words_of(phone.send(f"{phone.base}/fact", key="key-of-a-fact", kind="added", what="ocellaris clownfish", value="2", sure="yes").text)
+    assert ",added,amphiprion-ocellaris,2," in phone.journal()[-1] and "the water is not proven for them" in page
+
+
+def test_a_remark_is_no_formula_and_no_markup(phone: Phone) -> None:
+    phone.send(f"{phone.base}/happened", key="key-of-a-leak", what="leak", remark='=cmd|"/c calc"!A0<script>alert(1)</script>\r\n2026-02-13,added,shark,1')
+    assert phone.journal()[-1].count("2026-02-13") == 2 and "'=cmd" in phone.journal()[-1] and ",event,leak," in phone.journal()[-1]
+    assert "<script>alert" not in phone.get(phone.base).text
