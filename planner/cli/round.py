@@ -85,6 +85,7 @@ class Round:
             case "job":
                 assert step.job is not None
                 self._job(step.job)
+                self._read(step)
             case "test":
                 self._test(step)
             case "power_off":
@@ -147,6 +148,10 @@ class Round:
     def _test(self, step: WalkStep) -> None:
         assert step.job is not None
         self._show(step.job)
+        self._read(step)
+
+    def _read(self, step: WalkStep) -> None:
+        """The readings of a stop, one by one."""
         read: list[entries.Entry] = []
         for name, water in step.reads:
             if name == "salinity" and step.settle:

@@ -141,7 +141,7 @@ def _of_tick(desk: Desk, id: str, task: Task | None, where: str) -> Iterator[str
         yield joined(named(id), " stands behind a shut gate; it is written as it happened.", either(f" See `newtank why {id}`.", ""))
     if task is None and rule.only_when is not None and judge_condition(rule.only_when, Scene(desk.facts, desk.rules, {})).answer == Answer.NO:
         yield joined(named(id), " is no task of this tank: it is for one of another kind. It is written as it happened", either("; `newtank undo` takes it back.", "."))
-    if rule.reads:
+    if rule.reads and rule.role == "test":
         yield joined(named(id), " is a test, and a tick is no result", either(f": gates open on readings. Give them with `newtank log {' '.join(f'{n}=VALUE' for n in rule.reads)}`.", ". Enter what you read."))
     if rule.role == "animals" and rule.writes is None:
         yield joined("Say which animals came, so that the plan counts them", either(": `newtank note added ANIMAL COUNT`.", "."))

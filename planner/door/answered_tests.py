@@ -16,7 +16,7 @@ USUAL_DAYS = 14
 
 
 def open_tests(plan: Plan, day: date) -> tuple[Task, ...]:
-    """Tests that are due or late and were so on `day`."""
+    """What asks for readings, tests and remedies, and is due or late and was so on `day`."""
     return tuple(t for t in plan.tasks if t.reads and t.state in URGENT and t.due is not None and t.due <= day)
 
 
@@ -41,7 +41,8 @@ def choose_water(names: Sequence[str], plan: Plan, day: date, journal: Journal |
 
 
 def fulfilled(plan: Plan, rules: Rulebook, journal: Journal, new: Sequence[Row], tank: Tank | None = None) -> tuple[tuple[Task, date], ...]:
-    """Open tests whose readings are all there on one day in their water, with that day. At least one is new. A test that
+    """Open tests whose readings are all there on one day in their water, with that day. At least one is new. No reading ticks
+    a remedy: nobody has aired the water by testing it. A test that
     follows another task is not fulfilled by readings from before it was done. One reading answers one job: the test of a
     diluted sample if it is that, else the one that asks for the most, then one that follows what was done, then the oldest;
     and with it the tests for which that job reads, each by its own readings. Tests
@@ -52,7 +53,7 @@ def fulfilled(plan: Plan, rules: Rulebook, journal: Journal, new: Sequence[Row],
         old = _not_ticked(journal, rules, day)
         since = {t.id: _done_at(rules.tasks.get(t.key), journal, day) for t in plan.tasks if t.reads}
         diluted = {t.id for t in open_tests(plan, day) if (rule := rules.tasks.get(t.key)) is not None and rule.diluted}
-        for job in sorted(open_tests(plan, day), key=lambda t: (t.id not in diluted, -len(t.reads), -since[t.id], t.due, t.id)):
+        for job in sorted((t for t in open_tests(plan, day) if t.by_readings), key=lambda t: (t.id not in diluted, -len(t.reads), -since[t.id], t.due, t.id)):
             answered: set[int] = set()
             for task in (job, *(t for t in plan.tasks if t.tested_with == job.id)):
                 fits = [r for r in (*new, *old) if id(r) not in spent and r.what in task.reads and r.where == task.where

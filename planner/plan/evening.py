@@ -23,7 +23,7 @@ LAST_READ = ("salinity", "temperature")
 
 @dataclass(frozen=True, slots=True)
 class WalkStep:
-    """One stop of the walk. `job` and `test` have their job; a test has its readings in the order to take them, each with its
+    """One stop of the walk. `job` and `test` have their job; a test, and a job that tests besides, has its readings in the order to take them, each with its
     water, and `settle` minutes to wait before the salinity if the water was topped up in the same round. `feed`: the meal that
     belongs to a job done earlier."""
 
@@ -50,7 +50,7 @@ def evening_walk(day: Day, rules: Rulebook, power_is_off: bool = False, topped_u
             steps.append(WalkStep("power_off"))
         if job.task.reads:
             reads = [(name, job.task.where) for name in sorted(job.task.reads, key=lambda r: LAST_READ.index(r) if r in LAST_READ else -1)]
-            steps.append(WalkStep("test", job, tuple(r for r in reads if r not in asked), SETTLES_MINUTES if topped_up and "salinity" in job.task.reads else 0))
+            steps.append(WalkStep("test" if job.task.by_readings else "job", job, tuple(r for r in reads if r not in asked), SETTLES_MINUTES if topped_up and "salinity" in job.task.reads else 0))
             asked.update(reads)
         else:
             topped_up = topped_up or place_of(rules.tasks.get(job.task.key)) == "top_up"
@@ -62,7 +62,7 @@ def evening_walk(day: Day, rules: Rulebook, power_is_off: bool = False, topped_u
 
 def _feeds_beside(day: Day, rules: Rulebook) -> bool:
     """Is feeding today's part of a job that has its place earlier in the evening? Nothing is fed on a day that forbids it."""
-    return any("feeds" in acts_of(rule) and place_of(rule) != "feed" and j.task.role != "remedy" and j.standing in ("open", "done") and not any(y.way in ("step_left_out", "left_out") for y in j.task.yielded)
+    return any("feeds" in acts_of(rule) and place_of(rule) != "feed" and j.task.role != "remedy" and j.standing in ("open", "done") and not any(y.way in ("step_left_out", "left_out") and not y.instead for y in j.task.yielded)
                for j in day.jobs if (rule := rules.tasks.get(j.task.key)) is not None)
 
 
@@ -75,7 +75,7 @@ def left_out_of_all(jobs: Sequence[Job], rules: Rulebook) -> list[tuple[Job, str
             found.append((job, "held"))
         elif job.standing == "open" and ended_by_tick(rules, task.key):
             found.append((job, "ends an alarm"))
-        elif job.standing == "open" and task.reads:
+        elif job.standing == "open" and task.by_readings:
             found.append((job, "test"))
         elif job.standing == "open" and (task.animals or (rule is not None and (rule.role == "animals" or "adds_animals" in acts_of(rule)))):
             found.append((job, "animals"))

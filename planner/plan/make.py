@@ -206,7 +206,7 @@ def _task(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words
     if due.left_out and state not in CLOSED and not due.tentative:
         state = State.ON_HOLD
     writes = (rule.writes.kind, rule.writes.what) if rule.writes and not changed_elsewhere and instead is None else None
-    yielded = tuple(replace(y, title=words.fill(y.title), because=words.fill(y.because)) for y in due.yielded)
+    yielded = tuple(replace(y, title=words.fill(y.title), because=words.fill(y.because), instead=words.fill(y.instead)) for y in due.yielded)
     return Task(
         due.id, due.key, due.occurrence, due.phase, title, rule.role, due.due, due.window.likely, str(facts.tank.keeper.reminder_time)[:5],
         due.window, state, due.tentative, amounts, steps, watch, cautions,

@@ -17,7 +17,7 @@ from planner.plan.one_test import merge_tests
 from planner.plan.orders import ROW_KINDS, First, Order, Orders
 from planner.plan.remedies import cap_remedies, change_again, merge_changes
 from planner.plan.treadmill import leave_treadmills
-from planner.rulebook.acts import WRITTEN_ACTS, Act, Apart, written_act
+from planner.rulebook.acts import SETS_FOOD, WRITTEN_ACTS, Act, Apart, written_act
 from planner.rulebook.kinds.animal import AnimalNode
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import Rulebook, Stuck
@@ -73,7 +73,7 @@ def _settle_one(orders: Orders, line: Apart, act: Act, order: Order) -> None:
         return
     first = min(firsts, key=lambda f: (f.order is None, f.day))
     named = first.order.due if first.order is not None else None
-    why = Yielded("left_out", line.id, named.id if named else "", named.rule.title if named else "", None, line.say)
+    why = Yielded("left_out", line.id, named.id if named else "", named.rule.title if named else "", None, line.say, instead=line.instead)
     if line.how == "leave_out":
         if line.lasting and first.order is not None and order.due.rule.every is not None and order.day > orders.on and not order.due.rule.act_steps.get(act):
             order.dropped = True  # what repeats is dated up to the day on which it ends, and no further
@@ -154,7 +154,7 @@ def _firsts(orders: Orders, line: Apart, where: str, day: date) -> Iterator[Firs
         yield from (First(orders.on, where, order=o) for o in orders.all if o.rank in line.first_ranks and o.due.rule.role == "remedy" and orders.is_today(o))
         return
     for act in line.first:
-        if act == "stops_feeding":
+        if act in SETS_FOOD:
             yield from (First(orders.on, where, act, o) for o in orders.all if act in o.acts and o.due.rule.where == where and _stands_today(orders, o))
             continue
         for other in orders.open_with(act):

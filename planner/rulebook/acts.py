@@ -14,13 +14,16 @@ from planner.rulebook.texts import RuleText
 
 Act = Literal[
     "adds_ammonia", "proves_filter", "adds_animals", "changes_water", "moves_alkalinity", "moves_calcium", "moves_magnesium", "moves_salinity",
-    "feeds", "stops_feeding", "medicates", "cleans_filter", "tops_up", "switches_on"]
+    "feeds", "feeds_less", "feeds_half", "stops_feeding", "medicates", "cleans_filter", "tops_up", "switches_on"]
 Rank = Literal["people", "oxygen", "temperature", "poison", "ammonia", "salinity", "ph", "alkalinity", "disease", "nutrients", "rest"]
 RANKS: tuple[Rank, ...] = get_args(Rank)
 """Remedies in the order in which they are done: what kills sooner goes first."""
 NEVER_CAPPED = frozenset(RANKS[: RANKS.index("ammonia") + 1])
 """From people to ammonia and nitrite: these never wait because the day is full."""
 How = Literal["postpone", "leave_out", "merge"]
+
+SETS_FOOD = frozenset({"stops_feeding", "feeds_half", "feeds_less"})
+"""What is said of every meal as long as its alarm stands, ticked or not."""
 
 WRITTEN_ACTS: dict[tuple[str, str], Act] = {
     ("dosed", "ammonia"): "adds_ammonia", ("dosed", "bicarbonate"): "moves_alkalinity", ("dosed", "carbonate"): "moves_alkalinity", ("dosed", "alkalinity"): "moves_alkalinity",
@@ -48,7 +51,7 @@ class Apart(Written):
     cent, from which a change counts here. An act on both sides is one that stands once a day: the first order of the day
     stands, or with `merge` the largest. Remedies of `unless_ranks` do not give way by this line. With `once` an order that is late already
     waits for no other order. `how`: put off to the next day
-    allowed, or left out. `say`: the reason."""
+    allowed, or left out. `say`: the reason; `instead`: what is done in place of the step that falls away."""
 
     id: str = Field(pattern=r"^[a-z][a-z0-9-]*$")
     first: tuple[Act, ...] = ()
@@ -65,6 +68,7 @@ class Apart(Written):
     once: bool = False
     how: How
     say: RuleText
+    instead: RuleText = ""
 
     @model_validator(mode="after")
     def _one_side(self) -> Self:
@@ -92,4 +96,4 @@ def acts_of(rule: Any) -> frozenset[Act]:
     return frozenset(rule.acts) | ({implied} if implied is not None else frozenset())
 
 
-__all__ = ["NEVER_CAPPED", "RANKS", "Act", "Apart", "How", "Rank", "Spoils", "acts_of", "written_act"]
+__all__ = ["NEVER_CAPPED", "RANKS", "SETS_FOOD", "Act", "Apart", "How", "Rank", "Spoils", "acts_of", "written_act"]

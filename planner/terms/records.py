@@ -259,7 +259,7 @@ class Yielded:
     `together.yaml`, or empty; `to`: the id of the order that goes first, with its title (empty where the journal or a state
     goes first); `until`: the day on which it comes instead; `because`: the reason. `what` and `hours`: the readings that the
     other order spoils, and for how long; or the one that stood still, and how many times it was tried; or the act of the step
-    that is left out."""
+    that is left out, with what is done `instead`."""
 
     way: Way
     rule: str = ""
@@ -269,6 +269,7 @@ class Yielded:
     because: str = ""
     what: tuple[str, ...] = ()
     hours: float = 0.0
+    instead: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -305,6 +306,11 @@ class Task:
     animals: tuple[tuple[str, int], ...] = ()
     house: str = ""
     yielded: tuple[Yielded, ...] = ()
+
+    @property
+    def by_readings(self) -> bool:
+        """Is it done by its readings? A remedy reads too, but what it asks somebody to do is only done with a tick."""
+        return bool(self.reads) and self.role == "test"
 
     @property
     def tested_with(self) -> str:

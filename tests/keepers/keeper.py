@@ -105,7 +105,10 @@ class Keeper:
                 continue
             if task.reads:
                 block = list(itertools.takewhile(lambda t: bool(t.reads), jobs[place:]))
-                if self._test(block, day, tried):
+                wrote = self._test(block, day, tried)
+                for remedy in (t for t in block if not t.by_readings):
+                    wrote = self._do(remedy, day) or wrote
+                if wrote:
                     return True
                 continue
             if day.minutes > MINUTES:

@@ -9,7 +9,8 @@ from planner.judge.possible import Possible, since
 from planner.judge.scene import NO, YES, Scene, done_rows, first_tick, last_instant
 from planner.rulebook.kinds.done import DoneNode
 from planner.rulebook.shapes import Rulebook
-from planner.terms.records import Trace
+from planner.rulebook.task_rule import TaskRule
+from planner.terms.records import Row, Trace
 from planner.terms.traces import Asked, NothingSince, NotTicked
 
 
@@ -32,6 +33,8 @@ def answer(node: DoneNode, scene: Scene) -> Trace:
     rule = scene.rules.tasks.get(node.task)
     if rule is None or not rule.protects:
         rows += scene.facts.rows("skipped", node.task)
+    if node.or_read and rule is not None:
+        rows += _read_in_full(rule, scene)
     if node.since:
         begin = last_instant(node.since, scene)
         if begin is None:
@@ -48,6 +51,13 @@ def answer(node: DoneNode, scene: Scene) -> Trace:
     last = max(rows, key=lambda r: (r.day, r.latest))
     too_soon = node.apart is not None and instant is not None and last.latest - instant[1] < scene.rules.hours(node.apart) * 3600
     return Trace(what, NO if too_soon else YES, (last,), (last,))
+
+
+def _read_in_full(rule: TaskRule, scene: Scene) -> list[Row]:
+    """The newest reading of each thing that a test reads, of which the oldest tells since when all of them are there."""
+    newest = [next((r for r in reversed(scene.facts.rows("reading", name)) if r.where == rule.where), None) for name in rule.reads]
+    known = [row for row in newest if row is not None]
+    return [min(known, key=lambda r: (r.day, r.latest))] if known and len(known) == len(newest) else []
 
 
 def may_hold(node: DoneNode, scene: Scene) -> Possible:

@@ -9,13 +9,15 @@ from planner.rulebook.kinds.node import HIGHER, LOWER, TIME, Node, Tests, Thresh
 
 class DoneNode(Node):
     """A tick of a task. `since` another task was last done: by day, since two ticks of one sitting may be written in
-    either order. `after` it: by the instants written, and `apart` from it by so much at least."""
+    either order. `after` it: by the instants written, and `apart` from it by so much at least. `or_read`: it also counts
+    as done once all that it reads was read in its water, whoever asked for it."""
 
     task: str
     since: str | None = None
     after: str | None = None
     apart: str | None = None
     within: str | None = None
+    or_read: bool = False
 
     def thresholds(self) -> tuple[Threshold, ...]:
         return limits((self.apart, HIGHER, TIME), (self.within, LOWER, TIME))

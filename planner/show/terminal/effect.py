@@ -62,7 +62,7 @@ def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
 
 def _forecast_moved(before: Plan, after: Plan, written: Sequence[Row]) -> list[str]:
     """One sentence for each milestone of the cycle that the entry brought, moved or narrowed, and one for readings that
-    nothing explains. A reading of the cycle that moved nothing says so."""
+    nothing explains. A reading of the cycle that moved nothing says so, unless no day is known at all: a stocked reef waits for none."""
     said, kept = [], []
     entry = "reading" if written and all(r.kind in ("reading", "done") for r in written) else "entry"
     for name, title in MILESTONE_TITLES.items():
@@ -75,7 +75,7 @@ def _forecast_moved(before: Plan, after: Plan, written: Sequence[Row]) -> list[s
         elif old.happened:
             said.append(f"{title}: no longer so. It is expected {_window_words(new.window, after.on)}.")
         elif old.window == new.window:
-            kept.append(f"{title[:1].lower()}{title[1:]} is expected {expected}")
+            kept += [f"{title[:1].lower()}{title[1:]} is expected {expected}"] if old.window.likely else []
         else:
             said.append(f"{title} is now expected {_window_words(new.window, after.on)}; before this {entry}: {expected.removeprefix('about ')}.{_width_words(old.window, new.window)}")
     lines = {r.line for r in written}

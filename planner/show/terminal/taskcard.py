@@ -129,7 +129,7 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_comman
     if later:
         page.labelled("again", _later_words(later, plan.on), INDENT)
     if with_command and task.state not in CLOSED:
-        page.labelled("tick" if not task.reads else "write", tick_command(sheet, task), INDENT)
+        page.labelled("tick" if not task.by_readings else "write", tick_command(sheet, task), INDENT)
     sheet.glossary.hear(task.title, *steps, *task.watch, *(amount_words(n, q, plan.units) for n, q in task.amounts))
     sheet.explain(INDENT)
 
@@ -194,7 +194,7 @@ def write_cautions(sheet: Sheet, keys: Iterable[str], indent: int) -> None:
 def tick_command(sheet: Sheet, task: Task) -> str:
     """The exact command that records this task."""
     where = f" --where {task.where}" if task.where != "display" else ""
-    if task.reads:
+    if task.by_readings:
         return sheet.run("log", " ".join(f"{name}=VALUE" for name in task.reads) + where)
     return sheet.run("done", str(sheet.numbers.get(task.id, task.id)))
 

@@ -298,7 +298,7 @@ def _soon(sheet: Sheet, page: Page, rules: Rulebook, said: set[str]) -> None:
 
 def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook) -> None:
     """Three short commands, on one line where they fit. A job that ends an alarm is never offered: what is copied is not thought over."""
-    numbers = [str(j.number) for j in jobs if not j.task.reads and not ended_by_tick(rules, j.task.key)][:3]
+    numbers = [str(j.number) for j in jobs if not j.task.by_readings and not ended_by_tick(rules, j.task.key)][:3]
     found = [sheet.run("done", " ".join(numbers))] if numbers else [sheet.run("log", "")]
     found += [sheet.run("round", ""), sheet.run("today", str(jobs[0].number)) if jobs else sheet.run("plan", "")]
     line = "    ".join(found)

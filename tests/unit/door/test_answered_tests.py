@@ -102,3 +102,10 @@ def test_one_log_answers_both_tests_that_follow_one_arrival() -> None:
     both = plan(due("fish/stage-test-day#1", "ammonia", "nitrite"), due("fish/stage-test-week#1", "ammonia", "nitrite"), due("fish/stage-test-week#2", "ammonia", "nitrite"))
     rows = journal("2026-03-02T10:00+01:00,reading,ammonia,0,mg/L as N,,", "2026-03-02T10:00+01:00,reading,nitrite,0,mg/L as N,,").rows
     assert [t.id for t, _ in fulfilled(both, rules, journal(), rows)] == ["fish/stage-test-day#1", "fish/stage-test-week#1"]
+
+
+def test_readings_tick_a_test_and_never_the_remedy_that_asks_for_the_same() -> None:
+    both = plan(task("gasping/air#1", ON, reads=("ammonia", "ph"), role="remedy"), due("gasping/retest#1", "ammonia", "ph"))
+    rows = journal("2026-03-02,reading,ammonia,0,mg/L as N,,", "2026-03-02,reading,ph,8.1,,,").rows
+    assert [t.id for t, _ in fulfilled(both, EMPTY, journal(), rows)] == ["gasping/retest#1"]
+    assert fulfilled(plan(both.tasks[0]), EMPTY, journal(), rows) == ()

@@ -15,7 +15,7 @@ RULES = rulebook()
 
 def due(key: str, **changes: object) -> Task:
     rule = RULES.tasks[key]
-    return task(key, ON, **({"state": State.DUE, "reads": rule.reads, "where": rule.where} | changes))
+    return task(key, ON, **({"state": State.DUE, "role": rule.role, "reads": rule.reads, "where": rule.where} | changes))
 
 
 def walk(*tasks: Task, power_is_off: bool = False, topped_up: bool = False) -> tuple[WalkStep, ...]:
@@ -85,6 +85,12 @@ def test_all_leaves_out_tests_doses_animals_and_what_is_held() -> None:
     tasks = [due("cycle/look"), due("cycle/tests"), due("cycle/re-dose"), due("fish/stage"), due("care/weekly-change")]
     jobs = jobs_of_plan(plan(*tasks), RULES)
     assert {j.task.key: why for j, why in left_out_of_all(jobs, RULES)} == {"cycle/tests": "test", "cycle/re-dose": "dose", "fish/stage": "animals"}
+
+
+def test_a_remedy_that_reads_is_asked_about_and_then_read_and_all_ticks_it() -> None:
+    stop, closing = walk(due("heater-off/warm"))
+    assert (stop.kind, stop.reads, closing.kind) == ("job", (("temperature", "display"),), "closing")
+    assert left_out_of_all(jobs_of_plan(plan(due("heater-off/warm")), RULES), RULES) == []
 
 
 def test_all_leaves_out_what_ends_an_alarm() -> None:

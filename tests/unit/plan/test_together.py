@@ -124,6 +124,19 @@ def test_a_page_has_one_word_on_food_that_of_the_gravest_order() -> None:
     assert steps == ["Feed half as much as usual for a week."]
 
 
+@pytest.mark.parametrize(("row", "said"), [("reading,nitrate,60,mg/L", "Feed a third less than usual."), ("event,hair_algae", "Feed a third less than usual."),
+                                          ("reading,nitrite,1,mg/L", "Feed half as much as usual."), ("reading,ammonia,0.5,mg/L", "Do not feed today.")])
+def test_the_daily_look_feeds_as_much_as_the_alarm_leaves_and_says_how_much(row: str, said: str) -> None:
+    look = open_task(running(*STOCKED, f"2026-03-20 08:00,{row}"), "care/look")
+    assert not any("feed no more than" in step for step in look.steps)
+    assert [told.partition(" “")[0] for told in yielded_of(look)] == [said]
+
+
+def test_less_food_holds_as_long_as_its_alarm_also_when_its_job_was_ticked_days_ago() -> None:
+    plan = running(*STOCKED, "2026-03-18 08:00,reading,nitrate,60,mg/L", "2026-03-18 09:00,done,nitrate/change#1")
+    assert yielded_of(open_task(plan, "care/look"))[0].startswith("Feed a third less than usual.")
+
+
 def test_in_a_power_cut_no_meal_is_asked_for() -> None:
     plan = running(*STOCKED, "2026-03-20 07:00,event,power_cut")
     assert not any("feed no more than" in step for step in open_task(plan, "care/look").steps)

@@ -8,6 +8,7 @@ are calibrated is measured in tests/bench, and the model against SciPy in its ow
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import date, timedelta
 from functools import cache
 from math import exp
@@ -344,6 +345,14 @@ def test_log_says_when_a_milestone_was_reached_and_when_nothing_moved() -> None:
     assert effect_words(FLAT, 1, "temperature,25.5,C") == ()
     same = effect_words(QUICK[:-1], 9, "nitrate,20,mg/L")  # nitrate says nothing while nitrite is there
     assert len(same) == 1 and same[0].startswith("As before: nitrite clear is expected about")
+
+
+def test_log_says_nothing_of_milestones_that_no_forecast_dates() -> None:
+    # A reef that was stocked long ago waits for no milestone of the cycle.
+    never = {name: replace(event, window=Window(None, None, None), happened=None) for name, event in logged(QUICK, 9).forecast.events.items()}
+    stocked = replace(logged(QUICK, 9), forecast=replace(logged(QUICK, 9).forecast, events=never))
+    written = journal_of(f"{FIRST + timedelta(days=9)} 17:45,reading,ammonia,0,mg/L", tank=tank_with()).rows
+    assert effect_of(stocked, stocked, written).forecast == ()
 
 
 def test_log_says_that_nothing_explains_a_reading() -> None:
