@@ -13,7 +13,8 @@ from planner.cli.complete import completing
 from planner.cli.entry import Pen, Refused, all_option, entry_options, make_sure, take
 from planner.cli.ticks import task_ids
 from planner.door import entry_words as entries
-from planner.door.acts import collisions, doubt_of, task_key
+from planner.door.acts import doubt_of, task_key
+from planner.door.collisions import collisions
 from planner.door.folder import read_animals
 from planner.files.journal import confirmed, row_unit
 from planner.files.journal_write import NewRow, undo_line, undo_rows
