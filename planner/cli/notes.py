@@ -14,7 +14,8 @@ from planner.cli.complete import completing
 from planner.cli.entry import Pen, Refused, all_option, entry_options, make_sure, take
 from planner.cli.ticks import task_ids
 from planner.door import entry_words as entries
-from planner.door.acts import collisions, doubt_of, task_key
+from planner.door.acts import doubt_of, task_key
+from planner.door.collisions import collisions
 from planner.door.folder import read_animals
 from planner.files.journal import confirmed, row_unit
 from planner.files.journal_write import NewRow, undo_line, undo_rows
@@ -76,7 +77,7 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         make_sure(f"Nobody knows the dose '{what}'. Did you mean {near}? Is '{what}' meant as it stands?", yes)
         remark = confirmed(remark)
     what = _known_what(kind, what, yes, pen.loaded.livestock)
-    if kind == "dosed" and not value:
+    if kind == "dosed" and not value and what not in ("copper", "medicine"):
         make_sure(f"How much {what} was dosed? Without a rise (`2 mg/L as N`) or a mass (`4.1 g`) the forecast cannot count it. Write it without?", yes)
     row = NewRow(pen.stamp.text, kind, what, value, unit, where or "display", remark)
     for question in collisions(pen.desk, row):

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Literal
 
 from planner.door import entry_words as words
 from planner.door.answered_tests import fulfilled
+from planner.door.collisions import collisions
 from planner.files.journal import confirmed
 from planner.files.journal_form import NewRow
 from planner.files.tank import Tank
@@ -176,27 +177,6 @@ def _too_early(desk: Desk, id: str, task: Task | None, together: set[str]) -> It
         return
     if not any(n.kind == "done" for _, n in closings(cause, desk.facts)) and not done_rows(cause, Scene(desk.facts, desk.rules, {})):
         yield joined(named(id), " comes after ", named(cause), ", which is not ticked. Was it done all the same?")
-
-
-def collisions(desk: Desk, fact: NewRow) -> Iterator[str]:
-    """Ammonia and animals never meet in one tank: a row that says they did is asked about before it is written."""
-    if fact.where not in ("display", ""):
-        return
-    day = desk.stamp.day
-    if fact.kind == "dosed" and one_word("dosed", fact.what) == "ammonia":
-        living = animals_in(desk.facts, "display")
-        came = next((r for kind in ("added", "moved") for r in desk.facts.rows(kind) if r.where == "display" and r.day == day), None)
-        hidden = next((line for kind in ("added", "moved") if (line := desk.facts.damaged(kind, None, "display")) is not None), None)
-        if came is not None:
-            yield f"An animal came on the same day (journal line {came.line}), and ammonia kills. Was ammonia dosed all the same?"
-        elif living:
-            yield f"Animals live in the tank ({', '.join(sorted(living)[:3])}), and ammonia kills. Was ammonia dosed all the same?"
-        elif hidden is not None:
-            yield f"Journal line {hidden.line} cannot be read, so animals may be in the tank, and ammonia kills. Was ammonia dosed all the same?"
-    elif fact.kind in ("added", "moved"):
-        dose = next((r for r in desk.facts.rows("dosed", "ammonia") if r.where == "display" and r.day == day), None)
-        if dose is not None:
-            yield f"Ammonia was dosed on the same day (journal line {dose.line}). Did the animal come all the same?"
 
 
 def _stage_rows(desk: Desk, task: Task, where: str, amount: str | None) -> Iterator[NewRow | Refusal]:

@@ -92,6 +92,19 @@ def last_instant(spec: str, scene: Scene) -> Instant | None:
     return instant_of(row) if row is not None else None
 
 
+def not_over(rows: Sequence[Row], ended_by: str | None, looks: str | None, scene: Scene) -> Sequence[Row]:
+    """What of these rows, oldest first, a task has not ended: by its tick, or by ticks on so many days (`looks`, a number)."""
+    if not ended_by or not rows:
+        return rows
+    if looks:
+        # What shows late cannot have been looked for in the hour of the event: looks count from the day after it.
+        calm = {r.day for r in done_rows(ended_by, scene) if r.day > rows[-1].day}
+        return () if len(calm) >= scene.rules.number(looks) else rows
+    ended = last_instant(ended_by, scene)
+    # At one exact instant the repair ended it; on one bare date nobody can tell, and the hold stays.
+    return [r for r in rows if ended is None or r.latest > ended[1] or (r.latest == ended[1] and r.at is None)]
+
+
 def first_instant(facts: Facts, kind: str, what: str) -> Instant:
     """When a row of this kind was first written; NEVER if it was not."""
     rows = facts.rows(kind, what)
@@ -105,4 +118,4 @@ def first_tick(key: str, scene: Scene) -> Instant:
     return min(first_instant(scene.facts, kind, k.partition("#")[0]) for kind in ("done", "skipped") for k in (key, *also))
 
 
-__all__ = ["ALWAYS", "NEVER", "NO", "UNKNOWN", "YES", "Scene", "both", "done_rows", "either", "first_instant", "first_tick", "in_damage", "last_instant", "negation"]
+__all__ = ["ALWAYS", "NEVER", "NO", "UNKNOWN", "YES", "Scene", "both", "done_rows", "either", "first_instant", "first_tick", "in_damage", "last_instant", "negation", "not_over"]

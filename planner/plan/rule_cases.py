@@ -41,7 +41,7 @@ LIVE = (State.DUE, State.LATE, State.PLANNED)
 
 class Expected(Written):
     """What the plan says: each gate open, shut or on hold; tasks by their keys; days as dates, also `gate/phase`; words
-    that stand in the advice while a gate stays shut, or do not. `or_stronger`: remedies that may stand in place of those
+    that stand in the advice while a gate stays shut, or do not; words of a job (its title, its steps and what to watch), by its key. `or_stronger`: remedies that may stand in place of those
     expected where house rules are stricter."""
 
     gates: dict[str, Literal["open", "shut", "hold"]] = {}
@@ -54,6 +54,8 @@ class Expected(Written):
     dates: dict[str, Day] = {}
     advice: tuple[str, ...] = ()
     no_advice: tuple[str, ...] = ()
+    tells: dict[str, tuple[str, ...]] = {}
+    tells_not: dict[str, tuple[str, ...]] = {}
     problems: bool = False
 
 
@@ -182,7 +184,15 @@ def failures(case: Case, rules: Rulebook, say: Callable[[Need], str] | None = No
     told = "\n".join(line for phase in plan.phases for line in phase.advice)
     wrong += [f"the advice does not say '{words}'" for words in expect.advice if words not in told]
     wrong += [f"the advice says '{words}'" for words in expect.no_advice if words in told]
+    wrong += [f"{key} does not say '{words}'" for key, all_words in expect.tells.items() for words in all_words if words not in _told(plan, key)]
+    wrong += [f"{key} says '{words}'" for key, all_words in expect.tells_not.items() for words in all_words if words in _told(plan, key)]
     return wrong
+
+
+def _told(plan: Plan, key: str) -> str:
+    """What the next open occurrence of a job says in the keeper's words."""
+    task = next((t for t in plan.tasks if t.key == key and t.state in OPEN), None)
+    return "\n".join((task.title, *(s for s in task.steps if isinstance(s, str)), *task.watch)) if task is not None else ""
 
 
 def failed_cases(cases: Iterable[Case], rules: Rulebook, say: Callable[[Need], str] | None = None) -> tuple[Problem, ...]:

@@ -9,8 +9,9 @@ from markupsafe import Markup
 from starlette.responses import Response
 
 from planner.door import entry_words as entries
-from planner.door.acts import Act, Desk, collisions, doubt_of
+from planner.door.acts import Act, Desk, doubt_of
 from planner.door.animal_warnings import of_arrival, of_loss
+from planner.door.collisions import collisions
 from planner.door.folder import read_animals
 from planner.files.journal import confirmed
 from planner.files.journal_form import NewRow

@@ -17,6 +17,7 @@ OTHER_EVENTS = {
     "chemical_splash": ("splash", "splash_in_eye", "eye_splash", "in_the_eye", "swallowed", "swallowed_water", "swallowed_ammonia", "swallowed_bleach", "drank_water", "drank_the_water", "drank_tank_water", "drank", "drunk", "burned_skin", "acid_burn"),
     "cloudy": ("white_cloud", "cloud", "milky", "cloudy_water", "milky_water", "water_cloudy", "bacterial_bloom"),
     "coral_dying": ("coral_white", "white_coral", "tissue_loss", "coral_losing_tissue", "coral_receding", "coral_dead", "coral_dies", "coral_peeling"),
+    "copper": ("medicated_copper", "copper_medicine", "copper_given", "treated_with_copper"),
     "cyano": ("cyanobacteria", "slime", "red_slime", "slimy", "slime_algae"),
     "dinoflagellates": ("dinos", "dino", "brown_strings", "brown_slime", "snotty_strings"),
     "electric_shock": ("shock", "a_shock", "got_a_shock", "shocked", "tingle", "tingling", "electrocuted", "current_in_water", "stray_current"),
@@ -62,7 +63,7 @@ OF_THE_ENGINE = frozenset({"bought"})
 """Events to which no rule listens, and the program does."""
 EVENTS = frozenset(OTHER_EVENTS) | {"failed"}
 
-WIDER_EVENTS = {"ill": ("gasping", "spots", "velvet", "wounds"), "algae_bloom": ("cyano", "hair_algae"), "algae_seen": ("brown_dust",)}
+WIDER_EVENTS = {"ill": ("gasping", "spots", "velvet", "wounds"), "algae_bloom": ("cyano", "hair_algae"), "algae_seen": ("brown_dust",), "medicated": ("copper",)}
 """Events that count as another one too: who listens for an illness hears of spots."""
 
 _DOSES = {
@@ -75,6 +76,7 @@ _DOSES = {
     "bacteria": ("bottled_bacteria", "starter", "seed"),
     "alkalinity": (), "soda": (), "nitrate": (), "nitrite": (), "phosphate": (), "carbon": ("vinegar", "ethanol", "vodka"), "food": (),
     "iodine": ("iodide",), "potassium": (), "strontium": (), "medicine": ("medication",), "salt": (),
+    "copper": ("copper_sulfate", "copper_sulphate", "cuso4", "chelated_copper", "ionic_copper", "copper_medicine"),
 }
 DOSES = frozenset(_DOSES)
 _KINDS = {

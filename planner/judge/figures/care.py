@@ -8,7 +8,7 @@ from typing import Literal
 from planner.judge.facts import Facts, last_reading
 from planner.judge.figures.figure import made
 from planner.rulebook.shapes import Rulebook
-from planner.science import dosing, reef_air, salts, trouble
+from planner.science import dilution, dosing, reef_air, salts, trouble
 from planner.terms.records import Quantity
 
 
@@ -84,6 +84,14 @@ def ice_1c(facts: Facts, rules: Rulebook) -> Quantity | None:
     """Ice that takes one degree out of the tank: the most in an hour."""
     kg = 1.0 / trouble.ice_cooling_k(1.0, facts.net_volume_l, 27.0)
     return made("ice_1c", kg * 1000, "g", trouble.FORMULAS["ice_cooling_k"], net_water=f"{facts.net_volume_l:.0f} L")
+
+
+def salt_down_1ppt(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """Tank water to swap for pure water so that salinity falls by one step of a day, from its last reading or the alarm."""
+    row, step = last_reading("salinity", facts), rules.number("salinity_step_day")
+    now = row.low if row is not None and row.low else rules.number("alarm_salinity_high")
+    litres = facts.net_volume_l * dilution.change_fraction(now, now - step)
+    return made("salt_down_1ppt", litres, "L", dilution.FORMULAS["change_fraction"], net_water=f"{facts.net_volume_l:.0f} L", now=f"{now:g} ppt", step=f"{step:g} ppt")
 
 
 def antidote_10l(facts: Facts, rules: Rulebook) -> Quantity | None:

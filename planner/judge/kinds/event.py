@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from planner.judge.kinds.done import DoneAsked, done_asked
 from planner.judge.kinds.kind import JudgedKind
 from planner.judge.possible import Possible, since
-from planner.judge.scene import NO, YES, Scene, done_rows, first_instant, in_damage, last_instant
+from planner.judge.scene import NO, YES, Scene, first_instant, in_damage, last_instant, not_over
 from planner.rulebook.kinds.event import EventNode
 from planner.terms.records import Trace
 from planner.terms.traces import Asked
@@ -34,14 +34,7 @@ def answer(node: EventNode, scene: Scene) -> Trace:
         rows = [r for r in rows if begin is None or r.latest > begin[1]]
     if node.within:
         rows = [r for r in rows if scene.facts.now - r.earliest <= scene.rules.hours(node.within) * 3600]
-    if node.looks and node.ended_by and rows:
-        # What shows late cannot have been looked for in the hour of the event: looks count from the day after it.
-        calm = {r.day for r in done_rows(node.ended_by, scene) if r.day > rows[-1].day}
-        rows = [] if len(calm) >= scene.rules.number(node.looks) else rows
-    elif node.ended_by and rows:
-        ended = last_instant(node.ended_by, scene)
-        # At one exact instant the repair ended it; on one bare date nobody can tell, and the hold stays.
-        rows = [r for r in rows if ended is None or r.latest > ended[1] or (r.latest == ended[1] and r.at is None)]
+    rows = list(not_over(rows, node.ended_by, node.looks, scene))
     if not rows:  # a line that cannot be read may have been any of them
         starts = [i for i in (last_instant(node.since, scene) if node.since else None, last_instant(node.ended_by, scene) if node.ended_by else None) if i is not None]
         limit = scene.rules.hours(node.within) if node.within else None

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from planner.judge.facts import change_fraction
 from planner.judge.kinds.kind import JudgedKind
 from planner.judge.possible import Possible, since
-from planner.judge.scene import NO, UNKNOWN, YES, Scene, first_instant, in_damage, last_instant
+from planner.judge.scene import NO, UNKNOWN, YES, Scene, first_instant, in_damage, last_instant, not_over
 from planner.rulebook.kinds.fact import FactNode
 from planner.terms.records import Trace
 from planner.terms.traces import Asked, NoTime
@@ -38,10 +38,13 @@ def answer(node: FactNode, scene: Scene) -> Trace:
         if not sure and maybe:
             return Trace(what, UNKNOWN, (maybe[-1], NoTime()), (maybe[-1],), gap=NoTime())
         rows = sure
+    rows = list(not_over(rows, node.ended_by, node.looks, scene))
     hidden = in_damage(node.kind, node.what, node.where, scene, last_instant(node.since, scene) if node.since else None, limit)
     if node.total_at_least:
         wanted = rules.number(node.total_at_least)
-        total = sum(change_fraction(r, facts.net_volume_l) * 100 if node.kind == "changed_water" else (r.low or 0) for r in rows)
+        # Litres poured against a share of the water, where the number is one.
+        share = node.kind == "changed_water" or rules.numbers[node.total_at_least].unit == "%"
+        total = sum(change_fraction(r, facts.net_volume_l) * 100 if share else (r.low or 0) for r in rows)
         what = FactAsked(kind=node.kind, what=node.what or "", within_h=limit, total=total, wanted=wanted)
         if total < wanted and hidden is not None:  # a dose that cannot be read counts as the full one
             return Trace(what, hidden[0], (*rows[-3:], hidden[1]), tuple(rows[-3:]), gap=hidden[1])

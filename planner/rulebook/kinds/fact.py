@@ -8,7 +8,8 @@ from planner.rulebook.kinds.node import HIGHER, LOWER, TIME, Known, Node, Subjec
 
 
 class FactNode(Node):
-    """A `dosed`, `changed_water`, `poured`, `added` or `lost` row. `within` names a number in days or hours."""
+    """A `dosed`, `changed_water`, `poured`, `added` or `lost` row. `within` names a number in days or hours. With `ended_by` (a
+    task key) and `looks` (a number) it is over as an event is: once the task is done after it, or ticked on so many later days."""
 
     kind: Literal["dosed", "changed_water", "poured", "added", "moved", "lost"]
     what: str | None = None
@@ -16,15 +17,17 @@ class FactNode(Node):
     within: str | None = None
     since: str | None = None
     total_at_least: str | None = None
+    ended_by: str | None = None
+    looks: str | None = None
 
     def thresholds(self) -> tuple[Threshold, ...]:
-        return limits((self.within, LOWER, TIME), (self.total_at_least, HIGHER, ""))
+        return limits((self.within, LOWER, TIME), (self.total_at_least, HIGHER, ""), (self.looks, LOWER, ""))
 
     def names(self) -> tuple[tuple[str, str], ...]:
-        return named(self.since)
+        return named(*self.moments())
 
     def moments(self) -> tuple[str, ...]:
-        return given(self.since)
+        return given(self.since, self.ended_by)
 
     def watches(self, known: Known) -> tuple[Subject, ...]:  # noqa: ARG002
         return ((self.kind, self.what or "*"),)
