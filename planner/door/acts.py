@@ -30,7 +30,6 @@ from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import Writes
 from planner.terms.causes import Cause
 from planner.terms.days import day_words
-from planner.terms.journal_words import one_word
 from planner.terms.readings import question_reading, unusual_reading
 from planner.terms.records import CLOSED, Answer, Journal, Plan, Row, State, Task, index_journal
 from planner.terms.texts import TaskName, Text, either, joined
