@@ -50,7 +50,7 @@ def nudged(name: str, step: float) -> Rulebook:
 def spoken_of(case: Case) -> set[str]:
     """The gates and alerts of which a case says what it expects."""
     expect = case.expect
-    return {*expect.gates, *(key.partition("/")[0] for key in (*expect.due, *expect.not_due, *expect.present, *expect.absent, *expect.on_hold))}
+    return {*expect.gates, *(key.partition("/")[0] for key in (*expect.due, *expect.not_due, *expect.present, *expect.absent, *expect.on_hold, *expect.tells))}
 
 
 @pytest.mark.slow
