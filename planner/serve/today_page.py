@@ -121,7 +121,7 @@ class JobWriter:
         again = [key for key in task.cautions if key in rules.cautions and key not in fresh] if job.standing == "open" else []
         self.warned.update(fresh)
         return JobShown(
-            job.number, task.id, self.write.html(job_words(replace(task, title=self.write(task.title)), rules, units)), ", ".join(marks), self._standing(job), bool(task.reads),
+            job.number, task.id, self.write.html(job_words(replace(task, title=self.write(task.title)), rules, units)), ", ".join(marks), self._standing(job), task.by_readings,
             bool(task.animals) or (rule is not None and rule.writes is not None and rule.writes.kind != "event"), asks_first(task, rules), job.known, tuple(map(self._caution, fresh)), ", ".join(map(caution_keyword, again)),
             tuple(self.write.html(amount_words(name, made, units)) for name, made in task.amounts), tuple(map(self.write.html, task.steps)), tuple(map(self.write.html, task.watch)),
             tuple(self.write.html(yielded_words(y, self.numbers)) for y in task.yielded if y.way != "asked"), self.tags.get(task.id, ""))
