@@ -137,12 +137,15 @@ def _what_would_change(expectation: Expectation, facts: Facts, rules: Rulebook) 
     if expectation.origin is None:
         return "The first dose starts the clock. The first readings that change move the dates most."
     aim, start = start_of(facts.tank).temperature_c, expectation.start
-    now = aim if start is None else start.waters[-1].temperature_c if start.waters else start.temperature_c
-    away = now - aim
+    warmths = [aim] if start is None else [start.temperature_c, *(w.temperature_c for w in start.waters)]
+    now, before = warmths[-1], warmths[max(-2, -len(warmths))]
     reckoned = ""
-    if abs(away) >= WARMER_C:
+    if abs(now - aim) >= WARMER_C:
         read, wanted = (format_amount(t, "°C", facts.tank.units) for t in (now, aim))
-        reckoned = f" These dates count on {read}, as you last read it. At {wanted} it would be {'quicker' if away < 0 else 'slower'}."
+        reckoned = f" These dates count on {read}, as you last read it. At {wanted} it would be {'quicker' if now < aim else 'slower'}."
+    elif before < aim - WARMER_C:  # the water is to be warmed today
+        read, wanted = (format_amount(t, "°C", facts.tank.units) for t in (before, aim))
+        reckoned = f" These dates count on {wanted} from tomorrow on. Each further day at {read}, as you last read it, makes them later."
     if "nitrite_clear" in expectation.happened:
         return "What would change it: a proof dose that is not gone within the day, a water change during it, or a test that comes too late." + reckoned
     low, _likely, high = expectation.offsets["nitrite_clear"]

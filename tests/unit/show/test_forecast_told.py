@@ -123,13 +123,13 @@ def test_ammonia_that_stays_flat_pushes_every_date_out(milestone: str) -> None:
     assert days[-1] >= days[0] + timedelta(days=21)
 
 
-def test_a_cold_tank_is_expected_later_and_says_why() -> None:
-    rows = rows_of(FLAT, 4)
-    cold = plan_of([*rows, f"{FIRST} 12:00,reading,temperature,20,C"], 4)
-    cool = plan_of([*rows, f"{FIRST} 12:00,reading,temperature,23,C"], 4)
-    usual = logged(FLAT, 4)
+def test_cold_days_make_the_forecast_later_and_warm_water_is_counted_on_from_tomorrow() -> None:
+    rows = rows_of(DOSE, 16)
+    cold = plan_of([*rows, f"{FIRST} 12:00,reading,temperature,20,C"], 16)
+    cool = plan_of([*rows, f"{FIRST} 12:00,reading,temperature,23,C"], 16)
+    usual = logged(DOSE, 16)
     assert likely(usual, "nitrite_clear") < likely(cool, "nitrite_clear") < likely(cold, "nitrite_clear")
-    assert "These dates count on 20 °C" in told(cold) and "These dates count on" not in told(usual)
+    assert "from tomorrow on. Each further day at 20 °C" in told(cold) and "These dates count on" not in told(usual)
 
 
 def test_fresh_water_media_counts_as_no_seed_and_a_bottle_only_widens_the_early_side() -> None:
