@@ -142,10 +142,13 @@
   }
 
   // --- the emergency page is at hand without a network too
+  // It is read anew once in each window, so that a copy of last year's page does not stay.
+  const fresh = () => { try { return read(aid, "") && sessionStorage.getItem(aid); } catch { return read(aid, ""); } };
+  const hold = (text) => { keep(aid, text); try { sessionStorage.setItem(aid, "1"); } catch { /* it is read again */ } };
   const base = document.body.dataset.base, aid = `${AID} ${base}`;
   if (base) {
-    if (location.pathname === `${base}/emergency`) keep(aid, document.querySelector("main").innerHTML);
-    else if (!read(aid, "")) fetch(`${base}/emergency`, { signal: within(15000) }).then((a) => a.text()).then((text) => keep(aid, new DOMParser().parseFromString(text, "text/html").querySelector("main").innerHTML)).catch(() => {});
+    if (location.pathname === `${base}/emergency`) { if (!location.search) hold(document.querySelector("main").innerHTML); }
+    else if (!fresh()) fetch(`${base}/emergency`, { signal: within(15000) }).then((a) => a.text()).then((text) => hold(new DOMParser().parseFromString(text, "text/html").querySelector("main").innerHTML)).catch(() => {});
     document.addEventListener("click", async (event) => {
       const link = event.target.closest("a.urgent");
       if (!link || event.ctrlKey || event.metaKey) return;
