@@ -20,7 +20,7 @@ from planner.serve.tanks import Seen
 from planner.show.terminal.agenda import next_tasks
 from planner.show.terminal.effect import effect_of, written_words
 from planner.show.terminal.effect_brief import meaning, moved_words
-from planner.show.terminal.joblines import as_printed, caution_keyword, job_words, minutes_words
+from planner.show.terminal.joblines import as_printed, caution_keyword, endangered, job_words, minutes_words
 from planner.show.terminal.taskcard import WEIGHTS, amount_words
 from planner.show.terminal.today import changed_words, long_day, when_next_words, write_alarm_sentences, write_not_yet, write_where_we_are
 from planner.show.words.causes import cause_words
@@ -62,6 +62,8 @@ class JobShown:
     watch: tuple[Markup, ...]
     why_now: tuple[Markup, ...]
     tag: str = ""
+    waits: bool = True
+    """Whether it may be put off or left out; what helps people may not."""
 
 
 def today(ask: Ask) -> Response:
@@ -90,7 +92,7 @@ def _page(ask: Ask, seen: Seen) -> Response:
     came = [t for t in shown.plan.tasks if any(y.way == "asked" for y in t.yielded) and t.state not in (State.DONE, State.SKIPPED) and (t.due is None or t.due <= day.plan.on)]
     return ask.show(
         "today.html", active="today", tank_name=day.plan.name, day=long_day(day.plan.on), cycle_day=day.standing.day if day.standing is not None else None,
-        problems=len(day.plan.problems), alarms=shown_groups(alarms), where=shown_groups(where), not_yet=shown_groups(not_yet),
+        problems=len(day.plan.problems), danger=endangered(day, rules), alarms=shown_groups(alarms), where=shown_groups(where), not_yet=shown_groups(not_yet),
         did_they_come=[(t.id, t.title) for t in came],
         now=[jobs.shown(j) for j in now], wait=[jobs.shown(j) for j in wait], closed=[jobs.shown(j) for j in closed],
         minutes=minutes_words([j.task for j in now]) if now else "", nothing=("All done. " if day.jobs else "Nothing to do. ") + when_next_words(shown.plan) if not now else "",
@@ -110,6 +112,7 @@ class JobWriter:
         self.seen, self.day, self.write = seen, day, write_text
         self.numbers = {j.task.id: j.number for j in day.jobs}
         self.warned: set[str] = set()
+        self.for_people = {a.alert for a in seen.folder.rules.alerts if a.place == "people"}
         self.tags = {r.what: tag_of(r.note) or "" for r in seen.folder.journal.rows if r.day == day.plan.on and r.kind in ("done", "skipped")}
 
     def shown(self, job: Job) -> JobShown:
@@ -124,7 +127,7 @@ class JobWriter:
             job.number, task.id, self.write.html(job_words(replace(task, title=self.write(task.title)), rules, units)), ", ".join(marks), self._standing(job), bool(task.reads),
             bool(task.animals) or (rule is not None and rule.writes is not None and rule.writes.kind != "event"), asks_first(task, rules), job.known, tuple(map(self._caution, fresh)), ", ".join(map(caution_keyword, again)),
             tuple(self.write.html(amount_words(name, made, units)) for name, made in task.amounts), tuple(map(self.write.html, task.steps)), tuple(map(self.write.html, task.watch)),
-            tuple(self.write.html(yielded_words(y, self.numbers)) for y in task.yielded if y.way != "asked"), self.tags.get(task.id, ""))
+            tuple(self.write.html(yielded_words(y, self.numbers)) for y in task.yielded if y.way != "asked"), self.tags.get(task.id, ""), task.phase not in self.for_people)
 
     def _caution(self, key: str) -> CautionShown:
         caution = self.seen.folder.rules.cautions[key]

@@ -152,3 +152,40 @@ def test_an_unpaired_phone_is_led_to_pairing_and_its_tick_is_sent_afterwards(ser
     assert len(served.phone.site.memory.devices()) == 1
     expect(page.locator("section.did")).to_be_visible(timeout=20_000)
     assert served.rows(",done,") == 1
+
+
+def test_a_job_stands_on_the_first_screen(served: Served, open_page: Callable[..., Any]) -> None:
+    page = open_page(served)
+    page.goto(served.base)
+    assert page.locator(".job .title").first.bounding_box()["y"] < 844
+
+
+def test_the_first_step_of_first_aid_stands_on_the_first_screen(served: Served, open_page: Callable[..., Any]) -> None:
+    page = open_page(served)
+    page.goto(f"{served.base}/happened?what=palytoxin")
+    assert page.locator(".atonce li").first.bounding_box()["y"] < 844
+    page.locator("main button.tick").tap()
+    page.wait_for_selector(".alarms")
+    picture(page, "390-danger")
+    assert page.locator(".job .steps li").first.bounding_box()["y"] < 844
+
+
+def test_a_tick_without_a_network_leaves_the_title_its_width(served: Served, open_page: Callable[..., Any]) -> None:
+    page = open_page(served)
+    page.goto(served.base)
+    before = page.locator(".job .title").first.bounding_box()["width"]
+    page.context.set_offline(True)
+    page.locator("form[data-keep=tick] > button.tick").first.tap()
+    page.wait_for_selector(".waiting")
+    picture(page, "390-waiting")
+    assert page.locator(".job:has(.waiting) .title").bounding_box()["width"] >= before
+
+
+def test_the_emergency_page_without_a_network_has_the_steps_for_people(served: Served, open_page: Callable[..., Any]) -> None:
+    page = open_page(served)
+    page.goto(served.base)
+    page.wait_for_function("name => !!localStorage.getItem(name)", arg=f"newtank emergency {served.phone.base}")
+    page.context.set_offline(True)
+    page.tap("a.urgent")
+    page.tap("summary:has-text('A polyp squirted')")
+    assert page.locator("text=Rinse an eye or skin that was hit at once").is_visible()

@@ -70,7 +70,7 @@
       } else if (keep(KEPT, [...read(KEPT, []), one])) {
         tell();
         const line = document.createElement("p");
-        line.className = "soft";
+        line.className = "soft waiting";
         line.textContent = "Kept on this device until the network is back.";
         form.replaceWith(line);
         return;
