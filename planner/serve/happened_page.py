@@ -39,6 +39,7 @@ AT_ONCE = (("Water on the floor", "leak", "stop"), ("Power cut, with animals in"
 SHOCK = "shock"
 OWN_TITLES = {"palytoxin": "A polyp squirted (zoa, palythoa): eye, skin, steam"}
 """What somebody sees, where the title of the alarm names what only a book knows."""
+NOT_OPEN = "The tank is not open. Are they really in it?"
 MOST_SAID = 120
 NEEDS_A_VALUE = frozenset({"bought"})
 """What is no event without saying how much."""
@@ -222,6 +223,8 @@ def note_fact(ask: Ask) -> Response:
                     return told
                 questions += [told] if told else []
             elif where == "display":
+                gate = desk.plan.phase_as("opens_to_animals")
+                questions += [NOT_OPEN] if gate is not None and gate.opened is None else []
                 warnings += list(of_arrival(desk, catalogue, said, count))
         if kind == "dosed" and not number:
             return Refusal("amount-missing", "How much was it?", "write the rise, such as 2 mg/L as N, or the mass, such as 4.1 g")

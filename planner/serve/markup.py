@@ -26,6 +26,8 @@ from planner.terms.texts import ByUnits, Command, Day, Either, Part, TankFile, T
 
 OPEN, MIDDLE, CLOSE = "\ue000", "\ue001", "\ue002"
 _LINK = re.compile(f"{OPEN}([^{OPEN}{MIDDLE}{CLOSE}]*){MIDDLE}([^{OPEN}{MIDDLE}{CLOSE}]*){CLOSE}")
+_TODAY = re.compile(r"`newtank today[^`]*`")
+_SENTENCE = re.compile(r"(?<=[.!?]) ")
 _SIGNS = dict.fromkeys(map(ord, (OPEN, MIDDLE, CLOSE)))
 _DONE_HERE = {"undo": "the button “Take back”", "amount": "“It was another amount”", "changed_water": "as a water change", "stock": "the page of animals"}
 WIDE = 100_000
@@ -63,7 +65,14 @@ class Writer:
         if text is None:
             return ""
         said = cause_words(text, self.units) if isinstance(text, Cause) else text
-        return "".join(map(self._part, said.parts)) if isinstance(said, Text) else said
+        return "".join(map(self._part, said.parts)) if isinstance(said, Text) else self.of_here(said)
+
+    def of_here(self, text: str) -> str:
+        """A sentence that was said for a keyboard: today's page instead of its command, and no sentence with another command."""
+        if "newtank " not in text and "`" not in text:
+            return text
+        text = _TODAY.sub(lambda _: link(self.base or "/", "today’s page"), text)
+        return " ".join(s for s in _SENTENCE.split(text) if "`" not in s and not re.search(r"\bnewtank [a-z]", s))
 
     def html(self, text: str | Cause | None) -> Markup:
         return html(self(text))

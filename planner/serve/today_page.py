@@ -157,8 +157,8 @@ def told(ask: Ask, seen: Seen, write_text: Writer, after: Plan | None = None) ->
     before, rows, warnings = found
     effect = effect_of(plan_on_page(before, write_text), after or plan_on_page(seen.plan, write_text), rows)
     lines = [("Written", html(written_words([r for r in rows if r.kind != "done"] or rows) if any(r.kind == "reading" for r in rows) else _titles(rows, seen, write_text)))]
-    lines += [(label, html(text)) for label, text, _ in list(meaning(effect, "It stands below."))[:3]]
-    lines.append(("Moved", html(moved_words(effect, seen.plan, ""))))
+    lines += [(label, html(write_text.of_here(text))) for label, text, _ in list(meaning(effect, "It stands below."))[:3]]
+    lines.append(("Moved", html(write_text.of_here(moved_words(effect, seen.plan, "")))))
     return lines + [("Note", write_text.html(w)) for w in warnings]
 
 
@@ -254,14 +254,14 @@ def refused(ask: Ask, outcome: Outcome, write_text: Writer) -> Response:
         fields = [(name, value) for name, values in ask.form.items() for value in values if name != "amount"]
         return ask.show("refused.html", 422, said=list(_sentences(outcome.refusal, write_text)), asks_amount=amount, fields=fields, to=ask.path)
     busy = any(p.code in ("journal-busy", "journal-changed") for p in outcome.problems)
-    return ask.show("refused.html", 503 if busy else 507, said=[html(f"{p.message[:1].upper()}{p.message[1:]}. {p.fix}") for p in outcome.problems], asks_amount=False, fields=[], to=ask.path)
+    return ask.show("refused.html", 503 if busy else 507, said=[html(write_text.of_here(f"{p.message[:1].upper()}{p.message[1:]}. {p.fix}")) for p in outcome.problems], asks_amount=False, fields=[], to=ask.path)
 
 
 def _sentences(refusal: Refusal, write_text: Writer) -> Iterator[Markup]:
     """What is wrong, and what to do about it unless that is for a keyboard."""
     said = write_text(refusal.message)
     yield html(f"{said[:1].upper()}{said[1:].rstrip('.')}.")
-    if refusal.fix and "`" not in (fix := write_text(refusal.fix)):
+    if refusal.fix and "`" not in str(refusal.fix) and (fix := write_text(refusal.fix)):
         yield html(f"{fix[:1].upper()}{fix[1:].rstrip('.')}.")
 
 

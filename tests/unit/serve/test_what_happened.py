@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from planner.serve.markup import Writer
 from planner.show.terminal.eventlist import events_told
 from tests.unit.serve.site import Phone, copy_of, fields, phone_for, rules, words_of
 
@@ -127,3 +128,25 @@ def test_a_sentence_that_speaks_of_danger_is_answered_with_help_first(phone: Pho
     page = phone.get(f"{phone.base}/emergency", params={"said": "zoa squirted in my eye"}).text
     assert page.index("call the emergency number first.") < page.index('class="events found"')
     assert "shares a word" in phone.get(f"{phone.base}/emergency", params={"said": "xyzzy<script>"}).text and "xyzzy<script>" not in phone.get(f"{phone.base}/emergency", params={"said": "xyzzy<script>"}).text
+
+
+def test_animals_in_a_tank_that_is_not_open_are_asked_about_first(phone: Phone) -> None:
+    before = phone.journal()
+    answer = phone.send(f"{phone.base}/fact", key="key-of-a-fact", kind="added", what="ocellaris clownfish", value="2")
+    assert "The tank is not open. Are they really in it?" in words_of(answer.text) and phone.journal() == before
+    (form,) = fields(answer.text, f"{phone.base}/fact")
+    page = words_of(phone.send(f"{phone.base}/fact", **form).text)
+    assert ",added,amphiprion-ocellaris,2," in phone.journal()[-1]
+    assert "newtank " not in page and "`" not in page and "today’s page says what to do now" in page
+
+
+def test_animals_in_the_quarantine_tank_are_not_asked_about(phone: Phone) -> None:
+    phone.send(f"{phone.base}/fact", key="key-of-a-fact", kind="added", what="ocellaris clownfish", value="2", where="quarantine")
+    assert ",added,amphiprion-ocellaris,2,," in phone.journal()[-1]
+
+
+@pytest.mark.parametrize(("said", "shown"), [
+    ("It is written; `newtank today` says what to do now.", 'It is written; <a href="/tank/a">today’s page</a> says what to do now.'), ("It ends here. Run newtank calendar again, and import it.", "It ends here."),
+], ids=["a link", "left out"])
+def test_what_is_said_for_a_keyboard_becomes_a_link_or_goes(said: str, shown: str) -> None:
+    assert str(Writer("/tank/a", "metric", rules().book, str).html(said)) == shown
