@@ -43,6 +43,8 @@ NOT_OPEN = "The tank is not open. Are they really in it?"
 MOST_SAID = 120
 NEEDS_A_VALUE = frozenset({"bought"})
 """What is no event without saying how much."""
+ABOUT_WHAT = frozenset({"unknown-animal", "what-missing"})
+"""Refusals of what it was; all others are of how much."""
 CHANGES = ("changed_water", "poured", "dosed", "added", "lost")
 
 
@@ -191,8 +193,13 @@ def note_failed(ask: Ask) -> Response:
 
 def more(ask: Ask) -> Response:
     """Other things that were done, the calendar, paper, devices."""
-    seen = ask.look()
-    return ask.show("more.html", active="more", tank_name=seen.plan.name, doses=sorted(DOSES), waters=WATERS, units=seen.tank.units)
+    return _more(ask)
+
+
+def _more(ask: Ask, wrong: Sequence[Markup] = (), field: str = "") -> Response:
+    """The page; after a refusal with what was filled in, what is wrong with it, and the field that it is about."""
+    seen, given = ask.look(), {name: values[-1] for name, values in ask.form.items()}
+    return ask.show("more.html", 422 if wrong else 200, active="more", tank_name=seen.plan.name, doses=sorted(DOSES), waters=WATERS, units=seen.tank.units, given=given, wrong=wrong, field=field)
 
 
 def note_fact(ask: Ask) -> Response:
@@ -231,7 +238,9 @@ def note_fact(ask: Ask) -> Response:
         row = NewRow(desk.stamp.text, kind, said, number, unit, where, "")
         return _row(desk, row, [*questions, *collisions(desk, row)], warnings)
 
-    return answer(ask, write(ask, act, sure), ask.base)
+    done = write(ask, act, sure)
+    about = "what" if done.refusal is not None and done.refusal.code in ABOUT_WHAT else "value"
+    return answer(ask, done, ask.base, lambda wrong: _more(ask, wrong, about))
 
 
 def _row(desk: Desk, row: NewRow, questions: Sequence[str] = (), warnings: Sequence[str | Cause] = ()) -> Act | Refusal:

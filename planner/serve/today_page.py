@@ -236,8 +236,8 @@ def _known(desk: Desk, ids: Sequence[str]) -> list[str] | Refusal:
     return Refusal("unknown-task", "That job is not in this plan any more", "look at today's list again") if wrong or not ids else list(dict.fromkeys(ids))
 
 
-def answer(ask: Ask, outcome: Outcome, to: str) -> Response:
-    """Where an entry leads: on, to a question, or to why it was not written."""
+def answer(ask: Ask, outcome: Outcome, to: str, again: Callable[[list[Markup]], Response] | None = None) -> Response:
+    """Where an entry leads: on, to a question, or to why it was not written. `again`: the form that was filled in, with what is wrong in it."""
     to = to if to.startswith("/") and not to.startswith("//") else ask.base
     if outcome.written:
         return ask.go(to, **({"did": key_of(ask)} if ask.one("key") else {}))
@@ -245,6 +245,8 @@ def answer(ask: Ask, outcome: Outcome, to: str) -> Response:
     if outcome.questions:
         fields = [(name, value) for name, values in ask.form.items() for value in values if name != "sure"]
         return ask.show("sure.html", questions=[write_text.html(q) for q in outcome.questions], warnings=[write_text.html(w) for w in outcome.warnings], fields=fields, to=ask.path)
+    if again is not None and outcome.refusal is not None:
+        return again(list(wrong_words(outcome.refusal, write_text)))
     return refused(ask, outcome, write_text)
 
 
@@ -252,12 +254,12 @@ def refused(ask: Ask, outcome: Outcome, write_text: Writer) -> Response:
     if outcome.refusal is not None:
         amount = outcome.refusal.code == "amount-missing"
         fields = [(name, value) for name, values in ask.form.items() for value in values if name != "amount"]
-        return ask.show("refused.html", 422, said=list(_sentences(outcome.refusal, write_text)), asks_amount=amount, fields=fields, to=ask.path)
+        return ask.show("refused.html", 422, said=list(wrong_words(outcome.refusal, write_text)), asks_amount=amount, fields=fields, to=ask.path)
     busy = any(p.code in ("journal-busy", "journal-changed") for p in outcome.problems)
     return ask.show("refused.html", 503 if busy else 507, said=[html(write_text.of_here(f"{p.message[:1].upper()}{p.message[1:]}. {p.fix}")) for p in outcome.problems], asks_amount=False, fields=[], to=ask.path)
 
 
-def _sentences(refusal: Refusal, write_text: Writer) -> Iterator[Markup]:
+def wrong_words(refusal: Refusal, write_text: Writer) -> Iterator[Markup]:
     """What is wrong, and what to do about it unless that is for a keyboard."""
     said = write_text(refusal.message)
     yield html(f"{said[:1].upper()}{said[1:].rstrip('.')}.")
@@ -265,4 +267,4 @@ def _sentences(refusal: Refusal, write_text: Writer) -> Iterator[Markup]:
         yield html(f"{fix[:1].upper()}{fix[1:].rstrip('.')}.")
 
 
-__all__ = ["JobWriter", "answer", "done", "postpone", "refused", "skip", "take_it_back", "today", "told"]
+__all__ = ["JobWriter", "answer", "done", "postpone", "refused", "skip", "take_it_back", "today", "told", "wrong_words"]

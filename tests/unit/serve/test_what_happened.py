@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from pathlib import Path
 
@@ -150,3 +151,16 @@ def test_animals_in_the_quarantine_tank_are_not_asked_about(phone: Phone) -> Non
 ], ids=["a link", "left out"])
 def test_what_is_said_for_a_keyboard_becomes_a_link_or_goes(said: str, shown: str) -> None:
     assert str(Writer("/tank/a", "metric", rules().book, str).html(said)) == shown
+
+
+@pytest.mark.parametrize(("form", "field"), [
+    ({"kind": "added", "what": "unicorn", "value": "3", "where": "quarantine"}, "what"), ({"kind": "changed_water", "value": "much"}, "value"), ({"kind": "dosed", "what": "bicarbonate", "value": "4 furlongs"}, "value"),
+], ids=["an animal", "a change", "a dose"])
+def test_a_mistake_shows_the_same_form_with_its_field_marked(phone: Phone, form: dict[str, str], field: str) -> None:
+    answer = phone.send(f"{phone.base}/fact", key="key-of-a-fact", **form)
+    assert answer.status_code == 422
+    (marked,) = re.findall(r'<input name="(\w+)" value="([^"]*)" aria-invalid="true" aria-describedby="wrong"', answer.text)
+    assert marked == (field, form[field])
+    (folded,) = re.findall(r'<details class="fold" open>(.*?)</details>', answer.text, re.DOTALL)
+    assert 'id="wrong"' in folded and f'name="kind" value="{form["kind"]}"' in folded
+    assert form.get("where") is None or '<option value="quarantine" selected>' in folded
