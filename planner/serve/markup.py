@@ -52,6 +52,14 @@ def _plain(text: str) -> str:
     return unbroken(text.translate(_SIGNS))
 
 
+def without_commands(text: str, base: str) -> str:
+    """A text that was said for a keyboard: today's page instead of its command, and no sentence with another command."""
+    if "newtank " not in text and "`" not in text:
+        return text
+    text = _TODAY.sub(lambda _: link(base or "/", "today’s page"), text)
+    return " ".join(s for s in _SENTENCE.split(text) if "`newtank" not in s and not re.search(r"\b(?:[Rr]un|[Ww]rite:?) newtank [a-z]", s))
+
+
 @dataclass
 class Writer:
     """The texts of one tank's plan for its pages, below `base`."""
@@ -65,14 +73,7 @@ class Writer:
         if text is None:
             return ""
         said = cause_words(text, self.units) if isinstance(text, Cause) else text
-        return "".join(map(self._part, said.parts)) if isinstance(said, Text) else self.of_here(said)
-
-    def of_here(self, text: str) -> str:
-        """A sentence that was said for a keyboard: today's page instead of its command, and no sentence with another command."""
-        if "newtank " not in text and "`" not in text:
-            return text
-        text = _TODAY.sub(lambda _: link(self.base or "/", "today’s page"), text)
-        return " ".join(s for s in _SENTENCE.split(text) if "`" not in s and not re.search(r"\bnewtank [a-z]", s))
+        return "".join(map(self._part, said.parts)) if isinstance(said, Text) else without_commands(said, self.base)
 
     def html(self, text: str | Cause | None) -> Markup:
         return html(self(text))
@@ -170,4 +171,4 @@ def sentences(texts: Sequence[str | Cause], write: Writer) -> list[Markup]:
     return [write.html(t) for t in texts]
 
 
-__all__ = ["PageSheet", "Told", "Writer", "html", "link", "plan_on_page", "sentences", "sheet_for", "writer_for"]
+__all__ = ["PageSheet", "Told", "Writer", "html", "link", "plan_on_page", "sentences", "sheet_for", "without_commands", "writer_for"]

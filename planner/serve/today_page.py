@@ -15,7 +15,7 @@ from planner.plan.day_jobs import Day, Job
 from planner.plan.places import asks_first
 from planner.serve.asking import Ask
 from planner.serve.entry import TOLD, Outcome, key_of, undo, write
-from planner.serve.markup import Writer, html, plan_on_page, sheet_for, writer_for
+from planner.serve.markup import Writer, html, plan_on_page, sheet_for, without_commands, writer_for
 from planner.serve.tanks import Seen
 from planner.show.terminal.agenda import next_tasks
 from planner.show.terminal.effect import effect_of, written_words
@@ -157,8 +157,8 @@ def told(ask: Ask, seen: Seen, write_text: Writer, after: Plan | None = None) ->
     before, rows, warnings = found
     effect = effect_of(plan_on_page(before, write_text), after or plan_on_page(seen.plan, write_text), rows)
     lines = [("Written", html(written_words([r for r in rows if r.kind != "done"] or rows) if any(r.kind == "reading" for r in rows) else _titles(rows, seen, write_text)))]
-    lines += [(label, html(write_text.of_here(text))) for label, text, _ in list(meaning(effect, "It stands below."))[:3]]
-    lines.append(("Moved", html(write_text.of_here(moved_words(effect, seen.plan, "")))))
+    lines += [(label, html(without_commands(text, ask.base))) for label, text, _ in list(meaning(effect, "It stands below."))[:3]]
+    lines.append(("Moved", html(without_commands(moved_words(effect, seen.plan, ""), ask.base))))
     return lines + [("Note", write_text.html(w)) for w in warnings]
 
 
@@ -256,7 +256,7 @@ def refused(ask: Ask, outcome: Outcome, write_text: Writer) -> Response:
         fields = [(name, value) for name, values in ask.form.items() for value in values if name != "amount"]
         return ask.show("refused.html", 422, said=list(wrong_words(outcome.refusal, write_text)), asks_amount=amount, fields=fields, to=ask.path)
     busy = any(p.code in ("journal-busy", "journal-changed") for p in outcome.problems)
-    return ask.show("refused.html", 503 if busy else 507, said=[html(write_text.of_here(f"{p.message[:1].upper()}{p.message[1:]}. {p.fix}")) for p in outcome.problems], asks_amount=False, fields=[], to=ask.path)
+    return ask.show("refused.html", 503 if busy else 507, said=[html(without_commands(f"{p.message[:1].upper()}{p.message[1:]}. {p.fix}", ask.base)) for p in outcome.problems], asks_amount=False, fields=[], to=ask.path)
 
 
 def wrong_words(refusal: Refusal, write_text: Writer) -> Iterator[Markup]:
