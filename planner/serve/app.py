@@ -62,7 +62,7 @@ PAGES = (
     Page(TANK + "/round", round_page.round_stop),
     Page(TANK + "/files", files_page),
     Page(TANK + "/calendar", feeds.calendar, feeds.new_address, open=False),
-    Page(TANK + "/made", board_page.made, counter=True),
+    Page(TANK + "/made", board_page.made),
     Page(TANK + "/paper", send=board_page.paper),
     Page("/new", board_page.new_buyer, board_page.make_buyer, open=False, counter=True),
     Page("/papers", send=board_page.papers, counter=True),
