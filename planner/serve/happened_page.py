@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -40,6 +41,8 @@ SHOCK = "shock"
 OWN_TITLES = {"palytoxin": "A polyp squirted (zoa, palythoa): eye, skin, steam"}
 """What somebody sees, where the title of the alarm names what only a book knows."""
 NOT_OPEN = "The tank is not open. Are they really in it?"
+_BOTH = re.compile(r"([0-9.]+\s°C) \(([0-9.]+\s°F)\)")
+"""A temperature that a rule writes in both units; a page has one."""
 MOST_SAID = 120
 NEEDS_A_VALUE = frozenset({"bought"})
 """What is no event without saying how much."""
@@ -136,7 +139,7 @@ def _first_aid(heading: str, alert: AlertRule, task: TaskRule, event: str, seen:
     cautions = tuple((rules.cautions[c].weight, WEIGHTS[rules.cautions[c].weight], write_text.html(rules.cautions[c].line or rules.cautions[c].title)) for c in sorted(fresh, key=lambda c: list(WEIGHTS).index(rules.cautions[c].weight)))
 
     def filled(texts: Sequence[str]) -> tuple[Markup, ...]:
-        return tuple(write_text.html(write_text.fill(t)) for t in texts)
+        return tuple(write_text.html(_BOTH.sub(r"\2" if seen.tank.units == "us" else r"\1", write_text.fill(t))) for t in texts)
 
     return AtOnce(heading, cautions, again, write_text.html(write_text.fill(alert.say)), filled(task.steps), filled(task.watch), event)
 
