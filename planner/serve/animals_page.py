@@ -32,7 +32,7 @@ def animals(ask: Ask) -> Response:
         catalogue = read_animals(seen.folder.livestock)
         read = seen.folder
         answered = _answer(may_buy(typed, seen.tank, read.journal, read.rules, read.on, catalogue, read.problems, seen.kept), seen, write_text) if typed else None
-        judged = _judged(seen, write_text) if seen.tank.wish_list else None
+        judged = judged_wishes(seen, write_text) if seen.tank.wish_list else None
     names = sorted({a.name for a in catalogue.animals})
     return ask.show("animals.html", active="animals", tank_name=seen.tank.name, typed=typed, answered=answered, judged=judged, names=names, wishes=[animal_name(a.id, catalogue) for w in seen.tank.wish_list if (a := catalogue.find(w.animal).animal) is not None])
 
@@ -55,7 +55,8 @@ def _answer(found: MayBuy, seen: Seen, write_text: Writer) -> tuple[str, str, li
     return ANSWERS[found.answer], found.name, said
 
 
-def _judged(seen: Seen, write_text: Writer) -> dict[str, object]:
+def judged_wishes(seen: Seen, write_text: Writer) -> dict[str, object]:
+    """Who of the wish list can live here, who cannot and why, and the order in which they come."""
     read = seen.folder
     catalogue = read_animals(read.livestock)
     plan, stock = plan_with_stock(seen.tank, read.journal, read.rules, read.on, None, read.problems, catalogue, seen.kept)
@@ -63,6 +64,7 @@ def _judged(seen: Seen, write_text: Writer) -> dict[str, object]:
     units = seen.tank.units
     return {
         "animals": [(counted(a.count, a.name), VERDICTS[a.verdict], [write_text.html(reason_words(r, units)) for r in a.reasons]) for a in stock.verdict.animals],
+        "refused": [(counted(a.count, a.name), [write_text.html(reason_words(r, units)) for r in a.reasons if r.weight == "refuses"]) for a in stock.verdict.animals if a.verdict == "refused"],
         "quarrels": [write_text.html(c.why) for c in quarrels(stock)],
         "left_out": [write_text.html(left_out_words(x, catalogue, units)) for x in stock.verdict.left_out],
         "provisional": stages_provisional(plan),
@@ -71,4 +73,4 @@ def _judged(seen: Seen, write_text: Writer) -> dict[str, object]:
     }
 
 
-__all__ = ["animals"]
+__all__ = ["animals", "judged_wishes"]

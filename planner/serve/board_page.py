@@ -18,8 +18,9 @@ from planner.files.read_file import JOURNAL_MOST_BYTES, read_plain_file
 from planner.files.tank import read_tank
 from planner.plan.make import plan_with_stock
 from planner.rulebook.read import shipped
+from planner.serve.animals_page import judged_wishes
 from planner.serve.asking import Ask
-from planner.serve.markup import html
+from planner.serve.markup import html, writer_for
 from planner.serve.shopping_page import shop_of
 from planner.serve.tanks import Place, Seen
 from planner.show.words.blank_tank_file import tank_text
@@ -55,7 +56,7 @@ def make_buyer(ask: Ask) -> Response:
     key, site = ask.one("key"), ask.site
     sent = site.memory.sent(key)
     if sent is not None:
-        return ask.go(f"/tank/{sent.tank}")
+        return ask.go(f"/tank/{sent.tank}/made")
     answers = {path: ask.one(field)[:most] for path, field, most in ASKED if ask.one(field)}
     wrong = []
     if not answers.get("name"):
@@ -81,7 +82,15 @@ def make_buyer(ask: Ask) -> Response:
     place = _write(ask, answers["name"], text)
     if ask.device is not None and len(key) >= 8:
         site.memory.remember(key, place.slug, "", ask.device.id)
-    return ask.go(f"/tank/{place.slug}")
+    return ask.go(f"/tank/{place.slug}/made")
+
+
+def made(ask: Ask) -> Response:
+    """After a new buyer's plan is made: what of the wish list cannot live there, and what is done next at the counter."""
+    seen = ask.look()
+    with seen.lock:
+        judged = judged_wishes(seen, writer_for(seen, ask.base)) if seen.tank.wish_list else {}
+    return ask.show("made.html", tank_name=seen.tank.name, judged=judged)
 
 
 def wishes_in(text: str) -> tuple[str, list[str]]:
@@ -163,4 +172,4 @@ def mark_of(place: Place) -> str:
     return told.hexdigest()
 
 
-__all__ = ["board", "make_buyer", "new_buyer", "paper", "papers", "wishes_in"]
+__all__ = ["board", "made", "make_buyer", "new_buyer", "paper", "papers", "wishes_in"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -13,13 +14,18 @@ from planner.door.acts import Act, Desk, doubt_of
 from planner.door.animal_warnings import of_arrival, of_loss
 from planner.door.collisions import collisions
 from planner.door.folder import read_animals
+from planner.door.write import desk_of
 from planner.files.journal import confirmed
 from planner.files.journal_form import NewRow
+from planner.rulebook.acts import RANKS
+from planner.rulebook.events import FIRST_OF_ALL, event_called, event_leading, events_sharing, speaks_of_danger
 from planner.rulebook.kinds.event import EventNode
+from planner.rulebook.shapes import AlertRule
+from planner.rulebook.task_rule import TaskRule
 from planner.rulebook.walk import leaves
 from planner.serve.asking import Ask
 from planner.serve.entry import write
-from planner.serve.markup import writer_for
+from planner.serve.markup import Writer, writer_for
 from planner.serve.tanks import Seen
 from planner.serve.today_page import answer
 from planner.show.terminal.eventlist import events_told
@@ -27,14 +33,22 @@ from planner.show.terminal.joblines import caution_keyword
 from planner.show.terminal.taskcard import WEIGHTS
 from planner.terms.causes import Cause
 from planner.terms.journal_words import DOSES
-from planner.terms.records import URGENT, WATERS
+from planner.terms.records import CLOSED, URGENT, WATERS, index_journal
 from planner.terms.units import Refusal
 
 AT_ONCE = (("Water on the floor", "leak", "stop"), ("Power cut, with animals in", "power-cut-stocked", "air"), ("Animals gasp, or ammonia shows", "ammonia-three", "change"))
 """What to do before anything is written: heading, alert, its task."""
 SHOCK = "shock"
+OWN_TITLES = {"palytoxin": "A polyp squirted (zoa, palythoa): eye, skin, steam"}
+"""What somebody sees, where the title of the alarm names what only a book knows."""
+NOT_OPEN = "The tank is not open. Are they really in it?"
+_BOTH = re.compile(r"([0-9.]+\s°C) \(([0-9.]+\s°F)\)")
+"""A temperature that a rule writes in both units; a page has one."""
+MOST_SAID = 120
 NEEDS_A_VALUE = frozenset({"bought"})
 """What is no event without saying how much."""
+ABOUT_WHAT = frozenset({"unknown-animal", "what-missing"})
+"""Refusals of what it was; all others are of how much."""
 CHANGES = ("changed_water", "poured", "dosed", "added", "lost")
 
 
@@ -46,15 +60,33 @@ class AtOnce:
     again: str
     say: Markup
     steps: tuple[Markup, ...]
+    watch: tuple[Markup, ...]
     event: str
 
 
 def emergency(ask: Ask) -> Response:
-    """What to do at once, then what happened. It needs no paired device to be read."""
-    seen = ask.look()
-    told = [(event, title) for event, title in events_told(seen.folder.rules) if event not in NEEDS_A_VALUE]
+    """What to do at once, then what happened. It needs no paired device to be read. What endangers people stands on it in full, since
+    a phone keeps this page for when there is no network."""
+    seen, said = ask.look(), ask.query.get("said", "").strip()[:MOST_SAID]
+    told = [(event, title) for event, title in titles_of(seen) if event not in NEEDS_A_VALUE]
+    people = [one for event, title in told if any(a.place == "people" for a in _alarms_of(event, seen)) and (one := at_once_for(event, title, seen, ask.base)) is not None]
+    shown = {one.event for one in people}
     urgent = [t for t in seen.plan.tasks if t.state in URGENT and t.phase in {a.alert for a in seen.folder.rules.alerts}]
-    return ask.show("emergency.html", active="emergency", tank_name=seen.plan.name, at_once=_at_once(seen, ask.base), events=told, alarms=len(urgent))
+    return ask.show("emergency.html", active="emergency", tank_name=seen.plan.name, at_once=_at_once(seen, ask.base), people=people, events=[e for e in told if e[0] not in shown],
+                    alarms=len(urgent), said=said, found=found_by(said, told), first_of_all=FIRST_OF_ALL if speaks_of_danger(entries.event_word(said)) else "")
+
+
+def titles_of(seen: Seen) -> tuple[tuple[str, str], ...]:
+    """(event, its title), with the words by which somebody in a hurry looks for it."""
+    return tuple((event, OWN_TITLES.get(event, title)) for event, title in events_told(seen.folder.rules))
+
+
+def found_by(said: str, told: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
+    """Events of which a sentence may speak, the one that it names first."""
+    word, titles = entries.event_word(said), dict(told)
+    named = event_called(word, titles) if word else None
+    leading = event_leading(said.split(), titles) if said else None
+    return [(e, titles[e]) for e in dict.fromkeys([*([named] if named else []), *([leading[0]] if leading else []), *events_sharing(word, list(titles), 5)])] if word else []
 
 
 def _at_once(seen: Seen, base: str) -> list[AtOnce]:
@@ -62,29 +94,67 @@ def _at_once(seen: Seen, base: str) -> list[AtOnce]:
     found, warned = list[AtOnce](), set[str]()
     caution = rules.cautions.get(SHOCK)
     if caution is not None:
-        found.append(AtOnce(caution.title, (), "", write_text.html(caution.line), (write_text.html(caution.text), write_text.html(caution.defer)), ""))
+        found.append(AtOnce(caution.title, (), "", write_text.html(caution.line), (write_text.html(caution.text), write_text.html(caution.defer)), (), ""))
     for heading, id, task_id in AT_ONCE:
         alert = next((a for a in rules.alerts if a.alert == id), None)
         task = next((t for t in alert.tasks if t.id == task_id), None) if alert is not None else None
-        if alert is None or task is None:
-            continue
-        event = next((leaf.what for leaf, turned in leaves(alert.when) if isinstance(leaf, EventNode) and not turned), "")
-        fresh = [c for c in task.cautions if c in rules.cautions and c not in warned]
-        again = ", ".join(caution_keyword(c) for c in task.cautions if c in warned)
-        warned.update(fresh)
-        cautions = tuple((rules.cautions[c].weight, WEIGHTS[rules.cautions[c].weight], write_text.html(rules.cautions[c].line or rules.cautions[c].title)) for c in sorted(fresh, key=lambda c: list(WEIGHTS).index(rules.cautions[c].weight)))
-        found.append(AtOnce(heading, cautions, again, write_text.html(write_text.fill(alert.say)), tuple(write_text.html(write_text.fill(s)) for s in task.steps), event))
+        if alert is not None and task is not None:
+            event = next((leaf.what for leaf, turned in leaves(alert.when) if isinstance(leaf, EventNode) and not turned), "")
+            found.append(_first_aid(heading, alert, task, event, seen, write_text, warned))
     return found
 
 
+def at_once_for(event: str, title: str, seen: Seen, base: str) -> AtOnce | None:
+    """What to do first after an event, by the first job of the alarm that it raises; None where it raises none."""
+    alerts = _alarms_of(event, seen)
+    if not alerts:
+        return None
+    if len(alerts) > 1:  # which of them it is, this tank's own plan knows
+        up = _raised(event, seen)
+        alerts = [a for a in alerts if a.alert in up] or sorted(alerts, key=lambda a: RANKS.index(a.place))
+    alert = alerts[0]
+    return _first_aid(title, alert, alert.tasks[0], event, seen, writer_for(seen, base), set())
+
+
+def _alarms_of(event: str, seen: Seen) -> list[AlertRule]:
+    """Alarms that listen to an event and ask for something."""
+    return [a for a in seen.folder.rules.alerts if a.tasks and any(isinstance(leaf, EventNode) and not turned and leaf.what == event for leaf, turned in leaves(a.when))]
+
+
+def _raised(event: str, seen: Seen) -> set[str]:
+    """Alarms with open jobs once the event stands in the journal."""
+    read, desk = seen.folder, desk_of(seen.folder, seen.tank, None, seen.plan)
+    if isinstance(desk, Refusal):
+        return set()
+    made = entries.checked(NewRow(desk.stamp.text, "event", event, "", "", "display", ""), desk.tank, desk.facts.zone)
+    if isinstance(made, Refusal):
+        return set()
+    return {t.phase for t in seen.make(index_journal((*read.journal.rows, made.row), read.journal.unreadable, read.journal.file), read.on).tasks if t.state not in CLOSED}
+
+
+def _first_aid(heading: str, alert: AlertRule, task: TaskRule, event: str, seen: Seen, write_text: Writer, warned: set[str]) -> AtOnce:
+    rules = seen.folder.rules
+    fresh = [c for c in task.cautions if c in rules.cautions and c not in warned]
+    again = ", ".join(caution_keyword(c) for c in task.cautions if c in warned)
+    warned.update(fresh)
+    cautions = tuple((rules.cautions[c].weight, WEIGHTS[rules.cautions[c].weight], write_text.html(rules.cautions[c].line or rules.cautions[c].title)) for c in sorted(fresh, key=lambda c: list(WEIGHTS).index(rules.cautions[c].weight)))
+
+    def filled(texts: Sequence[str]) -> tuple[Markup, ...]:
+        return tuple(write_text.html(_BOTH.sub(r"\2" if seen.tank.units == "us" else r"\1", write_text.fill(t))) for t in texts)
+
+    return AtOnce(heading, cautions, again, write_text.html(write_text.fill(alert.say)), filled(task.steps), filled(task.watch), event)
+
+
 def happened(ask: Ask) -> Response:
-    """The form for one thing that happened, named in the address; writing it down is a touch of its own."""
+    """What to do first after one thing that happened, named in the address, and the form for it; writing it down is a touch of its own."""
     seen, what = ask.look(), ask.query.get("what", "")
-    titles = dict(events_told(seen.folder.rules))
+    titles = dict(titles_of(seen))
     if what not in titles:
         return ask.go(f"{ask.base}/emergency")
     where = ask.query.get("where", "display")
-    return ask.show("happened.html", active="emergency", tank_name=seen.plan.name, what=what, title=titles[what], where=where if where in WATERS else "display")
+    with seen.lock:
+        first = at_once_for(what, titles[what], seen, ask.base)
+    return ask.show("happened.html", active="emergency", tank_name=seen.plan.name, what=what, title=titles[what], where=where if where in WATERS else "display", first=first)
 
 
 def note_event(ask: Ask) -> Response:
@@ -127,8 +197,13 @@ def note_failed(ask: Ask) -> Response:
 
 def more(ask: Ask) -> Response:
     """Other things that were done, the calendar, paper, devices."""
-    seen = ask.look()
-    return ask.show("more.html", active="more", tank_name=seen.plan.name, doses=sorted(DOSES), waters=WATERS, units=seen.tank.units)
+    return _more(ask)
+
+
+def _more(ask: Ask, wrong: Sequence[Markup] = (), field: str = "") -> Response:
+    """The page; after a refusal with what was filled in, what is wrong with it, and the field that it is about."""
+    seen, given = ask.look(), {name: values[-1] for name, values in ask.form.items()}
+    return ask.show("more.html", 422 if wrong else 200, active="more", tank_name=seen.plan.name, doses=sorted(DOSES), waters=WATERS, units=seen.tank.units, given=given, wrong=wrong, field=field)
 
 
 def note_fact(ask: Ask) -> Response:
@@ -159,13 +234,17 @@ def note_fact(ask: Ask) -> Response:
                     return told
                 questions += [told] if told else []
             elif where == "display":
+                gate = desk.plan.phase_as("opens_to_animals")
+                questions += [NOT_OPEN] if gate is not None and gate.opened is None else []
                 warnings += list(of_arrival(desk, catalogue, said, count))
         if kind == "dosed" and not number:
             return Refusal("amount-missing", "How much was it?", "write the rise, such as 2 mg/L as N, or the mass, such as 4.1 g")
         row = NewRow(desk.stamp.text, kind, said, number, unit, where, "")
         return _row(desk, row, [*questions, *collisions(desk, row)], warnings)
 
-    return answer(ask, write(ask, act, sure), ask.base)
+    done = write(ask, act, sure)
+    about = "what" if done.refusal is not None and done.refusal.code in ABOUT_WHAT else "value"
+    return answer(ask, done, ask.base, lambda wrong: _more(ask, wrong, about))
 
 
 def _row(desk: Desk, row: NewRow, questions: Sequence[str] = (), warnings: Sequence[str | Cause] = ()) -> Act | Refusal:

@@ -26,6 +26,8 @@ from planner.terms.texts import ByUnits, Command, Day, Either, Part, TankFile, T
 
 OPEN, MIDDLE, CLOSE = "\ue000", "\ue001", "\ue002"
 _LINK = re.compile(f"{OPEN}([^{OPEN}{MIDDLE}{CLOSE}]*){MIDDLE}([^{OPEN}{MIDDLE}{CLOSE}]*){CLOSE}")
+_TODAY = re.compile(r"`newtank today[^`]*`")
+_SENTENCE = re.compile(r"(?<=[.!?]) ")
 _SIGNS = dict.fromkeys(map(ord, (OPEN, MIDDLE, CLOSE)))
 _DONE_HERE = {"undo": "the button “Take back”", "amount": "“It was another amount”", "changed_water": "as a water change", "stock": "the page of animals"}
 WIDE = 100_000
@@ -50,6 +52,14 @@ def _plain(text: str) -> str:
     return unbroken(text.translate(_SIGNS))
 
 
+def without_commands(text: str, base: str) -> str:
+    """A text that was said for a keyboard: today's page instead of its command, and no sentence with another command."""
+    if "newtank " not in text and "`" not in text:
+        return text
+    text = _TODAY.sub(lambda _: link(base or "/", "today’s page"), text)
+    return " ".join(s for s in _SENTENCE.split(text) if "`newtank" not in s and not re.search(r"\b(?:[Rr]un|[Ww]rite:?) newtank [a-z]", s))
+
+
 @dataclass
 class Writer:
     """The texts of one tank's plan for its pages, below `base`."""
@@ -63,7 +73,7 @@ class Writer:
         if text is None:
             return ""
         said = cause_words(text, self.units) if isinstance(text, Cause) else text
-        return "".join(map(self._part, said.parts)) if isinstance(said, Text) else said
+        return "".join(map(self._part, said.parts)) if isinstance(said, Text) else without_commands(said, self.base)
 
     def html(self, text: str | Cause | None) -> Markup:
         return html(self(text))
@@ -161,4 +171,4 @@ def sentences(texts: Sequence[str | Cause], write: Writer) -> list[Markup]:
     return [write.html(t) for t in texts]
 
 
-__all__ = ["PageSheet", "Told", "Writer", "html", "link", "plan_on_page", "sentences", "sheet_for", "writer_for"]
+__all__ = ["PageSheet", "Told", "Writer", "html", "link", "plan_on_page", "sentences", "sheet_for", "without_commands", "writer_for"]

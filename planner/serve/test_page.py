@@ -15,10 +15,10 @@ from planner.door.write import desk_of
 from planner.files.tank import Tank
 from planner.plan.evening import LAST_READ, SETTLES_MINUTES
 from planner.serve.asking import Ask, new_key
-from planner.serve.entry import Outcome, write
+from planner.serve.entry import write
 from planner.serve.markup import html, writer_for
 from planner.serve.tanks import Seen
-from planner.serve.today_page import CautionShown, JobWriter, answer, refused
+from planner.serve.today_page import CautionShown, JobWriter, answer, wrong_words
 from planner.show.words.understood import understood_words
 from planner.terms.readings import READINGS, question_reading
 from planner.terms.records import WATERS, Row, Task
@@ -66,6 +66,11 @@ class TestShown:
 
 def tests(ask: Ask) -> Response:
     """Tests that are due, each with its readings; then every other reading."""
+    return _tests(ask)
+
+
+def _tests(ask: Ask, wrong: Sequence[Markup] = (), field: str = "") -> Response:
+    """The page; after a refusal with what was filled in, what is wrong with it, and the reading that it is about."""
     seen = ask.look()
     with seen.lock:
         write_text = writer_for(seen, ask.base)
@@ -76,7 +81,8 @@ def tests(ask: Ask) -> Response:
             shown.append(TestShown(job.task.id, made.words, made.cautions, made.reminders, job.number, made.amounts, made.steps, made.watch, made.why_now, job.known, readings_of(job.task, seen)))
         asked = {(r.name, r.water) for t in shown for r in t.reads}
         others = [asked_reading(name, "display", seen) for name in READINGS if (name, "display") not in asked]
-    return ask.show("test.html", active="test", tank_name=seen.plan.name, tests=shown, others=others, waters=WATERS, titles={n: r.title for n, r in READINGS.items()})
+    given = {name: values[-1] for name, values in ask.form.items()}
+    return ask.show("test.html", 422 if wrong else 200, given=given, wrong=wrong, field=field, active="test", tank_name=seen.plan.name, tests=shown, others=others, waters=WATERS, titles={n: r.title for n, r in READINGS.items()})
 
 
 def readings_of(task: Task, seen: Seen) -> tuple[ReadingAsked, ...]:
@@ -143,10 +149,10 @@ def check(ask: Ask) -> Response:
     write_text = writer_for(seen, ask.base)
     read = _entries(ask, seen)
     if isinstance(read, Refusal):
-        return refused(ask, Outcome(refusal=read), write_text)
+        return _tests(ask, list(wrong_words(read, write_text)), _wrong_field(ask, seen))
     said, entries = read
     if not entries:
-        return ask.say("No number yet", "Enter at least one result, then go on.", 422, f"{ask.base}/test")
+        return _tests(ask, [html("Enter at least one result, then go on.")])
     return ask.show("check.html", active="test", tank_name=seen.plan.name, key=ask.one("key") or new_key(), read=[_understood(e.row, unit, seen) for (_, _, unit, _), e in zip(said, entries, strict=True)],
                     questions=[html(q) for e in entries if (q := _doubt(e.row))], fields=[(f, v[-1]) for f, v in ask.form.items() if f.split(":")[0] in ("value", "unit", "off", "pick") and v[-1].strip()], next=ask.one("next"))
 
@@ -175,6 +181,15 @@ def _entries(ask: Ask, seen: Seen) -> tuple[list[tuple[str, str, str, str]], lis
         return desk
     read = read_results(desk, said)
     return read if isinstance(read, Refusal) else (said, read)
+
+
+def _wrong_field(ask: Ask, seen: Seen) -> str:
+    """The reading of a refused form that is refused by itself."""
+    for rest in dict.fromkeys(name.partition(":")[2] for name in ask.form if name.startswith(("value:", "pick:"))):
+        alone = replace(ask, form={name: values for name, values in ask.form.items() if name.partition(":")[2] == rest})
+        if isinstance(_entries(alone, seen), Refusal):
+            return rest
+    return ""
 
 
 def _understood(row: Row, unit: str, seen: Seen) -> tuple[str, str, str]:

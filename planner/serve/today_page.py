@@ -15,12 +15,12 @@ from planner.plan.day_jobs import Day, Job
 from planner.plan.places import asks_first
 from planner.serve.asking import Ask
 from planner.serve.entry import TOLD, Outcome, key_of, undo, write
-from planner.serve.markup import Writer, html, plan_on_page, sheet_for, writer_for
+from planner.serve.markup import Writer, html, plan_on_page, sheet_for, without_commands, writer_for
 from planner.serve.tanks import Seen
 from planner.show.terminal.agenda import next_tasks
 from planner.show.terminal.effect import effect_of, written_words
 from planner.show.terminal.effect_brief import meaning, moved_words
-from planner.show.terminal.joblines import as_printed, caution_keyword, job_words, minutes_words
+from planner.show.terminal.joblines import as_printed, caution_keyword, endangered, job_words, minutes_words
 from planner.show.terminal.taskcard import WEIGHTS, amount_words
 from planner.show.terminal.today import changed_words, long_day, when_next_words, write_alarm_sentences, write_not_yet, write_where_we_are
 from planner.show.words.causes import cause_words
@@ -62,6 +62,8 @@ class JobShown:
     watch: tuple[Markup, ...]
     why_now: tuple[Markup, ...]
     tag: str = ""
+    waits: bool = True
+    """Whether it may be put off or left out; what helps people may not."""
 
 
 def today(ask: Ask) -> Response:
@@ -90,7 +92,7 @@ def _page(ask: Ask, seen: Seen) -> Response:
     came = [t for t in shown.plan.tasks if any(y.way == "asked" for y in t.yielded) and t.state not in (State.DONE, State.SKIPPED) and (t.due is None or t.due <= day.plan.on)]
     return ask.show(
         "today.html", active="today", tank_name=day.plan.name, day=long_day(day.plan.on), cycle_day=day.standing.day if day.standing is not None else None,
-        problems=len(day.plan.problems), alarms=shown_groups(alarms), where=shown_groups(where), not_yet=shown_groups(not_yet),
+        problems=len(day.plan.problems), danger=endangered(day, rules), alarms=shown_groups(alarms), where=shown_groups(where), not_yet=shown_groups(not_yet),
         did_they_come=[(t.id, t.title) for t in came],
         now=[jobs.shown(j) for j in now], wait=[jobs.shown(j) for j in wait], closed=[jobs.shown(j) for j in closed],
         minutes=minutes_words([j.task for j in now]) if now else "", nothing=("All done. " if day.jobs else "Nothing to do. ") + when_next_words(shown.plan) if not now else "",
@@ -110,6 +112,7 @@ class JobWriter:
         self.seen, self.day, self.write = seen, day, write_text
         self.numbers = {j.task.id: j.number for j in day.jobs}
         self.warned: set[str] = set()
+        self.for_people = {a.alert for a in seen.folder.rules.alerts if a.place == "people"}
         self.tags = {r.what: tag_of(r.note) or "" for r in seen.folder.journal.rows if r.day == day.plan.on and r.kind in ("done", "skipped")}
 
     def shown(self, job: Job) -> JobShown:
@@ -124,7 +127,7 @@ class JobWriter:
             job.number, task.id, self.write.html(job_words(replace(task, title=self.write(task.title)), rules, units)), ", ".join(marks), self._standing(job), task.by_readings,
             bool(task.animals) or (rule is not None and rule.writes is not None and rule.writes.kind != "event"), asks_first(task, rules), job.known, tuple(map(self._caution, fresh)), ", ".join(map(caution_keyword, again)),
             tuple(self.write.html(amount_words(name, made, units)) for name, made in task.amounts), tuple(map(self.write.html, task.steps)), tuple(map(self.write.html, task.watch)),
-            tuple(self.write.html(yielded_words(y, self.numbers)) for y in task.yielded if y.way != "asked"), self.tags.get(task.id, ""))
+            tuple(self.write.html(yielded_words(y, self.numbers)) for y in task.yielded if y.way != "asked"), self.tags.get(task.id, ""), task.phase not in self.for_people)
 
     def _caution(self, key: str) -> CautionShown:
         caution = self.seen.folder.rules.cautions[key]
@@ -154,8 +157,8 @@ def told(ask: Ask, seen: Seen, write_text: Writer, after: Plan | None = None) ->
     before, rows, warnings = found
     effect = effect_of(plan_on_page(before, write_text), after or plan_on_page(seen.plan, write_text), rows)
     lines = [("Written", html(written_words([r for r in rows if r.kind != "done"] or rows) if any(r.kind == "reading" for r in rows) else _titles(rows, seen, write_text)))]
-    lines += [(label, html(text)) for label, text, _ in list(meaning(effect, "It stands below."))[:3]]
-    lines.append(("Moved", html(moved_words(effect, seen.plan, ""))))
+    lines += [(label, html(without_commands(text, ask.base))) for label, text, _ in list(meaning(effect, "It stands below."))[:3]]
+    lines.append(("Moved", html(without_commands(moved_words(effect, seen.plan, ""), ask.base))))
     return lines + [("Note", write_text.html(w)) for w in warnings]
 
 
@@ -233,8 +236,8 @@ def _known(desk: Desk, ids: Sequence[str]) -> list[str] | Refusal:
     return Refusal("unknown-task", "That job is not in this plan any more", "look at today's list again") if wrong or not ids else list(dict.fromkeys(ids))
 
 
-def answer(ask: Ask, outcome: Outcome, to: str) -> Response:
-    """Where an entry leads: on, to a question, or to why it was not written."""
+def answer(ask: Ask, outcome: Outcome, to: str, again: Callable[[list[Markup]], Response] | None = None) -> Response:
+    """Where an entry leads: on, to a question, or to why it was not written. `again`: the form that was filled in, with what is wrong in it."""
     to = to if to.startswith("/") and not to.startswith("//") else ask.base
     if outcome.written:
         return ask.go(to, **({"did": key_of(ask)} if ask.one("key") else {}))
@@ -242,6 +245,8 @@ def answer(ask: Ask, outcome: Outcome, to: str) -> Response:
     if outcome.questions:
         fields = [(name, value) for name, values in ask.form.items() for value in values if name != "sure"]
         return ask.show("sure.html", questions=[write_text.html(q) for q in outcome.questions], warnings=[write_text.html(w) for w in outcome.warnings], fields=fields, to=ask.path)
+    if again is not None and outcome.refusal is not None:
+        return again(list(wrong_words(outcome.refusal, write_text)))
     return refused(ask, outcome, write_text)
 
 
@@ -249,17 +254,17 @@ def refused(ask: Ask, outcome: Outcome, write_text: Writer) -> Response:
     if outcome.refusal is not None:
         amount = outcome.refusal.code == "amount-missing"
         fields = [(name, value) for name, values in ask.form.items() for value in values if name != "amount"]
-        return ask.show("refused.html", 422, said=list(_sentences(outcome.refusal, write_text)), asks_amount=amount, fields=fields, to=ask.path)
+        return ask.show("refused.html", 422, said=list(wrong_words(outcome.refusal, write_text)), asks_amount=amount, fields=fields, to=ask.path)
     busy = any(p.code in ("journal-busy", "journal-changed") for p in outcome.problems)
-    return ask.show("refused.html", 503 if busy else 507, said=[html(f"{p.message[:1].upper()}{p.message[1:]}. {p.fix}") for p in outcome.problems], asks_amount=False, fields=[], to=ask.path)
+    return ask.show("refused.html", 503 if busy else 507, said=[html(without_commands(f"{p.message[:1].upper()}{p.message[1:]}. {p.fix}", ask.base)) for p in outcome.problems], asks_amount=False, fields=[], to=ask.path)
 
 
-def _sentences(refusal: Refusal, write_text: Writer) -> Iterator[Markup]:
+def wrong_words(refusal: Refusal, write_text: Writer) -> Iterator[Markup]:
     """What is wrong, and what to do about it unless that is for a keyboard."""
     said = write_text(refusal.message)
     yield html(f"{said[:1].upper()}{said[1:].rstrip('.')}.")
-    if refusal.fix and "`" not in (fix := write_text(refusal.fix)):
+    if refusal.fix and "`" not in str(refusal.fix) and (fix := write_text(refusal.fix)):
         yield html(f"{fix[:1].upper()}{fix[1:].rstrip('.')}.")
 
 
-__all__ = ["JobWriter", "answer", "done", "postpone", "refused", "skip", "take_it_back", "today", "told"]
+__all__ = ["JobWriter", "answer", "done", "postpone", "refused", "skip", "take_it_back", "today", "told", "wrong_words"]

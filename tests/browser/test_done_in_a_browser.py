@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -152,3 +153,59 @@ def test_an_unpaired_phone_is_led_to_pairing_and_its_tick_is_sent_afterwards(ser
     assert len(served.phone.site.memory.devices()) == 1
     expect(page.locator("section.did")).to_be_visible(timeout=20_000)
     assert served.rows(",done,") == 1
+
+
+def test_a_job_stands_on_the_first_screen(served: Served, open_page: Callable[..., Any]) -> None:
+    page = open_page(served)
+    page.goto(served.base)
+    assert page.locator(".job .title").first.bounding_box()["y"] < 844
+
+
+def test_the_first_step_of_first_aid_stands_on_the_first_screen(served: Served, open_page: Callable[..., Any]) -> None:
+    page = open_page(served)
+    page.goto(f"{served.base}/happened?what=palytoxin")
+    assert page.locator(".atonce li").first.bounding_box()["y"] < 844
+    page.locator("main button.tick").tap()
+    page.wait_for_selector(".alarms")
+    picture(page, "390-danger")
+    assert page.locator(".job .steps li").first.bounding_box()["y"] < 844
+
+
+def test_a_tick_without_a_network_leaves_the_title_its_width(served: Served, open_page: Callable[..., Any]) -> None:
+    page = open_page(served)
+    page.goto(served.base)
+    before = page.locator(".job .title").first.bounding_box()["width"]
+    page.context.set_offline(True)
+    page.locator("form[data-keep=tick] > button.tick").first.tap()
+    page.wait_for_selector(".waiting")
+    picture(page, "390-waiting")
+    assert page.locator(".job:has(.waiting) .title").bounding_box()["width"] >= before
+
+
+def test_the_emergency_page_without_a_network_has_the_steps_for_people(served: Served, open_page: Callable[..., Any]) -> None:
+    page = open_page(served)
+    page.goto(served.base)
+    page.wait_for_function("name => !!localStorage.getItem(name)", arg=f"newtank emergency {served.phone.base}")
+    page.context.set_offline(True)
+    page.tap("a.urgent")
+    page.tap("summary:has-text('A polyp squirted')")
+    assert page.locator("text=Rinse an eye or skin that was hit at once").is_visible()
+
+
+@pytest.mark.parametrize(("button", "left"), [("Use it", "0,5x"), ("Throw it away", "")])
+def test_a_refused_number_is_offered_on_a_later_visit_with_its_time(served: Served, open_page: Callable[..., Any], button: str, left: str) -> None:
+    page = open_page(served)
+    page.goto(f"{served.base}/test")
+    page.locator("section.test [name='value:ammonia.display']").fill("0,5x")
+    page.locator("section.test:has([name='value:ammonia.display']) button.tick").tap()
+    page.wait_for_selector("[aria-invalid]")
+    assert page.input_value("[aria-invalid]") == "0,5x" and page.locator("p.draft").count() == 0
+    page.goto(served.base)
+    page.goto(f"{served.base}/test")
+    field, offer = page.locator("section.test [name='value:ammonia.display']"), page.locator("p.draft")
+    expect(offer).to_have_text(re.compile(r"^Kept from [0-9]{2}:[0-9]{2}\. "))
+    assert field.input_value() == "", "nothing is filled in unasked"
+    offer.locator(f"text={button}").tap()
+    assert field.input_value() == left and offer.count() == 0
+    page.goto(f"{served.base}/test")
+    assert page.locator("p.draft").count() == (1 if left else 0)

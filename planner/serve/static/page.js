@@ -41,7 +41,9 @@
     if (!main) return;
     document.querySelector("main").replaceWith(main);
     document.title = page.title;
-    prepare(main);
+    prepare(main, true);
+    const wrong = main.querySelector("[aria-invalid]");
+    if (wrong) { wrong.focus(); wrong.scrollIntoView({ block: "center" }); return; }
     main.focus();
     scrollTo(0, 0);
   };
@@ -70,7 +72,7 @@
       } else if (keep(KEPT, [...read(KEPT, []), one])) {
         tell();
         const line = document.createElement("p");
-        line.className = "soft";
+        line.className = "soft waiting";
         line.textContent = "Kept on this device until the network is back.";
         form.replaceWith(line);
         return;
@@ -83,15 +85,34 @@
 
   // --- numbers typed into a test stay until they are saved, also over a reload
   const drafts = (form) => `newtank draft ${form.dataset.draft}`;
-  const draft = (form) => keep(drafts(form), [...new FormData(form)].filter(([name, value]) => name !== "key" && !name.startsWith("unit:") && value));
-  const restore = (form) => {
-    for (const [name, value] of read(drafts(form), [])) {
+  const draft = (form) => keep(drafts(form), { at: Date.now(), fields: [...new FormData(form)].filter(([name, value]) => name !== "key" && name !== "next" && name !== "form" && !name.startsWith("unit:") && value) });
+  const fill = (form, fields) => {
+    for (const [name, value] of fields) {
       for (const field of form.elements) {
         if (field.name !== name) continue;
         if (field.type === "radio") field.checked = field.value === value;
         else field.value = value;
       }
     }
+  };
+  // On a later visit they may be of another test: they are offered with their time, and never filled in unasked.
+  const restore = (form) => {
+    const kept = read(drafts(form), null);
+    if (!kept?.fields?.length) return;
+    if (["reload", "back_forward"].includes(performance.getEntriesByType("navigation")[0]?.type)) { fill(form, kept.fields); return; }
+    const at = new Date(kept.at), time = at.toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
+    const day = at.toDateString() === new Date().toDateString() ? "" : `${at.toLocaleDateString("en-GB", { day: "numeric", month: "short" })}, `;
+    const offer = document.createElement("p");
+    offer.className = "draft";
+    offer.append(`Kept from ${day}${time}. `);
+    for (const [words, act] of [["Use it", () => fill(form, kept.fields)], ["Throw it away", () => { try { localStorage.removeItem(drafts(form)); } catch { /* nothing is kept */ } }]]) {
+      const button = document.createElement("button");
+      button.type = "button";
+      button.textContent = words;
+      button.addEventListener("click", () => { act(); offer.remove(); });
+      offer.append(button, " ");
+    }
+    form.prepend(offer);
   };
 
   // --- a pad of large keys below a number, where fingers are wet
@@ -122,9 +143,10 @@
     input.closest(".entry").after(keys);
   };
 
-  const prepare = (main) => {
+  // `answered`: the server has just sent it back filled in.
+  const prepare = (main, answered = false) => {
     for (const form of main.querySelectorAll("[data-draft]")) {
-      restore(form);
+      if (!answered) restore(form);
       form.addEventListener("input", () => draft(form));
     }
     for (const input of main.querySelectorAll("[data-pad]")) pad(input);
@@ -142,10 +164,13 @@
   }
 
   // --- the emergency page is at hand without a network too
+  // It is read anew once in each window, so that a copy of last year's page does not stay.
+  const fresh = () => { try { return read(aid, "") && sessionStorage.getItem(aid); } catch { return read(aid, ""); } };
+  const hold = (text) => { keep(aid, text); try { sessionStorage.setItem(aid, "1"); } catch { /* it is read again */ } };
   const base = document.body.dataset.base, aid = `${AID} ${base}`;
   if (base) {
-    if (location.pathname === `${base}/emergency`) keep(aid, document.querySelector("main").innerHTML);
-    else if (!read(aid, "")) fetch(`${base}/emergency`, { signal: within(15000) }).then((a) => a.text()).then((text) => keep(aid, new DOMParser().parseFromString(text, "text/html").querySelector("main").innerHTML)).catch(() => {});
+    if (location.pathname === `${base}/emergency`) { if (!location.search) hold(document.querySelector("main").innerHTML); }
+    else if (!fresh()) fetch(`${base}/emergency`, { signal: within(15000) }).then((a) => a.text()).then((text) => hold(new DOMParser().parseFromString(text, "text/html").querySelector("main").innerHTML)).catch(() => {});
     document.addEventListener("click", async (event) => {
       const link = event.target.closest("a.urgent");
       if (!link || event.ctrlKey || event.metaKey) return;

@@ -115,3 +115,16 @@ def test_paper_that_changed_is_offered_to_be_printed_anew(counter: Phone) -> Non
     assert "Paper to print anew" in counter.words("/")
     packed = zipfile.ZipFile(io.BytesIO(counter.send("/papers", tank=["amber", "../zoe", "nobody"]).content))
     assert packed.namelist() == ["amber.pdf"] and "Paper to print anew" not in counter.words("/")
+
+
+def test_after_the_plan_is_made_the_buyer_hears_what_cannot_live_there(counter: Phone) -> None:
+    """A blue tang outgrows 117 L: up to 31 cm long (FishBase, Paracanthurus hepatus; from memory)."""
+    answer = counter.send("/new", **(BUYER | {"length": "", "width": "", "height": "", "volume": "117 L", "wishes": "2 ocellaris clownfish, blue tang"}))
+    refused = answer.text.partition('class="refused"')[2].partition("</section>")[0]
+    assert "blue tang" in refused.lower() and "it needs" in refused
+    assert "Not 2" not in words_of(answer.text), "the clownfish may come"
+
+
+def test_from_the_made_plan_it_goes_on_to_paper_calendar_and_the_next_buyer(counter: Phone) -> None:
+    page = counter.send("/new", **BUYER).text
+    assert 'action="/tank/ada-lovelace-b/paper"' in page and 'href="/tank/ada-lovelace-b/calendar"' in page and 'href="/new"' in page

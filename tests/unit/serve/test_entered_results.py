@@ -95,3 +95,13 @@ def test_a_tank_without_a_described_kit_lets_the_basis_be_chosen(tmp_path: Path)
     page = phone_for(tmp_path / "tank", ON).get("/tank/tank/test").text
     options = re.findall(r'<option value="([^"]*)">', page.partition("unit:nitrite.display")[2].partition("</select>")[0])
     assert options == ["", "mg/L as N", "mg/L as NO2"]
+
+
+def test_a_mistake_shows_the_same_form_with_the_number_marked_and_the_others_kept(phone: Phone) -> None:
+    form = {"value:ammonia.display": "0,5x", "unit:ammonia.display": "mg/L as N", "pick:nitrite.display": "1", "unit:nitrite.display": "mg/L as N"}
+    (sent, *_) = [f["form"] for f in fields(phone.get(f"{phone.base}/test").text, f"{phone.base}/test/check") if f["form"] != "others"]
+    page = phone.send(f"{phone.base}/test/check", key="key-of-the-form", form=sent, next=f"{phone.base}/round", **form).text
+    assert re.findall(r'name="value:([a-z.]+)" value="([^"]*)" aria-invalid="true"', page) == [("ammonia.display", "0,5x")]
+    wrong = page.partition('id="wrong-ammonia.display"')[2].partition("</fieldset>")[0]
+    assert 'id="wrong" role="alert"' in wrong and '<option value="mg/L as N" selected>' in wrong
+    assert re.search(r'name="pick:nitrite.display" value="1" checked', page) and f'name="next" value="{phone.base}/round"' in page

@@ -207,3 +207,28 @@ def test_what_waited_on_the_phone_has_the_time_at_which_it_was_entered(tmp_path:
     phone.pair().send(f"{phone.base}/test/save", key="key-of-a-test", age=age, **{"value:ph.display": "8.1"})
     written = datetime.fromisoformat(phone.journal()[-1].partition(",")[0])
     assert abs((datetime.now(UTC) - written).total_seconds() - hours * 3600) < 120
+
+
+def in_danger(phone: Phone, event: str = "palytoxin") -> str:
+    phone.send(f"{phone.base}/happened", key=f"key-of-{event}", what=event)
+    return str(phone.get(phone.base).text)
+
+
+def test_jobs_come_before_the_forecast_and_the_shop(phone: Phone) -> None:
+    page = phone.get(phone.base).text
+    assert page.index('<ol class="jobs">') < page.index('aria-label="Where we are"') < page.index("May I buy an animal today?")
+
+
+def test_while_somebody_is_in_danger_the_steps_come_first_and_open(phone: Phone) -> None:
+    page = in_danger(phone)
+    first = page.index("<ol class=\"jobs\">")
+    assert page.index('class="alarms"') < first < page.index('aria-label="What was just written"') < page.index('aria-label="Where we are"')
+    assert '<details class="steps" open>' in page[first : page.index("Rinse an eye or skin that was hit at once")]
+
+
+def test_what_helps_people_is_neither_put_off_nor_left_out(phone: Phone) -> None:
+    before = {f["job"] for f in fields(phone.get(phone.base).text, f"{phone.base}/postpone")}
+    page = in_danger(phone)
+    offered = {f["job"] for act in ("postpone", "skip") for f in fields(page, f"{phone.base}/{act}")}
+    assert before and offered, "ordinary jobs may wait"
+    assert not any(id.startswith("palytoxin/") for id in offered) and 'value="palytoxin/help' in page

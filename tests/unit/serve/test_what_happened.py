@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from pathlib import Path
 
 import pytest
 
+from planner.serve.markup import Writer
 from planner.show.terminal.eventlist import events_told
 from tests.unit.serve.site import Phone, copy_of, fields, phone_for, rules, words_of
 
@@ -30,7 +32,7 @@ def test_it_is_one_touch_away_from_every_page(phone: Phone) -> None:
 
 def test_anybody_may_read_what_to_do(phone: Phone) -> None:
     page = phone.another().words(f"{phone.base}/emergency")
-    assert "People first." in page and "Touch neither the person nor the wet floor" in page and "Water on the floor" in page and "Power cut" in page
+    assert "People first." in page and "Touch neither the person nor the wet floor" in page and "Water on the floor" in page
 
 
 def test_every_event_of_the_rules_can_be_written_down(phone: Phone) -> None:
@@ -79,3 +81,86 @@ def test_a_remark_is_no_formula_and_no_markup(phone: Phone) -> None:
     phone.send(f"{phone.base}/happened", key="key-of-a-leak", what="leak", remark='=cmd|"/c calc"!A0<script>alert(1)</script>\r\n2026-02-13,added,shark,1')
     assert phone.journal()[-1].count("2026-02-13") == 2 and "'=cmd" in phone.journal()[-1] and ",event,leak," in phone.journal()[-1]
     assert "<script>alert" not in phone.get(phone.base).text
+
+
+@pytest.mark.parametrize(("event", "said"), [
+    ("palytoxin", "Rinse an eye or skin that was hit at once"), ("chemical_splash", "Rinse"), ("heater_off", "Watch"), ("leak", "Wet floor"),
+], ids=["palytoxin", "an eye", "a cold heater", "a leak"])
+def test_what_to_do_stands_before_writing_it_down(phone: Phone, event: str, said: str) -> None:
+    """As for the great emergencies: whoever was hit reads how to rinse before he types a remark."""
+    page = phone.words(f"{phone.base}/happened?what={event}")
+    alert = next(a for a in rules().book.alerts if a.alert == event.replace("_", "-"))
+    first = alert.tasks[0].steps[0].split(". ")[0]
+    if "{" not in str(first):
+        assert str(first).split("{")[0] in page
+    assert said in page and page.index(said) < page.index("It happened") and page.index("Then write it down") > page.index(said)
+
+
+def test_a_power_cut_shows_the_first_steps_of_the_alarm_that_it_raises_here(phone: Phone) -> None:
+    """This tank has no animals yet, so there are none to keep breathing."""
+    page = phone.get(f"{phone.base}/happened?what=power_cut").text
+    assert page.count("<ol>") == 1
+    empty, stocked = (next(a for a in rules().book.alerts if a.alert == f"power-cut-{x}") for x in ("empty", "stocked"))
+    said = words_of(page)
+    assert str(empty.say)[:20] in said and str(stocked.say)[:20] not in said
+
+
+def test_the_door_of_a_poisoning_names_what_a_keeper_saw(phone: Phone) -> None:
+    assert "A polyp squirted (zoa, palythoa): eye, skin, steam" in phone.words(f"{phone.base}/emergency")
+
+
+@pytest.mark.parametrize("event", [e for e, _ in events_told(rules().book) if any(a.place == "people" and a.alert == e.replace("_", "-") for a in rules().book.alerts)])
+def test_the_first_steps_for_people_stand_on_the_emergency_page_itself(phone: Phone, event: str) -> None:
+    """It is the page that a phone keeps for when the network is gone."""
+    alert = next(a for a in rules().book.alerts if a.alert == event.replace("_", "-"))
+    page = phone.words(f"{phone.base}/emergency")
+    plain = [str(s) for s in alert.tasks[0].steps if "{" not in str(s) and "[" not in str(s)]
+    assert plain and all(" ".join(s.split())[:60] in page for s in plain)
+
+
+@pytest.mark.parametrize(("said", "event"), [("heater broken", "heater_off"), ("zoa squirted in my eye", "palytoxin"), ("power is out", "power_cut"), ("My fish gasps", "gasping")])
+def test_an_event_is_found_by_a_sentence_without_a_script(phone: Phone, said: str, event: str) -> None:
+    page = phone.get(f"{phone.base}/emergency", params={"said": said}).text
+    found = page.partition('class="events found"')[2].partition("</ul>")[0]
+    assert f"happened?what={event}" in found
+
+
+def test_a_sentence_that_speaks_of_danger_is_answered_with_help_first(phone: Phone) -> None:
+    page = phone.get(f"{phone.base}/emergency", params={"said": "zoa squirted in my eye"}).text
+    assert page.index("call the emergency number first.") < page.index('class="events found"')
+    assert "shares a word" in phone.get(f"{phone.base}/emergency", params={"said": "xyzzy<script>"}).text and "xyzzy<script>" not in phone.get(f"{phone.base}/emergency", params={"said": "xyzzy<script>"}).text
+
+
+def test_animals_in_a_tank_that_is_not_open_are_asked_about_first(phone: Phone) -> None:
+    before = phone.journal()
+    answer = phone.send(f"{phone.base}/fact", key="key-of-a-fact", kind="added", what="ocellaris clownfish", value="2")
+    assert "The tank is not open. Are they really in it?" in words_of(answer.text) and phone.journal() == before
+    (form,) = fields(answer.text, f"{phone.base}/fact")
+    page = words_of(phone.send(f"{phone.base}/fact", **form).text)
+    assert ",added,amphiprion-ocellaris,2," in phone.journal()[-1]
+    assert "newtank " not in page and "`" not in page and "today’s page says what to do now" in page
+
+
+def test_animals_in_the_quarantine_tank_are_not_asked_about(phone: Phone) -> None:
+    phone.send(f"{phone.base}/fact", key="key-of-a-fact", kind="added", what="ocellaris clownfish", value="2", where="quarantine")
+    assert ",added,amphiprion-ocellaris,2,," in phone.journal()[-1]
+
+
+@pytest.mark.parametrize(("said", "shown"), [
+    ("It is written; `newtank today` says what to do now.", 'It is written; <a href="/tank/a">today’s page</a> says what to do now.'), ("It ends here. Run newtank calendar again, and import it.", "It ends here."),
+], ids=["a link", "left out"])
+def test_what_is_said_for_a_keyboard_becomes_a_link_or_goes(said: str, shown: str) -> None:
+    assert str(Writer("/tank/a", "metric", rules().book, str).html(said)) == shown
+
+
+@pytest.mark.parametrize(("form", "field"), [
+    ({"kind": "added", "what": "unicorn", "value": "3", "where": "quarantine"}, "what"), ({"kind": "changed_water", "value": "much"}, "value"), ({"kind": "dosed", "what": "bicarbonate", "value": "4 furlongs"}, "value"),
+], ids=["an animal", "a change", "a dose"])
+def test_a_mistake_shows_the_same_form_with_its_field_marked(phone: Phone, form: dict[str, str], field: str) -> None:
+    answer = phone.send(f"{phone.base}/fact", key="key-of-a-fact", **form)
+    assert answer.status_code == 422
+    (marked,) = re.findall(r'<input name="(\w+)" value="([^"]*)" aria-invalid="true" aria-describedby="wrong"', answer.text)
+    assert marked == (field, form[field])
+    (folded,) = re.findall(r'<details class="fold" open>(.*?)</details>', answer.text, re.DOTALL)
+    assert 'id="wrong"' in folded and f'name="kind" value="{form["kind"]}"' in folded
+    assert form.get("where") is None or '<option value="quarantine" selected>' in folded
