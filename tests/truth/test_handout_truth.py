@@ -20,6 +20,7 @@ import sys
 import zlib
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -209,6 +210,35 @@ def test_a_name_of_two_hundred_signs_stays_on_the_paper(paper: Any) -> None:
         long = [(text, x, y, size) for text, x, y, size, _ in chunks(page) if "WmWm" in text]
         assert long and max(x + len(text) / 2 * 1.833 * size for text, x, _, size in long) < wide
         assert all(10 < y < high for _, _, y, _ in long)
+
+
+def crowded(page: pypdf.PageObject) -> list[str]:
+    """Lines of a column that stand closer than letters of ten points are high, each counted where it begins: at the edge of
+    the column or of its steps."""
+    found, middle, all_of_it = [], float(page.mediabox.width) / 2, chunks(page)
+    for left in (0.0, middle):
+        column = [(y, x, text) for text, x, y, *_ in all_of_it if left <= x < left + middle]
+        edge = min((x for _, x, _ in column), default=0.0)
+        lines = sorted(((y, text) for y, x, text in column if x <= edge + 15), reverse=True)
+        found += [f"{above[:30]!r} over {below[:30]!r}: {high - low:.1f} pt" for (high, above), (low, below) in pairwise(lines) if 0.5 < high - low < 10]
+    return found
+
+
+LATER = (("shop-handover", "2026-05-10"), ("dry-rock-us", "2026-02-13"), ("leak-on-day-one", "2026-03-20"))
+
+
+@pytest.mark.parametrize(("scenario", "on"), [*DAYS.items(), *LATER])
+def test_no_line_of_a_card_is_printed_over_another(scenario: str, on: str) -> None:
+    cards = [page for page in reader(case_of(scenario, on).printed().pdf).pages if "Watch." in page.extract_text()]
+    assert len(cards) >= 4 and [line for page in cards for line in crowded(page)] == []
+
+
+@pytest.mark.parametrize(("scenario", "on"), LATER)
+def test_no_line_breaks_in_a_day_or_before_a_point_between_items(scenario: str, on: str) -> None:
+    """How days are written: `13 Feb`. A kit's unit keeps what it counts."""
+    for page in reader(case_of(scenario, on).printed().pdf).pages:
+        text = page.extract_text()
+        assert re.findall(r"(?m)^·|\b\d{1,2} ?\n(?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)\b|^as N(?:O\d|H\d)?\b|\(\d{1,2}\s[A-Z][a-z]{2}\sto ?\n", text) == []
 
 
 @pytest.mark.parametrize("scenario", ["leak-on-day-one", "stalled-then-recovers"])

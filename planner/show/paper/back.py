@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 
 from planner.rulebook.names import condition_names
+from planner.rulebook.provenance import Source
 from planner.rulebook.shapes import HouseRule, Rulebook
 from planner.rulebook.words import Word, words_in
 from planner.show.json.record_objects import Json
@@ -13,9 +15,10 @@ from planner.show.paper.cards import WEIGHTS, caution_name
 from planner.show.paper.pencil import Pencil
 from planner.show.words.house_rules import subject_of
 from planner.show.words.numbers import cited_numbers
-from planner.show.words.words import listed
+from planner.show.words.words import listed, plain_name
 from planner.terms.records import CLOSED, Plan
 
+_DAYS = re.compile(r"(?<=\d) d\b")
 LONGEST_SHIPPED = 60
 """Characters of what the shipped rule says that stand beside the shop's; its long texts the paper does not repeat."""
 ALWAYS = frozenset({"mains", "shock", "wet_floor", "children"})
@@ -34,23 +37,44 @@ def caution_data(plan: Plan, rules: Rulebook, *, elsewhere: bool) -> list[Json]:
 def sources_data(plan: Plan, rules: Rulebook, pencil: Pencil) -> Json:
     """The sources behind the numbers of this paper, how many are common practice, and what the shop changed."""
     cited = cited_numbers(_numbers_used(plan, rules), rules)
-    backed = dict.fromkeys(f"{one.source.authors} {one.source.year or ''}".strip() + f", {one.source.title}" for one in cited if one.source is not None)
-    return {"backed": list(backed), "practice": sum(one.source is None for one in cited), "house": [_house_line(h, rules, pencil) for h in rules.house]}
+    backed = dict.fromkeys(_source_line(one.source) for one in cited if one.source is not None)
+    return {"backed": list(backed), "practice": sum(one.source is None for one in cited), "house": [_house_line(h, plan, rules, pencil) for h in rules.house]}
 
 
-def _house_line(rule: HouseRule, rules: Rulebook, pencil: Pencil) -> str:
+def _source_line(source: Source) -> str:
+    """`Camargo and others 2005, Nitrate toxicity`; what has no author begins with its title."""
+    if not source.authors:
+        return source.title + (f", {source.year}" if source.year else "")
+    return f"{source.authors} {source.year or ''}".strip() + f", {source.title}"
+
+
+def _figure_name(name: str, plan: Plan, rules: Rulebook, pencil: Pencil) -> str:
+    """What a number of the rules is, in words: the job that uses it, jobs of this plan first."""
+    keys = dict.fromkeys((*(t.key for t in plan.tasks if t.state not in CLOSED and t.key in rules.tasks), *rules.tasks))
+    for key in keys:
+        rule = rules.tasks[key]
+        if name in (rule.wait, rule.every) and f"{{{name}}}" not in rule.title:
+            return f"{'Wait before' if name == rule.wait else 'Interval of'} “{pencil(rule.title)}”"
+        if any(f"{{{name}}}" in text for text in (rule.title, *rule.steps, *rule.watch)):
+            return f"Figure in “{pencil(rule.title)}”"
+    return plain_name(name).capitalize()
+
+
+def _house_line(rule: HouseRule, plan: Plan, rules: Rulebook, pencil: Pencil) -> str:
     """What a shop changed or added, under the names that this paper uses: no file, no id."""
     id, _, key = rule.id.partition("#")
     kind, _, name = id.partition("/")
     if key == "cautions":
         return f"“{pencil(rules.tasks[id].title)}” carries: {listed([caution_name(c).capitalize() for c in rule.now.split(', ')])}"
     subject = subject_of(rule, lambda id: f"what ends “{rules.phase(name).title}”" if kind == "gate" else f"“{pencil(rules.tasks[id].title)}”")
-    if not key and kind in ("caution", "animal"):
+    if kind == "number" and not key:
+        subject = _figure_name(name, plan, rules, pencil)
+    elif not key and kind in ("caution", "animal"):
         subject = f"{kind.capitalize()} added" if not rule.was else kind.capitalize()
     elif not key and id in rules.tasks:
         subject = "Step added" if not rule.was else "Step"
     was = f" (the shipped rule says {pencil(rule.was)})" if 0 < len(rule.was) <= LONGEST_SHIPPED else ""
-    return f"{subject}: {pencil(rule.now.replace('.; ', '. '))}{was}"
+    return f"{subject[:1].upper()}{subject[1:]}: {_DAYS.sub(' days', pencil(rule.now.replace('.; ', '. ')))}{_DAYS.sub(' days', was)}"
 
 
 def _numbers_used(plan: Plan, rules: Rulebook) -> Iterable[str]:

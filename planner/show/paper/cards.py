@@ -11,7 +11,7 @@ from planner.rulebook.shapes import Rulebook
 from planner.show.calendar.text import shorten
 from planner.show.json.record_objects import Json
 from planner.show.paper.needs import open_needs, wall_tests
-from planner.show.paper.often import first_day, of_stages, often_words
+from planner.show.paper.often import ends_at_animals, first_day, of_stages, often_words
 from planner.show.paper.road import unplanned
 from planner.show.paper.text import is_provisional
 from planner.show.paper.wall import span_words
@@ -127,6 +127,8 @@ def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: T
     all_steps = tuple(all_words(task.steps, plan.units))
     before = told.setdefault(task.key, all_steps)
     steps = list(all_steps) if first else [s for s in all_steps if s not in before] if task.animals else []
+    if ends_at_animals(task, rules):  # when to stop comes before how
+        steps.sort(key=lambda step: not step.startswith("Stop "))
     often = often_words(task, later, plan, rules)
     return {
         "title": task.title, "day": day_in_phase(task, start, plan.on), "state": state_note(task, plan.on), "hold": task.state == State.ON_HOLD, "minutes": f"{task.minutes} min" if first else "",

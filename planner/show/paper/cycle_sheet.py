@@ -24,6 +24,7 @@ WEEK = 7
 LINES = (4, 6)
 """Least and most lines of the scale beside a chart."""
 STEPS = (0.05, 0.1, 0.2, 0.25, 0.5, 1.0, 2.0, 2.5, 5.0, 10.0, 20.0, 25.0, 50.0, 100.0, 200.0)
+DOSES = (("first", "ammonia_dose"), ("feeding", "ammonia_redose"), ("proof", "challenge_dose"))
 OTHERS = ("nitrate", "ph", "alkalinity", "salinity", "temperature")
 
 
@@ -33,11 +34,13 @@ def cycle_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook) -> Jso
     if phase is None or phase.opened is not None or not plan.forecast.curve:
         return None
     start = plan.forecast.curve[0].day
-    dose = next((q for t in plan.tasks if t.phase == phase.id for name, q in t.amounts if name in ("ammonia_dose", "ammonia_redose")), None)
+    given = {name: q for t in plan.tasks if t.phase == phase.id for name, q in t.amounts}
+    doses = [(word, given[name]) for word, name in DOSES if name in given]
     events = [(NAMES[n].capitalize(), f"read on {bare_day(e.happened, plan.on)}" if e.happened else _window(e.window, plan)) for n, e in plan.forecast.events.items()]
     return {
         "charts": [_chart(name, plan, tank, journal, rules) for name in ("ammonia", "nitrite")], "events": events, "sentences": list(plan.forecast.sentences),
-        "started": short_day(start, plan.on) if start <= plan.on else "", "first": max(0, (plan.on - start).days), "dose": shown_amount(dose.value, dose.unit, plan.units) if dose is not None else "",
+        "started": short_day(start, plan.on) if start <= plan.on else "", "first": max(0, (plan.on - start).days), "dose_unit": doses[0][1].unit if doses else "",
+        "doses": [(word, shown_amount(q.value, q.unit, plan.units)) for word, q in doses],
         "pass": [_pass(name, tank, rules) for name in ("ammonia", "nitrite")], "others": [(title(name), unit_of(name, tank)) for name in OTHERS],
     }
 

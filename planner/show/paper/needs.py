@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from planner.judge.kinds.challenge import ProofAsked
 from planner.judge.kinds.reading import ReadingAsked
 from planner.rulebook.shapes import PhaseRole
 from planner.show.json.record_objects import Json
-from planner.show.words.conditions import need_reads, need_to_tick
-from planner.terms.records import Answer, Need, Phase, Plan, Trace
+from planner.show.words.conditions import need_reads, need_seen, need_to_tick
+from planner.show.words.words import bare_day
+from planner.terms.records import Answer, Need, Phase, Plan, Row, Trace
 
 MOST_TIMES = 4
 """So many blanks a line has at most; more readings go onto the log sheet."""
@@ -62,18 +64,28 @@ def open_needs(phase: Phase, jobs: Sequence[str], on_wall: Sequence[Json] = ()) 
 
 
 def wall_tests(plan: Plan) -> Tests | None:
-    """The tests before the next animals: the proof of the filter and the tests that open the tank; once it is open, those
-    of the first phase with animals that is not finished. None where no phase waits for a test."""
+    """The tests before the next animals: the proof of the filter and the tests that open the tank, all of them, with what
+    is met; once it is open, those of the first phase with animals that is not finished. None where no phase waits for a test."""
     gate = plan.phase_as(LAST_GATE)
     if gate is not None and gate.opened is None:
         proof = plan.phase_as(PROOF)
-        before: Sequence[Need] = proof.needs if proof is not None and proof.opened is None else ()
-        return Tests(gate, tuple(need_line(n) for n in (*before, *gate.needs) if n.met is not Answer.YES and need_reads(n)))
+        before: Sequence[Need] = proof.needs if proof is not None else ()
+        proven = ("", bare_day(proof.opened, plan.on)) if proof is not None and proof.opened is not None else None
+        return Tests(gate, (*(_with_seen(n, proven, plan.on) for n in before if need_reads(n)), *(_with_seen(n, None, plan.on) for n in gate.needs if need_reads(n))))
     for phase in plan.phases:
         lines = tuple(need_line(n) for n in phase.needs if n.met is not Answer.YES and need_reads(n))
         if phase.opened is None and lines:
             return Tests(phase, lines)
     return None
+
+
+def _with_seen(need: Need, proven: tuple[str, str] | None, on: date) -> Json:
+    """The line, and for what is met its value and its day: `proven`, else the last reading that shows it."""
+    if proven is None and need.met is not Answer.YES:
+        return need_line(need)
+    last = next((r for r in reversed(need_seen(need)) if isinstance(r, Row)), None)
+    read = (f"{last.value} {last.unit}".strip(), bare_day(last.day, on)) if last is not None else ("", "")
+    return need_line(need) | {"seen": proven or read}
 
 
 __all__ = ["LAST_GATE", "PROOF", "Tests", "need_line", "need_text", "need_times", "open_needs", "wall_tests"]

@@ -8,6 +8,7 @@ from datetime import date
 from itertools import pairwise
 
 from planner.rulebook.shapes import Rulebook
+from planner.show.words.words import short_day
 from planner.terms.records import Plan, Task
 
 WEEK, MONTH, YEAR = 7, 30, 365
@@ -35,14 +36,23 @@ def interval_words(days: int) -> str:
 
 
 def often_words(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook) -> str:
-    """`every day`, until its own phase is finished, or `every day until “Retest everything” is finished`; empty for what comes
+    """`every day`, until its own phase is finished, or `every day until “Retest everything” is finished`, or until the animals come; empty for what comes
     once."""
     days = interval_days(task, later, rules)
     if days is None or task.animals or of_stages(task, later) or not (later or _repeats(task, rules)):
         return ""
+    if ends_at_animals(task, rules):
+        last = max((t.date for t in (task, *later) if t.date is not None), default=None)
+        return f"{interval_words(days)} until the day before the first animal" + (f" (last about {short_day(last, plan.on)})" if last is not None else "")
     phase = plan.phase(_until(task, rules))
     end = "" if phase is None or phase.role == "without_end" or phase.id == task.phase else f" until “{phase.title}” is finished"
     return interval_words(days) + end
+
+
+def ends_at_animals(task: Task, rules: Rulebook) -> bool:
+    """Does it stop before the first animal, and not with a phase?"""
+    rule = rules.tasks.get(task.key)
+    return rule is not None and rule.every is not None and rule.unless is not None and rule.unless.animal is not None
 
 
 def of_stages(task: Task, later: Sequence[Task]) -> bool:
@@ -64,4 +74,4 @@ def first_day(tasks: Sequence[Task]) -> date | None:
     return min((t.date for t in tasks if t.date is not None), default=None)
 
 
-__all__ = ["first_day", "interval_days", "interval_words", "of_stages", "often_words"]
+__all__ = ["ends_at_animals", "first_day", "interval_days", "interval_words", "of_stages", "often_words"]

@@ -3,6 +3,7 @@ task its title, and a day stands as the paper writes days."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -15,6 +16,8 @@ from planner.terms.causes import Cause, cause
 from planner.terms.records import Amount, Plan, Trace
 from planner.terms.texts import Command, Day, Either, Part, TankFile, TankKey, TaskName, Text, Unknown
 
+_TWICE = re.compile(r"(after ([\d.]+\s\w+)), or after \2 if [^.]*")
+"""A rule and its exception that a shop's own figure has made the same."""
 Pencil = Callable[[str], str]
 
 
@@ -23,7 +26,8 @@ def pencil_for(plan: Plan, rules: Rulebook, fill: Callable[[str], str]) -> Penci
     moving = stages_provisional(plan)
 
     def write(text: str) -> str:
-        return "".join(map(written, text.parts)) if isinstance(text, Text) else text
+        said = "".join(map(written, text.parts)) if isinstance(text, Text) else text
+        return _TWICE.sub(r"\1", said)
 
     def written(part: Part) -> str:
         match part:

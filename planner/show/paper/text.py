@@ -17,6 +17,9 @@ SOFT_BREAK = "\u200b"
 _LONG = re.compile(rf"[^\s{SOFT_BREAK}]{{{LONGEST_WORD + 1},}}")
 _STEP = re.compile(rf"(.{{{PIECE}}})(?=[^\u0300-\u036f\u200d\ufe0f])")
 
+_DAY = r"(?:(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun) )?\d{1,2} (?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)(?: \d{4})?\b"
+_HELD = re.compile(rf"\((?:from )?{_DAY} (?:to {_DAY}|on)\)|\b{_DAY}|(?<=\d) (?=(?:minutes?|hours?|months?)\b)|(?<=[Lg]) as (?=(?:N|P|N[OH]\d|PO4|…))| (?=·)")
+"""Days, spans of days in brackets, a number with a long unit, a unit with what it counts, and the point that ends an item."""
 _PER = re.compile(r"(?<=[A-Za-z])/(?=(?:[Lh]|m²|ft²|day)\b)")
 """The slash of a unit, after which no line ends."""
 
@@ -34,8 +37,8 @@ def fit_for_paper(data: Any) -> Any:
 
 @lru_cache(maxsize=4096)
 def paper_line(text: str) -> str:
-    """One line without control characters; numbers keep their units, and very long words may be broken."""
-    clean = _PER.sub("/\u2060", unbroken(one_line(text)))
+    """One line without control characters; numbers keep their units, days stay whole, and very long words may be broken."""
+    clean = _PER.sub("/\u2060", unbroken(_HELD.sub(lambda found: found[0].replace(" ", "\u00a0"), one_line(text))))
     return _LONG.sub(lambda word: _STEP.sub(rf"\1{SOFT_BREAK}", word[0]), clean) if len(clean) > LONGEST_WORD else clean
 
 
