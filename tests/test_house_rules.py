@@ -106,7 +106,8 @@ def test_an_animal_that_nobody_wishes_for_changes_no_plan(name: str, on: date, t
 def test_a_longer_watch_moves_what_lies_behind_it_and_only_until_it_is_passed(name: str, on: date, tmp_path: Path) -> None:
     before, after = plan_before(name, on), plan_of(name, on, *with_files(tmp_path, "setup/leak-test.yaml"))
     settled = {t.key for plan in (before, after) for t in plan.tasks if t.yielded}  # what yields to another order of its day has no steps, and days move here
-    assert keys(changed(words(before), words(after))) - settled <= naming("leak_watch")
+    # The meals of a waiting filter are told up to the animals' day, which moves.
+    assert keys(changed(words(before), words(after))) - settled - {"cycle/feed-idle"} <= naming("leak_watch")
     moved = keys(changed(days(before), days(after)))
     gate_before, gate_after = before.phase("leak-test"), after.phase("leak-test")
     assert gate_before and gate_after

@@ -25,7 +25,7 @@ def merge_changes(orders: Orders, line: Apart) -> None:
         kept: Order | None = None
         if todays:
             largest = max(todays, key=lambda o: (round(orders.share(o), 6), [-n for n in o.goes]))
-            more = not done or (largest.rank in NEVER_CAPPED and (orders.enough(largest) > share_done + BY_THE_BUCKET or _again(orders, largest, done)))
+            more = not done or (largest.rank in NEVER_CAPPED and (min(orders.enough(largest) - A_LITTLE, orders.share(largest) - BY_THE_BUCKET) > share_done or _again(orders, largest, done)))
             kept = largest if more else None
         for order in todays:
             if order is not kept:

@@ -23,6 +23,7 @@ from tests.unit.files.test_read_file import ODD
 
 ROOT = Path(__file__).parents[3]
 DAY = ("--on", "2026-03-05")
+DAY_BEFORE = ("--on", "2026-03-04")
 
 
 @pytest.fixture
@@ -162,10 +163,11 @@ def test_what_cannot_be_cut_back_is_not_called_unwritten(folder: Path, monkeypat
 
 def test_a_disk_that_fills_up_leaves_the_old_calendar_and_paper(folder: Path, tmp_path: Path) -> None:
     for command, name in (("calendar", "reef.ics"), ("handout", "reef.pdf")):
-        (tmp_path / name).write_bytes(b"PRODID:-//newtank//reef tank plan//EN\nold")
+        run(command, folder, "-o", tmp_path / name, *DAY_BEFORE)
+        old = (tmp_path / name).read_bytes()
         with files_no_larger_than(3000):
             assert_told(run(command, folder, "-o", tmp_path / name, *DAY), "File too large")
-        assert (tmp_path / name).read_bytes().endswith(b"old")
+        assert len(old) > 3000 and (tmp_path / name).read_bytes() == old
         assert [p.name for p in tmp_path.iterdir() if p.name.endswith(".tmp")] == []
 
 

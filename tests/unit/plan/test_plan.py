@@ -56,7 +56,7 @@ def test_figures_are_in_the_buyers_units() -> None:
 
 def test_a_figure_that_cannot_be_worked_out_says_so() -> None:
     book = small_book("[{phase: site, tasks: [{id: fill, title: 'Fill {no_such_figure}', anchor: {phase: site}}]}]")
-    assert plan_with(book, on="2026-03-02").tasks[0].title == "Fill (not known yet)"
+    assert plan_with(book, on="2026-03-02").tasks[0].title == "Fill an amount that is not known yet"
 
 
 def test_the_same_input_gives_the_same_bytes_twice() -> None:

@@ -112,7 +112,7 @@ def test_at_most_three_remedies_stand_and_none_for_air_heat_or_ammonia_waits() -
     plan = running(*STOCKED, "2026-03-20 07:00,event,power_cut", "2026-03-20 08:00,reading,temperature,29,C", "2026-03-20 08:00,reading,ammonia,1.5,mg/L",
                    "2026-03-20 08:00,reading,salinity,32,ppt", "2026-03-20 08:00,reading,ph,7.7,")
     standing = {t.id for t in plan.tasks if t.role == "remedy" and t.state in (State.DUE, State.LATE)}
-    assert {"power-cut-stocked/air#1", "power-cut-stocked/restart#1", "heat/cool#1", "ammonia-three/change#1"} == standing
+    assert {"power-cut-stocked/air#1", "heat/cool#1", "ammonia-three/change#1"} == standing
     assert "if the test still asks for it then" in " ".join(yielded_of(open_task(plan, "salinity-low/raise")))
 
 
@@ -134,7 +134,7 @@ def test_a_page_has_one_word_on_food_that_of_the_gravest_order() -> None:
 @pytest.mark.parametrize(("changed", "again"), [(49, False), (30, True)])
 def test_after_half_the_water_was_changed_half_is_asked_again_tomorrow_and_not_today(changed: int, again: bool) -> None:
     plan = running(*STOCKED, "2026-03-20 08:00,reading,ammonia,1,mg/L", f"2026-03-20 09:00,changed_water,water,{changed},%", "2026-03-20 10:30,reading,ammonia,0.5,mg/L")
-    assert any("Change up to" in step for step in all_words(open_task(plan, "ammonia-two/change").steps, "metric")) is again
+    assert any("Change" in step for step in all_words(open_task(plan, "ammonia-two/change").steps, "metric")) is again
 
 
 @pytest.mark.parametrize(("row", "said"), [("reading,nitrate,60,mg/L", "Feed a third less than usual."), ("event,hair_algae", "Feed a third less than usual."),

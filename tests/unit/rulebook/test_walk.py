@@ -39,7 +39,7 @@ def test_a_variant_of_words_and_a_first_expectation_are_conditions_too() -> None
 def test_a_not_within_a_not_is_upright_again() -> None:
     both = condition(all=[{"not": {"any": [{"event": "leak"}, {"not": {"done": "site/level"}}]}}, {"event": "fed"}])
     assert [(leaf.model_dump(exclude_none=True), turned) for leaf, turned in leaves(both)] == [
-        ({"what": "leak"}, True), ({"task": "site/level"}, False), ({"what": "fed"}, False)]
+        ({"what": "leak"}, True), ({"task": "site/level", "or_read": False}, False), ({"what": "fed"}, False)]
 
 
 def test_nothing_behind_a_not_is_asked_for() -> None:

@@ -112,7 +112,7 @@ def test_each_trait_of_the_tank_is_judged_at_its_limit(
 def test_people_are_warned_of_poison_and_of_papers(catalogue: Catalogue) -> None:
     buttons = _one(catalogue, "zoanthus-spp")
     text = " ".join(all_words((r.why for r in buttons.reasons), "metric"))
-    assert "gloves and goggles" in text and "doctor" in text and "never boil" in text
+    assert "gloves and goggles" in text and "emergency number first" in text and "never boil" in text.lower()
     assert any(r.code == "permit" and "CITES" in (said := cause_words(r.why, "metric")) and "Never release it" in said for r in _one(catalogue, "caulastraea-furcata").reasons)
 
 
