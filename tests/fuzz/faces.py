@@ -60,8 +60,10 @@ def memory_mb() -> float:
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
 
 
-BEFORE_MB = memory_mb()
-"""What this process held before the first input: a process of the tests has printed plans and served pages by then."""
+@cache
+def before_mb() -> float:
+    """What this process held before its first input: a process of the tests has printed plans and served pages by then."""
+    return memory_mb()
 
 
 @cache
@@ -74,6 +76,7 @@ def den() -> Tank:
 def what_breaks(given: Input, whole: bool, patience: float = 1.0) -> str:
     """Empty if all is well; else what broke, in a line. `whole`: also plan from it and show the plan. `patience` stretches
     the limit of time on a machine that is shared."""
+    before_mb()
     try:
         with time_limit(MOST_S * patience):
             problems = read(given, whole)
@@ -86,7 +89,7 @@ def what_breaks(given: Input, whole: bool, patience: float = 1.0) -> str:
     except BaseException as error:
         last = traceback.extract_tb(error.__traceback__)[-1]
         return f"{type(error).__name__}: {error} ({Path(last.filename).name}:{last.lineno})"[:300]
-    return f"more than {MOST_MB} MB" if memory_mb() - BEFORE_MB > MOST_MB else ""
+    return f"more than {MOST_MB} MB" if memory_mb() - before_mb() > MOST_MB else ""
 
 
 def placed(problem: Problem) -> bool:
