@@ -20,9 +20,10 @@ from planner.serve.tanks import Seen
 from planner.show.terminal.agenda import next_tasks
 from planner.show.terminal.effect import effect_of, written_words
 from planner.show.terminal.effect_brief import meaning, moved_words
-from planner.show.terminal.joblines import as_printed, caution_keyword, endangered, job_words, minutes_words
+from planner.show.terminal.joblines import as_printed, caution_keyword, endangered, job_words, minutes_words, standing_words
 from planner.show.terminal.taskcard import WEIGHTS, amount_words
-from planner.show.terminal.today import changed_words, long_day, when_next_words, write_alarm_sentences, write_not_yet, write_where_we_are
+from planner.show.terminal.today import long_day, write_alarm_sentences, write_not_yet, write_where_we_are
+from planner.show.terminal.today_tail import changed_words, when_next_words
 from planner.show.words.causes import cause_words
 from planner.show.words.together import yielded_words
 from planner.show.words.words import days_words, short_day
@@ -124,7 +125,7 @@ class JobWriter:
         again = [key for key in task.cautions if key in rules.cautions and key not in fresh] if job.standing == "open" else []
         self.warned.update(fresh)
         return JobShown(
-            job.number, task.id, self.write.html(job_words(replace(task, title=self.write(task.title)), rules, units)), ", ".join(marks), self._standing(job), task.by_readings,
+            job.number, task.id, self.write.html(job_words(replace(task, title=self.write(task.title)), rules, units)), ", ".join(marks), standing_words(job, self.day.plan), task.by_readings,
             bool(task.animals) or (rule is not None and rule.writes is not None and rule.writes.kind != "event"), asks_first(task, rules), job.known, tuple(map(self._caution, fresh)), ", ".join(map(caution_keyword, again)),
             tuple(self.write.html(amount_words(name, made, units)) for name, made in task.amounts), tuple(map(self.write.html, task.steps)), tuple(map(self.write.html, task.watch)),
             tuple(self.write.html(yielded_words(y, self.numbers)) for y in task.yielded if y.way != "asked"), self.tags.get(task.id, ""), task.phase not in self.for_people)
@@ -132,18 +133,6 @@ class JobWriter:
     def _caution(self, key: str) -> CautionShown:
         caution = self.seen.folder.rules.cautions[key]
         return CautionShown(caution.weight, WEIGHTS[caution.weight], self.write.html(caution.line or caution.title), self.write.html(f"{caution.title}. {caution.text} {caution.defer}"))
-
-    def _standing(self, job: Job) -> str:
-        now = self.day.plan.task(job.task.id)
-        match job.standing:
-            case "put_off":
-                return f"moved to {short_day(now.date, self.day.plan.on)}" if now is not None and now.date is not None else "put off"
-            case "held":
-                return "on hold"
-            case "gone":
-                return "no longer asked for"
-            case word:
-                return word
 
 
 # --- what an entry did

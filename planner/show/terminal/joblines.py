@@ -13,7 +13,7 @@ from planner.show.terminal.taskcard import MOST_TERMS, WEIGHT_ROLES, WEIGHTS, Sh
 from planner.show.words.causes import all_words
 from planner.show.words.together import yielded_words
 from planner.show.words.words import Page, Role, Span, days_words, short_day, wrap
-from planner.terms.records import State, Task
+from planner.terms.records import Plan, State, Task
 
 NUMBER_WIDTH = 5
 
@@ -46,7 +46,7 @@ def write_job(sheet: Sheet, job: Job, rules: Rulebook, in_full: bool, brief: boo
     job of an alarm has each caution in its one protective line, because whoever is in danger reads no more."""
     page, task = sheet.page, job.task
     if job.standing != "open":
-        _line(page, job.number, task.title, _standing_words(job, sheet), "soft", "soft")
+        _line(page, job.number, task.title, standing_words(job, sheet.plan), "soft", "soft")
         return
     reminders: list[str] = []
     if in_full and not (brief and any(task.phase == a.alert for a in rules.alerts)):
@@ -104,11 +104,12 @@ def _short_cautions(sheet: Sheet, task: Task) -> list[str]:
     return again
 
 
-def _standing_words(job: Job, sheet: Sheet) -> str:
-    now = sheet.plan.task(job.task.id)
+def standing_words(job: Job, plan: Plan) -> str:
+    """How a job stands that is not open, in a few words."""
+    now = plan.task(job.task.id)
     match job.standing:
         case "put_off":
-            return f"moved to {short_day(now.date, sheet.plan.on)}" if now is not None and now.date is not None else "put off"
+            return f"moved to {short_day(now.date, plan.on)}" if now is not None and now.date is not None else "put off"
         case "held":
             return "on hold"
         case "gone":
@@ -141,4 +142,4 @@ def minutes_words(tasks: Sequence[Task]) -> str:
     return f"{whole} minutes" if whole <= 120 else f"about {whole / 60:.0f} hours"
 
 
-__all__ = ["NUMBER_WIDTH", "as_printed", "caution_keyword", "endangered", "job_words", "minutes_words", "write_job"]
+__all__ = ["NUMBER_WIDTH", "as_printed", "caution_keyword", "endangered", "job_words", "minutes_words", "standing_words", "write_job"]

@@ -11,7 +11,8 @@ from planner.show.terminal.checklist import problem_words
 from planner.show.terminal.holdlist import open_holds
 from planner.show.terminal.joblines import job_words
 from planner.show.terminal.taskcard import Sheet
-from planner.show.terminal.today import LABEL, write_where_we_are
+from planner.show.terminal.today import write_where_we_are
+from planner.show.terminal.today_tail import LABEL
 from planner.show.words.causes import cause_words
 from planner.show.words.words import Line, Page, Role, Span, bare_day, day_words, listed, short_day, wrap
 from planner.terms.records import CLOSED, URGENT, Phase, Plan, Window

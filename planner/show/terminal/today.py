@@ -7,25 +7,23 @@ from datetime import date, timedelta
 
 from planner.plan.day_jobs import Day, Job
 from planner.plan.milestones import next_animal
-from planner.plan.notices import ON_WORD
 from planner.plan.standing import STEPS, FilterStep, NextMeal, Standing
 from planner.rulebook.acts import NEVER_CAPPED, RANKS
-from planner.rulebook.endings import ended_by_tick
 from planner.rulebook.shapes import Rulebook
-from planner.show.terminal.agenda import NEXT_DAYS, alarm_ids, next_of_each, next_tasks
+from planner.show.terminal.agenda import NEXT_DAYS, alarm_ids, next_of_each
 from planner.show.terminal.checklist import problem_words
 from planner.show.terminal.holdlist import alarm_of, open_holds
-from planner.show.terminal.joblines import NUMBER_WIDTH, as_printed, endangered, job_words, minutes_words, write_job
+from planner.show.terminal.joblines import NUMBER_WIDTH, as_printed, endangered, minutes_words, write_job
 from planner.show.terminal.taskcard import Sheet, write_full
+from planner.show.terminal.today_tail import LABEL, when_next_words, write_entry, write_tail
 from planner.show.words.causes import cause_words
 from planner.show.words.conditions import need_words
 from planner.show.words.glossary import Glossary
-from planner.show.words.together import yielded_of, yielded_words
-from planner.show.words.words import MONTH_NAMES, Line, Page, Role, Span, away_words, days_words, listed, short_day, wrap
+from planner.show.words.together import yielded_words
+from planner.show.words.words import MONTH_NAMES, Line, Page, listed, short_day, wrap
 from planner.terms.records import CLOSED, Answer, Plan, State, Task, Window
 from planner.terms.written_amounts import IONS, nitrogen_factor
 
-LABEL = 13
 MOST_LINES = 45
 """Steps of new jobs are told as long as the page stays within so many lines; the first of them always, and what an alarm asks for."""
 BELOW_AN_ALARM = 8
@@ -47,17 +45,17 @@ def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", step
     page.heading(plan.name, long_day(plan.on) + cycle)
     page.gap()
     if plan.problems:
-        _entry(page, "Files", problem_words(plan), "strong", "strong")
+        write_entry(page, "Files", problem_words(plan), "strong", "strong")
     said = write_alarm_sentences(sheet, rules)
     if endangered(day, rules):  # whoever is in danger reads the first job first
         _jobs(sheet, day, rules, steps, BELOW_AN_ALARM)
         page.gap()
         write_not_yet(sheet, day, said, alarmed=not steps)
-        return (*page.lines, *_tail(sheet, day, rules, said, alarmed=not steps))
+        return (*page.lines, *write_tail(sheet, day, rules, said, alarmed=not steps))
     _questions(sheet)
     write_where_we_are(sheet, day.standing)
     write_not_yet(sheet, day, said)
-    tail = _tail(sheet, day, rules, said)
+    tail = write_tail(sheet, day, rules, said)
     _jobs(sheet, day, rules, steps, len(tail))
     return (*page.lines, *tail)
 
@@ -86,10 +84,6 @@ def about_words(window: Window, on: date) -> str:
     return f"about {named(window.likely)} ({named(window.earliest)} to {named(window.latest) if window.latest is not None else 'a later month'})"
 
 
-def _entry(page: Page, label: str, text: str, role: Role = "", label_role: Role = "strong") -> None:
-    page.labelled(label, text, 0, LABEL, role, label_role)
-
-
 def write_alarm_sentences(sheet: Sheet, rules: Rulebook) -> set[str]:
     """Each alarm that is up, with all it says; what it holds is told by its own sentence. Returns what was said."""
     plan, said = sheet.plan, set[str]()
@@ -102,7 +96,7 @@ def write_alarm_sentences(sheet: Sheet, rules: Rulebook) -> set[str]:
         words = held.do if held is not None else next((n for n in plan.notices if isinstance(n, str) and _same_text(n, alert.say)), "")
         said.update((words, held.because) if held is not None else (words,))
         weight = "Danger" if alert.place in NEVER_CAPPED else "Care"
-        _entry(sheet.page, weight, f"{alert.title}. {sheet.typed(words)}".strip(), "strong", "alarm" if weight == "Danger" else "strong")
+        write_entry(sheet.page, weight, f"{alert.title}. {sheet.typed(words)}".strip(), "strong", "alarm" if weight == "Danger" else "strong")
     return said
 
 
@@ -116,35 +110,35 @@ def _questions(sheet: Sheet) -> None:
     plan = sheet.plan
     asked = [t for t in plan.tasks if t.state not in CLOSED and any(y.way == "asked" for y in t.yielded) and (t.due is None or t.due <= plan.on)]
     for n, task in enumerate(asked):
-        _entry(sheet.page, "" if n else "First", f"Did they come? {task.title}, {short_day(task.due or plan.on, plan.on)}.", "strong")
+        write_entry(sheet.page, "" if n else "First", f"Did they come? {task.title}, {short_day(task.due or plan.on, plan.on)}.", "strong")
     if asked:
         job = str(sheet.numbers.get(asked[0].id, asked[0].id))
-        _entry(sheet.page, "", f"If so {sheet.run('done', job)}, else {sheet.run('postpone', f'{job} --to DATE')}. Until then give no ammonia.")
+        write_entry(sheet.page, "", f"If so {sheet.run('done', job)}, else {sheet.run('postpone', f'{job} --to DATE')}. Until then give no ammonia.")
 
 
 def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = True) -> None:
     """The filter in its four steps while it grows; else the first phase that goes on, of how many; then, as `advice`, what stands still."""
     page, plan = sheet.page, sheet.plan
     if standing is not None:
-        _entry(page, "The filter", f"Step {standing.number} of {STEPS}: {SHOWN_BY[standing.step]}.")
-        _entry(page, "", f"Ready {about_words(standing.phase.window, plan.on)}.")
+        write_entry(page, "The filter", f"Step {standing.number} of {STEPS}: {SHOWN_BY[standing.step]}.")
+        write_entry(page, "", f"Ready {about_words(standing.phase.window, plan.on)}.")
     elif plan.waiting_for:
         first = plan.waiting_for[0]
         place = next(n for n, p in enumerate(plan.phases, 1) if p.id == first.gate)
         phase = plan.phases[place - 1]
         reason = f": {cause_words(phase.reason, plan.units)}" if first.expected.likely is None and phase.reason else ""
-        _entry(page, "Where we are", f"Phase {place} of {len(plan.phases)}: {phase.title}.")
-        _entry(page, "", f"Done {about_words(first.expected, plan.on)}{reason}.")
+        write_entry(page, "Where we are", f"Phase {place} of {len(plan.phases)}: {phase.title}.")
+        write_entry(page, "", f"Done {about_words(first.expected, plan.on)}{reason}.")
     else:
         coming = next_animal(plan)
-        _entry(page, "Where we are", "The tank runs." + (f" The next animals come {about_words(coming, plan.on)}." if coming.likely is not None else ""))
+        write_entry(page, "Where we are", "The tank runs." + (f" The next animals come {about_words(coming, plan.on)}." if coming.likely is not None else ""))
     lines = [(p.id, sheet.typed(cause_words(line, plan.units))) for p in plan.phases if p.opened is None for line in p.advice] if advice else []
     begun = len(page.lines)
     for n, (phase_id, said) in enumerate(lines):
         if n and len(page.lines) - begun + len(wrap(said, page.width - LABEL)) > ADVICE_LINES:
-            _entry(page, "", f"More: {sheet.run('plan', phase_id)}")
+            write_entry(page, "", f"More: {sheet.run('plan', phase_id)}")
             break
-        _entry(page, "", said)
+        write_entry(page, "", said)
 
 
 def write_not_yet(sheet: Sheet, day: Day, said: set[str], alarmed: bool = False) -> None:
@@ -175,7 +169,7 @@ def write_not_yet(sheet: Sheet, day: Day, said: set[str], alarmed: bool = False)
         reasons.setdefault(" ".join(sheet.typed(yielded_words(y)) for y in t.yielded), []).append(t.title)
     lines += [f"{'; '.join(titles)}. {why}" for why, titles in reasons.items()]
     for n, line in enumerate(lines):
-        _entry(sheet.page, "" if n else "Not yet", line)
+        write_entry(sheet.page, "" if n else "Not yet", line)
 
 
 def _meal_words(meal: NextMeal) -> str:
@@ -201,12 +195,12 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int) -> No
         now, wait = now + wait, []
     page.gap()
     if not now:
-        _entry(page, "Today", ("All done. " if day.jobs else "Nothing to do. ") + when_next_words(plan), "strong")
+        write_entry(page, "Today", ("All done. " if day.jobs else "Nothing to do. ") + when_next_words(plan), "strong")
         _waits_for(sheet)
     else:
         count = f"{len(now)} job{'s' if len(now) != 1 else ''}{' now' if wait else ''}"
         order = ", in the order to do them" if [j.number for j in now] != sorted(j.number for j in now) else ""
-        _entry(page, "Today", f"{count}, {minutes_words([j.task for j in now])}{order}", "strong")
+        write_entry(page, "Today", f"{count}, {minutes_words([j.task for j in now])}{order}", "strong")
     room = MOST_LINES - len(page.lines) - more - (len(now) + len(closed)) * 2 - 1
     told, folded, alarms = False, list[int](), alarm_ids(plan, rules)
     for job in now:
@@ -244,87 +238,7 @@ def _waits_for(sheet: Sheet) -> None:
     if sheet.plan.waiting_for:
         missing = [need_words(n) for n in sheet.plan.waiting_for[0].needs if n.met != Answer.YES]
         if missing:
-            _entry(sheet.page, "Waits for", missing[0] + (f", and {len(missing) - 1} more" if len(missing) > 1 else "") + ".")
+            write_entry(sheet.page, "Waits for", missing[0] + (f", and {len(missing) - 1} more" if len(missing) > 1 else "") + ".")
 
 
-def _tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str], alarmed: bool = False) -> list[Line]:
-    """What stands below the jobs."""
-    page, plan = Page(sheet.page.width), sheet.plan
-    page.lines.append(())
-    changed = changed_words(day, page.width) if not alarmed else ""
-    if changed:
-        _entry(page, "Changed", changed)
-        page.gap()
-    notices = [n for n in plan.notices if n and n not in said and not (isinstance(n, str) and n.startswith(ON_WORD))]
-    for n, notice in enumerate(notices):
-        _entry(page, "" if n else "Good to know", sheet.typed(cause_words(notice, plan.units)), label_role="")
-    if not alarmed:
-        page.gap()
-        _soon(sheet, page, rules, said)
-    page.gap()
-    _commands(page, sheet, as_printed(day, rules)[0], rules)
-    return page.lines
-
-
-def changed_words(day: Day, width: int) -> str:
-    """What the last day and its entries changed, as much as one line holds."""
-    since, plan = day.since, day.plan
-    told = [f"what “{p.title}” asks for is met" for p in since.opened]
-    told += ["a hold is over" if len(since.lifted) == 1 else f"{len(since.lifted)} holds are over"] if since.lifted and not since.raised else []
-    first = plan.waiting_for[0].gate if plan.waiting_for else ""
-    moved = [m for m in since.moved if m.days and (p := plan.phase(m.id.removeprefix("gate/"))) is not None and p.opened is None and p.role != "without_end"]
-    for m in sorted(moved, key=lambda m: (m.id != f"gate/{first}", -abs(m.days or 0)))[:1]:
-        phase = plan.phase(m.id.removeprefix("gate/"))
-        assert phase is not None and m.days and m.before
-        title = "the filter" if phase.role == "proves_filter" else f"“{phase.title}”"
-        told.append(f"{title} comes {days_words(abs(m.days))} {'later' if m.days > 0 else 'sooner'}, yesterday it was about {short_day(m.before, plan.on)}")
-    kept = ""
-    for words in told:
-        longer = f"{kept}; {words}" if kept else words[:1].upper() + words[1:]
-        if kept and len(longer) + 1 > width - LABEL:
-            break
-        kept = longer
-    return f"{kept}." if kept else ""
-
-
-def _soon(sheet: Sheet, page: Page, rules: Rulebook, said: set[str]) -> None:
-    """The next few jobs with their days and minutes, and why one gave way to another of its day."""
-    plan = sheet.plan
-    coming = next_tasks(plan)
-    words = {t.id: ("maybe: " if t.tentative else "") + job_words(t, rules, plan.units) for t in coming}
-    most = page.width - LABEL - 8 - 13
-    column = max((len(w) for w in words.values() if len(w) <= most), default=0)
-    before, reasons = "", set[str]()
-    for n, task in enumerate(coming):
-        day = short_day(task.date, plan.on).rpartition(" ")[0] if task.date else ""
-        lead = ("Soon" if n == 0 else "").ljust(LABEL) + ("" if day == before else day).ljust(8)
-        before = day
-        first, *more = wrap(words[task.id], page.width - 13, " " * len(lead))
-        page.lines.append((Span(lead[:LABEL], "strong"), Span(lead[LABEL:]), Span(first[len(lead):].ljust(column)), Span(f"   ({task.minutes} min)", "soft")))
-        page.lines += [(Span(line),) for line in more]
-        for why in yielded_of(task) if task.id not in said else ():
-            if why not in reasons and why not in said:  # the same reason for several jobs stands once
-                reasons.add(why)
-                page.say(sheet.typed(why), "soft", LABEL + 8)
-
-
-def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook) -> None:
-    """Three short commands, on one line where they fit. A job that ends an alarm is never offered: what is copied is not thought over."""
-    numbers = [str(j.number) for j in jobs if not j.task.by_readings and not ended_by_tick(rules, j.task.key)]
-    found = [sheet.run("done", " ".join(numbers))] if numbers else [sheet.run("log", "")] if any(j.task.reads for j in jobs) else []
-    found += [sheet.run("round", ""), sheet.run("today", str(jobs[0].number)) if jobs else sheet.run("plan", "")]
-    line = "    ".join(found)
-    for command in [line] if len(line) <= page.width else found:
-        page.say(command, "soft") if len(command) > page.width else page.lines.append((Span(command, "soft"),))
-
-
-def when_next_words(plan: Plan) -> str:
-    ahead = [t for t in plan.tasks if t.state in (State.PLANNED, State.WAITING) and t.date is not None and t.date > plan.on]
-    if not ahead:
-        return "No task is dated ahead." if not plan.holds else "What comes next waits for what is told above."
-    first = ahead[0]
-    assert first.date is not None
-    return f"{'Maybe next' if first.tentative else 'Next'}: {first.title}, {short_day(first.date, plan.on)}, {away_words(first.date, plan.on)}."
-
-
-__all__ = ["LABEL", "about_words", "changed_words", "long_day", "task_lines", "today_lines", "when_next_words", "write_alarm_sentences", "write_not_yet", "write_where_we_are"]
+__all__ = ["LABEL", "about_words", "long_day", "task_lines", "today_lines", "write_alarm_sentences", "write_not_yet", "write_where_we_are"]

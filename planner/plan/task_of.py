@@ -1,0 +1,131 @@
+"""One due occurrence becomes a task of the plan: its words, amounts and state."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from planner.judge.conditions import judge_condition
+from planner.judge.facts import Facts
+from planner.judge.gates import Verdicts, only_untested
+from planner.plan.occurrences import Due
+from planner.plan.one_test import off_scale, readings_asked, steps_besides
+from planner.plan.texts import Filler
+from planner.rulebook.shapes import Rulebook
+from planner.rulebook.task_rule import TextVariant
+from planner.terms.causes import Cause, cause
+from planner.terms.records import (
+    CLOSED,
+    Answer,
+    Hold,
+    State,
+    Task,
+)
+from planner.terms.texts import joined, on_day
+
+if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
+    from planner.plan.stage_records import StagedAnimals
+
+ADDS_RISK = frozenset({"step", "animals", "shopping"})
+
+
+def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words: Filler, rules: Rulebook, verdicts: Verdicts) -> Task:
+    rule = due.rule
+    state = _state(due, facts.on)
+    hold = held.get(due.phase)
+    if hold is not None and only_untested(hold) and (due.window.likely is None or due.window.likely > facts.on + timedelta(days=1)):
+        hold = None  # the missing test belongs to the day of the arrival
+    if hold is not None and state not in (State.DONE, State.SKIPPED) and rule.role in stopped_by(hold) and due.key not in exempt:
+        state = State.ON_HOLD
+    changed_elsewhere = bool(due.without) and any(y.way == "taken_in" for y in due.yielded)
+    amounts = () if changed_elsewhere or due.left_out else tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
+    because: list[str | Cause] = [words.fill(b) for b in rule.because]
+    variant = next((v for v in rule.variants if _fits(v, due, words)), None)
+    nothing_in = bool(due.without.intersection(rule.act_steps.get("tops_up", ())))
+    title = words.fill((rule.title_without if changed_elsewhere or nothing_in else None) or (variant.title if variant is not None else None) or rule.title)
+    steps: tuple[str | Cause, ...] = tuple(words.fill(t) for n, t in enumerate((variant.steps if variant is not None else ()) or rule.steps, 1) if n not in due.without and not due.left_out)
+    watch = tuple(map(words.fill, (variant.watch if variant is not None else ()) or rule.watch))
+    reads, cautions, minutes = readings_asked(due, verdicts), rule.cautions, float(rule.minutes)
+    if due.stands_for:
+        own = set(reads)
+        for other in due.stands_for:
+            asked = readings_asked(other, verdicts)
+            more = tuple(n for n in asked if n not in reads)
+            reads, cautions = (*reads, *more), tuple(dict.fromkeys((*cautions, *other.rule.cautions)))
+            minutes += other.rule.minutes * len(more) / len(asked)
+            watch = tuple(dict.fromkeys((*watch, *map(words.fill, other.rule.watch))))
+        steps = (*steps, *((cause("read_too", readings=tuple(n for n in reads if n not in own)),) if len(reads) > len(own) else ()),
+                 *(words.fill(other.rule.steps[n - 1]) for other in due.stands_for for n in steps_besides(other)))
+        steps = tuple(dict.fromkeys(steps))
+        because.append(cause("tests_too", titles=tuple(words.fill(other.rule.title) for other in due.stands_for)))
+    if rule.role == "test" and not rule.diluted and not due.left_out and (high := off_scale(reads, rule.where, facts)):
+        steps = (cause("dilute", readings=high), *steps)
+    animals: tuple[tuple[str, int], ...] = ()
+    if due.stage is not None:
+        title = joined(title, f": {due.stage.names}")
+        if rule.role == "animals":
+            animals = tuple((a.animal_id, a.count) for a in due.stage.animals)
+            steps = (*_stage_steps(due.stage, rule.on_entry), *steps)
+            because = [*due.stage.because, *because]
+    instead = rules.treadmill if due.in_vain else None
+    if instead is not None:
+        title, steps, watch, amounts = joined(instead.title, ": ", title), tuple(map(words.fill, instead.steps)), (), ()
+    if due.waits_for:
+        because.append(cause("open_guards", guards=due.waits_for))
+    if due.depends_on:
+        because.append(cause("shut_gate", gate=_gate_title(due.depends_on, rules)))
+    if hold is not None and state == State.ON_HOLD:
+        because.append(cause("on_hold", because=words.fill(hold.because)))
+    if due.left_out and state not in CLOSED and not due.tentative:
+        state = State.ON_HOLD
+    writes = (rule.writes.kind, rule.writes.what) if rule.writes and not changed_elsewhere and instead is None else None
+    yielded = tuple(replace(y, title=words.fill(y.title), because=words.fill(y.because), instead=words.fill(y.instead)) for y in due.yielded)
+    return Task(
+        due.id, due.key, due.occurrence, due.phase, title, rule.role, due.due, due.window.likely, str(facts.tank.keeper.reminder_time)[:5],
+        due.window, state, due.tentative, amounts, steps, watch, cautions,
+        tuple(because), rule.cites, reads, rule.where, rule.calendar, round(minutes), writes, due.closed.day if due.closed else None, due.depends_on, animals,
+        str(rules.marks[due.key]) if due.key in rules.marks else "", yielded)
+
+
+def _fits(variant: TextVariant, due: Due, words: Filler) -> bool:
+    if variant.only_when is not None:
+        return judge_condition(variant.only_when, words.scene).answer == Answer.YES
+    return due.stage is not None and {a.group for a in due.stage.animals} <= set(variant.groups)
+
+
+def _stage_steps(stage: StagedAnimals, on_entry: bool) -> tuple[Cause, ...]:
+    if on_entry:
+        return (cause("put_into_quarantine_until", names=stage.names, day=on_day(stage.days[1])) if stage.days[1] else cause("put_into_quarantine", names=stage.names),)
+    feeding = (stage.feeding,) if stage.feeding is not None else ()
+    if stage.quarantine_from is None:
+        return (cause("bring_in", names=stage.names), *feeding)
+    return (cause("in_quarantine_from", day=on_day(stage.quarantine_from, "on ")), cause("move_over", names=stage.names), *feeding)
+
+
+def stopped_by(hold: Hold) -> frozenset[str]:
+    """A failed check stops every step behind it; a test that is merely missing or old stops animals and buying alone."""
+    doubt = hold.trace is not None and hold.trace.answer == Answer.UNKNOWN
+    return frozenset({"animals", "shopping"}) if doubt else ADDS_RISK
+
+
+def _state(due: Due, on: date) -> State:
+    if due.closed is not None:
+        return State.SKIPPED if due.closed.kind == "skipped" else State.DONE
+    if due.tentative:
+        return State.WAITING
+    if due.due is None or due.window.likely is None:
+        return State.PLANNED
+    if due.due < on:
+        if due.rule.role == "animals" and due.window.likely > on:
+            return State.PLANNED  # nobody is sent for animals on a day on which none can be fetched
+        # A chore that comes round again is never late, only due.
+        return State.DUE if due.rule.role == "care" and due.rule.every else State.LATE
+    return State.DUE if due.due == on else State.PLANNED
+
+
+def _gate_title(phase: str, rules: Rulebook) -> str:
+    return rules.phase(phase).gate.title if any(p.phase == phase for p in rules.phases) else phase
+
+
+__all__ = ["stopped_by", "task_of"]

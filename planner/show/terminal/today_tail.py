@@ -1,0 +1,105 @@
+"""What stands below the jobs of a day: what changed, what is good to know, what comes soon, and the commands to type."""
+
+from __future__ import annotations
+
+from planner.plan.day_jobs import Day, Job
+from planner.plan.notices import ON_WORD
+from planner.rulebook.endings import ended_by_tick
+from planner.rulebook.shapes import Rulebook
+from planner.show.terminal.agenda import next_tasks
+from planner.show.terminal.joblines import as_printed, job_words
+from planner.show.terminal.taskcard import Sheet
+from planner.show.words.causes import cause_words
+from planner.show.words.together import yielded_of
+from planner.show.words.words import Line, Page, Role, Span, away_words, days_words, short_day, wrap
+from planner.terms.records import Plan, State
+
+LABEL = 13
+
+
+def write_entry(page: Page, label: str, text: str, role: Role = "", label_role: Role = "strong") -> None:
+    """A text with its label at the side."""
+    page.labelled(label, text, 0, LABEL, role, label_role)
+
+
+def write_tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str], alarmed: bool = False) -> list[Line]:
+    """What stands below the jobs."""
+    page, plan = Page(sheet.page.width), sheet.plan
+    page.lines.append(())
+    changed = changed_words(day, page.width) if not alarmed else ""
+    if changed:
+        write_entry(page, "Changed", changed)
+        page.gap()
+    notices = [n for n in plan.notices if n and n not in said and not (isinstance(n, str) and n.startswith(ON_WORD))]
+    for n, notice in enumerate(notices):
+        write_entry(page, "" if n else "Good to know", sheet.typed(cause_words(notice, plan.units)), label_role="")
+    if not alarmed:
+        page.gap()
+        _soon(sheet, page, rules, said)
+    page.gap()
+    _commands(page, sheet, as_printed(day, rules)[0], rules)
+    return page.lines
+
+
+def changed_words(day: Day, width: int) -> str:
+    """What the last day and its entries changed, as much as one line holds."""
+    since, plan = day.since, day.plan
+    told = [f"what “{p.title}” asks for is met" for p in since.opened]
+    told += ["a hold is over" if len(since.lifted) == 1 else f"{len(since.lifted)} holds are over"] if since.lifted and not since.raised else []
+    first = plan.waiting_for[0].gate if plan.waiting_for else ""
+    moved = [m for m in since.moved if m.days and (p := plan.phase(m.id.removeprefix("gate/"))) is not None and p.opened is None and p.role != "without_end"]
+    for m in sorted(moved, key=lambda m: (m.id != f"gate/{first}", -abs(m.days or 0)))[:1]:
+        phase = plan.phase(m.id.removeprefix("gate/"))
+        assert phase is not None and m.days and m.before
+        title = "the filter" if phase.role == "proves_filter" else f"“{phase.title}”"
+        told.append(f"{title} comes {days_words(abs(m.days))} {'later' if m.days > 0 else 'sooner'}, yesterday it was about {short_day(m.before, plan.on)}")
+    kept = ""
+    for words in told:
+        longer = f"{kept}; {words}" if kept else words[:1].upper() + words[1:]
+        if kept and len(longer) + 1 > width - LABEL:
+            break
+        kept = longer
+    return f"{kept}." if kept else ""
+
+
+def _soon(sheet: Sheet, page: Page, rules: Rulebook, said: set[str]) -> None:
+    """The next few jobs with their days and minutes, and why one gave way to another of its day."""
+    plan = sheet.plan
+    coming = next_tasks(plan)
+    words = {t.id: ("maybe: " if t.tentative else "") + job_words(t, rules, plan.units) for t in coming}
+    most = page.width - LABEL - 8 - 13
+    column = max((len(w) for w in words.values() if len(w) <= most), default=0)
+    before, reasons = "", set[str]()
+    for n, task in enumerate(coming):
+        day = short_day(task.date, plan.on).rpartition(" ")[0] if task.date else ""
+        lead = ("Soon" if n == 0 else "").ljust(LABEL) + ("" if day == before else day).ljust(8)
+        before = day
+        first, *more = wrap(words[task.id], page.width - 13, " " * len(lead))
+        page.lines.append((Span(lead[:LABEL], "strong"), Span(lead[LABEL:]), Span(first[len(lead):].ljust(column)), Span(f"   ({task.minutes} min)", "soft")))
+        page.lines += [(Span(line),) for line in more]
+        for why in yielded_of(task) if task.id not in said else ():
+            if why not in reasons and why not in said:  # the same reason for several jobs stands once
+                reasons.add(why)
+                page.say(sheet.typed(why), "soft", LABEL + 8)
+
+
+def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook) -> None:
+    """Three short commands, on one line where they fit. A job that ends an alarm is never offered: what is copied is not thought over."""
+    numbers = [str(j.number) for j in jobs if not j.task.by_readings and not ended_by_tick(rules, j.task.key)]
+    found = [sheet.run("done", " ".join(numbers))] if numbers else [sheet.run("log", "")] if any(j.task.reads for j in jobs) else []
+    found += [sheet.run("round", ""), sheet.run("today", str(jobs[0].number)) if jobs else sheet.run("plan", "")]
+    line = "    ".join(found)
+    for command in [line] if len(line) <= page.width else found:
+        page.say(command, "soft") if len(command) > page.width else page.lines.append((Span(command, "soft"),))
+
+
+def when_next_words(plan: Plan) -> str:
+    ahead = [t for t in plan.tasks if t.state in (State.PLANNED, State.WAITING) and t.date is not None and t.date > plan.on]
+    if not ahead:
+        return "No task is dated ahead." if not plan.holds else "What comes next waits for what is told above."
+    first = ahead[0]
+    assert first.date is not None
+    return f"{'Maybe next' if first.tentative else 'Next'}: {first.title}, {short_day(first.date, plan.on)}, {away_words(first.date, plan.on)}."
+
+
+__all__ = ["LABEL", "changed_words", "when_next_words", "write_entry", "write_tail"]
