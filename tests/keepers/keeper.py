@@ -56,7 +56,7 @@ class Keeper:
         days = []
         for number in range(first, first + number_of_days):
             self.today = self.life.start + timedelta(days=number)
-            day = Day(number, self.today, before=water_of(self.room), animals_before=sum(len(s) for s in self.room.stock.values()), proof_since=self.proof_since)
+            day = Day(number, self.today, before=water_of(self.room), animals_before=len(self.room.stock.get("display", ())), proof_since=self.proof_since)
             self.minute = 0
             self._mishap(day)
             self._evening(day)

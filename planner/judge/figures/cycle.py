@@ -87,6 +87,14 @@ def quarantine_ammonia(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("quarantine_ammonia", dosing.ammonium_chloride_g(litres, rise), "g", dosing.FORMULAS["ammonium_chloride_g"], quarantine_tank=f"{litres:g} L", rise=f"{rise:g} mg/L as N")
 
 
+def quarantine_half(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """A large change of the quarantine water, in litres; None where that tank has no described volume."""
+    litres, share = facts.tank.equipment.quarantine_l, rules.number("half_change_share")
+    if not litres:
+        return None
+    return made("quarantine_half", litres * share / 100, "L", "share of the water", "V x share / 100", quarantine_tank=f"{litres:g} L", share=f"{share:g} %")
+
+
 def bicarbonate_day(facts: Facts, rules: Rulebook) -> Quantity | None:
     limit = rules.number("alkalinity_rise_empty")
     grams = dosing.bicarbonate_g(facts.net_volume_l, limit)
