@@ -7,17 +7,19 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 
+from planner.judge.kinds.age import AgeAsked
 from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Rulebook
 from planner.show.words.causes import all_words, cause_words
 from planner.show.words.wish_list import stages_provisional
 from planner.show.words.words import short_day
 from planner.terms.causes import Cause, cause
-from planner.terms.records import Amount, Plan, Trace
+from planner.terms.records import CLOSED, Amount, Plan, Trace
 from planner.terms.texts import Command, Day, Either, Part, TankFile, TankKey, TaskName, Text, Unknown
 
 _TWICE = re.compile(r"(after ([\d.]+\s\w+)), or after \2 if [^.]*")
 """A rule and its exception that a shop's own figure has made the same."""
+_COUNTED = re.compile(r"(?<=\d) x (?=[a-z])")
 Pencil = Callable[[str], str]
 
 
@@ -27,7 +29,7 @@ def pencil_for(plan: Plan, rules: Rulebook, fill: Callable[[str], str]) -> Penci
 
     def write(text: str) -> str:
         said = "".join(map(written, text.parts)) if isinstance(text, Text) else text
-        return _TWICE.sub(r"\1", said)
+        return _TWICE.sub(r"\1", _COUNTED.sub(" × ", said))
 
     def written(part: Part) -> str:
         match part:
@@ -56,23 +58,32 @@ def pencil_for(plan: Plan, rules: Rulebook, fill: Callable[[str], str]) -> Penci
 
 def plan_on_paper(plan: Plan, write: Pencil) -> Plan:
     """The plan with each of its texts as the pencil writes it; notices that are causes keep their kind. What goes before another
-    job is named as its own card is."""
+    job is named as its own card is. That a sample is to be diluted stands with the next test alone: it follows from the last one,
+    and those of later months do not."""
     def each(texts: tuple[str | Cause, ...]) -> tuple[str, ...]:
         return tuple(map(write, all_words(texts, plan.units)))
 
+    phase_titles = {p.id: p.title for p in plan.phases}
+
     def asked(trace: Trace) -> Trace:
-        return replace(trace, say=write(trace.say), asked=replace(trace.asked, title=write(trace.asked.title)), parts=tuple(map(asked, trace.parts)))
+        gate = phase_titles.get(trace.asked.of, "") if isinstance(trace.asked, AgeAsked) else ""  # a gate is named as its card is
+        return replace(trace, say=write(trace.say), asked=replace(trace.asked, title=gate or write(trace.asked.title)), parts=tuple(map(asked, trace.parts)))
 
     def waiting(why: str | Cause) -> str | Cause:
         guards = dict(why.values).get("guards") if isinstance(why, Cause) else None
         return cause("open_guards", guards=tuple(asked(g) for g in guards if isinstance(g, Trace))) if isinstance(guards, tuple) else why
 
+    diluted = next((t.key for t in plan.tasks if t.state not in CLOSED and any(map(_dilutes, t.steps))), "")
     titles = {t.id: write(t.title) for t in plan.tasks}
-    tasks = tuple(replace(t, title=titles[t.id], steps=each(t.steps), watch=each(t.watch), because=each(tuple(map(waiting, t.because))), yielded=tuple(replace(y, title=titles.get(y.to, y.title)) for y in t.yielded))
+    tasks = tuple(replace(t, title=titles[t.id], steps=each(t.steps if t.key == diluted else tuple(s for s in t.steps if not _dilutes(s))), watch=each(t.watch), because=each(tuple(map(waiting, t.because))), yielded=tuple(replace(y, title=titles.get(y.to, y.title)) for y in t.yielded))
                   for t in plan.tasks)
     phases = tuple(replace(p, reason=write(cause_words(p.reason, plan.units)), intro=write(p.intro), advice=each(p.advice), needs=tuple(replace(n, trace=asked(n.trace)) for n in p.needs)) for p in plan.phases)
     holds = tuple(replace(h, because=write(h.because)) for h in plan.holds)
     return replace(plan, tasks=tasks, phases=phases, holds=holds, notices=tuple(n if isinstance(n, Cause) else write(n) for n in plan.notices))
+
+
+def _dilutes(step: str | Cause) -> bool:
+    return isinstance(step, Cause) and step.kind == "dilute"
 
 
 __all__ = ["Pencil", "pencil_for", "plan_on_paper"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
+from datetime import date, timedelta
 from typing import Any
 
 from planner.show.calendar.text import one_line
@@ -42,9 +43,15 @@ def paper_line(text: str) -> str:
     return _LONG.sub(lambda word: _STEP.sub(rf"\1{SOFT_BREAK}", word[0]), clean) if len(clean) > LONGEST_WORD else clean
 
 
+def is_late(task: Task, on: date) -> bool:
+    """Was there a whole day on which it could have been done? Not if it was due yesterday, nor if its next usable day is still to
+    come."""
+    return task.state == State.LATE and task.due is not None and task.due < on - timedelta(days=1) and (task.date is None or task.date <= on)
+
+
 def is_provisional(task: Task) -> bool:
     """Does its day depend on a gate that is shut?"""
     return task.tentative or task.state == State.WAITING
 
 
-__all__ = ["SOFT_BREAK", "fit_for_paper", "is_provisional", "paper_line"]
+__all__ = ["SOFT_BREAK", "fit_for_paper", "is_late", "is_provisional", "paper_line"]
