@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from planner.show.calendar.text import one_line
@@ -14,6 +14,7 @@ from planner.terms.records import State, Task
 LONGEST_WORD = 30
 """Characters that a word may have on paper; in a longer one a break is allowed after every `PIECE`."""
 PIECE = 8
+WEEK = 7
 SOFT_BREAK = "\u200b"
 _LONG = re.compile(rf"[^\s{SOFT_BREAK}]{{{LONGEST_WORD + 1},}}")
 _STEP = re.compile(rf"(.{{{PIECE}}})(?=[^\u0300-\u036f\u200d\ufe0f])")
@@ -44,9 +45,12 @@ def paper_line(text: str) -> str:
 
 
 def is_late(task: Task, on: date) -> bool:
-    """Was there a whole day on which it could have been done? Not if it was due yesterday, nor if its next usable day is still to
-    come."""
-    return task.state == State.LATE and task.due is not None and task.due < on - timedelta(days=1) and (task.date is None or task.date <= on)
+    """Was there a whole day on which it could have been done? Not if it was due yesterday, nor within a week of that if its
+    next usable day, such as a day for shopping, is still to come."""
+    if task.state != State.LATE or task.due is None:
+        return False
+    days = (on - task.due).days
+    return days >= WEEK or (days > 1 and (task.date is None or task.date <= on))
 
 
 def is_provisional(task: Task) -> bool:
