@@ -38,7 +38,7 @@ def care_data(plan: Plan, tank: Tank, rules: Rulebook) -> Json | None:
     return {
         "title": TITLE, "from": f"about {bare_day(begins, plan.on)}" if begins is not None and begins > plan.on else "",
         "rows": [_row(task, later, start, rules) for task, later in seen.values()], "weeks": WEEKS,
-        "reads": [(title(name), unit_of(name, tank), _band(name, plan)) for name in READ],
+        "reads": [(title(name), "" if unit_of(name, tank) in (band := _band(name, plan)) else unit_of(name, tank), band) for name in READ],
     }
 
 

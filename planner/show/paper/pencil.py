@@ -14,7 +14,7 @@ from planner.show.words.causes import all_words, cause_words
 from planner.show.words.wish_list import stages_provisional
 from planner.show.words.words import short_day
 from planner.terms.causes import Cause, cause
-from planner.terms.records import CLOSED, Amount, Plan, Trace
+from planner.terms.records import CLOSED, URGENT, Amount, Plan, Task, Trace
 from planner.terms.texts import Command, Day, Either, Part, TankFile, TankKey, TaskName, Text, Unknown
 
 _TWICE = re.compile(r"(after ([\d.]+\s\w+)), or after \2 if [^.]*")
@@ -75,8 +75,19 @@ def plan_on_paper(plan: Plan, write: Pencil) -> Plan:
 
     diluted = next((t.key for t in plan.tasks if t.state not in CLOSED and any(map(_dilutes, t.steps))), "")
     titles = {t.id: write(t.title) for t in plan.tasks}
-    tasks = tuple(replace(t, title=titles[t.id], steps=each(t.steps if t.key == diluted else tuple(s for s in t.steps if not _dilutes(s))), watch=each(t.watch), because=each(tuple(map(waiting, t.because))), yielded=tuple(replace(y, title=titles.get(y.to, y.title)) for y in t.yielded))
-                  for t in plan.tasks)
+    told: set[str] = set()
+
+    def job(task: Task) -> Task:
+        """Of what comes again the paper tells the first time alone."""
+        first = task.state not in CLOSED and (task.key not in told or task.state in URGENT or bool(task.animals))
+        if not first:
+            return replace(task, title=titles[task.id])
+        told.add(task.key)
+        steps = task.steps if task.key == diluted else tuple(s for s in task.steps if not _dilutes(s))
+        return replace(task, title=titles[task.id], steps=each(steps), watch=each(task.watch), because=each(tuple(map(waiting, task.because))),
+                       yielded=tuple(replace(y, title=titles.get(y.to, y.title)) for y in task.yielded))
+
+    tasks = tuple(map(job, plan.tasks))
     phases = tuple(replace(p, reason=write(cause_words(p.reason, plan.units)), intro=write(p.intro), advice=each(p.advice), needs=tuple(replace(n, trace=asked(n.trace)) for n in p.needs)) for p in plan.phases)
     holds = tuple(replace(h, because=write(h.because)) for h in plan.holds)
     return replace(plan, tasks=tasks, phases=phases, holds=holds, notices=tuple(n if isinstance(n, Cause) else write(n) for n in plan.notices))

@@ -39,10 +39,12 @@ def drawing_data(tank: Tank, plan: Plan) -> Json:
     if sand is None and known and tank.sand.kind != "none":
         sand = sand_kg(tank) / DRY_SAND_KG_L * 1000 / ((glass.length_cm or 1) * (glass.width_cm or 1))
     figures = {q.name: shown_amount(q.value, q.unit, plan.units) for q in plan.quantities}
-    facts = [(label, figures[name] + after) for label, name, after in (("Water in it", "net_volume", " net (use it for every dose)"), ("Outside volume", "gross_volume", ""),
+    facts = [(label, figures[name] + after) for label, name, after in (("Water in it, net", "net_volume", " for every dose"), ("Outside volume", "gross_volume", ""),
              ("Weight when full", "total_weight", ""), ("Load under the base", "floor_load", "")) if name in figures]
     if "target_salinity" in figures:
-        facts.append(("Salinity", f"aim for {figures['target_salinity']}" + (f", which is {figures['target_sg']}" if "target_sg" in figures else "")))
+        facts.append(("Salinity", f"aim for {figures['target_salinity']}"))
+        if "target_sg" in figures:
+            facts.append(("That is", figures["target_sg"]))
     facts.append(("Temperature", "aim for " + format_amount(tank.water.temperature_c, "°C", plan.units)))
     if tank.rock.kind:
         facts.append(("Rock", tank.rock.kind + (f", {format_amount(tank.rock.mass_kg * 1000, 'g', plan.units)}" if tank.rock.mass_kg else "")))

@@ -324,7 +324,7 @@ def test_the_cycle_sheet_is_printed_until_the_filter_is_proven_and_no_longer() -
 
 def test_the_care_grid_has_twelve_weeks_and_a_row_for_each_weekly_reading() -> None:
     page = next(p for p in read_scenario("shop-handover") if "Tick each day and week." in p)
-    assert "Week 1 2 3 4 5 6 7 8 9 10 11 12" in page and "Water change, every week" in page and "Nitrate, mg/L as NO3: at most 20 mg/L as NO3" in page
+    assert "Week 1 2 3 4 5 6 7 8 9 10 11 12" in page and "Water change, every week" in page and "Nitrate: at most 20 mg/L as NO3" in page and "pH: 7.8" in page
 
 
 def test_a_week_of_the_care_grid_has_as_many_boxes_as_the_job_has_days() -> None:
@@ -336,7 +336,7 @@ def test_a_week_of_the_care_grid_has_as_many_boxes_as_the_job_has_days() -> None
 
 def test_the_second_side_draws_this_tank_with_its_measures_and_its_water() -> None:
     side = read_scenario("shop-handover")[1]
-    assert all(words in side for words in ("100 cm", "45 cm", "50 cm", "water line, 3 cm below the rim", "sand, 3 cm", "177 L net", "311 kg", "aim for 35 ppt")) and "Sat 9 May 2026" in read_scenario("shop-handover")[0]
+    assert all(words in side for words in ("100 cm", "45 cm", "50 cm", "water line, 3 cm below the rim", "sand, 3 cm", "177 L for every dose", "311 kg", "aim for 35 ppt")) and "Sat 9 May 2026" in read_scenario("shop-handover")[0]
     us = read_scenario("dry-rock-us")[1]
     assert all(words in us for words in ("48 in", "18 in", "20 in", "gal net", "°F"))
 
