@@ -25,8 +25,8 @@ QUARANTINE_PPT = 35.0
 AS_TOLD = "{type:as in {tank file}|as told to the shop}"
 TWO_WEEKS = 14
 """Days of topping up kept at home, as the shopping task asks that buys `top_up`."""
-USED_UP = frozenset({"salt", "pure_water", "mixed_water", "bicarbonate"})
-"""What is still to be got after the first of it was used."""
+USED_UP = frozenset({"salt", "pure_water", "bicarbonate"})
+"""What is still to be got after the first of it was used. Ready-mixed water is not: the jobs that change water order their own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,12 +177,9 @@ def _shop_mixed(basket: Basket) -> None:
     weekly, big = basket.figure("weekly_change"), basket.figure("big_change_litres")
     curing = basket.figure("curing_water") if basket.known("curing_fill") else None
     before = f"; before it {basket.words(curing, 'L')} to fill the curing bin, and half of that for each change of it" if curing else ""
-    if not basket.in_use("mixed_water"):
-        basket.add("mixed_water", basket.figure("water_first_fill"), unit="L",
-                 note=f"the first fill alone{before}; later {basket.words(weekly, 'L')} for each weekly change, and about {basket.words(big, 'L')} for the big change",
-                 unknown="give the size of the tank")
-    elif not basket.ticked("big_change"):
-        basket.add("mixed_water", big, unit="L", uses=basket.known("big_change"), note=f"the big change; later {basket.words(weekly, 'L')} for each weekly change", unknown="give the size of the tank")
+    basket.add("mixed_water", basket.figure("water_first_fill"), unit="L",
+             note=f"the first fill alone{before}; later {basket.words(weekly, 'L')} for each weekly change, and about {basket.words(big, 'L')} for the big change",
+             unknown="give the size of the tank")
     _bin_and_containers(basket)
 
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from functools import lru_cache
 from datetime import date
+from functools import lru_cache
 from typing import Any
 
 from planner.show.calendar.text import one_line
