@@ -22,8 +22,7 @@ import re
 from collections.abc import Iterator
 from typing import Annotated, Any
 
-from pydantic import PlainValidator
-
+from planner.files.checked import ReadBy
 from planner.files.tank import known_paths
 from planner.terms.records import WATERS
 from planner.terms.texts import ByUnits, Command, Either, Figure, Part, TankFile, TankKey, TaskName, Text
@@ -137,9 +136,9 @@ def _command(kind: str, rest: str, lead: str) -> Command:
     return Command(kind, what, where, lead)
 
 
-RuleText = Annotated[str, PlainValidator(parse_text)]
+RuleText = Annotated[str, ReadBy(parse_text, alone=True)]
 """A text that is filled for each tank."""
-PlainText = Annotated[str, PlainValidator(plain_text)]
+PlainText = Annotated[str, ReadBy(plain_text, alone=True)]
 """A text that is shown as it stands."""
 
 __all__ = ["PlainText", "RuleText", "parse_text", "parts_in", "plain_text"]

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Self
-
-from pydantic import Field, model_validator
-
+from planner.files.checked import Field, check
 from planner.rulebook.kinds.node import HIGHER, LOWER, TIME, Known, Node, Subject, Threshold, limits
 
 
@@ -27,11 +24,10 @@ class SwingNode(Node):
     fall_a_day: str | None = None
     single: bool = False
 
-    @model_validator(mode="after")
-    def _fall_has_its_pace(self) -> Self:
+    @check
+    def _fall_has_its_pace(self) -> None:
         if (self.falls_from is None) != (self.fall_a_day is None):
             raise ValueError("`falls_from` and `fall_a_day` belong together")
-        return self
 
     def thresholds(self) -> tuple[Threshold, ...]:
         return (Threshold(self.by, HIGHER, self.name), Threshold(self.within, LOWER, TIME),
