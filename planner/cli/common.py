@@ -65,7 +65,7 @@ class Loaded:
         def make(journal: Journal, on: date) -> Plan:
             return make_plan(self.tank, journal, self.rules, on, None, self.problems, self.catalogue(), kept_here())
 
-        return day_of(self.tank, self.journal, self.rules, plan or self.plan(), make, news)
+        return day_of(self.tank, self.journal, self.rules, plan or self.plan(), make, news, kept_here())
 
     def catalogue(self) -> Catalogue | None:
         """The animals, read only where a wish list asks for them."""

@@ -145,8 +145,10 @@ class Checked:
     def __eq__(self, other: object) -> bool:
         return NotImplemented if type(self) is not type(other) else self is other or self._values() == other._values()
 
-    def __hash__(self) -> int:
+    def _hash(self) -> int:
         return hash(self._values())
+
+    __hash__: ClassVar[Callable[..., int]] = _hash  # said so, mypy does not take it for that of the class itself
 
     def __repr__(self) -> str:
         return f"{type(self).__name__}({', '.join(f'{name}={value!r}' for name, value in zip(self.model_fields, self._values(), strict=True))})"

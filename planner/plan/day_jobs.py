@@ -6,22 +6,23 @@ what came up since is appended in the order of the journal, and a job that was t
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import partial
 from itertools import groupby
 from typing import Literal
 
 from planner.files.journal_write import tag_of
+from planner.files.kept import Kept
 from planner.files.tank import Tank
-from planner.plan.places import in_order
+from planner.plan.outlines import MakePlan, Outline, Outlines, listed
 from planner.plan.standing import Standing, stand_of_filter
-from planner.plan.what_moved import what_moved
+from planner.plan.what_moved import gates_moved
 from planner.rulebook.shapes import Rulebook
 from planner.terms.records import URGENT, Hold, Journal, Moved, Phase, Plan, Row, State, Task, index_journal
 
 JobState = Literal["open", "done", "skipped", "held", "put_off", "gone"]
-MakePlan = Callable[[Journal, date], Plan]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,11 +37,11 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class Since:
-    """What the last day's entries and its passing have changed."""
+    """What the last day's entries and its passing have changed. A lifted hold is told as its gate and reason."""
 
     opened: tuple[Phase, ...] = ()
     raised: tuple[Hold, ...] = ()
-    lifted: tuple[Hold, ...] = ()
+    lifted: tuple[tuple[str, str], ...] = ()
     moved: tuple[Moved, ...] = ()
 
 
@@ -57,64 +58,76 @@ class Day:
         return next((j for j in self.jobs if j.number == number), None)
 
 
-def day_of(tank: Tank, journal: Journal, rules: Rulebook, plan: Plan, make: MakePlan, news: bool = True) -> Day:
+def day_of(tank: Tank, journal: Journal, rules: Rulebook, plan: Plan, make: MakePlan, news: bool = True, kept: Kept | None = None) -> Day:
     """The day of a plan. `make` plans the same tank with another journal or on another day. `news`: also what changed since
-    the day before, for which that day is planned too."""
-    jobs = numbered_jobs(journal, rules, plan, make)
+    the day before, for which that day is planned too. `kept` spares such plans where they were made before."""
+    outlines = Outlines(tank, rules, make, kept)
+    jobs = numbered_jobs(journal, rules, plan, outlines)
     yesterday = plan.on - timedelta(days=1)
     since = Since()
     if news and any(yesterday <= r.day <= plan.on for r in journal.rows):
-        since = since_before(make(journal_before(journal, yesterday), yesterday), plan)
+        since = since_before(outlines.of(journal_before(journal, yesterday), yesterday), plan)
     return Day(plan, jobs, stand_of_filter(tank, journal, rules, plan), since)
 
 
-def numbered_jobs(journal: Journal, rules: Rulebook, plan: Plan, make: MakePlan) -> tuple[Job, ...]:
+def numbered_jobs(journal: Journal, rules: Rulebook, plan: Plan, outlines: Outlines) -> tuple[Job, ...]:
     today = [r for r in journal.rows if r.day == plan.on]
-    listed = _listed(make(journal_before(journal, plan.on), plan.on) if today else plan, rules)
-    ids = {t.id for t in listed}
+    before = journal_before(journal, plan.on)
+    first = outlines.of(before, plan.on) if today else outlines.of_plan(before, plan)
+    found = {id: _listing(outlines, before, plan.on, id) if today else _at_hand(plan, id) for id in first.listed}
     ticked = {r.what: r.kind for r in today if r.kind in ("done", "skipped")}
-    new = [t for t in plan.tasks if t.id not in ids and (t.state in URGENT or t.id in ticked)]
+    new = [t for t in plan.tasks if t.id not in found and (t.state in URGENT or t.id in ticked)]
     if len(new) > 1:
         # Only what each entry of the day brought up tells in which order it came.
         for rows in _entries(today)[:-1]:
-            for task in _listed(make(journal_before(journal, plan.on, rows), plan.on), rules):
-                if task.id not in ids:
-                    ids.add(task.id)
-                    listed.append(task)
-    return _numbered(listed, journal, rules, plan)
+            then = journal_before(journal, plan.on, rows)
+            for id in outlines.of(then, plan.on).listed:
+                found.setdefault(id, _listing(outlines, then, plan.on, id))
+    return _numbered(found, journal, rules, plan)
+
+
+def _listing(outlines: Outlines, journal: Journal, on: date, id: str) -> Callable[[], Task]:
+    """The task as the plan of an outline had it; that plan is made only if somebody asks."""
+    return lambda: _at_hand(outlines.make(journal, on), id)()
+
+
+def _at_hand(plan: Plan, id: str) -> Callable[[], Task]:
+    return lambda: next(t for t in plan.tasks if t.id == id)
 
 
 def carried_on(jobs: Sequence[Job], journal: Journal, rules: Rulebook, plan: Plan) -> tuple[Job, ...]:
     """A day's list after another entry: what came up is appended."""
-    return _numbered([j.task for j in jobs], journal, rules, plan)
+    return _numbered({j.task.id: partial(_same, j.task) for j in jobs}, journal, rules, plan)
 
 
-def _numbered(listed: Sequence[Task], journal: Journal, rules: Rulebook, plan: Plan) -> tuple[Job, ...]:
-    ids = {t.id for t in listed}
+def _same(task: Task) -> Task:
+    return task
+
+
+def _numbered(found: Mapping[str, Callable[[], Task]], journal: Journal, rules: Rulebook, plan: Plan) -> tuple[Job, ...]:
     ticked = {r.what: r.kind for r in journal.rows if r.day == plan.on and r.kind in ("done", "skipped")}
     known = {r.what.partition("#")[0] for r in journal.rows if r.kind == "done" and r.day <= plan.on}
-    whole = [*listed, *(t for t in _listed(plan, rules) if t.id not in ids)]
-    return tuple(_job(n, task, plan, ticked, known) for n, task in enumerate(whole, 1))
+    whole = dict(found)
+    for task in listed(plan, rules):
+        whole.setdefault(task.id, partial(_same, task))
+    return tuple(_job(n, id, was, plan, ticked, known) for n, (id, was) in enumerate(whole.items(), 1))
 
 
 def jobs_of_plan(plan: Plan, rules: Rulebook, known: Iterable[str] = ()) -> tuple[Job, ...]:
     """The jobs of a plan on which nothing was written today."""
-    return tuple(_job(n, task, plan, {}, set(known)) for n, task in enumerate(_listed(plan, rules), 1))
+    return tuple(_job(n, task.id, partial(_same, task), plan, {}, set(known)) for n, task in enumerate(listed(plan, rules), 1))
 
 
-def _listed(plan: Plan, rules: Rulebook) -> list[Task]:
-    return in_order((t for t in plan.tasks if t.state in URGENT), rules)
-
-
-def _job(number: int, task: Task, plan: Plan, ticked: dict[str, str], known: set[str]) -> Job:
-    now = plan.task(task.id)
-    if task.id in ticked or (now is not None and now.state in (State.DONE, State.SKIPPED)):
-        skipped = ticked.get(task.id) == "skipped" or (now is not None and now.state == State.SKIPPED)
-        return Job(number, task, "skipped" if skipped else "done", True)
+def _job(number: int, id: str, was: Callable[[], Task], plan: Plan, ticked: Mapping[str, str], known: set[str]) -> Job:
+    """`was`: the task as it was listed, which its page tells once it is closed or gone."""
+    now = plan.task(id)
+    if id in ticked or (now is not None and now.state in (State.DONE, State.SKIPPED)):
+        skipped = ticked.get(id) == "skipped" or (now is not None and now.state == State.SKIPPED)
+        return Job(number, was(), "skipped" if skipped else "done", True)
     if now is None:
-        return Job(number, task, "gone", task.key in known)
+        return Job(number, gone := was(), "gone", gone.key in known)
     standing: JobState = "open" if now.state in URGENT else "held" if now.state == State.ON_HOLD else "put_off"
-    return Job(number, now, standing, task.key in known)
+    return Job(number, now, standing, now.key in known)
 
 
 def journal_before(journal: Journal, day: date, today: Sequence[Row] = ()) -> Journal:
@@ -132,14 +145,12 @@ def _entries(today: Iterable[Row]) -> list[list[Row]]:
     return found
 
 
-def since_before(before: Plan, after: Plan) -> Since:
+def since_before(before: Outline, after: Plan) -> Since:
     """The difference between the plan of the day before and that of today."""
-    held, holds = {(h.gate, h.because) for h in before.holds}, {(h.gate, h.because) for h in after.holds}
-    shut = {p.id for p in before.phases if p.opened is None}
+    held, holds = set(before.holds), {(h.gate, h.because) for h in after.holds}
     return Since(
-        tuple(p for p in after.phases if p.opened is not None and p.id in shut),
-        tuple(h for h in after.holds if (h.gate, h.because) not in held), tuple(h for h in before.holds if (h.gate, h.because) not in holds),
-        tuple(m for m in what_moved(before, after, "") if m.id.startswith("gate/")))
+        tuple(p for p in after.phases if p.opened is not None and f"gate/{p.id}" in before.gates),
+        tuple(h for h in after.holds if (h.gate, h.because) not in held), tuple(h for h in before.holds if h not in holds), gates_moved(before.gates, after))
 
 
 __all__ = ["Day", "Job", "JobState", "MakePlan", "Since", "carried_on", "day_of", "journal_before", "jobs_of_plan", "numbered_jobs", "since_before"]
