@@ -59,13 +59,13 @@ class Loaded:
         return gather(self.tank, believed(self.tank, self.journal, self.rules, self.on), self.on)
 
     def day(self, plan: Plan | None = None, news: bool = True) -> Day:
-        """The page of this day: its plan and its numbered jobs."""
+        """The page of this day: its plan and its numbered jobs. Without news: for who looks at single jobs, also at closed ones."""
         from planner.plan.day_jobs import day_of
 
         def make(journal: Journal, on: date) -> Plan:
             return make_plan(self.tank, journal, self.rules, on, None, self.problems, self.catalogue(), kept_here())
 
-        return day_of(self.tank, self.journal, self.rules, plan or self.plan(), make, news, kept_here())
+        return day_of(self.tank, self.journal, self.rules, plan or self.plan(), make, news, kept_here() if news else None)
 
     def catalogue(self) -> Catalogue | None:
         """The animals, read only where a wish list asks for them."""

@@ -140,13 +140,17 @@ class Checked:
     def __getstate__(self) -> dict[str, Any]:
         """What differs from the defaults of the class: of a large book most does not."""
         fields = self.model_fields
-        return {name: value for name, value in self.__dict__.items() if name not in fields or value is not fields[name].default}
+        return {name: value for name, value in self.__dict__.items() if (value is not fields[name].default if name in fields else name != "hashed")}
 
     def __eq__(self, other: object) -> bool:
         return NotImplemented if type(self) is not type(other) else self is other or self._values() == other._values()
 
     def _hash(self) -> int:
-        return hash(self._values())
+        # Rules are keys of many tables, and worked out anew in each process: the hash of a text differs from one to the next.
+        found: int | None = self.__dict__.get("hashed")
+        if found is None:
+            found = self.__dict__["hashed"] = hash(self._values())
+        return found
 
     __hash__: ClassVar[Callable[..., int]] = _hash  # said so, mypy does not take it for that of the class itself
 

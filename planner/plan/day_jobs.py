@@ -6,10 +6,9 @@ what came up since is appended in the order of the journal, and a job that was t
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from functools import partial
 from itertools import groupby
 from typing import Literal
 
@@ -73,61 +72,47 @@ def day_of(tank: Tank, journal: Journal, rules: Rulebook, plan: Plan, make: Make
 def numbered_jobs(journal: Journal, rules: Rulebook, plan: Plan, outlines: Outlines) -> tuple[Job, ...]:
     today = [r for r in journal.rows if r.day == plan.on]
     before = journal_before(journal, plan.on)
-    first = outlines.of(before, plan.on) if today else outlines.of_plan(before, plan)
-    found = {id: _listing(outlines, before, plan.on, id) if today else _at_hand(plan, id) for id in first.listed}
+    found = list((outlines.of(before, plan.on) if today else outlines.of_plan(before, plan)).listed)
+    ids = {t.id for t in found}
     ticked = {r.what: r.kind for r in today if r.kind in ("done", "skipped")}
-    new = [t for t in plan.tasks if t.id not in found and (t.state in URGENT or t.id in ticked)]
+    new = [t for t in plan.tasks if t.id not in ids and (t.state in URGENT or t.id in ticked)]
     if len(new) > 1:
         # Only what each entry of the day brought up tells in which order it came.
         for rows in _entries(today)[:-1]:
-            then = journal_before(journal, plan.on, rows)
-            for id in outlines.of(then, plan.on).listed:
-                found.setdefault(id, _listing(outlines, then, plan.on, id))
+            for task in outlines.of(journal_before(journal, plan.on, rows), plan.on).listed:
+                if task.id not in ids:
+                    ids.add(task.id)
+                    found.append(task)
     return _numbered(found, journal, rules, plan)
-
-
-def _listing(outlines: Outlines, journal: Journal, on: date, id: str) -> Callable[[], Task]:
-    """The task as the plan of an outline had it; that plan is made only if somebody asks."""
-    return lambda: _at_hand(outlines.make(journal, on), id)()
-
-
-def _at_hand(plan: Plan, id: str) -> Callable[[], Task]:
-    return lambda: next(t for t in plan.tasks if t.id == id)
 
 
 def carried_on(jobs: Sequence[Job], journal: Journal, rules: Rulebook, plan: Plan) -> tuple[Job, ...]:
     """A day's list after another entry: what came up is appended."""
-    return _numbered({j.task.id: partial(_same, j.task) for j in jobs}, journal, rules, plan)
+    return _numbered([j.task for j in jobs], journal, rules, plan)
 
 
-def _same(task: Task) -> Task:
-    return task
-
-
-def _numbered(found: Mapping[str, Callable[[], Task]], journal: Journal, rules: Rulebook, plan: Plan) -> tuple[Job, ...]:
+def _numbered(found: Sequence[Task], journal: Journal, rules: Rulebook, plan: Plan) -> tuple[Job, ...]:
+    ids = {t.id for t in found}
     ticked = {r.what: r.kind for r in journal.rows if r.day == plan.on and r.kind in ("done", "skipped")}
     known = {r.what.partition("#")[0] for r in journal.rows if r.kind == "done" and r.day <= plan.on}
-    whole = dict(found)
-    for task in listed(plan, rules):
-        whole.setdefault(task.id, partial(_same, task))
-    return tuple(_job(n, id, was, plan, ticked, known) for n, (id, was) in enumerate(whole.items(), 1))
+    whole = [*found, *(t for t in listed(plan, rules) if t.id not in ids)]
+    return tuple(_job(n, task, plan, ticked, known) for n, task in enumerate(whole, 1))
 
 
 def jobs_of_plan(plan: Plan, rules: Rulebook, known: Iterable[str] = ()) -> tuple[Job, ...]:
     """The jobs of a plan on which nothing was written today."""
-    return tuple(_job(n, task.id, partial(_same, task), plan, {}, set(known)) for n, task in enumerate(listed(plan, rules), 1))
+    return tuple(_job(n, task, plan, {}, set(known)) for n, task in enumerate(listed(plan, rules), 1))
 
 
-def _job(number: int, id: str, was: Callable[[], Task], plan: Plan, ticked: Mapping[str, str], known: set[str]) -> Job:
-    """`was`: the task as it was listed, which its page tells once it is closed or gone."""
-    now = plan.task(id)
-    if id in ticked or (now is not None and now.state in (State.DONE, State.SKIPPED)):
-        skipped = ticked.get(id) == "skipped" or (now is not None and now.state == State.SKIPPED)
-        return Job(number, was(), "skipped" if skipped else "done", True)
+def _job(number: int, task: Task, plan: Plan, ticked: dict[str, str], known: set[str]) -> Job:
+    now = plan.task(task.id)
+    if task.id in ticked or (now is not None and now.state in (State.DONE, State.SKIPPED)):
+        skipped = ticked.get(task.id) == "skipped" or (now is not None and now.state == State.SKIPPED)
+        return Job(number, task, "skipped" if skipped else "done", True)
     if now is None:
-        return Job(number, gone := was(), "gone", gone.key in known)
+        return Job(number, task, "gone", task.key in known)
     standing: JobState = "open" if now.state in URGENT else "held" if now.state == State.ON_HOLD else "put_off"
-    return Job(number, now, standing, now.key in known)
+    return Job(number, now, standing, task.key in known)
 
 
 def journal_before(journal: Journal, day: date, today: Sequence[Row] = ()) -> Journal:
