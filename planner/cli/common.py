@@ -7,7 +7,6 @@ import os
 import re
 import sys
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -19,6 +18,7 @@ from planner.cli.screen import show
 from planner.door.folder import TankFolder, cannot_write, read_animals, read_folder, shown_path
 from planner.files.read_file import is_there, read_plain_file
 from planner.files.tank import Tank
+from planner.frozen import dataclass
 from planner.judge.facts import Facts, gather, zone_of
 from planner.judge.plausible import believed
 from planner.plan.make import make_plan

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta, tzinfo
 
 from planner.files.journal import KINDS, read_row
@@ -17,6 +17,7 @@ from planner.files.journal_form import NewRow
 from planner.files.journal_time import Clock
 from planner.files.journal_write import write_when
 from planner.files.tank import Tank
+from planner.frozen import dataclass
 from planner.judge.facts import Facts
 from planner.judge.figures import quantity
 from planner.plan.occurrences import is_repeating

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import errno
 import os
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from functools import cache
 from pathlib import Path
@@ -19,6 +19,7 @@ from planner.files.kept import Kept
 from planner.files.read_file import FileRefused, read_plain_file
 from planner.files.tank import Tank
 from planner.files.tank_kept import read_tank_kept
+from planner.frozen import dataclass
 from planner.judge.facts import zone_of
 from planner.plan import make as core
 from planner.rulebook.read import shipped

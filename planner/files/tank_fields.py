@@ -7,12 +7,12 @@ import re
 import uuid
 from calendar import monthrange
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date
 from typing import Annotated, Any, TypeVar
 from zoneinfo import ZoneInfo, available_timezones
 
 from planner.files.checked import Checked, ReadBy
+from planner.frozen import dataclass
 from planner.terms.days import DAY_NAMES, YEARS
 from planner.terms.problems import nearest
 from planner.terms.units import Refusal

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from operator import attrgetter
 
 from planner.files.tank import Tank
+from planner.frozen import dataclass
 from planner.judge.facts import Facts, Instant, change_fraction, last_reading
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule

@@ -7,11 +7,12 @@ cuts, so nothing is copied and a journal of ten years costs a few bisections.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from zoneinfo import ZoneInfo
 
 from planner.files.tank import Tank
+from planner.frozen import dataclass
 from planner.science.box import gross_volume_l, inside_volume_l, net_volume_l, sand_mass_kg
 from planner.terms.records import Journal, Quantity, Row, Unreadable
 

@@ -7,7 +7,6 @@ what came up since is appended in the order of the journal, and a job that was t
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import groupby
 from typing import Literal
@@ -15,6 +14,7 @@ from typing import Literal
 from planner.files.journal_write import tag_of
 from planner.files.kept import Kept
 from planner.files.tank import Tank
+from planner.frozen import dataclass
 from planner.plan.outlines import MakePlan, Outline, Outlines, listed
 from planner.plan.standing import Standing, stand_of_filter
 from planner.plan.what_moved import gates_moved

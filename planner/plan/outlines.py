@@ -7,7 +7,6 @@ that the plan was made from. With and without them a page is the same.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date
 from operator import attrgetter
 from pathlib import Path
@@ -15,6 +14,7 @@ from typing import Any
 
 from planner.files.kept import Kept, Maker
 from planner.files.tank import Tank
+from planner.frozen import dataclass
 from planner.judge.facts import end_of_day, zone_of
 from planner.plan.places import in_order
 from planner.plan.what_moved import Dated, gate_dates

@@ -7,10 +7,11 @@ their own (`task_rule`). Loading (`read`), overlaying (`house`) and checking (`c
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 from planner.files.checked import Field, check
+from planner.frozen import dataclass
 from planner.rulebook.acts import Apart, Rank
 from planner.rulebook.nodes import Condition, Written
 from planner.rulebook.provenance import HOURS_IN, Caution, Number, Source

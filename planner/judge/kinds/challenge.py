@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from planner.frozen import dataclass
 from planner.judge.challenge import challenge, challenge_mg_n_l, first_possible_proof, newest_failed
 from planner.judge.kinds.kind import Days, Diary, JudgedKind
 from planner.judge.possible import Possible, since

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import partial
 
+from planner.frozen import dataclass
 from planner.judge import evidence
 from planner.judge.evidence import LeveledReading
 from planner.judge.facts import Instant, instant_of

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from dataclasses import dataclass
 from datetime import timedelta
 from operator import attrgetter
 
+from planner.frozen import dataclass
 from planner.judge.facts import Facts, change_fraction, instant_of
 from planner.judge.kinds.kind import JudgedKind
 from planner.judge.possible import Possible, since

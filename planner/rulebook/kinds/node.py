@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from typing import Literal
 
 from planner.files.checked import Checked
+from planner.frozen import dataclass
 
 Way = Literal["lower_is_stricter", "higher_is_stricter", "unclear"]
 LOWER: Way = "lower_is_stricter"
