@@ -151,12 +151,13 @@ def best(call: Callable[[], object], repeats: int, before: Callable[[], object] 
 
 @dataclass(frozen=True)
 class Command:
-    """A process to be timed in `folder`, with kept results of its own. `before` are the processes that a keeper had run
-    there before: what they kept is laid out anew ahead of each timed run."""
+    """A process to be timed in `folder`, with kept results of its own and the journal as it is then. `before` are the processes
+    that a keeper had run there before, each with its journal: what they kept is laid out anew ahead of each timed run."""
 
     arguments: tuple[str, ...]
     folder: Path
-    before: tuple[tuple[str, ...], ...] = ()
+    journal: str = ""
+    before: tuple[tuple[tuple[str, ...], str], ...] = ()
 
 
 def children(commands: list[Command], compiled: Path, repeats: int) -> list[tuple[float, float]]:
@@ -173,8 +174,10 @@ def children(commands: list[Command], compiled: Path, repeats: int) -> list[tupl
 
     found: list[list[tuple[float, float]]] = [[] for _ in commands]
     for command in commands:
-        for arguments in command.before:
+        for arguments, journal in command.before:
+            (command.folder / "journal.csv").write_text(journal, encoding="utf-8")
             run(command, arguments, command.folder / "kept-before")
+        (command.folder / "journal.csv").write_text(command.journal, encoding="utf-8")
     for _ in range(repeats + 1):
         for times, command in zip(found, commands, strict=True):
             kept = command.folder / "kept"
@@ -219,20 +222,18 @@ def cold(repeats: int) -> None:
     )
     with tempfile.TemporaryDirectory() as folder:
         commands = [Command(("-c", BARE), Path(folder))]
-        for number, (_, (extra, (text, on)), lived, _) in enumerate(cases):
-            here, past = Path(folder, str(number)), Path(folder, f"{number}-past")
-            for place in (here, past):
-                place.mkdir()
-                (place / "tank.yaml").write_text(TANK + extra, encoding="utf-8")
-            (here / "journal.csv").write_text(text, encoding="utf-8")
-            rows = text.splitlines(keepends=True)
-            (past / "journal.csv").write_text("".join(rows[:-2]) if lived == "new reading" else text, encoding="utf-8")
+        for number, (_, (extra, (text, last)), lived, _) in enumerate(cases):
+            here = Path(folder, str(number))
+            here.mkdir()
+            (here / "tank.yaml").write_text(TANK + extra, encoding="utf-8")
+            on = last + timedelta(days=1) if lived == "day before" else last
+            earlier = "".join(text.splitlines(keepends=True)[:-2]) if lived == "new reading" else text
 
-            def today(place: Path, day: date) -> tuple[str, ...]:
-                return ("-m", "planner", "today", "--on", day.isoformat(), str(place))
+            def today(day: date, here: Path = here) -> tuple[str, ...]:
+                return ("-m", "planner", "today", "--on", day.isoformat(), str(here))
 
-            days = [on - timedelta(days=1)] if lived == "day before" else [on - timedelta(days=1), on]
-            commands.append(Command(today(here, on), here, tuple(today(past if lived == "new reading" else here, day) for day in days)))
+            days = [last - timedelta(days=1), last]
+            commands.append(Command(today(on), here, text, tuple((today(day), earlier) for day in days)))
         bare, *took = children(commands, Path(folder, "compiled"), repeats)
         say("a process that only imports click and rich", bare, "baseline")
         for (label, _, _, aim), times in zip(cases, took, strict=True):
