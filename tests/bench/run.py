@@ -226,13 +226,14 @@ def cold(repeats: int) -> None:
             here = Path(folder, str(number))
             here.mkdir()
             (here / "tank.yaml").write_text(TANK + extra, encoding="utf-8")
-            on = last + timedelta(days=1) if lived == "day before" else last
+            # On the first day after the last reading it is asked for the first time how late the cycle is: a forecast of its own, once for each tank.
+            on = last + timedelta(days=2) if lived == "day before" else last
             earlier = "".join(text.splitlines(keepends=True)[:-2]) if lived == "new reading" else text
 
             def today(day: date, here: Path = here) -> tuple[str, ...]:
                 return ("-m", "planner", "today", "--on", day.isoformat(), str(here))
 
-            days = [last - timedelta(days=1), last]
+            days = [last - timedelta(days=1), last, *([last + timedelta(days=1)] if lived == "day before" else [])]
             commands.append(Command(today(on), here, text, tuple((today(day), earlier) for day in days)))
         bare, *took = children(commands, Path(folder, "compiled"), repeats)
         say("a process that only imports click and rich", bare, "baseline")
