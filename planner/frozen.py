@@ -61,10 +61,10 @@ def _init(cls: Any, fields: tuple[dataclasses.Field[Any], ...]) -> Any:
     given, by_name, lines = ["self"], list[str](), list[str]()
     for f in fields:
         known[f"_set_{f.name}"] = getattr(cls, f.name).__set__
-        value = f.name
-        default = ""
+        value, default = f.name, ""
         if f.default is not MISSING:
             known[f"_default_{f.name}"], default = f.default, f"=_default_{f.name}"
+            value = f.name if f.init else f"_default_{f.name}"
         elif f.default_factory is not MISSING:
             known[f"_make_{f.name}"], default = f.default_factory, "=_missing"
             value = f"_make_{f.name}() if {f.name} is _missing else {f.name}" if f.init else f"_make_{f.name}()"
