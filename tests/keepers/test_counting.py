@@ -142,6 +142,19 @@ def test_a_gate_shut_for_good_reason_is_no_dead_end(changes: dict[str, object]) 
     assert whats(judge(life, True), DEAD_END) == []
 
 
+@pytest.mark.parametrize(("fall", "wanted"), [(3.0, []), (0.5, ["gate big-change shut in a ready tank"])])
+def test_a_high_nitrate_that_really_falls_is_no_dead_end(fall: float, wanted: list[str]) -> None:
+    shown = page(CHANGE, needs=("big-change: nitrate",), opened=("scape", "start-up", "cycle"))
+    life = [day(n, shown, proof_left=0.05, water=CLEAR | {"nitrate": 120.0 - fall * n}) for n in range(24)]
+    assert whats(judge(life, True), DEAD_END) == wanted
+
+
+def test_a_low_nitrate_is_ready_however_it_falls() -> None:
+    shown = page(CHANGE, needs=("big-change: nitrate",), opened=("scape", "start-up", "cycle"))
+    life = [day(n, shown, proof_left=0.05, water=CLEAR | {"nitrate": 24.0 - 0.5 * n}) for n in range(24)]
+    assert whats(judge(life, True), DEAD_END) == ["gate big-change shut in a ready tank"]
+
+
 def test_a_first_gate_that_asks_the_same_for_a_fortnight_is_a_dead_end() -> None:
     def life(*tested: str) -> list[Day]:
         return [day(n, page(DOSE, needs=("water: solids",)), tested=list(tested)) for n in range(17)]
@@ -207,6 +220,13 @@ def test_a_next_stage_that_changes_its_animals_is_a_jump() -> None:
     opened = ("scape", "cycle", "big-change", "animals")
     life = [day(n, page(opened=opened, stages={"fish/stage#1": (date(2026, 4, 1), ((animal, 1),))})) for n, animal in enumerate(("gramma-loreto", "chromis-viridis"))]
     assert whats(judge(life, True), JUMP) == ["animals of the next stage"]
+
+
+@pytest.mark.parametrize(("needs", "wanted"), [((), ["the next stage comes earlier"]), (("quarantine: a proof",), [])])
+def test_a_next_stage_that_comes_earlier_is_a_jump_once_its_way_is_clear(needs: tuple[str, ...], wanted: list[str]) -> None:
+    opened = ("scape", "cycle", "big-change", "animals")
+    life = [day(n, page(opened=opened, needs=needs, stages={"fish/stage#1": (date(2026, 4, on), (("gramma-loreto", 1),))})) for n, on in enumerate((20, 6))]
+    assert whats(judge(life, True), JUMP) == wanted
 
 
 def test_an_alarm_that_outlives_its_cause_is_counted() -> None:
