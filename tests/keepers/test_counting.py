@@ -210,6 +210,18 @@ def test_a_date_that_moves_overnight_is_a_jump() -> None:
     assert whats(judge(life, True), JUMP) == ["gate cycle"]
 
 
+@pytest.mark.parametrize(("cycle", "fish", "wanted"), [
+    ((20, 21), (1, 8), []), ((21, 20), (8, 1), []),
+    ((20, 20), (1, 8), ["gate fish"]),  # nothing before it moved
+    ((20, 21), (1, 9), ["gate fish"]),  # farther than any shopping day
+    ((20, 21), (8, 1), ["gate fish"]),  # the other way
+    ((20, 22), (1, 8), ["gate cycle"]),
+])
+def test_a_single_day_of_the_proof_moves_what_is_bought_to_the_next_shopping_day(cycle: tuple[int, int], fish: tuple[int, int], wanted: list[str]) -> None:
+    life = [day(n, page(likely={"cycle": date(2026, 4, cycle[n]), "fish": date(2026, 6, fish[n])})) for n in range(2)]
+    assert whats(judge(life, True), JUMP) == wanted
+
+
 @pytest.mark.parametrize("changes", [{"rows": [("reading", "ammonia", "2", "mg/L as N", "display")]}, {"away": True}, {"pages": [page(DOSE, likely={"cycle": date(2026, 4, 1)})]}])
 def test_a_date_that_moves_after_a_reading_an_absence_or_a_job_left_undone_is_none(changes: dict[str, object]) -> None:
     life = [day(0, page(likely={"cycle": date(2026, 4, 1)}), **changes), day(1, page(likely={"cycle": date(2026, 4, 5)}))]
