@@ -121,9 +121,8 @@ def _collides(orders: Orders, line: Apart, act: Act, order: Order, first: First)
         return False  # nothing but animals waits day after day for animals of which nobody knows
     if not first.firm and not order.due.tentative and (day <= orders.on or act == first.act):
         return False  # what waits for a test does not stop an order of today, nor animals whose way is clear
-    if act == first.act == "adds_animals" and order.due.tentative:
-        return False  # until its way is clear the day of a stage is an estimate
-    return True
+    # Until its way is clear the day of a stage is an estimate.
+    return not (act == first.act == "adds_animals" and order.due.tentative)
 
 
 def _before(orders: Orders, act: Act, one: Order, other: Order) -> bool:
