@@ -123,10 +123,13 @@ def _falls(day: Day, days: list[Day]) -> bool:
 
 
 def treadmills(days: list[Day]) -> list[Offence]:
-    """An order obeyed five times while what it should move has not moved by a step, and that comes again."""
+    """An order obeyed five times while what it should move has not moved by a step, and that comes again. A proof or a test
+    that opened its gate has done its work: if the gate lapses, both are counted anew."""
     found: list[Offence] = []
     seen: dict[str, list[tuple[int, float]]] = {}
     for day, after in itertools.zip_longest(days, days[1:]):
+        for key in [k for k in seen if k in PROOFS and _has_opened(k, day)]:
+            del seen[key]
         for id, key in day.done:
             if key in day.early or (key in PROOFS and after is None):
                 continue
@@ -147,6 +150,8 @@ def treadmills(days: list[Day]) -> list[Offence]:
                 found.append(Offence(TREADMILL, key, day.number, f"'{id}' done on days {', '.join(str(m[0]) for m in marks[-TREAD:])}; {what} stood at {', '.join(f'{x:.2f}' for x in last)}"))
     runs: dict[str, list[str]] = {}
     for day in days:
+        for key in [k for k in runs if _has_opened(k, day)]:
+            del runs[key]
         for key in set(day.tested):
             if key.startswith(("care/", "cycle/", "quarantine/", "rock/")):
                 continue
@@ -163,6 +168,10 @@ def treadmills(days: list[Day]) -> list[Offence]:
             found.append(Offence(TREADMILL, "full retest", day.number, "five full sets of tests and the gate is shut: " + "; ".join(n for n in day.pages[-1].needs if n.startswith("animals"))[:200]))
             retests = 0
     return found
+
+
+def _has_opened(key: str, day: Day) -> bool:
+    return key.partition("/")[0] in day.pages[0].opened
 
 
 def harm(days: list[Day]) -> list[Offence]:

@@ -177,6 +177,20 @@ def test_a_proof_that_fails_five_times_alike_is_a_treadmill() -> None:
     assert whats(judge(proofs(0.9, 0.8, 0.7, 0.5, 0.4), True), TREADMILL) == []
 
 
+def test_proofs_on_either_side_of_an_open_gate_are_counted_apart() -> None:
+    life = proofs(0.6, 0.6, 0.6, 0.6, 0.6)
+    life[3].pages = [page(opened=("scape", "cycle"))]
+    assert whats(judge(life, True), TREADMILL) == []
+
+
+def test_a_test_made_fifteen_times_for_one_gate_is_a_treadmill() -> None:
+    def life(opens_on: int) -> list[Day]:
+        return [day(n, page(opened=("scape", "big-change") if n == opens_on else ("scape",)), tested=["big-change/nitrate-test"], readings={"display:nitrate": "30"}) for n in range(16)]
+
+    assert whats(judge(life(99), True), TREADMILL) == ["test big-change/nitrate-test"]
+    assert whats(judge(life(8), True), TREADMILL) == []
+
+
 def test_a_change_that_moves_nothing_five_times_is_a_treadmill() -> None:
     assert whats(judge([day(n, page(), done=[(f"nitrate/change#{n}", "nitrate/change")]) for n in range(5)], True), TREADMILL) == ["nitrate/change"]
 
