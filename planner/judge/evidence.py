@@ -17,7 +17,7 @@ from planner.judge.facts import Facts, Instant, change_fraction, last_reading
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.science.ammonia import nh3_fraction_upper, species_mg_l_from_n
-from planner.terms.records import Answer, Row
+from planner.terms.records import Answer, Row, Unreadable
 from planner.terms.traces import BeforeChange, Stale, TooSoon
 
 HOUR = 3600.0
@@ -113,6 +113,23 @@ def too_soon(name: str, where: str, facts: Facts, rules: Rulebook, since: Instan
         cause, hours = found
         return row, TooSoon(hours, cause)
     return None
+
+
+def unread(name: str, where: str, facts: Facts, rules: Rulebook) -> Unreadable | None:
+    """The first journal line that hides this reading. A test that cannot be read counts as the worst it may have said until the
+    test was made twice on later days: these speak in its place, whatever they show."""
+    return next((line for line in facts.unreadable(name, where) if not _tested_since(line, name, where, facts, rules)), None)
+
+
+def _tested_since(line: Unreadable, name: str, where: str, facts: Facts, rules: Rulebook) -> bool:
+    if line.kind != "reading" or line.day is None:
+        return False
+    later = [r for r in facts.rows("reading", name) if r.where == where and r.low is not None and r.day > line.day and r.earliest >= line.moment]
+    return any(_days_apart(later[0], r, rules.hours("spacing")) for r in later[1:])
+
+
+def _days_apart(older: Row, newer: Row, hours: float) -> bool:
+    return older.day != newer.day and (older.at is None or newer.at is None or newer.earliest - older.latest >= hours * HOUR)
 
 
 def _close_after(row: Row, doses: Sequence[Row], hours: float, counts: Callable[[Row], bool] = lambda _: True) -> Row | None:

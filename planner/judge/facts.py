@@ -6,9 +6,10 @@ cuts, so nothing is copied and a journal of ten years costs a few bisections.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from itertools import chain
 from zoneinfo import ZoneInfo
 
 from planner.files.tank import Tank
@@ -58,20 +59,19 @@ class Facts:
         found = self.rows(kind, what)
         return found[-1] if found else None
 
-    def unreadable(self, name: str, where: str) -> Unreadable | None:
-        """The first journal line that hides this reading, if any."""
-        for kind in ("reading", "dosed", "changed_water"):
-            if (line := self.damaged(kind, name, where)) is not None:
-                return line
-        return None
+    def unreadable(self, name: str, where: str) -> Iterator[Unreadable]:
+        """The journal lines that may hide a reading. Whether later tests speak in their place is `evidence.unread`."""
+        return chain.from_iterable(self._damaged(kind, name, where) for kind in ("reading", "dosed", "changed_water"))
 
     def damaged(self, kind: str, what: str | None, where: str | None) -> Unreadable | None:
         """The first journal line that may have been a row of this kind, subject (None: any) and water (None: any)."""
+        return next(self._damaged(kind, what, where), None)
+
+    def _damaged(self, kind: str, what: str | None, where: str | None) -> Iterator[Unreadable]:
         for line in self.journal.unreadable:
             if line.kind in (None, kind) and (what is None or line.what in (None, what)) and (where is None or line.where in (None, where)) and (
                     line.day is None or (line.day, line.moment) <= self.cut):
-                return line
-        return None
+                yield line
 
 
 def instant_of(row: Row) -> Instant:

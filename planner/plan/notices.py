@@ -58,7 +58,8 @@ def _damage_told(line: Unreadable) -> str:
     if line.doubted:
         return either(f"Journal line {line.line} is not believed: {line.wrong}. Until it is settled nothing is dosed on it. To settle it, {line.fix}.", DOUBTED)
     wrong = f" ({line.wrong})" if line.wrong else ""
-    return either(f"Journal line {line.line} cannot be read{wrong}: what it says is unknown until it is mended. To mend it, {line.fix or 'write the row anew'}.{stops}", f"{UNREAD}{stops}")
+    until = "until it is mended, or the test was made on two later days" if line.kind == "reading" else "until it is mended"
+    return either(f"Journal line {line.line} cannot be read{wrong}: what it says is unknown {until}. To mend it, {line.fix or 'write the row anew'}.{stops}", f"{UNREAD}{stops}")
 
 
 def rules_title(phase: str, verdicts: Verdicts) -> str:

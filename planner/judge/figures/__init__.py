@@ -75,6 +75,7 @@ FIGURES: dict[str, Figure] = {
     "ammonia_total": Figure(cycle.ammonia_total, ("ammonia_to_pass_most", "challenge_full")),
     "bicarbonate_1dkh": Figure(cycle.bicarbonate_1dkh),
     "quarantine_ammonia": Figure(cycle.quarantine_ammonia, ("quarantine_dose",)),
+    "quarantine_new_water": Figure(cycle.quarantine_new_water, ("quarantine_renew_share",)),
     "quarantine_half": Figure(cycle.quarantine_half, ("half_change_share",)),
     "bicarbonate_day": Figure(cycle.bicarbonate_day, ("alkalinity_rise_empty",)),
     "bicarbonate_small": Figure(cycle.bicarbonate_small, ("alkalinity_step_day",)),

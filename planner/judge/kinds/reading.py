@@ -52,7 +52,7 @@ def asked(node: ReadingNode, scene: Scene) -> ReadingAsked:
 def answer(node: ReadingNode, scene: Scene) -> Trace:
     facts, rules = scene.facts, scene.rules
     what = asked(node, scene)
-    hidden = facts.unreadable(node.name, node.where)
+    hidden = evidence.unread(node.name, node.where, facts, rules)
     if hidden is not None:
         damaged = Unread(facts.journal.file, hidden.line)
         return Trace(what, UNKNOWN, (damaged,), gap=damaged)
@@ -85,8 +85,10 @@ def answer(node: ReadingNode, scene: Scene) -> Trace:
     if found != YES or node.times == 1:
         return Trace(what, found, (told,), newest.rows, gap=None if found == YES else Outside())
     kept = [newest]
+    torn = max((line.moment for line in facts.unreadable(node.name, node.where)), default=float("-inf"))
     for group in groups:
-        if group.disagree or _within(node, group, scene) != YES:
+        # A test that cannot be read stands between, and may have shown anything.
+        if group.earliest < torn <= newest.earliest or group.disagree or _within(node, group, scene) != YES:
             break
         if evidence.apart(group, kept[-1], rules.hours(node.apart) if node.apart else rules.hours("spacing")):
             kept.append(group)

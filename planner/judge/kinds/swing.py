@@ -7,6 +7,7 @@ from datetime import timedelta
 from operator import attrgetter
 
 from planner.frozen import dataclass
+from planner.judge.evidence import unread
 from planner.judge.facts import Facts, change_fraction, instant_of
 from planner.judge.kinds.kind import JudgedKind
 from planner.judge.possible import Possible, since
@@ -29,7 +30,7 @@ def answer(node: SwingNode, scene: Scene) -> Trace:
     facts, number = scene.facts, scene.rules.numbers[node.by]
     hours = scene.rules.hours(node.within)
     what = SwingAsked(name=node.name, by=Amount(number.value, number.unit), within_h=hours, units=facts.tank.units)
-    if (hidden := facts.unreadable(node.name, node.where)) is not None:
+    if (hidden := unread(node.name, node.where, facts, scene.rules)) is not None:
         damaged = Unread(facts.journal.file, hidden.line)
         return Trace(what, UNKNOWN, (damaged,), gap=damaged)
     rows = _exact(node, facts)
