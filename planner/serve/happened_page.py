@@ -25,7 +25,7 @@ from planner.rulebook.task_rule import TaskRule
 from planner.rulebook.walk import leaves
 from planner.serve.asking import Ask
 from planner.serve.entry import write
-from planner.serve.markup import Writer, writer_for
+from planner.serve.markup import Writer, html, writer_for
 from planner.serve.tanks import Seen
 from planner.serve.today_page import answer
 from planner.show.terminal.eventlist import events_told
@@ -140,7 +140,7 @@ def _first_aid(heading: str, alert: AlertRule, task: TaskRule, event: str, seen:
     cautions = tuple((rules.cautions[c].weight, WEIGHTS[rules.cautions[c].weight], write_text.html(rules.cautions[c].line or rules.cautions[c].title)) for c in sorted(fresh, key=lambda c: list(WEIGHTS).index(rules.cautions[c].weight)))
 
     def filled(texts: Sequence[str]) -> tuple[Markup, ...]:
-        return tuple(write_text.html(_BOTH.sub(r"\2" if seen.tank.units == "us" else r"\1", write_text.fill(t))) for t in texts)
+        return tuple(html(_BOTH.sub(r"\2" if seen.tank.units == "us" else r"\1", write_text(write_text.fill(t)))) for t in texts)
 
     return AtOnce(heading, cautions, again, write_text.html(write_text.fill(alert.say)), filled(task.steps), filled(task.watch), event)
 

@@ -15,7 +15,7 @@ from planner.plan.day_jobs import Day, Job
 from planner.plan.places import asks_first
 from planner.serve.asking import Ask
 from planner.serve.entry import TOLD, Outcome, key_of, undo, write
-from planner.serve.markup import Writer, html, plan_on_page, sheet_for, without_commands, writer_for
+from planner.serve.markup import Writer, html, sheet_for, writer_for
 from planner.serve.tanks import Seen
 from planner.show.terminal.agenda import next_tasks
 from planner.show.terminal.effect import effect_of, written_words
@@ -25,6 +25,7 @@ from planner.show.terminal.taskcard import WEIGHTS, amount_words
 from planner.show.terminal.today import long_day, write_alarm_sentences, write_not_yet, write_where_we_are
 from planner.show.terminal.today_tail import changed_words, when_next_words
 from planner.show.words.causes import cause_words
+from planner.show.words.hand import plan_by_hand
 from planner.show.words.together import yielded_words
 from planner.show.words.words import days_words, short_day
 from planner.terms.records import Plan, Row, State
@@ -77,7 +78,7 @@ def today(ask: Ask) -> Response:
 def _page(ask: Ask, seen: Seen) -> Response:
     write_text = writer_for(seen, ask.base)
     day = seen.day
-    shown = replace(day, plan=plan_on_page(day.plan, write_text))
+    shown = replace(day, plan=plan_by_hand(day.plan, write_text))
     rules = seen.folder.rules
     sheet, page = sheet_for(shown.plan, rules, ask.base, {j.task.id: j.number for j in day.jobs})
     said = write_alarm_sentences(sheet, rules)
@@ -132,7 +133,7 @@ class JobWriter:
 
     def _caution(self, key: str) -> CautionShown:
         caution = self.seen.folder.rules.cautions[key]
-        return CautionShown(caution.weight, WEIGHTS[caution.weight], self.write.html(caution.line or caution.title), self.write.html(f"{caution.title}. {caution.text} {caution.defer}"))
+        return CautionShown(caution.weight, WEIGHTS[caution.weight], self.write.html(caution.line or caution.title), self.write.html(f"{caution.title}.", caution.text, caution.defer))
 
 
 # --- what an entry did
@@ -144,10 +145,10 @@ def told(ask: Ask, seen: Seen, write_text: Writer, after: Plan | None = None) ->
     if found is None or found[0].on != seen.folder.on:
         return []
     before, rows, warnings = found
-    effect = effect_of(plan_on_page(before, write_text), after or plan_on_page(seen.plan, write_text), rows)
+    effect = effect_of(plan_by_hand(before, write_text), after or plan_by_hand(seen.plan, write_text), rows)
     lines = [("Written", html(written_words([r for r in rows if r.kind != "done"] or rows) if any(r.kind == "reading" for r in rows) else _titles(rows, seen, write_text)))]
-    lines += [(label, html(without_commands(text, ask.base))) for label, text, _ in list(meaning(effect, "It stands below."))[:3]]
-    lines.append(("Moved", html(without_commands(moved_words(effect, seen.plan, ""), ask.base))))
+    lines += [(label, html(text)) for label, text, _ in list(meaning(effect, "It stands below."))[:3]]
+    lines.append(("Moved", html(moved_words(effect, seen.plan, ""))))
     return lines + [("Note", write_text.html(w)) for w in warnings]
 
 
@@ -245,15 +246,12 @@ def refused(ask: Ask, outcome: Outcome, write_text: Writer) -> Response:
         fields = [(name, value) for name, values in ask.form.items() for value in values if name != "amount"]
         return ask.show("refused.html", 422, said=list(wrong_words(outcome.refusal, write_text)), asks_amount=amount, fields=fields, to=ask.path)
     busy = any(p.code in ("journal-busy", "journal-changed") for p in outcome.problems)
-    return ask.show("refused.html", 503 if busy else 507, said=[html(without_commands(f"{p.message[:1].upper()}{p.message[1:]}. {p.fix}", ask.base)) for p in outcome.problems], asks_amount=False, fields=[], to=ask.path)
+    return ask.show("refused.html", 503 if busy else 507, said=[write_text.sentences(p.message, p.fix) for p in outcome.problems], asks_amount=False, fields=[], to=ask.path)
 
 
 def wrong_words(refusal: Refusal, write_text: Writer) -> Iterator[Markup]:
-    """What is wrong, and what to do about it unless that is for a keyboard."""
-    said = write_text(refusal.message)
-    yield html(f"{said[:1].upper()}{said[1:].rstrip('.')}.")
-    if refusal.fix and "`" not in str(refusal.fix) and (fix := write_text(refusal.fix)):
-        yield html(f"{fix[:1].upper()}{fix[1:].rstrip('.')}.")
+    """What is wrong, and what to do about it."""
+    yield from filter(None, (write_text.sentences(refusal.message), write_text.sentences(refusal.fix)))
 
 
 __all__ = ["JobWriter", "answer", "done", "postpone", "refused", "skip", "take_it_back", "today", "told", "wrong_words"]

@@ -9,7 +9,9 @@ from pathlib import Path
 import pytest
 
 from planner.serve.markup import Writer
+from planner.serve.tanks import Seen
 from planner.show.terminal.eventlist import events_told
+from planner.terms.texts import Command, Either, Text, either, joined, on_day
 from tests.unit.serve.site import Phone, copy_of, fields, phone_for, rules, words_of
 
 ON = date(2026, 2, 13)
@@ -147,10 +149,13 @@ def test_animals_in_the_quarantine_tank_are_not_asked_about(phone: Phone) -> Non
 
 
 @pytest.mark.parametrize(("said", "shown"), [
-    ("It is written; `newtank today` says what to do now.", 'It is written; <a href="/tank/a">today’s page</a> says what to do now.'), ("It ends here. Run newtank calendar again, and import it.", "It ends here."),
-], ids=["a link", "left out"])
-def test_what_is_said_for_a_keyboard_becomes_a_link_or_goes(said: str, shown: str) -> None:
-    assert str(Writer("/tank/a", "metric", rules().book, str).html(said)) == shown
+    (joined("It is written; ", either("`newtank today`", "today’s page"), " says what to do."), "It is written; today’s page says what to do."), (joined("Over.", either(" Run `newtank plan`.", "")), "Over."),
+    (Text("Note it", (Either(("Note ", Command("note", "leak", "", "")), ("Write",)),)), 'Note it <a href="/tank/a/happened?what=leak">here</a>'), ("Write `<12 L>`.", "Write <code>&lt;12\u00a0L&gt;</code>."),
+    (on_day(date(2027, 1, 2), "on "), "on 2\u00a0Jan\u00a02027"), (on_day(date(2026, 3, 4)), "4\u00a0Mar"),
+], ids=["other words", "left out", "a link", "letter by letter", "a day of another year", "a day"])
+def test_what_is_said_for_a_keyboard_is_said_in_another_way_on_a_page(said: str, shown: str, phone: Phone) -> None:
+    seen = phone.site.tanks.look(phone.site.tanks.find()[0])
+    assert isinstance(seen, Seen) and str(Writer(seen.folder, "/tank/a").html(said)).replace("\u00a0", " ") == shown.replace("\u00a0", " ")
 
 
 @pytest.mark.parametrize(("form", "field"), [
