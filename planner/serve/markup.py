@@ -9,13 +9,14 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 from pathlib import PurePath
 from urllib.parse import quote
 
 from markupsafe import Markup, escape
 
 from planner.door.folder import TankFolder
-from planner.plan.texts import text_filler, untold
+from planner.plan.texts import fill_numbers, text_filler
 from planner.rulebook.shapes import Rulebook
 from planner.serve.tanks import Seen
 from planner.show.terminal.taskcard import Sheet
@@ -61,7 +62,7 @@ class Writer(Hand):
 
     def __init__(self, folder: TankFolder, base: str) -> None:
         tank = folder.tank
-        super().__init__(folder.rules, tank.units if tank is not None else "metric", folder.on, text_filler(tank, folder.journal, folder.rules, folder.on) if tank is not None else untold)
+        super().__init__(folder.rules, tank.units if tank is not None else "metric", folder.on, text_filler(tank, folder.journal, folder.rules, folder.on) if tank is not None else partial(fill_numbers, rules=folder.rules))
         self.base = base
 
     def html(self, *texts: str | Cause | None) -> Markup:

@@ -141,7 +141,8 @@ def test_names_are_words_and_never_markup(tmp_path: Path) -> None:
 
 def test_a_tank_file_that_cannot_be_read_says_where(phone: Phone) -> None:
     (phone.folder / "tank.yaml").write_text("tank: [", encoding="utf-8")
-    assert "Nothing can be planned until this is mended." in phone.words(phone.base) and "tank.yaml:1" in phone.words(phone.base)
+    page = phone.words(phone.base)
+    assert "Nothing can be planned until this is mended." in page and "tank.yaml, line 1: The structure of the file cannot be followed here. Compare" in page and str(phone.folder) not in page
 
 
 def test_a_journal_that_cannot_be_written_says_so_and_writes_nothing(phone: Phone, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -37,6 +37,15 @@ def test_anybody_may_read_what_to_do(phone: Phone) -> None:
     assert "People first." in page and "Touch neither the person nor the wet floor" in page and "Water on the floor" in page
 
 
+def test_what_to_do_stands_there_also_while_the_tank_file_cannot_be_read(phone: Phone) -> None:
+    whole = phone.words(f"{phone.base}/emergency")
+    (phone.folder / "tank.yaml").write_text("tank: [", encoding="utf-8")
+    page = phone.words(f"{phone.base}/emergency")
+    for said in ("Touch neither the person nor the wet floor", "With dry hands and dry feet, switch off the tank's circuit", "Rinse an eye with running tap water for 20 minutes", "Call the poison centre"):
+        assert said in whole and said in page
+    assert "The tank’s files cannot be read now" in page and "(not known yet)" in page and "newtank note" not in page and "Write it down" not in page
+
+
 def test_every_event_of_the_rules_can_be_written_down(phone: Phone) -> None:
     page = phone.get(f"{phone.base}/emergency").text
     assert all(f"happened?what={event}" in page for event, _ in events_told(rules().book) if event != "bought")
