@@ -74,6 +74,13 @@ class Ask:
         return tuple(v for v in (w.strip() for w in self.form.get(name, ())) if v)
 
     @property
+    def said_at(self) -> str | None:
+        """When something happened by the fields of a form, as `--at` takes it; None for now. A form knows the day on which it was
+        shown: what waited on a phone for a network may arrive on a later one."""
+        day, time, shown = self.one("day"), self.one("time"), self.one("shown")
+        return f"{day or shown} {time}".strip() if time or day not in ("", shown) else None
+
+    @property
     def base(self) -> str:
         """Where the pages of this tank begin."""
         return f"/tank/{self.place.slug}" if self.place is not None else ""
@@ -89,7 +96,8 @@ class Ask:
     def show(self, template: str, status: int = 200, **values: Any) -> Response:
         """A page."""
         tanks = self.site.tanks
-        shared = {"base": self.base, "single": tanks.single, "paired": self.device is not None, "here": self.path, "new_key": new_key, "on": tanks.on, "active": "", "tank_name": ""}
+        shared = {"base": self.base, "single": tanks.single, "paired": self.device is not None, "here": self.path, "new_key": new_key, "on": tanks.on, "active": "", "tank_name": "",
+                  "shown": seen.folder.on.isoformat() if self.place is not None and (seen := self.place.seen) is not None else ""}
         return HTMLResponse(self.site.templates.get_template(template).render(shared | values), status)
 
     def go(self, to: str, **query: str) -> Response:

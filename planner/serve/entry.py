@@ -66,7 +66,7 @@ def write(ask: Ask, act: Callable[[Desk], Act | Refusal], sure: bool = False) ->
             sent = memory.sent(key)
             if sent is not None and (sent.tank != place.slug or f"[{sent.tag}]".encode() in journal_bytes(place.path / "journal.csv")):
                 return Outcome(written=True)
-            desk = desk_of(seen.folder, seen.tank, _pretended(seen) or _kept_since(ask, seen), seen.plan)
+            desk = desk_of(seen.folder, seen.tank, ask.said_at or _pretended(seen) or _kept_since(ask, seen), seen.plan)
             found = desk if isinstance(desk, Refusal) else act(desk)
             if isinstance(found, Refusal):
                 return Outcome(refusal=found)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -22,7 +22,7 @@ def phone(tmp_path: Path) -> Phone:
 
 
 def ticks(phone: Phone) -> list[dict[str, str]]:
-    return [f for f in fields(phone.get(phone.base).text, f"{phone.base}/done") if not f["key"].endswith("a")]
+    return [f for f in fields(phone.get(phone.base).text, f"{phone.base}/done") if not f["key"].endswith("a") and "shown" not in f]
 
 
 def done_rows(phone: Phone) -> list[str]:
@@ -233,3 +233,11 @@ def test_what_helps_people_is_neither_put_off_nor_left_out(phone: Phone) -> None
     offered = {f["job"] for act in ("postpone", "skip") for f in fields(page, f"{phone.base}/{act}")}
     assert before and offered, "ordinary jobs may wait"
     assert not any(id.startswith("palytoxin/") for id in offered) and 'value="palytoxin/help' in page
+
+
+def test_a_job_that_was_done_yesterday_is_ticked_on_that_day(phone: Phone) -> None:
+    form = next(f for f in fields(phone.get(phone.base).text, f"{phone.base}/done") if f.get("shown"))
+    assert form["shown"] == str(ON)
+    day = str(ON - timedelta(days=1))
+    phone.send(f"{phone.base}/done", **form, day=day)
+    assert any(line.startswith(f"{day},done,{form['job']}") for line in phone.journal()), phone.journal()[-2:]
