@@ -13,7 +13,20 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
-from planner.serve import access_page, animals_page, board_page, feeds, filter_page, happened_page, plan_page, round_page, shopping_page, test_page, today_page
+from planner.serve import (
+    access_page,
+    animals_page,
+    board_page,
+    described_page,
+    feeds,
+    filter_page,
+    happened_page,
+    plan_page,
+    round_page,
+    shopping_page,
+    test_page,
+    today_page,
+)
 from planner.serve.asking import HERE, Ask, Broken, Site, read_form
 from planner.serve.guard import Guard
 from planner.serve.markup import Writer, problem_words, writer_for
@@ -54,6 +67,7 @@ PAGES = (
     Page(TANK + "/failed", happened_page.failed, happened_page.note_failed),
     Page(TANK + "/more", happened_page.more),
     Page(TANK + "/fact", send=happened_page.note_fact),
+    Page(TANK + "/description", described_page.described, described_page.describe),
     Page(TANK + "/filter", filter_page.filter),
     Page(TANK + "/plan", plan_page.road),
     Page(TANK + "/plan/{phase}", plan_page.phase),

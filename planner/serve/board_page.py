@@ -32,6 +32,8 @@ ASKED = (
     ("water.source", "source", 12), ("room.floor", "floor", 10), ("room.temperature", "room", 20), ("test_kits.ammonia.basis", "ammonia_basis", 4), ("test_kits.nitrite.basis", "nitrite_basis", 4), ("timezone", "zone", 40),
 )
 """What a new buyer is asked: key of the description, field, longest answer."""
+NAMES = {"length": "Length", "width": "Width", "height": "Height", "volume": "What it holds", "mass": "How much rock", "temperature": "The coolest the room gets", "timezone": "Time zone", "name": "Name", "basis": "What the kit counts"}
+"""What an answer is called on the form, by the last part of its key."""
 
 
 def board(ask: Ask) -> Response:
@@ -76,7 +78,9 @@ def make_buyer(ask: Ask) -> Response:
     text = tank_text(answers)
     if not wrong:
         _, problems = read_tank(text.encode(), "tank.yaml")
-        wrong += [f"{p.message[:1].upper()}{p.message[1:]}. {p.fix}" for p in problems]
+        lines = text.splitlines()
+        told = [(next((words for key, words in NAMES.items() if lines[p.place.line - 1].strip().startswith(f"{key}:")), "An answer"), p) for p in problems]
+        wrong += [f"{words}: {p.message}. {p.fix[:1].upper()}{p.fix[1:].rstrip('.')}." for words, p in told]
     if wrong:
         return ask.show("buyer.html", 422, zone=site.zone, given={name: v[-1] for name, v in ask.form.items()}, wrong=[html(w) for w in wrong])
     place = _write(ask, answers["name"], text)

@@ -88,7 +88,11 @@ def undo(ask: Ask, tag: str) -> Outcome:
     assert ask.place is not None
     with ask.place.lock:
         for _ in range(TURNS):
-            rows, problems = take_back(ask.look().folder, tag)
+            seen = ask.look()
+            gone = [r for r in seen.folder.journal.rows if tag_of(r.note) == tag]
+            rows, problems = take_back(seen.folder, tag)
+            if rows and gone:
+                _tell(tag, seen.plan, gone, ())
             if rows or not problems:
                 return Outcome(written=bool(rows))
             if not any(p.code == "journal-changed" for p in problems):

@@ -31,6 +31,7 @@ from planner.serve.today_page import answer
 from planner.show.terminal.eventlist import events_told
 from planner.show.terminal.joblines import caution_keyword
 from planner.show.terminal.taskcard import WEIGHTS
+from planner.show.words.words import listed
 from planner.terms.causes import Cause
 from planner.terms.journal_words import DOSES
 from planner.terms.records import CLOSED, URGENT, WATERS, index_journal
@@ -238,7 +239,7 @@ def note_fact(ask: Ask) -> Response:
             catalogue = desk.catalogue or read_animals(ask.look().folder.livestock)
             match = catalogue.find(said)
             if match.animal is None:
-                return Refusal("unknown-animal", f"We do not know “{said}”" + (f". It may be {', '.join(match.candidates[:4])}" if match.candidates else ""), "write its common or scientific name")
+                return Refusal("unknown-animal", f"We do not know “{said}”" + (f". It may be {listed(near, 'or')}" if (near := [a.name for id in match.candidates[:4] if (a := catalogue.get(id)) is not None]) else ""), "write its common or scientific name")
             said = match.animal.id
             count = max(1, round(float(number))) if number else 1
             if kind == "lost":

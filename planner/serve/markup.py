@@ -25,7 +25,7 @@ from planner.show.words.words import Page, Role, bare_day, unbroken
 from planner.terms.causes import Cause
 from planner.terms.problems import Problem
 from planner.terms.records import Plan
-from planner.terms.texts import Command, Day, Either, Part, flat
+from planner.terms.texts import Command, Day, Either, Part, TankFile, flat
 
 OPEN, MIDDLE, CLOSE = "\ue000", "\ue001", "\ue002"
 _LINK = re.compile(f"{OPEN}([^{OPEN}{MIDDLE}{CLOSE}]*){MIDDLE}([^{OPEN}{MIDDLE}{CLOSE}]*){CLOSE}")
@@ -81,14 +81,14 @@ class Writer(Hand):
         return f" {link(to, 'here')}" if command.lead else f"it {link(to, 'here')}"
 
     def tank_file(self, lead: str) -> str:
-        return f"{'into ' if lead.startswith('into') else ''}{'Your' if lead[:1].isupper() else 'your'} description (tank.yaml)"
+        return "into " * lead.startswith("into") + link(f"{self.base}/description", f"{'Your' if lead[:1].isupper() else 'your'} description")
 
     def day(self, day: Day) -> str:
         return day.lead + bare_day(day.day, self.on)
 
     def chosen(self, either: Either) -> tuple[Part, ...]:
-        """A command becomes a link; what else is said for a keyboard alone is of no use here."""
-        return either.typed if any(isinstance(p, Command) for p in flat(either.typed)) else either.written
+        """A command or a file becomes a link; what else is said for a keyboard alone is of no use here."""
+        return either.typed if any(isinstance(p, Command | TankFile) for p in flat(either.typed)) else either.written
 
 
 def writer_for(seen: Seen, base: str) -> Writer:

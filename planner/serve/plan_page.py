@@ -33,10 +33,10 @@ def road(ask: Ask) -> Response:
 
 def _when(phase: Phase, plan: Plan, window: Window) -> str:
     if phase.state == "done":
-        return f"over on {bare_day(phase.opened, plan.on)}" + (", on your word" if phase.on_word else "") if phase.opened is not None else "done"
+        return f"done on {bare_day(phase.opened, plan.on)}" + (", on your word" if phase.on_word else "") if phase.opened is not None else "done"
     if phase.role == "without_end":
         return "without end"
-    return f"over {about_words(window, plan.on)}"
+    return f"done {about_words(window, plan.on)}"
 
 
 def phase(ask: Ask) -> Response:

@@ -241,3 +241,11 @@ def test_a_job_that_was_done_yesterday_is_ticked_on_that_day(phone: Phone) -> No
     day = str(ON - timedelta(days=1))
     phone.send(f"{phone.base}/done", **form, day=day)
     assert any(line.startswith(f"{day},done,{form['job']}") for line in phone.journal()), phone.journal()[-2:]
+
+
+def test_what_is_taken_back_is_said(phone: Phone) -> None:
+    page = phone.send(f"{phone.base}/done", **ticks(phone)[0])
+    words = words_of(page.text)
+    assert words.count("Check the tank and the thermometer: done") == 3, "once with the way back, once for its button, once in the list"
+    (form, *_) = fields(page.text, f"{phone.base}/undo")
+    assert "Taken back Check the tank and the thermometer: done" in words_of(phone.send(f"{phone.base}/undo", **form).text)

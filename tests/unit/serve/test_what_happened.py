@@ -178,3 +178,17 @@ def test_a_mistake_shows_the_same_form_with_its_field_marked(phone: Phone, form:
     (folded,) = re.findall(r'<details class="fold" open>(.*?)</details>', answer.text, re.DOTALL)
     assert 'id="wrong"' in folded and f'name="kind" value="{form["kind"]}"' in folded
     assert form.get("where") is None or '<option value="quarantine" selected>' in folded
+
+
+@pytest.mark.parametrize(("form", "said"), [
+    ({"kind": "changed_water", "value": "5 gal"}, "Written Water changed: 5 gal"), ({"kind": "lost", "what": "ocellaris clownfish", "value": "1", "sure": "yes"}, "Written Died: 1 x ocellaris clownfish"),
+    ({"kind": "dosed", "what": "bicarbonate", "value": "4 g"}, "Written Dosed: bicarbonate 4 g"), ({"kind": "changed_water", "value": "5 gal", "shown": "2026-02-13", "day": "2026-02-12"}, "Written Water changed: 5 gal, Thu 12 Feb"),
+], ids=["a change", "a loss", "a dose", "a change of yesterday"])
+def test_a_fact_is_told_as_a_keeper_speaks_of_it(phone: Phone, form: dict[str, str], said: str) -> None:
+    assert said in words_of(phone.send(f"{phone.base}/fact", key="key-of-a-fact", **form).text)
+
+
+def test_a_failed_check_is_told_by_its_title_and_an_unknown_animal_by_names_near_it(phone: Phone) -> None:
+    assert "Written Failed: Watch the full tank for 48 h" in words_of(phone.send(f"{phone.base}/failed", key="key-of-a-fact", job="leak-test/watch", remark="drips").text).replace("h ours", "hours")
+    said = words_of(phone.send(f"{phone.base}/fact", key="key-of-a-fact", kind="added", what="clown goby", value="1").text)
+    assert not re.search(r"It may be [^.]*[a-z]-[a-z]", said)
