@@ -6,6 +6,7 @@ import secrets
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from functools import cache
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl, urlencode
@@ -47,8 +48,9 @@ class Site:
         return cls(Tanks(root, rules, now, on, kept), memory, code, hosts, f"http://{hosts[0]}", **more)
 
 
+@cache
 def pages() -> Environment:
-    """The templates. Everything that is put into one is escaped unless it was made as markup."""
+    """The templates, compiled once for each process. Everything that is put into one is escaped unless it was made as markup."""
     return Environment(loader=FileSystemLoader(HERE / "templates"), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
 
 
