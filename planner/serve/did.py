@@ -17,6 +17,7 @@ from planner.show.terminal.effect_brief import meaning, moved_words
 from planner.show.terminal.eventlist import events_told
 from planner.show.words.hand import plan_by_hand
 from planner.show.words.words import short_day
+from planner.terms.readings import READINGS
 from planner.terms.records import Plan, Row
 
 UNDO_S = 60
@@ -65,8 +66,10 @@ def _word(row: Row, seen: Seen, write_text: Writer) -> str:
     if row.kind in ("added", "moved", "lost"):
         animal = read_animals(seen.folder.livestock).find(row.what).animal
         return f"{KINDS[row.kind]}: {amount or 1} x {animal.name if animal is not None else row.what}{where}{when}"
+    if row.kind == "reading":
+        return f"{READINGS[row.what].title} {amount}{where}{when}"
     what = "" if row.kind in ("changed_water", "poured") else f"{row.what.replace('_', ' ')} "
-    return f"{KINDS.get(row.kind, 'Test')}: {what}{amount}{where}{when}"
+    return f"{KINDS.get(row.kind, row.kind)}: {what}{amount}{where}{when}"
 
 
 def _lately(ask: Ask, seen: Seen, write_text: Writer) -> list[tuple[str, str]]:
