@@ -24,6 +24,12 @@ HERE = Path(__file__).parent
 MOST_FIELDS = 200
 
 
+@cache
+def pages() -> Environment:
+    """The templates, compiled once for each process. Everything that is put into one is escaped unless it was made as markup."""
+    return Environment(loader=FileSystemLoader(HERE / "templates"), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+
+
 @dataclass
 class Site:
     """What is served and to whom. `hosts`: names and addresses with the port, as browsers write them. `code`: what pairs a new device."""
@@ -38,7 +44,7 @@ class Site:
     zone: str = ""
     cookie: str = "newtank"
     board: Board = field(init=False)
-    templates: Environment = field(default_factory=lambda: pages())
+    templates: Environment = field(default_factory=pages)
 
     def __post_init__(self) -> None:
         self.board = Board(self.tanks)
@@ -46,12 +52,6 @@ class Site:
     @classmethod
     def of(cls, root: Path, rules: Rules, memory: Memory, code: str, hosts: tuple[str, ...], now: Callable[[], datetime], on: date | None = None, kept: Kept | None = None, **more: Any) -> Site:
         return cls(Tanks(root, rules, now, on, kept), memory, code, hosts, f"http://{hosts[0]}", **more)
-
-
-@cache
-def pages() -> Environment:
-    """The templates, compiled once for each process. Everything that is put into one is escaped unless it was made as markup."""
-    return Environment(loader=FileSystemLoader(HERE / "templates"), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
 
 
 @dataclass

@@ -128,3 +128,13 @@ def test_after_the_plan_is_made_the_buyer_hears_what_cannot_live_there(counter: 
 def test_from_the_made_plan_it_goes_on_to_paper_calendar_and_the_next_buyer(counter: Phone) -> None:
     page = counter.send("/new", **BUYER).text
     assert 'action="/tank/ada-lovelace-b/paper"' in page and 'href="/tank/ada-lovelace-b/calendar"' in page and 'href="/new"' in page
+
+
+@pytest.mark.parametrize(("change", "said"), [
+    ({"width": "40"}, "Width: 40 has no unit. Write 40 cm,"), ({"zone": "New York"}, "Time zone: unknown time zone 'New York'. Write a zone by its region and city, such as Europe/Berlin."),
+    ({"wishes": "2 clowns"}, "“clowns” is no animal that we know. Did you mean ocellaris clownfish, percula clownfish"),
+], ids=["a size", "a zone", "a wish"])
+def test_what_is_wrong_names_its_field_and_the_likely_answer(counter: Phone, change: dict[str, str], said: str) -> None:
+    form = {"name": "Ann", "length": "80 cm", "width": "40 cm", "height": "40 cm", "units": "metric", "zone": "Europe/London"} | change
+    answer = counter.send("/new", key="key-of-a-buyer", **form)
+    assert answer.status_code == 422 and said in words_of(answer.text).replace(" ,", ",").replace(" .", "."), words_of(answer.text)

@@ -192,3 +192,8 @@ def test_a_failed_check_is_told_by_its_title_and_an_unknown_animal_by_names_near
     assert "Written Failed: Watch the full tank for 48 h" in words_of(phone.send(f"{phone.base}/failed", key="key-of-a-fact", job="leak-test/watch", remark="drips").text).replace("h ours", "hours")
     said = words_of(phone.send(f"{phone.base}/fact", key="key-of-a-fact", kind="added", what="clown goby", value="1").text)
     assert not re.search(r"It may be [^.]*[a-z]-[a-z]", said)
+
+
+def test_an_animal_is_asked_about_by_its_name(phone: Phone) -> None:
+    said = words_of(phone.send(f"{phone.base}/fact", key="key-of-a-fact", kind="lost", what="false percula", value="1").text)
+    assert "The journal knows of no ocellaris clownfish in the display. Did it live there?" in said
