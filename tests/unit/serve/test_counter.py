@@ -9,6 +9,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from tests.unit.serve.site import Phone, copy_of, phone_for, words_of
 
@@ -114,7 +115,20 @@ def test_paper_that_changed_is_offered_to_be_printed_anew(counter: Phone) -> Non
         file.write("2026-03-01,reading,temperature,25,C,display,\n")
     assert "Paper to print anew" in counter.words("/")
     packed = zipfile.ZipFile(io.BytesIO(counter.send("/papers", tank=["amber", "../zoe", "nobody"]).content))
-    assert packed.namelist() == ["amber.pdf"] and "Paper to print anew" not in counter.words("/")
+    assert packed.namelist() == ["amber.pdf", "amber-changed.pdf"] and "Paper to print anew" not in counter.words("/")
+
+
+def test_paper_that_says_something_else_comes_with_the_sheets_to_exchange(counter: Phone) -> None:
+    whole = PdfReader(io.BytesIO(counter.send("/tank/amber/paper", key="k").content))
+    place = next(p for p in counter.site.tanks.find() if p.slug == "amber")
+    with (place.path / "journal.csv").open("a") as file:
+        file.write("2026-03-01,done,site/place,,,display,\n")
+    packed = zipfile.ZipFile(io.BytesIO(counter.send("/papers", tank=["amber"]).content))
+    assert packed.namelist() == ["amber.pdf", "amber-changed.pdf"]
+    changed = PdfReader(io.BytesIO(packed.read("amber-changed.pdf")))
+    assert 1 <= len(changed.pages) < len(whole.pages) and "edition 2" in changed.pages[0].extract_text()
+    again = zipfile.ZipFile(io.BytesIO(counter.send("/papers", tank=["amber"]).content))
+    assert again.namelist() == ["amber.pdf"], "what was exchanged is not exchanged again"
 
 
 def test_after_the_plan_is_made_the_buyer_hears_what_cannot_live_there(counter: Phone) -> None:
