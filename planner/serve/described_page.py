@@ -30,13 +30,14 @@ KEYS: Mapping[str, tuple[str, Mapping[str, str] | str]] = {
     "water.mixed_in": ("The salt is mixed in", {"bin": "a bin", "tank": "the empty tank, the first time"}), "tank.lid": ("A lid or a net", YES_NO),
     "room.temperature": ("The coolest the room gets", "20 °C|68 °F"), "room.floor": ("Floor", {"solid": "solid, on the ground", "suspended": "on beams", "unknown": "not known"}),
     "equipment.heater": ("Power of the heater, or of each", "100 W, or [100 W, 100 W]"), "equipment.bin": ("Size of the mixing bin", "60 L|16 gal"),
-    "equipment.ro_rate": ("What the RO unit makes", "190 L/day|50 gal/day"), "equipment.skimmer": ("Skimmer", "yes, no or its flow"),
-    "equipment.quarantine_tank": ("Quarantine tank", "yes, no or its size"), "equipment.battery_air": ("An air pump that starts in a power cut", YES_NO),
+    "equipment.ro_rate": ("What the RO unit makes", "190 L/day|50 gal/day"), "equipment.skimmer": ("Skimmer", "yes"),
+    "equipment.quarantine_tank": ("Quarantine tank", "no"), "equipment.battery_air": ("An air pump that starts in a power cut", YES_NO),
     "test_kits.ammonia.basis": ("The ammonia kit counts", {"N": "as N", "NH3": "as NH3", "NH4": "as NH4"}), "test_kits.nitrite.basis": ("The nitrite kit counts", {"N": "as N", "NO2": "as NO2"}),
     "test_kits.nitrate.basis": ("The nitrate kit counts", {"N": "as N", "NO3": "as NO3"}), "keeper.reminder_time": ("When the calendar rings", "18:00"),
 }
 """What may be said here, in words, with its choices or what an answer may look like (metric|us)."""
 WISHES, MOST_TYPED = "wish_list", 60
+TAKEN_BACK = Markup("An answer can be changed here. To take it back, edit tank.yaml.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,10 +61,10 @@ def describe(ask: Ask) -> Response:
     seen, place = ask.look(), ask.place
     assert place is not None
     answers = {path: said for path in KEYS if (said := ask.one(path)[:MOST_TYPED]) and said != _now(seen, path)}
-    wrong: dict[str, Markup] = {}
-    if (typed := ask.one(WISHES)) and typed != wishes_of(seen):
+    wrong = {path: TAKEN_BACK for path in KEYS if path in ask.form and not ask.one(path) and _now(seen, path)}
+    if WISHES in ask.form and (typed := ask.one(WISHES)) != wishes_of(seen):
         listed, unclear = wishes_in(typed)
-        answers |= {WISHES: listed} if listed else {}
+        answers |= {WISHES: listed or "[]"}
         wrong |= {WISHES: html(" ".join(unclear))} if unclear else {}
     write_text = writer_for(seen, ask.base)
     with place.lock:

@@ -28,7 +28,8 @@ def form_of(phone: Phone) -> dict[str, str]:
     """What the form holds before anybody touches it."""
     page = phone.get(f"{phone.base}/description").text
     chosen = {name: found[1] if (found := re.search(r'value="([^"]*)" selected', inside)) else "" for name, inside in re.findall(r'<select name="([^"]+)"[^>]*>(.*?)</select>', page, re.DOTALL)}
-    return {name: unescape(value) for name, value in re.findall(r'<input name="([^"]+)" value="([^"]*)"', page)} | chosen
+    return {name: unescape(value) for name, value in re.findall(r'<input name="([^"]+)" value="([^"]*)"', page)} | chosen | {
+        "wish_list": unescape(page.partition("<textarea")[2].partition(">")[2].partition("</textarea>")[0])}
 
 
 def test_it_shows_what_the_file_says_and_sent_back_untouched_changes_no_byte(phone: Phone) -> None:
@@ -52,6 +53,14 @@ def test_answers_change_their_keys_and_nothing_else(phone: Phone) -> None:
     assert {k: v for k, v in after.items() if k != "wish_list"} == {k: v for k, v in before.items() if k != "wish_list"}
     assert set(comments) <= set(re.findall(r"#.*", file_of(phone)))
     assert "tailspot" not in phone.words(f"{phone.base}/animals")
+
+
+def test_a_wish_list_may_be_emptied_and_no_answer_goes_by_a_slip(phone: Phone) -> None:
+    before = file_of(phone)
+    answer = phone.send(f"{phone.base}/description", **form_of(phone) | {"room.temperature": ""})
+    assert answer.status_code == 422 and "To take it back, edit tank.yaml." in words_of(answer.text) and file_of(phone) == before
+    phone.send(f"{phone.base}/description", **form_of(phone) | {"wish_list": ""})
+    assert yaml.safe_load(file_of(phone))["wish_list"] == [] and "has no wish list" in phone.words(f"{phone.base}/animals")
 
 
 @pytest.mark.parametrize(("path", "said", "told"), [
