@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import groupby
 
 from markupsafe import Markup
 from starlette.responses import Response
@@ -94,7 +95,8 @@ def _page(ask: Ask, seen: Seen) -> Response:
         now=[jobs.shown(j) for j in now], wait=[jobs.shown(j) for j in wait], closed=[jobs.shown(j) for j in closed],
         minutes=minutes_words([j.task for j in now]) if now else "", nothing=("All done. " if day.jobs else "Nothing to do. ") + when_next_words(shown.plan) if not now else "",
         changed=html(changed), notices=[html(cause_words(n, day.plan.units)) for n in notices],
-        soon=[(short_day(t.date, day.plan.on).rpartition(" ")[0] if t.date else "", ("maybe: " if t.tentative else "") + write_text(job_words(t, rules, day.plan.units)), t.minutes) for t in next_tasks(shown.plan)],
+        soon=[(when, [(("maybe: " if t.tentative else "") + write_text(job_words(t, rules, day.plan.units)), t.minutes) for t in jobs])
+              for when, jobs in groupby(next_tasks(shown.plan), lambda t: short_day(t.date, day.plan.on).rpartition(" ")[0] if t.date else "")],
         did=did(ask, seen, write_text, shown.plan))
 
 

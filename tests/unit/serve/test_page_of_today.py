@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -249,3 +250,12 @@ def test_what_is_taken_back_is_said(phone: Phone) -> None:
     assert words.count("Check the tank and the thermometer: done") == 3, "once with the way back, once for its button, once in the list"
     (form, *_) = fields(page.text, f"{phone.base}/undo")
     assert "Taken back Check the tank and the thermometer: done" in words_of(phone.send(f"{phone.base}/undo", **form).text)
+
+
+def test_a_day_to_come_is_named_once_for_all_its_jobs(tmp_path: Path) -> None:
+    (tmp_path / "tank").mkdir()
+    (tmp_path / "tank" / "tank.yaml").write_text("start: 2026-02-13\ntank: {volume: 100 L}\n", encoding="utf-8")
+    page = phone_for(tmp_path / "tank", ON).get("/tank/tank").text
+    soon = page.partition('<dl class="soon">')[2].partition("</dl>")[0]
+    days = re.findall(r"<dt>([^<]+)</dt>", soon)
+    assert len(days) == len(set(days)) < soon.count(" min)")
