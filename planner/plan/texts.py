@@ -64,9 +64,25 @@ class Filler:
     def amount(self, name: str) -> Amount | Unknown:
         if (made := self.quantity(name)) is not None:
             return Amount(made.value, made.unit)
-        if (number := self.rules.numbers.get(name)) is not None:
-            return Amount(number.value, UNIT_WORDS.get(number.unit, number.unit))
-        return Unknown(name)
+        return number_of(self.rules, name)
+
+
+def number_of(rules: Rulebook, name: str) -> Amount | Unknown:
+    number = rules.numbers.get(name)
+    return Amount(number.value, UNIT_WORDS.get(number.unit, number.unit)) if number is not None else Unknown(name)
+
+
+def fill_numbers(text: str, rules: Rulebook) -> str:
+    """A rule text where no tank can be read: the numbers of the rules stand in it, and what depends on the tank is not known."""
+    def resolved(part: Part) -> Part:
+        match part:
+            case Figure(name):
+                return number_of(rules, name)
+            case Either(keyboard, pencil):
+                return Either(tuple(map(resolved, keyboard)), tuple(map(resolved, pencil)))
+        return part
+
+    return Text(text, tuple(map(resolved, parts_in(text)))) if "{" in text else text
 
 
 def text_filler(tank: Tank, journal: Journal, rules: Rulebook, on: date) -> Callable[[str], str]:

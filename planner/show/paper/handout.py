@@ -35,12 +35,13 @@ from planner.show.paper.cycle_sheet import cycle_data
 from planner.show.paper.edition import ATTACHED, CARD, FIRST, Edition, facts_of, next_edition
 from planner.show.paper.head import head_data
 from planner.show.paper.parts import CHANGED, PARTS, SHEET_OF
-from planner.show.paper.pencil import Pencil, pencil_for, plan_on_paper
+from planner.show.paper.pencil import Pencil, pencil_for
 from planner.show.paper.road import drawing_data, road_data
 from planner.show.paper.shopping import shopping_data
 from planner.show.paper.text import fit_for_paper, paper_line
 from planner.show.paper.wall import wall_data
 from planner.show.words.causes import all_words
+from planner.show.words.hand import plan_by_hand
 from planner.show.words.sitter import sitter_rows
 from planner.show.words.words import day_words, listed, short_day
 from planner.stock.catalogue import Catalogue
@@ -117,7 +118,7 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
     name = one_line(plan.name) or NAMELESS
     fill = text_filler(tank, journal, rules, plan.on)
     pencil = pencil_for(plan, rules, fill)
-    plan = plan_on_paper(plan, pencil)
+    plan = plan_by_hand(plan, pencil)
 
     def said(text: str) -> str:
         return pencil(fill(text))
