@@ -47,7 +47,7 @@ def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
     titles = {p.id: p.title for p in (*before.phases, *after.phases)}
     behind = {t.id: t.depends_on for t in (*before.tasks, *after.tasks) if t.depends_on}
     moved = tuple(
-        replace(m, because=f"{entry}; it waits for the gate '{titles.get(behind[m.id], behind[m.id])}'") if m.id in behind else m
+        replace(m, because=f"{entry}; it waits for the end of “{titles.get(behind[m.id], behind[m.id])}”") if m.id in behind else m
         for m in what_moved(before, after, entry))
     due_before = {t.id for t in before.tasks if t.state in URGENT}
     newly_due = tuple(t for t in after.tasks if t.state in URGENT and t.id not in due_before)
@@ -79,7 +79,7 @@ def _forecast_moved(before: Plan, after: Plan, written: Sequence[Row]) -> list[s
         else:
             said.append(f"{title} is now expected {_window_words(new.window, after.on)}; before this {entry}: {expected.removeprefix('about ')}.{_width_words(old.window, new.window)}")
     lines = {r.line for r in written}
-    said += [f"{row_words(r)[:1].upper()}{row_words(r)[1:]} fits no plausible tank: check the kit, the dose and the basis, and test again. Until a second test settles it, the dates stand further apart." for r in after.forecast.unexplained if r.line in lines]
+    said += [f"{row_words(r)[:1].upper()}{row_words(r)[1:]} does not fit what a tank like this can do. Check the kit and the dose, and test again. Until then the dates are less certain." for r in after.forecast.unexplained if r.line in lines]
     if not said and kept and any(r.kind == "reading" and r.what in CYCLE_READINGS and r.where == "display" for r in written):
         return [f"This reading moves nothing: {kept[0]}."]
     return said
@@ -144,9 +144,9 @@ def effect_lines(effect: Effect, plan: Plan, width: int) -> tuple[Line, ...]:
     page.labelled("written", written_words(effect.written), role="strong")
     _raised(page, effect, plan)
     for phase in effect.shut:
-        page.labelled("shut", f"the gate of '{phase.title}' is shut again", role="strong")
+        page.labelled("shut", f"“{phase.title}” is no longer passed", role="strong")
     for phase in effect.opened:
-        page.labelled("open", f"the gate of '{phase.title}' is open", role="strong")
+        page.labelled("open", f"“{phase.title}” is passed", role="strong")
     for because, holds in _by_reason(effect.lifted).items():
         page.labelled("set free", f"{'; '.join(_title(plan, h.gate) for h in holds)}. What held it is over: {because}")
     if effect.water is not None:
