@@ -121,8 +121,8 @@ def amount_words(part: Figure | Amount | Unknown, units: str) -> str:
     return f"an amount that we can tell once your description says {GIVEN_BY[key]} (in {key})" if key else "an amount that is not known yet"
 
 
-def shown_amount(value: float, unit: str, units: str) -> str:
-    """An amount in words; counts and plain units as they are."""
+def shown_amount(value: float, unit: str, units: str, exact: bool = False) -> str:
+    """An amount in words; counts and plain units as they are. `exact`: as it is written, for who looks a number up."""
     if unit in ("days", "weeks", "months", "batches", "small snails"):
         rounded = math.ceil(value - 0.05) if unit in ("days", "batches") and value > 0 else round(value, 1)
         return f"{rounded:g} {unit if rounded != 1 else {'batches': 'batch', 'small snails': 'small snail'}.get(unit, unit.rstrip('s'))}"
@@ -131,7 +131,7 @@ def shown_amount(value: float, unit: str, units: str) -> str:
     if unit.startswith("kN/m²"):
         assumed = unit.removeprefix("kN/m²")
         return (f"{value * 20.885:.0f} lb/ft²" if units == "us" else f"{value:.1f} kN/m²") + assumed
-    if units == "us" and unit in US_ROUND:
+    if units == "us" and unit in US_ROUND and not exact:
         return US_ROUND[unit](value)
     return format_amount(value, unit, units)
 

@@ -19,6 +19,7 @@ from planner.show.words.words import Line, Page, Role, Span, bare_day, day_words
 from planner.terms.records import CLOSED, URGENT, Phase, Plan
 
 TRIPS, NEXT, INDENT = 6, 4, 2
+ROAD_HEAD = "done about (quick to slow)"
 
 
 def overview_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "") -> tuple[Line, ...]:
@@ -64,10 +65,10 @@ def _road(page: Page, ahead: Sequence[Phase], plan: Plan, label: str) -> None:
     for phase in ahead:
         rows.append((phase, _when(phase, plan, year)))
         year = phase.window.likely.year if phase.window.likely is not None else year
-    column = max((len(when) for _, when in rows), default=0)
+    column = max(len(ROAD_HEAD), *(len(when) for _, when in rows)) if rows else 0
     room = page.width - INDENT - column - 2
     if rows:
-        page.lines.append((Span(f"{label:<{INDENT + room + 2}}", "strong"), Span("done about (quick to slow)"[:column], "soft")))
+        page.lines.append((Span(f"{label:<{INDENT + room + 2}}", "strong"), Span(ROAD_HEAD, "soft")))
     for phase, when in rows:
         role: Role = "strong" if phase.state in ("open", "on_hold") else ""
         first, *more = wrap(phase.title, INDENT + room, " " * INDENT, " " * (INDENT + 2))
