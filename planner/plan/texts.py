@@ -118,7 +118,7 @@ def amount_words(part: Figure | Amount | Unknown, units: str) -> str:
     if isinstance(part, Amount):
         return shown_amount(part.value, part.unit, units)
     key = FIGURES[part.name].key if part.name in FIGURES else ""
-    return f"an amount that we can tell once your description says {GIVEN_BY[key]} (in {key})" if key else "an amount that is not known yet"
+    return f"an amount not worked out yet, because your description does not say {GIVEN_BY[key]} ({key})" if key else "an amount that is not known yet"
 
 
 def shown_amount(value: float, unit: str, units: str, exact: bool = False) -> str:
