@@ -63,7 +63,7 @@ def _road(page: Page, ahead: Sequence[Phase], plan: Plan, label: str) -> None:
     """The phases to come: each with the day on which it is over, and the quick and the slow way."""
     year, rows = plan.on.year, list[tuple[Phase, str]]()
     for phase in ahead:
-        rows.append((phase, _when(phase, plan, year)))
+        rows.append((phase, _when(phase, year)))
         year = phase.window.likely.year if phase.window.likely is not None else year
     column = max(len(ROAD_HEAD), *(len(when) for _, when in rows)) if rows else 0
     room = page.width - INDENT - column - 2
@@ -78,7 +78,7 @@ def _road(page: Page, ahead: Sequence[Phase], plan: Plan, label: str) -> None:
             page.say(cause_words(phase.reason, plan.units), "soft", INDENT + 2)
 
 
-def _when(phase: Phase, plan: Plan, year: int) -> str:
+def _when(phase: Phase, year: int) -> str:
     """`now to 3 Dec (1 to 10 Dec)`; the year only where it is not the one of the row above."""
     window, state = phase.window, {"open": "now to ", "on_hold": "on hold, "}.get(phase.state, "")
     if phase.role == "without_end":

@@ -9,7 +9,7 @@ from datetime import timedelta
 from itertools import product
 from typing import Any
 
-from planner.files.journal_write import TAG
+from planner.files.journal import TAG
 from planner.judge.evidence import kit_step
 from planner.judge.kinds import reading
 from planner.judge.scene import Scene

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from planner.plan.day_jobs import Day, Job
+from planner.plan.day_jobs import Day
 from planner.plan.milestones import next_animal
 from planner.plan.standing import STEPS, FilterStep, NextMeal, Standing
 from planner.rulebook.acts import NEVER_CAPPED, RANKS
