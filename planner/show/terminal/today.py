@@ -221,9 +221,12 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int) -> No
             first = first and not (alarm and job.task.role == "remedy")
             if told != ways[0]:
                 folded.append(job.number)
+            if told == "line":
+                sheet.glossary.hear(job.task.title)
         write_job(sheet, job, rules, told)
     if folded:
         page.say(f"New to you: {listed(map(str, folded))}. Read all steps and cautions first: {sheet.run('today', str(folded[0]))}", indent=NUMBER_WIDTH)
+        sheet.explain(NUMBER_WIDTH, max(0, room // 3))  # a term takes two lines or three
     if wait:
         page.gap()
         page.say(f"{len(wait)} ordinary job{'s' if len(wait) > 1 else ''} can wait until tomorrow: {sheet.run('today', '--steps')}", indent=NUMBER_WIDTH)
