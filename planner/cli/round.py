@@ -21,7 +21,7 @@ from planner.plan.evening import WalkStep, evening_walk
 from planner.plan.places import asks_first, place_of
 from planner.show.terminal.effect import effect_of
 from planner.show.terminal.effect_brief import brief_lines
-from planner.show.terminal.joblines import job_words, write_job
+from planner.show.terminal.joblines import Told, job_words, write_job
 from planner.show.terminal.taskcard import Sheet
 from planner.show.terminal.today import long_day
 from planner.show.words.glossary import Glossary
@@ -143,7 +143,9 @@ class Round:
         if in_full:
             self.sheet.warned -= set(job.task.cautions)
         self.sheet.page.lines.append(())
-        write_job(self.sheet, job, self.loaded.rules, in_full or not job.known)
+        alarm = any(job.task.phase == a.alert for a in self.loaded.rules.alerts)
+        told: Told = "full" if in_full else "line" if job.known else "steps" if alarm else "full"  # whoever is in danger reads no more
+        write_job(self.sheet, job, self.loaded.rules, told)
         show(self.sheet.page.lines)
 
     def _test(self, step: WalkStep) -> None:

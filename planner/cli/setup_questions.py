@@ -36,11 +36,11 @@ QUESTIONS = (
     ("tank.lid", "Will a lid or a net cover the top: yes or no (Enter if you do not know yet)", "", "It halves what evaporates, and fish that jump need one."),
     ("equipment.light", "Light: its power, its PAR, or a few words (Enter if you have none yet)", "", "It decides which corals can live here: 60 W, 120 PAR."),
     ("equipment.bin", "Size of the bin for mixing salt water (Enter if you have none yet)", "", "With its unit: 60 L, 16 gal. The water is mixed in as many batches as it takes."),
-    ("test_kits.ammonia.basis", "Does your ammonia kit count N or ion (Enter if you do not know yet)", "", "The leaflet says `as N` or `NH3/NH4`. One is 1.29 times the other."),
-    ("test_kits.ammonia.step", "The smallest step of its colour card", "", "Such as 0.25, in the kit's own unit. A finer kit opens the way sooner."),
-    ("test_kits.nitrite.basis", "Does your nitrite kit count N or ion (Enter if you do not know yet)", "", "`as N` or `NO2`. One is 3.3 times the other."),
+    ("test_kits.ammonia.basis", "What your ammonia kit counts: N or ion (Enter if you do not know yet)", "", "Its leaflet says NH3-N or TAN (type N), or NH3/NH4 (type ion). Ion shows a number 1.29 times as large."),
+    ("test_kits.ammonia.step", "The smallest step of its colour card", "", "Such as 0.25, in the kit's own unit. A finer kit lets you go on sooner."),
+    ("test_kits.nitrite.basis", "What your nitrite kit counts: N or ion (Enter if you do not know yet)", "", "Its leaflet says NO2-N (type N) or NO2 (type ion). Ion shows a number 3.3 times as large."),
     ("test_kits.nitrite.step", "The smallest step of its colour card", "", "Such as 0.25, in the kit's own unit."),
-    ("test_kits.nitrate.basis", "Does your nitrate kit count N or ion (Enter if you do not know yet)", "", "`as N` or `NO3`. One is 4.4 times the other."),
+    ("test_kits.nitrate.basis", "What your nitrate kit counts: N or ion (Enter if you do not know yet)", "", "Its leaflet says NO3-N (type N) or NO3 (type ion). Ion shows a number 4.4 times as large."),
     ("timezone", "Time zone", "", "Region and city, such as Europe/London."),
 )  # fmt: skip
 
@@ -144,10 +144,15 @@ def tell_understood(text: str) -> None:
             f"lid: {'not said' if tank.tank.lid is None else 'yes' if tank.tank.lid else 'no'}; floor: {tank.room.floor or 'not said'}; light: {'not said' if light is None else 'described'}; "
             f"bin: {format_amount(equipment.bin_l, 'L', units) if equipment.bin_l else 'not said'}",
             "kits: " + (", ".join(f"{name} counts {kit.basis}" + (f" in steps of {kit.step:g}" if kit.step else "") for name, kit in tank.test_kits.items() if kit.basis) or "none described"),
-            "wishes: " + (", ".join(f"{w.count} x {w.animal}" for w in tank.wish_list) or "none yet")]
+            "wishes: " + (", ".join(f"{w.count} x {_common_name(w.animal)}" for w in tank.wish_list) or "none yet")]
     click.echo("Understood:")
     for line in told:
         click.echo(f"  {visible(line)}")
+
+
+def _common_name(written: str) -> str:
+    found = load_catalogue([shipped("rules") / "livestock"]).find(written).animal
+    return found.name if found is not None else written
 
 
 def quoted(folder: Path) -> str:

@@ -243,7 +243,7 @@ def _no_such_kind(typed: str, kind: str, events: Sequence[str]) -> Refusal:
         command = {"skipped": "skip", "postponed": "postpone"}.get(kind, kind)
         return Refusal("other-command", f"'{kind}' has a command of its own", f"write `newtank {command} TASK`")
     near = nearest(kind, (*NOTE_KINDS, *events))
-    return Refusal("unknown-kind", f"'{typed}' is no kind of entry", f"write `{near}`" if near else f"use {one_of(NOTE_KINDS)}")
+    return Refusal("unknown-kind", f"'{typed}' is nothing that can be noted here", f"write `{near}`" if near else f"use {one_of(NOTE_KINDS)}")
 
 
 __all__ = [

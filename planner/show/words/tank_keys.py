@@ -15,7 +15,7 @@ from planner.terms.amounts import format_amount
 SHOWN_CELLS = 48
 """Longest name on a page, in terminal cells."""
 
-SEEDS = {"none": "no seed", "bottled": "bottled bacteria", "media_marine": "media from a marine tank", "media_fresh": "media from a freshwater tank"}
+SEEDS = {"none": "no bacteria added", "bottled": "bottled bacteria", "media_marine": "media from a marine tank", "media_fresh": "media from a freshwater tank"}
 SOURCES = {"ro": "RO water", "distilled": "distilled water", "tap": "treated tap water", "ready_mixed": "ready-mixed water", None: "an undescribed source of water"}
 
 
@@ -40,7 +40,7 @@ def cells_of(text: str) -> int:
 
 
 def summary(tank: Tank, units: str) -> str:
-    """`225 L, dry rock and dosed ammonia, no seed, RO water`."""
+    """`225 L, dry rock and dosed ammonia, no bacteria added, RO water`."""
     parts = [format_amount(gross_l(tank), "L", units), _start(tank), SEEDS[tank.cycle.seed], SOURCES[tank.water.source]]
     if tank.equipment.quarantine_tank:
         parts.append("a quarantine tank")

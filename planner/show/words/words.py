@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
@@ -64,6 +64,19 @@ def window_words(window: Window, on: date, reason: str = "") -> str:
     quick = "no date" if window.earliest is None else bare_day(window.earliest, on)
     slow = "no date" if window.latest is None else bare_day(window.latest, on)
     return f"likely {likely} (quick {quick}, slow {slow})"
+
+
+def span_words(window: Window, months: Sequence[str] = MONTHS, on: date | None = None) -> str:
+    """`1 to 10 Dec`, `13 Dec to 6 Feb`, from the quick to the slow end; with `on` also the year where it is another one."""
+    def told(day: date | None, month: bool = True) -> str:
+        if day is None:
+            return "?"
+        year = f" {day.year}" if on is not None and day.year != on.year else ""
+        return f"{day.day} {months[day.month - 1]}{year}" if month else str(day.day)
+
+    first, last = window.earliest, window.latest
+    same = first is not None and last is not None and (first.year, first.month) == (last.year, last.month)
+    return f"{told(first, not same)} to {told(last)}"
 
 
 def days_words(count: int) -> str:
