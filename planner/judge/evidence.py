@@ -13,7 +13,7 @@ from operator import attrgetter
 
 from planner.files.tank import Tank
 from planner.frozen import dataclass
-from planner.judge.facts import Facts, Instant, change_fraction, last_reading
+from planner.judge.facts import Facts, Instant, beside, change_fraction, last_reading
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.science.ammonia import nh3_fraction_upper, species_mg_l_from_n
@@ -164,9 +164,9 @@ def stale_because(group: LeveledReading, facts: Facts, rules: Rulebook, limit_h:
 
 
 def apart(older: LeveledReading, newer: LeveledReading, hours: float) -> bool:
-    """Different days as written, and `hours` apart where both rows carry a time."""
+    """Different days as written, and `hours` apart where both rows carry a time. For no hours at all two tests of one day do."""
     if older.rows[0].day == newer.rows[0].day:
-        return False
+        return hours == 0 and newer.earliest > older.latest
     timed = older.rows[0].at is not None and newer.rows[0].at is not None
     return not timed or newer.earliest - older.latest >= hours * HOUR
 
@@ -249,11 +249,18 @@ def as_free(group: LeveledReading, where: str, facts: Facts, rules: Rulebook) ->
     return replace(group, low=group.low * share, high=group.high * share)
 
 
-def as_at_35(group: LeveledReading, where: str, facts: Facts, rules: Rulebook) -> LeveledReading:
-    """A salt of sea water as it would read at 35 ppt: value x 35 / salinity as last read in that water. What natural water holds
+def as_at_35(group: LeveledReading, facts: Facts, rules: Rulebook) -> LeveledReading:
+    """A salt of sea water as it would read at 35 ppt: value x 35 / the salinity read nearest to it in time. What natural water holds
     goes with its salinity (constant proportions, TEOS-10)."""
-    share = rules.number("standard_salinity") / water_of(where, facts, rules)[2]
+    share = at_35(group.worst, facts, rules)
     return replace(group, low=group.low * share, high=group.high * share)
+
+
+def at_35(row: Row, facts: Facts, rules: Rulebook) -> float:
+    """By what a reading of a salt is multiplied to stand as at 35 ppt."""
+    salinity = beside(row, "salinity", facts)
+    read = salinity.low if salinity is not None and salinity.low is not None else facts.tank.water.salinity
+    return rules.number("standard_salinity") / min(45.0, max(5.0, read))
 
 
 def water_of(where: str, facts: Facts, rules: Rulebook) -> tuple[float, float, float]:

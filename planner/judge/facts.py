@@ -182,6 +182,12 @@ def last_reading(name: str, facts: Facts, where: str = "display") -> Row | None:
     return next((r for r in reversed(facts.rows("reading", name)) if r.where == where and r.low is not None), None)
 
 
+def beside(row: Row, name: str, facts: Facts) -> Row | None:
+    """The reading of this name, in the same water, that lies nearest to a row in time: the newer one of two as near."""
+    found = [r for r in reversed(facts.rows("reading", name)) if r.where == row.where and r.low is not None]
+    return min(found, key=lambda r: max(0.0, r.earliest - row.latest, row.earliest - r.latest), default=None)
+
+
 def first_animal(facts: Facts) -> Row | None:
     """The row that brought the first animal into the display."""
     found = [r for kind in ("added", "moved") for r in facts.rows(kind) if r.where == "display"]

@@ -24,7 +24,7 @@ GIVEN_BY = {
     "room.temperature": "how cool the room gets",
 }
 """Keys of the tank file that a figure may wait for, in plain words."""
-TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "amount": "`--amount`", "at": "`--at DATE`", "changed_water": "changed_water"}
+TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "use": "`newtank use`", "amount": "`--amount`", "at": "`--at DATE`", "changed_water": "changed_water"}
 
 
 class Filler:

@@ -62,6 +62,8 @@ FIGURES: dict[str, Figure] = {
     "ammonia_change": Figure(remedy_change.ammonia_change, ("emergency_change_share", "alarm_ammonia_twice", "mix_storage")),
     "nitrite_change": Figure(remedy_change.nitrite_change, ("nitrite_change_share", "alarm_nitrite", "mix_storage")),
     "nitrate_change": Figure(remedy_change.nitrate_change, ("nitrate_change_share", "nitrate_over", "mix_storage")),
+    "nitrate_changes": Figure(remedy_change.nitrate_changes, ("nitrate_change_share", "nitrate_over", "mix_storage")),
+    "alkalinity_change": Figure(remedy_change.alkalinity_change, ("alkalinity_change_share", "alkalinity_spilled_aim", "mix_storage")),
     "least_change": Figure(mixed_water.least_change, ("least_change_share",)),
     "half_change": Figure(mixed_water.half_change, ("half_change_share",)),
     "weekly_salt": Figure(mixed_water.weekly_salt, ("weekly_change_share",)),

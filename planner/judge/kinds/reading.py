@@ -119,7 +119,7 @@ def _within(node: ReadingNode, group: LeveledReading, scene: Scene) -> Answer:
     if node.free:
         group = evidence.as_free(group, node.where, scene.facts, scene.rules)
     if node.at_35:
-        group = evidence.as_at_35(group, node.where, scene.facts, scene.rules)
+        group = evidence.as_at_35(group, scene.facts, scene.rules)
     answers = [evidence.clear_answer(node.name, group, scene.facts.tank, scene.rules)] if node.clear else []
     return both([*answers, *(limit(group.low, group.high) for limit in _limits(node, scene))])
 

@@ -100,7 +100,7 @@ NAMES = {
     "ammonia_check": "what the kit should show", "ammonia_total": "ammonium chloride to buy", "ammonia_dose_mg": "rise of ammonia", "bicarbonate_1dkh": "sodium bicarbonate for 1 dKH", "bicarbonate_day": "sodium bicarbonate, most in a day",
     "alkalinity_budget": "alkalinity that the cycle uses", "big_change": "water to change", "big_change_batches": "batches",
     "big_change_litres": "water to change in all", "weekly_change": "water to change", "weekly_salt": "salt for it",
-    "emergency_change": "water to change", "ammonia_change": "water to change", "nitrite_change": "water to change", "nitrate_change": "water to change", "half_change": "water to change", "least_change": "least water to change", "heater_total": "heat needed on a cold night", "heater_each": "each of two heaters", "evaporation_day": "evaporation",
+    "emergency_change": "water to change", "ammonia_change": "water to change", "nitrite_change": "water to change", "nitrate_change": "water to change", "nitrate_changes": "such changes in all", "alkalinity_change": "water to change", "half_change": "water to change", "least_change": "least water to change", "heater_total": "heat needed on a cold night", "heater_each": "each of two heaters", "evaporation_day": "evaporation",
     "top_up_reservoir": "top-up container at most", "warm_up": "time to warm up", "circulation": "flow in the tank", "skimming": "flow through the skimmer",
     "crew_first": "first half of the crew", "crew_second": "second half of the crew", "monthly_power": "power in a month", "target_sg": "specific gravity",
     "first_shopping": "the days up to the shopping", "first_batch_days": "the days that the first batch takes",
