@@ -41,10 +41,8 @@ def sources_data(plan: Plan, rules: Rulebook, pencil: Callable[[str], str]) -> J
 
 
 def _source_line(source: Source) -> str:
-    """`Camargo and others 2005, Nitrate toxicity`; what has no author begins with its title."""
-    if not source.authors:
-        return source.title + (f", {source.year}" if source.year else "")
-    return f"{source.authors} {source.year or ''}".strip() + f", {source.title}"
+    """`Camargo and others 2005`, enough to find it in the full list; what has no author has its title."""
+    return " ".join(filter(None, (source.authors or source.title, str(source.year or ""))))
 
 
 def _figure_name(name: str, plan: Plan, rules: Rulebook, pencil: Callable[[str], str]) -> str:

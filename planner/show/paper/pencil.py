@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from planner.judge.kinds.age import AgeAsked
 from planner.rulebook.shapes import Rulebook
-from planner.show.words.hand import Hand
+from planner.show.words.hand import Hand, plan_by_hand
 from planner.show.words.wish_list import stages_provisional
 from planner.show.words.words import short_day
-from planner.terms.causes import Cause
-from planner.terms.records import Plan
+from planner.terms.causes import Cause, cause
+from planner.terms.records import CLOSED, URGENT, Plan, Task, Trace
 from planner.terms.texts import Command, Day
 
 _TWICE = re.compile(r"(after ([\d.]+\s\w+)), or after \2 if [^.]*")
 """A rule and its exception that a shop's own figure has made the same."""
+_COUNTED = re.compile(r"(?<=\d) x (?=[a-z])")
 
 
 @dataclass
@@ -25,7 +27,7 @@ class Pencil(Hand):
     moving: bool = False
 
     def __call__(self, text: str | Cause) -> str:
-        return _TWICE.sub(r"\1", super().__call__(text))
+        return _TWICE.sub(r"\1", _COUNTED.sub(" × ", super().__call__(text)))
 
     def command(self, command: Command) -> str:
         return " on the log sheet" if command.lead else "it on the log sheet"
@@ -41,4 +43,35 @@ def pencil_for(plan: Plan, rules: Rulebook, fill: Callable[[str], str]) -> Penci
     return Pencil(rules, plan.units, plan.on, fill, stages_provisional(plan))
 
 
-__all__ = ["Pencil", "pencil_for"]
+def plan_on_paper(plan: Plan, pencil: Pencil) -> Plan:
+    """The plan as the pencil writes it. Of a job that comes again, and of one that is closed, the title stands alone. A gate is named as
+    its card is. That a sample is to be diluted stands with the next test alone: it follows from the last one, and those of later months
+    do not."""
+    phase_titles = {p.id: p.title for p in plan.phases}
+
+    def named(trace: Trace) -> Trace:
+        gate = phase_titles.get(trace.asked.of, "") if isinstance(trace.asked, AgeAsked) else ""
+        return replace(trace, asked=replace(trace.asked, title=gate) if gate else trace.asked, parts=tuple(map(named, trace.parts)))
+
+    def waiting(why: str | Cause) -> str | Cause:
+        guards = dict(why.values).get("guards") if isinstance(why, Cause) else None
+        return cause("open_guards", guards=tuple(named(g) for g in guards if isinstance(g, Trace))) if isinstance(guards, tuple) else why
+
+    diluted = next((t.key for t in plan.tasks if t.state not in CLOSED and any(map(_dilutes, t.steps))), "")
+    told: set[str] = set()
+
+    def job(task: Task) -> Task:
+        if task.state in CLOSED or (task.key in told and task.state not in URGENT and not task.animals):
+            return replace(task, steps=(), watch=(), because=(), yielded=())
+        told.add(task.key)
+        return replace(task, steps=task.steps if task.key == diluted else tuple(s for s in task.steps if not _dilutes(s)), because=tuple(map(waiting, task.because)))
+
+    phases = tuple(replace(p, needs=tuple(replace(n, trace=named(n.trace)) for n in p.needs)) for p in plan.phases)
+    return plan_by_hand(replace(plan, tasks=tuple(map(job, plan.tasks)), phases=phases), pencil)
+
+
+def _dilutes(step: str | Cause) -> bool:
+    return isinstance(step, Cause) and step.kind == "dilute"
+
+
+__all__ = ["Pencil", "pencil_for", "plan_on_paper"]

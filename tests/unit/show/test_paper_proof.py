@@ -91,6 +91,10 @@ def first(data: dict[str, Any]) -> dict[str, Any]:
     (lambda d: [c.update(often="", then=[]) for s in d["cards"]["sections"] for c in s["cards"]], "comes "),
     (lambda d: d["shopping"]["trips"][0]["aisles"].pop(), "things to get"),
     (lambda d: d.update(edition=""), "no day or no edition"),
+    (lambda d: d["cycle"]["events"].append(("The filter is proven", "about Sat 9 May (8 May to 10 May)")), "two spans: The filter is proven"),
+    (lambda d: d["road"]["stretches"][0]["rows"].reverse(), "not in the order of their days"),
+    (lambda d: [c["steps"].append("Dilute it with pure water. " * 5) for c in d["cards"]["sections"][1]["cards"]], "said "),
+    (lambda d: first(d)["steps"].append("Wait for 'The tank is open'."), "a name in other quotation marks"),
 ])
 def test_the_program_finds_what_it_looks_for(change: Any, told: str) -> None:
     assert [f for f in spoiled(change) if told in f], spoiled(change)
