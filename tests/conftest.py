@@ -10,6 +10,7 @@ import pytest
 from hypothesis import settings
 
 from planner.rulebook.shipped_cache import load_shipped_rules
+from tests.plans_once import plans_made_once
 
 # The same examples on every machine, so that a red run means a change; --hypothesis-profile=default looks for new ones.
 settings.register_profile("steady", derandomize=True, deadline=None)
@@ -43,4 +44,11 @@ def shipped_rules_read_once() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patched:
         for user in ("planner.door.folder", "planner.rulebook.house.overlay", "planner.cli.mix_options", "planner.cli.rules"):
             patched.setattr(f"{user}.load_shipped_rules", once)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def equal_plans_made_once() -> Iterator[None]:
+    """Commands and pages under test share the plans of equal inputs."""
+    with plans_made_once():
         yield

@@ -39,6 +39,7 @@ from planner.show.terminal.checklist import plan_lines
 from planner.show.words.blank_tank_file import tank_text
 from planner.terms.records import Plan, Row
 from planner.terms.units import Refusal
+from tests.each import over
 from tests.rulecases import rulebook
 
 NAMES: dict[str, str] = json.loads((Path(__file__).parents[1] / "hostile_names.json").read_text(encoding="ascii"))
@@ -54,10 +55,11 @@ equipment: {{light: {name}}}
 """
 HEADER = "when,kind,what,value,unit,where,note\n"
 FORMULA = ("=", "+", "-", "@", "\t", "\r")
-each_name = pytest.mark.parametrize("name", NAMES.values(), ids=NAMES.keys())
 BLANK = frozenset(name for key, name in NAMES.items() if key.startswith("only ") and key != "only a quote")
 """Names that show nothing: they count as not given."""
-named = pytest.mark.parametrize("name", [n for n in NAMES.values() if n not in BLANK], ids=[k for k, n in NAMES.items() if n not in BLANK])
+SHOWN = {key: name for key, name in NAMES.items() if name not in BLANK}
+each_name = over("name", NAMES.values(), ids=NAMES)
+named = over("name", SHOWN.values(), ids=SHOWN)
 
 
 def quoted(text: str) -> str:
@@ -214,14 +216,19 @@ def first_page(plan: Plan, plain: Loaded, **shop: Any) -> tuple[str, PdfReader]:
     return reader.pages[0].extract_text(), reader
 
 
-@named
-def test_a_name_on_paper_is_words_and_no_markup(plain: Loaded, plan: Plan, name: str) -> None:
-    text, reader = first_page(replace(plan, name=name), plain)
-    assert len(reader.pages) >= 4 and reader.metadata is not None
-    assert sense(str(reader.metadata.title)).startswith(seen_of(name)[:60])
-    if name.isascii():  # how other scripts are laid out and read back is the page setter's and the reader's affair
-        assert sense(name)[:60] in sense(text)
-    assert not reader.pages[0].get("/AA") and "/JavaScript" not in str(reader.trailer["/Root"])
+@pytest.mark.parametrize("part", [0, *(pytest.param(part, marks=pytest.mark.slow) for part in range(1, 10))])
+def test_a_name_on_paper_is_words_and_no_markup(plain: Loaded, plan: Plan, part: int) -> None:
+    """A tenth of them on every run: each is a whole file set and read back."""
+    @over("name", list(SHOWN.values())[part::10], ids=list(SHOWN)[part::10])
+    def on_paper(name: str) -> None:
+        text, reader = first_page(replace(plan, name=name), plain)
+        assert len(reader.pages) >= 4 and reader.metadata is not None
+        assert sense(str(reader.metadata.title)).startswith(seen_of(name)[:60])
+        if name.isascii():  # how other scripts are laid out and read back is the page setter's and the reader's affair
+            assert sense(name)[:60] in sense(text)
+        assert not reader.pages[0].get("/AA") and "/JavaScript" not in str(reader.trailer["/Root"])
+
+    on_paper()
 
 
 def test_all_of_them_on_one_wish_list_and_one_letterhead_make_a_whole_file(crowded: Path, tmp_path: Path) -> None:
