@@ -2,9 +2,9 @@
 
 from collections import Counter
 
-import pytest
 from answers import NUMERIC
 from truth_table import NO_ORACLES, ORACLES, Check, all_checks, checks_in
+
 from tests.each import over
 
 MOST_PER_SOURCE = 20

@@ -24,7 +24,7 @@ from planner.show.words.causes import all_words, cause_words
 from planner.show.words.conditions import need_reads, need_words
 from planner.terms.problems import Place, Problem
 from planner.terms.records import Answer, Plan, State, Task
-from tests.unit.handout_reader import DAYS, MONTHS, case_of, days_in, one_line, pages_of, pencil_of, read_scenario, reader, said_day
+from tests.unit.handout_reader import DAYS, MONTHS, case_of, data_of, days_in, one_line, pages_of, pencil_of, read_scenario, reader, said_day
 from tests.unit.plan_builder import hold
 
 each_scenario = pytest.mark.parametrize("scenario", DAYS)
@@ -61,9 +61,7 @@ def on_cards(plan: Plan) -> list[Task]:
 
 
 def cards_of(scenario: str) -> list[dict[str, Any]]:
-    case = case_of(scenario)
-    data = handout_data(case.plan, case.tank, case.journal, case.rules, case.stock, case.catalogue, None)
-    return [card for section in data["cards"]["sections"] for card in section["cards"]]
+    return [card for section in data_of(case_of(scenario))["cards"]["sections"] for card in section["cards"]]
 
 
 @each_scenario
@@ -118,8 +116,7 @@ def test_what_comes_again_says_how_often_and_lists_no_days(scenario: str) -> Non
 
 
 def care_of(scenario: str) -> dict[str, Any] | None:
-    case = case_of(scenario)
-    found: dict[str, Any] | None = handout_data(case.plan, case.tank, case.journal, case.rules, case.stock, case.catalogue, None)["care"]
+    found: dict[str, Any] | None = data_of(case_of(scenario))["care"]
     return found
 
 
@@ -204,7 +201,7 @@ def test_each_page_says_whose_plan_when_printed_which_edition_and_its_number(sce
 
 def test_the_week_on_the_wall_holds_what_is_due_and_no_job_of_later() -> None:
     case = case_of("shop-handover")
-    week = handout_data(case.plan, case.tank, case.journal, case.rules, case.stock, case.catalogue, None)["wall"]["week"]
+    week = data_of(case)["wall"]["week"]
     due = {t.title for t in case.plan.tasks if t.state not in CLOSED and t.date and t.date <= case.plan.on + timedelta(days=6)}
     assert {j["title"] for j in week} == due and len(due) > 10
 

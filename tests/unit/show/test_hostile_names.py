@@ -14,7 +14,6 @@ import sys
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Any
 
 import pytest
 import vobject
@@ -34,7 +33,6 @@ from planner.files.journal_write import append_rows, undo_rows
 from planner.files.tank import read_tank
 from planner.show.calendar.calendar import calendar_from_plan
 from planner.show.json.plan_document import plan_document
-from planner.show.paper.handout import handout_from_plan
 from planner.show.terminal.checklist import plan_lines
 from planner.show.words.blank_tank_file import tank_text
 from planner.terms.records import Plan, Row
@@ -207,28 +205,7 @@ def test_two_readers_of_calendars_find_the_name_and_no_entry_more(plan: Plan, na
     assert not any("attendee" in e.contents for e in first.vevent_list)
 
 
-# --- paper
-
-
-def first_page(plan: Plan, plain: Loaded, **shop: Any) -> tuple[str, PdfReader]:
-    made = handout_from_plan(plan, plain.tank, plain.journal, plain.rules, **shop)
-    reader = PdfReader(io.BytesIO(made.pdf))
-    return reader.pages[0].extract_text(), reader
-
-
-@pytest.mark.parametrize("part", [0, *(pytest.param(part, marks=pytest.mark.slow) for part in range(1, 10))])
-def test_a_name_on_paper_is_words_and_no_markup(plain: Loaded, plan: Plan, part: int) -> None:
-    """A tenth of them on every run: each is a whole file set and read back."""
-    @over("name", list(SHOWN.values())[part::10], ids=list(SHOWN)[part::10])
-    def on_paper(name: str) -> None:
-        text, reader = first_page(replace(plan, name=name), plain)
-        assert len(reader.pages) >= 4 and reader.metadata is not None
-        assert sense(str(reader.metadata.title)).startswith(seen_of(name)[:60])
-        if name.isascii():  # how other scripts are laid out and read back is the page setter's and the reader's affair
-            assert sense(name)[:60] in sense(text)
-        assert not reader.pages[0].get("/AA") and "/JavaScript" not in str(reader.trailer["/Root"])
-
-    on_paper()
+# --- paper: each name by itself stands in tests/truth/test_handout_truth.py
 
 
 def test_all_of_them_on_one_wish_list_and_one_letterhead_make_a_whole_file(crowded: Path, tmp_path: Path) -> None:
