@@ -129,7 +129,7 @@ def _upset(n: int, log: Path, old: Path) -> None:
         shutil.copy(old, log)
 
 
-@pytest.fixture(scope="module", params=[False, True], ids=["one machine", "two machines and a lost log"])
+@pytest.fixture(scope="module", params=[pytest.param(False, marks=pytest.mark.slow), True], ids=["one machine", "two machines and a lost log"])
 def lived(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory, rules: Rules) -> list[Evening]:
     return list(evenings(tmp_path_factory.mktemp("lived"), rules, request.param))
 

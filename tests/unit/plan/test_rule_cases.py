@@ -75,7 +75,9 @@ def test_a_looser_number_is_caught_by_a_shipped_case(name: str, value: float, wh
     assert all(p.place.file.startswith(f"rules/{where}") and p.place.line for p in caught)
 
 
-@pytest.mark.parametrize(("name", "value", "where"), [("tds_most", 1, "setup/water"), ("leak_watch", 96, "setup/leak-test"), ("stock_gap", 28, "setup/fish"), ("alarm_heat", 28, "alerts/water")])
+@pytest.mark.parametrize(("name", "value", "where"), [
+    ("tds_most", 1, "setup/water"), ("leak_watch", 96, "setup/leak-test"),
+    *(pytest.param(*given, marks=pytest.mark.slow) for given in (("stock_gap", 28, "setup/fish"), ("alarm_heat", 28, "alerts/water")))])
 def test_a_stricter_number_is_not_taken_for_a_looser_one(name: str, value: float, where: str) -> None:
     book = with_number(name, value)
     assert any(failures(case, book) for case in about(where))
