@@ -495,6 +495,7 @@ def test_what_a_cut_off_run_left_is_swept_away_also_where_nothing_changes(made: 
     assert files_in(tmp_path / "out") == good
 
 
+@pytest.mark.slow
 def test_an_interrupt_at_the_keyboard_is_told_and_the_next_run_goes_on(street: Path, tmp_path: Path) -> None:
     (tmp_path / "out").mkdir()
     running = start(street, tmp_path / "out", "--jobs", "2", stderr=subprocess.PIPE)

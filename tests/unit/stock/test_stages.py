@@ -84,6 +84,7 @@ def test_one_quarantine_tank_takes_one_batch_after_the_other(catalogue: Catalogu
     for s, following in itertools.pairwise(stages):
         assert s.quarantine_from is not None and following.quarantine_from is not None
         assert s.day - s.quarantine_from >= 42 and following.quarantine_from >= s.day + 3
+        assert "its fish spend 42 days in quarantine, and the last batch must leave first" in cause_words(following.because[0], "metric")
     assert all(not s.risk for s in plan.stages)
 
 
