@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from collections.abc import Iterator
 from functools import cache
@@ -23,12 +24,19 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    if config.getoption("--slow") or "slow" in (config.getoption("-m") or ""):
-        return
-    skip = pytest.mark.skip(reason="slow tier: run with --slow")
-    for item in items:
-        if "slow" in item.keywords:
-            item.add_marker(skip)
+    """What is long is run where it is asked for by name, what is slow also with --slow."""
+    named = config.getoption("-m") or ""
+    left_out = [item for item in items if "long" in item.keywords and "long" not in named
+                or "slow" in item.keywords and not (config.getoption("--slow") or "slow" in named or "long" in named)]
+    if left_out:
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = [item for item in items if item not in set(left_out)]
+
+
+def pytest_collection_finish() -> None:
+    """What was read and collected stays to the end: no use in looking through it for garbage again and again."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -17,14 +17,13 @@ from click.testing import CliRunner
 
 from planner.cli import newtank
 from planner.plan.make import make_plan
-from planner.plan.rule_cases import cases_below, failures, loosened_cases
+from planner.plan.rule_cases import cases_below, failures
 from planner.rulebook.house.overlay import load_house
 from planner.rulebook.read import shipped
 from planner.rulebook.shapes import Rulebook, descendants
 from planner.show.words.conditions import need_words
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.terms.records import Plan, State
-from tests.rulecases import all_cases
 from tests.story_facts import STORIES, all_facts, catalogue, names, rulebook, story_of
 
 EXAMPLE = STORIES / "shop-handover" / "house-rules"
@@ -190,12 +189,6 @@ def test_the_shops_case_holds_with_its_rules(title: str, case: object) -> None:
                                    "a cup of the mix is due at the counter two days after the salt"])
 def test_the_shops_case_fails_without_its_rules(title: str) -> None:
     assert failures(dict(own_cases())[title], rulebook()) != []  # type: ignore[arg-type]
-
-
-@pytest.mark.slow
-def test_no_shipped_case_shows_less_protection_with_the_folder() -> None:
-    book, _ = load_house(EXAMPLE, rulebook())
-    assert loosened_cases(all_cases(), rulebook(), book) == ()
 
 
 VISIT = """phase: visit

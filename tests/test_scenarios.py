@@ -4,12 +4,10 @@ keeper of that story sees are kept beside it: whole for one story, as lists of s
 
 from __future__ import annotations
 
-import jsonschema
 import pytest
 
-from planner.show.json.output_schema import schema_of
 from planner.show.json.plan_document import plan_document
-from tests.story_facts import Page, StoryFact, all_facts, all_pages, content_of, failures, names, plan_of, rulebook, story_of
+from tests.story_facts import Page, StoryFact, against_schema, all_facts, all_pages, content_of, failures, names, plan_of, rulebook, story_of
 
 WHOLE = "dry-rock-us"
 """The story of which whole pages are kept."""
@@ -32,7 +30,7 @@ def test_what_is_kept_of_a_story_is_what_it_says_now(page: Page, request: pytest
 def test_every_day_of_a_story_makes_a_whole_plan_object(name: str) -> None:
     days = sorted({f.on for f in all_facts() if f.story == name})
     for on in days:
-        jsonschema.validate(plan_document(plan_of(name, on), rulebook()), schema_of("plan"))
+        assert against_schema(plan_document(plan_of(name, on), rulebook()), "plan") == []
 
 
 @pytest.mark.parametrize("name", names())

@@ -55,6 +55,7 @@ def spoken_of(case: Case) -> set[str]:
 
 
 @pytest.mark.slow
+@pytest.mark.long
 @pytest.mark.parametrize("name", sorted(deciding_numbers()))
 def test_moving_a_deciding_number_by_one_step_breaks_a_case(name: str) -> None:
     number = rulebook().numbers[name]

@@ -94,6 +94,7 @@ def test_a_story_tells_page_deed_and_tank() -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.long
 def test_lives_offend_no_more_than_they_did() -> None:
     lives = run(SEEDS, DAYS, os.cpu_count() or 1, None, Console(quiet=True))
     assert [life["crash"] for life in lives if life.get("crash")] == []
