@@ -45,3 +45,7 @@ def test_two_small_bounds_are_compared_as_well() -> None:
         assert [p.message for p in early_endings(book)] == told
     nothing = small_book("- phase: site", "[{alert: hot, title: Hot, over: {reading: {name: temperature, at_most: none, times: 2}}, when: {reading: {name: temperature, above: none}}, say: Cool it., tasks: []}]", none=(0.0, "C"))
     assert [p.message for p in early_endings(nothing)] == []
+
+
+def test_a_bound_that_nobody_wrote_down_is_told_elsewhere_and_counts_as_nothing_at_all() -> None:
+    assert faults("over: {reading: {name: temperature, at_most: less, times: 2}},", "{reading: {name: temperature, at_least: unwritten}}") == []
