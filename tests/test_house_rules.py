@@ -41,9 +41,9 @@ def days_of(name: str) -> tuple[date, ...]:
 STORY_DAYS = [(name, on) for name in names() for on in days_of(name)]
 
 
-def on_story_days(wanted: Callable[[str, date], bool] = lambda name, on: True) -> pytest.MarkDecorator:
+def on_story_days(wanted: Callable[[str, date], bool] | None = None) -> pytest.MarkDecorator:
     """The last day of each story on every run, the first among the slow."""
-    return pytest.mark.parametrize(("name", "on"), [pytest.param(name, on, marks=() if on == days_of(name)[-1] else pytest.mark.slow) for name, on in STORY_DAYS if wanted(name, on)])
+    return pytest.mark.parametrize(("name", "on"), [pytest.param(name, on, marks=() if on == days_of(name)[-1] else pytest.mark.slow) for name, on in STORY_DAYS if wanted is None or wanted(name, on)])
 
 
 def with_files(folder: Path, *files: str) -> tuple[Rulebook, Catalogue]:
