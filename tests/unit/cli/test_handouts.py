@@ -152,10 +152,9 @@ def test_an_output_inside_the_folder_is_not_walked(shop: Path) -> None:
     assert first.exit_code == second.exit_code == 0 and "3 ready. 0 files written, 9 unchanged" in second.stdout
 
 
-def test_two_processes_make_the_same_bytes_as_one(shop: Path, tmp_path: Path) -> None:
-    assert handouts(shop, *ON, out=tmp_path / "one").exit_code == 0
-    assert handouts(shop, *ON, out=tmp_path / "two", jobs=2).exit_code == 0
-    assert files_in(tmp_path / "one") == files_in(tmp_path / "two")
+def test_two_processes_make_the_same_bytes_as_one(made: Path, tmp_path: Path) -> None:
+    assert handouts(made, *ON, out=tmp_path / "two", jobs=2).exit_code == 0
+    assert files_in(tmp_path / "out") == files_in(tmp_path / "two")
 
 
 # --- only what changed
@@ -427,7 +426,7 @@ def test_no_two_folders_share_an_output_on_any_system(folders: list[PurePosixPat
 
 
 def test_hard_names_are_found_planned_and_kept_apart(tmp_path: Path) -> None:
-    names = HARD[::3]
+    names = HARD[::6]
     for number, name in enumerate([*names, "Reef", "reef"]):
         add_tank(tmp_path / "shop" / name, number)
     done = handouts(tmp_path / "shop", *ON)

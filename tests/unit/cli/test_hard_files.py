@@ -99,7 +99,7 @@ def test_a_shop_file_house_rules_and_animals_that_are_pipes_are_told(folder: Pat
         house = tmp_path / f"house-{inside.replace('/', '-')}"
         (house / inside).parent.mkdir(parents=True)
         os.mkfifo(house / inside)
-        assert_told(run("rules", "--check", "--rules", house), "a pipe")
+        assert_told(run("rules", *(["--check"] if "cases" in inside else []), "--rules", house), "a pipe")
 
 
 @pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() != 0, reason="only the superuser can become somebody who may not read")
