@@ -26,6 +26,7 @@ from planner.terms.problems import Place, Problem
 from planner.terms.records import Answer, Plan, State, Task
 from tests.unit.handout_reader import DAYS, MONTHS, case_of, data_of, days_in, one_line, pages_of, pencil_of, read_scenario, reader, said_day
 from tests.unit.plan_builder import hold
+from tests.unit.show.test_paper_words import INNER
 
 each_scenario = pytest.mark.parametrize("scenario", DAYS)
 CLOSED = (State.DONE, State.SKIPPED)
@@ -179,6 +180,12 @@ def test_a_day_behind_a_shut_gate_is_called_about_and_no_other(scenario: str) ->
     tasks = [t for t in on_cards(case.plan) if t.occurrence <= 1 and t.date and t.title in said]
     assert len(tasks) > 10
     assert [t.id for t in tasks if ("about" in said[t.title]) != (t.tentative or t.state == State.WAITING)] == []
+
+
+@pytest.mark.parametrize(("scenario", "house"), [*((name, "") for name in DAYS), ("shop-handover", "house-rules")])
+def test_nothing_on_any_page_is_an_inner_name(scenario: str, house: str) -> None:
+    pages = read_scenario(scenario, house)
+    assert [found[0] for page in pages for found in re.finditer(r".{0,40}(?:" + INNER.pattern + r").{0,40}", page, re.IGNORECASE)] == []
 
 
 @each_scenario
