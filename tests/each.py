@@ -16,6 +16,8 @@ import inspect
 from collections.abc import Callable, Iterable
 from typing import Any
 
+import pytest
+
 
 def over(arguments: str | tuple[str, ...], values: Iterable[Any], ids: Iterable[str] | Callable[[Any], object] | None = None) -> Callable[[Callable[..., None]], Callable[..., None]]:
     things = list(values)
@@ -42,4 +44,11 @@ def over(arguments: str | tuple[str, ...], values: Iterable[Any], ids: Iterable[
     return folded
 
 
-__all__ = ["over"]
+def spread(metafunc: pytest.Metafunc, argument: str, values: Iterable[Any], one_of: int, ids: Callable[[Any], str]) -> None:
+    """One test a value, of which every so-many-th stands in every run and the others are slow, unless the file itself was named:
+    whoever works on what it holds runs all of it."""
+    named = any(metafunc.module.__name__.rpartition(".")[2] in str(asked) for asked in metafunc.config.args)
+    metafunc.parametrize(argument, [pytest.param(value, id=ids(value), marks=() if named or n % one_of == 0 else pytest.mark.slow) for n, value in enumerate(values)])
+
+
+__all__ = ["over", "spread"]

@@ -159,6 +159,7 @@ def test_a_logo_in_pixels_is_on_the_first_side() -> None:
     assert pictures_in(reader(made.pdf).pages[0]["/Resources"]) == [(40, 20)]
 
 
+@pytest.mark.slow
 def test_the_same_plan_gives_the_same_bytes_in_any_process() -> None:
     script = ("import sys, hashlib; sys.path[:0] = ['tests/unit', '.']\nfrom handout_reader import case_of\n"
               "print(hashlib.sha256(case_of('bottled-hot-room').printed().pdf).hexdigest())")
@@ -235,7 +236,7 @@ def crowded(page: pypdf.PageObject) -> list[str]:
 LATER = (("shop-handover", "2026-05-10"), ("dry-rock-us", "2026-02-13"), ("leak-on-day-one", "2026-03-20"))
 
 
-EVERY_TIME = LATER[:2]
+EVERY_TIME = LATER[:1]
 
 
 @pytest.mark.parametrize(("scenario", "on"), [*EVERY_TIME, *(pytest.param(*at, marks=pytest.mark.slow) for at in (*DAYS.items(), *LATER) if at not in EVERY_TIME)])

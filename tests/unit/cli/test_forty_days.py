@@ -25,6 +25,7 @@ from tests.story_facts import STORIES
 from tests.truth.ical_lint import lint
 from tests.truth.test_calendar_truth import Seen, read_by_ical, read_by_vobject
 
+pytestmark = pytest.mark.slow
 BEGIN = date(2026, 1, 26)
 DAYS = [BEGIN + timedelta(days=n) for n in range(40)]
 WEEK_MOST = 12
@@ -129,7 +130,7 @@ def _upset(n: int, log: Path, old: Path) -> None:
         shutil.copy(old, log)
 
 
-@pytest.fixture(scope="module", params=[pytest.param(False, marks=pytest.mark.slow), True], ids=["one machine", "two machines and a lost log"])
+@pytest.fixture(scope="module", params=[False, True], ids=["one machine", "two machines and a lost log"])
 def lived(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory, rules: Rules) -> list[Evening]:
     return list(evenings(tmp_path_factory.mktemp("lived"), rules, request.param))
 

@@ -508,6 +508,7 @@ def test_an_interrupt_at_the_keyboard_is_told_and_the_next_run_goes_on(street: P
     assert again.exit_code == 0 and f"{3 * done} unchanged" in again.stdout and len(made_in(tmp_path / "out")) == 6
 
 
+@pytest.mark.slow
 def test_two_runs_at_once_into_one_output_end_as_one(made: Path, tmp_path: Path) -> None:
     both = [start(made, tmp_path / "again", "--jobs", "1") for _ in range(2)]
     assert [running.wait() for running in both] == [0, 0]
@@ -541,6 +542,7 @@ def test_a_process_that_dies_costs_its_own_work_alone() -> None:
     assert found == {0: 0, 1: -1, 2: 4, 3: 9}
 
 
+@pytest.mark.slow
 def test_a_bar_moves_on_a_terminal_and_none_is_piped(made: Path, tmp_path: Path) -> None:
     ours, theirs = pty.openpty()
     running = start(made, tmp_path / "again", "--jobs", "1", stderr=theirs)
