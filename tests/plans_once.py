@@ -20,9 +20,9 @@ from planner.plan.make import plan_with_stock
 
 MOST = 120
 ASKING = {
-    "make_plan": ("planner.cli.common", "planner.show.calendar.feeds"),
+    "make_plan": ("planner.show.calendar.feeds",),
     "plan_with_stock": ("planner.serve.board_page", "planner.serve.animals_page", "planner.cli.handouts_tank", "planner.plan.may_buy", "planner.plan.comparison"),
-    "core": ("planner.door.folder", "planner.serve.tanks"),
+    "core": ("planner.door.folder",),
 }
 """Under which name who asks for a plan."""
 
