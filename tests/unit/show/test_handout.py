@@ -476,7 +476,7 @@ def test_letters_that_cannot_be_printed_are_told(run: Callable[..., Result]) -> 
 
 
 @pytest.mark.parametrize(("words", "told"), [
-    (("scenarios/shop-handover",), "Missing option '-o'"),
+    (("scenarios/shop-handover",), "--output FILE.pdf is missing"),
     (("scenarios/shop-handover", "-o", "nowhere/x.pdf"), "there is no folder nowhere"),
     (("scenarios/shop-handover", "-o", "x.pdf", "--paper", "a5"), "'a5' is not one of"),
     (("nothing-here", "-o", "x.pdf"), "there is no tank.yaml"),
