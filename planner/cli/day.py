@@ -11,7 +11,6 @@ from typing import Any
 import click
 
 from planner.cli.common import (
-    Loaded,
     chart_rows,
     console_width,
     finish,
@@ -27,6 +26,7 @@ from planner.cli.common import (
 )
 from planner.cli.complete import completing
 from planner.cli.screen import is_ascii, show
+from planner.door.folder import Loaded
 from planner.door.which_task import job_named
 from planner.plan.day_jobs import Day
 from planner.show.words.words import Line
@@ -115,7 +115,7 @@ def today_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | N
 
 def show_today(loaded: Loaded, job: str = "", steps: bool = False, as_json: bool = False) -> None:
     """The page of a day, or one job of it in full."""
-    folder, plan = typed_folder(loaded.folder), loaded.plan()
+    folder, plan = typed_folder(loaded.path), loaded.plan()
     if job:
         if as_json:
             raise click.UsageError("`today JOB` has no JSON of its own; `today --json` holds every task of the day.")

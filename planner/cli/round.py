@@ -9,11 +9,12 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import Loaded, console_width, finish, load_tank, no_more, print_problems, take_folder, tank_options
+from planner.cli.common import console_width, finish, load_tank, no_more, print_problems, take_folder, tank_options
 from planner.cli.entry import NOTHING, Refused, append_entries, danger_told, has_terminal
 from planner.cli.screen import show
 from planner.door import entry_words as entries
 from planner.door.acts import Act, Desk, log_readings, tick_tasks, writes_an_amount
+from planner.door.folder import Loaded
 from planner.judge.facts import zone_of
 from planner.plan.day_jobs import Day, Job, carried_on
 from planner.plan.evening import WalkStep, evening_walk
@@ -196,7 +197,7 @@ class Round:
 
     def _desk(self) -> Desk:
         loaded = self.loaded
-        return Desk(loaded.tank, loaded.journal, loaded.rules, loaded.on, self.plan, self._stamp(), loaded.catalogue())
+        return Desk(loaded.tank, loaded.journal, loaded.rules, loaded.on, self.plan, self._stamp(), loaded.catalogue)
 
     def _write(self, act: Act) -> bool:
         """Write an act whose questions are all answered with yes."""

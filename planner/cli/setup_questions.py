@@ -4,17 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from pathlib import Path
-from typing import Any
 
 import click
-import yaml
 
-from planner.cli.entry import Refused, has_terminal
+from planner.cli.entry import Refused, has_terminal, take
 from planner.files.tank import known_paths, read_tank, tank_value
 from planner.files.whole_file import put_whole_file
 from planner.rulebook.read import shipped
 from planner.show.words.blank_tank_file import tank_text
-from planner.show.words.filled_tank_file import fill_gaps
+from planner.show.words.filled_tank_file import described_anew, written_value
 from planner.show.words.tank_keys import summary
 from planner.show.words.words import visible
 from planner.stock.catalogue import load_catalogue
@@ -118,39 +116,21 @@ def fill_description(folder: Path, given: Mapping[str, str]) -> None:
     path = folder / "tank.yaml"
     data = path.read_bytes()
     old = data.decode("utf-8-sig", "replace")
-    before, problems = read_tank(data, str(path))
-    if before is None:
-        raise Refused(f"{path} cannot be read as it stands: {problems[0].message if problems else 'it is empty'}. Mend that first")
-    told = [p for p in known_paths() if tank_value(before, p) is not None and _is_written(old, p)]
+    before, _ = read_tank(data, str(path))
+    told = [p for p in known_paths() if tank_value(before, p) is not None and written_value(old, p) is not None] if before is not None else []
     twice = next((p for p in given if p in told), None)
     if twice is not None:
         raise Refused(f"{twice} stands in {path} already. Change it there")
     answers: dict[str, str] = dict(given)
     if has_terminal():
-        ask(answers, {}, folder, {*told, *SIZE, "name", "timezone"} if before.timezone else {*told, *SIZE, "name"})
+        ask(answers, {}, folder, {*told, *SIZE, "name", "timezone"} if before is None or before.timezone else {*told, *SIZE, "name"})
     if not answers:
         click.echo("Nothing was added.")
         return
-    try:
-        text = fill_gaps(old, answers)
-    except ValueError as error:
-        raise Refused(f"{error} has no place of its own in this file. Write it there by hand") from None
-    after, worse = read_tank(text, str(path))
-    if after is None or len(worse) > len(problems) or any(tank_value(after, p) != tank_value(before, p) for p in told if p not in ("test_kits", "wish_list") and not any(a.startswith(p) for a in answers)):
-        raise Refused(f"with these answers {path} would not read as it did: {worse[-1].message if worse else 'another key would change'}. Write them there by hand")
-    put_whole_file(path, (b"\xef\xbb\xbf" if data.startswith(b"\xef\xbb\xbf") else b"") + text.encode("utf-8"))
+    made = take(described_anew(data, answers, str(path)))
+    put_whole_file(path, made)
     click.echo(f"Added to {path}: {', '.join(answers)}.")
-    tell_understood(text)
-
-
-def _is_written(text: str, path: str) -> bool:
-    """Does the file itself have this key, rather than a default of ours?"""
-    raw: Any = yaml.load(text, Loader=yaml.CBaseLoader)
-    for part in path.split("."):
-        if not isinstance(raw, dict) or part not in raw:
-            return False
-        raw = raw[part]
-    return True
+    tell_understood(made.decode("utf-8-sig"))
 
 
 def tell_understood(text: str) -> None:

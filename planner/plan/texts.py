@@ -26,7 +26,7 @@ GIVEN_BY = {
 """Keys of the tank file that a figure may wait for, in plain words."""
 COUNTED = {f"mg/L as {word}": word for word in ("N", *(word for molecules in MOLECULES.values() for word in molecules))}
 """Units of nitrogen, and what each counts."""
-TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "amount": "`--amount`", "at": "`--at DATE`", "changed_water": "changed_water"}
+TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "use": "`newtank use`", "amount": "`--amount`", "at": "`--at DATE`", "changed_water": "changed_water"}
 
 
 class Filler:
@@ -67,9 +67,8 @@ class Filler:
     def amount(self, name: str) -> Amount | Unknown:
         if (made := self.quantity(name)) is not None:
             return self.as_the_kit_counts(name, made.value, made.unit)
-        if (number := self.rules.numbers.get(name)) is not None:
-            return self.as_the_kit_counts(name, number.value, UNIT_WORDS.get(number.unit, number.unit))
-        return Unknown(name)
+        number = number_of(self.rules, name)
+        return self.as_the_kit_counts(name, number.value, number.unit) if isinstance(number, Amount) else number
 
     def as_the_kit_counts(self, name: str, value: float, unit: str) -> Amount:
         """Nitrogen as the keeper's own kit shows it: two ways of counting on one page are a riddle."""
@@ -80,6 +79,24 @@ class Filler:
             return Amount(value, unit)
         shown = IONS[reading] if kit.basis == "ion" else kit.basis
         return Amount(value, unit) if shown == written else Amount(value / nitrogen_factor(reading, written) * nitrogen_factor(reading, shown), f"mg/L as {shown}")
+
+
+def number_of(rules: Rulebook, name: str) -> Amount | Unknown:
+    number = rules.numbers.get(name)
+    return Amount(number.value, UNIT_WORDS.get(number.unit, number.unit)) if number is not None else Unknown(name)
+
+
+def fill_numbers(text: str, rules: Rulebook) -> str:
+    """A rule text where no tank can be read: the numbers of the rules stand in it, and what depends on the tank is not known."""
+    def resolved(part: Part) -> Part:
+        match part:
+            case Figure(name):
+                return number_of(rules, name)
+            case Either(keyboard, pencil):
+                return Either(tuple(map(resolved, keyboard)), tuple(map(resolved, pencil)))
+        return part
+
+    return Text(text, tuple(map(resolved, parts_in(text)))) if "{" in text else text
 
 
 def text_filler(tank: Tank, journal: Journal, rules: Rulebook, on: date) -> Callable[[str], str]:

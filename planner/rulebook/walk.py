@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from enum import Enum
 
+from planner.frozen import dataclass
 from planner.rulebook.kinds.node import FIRST_AMMONIA, Node, Subject
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import Rulebook

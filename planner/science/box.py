@@ -6,9 +6,9 @@ never judge a floor: that takes somebody who has seen the building.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from planner.frozen import dataclass
 from planner.science.formula import Formula, OutOfRange, require
 
 __all__ = [

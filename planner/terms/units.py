@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from planner.frozen import dataclass
 
 # Atomic weights (g/mol), IUPAC Commission on Isotopic Abundances and Atomic Weights, table of 2007.
 _H, _C, _N, _O, _P, _CA = 1.00794, 12.0107, 14.0067, 15.9994, 30.973762, 40.078

@@ -189,7 +189,7 @@ def _age(asked: AgeAsked) -> str:
     elif asked.of == FIRST_AMMONIA:
         since = "the first ammonia"
     else:
-        since = _spaced(asked.of.replace(":", " ")) if ":" in asked.of else f"'{asked.title}'"
+        since = _spaced(asked.of.replace(":", " ")) if ":" in asked.of else f"“{asked.title}”"
     return f"at least {tell_hours(asked.hours)} since {since}"
 
 

@@ -6,8 +6,7 @@ import unicodedata
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from pydantic import BaseModel
-
+from planner.files.checked import Checked
 from planner.files.tank import Tank, tank_value
 from planner.judge.facts import gross_l
 from planner.show.words.words import day_words
@@ -71,8 +70,8 @@ def _told_values(key: str, tank: Tank) -> dict[str, Any]:
     if key in _NEED_NO_WORD:
         return {}
     value = tank_value(tank, key)
-    if isinstance(value, BaseModel):
-        return {name: str(part) for name, part in value if part is not None and name not in _NEED_NO_WORD}
+    if isinstance(value, Checked):
+        return {name: str(part) for name in value.model_fields if (part := getattr(value, name)) is not None and name not in _NEED_NO_WORD}
     if isinstance(value, dict):
         return {name: str(part) for name, part in value.items()}
     return {} if value is None else {key: str(value)}

@@ -9,8 +9,8 @@ from datetime import date, timedelta
 from typing import Any
 
 import pytest
-from pydantic import BaseModel
 
+from planner.files.checked import Checked
 from planner.files.tank import known_paths, read_tank
 from planner.judge.kinds.age import AgeAsked
 from planner.judge.kinds.done import DoneAsked
@@ -32,7 +32,7 @@ def texts(thing: Any) -> Iterator[str]:
     """Every sentence in the rules, wherever it stands."""
     if isinstance(thing, str):
         yield from (thing,) if " " in thing else ()
-    elif isinstance(thing, BaseModel):
+    elif isinstance(thing, Checked):
         yield from texts([getattr(thing, name) for name in type(thing).model_fields])
     elif isinstance(thing, dict):
         yield from texts(list(thing.values()))
