@@ -23,7 +23,8 @@ from planner.show.json.output_schema import schema_of
 from planner.terms.codes import CODES
 from planner.terms.records import Task
 from planner.terms.units import Refusal
-from tests.unit.plan_builder import ON, plan, task
+from tests.unit.plan_builder import ON, plan
+from tests.unit.plan_builder import task as made
 
 TANK = """id: 7f0c2a34-5f3e-4a7e-9c55-0c3d5a1b9e10
 name: Corner reef
@@ -291,7 +292,7 @@ def test_an_option_that_is_missing_is_said_with_what_it_wants(reef: Path) -> Non
 
 def test_a_title_that_begins_with_the_words_is_meant_before_one_that_has_them_somewhere() -> None:
     titles = {"a/one": "Check the tank and top up", "a/two": "Top up with pure water", "a/three": "Feed the filter when ammonia is low", "a/four": "Feed the waiting filter"}
-    p = plan(*(task(id, ON, title=title) for id, title in titles.items()))
+    p = plan(*(made(id, ON, title=title) for id, title in titles.items()))
     for words, key in (("top up", "a/two"), ("feed the filter", "a/three"), ("waiting feed", "a/four"), ("tank top", "a/one")):
         found = task_titled(words, p)
         assert isinstance(found, Task) and found.key == key
