@@ -14,6 +14,7 @@ from planner.science import ammonia, dilution, dosing, evaporation, reef_air, sa
 from planner.science.use import Change, Dose, Sample, State
 from planner.terms.units import PO4_PER_P
 from planner.terms.written_amounts import nitrogen_factor
+from tests.each import over
 
 ROWS = list(csv.DictReader((Path(__file__).parent / "data" / "care.csv").read_text(encoding="utf-8").splitlines()))
 
@@ -130,7 +131,7 @@ NOT_OURS = {
 }
 
 
-@pytest.mark.parametrize("row", [r for r in ROWS if r["name"] not in NOT_OURS], ids=lambda r: r["name"])
+@over("row", [r for r in ROWS if r["name"] not in NOT_OURS], ids=lambda r: r["name"])
 def test_the_planner_agrees_with(row: dict[str, str]) -> None:
     found = ANSWERS[row["name"]]()
     assert found == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]) or 1e-9), f"{row['name']} ({row['inputs']}): {found:.6g} {row['unit']}, but {row['source']} has {row['expected']}"
