@@ -87,7 +87,7 @@ def test_the_floor_text_gives_figures_defers_and_never_judges(mass: float, floor
 
 
 def test_an_engineer_is_asked_for_unless_the_floor_is_known_to_be_solid() -> None:
-    judged = "have a structural engineer judge it"
+    judged = "Have a structural engineer judge it"
     assert judged in floor_load(20, 60, 30).advice
     assert judged in floor_load(20, 60, 30, "suspended").advice
     assert judged not in floor_load(20, 60, 30, "solid").advice
