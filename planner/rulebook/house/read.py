@@ -100,15 +100,15 @@ class HouseReader:
             self.gate(phase, piece.part("gate"))
 
     def new_phase(self, piece: Piece) -> None:
-        phase = piece.without("numbers")
+        phase, id = piece.without("numbers"), str(_part_of(piece, "phase"))
         made, found = validate(PhaseRule, phase.data, phase.places, list(phase.lines))
         self.problems += found
         if made is None and {p.code for p in found} <= _WRONG_TEXTS:
             made, _ = salvage(PhaseRule, phase.data, phase.places, list(phase.lines))
             left = {task.id for task in made.tasks} if made else ()
-            self.refused |= {f"{piece.data['phase']}/{id}" for part in phase.items("tasks") if (id := _id_in(part)) not in left}
+            self.refused |= {f"{id}/{task}" for part in phase.items("tasks") if (task := _part_of(part, "id")) not in left}
         if made is None:
-            self.refused.add(str(piece.data["phase"]))
+            self.refused.add(id)
             return
         refusal = new_phase(made, self.book, self.watched)
         if refusal is not None:
@@ -151,7 +151,7 @@ class HouseReader:
             self.accept(f"number/{name}", part, now, partial(Draft.number, name=name, number=number), uses, was=told_value(old) if old else "", added=old is None)
 
     def task(self, owner: str, piece: Piece, owner_is_new: bool = False) -> None:
-        id = _id_in(piece)
+        id = _part_of(piece, "id")
         key = f"{owner}/{id}"
         old = None if owner_is_new else self.book.tasks.get(key)
         if old is None and "title" not in piece.names() and (near := self.near_task(owner, str(id))) is not None:
@@ -218,7 +218,7 @@ class HouseReader:
         self.accept(id, part, now, lambda draft: draft.gate_adds(phase, key, made), uses, once=False)
 
     def alert(self, piece: Piece) -> None:
-        id = piece.data.get("alert") if isinstance(piece.data, dict) else None
+        id = _part_of(piece, "alert")
         old = next((a for a in self.book.alerts if a.alert == id), None)
         if old is None:
             self.new_alert(piece)
@@ -233,7 +233,7 @@ class HouseReader:
     def new_alert(self, piece: Piece) -> None:
         made = self.checked(AlertRule, piece)
         if made is None:
-            self.refused.add(str(piece.data.get("alert")) if isinstance(piece.data, dict) else "")
+            self.refused.add(str(_part_of(piece, "alert")))
             return
         assert isinstance(made, AlertRule)
         refusal = bad_name("alert", made.alert) or house_condition(made.when, ("when",))
@@ -325,8 +325,8 @@ def _write(write: Callable[..., None], name: str, field: str, value: Any, draft:
     write(draft, name, **{field: value})
 
 
-def _id_in(piece: Piece) -> object:
-    return piece.data.get("id") if isinstance(piece.data, dict) else None
+def _part_of(piece: Piece, key: str) -> object:
+    return piece.data.get(key) if isinstance(piece.data, dict) else None
 
 
 def _speaks_of(name: str, data: Any) -> bool:

@@ -29,7 +29,6 @@ MOST_LINES = 45
 BELOW_AN_ALARM = 8
 """About so many lines stand below the jobs of an alarm."""
 MOST_GIVEN_WAY, HELD_SHOWN, ADVICE_LINES = 3, 3, 4
-WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 SHOWN_BY: dict[FilterStep, str] = {
     "not_fed": "it has not been fed yet", "fed": "ammonia is in, and no nitrite shows yet", "nitrite": "nitrite has appeared",
     "ammonia_clear": "ammonia is clear, nitrite is not yet", "both_clear": "both are clear, and the proof by dosing is left",
@@ -69,7 +68,7 @@ def task_lines(plan: Plan, rules: Rulebook, task: Task, width: int, *, folder: s
 
 def long_day(day: date) -> str:
     """`Friday 13 February`."""
-    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTH_NAMES[day.month - 1]}"
+    return f"{DAY_NAMES[day.weekday()].capitalize()} {day.day} {MONTH_NAMES[day.month - 1]}"
 
 
 def about_words(window: Window, on: date) -> str:

@@ -188,7 +188,7 @@ def test_every_known_path_can_be_asked_of_any_tank() -> None:
         ("keeper: {shopping_days: [s]}", "not-a-weekday"),
         ("wish_list: [{count: 2}]", "missing-key"),
         ("wish_list: [{animal: x, count: 0}]", "not-a-whole-number"),
-        ("already: {sight: 2026-03-01}", "not-a-choice"),
+        ("already: {Site: 2026-03-01}", "not-a-name"),
     ],
 )
 def test_a_wrong_key_is_reported_and_the_tank_still_stands(line: str, code: str) -> None:
