@@ -23,10 +23,9 @@ from planner.terms.written_numbers import parse_number
 
 @dataclass(frozen=True, slots=True)
 class Light:
-    """A light as described: its power, its PAR, or just words."""
+    """A light as described. Its power and mere words are kept as they were written: nothing is worked out from them."""
 
     text: str
-    power_w: float | None = None
     par: float | None = None
 
 
@@ -209,7 +208,7 @@ def read_light(given: Any) -> Light:
     for dimension in ("power", "par"):
         found = parse_amount(text, dimension)
         if not isinstance(found, Refusal):
-            return Light(text, found.value, None) if dimension == "power" else Light(text, None, found.value)
+            return Light(text) if dimension == "power" else Light(text, found.value)
     number = parse_number(text)
     if not isinstance(number, Refusal):
         raise Refusal("unit-missing", f"{text} has no unit", f"write `{text} W` or `{text} PAR`")

@@ -6,9 +6,9 @@ from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
-from planner.rulebook.acts import Act, Rank, Spoils
 from planner.rulebook.nodes import Condition, Written
 from planner.rulebook.texts import PlainText, RuleText
+from planner.rulebook.what_jobs_do import Act, Rank, Spoils
 
 SHORT = 24
 """Characters that a phone shows of a title."""

@@ -8,8 +8,8 @@ from datetime import date, timedelta
 from planner.plan.day_jobs import Day, Job
 from planner.plan.milestones import next_animal
 from planner.plan.standing import STEPS, FilterStep, NextMeal, Standing
-from planner.rulebook.acts import NEVER_CAPPED, RANKS
 from planner.rulebook.shapes import Rulebook
+from planner.rulebook.what_jobs_do import NEVER_CAPPED, RANKS
 from planner.show.terminal.agenda import NEXT_DAYS, alarm_ids, next_of_each
 from planner.show.terminal.checklist import problem_words
 from planner.show.terminal.holdlist import alarm_of, open_holds
@@ -18,9 +18,10 @@ from planner.show.terminal.taskcard import Sheet, write_full
 from planner.show.terminal.today_tail import LABEL, when_next_words, write_entry, write_tail
 from planner.show.words.causes import cause_words
 from planner.show.words.conditions import need_words
-from planner.show.words.glossary import Glossary
+from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import yielded_words
 from planner.show.words.words import MONTH_NAMES, Line, Page, listed, short_day, wrap
+from planner.terms.days import DAY_NAMES
 from planner.terms.records import CLOSED, Answer, Plan, State, Task, Window
 from planner.terms.written_amounts import IONS, nitrogen_factor
 

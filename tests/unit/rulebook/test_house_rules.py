@@ -428,7 +428,6 @@ REFUSED: dict[str, tuple[dict[str, str], str, str]] = {
     "a caution cut short": ({"cautions": "mains: {text: Mind the plug.}\n"}, "house-removes", "caution/mains"),
     "a caution emptied": ({"cautions": "mains: {text: ''}\n"}, "house-removes", "caution/mains"),
     "whom to ask left out": ({"cautions": "mains: {defer: Ask us.}\n"}, "house-removes", "caution/mains"),
-    "a caution no longer protected": ({"cautions": "mains: {protected: no}\n"}, "house-fixed", "caution/mains"),
     "another source behind our figures": ({"sources": "epa_monochloramine_2009: {title: Our leaflet, read: whole}\n"}, "house-fixed", "source/epa_monochloramine_2009"),
     # names and kinds
     "a name that leads nowhere": (new_task("every: never"), "unknown-number", ""),
