@@ -25,10 +25,9 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from planner.cli.common import Loaded, loaded_from
 from planner.cli.setup import _write as write_start
 from planner.cli.share import export_calendar
-from planner.door.folder import read_folder
+from planner.door.folder import Loaded, read_folder
 from planner.files.calendar_log import EXPORT_LOG_NAME, read_export_log
 from planner.files.journal import HEADER, read_journal
 from planner.files.journal_file import read_journal_file
@@ -149,8 +148,8 @@ class CalendarWriter(Writer):
         self.target, self.log = folder / "reef.ics", folder / EXPORT_LOG_NAME
         for turn in range(2):
             if turn not in self.days:
-                loaded = loaded_from(read_folder(folder, date(2026, 3, 2) + timedelta(days=9 * turn)))
-                assert loaded is not None
+                loaded = read_folder(folder, date(2026, 3, 2) + timedelta(days=9 * turn))
+                assert isinstance(loaded, Loaded)
                 self.days[turn] = (loaded, loaded.plan())
         self.numbers: dict[str, int] = {}
 
@@ -158,7 +157,7 @@ class CalendarWriter(Writer):
         from dataclasses import replace
 
         loaded, plan = self.days[turn % 2]
-        revision, _, problems = export_calendar(replace(loaded, folder=self.folder), plan, self.target, True, datetime(2026, 3, 2, tzinfo=UTC) + timedelta(minutes=turn))
+        revision, _, problems = export_calendar(replace(loaded, path=self.folder), plan, self.target, True, datetime(2026, 3, 2, tzinfo=UTC) + timedelta(minutes=turn))
         if revision is None:
             raise AssertionError(str(problems[0]))
 

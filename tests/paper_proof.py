@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
@@ -28,6 +29,10 @@ APART = (
 )
 """What is forbidden on the first side, and the title of a firm job of its week that would do it."""
 WEEKS, DAYS_OF_WEEK = 12, 7
+ALL = "All jobs above are ticked"
+LONG_STEP, MOST_TIMES = 100, 2
+"""Letters of a step that is not to stand on more cards than this."""
+OTHER_QUOTES = re.compile(r"(?<!\w)'[A-Z][^']+'")
 
 
 def texts(told: Any, skip: frozenset[str] = frozenset()) -> Iterator[str]:
@@ -46,7 +51,7 @@ def texts(told: Any, skip: frozenset[str] = frozenset()) -> Iterator[str]:
 def faults(data: dict[str, Any], plan: Plan, shopping: ShoppingList) -> list[str]:
     """Each fault in a line; `data` is what the paper is made from, `plan` as the keeper reads it on paper."""
     return [*unboxed(data, plan), *lost_names(data), *screen_words(data), *wrong_units(data, plan.units), *long_numbers(data), *contradictions(data), *unrepeated(data, plan), *late_trips(data, shopping),
-            *unnamed_edition(data)]
+            *unnamed_edition(data), *two_spans(data), *said_again(data), *other_quotes(data)]
 
 
 def unboxed(data: dict[str, Any], plan: Plan) -> Iterator[str]:
@@ -58,8 +63,9 @@ def unboxed(data: dict[str, Any], plan: Plan) -> Iterator[str]:
         if section is None or phase.opened is not None or phase.role == "without_end":
             continue
         lines = [line["text"] for line in section["needs"]]
-        jobs = {card["title"] for card in section["cards"]} | {line for line in lines if not line.startswith("Ticked above: ")}
+        jobs = {card["title"] for card in section["cards"]} | {line for line in lines if not line.startswith(("Ticked above: ", ALL))}
         ticked = {title for line in lines if line.startswith("Ticked above: ") for title in QUOTED.findall(line)}
+        ticked |= {title for line in lines if line.startswith(ALL) for title in jobs - set(QUOTED.findall(line))}
         for need in phase.needs:
             words = need_to_tick(need)
             here = {words, words[:1].upper() + words[1:]}
@@ -72,7 +78,7 @@ def lost_names(data: dict[str, Any]) -> Iterator[str]:
     """A name in quotation marks is the title of something that stands on this paper."""
     titles = {card["title"] for section in data["cards"]["sections"] for card in section["cards"]} | {s["title"] for s in data["cards"]["sections"]}
     titles |= {row["title"] for stretch in data["road"]["stretches"] for row in stretch["rows"]}
-    done = " ".join(texts([data["cards"]["finished"], [s["done"] for s in data["cards"]["sections"]]]))
+    done = " ".join(texts([s["done"] for s in data["cards"]["sections"]]))
     own = frozenset({"house", "unclear", "name", "title", "footer"})
     for text in texts(data, own):
         for name in QUOTED.findall(text):
@@ -141,6 +147,31 @@ def unnamed_edition(data: dict[str, Any]) -> Iterator[str]:
     """The foot of every page takes its words from these (`test_handout` reads them back)."""
     if not re.search(r"\d{4}$", data["printed"]) or "edition" not in data["edition"]:
         yield f"no day or no edition: {json.dumps([data['printed'], data['edition']])}"
+
+
+def two_spans(data: dict[str, Any]) -> Iterator[str]:
+    """What waits has one likely day and one span, wherever it stands: on the road, on its card, on the cycle sheet; and what is
+    read on the way to the proof does not come later than the proof."""
+    road = {row["title"]: row["likely"] for stretch in data["road"]["stretches"] for row in stretch["rows"] if not row["done"] and row["likely"]}
+    elsewhere = [(s["title"], s["when"].removeprefix("done ")) for s in data["cards"]["sections"]] + list(data["cycle"]["events"] if data["cycle"] is not None else ())
+    for title, when in elsewhere:
+        if title in road and when and not when.startswith(("read on", "finished")) and when.removeprefix("about ") != road[title]:
+            yield f"two spans: {title}: {when}, and {road[title]} on the road"
+    for stretch in data["road"]["stretches"]:
+        days = [row["at"] for row in stretch["rows"]]
+        if days != sorted(days):
+            yield f"not in the order of their days: {stretch['title']}"
+
+
+def said_again(data: dict[str, Any]) -> Iterator[str]:
+    """A long step stands on few cards, or once for all."""
+    seen = Counter(step for section in data["cards"]["sections"] for card in section["cards"] for step in card["steps"] if len(step) >= LONG_STEP)
+    yield from (f"said {times} times: {step[:90]}" for step, times in seen.items() if times > MOST_TIMES)
+
+
+def other_quotes(data: dict[str, Any]) -> Iterator[str]:
+    """A name stands in the quotation marks by which it is looked up."""
+    yield from (f"a name in other quotation marks: {text[:90]}" for text in texts(data, frozenset({"house", "unclear", "name", "title", "footer"})) if OTHER_QUOTES.search(text))
 
 
 __all__ = ["faults", "texts"]

@@ -22,6 +22,24 @@ COMMANDS = {
 }
 
 
+HELP = {
+    "Every day": {"today": "what to do today, with its cautions", "round": "the evening beside the tank, step by step", "log": "write test results down: ammonia=0.25", "done": "tick jobs: done 1 3",
+                  "skip": "say that a job will not be done", "postpone": "put a job off: postpone 2 --to sat", "note": "what else happened: a leak, a dose, a new fish", "undo": "take the last entry back"},
+    "The plan": {"plan": "the phases with their dates, and what to buy when", "why": "the reasons, numbers and sources behind a job", "readings": "your test results, and which way they go",
+                 "forecast": "how the filter grows, as a chart", "calendar": "the plan for your phone's calendar", "handout": "the plan on paper", "compare": "two ways to set up the same tank"},
+    "The tank": {"start": "describe a new tank", "stock": "your animals: who fits, who comes when", "supplies": "what is left of salt, tests and food", "use": "what the tank uses up a day",
+                 "away": "what to do before a holiday", "mix": "the sums of mixing, dosing and heating"},
+    "Look up": {"words": "what a term means", "rules": "every rule with its numbers and sources"},
+    "At the shop": {"serve": "a page for phones on the home network", "handouts": "plans of all tanks in a folder"},
+}
+"""Each command in a line, for the list of them."""
+MEANT = {
+    "help": "`newtank --help` lists the commands", "shopping": "`newtank plan` says what to buy when", "shop": "`newtank plan` says what to buy when", "buy": "`newtank plan` says what to buy when",
+    "test": "`newtank log` writes a test down", "fish": "`newtank stock` judges the animals you wish for", "animals": "`newtank stock` judges the animals you wish for", "print": "`newtank handout` makes the printed plan",
+}
+"""Words that a newcomer tries, and where what they want is."""
+
+
 class ErrorFirst(click.UsageError):
     """A mistake in a command line: what is wrong, then how the command is used."""
 
@@ -38,6 +56,12 @@ def error_first() -> Iterator[None]:
         yield
     except ErrorFirst:
         raise
+    except click.MissingParameter as error:
+        word = getattr(error.param, "metavar", None) or ""
+        option = next((o for o in getattr(error.param, "opts", ()) if o.startswith("--")), "")
+        about = getattr(error.param, "help", None) or ""
+        told = f"{option} {word} is missing. {about}".strip() if option else error.format_message()
+        raise ErrorFirst(told, error.ctx) from None
     except click.UsageError as error:
         raise ErrorFirst(error.format_message(), error.ctx) from None
 
@@ -53,6 +77,12 @@ class Lazy(click.Group):
         with error_first():
             return super().invoke(ctx)
 
+    def format_commands(self, _ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The commands by what they are for, each in one whole line."""
+        for title, lines in HELP.items():
+            with formatter.section(title):
+                formatter.write_dl([*lines.items()], col_max=12)
+
     def list_commands(self, _ctx: click.Context) -> list[str]:
         return list(COMMANDS)
 
@@ -67,7 +97,7 @@ class Lazy(click.Group):
         name = args[0] if args else ""
         if name and not name.startswith("-") and name not in COMMANDS:
             near = nearest(name, COMMANDS)
-            raise click.UsageError(f"there is no command '{name}'." + (f" Did you mean '{near}'?" if near else ""), ctx)
+            raise click.UsageError(f"there is no command '{name}'." + (f" {MEANT[name.lower()]}." if name.lower() in MEANT else f" Did you mean '{near}'?" if near else " `newtank --help` lists them."), ctx)
         return super().resolve_command(ctx, args)
 
 

@@ -7,7 +7,6 @@ import os
 import re
 import sys
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -16,60 +15,20 @@ import click
 
 from planner.cli.kept_place import kept_here
 from planner.cli.screen import show
-from planner.door.folder import TankFolder, cannot_write, read_animals, read_folder, shown_path
+from planner.door.folder import Loaded, cannot_write, read_folder, shown_path
 from planner.files.read_file import is_there, read_plain_file
 from planner.files.tank import Tank
-from planner.judge.facts import Facts, gather, zone_of
-from planner.judge.plausible import believed
-from planner.plan.make import make_plan
+from planner.judge.facts import zone_of
 from planner.rulebook.read import shipped
-from planner.rulebook.shapes import Rulebook
 from planner.show.words.words import Line, visible
 from planner.terms.days import YEARS
 from planner.terms.problems import Problem
-from planner.terms.records import Journal, Plan
 
 if TYPE_CHECKING:  # loaded only where there is a wish list, or a shop
-    from planner.plan.day_jobs import Day
     from planner.plan.shop_file import Shop
-    from planner.stock.catalogue import Catalogue
 
 F = TypeVar("F", bound=Callable[..., Any])
 _STEERING = re.compile("[\x7f-\x9f\u2028-\u202e\u2066-\u2069\ufeff\ud800-\udfff]")
-
-
-@dataclass(frozen=True, slots=True)
-class Loaded:
-    """A tank folder, read. `pretended` says that --on named the day."""
-
-    folder: Path
-    tank: Tank
-    journal: Journal
-    rules: Rulebook
-    on: date
-    pretended: bool
-    problems: tuple[Problem, ...]
-    livestock: tuple[Path, ...]
-
-    def plan(self, until: date | None = None) -> Plan:
-        return make_plan(self.tank, self.journal, self.rules, self.on, until, self.problems, self.catalogue(), kept_here())
-
-    def facts(self) -> Facts:
-        """What the tank and its journal say on this day; a row that cannot be right does not count, as in the plan."""
-        return gather(self.tank, believed(self.tank, self.journal, self.rules, self.on), self.on)
-
-    def day(self, plan: Plan | None = None, news: bool = True) -> Day:
-        """The page of this day: its plan and its numbered jobs."""
-        from planner.plan.day_jobs import day_of
-
-        def make(journal: Journal, on: date) -> Plan:
-            return make_plan(self.tank, journal, self.rules, on, None, self.problems, self.catalogue(), kept_here())
-
-        return day_of(self.tank, self.journal, self.rules, plan or self.plan(), make, news)
-
-    def catalogue(self) -> Catalogue | None:
-        """The animals, read only where a wish list asks for them."""
-        return read_animals(self.livestock) if self.tank.wish_list else None
 
 
 def read_shop_file(file: Path | None) -> tuple[Shop | None, tuple[Problem, ...]]:
@@ -153,18 +112,10 @@ def today_in(tank: Tank) -> date:
 def load_tank(folder: Path, on_text: str | None = None, rules_dir: Path | None = None) -> Loaded:
     """Read tank, journal and rules. Problems are values; only a tank file with nothing to plan from ends the command."""
     read = read_folder(folder, read_on(on_text) if on_text else None, rules_dir, kept=kept_here())
-    loaded = loaded_from(read)
-    if loaded is None:
+    if not isinstance(read, Loaded):
         print_problems(read.problems)
         sys.exit(1)
-    return loaded
-
-
-def loaded_from(read: TankFolder) -> Loaded | None:
-    """A folder from which something can be planned, or None."""
-    if read.tank is None:
-        return None
-    return Loaded(read.path, read.tank, read.journal, read.rules, read.on, read.pretended, read.problems, read.livestock)
+    return read
 
 
 def read_on(text: str, option: str = "--on") -> date:
@@ -229,5 +180,5 @@ def chart_rows(charts: int = 2) -> int:
     return max(9, min(25, (lines - 6) // charts // 4 * 4 + 1))
 
 
-__all__ = ["Loaded", "chart_rows", "console_width", "finish", "house_option", "json_option", "json_text", "load_tank", "loaded_from", "logo_of", "must_have_folder", "no_more", "print_answer", "print_json",
+__all__ = ["chart_rows", "console_width", "finish", "house_option", "json_option", "json_text", "load_tank", "logo_of", "must_have_folder", "no_more", "print_answer", "print_json",
            "print_problems", "read_on", "read_shop_file", "take_folder", "tank_folder", "tank_options", "today_in", "typed_folder"]

@@ -7,19 +7,17 @@ from pathlib import Path
 import click
 
 from planner.cli.common import (
-    Loaded,
     console_width,
     finish,
     house_option,
     json_option,
-    loaded_from,
     print_answer,
     print_problems,
     read_on,
     read_shop_file,
     tank_folder,
 )
-from planner.door.folder import read_folder, read_rules
+from planner.door.folder import Loaded, read_folder, read_rules
 from planner.terms.problems import sort_problems
 
 FEWEST = 2
@@ -44,10 +42,9 @@ def compare_command(folders: tuple[Path, ...], shop_file: Path | None, on_text: 
     loaded: list[tuple[Path, Loaded]] = []
     for named, folder in zip(folders, found, strict=True):
         read = read_folder(folder, on, rules)
-        one = loaded_from(read)
         problems += read.problems
-        if one is not None:
-            loaded.append((named, one))
+        if isinstance(read, Loaded):
+            loaded.append((named, read))
     told = sort_problems(problems)
     if len(loaded) < FEWEST:
         print_problems(told)
@@ -55,7 +52,7 @@ def compare_command(folders: tuple[Path, ...], shop_file: Path | None, on_text: 
         finish(told)
     from planner.plan.comparison import Setup, compare
 
-    comparison = compare([Setup(named.as_posix(), x.tank, x.journal, x.rules, x.on, x.catalogue(), x.problems) for named, x in loaded], shop)
+    comparison = compare([Setup(named.as_posix(), x.tank, x.journal, x.rules, x.on, x.catalogue, x.problems) for named, x in loaded], shop)
     from planner.show.json.comparison import comparison_document
     from planner.show.terminal.comparison import comparison_lines
 

@@ -8,10 +8,10 @@ from pathlib import Path
 import click
 from click.shell_completion import CompletionItem
 
-from planner.cli.common import Loaded, loaded_from, tank_folder
+from planner.cli.common import tank_folder
 from planner.cli.kept_place import kept_here
 from planner.door.entry_words import NOTE_KINDS, known_events
-from planner.door.folder import read_animals, read_folder, read_rules
+from planner.door.folder import Loaded, read_animals, read_folder, read_rules
 from planner.rulebook.read import shipped
 from planner.terms.journal_words import DOSES
 from planner.terms.readings import READINGS
@@ -78,7 +78,8 @@ def _tank(ctx: click.Context) -> Loaded | None:
     args = ctx.params.get("args") or ()
     named = ctx.params.get("tank_dir") or (tank_folder(Path(args[0])) if args else None)
     folder = named if named is not None else Path()
-    return loaded_from(read_folder(folder, kept=kept_here())) if (folder / "tank.yaml").is_file() else None
+    read = read_folder(folder, kept=kept_here()) if (folder / "tank.yaml").is_file() else None
+    return read if isinstance(read, Loaded) else None
 
 
 def _folders(ctx: click.Context, incomplete: str) -> list[CompletionItem]:

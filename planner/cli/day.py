@@ -11,7 +11,6 @@ from typing import Any
 import click
 
 from planner.cli.common import (
-    Loaded,
     chart_rows,
     console_width,
     finish,
@@ -27,6 +26,7 @@ from planner.cli.common import (
 )
 from planner.cli.complete import completing
 from planner.cli.screen import is_ascii, show
+from planner.door.folder import Loaded
 from planner.door.which_task import job_named
 from planner.plan.day_jobs import Day
 from planner.show.words.words import Line
@@ -110,13 +110,12 @@ def today_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | N
     `newtank` alone, in a tank's folder, is the same.
     """
     folder, rest = take_folder(args, tank_dir)
-    no_more(rest[1:])
-    show_today(load_tank(folder, on_text, rules_dir), rest[0] if rest else "", steps, as_json)
+    show_today(load_tank(folder, on_text, rules_dir), " ".join(rest), steps, as_json)
 
 
 def show_today(loaded: Loaded, job: str = "", steps: bool = False, as_json: bool = False) -> None:
     """The page of a day, or one job of it in full."""
-    folder, plan = typed_folder(loaded.folder), loaded.plan()
+    folder, plan = typed_folder(loaded.path), loaded.plan()
     if job:
         if as_json:
             raise click.UsageError("`today JOB` has no JSON of its own; `today --json` holds every task of the day.")
@@ -149,25 +148,25 @@ def show_today(loaded: Loaded, job: str = "", steps: bool = False, as_json: bool
 
 
 @click.command("why")
-@click.argument("args", nargs=-1, metavar="[DIR] TASK-or-GATE", shell_complete=completing("jobs_and_gates"))
+@click.argument("args", nargs=-1, metavar="[DIR] JOB-or-PHASE", shell_complete=completing("jobs_and_gates"))
 @tank_options
 @json_option
 def why_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, as_json: bool) -> None:
-    """The chain behind a task (`phase/task`, `phase/task#2`) or a gate (`phase` or `gate/phase`)."""
+    """The reasons behind a job (its number, its name or words of its title) or the end of a phase: rule, numbers with sources, evidence."""
     folder, rest = take_folder(args, tank_dir)
-    if len(rest) != 1:
-        raise click.UsageError("name one task or gate, such as `newtank why leak-test/watch` or `newtank why gate/cycle`." if not rest else
-                               f"'{rest[1]}' is one too many: `why` takes a single task or gate.")
+    if not rest:
+        raise click.UsageError("name one job or phase, such as `newtank why 1`, `newtank why top up` or `newtank why cycle`.")
+    asked = " ".join(rest)
     loaded = load_tank(folder, on_text, rules_dir)
     plan = loaded.plan()
     from planner.show.terminal.reasons import reason_document, reason_lines, why_gate, why_task
 
-    name = rest[0].removeprefix("gate/")
+    name = asked.removeprefix("gate/")
     if any(p.id == name for p in plan.phases):
         reason = why_gate(plan, loaded.rules, name)
-    elif rest[0].startswith("gate/"):
-        raise click.UsageError(f"this plan has no gate '{name}'. It has: {', '.join(p.id for p in plan.phases)}.")
-    elif not as_json and (absent := _absent(loaded, plan, rest[0])):
+    elif asked.startswith("gate/"):
+        raise click.UsageError(f"this plan has no phase '{name}'. It has: {', '.join(p.id for p in plan.phases)}.")
+    elif not as_json and (absent := _absent(loaded, plan, asked)):
         print_problems(loaded.problems)
         from planner.show.words.words import Page
 
@@ -177,7 +176,7 @@ def why_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
         finish(loaded.problems)
         return
     else:
-        reason = why_task(plan, loaded.rules, _task(plan, rest[0], loaded.day(plan, news=False)))
+        reason = why_task(plan, loaded.rules, _task(plan, asked, loaded.day(plan, news=False)))
     print_answer(as_json, loaded.problems, lambda: reason_document(reason, plan), lambda: reason_lines(reason, plan, console_width(), loaded.rules.words))
 
 

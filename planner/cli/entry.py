@@ -11,11 +11,11 @@ from typing import Any, TypeVar
 
 import click
 
-from planner.cli.common import Loaded, console_width, finish, print_json, print_problems, typed_folder
+from planner.cli.common import console_width, finish, print_json, print_problems, typed_folder
 from planner.cli.screen import show
 from planner.door.acts import Act, Desk
 from planner.door.entry_words import Entry, Stamp, checked, read_stamp, stamp_from_clock
-from planner.door.folder import cannot_write, events_of, shown_path
+from planner.door.folder import Loaded, cannot_write, events_of, shown_path
 from planner.files.journal import read_journal
 from planner.files.journal_form import decode_lines
 from planner.files.journal_write import NewRow, append_rows, make_tag, tags_in, with_tag
@@ -113,7 +113,7 @@ class Pen:
         else:
             self.stamp = stamp_from_clock(loaded.on, now, loaded.pretended, str(loaded.tank.keeper.reminder_time)[:5], self.zone)
 
-        self.desk = Desk(loaded.tank, loaded.journal, loaded.rules, loaded.on, self.before, self.stamp, loaded.catalogue())
+        self.desk = Desk(loaded.tank, loaded.journal, loaded.rules, loaded.on, self.before, self.stamp, loaded.catalogue)
 
     def day(self) -> Day:
         """Today's list as it stands before the entry."""
@@ -182,12 +182,12 @@ def danger_told(effect: Effect, after: Plan, loaded: Loaded) -> tuple[Line, ...]
     """What comes before all else in the answer to an entry. The day is numbered only where there is danger."""
     if not brings_danger(effect, loaded.rules):
         return ()
-    return danger_lines(effect, loaded.day(after, news=False), loaded.rules, console_width(), typed_folder(loaded.folder))
+    return danger_lines(effect, loaded.day(after, news=False), loaded.rules, console_width(), typed_folder(loaded.path))
 
 
 def append_entries(loaded: Loaded, entries: Sequence[Entry], tagged: bool = True, if_unchanged: bool = False) -> tuple[list[Row], Loaded]:
     """Append entries under one tag, all or none: the rows with their lines, and the folder as it reads now."""
-    path = loaded.folder / "journal.csv"
+    path = loaded.path / "journal.csv"
     if tagged:
         tag = make_tag(secrets.token_hex(16), tags_in(loaded.journal))
         entries = [Entry(replace(e.new, note=with_tag(e.new.note, tag)), replace(e.row, note=with_tag(e.row.note, tag))) for e in entries]

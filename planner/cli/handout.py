@@ -30,7 +30,7 @@ from planner.show.words.words import visible
 from planner.terms.problems import sort_problems
 
 if TYPE_CHECKING:
-    from planner.cli.common import Loaded
+    from planner.door.folder import Loaded
     from planner.plan.absence import Absence
     from planner.show.paper.handout import Paper
     from planner.terms.records import Plan
@@ -59,7 +59,7 @@ def handout_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str |
     from planner.plan.make import plan_with_stock
     from planner.show.paper.handout import handout_from_plan
 
-    catalogue = loaded.catalogue()
+    catalogue = loaded.catalogue
     plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue, kept_here())
     absence = _next_absence(loaded, plan) if "sitter" in only else None
     made = handout_from_plan(plan, loaded.tank, loaded.journal, loaded.rules, stock, catalogue, shop=shop, logo=logo_of(shop), paper=paper, only=only, absence=absence)

@@ -18,10 +18,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planner.cli.bug import bug_report
-from planner.cli.common import Loaded, json_text, loaded_from, logo_of, read_shop_file
+from planner.cli.common import json_text, logo_of, read_shop_file
 from planner.cli.kept_place import kept_here
 from planner.cli.share import export_calendar, id_missing
-from planner.door.folder import Rules, cannot_read, read_folder, read_rules, shown_path
+from planner.door.folder import Loaded, Rules, cannot_read, read_folder, read_rules, shown_path
 from planner.files.calendar_log import EXPORT_LOG_NAME
 from planner.files.read_file import JOURNAL_MOST_BYTES, read_plain_file
 from planner.files.tank import read_tank
@@ -95,10 +95,9 @@ def _make(job: Job, blank: Made) -> Made:
     if noted is not None:
         return replace(blank, files=tuple((name, End.UNCHANGED) for name in FILES), skipped=True, warnings=noted.warnings,
                        first_animal=noted.first_animal, animals_in=noted.animals_in)
-    read = read_folder(job.folder, settings.on, _rules(settings.rules_dir, settings.program), settings.now, kept=kept_here())
-    loaded = loaded_from(read)
-    if loaded is None:  # somebody is writing there
-        return replace(blank, problems=read.problems)
+    loaded = read_folder(job.folder, settings.on, _rules(settings.rules_dir, settings.program), settings.now, kept=kept_here())
+    if not isinstance(loaded, Loaded):  # somebody is writing there
+        return replace(blank, problems=loaded.problems)
     made = _write(job, loaded, blank)
     _note(job, made, [*inputs, *_bytes_of(job.folder / EXPORT_LOG_NAME)])
     return made
@@ -110,7 +109,7 @@ def _write(job: Job, loaded: Loaded, blank: Made) -> Made:
     from planner.show.paper.handout import handout_from_plan
     from planner.show.paper.parts import CHANGED as CHANGED_PARTS
 
-    catalogue = loaded.catalogue()
+    catalogue = loaded.catalogue
     plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue, kept_here())
     text = json_text(plan_document(plan, loaded.rules)) + "\n"
     shop, logo = _shop(job.settings.shop_file, job.settings.program)

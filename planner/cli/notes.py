@@ -9,14 +9,14 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import Loaded, console_width, json_option, load_tank, no_more, print_answer, take_folder, tank_options
+from planner.cli.common import console_width, json_option, load_tank, no_more, print_answer, take_folder, tank_options
 from planner.cli.complete import completing
 from planner.cli.entry import Pen, Refused, all_option, entry_options, make_sure, take
 from planner.cli.ticks import task_ids
 from planner.door import entry_words as entries
 from planner.door.acts import doubt_of, task_key
 from planner.door.collisions import collisions
-from planner.door.folder import read_animals
+from planner.door.folder import Loaded, read_animals
 from planner.files.journal import confirmed, row_unit
 from planner.files.journal_write import NewRow, undo_line, undo_rows
 from planner.judge.facts import animals_in
@@ -104,7 +104,7 @@ def _offer(loaded: Loaded, as_json: bool) -> None:
 def _say_of_animals(pen: Pen, kind: str, row: NewRow) -> None:
     from planner.door.animal_warnings import of_arrival, of_loss
 
-    catalogue = pen.loaded.catalogue() or read_animals(pen.loaded.livestock)
+    catalogue = pen.loaded.catalogue or read_animals(pen.loaded.livestock)
     count = max(1, round(float(row.value))) if row.value else 1
     if kind == "lost":
         told = take(of_loss(pen.desk, catalogue, row.what, count, row.where))

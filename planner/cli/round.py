@@ -9,18 +9,19 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import Loaded, console_width, finish, load_tank, no_more, print_problems, take_folder, tank_options
+from planner.cli.common import console_width, finish, load_tank, no_more, print_problems, take_folder, tank_options
 from planner.cli.entry import NOTHING, Refused, append_entries, danger_told, has_terminal
 from planner.cli.screen import show
 from planner.door import entry_words as entries
 from planner.door.acts import Act, Desk, log_readings, tick_tasks, writes_an_amount
+from planner.door.folder import Loaded
 from planner.judge.facts import zone_of
 from planner.plan.day_jobs import Day, Job, carried_on
 from planner.plan.evening import WalkStep, evening_walk
 from planner.plan.places import asks_first, place_of
 from planner.show.terminal.effect import effect_of
 from planner.show.terminal.effect_brief import brief_lines
-from planner.show.terminal.joblines import job_words, write_job
+from planner.show.terminal.joblines import Told, job_words, write_job
 from planner.show.terminal.taskcard import Sheet
 from planner.show.terminal.today import long_day
 from planner.show.words.explained_terms import Glossary
@@ -142,7 +143,9 @@ class Round:
         if in_full:
             self.sheet.warned -= set(job.task.cautions)
         self.sheet.page.lines.append(())
-        write_job(self.sheet, job, self.loaded.rules, in_full or not job.known)
+        alarm = any(job.task.phase == a.alert for a in self.loaded.rules.alerts)
+        told: Told = "full" if in_full else "line" if job.known else "steps" if alarm else "full"  # whoever is in danger reads no more
+        write_job(self.sheet, job, self.loaded.rules, told)
         show(self.sheet.page.lines)
 
     def _test(self, step: WalkStep) -> None:
@@ -194,7 +197,7 @@ class Round:
 
     def _desk(self) -> Desk:
         loaded = self.loaded
-        return Desk(loaded.tank, loaded.journal, loaded.rules, loaded.on, self.plan, self._stamp(), loaded.catalogue())
+        return Desk(loaded.tank, loaded.journal, loaded.rules, loaded.on, self.plan, self._stamp(), loaded.catalogue)
 
     def _write(self, act: Act) -> bool:
         """Write an act whose questions are all answered with yes."""

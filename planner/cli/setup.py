@@ -215,7 +215,7 @@ def _tell(folder: Path, id: str, missing: tuple[str, ...], kept: bool, as_json: 
         return
     click.echo(f"Written: {folder / 'tank.yaml'} and {folder / 'journal.csv'}" + (" (the journal was there already and is kept)." if kept else "."))
     if missing:
-        click.echo(f"Not described yet, and unknown to the plan until it is: {', '.join(missing)}.")
+        click.echo(f"Not described yet: {', '.join(missing)}. Until you know, the plan takes the careful way.")
     click.echo(f"Next: newtank plan {place}   and every day: newtank today {place}")
 
 

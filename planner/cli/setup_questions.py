@@ -4,17 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from pathlib import Path
-from typing import Any
 
 import click
-import yaml
 
-from planner.cli.entry import Refused, has_terminal
+from planner.cli.entry import Refused, has_terminal, take
 from planner.files.tank import known_paths, read_tank, tank_value
 from planner.files.whole_file import put_whole_file
 from planner.rulebook.read import shipped
 from planner.show.words.blank_tank_file import tank_text
-from planner.show.words.filled_tank_file import fill_gaps
+from planner.show.words.filled_tank_file import described_anew, written_value
 from planner.show.words.tank_keys import summary
 from planner.show.words.words import visible
 from planner.stock.catalogue import load_catalogue
@@ -38,11 +36,11 @@ QUESTIONS = (
     ("tank.lid", "Will a lid or a net cover the top: yes or no (Enter if you do not know yet)", "", "It halves what evaporates, and fish that jump need one."),
     ("equipment.light", "Light: its power, its PAR, or a few words (Enter if you have none yet)", "", "It decides which corals can live here: 60 W, 120 PAR."),
     ("equipment.bin", "Size of the bin for mixing salt water (Enter if you have none yet)", "", "With its unit: 60 L, 16 gal. The water is mixed in as many batches as it takes."),
-    ("test_kits.ammonia.basis", "Does your ammonia kit count N or ion (Enter if you do not know yet)", "", "The leaflet says `as N` or `NH3/NH4`. One is 1.29 times the other."),
-    ("test_kits.ammonia.step", "The smallest step of its colour card", "", "Such as 0.25, in the kit's own unit. A finer kit opens the way sooner."),
-    ("test_kits.nitrite.basis", "Does your nitrite kit count N or ion (Enter if you do not know yet)", "", "`as N` or `NO2`. One is 3.3 times the other."),
+    ("test_kits.ammonia.basis", "What your ammonia kit counts: N or ion (Enter if you do not know yet)", "", "Its leaflet says NH3-N or TAN (type N), or NH3/NH4 (type ion). Ion shows a number 1.29 times as large."),
+    ("test_kits.ammonia.step", "The smallest step of its colour card", "", "Such as 0.25, in the kit's own unit. A finer kit lets you go on sooner."),
+    ("test_kits.nitrite.basis", "What your nitrite kit counts: N or ion (Enter if you do not know yet)", "", "Its leaflet says NO2-N (type N) or NO2 (type ion). Ion shows a number 3.3 times as large."),
     ("test_kits.nitrite.step", "The smallest step of its colour card", "", "Such as 0.25, in the kit's own unit."),
-    ("test_kits.nitrate.basis", "Does your nitrate kit count N or ion (Enter if you do not know yet)", "", "`as N` or `NO3`. One is 4.4 times the other."),
+    ("test_kits.nitrate.basis", "What your nitrate kit counts: N or ion (Enter if you do not know yet)", "", "Its leaflet says NO3-N (type N) or NO3 (type ion). Ion shows a number 4.4 times as large."),
     ("timezone", "Time zone", "", "Region and city, such as Europe/London."),
 )  # fmt: skip
 
@@ -118,39 +116,21 @@ def fill_description(folder: Path, given: Mapping[str, str]) -> None:
     path = folder / "tank.yaml"
     data = path.read_bytes()
     old = data.decode("utf-8-sig", "replace")
-    before, problems = read_tank(data, str(path))
-    if before is None:
-        raise Refused(f"{path} cannot be read as it stands: {problems[0].message if problems else 'it is empty'}. Mend that first")
-    told = [p for p in known_paths() if tank_value(before, p) is not None and _is_written(old, p)]
+    before, _ = read_tank(data, str(path))
+    told = [p for p in known_paths() if tank_value(before, p) is not None and written_value(old, p) is not None] if before is not None else []
     twice = next((p for p in given if p in told), None)
     if twice is not None:
         raise Refused(f"{twice} stands in {path} already. Change it there")
     answers: dict[str, str] = dict(given)
     if has_terminal():
-        ask(answers, {}, folder, {*told, *SIZE, "name", "timezone"} if before.timezone else {*told, *SIZE, "name"})
+        ask(answers, {}, folder, {*told, *SIZE, "name", "timezone"} if before is None or before.timezone else {*told, *SIZE, "name"})
     if not answers:
         click.echo("Nothing was added.")
         return
-    try:
-        text = fill_gaps(old, answers)
-    except ValueError as error:
-        raise Refused(f"{error} has no place of its own in this file. Write it there by hand") from None
-    after, worse = read_tank(text, str(path))
-    if after is None or len(worse) > len(problems) or any(tank_value(after, p) != tank_value(before, p) for p in told if p not in ("test_kits", "wish_list") and not any(a.startswith(p) for a in answers)):
-        raise Refused(f"with these answers {path} would not read as it did: {worse[-1].message if worse else 'another key would change'}. Write them there by hand")
-    put_whole_file(path, (b"\xef\xbb\xbf" if data.startswith(b"\xef\xbb\xbf") else b"") + text.encode("utf-8"))
+    made = take(described_anew(data, answers, str(path)))
+    put_whole_file(path, made)
     click.echo(f"Added to {path}: {', '.join(answers)}.")
-    tell_understood(text)
-
-
-def _is_written(text: str, path: str) -> bool:
-    """Does the file itself have this key, rather than a default of ours?"""
-    raw: Any = yaml.load(text, Loader=yaml.CBaseLoader)
-    for part in path.split("."):
-        if not isinstance(raw, dict) or part not in raw:
-            return False
-        raw = raw[part]
-    return True
+    tell_understood(made.decode("utf-8-sig"))
 
 
 def tell_understood(text: str) -> None:
@@ -164,10 +144,15 @@ def tell_understood(text: str) -> None:
             f"lid: {'not said' if tank.tank.lid is None else 'yes' if tank.tank.lid else 'no'}; floor: {tank.room.floor or 'not said'}; light: {'not said' if light is None else 'described'}; "
             f"bin: {format_amount(equipment.bin_l, 'L', units) if equipment.bin_l else 'not said'}",
             "kits: " + (", ".join(f"{name} counts {kit.basis}" + (f" in steps of {kit.step:g}" if kit.step else "") for name, kit in tank.test_kits.items() if kit.basis) or "none described"),
-            "wishes: " + (", ".join(f"{w.count} x {w.animal}" for w in tank.wish_list) or "none yet")]
+            "wishes: " + (", ".join(f"{w.count} x {_common_name(w.animal)}" for w in tank.wish_list) or "none yet")]
     click.echo("Understood:")
     for line in told:
         click.echo(f"  {visible(line)}")
+
+
+def _common_name(written: str) -> str:
+    found = load_catalogue([shipped("rules") / "livestock"]).find(written).animal
+    return found.name if found is not None else written
 
 
 def quoted(folder: Path) -> str:

@@ -11,7 +11,6 @@ from typing import Any
 import click
 
 from planner.cli.common import (
-    Loaded,
     console_width,
     finish,
     json_option,
@@ -24,7 +23,7 @@ from planner.cli.common import (
     tank_options,
 )
 from planner.cli.screen import show
-from planner.door.folder import cannot_write, shown_path
+from planner.door.folder import Loaded, cannot_write, shown_path
 from planner.files.calendar_log import EXPORT_LOG_NAME, Appended, append_exported, journal_mark, read_export_log
 from planner.files.lost_calendar_log import Target, calendar_uid, other_targets, read_target, seed_from_target
 from planner.files.whole_file import put_whole_file
@@ -114,7 +113,7 @@ def export_calendar(loaded: Loaded, plan: Plan, output: Path, timed: bool, now: 
     written. If another export wrote the log in the meantime, everything is worked out again. Without `now` the log stays as
     it is, and what changed is stamped with the start of the plan's day. What the file at the target knows better than the
     log (a lost or copied log, another machine) goes into the log first."""
-    path = loaded.folder / EXPORT_LOG_NAME
+    path = loaded.path / EXPORT_LOG_NAME
     mark = journal_mark(loaded.journal)
     uid = calendar_uid(plan.tank_id or "")
     try:
@@ -128,7 +127,7 @@ def export_calendar(loaded: Loaded, plan: Plan, output: Path, timed: bool, now: 
             if refused is not None:
                 return None, False, (*problems, refused)
             seeded, more = seed_from_target(target, output)
-            problems = (*problems, *more, *_lost(loaded.folder, output, uid, bool(log.rows), bool(seeded)))
+            problems = (*problems, *more, *_lost(loaded.path, output, uid, bool(log.rows), bool(seeded)))
             seeded = log.better_of(seeded)
             data, revision = calendar_from_plan(plan, loaded.rules, log.seeded(seeded), now=now, journal=mark, timed=timed)
             ended = Appended.WRITTEN if now is None else append_exported(path, (*seeded, *revision.rows), log)

@@ -88,7 +88,7 @@ def _all_open(pen: Pen, yes: bool) -> list[tuple[str, bool]]:
             click.echo(f"Left out: {listed(f'{j.number} ({why})' for j, why in out)}.")
     if not ids:
         raise Refused("nothing is open that could be ticked together")
-    make_sure(f"Were {'all ' + str(len(ids)) + ' of these' if len(ids) > 1 else 'this'} done?", yes)
+    make_sure(f"{f'Were all {len(ids)} of these' if len(ids) > 1 else 'Was this'} done?", yes)
     return [(j.task.id, False) for j in ids]
 
 
@@ -143,7 +143,7 @@ def skip_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
 @click.argument("args", nargs=-1, metavar="[DIR] JOB", shell_complete=completing("jobs"))
 @tank_options
 @all_option
-@click.option("--to", "to_text", metavar="DATE", required=True, help="The day before which it will not be done.")
+@click.option("--to", "to_text", metavar="DATE", required=True, help="Its new day, such as sat, tomorrow or 2026-03-14.")
 @click.option("--note", "note", default="", metavar="TEXT", help="Why it has to wait.")
 @json_option
 def postpone_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | None, rules_dir: Path | None, to_text: str, note: str, whole: bool, as_json: bool) -> None:

@@ -183,7 +183,7 @@ def _stage_rows(desk: Desk, task: Task, where: str, amount: str | None) -> Itera
     animal of the stage came in another number."""
     waiting = animals_in(desk.facts, "quarantine")
     if amount is not None and len(task.animals) > 1:
-        yield Refusal("amount-unclear", f"{task.id} brings several animals, so one --amount does not say which", "write each down: `newtank note added ANIMAL COUNT`")
+        yield Refusal("amount-unclear", joined(named(task.id), " brings several animals, so one ", either("--amount", "amount"), " does not say which"), either("write each down: `newtank note added ANIMAL COUNT`", "write each down under “More”"))
         return
     for animal_id, count in task.animals:
         there = {name for name in waiting if desk.catalogue is not None and (a := desk.catalogue.find(name).animal) is not None and a.id == animal_id}

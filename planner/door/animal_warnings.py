@@ -16,6 +16,8 @@ from planner.terms.causes import Cause, cause
 from planner.terms.texts import either, joined
 from planner.terms.units import Refusal
 
+WRITTEN = joined(" What happened is written; ", either("`newtank today`", "today’s page"), " says what to do now.")
+
 
 def of_arrival(desk: Desk, catalogue: Catalogue, name: str, count: int) -> Iterator[str | Cause]:
     """Animals that come into the display: shut gates and holds, the time since the last ones, and whether they can be kept."""
@@ -23,10 +25,10 @@ def of_arrival(desk: Desk, catalogue: Catalogue, name: str, count: int) -> Itera
     sort = desk.plan.phase_as(f"stocks_{SORTS[sort_of(animal)] if animal is not None else 'fish'}")
     gate = desk.plan.phase_as("opens_to_animals")
     if gate is not None and gate.opened is None:
-        yield "The gate to animals is not open: the water is not proven for them. What happened is written; `newtank today` says what to do now."
+        yield joined("The gate to animals is not open: the water is not proven for them.", WRITTEN)
     held = [h.because for h in desk.plan.holds if h.gate in {p.id for p in (gate, sort) if p is not None}]
     if held:
-        yield f"New animals are on hold: {held[0]} What happened is written; `newtank today` says what to do now."
+        yield joined("New animals are on hold: ", held[0], WRITTEN)
     last, gap = read_arrivals(desk.facts, catalogue).last_day, round(catalogue.figures.value("stage_gap"))
     if last is not None and 0 < (days := (desk.stamp.day - last).days) < gap:
         yield f"The last animals came {days} day{'s' if days != 1 else ''} ago; {gap} days and clear tests lie between two stages. Test ammonia and nitrite daily for a week."
@@ -44,11 +46,12 @@ def of_arrival(desk: Desk, catalogue: Catalogue, name: str, count: int) -> Itera
 def of_loss(desk: Desk, catalogue: Catalogue, name: str, count: int, where: str) -> str | Refusal | None:
     """More cannot be lost than lived there, where the journal knows of any; what has to be said where it knows of none."""
     found = catalogue.find(name).animal
+    called = either(name, found.name if found is not None else name)
     alive = sum(n for what, n in animals_in(desk.facts, where).items() if what == name or (found is not None and catalogue.find(what).animal is found))
     if 0 < alive < count:
-        return Refusal("more-than-lived", f"{count} x {name} cannot have been lost: the journal knows of {alive} in the {where}",
-                       f"write the number that was lost, or first note those that are missing with `newtank note added {name} N --at DATE`")
-    return joined(f"The journal knows of no {name} in the {where}. ", either("If it lived in another water, say so with --where.", "Did it live there?")) if alive == 0 else None
+        return Refusal("more-than-lived", joined(f"{count} x ", called, f" cannot have been lost: the journal knows of {alive} in the {where}"),
+                       joined("write the number that was lost, or first note those that are missing", either(f" with `newtank note added {name} N --at DATE`", "")))
+    return joined("The journal knows of no ", called, f" in the {where}. ", either("If it lived in another water, say so with --where.", "Did it live there?")) if alive == 0 else None
 
 
 __all__ = ["of_arrival", "of_loss"]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta, tzinfo
 
 from planner.files.journal import KINDS, read_row
@@ -16,6 +16,7 @@ from planner.files.journal_form import NewRow
 from planner.files.journal_time import Clock
 from planner.files.journal_write import write_when
 from planner.files.tank import Tank
+from planner.frozen import dataclass
 from planner.judge.facts import Facts
 from planner.judge.figures import quantity
 from planner.plan.occurrences import is_repeating
@@ -27,6 +28,7 @@ from planner.terms.journal_words import OF_THE_ENGINE
 from planner.terms.problems import Problem, nearest
 from planner.terms.readings import READINGS
 from planner.terms.records import CLOSED, TASK_KINDS, Plan, Quantity, Row
+from planner.terms.texts import either, joined
 from planner.terms.units import Refusal
 from planner.terms.written_amounts import NITROGEN, one_of
 from planner.terms.written_numbers import parse_number, split_amount
@@ -169,13 +171,13 @@ def fact_row(writes: Writes, where: str, stamp: Stamp, planned: Quantity | None,
         number, unit = split_amount(typed)
         value = parse_number(number)
         if not number or isinstance(value, Refusal):
-            return Refusal("not-a-number", f"--amount '{typed}' is no amount", "write a number and a unit, such as `12 L` or `4.1 g`")
+            return Refusal("not-a-number", joined(either(f"--amount '{typed}'", f"“{typed}”"), " is no amount"), "write a number and a unit, such as `12 L` or `4.1 g`")
         if not unit and planned is not None and planned.unit not in COUNTED and writes.kind != "added":
             unit = planned.unit
         return NewRow(stamp.text, writes.kind, writes.what, number.replace(",", "."), unit, where, note)
     if planned is None:
         if writes.kind in ("changed_water", "poured"):
-            return Refusal("amount-missing", "the plan has no amount for this task, and the journal needs one", "add how much it was, such as `--amount 12L`")
+            return Refusal("amount-missing", "the plan has no amount for this task, and the journal needs one", either("add how much it was, such as `--amount 12L`", "say how much it was"))
         return NewRow(stamp.text, writes.kind, writes.what, "", "", where, note)
     if writes.kind == "added":
         return NewRow(stamp.text, writes.kind, writes.what, str(max(1, round(planned.value))), "", where, note)
@@ -209,7 +211,7 @@ def split_fact(args: Sequence[str], events: Sequence[str]) -> tuple[str, str, st
         rest.insert(0, "water")
     if not rest:
         wanted = {"dosed": "dosed ammonia 4.1g", "changed_water": "changed_water 10%", "poured": "poured 120L", "event": "event leak"}.get(kind, f"{kind} ANIMAL 2")
-        return Refusal("what-missing", f"'{kind}' does not say what", f"write for example `newtank note {wanted}`")
+        return Refusal("what-missing", f"'{kind}' does not say what", either(f"write for example `newtank note {wanted}`", "say what it was"))
     what, value = rest[0], " ".join(rest[1:]).strip()
     if kind == "event":
         return kind, event_word(what), safe_text(value), ""
@@ -217,7 +219,7 @@ def split_fact(args: Sequence[str], events: Sequence[str]) -> tuple[str, str, st
         return kind, safe_text(what), "", ""
     number, unit = split_amount(value)
     if not number:
-        return Refusal("not-a-number", f"'{value}' is no amount", "write a number and a unit, such as `12 L`, and put remarks after --note")
+        return Refusal("not-a-number", f"'{value}' is no amount", joined("write a number and a unit, such as `12 L`", either(", and put remarks after --note", "")))
     parsed = parse_number(number)
     if isinstance(parsed, Refusal):
         return parsed
@@ -231,7 +233,7 @@ def _no_such_kind(typed: str, kind: str, events: Sequence[str]) -> Refusal:
         command = {"skipped": "skip", "postponed": "postpone"}.get(kind, kind)
         return Refusal("other-command", f"'{kind}' has a command of its own", f"write `newtank {command} TASK`")
     near = nearest(kind, (*NOTE_KINDS, *events))
-    return Refusal("unknown-kind", f"'{typed}' is no kind of entry", f"write `{near}`" if near else f"use {one_of(NOTE_KINDS)}")
+    return Refusal("unknown-kind", f"'{typed}' is nothing that can be noted here", f"write `{near}`" if near else f"use {one_of(NOTE_KINDS)}")
 
 
 __all__ = [

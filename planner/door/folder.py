@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import errno
 import os
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from functools import cache
 from pathlib import Path
@@ -19,7 +19,9 @@ from planner.files.kept import Kept
 from planner.files.read_file import FileRefused, read_plain_file
 from planner.files.tank import Tank, wrong_phases
 from planner.files.tank_kept import read_tank_kept
-from planner.judge.facts import zone_of
+from planner.frozen import dataclass
+from planner.judge.facts import Facts, gather, zone_of
+from planner.judge.plausible import believed
 from planner.plan import make as core
 from planner.rulebook.read import shipped
 from planner.rulebook.shapes import Rulebook
@@ -28,7 +30,8 @@ from planner.terms.journal_words import EVENTS
 from planner.terms.problems import Place, Problem, sort_problems
 from planner.terms.records import Journal, Plan
 
-if TYPE_CHECKING:  # loaded only where there is a wish list
+if TYPE_CHECKING:  # loaded only where there is a wish list, or a page of the day
+    from planner.plan.day_jobs import Day
     from planner.stock.catalogue import Catalogue
 
 
@@ -62,9 +65,34 @@ class TankFolder:
         return read_animals(self.livestock) if self.tank is not None and self.tank.wish_list else None
 
 
+@dataclass(frozen=True, slots=True)
+class Loaded(TankFolder):
+    """One from which something can be planned. `kept` spares work done before."""
+
+    tank: Tank
+    kept: Kept | None = None
+
+    def plan(self, until: date | None = None) -> Plan:
+        return self.plan_of(self.journal, self.on, until)
+
+    def plan_of(self, journal: Journal, on: date, until: date | None = None) -> Plan:
+        """The plan of this tank with another journal or on another day."""
+        return core.make_plan(self.tank, journal, self.rules, on, until, self.problems, self.catalogue, self.kept)
+
+    def facts(self) -> Facts:
+        """What the tank and its journal say on this day; a row that cannot be right does not count, as in the plan."""
+        return gather(self.tank, believed(self.tank, self.journal, self.rules, self.on), self.on)
+
+    def day(self, plan: Plan | None = None, news: bool = True) -> Day:
+        """The page of this day: its plan and its numbered jobs. Without news: for who looks at single jobs, also at closed ones."""
+        from planner.plan.day_jobs import day_of
+
+        return day_of(self.tank, self.journal, self.rules, plan or self.plan(), self.plan_of, news, self.kept if news else None)
+
+
 def read_folder(path: Path | str, on: date | None = None, rules: Rules | Path | str | None = None, now: datetime | None = None,
                 kept: Kept | None = None) -> TankFolder:
-    """Tank, journal and rules of a tank folder.
+    """Tank, journal and rules of a tank folder: `Loaded` where something can be planned from it.
 
     `on`: the day of the plan; else the tank's own day at `now` (with an offset; else by the clock). `rules`: a folder of
     house rules, or what `read_rules` gave, where many tanks share it (its problems are not told again); else the shipped rules. Never raises for what stands
@@ -90,7 +118,8 @@ def read_folder(path: Path | str, on: date | None = None, rules: Rules | Path | 
     except OSError as error:
         tank, problems = None, (*problems, cannot_read(file, error))
     day = on or now.astimezone(zone_of(tank) if tank is not None else UTC).date()
-    return TankFolder(folder, tank, journal, rules.book, day, on is not None, sort_problems(problems), rules.livestock)
+    read = TankFolder(folder, tank, journal, rules.book, day, on is not None, sort_problems(problems), rules.livestock)
+    return read if tank is None else Loaded(folder, tank, journal, rules.book, day, read.pretended, read.problems, rules.livestock, kept)
 
 
 @overload
@@ -187,4 +216,4 @@ FIXES = {errno.EEXIST: "Move it away, or name another place.", errno.EACCES: "Me
 """What helps, by the system's own number of its refusal."""
 
 
-__all__ = ["Rules", "TankFolder", "cannot_read", "cannot_write", "events_of", "journal_bytes", "make_plan", "read_animals", "read_folder", "read_rules", "shown_path"]
+__all__ = ["Loaded", "Rules", "TankFolder", "cannot_read", "cannot_write", "events_of", "journal_bytes", "make_plan", "read_animals", "read_folder", "read_rules", "shown_path"]

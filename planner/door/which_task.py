@@ -64,7 +64,9 @@ def task_titled(text: str, plan: Plan) -> Task | Refusal | None:
     """The open task whose title has all these words, one of today before one of later; None where no title has them."""
     typed = text.casefold().split()
     open_tasks = [t for t in plan.tasks if t.state not in CLOSED and all(w in t.title.casefold() for w in typed)] if len(text) > 2 else []
-    for found in ([t for t in open_tasks if t.state in URGENT], open_tasks):
+    # A title that has the words as they were typed is meant before one that has them somewhere.
+    as_typed = [t for t in open_tasks if " ".join(typed) in t.title.casefold()]
+    for found in ([t for t in as_typed if t.state in URGENT], as_typed, [t for t in open_tasks if t.state in URGENT], open_tasks):
         by_key = {t.key: t for t in reversed(found)}
         if len(by_key) == 1:
             return next(iter(by_key.values()))
@@ -83,7 +85,7 @@ def find_task(text: str, keys: list[str]) -> str | Refusal:
         return short[0] + mark + number
     if len(short) > 1:
         return Refusal("unknown-task", f"'{text}' could be {', '.join(sorted(short))}", "Write one of them.")
-    near = nearest(base, keys) or nearest(base, [k.split("/")[-1] for k in keys])
+    near = nearest(base, keys) or nearest(base.rpartition("/")[2], [k.split("/")[-1] for k in keys] if len(base.rpartition("/")[2]) > 3 else [])
     return Refusal("unknown-task", f"there is no task '{text}'", f"Did you mean '{near}'?" if near else "`newtank plan` lists them.")
 
 

@@ -11,6 +11,7 @@ import re
 from collections import Counter
 from dataclasses import replace
 from datetime import date, tzinfo
+from difflib import get_close_matches
 from math import inf, nextafter
 from typing import TYPE_CHECKING
 
@@ -29,6 +30,9 @@ if TYPE_CHECKING:
 
 TAG = re.compile(r"\[([a-z0-9]{4,})\]$")
 """The mark at the end of a note that ties the rows of one command together."""
+
+NEAR = 0.75
+"""How alike a misspelt reading has to be, from 0 to 1, for the line to hide that reading alone."""
 
 FIELD_MOST = 10_000
 """Characters of the longest field that is read."""
@@ -232,7 +236,7 @@ class _Reader:
         what = subject(kind, what, self.context.events)
         hidden: str | None = None
         if sure == "reading":
-            hidden = what if what in READINGS else None
+            hidden = what if what in READINGS else _one_meant(what)
         elif sure not in (None, "changed_water", "poured"):
             called: frozenset[str] = DOSES if sure == "dosed" else self.context.events if sure == "event" else frozenset()
             hidden = what if not called or what in called else nearest(what, called)
@@ -260,6 +264,12 @@ class _Reader:
             return 1
         start = sum(len(c) + 1 for c in cells[:index])
         return start + len(cells[index]) - len(cells[index].lstrip()) + 1
+
+
+def _one_meant(name: str) -> str | None:
+    """The reading that a slip of the pen meant; None where two are as near, as with nitrite and nitrate."""
+    found = get_close_matches(name.lower(), list(READINGS), n=2, cutoff=NEAR)
+    return found[0] if len(found) == 1 else None
 
 
 def _identity(row: Row, kind: str, what: str) -> tuple[object, ...]:

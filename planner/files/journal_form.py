@@ -6,7 +6,8 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from planner.frozen import dataclass
 
 COLUMNS = ("when", "kind", "what", "value", "unit", "where", "note")
 HEADER = ",".join(COLUMNS)

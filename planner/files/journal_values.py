@@ -5,9 +5,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 
 from planner.files.journal_time import read_day
+from planner.frozen import dataclass
 from planner.terms.journal_words import DOSES, EVENTS, fold, one_word
 from planner.terms.problems import nearest
 from planner.terms.readings import READINGS, read_reading

@@ -29,10 +29,11 @@ BUILD_FILES = ("version.py", "__config__.py")
 
 
 class Maker:
-    """What makes a kind of results: the files of its code, and the libraries it stands on."""
+    """What makes a kind of results: the files of its code, the libraries it stands on, and folders of which each code and
+    rule file has a part in it."""
 
-    def __init__(self, code: Iterable[Path], libraries: Iterable[str] = ()) -> None:
-        self._code, self._libraries = tuple(code), tuple(libraries)
+    def __init__(self, code: Iterable[Path], libraries: Iterable[str] = (), folders: Iterable[Path] = ()) -> None:
+        self._code, self._libraries, self._folders = tuple(code), tuple(libraries), tuple(folders)
 
     @cached_property
     def seal(self) -> bytes | None:
@@ -43,11 +44,15 @@ class Maker:
 
     @cached_property
     def _first(self) -> bytes | None:
-        return _digest_of_files(self._code)
+        return self._digest()
 
     def unchanged(self) -> bool:
         """Whether the code on the disk is still that of the seal."""
-        return _digest_of_files(self._code) == self._first
+        return self._digest() == self._first
+
+    def _digest(self) -> bytes | None:
+        below = sorted(f"{at}/{name}" for folder in self._folders for at, _, names in os.walk(folder) for name in names if name.endswith((".py", ".yaml")))
+        return _digest_of_files((*self._code, *map(Path, below)))
 
 
 class Kept:

@@ -8,11 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from functools import cache
-from typing import Annotated, Any, Literal, Self
-
-from pydantic import BaseModel, BeforeValidator, Field, model_validator
+from typing import Annotated, Any, Literal
 
 from planner.files import tank_fields as f
+from planner.files.checked import Checked, Field, ReadBy, check
 from planner.files.tank_fields import Light, Part
 from planner.files.tank_kits import Kit, tie_kits
 from planner.terms.days import DAY_NAMES
@@ -21,7 +20,6 @@ from planner.terms.readings import READINGS
 from planner.terms.units import Refusal
 from planner.terms.written_amounts import one_of
 
-PhaseName = Annotated[str, Field(pattern=r"^[a-z][a-z0-9-]*$")]
 PASSED = "already."
 """Begins the path of a phase that the keeper says was passed. Which phases there are the rules know (`wrong_phases`)."""
 
@@ -38,8 +36,8 @@ class Glass(Part):
     sump_l: f.SumpL = Field(0.0, alias="sump")
     lid: f.YesNo | None = None
 
-    @model_validator(mode="after")
-    def _size(self) -> Self:
+    @check
+    def _size(self) -> None:
         sides = {"length": self.length_cm, "width": self.width_cm, "height": self.height_cm}
         given = [s for s in sides.values() if s is not None]
         if self.volume_l is not None and given:
@@ -63,7 +61,6 @@ class Glass(Part):
                     "give the distance from the rim down to the water",
                     at=("waterline",),
                 )
-        return self
 
 
 class Rock(Part):
@@ -71,8 +68,8 @@ class Rock(Part):
     mass_kg: f.MassKg | None = Field(None, alias="mass")
     cured_in: Literal["tank", "bin"] | None = None
 
-    @model_validator(mode="after")
-    def _curing(self) -> Self:
+    @check
+    def _curing(self) -> None:
         if self.cured_in is not None and self.kind in ("dry", "cured"):
             raise Refusal(
                 "not-with-this-rock",
@@ -80,7 +77,6 @@ class Rock(Part):
                 "take `cured_in` out, or write `kind: live`",
                 at=("cured_in",),
             )
-        return self
 
 
 class Sand(Part):
@@ -134,11 +130,10 @@ class Away(Part):
     from_day: f.Day = Field(alias="from")
     to_day: f.Day = Field(alias="to")
 
-    @model_validator(mode="after")
-    def _order(self) -> Self:
+    @check
+    def _order(self) -> None:
         if self.to_day < self.from_day:
             raise Refusal("dates-reversed", "`to` lies before `from`", "swap the two dates, or mend the year")
-        return self
 
     @property
     def nights(self) -> int:
@@ -170,19 +165,19 @@ class Tank(Part):
     timezone: f.Zone | None = None
     units: Literal["metric", "us"] = "metric"
     tank: Glass
-    rock: Rock = Field(default_factory=lambda: Rock.model_validate({}))
-    sand: Sand = Field(default_factory=lambda: Sand.model_validate({}))
-    cycle: Cycle = Field(default_factory=lambda: Cycle.model_validate({}))
-    water: Water = Field(default_factory=lambda: Water.model_validate({}))
-    equipment: Equipment = Field(default_factory=lambda: Equipment.model_validate({}))
-    room: Room = Field(default_factory=lambda: Room.model_validate({}))
-    test_kits: Annotated[dict[str, Kit], BeforeValidator(tie_kits)] = {}
-    keeper: Keeper = Field(default_factory=lambda: Keeper.model_validate({}))
+    rock: Rock = Field(default_factory=lambda: Rock.model_construct())
+    sand: Sand = Field(default_factory=lambda: Sand.model_construct())
+    cycle: Cycle = Field(default_factory=lambda: Cycle.model_construct())
+    water: Water = Field(default_factory=lambda: Water.model_construct())
+    equipment: Equipment = Field(default_factory=lambda: Equipment.model_construct())
+    room: Room = Field(default_factory=lambda: Room.model_construct())
+    test_kits: Annotated[dict[str, Kit], ReadBy(tie_kits)] = {}
+    keeper: Keeper = Field(default_factory=lambda: Keeper.model_construct())
     wish_list: tuple[Wish, ...] = ()
-    already: dict[PhaseName, f.Day] = {}
+    already: dict[f.PhaseName, f.Day] = {}
 
-    @model_validator(mode="after")
-    def _together(self) -> Self:
+    @check
+    def _together(self) -> None:
         if self.cycle.ammonia == "rock" and self.rock.kind != "live":
             raise Refusal(
                 "no-ammonia-source",
@@ -207,7 +202,6 @@ class Tank(Part):
             self.__dict__["cycle"] = self.cycle.model_copy(update={"ammonia": source})
         if self.rock.kind == "live" and self.rock.cured_in is None:
             self.__dict__["rock"] = self.rock.model_copy(update={"cured_in": "bin"})
-        return self
 
 
 def read_tank(text: str | bytes, file: str) -> tuple[Tank | None, tuple[Problem, ...]]:
@@ -270,12 +264,12 @@ def known_paths() -> frozenset[str]:
     return frozenset(paths)
 
 
-def _attribute(part: BaseModel, key: str) -> Any:
+def _attribute(part: Checked, key: str) -> Any:
     return getattr(part, _attributes(part.__class__)[key])
 
 
 @cache
-def _attributes(part: type[BaseModel]) -> dict[str, str]:
+def _attributes(part: type[Checked]) -> dict[str, str]:
     """YAML key -> attribute."""
     return {field.alias or name: name for name, field in part.model_fields.items()}
 

@@ -1,4 +1,4 @@
-"""The kinds of value a tank file holds, each a pydantic field type that turns text into our units or refuses it in our
+"""The kinds of value a tank file holds, each a type with a reader that turns text into our units or refuses it in our
 words."""
 
 from __future__ import annotations
@@ -7,13 +7,12 @@ import re
 import uuid
 from calendar import monthrange
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date
 from typing import Annotated, Any, TypeVar
 from zoneinfo import ZoneInfo, available_timezones
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict
-
+from planner.files.checked import Checked, ReadBy
+from planner.frozen import dataclass
 from planner.terms.days import DAY_NAMES, YEARS
 from planner.terms.problems import nearest
 from planner.terms.units import Refusal
@@ -202,6 +201,15 @@ def read_count(given: Any) -> int:
     return int(text)
 
 
+@written(type="string", pattern="^[a-z][a-z0-9-]*$", examples=["leak-test"])
+def read_phase(given: Any) -> str:
+    """The name of a phase; whether there is one of that name the rules know."""
+    text = _text(given, "write a phase such as `leak-test`")
+    if not re.fullmatch(r"[a-z][a-z0-9-]*", text):
+        raise Refusal("not-a-name", f"a phase cannot be called {text!r}", "use small letters, digits and hyphens, beginning with a letter")
+    return text
+
+
 @written(type="string", pattern="[^0-9., ]", examples=["60 W", "150 PAR"])
 def read_light(given: Any) -> Light:
     text = _text(given, "write the light's power (`60 W`), its PAR (`150 PAR`) or a few words")
@@ -228,41 +236,40 @@ def _text(given: Any, fix: str) -> str:
     return given.strip()
 
 
-class Part(BaseModel):
+class Part(Checked):
     """Base of every block of the tank file."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=False, defer_build=True)
 
 
 _YES_NO = {"yes": True, "no": False, "true": True, "false": False, "on": True, "off": False}
 _flow = amount("flow", 1, 1_000_000, example="2000 L/h")
 _litres = amount("volume", 0.5, 100_000, example="60 L")
 
-YesNo = Annotated[bool, BeforeValidator(read_yes_no)]
-Day = Annotated[date, BeforeValidator(read_day)]
-Expiry = Annotated[date, BeforeValidator(read_expiry)]
-Clock = Annotated[str, BeforeValidator(read_clock)]
-Zone = Annotated[str, BeforeValidator(read_zone)]
-Uuid = Annotated[str, BeforeValidator(read_uuid)]
-Text = Annotated[str, BeforeValidator(read_text)]
-Count = Annotated[int, BeforeValidator(read_count)]
-Weekdays = Annotated[tuple[str, ...], BeforeValidator(several(read_weekday))]
-LightField = Annotated[Light, BeforeValidator(read_light)]
-SideCm = Annotated[float, BeforeValidator(amount("length", 8, 1000, example="80 cm"))]
-GlassMm = Annotated[float, BeforeValidator(amount("length", 2, 60, scale=0.1, unit="mm", example="8 mm"))]
-BelowRimCm = Annotated[float, BeforeValidator(amount("length", 0, 50, example="3 cm"))]
-DepthCm = Annotated[float, BeforeValidator(amount("length", 0, 60, example="3 cm"))]
-TankL = Annotated[float, BeforeValidator(amount("volume", 4, 50_000, example="180 L"))]
-Litres = Annotated[float, BeforeValidator(_litres)]
-SumpL = Annotated[float, BeforeValidator(amount("volume", 0, 20_000, example="40 L"))]
-MassKg = Annotated[float, BeforeValidator(amount("mass", 0, 5000, scale=1000, unit="kg", example="12 kg"))]
-Celsius = Annotated[float, BeforeValidator(amount("temperature", -10, 50, example="21 °C"))]
-TankCelsius = Annotated[float, BeforeValidator(amount("temperature", 20, 31, example="25.5 °C"))]
-TankSalinity = Annotated[float, BeforeValidator(amount("salinity", 25, 40, example="35 ppt"))]
-SaltGrams = Annotated[float, BeforeValidator(amount("salt", 35.9, 42.5, example="38 g/L", bare=True))]
-DoseN = Annotated[float, BeforeValidator(amount("ammonia", 0.1, 5, example="2 mg/L as N"))]
-Heaters = Annotated[tuple[float, ...], BeforeValidator(several(amount("power", 1, 10_000, example="100 W")))]
-Flow = Annotated[float, BeforeValidator(added(_flow))]
-YesNoFlow = Annotated[bool | float, BeforeValidator(yes_or(_flow))]
-YesNoLitres = Annotated[bool | float, BeforeValidator(yes_or(_litres))]
-DailyFlow = Annotated[float, BeforeValidator(amount("daily_flow", 1, 50_000, example="200 L/day"))]
+YesNo = Annotated[bool, ReadBy(read_yes_no)]
+PhaseName = Annotated[str, ReadBy(read_phase)]
+Day = Annotated[date, ReadBy(read_day)]
+Expiry = Annotated[date, ReadBy(read_expiry)]
+Clock = Annotated[str, ReadBy(read_clock)]
+Zone = Annotated[str, ReadBy(read_zone)]
+Uuid = Annotated[str, ReadBy(read_uuid)]
+Text = Annotated[str, ReadBy(read_text)]
+Count = Annotated[int, ReadBy(read_count)]
+Weekdays = Annotated[tuple[str, ...], ReadBy(several(read_weekday))]
+LightField = Annotated[Light, ReadBy(read_light)]
+SideCm = Annotated[float, ReadBy(amount("length", 8, 1000, example="80 cm"))]
+GlassMm = Annotated[float, ReadBy(amount("length", 2, 60, scale=0.1, unit="mm", example="8 mm"))]
+BelowRimCm = Annotated[float, ReadBy(amount("length", 0, 50, example="3 cm"))]
+DepthCm = Annotated[float, ReadBy(amount("length", 0, 60, example="3 cm"))]
+TankL = Annotated[float, ReadBy(amount("volume", 4, 50_000, example="180 L"))]
+Litres = Annotated[float, ReadBy(_litres)]
+SumpL = Annotated[float, ReadBy(amount("volume", 0, 20_000, example="40 L"))]
+MassKg = Annotated[float, ReadBy(amount("mass", 0, 5000, scale=1000, unit="kg", example="12 kg"))]
+Celsius = Annotated[float, ReadBy(amount("temperature", -10, 50, example="21 °C"))]
+TankCelsius = Annotated[float, ReadBy(amount("temperature", 20, 31, example="25.5 °C"))]
+TankSalinity = Annotated[float, ReadBy(amount("salinity", 25, 40, example="35 ppt"))]
+SaltGrams = Annotated[float, ReadBy(amount("salt", 35.9, 42.5, example="38 g/L", bare=True))]
+DoseN = Annotated[float, ReadBy(amount("ammonia", 0.1, 5, example="2 mg/L as N"))]
+Heaters = Annotated[tuple[float, ...], ReadBy(several(amount("power", 1, 10_000, example="100 W")))]
+Flow = Annotated[float, ReadBy(added(_flow))]
+YesNoFlow = Annotated[bool | float, ReadBy(yes_or(_flow))]
+YesNoLitres = Annotated[bool | float, ReadBy(yes_or(_litres))]
+DailyFlow = Annotated[float, ReadBy(amount("daily_flow", 1, 50_000, example="200 L/day"))]

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
-from pydantic import ValidationInfo, field_validator
-
+from planner.files.checked import ReadBy
 from planner.files.tank_fields import Expiry, Part, written
 from planner.terms.problems import nearest
 from planner.terms.readings import READINGS
@@ -13,53 +12,56 @@ from planner.terms.units import Refusal
 from planner.terms.written_amounts import MOLECULES, NITROGEN, convert_unit, nitrogen_factor
 from planner.terms.written_numbers import NOT_NEGATIVE, parse_number, split_amount
 
+if TYPE_CHECKING:  # loaded only to check
+    from pydantic import ValidationInfo
+
 
 class _Figure(tuple[str, str]):
     """A kit's figure with the reading it is for, on its way into `Kit`."""
+
+
+@written(type=["string", "number"], pattern=rf"^\s*{NOT_NEGATIVE}", minimum=0, examples=["0.25"])
+def _figure(given: Any, info: ValidationInfo) -> float:
+    """A figure of a kit, on the scale of its basis."""
+    if not isinstance(given, _Figure):
+        raise Refusal("not-text", "a single value is wanted here", "write a number such as `0.25`")
+    name, text = given
+    number, unit = split_amount(text)
+    value = parse_number(number)
+    if isinstance(value, Refusal):
+        raise value
+    if value < 0 or (value == 0 and info.field_name != "blank"):
+        raise Refusal("impossible-value", f"{text} is impossible for a kit", "check the number")
+    basis = info.data.get("basis")
+    if name in NITROGEN:
+        plain = not unit or unit.lower().replace(" ", "") in ("mg/l", "ppm")
+        if plain:
+            return value
+        found = convert_unit(value, unit, name)
+        if not isinstance(found, Refusal) and basis is not None:
+            found *= nitrogen_factor(name, basis)
+        elif not isinstance(found, Refusal):
+            raise Refusal("basis-missing", "the kit's basis is not given", "add `basis: N` or `basis: ion` to this kit")
+    elif name == "salinity" and info.field_name == "step" and value < 0.1:
+        found = _sg_step(value, unit)
+    else:
+        bare = name != "salinity" or not 0.9 < value < 1.1
+        found = convert_unit(value, unit, READINGS[name].dimension, bare=bare)
+    if isinstance(found, Refusal):
+        raise found
+    if name == "temperature" and info.field_name == "step" and "f" in unit.lower():
+        return value / 1.8
+    return found
 
 
 class Kit(Part):
     """A test kit. Its figures are on the kit's own scale (mg/L on its basis; else the reading's internal unit)."""
 
     basis: Literal["N", "ion", "NH3", "NH4", "NO2", "NO3"] | None = None
-    step: float | None = None
-    highest: float | None = None
-    blank: float | None = None
+    step: Annotated[float | None, ReadBy(_figure)] = None
+    highest: Annotated[float | None, ReadBy(_figure)] = None
+    blank: Annotated[float | None, ReadBy(_figure)] = None
     expires: Expiry | None = None
-
-    @field_validator("step", "highest", "blank", mode="before")
-    @classmethod
-    @written(type=["string", "number"], pattern=rf"^\s*{NOT_NEGATIVE}", minimum=0, examples=["0.25"])
-    def _figure(cls, given: Any, info: ValidationInfo) -> float:
-        if not isinstance(given, _Figure):
-            raise Refusal("not-text", "a single value is wanted here", "write a number such as `0.25`")
-        name, text = given
-        number, unit = split_amount(text)
-        value = parse_number(number)
-        if isinstance(value, Refusal):
-            raise value
-        if value < 0 or (value == 0 and info.field_name != "blank"):
-            raise Refusal("impossible-value", f"{text} is impossible for a kit", "check the number")
-        basis = info.data.get("basis")
-        if name in NITROGEN:
-            plain = not unit or unit.lower().replace(" ", "") in ("mg/l", "ppm")
-            if plain:
-                return value
-            found = convert_unit(value, unit, name)
-            if not isinstance(found, Refusal) and basis is not None:
-                found *= nitrogen_factor(name, basis)
-            elif not isinstance(found, Refusal):
-                raise Refusal("basis-missing", "the kit's basis is not given", "add `basis: N` or `basis: ion` to this kit")
-        elif name == "salinity" and info.field_name == "step" and value < 0.1:
-            found = _sg_step(value, unit)
-        else:
-            bare = name != "salinity" or not 0.9 < value < 1.1
-            found = convert_unit(value, unit, READINGS[name].dimension, bare=bare)
-        if isinstance(found, Refusal):
-            raise found
-        if name == "temperature" and info.field_name == "step" and "f" in unit.lower():
-            return value / 1.8
-        return found
 
     def step_internal(self, reading: str) -> float | None:
         """The smallest step in the reading's internal unit (mg/L as N for nitrogen); None if it cannot be told."""

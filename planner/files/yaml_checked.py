@@ -1,6 +1,6 @@
 """Strict YAML into checked records: the reader of `yaml_tree`, pydantic as the checker, our own words for what is wrong.
 
-`validate` is for any model: the tank file's and the rule files'. A model's validators may raise `Refusal` to choose
+`validate` is for any record: the tank file's and the rule files'. A model's validators may raise `Refusal` to choose
 code, message and fix; a plain ValueError passes its message through.
 """
 
@@ -12,14 +12,15 @@ from collections.abc import Mapping, Sequence
 from copy import deepcopy
 from typing import Any, TypeVar
 
-from pydantic import BaseModel, Tag, ValidationError
+from pydantic import Tag, ValidationError
 
+from planner.files.checked import Checked
 from planner.files.yaml_tree import Data, Path, Places, decode_text, line_of, read_yaml
 from planner.terms.problems import Problem, nearest, sort_problems
 from planner.terms.units import Refusal
 from planner.terms.written_amounts import one_of
 
-M = TypeVar("M", bound=BaseModel)
+M = TypeVar("M", bound=Checked)
 
 
 def validate(
@@ -84,7 +85,7 @@ def _as_written(path: Path, moved: Sequence[tuple[Path, int]]) -> Path:
 
 
 def _tell(
-    model_class: type[BaseModel],
+    model_class: type[Checked],
     data: Data,
     places: Places,
     lines: list[str],
@@ -195,7 +196,7 @@ def _real_path(data: Data, loc: Sequence[str | int]) -> tuple[Path, str]:
     return tuple(path), missing
 
 
-def _known_keys(model_class: type[BaseModel], loc: Sequence[str | int]) -> list[str]:
+def _known_keys(model_class: type[Checked], loc: Sequence[str | int]) -> list[str]:
     """The keys that a model knows at a location, followed through the types of its fields."""
     here: list[Any] = [model_class]
     for step in loc:
@@ -204,13 +205,13 @@ def _known_keys(model_class: type[BaseModel], loc: Sequence[str | int]) -> list[
     return sorted({key for model in models for key in _fields(model)})
 
 
-def _fields(model: type[BaseModel]) -> dict[str, Any]:
+def _fields(model: type[Checked]) -> dict[str, Any]:
     return {field.alias or name: field.annotation for name, field in model.model_fields.items()}
 
 
 def _below(kind: Any, step: str | int) -> list[Any]:
     """The types to be met one step below `kind`; a union branch's name leads to that branch."""
-    if isinstance(kind, type) and issubclass(kind, BaseModel):
+    if isinstance(kind, type) and hasattr(kind, "model_fields"):
         fields = _fields(kind)
         return [fields[step]] if isinstance(step, str) and step in fields else []
     origin, args = typing.get_origin(kind), typing.get_args(kind)
@@ -227,8 +228,8 @@ def _below(kind: Any, step: str | int) -> list[Any]:
     return []
 
 
-def _models(kind: Any) -> list[type[BaseModel]]:
-    if isinstance(kind, type) and issubclass(kind, BaseModel):
+def _models(kind: Any) -> list[type[Checked]]:
+    if isinstance(kind, type) and hasattr(kind, "model_fields"):
         return [kind]
     if typing.get_origin(kind) in (typing.Union, types.UnionType, typing.Annotated):
         return [m for arg in typing.get_args(kind) for m in _models(arg)]

@@ -8,7 +8,7 @@ from datetime import date
 from planner.judge.conditions import judge_condition, may_hold
 from planner.judge.facts import view_at
 from planner.judge.replay import instants_back
-from planner.judge.scene import ALWAYS, NEVER, Scene
+from planner.judge.scene import ALWAYS, Scene
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import AlertRule
 from planner.rulebook.walk import leaves, met_once, subjects
@@ -32,7 +32,7 @@ def judge_alert(rule: AlertRule, scene: Scene) -> Trace | None:
     if rule.unknown_holds or trace.answer == Answer.NO:
         return None
     first = may_hold(rule.when, scene)(ALWAYS)
-    if first == NEVER:
+    if first > scene.facts.cut:  # an age that ends tomorrow raises nothing today
         return None
     for instant in instants_back(subjects(rule.when, scene.rules), first, scene.facts):
         if instant[1] == float("-inf"):
@@ -79,7 +79,7 @@ def _until_over(rule: AlertRule, now: Trace, scene: Scene) -> Trace | None:
     if _is_over(rule.over, scene):
         return None
     first = may_hold(rule.when, scene)(ALWAYS)
-    if first == NEVER:
+    if first > scene.facts.cut:  # an age that ends tomorrow raises nothing today
         return None
     watched = subjects(rule.when, scene.rules) | subjects(rule.over, scene.rules)
     for instant in instants_back(watched, first, scene.facts):

@@ -7,10 +7,10 @@ in; `stockplan` takes it for the contents of the next stage of its kind.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
+from planner.frozen import dataclass
 from planner.judge.evidence import clear_answer, reading_groups
 from planner.judge.facts import Facts
 from planner.rulebook.shapes import Rulebook

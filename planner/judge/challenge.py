@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 
+from planner.frozen import dataclass
 from planner.judge.evidence import HOUR, disturbed, proof_level
 from planner.judge.facts import Facts, Instant, instant_of
 from planner.judge.scene import NEVER

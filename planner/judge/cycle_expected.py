@@ -7,11 +7,12 @@ them. Dates made here never open a gate; they say when its tests can be expected
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from functools import lru_cache
 
 from planner.files.kept import Kept
+from planner.frozen import dataclass
 from planner.judge.challenge import dose_rise, first_ammonia
 from planner.judge.cycle_inputs import DAY, kit_readings, middle_d, policy_from_now, policy_of, reckoned_start, start_of
 from planner.judge.evidence import LeveledReading, clear_answer, clear_level, kit_step, reading_groups

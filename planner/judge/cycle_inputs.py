@@ -129,17 +129,17 @@ def policy_from_now(rules: Rulebook, facts: Facts, verdicts: Verdicts, proving: 
         seen = replace(facts, floor=verdicts.gates[phase.phase].floor)
         missing = max(1, nodes[0].times - challenge(nodes[0], seen, rules).passed)
     every = 1 if proving else policy.test_every_d
-    return replace(policy, passes_needed=missing, test_every_d=every, first_day_d=_next_test_d(facts, origin, every))
+    return replace(policy, passes_needed=missing, test_every_d=every, first_day_d=_next_test_d(facts, origin, every, verdicts.started.get(phase.phase, facts.on) if phase is not None else origin))
 
 
-def _next_test_d(facts: Facts, origin: date, every_d: int) -> int:
-    """The day of the cycle on which the keeper tests and feeds next: so long after the last test, today while today's dose is
-    not given. What is still to be done today is not put off in the forecast until it is past."""
+def _next_test_d(facts: Facts, origin: date, every_d: int, begun: date) -> int:
+    """The day of the cycle on which the keeper tests and feeds next: so long after the last test, or after the phase with its tests
+    had `begun` (rock may have begun the cycle before), today while today's dose is not given. What is still to be done today is not put off in the forecast until it is past."""
     fed = [r.day for r in facts.rows("dosed", "ammonia") if r.where == "display"]
     tested = [r.day for r in facts.rows("reading", "ammonia") if r.where == "display"]
     if facts.on in fed:
         return (facts.on - origin).days + every_d
-    last = max((d for d in (*fed, *tested) if d < facts.on), default=origin)
+    last = max((d for d in (*fed, *tested) if d < facts.on), default=max(origin, begun))
     return max((facts.on - origin).days, (last - origin).days + every_d * (facts.on not in tested))
 
 

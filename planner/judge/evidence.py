@@ -8,15 +8,16 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from operator import attrgetter
 
 from planner.files.tank import Tank
-from planner.judge.facts import Facts, Instant, change_fraction, last_reading
+from planner.frozen import dataclass
+from planner.judge.facts import Facts, Instant, beside, change_fraction, last_reading
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.science.ammonia import nh3_fraction_upper, species_mg_l_from_n
-from planner.terms.records import Answer, Row
+from planner.terms.records import Answer, Row, Unreadable
 from planner.terms.traces import BeforeChange, Stale, TooSoon
 
 HOUR = 3600.0
@@ -114,6 +115,23 @@ def too_soon(name: str, where: str, facts: Facts, rules: Rulebook, since: Instan
     return None
 
 
+def unread(name: str, where: str, facts: Facts, rules: Rulebook) -> Unreadable | None:
+    """The first journal line that hides this reading. A test that cannot be read counts as the worst it may have said until the
+    test was made twice on later days: these speak in its place, whatever they show."""
+    return next((line for line in facts.unreadable(name, where) if not _tested_since(line, name, where, facts, rules)), None)
+
+
+def _tested_since(line: Unreadable, name: str, where: str, facts: Facts, rules: Rulebook) -> bool:
+    if line.kind != "reading" or line.day is None:
+        return False
+    later = [r for r in facts.rows("reading", name) if r.where == where and r.low is not None and r.day > line.day and r.earliest >= line.moment]
+    return any(_days_apart(later[0], r, rules.hours("spacing")) for r in later[1:])
+
+
+def _days_apart(older: Row, newer: Row, hours: float) -> bool:
+    return older.day != newer.day and (older.at is None or newer.at is None or newer.earliest - older.latest >= hours * HOUR)
+
+
 def _close_after(row: Row, doses: Sequence[Row], hours: float, counts: Callable[[Row], bool] = lambda _: True) -> Row | None:
     for n in range(bisect_right(doses, row.day, key=attrgetter("day")) - 1, -1, -1):
         dose = doses[n]
@@ -146,9 +164,9 @@ def stale_because(group: LeveledReading, facts: Facts, rules: Rulebook, limit_h:
 
 
 def apart(older: LeveledReading, newer: LeveledReading, hours: float) -> bool:
-    """Different days as written, and `hours` apart where both rows carry a time."""
+    """Different days as written, and `hours` apart where both rows carry a time. For no hours at all two tests of one day do."""
     if older.rows[0].day == newer.rows[0].day:
-        return False
+        return hours == 0 and newer.earliest > older.latest
     timed = older.rows[0].at is not None and newer.rows[0].at is not None
     return not timed or newer.earliest - older.latest >= hours * HOUR
 
@@ -231,11 +249,18 @@ def as_free(group: LeveledReading, where: str, facts: Facts, rules: Rulebook) ->
     return replace(group, low=group.low * share, high=group.high * share)
 
 
-def as_at_35(group: LeveledReading, where: str, facts: Facts, rules: Rulebook) -> LeveledReading:
-    """A salt of sea water as it would read at 35 ppt: value x 35 / salinity as last read in that water. What natural water holds
+def as_at_35(group: LeveledReading, facts: Facts, rules: Rulebook) -> LeveledReading:
+    """A salt of sea water as it would read at 35 ppt: value x 35 / the salinity read nearest to it in time. What natural water holds
     goes with its salinity (constant proportions, TEOS-10)."""
-    share = rules.number("standard_salinity") / water_of(where, facts, rules)[2]
+    share = at_35(group.worst, facts, rules)
     return replace(group, low=group.low * share, high=group.high * share)
+
+
+def at_35(row: Row, facts: Facts, rules: Rulebook) -> float:
+    """By what a reading of a salt is multiplied to stand as at 35 ppt."""
+    salinity = beside(row, "salinity", facts)
+    read = salinity.low if salinity is not None and salinity.low is not None else facts.tank.water.salinity
+    return rules.number("standard_salinity") / min(45.0, max(5.0, read))
 
 
 def water_of(where: str, facts: Facts, rules: Rulebook) -> tuple[float, float, float]:

@@ -6,12 +6,14 @@ cuts, so nothing is copied and a journal of ten years costs a few bisections.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from itertools import chain
 from zoneinfo import ZoneInfo
 
 from planner.files.tank import Tank
+from planner.frozen import dataclass
 from planner.science.box import gross_volume_l, inside_volume_l, net_volume_l, sand_mass_kg
 from planner.terms.records import Journal, Quantity, Row, Unreadable
 
@@ -57,20 +59,19 @@ class Facts:
         found = self.rows(kind, what)
         return found[-1] if found else None
 
-    def unreadable(self, name: str, where: str) -> Unreadable | None:
-        """The first journal line that hides this reading, if any."""
-        for kind in ("reading", "dosed", "changed_water"):
-            if (line := self.damaged(kind, name, where)) is not None:
-                return line
-        return None
+    def unreadable(self, name: str, where: str) -> Iterator[Unreadable]:
+        """The journal lines that may hide a reading. Whether later tests speak in their place is `evidence.unread`."""
+        return chain.from_iterable(self._damaged(kind, name, where) for kind in ("reading", "dosed", "changed_water"))
 
     def damaged(self, kind: str, what: str | None, where: str | None) -> Unreadable | None:
         """The first journal line that may have been a row of this kind, subject (None: any) and water (None: any)."""
+        return next(self._damaged(kind, what, where), None)
+
+    def _damaged(self, kind: str, what: str | None, where: str | None) -> Iterator[Unreadable]:
         for line in self.journal.unreadable:
             if line.kind in (None, kind) and (what is None or line.what in (None, what)) and (where is None or line.where in (None, where)) and (
                     line.day is None or (line.day, line.moment) <= self.cut):
-                return line
-        return None
+                yield line
 
 
 def instant_of(row: Row) -> Instant:
@@ -179,6 +180,12 @@ def animals_in(facts: Facts, where: str) -> dict[str, int]:
 def last_reading(name: str, facts: Facts, where: str = "display") -> Row | None:
     """The newest row with a value of this reading in one water, however old."""
     return next((r for r in reversed(facts.rows("reading", name)) if r.where == where and r.low is not None), None)
+
+
+def beside(row: Row, name: str, facts: Facts) -> Row | None:
+    """The reading of this name, in the same water, that lies nearest to a row in time: the newer one of two as near."""
+    found = [r for r in reversed(facts.rows("reading", name)) if r.where == row.where and r.low is not None]
+    return min(found, key=lambda r: max(0.0, r.earliest - row.latest, row.earliest - r.latest), default=None)
 
 
 def first_animal(facts: Facts) -> Row | None:

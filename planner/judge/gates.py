@@ -7,9 +7,10 @@ open, unless it lapses before animals are in. Nothing here looks at a date to op
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date
 
+from planner.frozen import dataclass
 from planner.judge.alerts import judge_alert, last_rungs
 from planner.judge.conditions import Scene, judge_condition
 from planner.judge.facts import Facts, Instant, end_of_day, first_animal

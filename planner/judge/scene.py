@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from planner.frozen import dataclass
 from planner.judge.facts import Facts, Instant, end_of_day, instant_of
 from planner.rulebook.shapes import Rulebook
 from planner.terms.records import Answer, Row

@@ -6,8 +6,7 @@ is said.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from planner.frozen import dataclass
 from planner.judge.conditions import Scene, judge_condition
 from planner.judge.cycle_expected import Expectation
 from planner.rulebook.shapes import GateRule, Stuck

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from planner.files.journal_values import row_unit
+from planner.judge.evidence import unread
 from planner.judge.facts import Facts, change_fraction, last_reading
 from planner.rulebook.shapes import Rulebook
 from planner.science import dosing, salts, use
@@ -245,7 +246,7 @@ def _judged(name: str, samples: tuple[Sample, ...], doses: tuple[Dose, ...], cha
             broken: Missing | None, unclear: Row | None, facts: Facts, rules: Rulebook) -> DailyUse:
     fit = use.fit_use(samples, doses, changes, dose_error=rules.number("use_dose_error") / 100)
     missing: list[Missing] = []
-    if (line := facts.unreadable(name, "display")) is not None:
+    if (line := unread(name, "display", facts, rules)) is not None:
         missing.append(Missing("damaged", row=line))
     if unclear is not None:
         missing.append(Missing("strength_unknown", row=unclear))

@@ -18,8 +18,19 @@ Visits = Literal["none", "every_second_day", "daily"]
 LONG_NIGHTS = 14
 AGES = (30, 91, 182)
 """Days since the first animal: a month, a quarter and half a year."""
-BEFORE_DAYS = (14, 7, 4, 2, 0)
-"""Days before leaving on which something is done: nothing new, trial, change, only look, leave."""
+BEFORE = {
+    14: "Nothing new from here on: no animals, no new device, no new setting.",
+    7: "Run the top-up, the feeder and any dosing exactly as they shall run while you are away. Watch them every day.",
+    4: "Change water, floss and carbon, and empty the skimmer's cup. Test ammonia, nitrite, alkalinity and salinity.",
+    2: "Only look from here on. Clean no pump and move no rock.",
+    0: "Close lid and net, check timers and plugs, fill the top-up container, feed half. Take a photograph of how the tank looks when all is well. Leave your telephone number.",
+}
+"""What is done before leaving, by how many days before. The pages of those days say it too."""
+RETURN = (
+    "Count the animals, smell the water, look at the floor.", "Measure temperature and salinity, and test ammonia, nitrite, alkalinity and pH, before you feed or top up.",
+    "Look first at the top-up; it goes wrong most often.", "Change a tenth of the water.", "Feed half for two days.", "Log the full set of tests within a day. New animals wait a week, and for one clean set.",
+)
+"""What is done on the return, in this order."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +78,7 @@ def plan_absence(first: date, last: date, facts: Facts, rules: Rulebook, plan: P
     in_tank = sum(animals_in(facts, "display").values())
     alone = limits[0].nights
     visits: Visits = "none" if nights <= alone else "every_second_day" if alone >= 3 else "daily"
-    days = [(first - timedelta(days=n), n) for n in BEFORE_DAYS]
+    days = [(first - timedelta(days=n), n) for n in BEFORE]
     jobs = tuple(t for t in plan.tasks if t.date is not None and first <= t.date < last and t.state not in CLOSED and not t.tentative and t.role != "care")
     return Absence(first, last, nights, in_tank, limits, visits, nights > LONG_NIGHTS, tuple((max(day, facts.on), n) for day, n in days), tuple(n for day, n in days if day < facts.on), alarms, jobs,
                    rules.number("away_portion") / 100)
@@ -112,4 +123,4 @@ def _top_up_days(facts: Facts, rules: Rulebook) -> int | None:
     return int((litres + (0.0 if litres else spare)) / evaporation.value)
 
 
-__all__ = ["BEFORE_DAYS", "Absence", "NightLimit", "Visits", "plan_absence"]
+__all__ = ["BEFORE", "RETURN", "Absence", "NightLimit", "Visits", "plan_absence"]

@@ -11,8 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 
-from pydantic import BaseModel
-
+from planner.files.checked import Checked
 from planner.files.tank import Tank
 from planner.judge.facts import gross_l
 from planner.plan.dues import AHEAD_DAYS
@@ -204,14 +203,14 @@ def _leaves(tank: Tank) -> Iterator[tuple[str, Callable[[Tank], Any]]]:
         part = getattr(tank, block)
         if block in NAMES_ONLY:
             continue
-        if isinstance(part, BaseModel) and block not in WHOLE:
+        if isinstance(part, Checked) and block not in WHOLE:
             for field, info in part.__class__.model_fields.items():
                 yield f"{block}.{info.alias or field}", lambda t, block=block, field=field: getattr(getattr(t, block), field)  # type: ignore[misc]
         else:
             yield block, lambda t, block=block: getattr(t, block)  # type: ignore[misc]
 
 
-def _field(part: BaseModel, key: str) -> str:
+def _field(part: Checked, key: str) -> str:
     return next(name for name, info in part.__class__.model_fields.items() if (info.alias or name) == key)
 
 

@@ -20,7 +20,7 @@ from planner.science.dosing import bicarbonate_g
 from planner.terms.amounts import format_amount, listed
 from planner.terms.records import Answer, CurvePoint, Window
 from planner.terms.row_words import tell
-from planner.terms.written_amounts import nitrogen_factor
+from planner.terms.written_amounts import IONS, nitrogen_factor
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
     from planner.plan.stage_records import StockPlan
@@ -52,10 +52,10 @@ def tell_outlook(expectation: Expectation, facts: Facts, rules: Rulebook, verdic
     told = [] if gate is None or gate.lapsed is None else ["The filter was proven, but then it went without food for more than a week. Feed it and prove it again."]
     told += [_where(expectation, facts, rules, verdicts), _expected(expectation, facts, begin, proven), *stalled, _what_would_change(expectation, facts, rules)]
     told += tell_coming(expectation, facts, rules, begin)
-    told += [f"A reading surprises ({tell(row)}): it fits no plausible tank so far. Test again; until a second test settles it, the dates stand further apart." for row in expectation.surprises]
+    told += [f"One reading is a surprise ({tell(row)}): it does not fit what a tank like this can do. Test again. Until then the dates are less certain." for row in expectation.surprises]
     odd = expectation.slips
     if len(odd) == 1:
-        told.append(f"One reading fits no likely tank ({tell(odd[0])}). Check the kit, the dose and whether the kit counts N or the ion. The forecast takes it for a mistake.")
+        told.append(f"One reading does not fit ({tell(odd[0])}). Check the kit, the dose and whether the kit counts N or the ion. The forecast takes it for a mistake.")
     elif odd:
         lines = ", ".join(str(row.line) for row in odd)
         told.append(f"{len(odd)} readings fit no likely tank (journal lines {lines}). Check the kit, the doses and whether the kit counts N or the ion. The forecast takes them for mistakes.")
@@ -173,15 +173,15 @@ def _scale(expectation: Expectation, facts: Facts, begin: date | None) -> list[s
         return []
     peak = max(curve[d] for d in over)
     factor = nitrogen_factor("nitrite", kit.basis or "N")
-    basis = "N" if (kit.basis or "N") == "N" else "the ion"
+    basis = "N" if (kit.basis or "N") == "N" else IONS["nitrite"]
     parts = next((text for times, text in DILUTIONS if highest * times >= peak), DILUTIONS[-1][1])
     if origin is None:
         return []
     first, last = (_day(origin + timedelta(days=d), facts.on) for d in (over[0], over[-1]))
     when = f"from about {first} to {last}" if first != last else f"about {first}"
     if over[0] <= now and expectation.origin is not None:
-        return [f"Nitrite is {word} more than your kit can show until about {last}. The kit stops at {highest * factor:.3g} mg/L (as {basis}). Until then mix {parts}."]
-    return [f"Nitrite will {word} peak near {peak * factor:.0f} mg/L, and your kit stops at {highest * factor:.3g} mg/L (as {basis}). {when[:1].upper()}{when[1:]} mix {parts}."]
+        return [f"Nitrite is {word} more than your kit can show until about {last}. The kit stops at {highest * factor:.3g} mg/L as {basis}. Until then mix {parts}."]
+    return [f"Nitrite will {word} peak near {peak * factor:.0f} mg/L, and your kit stops at {highest * factor:.3g} mg/L as {basis}. {when[:1].upper()}{when[1:]} mix {parts}."]
 
 
 def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list[str]:

@@ -6,22 +6,22 @@ what came up since is appended in the order of the journal, and a job that was t
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from itertools import groupby
 from typing import Literal
 
 from planner.files.journal_write import tag_of
+from planner.files.kept import Kept
 from planner.files.tank import Tank
-from planner.plan.places import in_order
+from planner.frozen import dataclass
+from planner.plan.outlines import MakePlan, Outline, Outlines, listed
 from planner.plan.standing import Standing, stand_of_filter
-from planner.plan.what_moved import what_moved
+from planner.plan.what_moved import gates_moved
 from planner.rulebook.shapes import Rulebook
 from planner.terms.records import URGENT, Hold, Journal, Moved, Phase, Plan, Row, State, Task, index_journal
 
 JobState = Literal["open", "done", "skipped", "held", "put_off", "gone"]
-MakePlan = Callable[[Journal, date], Plan]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,11 +36,11 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class Since:
-    """What the last day's entries and its passing have changed."""
+    """What the last day's entries and its passing have changed. A lifted hold is told as its gate and reason."""
 
     opened: tuple[Phase, ...] = ()
     raised: tuple[Hold, ...] = ()
-    lifted: tuple[Hold, ...] = ()
+    lifted: tuple[tuple[str, str], ...] = ()
     moved: tuple[Moved, ...] = ()
 
 
@@ -57,31 +57,33 @@ class Day:
         return next((j for j in self.jobs if j.number == number), None)
 
 
-def day_of(tank: Tank, journal: Journal, rules: Rulebook, plan: Plan, make: MakePlan, news: bool = True) -> Day:
+def day_of(tank: Tank, journal: Journal, rules: Rulebook, plan: Plan, make: MakePlan, news: bool = True, kept: Kept | None = None) -> Day:
     """The day of a plan. `make` plans the same tank with another journal or on another day. `news`: also what changed since
-    the day before, for which that day is planned too."""
-    jobs = numbered_jobs(journal, rules, plan, make)
+    the day before, for which that day is planned too. `kept` spares such plans where they were made before."""
+    outlines = Outlines(tank, rules, make, kept)
+    jobs = numbered_jobs(journal, rules, plan, outlines)
     yesterday = plan.on - timedelta(days=1)
     since = Since()
     if news and any(yesterday <= r.day <= plan.on for r in journal.rows):
-        since = since_before(make(journal_before(journal, yesterday), yesterday), plan)
+        since = since_before(outlines.of(journal_before(journal, yesterday), yesterday), plan)
     return Day(plan, jobs, stand_of_filter(tank, journal, rules, plan), since)
 
 
-def numbered_jobs(journal: Journal, rules: Rulebook, plan: Plan, make: MakePlan) -> tuple[Job, ...]:
+def numbered_jobs(journal: Journal, rules: Rulebook, plan: Plan, outlines: Outlines) -> tuple[Job, ...]:
     today = [r for r in journal.rows if r.day == plan.on]
-    listed = _listed(make(journal_before(journal, plan.on), plan.on) if today else plan, rules)
-    ids = {t.id for t in listed}
+    before = journal_before(journal, plan.on)
+    found = list((outlines.of(before, plan.on) if today else outlines.of_plan(before, plan)).listed)
+    ids = {t.id for t in found}
     ticked = {r.what: r.kind for r in today if r.kind in ("done", "skipped")}
     new = [t for t in plan.tasks if t.id not in ids and (t.state in URGENT or t.id in ticked)]
     if len(new) > 1:
         # Only what each entry of the day brought up tells in which order it came.
         for rows in _entries(today)[:-1]:
-            for task in _listed(make(journal_before(journal, plan.on, rows), plan.on), rules):
+            for task in outlines.of(journal_before(journal, plan.on, rows), plan.on).listed:
                 if task.id not in ids:
                     ids.add(task.id)
-                    listed.append(task)
-    return _numbered(listed, journal, rules, plan)
+                    found.append(task)
+    return _numbered(found, journal, rules, plan)
 
 
 def carried_on(jobs: Sequence[Job], journal: Journal, rules: Rulebook, plan: Plan) -> tuple[Job, ...]:
@@ -89,21 +91,17 @@ def carried_on(jobs: Sequence[Job], journal: Journal, rules: Rulebook, plan: Pla
     return _numbered([j.task for j in jobs], journal, rules, plan)
 
 
-def _numbered(listed: Sequence[Task], journal: Journal, rules: Rulebook, plan: Plan) -> tuple[Job, ...]:
-    ids = {t.id for t in listed}
+def _numbered(found: Sequence[Task], journal: Journal, rules: Rulebook, plan: Plan) -> tuple[Job, ...]:
+    ids = {t.id for t in found}
     ticked = {r.what: r.kind for r in journal.rows if r.day == plan.on and r.kind in ("done", "skipped")}
     known = {r.what.partition("#")[0] for r in journal.rows if r.kind == "done" and r.day <= plan.on}
-    whole = [*listed, *(t for t in _listed(plan, rules) if t.id not in ids)]
+    whole = [*found, *(t for t in listed(plan, rules) if t.id not in ids)]
     return tuple(_job(n, task, plan, ticked, known) for n, task in enumerate(whole, 1))
 
 
 def jobs_of_plan(plan: Plan, rules: Rulebook, known: Iterable[str] = ()) -> tuple[Job, ...]:
     """The jobs of a plan on which nothing was written today."""
-    return tuple(_job(n, task, plan, {}, set(known)) for n, task in enumerate(_listed(plan, rules), 1))
-
-
-def _listed(plan: Plan, rules: Rulebook) -> list[Task]:
-    return in_order((t for t in plan.tasks if t.state in URGENT), rules)
+    return tuple(_job(n, task, plan, {}, set(known)) for n, task in enumerate(listed(plan, rules), 1))
 
 
 def _job(number: int, task: Task, plan: Plan, ticked: dict[str, str], known: set[str]) -> Job:
@@ -132,14 +130,12 @@ def _entries(today: Iterable[Row]) -> list[list[Row]]:
     return found
 
 
-def since_before(before: Plan, after: Plan) -> Since:
+def since_before(before: Outline, after: Plan) -> Since:
     """The difference between the plan of the day before and that of today."""
-    held, holds = {(h.gate, h.because) for h in before.holds}, {(h.gate, h.because) for h in after.holds}
-    shut = {p.id for p in before.phases if p.opened is None}
+    held, holds = set(before.holds), {(h.gate, h.because) for h in after.holds}
     return Since(
-        tuple(p for p in after.phases if p.opened is not None and p.id in shut),
-        tuple(h for h in after.holds if (h.gate, h.because) not in held), tuple(h for h in before.holds if (h.gate, h.because) not in holds),
-        tuple(m for m in what_moved(before, after, "") if m.id.startswith("gate/")))
+        tuple(p for p in after.phases if p.opened is not None and f"gate/{p.id}" in before.gates),
+        tuple(h for h in after.holds if (h.gate, h.because) not in held), tuple(h for h in before.holds if h not in holds), gates_moved(before.gates, after))
 
 
 __all__ = ["Day", "Job", "JobState", "MakePlan", "Since", "carried_on", "day_of", "journal_before", "jobs_of_plan", "numbered_jobs", "since_before"]

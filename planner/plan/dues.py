@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from typing import TYPE_CHECKING, Literal
 
+from planner.frozen import dataclass
 from planner.judge.facts import Facts
 from planner.rulebook.task_rule import TaskRule
 from planner.terms.causes import Cause

@@ -5,8 +5,7 @@ Animals are not here; they have the ids of the catalogue.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from planner.frozen import dataclass
 from planner.rulebook.task_rule import ShoppingPart
 
 

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
-
-from planner.judge.facts import Facts
+from planner.judge.facts import Facts, animals_in
 from planner.judge.gates import Verdicts
+from planner.plan.absence import BEFORE, RETURN
 from planner.plan.texts import Filler, amount_words
 from planner.rulebook.what_jobs_do import RANKS
 from planner.terms.amounts import listed
@@ -14,6 +13,8 @@ from planner.terms.texts import TANK_FILE, either, joined, on_day
 
 ON_WORD = "Passed on your word, not on evidence:"
 """Begins what a page of the day leaves to the plan."""
+BACK_DAYS = 2
+"""So many days after an absence the page says what a return asks for."""
 FEW_LINES = 3
 """So many lines of a later day are named one by one: they may be slips of a date."""
 DOUBTED = "One entry of the records is doubtful. Nothing is dosed on it. Settle it with whoever prints this plan."
@@ -58,7 +59,8 @@ def _damage_told(line: Unreadable) -> str:
     if line.doubted:
         return either(f"Journal line {line.line} is not believed: {line.wrong}. Until it is settled nothing is dosed on it. To settle it, {line.fix}.", DOUBTED)
     wrong = f" ({line.wrong})" if line.wrong else ""
-    return either(f"Journal line {line.line} cannot be read{wrong}: what it says is unknown until it is mended. To mend it, {line.fix or 'write the row anew'}.{stops}", f"{UNREAD}{stops}")
+    until = "until it is mended, or the test was made on two later days" if line.kind == "reading" else "until it is mended"
+    return either(f"Journal line {line.line} cannot be read{wrong}: what it says is unknown {until}. To mend it, {line.fix or 'write the row anew'}.{stops}", f"{UNREAD}{stops}")
 
 
 def rules_title(phase: str, verdicts: Verdicts) -> str:
@@ -68,10 +70,16 @@ def rules_title(phase: str, verdicts: Verdicts) -> str:
 def _absences(facts: Facts) -> list[str]:
     """What to see to before the next absence, and that it is on."""
     told = []
+    stocked = bool(animals_in(facts, "display"))
     for away in facts.tank.keeper.away:
+        left = (away.from_day - facts.on).days
         if away.from_day <= facts.on <= away.to_day:
             told.append(joined("You are away until ", on_day(away.to_day, sure=True), ": tasks wait for your return. Somebody with a key should look at the level, the thermometer and the floor every day or two."))
-        elif facts.on < away.from_day <= facts.on + timedelta(days=14):
+        elif stocked and 0 < left <= max(BEFORE):
+            told.append(joined("You leave on ", on_day(away.from_day, sure=True), " and are back on ", on_day(away.to_day, sure=True), f". {BEFORE[min(n for n in BEFORE if n >= left)]}"))
+        elif stocked and 0 < (facts.on - away.to_day).days <= BACK_DAYS:
+            told.append(" ".join(["You are back from your absence.", *RETURN]))
+        elif 0 < left <= max(BEFORE):
             told.append(joined("You are away from ", on_day(away.from_day, sure=True), " to ", on_day(away.to_day, sure=True), ": before it have top-up water and a person with a key ready, try the heaters and the lid, change water three to "
                         "four days ahead if animals are in, set nothing new in the last two days, and give no ammonia just before you leave."))
     return told

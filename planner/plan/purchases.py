@@ -25,6 +25,8 @@ QUARANTINE_PPT = 35.0
 AS_TOLD = "{type:as in {tank file}|as told to the shop}"
 TWO_WEEKS = 14
 """Days of topping up kept at home, as the shopping task asks that buys `top_up`."""
+USED_UP = frozenset({"salt", "pure_water", "bicarbonate"})
+"""What is still to be got after the first of it was used. Ready-mixed water is not: the jobs that change water order their own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +64,8 @@ class Basket:
         self.animals_from = next_animal(plan).likely or date.max
         self.source: Task | None = None
         self.lines: list[Purchase] = []
+        self.in_hand = 0
+        """How many things were left out because they are in use."""
 
     def words(self, value: float | None, unit: str) -> str:
         """An amount in the buyer's units."""
@@ -82,12 +86,20 @@ class Basket:
         """The first open task, by likely day, that uses this."""
         return self._first([t for t in self.open if t.key in self.rules.tasks and item in self.rules.tasks[t.key].uses])
 
+    def in_use(self, item: str) -> bool:
+        """Was a job done that uses it, or a reading taken with it? Whoever did that has it, ticked or not as bought."""
+        return any(item in rule.uses and self.facts.rows("done", key) for key, rule in self.rules.tasks.items())
+
     def _first(self, tasks: Sequence[Task]) -> Task | None:
         return min((t for t in tasks if t.date is not None), key=lambda t: t.date or date.max, default=None)
 
     def add(self, item: str, count: float | None = None, *, unit: str = "each", size: tuple[float | None, str] | None = None, together: bool = False,
-            uses: Task | None = None, note: str = "", unknown: str = "", described: bool = False, name: str = "") -> None:
-        using = uses or self.user(item) or self.source
+            uses: Task | None = None, note: str = "", unknown: str = "", described: bool = False, name: str = "", known_as: str = "", in_use: bool | None = None) -> None:
+        """`known_as`: its name among what jobs use; `in_use` where the caller knows better than those jobs."""
+        if (self.in_use(known_as or item) if in_use is None else in_use) and item not in USED_UP and not described:
+            self.in_hand += 1
+            return
+        using = uses or self.user(known_as or item) or self.source
         amount = Amount(size[0], size[1]) if size is not None and size[0] is not None else None
         days = [t.date for t in (using, self.source) if t is not None and t.date is not None]
         self.lines.append(Purchase(
@@ -123,6 +135,8 @@ def _salt(basket: Basket) -> None:
     grams = basket.figure("salt_two_months")
     first = basket.figure("salt_first_fill")
     told = [f"the first two months with a reserve; {basket.words(first, 'g')} of it for the first fill"]
+    if basket.in_use("salt_scale") and grams is not None and first is not None:
+        grams, told = grams - first, ["the changes of the first two months, with a reserve"]
     curing = basket.figure("curing_salt") if basket.known("curing_fill") else None
     if curing and grams is not None:
         changes = sum(t.key in basket.rules.tasks_as("curing_change") for t in basket.open)
@@ -149,8 +163,9 @@ def _bin_and_containers(basket: Basket) -> None:
     basket.add("reserve_container", size=(basket.figure("reserve_water"), "L"), together=True, note="mixed water kept ready for an emergency",
              unknown="as many as hold it")
     batches = basket.figure("mixing_batches")
-    if batches is not None and batches > 1 and batch is not None and basket.tank.water.mixed_in != "tank":
-        basket.add("batch_container", size=((batches - 1) * batch, "L"), together=True, note=f"the first fill is mixed in {batches:.0f} batches, and each one waits here for the last", unknown="as many as hold it")
+    if batches is not None and batches > 1 and batch is not None and basket.tank.water.mixed_in != "tank" and basket.tank.water.source != "ready_mixed":
+        basket.add("batch_container", size=((batches - 1) * batch, "L"), together=True, note=f"the first fill is mixed in {batches:.0f} batches, and each one waits here for the last", unknown="as many as hold it",
+                   in_use=basket.in_use("mixing_bin"))
     basket.add("top_up_container", 1, size=(basket.figure("top_up_reservoir"), "L"), described=bool(top_up),
              note="no larger: all of it at once may not make the tank much less salty")
     basket.add("bucket", 2)
@@ -178,11 +193,11 @@ def _shop_rock(basket: Basket) -> None:
     rock, sand = basket.tank.rock, basket.tank.sand
     item = f"{rock.kind}_rock" if rock.kind else "rock"
     missing = [told for told, value in (("{key:rock.kind}|what kind of rock it is", rock.kind), ("{key:rock.mass}|its mass", rock.mass_kg)) if value is None]
-    basket.add(item, basket.figure("rock_mass"), unit="g", uses=basket.user("rock"), note=AS_TOLD if rock.mass_kg else "", unknown=_to_write(missing))
+    basket.add(item, basket.figure("rock_mass"), unit="g", known_as="rock", note=AS_TOLD if rock.mass_kg else "", unknown=_to_write(missing))
     if sand.kind != "none":
         missing = [told for told, value in (("{key:sand.kind}|what kind of sand it is", sand.kind), ("{key:sand.mass} or {key:sand.depth}|its mass or depth", sand.mass_kg or sand.depth_cm)) if value is None]
         how = AS_TOLD if sand.mass_kg else f"{basket.words(sand.depth_cm, 'cm')} deep over the bottom" if sand.depth_cm else ""
-        basket.add(f"{sand.kind}_sand" if sand.kind else "sand", basket.figure("sand_mass"), unit="g", uses=basket.user("sand"),
+        basket.add(f"{sand.kind}_sand" if sand.kind else "sand", basket.figure("sand_mass"), unit="g", known_as="sand",
                  note=how, unknown=_to_write(missing or ["the sides of the tank|the sides of the tank"]))
     basket.add("rock_cement", 1)
     basket.add("bottom_mat", 1)
@@ -209,11 +224,14 @@ def _shop_tests(basket: Basket) -> None:
         tests = sum(t.date is not None and t.date <= basket.animals_from for t in rounds)
         first = min(rounds, key=lambda t: t.date or date.max) if rounds else None
         told = f"{tests} planned test{'s' if tests != 1 else ''} up to the first animal" if tests else ""
-        basket.add(item, 1, uses=first, described=reading in kits, note=told + ("; look how many one kit makes" if tests > 1 and item.endswith("_kit") else ""))
+        basket.add(item, 1, uses=first, described=reading in kits, in_use=bool(basket.facts.rows("reading", reading)), note=told + ("; look how many one kit makes" if tests > 1 and item.endswith("_kit") else ""))
     basket.add("salinity_standard", 1, note="sets the refractometer or meter")
     basket.add("thermometer", 2, note="the second one checks the first")
     basket.add("ammonium_chloride", basket.figure("ammonia_total"), unit="g", note="lasts through the cycle and both proofs")
     basket.add("dose_scale", 1)
+    proof = basket.plan.phase_as("proves_filter")
+    if proof is not None and proof.opened is not None:
+        return
     used, per_degree = basket.figure("alkalinity_budget"), basket.figure("bicarbonate_1dkh")
     grams = used * per_degree if used is not None and per_degree is not None else None
     basket.add("bicarbonate", grams, unit="g", note=f"gives back the {used:.1f} dKH that the cycle may use" if used is not None else "")
@@ -230,11 +248,13 @@ def _shop_equipment(basket: Basket) -> None:
     told = f"a room at {cold} takes {basket.words(need, 'W')}" + ("; none if yours is never cooler than the water" if hot else "") if need is not None else ""
     if have.heater_w:
         told += f"; {{tank file}} has {owned:g} W" + (", which is too little" if need is not None and owned < need else "")
-    basket.add("heater", 2, size=(basket.figure("heater_each"), "W"), described=bool(have.heater_w) and (need is None or owned >= need), note=told)
+    too_little = bool(have.heater_w) and need is not None and owned < need
+    basket.add("heater", 2, size=(basket.figure("heater_each"), "W"), described=bool(have.heater_w) and not too_little, note=told, in_use=False if too_little else None)
     flow = basket.figure("circulation")
     told = "" if have.circulation_l_h is None else f"{{tank file}} has {basket.words(have.circulation_l_h, 'L/h')}" + (", which is too little" if flow is not None and have.circulation_l_h < flow else "")
-    basket.add("flow_pump", size=(flow, "L/h"), together=True, note=told, unknown="as many as give this flow",
-             described=have.circulation_l_h is not None and (flow is None or have.circulation_l_h >= flow))
+    too_little = have.circulation_l_h is not None and flow is not None and have.circulation_l_h < flow
+    basket.add("flow_pump", size=(flow, "L/h"), together=True, note=told, unknown="as many as give this flow", described=have.circulation_l_h is not None and not too_little,
+             in_use=False if too_little else None)
     if have.skimmer is not False:
         basket.add("skimmer", 1 if have.skimmer else None, size=(basket.figure("skimming"), "L/h"), described=bool(have.skimmer),
                  note="rated for this flow or more", unknown="{type:write {key:equipment.skimmer}, yes or no, into {tank file}|write yes or no for a skimmer on the log sheet}")

@@ -17,9 +17,8 @@ from pathlib import Path
 from typing import Annotated, Any, Literal
 from urllib.parse import urlsplit
 
-from pydantic import BeforeValidator
-
 from planner.files import tank_fields as f
+from planner.files.checked import ReadBy
 from planner.files.read_file import FileRefused, read_plain_file
 from planner.files.yaml_checked import line_of, read_yaml, salvage
 from planner.plan.goods import GOODS
@@ -139,7 +138,7 @@ def _read_price(given: Any) -> Price:
     raise Refusal("unit-unknown", f"nothing is sold by {found[3]!r} here", f"write `{found[1]} per {near}`" if near else f"write `per` and {one_of(known)}, or `{found[1]} each`")
 
 
-Line = Annotated[str, BeforeValidator(_read_line)]
+Line = Annotated[str, ReadBy(_read_line)]
 
 
 class Shop(f.Part):
@@ -147,15 +146,15 @@ class Shop(f.Part):
     buyer's units choose."""
 
     name: Line
-    address: Annotated[tuple[str, ...], BeforeValidator(_read_lines)] = ()
+    address: Annotated[tuple[str, ...], ReadBy(_read_lines)] = ()
     phone: Line | None = None
     logo: Path | None = None
-    note: Annotated[str, BeforeValidator(_read_note)] | None = None
-    currency: Annotated[str, BeforeValidator(_read_currency)] | None = None
-    prices: dict[str, Annotated[Price, BeforeValidator(_read_price)]] = {}
+    note: Annotated[str, ReadBy(_read_note)] | None = None
+    currency: Annotated[str, ReadBy(_read_currency)] | None = None
+    prices: dict[str, Annotated[Price, ReadBy(_read_price)]] = {}
     rules: Path | None = None
-    calendar_address: Annotated[str, BeforeValidator(_read_address)] | None = None
-    paper: Annotated[Literal["a4", "letter"], BeforeValidator(_read_paper)] | None = None
+    calendar_address: Annotated[str, ReadBy(_read_address)] | None = None
+    paper: Annotated[Literal["a4", "letter"], ReadBy(_read_paper)] | None = None
 
     def calendar_for(self, tank_id: str | None) -> str | None:
         """The address of one tank's calendar; None if there is none, or if it needs the id that the tank lacks."""

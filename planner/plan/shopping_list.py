@@ -23,8 +23,11 @@ from planner.terms.records import Journal, Plan
 
 @dataclass(frozen=True, slots=True)
 class ShoppingList:
+    """`settled`: the open shopping tasks of which everything is in use already, so that nothing is left to buy."""
+
     lines: tuple[Purchase, ...]
     priced: bool
+    settled: frozenset[str] = frozenset()
 
     @property
     def to_get(self) -> tuple[Purchase, ...]:
@@ -48,21 +51,24 @@ class ShoppingList:
 
 def shopping_list(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, catalogue: Catalogue | None = None, shop: Shop | None = None) -> ShoppingList:
     """Everything that the open tasks of the plan still need, in the order of the shopping tasks, animals last. Bought is what
-    is ticked: a shopping task that is done takes its lines along."""
+    is ticked: a shopping task that is done takes its lines along, and a job that is done the things that it uses."""
     basket = Basket(plan, gather(tank, journal, plan.on), rules)
+    settled: set[str] = set()
     for task in basket.open:
         if task.role == "shopping":
-            basket.source = task
+            basket.source, before, had = task, len(basket.lines), basket.in_hand
             part = rules.tasks[task.key].buys
             if part is None:
                 basket.add(task.key, name=task.title, unknown="see this step of the plan")
             else:
                 PARTS[part](basket)
+            if basket.in_hand > had and all(line.described for line in basket.lines[before:]):
+                settled.add(task.key)
     add_water_and_sockets(basket)
     add_animals(basket, catalogue)
     prices = shop.prices if shop is not None else {}
     lines = tuple(_priced(line, prices.get(line.item)) for line in basket.lines)
-    return ShoppingList(lines, bool(prices))
+    return ShoppingList(lines, bool(prices), frozenset(settled))
 
 
 def cost_difference(before: ShoppingList, after: ShoppingList) -> tuple[Decimal, tuple[Purchase, ...]]:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 from planner.files.tank import Tank
+from planner.frozen import dataclass
 from planner.judge.facts import Facts, gather, last_reading
 from planner.judge.kinds import reading
 from planner.judge.plausible import believed

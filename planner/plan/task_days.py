@@ -60,7 +60,7 @@ class TaskDays:
         """The end of a wait for what grows by itself. Where it is past, a quarter is put on the wait, as often as need be: the day
         does not slide along with every day on which nothing is written."""
         days = float(self.whole_days(name))
-        while base is not None and days >= 1 and days < (self.facts.on - base).days:
+        while base is not None and days >= 1 and math.ceil(days) < (self.facts.on - base).days:
             days *= LONGER
         return self.plus(base, math.ceil(days))
 

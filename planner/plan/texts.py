@@ -16,6 +16,7 @@ from planner.rulebook.texts import parts_in
 from planner.terms.amounts import format_amount
 from planner.terms.records import Amount, Journal, Quantity
 from planner.terms.texts import TANK_FILE, ByUnits, Command, Day, Either, Figure, Part, TankFile, TankKey, TaskName, Text, Unknown, parts_of
+from planner.terms.written_amounts import IONS, nitrogen_factor
 
 UNIT_WORDS = {"C": "°C", "d": "days", "wk": "weeks"}
 GIVEN_BY = {
@@ -23,7 +24,7 @@ GIVEN_BY = {
     "room.temperature": "how cool the room gets",
 }
 """Keys of the tank file that a figure may wait for, in plain words."""
-TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "amount": "`--amount`", "at": "`--at DATE`", "changed_water": "changed_water"}
+TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "use": "`newtank use`", "amount": "`--amount`", "at": "`--at DATE`", "changed_water": "changed_water"}
 
 
 class Filler:
@@ -63,10 +64,37 @@ class Filler:
 
     def amount(self, name: str) -> Amount | Unknown:
         if (made := self.quantity(name)) is not None:
-            return Amount(made.value, made.unit)
-        if (number := self.rules.numbers.get(name)) is not None:
-            return Amount(number.value, UNIT_WORDS.get(number.unit, number.unit))
-        return Unknown(name)
+            return self.as_the_kit_counts(name, made.value, made.unit)
+        number = number_of(self.rules, name)
+        return self.as_the_kit_counts(name, number.value, number.unit) if isinstance(number, Amount) else number
+
+    def as_the_kit_counts(self, name: str, value: float, unit: str) -> Amount:
+        """Nitrogen as the keeper's own kit shows it: two ways of counting on one page are a riddle."""
+        reading = next((r for r in ("nitrite", "nitrate") if r in name), "ammonia")
+        kit = self.facts.tank.test_kits.get(reading)
+        if not unit.startswith("mg/L as ") or kit is None or kit.basis is None:
+            return Amount(value, unit)
+        written = unit.removeprefix("mg/L as ")
+        shown = IONS[reading] if kit.basis == "ion" else kit.basis
+        return Amount(value, unit) if shown == written else Amount(value / nitrogen_factor(reading, written) * nitrogen_factor(reading, shown), f"mg/L as {shown}")
+
+
+def number_of(rules: Rulebook, name: str) -> Amount | Unknown:
+    number = rules.numbers.get(name)
+    return Amount(number.value, UNIT_WORDS.get(number.unit, number.unit)) if number is not None else Unknown(name)
+
+
+def fill_numbers(text: str, rules: Rulebook) -> str:
+    """A rule text where no tank can be read: the numbers of the rules stand in it, and what depends on the tank is not known."""
+    def resolved(part: Part) -> Part:
+        match part:
+            case Figure(name):
+                return number_of(rules, name)
+            case Either(keyboard, pencil):
+                return Either(tuple(map(resolved, keyboard)), tuple(map(resolved, pencil)))
+        return part
+
+    return Text(text, tuple(map(resolved, parts_in(text)))) if "{" in text else text
 
 
 def text_filler(tank: Tank, journal: Journal, rules: Rulebook, on: date) -> Callable[[str], str]:
@@ -107,11 +135,11 @@ def amount_words(part: Figure | Amount | Unknown, units: str) -> str:
     if isinstance(part, Amount):
         return shown_amount(part.value, part.unit, units)
     key = FIGURES[part.name].key if part.name in FIGURES else ""
-    return f"an amount that we can tell once your description says {GIVEN_BY[key]} (in {key})" if key else "an amount that is not known yet"
+    return f"an amount not worked out yet, because your description does not say {GIVEN_BY[key]} ({key})" if key else "an amount that is not known yet"
 
 
-def shown_amount(value: float, unit: str, units: str) -> str:
-    """An amount in words; counts and plain units as they are."""
+def shown_amount(value: float, unit: str, units: str, exact: bool = False) -> str:
+    """An amount in words; counts and plain units as they are. `exact`: as it is written, for who looks a number up."""
     if unit in ("days", "weeks", "months", "batches", "small snails"):
         rounded = math.ceil(value - 0.05) if unit in ("days", "batches") and value > 0 else round(value, 1)
         return f"{rounded:g} {unit if rounded != 1 else {'batches': 'batch', 'small snails': 'small snail'}.get(unit, unit.rstrip('s'))}"
@@ -120,7 +148,34 @@ def shown_amount(value: float, unit: str, units: str) -> str:
     if unit.startswith("kN/m²"):
         assumed = unit.removeprefix("kN/m²")
         return (f"{value * 20.885:.0f} lb/ft²" if units == "us" else f"{value:.1f} kN/m²") + assumed
+    if units == "us" and unit in US_ROUND and not exact:
+        return US_ROUND[unit](value)
     return format_amount(value, unit, units)
+
+
+def _inches(cm: float) -> str:
+    inches = cm / 2.54
+    return f"{inches:.0f} in" if inches >= MEASURED_TO_AN_INCH else format_amount(cm, "cm", "us")
+
+
+def _fahrenheit(degrees: float) -> str:
+    """Whole degrees; the keeper's own half degree stays."""
+    return f"{_halves(degrees)} °F" if abs(degrees * 2 - round(degrees * 2)) < 0.01 else f"{degrees:.0f} °F"
+
+
+def _halves(value: float) -> str:
+    """`3.5`: the nearest half."""
+    return f"{round(value * 2) / 2:g}"
+
+
+MEASURED_TO_AN_INCH = 3
+US_ROUND: dict[str, Callable[[float], str]] = {
+    "°C": lambda c: _fahrenheit(c * 1.8 + 32),
+    "K": lambda k: f"{max(math.floor(k * 1.8 * 2), 1) / 2:g} °F",  # a step is a most: never more than the rule allows
+    "cm": _inches,
+    "m": lambda m: f"{_halves(m / 0.3048)} ft",
+}
+"""What a rule says in round metric figures, in figures as round: `4 in` for 10 cm, not 3.9. Readings keep what was read."""
 
 
 def untold(text: str, figure: Callable[[str], str] = lambda name: name.replace("_", " ")) -> str:

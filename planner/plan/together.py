@@ -64,8 +64,8 @@ def rest_until(advice: Stuck, facts: Facts, rules: Rulebook) -> date | None:
 
 
 def _settle_one(orders: Orders, line: Apart, act: Act, order: Order) -> None:
-    if order.day is None:
-        return
+    if order.day is None or (line.how == "leave_out" and not line.lasting and (order.day > orders.on or order.due.tentative)):
+        return  # what is left out for one day is settled on that day
     firsts = [f for f in _firsts(orders, line, order.due.rule.where, order.day) if _collides(orders, line, act, order, f)]
     if not firsts:
         return
@@ -108,7 +108,8 @@ def _collides(orders: Orders, line: Apart, act: Act, order: Order, first: First)
         return False  # the jobs of an alarm are what ends it
     if first.order is order or day is None or (order.due.rule.role == "remedy" and order.rank in line.unless_ranks):
         return False
-    if not _reaches(orders, line, day, first.day):
+    earliest, latest = _clear_days(orders, line, day)
+    if not earliest <= first.day <= latest:
         return False
     if first.act == act and first.order is not None and _before(orders, act, order, first.order):
         return False
@@ -120,9 +121,8 @@ def _collides(orders: Orders, line: Apart, act: Act, order: Order, first: First)
         return False  # nothing but animals waits day after day for animals of which nobody knows
     if not first.firm and not order.due.tentative and (day <= orders.on or act == first.act):
         return False  # what waits for a test does not stop an order of today, nor animals whose way is clear
-    if act == first.act == "adds_animals" and order.due.tentative:
-        return False  # until its way is clear the day of a stage is an estimate
-    return line.how != "leave_out" or line.lasting or (day <= orders.on and not order.due.tentative)  # the others are settled on their own day
+    # Until its way is clear the day of a stage is an estimate.
+    return not (act == first.act == "adds_animals" and order.due.tentative)
 
 
 def _before(orders: Orders, act: Act, one: Order, other: Order) -> bool:
@@ -151,23 +151,24 @@ def _firsts(orders: Orders, line: Apart, where: str, day: date) -> Iterator[Firs
     if line.first_ranks:
         yield from (First(orders.on, where, order=o) for o in orders.all if o.rank in line.first_ranks and o.due.rule.role == "remedy" and orders.is_today(o))
         return
+    clear = _clear_days(orders, line, day)
     for act in line.first:
         if act in SETS_FOOD:
             yield from (First(orders.on, where, act, o) for o in orders.all if act in o.acts and o.due.rule.where == where and _stands_today(orders, o))
             continue
         for other in orders.open_with(act):
-            if other.due.rule.where == where and other.day is not None and _reaches(orders, line, day, other.day):
+            if other.day is not None and clear[0] <= other.day <= clear[1] and other.due.rule.where == where:
                 yield First(other.day, where, act, other, not other.due.tentative, orders.share(other))
         if (line.id, act, where) not in orders.done_before:
             orders.done_before[line.id, act, where] = tuple(_in_the_journal(orders, line, act, where))
         yield from orders.done_before[line.id, act, where]
 
 
-def _reaches(orders: Orders, line: Apart, day: date, first: date) -> bool:
-    """Is `day` among the days that the line keeps clear around one that goes first?"""
+def _clear_days(orders: Orders, line: Apart, day: date) -> tuple[date, date]:
+    """The first and the last day on which what goes first by this line would keep `day` clear."""
     before = orders.days.whole_days(line.before) if line.before else 0
     after = max(1, orders.days.whole_days(line.after) if line.after else 1)
-    return day >= first - timedelta(days=before) and (line.lasting or day < first + timedelta(days=after))
+    return date.min if line.lasting else day - timedelta(days=after - 1), day + timedelta(days=before)
 
 
 def _stands_today(orders: Orders, order: Order) -> bool:

@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 
 from planner.terms.records import Moved, Plan, State
+
+Dated = tuple[str, date | None]
+"""A title, and the likely day."""
 
 
 def what_moved(before: Plan, after: Plan, because: str) -> tuple[Moved, ...]:
     """Tasks and gates whose likely date differs between two plans of one day, and those that came or went. Done ones
     are left out; of repeating tasks only the next occurrence counts."""
+    return _moved(_dates(before), _dates(after), after, because)
+
+
+def gates_moved(before: Mapping[str, Dated], after: Plan) -> tuple[Moved, ...]:
+    """The gates among them, where of the first plan the days of its shut gates are at hand."""
+    return _moved(before, gate_dates(after), after, "")
+
+
+def _moved(old: Mapping[str, Dated], new: Mapping[str, Dated], after: Plan, because: str) -> tuple[Moved, ...]:
     moved = []
-    old, new = _dates(before), _dates(after)
     for id in sorted(old.keys() | new.keys()):
         title, then = old.get(id, (new.get(id, ("", None))[0], None))
         _, now = new.get(id, (title, None))
@@ -20,8 +32,8 @@ def what_moved(before: Plan, after: Plan, because: str) -> tuple[Moved, ...]:
     return tuple(sorted(moved, key=lambda m: (m.after or m.before or date.max, m.id)))
 
 
-def _dates(plan: Plan) -> dict[str, tuple[str, date | None]]:
-    found: dict[str, tuple[str, date | None]] = {}
+def _dates(plan: Plan) -> dict[str, Dated]:
+    found: dict[str, Dated] = {}
     seen: set[str] = set()
     for task in plan.tasks:
         if task.state in (State.DONE, State.SKIPPED) or task.key in seen:
@@ -29,10 +41,12 @@ def _dates(plan: Plan) -> dict[str, tuple[str, date | None]]:
         if task.id != task.key:
             seen.add(task.key)
         found[task.id] = (task.title, task.date)
-    for phase in plan.phases:
-        if phase.opened is None:
-            found[f"gate/{phase.id}"] = (f"gate: {phase.title}", phase.window.likely)
-    return found
+    return found | gate_dates(plan)
+
+
+def gate_dates(plan: Plan) -> dict[str, Dated]:
+    """The shut gates of a plan as `gate/phase`, with title and likely day."""
+    return {f"gate/{p.id}": (f"gate: {p.title}", p.window.likely) for p in plan.phases if p.opened is None}
 
 
 def _closed(plan: Plan, id: str) -> bool:
@@ -43,4 +57,4 @@ def _closed(plan: Plan, id: str) -> bool:
     return task is None or task.state in (State.DONE, State.SKIPPED)
 
 
-__all__ = ["what_moved"]
+__all__ = ["Dated", "gate_dates", "gates_moved", "what_moved"]

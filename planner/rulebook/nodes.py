@@ -6,10 +6,9 @@ No expressions and no Python: what a condition can ask is what stands here. `jud
 from __future__ import annotations
 
 from functools import cached_property
-from typing import Any, Self
+from typing import Any
 
-from pydantic import Field, model_validator
-
+from planner.files.checked import Field, check
 from planner.rulebook.kinds.age import AgeNode
 from planner.rulebook.kinds.animal import AnimalNode
 from planner.rulebook.kinds.challenge import ChallengeNode
@@ -56,19 +55,17 @@ class Condition(Written):
         """The conditions that it joins or turns."""
         return self.all or self.any or ((self.not_,) if self.not_ is not None else ())
 
-    @model_validator(mode="before")
     @classmethod
-    def _short_forms(cls, data: Any) -> Any:
+    def _unfolded(cls, data: Any) -> Any:
         """`done: site/level` and `event: leak` may be written without braces."""
         if isinstance(data, dict):
             data = data | {key: {inner: data[key]} for key, inner in SHORT_FORMS.items() if isinstance(data.get(key), str)}
         return data
 
-    @model_validator(mode="after")
-    def _one_key(self) -> Self:
+    @check
+    def _one_key(self) -> None:
         if sum(getattr(self, k) is not None for k in NODE_KINDS) != 1:
             raise ValueError("a condition has exactly one of the keys: " + ", ".join(k.rstrip("_") for k in NODE_KINDS))
-        return self
 
 
 SHORT_FORMS = {"done": "task", "event": "what"}

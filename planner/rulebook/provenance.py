@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Literal, Self
+from typing import Literal
 
-from pydantic import Field, model_validator
-
+from planner.files.checked import Field, check
 from planner.rulebook.nodes import Written
 from planner.rulebook.texts import PlainText
 
@@ -33,11 +32,10 @@ class Number(Written):
     range: tuple[float, float] | None = None
     protects: Literal["lower_is_stricter", "higher_is_stricter"] | None = None
 
-    @model_validator(mode="after")
-    def _sourced(self) -> Self:
+    @check
+    def _sourced(self) -> None:
         if (fault := provenance_fault(self)) is not None:
             raise ValueError(fault)
-        return self
 
 
 def provenance_fault(number: Number) -> str | None:

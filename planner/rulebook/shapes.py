@@ -7,11 +7,11 @@ their own (`task_rule`). Loading (`read`), overlaying (`house`) and checking (`c
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import Literal, Self
+from dataclasses import field
+from typing import Literal
 
-from pydantic import Field, model_validator
-
+from planner.files.checked import Field, check
+from planner.frozen import dataclass
 from planner.rulebook.nodes import Condition, Written
 from planner.rulebook.provenance import HOURS_IN, Caution, Number, Source
 from planner.rulebook.task_rule import KnownTask, TaskRule
@@ -74,8 +74,8 @@ class Stuck(Written):
     look: RuleText | None = None
     beside_sign: bool = False
 
-    @model_validator(mode="after")
-    def _sign_or_cause(self) -> Self:
+    @check
+    def _sign_or_cause(self) -> None:
         if self.sign and (self.cause or self.beside_sign):
             raise ValueError("advice is a sign or a cause, not both")
         if self.look is not None and not self.cause:
@@ -84,7 +84,6 @@ class Stuck(Written):
             raise ValueError("`late` and `behind` belong to a sign")
         if (self.rests is None) != (self.rest_step is None) or (self.rest_step is not None and not 1 <= self.rest_step <= len(self.do)):
             raise ValueError("`rests` and `rest_step`, a line of `do`, belong together")
-        return self
 
 
 class GateRule(Written):
@@ -95,7 +94,7 @@ class GateRule(Written):
     opens_when: Condition
     lapses_when: Condition | None = None
     holds: tuple[HoldRule, ...] = ()
-    expect: Expect = Field(default_factory=lambda: Expect.model_validate({}))
+    expect: Expect = Field(default_factory=lambda: Expect.model_construct())
     expect_first: tuple[Expect, ...] = ()
     stuck: tuple[Stuck, ...] = ()
     protects: bool = True

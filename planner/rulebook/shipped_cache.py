@@ -15,8 +15,7 @@ import sys
 from importlib.util import cache_from_source
 from pathlib import Path
 
-import pydantic
-
+from planner.files.kept import build_of
 from planner.files.whole_file import put_whole_file
 from planner.rulebook.read import kind_of_file, load_rules, shipped
 from planner.rulebook.shapes import Rulebook
@@ -24,7 +23,7 @@ from planner.terms.problems import Problem
 
 HOME = Path(__file__).parents[1]
 CODE = ("terms/problems.py", "terms/texts.py", "terms/records.py", "files/tank.py", "rulebook/shapes.py", "rulebook/provenance.py", "rulebook/task_rule.py", "rulebook/what_jobs_do.py", "rulebook/texts.py", "rulebook/words.py", "rulebook/shipped_cache.py", "rulebook/read.py", "rulebook/nodes.py",
-        "files/read_file.py", "files/yaml_checked.py", "files/yaml_tree.py", *sorted(f"rulebook/kinds/{p.name}" for p in (HOME / "rulebook" / "kinds").glob("*.py")))
+        "files/checked.py", "files/kept.py", "files/read_file.py", "files/yaml_checked.py", "files/yaml_tree.py", *sorted(f"rulebook/kinds/{p.name}" for p in (HOME / "rulebook" / "kinds").glob("*.py")))
 """What turns rule files into a Rulebook, and the shape of it."""
 SEAL = hashlib.sha256().digest_size
 
@@ -68,7 +67,7 @@ def place_kept() -> Path | None:
 def seal_of_sources(root: Path) -> bytes:
     """Changes with any byte of a rule file or of the code that reads it, and with the versions of Python and the
     checker."""
-    seal = hashlib.sha256(f"{sys.version} {pydantic.VERSION}".encode() + (CODE_READ or b""))
+    seal = hashlib.sha256(f"{sys.version} {build_of('pydantic')}".encode() + (CODE_READ or b""))
     for path in (p for p in sorted(root.rglob("*.yaml")) if kind_of_file(p, root) is not None):
         data = path.read_bytes()
         seal.update(f"\n{path.name} {len(data)}\n".encode() + data)

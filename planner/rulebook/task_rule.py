@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Literal, Self
+from typing import Literal
 
-from pydantic import Field, model_validator
-
+from planner.files.checked import Field, check
 from planner.rulebook.nodes import Condition, Written
 from planner.rulebook.texts import PlainText, RuleText
 from planner.rulebook.what_jobs_do import Act, Rank, Spoils
@@ -30,11 +29,10 @@ class Anchor(Written):
     start: bool = False
     before: str | None = None
 
-    @model_validator(mode="after")
-    def _at_most_one(self) -> Self:
+    @check
+    def _at_most_one(self) -> None:
         if sum(map(bool, (self.phase, self.gate, self.task, self.milestone, self.start, self.before))) > 1:
             raise ValueError("an anchor names one thing only")
-        return self
 
 
 class Writes(Written):
@@ -57,13 +55,12 @@ class StageGuard(Written):
     when: Condition | None = None
     wait: str | None = None
 
-    @model_validator(mode="after")
-    def _one_guard(self) -> Self:
+    @check
+    def _one_guard(self) -> None:
         if self.wait is not None and self.when is None:
             raise ValueError("the wait of a guard belongs to a condition; a task has its own")
         if (self.task is None) == (self.when is None):
             raise ValueError("a guard names a task or has a condition, one of the two")
-        return self
 
 
 class TextVariant(Written):
@@ -76,11 +73,10 @@ class TextVariant(Written):
     steps: tuple[RuleText, ...] = ()
     watch: tuple[RuleText, ...] = ()
 
-    @model_validator(mode="after")
-    def _one_kind(self) -> Self:
+    @check
+    def _one_kind(self) -> None:
         if (self.only_when is None) == (not self.groups):
             raise ValueError("a variant is for a kind of tank (`only_when`) or for `groups` of animals, one of the two")
-        return self
 
 
 class TaskRule(Written):
@@ -174,16 +170,15 @@ class TaskRule(Written):
         """New animals for the display tank. That they stay away adds no risk; those that wait in quarantine are none."""
         return self.role == "animals" and self.where == "display" and self.writes is not None and self.writes.kind == "added"
 
-    @model_validator(mode="after")
-    def _stage_by_number(self) -> Self:
+    @check
+    def _stage_by_number(self) -> None:
         if self.per_stage is not None and (self.every is not None or self.when is not None):
             raise ValueError("a task per stage comes once for each stage: it has neither `every` nor `when`")
         if self.ahead is not None and (self.per_stage is None or self.wait is not None):
             raise ValueError("`ahead` is for what comes before a stage, and leaves no room for `wait`")
-        return self
 
-    @model_validator(mode="after")
-    def _acts_have_their_steps(self) -> Self:
+    @check
+    def _acts_have_their_steps(self) -> None:
         if foreign := sorted(set(self.act_steps) - set(self.acts)):
             raise ValueError(f"`act_steps` names {foreign[0]}, which is not among the `acts`")
         if any(not 1 <= n <= len(self.steps) for steps in self.act_steps.values() for n in steps):
@@ -192,7 +187,6 @@ class TaskRule(Written):
             raise ValueError("`besides` names a step that is not there")
         if self.act_steps and any(v.steps for v in self.variants):
             raise ValueError("`act_steps` counts the steps of the task, so that its variants have none of their own")
-        return self
 
 
 __all__ = ["Anchor", "KnownTask", "Role", "ShoppingPart", "StageGuard", "TaskRule", "TextVariant", "Writes"]

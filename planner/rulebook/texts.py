@@ -6,7 +6,7 @@
 | `note it with {note:smell curing}` | the command for the event, in that water | `note it on the log sheet` |
 | `with {failed:site/level}` | the command for a failed check | `on the log sheet` |
 | `log it with {where:source}` | the option | `log it as source water` |
-| `{do:undo}`, `{do:stock}`, `{do:amount}`, `{do:at}`, `{do:changed_water}` | what is typed | inside `{type:...}` alone |
+| `{do:undo}`, `{do:stock}`, `{do:use}`, `{do:amount}`, `{do:at}`, `{do:changed_water}` | what is typed | inside `{type:...}` alone |
 | `{task:site/engineer}` | its title | the same |
 | `{key:room.floor}` | the key | `floor` |
 | `in {tank file}`, `into {tank file}` | `your description (tank.yaml)` | `the description of the tank`, `on the log sheet` |
@@ -22,8 +22,7 @@ import re
 from collections.abc import Iterator
 from typing import Annotated, Any
 
-from pydantic import PlainValidator
-
+from planner.files.checked import ReadBy
 from planner.files.tank import known_paths
 from planner.terms.records import WATERS
 from planner.terms.texts import ByUnits, Command, Either, Figure, Part, TankFile, TankKey, TaskName, Text
@@ -36,7 +35,7 @@ _DOTTED = re.compile(r"(?<![\w/.@])[a-z_]+(?:\.[a-z_]+)+")
 _LITERAL = re.compile(r"`[^`]*`?|\bnewtank\b|(?<![\w-])--[a-z][a-z-]*|\btank file\b|(?<![\w/])[a-z]+(?:-[a-z]+)*/[a-z]+-[a-z0-9-]+")
 _INNER_NAME = re.compile(r"(?<![\w/.:@])[a-z][a-z0-9]*(?:_[a-z0-9]+)+(?![\w/])")
 _SIGNS = ("`", "newtank", "--", "tank file", "_", "/", "{", "}")
-DONE_BY_TYPING = ("undo", "stock", "amount", "at", "changed_water")
+DONE_BY_TYPING = ("undo", "stock", "use", "amount", "at", "changed_water")
 FORMS = "`{note:leak}`, `{failed:site/level}`, `{where:source}`, `{task:site/level}`, `{key:room.floor}`, `in {tank file}`, `{type:for a keyboard|for a pencil}`, or `{units:100 L|26 gal}`"
 
 
@@ -137,9 +136,9 @@ def _command(kind: str, rest: str, lead: str) -> Command:
     return Command(kind, what, where, lead)
 
 
-RuleText = Annotated[str, PlainValidator(parse_text)]
+RuleText = Annotated[str, ReadBy(parse_text, alone=True)]
 """A text that is filled for each tank."""
-PlainText = Annotated[str, PlainValidator(plain_text)]
+PlainText = Annotated[str, ReadBy(plain_text, alone=True)]
 """A text that is shown as it stands."""
 
 __all__ = ["PlainText", "RuleText", "parse_text", "parts_in", "plain_text"]

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from enum import Enum
 from functools import cache
 from itertools import product
 
+from planner.frozen import dataclass
 from planner.rulebook.kinds.node import FIRST_AMMONIA, Node, Subject
 from planner.rulebook.nodes import LEAF_KINDS, Condition
 from planner.rulebook.shapes import Rulebook

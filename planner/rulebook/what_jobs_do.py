@@ -5,10 +5,9 @@ A task names its acts (`TaskRule.acts`); `rules/together.yaml` has the lines (`A
 
 from __future__ import annotations
 
-from typing import Any, Literal, Self, get_args
+from typing import Any, Literal, get_args
 
-from pydantic import Field, model_validator
-
+from planner.files.checked import Field, check
 from planner.rulebook.nodes import Written
 from planner.rulebook.texts import RuleText
 
@@ -70,8 +69,8 @@ class Apart(Written):
     say: RuleText
     instead: RuleText = ""
 
-    @model_validator(mode="after")
-    def _one_side(self) -> Self:
+    @check
+    def _one_side(self) -> None:
         if sum(map(bool, (self.first, self.first_ranks, self.while_animals, self.while_alerts))) != 1:
             raise ValueError("a line says what goes first in one way: `first`, `first_ranks`, `while_animals` or `while_alerts`")
         if bool(self.yields) == self.hands_out:
@@ -82,7 +81,6 @@ class Apart(Written):
             raise ValueError("what lasts is left out: no day would come on which it is allowed")
         if self.how == "merge" and self.first != self.yields:
             raise ValueError("only orders of one act can be merged")
-        return self
 
 
 def written_act(kind: str, what: str) -> Act | None:

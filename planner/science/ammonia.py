@@ -10,9 +10,9 @@ are real.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
+from planner.frozen import dataclass
 from planner.science import molar
 from planner.science.formula import Formula, require
 

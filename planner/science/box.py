@@ -6,9 +6,9 @@ never judge a floor: that takes somebody who has seen the building.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from planner.frozen import dataclass
 from planner.science.formula import Formula, OutOfRange, require
 
 __all__ = [
@@ -218,14 +218,14 @@ def floor_load(
         figures = f"{mass / 0.45359237:.0f} lb on {feet:.1f} ft² is {mass / 0.45359237 / feet:.0f} lb/ft² under the base."
     if floor == "solid":
         advice = (
-            f"{figures} A full tank lies outside the usual floor tables; if the slab has cracks, or a cellar"
-            " or void below it, have a structural engineer look first. Local building rules hold."
+            f"{figures} That is more than rooms are commonly built for. If the slab has cracks, or a cellar"
+            " or a hollow below it, have a structural engineer look first. Local building rules come first."
         )
     else:
         word = "suspended" if floor == "suspended" else "of unknown build"
         advice = (
-            f"{figures} The floor is {word}: have a structural engineer judge it with these figures before"
-            " anything is filled. Local building rules hold."
+            f"{figures} The floor is {word}. Have a structural engineer judge it with these figures before"
+            " anything is filled. Local building rules come first."
         )
     return FloorLoad(mass, force_kn, area_m2, pressure, advice)
 

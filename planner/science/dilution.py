@@ -6,8 +6,8 @@ Concentrations are in any one unit (mg/L, ppt): the same for the water now, the 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from planner.frozen import dataclass
 from planner.science.formula import Formula, OutOfRange, require
 
 __all__ = [

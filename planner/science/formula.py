@@ -7,7 +7,8 @@ face print "formula" and "source" beside a result without repeating them.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from planner.frozen import dataclass
 
 __all__ = ["Formula", "OutOfRange", "require"]
 

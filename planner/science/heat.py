@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from planner.frozen import dataclass
 from planner.science.evaporation import evaporation_kg_m2_d, latent_heat_j_kg
 from planner.science.formula import Formula, OutOfRange, require
 from planner.science.water import density_kg_m3, heat_capacity_j_kg_k

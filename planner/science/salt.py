@@ -8,9 +8,9 @@ are litres of finished sea water unless a name says `fresh`.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
 
+from planner.frozen import dataclass
 from planner.science.formula import Formula, require
 from planner.science.water import density_kg_m3, grams_per_litre_from_salinity, pure_water_density_kg_m3
 

@@ -48,7 +48,7 @@ def _answer(found: MayBuy, seen: Seen, write_text: Writer) -> tuple[str, str, li
         said.append(html(reason_words(reason, seen.tank.units)) if isinstance(reason, Reason) else write_text.html(reason))
     if found.answer == "not_yet":
         said += [html(f"Still missing: {write_text(need_words(n, ids=False))}.") for n in found.needs]
-        said.insert(0, html(f"It may come in {about_words(found.window, seen.folder.on)}." if found.window.likely is not None else "No day can be told yet."))
+        said.insert(0, html(f"It may come {about_words(found.window, seen.folder.on)}." if found.window.likely is not None else "No day can be told yet."))
     if found.answer == "yes":
         said.insert(0, html("Into the quarantine tank, and nothing else with it." if found.into == "quarantine" else "Its stage is today. Bring in nothing that is not of this stage."))
         said.append(html("Check your local law, and never release an animal."))

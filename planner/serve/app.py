@@ -13,10 +13,23 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
-from planner.serve import access_page, animals_page, board_page, feeds, filter_page, happened_page, plan_page, round_page, shopping_page, test_page, today_page
+from planner.serve import (
+    access_page,
+    animals_page,
+    board_page,
+    described_page,
+    feeds,
+    filter_page,
+    happened_page,
+    plan_page,
+    round_page,
+    shopping_page,
+    test_page,
+    today_page,
+)
 from planner.serve.asking import HERE, Ask, Broken, Site, read_form
 from planner.serve.guard import Guard
-from planner.serve.markup import html, without_commands
+from planner.serve.markup import Writer, problem_words, writer_for
 
 Handler = Callable[[Ask], Response]
 
@@ -35,8 +48,8 @@ class Page:
 
 def files_page(ask: Ask) -> Response:
     """What cannot be read in the files of a tank, each with its place and what helps."""
-    problems = ask.look().folder.problems
-    return ask.show("broken.html", problems=[html(without_commands(f"{p.place}: {p.message}. {p.fix}", ask.base)) for p in problems], name="What cannot be read", whole=False)
+    seen = ask.look()
+    return ask.show("broken.html", problems=[problem_words(p, writer_for(seen, ask.base)) for p in seen.folder.problems], name="What cannot be read", whole=False)
 
 
 TANK = "/tank/{slug}"
@@ -54,6 +67,7 @@ PAGES = (
     Page(TANK + "/failed", happened_page.failed, happened_page.note_failed),
     Page(TANK + "/more", happened_page.more),
     Page(TANK + "/fact", send=happened_page.note_fact),
+    Page(TANK + "/description", described_page.described, described_page.describe),
     Page(TANK + "/filter", filter_page.filter),
     Page(TANK + "/plan", plan_page.road),
     Page(TANK + "/plan/{phase}", plan_page.phase),
@@ -130,7 +144,7 @@ def answered(ask: Ask, page: Page, secret: str) -> Response:
     try:
         return handler(ask)
     except Broken as broken:
-        return ask.show("broken.html", 200, problems=[html(without_commands(f"{p.place}: {p.message}. {p.fix}", ask.base)) for p in broken.folder.problems], name=ask.place.path.name if ask.place else "", whole=True)
+        return ask.show("broken.html", 200, problems=[problem_words(p, Writer(broken.folder, ask.base)) for p in broken.folder.problems], name=ask.place.path.name if ask.place else "", whole=True)
 
 
 async def _not_there(_request: Request, _error: Exception) -> Response:

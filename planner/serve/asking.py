@@ -6,6 +6,7 @@ import secrets
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from functools import cache
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl, urlencode
@@ -23,6 +24,12 @@ HERE = Path(__file__).parent
 MOST_FIELDS = 200
 
 
+@cache
+def pages() -> Environment:
+    """The templates, compiled once for each process. Everything that is put into one is escaped unless it was made as markup."""
+    return Environment(loader=FileSystemLoader(HERE / "templates"), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+
+
 @dataclass
 class Site:
     """What is served and to whom. `hosts`: names and addresses with the port, as browsers write them. `code`: what pairs a new device."""
@@ -37,7 +44,7 @@ class Site:
     zone: str = ""
     cookie: str = "newtank"
     board: Board = field(init=False)
-    templates: Environment = field(default_factory=lambda: pages())
+    templates: Environment = field(default_factory=pages)
 
     def __post_init__(self) -> None:
         self.board = Board(self.tanks)
@@ -45,11 +52,6 @@ class Site:
     @classmethod
     def of(cls, root: Path, rules: Rules, memory: Memory, code: str, hosts: tuple[str, ...], now: Callable[[], datetime], on: date | None = None, kept: Kept | None = None, **more: Any) -> Site:
         return cls(Tanks(root, rules, now, on, kept), memory, code, hosts, f"http://{hosts[0]}", **more)
-
-
-def pages() -> Environment:
-    """The templates. Everything that is put into one is escaped unless it was made as markup."""
-    return Environment(loader=FileSystemLoader(HERE / "templates"), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
 
 
 @dataclass
@@ -74,6 +76,13 @@ class Ask:
         return tuple(v for v in (w.strip() for w in self.form.get(name, ())) if v)
 
     @property
+    def said_at(self) -> str | None:
+        """When something happened by the fields of a form, as `--at` takes it; None for now. A form knows the day on which it was
+        shown: what waited on a phone for a network may arrive on a later one."""
+        day, time, shown = self.one("day"), self.one("time"), self.one("shown")
+        return f"{day or shown} {time}".strip() if time or day not in ("", shown) else None
+
+    @property
     def base(self) -> str:
         """Where the pages of this tank begin."""
         return f"/tank/{self.place.slug}" if self.place is not None else ""
@@ -89,7 +98,8 @@ class Ask:
     def show(self, template: str, status: int = 200, **values: Any) -> Response:
         """A page."""
         tanks = self.site.tanks
-        shared = {"base": self.base, "single": tanks.single, "paired": self.device is not None, "here": self.path, "new_key": new_key, "on": tanks.on, "active": "", "tank_name": ""}
+        shared = {"base": self.base, "single": tanks.single, "paired": self.device is not None, "here": self.path, "new_key": new_key, "on": tanks.on, "active": "", "tank_name": "",
+                  "shown": seen.folder.on.isoformat() if self.place is not None and (seen := self.place.seen) is not None else ""}
         return HTMLResponse(self.site.templates.get_template(template).render(shared | values), status)
 
     def go(self, to: str, **query: str) -> Response:

@@ -7,6 +7,7 @@ import time
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from pathlib import PurePath
 
 from planner.door.folder import TankFolder
 from planner.judge.facts import first_animal, gather
@@ -91,7 +92,7 @@ class Board:
 
 def line_of(seen: Seen | TankFolder, place: Place) -> TankLine:
     if isinstance(seen, TankFolder):
-        return TankLine(place.slug, place.path.name, "care", tuple(f"{p.place}: {p.message}" for p in seen.problems[:2]), 0, 0, False, "", 0, broken=True)
+        return TankLine(place.slug, place.path.name, "care", tuple(f"{PurePath(p.place.file).name}: {p.message}" for p in seen.problems[:2]), 0, 0, False, "", 0, broken=True)
     plan, rules = seen.plan, seen.folder.rules
     up = alarm_ids(plan, rules)
     alerts = sorted((a for a in rules.alerts if a.alert in up and any(t.phase == a.alert and t.state not in CLOSED for t in plan.tasks)), key=lambda a: RANKS.index(a.place))

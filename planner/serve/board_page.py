@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import re
 import unicodedata
 import uuid
@@ -32,6 +33,8 @@ ASKED = (
     ("water.source", "source", 12), ("room.floor", "floor", 10), ("room.temperature", "room", 20), ("test_kits.ammonia.basis", "ammonia_basis", 4), ("test_kits.nitrite.basis", "nitrite_basis", 4), ("timezone", "zone", 40),
 )
 """What a new buyer is asked: key of the description, field, longest answer."""
+NAMES = {"length": "Length", "width": "Width", "height": "Height", "volume": "What it holds", "mass": "How much rock", "temperature": "The coolest the room gets", "timezone": "Time zone", "name": "Name", "basis": "What the kit counts"}
+"""What an answer is called on the form, by the last part of its key."""
 
 
 def board(ask: Ask) -> Response:
@@ -76,7 +79,9 @@ def make_buyer(ask: Ask) -> Response:
     text = tank_text(answers)
     if not wrong:
         _, problems = read_tank(text.encode(), "tank.yaml")
-        wrong += [f"{p.message[:1].upper()}{p.message[1:]}. {p.fix}" for p in problems]
+        lines = text.splitlines()
+        told = [(next((words for key, words in NAMES.items() if lines[p.place.line - 1].strip().startswith(f"{key}:")), "An answer"), p) for p in problems]
+        wrong += [f"{words}: {p.message}. {p.fix[:1].upper()}{p.fix[1:].rstrip('.')}." for words, p in told]
     if wrong:
         return ask.show("buyer.html", 422, zone=site.zone, given={name: v[-1] for name, v in ask.form.items()}, wrong=[html(w) for w in wrong])
     place = _write(ask, answers["name"], text)
@@ -131,12 +136,12 @@ def _write(ask: Ask, name: str, text: str) -> Place:
 def paper(ask: Ask) -> Response:
     """The printed plan of one tank; what it was made from is remembered, so that a change is seen."""
     assert ask.place is not None
-    data = _printed(ask, ask.place, ask.look())
+    data, _ = _printed(ask, ask.place, ask.look())
     return Response(data, media_type="application/pdf", headers={"content-disposition": f'inline; filename="{ask.place.slug}.pdf"'})
 
 
 def papers(ask: Ask) -> Response:
-    """The printed plans of several tanks, in one file."""
+    """The printed plans of several tanks, in one file; beside each that was printed before, page 1 and the sheets to exchange."""
     wanted = [p for slug in dict.fromkeys(ask.all("tank")) if (p := ask.site.tanks.place(slug)) is not None][:MOST_PAPERS]
     if not wanted:
         return ask.say("Which tanks?", "Choose the tanks whose paper you want.", 422, "/")
@@ -145,19 +150,29 @@ def papers(ask: Ask) -> Response:
         for place in wanted:
             seen = ask.site.tanks.glance(place)
             if isinstance(seen, Seen):
-                file.writestr(f"{place.slug}.pdf", _printed(ask, place, seen))
+                whole, changed = _printed(ask, place, seen)
+                file.writestr(f"{place.slug}.pdf", whole)
+                if changed:
+                    file.writestr(f"{place.slug}-changed.pdf", changed)
     return Response(packed.getvalue(), media_type="application/zip", headers={"content-disposition": 'attachment; filename="papers.zip"'})
 
 
-def _printed(ask: Ask, place: Place, seen: Seen) -> bytes:
-    from planner.show.paper.handout import handout_from_plan  # the page setter is loaded by whoever prints first
+def _printed(ask: Ask, place: Place, seen: Seen) -> tuple[bytes, bytes]:
+    """The plan on paper; and what of it to exchange, where it says something else than its last edition."""
+    from planner.show.paper.edition import facts_in  # the page setter is loaded by whoever prints first
+    from planner.show.paper.handout import handout_from_plan
+    from planner.show.paper.parts import CHANGED
 
     mark, read, shop = mark_of(place), seen.folder, shop_of(ask.site)
+    last = json.loads(told) if (told := ask.site.memory.last_edition(place.slug)) is not None else None
+    logo = shop.logo.read_bytes() if shop is not None and shop.logo is not None else None
     with seen.lock:
         plan, stock = plan_with_stock(seen.tank, read.journal, read.rules, read.on, None, read.problems, read.catalogue, seen.kept)
-        made = handout_from_plan(plan, seen.tank, read.journal, read.rules, stock, read.catalogue, shop=shop, logo=shop.logo.read_bytes() if shop is not None and shop.logo is not None else None)
-    ask.site.memory.note_printed(place.slug, mark)
-    return made.pdf
+        made = handout_from_plan(plan, seen.tank, read.journal, read.rules, stock, read.catalogue, shop=shop, logo=logo, last=last)
+        changed = last is not None and made.edition.number != last["edition"]
+        exchanged = handout_from_plan(plan, seen.tank, read.journal, read.rules, stock, read.catalogue, shop=shop, logo=logo, last=last, only=(CHANGED,)).pdf if changed else b""
+    ask.site.memory.note_printed(place.slug, mark, json.dumps(facts_in(made.pdf)))
+    return made.pdf, exchanged
 
 
 def mark_of(place: Place) -> str:

@@ -66,7 +66,7 @@ def write(ask: Ask, act: Callable[[Desk], Act | Refusal], sure: bool = False) ->
             sent = memory.sent(key)
             if sent is not None and (sent.tank != place.slug or f"[{sent.tag}]".encode() in journal_bytes(place.path / "journal.csv")):
                 return Outcome(written=True)
-            desk = desk_of(seen.folder, seen.tank, _pretended(seen) or _kept_since(ask, seen), seen.plan)
+            desk = desk_of(seen.folder, seen.tank, ask.said_at or _pretended(seen) or _kept_since(ask, seen), seen.plan)
             found = desk if isinstance(desk, Refusal) else act(desk)
             if isinstance(found, Refusal):
                 return Outcome(refusal=found)
@@ -88,7 +88,11 @@ def undo(ask: Ask, tag: str) -> Outcome:
     assert ask.place is not None
     with ask.place.lock:
         for _ in range(TURNS):
-            rows, problems = take_back(ask.look().folder, tag)
+            seen = ask.look()
+            gone = [r for r in seen.folder.journal.rows if tag_of(r.note) == tag]
+            rows, problems = take_back(seen.folder, tag)
+            if rows and gone:
+                _tell(tag, seen.plan, gone, ())
             if rows or not problems:
                 return Outcome(written=bool(rows))
             if not any(p.code == "journal-changed" for p in problems):

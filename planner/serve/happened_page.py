@@ -19,18 +19,19 @@ from planner.files.journal import confirmed
 from planner.files.journal_form import NewRow
 from planner.rulebook.events import FIRST_OF_ALL, event_called, event_leading, events_sharing, speaks_of_danger
 from planner.rulebook.kinds.event import EventNode
-from planner.rulebook.shapes import AlertRule
+from planner.rulebook.shapes import AlertRule, Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.rulebook.walk import leaves
 from planner.rulebook.what_jobs_do import RANKS
-from planner.serve.asking import Ask
+from planner.serve.asking import Ask, Broken
 from planner.serve.entry import write
-from planner.serve.markup import Writer, writer_for
+from planner.serve.markup import Writer, html, writer_for
 from planner.serve.tanks import Seen
 from planner.serve.today_page import answer
 from planner.show.terminal.eventlist import events_told
 from planner.show.terminal.joblines import caution_keyword
 from planner.show.terminal.taskcard import WEIGHTS
+from planner.show.words.words import listed
 from planner.terms.causes import Cause
 from planner.terms.journal_words import DOSES
 from planner.terms.records import CLOSED, URGENT, WATERS, index_journal
@@ -67,18 +68,25 @@ class AtOnce:
 def emergency(ask: Ask) -> Response:
     """What to do at once, then what happened. It needs no paired device to be read. What endangers people stands on it in full, since
     a phone keeps this page for when there is no network."""
-    seen, said = ask.look(), ask.query.get("said", "").strip()[:MOST_SAID]
-    told = [(event, title) for event, title in titles_of(seen) if event not in NEEDS_A_VALUE]
-    people = [one for event, title in told if any(a.place == "people" for a in _alarms_of(event, seen)) and (one := at_once_for(event, title, seen, ask.base)) is not None]
+    try:
+        seen = ask.look()
+    except Broken as broken:
+        # What stands in a file may be wrong on the very day on which the floor is wet.
+        write_text = Writer(broken.folder, ask.base)
+        return ask.show("emergency.html", active="emergency", at_once=_at_once(write_text), people=[one for event, title in titles_of(write_text.rules) if (one := _for_people(event, title, write_text)) is not None],
+                        events=[], alarms=0, said="", found=[], first_of_all="", broken=True)
+    said, write_text = ask.query.get("said", "").strip()[:MOST_SAID], writer_for(seen, ask.base)
+    told = [(event, title) for event, title in titles_of(write_text.rules) if event not in NEEDS_A_VALUE]
+    people = [one for event, title in told if any(a.place == "people" for a in _alarms_of(event, write_text.rules)) and (one := at_once_for(event, title, seen, ask.base)) is not None]
     shown = {one.event for one in people}
     urgent = [t for t in seen.plan.tasks if t.state in URGENT and t.phase in {a.alert for a in seen.folder.rules.alerts}]
-    return ask.show("emergency.html", active="emergency", tank_name=seen.plan.name, at_once=_at_once(seen, ask.base), people=people, events=[e for e in told if e[0] not in shown],
+    return ask.show("emergency.html", active="emergency", tank_name=seen.plan.name, broken=False, at_once=_at_once(write_text), people=people, events=[e for e in told if e[0] not in shown],
                     alarms=len(urgent), said=said, found=found_by(said, told), first_of_all=FIRST_OF_ALL if speaks_of_danger(entries.event_word(said)) else "")
 
 
-def titles_of(seen: Seen) -> tuple[tuple[str, str], ...]:
+def titles_of(rules: Rulebook) -> tuple[tuple[str, str], ...]:
     """(event, its title), with the words by which somebody in a hurry looks for it."""
-    return tuple((event, OWN_TITLES.get(event, title)) for event, title in events_told(seen.folder.rules))
+    return tuple((event, OWN_TITLES.get(event, title)) for event, title in events_told(rules))
 
 
 def found_by(said: str, told: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
@@ -89,8 +97,8 @@ def found_by(said: str, told: Sequence[tuple[str, str]]) -> list[tuple[str, str]
     return [(e, titles[e]) for e in dict.fromkeys([*([named] if named else []), *([leading[0]] if leading else []), *events_sharing(word, list(titles), 5)])] if word else []
 
 
-def _at_once(seen: Seen, base: str) -> list[AtOnce]:
-    rules, write_text = seen.folder.rules, writer_for(seen, base)
+def _at_once(write_text: Writer) -> list[AtOnce]:
+    rules = write_text.rules
     found, warned = list[AtOnce](), set[str]()
     caution = rules.cautions.get(SHOCK)
     if caution is not None:
@@ -100,25 +108,31 @@ def _at_once(seen: Seen, base: str) -> list[AtOnce]:
         task = next((t for t in alert.tasks if t.id == task_id), None) if alert is not None else None
         if alert is not None and task is not None:
             event = next((leaf.what for leaf, turned in leaves(alert.when) if isinstance(leaf, EventNode) and not turned), "")
-            found.append(_first_aid(heading, alert, task, event, seen, write_text, warned))
+            found.append(_first_aid(heading, alert, task, event, write_text, warned))
     return found
 
 
 def at_once_for(event: str, title: str, seen: Seen, base: str) -> AtOnce | None:
     """What to do first after an event, by the first job of the alarm that it raises; None where it raises none."""
-    alerts = _alarms_of(event, seen)
+    alerts = _alarms_of(event, seen.folder.rules)
     if not alerts:
         return None
     if len(alerts) > 1:  # which of them it is, this tank's own plan knows
         up = _raised(event, seen)
         alerts = [a for a in alerts if a.alert in up] or sorted(alerts, key=lambda a: RANKS.index(a.place))
     alert = alerts[0]
-    return _first_aid(title, alert, alert.tasks[0], event, seen, writer_for(seen, base), set())
+    return _first_aid(title, alert, alert.tasks[0], event, writer_for(seen, base), set())
 
 
-def _alarms_of(event: str, seen: Seen) -> list[AlertRule]:
+def _for_people(event: str, title: str, write_text: Writer) -> AtOnce | None:
+    """The same for what endangers people, whatever the tank is."""
+    alert = next((a for a in _alarms_of(event, write_text.rules) if a.place == "people"), None)
+    return _first_aid(title, alert, alert.tasks[0], event, write_text, set()) if alert is not None else None
+
+
+def _alarms_of(event: str, rules: Rulebook) -> list[AlertRule]:
     """Alarms that listen to an event and ask for something."""
-    return [a for a in seen.folder.rules.alerts if a.tasks and any(isinstance(leaf, EventNode) and not turned and leaf.what == event for leaf, turned in leaves(a.when))]
+    return [a for a in rules.alerts if a.tasks and any(isinstance(leaf, EventNode) and not turned and leaf.what == event for leaf, turned in leaves(a.when))]
 
 
 def _raised(event: str, seen: Seen) -> set[str]:
@@ -132,15 +146,15 @@ def _raised(event: str, seen: Seen) -> set[str]:
     return {t.phase for t in seen.make(index_journal((*read.journal.rows, made.row), read.journal.unreadable, read.journal.file), read.on).tasks if t.state not in CLOSED}
 
 
-def _first_aid(heading: str, alert: AlertRule, task: TaskRule, event: str, seen: Seen, write_text: Writer, warned: set[str]) -> AtOnce:
-    rules = seen.folder.rules
+def _first_aid(heading: str, alert: AlertRule, task: TaskRule, event: str, write_text: Writer, warned: set[str]) -> AtOnce:
+    rules = write_text.rules
     fresh = [c for c in task.cautions if c in rules.cautions and c not in warned]
     again = ", ".join(caution_keyword(c) for c in task.cautions if c in warned)
     warned.update(fresh)
     cautions = tuple((rules.cautions[c].weight, WEIGHTS[rules.cautions[c].weight], write_text.html(rules.cautions[c].line or rules.cautions[c].title)) for c in sorted(fresh, key=lambda c: list(WEIGHTS).index(rules.cautions[c].weight)))
 
     def filled(texts: Sequence[str]) -> tuple[Markup, ...]:
-        return tuple(write_text.html(_BOTH.sub(r"\2" if seen.tank.units == "us" else r"\1", write_text.fill(t))) for t in texts)
+        return tuple(html(_BOTH.sub(r"\2" if write_text.units == "us" else r"\1", write_text(write_text.fill(t)))) for t in texts)
 
     return AtOnce(heading, cautions, again, write_text.html(write_text.fill(alert.say)), filled(task.steps), filled(task.watch), event)
 
@@ -148,7 +162,7 @@ def _first_aid(heading: str, alert: AlertRule, task: TaskRule, event: str, seen:
 def happened(ask: Ask) -> Response:
     """What to do first after one thing that happened, named in the address, and the form for it; writing it down is a touch of its own."""
     seen, what = ask.look(), ask.query.get("what", "")
-    titles = dict(titles_of(seen))
+    titles = dict(titles_of(seen.folder.rules))
     if what not in titles:
         return ask.go(f"{ask.base}/emergency")
     where = ask.query.get("where", "display")
@@ -225,7 +239,7 @@ def note_fact(ask: Ask) -> Response:
             catalogue = desk.catalogue or read_animals(ask.look().folder.livestock)
             match = catalogue.find(said)
             if match.animal is None:
-                return Refusal("unknown-animal", f"We do not know “{said}”" + (f". It may be {', '.join(match.candidates[:4])}" if match.candidates else ""), "write its common or scientific name")
+                return Refusal("unknown-animal", f"We do not know “{said}”" + (f". It may be {listed(near, 'or')}" if (near := [a.name for id in match.candidates[:4] if (a := catalogue.get(id)) is not None]) else ""), "write its common or scientific name")
             said = match.animal.id
             count = max(1, round(float(number))) if number else 1
             if kind == "lost":

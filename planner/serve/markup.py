@@ -7,27 +7,29 @@ Texts of a plan are joined to sentences in other rooms. So a link travels inside
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
+from pathlib import PurePath
 from urllib.parse import quote
 
 from markupsafe import Markup, escape
 
-from planner.plan.texts import shown_amount, text_filler
+from planner.door.folder import TankFolder
+from planner.plan.texts import fill_numbers, text_filler
 from planner.rulebook.shapes import Rulebook
 from planner.serve.tanks import Seen
-from planner.show.paper.pencil import plan_on_paper
 from planner.show.terminal.taskcard import Sheet
-from planner.show.words.causes import cause_words
-from planner.show.words.words import Page, Role, short_day, unbroken
+from planner.show.words.hand import Hand
+from planner.show.words.words import Page, Role, bare_day, unbroken
 from planner.terms.causes import Cause
-from planner.terms.records import Amount, Plan
-from planner.terms.texts import ByUnits, Command, Day, Either, Part, TankFile, TankKey, TaskName, Text, Unknown, flat
+from planner.terms.problems import Problem
+from planner.terms.records import Plan
+from planner.terms.texts import Command, Day, Either, Part, TankFile, flat
 
 OPEN, MIDDLE, CLOSE = "\ue000", "\ue001", "\ue002"
 _LINK = re.compile(f"{OPEN}([^{OPEN}{MIDDLE}{CLOSE}]*){MIDDLE}([^{OPEN}{MIDDLE}{CLOSE}]*){CLOSE}")
-_TODAY = re.compile(r"`newtank today[^`]*`")
-_SENTENCE = re.compile(r"(?<=[.!?]) ")
+_TYPED = re.compile(r"`([^`]+)`")
 _SIGNS = dict.fromkeys(map(ord, (OPEN, MIDDLE, CLOSE)))
 _DONE_HERE = {"undo": "the button “Take back”", "amount": "“It was another amount”", "changed_water": "as a water change", "stock": "the page of animals"}
 WIDE = 100_000
@@ -43,80 +45,60 @@ def html(text: str) -> Markup:
     found, at = Markup(), 0
     for match in _LINK.finditer(text):
         to = match[1] if match[1].startswith(("/", "#")) and not match[1].startswith("//") else "/"
-        found += escape(_plain(text[at : match.start()])) + Markup('<a href="{}">{}</a>').format(to, _plain(match[2]))
+        found += _plain(text[at : match.start()]) + Markup('<a href="{}">{}</a>').format(to, _plain(match[2]))
         at = match.end()
-    return found + escape(_plain(text[at:]))
+    return found + _plain(text[at:])
 
 
-def _plain(text: str) -> str:
-    return unbroken(text.translate(_SIGNS))
+def _plain(text: str) -> Markup:
+    """Escaped; what is to be written letter by letter stands in letters of its own."""
+    return Markup(_TYPED.sub(r"<code>\1</code>", str(escape(unbroken(text.translate(_SIGNS))))))
 
 
-def without_commands(text: str, base: str) -> str:
-    """A text that was said for a keyboard: today's page instead of its command, and no sentence with another command."""
-    if "newtank " not in text and "`" not in text:
-        return text
-    text = _TODAY.sub(lambda _: link(base or "/", "today’s page"), text)
-    return " ".join(s for s in _SENTENCE.split(text) if "`newtank" not in s and not re.search(r"\b(?:[Rr]un|[Ww]rite:?) newtank [a-z]", s))
-
-
-@dataclass
-class Writer:
-    """The texts of one tank's plan for its pages, below `base`."""
+class Writer(Hand):
+    """The texts of one tank's plan for its pages, below `base`: what is typed elsewhere leads to the page that does it."""
 
     base: str
-    units: str
-    rules: Rulebook
-    fill: Callable[[str], str]
 
-    def __call__(self, text: str | Cause | None) -> str:
-        if text is None:
-            return ""
-        said = cause_words(text, self.units) if isinstance(text, Cause) else text
-        return "".join(map(self._part, said.parts)) if isinstance(said, Text) else without_commands(said, self.base)
+    def __init__(self, folder: TankFolder, base: str) -> None:
+        tank = folder.tank
+        super().__init__(folder.rules, tank.units if tank is not None else "metric", folder.on, text_filler(tank, folder.journal, folder.rules, folder.on) if tank is not None else partial(fill_numbers, rules=folder.rules))
+        self.base = base
 
-    def html(self, text: str | Cause | None) -> Markup:
-        return html(self(text))
+    def html(self, *texts: str | Cause | None) -> Markup:
+        """Texts one after the other, as they stand on a page."""
+        return html(" ".join(self(t) for t in texts if t))
 
-    def _part(self, part: Part) -> str:
-        match part:
-            case Amount(value, unit):
-                return shown_amount(value, unit, self.units)
-            case Unknown():
-                return "(not known yet)"
-            case Command("where", _, water, _):
-                return f" as {water} water"
-            case Command("do", what, _, _):
-                return _DONE_HERE.get(what, what)
-            case Command(do, what, where, lead):
-                to = f"{self.base}/happened?what={quote(what)}" + (f"&where={quote(where)}" if where else "")
-                if do == "failed":
-                    to = f"{self.base}/failed?job={quote(what)}"
-                return f" {link(to, 'here')}" if lead else f"it {link(to, 'here')}"
-            case TaskName(key):
-                return f"“{self(self.fill(self.rules.tasks[key].title))}”" if key in self.rules.tasks else key
-            case TankKey(path):
-                return path.rpartition(".")[2].replace("_", " ")
-            case TankFile(lead):
-                return f"{'into ' if lead.startswith('into') else ''}your description (tank.yaml)"
-            case Day(day, lead, _):
-                return f"{lead}{day.day} {short_day(day, day).rpartition(' ')[2]}"
-            case ByUnits(metric, us):
-                return us if self.units == "us" else metric
-            case Either(typed, written):
-                # A command becomes a link; what else is said for a keyboard alone is of no use here.
-                return "".join(map(self._part, typed if any(isinstance(p, Command) for p in flat(typed)) else written))
-        return str(part)
+    def sentences(self, *texts: str) -> Markup:
+        """Messages, which begin small behind a place, each as a sentence of its own; none where a text is for a keyboard alone."""
+        return html(" ".join(f"{said[:1].upper()}{said[1:].rstrip('.')}{'.' * (said[-1:] not in '?!')}" for t in texts if (said := self(t))))
+
+    def command(self, command: Command) -> str:
+        what, where = command.what, command.where
+        if command.do == "do":
+            return _DONE_HERE.get(what, what)
+        to = f"{self.base}/happened?what={quote(what)}" + (f"&where={quote(where)}" if where else "") if command.do != "failed" else f"{self.base}/failed?job={quote(what)}"
+        return f" {link(to, 'here')}" if command.lead else f"it {link(to, 'here')}"
+
+    def tank_file(self, lead: str) -> str:
+        return "into " * lead.startswith("into") + link(f"{self.base}/description", f"{'Your' if lead[:1].isupper() else 'your'} description")
+
+    def day(self, day: Day) -> str:
+        return day.lead + bare_day(day.day, self.on)
+
+    def chosen(self, either: Either) -> tuple[Part, ...]:
+        """A command or a file becomes a link; what else is said for a keyboard alone is of no use here."""
+        return either.typed if any(isinstance(p, Command | TankFile) for p in flat(either.typed)) else either.written
 
 
 def writer_for(seen: Seen, base: str) -> Writer:
-    read = seen.folder
-    return Writer(base, seen.tank.units, read.rules, text_filler(seen.tank, read.journal, read.rules, read.on))
+    return Writer(seen.folder, base)
 
 
-def plan_on_page(plan: Plan, write: Writer) -> Plan:
-    """The plan with each of its texts as a page writes it."""
-    return plan_on_paper(plan, write)
+def problem_words(problem: Problem, write: Writer) -> Markup:
+    """A mistake in a file with its place there and what helps; in which folder that file lies is of no concern to a reader."""
+    place = problem.place
+    return html(f"{PurePath(place.file).name}{f', line {place.line}' if place.line else ''}: ") + write.sentences(problem.message, problem.fix)
 
 
 @dataclass
@@ -167,8 +149,4 @@ def sheet_for(plan: Plan, rules: Rulebook, base: str, numbers: Mapping[str, int]
     return sheet, page
 
 
-def sentences(texts: Sequence[str | Cause], write: Writer) -> list[Markup]:
-    return [write.html(t) for t in texts]
-
-
-__all__ = ["PageSheet", "Told", "Writer", "html", "link", "plan_on_page", "sentences", "sheet_for", "without_commands", "writer_for"]
+__all__ = ["PageSheet", "Told", "Writer", "html", "link", "problem_words", "sheet_for", "writer_for"]

@@ -24,6 +24,7 @@ create table if not exists fetched (token text not null, kind text not null, eta
 create table if not exists sent (key text primary key, tank text not null, tag text not null, device integer not null, at real not null);
 create table if not exists basket (tank text not null, item text not null, primary key (tank, item));
 create table if not exists printed (tank text primary key, mark text not null, at real not null);
+create table if not exists edition (tank text primary key, facts text not null);
 """
 KEEP_SENT_S = 60 * 86400
 """So long a key is remembered under which an entry was sent: a phone may lie in a drawer for weeks."""
@@ -180,8 +181,14 @@ class Memory:
             self._base.executemany("insert or ignore into basket values (?, ?)", [(tank, item) for item in items])
             self._base.execute("commit")
 
-    def note_printed(self, tank: str, mark: str) -> None:
+    def note_printed(self, tank: str, mark: str, facts: str) -> None:
+        """`facts` tells this edition from the next, as data of the paper's own."""
         self._run("insert or replace into printed values (?, ?, ?)", tank, mark, self.now())
+        self._run("insert or replace into edition values (?, ?)", tank, facts)
+
+    def last_edition(self, tank: str) -> str | None:
+        rows = self._run("select facts from edition where tank = ?", tank)
+        return str(rows[0][0]) if rows else None
 
     def printed(self, tank: str) -> tuple[str, float] | None:
         """From what the paper of a tank was last made, and when."""

@@ -7,12 +7,13 @@ from datetime import date
 from starlette.responses import Response
 
 from planner.serve.asking import Ask
-from planner.serve.markup import html, plan_on_page, writer_for
+from planner.serve.markup import html, writer_for
 from planner.show.terminal.agenda import next_of_each
 from planner.show.terminal.taskcard import MET, amount_words, state_words
 from planner.show.terminal.today import about_words
 from planner.show.words.causes import cause_words
 from planner.show.words.conditions import need_seen, need_words, seen_words
+from planner.show.words.hand import plan_by_hand
 from planner.show.words.words import bare_day, short_day
 from planner.terms.records import CLOSED, TASK_KINDS, Answer, Need, Phase, Plan, Row, State, Task, Window
 from planner.terms.traces import NoReading, NotHappened, NotTicked, NotTried
@@ -24,7 +25,7 @@ def road(ask: Ask) -> Response:
     """Every phase with about when it is over."""
     seen = ask.look()
     with seen.lock:
-        plan = plan_on_page(seen.plan, writer_for(seen, ask.base))
+        plan = plan_by_hand(seen.plan, writer_for(seen, ask.base))
     stops = sorted(((p, p.window) for p in plan.phases), key=lambda stop: (stop[0].state != "done", stop[0].role == "without_end", stop[1].likely or date.max))
     return ask.show("plan.html", active="plan", tank_name=plan.name, stops=[(p.id, p.title, STATES[p.state], _when(p, plan, window)) for p, window in stops],
                     quantities=[html(amount_words(q.name, q, plan.units)) for q in plan.quantities if q.name in ("net_volume", "target_sg", "total_weight")])
@@ -32,10 +33,10 @@ def road(ask: Ask) -> Response:
 
 def _when(phase: Phase, plan: Plan, window: Window) -> str:
     if phase.state == "done":
-        return f"over on {bare_day(phase.opened, plan.on)}" + (", on your word" if phase.on_word else "") if phase.opened is not None else "done"
+        return f"done on {bare_day(phase.opened, plan.on)}" + (", on your word" if phase.on_word else "") if phase.opened is not None else "done"
     if phase.role == "without_end":
         return "without end"
-    return f"over {about_words(window, plan.on)}"
+    return f"done {about_words(window, plan.on)}"
 
 
 def phase(ask: Ask) -> Response:
@@ -43,7 +44,7 @@ def phase(ask: Ask) -> Response:
     seen = ask.look()
     write_text = writer_for(seen, ask.base)
     with seen.lock:
-        plan = plan_on_page(seen.plan, write_text)
+        plan = plan_by_hand(seen.plan, write_text)
     found = plan.phase(ask.params["phase"])
     if found is None:
         return ask.say("No such phase", "The plan has no phase of this name.", 404, f"{ask.base}/plan")
@@ -53,7 +54,7 @@ def phase(ask: Ask) -> Response:
     return ask.show(
         "phase.html", active="plan", tank_name=plan.name, title=found.title, when=_when(found, plan, found.window), why=html(cause_words(found.reason, plan.units) if found.reason else ""), intro=html(found.intro),
         advice=[html(cause_words(a, plan.units)) for a in found.advice], needs=[(MET[n.met], html(write_text(need_words(n, ids=False)) + _seen(n, plan.on)), n.met != Answer.YES) for n in found.needs] if found.opened is None else [],
-        cautions=[(rules.cautions[c].weight, write_text.html(rules.cautions[c].line or rules.cautions[c].title), write_text.html(f"{rules.cautions[c].text} {rules.cautions[c].defer}")) for c in cautions if c in rules.cautions],
+        cautions=[(rules.cautions[c].weight, write_text.html(rules.cautions[c].line or rules.cautions[c].title), write_text.html(rules.cautions[c].text, rules.cautions[c].defer)) for c in cautions if c in rules.cautions],
         jobs=jobs, done=[(t.title, bare_day(t.closed_on, plan.on) if t.closed_on else "") for t in plan.tasks if t.phase == found.id and t.state in CLOSED])
 
 

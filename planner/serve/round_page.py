@@ -11,9 +11,10 @@ from starlette.responses import Response
 from planner.plan.evening import WalkStep, evening_walk
 from planner.plan.places import place_of
 from planner.serve.asking import Ask
+from planner.serve.did import told
 from planner.serve.markup import writer_for
 from planner.serve.test_page import asked_reading
-from planner.serve.today_page import JobWriter, told
+from planner.serve.today_page import JobWriter
 from planner.terms.records import CLOSED
 
 CLOSING = ("Is everything switched on again, and does every pump run?", "Are the lid and the net on?", "Are your hands washed?")

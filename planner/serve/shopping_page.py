@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 
 from starlette.responses import Response
@@ -47,7 +48,7 @@ def shopping(ask: Ask) -> Response:
     closed = gate is not None and gate.opened is None
     groups: dict[str, list[tuple[str, object, object, object, bool, str]]] = {}
     later: dict[str, list[str]] = {}
-    for x in found.to_get:
+    for x in sorted(found.to_get, key=lambda x: x.needed or date.max):
         when = (titles.get(x.phase) or "For all of it") + (f", needed {short_day(x.needed, plan.on)}" if x.needed is not None else "")
         if x.provisional or (closed and _lives(x)):
             later.setdefault(when, []).append(f"{write_text(name_words(x, plan.units))}, {quantity_words(x, plan.units)}")

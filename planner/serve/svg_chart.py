@@ -76,7 +76,7 @@ def cycle_chart(name: str, plan: Plan, rows: Sequence[Row], tank: Tank, rules: R
     scale = scale_of(name, tank, rules)
     shown = tuple(r for r in rows if r.low is not None)
     bands, top = extent(name, curve, shown, plan.on, scale.factor)
-    frame = Frame(curve[0].day, len(bands) - 1, 0.0, top * scale.factor)
+    frame = Frame(curve[0].day, len(bands) - 1, *round_axis(0.0, top * scale.factor, PARTS))
     days = [curve[0].day + timedelta(days=n) for n in range(len(bands))]
 
     def path(of: int, reverse: bool = False) -> str:

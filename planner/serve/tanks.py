@@ -17,11 +17,10 @@ from datetime import UTC, date, datetime, tzinfo
 from hashlib import sha256
 from pathlib import Path
 
-from planner.door.folder import Rules, TankFolder, read_folder
+from planner.door.folder import Loaded, Rules, TankFolder, read_folder
 from planner.files.kept import Kept
 from planner.files.tank import Tank
 from planner.judge.facts import zone_of
-from planner.plan import make as core
 from planner.plan.day_jobs import Day, day_of
 from planner.terms.records import Journal, Plan
 
@@ -38,22 +37,27 @@ class Seen:
     with what was read before."""
 
     slug: str
-    folder: TankFolder
-    tank: Tank
+    folder: Loaded
     signature: Signature
-    kept: Kept | None
     plans: OrderedDict[tuple[object, ...], Plan]
     lock: threading.RLock
     _plan: Plan | None = None
     _day: Day | None = None
+
+    @property
+    def tank(self) -> Tank:
+        return self.folder.tank
+
+    @property
+    def kept(self) -> Kept | None:
+        return self.folder.kept
 
     def make(self, journal: Journal, on: date) -> Plan:
         """The plan of this tank with another journal or on another day."""
         key = (self.signature[0], on, journal.rows, journal.unreadable)
         with self.lock:
             if key not in self.plans:
-                read = self.folder
-                self.plans[key] = core.make_plan(self.tank, journal, read.rules, on, None, read.problems, read.catalogue, self.kept)
+                self.plans[key] = self.folder.plan_of(journal, on)
                 while len(self.plans) > OTHER_PLANS:
                     self.plans.popitem(last=False)
             self.plans.move_to_end(key)
@@ -127,11 +131,11 @@ class Tanks:
             if place.seen is not None and place.seen.signature == signature and place.seen.folder.on == self._day(place.seen.folder, now):
                 return place.seen
             read = read_folder(place.path, self.on, self.rules, now, self.kept)
-            if read.tank is None:
+            if not isinstance(read, Loaded):
                 place.seen = None
                 return read
             place.zone = zone_of(read.tank)
-            place.seen = Seen(place.slug, read, read.tank, signature, self.kept, place.plans, place.lock)
+            place.seen = Seen(place.slug, read, signature, place.plans, place.lock)
         self._forget_others(place)
         return place.seen
 
@@ -143,7 +147,7 @@ class Tanks:
                 return place.seen
             read = read_folder(place.path, self.on, self.rules, now, self.kept)
             place.zone = zone_of(read.tank) if read.tank is not None else UTC
-            return read if read.tank is None else Seen(place.slug, read, read.tank, signature, self.kept, OrderedDict(), place.lock)
+            return Seen(place.slug, read, signature, OrderedDict(), place.lock) if isinstance(read, Loaded) else read
 
     def _forget_others(self, place: Place) -> None:
         """Plans take room: those of tanks that nobody looked at lately go."""
@@ -160,8 +164,7 @@ class Tanks:
         """The day that it is in the zone in which a tank was last read; None where it never was."""
         return self.now().astimezone(place.zone).date() if place.zone is not None else None
 
-    def _day(self, folder: TankFolder, now: datetime) -> date:
-        assert folder.tank is not None
+    def _day(self, folder: Loaded, now: datetime) -> date:
         return self.on or now.astimezone(zone_of(folder.tank)).date()
 
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 from markupsafe import Markup
 from starlette.responses import Response
 
-from planner.door.acts import Act, Desk, log_readings, read_results, task_key
+from planner.door.acts import Act, Desk, log_readings, task_key
 from planner.door.entry_words import Entry
 from planner.door.write import desk_of
 from planner.files.tank import Tank
@@ -18,13 +19,17 @@ from planner.serve.asking import Ask, new_key
 from planner.serve.entry import write
 from planner.serve.markup import html, writer_for
 from planner.serve.tanks import Seen
+from planner.serve.test_form import DILUTED, SAMPLES, Result, entries_of, read_fields
 from planner.serve.today_page import CautionShown, JobWriter, answer, wrong_words
 from planner.show.words.understood import understood_words
+from planner.show.words.words import short_day
 from planner.terms.readings import READINGS, question_reading
 from planner.terms.records import WATERS, Row, Task
 from planner.terms.units import Refusal
 from planner.terms.written_amounts import IONS, MOLECULES, NITROGEN
 
+SENT = frozenset({"value", "unit", "off", "pick", "sample", "day", "time", "shown"})
+"""Fields of the form that the page of understanding sends on."""
 CARD = (0, 1, 2, 4, 8, 16, 32)
 """The fields of a colour card as multiples of its smallest step (common practice, no source); what stands between is typed."""
 UNITS: Mapping[str, tuple[str, ...]] = {
@@ -47,6 +52,8 @@ class ReadingAsked:
     highest: str
     last: str
     settle: int
+    samples: Mapping[str, str]
+    """By how much a result counts, and how such a sample is mixed; none where nobody dilutes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,13 +106,13 @@ def asked_reading(name: str, water: str, seen: Seen) -> ReadingAsked:
         units = (last.unit, *(u for u in units if u != last.unit))
     steps: tuple[str, ...] = ()
     highest = ""
-    if kit is not None and kit.step and name not in ("salinity", "temperature", "ph"):
+    if kit is not None and kit.step and name in DILUTED:
         top = kit.highest if kit.highest else math.inf
         steps = tuple(f"{kit.step * n:g}" for n in CARD if kit.step * n < top)
         steps += (f"{top:g}",) if math.isfinite(top) else ()
         highest = f"{top:g}" if math.isfinite(top) else ""
     topped_up = name == "salinity" and any(r.kind == "done" and task_key(r.what) in seen.folder.rules.tasks_as("top_up") and r.day == seen.folder.on for r in seen.folder.journal.rows)
-    return ReadingAsked(f"{name}.{water}", name, READINGS[name].title, "" if water == "display" else water, units, steps, highest, f"{last.value} {last.unit}".strip() if last is not None else "", SETTLES_MINUTES if topped_up else 0)
+    return ReadingAsked(f"{name}.{water}", name, READINGS[name].title, "" if water == "display" else water, units, steps, highest, f"{last.value} {last.unit}".strip() if last is not None else "", SETTLES_MINUTES if topped_up else 0, SAMPLES if name in DILUTED else {})
 
 
 def units_of(name: str, tank: Tank) -> tuple[str, ...]:
@@ -124,25 +131,6 @@ def units_of(name: str, tank: Tank) -> tuple[str, ...]:
 # --- what was sent
 
 
-def read_fields(form: Mapping[str, Sequence[str]]) -> list[tuple[str, str, str, str]] | Refusal:
-    """Results as (name, value, unit, water): what was typed, else the step that was touched. Fields left empty say nothing."""
-    found = []
-    for rest in dict.fromkeys(field.partition(":")[2] for field in form if field.startswith(("value:", "pick:"))):
-        name, _, water = rest.partition(".")
-        if name not in READINGS or water not in WATERS:
-            continue
-        typed, picked = (form.get(f"{kind}:{rest}", ("",))[-1].strip() for kind in ("value", "pick"))
-        value = typed or picked
-        if not value:
-            continue
-        unit, off = form.get(f"unit:{rest}", ("",))[-1].strip(), form.get(f"off:{rest}", ("",))[-1]
-        if name in NITROGEN and not unit:
-            return Refusal("basis-missing", f"Choose what your {READINGS[name].title} kit counts", "its leaflet says as N, or names the ion")
-        mark = {"over": ">", "under": "<"}.get(off, "") if typed else ""
-        found.append((name, mark + value.replace(",", "."), unit, water))
-    return found
-
-
 def check(ask: Ask) -> Response:
     """How the results were understood; nothing is written yet."""
     seen = ask.look()
@@ -150,11 +138,11 @@ def check(ask: Ask) -> Response:
     read = _entries(ask, seen)
     if isinstance(read, Refusal):
         return _tests(ask, list(wrong_words(read, write_text)), _wrong_field(ask, seen))
-    said, entries = read
+    said, entries, at = read
     if not entries:
         return _tests(ask, [html("Enter at least one result, then go on.")])
-    return ask.show("check.html", active="test", tank_name=seen.plan.name, key=ask.one("key") or new_key(), read=[_understood(e.row, unit, seen) for (_, _, unit, _), e in zip(said, entries, strict=True)],
-                    questions=[html(q) for e in entries if (q := _doubt(e.row))], fields=[(f, v[-1]) for f, v in ask.form.items() if f.split(":")[0] in ("value", "unit", "off", "pick") and v[-1].strip()], next=ask.one("next"))
+    return ask.show("check.html", active="test", tank_name=seen.plan.name, key=ask.one("key") or new_key(), read=[_understood(e.row, one, seen) for one, e in zip(said, entries, strict=True)], when=at,
+                    questions=[html(q) for e in entries if (q := _doubt(e.row))], fields=[(f, v[-1]) for f, v in ask.form.items() if f.split(":")[0] in SENT and v[-1].strip()], next=ask.one("next"))
 
 
 def save(ask: Ask) -> Response:
@@ -164,7 +152,7 @@ def save(ask: Ask) -> Response:
         said = read_fields(ask.form)
         if not said:
             return Refusal("nothing-read", "There was no number in that form", "enter it again")
-        read = said if isinstance(said, Refusal) else read_results(desk, said)
+        read = said if isinstance(said, Refusal) else entries_of(desk, said)
         found = read if isinstance(read, Refusal) else log_readings(desk, read)
         # What is not probable was asked about on the page before.
         return found if isinstance(found, Refusal) else replace(found, questions=())
@@ -172,15 +160,18 @@ def save(ask: Ask) -> Response:
     return answer(ask, write(ask, act, sure=True), ask.one("next") or ask.base)
 
 
-def _entries(ask: Ask, seen: Seen) -> tuple[list[tuple[str, str, str, str]], list[Entry]] | Refusal:
+def _entries(ask: Ask, seen: Seen) -> tuple[list[Result], list[Entry], str] | Refusal:
+    """What was sent, what will be written, and when it was if not now."""
     said = read_fields(ask.form)
     if isinstance(said, Refusal):
         return said
-    desk = desk_of(seen.folder, seen.tank, None, seen.plan)
+    desk = desk_of(seen.folder, seen.tank, ask.said_at, seen.plan)
     if isinstance(desk, Refusal):
         return desk
-    read = read_results(desk, said)
-    return read if isinstance(read, Refusal) else (said, read)
+    read = entries_of(desk, said)
+    when = desk.stamp.when
+    at = short_day(desk.stamp.day, seen.folder.on) + (f", {when:%H:%M}" if isinstance(when, datetime) else ", no time given")
+    return read if isinstance(read, Refusal) else (said, read, at if ask.said_at is not None else "")
 
 
 def _wrong_field(ask: Ask, seen: Seen) -> str:
@@ -192,14 +183,19 @@ def _wrong_field(ask: Ask, seen: Seen) -> str:
     return ""
 
 
-def _understood(row: Row, unit: str, seen: Seen) -> tuple[str, str, str]:
+def _understood(row: Row, result: Result, seen: Seen) -> tuple[str, str, str]:
     """Title, value and how it was understood; that nothing was assumed is said too."""
     title = READINGS[row.what].title + ("" if row.where == "display" else f", {row.where} water")
-    return title, f"{row.value.replace('>', 'over ').replace('<', 'under ')} {row.unit}".strip(), understood_words(row, unit, seen.tank.units)
+    thinned = f"The diluted sample read {result.shown}, times {result.times}." if result.times != 1 else ""
+    return title, _off_in_words(f"{row.value} {row.unit}".strip()), _off_in_words(" ".join(filter(None, (thinned, understood_words(row, result.unit, seen.tank.units)))))
+
+
+def _off_in_words(value: str) -> str:
+    return value.replace(">", "over ").replace("<", "under ")
 
 
 def _doubt(row: Row) -> str:
     return question_reading(row.what, row.low or 0.0, row.high if row.high is not None else 0.0) or "" if row.low is not None and row.where in ("display", "quarantine", "mixing") else ""
 
 
-__all__ = ["asked_reading", "check", "read_fields", "readings_of", "save", "tests", "units_of"]
+__all__ = ["asked_reading", "check", "readings_of", "save", "tests", "units_of"]

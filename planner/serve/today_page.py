@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import groupby
 
 from markupsafe import Markup
 from starlette.responses import Response
@@ -14,25 +15,21 @@ from planner.files.journal_write import tag_of
 from planner.plan.day_jobs import Day, Job
 from planner.plan.places import asks_first
 from planner.serve.asking import Ask
-from planner.serve.entry import TOLD, Outcome, key_of, undo, write
-from planner.serve.markup import Writer, html, plan_on_page, sheet_for, without_commands, writer_for
+from planner.serve.did import did
+from planner.serve.entry import Outcome, key_of, undo, write
+from planner.serve.markup import Writer, html, sheet_for, writer_for
 from planner.serve.tanks import Seen
 from planner.show.terminal.agenda import next_tasks
-from planner.show.terminal.effect import effect_of, written_words
-from planner.show.terminal.effect_brief import meaning, moved_words
 from planner.show.terminal.joblines import as_printed, caution_keyword, endangered, job_words, minutes_words, standing_words
 from planner.show.terminal.taskcard import WEIGHTS, amount_words
 from planner.show.terminal.today import long_day, write_alarm_sentences, write_not_yet, write_where_we_are
 from planner.show.terminal.today_tail import changed_words, when_next_words
 from planner.show.words.causes import cause_words
+from planner.show.words.hand import plan_by_hand
 from planner.show.words.together import yielded_words
 from planner.show.words.words import days_words, short_day
-from planner.terms.records import Plan, Row, State
-from planner.terms.row_words import tell
+from planner.terms.records import State
 from planner.terms.units import Refusal
-
-UNDO_S = 60
-"""So long an entry is offered to be taken back in one touch; later it takes two."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +74,7 @@ def today(ask: Ask) -> Response:
 def _page(ask: Ask, seen: Seen) -> Response:
     write_text = writer_for(seen, ask.base)
     day = seen.day
-    shown = replace(day, plan=plan_on_page(day.plan, write_text))
+    shown = replace(day, plan=plan_by_hand(day.plan, write_text))
     rules = seen.folder.rules
     sheet, page = sheet_for(shown.plan, rules, ask.base, {j.task.id: j.number for j in day.jobs})
     said = write_alarm_sentences(sheet, rules)
@@ -98,8 +95,9 @@ def _page(ask: Ask, seen: Seen) -> Response:
         now=[jobs.shown(j) for j in now], wait=[jobs.shown(j) for j in wait], closed=[jobs.shown(j) for j in closed],
         minutes=minutes_words([j.task for j in now]) if now else "", nothing=("All done. " if day.jobs else "Nothing to do. ") + when_next_words(shown.plan) if not now else "",
         changed=html(changed), notices=[html(cause_words(n, day.plan.units)) for n in notices],
-        soon=[(short_day(t.date, day.plan.on).rpartition(" ")[0] if t.date else "", ("maybe: " if t.tentative else "") + write_text(job_words(t, rules, day.plan.units)), t.minutes) for t in next_tasks(shown.plan)],
-        told=told(ask, seen, write_text, shown.plan), lately=_lately(ask, seen))
+        soon=[(when, [(("maybe: " if t.tentative else "") + write_text(job_words(t, rules, day.plan.units)), t.minutes) for t in jobs])
+              for when, jobs in groupby(next_tasks(shown.plan), lambda t: short_day(t.date, day.plan.on).rpartition(" ")[0] if t.date else "")],
+        did=did(ask, seen, write_text, shown.plan))
 
 
 def shown_groups(groups: Sequence[tuple[str, Sequence[tuple[str, str]]]]) -> list[tuple[str, list[tuple[Markup, str]]]]:
@@ -132,45 +130,7 @@ class JobWriter:
 
     def _caution(self, key: str) -> CautionShown:
         caution = self.seen.folder.rules.cautions[key]
-        return CautionShown(caution.weight, WEIGHTS[caution.weight], self.write.html(caution.line or caution.title), self.write.html(f"{caution.title}. {caution.text} {caution.defer}"))
-
-
-# --- what an entry did
-
-
-def told(ask: Ask, seen: Seen, write_text: Writer, after: Plan | None = None) -> list[tuple[str, Markup]]:
-    """What the entry that led to this page did, if it is still known. `after`: the plan as this page writes it, where it is at hand."""
-    found = TOLD.get(ask.query.get("did", ""))
-    if found is None or found[0].on != seen.folder.on:
-        return []
-    before, rows, warnings = found
-    effect = effect_of(plan_on_page(before, write_text), after or plan_on_page(seen.plan, write_text), rows)
-    lines = [("Written", html(written_words([r for r in rows if r.kind != "done"] or rows) if any(r.kind == "reading" for r in rows) else _titles(rows, seen, write_text)))]
-    lines += [(label, html(without_commands(text, ask.base))) for label, text, _ in list(meaning(effect, "It stands below."))[:3]]
-    lines.append(("Moved", html(without_commands(moved_words(effect, seen.plan, ""), ask.base))))
-    return lines + [("Note", write_text.html(w)) for w in warnings]
-
-
-def _titles(rows: Sequence[Row], seen: Seen, write_text: Writer) -> str:
-    """Ticks by the titles of their jobs, whatever else by its words."""
-    said = []
-    for row in rows:
-        rule = seen.folder.rules.tasks.get(row.what.partition("#")[0])
-        said.append(f"{write_text(write_text.fill(rule.title))}: {row.kind}" if rule is not None and row.kind in ("done", "skipped", "postponed") else tell(row))
-    return "; ".join(said)
-
-
-def _lately(ask: Ask, seen: Seen) -> list[tuple[str, str]]:
-    """What this device wrote within the last minute and may take back: its tag, and what it was."""
-    if ask.device is None or ask.place is None:
-        return []
-    write_text = writer_for(seen, ask.base)
-    found = []
-    for sent in ask.site.memory.lately(ask.place.slug, ask.device.id, UNDO_S):
-        rows = [r for r in seen.folder.journal.rows if tag_of(r.note) == sent.tag]
-        if rows:
-            found.append((sent.tag, _titles(rows, seen, write_text)))
-    return found
+        return CautionShown(caution.weight, WEIGHTS[caution.weight], self.write.html(caution.line or caution.title), self.write.html(f"{caution.title}.", caution.text, caution.defer))
 
 
 # --- what a keeper does on it
@@ -211,7 +171,10 @@ def postpone(ask: Ask) -> Response:
 def take_it_back(ask: Ask) -> Response:
     """Take an entry back by its tag."""
     outcome = undo(ask, ask.one("tag"))
-    return answer(ask, replace(outcome, written=True) if not outcome.problems else outcome, ask.one("next") or ask.base)
+    if outcome.problems:
+        return answer(ask, outcome, ask.base)
+    to = ask.one("next") if ask.one("next").startswith("/") and not ask.one("next").startswith("//") else ask.base
+    return ask.go(to, did=ask.one("tag"))
 
 
 def _each(desk: Desk, ids: Sequence[str], act: Callable[[list[str]], Act | Refusal]) -> Act | Refusal:
@@ -245,15 +208,12 @@ def refused(ask: Ask, outcome: Outcome, write_text: Writer) -> Response:
         fields = [(name, value) for name, values in ask.form.items() for value in values if name != "amount"]
         return ask.show("refused.html", 422, said=list(wrong_words(outcome.refusal, write_text)), asks_amount=amount, fields=fields, to=ask.path)
     busy = any(p.code in ("journal-busy", "journal-changed") for p in outcome.problems)
-    return ask.show("refused.html", 503 if busy else 507, said=[html(without_commands(f"{p.message[:1].upper()}{p.message[1:]}. {p.fix}", ask.base)) for p in outcome.problems], asks_amount=False, fields=[], to=ask.path)
+    return ask.show("refused.html", 503 if busy else 507, said=[write_text.sentences(p.message, p.fix) for p in outcome.problems], asks_amount=False, fields=[], to=ask.path)
 
 
 def wrong_words(refusal: Refusal, write_text: Writer) -> Iterator[Markup]:
-    """What is wrong, and what to do about it unless that is for a keyboard."""
-    said = write_text(refusal.message)
-    yield html(f"{said[:1].upper()}{said[1:].rstrip('.')}.")
-    if refusal.fix and "`" not in str(refusal.fix) and (fix := write_text(refusal.fix)):
-        yield html(f"{fix[:1].upper()}{fix[1:].rstrip('.')}.")
+    """What is wrong, and what to do about it."""
+    yield from filter(None, (write_text.sentences(refusal.message), write_text.sentences(refusal.fix)))
 
 
-__all__ = ["JobWriter", "answer", "done", "postpone", "refused", "skip", "take_it_back", "today", "told", "wrong_words"]
+__all__ = ["JobWriter", "answer", "done", "postpone", "refused", "skip", "take_it_back", "today", "wrong_words"]

@@ -271,6 +271,10 @@ def _plain(text: str) -> str:
     return " ".join(kept.split())
 
 
+LEAST_BEGINNING = 4
+"""Letters that a word has at least for longer ones to be meant by it."""
+
+
 def _find(catalogue: Catalogue, text: str) -> Found:
     exact = catalogue.get(text)
     if exact is not None:
@@ -286,6 +290,8 @@ def _find(catalogue: Catalogue, text: str) -> Found:
     if not word:
         return Found("unknown", None, ())
     inside = _with_words(catalogue, set(singular.split())) or _with_words(catalogue, {singular.replace(" ", "")})  # "clown fish"
+    if len(inside) > 1 and len(singular) >= LEAST_BEGINNING:  # who says "clown" means a clownfish more often than a clown goby
+        inside = list(dict.fromkeys([*_beginning(catalogue, singular), *inside]))
     if inside:
         only = catalogue.get(inside[0]) if len(inside) == 1 else None
         if only is not None and len(singular.split()) == 1:
@@ -299,6 +305,11 @@ def _find(catalogue: Catalogue, text: str) -> Found:
 def _with_words(catalogue: Catalogue, wanted: set[str]) -> list[str]:
     """Animals of which one name has all these words."""
     return [animal for animal, names in catalogue._words.items() if any(wanted <= words for words in names)]
+
+
+def _beginning(catalogue: Catalogue, word: str) -> list[str]:
+    """Animals of which one name has a longer word that begins so."""
+    return [animal for animal, names in catalogue._words.items() if any(w.startswith(word) and w not in (word, f"{word}s") for words in names for w in words)]
 
 
 def _words_of(name: str) -> frozenset[str]:

@@ -4,8 +4,9 @@ it in `show/words/causes`, in the buyer's units; nothing compares or splits a se
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
+
+from planner.frozen import dataclass
 
 if TYPE_CHECKING:
     from planner.terms.records import Trace

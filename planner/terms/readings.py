@@ -7,9 +7,9 @@ Internal units: litre, gram, centimetre, °C, W, L/h, L/day, practical salinity 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 
+from planner.frozen import dataclass
 from planner.terms.units import DIMENSIONS, Refusal, fold_unit
 from planner.terms.written_amounts import NITROGEN, convert_unit, unit_missing
 from planner.terms.written_numbers import parse_number

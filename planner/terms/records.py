@@ -7,11 +7,12 @@ from __future__ import annotations
 import datetime as dt
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date, datetime
 from enum import StrEnum
 from typing import Literal
 
+from planner.frozen import dataclass
 from planner.terms.causes import Amount, Cause
 from planner.terms.problems import Place, Problem
 from planner.terms.traces import Asked, Gap, Seen

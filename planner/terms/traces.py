@@ -6,9 +6,10 @@ its own beside its judging.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Literal
+
+from planner.frozen import dataclass
 
 if TYPE_CHECKING:
     from planner.terms.records import Row

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 
+from planner.frozen import dataclass
 from planner.science import molar
 
 NH3_PER_N, NH4_PER_N, NO2_PER_N, NO3_PER_N = (ion / molar.N for ion in (molar.NH3, molar.NH4, molar.NO2, molar.NO3))

@@ -21,7 +21,8 @@ from typing import Any
 
 import typst
 
-from planner.cli.common import Loaded, load_tank
+from planner.cli.common import load_tank
+from planner.door.folder import Loaded
 from planner.plan.make import plan_with_stock
 from planner.show.paper.handout import handout_data, handout_from_plan
 from planner.show.paper.text import fit_for_paper
@@ -49,7 +50,7 @@ def buyer(scenario: str, number: int) -> tuple[Loaded, tuple[Any, Any]]:
     rock = one.tank.rock.model_copy(update={"mass_kg": (one.tank.rock.mass_kg or 10.0) + number % 7})
     water = one.tank.water.model_copy(update={"salinity": 34.0 + number % 11 / 10})
     one = replace(one, tank=one.tank.model_copy(update={"name": f"Buyer {number}", "tank": glass, "rock": rock, "water": water}))
-    return one, plan_with_stock(one.tank, one.journal, one.rules, one.on, None, (), one.catalogue())
+    return one, plan_with_stock(one.tank, one.journal, one.rules, one.on, None, (), one.catalogue)
 
 
 def memory_mb() -> float:
@@ -59,7 +60,7 @@ def memory_mb() -> float:
 
 def printed(scenario: str, number: int) -> tuple[float, float, float, int, int]:
     (one, (plan, stock)), _, planned = timed(lambda: buyer(scenario, number))
-    made, wall, cpu = timed(lambda: handout_from_plan(plan, one.tank, one.journal, one.rules, stock, one.catalogue()))
+    made, wall, cpu = timed(lambda: handout_from_plan(plan, one.tank, one.journal, one.rules, stock, one.catalogue))
     return wall, cpu, planned, made.pages, len(made.pdf)
 
 
@@ -75,8 +76,8 @@ def main() -> None:
         wall, cpu, plan = (median(r[k] for r in runs) for k in range(3))
         print(f"  {scenario:40} {wall:5.0f} ms {cpu:7.0f} ms {cpu / 60:9.2f} {plan:5.0f} ms {runs[-1][3]:6d} {runs[-1][4] / 1e3:6.0f}")
     one, (plan, stock) = buyer("shop-handover", 1)
-    same = [timed(lambda n=n: handout_from_plan(replace(plan, name=f"Buyer {n}"), one.tank, one.journal, one.rules, stock, one.catalogue()))[2] for n in range(12)]
-    data = [timed(lambda: fit_for_paper(handout_data(plan, one.tank, one.journal, one.rules, stock, one.catalogue(), None)))[2] for _ in range(12)]
+    same = [timed(lambda n=n: handout_from_plan(replace(plan, name=f"Buyer {n}"), one.tank, one.journal, one.rules, stock, one.catalogue))[2] for n in range(12)]
+    data = [timed(lambda: fit_for_paper(handout_data(plan, one.tank, one.journal, one.rules, stock, one.catalogue, None)))[2] for _ in range(12)]
     print(f"the same tank under another name: {median(same):.0f} ms processor; gathering its words alone: {median(data):.0f} ms")
     seen = {}
     for n in range(1, count + 1):

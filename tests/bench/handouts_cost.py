@@ -47,8 +47,8 @@ PARTS = """
 import sys, time
 from datetime import date
 from pathlib import Path
-from planner.cli.common import json_text, loaded_from
-from planner.door.folder import read_folder, read_rules
+from planner.cli.common import json_text
+from planner.door.folder import Loaded, read_folder, read_rules
 from planner.files.calendar_log import ExportLog, journal_mark
 from planner.plan.make import plan_with_stock
 from planner.show.calendar.calendar import calendar_from_plan
@@ -60,8 +60,9 @@ rules = shared.book
 took = [0.0, 0.0, 0.0]
 for folder in sorted(Path(sys.argv[1]).iterdir()):
     marks = [time.process_time()]
-    loaded = loaded_from(read_folder(folder, date.fromisoformat(sys.argv[2]), shared))
-    catalogue = loaded.catalogue()
+    loaded = read_folder(folder, date.fromisoformat(sys.argv[2]), shared)
+    assert isinstance(loaded, Loaded)
+    catalogue = loaded.catalogue
     plan, stock = plan_with_stock(loaded.tank, loaded.journal, rules, loaded.on, None, loaded.problems, catalogue)
     json_text(plan_document(plan, rules))
     marks.append(time.process_time())

@@ -209,3 +209,23 @@ def test_a_refused_number_is_offered_on_a_later_visit_with_its_time(served: Serv
     assert field.input_value() == left and offer.count() == 0
     page.goto(f"{served.base}/test")
     assert page.locator("p.draft").count() == (1 if left else 0)
+
+
+@pytest.mark.parametrize("script", [True, False], ids=["with a script", "without"])
+def test_a_diluted_test_of_yesterday_is_entered_by_touch(served: Served, open_page: Callable[..., Any], script: bool) -> None:
+    page = open_page(served, 320, java_script_enabled=script)
+    page.goto(f"{served.base}/test")
+    test = page.locator("section.test:has([name='pick:nitrite.display'])").first
+    test.locator("label.pick:has([name='pick:nitrite.display'][value='2'])").tap()
+    test.locator("select[name='sample:nitrite.display']").select_option("5")
+    test.locator("details.when > summary").tap()
+    test.locator("input[name=day]").fill("2026-02-14")
+    test.locator("input[name=time]").fill("20:15")
+    test.locator("button.tick").tap()
+    page.wait_for_selector("text=Is this right?")
+    told = page.inner_text("main")
+    assert "Sat 14 Feb, 20:15" in told and "The diluted sample read 2, times 5." in told
+    picture(page, f"yesterday-{'script' if script else 'plain'}")
+    page.locator("main button.tick").tap()
+    page.wait_for_selector("section.did")
+    assert any(line.startswith("2026-02-14T20:15") and ",reading,nitrite,10," in line for line in served.phone.journal())

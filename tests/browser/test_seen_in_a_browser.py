@@ -11,7 +11,7 @@ import pytest
 
 from tests.browser.conftest import Served, picture
 
-PAGES = ("", "/test", "/round", "/filter", "/plan", "/plan/cycle", "/animals", "/animals?animal=royal+gramma", "/shopping", "/more", "/emergency", "/happened?what=leak", "/failed?job=leak-test/watch", "/calendar", "/made", "/happened?what=palytoxin", "/emergency?said=zoa+squirted+in+my+eye")
+PAGES = ("", "/test", "/round", "/filter", "/plan", "/plan/cycle", "/animals", "/animals?animal=royal+gramma", "/shopping", "/more", "/emergency", "/happened?what=leak", "/failed?job=leak-test/watch", "/calendar", "/made", "/description", "/happened?what=palytoxin", "/emergency?said=zoa+squirted+in+my+eye")
 SMALL_TARGETS = """() => [...document.querySelectorAll('button, select, summary, a, input:not([type=hidden])')].filter(e => {
   const box = e.getBoundingClientRect(), inText = e.tagName === 'A' && e.closest('p, li, dd') && !e.matches('.button, .tick, .name, .events a, nav a');
   return box.width && e.checkVisibility() && !inText && !e.matches('.skip') && Math.max(box.height, e.labels?.[0]?.getBoundingClientRect().height ?? 0) < 44;

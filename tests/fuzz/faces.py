@@ -20,8 +20,7 @@ from zoneinfo import ZoneInfo
 from click.testing import CliRunner
 
 from planner.cli import newtank
-from planner.cli.common import loaded_from
-from planner.door.folder import TankFolder, make_plan, read_folder
+from planner.door.folder import Loaded, TankFolder, make_plan, read_folder
 from planner.files.calendar_log import read_export_log
 from planner.files.journal import read_journal
 from planner.files.lost_calendar_log import read_target, seed_from_target
@@ -158,11 +157,11 @@ def show(tank_bytes: bytes | None = None, journal_bytes: bytes | None = None) ->
 
     with tempfile.TemporaryDirectory() as place:
         read: TankFolder = read_folder(folder_with(tank_bytes, journal_bytes, Path(place)), ON)
-        if (loaded := loaded_from(read)) is None:
+        if not isinstance(read, Loaded):
             return
         plan = make_plan(read)
         plan_lines(plan, read.rules, 80)
-        today_lines(loaded.day(plan), read.rules, 80)
+        today_lines(read.day(plan), read.rules, 80)
         plan_document(plan, read.rules)
         if plan.tank_id is not None:
             calendar_from_plan(plan, read.rules, read_export_log(Path(place) / "none"), now=None)

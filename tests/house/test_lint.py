@@ -38,7 +38,7 @@ def test_another_program_sees_the_types(tmp_path: Path) -> None:
     run(str(BIN / "mypy"), "--strict", str(tmp_path / "script.py"))
     (tmp_path / "site-packages").mkdir()
     (tmp_path / "site-packages" / "planner").symlink_to(ROOT / "planner", target_is_directory=True)
-    assert isinstance(FindModuleCache(SearchPaths((), (), (str(tmp_path / "site-packages"),), ())).find_module("planner"), str)
+    assert isinstance(FindModuleCache(SearchPaths((), (), (str(tmp_path / "site-packages"),), ()), None, None).find_module("planner"), str)
 
 
 def test_imports_go_down_the_floors_only() -> None:

@@ -29,7 +29,6 @@ ALLOWED = {
     **{("terms/amounts.py", f"mg/L as {basis}"): "a unit" for basis in ("N", "NH3", "NH4", "NO2", "NO3")},
     ("terms/written_amounts.py", "specific gravity"): "a unit as keepers write it",
     ("terms/readings.py", " as N"): "the ending of a unit",
-    ("serve/markup.py", "newtank "): "a command in a message about a file or an entry, which is told as finished words",
     ("door/entry_words.py", ": the unit has a field of its own"): "a fix of the journal's reader, cut for the command line",
 }
 """Parse places, each with its reason."""

@@ -15,10 +15,14 @@ from statistics import median
 import pytest
 
 from planner.files.tank import read_tank
+from planner.plan.day_jobs import Day, jobs_of_plan
 from planner.plan.make import plan_with_stock
 from planner.show.calendar.calendar import planned_entries
 from planner.show.calendar.entries import full_text, summary
 from planner.show.paper.handout import handout_data
+from planner.show.terminal.overview import overview_lines
+from planner.show.terminal.today import today_lines
+from planner.show.words.words import plain_text
 from planner.terms.records import index_journal
 from tests.rulecases import rulebook
 from tests.story_facts import all_facts, catalogue, names, story_of
@@ -81,10 +85,18 @@ def faces(name, tank, journal, on) -> Iterator[Shown]:  # type: ignore[no-untype
     data = handout_data(plan, tank, journal, rules, stock, catalogue(), None)
     for part, told in data.items():
         yield from (Shown(name, tank.units, f"paper {part}", text) for text in texts(told))
+    day = Day(plan, jobs_of_plan(plan, rules, set()))
+    for face, lines in (("today", today_lines(day, rules, 80)), ("the plan on one screen", overview_lines(day, rules, 80))):
+        yield from (Shown(name, tank.units, f"terminal {face}", paragraph) for paragraph in paragraphs(plain_text(lines)))
     if plan.tank_id is None:
         return
     for entry in planned_entries(plan, rules, {}):
         yield from (Shown(name, tank.units, "calendar", text) for text in (summary(entry), full_text(entry)))
+
+
+def paragraphs(page: str) -> Iterator[str]:
+    """The lines of a page of the terminal; a sentence may go over several, so their length is not judged here."""
+    yield from (line.strip().rstrip(".?!") for line in page.splitlines() if line.strip())
 
 
 def texts(told: object) -> Iterator[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import date, timedelta
 
 from tests.keepers.offence import DEAD_END, HARM, JUMP, SILENT, STAYS, TREADMILL, WRONG, Offence
 from tests.keepers.record import Day
@@ -13,6 +13,10 @@ from tests.keepers.table import collisions, untested_arrivals
 
 DEAD_END_DAYS = 14
 STAY_DAYS = 8
+A_WEEK = 7
+"""The longest way to the next shopping day."""
+FALLS_WITHIN = 4
+"""Days in which a batch is mixed, changed and tested."""
 TREAD = 5
 AFTER_FAULT = 14
 STEP = {"tan": 0.2, "phosphate": 0.04, "nitrite": 0.2, "nitrate": 4.0, "alkalinity": 0.4, "salinity": 0.3, "temperature": 0.4, "ph": 0.1}
@@ -74,7 +78,8 @@ def silences(days: list[Day]) -> list[Offence]:
 
 def dead_ends(days: list[Day]) -> list[Offence]:
     """A gate of the cycle shut for more than a fortnight of the keeper's evenings although the tank is ready; and a page that
-    has nothing to do while a gate is shut and nothing is dated."""
+    has nothing to do while a gate is shut and nothing is dated. While batch after batch of new water really brings a high
+    nitrate down, the change is on its way and the tank not ready: a small bin needs weeks."""
     found = []
     for gate in ("cycle", "big-change", "animals"):
         stood, first = 0, 0
@@ -82,7 +87,7 @@ def dead_ends(days: list[Day]) -> list[Offence]:
             page = day.pages[-1]
             ready = day.water["tan"] < 0.1 and day.water["nitrite"] < 0.1 and day.proof_left < 0.2 and not day.animals
             before = [g for g in ("cycle", "big-change", "animals") if g not in page.opened]
-            if ready and before and before[0] == gate and "start-up" in page.opened:
+            if ready and before and before[0] == gate and "start-up" in page.opened and not (gate == "big-change" and _falls(day, days)):
                 first = first if stood else day.number
                 stood += not day.away
                 if stood == DEAD_END_DAYS + 1 and not day.away:
@@ -111,11 +116,20 @@ def dead_ends(days: list[Day]) -> list[Offence]:
     return found
 
 
+def _falls(day: Day, days: list[Day]) -> bool:
+    """Is nitrate high, and lower by a step than some days ago?"""
+    earlier = days[max(0, day.number - FALLS_WITHIN)].water["nitrate"]
+    return not WELL["nitrate"](day.water) and day.water["nitrate"] < earlier - STEP["nitrate"]
+
+
 def treadmills(days: list[Day]) -> list[Offence]:
-    """An order obeyed five times while what it should move has not moved by a step, and that comes again."""
+    """An order obeyed five times while what it should move has not moved by a step, and that comes again. A proof or a test
+    that opened its gate has done its work: if the gate lapses, both are counted anew."""
     found: list[Offence] = []
     seen: dict[str, list[tuple[int, float]]] = {}
     for day, after in itertools.zip_longest(days, days[1:]):
+        for key in [k for k in seen if k in PROOFS and _has_opened(k, day)]:
+            del seen[key]
         for id, key in day.done:
             if key in day.early or (key in PROOFS and after is None):
                 continue
@@ -136,6 +150,8 @@ def treadmills(days: list[Day]) -> list[Offence]:
                 found.append(Offence(TREADMILL, key, day.number, f"'{id}' done on days {', '.join(str(m[0]) for m in marks[-TREAD:])}; {what} stood at {', '.join(f'{x:.2f}' for x in last)}"))
     runs: dict[str, list[str]] = {}
     for day in days:
+        for key in [k for k in runs if _has_opened(k, day)]:
+            del runs[key]
         for key in set(day.tested):
             if key.startswith(("care/", "cycle/", "quarantine/", "rock/")):
                 continue
@@ -152,6 +168,10 @@ def treadmills(days: list[Day]) -> list[Offence]:
             found.append(Offence(TREADMILL, "full retest", day.number, "five full sets of tests and the gate is shut: " + "; ".join(n for n in day.pages[-1].needs if n.startswith("animals"))[:200]))
             retests = 0
     return found
+
+
+def _has_opened(key: str, day: Day) -> bool:
+    return key.partition("/")[0] in day.pages[0].opened
 
 
 def harm(days: list[Day]) -> list[Offence]:
@@ -174,7 +194,8 @@ def harm(days: list[Day]) -> list[Offence]:
 
 def jumps(days: list[Day]) -> list[Offence]:
     """The date of a gate, or the next stage, that moves by two days or more overnight although nothing was written that
-    could explain it and nothing was left undone; and a stage that changes once its way is clear."""
+    could explain it and nothing was left undone; and a stage that changes once its way is clear. Where the proof of the filter, still
+    weeks away, moves by a single day, what is bought after it moves to the next shopping day."""
     found = []
     passed: set[str] = set()
     for day in days:
@@ -189,12 +210,13 @@ def jumps(days: list[Day]) -> list[Offence]:
         if evidence or undone or old.away:
             continue
         moved = [(gate, likely, now) for gate, likely in a.likely.items() if likely and (now := b.likely.get(gate)) and abs((now - likely).days) >= 2]
-        if moved:
+        if moved and not _by_the_shops(moved, a.likely, b.likely):
             gate, likely, now = moved[0]
             found.append(Offence(JUMP, f"gate {gate}", new.number, f"{likely} became {now} overnight, and nothing was written or left undone" + (f" (with it {', '.join(m[0] for m in moved[1:])})" if moved[1:] else "")))
     for old, new in itertools.pairwise(days):
         a, b = old.pages[0], new.pages[0]
-        if "animals" not in a.opened or not a.stages or old.away:
+        # A fish that passes through quarantine has its way cleared by the filter there.
+        if "animals" not in a.opened or not a.stages or old.away or any(n.startswith("quarantine:") for n in a.needs):
             continue
         first = min(a.stages, key=lambda s: (a.stages[s][0] is None, a.stages[s][0] or old.on, s))
         moving = [r for r in old.rows if r[0] in ("added", "moved", "lost", "postponed", "skipped", "undo")]
@@ -203,6 +225,15 @@ def jumps(days: list[Day]) -> list[Offence]:
         elif first in b.stages and a.stages[first][0] and b.stages[first][0] and b.stages[first][0] < a.stages[first][0] - timedelta(days=1) and not moving:
             found.append(Offence(JUMP, "the next stage comes earlier", new.number, f"{first}: {a.stages[first][0]} became {b.stages[first][0]}"))
     return found
+
+
+def _by_the_shops(moved: list[tuple[str, date, date]], old: dict[str, date | None], new: dict[str, date | None]) -> bool:
+    """Did the gate that all of it waits for move by one day, and the rest the same way by a week at most?"""
+    first = next((g for g in ("cycle", "big-change", "animals") if g in old), None)
+    before, after = (old[first], new.get(first)) if first is not None else (None, None)
+    if before is None or after is None or abs((after - before).days) != 1:
+        return False
+    return all(0 < (now - likely).days * (after - before).days <= A_WEEK for _, likely, now in moved)
 
 
 def _names(animals: tuple[tuple[str, int], ...]) -> str:

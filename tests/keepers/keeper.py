@@ -145,7 +145,7 @@ class Keeper:
     def _do(self, task: Task, day: Day) -> bool:
         """Do a job and tick it. A job that is a look or a test of the eye may find a fault."""
         amount = None
-        if task.writes and task.writes[0] == "changed_water" and not any(q.unit == "L" and q.value > 0 for _, q in task.amounts):
+        if task.writes and task.writes[0] == "changed_water" and not any(q.unit in ("L", "%") and q.value > 0 for _, q in task.amounts):
             amount = f"{self.room.waters.get(task.where, self.room.display).full / 10:.0f} L"
         if task.writes and task.writes[0] == "poured":
             amount = f"{self.life.litres:.0f} L"

@@ -142,6 +142,19 @@ def test_a_gate_shut_for_good_reason_is_no_dead_end(changes: dict[str, object]) 
     assert whats(judge(life, True), DEAD_END) == []
 
 
+@pytest.mark.parametrize(("fall", "wanted"), [(3.0, []), (0.5, ["gate big-change shut in a ready tank"])])
+def test_a_high_nitrate_that_really_falls_is_no_dead_end(fall: float, wanted: list[str]) -> None:
+    shown = page(CHANGE, needs=("big-change: nitrate",), opened=("scape", "start-up", "cycle"))
+    life = [day(n, shown, proof_left=0.05, water=CLEAR | {"nitrate": 120.0 - fall * n}) for n in range(24)]
+    assert whats(judge(life, True), DEAD_END) == wanted
+
+
+def test_a_low_nitrate_is_ready_however_it_falls() -> None:
+    shown = page(CHANGE, needs=("big-change: nitrate",), opened=("scape", "start-up", "cycle"))
+    life = [day(n, shown, proof_left=0.05, water=CLEAR | {"nitrate": 24.0 - 0.5 * n}) for n in range(24)]
+    assert whats(judge(life, True), DEAD_END) == ["gate big-change shut in a ready tank"]
+
+
 def test_a_first_gate_that_asks_the_same_for_a_fortnight_is_a_dead_end() -> None:
     def life(*tested: str) -> list[Day]:
         return [day(n, page(DOSE, needs=("water: solids",)), tested=list(tested)) for n in range(17)]
@@ -162,6 +175,20 @@ def proofs(*left: float) -> list[Day]:
 def test_a_proof_that_fails_five_times_alike_is_a_treadmill() -> None:
     assert whats(judge(proofs(0.6, 0.6, 0.6, 0.6, 0.6), True), TREADMILL) == ["cycle/challenge-dose"]
     assert whats(judge(proofs(0.9, 0.8, 0.7, 0.5, 0.4), True), TREADMILL) == []
+
+
+def test_proofs_on_either_side_of_an_open_gate_are_counted_apart() -> None:
+    life = proofs(0.6, 0.6, 0.6, 0.6, 0.6)
+    life[3].pages = [page(opened=("scape", "cycle"))]
+    assert whats(judge(life, True), TREADMILL) == []
+
+
+def test_a_test_made_fifteen_times_for_one_gate_is_a_treadmill() -> None:
+    def life(opens_on: int) -> list[Day]:
+        return [day(n, page(opened=("scape", "big-change") if n == opens_on else ("scape",)), tested=["big-change/nitrate-test"], readings={"display:nitrate": "30"}) for n in range(16)]
+
+    assert whats(judge(life(99), True), TREADMILL) == ["test big-change/nitrate-test"]
+    assert whats(judge(life(8), True), TREADMILL) == []
 
 
 def test_a_change_that_moves_nothing_five_times_is_a_treadmill() -> None:
@@ -197,6 +224,18 @@ def test_a_date_that_moves_overnight_is_a_jump() -> None:
     assert whats(judge(life, True), JUMP) == ["gate cycle"]
 
 
+@pytest.mark.parametrize(("cycle", "fish", "wanted"), [
+    ((20, 21), (1, 8), []), ((21, 20), (8, 1), []),
+    ((20, 20), (1, 8), ["gate fish"]),  # nothing before it moved
+    ((20, 21), (1, 9), ["gate fish"]),  # farther than any shopping day
+    ((20, 21), (8, 1), ["gate fish"]),  # the other way
+    ((20, 22), (1, 8), ["gate cycle"]),
+])
+def test_a_single_day_of_the_proof_moves_what_is_bought_to_the_next_shopping_day(cycle: tuple[int, int], fish: tuple[int, int], wanted: list[str]) -> None:
+    life = [day(n, page(likely={"cycle": date(2026, 4, cycle[n]), "fish": date(2026, 6, fish[n])})) for n in range(2)]
+    assert whats(judge(life, True), JUMP) == wanted
+
+
 @pytest.mark.parametrize("changes", [{"rows": [("reading", "ammonia", "2", "mg/L as N", "display")]}, {"away": True}, {"pages": [page(DOSE, likely={"cycle": date(2026, 4, 1)})]}])
 def test_a_date_that_moves_after_a_reading_an_absence_or_a_job_left_undone_is_none(changes: dict[str, object]) -> None:
     life = [day(0, page(likely={"cycle": date(2026, 4, 1)}), **changes), day(1, page(likely={"cycle": date(2026, 4, 5)}))]
@@ -207,6 +246,13 @@ def test_a_next_stage_that_changes_its_animals_is_a_jump() -> None:
     opened = ("scape", "cycle", "big-change", "animals")
     life = [day(n, page(opened=opened, stages={"fish/stage#1": (date(2026, 4, 1), ((animal, 1),))})) for n, animal in enumerate(("gramma-loreto", "chromis-viridis"))]
     assert whats(judge(life, True), JUMP) == ["animals of the next stage"]
+
+
+@pytest.mark.parametrize(("needs", "wanted"), [((), ["the next stage comes earlier"]), (("quarantine: a proof",), [])])
+def test_a_next_stage_that_comes_earlier_is_a_jump_once_its_way_is_clear(needs: tuple[str, ...], wanted: list[str]) -> None:
+    opened = ("scape", "cycle", "big-change", "animals")
+    life = [day(n, page(opened=opened, needs=needs, stages={"fish/stage#1": (date(2026, 4, on), (("gramma-loreto", 1),))})) for n, on in enumerate((20, 6))]
+    assert whats(judge(life, True), JUMP) == wanted
 
 
 def test_an_alarm_that_outlives_its_cause_is_counted() -> None:

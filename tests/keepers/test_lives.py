@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import random
 from collections import Counter
 from pathlib import Path
 
@@ -17,6 +18,7 @@ from tests.keepers.door import Door
 from tests.keepers.keeper import Keeper
 from tests.keepers.lives import FAULTS, TEMPERS, WAYS, make_life
 from tests.keepers.offence import KINDS
+from tests.keepers.room import Room
 from tests.keepers.runs import live, run
 from tests.keepers.story import diary
 
@@ -86,6 +88,14 @@ def test_an_obedient_keeper_leaves_nothing_of_the_page_undone(tmp_path: Path) ->
     done = {id for day in days for id, _ in day.done}
     asked = {job.id for day in days[:-1] for job in day.pages[0].jobs if job.role != "test"}
     assert asked <= done
+
+
+@pytest.mark.parametrize("key", ["warm/cool", "heat/cool", "heat-severe/cool", "start-up/cool"])
+def test_who_cools_the_water_finds_the_heater_that_stays_on(key: str) -> None:
+    room = Room(100.0, "dry", 10.0, 35.0, 25.0, random.Random(1), 60.0)
+    room.display.heater_state = "stuck"
+    room.tick(key)
+    assert room.display.heater_state == "works"
 
 
 def test_a_story_tells_page_deed_and_tank() -> None:

@@ -27,9 +27,8 @@ from pathlib import Path
 import icalendar
 import pytest
 
-from planner.cli.common import loaded_from
 from planner.cli.share import export_calendar, publish_feeds
-from planner.door.folder import Rules, read_folder, read_rules
+from planner.door.folder import Loaded, Rules, read_folder, read_rules
 from planner.show.calendar.calendar import uid_for
 from tests.story_facts import STORIES
 
@@ -79,8 +78,8 @@ def web(tmp_path: Path) -> Iterator[tuple[Path, str]]:
 
 
 def publish(den: Path, rules: Rules, place: Path) -> None:
-    loaded = loaded_from(read_folder(den, None, rules, datetime(2026, 2, 14, 23, tzinfo=UTC)))
-    assert loaded is not None
+    loaded = read_folder(den, None, rules, datetime(2026, 2, 14, 23, tzinfo=UTC))
+    assert isinstance(loaded, Loaded)
     assert publish_feeds(loaded, loaded.plan(), place)[1] == ()
 
 
@@ -173,8 +172,8 @@ def test_a_calendar_server_takes_each_file_and_gives_every_entry_back_once(den: 
     target = tmp_path / "den.ics"
     for n, more in enumerate(((), (POSTPONED,))):
         write_journal(den, *more)
-        loaded = loaded_from(read_folder(den, FIRST, rules))
-        assert loaded is not None
+        loaded = read_folder(den, FIRST, rules)
+        assert isinstance(loaded, Loaded)
         export_calendar(loaded, loaded.plan(), target, True, datetime(2026, 2, 14, 20, tzinfo=UTC) + timedelta(hours=n))
         ask("PUT", radicale, target.read_bytes())
         sent = icalendar.Calendar.from_ical(target.read_bytes()).events

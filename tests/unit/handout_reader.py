@@ -52,7 +52,7 @@ class Case:
 def case_of(scenario: str, on: str = "", house: str = "") -> Case:
     """`house` is a folder of house rules in the scenario."""
     loaded = load_tank(SCENARIOS / scenario, on or DAYS[scenario], SCENARIOS / scenario / house if house else None)
-    catalogue = loaded.catalogue()
+    catalogue = loaded.catalogue
     plan, stock = plan_with_stock(loaded.tank, loaded.journal, loaded.rules, loaded.on, None, loaded.problems, catalogue)
     return Case(plan, loaded.tank, loaded.journal, loaded.rules, stock, catalogue)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from planner.judge.facts import Facts, last_reading
+from planner.judge.facts import Facts, beside, last_reading
 from planner.judge.figures.figure import made
 from planner.rulebook.shapes import Rulebook
 from planner.science import dilution, dosing, reef_air, salts, trouble
@@ -16,9 +16,10 @@ def _steps(name: str, facts: Facts, rules: Rulebook) -> tuple[float, int]:
     """(rise of one day, days) that bring a salt from its last reading, taken at 35 ppt, to its aim; one whole step where it was
     never read. The steps are equal, so that the last is no rest."""
     limit, aim = rules.number(f"{name}_step_day"), rules.number(f"{name}_aim")
-    row, salinity = last_reading(name, facts), last_reading("salinity", facts)
+    row = last_reading(name, facts)
     if row is None or row.low is None:
         return limit, 1
+    salinity = beside(row, "salinity", facts)
     now = salts.value_at_35(row.low, salinity.low) if salinity is not None and salinity.low and salinity.low >= 5 else row.low
     gap = max(0.0, aim - now)
     days = max(1, math.ceil(gap / limit - 1e-9))

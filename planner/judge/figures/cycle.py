@@ -87,12 +87,22 @@ def quarantine_ammonia(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("quarantine_ammonia", dosing.ammonium_chloride_g(litres, rise), "g", dosing.FORMULAS["ammonium_chloride_g"], quarantine_tank=f"{litres:g} L", rise=f"{rise:g} mg/L as N")
 
 
-def quarantine_half(facts: Facts, rules: Rulebook) -> Quantity | None:
-    """A large change of the quarantine water, in litres; None where that tank has no described volume."""
-    litres, share = facts.tank.equipment.quarantine_l, rules.number("half_change_share")
+def quarantine_half(facts: Facts, rules: Rulebook) -> Quantity:
+    """A large change of the quarantine water."""
+    return _of_quarantine("quarantine_half", rules.number("half_change_share"), facts)
+
+
+def quarantine_new_water(facts: Facts, rules: Rulebook) -> Quantity:
+    """New water for a quarantine tank without animals."""
+    return _of_quarantine("quarantine_new_water", rules.number("quarantine_renew_share"), facts)
+
+
+def _of_quarantine(name: str, share: float, facts: Facts) -> Quantity:
+    """A share of the quarantine water in litres, or as it is where the volume of that tank is not described."""
+    litres = facts.tank.equipment.quarantine_l
     if not litres:
-        return None
-    return made("quarantine_half", litres * share / 100, "L", "share of the water", "V x share / 100", quarantine_tank=f"{litres:g} L", share=f"{share:g} %")
+        return made(name, share, "%", "share of the water")
+    return made(name, litres * share / 100, "L", "share of the water", "V x share / 100", quarantine_tank=f"{litres:g} L", share=f"{share:g} %")
 
 
 def bicarbonate_day(facts: Facts, rules: Rulebook) -> Quantity | None:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
+from planner.frozen import dataclass
 from planner.judge.facts import Facts
 from planner.rulebook.shapes import Rulebook
 from planner.science.formula import Formula

@@ -42,4 +42,20 @@ ammonia_change = _sized("ammonia_change", "ammonia", "alarm_ammonia_twice", "eme
 nitrite_change = _sized("nitrite_change", "nitrite", "alarm_nitrite", "nitrite_change_share")
 nitrate_change = _sized("nitrate_change", "nitrate", "nitrate_over", "nitrate_change_share", ion=True)
 
-__all__ = ["ammonia_change", "nitrate_change", "nitrite_change"]
+alkalinity_change = _sized("alkalinity_change", "alkalinity", "alkalinity_spilled_aim", "alkalinity_change_share")
+
+
+def nitrate_changes(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """How many changes as large as today's bring nitrate from its last reading to where its alarm is over. Where the reading is off
+    the scale, or the new water is no better than the aim, nobody can tell: then three, and the tests decide."""
+    change, now, new = nitrate_change(facts, rules), last_reading("nitrate", facts), last_reading("nitrate", facts, "mixing")
+    factor, aim = nitrogen_factor("nitrate", "ion"), rules.number("nitrate_over")
+    source = (new.high or 0.0) * factor if new is not None and _known(new) else 0.0
+    if change is None or now is None or not _known(now) or source >= aim:
+        return made("nitrate_changes", 3, "", "not known, so that the tests decide")
+    x = max(aim, (now.low or 0.0) * factor)
+    count = max(1, math.ceil(math.log((aim - source) / (x - source)) / math.log(1 - change.value / facts.net_volume_l) - 1e-9))
+    return made("nitrate_changes", count, "", "ln((aim - new) / (now - new)) / ln(1 - share), rounded up", now=f"{x:g} mg/L", aim=f"{aim:g} mg/L", new_water=f"{source:g} mg/L")
+
+
+__all__ = ["alkalinity_change", "ammonia_change", "nitrate_change", "nitrate_changes", "nitrite_change"]

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 
+from planner.frozen import dataclass
 from planner.judge.challenge import first_ammonia
 from planner.judge.facts import Facts, Instant, instant_of
 from planner.judge.kinds.done import DoneAsked, done_asked

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from planner.frozen import dataclass
 from planner.judge.facts import animals_in
 from planner.judge.kinds.kind import JudgedKind
 from planner.judge.possible import Possible, since

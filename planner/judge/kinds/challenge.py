@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from planner.frozen import dataclass
 from planner.judge.challenge import challenge, challenge_mg_n_l, first_possible_proof, newest_failed
+from planner.judge.evidence import unread
 from planner.judge.kinds.kind import Days, Diary, JudgedKind
 from planner.judge.possible import Possible, since
 from planner.judge.scene import NO, UNKNOWN, YES, Scene, first_instant
 from planner.rulebook.kinds.challenge import ChallengeNode
-from planner.terms.records import Trace
+from planner.terms.records import Row, Trace, Unreadable
 from planner.terms.traces import Asked, NoTime, NotTried, Repetitions, Unread
 
 
@@ -30,7 +30,7 @@ def answer(node: ChallengeNode, scene: Scene) -> Trace:
         return Trace(left, NO if row is None else YES, () if row is None else (row,), () if row is None else (row,))
     result = challenge(node, scene.facts, scene.rules)
     what = ProofAsked(dose_mg_n_l=challenge_mg_n_l(node, scene.facts, scene.rules), hours=scene.rules.hours(node.hours), times=node.times)
-    hidden = next((line for name in ("ammonia", "nitrite") if (line := scene.facts.unreadable(name, "display")) is not None), None)
+    hidden = next((line for name in ("ammonia", "nitrite") for line in scene.facts.unreadable(name, "display") if not _is_past(line, name, result.rows, scene)), None)
     if hidden is not None:
         damaged = Unread(scene.facts.journal.file, hidden.line)
         return Trace(what, UNKNOWN, (*result.told, damaged), result.rows, gap=damaged)
@@ -38,6 +38,11 @@ def answer(node: ChallengeNode, scene: Scene) -> Trace:
         return Trace(what, YES, result.told, result.rows)
     gap = NoTime(of_a_test=True) if result.needs_time else Repetitions(result.passed, node.times)
     return Trace(what, UNKNOWN if result.needs_time or not result.tried else NO, result.told or (NotTried(),), result.rows, gap=gap)
+
+
+def _is_past(line: Unreadable, name: str, proofs: tuple[Row, ...], scene: Scene) -> bool:
+    """Was it tested anew since, and does every test of these proofs lie after it?"""
+    return unread(name, "display", scene.facts, scene.rules) is None and all(r.earliest >= line.moment for r in proofs)
 
 
 def may_hold(node: ChallengeNode, scene: Scene) -> Possible:

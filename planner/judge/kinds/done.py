@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from planner.frozen import dataclass
 from planner.judge.kinds.kind import Days, Diary, JudgedKind, is_excluded
 from planner.judge.possible import Possible, since
 from planner.judge.scene import NO, YES, Scene, done_rows, first_tick, last_instant

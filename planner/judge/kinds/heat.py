@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
 from datetime import timedelta
 
+from planner.frozen import dataclass
 from planner.judge.facts import Facts, instant_of
 from planner.judge.kinds.kind import JudgedKind
 from planner.judge.possible import Possible, since

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date
 from typing import Any, Protocol
 
+from planner.frozen import dataclass
 from planner.judge.possible import EVER, Possible
 from planner.judge.scene import NO, Scene
 from planner.rulebook.shapes import Rulebook

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from planner.frozen import dataclass
 from planner.judge.kinds.kind import JudgedKind
 from planner.judge.scene import NO, UNKNOWN, YES, Scene
 from planner.rulebook.kinds.kit import KitNode

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import partial
 
+from planner.frozen import dataclass
 from planner.judge import evidence
 from planner.judge.evidence import LeveledReading
 from planner.judge.facts import Instant, instant_of
@@ -52,7 +52,7 @@ def asked(node: ReadingNode, scene: Scene) -> ReadingAsked:
 def answer(node: ReadingNode, scene: Scene) -> Trace:
     facts, rules = scene.facts, scene.rules
     what = asked(node, scene)
-    hidden = facts.unreadable(node.name, node.where)
+    hidden = evidence.unread(node.name, node.where, facts, rules)
     if hidden is not None:
         damaged = Unread(facts.journal.file, hidden.line)
         return Trace(what, UNKNOWN, (damaged,), gap=damaged)
@@ -85,8 +85,10 @@ def answer(node: ReadingNode, scene: Scene) -> Trace:
     if found != YES or node.times == 1:
         return Trace(what, found, (told,), newest.rows, gap=None if found == YES else Outside())
     kept = [newest]
+    torn = max((line.moment for line in facts.unreadable(node.name, node.where)), default=float("-inf"))
     for group in groups:
-        if group.disagree or _within(node, group, scene) != YES:
+        # A test that cannot be read stands between, and may have shown anything.
+        if group.earliest < torn <= newest.earliest or group.disagree or _within(node, group, scene) != YES:
             break
         if evidence.apart(group, kept[-1], rules.hours(node.apart) if node.apart else rules.hours("spacing")):
             kept.append(group)
@@ -117,7 +119,7 @@ def _within(node: ReadingNode, group: LeveledReading, scene: Scene) -> Answer:
     if node.free:
         group = evidence.as_free(group, node.where, scene.facts, scene.rules)
     if node.at_35:
-        group = evidence.as_at_35(group, node.where, scene.facts, scene.rules)
+        group = evidence.as_at_35(group, scene.facts, scene.rules)
     answers = [evidence.clear_answer(node.name, group, scene.facts.tank, scene.rules)] if node.clear else []
     return both([*answers, *(limit(group.low, group.high) for limit in _limits(node, scene))])
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from dataclasses import dataclass
 from datetime import timedelta
 from operator import attrgetter
 
+from planner.frozen import dataclass
+from planner.judge.evidence import at_35, unread
 from planner.judge.facts import Facts, change_fraction, instant_of
 from planner.judge.kinds.kind import JudgedKind
 from planner.judge.possible import Possible, since
@@ -27,27 +28,53 @@ class SwingAsked(Asked):
 
 def answer(node: SwingNode, scene: Scene) -> Trace:
     facts, number = scene.facts, scene.rules.numbers[node.by]
-    hours = scene.rules.hours(node.within)
-    what = SwingAsked(name=node.name, by=Amount(number.value, number.unit), within_h=hours, units=facts.tank.units)
-    if (hidden := facts.unreadable(node.name, node.where)) is not None:
+    what = SwingAsked(name=node.name, by=Amount(number.value, number.unit), within_h=scene.rules.hours(node.within), units=facts.tank.units)
+    if (hidden := unread(node.name, node.where, facts, scene.rules)) is not None:
         damaged = Unread(facts.journal.file, hidden.line)
         return Trace(what, UNKNOWN, (damaged,), gap=damaged)
     rows = _exact(node, facts)
     if not rows:
         return Trace(what, UNKNOWN, (NoReading(),), gap=NoReading())
-    newest, limit = rows[-1], number.value * unit_factor(node.name, number.unit)
-    both, rises = _causes(node.unless_between, node, scene), _causes(node.rises_by, node, scene)
-    lately = [r for r in _since(rows, newest, hours) if newest.earliest - r.latest <= hours * 3600]
-    if node.single and any(abs((newest.low or 0.0) - (r.low or 0.0)) <= limit / 2 * 1.000001 for r in lately):
+    newest = rows[-1]
+    if node.days is None or node.lately is None:
+        pair = _moved(node, scene, rows, len(rows) - 1)
+        return Trace(what, YES if pair else NO, pair or (newest,), pair or (newest,))
+    lately = scene.rules.hours(node.lately) * 3600
+    swings = [p for n in range(len(rows)) if newest.earliest - rows[n].latest <= lately and (p := _moved(node, scene, rows, n)) is not None]
+    if len({newest_of_pair.day for _, newest_of_pair in swings}) < scene.rules.number(node.days):
         return Trace(what, NO, (newest,), (newest,))
+    return Trace(what, YES, swings[-1], swings[-1])
+
+
+def _moved(node: SwingNode, scene: Scene, rows: list[Row], at: int) -> tuple[Row, Row] | None:
+    """The pair that shows that the reading at this place moved too far; None where it did not."""
+    number, hours = scene.rules.numbers[node.by], scene.rules.hours(node.within)
+    newest, limit = rows[at], number.value * unit_factor(node.name, number.unit)
+    both, rises = _causes(node.unless_between, node, scene), _causes(node.rises_by, node, scene)
+    lately = [r for r in _since(rows[: at + 1], newest, hours) if newest.earliest - r.latest <= hours * 3600]
+    if node.single and any(abs(_value(node, scene, newest) - _value(node, scene, r)) <= limit / 2 * 1.000001 for r in lately):
+        return None
     for other in lately:
-        moved = (newest.low or 0.0) - (other.low or 0.0)
+        moved = _value(node, scene, newest) - _value(node, scene, other)
         causes = both + rises if moved > 0 else both
-        if any(other.earliest <= cause.latest and cause.earliest <= newest.latest for cause in causes):
+        if any(other.earliest <= cause.latest and cause.earliest <= newest.latest for cause in causes) or _goes_home(node, scene, other, newest):
             continue
         if abs(moved) - (_expected_fall(node, scene, other, newest) if moved < 0 else 0.0) > limit * 1.000001:
-            return Trace(what, YES, (other, newest), (other, newest))
-    return Trace(what, NO, (newest,), (newest,))
+            return other, newest
+    return None
+
+
+def _value(node: SwingNode, scene: Scene, row: Row) -> float:
+    return (row.low or 0.0) * (at_35(row, scene.facts, scene.rules) if node.at_35 else 1.0)
+
+
+def _goes_home(node: SwingNode, scene: Scene, other: Row, newest: Row) -> bool:
+    """Did it come from outside of its range, and is now nearer to it, or in it?"""
+    if node.home_least is None or node.home_most is None:
+        return False
+    least, most = (scene.rules.number(n) * unit_factor(node.name, scene.rules.numbers[n].unit) for n in (node.home_least, node.home_most))
+    was, now = other.low or 0.0, newest.low or 0.0
+    return (was > most and least <= now < was) or (was < least and was < now <= most)
 
 
 def _causes(kinds: tuple[str, ...], node: SwingNode, scene: Scene) -> list[Row]:

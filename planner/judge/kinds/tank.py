@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from planner.files.tank import tank_value
+from planner.frozen import dataclass
 from planner.judge.kinds.bounds import at_least, at_most
 from planner.judge.kinds.kind import JudgedKind
 from planner.judge.scene import NO, UNKNOWN, YES, Scene, both

@@ -6,6 +6,7 @@ from collections.abc import Callable, Container, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from planner.files.checked import Checked
 from planner.rulebook.check import known_ids
 from planner.rulebook.house.allowed import is_measure_of, measures
 from planner.rulebook.kinds.node import TIME
@@ -205,11 +206,13 @@ def told_change(after: Any, before: Any) -> str:
 def _condition_words(condition: Condition) -> str:
     """A condition without a sentence of its own, as it is written."""
     def flat(value: Any) -> str:
+        if isinstance(value, Checked):
+            value = {field.alias or name: told for name, field in value.model_fields.items() if (told := getattr(value, name)) != field.filled()}
         if isinstance(value, dict):
             return ", ".join(f"{k} {flat(v)}" if v is not True else str(k) for k, v in value.items())
         return " and ".join(flat(v) for v in value) if isinstance(value, list | tuple) else str(value)
 
-    return flat(condition.model_dump(exclude_defaults=True, by_alias=True))
+    return flat(condition)
 
 
 __all__ = ["Change", "Draft", "condition_uses", "marks_of", "task_uses", "text_uses", "told_change", "told_value"]

@@ -6,11 +6,9 @@ allowed is judged in `housejudge`.
 
 from __future__ import annotations
 
-from copy import copy
 from typing import Any
 
-from pydantic import Field, create_model
-
+from planner.files.checked import Field
 from planner.rulebook.nodes import Condition, Written
 from planner.rulebook.provenance import Caution, Number
 from planner.rulebook.shapes import AlertRule, GateRule, PhaseRule
@@ -19,12 +17,14 @@ from planner.rulebook.task_rule import TaskRule
 
 def part_of(shape: type[Written], name: str, told: str, **own: Any) -> type[Written]:
     """A shape with the same keys, none of them obligatory and none filled in; `own` keys replace or follow."""
-    fields: dict[str, Any] = {}
-    for key, field in shape.model_fields.items():
-        optional = copy(field)
-        optional.default, optional.default_factory = None, None
-        fields[key] = (field.annotation, optional)
-    return create_model(name, __base__=Written, __doc__=told, **(fields | own))
+    fields = {key: (field.annotation, Field(default=None, alias=field.alias, **field.limits)) for key, field in shape.model_fields.items()}
+    return _shape(name, told, **(fields | own))
+
+
+def _shape(name: str, told: str | None, **fields: tuple[Any, Any]) -> type[Written]:
+    """A record of these fields: of each its type and what `Field` gives, or its default."""
+    types, given = ({key: pair[n] for key, pair in fields.items()} for n in (0, 1))
+    return type(name, (Written,), {"__module__": __name__, "__doc__": told, "__annotations__": types, **given})
 
 
 NumberPart = part_of(Number, "NumberPart", "A number: of a shipped one only what changes, of a new one value, unit and grade.")
@@ -38,8 +38,8 @@ PhasePart = part_of(
 AlertPart = part_of(
     AlertRule, "AlertPart", "An alert: of a shipped one only what changes, else the whole of it.",
     alert=(str, ...), tasks=(tuple[TaskPart, ...], ()))  # type: ignore[valid-type]
-AlertFilePart = create_model("AlertFilePart", __base__=Written, numbers=(dict[str, NumberPart], {}), alerts=(tuple[AlertPart, ...], ()))  # type: ignore[valid-type]
-NumbersFilePart = create_model("NumbersFilePart", __base__=Written, numbers=(dict[str, NumberPart], ...))  # type: ignore[valid-type]
+AlertFilePart = _shape("AlertFilePart", None, numbers=(dict[str, NumberPart], {}), alerts=(tuple[AlertPart, ...], ()))  # type: ignore[valid-type]
+NumbersFilePart = _shape("NumbersFilePart", None, numbers=(dict[str, NumberPart], ...))  # type: ignore[valid-type]
 CautionPart = part_of(Caution, "CautionPart", "A caution: of a shipped one only what is added to, else the whole of it.")
 
 __all__ = ["AlertFilePart", "AlertPart", "CautionPart", "GatePart", "NumberPart", "NumbersFilePart", "PhasePart", "TaskPart", "part_of"]

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from pydantic import Field
-
+from planner.files.checked import Field
 from planner.rulebook.kinds.node import HIGHER, LOWER, TIME, Known, Node, Subject, Tests, Threshold, limits
 
 

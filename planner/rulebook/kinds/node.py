@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict
+from planner.files.checked import Checked
+from planner.frozen import dataclass
 
 Way = Literal["lower_is_stricter", "higher_is_stricter", "unclear"]
 LOWER: Way = "lower_is_stricter"
@@ -24,11 +24,10 @@ Known = Callable[[Literal["rock_in"]], tuple[str, ...]]
 """The tasks that the engine knows by a name, as keys."""
 
 
-class Written(BaseModel):
+class Written(Checked):
     """Base of everything that a rule author writes."""
 
-    # The shipped rules mostly come checked (`kept`), so nothing is built for checking before it is asked for.
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True, defer_build=True)
+    by_name = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from pydantic import Field
-
+from planner.files.checked import Field
 from planner.rulebook.kinds.node import HIGHER, LOWER, TIME, UNCLEAR, Known, Node, Subject, Tests, Threshold, given, limits, named
 
 
@@ -14,7 +13,7 @@ class ReadingNode(Node):
     time), none outside the limits between them. `fresh` names a number in hours; without it the freshness of the
     reading's kind holds. `clear` asks for the kit's own zero. `free` (ammonia
     alone) judges the free ammonia, mg/L as NH3 by the upper published value, at the last pH, temperature and salinity. `at_35` (calcium,
-    magnesium) judges the value as it would be at 35 ppt, by the last salinity. `ever` asks whether any reading so far, old ones too, lay within. `since` counts only readings after the last `done`
+    magnesium, alkalinity) judges the value as it would be at 35 ppt, by the salinity read nearest to it in time. `ever` asks whether any reading so far, old ones too, lay within. `since` counts only readings after the last `done`
     of a task or the last fact 'dosed:ammonia'. `lately`: one reading of so long a time within the limits is enough, whatever followed."""
 
     name: str

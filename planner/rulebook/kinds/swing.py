@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Self
-
-from pydantic import Field, model_validator
-
+from planner.files.checked import Field, check
 from planner.rulebook.kinds.node import HIGHER, LOWER, TIME, Known, Node, Subject, Threshold, limits
 
 
@@ -14,7 +11,9 @@ class SwingNode(Node):
     a row of one of these kinds has its cause and is left out: `unless_between` for a move of either way, `rises_by` for a rise
     (a dose explains no fall). A change of water counts only where it took more than the share `large`: a smaller one cannot move
     the reading so far. From above `falls_from` a fall of `fall_a_day` is expected and taken off. `single`: only as long as the newest
-    reading stands alone; another one of that time within half of `by` bears it out, and what is left is no doubt any more."""
+    reading stands alone; another one of that time within half of `by` bears it out, and what is left is no doubt any more.
+    `at_35`: of a salt, judged as it would be at 35 ppt, so that it does not jump with the salinity. `home_least`, `home_most`: a move from outside
+    of this range towards it is the way back that a remedy asked for. `days`: only once it happened on so many days of the time `lately`."""
 
     name: str
     where: str = "display"
@@ -26,22 +25,31 @@ class SwingNode(Node):
     falls_from: str | None = None
     fall_a_day: str | None = None
     single: bool = False
+    at_35: bool = False
+    home_least: str | None = None
+    home_most: str | None = None
+    days: str | None = None
+    lately: str | None = None
 
-    @model_validator(mode="after")
-    def _fall_has_its_pace(self) -> Self:
+    @check
+    def _fall_has_its_pace(self) -> None:
         if (self.falls_from is None) != (self.fall_a_day is None):
             raise ValueError("`falls_from` and `fall_a_day` belong together")
-        return self
+        if (self.home_least is None) != (self.home_most is None):
+            raise ValueError("`home_least` and `home_most` belong together")
+        if (self.days is None) != (self.lately is None):
+            raise ValueError("`days` and `lately` belong together")
 
     def thresholds(self) -> tuple[Threshold, ...]:
         return (Threshold(self.by, HIGHER, self.name), Threshold(self.within, LOWER, TIME),
-                *limits((self.large, LOWER, ""), (self.falls_from, LOWER, self.name), (self.fall_a_day, HIGHER, self.name)))
+                *limits((self.large, LOWER, ""), (self.falls_from, LOWER, self.name), (self.fall_a_day, HIGHER, self.name),
+                        (self.home_least, LOWER, self.name), (self.home_most, HIGHER, self.name), (self.days, HIGHER, ""), (self.lately, LOWER, TIME)))
 
     def names(self) -> tuple[tuple[str, str], ...]:
         return (("reading", self.name),)
 
     def watches(self, known: Known) -> tuple[Subject, ...]:  # noqa: ARG002
-        return (("reading", self.name), *((kind, "*") for kind in (*self.unless_between, *self.rises_by)))
+        return (("reading", self.name), *((("reading", "salinity"),) if self.at_35 else ()), *((kind, "*") for kind in (*self.unless_between, *self.rises_by)))
 
     def water(self) -> str:
         return self.where

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from pydantic import Field
-
+from planner.files.checked import Field
 from planner.rulebook.kinds.node import Node
 
 

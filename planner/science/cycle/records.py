@@ -4,8 +4,10 @@ Times are days since the first ammonia. Amounts are mg/L as N.
 """
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
+
+from planner.frozen import dataclass
 
 SeedKind = Literal["none", "bottled", "media_marine", "media_fresh"]
 RockKind = Literal["none", "dry", "cured", "live"]

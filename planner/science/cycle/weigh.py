@@ -77,7 +77,7 @@ def _spread_normals(dimensions: int, first: int, count: int) -> Floats:
             value += scale * (index % prime)
             index //= prime
         uniform = np.clip((value + offset) % 1.0, 1e-9, 1 - 1e-9)
-        columns.append(np.array([inverse(float(u)) for u in uniform]))
+        columns.append(np.array([inverse(u) for u in uniform.tolist()]))
     normals = np.stack(columns, axis=1)
     normals.setflags(write=False)
     return normals

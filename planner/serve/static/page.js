@@ -85,7 +85,10 @@
 
   // --- numbers typed into a test stay until they are saved, also over a reload
   const drafts = (form) => `newtank draft ${form.dataset.draft}`;
-  const draft = (form) => keep(drafts(form), { at: Date.now(), fields: [...new FormData(form)].filter(([name, value]) => name !== "key" && name !== "next" && name !== "form" && !name.startsWith("unit:") && value) });
+  const draft = (form) => {
+    const fields = [...new FormData(form)].filter(([name, value]) => !["key", "next", "form", "shown"].includes(name) && !name.startsWith("unit:") && value);
+    keep(drafts(form), { at: Date.now(), fields: fields.some(([name]) => /^(value|pick):/.test(name)) ? fields : [] });
+  };
   const fill = (form, fields) => {
     for (const [name, value] of fields) {
       for (const field of form.elements) {

@@ -12,10 +12,10 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
-from pydantic import BaseModel
 from pydantic.json_schema import GenerateJsonSchema
 from pydantic_core import core_schema
 
+from planner.files.checked import Checked, checker_model
 from planner.files.tank import Tank, known_paths
 from planner.files.tank_fields import written_of
 from planner.plan.goods import GOODS
@@ -118,9 +118,9 @@ class _AsWritten(GenerateJsonSchema):
         return False
 
 
-def _schema_of(model: type[BaseModel]) -> Schema:
+def _schema_of(model: type[Checked]) -> Schema:
     ours = [phase.phase for phase in load_shipped_rules()[0].phases]
-    schema: Schema = model.model_json_schema(by_alias=True, schema_generator=_AsWritten)
+    schema: Schema = checker_model(model).model_json_schema(by_alias=True, schema_generator=_AsWritten)
     for name, part in ((model.__name__, schema), *schema.get("$defs", {}).items()):
         part.pop("title", None)
         for key, words in ((k, w) for (owner, k), w in FIXED_WORDS.items() if owner == name):
@@ -223,7 +223,7 @@ def _or_empty(value: Schema) -> Schema:
 
 def _rules(book: Rulebook | None) -> Schema:
     """Which kind of rule file it is shows by its keys: a phase, alerts, numbers alone, sources, words, cautions; a list is cases."""
-    models: tuple[type[BaseModel], ...] = (PhasePart, AlertFilePart, NumbersFilePart, TogetherFile, CautionPart, Source, Word, CaseRule)
+    models: tuple[type[Checked], ...] = (PhasePart, AlertFilePart, NumbersFilePart, TogetherFile, CautionPart, Source, Word, CaseRule)
     parts = {model.__name__: _schema_of(model) for model in models}
     defs: Schema = {}
     for part in parts.values():

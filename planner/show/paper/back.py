@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 
 from planner.rulebook.names import condition_names
 from planner.rulebook.provenance import Source
@@ -12,7 +12,6 @@ from planner.rulebook.words import Word, words_in
 from planner.show.json.record_objects import Json
 from planner.show.paper.animals import LEGAL
 from planner.show.paper.cards import WEIGHTS, caution_name
-from planner.show.paper.pencil import Pencil
 from planner.show.words.house_rules import subject_of
 from planner.show.words.numbers import cited_numbers
 from planner.show.words.words import listed, plain_name
@@ -34,7 +33,7 @@ def caution_data(plan: Plan, rules: Rulebook, *, elsewhere: bool) -> list[Json]:
              "text": f"{rules.cautions[k].text} {rules.cautions[k].defer}", "house": f"caution/{k}" in house} for k in keys]
 
 
-def sources_data(plan: Plan, rules: Rulebook, pencil: Pencil) -> Json:
+def sources_data(plan: Plan, rules: Rulebook, pencil: Callable[[str], str]) -> Json:
     """The sources behind the numbers of this paper, how many are common practice, and what the shop changed."""
     cited = cited_numbers(_numbers_used(plan, rules), rules)
     backed = dict.fromkeys(_source_line(one.source) for one in cited if one.source is not None)
@@ -42,13 +41,11 @@ def sources_data(plan: Plan, rules: Rulebook, pencil: Pencil) -> Json:
 
 
 def _source_line(source: Source) -> str:
-    """`Camargo and others 2005, Nitrate toxicity`; what has no author begins with its title."""
-    if not source.authors:
-        return source.title + (f", {source.year}" if source.year else "")
-    return f"{source.authors} {source.year or ''}".strip() + f", {source.title}"
+    """`Camargo and others 2005`, enough to find it in the full list; what has no author has its title."""
+    return " ".join(filter(None, (source.authors or source.title, str(source.year or ""))))
 
 
-def _figure_name(name: str, plan: Plan, rules: Rulebook, pencil: Pencil) -> str:
+def _figure_name(name: str, plan: Plan, rules: Rulebook, pencil: Callable[[str], str]) -> str:
     """What a number of the rules is, in words: the job that uses it, jobs of this plan first."""
     keys = dict.fromkeys((*(t.key for t in plan.tasks if t.state not in CLOSED and t.key in rules.tasks), *rules.tasks))
     for key in keys:
@@ -60,7 +57,7 @@ def _figure_name(name: str, plan: Plan, rules: Rulebook, pencil: Pencil) -> str:
     return plain_name(name).capitalize()
 
 
-def _house_line(rule: HouseRule, plan: Plan, rules: Rulebook, pencil: Pencil) -> str:
+def _house_line(rule: HouseRule, plan: Plan, rules: Rulebook, pencil: Callable[[str], str]) -> str:
     """What a shop changed or added, under the names that this paper uses: no file, no id."""
     id, _, key = rule.id.partition("#")
     kind, _, name = id.partition("/")

@@ -19,6 +19,7 @@ from planner.show.words.words import bare_day
 from planner.terms.records import Plan, Task
 
 WEEKS, WEEK = 12, 7
+TITLE = "Twelve weeks of care"
 READ = ("ammonia", "nitrite", "nitrate", "ph", "alkalinity", "salinity", "temperature")
 
 
@@ -35,9 +36,9 @@ def care_data(plan: Plan, tank: Tank, rules: Rulebook) -> Json | None:
         seen.setdefault(task.key, (task, later))
     begins = gate_window(plan, LAST_GATE).likely or start
     return {
-        "title": phase.title, "running": phase.title, "from": f"about {bare_day(begins, plan.on)}" if begins is not None and begins > plan.on else "",
+        "title": TITLE, "from": f"about {bare_day(begins, plan.on)}" if begins is not None and begins > plan.on else "",
         "rows": [_row(task, later, start, rules) for task, later in seen.values()], "weeks": WEEKS,
-        "reads": [(title(name), unit_of(name, tank), _band(name, plan)) for name in READ],
+        "reads": [(title(name), "" if unit_of(name, tank) in (band := _band(name, plan)) else unit_of(name, tank), band) for name in READ],
     }
 
 

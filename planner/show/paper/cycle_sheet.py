@@ -11,10 +11,12 @@ from planner.files.tank import Tank
 from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Rulebook
 from planner.show.json.record_objects import Json
-from planner.show.terminal.chart import NAMES, Scale, extent, scale_of
-from planner.show.words.words import bare_day, short_day, window_words
+from planner.show.paper.road import NAMES, milestones
+from planner.show.paper.wall import span_words
+from planner.show.terminal.chart import Scale, extent, scale_of
+from planner.show.words.words import bare_day, short_day
 from planner.terms.readings import READINGS
-from planner.terms.records import Journal, Plan, Row, Window
+from planner.terms.records import Journal, Plan, Row
 from planner.terms.written_amounts import IONS, NITROGEN
 
 MOST_POINTS, LEAST_STEP = 45, 2
@@ -36,17 +38,14 @@ def cycle_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook) -> Jso
     start = plan.forecast.curve[0].day
     given = {name: q for t in plan.tasks if t.phase == phase.id for name, q in t.amounts}
     doses = [(word, given[name]) for word, name in DOSES if name in given]
-    events = [(NAMES[n].capitalize(), f"read on {bare_day(e.happened, plan.on)}" if e.happened else _window(e.window, plan)) for n, e in plan.forecast.events.items()]
+    events = [(title, f"read on {bare_day(done, plan.on)}" if done else span_words(window, plan)) for title, window, done in (*milestones(plan), (NAMES["cycle_done"], phase.window, None))]
+    told = {*phase.advice, *(s for s in plan.forecast.sentences if s.startswith("Expected"))}  # on its card, and in the line of events
     return {
-        "charts": [_chart(name, plan, tank, journal, rules) for name in ("ammonia", "nitrite")], "events": events, "sentences": list(plan.forecast.sentences),
+        "charts": [_chart(name, plan, tank, journal, rules) for name in ("ammonia", "nitrite")], "events": events, "sentences": [s for s in plan.forecast.sentences if s not in told],
         "started": short_day(start, plan.on) if start <= plan.on else "", "first": max(0, (plan.on - start).days), "dose_unit": doses[0][1].unit if doses else "",
         "doses": [(word, shown_amount(q.value, q.unit, plan.units)) for word, q in doses],
         "pass": [_pass(name, tank, rules) for name in ("ammonia", "nitrite")], "others": [(title(name), unit_of(name, tank)) for name in OTHERS],
     }
-
-
-def _window(window: Window, plan: Plan) -> str:
-    return window_words(window, plan.on, "beyond the forecast").removeprefix("likely ")
 
 
 def title(name: str) -> str:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time
 from functools import cache
 from pathlib import Path
@@ -103,7 +103,7 @@ def _chosen(data: Json, only: Collection[str], edition: Edition) -> Json:
         sheets = set(edition.sheets)
         parts = ["wall", *(part for part, sheet in SHEET_OF.items() if sheet in sheets)]
         cards = [s for s in data["cards"]["sections"] if CARD + s["title"] in sheets]
-        return data | {"parts": parts + (["cards"] if cards else []), "cards": data["cards"] | {"sections": cards, "finished": []}}
+        return data | {"parts": parts + (["cards"] if cards else []), "cards": data["cards"] | {"sections": cards}}
     return data | {"parts": [p for p in PARTS if p in only] if only else [p for p in PARTS if p != "sitter"]}
 
 
@@ -117,7 +117,8 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
     name = one_line(plan.name) or NAMELESS
     fill = text_filler(tank, journal, rules, plan.on)
     pencil = pencil_for(plan, rules, fill)
-    plan = plan_on_paper(plan, pencil)
+    shopping = shopping_list(plan, tank, journal, rules, catalogue, shop)
+    plan = plan_on_paper(replace(plan, tasks=tuple(t for t in plan.tasks if t.key not in shopping.settled)), pencil)
 
     def said(text: str) -> str:
         return pencil(fill(text))
@@ -128,7 +129,7 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
     on_sheets = frozenset(p.id for p in plan.phases if (cycle is not None and p.role in ("proves_filter", "runs_tank")) or p.role == "without_end")
     told: Json = {
         "wall": wall_data(plan, rules, said, shop.phone or "" if shop is not None else ""), "drawing": drawing_data(tank, plan), "road": road_data(plan, tank, journal),
-        "notices": _notices(plan, pencil), "shopping": shopping_data(shopping_list(plan, tank, journal, rules, catalogue, shop), shop, plan, pencil),
+        "notices": _notices(plan, pencil), "shopping": shopping_data(shopping, shop, plan, pencil),
         "cards": cards_data(plan, rules, on_sheets, said), "cycle": cycle, "animals": animals, "care": care, "cautions": caution_data(plan, rules, elsewhere=animals is not None),
         "sources": sources_data(plan, rules, said),
     }

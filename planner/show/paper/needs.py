@@ -18,6 +18,7 @@ MOST_TIMES = 4
 """So many blanks a line has at most; more readings go onto the log sheet."""
 LAST_GATE: PhaseRole = "opens_to_animals"
 PROOF: PhaseRole = "proves_filter"
+TICKED, ALL_TICKED, ALL_BUT = "Ticked above: ", "All jobs above are ticked", ", but not always "
 WALLED = ("Its test is written down on page 1", "All its tests are written down on page 1")
 
 
@@ -57,21 +58,25 @@ def open_needs(phase: Phase, jobs: Sequence[str], on_wall: Sequence[Json] = ()) 
         return []
     lines = [need_line(n) for n in phase.needs if n.met is not Answer.YES]
     ticked = [x["text"] for x in lines if x["text"] in jobs and not x["value"]]
+    others = [title for title in dict.fromkeys(jobs) if title not in ticked]
     walled = [x for x in lines if x["value"] and x in on_wall]
-    short = [one for one, many in (({"text": f"Ticked above: {'; '.join(f'“{title}”' for title in ticked)}", "value": False, "times": 1}, len(ticked) > 1),
+    names = TICKED + "; ".join(f"“{title}”" for title in ticked) if len(others) >= len(ticked) else ALL_TICKED + (ALL_BUT + "; ".join(f"“{title}”" for title in others) if others else "")
+    short = [one for one, many in (({"text": names, "value": False, "times": 1}, len(ticked) > 1),
                                    ({"text": WALLED[len(walled) > 1], "value": False, "times": 1}, bool(walled))) if many]
     return [*short, *(x for x in lines if x not in walled and (len(ticked) < 2 or x["text"] not in ticked))]
 
 
 def wall_tests(plan: Plan) -> Tests | None:
     """The tests before the next animals: the proof of the filter and the tests that open the tank, all of them, with what
-    is met; once it is open, those of the first phase with animals that is not finished. None where no phase waits for a test."""
+    is met once it is their turn (until then the water still changes); once it is open, those of the first phase with animals that is not finished. None where no phase waits for a test."""
     gate = plan.phase_as(LAST_GATE)
     if gate is not None and gate.opened is None:
         proof = plan.phase_as(PROOF)
         before: Sequence[Need] = proof.needs if proof is not None else ()
         proven = ("", bare_day(proof.opened, plan.on)) if proof is not None and proof.opened is not None else None
-        return Tests(gate, (*(_with_seen(n, proven, plan.on) for n in before if need_reads(n)), *(_with_seen(n, None, plan.on) for n in gate.needs if need_reads(n))))
+        its_turn = gate.started is not None and gate.started <= plan.on
+        return Tests(gate, (*(_with_seen(n, proven, plan.on) for n in before if need_reads(n)),
+                            *(_with_seen(n, None, plan.on) if its_turn else need_line(n) for n in gate.needs if need_reads(n))))
     for phase in plan.phases:
         lines = tuple(need_line(n) for n in phase.needs if n.met is not Answer.YES and need_reads(n))
         if phase.opened is None and lines:

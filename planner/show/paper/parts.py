@@ -4,7 +4,7 @@ without loading the page setter."""
 from __future__ import annotations
 
 PARTS = ("wall", "tank", "shopping", "cards", "cycle", "care", "animals", "cautions", "sitter")
-"""In the order of the pages."""
+"""As the command lists them; what is written on comes last on paper."""
 CHANGED = "changed"
 """Not a part: the first side, and the sheets that say something else than in the last edition."""
 SHEET_OF = {"tank": "This tank", "shopping": "Shopping", "cycle": "Cycle sheet", "care": "Weekly care", "animals": "Animals", "cautions": "Cautions and words"}

@@ -4,7 +4,7 @@ days from things that happen, because a calendar date is wrong at the first slip
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 
 from planner.files.tank import Tank
 from planner.judge.facts import gather, sand_kg
@@ -15,7 +15,7 @@ from planner.show.paper.wall import span_words
 from planner.show.words.words import bare_day
 from planner.terms.amounts import format_amount
 from planner.terms.causes import cause
-from planner.terms.records import Journal, Phase, Plan, Window
+from planner.terms.records import CLOSED, Journal, Phase, Plan, Window
 
 NAMES = {"ammonia_clear": "Ammonia clear", "nitrite_clear": "Nitrite clear", "cycle_done": "The filter is proven"}
 FIRST_FOOD = {"dosed": "the first dose", "food": "the first food", "rock": "the day when the rock went in"}
@@ -39,10 +39,12 @@ def drawing_data(tank: Tank, plan: Plan) -> Json:
     if sand is None and known and tank.sand.kind != "none":
         sand = sand_kg(tank) / DRY_SAND_KG_L * 1000 / ((glass.length_cm or 1) * (glass.width_cm or 1))
     figures = {q.name: shown_amount(q.value, q.unit, plan.units) for q in plan.quantities}
-    facts = [(label, figures[name] + after) for label, name, after in (("Water in it", "net_volume", " net (use it for every dose)"), ("Outside volume", "gross_volume", ""),
+    facts = [(label, figures[name] + after) for label, name, after in (("Water in it, net", "net_volume", " for every dose"), ("Outside volume", "gross_volume", ""),
              ("Weight when full", "total_weight", ""), ("Load under the base", "floor_load", "")) if name in figures]
     if "target_salinity" in figures:
-        facts.append(("Salinity", f"aim for {figures['target_salinity']}" + (f", which is {figures['target_sg']}" if "target_sg" in figures else "")))
+        facts.append(("Salinity", f"aim for {figures['target_salinity']}"))
+        if "target_sg" in figures:
+            facts.append(("That is", figures["target_sg"]))
     facts.append(("Temperature", "aim for " + format_amount(tank.water.temperature_c, "°C", plan.units)))
     if tank.rock.kind:
         facts.append(("Rock", tank.rock.kind + (f", {format_amount(tank.rock.mass_kg * 1000, 'g', plan.units)}" if tank.rock.mass_kg else "")))
@@ -67,8 +69,7 @@ def road_data(plan: Plan, tank: Tank, journal: Journal) -> Json:
         return {"stretches": [_stretch("Start", "the first day", start, [r for p in phases for r in _rows(p, plan, start)], plan)]}
     at = phases.index(cycle)
     proven = gate_window(plan, "proves_filter").likely
-    milestones = [(NAMES[n], e.window if e.happened is None else Window(e.happened, e.happened, e.happened), e.happened) for n, e in plan.forecast.events.items() if n != "cycle_done"]
-    cycle_rows = [_row(title, window, done, plan, fed) for title, window, done in (*milestones, (NAMES["cycle_done"], cycle.window, cycle.opened))]
+    cycle_rows = [_row(title, window, done, plan, fed) for title, window, done in (*milestones(plan), (NAMES["cycle_done"], cycle.window, cycle.opened))]
     stretches = (
         _stretch("Start", "the first day", start, [r for p in phases[:at] for r in _rows(p, plan, start)], plan),
         _stretch("Filter", FIRST_FOOD[tank.cycle.ammonia or "dosed"], fed, cycle_rows, plan),
@@ -77,17 +78,32 @@ def road_data(plan: Plan, tank: Tank, journal: Journal) -> Json:
     return {"stretches": [s for s in stretches if s["rows"]]}
 
 
+def milestones(plan: Plan) -> list[tuple[str, Window, date | None]]:
+    """What is read clear on the way, with its span and the day on which it was. Before the first food the forecast counts from its
+    likely day alone; here an early and a late first food widen the span, as they do that of the proof, or the paper would
+    contradict itself."""
+    fed, cycle = plan.forecast.curve[0].day, plan.phase_as("proves_filter")
+    first = next((t.window for t in plan.tasks if cycle is not None and t.phase == cycle.id and t.state not in CLOSED and t.date == fed), None) if fed > plan.on else None
+    early = fed - first.earliest if first is not None and first.earliest is not None else timedelta()
+    late = first.latest - fed if first is not None and first.latest is not None else timedelta()
+
+    def moved(window: Window) -> Window:
+        return Window(max(plan.on, window.earliest - early) if window.earliest else None, window.likely, window.latest + late if window.latest else None)
+
+    return [(NAMES[n], Window(e.happened, e.happened, e.happened) if e.happened else moved(e.window), e.happened) for n, e in plan.forecast.events.items() if n in NAMES and n != "cycle_done"]
+
+
 def _stretch(title: str, event: str, day: date | None, rows: Sequence[Json], plan: Plan) -> Json:
     """`happened`: the day where it has come; else `likely`, beside the blank."""
     said = bare_day(day, plan.on) if day is not None else ""
     came = day is not None and day <= plan.on
-    return {"title": title, "event": event, "happened": said if came else "", "likely": "" if came else said, "rows": list(rows)}
+    return {"title": title, "event": event, "happened": said if came else "", "likely": "" if came else said, "rows": sorted(rows, key=lambda row: row["at"])}
 
 
 def _rows(phase: Phase, plan: Plan, base: date | None) -> list[Json]:
     """A phase; behind the one that opens the tank, the first animal and the first fish."""
     if phase.opened is None and unplanned(phase, plan):
-        return [{"title": phase.title, "counted": "none planned", "likely": "", "done": False, "blank": False}]
+        return [{"title": phase.title, "counted": "none planned", "likely": "", "done": False, "blank": False, "at": date.max.toordinal()}]
     firsts = (("The first animal comes in", next_animal(plan)), ("The first fish come in", next_fish(plan))) if phase.role == "opens_to_animals" and phase.opened is None else ()
     return [_row(phase.title, phase.window, phase.opened, plan, base), *(_row(title, window, None, plan, base) for title, window in firsts if window.likely is not None)]
 
@@ -96,7 +112,7 @@ def _row(title: str, window: Window, opened: date | None, plan: Plan, base: date
     day = opened or window.likely
     counted = f"day {(day - base).days + 1}" if day is not None and base is not None and day >= base else ""
     likely = f"finished {bare_day(opened, plan.on)}" if opened else span_words(window, plan).removeprefix("about ")
-    return {"title": title, "counted": counted, "likely": likely, "done": opened is not None, "blank": opened is None}
+    return {"title": title, "counted": counted, "likely": likely, "done": opened is not None, "blank": opened is None, "at": (day or date.max).toordinal()}
 
 
 def unplanned(phase: Phase, plan: Plan) -> bool:
@@ -105,4 +121,4 @@ def unplanned(phase: Phase, plan: Plan) -> bool:
     return bool(sort) and cause("none_wished", sort=sort) in plan.notices
 
 
-__all__ = ["drawing_data", "road_data", "unplanned"]
+__all__ = ["drawing_data", "milestones", "road_data", "unplanned"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 from functools import lru_cache
 from typing import Any
 
@@ -13,6 +14,7 @@ from planner.terms.records import State, Task
 LONGEST_WORD = 30
 """Characters that a word may have on paper; in a longer one a break is allowed after every `PIECE`."""
 PIECE = 8
+WEEK = 7
 SOFT_BREAK = "\u200b"
 _LONG = re.compile(rf"[^\s{SOFT_BREAK}]{{{LONGEST_WORD + 1},}}")
 _STEP = re.compile(rf"(.{{{PIECE}}})(?=[^\u0300-\u036f\u200d\ufe0f])")
@@ -42,9 +44,18 @@ def paper_line(text: str) -> str:
     return _LONG.sub(lambda word: _STEP.sub(rf"\1{SOFT_BREAK}", word[0]), clean) if len(clean) > LONGEST_WORD else clean
 
 
+def is_late(task: Task, on: date) -> bool:
+    """Was there a whole day on which it could have been done? Not if it was due yesterday, nor within a week of that if its
+    next usable day, such as a day for shopping, is still to come."""
+    if task.state != State.LATE or task.due is None:
+        return False
+    days = (on - task.due).days
+    return days >= WEEK or (days > 1 and (task.date is None or task.date <= on))
+
+
 def is_provisional(task: Task) -> bool:
     """Does its day depend on a gate that is shut?"""
     return task.tentative or task.state == State.WAITING
 
 
-__all__ = ["SOFT_BREAK", "fit_for_paper", "is_provisional", "paper_line"]
+__all__ = ["SOFT_BREAK", "fit_for_paper", "is_late", "is_provisional", "paper_line"]

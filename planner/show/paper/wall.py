@@ -12,14 +12,14 @@ from planner.rulebook.shapes import Rulebook
 from planner.show.json.record_objects import Json
 from planner.show.paper.needs import LAST_GATE, wall_tests
 from planner.show.paper.often import often_words
-from planner.show.paper.text import is_provisional
+from planner.show.paper.text import is_late, is_provisional
 from planner.show.terminal.agenda import CLOSED, URGENT, alarm_ids, next_of_each
 from planner.show.words.words import bare_day, listed, short_day
 from planner.terms.records import Plan, State, Task, Window
 
 Fill = Callable[[str], str]
 
-EMERGENCIES = (("Water on the floor", "leak", "stop", 3), ("Power cut, animals in", "power-cut-stocked", "air", 3), ("Animals gasp, or ammonia shows", "ammonia-three", "change", 5))
+EMERGENCIES = (("Water on the floor", "leak", "stop", 3), ("Power cut with animals", "power-cut-stocked", "air", 3), ("Animals gasp, or ammonia shows", "ammonia-three", "change", 5))
 """Heading, alert, its task, and how many of its steps the strip has room for."""
 SWITCHED_ON = re.compile(r"\bon again\b")
 SHOCK = "shock"
@@ -87,12 +87,12 @@ def week_data(plan: Plan, rules: Rulebook) -> list[Json]:
     alarms = alarm_ids(plan, rules)
     jobs = [(t, later) for t, later in next_of_each(t for t in plan.tasks if t.state not in CLOSED and not t.tested_with)
             if t.state in URGENT or (t.date is not None and t.date <= end)]
-    jobs.sort(key=lambda job: (job[0].phase not in alarms, job[0].state != State.LATE, job[0].state != State.DUE, is_provisional(job[0])))
-    return [{"title": t.title, "day": _day(t), "often": often_words(t, later, plan, rules).partition(" until ")[0], "hold": t.state == State.ON_HOLD} for t, later in jobs[:MOST_JOBS]]
+    jobs.sort(key=lambda job: (job[0].phase not in alarms, not is_late(job[0], plan.on), job[0].state != State.DUE, is_provisional(job[0])))
+    return [{"title": t.title, "day": _day(t, plan), "often": often_words(t, later, plan, rules).partition(" until ")[0], "hold": t.state == State.ON_HOLD} for t, later in jobs[:MOST_JOBS]]
 
 
-def _day(task: Task) -> str:
-    if task.state == State.LATE:
+def _day(task: Task, plan: Plan) -> str:
+    if is_late(task, plan.on):
         return "late"
     return "" if task.date is None else ("about " if is_provisional(task) else "") + short_day(task.date, task.date)
 

@@ -4,18 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from planner.plan.absence import Absence, NightLimit
+from planner.plan.absence import BEFORE, RETURN, Absence, NightLimit
 from planner.show.words.sitter import sitter_rows
 from planner.show.words.words import Line, Page, day_words, days_words, short_day
 from planner.terms.records import Plan
 
-BEFORE = {
-    14: "Nothing new from here on: no animals, no new device, no new setting.",
-    7: "Run the top-up, the feeder and any dosing exactly as they shall run while you are away. Watch them every day.",
-    4: "Change water, floss and carbon, and empty the skimmer's cup. Test ammonia, nitrite, alkalinity and salinity.",
-    2: "Only look from here on. Clean no pump and move no rock.",
-    0: "Close lid and net, check timers and plugs, fill the top-up container, feed half. Take a photograph of how the tank looks when all is well. Leave your telephone number.",
-}
 TOO_LATE = "It is too late for a trial run. Trust no top-up, feeder or dosing that you have not watched for a week; let a person do it."
 LEAVE_OUT = "Leave out while you are away: doses by hand, an adsorber, cleaning, other light times, and every treatment. Nobody should weigh a dose for you."
 LIMITS = {
@@ -27,10 +20,6 @@ LIMITS = {
     "top_up": "The top-up water lasts no longer. A larger container could flood the tank with fresh water.",
     "food": "Fish without food, as long as no feeder has been tried for a week.",
 }
-RETURN = (
-    "Count the animals, smell the water, look at the floor.", "Measure temperature and salinity, and test ammonia, nitrite, alkalinity and pH, before you feed or top up.",
-    "Look first at the top-up; it goes wrong most often.", "Change a tenth of the water.", "Feed half for two days.", "Log the full set of tests within a day. New animals wait a week, and for one clean set.",
-)
 
 
 def away_lines(found: Absence, plan: Plan, width: int, *, described: bool) -> tuple[Line, ...]:
@@ -39,7 +28,8 @@ def away_lines(found: Absence, plan: Plan, width: int, *, described: bool) -> tu
     page.heading(f"{plan.name}: away from {short_day(found.first, plan.on)} to {short_day(found.last, plan.on)}", f"{found.nights} night{'s' if found.nights != 1 else ''}")
     page.gap()
     page.say(_alone(found), "strong")
-    for limit in found.limits[:4]:
+    causes = [limit.why for limit in found.limits]
+    for limit in [lim for n, lim in enumerate(found.limits) if lim.why not in causes[:n]][:4]:  # a cause is told once, by what it allows least
         page.labelled(_nights(limit.nights), _limit(limit), 2, 10)
     page.say(_visits(found))
     if not described:
@@ -73,6 +63,8 @@ def home_alone_lines(found: Absence, plan: Plan, width: int) -> tuple[Line, ...]
     for alarm in found.alarms:
         page.say(f"Alarm: {alarm}. Call the person with the key.", "strong")
     page.gap()
+    if plan.on == found.first:
+        page.say(f"Before you leave: {BEFORE[0]}")
     page.say("All jobs wait for your return.")
     write_sheet(page, found, plan)
     return tuple(page.lines)

@@ -11,13 +11,14 @@ from planner.files.tank import Tank
 from planner.judge.evidence import clear_level
 from planner.rulebook.shapes import Rulebook
 from planner.show.words.words import Page, Span, bare_day
+from planner.terms.amounts import three_digits
 from planner.terms.records import CurvePoint, Plan, Row
 from planner.terms.written_amounts import IONS, nitrogen_factor
 
 ROWS = 9
 LABELS = 7
 READING, OFF_SCALE, LIKELY, BAND, TODAY, CLEAR, CEILING = "o", "^", "=", ".", "|", "-", "~"
-MARKS = {READING: "reading", OFF_SCALE: "reading off the kit's scale", LIKELY: "likely course", BAND: "band of 8 in 10 plausible tanks", TODAY: "today",
+MARKS = {READING: "reading", OFF_SCALE: "reading off the kit's scale", LIKELY: "likely course", BAND: "where 8 of 10 tanks like yours lie", TODAY: "today",
          CLEAR: "clear, at or below this line", CEILING: "above this line off your kit"}
 FINE = {READING: "●", OFF_SCALE: "▲", LIKELY: "⣀", BAND: "░", TODAY: "│", CLEAR: "┄", CEILING: "╌"}
 """How a terminal that knows more than ASCII shows the marks; the likely course is drawn in dots, eight to a cell."""
@@ -62,14 +63,14 @@ def forecast_page(plan: Plan, readings: dict[str, tuple[Row, ...]], width: int, 
         seen = {mark for line in drawn for mark in line[LABELS:]}
         page.say("; ".join(f"{FINE[mark] if fine else mark} {said}" for mark, said in MARKS.items() if (FINE[mark] if fine else mark) in seen or mark == LIKELY), "soft")
         if "cycle_done" in forecast.events and forecast.events["cycle_done"].happened is None:
-            page.say("Where ammonia rises again it is fed, as the rules would ask for.", "soft")
+            page.say("Where ammonia rises again, you feed the filter.", "soft")
         if all(scales.get(name, Scale()).factor == 1 for name in ("ammonia", "nitrite")):
             page.say(BASES, "soft")
     page.gap()
     for sentence in forecast.sentences:
         page.say(sentence)
     if "cycle_done" in forecast.events and forecast.events["cycle_done"].happened is None:
-        page.say("A forecast opens nothing: the gate waits for your tests.", "soft")
+        page.say("A forecast lets no animal in. Your tests do.", "soft")
     return page
 
 
@@ -120,7 +121,7 @@ def draw(name: str, curve: tuple[CurvePoint, ...], readings: tuple[Row, ...], on
     lines = [f"{name}, {scale.unit}"]
     every = 4 if (rows - 1) % 4 == 0 else rows - 1
     for index, cells in enumerate(grid):
-        label = f"{top * scale.factor * (rows - 1 - index) / (rows - 1):{LABELS - 1}.3g} " if index % every == 0 else " " * LABELS
+        label = f"{three_digits(float(f'{top * scale.factor * (rows - 1 - index) / (rows - 1):.2g}')):>{LABELS - 1}} " if index % every == 0 else " " * LABELS
         lines.append((label + "".join(FINE.get(cell, cell) if fine else cell for cell in cells)).rstrip())
     lines.append(days_below(start, per, used, on))
     return lines

@@ -30,7 +30,7 @@ def plan_lines(plan: Plan, rules: Rulebook, width: int, *, phase: str | None = N
         write_holds(sheet, rules)
         _notices(sheet)
         write_timeline(sheet.page, plan)
-        sheet.page.say("In the lists: [ ] to do, [x] done, [-] skipped, [?] provisional, [=] on hold.", "soft")
+        sheet.page.say("In the lists: [ ] to do, [x] done, [-] skipped, [?] day may move, [=] on hold.", "soft")
     for found in plan.phases:
         if phase in (None, found.id):
             _phase(sheet, found, full=phase is not None)
@@ -39,7 +39,7 @@ def plan_lines(plan: Plan, rules: Rulebook, width: int, *, phase: str | None = N
     sheet.glossary.explain(page)
     page.gap()
     page.say(f"What to do now: {sheet.run('today', '')}", "soft")
-    page.say(f"Why a task stands here: {sheet.run('why', 'PHASE/TASK')}", "soft")
+    page.say(f"Why a job stands here: {sheet.run('why', 'WORDS-OF-ITS-TITLE')}", "soft")
     return tuple(page.lines)
 
 
@@ -83,8 +83,8 @@ def _head(sheet: Sheet) -> None:
     page.heading(plan.name, day_words(plan.on))
     shown = {q.name: shown_amount(q.value, q.unit, plan.units) for q in plan.quantities}
     if "net_volume" in shown:
-        gross = f" (the box is sold as {shown['gross_volume']})" if "gross_volume" in shown else ""
-        page.labelled("water", f"{shown['net_volume']} net, the figure for every dose{gross}")
+        gross = f" (the box holds {shown['gross_volume']})" if "gross_volume" in shown else ""
+        page.labelled("water", f"{shown['net_volume']} once rock and sand are in; doses go by it{gross}")
     if "target_salinity" in shown:
         pair = f", that is {shown['target_sg']}" if "target_sg" in shown else ""
         page.labelled("salinity", f"aim for {shown['target_salinity']}{pair}")
@@ -136,7 +136,7 @@ def _phase(sheet: Sheet, phase: Phase, full: bool) -> None:
         else:
             write_short(sheet, task, later)
     if phase.opened is None or full:
-        _needs(sheet, phase.needs, "The gate at its end needs" if phase.role != "without_end" else "It asks for")
+        _needs(sheet, phase.needs, "To end this phase" if phase.role != "without_end" else "It asks for")
     sheet.glossary.explain(page)
 
 
@@ -147,5 +147,5 @@ def _needs(sheet: Sheet, needs: Sequence[Need], title: str) -> None:
     page.gap()
     page.say(title + ":")
     for need in needs:
-        page.labelled(MET[need.met], need_words(need) + shown_words(need), 2, 9, label_role="strong" if need.met != Answer.YES else "soft")
+        page.labelled(MET[need.met], need_words(need, ids=False).removeprefix("done: ") + shown_words(need), 2, 9, label_role="strong" if need.met != Answer.YES else "soft")
         sheet.glossary.hear(need_words(need))

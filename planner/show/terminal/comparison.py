@@ -141,7 +141,7 @@ def _windows(page: Page, comparison: Comparison) -> None:
     left, centre, right = (bare_day(d, on) for d in (start, middle, end))
     axis = left.ljust(place(middle) - len(centre) // 2) + centre
     page.lines.append((Span(" " * lead + axis + right.rjust(room - len(axis)), "soft"),))
-    page.say("o likely, - from quick to slow: three ways it may go, worked through step by step. None is a promise; gates open on tests.", "soft")
+    page.say("o likely, - from quick to slow: three ways it may go, worked through step by step. None is a promise: only tests let you go on.", "soft")
 
 
 def _band(window: Window, place: Callable[[date], int], room: int) -> str:

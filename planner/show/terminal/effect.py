@@ -11,13 +11,13 @@ from typing import Any
 from planner.plan.texts import shown_amount
 from planner.plan.what_moved import what_moved
 from planner.show.json.record_objects import hold_document, moved_document, problem_document, row_document
-from planner.show.words.words import Line, Page, bare_day, day_words, days_words, listed, short_day
+from planner.show.words.words import Line, Page, bare_day, day_words, days_words, listed, short_day, span_words
 from planner.terms.problems import Problem
 from planner.terms.readings import READINGS
 from planner.terms.records import TASK_KINDS, URGENT, Hold, Moved, Phase, Plan, Row, Task, Window
 
 SHOWN_TASKS = 4
-MILESTONE_TITLES = {"ammonia_clear": "Ammonia clear", "nitrite_clear": "Nitrite clear", "cycle_done": "The filter proven"}
+MILESTONE_TITLES = {"ammonia_clear": "Ammonia clear", "nitrite_clear": "Nitrite clear", "cycle_done": "Filter ready"}
 CYCLE_READINGS = frozenset({"ammonia", "nitrite", "nitrate"})
 
 
@@ -47,7 +47,7 @@ def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
     titles = {p.id: p.title for p in (*before.phases, *after.phases)}
     behind = {t.id: t.depends_on for t in (*before.tasks, *after.tasks) if t.depends_on}
     moved = tuple(
-        replace(m, because=f"{entry}; it waits for the gate '{titles.get(behind[m.id], behind[m.id])}'") if m.id in behind else m
+        replace(m, because=f"{entry}; it waits for the end of “{titles.get(behind[m.id], behind[m.id])}”") if m.id in behind else m
         for m in what_moved(before, after, entry))
     due_before = {t.id for t in before.tasks if t.state in URGENT}
     newly_due = tuple(t for t in after.tasks if t.state in URGENT and t.id not in due_before)
@@ -77,23 +77,22 @@ def _forecast_moved(before: Plan, after: Plan, written: Sequence[Row]) -> list[s
         elif old.window == new.window:
             kept += [f"{title[:1].lower()}{title[1:]} is expected {expected}"] if old.window.likely else []
         else:
-            said.append(f"{title} is now expected {_window_words(new.window, after.on)}; before this {entry}: {expected.removeprefix('about ')}.{_width_words(old.window, new.window)}")
+            said.append(f"{title}: now expected {_window_words(new.window, after.on)}; before this {entry} {expected.removeprefix('about ')}.{_width_words(old.window, new.window)}")
     lines = {r.line for r in written}
-    said += [f"{row_words(r)[:1].upper()}{row_words(r)[1:]} fits no plausible tank: check the kit, the dose and the basis, and test again. Until a second test settles it, the dates stand further apart." for r in after.forecast.unexplained if r.line in lines]
+    said += [f"{row_words(r)[:1].upper()}{row_words(r)[1:]} does not fit what a tank like this can do. Check the kit and the dose, and test again. Until then the dates are less certain." for r in after.forecast.unexplained if r.line in lines]
     if not said and kept and any(r.kind == "reading" and r.what in CYCLE_READINGS and r.where == "display" for r in written):
         return [f"This reading moves nothing: {kept[0]}."]
     return said
 
 
 def _window_words(window: Window, on: date) -> str:
-    """`about 12 Mar (between 8 and 20 Mar)`."""
+    """`about 12 Mar (8 to 20 Mar)`."""
     if window.likely is None:
         return "beyond the forecast"
     likely = f"about {bare_day(window.likely, on)}"
     if window.earliest is None or window.earliest == window.likely == window.latest:
         return likely
-    late = "a later month" if window.latest is None else bare_day(window.latest, on)
-    return f"{likely} (between {bare_day(window.earliest, on)} and {late})"
+    return f"{likely} ({span_words(window, on=on) if window.latest is not None else f'{bare_day(window.earliest, on)} to a later month'})"
 
 
 def _width_words(old: Window, new: Window) -> str:
@@ -101,7 +100,7 @@ def _width_words(old: Window, new: Window) -> str:
     if widths[0] is None or widths[1] is None or widths[0] == widths[1]:
         return ""
     by = widths[1] - widths[0]
-    return f" The band has {'narrowed' if by < 0 else 'widened'} by {days_words(abs(by))}."
+    return f" Its early and late day lie {days_words(abs(by))} {'closer together' if by < 0 else 'further apart'}."
 
 
 def _new_advice(before: Plan, after: Plan) -> tuple[str, ...]:
@@ -144,9 +143,9 @@ def effect_lines(effect: Effect, plan: Plan, width: int) -> tuple[Line, ...]:
     page.labelled("written", written_words(effect.written), role="strong")
     _raised(page, effect, plan)
     for phase in effect.shut:
-        page.labelled("shut", f"the gate of '{phase.title}' is shut again", role="strong")
+        page.labelled("shut", f"“{phase.title}” is no longer passed", role="strong")
     for phase in effect.opened:
-        page.labelled("open", f"the gate of '{phase.title}' is open", role="strong")
+        page.labelled("open", f"“{phase.title}” is passed", role="strong")
     for because, holds in _by_reason(effect.lifted).items():
         page.labelled("set free", f"{'; '.join(_title(plan, h.gate) for h in holds)}. What held it is over: {because}")
     if effect.water is not None:

@@ -18,6 +18,7 @@ LABEL = 10
 DO_NOW, HOLD = "Do now", "On hold"
 ALARM_STOPS = "New animals and the next steps, until this is over."
 SEE_TODAY = "`newtank today` says what to do."
+SEE_ALL = "--all lists the dates."
 
 
 def brings_danger(effect: Effect, rules: Rulebook) -> bool:
@@ -44,7 +45,6 @@ def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES, 
     page.lines += danger
     if most >= MOST_LINES:
         page.labelled("Written", _told(effect, width), role="strong")
-    moved = moved_words(effect, plan)
     for label, text, role in meaning(effect):
         room = most - len(page.lines) - (0 if danger and label == HOLD else 1)  # a line for what moved, unless a hold of the danger needs it
         kept = _sentences(text, room, width, cut=label in (DO_NOW, HOLD))
@@ -54,7 +54,8 @@ def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES, 
             continue
         page.labelled(label, kept, role=role, label_role="soft")
     if len(page.lines) < most:
-        page.labelled("Moved", _sentences(moved, most - len(page.lines), width, cut=True))
+        room = most - len(page.lines)
+        page.labelled("Moved", next((told for told in _moved_ways(effect, plan) if len(wrap(told, width - LABEL)) <= room), SEE_ALL))
     return tuple(page.lines)
 
 
@@ -100,16 +101,24 @@ def meaning(effect: Effect, see: str = SEE_TODAY) -> Iterator[tuple[str, str, Ro
 
 def moved_words(effect: Effect, plan: Plan, more: str = ": --all lists them") -> str:
     """The date that moved most, and how many others did. `more`: where those are told."""
+    return _moved_ways(effect, plan, more)[0]
+
+
+def _moved_ways(effect: Effect, plan: Plan, more: str = ": --all lists them") -> tuple[str, ...]:
+    """The same in whole sentences, each shorter than the one before: no title is cut."""
     ticked = {r.what.partition("#")[0] for r in effect.written if r.kind in ("done", "skipped")}
     real = [m for m in effect.moved if m.days and m.id.partition("#")[0] not in ticked and (p := plan.phase(m.id.removeprefix("gate/")), p is None or p.role != "without_end")[1]]
     if not real:
         again = next((m for m in effect.moved if m.id.partition("#")[0] in ticked and m.after is not None), None)
-        return f"No date. {again.title} comes again on {short_day(again.after, plan.on)}." if again is not None and again.after is not None else "No date."
+        return (f"No date. {again.title} comes again on {short_day(again.after, plan.on)}.", "No date.") if again is not None and again.after is not None else ("No date.",)
     most = max(real, key=lambda m: (abs(m.days or 0), m.id.startswith("gate/")))
     assert most.days and most.before and most.after
     others = f" {len(real) - 1} other date{'s' if len(real) != 2 else ''} moved{more}." if len(real) > 1 else ""
     title = most.title.removeprefix("gate: ")
-    return f"“{title}” by {days_words(abs(most.days))}, {short_day(most.before, plan.on)} to {short_day(most.after, plan.on)}.{others}"
+    by = f"{days_words(abs(most.days))} {'later' if most.days > 0 else 'sooner'}"
+    return (f"“{title}” by {days_words(abs(most.days))}, {short_day(most.before, plan.on)} to {short_day(most.after, plan.on)}.{others}",
+            f"“{title}” {by}, {short_day(most.after, plan.on)}.{others}",
+            f"{len(real)} date{'s' if len(real) > 1 else ''}, one by {days_words(abs(most.days))}{more}.")
 
 
 def _sentences(text: str, room: int, width: int, cut: bool = False) -> str:

@@ -10,7 +10,7 @@ from planner.show.words.words import Line, Page
 
 OWN_WORDS = {
     "algae_bloom": "Algae spread within days", "algae_seen": "First algae, film or brown dust on the glass", "bought": "Something was bought (bought salt 20kg, bought ammonia_kit 50 tests)", "fed": "The bacteria were fed with food", "ill": "An animal looks ill in another way",
-    "medicated": "Medicine was given", "power_cut": "The power is out", "smell": "A smell of rotten eggs", "tank_closed": "The tank is given up",
+    "medicated": "Medicine was given", "overdose": "Too much of a salt was dosed", "power_cut": "The power is out", "smell": "A smell of rotten eggs", "tank_closed": "The tank is given up",
 }
 """Events that no alarm has for its title, or to which several alarms listen."""
 FACTS = (("dosed ammonia 4.1g", "a dose"), ("changed_water 10%", "a water change"), ("poured fresh 2L", "a top-up"), ("added ANIMAL 2", "animals that came"), ("lost ANIMAL", "an animal that died"),

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from typing import Literal
 
 from planner.plan.day_jobs import Day, Job
 from planner.plan.places import alarm_place
@@ -11,11 +13,14 @@ from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import NEVER_CAPPED
 from planner.show.terminal.taskcard import MOST_TERMS, WEIGHT_ROLES, WEIGHTS, Sheet, amount_words, write_cautions
 from planner.show.words.causes import all_words
+from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import yielded_words
 from planner.show.words.words import Page, Role, Span, days_words, short_day, wrap
 from planner.terms.records import Plan, State, Task
 
 NUMBER_WIDTH = 5
+Told = Literal["full", "steps", "line"]
+"""How much of a job stands on the page: everything; its steps behind the protective lines of its cautions; those lines and its title."""
 
 
 def as_printed(day: Day, rules: Rulebook) -> tuple[list[Job], list[Job], list[Job]]:
@@ -41,27 +46,36 @@ def endangered(day: Day, rules: Rulebook) -> bool:
     return any(j.standing == "open" and j.task.role != "test" and places.get(j.task.phase) in NEVER_CAPPED for j in day.jobs)
 
 
-def write_job(sheet: Sheet, job: Job, rules: Rulebook, in_full: bool, brief: bool = True) -> None:
-    """One job: its cautions, its line, and what its day made of it; with `in_full` also amounts, steps and what to watch. With `brief` a
-    job of an alarm has each caution in its one protective line, because whoever is in danger reads no more."""
+def write_job(sheet: Sheet, job: Job, rules: Rulebook, told: Told) -> None:
+    """One job: its cautions, its line, and what its day made of it; but for `line` also amounts, steps and what to watch. Only `full` has
+    each caution whole; else it stands in its one protective line."""
     page, task = sheet.page, job.task
     if job.standing != "open":
         _line(page, job.number, task.title, standing_words(job, sheet.plan), "soft", "soft")
         return
     reminders: list[str] = []
-    if in_full and not (brief and any(task.phase == a.alert for a in rules.alerts)):
+    if told == "full":
         write_cautions(sheet, task.cautions, NUMBER_WIDTH)
     else:
         reminders = _short_cautions(sheet, task)
     marks = ["new"] if not job.known else []
     marks += [f"late {days_words((sheet.plan.on - task.due).days)}"] if task.state == State.LATE and task.due else []
     lead = f"({', '.join(reminders)}) " if reminders else ""
-    _line(page, job.number, lead + job_words(task, rules, sheet.plan.units), ", ".join(marks), "strong" if in_full else "", "strong")
+    _line(page, job.number, lead + job_words(task, rules, sheet.plan.units), ", ".join(marks), "strong" if told != "line" else "", "strong")
     for why in task.yielded:
         if why.way != "asked":
             page.say(sheet.typed(yielded_words(why, sheet.numbers)), indent=NUMBER_WIDTH)
-    if in_full:
-        _steps(sheet, task, 1 if brief and any(task.phase == a.alert for a in rules.alerts) else MOST_TERMS)
+    if told != "line":
+        _steps(sheet, task, 1 if told == "steps" else MOST_TERMS)
+
+
+def height(sheet: Sheet, jobs: Sequence[Job], rules: Rulebook, told: Told) -> int:
+    """How many lines these jobs take below what the page has said already."""
+    words = Glossary(sheet.glossary.words, set(sheet.glossary.told))
+    trial = replace(sheet, page=Page(sheet.page.width), warned=set(sheet.warned), glossary=words)
+    for job in jobs:
+        write_job(trial, job, rules, told)
+    return len(trial.page.lines)
 
 
 def job_words(task: Task, rules: Rulebook, units: str) -> str:
@@ -139,7 +153,7 @@ def _steps(sheet: Sheet, task: Task, terms: int) -> None:
 
 def minutes_words(tasks: Sequence[Task]) -> str:
     whole = sum(t.minutes for t in tasks)
-    return f"{whole} minutes" if whole <= 120 else f"about {whole / 60:.0f} hours"
+    return f"{whole} minutes" if whole <= 90 else f"about {round(whole / 30) / 2:g} hours"
 
 
-__all__ = ["NUMBER_WIDTH", "as_printed", "caution_keyword", "endangered", "job_words", "minutes_words", "standing_words", "write_job"]
+__all__ = ["NUMBER_WIDTH", "Told", "as_printed", "caution_keyword", "endangered", "height", "job_words", "minutes_words", "standing_words", "write_job"]

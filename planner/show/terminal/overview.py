@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 from planner.plan.day_jobs import Day
@@ -14,10 +15,11 @@ from planner.show.terminal.taskcard import Sheet
 from planner.show.terminal.today import write_where_we_are
 from planner.show.terminal.today_tail import LABEL
 from planner.show.words.causes import cause_words
-from planner.show.words.words import Line, Page, Role, Span, bare_day, day_words, listed, short_day, wrap
-from planner.terms.records import CLOSED, URGENT, Phase, Plan, Window
+from planner.show.words.words import Line, Page, Role, Span, bare_day, day_words, listed, short_day, span_words, wrap
+from planner.terms.records import CLOSED, URGENT, Phase, Plan
 
-TRIPS, NEXT = 6, 4
+TRIPS, NEXT, INDENT = 6, 4, 2
+ROAD_HEAD = "done about (quick to slow)"
 
 
 def overview_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "") -> tuple[Line, ...]:
@@ -45,14 +47,11 @@ def overview_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "") -
         page.labelled("The road", f"{len(done)} of {len(plan.phases)} phases are done" + (f", the last on {bare_day(last, plan.on)}" if last is not None else "")
                       + (f"; on your word, not on evidence: {listed(word)}" if word else "") + ".", 0, LABEL, "soft", "strong")
     ahead = sorted((p for p in plan.phases if p.state != "done"), key=lambda p: (p.role == "without_end", p.window.likely or date.max))
-    if ahead:
-        page.lines.append((Span(("" if done else "The road").ljust(LABEL), "strong"), Span(" " * (page.width - LABEL - 30)), Span("over about (quick to slow)", "soft")))
-    for phase in ahead:
-        _stop(page, phase, phase.window, plan)
+    _road(page, ahead, plan, "" if done else "The road")
     page.gap()
     _trips(page, plan, rules)
     page.gap()
-    page.say("In brackets: if all goes quickly, and if it goes slowly. No day opens anything; your tests do.", "soft")
+    page.say("In brackets: if all goes quickly, and if it goes slowly. Days are guesses; only your tests let you go on.", "soft")
     current = next((w.gate for w in plan.waiting_for), plan.phases[0].id if plan.phases else "PHASE")
     line = "    ".join((sheet.run("plan", current), sheet.run("plan", "--all"), sheet.run("today", "")))
     for command in [line] if len(line) <= width else line.split("    "):
@@ -60,29 +59,34 @@ def overview_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "") -
     return tuple(page.lines)
 
 
-def _stop(page: Page, phase: Phase, window: Window, plan: Plan) -> None:
-    """One phase of the road: over about when, with the quick and the slow way."""
-    role: Role = "strong" if phase.state in ("open", "on_hold") else ""
-    when = _when(phase, window, plan)
-    room = page.width - LABEL - 30
-    first, *more = wrap(phase.title, LABEL + room - 1, " " * LABEL)
-    page.lines.append((Span(" " * LABEL), Span(first[LABEL:].ljust(room), role), Span(when, role)))
-    page.lines += [(Span(line, role),) for line in more]
-    if phase.reason and phase.window.likely is None:
-        page.say(cause_words(phase.reason, plan.units), "soft", LABEL + 2)
+def _road(page: Page, ahead: Sequence[Phase], plan: Plan, label: str) -> None:
+    """The phases to come: each with the day on which it is over, and the quick and the slow way."""
+    year, rows = plan.on.year, list[tuple[Phase, str]]()
+    for phase in ahead:
+        rows.append((phase, _when(phase, year)))
+        year = phase.window.likely.year if phase.window.likely is not None else year
+    column = max(len(ROAD_HEAD), *(len(when) for _, when in rows)) if rows else 0
+    room = page.width - INDENT - column - 2
+    if rows:
+        page.lines.append((Span(f"{label:<{INDENT + room + 2}}", "strong"), Span(ROAD_HEAD, "soft")))
+    for phase, when in rows:
+        role: Role = "strong" if phase.state in ("open", "on_hold") else ""
+        first, *more = wrap(phase.title, INDENT + room, " " * INDENT, " " * (INDENT + 2))
+        page.lines.append((Span(f"{first:<{INDENT + room + 2}}", role), Span(when, role)))
+        page.lines += [(Span(line, role),) for line in more]
+        if phase.reason and phase.window.likely is None:
+            page.say(cause_words(phase.reason, plan.units), "soft", INDENT + 2)
 
 
-def _when(phase: Phase, window: Window, plan: Plan) -> str:
-    def said(day: date | None) -> str:
-        return bare_day(day, plan.on) if day is not None else "?"
-
-    state = {"open": "now, ", "on_hold": "on hold, "}.get(phase.state, "")
+def _when(phase: Phase, year: int) -> str:
+    """`now to 3 Dec (1 to 10 Dec)`; the year only where it is not the one of the row above."""
+    window, state = phase.window, {"open": "now to ", "on_hold": "on hold, "}.get(phase.state, "")
     if phase.role == "without_end":
-        return f"{state}without end"
+        return f"{state.removesuffix(' to ')}{', ' if phase.state == 'open' else ''}goes on"
     if window.likely is None:
-        return f"{state}no date"
-    spread = "" if window.earliest == window.latest else f" ({said(window.earliest)} to {said(window.latest)})"
-    return f"{state}{said(window.likely)}{spread}"
+        return f"{state.removesuffix(' to ')}{', ' if phase.state == 'open' else ''}no date"
+    spread = "" if window.earliest == window.latest else f" ({span_words(window)})"
+    return f"{state}{bare_day(window.likely, window.likely)}{f' {window.likely.year}' if window.likely.year != year else ''}{spread}"
 
 
 def _dated(page: Page, label: str, when: str, text: str) -> None:

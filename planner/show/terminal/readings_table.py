@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
 
+from planner.files.journal import TAG
 from planner.judge.evidence import kit_step
 from planner.judge.kinds import reading
 from planner.judge.scene import Scene
@@ -19,10 +20,11 @@ from planner.rulebook.words import Word
 from planner.science.use import Sample, fit_use
 from planner.show.json.record_objects import row_document
 from planner.show.terminal.chart import Scale, scale_of
+from planner.show.terminal.taskcard import MOST_TERMS
 from planner.show.words.conditions import asked_words, limit_words
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.words import Line, Page, Span, day_words, days_words, short_day, uncapped, wrap
-from planner.terms.amounts import format_amount
+from planner.terms.amounts import format_amount, listed
 from planner.terms.readings import READINGS
 from planner.terms.records import Answer, Plan, Row
 from planner.terms.written_amounts import NITROGEN
@@ -90,7 +92,7 @@ def readings_lines(plan: Plan, series: Sequence[Series], width: int, all_rows: b
         before: Row | None = one.rows[-len(shown) - 1] if len(shown) < len(one.rows) else None
         for row in shown:
             when = short_day(row.day, plan.on) + (f" {row.at:%H:%M}" if row.at else "")
-            written = f"{row.value} {row.unit}".strip() + (f" ({row.note})" if row.note and "tag" not in row.note else "")
+            written = f"{row.value} {row.unit}".strip() + (f" ({note})" if (note := TAG.sub("", row.note).strip()) else "")
             for n, line in enumerate(wrap(f"{when:<24}", width, "  ")):
                 if n == 0:
                     text = f"{line:<26}{value_words(row, one.unit, plan.units, one.factor):<22}{_change(before, row, one, plan.units):<16}"
@@ -100,12 +102,18 @@ def readings_lines(plan: Plan, series: Sequence[Series], width: int, all_rows: b
             before = row
         page.labelled("trend", one.trend, 2)
         for n, limit in enumerate(one.limits):
-            verdict = f" ({limit.asks}): {MET[limit.met]}" if limit.met is not None else f": {limit.asks}"
-            page.labelled("limits" if n == 0 else "", limit.text + verdict, 2)
+            page.labelled("limits" if n == 0 else "", limit.text + (f": {limit.asks}" if limit.met is None else f", to end {_ended(plan, limit.asks)}: {MET[limit.met]}"), 2)
         glossary.hear(one.unit, READINGS[one.name].title, *(limit.text for limit in one.limits))
     page.gap()
+    del glossary.waiting[MOST_TERMS:]
     glossary.explain(page)
     return tuple(page.lines)
+
+
+def _ended(plan: Plan, gate: str) -> str:
+    """The phase that a gate ends, by its title."""
+    phase = plan.phase(gate.removeprefix("gate/"))
+    return f"“{phase.title}”" if phase is not None else gate
 
 
 def readings_document(plan: Plan, series: Sequence[Series]) -> dict[str, Any]:
@@ -178,8 +186,13 @@ def _limits(name: str, where: str, plan: Plan, scene: Scene) -> tuple[Limit, ...
         for node in _nodes(rules.phase(phase.id).gate.opens_when):
             if node.name == name and node.where == where:
                 (asked if now else ahead).append(Limit(asked_words(reading.asked(node, scene)).removeprefix(f"{title} "), f"gate/{phase.id}", reading.answer(node, scene).answer))
-    raised = [(at, Limit(text, uncapped(alert.tasks[0].short or alert.title if alert.tasks else alert.title), None)) for alert in rules.alerts for at, text in _alarms(alert.when, name, where, scene)]
-    return tuple(dict.fromkeys([*(asked or ahead[:1]), *(limit for _, limit in sorted(raised, key=lambda found: found[0]))]))
+    raised = [(at, text, uncapped(alert.tasks[0].short or alert.title if alert.tasks else alert.title)) for alert in rules.alerts for at, text in _alarms(alert.when, name, where, scene)]
+    ways: dict[str, list[str]] = {}
+    for _, text, act in sorted(raised, key=lambda found: found[0]):
+        ways.setdefault(text, []).append(act)
+    # Several orders for the same reading differ by what else holds; the page of the day says which one it is.
+    alarms = (Limit(text, f"{listed(dict.fromkeys(acts), 'or')}{', as the page of the day says' if len(set(acts)) > 1 else ''}", None) for text, acts in ways.items())
+    return tuple(dict.fromkeys([*(asked or ahead[:1]), *alarms]))
 
 
 def _alarms(condition: Condition, name: str, where: str, scene: Scene) -> Iterator[tuple[float, str]]:
@@ -193,10 +206,10 @@ def _alarms(condition: Condition, name: str, where: str, scene: Scene) -> Iterat
             continue  # clear or not beside something else: that alarm is not this reading's
         told = [(reading.asked(node, scene), negated) for node, negated in mine]
         unclear = any(negated and node.clear for node, negated in mine)
-        said = _bounds(told, unclear) or [("not " if negated else "") + asked_words(asked).removeprefix(f"{title} ") for asked, negated in told]
+        said = _bounds(told, unclear) or (["any above clear"] if unclear else []) or [("not " if negated else "") + asked_words(asked).removeprefix(f"{title} ") for asked, negated in told]
         others = [("no animal" if negated else "animals") for node, negated in way if isinstance(node, AnimalNode) and node.where == where]
         at = min((limit.value for asked, _ in told for limit in (asked.at_least, asked.above, asked.at_most, asked.below) if limit), default=0.0)
-        yield at, " and ".join(dict.fromkeys(said)) + (f", with {others[0]} in" if others else "") + (", beside other signs" if rest else "")
+        yield at, " and ".join(dict.fromkeys(said)) + (f", with {others[0]} in" if others else "") + (", in some cases" if rest else "")
 
 
 def _bounds(told: Sequence[tuple[reading.ReadingAsked, bool]], unclear: bool) -> list[str]:

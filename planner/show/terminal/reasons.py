@@ -1,4 +1,4 @@
-"""`why`: the chain behind a task or a gate. Rule, numbers with source and grade, readings with dates, forecast.
+"""`why`: the chain behind a task or the end of a phase. Rule, numbers with source and grade, readings with dates, forecast.
 
 It prints what the rule and the plan's trace say, and adds nothing of its own.
 """
@@ -12,13 +12,13 @@ from typing import Any
 
 from planner.judge.needs import applicable
 from planner.plan.cycle_told import METHOD
-from planner.plan.texts import UNIT_WORDS, shown_amount
+from planner.plan.texts import UNIT_WORDS, shown_amount, untold
 from planner.rulebook.names import condition_names, task_names
 from planner.rulebook.shapes import HouseRule, PhaseRule, Rulebook, proof_to_animals
 from planner.rulebook.task_rule import Anchor, TaskRule
 from planner.rulebook.words import Word
 from planner.show.json.record_objects import forecast_document, iso, need_document, quantity_document, trace_document, window_document
-from planner.show.terminal.taskcard import shown_words
+from planner.show.terminal.taskcard import MET, MOST_TERMS, shown_words
 from planner.show.words.conditions import condition_words, evidence_words, need_words
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.house_rules import house_about, house_document, house_words
@@ -29,6 +29,8 @@ from planner.terms.problems import Place
 from planner.terms.records import Answer, Need, Plan, Quantity, Task, Trace, Window
 
 ANSWERS = {Answer.YES: "yes", Answer.NO: "no", Answer.UNKNOWN: "unknown"}
+MILESTONES = {"ammonia_clear": "ammonia clear", "nitrite_clear": "nitrite clear", "cycle_done": "filter proven"}
+"""Events of the forecast as a keeper knows them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +61,7 @@ def why_task(plan: Plan, rules: Rulebook, task: Task) -> Reason:
     used = [u.name for u in task_names(rule, task.key, frozenset()) if u.kind in ("number", "figure") and u.name not in figures]
     trace = plan.traces.get(task.id) or plan.traces.get(task.key)
     return Reason(
-        task.id, task.title, task.state.value.replace("_", " "), rules.places.get(task.key), _hangs_on(rule, rules), because_of(task, plan.units), tuple(q for _, q in task.amounts),
+        task.id, task.title, task.state.value.replace("_", " "), rules.places.get(task.key), _counted(rule, rules, plan.units), because_of(task, plan.units), tuple(q for _, q in task.amounts),
         cited_numbers(used, rules), trace, task.due, task.window, task.depends_on, bool(rule.anchor and rule.anchor.milestone) or _behind_milestone(task.depends_on, rules),
         house_about(rules, (task.key, task.phase, *(f"caution/{key}" for key in task.cautions), *(f"number/{n}" for n in used))))
 
@@ -74,31 +76,37 @@ def why_gate(plan: Plan, rules: Rulebook, phase_id: str) -> Reason:
     told = plan.forecast.capacity if phase_id in proof_to_animals(rules) else ()
     because = (phase.intro, *(h.because for h in plan.holds if h.gate == phase_id), *phase.advice, *(t for t in told if t not in phase.advice and e.milestone is None))
     return Reason(
-        f"gate/{phase_id}", rule.gate.title, f"open since {phase.opened.isoformat()}" if phase.opened else "shut", rules.places.get(phase_id), _gate_waits(rule, rules),
+        f"gate/{phase_id}", rule.gate.title, f"passed on {day_words(phase.opened)}" if phase.opened else "not yet", rules.places.get(phase_id), _gate_waits(rule, rules, plan.units),
         tuple(because), (), cited_numbers(used, rules), plan.traces.get(f"gate/{phase_id}"), None, phase.window, "", e.milestone is not None,
         house_about(rules, (phase_id, f"gate/{phase_id}", *(f"number/{n}" for n in used))), phase.needs)
 
 
 def reason_lines(reason: Reason, plan: Plan, width: int, words: Mapping[str, Word] | None = None) -> tuple[Line, ...]:
-    """The chain as a page."""
+    """The chain as a page: first what a keeper asks (why, when, what is missing), then where each figure comes from."""
     page, glossary, on = Page(width), Glossary(words or {}), plan.on
     page.heading(reason.title, reason.state)
-    page.labelled("id", reason.id)
-    if reason.place is not None:
-        page.labelled("rule", str(reason.place))
-    for house in reason.house:
-        page.labelled("house rule", f"{house.place}: {house_words(house)}", column=12)
-    if reason.hangs_on:
-        page.labelled("hangs on", reason.hangs_on)
-    if reason.window.likely is not None or reason.due is not None:
-        causes = f"{day_words(reason.due)} from its causes alone; " if reason.due else ""
-        page.labelled("dates", f"{causes}{window_words(reason.window, on)}")
-    for n, need in enumerate(reason.needs):
-        page.labelled("needs" if n == 0 else "", f"{ANSWERS[need.met]}: {need_words(need)}{shown_words(need)}")
-    if reason.depends_on:
-        page.labelled("behind", f"gate/{reason.depends_on}, so the date is provisional. `newtank why gate/{reason.depends_on}` shows what it waits for.")
     for n, text in enumerate(reason.because):
-        page.labelled("because" if n == 0 else "", text)
+        page.labelled("why" if n == 0 else "", text)
+    if reason.window.likely is not None or reason.due is not None:
+        due = f"{day_words(reason.due)} by its own rule; " if reason.due and reason.due != reason.window.likely else ""
+        page.labelled("when", f"{due}{window_words(reason.window, on)}")
+    if reason.hangs_on:
+        page.labelled("counted", reason.hangs_on)
+    if reason.depends_on:
+        phase = plan.phase(reason.depends_on)
+        title = f"“{phase.title}”" if phase is not None else reason.depends_on
+        page.labelled("waits for", f"the tests that end {title}, so its date may move: `newtank why {reason.depends_on}`")
+    for n, need in enumerate(reason.needs):
+        page.labelled("needs" if n == 0 else "", f"{MET[need.met]}: {need_words(need, ids=False).removeprefix('done: ')}{shown_words(need)}")
+    for n, house in enumerate(reason.house):
+        page.labelled("house rule" if n == 0 else "", f"{house.place}: {house_words(house)}", column=12)
+    # What the first screen says is explained there, three terms at most; the sources below speak for who looks them up.
+    glossary.hear(*("".join(s.text for s in line) for line in page.lines))
+    del glossary.waiting[MOST_TERMS:]
+    glossary.explain(page)
+    if reason.trace is not None and not reason.needs:  # else each need has said it
+        page.heading("What the journal and your description show")
+        _write_trace(page, applicable(reason.trace), 0)
     if reason.figures:
         page.heading("Amounts, for this tank")
         for made in reason.figures:
@@ -111,17 +119,15 @@ def reason_lines(reason: Reason, plan: Plan, width: int, words: Mapping[str, Wor
         page.heading("Numbers it rests on")
         for cited in reason.numbers:
             _write_number(page, cited, plan.units)
-    if reason.trace is not None:
-        page.heading("What the journal and the tank file show")
-        _write_trace(page, applicable(reason.trace), 0)
     if reason.uses_forecast:
         page.heading("Forecast of the nitrogen cycle")
         for text in forecast_sentences(plan):
             if text not in reason.because:  # a job that is coming stands there
                 page.say(text)
-    glossary.hear(*("".join(s.text for s in line) for line in page.lines))
     page.gap()
-    glossary.explain(page)
+    page.labelled("name", reason.id)
+    if reason.place is not None:
+        page.labelled("rule", str(reason.place))
     return tuple(page.lines)
 
 
@@ -140,11 +146,10 @@ def reason_document(reason: Reason, plan: Plan) -> dict[str, Any]:
 def forecast_sentences(plan: Plan) -> list[str]:
     """What the forecast rests on and expects, in words."""
     forecast = plan.forecast
-    names = {"ammonia_clear": "ammonia clear", "nitrite_clear": "nitrite clear", "cycle_done": "cycle done"}
     found = [METHOD] if forecast.members else []
     found += [f"Rests on {forecast.basis}."] if forecast.basis else []
     for name, event in forecast.events.items() if not forecast.sentences else ():
-        word = names.get(name, plain_name(name))
+        word = MILESTONES.get(name, plain_name(name))
         if event.happened:
             found.append(f"{word}: shown by readings on {day_words(event.happened)}.")
         elif forecast.members and event.window.likely and event.window.earliest and event.window.latest:
@@ -156,17 +161,17 @@ def forecast_sentences(plan: Plan) -> list[str]:
 
 
 def _write_number(page: Page, cited: Cited, units: str) -> None:
+    """A number with what backs it; its note and its source hang below."""
     n = cited.number
-    page.labelled("", f"{plain_name(cited.name)}: {number_words(n, units)}", 0, 2, role="strong")
-    page.labelled("grade", grade_words(cited, units), 4)
-    if source := cited_source(cited):
-        page.labelled("source", source, 4)
+    for line, text in enumerate(wrap(f"{plain_name(cited.name)}: {number_words(n, units)}, {grade_words(cited, units)}", page.width, "  ", "    ")):
+        name, mark, rest = text.partition(":") if line == 0 else ("", "", text)
+        page.lines.append((Span(name + mark, "strong"), Span(rest)))
     if n.note:
-        page.labelled("note", n.note, 4)
+        page.say(n.note, indent=4)
+    if source := cited_source(cited):
+        page.say(f"Source: {source}", "soft", 4)
     if cited.house is not None:
-        page.labelled("house rule", shipped_words(cited.house), 4, 12)
-    elif cited.place is not None:
-        page.labelled("written", str(cited.place), 4)
+        page.say(f"House rule: {shipped_words(cited.house)}", indent=4)
 
 
 def _write_trace(page: Page, trace: Trace, depth: int) -> None:
@@ -184,47 +189,47 @@ def _write_trace(page: Page, trace: Trace, depth: int) -> None:
         page.lines += [(Span(line, "soft"),) for line in wrap(told, page.width, lead + " " * len(word) + "- ")]
 
 
-def _hangs_on(rule: TaskRule, rules: Rulebook) -> str:
+def _counted(rule: TaskRule, rules: Rulebook, units: str) -> str:
     """What dates the task, in words."""
-    parts = [_anchor_words(rule.anchor, rules)] if rule.anchor else ["the day on which its condition is met"] if rule.when else ["the start of its phase"]
+    parts = [_anchor_words(rule.anchor, rules)] if rule.anchor else ["from the day on which its condition is met"] if rule.when else ["from the start of its phase"]
     if rule.wait:
-        parts.append(f"and {shown_number(rule.wait, rules)}" + (" more" if rule.wait in rules.numbers else ""))
+        parts.append(f"and {_wait(rule.wait, rules, units)}" + (" more" if rule.wait in rules.numbers else ""))
     if rule.every:
-        parts.append(f"then every {shown_number(rule.every, rules)}, counted from {'the last time done' if rule.from_ == 'last_done' else 'the schedule'}")
+        parts.append(f"then every {_wait(rule.every, rules, units).removeprefix('1 ')}" + (", counted from the last time done" if rule.from_ == "last_done" else ""))
     return ", ".join(p for p in parts if p)
 
 
-def shown_number(name: str, rules: Rulebook) -> str:
-    """A wait in words: a number of the rules with its name, or the name of a figure of this tank."""
+def _wait(name: str, rules: Rulebook, units: str) -> str:
+    """A wait in words: a number of the rules, or the name of a figure of this tank."""
     if name not in rules.numbers:
         return plain_name(name)
     number = rules.numbers[name]
-    return f"{shown_amount(number.value, UNIT_WORDS.get(number.unit, number.unit), 'metric')} ({name})"
+    return shown_amount(number.value, UNIT_WORDS.get(number.unit, number.unit), units)
 
 
 def _anchor_words(anchor: Anchor, rules: Rulebook) -> str:
     if anchor.phase:
-        return f"the day on which '{rules.phase(anchor.phase).title}' begins"
+        return f"from the day on which “{rules.phase(anchor.phase).title}” begins"
     if anchor.gate:
-        return f"the day on which the gate '{rules.phase(anchor.gate).gate.title}' opens"
+        return f"from the day on which “{rules.phase(anchor.gate).title}” ends"
     if anchor.task:
-        return f"the day on which '{rules.tasks[anchor.task].title}' ({anchor.task}) is done"
+        return f"from the day on which “{untold(rules.tasks[anchor.task].title)}” is done"
     if anchor.milestone:
-        return f"the forecast of '{plain_name(anchor.milestone)}'"
+        return f"by the forecast of “{MILESTONES.get(anchor.milestone) or plain_name(anchor.milestone)}”"
     if anchor.before:
-        return f"the days before '{rules.phase(anchor.before).title}' begins"
-    return "the first day of the plan"
+        return f"the days before “{rules.phase(anchor.before).title}” begins"
+    return "from the first day of the plan"
 
 
-def _gate_waits(rule: PhaseRule, rules: Rulebook) -> str:
+def _gate_waits(rule: PhaseRule, rules: Rulebook, units: str) -> str:
     e = rule.gate.expect
-    titles = [f"'{rules.phase(p).title}'" for p in rule.after]
+    titles = [f"“{rules.phase(p).title}”" for p in rule.after]
     parts = [f"begins after {', '.join(titles)}"] if titles else []
     if e.milestone:
-        parts.append(f"expected by the forecast of '{plain_name(e.milestone)}'")
-    waits = [shown_number(n, rules) for n in (e.quick, e.likely, e.slow) if n]
+        parts.append(f"by the forecast of “{MILESTONES.get(e.milestone) or plain_name(e.milestone)}”")
+    waits = [f"{word} {_wait(n, rules, units)}" for word, n in (("quick", e.quick), ("likely", e.likely), ("slow", e.slow)) if n]
     if waits:
-        parts.append(f"expected wait {', '.join(waits)}")
+        parts.append(f"usually takes: {', '.join(waits)}")
     return "; ".join(parts)
 
 

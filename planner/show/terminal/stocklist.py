@@ -59,11 +59,11 @@ def _stages(page: Page, stock: StockPlan, plan: Plan, catalogue: Catalogue) -> N
     if stock.stages is None:
         if stock.verdict.keep:
             page.heading("Stages")
-            page.say("No stage can be dated: the gate to animals has no expected day yet.")
+            page.say("No day can be given yet, because nobody can say when the tank is ready for animals.")
         return
     page.heading("In this order")
     if stages_provisional(plan):
-        page.say("Every day below is provisional: the gate to animals is shut, and only tests open it.", "strong")
+        page.say("Every day below may move. The tank is not ready for animals yet, and only your tests can say when it is.", "strong")
     for stage in stock.stages.stages:
         page.gap()
         page.item(f"{stage.number}.", listed(wish_words(w, catalogue) for w in stage.wishes), day_words(date.fromordinal(stage.day)), role="strong")

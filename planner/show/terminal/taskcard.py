@@ -15,7 +15,7 @@ from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import yielded_of
 from planner.show.words.words import Page, Role, bare_day, days_words, listed, plain_name, short_day, window_words
 from planner.terms.causes import Cause
-from planner.terms.records import Answer, Need, Plan, Quantity, State, Task
+from planner.terms.records import Answer, Need, Plan, Quantity, Row, State, Task
 from planner.terms.traces import NoReading, NotHappened, NotTicked, NotTried
 
 MARKS = {State.DONE: "[x]", State.SKIPPED: "[-]", State.LATE: "[ ]", State.DUE: "[ ]", State.PLANNED: "[ ]", State.WAITING: "[?]", State.ON_HOLD: "[=]"}
@@ -74,14 +74,14 @@ def state_words(task: Task, on: date) -> str:
         case State.ON_HOLD:
             return "with another test" if task.tested_with else "on hold"
         case State.WAITING:
-            return f"{when}, provisional"
+            return f"about {when}" if task.date else when
         case _:
             return when
 
 
 def shown_words(need: Need) -> str:
     """What the journal shows for a need, in brackets; nothing where it shows nothing."""
-    seen = need_seen(need)
+    seen = [e for e in need_seen(need) if not (isinstance(e, Row) and e.kind == "done" and need.met == Answer.YES)]  # it is ticked, or it would not be met
     told = list(dict.fromkeys(seen_words(e) for e in seen if not isinstance(e, NotTicked | NoReading | NotHappened | NotTried)))
     if not told and need.met == Answer.UNKNOWN and NoReading() in seen:
         told = [seen_words(NoReading())]
@@ -112,7 +112,7 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_comman
         page.labelled("takes" if task.state == State.DUE else "when", ", ".join(facts), INDENT)
     if task.depends_on and "provisional" not in sheet.warned:  # once a page
         sheet.warned.add("provisional")
-        page.labelled("", "The date is provisional: it depends on tests that have not been passed yet.", INDENT)
+        page.labelled("", "The day may move: tests come before it that are not passed yet.", INDENT)
     for n, (name, made) in enumerate(task.amounts):
         page.labelled("how much" if n == 0 else "", amount_words(name, made, plan.units), INDENT)
     write_cautions(sheet, task.cautions, INDENT)
@@ -136,7 +136,7 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_comman
 
 
 def write_short(sheet: Sheet, task: Task, later: Sequence[Task] = (), reasons: bool = True) -> None:
-    """One line and the amounts; the date is called provisional where it is. `reasons`: also why it gave way."""
+    """One line and the amounts; a day that may move is called so. `reasons`: also why it gave way."""
     page, plan = sheet.page, sheet.plan
     more = [amount_words(n, q, plan.units) for n, q in task.amounts]
     more += ["house rule"] if task.house else []

@@ -25,7 +25,7 @@ def write_timeline(page: Page, plan: Plan) -> None:
     span = _span(plan)
     for phase in plan.phases:
         page.lines += _row(phase, plan, columns, title_width, page.width, _band(phase, plan.on, span, band) if band else "")
-    page.say("Quick, likely and slow are three ways it may go, worked through step by step. None is a promise, and no gate opens on a date.", "soft")
+    page.say("Quick, likely and slow are three ways it may go, worked through step by step. None is a promise: only your tests let you go on.", "soft")
     if band:
         page.say("On the line: | today, x done, o likely, - from quick to slow.", "soft")
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from planner.plan.day_jobs import Day, Job
+from planner.plan.day_jobs import Day
 from planner.plan.milestones import next_animal
 from planner.plan.standing import STEPS, FilterStep, NextMeal, Standing
 from planner.rulebook.shapes import Rulebook
@@ -13,20 +13,20 @@ from planner.rulebook.what_jobs_do import NEVER_CAPPED, RANKS
 from planner.show.terminal.agenda import NEXT_DAYS, alarm_ids, next_of_each
 from planner.show.terminal.checklist import problem_words
 from planner.show.terminal.holdlist import alarm_of, open_holds
-from planner.show.terminal.joblines import NUMBER_WIDTH, as_printed, endangered, minutes_words, write_job
+from planner.show.terminal.joblines import NUMBER_WIDTH, Told, as_printed, endangered, height, minutes_words, write_job
 from planner.show.terminal.taskcard import Sheet, write_full
 from planner.show.terminal.today_tail import LABEL, when_next_words, write_entry, write_tail
 from planner.show.words.causes import cause_words
 from planner.show.words.conditions import need_words
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import yielded_words
-from planner.show.words.words import MONTH_NAMES, Line, Page, listed, short_day, wrap
+from planner.show.words.words import MONTH_NAMES, Line, Page, listed, short_day, span_words, wrap
 from planner.terms.days import DAY_NAMES
 from planner.terms.records import CLOSED, Answer, Plan, State, Task, Window
 from planner.terms.written_amounts import IONS, nitrogen_factor
 
-MOST_LINES = 45
-"""Steps of new jobs are told as long as the page stays within so many lines; the first of them always, and what an alarm asks for."""
+MOST_LINES = 40
+"""Steps of new jobs are told as long as the page stays within so many lines; those of the gravest alarm's first remedy always."""
 BELOW_AN_ALARM = 8
 """About so many lines stand below the jobs of an alarm."""
 MOST_GIVEN_WAY, HELD_SHOWN, ADVICE_LINES = 3, 3, 4
@@ -81,7 +81,8 @@ def about_words(window: Window, on: date) -> str:
         return "on a day that cannot be told yet"
     if window.earliest is None or window.earliest == window.latest:
         return f"about {named(window.likely)}"
-    return f"about {named(window.likely)} ({named(window.earliest)} to {named(window.latest) if window.latest is not None else 'a later month'})"
+    span = span_words(window, MONTH_NAMES, on) if window.latest is not None else f"{named(window.earliest)} to a later month"
+    return f"about {named(window.likely)} ({span})"
 
 
 def write_alarm_sentences(sheet: Sheet, rules: Rulebook) -> set[str]:
@@ -154,6 +155,8 @@ def write_not_yet(sheet: Sheet, day: Day, said: set[str], alarmed: bool = False)
     for because, holds in open_holds(plan).items():
         if because not in said:
             said.add(because)
+            if alarmed and gate is not None and all(h.gate == gate.id and not h.do for h in holds):
+                continue  # no new animals: the sentence about the alarm says it
             ways = [j.number for j in day.jobs if j.standing == "open" and {j.task.id, j.task.key} & {key for h in holds for key in h.instead}]
             lines.append(sheet.typed(because) + (f" Do {listed(map(str, ways))} instead." if ways else ""))
     held = [t.title for t, _ in next_of_each(t for t in plan.tasks if t.state == State.ON_HOLD and not any(y.way in ("left_out", "tested_with") for y in t.yielded))] if plan.holds else []
@@ -201,18 +204,29 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int) -> No
         count = f"{len(now)} job{'s' if len(now) != 1 else ''}{' now' if wait else ''}"
         order = ", in the order to do them" if [j.number for j in now] != sorted(j.number for j in now) else ""
         write_entry(page, "Today", f"{count}, {minutes_words([j.task for j in now])}{order}", "strong")
-    room = MOST_LINES - len(page.lines) - more - (len(now) + len(closed)) * 2 - 1
-    told, folded, alarms = False, list[int](), alarm_ids(plan, rules)
+    alarms = alarm_ids(plan, rules)
+    # Below the jobs stand a line about those whose steps are elsewhere, a blank one, and what was ticked or waits.
+    room = MOST_LINES - len(page.lines) - more - height(sheet, now, rules, "line") - len(closed) - 2 * bool(closed) - 2 * bool(wait) - 1
+    folded = list[int]()
+    first = True
     for job in now:
-        full = steps or (not job.known and (not told or (job.task.phase in alarms and job.task.role == "remedy") or _height(sheet, job, rules) <= room))
-        before = len(page.lines)
-        write_job(sheet, job, rules, full, brief=not steps)
-        if full and not steps:
-            told, room = True, room - (len(page.lines) - before)
-        elif not job.known:
-            folded.append(job.number)
-    if folded and not steps:
-        page.say(f"New to you: {listed(map(str, folded))}. Read the steps before you begin: {sheet.run('today', str(folded[0]))}", indent=NUMBER_WIDTH)
+        alarm = job.task.phase in alarms
+        told: Told = "full" if steps else "line"
+        if not steps and not job.known:
+            least = height(sheet, [job], rules, "line")
+            ways: list[Told] = ["steps"] if alarm else ["full", "steps"]  # whoever is in danger reads no more
+            must = first and alarm and job.task.role == "remedy"
+            told = next((way for way in ways if must or height(sheet, [job], rules, way) - least <= room), "line")
+            room -= height(sheet, [job], rules, told) - least
+            first = first and not (alarm and job.task.role == "remedy")
+            if told != ways[0]:
+                folded.append(job.number)
+            if told == "line":
+                sheet.glossary.hear(job.task.title)
+        write_job(sheet, job, rules, told)
+    if folded:
+        page.say(f"New to you: {listed(map(str, folded))}. Read all steps and cautions first: {sheet.run('today', str(folded[0]))}", indent=NUMBER_WIDTH)
+        sheet.explain(NUMBER_WIDTH, max(0, room // 3))  # a term takes two lines or three
     if wait:
         page.gap()
         page.say(f"{len(wait)} ordinary job{'s' if len(wait) > 1 else ''} can wait until tomorrow: {sheet.run('today', '--steps')}", indent=NUMBER_WIDTH)
@@ -223,14 +237,7 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int) -> No
     for n, job in enumerate(closed):
         if n == 0:
             page.gap()
-        write_job(sheet, job, rules, False)
-
-
-def _height(sheet: Sheet, job: Job, rules: Rulebook) -> int:
-    """How many lines a job takes in full."""
-    trial = Sheet(Page(sheet.page.width), sheet.plan, sheet.cautions, folder=sheet.folder, warned=set(sheet.warned))
-    write_job(trial, job, rules, True)
-    return len(trial.page.lines)
+        write_job(sheet, job, rules, "line")
 
 
 def _waits_for(sheet: Sheet) -> None:

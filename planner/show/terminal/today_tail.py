@@ -68,13 +68,13 @@ def _soon(sheet: Sheet, page: Page, rules: Rulebook, said: set[str]) -> None:
     coming = next_tasks(plan)
     words = {t.id: ("maybe: " if t.tentative else "") + job_words(t, rules, plan.units) for t in coming}
     most = page.width - LABEL - 8 - 13
-    column = max((len(w) for w in words.values() if len(w) <= most), default=0)
+    column = min(most, max((len(w) for w in words.values()), default=0))
     before, reasons = "", set[str]()
     for n, task in enumerate(coming):
         day = short_day(task.date, plan.on).rpartition(" ")[0] if task.date else ""
         lead = ("Soon" if n == 0 else "").ljust(LABEL) + ("" if day == before else day).ljust(8)
         before = day
-        first, *more = wrap(words[task.id], page.width - 13, " " * len(lead))
+        first, *more = wrap(words[task.id], len(lead) + column, " " * len(lead))
         page.lines.append((Span(lead[:LABEL], "strong"), Span(lead[LABEL:]), Span(first[len(lead):].ljust(column)), Span(f"   ({task.minutes} min)", "soft")))
         page.lines += [(Span(line),) for line in more]
         for why in yielded_of(task) if task.id not in said else ():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
@@ -22,7 +23,7 @@ from planner.judge.kinds.wish import WishAsked
 from planner.judge.needs import joins
 from planner.rulebook.kinds.node import FIRST_AMMONIA
 from planner.terms import traces as t
-from planner.terms.amounts import format_amount
+from planner.terms.amounts import format_amount, three_digits
 from planner.terms.readings import READINGS, unit_factor
 from planner.terms.records import Amount, Need, Row, Trace
 from planner.terms.row_words import tell, tell_hours, tell_when
@@ -119,18 +120,25 @@ def _whole_seen(trace: Trace) -> tuple[Row | t.Seen | t.Gap, ...]:
     return () if trace.context else trace.evidence
 
 
-def limit_words(asked: ReadingAsked, limit: Amount) -> str:
-    """A limit of a reading in the buyer's units, nitrogen as the kit counts it."""
+def limit_words(asked: ReadingAsked, limit: Amount, safe: Callable[[float], int] = round) -> str:
+    """A limit of a reading in the buyer's units, nitrogen as the kit counts it. Degrees Fahrenheit are whole, towards `safe`."""
     if asked.free:
         return f"{limit.value:g} mg/L as NH3"
     value = limit.value * unit_factor(asked.name, limit.unit)
     if asked.name in NITROGEN:
         ion = IONS[asked.name] if asked.basis in (None, "ion") else asked.basis
         if asked.basis is None:  # nobody said how the kit counts, so both are told
-            return f"{format_amount(value, READINGS[asked.name].unit, asked.units)} ({value * nitrogen_factor(asked.name, 'ion'):.3g} as {ion})"
+            return f"{format_amount(value, READINGS[asked.name].unit, asked.units)} ({_two(value * nitrogen_factor(asked.name, 'ion'))} as {ion})"
         if asked.basis != "N":
-            return f"{value * nitrogen_factor(asked.name, asked.basis):.3g} mg/L as {ion}"
+            return f"{_two(value * nitrogen_factor(asked.name, asked.basis))} mg/L as {ion}"
+    if READINGS[asked.name].unit == "°C" and asked.units == "us":
+        return f"{safe(round(value * 1.8 + 32, 6))} °F"
     return format_amount(value, READINGS[asked.name].unit, asked.units).removeprefix("pH ")
+
+
+def _two(value: float) -> str:
+    """`0.61`, `16`: as fine as a colour card is read."""
+    return three_digits(float(f"{value:.2g}"))
 
 
 def _reading(asked: ReadingAsked) -> str:
@@ -139,7 +147,8 @@ def _reading(asked: ReadingAsked) -> str:
     title = "free ammonia (NH3)" if asked.free else READINGS[asked.name].title + (" as at 35 ppt" if asked.at_35 else "")
     said = ["clear (your kit's zero)"] if asked.clear else []
     if asked.at_least and asked.at_most:
-        said.append(f"{shown(asked.at_least)} to {shown(asked.at_most)}")
+        low, high = shown(asked.at_least, math.ceil), shown(asked.at_most, math.floor)
+        said.append(f"{low.partition(' ')[0] if low.partition(' ')[2] == high.partition(' ')[2] else low} to {high}")
     else:
         said += [f"{word} {shown(limit)}" if limit.value or word == "at least" else "at zero" for word, limit in (("at least", asked.at_least), ("at most", asked.at_most)) if limit]
     said += [f"{word} {shown(limit)}" for word, limit in (("above", asked.above), ("below", asked.below)) if limit]
@@ -180,7 +189,7 @@ def _age(asked: AgeAsked) -> str:
     elif asked.of == FIRST_AMMONIA:
         since = "the first ammonia"
     else:
-        since = _spaced(asked.of.replace(":", " ")) if ":" in asked.of else f"'{asked.title}'"
+        since = _spaced(asked.of.replace(":", " ")) if ":" in asked.of else f"“{asked.title}”"
     return f"at least {tell_hours(asked.hours)} since {since}"
 
 
@@ -238,7 +247,7 @@ SEEN: dict[type[t.Seen | t.Gap], str | Callable[[Any], str]] = {
     t.Expires: lambda s: f"expires {s.day.isoformat()}",
     t.DoseTried: lambda s: f"the dose of {s.day.isoformat()} was {'handled' if s.handled else 'not gone in time'}",
     t.Unread: lambda g: f"{g.file} line {g.line} cannot be read",
-    t.NothingSince: "nothing newer yet",
+    t.NothingSince: "none yet",
     t.NoReading: "no reading yet",
     t.TooSoon: _too_soon,
     t.Stale: lambda g: f"older than {tell_hours(g.hours)}, so test again",

@@ -1,7 +1,7 @@
-"""Gaps of a tank file filled in at their places, all else and every comment as it was.
+"""Keys of a tank file set at their places, all else and every comment as it was.
 
 A line that stands ready behind `#` is taken into use with its explanation; else the key goes below its heading, or the
-heading with it at the end. What has a value already is left alone.
+heading with it at the end. A list below its key gives way to one in brackets.
 """
 
 from __future__ import annotations
@@ -9,7 +9,41 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
+import yaml
+
+from planner.files.tank import known_paths, read_tank, tank_value
 from planner.show.words.blank_tank_file import COLUMN, yaml_value
+from planner.terms.units import Refusal
+
+
+def described_anew(data: bytes, answers: Mapping[str, str], file: str) -> bytes | Refusal:
+    """A tank file with these keys set, each a path such as `tank.lid`; or why it cannot be: whatever else it says has to read as before."""
+    old = data.decode("utf-8-sig", "replace")
+    before, problems = read_tank(data, file)
+    if before is None:
+        return Refusal("tank-unreadable", f"{file} cannot be read as it stands: {problems[0].message if problems else 'it is empty'}", "mend that first")
+    others = [p for p in known_paths() if p not in ("test_kits", "wish_list") and not any(a.startswith(p) for a in answers) and tank_value(before, p) is not None and written_value(old, p) is not None]
+    try:
+        text = fill_gaps(old, answers)
+    except ValueError as error:
+        return Refusal("no-place", f"{error} has no place of its own in this file", "write it there by hand")
+    after, worse = read_tank(text, file)
+    if after is None or len(worse) > len(problems):
+        new = next((p for p in worse if p.code not in {q.code for q in problems}), None)
+        return Refusal(new.code, new.message, new.fix) if new is not None else Refusal("no-place", "with that the file would not read as it did", "write it there by hand")
+    if any(tank_value(after, p) != tank_value(before, p) for p in others):
+        return Refusal("no-place", "with that another key would change", "write it there by hand")
+    return (b"\xef\xbb\xbf" if data.startswith(b"\xef\xbb\xbf") else b"") + text.encode("utf-8")
+
+
+def written_value(text: str, path: str) -> object | None:
+    """What the file itself says under a key, as it is written there; None where only a default of ours stands for it."""
+    raw: object = yaml.load(text, Loader=yaml.CBaseLoader)
+    for part in path.split("."):
+        if not isinstance(raw, dict) or part not in raw:
+            return None
+        raw = raw[part]
+    return raw
 
 
 def fill_gaps(text: str, answers: Mapping[str, str]) -> str:
@@ -43,6 +77,9 @@ def _put(lines: list[str], path: list[str], value: str) -> None:
     ready = _line_of(lines, path[-1], first, last, depth)
     if ready is not None:
         old = lines[ready]
+        if re.match(rf"^ {{{depth}}}{re.escape(path[-1])}\s*:\s*(#.*)?$", old):
+            while len(lines) > ready + 1 and re.match(rf" {{{depth}}}\s*- ", lines[ready + 1]):
+                del lines[ready + 1]
         says = re.search(r"\s#\s.*$", old.lstrip().lstrip("#"))
         line = f"{' ' * depth}{path[-1]}: {value}"
         lines[ready] = f"{line.ljust(COLUMN)}  {says[0].strip()}" if says else line
@@ -96,7 +133,10 @@ def _end_of_block(lines: list[str], first: int, last: int) -> int:
 
 
 def _in_braces(line: str, path: list[str], value: str) -> str:
-    """A key put into a mapping that stands in braces on one line."""
+    """A key put into a mapping that stands in braces on one line, in the place of its old value where it has one."""
+    old = re.search(rf"([{{,]\s*{re.escape(path[0])}\s*:\s*)([^,{{}}\[\]#]+?)(?=\s*[,}}])", line) if len(path) == 1 else None
+    if old is not None:
+        return line[: old.start()] + old[1] + value + line[old.end() :]
     if len(path) > 2 or (len(path) == 2 and re.search(rf"\b{re.escape(path[0])}\s*:", line)):
         raise ValueError(".".join(path))
     new = f"{path[0]}: {value}" if len(path) == 1 else f"{path[0]}: {{{path[1]}: {value}}}"
@@ -105,4 +145,4 @@ def _in_braces(line: str, path: list[str], value: str) -> str:
     return f"{before}{'' if before.endswith('{') else ', '}{new}{line[at:]}"
 
 
-__all__ = ["fill_gaps"]
+__all__ = ["described_anew", "fill_gaps", "written_value"]

@@ -43,7 +43,7 @@ def cited_numbers(names: Iterable[str], rules: Rulebook) -> tuple[Cited, ...]:
 
 def number_words(number: Number, units: str) -> str:
     """The figure as it may be said: what common practice alone backs is aimed for, never a standard."""
-    value = shown_amount(number.value, UNIT_WORDS.get(number.unit, number.unit), units)
+    value = shown_amount(number.value, UNIT_WORDS.get(number.unit, number.unit), units, exact=True)
     return f"aim for {value}" if number.grade == "practice" else value
 
 
@@ -56,7 +56,7 @@ def grade_words(cited: Cited, units: str) -> str:
     if number.says == "states":
         return f"{GRADES[number.grade]}, which states it"
     if number.range_published is not None:
-        low, high = (shown_amount(x, UNIT_WORDS.get(number.unit, number.unit), units) for x in number.range_published)
+        low, high = (shown_amount(x, UNIT_WORDS.get(number.unit, number.unit), units, exact=True) for x in number.range_published)
         unit = high.lstrip("-0123456789., ")
         return f"{GRADES[number.grade]}, within {low.removesuffix(unit).rstrip() if unit else low} to {high}" + (f" of {number.of}" if number.of else "")
     return GRADES[number.grade]

@@ -6,8 +6,7 @@ import unicodedata
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from pydantic import BaseModel
-
+from planner.files.checked import Checked
 from planner.files.tank import Tank, tank_value
 from planner.judge.facts import gross_l
 from planner.show.words.words import day_words
@@ -16,7 +15,7 @@ from planner.terms.amounts import format_amount
 SHOWN_CELLS = 48
 """Longest name on a page, in terminal cells."""
 
-SEEDS = {"none": "no seed", "bottled": "bottled bacteria", "media_marine": "media from a marine tank", "media_fresh": "media from a freshwater tank"}
+SEEDS = {"none": "no bacteria added", "bottled": "bottled bacteria", "media_marine": "media from a marine tank", "media_fresh": "media from a freshwater tank"}
 SOURCES = {"ro": "RO water", "distilled": "distilled water", "tap": "treated tap water", "ready_mixed": "ready-mixed water", None: "an undescribed source of water"}
 
 
@@ -41,7 +40,7 @@ def cells_of(text: str) -> int:
 
 
 def summary(tank: Tank, units: str) -> str:
-    """`225 L, dry rock and dosed ammonia, no seed, RO water`."""
+    """`225 L, dry rock and dosed ammonia, no bacteria added, RO water`."""
     parts = [format_amount(gross_l(tank), "L", units), _start(tank), SEEDS[tank.cycle.seed], SOURCES[tank.water.source]]
     if tank.equipment.quarantine_tank:
         parts.append("a quarantine tank")
@@ -71,8 +70,8 @@ def _told_values(key: str, tank: Tank) -> dict[str, Any]:
     if key in _NEED_NO_WORD:
         return {}
     value = tank_value(tank, key)
-    if isinstance(value, BaseModel):
-        return {name: str(part) for name, part in value if part is not None and name not in _NEED_NO_WORD}
+    if isinstance(value, Checked):
+        return {name: str(part) for name in value.model_fields if (part := getattr(value, name)) is not None and name not in _NEED_NO_WORD}
     if isinstance(value, dict):
         return {name: str(part) for name, part in value.items()}
     return {} if value is None else {key: str(value)}

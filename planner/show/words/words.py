@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
@@ -66,6 +66,19 @@ def window_words(window: Window, on: date, reason: str = "") -> str:
     return f"likely {likely} (quick {quick}, slow {slow})"
 
 
+def span_words(window: Window, months: Sequence[str] = MONTHS, on: date | None = None) -> str:
+    """`1 to 10 Dec`, `13 Dec to 6 Feb`, from the quick to the slow end; with `on` also the year where it is another one."""
+    def told(day: date | None, month: bool = True) -> str:
+        if day is None:
+            return "?"
+        year = f" {day.year}" if on is not None and day.year != on.year else ""
+        return f"{day.day} {months[day.month - 1]}{year}" if month else str(day.day)
+
+    first, last = window.earliest, window.latest
+    same = first is not None and last is not None and (first.year, first.month) == (last.year, last.month)
+    return f"{told(first, not same)} to {told(last)}"
+
+
 def days_words(count: int) -> str:
     """`1 day`, `3 days`."""
     return f"{count} day{'s' if count != 1 else ''}"
@@ -83,11 +96,11 @@ NAMES = {
     "net_volume": "water in the tank", "gross_volume": "size of the box", "leak_water": "fresh water for the leak test", "water_first_fill": "water for the first fill",
     "salt_first_fill": "salt for the first fill", "salt_trim_1ppt": "salt for 1 ppt more",
     "water_two_months": "water for two months", "salt_two_months": "salt for two months", "reserve_water": "salt water in reserve", "ro_days": "RO unit runs for",
-    "mixing_batches": "batches in the bin", "ammonia_dose": "ammonium chloride", "ammonia_redose": "ammonium chloride", "quarantine_ammonia": "ammonium chloride", "challenge_dose": "ammonium chloride",
+    "mixing_batches": "batches in the bin", "ammonia_dose": "ammonium chloride", "ammonia_redose": "ammonium chloride", "quarantine_ammonia": "ammonium chloride", "quarantine_new_water": "water to change", "challenge_dose": "ammonium chloride",
     "ammonia_check": "what the kit should show", "ammonia_total": "ammonium chloride to buy", "ammonia_dose_mg": "rise of ammonia", "bicarbonate_1dkh": "sodium bicarbonate for 1 dKH", "bicarbonate_day": "sodium bicarbonate, most in a day",
     "alkalinity_budget": "alkalinity that the cycle uses", "big_change": "water to change", "big_change_batches": "batches",
     "big_change_litres": "water to change in all", "weekly_change": "water to change", "weekly_salt": "salt for it",
-    "emergency_change": "water to change", "ammonia_change": "water to change", "nitrite_change": "water to change", "nitrate_change": "water to change", "half_change": "water to change", "least_change": "least water to change", "heater_total": "heat needed on a cold night", "heater_each": "each of two heaters", "evaporation_day": "evaporation",
+    "emergency_change": "water to change", "ammonia_change": "water to change", "nitrite_change": "water to change", "nitrate_change": "water to change", "nitrate_changes": "such changes in all", "alkalinity_change": "water to change", "half_change": "water to change", "least_change": "least water to change", "heater_total": "heat needed on a cold night", "heater_each": "each of two heaters", "evaporation_day": "evaporation",
     "top_up_reservoir": "top-up container at most", "warm_up": "time to warm up", "circulation": "flow in the tank", "skimming": "flow through the skimmer",
     "crew_first": "first half of the crew", "crew_second": "second half of the crew", "monthly_power": "power in a month", "target_sg": "specific gravity",
     "first_shopping": "the days up to the shopping", "first_batch_days": "the days that the first batch takes",

@@ -53,6 +53,23 @@ def test_an_absence_names_its_nights_its_limit_and_its_visits(folder: Path) -> N
     assert found["nights"] == 7 and found["alone_nights"] == min(limit["nights"] for limit in found["limits"])
 
 
+@pytest.mark.parametrize(("on", "said"), [
+    ("2026-06-18", ""), ("2026-06-19", "no animals, no new device"), ("2026-06-25", "no animals, no new device"), ("2026-06-26", "Run the top-up"), ("2026-06-28", "Run the top-up"),
+    ("2026-06-29", "empty the skimmer's cup"), ("2026-06-30", "empty the skimmer's cup"), ("2026-07-01", "Only look"), ("2026-07-02", "Only look"), ("2026-07-03", "Before you leave: Close lid"),
+    ("2026-07-11", "You are back from your absence. Count"), ("2026-07-12", "You are back from your absence. Count"), ("2026-07-13", ""),
+])  # fmt: skip
+def test_each_page_before_and_after_an_absence_says_what_its_day_asks_for(folder: Path, on: str, said: str) -> None:
+    """14, 7, 4 and 2 days before, the day itself and two days after: common practice, no source."""
+    page = run("today", str(folder), "--on", on)
+    told = {text for text in ("no animals, no new device", "Run the top-up", "empty the skimmer's cup", "Only look", "Before you leave", "You are back from") if text in page}
+    assert all(said.startswith(text) or text in said for text in told) and said in page
+    assert bool(told) == bool(said)
+
+
+def test_a_limit_of_an_absence_is_told_once(folder: Path) -> None:
+    assert run("away", str(folder), "2026-07-03", "2026-07-10", "--on", "2026-06-10").count("Nothing tops the water up") == 1
+
+
 def test_litres_that_cannot_be_right_do_not_lengthen_an_absence(folder: Path) -> None:
     """Ten times the water would rise in salinity ten times as slowly; the plan does not believe it before it is confirmed."""
     def nights(*rows: str) -> list[int]:

@@ -16,9 +16,8 @@ from pathlib import Path
 import icalendar
 import pytest
 
-from planner.cli.common import Loaded, loaded_from
 from planner.cli.share import export_calendar
-from planner.door.folder import Rules, read_folder, read_rules
+from planner.door.folder import Loaded, Rules, read_folder, read_rules
 from planner.show.calendar.entries import last_day
 from planner.terms.records import Plan, State
 from tests.story_facts import STORIES
@@ -107,10 +106,10 @@ def evenings(place: Path, rules: Rules, upset: bool) -> Iterator[Evening]:
         folder = other if upset and n % 3 == 2 else one
         (folder / "journal.csv").write_text("\n".join(sloppy_rows(on)) + "\n", encoding="utf-8")
         if on not in PLANS:  # the same in every folder, and dear
-            read = loaded_from(read_folder(folder, on, rules))
-            assert read is not None
+            read = read_folder(folder, on, rules)
+            assert isinstance(read, Loaded)
             PLANS[on] = read, read.plan()
-        loaded, plan = replace(PLANS[on][0], folder=folder), PLANS[on][1]
+        loaded, plan = replace(PLANS[on][0], path=folder), PLANS[on][1]
         revision, _, problems = export_calendar(loaded, plan, target, True, datetime.combine(on, time(19), UTC))
         assert revision is not None, problems
         file = phone.take(data := target.read_bytes())

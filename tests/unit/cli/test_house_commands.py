@@ -70,7 +70,7 @@ def test_why_of_a_gate_names_what_the_shop_asks_for(run: object, tmp_path: Path)
     (tmp_path / "setup" / "site.yaml").write_text("phase: site\ngate:\n  needs_too:\n    - {event: photo_sent, say: We have seen a photograph.}\n", encoding="utf-8")
     flat = " ".join(run("why", str(TANK), "gate/site", "--on", "2026-05-09", "--rules", str(tmp_path)).output.split())  # type: ignore[operator]
     assert "a condition that must hold too for gate/site: We have seen a photograph. (added)" in flat
-    assert "no We have seen a photograph." in flat
+    assert "not yet: We have seen a photograph." in flat
 
 
 def test_the_cards_of_changed_tasks_are_marked_and_no_others(run: object) -> None:

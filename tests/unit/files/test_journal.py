@@ -127,7 +127,7 @@ def test_a_reading_without_basis_is_refused_naming_the_choices() -> None:
         ("2026-03-04,reading,ph,15,,curing,", "impossible-value", "ph", "curing"),
         ("2026-03-04,reading,ph,x,,,", "not-a-number", "ph", "display"),
         ("2026-03-04,reading,calcium,\"1,250\",,,", "ambiguous-number", "calcium", "display"),
-        ("2026-03-04,reading,amonia,1,mg/L as N,,", "unknown-reading", None, "display"),
+        ("2026-03-04,reading,amonia,1,mg/L as N,,", "unknown-reading", "ammonia", "display"),
         ("2026-03-04,reading,ph,8.1,dKH,,", "unit-unknown", "ph", "display"),
         ("2026-03-04,reading,ph,8.1,,kitchen,", "unknown-water", "ph", None),
         ("2026-03-04,reeding,ph,8.1,,,", "unknown-kind", None, "display"),

@@ -47,6 +47,12 @@ def test_a_misspelled_dose_counts_as_the_full_one_of_what_it_was() -> None:
     assert [(u.kind, u.what) for u in journal.unreadable] == [("dosed", "ammonia")]
 
 
+@pytest.mark.parametrize(("typed", "hidden"), [("amonia", "ammonia"), ("alkalinty", "alkalinity"), ("Phosfate", "phosphate"), ("nitrte", None), ("xyzzy", None)])
+def test_a_misspelled_reading_hides_the_one_that_it_is_near_to_and_no_other(typed: str, hidden: str | None) -> None:
+    journal = journal_of(f"2026-03-05,reading,{typed},0..25,mg/L as N,display,", problems=1)
+    assert [(u.kind, u.what) for u in journal.unreadable] == [("reading", hidden)]
+
+
 def test_a_strange_word_that_is_meant_is_confirmed_in_the_note() -> None:
     (row,) = journal_of("2026-03-05,event,leek,,,display,confirmed").rows
     assert row.what == "leek"

@@ -228,6 +228,37 @@ def test_an_unreadable_row_hides_its_reading_from_its_day_on() -> None:
     assert answer_to({"reading": {"name": "nitrite", "clear": True}}, *rows, other, on="2026-03-06", problems=1) == Y
 
 
+TORN = ["2026-03-04,reading,ammonia,0,mg/L", "!2026-03-05,reading,ammonia,O.5,mg/L,display,"]
+
+
+def clean(*days: str, name: str = "ammonia", where: str = "display") -> list[str]:
+    return [f"2026-03-{day},reading,{name},0,mg/L,{where}" for day in days]
+
+
+@pytest.mark.parametrize(("later", "answer"), [
+    (clean("06", "07"), Y),
+    (clean("05", "06"), U),
+    (clean("06 08:00", "06 18:00"), U),
+    (clean("06 20:00", "07 08:00"), U),
+    (clean("06", "07", where="quarantine"), U),
+    (clean("06", "07", name="nitrite"), U),
+    ([*clean("06"), "2026-03-07,reading,ammonia,0.5,mg/L"], N),
+])
+def test_two_later_tests_speak_in_the_place_of_one_that_cannot_be_read(later: list[str], answer: Answer) -> None:
+    assert answer_to(CLEAR, *TORN, *later, on="2026-03-07", problems=1) == answer
+
+
+def test_a_test_that_cannot_be_read_breaks_a_row_of_clear_ones() -> None:
+    thrice = {"reading": {"name": "ammonia", "clear": True, "times": 3, "any_age": True}}
+    assert answer_to(thrice, *clean("02", "03", "04", "06", "07"), on="2026-03-07") == Y
+    assert answer_to(thrice, *clean("02", "03"), *TORN, *clean("06", "07"), on="2026-03-07", problems=1) == U
+    assert answer_to(thrice, *TORN, *clean("06", "07", "08"), on="2026-03-08", problems=1) == Y
+
+
+def test_a_row_of_another_kind_that_cannot_be_read_is_not_answered_by_tests() -> None:
+    assert answer_to(CLEAR, "!2026-03-05,dosed,ammonia,much,g,display,", *clean("06", "07"), on="2026-03-07", problems=1) == U
+
+
 def test_since_counts_only_readings_after_the_named_fact() -> None:
     node = {"reading": {"name": "nitrite", "clear": True, "since": "dosed:ammonia"}}
     before, dose, after = "2026-03-04 09:00,reading,nitrite,0,mg/L", "2026-03-04 10:00,dosed,ammonia,1,mg/L as N", "2026-03-04 20:00,reading,nitrite,0,mg/L"

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 import pytest
 
 from planner.judge.cycle_expected import Expectation, expect
+from planner.judge.cycle_inputs import policy_from_now
 from planner.judge.gates import judge
 from tests.engine_desk import facts_of, tank_with
 from tests.rulecases import rulebook
@@ -106,6 +107,17 @@ def test_what_is_still_to_be_done_today_is_not_put_off_until_it_is_past() -> Non
     doses = tuple(f"2026-03-{d:02d} 18:05,dosed,ammonia,1,mg/L as N" for d in (4, 6, 8, 10))
     evening, between, morning = (expected(DOSE, *clear, *doses, on=f"2026-03-{d}").offsets["cycle_done"] for d in (10, 11, 12))
     assert evening == between == morning
+
+
+def test_before_the_first_test_the_forecast_expects_it_where_the_plan_has_it() -> None:
+    """Live rock began the cycle on 1 March, its tests begin two days after the phase, on 5 March: no day in between moves that."""
+    tank = tank_with(start="2026-02-20", already={"start-up": "2026-03-03"}, rock={"kind": "live", "mass": "12 kg", "cured_in": "tank"}, cycle={"ammonia": "rock"})
+    first = []
+    for on in ("2026-03-03", "2026-03-04", "2026-03-05"):
+        facts = facts_of("2026-03-01 12:00,done,scape/rock", on=on, tank=tank)
+        policy = policy_from_now(rulebook(), facts, judge(rulebook(), facts), proving=False, origin=date(2026, 3, 1))
+        first.append(date(2026, 3, 1) + timedelta(days=policy.first_day_d))
+    assert first == [date(2026, 3, 5)] * 3
 
 
 def test_nitrite_that_falls_is_no_standstill_however_late_it_is() -> None:

@@ -10,7 +10,7 @@ import pytest
 from planner.files.journal_form import Form, print_row
 from planner.files.journal_write import undo_line
 from planner.terms.records import Answer, Plan, State
-from tests.engine_desk import answer_to, journal_of, plan_with, small_book, tank_with, verdicts_of
+from tests.engine_desk import answer_to, book_with, journal_of, plan_with, small_book, tank_with, verdicts_of
 from tests.rulecases import rulebook
 
 AMMONIA = "reading,ammonia,0,mg/L"
@@ -90,6 +90,23 @@ def test_a_damaged_row_below_the_row_that_opened_a_gate_leaves_it_open(row: str)
 def test_a_damaged_reading_keeps_later_readings_from_opening_a_gate() -> None:
     rows = ["!2026-03-03,reading,ammonia,nine,mg/L,,", "2026-03-04 09:00," + AMMONIA]
     assert "site" not in verdicts_of(small_book(GATE), *rows, on="2026-03-10", problems=1).opened
+
+
+PROOF = [f"2026-03-{day:02d} 09:00,{what}" for day, what in (
+    (5, "dosed,ammonia,2,mg/L as N"), (6, "reading,ammonia,0,mg/L"), (6, "reading,nitrite,0,mg/L"), (7, "reading,ammonia,0,mg/L"), (7, "reading,nitrite,0,mg/L"))]
+
+
+@pytest.mark.parametrize(("torn", "answer"), [
+    ("2026-03-04 09:00", Answer.YES),
+    ("2026-03-05 21:00", Answer.YES),
+    ("2026-03-06 21:00", Answer.UNKNOWN),  # it may have shown that the dose was not gone
+])
+def test_a_proof_stands_where_all_its_tests_lie_after_the_one_that_cannot_be_read(torn: str, answer: Answer) -> None:
+    book = book_with(d=(2, "mg/L as N"), h=(24, "h"))
+    node = {"challenge": {"dose": "d", "hours": "h", "times": 1}}
+    rows = [*PROOF, "2026-03-08 18:00,reading,ammonia,0,mg/L"]
+    assert answer_to(node, *rows, on="2026-03-08", book=book) == Answer.YES
+    assert answer_to(node, f"!{torn},reading,ammonia,O.5,mg/L,display,", *rows, on="2026-03-08", problems=1, book=book) == answer
 
 
 @pytest.mark.parametrize("seconds", ["", ":40"])

@@ -96,3 +96,10 @@ def test_a_floor_load_from_the_volume_alone_says_that_its_base_is_assumed() -> N
     assert "assumed" not in Filler(facts_of(tank=measured, on="2026-03-02"), rulebook()).fill("{floor_load}")
     plan = plan_with(rulebook(), tank=guessed, on="2026-03-02")
     assert any("Measure yours first." in str(notice) for notice in plan.notices)
+
+
+@pytest.mark.parametrize(("size", "amounts"), [("40 L", [(20, "L"), (32, "L")]), ("yes", [(50, "%"), (80, "%")])])
+def test_a_change_of_the_quarantine_water_is_a_share_where_that_tank_has_no_size(size: str, amounts: list[tuple[float, str]]) -> None:
+    facts = facts_of(on="2026-03-02", tank=tank_with(equipment__quarantine_tank=size))
+    made = [quantity(name, facts, rulebook()) for name in ("quarantine_half", "quarantine_new_water")]
+    assert [(q.value, q.unit) for q in made if q is not None] == amounts

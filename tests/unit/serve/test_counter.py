@@ -9,6 +9,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from tests.unit.serve.site import Phone, copy_of, phone_for, words_of
 
@@ -114,7 +115,20 @@ def test_paper_that_changed_is_offered_to_be_printed_anew(counter: Phone) -> Non
         file.write("2026-03-01,reading,temperature,25,C,display,\n")
     assert "Paper to print anew" in counter.words("/")
     packed = zipfile.ZipFile(io.BytesIO(counter.send("/papers", tank=["amber", "../zoe", "nobody"]).content))
-    assert packed.namelist() == ["amber.pdf"] and "Paper to print anew" not in counter.words("/")
+    assert packed.namelist() == ["amber.pdf", "amber-changed.pdf"] and "Paper to print anew" not in counter.words("/")
+
+
+def test_paper_that_says_something_else_comes_with_the_sheets_to_exchange(counter: Phone) -> None:
+    whole = PdfReader(io.BytesIO(counter.send("/tank/amber/paper", key="k").content))
+    place = next(p for p in counter.site.tanks.find() if p.slug == "amber")
+    with (place.path / "journal.csv").open("a") as file:
+        file.write("2026-03-01,done,site/place,,,display,\n")
+    packed = zipfile.ZipFile(io.BytesIO(counter.send("/papers", tank=["amber"]).content))
+    assert packed.namelist() == ["amber.pdf", "amber-changed.pdf"]
+    changed = PdfReader(io.BytesIO(packed.read("amber-changed.pdf")))
+    assert 1 <= len(changed.pages) < len(whole.pages) and "edition 2" in changed.pages[0].extract_text()
+    again = zipfile.ZipFile(io.BytesIO(counter.send("/papers", tank=["amber"]).content))
+    assert again.namelist() == ["amber.pdf"], "what was exchanged is not exchanged again"
 
 
 def test_after_the_plan_is_made_the_buyer_hears_what_cannot_live_there(counter: Phone) -> None:
@@ -128,3 +142,13 @@ def test_after_the_plan_is_made_the_buyer_hears_what_cannot_live_there(counter: 
 def test_from_the_made_plan_it_goes_on_to_paper_calendar_and_the_next_buyer(counter: Phone) -> None:
     page = counter.send("/new", **BUYER).text
     assert 'action="/tank/ada-lovelace-b/paper"' in page and 'href="/tank/ada-lovelace-b/calendar"' in page and 'href="/new"' in page
+
+
+@pytest.mark.parametrize(("change", "said"), [
+    ({"width": "40"}, "Width: 40 has no unit. Write 40 cm,"), ({"zone": "New York"}, "Time zone: unknown time zone 'New York'. Write a zone by its region and city, such as Europe/Berlin."),
+    ({"wishes": "2 clowns"}, "“clowns” is no animal that we know. Did you mean ocellaris clownfish, percula clownfish"),
+], ids=["a size", "a zone", "a wish"])
+def test_what_is_wrong_names_its_field_and_the_likely_answer(counter: Phone, change: dict[str, str], said: str) -> None:
+    form = {"name": "Ann", "length": "80 cm", "width": "40 cm", "height": "40 cm", "units": "metric", "zone": "Europe/London"} | change
+    answer = counter.send("/new", key="key-of-a-buyer", **form)
+    assert answer.status_code == 422 and said in words_of(answer.text).replace(" ,", ",").replace(" .", "."), words_of(answer.text)

@@ -114,3 +114,57 @@ def test_salinity_waits_for_water_that_was_topped_up_and_not_for_the_shopping_of
     journal.write_text(journal.read_text() + f"{ON} 09:00,done,{done},,,,\n")
     told = re.findall(r"Wait (\d+) minutes after the top-up", phone.get(f"{phone.base}/test").text)
     assert set(told) == ({str(minutes)} if minutes else set())
+
+
+@pytest.mark.parametrize(("when", "told", "written"), [
+    ({"day": "2026-02-14"}, "Sat 14 Feb, no time given", "2026-02-14,reading,ammonia"), ({"day": "2026-02-14", "time": "08:15"}, "Sat 14 Feb, 08:15", "2026-02-14T08:15-06:00,reading,ammonia"),
+    ({"day": "2026-02-15", "time": "08:15"}, "Sun 15 Feb, 08:15", "2026-02-15T08:15-06:00,reading,ammonia"),
+], ids=["a day", "a day and a time", "this morning"])
+def test_a_test_of_yesterday_is_written_with_its_day(phone: Phone, when: dict[str, str], told: str, written: str) -> None:
+    asked = phone.get(f"{phone.base}/test").text
+    assert 'name="day" value="2026-02-15" max="2026-02-15"' in asked
+    answer = phone.send(f"{phone.base}/test/check", shown="2026-02-15", **RESULTS, **when)
+    assert told in words_of(answer.text)
+    (form,) = fields(answer.text, f"{phone.base}/test/save")
+    phone.send(f"{phone.base}/test/save", **form)
+    assert any(line.startswith(written) for line in phone.journal()[-4:]), phone.journal()[-4:]
+
+
+def test_what_was_shown_yesterday_and_arrives_today_keeps_its_day(phone: Phone) -> None:
+    (form,) = fields(phone.send(f"{phone.base}/test/check", shown="2026-02-14", day="2026-02-14", time="22:10", **RESULTS).text, f"{phone.base}/test/save")
+    phone.send(f"{phone.base}/test/save", **form)
+    assert any(line.startswith("2026-02-14T22:10-06:00,reading,ammonia") for line in phone.journal())
+
+
+@pytest.mark.parametrize("day", ["2026-02-16", "soon"])
+def test_a_test_of_tomorrow_is_refused_with_the_form(phone: Phone, day: str) -> None:
+    before = phone.journal()
+    answer = phone.send(f"{phone.base}/test/check", shown="2026-02-15", day=day, **RESULTS)
+    assert answer.status_code == 422 and phone.journal() == before and re.search(r'name="pick:ammonia.display" value="0.5" checked', answer.text)
+    assert ("has not come yet" if day[:1] == "2" else "soon") in words_of(answer.text)
+
+
+@pytest.mark.parametrize(("entered", "told", "row"), [
+    ({"pick:nitrite.display": "2", "sample:nitrite.display": "5"}, "10 mg/L as NO2 The diluted sample read 2, times 5.", "nitrite,10,mg/L as NO2,display,\"diluted, times 5, read 2"),
+    ({"pick:nitrite.display": ">5", "sample:nitrite.display": "10"}, "over 50 mg/L as NO2 The diluted sample read over 5, times 10.", "nitrite,>50,mg/L as NO2,display,\"diluted, times 10, read over 5"),
+    ({"value:nitrite.display": "0,75", "sample:nitrite.display": "2"}, "1.5 mg/L as NO2 The diluted sample read 0.75, times 2.", "nitrite,1.5,mg/L as NO2,display,\"diluted, times 2, read 0.75"),
+], ids=["a field of the card", "off the card", "between two fields"])
+def test_a_diluted_sample_counts_as_often_as_it_was_thinned(phone: Phone, entered: dict[str, str], told: str, row: str) -> None:
+    answer = phone.send(f"{phone.base}/test/check", **{"unit:nitrite.display": "mg/L as NO2"}, **entered)
+    assert told in words_of(answer.text)
+    (form,) = fields(answer.text, f"{phone.base}/test/save")
+    phone.send(f"{phone.base}/test/save", **form)
+    assert any(row in line for line in phone.journal()), phone.journal()[-3:]
+
+
+def test_nothing_in_a_diluted_sample_is_no_zero_of_the_tank(phone: Phone) -> None:
+    before = phone.journal()
+    answer = phone.send(f"{phone.base}/test/check", **{"unit:nitrite.display": "mg/L as NO2", "pick:nitrite.display": "0", "sample:nitrite.display": "5"})
+    assert answer.status_code == 422 and "Test the water undiluted." in words_of(answer.text) and phone.journal() == before
+    assert 'value="5" selected' in answer.text.partition('name="sample:nitrite.display"')[2].partition("</select>")[0]
+
+
+def test_a_reading_that_nobody_dilutes_has_no_such_choice_and_a_counted_one_no_card(phone: Phone) -> None:
+    page = phone.get(f"{phone.base}/test").text
+    assert 'name="sample:nitrite.display"' in page and 'name="sample:ph.display"' not in page and 'name="sample:alkalinity.display"' not in page
+    assert 'name="pick:alkalinity.display"' not in page, "drops are counted: there is no card to choose a field of"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -182,3 +182,24 @@ def test_looking_at_a_round_writes_nothing(reader: Phone) -> None:
     before = reader.journal()
     reader.get(f"{reader.base}/round?handled=start-up/top-up%232,power_off&off=1")
     assert reader.journal() == before
+
+
+@pytest.fixture
+def bare(tmp_path: Path) -> Phone:
+    """A tank of which little is said."""
+    (tmp_path / "tank").mkdir()
+    (tmp_path / "tank" / "tank.yaml").write_text("start: 2026-02-13\ntank: {length: 90 cm, width: 45 cm, height: 45 cm}\nrock: {kind: dry}\n", encoding="utf-8")
+    return phone_for(tmp_path / "tank", date(2026, 2, 13)).pair()
+
+
+def test_what_is_needed_first_stands_first_and_no_log_sheet_is_asked_for(bare: Phone) -> None:
+    page = bare.get(f"{bare.base}/shopping").text
+    days = [datetime.strptime(f"{found} 2026", "%d %b %Y") for found in re.findall(r"<h2>[^<]*needed \w{3}\s(\d+\s\w{3})</h2>", page.replace("\u00a0", " "))]
+    assert len(days) > 2 and days == sorted(days)
+    assert "log sheet" not in page and f'into <a href="{bare.base}/description">your description</a>' in page
+
+
+def test_a_chart_has_figures_that_can_be_read_at_its_side(bare: Phone) -> None:
+    page = bare.get(f"{bare.base}/filter").text
+    figures = re.findall(r'text-anchor="end">([\d.]+)</text>', page)
+    assert len(figures) > 8 and all(len(f.replace(".", "").lstrip("0")) <= 3 for f in figures)

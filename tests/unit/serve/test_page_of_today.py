@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date
+import re
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -22,7 +23,7 @@ def phone(tmp_path: Path) -> Phone:
 
 
 def ticks(phone: Phone) -> list[dict[str, str]]:
-    return [f for f in fields(phone.get(phone.base).text, f"{phone.base}/done") if not f["key"].endswith("a")]
+    return [f for f in fields(phone.get(phone.base).text, f"{phone.base}/done") if not f["key"].endswith("a") and "shown" not in f]
 
 
 def done_rows(phone: Phone) -> list[str]:
@@ -141,7 +142,8 @@ def test_names_are_words_and_never_markup(tmp_path: Path) -> None:
 
 def test_a_tank_file_that_cannot_be_read_says_where(phone: Phone) -> None:
     (phone.folder / "tank.yaml").write_text("tank: [", encoding="utf-8")
-    assert "Nothing can be planned until this is mended." in phone.words(phone.base) and "tank.yaml:1" in phone.words(phone.base)
+    page = phone.words(phone.base)
+    assert "Nothing can be planned until this is mended." in page and "tank.yaml, line 1: The structure of the file cannot be followed here. Compare" in page and str(phone.folder) not in page
 
 
 def test_a_journal_that_cannot_be_written_says_so_and_writes_nothing(phone: Phone, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -232,3 +234,28 @@ def test_what_helps_people_is_neither_put_off_nor_left_out(phone: Phone) -> None
     offered = {f["job"] for act in ("postpone", "skip") for f in fields(page, f"{phone.base}/{act}")}
     assert before and offered, "ordinary jobs may wait"
     assert not any(id.startswith("palytoxin/") for id in offered) and 'value="palytoxin/help' in page
+
+
+def test_a_job_that_was_done_yesterday_is_ticked_on_that_day(phone: Phone) -> None:
+    form = next(f for f in fields(phone.get(phone.base).text, f"{phone.base}/done") if f.get("shown"))
+    assert form["shown"] == str(ON)
+    day = str(ON - timedelta(days=1))
+    phone.send(f"{phone.base}/done", **form, day=day)
+    assert any(line.startswith(f"{day},done,{form['job']}") for line in phone.journal()), phone.journal()[-2:]
+
+
+def test_what_is_taken_back_is_said(phone: Phone) -> None:
+    page = phone.send(f"{phone.base}/done", **ticks(phone)[0])
+    words = words_of(page.text)
+    assert words.count("Check the tank and the thermometer: done") == 3, "once with the way back, once for its button, once in the list"
+    (form, *_) = fields(page.text, f"{phone.base}/undo")
+    assert "Taken back Check the tank and the thermometer: done" in words_of(phone.send(f"{phone.base}/undo", **form).text)
+
+
+def test_a_day_to_come_is_named_once_for_all_its_jobs(tmp_path: Path) -> None:
+    (tmp_path / "tank").mkdir()
+    (tmp_path / "tank" / "tank.yaml").write_text("start: 2026-02-13\ntank: {volume: 100 L}\n", encoding="utf-8")
+    page = phone_for(tmp_path / "tank", ON).get("/tank/tank").text
+    soon = page.partition('<dl class="soon">')[2].partition("</dl>")[0]
+    days = re.findall(r"<dt>([^<]+)</dt>", soon)
+    assert len(days) == len(set(days)) < soon.count(" min)")

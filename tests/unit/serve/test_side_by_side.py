@@ -68,7 +68,7 @@ def test_somebody_who_writes_between_reading_and_writing_makes_the_entry_anew(ph
 
 
 def test_commands_and_page_take_turns(phone: Phone) -> None:
-    jobs = [f["job"] for f in fields(phone.get(phone.base).text, f"{phone.base}/done") if not f["key"].endswith("a")]
+    jobs = [f["job"] for f in fields(phone.get(phone.base).text, f"{phone.base}/done") if not f["key"].endswith("a") and "shown" not in f]
     assert CliRunner().invoke(newtank, ["done", "--tank", str(phone.folder), jobs[0], "--on", str(ON)]).exit_code == 0
     assert jobs[0] not in [f["job"] for f in fields(phone.get(phone.base).text, f"{phone.base}/done")]
     form = fields(phone.get(phone.base).text, f"{phone.base}/done")[0]

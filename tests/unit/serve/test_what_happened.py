@@ -9,7 +9,9 @@ from pathlib import Path
 import pytest
 
 from planner.serve.markup import Writer
+from planner.serve.tanks import Seen
 from planner.show.terminal.eventlist import events_told
+from planner.terms.texts import Command, Either, Text, either, joined, on_day
 from tests.unit.serve.site import Phone, copy_of, fields, phone_for, rules, words_of
 
 ON = date(2026, 2, 13)
@@ -33,6 +35,15 @@ def test_it_is_one_touch_away_from_every_page(phone: Phone) -> None:
 def test_anybody_may_read_what_to_do(phone: Phone) -> None:
     page = phone.another().words(f"{phone.base}/emergency")
     assert "People first." in page and "Touch neither the person nor the wet floor" in page and "Water on the floor" in page
+
+
+def test_what_to_do_stands_there_also_while_the_tank_file_cannot_be_read(phone: Phone) -> None:
+    whole = phone.words(f"{phone.base}/emergency")
+    (phone.folder / "tank.yaml").write_text("tank: [", encoding="utf-8")
+    page = phone.words(f"{phone.base}/emergency")
+    for said in ("Touch neither the person nor the wet floor", "With dry hands and dry feet, switch off the tank's circuit", "Rinse an eye with running tap water for 20 minutes", "Call the poison centre"):
+        assert said in whole and said in page
+    assert "The tank’s files cannot be read now" in page and "(not known yet)" in page and "newtank note" not in page and "Write it down" not in page
 
 
 def test_every_event_of_the_rules_can_be_written_down(phone: Phone) -> None:
@@ -147,10 +158,13 @@ def test_animals_in_the_quarantine_tank_are_not_asked_about(phone: Phone) -> Non
 
 
 @pytest.mark.parametrize(("said", "shown"), [
-    ("It is written; `newtank today` says what to do now.", 'It is written; <a href="/tank/a">today’s page</a> says what to do now.'), ("It ends here. Run newtank calendar again, and import it.", "It ends here."),
-], ids=["a link", "left out"])
-def test_what_is_said_for_a_keyboard_becomes_a_link_or_goes(said: str, shown: str) -> None:
-    assert str(Writer("/tank/a", "metric", rules().book, str).html(said)) == shown
+    (joined("It is written; ", either("`newtank today`", "today’s page"), " says what to do."), "It is written; today’s page says what to do."), (joined("Over.", either(" Run `newtank plan`.", "")), "Over."),
+    (Text("Note it", (Either(("Note ", Command("note", "leak", "", "")), ("Write",)),)), 'Note it <a href="/tank/a/happened?what=leak">here</a>'), ("Write `<12 L>`.", "Write <code>&lt;12\u00a0L&gt;</code>."),
+    (on_day(date(2027, 1, 2), "on "), "on 2\u00a0Jan\u00a02027"), (on_day(date(2026, 3, 4)), "4\u00a0Mar"),
+], ids=["other words", "left out", "a link", "letter by letter", "a day of another year", "a day"])
+def test_what_is_said_for_a_keyboard_is_said_in_another_way_on_a_page(said: str, shown: str, phone: Phone) -> None:
+    seen = phone.site.tanks.look(phone.site.tanks.find()[0])
+    assert isinstance(seen, Seen) and str(Writer(seen.folder, "/tank/a").html(said)).replace("\u00a0", " ") == shown.replace("\u00a0", " ")
 
 
 @pytest.mark.parametrize(("form", "field"), [
@@ -164,3 +178,22 @@ def test_a_mistake_shows_the_same_form_with_its_field_marked(phone: Phone, form:
     (folded,) = re.findall(r'<details class="fold" open>(.*?)</details>', answer.text, re.DOTALL)
     assert 'id="wrong"' in folded and f'name="kind" value="{form["kind"]}"' in folded
     assert form.get("where") is None or '<option value="quarantine" selected>' in folded
+
+
+@pytest.mark.parametrize(("form", "said"), [
+    ({"kind": "changed_water", "value": "5 gal"}, "Written Water changed: 5 gal"), ({"kind": "lost", "what": "ocellaris clownfish", "value": "1", "sure": "yes"}, "Written Died: 1 x ocellaris clownfish"),
+    ({"kind": "dosed", "what": "bicarbonate", "value": "4 g"}, "Written Dosed: bicarbonate 4 g"), ({"kind": "changed_water", "value": "5 gal", "shown": "2026-02-13", "day": "2026-02-12"}, "Written Water changed: 5 gal, Thu 12 Feb"),
+], ids=["a change", "a loss", "a dose", "a change of yesterday"])
+def test_a_fact_is_told_as_a_keeper_speaks_of_it(phone: Phone, form: dict[str, str], said: str) -> None:
+    assert said in words_of(phone.send(f"{phone.base}/fact", key="key-of-a-fact", **form).text)
+
+
+def test_a_failed_check_is_told_by_its_title_and_an_unknown_animal_by_names_near_it(phone: Phone) -> None:
+    assert "Written Failed: Watch the full tank for 48 h" in words_of(phone.send(f"{phone.base}/failed", key="key-of-a-fact", job="leak-test/watch", remark="drips").text).replace("h ours", "hours")
+    said = words_of(phone.send(f"{phone.base}/fact", key="key-of-a-fact", kind="added", what="clown goby", value="1").text)
+    assert not re.search(r"It may be [^.]*[a-z]-[a-z]", said)
+
+
+def test_an_animal_is_asked_about_by_its_name(phone: Phone) -> None:
+    said = words_of(phone.send(f"{phone.base}/fact", key="key-of-a-fact", kind="lost", what="false percula", value="1").text)
+    assert "The journal knows of no ocellaris clownfish in the display. Did it live there?" in said

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from planner.plan.make import make_plan
-from planner.plan.texts import shown_amount
+from planner.plan.texts import shown_amount, text_filler
 from planner.rulebook.house.overlay import load_house
 from planner.rulebook.read import shipped
 from planner.show.words.causes import all_words
@@ -101,7 +101,7 @@ def test_why_spells_out_the_figures_of_a_gate() -> None:
 
 def test_a_step_of_temperature_is_shown_as_a_step_in_us_units() -> None:
     assert shown_amount(1, "K", "metric") == "1 °C"
-    assert shown_amount(1, "K", "us") == "1.8 °F"
+    assert shown_amount(1, "K", "us") == "1.5 °F"
 
 
 @pytest.mark.parametrize("quarantine", ["yes", "no"])
@@ -150,3 +150,23 @@ def test_words_of_a_shop_stand_for_buyers_of_every_kind(tmp_path: Path) -> None:
     assert {v.steps for v in book.tasks["site/shop-rock"].variants} == {()}
     assert [v.steps[-1] for v in book.tasks["fish/stage"].variants] == ["Ring us when they are in."]
     assert book.tasks["fish/stage"].variants[0].steps[:-1] == rulebook().tasks["fish/stage"].variants[0].steps
+
+
+@pytest.mark.parametrize(("value", "unit", "told"), [
+    (10, "cm", "4 in"), (20, "cm", "8 in"), (3, "cm", "1.2 in"), (1, "m", "3.5 ft"), (18, "°C", "64 °F"), (27, "°C", "81 °F"), ((77.5 - 32) / 1.8, "°C", "77.5 °F"), (1, "K", "1.5 °F"), (0.2, "K", "0.5 °F"),
+])
+def test_what_a_rule_says_in_round_figures_is_as_round_in_the_us(value: float, unit: str, told: str) -> None:
+    """1 in is 2.54 cm, 1 ft 0.3048 m, t/°F = 1.8 t/°C + 32 (NIST SP 811, appendix B.8). A step of temperature is a most and is never rounded up."""
+    assert shown_amount(value, unit, "us") == told
+    assert unit not in ("°C", "K") or shown_amount(value, unit, "us", exact=True) == f"{round(value * 1.8 + 32 * (unit == '°C'), 1):g} °F"
+
+
+def test_nitrogen_stands_on_every_page_as_the_keepers_own_kit_counts_it() -> None:
+    """0.5 mg/L as N is 0.61 of NH3 (17.031 / 14.007) and 5 are 16.4 of NO2 (46.005 / 14.007; atomic weights: IUPAC 2021)."""
+    rule = rulebook().tasks["cycle/re-dose"]
+    own = {"ammonia": {"basis": "NH3", "step": "0.25"}, "nitrite": {"basis": "ion", "step": "0.25"}}
+    fill = text_filler(tank_with(test_kits=own), journal_of(tank=tank_with(test_kits=own)), rulebook(), date(2026, 3, 2))
+    texts = " ".join(map(fill, (rule.title, *map(str, rule.steps), *map(str, rule.because))))
+    assert "below 0.61 mg/L as NH3" in texts and "16.4 mg/L as NO2" in texts and "as N " not in f"{texts} ".replace(".", " ")
+    bare = text_filler(tank_with(test_kits={}), journal_of(tank=tank_with(test_kits={})), rulebook(), date(2026, 3, 2))
+    assert "below 0.5 mg/L as N" in bare(rule.title)

@@ -67,7 +67,7 @@ def test_the_header_gives_litres_salinity_with_its_pair_and_weight() -> None:
     figures = (quantity("net_volume", 203.2, "L"), quantity("gross_volume", 250, "L"), quantity("target_salinity", 35, "ppt"), quantity("target_sg", 1.02643, "SG 25/25"),
                quantity("total_weight", 336_700, "g"), quantity("floor_load", 6.6, "kN/m²"))
     text = joined(whole(plan(quantities=figures)))
-    assert "203 L net" in text and "250 L" in text and "35 ppt, that is SG 1.0264 at 25/25" in text and "337 kg when full, 6.6 kN/m²" in text
+    assert "203 L once rock and sand are in" in text and "250 L" in text and "35 ppt, that is SG 1.0264 at 25/25" in text and "337 kg when full, 6.6 kN/m²" in text
 
 
 def test_the_time_line_has_a_row_a_phase_with_three_dates() -> None:

@@ -14,7 +14,7 @@ import jsonschema
 import pytest
 from click.testing import CliRunner, Result
 
-from planner.cli import newtank
+from planner.cli import COMMANDS, HELP, MEANT, newtank
 from planner.door.folder import read_folder
 from planner.rulebook.read import shipped
 from planner.show.calendar.feeds import FEEDS, feed
@@ -260,13 +260,34 @@ def test_problems_in_the_keepers_files_end_with_one_after_everything_was_planned
 
 @pytest.mark.parametrize(("words", "says"), [
     (("plan", "nowhere"), "this plan has no phase 'nowhere'"), (("plan", "site", "x"), "is no tank folder"), (("plan", "--on", "yesterday"), "is not a date"), (("plan", "--phase", "watr"), "Did you mean 'water'?"),
-    (("plan", "--since", "3 March"), "--since '3 March' is not a date"), (("why",), "name one task or gate"), (("why", "gate/nothing"), "this plan has no gate 'nothing'"),
+    (("plan", "--since", "3 March"), "--since '3 March' is not a date"), (("why",), "name one job or phase"), (("why", "gate/nothing"), "this plan has no phase 'nothing'"),
     (("readings", "amonia"), "Did you mean 'ammonia'?"), (("today", "x"), "there is no task 'x'"), (("today", "site/level", "x"), "x"), (("today", "site/level", "--json"), "no JSON"),
 ])
 def test_wrong_use_ends_with_two_and_says_what_was_wanted(reef: Path, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...], says: str) -> None:
     monkeypatch.chdir(reef)
     done = run(*words)
     assert done.exit_code == 2 and says in " ".join(done.output.split()), done.output
+
+
+def test_the_list_of_commands_has_each_once_in_a_line_that_is_whole() -> None:
+    told = run("--help").output
+    assert sorted(name for lines in HELP.values() for name in lines) == sorted(COMMANDS) and "..." not in told.partition("Options:")[2]
+    assert all(f"{name} " in told and says in told for lines in HELP.values() for name, says in lines.items())
+    assert max(map(len, told.splitlines())) <= 80
+
+
+def test_a_word_that_a_newcomer_tries_says_where_the_thing_is() -> None:
+    for word, says in MEANT.items():
+        assert word not in COMMANDS and says in " ".join(run(word).output.split())
+
+
+def test_an_option_that_is_missing_is_said_with_what_it_wants(reef: Path) -> None:
+    assert "Error: --to DATE is missing. Its new day, such as sat, tomorrow or 2026-03-14." in " ".join(ask(reef, "postpone", "site/level").output.split())
+
+
+def test_words_of_a_title_need_no_quotes_and_a_title_that_has_them_so_goes_first(reef: Path) -> None:
+    assert told(reef, "why", "support", "the", "whole", "base").startswith("Set the stand level")
+    assert told(reef, "why", "stand", "base").startswith("Set the stand level")
 
 
 def test_a_folder_without_a_tank_says_how_to_begin(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -96,3 +96,12 @@ def test_nothing_moved_is_said() -> None:
 def test_what_was_assumed_or_converted_is_echoed(row: str, typed: str, words: str) -> None:
     (read,) = rows(f"2026-03-02 18:00,reading,{row}")
     assert understood_words(read, typed, "metric") == words
+
+
+def test_a_title_of_what_moved_is_told_whole_or_not_at_all() -> None:
+    title = "Feed the filter when ammonia is below 0.61 mg/L as NH3, a title of some length"
+    moved = tuple(Moved(f"cycle/t{n}", title, ON, date(2026, 3, 14 + n), "") for n in range(9))
+    short = told(effect(moved=moved))
+    assert f"“{title}”" in " ".join(" ".join(short).split())
+    crowded = told(effect(moved=moved, forecast=(" ".join(LONG.split()[:38]) + ".",)))
+    assert len(crowded) <= 5 and "..." not in " ".join(crowded) and "9 dates, one by 20 days: --all lists them." in " ".join(crowded)

@@ -336,8 +336,8 @@ def effect_words(series: tuple[tuple[int, str], ...], day: int, *new: str) -> tu
 
 def test_log_says_what_a_reading_did_to_the_dates_and_to_the_band() -> None:
     said = effect_words(FLAT[:4], 10, "ammonia,1.75,mg/L", "nitrite,0.25,mg/L")
-    assert re.match(r"Ammonia clear is now expected about \d+ Mar \(between \d+ Mar and \d+ \w+\); before this reading: \d+ \w+ \(between .*\)\. The band has narrowed by \d+ days\.", said[0])
-    assert [s.partition(" is ")[0] for s in said] == ["Ammonia clear", "Nitrite clear", "The filter proven"]
+    assert re.match(r"Ammonia clear: now expected about \d+ Mar \(\d+(?: Mar)? to \d+ \w+\); before this reading \d+ \w+ \(.*\)\. Its early and late day lie \d+ days closer together\.", said[0])
+    assert [s.partition(": ")[0] for s in said] == ["Ammonia clear", "Nitrite clear", "Filter ready"]
 
 
 def test_log_says_when_a_milestone_was_reached_and_when_nothing_moved() -> None:

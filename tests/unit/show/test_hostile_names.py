@@ -24,9 +24,10 @@ from pypdf import PdfReader
 
 from planner import write_row
 from planner.cli import newtank
-from planner.cli.common import Loaded, json_text, load_tank
+from planner.cli.common import json_text, load_tank
 from planner.cli.screen import show
 from planner.door.entry_words import split_fact
+from planner.door.folder import Loaded
 from planner.files.calendar_log import Exported, ExportLog, line_from_row, row_from_line
 from planner.files.journal import read_journal
 from planner.files.journal_form import Form, NewRow, print_row
@@ -254,7 +255,7 @@ HOUSE_SHOWING = (("plan",), ("plan", "--phase", "site"), ("today",), ("why", "si
 
 @pytest.mark.parametrize("words", HOUSE_SHOWING, ids=" ".join)
 def test_no_text_of_a_house_rule_steers_the_terminal(plain: Loaded, house: Path, words: tuple[str, ...]) -> None:
-    tank = [] if words[0] == "rules" else ["--tank", str(plain.folder), "--on", ON]
+    tank = [] if words[0] == "rules" else ["--tank", str(plain.path), "--on", ON]
     for form in ([], ["--json"]):
         done = CliRunner().invoke(newtank, [words[0], *tank, *words[1:], "--rules", str(house), *form])
         assert done.exit_code in (0, 1) and isinstance(done.exception, (SystemExit, type(None))), done.output
@@ -263,7 +264,7 @@ def test_no_text_of_a_house_rule_steers_the_terminal(plain: Loaded, house: Path,
 
 def test_titles_of_house_rules_reach_calendar_and_paper_as_words(plain: Loaded, house: Path, tmp_path: Path) -> None:
     for command, file in (("calendar", "x.ics"), ("handout", "x.pdf")):
-        done = CliRunner().invoke(newtank, [command, "--tank", str(plain.folder), "--on", ON, "--rules", str(house), "-o", str(tmp_path / file)])
+        done = CliRunner().invoke(newtank, [command, "--tank", str(plain.path), "--on", ON, "--rules", str(house), "-o", str(tmp_path / file)])
         assert done.exit_code in (0, 1) and obeyed(done.output) == [], done.output
     read = vobject.readOne((tmp_path / "x.ics").read_bytes().decode())
     titles = [str(e.summary.value) for e in read.vevent_list]

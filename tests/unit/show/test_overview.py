@@ -25,7 +25,7 @@ def test_the_screen_has_its_parts_in_order() -> None:
              waiting_for=(Waiting("cycle", "t", (), window(date(2026, 4, 20))),))
     text = screen(p)
     parts = ("Where we are Phase 2 of 2: Grow the filter.", "On hold      A leak.", "Next         today       Mix", "The road     1 of 2 phases are done, the last on 1 Feb.",
-             "now, 20 Apr (1 Apr to 5 Jun)", "To buy       Sat 7 Mar   Buy salt", "newtank plan cycle    newtank plan --all    newtank today")
+             "now to 20 Apr (1 Apr to 5 Jun)", "To buy       Sat 7 Mar   Buy salt", "newtank plan cycle    newtank plan --all    newtank today")
     assert [part for part in parts if part not in text] == []
     assert [text.index(part) for part in parts] == sorted(text.index(part) for part in parts)
 
@@ -46,7 +46,17 @@ def test_it_is_one_screen_on_every_day_of_a_story(on: date, width: int) -> None:
     assert max(map(len, lines)) <= width and len(lines) <= (48 if width >= 80 else 70)
 
 
+def test_a_new_year_is_named_once_and_no_line_of_the_road_outgrows_the_window() -> None:
+    spans = [(date(2027, m, 4), date(2027, m, 20), date(2027, m + 3, 13)) for m in (1, 2)]
+    text = screen(plan(*(phase(f"p{n}", title="A phase with a title of some length, and more of it", window=window(*days)) for n, days in enumerate(spans))))
+    assert "20 Jan 2027 (4 Jan to 13 Apr)" in text and "20 Feb (4 Feb to 13 May)" in text and max(map(len, text.splitlines())) <= 80
+
+
+def test_two_days_of_one_month_name_it_once() -> None:
+    assert "5 Apr (1 to 10 Apr)" in screen(plan(phase("fish", window=window(date(2026, 4, 1), date(2026, 4, 5), date(2026, 4, 10)))))
+
+
 def test_the_road_is_in_the_order_of_its_days_and_says_what_they_are() -> None:
     p = plan(phase("lights", title="Lengthen the light", window=window(date(2026, 5, 20))), phase("crew", title="The crew", window=window(date(2026, 5, 2))), phase("animals", title="Retest", window=window(None)))
     text = screen(p)
-    assert text.index("over about (quick to slow)") < text.index("The crew") < text.index("Lengthen the light") < text.index("Retest")
+    assert text.index("done about") < text.index("The crew") < text.index("Lengthen the light") < text.index("Retest")

@@ -16,7 +16,8 @@ from planner.plan.make import plan_with_stock
 from planner.plan.shopping_list import ShoppingList, shopping_list
 from planner.plan.texts import text_filler
 from planner.show.paper.handout import handout_data
-from planner.show.paper.pencil import pencil_for, plan_on_paper
+from planner.show.paper.pencil import pencil_for
+from planner.show.words.hand import plan_by_hand
 from planner.terms.records import Journal, Plan, index_journal
 from tests import paper_proof
 from tests.keepers.lives import make_life
@@ -31,7 +32,7 @@ def sheet_of(tank: Tank, journal: Journal, on: date) -> Sheet:
     rules = rulebook()
     plan, stock = plan_with_stock(tank, journal, rules, on, catalogue=catalogue() if tank.wish_list else None)
     data = handout_data(plan, tank, journal, rules, stock, catalogue(), None)
-    return data, plan_on_paper(plan, pencil_for(plan, rules, text_filler(tank, journal, rules, on))), shopping_list(plan, tank, journal, rules, catalogue())
+    return data, plan_by_hand(plan, pencil_for(plan, rules, text_filler(tank, journal, rules, on))), shopping_list(plan, tank, journal, rules, catalogue())
 
 
 def drawn(seed: int) -> Sheet:
@@ -90,6 +91,10 @@ def first(data: dict[str, Any]) -> dict[str, Any]:
     (lambda d: [c.update(often="", then=[]) for s in d["cards"]["sections"] for c in s["cards"]], "comes "),
     (lambda d: d["shopping"]["trips"][0]["aisles"].pop(), "things to get"),
     (lambda d: d.update(edition=""), "no day or no edition"),
+    (lambda d: d["cycle"]["events"].append(("The filter is proven", "about Sat 9 May (8 May to 10 May)")), "two spans: The filter is proven"),
+    (lambda d: d["road"]["stretches"][0]["rows"].reverse(), "not in the order of their days"),
+    (lambda d: [c["steps"].append("Dilute it with pure water. " * 5) for c in d["cards"]["sections"][1]["cards"]], "said "),
+    (lambda d: first(d)["steps"].append("Wait for 'The tank is open'."), "a name in other quotation marks"),
 ])
 def test_the_program_finds_what_it_looks_for(change: Any, told: str) -> None:
     assert [f for f in spoiled(change) if told in f], spoiled(change)

@@ -14,8 +14,9 @@ from planner.show.json.output_schema import schema_of
 from planner.show.terminal.reasons import reason_document, reason_lines, why_gate, why_task
 from planner.show.words.words import plain_text
 from planner.terms.problems import Place
-from planner.terms.records import Answer, Event, Forecast, Plan, Row, Trace
+from planner.terms.records import Answer, Event, Forecast, Need, Plan, Row, Trace
 from planner.terms.traces import Asked, Joined, NoReading
+from tests.rulecases import rulebook
 from tests.unit.plan_builder import ON, phase, plan, quantity, task, window
 
 CYCLE = PhaseRule.model_validate({
@@ -57,12 +58,12 @@ def test_the_rule_is_named_with_its_line() -> None:
 
 
 def test_a_number_of_practice_is_aimed_for_and_never_called_a_standard() -> None:
-    assert "test every: aim for 2 days grade common practice, no source note tightened near the end" in told("cycle/test#3")
+    assert "test every: aim for 2 days, common practice, no source tightened near the end" in told("cycle/test#3")
 
 
 def test_a_number_with_a_source_names_authors_year_title_and_table() -> None:
     text = told("cycle/test#3")
-    assert "ammonia most: 0.1 mg/L as N grade a review of the literature, within 0 to 0.2 mg/L as N of quiet water source Somebody 1999, Water for fish (read in part); table 3" in text
+    assert "ammonia most: 0.1 mg/L as N, a review of the literature, within 0 to 0.2 mg/L as N of quiet water Source: Somebody 1999, Water for fish (read in part); table 3" in text
     assert "aim for 0.1" not in text
 
 
@@ -72,10 +73,30 @@ def test_a_gate_lists_the_numbers_of_its_conditions() -> None:
 
 def test_the_readings_stand_with_their_day_and_line_under_their_condition() -> None:
     p = sample()
-    lines = plain_text(reason_lines(why_gate(p, RULES, "cycle"), p, 80)).splitlines()
+    lines = plain_text(reason_lines(replace(why_gate(p, RULES, "cycle"), needs=()), p, 80)).splitlines()
     at = lines.index("  no      ammonia at most 0.1 mg/L as N")
     assert lines[at + 1].strip() == "- 2026-03-01 ammonia 2 mg/L as N, line 14"
     assert "  unknown salinity 33 to 36 ppt" in lines
+
+
+def test_where_each_need_says_what_is_seen_of_it_the_tree_does_not_say_it_again() -> None:
+    p = sample()
+    leaf = p.traces["gate/cycle"].parts[0]
+    p = replace(p, phases=tuple(replace(x, needs=(Need(leaf),)) for x in p.phases))
+    text = " ".join(plain_text(reason_lines(why_gate(p, RULES, "cycle"), p, 80)).split())
+    assert "needs not yet: ammonia at most 0.1 mg/L as N (so far: 2026-03-01 ammonia 2 mg/L as N, line 14)" in text
+    assert text.count("ammonia 2 mg/L as N, line 14") == 1
+
+
+def test_the_reason_and_the_day_stand_before_the_sources_and_ids_last() -> None:
+    text = told("cycle/test#3")
+    assert text.index("why A test shows") < text.index("when ") < text.index("Amounts, for this tank") < text.index("Numbers it rests on") < text.index("name cycle/test#3")
+
+
+def test_no_more_than_three_terms_are_explained() -> None:
+    p = sample()
+    page = plain_text(reason_lines(replace(why_gate(p, RULES, "cycle"), because=("RO water of 35 ppt and 8 dKH, a siphon, a sump and a refractometer.",)), p, 80, rulebook().words))
+    assert page.count("in words") == 3
 
 
 def test_an_amount_shows_formula_inputs_and_source() -> None:
@@ -83,12 +104,12 @@ def test_an_amount_shows_formula_inputs_and_source() -> None:
 
 
 def test_what_dates_a_task_is_said_in_words() -> None:
-    assert "the day on which 'Test ammonia' (cycle/test) is done, and 2 days (test_every) more" in told("cycle/dose")
-    assert "the forecast of 'ammonia clear', then every 2 days (test_every), counted from the last time done" in told("cycle/test#3")
+    assert "from the day on which “Test ammonia” is done, and 2 days more" in told("cycle/dose")
+    assert "by the forecast of “ammonia clear”, then every 2 days, counted from the last time done" in told("cycle/test#3")
 
 
 def test_a_task_behind_a_gate_names_the_gate() -> None:
-    assert "gate/start-up, so the date is provisional" in told("cycle/test#3")
+    assert "waits for the tests that end start-up, so its date may move: `newtank why start-up`" in told("cycle/test#3")
 
 
 def test_the_forecast_is_told_where_a_date_rests_on_it_and_nowhere_else() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 from typing import get_args
@@ -38,6 +39,10 @@ def page(p: Plan, *, known: bool = True, width: int = 80, steps: bool = False, r
     return plain_text(today_lines(Day(p, jobs_of_plan(p, rules, ticked) if jobs is None else jobs), rules, width, folder=folder, steps=steps))
 
 
+def replace_text(caution: Caution, text: str) -> Caution:
+    return caution.model_copy(update={"text": text})
+
+
 def joined(text: str) -> str:
     return " ".join(text.split())
 
@@ -71,19 +76,34 @@ def test_steps_of_every_job_are_there_on_request() -> None:
 def test_new_jobs_that_find_no_room_say_where_their_steps_are() -> None:
     text = joined(page(plan(*(due(f"water/t{n}", steps=(f"Step of {n}.",) * 8) for n in range(9))), known=False))
     assert "Step of 0." in text and "Step of 8." not in text
-    assert "Read the steps before you begin: newtank today" in text
+    assert "Read all steps and cautions first: newtank today" in text
 
 
-def test_what_an_alarm_asks_for_the_first_time_has_its_steps_however_long_the_page() -> None:
-    jobs = [due(f"ammonia-alarm/t{n}", role="remedy", steps=(f"Step of {n}.",) * 12) for n in range(4)]
+def test_the_first_remedy_of_an_alarm_has_its_steps_however_long_they_are() -> None:
+    text = page(plan(due("ammonia-alarm/change", role="remedy", steps=("Step of it.",) * 60)), known=False)
+    assert text.count("Step of it.") == 60
+
+
+def test_of_several_remedies_that_are_new_those_that_find_no_room_keep_their_cautions_and_say_where_their_steps_are() -> None:
+    jobs = [due(f"ammonia-alarm/t{n}", role="remedy", cautions=("mains", "stings"), steps=(f"Step of {n}.",) * 18) for n in range(4)]
     text = page(plan(*jobs), known=False)
-    assert all(f"Step of {n}." in text for n in range(4))
+    assert "Step of 0." in text and "Step of 3." not in text and len(text.splitlines()) <= 42
+    assert "New to you: 2, 3 and 4. Read all steps and cautions first: newtank today 2" in joined(text)
+    assert "(mains, stings) Do ammonia-alarm/t3" in text
+
+
+def test_a_new_job_without_room_for_its_cautions_in_full_has_its_steps_behind_their_lines() -> None:
+    job = due("site/a", cautions=("mains",), steps=("Begin.",) * 24)
+    full, steps = page(plan(replace(job, steps=("Begin.",))), known=False), page(plan(job), known=False, rules=Rulebook((), (), {}, {}, {"mains": replace_text(MAINS, "Salt water conducts. " * 60)}))
+    assert "Salt water conducts." in full and "newtank today 1" not in full.partition("newtank done")[0]
+    assert "Begin." in steps and "Danger, mains: Power off first." in steps and "Salt water conducts." not in steps
+    assert "New to you: 1. Read all steps and cautions first: newtank today 1" in joined(steps)
 
 
 def test_what_only_ends_an_alarm_is_a_line_behind_its_remedies_where_the_page_is_full() -> None:
     jobs = [due(f"ammonia-alarm/{role}", role=role, steps=(f"How to {role}.",) * 30) for role in ("remedy", "step")]
     text = joined(page(plan(*jobs), known=False))
-    assert "How to remedy." in text and "How to step." not in text and "New to you: 2. Read the steps" in text
+    assert "How to remedy." in text and "How to step." not in text and "New to you: 2. Read all steps" in text
 
 
 def test_in_danger_the_page_tells_neither_what_comes_soon_nor_what_changed() -> None:
