@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from collections.abc import Iterator
 from functools import cache
@@ -10,6 +11,7 @@ import pytest
 from hypothesis import settings
 
 from planner.rulebook.shipped_cache import load_shipped_rules
+from tests.plans_once import plans_made_once
 
 # The same examples on every machine, so that a red run means a change; --hypothesis-profile=default looks for new ones.
 settings.register_profile("steady", derandomize=True, deadline=None)
@@ -22,12 +24,19 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    if config.getoption("--slow") or "slow" in (config.getoption("-m") or ""):
-        return
-    skip = pytest.mark.skip(reason="slow tier: run with --slow")
-    for item in items:
-        if "slow" in item.keywords:
-            item.add_marker(skip)
+    """What is long is run where it is asked for by name, what is slow also with --slow."""
+    named = config.getoption("-m") or ""
+    left_out = [item for item in items if "long" in item.keywords and "long" not in named
+                or "slow" in item.keywords and not (config.getoption("--slow") or "slow" in named or "long" in named)]
+    if left_out:
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = [item for item in items if item not in set(left_out)]
+
+
+def pytest_collection_finish() -> None:
+    """What was read and collected stays to the end: no use in looking through it for garbage again and again."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -43,4 +52,11 @@ def shipped_rules_read_once() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patched:
         for user in ("planner.door.folder", "planner.rulebook.house.overlay", "planner.cli.mix_options", "planner.cli.rules"):
             patched.setattr(f"{user}.load_shipped_rules", once)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def equal_plans_made_once() -> Iterator[None]:
+    """Commands and pages under test share the plans of equal inputs."""
+    with plans_made_once():
         yield

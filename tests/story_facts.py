@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import icalendar
+import jsonschema
 import yaml
 
 from planner.files.calendar_log import ExportLog
@@ -26,6 +27,7 @@ from planner.plan.make import make_plan
 from planner.rulebook.read import load_rules, shipped
 from planner.rulebook.shapes import Rulebook
 from planner.show.calendar.calendar import calendar_from_plan
+from planner.show.json.output_schema import schema_of
 from planner.show.terminal.checklist import plan_lines
 from planner.show.terminal.today import today_lines
 from planner.show.words.causes import all_words
@@ -98,6 +100,17 @@ def catalogue() -> Catalogue:
 def plan_of(name: str, on: date) -> Plan:
     story = story_of(name)
     return make_plan(story.tank, story.journal, rulebook(), on, catalogue=catalogue() if story.tank.wish_list else None)
+
+
+@cache
+def _validator(name: str) -> jsonschema.Draft202012Validator:
+    """That a schema is sound is held in `test_document`."""
+    return jsonschema.Draft202012Validator(schema_of(name))
+
+
+def against_schema(document: dict[str, Any], name: str) -> list[str]:
+    """What of a document breaks its schema."""
+    return [f"{'/'.join(map(str, e.absolute_path))}: {e.message[:200]}" for e in _validator(name).iter_errors(document)]
 
 
 def day_of_story(name: str, on: date) -> Day:
@@ -287,4 +300,4 @@ def entries_told(ics: bytes) -> Iterator[str]:
         yield f"{event.decoded('DTSTART').isoformat()[:16]:16}  {str(event['UID'])[:8]}  {event['SEQUENCE']}  {event['SUMMARY']}"
 
 
-__all__ = ["Page", "Story", "StoryFact", "all_facts", "all_pages", "content_of", "day_of_story", "failures", "names", "plan_of", "rulebook", "story_of"]
+__all__ = ["Page", "Story", "StoryFact", "against_schema", "all_facts", "all_pages", "content_of", "day_of_story", "failures", "names", "plan_of", "rulebook", "story_of"]

@@ -17,6 +17,7 @@ from tests.fuzz.machine import Keeper
 
 
 @pytest.mark.slow
+@pytest.mark.long
 def test_two_thousand_inputs_break_nothing() -> None:
     broken, tried = run(2000, patience=4)
     assert broken == {}

@@ -6,6 +6,7 @@ A plan is compared by what it says of each task and gate: its words (title, step
 from __future__ import annotations
 
 import shutil
+from collections.abc import Callable
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -17,14 +18,13 @@ from click.testing import CliRunner
 
 from planner.cli import newtank
 from planner.plan.make import make_plan
-from planner.plan.rule_cases import cases_below, failures, loosened_cases
+from planner.plan.rule_cases import cases_below, failures
 from planner.rulebook.house.overlay import load_house
 from planner.rulebook.read import shipped
 from planner.rulebook.shapes import Rulebook, descendants
 from planner.show.words.conditions import need_words
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.terms.records import Plan, State
-from tests.rulecases import all_cases
 from tests.story_facts import STORIES, all_facts, catalogue, names, rulebook, story_of
 
 EXAMPLE = STORIES / "shop-handover" / "house-rules"
@@ -39,6 +39,11 @@ def days_of(name: str) -> tuple[date, ...]:
 
 
 STORY_DAYS = [(name, on) for name in names() for on in days_of(name)]
+
+
+def on_story_days(wanted: Callable[[str, date], bool] | None = None) -> pytest.MarkDecorator:
+    """The last day of three stories on every run, the others among the slow."""
+    return pytest.mark.parametrize(("name", "on"), [pytest.param(name, on, marks=() if on == days_of(name)[-1] and names().index(name) % 2 else pytest.mark.slow) for name, on in STORY_DAYS if wanted is None or wanted(name, on)])
 
 
 def with_files(folder: Path, *files: str) -> tuple[Rulebook, Catalogue]:
@@ -87,7 +92,7 @@ def keys(ids: set[str]) -> set[str]:
     return {id.partition("#")[0] for id in ids}
 
 
-@pytest.mark.parametrize(("name", "on"), STORY_DAYS)
+@on_story_days()
 @pytest.mark.parametrize(("files", "tasks"), [(("setup/site.yaml",), {"site/shop-rock"}), (("setup/fish.yaml", "cautions.yaml"), {"fish/choose", "fish/stage-choose"})], ids=["words", "caution"])
 def test_words_of_the_shop_change_their_own_task_alone(name: str, on: date, files: tuple[str, ...], tasks: set[str], tmp_path: Path) -> None:
     before, after = plan_before(name, on), plan_of(name, on, *with_files(tmp_path, *files))
@@ -96,13 +101,13 @@ def test_words_of_the_shop_change_their_own_task_alone(name: str, on: date, file
     assert changed(days(before), days(after)) == set()
 
 
-@pytest.mark.parametrize(("name", "on"), STORY_DAYS)
+@on_story_days()
 def test_an_animal_that_nobody_wishes_for_changes_no_plan(name: str, on: date, tmp_path: Path) -> None:
     before, after = plan_before(name, on), plan_of(name, on, *with_files(tmp_path, "livestock/fish.yaml"))
     assert changed(words(before), words(after)) | changed(days(before), days(after)) == set()
 
 
-@pytest.mark.parametrize(("name", "on"), STORY_DAYS)
+@on_story_days()
 def test_a_longer_watch_moves_what_lies_behind_it_and_only_until_it_is_passed(name: str, on: date, tmp_path: Path) -> None:
     before, after = plan_before(name, on), plan_of(name, on, *with_files(tmp_path, "setup/leak-test.yaml"))
     settled = {t.key for plan in (before, after) for t in plan.tasks if t.yielded}  # what yields to another order of its day has no steps, and days move here
@@ -135,7 +140,7 @@ def test_water_that_the_shop_would_have_sent_back_shuts_its_gate_again(name: str
     assert name == "live-rock-small"
 
 
-@pytest.mark.parametrize(("name", "on"), [(n, on) for n, on in STORY_DAYS if not refused_water(n, on)])
+@on_story_days(lambda name, on: not refused_water(name, on))
 def test_a_stricter_limit_and_a_cup_for_the_counter_change_their_words_and_add_one_task(name: str, on: date, tmp_path: Path) -> None:
     before, after = plan_before(name, on), plan_of(name, on, *with_files(tmp_path, "setup/water.yaml"))
     ready_mixed = story_of(name).tank.water.source == "ready_mixed"
@@ -146,7 +151,7 @@ def test_a_stricter_limit_and_a_cup_for_the_counter_change_their_words_and_add_o
     assert keys(changed(days(before), days(after))) - new == set()
 
 
-@pytest.mark.parametrize(("name", "on"), STORY_DAYS)
+@on_story_days()
 def test_the_whole_folder_loosens_nothing(name: str, on: date, tmp_path: Path) -> None:
     shutil.copytree(EXAMPLE, tmp_path / "all")
     book, problems = load_house(tmp_path / "all", rulebook())
@@ -190,12 +195,6 @@ def test_the_shops_case_holds_with_its_rules(title: str, case: object) -> None:
                                    "a cup of the mix is due at the counter two days after the salt"])
 def test_the_shops_case_fails_without_its_rules(title: str) -> None:
     assert failures(dict(own_cases())[title], rulebook()) != []  # type: ignore[arg-type]
-
-
-@pytest.mark.slow
-def test_no_shipped_case_shows_less_protection_with_the_folder() -> None:
-    book, _ = load_house(EXAMPLE, rulebook())
-    assert loosened_cases(all_cases(), rulebook(), book) == ()
 
 
 VISIT = """phase: visit

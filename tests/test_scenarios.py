@@ -1,21 +1,24 @@
 """Whole stories of our own invention, from the empty box on: each fact of a story is one test, and the pages that a
 keeper of that story sees are kept beside it: whole for one story, as lists of states and entries for the others.
-`pytest tests/test_scenarios.py --accept` rewrites what is kept."""
+A run of everything has a third of the facts, the others are slow. `pytest tests/test_scenarios.py --accept` rewrites what is kept."""
 
 from __future__ import annotations
 
-import jsonschema
 import pytest
 
-from planner.show.json.output_schema import schema_of
 from planner.show.json.plan_document import plan_document
-from tests.story_facts import Page, StoryFact, all_facts, all_pages, content_of, failures, names, plan_of, rulebook, story_of
+from tests.each import spread
+from tests.story_facts import Page, StoryFact, against_schema, all_facts, all_pages, content_of, failures, names, plan_of, rulebook, story_of
 
 WHOLE = "dry-rock-us"
 """The story of which whole pages are kept."""
 
 
-@pytest.mark.parametrize("fact", all_facts(), ids=[f"{f.story} on {f.on}: {f.say}" for f in all_facts()])
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    if "fact" in metafunc.fixturenames:
+        spread(metafunc, "fact", all_facts(), 3, lambda f: f"{f.story} on {f.on}: {f.say}")
+
+
 def test_the_plan_of_a_story_says_what_was_written_down_beforehand(fact: StoryFact) -> None:
     assert failures(fact) == []
 
@@ -28,11 +31,12 @@ def test_what_is_kept_of_a_story_is_what_it_says_now(page: Page, request: pytest
     assert content.decode("utf-8") == page.path.read_bytes().decode("utf-8")
 
 
+@pytest.mark.parametrize("step", [4, pytest.param(1, marks=pytest.mark.slow)], ids=["each fourth", "each"])
 @pytest.mark.parametrize("name", names())
-def test_every_day_of_a_story_makes_a_whole_plan_object(name: str) -> None:
+def test_every_day_of_a_story_makes_a_whole_plan_object(name: str, step: int) -> None:
     days = sorted({f.on for f in all_facts() if f.story == name})
-    for on in days:
-        jsonschema.validate(plan_document(plan_of(name, on), rulebook()), schema_of("plan"))
+    for on in days[::step]:
+        assert against_schema(plan_document(plan_of(name, on), rulebook()), "plan") == []
 
 
 @pytest.mark.parametrize("name", names())

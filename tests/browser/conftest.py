@@ -26,6 +26,15 @@ NAMES = ("chromium", "chromium-browser", "google-chrome-stable", "google-chrome"
 ARGUMENTS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync")
 
 
+EVERY_RUN = {"test_a_job_is_ticked_and_taken_back[with a script]", "test_a_test_is_entered_on_the_card[without]", "test_a_tick_without_a_network_is_kept_and_sent_once_when_it_is_back"}
+"""The others are slow: of one file, so that one browser is started."""
+
+
+def pytest_itemcollected(item: pytest.Item) -> None:
+    if item.name not in EVERY_RUN:
+        item.add_marker(pytest.mark.slow)
+
+
 @dataclass
 class Served:
     """A server on this machine, and the folder behind it."""

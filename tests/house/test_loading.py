@@ -14,6 +14,7 @@ RUN = "import sys; from planner.cli import newtank; newtank(['today', '--on', '2
 
 
 def loaded_by_today(folder: Path, tank: str, more: Mapping[str, str] = {}) -> set[str]:  # noqa: B006  (nobody writes into it)
+    """What a process of its own has loaded once it has shown the page: nothing else tells what it costs to start."""
     (folder / "tank.yaml").write_text(tank, encoding="utf-8")
     environment = os.environ | {"XDG_CACHE_HOME": str(folder / "cache")} | more
     done = subprocess.run([sys.executable, "-c", RUN, str(folder)], cwd=Path(__file__).parents[2], env=environment, capture_output=True, text=True, check=True)
@@ -22,15 +23,20 @@ def loaded_by_today(folder: Path, tank: str, more: Mapping[str, str] = {}) -> se
 
 
 @pytest.fixture(scope="module")
-def new_tank(tmp_path_factory: pytest.TempPathFactory) -> set[str]:
-    return loaded_by_today(tmp_path_factory.mktemp("new"), TANK)
+def two_pages(tmp_path_factory: pytest.TempPathFactory) -> tuple[set[str], set[str]]:
+    """The first page of a day and the second."""
+    folder = tmp_path_factory.mktemp("new")
+    return loaded_by_today(folder, TANK), loaded_by_today(folder, TANK)
 
 
 @pytest.fixture(scope="module")
-def again(tmp_path_factory: pytest.TempPathFactory) -> set[str]:
-    folder = tmp_path_factory.mktemp("again")
-    loaded_by_today(folder, TANK)
-    return loaded_by_today(folder, TANK)
+def new_tank(two_pages: tuple[set[str], set[str]]) -> set[str]:
+    return two_pages[0]
+
+
+@pytest.fixture(scope="module")
+def again(two_pages: tuple[set[str], set[str]]) -> set[str]:
+    return two_pages[1]
 
 
 @pytest.fixture(scope="module")

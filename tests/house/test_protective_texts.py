@@ -9,6 +9,7 @@ import pytest
 
 from planner.plan.texts import untold
 from planner.show.words.causes import WORDS
+from tests.each import over
 from tests.rulecases import rulebook
 
 SIGNS = "fever, cough, weakness, muscle pain, tingling, sore eyes or a metallic taste"
@@ -83,13 +84,13 @@ def hands_in_live_water(steps: tuple[str, ...]) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize(("key", "steps"), [pytest.param(key, steps, id=f"{key}-{n}") for n, (key, steps) in enumerate(walks()) if IN_THE_WATER.search(" ".join(steps))])
+@over(("key", "steps"), [(key, steps) for key, steps in walks() if IN_THE_WATER.search(" ".join(steps))])
 def test_no_hand_goes_into_the_water_before_it_is_switched_off(key: str, steps: tuple[str, ...]) -> None:
     """Electrical Safety Council and every maker's manual: isolate before reaching in (common practice, no page cited here)."""
     assert key.startswith(tuple(NOTHING_PLUGGED_IN)) or hands_in_live_water(steps) == []
 
 
-@pytest.mark.parametrize(("key", "steps"), [pytest.param(key, steps, id=f"{key}-{n}") for n, (key, steps) in enumerate(walks()) if re.search(r"at the wall", " ".join(steps))])
+@over(("key", "steps"), [(key, steps) for key, steps in walks() if "at the wall" in " ".join(steps)])
 def test_what_is_switched_off_at_the_wall_for_a_hand_is_switched_on_in_the_same_job(key: str, steps: tuple[str, ...]) -> None:
     told = " ".join(steps)
     assert [m.start() for m in ON.finditer(told)][-1:] > [told.rindex("at the wall")] or key == "leak-test/plumbing"

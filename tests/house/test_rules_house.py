@@ -15,6 +15,7 @@ from planner.rulebook.read import load_rules
 from planner.rulebook.shapes import Rulebook
 from planner.show.words.numbers import backing
 from planner.stock.catalogue import load_catalogue, stock_numbers
+from tests.each import over
 from tests.rulecases import RULES, Case, all_cases, failures, rulebook
 
 STEPS = {"h": 1, "d": 1, "wk": 1, "months": 1, "%": 1, "ppt": 0.1, "C": 0.1, "dKH": 0.1, "pH": 0.1, "": 0.01, "mg/L": 0.01, "°C": 0.1, "K": 0.1}
@@ -54,6 +55,7 @@ def spoken_of(case: Case) -> set[str]:
 
 
 @pytest.mark.slow
+@pytest.mark.long
 @pytest.mark.parametrize("name", sorted(deciding_numbers()))
 def test_moving_a_deciding_number_by_one_step_breaks_a_case(name: str) -> None:
     number = rulebook().numbers[name]
@@ -117,7 +119,7 @@ def tasks_told_together() -> list[tuple[str, list[str], str]]:
     return found
 
 
-@pytest.mark.parametrize(("key", "steps", "beside"), [pytest.param(*told, id=told[0]) for told in tasks_told_together() if any(re.search(r"\b[Ss]witch\b[^.]*\boff\b|\b[Uu]nplug\b[^.]*\bheater", s) for s in told[1])])
+@over(("key", "steps", "beside"), [told for told in tasks_told_together() if any(re.search(r"\b[Ss]witch\b[^.]*\boff\b|\b[Uu]nplug\b[^.]*\bheater", s) for s in told[1])])
 def test_what_a_task_switches_off_is_switched_on_again(key: str, steps: list[str], beside: str) -> None:
     """A heater or pump that nobody switches on again harms animals in a night (common practice, no source)."""
     first = next(n for n, step in enumerate(steps) if re.search(r"\b[Ss]witch\b[^.]*\boff\b|\b[Uu]nplug\b[^.]*\bheater", step))

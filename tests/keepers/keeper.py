@@ -23,8 +23,8 @@ from tests.keepers.room import Room
 ROUNDS = 4
 MINUTES = 300
 """What an evening holds. The first days of shopping and building are longer than any other."""
-NO_FOOD = ("ammonia-one", "ammonia-two", "ammonia-three", "power-cut-stocked", "heat-severe")
-HALF_FOOD = ("nitrite", "ammonia-doubt", "animal-lost")
+NO_FOOD = ("ammonia-one", "ammonia-two", "ammonia-three", "power-cut-stocked", "heat", "heat-severe")
+HALF_FOOD = ("nitrite", "ammonia-doubt", "animal-lost", "filter-lost", "power-cut-after")
 
 
 @dataclass

@@ -29,6 +29,7 @@ def test_the_first_days_are_lived_by_phone_alone(tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.long
 def test_a_whole_cycle_is_lived_by_phone_alone(tmp_path: Path) -> None:
     """From the empty glass box until the filter is proven, with the chemistry of a tank behind it that the planner knows nothing of."""
     keeper, days = by_phone(tmp_path, 110), []

@@ -38,7 +38,7 @@ def rows(path: Path) -> list[str]:
 
 
 def test_a_seed_replays_its_life_exactly() -> None:
-    first, second = (live(9, 14) for _ in range(2))
+    first, second = (live(9, 7) for _ in range(2))
     assert [d.said for d in first[1]] == [d.said for d in second[1]]
     assert [d.water for d in first[1]] == [d.water for d in second[1]]
     assert first[1][-1].said or any(d.said for d in first[1])
@@ -104,6 +104,7 @@ def test_a_story_tells_page_deed_and_tank() -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.long
 def test_lives_offend_no_more_than_they_did() -> None:
     lives = run(SEEDS, DAYS, os.cpu_count() or 1, None, Console(quiet=True))
     assert [life["crash"] for life in lives if life.get("crash")] == []

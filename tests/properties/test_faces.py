@@ -5,20 +5,19 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 
-import jsonschema
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.plan.day_jobs import Day, jobs_of_plan
 from planner.rulebook.provenance import Caution
 from planner.rulebook.shapes import Rulebook
-from planner.show.json.output_schema import schema_of
 from planner.show.json.plan_document import plan_document, today_document
 from planner.show.terminal.checklist import plan_lines
 from planner.show.terminal.today import today_lines
 from planner.show.words.words import Page, plain_text, wrap
 from planner.terms.records import Answer, Forecast, Hold, Need, Phase, Plan, Quantity, State, Task, Trace, Waiting, Window
 from planner.terms.traces import Alive, Joined
+from tests.story_facts import against_schema
 
 RULES = Rulebook((), (), {}, {}, {k: Caution(title=f"Caution {k}", text="Take care. " * 8, defer="Ask somebody licensed.") for k in ("mains", "weight")})
 ON = date(2026, 3, 2)
@@ -71,8 +70,8 @@ def test_a_caution_of_what_is_told_in_full_stands_in_full_exactly_once(plan: Pla
 @settings(max_examples=15, deadline=None)
 @given(plans())
 def test_every_plan_has_a_machine_form_by_the_schema(plan: Plan) -> None:
-    jsonschema.validate(plan_document(plan, RULES), schema_of("plan"))
-    jsonschema.validate(today_document(Day(plan, jobs_of_plan(plan, RULES)), RULES), schema_of("today"))
+    assert against_schema(plan_document(plan, RULES), "plan") == []
+    assert against_schema(today_document(Day(plan, jobs_of_plan(plan, RULES)), RULES), "today") == []
 
 
 @settings(max_examples=15, deadline=None)

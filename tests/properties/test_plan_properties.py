@@ -27,7 +27,7 @@ from tests.engine_desk import journal_of, tank_with
 from tests.rulecases import RULES, rulebook
 
 START = date(2026, 3, 2)
-FEW = settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+FEW = settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 READINGS = ("ammonia,0", "ammonia,0.25", "ammonia,2", "nitrite,0", "nitrite,1", "nitrate,5", "nitrate,40", "ph,8.1", "alkalinity,8", "salinity,35", "salinity,31", "temperature,25.5")
 UNITS = {"ph": "pH", "alkalinity": "dKH", "salinity": "ppt", "temperature": "C"}
 TIMES = ("", " 08:15", " 19:40")
@@ -122,7 +122,7 @@ def brings_animals(task: Task) -> bool:
     return task.role == "animals" and task.closed_on is None and task.where == "display"
 
 
-@settings(FEW, max_examples=25)
+@settings(FEW, max_examples=12)
 @given(EVENTS, PASSED, st.integers(0, 45))
 def test_no_animal_is_asked_for_before_the_gate_to_animals(events: Events, passed: str | None, on: int) -> None:
     plan = plan_of(events, on, passed)

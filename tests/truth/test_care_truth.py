@@ -15,6 +15,7 @@ from planner.science import ammonia, dilution, dosing, evaporation, molar, reef_
 from planner.science.use import Change, Dose, Sample, State
 from planner.terms.units import PO4_PER_P
 from planner.terms.written_amounts import nitrogen_factor
+from tests.each import over
 
 ROWS = list(csv.DictReader((Path(__file__).parent / "data" / "care.csv").read_text(encoding="utf-8").splitlines()))
 
@@ -112,7 +113,7 @@ NOT_OURS = {
 }
 
 
-@pytest.mark.parametrize("row", [r for r in ROWS if r["name"] not in NOT_OURS], ids=lambda r: r["name"])
+@over("row", [r for r in ROWS if r["name"] not in NOT_OURS], ids=lambda r: r["name"])
 def test_the_planner_agrees_with(row: dict[str, str]) -> None:
     found = ANSWERS[row["name"]]()
     assert found == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]) or 1e-9), f"{row['name']} ({row['inputs']}): {found:.6g} {row['unit']}, but {row['source']} has {row['expected']}"

@@ -2,9 +2,10 @@
 
 from collections import Counter
 
-import pytest
 from answers import NUMERIC
 from truth_table import NO_ORACLES, ORACLES, Check, all_checks, checks_in
+
+from tests.each import over
 
 MOST_PER_SOURCE = 20
 LOADED_AT_RUN_TIME = ("gsw", "numpy")
@@ -48,7 +49,7 @@ def test_no_computed_value_comes_from_a_library_the_planner_loads() -> None:
         assert not any(library in check.obtained for library in LOADED_AT_RUN_TIME), check
 
 
-@pytest.mark.parametrize("check", all_checks(), ids=lambda c: f"{c.quantity}({','.join(c.inputs)})")
+@over("check", all_checks(), ids=lambda c: f"{c.quantity}({','.join(c.inputs)})")
 def test_every_row_says_whose_it_is_and_how_it_was_obtained(check: Check) -> None:
     assert check.source and check.place and check.unit
     assert check.how in ORACLES + NO_ORACLES

@@ -24,6 +24,7 @@ from planner.stock.largest_set import Sum, largest_keepable
 from planner.stock.neighbours import clashes_between
 from planner.stock.room_and_load import mass_from_length_g, nitrogen_from_mass_mg_per_day
 from planner.stock.stages.search import Filter, Limits, Quarantine, Unit, solve_stages
+from tests.each import over
 
 DATA = Path(__file__).parent / "data"
 RULES = Path(__file__).parents[2] / "rules" / "livestock"
@@ -39,7 +40,7 @@ def _rows(name: str) -> list[dict[str, str]]:
         return list(csv.DictReader(file))
 
 
-@pytest.mark.parametrize("row", _rows("stocking_pairings.csv"), ids=lambda r: f"{r['first']}+{r['second']}")
+@over("row", _rows("stocking_pairings.csv"), ids=lambda r: f"{r['first']}+{r['second']}")
 def test_a_pairing_that_keepers_know_is_judged_as_they_judge_it(row: dict[str, str], catalogue: Catalogue) -> None:
     a, b = catalogue.get(row["first"]), catalogue.get(row["second"])
     assert a is not None and b is not None
@@ -57,7 +58,7 @@ def test_there_are_at_least_sixty_pairings_and_each_names_its_source() -> None:
     assert sum(r["source"].startswith("FishBase") for r in rows) >= 8
 
 
-@pytest.mark.parametrize("row", _rows("stocking_masses.csv"), ids=lambda r: r["animal"])
+@over("row", _rows("stocking_masses.csv"), ids=lambda r: r["animal"])
 def test_mass_from_the_body_shape_is_within_a_third_of_the_published_mass(row: dict[str, str], catalogue: Catalogue) -> None:
     animal = catalogue.get(row["animal"])
     assert animal is not None

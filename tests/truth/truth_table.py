@@ -6,8 +6,6 @@ import csv
 from dataclasses import dataclass
 from pathlib import Path
 
-import pytest
-
 DATA = Path(__file__).parent / "data"
 # The tables of single check values; other tables beside them have columns and tests of their own.
 TABLES = ("printed.csv", "computed.csv", "formula.csv", "evaporation.csv", "worked.csv", "trade_practice.csv")
@@ -68,10 +66,3 @@ def checks_in(name: str) -> list[Check]:
 
 def all_checks() -> list[Check]:
     return [check for name in TABLES for check in checks_in(name)]
-
-
-def as_items(checks: list[Check]) -> list[object]:
-    """Checks as pytest parameters whose names say quantity, inputs and source."""
-    return [
-        pytest.param(c, id=f"{c.quantity}({','.join(c.inputs)})-{c.source.split(',')[0]}") for c in checks
-    ]

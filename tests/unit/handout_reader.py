@@ -6,7 +6,7 @@ import io
 import re
 from dataclasses import dataclass
 from datetime import date
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +18,7 @@ from planner.plan.make import plan_with_stock
 from planner.plan.stage_records import StockPlan
 from planner.plan.texts import text_filler
 from planner.rulebook.shapes import Rulebook
-from planner.show.paper.handout import Handout, handout_from_plan
+from planner.show.paper.handout import Handout, handout_data, handout_from_plan
 from planner.show.paper.pencil import Pencil, pencil_for
 from planner.stock.catalogue import Catalogue
 from planner.terms.records import Journal, Plan
@@ -33,9 +33,9 @@ MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", 
 _DAY = re.compile(rf"(?:\b(Mon|Tue|Wed|Thu|Fri|Sat|Sun) )?\b(\d{{1,2}}) ({'|'.join(MONTHS)})\b(?: (\d{{4}})\b)?")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Case:
-    """What a printed plan is made from."""
+    """What a printed plan is made from. Without options it is printed once."""
 
     plan: Plan
     tank: Tank
@@ -45,7 +45,18 @@ class Case:
     catalogue: Catalogue | None
 
     def printed(self, **options: Any) -> Handout:
-        return handout_from_plan(self.plan, self.tank, self.journal, self.rules, self.stock, self.catalogue, **options)
+        return handout_from_plan(self.plan, self.tank, self.journal, self.rules, self.stock, self.catalogue, **options) if options else _plain(self)
+
+
+@lru_cache(maxsize=24)
+def _plain(case: Case) -> Handout:
+    return handout_from_plan(case.plan, case.tank, case.journal, case.rules, case.stock, case.catalogue)
+
+
+@cache
+def data_of(case: Case) -> dict[str, Any]:
+    """What its paper is made from; to be read and not written to."""
+    return handout_data(case.plan, case.tank, case.journal, case.rules, case.stock, case.catalogue, None)
 
 
 @cache
@@ -70,6 +81,7 @@ def reader(pdf: bytes) -> pypdf.PdfReader:
     return pypdf.PdfReader(io.BytesIO(pdf), strict=True)
 
 
+@lru_cache(maxsize=24)
 def pages_of(pdf: bytes) -> tuple[str, ...]:
     """The text of each page on one line."""
     return tuple(one_line(page.extract_text()) for page in reader(pdf).pages)

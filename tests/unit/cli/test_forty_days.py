@@ -24,6 +24,7 @@ from tests.story_facts import STORIES
 from tests.truth.ical_lint import lint
 from tests.truth.test_calendar_truth import Seen, read_by_ical, read_by_vobject
 
+pytestmark = pytest.mark.slow
 BEGIN = date(2026, 1, 26)
 DAYS = [BEGIN + timedelta(days=n) for n in range(40)]
 WEEK_MOST = 12

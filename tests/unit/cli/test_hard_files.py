@@ -91,14 +91,15 @@ def test_no_output_takes_the_place_of_a_pipe_or_a_device(folder: Path, tmp_path:
     assert stat.S_ISCHR(Path("/dev/null").stat().st_mode)
 
 
-def test_a_shop_file_house_rules_and_animals_that_are_pipes_are_told(folder: Path, tmp_path: Path) -> None:
+def test_a_shop_file_house_rules_and_animals_that_are_pipes_are_told(folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("planner.plan.rule_cases.loosened_cases", lambda *_: ())  # over a thousand plans, which have nothing to do with files
     os.mkfifo(tmp_path / "shop.yaml")
     assert_told(run("handout", folder, "-o", tmp_path / "reef.pdf", "--shop", tmp_path / "shop.yaml", *DAY), "a pipe")
     for inside in ("setup/water.yaml", "livestock/fish.yaml", "house.cases.yaml"):
         house = tmp_path / f"house-{inside.replace('/', '-')}"
         (house / inside).parent.mkdir(parents=True)
         os.mkfifo(house / inside)
-        assert_told(run("rules", "--check", "--rules", house), "a pipe")
+        assert_told(run("rules", *(["--check"] if "cases" in inside else []), "--rules", house), "a pipe")
 
 
 @pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() != 0, reason="only the superuser can become somebody who may not read")

@@ -394,14 +394,16 @@ def test_a_failed_check_holds_what_depends_on_it(folder: Path) -> None:
     assert "leak-test" in {h["gate"] for h in found["holds_raised"]}
 
 
-def test_a_leak_is_written_and_says_what_to_do_now(folder: Path) -> None:
-    output = " ".join(run(folder, "note", "leak").output.split())
+def test_a_leak_is_written_and_says_what_to_do_now(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(folder)  # of the five lines of an answer a long path takes some
+    output = " ".join(run(Path(), "note", "leak").output.split())
     assert "On hold" in output
     assert "stop the leak" in output
 
 
-def test_an_animal_before_its_gate_is_written_and_holds(folder: Path) -> None:
-    done = run(folder, "note", "added", "amphiprion-ocellaris", "2")
+def test_an_animal_before_its_gate_is_written_and_holds(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(folder)
+    done = run(Path(), "note", "added", "amphiprion-ocellaris", "2")
     assert done.exit_code == 0
     assert "On hold" in done.output
     assert "not open" in done.output

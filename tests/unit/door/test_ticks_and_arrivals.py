@@ -12,6 +12,7 @@ from planner.door.acts import Act, Desk, skip_tasks, tick_tasks
 from planner.door.animal_warnings import of_arrival, of_loss
 from planner.door.entry_words import Stamp
 from planner.files.journal_form import NewRow
+from planner.plan.make import make_plan
 from planner.rulebook.read import shipped
 from planner.show.words.causes import all_words
 from planner.stock.catalogue import Catalogue, load_catalogue
@@ -114,3 +115,15 @@ def test_a_stage_of_animals_may_be_skipped_and_a_test_that_protects_may_not() ->
 
 def test_fish_that_wait_in_quarantine_are_not_left_there() -> None:
     assert isinstance(skip_tasks(desk(*FIRST_FISH, "2026-03-01,added,amphiprion-ocellaris,1,,quarantine", **RUNS), ["fish/stage-3"]), Refusal)
+
+
+@pytest.mark.parametrize(("waits", "row"), [
+    ("2026-02-26,added,royal gramma,1,,quarantine", ("moved", "royal gramma")), ("2026-02-26,added,gramma-loreto,1,,quarantine", ("moved", "gramma-loreto")),
+    ("2026-02-26,added,amphiprion-ocellaris,1,,quarantine", ("added", "gramma-loreto")),
+])
+def test_a_stage_whose_animal_waits_in_quarantine_moves_it_by_the_name_that_the_journal_has(waits: str, row: tuple[str, str]) -> None:
+    at = desk(waits, **RUNS, wish_list=[{"animal": "gramma-loreto", "count": "1"}])
+    at = replace(at, plan=make_plan(at.tank, at.journal, at.rules, ON, catalogue=animals()))
+    stage = next(t for t in at.plan.tasks if t.animals == (("gramma-loreto", 1),))
+    rows, _, _ = tick(at, stage.id)
+    assert row in [(r.kind, r.what) for r in rows]

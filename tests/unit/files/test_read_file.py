@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from planner.files.journal_file import read_journal_file
-from planner.files.read_file import DESCRIPTION_MOST_BYTES, FileRefused, read_plain_file
+from planner.files.read_file import DESCRIPTION_MOST_BYTES, FileRefused, is_utf16, read_plain_file
 
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="pipes and devices of this kind are not on Windows")
 
@@ -77,3 +77,12 @@ def test_a_file_of_the_largest_size_is_read_and_one_byte_more_is_refused(tmp_pat
     with pytest.raises(FileRefused) as refused:
         read_plain_file(path)
     assert refused.value.code == "file-too-large"
+
+
+@pytest.mark.parametrize(("data", "two_bytes"), [
+    ("name: reef".encode("utf-16"), True), ("name: reef".encode("utf-16-le"), True), ("name: reef".encode("utf-16-be"), True), (b"\xfe\xff", True),
+    (b"name: reef", False), ("\ufeffname".encode(), False), (b"\0\0name", False), (b"n", False), (b"\0", False), (b"", False),
+], ids=repr)
+def test_text_of_two_bytes_a_letter_is_known_by_its_mark_or_its_first_letter(data: bytes, two_bytes: bool) -> None:
+    """The marks and orders are those of The Unicode Standard, 23.8, as the standard library writes them."""
+    assert is_utf16(data) is two_bytes

@@ -62,6 +62,14 @@ def test_a_nitrate_of_nothing_on_the_first_day_makes_the_big_change_no_smaller()
     assert after is not None and after.value == 0
 
 
+@pytest.mark.parametrize(("tank", "rows", "share"), [
+    ({}, (), True), ({"already": {"cycle": "2026-02-20"}}, (), False), ({}, ("2026-02-25,added,amphiprion-ocellaris,1",), False), ({"already": {"scape": "2026-02-20"}}, (), True),
+], ids=["nothing dosed", "vouched for", "an animal in", "vouched for less"])
+def test_a_low_nitrate_needs_no_big_change_where_nothing_is_still_to_come(tank: dict[str, object], rows: tuple[str, ...], share: bool) -> None:
+    change = quantity("big_change", facts_of(*rows, "2026-03-02 18:00,reading,nitrate,5,mg/L", "2026-03-02 18:00,reading,nitrite,0,mg/L as N", on="2026-03-03", tank=tank_with(**tank)), rulebook())
+    assert change is not None and (change.value > 0) is share
+
+
 def test_the_test_after_the_first_dose_expects_what_was_really_dosed() -> None:
     planned, twice = (quantity("ammonia_check", facts_of(*rows, on="2026-03-02"), rulebook()) for rows in ((), ("2026-03-02 12:00,dosed,ammonia,4,mg/L as N",)))
     assert planned is not None and twice is not None and (planned.value, twice.value) == (2.0, 4.0)

@@ -356,3 +356,22 @@ def test_the_tests_of_a_skipped_arrival_fall_away() -> None:
     after = plan_with(rulebook(), *STOCKED, "2026-03-14,skipped,fish/stage-3", on="2026-03-15", tank=tank)
     assert any(t.key == "fish/test-third" for t in before.tasks)
     assert not any(t.key == "fish/test-third" for t in after.tasks)
+
+
+BESIDE = """
+- phase: site
+  tasks: [{id: buy, anchor: {phase: site}}]
+  gate: {opens_when: {done: site/buy}}
+- phase: water
+  after: [site]
+  tasks: [{id: mix, anchor: {phase: water}}]
+- phase: rock
+  beside: [site]
+  tasks: [{id: order, anchor: {phase: rock}}, {id: rinse, anchor: {task: water/mix}}, {id: look, anchor: {task: rock/order}}]
+"""
+
+
+def test_what_hangs_on_a_task_behind_a_shut_gate_stands_behind_that_gate_though_its_own_phase_runs() -> None:
+    shut, opened = (plan_with(small_book(BESIDE), *rows, on="2026-03-03") for rows in ((), ("2026-03-02,done,site/buy",)))
+    assert {t.id: t.tentative for t in shut.tasks} == {"site/buy": False, "water/mix": True, "rock/order": False, "rock/rinse": True, "rock/look": False}
+    assert not any(t.tentative for t in opened.tasks)

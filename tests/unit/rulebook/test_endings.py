@@ -35,3 +35,17 @@ def test_two_stricter_readings_or_the_word_that_one_is_enough_will_do(keys: str)
 
 def test_an_alarm_from_something_seen_ends_by_what_its_rule_names() -> None:
     assert faults("", "{event: leak}") == []
+
+
+def test_two_small_bounds_are_compared_as_well() -> None:
+    """A bound of nothing at all alone has nothing stricter below it."""
+    raised = "{reading: {name: temperature, at_least: tiny}}"
+    for end, told in (("tiny", ["hot is over at a reading that is no stricter than the one that raised it"]), ("tinier", [])):
+        book = small_book("- phase: site", f"[{{alert: hot, title: Hot, over: {{reading: {{name: temperature, at_most: {end}, times: 2}}}}, when: {raised}, say: Cool it., tasks: []}}]", tiny=(0.05, "C"), tinier=(0.02, "C"))
+        assert [p.message for p in early_endings(book)] == told
+    nothing = small_book("- phase: site", "[{alert: hot, title: Hot, over: {reading: {name: temperature, at_most: none, times: 2}}, when: {reading: {name: temperature, above: none}}, say: Cool it., tasks: []}]", none=(0.0, "C"))
+    assert [p.message for p in early_endings(nothing)] == []
+
+
+def test_a_bound_that_nobody_wrote_down_is_told_elsewhere_and_counts_as_nothing_at_all() -> None:
+    assert faults("over: {reading: {name: temperature, at_most: less, times: 2}},", "{reading: {name: temperature, at_least: unwritten}}") == []

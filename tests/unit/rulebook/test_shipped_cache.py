@@ -157,6 +157,7 @@ def run_at_once(count: int, compiled: Path, code: str) -> list[str]:
     return said
 
 
+@pytest.mark.slow
 def test_processes_at_once_get_the_same_rules_and_leave_one_whole_file(tmp_path: Path) -> None:
     code = "import hashlib; from planner.rulebook.shipped_cache import *; b, p = load_shipped_rules(); print(hashlib.sha256(repr(b).encode()).hexdigest(), p)"
     first = run_at_once(3, tmp_path, code)

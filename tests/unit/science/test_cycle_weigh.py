@@ -10,7 +10,7 @@ from planner.science.cycle.forecast import CycleForecast, carry_belief, forecast
 from planner.science.cycle.kit import KitReading, normal_cdf, reading_probabilities, usable
 from planner.science.cycle.prior import Start, kinetics_from_start, members_from_z
 from planner.science.cycle.run import Change, Dose, Policy, Track, clear_days, integrate
-from planner.science.cycle.weigh import condition
+from planner.science.cycle.weigh import _spread_normals, condition
 
 START = Start()
 
@@ -373,3 +373,10 @@ def test_an_impossible_question_is_refused(wrong: dict[str, float]) -> None:
 def test_an_impossible_start_is_refused(wrong: dict[str, float]) -> None:
     with pytest.raises(ValueError):
         Start(**wrong)  # type: ignore[arg-type]
+
+
+def test_the_tanks_are_drawn_evenly_by_the_first_primes() -> None:
+    """Halton 1960: the second point of the sequence of a prime lies 1/p beyond the first, whatever all of them are shifted by."""
+    first, second = _spread_normals(8, 0, 2)
+    step = [(normal_cdf(float(b)) - normal_cdf(float(a))) % 1.0 for a, b in zip(first, second, strict=True)]
+    assert step == pytest.approx([0.25 - 0.5 + 1, *(1 / p for p in (3, 5, 7, 11, 13, 17, 19))], abs=1e-6)

@@ -70,3 +70,9 @@ def test_loss_to_the_room_slows_warming_as_a_step_by_step_sum_shows() -> None:
 def test_a_heater_too_weak_for_the_target_is_refused() -> None:
     with pytest.raises(OutOfRange, match="heater"):
         warm_up_hours(100, 18, 26, 79, room_c=18, loss_w_per_k=10)
+
+
+def test_a_dry_surface_loses_by_moved_air_and_by_radiation() -> None:
+    """One square metre at 26 in a room of 20: radiation of a grey body of 0.95 by Stefan and Boltzmann (CODATA 2018), moved air as 1.52 W/(m2 K^(4/3))."""
+    radiation = 0.95 * 5.670374419e-8 * (299.15**4 - 293.15**4)
+    assert heat_loss(100, 100, 40, 8, water_c=26, room_c=20, relative_humidity=0.5).surface_w == pytest.approx(radiation + 1.52 * 6 ** (4 / 3), rel=1e-6)

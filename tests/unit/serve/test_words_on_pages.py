@@ -16,7 +16,7 @@ DAYS = [("dry-rock-us", date(2026, 2, 15)), ("live-rock-small", date(2026, 4, 18
 TYPED = re.compile(r"\bnewtank\b(?! \w+ page)|`|(?<!\w)--[a-z]")
 
 
-@pytest.mark.parametrize(("story", "day"), DAYS, ids=[story for story, _ in DAYS])
+@pytest.mark.parametrize(("story", "day"), [pytest.param(story, day, id=story, marks=pytest.mark.slow if n > 1 else ()) for n, (story, day) in enumerate(DAYS)])
 def test_pages_speak_as_a_friend_does(story: str, day: date, tmp_path: Path) -> None:
     phone = phone_for(copy_of(story, tmp_path / "tank"), day).pair()
     found = []

@@ -13,6 +13,7 @@ from planner.show.calendar.calendar import calendar_from_plan, entries_from_plan
 from planner.show.calendar.entries import full_text, summary
 from planner.show.calendar.text import fitted, one_line, shorten
 from planner.terms.records import State
+from tests.each import over
 from tests.unit.plan_builder import ON, TANK_ID, phase, plan, quantity, task, window
 from tests.unit.show.calendar_help import DAY, JOB, NOTHING, NOW, RULES, events, export, late, only
 
@@ -43,7 +44,7 @@ def test_a_job_goes_by_its_short_title() -> None:
     assert only(plan(task("fish/stage-1", title="Bring in the first fish"))).title == RULES.tasks["fish/stage-1"].short == "First fish"
 
 
-@pytest.mark.parametrize("key", sorted(k for k, t in RULES.tasks.items() if k.partition("/")[0] in {p.phase for p in RULES.phases} and t.calendar and t.every is None))
+@over("key", sorted(k for k, t in RULES.tasks.items() if k.partition("/")[0] in {p.phase for p in RULES.phases} and t.calendar and t.every is None))
 def test_behind_a_gate_a_short_title_loses_no_word(key: str) -> None:
     assert summary(only(plan(task(key, tentative=True, role="test")))) == f"maybe {RULES.tasks[key].short}"
 

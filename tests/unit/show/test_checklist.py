@@ -149,3 +149,9 @@ def test_a_page_never_opens_with_an_empty_line_nor_holds_two() -> None:
     page.gap()
     page.say("two")
     assert plain_text(page.lines) == "one\n\ntwo"
+
+
+def test_when_a_job_that_is_not_firm_comes_again_stands_under_its_title() -> None:
+    jobs = [task(f"care/test#{n}", ON + timedelta(days=40 + 7 * n), title="Test the water", tentative=True) for n in (1, 2, 3)]
+    lines = whole(plan(phase("care", state="open", started=ON), *jobs)).splitlines()
+    assert [line[:14] for line in lines if line.lstrip().startswith("again ")] == ["    again 25 A"]

@@ -148,7 +148,7 @@ def test_a_consistent_series_narrows_the_band(series: tuple[tuple[int, str], ...
     assert widths[-1] <= end < widths[0] / 4
 
 
-@pytest.mark.parametrize("kind", ["dry", "wishes"])
+@pytest.mark.parametrize("kind", ["dry", pytest.param("wishes", marks=pytest.mark.slow)])
 @pytest.mark.parametrize("series", [QUICK, SLOW, FLAT, BEYOND], ids=["quick", "long", "flat", "beyond"])
 def test_dates_stand_in_order_and_the_proof_takes_its_days(series: tuple[tuple[int, str], ...], kind: str) -> None:
     for day in (1, 9, 16, 25, 31):

@@ -24,8 +24,9 @@ from planner.show.words.causes import all_words, cause_words
 from planner.show.words.conditions import need_reads, need_words
 from planner.terms.problems import Place, Problem
 from planner.terms.records import Answer, Plan, State, Task
-from tests.unit.handout_reader import DAYS, MONTHS, case_of, days_in, one_line, pages_of, pencil_of, read_scenario, reader, said_day
+from tests.unit.handout_reader import DAYS, MONTHS, case_of, data_of, days_in, one_line, pages_of, pencil_of, read_scenario, reader, said_day
 from tests.unit.plan_builder import hold
+from tests.unit.show.test_paper_words import INNER
 
 each_scenario = pytest.mark.parametrize("scenario", DAYS)
 CLOSED = (State.DONE, State.SKIPPED)
@@ -61,9 +62,7 @@ def on_cards(plan: Plan) -> list[Task]:
 
 
 def cards_of(scenario: str) -> list[dict[str, Any]]:
-    case = case_of(scenario)
-    data = handout_data(case.plan, case.tank, case.journal, case.rules, case.stock, case.catalogue, None)
-    return [card for section in data["cards"]["sections"] for card in section["cards"]]
+    return [card for section in data_of(case_of(scenario))["cards"]["sections"] for card in section["cards"]]
 
 
 @each_scenario
@@ -83,19 +82,19 @@ def test_how_it_is_done_stands_with_every_job(scenario: str) -> None:
     """In the words of `test_paper_words`, which holds the translation to its own examples."""
     case, text = case_of(scenario), following(scenario)
     plan, plain = case.plan, pencil_of(case)
-    care = plan.phase_as("without_end")
+    squeezed, care = text.replace(" ", ""), plan.phase_as("without_end")
     seen: set[str] = set()
     missing = []
     for task in (t for t in plan.tasks if t in on_cards(plan) or t.role == "shopping" or (care is not None and t.phase == care.id)):
         if task.key not in seen and task.state not in CLOSED:
-            missing += [(task.id, line) for line in (*all_words(task.steps, plan.units), *task.watch) if not stands(one_line(plain(line)), text)]
+            missing += [(task.id, line) for line in (*all_words(task.steps, plan.units), *task.watch) if not stands(one_line(plain(line)), text, squeezed)]
         seen.add(task.key)
     assert missing == []
 
 
-def stands(line: str, text: str) -> bool:
+def stands(line: str, text: str, squeezed: str) -> bool:
     """Are all the words of a line there, one after the other? A card that goes on in the next column has nothing between."""
-    return line in text or line.replace(" ", "") in text.replace(" ", "")
+    return line in text or line.replace(" ", "") in squeezed
 
 
 @each_scenario
@@ -118,8 +117,7 @@ def test_what_comes_again_says_how_often_and_lists_no_days(scenario: str) -> Non
 
 
 def care_of(scenario: str) -> dict[str, Any] | None:
-    case = case_of(scenario)
-    found: dict[str, Any] | None = handout_data(case.plan, case.tank, case.journal, case.rules, case.stock, case.catalogue, None)["care"]
+    found: dict[str, Any] | None = data_of(case_of(scenario))["care"]
     return found
 
 
@@ -194,6 +192,12 @@ def test_a_day_behind_a_shut_gate_is_called_about_and_no_other(scenario: str) ->
     assert [t.id for t in tasks if ("about" in said[t.title]) != (t.tentative or t.state == State.WAITING)] == []
 
 
+@pytest.mark.parametrize(("scenario", "house"), [*((name, "") for name in DAYS), ("shop-handover", "house-rules")])
+def test_nothing_on_any_page_is_an_inner_name(scenario: str, house: str) -> None:
+    pages = read_scenario(scenario, house)
+    assert [found[0] for page in pages for found in re.finditer(r".{0,40}(?:" + INNER.pattern + r").{0,40}", page, re.IGNORECASE)] == []
+
+
 @each_scenario
 def test_the_first_side_is_for_the_wall(scenario: str) -> None:
     """What must not happen, what to do this week, and whom to call, in this order."""
@@ -214,7 +218,7 @@ def test_each_page_says_whose_plan_when_printed_which_edition_and_its_number(sce
 
 def test_the_week_on_the_wall_holds_what_is_due_and_no_job_of_later() -> None:
     case = case_of("shop-handover")
-    week = handout_data(case.plan, case.tank, case.journal, case.rules, case.stock, case.catalogue, None)["wall"]["week"]
+    week = data_of(case)["wall"]["week"]
     due = {t.title for t in case.plan.tasks if t.state not in CLOSED and t.date and t.date <= case.plan.on + timedelta(days=6)}
     assert {j["title"] for j in week} == due and len(due) > 10
 

@@ -14,7 +14,6 @@ import sys
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Any
 
 import pytest
 import vobject
@@ -35,11 +34,11 @@ from planner.files.journal_write import append_rows, undo_rows
 from planner.files.tank import read_tank
 from planner.show.calendar.calendar import calendar_from_plan
 from planner.show.json.plan_document import plan_document
-from planner.show.paper.handout import handout_from_plan
 from planner.show.terminal.checklist import plan_lines
 from planner.show.words.blank_tank_file import tank_text
 from planner.terms.records import Plan, Row
 from planner.terms.units import Refusal
+from tests.each import over
 from tests.rulecases import rulebook
 
 NAMES: dict[str, str] = json.loads((Path(__file__).parents[1] / "hostile_names.json").read_text(encoding="ascii"))
@@ -55,10 +54,11 @@ equipment: {{light: {name}}}
 """
 HEADER = "when,kind,what,value,unit,where,note\n"
 FORMULA = ("=", "+", "-", "@", "\t", "\r")
-each_name = pytest.mark.parametrize("name", NAMES.values(), ids=NAMES.keys())
 BLANK = frozenset(name for key, name in NAMES.items() if key.startswith("only ") and key != "only a quote")
 """Names that show nothing: they count as not given."""
-named = pytest.mark.parametrize("name", [n for n in NAMES.values() if n not in BLANK], ids=[k for k, n in NAMES.items() if n not in BLANK])
+SHOWN = {key: name for key, name in NAMES.items() if name not in BLANK}
+each_name = over("name", NAMES.values(), ids=NAMES)
+named = over("name", SHOWN.values(), ids=SHOWN)
 
 
 def quoted(text: str) -> str:
@@ -133,7 +133,7 @@ def test_nothing_in_any_name_or_note_steers_the_terminal(crowded: Path, words: t
 
 @each_name
 def test_a_name_is_shown_with_all_that_can_be_seen_of_it(plain: Loaded, plan: Plan, name: str, capsys: pytest.CaptureFixture[str]) -> None:
-    show(plan_lines(replace(plan, name=name), plain.rules, 80))
+    show(plan_lines(replace(plan, name=name, tasks=plan.tasks[:3]), plain.rules, 80))
     shown = capsys.readouterr().out
     assert obeyed(shown) == [] and seen_of(name)[:60] in seen_of(shown)
 
@@ -179,7 +179,7 @@ def test_on_a_coloured_terminal_the_only_escape_codes_are_our_own_and_markup_is_
 def test_a_name_in_json_is_the_name_in_the_file(plan: Plan, name: str) -> None:
     tank, problems = read_tank(TANK.format(name=quoted(name)), "tank.yaml")
     assert tank is not None and [p.code for p in problems] == (["empty-value"] * 2 if name in BLANK else [])
-    text = json_text(plan_document(replace(plan, name=tank.name)))
+    text = json_text(plan_document(replace(plan, name=tank.name, tasks=plan.tasks[:3])))
     assert json.loads(text)["tank"]["name"] == ("my tank" if name in BLANK else name.strip()) and obeyed(text) == []
 
 
@@ -206,23 +206,7 @@ def test_two_readers_of_calendars_find_the_name_and_no_entry_more(plan: Plan, na
     assert not any("attendee" in e.contents for e in first.vevent_list)
 
 
-# --- paper
-
-
-def first_page(plan: Plan, plain: Loaded, **shop: Any) -> tuple[str, PdfReader]:
-    made = handout_from_plan(plan, plain.tank, plain.journal, plain.rules, **shop)
-    reader = PdfReader(io.BytesIO(made.pdf))
-    return reader.pages[0].extract_text(), reader
-
-
-@named
-def test_a_name_on_paper_is_words_and_no_markup(plain: Loaded, plan: Plan, name: str) -> None:
-    text, reader = first_page(replace(plan, name=name), plain)
-    assert len(reader.pages) >= 4 and reader.metadata is not None
-    assert sense(str(reader.metadata.title)).startswith(seen_of(name)[:60])
-    if name.isascii():  # how other scripts are laid out and read back is the page setter's and the reader's affair
-        assert sense(name)[:60] in sense(text)
-    assert not reader.pages[0].get("/AA") and "/JavaScript" not in str(reader.trailer["/Root"])
+# --- paper: each name by itself stands in tests/truth/test_handout_truth.py
 
 
 def test_all_of_them_on_one_wish_list_and_one_letterhead_make_a_whole_file(crowded: Path, tmp_path: Path) -> None:

@@ -84,6 +84,7 @@ def test_one_quarantine_tank_takes_one_batch_after_the_other(catalogue: Catalogu
     for s, following in itertools.pairwise(stages):
         assert s.quarantine_from is not None and following.quarantine_from is not None
         assert s.day - s.quarantine_from >= 42 and following.quarantine_from >= s.day + 3
+        assert "its fish spend 42 days in quarantine, and the last batch must leave first" in cause_words(following.because[0], "metric")
     assert all(not s.risk for s in plan.stages)
 
 
@@ -175,6 +176,7 @@ def test_a_single_heavy_unit_may_exceed_the_share_but_only_alone() -> None:
     assert solution is not None and solution.days == (0, 14, 14)
 
 
+@pytest.mark.slow
 def test_no_wish_of_a_long_list_is_lost_to_a_search_that_is_cut_short(catalogue: Catalogue) -> None:
     care = FilterCare(Water(600.0, 8.2, 25.5, 35.0), Proof(1.0, 0.25, 1.0, 7.0))
     names = [a.id for a in catalogue.animals if a.skill in ("easy", "attentive")]
