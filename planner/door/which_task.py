@@ -64,9 +64,10 @@ def task_titled(text: str, plan: Plan) -> Task | Refusal | None:
     """The open task whose title has all these words, one of today before one of later; None where no title has them."""
     typed = text.casefold().split()
     open_tasks = [t for t in plan.tasks if t.state not in CLOSED and all(w in t.title.casefold() for w in typed)] if len(text) > 2 else []
-    # A title that has the words as they were typed is meant before one that has them somewhere.
+    # A title that begins with the words is meant before one that has them as they were typed, and that before one that has them somewhere.
     as_typed = [t for t in open_tasks if " ".join(typed) in t.title.casefold()]
-    for found in ([t for t in as_typed if t.state in URGENT], as_typed, [t for t in open_tasks if t.state in URGENT], open_tasks):
+    begun = [t for t in as_typed if t.title.casefold().startswith(" ".join(typed))]
+    for found in (part for some in (begun, as_typed, open_tasks) for part in ([t for t in some if t.state in URGENT], some)):
         by_key = {t.key: t for t in reversed(found)}
         if len(by_key) == 1:
             return next(iter(by_key.values()))

@@ -16,7 +16,7 @@ from planner.rulebook.texts import parts_in
 from planner.terms.amounts import format_amount
 from planner.terms.records import Amount, Journal, Quantity
 from planner.terms.texts import TANK_FILE, ByUnits, Command, Day, Either, Figure, Part, TankFile, TankKey, TaskName, Text, Unknown, parts_of
-from planner.terms.written_amounts import IONS, nitrogen_factor
+from planner.terms.written_amounts import IONS, MOLECULES, nitrogen_factor
 
 UNIT_WORDS = {"C": "°C", "d": "days", "wk": "weeks"}
 GIVEN_BY = {
@@ -24,6 +24,8 @@ GIVEN_BY = {
     "room.temperature": "how cool the room gets",
 }
 """Keys of the tank file that a figure may wait for, in plain words."""
+COUNTED = {f"mg/L as {word}": word for word in ("N", *(word for molecules in MOLECULES.values() for word in molecules))}
+"""Units of nitrogen, and what each counts."""
 TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "use": "`newtank use`", "amount": "`--amount`", "at": "`--at DATE`", "changed_water": "changed_water"}
 
 
@@ -72,9 +74,9 @@ class Filler:
         """Nitrogen as the keeper's own kit shows it: two ways of counting on one page are a riddle."""
         reading = next((r for r in ("nitrite", "nitrate") if r in name), "ammonia")
         kit = self.facts.tank.test_kits.get(reading)
-        if not unit.startswith("mg/L as ") or kit is None or kit.basis is None:
+        written = COUNTED.get(unit)
+        if written is None or kit is None or kit.basis is None:
             return Amount(value, unit)
-        written = unit.removeprefix("mg/L as ")
         shown = IONS[reading] if kit.basis == "ion" else kit.basis
         return Amount(value, unit) if shown == written else Amount(value / nitrogen_factor(reading, written) * nitrogen_factor(reading, shown), f"mg/L as {shown}")
 

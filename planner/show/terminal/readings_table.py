@@ -15,6 +15,7 @@ from planner.judge.scene import Scene
 from planner.rulebook.kinds.animal import AnimalNode
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.nodes import Condition
+from planner.rulebook.shapes import AlertRule
 from planner.rulebook.walk import asked_for, ways_to_meet
 from planner.rulebook.words import Word
 from planner.science.use import Sample, fit_use
@@ -186,13 +187,19 @@ def _limits(name: str, where: str, plan: Plan, scene: Scene) -> tuple[Limit, ...
         for node in _nodes(rules.phase(phase.id).gate.opens_when):
             if node.name == name and node.where == where:
                 (asked if now else ahead).append(Limit(asked_words(reading.asked(node, scene)).removeprefix(f"{title} "), f"gate/{phase.id}", reading.answer(node, scene).answer))
-    raised = [(at, text, uncapped(alert.tasks[0].short or alert.title if alert.tasks else alert.title)) for alert in rules.alerts for at, text in _alarms(alert.when, name, where, scene)]
+    raised = [(at, text, uncapped(_first_order(alert))) for alert in rules.alerts for at, text in _alarms(alert.when, name, where, scene)]
     ways: dict[str, list[str]] = {}
     for _, text, act in sorted(raised, key=lambda found: found[0]):
         ways.setdefault(text, []).append(act)
     # Several orders for the same reading differ by what else holds; the page of the day says which one it is.
     alarms = (Limit(text, f"{listed(dict.fromkeys(acts), 'or')}{', as the page of the day says' if len(set(acts)) > 1 else ''}", None) for text, acts in ways.items())
     return tuple(dict.fromkeys([*(asked or ahead[:1]), *alarms]))
+
+
+def _first_order(alert: AlertRule) -> str:
+    """What an alarm asks for first whatever else holds, in a few words."""
+    task = next((t for t in alert.tasks if t.when is None), None) or next(iter(alert.tasks), None)
+    return (task.short if task is not None else "") or alert.title
 
 
 def _alarms(condition: Condition, name: str, where: str, scene: Scene) -> Iterator[tuple[float, str]]:

@@ -142,7 +142,7 @@ def test_on_a_terminal_it_asks_and_asks_again_after_a_slip(tmp_path: Path, monke
     assert tank.test_kits["ammonia"].basis == "ion" and tank.name == "Window reef"
     assert (tank.room.floor, tank.tank.lid, tank.equipment.bin_l, tank.test_kits["ammonia"].step, tank.test_kits["nitrite"].basis) == ("suspended", True, 60, 0.25, "N")
     assert [(w.animal, w.count) for w in tank.wish_list] == [("amphiprion-ocellaris", 2)]
-    assert "Understood:" in done.output and "ammonia counts ion in steps of 0.25" in done.output and "2 x amphiprion-ocellaris" in done.output
+    assert "Understood:" in done.output and "ammonia counts ion in steps of 0.25" in done.output and "2 x ocellaris clownfish" in done.output
 
 
 HAND_MADE = """\

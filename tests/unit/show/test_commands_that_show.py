@@ -16,10 +16,15 @@ from click.testing import CliRunner, Result
 
 from planner.cli import COMMANDS, HELP, MEANT, newtank
 from planner.door.folder import read_folder
+from planner.door.which_task import task_titled
 from planner.rulebook.read import shipped
 from planner.show.calendar.feeds import FEEDS, feed
 from planner.show.json.output_schema import schema_of
 from planner.terms.codes import CODES
+from planner.terms.records import Task
+from planner.terms.units import Refusal
+from tests.unit.plan_builder import ON, plan
+from tests.unit.plan_builder import task as made
 
 TANK = """id: 7f0c2a34-5f3e-4a7e-9c55-0c3d5a1b9e10
 name: Corner reef
@@ -285,9 +290,18 @@ def test_an_option_that_is_missing_is_said_with_what_it_wants(reef: Path) -> Non
     assert "Error: --to DATE is missing. Its new day, such as sat, tomorrow or 2026-03-14." in " ".join(ask(reef, "postpone", "site/level").output.split())
 
 
-def test_words_of_a_title_need_no_quotes_and_a_title_that_has_them_so_goes_first(reef: Path) -> None:
-    assert told(reef, "why", "support", "the", "whole", "base").startswith("Set the stand level")
-    assert told(reef, "why", "stand", "base").startswith("Set the stand level")
+def test_a_title_that_begins_with_the_words_is_meant_before_one_that_has_them_somewhere() -> None:
+    titles = {"a/one": "Check the tank and top up", "a/two": "Top up with pure water", "a/three": "Feed the filter when ammonia is low", "a/four": "Feed the waiting filter"}
+    p = plan(*(made(id, ON, title=title) for id, title in titles.items()))
+    for words, key in (("top up", "a/two"), ("feed the filter", "a/three"), ("waiting feed", "a/four"), ("tank top", "a/one")):
+        found = task_titled(words, p)
+        assert isinstance(found, Task) and found.key == key
+    assert isinstance(task_titled("filter feed", p), Refusal)
+
+
+def test_words_of_a_title_need_no_quotes(reef: Path) -> None:
+    assert told(reef, "why", "watch") == told(reef, "why", "leak-test/watch")
+    assert "there is no task 'no such thing'" in " ".join(ask(reef, "why", "no", "such", "thing").output.split())
 
 
 def test_a_folder_without_a_tank_says_how_to_begin(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

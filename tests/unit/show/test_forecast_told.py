@@ -218,7 +218,7 @@ def test_a_reading_that_fits_no_tank_is_reported_and_hardly_moves_a_date() -> No
     rows, odd = rows_of(FLAT, 13), f"{FIRST + timedelta(days=14)} 17:30,reading,ammonia,8,mg/L"
     usual, with_odd = plan_of(rows, 14), plan_of([*rows, odd], 14)
     assert [row.value for row in with_odd.forecast.unexplained] == ["8"]
-    assert "A reading surprises" in told(with_odd) and "mistake" not in told(with_odd)
+    assert "One reading is a surprise" in told(with_odd) and "mistake" not in told(with_odd)
     assert abs((likely(with_odd, "nitrite_clear") - likely(usual, "nitrite_clear")).days) <= 4
 
 
@@ -257,7 +257,7 @@ def test_two_tests_of_one_evening_that_contradict_each_other_open_nothing_and_wi
 
 def test_leaving_the_scale_is_told_with_the_dilution_where_the_kit_is_too_short_for_it() -> None:
     short = told(logged(SLOW, 14, "short scale"))
-    assert re.search(r"Nitrite will probably peak near \d+ mg/L, and your kit stops at 1.5 mg/L \(as N\)\. From about \d+ \w+ to \d+ \w+ mix 1 part", short)
+    assert re.search(r"Nitrite will probably peak near \d+ mg/L, and your kit stops at 1.5 mg/L as N\. From about \d+ \w+ to \d+ \w+ mix 1 part", short)
     assert "mix 1 part of tank water with 4 of RO water and multiply by 5" in short
     assert "your kit" not in told(logged(SLOW, 14, "long scale"))
     assert "your kit" not in told(logged(SLOW, 14))  # nobody said where the kit ends
@@ -356,7 +356,7 @@ def test_log_says_nothing_of_milestones_that_no_forecast_dates() -> None:
 
 
 def test_log_says_that_nothing_explains_a_reading() -> None:
-    assert effect_words(FLAT, 16, "ammonia,8,mg/L")[-1] == "Ammonia 8 mg/L fits no plausible tank: check the kit, the dose and the basis, and test again. Until a second test settles it, the dates stand further apart."
+    assert effect_words(FLAT, 16, "ammonia,8,mg/L")[-1] == "Ammonia 8 mg/L does not fit what a tank like this can do. Check the kit and the dose, and test again. Until then the dates are less certain."
 
 
 # --- the chart

@@ -342,7 +342,7 @@ def test_the_second_side_draws_this_tank_with_its_measures_and_its_water() -> No
     side = read_scenario("shop-handover")[1]
     assert all(words in side for words in ("100 cm", "45 cm", "50 cm", "water line, 3 cm below the rim", "sand, 3 cm", "177 L for every dose", "311 kg", "aim for 35 ppt")) and "Sat 9 May 2026" in read_scenario("shop-handover")[0]
     us = read_scenario("dry-rock-us")[1]
-    assert all(words in us for words in ("48 in", "18 in", "20 in", "gal net", "°F"))
+    assert all(words in us for words in ("48 in", "18 in", "20 in", "gal for every dose", "°F"))
 
 
 def test_the_drawing_has_the_proportions_of_the_tank() -> None:
@@ -476,7 +476,7 @@ def test_letters_that_cannot_be_printed_are_told(run: Callable[..., Result]) -> 
 
 
 @pytest.mark.parametrize(("words", "told"), [
-    (("scenarios/shop-handover",), "Missing option '-o'"),
+    (("scenarios/shop-handover",), "--output FILE.pdf is missing"),
     (("scenarios/shop-handover", "-o", "nowhere/x.pdf"), "there is no folder nowhere"),
     (("scenarios/shop-handover", "-o", "x.pdf", "--paper", "a5"), "'a5' is not one of"),
     (("nothing-here", "-o", "x.pdf"), "there is no tank.yaml"),
