@@ -95,7 +95,7 @@ def line_of(seen: Seen | TankFolder, place: Place) -> TankLine:
         return TankLine(place.slug, place.path.name, "care", tuple(f"{PurePath(p.place.file).name}: {p.message}" for p in seen.problems[:2]), 0, 0, False, "", 0, broken=True)
     plan, rules = seen.plan, seen.folder.rules
     up = alarm_ids(plan, rules)
-    alerts = sorted((a for a in rules.alerts if a.alert in up and any(t.phase == a.alert and t.state not in CLOSED for t in plan.tasks)), key=lambda a: RANKS.index(a.place))
+    alerts = sorted((a for a in rules.alerts if a.alert in up and any(t.phase == a.alert and t.state not in CLOSED for t in plan.tasks)), key=lambda a: a.order)
     alarms = {a.alert for a in rules.alerts}
     late = sum(t.state == State.LATE and t.phase not in alarms for t in plan.tasks)
     gate = plan.phase_as("opens_to_animals")

@@ -135,9 +135,9 @@ class Memory:
         rows = self._run("select key, tank, tag, at from sent where key = ?", key)
         return Sent(*rows[0]) if rows else None
 
-    def lately(self, tank: str, device: int, within_s: float) -> tuple[Sent, ...]:
-        """What a device sent to a tank in the last seconds, newest first."""
-        return tuple(Sent(*row) for row in self._run("select key, tank, tag, at from sent where tank = ? and device = ? and at >= ? order by at desc", tank, device, self.now() - within_s))
+    def lately(self, tank: str, within_s: float, device: int | None = None) -> tuple[Sent, ...]:
+        """What was sent to a tank in the last seconds, by one device or by all, newest first."""
+        return tuple(Sent(*row) for row in self._run("select key, tank, tag, at from sent where tank = ?1 and at >= ?2 and (?3 is null or device = ?3) order by at desc, rowid desc", tank, self.now() - within_s, device))
 
     # --- feeds
 

@@ -9,7 +9,7 @@ from planner.plan.day_jobs import Day
 from planner.plan.milestones import next_animal
 from planner.plan.standing import STEPS, FilterStep, NextMeal, Standing
 from planner.rulebook.shapes import Rulebook
-from planner.rulebook.what_jobs_do import NEVER_CAPPED, RANKS
+from planner.rulebook.what_jobs_do import NEVER_CAPPED
 from planner.show.terminal.agenda import NEXT_DAYS, alarm_ids, next_of_each
 from planner.show.terminal.checklist import problem_words
 from planner.show.terminal.holdlist import alarm_of, open_holds
@@ -89,7 +89,7 @@ def write_alarm_sentences(sheet: Sheet, rules: Rulebook) -> set[str]:
     """Each alarm that is up, with all it says; what it holds is told by its own sentence. Returns what was said."""
     plan, said = sheet.plan, set[str]()
     ids = alarm_ids(plan, rules)
-    for alert in sorted((a for a in rules.alerts if a.alert in ids), key=lambda a: RANKS.index(a.place)):
+    for alert in sorted((a for a in rules.alerts if a.alert in ids), key=lambda a: a.order):
         if not any(t.phase == alert.alert and t.state not in CLOSED for t in plan.tasks):
             continue
         held = next((h for h in plan.holds if h.do and alarm_of(h) == alert.alert), None)
