@@ -21,6 +21,7 @@ create table if not exists device (id integer primary key, digest text unique no
 create table if not exists wrong (at real not null);
 create table if not exists feed (id integer primary key, token text unique not null, tank text not null, name text not null, made real not null);
 create table if not exists fetched (token text not null, kind text not null, etag text not null, modified integer not null, primary key (token, kind));
+create table if not exists shown (tank text not null, kind text not null, content text not null, stamp integer not null, primary key (tank, kind));
 create table if not exists sent (key text primary key, tank text not null, tag text not null, device integer not null, at real not null);
 create table if not exists basket (tank text not null, item text not null, primary key (tank, item));
 create table if not exists printed (tank text primary key, mark text not null, at real not null);
@@ -166,6 +167,17 @@ class Memory:
             return int(rows[0][1])
         at = min(int(self.now()), stamp_s) if not rows else max(int(rows[0][1]) + 1, int(self.now()))
         self._run("insert or replace into fetched values (?, ?, ?, ?)", token, kind, etag, at)
+        return at
+
+    def appeared(self, tank: str, kind: str, content: str, stamp_s: int) -> int:
+        """When this content first stood in a feed, POSIX seconds: a minute past any content before it at least, since a number of a
+        calendar counts minutes. `stamp_s`: what the files say of it."""
+        with self._lock:
+            self._base.execute("begin immediate")
+            row = self._base.execute("select content, stamp from shown where tank = ? and kind = ?", (tank, kind)).fetchone()
+            at = stamp_s if row is None else int(row[1]) if row[0] == content else max(stamp_s, int(row[1]) + 60)
+            self._base.execute("insert or replace into shown values (?, ?, ?, ?)", (tank, kind, content, at))
+            self._base.execute("commit")
         return at
 
     # --- the shop and the printer
