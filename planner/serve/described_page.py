@@ -14,7 +14,7 @@ from planner.door.folder import cannot_write, read_animals
 from planner.files.read_file import read_plain_file
 from planner.files.whole_file import put_whole_file
 from planner.serve.asking import Ask
-from planner.serve.board_page import wishes_in
+from planner.serve.board_page import is_new, wishes_in
 from planner.serve.markup import html, writer_for
 from planner.serve.tanks import Seen
 from planner.show.words.filled_tank_file import described_anew, written_value
@@ -92,7 +92,7 @@ def _page(ask: Ask, wrong: Mapping[str, Markup]) -> Response:
     asked = [Asked(path, words, ask.one(path) or _now(seen, path), {} if isinstance(kind, str) else kind, kind.split("|")[-1 if us else 0] if isinstance(kind, str) else "", wrong.get(path, Markup()))
              for path, (words, kind) in KEYS.items()]
     return ask.show("description.html", 422 if wrong else 200, active="more", tank_name=seen.plan.name, summary=summary(seen.tank, seen.tank.units), asked=asked, wishes=ask.one(WISHES) or wishes_of(seen),
-                    wrong_wishes=wrong.get(WISHES, Markup()), wrong=bool(wrong), kept=ask.query.get("kept") == "1")
+                    wrong_wishes=wrong.get(WISHES, Markup()), wrong=bool(wrong), kept=ask.query.get("kept") == "1", is_new=is_new(ask))
 
 
 def _now(seen: Seen, path: str) -> str:

@@ -66,7 +66,8 @@ def told(ask: Ask, seen: Seen, write_text: Writer, after: Plan | None = None, st
     lines = [] if tag == stands else [("Written" if written else "Taken back", html(_words(rows, seen, write_text)))]
     lines += [(label, html(text)) for label, text, _ in list(meaning(effect, "It stands below."))[:3]]
     if written:
-        lines.append(("Moved", html(moved_words(effect, seen.plan, ""))))
+        moved = moved_words(effect, seen.plan, "")
+        lines.append(("No date moved.", html(moved.removeprefix("No date.").strip())) if moved.startswith("No date.") else ("Moved", html(moved)))
     return lines + [("Note", write_text.html(w)) for w in warnings]
 
 

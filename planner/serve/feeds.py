@@ -143,7 +143,7 @@ def new_address(ask: Ask) -> Response:
     assert ask.place is not None
     if len(ask.site.memory.feeds(ask.place.slug)) >= 20:
         return ask.say("Enough addresses", "This tank has twenty addresses. Remove one first.", 409, f"{ask.base}/calendar")
-    ask.site.memory.new_feed(ask.place.slug, ask.one("name") or "a phone")
+    ask.site.memory.new_feed(ask.place.slug, ask.one("name") or f"phone {len(ask.site.memory.feeds(ask.place.slug)) + 1}")
     return ask.go(f"{ask.base}/calendar")
 
 

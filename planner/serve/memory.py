@@ -207,6 +207,14 @@ class Memory:
         rows = self._run("select mark, at from printed where tank = ?", tank)
         return (rows[0][0], rows[0][1]) if rows else None
 
+    # --- a tank that is taken back
+
+    def forget_tank(self, tank: str) -> None:
+        """Nothing of one tank is remembered: the next of its name begins anew."""
+        self._run("delete from fetched where token in (select token from feed where tank = ?)", tank)
+        for table in ("feed", "shown", "sent", "basket", "printed", "edition"):
+            self._run(f"delete from {table} where tank = ?", tank)
+
 
 def digest_of(secret: str) -> str:
     return hashlib.sha256(secret.encode("utf-8", "replace")).hexdigest()

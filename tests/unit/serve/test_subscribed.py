@@ -221,3 +221,19 @@ def test_a_lost_memory_gives_no_lower_numbers(real: Phone) -> None:
     before = numbers(real)
     other = phone_for(real.folder, watch=real.watch).pair()
     assert all(new >= old for uid, entry in numbers(other).items() for old, new in zip(before[uid][1:], entry[1:], strict=True))
+
+
+def test_taking_an_address_away_is_asked_about_first_and_says_what_is_lost(phone: Phone) -> None:
+    address(phone)
+    for path in (f"{phone.base}/calendar", "/devices"):
+        page = phone.get(path).text
+        (asked,) = re.findall(r"<details class=\"other\"><summary>Remove these two addresses.*?</details>", page, re.DOTALL)
+        assert page.count('action="/feeds/forget"') == asked.count('action="/feeds/forget"') == 1 and "loses this calendar" in asked
+
+
+def test_devices_without_a_name_can_be_told_apart(phone: Phone) -> None:
+    for _ in range(2):
+        phone.watch.at += 3600
+        assert phone.another().send("/pair", follow=False, code="40718226").status_code == 303
+    names = [d.name for d in phone.site.memory.devices()]
+    assert names[1:] == ["device of 2 Mar, 13:00", "device of 2 Mar, 14:00"]

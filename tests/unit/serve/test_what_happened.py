@@ -212,3 +212,20 @@ def test_it_is_asked_which_water_was_poured_in(phone: Phone) -> None:
     before = phone.journal()
     answer = phone.send(f"{phone.base}/fact", key="key-of-a-fact", sure="yes", kind="poured", value="2 gal")
     assert answer.status_code == 422 and "Which water was it?" in words_of(answer.text) and phone.journal() == before
+
+
+def test_a_us_page_speaks_of_gallons_when_it_doubts(phone: Phone) -> None:
+    said = words_of(phone.send(f"{phone.base}/fact", key="key-of-a-fact", kind="changed_water", value="500 gal").text)
+    assert "500 gal were changed in a tank of about 61 gal" in said and not re.search(r"\d L\b", said)
+
+
+def test_an_example_that_is_shown_can_be_written_as_it_stands(phone: Phone) -> None:
+    page = phone.get(f"{phone.base}/more").text
+    for kind, said in (("changed_water", "5 gal"), ("poured", "0.5 gal")):
+        assert f"such as {said}" in page
+        assert phone.send(f"{phone.base}/fact", follow=False, key=f"key-{kind}", sure="yes", kind=kind, what="fresh", value=said).status_code == 303
+
+
+def test_that_no_date_moved_is_a_sentence(phone: Phone) -> None:
+    said = words_of(phone.send(f"{phone.base}/fact", key="key-of-a-fact", sure="yes", kind="poured", what="fresh", value="0.5 gal").text)
+    assert "Moved No date" not in said and ("No date moved." in said or "Moved" in said)
