@@ -17,7 +17,6 @@ from planner.show.words.shopping import name_words, quantity_words, remark_words
 from planner.show.words.words import short_day
 from planner.terms.records import CLOSED, URGENT
 
-
 ALIVE = frozenset({"clean_up_crew", "live_rock", "live_sand", "cured_rock", "bacteria"})
 
 

@@ -106,7 +106,8 @@ def thinned_in(task: Task, seen: Seen) -> frozenset[str]:
     rule = seen.folder.rules.tasks.get(task.key)
     if rule is not None and rule.diluted:
         return frozenset(task.reads)
-    return frozenset(name for why in task.steps if isinstance(why, Cause) and why.kind == "dilute" for name in dict(why.values)["readings"])
+    asked = [dict(why.values)["readings"] for why in task.steps if isinstance(why, Cause) and why.kind == "dilute"]
+    return frozenset(name for names in asked if isinstance(names, tuple) for name in names if isinstance(name, str))
 
 
 def asked_reading(name: str, water: str, seen: Seen, thinned: bool = False) -> ReadingAsked:

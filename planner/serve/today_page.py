@@ -27,7 +27,8 @@ from planner.show.words.causes import cause_words
 from planner.show.words.hand import plan_by_hand
 from planner.show.words.together import yielded_words
 from planner.show.words.words import days_words, short_day
-from planner.terms.records import State
+from planner.terms.causes import Cause
+from planner.terms.records import State, Yielded
 from planner.terms.units import Refusal
 
 
@@ -111,6 +112,7 @@ class JobWriter:
         self.seen, self.day, self.write = seen, day, write_text
         self.numbers = {j.task.id: j.number for j in day.jobs}
         self.warned: set[str] = set()
+        self.taken_in = {str(title): j.task for j in day.jobs for why in j.task.because if isinstance(why, Cause) and why.kind == "tests_too" and isinstance(titles := dict(why.values)["titles"], tuple) for title in titles}
         self.for_people = {a.alert for a in seen.folder.rules.alerts if a.place == "people"}
 
     def shown(self, job: Job) -> JobShown:
@@ -125,7 +127,12 @@ class JobWriter:
             job.number, task.id, self.write.html(job_words(replace(task, title=self.write(task.title)), rules, units)), ", ".join(marks), standing_words(job, self.day.plan), task.by_readings,
             bool(task.animals) or (rule is not None and rule.writes is not None and rule.writes.kind != "event"), asks_first(task, rules), job.known, tuple(map(self._caution, fresh)), ", ".join(map(caution_keyword, again)),
             tuple(self.write.html(amount_words(name, made, units)) for name, made in task.amounts), tuple(map(self.write.html, task.steps)), tuple(map(self.write.html, task.watch)),
-            tuple(self.write.html(yielded_words(y, self.numbers)) for y in task.yielded if y.way != "asked"), is_rescue(job, rules), task.phase not in self.for_people)
+            tuple(self.write.html(yielded_words(self._as_listed(y), self.numbers)) for y in task.yielded if y.way != "asked"), is_rescue(job, rules), task.phase not in self.for_people)
+
+    def _as_listed(self, why: Yielded) -> Yielded:
+        """A test that another one does today stands on the list under the other's name."""
+        job = self.taken_in.get(str(why.title)) if why.to not in self.numbers else None
+        return replace(why, to=job.id, title=self.write(job.title)) if job is not None else why
 
     def _caution(self, key: str) -> CautionShown:
         caution = self.seen.folder.rules.cautions[key]

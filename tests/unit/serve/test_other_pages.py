@@ -214,3 +214,9 @@ def test_goods_may_be_bought_early_and_what_lives_may_not(bare: Phone) -> None:
 
 def test_the_floor_is_written_into_the_description_and_on_no_log_sheet(bare: Phone) -> None:
     assert "We cannot tell what the floor is" in bare.words(f"{bare.base}/plan/site") and "log sheet" not in bare.words(f"{bare.base}/plan/site")
+
+
+def test_a_name_that_may_be_several_animals_leads_to_each(reader: Phone) -> None:
+    page = reader.get(f"{reader.base}/animals?animal=clown").text
+    (said,) = re.findall(r"<p>It may be (.*?)</p>", page)
+    assert 'href="' in said and all(reader.get(to).status_code == 200 for to in re.findall(r'href="([^"]+)"', said))

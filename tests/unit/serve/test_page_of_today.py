@@ -307,3 +307,11 @@ def test_after_many_ticks_one_stands_there_and_the_others_are_folded(phone: Phon
     for form in ticks(phone):
         page = phone.send(f"{phone.base}/done", **form).text
     assert page.count("<strong>Written</strong>") == 1 and len(fields(page.partition('class="fold slips"')[2], f"{phone.base}/undo")) >= 1
+
+
+def test_what_goes_first_is_named_as_it_stands_on_the_list(tmp_path: Path) -> None:
+    """Three tests of this day are one job, under the name of one of them."""
+    page = phone_for(copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < "2026-05-03"), date(2026, 5, 3)).get("/tank/tank").text
+    titles = [words_of(f"<main>{t}</main>") for t in re.findall(r'<p class="title">(.*?)</p>', page)]
+    named = re.findall(r"“([^”]+)”(?: \(job \d+\))? goes first", page.replace("\u00a0", " "))
+    assert named and all(name in titles for name in named), (named, titles)
