@@ -15,7 +15,7 @@ from planner.serve.entry import TOLD
 from planner.serve.markup import Writer, html
 from planner.serve.tanks import Seen
 from planner.show.terminal.effect import effect_of
-from planner.show.terminal.effect_brief import meaning, moved_words
+from planner.show.terminal.effect_brief import again_words, meaning, moved_dates, moved_words
 from planner.show.terminal.eventlist import events_told
 from planner.show.words.hand import plan_by_hand
 from planner.show.words.words import short_day
@@ -66,8 +66,7 @@ def told(ask: Ask, seen: Seen, write_text: Writer, after: Plan | None = None, st
     lines = [] if tag == stands else [("Written" if written else "Taken back", html(_words(rows, seen, write_text)))]
     lines += [(label, html(text)) for label, text, _ in list(meaning(effect, "It stands below."))[:3]]
     if written:
-        moved = moved_words(effect, seen.plan, "")
-        lines.append(("No date moved.", html(moved.removeprefix("No date.").strip())) if moved.startswith("No date.") else ("Moved", html(moved)))
+        lines.append(("Moved", html(moved_words(effect, seen.plan, ""))) if moved_dates(effect, seen.plan) else ("No date moved.", html(again_words(effect, seen.plan))))
     return lines + [("Note", write_text.html(w)) for w in warnings]
 
 
