@@ -46,7 +46,7 @@ def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES, 
     if most >= MOST_LINES:
         page.labelled("Written", _told(effect, width), role="strong")
     for label, text, role in meaning(effect, deed=not danger):
-        room = most - len(page.lines) - (0 if danger and label == HOLD else 1)  # a line for what moved, unless a hold of the danger needs it
+        room = most - len(page.lines) - (0 if label == HOLD and (danger or any(h.do for h in effect.raised)) else 1)  # a line for what moved, unless a hold of an alarm needs it
         kept = _sentences(text, room, width, cut=label in (DO_NOW, ALARM, HOLD))
         if room < 1 and label not in (DO_NOW, ALARM):
             break

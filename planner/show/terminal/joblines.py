@@ -67,7 +67,7 @@ def write_job(sheet: Sheet, job: Job, rules: Rulebook, told: Told, terms: int = 
         if why.way != "asked":
             page.say(sheet.typed(yielded_words(why, sheet.numbers)), indent=NUMBER_WIDTH)
     if told != "line":
-        _steps(sheet, task, terms)
+        _steps(sheet, task, min(terms, 1 if told == "steps" else MOST_TERMS))
 
 
 def height(sheet: Sheet, jobs: Sequence[Job], rules: Rulebook, told: Told, terms: int = MOST_TERMS) -> int:

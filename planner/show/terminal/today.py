@@ -223,7 +223,7 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int) -> No
     for job in now:
         alarm = job.task.phase in alarms
         told: Told = "full" if steps else "line"
-        terms = MOST_TERMS if steps or not alarm else 0 if danger else 1  # whoever is in danger reads no more
+        terms = 0 if danger and alarm and not steps else MOST_TERMS  # whoever is in danger reads no more
         if not steps and not job.known:
             least = height(sheet, [job], rules, "line")
             ways: list[Told] = ["steps"] if alarm else ["full", "steps"]
