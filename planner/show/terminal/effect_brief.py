@@ -8,8 +8,8 @@ from collections.abc import Iterator, Sequence
 from planner.plan.day_jobs import Day
 from planner.rulebook.shapes import Rulebook
 from planner.show.terminal.effect import Effect, entry_words, written_words
-from planner.show.terminal.joblines import as_printed, job_words
 from planner.show.terminal.holdlist import alarm_of
+from planner.show.terminal.joblines import as_printed, job_words
 from planner.show.words.words import Line, Page, Role, days_words, listed, short_day, wrap
 from planner.terms.records import Plan
 
