@@ -392,3 +392,17 @@ def test_a_long_day_of_known_jobs_tells_less_of_what_is_far_and_keeps_two_lines_
     short, full = page(plan(*long[:1], *week)), page(plan(*long, *week))
     assert "Thing 5" in short and "Thing 2" in full and "Thing 5" not in full
     assert len(full.splitlines()) <= 24
+
+
+def test_of_two_meals_the_page_names_the_job_that_feeds_and_how_much() -> None:
+    line = next(a for a in rulebook().apart if a.id == "one-meal")
+    assert "{food_minutes}" in line.say
+    why = Yielded("step_left_out", line.id, "fish/test", "Test after the fish", None, line.say, instead=line.instead, what=("feeds",))
+    text = joined(page(plan(due("fish/test"), due("care/look", yielded=(why,)))))
+    assert "Feed nothing for this job. “Test after the fish” (job" in text and "One meal a day, no more than they eat in" in text
+
+
+def test_one_figure_alone_says_on_a_page_when_ammonia_is_given_again() -> None:
+    """That of the kit, which stands among what must not happen yet; the job's steps have the limit once it is due."""
+    meal = rulebook().tasks["cycle/re-dose"]
+    assert "{" not in meal.title and any("{redose_below}" in step for step in meal.steps)
