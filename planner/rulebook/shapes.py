@@ -16,7 +16,7 @@ from planner.rulebook.nodes import Condition, Written
 from planner.rulebook.provenance import HOURS_IN, Caution, Number, Source
 from planner.rulebook.task_rule import KnownTask, TaskRule
 from planner.rulebook.texts import PlainText, RuleText
-from planner.rulebook.what_jobs_do import RANKS, Apart, Rank
+from planner.rulebook.what_jobs_do import NEVER_CAPPED, RANKS, Apart, Rank
 from planner.rulebook.words import Word
 from planner.terms.problems import Place
 
@@ -158,6 +158,11 @@ class AlertRule(Written):
     def order(self) -> tuple[int, bool]:
         """Where it stands among alarms."""
         return RANKS.index(self.place), not self.at_once
+
+    @property
+    def is_grave(self) -> bool:
+        """May it kill while nobody acts? One that asks for nothing but a test is a milder thing, whatever its rank."""
+        return self.place in NEVER_CAPPED and not (self.tasks and all(t.role == "test" for t in self.tasks))
 
 
 class AlertFile(Written):
