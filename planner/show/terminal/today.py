@@ -6,6 +6,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from planner.plan.day_jobs import Day
+from planner.plan.evening import endangered
 from planner.plan.milestones import next_animal
 from planner.plan.standing import STEPS, FilterStep, NextMeal, Standing
 from planner.rulebook.shapes import Rulebook
@@ -13,7 +14,7 @@ from planner.rulebook.what_jobs_do import NEVER_CAPPED, RANKS
 from planner.show.terminal.agenda import NEXT_DAYS, alarm_ids, next_of_each
 from planner.show.terminal.checklist import problem_words
 from planner.show.terminal.holdlist import alarm_of, open_holds
-from planner.show.terminal.joblines import NUMBER_WIDTH, Told, as_printed, endangered, height, minutes_words, write_job
+from planner.show.terminal.joblines import NUMBER_WIDTH, Told, as_printed, height, minutes_words, write_job
 from planner.show.terminal.taskcard import Sheet, write_full
 from planner.show.terminal.today_tail import LABEL, when_next_words, write_entry, write_tail
 from planner.show.words.causes import cause_words
