@@ -65,6 +65,11 @@ def test_what_hangs_on_another_job_of_the_day_comes_after_it() -> None:
     assert found.index("cycle/first-dose") < found.index("cycle/check-test")
 
 
+def test_salt_is_looked_at_before_the_mixed_water_is_tested() -> None:
+    found = keys(due("water/measure"), due("water/alkalinity"), due("water/look"))
+    assert found[:1] == ["water/look"] and set(found[1:3]) == {"water/measure", "water/alkalinity"}
+
+
 def test_what_an_alarm_asks_for_comes_before_the_chores() -> None:
     alert = next(a for a in RULES.alerts if any(not t.reads for t in a.tasks))
     key = f"{alert.alert}/{next(t for t in alert.tasks if not t.reads).id}"
