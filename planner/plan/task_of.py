@@ -55,10 +55,11 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
             reads, cautions = (*reads, *more), tuple(dict.fromkeys((*cautions, *other.rule.cautions)))
             minutes += other.rule.minutes * len(more) / len(asked)
             watch = tuple(dict.fromkeys((*watch, *map(words.fill, other.rule.watch))))
-        steps = (*steps, *((cause("read_too", readings=tuple(n for n in reads if n not in own)),) if len(reads) > len(own) else ()),
-                 *(words.fill(other.rule.steps[n - 1]) for other in due.stands_for for n in steps_besides(other)))
-        # What another test does first comes before its readings here too.
-        steps = tuple(sorted(dict.fromkeys(steps), key=lambda s: not (isinstance(s, str) and s.startswith("First "))))
+        more_steps = [(n in other.rule.act_steps.get("tops_up", ()), words.fill(other.rule.steps[n - 1])) for other in due.stands_for for n in steps_besides(other)]
+        # What another test tops up comes before the readings here too.
+        steps = (*(s for first, s in more_steps if first), *steps, *((cause("read_too", readings=tuple(n for n in reads if n not in own)),) if len(reads) > len(own) else ()),
+                 *(s for first, s in more_steps if not first))
+        steps = tuple(dict.fromkeys(steps))
         because.append(cause("tests_too", titles=tuple(words.fill(other.rule.title) for other in due.stands_for)))
     if rule.role == "test" and not rule.diluted and not due.left_out and (high := off_scale(reads, rule.where, facts)):
         steps = (cause("dilute", readings=high), *steps)
