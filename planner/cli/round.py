@@ -17,8 +17,9 @@ from planner.door.acts import Act, Desk, log_readings, tick_tasks, writes_an_amo
 from planner.door.folder import Loaded
 from planner.judge.facts import zone_of
 from planner.plan.day_jobs import Day, Job, carried_on
-from planner.plan.evening import WalkStep, evening_walk
+from planner.plan.evening import SWITCH_OFF, SWITCHED_OFF, WalkStep, can_wait, closing_questions, evening_walk, left_for_later, off_ordered
 from planner.plan.places import asks_first, place_of
+from planner.rulebook.endings import ended_by_tick
 from planner.rulebook.what_jobs_do import only_forbids
 from planner.show.terminal.effect import effect_of
 from planner.show.terminal.effect_brief import brief_lines
@@ -32,9 +33,6 @@ from planner.terms.readings import READINGS, question_reading
 from planner.terms.records import CLOSED, Plan, Row
 from planner.terms.units import Refusal
 from planner.terms.written_numbers import split_amount
-
-CLOSING = ("Is everything switched on again, and does every pump run?", "Are the lid and the net on?", "Are your hands washed?")
-REMIND = ("Do that now; the tank has no heat and no flow without it.", "Put them on; animals jump at night.", "Wash them, and the arms too.")
 
 
 @click.command("round")
@@ -75,18 +73,25 @@ class Round:
     def walk(self) -> None:
         click.echo(f"{self.plan.name}, {long_day(self.plan.on)}. y: done, Enter or n: not now, s: the steps, or how much it was. Ctrl-C stops; what you confirmed stays.")
         try:
-            while (step := next((s for s in evening_walk(self.day, self.loaded.rules, self.power_is_off, self.topped_up) if s.key not in self.handled and not self._only_forbids(s)), None)) is not None:
-                self.handled.add(step.key)
-                self._stop(step)
+            if waiting := can_wait(self.day, self.loaded.rules):
+                click.echo(f"Only what helps now. {len(waiting)} ordinary job{'s' if len(waiting) > 1 else ''} can wait until tomorrow.")
+            while steps := self._steps():
+                step = steps[0]
+                if step.kind not in ("power_off", "power_on"):
+                    self.handled.add(step.key)
+                if not self._only_forbids(step):
+                    self._stop(step)
         except click.Abort:
-            click.echo("\nStopped." + (" Switch the power on again when your hands are out." if self.power_is_off else ""))
+            click.echo("\nStopped." + (" Switch the power on again when your hands are out." if self.power_is_off and not off_ordered(self.day, self.loaded.rules) else ""))
         self._tell()
+
+    def _steps(self) -> tuple[WalkStep, ...]:
+        return evening_walk(self.day, self.loaded.rules, self.power_is_off, self.topped_up, self.handled)
 
     def _only_forbids(self, step: WalkStep) -> bool:
         """Such an order is said once and not ticked."""
         found = step.job is not None and only_forbids(self.loaded.rules.tasks.get(step.job.task.key))
         if found and step.job is not None:
-            self.handled.add(step.key)
             click.echo(f"\nNot yet: {step.job.task.title}.")
         return found
 
@@ -104,23 +109,27 @@ class Round:
                 while not click.confirm("\nHands out. Switch heaters and pumps on again. Do they all run", default=False):
                     click.echo("Look again before you go on: the socket, the switch at the wall, the plug of each pump.")
                 self.power_is_off = False
-                self.handled.discard("power_off")
             case "feed":
                 if not click.confirm("\nFeed no more than they eat in two minutes, and watch every fish. Did each one eat", default=False):
                     click.echo("A fish that does not eat may be ill. Watch its breath, and test ammonia today and tomorrow.")
             case "closing":
-                for question, remind in zip(CLOSING, REMIND, strict=True):
-                    if not click.confirm(f"\n{question}" if question == CLOSING[0] else question, default=False):
+                click.echo()
+                for question, remind in closing_questions(self.day, self.loaded.rules):
+                    if not click.confirm(question, default=False):
                         click.echo(remind)
 
     def _power_off(self) -> None:
         """Hands go into no water beside live plugs: who leaves the power on leaves these jobs."""
-        if click.confirm("\nBefore hands go in: heaters and pumps off at the wall. Are they off", default=False):
+        rules = self.loaded.rules
+        if click.confirm(f"\nBefore hands go in: {SWITCHED_OFF if off_ordered(self.day, rules) else SWITCH_OFF}", default=False):
             self.power_is_off = True
             return
-        left = [j for j in self.day.jobs if j.standing == "open" and place_of(self.loaded.rules.tasks.get(j.task.key)) == "hands_in"]
-        self.handled |= {j.task.id for j in left} | {"power_on"}
-        click.echo(f"Then leave this for another day: {listed(j.task.title for j in left)}.")
+        urgent, ordinary = left_for_later(self._steps(), rules)
+        self.handled |= {j.task.id for j in (*urgent, *ordinary)}
+        if urgent:
+            click.echo(f"Then keep your hands out. This cannot wait for another day, so switch off and start the round again: {listed(j.task.title for j in urgent)}.")
+        if ordinary:
+            click.echo(f"Then leave this for another day: {listed(j.task.title for j in ordinary)}.")
 
     def _job(self, job: Job) -> None:
         task = job.task
@@ -144,7 +153,7 @@ class Round:
                 click.echo("     y, n, s for the steps" + (", or how much it was with its unit." if writes_an_amount(self._desk(), task.id) else "."))
         if self._write(found):
             self.topped_up = self.topped_up or place_of(self.loaded.rules.tasks.get(task.key)) == "top_up"
-            if weighty:
+            if weighty or ended_by_tick(self.loaded.rules, task.key):
                 self._plan_again()
 
     def _show(self, job: Job, in_full: bool = False) -> None:

@@ -21,7 +21,7 @@ def judge_alert(rule: AlertRule, scene: Scene) -> Trace | None:
     the answer is unknown, the newest instant with an answer decides; and one that says what it takes to be over stays up
     until that is met, with a gap once a first good reading is there."""
     trace = judge_condition(rule.when, scene)
-    if trace.answer == Answer.YES or (rule.unknown_holds and trace.answer == Answer.UNKNOWN):
+    if trace.answer == Answer.YES or (rule.unknown_holds and trace.answer == Answer.UNKNOWN and not _no_either_way(rule.when, scene)):
         return trace
     if trace.answer == Answer.UNKNOWN and scene.facts.journal.unreadable:
         damaged = judge_condition(rule.when, replace(scene, damaged="named"))
@@ -45,6 +45,11 @@ def judge_alert(rule: AlertRule, scene: Scene) -> Trace | None:
         if up is not None:
             return up
     return None
+
+
+def _no_either_way(when: Condition, scene: Scene) -> bool:
+    """No, whichever way a test soon after a dose, or two that disagree, are taken: only what was written leaves nothing open."""
+    return all(judge_condition(when, s).answer == Answer.NO for s in (replace(scene, doubtful="highest"), replace(scene, doubtful="lowest")))
 
 
 def last_rungs(alerts: list[tuple[AlertRule, Trace]], scene: Scene) -> list[tuple[AlertRule, Trace]]:

@@ -39,13 +39,14 @@ class LeveledReading:
         return max(self.rows, key=lambda r: (r.high or 0.0, r.low or 0.0, r.line))
 
 
-def reading_groups(name: str, where: str, facts: Facts, rules: Rulebook, since: Instant | None = None, unsettled: bool = False) -> Iterator[LeveledReading]:
+def reading_groups(name: str, where: str, facts: Facts, rules: Rulebook, since: Instant | None = None, unsettled: bool = False, dose: Row | None = None) -> Iterator[LeveledReading]:
     """Readings of a water from the newest back, those of overlapping instants together. Left out: what a dose or a
-    change in the same hours disturbs (unless `unsettled`), what lies at or before `since`, and what a lapsed gate no longer counts."""
+    change in the same hours disturbs (unless `unsettled`), what lies at or before `since` (the instant of `dose`, where it is one), and what a
+    lapsed gate no longer counts."""
     step = kit_step(name, facts.tank, rules)
     group: list[Row] = []
     for row in reversed(facts.rows("reading", name)):
-        if row.where != where or row.low is None or row.latest <= facts.floor or (since is not None and _before(row, since)):
+        if row.where != where or row.low is None or row.latest <= facts.floor or (since is not None and _before(row, since, dose)):
             continue
         if not unsettled and disturbed(row, name, facts, rules):
             continue
@@ -57,9 +58,16 @@ def reading_groups(name: str, where: str, facts: Facts, rules: Rulebook, since: 
         yield _level(group, step)
 
 
-def _before(row: Row, since: Instant) -> bool:
+def _before(row: Row, since: Instant, dose: Row | None) -> bool:
     """Not surely after an instant: a bare date on the instant's own day may be from before it."""
+    if dose is not None and written_before(row, dose):
+        return True
     return row.day < since[0] or (row.day == since[0] and row.earliest < since[1] and not (row.at is None and row.latest == since[1]))
+
+
+def written_before(row: Row, dose: Row) -> bool:
+    """Of one exact instant: a test written in a line before the dose was taken before it, as an evening entered for a past day stands there."""
+    return row.at is not None and dose.at is not None and row.earliest == dose.latest and row.line < dose.line
 
 
 def _level(rows: list[Row], step: float) -> LeveledReading:
@@ -94,18 +102,18 @@ def _disturbance(row: Row, name: str, facts: Facts, rules: Rulebook) -> tuple[Ro
     subject = {"ammonia": "ammonia", "nitrite": "ammonia", "alkalinity": "bicarbonate", "ph": "bicarbonate"}.get(name)
     if subject is not None:
         hours = rules.hours("settle_after_dose" if subject == "ammonia" else "settle_after_bicarbonate")
-        if (dose := _close_after(row, facts.rows("dosed", subject), hours)) is not None:
+        if (dose := _close_after(row, facts.rows("dosed", subject), hours, lambda d: not written_before(row, d))) is not None:
             return dose, hours
     limit = rules.number("change_disturbs") / 100
     change = _close_after(row, facts.rows("changed_water"), 1.0, lambda c: change_fraction(c, facts.net_volume_l) > limit * 1.000001)
     return (change, 1.0) if change is not None else None
 
 
-def too_soon(name: str, where: str, facts: Facts, rules: Rulebook, since: Instant | None = None) -> tuple[Row, TooSoon] | None:
+def too_soon(name: str, where: str, facts: Facts, rules: Rulebook, since: Instant | None = None, dose: Row | None = None) -> tuple[Row, TooSoon] | None:
     """The newest reading of a water and why it does not count yet, or None if it counts. An older one does not speak in
     its place: it is from before the dose or the change."""
     for row in reversed(facts.rows("reading", name)):
-        if row.where != where or row.low is None or row.latest <= facts.floor or (since is not None and _before(row, since)):
+        if row.where != where or row.low is None or row.latest <= facts.floor or (since is not None and _before(row, since, dose)):
             continue
         found = _disturbance(row, name, facts, rules)
         if found is None:

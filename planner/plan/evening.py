@@ -1,24 +1,33 @@
 """The walk around the tank: the jobs of a day stop by stop, and what stands between them.
 
-Power goes off before hands go in and comes on after; the salinity waits until a top-up has mixed; three questions end it.
+Power goes off before hands go in and comes on after, unless an alarm wants it off; the salinity waits until a top-up has mixed; three
+questions end it. While an alarm may kill, only what helps is walked.
 Pure: a terminal and a page may both walk by it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from planner.plan.day_jobs import Day, Job
-from planner.plan.places import in_order, place_of
+from planner.plan.places import alarm_place, in_order, place_of
 from planner.rulebook.endings import ended_by_tick
 from planner.rulebook.shapes import Rulebook
-from planner.rulebook.what_jobs_do import acts_of
+from planner.rulebook.what_jobs_do import NEVER_CAPPED, acts_of
+from planner.terms.records import CLOSED
 
 SETTLES_MINUTES = 30
 """So long a top-up needs to mix before the salinity is read (common practice, no source)."""
 LAST_READ = ("salinity", "temperature")
+CLOSING = (("Is everything switched on again, and does every pump run?", "Do that now; the tank has no heat and no flow without it."),
+           ("Are the lid and the net on?", "Put them on; animals jump at night."), ("Are your hands washed?", "Wash them, and the arms too."))
+"""What ends the evening, each question with what to do after a no."""
+SWITCH_OFF = "the heater off at the wall now, the pumps 15 minutes later. Are they all off"
+SWITCHED_OFF = "is the tank without power? Wet floor: at the fuse box alone, hands dry. Is it off"
+"""Before hands go in, on a usual evening and where an alarm wants the power off. A heater cools under water before the flow stops (common
+practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,27 +46,69 @@ class WalkStep:
         return self.job.task.id if self.job is not None else self.kind
 
 
-def evening_walk(day: Day, rules: Rulebook, power_is_off: bool = False, topped_up: bool = False) -> tuple[WalkStep, ...]:
-    """What is left of the evening, stop by stop. `power_is_off`: it was switched off earlier in this round; `topped_up`: so
-    was the water topped up."""
-    jobs = {j.task.id: j for j in day.jobs if j.standing == "open"}
-    ordered = [jobs[t.id] for t in in_order((j.task for j in jobs.values()), rules)]
-    hands = [n for n, j in enumerate(ordered) if place_of(rules.tasks.get(j.task.key)) == "hands_in"]
-    steps: list[WalkStep] = [WalkStep("power_on")] if power_is_off and not hands else []
+def evening_walk(day: Day, rules: Rulebook, power_is_off: bool = False, topped_up: bool = False, handled: Collection[str] = ()) -> tuple[WalkStep, ...]:
+    """What is left of the evening, stop by stop, without the stops `handled` (their keys). `power_is_off`: it was switched off earlier
+    in this round; `topped_up`: so was the water topped up."""
+    waiting = {j.task.id for j in can_wait(day, rules)}
+    jobs = {j.task.id: j for j in day.jobs if j.standing == "open" and j.task.id not in waiting}
+    stays_off = off_ordered(day, rules)
+    steps: list[WalkStep] = []
     asked: set[tuple[str, str]] = set()
-    for n, job in enumerate(ordered):
-        if hands and n == hands[0] and not power_is_off:
-            steps.append(WalkStep("power_off"))
+    for job in endings_last([jobs[t.id] for t in in_order((j.task for j in jobs.values()), rules)], day, rules):
+        place = place_of(rules.tasks.get(job.task.key))
+        if job.task.id not in handled and power_is_off != (place == "hands_in") and not (power_is_off and stays_off):
+            steps.append(WalkStep("power_on" if power_is_off else "power_off"))
+            power_is_off = not power_is_off
         if job.task.reads:
             reads = [(name, job.task.where) for name in sorted(job.task.reads, key=lambda r: LAST_READ.index(r) if r in LAST_READ else -1)]
             steps.append(WalkStep("test" if job.task.by_readings else "job", job, tuple(r for r in reads if r not in asked), SETTLES_MINUTES if topped_up and "salinity" in job.task.reads else 0))
             asked.update(reads)
         else:
-            topped_up = topped_up or place_of(rules.tasks.get(job.task.key)) == "top_up"
+            topped_up = topped_up or place == "top_up"
             steps.append(WalkStep("job", job))
-        if hands and n == hands[-1]:
-            steps.append(WalkStep("power_on"))
-    return (*steps, *([WalkStep("feed")] if _feeds_beside(day, rules) else []), WalkStep("closing"))
+    last = [WalkStep("power_on")] if power_is_off and not stays_off else []
+    return tuple(s for s in (*steps, *last, *([WalkStep("feed")] if _feeds_beside(day, rules) else []), WalkStep("closing")) if s.key not in handled)
+
+
+def endangered(day: Day, rules: Rulebook) -> bool:
+    """Is a remedy of an alarm open that may kill?"""
+    return any(is_rescue(j, rules) for j in day.jobs)
+
+
+def is_rescue(job: Job, rules: Rulebook) -> bool:
+    """An open remedy of an alarm that may kill."""
+    return job.standing == "open" and job.task.role != "test" and any(a.alert == job.task.phase and a.place in NEVER_CAPPED for a in rules.alerts)
+
+
+def can_wait(day: Day, rules: Rulebook) -> list[Job]:
+    """Ordinary jobs beside an alarm that may kill: while its remedy is open it leaves room for nothing but what ends a hold."""
+    if not endangered(day, rules):
+        return []
+    alerts, ways = {a.alert for a in rules.alerts}, {key for hold in day.plan.holds for key in hold.instead}
+    return [j for j in day.jobs if j.standing == "open" and j.task.phase not in alerts and not {j.task.id, j.task.key} & ways]
+
+
+def endings_last(jobs: Sequence[Job], day: Day, rules: Rulebook) -> list[Job]:
+    """Beside an alarm that may kill also what its hold asks for comes before the job that tells it is over."""
+    places = {a.alert: a.place for a in rules.alerts}
+    return sorted(jobs, key=lambda j: alarm_place(j.task, places)[0]) if endangered(day, rules) else list(jobs)
+
+
+def off_ordered(day: Day, rules: Rulebook) -> bool:
+    """Does an alarm want the power off, or every hand out? Then nobody is asked whether all is switched on again."""
+    named = {alert for line in rules.apart if line.hands_out or "switches_on" in line.yields for alert in line.while_alerts}
+    return any(t.phase in named and t.state not in CLOSED for t in day.plan.tasks)
+
+
+def left_for_later(steps: Sequence[WalkStep], rules: Rulebook) -> tuple[list[Job], list[Job]]:
+    """What needs hands in the water and is left where the power stays on: what an alarm asks for, which has to come today, and the rest."""
+    jobs = [s.job for s in steps if s.job is not None and place_of(rules.tasks.get(s.job.task.key)) == "hands_in"]
+    alerts = {a.alert for a in rules.alerts}
+    return [j for j in jobs if j.task.phase in alerts or j.task.role == "remedy"], [j for j in jobs if not (j.task.phase in alerts or j.task.role == "remedy")]
+
+
+def closing_questions(day: Day, rules: Rulebook) -> tuple[tuple[str, str], ...]:
+    return CLOSING[1:] if off_ordered(day, rules) else CLOSING
 
 
 def _feeds_beside(day: Day, rules: Rulebook) -> bool:
@@ -84,4 +135,4 @@ def left_out_of_all(jobs: Sequence[Job], rules: Rulebook) -> list[tuple[Job, str
     return found
 
 
-__all__ = ["SETTLES_MINUTES", "WalkStep", "evening_walk", "left_out_of_all"]
+__all__ = ["CLOSING", "SETTLES_MINUTES", "SWITCHED_OFF", "SWITCH_OFF", "WalkStep", "can_wait", "closing_questions", "endangered", "endings_last", "evening_walk", "is_rescue", "left_for_later", "left_out_of_all", "off_ordered"]

@@ -7,6 +7,7 @@ from typing import Literal
 
 from planner.files.tank import Tank
 from planner.frozen import dataclass
+from planner.judge.evidence import zero_test
 from planner.judge.facts import Facts, gather, last_reading
 from planner.judge.kinds import reading
 from planner.judge.plausible import believed
@@ -61,7 +62,10 @@ def stand_of_filter(tank: Tank, journal: Journal, rules: Rulebook, plan: Plan) -
     elif "ammonia_clear" in events and events["ammonia_clear"].happened is not None:
         step = "ammonia_clear"
     else:
-        step = "nitrite" if clear["nitrite"] == Answer.NO else "fed"
+        # A test that a dose spoils, or that disagrees, takes nothing back of what was seen before it.
+        read = last_reading("nitrite", facts) if clear["nitrite"] == Answer.UNKNOWN else None
+        shows = clear["nitrite"] == Answer.NO or (read is not None and zero_test("nitrite", tank, rules)(read) == Answer.NO)
+        step = "nitrite" if shows else "fed"
     number = {"not_fed": 1, "fed": 1, "nitrite": 2, "ammonia_clear": 3, "both_clear": 4}[step]
     day = (plan.on - fed).days if fed is not None and step != "not_fed" and fed <= plan.on else None
     return Standing(phase, step, number, day, _next_meal(plan, rules, facts))

@@ -32,7 +32,7 @@ ADDS_RISK = frozenset({"step", "animals", "shopping"})
 
 def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words: Filler, rules: Rulebook, verdicts: Verdicts) -> Task:
     rule = due.rule
-    state = _state(due, facts.on)
+    state = _state(due, facts.on, _freed_on(due, facts, verdicts))
     hold = held.get(due.phase)
     if hold is not None and only_untested(hold) and (due.window.likely is None or due.window.likely > facts.on + timedelta(days=1)):
         hold = None  # the missing test belongs to the day of the arrival
@@ -55,8 +55,10 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
             reads, cautions = (*reads, *more), tuple(dict.fromkeys((*cautions, *other.rule.cautions)))
             minutes += other.rule.minutes * len(more) / len(asked)
             watch = tuple(dict.fromkeys((*watch, *map(words.fill, other.rule.watch))))
-        steps = (*steps, *((cause("read_too", readings=tuple(n for n in reads if n not in own)),) if len(reads) > len(own) else ()),
-                 *(words.fill(other.rule.steps[n - 1]) for other in due.stands_for for n in steps_besides(other)))
+        more_steps = [(n in other.rule.act_steps.get("tops_up", ()), words.fill(other.rule.steps[n - 1])) for other in due.stands_for for n in steps_besides(other)]
+        # What another test tops up comes before the readings here too.
+        steps = (*(s for first, s in more_steps if first), *steps, *((cause("read_too", readings=tuple(n for n in reads if n not in own)),) if len(reads) > len(own) else ()),
+                 *(s for first, s in more_steps if not first))
         steps = tuple(dict.fromkeys(steps))
         because.append(cause("tests_too", titles=tuple(words.fill(other.rule.title) for other in due.stands_for)))
     if rule.role == "test" and not rule.diluted and not due.left_out and (high := off_scale(reads, rule.where, facts)):
@@ -109,7 +111,19 @@ def stopped_by(hold: Hold) -> frozenset[str]:
     return frozenset({"animals", "shopping"}) if doubt else ADDS_RISK
 
 
-def _state(due: Due, on: date) -> State:
+def _freed_on(due: Due, facts: Facts, verdicts: Verdicts) -> date | None:
+    """The day whose entry freed a job: its cause was ticked, or its phase began by a gate. None where it waits for hours or days of its own."""
+    anchor = due.rule.anchor
+    if anchor is None or due.rule.wait is not None or due.rule.not_before is not None:
+        return None
+    if anchor.task is not None:
+        row = facts.last("done", anchor.task)
+        return row.day if row is not None else None
+    day = verdicts.started.get(anchor.phase or "")
+    return day if day != facts.start else None
+
+
+def _state(due: Due, on: date, freed: date | None) -> State:
     if due.closed is not None:
         return State.SKIPPED if due.closed.kind == "skipped" else State.DONE
     if due.tentative:
@@ -119,8 +133,10 @@ def _state(due: Due, on: date) -> State:
     if due.due < on:
         if due.rule.role == "animals" and due.window.likely > on:
             return State.PLANNED  # nobody is sent for animals on a day on which none can be fetched
-        # A chore that comes round again is never late, only due.
-        return State.DUE if due.rule.role == "care" and due.rule.every else State.LATE
+        # A chore that comes round again is never late, only due; and what the last evening's entry freed has its first day today.
+        if (due.rule.role == "care" and due.rule.every) or (freed == due.due and on - due.due == timedelta(days=1)):
+            return State.DUE
+        return State.LATE
     return State.DUE if due.due == on else State.PLANNED
 
 

@@ -12,6 +12,7 @@ from starlette.responses import Response
 
 from planner.door.acts import Act, Desk, postpone_tasks, skip_tasks, tick_tasks, writes_an_amount
 from planner.plan.day_jobs import Day, Job
+from planner.plan.evening import endangered, is_rescue
 from planner.plan.places import asks_first
 from planner.serve.asking import Ask
 from planner.serve.did import did
@@ -19,7 +20,7 @@ from planner.serve.entry import Outcome, key_of, undo, write
 from planner.serve.markup import Writer, html, sheet_for, writer_for
 from planner.serve.tanks import Seen
 from planner.show.terminal.agenda import next_tasks
-from planner.show.terminal.joblines import as_printed, caution_keyword, endangered, is_rescue, job_words, minutes_words, standing_words
+from planner.show.terminal.joblines import as_printed, caution_keyword, job_words, minutes_words, standing_words
 from planner.show.terminal.taskcard import WEIGHTS, amount_words
 from planner.show.terminal.today import long_day, write_alarm_sentences, write_not_yet, write_where_we_are
 from planner.show.terminal.today_tail import changed_words, when_next_words

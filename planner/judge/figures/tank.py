@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cache
 
-from planner.judge.facts import GLASS_MM, WATERLINE_CM, Facts, box_cm, gross_l, inside_l, sand_kg
+from planner.judge.facts import GLASS_MM, WATERLINE_CM, Facts, box_cm, gross_l, inside_l, poured_rows, sand_kg
 from planner.judge.figures.figure import DESCRIBED, made
 from planner.rulebook.shapes import Rulebook
 from planner.science import box as sizing
@@ -14,6 +14,8 @@ from planner.terms.records import Quantity
 
 HEATER_WATTS = (25.0, 50.0, 75.0, 100.0, 150.0, 200.0, 250.0, 300.0, 400.0, 500.0, 800.0, 1000.0)
 """Common wattages on sale (common practice, no source)."""
+SAND_DISPLACES = 0.38
+"""Litres that a kilogram of sand takes up (common practice: the inverse of 2.65 kg/L)."""
 ASSUMED = " (assumed; measure first)"
 """Behind the unit of what rests on a guess about the tank, so that no face can show it without."""
 
@@ -36,19 +38,32 @@ def _density(salinity: float) -> float:
     return water.density_kg_m3(salinity, 25.0)
 
 
+def assumed_sand_kg(facts: Facts, rules: Rulebook) -> float:
+    """Sand of which nothing is said, as deep as the plan would lay it at most: what the floor has to bear must not leave it out."""
+    sand = facts.tank.sand
+    if sand.kind == "none" or sand.mass_kg is not None or sand.depth_cm is not None:
+        return 0.0
+    length, width, _height, _guess = box_cm(facts.tank)
+    return sizing.sand_mass_kg(length * width, rules.number("sand_depth_high"))
+
+
 def _masses(facts: Facts, rules: Rulebook) -> sizing.Masses:
     length, width, height, _guess = box_cm(facts.tank)
     glass = facts.tank.tank
+    assumed = assumed_sand_kg(facts, rules)
+    # It takes the place of water, unless the water was counted with the sand in.
+    displaced = 0.0 if poured_rows(facts.journal, facts.on) else SAND_DISPLACES * assumed
     return sizing.tank_masses(
-        sizing.glass_mass_kg(length, width, height, glass.glass_mm or GLASS_MM), facts.net_volume_l,
+        sizing.glass_mass_kg(length, width, height, glass.glass_mm or GLASS_MM), facts.net_volume_l - displaced,
         water_density_kg_l=_density(facts.tank.water.salinity) / 1000, rock_kg=facts.tank.rock.mass_kg or 0.0,
-        sand_kg=sand_kg(facts.tank), stand_kg=rules.number("stand_mass_per_litre") * gross_l(facts.tank))
+        sand_kg=sand_kg(facts.tank) + assumed, stand_kg=rules.number("stand_mass_per_litre") * gross_l(facts.tank))
 
 
 def total_weight(facts: Facts, rules: Rulebook) -> Quantity | None:
     m = _masses(facts, rules)
+    guess = ", assumed until you describe it" if assumed_sand_kg(facts, rules) else ""
     return made("total_weight", m.total_kg * 1000, "g", "glass + water + rock + sand + stand", "sum of parts; the stand is an estimate",
-                 glass=f"{m.glass_kg:.0f} kg", water=f"{m.water_kg:.0f} kg", rock=f"{m.rock_kg:.0f} kg", sand=f"{m.sand_kg:.0f} kg",
+                 glass=f"{m.glass_kg:.0f} kg", water=f"{m.water_kg:.0f} kg", rock=f"{m.rock_kg:.0f} kg", sand=f"{m.sand_kg:.0f} kg{guess}",
                  stand=f"about {m.stand_kg:.0f} kg")
 
 

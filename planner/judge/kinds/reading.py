@@ -61,14 +61,16 @@ def answer(node: ReadingNode, scene: Scene) -> Trace:
     begin = last_instant(node.since, scene) if node.since else None
     if node.since and begin is None:
         return Trace(what, UNKNOWN, (NothingSince(node.since),), gap=NothingSince(node.since))
-    soon = evidence.too_soon(node.name, node.where, facts, rules, begin) if not scene.doubtful else None
+    kind, _, dosed = (node.since or "").partition(":")
+    dose = next((r for r in reversed(facts.rows(kind, dosed)) if r.where == "display"), None) if kind == "dosed" else None
+    soon = evidence.too_soon(node.name, node.where, facts, rules, begin, dose) if not scene.doubtful else None
     if soon is not None:
         return Trace(what, UNKNOWN, soon, (soon[0],), gap=soon[1])
     if node.ever:
-        found_once = next((g for g in evidence.reading_groups(node.name, node.where, facts, rules, begin, unsettled=True) if not g.disagree and _within(node, g, scene) == YES), None)
+        found_once = next((g for g in evidence.reading_groups(node.name, node.where, facts, rules, begin, True, dose) if not g.disagree and _within(node, g, scene) == YES), None)
         if found_once is not None:
             return Trace(what, YES, (found_once.worst,), found_once.rows)
-    groups = evidence.reading_groups(node.name, node.where, facts, rules, begin, unsettled=bool(scene.doubtful))
+    groups = evidence.reading_groups(node.name, node.where, facts, rules, begin, bool(scene.doubtful), dose)
     newest = next(groups, None)
     if newest is None:
         return Trace(what, UNKNOWN, (NoReading(),), gap=NoReading())

@@ -7,10 +7,11 @@ from dataclasses import replace
 from typing import Literal
 
 from planner.plan.day_jobs import Day, Job
+from planner.plan.evening import can_wait, endings_last
 from planner.plan.places import alarm_place
 from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Rulebook
-from planner.rulebook.what_jobs_do import NEVER_CAPPED, only_forbids
+from planner.rulebook.what_jobs_do import only_forbids
 from planner.show.terminal.taskcard import MOST_TERMS, WEIGHT_ROLES, WEIGHTS, Sheet, amount_words, write_cautions
 from planner.show.words.causes import all_words
 from planner.show.words.explained_terms import Glossary
@@ -35,21 +36,8 @@ def as_printed(day: Day, rules: Rulebook) -> tuple[list[Job], list[Job], list[Jo
     order = {a.alert: a.order for a in rules.alerts}
     alarms = sorted((j for j in open_jobs if j.task.phase in places), key=lambda j: (*alarm_place(j.task, places), order[j.task.phase], j.number))
     others = [j for j in open_jobs if j.task.phase not in places]
-    wait: list[Job] = []
-    if endangered(day, rules):
-        ways = {key for hold in day.plan.holds for key in hold.instead}
-        wait = [j for j in others if not {j.task.id, j.task.key} & ways]
-    return [*alarms, *(j for j in others if j not in wait)], wait, [j for j in jobs if j.standing != "open"]
-
-
-def endangered(day: Day, rules: Rulebook) -> bool:
-    """Is a remedy of an alarm open that may kill?"""
-    return any(is_rescue(j, rules) for j in day.jobs)
-
-
-def is_rescue(job: Job, rules: Rulebook) -> bool:
-    """An open remedy of an alarm that may kill."""
-    return job.standing == "open" and job.task.role != "test" and any(a.alert == job.task.phase and a.place in NEVER_CAPPED for a in rules.alerts)
+    wait = can_wait(day, rules)
+    return endings_last([*alarms, *(j for j in others if j not in wait)], day, rules), wait, [j for j in jobs if j.standing != "open"]
 
 
 def write_job(sheet: Sheet, job: Job, rules: Rulebook, told: Told, terms: int = MOST_TERMS) -> None:
@@ -162,4 +150,4 @@ def minutes_words(tasks: Sequence[Task]) -> str:
     return f"{whole} minutes" if whole <= 90 else f"about {round(whole / 30) / 2:g} hours"
 
 
-__all__ = ["NUMBER_WIDTH", "Told", "as_printed", "caution_keyword", "endangered", "height", "is_rescue", "job_words", "minutes_words", "standing_words", "write_job"]
+__all__ = ["NUMBER_WIDTH", "Told", "as_printed", "caution_keyword", "height", "job_words", "minutes_words", "standing_words", "write_job"]

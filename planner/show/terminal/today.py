@@ -6,6 +6,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from planner.plan.day_jobs import Day
+from planner.plan.evening import endangered
 from planner.plan.milestones import next_animal
 from planner.plan.standing import STEPS, FilterStep, NextMeal, Standing
 from planner.rulebook.shapes import Rulebook
@@ -13,7 +14,7 @@ from planner.rulebook.what_jobs_do import SETS_FOOD, only_forbids
 from planner.show.terminal.agenda import NEXT_DAYS, NEXT_TASKS, alarm_ids, next_of_each
 from planner.show.terminal.checklist import problem_words
 from planner.show.terminal.holdlist import alarm_of, open_holds
-from planner.show.terminal.joblines import NUMBER_WIDTH, Told, as_printed, endangered, height, minutes_words, write_job
+from planner.show.terminal.joblines import NUMBER_WIDTH, Told, as_printed, height, minutes_words, write_job
 from planner.show.terminal.taskcard import MOST_TERMS, Sheet, write_full
 from planner.show.terminal.today_tail import LABEL, when_next_words, write_entry, write_tail
 from planner.show.words.causes import all_words, cause_words
@@ -140,6 +141,9 @@ def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = T
         reason = f": {cause_words(phase.reason, plan.units)}" if first.expected.likely is None and phase.reason else ""
         write_entry(page, "Where we are", f"Phase {place} of {len(plan.phases)}: {phase.title}.")
         write_entry(page, "", f"Done {about_words(first.expected, plan.on)}{reason}.")
+    elif plan.phases and all(p.state == "ahead" for p in plan.phases):
+        first_day = min((t.date for t in plan.tasks if t.date is not None), default=None)
+        write_entry(page, "Where we are", f"The plan begins on {long_day(first_day)}." if first_day is not None else "The plan has not begun.")
     else:
         coming = next_animal(plan)
         write_entry(page, "Where we are", "The tank runs." + (f" The next animals come {about_words(coming, plan.on)}." if coming.likely is not None else ""))

@@ -9,7 +9,7 @@ from planner.judge.facts import instant_of
 from planner.judge.scene import NEVER
 from planner.rulebook.kinds.challenge import ChallengeNode
 from planner.rulebook.shapes import Rulebook
-from tests.engine_desk import book_with, facts_of
+from tests.engine_desk import answer_to, book_with, facts_of
 
 ON = "2026-03-10"
 NODE = ChallengeNode(dose="d", hours="h", times=1)
@@ -58,3 +58,28 @@ def test_a_dose_has_failed_where_the_second_half_of_its_hours_shows_too_much(whe
 def test_a_dose_after_it_makes_an_older_failure_old() -> None:
     rows = (DOSE, *both_read("2026-03-06 11:00", 1), "2026-03-07 12:00,dosed,ammonia,1,mg/L as N")
     assert newest_failed(NODE, facts_of(*rows, on=ON), BOOK) is None
+
+
+EVENINGS = [f"2026-03-0{n} 18:00" for n in range(5, 8)]
+
+
+def test_of_one_hour_the_order_of_the_lines_says_which_came_first() -> None:
+    """An evening entered for a past day: the test first, the dose in the line below, both at the hour of the reminder."""
+    twice = NODE.model_copy(update={"times": 2})
+    rows = [line for n, at in enumerate(EVENINGS) for line in (*both_read(at, 0 if n else 1), f"{at},dosed,ammonia,2,mg/L as N")]
+    assert challenge(twice, facts_of(*rows, on=ON), BOOK).passed == 2
+    dose_first = [line for n, at in enumerate(EVENINGS) for line in (f"{at},dosed,ammonia,2,mg/L as N", *both_read(at, 0 if n else 1))]
+    assert challenge(twice, facts_of(*dose_first, on=ON), BOOK).passed == 0
+
+
+@pytest.mark.parametrize(("rows", "answer"), [
+    ((both_read("2026-03-06 18:00"), ("2026-03-06 18:00,dosed,ammonia,2,mg/L as N",)), "unknown"),  # of before the dose
+    ((("2026-03-06 18:00,dosed,ammonia,2,mg/L as N",), both_read("2026-03-06 18:00")), "unknown"),  # too soon after it
+    ((("2026-03-06 18:00,dosed,ammonia,2,mg/L as N",), both_read("2026-03-07 18:00")), "yes"),
+], ids=str)
+def test_what_was_read_since_a_dose_of_the_same_hour(rows: tuple[tuple[str, ...], ...], answer: str) -> None:
+    assert answer_to({"reading": {"name": "ammonia", "clear": True, "since": "dosed:ammonia"}}, DOSE, *rows[0], *rows[1], on="2026-03-07") == answer
+
+
+def test_a_test_before_the_dose_of_the_same_hour_speaks() -> None:
+    assert answer_to({"reading": {"name": "nitrite", "clear": True}}, DOSE, *both_read("2026-03-06 18:00"), "2026-03-06 18:00,dosed,ammonia,2,mg/L as N", on="2026-03-07") == "yes"

@@ -108,3 +108,14 @@ def test_where_the_filter_stands_is_told_in_steps_and_its_next_meal_in_the_kits_
 def test_what_changed_since_yesterday_is_told_by_two_plans() -> None:
     opened = day("2026-03-09 18:05,reading,ammonia,0,mg/L as N", "2026-03-09 18:05,reading,nitrite,0,mg/L as N").since
     assert any(m.id == "gate/cycle" for m in opened.moved)
+
+
+def test_what_the_last_evening_freed_is_not_late_on_its_first_morning() -> None:
+    tank = tank_with(already={"site": date(2026, 3, 1)})
+    rows = ("2026-03-05 18:00,done,leak-test/rinse", "2026-03-06 18:00,done,leak-test/fill")
+
+    def state(on: date, key: str = "leak-test/tissue") -> str:
+        plan = make_plan(tank, journal_of(*rows, tank=tank), rulebook(), on)
+        return next(t.state for t in plan.tasks if t.key == key)
+
+    assert [state(date(2026, 3, d)) for d in (6, 7, 8)] == ["due", "due", "late"]

@@ -4,9 +4,9 @@ off before hands go in is the usual advice for mains beside water."""
 from __future__ import annotations
 
 from planner.plan.day_jobs import Day, jobs_of_plan
-from planner.plan.evening import WalkStep, evening_walk, left_out_of_all
+from planner.plan.evening import WalkStep, closing_questions, evening_walk, left_for_later, left_out_of_all
 from planner.plan.places import PLACES, asks_first, place_of
-from planner.terms.records import State, Task, Yielded
+from planner.terms.records import Hold, State, Task, Yielded
 from tests.rulecases import rulebook
 from tests.unit.plan_builder import ON, plan, task
 
@@ -65,6 +65,11 @@ def test_what_hangs_on_another_job_of_the_day_comes_after_it() -> None:
     assert found.index("cycle/first-dose") < found.index("cycle/check-test")
 
 
+def test_salt_is_looked_at_before_the_mixed_water_is_tested() -> None:
+    found = keys(due("water/measure"), due("water/alkalinity"), due("water/look"))
+    assert found[:1] == ["water/look"] and set(found[1:3]) == {"water/measure", "water/alkalinity"}
+
+
 def test_what_an_alarm_asks_for_comes_before_the_chores() -> None:
     alert = next(a for a in RULES.alerts if any(not t.reads for t in a.tasks))
     key = f"{alert.alert}/{next(t for t in alert.tasks if not t.reads).id}"
@@ -102,3 +107,35 @@ def test_the_meal_of_a_chore_comes_last_and_not_on_a_day_that_leaves_it_out() ->
     assert keys(due("care/look"), due("care/weekly-change"))[-2:] == ["feed", "closing"]
     fasting = due("care/look", yielded=(Yielded("step_left_out", "x", "", "", None, "Ammonia shows."),))
     assert "feed" not in keys(fasting) and "feed" not in keys(due("cycle/look"))
+
+
+def test_while_it_leaks_only_what_helps_is_walked_and_nobody_is_told_to_switch_on() -> None:
+    stop, repaired = due("leak/stop"), due("leak/repaired")
+    restart = due("leak-test/restart")
+    leaking = plan(repaired, due("start-up/top-up"), restart, due("cycle/tests"), stop, Hold("cycle", ON, "You noted a leak.", ("leak-test/restart",)))
+    day = Day(leaking, jobs_of_plan(leaking, RULES))
+    assert [s.key for s in evening_walk(day, RULES)] == ["leak/stop", "leak-test/restart", "leak/repaired", "closing"]
+    assert [s.key for s in evening_walk(day, RULES, power_is_off=True)] == ["leak/stop", "leak-test/restart", "leak/repaired", "closing"]
+    assert not any("switched on" in question for question, _ in closing_questions(day, RULES))
+    assert any("switched on" in question for question, _ in closing_questions(Day(plan(), ()), RULES))
+
+
+def test_the_power_comes_on_right_after_the_remedy_and_before_the_tests() -> None:
+    jobs = [due(k) for k in ("ammonia-three/change", "ammonia-three/retest", "care/weekly-change")]
+    assert keys(*jobs)[:4] == ["power_off", "ammonia-three/change", "power_on", "ammonia-three/retest"]
+    again = keys(due("ammonia-three/retest"), power_is_off=True)
+    assert again == ["power_on", "ammonia-three/retest", "closing"]
+
+
+def test_a_stop_that_was_left_switches_nothing_off_for_itself() -> None:
+    p = plan(due("care/weekly-change"), due("cycle/look"))
+    day = Day(p, jobs_of_plan(p, RULES))
+    assert [s.key for s in evening_walk(day, RULES, handled=("cycle/look", "care/weekly-change"))] == ["closing"]
+    assert [s.key for s in evening_walk(day, RULES, power_is_off=True, handled=("cycle/look",))][:2] == ["care/weekly-change", "power_on"]
+
+
+def test_a_remedy_is_never_left_for_another_day() -> None:
+    urgent, ordinary = left_for_later(walk(due("ammonia-three/change"), due("cycle/look")), RULES)
+    assert [j.task.key for j in urgent] == ["ammonia-three/change"] and not ordinary
+    urgent, ordinary = left_for_later(walk(due("care/weekly-change"), due("cycle/look")), RULES)
+    assert not urgent and [j.task.key for j in ordinary] == ["care/weekly-change"]

@@ -115,3 +115,9 @@ def test_a_diluted_sample_beyond_its_own_scale_still_ticks_the_diluted_test() ->
     assert hasattr(entry, "row"), entry
     assert {t.key for t, _ in fulfilled(plan, rulebook(), journal_of(*rows, tank=tank), [entry.row], tank)} == {"nitrite-off-scale/dilute"}
     assert date(2026, 3, 10) == plan.on
+
+
+def test_what_another_test_does_first_is_the_first_step_of_the_joined_one() -> None:
+    plan = plan_of(*LOST)
+    steps = [s for t in plan.tasks if t.reads and t.date == plan.on for s in [all_words(t.steps, "metric")] if any(w.startswith("First top up") for w in s)]
+    assert steps and all(s[0].startswith("First ") for s in steps)

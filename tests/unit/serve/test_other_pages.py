@@ -166,7 +166,7 @@ def test_a_round_leads_through_the_evening_and_back(tmp_path: Path) -> None:
 
 
 def test_hands_go_in_only_after_the_power_is_off(tmp_path: Path) -> None:
-    phone = phone_for(copy_of("live-rock-small", tmp_path / "tank", lambda line: line[:10] < "2026-05-01"), date(2026, 5, 1)).pair()
+    phone = phone_for(copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < "2026-04-20"), date(2026, 4, 20)).pair()
     path, kinds = f"{phone.base}/round", []
     for _ in range(30):
         page = phone.get(path).text
@@ -176,6 +176,22 @@ def test_hands_go_in_only_after_the_power_is_off(tmp_path: Path) -> None:
         links = re.findall(r'class="(?:tick|button) wide" href="([^"]+)"', page)
         path = links[0].replace("&amp;", "&")
     assert "Before hands go in" in kinds and kinds.index("Before hands go in") < kinds.index("Hands out")
+
+
+def test_a_round_in_a_leak_has_what_helps_alone_and_asks_nobody_to_switch_on(tmp_path: Path) -> None:
+    root = copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < "2026-02-14")
+    with (root / "journal.csv").open("a", encoding="utf-8") as journal:
+        journal.write("2026-02-14 09:00,event,leak,,,display,\n")
+    phone = phone_for(root, date(2026, 2, 14)).pair()
+    path, heads, text = f"{phone.base}/round", [], ""
+    for _ in range(30):
+        text = phone.get(path).text
+        heads.append(re.findall(r"<h2>(.*?)</h2>", text)[0])
+        if heads[-1] == "Before you go":
+            break
+        path = re.findall(r'class="button wide" href="([^"]+)"', text)[0].replace("&amp;", "&")
+    assert heads == ["Switch off at the fuse box and stop the leak", "Empty the tank, repair the fault and start the test again", "Check that the leak is repaired and tested", "Before you go"]
+    assert "switched on again" not in text and "Are your hands washed?" in text and "ordinary jobs can wait until tomorrow" in text
 
 
 def test_looking_at_a_round_writes_nothing(reader: Phone) -> None:

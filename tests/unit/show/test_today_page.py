@@ -344,6 +344,13 @@ def test_a_quiet_day_fits_in_twenty_four_lines_of_eighty_columns(monkeypatch: py
     assert len(told) <= 24 and max(map(len, told)) <= 80, "\n".join(told)
 
 
+def test_before_its_first_day_nobody_is_told_that_the_tank_runs() -> None:
+    """A plan of phases that are all ahead, with its first job on a day to come."""
+    ahead = plan(phase("site"), phase("leak-test"), due("site/place", date=ON + timedelta(days=3), state=State.PLANNED), waiting_for=())
+    text = page(ahead)
+    assert "The tank runs" not in text and "The plan begins on Thursday 5 March." in text
+
+
 # --- what only forbids, what is milder, what is short
 
 
