@@ -37,7 +37,7 @@ def cycle_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook) -> Jso
         return None
     start = plan.forecast.curve[0].day
     given = {name: q for t in plan.tasks if t.phase == phase.id for name, q in t.amounts}
-    doses = [(word, given[name]) for word, name in DOSES if name in given]
+    doses = [(word, given[name]) for word, name in DOSES if name in given and not (word == "first" and start <= plan.on)]
     events = [(title, f"read on {bare_day(done, plan.on)}" if done else span_words(window, plan)) for title, window, done in (*milestones(plan), (NAMES["cycle_done"], phase.window, None))]
     told = {*phase.advice, *(s for s in plan.forecast.sentences if s.startswith("Expected"))}  # on its card, and in the line of events
     return {

@@ -23,6 +23,7 @@ from planner.plan.absence import Absence
 from planner.plan.shop_file import Shop
 from planner.plan.shopping_list import shopping_list
 from planner.plan.stage_records import StockPlan
+from planner.plan.standing import stand_of_filter
 from planner.plan.texts import text_filler
 from planner.rulebook.shapes import Rulebook
 from planner.show.calendar.text import one_line, shorten
@@ -116,7 +117,8 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
     """Everything that the paper says, as plain data."""
     name = one_line(plan.name) or NAMELESS
     fill = text_filler(tank, journal, rules, plan.on)
-    pencil = pencil_for(plan, rules, fill)
+    pencil = pencil_for(plan, rules, fill, tank)
+    standing = stand_of_filter(tank, journal, rules, plan)
     shopping = shopping_list(plan, tank, journal, rules, catalogue, shop)
     plan = plan_on_paper(replace(plan, tasks=tuple(t for t in plan.tasks if t.key not in shopping.settled)), pencil)
 
@@ -128,7 +130,7 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
     animals = animals_data(plan, stock, catalogue, rules)
     on_sheets = frozenset(p.id for p in plan.phases if (cycle is not None and p.role in ("proves_filter", "runs_tank")) or p.role == "without_end")
     told: Json = {
-        "wall": wall_data(plan, rules, said, shop.phone or "" if shop is not None else ""), "drawing": drawing_data(tank, plan), "road": road_data(plan, tank, journal),
+        "wall": wall_data(plan, rules, said, shop.phone or "" if shop is not None else "", standing.meal if standing is not None else None), "drawing": drawing_data(tank, plan), "road": road_data(plan, tank, journal),
         "notices": _notices(plan, pencil), "shopping": shopping_data(shopping, shop, plan, pencil),
         "cards": cards_data(plan, rules, on_sheets, said), "cycle": cycle, "animals": animals, "care": care, "cautions": caution_data(plan, rules, elsewhere=animals is not None),
         "sources": sources_data(plan, rules, said),
