@@ -30,6 +30,7 @@ MOST_BOXES = 8
 """Boxes of a job that comes again and has no sheet of its own."""
 IS_IN = "from the day on which an animal is in it"
 CHOOSING = "Shopping: how to choose"
+CHOICE = "Before you pay"
 RUNNING_OCTETS = 36
 """How long the name of a card may be at the foot of its pages."""
 GOAL = 150
@@ -81,12 +82,16 @@ def _before_animals(cards: list[Json], later: list[Json], tasks: Sequence[Task])
 
 
 def _shopping(plan: Plan, rules: Rulebook, told: Told) -> Json:
-    """The steps of the shopping jobs: what to look for, and what to ask. Only dangers have their line here, and have it again
-    where the things are used."""
-    tasks = [t for t in plan.tasks if t.role in ELSEWHERE and t.state not in CLOSED]
+    """What to look for when one buys, of all errands on one card: what to buy stands on the list. Only dangers have their line
+    here, and have it again where the things are used."""
+    tasks = [t for t, _ in next_of_each(t for t in plan.tasks if t.role in ELSEWHERE and t.state not in CLOSED)]
     milder = {key for key, caution in rules.cautions.items() if caution.weight != WEIGHTS[0]}
-    cards = [card(task, later, plan, rules, told, milder) | {"brief": True} for task, later in next_of_each(tasks)]
-    return {"title": CHOOSING, "running": CHOOSING, "when": "", "day_one": "", "start": "", "goal": "", "advice": [], "cards": cards, "done": [], "shopping": 0, "needs": [], "opened": True, "endless": False, "phase": False}
+    cards = [card(task, (), plan, rules, told, milder) for task in tasks]
+    one = cards[0] | {
+        "title": CHOICE, "day": "", "state": "", "minutes": "", "amounts": [], "often": "", "then": [], "house": any(c["house"] for c in cards), "hold": False, "brief": True,
+        "steps": [step for c in cards for step in c["steps"] if step], "watch": [line for c in cards for line in c["watch"]], "guards": sorted([g for c in cards for g in c["guards"]], key=lambda g: WEIGHTS.index(g[0].lower())), "cautions": [],
+    } if cards else None
+    return {"title": CHOOSING, "running": CHOOSING, "when": "", "day_one": "", "start": "", "goal": "", "advice": [], "cards": [one] if one is not None and one["steps"] else [], "done": [], "shopping": 0, "needs": [], "opened": True, "endless": False, "phase": False}
 
 
 def _once_more(tasks: Sequence[Task], rules: Rulebook, said_of: Callable[[str], str]) -> list[Json]:

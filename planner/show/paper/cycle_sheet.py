@@ -65,7 +65,7 @@ def unit_of(name: str, tank: Tank) -> str:
 
 def _pass(name: str, tank: Tank, rules: Rulebook) -> Json:
     scale = scale_of(name, tank, rules)
-    clear = "" if scale.clear is None else f"{_round(scale.clear * scale.factor)} or less"
+    clear = "" if scale.clear is None else "your kit's zero"  # the words of the gate: a card may have a field between its zero and the limit
     return {"title": title(name), "unit": scale.unit, "clear": clear, "top": "" if scale.ceiling is None else f"{_round(scale.ceiling * scale.factor)}"}
 
 

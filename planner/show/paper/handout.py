@@ -38,7 +38,7 @@ from planner.show.paper.head import head_data
 from planner.show.paper.parts import CHANGED, PARTS, SHEET_OF
 from planner.show.paper.pencil import Pencil, pencil_for, plan_on_paper
 from planner.show.paper.road import drawing_data, road_data
-from planner.show.paper.shopping import shopping_data
+from planner.show.paper.shopping import shopping_data, trip_numbers
 from planner.show.paper.text import fit_for_paper, paper_line
 from planner.show.paper.wall import wall_data
 from planner.show.words.causes import all_words
@@ -130,7 +130,7 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
     animals = animals_data(plan, stock, catalogue, rules)
     on_sheets = frozenset(p.id for p in plan.phases if (cycle is not None and p.role in ("proves_filter", "runs_tank")) or p.role == "without_end")
     told: Json = {
-        "wall": wall_data(plan, rules, said, shop.phone or "" if shop is not None else "", standing.meal if standing is not None else None), "drawing": drawing_data(tank, plan), "road": road_data(plan, tank, journal),
+        "wall": wall_data(plan, rules, said, shop.phone or "" if shop is not None else "", standing.meal if standing is not None else None, trip_numbers(shopping)), "drawing": drawing_data(tank, plan), "road": road_data(plan, tank, journal),
         "notices": _notices(plan, pencil), "shopping": shopping_data(shopping, shop, plan, pencil),
         "cards": cards_data(plan, rules, on_sheets, said), "cycle": cycle, "animals": animals, "care": care, "cautions": caution_data(plan, rules, elsewhere=animals is not None),
         "sources": sources_data(plan, rules, said),

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
-from types import MappingProxyType
+from dataclasses import dataclass, field, replace
 
 from planner.files.tank import Tank
 from planner.judge.kinds.age import AgeAsked
@@ -29,7 +28,7 @@ class Pencil(Hand):
     """`moving`: days to come may move, and are written as such. `steps`: limits that no card of the kit shows, each with its words by the step below it."""
 
     moving: bool = False
-    steps: Mapping[str, str] = MappingProxyType({})
+    steps: Mapping[str, str] = field(default_factory=dict)
 
     def __call__(self, text: str | Cause) -> str:
         said = _TWICE.sub(r"\1", _COUNTED.sub(" × ", super().__call__(text)))
