@@ -88,7 +88,7 @@ def _shopping(plan: Plan, rules: Rulebook, told: Told) -> Json:
     milder = {key for key, caution in rules.cautions.items() if caution.weight != WEIGHTS[0]}
     cards = [card(task, (), plan, rules, told, milder) for task in tasks]
     one = cards[0] | {
-        "title": CHOICE, "day": "", "state": "", "minutes": "", "amounts": [], "often": "", "then": [], "house": any(c["house"] for c in cards), "hold": False, "brief": True,
+        "title": CHOICE, "day": "", "state": "", "minutes": "", "amounts": [], "often": "", "then": [], "house": any(c["house"] for c in cards), "hold": False,
         "steps": [step for c in cards for step in c["steps"] if step], "watch": [line for c in cards for line in c["watch"]], "guards": sorted([g for c in cards for g in c["guards"]], key=lambda g: WEIGHTS.index(g[0].lower())), "cautions": [],
     } if cards else None
     return {"title": CHOOSING, "running": CHOOSING, "when": "", "day_one": "", "start": "", "goal": "", "advice": [], "cards": [one] if one is not None and one["steps"] else [], "done": [], "shopping": 0, "needs": [], "opened": True, "endless": False, "phase": False}

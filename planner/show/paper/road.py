@@ -19,7 +19,7 @@ from planner.terms.records import CLOSED, Journal, Phase, Plan, Window
 
 NAMES = {"ammonia_clear": "Ammonia clear", "nitrite_clear": "Nitrite clear", "cycle_done": "The filter is proven"}
 FIRST_ANIMAL = "The first animal comes in"
-FIRST_FOOD = {"dosed": "the first dose", "food": "the first food", "rock": "the day when the rock went in"}
+FIRST_FOOD = {"dosed": "the first dose", "food": "the first food", "rock": "the day when the tank with its rock is warm and steady"}
 WATERLINE_CM = 2.0
 """Drawn below the rim where the description names no water line; no words say it."""
 DRY_SAND_KG_L = 1.6

@@ -3,9 +3,10 @@ must not be bought yet. How to choose stands on a card."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
+from types import MappingProxyType
 
 from planner.plan.goods import AISLES, GOODS
 from planner.plan.shop_file import Shop
@@ -23,8 +24,8 @@ SIZED = frozenset({"mixing_bin", "quarantine_tank"})
 """Things whose size on the list is what the description says, and no advice."""
 
 
-def shopping_data(shopping: ShoppingList, shop: Shop | None, plan: Plan, pencil: Pencil) -> Json:
-    """Trips with their aisles and sums, what waits for tests, and what is there."""
+def shopping_data(shopping: ShoppingList, shop: Shop | None, plan: Plan, pencil: Pencil, stages: Mapping[str, int] = MappingProxyType({})) -> Json:
+    """Trips with their aisles and sums, what waits for tests, and what is there. `stages`: in which of the stages on the page of the animals each comes."""
     money = shop.money if shop is not None else str
     goods = [x for x in shopping.lines if x.item in GOODS and not _is_animal(x)]
     trips = [_trip(number, day, [x for x in goods if x.bought == day and not x.described], plan, pencil, money) for day, number in trip_numbers(shopping).items()]
@@ -33,7 +34,7 @@ def shopping_data(shopping: ShoppingList, shop: Shop | None, plan: Plan, pencil:
         trips.append(_trip(len(trips) + 1, None, undated, plan, pencil, money))
     unpriced = len(shopping.without_cost)
     return {
-        "trips": trips, "animals": [_row(x, plan, pencil, money) for x in shopping.lines if _is_animal(x) and not x.described],
+        "trips": trips, "animals": [_row(x, plan, pencil, money) | _stage(x, stages) for x in shopping.lines if _is_animal(x) and not x.described],
         "there": [there_words(x, plan.units) for x in shopping.lines if x.described], "entry": _entry(shopping, plan), "priced": shopping.priced, "total": money(shopping.total) if shopping.total is not None else "",
         "rest": f"{unpriced} thing{'s' if unpriced != 1 else ''} without a price or a quantity {'are' if unpriced != 1 else 'is'} not in the total." if shopping.priced and unpriced else "",
     }
@@ -67,6 +68,11 @@ def _trip(number: int, day: date | None, lines: Sequence[Purchase], plan: Plan, 
     costs = [x.cost for x in lines if x.cost is not None]
     aisles = [{"name": name, "rows": [_row(x, plan, pencil, money) for x in lines if GOODS[x.item].aisle == aisle]} for aisle, name in AISLES.items()]
     return {"number": number, "day": short_day(day, plan.on) if day is not None else "", "aisles": [a for a in aisles if a["rows"]], "sum": money(sum(costs, Decimal(0))) if costs else ""}
+
+
+def _stage(line: Purchase, stages: Mapping[str, int]) -> Json:
+    """One run of numbers: that of the stages on the page of the animals."""
+    return {"remark": f"stage {stages[line.item]}" + (", enters the quarantine tank first" if line.phase == "quarantine" else "")} if line.item in stages else {}
 
 
 def _row(line: Purchase, plan: Plan, pencil: Pencil, money: Money) -> Json:
