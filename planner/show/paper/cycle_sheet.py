@@ -94,16 +94,21 @@ def _chart(name: str, plan: Plan, tank: Tank, journal: Journal, rules: Rulebook)
     return {
         "name": title(name), "unit": scale.unit, "points": points, "ticks": [(f"{tick * n:g}", round(n / lines, 4)) for n in range(lines + 1)], "lines": _marks(scale, y, high),
         "days": [(str(d), round(d / max(1, last), 4), bare_day(start + timedelta(days=d), plan.on)) for d in weeks], "span": last, "step": step,
-        "likely": [(p[0], p[2]) for p in points] if end is None else [*((p[0], y(min(b[1] for b in bands[_top(bands, end):int(p[0] * max(1, last)) + 1] or bands[:1]))) if p[0] * max(1, last) > _top(bands, end) else (p[0], p[2]) for p in points if p[0] * max(1, last) < end), (round(end / max(1, last), 4), y(scale.clear or 0.0))],
+        "likely": [(p[0], p[2]) for p in points] if end is None else _fall([(p[0], p[2]) for p in points if p[0] * max(1, last) < end], (round(end / max(1, last), 4), y(scale.clear or 0.0))),
         "fed": end is not None, "today": round((plan.on - start).days / max(1, last), 4) if start <= plan.on <= start + timedelta(days=last) else None,
         "readings": [(round((r.day - start).days / max(1, last), 4), y(r.low or 0.0)) for r in _shown(rows, start, last)],
         "alt": f"The expected course of {name}: the likely line stands highest about day {peak}, at {_round(bands[peak][1] * scale.factor)} {scale.unit}, within a band up to {_round(bands[peak][2] * scale.factor)}.",
     }
 
 
-def _top(bands: Sequence[tuple[float, float, float]], end: int) -> int:
-    """The day on which the likely line stands highest before it falls."""
-    return max(range(end + 1), key=lambda n: bands[min(n, len(bands) - 1)][1])
+def _fall(line: Sequence[tuple[float, float]], end: tuple[float, float]) -> list[tuple[float, float]]:
+    """The line up to its highest point, then only what falls, and its end."""
+    top = max(range(len(line)), key=lambda n: line[n][1])
+    falling = list(line[: top + 1])
+    for point in line[top + 1 :]:
+        if end[1] < point[1] < falling[-1][1]:
+            falling.append(point)
+    return [*falling, end]
 
 
 def _fallen(name: str, bands: Sequence[tuple[float, float, float]], plan: Plan, scale: Scale) -> int | None:
