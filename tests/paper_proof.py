@@ -32,6 +32,8 @@ WEEKS, DAYS_OF_WEEK = 12, 7
 ALL = "All jobs above are ticked"
 LONG_STEP, MOST_TIMES = 100, 2
 """Letters of a step that is not to stand on more cards than this."""
+PROOF_DOSE = re.compile(r" of [\d.]+ mg/L as N(?= on two days)")
+"""Left out on paper: the grams stand on the card."""
 OTHER_QUOTES = re.compile(r"(?<!\w)'[A-Z][^']+'")
 
 
@@ -67,7 +69,7 @@ def unboxed(data: dict[str, Any], plan: Plan) -> Iterator[str]:
         ticked = {title for line in lines if line.startswith("Ticked above: ") for title in QUOTED.findall(line)}
         ticked |= {title for line in lines if line.startswith(ALL) for title in jobs - set(QUOTED.findall(line))}
         for need in phase.needs:
-            words = need_to_tick(need)
+            words = PROOF_DOSE.sub("", need_to_tick(need))
             here = {words, words[:1].upper() + words[1:]}
             on_wall = bool(here & wall) and any("on page 1" in line for line in lines)
             if need.met is not Answer.YES and not on_wall and not here & set(lines) and not (here & ticked and here & jobs):
@@ -110,7 +112,7 @@ def long_numbers(data: dict[str, Any]) -> Iterator[str]:
 
 def contradictions(data: dict[str, Any]) -> Iterator[str]:
     """Nothing that the first side forbids is a firm job of its week."""
-    forbidden = [data["wall"]["not_yet"]["what"], data["wall"]["not_yet"]["until"], *data["notices"], *texts(data["wall"]["holds"])]
+    forbidden = [data["wall"]["not_yet"]["what"], *data["wall"]["not_yet"]["also"], data["wall"]["not_yet"]["until"], *data["notices"], *texts(data["wall"]["holds"])]
     for no, order in APART:
         for job in data["wall"]["week"]:
             if order.search(job["title"]) and not job["day"].startswith("about") and not job["hold"] and any(no.search(text) for text in forbidden):

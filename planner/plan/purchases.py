@@ -279,7 +279,7 @@ def _shop_quarantine(basket: Basket) -> None:
 def _shop_safety(basket: Basket) -> None:
     basket.add("gloves", 1, note="for rock, corals and chemicals")
     basket.add("goggles", 1, note="for rock, corals and chemicals")
-    basket.add("towels", 1, note="a pile beside the tank; yours will do")
+    basket.add("towels", 1, note="a pile beside the tank; yours will do", in_use=basket.in_use("gloves"))
 
 
 PARTS: dict[ShoppingPart, Callable[[Basket], None]] = {

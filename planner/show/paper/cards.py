@@ -52,7 +52,7 @@ def cards_data(plan: Plan, rules: Rulebook, sheets: frozenset[str], said_of: Cal
     titles = {a.alert: a.title for a in rules.alerts}
     sections = [_section(f"Alarm: {titles[id]}", _of(plan, id), plan, rules, told, said, sheets, on_wall) for id in sorted(alarms)]
     sections += [_shopping(plan, rules, told)]
-    for phase in plan.phases:
+    for phase in _in_turn(plan.phases):
         tasks = _of(plan, phase.id)
         if unplanned(phase, plan) and not any(t.animals for t in tasks):
             continue
@@ -61,16 +61,14 @@ def cards_data(plan: Plan, rules: Rulebook, sheets: frozenset[str], said_of: Cal
         if tasks or phase.needs:
             section = _section(phase.title, tasks, plan, rules, told, said, sheets, on_wall, phase)
             sections.append(section | {"cards": _before_animals([*section["cards"], *_once_more(tasks, rules, said_of)], later_cards(phase, plan, rules, said_of, said), tasks)})
-    return {"sections": _looks_first([s for s in sections if s["cards"] or s["done"] or s["needs"]])}
+    return {"sections": [s for s in sections if s["cards"] or s["done"] or s["needs"]]}
 
 
-def _looks_first(sections: list[Json]) -> list[Json]:
-    """What goes on of a finished phase (topping up) comes behind the phase that runs now (the look at the floor), as in the order of an evening."""
-    at = next((n for n, s in enumerate(sections) if not s["opened"]), None)
-    going_on = [s for n, s in enumerate(sections) if at is not None and n < at and s["opened"] and s["phase"]]
-    rest = [s for s in sections if s not in going_on]
-    after = next((n for n, s in enumerate(rest) if not s["opened"]), len(rest) - 1) + 1
-    return [*rest[:after], *going_on, *rest[after:]]
+def _in_turn(phases: Sequence[Phase]) -> list[Phase]:
+    """The phases as their cards follow each other: what goes on of a finished one (topping up) comes behind the phase that runs now (the look
+    at the floor), as in the order of an evening."""
+    now = next((n for n, p in enumerate(phases) if p.opened is None), len(phases))
+    return [*phases[now : now + 1], *phases[:now], *phases[now + 1 :]]
 
 
 def _before_animals(cards: list[Json], later: list[Json], tasks: Sequence[Task]) -> list[Json]:
@@ -91,7 +89,7 @@ def _shopping(plan: Plan, rules: Rulebook, told: Told) -> Json:
         "title": CHOICE, "day": "", "state": "", "minutes": "", "amounts": [], "often": "", "then": [], "house": any(c["house"] for c in cards), "hold": False,
         "steps": [step for c in cards for step in c["steps"] if step], "watch": [line for c in cards for line in c["watch"]], "guards": sorted([g for c in cards for g in c["guards"]], key=lambda g: WEIGHTS.index(g[0].lower())), "cautions": [],
     } if cards else None
-    return {"title": CHOOSING, "running": CHOOSING, "when": "", "day_one": "", "start": "", "goal": "", "advice": [], "cards": [one] if one is not None and one["steps"] else [], "done": [], "shopping": 0, "needs": [], "opened": True, "endless": False, "phase": False}
+    return {"title": CHOOSING, "running": CHOOSING, "when": "", "day_one": "", "start": "", "goal": "", "advice": [], "cards": [one] if one is not None and one["steps"] else [], "done": [], "shopping": 0, "needs": [], "opened": True, "endless": False}
 
 
 def _once_more(tasks: Sequence[Task], rules: Rulebook, said_of: Callable[[str], str]) -> list[Json]:
@@ -168,7 +166,7 @@ def _section(title: str, tasks: Sequence[Task], plan: Plan, rules: Rulebook, tol
     return {
         "title": title, "running": shorten(title, RUNNING_OCTETS), "when": _when(phase, plan), "day_one": "Day 0, the first food" if fed else "Day 1", "start": bare_day(start, plan.on) if start is not None and start <= plan.on else "", "goal": goal_words(phase.intro) if phase is not None and not phase.opened else "",
         "advice": list(phase.advice) if phase is not None and phase.id not in {h.gate for h in plan.holds} else [], "cards": cards, "done": closed([t for t in tasks if t.state in CLOSED], plan.on),
-        "shopping": sum(t.role in ELSEWHERE for t in open_ones), "needs": [] if endless else open_needs(phase, [c["title"] for c in cards], wall) if phase is not None else [], "opened": endless or bool(phase is not None and phase.opened), "endless": endless, "phase": phase is not None and not endless,
+        "shopping": sum(t.role in ELSEWHERE for t in open_ones), "needs": [] if endless else open_needs(phase, [c["title"] for c in cards], wall) if phase is not None else [], "opened": endless or bool(phase is not None and phase.opened), "endless": endless,
     }
 
 

@@ -91,7 +91,7 @@ def plan_on_paper(plan: Plan, pencil: Pencil) -> Plan:
 
 RULED_OUT: tuple[tuple[Callable[[Tank], bool], str], ...] = (
     (lambda tank: tank.rock.kind in ("dry", "cured"), "If the rock is live,"), (lambda tank: tank.water.mixed_in == "bin", "If you mixed the water in this tank,"),
-    (lambda tank: tank.equipment.top_up is False, "If you have an automatic top-up,"), (lambda tank: tank.tank.sump_l == 0, "If you have a sump,"), (lambda tank: tank.equipment.quarantine_tank is False, "If you have a quarantine tank,"),
+    (lambda tank: tank.equipment.top_up is False, "If you have an automatic top-up,"), (lambda tank: tank.tank.sump_l == 0, "If you have a sump,"), (lambda tank: tank.tank.sump_l == 0, "Cut the power once and check that the sump"), (lambda tank: tank.equipment.quarantine_tank is False, "If you have a quarantine tank,"),
 )
 """What a description rules out, and how the step or the warning begins that is for the others."""
 

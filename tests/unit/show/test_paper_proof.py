@@ -32,7 +32,7 @@ def sheet_of(tank: Tank, journal: Journal, on: date) -> Sheet:
     rules = rulebook()
     plan, stock = plan_with_stock(tank, journal, rules, on, catalogue=catalogue() if tank.wish_list else None)
     data = handout_data(plan, tank, journal, rules, stock, catalogue(), None)
-    return data, plan_by_hand(plan, pencil_for(plan, rules, text_filler(tank, journal, rules, on))), shopping_list(plan, tank, journal, rules, catalogue())
+    return data, plan_by_hand(plan, pencil_for(plan, rules, text_filler(tank, journal, rules, on), tank)), shopping_list(plan, tank, journal, rules, catalogue())
 
 
 def drawn(seed: int) -> Sheet:
