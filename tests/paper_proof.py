@@ -14,8 +14,11 @@ from collections.abc import Iterator
 from typing import Any
 
 from planner.plan.shopping_list import ShoppingList
+from planner.rulebook.kinds.done import DoneNode
+from planner.rulebook.walk import asked_for
 from planner.show.words.conditions import need_to_tick
 from planner.terms.records import CLOSED, Answer, Plan
+from tests.rulecases import rulebook
 
 SCREEN = re.compile(r"not known yet|not known until|\bnewtank\b|tank\.yaml|journal|\bcommands?\b|\bclick|Tell us\b|Tick this\. It writes|--[a-z]|`|[{}]|(?-i:\bNone\b$)|[a-z]_[a-z]", re.IGNORECASE)
 METRIC = re.compile(r"\d[ \u00a0]?(?:°C|kg|cm|mm|m|L|mL)\b(?!/)|\bkN\b|\blitres\b")
@@ -53,7 +56,7 @@ def texts(told: Any, skip: frozenset[str] = frozenset()) -> Iterator[str]:
 def faults(data: dict[str, Any], plan: Plan, shopping: ShoppingList) -> list[str]:
     """Each fault in a line; `data` is what the paper is made from, `plan` as the keeper reads it on paper."""
     return [*unboxed(data, plan), *lost_names(data), *screen_words(data), *wrong_units(data, plan.units), *long_numbers(data), *contradictions(data), *unrepeated(data, plan), *late_trips(data, shopping),
-            *unnamed_edition(data), *two_spans(data), *said_again(data), *other_quotes(data)]
+            *jobless(data, plan), *top_up_before_look(data), *unnamed_edition(data), *two_spans(data), *said_again(data), *other_quotes(data)]
 
 
 def unboxed(data: dict[str, Any], plan: Plan) -> Iterator[str]:
@@ -74,6 +77,30 @@ def unboxed(data: dict[str, Any], plan: Plan) -> Iterator[str]:
             on_wall = bool(here & wall) and any("on page 1" in line for line in lines)
             if need.met is not Answer.YES and not on_wall and not here & set(lines) and not (here & ticked and here & jobs):
                 yield f"no box: {phase.title}: {words}"
+
+
+def jobless(data: dict[str, Any], plan: Plan) -> Iterator[str]:
+    """Every job that the gate of a quarantine or of the first snails counts on stands on its card, dated or not; and the days that fish spend in
+    quarantine have their own."""
+    rules = rulebook()
+    titles = {card["title"].partition(": ")[0] for section in data["cards"]["sections"] for card in section["cards"]}
+    shown = {section["title"] for section in data["cards"]["sections"]}
+    closed = {t.key for t in plan.tasks if t.state in CLOSED}
+    for phase in rules.phases:
+        if phase.role in ("quarantine", "stocks_crew") and phase.title in shown:
+            asked = {node.task for node in asked_for(phase.gate.opens_when) if isinstance(node, DoneNode)}
+            asked |= {f"{phase.phase}/{t.id}" for t in phase.tasks if t.when is not None and t.when.animal is not None}
+            for key in sorted(asked - closed):
+                if rules.tasks[key].only_when is None and rules.tasks[key].title not in titles:
+                    yield f"no job: {phase.title}: {rules.tasks[key].title}"
+
+
+def top_up_before_look(data: dict[str, Any]) -> Iterator[str]:
+    """The look at the floor comes before the water that is poured in: on the first side, and among the cards."""
+    for where, titles in (("first side", [job["title"] for job in data["wall"]["week"]]), ("cards", [c["title"] for s in data["cards"]["sections"] for c in s["cards"] if s["opened"] or c["day"].startswith("day") and "about" not in c["day"]])):
+        look, pour = (next((n for n, title in enumerate(titles) if title.startswith(begins)), None) for begins in ("Check the tank and the thermometer", "Top up with"))
+        if look is not None and pour is not None and pour < look:
+            yield f"top-up before look: {where}"
 
 
 def lost_names(data: dict[str, Any]) -> Iterator[str]:
