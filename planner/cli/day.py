@@ -195,7 +195,7 @@ def readings_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
     loaded = load_tank(folder, on_text, rules_dir)
     plan = loaded.plan()
     from planner.judge.conditions import Scene
-    from planner.show.terminal.table import reading_series, readings_document, readings_lines
+    from planner.show.terminal.readings_table import reading_series, readings_document, readings_lines
 
     scene = Scene(loaded.facts(), loaded.rules, {})
     series = reading_series(plan, scene, names)

@@ -24,7 +24,7 @@ from planner.show.terminal.effect_brief import brief_lines
 from planner.show.terminal.joblines import Told, job_words, write_job
 from planner.show.terminal.taskcard import Sheet
 from planner.show.terminal.today import long_day
-from planner.show.words.glossary import Glossary
+from planner.show.words.explained_terms import Glossary
 from planner.show.words.understood import understood_words
 from planner.show.words.words import Page, listed
 from planner.terms.readings import READINGS, question_reading

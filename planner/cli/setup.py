@@ -19,8 +19,9 @@ from planner.cli.setup_questions import ask, fill_description, first_problem, te
 from planner.cli.setup_questions import quoted as _quoted
 from planner.door.new_tank import EMPTY_JOURNAL, write_new_tank
 from planner.files.read_file import is_there
-from planner.files.tank import known_paths, read_tank
+from planner.files.tank import PASSED, known_paths, read_tank
 from planner.rulebook.read import shipped
+from planner.rulebook.shipped_cache import load_shipped_rules
 from planner.show.words.blank_tank_file import replace_key, tank_text, undescribed
 from planner.show.words.words import visible
 from planner.terms.problems import Problem, nearest
@@ -103,12 +104,17 @@ def _setting(text: str) -> tuple[str, str]:
     path = path.strip()
     if not sign or not value.strip():
         raise Refused(f"--set '{text}' has no value. Write it as KEY=VALUE, such as --set tank.lid=yes")
-    if path not in known_paths():
+    phase = path.removeprefix(PASSED) if path.startswith(PASSED) else None
+    if phase is not None:
+        ours = [p.phase for p in load_shipped_rules()[0].phases]
+        near = f"{PASSED}{found}" if phase not in ours and (found := nearest(phase, ours)) else None
+    else:
         near = nearest(path, known_paths())
+    if path not in known_paths() and (phase is None or near):
         raise Refused(f"--set {path}: a tank file has no such key. " + (f"Did you mean '{near}'?" if near else "Keys look like tank.lid or room.floor"))
     if path == "wish_list" and not value.replace(" ", "").startswith("[{"):
         raise Refused("--set wish_list: this is a list of animals. Write it as --set 'wish_list=[{animal: ocellaris clownfish, count: 2}]'")
-    parts = [p for p in known_paths() if p.startswith(path + ".")]
+    parts = [p for p in known_paths() if p.startswith(path + ".")] or ([f"{PASSED}leak-test"] if path == "already" else [])
     if parts:
         raise Refused(f"--set {path}: this is a heading. Set what stands below it, such as {min(parts)}")
     return path, value.strip()

@@ -6,7 +6,6 @@ judged once by the journal's own reader before it is written, so that nothing is
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Sequence
 from dataclasses import replace
@@ -135,22 +134,13 @@ def reading_row(name: str, value: str, unit: str, stamp: Stamp, where: str, note
     kit = tank.test_kits.get(name)
     if name == "alkalinity" and unit.lower().replace(" ", "") in ("ppm", "mg/l"):
         unit = "mg/L CaCO3"  # what kits and shops mean by it (common practice, no source); the keeper is told how it was read
-    bare = NewRow(stamp.text, "reading", name, value, unit, where, safe_text(note))
-    typed = checked(bare, tank, zone)
-    if isinstance(typed, Refusal):
-        return typed
     if name in NITROGEN and (not unit or unit.lower().replace(" ", "") in ("mg/l", "ppm")) and kit is not None and kit.basis is not None:
         unit = f"mg/L as {kit.basis}"
-    elif not unit and name != "ph" and float(value.lstrip("<>")) in (typed.row.low, typed.row.high):
-        unit = READINGS[name].unit
-    if unit == bare.unit:
+    typed = checked(NewRow(stamp.text, "reading", name, value, unit, where, safe_text(note)), tank, zone)
+    if isinstance(typed, Refusal) or unit or name == "ph" or float(value.lstrip("<>")) not in (typed.row.low, typed.row.high):
         return typed
-    told = checked(replace(bare, unit=unit), tank, zone)
-    def close(one: float | None, other: float | None) -> bool:
-        return one == other or (one is not None and other is not None and math.isclose(one, other, rel_tol=1e-9))
-
-    same = isinstance(told, Entry) and close(told.row.low, typed.row.low) and close(told.row.high, typed.row.high)
-    return told if same else typed
+    unit = READINGS[name].unit  # it was read in this unit, so that writing it down changes nothing
+    return Entry(replace(typed.new, unit=unit), replace(typed.row, unit=unit))
 
 
 # --- ticks and the facts they stand for

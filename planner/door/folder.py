@@ -17,7 +17,7 @@ from planner.files.journal import read_journal
 from planner.files.journal_file import read_journal_file
 from planner.files.kept import Kept
 from planner.files.read_file import FileRefused, read_plain_file
-from planner.files.tank import Tank
+from planner.files.tank import Tank, wrong_phases
 from planner.files.tank_kept import read_tank_kept
 from planner.frozen import dataclass
 from planner.judge.facts import Facts, gather, zone_of
@@ -106,9 +106,12 @@ def read_folder(path: Path | str, on: date | None = None, rules: Rules | Path | 
         problems = rules.problems
     file = folder / "tank.yaml"
     try:
-        tank, more = read_tank_kept(kept, read_plain_file(file), shown_path(file))
+        text = read_plain_file(file)
+        tank, more = read_tank_kept(kept, text, shown_path(file))
         problems = (*problems, *more)
         if tank is not None:
+            tank, more = wrong_phases(tank, [p.phase for p in rules.book.phases], text, shown_path(file))
+            problems = (*problems, *more)
             file = folder / "journal.csv"
             journal, more = read_journal(journal_bytes(file), shown_path(file), tank, zone_of(tank), events_of(rules.book))
             problems = (*problems, *more)

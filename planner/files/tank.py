@@ -6,6 +6,7 @@ cannot be used is reported and left out, and the rest still makes a tank, as lon
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from functools import cache
 from typing import Annotated, Any, Literal
 
@@ -14,11 +15,13 @@ from planner.files.checked import Checked, Field, ReadBy, check
 from planner.files.tank_fields import Light, Part
 from planner.files.tank_kits import Kit, tie_kits
 from planner.terms.days import DAY_NAMES
-from planner.terms.problems import Place, Problem
+from planner.terms.problems import Place, Problem, nearest
 from planner.terms.readings import READINGS
 from planner.terms.units import Refusal
+from planner.terms.written_amounts import one_of
 
-PHASES = ("site", "leak-test", "water", "rock", "scape", "start-up", "quarantine", "cycle", "big-change", "animals", "lights", "crew", "fish", "corals", "care")
+PASSED = "already."
+"""Begins the path of a phase that the keeper says was passed. Which phases there are the rules know (`wrong_phases`)."""
 
 
 class Glass(Part):
@@ -171,7 +174,7 @@ class Tank(Part):
     test_kits: Annotated[dict[str, Kit], ReadBy(tie_kits)] = {}
     keeper: Keeper = Field(default_factory=lambda: Keeper.model_construct())
     wish_list: tuple[Wish, ...] = ()
-    already: dict[Literal[PHASES], f.Day] = {}  # type: ignore[valid-type]
+    already: dict[f.PhaseName, f.Day] = {}
 
     @check
     def _together(self) -> None:
@@ -219,10 +222,25 @@ def read_tank(text: str | bytes, file: str) -> tuple[Tank | None, tuple[Problem,
     return tank, tuple(sorted({*problems, *more}))
 
 
+def wrong_phases(tank: Tank, phases: Collection[str], text: str | bytes, file: str) -> tuple[Tank, tuple[Problem, ...]]:
+    """The tank of this file without the phases of `already` that no rule has, and a problem for each of them."""
+    wrong = [phase for phase in tank.already if phase not in phases]
+    if not wrong:
+        return tank, ()
+    from planner.files.yaml_checked import decode_text, line_of, read_yaml
+
+    places, lines = read_yaml(text, file)[1], decode_text(text, file)[0].splitlines()
+    problems = []
+    for phase in wrong:
+        near, place = nearest(phase, phases), places.of_key(("already", phase))
+        problems.append(Problem(place, "not-a-choice", f"the rules have no phase '{phase}'; it is one of {one_of([*phases])}", f"write `{near}`" if near else "choose one of them", line_of(lines, place.line)))
+    return tank.model_copy(update={"already": {phase: day for phase, day in tank.already.items() if phase in phases}}), tuple(problems)
+
+
 def tank_value(tank: Tank, path: str) -> Any:
     """The value at a path of YAML keys, such as `rock.kind` or `test_kits.ammonia.step`; None if it is not described.
     Raises KeyError for a path that no tank file can have."""
-    if path not in known_paths():
+    if path not in known_paths() and not path.startswith(PASSED):
         raise KeyError(path)
     found: Any = tank
     for step in path.split("."):
@@ -234,7 +252,7 @@ def tank_value(tank: Tank, path: str) -> Any:
 
 @cache
 def known_paths() -> frozenset[str]:
-    """Every path that `tank_value` knows."""
+    """Every path that `tank_value` knows, but those of single phases that were passed."""
     paths: set[str] = set()
     for key, field in _attributes(Tank).items():
         paths.add(key)
@@ -243,7 +261,6 @@ def known_paths() -> frozenset[str]:
             paths.update(f"{key}.{inner}" for inner in _attributes(part))
     paths.update(f"test_kits.{name}" for name in READINGS)
     paths.update(f"test_kits.{name}.{inner}" for name in READINGS for inner in _attributes(Kit))
-    paths.update(f"already.{phase}" for phase in PHASES)
     return frozenset(paths)
 
 
@@ -265,7 +282,7 @@ def _without_empty(data: Any) -> Any:
 
 
 __all__ = [
-    "PHASES",
+    "PASSED",
     "Away",
     "Cycle",
     "Equipment",
@@ -282,4 +299,5 @@ __all__ = [
     "known_paths",
     "read_tank",
     "tank_value",
+    "wrong_phases",
 ]

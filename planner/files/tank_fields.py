@@ -22,10 +22,9 @@ from planner.terms.written_numbers import parse_number
 
 @dataclass(frozen=True, slots=True)
 class Light:
-    """A light as described: its power, its PAR, or just words."""
+    """A light as described. Its power and mere words are kept as they were written: nothing is worked out from them."""
 
     text: str
-    power_w: float | None = None
     par: float | None = None
 
 
@@ -202,13 +201,22 @@ def read_count(given: Any) -> int:
     return int(text)
 
 
+@written(type="string", pattern="^[a-z][a-z0-9-]*$", examples=["leak-test"])
+def read_phase(given: Any) -> str:
+    """The name of a phase; whether there is one of that name the rules know."""
+    text = _text(given, "write a phase such as `leak-test`")
+    if not re.fullmatch(r"[a-z][a-z0-9-]*", text):
+        raise Refusal("not-a-name", f"a phase cannot be called {text!r}", "use small letters, digits and hyphens, beginning with a letter")
+    return text
+
+
 @written(type="string", pattern="[^0-9., ]", examples=["60 W", "150 PAR"])
 def read_light(given: Any) -> Light:
     text = _text(given, "write the light's power (`60 W`), its PAR (`150 PAR`) or a few words")
     for dimension in ("power", "par"):
         found = parse_amount(text, dimension)
         if not isinstance(found, Refusal):
-            return Light(text, found.value, None) if dimension == "power" else Light(text, None, found.value)
+            return Light(text) if dimension == "power" else Light(text, found.value)
     number = parse_number(text)
     if not isinstance(number, Refusal):
         raise Refusal("unit-missing", f"{text} has no unit", f"write `{text} W` or `{text} PAR`")
@@ -237,6 +245,7 @@ _flow = amount("flow", 1, 1_000_000, example="2000 L/h")
 _litres = amount("volume", 0.5, 100_000, example="60 L")
 
 YesNo = Annotated[bool, ReadBy(read_yes_no)]
+PhaseName = Annotated[str, ReadBy(read_phase)]
 Day = Annotated[date, ReadBy(read_day)]
 Expiry = Annotated[date, ReadBy(read_expiry)]
 Clock = Annotated[str, ReadBy(read_clock)]

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
-from functools import cache
 
 from planner.judge.conditions import judge_condition, may_hold
 from planner.judge.facts import view_at
 from planner.judge.replay import instants_back
 from planner.judge.scene import ALWAYS, Scene
-from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import AlertRule
-from planner.rulebook.walk import leaves, subjects
+from planner.rulebook.walk import leaves, met_once, subjects
 from planner.terms.records import Answer, Trace
 from planner.terms.traces import Repetitions
 
@@ -67,7 +65,7 @@ def _last(trace: Trace) -> tuple[date, float]:
 
 def _ladder(rule: AlertRule) -> frozenset[tuple[str, str]]:
     """The readings that end an alert, with their water."""
-    return frozenset((leaf.name, leaf.where) for leaf, _ in leaves(rule.over) if isinstance(leaf, ReadingNode)) if rule.over is not None else frozenset()
+    return frozenset(test for leaf, _ in leaves(rule.over) if (test := leaf.tested()) is not None) if rule.over is not None else frozenset()
 
 
 def _is_over(over: Condition, scene: Scene) -> bool:
@@ -102,21 +100,9 @@ def _still(raised: Trace, now: Trace, over: Condition, scene: Scene) -> Trace:
     """Once good, a second test is all that is missing. Between the two levels the remedy goes on, by the newest reading."""
     if now.answer != Answer.NO:
         return replace(raised, kept=True)
-    if judge_condition(_met_once(over), scene).answer == Answer.YES:
+    if judge_condition(met_once(over), scene).answer == Answer.YES:
         return replace(raised, kept=True, gap=Repetitions(1, 2))
     return replace(raised, rows=now.rows or raised.rows, evidence=now.evidence or raised.evidence)
-
-
-@cache
-def _met_once(condition: Condition) -> Condition:
-    """The same end with one reading for each."""
-    # Made anew: a copy would keep the leaf that was looked up before.
-    if condition.reading is not None:
-        return Condition.model_construct(reading=condition.reading.model_copy(update={"times": 1}), say=condition.say)
-    if condition.parts and condition.not_ is None:
-        parts = tuple(map(_met_once, condition.parts))
-        return Condition.model_construct(all=parts) if condition.all else Condition.model_construct(any=parts)
-    return condition
 
 
 def _in_doubt(condition: Condition, scene: Scene) -> Trace | None:

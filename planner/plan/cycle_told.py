@@ -71,7 +71,7 @@ def _told_when_open(expectation: Expectation, facts: Facts, verdicts: Verdicts, 
     word = verdicts.gates[proof].on_word
     head = f"The filter {'counts as proven on your word since' if word else 'was proven on'} {_day(verdicts.opened[proof][0], facts.on)}"
     read = [f"{name} was first read clear on {_day(day, facts.on)}" for name in ("ammonia", "nitrite") if (day := expectation.happened.get(f"{name}_clear")) is not None]
-    return f"{head}{'; ' if read else ''}{' and '.join(read)}. The cycle is over."
+    return f"{head}{'; ' if read else ''}{listed(read)}. The cycle is over."
 
 
 def _where(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Verdicts) -> str:

@@ -22,7 +22,6 @@ from planner.plan.goods import PART_OF
 from planner.plan.stage_dates import StageDates
 from planner.plan.task_days import TaskDays
 from planner.plan.usable_days import HORIZON_DAYS
-from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import Rulebook, descendants
 from planner.rulebook.task_rule import ShoppingPart, TaskRule
@@ -139,10 +138,11 @@ class Dates:
         if condition.all is not None:
             return [d for c in condition.all for d in self.last_looks(c, phase, s, by)]
         leaf = condition.leaf
+        test = leaf.tested() if leaf is not None else None
         hours = KINDS[type(leaf)].fresh_h(leaf, self.rules) if leaf is not None else None
-        if hours is None or not isinstance(leaf, ReadingNode):
+        if hours is None or test is None:
             return []
-        return [self.test_from(leaf.name, leaf.where, phase, s, by - timedelta(days=math.ceil(hours / 24) - 1))]
+        return [self.test_from(*test, phase, s, by - timedelta(days=math.ceil(hours / 24) - 1))]
 
     def test_from(self, name: str, where: str, phase: str, s: Scenario, day: date) -> date | None:
         """The first test of a reading on or after a day; that day itself where none is planned so far ahead."""

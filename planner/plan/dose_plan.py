@@ -7,8 +7,8 @@ from typing import Literal
 
 from planner.judge.facts import Facts, change_fraction, last_reading
 from planner.judge.water_use import DailyUse, given_a_day, weekly_share
-from planner.rulebook.acts import RANKS
 from planner.rulebook.shapes import Rulebook
+from planner.rulebook.what_jobs_do import RANKS
 from planner.science import dosing, reef_air, salts, use
 from planner.science.formula import OutOfRange
 from planner.terms.records import CLOSED, Plan

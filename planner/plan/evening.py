@@ -12,9 +12,9 @@ from typing import Literal
 
 from planner.plan.day_jobs import Day, Job
 from planner.plan.places import in_order, place_of
-from planner.rulebook.acts import acts_of
 from planner.rulebook.endings import ended_by_tick
 from planner.rulebook.shapes import Rulebook
+from planner.rulebook.what_jobs_do import acts_of
 
 SETTLES_MINUTES = 30
 """So long a top-up needs to mix before the salinity is read (common practice, no source)."""

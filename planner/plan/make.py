@@ -27,8 +27,8 @@ from planner.plan.places import alarm_place
 from planner.plan.task_of import stopped_by, task_of
 from planner.plan.texts import Filler
 from planner.plan.together import rest_until, settle
-from planner.rulebook.acts import RANKS
 from planner.rulebook.shapes import Rulebook, descendants, proof_to_animals
+from planner.rulebook.what_jobs_do import RANKS
 from planner.terms.records import (
     CLOSED,
     Event,

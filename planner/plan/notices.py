@@ -6,7 +6,7 @@ from planner.judge.facts import Facts, animals_in
 from planner.judge.gates import Verdicts
 from planner.plan.absence import BEFORE, RETURN
 from planner.plan.texts import Filler, amount_words
-from planner.rulebook.acts import RANKS
+from planner.rulebook.what_jobs_do import RANKS
 from planner.terms.amounts import listed
 from planner.terms.records import Unreadable
 from planner.terms.texts import TANK_FILE, either, joined, on_day

@@ -12,7 +12,7 @@ from planner.judge.gates import Verdicts
 from planner.judge.kinds.reading import ReadingAsked
 from planner.plan.dues import Due
 from planner.plan.orders import Order, Orders
-from planner.rulebook.acts import RANKS
+from planner.rulebook.what_jobs_do import RANKS
 from planner.terms.records import Answer, Trace, Yielded
 
 A_LITTLE = 1e-6

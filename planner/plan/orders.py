@@ -10,7 +10,7 @@ from planner.judge.figures import FIGURES, quantity
 from planner.judge.scene import Scene
 from planner.plan.dues import Due
 from planner.plan.task_days import TaskDays
-from planner.rulebook.acts import RANKS, Act, Rank, acts_of, written_act
+from planner.rulebook.what_jobs_do import RANKS, Act, Rank, acts_of, written_act
 from planner.terms.records import Window, Yielded
 
 BY_ACT: dict[Act, Rank] = {"moves_salinity": "salinity", "moves_alkalinity": "alkalinity", "moves_calcium": "alkalinity", "moves_magnesium": "alkalinity", "medicates": "disease"}

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Literal
 
-from planner.rulebook.acts import RANKS, Rank, acts_of
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule
+from planner.rulebook.what_jobs_do import RANKS, Rank, acts_of
 from planner.terms.records import Task
 
 Place = Literal["look", "top_up", "test", "other", "hands_in", "dose", "animals", "feed"]

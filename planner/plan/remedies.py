@@ -8,7 +8,7 @@ from datetime import date, timedelta
 
 from planner.judge.facts import change_fraction
 from planner.plan.orders import Order, Orders
-from planner.rulebook.acts import NEVER_CAPPED, Apart
+from planner.rulebook.what_jobs_do import NEVER_CAPPED, Apart
 from planner.terms.records import Row, Window, Yielded
 
 A_LITTLE = 1e-6

@@ -159,7 +159,7 @@ def gate_word(plan: Plan, gate: str) -> str:
 def failures(case: Case, rules: Rulebook, say: Callable[[Need], str] | None = None) -> list[str]:
     """What the plan says otherwise than the case; empty if all holds. `say` puts into words what a shut gate still needs."""
     plan, expect = make_plan(case.tank, case.journal, rules, case.on), case.expect
-    wrong = []
+    wrong = [f"there is no phase '{phase}'" for phase in case.tank.already if phase not in {p.phase for p in rules.phases}]
     asked = {t.id for t in plan.tasks if t.state in (State.DUE, State.LATE)}
     due = {t.key for t in plan.tasks if t.id in asked or t.tested_with in asked}
     open_keys = {t.key for t in plan.tasks if t.state in OPEN}

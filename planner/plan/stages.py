@@ -27,6 +27,7 @@ from planner.stock.stages.search import CORAL, CREW, FISH
 from planner.stock.stages.why import sort_of
 from planner.stock.sums import nitrogen_told
 from planner.stock.verdict import TankForStock, Wish, judge_wishes
+from planner.terms.amounts import listed
 from planner.terms.causes import Cause, cause
 from planner.terms.texts import on_day
 
@@ -56,14 +57,14 @@ def judge_stock(facts: Facts, rules: Rulebook, catalogue: Catalogue) -> Judged:
         else:
             wishes.append(Wish(found.animal.id, wish.count))
     arrivals = read_arrivals(facts, catalogue)
-    listed = {w.animal_id for w in wishes}
+    on_list = {w.animal_id for w in wishes}
     lost = {c.animal_id: c.count for c in arrivals.lost}
-    others = [Wish(c.animal_id, n) for c in arrivals.came if c.animal_id not in listed and (n := c.count - lost.get(c.animal_id, 0)) > 0]
+    others = [Wish(c.animal_id, n) for c in arrivals.came if c.animal_id not in on_list and (n := c.count - lost.get(c.animal_id, 0)) > 0]
     verdict = judge_wishes(tank_for_stock(facts), [*others, *wishes], catalogue, rules.number("challenge_full") * facts.net_volume_l)
     already = sum(a.nitrogen_mg_per_day * n for _, name, n in arrivals.changes if (a := catalogue.get(name)) is not None)
     proof = proof_for_list(verdict.keep, facts.net_volume_l, rules, catalogue)
     verdict = replace(verdict, sums=replace(verdict.sums, nitrogen_told=nitrogen_told(verdict.sums.nitrogen_given_mg_per_day, proof * facts.net_volume_l, already)))
-    wanted = tuple(w for w in verdict.keep if w.animal_id in listed)
+    wanted = tuple(w for w in verdict.keep if w.animal_id in on_list)
     sorts = frozenset(SORTS[sort_of(animal)] for w in wanted if (animal := catalogue.get(w.animal_id)) is not None)
     return Judged(verdict, wanted, arrivals, tuple(unclear), proof * facts.net_volume_l, sorts, proof, bool(wishes),
                   frozenset(a.group for w in wanted if (a := catalogue.get(w.animal_id)) is not None) | (frozenset({""}) if unclear else frozenset()))
@@ -248,17 +249,17 @@ def _about_wishes(judged: Judged, likely: StagePlan | None, catalogue: Catalogue
 
 def _notices(judged: Judged, likely: StagePlan | None, spike: tuple[date, date | None] | None, quiet: date | None, catalogue: Catalogue,
              absences: Sequence[Away], wishes: tuple[list[Cause], list[Cause], list[Cause]]) -> list[Cause]:
-    listed = {w.animal_id for w in judged.wanted}
+    on_list = {w.animal_id for w in judged.wanted}
     unclear, left_out, not_placed = wishes
     notices = list(unclear)
     if judged.named:
         notices += [cause("none_wished", sort=sort) for sort in ("fish", "corals") if sort not in judged.sorts]
     notices += left_out
-    notices += [cause("lost", count=c.count, name=_name(c.animal_id, catalogue)) for c in judged.arrivals.lost if c.animal_id in listed]
+    notices += [cause("lost", count=c.count, name=_name(c.animal_id, catalogue)) for c in judged.arrivals.lost if c.animal_id in on_list]
     for stage in likely.stages if likely else ():
         for away in absences:
             if stage.quarantine_from is not None and stage.quarantine_from <= away.to_day.toordinal() and away.from_day.toordinal() <= stage.day and away.nights:
-                names = " and ".join(_name(w.animal_id, catalogue) for w, s in zip(stage.wishes, stage.sorts, strict=True) if s == FISH)
+                names = listed(_name(w.animal_id, catalogue) for w, s in zip(stage.wishes, stage.sorts, strict=True) if s == FISH)
                 notices.append(cause("alone_in_quarantine", names=names, first=on_day(away.from_day, sure=True), last=on_day(away.to_day, sure=True)))
     notices += not_placed
     if spike is not None and quiet is not None:

@@ -12,10 +12,10 @@ from planner.judge.facts import Facts, gather, last_reading
 from planner.judge.kinds import reading
 from planner.judge.plausible import believed
 from planner.judge.scene import Scene
-from planner.rulebook.acts import acts_of
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.walk import asked_for
+from planner.rulebook.what_jobs_do import acts_of
 from planner.terms.records import URGENT, Answer, Journal, Phase, Plan, Row
 from planner.terms.written_amounts import nitrogen_factor
 

@@ -12,13 +12,13 @@ from planner.judge.conditions import judge_condition, may_hold_animals, newest_d
 from planner.judge.facts import Facts, change_fraction
 from planner.judge.gates import Verdicts
 from planner.judge.scene import Scene
+from planner.plan.done_in_vain import leave_treadmills
 from planner.plan.dues import Dues
 from planner.plan.one_test import merge_tests
 from planner.plan.orders import ROW_KINDS, First, Order, Orders
 from planner.plan.remedies import cap_remedies, change_again, merge_changes
-from planner.plan.treadmill import leave_treadmills
-from planner.rulebook.acts import SETS_FOOD, WRITTEN_ACTS, Act, Apart, written_act
 from planner.rulebook.shapes import Rulebook, Stuck
+from planner.rulebook.what_jobs_do import SETS_FOOD, WRITTEN_ACTS, Act, Apart, written_act
 from planner.terms.records import Answer, Row, Yielded
 
 

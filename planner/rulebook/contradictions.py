@@ -6,9 +6,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 
-from planner.rulebook.acts import Act, Apart, acts_of
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule
+from planner.rulebook.what_jobs_do import Act, Apart, acts_of
 from planner.terms.problems import Place, Problem
 
 

@@ -77,7 +77,6 @@ class Caution(Written):
     grade: Grade = "practice"
     source: str | None = None
     where: str = ""
-    protected: bool = True
 
 
 __all__ = ["HOURS_IN", "Caution", "Grade", "Number", "Says", "Source", "provenance_fault"]

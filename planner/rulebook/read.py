@@ -7,10 +7,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from planner.rulebook.acts import Apart
 from planner.rulebook.nodes import Written
 from planner.rulebook.provenance import Caution, Number, Source
 from planner.rulebook.shapes import AlertFile, AlertRule, NumbersFile, PhaseRule, Rulebook, TogetherFile, Treadmill
+from planner.rulebook.what_jobs_do import Apart
 from planner.rulebook.words import Word
 from planner.terms.problems import Place, Problem, sort_problems
 

@@ -12,11 +12,11 @@ from typing import Literal
 
 from planner.files.checked import Field, check
 from planner.frozen import dataclass
-from planner.rulebook.acts import Apart, Rank
 from planner.rulebook.nodes import Condition, Written
 from planner.rulebook.provenance import HOURS_IN, Caution, Number, Source
 from planner.rulebook.task_rule import KnownTask, TaskRule
 from planner.rulebook.texts import PlainText, RuleText
+from planner.rulebook.what_jobs_do import Apart, Rank
 from planner.rulebook.words import Word
 from planner.terms.problems import Place
 

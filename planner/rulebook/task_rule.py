@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Literal
 
 from planner.files.checked import Field, check
-from planner.rulebook.acts import Act, Rank, Spoils
 from planner.rulebook.nodes import Condition, Written
 from planner.rulebook.texts import PlainText, RuleText
+from planner.rulebook.what_jobs_do import Act, Rank, Spoils
 
 SHORT = 24
 """Characters that a phone shows of a title."""

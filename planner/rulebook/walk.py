@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from enum import Enum
+from functools import cache
+from itertools import product
 
 from planner.frozen import dataclass
 from planner.rulebook.kinds.node import FIRST_AMMONIA, Node, Subject
-from planner.rulebook.nodes import Condition
+from planner.rulebook.nodes import LEAF_KINDS, Condition
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule
 
@@ -95,6 +97,30 @@ def asked_for(condition: Condition) -> Iterator[Node]:
         yield from asked_for(part)
 
 
+def ways_to_meet(condition: Condition, turned: bool = False) -> list[list[tuple[Node, bool]]]:
+    """The ways in which a condition can be met, each as leaves that hold together; True: the leaf must not hold."""
+    if condition.leaf is not None:
+        return [[(condition.leaf, turned)]]
+    if condition.not_ is not None:
+        return ways_to_meet(condition.not_, not turned)
+    parts = [ways_to_meet(part, turned) for part in condition.parts]
+    if (condition.any is not None) != turned:
+        return [way for ways in parts for way in ways]
+    return [[leaf for way in together for leaf in way] for together in product(*parts)]
+
+
+@cache
+def met_once(condition: Condition) -> Condition:
+    """The same condition with one reading for each; what a `not` turns stays."""
+    # Made anew: a copy would keep the leaf that was looked up before.
+    if (leaf := condition.leaf) is not None:
+        return condition if leaf.once() is leaf else Condition.model_construct(**{kind: leaf.once() for kind in LEAF_KINDS if getattr(condition, kind) is leaf}, say=condition.say)
+    if condition.not_ is not None:
+        return condition
+    parts = tuple(map(met_once, condition.parts))
+    return Condition.model_construct(all=parts) if condition.all else Condition.model_construct(any=parts)
+
+
 def subjects(condition: Condition, rules: Rulebook) -> frozenset[Subject]:
     """The journal subjects (kind, what) that can change the answer: the instants worth replaying."""
     found: set[Subject] = set()
@@ -117,4 +143,4 @@ def keys_of(key: str, rules: Rulebook) -> tuple[str, ...]:
     return (key, *(other.partition("#")[0] for other in others))
 
 
-__all__ = ["FIRST_AMMONIA", "Placed", "Purpose", "asked_for", "conditions_of", "inside", "keys_of", "leaves", "subjects", "task_conditions"]
+__all__ = ["FIRST_AMMONIA", "Placed", "Purpose", "asked_for", "conditions_of", "inside", "keys_of", "leaves", "met_once", "subjects", "task_conditions", "ways_to_meet"]

@@ -13,6 +13,7 @@ import math
 from typing import Literal
 
 from planner.frozen import dataclass
+from planner.science import molar
 from planner.science.formula import Formula, require
 
 __all__ = [
@@ -20,7 +21,6 @@ __all__ = [
     "FreeAmmonia",
     "Species",
     "free_ammonia",
-    "n_mg_l_from_species",
     "nbs_minus_total_ph",
     "nh3_fraction",
     "nh3_fraction_upper",
@@ -31,15 +31,7 @@ __all__ = [
 
 Species = Literal["N", "NH3", "NH4", "NO2", "NO3"]
 
-# g/mol, IUPAC conventional atomic weights
-N_G_MOL = 14.0067
-SPECIES_G_MOL: dict[Species, float] = {
-    "N": N_G_MOL,
-    "NH3": 17.0305,
-    "NH4": 18.0385,
-    "NO2": 46.0055,
-    "NO3": 62.0049,
-}
+SPECIES_G_MOL: dict[Species, float] = {"N": molar.N, "NH3": molar.NH3, "NH4": molar.NH4, "NO2": molar.NO2, "NO3": molar.NO3}
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,20 +43,12 @@ class FreeAmmonia:
     warning_nh3_mg_l: float
 
 
-def n_mg_l_from_species(value_mg_l: float, species: Species) -> float:
-    """mg/L of nitrogen from mg/L of an ion or molecule (2 mg/L "as NH3" is 1.645 as N).
-
-    Valid: 0-10 000 mg/L. Raises OutOfRange; KeyError for another species. Source: molar masses (IUPAC).
-    """
-    return require(f"{species}", value_mg_l, 0.0, 10_000.0, "mg/L") * N_G_MOL / SPECIES_G_MOL[species]
-
-
 def species_mg_l_from_n(n_mg_l: float, species: Species) -> float:
     """mg/L of an ion or molecule from mg/L of nitrogen (1 mg/L nitrite-N is 3.285 mg/L NO2-).
 
     Valid: 0-10 000 mg/L. Raises OutOfRange; KeyError for another species. Source: molar masses (IUPAC).
     """
-    return require("nitrogen", n_mg_l, 0.0, 10_000.0, "mg/L as N") * SPECIES_G_MOL[species] / N_G_MOL
+    return require("nitrogen", n_mg_l, 0.0, 10_000.0, "mg/L as N") * SPECIES_G_MOL[species] / molar.N
 
 
 def _salinity(salinity: float) -> float:
@@ -185,28 +169,16 @@ _CW95 = "Clegg & Whitfield 1995, Geochim. Cosmochim. Acta 59:2403, eq. 18"
 _UPPER = "Bower & Bidwell 1978, Trans. Am. Fish. Soc. 107:447; Khoo et al. 1977, J. Solution Chem. 6:281"
 _FH = "fH of Takahashi et al. 1982, GEOSECS Pacific 3:80; Dickson 1990; Dickson & Riley 1979"
 _RANGE = "pH 6 to 9.5 (NBS), 5 to 35 °C, 5 to 40 ppt"
-_T_S = "5 to 35 °C, 5 to 40 ppt"
 
 FORMULAS: dict[str, Formula] = {
     f.name: f
     for f in (
-        Formula(
-            "n_mg_l_from_species",
-            "N = value x 14.0067 / molar mass",
-            "IUPAC atomic weights",
-            "0 to 10 000 mg/L",
-        ),
         Formula(
             "species_mg_l_from_n",
             "value = N x molar mass / 14.0067",
             "IUPAC atomic weights",
             "0 to 10 000 mg/L",
         ),
-        Formula("pk_ammonium_total", "pK*(T, S), molal, less log10(1 - 0.001005 S)", _CW95, _T_S),
-        Formula("nbs_minus_total_ph", "log10[(sea-water scale / total scale) / fH]", _FH, _T_S),
-        Formula("pk_ammonium_nbs", "pK*(total) + pH(NBS) - pH(total)", f"{_CW95}; {_FH}", _T_S),
-        Formula("nh3_fraction", "f = 1 / (1 + 10^(pK - pH)), pK on the NBS scale", f"{_CW95}; {_FH}", _RANGE),
-        Formula("nh3_fraction_upper", "f = 1 / (1 + 10^(pK - pH)), lowest published pK", _UPPER, _RANGE),
         Formula(
             "free_ammonia",
             "NH3 = total N x f x 17.0305/14.0067",

@@ -12,8 +12,8 @@ from planner.frozen import dataclass
 from planner.science.formula import Formula, OutOfRange, require
 
 __all__ = [
-    "FORMULAS", "Floor", "FloorLoad", "Masses", "circulation_l_per_h", "displaced_l", "floor_load", "glass_mass_kg", "gross_volume_l", "inside_volume_l", "light_w",
-    "net_volume_l", "ro_hours", "sand_mass_kg", "spread_area_m2", "tank_masses", "water_depth_cm",
+    "FORMULAS", "Floor", "FloorLoad", "Masses", "circulation_l_per_h", "displaced_l", "floor_load", "glass_mass_kg", "gross_volume_l", "inside_volume_l",
+    "net_volume_l", "ro_hours", "sand_mass_kg", "tank_masses", "water_depth_cm",
 ]  # fmt: skip
 
 Floor = Literal["solid", "suspended", "unknown"]
@@ -230,15 +230,6 @@ def floor_load(
     return FloorLoad(mass, force_kn, area_m2, pressure, advice)
 
 
-def spread_area_m2(total_kg: float, design_load_kn_m2: float) -> float:
-    """Area, m2, over which the load would have to spread to come down to a design load: for the engineer.
-
-    Valid: 0-50 000 kg, design load 0.5-20 kN/m2. Raises OutOfRange. Source: A = m g/q, as in EN 1991-1-1.
-    """
-    load = require("design load", design_load_kn_m2, 0.5, 20.0, "kN/m2")
-    return _mass("total mass", total_kg) * GRAVITY_M_S2 / 1000.0 / load
-
-
 def circulation_l_per_h(volume_l: float, turnover_per_h: float) -> float:
     """Flow for a turnover, L/h. The turnover is common practice and always an input.
 
@@ -246,15 +237,6 @@ def circulation_l_per_h(volume_l: float, turnover_per_h: float) -> float:
     """
     litres = require("volume", volume_l, 0.0, 100_000.0, "L")
     return litres * require("turnover", turnover_per_h, 0.0, 100.0, "per hour")
-
-
-def light_w(volume_l: float, watts_per_litre: float) -> float:
-    """Lamp power from a watts-per-litre habit, W: history of fluorescent lamps. Where PAR is known, use PAR.
-
-    Valid: 0-100 000 L, 0-5 W/L. Raises OutOfRange. Source: common practice; power = volume x watts per litre.
-    """
-    litres = require("volume", volume_l, 0.0, 100_000.0, "L")
-    return litres * require("watts per litre", watts_per_litre, 0.0, 5.0, "W/L")
 
 
 def ro_hours(litres: float, nameplate_l_per_day: float, cold_factor: float = 1.5) -> float:
@@ -277,17 +259,8 @@ FORMULAS: dict[str, Formula] = {
     f.name: f
     for f in (
         Formula("gross_volume_l", "L = length x width x height / 1000", _GEOMETRY, "5 to 1000 cm"),
-        Formula("water_depth_cm", "depth = height - base pane - waterline", _GEOMETRY, "glass 2 to 40 mm"),
-        Formula("inside_volume_l", "L = (length - 2 g)(width - 2 g) x water depth / 1000", _GEOMETRY, "glass 2 to 40 mm"),
-        Formula("sand_mass_kg", "kg = area x depth / 1000 x bulk density", _PRACTICE, "depth 0 to 30 cm"),
-        Formula("displaced_l", "L = rock kg x L/kg + sand kg x L/kg", _PRACTICE, "0.3 to 1 L/kg"),
         Formula("net_volume_l", "net = inside + sump - displaced by rock and sand", f"{_GEOMETRY}; {_PRACTICE}", "net 0 or more"),
-        Formula("glass_mass_kg", "kg = (outside - inside volume) x density", "geometry; soda-lime glass 2500 kg/m3", "2 to 40 mm"),
-        Formula("tank_masses", "total = glass + water + rock + sand + stand + other", "mass = volume x density", "to 50 000 kg"),
         Formula("floor_load", "kN/m2 = kg x 9.80665 / 1000 / footprint", "F = m g (3rd CGPM 1901), stated as in EN 1991-1-1", "footprint 5 to 1000 cm"),
-        Formula("spread_area_m2", "m2 = kg x 9.80665 / 1000 / design load", "as in EN 1991-1-1", "0.5 to 20 kN/m2"),
-        Formula("circulation_l_per_h", "L/h = volume x turnover", _PRACTICE, "0 to 100 per hour"),
-        Formula("light_w", "W = volume x W/L", _PRACTICE, "0 to 5 W/L"),
         Formula("ro_hours", "h = litres / nameplate x 24 x cold factor", _PRACTICE, "10 to 5000 L/day"),
     )
 }

@@ -121,12 +121,6 @@ FORMULAS: dict[str, Formula] = {
             "target between the two",
         ),
         Formula(
-            "concentration_after_changes",
-            "c = new + (now - new)(1 - f)^n",
-            "batch dilution, geometric series",
-            "f 0 to 1",
-        ),
-        Formula(
             "changes_needed",
             "n = ln[(target - new)/(now - new)] / ln(1 - f), rounded up",
             "batch dilution",

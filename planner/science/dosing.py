@@ -6,10 +6,10 @@ Stoichiometry is exact, with molar masses from the IUPAC conventional atomic wei
 
 from __future__ import annotations
 
+from planner.science import molar
 from planner.science.formula import Formula, require
 
 __all__ = [
-    "DKH_PER_MEQ_L",
     "FORMULAS",
     "alkalinity_used_dkh",
     "ammonia_solution_ml",
@@ -18,29 +18,11 @@ __all__ = [
     "caco3_mg_l_from_dkh",
     "calcium_chloride_g",
     "carbonate_g",
-    "dkh_from_caco3_mg_l",
-    "dkh_from_meq_l",
     "magnesium_chloride_g",
     "meq_l_from_dkh",
     "n_rise_mg_l",
 ]
 
-# g/mol, IUPAC conventional atomic weights (CIAAW 2021): H 1.008, C 12.011, N 14.007, O 15.999, Na 22.990, Mg
-# 24.305, Cl 35.45, Ca 40.078, to one more digit.
-N_G_MOL = 14.0067
-NH3_G_MOL = 17.0305
-NH4CL_G_MOL = 53.4914
-NAHCO3_G_MOL = 84.0067
-NA2CO3_G_MOL = 105.9885
-CACO3_G_MOL = 100.087
-CAO_G_MOL = 56.0774
-CA_G_MOL = 40.078
-CACL2_2H2O_G_MOL = 147.0144
-MG_G_MOL = 24.3051
-MGCL2_6H2O_G_MOL = 203.3026
-
-# One German degree of hardness is 10 mg CaO per litre, two equivalents per mole: 2.8039 degrees per meq/L.
-DKH_PER_MEQ_L = CAO_G_MOL / 20.0
 _VOLUME_MAX_L = 100_000.0
 
 
@@ -59,7 +41,7 @@ def ammonium_chloride_g(volume_l: float, rise_n_mg_l: float, purity: float = 1.0
     53.4914/14.0067.
     """
     rise = require("ammonia rise", rise_n_mg_l, 0.0, 20.0, "mg/L as N")
-    return _litres(volume_l) * rise / 1000.0 * NH4CL_G_MOL / N_G_MOL / _purity(purity)
+    return _litres(volume_l) * rise / 1000.0 * molar.NH4CL / molar.N / _purity(purity)
 
 
 def n_rise_mg_l(ammonium_chloride_g: float, volume_l: float, purity: float = 1.0) -> float:
@@ -69,7 +51,7 @@ def n_rise_mg_l(ammonium_chloride_g: float, volume_l: float, purity: float = 1.0
     """
     grams = require("ammonium chloride", ammonium_chloride_g, 0.0, 100_000.0, "g")
     litres = require("volume", volume_l, 1e-9, _VOLUME_MAX_L, "L")
-    return grams * _purity(purity) * N_G_MOL / NH4CL_G_MOL * 1000.0 / litres
+    return grams * _purity(purity) * molar.N / molar.NH4CL * 1000.0 / litres
 
 
 def ammonia_solution_ml(
@@ -85,35 +67,23 @@ def ammonia_solution_ml(
     rise = require("ammonia rise", rise_n_mg_l, 0.0, 20.0, "mg/L as N")
     share = require("ammonia in the solution", percent_by_mass, 1.0, 10.0, "% by mass") / 100.0
     density = require("density of the solution", density_kg_l, 0.9, 1.0, "kg/L")
-    grams_nh3 = _litres(volume_l) * rise / 1000.0 * NH3_G_MOL / N_G_MOL
+    grams_nh3 = _litres(volume_l) * rise / 1000.0 * molar.NH3 / molar.N
     return grams_nh3 / (share * density)
-
-
-def dkh_from_meq_l(alkalinity_meq_l: float) -> float:
-    """Degrees dKH from meq/L. Valid: 0-20 meq/L. Source: 1 dKH = 10 mg/L CaO, so 2.8039 dKH per meq/L."""
-    return require("alkalinity", alkalinity_meq_l, 0.0, 20.0, "meq/L") * DKH_PER_MEQ_L
 
 
 def meq_l_from_dkh(alkalinity_dkh: float) -> float:
     """Alkalinity in meq/L from dKH. Valid: 0-50 dKH. Source: as `dkh_from_meq_l`."""
-    return require("alkalinity", alkalinity_dkh, 0.0, 50.0, "dKH") / DKH_PER_MEQ_L
+    return require("alkalinity", alkalinity_dkh, 0.0, 50.0, "dKH") / molar.DKH_PER_MEQ
 
 
 def caco3_mg_l_from_dkh(alkalinity_dkh: float) -> float:
     """Alkalinity as mg/L CaCO3 from dKH. Valid: 0-50 dKH. Source: CaCO3/CaO x 10 = 17.848 mg/L per dKH."""
-    return meq_l_from_dkh(alkalinity_dkh) * CACO3_G_MOL / 2.0
-
-
-def dkh_from_caco3_mg_l(alkalinity_mg_l: float) -> float:
-    """Degrees dKH from mg/L CaCO3. Valid: 0-1000 mg/L. Source: as `caco3_mg_l_from_dkh`."""
-    return (
-        require("alkalinity", alkalinity_mg_l, 0.0, 1000.0, "mg/L CaCO3") * 2.0 / CACO3_G_MOL * DKH_PER_MEQ_L
-    )
+    return meq_l_from_dkh(alkalinity_dkh) * molar.CACO3_MG_PER_MEQ
 
 
 def _alkali_g(volume_l: float, rise_dkh: float, grams_per_equivalent: float, purity: float) -> float:
     rise = require("alkalinity rise", rise_dkh, 0.0, 15.0, "dKH")
-    return _litres(volume_l) * rise / DKH_PER_MEQ_L / 1000.0 * grams_per_equivalent / _purity(purity)
+    return _litres(volume_l) * rise / molar.DKH_PER_MEQ / 1000.0 * grams_per_equivalent / _purity(purity)
 
 
 def bicarbonate_g(volume_l: float, rise_dkh: float, purity: float = 1.0) -> float:
@@ -121,7 +91,7 @@ def bicarbonate_g(volume_l: float, rise_dkh: float, purity: float = 1.0) -> floa
 
     Valid: rise 0-15 dKH, purity 0.05-1. Raises OutOfRange. Source: stoichiometry, 84.0067 g per equivalent.
     """
-    return _alkali_g(volume_l, rise_dkh, NAHCO3_G_MOL, purity)
+    return _alkali_g(volume_l, rise_dkh, molar.NAHCO3, purity)
 
 
 def carbonate_g(volume_l: float, rise_dkh: float, purity: float = 1.0) -> float:
@@ -132,7 +102,7 @@ def carbonate_g(volume_l: float, rise_dkh: float, purity: float = 1.0) -> float:
     Valid: rise 0-15 dKH, purity 0.05-1. Raises OutOfRange. Source: stoichiometry, 105.9885/2 g per
     equivalent.
     """
-    return _alkali_g(volume_l, rise_dkh, NA2CO3_G_MOL / 2.0, purity)
+    return _alkali_g(volume_l, rise_dkh, molar.NA2CO3 / 2.0, purity)
 
 
 def alkalinity_used_dkh(oxidised_n_mg_l: float) -> float:
@@ -142,7 +112,7 @@ def alkalinity_used_dkh(oxidised_n_mg_l: float) -> float:
     Source: NH4+ + 2 O2 -> NO3- + 2 H+ + H2O, two equivalents per mole, without growth (with it, 1 % less).
     """
     n_mg_l = require("oxidised ammonia", oxidised_n_mg_l, 0.0, 100.0, "mg/L as N")
-    return n_mg_l / N_G_MOL * 2.0 * DKH_PER_MEQ_L
+    return n_mg_l / molar.N * 2.0 * molar.DKH_PER_MEQ
 
 
 def calcium_chloride_g(volume_l: float, rise_ca_mg_l: float, purity: float = 1.0) -> float:
@@ -151,7 +121,7 @@ def calcium_chloride_g(volume_l: float, rise_ca_mg_l: float, purity: float = 1.0
     Valid: rise 0-300 mg/L, purity 0.05-1. Raises OutOfRange. Source: stoichiometry, 147.0144/40.078.
     """
     rise = require("calcium rise", rise_ca_mg_l, 0.0, 300.0, "mg/L")
-    return _litres(volume_l) * rise / 1000.0 * CACL2_2H2O_G_MOL / CA_G_MOL / _purity(purity)
+    return _litres(volume_l) * rise / 1000.0 * molar.CACL2_2H2O / molar.CA / _purity(purity)
 
 
 def magnesium_chloride_g(volume_l: float, rise_mg_mg_l: float, purity: float = 1.0) -> float:
@@ -160,11 +130,10 @@ def magnesium_chloride_g(volume_l: float, rise_mg_mg_l: float, purity: float = 1
     Valid: rise 0-1000 mg/L, purity 0.05-1. Raises OutOfRange. Source: stoichiometry, 203.3026/24.3051.
     """
     rise = require("magnesium rise", rise_mg_mg_l, 0.0, 1000.0, "mg/L")
-    return _litres(volume_l) * rise / 1000.0 * MGCL2_6H2O_G_MOL / MG_G_MOL / _purity(purity)
+    return _litres(volume_l) * rise / 1000.0 * molar.MGCL2_6H2O / molar.MG / _purity(purity)
 
 
 _IUPAC = "stoichiometry; IUPAC conventional atomic weights"
-_DOSE = "purity 5 to 100 %"
 
 FORMULAS: dict[str, Formula] = {
     f.name: f
@@ -175,26 +144,17 @@ FORMULAS: dict[str, Formula] = {
             _IUPAC,
             "rise 0 to 20 mg/L as N",
         ),
-        Formula("n_rise_mg_l", "rise(N) = g x purity x 14.0067/53.4914 x 1000 / litres", _IUPAC, _DOSE),
         Formula(
             "ammonia_solution_ml",
             "mL = litres x rise(N) / 1000 x 17.0305/14.0067 / (percent/100 x density)",
             _IUPAC,
             "rise 0 to 20 mg/L as N, 1 to 10 % NH3 by mass",
         ),
-        Formula("dkh_from_meq_l", "dKH = meq/L x 2.8039", "1 dKH = 10 mg/L CaO; " + _IUPAC, "0 to 20 meq/L"),
-        Formula("meq_l_from_dkh", "meq/L = dKH / 2.8039", "1 dKH = 10 mg/L CaO; " + _IUPAC, "0 to 50 dKH"),
         Formula(
             "caco3_mg_l_from_dkh",
             "mg/L CaCO3 = dKH x 17.848",
             "1 dKH = 10 mg/L CaO; " + _IUPAC,
             "0 to 50 dKH",
-        ),
-        Formula(
-            "dkh_from_caco3_mg_l",
-            "dKH = mg/L CaCO3 / 17.848",
-            "1 dKH = 10 mg/L CaO; " + _IUPAC,
-            "0 to 1000 mg/L",
         ),
         Formula(
             "bicarbonate_g",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from importlib import import_module
 
+from planner.science import molar
 from planner.science.formula import Formula, require
 from planner.science.water import density_kg_m3, pure_water_density_kg_m3
 
@@ -14,15 +15,12 @@ __all__ = [
     "evaporation_l_per_day",
     "latent_heat_j_kg",
     "oxygen_saturation_mg_l",
-    "salinity_after_adding_water",
-    "salinity_after_evaporation",
     "top_up_reservoir_max_l",
     "vapour_pressure_pa",
 ]
 
 _VOLUME_MAX_L = 100_000.0
 _AIR_PRESSURE_PA = 101325.0
-_OXYGEN_G_MOL = 31.9988
 _SECONDS_PER_DAY = 86400.0
 # 0.1 lb/(h ft2 inHg), the coefficient of the ASHRAE form, in kg/(s m2 Pa)
 _ASHRAE_KG_S_M2_PA = 0.1 * 0.45359237 / 3600.0 / 0.09290304 / 3386.389
@@ -115,32 +113,6 @@ def evaporation_l_per_day(
     return rate * open_m2 / pure_water_density_kg_m3(25.0) * 1000.0
 
 
-def salinity_after_evaporation(
-    salinity: float, evaporated_fraction: float, temperature_c: float = 25.0
-) -> float:
-    """Salinity once a fraction of the volume has gone as pure water (0.01 lifts 35.0 to 35.34).
-
-    Valid: salinity 0-42, fraction 0-0.2, result up to 42. Raises OutOfRange.
-    Source: the salt stays: S' = S rho/(rho - f rho_w), densities from TEOS-10.
-    """
-    fraction = require("evaporated fraction", evaporated_fraction, 0.0, 0.2)
-    rho = density_kg_m3(salinity, temperature_c)
-    after = salinity * rho / (rho - fraction * pure_water_density_kg_m3(temperature_c))
-    return require("salinity after evaporation", after, 0.0, 42.0, "ppt")
-
-
-def salinity_after_adding_water(
-    salinity: float, volume_l: float, fresh_water_l: float, temperature_c: float = 25.0
-) -> float:
-    """Salinity once fresh water has been added to `volume_l` litres and none taken out.
-
-    Valid: salinity 0-42, volume above 0. Raises OutOfRange. Source: the salt stays: S' = S m/(m + m_w),
-    TEOS-10 densities.
-    """
-    sea_kg = require("volume", volume_l, 1e-9, _VOLUME_MAX_L, "L") * density_kg_m3(salinity, temperature_c)
-    return salinity * sea_kg / (sea_kg + _litres(fresh_water_l) * pure_water_density_kg_m3(temperature_c))
-
-
 def top_up_reservoir_max_l(
     net_volume_l: float, salinity: float = 35.0, *, max_drop_ppt: float = 1.0, temperature_c: float = 25.0
 ) -> float:
@@ -167,7 +139,7 @@ def oxygen_saturation_mg_l(
     rho = density_kg_m3(salinity, temperature_c)
     p = require("air pressure", pressure_pa, 70e3, 110e3, "Pa")
     e_w = _vapour_over_sea_pa(temperature_c, salinity)
-    at_one_atm = float(import_module("gsw").O2sol_SP_pt(salinity, temperature_c)) * _OXYGEN_G_MOL * rho * 1e-6
+    at_one_atm = float(import_module("gsw").O2sol_SP_pt(salinity, temperature_c)) * molar.O2 * rho * 1e-6
     return at_one_atm * (p - e_w) / (_AIR_PRESSURE_PA - e_w)
 
 
@@ -178,35 +150,10 @@ FORMULAS: dict[str, Formula] = {
     f.name: f
     for f in (
         Formula(
-            "vapour_pressure_pa",
-            "p = [2C / (-B + sqrt(B^2 - 4AC))]^4",
-            "IAPWS-IF97 (2007), eq. 30",
-            "0 to 60 °C",
-        ),
-        Formula("latent_heat_j_kg", "L = 2.5009e6 - 2381 t", "linear fit to IAPWS-95, 0.1 %", "0 to 60 °C"),
-        Formula(
-            "evaporation_kg_m2_d",
-            "kg/m2/d = factor x max[2.7 dTv^(1/3) (e_s - e_a) / L, 0.05 lb/(h ft2 inHg) (e_s - e_a)] x 86400",
-            _RH73,
-            "5 to 40 °C, methods differ by up to 25 %",
-        ),
-        Formula(
             "evaporation_l_per_day",
             "L/day = kg/m2/d x open area / rho(fresh)",
             _RH73,
             "methods differ by 25 %",
-        ),
-        Formula(
-            "salinity_after_evaporation",
-            "S' = S rho / (rho - f rho(fresh))",
-            _BALANCE,
-            "f 0 to 0.2, S up to 42 ppt",
-        ),
-        Formula(
-            "salinity_after_adding_water",
-            "S' = S V rho / (V rho + fresh V x rho(fresh))",
-            _BALANCE,
-            "0 to 42 ppt",
         ),
         Formula(
             "top_up_reservoir_max_l",

@@ -165,12 +165,6 @@ FORMULAS: dict[str, Formula] = {
     f.name: f
     for f in (
         Formula(
-            "wall_u_w_m2_k",
-            "U = 1 / (1/h + d/k + R_s)",
-            "EN ISO 6946",
-            "glass 2 to 40 mm; 10 % for 4 to 10 K",
-        ),
-        Formula(
             "heat_loss",
             "W = U A dT + evaporation x L + [1.52 dT^(4/3) + radiation] x surface",
             _WALLS,
@@ -181,9 +175,6 @@ FORMULAS: dict[str, Formula] = {
             "each >= share x need, next wattage on sale",
             "share: common practice, no source",
             "0.5 to 1",
-        ),
-        Formula(
-            "warm_up_wh_per_k", "Wh/K = V rho cp / 3600", "TEOS-10, IOC, SCOR & IAPSO 2010", "0 to 42 ppt"
         ),
         Formula(
             "warm_up_hours",

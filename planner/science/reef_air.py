@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import math
 
+from planner.science import molar
 from planner.science.ammonia import nbs_minus_total_ph
-from planner.science.dosing import CA_G_MOL, DKH_PER_MEQ_L
 from planner.science.formula import Formula, require
 from planner.science.water import density_kg_m3
 
-__all__ = ["FORMULAS", "aragonite_saturation", "pco2_uatm", "ph_after", "ph_at_pco2"]
+__all__ = ["FORMULAS", "aragonite_saturation", "pco2_uatm"]
 
 
 def _checked(temperature_c: float, salinity: float) -> tuple[float, float]:
@@ -39,7 +39,7 @@ def _constants(temperature_c: float, salinity: float) -> tuple[float, float, flo
 
 
 def _alkalinity_mol_kg(alkalinity_dkh: float, temperature_c: float, salinity: float) -> float:
-    return require("alkalinity", alkalinity_dkh, 0.5, 30.0, "dKH") / DKH_PER_MEQ_L / density_kg_m3(salinity, temperature_c)
+    return require("alkalinity", alkalinity_dkh, 0.5, 30.0, "dKH") / molar.DKH_PER_MEQ / density_kg_m3(salinity, temperature_c)
 
 
 def _bicarbonate(h: float, alkalinity: float, k: tuple[float, ...]) -> float:
@@ -58,38 +58,6 @@ def pco2_uatm(alkalinity_dkh: float, ph_nbs: float, temperature_c: float = 25.0,
     return _bicarbonate(h, _alkalinity_mol_kg(alkalinity_dkh, temperature_c, salinity), k) * h / k[1] / k[0] * 1e6
 
 
-def ph_at_pco2(alkalinity_dkh: float, pco2: float, temperature_c: float = 25.0, salinity: float = 35.0) -> float:
-    """pH (NBS) of water in balance with air of so much carbon dioxide: `pco2_uatm`, turned round by halving.
-
-    Valid: 100-8000 uatm. Raises OutOfRange."""
-    require("carbon dioxide", pco2, 100.0, 8000.0, "uatm")
-    low, high = 7.0, 9.0
-    for _ in range(60):
-        mid = (low + high) / 2
-        low, high = (mid, high) if pco2_uatm(alkalinity_dkh, mid, temperature_c, salinity) > pco2 else (low, mid)
-    return (low + high) / 2
-
-
-def _carbon(h: float, alkalinity: float, k: tuple[float, ...]) -> float:
-    hco3 = _bicarbonate(h, alkalinity, k)
-    return hco3 * (1 + h / k[1] + k[2] / h)
-
-
-def ph_after(alkalinity_dkh: float, ph_nbs: float, rise_dkh: float, carbon_per_equivalent: float, temperature_c: float = 25.0, salinity: float = 35.0) -> float:
-    """pH (NBS) right after a dose, before the air evens it out. `carbon_per_equivalent`: 1 for bicarbonate, 0.5 for carbonate, 0 for lime.
-
-    Valid: rise 0-5 dKH. Raises OutOfRange. Source: as `pco2_uatm`; total carbon and alkalinity add up."""
-    k, shift = _constants(temperature_c, salinity), nbs_minus_total_ph(temperature_c, salinity)
-    before = _alkalinity_mol_kg(alkalinity_dkh, temperature_c, salinity)
-    added = require("rise", rise_dkh, 0.0, 5.0, "dKH") / DKH_PER_MEQ_L / density_kg_m3(salinity, temperature_c)
-    carbon = _carbon(10 ** -(require("pH", ph_nbs, 7.0, 9.0) - shift), before, k) + added * require("carbon", carbon_per_equivalent, 0.0, 1.0)
-    low, high = 6.0, 11.0
-    for _ in range(80):
-        mid = (low + high) / 2
-        low, high = (mid, high) if _carbon(10**-mid, before + added, k) > carbon else (low, mid)
-    return (low + high) / 2 + shift
-
-
 def aragonite_saturation(alkalinity_dkh: float, calcium_mg_l: float, ph_nbs: float, temperature_c: float = 25.0, salinity: float = 35.0) -> float:
     """How far the water is supersaturated with the chalk of skeletons: reef water about 4; above 7 chalk falls out on particles (Moras 2022, abstract).
 
@@ -97,7 +65,7 @@ def aragonite_saturation(alkalinity_dkh: float, calcium_mg_l: float, ph_nbs: flo
     h = 10 ** -(require("pH", ph_nbs, 7.0, 9.0) - nbs_minus_total_ph(temperature_c, salinity))
     k = _constants(temperature_c, salinity)
     carbonate = _bicarbonate(h, _alkalinity_mol_kg(alkalinity_dkh, temperature_c, salinity), k) * k[2] / h
-    calcium = require("calcium", calcium_mg_l, 100.0, 1000.0, "mg/L") / 1000.0 / CA_G_MOL / (density_kg_m3(salinity, temperature_c) / 1000.0)
+    calcium = require("calcium", calcium_mg_l, 100.0, 1000.0, "mg/L") / 1000.0 / molar.CA / (density_kg_m3(salinity, temperature_c) / 1000.0)
     return calcium * carbonate / k[6]
 
 
@@ -105,6 +73,5 @@ FORMULAS: dict[str, Formula] = {
     f.name: f
     for f in (
         Formula("pco2_uatm", "CO2 = HCO3 x H / (K1 K0), HCO3 from alkalinity less borate", "Lueker 2000, Weiss 1974, Dickson 1990, Uppstrom 1974", "pH 7 to 9, 15 to 32 °C, 25 to 42 ppt"),
-        Formula("aragonite_saturation", "calcium x carbonate / K aragonite", "Mucci 1983; as pco2_uatm", "calcium 100 to 1000 mg/L"),
     )
 }

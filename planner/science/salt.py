@@ -24,7 +24,6 @@ __all__ = [
     "fresh_water_for_mix_l",
     "lower_salinity_steps",
     "raise_salinity_steps",
-    "salinity_of_mix",
     "salt_mass_g",
     "swap_fraction",
 ]
@@ -94,31 +93,6 @@ def salt_mass_g(
         s_now, temperature_c
     )
     return _volume(volume_l) * _salt_per_litre(salt_per_litre_g) * rise / c_35
-
-
-def salinity_of_mix(
-    salt_g: float,
-    volume_l: float,
-    salt_per_litre_g: float = SALT_PER_LITRE_DEFAULT_G,
-    *,
-    temperature_c: float = 25.0,
-) -> float:
-    """Salinity that `salt_g` grams give in `volume_l` finished litres: the inverse of `salt_mass_g`.
-
-    Valid: as `salt_mass_g`, volume above 0, result 0-42. Raises OutOfRange. Source: the same mass balance,
-    by bisection.
-    """
-    require("volume", volume_l, 1e-9, _VOLUME_MAX_L, "L")
-    top = salt_mass_g(volume_l, 42.0, salt_per_litre_g, temperature_c=temperature_c)
-    grams = require("salt", salt_g, 0.0, top, "g")
-    low, high = 0.0, 42.0
-    for _ in range(50):
-        middle = (low + high) / 2.0
-        if salt_mass_g(volume_l, middle, salt_per_litre_g, temperature_c=temperature_c) < grams:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2.0
 
 
 def fresh_water_for_mix_l(
@@ -219,25 +193,10 @@ FORMULAS: dict[str, Formula] = {
             _SALT_VALID,
         ),
         Formula(
-            "salinity_of_mix",
-            "the salinity at which litres x g35 x c(S)/c(35) = grams",
-            _BALANCE,
-            _SALT_VALID,
-        ),
-        Formula(
-            "fresh_water_for_mix_l",
-            "fresh litres = (litres x rho - salt mass) / rho(fresh)",
-            _BALANCE,
-            _SALT_VALID,
-        ),
-        Formula(
             "raise_salinity_steps",
             "equal steps within the daily limit, grams as for salt mass",
             _BALANCE,
             _SALT_VALID,
-        ),
-        Formula(
-            "swap_fraction", "f = (now - target) / (now - new water)", "mixing of two volumes", "0 to 42 ppt"
         ),
         Formula(
             "lower_salinity_steps",

@@ -16,7 +16,7 @@ from planner.science.formula import Formula, OutOfRange, require
 
 __all__ = [
     "FORMULAS", "WITHIN_80", "Change", "Dose", "Fit", "Sample", "State", "combined", "fit_use", "follow", "leak_l_day", "median_and_spread", "most_use_held",
-    "next_dose", "level_band", "standard_error", "top_up_most", "trough",
+    "next_dose", "level_band", "top_up_most", "trough",
 ]
 
 WITHIN_80 = 1.2816
@@ -50,12 +50,11 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """`use` a day and the level at t = 0, each with its standard error. `misfit` is chi-square per degree of freedom; None with two
+    """The level at t = 0, and `use` a day with its standard error. `misfit` is chi-square per degree of freedom; None with two
     readings, which fit any line."""
 
     level: float
     use: float
-    level_se: float
     use_se: float
     readings: int
     span: float
@@ -118,17 +117,7 @@ def _fitted(samples: Sequence[Sample], doses: Sequence[Dose], changes: Sequence[
     level, use = (bb * az - ab * bz) / det, (aa * bz - ab * az) / det
     chi = sum(w * (z - p * level - q * use) ** 2 for p, q, z, w in rows)
     times = [s.t for s in samples]
-    return Fit(level, use, math.sqrt(bb / det), math.sqrt(aa / det), len(rows), max(times) - min(times), chi / (len(rows) - 2) if len(rows) > 2 else None)
-
-
-def standard_error(sd: float, times: Sequence[float]) -> float:
-    """Standard error of the use from readings at these times without inputs: sd / root of the sum of squares about the mean.
-
-    Valid: two or more different times. Raises OutOfRange. Source: simple linear regression.
-    """
-    require("readings", len(times), 2, 1e6)
-    mean = sum(times) / len(times)
-    return sd / math.sqrt(require("spread of the times", sum((t - mean) ** 2 for t in times), 1e-12, 1e12))
+    return Fit(level, use, math.sqrt(aa / det), len(rows), max(times) - min(times), chi / (len(rows) - 2) if len(rows) > 2 else None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -290,11 +279,6 @@ def leak_l_day(volume_l: float, salinity: float, fall_ppt_day: float) -> float:
 FORMULAS: dict[str, Formula] = {
     f.name: f
     for f in (
-        Formula("fit_use", "reading = phi level - use b + k by weighted least squares; the error of each reading is its kit's", "Gauss-Markov; mass balance of batch dilution", "two readings or more"),
         Formula("follow", "level and use as a filter, Q = 0.02^2 [[dt^3/3, -dt^2/2], [-dt^2/2, dt]]", "Kalman filter of a level with a wandering rate", "any readings"),
-        Formula("next_dose", "first 80 % of the use; then old dose + (use - old dose), at most a quarter of it a week", "common practice, no source", "use above 0"),
-        Formula("trough", "level before a change = new water - days x use / share", "steady state of batch dilution", "share above 0"),
-        Formula("most_use_held", "use = share x (new water - lowest) / days", "steady state of batch dilution", "share 0 to 1"),
-        Formula("leak_l_day", "litres a day = fall of salinity a day x litres / salinity", "mass balance of salt", "salinity 1 to 45 ppt"),
     )
 }

@@ -21,10 +21,8 @@ __all__ = [
     "grams_per_kg_from_salinity",
     "grams_per_litre_from_salinity",
     "heat_capacity_j_kg_k",
-    "hydrometer_reading",
     "pure_water_density_kg_m3",
     "salinity_from_conductivity",
-    "salinity_from_grams_per_kg",
     "salinity_from_hydrometer",
     "salinity_from_sg",
     "sg_from_salinity",
@@ -131,29 +129,6 @@ def salinity_from_sg(
     return s_new
 
 
-def hydrometer_reading(
-    salinity: float,
-    water_temperature_c: float,
-    *,
-    scale_temperature_c: float,
-    reference_temperature_c: float,
-    glass_expansion_per_k: float = 25e-6,
-) -> float:
-    """What a hydrometer marked "scale/reference" shows in water of that salinity and temperature.
-
-    `glass_expansion_per_k` is the cubic expansion of the float (about 25e-6 for soda-lime glass).
-    Valid: salinity 0-42, temperatures 0-40 deg C, expansion 0-300e-6 (plastic arms are at the upper end).
-    Raises OutOfRange.
-    Source: a float of volume V(t) = V0 [1 + gamma (t - t_scale)] displaces its own mass; air buoyancy (3e-5)
-    left out.
-    """
-    gamma = require("glass expansion", glass_expansion_per_k, 0.0, 300e-6, "1/K")
-    raw = sg_from_salinity(salinity, water_temperature_c, reference_temperature_c)
-    return raw * (
-        1.0 + gamma * (water_temperature_c - _temperature(scale_temperature_c, name="scale temperature"))
-    )
-
-
 def salinity_from_hydrometer(
     reading_sg: float,
     water_temperature_c: float,
@@ -164,8 +139,8 @@ def salinity_from_hydrometer(
 ) -> float:
     """Practical salinity from a hydrometer read in water that is not at the temperature of its scale.
 
-    Valid: as `hydrometer_reading`; the salinity must come out at 0-42. Raises OutOfRange.
-    Source: inverse of `hydrometer_reading`.
+    Valid: salinity 0-42, temperatures 0-40 deg C, expansion 0-300e-6 (plastic arms are at the upper end); the salinity must come out at 0-42. Raises OutOfRange.
+    Source: a float of volume V0 [1 + gamma (t - t_scale)] displaces its own mass; air buoyancy (3e-5) left out.
     """
     gamma = require("glass expansion", glass_expansion_per_k, 0.0, 300e-6, "1/K")
     warm_k = _temperature(water_temperature_c) - _temperature(scale_temperature_c, name="scale temperature")
@@ -202,15 +177,6 @@ def grams_per_kg_from_salinity(salinity: float) -> float:
     return _salinity(salinity) * G_PER_KG_PER_SALINITY
 
 
-def salinity_from_grams_per_kg(salinity_g_kg: float) -> float:
-    """Practical salinity from g/kg.
-
-    Valid: 0-42.2 g/kg. Raises OutOfRange. Source: TEOS-10 eq. 2.4.1, inverted.
-    """
-    high = SALINITY_MAX * G_PER_KG_PER_SALINITY
-    return require("salinity", salinity_g_kg, 0.0, high, "g/kg") / G_PER_KG_PER_SALINITY
-
-
 def grams_per_litre_from_salinity(salinity: float, temperature_c: float = 25.0) -> float:
     """Dry reference salt in one litre of finished sea water, g/L (35 ppt at 25 deg C: 35.986).
 
@@ -226,37 +192,15 @@ def heat_capacity_j_kg_k(salinity: float, temperature_c: float) -> float:
 
 
 _TEOS = "TEOS-10: IOC, SCOR & IAPSO 2010, Manuals and Guides 56"
-_PSS = "PSS-78: Fofonoff & Millard 1983, UNESCO Tech. Pap. Mar. Sci. 44"
 _S_T = "0 to 42 ppt, 0 to 40 °C"
 
 FORMULAS: dict[str, Formula] = {
     f.name: f
     for f in (
         Formula(
-            "density_kg_m3",
-            "density = rho(SA, t, p=0), SA = salinity x 35.16504/35",
-            f"{_TEOS}, sec. 2.8",
-            _S_T,
-        ),
-        Formula(
-            "pure_water_density_kg_m3", "density = rho(SA=0, t, p=0)", f"{_TEOS}, sec. 2.8", "0 to 40 °C"
-        ),
-        Formula(
             "sg_from_salinity",
             "SG = rho(salinity, sample temperature) / rho(pure water, reference temperature)",
             f"relative density, ISO 80000-4:2019; densities {_TEOS}",
-            _S_T,
-        ),
-        Formula(
-            "salinity_from_sg",
-            "the salinity at which rho(S, sample temperature) = SG x rho(pure water, reference temperature)",
-            f"relative density, ISO 80000-4:2019; densities {_TEOS}",
-            _S_T,
-        ),
-        Formula(
-            "hydrometer_reading",
-            "reading = rho(salinity, t) / rho(pure water, reference t) x [1 + gamma (t - scale t)]",
-            f"Archimedes' principle with the float's cubic expansion gamma; densities {_TEOS}",
             _S_T,
         ),
         Formula(
@@ -265,30 +209,5 @@ FORMULAS: dict[str, Formula] = {
             f"Archimedes' principle with the float's cubic expansion gamma; densities {_TEOS}",
             _S_T,
         ),
-        Formula(
-            "conductivity_from_salinity",
-            "C = 42.9140 mS/cm x R(salinity, t)",
-            f"{_PSS}, p. 6-12",
-            "2 to 42 ppt, 0 to 35 °C",
-        ),
-        Formula(
-            "salinity_from_conductivity",
-            "salinity = PSS-78(R, t), R = C / 42.9140 mS/cm",
-            f"{_PSS}, p. 6-12",
-            "2 to 42 ppt, 0 to 35 °C",
-        ),
-        Formula(
-            "grams_per_kg_from_salinity", "SR = salinity x 35.16504/35", f"{_TEOS}, eq. 2.4.1", "0 to 42 ppt"
-        ),
-        Formula(
-            "salinity_from_grams_per_kg",
-            "salinity = SR x 35/35.16504",
-            f"{_TEOS}, eq. 2.4.1",
-            "0 to 42.2 g/kg",
-        ),
-        Formula(
-            "grams_per_litre_from_salinity", "g/L = SR x rho / 1000", f"{_TEOS}, eq. 2.4.1 and sec. 2.8", _S_T
-        ),
-        Formula("heat_capacity_j_kg_k", "cp = cp(SA, t, p=0)", f"{_TEOS}, sec. 2.20", _S_T),
     )
 }

@@ -12,7 +12,7 @@ from pathlib import PurePath
 from planner.door.folder import TankFolder
 from planner.judge.facts import first_animal, gather
 from planner.plan.milestones import next_animal
-from planner.rulebook.acts import NEVER_CAPPED, RANKS
+from planner.rulebook.what_jobs_do import NEVER_CAPPED, RANKS
 from planner.serve.tanks import Place, Seen, Signature, Tanks, signature_of
 from planner.show.terminal.agenda import alarm_ids
 from planner.show.words.words import bare_day, short_day

@@ -10,7 +10,7 @@ from planner.judge.scene import Scene
 from planner.serve.asking import Ask
 from planner.serve.markup import html, writer_for
 from planner.serve.svg_chart import cycle_chart, reading_chart
-from planner.show.terminal.table import MET, reading_series, value_words
+from planner.show.terminal.readings_table import MET, reading_series, value_words
 from planner.show.words.words import short_day
 from planner.terms.readings import READINGS
 

@@ -17,12 +17,12 @@ from planner.door.folder import read_animals
 from planner.door.write import desk_of
 from planner.files.journal import confirmed
 from planner.files.journal_form import NewRow
-from planner.rulebook.acts import RANKS
 from planner.rulebook.events import FIRST_OF_ALL, event_called, event_leading, events_sharing, speaks_of_danger
 from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.shapes import AlertRule, Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.rulebook.walk import leaves
+from planner.rulebook.what_jobs_do import RANKS
 from planner.serve.asking import Ask, Broken
 from planner.serve.entry import write
 from planner.serve.markup import Writer, html, writer_for

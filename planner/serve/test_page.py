@@ -10,7 +10,7 @@ from datetime import datetime
 from markupsafe import Markup
 from starlette.responses import Response
 
-from planner.door.acts import Act, Desk, log_readings
+from planner.door.acts import Act, Desk, log_readings, task_key
 from planner.door.entry_words import Entry
 from planner.door.write import desk_of
 from planner.files.tank import Tank
@@ -111,7 +111,7 @@ def asked_reading(name: str, water: str, seen: Seen) -> ReadingAsked:
         steps = tuple(f"{kit.step * n:g}" for n in CARD if kit.step * n < top)
         steps += (f"{top:g}",) if math.isfinite(top) else ()
         highest = f"{top:g}" if math.isfinite(top) else ""
-    topped_up = name == "salinity" and any(r.kind == "done" and "top-up" in r.what and r.day == seen.folder.on for r in seen.folder.journal.rows)
+    topped_up = name == "salinity" and any(r.kind == "done" and task_key(r.what) in seen.folder.rules.tasks_as("top_up") and r.day == seen.folder.on for r in seen.folder.journal.rows)
     return ReadingAsked(f"{name}.{water}", name, READINGS[name].title, "" if water == "display" else water, units, steps, highest, f"{last.value} {last.unit}".strip() if last is not None else "", SETTLES_MINUTES if topped_up else 0, SAMPLES if name in DILUTED else {})
 
 

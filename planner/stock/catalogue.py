@@ -29,6 +29,7 @@ from planner.stock.room_and_load import (
     nitrogen_from_mass_mg_per_day,
     room_from_size,
 )
+from planner.terms.amounts import listed
 from planner.terms.problems import Place, Problem, nearest, sort_problems
 
 
@@ -79,7 +80,7 @@ class Catalogue:
     def choice(self, could: Sequence[str], most: int = 4, *, ids: bool = True) -> str:
         """What may be meant, common names first: `ocellaris clownfish (amphiprion-ocellaris) or tomato clownfish (...)`."""
         told = [(f"{a.name} ({a.id})" if ids else a.name) if (a := self.get(i)) is not None else i for i in could[:most]] + ([f"one of {len(could) - most} more"] if len(could) > most else [])
-        return " or ".join(filter(None, (", ".join(told[:-1]), *told[-1:])))
+        return listed(told, "or")
 
 
 def load_catalogue(folders: Sequence[Path]) -> Catalogue:

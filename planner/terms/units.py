@@ -11,19 +11,11 @@ import re
 from collections.abc import Mapping
 
 from planner.frozen import dataclass
+from planner.science import molar
 
-# Atomic weights (g/mol), IUPAC Commission on Isotopic Abundances and Atomic Weights, table of 2007.
-_H, _C, _N, _O, _P, _CA = 1.00794, 12.0107, 14.0067, 15.9994, 30.973762, 40.078
+NH3_PER_N, NH4_PER_N, NO2_PER_N, NO3_PER_N = (ion / molar.N for ion in (molar.NH3, molar.NH4, molar.NO2, molar.NO3))
+PO4_PER_P = molar.PO4 / molar.P
 
-NH3_PER_N = (_N + 3 * _H) / _N
-NH4_PER_N = (_N + 4 * _H) / _N
-NO2_PER_N = (_N + 2 * _O) / _N
-NO3_PER_N = (_N + 3 * _O) / _N
-PO4_PER_P = (_P + 4 * _O) / _P
-
-# One German degree is 10 mg CaO per litre; one equivalent of hardness is half a mole.
-DKH_PER_MEQ = (_CA + _O) / 2 / 10
-CACO3_MG_PER_MEQ = (_CA + _C + 3 * _O) / 2
 # Reference-Composition Salinity of practical salinity 35 (IOC, SCOR and IAPSO 2010, TEOS-10 manual, section 2.4).
 _REFERENCE_SALINITY_35 = 35.16504
 
@@ -226,10 +218,10 @@ DIMENSIONS: dict[str, Dimension] = {
             "dKH",
             ("dKH", "meq/L", "mg/L CaCO3"),
             ("dKH", 1.0, 0.0, "KH|dH|deg KH|deg dKH"),
-            ("meq/L", DKH_PER_MEQ, 0.0, "meq|mEq|mmol/L HCO3"),
+            ("meq/L", molar.DKH_PER_MEQ, 0.0, "meq|mEq|mmol/L HCO3"),
             (
                 "mg/L CaCO3",
-                DKH_PER_MEQ / CACO3_MG_PER_MEQ,
+                molar.DKH_PER_MEQ / molar.CACO3_MG_PER_MEQ,
                 0.0,
                 "ppm CaCO3|mg/L as CaCO3|ppm as CaCO3|mg CaCO3/L",
             ),

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import ast
+import re
 import subprocess
 import sys
 from pathlib import Path
+
+from mypy.modulefinder import FindModuleCache, SearchPaths
 
 ROOT = Path(__file__).parents[2]
 BIN = Path(sys.executable).parent
@@ -25,6 +28,17 @@ def test_ruff_finds_nothing() -> None:
 
 def test_mypy_strict_finds_nothing() -> None:
     run(str(BIN / "mypy"))
+
+
+def test_another_program_sees_the_types(tmp_path: Path) -> None:
+    """The README's script of the door under `mypy --strict`, and the mark by which a type checker believes an installed package (PEP 561)."""
+    script = re.search(r"## From Python\n\n```python\n(.*?)```", (ROOT / "README.md").read_text(encoding="utf-8"), re.DOTALL)
+    assert script is not None
+    (tmp_path / "script.py").write_text(script[1], encoding="utf-8")
+    run(str(BIN / "mypy"), "--strict", str(tmp_path / "script.py"))
+    (tmp_path / "site-packages").mkdir()
+    (tmp_path / "site-packages" / "planner").symlink_to(ROOT / "planner", target_is_directory=True)
+    assert isinstance(FindModuleCache(SearchPaths((), (), (str(tmp_path / "site-packages"),), ()), None, None).find_module("planner"), str)
 
 
 def test_imports_go_down_the_floors_only() -> None:

@@ -63,10 +63,10 @@ NUMERIC: dict[str, Callable[..., float]] = {
     "nh3_fraction_molal_total": _molal_total_fraction,
     "ammonium_chloride": dosing.ammonium_chloride_g,
     "ammonia_solution": dosing.ammonia_solution_ml,
-    "dkh_from_meq": dosing.dkh_from_meq_l,
+    "dkh_from_meq": lambda meq: meq / dosing.meq_l_from_dkh(1.0),
     "caco3_from_dkh": dosing.caco3_mg_l_from_dkh,
     "bicarbonate": dosing.bicarbonate_g,
-    "bicarbonate_for_caco3": lambda litres, mg: dosing.bicarbonate_g(litres, dosing.dkh_from_caco3_mg_l(mg)),
+    "bicarbonate_for_caco3": lambda litres, mg: dosing.bicarbonate_g(litres, mg / dosing.caco3_mg_l_from_dkh(1.0)),
     "carbonate": dosing.carbonate_g,
     "alkalinity_used": dosing.alkalinity_used_dkh,
     "calcium_chloride": dosing.calcium_chloride_g,
@@ -77,7 +77,6 @@ NUMERIC: dict[str, Callable[..., float]] = {
     "salt_mass": salt.salt_mass_g,
     "salt_rise": lambda litres, now, to, g: salt.salt_mass_g(litres, to, g, salinity_now=now),
     "swap_percent": lambda now, to: 100.0 * salt.swap_fraction(now, to),
-    "evaporated": evaporation.salinity_after_evaporation,
     "top_up_percent": lambda s, drop: evaporation.top_up_reservoir_max_l(100.0, s, max_drop_ppt=drop),
     "wall_u": heat.wall_u_w_m2_k,
     "heat_total": _heat_total,
@@ -87,8 +86,6 @@ NUMERIC: dict[str, Callable[..., float]] = {
     "glass_density": _glass_density,
     "floor_force": lambda kg: sizing.floor_load(kg, 100, 50).force_kn,
     "floor_pressure": lambda kg, a, b: sizing.floor_load(kg, a, b).pressure_kn_m2,
-    "spread_area": sizing.spread_area_m2,
-    "light_w": sizing.light_w,
     "circulation": sizing.circulation_l_per_h,
     "ro_hours": sizing.ro_hours,
 }
@@ -99,5 +96,5 @@ def answer(check: Check) -> float:
     if check.quantity == "species_from_n":
         return ammonia.species_mg_l_from_n(float(check.inputs[0]), check.inputs[1])  # type: ignore[arg-type]
     if check.quantity == "n_from_species":
-        return ammonia.n_mg_l_from_species(float(check.inputs[0]), check.inputs[1])  # type: ignore[arg-type]
+        return float(check.inputs[0]) / ammonia.species_mg_l_from_n(1.0, check.inputs[1])  # type: ignore[arg-type]
     return NUMERIC[check.quantity](*check.numbers)

@@ -79,6 +79,3 @@ def heat_rows() -> Iterator[Row]:
         watts = surface_w(1.0, 0.5, water_c, room_c)
         yield Row("surface_heat", (100, 50, water_c, room_c), watts, "W", 0.10, "rel", LEVEL)
     yield Row("floor_force", (337,), 337 * constants.g / 1000, "kN", 1e-9, "rel", GRAVITY)
-    psf_40_kn_m2 = 40 * constants.pound * constants.g / constants.foot**2 / 1000
-    area_m2 = 337 * constants.g / 1000 / psf_40_kn_m2
-    yield Row("spread_area", (337, psf_40_kn_m2), area_m2, "m2", 1e-6, "rel", GRAVITY.at("40 lb/ft2"))

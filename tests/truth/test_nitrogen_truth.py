@@ -16,6 +16,7 @@ import pytest
 from scipy.integrate import solve_ivp
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import least_squares
+from ways_back import lag_time_d
 
 from planner.science.cycle.prior import Start, climate_from_start, kinetics_at, kinetics_from_start, members_from_z
 from planner.science.cycle.records import Seeding, Water
@@ -29,7 +30,6 @@ from planner.science.cycle.run import (
     clear_days,
     effective_growth_per_d,
     integrate,
-    lag_time_d,
 )
 from planner.science.cycle.step import Stepper, alkalinity_factor, ph_factor
 

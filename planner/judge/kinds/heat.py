@@ -24,20 +24,19 @@ MONTH_READINGS = 10
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeatAsked(Asked):
-    """Degree-weeks asked for and added up, above `usual_c`."""
+    """Degree-weeks asked for and added up, above the tank's usual."""
 
     at_least: float
     found: float
-    usual_c: float
 
 
 def answer(node: HeatNode, scene: Scene) -> Trace:
     rows, wanted = _read(scene.facts), scene.rules.number(node.at_least)
     usual = usual_summer_c(rows, scene.facts, scene.rules.number(node.usual))
     if not rows:
-        return Trace(HeatAsked(at_least=wanted, found=0.0, usual_c=usual), UNKNOWN, (NoReading(),), gap=NoReading())
+        return Trace(HeatAsked(at_least=wanted, found=0.0), UNKNOWN, (NoReading(),), gap=NoReading())
     found = heat_memory([warm - usual for warm in daily_warmth(rows, scene.facts)])
-    what = HeatAsked(at_least=wanted, found=found, usual_c=usual)
+    what = HeatAsked(at_least=wanted, found=found)
     return Trace(what, YES if found >= wanted - 1e-9 else NO, (rows[-1],), (rows[-1],))
 
 

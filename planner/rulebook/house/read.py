@@ -11,7 +11,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from planner.files.yaml_checked import Refusal, validate
+from planner.files.yaml_checked import Refusal, salvage, validate
 from planner.files.yaml_tree import line_of
 from planner.rulebook.house.allowed import (
     bad_name,
@@ -39,6 +39,8 @@ from planner.rulebook.task_rule import TaskRule
 from planner.terms.problems import NAME_SLIP, Place, Problem, nearest
 
 NUMBER_FILES = ("common.yaml", "numbers.yaml")
+_WRONG_TEXTS = {"text-unquoted", "text-literal", "text-braces", "not-text", "empty-value"}
+"""A sentence without one of these decides nothing: the phase around it stands, and with it the gate that others wait for."""
 
 
 class HouseReader:
@@ -98,10 +100,16 @@ class HouseReader:
             self.gate(phase, piece.part("gate"))
 
     def new_phase(self, piece: Piece) -> None:
-        made = self.checked(PhaseRule, piece.without("numbers"))
+        phase, id = piece.without("numbers"), str(_part_of(piece, "phase"))
+        made, found = validate(PhaseRule, phase.data, phase.places, list(phase.lines))
+        self.problems += found
+        if made is None and {p.code for p in found} <= _WRONG_TEXTS:
+            made, _ = salvage(PhaseRule, phase.data, phase.places, list(phase.lines))
+            left = {task.id for task in made.tasks} if made else ()
+            self.refused |= {f"{id}/{task}" for part in phase.items("tasks") if (task := _part_of(part, "id")) not in left}
         if made is None:
+            self.refused.add(id)
             return
-        assert isinstance(made, PhaseRule)
         refusal = new_phase(made, self.book, self.watched)
         if refusal is not None:
             self.tell(piece, refusal)
@@ -143,7 +151,7 @@ class HouseReader:
             self.accept(f"number/{name}", part, now, partial(Draft.number, name=name, number=number), uses, was=told_value(old) if old else "", added=old is None)
 
     def task(self, owner: str, piece: Piece, owner_is_new: bool = False) -> None:
-        id = piece.data.get("id") if isinstance(piece.data, dict) else None
+        id = _part_of(piece, "id")
         key = f"{owner}/{id}"
         old = None if owner_is_new else self.book.tasks.get(key)
         if old is None and "title" not in piece.names() and (near := self.near_task(owner, str(id))) is not None:
@@ -210,7 +218,7 @@ class HouseReader:
         self.accept(id, part, now, lambda draft: draft.gate_adds(phase, key, made), uses, once=False)
 
     def alert(self, piece: Piece) -> None:
-        id = piece.data.get("alert") if isinstance(piece.data, dict) else None
+        id = _part_of(piece, "alert")
         old = next((a for a in self.book.alerts if a.alert == id), None)
         if old is None:
             self.new_alert(piece)
@@ -225,6 +233,7 @@ class HouseReader:
     def new_alert(self, piece: Piece) -> None:
         made = self.checked(AlertRule, piece)
         if made is None:
+            self.refused.add(str(_part_of(piece, "alert")))
             return
         assert isinstance(made, AlertRule)
         refusal = bad_name("alert", made.alert) or house_condition(made.when, ("when",))
@@ -314,6 +323,10 @@ class HouseReader:
 
 def _write(write: Callable[..., None], name: str, field: str, value: Any, draft: Draft) -> None:
     write(draft, name, **{field: value})
+
+
+def _part_of(piece: Piece, key: str) -> object:
+    return piece.data.get(key) if isinstance(piece.data, dict) else None
 
 
 def _speaks_of(name: str, data: Any) -> bool:

@@ -71,6 +71,14 @@ class Node(Written):
         phase that proves the filter."""
         return ()
 
+    def tested(self) -> tuple[str, str] | None:
+        """The reading (name, water) by whose test alone it is met."""
+        return None
+
+    def once(self) -> Node:
+        """The same, met by one reading where it asks for several."""
+        return self
+
     def water(self) -> str | None:
         """The water it speaks of, if any."""
         return None

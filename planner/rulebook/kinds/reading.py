@@ -58,5 +58,11 @@ class ReadingNode(Node):
     def waits_for(self, tests: Tests, proof: str) -> Iterable[str]:  # noqa: ARG002
         return tests(self.name, self.where)
 
+    def tested(self) -> tuple[str, str]:
+        return self.name, self.where
+
+    def once(self) -> ReadingNode:
+        return self.model_copy(update={"times": 1})
+
     def water(self) -> str:
         return self.where

@@ -45,18 +45,14 @@ def usable(readings: Sequence[KitReading]) -> tuple[int, ...]:
     return tuple(kept)
 
 
-def reading_probability(reading: KitReading, true_mg_n_l: Floats) -> Floats:
-    """Chance that the keeper reads this interval where the water truly holds `true_mg_n_l`, no mistake made.
+def reading_probabilities(readings: Sequence[KitReading], true_mg_n_l: Floats) -> Floats:
+    """Chance that the keeper reads each of these intervals where the water truly holds its row of `true_mg_n_l`, no mistake made.
+    One row per reading: all at once, because the sampler asks for dozens of rows again and again.
 
     The eye takes the water for more than an edge with a normal error of sd = sqrt(noise^2 + (relative * true)^2);
     noise is a quarter of the distance between the colours on both sides of that edge. Both neighbours thus give
     their edge the same noise, and over a whole card the chances sum to one.
     """
-    return np.asarray(_interval_probability([reading], true_mg_n_l[None, :])[0])
-
-
-def _interval_probability(readings: Sequence[KitReading], true_mg_n_l: Floats) -> Floats:
-    """One row per reading: all at once, because the sampler asks for dozens of rows again and again."""
     low = np.array([[r.low] for r in readings])
     high = np.array([[r.high] for r in readings])
     nitrate = np.array([[r.name == "nitrate"] for r in readings])
@@ -108,14 +104,14 @@ def probabilities(readings: Sequence[KitReading], track: Track) -> Floats:
     levels = {"ammonia": track.ammonia, "nitrite": track.nitrite, "nitrate": track.nitrate}
     before = [track.row_before(r.t_d) for r in readings]
     after = track.rows_after(np.array([r.t_d for r in readings]))
-    chance = _interval_probability(
+    chance = reading_probabilities(
         readings, np.array([levels[r.name][row] for r, row in zip(readings, before, strict=True)])
     )
     open_order = [i for i, row in enumerate(before) if after[i] != row]
     if open_order:
         some = [readings[i] for i in open_order]
         later = np.array([levels[readings[i].name][after[i]] for i in open_order])
-        chance[open_order] = 0.5 * (chance[open_order] + _interval_probability(some, later))
+        chance[open_order] = 0.5 * (chance[open_order] + reading_probabilities(some, later))
     return chance
 
 

@@ -23,7 +23,6 @@ from planner.science.cycle.step import (
     Stepper,
     decay_per_d,
     effective_growth_per_d,
-    lag_time_d,
     nh3_fraction_from_ph,
 )
 
@@ -44,7 +43,6 @@ __all__ = [
     "decay_per_d",
     "effective_growth_per_d",
     "integrate",
-    "lag_time_d",
     "nh3_fraction_from_ph",
 ]
 

@@ -18,7 +18,6 @@ Kaelin et al. 2009, Water Res. 43:1680 (1.13 and 1.08) and Wik et al.'s recircul
 1.06); no nitrogen is taken up into biomass (2 % in practice).
 """
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -150,17 +149,6 @@ def _climate(kinetics: Kinetics) -> Floats:
             [kinetics.theta_n**warmth * o2 / (kinetics.half_oxygen_n_mg_l + o2) * kinetics.left_n],
         ]
     )
-
-
-def lag_time_d(growth_net_per_d: float, bacteria_mg_n_l: float, dose_mg_n_l: float) -> float:
-    """Days until a dose is used up while supply never limits: ln(1 + S0/(X0/Y))/mu.
-
-    S0 = dose, mg N/L; X0/Y = bacteria, mg N/L; mu in per day, decay folded in. The integral of exponential
-    growth at zero-order uptake. ValueError unless all three are positive.
-    """
-    if min(growth_net_per_d, bacteria_mg_n_l, dose_mg_n_l) <= 0:
-        raise ValueError("growth, bacteria and dose must be positive")
-    return math.log1p(dose_mg_n_l / bacteria_mg_n_l) / growth_net_per_d
 
 
 class Stepper:

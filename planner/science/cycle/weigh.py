@@ -234,7 +234,7 @@ def _log_mixture(z: Floats, log_prior: Floats, proposals: Sequence[_Proposal]) -
 def _spread_over_dates(start: Start, z: Floats, weights: Floats, count: int) -> NDArray[np.intp]:
     """Positions drawn in proportion to their weight, evenly over members sorted from quick to slow.
 
-    Sorted by the closed form of `lag_time_d`: until nitrite shows, and from there until a dose of it is gone.
+    Sorted by the closed form of exponential growth, ln(1 + dose/bacteria)/growth: until nitrite shows, and from there until a dose of it is gone.
     This only puts tanks of like dates side by side, so that few members stand well for many.
     """
     members, kinetics = members_from_z(start, z), kinetics_from_start(start)

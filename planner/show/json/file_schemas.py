@@ -16,7 +16,7 @@ from pydantic.json_schema import GenerateJsonSchema
 from pydantic_core import core_schema
 
 from planner.files.checked import Checked, checker_model
-from planner.files.tank import PHASES, Tank, known_paths
+from planner.files.tank import Tank, known_paths
 from planner.files.tank_fields import written_of
 from planner.plan.goods import GOODS
 from planner.plan.rule_cases import CaseRule
@@ -26,6 +26,7 @@ from planner.rulebook.house.shapes import AlertFilePart, CautionPart, NumbersFil
 from planner.rulebook.nodes import NODE_KINDS, SHORT_FORMS
 from planner.rulebook.provenance import HOURS_IN, Source
 from planner.rulebook.shapes import Rulebook, TogetherFile
+from planner.rulebook.shipped_cache import load_shipped_rules
 from planner.rulebook.strictness import number_uses
 from planner.rulebook.words import Word
 from planner.show.json.output_schema import DIALECT, Schema
@@ -118,6 +119,7 @@ class _AsWritten(GenerateJsonSchema):
 
 
 def _schema_of(model: type[Checked]) -> Schema:
+    ours = [phase.phase for phase in load_shipped_rules()[0].phases]
     schema: Schema = checker_model(model).model_json_schema(by_alias=True, schema_generator=_AsWritten)
     for name, part in ((model.__name__, schema), *schema.get("$defs", {}).items()):
         part.pop("title", None)
@@ -125,9 +127,11 @@ def _schema_of(model: type[Checked]) -> Schema:
             part["properties"][key] = {"enum": list(words)}
         if name == "Condition":
             _condition(part)
+        if name == "Tank":
+            part["properties"]["already"]["propertyNames"] = {"anyOf": [{"enum": ours}, {"pattern": "^[a-z][a-z0-9-]*$"}]}
         if name == "PhasePart":  # ours are offered; a shop may have a whole phase of its own
-            part["properties"]["phase"] = {"anyOf": [{"enum": list(PHASES)}, TEXT]}
-            part |= {"if": {"properties": {"phase": {"enum": list(PHASES)}}}, "else": {"required": ["title", "intro", "order", "gate"]}}
+            part["properties"]["phase"] = {"anyOf": [{"enum": ours}, TEXT]}
+            part |= {"if": {"properties": {"phase": {"enum": ours}}}, "else": {"required": ["title", "intro", "order", "gate"]}}
     return schema
 
 

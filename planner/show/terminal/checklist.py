@@ -16,7 +16,7 @@ from planner.show.terminal.taskcard import MET, Sheet, shown_words, write_closed
 from planner.show.terminal.timeline import write_timeline
 from planner.show.words.causes import cause_words
 from planner.show.words.conditions import need_words
-from planner.show.words.glossary import Glossary
+from planner.show.words.explained_terms import Glossary
 from planner.show.words.words import Line, Page, day_words, days_words, listed, short_day, window_words
 from planner.terms.records import Answer, Moved, Need, Phase, Plan, State
 

@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterator, Sequence
 
 from planner.plan.day_jobs import Day
-from planner.rulebook.acts import NEVER_CAPPED
 from planner.rulebook.shapes import Rulebook
+from planner.rulebook.what_jobs_do import NEVER_CAPPED
 from planner.show.terminal.effect import Effect, entry_words, written_words
 from planner.show.terminal.joblines import as_printed, job_words
 from planner.show.words.words import Line, Page, Role, days_words, listed, short_day, wrap

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from planner.rulebook.acts import RANKS
 from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.walk import leaves
+from planner.rulebook.what_jobs_do import RANKS
 from planner.show.words.words import Line, Page
 
 OWN_WORDS = {

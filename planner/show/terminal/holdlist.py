@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from planner.judge.gates import only_untested
-from planner.rulebook.acts import RANKS
 from planner.rulebook.shapes import Rulebook
+from planner.rulebook.what_jobs_do import RANKS
 from planner.show.terminal.agenda import CLOSED, URGENT, alarm_ids, next_of_each
 from planner.show.terminal.taskcard import INDENT, Sheet, write_full, write_short
 from planner.show.words.conditions import seen_words

@@ -9,11 +9,11 @@ from typing import Literal
 from planner.plan.day_jobs import Day, Job
 from planner.plan.places import alarm_place
 from planner.plan.texts import shown_amount
-from planner.rulebook.acts import NEVER_CAPPED
 from planner.rulebook.shapes import Rulebook
+from planner.rulebook.what_jobs_do import NEVER_CAPPED
 from planner.show.terminal.taskcard import MOST_TERMS, WEIGHT_ROLES, WEIGHTS, Sheet, amount_words, write_cautions
 from planner.show.words.causes import all_words
-from planner.show.words.glossary import Glossary
+from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import yielded_words
 from planner.show.words.words import Page, Role, Span, days_words, short_day, wrap
 from planner.terms.records import Plan, State, Task

@@ -11,7 +11,7 @@ from planner.rulebook.provenance import Caution
 from planner.rulebook.words import Word
 from planner.show.json.record_objects import quantity_document
 from planner.show.terminal.taskcard import WEIGHT_ROLES, WEIGHTS
-from planner.show.words.glossary import Glossary
+from planner.show.words.explained_terms import Glossary
 from planner.show.words.words import Line, Page, plain_name
 from planner.terms.records import Amount
 

@@ -20,7 +20,7 @@ from planner.rulebook.words import Word
 from planner.show.json.record_objects import forecast_document, iso, need_document, quantity_document, trace_document, window_document
 from planner.show.terminal.taskcard import MET, MOST_TERMS, shown_words
 from planner.show.words.conditions import condition_words, evidence_words, need_words
-from planner.show.words.glossary import Glossary
+from planner.show.words.explained_terms import Glossary
 from planner.show.words.house_rules import house_about, house_document, house_words
 from planner.show.words.numbers import Cited, cited_numbers, cited_source, formula_words, grade_words, number_document, number_words, shipped_words
 from planner.show.words.together import because_of

@@ -11,7 +11,7 @@ from planner.rulebook.provenance import Caution
 from planner.show.terminal.agenda import CLOSED
 from planner.show.words.causes import PROVISIONAL, all_words, cause_words
 from planner.show.words.conditions import need_seen, seen_words
-from planner.show.words.glossary import Glossary
+from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import yielded_of
 from planner.show.words.words import Page, Role, bare_day, days_words, listed, plain_name, short_day, window_words
 from planner.terms.causes import Cause
@@ -147,14 +147,6 @@ def write_short(sheet: Sheet, task: Task, later: Sequence[Task] = (), reasons: b
     if later:
         page.labelled("", "again " + _later_words(later, plan.on), INDENT, 0, role="soft")
     sheet.glossary.hear(title)
-
-
-def write_line(sheet: Sheet, task: Task, right: str) -> None:
-    """Title, minutes and id, for a task whose steps are told elsewhere."""
-    minutes = f", about {task.minutes} min" if task.minutes else ""
-    sheet.page.item(MARKS[task.state], f"{task.title}{minutes} ({task.id})", right, right_role="strong" if is_urgent(task) else "soft")
-    for told in yielded_of(task):
-        sheet.page.labelled("", sheet.typed(told), INDENT, 0)
 
 
 def write_closed(sheet: Sheet, tasks: Iterable[Task]) -> None:

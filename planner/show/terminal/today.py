@@ -8,8 +8,8 @@ from datetime import date, timedelta
 from planner.plan.day_jobs import Day
 from planner.plan.milestones import next_animal
 from planner.plan.standing import STEPS, FilterStep, Standing
-from planner.rulebook.acts import NEVER_CAPPED, RANKS
 from planner.rulebook.shapes import Rulebook
+from planner.rulebook.what_jobs_do import NEVER_CAPPED, RANKS
 from planner.show.terminal.agenda import NEXT_DAYS, alarm_ids, next_of_each
 from planner.show.terminal.checklist import problem_words
 from planner.show.terminal.holdlist import alarm_of, open_holds
@@ -18,9 +18,10 @@ from planner.show.terminal.taskcard import Sheet, write_full
 from planner.show.terminal.today_tail import LABEL, when_next_words, write_entry, write_tail
 from planner.show.words.causes import cause_words
 from planner.show.words.conditions import meal_words, need_words
-from planner.show.words.glossary import Glossary
+from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import yielded_words
 from planner.show.words.words import MONTH_NAMES, Line, Page, listed, short_day, span_words, wrap
+from planner.terms.days import DAY_NAMES
 from planner.terms.records import CLOSED, Answer, Plan, State, Task, Window
 
 MOST_LINES = 40
@@ -28,7 +29,6 @@ MOST_LINES = 40
 BELOW_AN_ALARM = 8
 """About so many lines stand below the jobs of an alarm."""
 MOST_GIVEN_WAY, HELD_SHOWN, ADVICE_LINES = 3, 3, 4
-WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 SHOWN_BY: dict[FilterStep, str] = {
     "not_fed": "it has not been fed yet", "fed": "ammonia is in, and no nitrite shows yet", "nitrite": "nitrite has appeared",
     "ammonia_clear": "ammonia is clear, nitrite is not yet", "both_clear": "both are clear, and the proof by dosing is left",
@@ -68,7 +68,7 @@ def task_lines(plan: Plan, rules: Rulebook, task: Task, width: int, *, folder: s
 
 def long_day(day: date) -> str:
     """`Friday 13 February`."""
-    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTH_NAMES[day.month - 1]}"
+    return f"{DAY_NAMES[day.weekday()].capitalize()} {day.day} {MONTH_NAMES[day.month - 1]}"
 
 
 def about_words(window: Window, on: date) -> str:

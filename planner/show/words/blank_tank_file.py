@@ -8,7 +8,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from planner.files.tank import PHASES, known_paths
+from planner.files.tank import PASSED, known_paths
 from planner.terms.readings import READINGS
 
 COLUMN = 34
@@ -92,7 +92,7 @@ MISSED = {
 def tank_text(answers: Mapping[str, str]) -> str:
     """The whole commented file. Raises KeyError for a path that no tank file has."""
     for path in answers:
-        if path not in known_paths():
+        if path not in known_paths() and not path.startswith(PASSED):
             raise KeyError(path)
     lines = [HEAD]
     lines += [_field(field, answers.get(field.key), "") for field in TOP if field.key in answers or field.example]
@@ -162,7 +162,7 @@ def _verbatim(key: str, says: str, answers: Mapping[str, str], example: str) -> 
 
 
 def _already(answers: Mapping[str, str]) -> list[str]:
-    given = [(p, answers[f"already.{p}"]) for p in PHASES if f"already.{p}" in answers]
+    given = [(path.removeprefix(PASSED), day) for path, day in answers.items() if path.startswith(PASSED)]
     lines = ["", "# phases that were finished before this plan began, with the day; the ones before them count as finished too"]
     return lines + (["already:", *(f"  {p}: {yaml_value(day)}" for p, day in given)] if given else ["#already: {leak-test: 2026-02-20}"])
 

@@ -7,8 +7,8 @@ from types import MappingProxyType
 from typing import Any
 
 from planner.plan.texts import UNIT_WORDS, shown_amount, untold
-from planner.rulebook.acts import Apart
 from planner.rulebook.shapes import Rulebook
+from planner.rulebook.what_jobs_do import Apart
 from planner.show.words.causes import all_words
 from planner.show.words.words import day_words, listed, plain_name
 from planner.terms.records import CLOSED, Task, Yielded

@@ -257,3 +257,10 @@ def test_any_name_comes_back_as_it_was_typed(name: str) -> None:
 def test_a_key_that_is_missing_is_added_above() -> None:
     assert replace_key("tank: {volume: 9 L}\n", "id", "x") == "id: x\ntank: {volume: 9 L}\n"
     assert yaml_value("[saturday]") == "[saturday]"
+
+
+def test_a_phase_that_was_passed_may_be_a_shops_own_but_no_slip(tmp_path: Path) -> None:
+    wrong = start(str(tmp_path / "slip"), *SIZE, *DAY, "--set", "already.cycel=2026-02-01")
+    assert wrong.exit_code == 2 and "Did you mean 'already.cycle'?" in wrong.output
+    assert start(str(tmp_path / "ours"), *SIZE, *DAY, "--set", "already.our-visit=2026-02-01").exit_code == 0
+    assert str(tank_in(tmp_path / "ours").already["our-visit"]) == "2026-02-01"

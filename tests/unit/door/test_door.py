@@ -56,6 +56,33 @@ def test_the_plan_of_a_folder_is_the_plan_of_the_command(story: str) -> None:
     assert make_plan(read_folder(folder, on)) == load_tank(folder, on.isoformat()).plan()
 
 
+HOUSE = """phase: visit
+title: We come and look
+order: 85
+intro: Somebody looks at the tank.
+after: [cycle]
+tasks: [{id: come, title: Look at the tank with us, anchor: {phase: visit}, steps: [Look at it.]}]
+gate: {title: The shop has seen the tank, opens_when: {done: visit/come}}
+"""
+
+
+def test_a_phase_of_the_shop_can_be_passed_on_the_keepers_word(tank: Path, tmp_path_factory: pytest.TempPathFactory) -> None:
+    house = tmp_path_factory.mktemp("house")
+    (house / "setup").mkdir()
+    (house / "setup" / "visit.yaml").write_text(HOUSE, encoding="utf-8")
+    (tank / "tank.yaml").write_text(TANK + "already: {site: 2026-01-05, visit: 2026-01-05}\n", encoding="utf-8")
+    folder = read_folder(tank, DAY, house)
+    assert folder.problems == ()
+    assert {p.id for p in make_plan(folder).phases if p.opened is not None} >= {"site", "cycle", "visit"}
+
+
+def test_a_phase_that_no_rule_has_is_told_with_the_nearest_and_left_out(tank: Path) -> None:
+    (tank / "tank.yaml").write_text(TANK + "already: {cycel: 2026-01-05, water: 2026-01-05}\n", encoding="utf-8")
+    folder = read_folder(tank, DAY)
+    assert [(p.code, p.place.line, p.place.column, p.fix) for p in folder.problems] == [("not-a-choice", 7, 11, "write `cycle`")]
+    assert folder.tank is not None and list(folder.tank.already) == ["water"]
+
+
 def test_a_plan_from_parts_has_the_stages_of_the_wish_list_too() -> None:
     folder = read_folder(shipped("scenarios") / "dry-rock-us", date(2026, 3, 1))
     assert folder.tank is not None

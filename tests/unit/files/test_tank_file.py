@@ -68,7 +68,7 @@ def test_every_key_of_the_file_is_read_in_internal_units() -> None:
     assert (t.cycle.ammonia, t.cycle.dose_mg_n_l, t.cycle.seed) == ("rock", pytest.approx(1, rel=1e-4), "bottled")
     assert (t.water.salinity, t.water.temperature_c, t.water.salt_per_litre_g) == (34, pytest.approx(25), 37.5)
     e = t.equipment
-    assert (e.heater_w, e.circulation_l_h, e.skimmer, e.light) == ((100, 100), 3000, 500, Light("60 W", 60, None))
+    assert (e.heater_w, e.circulation_l_h, e.skimmer, e.light) == ((100, 100), 3000, 500, Light("60 W"))
     assert (e.bin_l, e.top_up, e.battery_air, e.quarantine_tank, e.quarantine_l) == (60, 5, True, True, None)
     assert e.ro_rate_l_d == pytest.approx(189.27059)
     assert (t.room.temperature_c, t.room.floor) == (20, "suspended")
@@ -188,7 +188,7 @@ def test_every_known_path_can_be_asked_of_any_tank() -> None:
         ("keeper: {shopping_days: [s]}", "not-a-weekday"),
         ("wish_list: [{count: 2}]", "missing-key"),
         ("wish_list: [{animal: x, count: 0}]", "not-a-whole-number"),
-        ("already: {sight: 2026-03-01}", "not-a-choice"),
+        ("already: {Site: 2026-03-01}", "not-a-name"),
     ],
 )
 def test_a_wrong_key_is_reported_and_the_tank_still_stands(line: str, code: str) -> None:

@@ -6,8 +6,8 @@ from datetime import date
 
 import pytest
 
-from planner.judge.alerts import _met_once
 from planner.rulebook.nodes import Condition
+from planner.rulebook.walk import met_once
 from planner.show.words.conditions import seen_words
 from planner.terms.records import Answer, State
 from tests.engine_desk import answer_to, open_task, plan_with, small_book, trace_of, verdicts_of
@@ -168,5 +168,5 @@ def test_the_end_of_an_alarm_met_once_is_what_a_rule_file_would_write() -> None:
     """It is made without the checker, so it is checked here; the leaf that was looked up before is not kept."""
     twice, once = (Condition.model_validate({"all": [{"reading": {"name": "nitrite", "clear": "yes", "times": times, "any_age": "yes"}}]}) for times in (2, 1))
     assert [part.leaf for part in twice.parts] != [part.leaf for part in once.parts]
-    made = _met_once(twice)
+    made = met_once(twice)
     assert made == once and [part.leaf for part in made.parts] == [part.leaf for part in once.parts]

@@ -275,6 +275,23 @@ def test_the_phase_of_a_shop_lets_no_animal_in_before_our_own_tests(lay: Lay) ->
         assert gate_word(plan_with(book, *rows, on="2026-03-02", tank=tank_with(already=PASSED)), "animals") != "open"
 
 
+@pytest.mark.parametrize(("right", "wrong", "place"), [
+    ("Have your last test at hand.", "Write it down: the last test.", "house/setup/visit.yaml:9:74"),
+    ("Show us the journal.", "Show us room.floor.", "house/setup/visit.yaml:10:103")])
+def test_a_wrong_sentence_leaves_the_phase_of_a_shop_and_what_waits_for_it(right: str, wrong: str, place: str, lay: Lay) -> None:
+    book, problems = lay(setup_visit=VISIT.replace(right, wrong), setup_animals=BEFORE_ANIMALS)
+    assert [(p.code, str(p.place)) for p in problems] == [("text-unquoted" if ": " in wrong else "text-literal", place)]
+    assert sorted(len(task.steps) for task in book.phase("visit").tasks) == [0, 1]
+    assert gate_word(plan_with(book, *RETEST, on="2026-03-02", tank=tank_with(already=PASSED)), "animals") != "open"
+
+
+def test_a_phase_of_a_shop_that_cannot_be_read_is_told_once_and_what_rests_on_it_as_left_out(lay: Lay) -> None:
+    for right, wrong, code in (("{done: visit/come}", "{dne: visit/come}", "unknown-key"), ("Look at the tank with us", "{Look: at us}", "text-unquoted")):
+        book, problems = lay(setup_visit=VISIT.replace(right, wrong), setup_animals=BEFORE_ANIMALS)
+        assert code in {p.code for p in problems} and {p.code for p in problems} <= {code, "house-left-out"}
+        assert "visit" not in {p.phase for p in book.phases}
+
+
 # --- what a shop may not do
 
 TASK = "phase: {}\ntasks:\n  - {{id: {}, {}}}\n"
@@ -411,7 +428,6 @@ REFUSED: dict[str, tuple[dict[str, str], str, str]] = {
     "a caution cut short": ({"cautions": "mains: {text: Mind the plug.}\n"}, "house-removes", "caution/mains"),
     "a caution emptied": ({"cautions": "mains: {text: ''}\n"}, "house-removes", "caution/mains"),
     "whom to ask left out": ({"cautions": "mains: {defer: Ask us.}\n"}, "house-removes", "caution/mains"),
-    "a caution no longer protected": ({"cautions": "mains: {protected: no}\n"}, "house-fixed", "caution/mains"),
     "another source behind our figures": ({"sources": "epa_monochloramine_2009: {title: Our leaflet, read: whole}\n"}, "house-fixed", "source/epa_monochloramine_2009"),
     # names and kinds
     "a name that leads nowhere": (new_task("every: never"), "unknown-number", ""),

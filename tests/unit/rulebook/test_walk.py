@@ -6,8 +6,10 @@ from collections import Counter
 from typing import Any
 
 from planner.files.checked import Checked
+from planner.rulebook.kinds.done import DoneNode
+from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.nodes import Condition
-from planner.rulebook.walk import Purpose, asked_for, conditions_of, inside, leaves, subjects
+from planner.rulebook.walk import Purpose, asked_for, conditions_of, inside, leaves, met_once, subjects, ways_to_meet
 from tests.engine_desk import book_with, small_book
 from tests.rulecases import rulebook
 
@@ -56,3 +58,19 @@ def test_what_a_reading_counts_from_is_watched_with_it() -> None:
 
 def test_calcium_taken_at_35_ppt_is_judged_anew_when_the_salinity_is_read() -> None:
     assert subjects(condition(reading={"name": "calcium", "at_least": "least", "at_35": True}), book_with()) == {("reading", "calcium"), ("reading", "salinity")}
+
+
+def test_the_ways_to_meet_a_condition_are_told_apart() -> None:
+    made = condition(any=[{"done": "a/b"}, {"all": [{"event": "leak"}, {"not": {"any": [{"event": "sick"}, {"done": "c/d"}]}}]}])
+    told = [[(type(leaf).__name__, turned) for leaf, turned in way] for way in ways_to_meet(made)]
+    assert told == [[("DoneNode", False)], [("EventNode", False), ("EventNode", True), ("DoneNode", True)]]
+
+
+def test_what_asks_for_several_readings_can_be_asked_for_one_and_the_rest_stays() -> None:
+    twice = {"reading": {"name": "ammonia", "below": "x", "times": 2}}
+    made = met_once(condition(all=[twice, {"done": "a/b"}, {"not": twice}]))
+    assert made.all is not None
+    first, second, third = (part.leaf for part in (*made.all[:2], made.all[2].parts[0]))
+    assert isinstance(first, ReadingNode) and first.times == 1 and first.tested() == ("ammonia", "display")
+    assert second == DoneNode(task="a/b") and second.tested() is None
+    assert isinstance(third, ReadingNode) and third.times == 2

@@ -3,7 +3,7 @@
 import pytest
 
 from planner.rulebook.words import Word, find_word, words_in
-from planner.show.words.glossary import Glossary
+from planner.show.words.explained_terms import Glossary
 from planner.show.words.words import Page, plain_text
 from tests.rulecases import rulebook
 

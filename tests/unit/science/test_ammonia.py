@@ -4,7 +4,6 @@ import pytest
 
 from planner.science.ammonia import (
     free_ammonia,
-    n_mg_l_from_species,
     nh3_fraction,
     nh3_fraction_upper,
     species_mg_l_from_n,
@@ -42,8 +41,9 @@ def test_water_outside_the_measurements_is_refused(ph: float, t: float, s: float
         nh3_fraction_upper(ph, t, s)
 
 
-def test_units_of_nitrogen_go_there_and_back() -> None:
-    for species in ("N", "NH3", "NH4", "NO2", "NO3"):
-        assert n_mg_l_from_species(species_mg_l_from_n(1.7, species), species) == pytest.approx(1.7)
+def test_units_of_nitrogen_are_those_of_the_molar_masses() -> None:
+    """g/mol by IUPAC: N 14.0067, NH3 17.0305, NH4 18.0385, NO2 46.0055, NO3 62.0049."""
+    for species, mass in (("N", 14.0067), ("NH3", 17.0305), ("NH4", 18.0385), ("NO2", 46.0055), ("NO3", 62.0049)):
+        assert species_mg_l_from_n(1.7, species) == pytest.approx(1.7 * mass / 14.0067)
     with pytest.raises(KeyError):
-        n_mg_l_from_species(1.0, "N2")  # type: ignore[arg-type]
+        species_mg_l_from_n(1.0, "N2")  # type: ignore[arg-type]

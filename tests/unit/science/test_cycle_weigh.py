@@ -7,12 +7,18 @@ import numpy as np
 import pytest
 
 from planner.science.cycle.forecast import CycleForecast, carry_belief, forecast_cycle
-from planner.science.cycle.kit import KitReading, normal_cdf, reading_probability, usable
+from planner.science.cycle.kit import KitReading, normal_cdf, reading_probabilities, usable
 from planner.science.cycle.prior import Start, kinetics_from_start, members_from_z
 from planner.science.cycle.run import Change, Dose, Policy, Track, clear_days, integrate
 from planner.science.cycle.weigh import _spread_normals, condition
 
 START = Start()
+
+
+def reading_probability(reading: KitReading, water: np.ndarray) -> np.ndarray:
+    """The chance of one reading."""
+    return np.asarray(reading_probabilities([reading], water[None, :])[0])
+
 DOSES = (Dose(0.0, 2.0),)
 
 

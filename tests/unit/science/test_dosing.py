@@ -19,8 +19,6 @@ from planner.science.dosing import (
     bicarbonate_g,
     caco3_mg_l_from_dkh,
     carbonate_g,
-    dkh_from_caco3_mg_l,
-    dkh_from_meq_l,
     meq_l_from_dkh,
     n_rise_mg_l,
 )
@@ -56,9 +54,10 @@ def test_a_rise_that_would_be_a_slip_of_the_decimal_point_is_refused() -> None:
         ammonium_chloride_g(100, 40)
 
 
-def test_units_of_alkalinity_go_there_and_back() -> None:
-    assert meq_l_from_dkh(dkh_from_meq_l(2.5)) == pytest.approx(2.5)
-    assert dkh_from_caco3_mg_l(caco3_mg_l_from_dkh(8)) == pytest.approx(8)
+def test_units_of_alkalinity_are_those_of_chalk() -> None:
+    """One German degree is 10 mg CaO a litre (56.0774 g/mol), 17.85 mg CaCO3 (100.087 g/mol)."""
+    assert meq_l_from_dkh(1.0) == pytest.approx(20 / 56.0774)
+    assert caco3_mg_l_from_dkh(8) == pytest.approx(8 * 10 * 100.087 / 56.0774)
 
 
 def test_carbonate_is_stronger_than_bicarbonate_by_weight() -> None:

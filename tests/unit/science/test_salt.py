@@ -8,8 +8,6 @@ from planner.science.evaporation import (
     evaporation_kg_m2_d,
     evaporation_l_per_day,
     oxygen_saturation_mg_l,
-    salinity_after_adding_water,
-    salinity_after_evaporation,
     top_up_reservoir_max_l,
 )
 from planner.science.formula import OutOfRange
@@ -17,11 +15,11 @@ from planner.science.salt import (
     fresh_water_for_mix_l,
     lower_salinity_steps,
     raise_salinity_steps,
-    salinity_of_mix,
     salt_mass_g,
     swap_fraction,
 )
 from planner.science.water import density_kg_m3, pure_water_density_kg_m3
+from tests.truth.ways_back import salinity_after_adding_water, salinity_of_mix
 
 
 def test_at_35_the_salt_is_litres_times_grams_per_litre() -> None:
@@ -93,14 +91,6 @@ def test_a_swap_with_weaker_sea_water_is_larger_than_one_with_fresh_water() -> N
     assert swap_fraction(38, 35) == pytest.approx(3 / 38)
     with pytest.raises(OutOfRange):
         swap_fraction(38, 29, 30)
-
-
-def test_evaporation_and_topping_up_undo_each_other() -> None:
-    up = salinity_after_evaporation(35, 0.01)
-    assert 35.3 < up < 35.4
-    mass_left = 100 * density_kg_m3(35, 25) - pure_water_density_kg_m3(25)
-    litres_left = mass_left / density_kg_m3(up, 25)
-    assert salinity_after_adding_water(up, litres_left, 1.0) == pytest.approx(35, abs=1e-9)
 
 
 def test_the_whole_top_up_reservoir_costs_exactly_the_allowed_drop() -> None:

@@ -7,13 +7,12 @@ from planner.science.water import (
     conductivity_from_salinity,
     density_kg_m3,
     grams_per_kg_from_salinity,
-    hydrometer_reading,
     salinity_from_conductivity,
-    salinity_from_grams_per_kg,
     salinity_from_hydrometer,
     salinity_from_sg,
     sg_from_salinity,
 )
+from tests.truth.ways_back import hydrometer_reading
 
 PAIRS = [(25, 25), (20, 20), (15.56, 15.56), (20, 4), (25, 4), (15, 4)]
 
@@ -38,17 +37,17 @@ def test_a_salinity_comes_back_from_its_conductivity(salinity: float, temperatur
     assert back == pytest.approx(salinity, abs=1e-7)
 
 
-def test_grams_per_kilogram_go_there_and_back() -> None:
-    assert salinity_from_grams_per_kg(grams_per_kg_from_salinity(33.3)) == pytest.approx(33.3, abs=1e-12)
+def test_grams_per_kilogram_are_those_of_reference_sea_water() -> None:
+    assert grams_per_kg_from_salinity(33.3) == pytest.approx(33.3 * 35.16504 / 35, abs=1e-9)  # TEOS-10, eq. 2.4.1
 
 
 def test_a_hydrometer_at_its_own_temperature_shows_the_specific_gravity() -> None:
-    shown = hydrometer_reading(35, 20, scale_temperature_c=20, reference_temperature_c=20)
+    shown = hydrometer_reading(35, 20, 20)
     assert shown == pytest.approx(sg_from_salinity(35, 20, 20), abs=1e-12)
 
 
 def test_a_cold_scale_in_warm_water_is_corrected() -> None:
-    shown = hydrometer_reading(35, 25, scale_temperature_c=15.56, reference_temperature_c=15.56)
+    shown = hydrometer_reading(35, 25, 15.56)
     uncorrected = salinity_from_sg(shown, 15.56, 15.56)
     corrected = salinity_from_hydrometer(shown, 25, scale_temperature_c=15.56, reference_temperature_c=15.56)
     assert corrected == pytest.approx(35, abs=1e-8)
@@ -74,9 +73,7 @@ def test_the_refusal_says_what_was_wanted() -> None:
 
 
 def test_a_float_that_has_grown_in_the_warmth_reads_too_high() -> None:
-    scale = {"scale_temperature_c": 15.56, "reference_temperature_c": 15.56}
-    rigid = hydrometer_reading(35, 25, **scale, glass_expansion_per_k=0)
-    grown = hydrometer_reading(35, 25, **scale)
+    rigid, grown = hydrometer_reading(35, 25, 15.56, 0), hydrometer_reading(35, 25, 15.56)
     assert rigid == pytest.approx(1.02435, abs=5e-6)
     assert grown == pytest.approx(1.02459, abs=5e-6)
 

@@ -10,6 +10,7 @@ import pytest
 from click.testing import CliRunner
 
 from planner.cli import newtank
+from planner.plan.evening import SETTLES_MINUTES
 from tests.unit.serve.site import Phone, copy_of, fields, phone_for, words_of
 
 ON, ROWS_BEFORE = date(2026, 2, 15), "2026-02-13"
@@ -105,6 +106,14 @@ def test_a_mistake_shows_the_same_form_with_the_number_marked_and_the_others_kep
     wrong = page.partition('id="wrong-ammonia.display"')[2].partition("</fieldset>")[0]
     assert 'id="wrong" role="alert"' in wrong and '<option value="mg/L as N" selected>' in wrong
     assert re.search(r'name="pick:nitrite.display" value="1" checked', page) and f'name="next" value="{phone.base}/round"' in page
+
+
+@pytest.mark.parametrize(("done", "minutes"), [("start-up/top-up#2", SETTLES_MINUTES), ("site/shop-top-up", 0)])
+def test_salinity_waits_for_water_that_was_topped_up_and_not_for_the_shopping_of_its_parts(done: str, minutes: int, phone: Phone) -> None:
+    journal = phone.folder / "journal.csv"
+    journal.write_text(journal.read_text() + f"{ON} 09:00,done,{done},,,,\n")
+    told = re.findall(r"Wait (\d+) minutes after the top-up", phone.get(f"{phone.base}/test").text)
+    assert set(told) == ({str(minutes)} if minutes else set())
 
 
 @pytest.mark.parametrize(("when", "told", "written"), [

@@ -16,8 +16,7 @@ from planner.plan.make import plan_with_stock
 from planner.plan.shopping_list import ShoppingList, shopping_list
 from planner.plan.texts import text_filler
 from planner.show.paper.handout import handout_data
-from planner.show.paper.pencil import pencil_for
-from planner.show.words.hand import plan_by_hand
+from planner.show.paper.pencil import pencil_for, plan_on_paper
 from planner.terms.records import Journal, Plan, index_journal
 from tests import paper_proof
 from tests.keepers.lives import make_life
@@ -32,7 +31,7 @@ def sheet_of(tank: Tank, journal: Journal, on: date) -> Sheet:
     rules = rulebook()
     plan, stock = plan_with_stock(tank, journal, rules, on, catalogue=catalogue() if tank.wish_list else None)
     data = handout_data(plan, tank, journal, rules, stock, catalogue(), None)
-    return data, plan_by_hand(plan, pencil_for(plan, rules, text_filler(tank, journal, rules, on), tank)), shopping_list(plan, tank, journal, rules, catalogue())
+    return data, plan_on_paper(plan, pencil_for(plan, rules, text_filler(tank, journal, rules, on))), shopping_list(plan, tank, journal, rules, catalogue())
 
 
 def drawn(seed: int) -> Sheet:

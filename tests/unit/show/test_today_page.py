@@ -12,13 +12,13 @@ from click.testing import CliRunner
 
 from planner.cli import newtank
 from planner.plan.day_jobs import Day, Job, jobs_of_plan
-from planner.rulebook.acts import Act
 from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.provenance import Caution
 from planner.rulebook.read import shipped
 from planner.rulebook.shapes import AlertRule, Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.rulebook.walk import leaves
+from planner.rulebook.what_jobs_do import Act
 from planner.show.terminal.today import today_lines
 from planner.show.words.together import NOT_TODAY
 from planner.show.words.words import plain_text

@@ -6,7 +6,6 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
-from itertools import product
 from typing import Any
 
 from planner.files.journal import TAG
@@ -14,18 +13,17 @@ from planner.judge.evidence import kit_step
 from planner.judge.kinds import reading
 from planner.judge.scene import Scene
 from planner.rulebook.kinds.animal import AnimalNode
-from planner.rulebook.kinds.node import Node
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import AlertRule
-from planner.rulebook.walk import asked_for
+from planner.rulebook.walk import asked_for, ways_to_meet
 from planner.rulebook.words import Word
 from planner.science.use import Sample, fit_use
 from planner.show.json.record_objects import row_document
 from planner.show.terminal.chart import Scale, scale_of
 from planner.show.terminal.taskcard import MOST_TERMS
 from planner.show.words.conditions import asked_words, limit_words
-from planner.show.words.glossary import Glossary
+from planner.show.words.explained_terms import Glossary
 from planner.show.words.words import Line, Page, Span, day_words, days_words, short_day, uncapped, wrap
 from planner.terms.amounts import format_amount, listed
 from planner.terms.readings import READINGS
@@ -207,7 +205,7 @@ def _first_order(alert: AlertRule) -> str:
 def _alarms(condition: Condition, name: str, where: str, scene: Scene) -> Iterator[tuple[float, str]]:
     """Each way in which this reading raises an alarm, with all that this way asks of it, and where it begins: `from 0.5 mg/L as N`."""
     title = READINGS[name].title
-    for way in _ways(condition, False):
+    for way in ways_to_meet(condition):
         mine = [(node, negated) for node, negated in way if isinstance(node, ReadingNode) and node.name == name and node.where == where]
         rest = [leaf for leaf, _ in way if not isinstance(leaf, AnimalNode) and not (isinstance(leaf, ReadingNode) and leaf.name == name)]
         limited = any(node.above or node.below or node.at_least or node.at_most for node, _ in mine)
@@ -237,18 +235,6 @@ def _bounds(told: Sequence[tuple[reading.ReadingAsked, bool]], unclear: bool) ->
     if highs:
         return [f"{low.partition(' ')[0] if asked.basis is not None or asked.name not in NITROGEN else low} to {highs[0]}{often}"]
     return [f"{'from' if asked.at_least else 'above'} {low}{often}"]
-
-
-def _ways(condition: Condition, negated: bool) -> list[list[tuple[Node, bool]]]:
-    """The ways in which a condition can be met, each as leaves that hold together; True: the leaf must not hold."""
-    if condition.not_ is not None:
-        return _ways(condition.not_, not negated)
-    if condition.leaf is not None:
-        return [[(condition.leaf, negated)]]
-    parts = [_ways(part, negated) for part in condition.parts]
-    if (condition.any is not None) != negated:
-        return [way for ways in parts for way in ways]
-    return [[leaf for way in together for leaf in way] for together in product(*parts)]
 
 
 def _nodes(condition: Condition) -> Iterator[ReadingNode]:

@@ -9,9 +9,9 @@ from dataclasses import replace
 from planner.judge.evidence import kit_step
 from planner.plan.dues import Due, closings
 from planner.plan.orders import Order, Orders
-from planner.rulebook.acts import NEVER_CAPPED
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.walk import asked_for
+from planner.rulebook.what_jobs_do import NEVER_CAPPED
 from planner.terms.records import Yielded
 
 A_LITTLE = 1e-6

@@ -7,10 +7,10 @@ from dataclasses import replace
 import pytest
 from pydantic import ValidationError
 
-from planner.rulebook.acts import RANKS, Apart, acts_of, written_act
 from planner.rulebook.check import check_rules, tasks_of
 from planner.rulebook.contradictions import contradictions
 from planner.rulebook.task_rule import TaskRule
+from planner.rulebook.what_jobs_do import RANKS, Apart, acts_of, written_act
 from planner.show.terminal.rulelist import rules_document, rules_lines
 from planner.show.words.words import plain_text
 from tests.engine_desk import small_book
