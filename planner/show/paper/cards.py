@@ -30,6 +30,7 @@ MOST_BOXES = 8
 """Boxes of a job that comes again and has no sheet of its own."""
 IS_IN = "from the day on which an animal is in it"
 CHOOSING = "Shopping: how to choose"
+_AFTER = re.compile(r"Test (?P<when>one day|two days|one week) after (?P<whom>.+)")
 CHOICE = "Before you pay"
 RUNNING_OCTETS = 36
 """How long the name of a card may be at the foot of its pages."""
@@ -107,7 +108,7 @@ def _of_rule(rule: TaskRule, rules: Rulebook, said_of: Callable[[str], str], sta
     return {
         "title": said_of(rule.title), "day": "", "state": state, "hold": False, "minutes": f"{rule.minutes} min", "amounts": [],
         "steps": [said_of(step) for step in rule.steps], "watch": [said_of(line) for line in rule.watch], "guards": _guards(new, rules), "cautions": _weighed([key for key in rule.cautions if key not in new], rules),
-        "often": interval_words(days) if days else "", "boxes": MOST_BOXES if days else 0, "then": [], "sheet": False, "house": False, "again": False, "brief": False,
+        "often": interval_words(days) if days else "", "boxes": MOST_BOXES if days else 0, "times": [], "then": [], "sheet": False, "house": False, "again": False, "brief": False,
     }
 
 
@@ -121,7 +122,8 @@ def later_cards(phase: Phase, plan: Plan, rules: Rulebook, said_of: Callable[[st
     waiting = [(rule, words) for key, rule in rules.tasks.items() if key.partition("/")[0] == phase.id and key not in planned and rule.rank is None
                and (rule.unless_stages is None or rule.unless_stages not in staged)
                and rule.when is not None and (words := waits_words(rule.when, rules, said_of))]
-    return [_of_rule(rule, rules, said_of, f"{said_of('{' + rule.wait + '}')} {words}" if rule.wait and words.startswith("after ") else words, said) for rule, words in waiting]
+    cards = [_of_rule(rule, rules, said_of, f"{said_of('{' + rule.wait + '}')} {words}" if rule.wait and words.startswith("after ") else words, said) for rule, words in waiting]
+    return tests_together(cards, [(rule, ()) for rule, _ in waiting])
 
 
 def waits_words(when: Condition, rules: Rulebook, said_of: Callable[[str], str]) -> str:
@@ -160,7 +162,9 @@ def _section(title: str, tasks: Sequence[Task], plan: Plan, rules: Rulebook, tol
     fed = plan.forecast.curve[0].day if phase is not None and phase.role == "proves_filter" and plan.forecast.curve else None
     start = fed or (phase.started if phase is not None and phase.started is not None else first_day(open_ones))
     endless = phase is not None and phase.role == "without_end"
-    cards = [card(task, later, plan, rules, told, said, start, tick_on_sheet=task.phase in sheets, first_day=0 if fed else 1) | {"brief": endless} for task, later in next_of_each(own)]
+    jobs = next_of_each(own)
+    cards = [card(task, later, plan, rules, told, said, start, tick_on_sheet=task.phase in sheets, first_day=0 if fed else 1) | {"brief": endless} for task, later in jobs]
+    cards = tests_together(cards, [(rules.tasks.get(task.key), task.animals) for task, _ in jobs])
     if endless:  # a job without end has no day of its own on a card: the grid has its weeks
         cards = [c | {"day": ""} for c in cards if not c["again"]]
     return {
@@ -168,6 +172,40 @@ def _section(title: str, tasks: Sequence[Task], plan: Plan, rules: Rulebook, tol
         "advice": list(phase.advice) if phase is not None and phase.id not in {h.gate for h in plan.holds} else [], "cards": cards, "done": closed([t for t in tasks if t.state in CLOSED], plan.on),
         "shopping": sum(t.role in ELSEWHERE for t in open_ones), "needs": [] if endless else open_needs(phase, [c["title"] for c in cards], wall) if phase is not None else [], "opened": endless or bool(phase is not None and phase.opened), "endless": endless,
     }
+
+
+def tests_together(cards: Sequence[Json], jobs: Sequence[tuple[TaskRule | None, object]]) -> list[Json]:
+    """The tests of one day, two days and a week after the same animals on one card, a box for each: what all of them do stands once."""
+    found: list[Json] = []
+    last: tuple[str, object] | None = None
+    for shown, (rule, animals) in zip(cards, jobs, strict=True):
+        named = _AFTER.match(shown["title"])
+        group = (named["whom"], animals) if named is not None and rule is not None and rule.role == "test" and not rule.every and not shown["again"] else None
+        if group is None or group != last:
+            found.append(shown)
+        else:
+            found[-1] = _joined(found[-1], shown)
+        last = group
+    return found
+
+
+def _joined(one: Json, other: Json) -> Json:
+    """Two cards of `tests_together`, or such a pair and one more."""
+    when, whom = _AFTER.match(other["title"]).group("when", "whom")  # type: ignore[union-attr]
+    if not one["times"]:
+        first = _AFTER.match(one["title"])["when"]  # type: ignore[index]
+        shared = [step for step in one["steps"] if step in other["steps"]] or one["steps"][:1]
+        one = one | {"title": f"Tests after {whom}", "day": "", "state": "" if one["day"] else one["state"].partition(" ")[2].partition(" ")[2], "steps": shared, "then": [],
+                     "times": [_time(first, one, shared)], "stages": [one["then"]]}
+    stages = [*one["stages"], other["then"]]
+    thens = [f"{of[0].partition(', ')[0]}, {', '.join(x.partition(', ')[2] for x in of)}" for of in zip(*stages, strict=False)]
+    weighed = {w: list(dict.fromkeys([*names, *dict(other["cautions"]).get(w, ())])) for w, names in one["cautions"]}
+    return one | {"times": [*one["times"], _time(when, other, one["steps"])], "watch": list(dict.fromkeys([*one["watch"], *other["watch"]])), "stages": stages, "then": thens,
+                  "guards": [*one["guards"], *other["guards"]], "cautions": list((weighed | {w: names for w, names in other["cautions"] if w not in weighed}).items())}
+
+
+def _time(when: str, shown: Json, shared: Sequence[str]) -> str:
+    return " ".join([f"{when[:1].upper()}{when[1:]} after{', ' + shown['day'] if shown['day'] else ''}.", *(step for step in shown["steps"] if step not in shared)])
 
 
 def goal_words(intro: str) -> str:
@@ -210,7 +248,7 @@ def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: T
         "title": task.title, "day": day_in_phase(task, start, plan.on, first_day), "state": state_note(task, plan.on), "hold": task.state == State.ON_HOLD, "minutes": f"{task.minutes} min" if first else "",
         "amounts": _amounts(task, plan.units, " ".join(all_steps)) if first or task.animals else [], "steps": steps, "watch": [*yielded_of(task), *(task.watch if first else ())],
         "guards": _guards(new, rules), "cautions": _weighed([key for key in task.cautions if key not in new], rules) if first else [], "often": often, "boxes": 0 if tick_on_sheet or not often or not later else min(MOST_BOXES, len(later)),
-        "then": [f"{other.title.rpartition(': ')[2]}, {day_in_phase(other, start, plan.on)}" for other in later] if of_stages(task, later) else [],
+        "times": [], "then": [f"{other.title.rpartition(': ')[2]}, {day_in_phase(other, start, plan.on)}" for other in later] if of_stages(task, later) else [],
         "sheet": bool(often) and tick_on_sheet, "house": bool(task.house), "again": not first, "brief": False,
     }
 

@@ -108,6 +108,10 @@ def _fall(line: Sequence[tuple[float, float]], end: tuple[float, float]) -> list
     for point in line[top + 1 :]:
         if end[1] < point[1] < falling[-1][1]:
             falling.append(point)
+    # Where tanks differ much the middle of them all stays high to the end: then the fall is drawn straight.
+    half = (line[top][0] + end[0]) / 2, (line[top][1] + end[1]) / 2
+    while len(falling) > top + 1 and falling[-1][0] > half[0] and falling[-1][1] > half[1]:
+        falling.pop()
     return [*falling, end]
 
 
