@@ -97,15 +97,17 @@ def jobless(data: dict[str, Any], plan: Plan) -> Iterator[str]:
 
 def top_up_before_look(data: dict[str, Any]) -> Iterator[str]:
     """The look at the floor comes before the water that is poured in: on the first side, and among the cards."""
+    days = {job["title"]: job["day"] for job in data["wall"]["week"]}
     for where, titles in (("first side", [job["title"] for job in data["wall"]["week"]]), ("cards", [c["title"] for s in data["cards"]["sections"] for c in s["cards"] if s["opened"] or c["day"].startswith("day") and "about" not in c["day"]])):
         look, pour = (next((n for n, title in enumerate(titles) if title.startswith(begins)), None) for begins in ("Check the tank and the thermometer", "Top up with"))
-        if look is not None and pour is not None and pour < look:
+        if look is not None and pour is not None and pour < look and days.get(titles[look], "") == days.get(titles[pour], ""):
             yield f"top-up before look: {where}"
 
 
 def lost_names(data: dict[str, Any]) -> Iterator[str]:
     """A name in quotation marks is the title of something that stands on this paper."""
     titles = {card["title"] for section in data["cards"]["sections"] for card in section["cards"]} | {s["title"] for s in data["cards"]["sections"]}
+    titles |= {card["title"].replace("Tests after", f"Test {line.partition(' after')[0].lower()} after") for section in data["cards"]["sections"] for card in section["cards"] for line in card["times"]}
     titles |= {row["title"] for stretch in data["road"]["stretches"] for row in stretch["rows"]}
     done = " ".join(texts([s["done"] for s in data["cards"]["sections"]]))
     own = frozenset({"house", "unclear", "name", "title", "footer"})
