@@ -135,7 +135,7 @@ def waits_words(when: Condition, rules: Rulebook, said_of: Callable[[str], str])
 
     parts = when.all or (when,)
     clear = [x.reading.name for x in parts if x.reading is not None and x.reading.clear]
-    below = [f"{x.reading.name} is below {said_of('{' + x.reading.below + '}')}" for x in parts if x.reading is not None and x.reading.below]
+    below = [f"{x.reading.name} is {said_of('below {' + x.reading.below + '}')}" for x in parts if x.reading is not None and x.reading.below]
     waits = [f"once {listed(clear)} {'are' if len(clear) > 1 else 'is'} clear"] if clear else [f"once {listed(below)}"] if below else []
     for part in parts:
         if part.event is not None:
