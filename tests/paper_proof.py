@@ -14,8 +14,11 @@ from collections.abc import Iterator
 from typing import Any
 
 from planner.plan.shopping_list import ShoppingList
+from planner.rulebook.kinds.done import DoneNode
+from planner.rulebook.walk import asked_for
 from planner.show.words.conditions import need_to_tick
 from planner.terms.records import CLOSED, Answer, Plan
+from tests.rulecases import rulebook
 
 SCREEN = re.compile(r"not known yet|not known until|\bnewtank\b|tank\.yaml|journal|\bcommands?\b|\bclick|Tell us\b|Tick this\. It writes|--[a-z]|`|[{}]|(?-i:\bNone\b$)|[a-z]_[a-z]", re.IGNORECASE)
 METRIC = re.compile(r"\d[ \u00a0]?(?:°C|kg|cm|mm|m|L|mL)\b(?!/)|\bkN\b|\blitres\b")
@@ -32,6 +35,8 @@ WEEKS, DAYS_OF_WEEK = 12, 7
 ALL = "All jobs above are ticked"
 LONG_STEP, MOST_TIMES = 100, 2
 """Letters of a step that is not to stand on more cards than this."""
+PROOF_DOSE = re.compile(r" of [\d.]+ mg/L as N(?= on two days)")
+"""Left out on paper: the grams stand on the card."""
 OTHER_QUOTES = re.compile(r"(?<!\w)'[A-Z][^']+'")
 
 
@@ -51,7 +56,7 @@ def texts(told: Any, skip: frozenset[str] = frozenset()) -> Iterator[str]:
 def faults(data: dict[str, Any], plan: Plan, shopping: ShoppingList) -> list[str]:
     """Each fault in a line; `data` is what the paper is made from, `plan` as the keeper reads it on paper."""
     return [*unboxed(data, plan), *lost_names(data), *screen_words(data), *wrong_units(data, plan.units), *long_numbers(data), *contradictions(data), *unrepeated(data, plan), *late_trips(data, shopping),
-            *unnamed_edition(data), *two_spans(data), *said_again(data), *other_quotes(data)]
+            *jobless(data, plan), *top_up_before_look(data), *unnamed_edition(data), *two_spans(data), *said_again(data), *other_quotes(data)]
 
 
 def unboxed(data: dict[str, Any], plan: Plan) -> Iterator[str]:
@@ -67,16 +72,42 @@ def unboxed(data: dict[str, Any], plan: Plan) -> Iterator[str]:
         ticked = {title for line in lines if line.startswith("Ticked above: ") for title in QUOTED.findall(line)}
         ticked |= {title for line in lines if line.startswith(ALL) for title in jobs - set(QUOTED.findall(line))}
         for need in phase.needs:
-            words = need_to_tick(need)
+            words = PROOF_DOSE.sub("", need_to_tick(need))
             here = {words, words[:1].upper() + words[1:]}
             on_wall = bool(here & wall) and any("on page 1" in line for line in lines)
             if need.met is not Answer.YES and not on_wall and not here & set(lines) and not (here & ticked and here & jobs):
                 yield f"no box: {phase.title}: {words}"
 
 
+def jobless(data: dict[str, Any], plan: Plan) -> Iterator[str]:
+    """Every job that the gate of a quarantine or of the first snails counts on stands on its card, dated or not; and the days that fish spend in
+    quarantine have their own."""
+    rules = rulebook()
+    titles = {card["title"].partition(": ")[0] for section in data["cards"]["sections"] for card in section["cards"]}
+    shown = {section["title"] for section in data["cards"]["sections"]}
+    closed = {t.key for t in plan.tasks if t.state in CLOSED}
+    for phase in rules.phases:
+        if phase.role in ("quarantine", "stocks_crew") and phase.title in shown:
+            asked = {node.task for node in asked_for(phase.gate.opens_when) if isinstance(node, DoneNode)}
+            asked |= {f"{phase.phase}/{t.id}" for t in phase.tasks if t.when is not None and t.when.animal is not None}
+            for key in sorted(asked - closed):
+                if rules.tasks[key].only_when is None and rules.tasks[key].title not in titles:
+                    yield f"no job: {phase.title}: {rules.tasks[key].title}"
+
+
+def top_up_before_look(data: dict[str, Any]) -> Iterator[str]:
+    """The look at the floor comes before the water that is poured in: on the first side, and among the cards."""
+    days = {job["title"]: job["day"] for job in data["wall"]["week"]}
+    for where, titles in (("first side", [job["title"] for job in data["wall"]["week"]]), ("cards", [c["title"] for s in data["cards"]["sections"] for c in s["cards"] if s["opened"] or c["day"].startswith("day") and "about" not in c["day"]])):
+        look, pour = (next((n for n, title in enumerate(titles) if title.startswith(begins)), None) for begins in ("Check the tank and the thermometer", "Top up with"))
+        if look is not None and pour is not None and pour < look and days.get(titles[look], "") == days.get(titles[pour], ""):
+            yield f"top-up before look: {where}"
+
+
 def lost_names(data: dict[str, Any]) -> Iterator[str]:
     """A name in quotation marks is the title of something that stands on this paper."""
     titles = {card["title"] for section in data["cards"]["sections"] for card in section["cards"]} | {s["title"] for s in data["cards"]["sections"]}
+    titles |= {card["title"].replace("Tests after", f"Test {line.partition(' after')[0].lower()} after") for section in data["cards"]["sections"] for card in section["cards"] for line in card["times"]}
     titles |= {row["title"] for stretch in data["road"]["stretches"] for row in stretch["rows"]}
     done = " ".join(texts([s["done"] for s in data["cards"]["sections"]]))
     own = frozenset({"house", "unclear", "name", "title", "footer"})
@@ -110,7 +141,7 @@ def long_numbers(data: dict[str, Any]) -> Iterator[str]:
 
 def contradictions(data: dict[str, Any]) -> Iterator[str]:
     """Nothing that the first side forbids is a firm job of its week."""
-    forbidden = [data["wall"]["not_yet"]["what"], data["wall"]["not_yet"]["until"], *data["notices"], *texts(data["wall"]["holds"])]
+    forbidden = [data["wall"]["not_yet"]["what"], *data["wall"]["not_yet"]["also"], data["wall"]["not_yet"]["until"], *data["notices"], *texts(data["wall"]["holds"])]
     for no, order in APART:
         for job in data["wall"]["week"]:
             if order.search(job["title"]) and not job["day"].startswith("about") and not job["hold"] and any(no.search(text) for text in forbidden):

@@ -135,7 +135,7 @@ def _day(day: date | None, on: date) -> str:
 
 def _what_would_change(expectation: Expectation, facts: Facts, rules: Rulebook) -> str:
     if expectation.origin is None:
-        return "The first dose starts the clock. The first readings that change move the dates most."
+        return f"{'The rock' if facts.tank.cycle.ammonia == 'rock' else 'The first dose'} starts the clock. The first readings that change move the dates most."
     aim, start = start_of(facts.tank).temperature_c, expectation.start
     warmths = [aim] if start is None else [start.temperature_c, *(w.temperature_c for w in start.waters)]
     now, before = warmths[-1], warmths[max(-2, -len(warmths))]

@@ -34,6 +34,8 @@ GOODS: dict[str, Good] = {
         Good("work_gloves", "work gloves that grip glass", aisle="tools"),
         Good("vinegar", "white vinegar", aisle="tools"),
         Good("tape", "tape that holds on glass", aisle="tools"),
+        Good("towels", "old towels, a mop, a torch and a new cloth", aisle="tools"),
+        Good("dechlorinator", "dechlorinator for chlorine and chloramine", aisle="water"),
         Good("ro_unit", "RO unit (makes nearly pure water)", aisle="water"),
         Good("pure_water", "RO or distilled water", "volume", aisle="water"),
         Good("mixed_water", "ready-mixed salt water", "volume", aisle="water"),
@@ -95,7 +97,7 @@ GOODS: dict[str, Good] = {
 BOUGHT_WITH: dict[ShoppingPart, tuple[str, ...]] = {
     "tools": ("spirit_level", "shims", "base_mat", "work_gloves", "vinegar", "tape"),
     "ro": ("ro_unit",),
-    "water": ("salt", "salt_scale", "mixing_bin", "mixing_pump", "mixing_heater", "reserve_container", "batch_container", "top_up_container", "bucket", "siphon", "jug"),
+    "water": ("salt", "salt_scale", "mixing_bin", "mixing_pump", "mixing_heater", "reserve_container", "batch_container", "top_up_container", "bucket", "siphon", "jug", "dechlorinator"),
     "mixed_water": ("mixed_water",),
     "rock": ("rock", "dry_rock", "cured_rock", "live_rock", "sand", "dry_sand", "live_sand", "rock_cement", "bottom_mat"),
     "rock_bin": ("rock_bin", "rock_pump", "rock_heater"),
@@ -103,7 +105,7 @@ BOUGHT_WITH: dict[ShoppingPart, tuple[str, ...]] = {
     "tests": ("ammonia_kit", "nitrite_kit", "nitrate_kit", "alkalinity_kit", "ph_kit", "phosphate_kit", "chlorine_kit", "tds_meter", "salinity_meter", "salinity_standard", "thermometer", "ammonium_chloride", "dose_scale", "bicarbonate"),
     "equipment": ("cooling", "heater", "flow_pump", "skimmer", "lamp", "lamp_timer", "lid", "battery_air", "floss_carbon"),
     "quarantine": ("quarantine_tank",),
-    "safety": ("gloves", "goggles"),
+    "safety": ("gloves", "goggles", "towels"),
 }
 """What each part of the shopping list may hold (`purchases` settles what this tank needs of it); pure water comes from several."""
 PART_OF: dict[str, ShoppingPart] = {good: part for part, goods in BOUGHT_WITH.items() for good in goods}

@@ -30,6 +30,13 @@ def next_animal(plan: Plan) -> Window:
     return _first([t for t in open_tasks(plan) if t.role == "animals" and t.where == "display"])
 
 
+def first_animal(plan: Plan) -> Window:
+    """The same, and no day where snails that nobody wished for may come before it: they come with the first film, which no plan can date."""
+    crew = plan.phase_as("stocks_crew")
+    undated = crew is not None and crew.opened is None and not any(t.phase == crew.id and t.role == "animals" for t in plan.tasks)
+    return NEVER if undated else next_animal(plan)
+
+
 def next_fish(plan: Plan) -> Window:
     """When the first stage of fish still to come enters the display tank."""
     return _first([t for t in open_tasks(plan) if brings_fish(t, plan)])
@@ -68,4 +75,4 @@ def _last(days: Iterable[date | None]) -> date | None:
     return max(d for d in known if d is not None) if known and None not in known else None
 
 
-__all__ = ["NEVER", "WINDOW_DAYS", "brings_fish", "next_animal", "next_fish", "fish_came", "gate_window", "open_tasks", "over_window", "wish_list_done"]
+__all__ = ["NEVER", "WINDOW_DAYS", "brings_fish", "first_animal", "next_animal", "next_fish", "fish_came", "gate_window", "open_tasks", "over_window", "wish_list_done"]

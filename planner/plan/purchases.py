@@ -35,7 +35,8 @@ class Purchase:
     `unknown` says what to describe or ask. `size` is what each piece, or (`together`) all of them, must do or hold.
     `needed` is the likely day of the step that uses it, provisional while that step stands behind a shut gate.
     `described`: the tank file says that it stands there already; its cost is not in the total. `bought`: the day of the
-    errand that buys it, never later than `needed`."""
+    errand that buys it, never later than `needed`. `errand`: the shopping task that writes this line; `told`: what the description says of
+    what stands there, where it says more than yes."""
 
     item: str
     name: str
@@ -52,6 +53,8 @@ class Purchase:
     price: Price | None
     cost: Decimal | None
     bought: date | None = None
+    errand: str = ""
+    told: str = ""
 
 
 class Basket:
@@ -94,7 +97,7 @@ class Basket:
         return min((t for t in tasks if t.date is not None), key=lambda t: t.date or date.max, default=None)
 
     def add(self, item: str, count: float | None = None, *, unit: str = "each", size: tuple[float | None, str] | None = None, together: bool = False,
-            uses: Task | None = None, note: str = "", unknown: str = "", described: bool = False, name: str = "", known_as: str = "", in_use: bool | None = None) -> None:
+            uses: Task | None = None, note: str = "", unknown: str = "", described: bool = False, name: str = "", known_as: str = "", in_use: bool | None = None, told: str = "") -> None:
         """`known_as`: its name among what jobs use; `in_use` where the caller knows better than those jobs."""
         if (self.in_use(known_as or item) if in_use is None else in_use) and item not in USED_UP and not described:
             self.in_hand += 1
@@ -104,7 +107,7 @@ class Basket:
         days = [t.date for t in (using, self.source) if t is not None and t.date is not None]
         self.lines.append(Purchase(
             item, name or GOODS[item].name, count, unit, amount, together, using.phase if using else "", using.date if using else None,
-            using.tentative if using else False, self.fill(note), "" if count is not None else self.fill(unknown), described, None, None, min(days, default=None)))
+            using.tentative if using else False, self.fill(note), "" if count is not None else self.fill(unknown), described, None, None, min(days, default=None), self.source.key if self.source is not None else "", told))
 
 
 def _shop_tools(basket: Basket) -> None:
@@ -127,6 +130,8 @@ def _shop_top_up(basket: Basket) -> None:
 def _shop_water(basket: Basket) -> None:
     _salt(basket)
     basket.add("salt_scale", 1)
+    if basket.tank.water.source == "tap":
+        basket.add("dechlorinator", note=f"its label names both; enough for {basket.words(basket.figure('water_two_months'), 'L')} of tap water", unknown="as much as its label names")
     _bin_and_containers(basket)
 
 
@@ -165,8 +170,8 @@ def _bin_and_containers(basket: Basket) -> None:
     batches = basket.figure("mixing_batches")
     if batches is not None and batches > 1 and batch is not None and basket.tank.water.mixed_in != "tank" and basket.tank.water.source != "ready_mixed":
         basket.add("batch_container", size=((batches - 1) * batch, "L"), together=True, note=f"the first fill is mixed in {batches:.0f} batches, and each one waits here for the last", unknown="as many as hold it",
-                   in_use=basket.in_use("mixing_bin"))
-    basket.add("top_up_container", 1, size=(basket.figure("top_up_reservoir"), "L"), described=bool(top_up),
+                   in_use=basket.in_use("mixing_bin"), uses=basket.user("mixing_bin"))
+    basket.add("top_up_container", 1, size=(basket.figure("top_up_reservoir"), "L"), described=bool(top_up), told=basket.words(top_up, "L") if top_up and not isinstance(top_up, bool) else "",
              note="no larger: all of it at once may not make the tank much less salty")
     basket.add("bucket", 2)
     basket.add("siphon", 1)
@@ -224,7 +229,7 @@ def _shop_tests(basket: Basket) -> None:
         tests = sum(t.date is not None and t.date <= basket.animals_from for t in rounds)
         first = min(rounds, key=lambda t: t.date or date.max) if rounds else None
         told = f"{tests} planned test{'s' if tests != 1 else ''} up to the first animal" if tests else ""
-        basket.add(item, 1, uses=first, described=reading in kits, in_use=bool(basket.facts.rows("reading", reading)), note=told + ("; look how many one kit makes" if tests > 1 and item.endswith("_kit") else ""))
+        basket.add(item, 1, uses=first or basket.user("salinity_standard") if item == "tds_meter" else first, described=reading in kits, in_use=bool(basket.facts.rows("reading", reading)), note=told + ("; look how many one kit makes" if tests > 1 and item.endswith("_kit") else ""))
     basket.add("salinity_standard", 1, note="sets the refractometer or meter")
     basket.add("thermometer", 2, note="the second one checks the first")
     basket.add("ammonium_chloride", basket.figure("ammonia_total"), unit="g", note="lasts through the cycle and both proofs")
@@ -249,11 +254,11 @@ def _shop_equipment(basket: Basket) -> None:
     if have.heater_w:
         told += f"; {{tank file}} has {owned:g} W" + (", which is too little" if need is not None and owned < need else "")
     too_little = bool(have.heater_w) and need is not None and owned < need
-    basket.add("heater", 2, size=(basket.figure("heater_each"), "W"), described=bool(have.heater_w) and not too_little, note=told, in_use=False if too_little else None)
+    basket.add("heater", 2, size=(basket.figure("heater_each"), "W"), described=bool(have.heater_w) and not too_little, told=" and ".join(basket.words(w, "W") for w in have.heater_w or ()), note=told, in_use=False if too_little else None)
     flow = basket.figure("circulation")
     told = "" if have.circulation_l_h is None else f"{{tank file}} has {basket.words(have.circulation_l_h, 'L/h')}" + (", which is too little" if flow is not None and have.circulation_l_h < flow else "")
     too_little = have.circulation_l_h is not None and flow is not None and have.circulation_l_h < flow
-    basket.add("flow_pump", size=(flow, "L/h"), together=True, note=told, unknown="as many as give this flow", described=have.circulation_l_h is not None and not too_little,
+    basket.add("flow_pump", size=(flow, "L/h"), together=True, note=told, unknown="as many as give this flow", described=have.circulation_l_h is not None and not too_little, told=basket.words(have.circulation_l_h, "L/h"),
              in_use=False if too_little else None)
     if have.skimmer is not False:
         basket.add("skimmer", 1 if have.skimmer else None, size=(basket.figure("skimming"), "L/h"), described=bool(have.skimmer),
@@ -274,6 +279,7 @@ def _shop_quarantine(basket: Basket) -> None:
 def _shop_safety(basket: Basket) -> None:
     basket.add("gloves", 1, note="for rock, corals and chemicals")
     basket.add("goggles", 1, note="for rock, corals and chemicals")
+    basket.add("towels", 1, note="a pile beside the tank; yours will do", in_use=basket.in_use("gloves"))
 
 
 PARTS: dict[ShoppingPart, Callable[[Basket], None]] = {

@@ -6,6 +6,7 @@ import math
 from typing import Literal
 
 from planner.files.tank import Tank
+from planner.files.tank_kits import Kit
 from planner.frozen import dataclass
 from planner.judge.evidence import zero_test
 from planner.judge.facts import Facts, gather, last_reading
@@ -90,9 +91,14 @@ def _in_kit_unit(below: float, read: Row, facts: Facts) -> NextMeal:
     kit = facts.tank.test_kits.get("ammonia")
     basis = kit.basis if kit is not None and kit.basis is not None else "N"
     limit = below * nitrogen_factor("ammonia", basis)
-    step = kit.step if kit is not None and kit.basis is not None else None
-    most = math.floor((limit - 1e-9) / step) * step if step else limit
+    most = most_below(below, kit) if kit is not None and kit.basis is not None else limit
     return NextMeal(most if most > 0 else limit, basis, read)
 
 
-__all__ = ["STEPS", "FilterStep", "NextMeal", "Standing", "stand_of_filter"]
+def most_below(below: float, kit: Kit) -> float:
+    """The highest step of a kit of known basis that is below a limit in mg/L as N, as the kit counts; the limit itself where nobody knows its steps."""
+    limit = below * nitrogen_factor("ammonia", kit.basis or "N")
+    return math.floor((limit - 1e-9) / kit.step) * kit.step if kit.step else limit
+
+
+__all__ = ["STEPS", "FilterStep", "NextMeal", "Standing", "most_below", "stand_of_filter"]

@@ -111,7 +111,7 @@ def usable_bin_l(facts: Facts, rules: Rulebook) -> float | None:
 
 def mixing_batches(facts: Facts, rules: Rulebook) -> Quantity | None:
     usable = usable_bin_l(facts, rules)
-    if not usable:
+    if not usable or facts.tank.water.mixed_in == "tank":  # the empty tank takes it all at once
         return None
     return made("mixing_batches", math.ceil(fill_l(facts) / usable - 1e-9), "batches", "first fill / what the bin takes, rounded up", bin=f"{facts.tank.equipment.bin_l:g} L", filled_to=f"{usable:.0f} L")
 

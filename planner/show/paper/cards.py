@@ -7,18 +7,20 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 
 from planner.plan.texts import shown_amount
-from planner.rulebook.shapes import Rulebook
+from planner.rulebook.nodes import Condition
+from planner.rulebook.shapes import PhaseRole, Rulebook
+from planner.rulebook.task_rule import TaskRule
 from planner.show.calendar.text import shorten
 from planner.show.json.record_objects import Json
 from planner.show.paper.needs import open_needs, wall_tests
-from planner.show.paper.often import ends_at_animals, first_day, of_stages, often_words
+from planner.show.paper.often import ends_at_animals, first_day, interval_words, of_stages, often_words
 from planner.show.paper.road import unplanned
 from planner.show.paper.text import is_late, is_provisional
 from planner.show.paper.wall import span_words
 from planner.show.terminal.agenda import CLOSED, alarm_ids, next_of_each
 from planner.show.words.causes import all_words
 from planner.show.words.together import yielded_of
-from planner.show.words.words import bare_day, plain_name, short_day
+from planner.show.words.words import bare_day, listed, plain_name, short_day
 from planner.terms.records import Phase, Plan, State, Task
 
 Told = dict[str, tuple[str, ...]]
@@ -26,11 +28,16 @@ Told = dict[str, tuple[str, ...]]
 WEIGHTS = ("danger", "care", "note")
 MOST_BOXES = 8
 """Boxes of a job that comes again and has no sheet of its own."""
+IS_IN = "from the day on which an animal is in it"
 CHOOSING = "Shopping: how to choose"
+_AFTER = re.compile(r"Test (?P<when>one day|two days|one week) after (?P<whom>.+)")
+CHOICE = "Before you pay"
 RUNNING_OCTETS = 36
 """How long the name of a card may be at the foot of its pages."""
 GOAL = 150
 """Characters of what a card is for."""
+UNDATED: tuple[PhaseRole, ...] = ("quarantine", "stocks_crew")
+"""Phases whose jobs wait for what no plan can date."""
 ELSEWHERE = ("shopping",)
 """Roles of jobs that stand on pages of their own."""
 
@@ -46,7 +53,7 @@ def cards_data(plan: Plan, rules: Rulebook, sheets: frozenset[str], said_of: Cal
     titles = {a.alert: a.title for a in rules.alerts}
     sections = [_section(f"Alarm: {titles[id]}", _of(plan, id), plan, rules, told, said, sheets, on_wall) for id in sorted(alarms)]
     sections += [_shopping(plan, rules, told)]
-    for phase in plan.phases:
+    for phase in _in_turn(plan.phases):
         tasks = _of(plan, phase.id)
         if unplanned(phase, plan) and not any(t.animals for t in tasks):
             continue
@@ -54,27 +61,95 @@ def cards_data(plan: Plan, rules: Rulebook, sheets: frozenset[str], said_of: Cal
             continue  # the road has its day
         if tasks or phase.needs:
             section = _section(phase.title, tasks, plan, rules, told, said, sheets, on_wall, phase)
-            sections.append(section | {"cards": [*section["cards"], *_once_more(tasks, rules, said_of)]})
+            sections.append(section | {"cards": _before_animals([*section["cards"], *_once_more(tasks, rules, said_of)], later_cards(phase, plan, rules, said_of, said), tasks)})
     return {"sections": [s for s in sections if s["cards"] or s["done"] or s["needs"]]}
 
 
+def _in_turn(phases: Sequence[Phase]) -> list[Phase]:
+    """The phases as their cards follow each other: what goes on of a finished one (topping up) comes behind the phase that runs now (the look
+    at the floor), as in the order of an evening."""
+    now = next((n for n, p in enumerate(phases) if p.opened is None), len(phases))
+    return [*phases[now : now + 1], *phases[:now], *phases[now + 1 :]]
+
+
+def _before_animals(cards: list[Json], later: list[Json], tasks: Sequence[Task]) -> list[Json]:
+    """The jobs without a day before the first card that brings animals, what belongs to animals that are in behind it."""
+    staged = {t.title for t in tasks if t.animals}
+    at = next((n for n, c in enumerate(cards) if c["title"] in staged), len(cards))
+    early = [c for c in later if IS_IN not in c["state"]]
+    return [*cards[:at], *early, *cards[at:], *(c for c in later if c not in early)]
+
+
 def _shopping(plan: Plan, rules: Rulebook, told: Told) -> Json:
-    """The steps of the shopping jobs: what to look for, and what to ask. Only dangers have their line here, and have it again
-    where the things are used."""
-    tasks = [t for t in plan.tasks if t.role in ELSEWHERE and t.state not in CLOSED]
+    """What to look for when one buys, of all errands on one card: what to buy stands on the list. Only dangers have their line
+    here, and have it again where the things are used."""
+    tasks = [t for t, _ in next_of_each(t for t in plan.tasks if t.role in ELSEWHERE and t.state not in CLOSED)]
     milder = {key for key, caution in rules.cautions.items() if caution.weight != WEIGHTS[0]}
-    cards = [card(task, later, plan, rules, told, milder) | {"brief": True} for task, later in next_of_each(tasks)]
-    return {"title": CHOOSING, "running": CHOOSING, "when": "", "start": "", "goal": "", "advice": [], "cards": cards, "done": [], "shopping": 0, "needs": [], "opened": True, "endless": False}
+    cards = [card(task, (), plan, rules, told, milder) for task in tasks]
+    one = cards[0] | {
+        "title": CHOICE, "day": "", "state": "", "minutes": "", "amounts": [], "often": "", "then": [], "house": any(c["house"] for c in cards), "hold": False,
+        "steps": [step for c in cards for step in c["steps"] if step], "watch": [line for c in cards for line in c["watch"]], "guards": sorted([g for c in cards for g in c["guards"]], key=lambda g: WEIGHTS.index(g[0].lower())), "cautions": [],
+    } if cards else None
+    return {"title": CHOOSING, "running": CHOOSING, "when": "", "day_one": "", "start": "", "goal": "", "advice": [], "cards": [one] if one is not None and one["steps"] else [], "done": [], "shopping": 0, "needs": [], "opened": True, "endless": False}
 
 
 def _once_more(tasks: Sequence[Task], rules: Rulebook, said_of: Callable[[str], str]) -> list[Json]:
     """The jobs that a repair makes void: they come again once it is ticked, before any other plan is printed."""
     repairs = {t.key: t.title for t in tasks if t.state not in CLOSED}
-    return [{
-        "title": said_of(rule.title), "day": "", "state": f"again once “{repairs[rule.void_after]}” is done", "hold": False, "minutes": f"{rule.minutes} min", "amounts": [],
-        "steps": [said_of(step) for step in rule.steps], "watch": [said_of(line) for line in rule.watch], "guards": [], "cautions": _weighed(rule.cautions, rules), "often": "", "boxes": 0, "then": [], "sheet": False,
-        "house": False, "again": False, "brief": False,
-    } for key, rule in rules.tasks.items() if rule.void_after in repairs]
+    return [_of_rule(rule, rules, said_of, f"again once “{repairs[rule.void_after]}” is done") for key, rule in rules.tasks.items() if rule.void_after in repairs]
+
+
+def _of_rule(rule: TaskRule, rules: Rulebook, said_of: Callable[[str], str], state: str, said: set[str] | None = None) -> Json:
+    """A job that the plan does not date yet, as its rule has it. `said`: the cautions that have their line already; None where all have."""
+    new = [key for key in rule.cautions if said is not None and key in rules.cautions and key not in said]
+    if said is not None:
+        said.update(new)
+    days = rules.days(rule.every) if rule.every and rule.day != "shopping" else None
+    return {
+        "title": said_of(rule.title), "day": "", "state": state, "hold": False, "minutes": f"{rule.minutes} min", "amounts": [],
+        "steps": [said_of(step) for step in rule.steps], "watch": [said_of(line) for line in rule.watch], "guards": _guards(new, rules), "cautions": _weighed([key for key in rule.cautions if key not in new], rules),
+        "often": interval_words(days) if days else "", "boxes": MOST_BOXES if days else 0, "times": [], "then": [], "sheet": False, "house": False, "again": False, "brief": False,
+    }
+
+
+def later_cards(phase: Phase, plan: Plan, rules: Rulebook, said_of: Callable[[str], str], said: set[str]) -> list[Json]:
+    """The jobs of a quarantine and of the first snails that wait for something that no plan can date: a clear test, a film, a fish that is in. Whoever has only the paper
+    needs them all the same. What an alarm or an illness asks for is not among them."""
+    if phase.role not in UNDATED or phase.opened is not None and not any(t.phase == phase.id and t.state not in CLOSED for t in plan.tasks):
+        return []
+    planned = {t.key for t in plan.tasks}
+    staged = {rules.tasks[t.key].per_stage for t in plan.tasks if t.key in rules.tasks}
+    waiting = [(rule, words) for key, rule in rules.tasks.items() if key.partition("/")[0] == phase.id and key not in planned and rule.rank is None
+               and (rule.unless_stages is None or rule.unless_stages not in staged)
+               and rule.when is not None and (words := waits_words(rule.when, rules, said_of))]
+    cards = [_of_rule(rule, rules, said_of, f"{said_of('{' + rule.wait + '}')} {words}" if rule.wait and words.startswith("after ") else words, said) for rule, words in waiting]
+    return tests_together(cards, [(rule, ()) for rule, _ in waiting])
+
+
+def waits_words(when: Condition, rules: Rulebook, said_of: Callable[[str], str]) -> str:
+    """What a job waits for, of the things that a keeper sees: `once ammonia and nitrite are clear, while no animal is in it`. An illness is none: it has its line where one looks for it."""
+    titles = {p.phase: p.title for p in rules.phases}
+
+    def title(key: str) -> str:
+        return f"“{said_of(rules.tasks[key].title)}”" if key in rules.tasks else f"“{titles.get(key, key)}”"
+
+    parts = when.all or (when,)
+    clear = [x.reading.name for x in parts if x.reading is not None and x.reading.clear]
+    below = [f"{x.reading.name} is {said_of('below {' + x.reading.below + '}')}" for x in parts if x.reading is not None and x.reading.below]
+    waits = [f"once {listed(clear)} {'are' if len(clear) > 1 else 'is'} clear"] if clear else [f"once {listed(below)}"] if below else []
+    for part in parts:
+        if part.event is not None:
+            if part.event.what == "ill":
+                return ""
+            waits.append("once the wiped glass shows film" if part.event.what == "algae_seen" else f"after {plain_name(part.event.what)}")
+        elif part.animal is not None:
+            waits.append(IS_IN)
+        elif part.age is not None and part.age.at_least:
+            waits.append(f"{said_of('{' + part.age.at_least + '}')} after {title(part.age.of)}" if part.age.of in rules.tasks and rules.number(part.age.at_least) else f"once {title(part.age.of)} is finished")
+        elif part.done is not None and not waits:
+            waits.append(f"after {title(part.done.task)}")
+    idle = [part.not_.animal for part in parts if part.not_ is not None and part.not_.animal is not None]
+    return ", ".join([*waits[:1], *(["while no animal is in it"] if idle else [])])
 
 
 def _of(plan: Plan, phase: str) -> list[Task]:
@@ -84,16 +159,53 @@ def _of(plan: Plan, phase: str) -> list[Task]:
 def _section(title: str, tasks: Sequence[Task], plan: Plan, rules: Rulebook, told: Told, said: set[str], sheets: frozenset[str], wall: Sequence[Json], phase: Phase | None = None) -> Json:
     open_ones = [t for t in tasks if t.state not in CLOSED]
     own = [t for t in open_ones if t.role not in ELSEWHERE]
-    start = phase.started if phase is not None and phase.started is not None else first_day(open_ones)
+    fed = plan.forecast.curve[0].day if phase is not None and phase.role == "proves_filter" and plan.forecast.curve else None
+    start = fed or (phase.started if phase is not None and phase.started is not None else first_day(open_ones))
     endless = phase is not None and phase.role == "without_end"
-    cards = [card(task, later, plan, rules, told, said, start, tick_on_sheet=task.phase in sheets) | {"brief": endless} for task, later in next_of_each(own)]
+    jobs = next_of_each(own)
+    cards = [card(task, later, plan, rules, told, said, start, tick_on_sheet=task.phase in sheets, first_day=0 if fed else 1) | {"brief": endless} for task, later in jobs]
+    cards = tests_together(cards, [(rules.tasks.get(task.key), task.animals) for task, _ in jobs])
     if endless:  # a job without end has no day of its own on a card: the grid has its weeks
         cards = [c | {"day": ""} for c in cards if not c["again"]]
     return {
-        "title": title, "running": shorten(title, RUNNING_OCTETS), "when": _when(phase, plan), "start": bare_day(start, plan.on) if start is not None and start <= plan.on else "", "goal": goal_words(phase.intro) if phase is not None and not phase.opened else "",
+        "title": title, "running": shorten(title, RUNNING_OCTETS), "when": _when(phase, plan), "day_one": "Day 0, the first food" if fed else "Day 1", "start": bare_day(start, plan.on) if start is not None and start <= plan.on else "", "goal": goal_words(phase.intro) if phase is not None and not phase.opened else "",
         "advice": list(phase.advice) if phase is not None and phase.id not in {h.gate for h in plan.holds} else [], "cards": cards, "done": closed([t for t in tasks if t.state in CLOSED], plan.on),
         "shopping": sum(t.role in ELSEWHERE for t in open_ones), "needs": [] if endless else open_needs(phase, [c["title"] for c in cards], wall) if phase is not None else [], "opened": endless or bool(phase is not None and phase.opened), "endless": endless,
     }
+
+
+def tests_together(cards: Sequence[Json], jobs: Sequence[tuple[TaskRule | None, object]]) -> list[Json]:
+    """The tests of one day, two days and a week after the same animals on one card, a box for each: what all of them do stands once."""
+    found: list[Json] = []
+    last: tuple[str, object] | None = None
+    for shown, (rule, animals) in zip(cards, jobs, strict=True):
+        named = _AFTER.match(shown["title"])
+        group = (named["whom"], animals) if named is not None and rule is not None and rule.role == "test" and not rule.every and not shown["again"] else None
+        if group is None or group != last:
+            found.append(shown)
+        else:
+            found[-1] = _joined(found[-1], shown)
+        last = group
+    return found
+
+
+def _joined(one: Json, other: Json) -> Json:
+    """Two cards of `tests_together`, or such a pair and one more."""
+    when, whom = _AFTER.match(other["title"]).group("when", "whom")  # type: ignore[union-attr]
+    if not one["times"]:
+        first = _AFTER.match(one["title"])["when"]  # type: ignore[index]
+        shared = [step for step in one["steps"] if step in other["steps"]] or one["steps"][:1]
+        one = one | {"title": f"Tests after {whom}", "day": "", "state": "" if one["day"] else one["state"].partition(" ")[2].partition(" ")[2], "steps": shared, "then": [],
+                     "times": [_time(first, one, shared)], "stages": [one["then"]]}
+    stages = [*one["stages"], other["then"]]
+    thens = [f"{of[0].partition(', ')[0]}, {', '.join(x.partition(', ')[2] for x in of)}" for of in zip(*stages, strict=False)]
+    weighed = {w: list(dict.fromkeys([*names, *dict(other["cautions"]).get(w, ())])) for w, names in one["cautions"]}
+    return one | {"times": [*one["times"], _time(when, other, one["steps"])], "watch": list(dict.fromkeys([*one["watch"], *other["watch"]])), "stages": stages, "then": thens,
+                  "guards": [*one["guards"], *other["guards"]], "cautions": list((weighed | {w: names for w, names in other["cautions"] if w not in weighed}).items())}
+
+
+def _time(when: str, shown: Json, shared: Sequence[str]) -> str:
+    return " ".join([f"{when[:1].upper()}{when[1:]} after{', ' + shown['day'] if shown['day'] else ''}.", *(step for step in shown["steps"] if step not in shared)])
 
 
 def goal_words(intro: str) -> str:
@@ -119,7 +231,7 @@ def _guards(keys: Iterable[str], rules: Rulebook) -> list[tuple[str, str, str]]:
     return [(rules.cautions[key].weight.capitalize(), caution_name(key).capitalize(), rules.cautions[key].line or rules.cautions[key].text) for key in shown]
 
 
-def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: Told, said: set[str], start: date | None = None, *, tick_on_sheet: bool = False) -> Json:
+def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: Told, said: set[str], start: date | None = None, *, tick_on_sheet: bool = False, first_day: int = 1) -> Json:
     """One job with its later days. How it is done stands on the paper once for all jobs of one key; a later batch of
     animals has its own steps alone. A caution has its line before the steps of the first job that it is for; the jobs
     after it (`said`) name it."""
@@ -133,20 +245,20 @@ def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: T
         steps.sort(key=lambda step: not step.startswith("Stop "))
     often = often_words(task, later, plan, rules)
     return {
-        "title": task.title, "day": day_in_phase(task, start, plan.on), "state": state_note(task, plan.on), "hold": task.state == State.ON_HOLD, "minutes": f"{task.minutes} min" if first else "",
+        "title": task.title, "day": day_in_phase(task, start, plan.on, first_day), "state": state_note(task, plan.on), "hold": task.state == State.ON_HOLD, "minutes": f"{task.minutes} min" if first else "",
         "amounts": _amounts(task, plan.units, " ".join(all_steps)) if first or task.animals else [], "steps": steps, "watch": [*yielded_of(task), *(task.watch if first else ())],
         "guards": _guards(new, rules), "cautions": _weighed([key for key in task.cautions if key not in new], rules) if first else [], "often": often, "boxes": 0 if tick_on_sheet or not often or not later else min(MOST_BOXES, len(later)),
-        "then": [f"{other.title.rpartition(': ')[2]}, {day_in_phase(other, start, plan.on)}" for other in later] if of_stages(task, later) else [],
+        "times": [], "then": [f"{other.title.rpartition(': ')[2]}, {day_in_phase(other, start, plan.on)}" for other in later] if of_stages(task, later) else [],
         "sheet": bool(often) and tick_on_sheet, "house": bool(task.house), "again": not first, "brief": False,
     }
 
 
-def day_in_phase(task: Task, start: date | None, on: date) -> str:
-    """`day 3, about Thu 14 May`: the day of its phase, and the likely date."""
+def day_in_phase(task: Task, start: date | None, on: date, first: int = 1) -> str:
+    """`day 3, about Thu 14 May`: the day of its phase, and the likely date. `first`: the number of the day from which is counted."""
     if task.date is None:
         return ""
     likely = ("about " if is_provisional(task) else "") + short_day(task.date, on)
-    return f"day {(task.date - start).days + 1}, {likely}" if start is not None and task.date >= start else likely
+    return f"day {(task.date - start).days + first}, {likely}" if start is not None and task.date >= start else likely
 
 
 def _weighed(cautions: Sequence[str], rules: Rulebook) -> list[tuple[str, list[str]]]:

@@ -48,7 +48,7 @@ def _row(task: Task, later: Sequence[Task], start: date | None, rules: Rulebook)
     first = (task.date - start).days if task.date is not None and start is not None else 0
     due = [first + n * days for n in range(WEEKS * WEEK // days + 1)] if days else [first]
     rule = rules.tasks.get(task.key)
-    return {"title": rule.short if rule is not None and rule.short else task.title, "often": interval_words(days) if days else "once", "boxes": [sum(w * WEEK <= d < (w + 1) * WEEK for d in due) for w in range(WEEKS)]}
+    return {"title": rule.short if rule is not None and rule.short else task.title, "often": (interval_words(days) if days else "once") + (f", first in week {first // WEEK + 1}" if first >= WEEKS * WEEK else ""), "boxes": [sum(w * WEEK <= d < (w + 1) * WEEK for d in due) for w in range(WEEKS)]}
 
 
 def _band(name: str, plan: Plan) -> str:

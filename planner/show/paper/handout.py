@@ -23,6 +23,7 @@ from planner.plan.absence import Absence
 from planner.plan.shop_file import Shop
 from planner.plan.shopping_list import shopping_list
 from planner.plan.stage_records import StockPlan
+from planner.plan.standing import stand_of_filter
 from planner.plan.texts import text_filler
 from planner.rulebook.shapes import Rulebook
 from planner.show.calendar.text import one_line, shorten
@@ -35,9 +36,9 @@ from planner.show.paper.cycle_sheet import cycle_data
 from planner.show.paper.edition import ATTACHED, CARD, FIRST, Edition, facts_of, next_edition
 from planner.show.paper.head import head_data
 from planner.show.paper.parts import CHANGED, PARTS, SHEET_OF
-from planner.show.paper.pencil import Pencil, pencil_for, plan_on_paper
+from planner.show.paper.pencil import Pencil, pencil_for, plan_on_paper, without_ruled_out
 from planner.show.paper.road import drawing_data, road_data
-from planner.show.paper.shopping import shopping_data
+from planner.show.paper.shopping import shopping_data, trip_numbers
 from planner.show.paper.text import fit_for_paper, paper_line
 from planner.show.paper.wall import wall_data
 from planner.show.words.causes import all_words
@@ -116,9 +117,10 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
     """Everything that the paper says, as plain data."""
     name = one_line(plan.name) or NAMELESS
     fill = text_filler(tank, journal, rules, plan.on)
-    pencil = pencil_for(plan, rules, fill)
+    pencil = pencil_for(plan, rules, fill, tank)
+    standing = stand_of_filter(tank, journal, rules, plan)
     shopping = shopping_list(plan, tank, journal, rules, catalogue, shop)
-    plan = plan_on_paper(replace(plan, tasks=tuple(t for t in plan.tasks if t.key not in shopping.settled)), pencil)
+    plan = without_ruled_out(plan_on_paper(replace(plan, tasks=tuple(t for t in plan.tasks if t.key not in shopping.settled)), pencil), tank)
 
     def said(text: str) -> str:
         return pencil(fill(text))
@@ -128,8 +130,8 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
     animals = animals_data(plan, stock, catalogue, rules)
     on_sheets = frozenset(p.id for p in plan.phases if (cycle is not None and p.role in ("proves_filter", "runs_tank")) or p.role == "without_end")
     told: Json = {
-        "wall": wall_data(plan, rules, said, shop.phone or "" if shop is not None else ""), "drawing": drawing_data(tank, plan), "road": road_data(plan, tank, journal),
-        "notices": _notices(plan, pencil), "shopping": shopping_data(shopping, shop, plan, pencil),
+        "wall": wall_data(plan, rules, said, shop.phone or "" if shop is not None else "", standing.meal if standing is not None else None, trip_numbers(shopping)), "drawing": drawing_data(tank, plan), "road": road_data(plan, tank, journal),
+        "notices": _notices(plan, pencil), "shopping": shopping_data(shopping, shop, plan, pencil, {w.animal_id: s.number for s in (stock.stages.stages if stock is not None and stock.stages is not None else ()) for w in s.wishes}),
         "cards": cards_data(plan, rules, on_sheets, said), "cycle": cycle, "animals": animals, "care": care, "cautions": caution_data(plan, rules, elsewhere=animals is not None),
         "sources": sources_data(plan, rules, said),
     }

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 from itertools import pairwise
 
+from planner.plan.milestones import first_animal
 from planner.rulebook.shapes import Rulebook
 from planner.show.words.words import short_day
 from planner.terms.records import Plan, Task
@@ -42,8 +43,8 @@ def often_words(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook) 
     if days is None or task.animals or of_stages(task, later) or not (later or _repeats(task, rules)):
         return ""
     if ends_at_animals(task, rules):
-        last = max((t.date for t in (task, *later) if t.date is not None), default=None)
-        return f"{interval_words(days)} until the day before the first animal" + (f" (last about {short_day(last, plan.on)})" if last is not None else "")
+        first = first_animal(plan).likely  # chores are listed only so far ahead: the last of them is not the last
+        return f"{interval_words(days)} until the day before the first animal" + (f" (about {short_day(first - timedelta(days=1), plan.on)})" if first is not None else "")
     phase = plan.phase(_until(task, rules))
     end = "" if phase is None or phase.role == "without_end" or phase.id == task.phase else f" until “{phase.title}” is finished"
     return interval_words(days) + end

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
 
+from planner.files.tank import Tank
 from planner.judge.kinds.age import AgeAsked
+from planner.plan.standing import most_below
 from planner.rulebook.shapes import Rulebook
 from planner.show.words.hand import Hand, plan_by_hand
 from planner.show.words.wish_list import stages_provisional
@@ -15,6 +18,7 @@ from planner.terms.causes import Cause, cause
 from planner.terms.records import CLOSED, URGENT, Plan, Task, Trace
 from planner.terms.texts import Command, Day
 
+FED_BELOW = "redose_below"
 _TWICE = re.compile(r"(after ([\d.]+\s\w+)), or after \2 if [^.]*")
 """A rule and its exception that a shop's own figure has made the same."""
 _COUNTED = re.compile(r"(?<=\d) x (?=[a-z])")
@@ -22,12 +26,16 @@ _COUNTED = re.compile(r"(?<=\d) x (?=[a-z])")
 
 @dataclass
 class Pencil(Hand):
-    """`moving`: days to come may move, and are written as such."""
+    """`moving`: days to come may move, and are written as such. `steps`: limits that no card of the kit shows, each with its words by the step below it."""
 
     moving: bool = False
+    steps: Mapping[str, str] = field(default_factory=dict)
 
     def __call__(self, text: str | Cause) -> str:
-        return _TWICE.sub(r"\1", _COUNTED.sub(" × ", super().__call__(text)))
+        said = _TWICE.sub(r"\1", _COUNTED.sub(" × ", super().__call__(text)))
+        for limit, step in self.steps.items():
+            said = said.replace(limit, step)
+        return said
 
     def command(self, command: Command) -> str:
         return " on the log sheet" if command.lead else "it on the log sheet"
@@ -39,8 +47,19 @@ class Pencil(Hand):
         return ("about " if self.moving and not day.sure and day.day > self.on else day.lead) + short_day(day.day, self.on)
 
 
-def pencil_for(plan: Plan, rules: Rulebook, fill: Callable[[str], str]) -> Pencil:
-    return Pencil(rules, plan.units, plan.on, fill, stages_provisional(plan))
+def pencil_for(plan: Plan, rules: Rulebook, fill: Callable[[str], str], tank: Tank | None = None) -> Pencil:
+    pencil = Pencil(rules, plan.units, plan.on, fill, stages_provisional(plan))
+    return replace(pencil, steps=_kit_steps(rules, pencil, tank)) if tank is not None else pencil
+
+
+def _kit_steps(rules: Rulebook, pencil: Pencil, tank: Tank) -> dict[str, str]:
+    """`below 0.61 mg/L as NH3` cannot be read on a card in steps of 0.25: `at most 0.5 mg/L as NH3` can, and is what the first side says."""
+    kit, number = tank.test_kits.get("ammonia"), rules.numbers.get(FED_BELOW)
+    if kit is None or kit.basis is None or number is None:
+        return {}
+    said = pencil(pencil.fill(f"{{{FED_BELOW}}}"))
+    step = most_below(number.value, kit)
+    return {f"below {said}": f"at most {step:.3g} {said.partition(' ')[2]}"} if step > 0 else {}
 
 
 def plan_on_paper(plan: Plan, pencil: Pencil) -> Plan:
@@ -70,8 +89,25 @@ def plan_on_paper(plan: Plan, pencil: Pencil) -> Plan:
     return plan_by_hand(replace(plan, tasks=tuple(map(job, plan.tasks)), phases=phases), pencil)
 
 
+RULED_OUT: tuple[tuple[Callable[[Tank], bool], str], ...] = (
+    (lambda tank: tank.rock.kind in ("dry", "cured"), "If the rock is live,"), (lambda tank: tank.water.mixed_in == "bin", "If you mixed the water in this tank,"),
+    (lambda tank: tank.equipment.top_up is False, "If you have an automatic top-up,"), (lambda tank: tank.tank.sump_l == 0, "If you have a sump,"), (lambda tank: tank.tank.sump_l == 0, "Cut the power once and check that the sump"), (lambda tank: tank.equipment.quarantine_tank is False, "If you have a quarantine tank,"),
+)
+"""What a description rules out, and how the step or the warning begins that is for the others."""
+
+
+def without_ruled_out(plan: Plan, tank: Tank) -> Plan:
+    """The plan as paper has it, without what this tank's description rules out. What it leaves open stays."""
+    out = tuple(begins for ruled_out, begins in RULED_OUT if ruled_out(tank))
+
+    def kept(lines: tuple[Any, ...]) -> tuple[Any, ...]:
+        return tuple(line for line in lines if not (isinstance(line, str) and line.startswith(out)))
+
+    return replace(plan, tasks=tuple(replace(t, steps=kept(t.steps), watch=kept(t.watch)) for t in plan.tasks)) if out else plan
+
+
 def _dilutes(step: str | Cause) -> bool:
     return isinstance(step, Cause) and step.kind == "dilute"
 
 
-__all__ = ["Pencil", "pencil_for", "plan_on_paper"]
+__all__ = ["Pencil", "pencil_for", "plan_on_paper", "without_ruled_out"]

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 
 from planner.files.tank import Tank
 from planner.judge.facts import gather, sand_kg
-from planner.plan.milestones import gate_window, next_animal, next_fish
+from planner.plan.milestones import first_animal, gate_window, next_fish
 from planner.plan.texts import shown_amount
 from planner.show.json.record_objects import Json
 from planner.show.paper.wall import span_words
@@ -18,7 +18,8 @@ from planner.terms.causes import cause
 from planner.terms.records import CLOSED, Journal, Phase, Plan, Window
 
 NAMES = {"ammonia_clear": "Ammonia clear", "nitrite_clear": "Nitrite clear", "cycle_done": "The filter is proven"}
-FIRST_FOOD = {"dosed": "the first dose", "food": "the first food", "rock": "the day when the rock went in"}
+FIRST_ANIMAL = "The first animal comes in"
+FIRST_FOOD = {"dosed": "the first dose", "food": "the first food", "rock": "the day when the tank with its rock is warm and steady"}
 WATERLINE_CM = 2.0
 """Drawn below the rim where the description names no water line; no words say it."""
 DRY_SAND_KG_L = 1.6
@@ -69,7 +70,7 @@ def road_data(plan: Plan, tank: Tank, journal: Journal) -> Json:
         return {"stretches": [_stretch("Start", "the first day", start, [r for p in phases for r in _rows(p, plan, start)], plan)]}
     at = phases.index(cycle)
     proven = gate_window(plan, "proves_filter").likely
-    cycle_rows = [_row(title, window, done, plan, fed) for title, window, done in (*milestones(plan), (NAMES["cycle_done"], cycle.window, cycle.opened))]
+    cycle_rows = [_row(title, window, done, plan, fed, 0) for title, window, done in (*milestones(plan), (NAMES["cycle_done"], cycle.window, cycle.opened))]
     stretches = (
         _stretch("Start", "the first day", start, [r for p in phases[:at] for r in _rows(p, plan, start)], plan),
         _stretch("Filter", FIRST_FOOD[tank.cycle.ammonia or "dosed"], fed, cycle_rows, plan),
@@ -104,13 +105,21 @@ def _rows(phase: Phase, plan: Plan, base: date | None) -> list[Json]:
     """A phase; behind the one that opens the tank, the first animal and the first fish."""
     if phase.opened is None and unplanned(phase, plan):
         return [{"title": phase.title, "counted": "none planned", "likely": "", "done": False, "blank": False, "at": date.max.toordinal()}]
-    firsts = (("The first animal comes in", next_animal(plan)), ("The first fish come in", next_fish(plan))) if phase.role == "opens_to_animals" and phase.opened is None else ()
-    return [_row(phase.title, phase.window, phase.opened, plan, base), *(_row(title, window, None, plan, base) for title, window in firsts if window.likely is not None)]
+    row = _row(phase.title, phase.window, phase.opened, plan, base)
+    if phase.role != "opens_to_animals" or phase.opened is not None:
+        return [row]
+    firsts = ((FIRST_ANIMAL, first_animal(plan)), ("The first fish come in", next_fish(plan)))
+    rows = [row, *(_row(title, window, None, plan, base) for title, window in firsts if window.likely is not None)]
+    if firsts[0][1].likely is None and phase.window.likely is not None and plan.phase_as("stocks_crew") is not None:
+        likely = f"the first snails, once film shows, not before {bare_day(phase.window.likely, plan.on)}"
+        rows.append({"title": FIRST_ANIMAL, "counted": "", "likely": likely, "done": False, "blank": True, "at": row["at"]})
+    return rows
 
 
-def _row(title: str, window: Window, opened: date | None, plan: Plan, base: date | None) -> Json:
+def _row(title: str, window: Window, opened: date | None, plan: Plan, base: date | None, first: int = 1) -> Json:
+    """`first`: the number of the day from which is counted; the day of the first food is day 0, as on the cycle sheet."""
     day = opened or window.likely
-    counted = f"day {(day - base).days + 1}" if day is not None and base is not None and day >= base else ""
+    counted = f"day {(day - base).days + first}" if day is not None and base is not None and day >= base else ""
     likely = f"finished {bare_day(opened, plan.on)}" if opened else span_words(window, plan).removeprefix("about ")
     return {"title": title, "counted": counted, "likely": likely, "done": opened is not None, "blank": opened is None, "at": (day or date.max).toordinal()}
 

@@ -3,9 +3,10 @@ must not be bought yet. How to choose stands on a card."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
+from types import MappingProxyType
 
 from planner.plan.goods import AISLES, GOODS
 from planner.plan.shop_file import Shop
@@ -14,27 +15,49 @@ from planner.show.json.record_objects import Json
 from planner.show.paper.pencil import Pencil
 from planner.show.words.shopping import name_words, quantity_words, remark_words
 from planner.show.words.words import short_day
+from planner.terms.amounts import format_amount
 from planner.terms.records import Plan
 
 Money = Callable[[Decimal], str]
 """An amount in the shop's currency."""
+SIZED = frozenset({"mixing_bin", "quarantine_tank"})
+"""Things whose size on the list is what the description says, and no advice."""
 
 
-def shopping_data(shopping: ShoppingList, shop: Shop | None, plan: Plan, pencil: Pencil) -> Json:
-    """Trips with their aisles and sums, what waits for tests, and what is there."""
+def shopping_data(shopping: ShoppingList, shop: Shop | None, plan: Plan, pencil: Pencil, stages: Mapping[str, int] = MappingProxyType({})) -> Json:
+    """Trips with their aisles and sums, what waits for tests, and what is there. `stages`: in which of the stages on the page of the animals each comes."""
     money = shop.money if shop is not None else str
     goods = [x for x in shopping.lines if x.item in GOODS and not _is_animal(x)]
-    days = sorted({x.bought for x in goods if x.bought is not None and not x.described})
-    trips = [_trip(number, day, [x for x in goods if x.bought == day and not x.described], plan, pencil, money) for number, day in enumerate(days, 1)]
+    trips = [_trip(number, day, [x for x in goods if x.bought == day and not x.described], plan, pencil, money) for day, number in trip_numbers(shopping).items()]
     undated = [x for x in goods if x.bought is None and not x.described]
     if undated:
         trips.append(_trip(len(trips) + 1, None, undated, plan, pencil, money))
     unpriced = len(shopping.without_cost)
     return {
-        "trips": trips, "animals": [_row(x, plan, pencil, money) for x in shopping.lines if _is_animal(x) and not x.described],
-        "there": [name_words(x, plan.units) for x in shopping.lines if x.described], "priced": shopping.priced, "total": money(shopping.total) if shopping.total is not None else "",
+        "trips": trips, "animals": [_row(x, plan, pencil, money) | _stage(x, stages) for x in shopping.lines if _is_animal(x) and not x.described],
+        "there": [there_words(x, plan.units) for x in shopping.lines if x.described], "entry": _entry(shopping, plan), "priced": shopping.priced, "total": money(shopping.total) if shopping.total is not None else "",
         "rest": f"{unpriced} thing{'s' if unpriced != 1 else ''} without a price or a quantity {'are' if unpriced != 1 else 'is'} not in the total." if shopping.priced and unpriced else "",
     }
+
+
+def there_words(line: Purchase, units: str) -> str:
+    """What was told of a thing that stands there; the advice beside it where it is another figure."""
+    if not line.told:
+        return line.name if line.item not in SIZED else name_words(line, units)
+    advice = format_amount(line.size.value, line.size.unit, units) if line.size is not None and line.item == "top_up_container" else ""
+    return f"{line.name}, {line.told}" + (f" (fill at most {advice})" if advice and advice != line.told else "")
+
+
+def _entry(shopping: ShoppingList, plan: Plan) -> str:
+    """The card of the quarantine, where a fish to buy goes there first."""
+    phase = plan.phase_as("quarantine")
+    return phase.title if phase is not None and phase.opened is None and any(_is_animal(x) and x.phase == phase.id for x in shopping.lines) else ""
+
+
+def trip_numbers(shopping: ShoppingList) -> dict[date, int]:
+    """The trip of each shopping day."""
+    days = {x.bought for x in shopping.to_get if x.bought is not None and x.item in GOODS and not _is_animal(x)}
+    return {day: number for number, day in enumerate(sorted(days), 1)}
 
 
 def _is_animal(line: Purchase) -> bool:
@@ -47,10 +70,15 @@ def _trip(number: int, day: date | None, lines: Sequence[Purchase], plan: Plan, 
     return {"number": number, "day": short_day(day, plan.on) if day is not None else "", "aisles": [a for a in aisles if a["rows"]], "sum": money(sum(costs, Decimal(0))) if costs else ""}
 
 
+def _stage(line: Purchase, stages: Mapping[str, int]) -> Json:
+    """One run of numbers: that of the stages on the page of the animals."""
+    return {"remark": f"stage {stages[line.item]}" + (", enters the quarantine tank first" if line.phase == "quarantine" else "")} if line.item in stages else {}
+
+
 def _row(line: Purchase, plan: Plan, pencil: Pencil, money: Money) -> Json:
     needed = "" if line.needed is None else ("about " if line.provisional else "") + short_day(line.needed, plan.on)
     much = quantity_words(line, plan.units)
     return {"name": name_words(line, plan.units), "much": "" if much == "?" else much, "remark": pencil(remark_words(line)), "cost": money(line.cost) if line.cost is not None else "", "needed": needed}
 
 
-__all__ = ["shopping_data"]
+__all__ = ["shopping_data", "trip_numbers"]

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
-from datetime import timedelta
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date, timedelta
+from types import MappingProxyType
 
 from planner.plan.milestones import fish_came, next_fish
+from planner.plan.places import Place, place_of
+from planner.plan.standing import NextMeal
 from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Rulebook
 from planner.show.json.record_objects import Json
@@ -14,8 +17,9 @@ from planner.show.paper.needs import LAST_GATE, wall_tests
 from planner.show.paper.often import often_words
 from planner.show.paper.text import is_late, is_provisional
 from planner.show.terminal.agenda import CLOSED, URGENT, alarm_ids, next_of_each
+from planner.show.words.conditions import meal_words
 from planner.show.words.words import bare_day, listed, short_day
-from planner.terms.records import Plan, State, Task, Window
+from planner.terms.records import Phase, Plan, State, Task, Window
 
 Fill = Callable[[str], str]
 
@@ -23,30 +27,39 @@ EMERGENCIES = (("Water on the floor", "leak", "stop", 3), ("Power cut with anima
 """Heading, alert, its task, and how many of its steps the strip has room for."""
 SWITCHED_ON = re.compile(r"\bon again\b")
 SHOCK = "shock"
+FIRST_PLACES: dict[Place, int] = {"look": 0, "top_up": 1}
+"""Of the jobs of one day the look at the floor comes first, as in the evening's walk; the others follow in the order of the plan."""
 WEEK_DAYS, MOST_JOBS = 7, 40
+TRIP = "Go shopping: trip {trip} of the list"
 TELEPHONES = ("Electrician", "Poison centre", "Shop", "Neighbour")
 
 
-def wall_data(plan: Plan, rules: Rulebook, fill: Fill, shop_phone: str) -> Json:
+def wall_data(plan: Plan, rules: Rulebook, fill: Fill, shop_phone: str, meal: NextMeal | None = None, trips: Mapping[date, int] = MappingProxyType({})) -> Json:
     """Everything on the first side but the letterhead. `fill` puts this tank's figures into rule texts."""
     tests = wall_tests(plan)
     return {
-        "water": next((shown_amount(q.value, q.unit, plan.units) for q in plan.quantities if q.name == "net_volume"), ""), "not_yet": not_yet(plan, rules),
+        "water": next((shown_amount(q.value, q.unit, plan.units) for q in plan.quantities if q.name == "net_volume"), ""), "not_yet": not_yet(plan, rules, meal),
         "tests": list(tests.lines) if tests is not None else [], "tests_for": tests.phase.title if tests is not None else "", "fish": fish_words(plan), "holds": holds_data(plan),
-        "problems": problems_words(plan), "week": week_data(plan, rules), "until": short_day(plan.on + timedelta(days=WEEK_DAYS - 1), plan.on), "emergency": _emergency(rules, fill),
+        "problems": problems_words(plan), "week": week_data(plan, rules, trips), "until": short_day(plan.on + timedelta(days=WEEK_DAYS - 1), plan.on), "emergency": _emergency(rules, fill),
         "telephones": [(name, shop_phone if name == "Shop" else "") for name in TELEPHONES],
     }
 
 
-def not_yet(plan: Plan, rules: Rulebook) -> Json:
-    """What must stay out of the tank as things stand, in a line to read from the door; and until when."""
-    out = {p.phase: p.gate.keeps_out for p in rules.phases if p.gate.keeps_out}
-    shut = next((p for p in plan.phases if p.opened is None and p.id in out), None)
+def not_yet(plan: Plan, rules: Rulebook, meal: NextMeal | None = None) -> Json:
+    """What must stay out of the tank as things stand, in a line to read from the door; until when; and what the next dose waits for."""
+    shut = _shut(plan, rules)
     if shut is None:
-        return {"what": "No animals except those of the next stage.", "until": "And none of them before clean tests."}
-    what = out[shut.id][:1].upper() + out[shut.id][1:].rstrip(",")
+        return {"what": "No animals except those of the next stage.", "until": "And none of them before clean tests.", "also": []}
+    out = next(p.gate.keeps_out for p in rules.phases if p.phase == shut.id)
+    what = out[:1].upper() + out[1:].rstrip(",")
     last = shut.role == LAST_GATE
-    return {"what": f"{what}.", "until": f"Wait until “{shut.title}” is finished." + ("" if last else " No animal before you pass all the tests below.")}
+    return {"what": f"{what}.", "also": [meal_words(meal)] if meal is not None else [], "until": f"Wait until “{shut.title}” is finished." + ("" if last else " No animal before you pass all the tests below.")}
+
+
+def _shut(plan: Plan, rules: Rulebook) -> Phase | None:
+    """The first phase whose gate keeps something out and is not passed."""
+    keeps = {p.phase for p in rules.phases if p.gate.keeps_out}
+    return next((p for p in plan.phases if p.opened is None and p.id in keeps), None)
 
 
 def fish_words(plan: Plan) -> str:
@@ -81,14 +94,26 @@ def problems_words(plan: Plan) -> str:
     return f"We could not read everything in {files}, so something is missing here. Have the file corrected and the plan printed again."
 
 
-def week_data(plan: Plan, rules: Rulebook) -> list[Json]:
-    """The jobs of the coming seven days, alarms and late ones first; what comes more than once says how often."""
+def week_data(plan: Plan, rules: Rulebook, trips: Mapping[date, int] = MappingProxyType({})) -> list[Json]:
+    """The jobs of the coming seven days, alarms and late ones first; what comes more than once says how often. The errands of a
+    day are one trip (`trips`: its number on the list)."""
     end = plan.on + timedelta(days=WEEK_DAYS - 1)
     alarms = alarm_ids(plan, rules)
     jobs = [(t, later) for t, later in next_of_each(t for t in plan.tasks if t.state not in CLOSED and not t.tested_with)
             if t.state in URGENT or (t.date is not None and t.date <= end)]
-    jobs.sort(key=lambda job: (job[0].phase not in alarms, not is_late(job[0], plan.on), job[0].state != State.DUE, is_provisional(job[0])))
-    return [{"title": t.title, "day": _day(t, plan), "often": often_words(t, later, plan, rules).partition(" until ")[0], "hold": t.state == State.ON_HOLD} for t, later in jobs[:MOST_JOBS]]
+    jobs.sort(key=lambda job: (job[0].phase not in alarms, not is_late(job[0], plan.on), job[0].state != State.DUE, is_provisional(job[0]), job[0].date or plan.on, FIRST_PLACES.get(place_of(rules.tasks.get(job[0].key)), len(FIRST_PLACES))))
+    shut = _shut(plan, rules)
+    rows, said = [], set()
+    for t, later in jobs:
+        trip = trips.get(t.date) if t.date is not None and t.role == "shopping" and not is_late(t, plan.on) else None
+        if trip in said:
+            continue
+        said |= {trip} - {None}
+        rows.append({
+            "title": t.title if trip is None else TRIP.format(trip=trip), "after": shut.title if shut is not None and is_provisional(t) and t.phase != shut.id else "", "day": _day(t, plan),
+            "often": often_words(t, later, plan, rules).partition(" until ")[0], "hold": t.state == State.ON_HOLD,
+        })
+    return rows[:MOST_JOBS]
 
 
 def _day(task: Task, plan: Plan) -> str:

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from planner.plan.day_jobs import Day
 from planner.plan.evening import endangered
 from planner.plan.milestones import next_animal
-from planner.plan.standing import STEPS, FilterStep, NextMeal, Standing
+from planner.plan.standing import STEPS, FilterStep, Standing
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import SETS_FOOD, only_forbids
 from planner.show.terminal.agenda import NEXT_DAYS, NEXT_TASKS, alarm_ids, next_of_each
@@ -18,13 +18,12 @@ from planner.show.terminal.joblines import NUMBER_WIDTH, Told, as_printed, heigh
 from planner.show.terminal.taskcard import MOST_TERMS, Sheet, write_full
 from planner.show.terminal.today_tail import LABEL, when_next_words, write_entry, write_tail
 from planner.show.words.causes import all_words, cause_words
-from planner.show.words.conditions import need_words
+from planner.show.words.conditions import meal_words, need_words
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import yielded_words
 from planner.show.words.words import MONTH_NAMES, Line, Page, listed, short_day, span_words, wrap
 from planner.terms.days import DAY_NAMES
 from planner.terms.records import CLOSED, Answer, Plan, State, Task, Window
-from planner.terms.written_amounts import IONS, nitrogen_factor
 
 MOST_LINES = 40
 """Steps of new jobs are told as long as the page stays within so many lines; those of the gravest alarm's first remedy always."""
@@ -165,7 +164,7 @@ def write_not_yet(sheet: Sheet, day: Day, said: set[str], rules: Rulebook, alarm
     if gate is not None and gate.opened is None and not alarmed:
         lines.append("No fish, shrimp, snails or corals.")
     if day.standing is not None and day.standing.meal is not None:
-        lines.append(_meal_words(day.standing.meal))
+        lines.append(meal_words(day.standing.meal))
     lines += [sheet.typed(f"{j.task.title}. {' '.join(all_words(j.task.steps, plan.units))}") for j in day.jobs if j.standing == "open" and only_forbids(rules.tasks.get(j.task.key))]
     for because, holds in open_holds(plan).items():
         if because not in said:
@@ -188,14 +187,6 @@ def write_not_yet(sheet: Sheet, day: Day, said: set[str], rules: Rulebook, alarm
     lines += [f"{'; '.join(titles)}. {why}" for why, titles in reasons.items()]
     for n, line in enumerate(lines):
         write_entry(sheet.page, "" if n else "Not yet", line)
-
-
-def _meal_words(meal: NextMeal) -> str:
-    """What the next dose waits for, and the last reading, both as the kit counts them."""
-    unit = f"mg/L as {IONS['ammonia'] if meal.basis == 'ion' else meal.basis}"
-    exact = meal.read.low is not None and meal.read.low == meal.read.high
-    read = f"{(meal.read.low or 0.0) * nitrogen_factor('ammonia', meal.basis):.3g}" if exact else meal.read.value.strip()
-    return f"No more ammonia until your kit reads {meal.most:.3g} {unit} or less. Last reading: {read} {unit}."
 
 
 def _given_way(plan: Plan, listed_ids: set[str]) -> list[Task]:

@@ -21,6 +21,7 @@ from planner.judge.kinds.swing import SwingAsked
 from planner.judge.kinds.tank import TankAsked
 from planner.judge.kinds.wish import WishAsked
 from planner.judge.needs import joins
+from planner.plan.standing import NextMeal
 from planner.rulebook.kinds.node import FIRST_AMMONIA
 from planner.terms import traces as t
 from planner.terms.amounts import format_amount, three_digits
@@ -166,6 +167,14 @@ def _proof(asked: ProofAsked) -> str:
     return f"{many} proof doses of {asked.dose_mg_n_l:g} mg/L as N on {many} days, each gone within {tell_hours(asked.hours)}, and nitrite with it"
 
 
+def meal_words(meal: NextMeal) -> str:
+    """What the next dose waits for, and the last reading, both as the kit counts them."""
+    unit = f"mg/L as {IONS['ammonia'] if meal.basis == 'ion' else meal.basis}"
+    exact = meal.read.low is not None and meal.read.low == meal.read.high
+    read = f"{(meal.read.low or 0.0) * nitrogen_factor('ammonia', meal.basis):.3g}" if exact else meal.read.value.strip()
+    return f"No more ammonia until your kit reads {meal.most:.3g} {unit} or less. Last reading: {read} {unit}."
+
+
 def _task(asked: DoneAsked) -> str:
     return f"{asked.title} ({' or '.join((asked.task, *asked.also))})" if asked.title and asked.task else asked.title or asked.task
 
@@ -265,4 +274,4 @@ SEEN: dict[type[t.Seen | t.Gap], str | Callable[[Any], str]] = {
 """A row for each piece of evidence that is no journal row, and for each gap."""
 
 
-__all__ = ["asked_words", "condition_words", "evidence_words", "limit_words", "need_evidence", "need_line", "need_reads", "need_seen", "need_to_tick", "need_words", "seen_words"]
+__all__ = ["asked_words", "condition_words", "evidence_words", "limit_words", "need_evidence", "need_line", "meal_words", "need_reads", "need_seen", "need_to_tick", "need_words", "seen_words"]
