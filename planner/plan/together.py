@@ -93,7 +93,7 @@ def _hands_out(orders: Orders, line: Apart) -> None:
     why = Yielded("put_off", line.id, because=line.say)
     for order in orders.all:
         rule = order.due.rule
-        if not orders.is_today(order) or order.due.phase in orders.for_people or rule.role == "shopping":
+        if not orders.is_today(order) or order.due.phase in orders.for_people or rule.role == "shopping" or (rule.role == "remedy" and order.rank in line.unless_ranks):
             continue
         if rule.evening != "look":
             orders.put_off(order, orders.tomorrow, why)

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Literal
 
 from planner.plan.day_jobs import Day, Job
-from planner.plan.places import alarm_place
+from planner.plan.places import alarm_order
 from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import NEVER_CAPPED
@@ -31,7 +31,7 @@ def as_printed(day: Day, rules: Rulebook) -> tuple[list[Job], list[Job], list[Jo
     open, an alarm that may kill leaves room beside it for nothing but what ends a hold."""
     open_jobs = [j for j in day.jobs if j.standing == "open"]
     places = {a.alert: a.place for a in rules.alerts}
-    alarms = sorted((j for j in open_jobs if j.task.phase in places), key=lambda j: (*alarm_place(j.task, places), j.number))
+    alarms = sorted((j for j in open_jobs if j.task.phase in places), key=lambda j: (*alarm_order(j.task, rules), j.number))
     others = [j for j in open_jobs if j.task.phase not in places]
     wait: list[Job] = []
     if endangered(day, rules):
