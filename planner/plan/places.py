@@ -47,9 +47,11 @@ def alarm_place(task: Task, places: Mapping[str, Rank]) -> tuple[bool, int]:
 def alarm_order(task: Task, rules: Rulebook) -> tuple[bool, int, int, bool, int]:
     """The same with what may kill a keeper first: alarms that keep hands out of the water, in the order of their lines, before the others for people;
     then help before tests, and the jobs of an alarm as its rule has them. Nothing for a job of no alarm."""
-    places = {a.alert: a.place for a in rules.alerts}
-    keys = [f"{a.alert}/{t.id}" for a in rules.alerts if a.alert == task.phase for t in a.tasks]
-    return (*alarm_place(task, places), hands_out_place(task.phase, rules), task.role == "test", keys.index(task.key)) if keys else (False, 0, 0, False, 0)
+    alert = next((a for a in rules.alerts if a.alert == task.phase), None)
+    if alert is None:
+        return False, 0, 0, False, 0
+    in_rule = next((n for n, t in enumerate(alert.tasks) if f"{alert.alert}/{t.id}" == task.key), 0)
+    return (*alarm_place(task, {alert.alert: alert.place}), hands_out_place(alert.alert, rules), task.role == "test", in_rule)
 
 
 def hands_out_place(alert: str, rules: Rulebook) -> int:
