@@ -98,6 +98,11 @@ def write_alarm_sentences(sheet: Sheet, rules: Rulebook) -> set[str]:
         said.update((words, held.because) if held is not None else (words,))
         weight = "Danger" if alert.place in NEVER_CAPPED else "Care"
         write_entry(sheet.page, weight, f"{alert.title}. {sheet.typed(words)}".strip(), "strong", "alarm" if weight == "Danger" else "strong")
+    # Why a remedy waits while hands stay out, and who may act all the same: animals may die meanwhile.
+    out = {line.id for line in rules.apart if line.hands_out}
+    for because in dict.fromkeys(y.because for t in plan.tasks if t.role == "remedy" and t.phase in ids and t.state not in CLOSED for y in t.yielded if y.rule in out):
+        write_entry(sheet.page, "Danger", sheet.typed(because), "strong", "alarm")
+        said.add(because)
     return said
 
 
