@@ -64,7 +64,8 @@ def rest_until(advice: Stuck, facts: Facts, rules: Rulebook) -> date | None:
 
 
 def _settle_one(orders: Orders, line: Apart, act: Act, order: Order) -> None:
-    if order.day is None or (line.how == "leave_out" and not line.lasting and (order.day > orders.on or order.due.tentative)):
+    ahead = order.day is not None and order.day > orders.on and (order.due.due is None or order.due.due > orders.on)  # on the day of a return what is due has tomorrow's date
+    if order.day is None or (line.how == "leave_out" and not line.lasting and (ahead or order.due.tentative)):
         return  # what is left out for one day is settled on that day
     firsts = [f for f in _firsts(orders, line, order.due.rule.where, order.day) if _collides(orders, line, act, order, f)]
     if not firsts:
@@ -147,6 +148,12 @@ def _firsts(orders: Orders, line: Apart, where: str, day: date) -> Iterator[Firs
     if line.while_alerts:
         if not orders.up.isdisjoint(line.while_alerts):
             yield First(orders.on, where)
+        return
+    if line.after_absence:
+        read = orders.facts.last("reading", line.until_read) if line.until_read is not None else None
+        if orders.days.back_days:
+            yield from (First(day, where) for away in orders.facts.tank.keeper.away if away.nights >= orders.days.long_nights and (read is None or read.day < away.to_day)
+                        for day in ((away.from_day, away.to_day) if line.before else (away.to_day,)))
         return
     if line.first_ranks:
         yield from (First(orders.on, where, order=o) for o in orders.all if o.rank in line.first_ranks and o.due.rule.role == "remedy" and orders.is_today(o))
