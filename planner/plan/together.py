@@ -156,7 +156,7 @@ def _firsts(orders: Orders, line: Apart, where: str, day: date) -> Iterator[Firs
                         for day in ((away.from_day, away.to_day) if line.before else (away.to_day,)))
         return
     if line.first_ranks:
-        yield from (First(orders.on, where, order=o) for o in orders.all if o.rank in line.first_ranks and o.due.rule.role == "remedy" and orders.is_today(o))
+        yield from (First(orders.on, where, order=o) for o in orders.all if o.rank in line.first_ranks and o.due.rule.role == "remedy" and o.due.rule.where == where and orders.is_today(o))
         return
     clear = _clear_days(orders, line, day)
     for act in line.first:
