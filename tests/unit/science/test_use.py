@@ -20,7 +20,6 @@ from planner.science.use import (
     median_and_spread,
     most_use_held,
     next_dose,
-    standard_error,
     top_up_most,
     trough,
 )
@@ -30,7 +29,7 @@ def test_two_readings_make_a_line_and_one_makes_none() -> None:
     fit = fit_use([Sample(0, 8.0, 0.1), Sample(4, 7.0, 0.1)])
     assert fit is not None and (fit.level, fit.use) == (pytest.approx(8.0), pytest.approx(0.25))
     assert (fit.readings, fit.span, fit.misfit) == (2, 4.0, None)
-    assert fit.use_se == pytest.approx(0.1 * math.sqrt(2) / 4) and fit.level_se == pytest.approx(0.1)
+    assert fit.use_se == pytest.approx(0.1 * math.sqrt(2) / 4)
     assert fit_use([Sample(0, 8.0, 0.1)]) is None
     assert fit_use([Sample(3, 8.0, 0.1), Sample(3, 7.9, 0.1)]) is None, "two at one time say nothing of a day"
 
@@ -71,9 +70,9 @@ def test_new_water_and_doses_that_are_not_known_exactly_widen_the_error() -> Non
 
 
 def test_the_error_of_the_use_is_that_of_a_line_through_these_times() -> None:
-    assert standard_error(0.3, (0.0, 3.0, 6.0)) == pytest.approx(0.3 / math.sqrt(18))
-    with pytest.raises(OutOfRange):
-        standard_error(0.3, (2.0, 2.0))
+    """Of a straight line by least squares the slope has the error sd / sqrt(sum (t - mean)^2)."""
+    fit = fit_use([Sample(t, 8.0, 0.3) for t in (0.0, 3.0, 6.0)])
+    assert fit is not None and fit.use_se == pytest.approx(0.3 / math.sqrt(18))
 
 
 BEGUN = State(0, 8.0, 0.2, 0.01, 0.0, 0.0025)
