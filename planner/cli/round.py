@@ -19,6 +19,7 @@ from planner.judge.facts import zone_of
 from planner.plan.day_jobs import Day, Job, carried_on
 from planner.plan.evening import WalkStep, evening_walk
 from planner.plan.places import asks_first, place_of
+from planner.rulebook.what_jobs_do import only_forbids
 from planner.show.terminal.effect import effect_of
 from planner.show.terminal.effect_brief import brief_lines
 from planner.show.terminal.joblines import Told, job_words, write_job
@@ -74,12 +75,20 @@ class Round:
     def walk(self) -> None:
         click.echo(f"{self.plan.name}, {long_day(self.plan.on)}. y: done, Enter or n: not now, s: the steps, or how much it was. Ctrl-C stops; what you confirmed stays.")
         try:
-            while (step := next((s for s in evening_walk(self.day, self.loaded.rules, self.power_is_off, self.topped_up) if s.key not in self.handled), None)) is not None:
+            while (step := next((s for s in evening_walk(self.day, self.loaded.rules, self.power_is_off, self.topped_up) if s.key not in self.handled and not self._only_forbids(s)), None)) is not None:
                 self.handled.add(step.key)
                 self._stop(step)
         except click.Abort:
             click.echo("\nStopped." + (" Switch the power on again when your hands are out." if self.power_is_off else ""))
         self._tell()
+
+    def _only_forbids(self, step: WalkStep) -> bool:
+        """Such an order is said once and not ticked."""
+        found = step.job is not None and only_forbids(self.loaded.rules.tasks.get(step.job.task.key))
+        if found and step.job is not None:
+            self.handled.add(step.key)
+            click.echo(f"\nNot yet: {step.job.task.title}.")
+        return found
 
     def _stop(self, step: WalkStep) -> None:
         match step.kind:
@@ -155,11 +164,12 @@ class Round:
 
     def _read(self, step: WalkStep) -> None:
         """The readings of a stop, one by one."""
+        assert step.job is not None
         read: list[entries.Entry] = []
         for name, water in step.reads:
             if name == "salinity" and step.settle:
                 click.echo(f"     Wait {step.settle} minutes after the top-up, so that it has mixed.")
-            entry = self._reading(name, water)
+            entry = self._reading(step.job, name, water)
             if entry is not None:
                 read.append(entry)
         if read:
@@ -169,11 +179,21 @@ class Round:
             elif self._write(replace(act, questions=())):  # each was asked about when it was typed
                 self._plan_again()
 
-    def _reading(self, name: str, water: str) -> entries.Entry | None:
+    def _reading(self, job: Job, name: str, water: str) -> entries.Entry | None:
         """One result as it was understood; None where the keeper skips it."""
         title = READINGS[name].title + ("" if water == "display" else f" ({water} water)")
-        while answer := str(click.prompt(f"     {title}", default="", show_default=False)).strip():
-            said = entries.split_reading(f"{name}={answer}")
+        while (answer := str(click.prompt(f"     {title}", default="", show_default=False)).strip()).lower() not in ("", "n", "no"):
+            if answer.lower() in ("s", "steps"):
+                self._show(job, in_full=True)
+                continue
+            named, sign, value = answer.partition("=")  # as `newtank log` has it
+            said = entries.split_reading(answer if sign and named.strip() else f"{name}={value if sign else answer}")
+            if isinstance(said, Refusal) and said.code == "not-a-number":
+                click.echo(f"     {said.message}: write a number, such as 0.25, or over5 where the scale ends. Enter or n: not now, s: the steps.")
+                continue
+            if not isinstance(said, Refusal) and said[0] != name:
+                click.echo(f"     This asks for {READINGS[name].title}. Enter leaves it out.")
+                continue
             made = said if isinstance(said, Refusal) else entries.reading_row(*said, self._stamp(), water, "", self.loaded.tank, zone_of(self.loaded.tank))
             if isinstance(made, Refusal) or isinstance(said, Refusal):
                 assert isinstance(made, Refusal)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from pathlib import Path
 
 import click
 
-from planner.cli.common import json_option, load_tank, print_json, print_problems, take_folder, tank_options
+from planner.cli.common import json_option, load_tank, print_json, print_problems, take_folder, tank_options, typed_folder
 from planner.cli.complete import completing
 from planner.cli.entry import NOTHING, Pen, Refused, entry_options, has_terminal, make_sure, take
 from planner.cli.notes import note_command, undo_command
@@ -36,7 +37,7 @@ def log_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
     pen = Pen(load_tank(folder, on_text, rules_dir), as_json, at_text, whole)
     if said:
         waters = [where] if where else list(choose_water([name for name, _, _ in said], pen.before, pen.stamp.day, pen.loaded.journal))
-        water = waters[0] if len(waters) == 1 else _ask_water(waters)
+        water = waters[0] if len(waters) == 1 else _ask_water(waters, " ".join(("newtank log", typed_folder(pen.loaded.path), shlex.join([*rest, *_dated(on_text, at_text)]))).replace("  ", " "))
         read = take(read_results(pen.desk, [(*one, water) for one in said], note))
         echo_understood(pen, said, read)
         for (_, _, unit), entry in zip(said, read, strict=True):
@@ -57,8 +58,13 @@ def echo_understood(pen: Pen, said: Sequence[tuple[str, str, str]], read: Sequen
         click.echo(f"Read as: {'; '.join(told)}.", err=True)
 
 
-def _ask_water(waters: Sequence[str]) -> str:
-    choices = " or ".join(f"--where {w}" for w in waters)
+def _dated(on_text: str | None, at_text: str | None) -> list[str]:
+    return [*(["--on", on_text] if on_text else []), *(["--at", at_text] if at_text else [])]
+
+
+def _ask_water(waters: Sequence[str], command: str) -> str:
+    """`command`: what was typed, so that an answer can be typed as it stands."""
+    choices = " or ".join(f"`{command} --where {w}`" for w in waters)
     if not has_terminal():
         raise Refused(f"open tests ask for these readings in more than one water, and one never speaks for another. Say which it was: {choices}")
     found: str = click.prompt("Which water was it?", type=click.Choice(list(waters)))

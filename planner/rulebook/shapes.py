@@ -16,7 +16,7 @@ from planner.rulebook.nodes import Condition, Written
 from planner.rulebook.provenance import HOURS_IN, Caution, Number, Source
 from planner.rulebook.task_rule import KnownTask, TaskRule
 from planner.rulebook.texts import PlainText, RuleText
-from planner.rulebook.what_jobs_do import Apart, Rank
+from planner.rulebook.what_jobs_do import NEVER_CAPPED, Apart, Rank
 from planner.rulebook.words import Word
 from planner.terms.problems import Place
 
@@ -152,6 +152,11 @@ class AlertRule(Written):
     def place(self) -> Rank:
         """Its rank; one that names none and protects counts as for people."""
         return self.rank or ("people" if any(t.protects for t in self.tasks) else "rest")
+
+    @property
+    def is_grave(self) -> bool:
+        """May it kill while nobody acts? One that asks for nothing but a test is a milder thing, whatever its rank."""
+        return self.place in NEVER_CAPPED and not (self.tasks and all(t.role == "test" for t in self.tasks))
 
 
 class AlertFile(Written):

@@ -81,7 +81,7 @@ def _page(ask: Ask, seen: Seen) -> Response:
     alarms, page.entries = page.groups(), []
     write_where_we_are(sheet, day.standing)
     where, page.entries = page.groups(), []
-    write_not_yet(sheet, shown, said)
+    write_not_yet(sheet, shown, said, rules)
     not_yet, page.entries = page.groups(), []
     now, wait, closed = as_printed(day, rules)
     jobs = JobWriter(seen, day, write_text)

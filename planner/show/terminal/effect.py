@@ -51,11 +51,12 @@ def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
         for m in what_moved(before, after, entry))
     due_before = {t.id for t in before.tasks if t.state in URGENT}
     newly_due = tuple(t for t in after.tasks if t.state in URGENT and t.id not in due_before)
+    gravest = {n: place for place, n in enumerate(after.notices) if isinstance(n, str)}  # alarms stand there by what kills sooner
     held, holds = {(h.gate, h.because) for h in before.holds}, {(h.gate, h.because) for h in after.holds}
     open_before, open_after = ({p.id for p in plan.phases if p.opened is not None} for plan in (before, after))
     return Effect(
         tuple(written), moved, newly_due,
-        tuple(h for h in after.holds if (h.gate, h.because) not in held), tuple(h for h in before.holds if (h.gate, h.because) not in holds),
+        tuple(sorted((h for h in after.holds if (h.gate, h.because) not in held), key=lambda h: gravest.get(h.do, len(gravest)))), tuple(h for h in before.holds if (h.gate, h.because) not in holds),
         tuple(p for p in after.phases if p.id in open_after - open_before), tuple(p for p in after.phases if p.id in open_before - open_after),
         _water_change(before, after), tuple(_forecast_moved(before, after, written)), _new_advice(before, after))
 

@@ -7,15 +7,15 @@ from collections.abc import Iterator, Sequence
 
 from planner.plan.day_jobs import Day
 from planner.rulebook.shapes import Rulebook
-from planner.rulebook.what_jobs_do import NEVER_CAPPED
 from planner.show.terminal.effect import Effect, entry_words, written_words
+from planner.show.terminal.holdlist import alarm_of
 from planner.show.terminal.joblines import as_printed, job_words
 from planner.show.words.words import Line, Page, Role, days_words, listed, short_day, wrap
 from planner.terms.records import Plan
 
 MOST_LINES = 5
 LABEL = 10
-DO_NOW, HOLD = "Do now", "On hold"
+DO_NOW, ALARM, HOLD = "Do now", "Alarm", "On hold"
 ALARM_STOPS = "New animals and the next steps, until this is over."
 SEE_TODAY = "`newtank today` says what to do."
 SEE_ALL = "--all lists the dates."
@@ -23,14 +23,14 @@ SEE_ALL = "--all lists the dates."
 
 def brings_danger(effect: Effect, rules: Rulebook) -> bool:
     """Is a job newly due of an alarm that may kill?"""
-    grave = {a.alert for a in rules.alerts if a.place in NEVER_CAPPED}
+    grave = {a.alert for a in rules.alerts if a.is_grave}
     return any(t.phase in grave for t in effect.newly_due)
 
 
 def danger_lines(effect: Effect, day: Day, rules: Rulebook, width: int, folder: str = "") -> tuple[Line, ...]:
     """The gravest alarm that an entry raised, what to do now, and the command that shows how. Never cut."""
     page, new = Page(width), {t.id for t in effect.newly_due}
-    alerts = {a.alert: a for a in rules.alerts if a.place in NEVER_CAPPED}
+    alerts = {a.alert: a for a in rules.alerts if a.is_grave}
     job = next((j for j in as_printed(day, rules)[0] if j.task.phase in alerts and j.task.id in new), None)
     if job is not None:
         command = " ".join(part for part in ("newtank today", folder, str(job.number)) if part)
@@ -45,10 +45,10 @@ def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES, 
     page.lines += danger
     if most >= MOST_LINES:
         page.labelled("Written", _told(effect, width), role="strong")
-    for label, text, role in meaning(effect):
-        room = most - len(page.lines) - (0 if danger and label == HOLD else 1)  # a line for what moved, unless a hold of the danger needs it
-        kept = _sentences(text, room, width, cut=label in (DO_NOW, HOLD))
-        if room < 1 and label != DO_NOW:  # the line of danger says what to do
+    for label, text, role in meaning(effect, deed=not danger):
+        room = most - len(page.lines) - (0 if label == HOLD and (danger or any(h.do for h in effect.raised)) else 1)  # a line for what moved, unless a hold of an alarm needs it
+        kept = _sentences(text, room, width, cut=label in (DO_NOW, ALARM, HOLD))
+        if room < 1 and label not in (DO_NOW, ALARM):
             break
         if not kept:
             continue
@@ -74,10 +74,12 @@ def _told(effect: Effect, width: int) -> str:
     return listed(f"{n} {names.get(kind, kind.replace('_', ' '))}{'s' if n != 1 and kind in ('reading', 'done', 'dosed') else ''}" for kind, n in counts.items())
 
 
-def meaning(effect: Effect, see: str = SEE_TODAY) -> Iterator[tuple[str, str, Role]]:
-    """What an entry means, the weightiest first, each under its label. `see`: where more of a hold is told."""
-    for do in list(dict.fromkeys(h.do for h in effect.raised if h.do))[:1]:
-        yield DO_NOW, do, "strong"
+def meaning(effect: Effect, see: str = SEE_TODAY, deed: bool = True) -> Iterator[tuple[str, str, Role]]:
+    """What an entry means, the weightiest first, each under its label. `see`: where more of a hold is told. `deed`: what an alarm asks
+    for is not said yet."""
+    for hold in [h for h in effect.raised if h.do][:1]:
+        deeds = sorted((t for t in effect.newly_due if t.phase == alarm_of(hold)), key=lambda t: t.role == "test") if deed else []
+        yield (DO_NOW, f"{deeds[0].title}. {hold.do}", "strong") if deeds else (ALARM, hold.do, "strong")
     reasons = list(dict.fromkeys(ALARM_STOPS if h.do else h.because for h in sorted(effect.raised, key=lambda h: bool(h.do))))
     if reasons:
         yield HOLD, f"{reasons[0]}" + (f" And {len(reasons) - 1} more." if len(reasons) > 1 else "") + (f" {see}" if reasons[0] != ALARM_STOPS else ""), "strong"

@@ -10,7 +10,7 @@ from planner.plan.day_jobs import Day, Job
 from planner.plan.places import alarm_order
 from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Rulebook
-from planner.rulebook.what_jobs_do import NEVER_CAPPED
+from planner.rulebook.what_jobs_do import NEVER_CAPPED, only_forbids
 from planner.show.terminal.taskcard import MOST_TERMS, WEIGHT_ROLES, WEIGHTS, Sheet, amount_words, write_cautions
 from planner.show.words.causes import all_words
 from planner.show.words.explained_terms import Glossary
@@ -29,7 +29,8 @@ def as_printed(day: Day, rules: Rulebook) -> tuple[list[Job], list[Job], list[Jo
     Numbers stay as they came up, but what an alarm asks for stands first, the gravest alarm before all, and what only ends one behind
     the help for all. While its remedy is
     open, an alarm that may kill leaves room beside it for nothing but what ends a hold."""
-    open_jobs = [j for j in day.jobs if j.standing == "open"]
+    jobs = [j for j in day.jobs if not only_forbids(rules.tasks.get(j.task.key))]  # stands among what must not happen yet
+    open_jobs = [j for j in jobs if j.standing == "open"]
     places = {a.alert: a.place for a in rules.alerts}
     alarms = sorted((j for j in open_jobs if j.task.phase in places), key=lambda j: (*alarm_order(j.task, rules), j.number))
     others = [j for j in open_jobs if j.task.phase not in places]
@@ -37,7 +38,7 @@ def as_printed(day: Day, rules: Rulebook) -> tuple[list[Job], list[Job], list[Jo
     if endangered(day, rules):
         ways = {key for hold in day.plan.holds for key in hold.instead}
         wait = [j for j in others if not {j.task.id, j.task.key} & ways]
-    return [*alarms, *(j for j in others if j not in wait)], wait, [j for j in day.jobs if j.standing != "open"]
+    return [*alarms, *(j for j in others if j not in wait)], wait, [j for j in jobs if j.standing != "open"]
 
 
 def endangered(day: Day, rules: Rulebook) -> bool:
@@ -46,9 +47,9 @@ def endangered(day: Day, rules: Rulebook) -> bool:
     return any(j.standing == "open" and j.task.role != "test" and places.get(j.task.phase) in NEVER_CAPPED for j in day.jobs)
 
 
-def write_job(sheet: Sheet, job: Job, rules: Rulebook, told: Told) -> None:
+def write_job(sheet: Sheet, job: Job, rules: Rulebook, told: Told, terms: int = MOST_TERMS) -> None:
     """One job: its cautions, its line, and what its day made of it; but for `line` also amounts, steps and what to watch. Only `full` has
-    each caution whole; else it stands in its one protective line."""
+    each caution whole; else it stands in its one protective line. `terms`: how many words of the trade may be explained."""
     page, task = sheet.page, job.task
     if job.standing != "open":
         _line(page, job.number, task.title, standing_words(job, sheet.plan), "soft", "soft")
@@ -66,15 +67,15 @@ def write_job(sheet: Sheet, job: Job, rules: Rulebook, told: Told) -> None:
         if why.way != "asked":
             page.say(sheet.typed(yielded_words(why, sheet.numbers)), indent=NUMBER_WIDTH)
     if told != "line":
-        _steps(sheet, task, 1 if told == "steps" else MOST_TERMS)
+        _steps(sheet, task, min(terms, 1 if told == "steps" else MOST_TERMS))
 
 
-def height(sheet: Sheet, jobs: Sequence[Job], rules: Rulebook, told: Told) -> int:
+def height(sheet: Sheet, jobs: Sequence[Job], rules: Rulebook, told: Told, terms: int = MOST_TERMS) -> int:
     """How many lines these jobs take below what the page has said already."""
     words = Glossary(sheet.glossary.words, set(sheet.glossary.told))
     trial = replace(sheet, page=Page(sheet.page.width), warned=set(sheet.warned), glossary=words)
     for job in jobs:
-        write_job(trial, job, rules, told)
+        write_job(trial, job, rules, told, terms)
     return len(trial.page.lines)
 
 

@@ -9,14 +9,14 @@ from planner.plan.day_jobs import Day
 from planner.plan.milestones import next_animal
 from planner.plan.standing import STEPS, FilterStep, NextMeal, Standing
 from planner.rulebook.shapes import Rulebook
-from planner.rulebook.what_jobs_do import NEVER_CAPPED, RANKS
-from planner.show.terminal.agenda import NEXT_DAYS, alarm_ids, next_of_each
+from planner.rulebook.what_jobs_do import RANKS, SETS_FOOD, only_forbids
+from planner.show.terminal.agenda import NEXT_DAYS, NEXT_TASKS, alarm_ids, next_of_each
 from planner.show.terminal.checklist import problem_words
 from planner.show.terminal.holdlist import alarm_of, open_holds
 from planner.show.terminal.joblines import NUMBER_WIDTH, Told, as_printed, endangered, height, minutes_words, write_job
-from planner.show.terminal.taskcard import Sheet, write_full
+from planner.show.terminal.taskcard import MOST_TERMS, Sheet, write_full
 from planner.show.terminal.today_tail import LABEL, when_next_words, write_entry, write_tail
-from planner.show.words.causes import cause_words
+from planner.show.words.causes import all_words, cause_words
 from planner.show.words.conditions import need_words
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import yielded_words
@@ -27,8 +27,10 @@ from planner.terms.written_amounts import IONS, nitrogen_factor
 
 MOST_LINES = 40
 """Steps of new jobs are told as long as the page stays within so many lines; those of the gravest alarm's first remedy always."""
-BELOW_AN_ALARM = 8
+BELOW_AN_ALARM = 6
 """About so many lines stand below the jobs of an alarm."""
+QUIET_LINES, LEAST_SOON = 24, 2
+"""A day without anything new fits into so many lines where fewer of the coming jobs make it so."""
 MOST_GIVEN_WAY, HELD_SHOWN, ADVICE_LINES = 3, 3, 4
 SHOWN_BY: dict[FilterStep, str] = {
     "not_fed": "it has not been fed yet", "fed": "ammonia is in, and no nitrite shows yet", "nitrite": "nitrite has appeared",
@@ -49,14 +51,19 @@ def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", step
     said = write_alarm_sentences(sheet, rules)
     if endangered(day, rules):  # whoever is in danger reads the first job first
         _jobs(sheet, day, rules, steps, BELOW_AN_ALARM)
-        page.gap()
-        write_not_yet(sheet, day, said, alarmed=not steps)
+        if steps:
+            page.gap()
+        write_not_yet(sheet, day, said, rules, alarmed=not steps)
         return (*page.lines, *write_tail(sheet, day, rules, said, alarmed=not steps))
     _questions(sheet)
     write_where_we_are(sheet, day.standing)
-    write_not_yet(sheet, day, said)
+    write_not_yet(sheet, day, said, rules)
     tail = write_tail(sheet, day, rules, said)
     _jobs(sheet, day, rules, steps, len(tail))
+    for soon in range(NEXT_TASKS - 1, LEAST_SOON - 1, -1):  # a quiet day tells less of what is far, before it grows long
+        if steps or any(j.standing == "open" and not j.known for j in day.jobs) or len(page.lines) + len(tail) <= QUIET_LINES:
+            break
+        tail = write_tail(sheet, day, rules, said, soon=soon)
     return (*page.lines, *tail)
 
 
@@ -89,15 +96,18 @@ def write_alarm_sentences(sheet: Sheet, rules: Rulebook) -> set[str]:
     """Each alarm that is up, with all it says; what it holds is told by its own sentence. Returns what was said."""
     plan, said = sheet.plan, set[str]()
     ids = alarm_ids(plan, rules)
-    for alert in sorted((a for a in rules.alerts if a.alert in ids), key=lambda a: RANKS.index(a.place)):
-        if not any(t.phase == alert.alert and t.state not in CLOSED for t in plan.tasks):
-            continue
+    up = [a for a in rules.alerts if a.alert in ids and any(t.phase == a.alert and t.state not in CLOSED for t in plan.tasks)]
+    grave = any(a.is_grave for a in up)
+    for alert in sorted(up, key=lambda a: (not a.is_grave, RANKS.index(a.place))):
         held = next((h for h in plan.holds if h.do and alarm_of(h) == alert.alert), None)
         # The rule's own sentence stands among the notices, filled for this tank.
         words = held.do if held is not None else next((n for n in plan.notices if isinstance(n, str) and _same_text(n, alert.say)), "")
         said.update((words, held.because) if held is not None else (words,))
-        weight = "Danger" if alert.place in NEVER_CAPPED else "Care"
-        write_entry(sheet.page, weight, f"{alert.title}. {sheet.typed(words)}".strip(), "strong", "alarm" if weight == "Danger" else "strong")
+        if alert.is_grave:
+            write_entry(sheet.page, "Danger", f"{alert.title}. {sheet.typed(words)}".strip(), "strong", "alarm")
+        else:  # beside a danger its name is enough, unless it says what to feed: its jobs stand below
+            brief = grave and not any(SETS_FOOD.intersection(t.acts) for t in alert.tasks)
+            write_entry(sheet.page, "Care", f"{alert.title}. {'' if brief else sheet.typed(words)}".strip(), "strong", "strong")
     # Why a remedy waits while hands stay out, and who may act all the same: animals may die meanwhile.
     out = {line.id for line in rules.apart if line.hands_out}
     for because in dict.fromkeys(y.because for t in plan.tasks if t.role == "remedy" and t.phase in ids and t.state not in CLOSED for y in t.yielded if y.rule in out):
@@ -147,21 +157,22 @@ def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = T
         write_entry(page, "", said)
 
 
-def write_not_yet(sheet: Sheet, day: Day, said: set[str], alarmed: bool = False) -> None:
-    """What must not happen yet: animals, ammonia, what is on hold, and orders that gave way to another one of the day. While an alarm
-    is up that may kill, the last two in one line."""
+def write_not_yet(sheet: Sheet, day: Day, said: set[str], rules: Rulebook, alarmed: bool = False) -> None:
+    """What must not happen yet: animals, ammonia, what only forbids, what is on hold, and orders that gave way to another one of the
+    day. While an alarm is up that may kill, animals and the last two in one line."""
     plan = sheet.plan
     lines: list[str] = []
     gate = plan.phase_as("opens_to_animals")
-    if gate is not None and gate.opened is None:
+    if gate is not None and gate.opened is None and not alarmed:
         lines.append("No fish, shrimp, snails or corals.")
     if day.standing is not None and day.standing.meal is not None:
         lines.append(_meal_words(day.standing.meal))
+    lines += [sheet.typed(f"{j.task.title}. {' '.join(all_words(j.task.steps, plan.units))}") for j in day.jobs if j.standing == "open" and only_forbids(rules.tasks.get(j.task.key))]
     for because, holds in open_holds(plan).items():
         if because not in said:
             said.add(because)
-            if alarmed and gate is not None and all(h.gate == gate.id and not h.do for h in holds):
-                continue  # no new animals: the sentence about the alarm says it
+            if alarmed and not any(h.do for h in holds):
+                continue  # no new animals and no next steps: the sentence about the alarm says it
             ways = [j.number for j in day.jobs if j.standing == "open" and {j.task.id, j.task.key} & {key for h in holds for key in h.instead}]
             lines.append(sheet.typed(because) + (f" Do {listed(map(str, ways))} instead." if ways else ""))
     held = [t.title for t, _ in next_of_each(t for t in plan.tasks if t.state == State.ON_HOLD and not any(y.way in ("left_out", "tested_with") for y in t.yielded))] if plan.holds else []
@@ -213,32 +224,34 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int) -> No
     # Below the jobs stand a line about those whose steps are elsewhere, a blank one, and what was ticked or waits.
     room = MOST_LINES - len(page.lines) - more - height(sheet, now, rules, "line") - len(closed) - 2 * bool(closed) - 2 * bool(wait) - 1
     folded = list[int]()
-    first = True
+    first, danger = True, endangered(day, rules)
     for job in now:
         alarm = job.task.phase in alarms
         told: Told = "full" if steps else "line"
+        terms = 0 if danger and alarm and not steps else MOST_TERMS  # whoever is in danger reads no more
         if not steps and not job.known:
             least = height(sheet, [job], rules, "line")
-            ways: list[Told] = ["steps"] if alarm else ["full", "steps"]  # whoever is in danger reads no more
+            ways: list[Told] = ["steps"] if alarm else ["full", "steps"]
             must = first and alarm and job.task.role == "remedy"
-            told = next((way for way in ways if must or height(sheet, [job], rules, way) - least <= room), "line")
-            room -= height(sheet, [job], rules, told) - least
+            told = next((way for way in ways if must or height(sheet, [job], rules, way, terms) - least <= room), "line")
+            room -= height(sheet, [job], rules, told, terms) - least
             first = first and not (alarm and job.task.role == "remedy")
             if told != ways[0]:
                 folded.append(job.number)
             if told == "line":
                 sheet.glossary.hear(job.task.title)
-        write_job(sheet, job, rules, told)
+        write_job(sheet, job, rules, told, terms)
     if folded:
         page.say(f"New to you: {listed(map(str, folded))}. Read all steps and cautions first: {sheet.run('today', str(folded[0]))}", indent=NUMBER_WIDTH)
-        sheet.explain(NUMBER_WIDTH, max(0, room // 3))  # a term takes two lines or three
+        if not danger:
+            sheet.explain(NUMBER_WIDTH, max(0, room // 3))  # a term takes two lines or three
     if wait:
-        page.gap()
         page.say(f"{len(wait)} ordinary job{'s' if len(wait) > 1 else ''} can wait until tomorrow: {sheet.run('today', '--steps')}", indent=NUMBER_WIDTH)
-    moved = [j for j in closed if j.standing == "put_off"] if endangered(day, rules) else []
-    if len(moved) > 1:
-        page.say(f"Put off because of the alarm: jobs {listed([str(j.number) for j in moved])}.", indent=NUMBER_WIDTH)
-        closed = [j for j in closed if j not in moved]
+    if danger and not steps:
+        for words, group in (("Put off because of the alarm", [j for j in closed if j.standing == "put_off"]), ("Off today's list", [j for j in closed if j.standing != "put_off"])):
+            if group:
+                page.say(f"{words}: {listed([str(j.number) for j in group])}.", indent=NUMBER_WIDTH)
+        return
     for n, job in enumerate(closed):
         if n == 0:
             page.gap()

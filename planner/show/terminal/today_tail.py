@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 from planner.plan.day_jobs import Day, Job
 from planner.plan.notices import ON_WORD
 from planner.rulebook.endings import ended_by_tick
 from planner.rulebook.shapes import Rulebook
-from planner.show.terminal.agenda import next_tasks
+from planner.rulebook.what_jobs_do import acts_of, only_forbids
+from planner.show.terminal.agenda import NEXT_TASKS, next_tasks
 from planner.show.terminal.joblines import as_printed, job_words
 from planner.show.terminal.taskcard import Sheet
 from planner.show.words.causes import cause_words
@@ -15,6 +18,9 @@ from planner.show.words.words import Line, Page, Role, Span, away_words, days_wo
 from planner.terms.records import Plan, State
 
 LABEL = 13
+FORBIDDEN = frozenset({"adds_ammonia", "feeds"})
+"""What an order that only forbids keeps away."""
+DAMAGED = re.compile(r"Journal line \d+ (?:cannot be read|is not believed)")
 
 
 def write_entry(page: Page, label: str, text: str, role: Role = "", label_role: Role = "strong") -> None:
@@ -22,8 +28,9 @@ def write_entry(page: Page, label: str, text: str, role: Role = "", label_role: 
     page.labelled(label, text, 0, LABEL, role, label_role)
 
 
-def write_tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str], alarmed: bool = False) -> list[Line]:
-    """What stands below the jobs."""
+def write_tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str], alarmed: bool = False, soon: int = NEXT_TASKS) -> list[Line]:
+    """What stands below the jobs. `soon`: how many of the coming ones. `alarmed`: what is good to know waits for `plan`, but for lines
+    of the journal that cannot be read: a reading on which the alarm hangs may be among them."""
     page, plan = Page(sheet.page.width), sheet.plan
     page.lines.append(())
     changed = changed_words(day, page.width) if not alarmed else ""
@@ -31,11 +38,12 @@ def write_tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str], alarmed:
         write_entry(page, "Changed", changed)
         page.gap()
     notices = [n for n in plan.notices if n and n not in said and not (isinstance(n, str) and n.startswith(ON_WORD))]
+    notices = [n for n in notices if not alarmed or DAMAGED.match(cause_words(n, plan.units))]
     for n, notice in enumerate(notices):
         write_entry(page, "" if n else "Good to know", sheet.typed(cause_words(notice, plan.units)), label_role="")
     if not alarmed:
         page.gap()
-        _soon(sheet, page, rules, said)
+        _soon(sheet, page, day, rules, said, soon)
     page.gap()
     _commands(page, sheet, as_printed(day, rules)[0], rules)
     return page.lines
@@ -62,18 +70,18 @@ def changed_words(day: Day, width: int) -> str:
     return f"{kept}." if kept else ""
 
 
-def _soon(sheet: Sheet, page: Page, rules: Rulebook, said: set[str]) -> None:
+def _soon(sheet: Sheet, page: Page, day: Day, rules: Rulebook, said: set[str], most: int) -> None:
     """The next few jobs with their days and minutes, and why one gave way to another of its day."""
     plan = sheet.plan
-    coming = next_tasks(plan)
+    forbidden = any(j.standing == "open" and only_forbids(rules.tasks.get(j.task.key)) for j in day.jobs)  # until the readings change
+    coming = [t for t in next_tasks(plan) if (rule := rules.tasks.get(t.key)) is None or not (only_forbids(rule) or (forbidden and t.tentative and acts_of(rule) & FORBIDDEN))][:most]
     words = {t.id: ("maybe: " if t.tentative else "") + job_words(t, rules, plan.units) for t in coming}
-    most = page.width - LABEL - 8 - 13
-    column = min(most, max((len(w) for w in words.values()), default=0))
+    column = min(page.width - LABEL - 8 - 13, max((len(w) for w in words.values()), default=0))
     before, reasons = "", set[str]()
     for n, task in enumerate(coming):
-        day = short_day(task.date, plan.on).rpartition(" ")[0] if task.date else ""
-        lead = ("Soon" if n == 0 else "").ljust(LABEL) + ("" if day == before else day).ljust(8)
-        before = day
+        when = short_day(task.date, task.date).rpartition(" ")[0] if task.date else ""  # within a week no month is needed, and no year
+        lead = ("Soon" if n == 0 else "").ljust(LABEL) + ("" if when == before else when).ljust(8)
+        before = when
         first, *more = wrap(words[task.id], len(lead) + column, " " * len(lead))
         page.lines.append((Span(lead[:LABEL], "strong"), Span(lead[LABEL:]), Span(first[len(lead):].ljust(column)), Span(f"   ({task.minutes} min)", "soft")))
         page.lines += [(Span(line),) for line in more]

@@ -125,6 +125,19 @@ def test_an_evening_asks_each_job_and_each_reading_and_ends_with_three_questions
     assert {r[2].partition("#")[0] for r in today if r[1] == "done"} >= {"cycle/look", "start-up/top-up", "cycle/weekly-tests"}
 
 
+def test_a_reading_is_taken_as_the_log_has_it_and_its_steps_are_there(tmp_path: Path) -> None:
+    """What the hint names is taken: `NAME=VALUE`, `s` for the steps, and a word that is no number is told what would be one."""
+    typed = iter(["s", "y", "ammonia=3", "nitrate=12"])
+    with story_until(tmp_path, "2026-02-14") as folder:
+        said = play(folder, [date(2026, 2, 14)], lambda on, s, q: next(typed, "") if q == "nitrate" else obedient(on, s, q))
+        rows = [r[1:4] for r in journal(folder) if r[0].startswith("2026-02-14")]
+    asked = said.split("nitrate: ")
+    assert "1." in asked[1] and "Test nitrate" in asked[1]
+    assert "'y' is no result of a test: write a number, such as 0.25, or over5 where the scale ends." in asked[2]
+    assert "This asks for nitrate." in asked[3]
+    assert ["reading", "nitrate", "12"] in rows and ["reading", "ammonia", "3"] not in rows
+
+
 def test_ctrl_c_keeps_what_was_confirmed(tmp_path: Path) -> None:
     with story_until(tmp_path, "2026-02-14") as folder:
         before = len(journal(folder))

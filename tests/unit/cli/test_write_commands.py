@@ -3,6 +3,7 @@ amount of ammonium chloride is worked out here from atomic masses."""
 
 from __future__ import annotations
 
+import csv
 import json
 from datetime import datetime, tzinfo
 from pathlib import Path
@@ -158,6 +159,16 @@ def test_a_reading_goes_to_the_water_of_the_test_that_asks_for_it(folder: Path) 
     assert told(folder, "log", "tds=0", on=day)["written"][0]["where"] == "source"
     assert told(folder, "log", "calcium=400", on=day)["written"][0]["where"] == "display"
     assert told(folder, "log", "tds=0", "--where", "mixing", on=day)["written"][0]["where"] == "mixing"
+
+
+def test_where_two_waters_may_be_meant_the_commands_to_choose_from_can_be_typed_as_they_stand(folder: Path) -> None:
+    (folder / "tank.yaml").write_text(TANK.replace("{kind: dry, mass: 15 kg}\nsand", "{kind: live, mass: 15 kg}\nsand") + "already: {leak-test: 2026-03-01}\n", "utf-8")
+    run(folder, "log", "tds=0", "--where", "display", on="2026-03-19")
+    refused = run(folder, "log", "tds=0", on="2026-03-20")
+    assert refused.exit_code == 2
+    for water in ("display", "source"):
+        assert f"`newtank log {folder} tds=0 --on 2026-03-20 --where {water}`" in " ".join(refused.output.split())
+    assert not any("2026-03-20" in row[0] for row in csv.reader(text(folder).splitlines()))
 
 
 def test_a_test_is_ticked_once_all_its_readings_of_the_day_are_there(cycling: Path) -> None:

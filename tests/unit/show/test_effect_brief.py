@@ -14,6 +14,7 @@ from planner.show.words.understood import understood_words
 from planner.show.words.words import plain_text
 from planner.terms.records import Hold, Moved, Row, State
 from tests.engine_desk import journal_of
+from tests.rulecases import rulebook
 from tests.unit.plan_builder import ON, phase, plan, task
 
 LONG = "Ammonia is at a level at which it harms the gills of every fish and shrimp within hours, and it goes on doing so until it is gone from the water. " * 3
@@ -105,3 +106,23 @@ def test_a_title_of_what_moved_is_told_whole_or_not_at_all() -> None:
     assert f"“{title}”" in " ".join(" ".join(short).split())
     crowded = told(effect(moved=moved, forecast=(" ".join(LONG.split()[:38]) + ".",)))
     assert len(crowded) <= 5 and "..." not in " ".join(crowded) and "9 dates, one by 20 days: --all lists them." in " ".join(crowded)
+
+
+def test_do_now_says_a_deed_and_only_then_what_it_is_about() -> None:
+    raised = effect(newly_due=BOTH[:1], raised=(Hold("fish", ON, "Add no fish.", ("mild/act",), do="So little harms nobody."),))
+    lines = told(raised)
+    assert lines[1] == "Do now    Feed less. So little harms nobody."
+    assert any(line.startswith("On hold") for line in lines)
+
+
+def test_beside_the_line_of_danger_no_second_deed_is_told() -> None:
+    p = plan(*BOTH)
+    raised = effect(newly_due=BOTH, raised=(Hold("fish", ON, "Add no fish.", ("grave/act",), do="Gills burn within hours."),))
+    lines = plain_text(brief_lines(raised, p, 80, danger=danger_lines(raised, Day(p, jobs_of_plan(p, GRAVE_RULES)), GRAVE_RULES, 80))).splitlines()
+    assert not any(line.startswith("Do now") for line in lines) and "Alarm     Gills burn within hours." in lines
+
+
+def test_an_alarm_that_asks_for_nothing_but_a_test_is_no_danger() -> None:
+    milder = next(a for a in rulebook().alerts if a.alert == "nitrite-doubt")
+    assert milder.place == ALERTS[1].place and ALERTS[1].is_grave and not milder.is_grave
+    assert next(a for a in rulebook().alerts if a.alert == "ammonia-one").is_grave

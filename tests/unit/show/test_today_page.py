@@ -353,3 +353,67 @@ def test_a_quiet_day_fits_in_twenty_four_lines_of_eighty_columns(monkeypatch: py
     told = CliRunner().invoke(newtank, ["today", "--on", "2026-02-13"], env={"COLUMNS": "80"}).output.splitlines()
     assert "Today        2 jobs, 7 minutes" in told
     assert len(told) <= 24 and max(map(len, told)) <= 80, "\n".join(told)
+
+
+# --- what only forbids, what is milder, what is short
+
+
+def test_an_order_that_only_forbids_is_no_job_and_stands_above_what_would_break_it() -> None:
+    rules = rulebook()
+    pause = due("cycle/pause", title=rules.tasks["cycle/pause"].title, steps=("Keep testing as planned.",))
+    meal = task("cycle/re-dose", ON + timedelta(days=2), state=State.WAITING, tentative=True, title="Feed the filter")
+    other = task("cycle/weekly-tests", ON + timedelta(days=3), title="Test the water")
+    text = page(plan(phase("cycle", state="open", started=ON), pause, due("cycle/look"), meal, other), rules=rules)
+    assert "Give no ammonia and no food until the readings come down. Keep testing as planned." in joined(text.partition("Today ")[0])
+    assert "1 job, 10 minutes" in text and "Give no ammonia" not in text.partition("Today ")[2]
+    assert "Test the water" in text and "Feed the filter" not in text
+
+
+def test_beside_a_danger_a_milder_alarm_is_care_and_stands_below_it_by_its_name() -> None:
+    rules = rulebook()
+    mild, grave = due("nitrite-doubt/retest", role="test"), due("ammonia-three/change", role="remedy")
+    both, alone = page(plan(mild, grave), rules=rules), page(plan(mild), rules=rules)
+    assert both.index("Danger       Ammonia with animals in") < both.index("Care         A little nitrite shows.\n")
+    assert "Care         A little nitrite shows." in alone and "Danger       A little" not in alone
+
+
+def test_beside_a_danger_a_milder_alarm_that_says_what_to_feed_says_it() -> None:
+    rules = rulebook()
+    say = next(a.say for a in rules.alerts if a.alert == "ammonia-doubt")
+    told = replace(plan(due("ammonia-doubt/retest", role="test"), due("leak/stop", role="remedy")), notices=(say,))
+    assert "Until then feed nothing and add nothing." in joined(page(told, rules=rules))
+
+
+def test_in_danger_what_is_good_to_know_waits_for_the_plan_but_not_a_line_that_cannot_be_read() -> None:
+    told = replace(plan(due("ammonia-alarm/change", role="remedy")), notices=("Palytoxin waits.", "Journal line 7 cannot be read: what it says is unknown."))
+    text = joined(page(told))
+    assert "Palytoxin" not in text and "Journal line 7 cannot be read" in text
+    assert "Palytoxin" in joined(page(told, jobs=()))
+
+
+@pytest.mark.parametrize("on", [date(2027, 1, 1), date(2026, 12, 28)])
+def test_a_day_of_the_next_year_keeps_its_distance_from_the_job(on: date) -> None:
+    told = replace(plan(task("care/a", date(2027, 1, 3), title="Test nitrate")), on=on)
+    assert "Sun 3   Test nitrate" in page(told)
+
+
+def test_a_long_day_of_known_jobs_tells_less_of_what_is_far_and_keeps_two_lines_of_it() -> None:
+    week = [task(f"care/t{n}", ON + timedelta(days=n), title=f"Thing {n}") for n in range(1, 6)]
+    long = [due(f"site/j{n}") for n in range(12)]
+    short, full = page(plan(*long[:1], *week)), page(plan(*long, *week))
+    assert "Thing 5" in short and "Thing 2" in full and "Thing 5" not in full
+    assert len(full.splitlines()) <= 24
+
+
+def test_of_two_meals_the_page_names_the_job_that_feeds_and_how_much() -> None:
+    line = next(a for a in rulebook().apart if a.id == "one-meal")
+    assert "{food_minutes}" in line.say
+    why = Yielded("step_left_out", line.id, "fish/test", "Test after the fish", None, line.say, instead=line.instead, what=("feeds",))
+    text = joined(page(plan(due("fish/test"), due("care/look", yielded=(why,)))))
+    assert "Feed nothing for this job. “Test after the fish” (job" in text and "One meal a day, no more than they eat in" in text
+
+
+def test_one_figure_alone_says_on_a_page_when_ammonia_is_given_again() -> None:
+    """That of the kit, which stands among what must not happen yet; the job's steps have the limit once it is due."""
+    meal = rulebook().tasks["cycle/re-dose"]
+    assert "{" not in meal.title and any("{redose_below}" in step for step in meal.steps)
