@@ -34,7 +34,6 @@ from planner.terms.written_amounts import NITROGEN, one_of
 from planner.terms.written_numbers import parse_number, split_amount
 
 NOTE_KINDS = ("dosed", "changed_water", "poured", "added", "moved", "lost", "event")
-COUNTED = frozenset({"batches", "small snails"})
 TIME_ALONE = re.compile(r"(?:(yesterday|today)(?:[ T]+)?)?([0-9]{1,2}:[0-9]{2})?", re.I)
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 
@@ -174,7 +173,7 @@ def fact_row(writes: Writes, where: str, stamp: Stamp, planned: Quantity | None,
         value = parse_number(number)
         if not number or isinstance(value, Refusal):
             return Refusal("not-a-number", joined(either(f"--amount '{typed}'", f"“{typed}”"), " is no amount"), "write a number and a unit, such as `12 L` or `4.1 g`")
-        if not unit and planned is not None and planned.unit not in COUNTED and writes.kind != "added":
+        if not unit and planned is not None and planned.unit == "g":  # grams are weighed in every household; water is not measured in one unit
             unit = planned.unit
         return NewRow(stamp.text, writes.kind, writes.what, number.replace(",", "."), unit, where, note)
     if planned is None:

@@ -172,9 +172,9 @@ def _water_bounds(value: str, unit: str, context: Context, *, share: bool) -> Bo
                 "impossible-value", f"{value} % of the water is impossible", "check the number", (3,)
             )
         return number, number
-    if share and not unit:
-        return Refusal("unit-missing", f"{value} has no unit", f"write {one_of([f'{value} %', f'{value} L'])}: the unit has a field of its own", (4,))
-    litres = convert_unit(number, unit, "volume", bare=True)
+    if not unit:  # a gallon is nearly four litres, and every dose follows what was poured
+        return Refusal("unit-missing", f"{value} has no unit", f"write {one_of([*([f'{value} %'] if share else []), f'{value} L', f'{value} gal'])}: the unit has a field of its own", (4,))
+    litres = convert_unit(number, unit, "volume")
     if isinstance(litres, Refusal):
         return _blame(litres, 4)
     if litres > 50_000:

@@ -131,7 +131,7 @@ def gross_l(tank: Tank) -> float:
 
 def poured_rows(journal: Journal, on: date) -> list[Row]:
     """Litres of salt water poured into the display."""
-    return [r for r in journal.of("poured", "*", on) if r.where == "display" and r.low and not r.what.startswith(("fresh", "tap", "leak"))]
+    return [r for r in journal.of("poured", "*", on) if r.where == "display" and r.low and not r.what.startswith(("fresh", "top", "tap", "leak"))]
 
 
 def measure_water(tank: Tank, journal: Journal, on: date) -> Quantity:

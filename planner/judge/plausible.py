@@ -17,6 +17,7 @@ from planner.judge.facts import Facts, gather, measure_water, poured_rows
 from planner.judge.figures import quantity
 from planner.rulebook.shapes import Rulebook
 from planner.science.dosing import n_rise_mg_l
+from planner.terms.amounts import format_amount
 from planner.terms.records import Journal, Row, Unreadable, index_journal
 
 VOLUME_SLACK = 0.25
@@ -41,14 +42,14 @@ def doubts(tank: Tank, journal: Journal, rules: Rulebook, on: date) -> Iterator[
     geometry = measure_water(tank, bare, on).value
     total = sum(r.low or 0.0 for r in poured)
     if poured and geometry > 0 and abs(total / geometry - 1) > VOLUME_SLACK and not is_confirmed(poured[-1].note):
-        wrong = f"{total:.0f} L were poured in all, and by its measures this tank holds about {geometry:.0f} L"
+        wrong = f"{format_amount(total, 'L', tank.units)} were poured in all, and by its measures this tank holds about {format_amount(geometry, 'L', tank.units)}"
         yield from ((r, "" if r is not poured[-1] else wrong) for r in poured)
     changes = [r for r in journal.of("changed_water", "*", on) if r.where == "display" and r.unit.strip() != "%" and not is_confirmed(r.note)]
     doses = [r for r in journal.of("dosed", "ammonia", on) if r.where == "display" and not is_confirmed(r.note)]
     if not changes and not doses:
         return
     facts = gather(tank, index_journal([r for r in journal.rows if r not in poured]) if poured and abs(total / geometry - 1) > VOLUME_SLACK and not is_confirmed(poured[-1].note) else journal, on)
-    yield from ((r, f"{r.low:.0f} L were changed in a tank of about {facts.net_volume_l:.0f} L") for r in changes if (r.low or 0.0) > facts.net_volume_l * (1 + VOLUME_SLACK))
+    yield from ((r, f"{format_amount(r.low or 0.0, 'L', tank.units)} were changed in a tank of about {format_amount(facts.net_volume_l, 'L', tank.units)}") for r in changes if (r.low or 0.0) > facts.net_volume_l * (1 + VOLUME_SLACK))
     least, most = asked_rises(facts, rules)
     for row in doses:
         rise = dose_rise(row, facts)

@@ -26,7 +26,8 @@ GIVEN_BY = {
 """Keys of the tank file that a figure may wait for, in plain words."""
 COUNTED = {f"mg/L as {word}": word for word in ("N", *(word for molecules in MOLECULES.values() for word in molecules))}
 """Units of nitrogen, and what each counts."""
-TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "use": "`newtank use`", "amount": "`--amount`", "at": "`--at DATE`", "changed_water": "changed_water"}
+TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "use": "`newtank use`", "amount": "`--amount`", "at": "`--at DATE`", "changed_water": "changed_water",
+         "five_times": "log five times its result", "ten_times": "log ten times its result"}
 
 
 class Filler:

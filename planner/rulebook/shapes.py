@@ -16,7 +16,7 @@ from planner.rulebook.nodes import Condition, Written
 from planner.rulebook.provenance import HOURS_IN, Caution, Number, Source
 from planner.rulebook.task_rule import KnownTask, TaskRule
 from planner.rulebook.texts import PlainText, RuleText
-from planner.rulebook.what_jobs_do import NEVER_CAPPED, Apart, Rank
+from planner.rulebook.what_jobs_do import NEVER_CAPPED, RANKS, Apart, Rank
 from planner.rulebook.words import Word
 from planner.terms.problems import Place
 
@@ -132,13 +132,14 @@ class PhaseRule(Written):
 
 class AlertRule(Written):
     """A watch that runs at any time: while `when` is yes its tasks are due and the named gates are on hold. `rank`: its
-    place among the alarms of one day. `over`: one that a reading raised is over only once this is yes too, which asks for two
+    place among the alarms of one day; `at_once`: before others of that rank, since somebody is hurt. `over`: one that a reading raised is over only once this is yes too, which asks for two
     good readings on different days and for less than what raised it; or with `one_is_enough` once `when` is no. `unless_up`: graver
     alerts of the same thing, beside which it keeps silent."""
 
     alert: str
     title: PlainText
     rank: Rank | None = None
+    at_once: bool = False
     when: Condition
     holds: tuple[str, ...] = ()
     unknown_holds: bool = False
@@ -152,6 +153,11 @@ class AlertRule(Written):
     def place(self) -> Rank:
         """Its rank; one that names none and protects counts as for people."""
         return self.rank or ("people" if any(t.protects for t in self.tasks) else "rest")
+
+    @property
+    def order(self) -> tuple[int, bool]:
+        """Where it stands among alarms."""
+        return RANKS.index(self.place), not self.at_once
 
     @property
     def is_grave(self) -> bool:

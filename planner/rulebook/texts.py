@@ -35,7 +35,7 @@ _DOTTED = re.compile(r"(?<![\w/.@])[a-z_]+(?:\.[a-z_]+)+")
 _LITERAL = re.compile(r"`[^`]*`?|\bnewtank\b|(?<![\w-])--[a-z][a-z-]*|\btank file\b|(?<![\w/])[a-z]+(?:-[a-z]+)*/[a-z]+-[a-z0-9-]+")
 _INNER_NAME = re.compile(r"(?<![\w/.:@])[a-z][a-z0-9]*(?:_[a-z0-9]+)+(?![\w/])")
 _SIGNS = ("`", "newtank", "--", "tank file", "_", "/", "{", "}")
-DONE_BY_TYPING = ("undo", "stock", "use", "amount", "at", "changed_water")
+DONE_BY_TYPING = ("undo", "stock", "use", "amount", "at", "changed_water", "five_times", "ten_times")
 FORMS = "`{note:leak}`, `{failed:site/level}`, `{where:source}`, `{task:site/level}`, `{key:room.floor}`, `in {tank file}`, `{type:for a keyboard|for a pencil}`, or `{units:100 L|26 gal}`"
 
 

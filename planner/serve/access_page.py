@@ -29,7 +29,7 @@ def pair_device(ask: Ask) -> Response:
         return ask.show("pair.html", 403, next=to, wrong="That is not the code. It stands in the window in which you started the page.")
     memory.end_try()
     answer = ask.go(to)
-    answer.set_cookie(ask.site.cookie, memory.pair(ask.one("name") or "a device"), max_age=COOKIE_DAYS * 86400, httponly=True, samesite="strict", path="/")
+    answer.set_cookie(ask.site.cookie, memory.pair(ask.one("name") or f"device of {(now := ask.site.hour()).day} {now:%b, %H:%M}"), max_age=COOKIE_DAYS * 86400, httponly=True, samesite="strict", path="/")
     return answer
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from urllib.parse import quote
 
 from markupsafe import Markup
 from starlette.responses import Response
@@ -11,7 +12,7 @@ from planner.door.folder import read_animals
 from planner.plan.make import plan_with_stock
 from planner.plan.may_buy import MayBuy, may_buy
 from planner.serve.asking import Ask
-from planner.serve.markup import Writer, html, writer_for
+from planner.serve.markup import Writer, html, link, writer_for
 from planner.serve.tanks import Seen
 from planner.show.terminal.today import about_words
 from planner.show.words.conditions import need_words
@@ -41,7 +42,7 @@ def _answer(found: MayBuy, seen: Seen, write_text: Writer) -> tuple[str, str, li
     """The answer in a word, the animal, and its reasons as sentences."""
     said: list[Markup] = []
     if found.answer == "unclear":
-        said.append(html(f"It may be {listed(found.could[:4], 'or')}." if found.could else "We do not know this animal. Check the spelling, or ask the shop for its scientific name."))
+        said.append(html(f"It may be {listed([link(f'{write_text.base}/animals?animal={quote(name)}', name) for name in found.could[:4]], 'or')}." if found.could else "We do not know this animal. Check the spelling, or ask the shop for its scientific name."))
         return ANSWERS["unclear"], found.name, said
     # While the tank is not open for animals at all, why a stage is on its day is of no use yet.
     for reason in found.reasons if not found.needs else ():
@@ -61,12 +62,12 @@ def judged_wishes(seen: Seen, write_text: Writer) -> dict[str, object]:
     catalogue = read_animals(read.livestock)
     plan, stock = plan_with_stock(seen.tank, read.journal, read.rules, read.on, None, read.problems, catalogue, seen.kept)
     assert stock is not None
-    units = seen.tank.units
+    units, refused = seen.tank.units, {a.animal_id for a in stock.verdict.animals if a.verdict == "refused"}
     return {
         "animals": [(counted(a.count, a.name), VERDICTS[a.verdict], [write_text.html(reason_words(r, units)) for r in a.reasons]) for a in stock.verdict.animals],
         "refused": [(counted(a.count, a.name), [write_text.html(reason_words(r, units)) for r in a.reasons if r.weight == "refuses"]) for a in stock.verdict.animals if a.verdict == "refused"],
         "quarrels": [write_text.html(c.why) for c in quarrels(stock)],
-        "left_out": [write_text.html(left_out_words(x, catalogue, units)) for x in stock.verdict.left_out],
+        "left_out": [write_text.html(left_out_words(x, catalogue, units)) for x in stock.verdict.left_out if x.smallest_change or x.animal_id not in refused],  # why it is refused is said already
         "provisional": stages_provisional(plan),
         "stages": [(s.number, listed(wish_words(w, catalogue) for w in s.wishes), day_words(date.fromordinal(s.day)), day_words(date.fromordinal(s.quarantine_from)) if s.quarantine_from is not None else "",
                     [write_text.html(b) for b in s.because]) for s in (stock.stages.stages if stock.stages else ())],

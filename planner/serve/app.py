@@ -77,6 +77,7 @@ PAGES = (
     Page(TANK + "/files", files_page),
     Page(TANK + "/calendar", feeds.calendar, feeds.new_address, open=False),
     Page(TANK + "/made", board_page.made),
+    Page(TANK + "/taken-back", send=board_page.take_back_buyer, counter=True),
     Page(TANK + "/paper", send=board_page.paper),
     Page("/new", board_page.new_buyer, board_page.make_buyer, open=False, counter=True),
     Page("/papers", send=board_page.papers, counter=True),

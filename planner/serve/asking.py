@@ -10,6 +10,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl, urlencode
+from zoneinfo import ZoneInfo
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse, RedirectResponse, Response
@@ -48,6 +49,13 @@ class Site:
 
     def __post_init__(self) -> None:
         self.board = Board(self.tanks)
+
+    def hour(self) -> datetime:
+        """Now, as the clock on the wall says it here."""
+        try:
+            return self.tanks.now().astimezone(ZoneInfo(self.zone or "UTC"))
+        except (ValueError, OSError, KeyError):
+            return self.tanks.now()
 
     @classmethod
     def of(cls, root: Path, rules: Rules, memory: Memory, code: str, hosts: tuple[str, ...], now: Callable[[], datetime], on: date | None = None, kept: Kept | None = None, **more: Any) -> Site:

@@ -95,7 +95,7 @@ def line_of(seen: Seen | TankFolder, place: Place) -> TankLine:
         return TankLine(place.slug, place.path.name, "care", tuple(f"{PurePath(p.place.file).name}: {p.message}" for p in seen.problems[:2]), 0, 0, False, "", 0, broken=True)
     plan, rules = seen.plan, seen.folder.rules
     up = alarm_ids(plan, rules)
-    alerts = sorted((a for a in rules.alerts if a.alert in up and any(t.phase == a.alert and t.state not in CLOSED for t in plan.tasks)), key=lambda a: RANKS.index(a.place))
+    alerts = sorted((a for a in rules.alerts if a.alert in up and any(t.phase == a.alert and t.state not in CLOSED for t in plan.tasks)), key=lambda a: a.order)
     alarms = {a.alert for a in rules.alerts}
     late = sum(t.state == State.LATE and t.phase not in alarms for t in plan.tasks)
     gate = plan.phase_as("opens_to_animals")
@@ -105,6 +105,8 @@ def line_of(seen: Seen | TankFolder, place: Place) -> TankLine:
     animals = "ready for animals today" if ready else f"next animals about {short_day(coming, plan.on)}" if coming is not None else "no day for animals yet" if came is None else "no more animals planned"
     if came is None and gate is not None and gate.opened is None and not ready:
         animals = f"open for animals about {bare_day(gate.window.likely, plan.on)}" if gate.window.likely is not None else "no day for animals yet"
+    if alerts and alerts[0].place in NEVER_CAPPED:
+        animals = "no animals until this is over"
     level = "danger" if alerts and alerts[0].place in NEVER_CAPPED else "care" if alerts else ""
     return TankLine(place.slug, plan.name, level, tuple(a.title for a in alerts[:3]), late, sum(t.state in URGENT for t in plan.tasks), ready, animals, RANKS.index(alerts[0].place) if alerts else len(RANKS))
 

@@ -28,6 +28,8 @@ from planner.show.words.blank_tank_file import tank_text
 from planner.show.words.words import listed
 
 MOST_PAPERS = 40
+ASIDE = ".taken-back"
+"""Where a buyer lies who was taken back: no folder that begins with a dot is served."""
 ASKED = (
     ("name", "name", 60), ("tank.volume", "volume", 20), ("tank.length", "length", 20), ("tank.width", "width", 20), ("tank.height", "height", 20), ("units", "units", 6), ("rock.kind", "rock", 6), ("rock.mass", "rock_mass", 20),
     ("water.source", "source", 12), ("room.floor", "floor", 10), ("room.temperature", "room", 20), ("test_kits.ammonia.basis", "ammonia_basis", 4), ("test_kits.nitrite.basis", "nitrite_basis", 4), ("timezone", "zone", 40),
@@ -77,11 +79,10 @@ def make_buyer(ask: Ask) -> Response:
         today = site.tanks.now().date()
     answers |= {"id": str(uuid.uuid4()), "start": today.isoformat()}
     text = tank_text(answers)
-    if not wrong:
-        _, problems = read_tank(text.encode(), "tank.yaml")
-        lines = text.splitlines()
-        told = [(next((words for key, words in NAMES.items() if lines[p.place.line - 1].strip().startswith(f"{key}:")), "An answer"), p) for p in problems]
-        wrong += [f"{words}: {p.message}. {p.fix[:1].upper()}{p.fix[1:].rstrip('.')}." for words, p in told]
+    _, problems = read_tank(text.encode(), "tank.yaml")
+    lines = text.splitlines()
+    told = [(words, p) for p in problems if (words := next((words for key, words in NAMES.items() if lines[p.place.line - 1].strip().startswith(f"{key}:")), "" if wrong else "An answer"))]
+    wrong += [f"{words}: {p.message}. {p.fix[:1].upper()}{p.fix[1:].rstrip('.')}." for words, p in told]
     if wrong:
         return ask.show("buyer.html", 422, zone=site.zone, given={name: v[-1] for name, v in ask.form.items()}, wrong=[html(w) for w in wrong])
     place = _write(ask, answers["name"], text)
@@ -95,7 +96,29 @@ def made(ask: Ask) -> Response:
     seen = ask.look()
     with seen.lock:
         judged = judged_wishes(seen, writer_for(seen, ask.base)) if seen.tank.wish_list else {}
-    return ask.show("made.html", tank_name=seen.tank.name, judged=judged)
+    return ask.show("made.html", tank_name=seen.tank.name, judged=judged, is_new=is_new(ask))
+
+
+def take_back_buyer(ask: Ask) -> Response:
+    """Put a buyer aside whose size or name was mistyped, as long as nothing was written of the tank. The folder itself stays, out of sight."""
+    place, site = ask.place, ask.site
+    assert place is not None
+    with place.lock:
+        if not is_new(ask):
+            return ask.say("It has begun", "Something is written of this tank already, so it stays. Its description can be changed.", 409, f"{ask.base}/description")
+        aside = site.tanks.root / ASIDE
+        aside.mkdir(exist_ok=True)
+        place.path.rename(aside / f"{place.path.name}-{uuid.uuid4().hex[:8]}")
+        site.memory.forget_tank(place.slug)
+        site.tanks.find()
+    ask.place = None
+    return ask.say("Taken back", "This buyer is gone from the board, and the calendar addresses with it. Make it anew with the right answers.", back="/new")
+
+
+def is_new(ask: Ask) -> bool:
+    """A tank of a folder of tanks of which nothing is written yet."""
+    journal = ask.look().folder.journal
+    return not ask.site.tanks.single and not journal.rows and not journal.unreadable and not journal.taken_back
 
 
 def wishes_in(text: str) -> tuple[str, list[str]]:
@@ -187,4 +210,4 @@ def mark_of(place: Place) -> str:
     return told.hexdigest()
 
 
-__all__ = ["board", "made", "make_buyer", "new_buyer", "paper", "papers", "wishes_in"]
+__all__ = ["board", "is_new", "made", "make_buyer", "new_buyer", "paper", "papers", "take_back_buyer", "wishes_in"]

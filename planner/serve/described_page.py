@@ -14,7 +14,7 @@ from planner.door.folder import cannot_write, read_animals
 from planner.files.read_file import read_plain_file
 from planner.files.whole_file import put_whole_file
 from planner.serve.asking import Ask
-from planner.serve.board_page import wishes_in
+from planner.serve.board_page import is_new, wishes_in
 from planner.serve.markup import html, writer_for
 from planner.serve.tanks import Seen
 from planner.show.words.filled_tank_file import described_anew, written_value
@@ -30,8 +30,8 @@ KEYS: Mapping[str, tuple[str, Mapping[str, str] | str]] = {
     "water.mixed_in": ("The salt is mixed in", {"bin": "a bin", "tank": "the empty tank, the first time"}), "tank.lid": ("A lid or a net", YES_NO),
     "room.temperature": ("The coolest the room gets", "20 °C|68 °F"), "room.floor": ("Floor", {"solid": "solid, on the ground", "suspended": "on beams", "unknown": "not known"}),
     "equipment.heater": ("Power of the heater, or of each", "100 W, or [100 W, 100 W]"), "equipment.bin": ("Size of the mixing bin", "60 L|16 gal"),
-    "equipment.ro_rate": ("What the RO unit makes", "190 L/day|50 gal/day"), "equipment.skimmer": ("Skimmer", "yes"),
-    "equipment.quarantine_tank": ("Quarantine tank", "no"), "equipment.battery_air": ("An air pump that starts in a power cut", YES_NO),
+    "equipment.ro_rate": ("What the RO unit makes", "190 L/day|50 gal/day"), "equipment.skimmer": ("Skimmer", YES_NO),
+    "equipment.quarantine_tank": ("Quarantine tank", YES_NO), "equipment.battery_air": ("An air pump that starts in a power cut", YES_NO),
     "test_kits.ammonia.basis": ("The ammonia kit counts", {"N": "as N", "NH3": "as NH3", "NH4": "as NH4"}), "test_kits.nitrite.basis": ("The nitrite kit counts", {"N": "as N", "NO2": "as NO2"}),
     "test_kits.nitrate.basis": ("The nitrate kit counts", {"N": "as N", "NO3": "as NO3"}), "keeper.reminder_time": ("When the calendar rings", "18:00"),
 }
@@ -92,7 +92,7 @@ def _page(ask: Ask, wrong: Mapping[str, Markup]) -> Response:
     asked = [Asked(path, words, ask.one(path) or _now(seen, path), {} if isinstance(kind, str) else kind, kind.split("|")[-1 if us else 0] if isinstance(kind, str) else "", wrong.get(path, Markup()))
              for path, (words, kind) in KEYS.items()]
     return ask.show("description.html", 422 if wrong else 200, active="more", tank_name=seen.plan.name, summary=summary(seen.tank, seen.tank.units), asked=asked, wishes=ask.one(WISHES) or wishes_of(seen),
-                    wrong_wishes=wrong.get(WISHES, Markup()), wrong=bool(wrong), kept=ask.query.get("kept") == "1")
+                    wrong_wishes=wrong.get(WISHES, Markup()), wrong=bool(wrong), kept=ask.query.get("kept") == "1", is_new=is_new(ask))
 
 
 def _now(seen: Seen, path: str) -> str:

@@ -13,6 +13,7 @@ from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from email.utils import format_datetime, parsedate_to_datetime
+from functools import partial
 from hashlib import sha256
 from typing import cast
 
@@ -84,13 +85,21 @@ class Feeds:
         with seen.lock:
             plan, read = seen.plan, seen.folder
             for name in FEEDS:
-                found = feed(read, name, read.on, plan=plan, kept=seen.kept)
+                found = feed(read, name, read.on, plan=plan, kept=seen.kept, stamps=partial(self._stamp, seen, name))
                 etag = f'"{sha256(found.data).hexdigest()[:32]}"'
                 self.made[place.slug, name] = Made(signature, read.on, zlib.compress(found.data, 1), etag, int(found.last_modified.timestamp()))
                 self.made.move_to_end((place.slug, name))
         while len(self.made) > KEPT_FEEDS:
             self.made.popitem(last=False)
         return self.made[place.slug, which]
+
+    def _stamp(self, seen: Seen, which: Which, content: str, said: datetime) -> datetime:
+        """When a content first stood here. What moves an entry need be no row of this moment: a description that changed, a row of an
+        earlier day, other rules. So the files count with the times at which they were written."""
+        now = int(self.site.memory.now())
+        files = [min(found[0] // 10**9, now) for found in seen.signature if isinstance(found, tuple)] if not seen.folder.pretended else []
+        at = max([int(said.timestamp()), *files])
+        return datetime.fromtimestamp(self.site.memory.appeared(seen.slug, f"{which} of a pretended day" if seen.folder.pretended else which, content, at), UTC)
 
     def served(self, request: Request, address: FeedAddress, which: str, made: Made) -> Response:
         """The bytes, or that they are the same as the asker has (RFC 9110, 13.2.2: the mark before the time)."""
@@ -134,7 +143,7 @@ def new_address(ask: Ask) -> Response:
     assert ask.place is not None
     if len(ask.site.memory.feeds(ask.place.slug)) >= 20:
         return ask.say("Enough addresses", "This tank has twenty addresses. Remove one first.", 409, f"{ask.base}/calendar")
-    ask.site.memory.new_feed(ask.place.slug, ask.one("name") or "a phone")
+    ask.site.memory.new_feed(ask.place.slug, ask.one("name") or f"phone {len(ask.site.memory.feeds(ask.place.slug)) + 1}")
     return ask.go(f"{ask.base}/calendar")
 
 

@@ -228,7 +228,10 @@ def note_fact(ask: Ask) -> Response:
     def act(desk: Desk) -> Act | Refusal:
         if kind not in CHANGES or (ask.one("where") or "display") not in WATERS:
             return Refusal("unknown-kind", "This page is out of date", "open it again")
-        found = entries.split_fact([kind, *([what] if kind not in ("changed_water", "poured") else ["water"]), *([value] if value else [])], entries.known_events(desk.rules))
+        if kind == "poured" and what not in ("water", "fresh"):
+            # What is topped up is no more water than was there before; salt water is, and every dose follows.
+            return Refusal("what-missing", "Which water was it?", "choose mixed salt water, or pure water for a top-up")
+        found = entries.split_fact([kind, what if kind != "changed_water" else "water", *([value] if value else [])], entries.known_events(desk.rules))
         if isinstance(found, Refusal):
             return found
         _, said, number, unit = found

@@ -25,13 +25,16 @@ from planner.show.words.words import Page, Role, bare_day, unbroken
 from planner.terms.causes import Cause
 from planner.terms.problems import Problem
 from planner.terms.records import Plan
-from planner.terms.texts import Command, Day, Either, Part, TankFile, flat
+from planner.terms.texts import Command, Day, Either, Part, TankFile, TankKey, flat
 
 OPEN, MIDDLE, CLOSE = "\ue000", "\ue001", "\ue002"
 _LINK = re.compile(f"{OPEN}([^{OPEN}{MIDDLE}{CLOSE}]*){MIDDLE}([^{OPEN}{MIDDLE}{CLOSE}]*){CLOSE}")
 _TYPED = re.compile(r"`([^`]+)`")
 _SIGNS = dict.fromkeys(map(ord, (OPEN, MIDDLE, CLOSE)))
-_DONE_HERE = {"undo": "the button “Take back”", "amount": "“It was another amount”", "changed_water": "as a water change", "stock": "the page of animals"}
+COUNTS_ITSELF = "in the form choose how the sample was mixed, then enter what its card shows. The form multiplies, so do not"
+"""A form multiplies by itself: whoever did so too would count twice."""
+_DONE_HERE = {"undo": "the button “Take back”", "amount": "“It was another amount”", "changed_water": "as a water change", "stock": "the page of animals",
+              "five_times": COUNTS_ITSELF, "ten_times": COUNTS_ITSELF}
 WIDE = 100_000
 
 
@@ -87,8 +90,8 @@ class Writer(Hand):
         return day.lead + bare_day(day.day, self.on)
 
     def chosen(self, either: Either) -> tuple[Part, ...]:
-        """A command or a file becomes a link; what else is said for a keyboard alone is of no use here."""
-        return either.typed if any(isinstance(p, Command | TankFile) for p in flat(either.typed)) else either.written
+        """A command, a file or a key of it has its page; what else is said for a keyboard alone is of no use here."""
+        return either.typed if any(isinstance(p, Command | TankFile | TankKey) for p in flat(either.typed)) else either.written
 
 
 def writer_for(seen: Seen, base: str) -> Writer:

@@ -21,6 +21,7 @@ create table if not exists device (id integer primary key, digest text unique no
 create table if not exists wrong (at real not null);
 create table if not exists feed (id integer primary key, token text unique not null, tank text not null, name text not null, made real not null);
 create table if not exists fetched (token text not null, kind text not null, etag text not null, modified integer not null, primary key (token, kind));
+create table if not exists shown (tank text not null, kind text not null, content text not null, stamp integer not null, primary key (tank, kind));
 create table if not exists sent (key text primary key, tank text not null, tag text not null, device integer not null, at real not null);
 create table if not exists basket (tank text not null, item text not null, primary key (tank, item));
 create table if not exists printed (tank text primary key, mark text not null, at real not null);
@@ -135,9 +136,9 @@ class Memory:
         rows = self._run("select key, tank, tag, at from sent where key = ?", key)
         return Sent(*rows[0]) if rows else None
 
-    def lately(self, tank: str, device: int, within_s: float) -> tuple[Sent, ...]:
-        """What a device sent to a tank in the last seconds, newest first."""
-        return tuple(Sent(*row) for row in self._run("select key, tank, tag, at from sent where tank = ? and device = ? and at >= ? order by at desc", tank, device, self.now() - within_s))
+    def lately(self, tank: str, within_s: float, device: int | None = None) -> tuple[Sent, ...]:
+        """What was sent to a tank in the last seconds, by one device or by all, newest first."""
+        return tuple(Sent(*row) for row in self._run("select key, tank, tag, at from sent where tank = ?1 and at >= ?2 and (?3 is null or device = ?3) order by at desc, rowid desc", tank, self.now() - within_s, device))
 
     # --- feeds
 
@@ -168,6 +169,17 @@ class Memory:
         self._run("insert or replace into fetched values (?, ?, ?, ?)", token, kind, etag, at)
         return at
 
+    def appeared(self, tank: str, kind: str, content: str, stamp_s: int) -> int:
+        """When this content first stood in a feed, POSIX seconds: a minute past any content before it at least, since a number of a
+        calendar counts minutes. `stamp_s`: what the files say of it."""
+        with self._lock:
+            self._base.execute("begin immediate")
+            row = self._base.execute("select content, stamp from shown where tank = ? and kind = ?", (tank, kind)).fetchone()
+            at = stamp_s if row is None else int(row[1]) if row[0] == content else max(stamp_s, int(row[1]) + 60)
+            self._base.execute("insert or replace into shown values (?, ?, ?, ?)", (tank, kind, content, at))
+            self._base.execute("commit")
+        return at
+
     # --- the shop and the printer
 
     def basket(self, tank: str) -> frozenset[str]:
@@ -194,6 +206,14 @@ class Memory:
         """From what the paper of a tank was last made, and when."""
         rows = self._run("select mark, at from printed where tank = ?", tank)
         return (rows[0][0], rows[0][1]) if rows else None
+
+    # --- a tank that is taken back
+
+    def forget_tank(self, tank: str) -> None:
+        """Nothing of one tank is remembered: the next of its name begins anew."""
+        self._run("delete from fetched where token in (select token from feed where tank = ?)", tank)
+        for table in ("feed", "shown", "sent", "basket", "printed", "edition"):
+            self._run(f"delete from {table} where tank = ?", tank)
 
 
 def digest_of(secret: str) -> str:

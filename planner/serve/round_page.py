@@ -13,7 +13,7 @@ from planner.plan.places import place_of
 from planner.serve.asking import Ask
 from planner.serve.did import told
 from planner.serve.markup import writer_for
-from planner.serve.test_page import asked_reading
+from planner.serve.test_page import asked_reading, thinned_in
 from planner.serve.today_page import JobWriter
 from planner.terms.records import CLOSED
 
@@ -34,7 +34,8 @@ def round_stop(ask: Ask) -> Response:
         step = steps[0] if steps else WalkStep("closing")
         jobs = JobWriter(seen, day, write_text)
         shown = jobs.shown(step.job) if step.job is not None else None
-        reads = tuple(asked_reading(name, water, seen) for name, water in step.reads)
+        thinned = {(name, j.task.where) for j in day.jobs if j.standing == "open" for name in thinned_in(j.task, seen)}
+        reads = tuple(asked_reading(name, water, seen, (name, water) in thinned) for name, water in step.reads)
         hands = [s.key for s in steps if s.job is not None and place_of(rules.tasks.get(s.job.task.key)) == "hands_in"]
         tomorrow = [t.title for t in seen.plan.tasks if t.date == day.plan.on + timedelta(days=1) and t.state not in CLOSED and not t.tentative]
 

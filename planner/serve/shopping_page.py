@@ -17,6 +17,8 @@ from planner.show.words.shopping import name_words, quantity_words, remark_words
 from planner.show.words.words import short_day
 from planner.terms.records import CLOSED, URGENT
 
+ALIVE = frozenset({"clean_up_crew", "live_rock", "live_sand", "cured_rock", "bacteria"})
+
 
 def shop_of(site: Site) -> Shop | None:
     """The shop that serves this page, if its file can be read now."""
@@ -41,7 +43,10 @@ def shopping(ask: Ask) -> Response:
 
     def line(x: Purchase) -> tuple[str, object, object, object, bool, str]:
         cost = f"{x.cost:.2f} {shop.currency}" if x.cost is not None and shop is not None and shop.currency else f"{x.cost:.2f}" if x.cost is not None else ""
-        return x.item, html(write_text(name_words(x, plan.units))), quantity_words(x, plan.units), html(write_text(remark_words(x))), x.item in basket, cost
+        return x.item, html(write_text(name_words(x, plan.units))), as_many(x), html(write_text(remark_words(x))), x.item in basket, cost
+
+    def as_many(x: Purchase) -> str:
+        return quantity_words(x, plan.units) if x.quantity is not None else "as needed"
 
     titles = {p.id: p.title for p in plan.phases}
     gate = plan.phase_as("opens_to_animals")
@@ -50,10 +55,10 @@ def shopping(ask: Ask) -> Response:
     later: dict[str, list[str]] = {}
     for x in sorted(found.to_get, key=lambda x: x.needed or date.max):
         when = (titles.get(x.phase) or "For all of it") + (f", needed {short_day(x.needed, plan.on)}" if x.needed is not None else "")
-        if x.provisional or (closed and _lives(x)):
-            later.setdefault(when, []).append(f"{write_text(name_words(x, plan.units))}, {quantity_words(x, plan.units)}")
+        if _lives(x) and (x.provisional or closed):
+            later.setdefault(when, []).append(f"{write_text(name_words(x, plan.units))}, {as_many(x)}")
         else:
-            groups.setdefault(when, []).append(line(x))
+            groups.setdefault(f"{when}; the day may move" if x.provisional else when, []).append(line(x))
     trips = [(t.id, html(write_text(t.title)), short_day(t.date, plan.on) if t.date else "", t.state in URGENT) for t in plan.tasks if t.role == "shopping" and t.state not in CLOSED and not t.tentative]
     total: Decimal | None = found.total
     return ask.show("shopping.html", active="shopping", tank_name=plan.name, groups=list(groups.items()), later=list(later.items()), trips=trips, total=f"{total:.2f}" if total is not None else "",
@@ -61,8 +66,8 @@ def shopping(ask: Ask) -> Response:
 
 
 def _lives(line: Purchase) -> bool:
-    """Is it an animal? Those have the ids of the catalogue, or are the crew as a whole."""
-    return line.item not in GOODS or line.item == "clean_up_crew"
+    """Is it alive, or perishes on a shelf at home? Animals have the ids of the catalogue, or are the crew as a whole."""
+    return line.item not in GOODS or line.item in ALIVE
 
 
 def put_in_basket(ask: Ask) -> Response:

@@ -16,6 +16,8 @@ from planner.terms.written_numbers import parse_number
 
 SAMPLES = {"2": "1 part of tank water, 1 of pure water", "5": "1 part of tank water, 4 of pure water", "10": "1 part of tank water, 9 of pure water"}
 """By how much a result counts, and how such a sample is mixed."""
+USUAL_SAMPLE = "5"
+"""The sample that steps of a diluted test ask for."""
 DILUTED = frozenset({*NITROGEN, "phosphate"})
 """Readings of a colour card, which end at its last field."""
 
@@ -78,4 +80,4 @@ def entries_of(desk: Desk, results: Sequence[Result]) -> list[Entry] | Refusal:
     return found
 
 
-__all__ = ["DILUTED", "SAMPLES", "Result", "entries_of", "read_fields"]
+__all__ = ["DILUTED", "SAMPLES", "USUAL_SAMPLE", "Result", "entries_of", "read_fields"]

@@ -19,10 +19,11 @@ from planner.serve.asking import Ask, new_key
 from planner.serve.entry import write
 from planner.serve.markup import html, writer_for
 from planner.serve.tanks import Seen
-from planner.serve.test_form import DILUTED, SAMPLES, Result, entries_of, read_fields
+from planner.serve.test_form import DILUTED, SAMPLES, USUAL_SAMPLE, Result, entries_of, read_fields
 from planner.serve.today_page import CautionShown, JobWriter, answer, wrong_words
 from planner.show.words.understood import understood_words
 from planner.show.words.words import short_day
+from planner.terms.causes import Cause
 from planner.terms.readings import READINGS, question_reading
 from planner.terms.records import WATERS, Row, Task
 from planner.terms.units import Refusal
@@ -54,6 +55,8 @@ class ReadingAsked:
     settle: int
     samples: Mapping[str, str]
     """By how much a result counts, and how such a sample is mixed; none where nobody dilutes."""
+    thinned: str = ""
+    """The sample that the job asks for, chosen beforehand; empty for plain tank water."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,10 +97,20 @@ def _tests(ask: Ask, wrong: Sequence[Markup] = (), field: str = "") -> Response:
 
 def readings_of(task: Task, seen: Seen) -> tuple[ReadingAsked, ...]:
     """The readings of a test in the order to take them."""
-    return tuple(asked_reading(name, task.where, seen) for name in sorted(task.reads, key=lambda r: LAST_READ.index(r) if r in LAST_READ else -1))
+    thinned = thinned_in(task, seen)
+    return tuple(asked_reading(name, task.where, seen, name in thinned) for name in sorted(task.reads, key=lambda r: LAST_READ.index(r) if r in LAST_READ else -1))
 
 
-def asked_reading(name: str, water: str, seen: Seen) -> ReadingAsked:
+def thinned_in(task: Task, seen: Seen) -> frozenset[str]:
+    """The readings for which a test asks for a diluted sample."""
+    rule = seen.folder.rules.tasks.get(task.key)
+    if rule is not None and rule.diluted:
+        return frozenset(task.reads)
+    asked = [dict(why.values)["readings"] for why in task.steps if isinstance(why, Cause) and why.kind == "dilute"]
+    return frozenset(name for names in asked if isinstance(names, tuple) for name in names if isinstance(name, str))
+
+
+def asked_reading(name: str, water: str, seen: Seen, thinned: bool = False) -> ReadingAsked:
     kit = seen.tank.test_kits.get(name)
     units = units_of(name, seen.tank)
     rows = [r for r in seen.folder.journal.of("reading", name, seen.folder.on) if r.where == water]
@@ -112,7 +125,7 @@ def asked_reading(name: str, water: str, seen: Seen) -> ReadingAsked:
         steps += (f"{top:g}",) if math.isfinite(top) else ()
         highest = f"{top:g}" if math.isfinite(top) else ""
     topped_up = name == "salinity" and any(r.kind == "done" and task_key(r.what) in seen.folder.rules.tasks_as("top_up") and r.day == seen.folder.on for r in seen.folder.journal.rows)
-    return ReadingAsked(f"{name}.{water}", name, READINGS[name].title, "" if water == "display" else water, units, steps, highest, f"{last.value} {last.unit}".strip() if last is not None else "", SETTLES_MINUTES if topped_up else 0, SAMPLES if name in DILUTED else {})
+    return ReadingAsked(f"{name}.{water}", name, READINGS[name].title, "" if water == "display" else water, units, steps, highest, f"{last.value} {last.unit}".strip() if last is not None else "", SETTLES_MINUTES if topped_up else 0, SAMPLES if name in DILUTED else {}, USUAL_SAMPLE if thinned and name in DILUTED else "")
 
 
 def units_of(name: str, tank: Tank) -> tuple[str, ...]:
@@ -198,4 +211,4 @@ def _doubt(row: Row) -> str:
     return question_reading(row.what, row.low or 0.0, row.high if row.high is not None else 0.0) or "" if row.low is not None and row.where in ("display", "quarantine", "mixing") else ""
 
 
-__all__ = ["asked_reading", "check", "readings_of", "save", "tests", "units_of"]
+__all__ = ["asked_reading", "check", "readings_of", "save", "tests", "thinned_in", "units_of"]

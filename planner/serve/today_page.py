@@ -11,7 +11,6 @@ from markupsafe import Markup
 from starlette.responses import Response
 
 from planner.door.acts import Act, Desk, postpone_tasks, skip_tasks, tick_tasks, writes_an_amount
-from planner.files.journal_write import tag_of
 from planner.plan.day_jobs import Day, Job
 from planner.plan.places import asks_first
 from planner.serve.asking import Ask
@@ -20,7 +19,7 @@ from planner.serve.entry import Outcome, key_of, undo, write
 from planner.serve.markup import Writer, html, sheet_for, writer_for
 from planner.serve.tanks import Seen
 from planner.show.terminal.agenda import next_tasks
-from planner.show.terminal.joblines import as_printed, caution_keyword, endangered, job_words, minutes_words, standing_words
+from planner.show.terminal.joblines import as_printed, caution_keyword, endangered, is_rescue, job_words, minutes_words, standing_words
 from planner.show.terminal.taskcard import WEIGHTS, amount_words
 from planner.show.terminal.today import long_day, write_alarm_sentences, write_not_yet, write_where_we_are
 from planner.show.terminal.today_tail import changed_words, when_next_words
@@ -28,7 +27,8 @@ from planner.show.words.causes import cause_words
 from planner.show.words.hand import plan_by_hand
 from planner.show.words.together import yielded_words
 from planner.show.words.words import days_words, short_day
-from planner.terms.records import State
+from planner.terms.causes import Cause
+from planner.terms.records import State, Yielded
 from planner.terms.units import Refusal
 
 
@@ -59,7 +59,8 @@ class JobShown:
     steps: tuple[Markup, ...]
     watch: tuple[Markup, ...]
     why_now: tuple[Markup, ...]
-    tag: str = ""
+    rescues: bool = False
+    """Help against what may kill: its steps are read at once."""
     waits: bool = True
     """Whether it may be put off or left out; what helps people may not."""
 
@@ -111,8 +112,8 @@ class JobWriter:
         self.seen, self.day, self.write = seen, day, write_text
         self.numbers = {j.task.id: j.number for j in day.jobs}
         self.warned: set[str] = set()
+        self.taken_in = {str(title): j.task for j in day.jobs for why in j.task.because if isinstance(why, Cause) and why.kind == "tests_too" and isinstance(titles := dict(why.values)["titles"], tuple) for title in titles}
         self.for_people = {a.alert for a in seen.folder.rules.alerts if a.place == "people"}
-        self.tags = {r.what: tag_of(r.note) or "" for r in seen.folder.journal.rows if r.day == day.plan.on and r.kind in ("done", "skipped")}
 
     def shown(self, job: Job) -> JobShown:
         task, rules, units = job.task, self.seen.folder.rules, self.day.plan.units
@@ -126,7 +127,12 @@ class JobWriter:
             job.number, task.id, self.write.html(job_words(replace(task, title=self.write(task.title)), rules, units)), ", ".join(marks), standing_words(job, self.day.plan), task.by_readings,
             bool(task.animals) or (rule is not None and rule.writes is not None and rule.writes.kind != "event"), asks_first(task, rules), job.known, tuple(map(self._caution, fresh)), ", ".join(map(caution_keyword, again)),
             tuple(self.write.html(amount_words(name, made, units)) for name, made in task.amounts), tuple(map(self.write.html, task.steps)), tuple(map(self.write.html, task.watch)),
-            tuple(self.write.html(yielded_words(y, self.numbers)) for y in task.yielded if y.way != "asked"), self.tags.get(task.id, ""), task.phase not in self.for_people)
+            tuple(self.write.html(yielded_words(self._as_listed(y), self.numbers)) for y in task.yielded if y.way != "asked"), is_rescue(job, rules), task.phase not in self.for_people)
+
+    def _as_listed(self, why: Yielded) -> Yielded:
+        """A test that another one does today stands on the list under the other's name."""
+        job = self.taken_in.get(str(why.title)) if why.to not in self.numbers else None
+        return replace(why, to=job.id, title=self.write(job.title)) if job is not None else why
 
     def _caution(self, key: str) -> CautionShown:
         caution = self.seen.folder.rules.cautions[key]

@@ -70,11 +70,21 @@ def test_a_tick_without_a_network_is_kept_and_sent_once_when_it_is_back(served: 
     page.context.set_offline(True)
     page.locator("form[data-keep=tick] > button.tick").first.tap()
     page.wait_for_selector("#kept:not([hidden])")
-    assert "will be sent by themselves" in page.inner_text("#kept") and served.rows(",done,") == 0
+    assert "will be sent by itself" in page.inner_text("#kept") and served.rows(",done,") == 0
     picture(page, "offline-tick")
     page.context.set_offline(False)
     page.wait_for_selector("section.did", timeout=20_000)
     assert served.rows(",done,") == 1 and page.locator("#kept").is_hidden()
+
+
+def test_a_tick_of_a_device_that_is_not_paired_says_what_it_waits_for(served: Served, open_page: Callable[..., Any]) -> None:
+    page = open_page(served, paired=False)
+    page.goto(served.base)
+    page.locator("form[data-keep=tick] > button.tick").first.tap()
+    page.wait_for_url("**/pair*")
+    page.wait_for_selector("#kept:not([hidden])")
+    page.wait_for_timeout(1500)
+    assert page.inner_text("#kept") == "Pair this device, then what is kept here is sent." and served.rows(",done,") == 0
 
 
 def test_a_result_whose_answer_was_lost_is_written_once(served: Served, open_page: Callable[..., Any]) -> None:

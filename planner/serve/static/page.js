@@ -12,7 +12,7 @@
     const n = read(KEPT, []).length;
     if (!sign) return;
     sign.hidden = !n && !more;
-    sign.textContent = more || (n ? `No network. ${n === 1 ? "One entry is" : `${n} entries are`} kept on this device and will be sent by themselves.` : "");
+    sign.textContent = more || (n ? `No network. ${n === 1 ? "One entry is" : `${n} entries are`} kept on this device and will be sent by ${n === 1 ? "itself" : "themselves"}.` : "");
   };
   // How long it lay here, so that it is written with the time at which it was entered.
   const age = (one) => String(Math.max(0, Math.round((Date.now() - one.at) / 1000)));
@@ -22,17 +22,17 @@
   const flush = async () => {
     if (sending || !read(KEPT, []).length) return;
     sending = true;
-    let last = null;
+    let last = null, why = "";
     try {
       for (let one; (one = read(KEPT, [])[0]); ) {
         const answer = await post(one);
-        if (!arrived(answer)) { if (answer.redirected) tell("Pair this device, then what is kept here is sent."); break; }
+        if (!arrived(answer)) { if (answer.redirected) why = "Pair this device, then what is kept here is sent."; break; }
         keep(KEPT, read(KEPT, []).slice(1));
         last = answer;
         if (!answer.redirected) { await show(answer); break; }
       }
     } catch { /* still away */ } finally { sending = false; }
-    tell();
+    tell(why);
     if (last && last.redirected && !document.querySelector("[data-draft] input:focus")) location.assign(last.url);
   };
   // A page that answers instead of leading on: a question, or why nothing was written.

@@ -183,7 +183,7 @@ def _row_from_entry(
     entry: Entry, before: Exported | None, stamp: datetime, pretend: bool, journal: str
 ) -> Exported:
     """The row that stands for this entry: the one before if it says the same, else a new one."""
-    digest = _digest(entry)
+    digest = digest_of_entry(entry)
     if before is None:
         sequence, created = sequence_at(stamp), stamp
     elif before.state == entry.state and (before.digest == digest or entry == _entry_from_row(before)):
@@ -223,7 +223,7 @@ def _change(entry: Entry, before: Exported | None, unexplained: bool) -> Change:
     return Change(entry.key, entry.title, what, before.day, entry.day, moved and unexplained and not is_of_days(entry.key))
 
 
-def _digest(entry: Entry) -> str:
+def digest_of_entry(entry: Entry) -> str:
     """Over everything the file says about the entry, the alarm included, but its numbers."""
     told = [
         entry.key,

@@ -11,7 +11,7 @@ from planner.show.terminal.effect import Effect, entry_words, written_words
 from planner.show.terminal.holdlist import alarm_of
 from planner.show.terminal.joblines import as_printed, job_words
 from planner.show.words.words import Line, Page, Role, days_words, listed, short_day, wrap
-from planner.terms.records import Plan
+from planner.terms.records import Moved, Plan
 
 MOST_LINES = 5
 LABEL = 10
@@ -106,13 +106,28 @@ def moved_words(effect: Effect, plan: Plan, more: str = ": --all lists them") ->
     return _moved_ways(effect, plan, more)[0]
 
 
+def moved_dates(effect: Effect, plan: Plan) -> list[Moved]:
+    """Dates that moved by an entry, beside the next time of what it ticks."""
+    ticked = _ticked(effect)
+    return [m for m in effect.moved if m.days and m.id.partition("#")[0] not in ticked and (p := plan.phase(m.id.removeprefix("gate/")), p is None or p.role != "without_end")[1]]
+
+
+def again_words(effect: Effect, plan: Plan) -> str:
+    """When a job that was ticked comes again; nothing for one that does not."""
+    ticked = _ticked(effect)
+    return next((f"{m.title} comes again on {short_day(m.after, plan.on)}." for m in effect.moved if m.after is not None and m.id.partition("#")[0] in ticked), "")
+
+
+def _ticked(effect: Effect) -> set[str]:
+    return {r.what.partition("#")[0] for r in effect.written if r.kind in ("done", "skipped")}
+
+
 def _moved_ways(effect: Effect, plan: Plan, more: str = ": --all lists them") -> tuple[str, ...]:
     """The same in whole sentences, each shorter than the one before: no title is cut."""
-    ticked = {r.what.partition("#")[0] for r in effect.written if r.kind in ("done", "skipped")}
-    real = [m for m in effect.moved if m.days and m.id.partition("#")[0] not in ticked and (p := plan.phase(m.id.removeprefix("gate/")), p is None or p.role != "without_end")[1]]
+    real = moved_dates(effect, plan)
     if not real:
-        again = next((m for m in effect.moved if m.id.partition("#")[0] in ticked and m.after is not None), None)
-        return (f"No date. {again.title} comes again on {short_day(again.after, plan.on)}.", "No date.") if again is not None and again.after is not None else ("No date.",)
+        again = again_words(effect, plan)
+        return (f"No date. {again}", "No date.") if again else ("No date.",)
     most = max(real, key=lambda m: (abs(m.days or 0), m.id.startswith("gate/")))
     assert most.days and most.before and most.after
     others = f" {len(real) - 1} other date{'s' if len(real) != 2 else ''} moved{more}." if len(real) > 1 else ""
@@ -141,4 +156,4 @@ def _sentences(text: str, room: int, width: int, cut: bool = False) -> str:
     return f"{' '.join(words)} ...{end}"
 
 
-__all__ = ["MOST_LINES", "brief_lines", "brings_danger", "danger_lines", "meaning", "moved_words"]
+__all__ = ["MOST_LINES", "again_words", "brief_lines", "brings_danger", "danger_lines", "meaning", "moved_dates", "moved_words"]

@@ -32,7 +32,8 @@ def as_printed(day: Day, rules: Rulebook) -> tuple[list[Job], list[Job], list[Jo
     jobs = [j for j in day.jobs if not only_forbids(rules.tasks.get(j.task.key))]  # stands among what must not happen yet
     open_jobs = [j for j in jobs if j.standing == "open"]
     places = {a.alert: a.place for a in rules.alerts}
-    alarms = sorted((j for j in open_jobs if j.task.phase in places), key=lambda j: (*alarm_order(j.task, rules), j.number))
+    order = {a.alert: a.order for a in rules.alerts}
+    alarms = sorted((j for j in open_jobs if j.task.phase in places), key=lambda j: (*(place := alarm_order(j.task, rules))[:3], order[j.task.phase], *place[3:], j.number))
     others = [j for j in open_jobs if j.task.phase not in places]
     wait: list[Job] = []
     if endangered(day, rules):
@@ -43,8 +44,12 @@ def as_printed(day: Day, rules: Rulebook) -> tuple[list[Job], list[Job], list[Jo
 
 def endangered(day: Day, rules: Rulebook) -> bool:
     """Is a remedy of an alarm open that may kill?"""
-    places = {a.alert: a.place for a in rules.alerts}
-    return any(j.standing == "open" and j.task.role != "test" and places.get(j.task.phase) in NEVER_CAPPED for j in day.jobs)
+    return any(is_rescue(j, rules) for j in day.jobs)
+
+
+def is_rescue(job: Job, rules: Rulebook) -> bool:
+    """An open remedy of an alarm that may kill."""
+    return job.standing == "open" and job.task.role != "test" and any(a.alert == job.task.phase and a.place in NEVER_CAPPED for a in rules.alerts)
 
 
 def write_job(sheet: Sheet, job: Job, rules: Rulebook, told: Told, terms: int = MOST_TERMS) -> None:
@@ -157,4 +162,4 @@ def minutes_words(tasks: Sequence[Task]) -> str:
     return f"{whole} minutes" if whole <= 90 else f"about {round(whole / 30) / 2:g} hours"
 
 
-__all__ = ["NUMBER_WIDTH", "Told", "as_printed", "caution_keyword", "endangered", "height", "job_words", "minutes_words", "standing_words", "write_job"]
+__all__ = ["NUMBER_WIDTH", "Told", "as_printed", "caution_keyword", "endangered", "height", "is_rescue", "job_words", "minutes_words", "standing_words", "write_job"]

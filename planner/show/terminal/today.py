@@ -9,7 +9,7 @@ from planner.plan.day_jobs import Day
 from planner.plan.milestones import next_animal
 from planner.plan.standing import STEPS, FilterStep, NextMeal, Standing
 from planner.rulebook.shapes import Rulebook
-from planner.rulebook.what_jobs_do import RANKS, SETS_FOOD, only_forbids
+from planner.rulebook.what_jobs_do import SETS_FOOD, only_forbids
 from planner.show.terminal.agenda import NEXT_DAYS, NEXT_TASKS, alarm_ids, next_of_each
 from planner.show.terminal.checklist import problem_words
 from planner.show.terminal.holdlist import alarm_of, open_holds
@@ -98,7 +98,7 @@ def write_alarm_sentences(sheet: Sheet, rules: Rulebook) -> set[str]:
     ids = alarm_ids(plan, rules)
     up = [a for a in rules.alerts if a.alert in ids and any(t.phase == a.alert and t.state not in CLOSED for t in plan.tasks)]
     grave = any(a.is_grave for a in up)
-    for alert in sorted(up, key=lambda a: (not a.is_grave, RANKS.index(a.place))):
+    for alert in sorted(up, key=lambda a: (not a.is_grave, a.order)):
         held = next((h for h in plan.holds if h.do and alarm_of(h) == alert.alert), None)
         # The rule's own sentence stands among the notices, filled for this tank.
         words = held.do if held is not None else next((n for n in plan.notices if isinstance(n, str) and _same_text(n, alert.say)), "")

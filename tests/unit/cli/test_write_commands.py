@@ -256,6 +256,16 @@ def test_the_amount_that_was_given_is_written_instead(cycling: Path) -> None:
     assert "no amount" in refused(cycling, "done", "re-dose", "--amount", "much")
 
 
+def test_litres_are_never_assumed(folder: Path) -> None:
+    assert "2 L or 2 gal" in refused(folder, "note", "poured", "2").replace("`", "")
+    assert "20 L" in refused(folder, "done", "big-change/change", "--amount", "20").replace("`", "")
+
+
+@pytest.mark.parametrize(("what", "more"), [("water", True), ("fresh", False), ("top", False), ("topped-up", False)])
+def test_only_salt_water_makes_the_tank_larger(folder: Path, what: str, more: bool) -> None:
+    assert ("counts as 180 L" in run(folder, "note", "poured", what, "180 L", "--yes").output) is more
+
+
 def test_a_water_change_without_a_known_amount_asks_for_one(cycling: Path) -> None:
     # Only a keeper who vouches for the cycle has no more nitrate to come: there, a reading of none leaves nothing to change.
     (cycling / "tank.yaml").write_text(TANK + "already: {start-up: 2026-03-01, cycle: 2026-03-01}\n", "utf-8")

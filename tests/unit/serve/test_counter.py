@@ -152,3 +152,35 @@ def test_what_is_wrong_names_its_field_and_the_likely_answer(counter: Phone, cha
     form = {"name": "Ann", "length": "80 cm", "width": "40 cm", "height": "40 cm", "units": "metric", "zone": "Europe/London"} | change
     answer = counter.send("/new", key="key-of-a-buyer", **form)
     assert answer.status_code == 422 and said in words_of(answer.text).replace(" ,", ",").replace(" .", "."), words_of(answer.text)
+
+
+def test_a_mistyped_buyer_is_taken_back_whole_and_made_anew_under_the_same_name(counter: Phone) -> None:
+    counter.send("/new", **(BUYER | {"length": "800 cm"}))
+    base = "/tank/ada-lovelace-b"
+    counter.send(f"{base}/calendar", name="phone")
+    (feed,) = counter.site.memory.feeds("ada-lovelace-b")
+    assert f'action="{base}/taken-back"' in counter.get(f"{base}/made").text and f'action="{base}/taken-back"' in counter.get(f"{base}/description").text
+    answer = counter.send(f"{base}/taken-back", key="key-to-take-back")
+    assert answer.status_code == 200 and "Taken back" in words_of(answer.text) and base not in answer.text
+    assert counter.get(base).status_code == 404 and "ada-lovelace-b" not in lines(counter) and counter.get(f"/feed/{feed.token}/jobs.ics").status_code == 404
+    (aside,) = (counter.site.tanks.root / ".taken-back").iterdir()
+    assert "800 cm" in (aside / "tank.yaml").read_text("utf-8")
+    counter.send("/new", **BUYER)  # the same form, corrected
+    assert "80 cm" in (counter.site.tanks.root / "ada-lovelace-b" / "tank.yaml").read_text("utf-8") and not counter.site.memory.feeds("ada-lovelace-b")
+
+
+def test_a_tank_of_which_something_is_written_is_not_taken_back(counter: Phone) -> None:
+    assert "taken-back" not in counter.get("/tank/zoe/made").text + counter.get("/tank/zoe/description").text
+    answer = counter.send("/tank/zoe/taken-back", key="key-to-take-back")
+    assert answer.status_code == 409 and (counter.site.tanks.root / "zoe" / "tank.yaml").is_file()
+
+
+def test_everything_that_is_wrong_in_a_form_is_said_at_once(counter: Phone) -> None:
+    said = words_of(counter.send("/new", **(BUYER | {"name": "", "length": "", "volume": "160", "wishes": "2 unicorns"})).text)
+    assert "Give the tank a name" in said and "What it holds: " in said and "unicorns" in said
+
+
+def test_a_tank_in_danger_has_no_day_for_animals(counter: Phone) -> None:
+    counter.site.board.lines(60)
+    (zoe,) = re.findall(r'href="/tank/zoe">(.*?)</li>', counter.get("/").text, re.DOTALL)
+    assert "no animals until this is over" in zoe and "about" not in zoe

@@ -168,3 +168,39 @@ def test_a_reading_that_nobody_dilutes_has_no_such_choice_and_a_counted_one_no_c
     page = phone.get(f"{phone.base}/test").text
     assert 'name="sample:nitrite.display"' in page and 'name="sample:ph.display"' not in page and 'name="sample:alkalinity.display"' not in page
     assert 'name="pick:alkalinity.display"' not in page, "drops are counted: there is no card to choose a field of"
+
+
+@pytest.fixture
+def beyond_the_card(phone: Phone) -> Phone:
+    """The same tank after nitrite lay beyond the end of its kit's card, on the day after."""
+    journal = phone.folder / "journal.csv"
+    journal.write_text(journal.read_text("utf-8") + "2026-02-14T19:00-06:00,reading,nitrite,>5,mg/L as NO2,display,\n", encoding="utf-8")
+    return phone
+
+
+def _sample(page: str, reading: str) -> list[str]:
+    return re.findall(r'value="(\d*)" selected', page.partition(f'name="sample:{reading}.display"')[2].partition("</select>")[0])
+
+
+def test_a_diluted_test_has_its_sample_chosen_and_nobody_is_told_to_multiply_what_the_form_multiplies(beyond_the_card: Phone) -> None:
+    phone = beyond_the_card
+    page, today = phone.get(f"{phone.base}/test").text, phone.words(phone.base)
+    assert _sample(page, "nitrite") == ["5"] and _sample(page, "ammonia") == []
+    assert "The form multiplies, so do not." in words_of(page)
+    for said in (words_of(page), today, phone.words(f"{phone.base}/round?off=1")):
+        assert "four parts of pure water" not in said or not re.search(r"(log|write|note) (five|ten) times|multiply by", said), said
+    (form,) = [f for f in fields(page, f"{phone.base}/test/check") if f.get("form") != "others"][:1]
+    answer = phone.send(f"{phone.base}/test/check", **form, **{"pick:nitrite.display": "2", "unit:nitrite.display": "mg/L as NO2", "sample:nitrite.display": "5"})
+    assert "10 mg/L as NO2" in words_of(answer.text)
+
+
+def test_the_round_chooses_the_sample_too(beyond_the_card: Phone) -> None:
+    phone, handled = beyond_the_card, list[str]()
+    for _ in range(30):
+        page = phone.get(f"{phone.base}/round?handled={','.join(handled)}").text
+        if 'name="sample:nitrite.display"' in page:
+            assert _sample(page, "nitrite") == ["5"]
+            return
+        (key,) = re.findall(r'href="[^"]*handled=([^"&]*)[^"]*"', page)[:1]
+        handled = key.replace("%2C", ",").replace("%2F", "/").replace("%23", "#").split(",")
+    raise AssertionError("the round never came to the test")

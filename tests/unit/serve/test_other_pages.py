@@ -203,3 +203,20 @@ def test_a_chart_has_figures_that_can_be_read_at_its_side(bare: Phone) -> None:
     page = bare.get(f"{bare.base}/filter").text
     figures = re.findall(r'text-anchor="end">([\d.]+)</text>', page)
     assert len(figures) > 8 and all(len(f.replace(".", "").lstrip("0")) <= 3 for f in figures)
+
+
+def test_goods_may_be_bought_early_and_what_lives_may_not(bare: Phone) -> None:
+    page = bare.words(f"{bare.base}/shopping")
+    now, _, later = page.partition("Do not buy these yet.")
+    assert "white vinegar" in now and "white vinegar" not in later and "the day may move" in now
+    assert ": ?" not in page and "RCD or GFCI on every tank socket : as needed" in now
+
+
+def test_the_floor_is_written_into_the_description_and_on_no_log_sheet(bare: Phone) -> None:
+    assert "We cannot tell what the floor is" in bare.words(f"{bare.base}/plan/site") and "log sheet" not in bare.words(f"{bare.base}/plan/site")
+
+
+def test_a_name_that_may_be_several_animals_leads_to_each(reader: Phone) -> None:
+    page = reader.get(f"{reader.base}/animals?animal=clown").text
+    (said,) = re.findall(r"<p>It may be (.*?)</p>", page)
+    assert 'href="' in said and all(reader.get(to).status_code == 200 for to in re.findall(r'href="([^"]+)"', said))

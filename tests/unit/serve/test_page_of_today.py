@@ -224,7 +224,7 @@ def test_jobs_come_before_the_forecast_and_the_shop(phone: Phone) -> None:
 def test_while_somebody_is_in_danger_the_steps_come_first_and_open(phone: Phone) -> None:
     page = in_danger(phone)
     first = page.index("<ol class=\"jobs\">")
-    assert page.index('class="alarms"') < first < page.index('aria-label="What was just written"') < page.index('aria-label="Where we are"')
+    assert page.index('class="alarms"') < page.index('aria-label="What was just written"') < first < page.index('aria-label="Where we are"')
     assert '<details class="steps" open>' in page[first : page.index("Rinse an eye or skin that was hit at once")]
 
 
@@ -259,3 +259,59 @@ def test_a_day_to_come_is_named_once_for_all_its_jobs(tmp_path: Path) -> None:
     soon = page.partition('<dl class="soon">')[2].partition("</dl>")[0]
     days = re.findall(r"<dt>([^<]+)</dt>", soon)
     assert len(days) == len(set(days)) < soon.count(" min)")
+
+
+@pytest.mark.parametrize(("path", "form", "said"), [
+    ("happened", {"what": "leak"}, "Water"), ("fact", {"kind": "poured", "what": "fresh", "value": "1 gal", "sure": "yes"}, "Poured in: pure water 1 gal"),
+    ("fact", {"kind": "changed_water", "value": "5 gal", "shown": "2026-02-13", "day": "2026-02-09", "sure": "yes"}, "Water changed: 5 gal, Mon 9 Feb"),
+    ("test/save", {"value:calcium.display": "420", "unit:calcium.display": "mg/L"}, "calcium 420 mg/L"), ("postpone", {"to": "2026-02-16"}, "postponed to Mon 16 Feb"),
+], ids=["an event", "water", "a row of another day", "a reading", "a put-off"])
+def test_whatever_was_written_today_can_be_taken_back_when_its_minute_is_over(phone: Phone, path: str, form: dict[str, str], said: str) -> None:
+    more = {"job": fields(phone.get(phone.base).text, f"{phone.base}/postpone")[0]["job"]} if path == "postpone" else {}
+    before = phone.site.tanks.look(phone.site.tanks.find()[0]).folder.journal.rows  # type: ignore[union-attr]
+    phone.send(f"{phone.base}/{path}", key="key-of-an-entry", **form, **more)
+    phone.watch.at += 3600
+    page = phone.get(phone.base).text
+    slips = page.partition('<details class="fold slips">')[2].partition("</details>")[0]
+    assert said in words_of(f"<main>{slips}</main>"), slips
+    phone.send(f"{phone.base}/undo", **fields(slips, f"{phone.base}/undo")[0])
+    assert phone.site.tanks.look(phone.site.tanks.find()[0]).folder.journal.rows == before  # type: ignore[union-attr]
+
+
+def test_an_alarm_that_was_a_slip_is_taken_back_right_below_it(phone: Phone) -> None:
+    page = in_danger(phone, "leak")
+    box = page.index('<section class="alarms"')
+    assert box < page.index('class="back"') < page.index('<ol class="jobs">')
+    phone.watch.at += 61
+    page = phone.get(phone.base).text
+    assert page.index('<section class="alarms"') < page.index('class="fold slips"') < page.index('<ol class="jobs">')
+
+
+def test_somebody_who_is_hurt_comes_before_a_leak_and_all_help_is_open(phone: Phone) -> None:
+    in_danger(phone, "leak")
+    page = in_danger(phone, "sting")
+    box, jobs = page.partition('class="alarms"')[2].partition("</section>")[0], page.partition('<ol class="jobs">')[2]
+    assert box.index("stung") < box.index("Water is where")
+    hurt, leak = (next(job for job in jobs.split('<li class="job"') if said in job) for said in ('value="sting/first-aid', 'value="leak/stop'))
+    assert jobs.index(hurt) < jobs.index(leak) and all('<details class="steps" open>' in job for job in (hurt, leak))
+
+
+def test_an_entry_of_several_rows_is_said_once_after_it(phone: Phone) -> None:
+    form = {"value:nitrite.display": "1", "unit:nitrite.display": "mg/L as NO2", "value:ammonia.display": "1", "unit:ammonia.display": "mg/L as NH3"}
+    page = phone.send(f"{phone.base}/test/save", key="key-of-a-test", **form).text
+    (said,) = re.findall(r'<section class="did"[^>]*>(.*?)</section>', page, re.DOTALL)
+    assert said.count("<strong>Written</strong>") == 1
+
+
+def test_after_many_ticks_one_stands_there_and_the_others_are_folded(phone: Phone) -> None:
+    for form in ticks(phone):
+        page = phone.send(f"{phone.base}/done", **form).text
+    assert page.count("<strong>Written</strong>") == 1 and len(fields(page.partition('class="fold slips"')[2], f"{phone.base}/undo")) >= 1
+
+
+def test_what_goes_first_is_named_as_it_stands_on_the_list(tmp_path: Path) -> None:
+    """Three tests of this day are one job, under the name of one of them."""
+    page = phone_for(copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < "2026-05-03"), date(2026, 5, 3)).get("/tank/tank").text
+    titles = [words_of(f"<main>{t}</main>") for t in re.findall(r'<p class="title">(.*?)</p>', page)]
+    named = re.findall(r"“([^”]+)”(?: \(job \d+\))? goes first", page.replace("\u00a0", " "))
+    assert named and all(name in titles for name in named), (named, titles)

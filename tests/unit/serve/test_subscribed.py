@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from datetime import UTC, date, datetime
 from email.utils import format_datetime, parsedate_to_datetime
@@ -152,3 +153,87 @@ def test_a_moved_date_comes_without_a_duplicate(phone: Phone) -> None:
     after = entries()
     moved = {uid for uid in before.keys() & after.keys() if before[uid] != after[uid]}
     assert moved and len(after) == len(set(after))
+
+
+def numbers(phone: Phone) -> dict[str, tuple[str, int, datetime, datetime]]:
+    """Each entry's start, SEQUENCE, LAST-MODIFIED and DTSTAMP."""
+    return {str(e["UID"]): (str(e["DTSTART"].dt), int(e["SEQUENCE"]), e.decoded("LAST-MODIFIED"), e.decoded("DTSTAMP"))
+            for e in icalendar.Calendar.from_ical(phone.get(address(phone)).content).events}
+
+
+def moved(before: dict[str, tuple[str, int, datetime, datetime]], after: dict[str, tuple[str, int, datetime, datetime]]) -> set[str]:
+    """Entries at another time. RFC 5545 3.8.7.4: SEQUENCE must rise with DTSTART; RFC 5546 2.1.5: by equal SEQUENCE the later DTSTAMP
+    wins; LAST-MODIFIED (3.8.7.3) rises with any change."""
+    found = {uid for uid in before.keys() & after.keys() if before[uid][0] != after[uid][0]}
+    assert all(new > old for uid in found for old, new in zip(before[uid][1:], after[uid][1:], strict=True)), [(before[u], after[u]) for u in found]
+    assert all(new >= old for uid in before.keys() & after.keys() for old, new in zip(before[uid][1:], after[uid][1:], strict=True))
+    return found
+
+
+@pytest.fixture
+def real(tmp_path: Path) -> Phone:
+    """On its own clock, with files as old as the clock says."""
+    phone = phone_for(copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < "2026-03-02"), memory=tmp_path / "state.db").pair()
+    written(phone)
+    return phone
+
+
+def written(phone: Phone) -> None:
+    for name in ("tank.yaml", "journal.csv"):
+        os.utime(phone.folder / name, (phone.watch.at, phone.watch.at))
+
+
+def test_a_description_that_moves_an_entry_moves_its_numbers(real: Phone) -> None:
+    before = numbers(real)
+    for hour, past_s in (("19:30", 7), ("20:15", 8), ("18:00", 3600)):  # within one minute too
+        text = (real.folder / "tank.yaml").read_text("utf-8")
+        (real.folder / "tank.yaml").write_text(re.sub(r"reminder_time:.*", f'reminder_time: "{hour}"', text) if "reminder_time" in text else text + f'keeper: {{reminder_time: "{hour}"}}\n', encoding="utf-8")
+        real.watch.at += past_s
+        written(real)
+        after = numbers(real)
+        assert moved(before, after)
+        before = after
+
+
+def test_a_row_of_an_earlier_day_that_moves_an_entry_moves_its_numbers(phone: Phone) -> None:
+    (form, *_) = fields(phone.get(phone.base).text, f"{phone.base}/done")
+    phone.send(f"{phone.base}/done", **form)  # the newest row is of this evening
+    before = numbers(phone)
+    plan = phone.site.tanks.look(phone.site.tanks.find()[0]).plan  # type: ignore[union-attr]
+    task = next(t for t in plan.tasks if "nitrate" in t.reads and t.state.value == "planned")
+    journal = phone.folder / "journal.csv"
+    journal.write_text(journal.read_text("utf-8") + f"2026-02-12T19:00-06:00,postponed,{task.id},{date.fromordinal(task.date.toordinal() + 3)},,display,\n", encoding="utf-8")  # type: ignore[union-attr]
+    assert moved(before, numbers(phone))
+
+
+def test_nothing_that_stands_still_has_new_bytes_also_after_a_restart_or_when_the_files_are_written_again(real: Phone) -> None:
+    first = real.get(address(real)).content
+    real.watch.at += 600
+    written(real)
+    again = phone_for(real.folder, memory=real.folder.parent / "state.db", watch=real.watch)
+    assert again.get(address(again)).content == first
+
+
+def test_a_lost_memory_gives_no_lower_numbers(real: Phone) -> None:
+    (real.folder / "tank.yaml").write_text((real.folder / "tank.yaml").read_text("utf-8") + "\n", encoding="utf-8")
+    real.watch.at += 5000
+    written(real)
+    before = numbers(real)
+    other = phone_for(real.folder, watch=real.watch).pair()
+    assert all(new >= old for uid, entry in numbers(other).items() for old, new in zip(before[uid][1:], entry[1:], strict=True))
+
+
+def test_taking_an_address_away_is_asked_about_first_and_says_what_is_lost(phone: Phone) -> None:
+    address(phone)
+    for path in (f"{phone.base}/calendar", "/devices"):
+        page = phone.get(path).text
+        (asked,) = re.findall(r"<details class=\"other\"><summary>Remove these two addresses.*?</details>", page, re.DOTALL)
+        assert page.count('action="/feeds/forget"') == asked.count('action="/feeds/forget"') == 1 and "loses this calendar" in asked
+
+
+def test_devices_without_a_name_can_be_told_apart(phone: Phone) -> None:
+    for _ in range(2):
+        phone.watch.at += 3600
+        assert phone.another().send("/pair", follow=False, code="40718226").status_code == 303
+    names = [d.name for d in phone.site.memory.devices()]
+    assert names[1:] == ["device of 2 Mar, 13:00", "device of 2 Mar, 14:00"]

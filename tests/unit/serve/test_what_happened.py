@@ -169,7 +169,8 @@ def test_what_is_said_for_a_keyboard_is_said_in_another_way_on_a_page(said: str,
 
 @pytest.mark.parametrize(("form", "field"), [
     ({"kind": "added", "what": "unicorn", "value": "3", "where": "quarantine"}, "what"), ({"kind": "changed_water", "value": "much"}, "value"), ({"kind": "dosed", "what": "bicarbonate", "value": "4 furlongs"}, "value"),
-], ids=["an animal", "a change", "a dose"])
+    ({"kind": "poured", "what": "water", "value": "2"}, "value"),
+], ids=["an animal", "a change", "a dose", "water without a unit"])
 def test_a_mistake_shows_the_same_form_with_its_field_marked(phone: Phone, form: dict[str, str], field: str) -> None:
     answer = phone.send(f"{phone.base}/fact", key="key-of-a-fact", **form)
     assert answer.status_code == 422
@@ -197,3 +198,34 @@ def test_a_failed_check_is_told_by_its_title_and_an_unknown_animal_by_names_near
 def test_an_animal_is_asked_about_by_its_name(phone: Phone) -> None:
     said = words_of(phone.send(f"{phone.base}/fact", key="key-of-a-fact", kind="lost", what="false percula", value="1").text)
     assert "The journal knows of no ocellaris clownfish in the display. Did it live there?" in said
+
+
+@pytest.mark.parametrize(("what", "row", "more"), [("water", ",poured,water,2,gal,display", True), ("fresh", ",poured,fresh,2,gal,display", False)])
+def test_salt_water_makes_the_tank_larger_and_a_top_up_does_not(phone: Phone, what: str, row: str, more: bool) -> None:
+    page = phone.get(f"{phone.base}/more").text
+    assert "mixed salt water: the tank holds more" in page and "pure water: a top-up" in page
+    said = words_of(phone.send(f"{phone.base}/fact", key="key-of-a-fact", sure="yes", kind="poured", what=what, value="2 gal").text)
+    assert row in phone.journal()[-1] and ("The tank counts as" in said) is more
+
+
+def test_it_is_asked_which_water_was_poured_in(phone: Phone) -> None:
+    before = phone.journal()
+    answer = phone.send(f"{phone.base}/fact", key="key-of-a-fact", sure="yes", kind="poured", value="2 gal")
+    assert answer.status_code == 422 and "Which water was it?" in words_of(answer.text) and phone.journal() == before
+
+
+def test_a_us_page_speaks_of_gallons_when_it_doubts(phone: Phone) -> None:
+    said = words_of(phone.send(f"{phone.base}/fact", key="key-of-a-fact", kind="changed_water", value="500 gal").text)
+    assert "500 gal were changed in a tank of about 61 gal" in said and not re.search(r"\d L\b", said)
+
+
+def test_an_example_that_is_shown_can_be_written_as_it_stands(phone: Phone) -> None:
+    page = phone.get(f"{phone.base}/more").text
+    for kind, said in (("changed_water", "5 gal"), ("poured", "0.5 gal")):
+        assert f"such as {said}" in page
+        assert phone.send(f"{phone.base}/fact", follow=False, key=f"key-{kind}", sure="yes", kind=kind, what="fresh", value=said).status_code == 303
+
+
+def test_that_no_date_moved_is_a_sentence(phone: Phone) -> None:
+    said = words_of(phone.send(f"{phone.base}/fact", key="key-of-a-fact", sure="yes", kind="poured", what="fresh", value="0.5 gal").text)
+    assert "Moved No date" not in said and ("No date moved." in said or "Moved" in said)
