@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
-from functools import cached_property
+from functools import cached_property, partial
 from typing import TYPE_CHECKING, Literal
 
 from planner.door import entry_words as words
@@ -18,6 +18,7 @@ from planner.door.collisions import collisions
 from planner.files.journal import confirmed
 from planner.files.journal_form import NewRow
 from planner.files.tank import Tank
+from planner.judge.alerts import judge_alert
 from planner.judge.conditions import Scene, judge_condition, may_hold_animals
 from planner.judge.facts import Facts, animals_in, gather, poured_rows
 from planner.judge.plausible import doubts
@@ -98,8 +99,16 @@ def log_readings(desk: Desk, read: Sequence[words.Entry]) -> Act | Refusal:
     doubted = [joined(told, DOUBTED, either(" `newtank undo` takes back a slip.", "")) for r, told in unusual if r.where in stocked]
     asked = [question_reading(r.what, r.low or 0.0, r.high or 0.0) or "" for r, _ in unusual if r.where not in stocked]
     ticks = [NewRow(desk.stamp.text if day == desk.stamp.day else day.isoformat(), "done", task.id, "", "", task.where)
-             for task, day in fulfilled(desk.plan, desk.rules, desk.journal, rows, desk.tank)]
+             for task, day in fulfilled(desk.plan, desk.rules, desk.journal, rows, desk.tank, partial(_asks_after, desk, rows))]
     return _act(desk, ticks, read, asked, doubted)
+
+
+def _asks_after(desk: Desk, rows: Sequence[Row], alert: str) -> bool:
+    """Does an alarm still ask for its remedy once these rows are written? A first good reading waits for a second one alone."""
+    facts = gather(desk.tank, index_journal((*desk.journal.rows, *rows), desk.journal.unreadable, desk.journal.file), desk.on)
+    rule = next(a for a in desk.rules.alerts if a.alert == alert)
+    trace = judge_alert(rule, Scene(facts, desk.rules, {}))
+    return trace is not None and trace.gap is None
 
 
 # --- ticks

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 
 from planner.files.journal_write import tag_of
@@ -42,18 +42,19 @@ def choose_water(names: Sequence[str], plan: Plan, day: date, journal: Journal |
     return tuple(w for w in WATERS if w in asking or (w == "display" and not whole))
 
 
-def fulfilled(plan: Plan, rules: Rulebook, journal: Journal, new: Sequence[Row], tank: Tank | None = None) -> tuple[tuple[Task, date], ...]:
+def fulfilled(plan: Plan, rules: Rulebook, journal: Journal, new: Sequence[Row], tank: Tank | None = None, asks: Callable[[str], bool] = lambda _: True) -> tuple[tuple[Task, date], ...]:
     """Open tests whose readings are all there on one day in their water, with that day. At least one is new. No reading ticks
     a remedy: nobody has aired the water by testing it. A test that
     follows another task is not fulfilled by readings from before it was done. One reading answers one job: the test of a
     diluted sample if it is that, else the one that asks for the most, then one that follows what was done, then the oldest;
     and with it the tests for which that job reads, each by its own readings. Tests
-    that look after one thing that was done, a day and a week after it, are one test once both are due."""
+    that look after one thing that was done, a day and a week after it, are one test once both are due. The test of an alarm that
+    stands beside a change of water looks after that change. `asks`: does an alarm still ask for its change once these readings are written?"""
     found: list[tuple[Task, date]] = []
     for day in sorted({r.day for r in new}):
         spent = {id(r) for r in new if r.day != day}
         old = _not_ticked(journal, rules, day)
-        since = {t.id: _done_at(rules.tasks.get(t.key), rules, journal, day) for t in plan.tasks if t.reads}
+        since = {t.id: max(_done_at(rules.tasks.get(t.key), rules, journal, day), _changed_at(t, plan, rules, journal, day, asks)) for t in plan.tasks if t.reads}
         diluted = {t.id for t in open_tests(plan, day) if (rule := rules.tasks.get(t.key)) is not None and rule.diluted}
         for job in sorted((t for t in open_tests(plan, day) if t.by_readings), key=lambda t: (t.id not in diluted, -len(t.reads), -since[t.id], t.due, t.id)):
             answered: set[int] = set()
@@ -112,6 +113,21 @@ def _done_at(rule: TaskRule | None, rules: Rulebook, journal: Journal, day: date
     cause = rules.tasks.get(rule.anchor.task)
     rows = [row for key in (rule.anchor.task, *(cause.also_done_by if cause is not None else ())) for row in journal.of("done", key, day)]
     return max((row.earliest if row.at is not None else UNTIMED for row in rows), default=NEVER_DONE)
+
+
+def _changed_at(test: Task, plan: Plan, rules: Rulebook, journal: Journal, day: date, asks: Callable[[str], bool]) -> float:
+    """The instant from which a test of an alarm counts, where the alarm asks for a change of water on the same day: the last change, and
+    never while the change is open. What was read before it would tick the test of what it did."""
+    def changes(task: Task) -> bool:
+        rule = rules.tasks.get(task.key)
+        return task.phase == test.phase and task.where == test.where and task.role == "remedy" and rule is not None and rule.writes is not None and rule.writes.kind == "changed_water"
+
+    rule = rules.tasks.get(test.key)
+    if test.role != "test" or rule is None or rule.wait is not None or test.phase not in {a.alert for a in rules.alerts} or not any(map(changes, plan.tasks)):
+        return NEVER_DONE
+    if any(changes(t) and t.state in URGENT and t.date is not None and t.date <= day for t in plan.tasks) and asks(test.phase):
+        return float("inf")
+    return max((row.earliest if row.at is not None else UNTIMED for row in journal.of("changed_water", "*", day) if row.day == day and row.where == test.where), default=NEVER_DONE)
 
 
 __all__ = ["choose_water", "fulfilled", "open_tests"]

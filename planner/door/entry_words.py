@@ -136,6 +136,8 @@ def reading_row(name: str, value: str, unit: str, stamp: Stamp, where: str, note
     if name in NITROGEN and (not unit or unit.lower().replace(" ", "") in ("mg/l", "ppm")) and kit is not None and kit.basis is not None:
         unit = f"mg/L as {kit.basis}"
     typed = checked(NewRow(stamp.text, "reading", name, value, unit, where, safe_text(note)), tank, zone)
+    if name == "alkalinity" and not unit and not isinstance(typed, Refusal) and float(value.lstrip("<>")) not in (typed.row.low, typed.row.high):
+        return reading_row(name, value, "mg/L CaCO3", stamp, where, note, tank, zone)  # nothing else is guessed; the row says it, and the keeper hears it
     if isinstance(typed, Refusal) or unit or name == "ph" or float(value.lstrip("<>")) not in (typed.row.low, typed.row.high):
         return typed
     unit = READINGS[name].unit  # it was read in this unit, so that writing it down changes nothing

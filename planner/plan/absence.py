@@ -31,6 +31,8 @@ RETURN = (
     "Look first at the top-up; it goes wrong most often.", "Change a tenth of the water.", "Feed half for two days.", "Log the full set of tests within a day. New animals wait a week, and for one clean set.",
 )
 """What is done on the return, in this order."""
+RETURN_SHORT = (RETURN[0], RETURN[2])
+"""The same after a night or two."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,4 +125,4 @@ def _top_up_days(facts: Facts, rules: Rulebook) -> int | None:
     return int((litres + (0.0 if litres else spare)) / evaporation.value)
 
 
-__all__ = ["BEFORE", "RETURN", "Absence", "NightLimit", "Visits", "plan_absence"]
+__all__ = ["BEFORE", "RETURN", "RETURN_SHORT", "Absence", "NightLimit", "Visits", "plan_absence"]

@@ -23,7 +23,7 @@ from planner.plan.cycle_told import tell_capacity, tell_coming, tell_outlook
 from planner.plan.milestones import over_window
 from planner.plan.notices import notices_of
 from planner.plan.occurrences import SCENARIOS, Dues, schedule
-from planner.plan.places import alarm_place
+from planner.plan.places import alarm_place, hands_out_place
 from planner.plan.task_of import stopped_by, task_of
 from planner.plan.texts import Filler
 from planner.plan.together import rest_until, settle
@@ -153,7 +153,7 @@ def _brings_animals(phase: str, verdicts: Verdicts) -> bool:
 
 def _task_order(rules: Rulebook) -> Callable[[Task], tuple[date, int, bool, int, int, int]]:
     """Alarms first, the gravest of them first. What only tells that one of several is over comes behind the help for all."""
-    order = {p.phase: (0, p.order) for p in rules.phases} | {a.alert: (-1, n) for n, a in enumerate(sorted(rules.alerts, key=lambda a: (RANKS.index(a.place), a.alert)))}
+    order = {p.phase: (0, p.order) for p in rules.phases} | {a.alert: (-1, n) for n, a in enumerate(sorted(rules.alerts, key=lambda a: (RANKS.index(a.place), hands_out_place(a.alert, rules), a.alert)))}
     places = {a.alert: a.place for a in rules.alerts}
     place = {f"{owner}/{t.id}": n for owner, tasks in owners(rules) for n, t in enumerate(tasks)}
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from planner.judge.facts import Facts, animals_in
 from planner.judge.gates import Verdicts
-from planner.plan.absence import BEFORE, RETURN
+from planner.plan.absence import BEFORE, RETURN, RETURN_SHORT
 from planner.plan.texts import Filler, amount_words
 from planner.terms.amounts import listed
 from planner.terms.records import Unreadable
@@ -38,7 +38,7 @@ def notices_of(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> l
     notices += [_damage_told(u) for u in facts.journal.unreadable]
     notices += [joined(f"The gate '{rules_title(p, verdicts)}' had opened and has lapsed: ", words.fill(g.lapsed.say), " Its new evidence counts from there.")
                 for p, g in verdicts.gates.items() if g.lapsed is not None and g.opened is None]
-    notices += _absences(facts)
+    notices += _absences(facts, round(words.rules.number("long_absence")))
     on_word = [p for p, g in verdicts.gates.items() if g.on_word]
     if on_word:
         notices.append(f"{ON_WORD} {listed(f'“{p.title}”' for p in verdicts.phases if p.phase in on_word)}.")
@@ -66,18 +66,18 @@ def rules_title(phase: str, verdicts: Verdicts) -> str:
     return next(p.gate.title for p in verdicts.phases if p.phase == phase)
 
 
-def _absences(facts: Facts) -> list[str]:
+def _absences(facts: Facts, long_nights: int) -> list[str]:
     """What to see to before the next absence, and that it is on."""
     told = []
     stocked = bool(animals_in(facts, "display"))
     for away in facts.tank.keeper.away:
         left = (away.from_day - facts.on).days
-        if away.from_day <= facts.on <= away.to_day:
+        if away.from_day <= facts.on < away.to_day or (away.to_day == facts.on and not stocked):
             told.append(joined("You are away until ", on_day(away.to_day, sure=True), ": tasks wait for your return. Somebody with a key should look at the level, the thermometer and the floor every day or two."))
         elif stocked and 0 < left <= max(BEFORE):
             told.append(joined("You leave on ", on_day(away.from_day, sure=True), " and are back on ", on_day(away.to_day, sure=True), f". {BEFORE[min(n for n in BEFORE if n >= left)]}"))
-        elif stocked and 0 < (facts.on - away.to_day).days <= BACK_DAYS:
-            told.append(" ".join(["You are back from your absence.", *RETURN]))
+        elif stocked and 0 <= (facts.on - away.to_day).days <= BACK_DAYS:
+            told.append(" ".join(["You are back from your absence.", *(RETURN if away.nights >= long_nights else RETURN_SHORT)]))
         elif 0 < left <= max(BEFORE):
             told.append(joined("You are away from ", on_day(away.from_day, sure=True), " to ", on_day(away.to_day, sure=True), ": before it have top-up water and a person with a key ready, try the heaters and the lid, change water three to "
                         "four days ahead if animals are in, set nothing new in the last two days, and give no ammonia just before you leave."))

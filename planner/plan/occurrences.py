@@ -201,6 +201,8 @@ def _alert_task(dates: Dates, rule: TaskRule, alert: str, trace: Trace) -> Itera
         return  # clear once: a second test ends it, and there is nothing left to bring down
     if rule.only_when is not None and judge_condition(rule.only_when, dates.scene).answer != Answer.YES:
         return
+    if rule.unless is not None and judge_condition(rule.unless, dates.scene).answer == Answer.YES:
+        return
     since = newest_day(trace)
     if rule.when is not None:
         called = judge_condition(rule.when, dates.scene)

@@ -44,10 +44,26 @@ def alarm_place(task: Task, places: Mapping[str, Rank]) -> tuple[bool, int]:
     return (task.role in ("step", "care"), RANKS.index(rank)) if rank is not None else (False, 0)
 
 
+def alarm_order(task: Task, rules: Rulebook) -> tuple[bool, int, int, bool, int]:
+    """The same with what may kill a keeper first: alarms that keep hands out of the water, in the order of their lines, before the others for people;
+    then help before tests, and the jobs of an alarm as its rule has them. Nothing for a job of no alarm."""
+    alert = next((a for a in rules.alerts if a.alert == task.phase), None)
+    if alert is None:
+        return False, 0, 0, False, 0
+    in_rule = next((n for n, t in enumerate(alert.tasks) if f"{alert.alert}/{t.id}" == task.key), 0)
+    return (*alarm_place(task, {alert.alert: alert.place}), hands_out_place(alert.alert, rules), task.role == "test", in_rule)
+
+
+def hands_out_place(alert: str, rules: Rulebook) -> int:
+    """Where among the lines that keep hands out an alarm stands; behind them all one that is in none."""
+    lines = [line for line in rules.apart if line.hands_out]
+    return next((n for n, line in enumerate(lines) if alert in line.while_alerts), len(lines))
+
+
 def in_order(tasks: Iterable[Task], rules: Rulebook) -> list[Task]:
     """Tasks in the order in which they are done. What hangs on another one of them never comes before it."""
     tasks = list(tasks)
-    alerts = {a.alert: a.place for a in rules.alerts}
+    alerts = {a.alert for a in rules.alerts}
     by_key = {t.key: t for t in tasks}
 
     def walked(task: Task, seen: frozenset[str] = frozenset()) -> tuple[int, int]:
@@ -59,9 +75,9 @@ def in_order(tasks: Iterable[Task], rules: Rulebook) -> list[Task]:
         before, depth = walked(cause, seen | {task.key})
         return (before, depth + 1) if before >= mine else (mine, 0)
 
-    def key(task: Task) -> tuple[int, tuple[bool, int], int]:
+    def key(task: Task) -> tuple[int, tuple[bool, int, int], int]:
         place, depth = walked(task)
-        return place, alarm_place(task, alerts), depth
+        return place, alarm_order(task, rules)[:3], depth
 
     return sorted(tasks, key=key)  # the plan's own order where the walk has none
 
@@ -72,4 +88,4 @@ def asks_first(task: Task, rules: Rulebook) -> bool:
     return bool(task.animals) or (rule is not None and (rule.role == "animals" or bool(acts_of(rule) & (DOSES | {"adds_animals", "changes_water"}))))
 
 
-__all__ = ["DOSES", "PLACES", "Place", "alarm_place", "asks_first", "in_order", "place_of"]
+__all__ = ["DOSES", "PLACES", "Place", "alarm_order", "alarm_place", "asks_first", "hands_out_place", "in_order", "place_of"]

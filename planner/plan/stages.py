@@ -16,6 +16,7 @@ from planner.judge.animals_in_journal import last_spike, read_arrivals
 from planner.judge.evidence import water_of
 from planner.judge.facts import Facts, sand_kg
 from planner.plan.stage_records import SORTS, Clock, Judged, StagedAnimal, StagedAnimals, StockPlan
+from planner.plan.task_days import days_after_absence
 from planner.plan.usable_days import next_day_allowed
 from planner.rulebook.shapes import Rulebook
 from planner.stock.catalogue import Catalogue
@@ -165,7 +166,7 @@ def _stages(rest: tuple[Wish, ...], judged: Judged, clock: Clock, bounds: Bounds
         return None
 
     def allowed(ordinal: int) -> int | None:
-        found = next_day_allowed(date.fromordinal(ordinal), "animals", facts.tank, rules.days("quiet_before_absence"), round(rules.number("long_absence")), facts.on)
+        found = next_day_allowed(date.fromordinal(ordinal), "animals", facts.tank, rules.days("quiet_before_absence"), round(rules.number("long_absence")), facts.on, days_after_absence(facts, rules))
         return found.toordinal() if found is not None else None
 
     quiet = bounds.quiet.toordinal() if bounds.quiet else 0

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from dateutil.relativedelta import relativedelta
 
-from planner.judge.facts import Facts
+from planner.judge.facts import Facts, animals_in
 from planner.judge.figures import quantity
 from planner.plan.dues import closings, latest_of
 from planner.plan.usable_days import HORIZON_DAYS, DayKind, next_day_allowed
@@ -16,6 +16,11 @@ from planner.rulebook.task_rule import TaskRule
 from planner.terms.records import Row
 
 LONGER = 1.25
+
+
+def days_after_absence(facts: Facts, rules: Rulebook) -> int:
+    """So many days after a long absence nothing new joins the animals that were alone; an empty tank was not."""
+    return rules.days("back_before_animals") if animals_in(facts, "display") or animals_in(facts, "quarantine") else 0
 
 
 class TaskDays:
@@ -27,6 +32,7 @@ class TaskDays:
         self._figures: dict[str, int] = {}
         self._closings: dict[str, list[tuple[int, Row]]] = {}
         self.quiet_days, self.long_nights = rules.days("quiet_before_absence"), round(rules.number("long_absence"))
+        self.back_days = days_after_absence(facts, rules)
 
     def plus(self, day: date | None, days: int) -> date | None:
         if day is None or abs(days) > HORIZON_DAYS:
@@ -38,7 +44,7 @@ class TaskDays:
             return None
         kind: DayKind = "animals" if rule.role == "animals" else "any" if rule.role == "remedy" else rule.day
         if (day, kind) not in self._allowed:
-            self._allowed[day, kind] = next_day_allowed(day, kind, self.facts.tank, self.quiet_days, self.long_nights, self.facts.on)
+            self._allowed[day, kind] = next_day_allowed(day, kind, self.facts.tank, self.quiet_days, self.long_nights, self.facts.on, self.back_days)
         return self._allowed[day, kind]
 
     def wait(self, rule: TaskRule) -> int:

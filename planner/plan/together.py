@@ -64,7 +64,8 @@ def rest_until(advice: Stuck, facts: Facts, rules: Rulebook) -> date | None:
 
 
 def _settle_one(orders: Orders, line: Apart, act: Act, order: Order) -> None:
-    if order.day is None or (line.how == "leave_out" and not line.lasting and (order.day > orders.on or order.due.tentative)):
+    ahead = order.day is not None and order.day > orders.on and (order.due.due is None or order.due.due > orders.on)  # on the day of a return what is due has tomorrow's date
+    if order.day is None or (line.how == "leave_out" and not line.lasting and (ahead or order.due.tentative)):
         return  # what is left out for one day is settled on that day
     firsts = [f for f in _firsts(orders, line, order.due.rule.where, order.day) if _collides(orders, line, act, order, f)]
     if not firsts:
@@ -93,7 +94,7 @@ def _hands_out(orders: Orders, line: Apart) -> None:
     why = Yielded("put_off", line.id, because=line.say)
     for order in orders.all:
         rule = order.due.rule
-        if not orders.is_today(order) or order.due.phase in orders.for_people or rule.role == "shopping":
+        if not orders.is_today(order) or order.due.phase in orders.for_people or rule.role == "shopping" or (rule.role == "remedy" and order.rank in line.unless_ranks):
             continue
         if rule.evening != "look":
             orders.put_off(order, orders.tomorrow, why)
@@ -148,8 +149,14 @@ def _firsts(orders: Orders, line: Apart, where: str, day: date) -> Iterator[Firs
         if not orders.up.isdisjoint(line.while_alerts):
             yield First(orders.on, where)
         return
+    if line.after_absence:
+        read = orders.facts.last("reading", line.until_read) if line.until_read is not None else None
+        if orders.days.back_days:
+            yield from (First(day, where) for away in orders.facts.tank.keeper.away if away.nights >= orders.days.long_nights and (read is None or read.day < away.to_day)
+                        for day in ((away.from_day, away.to_day) if line.before else (away.to_day,)))
+        return
     if line.first_ranks:
-        yield from (First(orders.on, where, order=o) for o in orders.all if o.rank in line.first_ranks and o.due.rule.role == "remedy" and orders.is_today(o))
+        yield from (First(orders.on, where, order=o) for o in orders.all if o.rank in line.first_ranks and o.due.rule.role == "remedy" and o.due.rule.where == where and orders.is_today(o))
         return
     clear = _clear_days(orders, line, day)
     for act in line.first:

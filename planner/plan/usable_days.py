@@ -13,9 +13,9 @@ FRIDAY = 4
 DayKind = Literal["any", "home", "shopping", "working", "animals"]
 
 
-def next_day_allowed(day: date, kind: DayKind, tank: Tank, quiet_days: int, long_absence_nights: int, on: date) -> date | None:
+def next_day_allowed(day: date, kind: DayKind, tank: Tank, quiet_days: int, long_absence_nights: int, on: date, back_days: int = 0) -> date | None:
     """The first day at or after `day` that suits. `any`: no limit. `home`: not away. `shopping`: at home, on a
-    shopping day. `working`: at home, from Monday to Friday, when offices answer. `animals`: at home, and no absence of `long_absence_nights` or more begins within `quiet_days` after.
+    shopping day. `working`: at home, from Monday to Friday, when offices answer. `animals`: at home, and no absence of `long_absence_nights` or more begins within `quiet_days` after, nor ended less than `back_days` before.
     Never earlier than `day`, and a later `day` never gives an earlier answer. None beyond two years from `on`."""
     last = on + timedelta(days=HORIZON_DAYS)
     if kind == "any":
@@ -31,6 +31,10 @@ def next_day_allowed(day: date, kind: DayKind, tank: Tank, quiet_days: int, long
                          if a.nights >= long_absence_nights and day < a.from_day <= day + timedelta(days=quiet_days)), None)
             if soon is not None:
                 day = soon.to_day + timedelta(days=1)
+                continue
+            back = next((a for a in tank.keeper.away if a.nights >= long_absence_nights and a.to_day < day < a.to_day + timedelta(days=back_days)), None)
+            if back is not None:
+                day = back.to_day + timedelta(days=back_days)
                 continue
         if kind == "working" and day.weekday() > FRIDAY:
             day += timedelta(days=1)

@@ -13,7 +13,7 @@ from planner.rulebook.texts import RuleText
 
 Act = Literal[
     "adds_ammonia", "proves_filter", "adds_animals", "changes_water", "moves_alkalinity", "moves_calcium", "moves_magnesium", "moves_salinity",
-    "feeds", "feeds_less", "feeds_half", "stops_feeding", "medicates", "cleans_filter", "tops_up", "switches_on"]
+    "feeds", "feeds_less", "feeds_half", "stops_feeding", "medicates", "cleans_filter", "tops_up", "switches_on", "lengthens_light"]
 Rank = Literal["people", "oxygen", "temperature", "poison", "ammonia", "salinity", "ph", "alkalinity", "disease", "nutrients", "rest"]
 RANKS: tuple[Rank, ...] = get_args(Rank)
 """Remedies in the order in which they are done: what kills sooner goes first."""
@@ -43,7 +43,8 @@ class Apart(Written):
     """One line of what never stands together in one water.
 
     `first` goes first: orders with these acts, or `first_ranks`: remedies of these ranks, or `while_animals`: an animal that
-    is in, or may be in, or `while_alerts`: one of these alerts, as long as it stands (its own jobs never give way to it). `yields`: acts that give way to it; with
+    is in, or may be in, or `while_alerts`: one of these alerts, as long as it stands (its own jobs never give way to it), or `after_absence`: the return
+    of the keeper from a long absence, with `until_read` only until that reading was taken again, and with `before` also so long before the keeper leaves. `yields`: acts that give way to it; with
     `hands_out` every job does that is neither for people nor a purchase, and a job of looking keeps what is left of it without
     its acts. They do so on the same day; with `before` and `after` (numbers of
     time) also so long before and after it, and with `lasting` from then on. `large` names the share of the water, in per
@@ -57,6 +58,8 @@ class Apart(Written):
     first_ranks: tuple[Rank, ...] = ()
     while_animals: bool = False
     while_alerts: tuple[str, ...] = ()
+    after_absence: bool = False
+    until_read: str | None = None
     yields: tuple[Act, ...] = ()
     hands_out: bool = False
     large: str | None = None
@@ -71,8 +74,8 @@ class Apart(Written):
 
     @check
     def _one_side(self) -> None:
-        if sum(map(bool, (self.first, self.first_ranks, self.while_animals, self.while_alerts))) != 1:
-            raise ValueError("a line says what goes first in one way: `first`, `first_ranks`, `while_animals` or `while_alerts`")
+        if sum(map(bool, (self.first, self.first_ranks, self.while_animals, self.while_alerts, self.after_absence))) != 1:
+            raise ValueError("a line says what goes first in one way: `first`, `first_ranks`, `while_animals`, `while_alerts` or `after_absence`")
         if bool(self.yields) == self.hands_out:
             raise ValueError("a line says what gives way in one way: `yields` or `hands_out`")
         if self.hands_out and (not self.while_alerts or self.how != "postpone"):

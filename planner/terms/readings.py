@@ -48,6 +48,11 @@ READINGS: dict[str, ReadingName] = {
     )
 }
 
+GUESSED_LEAST = 7.0
+"""dKH. A bare alkalinity is guessed to be in another unit only from here on: below it a dose would rest on the guess, and 80 is as likely an
+8.0 that lost its point (engine's own, no source)."""
+
+
 def to_internal_factor(reading: str, unit: str) -> float:
     """Factor from `unit` to the internal unit of a reading. Raises KeyError for an unknown unit or one that needs more
     than a factor (°F, SG)."""
@@ -134,9 +139,12 @@ def _bare_reading(reading: ReadingName, value: float) -> float | Refusal:
     low, high = reading.probable
     units = {wanted.units[fold_unit(name)] for name in wanted.usual if fold_unit(name) in wanted.units}
     fits = [unit for unit in units if low <= unit.to_internal(value) <= high]
-    if len(fits) == 1:
-        return fits[0].to_internal(value)
     missing = unit_missing(value, wanted)
+    if len(fits) == 1:
+        taken = fits[0].to_internal(value)
+        if reading.name == "alkalinity" and fits[0].name != reading.unit and taken < GUESSED_LEAST:
+            return Refusal(missing.code, missing.message, f"if the point got lost write `{value / 10:g} dKH`, else write `{value:g} {fits[0].name}`" if value > high else missing.fix)
+        return taken
     slipped = reading.name == "temperature" and any(low <= unit.to_internal(value / 10) <= high for unit in units)
     return Refusal(missing.code, missing.message, f"if the point got lost write `{value / 10:g}`, else {missing.fix}") if slipped and not fits else missing
 

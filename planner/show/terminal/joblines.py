@@ -8,7 +8,7 @@ from typing import Literal
 
 from planner.plan.day_jobs import Day, Job
 from planner.plan.evening import can_wait, endings_last
-from planner.plan.places import alarm_place
+from planner.plan.places import alarm_order
 from planner.plan.texts import shown_amount
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import only_forbids
@@ -34,7 +34,7 @@ def as_printed(day: Day, rules: Rulebook) -> tuple[list[Job], list[Job], list[Jo
     open_jobs = [j for j in jobs if j.standing == "open"]
     places = {a.alert: a.place for a in rules.alerts}
     order = {a.alert: a.order for a in rules.alerts}
-    alarms = sorted((j for j in open_jobs if j.task.phase in places), key=lambda j: (*alarm_place(j.task, places), order[j.task.phase], j.number))
+    alarms = sorted((j for j in open_jobs if j.task.phase in places), key=lambda j: (*(place := alarm_order(j.task, rules))[:3], order[j.task.phase], *place[3:], j.number))
     others = [j for j in open_jobs if j.task.phase not in places]
     wait = can_wait(day, rules)
     return endings_last([*alarms, *(j for j in others if j not in wait)], day, rules), wait, [j for j in jobs if j.standing != "open"]

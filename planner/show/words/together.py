@@ -25,7 +25,7 @@ def apart_words(line: Apart, book: Rulebook) -> str:
 
     size = f" (a change of {amount(line.large)} or more)" if line.large else ""
     alarms = {a.alert: a.title for a in book.alerts}
-    first = (f"the alarm “{'” or “'.join(alarms[a] for a in line.while_alerts)}” stands, a job" if line.while_alerts else "an animal is in, or may be, a job" if line.while_animals else f"there is a remedy for {' or '.join(line.first_ranks)}, a job" if line.first_ranks
+    first = (f"the alarm “{'” or “'.join(alarms[a] for a in line.while_alerts)}” stands, a job" if line.while_alerts else "you are back from a long absence, a job" if line.after_absence else "an animal is in, or may be, a job" if line.while_animals else f"there is a remedy for {' or '.join(line.first_ranks)}, a job" if line.first_ranks
              else f"a job {' or '.join(map(plain_name, line.first))}{size}, another one")
     when = ["on its day"] + [f"{amount(n)} {word}" for n, word in ((line.before, "before"), (line.after, "after")) if n] + (["from then on"] if line.lasting else [])
     reason = untold(line.say, lambda name: amount(name) if name in book.numbers else plain_name(name))
@@ -49,6 +49,7 @@ NOT_TODAY: dict[str, str] = {
     "adds_animals": "Bring in no animal today.", "changes_water": "Change no water for this job today.", "medicates": "Give no medicine today.", "cleans_filter": "Do not clean the filter today.",
     "moves_alkalinity": "Leave the alkalinity as it is today.", "moves_calcium": "Leave the calcium as it is today.", "moves_magnesium": "Leave the magnesium as it is today.",
     "moves_salinity": "Leave the salinity as it is today.", "tops_up": "Leave out the usual top-up.", "switches_on": "Leave switched off what is off.",
+    "lengthens_light": "Leave the light as it is.",
 }
 """What the rest of a job does without, by the act of the step that falls away."""
 

@@ -15,7 +15,8 @@ def understood_words(row: Row, typed_unit: str, units: str) -> str:
         return ""
     reading = READINGS[row.what]
     if not typed_unit:
-        return f"{reading.title} {row.value} is taken as {row.value} {row.unit}" if row.unit and row.unit != "pH" else ""
+        shown = f", {format_amount(row.low if math.isinf(row.high) else row.high, reading.unit, units)}" if reading.name == "alkalinity" and row.unit != reading.unit else ""
+        return f"{reading.title} {row.value} is taken as {row.value} {row.unit}{shown}" if row.unit and row.unit != "pH" else ""
     value = row.low if math.isinf(row.high) else row.high
     shown = format_amount(value, reading.unit, units)
     typed = f"{row.value} {typed_unit}"

@@ -120,3 +120,15 @@ def test_readings_tick_a_test_and_never_the_remedy_that_asks_for_the_same() -> N
     rows = journal("2026-03-02,reading,ammonia,0,mg/L as N,,", "2026-03-02,reading,ph,8.1,,,").rows
     assert [t.id for t, _ in fulfilled(both, EMPTY, journal(), rows)] == ["gasping/retest#1"]
     assert fulfilled(plan(both.tasks[0]), EMPTY, journal(), rows) == ()
+
+
+@pytest.mark.parametrize(("changed", "asks", "hour", "answers"), [
+    ("", True, "08:10", False), ("", False, "08:10", True), ("09:00", True, "08:10", False), ("09:00", True, "10:00", True)])
+def test_the_test_beside_a_large_change_is_answered_by_readings_after_the_change(changed: str, asks: bool, hour: str, answers: bool) -> None:
+    """What raised the alarm, and pH written ten minutes later, say nothing of a change that comes after them."""
+    change = task("ammonia-three/change#1", ON, role="remedy", state=State.DONE if changed else State.DUE)
+    both = plan(change, due("ammonia-three/retest#1", "ammonia", "ph"))
+    rows = [f"2026-03-02T{changed}+01:00,changed_water,water,100,L,display,"] if changed else []
+    before = journal("2026-03-02T08:00+01:00,reading,ammonia,2,mg/L as N,display,", *rows)
+    read = journal(*(["2026-03-02T10:00+01:00,reading,ammonia,1,mg/L as N,display,"] if hour == "10:00" else []), f"2026-03-02T{hour}+01:00,reading,ph,8.2,,display,").rows
+    assert bool(fulfilled(both, rulebook(), before, read, None, lambda _: asks)) is answers

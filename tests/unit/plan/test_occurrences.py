@@ -98,6 +98,13 @@ def test_a_task_of_any_day_ignores_absences() -> None:
     assert day_of(plan_with(book, on="2026-03-02", tank=tank_with(keeper__away=AWAY)), "site/fill") == "2026-03-04"
 
 
+@pytest.mark.parametrize(("back", "day"), [(0, "2026-03-21"), (7, "2026-03-27")])
+def test_new_animals_wait_a_week_after_a_long_absence(back: int, day: str) -> None:
+    tank = tank_with(keeper__away=[{"from": "2026-03-10", "to": "2026-03-20"}])
+    assert next_day_allowed(date(2026, 3, 21), "animals", tank, 14, 3, date(2026, 3, 21), back) == date.fromisoformat(day)
+    assert next_day_allowed(date(2026, 3, 21), "home", tank, 14, 3, date(2026, 3, 21), back) == date(2026, 3, 21)
+
+
 def test_a_date_that_cannot_be_had_is_null_and_slides_nothing_into_the_past() -> None:
     away = [{"from": "2026-03-03", "to": "2029-03-03"}]
     plan = plan_with(chain(), on="2026-03-03", tank=tank_with(keeper__away=away))

@@ -121,9 +121,9 @@ def test_corals_stay_tentative_while_their_own_gate_is_shut_and_stony_ones_while
 def test_animals_that_came_are_not_staged_again_and_the_next_stage_counts_from_them() -> None:
     plan = planned(*OPENED, *SHRIMPS, *CLOWNS, on="2026-03-22")
     assert stages(plan, "crew") == {}
-    assert stages(plan, "fish") == {"fish/stage#2": ("2026-04-18", (("gramma-loreto", 1), ("ecsenius-stigmatura", 1)))}
+    assert stages(plan, "fish") == {"fish/stage#2": ("2026-04-25", (("gramma-loreto", 1), ("ecsenius-stigmatura", 1)))}  # a week after the return
     by_hand = planned(*OPENED, *SHRIMPS, "2026-03-21 15:00,added,ocellaris clownfish,2", on="2026-03-22")
-    assert stages(by_hand, "fish") == {"fish/stage#1": ("2026-04-18", (("gramma-loreto", 1), ("ecsenius-stigmatura", 1)))}
+    assert stages(by_hand, "fish") == {"fish/stage#1": ("2026-04-25", (("gramma-loreto", 1), ("ecsenius-stigmatura", 1)))}
     general = planned(*OPENED, *SHRIMPS, "2026-03-21 15:00,done,fish/stage#1", "2026-03-21 15:00,added,fish,2", on="2026-03-22")
     assert stages(general, "fish") == stages(plan, "fish")
 

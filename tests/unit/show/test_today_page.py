@@ -155,6 +155,17 @@ ALARMED = (Job(1, due("site/level"), "open", True), Job(2, due("site/room"), "op
 MILD = AlertRule.model_validate({"alert": "mild-alarm", "title": "Nitrate is up", "rank": "nutrients", "when": {"event": "smell"}, "say": "Look."})
 
 
+def test_while_hands_stay_out_the_page_says_why_a_remedy_waits_and_who_may_act() -> None:
+    """The animals may die meanwhile, so the exception has to stand on the short page too."""
+    rules = rulebook()
+    line = next(line for line in rules.apart if line.id == "hands-out-of-leak")
+    waits = task("ammonia-three/change", ON + timedelta(days=1), role="remedy", yielded=(Yielded("put_off", line.id, until=ON + timedelta(days=1), because=line.say),))
+    care = task("care/weekly-change", ON + timedelta(days=1), role="care", yielded=waits.yielded)
+    told = joined(page(plan(due("leak/stop", role="remedy"), waits), rules=rules))
+    assert told.count("change water by the bucket") == 1
+    assert "change water by the bucket" not in joined(page(plan(due("leak/stop", role="remedy"), care), rules=rules))
+
+
 def test_an_alarms_job_stands_first_and_keeps_its_number_while_ordinary_jobs_wait_in_one_line() -> None:
     text = page(plan(*(j.task for j in ALARMED)), jobs=ALARMED)
     assert "Today        1 job now, 10 minutes" in text and "  3  Do ammonia-alarm/change" in text

@@ -188,9 +188,16 @@ def test_a_bare_reading_is_taken_where_one_unit_alone_is_probable(name: str, tex
     assert found == pytest.approx((expected, expected), rel=1e-4)
 
 
-@pytest.mark.parametrize(("name", "text"), [("alkalinity", "3"), ("ammonia", "0.5"), ("salinity", "1.025"), ("salinity", "53")])
+@pytest.mark.parametrize(("name", "text"), [("alkalinity", "3"), ("alkalinity", "80"), ("alkalinity", "70"), ("alkalinity", "120"), ("alkalinity", "1.5"), ("ammonia", "0.5"), ("salinity", "1.025"), ("salinity", "53")])
 def test_a_bare_reading_that_may_mean_two_things_is_asked_about(name: str, text: str) -> None:
     assert refusal(read_reading(name, text, "")).code in ("unit-missing", "basis-missing", "sg-pair-missing")
+
+
+def test_an_alkalinity_that_may_have_lost_its_point_is_never_guessed() -> None:
+    """80 may be 8.0 dKH or 80 mg/L of CaCO3, 4.5 dKH: a dose would rest on the guess."""
+    assert refusal(read_reading("alkalinity", "80", "")).fix == "if the point got lost write `8 dKH`, else write `80 mg/L CaCO3`"
+    assert read_reading("alkalinity", "80", "mg/L CaCO3") == pytest.approx((4.482, 4.482), rel=1e-3)
+    assert read_reading("alkalinity", "125", "") == pytest.approx((7.003, 7.003), rel=1e-3)
 
 
 def test_values_off_the_scale_become_bounds() -> None:
