@@ -98,8 +98,8 @@ def acts_of(rule: Any) -> frozenset[Act]:
 
 
 def only_forbids(rule: Any) -> bool:
-    """An order to leave something out: no hand, no test and no dose belongs to it, so there is nothing to tick."""
-    return rule is not None and bool(rule.acts) and SETS_FOOD.issuperset(rule.acts) and not (rule.reads or rule.writes or rule.cautions)
+    """An order to leave something out: no hand, no test and no dose belongs to it, so there is nothing to tick. Half a meal is given."""
+    return rule is not None and tuple(rule.acts) == ("stops_feeding",) and not (rule.reads or rule.writes or rule.cautions)
 
 
 __all__ = ["NEVER_CAPPED", "RANKS", "SETS_FOOD", "Act", "Apart", "How", "Rank", "Spoils", "acts_of", "only_forbids", "written_act"]

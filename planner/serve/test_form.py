@@ -41,7 +41,7 @@ class Result:
             return self.shown
         if not number or mark == "<":
             # Nothing in a thinned sample is no zero of the tank: as many times the kit's first step may be in it.
-            return Refusal("diluted-zero", "A diluted sample that shows nothing does not say that the water is clear", "test the water undiluted")
+            return Refusal("diluted-zero", "A diluted sample that shows nothing does not say that the water is clear", "test the water undiluted. Then choose tank water as the sample")
         return f"{mark}{(Decimal(digits) * self.times).normalize():f}"
 
     @property

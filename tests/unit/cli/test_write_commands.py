@@ -328,11 +328,11 @@ def test_what_protects_is_not_skipped(folder: Path) -> None:
 
 
 def test_postponing_moves_the_task_and_what_hangs_on_it(folder: Path) -> None:
-    found = told(folder, "postpone", "site/place", "--to", "2026-03-12")
+    found = told(folder, "postpone", "site/place", "--to", "2026-04-12")
     moved = {m["id"]: (m["from"], m["to"]) for m in found["moved"]}
-    assert moved["site/place"] == ("2026-03-02", "2026-03-12")
-    assert moved["gate/site"][1] == "2026-03-12"
-    assert said(folder) == [("postponed", "site/place", "2026-03-12", "", "display")]
+    assert moved["site/place"] == ("2026-03-02", "2026-04-12")
+    assert moved["gate/site"][1] == "2026-04-12"
+    assert said(folder) == [("postponed", "site/place", "2026-04-12", "", "display")]
 
 
 def test_nothing_is_put_off_into_the_past_and_a_protection_never_forward(folder: Path) -> None:

@@ -96,6 +96,12 @@ def test_the_second_change_of_an_emergency_says_why_it_is_there() -> None:
     assert yielded_of(open_task(plan, "ammonia-three/change")) == ("This is a second water change today. The test after the first one still shows too much.",)
 
 
+def test_in_a_power_cut_no_step_of_a_change_says_to_switch_on() -> None:
+    plan = running(*STOCKED, "2026-03-20 07:00,event,power_cut", "2026-03-20 08:00,reading,ammonia,1.5,mg/L")
+    steps = open_task(plan, "ammonia-three/change").steps
+    assert steps and [s for s in map(str, steps) if "witch on" in s or "Switch the pumps on" in s] == []
+
+
 def test_a_reading_without_an_hour_asks_for_no_second_change() -> None:
     plan = running(*STOCKED, "2026-03-20,reading,ammonia,3,mg/L", "2026-03-20,done,ammonia-three/change#1", "2026-03-20,changed_water,water,50,%", "2026-03-20,reading,ammonia,1.5,mg/L")
     assert open_task(plan, "ammonia-three/change").date == date(2026, 3, 21)

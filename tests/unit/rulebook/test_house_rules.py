@@ -530,7 +530,7 @@ def test_figures_in_braces_are_filled_in_house_texts_too(lay: Lay) -> None:
 
 def test_a_number_marks_the_tasks_that_use_it_and_no_others(lay: Lay) -> None:
     book, _ = lay(setup_water="phase: water\nnumbers:\n  mix_wait: {value: 48}\n")
-    assert set(book.marks) >= {"water/mix", "water/look", "water/measure"}
+    assert set(book.marks) >= {"water/mix", "water/look"}
     assert "water/trim" not in book.marks and "site/rcd" not in book.marks
     plan = plan_with(book, on="2026-03-02")
     assert {t.key for t in plan.tasks if t.house} == {key for key in book.marks if any(t.key == key for t in plan.tasks)}

@@ -399,7 +399,7 @@ def test_after_a_failed_leak_test_the_way_on_is_printed_and_no_word_of_watching(
     titles = [c["title"] for c in cards_of("leak-on-day-one")]
     repair = titles.index("Empty the tank, repair the fault and start the test again")
     again = {c["title"] for c in cards_of("leak-on-day-one") if c["state"].startswith("again once")}
-    assert len(again) == 3 and all(titles.index(title) > repair for title in again) and "Fill the tank with fresh water, a quarter at a time" in again
+    assert len(again) == 4 and all(titles.index(title) > repair for title in again) and "Fill the tank with fresh water, a quarter at a time" in again
     assert "You can buy rock and sand meanwhile" not in " ".join(read_scenario("leak-on-day-one"))
 
 

@@ -44,8 +44,8 @@ def test_less_than_the_least_figure_stands_behind_no_at_or_below() -> None:
 
 
 def test_a_title_in_the_list_of_rules_has_its_number_and_not_the_name_of_it() -> None:
-    page = plain_text(rules_lines(rulebook(), 120, "cycle"))
-    assert "when ammonia is below 0.5 mg/L as N" in page and "below redose below" not in page
+    page = plain_text(rules_lines(rulebook(), 120, "start-up"))
+    assert "Warm the water to 24 °C or more" in page and "gate temperature low or more" not in page
 
 
 def test_what_the_next_dose_waits_for_is_told_in_the_unit_of_the_kit_with_the_last_reading() -> None:

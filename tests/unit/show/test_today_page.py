@@ -18,7 +18,7 @@ from planner.rulebook.read import shipped
 from planner.rulebook.shapes import AlertRule, Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.rulebook.walk import leaves
-from planner.rulebook.what_jobs_do import Act
+from planner.rulebook.what_jobs_do import Act, only_forbids
 from planner.show.terminal.today import today_lines
 from planner.show.words.together import NOT_TODAY
 from planner.show.words.words import plain_text
@@ -363,6 +363,12 @@ def test_before_its_first_day_nobody_is_told_that_the_tank_runs() -> None:
 
 
 # --- what only forbids, what is milder, what is short
+
+
+def test_half_a_meal_is_given_and_so_is_a_job() -> None:
+    """An order that only forbids stands above the jobs; who reads half a meal there would fast the fish."""
+    halved = [key for key, task in rulebook().tasks.items() if set(task.acts) & {"feeds_half", "feeds_less"}]
+    assert len(halved) > 3 and [key for key in halved if only_forbids(rulebook().tasks[key])] == []
 
 
 def test_an_order_that_only_forbids_is_no_job_and_stands_above_what_would_break_it() -> None:
