@@ -79,4 +79,12 @@ def is_there(path: Path) -> bool:
     return os.path.lexists(path)
 
 
-__all__ = ["DESCRIPTION_MOST_BYTES", "JOURNAL_MOST_BYTES", "UTF16", "FileRefused", "is_there", "is_utf16", "not_a_file", "read_plain_file"]
+def is_folder(path: Path) -> bool:
+    """Whether a folder of that name stands there; none does under a name that is longer than the system takes."""
+    try:
+        return path.is_dir()
+    except OSError:
+        return False
+
+
+__all__ = ["DESCRIPTION_MOST_BYTES", "JOURNAL_MOST_BYTES", "UTF16", "FileRefused", "is_folder", "is_there", "is_utf16", "not_a_file", "read_plain_file"]

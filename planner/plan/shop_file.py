@@ -19,7 +19,7 @@ from urllib.parse import urlsplit
 
 from planner.files import tank_fields as f
 from planner.files.checked import ReadBy
-from planner.files.read_file import FileRefused, read_plain_file
+from planner.files.read_file import FileRefused, is_folder, read_plain_file
 from planner.files.yaml_checked import line_of, read_yaml, salvage
 from planner.plan.goods import GOODS
 from planner.terms.problems import Place, Problem, nearest, sort_problems
@@ -246,7 +246,7 @@ def _misplaced(item: str, price: Price, known: frozenset[str]) -> Refusal | None
 
 def _rules(folder: Path, written: str) -> Path:
     path = folder / written
-    if not path.is_dir():
+    if not is_folder(path):
         raise Refusal("folder-missing", f"there is no folder {written!r} here", "name the folder of your house rules, as seen from the shop file, or take the line out")
     return path
 

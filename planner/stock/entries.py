@@ -174,14 +174,23 @@ def without_collection() -> Iterator[None]:
             gc.enable()
 
 
+def _place_of(error: yaml.YAMLError, text: str, file: str) -> Place:
+    """Of a sign that no YAML may hold the library gives the position in the text instead of a mark."""
+    if isinstance(error, yaml.reader.ReaderError):
+        before = text[:error.position]
+        return Place(file, before.count("\n") + 1, len(before) - before.rfind("\n"))
+    mark = getattr(error, "problem_mark", None)
+    return Place(file, mark.line + 1, mark.column + 1) if mark else Place(file, 1)
+
+
 def read_entry(path: Path, problems: list[Problem], file: str) -> Entry | None:
     """The file's top mapping, or None with a problem if it cannot be read as YAML. `file` is how it is called."""
+    text = ""
     try:
-        root = _TextParser(read_plain_file(path).decode("utf-8-sig")).get_single_node()
+        text = read_plain_file(path).decode("utf-8-sig")
+        root = _TextParser(text).get_single_node()
     except yaml.YAMLError as error:
-        mark = getattr(error, "problem_mark", None)
-        place = Place(file, mark.line + 1, mark.column + 1) if mark else Place(file)
-        problems.append(Problem(place, "bad_yaml", "this line cannot be read", "check brackets, quotes and indents"))
+        problems.append(Problem(_place_of(error, text, file), "bad_yaml", "this line cannot be read", "check brackets, quotes and indents, and take out signs that cannot be seen"))
         return None
     except FileRefused as error:
         problems.append(Problem(Place(file), error.code, error.message, error.fix))

@@ -173,3 +173,8 @@ def test_mistakes_have_their_place(text: str, expected: list[tuple[str, int, int
 def test_keys_without_a_value_are_not_described() -> None:
     shop = shop_of("name: L\nphone:\nprices:\n  salt:\n  lid: 0 each\n")
     assert shop.phone is None and list(shop.prices) == ["lid"]
+
+
+def test_house_rules_under_a_name_longer_than_the_system_takes_are_not_there(folder: Path) -> None:
+    _, problems = read_shop(f"name: Reef corner\nrules: {'9' * 400}\n".encode(), "shop.yaml", folder, ())
+    assert [(p.code, p.place.line) for p in problems] == [("folder-missing", 2)]

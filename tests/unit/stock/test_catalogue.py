@@ -151,6 +151,7 @@ def test_a_house_folder_cannot_rewrite_our_kinds_or_move_an_animal_to_another(tm
         ("{id: a, name: a, latin: a, kind: goby, word: x.}", "missing_key"),
         ("{id: a, id: b, name: a, latin: a, kind: goby, adult_cm: 4, word: x.}", "twice"),
         ("{id: a, name: [", "bad_yaml"),
+        ("{id: a, name: a\x01}", "bad_yaml"),
     ],
 )
 def test_a_mistake_in_a_file_is_reported_with_its_line(line: str, code: str, tmp_path: Path) -> None:
