@@ -6,10 +6,12 @@ cuts, so nothing is copied and a journal of ten years costs a few bisections.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from itertools import chain
+from operator import attrgetter
 from zoneinfo import ZoneInfo
 
 from planner.files.tank import Tank
@@ -19,6 +21,8 @@ from planner.terms.records import Journal, Quantity, Row, Unreadable
 
 GLASS_MM, WATERLINE_CM = 10.0, 3.0
 """Taken where the tank file does not say (common practice, no source)."""
+
+NEAR_DAYS = (4, 40)
 
 Instant = tuple[date, float]
 """A place in the journal: the day as written, and the last moment (POSIX seconds) at which the row can have happened."""
@@ -184,8 +188,21 @@ def last_reading(name: str, facts: Facts, where: str = "display") -> Row | None:
 
 def beside(row: Row, name: str, facts: Facts) -> Row | None:
     """The reading of this name, in the same water, that lies nearest to a row in time: the newer one of two as near."""
-    found = [r for r in reversed(facts.rows("reading", name)) if r.where == row.where and r.low is not None]
-    return min(found, key=lambda r: max(0.0, r.earliest - row.latest, row.earliest - r.latest), default=None)
+    rows = facts.rows("reading", name)
+
+    def apart(other: Row) -> float:
+        return max(0.0, other.earliest - row.latest, row.earliest - other.latest)
+
+    def nearest(among: Sequence[Row]) -> Row | None:
+        return min((r for r in reversed(among) if r.where == row.where and r.low is not None), key=apart, default=None)
+
+    # Of ten years a few days are looked through. A day as written may lie two days from another that is the same instant.
+    for days in NEAR_DAYS:
+        begin = bisect_left(rows, row.day - timedelta(days=days), key=attrgetter("day"))
+        found = nearest(rows[begin : bisect_right(rows, row.day + timedelta(days=days), key=attrgetter("day"))])
+        if found is not None and apart(found) <= (days - 2) * 86400:
+            return found
+    return nearest(rows)
 
 
 def first_animal(facts: Facts) -> Row | None:

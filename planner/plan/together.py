@@ -233,11 +233,11 @@ def _ask_whether_they_came(orders: Orders) -> None:
 def _came_by_hand(orders: Orders, order: Order) -> bool:
     """Was such an animal written down since the day of this arrival, by no tick of another one? Of a stage that names no animal any may
     be meant but those that another arrival names."""
-    arrivals = [rule for rule in orders.rules.tasks.values() if rule.is_arrival]
-    by_tick = {row.latest for row in orders.facts.rows("done") if orders.rules.tasks.get(row.what.partition("#")[0]) in arrivals}
+    arrivals = {key: rule for key, rule in orders.rules.tasks.items() if rule.is_arrival}
+    by_tick = {row.latest for row in orders.facts.rows("done") if row.what.partition("#")[0] in arrivals}
     own = order.due.rule.writes.what if order.due.rule.writes is not None else ""
     named = {a.animal_id for a in order.due.stage.animals} if order.due.stage is not None else {own}
-    others = {rule.writes.what for rule in arrivals if rule.writes is not None} - {own}
+    others = {rule.writes.what for rule in arrivals.values() if rule.writes is not None} - {own}
     return any(row.where == order.due.rule.where and row.day >= (order.due.due or row.day) and row.latest not in by_tick
                and (row.what in named or (order.due.stage is None and own in GENERAL and row.what not in others)) for row in orders.facts.rows("added"))
 
