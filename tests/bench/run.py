@@ -12,27 +12,25 @@ planned in twice the time of 10; judging at most 1.5 times slower after two year
 four weeks.
 
 Commands are started as an installed copy starts them (code compiled, one thread for linear algebra), in turn with their
-baseline. Last figures on two cores shared with others (cold best of 5 at load 20, the unit at 7.7 ms; the last three rows of an
-earlier day), in processor time:
+baseline. Last figures on two quiet cores (best of 10, the unit at 7.1 ms), in processor time:
 
 | what | measured | aim |
 |---|---:|---|
-| a process that only imports click and rich | 67 ms | baseline |
-| cold `today`, the cycle passed | 171 ms, x 2.6 | x 3.0, met |
-| cold `today` with a forecast, the second of the day | 183 ms, x 2.7 | x 3.5, met |
-| the first of a day without a new reading | 312 ms, x 4.7 | x 3.5, **missed** |
-| after a new reading | 343 ms, x 5.1 | x 6, met |
-| a warm plan without forecast | 28 ms, 3.6 units | 10, **missed** |
-| a warm plan with a forecast from readings | 123 ms, 16 units | 60, **missed** |
-| reading 36,500 rows | 575 ms | 400, **missed** |
-| planning with them, against 10 | x 8.7 | x 2, **missed** |
-| judging after two years behind a shut gate | x 1.46 | x 1.5, met |
+| a process that only imports click and rich | 45 ms | baseline |
+| cold `today`, the cycle passed | 143 ms, x 3.2 | x 3.0, **missed** |
+| cold `today` with a forecast, the second of the day | 149 ms, x 3.3 | x 3.5, met |
+| the first of a day without a new reading | 252 ms, x 5.6 | x 3.5, **missed** |
+| after a new reading | 283 ms, x 6.3 | x 6, **missed** |
+| a warm plan without forecast | 16 ms, 2.3 units | 10, **missed** |
+| a warm plan with a forecast from readings | 103 ms, 14.5 units | 60, **missed** |
+| reading 36,500 rows | 242 ms | 400, met |
+| planning with them, against 10 | x 2.6 | x 2, **missed** |
+| judging after two years behind a shut gate | x 1.21 | x 1.5, met |
 
-What is left of `today`, in ms of processor time beyond Python and click: our own imports 75, kept rules and tank 16, the plan 35. The
-first of a day carries the members on to its own now: 45 for numpy with the model, 60 for their way and its summary; without that it
-would meet its aim. On the first day on which lateness is asked for (after three weeks) a forecast without readings comes on top,
-once for each tank: x 5.6. Of a new reading 55 is the weighing. Of 36,500 rows the search for when a reading may hold takes nearly
-all of what the plan takes longer.
+What is left of `today` beyond Python and click: our own imports take half, kept rules and tank an eighth, the plan the rest. The first of a
+day carries the members on to its own now: numpy with the model, and their way with its summary, about as long as one another; without that
+it would meet its aim. On the first day on which lateness is asked for (after three weeks) a forecast without readings comes on top, once for
+each tank. Of a new reading a fifth is the weighing. With 36,500 rows the conditions of a jump look through all readings of their name.
 
 Others, same machine: a forecast of 60 days 21 / 23 / 34 / 44 ms with 0 / 12 / 24 / 30 readings (`forecast_cost.py`; limit 80 met, aim 40 missed by the last), 263 times as fast as LSODA member by member (aim 50);
 the plan's 120 days grow by 1.28 from 2 to 60 readings; 30 wishes judged and staged 17 ms, with quarantine 27 ms, and 116 ms for the worst of six random lists (`stocking_cost.py`, aim 100); a printed plan 60 to 77 ms by the clock beyond
