@@ -14,7 +14,8 @@ from decimal import Decimal
 
 from planner.files.tank import Tank
 from planner.judge.facts import gather
-from planner.plan.purchases import PARTS, Basket, Purchase, add_animals, add_water_and_sockets
+from planner.plan.basket import Basket, Purchase
+from planner.plan.purchases import PARTS, add_animals, add_water_and_sockets
 from planner.plan.shop_file import Price, Shop
 from planner.rulebook.shapes import Rulebook
 from planner.stock.catalogue import Catalogue

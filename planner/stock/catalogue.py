@@ -7,7 +7,6 @@ easier than we do. Everything is read as text, so no value changes its type behi
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -18,6 +17,7 @@ from planner.rulebook.provenance import Number
 from planner.rulebook.shapes import HouseRule
 from planner.stock.animals import GROUPS, KEYS, NEEDED, NUMBERS, WORDS, Animal
 from planner.stock.entries import Entry, read_entry, without_collection
+from planner.stock.find_animal import Found, Names, bare_name
 from planner.stock.house_animals import asks_less, first_changed, house_animal, house_numbers, tighter_entry, tighter_number, tighter_steps
 from planner.stock.room_and_load import (
     NEEDED_FIGURES,
@@ -33,16 +33,6 @@ from planner.terms.amounts import listed
 from planner.terms.problems import Place, Problem, nearest, sort_problems
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
-    """Answer to a lookup. `how` is id, name, near (a misspelling with one clear reading), ambiguous or unknown;
-    `animal` is None for the last two, and `candidates` lists ids, best first."""
-
-    how: str
-    animal: Animal | None
-    candidates: tuple[str, ...]
-
-
 @dataclass(frozen=True)
 class Catalogue:
     """All animals in the order of the files, the figures, what was wrong in the files, and what house rules did."""
@@ -53,29 +43,16 @@ class Catalogue:
     house: tuple[HouseRule, ...] = ()
 
     @cached_property
-    def _by_id(self) -> dict[str, Animal]:
-        return {a.id: a for a in self.animals}
-
-    @cached_property
-    def _by_name(self) -> dict[str, tuple[str, ...]]:
-        by_name: dict[str, list[str]] = {}
-        for a in self.animals:
-            for word in {_plain(w) for w in (a.id, a.name, a.latin, *a.also)}:
-                by_name.setdefault(word, []).append(a.id)
-        return {word: tuple(ids) for word, ids in by_name.items()}
-
-    @cached_property
-    def _words(self) -> dict[str, tuple[frozenset[str], ...]]:
-        """Of each animal the words of each of its names, in the singular and the plural."""
-        return {a.id: tuple(_words_of(name) for name in (a.name, a.latin, a.kind, a.family, *a.also)) for a in self.animals}
+    def _names(self) -> Names:
+        return Names(self.animals)
 
     def get(self, animal_id: str) -> Animal | None:
         """The animal with this id, or None."""
-        return self._by_id.get(animal_id)
+        return self._names.by_id.get(animal_id)
 
     def find(self, text: str) -> Found:
         """The animal meant by an id, a common or scientific name, an older name, or a near misspelling of one."""
-        return _find(self, text)
+        return self._names.find(text)
 
     def choice(self, could: Sequence[str], most: int = 4, *, ids: bool = True) -> str:
         """What may be meant, common names first: `ocellaris clownfish (amphiprion-ocellaris) or tomato clownfish (...)`."""
@@ -232,9 +209,9 @@ def stock_numbers(figures: StockFigures) -> dict[str, Number]:
 
 def _twin(entry: Entry, entries: dict[str, tuple[str, Entry]], added: set[str]) -> Entry | None:
     """The animal of ours that a new entry names again by any of its names: under another id it would escape our facts."""
-    words = {_plain(w) for w in (entry.text("id"), entry.text("name"), entry.text("latin"), *entry.words("also"))}
+    words = {bare_name(w) for w in (entry.text("id"), entry.text("name"), entry.text("latin"), *entry.words("also"))}
     for id, (_, ours) in entries.items():
-        if id not in added and words & {_plain(w) for w in (id, ours.text("name"), ours.text("latin"), *ours.words("also"))}:
+        if id not in added and words & {bare_name(w) for w in (id, ours.text("name"), ours.text("latin"), *ours.words("also"))}:
             return ours
     return None
 
@@ -264,68 +241,3 @@ def _animal(group: str, entry: Entry, figures: StockFigures) -> Animal:
         entry.text("jumps") == "true", number("sand_cm"), number("reach_cm"), entry.text("law"), entry.text("word"), mass_g, nitrogen,
         room.volume_l, room.length_cm, entry.place,
     )  # fmt: skip
-
-
-def _plain(text: str) -> str:
-    kept = "".join(c if c.isalnum() else " " for c in text.lower().replace("'", "").replace("’", ""))
-    return " ".join(kept.split())
-
-
-LEAST_BEGINNING = 4
-"""Letters that a word has at least for longer ones to be meant by it."""
-
-
-def _find(catalogue: Catalogue, text: str) -> Found:
-    exact = catalogue.get(text)
-    if exact is not None:
-        return Found("id", exact, (exact.id,))
-    word = _plain(text)
-    singular = word.removesuffix("s")
-    for asked in (word, singular, f"{word}s"):
-        ids = catalogue._by_name.get(asked, ())
-        if len(ids) == 1:
-            return Found("name", catalogue.get(ids[0]), ids)
-        if ids:
-            return Found("ambiguous", None, ids)
-    if not word:
-        return Found("unknown", None, ())
-    inside = _with_words(catalogue, set(singular.split())) or _with_words(catalogue, {singular.replace(" ", "")})  # "clown fish"
-    if len(inside) > 1 and len(singular) >= LEAST_BEGINNING:  # who says "clown" means a clownfish more often than a clown goby
-        inside = list(dict.fromkeys([*_beginning(catalogue, singular), *inside]))
-    if inside:
-        only = catalogue.get(inside[0]) if len(inside) == 1 else None
-        if only is not None and len(singular.split()) == 1:
-            ends = [w for n in (only.name, *only.also) for w in (n.split()[0], n.split()[-1])]
-            if not {word, singular} & {w for name in (only.kind, only.latin, *ends) for w in _plain(name).split()}:
-                only = None  # "reef" is no hermit crab, though one is called a scarlet reef hermit
-        return Found("name" if only else "ambiguous", only, tuple(inside))
-    return _find_near(catalogue, word)
-
-
-def _with_words(catalogue: Catalogue, wanted: set[str]) -> list[str]:
-    """Animals of which one name has all these words."""
-    return [animal for animal, names in catalogue._words.items() if any(wanted <= words for words in names)]
-
-
-def _beginning(catalogue: Catalogue, word: str) -> list[str]:
-    """Animals of which one name has a longer word that begins so."""
-    return [animal for animal, names in catalogue._words.items() if any(w.startswith(word) and w not in (word, f"{word}s") for words in names for w in words)]
-
-
-def _words_of(name: str) -> frozenset[str]:
-    words = _plain(name).split()
-    return frozenset((*words, *(w[:-1] for w in words if w.endswith("s"))))
-
-
-def _find_near(catalogue: Catalogue, word: str) -> Found:
-    close = difflib.get_close_matches(word, catalogue._by_name, n=6, cutoff=0.72)
-    ids = tuple(dict.fromkeys(i for name in close for i in catalogue._by_name[name]))
-    if not ids:
-        return Found("unknown", None, ())
-    best = difflib.SequenceMatcher(None, word, close[0]).ratio()
-    second = next(
-        (difflib.SequenceMatcher(None, word, n).ratio() for n in close[1:] if catalogue._by_name[n] != catalogue._by_name[close[0]]),
-        0.0,
-    )
-    clear = best >= 0.82 and best - second >= 0.04 and len(catalogue._by_name[close[0]]) == 1
-    return Found("near", catalogue.get(ids[0]), ids) if clear else Found("ambiguous", None, ids)

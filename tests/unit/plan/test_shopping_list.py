@@ -17,9 +17,10 @@ import pytest
 
 from planner.files.tank import Tank, read_tank
 from planner.judge.facts import gather
+from planner.plan.basket import Basket
 from planner.plan.goods import BOUGHT_WITH, GOODS, PART_OF
 from planner.plan.make import make_plan
-from planner.plan.purchases import PARTS, Basket
+from planner.plan.purchases import PARTS
 from planner.plan.shop_file import Shop, read_shop
 from planner.plan.shopping_list import Purchase, ShoppingList, shopping_list
 from planner.rulebook.read import shipped
