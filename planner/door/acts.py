@@ -28,11 +28,11 @@ from planner.plan.texts import untold
 from planner.plan.usable_days import HORIZON_DAYS
 from planner.rulebook.endings import ended_by_tick
 from planner.rulebook.shapes import Rulebook
-from planner.rulebook.task_rule import Writes
+from planner.rulebook.task_rule import TaskRule, Writes
 from planner.terms.causes import Cause
 from planner.terms.days import day_words
 from planner.terms.readings import question_reading, unusual_reading
-from planner.terms.records import CLOSED, Answer, Journal, Plan, Row, State, Task, index_journal
+from planner.terms.records import CLOSED, Answer, Journal, Plan, Quantity, Row, State, Task, index_journal
 from planner.terms.texts import TaskName, Text, either, joined
 from planner.terms.units import Refusal
 
@@ -130,7 +130,7 @@ def tick_tasks(desk: Desk, ids: Sequence[str], where: str | None = None, note: s
         if task is not None and task.animals:
             facts = _stage_rows(desk, task, place, amount)
         elif rule.writes is not None and (task is None or task.writes is not None):
-            facts = [words.fact_row(rule.writes, place, desk.stamp, words.planned_amount(rule, desk.facts, desk.rules), amount)]
+            facts = [words.fact_row(rule.writes, place, desk.stamp, _planned(desk, id, rule), amount)]
         for fact in facts:
             if isinstance(fact, Refusal):
                 return Refusal(fact.code, fact.message, fact.fix, (id,))
@@ -138,6 +138,14 @@ def tick_tasks(desk: Desk, ids: Sequence[str], where: str | None = None, note: s
             questions += collisions(desk, fact)
         warnings += _of_tick(desk, id, task, place)
     return _act(desk, rows, (), questions, warnings)
+
+
+def _planned(desk: Desk, id: str, rule: TaskRule) -> Quantity | None:
+    """The amount as the keeper reads it on the page: the plan knows what the judged wish list asks for, and what was merged into one job."""
+    name = rule.writes.amount if rule.writes is not None else None
+    same = [t for t in desk.plan.tasks if t.key == task_key(id) and name in dict(t.amounts)]
+    shown = next((t for t in same if t.id == id), same[0] if same else None)
+    return dict(shown.amounts)[name] if shown is not None and name is not None else words.planned_amount(rule, desk.facts, desk.rules)
 
 
 def writes_an_amount(desk: Desk, id: str) -> bool:

@@ -5,13 +5,14 @@ from __future__ import annotations
 
 import csv
 import json
-from datetime import datetime, tzinfo
+from datetime import date, datetime, tzinfo
 from pathlib import Path
 from typing import Any, Self
 
 import pytest
 from click.testing import CliRunner, Result
 
+from planner import make_plan, read_folder
 from planner.cli import newtank
 from planner.files.journal import HEADER, read_journal, read_row
 from planner.files.journal_form import NewRow
@@ -315,6 +316,18 @@ def test_what_hangs_on_a_failed_one_of_several_fails_too(cycling: Path) -> None:
     done = run(cycling, "done", "cycle/check-test", "cycle/first-dose", "cycle/look")  # a second dose is asked about, and nobody answers
     assert done.exit_code == 2 and "cycle/check-test: it comes after cycle/first-dose, which failed" in done.output
     assert "cycle/look" in text(cycling)[len(before) :] and "first-dose" not in text(cycling)[len(before) :]
+
+
+def test_a_tick_writes_the_dose_that_the_page_asks_for_where_the_wish_list_asks_for_more(cycling: Path) -> None:
+    """The proof is as large as the judged list wants it; a tick that wrote the least one would never open the gate."""
+    (cycling / "tank.yaml").write_text((cycling / "tank.yaml").read_text("utf-8") + "wish_list:\n  - {animal: pomacanthus-imperator, count: 1}\n", "utf-8")
+    (cycling / "journal.csv").write_text("when,kind,what,value,unit,where,note\n2026-02-01 18:00,dosed,ammonia,2,mg/L as N,display,\n"
+                                         "2026-02-28 18:00,reading,ammonia,0,mg/L as N,display,\n2026-02-28 18:00,reading,nitrite,0,mg/L as N,display,\n", "utf-8")
+    asked = next(dict(t.amounts)["challenge_dose"] for t in make_plan(read_folder(cycling, date(2026, 3, 2))).tasks if t.key == "cycle/challenge-dose")
+    assert dict(asked.inputs)["rise"] not in ("1 mg/L as N", "")
+    assert run(cycling, "done", "cycle/challenge-dose", "--yes").exit_code == 0
+    (dosed,) = [row for row in said(cycling) if row[:2] == ("dosed", "ammonia") and row[3] == "g"]
+    assert float(dosed[2]) == pytest.approx(asked.value, rel=0.01)
 
 
 # --- skip and postpone
