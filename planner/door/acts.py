@@ -235,7 +235,7 @@ def skip_tasks(desk: Desk, ids: Sequence[str], note: str = "") -> Act | Refusal:
         title = task.title if task is not None else untold(rule.title)
         waiting = rule.is_arrival and bool(animals_in(desk.facts, "quarantine"))  # who leaves its move out leaves it there
         if rule.protects and (waiting or not rule.is_arrival):
-            return Refusal("protects", joined(either(f"'{title}' ({id})", f"“{title}”"), " protects people or animals, so it is not skipped"), either(f"postpone it with `newtank postpone {id} --to DATE`, or do it", "put it off, or do it"))
+            return Refusal("protects", joined(either(f"'{title}' ({id})", f"“{title}”"), " protects people or animals, so it is not skipped"), "do it" if stands_with_its_alarm(id, desk.rules) else either(f"postpone it with `newtank postpone {id} --to DATE`, or do it", "put it off, or do it"))
         if task is not None and task.state in CLOSED:
             return _closed_already(task)
         animals = "; ".join(f"{animal} {count}" for animal, count in task.animals) if task is not None and rule.is_arrival else ""
@@ -244,22 +244,30 @@ def skip_tasks(desk: Desk, ids: Sequence[str], note: str = "") -> Act | Refusal:
 
 
 def postpone_tasks(desk: Desk, ids: Sequence[str], to: date, note: str = "") -> Act | Refusal:
-    """Tasks that will be done later, on `to` at the earliest."""
+    """Tasks that will be done later, on `to` at the earliest. With a test go those that it reads for today: they are one job, which would
+    else stand there again under another name."""
     if to < desk.on:
         return Refusal("day-passed", f"{to} has passed: a task is put off to a day to come", "")
     if to > desk.on + timedelta(days=HORIZON_DAYS):
         return Refusal("day-too-far", f"{to} lies beyond the two years that are planned", "")
     rows, warnings = [], []
-    for id in ids:
+    for id in dict.fromkeys((*ids, *(t.id for t in desk.plan.tasks if t.tested_with in ids))):
         rule, task = desk.rules.tasks[task_key(id)], desk.plan.task(id)
         if task is not None and task.state in CLOSED:
             return _closed_already(task)
+        if stands_with_its_alarm(id, desk.rules):
+            return Refusal("of-an-alarm", joined(named(id), " is asked for by an alarm, so it is not put off. It stands on the list until it is done"), "")
         if task is not None and task.date is not None and to < task.date:
             if rule.protects:
                 return Refusal("protects", joined(named(id), f" protects people or animals and can only be put off: it is not before {day_words(task.date)}"), "")
             warnings.append(joined(named(id), f" is not due before {day_words(task.date)}, so an earlier day moves nothing."))
         rows.append(NewRow(desk.stamp.text, "postponed", id, to.isoformat(), "", rule.where, words.safe_text(note)))
     return _act(desk, rows, warnings=warnings)
+
+
+def stands_with_its_alarm(id: str, rules: Rulebook) -> bool:
+    """No day moves what an alarm asks for: it is due as long as the alarm is up."""
+    return any(id.partition("/")[0] == a.alert for a in rules.alerts)
 
 
 def _act(desk: Desk, rows: Iterable[NewRow], before: Sequence[words.Entry] = (), questions: Iterable[str] = (), warnings: Iterable[str | Cause] = (),
@@ -303,4 +311,4 @@ def task_key(id: str) -> str:
     return id.partition("#")[0]
 
 
-__all__ = ["Act", "Desk", "collisions", "doubt_of", "log_readings", "postpone_tasks", "read_results", "skip_tasks", "task_key", "tick_tasks", "writes_an_amount"]
+__all__ = ["Act", "Desk", "collisions", "doubt_of", "log_readings", "postpone_tasks", "read_results", "skip_tasks", "stands_with_its_alarm", "task_key", "tick_tasks", "writes_an_amount"]
