@@ -246,3 +246,14 @@ def test_a_slipped_zero_is_asked_about_in_the_words_of_the_command_and_written_i
         phone.send(f"{phone.base}/fact", **form)
         assert len(phone.journal()) == len(before) + 1 and f",{kind},{what}," in phone.journal()[-1]
         before = phone.journal()
+
+
+def test_an_alarm_leads_to_each_job_that_it_asks_for(phone: Phone) -> None:
+    (form,) = fields(phone.get(f"{phone.base}/happened?what=leak").text, f"{phone.base}/happened")
+    page = phone.send(f"{phone.base}/happened", **form).text
+    box = page.partition('class="alarms"')[2].partition("</section>")[0]
+    led_to = re.findall(r'href="#(job-\d+)"', box)
+    seen = phone.site.tanks.look(phone.site.tanks.find()[0])
+    assert isinstance(seen, Seen)
+    assert led_to == [f"job-{j.number}" for j in seen.day.jobs if j.task.phase == "leak" and j.standing == "open"] != []
+    assert all(f'id="{job}"' in page for job in led_to)
