@@ -29,6 +29,7 @@ from planner.show.words.words import short_day
 from planner.terms.causes import Cause
 from planner.terms.readings import READINGS, question_reading
 from planner.terms.records import CLOSED, Row, Task
+from planner.terms.row_words import in_words
 from planner.terms.units import Refusal
 from planner.terms.written_amounts import IONS, MOLECULES, NITROGEN
 
@@ -92,9 +93,8 @@ def _tests(ask: Ask, wrong: Sequence[Markup] = (), field: str = "") -> Response:
         for job in (j for j in day.jobs if j.task.reads and j.standing == "open"):
             made = jobs.shown(job)
             shown.append(TestShown(job.task.id, made.words, made.cautions, made.reminders, job.number, made.amounts, made.steps, made.watch, made.why_now, job.known, readings_of(job.task, seen)))
-        asked = {(r.name, r.water) for t in shown for r in t.reads}
         unsure = beyond_the_card(seen)
-        others = [replace(made, thinned=UNTOLD) if name in unsure else made for name in READINGS if (name, "display") not in asked for made in (asked_reading(name, "display", seen),)]
+        others = [replace(asked_reading(name, "display", seen), thinned=UNTOLD if name in unsure else "") for name in READINGS]
     given = {name: values[-1] for name, values in ask.form.items()}
     return ask.show("test.html", 422 if wrong else 200, given=given, wrong=wrong, field=field, active="test", tank_name=seen.plan.name, tests=shown, others=others, waters=WATER_WORDS, water=the_only_water(seen))
 
@@ -141,7 +141,7 @@ def asked_reading(name: str, water: str, seen: Seen, thinned: bool = False) -> R
         steps += (f"{top:g}",) if math.isfinite(top) else ()
         highest = f"{top:g}" if math.isfinite(top) else ""
     topped_up = name == "salinity" and any(r.kind == "done" and task_key(r.what) in seen.folder.rules.tasks_as("top_up") and r.day == seen.folder.on for r in seen.folder.journal.rows)
-    return ReadingAsked(f"{name}.{water}", name, READINGS[name].title, "" if water == "display" else water, units, steps, highest, f"{last.value} {last.unit}".strip() if last is not None else "", SETTLES_MINUTES if topped_up else 0, SAMPLES if name in DILUTED else {}, USUAL_SAMPLE if thinned and name in DILUTED else "")
+    return ReadingAsked(f"{name}.{water}", name, READINGS[name].title, "" if water == "display" else water, units, steps, highest, in_words(f"{last.value} {last.unit}".strip()) if last is not None else "", SETTLES_MINUTES if topped_up else 0, SAMPLES if name in DILUTED else {}, USUAL_SAMPLE if thinned and name in DILUTED else "")
 
 
 def units_of(name: str, tank: Tank) -> tuple[str, ...]:
@@ -216,11 +216,7 @@ def _understood(row: Row, result: Result, seen: Seen) -> tuple[str, str, str]:
     """Title, value and how it was understood; that nothing was assumed is said too."""
     title = READINGS[row.what].title + ("" if row.where == "display" else f", {row.where} water")
     thinned = f"The diluted sample read {result.shown}, times {result.times}." if result.times != 1 else ""
-    return title, _off_in_words(f"{row.value} {row.unit}".strip()), _off_in_words(" ".join(filter(None, (thinned, understood_words(row, result.unit, seen.tank.units)))))
-
-
-def _off_in_words(value: str) -> str:
-    return value.replace(">", "over ").replace("<", "under ")
+    return title, in_words(f"{row.value} {row.unit}".strip()), in_words(" ".join(filter(None, (thinned, understood_words(row, result.unit, seen.tank.units)))))
 
 
 def _doubt(row: Row) -> str:

@@ -46,7 +46,7 @@ class Sheet:
         """A command line that can be typed as it stands."""
         return " ".join(part for part in (self.command, verb, self.folder, rest) if part)
 
-    def lead_to(self, alert: str) -> str:
+    def lead_to(self, alert: str) -> str:  # noqa: ARG002  (a sheet of links needs it)
         """The way from an alarm to what it asks for; a sheet on which the jobs stand just below needs none."""
         return ""
 

@@ -238,3 +238,11 @@ def test_any_other_reading_is_of_the_tank_unless_another_water_is_tested_too(pho
     (form,) = fields(phone.send(f"{phone.base}/test/check", water="quarantine", **sent).text, f"{phone.base}/test/save")
     phone.send(f"{phone.base}/test/save", **form)
     assert any(",reading,calcium,420,mg/L,quarantine," in line for line in phone.journal())
+
+
+def test_a_result_off_the_card_is_called_by_one_name(beyond_the_card: Phone) -> None:
+    phone = beyond_the_card
+    test, readings = (words_of(re.sub(r'="[^"]*"', "", phone.get(f"{phone.base}/{page}").text)) for page in ("test", "filter"))
+    assert "Last time: over 5 mg/L as NO2" in test and "over 5 mg/L as NO2 over 5 mg/L as NO2" in readings
+    found = re.search(r"[<>]\s*\d", test + readings)
+    assert found is None, (test + readings)[found.start() - 80 : found.end() + 40]
