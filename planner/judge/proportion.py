@@ -68,7 +68,8 @@ def _asked(row: Row, asked: float, unit: str, litres: float, facts: Facts, of: s
         return None
     in_grams = measure not in ("g", "L", "%", "") and row_unit(row) == "g"  # told as it is weighed
     told = format_amount(wanted * LIFTS[row.what][1] * litres, "g", facts.tank.units) if in_grams else format_amount(wanted, measure, facts.tank.units)
-    return f"{f'{row.value} {row.unit}'.strip()} is {three_digits(float(f'{given / wanted:.2g}'))} times {of} ({told}). Write it all the same?"
+    of_what = f" of {row.what.replace('_', ' ')}" if row.kind == "dosed" else " animals" if measure == "" else ""
+    return f"{f'{row.value} {row.unit}'.strip()}{of_what} is {three_digits(float(f'{given / wanted:.2g}'))} times {of} ({told}). Write it all the same?"
 
 
 def _measured(row: Row, amount: float, unit: str, litres: float) -> tuple[float, str]:

@@ -33,6 +33,10 @@ from planner.terms.records import State, Yielded
 from planner.terms.units import Refusal
 
 
+COUNTED = frozenset({"added", "lost"})
+"""Facts whose amount is a number of animals: what is asked about them is never a slip of the amount."""
+
+
 @dataclass(frozen=True, slots=True)
 class CautionShown:
     """A caution before the step it guards: its weight as a word, the line that protects, and the rest of it."""
@@ -205,7 +209,8 @@ def answer(ask: Ask, outcome: Outcome, to: str, again: Callable[[list[Markup]], 
     write_text = writer_for(ask.look(), ask.base)
     if outcome.questions:
         fields = [(name, value) for name, values in ask.form.items() for value in values if name != "sure"]
-        return ask.show("sure.html", questions=[write_text.html(q) for q in outcome.questions], warnings=[write_text.html(w) for w in outcome.warnings], fields=fields, to=ask.path)
+        amount = next((name for name in ("amount", "value") if ask.one(name) and ask.one("kind") not in COUNTED), "")
+        return ask.show("sure.html", questions=[write_text.html(q) for q in outcome.questions], warnings=[write_text.html(w) for w in outcome.warnings], fields=fields, to=ask.path, amount=amount)
     if again is not None and outcome.refusal is not None:
         return again(list(wrong_words(outcome.refusal, write_text)))
     return refused(ask, outcome, write_text)

@@ -46,7 +46,7 @@ def test_a_top_up_is_asked_about_from_three_weeks_of_evaporation() -> None:
     assert "times what evaporates in a week (" in asked(at, "poured", "fresh", found.value * 30, "L")
 
 
-@pytest.mark.parametrize(("planned", "value", "unit", "told"), [(Quantity("", 5, "g", "", (), ""), 500, "g", "500 g is 100 times what the page asks for (5 g). Write it all the same?"),
+@pytest.mark.parametrize(("planned", "value", "unit", "told"), [(Quantity("", 5, "g", "", (), ""), 500, "g", "500 g of bicarbonate is 100 times what the page asks for (5 g). Write it all the same?"),
                                                                 (Quantity("", 20, "L", "", (), ""), 20, "gal", "20 gal is 3.8 times what the page asks for (20 L). Write it all the same?")])
 def test_a_tick_is_compared_with_what_its_own_job_asks_for(planned: Quantity, value: float, unit: str, told: str) -> None:
     kind, what = ("dosed", "bicarbonate") if unit == "g" else ("changed_water", "water")

@@ -242,7 +242,8 @@ def test_a_slipped_zero_is_asked_about_in_the_words_of_the_command_and_written_i
         (question,) = re.findall(r"[^.?>]*times [^?]*\. Write it all the same\?", words_of(page))
         command = CliRunner().invoke(newtank, ["note", str(phone.folder), kind, what, value, "--on", str(ON)])
         assert command.exit_code == 2 and question.strip().partition("That")[0] in command.output and phone.journal() == before
-        (form,) = fields(page, f"{phone.base}/fact")
+        form, corrected = fields(page, f"{phone.base}/fact")
+        assert "value" not in corrected and "sure" not in corrected, "the amount may be typed anew there"
         phone.send(f"{phone.base}/fact", **form)
         assert len(phone.journal()) == len(before) + 1 and f",{kind},{what}," in phone.journal()[-1]
         before = phone.journal()
@@ -257,3 +258,10 @@ def test_an_alarm_leads_to_each_job_that_it_asks_for(phone: Phone) -> None:
     assert isinstance(seen, Seen)
     assert led_to == [f"job-{j.number}" for j in seen.day.jobs if j.task.phase == "leak" and j.standing == "open"] != []
     assert all(f'id="{job}"' in page for job in led_to)
+
+
+def test_a_slip_of_the_amount_is_corrected_where_it_is_asked_about(phone: Phone) -> None:
+    before = phone.journal()
+    _, form = fields(phone.send(f"{phone.base}/fact", key="key-of-a-slip", kind="dosed", what="magnesium", value="500 mg/L").text, f"{phone.base}/fact")
+    phone.send(f"{phone.base}/fact", **form, value="50 mg/L")
+    assert len(phone.journal()) == len(before) + 1 and ",dosed,magnesium,50,mg/L," in phone.journal()[-1]
