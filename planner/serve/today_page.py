@@ -32,7 +32,6 @@ from planner.terms.causes import Cause
 from planner.terms.records import State, Yielded
 from planner.terms.units import Refusal
 
-
 COUNTED = frozenset({"added", "lost"})
 """Facts whose amount is a number of animals: what is asked about them is never a slip of the amount."""
 
