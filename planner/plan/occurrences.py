@@ -169,8 +169,8 @@ def _stage_occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due
             due, days = slot.due, slot.days
         else:
             shift = dates.days.wait(rule) - dates.days.whole_days(rule.ahead)
-            due = dates.days.allowed(dates.days.plus(slot.due if slot.closed is not None else slot.days["likely"], shift), rule)
-            days = {s: dates.days.projected(dates.days.plus(slot.days[s], shift), rule) for s in SCENARIOS}
+            due = dates.days.allowed(dates.days.postponed(key, slot.number, dates.days.plus(slot.due if slot.closed is not None else slot.days["likely"], shift)), rule)
+            days = {s: dates.days.projected(dates.days.postponed(key, slot.number, dates.days.plus(slot.days[s], shift)), rule) for s in SCENARIOS}
         yield Due(rule, owner, slot.number, True, due, ordered(days), bool(slot.depends or slot.waits_for), None, None, slot.depends, slot.stage, slot.waits_for)
 
 
