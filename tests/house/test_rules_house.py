@@ -105,6 +105,9 @@ STAYS_OFF = {
     "leak-test/restart": "nothing electric runs in this test",
     "leak-test/fill": "nothing electric runs in this test",
     "site/electrician": "nothing stands in the water yet",
+    "sting/first-aid": "only where it leaks, and the repair of the leak switches on again",
+    "palytoxin/help": "only where it leaks, and the repair of the leak switches on again",
+    "chemical-splash/helped": "only where it leaks, and the repair of the leak switches on again",
 }
 """Tasks that switch off and leave it off, with the reason."""
 
