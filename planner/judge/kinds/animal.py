@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from planner.frozen import dataclass
+from planner.judge.animals_in_journal import GENERAL
 from planner.judge.facts import animals_in
 from planner.judge.kinds.kind import JudgedKind
 from planner.judge.possible import Possible, since
@@ -21,6 +22,8 @@ def answer(node: AnimalNode, scene: Scene) -> Trace:
     here = animals_in(scene.facts, node.where)
     if node.what is not None:
         here = {what: n for what, n in here.items() if what == node.what}
+    if node.groups:
+        here = {what: n for what, n in here.items() if scene.rules.groups.get(what, GENERAL.get(what)) in node.groups}
     hidden = next((line for kind in ("added", "moved") if (line := scene.facts.damaged(kind, None, node.where)) is not None), None)
     if not here and hidden is not None:
         damaged = Unread(scene.facts.journal.file, hidden.line)
