@@ -84,11 +84,11 @@ def is_rescue(job: Job, rules: Rulebook) -> bool:
 
 def can_wait(day: Day, rules: Rulebook) -> list[Job]:
     """Ordinary jobs beside an alarm that may kill: while its remedy is open it leaves room for nothing but what ends a hold, and for
-    help in another water, such as the vet for a fish in quarantine."""
+    the vet whom a fish in quarantine needs."""
     if not endangered(day, rules):
         return []
     alerts, ways = {a.alert for a in rules.alerts}, {key for hold in day.plan.holds for key in hold.instead}
-    return [j for j in day.jobs if j.standing == "open" and j.task.phase not in alerts and j.task.role != "remedy" and not {j.task.id, j.task.key} & ways]
+    return [j for j in day.jobs if j.standing == "open" and j.task.phase not in alerts and (j.task.role != "remedy" or j.task.where != "quarantine") and not {j.task.id, j.task.key} & ways]
 
 
 def endings_last(jobs: Sequence[Job], day: Day, rules: Rulebook) -> list[Job]:

@@ -142,7 +142,7 @@ def test_a_remedy_is_never_left_for_another_day() -> None:
 
 
 def test_the_vet_for_a_fish_in_quarantine_is_no_chore_that_can_wait() -> None:
-    """Help in another water than the alarm's (common practice, no source: velvet kills within days)."""
+    """Common practice, no source: velvet kills within days."""
     both = plan(due("power-cut-stocked/air"), due("quarantine/vet"), due("care/floss"))
     assert [j.task.id for j in can_wait(Day(both, jobs_of_plan(both, RULES)), RULES)] == ["care/floss"]
 
