@@ -430,3 +430,9 @@ def test_one_figure_alone_says_on_a_page_when_ammonia_is_given_again() -> None:
     """That of the kit, which stands among what must not happen yet; the job's steps have the limit once it is due."""
     meal = rulebook().tasks["cycle/re-dose"]
     assert "{" not in meal.title and any("{redose_below}" in step for step in meal.steps)
+
+
+def test_the_day_of_a_return_is_not_called_a_day_with_nothing_to_do() -> None:
+    quiet = Day(plan(), ())
+    told = {back: plain_text(today_lines(quiet, rulebook(), 100, back=back)) for back in (True, False)}
+    assert "Do what your return asks for" in told[True] and "Nothing to do" not in told[True] and "Nothing to do" in told[False]
