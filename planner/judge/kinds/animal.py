@@ -16,6 +16,7 @@ from planner.terms.traces import Alive, Asked, Unread
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AnimalAsked(Asked):
     where: str
+    groups: tuple[str, ...] = ()
 
 
 def answer(node: AnimalNode, scene: Scene) -> Trace:
@@ -29,9 +30,9 @@ def answer(node: AnimalNode, scene: Scene) -> Trace:
         damaged = Unread(scene.facts.journal.file, hidden.line)
         # A row that still says that an animal came is enough to warn for it.
         counts = scene.damaged == "any" or (scene.damaged == "named" and hidden.kind in ("added", "moved"))
-        return Trace(AnimalAsked(where=node.where), YES if counts else UNKNOWN, (damaged,), gap=damaged)
+        return Trace(AnimalAsked(where=node.where, groups=node.groups), YES if counts else UNKNOWN, (damaged,), gap=damaged)
     rows = tuple(r for r in (scene.facts.last("added"), scene.facts.last("moved")) if r is not None) if here else ()
-    return Trace(AnimalAsked(where=node.where), YES if here else NO, tuple(Alive(what, n) for what, n in here.items()), rows, context=True)
+    return Trace(AnimalAsked(where=node.where, groups=node.groups), YES if here else NO, tuple(Alive(what, n) for what, n in here.items()), rows, context=True)
 
 
 def may_hold(node: AnimalNode, scene: Scene) -> Possible:  # noqa: ARG001
