@@ -235,7 +235,7 @@ ASKED: dict[type[t.Asked], str | Callable[[Any], str]] = {
     EventAsked: _event,
     FactAsked: _fact,
     ProofAsked: lambda a: f"more than one kit step was left of the last proof dose after {tell_hours(a.hours)}" if a.failed else _proof(a),
-    AnimalAsked: lambda a: f"an animal{f' of these groups: {listed(GROUPS.get(g) or _spaced(g) for g in a.groups)},' if a.groups else ''} is in the {a.where} water",
+    AnimalAsked: lambda a: f"an animal is in the {a.where} water" + (f", of these groups: {' or '.join(GROUPS.get(g) or _spaced(g) for g in a.groups)}" if a.groups else ""),
     WishAsked: lambda a: f"on the wish list: {' or '.join(GROUPS.get(g) or _spaced(g) for g in a.groups)}",
     TankAsked: _tank,
     AgeAsked: _age,
