@@ -142,7 +142,7 @@ def show_today(loaded: Loaded, job: str = "", steps: bool = False, as_json: bool
             return home_alone_lines(plan_absence(absence.from_day, absence.to_day, loaded.facts(), loaded.rules, plan), plan, console_width())
         from planner.show.terminal.today import today_lines
 
-        return today_lines(loaded.day(plan), loaded.rules, console_width(), folder=folder, steps=steps)
+        return today_lines(loaded.day(plan), loaded.rules, console_width(), folder=folder, steps=steps, back=any(a.to_day == loaded.on for a in loaded.tank.keeper.away))
 
     print_answer(as_json, loaded.problems, document, lines)
 

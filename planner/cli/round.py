@@ -61,6 +61,7 @@ class Round:
     written: list[Row] = field(default_factory=list)
     handled: set[str] = field(default_factory=set)
     power_is_off: bool = False
+    was_off: bool = False
     topped_up: bool = False
     acts: int = 0
 
@@ -114,7 +115,7 @@ class Round:
                     click.echo("A fish that does not eat may be ill. Watch its breath, and test ammonia today and tomorrow.")
             case "closing":
                 click.echo()
-                for question, remind in closing_questions(self.day, self.loaded.rules):
+                for question, remind in closing_questions(self.day, self.loaded.rules, self.was_off):
                     if not click.confirm(question, default=False):
                         click.echo(remind)
 
@@ -122,12 +123,12 @@ class Round:
         """Hands go into no water beside live plugs: who leaves the power on leaves these jobs."""
         rules = self.loaded.rules
         if click.confirm(f"\nBefore hands go in: {SWITCHED_OFF if off_ordered(self.day, rules) else SWITCH_OFF}", default=False):
-            self.power_is_off = True
+            self.power_is_off = self.was_off = True
             return
         urgent, ordinary = left_for_later(self._steps(), rules)
         self.handled |= {j.task.id for j in (*urgent, *ordinary)}
         if urgent:
-            click.echo(f"Then keep your hands out. This cannot wait for another day, so switch off and start the round again: {listed(j.task.title for j in urgent)}.")
+            click.echo(f"Then keep your hands out. This cannot wait for another day: {listed(j.task.title for j in urgent)}. Start the round again once you can switch off.")
         if ordinary:
             click.echo(f"Then leave this for another day: {listed(j.task.title for j in ordinary)}.")
 

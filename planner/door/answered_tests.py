@@ -58,7 +58,7 @@ def fulfilled(plan: Plan, rules: Rulebook, journal: Journal, new: Sequence[Row],
         diluted = {t.id for t in open_tests(plan, day) if (rule := rules.tasks.get(t.key)) is not None and rule.diluted}
         for job in sorted((t for t in open_tests(plan, day) if t.by_readings), key=lambda t: (t.id not in diluted, -len(t.reads), -since[t.id], t.due, t.id)):
             answered: set[int] = set()
-            if _of_a_dose_unticked(rules.tasks.get(job.key), rules, since[job.id]):
+            if _cause_unticked(rules.tasks.get(job.key), rules, since[job.id]):
                 continue
             for task in (job, *(t for t in plan.tasks if t.tested_with == job.id)):
                 fits = [r for r in (*new, *old) if id(r) not in spent and r.what in task.reads and r.where == task.where
@@ -100,10 +100,10 @@ def _not_ticked(journal: Journal, rules: Rulebook, day: date) -> list[Row]:
     return [r for r in journal.of("reading", "*", day) if r.day == day and (tag_of(r.note), r.what) not in ticked]
 
 
-def _of_a_dose_unticked(rule: TaskRule | None, rules: Rulebook, done_at: float) -> bool:
-    """A test that follows a dose of ammonia nobody ticked: what it reads says nothing of that dose, and a tick here would hide that it is open."""
+def _cause_unticked(rule: TaskRule | None, rules: Rulebook, done_at: float) -> bool:
+    """A test that follows a dose of ammonia nobody ticked, or another test: what it reads says nothing of that, and a tick here would hide that it is open."""
     cause = rules.tasks.get(rule.anchor.task) if rule is not None and rule.anchor is not None and rule.anchor.task is not None else None
-    return cause is not None and "adds_ammonia" in cause.acts and done_at == NEVER_DONE
+    return cause is not None and ("adds_ammonia" in cause.acts or cause.role == "test") and done_at == NEVER_DONE
 
 
 def _done_at(rule: TaskRule | None, rules: Rulebook, journal: Journal, day: date) -> float:

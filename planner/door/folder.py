@@ -157,7 +157,7 @@ def read_rules(house: Path | None = None) -> Rules:
     if (house / "livestock").is_dir():
         animals = (*animals, house / "livestock")
         catalogue = read_animals(animals)
-        book = replace(book, house=(*book.house, *catalogue.house))
+        book = replace(book, house=(*book.house, *catalogue.house), groups={**book.groups, **{a.id: a.group for a in catalogue.animals}})
         problems = sort_problems([*problems, *catalogue.problems])
     return Rules(book, animals, problems)
 

@@ -11,10 +11,11 @@ from planner.judge.scene import Scene
 from planner.rulebook.shapes import AlertRule, PhaseRule
 from planner.terms.records import Answer, Hold, Trace
 from planner.terms.texts import joined
-from planner.terms.traces import AnimalTooEarly, BeforeChange, NoReading, NothingSince, NotTicked, RowDamaged, Stale, Unread
+from planner.terms.traces import AnimalTooEarly, BeforeChange, NoReading, NothingSince, NotTicked, Repetitions, RowDamaged, Stale, Unread
 
 UNTESTED = (NoReading, NothingSince, NotTicked, Stale, BeforeChange)
 """Gaps that a test, or a tick, would fill."""
+HALF_OVER = "The last test is good. A second one on another day ends this alarm."
 
 
 def holds_of(phases: tuple[PhaseRule, ...], opened: Mapping[str, Instant], alerts: tuple[tuple[AlertRule, Trace], ...], scene: Scene) -> Iterator[Hold]:
@@ -32,7 +33,7 @@ def holds_of(phases: tuple[PhaseRule, ...], opened: Mapping[str, Instant], alert
     for alert, trace in alerts:
         for gate in alert.holds:
             if gate in here:
-                yield Hold(gate, newest_day(trace) or scene.facts.on, joined(alert.title, "."), tuple(f"{alert.alert}/{t.id}" for t in alert.tasks), trace, alert.say)
+                yield Hold(gate, newest_day(trace) or scene.facts.on, joined(alert.title, "."), tuple(f"{alert.alert}/{t.id}" for t in alert.tasks), trace, said_of(alert, trace))
     for line in scene.facts.journal.unreadable:
         if line.kind is None and (line.day is None or line.day <= scene.facts.on):
             damaged = Unread(scene.facts.journal.file, line.line)
@@ -52,6 +53,11 @@ def holds_of(phases: tuple[PhaseRule, ...], opened: Mapping[str, Instant], alert
         yield Hold(last, scene.facts.on, "An animal is in the tank before tests have opened it for animals: add nothing more, and test now.", (), trace)
 
 
+def said_of(alert: AlertRule, trace: Trace) -> str:
+    """What an alarm says first. Once the first good test is there its orders are past: nobody cools water that is cool."""
+    return HALF_OVER if trace.kept and isinstance(trace.gap, Repetitions) else alert.say
+
+
 def only_untested(hold: Hold) -> bool:
     """Does it hold only because a test is missing or old? Then it belongs to the day of the arrival that it stops."""
     return hold.trace is not None and _untested(hold.trace)
@@ -62,4 +68,4 @@ def _untested(trace: Trace) -> bool:
     return trace.answer == Answer.UNKNOWN and (all(map(_untested, unknown)) if unknown else isinstance(trace.gap, UNTESTED))
 
 
-__all__ = ["holds_of", "only_untested"]
+__all__ = ["HALF_OVER", "holds_of", "only_untested", "said_of"]

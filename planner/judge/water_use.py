@@ -107,6 +107,12 @@ def given_a_day(facts: Facts, days: int = 7) -> float:
     return sum(d.rise for d in doses) / days
 
 
+def doses_new(facts: Facts, days: int = 7) -> bool:
+    """Did the daily doses begin less than a week ago? Their mean over the week then says nothing of what is given."""
+    doses, _ = _doses(facts.now / DAY - 2 * days, facts)
+    return not any(d.t <= facts.now / DAY - days for d in doses)
+
+
 def weekly_share(facts: Facts, rules: Rulebook) -> float:
     """Share of the water changed in a week: what was done in the last four, else what the plan asks for."""
     done = sum(change_fraction(r, facts.net_volume_l) for r in _changes(facts.now / DAY - 28, facts)) / 4
@@ -283,4 +289,4 @@ def _with_level(found: DailyUse, facts: Facts) -> DailyUse:
     return replace(found, level=(state.level, state.level_sd), doubted=bool(state.doubted))
 
 
-__all__ = ["ALKALINE_DOSES", "DailyUse", "Missing", "TopUp", "Verdict", "alkalinity_use", "calcium_from", "dose_rise_dkh", "given_a_day", "kit_sd", "nutrient_use", "top_up", "weekly_share"]
+__all__ = ["ALKALINE_DOSES", "DailyUse", "Missing", "TopUp", "Verdict", "alkalinity_use", "calcium_from", "dose_rise_dkh", "doses_new", "given_a_day", "kit_sd", "nutrient_use", "top_up", "weekly_share"]

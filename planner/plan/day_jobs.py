@@ -112,7 +112,8 @@ def _job(number: int, task: Task, plan: Plan, ticked: dict[str, str], known: set
     if now is None:
         return Job(number, task, "gone", task.key in known)
     standing: JobState = "open" if now.state in URGENT else "held" if now.state == State.ON_HOLD else "put_off"
-    return Job(number, now, standing, task.key in known)
+    # Once it was done in vain it asks for something else than the steps that are known by heart.
+    return Job(number, now, standing, task.key in known and not any(y.way == "in_vain" for y in now.yielded))
 
 
 def journal_before(journal: Journal, day: date, today: Sequence[Row] = ()) -> Journal:

@@ -24,6 +24,8 @@ LAST_READ = ("salinity", "temperature")
 CLOSING = (("Is everything switched on again, and does every pump run?", "Do that now; the tank has no heat and no flow without it."),
            ("Are the lid and the net on?", "Put them on; animals jump at night."), ("Are your hands washed?", "Wash them, and the arms too."))
 """What ends the evening, each question with what to do after a no."""
+STILL_ON = ("Does every pump run?", "Look at its plug, with dry hands. Note a pump that stands still.")
+"""The first of them where nothing was switched off."""
 SWITCH_OFF = "the heater off at the wall now, the pumps 15 minutes later. Are they all off"
 SWITCHED_OFF = "is the tank without power? Wet floor: at the fuse box alone, hands dry. Is it off"
 """Before hands go in, on a usual evening and where an alarm wants the power off. A heater cools under water before the flow stops (common
@@ -81,17 +83,18 @@ def is_rescue(job: Job, rules: Rulebook) -> bool:
 
 
 def can_wait(day: Day, rules: Rulebook) -> list[Job]:
-    """Ordinary jobs beside an alarm that may kill: while its remedy is open it leaves room for nothing but what ends a hold."""
+    """Ordinary jobs beside an alarm that may kill: while its remedy is open it leaves room for nothing but what ends a hold, and for
+    the vet whom a fish in quarantine needs."""
     if not endangered(day, rules):
         return []
     alerts, ways = {a.alert for a in rules.alerts}, {key for hold in day.plan.holds for key in hold.instead}
-    return [j for j in day.jobs if j.standing == "open" and j.task.phase not in alerts and not {j.task.id, j.task.key} & ways]
+    return [j for j in day.jobs if j.standing == "open" and j.task.phase not in alerts and (j.task.role != "remedy" or j.task.where != "quarantine") and not {j.task.id, j.task.key} & ways]
 
 
 def endings_last(jobs: Sequence[Job], day: Day, rules: Rulebook) -> list[Job]:
     """Beside an alarm that may kill also what its hold asks for comes before the job that tells it is over."""
-    places = {a.alert: a.place for a in rules.alerts}
-    return sorted(jobs, key=lambda j: alarm_place(j.task, places)[0]) if endangered(day, rules) else list(jobs)
+    alerts = {a.alert: a for a in rules.alerts}
+    return sorted(jobs, key=lambda j: alarm_place(j.task, alerts.get(j.task.phase))[0] == 2) if endangered(day, rules) else list(jobs)
 
 
 def off_ordered(day: Day, rules: Rulebook) -> bool:
@@ -107,8 +110,9 @@ def left_for_later(steps: Sequence[WalkStep], rules: Rulebook) -> tuple[list[Job
     return [j for j in jobs if j.task.phase in alerts or j.task.role == "remedy"], [j for j in jobs if not (j.task.phase in alerts or j.task.role == "remedy")]
 
 
-def closing_questions(day: Day, rules: Rulebook) -> tuple[tuple[str, str], ...]:
-    return CLOSING[1:] if off_ordered(day, rules) else CLOSING
+def closing_questions(day: Day, rules: Rulebook, was_off: bool = True) -> tuple[tuple[str, str], ...]:
+    """`was_off`: the power was switched off in this round."""
+    return CLOSING[1:] if off_ordered(day, rules) else CLOSING if was_off else (STILL_ON, *CLOSING[1:])
 
 
 def _feeds_beside(day: Day, rules: Rulebook) -> bool:

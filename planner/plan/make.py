@@ -28,7 +28,6 @@ from planner.plan.task_of import stopped_by, task_of
 from planner.plan.texts import Filler
 from planner.plan.together import rest_until, settle
 from planner.rulebook.shapes import Rulebook, descendants, proof_to_animals
-from planner.rulebook.what_jobs_do import RANKS
 from planner.terms.records import (
     CLOSED,
     Event,
@@ -151,15 +150,15 @@ def _brings_animals(phase: str, verdicts: Verdicts) -> bool:
     return any(t.role == "animals" for p in verdicts.phases if p.phase == phase for t in p.tasks)
 
 
-def _task_order(rules: Rulebook) -> Callable[[Task], tuple[date, int, bool, int, int, int]]:
+def _task_order(rules: Rulebook) -> Callable[[Task], tuple[date, int, int, int, int, int]]:
     """Alarms first, the gravest of them first. What only tells that one of several is over comes behind the help for all."""
-    order = {p.phase: (0, p.order) for p in rules.phases} | {a.alert: (-1, n) for n, a in enumerate(sorted(rules.alerts, key=lambda a: (RANKS.index(a.place), hands_out_place(a.alert, rules), a.alert)))}
-    places = {a.alert: a.place for a in rules.alerts}
+    order = {p.phase: (0, p.order) for p in rules.phases} | {a.alert: (-1, n) for n, a in enumerate(sorted(rules.alerts, key=lambda a: (a.order, hands_out_place(a.alert, rules), a.alert)))}
+    alerts = {a.alert: a for a in rules.alerts}
     place = {f"{owner}/{t.id}": n for owner, tasks in owners(rules) for n, t in enumerate(tasks)}
 
-    def key(task: Task) -> tuple[date, int, bool, int, int, int]:
+    def key(task: Task) -> tuple[date, int, int, int, int, int]:
         kind, rank = order[task.phase]
-        return (task.date or date.max, kind, alarm_place(task, places)[0], rank, place[task.key], task.occurrence)
+        return (task.date or date.max, kind, alarm_place(task, alerts.get(task.phase))[0], rank, place[task.key], task.occurrence)
 
     return key
 

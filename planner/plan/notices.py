@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from planner.judge.facts import Facts, animals_in
 from planner.judge.gates import Verdicts
+from planner.judge.holds import said_of
 from planner.plan.absence import BEFORE, RETURN, RETURN_SHORT
 from planner.plan.texts import Filler, amount_words
 from planner.terms.amounts import listed
@@ -42,7 +43,7 @@ def notices_of(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> l
     on_word = [p for p, g in verdicts.gates.items() if g.on_word]
     if on_word:
         notices.append(f"{ON_WORD} {listed(f'“{p.title}”' for p in verdicts.phases if p.phase in on_word)}.")
-    notices += [words.fill(alert.say) for alert, _ in sorted(verdicts.alerts, key=lambda up: up[0].order)]
+    notices += [words.fill(said_of(alert, trace)) for alert, trace in sorted(verdicts.alerts, key=lambda up: up[0].order)]
     need, owned = words.quantity("heater_total"), facts.tank.equipment.heater_w
     if need is not None and owned and sum(owned) < need.value:
         notices.append(f"The heaters described give {sum(owned):.0f} W; in a room at {amount_words(words.amount('cold_room'), facts.tank.units)} this tank loses about {need.value:.0f} W. Add one if yours ever gets so cold.")

@@ -11,15 +11,18 @@ from planner.judge.animals_in_journal import GENERAL
 from planner.judge.conditions import judge_condition, may_hold_animals, newest_day
 from planner.judge.facts import Facts, change_fraction
 from planner.judge.gates import Verdicts
+from planner.judge.kinds.event import answer as answer_event
 from planner.judge.scene import Scene
 from planner.plan.done_in_vain import leave_treadmills
 from planner.plan.dues import Dues
 from planner.plan.one_test import merge_tests
 from planner.plan.orders import ROW_KINDS, First, Order, Orders
 from planner.plan.remedies import cap_remedies, change_again, merge_changes
+from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.shapes import Rulebook, Stuck
+from planner.rulebook.walk import leaves
 from planner.rulebook.what_jobs_do import SETS_FOOD, WRITTEN_ACTS, Act, Apart, written_act
-from planner.terms.records import Answer, Row, Yielded
+from planner.terms.records import WATERS, Answer, Row, Yielded
 
 
 def settle(dues: Dues, facts: Facts, verdicts: Verdicts, rules: Rulebook, advice: Stuck | None = None) -> Dues:
@@ -92,15 +95,23 @@ def _hands_out(orders: Orders, line: Apart) -> None:
     if orders.up.isdisjoint(line.while_alerts):
         return
     why = Yielded("put_off", line.id, because=line.say)
+    tanks = _tanks_named(orders, line) if line.own_water else set()
     for order in orders.all:
         rule = order.due.rule
-        if not orders.is_today(order) or order.due.phase in orders.for_people or rule.role == "shopping" or (rule.role == "remedy" and order.rank in line.unless_ranks):
+        if not orders.is_today(order) or (tanks and (rule.where == "quarantine") not in tanks) or order.due.phase in orders.for_people or rule.role == "shopping" or (rule.role == "remedy" and order.rank in line.unless_ranks):
             continue
         if rule.evening != "look":
             orders.put_off(order, orders.tomorrow, why)
             continue
         for act in rule.act_steps:
             orders.without(order, act, replace(why, way="left_out"))
+
+
+def _tanks_named(orders: Orders, line: Apart) -> set[bool]:
+    """Of which tank an alert of this line was noted, and is not over: true for quarantine, false for the display with the bins beside it.
+    Empty where nobody can tell."""
+    asked = [leaf for alert in orders.rules.alerts if alert.alert in orders.up.intersection(line.while_alerts) for leaf, _ in leaves(alert.when) if isinstance(leaf, EventNode)]
+    return {where == "quarantine" for leaf in asked for where in WATERS if answer_event(leaf.model_copy(update={"where": where}), orders.scene).answer != Answer.NO}
 
 
 def _collides(orders: Orders, line: Apart, act: Act, order: Order, first: First) -> bool:

@@ -21,6 +21,7 @@ from planner.rulebook.kinds.node import Node, Written
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.kinds.swing import SwingNode
 from planner.rulebook.kinds.tank import TankNode
+from planner.rulebook.kinds.use import UseNode
 from planner.rulebook.kinds.wish import WishNode
 from planner.rulebook.texts import RuleText
 
@@ -43,6 +44,7 @@ class Condition(Written):
     kit: KitNode | None = None
     swing: SwingNode | None = None
     heat: HeatNode | None = None
+    use: UseNode | None = None
     say: RuleText | None = None
 
     @cached_property

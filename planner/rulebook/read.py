@@ -57,6 +57,18 @@ def kind_of_file(path: Path, root: Path) -> type[Written] | None:
     return NumbersFile if name in ("common.yaml", "numbers.yaml") else PhaseRule
 
 
+def is_of_animals(path: Path, root: Path) -> bool:
+    """A file of the catalogue, of which a book takes the groups."""
+    return path.relative_to(root).parts[0] == "livestock" and not path.name.endswith(".cases.yaml")
+
+
+def groups_of(data: object) -> dict[str, str]:
+    """The group of each animal of such a file; the catalogue's own reader tells what is wrong in it."""
+    if not isinstance(data, dict) or not isinstance(data.get("group"), str) or not isinstance(data.get("animals"), list):
+        return {}
+    return {a["id"]: data["group"] for a in data["animals"] if isinstance(a, dict) and isinstance(a.get("id"), str)}
+
+
 def load_rules(root: Path, texts: Mapping[Path, str] | None = None, figures: Mapping[str, tuple[str, ...]] | None = None) -> tuple[Rulebook, tuple[Problem, ...]]:
     """Every rule file below a folder as one Rulebook, with the problems found. A file that cannot be read is left out
     and reported. `figures`: what texts may name besides numbers, with the numbers on which each rests; a book that is
@@ -72,17 +84,21 @@ def load_rules(root: Path, texts: Mapping[Path, str] | None = None, figures: Map
     sources: dict[str, Source] = {}
     cautions: dict[str, Caution] = {}
     words: dict[str, Word] = {}
+    groups: dict[str, str] = {}
     places: dict[str, Place] = {}
     problems: list[Problem] = []
     for path in sorted(root.rglob("*.yaml")):
         kind = kind_of_file(path, root)
-        if kind is None:
+        if kind is None and not is_of_animals(path, root):
             continue
         name = f"rules/{path.relative_to(root).as_posix()}"
         text = texts[path] if texts is not None and path in texts else path.read_text(encoding="utf-8")
         data, spots, found = read_yaml(text, name)
         problems += found
         if data is None:
+            continue
+        if kind is None:
+            groups |= groups_of(data)
             continue
         if (heading := LISTS.get(kind)) is not None:  # these files are the list itself, without a heading
             data = {heading: data}
@@ -131,4 +147,4 @@ def load_rules(root: Path, texts: Mapping[Path, str] | None = None, figures: Map
     phases.sort(key=lambda p: (p.order, p.phase))
     alerts.sort(key=lambda a: a.alert)
     tasks = {f"{p.phase}/{t.id}": t for p in phases for t in p.tasks} | {f"{a.alert}/{t.id}": t for a in alerts for t in a.tasks}
-    return Rulebook(tuple(phases), tuple(alerts), numbers, sources, cautions, places, tasks, apart=tuple(apart), treadmill=treadmill, figures=figures, words=words), sort_problems(problems)
+    return Rulebook(tuple(phases), tuple(alerts), numbers, sources, cautions, places, tasks, apart=tuple(apart), treadmill=treadmill, figures=figures, words=words, groups=groups), sort_problems(problems)

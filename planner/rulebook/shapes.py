@@ -205,7 +205,8 @@ class HouseRule:
 @dataclass(frozen=True, slots=True)
 class Rulebook:
     """Every rule, checked, in a total order. `places` tells where an id was written, for `why` and for the check. `house`
-    holds what a shop's own rules did to it, and `marks` the tasks that this reaches, each with one place."""
+    holds what a shop's own rules did to it, and `marks` the tasks that this reaches, each with one place. `groups`: the group
+    of each animal of the catalogue, of which rules need no more."""
 
     phases: tuple[PhaseRule, ...]
     alerts: tuple[AlertRule, ...]
@@ -220,6 +221,7 @@ class Rulebook:
     treadmill: Treadmill | None = None
     figures: Mapping[str, tuple[str, ...]] | None = field(default=None, compare=False)
     words: dict[str, Word] = field(default_factory=dict)
+    groups: dict[str, str] = field(default_factory=dict)
     bearers: dict[str, tuple[str, ...]] = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:

@@ -17,7 +17,7 @@ from pathlib import Path
 
 from planner.files.kept import build_of
 from planner.files.whole_file import put_whole_file
-from planner.rulebook.read import kind_of_file, load_rules, shipped
+from planner.rulebook.read import is_of_animals, kind_of_file, load_rules, shipped
 from planner.rulebook.shapes import Rulebook
 from planner.terms.problems import Problem
 
@@ -68,7 +68,7 @@ def seal_of_sources(root: Path) -> bytes:
     """Changes with any byte of a rule file or of the code that reads it, and with the versions of Python and the
     checker."""
     seal = hashlib.sha256(f"{sys.version} {build_of('pydantic')}".encode() + (CODE_READ or b""))
-    for path in (p for p in sorted(root.rglob("*.yaml")) if kind_of_file(p, root) is not None):
+    for path in (p for p in sorted(root.rglob("*.yaml")) if kind_of_file(p, root) is not None or is_of_animals(p, root)):
         data = path.read_bytes()
         seal.update(f"\n{path.name} {len(data)}\n".encode() + data)
     return seal.digest()

@@ -46,7 +46,7 @@ class Apart(Written):
     is in, or may be in, or `while_alerts`: one of these alerts, as long as it stands (its own jobs never give way to it), or `after_absence`: the return
     of the keeper from a long absence, with `until_read` only until that reading was taken again, and with `before` also so long before the keeper leaves. `yields`: acts that give way to it; with
     `hands_out` every job does that is neither for people nor a purchase, and a job of looking keeps what is left of it without
-    its acts. They do so on the same day; with `before` and `after` (numbers of
+    its acts; with `own_water` only in the tanks that the alert was noted of: the quarantine tank, or all but it. They do so on the same day; with `before` and `after` (numbers of
     time) also so long before and after it, and with `lasting` from then on. `large` names the share of the water, in per
     cent, from which a change counts here. An act on both sides is one that stands once a day: the first order of the day
     stands, or with `merge` the largest. Remedies of `unless_ranks` do not give way by this line. With `once` an order that is late already
@@ -62,6 +62,7 @@ class Apart(Written):
     until_read: str | None = None
     yields: tuple[Act, ...] = ()
     hands_out: bool = False
+    own_water: bool = False
     large: str | None = None
     before: str | None = None
     after: str | None = None
@@ -80,6 +81,8 @@ class Apart(Written):
             raise ValueError("a line says what gives way in one way: `yields` or `hands_out`")
         if self.hands_out and (not self.while_alerts or self.how != "postpone"):
             raise ValueError("hands stay out while an alert stands, and what they would do is postponed")
+        if self.own_water and not self.hands_out:
+            raise ValueError("`own_water` says which water hands stay out of")
         if self.lasting and self.how != "leave_out":
             raise ValueError("what lasts is left out: no day would come on which it is allowed")
         if self.how == "merge" and self.first != self.yields:

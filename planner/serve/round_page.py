@@ -28,6 +28,7 @@ def round_stop(ask: Ask) -> Response:
         write_text = writer_for(seen, ask.base)
         handled = [h for h in ask.query.get("handled", "").split(",") if h][:MOST_HANDLED]
         off = ask.query.get("off") == "1"
+        was_off = off or ask.query.get("was_off") == "1"
         topped = any(j.standing == "done" and place_of(rules.tasks.get(j.task.key)) == "top_up" for j in day.jobs)
         steps = evening_walk(day, rules, off, topped, handled)
         step = steps[0] if steps else WalkStep("closing")
@@ -39,10 +40,10 @@ def round_stop(ask: Ask) -> Response:
         tomorrow = [t.title for t in seen.plan.tasks if t.date == day.plan.on + timedelta(days=1) and t.state not in CLOSED and not t.tentative]
 
         def to(more: Sequence[str], off: bool = off) -> str:
-            return f"{ask.base}/round?" + urlencode({"handled": ",".join(dict.fromkeys([*handled, *more])), **({"off": "1"} if off else {})})
+            return f"{ask.base}/round?" + urlencode({"handled": ",".join(dict.fromkeys([*handled, *more])), **({"off": "1"} if off else {"was_off": "1"} if was_off else {})})
 
         left = len([s for s in steps if s.kind in ("job", "test")])
-        return ask.show("round.html", active="round", tank_name=seen.plan.name, step=step, job=shown, reads=reads, left=left, told=told(ask, seen, write_text), closing=[question for question, _ in closing_questions(day, rules)],
+        return ask.show("round.html", active="round", tank_name=seen.plan.name, step=step, job=shown, reads=reads, left=left, told=told(ask, seen, write_text), closing=[question for question, _ in closing_questions(day, rules, was_off)],
                         waiting=len(can_wait(day, rules)), off_ordered=off_ordered(day, rules), urgent=[j.task.title for j in urgent],
                         past=to([step.key]), power_off=to([], True), leave_hands=to([j.task.id for j in (*urgent, *ordinary)]), power_on=to([], False), tomorrow=tomorrow)
 

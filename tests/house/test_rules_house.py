@@ -100,11 +100,18 @@ def test_the_fallow_time_is_one_figure() -> None:
     assert load_catalogue([RULES / "livestock"]).figures.value("fallow_days") == rulebook().number("ich_fallow")
 
 
+def test_a_book_knows_the_group_of_each_animal_of_the_catalogue() -> None:
+    assert rulebook().groups == {a.id: a.group for a in load_catalogue([RULES / "livestock"]).animals}
+
+
 STAYS_OFF = {
     "floor-not-settled/empty": "the tank stays empty",
     "leak-test/restart": "nothing electric runs in this test",
     "leak-test/fill": "nothing electric runs in this test",
     "site/electrician": "nothing stands in the water yet",
+    "sting/first-aid": "only where it leaks, and the repair of the leak switches on again",
+    "palytoxin/help": "only where it leaks, and the repair of the leak switches on again",
+    "chemical-splash/helped": "only where it leaks, and the repair of the leak switches on again",
 }
 """Tasks that switch off and leave it off, with the reason."""
 

@@ -5,11 +5,21 @@ from __future__ import annotations
 import math
 from typing import Literal
 
+from planner.judge.dose_plan import plan_dose
 from planner.judge.facts import Facts, beside, last_reading
 from planner.judge.figures.figure import made
+from planner.judge.water_use import alkalinity_use
 from planner.rulebook.shapes import Rulebook
 from planner.science import dilution, dosing, reef_air, salts, trouble
 from planner.terms.records import Quantity
+
+
+def use_bicarbonate(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """What holds alkalinity for a day, by the use that the readings prove; None before it is known."""
+    found = plan_dose(alkalinity_use(facts, rules), facts, rules)
+    if found.state != "dose":
+        return None
+    return made("use_bicarbonate", found.bicarbonate_g, "g", dosing.FORMULAS["bicarbonate_g"], net_water=f"{facts.net_volume_l:.1f} L", rise=f"{found.dose_dkh:.2g} dKH, the daily use that the tests show, less what the first week holds back")
 
 
 def _steps(name: str, facts: Facts, rules: Rulebook) -> tuple[float, int]:

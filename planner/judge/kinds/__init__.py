@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planner.judge.kinds import age, animal, challenge, done, event, fact, heat, kit, reading, swing, tank, wish
+from planner.judge.kinds import age, animal, challenge, done, event, fact, heat, kit, reading, swing, tank, use, wish
 from planner.judge.kinds.kind import JudgedKind
 from planner.rulebook.kinds.age import AgeNode
 from planner.rulebook.kinds.animal import AnimalNode
@@ -16,11 +16,12 @@ from planner.rulebook.kinds.node import Node
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.kinds.swing import SwingNode
 from planner.rulebook.kinds.tank import TankNode
+from planner.rulebook.kinds.use import UseNode
 from planner.rulebook.kinds.wish import WishNode
 
 KINDS: dict[type[Node], JudgedKind] = {
     ReadingNode: reading.KIND, DoneNode: done.KIND, EventNode: event.KIND, FactNode: fact.KIND, ChallengeNode: challenge.KIND,
-    AnimalNode: animal.KIND, WishNode: wish.KIND, TankNode: tank.KIND, AgeNode: age.KIND, KitNode: kit.KIND, SwingNode: swing.KIND, HeatNode: heat.KIND,
+    AnimalNode: animal.KIND, WishNode: wish.KIND, TankNode: tank.KIND, AgeNode: age.KIND, KitNode: kit.KIND, SwingNode: swing.KIND, HeatNode: heat.KIND, UseNode: use.KIND,
 }
 
 __all__ = ["KINDS"]

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from planner.plan.absence import BEFORE, RETURN, Absence, NightLimit
+from planner.show.words.causes import all_words
 from planner.show.words.sitter import sitter_rows
 from planner.show.words.words import Line, Page, day_words, days_words, short_day
-from planner.terms.records import Plan
+from planner.terms.records import URGENT, Plan
 
 TOO_LATE = "It is too late for a trial run. Trust no top-up, feeder or dosing that you have not watched for a week; let a person do it."
 LEAVE_OUT = "Leave out while you are away: doses by hand, an adsorber, cleaning, other light times, and every treatment. Nobody should weigh a dose for you."
@@ -62,10 +63,15 @@ def home_alone_lines(found: Absence, plan: Plan, width: int) -> tuple[Line, ...]
     page.heading(f"{plan.name}: you are away until {short_day(found.last, plan.on)}", day_words(plan.on))
     for alarm in found.alarms:
         page.say(f"Alarm: {alarm}. Call the person with the key.", "strong")
+    # Nobody at the tank has the plan: what helps is read to them, the gravest in full.
+    for n, task in enumerate(t for t in plan.tasks if found.alarms and t.role == "remedy" and t.state in URGENT and not t.tentative):
+        page.say(f"{'Then' if n else 'Read this to them first'}: {task.title}." + (f" Its steps: `newtank today {task.id}`." if n else ""), "strong")
+        if n == 0:
+            page.numbered(all_words(task.steps, plan.units), 2)
     page.gap()
     if plan.on == found.first:
         page.say(f"Before you leave: {BEFORE[0]}")
-    page.say("All jobs wait for your return.")
+    page.say(f"All {'other ' if found.alarms else ''}jobs wait for your return.")
     write_sheet(page, found, plan)
     return tuple(page.lines)
 

@@ -32,9 +32,8 @@ def as_printed(day: Day, rules: Rulebook) -> tuple[list[Job], list[Job], list[Jo
     open, an alarm that may kill leaves room beside it for nothing but what ends a hold."""
     jobs = [j for j in day.jobs if not only_forbids(rules.tasks.get(j.task.key))]  # stands among what must not happen yet
     open_jobs = [j for j in jobs if j.standing == "open"]
-    places = {a.alert: a.place for a in rules.alerts}
-    order = {a.alert: a.order for a in rules.alerts}
-    alarms = sorted((j for j in open_jobs if j.task.phase in places), key=lambda j: (*(place := alarm_order(j.task, rules))[:3], order[j.task.phase], *place[3:], j.number))
+    places = {a.alert for a in rules.alerts}
+    alarms = sorted((j for j in open_jobs if j.task.phase in places), key=lambda j: (*alarm_order(j.task, rules), j.number))
     others = [j for j in open_jobs if j.task.phase not in places]
     wait = can_wait(day, rules)
     return endings_last([*alarms, *(j for j in others if j not in wait)], day, rules), wait, [j for j in jobs if j.standing != "open"]

@@ -31,6 +31,7 @@ BELOW_AN_ALARM = 6
 """About so many lines stand below the jobs of an alarm."""
 QUIET_LINES, LEAST_SOON = 24, 2
 """A day without anything new fits into so many lines where fewer of the coming jobs make it so."""
+BACK = "Do what your return asks for; it stands under Good to know. "
 MOST_GIVEN_WAY, HELD_SHOWN, ADVICE_LINES = 3, 3, 4
 SHOWN_BY: dict[FilterStep, str] = {
     "not_fed": "it has not been fed yet", "fed": "ammonia is in, and no nitrite shows yet", "nitrite": "nitrite has appeared",
@@ -38,8 +39,9 @@ SHOWN_BY: dict[FilterStep, str] = {
 }
 
 
-def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", steps: bool = False) -> tuple[Line, ...]:
-    """The page. `steps`: those of every job, with its cautions in full, not only of jobs that were never done before."""
+def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", steps: bool = False, back: bool = False) -> tuple[Line, ...]:
+    """The page. `steps`: those of every job, with its cautions in full, not only of jobs that were never done before. `back`: the keeper
+    comes back from an absence today."""
     plan = day.plan
     sheet = Sheet(Page(width), plan, rules.cautions, folder=folder, glossary=Glossary(rules.words), numbers={j.task.id: j.number for j in day.jobs})
     page = sheet.page
@@ -59,7 +61,7 @@ def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", step
     write_where_we_are(sheet, day.standing)
     write_not_yet(sheet, day, said, rules)
     tail = write_tail(sheet, day, rules, said)
-    _jobs(sheet, day, rules, steps, len(tail))
+    _jobs(sheet, day, rules, steps, len(tail), back)
     for soon in range(NEXT_TASKS - 1, LEAST_SOON - 1, -1):  # a quiet day tells less of what is far, before it grows long
         if steps or any(j.standing == "open" and not j.known for j in day.jobs) or len(page.lines) + len(tail) <= QUIET_LINES:
             break
@@ -203,7 +205,7 @@ def _given_way(plan: Plan, listed_ids: set[str]) -> list[Task]:
     return found[:MOST_GIVEN_WAY]
 
 
-def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int) -> None:
+def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int, back: bool = False) -> None:
     """Today's jobs. `more`: how many lines the page still has below them."""
     page, plan = sheet.page, sheet.plan
     now, wait, closed = as_printed(day, rules)
@@ -211,7 +213,7 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int) -> No
         now, wait = now + wait, []
     page.gap()
     if not now:
-        write_entry(page, "Today", ("All done. " if day.jobs else "Nothing to do. ") + when_next_words(plan), "strong")
+        write_entry(page, "Today", ("All done. " if day.jobs else BACK if back else "Nothing to do. ") + when_next_words(plan), "strong")
         _waits_for(sheet)
     else:
         count = f"{len(now)} job{'s' if len(now) != 1 else ''}{' now' if wait else ''}"

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from planner.judge.dose_plan import DosePlan
 from planner.judge.water_use import DailyUse, Missing, TopUp
-from planner.plan.dose_plan import DosePlan
 from planner.show.words.words import Line, Page, day_words, days_words, listed
 from planner.terms.amounts import format_amount
 from planner.terms.records import Plan, Row

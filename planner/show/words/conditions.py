@@ -19,6 +19,7 @@ from planner.judge.kinds.kit import KitAsked
 from planner.judge.kinds.reading import ReadingAsked
 from planner.judge.kinds.swing import SwingAsked
 from planner.judge.kinds.tank import TankAsked
+from planner.judge.kinds.use import UseAsked
 from planner.judge.kinds.wish import WishAsked
 from planner.judge.needs import joins
 from planner.plan.standing import NextMeal
@@ -234,12 +235,13 @@ ASKED: dict[type[t.Asked], str | Callable[[Any], str]] = {
     EventAsked: _event,
     FactAsked: _fact,
     ProofAsked: lambda a: f"more than one kit step was left of the last proof dose after {tell_hours(a.hours)}" if a.failed else _proof(a),
-    AnimalAsked: lambda a: f"an animal is in the {a.where} water",
+    AnimalAsked: lambda a: f"an animal is in the {a.where} water" + (f", of these groups: {' or '.join(GROUPS.get(g) or _spaced(g) for g in a.groups)}" if a.groups else ""),
     WishAsked: lambda a: f"on the wish list: {' or '.join(GROUPS.get(g) or _spaced(g) for g in a.groups)}",
     TankAsked: _tank,
     AgeAsked: _age,
     SwingAsked: lambda a: f"{READINGS[a.name].title} moved by more than {format_amount(a.by.value, 'K' if a.by.unit == '°C' else a.by.unit, a.units)} within {tell_hours(a.within_h)}",
     HeatAsked: lambda a: f"warm days add up to {a.found:.1f} degree-weeks, {a.at_least:g} being the limit",
+    UseAsked: lambda a: f"the daily use of {READINGS[a.name].title} is known, and water changes do not make up for it",
     KitAsked: lambda a: f"the {READINGS[a.name].title} kit is {'' if a.expired else 'not '}past the month on its box",
     t.KeepersWord: f"passed on your word (already, in {TANK_FILE})",
     t.AnimalTooEarly: "an animal is in, and the tank is not open for animals yet",

@@ -116,7 +116,7 @@ def test_an_evening_asks_each_job_and_each_reading_and_ends_with_three_questions
     with story_until(tmp_path, "2026-02-14") as folder:
         said = play(folder, [date(2026, 2, 14)], lambda on, s, q: "160 ppm" if q == "alkalinity" else obedient(on, s, q))
         rows = journal(folder)
-    order = [said.index(w) for w in ("Check the tank", "Top up with pure water", "Test nitrate", "Is everything switched on again", "lid and the net", "hands washed", "Moved", "Tomorrow")]
+    order = [said.index(w) for w in ("Check the tank", "Top up with pure water", "Test nitrate", "Does every pump run?", "lid and the net", "hands washed", "Moved", "Tomorrow")]
     assert order == sorted(order)
     assert "160 ppm (taken as mg/L CaCO3) is 9 dKH" in said  # 160 / 17.848 = 8.96 (50.04 mg of CaCO3 and 2.8036 dKH in each meq/L)
     assert "Wait 30 minutes after the top-up" in said
@@ -151,7 +151,7 @@ def test_who_leaves_the_power_on_is_asked_for_no_work_in_the_water(tmp_path: Pat
     with story_until(tmp_path, "2026-04-20") as folder:
         said = play(folder, [date(2026, 4, 20)], lambda on, s, q: "n" if "off at the wall" in q else "" if "Change" in s else obedient(on, s, q))
         rows = journal(folder)
-    assert "Then leave this for another day: " in said
+    assert "Then leave this for another day: " in said and "switched on again" not in said
     assert not any(r[1] == "changed_water" and r[0].startswith("2026-04-20") for r in rows)
 
 

@@ -12,7 +12,9 @@ from planner.files.tank import read_tank
 from planner.judge.facts import Facts, gather, zone_of
 from planner.plan.absence import Absence, plan_absence
 from planner.plan.rule_cases import HEADER
-from planner.show.terminal.away import away_document
+from planner.show.terminal.away import away_document, home_alone_lines
+from planner.show.words.words import plain_text
+from planner.terms.records import State
 from tests.rulecases import rulebook
 from tests.unit.plan_builder import plan, task
 
@@ -97,3 +99,18 @@ def test_a_trial_run_that_has_no_week_left_is_left_to_a_person() -> None:
     texts = {b["days_before"]: b["text"] for b in away_document(late, plan())["before"]}
     assert "too late for a trial run" in texts[7] and "Watch them every day" not in texts[7]
     assert "Watch them every day" in {b["days_before"]: b["text"] for b in away_document(replace(found, passed=()), plan())["before"]}[7]
+
+
+def test_on_a_day_away_the_steps_of_the_gravest_alarm_stand_there_to_be_read_to_whoever_has_the_key() -> None:
+    hot = task("heat-severe/cool", ON, role="remedy", state=State.DUE, title="Cool the water", steps=("Unplug the heaters.",))
+    gasping = task("gasping/air", ON, role="remedy", state=State.DUE, title="Give air", steps=("Put an air stone in.",))
+    away = plan(gasping, hot, on=ON)
+    told = plain_text(home_alone_lines(plan_absence(ON, ON + timedelta(days=7), facts(came(200)), rulebook(), away), away, 100))
+    assert "Read this to them first: Give air." in told and "1. Put an air stone in." in told
+    assert "Then: Cool the water. Its steps: `newtank today heat-severe/cool`." in told and "All other jobs wait" in told
+
+
+def test_on_a_quiet_day_away_nothing_is_to_be_read() -> None:
+    away = plan(task("care/floss", ON, role="remedy", state=State.DUE), on=ON)
+    told = plain_text(home_alone_lines(plan_absence(ON, ON + timedelta(days=7), facts(came(200)), rulebook(), away), away, 100))
+    assert "Read this" not in told and "All jobs wait for your return." in told

@@ -4,6 +4,7 @@ Five times and a step of the kit are the contract of the plan; common practice, 
 
 from __future__ import annotations
 
+from planner.plan.day_jobs import jobs_of_plan
 from planner.show.words.causes import all_words
 from planner.show.words.together import yielded_of
 from planner.terms.records import Plan, Task
@@ -67,3 +68,9 @@ def test_readings_off_the_scale_tell_nothing() -> None:
         rows += [f"2026-03-{10 + n} 08:00,reading,nitrate,>80,mg/L,display", f"2026-03-{10 + n} 09:00,done,nitrate/change#{n + 1},,,display", f"2026-03-{10 + n} 09:00,changed_water,water,25,%,display"]
     plan = plan_with(rulebook(), *rows, "2026-03-15 08:00,reading,nitrate,>80,mg/L,display", on="2026-03-15", tank=tank_with(already={"big-change": "2026-03-01"}))
     assert not open_task(plan, "nitrate/change").title.startswith("Find out")
+
+
+def test_the_steps_of_looking_for_the_cause_are_known_by_nobody() -> None:
+    """The page tells a job in a line that was ticked before; this one asks for something else than was ticked."""
+    known = {n: next(j.known for j in jobs_of_plan(lifted(n), rulebook(), {"alkalinity-low/raise"}) if j.task.key == "alkalinity-low/raise") for n in (4, 5)}
+    assert known == {4: True, 5: False}

@@ -4,7 +4,7 @@ off before hands go in is the usual advice for mains beside water."""
 from __future__ import annotations
 
 from planner.plan.day_jobs import Day, jobs_of_plan
-from planner.plan.evening import WalkStep, closing_questions, evening_walk, left_for_later, left_out_of_all
+from planner.plan.evening import WalkStep, can_wait, closing_questions, evening_walk, left_for_later, left_out_of_all
 from planner.plan.places import PLACES, asks_first, place_of
 from planner.terms.records import Hold, State, Task, Yielded
 from tests.rulecases import rulebook
@@ -139,3 +139,15 @@ def test_a_remedy_is_never_left_for_another_day() -> None:
     assert [j.task.key for j in urgent] == ["ammonia-three/change"] and not ordinary
     urgent, ordinary = left_for_later(walk(due("care/weekly-change"), due("cycle/look")), RULES)
     assert not urgent and [j.task.key for j in ordinary] == ["care/weekly-change"]
+
+
+def test_the_vet_for_a_fish_in_quarantine_is_no_chore_that_can_wait() -> None:
+    """Common practice, no source: velvet kills within days."""
+    both = plan(due("power-cut-stocked/air"), due("quarantine/vet"), due("care/floss"))
+    assert [j.task.id for j in can_wait(Day(both, jobs_of_plan(both, RULES)), RULES)] == ["care/floss"]
+
+
+def test_nobody_who_left_the_power_on_is_asked_whether_it_is_back() -> None:
+    quiet = Day(plan(), ())
+    assert not any("again" in question for question, _ in closing_questions(quiet, RULES, was_off=False))
+    assert not any("hand" in remind and "water" in remind for _, remind in closing_questions(quiet, RULES, was_off=False))

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import date
+
+from planner.judge.holds import HALF_OVER
 from tests.engine_desk import plan_with, tank_with
 from tests.rulecases import rulebook
 
@@ -13,3 +16,14 @@ def test_a_missing_zone_and_a_missing_start_are_said() -> None:
 
 def test_an_unreadable_row_is_said() -> None:
     assert any("line 2 cannot be read" in n for n in plan_with(rulebook(), "!2026-03-04,reading,ammonia,zero,mg/L,display,", on="2026-03-08", problems=1).notices)
+
+
+def test_after_the_first_good_test_an_alarm_orders_nothing_and_says_what_ends_it() -> None:
+    """Who is told to cool goes on cooling (common practice, no source)."""
+    rows = ("2026-03-03 12:00,added,trochus-maculatus,3,,display,", "2026-03-05 18:00,reading,temperature,30.5,C,display,")
+    passed = tank_with(already={"big-change": date(2026, 3, 1)})
+    hot = plan_with(rulebook(), *rows, on="2026-03-05", tank=passed)
+    assert any("slow cooling" in str(n) for n in hot.notices) and not any(HALF_OVER in str(n) for n in hot.notices)
+    cooler = plan_with(rulebook(), *rows, "2026-03-06 18:00,reading,temperature,26,C,display,", on="2026-03-06", tank=passed)
+    assert any(HALF_OVER in str(n) for n in cooler.notices) and not any("slow cooling" in str(n) for n in cooler.notices)
+    assert any(h.do == HALF_OVER for h in cooler.holds)

@@ -11,8 +11,8 @@ from planner.terms.records import State
 from tests.rulecases import rulebook
 from tests.unit.plan_builder import ON, plan, task
 
-BY_DANGER = ["leak/stop", "sting/first-aid", "ammonia-three/bind", "ammonia-three/change", "ammonia-three/retest", "leak/repaired"]
-"""What may kill a keeper, what hurts one, the binder before the change that its own text follows, the test of both, and what only ends an alarm."""
+BY_DANGER = ["sting/first-aid", "leak/stop", "ammonia-three/bind", "ammonia-three/change", "ammonia-three/retest", "leak/repaired"]
+"""Somebody who is hurt, what may kill a keeper, the binder before the change that its own text follows, the test of both, and what only ends an alarm."""
 
 
 def test_jobs_of_alarms_stand_by_danger_and_not_by_age() -> None:
@@ -28,4 +28,24 @@ def test_jobs_of_alarms_stand_by_danger_and_not_by_age() -> None:
 def test_the_walk_begins_with_what_may_kill_the_keeper() -> None:
     rules = rulebook()
     tasks = [task(id, ON, state=State.DUE, role=rules.tasks[id].role) for id in ("sting/first-aid", "leak/stop", "electric-shock/act")]
-    assert [t.id for t in in_order(tasks, rules)] == ["electric-shock/act", "leak/stop", "sting/first-aid"]
+    assert [t.id for t in in_order(tasks, rules)] == ["electric-shock/act", "sting/first-aid", "leak/stop"]
+
+
+def test_who_is_hurt_beside_a_leak_switches_off_at_the_fuse_box_first() -> None:
+    """People come before the leak, and the mains before people (common practice, no source)."""
+    for key in ("sting/first-aid", "palytoxin/help", "chemical-splash/helped"):
+        assert "fuse box" in str(rulebook().tasks[key].steps[0]), key
+
+
+def test_help_for_every_alarm_comes_before_the_test_of_the_gravest() -> None:
+    rules = rulebook()
+    tasks = [task(id, ON, state=State.DUE, role=rules.tasks[id].role) for id in ("oxygen-severe/retest", "ammonia-three/change", "oxygen-severe/air", "ammonia-three/retest")]
+    asked = ["oxygen-severe/air", "ammonia-three/change", "oxygen-severe/retest", "ammonia-three/retest"]
+    assert [t.id for t in in_order(tasks, rules)] == asked
+    assert [j.task.id for j in as_printed(Day(plan(*tasks), tuple(Job(n, t, "open", True) for n, t in enumerate(tasks, 1))), rules)[0]] == asked
+
+
+def test_a_test_that_is_all_an_alarm_asks_for_waits_for_no_milder_help() -> None:
+    rules = rulebook()
+    tasks = [task(id, ON, state=State.DUE, role=rules.tasks[id].role) for id in ("phosphate-high/lower", "animal-lost/test")]
+    assert [t.id for t in in_order(tasks, rules)] == ["animal-lost/test", "phosphate-high/lower"]

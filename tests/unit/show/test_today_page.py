@@ -162,8 +162,8 @@ def test_while_hands_stay_out_the_page_says_why_a_remedy_waits_and_who_may_act()
     waits = task("ammonia-three/change", ON + timedelta(days=1), role="remedy", yielded=(Yielded("put_off", line.id, until=ON + timedelta(days=1), because=line.say),))
     care = task("care/weekly-change", ON + timedelta(days=1), role="care", yielded=waits.yielded)
     told = joined(page(plan(due("leak/stop", role="remedy"), waits), rules=rules))
-    assert told.count("change water by the bucket") == 1
-    assert "change water by the bucket" not in joined(page(plan(due("leak/stop", role="remedy"), care), rules=rules))
+    assert told.count("What helps the animals without power") == 1
+    assert "What helps the animals without power" not in joined(page(plan(due("leak/stop", role="remedy"), care), rules=rules))
 
 
 def test_an_alarms_job_stands_first_and_keeps_its_number_while_ordinary_jobs_wait_in_one_line() -> None:
@@ -430,3 +430,9 @@ def test_one_figure_alone_says_on_a_page_when_ammonia_is_given_again() -> None:
     """That of the kit, which stands among what must not happen yet; the job's steps have the limit once it is due."""
     meal = rulebook().tasks["cycle/re-dose"]
     assert "{" not in meal.title and any("{redose_below}" in step for step in meal.steps)
+
+
+def test_the_day_of_a_return_is_not_called_a_day_with_nothing_to_do() -> None:
+    quiet = Day(plan(), ())
+    told = {back: plain_text(today_lines(quiet, rulebook(), 100, back=back)) for back in (True, False)}
+    assert "Do what your return asks for" in told[True] and "Nothing to do" not in told[True] and "Nothing to do" in told[False]

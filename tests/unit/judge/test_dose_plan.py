@@ -8,13 +8,12 @@ import pytest
 
 from planner.files.journal import read_journal
 from planner.files.tank import read_tank
+from planner.judge.dose_plan import DosePlan, plan_dose
 from planner.judge.facts import Facts, gather, zone_of
 from planner.judge.water_use import alkalinity_use
-from planner.plan.dose_plan import DosePlan, plan_dose
 from planner.plan.rule_cases import HEADER
 from planner.science.use import next_dose
 from tests.rulecases import rulebook
-from tests.unit.plan_builder import plan, task
 
 ON = date(2026, 6, 30)
 
@@ -33,7 +32,7 @@ def facts(*rows: str) -> Facts:
 
 def dose(*rows: str, alarms: tuple[str, ...] = ()) -> DosePlan:
     seen = facts(*rows)
-    return plan_dose(alkalinity_use(seen, rulebook()), seen, rulebook(), plan(*(task(id, ON) for id in alarms), on=ON))
+    return plan_dose(alkalinity_use(seen, rulebook()), seen, rulebook(), {id.partition("/")[0] for id in alarms})
 
 
 def falling(*levels: float, last: int = 1) -> list[str]:

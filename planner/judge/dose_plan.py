@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Literal
 
 from planner.judge.facts import Facts, change_fraction, last_reading
-from planner.judge.water_use import DailyUse, given_a_day, weekly_share
+from planner.judge.water_use import DailyUse, doses_new, given_a_day, weekly_share
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import RANKS
 from planner.science import dosing, reef_air, salts, use
 from planner.science.formula import OutOfRange
-from planner.terms.records import CLOSED, Plan
 
 State = Literal["not_known", "nothing_used", "changes_hold", "lift_first", "stopped", "dose"]
 Stop = Literal["no_reading", "alarm", "large_change", "too_high", "chalk"]
@@ -43,8 +43,8 @@ class DosePlan:
     chalk: bool = False
 
 
-def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, plan: Plan) -> DosePlan:
-    """`plan`: the plan of the day, for the alarms that are up."""
+def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, up: Collection[str] = ()) -> DosePlan:
+    """`up`: the alarms that stand. Where a plan settles its day they hold the dose back by its own lines."""
     share = min(1.0, weekly_share(facts, rules))
     new = alkalinity.new_water if alkalinity.new_water is not None else rules.number("new_water_alkalinity")
     lowest = rules.number("alkalinity_aim_low")
@@ -63,14 +63,14 @@ def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, plan: Plan) -
         return ends("not_known")
     if used <= held:
         return ends("changes_hold")
-    stops = tuple(_stops(facts, rules, plan))
+    stops = tuple(_stops(facts, rules, up))
     level, level_sd = alkalinity.level
     if stops:
         return ends("stopped", *stops)
     if level < lowest - 1:
         return ends("lift_first")
     most = rules.number("dose_day_most")
-    dose = use.next_dose(used, given or None, first_share=rules.number("dose_first_share") / 100, most_step=rules.number("dose_step_most") / 100, most=most)
+    dose = use.next_dose(used, None if doses_new(facts) else given or None, first_share=rules.number("dose_first_share") / 100, most_step=rules.number("dose_step_most") / 100, most=most)
     halved = _days_since_reading(facts) >= rules.days("dose_half_after")
     dose = dose / 2 if halved else dose
     ahead = use.level_band(level, level_sd, used, fit.use_se, dose, DAYS_AHEAD)
@@ -101,11 +101,10 @@ def _days_since_reading(facts: Facts) -> float:
     return (facts.on - row.day).days if row is not None else float("inf")
 
 
-def _stops(facts: Facts, rules: Rulebook, plan: Plan) -> list[tuple[Stop, str]]:
+def _stops(facts: Facts, rules: Rulebook, up: Collection[str]) -> list[tuple[Stop, str]]:
     found: list[tuple[Stop, str]] = []
     if _days_since_reading(facts) >= rules.days("dose_stop_after"):
         found.append(("no_reading", ""))
-    up = {t.phase for t in plan.tasks if t.state not in CLOSED}
     found += [("alarm", a.title) for a in rules.alerts if a.alert in up and a.place in STOPPING_RANKS]
     large = rules.number("large_change") / 100
     if any(r.day == facts.on and r.where == "display" and change_fraction(r, facts.net_volume_l) >= large for r in facts.rows("changed_water")):
