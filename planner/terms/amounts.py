@@ -77,6 +77,11 @@ def format_amount(value: float, internal_unit: str, units: str = "metric") -> st
             return f"{value:.4g} {internal_unit}".rstrip()
 
 
+def format_bare(value: float, internal_unit: str, units: str = "metric") -> str:
+    """The same where its name stands beside it: a pH is a number alone."""
+    return _trim(value, 2) if internal_unit == "pH" else format_amount(value, internal_unit, units)
+
+
 def three_digits(value: float) -> str:
     """`0.95`, `133`, `1770`: as much as somebody measures, never with an exponent."""
     return _trim(value, 2 - math.floor(math.log10(abs(value)))) if value else "0"
@@ -105,4 +110,4 @@ def _volume_us(litres: float) -> str:
     return f"{_trim(gallons, 2 if abs(gallons) < 1 else 1)} gal"
 
 
-__all__ = ["format_amount", "listed", "three_digits"]
+__all__ = ["format_amount", "format_bare", "listed", "three_digits"]

@@ -105,7 +105,7 @@ def _short_cautions(sheet: Sheet, task: Task) -> list[str]:
             continue
         sheet.warned.add(key)
         said = caution.line or caution.title
-        named = "" if said.lower().startswith(caution_keyword(key)) else f", {caution_keyword(key)}"
+        named = "" if caution.line_names_it or not caution.line else f", {caution_keyword(key)}"
         lead = " " * NUMBER_WIDTH + f"{WEIGHTS[caution.weight]}{named}: "
         for n, line in enumerate(wrap(said, sheet.page.width, " " * len(lead), " " * NUMBER_WIDTH)):
             sheet.page.lines.append((Span(lead, WEIGHT_ROLES[caution.weight]), Span(line[len(lead):])) if n == 0 else (Span(line),))

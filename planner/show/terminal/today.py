@@ -13,12 +13,12 @@ from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import SETS_FOOD, only_forbids
 from planner.show.terminal.agenda import NEXT_DAYS, NEXT_TASKS, alarm_ids, next_of_each
 from planner.show.terminal.checklist import problem_words
-from planner.show.terminal.holdlist import alarm_of, open_holds
+from planner.show.terminal.holdlist import alarm_notices, alarm_of, open_holds
 from planner.show.terminal.joblines import NUMBER_WIDTH, Told, as_printed, height, minutes_words, write_job
 from planner.show.terminal.taskcard import MOST_TERMS, Sheet, write_full
 from planner.show.terminal.today_tail import LABEL, when_next_words, write_entry, write_tail
 from planner.show.words.causes import all_words, cause_words
-from planner.show.words.conditions import meal_words, need_words
+from planner.show.words.conditions import meal_words, need_to_tick
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import yielded_words
 from planner.show.words.words import MONTH_NAMES, Line, Page, listed, short_day, span_words, wrap
@@ -100,8 +100,7 @@ def write_alarm_sentences(sheet: Sheet, rules: Rulebook) -> set[str]:
     grave = any(a.is_grave for a in up)
     for alert in sorted(up, key=lambda a: (not a.is_grave, a.order)):
         held = next((h for h in plan.holds if h.do and alarm_of(h) == alert.alert), None)
-        # The rule's own sentence stands among the notices, filled for this tank.
-        words = held.do if held is not None else next((n for n in plan.notices if isinstance(n, str) and _same_text(n, alert.say)), "")
+        words = held.do if held is not None else alarm_notices(plan).get(alert.alert, "")
         said.update((words, held.because) if held is not None else (words,))
         if alert.is_grave:
             write_entry(sheet.page, "Danger", f"{alert.title}. {sheet.typed(words)}".strip(), "strong", "alarm")
@@ -114,11 +113,6 @@ def write_alarm_sentences(sheet: Sheet, rules: Rulebook) -> set[str]:
         write_entry(sheet.page, "Danger", sheet.typed(because), "strong", "alarm")
         said.add(because)
     return said
-
-
-def _same_text(filled: str, said: str) -> bool:
-    """A text of a rule, before and after its braces were filled."""
-    return filled == said or ("{" in said and filled[: said.index("{")] == said[: said.index("{")] != "")
 
 
 def _questions(sheet: Sheet) -> None:
@@ -170,7 +164,7 @@ def write_not_yet(sheet: Sheet, day: Day, said: set[str], rules: Rulebook, alarm
         lines.append("No fish, shrimp, snails or corals.")
     if day.standing is not None and day.standing.meal is not None:
         lines.append(meal_words(day.standing.meal))
-    lines += [sheet.typed(f"{j.task.title}. {' '.join(all_words(j.task.steps, plan.units))}") for j in day.jobs if j.standing == "open" and only_forbids(rules.tasks.get(j.task.key))]
+    lines += [f"{j.task.title}. {' '.join(map(sheet.typed, all_words(j.task.steps, plan.units)))}" for j in day.jobs if j.standing == "open" and only_forbids(rules.tasks.get(j.task.key))]
     for because, holds in open_holds(plan).items():
         if because not in said:
             said.add(because)
@@ -256,7 +250,7 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int) -> No
 def _waits_for(sheet: Sheet) -> None:
     """With nothing to do: what the next gate still asks for."""
     if sheet.plan.waiting_for:
-        missing = [need_words(n) for n in sheet.plan.waiting_for[0].needs if n.met != Answer.YES]
+        missing = [need_to_tick(n) for n in sheet.plan.waiting_for[0].needs if n.met != Answer.YES]
         if missing:
             write_entry(sheet.page, "Waits for", missing[0] + (f", and {len(missing) - 1} more" if len(missing) > 1 else "") + ".")
 

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import re
-
 from planner.plan.day_jobs import Day, Job
-from planner.plan.notices import ON_WORD
 from planner.rulebook.endings import ended_by_tick
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import acts_of, only_forbids
@@ -15,12 +12,12 @@ from planner.show.terminal.taskcard import Sheet
 from planner.show.words.causes import cause_words
 from planner.show.words.together import yielded_of
 from planner.show.words.words import Line, Page, Role, Span, away_words, days_words, short_day, wrap
+from planner.terms.causes import Cause
 from planner.terms.records import Plan, State
 
 LABEL = 13
 FORBIDDEN = frozenset({"adds_ammonia", "feeds"})
 """What an order that only forbids keeps away."""
-DAMAGED = re.compile(r"Journal line \d+ (?:cannot be read|is not believed)")
 
 
 def write_entry(page: Page, label: str, text: str, role: Role = "", label_role: Role = "strong") -> None:
@@ -37,8 +34,7 @@ def write_tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str], alarmed:
     if changed:
         write_entry(page, "Changed", changed)
         page.gap()
-    notices = [n for n in plan.notices if n and n not in said and not (isinstance(n, str) and n.startswith(ON_WORD))]
-    notices = [n for n in notices if not alarmed or DAMAGED.match(cause_words(n, plan.units))]
+    notices = [n for n in unsaid_notices(plan, said) if kind_of(n) != "on_your_word" and (not alarmed or kind_of(n) == "damaged_line")]
     for n, notice in enumerate(notices):
         write_entry(page, "" if n else "Good to know", sheet.typed(cause_words(notice, plan.units)), label_role="")
     if not alarmed:
@@ -47,6 +43,15 @@ def write_tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str], alarmed:
     page.gap()
     _commands(page, sheet, as_printed(day, rules)[0], rules)
     return page.lines
+
+
+def unsaid_notices(plan: Plan, said: set[str]) -> list[str | Cause]:
+    """What the page has not said yet; an alarm says its own in `said`."""
+    return [n for n in plan.notices if n and n not in said and not (isinstance(n, Cause) and n.kind == "alarm" and n.text("told") in said)]
+
+
+def kind_of(notice: str | Cause) -> str:
+    return notice.kind if isinstance(notice, Cause) else ""
 
 
 def changed_words(day: Day, width: int) -> str:
@@ -110,4 +115,4 @@ def when_next_words(plan: Plan) -> str:
     return f"{'Maybe next' if first.tentative else 'Next'}: {first.title}, {short_day(first.date, plan.on)}, {away_words(first.date, plan.on)}."
 
 
-__all__ = ["LABEL", "changed_words", "when_next_words", "write_entry", "write_tail"]
+__all__ = ["LABEL", "changed_words", "unsaid_notices", "when_next_words", "write_entry", "write_tail"]

@@ -72,6 +72,10 @@ WORDS: dict[str, str] = {
     "in_quarantine_from": "Its fish enter the quarantine tank {day} and stay there until this day.",
     "bring_in": "Bring in {names}, and nothing else.",
     "move_over": "Move {names} over, and nothing else.",
+    # --- notices of a plan: what a page has to know again keeps its kind
+    "alarm": "{told}",
+    "damaged_line": "{told}",
+    "on_your_word": "Passed on your word, not on evidence: {phases}.",
     # --- notices about the wish list
     "wish_of_several": joined("'{written}' on your wish list is not planned, because ", either(f"it could be {{choice}}. Write the one you mean into {TANK_FILE}.", "it could be {names}. Tell the shop which one you mean.")),
     "wish_unknown": "'{written}' on your wish list is not planned, because we do not know this animal. Check the spelling, or take it off the list.",

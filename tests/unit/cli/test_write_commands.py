@@ -203,7 +203,7 @@ def test_json_says_what_was_written_and_what_moved(cycling: Path) -> None:
     found = told(cycling, "log", "ammonia=0.25", "nitrite=0.5 mg/L as N", on="2026-03-07")
     gate = next(m for m in found["moved"] if m["id"] == "gate/cycle")
     assert gate["from"] != gate["to"]
-    assert "ammonia 0.25 mg/L as ion" in gate["because"]
+    assert "ammonia 0.25 mg/L as NH4" in gate["because"]
     assert found["written"][0]["line"] == 4
     assert found["written"][0]["note"].startswith("[")
 
@@ -212,7 +212,7 @@ def test_what_moved_is_said_in_groups(cycling: Path) -> None:
     run(cycling, "done", "first-dose")
     output = run(cycling, "log", "ammonia=0.25", "nitrite=0.5 mg/L as N", "--all", on="2026-03-07").output
     assert "sooner" in output
-    assert "gate: Grow the filter" in output
+    assert "End of “Grow the filter without animals”" in output
     assert output.count("because") == 1
 
 

@@ -18,6 +18,7 @@ from planner.rulebook.read import shipped
 from planner.rulebook.shapes import AlertRule, Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.rulebook.walk import leaves
+from planner.terms.causes import cause
 from planner.rulebook.what_jobs_do import Act, only_forbids
 from planner.show.terminal.today import today_lines
 from planner.show.words.together import NOT_TODAY
@@ -393,12 +394,12 @@ def test_beside_a_danger_a_milder_alarm_is_care_and_stands_below_it_by_its_name(
 def test_beside_a_danger_a_milder_alarm_that_says_what_to_feed_says_it() -> None:
     rules = rulebook()
     say = next(a.say for a in rules.alerts if a.alert == "ammonia-doubt")
-    told = replace(plan(due("ammonia-doubt/retest", role="test"), due("leak/stop", role="remedy")), notices=(say,))
+    told = replace(plan(due("ammonia-doubt/retest", role="test"), due("leak/stop", role="remedy")), notices=(cause("alarm", alert="ammonia-doubt", told=say),))
     assert "Until then feed nothing and add nothing." in joined(page(told, rules=rules))
 
 
 def test_in_danger_what_is_good_to_know_waits_for_the_plan_but_not_a_line_that_cannot_be_read() -> None:
-    told = replace(plan(due("ammonia-alarm/change", role="remedy")), notices=("Palytoxin waits.", "Journal line 7 cannot be read: what it says is unknown."))
+    told = replace(plan(due("ammonia-alarm/change", role="remedy")), notices=("Palytoxin waits.", cause("damaged_line", told="Journal line 7 cannot be read: what it says is unknown.")))
     text = joined(page(told))
     assert "Palytoxin" not in text and "Journal line 7 cannot be read" in text
     assert "Palytoxin" in joined(page(told, jobs=()))
