@@ -22,7 +22,7 @@ SETTLES_MINUTES = 30
 """So long a top-up needs to mix before the salinity is read (common practice, no source)."""
 LAST_READ = ("salinity", "temperature")
 CLOSING = (("Is everything switched on again, and does every pump run?", "Do that now; the tank has no heat and no flow without it."),
-           ("Are the lid and the net on?", "Put them on; animals jump at night."), ("Are your hands washed?", "Wash them, and the arms too."))
+           ("Are the lid and the net on?", "Put them on; animals jump, and open water evaporates."), ("Are your hands washed?", "Wash them, and the arms too."))
 """What ends the evening, each question with what to do after a no."""
 SWITCH_OFF = "the heater off at the wall now, the pumps 15 minutes later. Are they all off"
 SWITCHED_OFF = "is the tank without power? Wet floor: at the fuse box alone, hands dry. Is it off"
@@ -108,7 +108,11 @@ def left_for_later(steps: Sequence[WalkStep], rules: Rulebook) -> tuple[list[Job
 
 
 def closing_questions(day: Day, rules: Rulebook) -> tuple[tuple[str, str], ...]:
-    return CLOSING[1:] if off_ordered(day, rules) else CLOSING
+    """What ends the evening: of power and lid nothing before there is water, which `already` described phases have passed."""
+    mixing, filled = day.plan.phase_as("makes_water"), day.plan.phase_as("fills_tank")
+    dry, bare = mixing is not None and mixing.started is None, filled is not None and filled.opened is None
+    power = () if dry or off_ordered(day, rules) else CLOSING[:1]
+    return (*power, *(() if bare else CLOSING[1:2]), *CLOSING[2:])
 
 
 def _feeds_beside(day: Day, rules: Rulebook) -> bool:

@@ -15,6 +15,17 @@ def listed(words: Iterable[str], joined: str = "and") -> str:
     return f"{', '.join(first)} {joined} {last}" if first else last
 
 
+def numbers_words(numbers: Iterable[int]) -> str:
+    """`1 to 3, 5 and 6`: three or more in a row by the first and the last."""
+    runs: list[list[int]] = []
+    for n in numbers:
+        if runs and n == runs[-1][-1] + 1:
+            runs[-1].append(n)
+        else:
+            runs.append([n])
+    return listed(word for run in runs for word in ([f"{run[0]} to {run[-1]}"] if len(run) > 2 else [str(n) for n in run]))
+
+
 def format_amount(value: float, internal_unit: str, units: str = "metric") -> str:
     """An amount for people, rounded as a keeper can measure it: kg from 1000 g, and gal, lb, in, °F where `units` is
     `us`. Masses under an ounce stay in grams: that is what doses are weighed in."""
@@ -110,4 +121,4 @@ def _volume_us(litres: float) -> str:
     return f"{_trim(gallons, 2 if abs(gallons) < 1 else 1)} gal"
 
 
-__all__ = ["format_amount", "format_bare", "listed", "three_digits"]
+__all__ = ["format_amount", "format_bare", "listed", "numbers_words", "three_digits"]
