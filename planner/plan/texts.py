@@ -13,7 +13,7 @@ from planner.judge.facts import Facts, gather
 from planner.judge.figures import FIGURES, quantity
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.texts import parts_in
-from planner.terms.amounts import format_amount
+from planner.terms.amounts import card_figure, format_amount
 from planner.terms.records import Amount, Journal, Quantity
 from planner.terms.texts import TANK_FILE, ByUnits, Command, Day, Either, Figure, Part, TankFile, TankKey, TaskName, Text, Unknown, parts_of
 from planner.terms.written_amounts import IONS, MOLECULES, nitrogen_factor
@@ -79,7 +79,7 @@ class Filler:
         if written is None or kit is None or kit.basis is None:
             return Amount(value, unit)
         shown = IONS[reading] if kit.basis == "ion" else kit.basis
-        return Amount(value, unit) if shown == written else Amount(value / nitrogen_factor(reading, written) * nitrogen_factor(reading, shown), f"mg/L as {shown}")
+        return Amount(value, unit) if shown == written else Amount(card_figure(value / nitrogen_factor(reading, written) * nitrogen_factor(reading, shown)), f"mg/L as {shown}")
 
 
 def number_of(rules: Rulebook, name: str) -> Amount | Unknown:

@@ -93,6 +93,11 @@ def format_bare(value: float, internal_unit: str, units: str = "metric") -> str:
     return _trim(value, 2) if internal_unit == "pH" else format_amount(value, internal_unit, units)
 
 
+def card_figure(value: float) -> float:
+    """As fine as a colour card is read: two digits."""
+    return float(f"{value:.2g}")
+
+
 def three_digits(value: float) -> str:
     """`0.95`, `133`, `1770`: as much as somebody measures, never with an exponent."""
     return _trim(value, 2 - math.floor(math.log10(abs(value)))) if value else "0"
@@ -121,4 +126,4 @@ def _volume_us(litres: float) -> str:
     return f"{_trim(gallons, 2 if abs(gallons) < 1 else 1)} gal"
 
 
-__all__ = ["format_amount", "format_bare", "listed", "numbers_words", "three_digits"]
+__all__ = ["card_figure", "format_amount", "format_bare", "listed", "numbers_words", "three_digits"]

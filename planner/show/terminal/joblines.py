@@ -73,7 +73,7 @@ def height(sheet: Sheet, jobs: Sequence[Job], rules: Rulebook, told: Told, terms
 
 
 def job_words(task: Task, rules: Rulebook, units: str) -> str:
-    """A job in a line: its title, the amount that it is about, the water if it is another one, the minutes."""
+    """A job in a line: its title, and the amount that it is about."""
     told = task.title
     rule = rules.tasks.get(task.key)
     main = rule.writes.amount if rule is not None and rule.writes is not None else None
@@ -82,8 +82,6 @@ def job_words(task: Task, rules: Rulebook, units: str) -> str:
         if name == main or (main is None and len(task.amounts) == 1):
             told += f", {shown}" if shown not in told and name == main else f", about {shown}" if shown not in told else ""
             break
-    if task.where != "display":
-        told += f", in the {task.where} water"
     return told
 
 

@@ -148,7 +148,7 @@ def forecast_sentences(plan: Plan) -> list[str]:
     """What the forecast rests on and expects, in words."""
     forecast = plan.forecast
     found = [METHOD] if forecast.members else []
-    found += [f"Rests on {forecast.basis}."] if forecast.basis else []
+    found += [f"Rests on {forecast.basis}."] if forecast.basis and not forecast.sentences else []
     for name, event in forecast.events.items() if not forecast.sentences else ():
         word = MILESTONES.get(name, plain_name(name))
         if event.happened:
@@ -230,7 +230,7 @@ def _gate_waits(rule: PhaseRule, rules: Rulebook, units: str) -> str:
     titles = [f"“{rules.phase(p).title}”" for p in rule.after]
     parts = [f"begins after {', '.join(titles)}"] if titles else []
     if e.milestone:
-        parts.append(f"by the forecast of “{MILESTONES.get(e.milestone) or plain_name(e.milestone)}”")
+        parts.append(f"its day comes from the forecast of “{MILESTONES.get(e.milestone) or plain_name(e.milestone)}”")
     waits = [f"{word} {_wait(n, rules, units)}" for word, n in (("quick", e.quick), ("likely", e.likely), ("slow", e.slow)) if n]
     if waits:
         parts.append(f"usually takes: {', '.join(waits)}")

@@ -21,7 +21,7 @@ from planner.show.words.causes import all_words, cause_words
 from planner.show.words.conditions import meal_words, need_to_tick
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import yielded_words
-from planner.show.words.words import MONTH_NAMES, Line, Page, listed, short_day, span_words, uncapped, wrap
+from planner.show.words.words import MONTH_NAMES, Line, Page, short_day, span_words, uncapped, wrap
 from planner.terms.amounts import numbers_words
 from planner.terms.days import DAY_NAMES
 from planner.terms.records import CLOSED, Answer, Plan, State, Task, Window

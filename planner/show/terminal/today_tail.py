@@ -16,6 +16,8 @@ from planner.terms.causes import Cause
 from planner.terms.records import Plan, State
 
 LABEL = 13
+LEFT_TO_THE_PLAN = frozenset({"on_your_word", "none_wished"})
+"""What a page of the day need not say again each day."""
 FORBIDDEN = frozenset({"adds_ammonia", "feeds"})
 """What an order that only forbids keeps away."""
 
@@ -34,7 +36,7 @@ def write_tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str], alarmed:
     if changed:
         write_entry(page, "Changed", changed)
         page.gap()
-    notices = [n for n in unsaid_notices(plan, said) if kind_of(n) != "on_your_word" and (not alarmed or kind_of(n) == "damaged_line")]
+    notices = [n for n in unsaid_notices(plan, said) if kind_of(n) not in LEFT_TO_THE_PLAN and (not alarmed or kind_of(n) == "damaged_line")]
     for n, notice in enumerate(notices):
         write_entry(page, "" if n else "Good to know", sheet.typed(cause_words(notice, plan.units)), label_role="")
     if not alarmed:
@@ -57,8 +59,8 @@ def kind_of(notice: str | Cause) -> str:
 def changed_words(day: Day, width: int) -> str:
     """What the last day and its entries changed, as much as one line holds."""
     since, plan = day.since, day.plan
-    told = [f"what “{p.title}” asks for is met" for p in since.opened]
-    told += ["a hold is over" if len(since.lifted) == 1 else f"{len(since.lifted)} holds are over"] if since.lifted and not since.raised else []
+    told = [f"finished: “{p.title}”" for p in since.opened]
+    told += ["some of what was on hold may go on" if plan.holds else "nothing is on hold any more"] if since.lifted and not since.raised else []
     first = plan.waiting_for[0].gate if plan.waiting_for else ""
     moved = [m for m in since.moved if m.days and (p := plan.phase(m.id.removeprefix("gate/"))) is not None and p.opened is None and p.role != "without_end"]
     for m in sorted(moved, key=lambda m: (m.id != f"gate/{first}", -abs(m.days or 0)))[:1]:
@@ -100,7 +102,10 @@ def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook) -> Non
     """Three short commands, on one line where they fit. A job that ends an alarm is never offered: what is copied is not thought over."""
     numbers = [str(j.number) for j in jobs if not j.task.by_readings and not ended_by_tick(rules, j.task.key)]
     found = [sheet.run("done", " ".join(numbers))] if numbers else [sheet.run("log", "")] if any(j.task.reads for j in jobs) else []
+    tests = [sheet.run("log", "")] if numbers and any(j.task.by_readings for j in jobs) else []
     found += [sheet.run("round", ""), sheet.run("today", str(jobs[0].number)) if jobs else sheet.run("plan", "")]
+    if len("    ".join(found + tests)) <= page.width:  # a fourth one where it finds room: the round asks for the tests as well
+        found[1:1] = tests
     line = "    ".join(found)
     for command in [line] if len(line) <= page.width else found:
         page.say(command, "soft") if len(command) > page.width else page.lines.append((Span(command, "soft"),))

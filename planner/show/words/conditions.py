@@ -24,7 +24,7 @@ from planner.judge.needs import joins
 from planner.plan.standing import NextMeal
 from planner.rulebook.kinds.node import FIRST_AMMONIA
 from planner.terms import traces as t
-from planner.terms.amounts import format_amount, format_bare, three_digits
+from planner.terms.amounts import card_figure, format_amount, format_bare, three_digits
 from planner.terms.readings import READINGS, unit_factor
 from planner.terms.records import Amount, Need, Row, Trace
 from planner.terms.row_words import tell, tell_hours, tell_when
@@ -145,7 +145,7 @@ def _limit_words(asked: ReadingAsked, limit: Amount, safe: Callable[[float], int
 
 def _two(value: float) -> str:
     """`0.61`, `16`: as fine as a colour card is read."""
-    return three_digits(float(f"{value:.2g}"))
+    return three_digits(card_figure(value))
 
 
 def _reading(asked: ReadingAsked) -> str:
@@ -174,10 +174,13 @@ def bounds_words(asked: ReadingAsked) -> str:
 
 
 def _proof(asked: ProofAsked) -> str:
+    told = f"{asked.dose_mg_n_l:g} mg/L as N"
+    if asked.basis not in (None, "N"):
+        told = f"{_two(asked.dose_mg_n_l * nitrogen_factor('ammonia', asked.basis))} mg/L as {IONS['ammonia'] if asked.basis == 'ion' else asked.basis}"
     if asked.times == 1:
-        return f"a proof dose of {asked.dose_mg_n_l:g} mg/L as N is gone within {tell_hours(asked.hours)}, and nitrite with it"
+        return f"a proof dose of {told} is gone within {tell_hours(asked.hours)}, and nitrite with it"
     many = {2: "two", 3: "three"}.get(asked.times, str(asked.times))
-    return f"{many} proof doses of {asked.dose_mg_n_l:g} mg/L as N on {many} days, each gone within {tell_hours(asked.hours)}, and nitrite with it"
+    return f"{many} proof doses of {told} on {many} days, each gone within {tell_hours(asked.hours)}, and nitrite with it"
 
 
 def meal_words(meal: NextMeal) -> str:

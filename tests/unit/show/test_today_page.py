@@ -18,11 +18,11 @@ from planner.rulebook.read import shipped
 from planner.rulebook.shapes import AlertRule, Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.rulebook.walk import leaves
-from planner.terms.causes import cause
 from planner.rulebook.what_jobs_do import Act, only_forbids
 from planner.show.terminal.today import today_lines
 from planner.show.words.together import NOT_TODAY
 from planner.show.words.words import plain_text
+from planner.terms.causes import cause
 from planner.terms.records import Answer, Hold, Plan, State, Task, Trace, Waiting, Yielded
 from planner.terms.traces import Asked, Disagree, Gap, Joined, Stale
 from tests.rulecases import rulebook
