@@ -76,7 +76,9 @@ def ask(answers: dict[str, str], found: Mapping[str, str], folder: Path, told: C
                 if path in SIZE:
                     click.echo(wrapped("Without its size nothing can be worked out. " + (
                         "Type what it holds, such as 160 L, or stop with Ctrl-C; nothing is written yet." if path == "tank.length" else
-                        f"If you cannot measure it, stop with Ctrl-C (nothing is written yet) and say what it holds: newtank start {quoted(folder)} --volume '160 L'.")))
+                        "If you cannot measure it, stop with Ctrl-C (nothing is written yet) and say what it holds:")))
+                    if path != "tank.length":
+                        click.echo(f"  newtank start {quoted(folder)} --volume '160 L'")
                     continue
                 break
             at = "tank.volume" if path == "tank.length" and not isinstance(parse_amount(answer, "volume"), Refusal) else path

@@ -89,14 +89,14 @@ def _all_open(pen: Pen, yes: bool) -> list[tuple[str, bool]]:
     if not pen.as_json:
         echo_jobs([(job.number, job_words(job.task, rules, pen.loaded.tank.units)) for job in ids])
         if out:
-            click.echo(f"Left out: {'; '.join(f'{LEFT_OUT[why]} {numbers_words(j.number for j, w in out if w == why)}' for why in dict.fromkeys(w for _, w in out))}.")
+            click.echo(f"Left out: {'; '.join(f'{LEFT_OUT[why]}, {numbers_words(j.number for j, w in out if w == why)}' for why in dict.fromkeys(w for _, w in out))}.")
     if not ids:
         raise Refused("nothing is open that could be ticked together")
     make_sure(f"{f'Were all {len(ids)} of these' if len(ids) > 1 else 'Was this'} done?", yes)
     return [(j.task.id, False) for j in ids]
 
 
-LEFT_OUT = {"test": "test", "dose": "dose", "animals": "animals", "held": "on hold", "ends an alarm": "ends an alarm"}
+LEFT_OUT = {"test": "tests", "dose": "doses", "animals": "animals", "held": "on hold", "ends an alarm": "ends an alarm"}
 FEW = 3
 
 
@@ -116,7 +116,7 @@ def _tick_one(pen: Pen, id: str, by_number: bool, together: Sequence[str], faile
     rule = pen.loaded.rules.tasks[task_key(id)]
     cause = rule.anchor.task if rule.anchor is not None else None
     if cause is not None and cause in failed:
-        return Failed(id, f"it comes after “{untold(pen.loaded.rules.tasks[cause].title)}”, which failed", _title(pen, id))
+        return Failed(id, f"it comes after “{_title(pen, cause)}”, which failed", _title(pen, id))
     task = pen.before.task(id)
     act = tick_tasks(pen.desk, [id], where, note, amounts, together)
     while isinstance(act, Refusal) and act.code == "amount-missing" and has_terminal():
@@ -136,11 +136,11 @@ def _tick_one(pen: Pen, id: str, by_number: bool, together: Sequence[str], faile
 
 def _by_titles(text: str, pen: Pen) -> str:
     """A text with its tasks by their titles."""
-    return "".join(f"“{untold(pen.loaded.rules.tasks[part.key].title)}”" if isinstance(part, TaskName) else typed((part,), str) for part in parts_of(text))
+    return "".join(f"“{_title(pen, part.key)}”" if isinstance(part, TaskName) else typed((part,), str) for part in parts_of(text))
 
 
 def _title(pen: Pen, id: str) -> str:
-    task = pen.before.task(id)
+    task = next((t for t in pen.before.tasks if t.key == task_key(id)), None)
     return task.title if task is not None else untold(pen.loaded.rules.tasks[task_key(id)].title)
 
 

@@ -73,7 +73,6 @@ WORDS: dict[str, str] = {
     "bring_in": "Bring in {names}, and nothing else.",
     "move_over": "Move {names} over, and nothing else.",
     # --- notices of a plan: what a page has to know again keeps its kind
-    "alarm": "{told}",
     "damaged_line": "{told}",
     "on_your_word": "Passed on your word, not on evidence: {phases}.",
     # --- notices about the wish list
@@ -206,6 +205,7 @@ def _readings(names: tuple[str, ...], upper: bool = False) -> str:
 
 
 CHOSEN: dict[str, Callable[..., str]] = {
+    "alarm": lambda alert, told: told,
     "open_guards": lambda guards: f"The date may move. These animals also wait for: {'; '.join(dict.fromkeys(map(condition_words, guards)))}.",
     "calendar_adds": lambda days: f"It comes {days_words(days)} later, because no day before suits your shopping days and absences.",
     "feed_less": lambda share, days: f"Give the newcomers about {SHARES[share]} of their usual food for the first {days:g} days, until the filter has grown.",

@@ -89,7 +89,7 @@ def test_of_several_remedies_that_are_new_those_that_find_no_room_keep_their_cau
     jobs = [due(f"ammonia-alarm/t{n}", role="remedy", cautions=("mains", "stings"), steps=(f"Step of {n}.",) * 18) for n in range(4)]
     text = page(plan(*jobs), known=False)
     assert "Step of 0." in text and "Step of 3." not in text and len(text.splitlines()) <= 42
-    assert "New to you: 2, 3 and 4. Read all steps and cautions first: newtank today 2" in joined(text)
+    assert "New to you: 2 to 4. Read all steps and cautions first: newtank today 2" in joined(text)
     assert "(mains, stings) Do ammonia-alarm/t3" in text
 
 
@@ -207,7 +207,7 @@ def test_nothing_to_do_names_the_next_job_and_what_the_gate_waits_for() -> None:
     waiting = Waiting("cycle", "The filter works", (need("nitrite clear", Answer.NO), need("ammonia clear", Answer.YES)), window(date(2026, 4, 1)))
     text = joined(page(plan(phase("cycle"), task("water/mix", date(2026, 3, 20), title="Mix the salt"), waiting_for=(waiting,))))
     assert "Nothing to do. Next: Mix the salt, Fri 20 Mar, in 18 days." in text
-    assert "Waits for nitrite clear." in text
+    assert "Waits until nitrite clear." in text
 
 
 def test_an_empty_plan_still_answers() -> None:
