@@ -91,7 +91,7 @@ def _all_open(pen: Pen, yes: bool) -> list[tuple[str, bool]]:
         if out:
             click.echo(f"Left out: {'; '.join(f'{LEFT_OUT[why]}, {numbers_words(j.number for j, w in out if w == why)}' for why in dict.fromkeys(w for _, w in out))}.")
     if not ids:
-        raise Refused("nothing is open that could be ticked together")
+        raise Refused("there is nothing left that `done all` could tick")
     make_sure(f"{f'Were all {len(ids)} of these' if len(ids) > 1 else 'Was this'} done?", yes)
     return [(j.task.id, False) for j in ids]
 

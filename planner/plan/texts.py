@@ -119,7 +119,7 @@ def _typed(part: Part, amount: Callable[[Figure | Amount | Unknown], str], folde
             if do == "do":
                 return TYPED[what]
             if do == "where":
-                return f" as {where} water ({option})"
+                return f" as {where} water (add {option})"
             words = (do, folder, what, where) if do in ("done", "postpone") else ("note", folder, "failed" if do == "failed" else "event", what, option)
             return f"{lead}`{' '.join(word for word in ('newtank', *words) if word)}`"
         case TaskName(key):

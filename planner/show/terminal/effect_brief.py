@@ -144,7 +144,7 @@ def _moved_ways(effect: Effect, plan: Plan, more: str = ": --all lists them") ->
     by = f"{days_words(abs(most.days))} {'later' if most.days > 0 else 'sooner'}"
     return (f"“{most.title}” by {days_words(abs(most.days))}, {short_day(most.before, plan.on)} to {short_day(most.after, plan.on)}.{others}",
             f"“{most.title}” {by}, {short_day(most.after, plan.on)}.{others}",
-            f"{len(real)} date{'s' if len(real) > 1 else ''}, one by {days_words(abs(most.days))}{more}.")
+            f"{len(real)} date{'s, the most' if len(real) > 1 else ''} by {days_words(abs(most.days))}{more}.")
 
 
 __all__ = ["MOST_LINES", "Meant", "again_words", "brief_lines", "brings_danger", "danger_lines", "meaning", "moved_dates", "moved_words"]

@@ -18,7 +18,7 @@ from planner.show.words.causes import cause_words
 from planner.show.words.words import Line, Page, Role, Span, bare_day, day_words, listed, short_day, span_words, wrap
 from planner.terms.records import CLOSED, URGENT, Phase, Plan
 
-TRIPS, NEXT, INDENT = 6, 4, 2
+TRIPS, NEXT, INDENT = 4, 4, 2
 ROAD_HEAD = "done about (quick to slow)"
 
 

@@ -147,8 +147,10 @@ def trend_words(rows: Sequence[Row], step: float, units: str, scale: Scale) -> s
     first = back[-3] if len(back) >= 3 else back[0]
     change, days = (last.low or 0.0) - (first.low or 0.0), (last.day - first.day).days
     span = f"over {days_words(days)}" if days else "within the day"
-    if abs(change) < step * 0.999:
-        return _slow_trend(exact, step, units, scale) or f"level {span} (no change beyond the test's own step)"
+    if not math.isfinite(step) and abs(change) > 1e-9:  # nobody knows the kit's step, so the figures speak for themselves
+        step = 0.0
+    if abs(change) < step * 0.999 or abs(change) <= 1e-9:
+        return _slow_trend(exact, step, units, scale) or f"level {span}" + (" (no change beyond the test's own step)" if abs(change) > 1e-9 else "")
     return f"{'rising' if change > 0 else 'falling'} by {_difference(abs(change) * scale.factor, scale.unit, units)} {span}"
 
 

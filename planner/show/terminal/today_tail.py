@@ -86,7 +86,7 @@ def _soon(sheet: Sheet, page: Page, day: Day, rules: Rulebook, said: set[str], m
     column = min(page.width - LABEL - 8 - 13, max((len(w) for w in words.values()), default=0))
     before, reasons = "", set[str]()
     for n, task in enumerate(coming):
-        when = short_day(task.date, task.date).rpartition(" ")[0] if task.date else ""  # within a week no month is needed, and no year
+        when = "today" if task.date == plan.on else short_day(task.date, task.date).rpartition(" ")[0] if task.date else ""  # within a week no month is needed, and no year
         lead = ("Soon" if n == 0 else "").ljust(LABEL) + ("" if when == before else when).ljust(8)
         before = when
         first, *more = wrap(words[task.id], len(lead) + column, " " * len(lead))

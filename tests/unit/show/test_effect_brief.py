@@ -105,7 +105,7 @@ def test_a_title_of_what_moved_is_told_whole_or_not_at_all() -> None:
     short = told(effect(moved=moved))
     assert f"“{title}”" in " ".join(" ".join(short).split())
     crowded = told(effect(moved=moved, forecast=(" ".join(LONG.split()[:38]) + ".",)))
-    assert len(crowded) <= 5 and "..." not in " ".join(crowded) and "9 dates, one by 20 days: --all lists them." in " ".join(crowded)
+    assert len(crowded) <= 5 and "..." not in " ".join(crowded) and "9 dates, the most by 20 days: --all lists them." in " ".join(crowded)
 
 
 def test_do_now_says_a_deed_and_only_then_what_it_is_about() -> None:

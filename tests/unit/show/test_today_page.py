@@ -120,7 +120,7 @@ def test_jobs_out_of_their_numbers_are_said_to_stand_in_the_order_to_do_them() -
 
 def test_no_more_than_three_terms_are_explained_on_a_page() -> None:
     text = page(plan(due("water/mix", steps=("Fill with RO water at 35 ppt and 8 dKH, by a refractometer, into the sump, with a siphon.",))), known=False)
-    assert text.count("in words") == 3
+    assert text.count("meaning   ") == 3
 
 
 @pytest.mark.parametrize("width", [60, 80, 120])
