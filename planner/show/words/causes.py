@@ -205,7 +205,7 @@ def _readings(names: tuple[str, ...], upper: bool = False) -> str:
 
 
 CHOSEN: dict[str, Callable[..., str]] = {
-    "alarm": lambda alert, told: told,
+    "alarm": lambda alert, told: told,  # noqa: ARG005 - faces ask for it by its name
     "open_guards": lambda guards: f"The date may move. These animals also wait for: {'; '.join(dict.fromkeys(map(condition_words, guards)))}.",
     "calendar_adds": lambda days: f"It comes {days_words(days)} later, because no day before suits your shopping days and absences.",
     "feed_less": lambda share, days: f"Give the newcomers about {SHARES[share]} of their usual food for the first {days:g} days, until the filter has grown.",
