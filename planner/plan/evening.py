@@ -110,7 +110,7 @@ def left_for_later(steps: Sequence[WalkStep], rules: Rulebook) -> tuple[list[Job
 def closing_questions(day: Day, rules: Rulebook) -> tuple[tuple[str, str], ...]:
     """What ends the evening: of power and lid nothing before there is water, which `already` described phases have passed."""
     mixing, filled = day.plan.phase_as("makes_water"), day.plan.phase_as("fills_tank")
-    dry, bare = mixing is not None and mixing.started is None, filled is not None and filled.opened is None
+    dry, bare = (phase is not None and phase.started is None and phase.opened is None for phase in (mixing, filled))
     power = () if dry or off_ordered(day, rules) else CLOSING[:1]
     return (*power, *(() if bare else CLOSING[1:2]), *CLOSING[2:])
 
