@@ -75,6 +75,9 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
             return
     if dates.is_over(rule, owner):
         return
+    most = dates.days.most_times(rule)
+    if most is not None and len(done) >= most:
+        return
     if _left_behind(dates, rule, owner) or _nothing_came(dates, rule) or (rule.unless is not None and dates.judged(rule.unless).answer == Answer.YES):
         return
     trace = dates.when(rule, owner) if rule.when is not None else None
@@ -104,6 +107,8 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
         n += 1
         if n in used:
             continue
+        if most is not None and n > most:
+            return
         after = {day: dates.days.allowed(dates.days.step_on(day, rule), rule) for day in set(days.values())}
         days = {s: after[days[s]] for s in SCENARIOS}
         if days["likely"] is None or days["likely"] > end:
