@@ -13,7 +13,7 @@ from planner.judge.facts import Facts, gather
 from planner.judge.figures import FIGURES, quantity
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.texts import parts_in
-from planner.terms.amounts import format_amount
+from planner.terms.amounts import card_figure, format_amount
 from planner.terms.records import Amount, Journal, Quantity
 from planner.terms.texts import TANK_FILE, ByUnits, Command, Day, Either, Figure, Part, TankFile, TankKey, TaskName, Text, Unknown, parts_of
 from planner.terms.written_amounts import IONS, MOLECULES, nitrogen_factor
@@ -79,7 +79,7 @@ class Filler:
         if written is None or kit is None or kit.basis is None:
             return Amount(value, unit)
         shown = IONS[reading] if kit.basis == "ion" else kit.basis
-        return Amount(value, unit) if shown == written else Amount(value / nitrogen_factor(reading, written) * nitrogen_factor(reading, shown), f"mg/L as {shown}")
+        return Amount(value, unit) if shown == written else Amount(card_figure(value / nitrogen_factor(reading, written) * nitrogen_factor(reading, shown)), f"mg/L as {shown}")
 
 
 def number_of(rules: Rulebook, name: str) -> Amount | Unknown:
@@ -105,12 +105,12 @@ def text_filler(tank: Tank, journal: Journal, rules: Rulebook, on: date) -> Call
     return Filler(gather(tank, journal, on), rules).fill
 
 
-def typed(parts: Iterable[Part], amount: Callable[[Figure | Amount | Unknown], str]) -> str:
-    """Parts as a keyboard needs them; `amount` finds the words for a figure."""
-    return "".join(part if isinstance(part, str) else _typed(part, amount) for part in parts)
+def typed(parts: Iterable[Part], amount: Callable[[Figure | Amount | Unknown], str], folder: str = "") -> str:
+    """Parts as a keyboard needs them; `amount` finds the words for a figure. `folder`: the tank's, for who types from elsewhere."""
+    return "".join(part if isinstance(part, str) else _typed(part, amount, folder) for part in parts)
 
 
-def _typed(part: Part, amount: Callable[[Figure | Amount | Unknown], str]) -> str:
+def _typed(part: Part, amount: Callable[[Figure | Amount | Unknown], str], folder: str) -> str:
     match part:
         case Figure() | Amount() | Unknown():
             return amount(part)
@@ -118,7 +118,10 @@ def _typed(part: Part, amount: Callable[[Figure | Amount | Unknown], str]) -> st
             option = f"--where {where}" if where else ""
             if do == "do":
                 return TYPED[what]
-            return f" as {where} water ({option})" if do == "where" else lead + (f"`newtank note {'failed' if do == 'failed' else 'event'} {what}{' ' if option else ''}{option}`")
+            if do == "where":
+                return f" as {where} water (add {option})"
+            words = (do, folder, what, where) if do in ("done", "postpone") else ("note", folder, "failed" if do == "failed" else "event", what, option)
+            return f"{lead}`{' '.join(word for word in ('newtank', *words) if word)}`"
         case TaskName(key):
             return key
         case TankKey(path):
@@ -130,7 +133,7 @@ def _typed(part: Part, amount: Callable[[Figure | Amount | Unknown], str]) -> st
         case ByUnits(metric, us):
             return f"{metric} ({us})"
         case Either(keyboard, _):
-            return typed(keyboard, amount)
+            return typed(keyboard, amount, folder)
     return str(part)
 
 

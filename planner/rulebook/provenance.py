@@ -67,10 +67,11 @@ class Source(Written):
 
 class Caution(Written):
     """A usual caution: what can happen, what to do, and to whom the plan defers. `line` is the one sentence that protects,
-    which no face cuts. `weight`: `danger` where people or animals may die, `care` where there may be damage or injury."""
+    which no face cuts; `line_names_it` where it needs no name before it. `weight`: `danger` where people or animals may die, `care` where there may be damage or injury."""
 
     title: PlainText
     line: PlainText = ""
+    line_names_it: bool = False
     weight: Weight = "care"
     text: PlainText
     defer: PlainText

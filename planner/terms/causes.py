@@ -35,6 +35,10 @@ class Cause:
     kind: str
     values: tuple[tuple[str, Value], ...] = ()
 
+    def text(self, name: str) -> str:
+        """One of its values that is a text; "" where there is none of that name."""
+        return next((v for k, v in self.values if k == name and isinstance(v, str)), "")
+
 
 Value: TypeAlias = "str | float | Amount | Span | Cause | tuple[str, ...] | tuple[Cause, ...] | tuple[Trace, ...]"
 

@@ -350,6 +350,11 @@ class Moved:
     def days(self) -> int | None:
         return (self.after - self.before).days if self.before and self.after else None
 
+    @property
+    def of_gate(self) -> bool:
+        """Is it the end of a phase, by whose title it is called then?"""
+        return self.id.startswith("gate/")
+
 
 @dataclass(frozen=True, slots=True)
 class Plan:

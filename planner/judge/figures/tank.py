@@ -89,7 +89,7 @@ def evaporation_day(facts: Facts, rules: Rulebook) -> Quantity | None:
     litres = evaporation.evaporation_l_per_day(
         length - (glass.glass_mm or GLASS_MM) / 5, width - (glass.glass_mm or GLASS_MM) / 5, facts.tank.water.temperature_c, room,
         rules.number("room_humidity") / 100, open_fraction=_open_fraction(facts), surface_factor=rules.number("surface_factor"))
-    return made("evaporation_day", litres, "L", evaporation.FORMULAS["evaporation_l_per_day"], room=f"{room:g} °C", water=f"{facts.tank.water.temperature_c:g} °C",
+    return made("evaporation_day", litres, "L", evaporation.FORMULAS["evaporation_l_per_day"], room=f"{room:.3g} °C", water=f"{facts.tank.water.temperature_c:.3g} °C",
                  open_part=f"{_open_fraction(facts):.0%} of the surface")
 
 
@@ -126,8 +126,8 @@ def _heat_w(facts: Facts, rules: Rulebook) -> float:
 
 def heater_total(facts: Facts, rules: Rulebook) -> Quantity | None:
     need = _heat_w(facts, rules)
-    return made("heater_total", need, "W", heat.FORMULAS["heat_loss"], water=f"{facts.tank.water.temperature_c:g} °C",
-                room=f"{_cold_c(facts, rules):g} °C, a cold night")
+    return made("heater_total", need, "W", heat.FORMULAS["heat_loss"], water=f"{facts.tank.water.temperature_c:.3g} °C",
+                room=f"{_cold_c(facts, rules):.3g} °C, a cold night")
 
 
 def heater_each(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -145,7 +145,7 @@ def warm_up(facts: Facts, rules: Rulebook) -> Quantity | None:
     room = min(facts.tank.room.temperature_c or 20.0, facts.tank.water.temperature_c)
     allowed = (facts.tank.water.temperature_c - room) / rules.number("temperature_step_hour")
     hours = max(heat.warm_up_hours(facts.net_volume_l, room, facts.tank.water.temperature_c, watts), allowed)
-    return made("warm_up", hours, "h", heat.FORMULAS["warm_up_hours"], heaters=f"{watts:.0f} W", start=f"{room:g} °C")
+    return made("warm_up", hours, "h", heat.FORMULAS["warm_up_hours"], heaters=f"{watts:.0f} W", start=f"{room:.3g} °C")
 
 
 def temperature_step(facts: Facts, rules: Rulebook) -> Quantity | None:

@@ -72,7 +72,7 @@ def height(sheet: Sheet, jobs: Sequence[Job], rules: Rulebook, told: Told, terms
 
 
 def job_words(task: Task, rules: Rulebook, units: str) -> str:
-    """A job in a line: its title, the amount that it is about, the water if it is another one, the minutes."""
+    """A job in a line: its title, and the amount that it is about."""
     told = task.title
     rule = rules.tasks.get(task.key)
     main = rule.writes.amount if rule is not None and rule.writes is not None else None
@@ -81,8 +81,6 @@ def job_words(task: Task, rules: Rulebook, units: str) -> str:
         if name == main or (main is None and len(task.amounts) == 1):
             told += f", {shown}" if shown not in told and name == main else f", about {shown}" if shown not in told else ""
             break
-    if task.where != "display":
-        told += f", in the {task.where} water"
     return told
 
 
@@ -104,7 +102,7 @@ def _short_cautions(sheet: Sheet, task: Task) -> list[str]:
             continue
         sheet.warned.add(key)
         said = caution.line or caution.title
-        named = "" if said.lower().startswith(caution_keyword(key)) else f", {caution_keyword(key)}"
+        named = "" if caution.line_names_it or not caution.line else f", {caution_keyword(key)}"
         lead = " " * NUMBER_WIDTH + f"{WEIGHTS[caution.weight]}{named}: "
         for n, line in enumerate(wrap(said, sheet.page.width, " " * len(lead), " " * NUMBER_WIDTH)):
             sheet.page.lines.append((Span(lead, WEIGHT_ROLES[caution.weight]), Span(line[len(lead):])) if n == 0 else (Span(line),))

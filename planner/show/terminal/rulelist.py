@@ -13,7 +13,7 @@ from planner.rulebook.provenance import Number
 from planner.rulebook.shapes import AlertRule, PhaseRule, Rulebook
 from planner.show.json.record_objects import problem_document
 from planner.show.words.house_rules import house_document, house_words
-from planner.show.words.numbers import Cited, backing, cited_numbers, number_document, number_line, number_words, share_words, source_words
+from planner.show.words.numbers import Cited, backing, bare_number_words, cited_numbers, number_document, number_line, share_words, source_words
 from planner.show.words.together import apart_words
 from planner.show.words.words import Line, Page, plain_name
 from planner.terms.problems import Problem
@@ -169,4 +169,4 @@ def _id(owner: Owner) -> str:
 
 def _figure_words(book: Rulebook, name: str) -> str:
     """A number of the rules with its value; a figure of a tank by its name."""
-    return number_words(book.numbers[name], "metric").removeprefix("aim for ") if name in book.numbers else plain_name(name)
+    return bare_number_words(book.numbers[name], "metric") if name in book.numbers else plain_name(name)

@@ -90,7 +90,8 @@ def plan_by_hand(plan: Plan, write: Hand) -> Plan:
                   for t in plan.tasks)
     phases = tuple(replace(p, reason=write(p.reason or ""), intro=write(p.intro), advice=each(p.advice), needs=tuple(replace(n, trace=asked(n.trace)) for n in p.needs)) for p in plan.phases)
     holds = tuple(replace(h, because=write(h.because), do=write(h.do)) for h in plan.holds)
-    return replace(plan, tasks=tasks, phases=phases, holds=holds, notices=tuple(n if isinstance(n, Cause) else write(n) for n in plan.notices))
+    notices = tuple(replace(n, values=tuple((name, write(v) if name == "told" and isinstance(v, str) else v) for name, v in n.values)) if isinstance(n, Cause) else write(n) for n in plan.notices)
+    return replace(plan, tasks=tasks, phases=phases, holds=holds, notices=notices)
 
 
 __all__ = ["Hand", "plan_by_hand"]

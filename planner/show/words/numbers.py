@@ -43,8 +43,13 @@ def cited_numbers(names: Iterable[str], rules: Rulebook) -> tuple[Cited, ...]:
 
 def number_words(number: Number, units: str) -> str:
     """The figure as it may be said: what common practice alone backs is aimed for, never a standard."""
-    value = shown_amount(number.value, UNIT_WORDS.get(number.unit, number.unit), units, exact=True)
+    value = bare_number_words(number, units)
     return f"aim for {value}" if number.grade == "practice" else value
+
+
+def bare_number_words(number: Number, units: str) -> str:
+    """The figure alone."""
+    return shown_amount(number.value, UNIT_WORDS.get(number.unit, number.unit), units, exact=True)
 
 
 def grade_words(cited: Cited, units: str) -> str:

@@ -59,7 +59,7 @@ def on_cards(plan: Plan) -> list[Task]:
     """What stands on a card with a day: all that is open, but for errands, what the grid of care holds and what nobody wished for."""
     care = plan.phase_as("without_end")
     tasks = [t for t in plan.tasks if t.state not in CLOSED and t.role != "shopping" and (care is None or t.phase != care.id)]
-    unwished = [sort for sort in ("fish", "corals") if f"no {sort} that can live here" in " ".join(all_words(plan.notices, plan.units))]
+    unwished = [sort for sort in ("fish", "corals") if f"no {sort} for this tank" in " ".join(all_words(plan.notices, plan.units))]
     none = {p.id for p in plan.phases if p.role.removeprefix("stocks_") in unwished and not any(t.animals for t in tasks if t.phase == p.id)}
     return [t for t in tasks if t.phase not in none]
 
