@@ -33,7 +33,7 @@ from planner.rulebook.house.phases import new_phase, phase_uses
 from planner.rulebook.house.shapes import AlertFilePart, AlertPart, CautionPart, GatePart, NumberPart, NumbersFilePart, PhasePart, TaskPart
 from planner.rulebook.names import Use
 from planner.rulebook.nodes import Condition, Written
-from planner.rulebook.provenance import Caution, Number, Source
+from planner.rulebook.provenance import Caution, Number, Source, cites
 from planner.rulebook.shapes import AlertRule, HoldRule, HouseRule, PhaseRule, Rulebook, Stuck
 from planner.rulebook.task_rule import TaskRule
 from planner.terms.problems import NAME_SLIP, Place, Problem, nearest
@@ -147,7 +147,7 @@ class HouseReader:
                 continue
             if old is None:
                 self.own_numbers[name] = number
-            uses = (Use("source", number.source, f"number/{name}"),) if number.source else ()
+            uses = tuple(Use("source", key, f"number/{name}") for key in cites(number))
             self.accept(f"number/{name}", part, now, partial(Draft.number, name=name, number=number), uses, was=told_value(old) if old else "", added=old is None)
 
     def task(self, owner: str, piece: Piece, owner_is_new: bool = False) -> None:
@@ -262,7 +262,7 @@ class HouseReader:
         if (refusal := bad_name("caution", key)) is not None:
             self.tell(piece, refusal)
             return
-        self.accept(f"caution/{key}", piece, made.title, lambda draft: draft.new_caution(key, made), (Use("source", made.source, f"caution/{key}"),) if made.source else ())
+        self.accept(f"caution/{key}", piece, made.title, lambda draft: draft.new_caution(key, made), tuple(Use("source", name, f"caution/{key}") for name in cites(made)))
 
     def source(self, key: str, piece: Piece) -> None:
         made = self.checked(Source, piece)
