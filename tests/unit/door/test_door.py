@@ -238,3 +238,10 @@ def test_a_task_may_be_left_out_and_stays_so(tank: Path) -> None:
 def test_what_is_no_task_is_not_ticked(tank: Path, tasks: list[str], code: str) -> None:
     assert [p.code for p in tick(read_folder(tank, DAY), tasks).problems] == [code]
     assert not (tank / "journal.csv").exists()
+
+
+def test_what_protects_is_not_put_off_to_a_day_before_its_own(tank: Path) -> None:
+    folder = read_folder(tank, DAY)
+    key, task = next((t.key, t) for t in make_plan(folder).tasks if folder.rules.tasks[t.key].protects and t.id == t.key and t.date is not None and t.date > DAY)
+    assert task.date is not None
+    assert [p.code for p in postpone(folder, [key], task.date - timedelta(days=1)).problems] == ["protects"]
