@@ -14,8 +14,11 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Amount:
+    """`assumed`: it rests on a guess about the tank, which each face says beside it."""
+
     value: float
     unit: str
+    assumed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -46,7 +46,8 @@ WATERS = ("display", "quarantine", "mixing", "curing", "source")
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
-    """A computed figure that can say how it came about. `advice`: what to do about it, where that belongs to the figure."""
+    """A computed figure that can say how it came about. `advice`: what to do about it, where that belongs to the figure.
+    `assumed`: as of an `Amount`."""
 
     name: str
     value: float
@@ -55,10 +56,11 @@ class Quantity:
     inputs: tuple[tuple[str, str], ...]
     source: str
     advice: str = ""
+    assumed: bool = False
 
     @property
     def amount(self) -> Amount:
-        return Amount(self.value, self.unit)
+        return Amount(self.value, self.unit, self.assumed)
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,8 +16,6 @@ HEATER_WATTS = (25.0, 50.0, 75.0, 100.0, 150.0, 200.0, 250.0, 300.0, 400.0, 500.
 """Common wattages on sale (common practice, no source)."""
 SAND_DISPLACES = 0.38
 """Litres that a kilogram of sand takes up (common practice: the inverse of 2.65 kg/L)."""
-ASSUMED = " (assumed; measure first)"
-"""Behind the unit of what rests on a guess about the tank, so that no face can show it without."""
 
 
 def net_volume(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -72,10 +70,10 @@ def floor_load(facts: Facts, rules: Rulebook) -> Quantity | None:
     length, width, _height, guess = box_cm(facts.tank)
     floor = facts.tank.room.floor or "unknown"
     load = sizing.floor_load(m.total_kg, length, width, floor, facts.tank.units)
-    unit = f"kN/m²{ASSUMED}" if guess else "kN/m²"
-    figure = made("floor_load", load.pressure_kn_m2, unit, "weight over the footprint", "F = m g; p = F/A",
+    figure = made("floor_load", load.pressure_kn_m2, "kN/m²", "weight over the footprint", "F = m g; p = F/A",
                   weight=f"{m.total_kg:.0f} kg", footprint=f"{load.footprint_m2:.2f} m²")
-    return replace(figure, advice=f"The load on the floor is for a base that was assumed from the volume alone. Measure yours first. {load.advice}" if guess else load.advice)
+    advice = f"The load on the floor is for a base that was assumed from the volume alone. Measure yours first. {load.advice}" if guess else load.advice
+    return replace(figure, advice=advice, assumed=bool(guess))
 
 
 def _open_fraction(facts: Facts) -> float:

@@ -20,12 +20,14 @@ from planner.terms.problems import NAME_SLIP, Place, Problem, nearest
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One accepted house rule: what to tell of it, how to write it into a draft, and the names that it rests on."""
+    """One accepted house rule: what to tell of it, how to write it into a draft, and the names that it rests on. `owner`:
+    the phase of the shop's own of which it is a task."""
 
     rule: HouseRule
     apply: Callable[[Draft], None]
     uses: tuple[Use, ...]
     source_line: str
+    owner: str = ""
 
     def missing(self, book: Rulebook, left_out: Container[str]) -> Problem | None:
         """The first name that leads nowhere in the merged book, or is a number of the wrong thing. `left_out`: what the

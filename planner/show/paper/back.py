@@ -6,7 +6,6 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 
 from planner.rulebook.names import condition_names
-from planner.rulebook.provenance import Source
 from planner.rulebook.shapes import HouseRule, Rulebook
 from planner.rulebook.words import Word, words_in
 from planner.show.json.record_objects import Json
@@ -36,13 +35,8 @@ def caution_data(plan: Plan, rules: Rulebook, *, elsewhere: bool) -> list[Json]:
 def sources_data(plan: Plan, rules: Rulebook, pencil: Callable[[str], str]) -> Json:
     """The sources behind the numbers of this paper, how many are common practice, and what the shop changed."""
     cited = cited_numbers(_numbers_used(plan, rules), rules)
-    backed = dict.fromkeys(_source_line(one.source) for one in cited if one.source is not None)
+    backed = dict.fromkeys(one.source.short for one in cited if one.source is not None)
     return {"backed": list(backed), "practice": sum(one.source is None for one in cited), "house": [_house_line(h, plan, rules, pencil) for h in rules.house]}
-
-
-def _source_line(source: Source) -> str:
-    """`Camargo and others 2005`, enough to find it in the full list; what has no author has its title."""
-    return " ".join(filter(None, (source.authors or source.title, str(source.year or ""))))
 
 
 def _figure_name(name: str, plan: Plan, rules: Rulebook, pencil: Callable[[str], str]) -> str:

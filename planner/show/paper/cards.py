@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 
-from planner.plan.texts import shown_amount
+from planner.plan.texts import told_amount
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import PhaseRole, Rulebook
 from planner.rulebook.task_rule import TaskRule
@@ -273,7 +273,7 @@ def _amounts(task: Task, units: str, steps: str) -> list[tuple[str, str]]:
 
 
 def amounts_of(task: Task, units: str) -> list[tuple[str, str]]:
-    return [(plain_name(name), shown_amount(made.value, made.unit, units)) for name, made in task.amounts]
+    return [(plain_name(name), told_amount(made, units)) for name, made in task.amounts]
 
 
 def state_note(task: Task, on: date) -> str:

@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 
 from planner.files.tank import Tank
-from planner.plan.texts import shown_amount
+from planner.plan.texts import told_amount
 from planner.rulebook.shapes import Rulebook
 from planner.show.json.record_objects import Json
 from planner.show.paper.road import FIRST_FOOD, NAMES, milestones
@@ -43,7 +43,7 @@ def cycle_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook) -> Jso
     return {
         "charts": [_chart(name, plan, tank, journal, rules) for name in ("ammonia", "nitrite")], "events": events, "sentences": [s for s in plan.forecast.sentences if s not in told],
         "day_zero": FIRST_FOOD[tank.cycle.ammonia or "dosed"], "started": short_day(start, plan.on) if start <= plan.on else "", "first": max(0, (plan.on - start).days), "dose_unit": doses[0][1].unit if doses else "",
-        "doses": [(word, shown_amount(q.value, q.unit, plan.units)) for word, q in doses],
+        "doses": [(word, told_amount(q, plan.units)) for word, q in doses],
         "pass": [_pass(name, tank, rules) for name in ("ammonia", "nitrite")], "others": [(title(name), unit_of(name, tank)) for name in OTHERS],
     }
 

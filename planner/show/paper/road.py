@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from planner.files.tank import Tank
 from planner.judge.facts import gather, sand_kg
 from planner.plan.milestones import first_animal, gate_window, next_fish
-from planner.plan.texts import shown_amount
+from planner.plan.texts import told_amount
 from planner.show.json.record_objects import Json
 from planner.show.paper.wall import span_words
 from planner.show.words.words import bare_day
@@ -39,7 +39,7 @@ def drawing_data(tank: Tank, plan: Plan) -> Json:
     sand = tank.sand.depth_cm
     if sand is None and known and tank.sand.kind != "none":
         sand = sand_kg(tank) / DRY_SAND_KG_L * 1000 / ((glass.length_cm or 1) * (glass.width_cm or 1))
-    figures = {q.name: shown_amount(q.value, q.unit, plan.units) for q in plan.quantities}
+    figures = {q.name: told_amount(q, plan.units) for q in plan.quantities}
     facts = [(label, figures[name] + after) for label, name, after in (("Water in it, net", "net_volume", " for every dose"), ("Outside volume", "gross_volume", ""),
              ("Weight when full", "total_weight", ""), ("Load under the base", "floor_load", "")) if name in figures]
     if "target_salinity" in figures:

@@ -10,7 +10,7 @@ from types import MappingProxyType
 from planner.plan.milestones import fish_came, next_fish
 from planner.plan.places import Place, place_of
 from planner.plan.standing import NextMeal
-from planner.plan.texts import shown_amount
+from planner.plan.texts import told_amount
 from planner.rulebook.shapes import Rulebook
 from planner.show.json.record_objects import Json
 from planner.show.paper.needs import LAST_GATE, wall_tests
@@ -38,7 +38,7 @@ def wall_data(plan: Plan, rules: Rulebook, fill: Fill, shop_phone: str, meal: Ne
     """Everything on the first side but the letterhead. `fill` puts this tank's figures into rule texts."""
     tests = wall_tests(plan)
     return {
-        "water": next((shown_amount(q.value, q.unit, plan.units) for q in plan.quantities if q.name == "net_volume"), ""), "not_yet": not_yet(plan, rules, meal),
+        "water": next((told_amount(q, plan.units) for q in plan.quantities if q.name == "net_volume"), ""), "not_yet": not_yet(plan, rules, meal),
         "tests": list(tests.lines) if tests is not None else [], "tests_for": tests.phase.title if tests is not None else "", "fish": fish_words(plan), "holds": holds_data(plan),
         "problems": problems_words(plan), "week": week_data(plan, rules, trips), "until": short_day(plan.on + timedelta(days=WEEK_DAYS - 1), plan.on), "emergency": _emergency(rules, fill),
         "telephones": [(name, shop_phone if name == "Shop" else "") for name in TELEPHONES],

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, timedelta
 
-from planner.plan.texts import shown_amount
+from planner.plan.texts import told_amount
 from planner.rulebook.shapes import Rulebook
 from planner.show.terminal.agenda import CLOSED, NEXT_DAYS, next_of_each
 from planner.show.terminal.holdlist import write_alarms, write_holds
@@ -82,7 +82,7 @@ def moved_lines(page: Page, moved: Sequence[Moved], on: date) -> None:
 def _head(sheet: Sheet) -> None:
     page, plan = sheet.page, sheet.plan
     page.heading(plan.name, day_words(plan.on))
-    shown = {q.name: shown_amount(q.value, q.unit, plan.units) for q in plan.quantities}
+    shown = {q.name: told_amount(q, plan.units) for q in plan.quantities}
     if "net_volume" in shown:
         gross = f" (the box holds {shown['gross_volume']})" if "gross_volume" in shown else ""
         page.labelled("water", f"{shown['net_volume']} once rock and sand are in; doses go by it{gross}")

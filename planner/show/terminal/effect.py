@@ -9,7 +9,7 @@ from datetime import date
 from typing import Any
 
 from planner.files.journal import TAG
-from planner.plan.texts import shown_amount
+from planner.plan.texts import told_amount
 from planner.plan.what_moved import what_moved
 from planner.show.json.record_objects import hold_document, moved_document, problem_document, row_document
 from planner.show.terminal.holdlist import alarm_notices, alarm_of
@@ -112,7 +112,7 @@ def _water_change(before: Plan, after: Plan) -> tuple[str, str] | None:
     old, new = (plan.quantity("net_volume") for plan in (before, after))
     if old is None or new is None or old.value == new.value:
         return None
-    told = (shown_amount(old.value, old.unit, after.units), shown_amount(new.value, new.unit, after.units))
+    told = (told_amount(old, after.units), told_amount(new, after.units))
     return told if told[0] != told[1] else None
 
 

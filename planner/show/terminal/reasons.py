@@ -12,7 +12,7 @@ from typing import Any
 
 from planner.judge.needs import applicable
 from planner.plan.cycle_told import METHOD
-from planner.plan.texts import UNIT_WORDS, shown_amount, untold
+from planner.plan.texts import UNIT_WORDS, shown_amount, told_amount, untold
 from planner.rulebook.names import condition_names, task_names
 from planner.rulebook.shapes import HouseRule, PhaseRule, Rulebook, proof_to_animals
 from planner.rulebook.task_rule import Anchor, TaskRule
@@ -111,7 +111,7 @@ def reason_lines(reason: Reason, plan: Plan, width: int, words: Mapping[str, Wor
     if reason.figures:
         page.heading("Amounts, for this tank")
         for made in reason.figures:
-            page.labelled("", f"{plain_name(made.name)}: {shown_amount(made.value, made.unit, plan.units)}", 0, 2, role="strong")
+            page.labelled("", f"{plain_name(made.name)}: {told_amount(made, plan.units)}", 0, 2, role="strong")
             page.labelled("formula", formula_words(made), 4)
             if made.inputs:
                 page.labelled("from", "; ".join(f"{name} {text}" for name, text in made.inputs), 4)

@@ -8,7 +8,7 @@ from datetime import date
 from functools import partial
 
 from planner.plan.texts import amount_words as figure_words
-from planner.plan.texts import shown_amount, typed
+from planner.plan.texts import told_amount, typed
 from planner.rulebook.provenance import Caution
 from planner.show.terminal.agenda import CLOSED
 from planner.show.words.causes import PROVISIONAL, all_words, cause_words
@@ -98,7 +98,7 @@ def is_urgent(task: Task) -> bool:
 
 
 def amount_words(name: str, made: Quantity, units: str) -> str:
-    return f"{plain_name(name)}: {shown_amount(made.value, made.unit, units)}"
+    return f"{plain_name(name)}: {told_amount(made, units)}"
 
 
 def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_command: bool = True) -> None:

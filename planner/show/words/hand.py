@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 
-from planner.plan.texts import shown_amount
+from planner.plan.texts import told_amount
 from planner.rulebook.shapes import Rulebook
 from planner.show.words.causes import all_words, cause_words
 from planner.terms.causes import Cause, cause
@@ -34,8 +34,8 @@ class Hand(ABC):
 
     def _part(self, part: Part) -> str:
         match part:
-            case Amount(value, unit):
-                return shown_amount(value, unit, self.units)
+            case Amount():
+                return told_amount(part, self.units)
             case Unknown():
                 return "(not known yet)"
             case Command("where", _, water, _):

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from planner.plan.texts import UNIT_WORDS, shown_amount
-from planner.rulebook.provenance import Number, Source
+from planner.rulebook.provenance import Number, Source, cited_text
 from planner.rulebook.shapes import HouseRule, Rulebook
 from planner.show.json.record_objects import figure
 from planner.show.words.words import plain_name
@@ -37,8 +37,13 @@ def formula_words(made: Quantity) -> str:
 def cited_numbers(names: Iterable[str], rules: Rulebook) -> tuple[Cited, ...]:
     """The numbers of these names, each once, in order; names that are no numbers are passed over."""
     house = {rule.id: rule for rule in rules.house}
-    return tuple(Cited(name, rules.numbers[name], rules.sources.get(rules.numbers[name].source or ""), rules.places.get(f"number/{name}"), house.get(f"number/{name}"))
-                 for name in dict.fromkeys(names) if name in rules.numbers)
+    return tuple(cite_number(name, rules.numbers[name], rules, house.get(f"number/{name}")) for name in dict.fromkeys(names) if name in rules.numbers)
+
+
+def cite_number(name: str, number: Number, rules: Rulebook, house: HouseRule | None = None) -> Cited:
+    """The number with the names of its sources in its texts."""
+    texts = {key: cited_text(text, rules.sources) for key in ("where", "note") if "{" in (text := getattr(number, key))}
+    return Cited(name, number.model_copy(texts) if texts else number, rules.sources.get(number.source or ""), rules.places.get(f"number/{name}"), house)
 
 
 def number_words(number: Number, units: str) -> str:

@@ -250,3 +250,10 @@ def test_a_number_that_is_not_on_the_page_is_refused_with_those_that_are() -> No
     for number in (4, 9):
         refused = job_numbered(number, Day(plan(), jobs))
         assert isinstance(refused, Refusal) and refused.fix == "It has 1 to 3 and 5: see `newtank today`."
+
+
+def test_what_protects_is_not_put_off_to_a_day_before_its_own(tank: Path) -> None:
+    folder = read_folder(tank, DAY)
+    key, task = next((t.key, t) for t in make_plan(folder).tasks if folder.rules.tasks[t.key].protects and t.id == t.key and t.date is not None and t.date > DAY)
+    assert task.date is not None
+    assert [p.code for p in postpone(folder, [key], task.date - timedelta(days=1)).problems] == ["protects"]
