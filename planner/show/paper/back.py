@@ -1,4 +1,4 @@
-"""The back of the printed plan: cautions in full, words of the trade, where the numbers come from, and the house rules."""
+"""Cautions in full, words of the trade and the house rules, for the last of the printed plan; and where the numbers come from, for its second side."""
 
 from __future__ import annotations
 
@@ -33,11 +33,16 @@ def caution_data(plan: Plan, rules: Rulebook, *, elsewhere: bool) -> list[Json]:
              "text": f"{rules.cautions[k].text} {rules.cautions[k].defer}", "house": f"caution/{k}" in house} for k in keys]
 
 
-def sources_data(plan: Plan, rules: Rulebook, pencil: Callable[[str], str]) -> Json:
-    """The sources behind the numbers of this paper, how many are common practice, and what the shop changed."""
+def sources_data(plan: Plan, rules: Rulebook) -> Json:
+    """The sources behind the numbers of this paper, and how many are common practice."""
     cited = cited_numbers(_numbers_used(plan, rules), rules)
     backed = dict.fromkeys(_source_line(one.source) for one in cited if one.source is not None)
-    return {"backed": list(backed), "practice": sum(one.source is None for one in cited), "house": [_house_line(h, plan, rules, pencil) for h in rules.house]}
+    return {"backed": list(backed), "practice": sum(one.source is None for one in cited)}
+
+
+def house_data(plan: Plan, rules: Rulebook, pencil: Callable[[str], str]) -> list[str]:
+    """What the shop changed or added, a line each."""
+    return [_house_line(h, plan, rules, pencil) for h in rules.house]
 
 
 def _source_line(source: Source) -> str:
@@ -89,4 +94,4 @@ def words_data(texts: Iterable[str], words: Mapping[str, Word]) -> list[tuple[st
     return [(w.term, w.says) for w in sorted(words_in(("\n".join(texts),), words), key=lambda w: w.term.lower())]
 
 
-__all__ = ["caution_data", "sources_data", "words_data"]
+__all__ = ["caution_data", "house_data", "sources_data", "words_data"]

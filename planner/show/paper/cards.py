@@ -90,7 +90,7 @@ def _shopping(plan: Plan, rules: Rulebook, told: Told) -> Json:
         "title": CHOICE, "day": "", "state": "", "minutes": "", "amounts": [], "often": "", "then": [], "house": any(c["house"] for c in cards), "hold": False,
         "steps": [step for c in cards for step in c["steps"] if step], "watch": [line for c in cards for line in c["watch"]], "guards": sorted([g for c in cards for g in c["guards"]], key=lambda g: WEIGHTS.index(g[0].lower())), "cautions": [],
     } if cards else None
-    return {"title": CHOOSING, "running": CHOOSING, "when": "", "day_one": "", "start": "", "goal": "", "advice": [], "cards": [one] if one is not None and one["steps"] else [], "done": [], "shopping": 0, "needs": [], "opened": True, "endless": False}
+    return {"title": CHOOSING, "short": CHOOSING, "running": CHOOSING, "when": "", "day_one": "", "start": "", "goal": "", "advice": [], "cards": [one] if one is not None and one["steps"] else [], "done": [], "shopping": 0, "needs": [], "opened": True, "endless": False}
 
 
 def _once_more(tasks: Sequence[Task], rules: Rulebook, said_of: Callable[[str], str]) -> list[Json]:
@@ -168,7 +168,7 @@ def _section(title: str, tasks: Sequence[Task], plan: Plan, rules: Rulebook, tol
     if endless:  # a job without end has no day of its own on a card: the grid has its weeks
         cards = [c | {"day": ""} for c in cards if not c["again"]]
     return {
-        "title": title, "running": shorten(title, RUNNING_OCTETS), "when": _when(phase, plan), "day_one": "Day 0, the first food" if fed else "Day 1", "start": bare_day(start, plan.on) if start is not None and start <= plan.on else "", "goal": goal_words(phase.intro) if phase is not None and not phase.opened else "",
+        "title": title, "short": rules.phase(phase.id).short if phase is not None else title, "running": shorten(title, RUNNING_OCTETS), "when": _when(phase, plan), "day_one": "Day 0, the first food" if fed else "Day 1", "start": bare_day(start, plan.on) if start is not None and start <= plan.on else "", "goal": goal_words(phase.intro) if phase is not None and not phase.opened else "",
         "advice": list(phase.advice) if phase is not None and phase.id not in {h.gate for h in plan.holds} else [], "cards": cards, "done": closed([t for t in tasks if t.state in CLOSED], plan.on),
         "shopping": sum(t.role in ELSEWHERE for t in open_ones), "needs": [] if endless else open_needs(phase, [c["title"] for c in cards], wall) if phase is not None else [], "opened": endless or bool(phase is not None and phase.opened), "endless": endless,
     }

@@ -414,7 +414,8 @@ def test_wishes_stages_and_left_out_animals_are_told() -> None:
 
 
 def test_numbers_come_with_their_sources() -> None:
-    text = following("shop-handover")
+    """On the second side, where whoever hands the plan over signs."""
+    text = read_scenario("shop-handover")[1]
     assert "are what careful keepers do. Aim for them. No source backs them." in text and "; Clinical Guide to Fish Medicine" in text and "; ," not in text
 
 
