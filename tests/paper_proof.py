@@ -107,7 +107,7 @@ def top_up_before_look(data: dict[str, Any]) -> Iterator[str]:
 def lost_names(data: dict[str, Any]) -> Iterator[str]:
     """A name in quotation marks is the title of something that stands on this paper."""
     titles = {card["title"] for section in data["cards"]["sections"] for card in section["cards"]} | {s["title"] for s in data["cards"]["sections"]}
-    titles |= {card["title"].replace("Tests after", f"Test {line.partition(' after')[0].lower()} after") for section in data["cards"]["sections"] for card in section["cards"] for line in card["times"]}
+    titles |= {title for section in data["cards"]["sections"] for card in section["cards"] for title, _ in card["stands_for"]}
     titles |= {row["title"] for stretch in data["road"]["stretches"] for row in stretch["rows"]}
     done = " ".join(texts([s["done"] for s in data["cards"]["sections"]]))
     own = frozenset({"house_rules", "unclear", "name", "title", "footer"})

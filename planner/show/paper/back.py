@@ -20,6 +20,8 @@ from planner.terms.records import CLOSED, Plan
 _DAYS = re.compile(r"(?<=\d) d\b")
 LONGEST_SHIPPED = 60
 """Characters of what the shipped rule says that stand beside the shop's; its long texts the paper does not repeat."""
+SENTENCES = ("steps", "watch")
+"""Keys of a job whose lines are sentences."""
 ALWAYS = frozenset({"mains", "shock", "wet_floor", "children"})
 """Cautions that every paper prints, whatever its jobs name."""
 
@@ -67,7 +69,7 @@ def _house_line(rule: HouseRule, plan: Plan, rules: Rulebook, pencil: Callable[[
     id, _, key = rule.id.partition("#")
     kind, _, name = id.partition("/")
     if key == "cautions":
-        return f"“{pencil(rules.tasks[id].title)}” carries: {listed([caution_name(c).capitalize() for c in rule.now.split(', ')])}"
+        return f"“{pencil(rules.tasks[id].title)}” carries: {listed([caution_name(c).capitalize() for c in rule.more])}"
     subject = subject_of(rule, lambda id: f"what ends “{rules.phase(name).title}”" if kind == "gate" else f"“{pencil(rules.tasks[id].title)}”")
     if kind == "number" and not key:
         subject = _figure_name(name, plan, rules, pencil)
@@ -75,8 +77,9 @@ def _house_line(rule: HouseRule, plan: Plan, rules: Rulebook, pencil: Callable[[
         subject = f"{kind.capitalize()} added" if not rule.was else kind.capitalize()
     elif not key and id in rules.tasks:
         subject = "Step added" if not rule.was else "Step"
+    now = (" " if key in SENTENCES else "; ").join(map(pencil, rule.more or (rule.now,)))
     was = f" (the shipped rule says {pencil(rule.was)})" if 0 < len(rule.was) <= LONGEST_SHIPPED else ""
-    return f"{subject[:1].upper()}{subject[1:]}: {_DAYS.sub(' days', pencil(rule.now.replace('.; ', '. ')))}{_DAYS.sub(' days', was)}"
+    return f"{subject[:1].upper()}{subject[1:]}: {_DAYS.sub(' days', now)}{_DAYS.sub(' days', was)}"
 
 
 def _numbers_used(plan: Plan, rules: Rulebook) -> Iterable[str]:

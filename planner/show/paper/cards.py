@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date
 
 from planner.plan.texts import shown_amount
@@ -13,7 +14,7 @@ from planner.rulebook.task_rule import TaskRule
 from planner.show.calendar.text import shorten
 from planner.show.json.record_objects import Json
 from planner.show.paper.needs import open_needs, wall_tests
-from planner.show.paper.often import ends_at_animals, first_day, interval_words, of_stages, often_words
+from planner.show.paper.often import first_day, interval_words, of_stages, often_words
 from planner.show.paper.road import unplanned
 from planner.show.paper.text import is_late, is_provisional
 from planner.show.paper.wall import span_words
@@ -30,7 +31,8 @@ MOST_BOXES = 8
 """Boxes of a job that comes again and has no sheet of its own."""
 IS_IN = "from the day on which an animal is in it"
 CHOOSING = "Shopping: how to choose"
-_AFTER = re.compile(r"Test (?P<when>one day|two days|one week) after (?P<whom>.+)")
+AFTER = {1: "One day after", 2: "Two days after", 7: "One week after"}
+"""Days after animals came, as a line of their tests begins."""
 CHOICE = "Before you pay"
 RUNNING_OCTETS = 36
 """How long the name of a card may be at the foot of its pages."""
@@ -108,7 +110,7 @@ def _of_rule(rule: TaskRule, rules: Rulebook, said_of: Callable[[str], str], sta
     return {
         "title": said_of(rule.title), "day": "", "state": state, "hold": False, "minutes": f"{rule.minutes} min", "amounts": [],
         "steps": [said_of(step) for step in rule.steps], "watch": [said_of(line) for line in rule.watch], "guards": _guards(new, rules), "cautions": _weighed([key for key in rule.cautions if key not in new], rules),
-        "often": interval_words(days) if days else "", "boxes": MOST_BOXES if days else 0, "times": [], "then": [], "sheet": False, "house": False, "again": False, "brief": False,
+        "often": interval_words(days) if days else "", "boxes": MOST_BOXES if days else 0, "times": [], "stands_for": [], "then": [], "sheet": False, "house": False, "again": False, "brief": False,
     }
 
 
@@ -121,13 +123,14 @@ def later_cards(phase: Phase, plan: Plan, rules: Rulebook, said_of: Callable[[st
     staged = {rules.tasks[t.key].per_stage for t in plan.tasks if t.key in rules.tasks}
     waiting = [(rule, words) for key, rule in rules.tasks.items() if key.partition("/")[0] == phase.id and key not in planned and rule.rank is None
                and (rule.unless_stages is None or rule.unless_stages not in staged)
-               and rule.when is not None and (words := waits_words(rule.when, rules, said_of))]
-    cards = [_of_rule(rule, rules, said_of, f"{said_of('{' + rule.wait + '}')} {words}" if rule.wait and words.startswith("after ") else words, said) for rule, words in waiting]
-    return tests_together(cards, [(rule, ()) for rule, _ in waiting])
+               and rule.when is not None and (words := waits_words(rule.when, rules, said_of))[0]]
+    cards = [_of_rule(rule, rules, said_of, f"{said_of('{' + rule.wait + '}')} {words}" if rule.wait and counts else words, said) for rule, (words, counts) in waiting]
+    return tests_together(cards, [_after(rule, "", plan, rules, said_of) for rule, _ in waiting])
 
 
-def waits_words(when: Condition, rules: Rulebook, said_of: Callable[[str], str]) -> str:
-    """What a job waits for, of the things that a keeper sees: `once ammonia and nitrite are clear, while no animal is in it`. An illness is none: it has its line where one looks for it."""
+def waits_words(when: Condition, rules: Rulebook, said_of: Callable[[str], str]) -> tuple[str, bool]:
+    """What a job waits for, of the things that a keeper sees (`once ammonia and nitrite are clear, while no animal is in it`), and whether a wait is counted from it.
+    An illness is none: it has its line where one looks for it."""
     titles = {p.phase: p.title for p in rules.phases}
 
     def title(key: str) -> str:
@@ -136,20 +139,20 @@ def waits_words(when: Condition, rules: Rulebook, said_of: Callable[[str], str])
     parts = when.all or (when,)
     clear = [x.reading.name for x in parts if x.reading is not None and x.reading.clear]
     below = [f"{x.reading.name} is {said_of('below {' + x.reading.below + '}')}" for x in parts if x.reading is not None and x.reading.below]
-    waits = [f"once {listed(clear)} {'are' if len(clear) > 1 else 'is'} clear"] if clear else [f"once {listed(below)}"] if below else []
+    waits: list[tuple[str, bool]] = [(f"once {listed(clear)} {'are' if len(clear) > 1 else 'is'} clear", False)] if clear else [(f"once {listed(below)}", False)] if below else []
     for part in parts:
         if part.event is not None:
             if part.event.what == "ill":
-                return ""
-            waits.append("once the wiped glass shows film" if part.event.what == "algae_seen" else f"after {plain_name(part.event.what)}")
+                return "", False
+            waits.append(("once the wiped glass shows film", False) if part.event.what == "algae_seen" else (f"after {plain_name(part.event.what)}", True))
         elif part.animal is not None:
-            waits.append(IS_IN)
+            waits.append((IS_IN, False))
         elif part.age is not None and part.age.at_least:
-            waits.append(f"{said_of('{' + part.age.at_least + '}')} after {title(part.age.of)}" if part.age.of in rules.tasks and rules.number(part.age.at_least) else f"once {title(part.age.of)} is finished")
+            waits.append((f"{said_of('{' + part.age.at_least + '}')} after {title(part.age.of)}" if part.age.of in rules.tasks and rules.number(part.age.at_least) else f"once {title(part.age.of)} is finished", False))
         elif part.done is not None and not waits:
-            waits.append(f"after {title(part.done.task)}")
+            waits.append((f"after {title(part.done.task)}", True))
     idle = [part.not_.animal for part in parts if part.not_ is not None and part.not_.animal is not None]
-    return ", ".join([*waits[:1], *(["while no animal is in it"] if idle else [])])
+    return ", ".join([*(words for words, _ in waits[:1]), *(["while no animal is in it"] if idle else [])]), bool(waits) and waits[0][1]
 
 
 def _of(plan: Plan, phase: str) -> list[Task]:
@@ -164,7 +167,7 @@ def _section(title: str, tasks: Sequence[Task], plan: Plan, rules: Rulebook, tol
     endless = phase is not None and phase.role == "without_end"
     jobs = next_of_each(own)
     cards = [card(task, later, plan, rules, told, said, start, tick_on_sheet=task.phase in sheets, first_day=0 if fed else 1) | {"brief": endless} for task, later in jobs]
-    cards = tests_together(cards, [(rules.tasks.get(task.key), task.animals) for task, _ in jobs])
+    cards = tests_together(cards, [_after(rules.tasks.get(task.key), task.stage, plan, rules, str) for task, _ in jobs])
     if endless:  # a job without end has no day of its own on a card: the grid has its weeks
         cards = [c | {"day": ""} for c in cards if not c["again"]]
     return {
@@ -174,38 +177,53 @@ def _section(title: str, tasks: Sequence[Task], plan: Plan, rules: Rulebook, tol
     }
 
 
-def tests_together(cards: Sequence[Json], jobs: Sequence[tuple[TaskRule | None, object]]) -> list[Json]:
+@dataclass(frozen=True, slots=True)
+class After:
+    """A test so many days after a job (`of`, for the animals of a `stage`) that the paper calls `title`."""
+
+    of: str
+    stage: str
+    title: str
+    days: int
+
+
+def _after(rule: TaskRule | None, stage: str, plan: Plan, rules: Rulebook, said_of: Callable[[str], str]) -> After | None:
+    if rule is None or rule.role != "test" or rule.every or rule.wait is None:
+        return None
+    of = rule.anchor.task if rule.anchor is not None else rule.when.done.task if rule.when is not None and rule.when.done is not None else None
+    if of not in rules.tasks or rule.wait not in rules.numbers or rules.hours(rule.wait) not in [24 * days for days in AFTER]:
+        return None
+    title = next((t.title for t in plan.tasks if t.key == of and t.stage == stage), None) or said_of(rules.tasks[of].title)
+    return After(of, stage, title, rules.days(rule.wait))
+
+
+def tests_together(cards: Sequence[Json], after: Sequence[After | None]) -> list[Json]:
     """The tests of one day, two days and a week after the same animals on one card, a box for each: what all of them do stands once."""
     found: list[Json] = []
-    last: tuple[str, object] | None = None
-    for shown, (rule, animals) in zip(cards, jobs, strict=True):
-        named = _AFTER.match(shown["title"])
-        group = (named["whom"], animals) if named is not None and rule is not None and rule.role == "test" and not rule.every and not shown["again"] else None
-        if group is None or group != last:
-            found.append(shown)
+    last: After | None = None
+    for shown, this in zip(cards, after, strict=True):
+        if this is not None and last is not None and not shown["again"] and (this.of, this.stage) == (last.of, last.stage):
+            found[-1] = _joined(found[-1], shown, last, this)
         else:
-            found[-1] = _joined(found[-1], shown)
-        last = group
+            found.append(shown)
+        last = None if shown["again"] else this
     return found
 
 
-def _joined(one: Json, other: Json) -> Json:
+def _joined(one: Json, other: Json, before: After, this: After) -> Json:
     """Two cards of `tests_together`, or such a pair and one more."""
-    when, whom = _AFTER.match(other["title"]).group("when", "whom")  # type: ignore[union-attr]
     if not one["times"]:
-        first = _AFTER.match(one["title"])["when"]  # type: ignore[index]
         shared = [step for step in one["steps"] if step in other["steps"]] or one["steps"][:1]
-        one = one | {"title": f"Tests after {whom}", "day": "", "state": "" if one["day"] else one["state"].partition(" ")[2].partition(" ")[2], "steps": shared, "then": [],
-                     "times": [_time(first, one, shared)], "stages": [one["then"]]}
+        one = one | {"title": f"Tests after “{this.title}”", "day": "", "state": "", "steps": shared, "then": [], "times": [_time(before, one, shared)], "stages": [one["then"]], "stands_for": [(one["title"], one["day"])]}
     stages = [*one["stages"], other["then"]]
-    thens = [f"{of[0].partition(', ')[0]}, {', '.join(x.partition(', ')[2] for x in of)}" for of in zip(*stages, strict=False)]
+    thens = [(of[0][0], ", ".join(day for _, day in of)) for of in zip(*stages, strict=False)]
     weighed = {w: list(dict.fromkeys([*names, *dict(other["cautions"]).get(w, ())])) for w, names in one["cautions"]}
-    return one | {"times": [*one["times"], _time(when, other, one["steps"])], "watch": list(dict.fromkeys([*one["watch"], *other["watch"]])), "stages": stages, "then": thens,
+    return one | {"times": [*one["times"], _time(this, other, one["steps"])], "watch": list(dict.fromkeys([*one["watch"], *other["watch"]])), "stages": stages, "then": thens, "stands_for": [*one["stands_for"], (other["title"], other["day"])],
                   "guards": [*one["guards"], *other["guards"]], "cautions": list((weighed | {w: names for w, names in other["cautions"] if w not in weighed}).items())}
 
 
-def _time(when: str, shown: Json, shared: Sequence[str]) -> str:
-    return " ".join([f"{when[:1].upper()}{when[1:]} after{', ' + shown['day'] if shown['day'] else ''}.", *(step for step in shown["steps"] if step not in shared)])
+def _time(after: After, shown: Json, shared: Sequence[str]) -> str:
+    return " ".join([f"{AFTER[after.days]}{', ' + shown['day'] if shown['day'] else ''}.", *(step for step in shown["steps"] if step not in shared)])
 
 
 def goal_words(intro: str) -> str:
@@ -241,14 +259,12 @@ def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: T
     all_steps = tuple(all_words(task.steps, plan.units))
     before = told.setdefault(task.key, all_steps)
     steps = list(all_steps) if first else [s for s in all_steps if s not in before] if task.animals else []
-    if ends_at_animals(task, rules):  # when to stop comes before how
-        steps.sort(key=lambda step: not step.startswith("Stop "))
     often = often_words(task, later, plan, rules)
     return {
         "title": task.title, "day": day_in_phase(task, start, plan.on, first_day), "state": state_note(task, plan.on), "hold": task.state == State.ON_HOLD, "minutes": f"{task.minutes} min" if first else "",
         "amounts": _amounts(task, plan.units, " ".join(all_steps)) if first or task.animals else [], "steps": steps, "watch": [*yielded_of(task), *(task.watch if first else ())],
         "guards": _guards(new, rules), "cautions": _weighed([key for key in task.cautions if key not in new], rules) if first else [], "often": often, "boxes": 0 if tick_on_sheet or not often or not later else min(MOST_BOXES, len(later)),
-        "times": [], "then": [f"{other.title.rpartition(': ')[2]}, {day_in_phase(other, start, plan.on)}" for other in later] if of_stages(task, later) else [],
+        "times": [], "stands_for": [], "then": [(other.stage or other.title, day_in_phase(other, start, plan.on)) for other in later] if of_stages(task, later) else [],
         "sheet": bool(often) and tick_on_sheet, "house": bool(task.house), "again": not first, "brief": False,
     }
 

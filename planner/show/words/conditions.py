@@ -144,9 +144,15 @@ def _two(value: float) -> str:
 
 def _reading(asked: ReadingAsked) -> str:
     """The limits in the buyer's units, nitrogen as the kit counts it."""
-    shown = partial(limit_words, asked)
     title = "free ammonia (NH3)" if asked.free else READINGS[asked.name].title + (" as at 35 ppt" if asked.at_35 else "")
-    said = ["clear (your kit's zero)"] if asked.clear else []
+    where = "" if asked.where == "display" else f" in the {asked.where} water"
+    return f"{title}{where} {limits_words(asked)}"
+
+
+def limits_words(asked: ReadingAsked, clear: str = "clear (your kit's zero)") -> str:
+    """The limits alone."""
+    shown = partial(limit_words, asked)
+    said = [clear] if asked.clear else []
     if asked.at_least and asked.at_most:
         low, high = shown(asked.at_least, math.ceil), shown(asked.at_most, math.floor)
         said.append(f"{low.partition(' ')[0] if low.partition(' ')[2] == high.partition(' ')[2] else low} to {high}")
@@ -156,8 +162,7 @@ def _reading(asked: ReadingAsked) -> str:
     said = said or ["tested"]
     if asked.times > 1:
         said.append(f"on {asked.times} different days")
-    where = "" if asked.where == "display" else f" in the {asked.where} water"
-    return f"{title}{where} {', '.join(said)}"
+    return ", ".join(said)
 
 
 def _proof(asked: ProofAsked) -> str:

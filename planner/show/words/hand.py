@@ -86,7 +86,7 @@ def plan_by_hand(plan: Plan, write: Hand) -> Plan:
         return cause("open_guards", guards=tuple(asked(g) for g in guards if isinstance(g, Trace))) if isinstance(guards, tuple) else why
 
     titles = {t.id: write(t.title) for t in plan.tasks}
-    tasks = tuple(replace(t, title=titles[t.id], steps=each(t.steps), watch=each(t.watch), because=each(tuple(map(waiting, t.because))), yielded=tuple(replace(y, title=titles.get(y.to, y.title)) for y in t.yielded))
+    tasks = tuple(replace(t, title=titles[t.id], stage=write(t.stage), steps=each(t.steps), watch=each(t.watch), because=each(tuple(map(waiting, t.because))), yielded=tuple(replace(y, title=titles.get(y.to, y.title)) for y in t.yielded))
                   for t in plan.tasks)
     phases = tuple(replace(p, reason=write(p.reason or ""), intro=write(p.intro), advice=each(p.advice), needs=tuple(replace(n, trace=asked(n.trace)) for n in p.needs)) for p in plan.phases)
     holds = tuple(replace(h, because=write(h.because), do=write(h.do)) for h in plan.holds)

@@ -70,9 +70,8 @@ def test_every_job_has_its_card_with_its_day(scenario: str) -> None:
     plan, cards = case_of(scenario).plan, cards_of(scenario)
     days = {(c["title"], c["day"].rpartition(", ")[2].removeprefix("about ")) for c in cards}
     for c in (c for c in cards if c["times"]):  # the tests after one batch of animals stand on one card
-        for found in (re.match(r"(.*?) after, (?:day \d+, )?(?:about )?(.*?)\.", line) for line in c["times"] if " after, " in line):
-            assert found is not None and len(c["times"]) > 1
-            days.add((c["title"].replace("Tests after", f"Test {found[1].lower()} after"), found[2]))
+        assert len(c["times"]) == len(c["stands_for"]) > 1 and all(day in line for (_, day), line in zip(c["stands_for"], c["times"], strict=True))
+        days |= {(title, day.rpartition(", ")[2].removeprefix("about ")) for title, day in c["stands_for"]}
     first = {}
     for task in on_cards(plan):
         first.setdefault(task.key, task)
@@ -139,8 +138,8 @@ def test_a_later_stage_has_its_day_and_what_is_its_own_and_no_step_twice() -> No
     shared = [step for step in stages[0].steps if all(step in t.steps for t in stages)]
     assert len(stages) > 1 and len(shared) > 5
     later = cards[one_line(pencil_of(case)(stages[1].title))]
-    tests = cards["Tests after the new fish: 2 × ocellaris clownfish"]
-    assert len(tests["times"]) == 3 and len(tests["then"]) == 1 and tests["then"][0].startswith("royal gramma, day ") and tests["then"][0].count("day ") == 3
+    tests = cards["Tests after “Bring in the fish: 2 × ocellaris clownfish”"]
+    assert len(tests["times"]) == 3 and len(tests["then"]) == 1 and tests["then"][0][0] == "royal gramma" and tests["then"][0][1].count("day ") == 3
     assert later["day"].endswith(said_day(stages[1].date, case.plan.on)) and not {pencil_of(case)(s) for s in shared} & set(later["steps"])
 
 
