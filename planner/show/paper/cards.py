@@ -64,7 +64,19 @@ def cards_data(plan: Plan, rules: Rulebook, sheets: frozenset[str], said_of: Cal
         if tasks or phase.needs:
             section = _section(phase.title, tasks, plan, rules, told, said, sheets, on_wall, phase)
             sections.append(section | {"cards": _before_animals([*section["cards"], *_once_more(tasks, rules, said_of)], later_cards(phase, plan, rules, said_of, said), tasks)})
-    return {"sections": [s for s in sections if s["cards"] or s["done"] or s["needs"]]}
+    return {"sections": _told_once([s for s in sections if s["cards"] or s["done"] or s["needs"]])}
+
+
+def _told_once(sections: list[Json]) -> list[Json]:
+    """What is done in the very way of a job before it, such as the test before each purchase of animals, points to that one."""
+    seen: dict[tuple[tuple[str, ...], tuple[str, ...]], str] = {}
+
+    def shown(card: Json) -> Json:
+        way = (tuple(card["steps"]), tuple(card["watch"]))
+        first = seen.setdefault(way, card["title"]) if len(card["steps"]) > 1 and not card["times"] else card["title"]
+        return card if first == card["title"] else card | {"steps": [], "watch": [], "as": first}
+
+    return [section | {"cards": [shown(card) for card in section["cards"]]} for section in sections]
 
 
 def _in_turn(phases: Sequence[Phase]) -> list[Phase]:
@@ -110,7 +122,7 @@ def _of_rule(rule: TaskRule, rules: Rulebook, said_of: Callable[[str], str], sta
     return {
         "title": said_of(rule.title), "day": "", "state": state, "hold": False, "minutes": f"{rule.minutes} min", "amounts": [],
         "steps": [said_of(step) for step in rule.steps], "watch": [said_of(line) for line in rule.watch], "guards": _guards(new, rules), "cautions": _weighed([key for key in rule.cautions if key not in new], rules),
-        "often": interval_words(days) if days else "", "boxes": MOST_BOXES if days else 0, "times": [], "stands_for": [], "then": [], "sheet": False, "house": False, "again": False, "brief": False,
+        "often": interval_words(days) if days else "", "boxes": MOST_BOXES if days else 0, "times": [], "stands_for": [], "then": [], "sheet": False, "house": False, "again": False, "brief": False, "as": "",
     }
 
 
@@ -265,7 +277,7 @@ def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: T
         "amounts": _amounts(task, plan.units, " ".join(all_steps)) if first or task.animals else [], "steps": steps, "watch": [*yielded_of(task), *(task.watch if first else ())],
         "guards": _guards(new, rules), "cautions": _weighed([key for key in task.cautions if key not in new], rules) if first else [], "often": often, "boxes": 0 if tick_on_sheet or not often or not later else min(MOST_BOXES, len(later)),
         "times": [], "stands_for": [], "then": [(other.stage or other.title, day_in_phase(other, start, plan.on)) for other in later] if of_stages(task, later) else [],
-        "sheet": bool(often) and tick_on_sheet, "house": bool(task.house), "again": not first, "brief": False,
+        "sheet": bool(often) and tick_on_sheet, "house": bool(task.house), "again": not first, "brief": False, "as": "",
     }
 
 

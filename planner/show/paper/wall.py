@@ -130,7 +130,7 @@ def _emergency(rules: Rulebook, fill: Fill) -> list[Json]:
     if SHOCK in rules.cautions:
         caution = rules.cautions[SHOCK]
         parts.append((caution.title, [caution.text, caution.defer]))
-    return [{"title": title, "steps": steps, "weight": len(title) + sum(map(len, steps)) + 30 * len(steps)} for title, steps in parts]
+    return [{"title": title, "steps": steps, "weight": round((len(title) + sum(map(len, steps)) + 30 * len(steps)) ** 0.85)} for title, steps in parts]
 
 
 __all__ = ["bare_span", "fish_words", "holds_data", "not_yet", "problems_words", "span_words", "wall_data", "week_data"]

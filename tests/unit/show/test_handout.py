@@ -280,10 +280,10 @@ def test_corals_that_nobody_wished_for_have_no_card_and_no_days() -> None:
     assert "none planned" not in read_scenario("dry-rock-us")[1] and "Read about palytoxin" in following("dry-rock-us")
 
 
-def test_each_test_before_the_first_animal_has_a_box_and_room_for_date_value_and_initials() -> None:
+def test_each_test_before_the_first_animal_has_a_box_and_room_for_date_time_value_and_initials() -> None:
     """The needs of the gate to animals and of the proof, which the plan itself lists; ruled lines counted in the drawing."""
     plan, page = case_of("shop-handover").plan, read_scenario("shop-handover")[0]
-    assert "Test date value date value initials" in page
+    assert "Test date, time value date, time value initials" in page
     for need in (*plan.phase("cycle").needs, *plan.phase("animals").needs):  # type: ignore[union-attr]
         words = need_words(need).replace(" of 1 mg/L as N", "")  # its grams stand on the card
         assert need.met is Answer.YES or not need_reads(need) or words[:1].upper() + words[1:] in page or words in page
