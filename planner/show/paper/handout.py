@@ -49,7 +49,7 @@ from planner.terms.causes import Cause
 from planner.terms.records import Journal, Plan
 
 Paper = Literal["a4", "letter"]
-FOOTER_OCTETS = 60
+FOOTER_OCTETS = 36
 NAMELESS = "my tank"
 NO_CODE = "The tank has no id, so the printed plan has no QR code of its calendar. `newtank calendar` prints the line to add to the tank file."
 MAIN = b'''#import "handout.typ": handout
