@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from planner.plan.texts import shown_amount
@@ -13,6 +12,7 @@ from planner.rulebook.shapes import PhaseRole, Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.show.calendar.text import shorten
 from planner.show.json.record_objects import Json
+from planner.show.paper.after import after_of, tests_together
 from planner.show.paper.needs import open_needs, wall_tests
 from planner.show.paper.often import first_day, interval_words, of_stages, often_words
 from planner.show.paper.road import unplanned
@@ -31,8 +31,6 @@ MOST_BOXES = 8
 """Boxes of a job that comes again and has no sheet of its own."""
 IS_IN = "from the day on which an animal is in it"
 CHOOSING = "Shopping: how to choose"
-AFTER = {1: "One day after", 2: "Two days after", 7: "One week after"}
-"""Days after animals came, as a line of their tests begins."""
 CHOICE = "Before you pay"
 RUNNING_OCTETS = 36
 """How long the name of a card may be at the foot of its pages."""
@@ -137,7 +135,7 @@ def later_cards(phase: Phase, plan: Plan, rules: Rulebook, said_of: Callable[[st
                and (rule.unless_stages is None or rule.unless_stages not in staged)
                and rule.when is not None and (words := waits_words(rule.when, rules, said_of))[0]]
     cards = [_of_rule(rule, rules, said_of, f"{said_of('{' + rule.wait + '}')} {words}" if rule.wait and counts else words, said) for rule, (words, counts) in waiting]
-    return tests_together(cards, [_after(rule, "", plan, rules, said_of) for rule, _ in waiting])
+    return tests_together(cards, [after_of(rule, "", plan, rules, said_of) for rule, _ in waiting])
 
 
 def waits_words(when: Condition, rules: Rulebook, said_of: Callable[[str], str]) -> tuple[str, bool]:
@@ -179,7 +177,7 @@ def _section(title: str, tasks: Sequence[Task], plan: Plan, rules: Rulebook, tol
     endless = phase is not None and phase.role == "without_end"
     jobs = next_of_each(own)
     cards = [card(task, later, plan, rules, told, said, start, tick_on_sheet=task.phase in sheets, first_day=0 if fed else 1) | {"brief": endless} for task, later in jobs]
-    cards = tests_together(cards, [_after(rules.tasks.get(task.key), task.stage, plan, rules, str) for task, _ in jobs])
+    cards = tests_together(cards, [after_of(rules.tasks.get(task.key), task.stage, plan, rules, str) for task, _ in jobs])
     if endless:  # a job without end has no day of its own on a card: the grid has its weeks
         cards = [c | {"day": ""} for c in cards if not c["again"]]
     return {
@@ -187,55 +185,6 @@ def _section(title: str, tasks: Sequence[Task], plan: Plan, rules: Rulebook, tol
         "advice": list(phase.advice) if phase is not None and phase.id not in {h.gate for h in plan.holds} else [], "cards": cards, "done": closed([t for t in tasks if t.state in CLOSED], plan.on),
         "shopping": sum(t.role in ELSEWHERE for t in open_ones), "needs": [] if endless else open_needs(phase, [c["title"] for c in cards], wall) if phase is not None else [], "opened": endless or bool(phase is not None and phase.opened), "endless": endless,
     }
-
-
-@dataclass(frozen=True, slots=True)
-class After:
-    """A test so many days after a job (`of`, for the animals of a `stage`) that the paper calls `title`."""
-
-    of: str
-    stage: str
-    title: str
-    days: int
-
-
-def _after(rule: TaskRule | None, stage: str, plan: Plan, rules: Rulebook, said_of: Callable[[str], str]) -> After | None:
-    if rule is None or rule.role != "test" or rule.every or rule.wait is None:
-        return None
-    of = rule.anchor.task if rule.anchor is not None else rule.when.done.task if rule.when is not None and rule.when.done is not None else None
-    if of not in rules.tasks or rule.wait not in rules.numbers or rules.hours(rule.wait) not in [24 * days for days in AFTER]:
-        return None
-    title = next((t.title for t in plan.tasks if t.key == of and t.stage == stage), None) or said_of(rules.tasks[of].title)
-    return After(of, stage, title, rules.days(rule.wait))
-
-
-def tests_together(cards: Sequence[Json], after: Sequence[After | None]) -> list[Json]:
-    """The tests of one day, two days and a week after the same animals on one card, a box for each: what all of them do stands once."""
-    found: list[Json] = []
-    last: After | None = None
-    for shown, this in zip(cards, after, strict=True):
-        if this is not None and last is not None and not shown["again"] and (this.of, this.stage) == (last.of, last.stage):
-            found[-1] = _joined(found[-1], shown, last, this)
-        else:
-            found.append(shown)
-        last = None if shown["again"] else this
-    return found
-
-
-def _joined(one: Json, other: Json, before: After, this: After) -> Json:
-    """Two cards of `tests_together`, or such a pair and one more."""
-    if not one["times"]:
-        shared = [step for step in one["steps"] if step in other["steps"]] or one["steps"][:1]
-        one = one | {"title": f"Tests after “{this.title}”", "day": "", "state": "", "steps": shared, "then": [], "times": [_time(before, one, shared)], "stages": [one["then"]], "stands_for": [(one["title"], one["day"])]}
-    stages = [*one["stages"], other["then"]]
-    thens = [(of[0][0], ", ".join(day for _, day in of)) for of in zip(*stages, strict=False)]
-    weighed = {w: list(dict.fromkeys([*names, *dict(other["cautions"]).get(w, ())])) for w, names in one["cautions"]}
-    return one | {"times": [*one["times"], _time(this, other, one["steps"])], "watch": list(dict.fromkeys([*one["watch"], *other["watch"]])), "stages": stages, "then": thens, "stands_for": [*one["stands_for"], (other["title"], other["day"])],
-                  "guards": [*one["guards"], *other["guards"]], "cautions": list((weighed | {w: names for w, names in other["cautions"] if w not in weighed}).items())}
-
-
-def _time(after: After, shown: Json, shared: Sequence[str]) -> str:
-    return " ".join([f"{AFTER[after.days]}{', ' + shown['day'] if shown['day'] else ''}.", *(step for step in shown["steps"] if step not in shared)])
 
 
 def goal_words(intro: str) -> str:
