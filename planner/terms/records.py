@@ -222,6 +222,8 @@ class Forecast:
     unexplained: tuple[Row, ...] = ()
     capacity: tuple[str, ...] = ()
     """What a proven filter handles, and how that fades unfed; empty before, and once animals are in."""
+    dates: str = ""
+    """The one of `sentences` that tells the expected days."""
 
 
 @dataclass(frozen=True, slots=True)
