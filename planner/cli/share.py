@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 import uuid
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -25,10 +25,10 @@ from planner.cli.common import (
 from planner.cli.screen import show
 from planner.door.folder import Loaded, cannot_write, shown_path
 from planner.files.calendar_log import EXPORT_LOG_NAME, Appended, append_exported, journal_mark, read_export_log
-from planner.files.lost_calendar_log import Target, calendar_uid, other_targets, read_target, seed_from_target
+from planner.files.lost_calendar_log import ROWS_PROPERTY, Target, calendar_uid, other_targets, read_target, seed_from_target
 from planner.files.whole_file import put_whole_file
 from planner.show.calendar.calendar import Change, Revision, calendar_from_plan
-from planner.show.calendar.feeds import FEEDS, feed_of_plan
+from planner.show.calendar.feeds import FEEDS, Which, feed_of_plan, last_modified
 from planner.show.calendar.text import day_in_words
 from planner.show.words.words import Page, day_words
 from planner.terms.records import Place, Plan, Problem
@@ -161,25 +161,40 @@ def _lost(folder: Path, output: Path, uid: str, has_log: bool, seeded: bool) -> 
 
 
 def publish_feeds(loaded: Loaded, plan: Plan, folder: Path) -> tuple[tuple[tuple[Path, bool], ...], tuple[Problem, ...]]:
-    """Both feeds as files, each put in place in one step: which were written, and why not. The export log is not touched. A
-    newer file is left, so that what a phone has seen never goes back."""
+    """Both feeds as files, each put in place in one step: which were written, and why not. The export log is not touched. The
+    file that stands there is the memory: what says the same keeps its bytes, and whatever else moved an entry (a description that changed,
+    other rules, a row of an earlier day) raises its number. A file of a newer journal is left, so that what a phone has seen never goes back."""
     done: list[tuple[Path, bool]] = []
     problems: list[Problem] = []
+    rows_until = last_modified(loaded.tank, loaded.journal, plan.on)
     for which in FEEDS:
         path = folder / f"{which}.ics"
         try:
-            made, target = feed_of_plan(plan, loaded.tank, loaded.journal, loaded.rules, which, loaded.pretended), read_target(path)
+            target = read_target(path)
+            before = target.last_modified if not target.pretended and not loaded.pretended else None
             refused = target.refused(path, calendar_uid(plan.tank_id or "", which)) or (_real(path, target) if loaded.pretended else None)
-            if refused is None and not target.pretended and target.last_modified is not None and target.last_modified > made.last_modified:
-                refused = Problem(Place(shown_path(path)), "calendar-newer", f"the file there is newer than what would be written: {_moment(target.last_modified)}",
+            if refused is None and before is not None and _without_rows(_fed(loaded, plan, which, before)) == _without_rows(path.read_bytes()):
+                done.append((path, False))
+                continue
+            if refused is None and before is not None and target.rows_until is not None and target.rows_until > rows_until:
+                refused = Problem(Place(shown_path(path)), "calendar-newer", f"the file there is newer than what would be written: {_moment(target.rows_until)}",
                                   "Publish where the newest journal is, or take the file away.")
             if refused is None:
-                done.append((path, put_whole_file(path, made.data)))
+                # A number counts minutes.
+                done.append((path, put_whole_file(path, _fed(loaded, plan, which, max(rows_until, before + timedelta(minutes=1)) if before is not None else rows_until))))
             else:
                 problems.append(refused)
         except OSError as error:
             problems.append(cannot_write(Path(str(error.filename or path)), error))
     return tuple(done), tuple(problems)
+
+
+def _fed(loaded: Loaded, plan: Plan, which: Which, stamp: datetime) -> bytes:
+    return feed_of_plan(plan, loaded.tank, loaded.journal, loaded.rules, which, loaded.pretended, lambda _content, _by_rows: stamp, tells_rows=True).data
+
+
+def _without_rows(data: bytes) -> list[bytes]:
+    return [line for line in data.splitlines() if not line.startswith(ROWS_PROPERTY.encode())]
 
 
 def _moment(moment: datetime) -> str:

@@ -22,6 +22,7 @@ from planner.judge.alerts import judge_alert
 from planner.judge.conditions import Scene, judge_condition, may_hold_animals
 from planner.judge.facts import Facts, animals_in, gather, poured_rows
 from planner.judge.plausible import doubts
+from planner.judge.proportion import out_of_proportion
 from planner.judge.scene import done_rows
 from planner.plan.occurrences import closings
 from planner.plan.texts import untold
@@ -119,6 +120,7 @@ def tick_tasks(desk: Desk, ids: Sequence[str], where: str | None = None, note: s
     """Ticks, and the facts that the tasks stand for. `amounts` holds how much it was, by id, where it was not as planned. A
     task whose fact needs an amount that the plan has not is refused with the code `amount-missing` and its id in `at`. `together`: ids that are ticked in the same breath."""
     rows: list[NewRow] = []
+    asked: dict[int, Quantity] = {}
     questions: list[str] = []
     warnings: list[str | Cause] = []
     for id in ids:
@@ -127,17 +129,22 @@ def tick_tasks(desk: Desk, ids: Sequence[str], where: str | None = None, note: s
         questions += (*_second_tick(desk, id), *_ends_at_once(desk, task_key(id)), *_too_early(desk, id, task, {task_key(other) for other in (*ids, *together)}))
         rows.append(NewRow(desk.stamp.text, "done", id, "", "", place, words.safe_text(note)))
         facts: Iterable[NewRow | Refusal] = ()
+        planned = None
         if task is not None and task.animals:
             facts = _stage_rows(desk, task, place, amount)
+            planned = Quantity("", task.animals[0][1], "", "", (), "") if len(task.animals) == 1 else None
         elif rule.writes is not None and (task is None or task.writes is not None):
-            facts = [words.fact_row(rule.writes, place, desk.stamp, _planned(desk, id, rule), amount)]
+            planned = _planned(desk, id, rule)
+            facts = [words.fact_row(rule.writes, place, desk.stamp, planned, amount)]
         for fact in facts:
             if isinstance(fact, Refusal):
                 return Refusal(fact.code, fact.message, fact.fix, (id,))
+            if planned is not None:
+                asked[len(rows)] = planned
             rows.append(fact)
             questions += collisions(desk, fact)
         warnings += _of_tick(desk, id, task, place)
-    return _act(desk, rows, (), questions, warnings)
+    return _act(desk, rows, (), questions, warnings, asked)
 
 
 def _planned(desk: Desk, id: str, rule: TaskRule) -> Quantity | None:
@@ -228,7 +235,7 @@ def skip_tasks(desk: Desk, ids: Sequence[str], note: str = "") -> Act | Refusal:
         title = task.title if task is not None else untold(rule.title)
         waiting = rule.is_arrival and bool(animals_in(desk.facts, "quarantine"))  # who leaves its move out leaves it there
         if rule.protects and (waiting or not rule.is_arrival):
-            return Refusal("protects", joined(either(f"'{title}' ({id})", f"“{title}”"), " protects people or animals, so it is not skipped"), either(f"postpone it with `newtank postpone {id} --to DATE`, or do it", "put it off, or do it"))
+            return Refusal("protects", joined(either(f"'{title}' ({id})", f"“{title}”"), " protects people or animals, so it is not skipped"), "do it" if stands_with_its_alarm(id, desk.rules) else either(f"postpone it with `newtank postpone {id} --to DATE`, or do it", "put it off, or do it"))
         if task is not None and task.state in CLOSED:
             return _closed_already(task)
         animals = "; ".join(f"{animal} {count}" for animal, count in task.animals) if task is not None and rule.is_arrival else ""
@@ -237,16 +244,19 @@ def skip_tasks(desk: Desk, ids: Sequence[str], note: str = "") -> Act | Refusal:
 
 
 def postpone_tasks(desk: Desk, ids: Sequence[str], to: date, note: str = "") -> Act | Refusal:
-    """Tasks that will be done later, on `to` at the earliest."""
+    """Tasks that will be done later, on `to` at the earliest. With a test go those that it reads for today: they are one job, which would
+    else stand there again under another name."""
     if to < desk.on:
         return Refusal("day-passed", f"{to} has passed: a task is put off to a day to come", "")
     if to > desk.on + timedelta(days=HORIZON_DAYS):
         return Refusal("day-too-far", f"{to} lies beyond the two years that are planned", "")
     rows, warnings = [], []
-    for id in ids:
+    for id in dict.fromkeys((*ids, *(t.id for t in desk.plan.tasks if t.tested_with in ids))):
         rule, task = desk.rules.tasks[task_key(id)], desk.plan.task(id)
         if task is not None and task.state in CLOSED:
             return _closed_already(task)
+        if stands_with_its_alarm(id, desk.rules):
+            return Refusal("of-an-alarm", joined(named(id), " is asked for by an alarm, so it is not put off. It stands on the list until it is done"), "")
         if task is not None and task.date is not None and to < task.date:
             if rule.protects:
                 return Refusal("protects", joined(named(id), f" protects people or animals and can only be put off: it is not before {day_words(task.date)}"), "")
@@ -255,14 +265,20 @@ def postpone_tasks(desk: Desk, ids: Sequence[str], to: date, note: str = "") -> 
     return _act(desk, rows, warnings=warnings)
 
 
-def _act(desk: Desk, rows: Iterable[NewRow], before: Sequence[words.Entry] = (), questions: Iterable[str] = (), warnings: Iterable[str | Cause] = ()) -> Act | Refusal:
-    """An act of these entries and rows, once the journal's reader would take every row in."""
+def stands_with_its_alarm(id: str, rules: Rulebook) -> bool:
+    """No day moves what an alarm asks for: it is due as long as the alarm is up."""
+    return any(id.partition("/")[0] == a.alert for a in rules.alerts)
+
+
+def _act(desk: Desk, rows: Iterable[NewRow], before: Sequence[words.Entry] = (), questions: Iterable[str] = (), warnings: Iterable[str | Cause] = (),
+         asked: Mapping[int, Quantity] | None = None) -> Act | Refusal:
+    """An act of these entries and rows, once the journal's reader would take every row in. `asked`: what the plan asks for, by the place of a row."""
     found = list(before)
-    for row in rows:
+    for n, row in enumerate(rows):
         entry = words.checked(row, desk.tank, desk.facts.zone)
         if isinstance(entry, Refusal):
             return entry
-        doubt = doubt_of(desk, entry.row)
+        doubt = doubt_of(desk, entry.row, (asked or {}).get(n))
         if doubt is not None:
             questions = (*questions, doubt)
             entry = words.Entry(replace(entry.new, note=confirmed(entry.new.note)), replace(entry.row, note=confirmed(entry.row.note)))
@@ -270,10 +286,11 @@ def _act(desk: Desk, rows: Iterable[NewRow], before: Sequence[words.Entry] = (),
     return Act(tuple(found), tuple(questions), tuple(warnings))
 
 
-def doubt_of(desk: Desk, row: Row) -> str | None:
-    """The question that a row raises which contradicts geometry or what the rules can ask."""
-    if row.kind not in ("poured", "changed_water", "dosed"):
-        return None
+def doubt_of(desk: Desk, row: Row, planned: Quantity | None = None) -> str | None:
+    """The question that a row raises which is out of proportion to what the plan asks for (`planned`) or can ask, or contradicts geometry."""
+    asked = out_of_proportion(row, planned, desk.facts, desk.rules)
+    if asked is not None or row.kind not in ("poured", "changed_water", "dosed"):
+        return asked
     after = index_journal([*desk.journal.rows, row])
     wrong = next((wrong for r, wrong in doubts(desk.tank, after, desk.rules, max(desk.on, row.day)) if r is row and wrong), None)
     if row.kind == "poured" and sum(r.low or 0.0 for r in poured_rows(after, max(desk.on, row.day))) < desk.facts.net_volume_l:
@@ -294,4 +311,4 @@ def task_key(id: str) -> str:
     return id.partition("#")[0]
 
 
-__all__ = ["Act", "Desk", "collisions", "doubt_of", "log_readings", "postpone_tasks", "read_results", "skip_tasks", "task_key", "tick_tasks", "writes_an_amount"]
+__all__ = ["Act", "Desk", "collisions", "doubt_of", "log_readings", "postpone_tasks", "read_results", "skip_tasks", "stands_with_its_alarm", "task_key", "tick_tasks", "writes_an_amount"]

@@ -21,6 +21,8 @@ ROW_PROPERTY = "X-NEWTANK-ROW"
 CALENDAR_PROPERTY = "X-NEWTANK-CALENDAR"
 """Whose calendar it is. Not as UID, which RFC 7986 5.3 allows here: some programs that subscribe take it for the UID of every entry."""
 PRETENDED_PROPERTY = "X-NEWTANK-PRETENDED"
+ROWS_PROPERTY = "X-NEWTANK-ROWS"
+"""In a published feed whose numbers ran ahead of its rows: up to when the rows go."""
 _FOLD = re.compile(rb"\r?\n[ \t]")  # RFC 5545 3.1
 
 
@@ -32,12 +34,13 @@ def calendar_uid(tank_id: str, feed: str = "") -> str:
 @dataclass(frozen=True, slots=True)
 class Target:
     """What stands at the place of a calendar file. `uid`: the calendar's; empty where no newtank wrote it. `pretended`: it was
-    made with --on. `rows`: the newest of each entry, the oldest first; `unread`: entries that could not be read back."""
+    made with --on. `rows_until`: how far the journal went from which a feed was made. `rows`: the newest of each entry, the oldest first; `unread`: entries that could not be read back."""
 
     there: bool
     uid: str = ""
     pretended: bool = False
     last_modified: datetime | None = None
+    rows_until: datetime | None = None
     rows: tuple[Exported, ...] = ()
     unread: int = 0
 
@@ -70,7 +73,8 @@ def read_target(path: Path) -> Target:
             row = row_from_line(re.sub(r"\\(.)", r"\1", line.partition(":")[2]))
             rows += [row] if row is not None else []
     rows.sort(key=lambda row: (row.stamp, row.uid))
-    return Target(True, head.get(CALENDAR_PROPERTY) or head.get("UID", ""), PRETENDED_PROPERTY in head, _utc(head.get("LAST-MODIFIED", "")), tuple(rows),
+    modified = _utc(head.get("LAST-MODIFIED", ""))
+    return Target(True, head.get(CALENDAR_PROPERTY) or head.get("UID", ""), PRETENDED_PROPERTY in head, modified, _utc(head.get(ROWS_PROPERTY, "")) or modified, tuple(rows),
                   lines.count("BEGIN:VEVENT") - len(rows))
 
 
@@ -95,4 +99,4 @@ def _utc(text: str) -> datetime | None:
         return None
 
 
-__all__ = ["CALENDAR_PROPERTY", "PRETENDED_PROPERTY", "PRODID", "ROW_PROPERTY", "Target", "calendar_uid", "other_targets", "read_target", "seed_from_target"]
+__all__ = ["CALENDAR_PROPERTY", "PRETENDED_PROPERTY", "PRODID", "ROWS_PROPERTY", "ROW_PROPERTY", "Target", "calendar_uid", "other_targets", "read_target", "seed_from_target"]

@@ -314,14 +314,14 @@ class Dates:
         return self._own_day(day, rule, owner, s) if rule.role == "animals" and rule.where == "display" else day
 
     def _at_home(self, rule: TaskRule) -> list[date | None]:
-        """The day after each purchase ahead of what a task uses: a thing is at home the day before. What is to be bought today
-        holds nothing up."""
+        """The day after each purchase ahead of what a task uses, today's among them: a thing is at home the day before. One that is late
+        holds nothing up on its next shopping day: it may have been made and never ticked."""
         parts = {PART_OF[good] for good in rule.uses if good in PART_OF}
-        return [self.days.plus(bought, 1) for part in sorted(parts) if (bought := self._bought(part)) is not None and bought > self.facts.on]
+        return [self.days.plus(bought, 1) for part in sorted(parts) if (bought := self._bought(part)) is not None]
 
     def _bought(self, part: ShoppingPart) -> date | None:
-        """The day of the open purchase of one part of the list. One that was not ticked in time moves to the next shopping day; once
-        its phase is over by evidence it was most likely made, and only never ticked."""
+        """The day of the open purchase of one part of the list, None where none is ahead. One that was not ticked in time moves to the
+        next shopping day; once its phase is over by evidence it was most likely made, and only never ticked."""
         if part not in self._trips:
             self._trips[part] = None
             # Who says that a phase is behind them has what it buys.
@@ -331,7 +331,9 @@ class Dates:
                     if shop.buys == part and hangs_on_start and shop.when is None and self.applies(shop, owner) and not self.days.closed(f"{owner}/{shop.id}") and not (
                             shop.unless is not None and self.judged(shop.unless).answer == Answer.YES):
                         due = self.first_due(shop, owner, "likely")
-                        self._trips[part] = self.days.projected(due, shop) if self.verdicts.gates[owner].opened is None else due
+                        made = self.days.projected(due, shop) if self.verdicts.gates[owner].opened is None else due
+                        ahead = made is not None and (made > self.facts.on or made == due == self.facts.on)
+                        self._trips[part] = made if ahead else None
         return self._trips[part]
 
     def _own_day(self, day: date | None, rule: TaskRule, owner: str, s: Scenario) -> date | None:

@@ -75,6 +75,9 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
             return
     if dates.is_over(rule, owner):
         return
+    most = dates.days.most_times(rule)
+    if most is not None and len(done) >= most:
+        return
     if _left_behind(dates, rule, owner) or _nothing_came(dates, rule) or (rule.unless is not None and dates.judged(rule.unless).answer == Answer.YES):
         return
     trace = dates.when(rule, owner) if rule.when is not None else None
@@ -104,6 +107,8 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
         n += 1
         if n in used:
             continue
+        if most is not None and n > most:
+            return
         after = {day: dates.days.allowed(dates.days.step_on(day, rule), rule) for day in set(days.values())}
         days = {s: after[days[s]] for s in SCENARIOS}
         if days["likely"] is None or days["likely"] > end:
@@ -164,8 +169,8 @@ def _stage_occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due
             due, days = slot.due, slot.days
         else:
             shift = dates.days.wait(rule) - dates.days.whole_days(rule.ahead)
-            due = dates.days.allowed(dates.days.plus(slot.due if slot.closed is not None else slot.days["likely"], shift), rule)
-            days = {s: dates.days.projected(dates.days.plus(slot.days[s], shift), rule) for s in SCENARIOS}
+            due = dates.days.allowed(dates.days.postponed(key, slot.number, dates.days.plus(slot.due if slot.closed is not None else slot.days["likely"], shift)), rule)
+            days = {s: dates.days.projected(dates.days.postponed(key, slot.number, dates.days.plus(slot.days[s], shift)), rule) for s in SCENARIOS}
         yield Due(rule, owner, slot.number, True, due, ordered(days), bool(slot.depends or slot.waits_for), None, None, slot.depends, slot.stage, slot.waits_for)
 
 

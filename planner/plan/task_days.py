@@ -62,6 +62,10 @@ class TaskDays:
             self._figures[name] = math.ceil(made.value - 1e-9) if made is not None else 0
         return self._figures[name]
 
+    def most_times(self, rule: TaskRule) -> int | None:
+        """How often a job comes in all; None where it repeats without a number."""
+        return self.whole_days(rule.times) if rule.times is not None else None
+
     def still_to_come(self, base: date | None, name: str | None) -> date | None:
         """The end of a wait for what grows by itself. Where it is past, a quarter is put on the wait, as often as need be: the day
         does not slide along with every day on which nothing is written."""
@@ -74,10 +78,10 @@ class TaskDays:
         """`times` intervals after a day. Months end on the last day where the 31st is missing."""
         if day is None or rule.every is None:
             return day
-        number = self.rules.numbers[rule.every]
-        if number.unit == "months":
+        number = self.rules.numbers.get(rule.every)
+        if number is not None and number.unit == "months":
             return day + relativedelta(months=round(number.value) * times)
-        return self.plus(day, max(1, self.rules.days(rule.every)) * times)
+        return self.plus(day, max(1, self.whole_days(rule.every) if number is None else self.rules.days(rule.every)) * times)
 
     def closed(self, key: str) -> list[tuple[int, Row]]:
         if key not in self._closings:

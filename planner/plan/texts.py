@@ -27,7 +27,7 @@ GIVEN_BY = {
 COUNTED = {f"mg/L as {word}": word for word in ("N", *(word for molecules in MOLECULES.values() for word in molecules))}
 """Units of nitrogen, and what each counts."""
 TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "use": "`newtank use`", "amount": "`--amount`", "at": "`--at DATE`", "changed_water": "changed_water",
-         "five_times": "log five times its result", "ten_times": "log ten times its result"}
+         "five_times": "log five times its result. A form on the phone multiplies by itself", "ten_times": "log ten times its result. A form on the phone multiplies by itself"}
 
 
 class Filler:
@@ -186,4 +186,4 @@ def untold(text: str, figure: Callable[[str], str] = lambda name: name.replace("
     return typed(parts_of(text), lambda part: figure(part.name) if isinstance(part, Figure) else "")
 
 
-__all__ = ["UNIT_WORDS", "Filler", "amount_words", "shown_amount", "text_filler", "typed", "untold"]
+__all__ = ["TYPED", "UNIT_WORDS", "Filler", "amount_words", "shown_amount", "text_filler", "typed", "untold"]

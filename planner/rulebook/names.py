@@ -105,11 +105,9 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
         for kind, name in (("phase", a.phase), ("phase", a.gate), ("task", a.task), ("phase", a.before)):
             if name:
                 yield Use(kind, name, at)
-    for name in (task.wait, task.not_before_wait, task.ahead, *(g.wait for g in task.guards)):
+    for name in (task.wait, task.every, task.not_before_wait, task.ahead, *(g.wait for g in task.guards)):
         if name:
             yield Use("figure", name, at, figures)
-    if task.every:
-        yield Use("number", task.every, at)
     if task.not_before:
         kind, _, gate = task.not_before.partition("/")
         yield Use("phase", gate, at) if kind == "gate" else Use("task", task.not_before, at)
@@ -119,7 +117,7 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
         yield Use("phase", task.until, at)
     for name in task.reads:
         yield Use("reading", name, at, frozenset(READINGS))
-    for name in (*task.amounts, *((task.writes.amount,) if task.writes and task.writes.amount else ()), *filter(None, (task.each_batch, task.days, task.enough))):
+    for name in (*task.amounts, *((task.writes.amount,) if task.writes and task.writes.amount else ()), *filter(None, (task.each_batch, task.days, task.enough, task.times))):
         yield Use("quantity", name, at)
     for name in task.cautions:
         yield Use("caution", name, at)

@@ -107,6 +107,7 @@ class TaskRule(Written):
     `evening`: its place in the walk around the tank, where its acts and readings do not tell (`planner/plan/places.py`).
     `days`: a figure; a remedy in so many daily steps, of which the first alone is firm and each later one waits for its test.
     `enough`: a figure; a change of so much on one day is the change of that day.
+    `times`: a figure; a job that repeats comes so often in all, and not at all where the figure is 0 or cannot be had.
     `each_batch`: a figure; the minutes are meant for each of so many batches. `uses`: goods (`goods`) that have to be at
     home for it. `buys`: the part of the shopping list that a shopping task writes (`shoppingsteps`)."""
 
@@ -158,6 +159,7 @@ class TaskRule(Written):
     rank: Rank | None = None
     again: str | None = None
     enough: str | None = None
+    times: str | None = None
     known_as: KnownTask | None = None
     evening: Literal["look", "top_up", "hands_in"] | None = None
     each_batch: str | None = None
@@ -176,6 +178,11 @@ class TaskRule(Written):
             raise ValueError("a task per stage comes once for each stage: it has neither `every` nor `when`")
         if self.ahead is not None and (self.per_stage is None or self.wait is not None):
             raise ValueError("`ahead` is for what comes before a stage, and leaves no room for `wait`")
+
+    @check
+    def _times_of_what_repeats(self) -> None:
+        if self.times is not None and (self.every is None or self.when is not None):
+            raise ValueError("`times` counts what repeats by `every` and has no `when`")
 
     @check
     def _acts_have_their_steps(self) -> None:

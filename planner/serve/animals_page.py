@@ -16,7 +16,7 @@ from planner.serve.markup import Writer, html, link, writer_for
 from planner.serve.tanks import Seen
 from planner.show.terminal.today import about_words
 from planner.show.words.conditions import need_words
-from planner.show.words.wish_list import VERDICTS, animal_name, counted, left_out_words, quarrels, reason_words, stages_provisional, wish_words
+from planner.show.words.wish_list import VERDICTS, animal_name, counted, kindred_words, left_out_words, quarrels, reason_words, stages_provisional, wish_words
 from planner.show.words.words import day_words, listed
 from planner.stock.suitability import Reason
 
@@ -63,11 +63,12 @@ def judged_wishes(seen: Seen, write_text: Writer) -> dict[str, object]:
     plan, stock = plan_with_stock(seen.tank, read.journal, read.rules, read.on, None, read.problems, catalogue, seen.kept)
     assert stock is not None
     units, refused = seen.tank.units, {a.animal_id for a in stock.verdict.animals if a.verdict == "refused"}
+    instead = {x.animal_id: kindred_words(x, catalogue) for x in stock.verdict.left_out}
     return {
         "animals": [(counted(a.count, a.name), VERDICTS[a.verdict], [write_text.html(reason_words(r, units)) for r in a.reasons]) for a in stock.verdict.animals],
-        "refused": [(counted(a.count, a.name), [write_text.html(reason_words(r, units)) for r in a.reasons if r.weight == "refuses"]) for a in stock.verdict.animals if a.verdict == "refused"],
+        "refused": [(counted(a.count, a.name), [*(write_text.html(reason_words(r, units)) for r in a.reasons if r.weight == "refuses"), *filter(None, (write_text.html(instead.get(a.animal_id, "")),))]) for a in stock.verdict.animals if a.verdict == "refused"],
         "quarrels": [write_text.html(c.why) for c in quarrels(stock)],
-        "left_out": [write_text.html(left_out_words(x, catalogue, units)) for x in stock.verdict.left_out if x.smallest_change or x.animal_id not in refused],  # why it is refused is said already
+        "left_out": [write_text.html(left_out_words(x, catalogue, units)) for x in stock.verdict.left_out if x.animal_id not in refused],  # why it is refused, and what would help, is said already
         "provisional": stages_provisional(plan),
         "stages": [(s.number, listed(wish_words(w, catalogue) for w in s.wishes), day_words(date.fromordinal(s.day)), day_words(date.fromordinal(s.quarantine_from)) if s.quarantine_from is not None else "",
                     [write_text.html(b) for b in s.because]) for s in (stock.stages.stages if stock.stages else ())],

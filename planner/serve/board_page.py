@@ -21,6 +21,7 @@ from planner.plan.make import plan_with_stock
 from planner.rulebook.read import shipped
 from planner.serve.animals_page import judged_wishes
 from planner.serve.asking import Ask
+from planner.serve.entry import key_of
 from planner.serve.markup import html, writer_for
 from planner.serve.shopping_page import shop_of
 from planner.serve.tanks import Place, Seen
@@ -57,9 +58,10 @@ def new_buyer(ask: Ask) -> Response:
 
 
 def make_buyer(ask: Ask) -> Response:
-    """A new tank folder below the served one. The same form sent twice makes one folder."""
-    key, site = ask.one("key"), ask.site
-    sent = site.memory.sent(key)
+    """A new tank folder below the served one. The same form sent twice makes one folder; corrected and sent again it makes another, and
+    the page says that the first one stands."""
+    site, key, same = ask.site, ask.one("key"), key_of(ask)
+    sent, before = site.memory.sent(same), site.memory.sent(key)
     if sent is not None:
         return ask.go(f"/tank/{sent.tank}/made")
     answers = {path: ask.one(field)[:most] for path, field, most in ASKED if ask.one(field)}
@@ -87,8 +89,9 @@ def make_buyer(ask: Ask) -> Response:
         return ask.show("buyer.html", 422, zone=site.zone, given={name: v[-1] for name, v in ask.form.items()}, wrong=[html(w) for w in wrong])
     place = _write(ask, answers["name"], text)
     if ask.device is not None and len(key) >= 8:
-        site.memory.remember(key, place.slug, "", ask.device.id)
-    return ask.go(f"/tank/{place.slug}/made")
+        for one in (same, key):
+            site.memory.remember(one, place.slug, "", ask.device.id)
+    return ask.go(f"/tank/{place.slug}/made", **({"beside": before.tank} if before is not None else {}))
 
 
 def made(ask: Ask) -> Response:
@@ -96,7 +99,8 @@ def made(ask: Ask) -> Response:
     seen = ask.look()
     with seen.lock:
         judged = judged_wishes(seen, writer_for(seen, ask.base)) if seen.tank.wish_list else {}
-    return ask.show("made.html", tank_name=seen.tank.name, judged=judged, is_new=is_new(ask))
+    beside = ask.site.tanks.place(ask.query.get("beside", ""))
+    return ask.show("made.html", tank_name=seen.tank.name, judged=judged, is_new=is_new(ask), beside=beside.slug if beside is not None and beside is not ask.place else "")
 
 
 def take_back_buyer(ask: Ask) -> Response:

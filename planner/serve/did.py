@@ -21,6 +21,7 @@ from planner.show.words.hand import plan_by_hand
 from planner.show.words.words import short_day
 from planner.terms.readings import READINGS
 from planner.terms.records import Plan, Row
+from planner.terms.row_words import in_words
 
 UNDO_S = 60
 """So long an entry is offered to be taken back in one touch; later it takes two."""
@@ -81,7 +82,7 @@ def _word(row: Row, seen: Seen, write_text: Writer) -> str:
     where = f", {row.where} water" if row.where != "display" else ""
     task = rules.tasks.get((row.what if row.kind in TICKS else row.note).partition("#")[0].partition(" ")[0])
     title = write_text(write_text.fill(task.title)) if task is not None else row.what
-    amount = f"{row.value.replace('>', 'over ').replace('<', 'under ')} {row.unit}".strip()
+    amount = in_words(f"{row.value} {row.unit}".strip())
     if row.kind in TICKS:
         to = f" to {short_day(date.fromisoformat(row.value), on)}" if row.kind == "postponed" else ""
         return f"{title}: {row.kind}{to}{when}"

@@ -13,6 +13,7 @@ from planner.serve.svg_chart import cycle_chart, reading_chart
 from planner.show.terminal.readings_table import MET, reading_series, value_words
 from planner.show.words.words import short_day
 from planner.terms.readings import READINGS
+from planner.terms.row_words import in_words
 
 SHOWN_ROWS = 12
 
@@ -28,7 +29,7 @@ def filter(ask: Ask) -> Response:  # noqa: A001  (its address)
     charts = [made for name in ("ammonia", "nitrite") if (made := cycle_chart(name, plan, [r for r in read.journal.of("reading", name, read.on) if r.where == "display"], tank, read.rules)) is not None]
     tables = []
     for one in series:
-        rows = [(short_day(r.day, plan.on) + (f" {r.at:%H:%M}" if r.at else ""), value_words(r, one.unit, plan.units, one.factor), f"{r.value} {r.unit}".strip()) for r in reversed(one.rows[-SHOWN_ROWS:])]
+        rows = [(short_day(r.day, plan.on) + (f" {r.at:%H:%M}" if r.at else ""), value_words(r, one.unit, plan.units, one.factor), in_words(f"{r.value} {r.unit}".strip())) for r in reversed(one.rows[-SHOWN_ROWS:])]
         limits = [html(f"{limit.text}: {limit.asks if limit.met is None else MET[limit.met]}") for limit in one.limits]
         title = READINGS[one.name].title + ("" if one.where == "display" else f", {one.where} water")
         tables.append((f"{title[:1].upper()}{title[1:]}" if one.name != "ph" else title, f"{one.trend[:1].upper()}{one.trend[1:]}", reading_chart(one.rows, plan.on, tank, read.rules), rows, limits))

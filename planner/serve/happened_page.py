@@ -27,6 +27,7 @@ from planner.serve.asking import Ask, Broken
 from planner.serve.entry import write
 from planner.serve.markup import Writer, html, writer_for
 from planner.serve.tanks import Seen
+from planner.serve.test_form import WATER_WORDS
 from planner.serve.today_page import answer
 from planner.show.terminal.eventlist import events_told
 from planner.show.terminal.joblines import caution_keyword
@@ -213,7 +214,7 @@ def more(ask: Ask) -> Response:
 def _more(ask: Ask, wrong: Sequence[Markup] = (), field: str = "") -> Response:
     """The page; after a refusal with what was filled in, what is wrong with it, and the field that it is about."""
     seen, given = ask.look(), {name: values[-1] for name, values in ask.form.items()}
-    return ask.show("more.html", 422 if wrong else 200, active="more", tank_name=seen.plan.name, doses=sorted(DOSES), waters=WATERS, units=seen.tank.units, given=given, wrong=wrong, field=field)
+    return ask.show("more.html", 422 if wrong else 200, active="more", tank_name=seen.plan.name, doses=sorted(DOSES), waters=WATER_WORDS, units=seen.tank.units, given=given, wrong=wrong, field=field)
 
 
 def note_fact(ask: Ask) -> Response:

@@ -21,10 +21,10 @@ from planner.rulebook.shapes import Rulebook
 from planner.serve.tanks import Seen
 from planner.show.terminal.taskcard import Sheet
 from planner.show.words.hand import Hand
-from planner.show.words.words import Page, Role, bare_day, unbroken
+from planner.show.words.words import Page, Role, bare_day, listed, unbroken
 from planner.terms.causes import Cause
 from planner.terms.problems import Problem
-from planner.terms.records import Plan
+from planner.terms.records import CLOSED, Plan
 from planner.terms.texts import Command, Day, Either, Part, TankFile, TankKey, flat
 
 OPEN, MIDDLE, CLOSE = "\ue000", "\ue001", "\ue002"
@@ -141,6 +141,11 @@ class PageSheet(Sheet):
         pages = {"plan": (f"{self.base}/plan" + (f"/{quote(rest)}" if rest and not rest.startswith("-") else ""), "the plan"), "today": (self.base, "today’s jobs"), "round": (f"{self.base}/round", "the round")}
         to, words = pages.get(verb, (self.base, "today’s jobs"))
         return link(to, words)
+
+    def lead_to(self, alert: str) -> str:
+        """A link to each job of today that the alarm asks for; a test that another one makes stands under the other's number."""
+        jobs = sorted({n for t in self.plan.tasks if t.phase == alert and t.state not in CLOSED and (n := self.numbers.get(t.tested_with or t.id)) is not None})
+        return f"See {listed(link(f'#job-{n}', f'job {n}') for n in jobs)}." if jobs else ""
 
     def typed(self, text: str) -> str:
         return text

@@ -16,6 +16,10 @@ from planner.terms.written_numbers import parse_number
 
 SAMPLES = {"2": "1 part of tank water, 1 of pure water", "5": "1 part of tank water, 4 of pure water", "10": "1 part of tank water, 9 of pure water"}
 """By how much a result counts, and how such a sample is mixed."""
+WATER_WORDS = {"display": "the tank", "quarantine": "quarantine tank", "mixing": "new mix, in its bin", "curing": "curing bin", "source": "source: RO or tap water"}
+"""Each water as a form offers it."""
+UNTOLD = "choose"
+"""A sample that has to be chosen, because the last result lay at the end of the card."""
 USUAL_SAMPLE = "5"
 """The sample that steps of a diluted test ask for."""
 DILUTED = frozenset({*NITROGEN, "phosphate"})
@@ -50,8 +54,10 @@ class Result:
 
 
 def read_fields(form: Mapping[str, Sequence[str]]) -> list[Result] | Refusal:
-    """What was typed, else the step that was touched. Fields left empty say nothing."""
+    """What was typed, else the step that was touched. Fields left empty say nothing. A form of no particular test says in one field which
+    water all of it is of."""
     found = []
+    of = form.get("water", ("",))[-1].strip()
     for rest in dict.fromkeys(field.partition(":")[2] for field in form if field.startswith(("value:", "pick:"))):
         name, _, water = rest.partition(".")
         if name not in READINGS or water not in WATERS:
@@ -60,11 +66,15 @@ def read_fields(form: Mapping[str, Sequence[str]]) -> list[Result] | Refusal:
         value = typed or picked
         if not value:
             continue
+        if "water" in form and of not in WATERS:
+            return Refusal("water-unclear", "Which water was it?", "choose the water that you tested")
         unit, off, sample = (form.get(f"{kind}:{rest}", ("",))[-1].strip() for kind in ("unit", "off", "sample"))
         if name in NITROGEN and not unit:
             return Refusal("basis-missing", f"Choose what your {READINGS[name].title} kit counts", "its leaflet says as N, or names the ion")
+        if sample == UNTOLD and name in DILUTED:
+            return Refusal("sample-unclear", "Was the sample diluted?", "choose tank water, or how it was mixed")
         mark = {"over": ">", "under": "<"}.get(off, "") if typed else ""
-        found.append(Result(name, mark + value.replace(",", "."), unit, water, int(sample) if sample in SAMPLES and name in DILUTED else 1))
+        found.append(Result(name, mark + value.replace(",", "."), unit, of or water, int(sample) if sample in SAMPLES and name in DILUTED else 1))
     return found
 
 
@@ -80,4 +90,4 @@ def entries_of(desk: Desk, results: Sequence[Result]) -> list[Entry] | Refusal:
     return found
 
 
-__all__ = ["DILUTED", "SAMPLES", "USUAL_SAMPLE", "Result", "entries_of", "read_fields"]
+__all__ = ["DILUTED", "SAMPLES", "UNTOLD", "USUAL_SAMPLE", "WATER_WORDS", "Result", "entries_of", "read_fields"]

@@ -11,25 +11,29 @@ from markupsafe import Markup
 from starlette.responses import Response
 
 from planner.door.acts import Act, Desk, log_readings, task_key
+from planner.door.answered_tests import open_tests
 from planner.door.entry_words import Entry
 from planner.door.write import desk_of
 from planner.files.tank import Tank
+from planner.judge.facts import animals_in, gather
 from planner.plan.evening import LAST_READ, SETTLES_MINUTES
+from planner.plan.one_test import off_scale
 from planner.serve.asking import Ask, new_key
 from planner.serve.entry import write
 from planner.serve.markup import html, writer_for
 from planner.serve.tanks import Seen
-from planner.serve.test_form import DILUTED, SAMPLES, USUAL_SAMPLE, Result, entries_of, read_fields
+from planner.serve.test_form import DILUTED, SAMPLES, UNTOLD, USUAL_SAMPLE, WATER_WORDS, Result, entries_of, read_fields
 from planner.serve.today_page import CautionShown, JobWriter, answer, wrong_words
 from planner.show.words.understood import understood_words
 from planner.show.words.words import short_day
 from planner.terms.causes import Cause
 from planner.terms.readings import READINGS, question_reading
-from planner.terms.records import WATERS, Row, Task
+from planner.terms.records import CLOSED, Row, Task
+from planner.terms.row_words import in_words
 from planner.terms.units import Refusal
 from planner.terms.written_amounts import IONS, MOLECULES, NITROGEN
 
-SENT = frozenset({"value", "unit", "off", "pick", "sample", "day", "time", "shown"})
+SENT = frozenset({"value", "unit", "off", "pick", "sample", "water", "day", "time", "shown"})
 """Fields of the form that the page of understanding sends on."""
 CARD = (0, 1, 2, 4, 8, 16, 32)
 """The fields of a colour card as multiples of its smallest step (common practice, no source); what stands between is typed."""
@@ -56,7 +60,7 @@ class ReadingAsked:
     samples: Mapping[str, str]
     """By how much a result counts, and how such a sample is mixed; none where nobody dilutes."""
     thinned: str = ""
-    """The sample that the job asks for, chosen beforehand; empty for plain tank water."""
+    """The sample that the job asks for, chosen beforehand; empty for plain tank water, and UNTOLD where nobody but the keeper can tell."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,10 +93,22 @@ def _tests(ask: Ask, wrong: Sequence[Markup] = (), field: str = "") -> Response:
         for job in (j for j in day.jobs if j.task.reads and j.standing == "open"):
             made = jobs.shown(job)
             shown.append(TestShown(job.task.id, made.words, made.cautions, made.reminders, job.number, made.amounts, made.steps, made.watch, made.why_now, job.known, readings_of(job.task, seen)))
-        asked = {(r.name, r.water) for t in shown for r in t.reads}
-        others = [asked_reading(name, "display", seen) for name in READINGS if (name, "display") not in asked]
+        unsure = beyond_the_card(seen)
+        others = [replace(asked_reading(name, "display", seen), thinned=UNTOLD if name in unsure else "") for name in READINGS]
     given = {name: values[-1] for name, values in ask.form.items()}
-    return ask.show("test.html", 422 if wrong else 200, given=given, wrong=wrong, field=field, active="test", tank_name=seen.plan.name, tests=shown, others=others, waters=WATERS, titles={n: r.title for n, r in READINGS.items()})
+    return ask.show("test.html", 422 if wrong else 200, given=given, wrong=wrong, field=field, active="test", tank_name=seen.plan.name, tests=shown, others=others, waters=WATER_WORDS, water=the_only_water(seen))
+
+
+def beyond_the_card(seen: Seen) -> frozenset[str]:
+    """Readings whose next test in the tank may be of a diluted sample: the last lay at the end of the card, or a test to come asks for it."""
+    coming = {name for t in seen.plan.tasks if t.state not in CLOSED and t.where == "display" for name in thinned_in(t, seen)}
+    return DILUTED & (coming | set(off_scale(tuple(DILUTED), "display", gather(seen.tank, seen.folder.journal, seen.folder.on))))
+
+
+def the_only_water(seen: Seen) -> str:
+    """The tank, where no other water is asked for and no animal waits in one; else empty, since nobody but the keeper can tell."""
+    others = any(t.where != "display" for t in open_tests(seen.plan, seen.folder.on)) or animals_in(gather(seen.tank, seen.folder.journal, seen.folder.on), "quarantine")
+    return "" if others else "display"
 
 
 def readings_of(task: Task, seen: Seen) -> tuple[ReadingAsked, ...]:
@@ -125,7 +141,7 @@ def asked_reading(name: str, water: str, seen: Seen, thinned: bool = False) -> R
         steps += (f"{top:g}",) if math.isfinite(top) else ()
         highest = f"{top:g}" if math.isfinite(top) else ""
     topped_up = name == "salinity" and any(r.kind == "done" and task_key(r.what) in seen.folder.rules.tasks_as("top_up") and r.day == seen.folder.on for r in seen.folder.journal.rows)
-    return ReadingAsked(f"{name}.{water}", name, READINGS[name].title, "" if water == "display" else water, units, steps, highest, f"{last.value} {last.unit}".strip() if last is not None else "", SETTLES_MINUTES if topped_up else 0, SAMPLES if name in DILUTED else {}, USUAL_SAMPLE if thinned and name in DILUTED else "")
+    return ReadingAsked(f"{name}.{water}", name, READINGS[name].title, "" if water == "display" else water, units, steps, highest, in_words(f"{last.value} {last.unit}".strip()) if last is not None else "", SETTLES_MINUTES if topped_up else 0, SAMPLES if name in DILUTED else {}, USUAL_SAMPLE if thinned and name in DILUTED else "")
 
 
 def units_of(name: str, tank: Tank) -> tuple[str, ...]:
@@ -200,11 +216,7 @@ def _understood(row: Row, result: Result, seen: Seen) -> tuple[str, str, str]:
     """Title, value and how it was understood; that nothing was assumed is said too."""
     title = READINGS[row.what].title + ("" if row.where == "display" else f", {row.where} water")
     thinned = f"The diluted sample read {result.shown}, times {result.times}." if result.times != 1 else ""
-    return title, _off_in_words(f"{row.value} {row.unit}".strip()), _off_in_words(" ".join(filter(None, (thinned, understood_words(row, result.unit, seen.tank.units)))))
-
-
-def _off_in_words(value: str) -> str:
-    return value.replace(">", "over ").replace("<", "under ")
+    return title, in_words(f"{row.value} {row.unit}".strip()), in_words(" ".join(filter(None, (thinned, understood_words(row, result.unit, seen.tank.units)))))
 
 
 def _doubt(row: Row) -> str:

@@ -10,7 +10,7 @@ from itertools import groupby
 from markupsafe import Markup
 from starlette.responses import Response
 
-from planner.door.acts import Act, Desk, postpone_tasks, skip_tasks, tick_tasks, writes_an_amount
+from planner.door.acts import Act, Desk, postpone_tasks, skip_tasks, stands_with_its_alarm, tick_tasks, writes_an_amount
 from planner.plan.day_jobs import Day, Job
 from planner.plan.evening import endangered, is_rescue
 from planner.plan.places import asks_first
@@ -31,6 +31,9 @@ from planner.show.words.words import days_words, short_day
 from planner.terms.causes import Cause
 from planner.terms.records import State, Yielded
 from planner.terms.units import Refusal
+
+COUNTED = frozenset({"added", "lost"})
+"""Facts whose amount is a number of animals: what is asked about them is never a slip of the amount."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +66,9 @@ class JobShown:
     rescues: bool = False
     """Help against what may kill: its steps are read at once."""
     waits: bool = True
-    """Whether it may be put off or left out; what helps people may not."""
+    """Whether it may be left out; what helps people may not."""
+    moves: bool = True
+    """Whether it may be put off; what an alarm asks for may not."""
 
 
 def today(ask: Ask) -> Response:
@@ -128,7 +133,7 @@ class JobWriter:
             job.number, task.id, self.write.html(job_words(replace(task, title=self.write(task.title)), rules, units)), ", ".join(marks), standing_words(job, self.day.plan), task.by_readings,
             bool(task.animals) or (rule is not None and rule.writes is not None and rule.writes.kind != "event"), asks_first(task, rules), job.known, tuple(map(self._caution, fresh)), ", ".join(map(caution_keyword, again)),
             tuple(self.write.html(amount_words(name, made, units)) for name, made in task.amounts), tuple(map(self.write.html, task.steps)), tuple(map(self.write.html, task.watch)),
-            tuple(self.write.html(yielded_words(self._as_listed(y), self.numbers)) for y in task.yielded if y.way != "asked"), is_rescue(job, rules), task.phase not in self.for_people)
+            tuple(self.write.html(yielded_words(self._as_listed(y), self.numbers)) for y in task.yielded if y.way != "asked"), is_rescue(job, rules), task.phase not in self.for_people, not stands_with_its_alarm(task.id, rules))
 
     def _as_listed(self, why: Yielded) -> Yielded:
         """A test that another one does today stands on the list under the other's name."""
@@ -203,7 +208,8 @@ def answer(ask: Ask, outcome: Outcome, to: str, again: Callable[[list[Markup]], 
     write_text = writer_for(ask.look(), ask.base)
     if outcome.questions:
         fields = [(name, value) for name, values in ask.form.items() for value in values if name != "sure"]
-        return ask.show("sure.html", questions=[write_text.html(q) for q in outcome.questions], warnings=[write_text.html(w) for w in outcome.warnings], fields=fields, to=ask.path)
+        amount = next((name for name in ("amount", "value") if ask.one(name) and ask.one("kind") not in COUNTED), "")
+        return ask.show("sure.html", questions=[write_text.html(q) for q in outcome.questions], warnings=[write_text.html(w) for w in outcome.warnings], fields=fields, to=ask.path, amount=amount)
     if again is not None and outcome.refusal is not None:
         return again(list(wrong_words(outcome.refusal, write_text)))
     return refused(ask, outcome, write_text)

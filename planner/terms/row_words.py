@@ -6,9 +6,14 @@ from planner.terms.readings import READINGS
 from planner.terms.records import Row
 
 
+def in_words(value: str) -> str:
+    """A result off the end of its scale as it is read aloud: `over 5 mg/L`."""
+    return value.replace(">", "over ").replace("<", "under ")
+
+
 def tell(row: Row) -> str:
     """A journal row as a short sentence with its day and line."""
-    value = f" {row.value}{' ' + row.unit if row.unit else ''}" if row.value else ""
+    value = f" {in_words(row.value)}{' ' + row.unit if row.unit else ''}" if row.value else ""
     where = "" if row.where == "display" else f" ({row.where})"
     word = "" if row.kind in ("reading", "event") else row.kind.replace("_", " ") + " "
     title = READINGS[row.what].title if row.kind == "reading" and row.what in READINGS else row.what.replace("_", " ")
@@ -27,4 +32,4 @@ def tell_hours(hours: float) -> str:
     return f"{hours:g} hour{'s' if hours != 1 else ''}"
 
 
-__all__ = ["tell", "tell_hours", "tell_when"]
+__all__ = ["in_words", "tell", "tell_hours", "tell_when"]

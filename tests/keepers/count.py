@@ -12,6 +12,8 @@ from tests.keepers.record import Day
 from tests.keepers.table import collisions, untested_arrivals
 
 DEAD_END_DAYS = 14
+FEEDS = ("dosed:ammonia", "event:fed")
+"""What a filter without animals lives on, as a job or a row writes it."""
 STAY_DAYS = 8
 A_WEEK = 7
 """The longest way to the next shopping day."""
@@ -77,8 +79,8 @@ def silences(days: list[Day]) -> list[Offence]:
 
 
 def dead_ends(days: list[Day]) -> list[Offence]:
-    """A gate of the cycle shut for more than a fortnight of the keeper's evenings although the tank is ready; and a page that
-    has nothing to do while a gate is shut and nothing is dated. While batch after batch of new water really brings a high
+    """A gate of the cycle shut for more than a fortnight of the keeper's evenings although the tank is ready, or while its filter
+    has nothing to eat and no page feeds or proves it; and a page that has nothing to do while a gate is shut and nothing is dated. While batch after batch of new water really brings a high
     nitrate down, the change is on its way and the tank not ready: a small bin needs weeks."""
     found = []
     for gate in ("cycle", "big-change", "animals"):
@@ -94,6 +96,14 @@ def dead_ends(days: list[Day]) -> list[Offence]:
                     found.append(Offence(DEAD_END, f"gate {gate} shut in a ready tank", day.number, f"ready since day {first}; it asks: " + "; ".join(n for n in page.needs if n.startswith(gate))[:220]))
             else:
                 stood = 0
+    hungry = 0
+    for day in days:
+        fed = any(job.writes in FEEDS for page in day.pages for job in page.jobs) or any(f"{r[0]}:{r[1]}" in FEEDS for r in day.rows)
+        clear = day.water["tan"] < 0.1 and day.water["nitrite"] < 0.1 and not day.animals
+        waits = "start-up" in day.pages[-1].opened and "cycle" not in day.pages[-1].opened
+        hungry = 0 if fed or not clear or not waits else hungry + (not day.away)
+        if hungry == DEAD_END_DAYS + 1 and not day.away:
+            found.append(Offence(DEAD_END, "gate cycle shut, and nothing feeds or proves the filter", day.number, "; ".join(n for n in day.pages[-1].needs if n.startswith("cycle"))[:220]))
     same, asked, since, tried = 0, "", 0, 0
     for day in days:
         page = day.pages[-1]

@@ -142,6 +142,14 @@ def test_a_gate_shut_for_good_reason_is_no_dead_end(changes: dict[str, object]) 
     assert whats(judge(life, True), DEAD_END) == []
 
 
+def test_a_filter_that_starves_behind_its_gate_is_a_dead_end() -> None:
+    def life(*jobs: Job) -> list[Day]:
+        return [day(n, page(PUMPS, *jobs), proof_left=0.8) for n in range(16)]
+
+    assert whats(judge(life(), True), DEAD_END) == ["gate cycle shut, and nothing feeds or proves the filter"]
+    assert whats(judge(life(DOSE), True), DEAD_END) == []
+
+
 @pytest.mark.parametrize(("fall", "wanted"), [(3.0, []), (0.5, ["gate big-change shut in a ready tank"])])
 def test_a_high_nitrate_that_really_falls_is_no_dead_end(fall: float, wanted: list[str]) -> None:
     shown = page(CHANGE, needs=("big-change: nitrate",), opened=("scape", "start-up", "cycle"))

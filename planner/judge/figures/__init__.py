@@ -48,6 +48,8 @@ FIGURES: dict[str, Figure] = {
     "salt_two_months": Figure(mixed_water.salt_two_months, ("weekly_change_share", "big_change_planned", "reserve_share")),
     "ro_days": Figure(mixed_water.ro_days, ("fill_reserve", "ro_cold_factor"), key="equipment.ro_rate"),
     "mixing_batches": Figure(mixed_water.mixing_batches, ("bin_filled",), key="equipment.bin"),
+    "later_batches": Figure(mixed_water.later_batches, ("bin_filled",), key="equipment.bin"),
+    "batch_step": Figure(mixed_water.batch_step, ("bin_filled", "batch_each", "ro_cold_factor"), key="equipment.bin"),
     "first_batch_days": Figure(mixed_water.first_batch_days, ("ro_lead", "bin_filled", "ro_cold_factor")),
     "last_batch_days": Figure(mixed_water.last_batch_days, ("bin_filled", "batch_each", "ro_cold_factor"), key="equipment.bin"),
     "batch_water": Figure(mixed_water.batch_water, ("bin_filled",)),

@@ -139,11 +139,24 @@ def first_batch_days(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 def last_batch_days(facts: Facts, rules: Rulebook) -> Quantity | None:
     """Days from the first batch to the last: a day of mixing for each, or as long as the RO unit takes for it."""
+    batches, each = mixing_batches(facts, rules), batch_step(facts, rules)
+    if batches is None or each is None:
+        return None
+    return made("last_batch_days", (batches.value - 1) * each.value, "days", "(batches - 1) x the longer of mixing and making one", batches=f"{batches.value:g}", each=f"{each.value:g} d")
+
+
+def later_batches(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """Batches of the first fill after its first one."""
     batches = mixing_batches(facts, rules)
-    if batches is None or facts.tank.water.mixed_in == "tank":
+    return made("later_batches", batches.value - 1, "batches", "all batches of the first fill but the first", batches=f"{batches.value:g}") if batches is not None else None
+
+
+def batch_step(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """Days from one batch of the first fill to the next: a day of mixing, or as long as the RO unit takes for its water."""
+    if mixing_batches(facts, rules) is None:
         return None
     each = max(rules.days("batch_each"), math.ceil(_batch_ro_days(facts, rules) - 1e-9))
-    return made("last_batch_days", (batches.value - 1) * each, "days", "(batches - 1) x the longer of mixing and making one", batches=f"{batches.value:g}", each=f"{each} d")
+    return made("batch_step", each, "days", "the longer of mixing and making one batch", batch=f"{_batch_l(facts, rules):.0f} L")
 
 
 def batch_water(facts: Facts, rules: Rulebook) -> Quantity | None:

@@ -68,12 +68,12 @@ def feed(read: Read, which: Which, on: date, *, plan: Plan | None = None, kept: 
     return feed_of_plan(made, read.tank, read.journal, read.rules, which, stamps=stamps)
 
 
-def feed_of_plan(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, which: Which, pretended: bool = False, stamps: Stamps | None = None) -> Feed:
+def feed_of_plan(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, which: Which, pretended: bool = False, stamps: Stamps | None = None, tells_rows: bool = False) -> Feed:
     """One feed of a plan, and of the tank, journal and rules that it was made from. `pretended`: for a day that somebody named, and it
-    says so."""
+    says so. `tells_rows`: it says how far its rows go, where its numbers ran ahead of them."""
     if plan.tank_id is None:
         raise ValueError("a calendar needs the tank's id")
-    stamp = last_modified(tank, journal, plan.on)
+    stamp = by_rows = last_modified(tank, journal, plan.on)
     entries = [e for e in planned_entries(plan, rules, {}, ending=FEED_ENDS) if (e.state == "provisional") == (which == "outlook")]
     name = f"{plan.name}: {which}"
     if stamps is not None:
@@ -81,7 +81,7 @@ def feed_of_plan(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, whic
     # Imported here because it loads icalendar (50 ms).
     from planner.show.calendar.write_ics import file_from_entries
 
-    return Feed(file_from_entries(_numbered(entries, stamp), stamp, plan.tank_id, name, feed=which, pretended=pretended), stamp)
+    return Feed(file_from_entries(_numbered(entries, stamp), stamp, plan.tank_id, name, feed=which, pretended=pretended, rows_until=by_rows if tells_rows and stamp != by_rows else None), stamp)
 
 
 def last_modified(tank: Tank, journal: Journal, on: date) -> datetime:

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 import icalendar
 
 from planner.files.calendar_log import line_from_row
-from planner.files.lost_calendar_log import CALENDAR_PROPERTY, PRETENDED_PROPERTY, PRODID, ROW_PROPERTY, calendar_uid
+from planner.files.lost_calendar_log import CALENDAR_PROPERTY, PRETENDED_PROPERTY, PRODID, ROW_PROPERTY, ROWS_PROPERTY, calendar_uid
 from planner.show.calendar.entries import STATUS, Entry, full_text, summary
 from planner.show.calendar.revisions import RevisedEntry
 from planner.show.calendar.text import NAME_OCTETS, one_line, shorten
@@ -28,10 +28,10 @@ class _AtStart(icalendar.vDuration):
 
 
 def file_from_entries(
-    revised: Sequence[RevisedEntry], last_modified: datetime | None, tank_id: str, name: str, *, feed: str = "", pretended: bool = False
+    revised: Sequence[RevisedEntry], last_modified: datetime | None, tank_id: str, name: str, *, feed: str = "", pretended: bool = False, rows_until: datetime | None = None
 ) -> bytes:
     """See `calendar.calendar_bytes`. A `feed` has an id of its own, and nothing in it by which a lost log could be refilled. A
-    `pretended` file says so, so that none of its numbers is ever taken for real."""
+    `pretended` file says so, so that none of its numbers is ever taken for real. `rows_until`: how far the journal goes, where the numbers ran ahead of it."""
     calendar = icalendar.Calendar()
     title = shorten(one_line(name) or "newtank", NAME_OCTETS)
     calendar.add("version", "2.0")
@@ -47,6 +47,8 @@ def file_from_entries(
     calendar.add("x-published-ttl", icalendar.vDuration(REFRESH))
     if pretended:
         calendar.add(PRETENDED_PROPERTY, icalendar.vText("yes"))
+    if rows_until is not None:
+        calendar.add(ROWS_PROPERTY, icalendar.vText(f"{rows_until:%Y%m%dT%H%M%SZ}"))
     for zone in sorted({r.entry.zone for r in revised if r.entry.time and r.entry.zone not in UTC_NAMES}):
         days = [r.entry.day for r in revised if r.entry.time and r.entry.zone == zone]
         calendar.add_component(timezone_from_zone(zone, min(days).year, max(days).year))

@@ -116,7 +116,7 @@ def _of_rule(rule: TaskRule, rules: Rulebook, said_of: Callable[[str], str], sta
     new = [key for key in rule.cautions if said is not None and key in rules.cautions and key not in said]
     if said is not None:
         said.update(new)
-    days = rules.days(rule.every) if rule.every and rule.day != "shopping" else None
+    days = rules.days(rule.every) if rule.every in rules.numbers and rule.day != "shopping" else None
     return {
         "title": said_of(rule.title), "day": "", "state": state, "hold": False, "minutes": f"{rule.minutes} min", "amounts": [],
         "steps": [said_of(step) for step in rule.steps], "watch": [said_of(line) for line in rule.watch], "guards": _guards(new, rules), "cautions": _weighed([key for key in rule.cautions if key not in new], rules),

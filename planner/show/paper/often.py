@@ -24,7 +24,7 @@ def interval_days(task: Task, later: Sequence[Task], rules: Rulebook) -> int | N
         most = max(gaps.values())
         return min(gap for gap, count in gaps.items() if count == most)
     rule = rules.tasks.get(task.key)
-    return rules.days(rule.every) if rule is not None and rule.every else None
+    return rules.days(rule.every) if rule is not None and rule.every in rules.numbers else None
 
 
 def interval_words(days: int) -> str:
@@ -43,6 +43,8 @@ def often_words(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook) 
     if every and ends_at_animals(task, rules):
         first = first_animal(plan).likely  # chores are listed only so far ahead: the last of them is not the last
         return f"{every} until the day before the first animal" + (f" (about {short_day(first - timedelta(days=1), plan.on)})" if first is not None else "")
+    if every and (rule := rules.tasks.get(task.key)) is not None and rule.times is not None:
+        return f"{len(later) + 1} times, {every}" if later else ""
     phase = plan.phase(_until(task, rules)) if every else None
     end = "" if phase is None or phase.role == "without_end" or phase.id == task.phase else f" until “{phase.title}” is finished"
     return every + end
@@ -57,7 +59,7 @@ def every_words(task: Task, later: Sequence[Task], rules: Rulebook) -> str:
 def ends_at_animals(task: Task, rules: Rulebook) -> bool:
     """Does it stop before the first animal, and not with a phase?"""
     rule = rules.tasks.get(task.key)
-    return rule is not None and rule.every is not None and rule.unless is not None and rule.unless.animal is not None
+    return rule is not None and rule.every is not None and rule.unless is not None and any(part.animal is not None for part in (rule.unless, *(rule.unless.any or ())))
 
 
 def of_stages(task: Task, later: Sequence[Task]) -> bool:

@@ -46,6 +46,10 @@ class Sheet:
         """A command line that can be typed as it stands."""
         return " ".join(part for part in (self.command, verb, self.folder, rest) if part)
 
+    def lead_to(self, alert: str) -> str:  # noqa: ARG002  (a sheet of links needs it)
+        """The way from an alarm to what it asks for; a sheet on which the jobs stand just below needs none."""
+        return ""
+
     def explain(self, indent: int = 0, most: int = MOST_TERMS) -> None:
         """A line for each term heard since the last time, at most three on a page: `newtank words` has the others."""
         del self.glossary.waiting[min(most, max(0, MOST_TERMS - self.explained)) :]

@@ -108,6 +108,8 @@ def write_alarm_sentences(sheet: Sheet, rules: Rulebook) -> set[str]:
         else:  # beside a danger its name is enough, unless it says what to feed: its jobs stand below
             brief = grave and not any(SETS_FOOD.intersection(t.acts) for t in alert.tasks)
             write_entry(sheet.page, "Care", f"{alert.title}. {'' if brief else sheet.typed(words)}".strip(), "strong", "strong")
+        if lead := sheet.lead_to(alert.alert):
+            write_entry(sheet.page, "", lead)
     # Why a remedy waits while hands stay out, and who may act all the same: animals may die meanwhile.
     out = {line.id for line in rules.apart if line.hands_out}
     for because in dict.fromkeys(y.because for t in plan.tasks if t.role == "remedy" and t.phase in ids and t.state not in CLOSED for y in t.yielded if y.rule in out):

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from string import Formatter
 
-from planner.plan.texts import typed
+from planner.plan.texts import TYPED, typed
 from planner.show.words.conditions import condition_words
 from planner.show.words.words import days_words, listed
 from planner.terms.amounts import format_amount, three_digits
 from planner.terms.causes import Amount, Cause, Span, Value
 from planner.terms.texts import TANK_FILE, Command, Either, Part, Text, either, joined, parts_of
 
-FIVE_TIMES = Text("log five times its result", (Either((Command("do", "five_times", "", ""),), ("log five times the result",)),))
+FIVE_TIMES = Text(TYPED["five_times"], (Either((Command("do", "five_times", "", ""),), ("log five times the result",)),))
 """A form of the page multiplies by itself."""
 PROVISIONAL = frozenset({"open_guards", "shut_gate"})
 """What a date still hangs on."""

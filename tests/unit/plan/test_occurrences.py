@@ -66,6 +66,13 @@ def test_what_stands_behind_a_shut_gate_is_tentative_until_it_opens() -> None:
     assert not open_task(plan, "water/mix").tentative and open_task(plan, "water/mix").state == State.DUE
 
 
+def test_a_first_fill_of_four_batches_has_three_later_ones_a_day_apart() -> None:
+    """203.184 L in a bin of 60 L: 203.184 / 60 = 3.4, so four in all."""
+    plan = plan_with(rulebook(), "2026-03-03,done,water/mix", on="2026-03-03", tank=tank_with(equipment__bin="60 L"))
+    assert [(t.id, str(t.date)) for t in plan.tasks if t.key == "water/mix-more"] == [
+        ("water/mix-more#1", "2026-03-04"), ("water/mix-more#2", "2026-03-05"), ("water/mix-more#3", "2026-03-06")]
+
+
 @pytest.mark.parametrize(("start", "buy", "state"), [("2026-05-01", "2026-05-01", State.PLANNED), ("2026-03-02", "2026-03-10", State.LATE), (None, "2026-03-10", State.DUE)])
 def test_a_start_ahead_behind_or_missing(start: str | None, buy: str, state: State) -> None:
     plan = plan_with(chain(), on="2026-03-10", tank=tank_with(start=start))

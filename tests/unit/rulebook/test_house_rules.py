@@ -430,7 +430,7 @@ REFUSED: dict[str, tuple[dict[str, str], str, str]] = {
     "whom to ask left out": ({"cautions": "mains: {defer: Ask us.}\n"}, "house-removes", "caution/mains"),
     "another source behind our figures": ({"sources": "epa_monochloramine_2009: {title: Our leaflet, read: whole}\n"}, "house-fixed", "source/epa_monochloramine_2009"),
     # names and kinds
-    "a name that leads nowhere": (new_task("every: never"), "unknown-number", ""),
+    "a name that leads nowhere": (new_task("every: never"), "unknown-figure", ""),
     "a wait in litres": (new_task("wait: net_volume"), "unit-unknown", ""),
     "a caution that is not there": (new_task("cautions: [nothing]"), "unknown-caution", ""),
     "braces that name nothing": (new_task("steps: ['{nothing}']"), "unknown-figure", ""),
@@ -478,7 +478,7 @@ def test_an_id_twice_in_the_folder_names_both_places_and_the_first_stands(files:
 
 def test_what_rests_on_a_refused_piece_goes_out_with_it(lay: Lay) -> None:
     book, problems = lay(setup_site="phase: site\ntasks:\n  - {id: ours, title: Ours, every: never}\ngate:\n  needs_too: [{done: site/ours}]\n")
-    assert [p.code for p in problems] == ["unknown-number", "house-left-out"]
+    assert [p.code for p in problems] == ["unknown-figure", "house-left-out"]
     assert parts(book) == parts(rulebook())
 
 

@@ -87,6 +87,15 @@ def test_a_new_buyer_that_is_sent_twice_is_one_buyer_and_a_namesake_is_another(c
     assert sorted(p.name for p in counter.site.tanks.root.glob("ada-*")) == ["ada-lovelace-b", "ada-lovelace-b-2"]
 
 
+def test_a_form_that_is_corrected_and_sent_again_is_written_and_says_that_the_first_stands(counter: Phone) -> None:
+    counter.send("/new", **BUYER)
+    page = counter.send("/new", **(BUYER | {"length": "90 cm"})).text
+    assert "90 cm" in (counter.site.tanks.root / "ada-lovelace-b-2" / "tank.yaml").read_text("utf-8") and "80 cm" in (counter.site.tanks.root / "ada-lovelace-b" / "tank.yaml").read_text("utf-8")
+    assert 'href="/tank/ada-lovelace-b/made">take back the first one' in page
+    counter.send("/new", **(BUYER | {"length": "90 cm"}))
+    assert len(list(counter.site.tanks.root.glob("ada-*"))) == 2 and "that tank stands too" not in counter.words("/tank/ada-lovelace-b-2/made")
+
+
 def test_a_name_and_a_size_are_enough(counter: Phone) -> None:
     assert counter.send("/new", key="key-of-a-new-buyer", name="../../etc", volume="40 gal", units="us").status_code == 200
     assert (counter.site.tanks.root / "etc" / "tank.yaml").is_file()
@@ -137,6 +146,8 @@ def test_after_the_plan_is_made_the_buyer_hears_what_cannot_live_there(counter: 
     refused = answer.text.partition('class="refused"')[2].partition("</section>")[0]
     assert "blue tang" in refused.lower() and "it needs" in refused
     assert "Not 2" not in words_of(answer.text), "the clownfish may come"
+    assert words_of(answer.text).count("Not blue tang") == words_of(answer.text).lower().count("blue tang") == 1, "once, with what would help"
+    assert "What would help: " in refused and "Similar animals that would fit: " in refused
 
 
 def test_from_the_made_plan_it_goes_on_to_paper_calendar_and_the_next_buyer(counter: Phone) -> None:

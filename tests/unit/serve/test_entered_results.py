@@ -204,3 +204,45 @@ def test_the_round_chooses_the_sample_too(beyond_the_card: Phone) -> None:
         (key,) = re.findall(r'href="[^"]*handled=([^"&]*)[^"]*"', page)[:1]
         handled = key.replace("%2C", ",").replace("%2F", "/").replace("%23", "#").split(",")
     raise AssertionError("the round never came to the test")
+
+
+OTHERS = {"form": "others", "key": "key-of-other-readings"}
+
+
+def test_any_other_reading_asks_whether_a_sample_was_diluted_once_the_card_was_too_small(beyond_the_card: Phone) -> None:
+    phone = beyond_the_card
+    journal = phone.folder / "journal.csv"
+    journal.write_text(journal.read_text("utf-8") + f"{ON},reading,nitrate,>160,mg/L as NO3,display,\n", encoding="utf-8")
+    others = phone.get(f"{phone.base}/test").text.partition("Any other reading")[2]
+    options = others.partition('name="sample:nitrate.display"')[2].partition("</select>")[0]
+    assert '<option value="choose">' in options and "selected" not in options
+    sent = {"pick:nitrate.display": "10", "unit:nitrate.display": "mg/L as NO3", "water": "display", **OTHERS}
+    before = phone.journal()
+    answer = phone.send(f"{phone.base}/test/check", **sent, **{"sample:nitrate.display": "choose"})
+    assert answer.status_code == 422 and "Was the sample diluted? Choose tank water, or how it was mixed." in words_of(answer.text) and phone.journal() == before
+    assert "50 mg/L as NO3 The diluted sample read 10, times 5." in words_of(phone.send(f"{phone.base}/test/check", **sent, **{"sample:nitrate.display": "5"}).text)
+    assert "10 mg/L as NO3" in words_of(phone.send(f"{phone.base}/test/check", **sent, **{"sample:nitrate.display": ""}).text)
+
+
+def test_any_other_reading_is_of_the_tank_unless_another_water_is_tested_too(phone: Phone) -> None:
+    def chosen() -> list[str]:
+        return re.findall(r'value="(\w*)"(?: selected)?>', phone.get(f"{phone.base}/test").text.partition('name="water"')[2].partition("</select>")[0])[:1]
+
+    assert chosen() == ["display"]
+    journal = phone.folder / "journal.csv"
+    journal.write_text(journal.read_text("utf-8") + "2026-02-14,added,amphiprion-ocellaris,1,,quarantine,\n", encoding="utf-8")
+    assert chosen() == [""]
+    sent = {"value:calcium.display": "420", "unit:calcium.display": "mg/L", **OTHERS}
+    asked = phone.send(f"{phone.base}/test/check", water="", **sent)
+    assert asked.status_code == 422 and "Which water was it?" in words_of(asked.text) and 'value="420"' in asked.text
+    (form,) = fields(phone.send(f"{phone.base}/test/check", water="quarantine", **sent).text, f"{phone.base}/test/save")
+    phone.send(f"{phone.base}/test/save", **form)
+    assert any(",reading,calcium,420,mg/L,quarantine," in line for line in phone.journal())
+
+
+def test_a_result_off_the_card_is_called_by_one_name(beyond_the_card: Phone) -> None:
+    phone = beyond_the_card
+    test, readings = (words_of(re.sub(r'="[^"]*"', "", phone.get(f"{phone.base}/{page}").text)) for page in ("test", "filter"))
+    assert "Last time: over 5 mg/L as NO2" in test and "over 5 mg/L as NO2 over 5 mg/L as NO2" in readings
+    found = re.search(r"[<>]\s*\d", test + readings)
+    assert found is None, (test + readings)[found.start() - 80 : found.end() + 40]

@@ -216,7 +216,7 @@ def test_it_is_asked_which_water_was_poured_in(phone: Phone) -> None:
 
 def test_a_us_page_speaks_of_gallons_when_it_doubts(phone: Phone) -> None:
     said = words_of(phone.send(f"{phone.base}/fact", key="key-of-a-fact", kind="changed_water", value="500 gal").text)
-    assert "500 gal were changed in a tank of about 61 gal" in said and not re.search(r"\d L\b", said)
+    assert "500 gal is 8.2 times what this water holds (61 gal). Write it all the same?" in said and not re.search(r"\d L\b", said)
 
 
 def test_an_example_that_is_shown_can_be_written_as_it_stands(phone: Phone) -> None:
@@ -229,3 +229,39 @@ def test_an_example_that_is_shown_can_be_written_as_it_stands(phone: Phone) -> N
 def test_that_no_date_moved_is_a_sentence(phone: Phone) -> None:
     said = words_of(phone.send(f"{phone.base}/fact", key="key-of-a-fact", sure="yes", kind="poured", what="fresh", value="0.5 gal").text)
     assert "Moved No date" not in said and ("No date moved." in said or "Moved" in said)
+
+
+def test_a_slipped_zero_is_asked_about_in_the_words_of_the_command_and_written_if_it_is_meant(phone: Phone) -> None:
+    from click.testing import CliRunner
+
+    from planner.cli import newtank
+
+    before = phone.journal()
+    for kind, what, value in (("dosed", "magnesium", "5000 mg/L"), ("dosed", "bicarbonate", "20 lb"), ("poured", "fresh", "30 gal"), ("dosed", "food", "300 g")):
+        page = phone.send(f"{phone.base}/fact", key=f"key-of-{what}", kind=kind, what=what, value=value).text
+        (question,) = re.findall(r"[^.?>]*times [^?]*\. Write it all the same\?", words_of(page))
+        command = CliRunner().invoke(newtank, ["note", str(phone.folder), kind, what, value, "--on", str(ON)])
+        assert command.exit_code == 2 and question.strip().partition("That")[0] in command.output and phone.journal() == before
+        form, corrected = fields(page, f"{phone.base}/fact")
+        assert "value" not in corrected and "sure" not in corrected, "the amount may be typed anew there"
+        phone.send(f"{phone.base}/fact", **form)
+        assert len(phone.journal()) == len(before) + 1 and f",{kind},{what}," in phone.journal()[-1]
+        before = phone.journal()
+
+
+def test_an_alarm_leads_to_each_job_that_it_asks_for(phone: Phone) -> None:
+    (form,) = fields(phone.get(f"{phone.base}/happened?what=leak").text, f"{phone.base}/happened")
+    page = phone.send(f"{phone.base}/happened", **form).text
+    box = page.partition('class="alarms"')[2].partition("</section>")[0]
+    led_to = re.findall(r'href="#(job-\d+)"', box)
+    seen = phone.site.tanks.look(phone.site.tanks.find()[0])
+    assert isinstance(seen, Seen)
+    assert led_to == [f"job-{j.number}" for j in seen.day.jobs if j.task.phase == "leak" and j.standing == "open"] != []
+    assert all(f'id="{job}"' in page for job in led_to)
+
+
+def test_a_slip_of_the_amount_is_corrected_where_it_is_asked_about(phone: Phone) -> None:
+    before = phone.journal()
+    _, form = fields(phone.send(f"{phone.base}/fact", key="key-of-a-slip", kind="dosed", what="magnesium", value="500 mg/L").text, f"{phone.base}/fact")
+    phone.send(f"{phone.base}/fact", **form, value="50 mg/L")
+    assert len(phone.journal()) == len(before) + 1 and ",dosed,magnesium,50,mg/L," in phone.journal()[-1]

@@ -143,7 +143,7 @@ def test_one_phase_alone_is_told_with_every_step_of_its_open_tasks(reef: Path) -
 
 def test_since_a_day_lists_the_newer_rows_alone(reef: Path) -> None:
     text = told(reef, "plan", "--since", "2026-03-03")
-    assert "3 journal entries since" in text and "nitrite >5 mg/L as N, line 6" in text and "line 4" not in text
+    assert "3 journal entries since" in text and "nitrite over 5 mg/L as N, line 6" in text and "line 4" not in text
 
 
 def test_since_a_day_tells_what_a_newer_row_moved(reef: Path) -> None:

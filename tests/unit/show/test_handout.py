@@ -19,11 +19,14 @@ from planner.plan.shop_file import Shop
 from planner.plan.texts import shown_amount
 from planner.show.json.plan_document import plan_document
 from planner.show.paper.handout import handout_data
+from planner.show.paper.often import often_words
 from planner.show.paper.road import drawing_data
 from planner.show.words.causes import all_words, cause_words
 from planner.show.words.conditions import need_reads, need_words
 from planner.terms.problems import Place, Problem
 from planner.terms.records import Answer, Plan, State, Task
+from tests.engine_desk import plan_with, tank_with
+from tests.rulecases import rulebook
 from tests.unit.handout_reader import DAYS, MONTHS, case_of, data_of, days_in, one_line, pages_of, pencil_of, read_scenario, reader, said_day
 from tests.unit.plan_builder import hold
 from tests.unit.show.test_paper_words import INNER
@@ -121,9 +124,16 @@ def test_what_comes_again_says_how_often_and_lists_no_days(scenario: str) -> Non
     """The rules themselves name what has an interval."""
     case = case_of(scenario)
     often = {c["title"]: c["often"] for c in cards_of(scenario) if not c["again"]}
-    repeated = [t for t in case.plan.tasks if t.state not in CLOSED and t.role != "shopping" and not t.animals and case.rules.tasks[t.key].every]
+    repeated = [t for t in case.plan.tasks if t.state not in CLOSED and t.role != "shopping" and not t.animals and case.rules.tasks[t.key].every and case.rules.tasks[t.key].times is None]
     assert len(repeated) > 5
     assert sorted({t.id for t in repeated if one_line(pencil_of(case)(t.title)) in often and not often[one_line(pencil_of(case)(t.title))].startswith("every ")}) == []
+
+
+def test_the_batches_of_a_first_fill_are_counted_and_said_to_be_a_day_apart() -> None:
+    rules = rulebook()
+    plan = plan_with(rules, "2026-03-03,done,water/mix", on="2026-03-03", tank=tank_with(equipment__bin="60 L"))
+    batches = [t for t in plan.tasks if t.key == "water/mix-more"]
+    assert often_words(batches[0], batches[1:], plan, rules) == "3 times, every day"
 
 
 def care_of(scenario: str) -> dict[str, Any] | None:
