@@ -224,6 +224,8 @@ class Forecast:
     unexplained: tuple[Row, ...] = ()
     capacity: tuple[str, ...] = ()
     """What a proven filter handles, and how that fades unfed; empty before, and once animals are in."""
+    dates: str = ""
+    """The one of `sentences` that tells the expected days."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -278,7 +280,7 @@ class Yielded:
 @dataclass(frozen=True, slots=True)
 class Task:
     """`id` is the whole identity, `phase/task` or `phase/task#n`; `key` is it without the number. `due` comes from
-    causes alone, `date` is the projected likely day. `because`: what the rule says of it, and what its date hangs on. `animals`: ids and counts of a stage of the wish list. `house`: where
+    causes alone, `date` is the projected likely day. `because`: what the rule says of it, and what its date hangs on. `animals`: ids and counts of a stage of the wish list, `stage` its names, as behind the title. `house`: where
     a shop's own rule stands that added or changed this task, file and line; else empty."""
 
     id: str
@@ -309,6 +311,7 @@ class Task:
     animals: tuple[tuple[str, int], ...] = ()
     house: str = ""
     yielded: tuple[Yielded, ...] = ()
+    stage: str = ""
 
     @property
     def by_readings(self) -> bool:

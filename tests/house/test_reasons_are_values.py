@@ -1,6 +1,6 @@
 """A reason is a value until it is shown: no code compares, splits or searches a sentence.
 
-Looked at is the syntax of every room but `files`, which reads what keepers write, and the paper and the calendar: a literal with
+Looked at is the syntax of every room but `files`, which reads what keepers write, and the calendar: a literal with
 words in it beside `==` or `in`, or handed to a method or a pattern that takes text apart, also by the name of a constant."""
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from planner.show.words.conditions import ASKED, SEEN
 from planner.terms.traces import Asked, Gap, Joined, Seen
 
 PLANNER = Path(__file__).parents[2] / "planner"
-LEFT_OUT = ("files/", "show/paper/", "show/calendar/", "show/json/")
+LEFT_OUT = ("files/", "show/calendar/", "show/json/")
 OF_A_SENTENCE = re.compile(r"[a-z] [a-z]|\[\.\S*\]\)? ", re.IGNORECASE)
 """Two words beside each other in a pattern, or the end of a sentence."""
 NONE: Mapping[str, str] = {}
@@ -39,6 +39,9 @@ ALLOWED = {
     ("show/terminal/mix_page.py", "SG "): "the beginning of a unit",
     ("show/words/understood.py", "as N"): "the ending of a unit",
     ("show/words/filled_tank_file.py", " #"): "where a remark begins in YAML",
+    ("show/paper/handout.py", 'the text `"(.*?)"` could not be displayed'): "a warning of the page setter",
+    ("show/paper/pencil.py", r"(after ([\d.]+\s\w+)), or after \2 if [^.]*"): "a limit and its exception that a shop's own figure has made the same",
+    ("show/paper/edition.py", "Card: "): "the beginning of a key of its own",
     ("door/entry_words.py", ": the unit has a field of its own"): "a fix of the journal's reader, cut for the command line",
 }
 """Parse places, each with its reason."""

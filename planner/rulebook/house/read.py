@@ -27,7 +27,7 @@ from planner.rulebook.house.allowed import (
     new_task,
     watched_facts,
 )
-from planner.rulebook.house.draft import Change, Draft, condition_uses, task_uses, text_uses, told_change, told_value
+from planner.rulebook.house.draft import Change, Draft, condition_uses, task_uses, text_uses, told_change, told_more, told_value
 from planner.rulebook.house.file_parts import WHOLE_FILES, At, Piece
 from planner.rulebook.house.phases import new_phase, phase_uses, shut_phase
 from planner.rulebook.house.shapes import AlertFilePart, AlertPart, CautionPart, GatePart, NumberPart, NumbersFilePart, PhasePart, TaskPart
@@ -311,10 +311,10 @@ class HouseReader:
                 self.tell(piece, refusal, at)
                 continue
             named = uses(field, value) if uses is not None else text_uses(name, str(value))
-            self.accept(f"{id}#{at[0]}", piece, told_change(value, before), partial(_write, write, name, field, value), named, was=told_change(before, value), at=at, shipped_id=id)
+            self.accept(f"{id}#{at[0]}", piece, told_change(value, before), partial(_write, write, name, field, value), named, was=told_change(before, value), at=at, shipped_id=id, more=told_more(value, before))
 
     def accept(self, id: str, piece: Piece, now: str, apply: Callable[[Draft], None], uses: Sequence[Use], *, was: str = "", at: At = (), shipped_id: str = "",
-               added: bool = True, once: bool = True, owner: str = "") -> bool:
+               added: bool = True, once: bool = True, owner: str = "", more: tuple[str, ...] = ()) -> bool:
         """Whether it is the first of its id."""
         place = piece.place(at)
         if once and id in self.seen:
@@ -322,7 +322,7 @@ class HouseReader:
             return False
         self.seen.setdefault(id, place)
         below = self.book.places.get(shipped_id or (id.partition("#")[0] if "#" in id or not added else ""))
-        self.changes.append(Change(HouseRule(id, place, now, was, below), apply, tuple(uses), line_of(list(piece.lines), place.line), owner))
+        self.changes.append(Change(HouseRule(id, place, now, was, below, more), apply, tuple(uses), line_of(list(piece.lines), place.line), owner))
         return True
 
     def tell(self, piece: Piece, refusal: Refusal, at: At = ()) -> None:

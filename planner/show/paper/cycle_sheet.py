@@ -39,7 +39,7 @@ def cycle_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook) -> Jso
     given = {name: q for t in plan.tasks if t.phase == phase.id for name, q in t.amounts}
     doses = [(word, given[name]) for word, name in DOSES if name in given and not (word == "first" and start <= plan.on)]
     events = [(title, f"read on {bare_day(done, plan.on)}" if done else span_words(window, plan)) for title, window, done in (*milestones(plan), (NAMES["cycle_done"], phase.window, None))]
-    told = {*phase.advice, *(s for s in plan.forecast.sentences if s.startswith("Expected"))}  # on its card, and in the line of events
+    told = {*phase.advice, plan.forecast.dates}  # on its card, and in the line of events
     return {
         "charts": [_chart(name, plan, tank, journal, rules) for name in ("ammonia", "nitrite")], "events": events, "sentences": [s for s in plan.forecast.sentences if s not in told],
         "day_zero": FIRST_FOOD[tank.cycle.ammonia or "dosed"], "started": short_day(start, plan.on) if start <= plan.on else "", "first": max(0, (plan.on - start).days), "dose_unit": doses[0][1].unit if doses else "",

@@ -11,7 +11,7 @@ from planner.judge.facts import gather, sand_kg
 from planner.plan.milestones import first_animal, gate_window, next_fish
 from planner.plan.texts import told_amount
 from planner.show.json.record_objects import Json
-from planner.show.paper.wall import span_words
+from planner.show.paper.wall import bare_span
 from planner.show.words.words import bare_day
 from planner.terms.amounts import format_amount
 from planner.terms.causes import cause
@@ -120,7 +120,7 @@ def _row(title: str, window: Window, opened: date | None, plan: Plan, base: date
     """`first`: the number of the day from which is counted; the day of the first food is day 0, as on the cycle sheet."""
     day = opened or window.likely
     counted = f"day {(day - base).days + first}" if day is not None and base is not None and day >= base else ""
-    likely = f"finished {bare_day(opened, plan.on)}" if opened else span_words(window, plan).removeprefix("about ")
+    likely = f"finished {bare_day(opened, plan.on)}" if opened else bare_span(window, plan)
     return {"title": title, "counted": counted, "likely": likely, "done": opened is not None, "blank": opened is None, "at": (day or date.max).toordinal()}
 
 

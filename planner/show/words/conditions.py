@@ -68,9 +68,16 @@ def need_words(need: Need, *, ids: bool = True) -> str:
     return _whole_words(need.trace if ids else _without_ids(need.trace), condition_words)
 
 
-def need_to_tick(need: Need) -> str:
-    """The same as a line of a list to tick, on which "done" goes without saying."""
-    return _whole_words(_without_ids(need.trace), lambda t: t.asked.title if isinstance(t.asked, DoneAsked) and t.asked.title and not t.say else condition_words(t))
+def need_to_tick(need: Need, amounts: bool = True) -> str:
+    """The same as a line of a list to tick, on which "done" goes without saying; without `amounts` also how large a proof dose is."""
+    def said(trace: Trace) -> str:
+        if trace.say or not isinstance(trace.asked, DoneAsked | ProofAsked):
+            return condition_words(trace)
+        if isinstance(trace.asked, ProofAsked):
+            return condition_words(trace) if amounts or trace.asked.failed else _proof(trace.asked, amount=False)
+        return trace.asked.title or condition_words(trace)
+
+    return _whole_words(_without_ids(need.trace), said)
 
 
 def need_reads(need: Need) -> bool:
@@ -158,10 +165,10 @@ def _in_water(asked: ReadingAsked) -> str:
     return "" if asked.where == "display" else f" in the {asked.where} water"
 
 
-def bounds_words(asked: ReadingAsked) -> str:
+def bounds_words(asked: ReadingAsked, clear: str = "clear (your kit's zero)") -> str:
     """What is asked of a reading, without its name: the limits in the buyer's units, nitrogen as the kit counts it."""
     shown = partial(limit_words, asked)
-    said = ["clear (your kit's zero)"] if asked.clear else []
+    said = [clear] if asked.clear else []
     if asked.at_least and asked.at_most:
         said.append(f"{shown(asked.at_least, math.ceil, number=True)} to {shown(asked.at_most, math.floor)}")
     else:
@@ -174,14 +181,15 @@ def bounds_words(asked: ReadingAsked) -> str:
     return ", ".join(said)
 
 
-def _proof(asked: ProofAsked) -> str:
+def _proof(asked: ProofAsked, amount: bool = True) -> str:
     told = f"{asked.dose_mg_n_l:g} mg/L as N"
     if asked.basis not in (None, "N"):
         told = f"{_two(asked.dose_mg_n_l * nitrogen_factor('ammonia', asked.basis))} mg/L as {IONS['ammonia'] if asked.basis == 'ion' else asked.basis}"
+    of = f" of {told}" if amount else ""
     if asked.times == 1:
-        return f"a proof dose of {told} is gone within {tell_hours(asked.hours)}, and nitrite with it"
+        return f"a proof dose{of} is gone within {tell_hours(asked.hours)}, and nitrite with it"
     many = {2: "two", 3: "three"}.get(asked.times, str(asked.times))
-    return f"{many} proof doses of {told} on {many} days, each gone within {tell_hours(asked.hours)}, and nitrite with it"
+    return f"{many} proof doses{of} on {many} days, each gone within {tell_hours(asked.hours)}, and nitrite with it"
 
 
 def meal_words(meal: NextMeal) -> str:
