@@ -138,9 +138,22 @@ def _answered(dates: Dates, rule: TaskRule, owner: str) -> bool:
     """A single test that needs no tick any more: its gate is open, or its readings came in on or after its day."""
     if dates.verdicts.gates[owner].opened is not None:
         return True
+    if not _reads_its_dose(dates, rule):
+        return False
     read = dates.days.read_on(rule)
     due = dates.first_due(rule, owner, "likely")
     return bool(read and due is not None and owner in dates.verdicts.started and read[0] >= due)
+
+
+def _reads_its_dose(dates: Dates, rule: TaskRule) -> bool:
+    """What was read before a dose of ammonia says nothing of it. Without hours a reading of its day counts."""
+    key = rule.anchor.task if rule.anchor is not None else None
+    cause = dates.rules.tasks.get(key) if key is not None else None
+    if key is None or cause is None or "adds_ammonia" not in cause.acts:
+        return True
+    facts = dates.days.facts
+    given = [row for k in (key, *cause.also_done_by) for row in facts.rows("done", k)]
+    return bool(given) and all(any(r.where == rule.where and r.latest >= given[-1].earliest for r in facts.rows("reading", name)) for name in rule.reads)
 
 
 # --- stages of the wish list
