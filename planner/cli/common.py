@@ -73,6 +73,8 @@ def take_folder(args: tuple[str, ...], tank_dir: Path | None) -> tuple[Path, tup
     else:
         folder, rest = Path(), args
     if not is_there(folder / "tank.yaml"):
+        if tank_dir is None and rest and "=" not in rest[0] and not rest[0].isdigit():
+            raise click.UsageError(f"there is no tank.yaml in {rest[0]}, and none here. Check the name of the tank folder, or make one with `newtank start my-tank`.")
         raise click.UsageError(f"there is no tank.yaml in {folder.resolve() if str(folder) == '.' else folder}. Name a tank folder, or make one with `newtank start my-tank`.")
     return folder, rest
 

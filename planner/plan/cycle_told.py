@@ -29,7 +29,7 @@ METHOD = (
     "The dates come from a model of two kinds of bacteria that grow as you feed them: one turns ammonia into nitrite, the other nitrite into nitrate (Sin et al. 2008; Hiatt and Grady 2008). "
     "They grow faster in warm water (Kaelin et al. 2009). Before the first reading, start-up times follow Manthe and Malone 1987 and common practice. Each reading counts with the steps and limits of its kit."
 )
-DILUTIONS = ((5, "1 part of tank water with 4 of RO water, whose result counts 5 times"), (10, "1 part of tank water with 9 of RO water, whose result counts 10 times"))
+DILUTIONS = ((5, "1 part of tank water mixed with 4 of RO water. The tank holds 5 times that"), (10, "1 part of tank water mixed with 9 of RO water. The tank holds 10 times that"))
 NARROW_D = 6
 AHEAD_D = 28
 """What lies further ahead than this is not spoken of yet: scale and alkalinity."""
@@ -181,8 +181,8 @@ def _scale(expectation: Expectation, facts: Facts, begin: date | None) -> list[s
     first, last = (_day(origin + timedelta(days=d), facts.on) for d in (over[0], over[-1]))
     when = f"from about {first} to {last}" if first != last else f"about {first}"
     if over[0] <= now and expectation.origin is not None:
-        return [f"Nitrite is {word} more than your kit can show until about {last}. The kit stops at {highest * factor:.3g} mg/L as {basis}. Until then mix {parts}."]
-    return [f"Nitrite will {word} peak near {peak * factor:.0f} mg/L, and your kit stops at {highest * factor:.3g} mg/L as {basis}. {when[:1].upper()}{when[1:]} mix {parts}."]
+        return [f"Nitrite is {word} more than your kit can show until about {last}. The kit stops at {highest * factor:.3g} mg/L as {basis}. Until then test {parts}."]
+    return [f"Nitrite will {word} peak near {peak * factor:.0f} mg/L, and your kit stops at {highest * factor:.3g} mg/L as {basis}. {when[:1].upper()}{when[1:]} test {parts}."]
 
 
 def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list[str]:
@@ -193,7 +193,7 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
     least, to_come = rules.number("cycle_alkalinity_least"), model.alkalinity_to_come_dkh.p50
     row = last_reading("alkalinity", facts)
     if row is None or row.low is None:
-        return [f"The doses to come use about {to_come:.1f} dKH of alkalinity, and no reading shows how much there is. Test it."] if to_come >= 1 else []
+        return [f"The doses still to come will use up about {to_come:.1f} dKH of alkalinity, and no reading shows how much there is. Test it."] if to_come >= 1 else []
     given = sum(bicarbonate_dkh(r, facts) for r in facts.rows("dosed", "bicarbonate") if r.where == "display" and r.earliest >= row.latest)
     used = _used_dkh(expectation.curve, row.day, facts.on)
     now = row.low + given - used
@@ -213,7 +213,7 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
         return []
     most = rules.number("alkalinity_rise_empty")
     grams, day_g = (format_amount(round(bicarbonate_g(facts.net_volume_l, dkh)), "g", facts.tank.units) for dkh in (short, min(most, short)))
-    begin = f"{stands} {when}. The doses to come use about {to_come:.1f} dKH. "
+    begin = f"{stands} {when}. The doses still to come will use up about {to_come:.1f} dKH. "
     if row.low >= least or given:  # no job asks for any yet
         return [f"{begin}Have about {grams} of bicarbonate at home. Add none of it before a job asks for it."]
     return [f"{begin}You will need about {grams} of bicarbonate until the cycle is done. Give at most {day_g} in one day, while no animal is in."]

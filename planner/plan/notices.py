@@ -6,11 +6,13 @@ from planner.judge.facts import Facts, animals_in
 from planner.judge.gates import Verdicts
 from planner.judge.holds import said_of
 from planner.plan.absence import BEFORE, RETURN, RETURN_SHORT
+from planner.plan.one_test import all_traces
 from planner.plan.texts import Filler, amount_words
 from planner.terms.amounts import listed
 from planner.terms.causes import Cause, cause
-from planner.terms.records import Unreadable
+from planner.terms.records import Answer, Trace, Unreadable
 from planner.terms.texts import TANK_FILE, either, joined, on_day
+from planner.terms.traces import Unread
 
 BACK_DAYS = 2
 """So many days after an absence the page says what a return asks for."""
@@ -36,6 +38,8 @@ def notices_of(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> l
             said = (f"Journal line {lines[0]} is", "does") if len(lines) == 1 else (f"Journal lines {listed(map(str, lines))} are", "do")
         notices.append(either(f"{said[0]} dated after {facts.on.isoformat()} and {said[1]} not count yet.", ""))
     notices += [cause("damaged_line", told=_damage_told(u)) for u in facts.journal.unreadable]
+    if any(_by_damage(trace) for _, trace in verdicts.alerts):
+        notices.append(cause("may_be_false"))
     notices += [joined(f"The gate '{rules_title(p, verdicts)}' had opened and has lapsed: ", words.fill(g.lapsed.say), " Its new evidence counts from there.")
                 for p, g in verdicts.gates.items() if g.lapsed is not None and g.opened is None]
     notices += _absences(facts, round(words.rules.number("long_absence")))
@@ -50,6 +54,11 @@ def notices_of(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> l
     if load is not None and place in verdicts.gates and verdicts.gates[place].opened is None:
         notices.append(load.advice)
     return notices
+
+
+def _by_damage(trace: Trace) -> bool:
+    """Is an alarm up because a line that cannot be read may have raised it?"""
+    return trace.answer == Answer.UNKNOWN and any(isinstance(e, Unread) for t in all_traces(trace) for e in (*t.evidence, t.gap))
 
 
 def _damage_told(line: Unreadable) -> str:

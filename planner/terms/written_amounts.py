@@ -147,7 +147,8 @@ def unit_missing(value: float, wanted: Dimension) -> Refusal:
         return _pair_missing(value)
     code = "basis-missing" if wanted.name in NITROGEN else "unit-missing"
     options = [f"{value:g} {name}" for name in (("ppt",) if wanted.name == "salinity" else wanted.usual)]
-    return Refusal(code, f"{value:g} has no unit", f"write {one_of(options)}")
+    leaflet = ", as your kit's leaflet has it" if wanted.name in NITROGEN else ""
+    return Refusal(code, f"{value:g} has no unit", f"write {one_of(options)}{leaflet}")
 
 
 def _pair_missing(value: float) -> Refusal:

@@ -61,7 +61,7 @@ def total_weight(facts: Facts, rules: Rulebook) -> Quantity | None:
     m = _masses(facts, rules)
     guess = ", assumed until you describe it" if assumed_sand_kg(facts, rules) else ""
     return made("total_weight", m.total_kg * 1000, "g", "glass + water + rock + sand + stand", "sum of parts; the stand is an estimate",
-                 glass=f"{m.glass_kg:.0f} kg", water=f"{m.water_kg:.0f} kg", rock=f"{m.rock_kg:.0f} kg", sand=f"{m.sand_kg:.0f} kg{guess}",
+                 glass=f"{m.glass_kg:.0f} kg", water=f"{m.water_kg:.0f} kg", rock=f"{m.rock_kg:.0f} kg" if facts.tank.rock.mass_kg is not None else "not counted until you describe it", sand=f"{m.sand_kg:.0f} kg{guess}",
                  stand=f"about {m.stand_kg:.0f} kg")
 
 
@@ -73,6 +73,8 @@ def floor_load(facts: Facts, rules: Rulebook) -> Quantity | None:
     figure = made("floor_load", load.pressure_kn_m2, "kN/m²", "weight over the footprint", "F = m g; p = F/A",
                   weight=f"{m.total_kg:.0f} kg", footprint=f"{load.footprint_m2:.2f} m²")
     advice = f"The load on the floor is for a base that was assumed from the volume alone. Measure yours first. {load.advice}" if guess else load.advice
+    if facts.tank.rock.mass_kg is None:
+        advice += " These figures leave out the rock, because its weight is not described yet."
     return replace(figure, advice=advice, assumed=bool(guess))
 
 

@@ -125,7 +125,7 @@ def moved_dates(effect: Effect, plan: Plan) -> list[Moved]:
 def again_words(effect: Effect, plan: Plan) -> str:
     """When a job that was ticked comes again; nothing for one that does not."""
     ticked = _ticked(effect)
-    return next((f"{m.title} comes again on {short_day(m.after, plan.on)}." for m in effect.moved if m.after is not None and m.id.partition("#")[0] in ticked), "")
+    return next((f"“{m.title}” comes again on {short_day(m.after, plan.on)}." for m in effect.moved if m.after is not None and m.id.partition("#")[0] in ticked), "")
 
 
 def _ticked(effect: Effect) -> set[str]:

@@ -52,7 +52,7 @@ def write_job(sheet: Sheet, job: Job, rules: Rulebook, told: Told, terms: int = 
     else:
         reminders = _short_cautions(sheet, task)
     marks = ["new"] if not job.known else []
-    marks += [f"late {days_words((sheet.plan.on - task.due).days)}"] if task.state == State.LATE and task.due else []
+    marks += [f"{days_words((sheet.plan.on - task.due).days)} late"] if task.state == State.LATE and task.due else []
     lead = f"({', '.join(reminders)}) " if reminders else ""
     _line(page, job.number, lead + job_words(task, rules, sheet.plan.units), ", ".join(marks), "strong" if told != "line" else "", "strong")
     for why in task.yielded:

@@ -16,7 +16,7 @@ from planner.show.terminal.checklist import problem_words
 from planner.show.terminal.holdlist import alarm_notices, alarm_of, open_holds
 from planner.show.terminal.joblines import NUMBER_WIDTH, Told, as_printed, height, minutes_words, write_job
 from planner.show.terminal.taskcard import MOST_TERMS, Sheet, write_full
-from planner.show.terminal.today_tail import LABEL, when_next_words, write_entry, write_tail
+from planner.show.terminal.today_tail import LABEL, kind_of, when_next_words, write_entry, write_tail
 from planner.show.words.causes import all_words, cause_words
 from planner.show.words.conditions import meal_words, need_to_tick
 from planner.show.words.explained_terms import Glossary
@@ -50,7 +50,8 @@ def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", step
     page.heading(plan.name, long_day(plan.on) + cycle)
     page.gap()
     if plan.problems:
-        write_entry(page, "Files", problem_words(plan), "strong", "strong")
+        doubt = [sheet.typed(cause_words(n, plan.units)) for n in plan.notices if kind_of(n) == "may_be_false"]
+        write_entry(page, "Files", " ".join((problem_words(plan), *doubt)), "strong", "strong")
     said = write_alarm_sentences(sheet, rules)
     if endangered(day, rules):  # whoever is in danger reads the first job first
         _jobs(sheet, day, rules, steps, BELOW_AN_ALARM)
@@ -236,7 +237,8 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int, back:
                 sheet.glossary.hear(job.task.title)
         write_job(sheet, job, rules, told, terms)
     if folded:
-        page.say(f"New to you: {numbers_words(folded)}. Read all steps and cautions first: {sheet.run('today', str(folded[0]))}", indent=NUMBER_WIDTH)
+        first_read = "Read all steps and cautions first" if len(folded) == 1 else "Read all steps and cautions of each first, such as"
+        page.say(f"New to you: {numbers_words(folded)}. {first_read}: {sheet.run('today', str(folded[0]))}", indent=NUMBER_WIDTH)
         if not danger:
             sheet.explain(NUMBER_WIDTH, max(0, room // 3))  # a term takes two lines or three
     if wait:

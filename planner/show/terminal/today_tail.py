@@ -16,8 +16,8 @@ from planner.terms.causes import Cause
 from planner.terms.records import Plan, State
 
 LABEL = 13
-LEFT_TO_THE_PLAN = frozenset({"on_your_word", "none_wished"})
-"""What a page of the day need not say again each day."""
+LEFT_TO_THE_PLAN = frozenset({"on_your_word", "none_wished", "may_be_false"})
+"""What a page of the day need not say again each day, or has said at its head."""
 FORBIDDEN = frozenset({"adds_ammonia", "feeds"})
 """What an order that only forbids keeps away."""
 
@@ -66,8 +66,8 @@ def changed_words(day: Day, width: int) -> str:
     for m in sorted(moved, key=lambda m: (m.id != f"gate/{first}", -abs(m.days or 0)))[:1]:
         phase = plan.phase(m.id.removeprefix("gate/"))
         assert phase is not None and m.days and m.before
-        title = "the filter" if phase.role == "proves_filter" else f"“{phase.title}”"
-        told.append(f"{title} comes {days_words(abs(m.days))} {'later' if m.days > 0 else 'sooner'}, yesterday it was about {short_day(m.before, plan.on)}")
+        title = "the filter's day" if phase.role == "proves_filter" else f"“{phase.title}”"
+        told.append(f"{title} moved {days_words(abs(m.days))} {'later' if m.days > 0 else 'earlier'}, from about {short_day(m.before, plan.on)}")
     kept = ""
     for words in told:
         longer = f"{kept}; {words}" if kept else words[:1].upper() + words[1:]
@@ -120,4 +120,4 @@ def when_next_words(plan: Plan) -> str:
     return f"{'Maybe next' if first.tentative else 'Next'}: {first.title}, {short_day(first.date, plan.on)}, {away_words(first.date, plan.on)}."
 
 
-__all__ = ["LABEL", "changed_words", "unsaid_notices", "when_next_words", "write_entry", "write_tail"]
+__all__ = ["LABEL", "changed_words", "kind_of", "unsaid_notices", "when_next_words", "write_entry", "write_tail"]

@@ -74,6 +74,7 @@ WORDS: dict[str, str] = {
     "move_over": "Move {names} over, and nothing else.",
     # --- notices of a plan: what a page has to know again keeps its kind
     "damaged_line": "{told}",
+    "may_be_false": either("A line that cannot be read may hide an alarm, so each possible one stands here. Mend the line first: false alarms then go.", ""),
     "on_your_word": "Passed on your word, not on evidence: {phases}.",
     # --- notices about the wish list
     "wish_of_several": joined("'{written}' on your wish list is not planned, because ", either(f"it could be {{choice}}. Write the one you mean into {TANK_FILE}.", "it could be {names}. Tell the shop which one you mean.")),

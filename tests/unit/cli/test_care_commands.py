@@ -109,3 +109,11 @@ def test_what_a_keeper_types_changes_the_day(folder: Path, word: str, alarm: str
     run("note", str(folder), "event", word, "--on", "2026-06-10")
     today = json.loads(run("today", str(folder), "--on", "2026-06-10", "--json"))
     assert alarm in [t["id"].partition("#")[0] for t in (*today["late"], *today["due"])]
+
+
+def test_a_misspelt_tank_folder_is_named_and_no_job_number_is_taken_for_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    named, number = (CliRunner().invoke(newtank, args) for args in (["plan", "my-tnak"], ["done", "1"]))
+    assert (named.exit_code, number.exit_code) == (2, 2)
+    assert "there is no tank.yaml in my-tnak" in named.output
+    assert "there is no tank.yaml in 1" not in number.output

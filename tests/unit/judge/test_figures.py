@@ -108,6 +108,13 @@ def test_a_floor_load_from_the_volume_alone_says_that_its_base_is_assumed(units:
     assert any("Measure yours first." in str(notice) for notice in plan.notices)
 
 
+def test_a_floor_load_without_the_rock_says_so() -> None:
+    """An engineer judges what stands on the floor, rock and all (EN 1991-1-1 counts permanent loads in full)."""
+    said = "leave out the rock"
+    loads = [quantity("floor_load", facts_of(tank=tank_with(rock=rock), on="2026-03-02"), rulebook()) for rock in ({"kind": "dry"}, {"kind": "dry", "mass": "12 kg"})]
+    assert [load is not None and said in str(load.advice) for load in loads] == [True, False]
+
+
 def test_a_guess_is_a_mark_of_the_figure_and_no_part_of_its_unit() -> None:
     guessed, measured = (quantity("floor_load", facts_of(tank=tank, on="2026-03-02"), rulebook()) for tank in (tank_with(tank={"volume": "200 L"}), tank_with()))
     assert guessed is not None and measured is not None

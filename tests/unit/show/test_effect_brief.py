@@ -81,7 +81,7 @@ def test_the_date_that_moved_most_is_told_with_the_number_of_others() -> None:
 
 def test_a_chore_that_was_ticked_says_when_it_comes_again() -> None:
     ticked = rows("2026-03-02 18:00,done,cycle/look#3")
-    assert told(effect(ticked, moved=(Moved("cycle/look#4", "Look", None, date(2026, 3, 3), ""),)))[-1] == "Moved     No date. Look comes again on Tue 3 Mar."
+    assert told(effect(ticked, moved=(Moved("cycle/look#4", "Look", None, date(2026, 3, 3), ""),)))[-1] == "Moved     No date. “Look” comes again on Tue 3 Mar."
 
 
 def test_nothing_moved_is_said() -> None:

@@ -23,6 +23,7 @@ from planner.show.terminal.today import today_lines
 from planner.show.words.together import NOT_TODAY
 from planner.show.words.words import plain_text
 from planner.terms.causes import cause
+from planner.terms.problems import Place, Problem
 from planner.terms.records import Answer, Hold, Plan, State, Task, Trace, Waiting, Yielded
 from planner.terms.traces import Asked, Disagree, Gap, Joined, Stale
 from tests.rulecases import rulebook
@@ -77,7 +78,7 @@ def test_steps_of_every_job_are_there_on_request() -> None:
 def test_new_jobs_that_find_no_room_say_where_their_steps_are() -> None:
     text = joined(page(plan(*(due(f"water/t{n}", steps=(f"Step of {n}.",) * 8) for n in range(9))), known=False))
     assert "Step of 0." in text and "Step of 8." not in text
-    assert "Read all steps and cautions first: newtank today" in text
+    assert "Read all steps and cautions of each first, such as: newtank today" in text
 
 
 def test_the_first_remedy_of_an_alarm_has_its_steps_however_long_they_are() -> None:
@@ -89,7 +90,7 @@ def test_of_several_remedies_that_are_new_those_that_find_no_room_keep_their_cau
     jobs = [due(f"ammonia-alarm/t{n}", role="remedy", cautions=("mains", "stings"), steps=(f"Step of {n}.",) * 18) for n in range(4)]
     text = page(plan(*jobs), known=False)
     assert "Step of 0." in text and "Step of 3." not in text and len(text.splitlines()) <= 42
-    assert "New to you: 2 to 4. Read all steps and cautions first: newtank today 2" in joined(text)
+    assert "New to you: 2 to 4. Read all steps and cautions of each first, such as: newtank today 2" in joined(text)
     assert "(mains, stings) Do ammonia-alarm/t3" in text
 
 
@@ -223,8 +224,14 @@ def test_the_amount_that_a_tick_would_write_stands_in_the_line_in_the_buyers_uni
     assert "Dose, 10 gal" in page(plan(job, units="us"), rules=rules) and "Dose, 38 L" in page(plan(job), rules=rules)
 
 
+def test_a_line_that_may_hide_an_alarm_is_told_before_the_alarms() -> None:
+    told = replace(plan(due("ammonia-alarm/change", role="remedy")), problems=(Problem(Place("journal.csv", 7, 1), "unknown-kind", "unknown kind", "write `reading`"),), notices=(cause("may_be_false"),))
+    text = joined(page(told))
+    assert text.count("Mend the line first") == 1 and text.index("Mend the line first") < text.index("Danger")
+
+
 def test_a_late_job_says_by_how_much() -> None:
-    assert "late 3 days" in page(plan(due("water/mix", due=date(2026, 2, 27), state=State.LATE)))
+    assert "3 days late" in page(plan(due("water/mix", due=date(2026, 2, 27), state=State.LATE)))
 
 
 def test_a_ticked_job_keeps_its_number_and_says_so() -> None:
