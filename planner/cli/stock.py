@@ -22,7 +22,7 @@ def stock_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | N
     loaded = load_tank(folder, on_text, rules_dir)
     if not loaded.tank.wish_list and not as_json:
         print_problems(loaded.problems)
-        click.echo("The tank file has no wish list yet. Add one, for example:\n\nwish_list:\n  - animal: ocellaris clownfish\n    count: 2")
+        click.echo("Your description (tank.yaml) has no wish list yet. Add one, for example:\n\nwish_list:\n  - animal: ocellaris clownfish\n    count: 2")
         finish(loaded.problems)
         return
     from planner.plan.make import plan_with_stock
