@@ -155,9 +155,9 @@ class AlertRule(Written):
         return self.rank or ("people" if any(t.protects for t in self.tasks) else "rest")
 
     @property
-    def order(self) -> tuple[int, bool]:
-        """Where it stands among alarms."""
-        return RANKS.index(self.place), not self.at_once
+    def order(self) -> tuple[int, bool, bool]:
+        """Where it stands among alarms: of one rank what may kill before what asks for nothing but a test."""
+        return RANKS.index(self.place), not self.at_once, not self.is_grave
 
     @property
     def is_grave(self) -> bool:

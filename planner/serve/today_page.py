@@ -101,7 +101,7 @@ def _page(ask: Ask, seen: Seen) -> Response:
         did_they_come=[(t.id, t.title) for t in came],
         now=[jobs.shown(j) for j in now], wait=[jobs.shown(j) for j in wait], closed=[jobs.shown(j) for j in closed],
         minutes=minutes_words([j.task for j in now]) if now else "", nothing=("All done. " if day.jobs else "Nothing to do. ") + when_next_words(shown.plan) if not now else "",
-        changed=html(changed), notices=[html(cause_words(n, day.plan.units)) for n in notices],
+        changed=html(changed), notices=[write_text.html(cause_words(n, day.plan.units)) for n in notices],
         soon=[(when, [(("maybe: " if t.tentative else "") + write_text(job_words(t, rules, day.plan.units)), t.minutes) for t in jobs])
               for when, jobs in groupby(next_tasks(shown.plan), lambda t: short_day(t.date, day.plan.on).rpartition(" ")[0] if t.date else "")],
         did=did(ask, seen, write_text, shown.plan))

@@ -18,7 +18,7 @@ from planner.show.terminal.joblines import NUMBER_WIDTH, Told, as_printed, heigh
 from planner.show.terminal.taskcard import MOST_TERMS, Sheet, write_full
 from planner.show.terminal.today_tail import LABEL, when_next_words, write_entry, write_tail
 from planner.show.words.causes import all_words, cause_words
-from planner.show.words.conditions import meal_words, need_words
+from planner.show.words.conditions import food_words, need_words
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import yielded_words
 from planner.show.words.words import MONTH_NAMES, Line, Page, listed, short_day, span_words, wrap
@@ -37,6 +37,7 @@ SHOWN_BY: dict[FilterStep, str] = {
     "not_fed": "it has not been fed yet", "fed": "ammonia is in, and no nitrite shows yet", "nitrite": "nitrite has appeared",
     "ammonia_clear": "ammonia is clear, nitrite is not yet", "both_clear": "both are clear, and the proof by dosing is left",
 }
+PROVED_BY_FEEDING = "both are clear. With an animal in, clear tests under normal feeding are the proof"
 
 
 def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", steps: bool = False, back: bool = False) -> tuple[Line, ...]:
@@ -140,7 +141,8 @@ def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = T
     """The filter in its four steps while it grows; else the first phase that goes on, of how many; then, as `advice`, what stands still."""
     page, plan = sheet.page, sheet.plan
     if standing is not None:
-        write_entry(page, "The filter", f"Step {standing.number} of {STEPS}: {SHOWN_BY[standing.step]}.")
+        shows = PROVED_BY_FEEDING if standing.animals and standing.step == "both_clear" else SHOWN_BY[standing.step]
+        write_entry(page, "The filter", f"Step {standing.number} of {STEPS}: {shows}.")
         write_entry(page, "", f"Ready {about_words(standing.phase.window, plan.on)}.")
     elif plan.waiting_for:
         first = plan.waiting_for[0]
@@ -172,8 +174,8 @@ def write_not_yet(sheet: Sheet, day: Day, said: set[str], rules: Rulebook, alarm
     gate = plan.phase_as("opens_to_animals")
     if gate is not None and gate.opened is None and not alarmed:
         lines.append("No fish, shrimp, snails or corals.")
-    if day.standing is not None and day.standing.meal is not None:
-        lines.append(meal_words(day.standing.meal))
+    if day.standing is not None and (fed := food_words(day.standing)):
+        lines.append(fed)
     lines += [sheet.typed(f"{j.task.title}. {' '.join(all_words(j.task.steps, plan.units))}") for j in day.jobs if j.standing == "open" and only_forbids(rules.tasks.get(j.task.key))]
     for because, holds in open_holds(plan).items():
         if because not in said:
