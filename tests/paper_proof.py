@@ -35,7 +35,7 @@ WEEKS, DAYS_OF_WEEK = 12, 7
 ALL = "All jobs above are ticked"
 LONG_STEP, MOST_TIMES = 100, 2
 """Letters of a step that is not to stand on more cards than this."""
-PROOF_DOSE = re.compile(r" of [\d.]+ mg/L as N(?= on two days)")
+PROOF_DOSE = re.compile(r" of [\d.]+ mg/L as \w+(?= on two days)")
 """Left out on paper: the grams stand on the card."""
 OTHER_QUOTES = re.compile(r"(?<!\w)'[A-Z][^']+'")
 
@@ -107,10 +107,10 @@ def top_up_before_look(data: dict[str, Any]) -> Iterator[str]:
 def lost_names(data: dict[str, Any]) -> Iterator[str]:
     """A name in quotation marks is the title of something that stands on this paper."""
     titles = {card["title"] for section in data["cards"]["sections"] for card in section["cards"]} | {s["title"] for s in data["cards"]["sections"]}
-    titles |= {card["title"].replace("Tests after", f"Test {line.partition(' after')[0].lower()} after") for section in data["cards"]["sections"] for card in section["cards"] for line in card["times"]}
+    titles |= {title for section in data["cards"]["sections"] for card in section["cards"] for title, _ in card["stands_for"]}
     titles |= {row["title"] for stretch in data["road"]["stretches"] for row in stretch["rows"]}
     done = " ".join(texts([s["done"] for s in data["cards"]["sections"]]))
-    own = frozenset({"house", "unclear", "name", "title", "footer"})
+    own = frozenset({"house_rules", "unclear", "name", "title", "footer"})
     for text in texts(data, own):
         for name in QUOTED.findall(text):
             if name not in titles and name not in done and not any(title.startswith(f"{name}: ") for title in titles):  # a stage is named without its animals
@@ -126,14 +126,14 @@ def screen_words(data: dict[str, Any]) -> Iterator[str]:
 
 def wrong_units(data: dict[str, Any], units: str) -> Iterator[str]:
     other = METRIC if units == "us" else US
-    for text in texts({k: v for k, v in data.items() if k not in ("name", "title", "footer", "sources")}):
+    for text in texts({k: v for k, v in data.items() if k not in ("name", "title", "footer", "sources", "house_rules")}):
         if other.search(text):
             yield f"other units: {text[:90]}"
 
 
 def long_numbers(data: dict[str, Any]) -> Iterator[str]:
     """Specific gravity alone is read to four digits behind the point."""
-    for text in texts({k: v for k, v in data.items() if k not in ("sources", "cycle")}, frozenset({"cost", "sum", "total"})):
+    for text in texts({k: v for k, v in data.items() if k not in ("sources", "house_rules", "cycle")}, frozenset({"cost", "sum", "total"})):
         for found in LONG_NUMBER.finditer(text):
             if len(found[1].replace(".", "").lstrip("0")) > 3 and not re.match(r"1\.0\d", found[1]):
                 yield f"too many digits: {found[1]} in: {text[:90]}"
@@ -202,7 +202,7 @@ def said_again(data: dict[str, Any]) -> Iterator[str]:
 
 def other_quotes(data: dict[str, Any]) -> Iterator[str]:
     """A name stands in the quotation marks by which it is looked up."""
-    yield from (f"a name in other quotation marks: {text[:90]}" for text in texts(data, frozenset({"house", "unclear", "name", "title", "footer"})) if OTHER_QUOTES.search(text))
+    yield from (f"a name in other quotation marks: {text[:90]}" for text in texts(data, frozenset({"house_rules", "unclear", "name", "title", "footer"})) if OTHER_QUOTES.search(text))
 
 
 __all__ = ["faults", "texts"]

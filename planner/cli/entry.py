@@ -87,6 +87,12 @@ class Failed:
 
     id: str
     why: str
+    title: str = ""
+    """What stands before the reason, where this does not name the job itself."""
+
+    @property
+    def told(self) -> str:
+        return f"{self.title}{': ' if self.title else ''}{self.why}{'' if self.why[-1:] in '.?' else '.'}"
 
 
 @dataclass
@@ -143,10 +149,10 @@ class Pen:
             raise Refused(failed[0].why)
         self.failed = tuple(failed)
         if not self.entries:
-            raise Refused("; ".join(f"{f.id}: {f.why}" for f in failed))
+            raise Refused(" ".join(f.told for f in failed))
         self.write()
         for one in failed if not self.as_json else ():
-            click.echo(f"Not done: {one.id}: {one.why.rstrip('.?')}.", err=True)
+            click.echo(f"Not done: {one.told}", err=True)
         sys.exit(2)
 
     def write(self, tagged: bool = True, if_unchanged: bool = False) -> None:

@@ -72,7 +72,8 @@ class Round:
         self.sheet = Sheet(Page(console_width()), self.plan, self.loaded.rules.cautions, glossary=Glossary(self.loaded.rules.words))
 
     def walk(self) -> None:
-        click.echo(f"{self.plan.name}, {long_day(self.plan.on)}. y: done, Enter or n: not now, s: the steps, or how much it was. Ctrl-C stops; what you confirmed stays.")
+        self.sheet.page.say(f"{self.plan.name}, {long_day(self.plan.on)}. y: done, Enter or n: not now, s: the steps, or how much it was. Ctrl-C stops; what you confirmed stays.")
+        show(self.sheet.page.lines)
         try:
             if waiting := can_wait(self.day, self.loaded.rules):
                 click.echo(f"Only what helps now. {len(waiting)} ordinary job{'s' if len(waiting) > 1 else ''} can wait until tomorrow.")

@@ -15,7 +15,7 @@ import click
 
 from planner.cli.common import json_option, print_json, print_problems, read_on
 from planner.cli.entry import Refused, has_terminal
-from planner.cli.setup_questions import ask, fill_description, first_problem, tell_understood
+from planner.cli.setup_questions import ask, fill_description, first_problem, tell_understood, wrapped
 from planner.cli.setup_questions import quoted as _quoted
 from planner.door.new_tank import EMPTY_JOURNAL, write_new_tank
 from planner.files.read_file import is_there
@@ -215,7 +215,7 @@ def _tell(folder: Path, id: str, missing: tuple[str, ...], kept: bool, as_json: 
         return
     click.echo(f"Written: {folder / 'tank.yaml'} and {folder / 'journal.csv'}" + (" (the journal was there already and is kept)." if kept else "."))
     if missing:
-        click.echo(f"Not described yet: {', '.join(missing)}. Until you know, the plan takes the careful way.")
+        click.echo(wrapped(f"Not described yet: {', '.join(missing)}. Until you know, the plan takes the careful way."))
     click.echo(f"Next: newtank plan {place}   and every day: newtank today {place}")
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from planner.cli.common import console_width
 from planner.cli.entry import Refused, has_terminal, take
 from planner.files.tank import known_paths, read_tank, tank_value
 from planner.files.whole_file import put_whole_file
@@ -14,7 +15,7 @@ from planner.rulebook.read import shipped
 from planner.show.words.blank_tank_file import tank_text
 from planner.show.words.filled_tank_file import described_anew, written_value
 from planner.show.words.tank_keys import summary
-from planner.show.words.words import visible
+from planner.show.words.words import visible, wrap
 from planner.stock.catalogue import load_catalogue
 from planner.terms.amounts import format_amount
 from planner.terms.units import Refusal
@@ -22,6 +23,7 @@ from planner.terms.written_amounts import parse_amount
 
 SIZE = ("tank.length", "tank.width", "tank.height", "tank.volume")
 NEAREST = 5
+MOST = 50
 # path, question, default, why it is asked
 QUESTIONS = (
     ("name", "A name for the tank", "", "It stands at the head of the plan and in the calendar."),
@@ -34,7 +36,7 @@ QUESTIONS = (
     ("room.temperature", "The coolest the room usually gets (Enter if you do not know)", "", "The heaters are sized by it."),
     ("room.floor", "Floor: solid (on the ground), suspended (beams) or unknown", "unknown", "A full tank is heavy; the plan says what to ask before any water."),
     ("tank.lid", "Will a lid or a net cover the top: yes or no (Enter if you do not know yet)", "", "It halves what evaporates, and fish that jump need one."),
-    ("equipment.light", "Light: its power, its PAR, or a few words (Enter if you have none yet)", "", "It decides which corals can live here: 60 W, 120 PAR."),
+    ("equipment.light", "Light: its power, its PAR if you know it, or a few words (Enter if you have none yet)", "", "It decides which corals can live here: 60 W, or 120 PAR, which is the light that corals use, read with a meter."),
     ("equipment.bin", "Size of the bin for mixing salt water (Enter if you have none yet)", "", "With its unit: 60 L, 16 gal. The water is mixed in as many batches as it takes."),
     ("test_kits.ammonia.basis", "What your ammonia kit counts: N or ion (Enter if you do not know yet)", "", "Its leaflet says NH3-N or TAN (type N), or NH3/NH4 (type ion). Ion shows a number 1.29 times as large."),
     ("test_kits.ammonia.step", "The smallest step of its colour card", "", "Such as 0.25, in the kit's own unit. A finer kit lets you go on sooner."),
@@ -43,6 +45,10 @@ QUESTIONS = (
     ("test_kits.nitrate.basis", "What your nitrate kit counts: N or ion (Enter if you do not know yet)", "", "Its leaflet says NO3-N (type N) or NO3 (type ion). Ion shows a number 4.4 times as large."),
     ("timezone", "Time zone", "", "Region and city, such as Europe/London."),
 )  # fmt: skip
+
+
+def wrapped(text: str, indent: int = 0) -> str:
+    return "\n".join(wrap(text, console_width(), " " * indent))
 
 
 def first_problem(answers: dict[str, str]) -> str:
@@ -58,19 +64,21 @@ def first_problem(answers: dict[str, str]) -> str:
 def ask(answers: dict[str, str], found: Mapping[str, str], folder: Path, told: Collection[str] = ()) -> None:
     """The questions that no option has answered. Enter takes what stands in brackets, or leaves it for later. `found`: answers
     that the computer can tell; `told`: keys that a description has already."""
-    click.echo("A few questions. Enter takes what stands in brackets; what you leave out can be written into tank.yaml later.")
+    click.echo(wrapped("A few questions. Enter takes what stands in brackets; what you leave out can be written into tank.yaml later."))
     for path, question, default, why in QUESTIONS:
         if path in told or path in answers or (path.endswith(".step") and path.replace(".step", ".basis") not in answers) or (path in ("tank.width", "tank.height", "tank.length") and "tank.volume" in answers):
             continue
         click.echo()
         default = found.get(path, default)
         while True:
-            answer: str = click.prompt(f"{question}\n  {why}\n ", default=default, show_default=bool(default)).strip()
+            answer: str = click.prompt(f"{wrapped(question)}\n{wrapped(why, 2)}\n ", default=default, show_default=bool(default)).strip()
             if not answer:
                 if path in SIZE:
-                    click.echo("Without its size nothing can be worked out. " + (
+                    click.echo(wrapped("Without its size nothing can be worked out. " + (
                         "Type what it holds, such as 160 L, or stop with Ctrl-C; nothing is written yet." if path == "tank.length" else
-                        f"If you cannot measure it, stop with Ctrl-C (nothing is written yet) and say what it holds: newtank start {quoted(folder)} --volume '160 L'."))
+                        "If you cannot measure it, stop with Ctrl-C (nothing is written yet) and say what it holds:")))
+                    if path != "tank.length":
+                        click.echo(f"  newtank start {quoted(folder)} --volume '160 L'")
                     continue
                 break
             at = "tank.volume" if path == "tank.length" and not isinstance(parse_amount(answer, "volume"), Refusal) else path
@@ -81,7 +89,7 @@ def ask(answers: dict[str, str], found: Mapping[str, str], folder: Path, told: C
             if not wrong:
                 answers[at] = answer
                 break
-            click.echo(wrong)
+            click.echo(wrapped(wrong))
     if "wish_list" not in answers and "wish_list" not in told and (wishes := ask_wishes()):
         answers["wish_list"] = wishes
 
@@ -90,13 +98,15 @@ def ask_wishes() -> str:
     """Animals by their common names, each with its number; what is not found offers the nearest."""
     catalogue = load_catalogue([shipped("rules") / "livestock"])
     wished: list[str] = []
-    click.echo("\nAnimals that you would like, by common name, one at a time. Enter ends the list; it can wait, and it may change.")
+    click.echo("\n" + wrapped("Animals that you would like, by common name, one kind at a time, such as 2 ocellaris clownfish. Enter ends the list; it can wait, and it may change."))
     while name := str(click.prompt("An animal", default="", show_default=False)).strip():
+        many, _, called = name.partition(" ")
+        name = called.strip() if many.isdigit() and called.strip() else name
         found = catalogue.find(name)
         animal = found.animal if found.how in ("id", "name") else None
         near = list(dict.fromkeys([*([found.animal.id] if found.animal is not None else []), *found.candidates]))[:NEAREST]
         if animal is None and not near:
-            click.echo(f"Nothing here is called '{visible(name)}'. Try another name of it, or leave it out for now.")
+            click.echo(wrapped(f"Nothing here is called '{visible(name)}'. Try another name of it, or leave it out for now."))
             continue
         if animal is None:
             for n, id in enumerate(near, 1):
@@ -106,7 +116,7 @@ def ask_wishes() -> str:
                 continue
             animal = catalogue.get(near[int(chosen) - 1])
         assert animal is not None
-        count = int(click.prompt(f"How many {animal.name}", type=click.IntRange(1, 50), default=1))
+        count = int(click.prompt(f"How many {animal.name}", type=click.IntRange(1, MOST), default=min(int(many), MOST) if many.isdigit() and int(many) > 0 else 1))
         wished.append(f"{{animal: {animal.id}, count: {count}}}")
     return f"[{', '.join(wished)}]" if wished else ""
 

@@ -9,17 +9,20 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import json_option, load_tank, read_on, take_folder, tank_options
+from planner.cli.common import console_width, json_option, load_tank, read_on, take_folder, tank_options
 from planner.cli.complete import completing
 from planner.cli.entry import Failed, Pen, Refused, all_option, entry_options, has_terminal, make_sure, take
+from planner.cli.screen import show
 from planner.door.acts import postpone_tasks, skip_tasks, task_key, tick_tasks, writes_an_amount
 from planner.door.which_task import tasks_meant
 from planner.plan.evening import left_out_of_all
 from planner.plan.places import asks_first, in_order
-from planner.plan.texts import untold
+from planner.plan.texts import typed, untold
 from planner.show.terminal.joblines import job_words
-from planner.show.words.words import listed
+from planner.show.words.words import Page
+from planner.terms.amounts import numbers_words
 from planner.terms.days import DAY_NAMES
+from planner.terms.texts import TaskName, parts_of
 from planner.terms.units import Refusal
 
 
@@ -64,13 +67,15 @@ def _each_meant(pen: Pen, texts: Sequence[str]) -> tuple[list[tuple[str, bool]],
         if isinstance(ids, Refusal):
             if len(texts) == 1:
                 task_ids(pen, texts, "done")  # the one and only: its own refusal
-            failed.append(Failed(text, f"{ids.message}. {ids.fix}"))
+            failed.append(Failed(text, f"{ids.message}. {ids.fix}", text))
             continue
         found.setdefault(ids[0], text.isdigit())
     if not pen.as_json:
+        named: list[tuple[int, str]] = []
         for text in texts:
             if text.isdigit() and (job := pen.day().job(int(text))) is not None:
-                click.echo(f"{text:>3}  {job_words(job.task, pen.loaded.rules, pen.loaded.tank.units)}")
+                named.append((int(text), job_words(job.task, pen.loaded.rules, pen.loaded.tank.units)))
+        echo_jobs(named)
     # A cause before what hangs on it, so that a failed one is known in time.
     order = [t.id for t in in_order((t for t in pen.before.tasks if t.id in found), pen.loaded.rules)]
     return sorted(found.items(), key=lambda f: order.index(f[0]) if f[0] in order else -1), failed
@@ -82,14 +87,28 @@ def _all_open(pen: Pen, yes: bool) -> list[tuple[str, bool]]:
     out = left_out_of_all(jobs, rules)
     ids = [j for j in jobs if j.standing == "open" and j not in [o for o, _ in out]]
     if not pen.as_json:
-        for job in ids:
-            click.echo(f"{job.number:>3}  {job_words(job.task, rules, pen.loaded.tank.units)}")
+        echo_jobs([(job.number, job_words(job.task, rules, pen.loaded.tank.units)) for job in ids])
         if out:
-            click.echo(f"Left out: {listed(f'{j.number} ({why})' for j, why in out)}.")
+            click.echo(f"Left out: {'; '.join(f'{LEFT_OUT[why]}, {numbers_words(j.number for j, w in out if w == why)}' for why in dict.fromkeys(w for _, w in out))}.")
     if not ids:
-        raise Refused("nothing is open that could be ticked together")
+        raise Refused("there is nothing left that `done all` could tick")
     make_sure(f"{f'Were all {len(ids)} of these' if len(ids) > 1 else 'Was this'} done?", yes)
     return [(j.task.id, False) for j in ids]
+
+
+LEFT_OUT = {"test": "tests", "dose": "doses", "animals": "animals", "held": "on hold", "ends an alarm": "ends an alarm"}
+FEW = 3
+
+
+def echo_jobs(jobs: Sequence[tuple[int, str]]) -> None:
+    """The jobs behind their numbers: a line each, and more than a few in one paragraph."""
+    if len(jobs) <= FEW:
+        for number, title in jobs:
+            click.echo(f"{number:>3}  {title}")
+        return
+    page = Page(console_width())
+    page.say("; ".join(f"{number} {title}" for number, title in jobs) + ".")
+    show(page.lines)
 
 
 def _tick_one(pen: Pen, id: str, by_number: bool, together: Sequence[str], failed: set[str], where: str | None, note: str, amounts: dict[str, str], yes: bool) -> Failed | None:
@@ -97,22 +116,32 @@ def _tick_one(pen: Pen, id: str, by_number: bool, together: Sequence[str], faile
     rule = pen.loaded.rules.tasks[task_key(id)]
     cause = rule.anchor.task if rule.anchor is not None else None
     if cause is not None and cause in failed:
-        return Failed(id, f"it comes after {cause}, which failed")
+        return Failed(id, f"it comes after “{_title(pen, cause)}”, which failed", _title(pen, id))
     task = pen.before.task(id)
     act = tick_tasks(pen.desk, [id], where, note, amounts, together)
     while isinstance(act, Refusal) and act.code == "amount-missing" and has_terminal():
         amounts[id] = click.prompt(f"{untold(rule.title)}: how much was it, with its unit")
         act = tick_tasks(pen.desk, [id], where, note, amounts, together)
     if isinstance(act, Refusal):
-        return Failed(id, f"{act.message}. {act.fix}" if act.fix else act.message)
-    asked = act.questions
+        return Failed(id, f"{act.message}. {act.fix}" if act.fix else act.message, _title(pen, id))
+    asked = tuple(_by_titles(question, pen) for question in act.questions)
     if by_number and not asked and task is not None and asks_first(task, pen.loaded.rules):
         asked = (f"{job_words(task, pen.loaded.rules, pen.loaded.tank.units)}: was it done?",)
     try:
         pen.do(replace(act, questions=asked), yes)
     except Refused as refused:
-        return Failed(id, str(refused.reason))
+        return Failed(id, str(refused.reason))  # the question names the job
     return None
+
+
+def _by_titles(text: str, pen: Pen) -> str:
+    """A text with its tasks by their titles."""
+    return "".join(f"“{_title(pen, part.key)}”" if isinstance(part, TaskName) else typed((part,), str) for part in parts_of(text))
+
+
+def _title(pen: Pen, id: str) -> str:
+    task = next((t for t in pen.before.tasks if t.key == task_key(id)), None)
+    return task.title if task is not None else untold(pen.loaded.rules.tasks[task_key(id)].title)
 
 
 def task_ids(pen: Pen, texts: Sequence[str], command: str) -> list[str]:

@@ -20,6 +20,8 @@ from planner.show.words.understood import understood_words, unit_question
 from planner.terms.readings import READINGS
 from planner.terms.units import Refusal
 
+WRITTEN_OUT = 3
+
 
 @click.command("log")
 @click.argument("args", nargs=-1, metavar="[DIR] NAME=VALUE[UNIT]...", shell_complete=completing("results"))
@@ -39,7 +41,9 @@ def log_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
         waters = [where] if where else list(choose_water([name for name, _, _ in said], pen.before, pen.stamp.day, pen.loaded.journal))
         water = waters[0] if len(waters) == 1 else _ask_water(waters, " ".join(("newtank log", typed_folder(pen.loaded.path), shlex.join([*rest, *_dated(on_text, at_text)]))).replace("  ", " "))
         read = take(read_results(pen.desk, [(*one, water) for one in said], note))
-        echo_understood(pen, said, read)
+        # A unit that was left out stands in what was written; what a line has no room for is echoed.
+        weighty = [(one, entry) for one, entry in zip(said, read, strict=True) if one[2] or one[0] == "alkalinity" or len(said) > WRITTEN_OUT]
+        echo_understood(pen, [one for one, _ in weighty], [entry for _, entry in weighty])
         for (_, _, unit), entry in zip(said, read, strict=True):
             if (question := unit_question(entry.row, unit, pen.loaded.tank.units)) is not None:
                 make_sure(question, yes)

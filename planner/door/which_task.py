@@ -8,6 +8,7 @@ from planner.door import entry_words as words
 from planner.door.acts import Desk, task_key
 from planner.plan.day_jobs import Day, Job
 from planner.plan.occurrences import closings
+from planner.terms.amounts import numbers_words
 from planner.terms.problems import nearest
 from planner.terms.records import CLOSED, URGENT, Plan, Task
 from planner.terms.units import Refusal
@@ -55,8 +56,9 @@ def job_named(text: str, day: Day, keys: list[str]) -> Job | str | Refusal:
 
 def job_numbered(number: int, day: Day) -> Job | Refusal:
     job = day.job(number)
-    if job is None:
-        return Refusal("unknown-task", f"today's list has no number {number}", f"It has 1 to {len(day.jobs)}: see `newtank today`." if day.jobs else "There is nothing on it: see `newtank today`.")
+    if job is None or job.forbids:
+        numbers = [j.number for j in day.jobs if not j.forbids]
+        return Refusal("unknown-task", f"today's list has no number {number}", f"It has {numbers_words(numbers)}: see `newtank today`." if numbers else "There is nothing on it: see `newtank today`.")
     return job
 
 

@@ -28,8 +28,8 @@ class Purchase:
     `unknown` says what to describe or ask. `size` is what each piece, or (`together`) all of them, must do or hold.
     `needed` is the likely day of the step that uses it, provisional while that step stands behind a shut gate.
     `described`: the tank file says that it stands there already; its cost is not in the total. `bought`: the day of the
-    errand that buys it, never later than `needed`. `errand`: the shopping task that writes this line; `told`: what the description says of
-    what stands there, where it says more than yes."""
+    errand that buys it, never later than `needed`. `told`: what the description says of what stands there, where it says more
+    than yes."""
 
     item: str
     name: str
@@ -46,7 +46,6 @@ class Purchase:
     price: Price | None
     cost: Decimal | None
     bought: date | None = None
-    errand: str = ""
     told: str = ""
 
 
@@ -100,7 +99,7 @@ class Basket:
         days = [t.date for t in (using, self.source) if t is not None and t.date is not None]
         self.lines.append(Purchase(
             item, name or GOODS[item].name, count, unit, amount, together, using.phase if using else "", using.date if using else None,
-            using.tentative if using else False, self.fill(note), "" if count is not None else self.fill(unknown), described, None, None, min(days, default=None), self.source.key if self.source is not None else "", told))
+            using.tentative if using else False, self.fill(note), "" if count is not None else self.fill(unknown), described, None, None, min(days, default=None), told))
 
 
 __all__ = ["Basket", "Purchase"]

@@ -50,7 +50,7 @@ def tell_outlook(expectation: Expectation, facts: Facts, rules: Rulebook, verdic
         return (f"{expectation.basis[:1].upper()}{expectation.basis[1:]}.",)
     gate = verdicts.gates.get(proof)
     told = [] if gate is None or gate.lapsed is None else ["The filter was proven, but then it went without food for more than a week. Feed it and prove it again."]
-    told += [_where(expectation, facts, rules, verdicts), _expected(expectation, facts, begin, proven), *stalled, _what_would_change(expectation, facts, rules)]
+    told += [_where(expectation, facts, rules, verdicts), tell_dates(expectation, facts, begin, proven), *stalled, _what_would_change(expectation, facts, rules)]
     told += tell_coming(expectation, facts, rules, begin)
     told += [f"One reading is a surprise ({tell(row)}): it does not fit what a tank like this can do. Test again. Until then the dates are less certain." for row in expectation.surprises]
     odd = expectation.slips
@@ -99,7 +99,8 @@ def _where(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Ve
     return f"{head}ammonia is in the water, and no nitrite shows yet."
 
 
-def _expected(expectation: Expectation, facts: Facts, begin: date | None, proven: Window) -> str:
+def tell_dates(expectation: Expectation, facts: Facts, begin: date | None, proven: Window) -> str:
+    """The expected days, which a face with a list of them leaves out."""
     parts = []
     origin = expectation.origin or begin
     head = "Expected" if expectation.origin is not None or begin is None else f"Expected, if the first ammonia comes on {_day(begin, facts.on)}"

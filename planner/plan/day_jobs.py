@@ -19,6 +19,7 @@ from planner.plan.outlines import MakePlan, Outline, Outlines, listed
 from planner.plan.standing import Standing, stand_of_filter
 from planner.plan.what_moved import gates_moved
 from planner.rulebook.shapes import Rulebook
+from planner.rulebook.what_jobs_do import only_forbids
 from planner.terms.records import URGENT, Hold, Journal, Moved, Phase, Plan, Row, State, Task, index_journal
 
 JobState = Literal["open", "done", "skipped", "held", "put_off", "gone"]
@@ -32,6 +33,8 @@ class Job:
     task: Task
     standing: JobState
     known: bool
+    forbids: bool = False
+    """Does it only say what not to do? It keeps its number, and stands among what must not happen yet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,24 +99,24 @@ def _numbered(found: Sequence[Task], journal: Journal, rules: Rulebook, plan: Pl
     ticked = {r.what: r.kind for r in journal.rows if r.day == plan.on and r.kind in ("done", "skipped")}
     known = {r.what.partition("#")[0] for r in journal.rows if r.kind == "done" and r.day <= plan.on}
     whole = [*found, *(t for t in listed(plan, rules) if t.id not in ids)]
-    return tuple(_job(n, task, plan, ticked, known) for n, task in enumerate(whole, 1))
+    return tuple(_job(n, task, plan, ticked, known, rules) for n, task in enumerate(whole, 1))
 
 
 def jobs_of_plan(plan: Plan, rules: Rulebook, known: Iterable[str] = ()) -> tuple[Job, ...]:
     """The jobs of a plan on which nothing was written today."""
-    return tuple(_job(n, task, plan, {}, set(known)) for n, task in enumerate(listed(plan, rules), 1))
+    return tuple(_job(n, task, plan, {}, set(known), rules) for n, task in enumerate(listed(plan, rules), 1))
 
 
-def _job(number: int, task: Task, plan: Plan, ticked: dict[str, str], known: set[str]) -> Job:
-    now = plan.task(task.id)
+def _job(number: int, task: Task, plan: Plan, ticked: dict[str, str], known: set[str], rules: Rulebook) -> Job:
+    now, forbids = plan.task(task.id), only_forbids(rules.tasks.get(task.key))
     if task.id in ticked or (now is not None and now.state in (State.DONE, State.SKIPPED)):
         skipped = ticked.get(task.id) == "skipped" or (now is not None and now.state == State.SKIPPED)
-        return Job(number, task, "skipped" if skipped else "done", True)
+        return Job(number, task, "skipped" if skipped else "done", True, forbids)
     if now is None:
-        return Job(number, task, "gone", task.key in known)
+        return Job(number, task, "gone", task.key in known, forbids)
     standing: JobState = "open" if now.state in URGENT else "held" if now.state == State.ON_HOLD else "put_off"
     # Once it was done in vain it asks for something else than the steps that are known by heart.
-    return Job(number, now, standing, task.key in known and not any(y.way == "in_vain" for y in now.yielded))
+    return Job(number, now, standing, task.key in known and not any(y.way == "in_vain" for y in now.yielded), forbids)
 
 
 def journal_before(journal: Journal, day: date, today: Sequence[Row] = ()) -> Journal:

@@ -22,7 +22,7 @@ SETTLES_MINUTES = 30
 """So long a top-up needs to mix before the salinity is read (common practice, no source)."""
 LAST_READ = ("salinity", "temperature")
 CLOSING = (("Is everything switched on again, and does every pump run?", "Do that now; the tank has no heat and no flow without it."),
-           ("Are the lid and the net on?", "Put them on; animals jump at night."), ("Are your hands washed?", "Wash them, and the arms too."))
+           ("Are the lid and the net on?", "Put them on; animals jump, and open water evaporates."), ("Are your hands washed?", "Wash them, and the arms too."))
 """What ends the evening, each question with what to do after a no."""
 STILL_ON = ("Does every pump run?", "Look at its plug, with dry hands. Note a pump that stands still.")
 """The first of them where nothing was switched off."""
@@ -111,8 +111,12 @@ def left_for_later(steps: Sequence[WalkStep], rules: Rulebook) -> tuple[list[Job
 
 
 def closing_questions(day: Day, rules: Rulebook, was_off: bool = True) -> tuple[tuple[str, str], ...]:
-    """`was_off`: the power was switched off in this round."""
-    return CLOSING[1:] if off_ordered(day, rules) else CLOSING if was_off else (STILL_ON, *CLOSING[1:])
+    """What ends the evening: of power and lid nothing before there is water, which `already` described phases have passed. `was_off`: the power
+    was switched off in this round."""
+    mixing, filled = day.plan.phase_as("makes_water"), day.plan.phase_as("fills_tank")
+    dry, bare = (phase is not None and phase.started is None and phase.opened is None for phase in (mixing, filled))
+    power = () if dry or off_ordered(day, rules) else CLOSING[:1] if was_off else (STILL_ON,)
+    return (*power, *(() if bare else CLOSING[1:2]), *CLOSING[2:])
 
 
 def _feeds_beside(day: Day, rules: Rulebook) -> bool:

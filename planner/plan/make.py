@@ -19,7 +19,7 @@ from planner.judge.facts import Facts, first_animal, gather
 from planner.judge.gates import GateVerdict, Verdicts, judge, only_untested
 from planner.judge.plausible import believed
 from planner.judge.standstill import Advice, advise
-from planner.plan.cycle_told import tell_capacity, tell_coming, tell_outlook
+from planner.plan.cycle_told import tell_capacity, tell_coming, tell_dates, tell_outlook
 from planner.plan.milestones import over_window
 from planner.plan.notices import notices_of
 from planner.plan.occurrences import SCENARIOS, Dues, schedule
@@ -104,7 +104,9 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
         advice[waits] = (*capacity, *advice.get(waits, ()))
     if found.get(proof) is not None:
         advice[proof] += tell_coming(expectation, facts, rules, _begin(dues, facts, proof))
-    sentences = (*tell_outlook(expectation, facts, rules, verdicts, _begin(dues, facts, proof), dues.gates.get(proof, NO_DATES), stalled), *capacity)
+    begin, proven = _begin(dues, facts, proof), dues.gates.get(proof, NO_DATES)
+    sentences = (*tell_outlook(expectation, facts, rules, verdicts, begin, proven, stalled), *capacity)
+    dates = tell_dates(expectation, facts, begin, proven) if expectation.model is not None and proof not in verdicts.opened else ""
     phases = tuple(_phase(p.phase, facts, verdicts, dues, held, words, rules, advice[p.phase], tasks) for p in sorted(verdicts.phases, key=lambda p: (p.order, p.phase)))
     open_gates = [p for p in phases if p.opened is None and p.started is not None and p.role != "without_end"]
     waiting = tuple(Waiting(p.id, p.title, p.needs, p.window) for p in sorted(open_gates, key=lambda p: _has_time(p, tasks, facts.on)))
@@ -116,7 +118,7 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     tank = facts.tank
     return Plan(
         facts.on, tank.id, tank.name, tank.timezone or "UTC", tank.units, str(tank.keeper.reminder_time)[:5], made, phases, tuple(tasks), holds,
-        waiting, (*notices_of(facts, verdicts, words, rules.phase_as("settles_place")), *(dues.stock.notices if dues.stock else ())), _forecast(expectation, dues, facts, sentences, capacity, proof), traces, problems)
+        waiting, (*notices_of(facts, verdicts, words, rules.phase_as("settles_place")), *(dues.stock.notices if dues.stock else ())), replace(_forecast(expectation, dues, facts, sentences, capacity, proof), dates=dates), traces, problems)
 
 
 def _has_time(phase: Phase, tasks: Sequence[Task], on: date) -> bool:

@@ -8,11 +8,10 @@ from planner.judge.holds import said_of
 from planner.plan.absence import BEFORE, RETURN, RETURN_SHORT
 from planner.plan.texts import Filler, amount_words
 from planner.terms.amounts import listed
+from planner.terms.causes import Cause, cause
 from planner.terms.records import Unreadable
 from planner.terms.texts import TANK_FILE, either, joined, on_day
 
-ON_WORD = "Passed on your word, not on evidence:"
-"""Begins what a page of the day leaves to the plan."""
 BACK_DAYS = 2
 """So many days after an absence the page says what a return asks for."""
 FEW_LINES = 3
@@ -22,8 +21,8 @@ UNREAD = "One entry of the records cannot be read. Have it mended by whoever pri
 """The same on paper, which has no lines."""
 
 
-def notices_of(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> list[str]:
-    notices = []
+def notices_of(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> list[str | Cause]:
+    notices: list[str | Cause] = []
     if facts.tank.timezone is None:
         notices.append(joined("Days are counted in UTC, because no time zone stands in ", TANK_FILE, "."))
     if facts.tank.start is None:
@@ -36,14 +35,14 @@ def notices_of(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> l
         else:
             said = (f"Journal line {lines[0]} is", "does") if len(lines) == 1 else (f"Journal lines {listed(map(str, lines))} are", "do")
         notices.append(either(f"{said[0]} dated after {facts.on.isoformat()} and {said[1]} not count yet.", ""))
-    notices += [_damage_told(u) for u in facts.journal.unreadable]
+    notices += [cause("damaged_line", told=_damage_told(u)) for u in facts.journal.unreadable]
     notices += [joined(f"The gate '{rules_title(p, verdicts)}' had opened and has lapsed: ", words.fill(g.lapsed.say), " Its new evidence counts from there.")
                 for p, g in verdicts.gates.items() if g.lapsed is not None and g.opened is None]
     notices += _absences(facts, round(words.rules.number("long_absence")))
     on_word = [p for p, g in verdicts.gates.items() if g.on_word]
     if on_word:
-        notices.append(f"{ON_WORD} {listed(f'“{p.title}”' for p in verdicts.phases if p.phase in on_word)}.")
-    notices += [words.fill(said_of(alert, trace)) for alert, trace in sorted(verdicts.alerts, key=lambda up: up[0].order)]
+        notices.append(cause("on_your_word", phases=tuple(f"“{p.title}”" for p in verdicts.phases if p.phase in on_word)))
+    notices += [cause("alarm", alert=alert.alert, told=words.fill(said_of(alert, trace))) for alert, trace in sorted(verdicts.alerts, key=lambda up: up[0].order)]
     need, owned = words.quantity("heater_total"), facts.tank.equipment.heater_w
     if need is not None and owned and sum(owned) < need.value:
         notices.append(f"The heaters described give {sum(owned):.0f} W; in a room at {amount_words(words.amount('cold_room'), facts.tank.units)} this tank loses about {need.value:.0f} W. Add one if yours ever gets so cold.")
@@ -85,4 +84,4 @@ def _absences(facts: Facts, long_nights: int) -> list[str]:
     return told
 
 
-__all__ = ["ON_WORD", "notices_of"]
+__all__ = ["notices_of"]

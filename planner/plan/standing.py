@@ -95,7 +95,7 @@ def _in_kit_unit(below: float, read: Row, facts: Facts) -> NextMeal:
     kit = facts.tank.test_kits.get("ammonia")
     basis = kit.basis if kit is not None and kit.basis is not None else "N"
     limit = below * nitrogen_factor("ammonia", basis)
-    most = most_below(below, kit) if kit is not None and kit.basis is not None else limit
+    most = most_below(below, kit) if kit is not None and kit.basis is not None and kit.step else math.floor(limit * 10) / 10  # no card is read finer
     return NextMeal(most if most > 0 else limit, basis, read)
 
 

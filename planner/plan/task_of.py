@@ -87,7 +87,7 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
         due.id, due.key, due.occurrence, due.phase, title, rule.role, due.due, due.window.likely, str(facts.tank.keeper.reminder_time)[:5],
         due.window, state, due.tentative, amounts, steps, watch, cautions,
         tuple(because), rule.cites, reads, rule.where, rule.calendar, round(minutes), writes, due.closed.day if due.closed else None, due.depends_on, animals,
-        str(rules.marks[due.key]) if due.key in rules.marks else "", yielded)
+        str(rules.marks[due.key]) if due.key in rules.marks else "", yielded, due.stage.names if due.stage is not None else "")
 
 
 def _fits(variant: TextVariant, due: Due, words: Filler) -> bool:

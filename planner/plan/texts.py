@@ -13,7 +13,7 @@ from planner.judge.facts import Facts, gather
 from planner.judge.figures import FIGURES, quantity
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.texts import parts_in
-from planner.terms.amounts import format_amount
+from planner.terms.amounts import card_figure, format_amount
 from planner.terms.records import Amount, Journal, Quantity
 from planner.terms.texts import TANK_FILE, ByUnits, Command, Day, Either, Figure, Part, TankFile, TankKey, TaskName, Text, Unknown, parts_of
 from planner.terms.written_amounts import IONS, MOLECULES, nitrogen_factor
@@ -67,19 +67,19 @@ class Filler:
 
     def amount(self, name: str) -> Amount | Unknown:
         if (made := self.quantity(name)) is not None:
-            return self.as_the_kit_counts(name, made.value, made.unit)
+            return self.as_the_kit_counts(name, made.amount)
         number = number_of(self.rules, name)
-        return self.as_the_kit_counts(name, number.value, number.unit) if isinstance(number, Amount) else number
+        return self.as_the_kit_counts(name, number) if isinstance(number, Amount) else number
 
-    def as_the_kit_counts(self, name: str, value: float, unit: str) -> Amount:
+    def as_the_kit_counts(self, name: str, amount: Amount) -> Amount:
         """Nitrogen as the keeper's own kit shows it: two ways of counting on one page are a riddle."""
         reading = next((r for r in ("nitrite", "nitrate") if r in name), "ammonia")
         kit = self.facts.tank.test_kits.get(reading)
-        written = COUNTED.get(unit)
+        written = COUNTED.get(amount.unit)
         if written is None or kit is None or kit.basis is None:
-            return Amount(value, unit)
+            return amount
         shown = IONS[reading] if kit.basis == "ion" else kit.basis
-        return Amount(value, unit) if shown == written else Amount(value / nitrogen_factor(reading, written) * nitrogen_factor(reading, shown), f"mg/L as {shown}")
+        return amount if shown == written else Amount(card_figure(amount.value / nitrogen_factor(reading, written) * nitrogen_factor(reading, shown)), f"mg/L as {shown}")
 
 
 def number_of(rules: Rulebook, name: str) -> Amount | Unknown:
@@ -105,12 +105,12 @@ def text_filler(tank: Tank, journal: Journal, rules: Rulebook, on: date) -> Call
     return Filler(gather(tank, journal, on), rules).fill
 
 
-def typed(parts: Iterable[Part], amount: Callable[[Figure | Amount | Unknown], str]) -> str:
-    """Parts as a keyboard needs them; `amount` finds the words for a figure."""
-    return "".join(part if isinstance(part, str) else _typed(part, amount) for part in parts)
+def typed(parts: Iterable[Part], amount: Callable[[Figure | Amount | Unknown], str], folder: str = "") -> str:
+    """Parts as a keyboard needs them; `amount` finds the words for a figure. `folder`: the tank's, for who types from elsewhere."""
+    return "".join(part if isinstance(part, str) else _typed(part, amount, folder) for part in parts)
 
 
-def _typed(part: Part, amount: Callable[[Figure | Amount | Unknown], str]) -> str:
+def _typed(part: Part, amount: Callable[[Figure | Amount | Unknown], str], folder: str) -> str:
     match part:
         case Figure() | Amount() | Unknown():
             return amount(part)
@@ -118,7 +118,10 @@ def _typed(part: Part, amount: Callable[[Figure | Amount | Unknown], str]) -> st
             option = f"--where {where}" if where else ""
             if do == "do":
                 return TYPED[what]
-            return f" as {where} water ({option})" if do == "where" else lead + (f"`newtank note {'failed' if do == 'failed' else 'event'} {what}{' ' if option else ''}{option}`")
+            if do == "where":
+                return f" as {where} water (add {option})"
+            words = (do, folder, what, where) if do in ("done", "postpone") else ("note", folder, "failed" if do == "failed" else "event", what, option)
+            return f"{lead}`{' '.join(word for word in ('newtank', *words) if word)}`"
         case TaskName(key):
             return key
         case TankKey(path):
@@ -130,15 +133,23 @@ def _typed(part: Part, amount: Callable[[Figure | Amount | Unknown], str]) -> st
         case ByUnits(metric, us):
             return f"{metric} ({us})"
         case Either(keyboard, _):
-            return typed(keyboard, amount)
+            return typed(keyboard, amount, folder)
     return str(part)
 
 
 def amount_words(part: Figure | Amount | Unknown, units: str) -> str:
     if isinstance(part, Amount):
-        return shown_amount(part.value, part.unit, units)
+        return told_amount(part, units)
     key = FIGURES[part.name].key if part.name in FIGURES else ""
     return f"an amount not worked out yet, because your description does not say {GIVEN_BY[key]} ({key})" if key else "an amount that is not known yet"
+
+
+ASSUMED = " (assumed; measure first)"
+
+
+def told_amount(made: Amount | Quantity, units: str) -> str:
+    """An amount in words, with the word that it rests on a guess."""
+    return shown_amount(made.value, made.unit, units) + ASSUMED * made.assumed
 
 
 def shown_amount(value: float, unit: str, units: str, exact: bool = False) -> str:
@@ -148,9 +159,8 @@ def shown_amount(value: float, unit: str, units: str, exact: bool = False) -> st
         return f"{rounded:g} {unit if rounded != 1 else {'batches': 'batch', 'small snails': 'small snail'}.get(unit, unit.rstrip('s'))}"
     if unit == "SG 25/25":
         return f"SG {value:.4f} at 25/25"
-    if unit.startswith("kN/m²"):
-        assumed = unit.removeprefix("kN/m²")
-        return (f"{value * 20.885:.0f} lb/ft²" if units == "us" else f"{value:.1f} kN/m²") + assumed
+    if unit == "kN/m²":
+        return f"{value * 20.885:.0f} lb/ft²" if units == "us" else f"{value:.1f} kN/m²"
     if units == "us" and unit in US_ROUND and not exact:
         return US_ROUND[unit](value)
     return format_amount(value, unit, units)
@@ -186,4 +196,4 @@ def untold(text: str, figure: Callable[[str], str] = lambda name: name.replace("
     return typed(parts_of(text), lambda part: figure(part.name) if isinstance(part, Figure) else "")
 
 
-__all__ = ["TYPED", "UNIT_WORDS", "Filler", "amount_words", "shown_amount", "text_filler", "typed", "untold"]
+__all__ = ["TYPED", "UNIT_WORDS", "Filler", "amount_words", "shown_amount", "text_filler", "told_amount", "typed", "untold"]

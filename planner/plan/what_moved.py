@@ -45,8 +45,8 @@ def _dates(plan: Plan) -> dict[str, Dated]:
 
 
 def gate_dates(plan: Plan) -> dict[str, Dated]:
-    """The shut gates of a plan as `gate/phase`, with title and likely day."""
-    return {f"gate/{p.id}": (f"gate: {p.title}", p.window.likely) for p in plan.phases if p.opened is None}
+    """The shut gates of a plan as `gate/phase`, with the title of the phase that each ends and its likely day."""
+    return {f"gate/{p.id}": (p.title, p.window.likely) for p in plan.phases if p.opened is None}
 
 
 def _closed(plan: Plan, id: str) -> bool:

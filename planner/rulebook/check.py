@@ -9,7 +9,7 @@ from typing import get_args
 from planner.rulebook.contradictions import contradictions
 from planner.rulebook.endings import early_endings
 from planner.rulebook.names import names_used, phase_texts, task_texts
-from planner.rulebook.provenance import Number, provenance_fault
+from planner.rulebook.provenance import Number, cites, provenance_fault
 from planner.rulebook.shapes import PhaseRole, Rulebook
 from planner.rulebook.task_rule import KnownTask, TaskRule
 from planner.terms.problems import Place, Problem, nearest, sort_problems
@@ -25,8 +25,8 @@ def check_numbers(numbers: Mapping[str, Number], book: Rulebook) -> tuple[Proble
     """Problems in how numbers outside the rule files, those of the animals, are backed."""
     place = Place("rules/livestock/numbers.yaml")
     faults = [Problem(place, "not-possible", f"{name}: {fault}", "correct it") for name, number in numbers.items() if (fault := provenance_fault(number)) is not None]
-    unknown = [Problem(place, "unknown-source", f"{name} names the source '{n.source}', which is not there", "add the source or take the name out")
-               for name, n in numbers.items() if n.source and n.source not in book.sources]
+    unknown = [Problem(place, "unknown-source", f"{name} names the source '{key}', which is not there", "add the source or take the name out")
+               for name, n in numbers.items() for key in cites(n) if key not in book.sources]
     return sort_problems([*faults, *unknown])
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from planner.files.tank import known_paths
 from planner.rulebook.events import OTHER_WORDS
 from planner.rulebook.nodes import Condition
+from planner.rulebook.provenance import cites
 from planner.rulebook.shapes import PhaseRule, Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.rulebook.walk import conditions_of, inside, leaves, task_conditions
@@ -44,8 +45,9 @@ def names_used(book: Rulebook) -> Iterator[Use]:
     for name in looked_up(book):
         yield Use("number", name, "engine")
     for name, number in book.numbers.items():
-        if number.source:
-            yield Use("source", number.source, f"number/{name}")
+        yield from (Use("source", key, f"number/{name}") for key in cites(number))
+    for name, caution in book.cautions.items():
+        yield from (Use("source", key, f"caution/{name}") for key in cites(caution))
     for placed in conditions_of(book):
         yield from condition_names(placed.condition, placed.at)
     for phase in book.phases:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Mapping
 from typing import Literal
 
 from planner.files.checked import Field, check
@@ -11,11 +13,13 @@ from planner.rulebook.texts import PlainText
 Grade = Literal["measured", "standard", "review", "practice"]
 Says = Literal["states", "within"]
 Weight = Literal["danger", "care", "note"]
+CITED = re.compile(r"\{cite:([a-z0-9_]+)\}")
+"""How a text about evidence names a source of the bibliography."""
 HOURS_IN = {"h": 1.0, "d": 24.0, "min": 1 / 60, "wk": 168.0, "months": 730.5}
 
 
 class Number(Written):
-    """A figure with its provenance. `grade` is the kind of evidence, `says` what the source says of our value: it `states`
+    """A figure with its provenance. `where` and `note` name further sources as `{cite:KEY}`. `grade` is the kind of evidence, `says` what the source says of our value: it `states`
     the value, or a range that it publishes holds it (`within`: then `range_published`, in our unit, of what `of` names).
     Above practice all of it is asked for. `range` bounds what a house rule may choose; `protects` marks figures that a
     house rule may only tighten, in the direction named."""
@@ -64,13 +68,19 @@ class Source(Written):
     published: str = ""
     read: Literal["whole", "part", "abstract", "quoted", "memory"]
 
+    @property
+    def short(self) -> str:
+        """How a sentence names it."""
+        return " ".join(filter(None, (self.authors or self.title, str(self.year or ""))))
+
 
 class Caution(Written):
     """A usual caution: what can happen, what to do, and to whom the plan defers. `line` is the one sentence that protects,
-    which no face cuts. `weight`: `danger` where people or animals may die, `care` where there may be damage or injury."""
+    which no face cuts; `line_names_it` where it needs no name before it. `weight`: `danger` where people or animals may die, `care` where there may be damage or injury."""
 
     title: PlainText
     line: PlainText = ""
+    line_names_it: bool = False
     weight: Weight = "care"
     text: PlainText
     defer: PlainText
@@ -79,4 +89,15 @@ class Caution(Written):
     where: str = ""
 
 
-__all__ = ["HOURS_IN", "Caution", "Grade", "Number", "Says", "Source", "provenance_fault"]
+def cites(backed: Number | Caution) -> tuple[str, ...]:
+    """The keys of all sources that it names, in `source` and in braces of its texts."""
+    note = backed.note if isinstance(backed, Number) else ""
+    return (*((backed.source,) if backed.source else ()), *CITED.findall(f"{backed.where} {note}"))
+
+
+def cited_text(text: str, sources: Mapping[str, Source]) -> str:
+    """The text with the names of the sources in place of their keys."""
+    return CITED.sub(lambda found: sources[found[1]].short if found[1] in sources else found[1], text)
+
+
+__all__ = ["HOURS_IN", "Caution", "Grade", "Number", "Says", "Source", "cited_text", "cites", "provenance_fault"]

@@ -130,9 +130,18 @@ class PhaseRule(Written):
     gate: GateRule
 
 
+class FirstAid(Written):
+    """What somebody does before he reads on, under the `heading` by which he knows it: these `steps` (from 1) of the alert's `task`."""
+
+    heading: PlainText
+    task: str
+    steps: tuple[int, ...]
+
+
 class AlertRule(Written):
     """A watch that runs at any time: while `when` is yes its tasks are due and the named gates are on hold. `rank`: its
-    place among the alarms of one day; `at_once`: before others of that rank, since somebody is hurt. `over`: one that a reading raised is over only once this is yes too, which asks for two
+    place among the alarms of one day; `at_once`: before others of that rank, since somebody is hurt. `first_aid`: it stands on the first side of
+    the printed plan and first on the page for emergencies. `over`: one that a reading raised is over only once this is yes too, which asks for two
     good readings on different days and for less than what raised it; or with `one_is_enough` once `when` is no. `unless_up`: graver
     alerts of the same thing, beside which it keeps silent."""
 
@@ -140,6 +149,7 @@ class AlertRule(Written):
     title: PlainText
     rank: Rank | None = None
     at_once: bool = False
+    first_aid: FirstAid | None = None
     when: Condition
     holds: tuple[str, ...] = ()
     unknown_holds: bool = False
@@ -148,6 +158,19 @@ class AlertRule(Written):
     unless_up: tuple[str, ...] = ()
     say: RuleText
     tasks: tuple[TaskRule, ...] = ()
+
+    @check
+    def _aid_is_there(self) -> None:
+        if self.first_aid is not None and len(self.aid) != len(self.first_aid.steps):
+            raise ValueError("`first_aid` names a task of this alert and some of its steps")
+        if self.first_aid is not None and any(not set(t.act_steps.get("switches_on", ())) <= set(self.first_aid.steps) for t in self.tasks if t.id == self.first_aid.task):
+            raise ValueError("`first_aid` goes on until everything is switched on again")
+
+    @property
+    def aid(self) -> tuple[RuleText, ...]:
+        """The steps of its first aid."""
+        task = next((t for t in self.tasks if self.first_aid is not None and t.id == self.first_aid.task), None)
+        return tuple(task.steps[n - 1] for n in self.first_aid.steps if 0 < n <= len(task.steps)) if task is not None and self.first_aid is not None else ()
 
     @property
     def place(self) -> Rank:
@@ -193,13 +216,14 @@ class TogetherFile(Written):
 class HouseRule:
     """What a shop's own rules changed or added in the book: the thing (`id` as in `Rulebook.places`, with `#key` behind
     it where one key alone was changed), where the shop wrote it, and in words what it says and what the shipped rule at
-    `shipped` says."""
+    `shipped` says; `more`: what a list has now and had not."""
 
     id: str
     place: Place
     now: str
     was: str = ""
     shipped: Place | None = None
+    more: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -212,7 +212,7 @@ def floor_load(
     )
     force_kn = mass * GRAVITY_M_S2 / 1000.0
     pressure = force_kn / area_m2
-    figures = f"{mass:.0f} kg on {area_m2:.2f} m² is {pressure:.1f} kN/m² under the base."
+    figures = f"{mass:.0f} kg on {area_m2:.2f} m² is {pressure:.1f} kN/m² under the base, as if {mass / area_m2:.0f} kg stood on each square metre."
     if units == "us":  # 0.45359237 kg/lb and 0.09290304 m²/ft², NIST SP 811
         feet = area_m2 / 0.09290304
         figures = f"{mass / 0.45359237:.0f} lb on {feet:.1f} ft² is {mass / 0.45359237 / feet:.0f} lb/ft² under the base."

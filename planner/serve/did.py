@@ -65,7 +65,7 @@ def told(ask: Ask, seen: Seen, write_text: Writer, after: Plan | None = None, st
     tag = tag_of(rows[0].note)
     written = any(tag_of(r.note) == tag for r in seen.folder.journal.rows)
     lines = [] if tag == stands else [("Written" if written else "Taken back", html(_words(rows, seen, write_text)))]
-    lines += [(label, html(text)) for label, text, _ in list(meaning(effect, "It stands below."))[:3]]
+    lines += [(label, html(ways[0])) for label, ways, _ in list(meaning(effect, "It stands below."))[:3]]
     if written:
         lines.append(("Moved", html(moved_words(effect, seen.plan, ""))) if moved_dates(effect, seen.plan) else ("No date moved.", html(again_words(effect, seen.plan))))
     return lines + [("Note", write_text.html(w)) for w in warnings]

@@ -38,8 +38,6 @@ from planner.terms.journal_words import DOSES
 from planner.terms.records import CLOSED, URGENT, WATERS, index_journal
 from planner.terms.units import Refusal
 
-AT_ONCE = (("Water on the floor", "leak", "stop"), ("Power cut, with animals in", "power-cut-stocked", "air"), ("Animals gasp, or ammonia shows", "ammonia-three", "change"))
-"""What to do before anything is written: heading, alert, its task."""
 SHOCK = "shock"
 OWN_TITLES = {"palytoxin": "A polyp squirted (zoa, palythoa): eye, skin, steam"}
 """What somebody sees, where the title of the alarm names what only a book knows."""
@@ -104,12 +102,10 @@ def _at_once(write_text: Writer) -> list[AtOnce]:
     caution = rules.cautions.get(SHOCK)
     if caution is not None:
         found.append(AtOnce(caution.title, (), "", write_text.html(caution.line), (write_text.html(caution.text), write_text.html(caution.defer)), (), ""))
-    for heading, id, task_id in AT_ONCE:
-        alert = next((a for a in rules.alerts if a.alert == id), None)
-        task = next((t for t in alert.tasks if t.id == task_id), None) if alert is not None else None
-        if alert is not None and task is not None:
+    for alert in sorted(rules.alerts, key=lambda a: a.order):
+        if (aid := alert.first_aid) is not None:
             event = next((leaf.what for leaf, turned in leaves(alert.when) if isinstance(leaf, EventNode) and not turned), "")
-            found.append(_first_aid(heading, alert, task, event, write_text, warned))
+            found.append(_first_aid(aid.heading, alert, next(t for t in alert.tasks if t.id == aid.task), event, write_text, warned))
     return found
 
 

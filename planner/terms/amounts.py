@@ -15,6 +15,17 @@ def listed(words: Iterable[str], joined: str = "and") -> str:
     return f"{', '.join(first)} {joined} {last}" if first else last
 
 
+def numbers_words(numbers: Iterable[int]) -> str:
+    """`1 to 3, 5 and 6`: three or more in a row by the first and the last."""
+    runs: list[list[int]] = []
+    for n in numbers:
+        if runs and n == runs[-1][-1] + 1:
+            runs[-1].append(n)
+        else:
+            runs.append([n])
+    return listed(word for run in runs for word in ([f"{run[0]} to {run[-1]}"] if len(run) > 2 else [str(n) for n in run]))
+
+
 def format_amount(value: float, internal_unit: str, units: str = "metric") -> str:
     """An amount for people, rounded as a keeper can measure it: kg from 1000 g, and gal, lb, in, °F where `units` is
     `us`. Masses under an ounce stay in grams: that is what doses are weighed in."""
@@ -77,6 +88,16 @@ def format_amount(value: float, internal_unit: str, units: str = "metric") -> st
             return f"{value:.4g} {internal_unit}".rstrip()
 
 
+def format_bare(value: float, internal_unit: str, units: str = "metric") -> str:
+    """The same where its name stands beside it: a pH is a number alone."""
+    return _trim(value, 2) if internal_unit == "pH" else format_amount(value, internal_unit, units)
+
+
+def card_figure(value: float) -> float:
+    """As fine as a colour card is read: two digits."""
+    return float(f"{value:.2g}")
+
+
 def three_digits(value: float) -> str:
     """`0.95`, `133`, `1770`: as much as somebody measures, never with an exponent."""
     return _trim(value, 2 - math.floor(math.log10(abs(value)))) if value else "0"
@@ -105,4 +126,4 @@ def _volume_us(litres: float) -> str:
     return f"{_trim(gallons, 2 if abs(gallons) < 1 else 1)} gal"
 
 
-__all__ = ["format_amount", "listed", "three_digits"]
+__all__ = ["card_figure", "format_amount", "format_bare", "listed", "numbers_words", "three_digits"]

@@ -14,8 +14,11 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Amount:
+    """`assumed`: it rests on a guess about the tank, which each face says beside it."""
+
     value: float
     unit: str
+    assumed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +37,10 @@ class Cause:
 
     kind: str
     values: tuple[tuple[str, Value], ...] = ()
+
+    def text(self, name: str) -> str:
+        """One of its values that is a text; "" where there is none of that name."""
+        return next((v for k, v in self.values if k == name and isinstance(v, str)), "")
 
 
 Value: TypeAlias = "str | float | Amount | Span | Cause | tuple[str, ...] | tuple[Cause, ...] | tuple[Trace, ...]"

@@ -46,7 +46,8 @@ WATERS = ("display", "quarantine", "mixing", "curing", "source")
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
-    """A computed figure that can say how it came about. `advice`: what to do about it, where that belongs to the figure."""
+    """A computed figure that can say how it came about. `advice`: what to do about it, where that belongs to the figure.
+    `assumed`: as of an `Amount`."""
 
     name: str
     value: float
@@ -55,10 +56,11 @@ class Quantity:
     inputs: tuple[tuple[str, str], ...]
     source: str
     advice: str = ""
+    assumed: bool = False
 
     @property
     def amount(self) -> Amount:
-        return Amount(self.value, self.unit)
+        return Amount(self.value, self.unit, self.assumed)
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,6 +224,8 @@ class Forecast:
     unexplained: tuple[Row, ...] = ()
     capacity: tuple[str, ...] = ()
     """What a proven filter handles, and how that fades unfed; empty before, and once animals are in."""
+    dates: str = ""
+    """The one of `sentences` that tells the expected days."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -276,7 +280,7 @@ class Yielded:
 @dataclass(frozen=True, slots=True)
 class Task:
     """`id` is the whole identity, `phase/task` or `phase/task#n`; `key` is it without the number. `due` comes from
-    causes alone, `date` is the projected likely day. `because`: what the rule says of it, and what its date hangs on. `animals`: ids and counts of a stage of the wish list. `house`: where
+    causes alone, `date` is the projected likely day. `because`: what the rule says of it, and what its date hangs on. `animals`: ids and counts of a stage of the wish list, `stage` its names, as behind the title. `house`: where
     a shop's own rule stands that added or changed this task, file and line; else empty."""
 
     id: str
@@ -307,6 +311,7 @@ class Task:
     animals: tuple[tuple[str, int], ...] = ()
     house: str = ""
     yielded: tuple[Yielded, ...] = ()
+    stage: str = ""
 
     @property
     def by_readings(self) -> bool:
@@ -349,6 +354,11 @@ class Moved:
     @property
     def days(self) -> int | None:
         return (self.after - self.before).days if self.before and self.after else None
+
+    @property
+    def of_gate(self) -> bool:
+        """Is it the end of a phase, by whose title it is called then?"""
+        return self.id.startswith("gate/")
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from planner.terms.readings import READINGS
 from planner.terms.records import Row
+from planner.terms.written_amounts import told_unit
 
 
 def in_words(value: str) -> str:
@@ -13,7 +14,7 @@ def in_words(value: str) -> str:
 
 def tell(row: Row) -> str:
     """A journal row as a short sentence with its day and line."""
-    value = f" {in_words(row.value)}{' ' + row.unit if row.unit else ''}" if row.value else ""
+    value = f" {in_words(row.value)} {told_unit(row.what, row.unit)}".rstrip() if row.value else ""
     where = "" if row.where == "display" else f" ({row.where})"
     word = "" if row.kind in ("reading", "event") else row.kind.replace("_", " ") + " "
     title = READINGS[row.what].title if row.kind == "reading" and row.what in READINGS else row.what.replace("_", " ")

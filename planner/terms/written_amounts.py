@@ -101,6 +101,11 @@ def nitrogen_factor(reading: str, basis: str) -> float:
     return 1 / unit.factor
 
 
+def told_unit(reading: str, unit: str) -> str:
+    """The unit of a row as people say it: what a kit counts by its molecule, where the row says "ion"."""
+    return f"mg/L as {IONS[reading]}" if reading in IONS and fold_unit(unit) == fold_unit("mg/L as ion") else unit
+
+
 def one_of(words: tuple[str, ...] | list[str]) -> str:
     """`a`, `b` or `c`, in backquotes."""
     return listed((f"`{w}`" for w in words), "or")
@@ -213,4 +218,4 @@ def _dimension_of(folded: str) -> Dimension | None:
     return next((d for d in DIMENSIONS.values() if folded in d.units), None)
 
 
-__all__ = ["IONS", "MOLECULES", "NITROGEN", "SG_PAIRS", "WITH_FRACTIONS", "convert_unit", "nitrogen_factor", "one_of", "parse_amount", "system_of", "unit_missing"]
+__all__ = ["IONS", "MOLECULES", "NITROGEN", "SG_PAIRS", "WITH_FRACTIONS", "convert_unit", "nitrogen_factor", "one_of", "parse_amount", "system_of", "told_unit", "unit_missing"]

@@ -16,8 +16,6 @@ HEATER_WATTS = (25.0, 50.0, 75.0, 100.0, 150.0, 200.0, 250.0, 300.0, 400.0, 500.
 """Common wattages on sale (common practice, no source)."""
 SAND_DISPLACES = 0.38
 """Litres that a kilogram of sand takes up (common practice: the inverse of 2.65 kg/L)."""
-ASSUMED = " (assumed; measure first)"
-"""Behind the unit of what rests on a guess about the tank, so that no face can show it without."""
 
 
 def net_volume(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -72,10 +70,10 @@ def floor_load(facts: Facts, rules: Rulebook) -> Quantity | None:
     length, width, _height, guess = box_cm(facts.tank)
     floor = facts.tank.room.floor or "unknown"
     load = sizing.floor_load(m.total_kg, length, width, floor, facts.tank.units)
-    unit = f"kN/m²{ASSUMED}" if guess else "kN/m²"
-    figure = made("floor_load", load.pressure_kn_m2, unit, "weight over the footprint", "F = m g; p = F/A",
+    figure = made("floor_load", load.pressure_kn_m2, "kN/m²", "weight over the footprint", "F = m g; p = F/A",
                   weight=f"{m.total_kg:.0f} kg", footprint=f"{load.footprint_m2:.2f} m²")
-    return replace(figure, advice=f"The load on the floor is for a base that was assumed from the volume alone. Measure yours first. {load.advice}" if guess else load.advice)
+    advice = f"The load on the floor is for a base that was assumed from the volume alone. Measure yours first. {load.advice}" if guess else load.advice
+    return replace(figure, advice=advice, assumed=bool(guess))
 
 
 def _open_fraction(facts: Facts) -> float:
@@ -89,7 +87,7 @@ def evaporation_day(facts: Facts, rules: Rulebook) -> Quantity | None:
     litres = evaporation.evaporation_l_per_day(
         length - (glass.glass_mm or GLASS_MM) / 5, width - (glass.glass_mm or GLASS_MM) / 5, facts.tank.water.temperature_c, room,
         rules.number("room_humidity") / 100, open_fraction=_open_fraction(facts), surface_factor=rules.number("surface_factor"))
-    return made("evaporation_day", litres, "L", evaporation.FORMULAS["evaporation_l_per_day"], room=f"{room:g} °C", water=f"{facts.tank.water.temperature_c:g} °C",
+    return made("evaporation_day", litres, "L", evaporation.FORMULAS["evaporation_l_per_day"], room=f"{room:.3g} °C", water=f"{facts.tank.water.temperature_c:.3g} °C",
                  open_part=f"{_open_fraction(facts):.0%} of the surface")
 
 
@@ -126,8 +124,8 @@ def _heat_w(facts: Facts, rules: Rulebook) -> float:
 
 def heater_total(facts: Facts, rules: Rulebook) -> Quantity | None:
     need = _heat_w(facts, rules)
-    return made("heater_total", need, "W", heat.FORMULAS["heat_loss"], water=f"{facts.tank.water.temperature_c:g} °C",
-                room=f"{_cold_c(facts, rules):g} °C, a cold night")
+    return made("heater_total", need, "W", heat.FORMULAS["heat_loss"], water=f"{facts.tank.water.temperature_c:.3g} °C",
+                room=f"{_cold_c(facts, rules):.3g} °C, a cold night")
 
 
 def heater_each(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -145,7 +143,7 @@ def warm_up(facts: Facts, rules: Rulebook) -> Quantity | None:
     room = min(facts.tank.room.temperature_c or 20.0, facts.tank.water.temperature_c)
     allowed = (facts.tank.water.temperature_c - room) / rules.number("temperature_step_hour")
     hours = max(heat.warm_up_hours(facts.net_volume_l, room, facts.tank.water.temperature_c, watts), allowed)
-    return made("warm_up", hours, "h", heat.FORMULAS["warm_up_hours"], heaters=f"{watts:.0f} W", start=f"{room:g} °C")
+    return made("warm_up", hours, "h", heat.FORMULAS["warm_up_hours"], heaters=f"{watts:.0f} W", start=f"{room:.3g} °C")
 
 
 def temperature_step(facts: Facts, rules: Rulebook) -> Quantity | None:

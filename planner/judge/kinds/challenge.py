@@ -15,12 +15,14 @@ from planner.terms.traces import Asked, NoTime, NotTried, Repetitions, Unread
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProofAsked(Asked):
-    """The dose, mg/L as N, and the hours within which it has to be gone, on so many days; or (`failed`) that it was not."""
+    """The dose, mg/L as N, and the hours within which it has to be gone, on so many days; or (`failed`) that it was not. `basis`: what
+    the keeper's kit counts, if it was described."""
 
     dose_mg_n_l: float
     hours: float
     times: int
     failed: bool = False
+    basis: str | None = None
 
 
 def answer(node: ChallengeNode, scene: Scene) -> Trace:
@@ -29,7 +31,8 @@ def answer(node: ChallengeNode, scene: Scene) -> Trace:
         left = ProofAsked(dose_mg_n_l=challenge_mg_n_l(node, scene.facts, scene.rules), hours=scene.rules.hours(node.hours), times=1, failed=True)
         return Trace(left, NO if row is None else YES, () if row is None else (row,), () if row is None else (row,))
     result = challenge(node, scene.facts, scene.rules)
-    what = ProofAsked(dose_mg_n_l=challenge_mg_n_l(node, scene.facts, scene.rules), hours=scene.rules.hours(node.hours), times=node.times)
+    kit = scene.facts.tank.test_kits.get("ammonia")
+    what = ProofAsked(dose_mg_n_l=challenge_mg_n_l(node, scene.facts, scene.rules), hours=scene.rules.hours(node.hours), times=node.times, basis=kit.basis if kit is not None else None)
     hidden = next((line for name in ("ammonia", "nitrite") for line in scene.facts.unreadable(name, "display") if not _is_past(line, name, result.rows, scene)), None)
     if hidden is not None:
         damaged = Unread(scene.facts.journal.file, hidden.line)

@@ -20,12 +20,14 @@ from planner.terms.problems import NAME_SLIP, Place, Problem, nearest
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One accepted house rule: what to tell of it, how to write it into a draft, and the names that it rests on."""
+    """One accepted house rule: what to tell of it, how to write it into a draft, and the names that it rests on. `owner`:
+    the phase of the shop's own of which it is a task."""
 
     rule: HouseRule
     apply: Callable[[Draft], None]
     uses: tuple[Use, ...]
     source_line: str
+    owner: str = ""
 
     def missing(self, book: Rulebook, left_out: Container[str]) -> Problem | None:
         """The first name that leads nowhere in the merged book, or is a number of the wrong thing. `left_out`: what the
@@ -196,11 +198,15 @@ def told_change(after: Any, before: Any) -> str:
     if isinstance(after, Condition):
         return after.say or _condition_words(after)
     if isinstance(after, tuple):
-        more = [str(x) for x in after if not isinstance(before, tuple) or x not in before]
-        return "; ".join(more) or ("" if after else "nothing")
+        return "; ".join(told_more(after, before)) or ("" if after else "nothing")
     if isinstance(after, bool):
         return "yes" if after else "no"
     return "nothing" if after is None else " ".join(str(after).split())
+
+
+def told_more(after: Any, before: Any) -> tuple[str, ...]:
+    """What a list has more than the other; nothing of what is no list."""
+    return tuple(str(x) for x in after if not isinstance(before, tuple) or x not in before) if isinstance(after, tuple) else ()
 
 
 def _condition_words(condition: Condition) -> str:
@@ -215,4 +221,4 @@ def _condition_words(condition: Condition) -> str:
     return flat(condition)
 
 
-__all__ = ["Change", "Draft", "condition_uses", "marks_of", "task_uses", "text_uses", "told_change", "told_value"]
+__all__ = ["Change", "Draft", "condition_uses", "marks_of", "task_uses", "text_uses", "told_change", "told_more", "told_value"]

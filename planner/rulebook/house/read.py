@@ -5,7 +5,7 @@ One reader stays one file: all its pieces end in the same changes and problems. 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Container, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -27,18 +27,20 @@ from planner.rulebook.house.allowed import (
     new_task,
     watched_facts,
 )
-from planner.rulebook.house.draft import Change, Draft, condition_uses, task_uses, text_uses, told_change, told_value
+from planner.rulebook.house.draft import Change, Draft, condition_uses, task_uses, text_uses, told_change, told_more, told_value
 from planner.rulebook.house.file_parts import WHOLE_FILES, At, Piece
-from planner.rulebook.house.phases import new_phase, phase_uses
+from planner.rulebook.house.phases import new_phase, phase_uses, shut_phase
 from planner.rulebook.house.shapes import AlertFilePart, AlertPart, CautionPart, GatePart, NumberPart, NumbersFilePart, PhasePart, TaskPart
 from planner.rulebook.names import Use
 from planner.rulebook.nodes import Condition, Written
-from planner.rulebook.provenance import Caution, Number, Source
+from planner.rulebook.provenance import Caution, Number, Source, cites
 from planner.rulebook.shapes import AlertRule, HoldRule, HouseRule, PhaseRule, Rulebook, Stuck
 from planner.rulebook.task_rule import TaskRule
 from planner.terms.problems import NAME_SLIP, Place, Problem, nearest
 
 NUMBER_FILES = ("common.yaml", "numbers.yaml")
+UNREAD = "shop-rules"
+"""The shut gate before a phase of ours of which nobody can read what it waits for."""
 _WRONG_TEXTS = {"text-unquoted", "text-literal", "text-braces", "not-text", "empty-value"}
 """A sentence without one of these decides nothing: the phase around it stands, and with it the gate that others wait for."""
 
@@ -90,32 +92,28 @@ class HouseReader:
                                      f"write `phase: {near or known[0]}`; a phase of your own needs a title, an intro, an order, a gate, and `after` or `beside`"), ("phase",))
             return
         phase = self.book.phase(str(data["phase"]))
-        for part in piece.items("tasks"):
-            self.task(phase.phase, part)
-        head = self.checked(PhasePart, piece.without("numbers", "tasks", "gate"))
-        if head is not None:
+        self.tasks(phase.phase, piece)
+        head = self.checked(PhasePart, piece.without("numbers", "tasks", "gate"), spare=_WRONG_TEXTS)
+        if head is None and "after" in data:
+            # What it was to wait for cannot be told: it waits until it can.
+            self.accept(UNREAD, piece, "", lambda draft: draft.new_phase(shut_phase(UNREAD, phase)), ())
+            self.accept(f"{phase.phase}#after", piece, UNREAD, lambda draft: draft.phase(phase.phase, after=(*phase.after, UNREAD)), (), shipped_id=phase.phase)
+        elif head is not None:
             self.by_key(phase.phase, head, phase, piece, {"phase", "numbers", "tasks", "gate"}, house_phase, Draft.phase,
                         lambda field, value: tuple(Use("phase", p, phase.phase) for p in value) if field == "after" else text_uses(phase.phase, str(value)))
         if "gate" in data:
             self.gate(phase, piece.part("gate"))
 
     def new_phase(self, piece: Piece) -> None:
-        phase, id = piece.without("numbers"), str(_part_of(piece, "phase"))
-        made, found = validate(PhaseRule, phase.data, phase.places, list(phase.lines))
-        self.problems += found
-        if made is None and {p.code for p in found} <= _WRONG_TEXTS:
-            made, _ = salvage(PhaseRule, phase.data, phase.places, list(phase.lines))
-            left = {task.id for task in made.tasks} if made else ()
-            self.refused |= {f"{id}/{task}" for part in phase.items("tasks") if (task := _part_of(part, "id")) not in left}
-        if made is None:
-            self.refused.add(id)
-            return
-        refusal = new_phase(made, self.book, self.watched)
-        if refusal is not None:
+        """Its tasks are judged one by one, so that a fault in one leaves the phase, and its gate, where it stands."""
+        id = str(_part_of(piece, "phase"))
+        made = self.checked(PhaseRule, piece.without("numbers", "tasks"), spare=_WRONG_TEXTS)
+        if made is not None and (refusal := new_phase(made, self.book)) is not None:
             self.tell(piece, refusal)
-            self.refused.add(made.phase)
+        elif made is not None and self.accept(id, piece, made.title, lambda draft: draft.new_phase(made), phase_uses(made)):
+            self.tasks(id, piece, is_new=True)
             return
-        self.accept(made.phase, piece, made.title, lambda draft: draft.new_phase(made), phase_uses(made, self.book))
+        self.refused |= {id, *(f"{id}/{_part_of(part, 'id')}" for part in piece.items("tasks"))}
 
     # --- pieces
 
@@ -147,18 +145,24 @@ class HouseReader:
                 continue
             if old is None:
                 self.own_numbers[name] = number
-            uses = (Use("source", number.source, f"number/{name}"),) if number.source else ()
+            uses = tuple(Use("source", key, f"number/{name}") for key in cites(number))
             self.accept(f"number/{name}", part, now, partial(Draft.number, name=name, number=number), uses, was=told_value(old) if old else "", added=old is None)
+
+    def tasks(self, owner: str, piece: Piece, is_new: bool = False) -> None:
+        if "tasks" in piece.names() and not isinstance(piece.data["tasks"], list):  # type: ignore[index,call-overload]
+            self.tell(piece, Refusal("not-a-list", "`tasks` is a list", "write each after `- `"), ("tasks",))
+        for part in piece.items("tasks"):
+            self.task(owner, part, is_new)
 
     def task(self, owner: str, piece: Piece, owner_is_new: bool = False) -> None:
         id = _part_of(piece, "id")
         key = f"{owner}/{id}"
-        old = None if owner_is_new else self.book.tasks.get(key)
-        if old is None and "title" not in piece.names() and (near := self.near_task(owner, str(id))) is not None:
+        old = self.book.tasks.get(key)
+        if old is None and not owner_is_new and "title" not in piece.names() and (near := self.near_task(owner, str(id))) is not None:
             self.tell(piece, Refusal("unknown-task", f"there is no task `{key}`; did you mean `{near}`?", "write its `phase:` and `id:` so; a task of your own needs its `title`"))
             self.refused.add(key)
             return
-        made = self.checked(TaskPart if old else TaskRule, piece)
+        made = self.checked(TaskPart if old else TaskRule, piece, spare=_WRONG_TEXTS if owner_is_new else ())
         if made is None:
             self.refused.add(key)
             return
@@ -171,7 +175,7 @@ class HouseReader:
             self.tell(piece, refusal)
             self.refused.add(key)
             return
-        self.accept(key, piece, made.title, lambda draft: draft.new_task(owner, made), task_uses(key, made, self.book))
+        self.accept(key, piece, made.title, lambda draft: draft.new_task(owner, made), task_uses(key, made, self.book), owner=owner if owner_is_new else "")
 
     def near_task(self, owner: str, id: str) -> str | None:
         """The shipped task that was probably meant: one of the same phase, else of any."""
@@ -227,8 +231,7 @@ class HouseReader:
         if head is not None:
             self.by_key(old.alert, head, old, piece, {"alert", "tasks"}, house_alert, Draft.alert,
                         lambda _, value: tuple(Use("phase", gate, old.alert) for gate in value) if isinstance(value, tuple) else text_uses(old.alert, str(value)))
-        for part in piece.items("tasks"):
-            self.task(old.alert, part)
+        self.tasks(old.alert, piece)
 
     def new_alert(self, piece: Piece) -> None:
         made = self.checked(AlertRule, piece)
@@ -262,7 +265,7 @@ class HouseReader:
         if (refusal := bad_name("caution", key)) is not None:
             self.tell(piece, refusal)
             return
-        self.accept(f"caution/{key}", piece, made.title, lambda draft: draft.new_caution(key, made), (Use("source", made.source, f"caution/{key}"),) if made.source else ())
+        self.accept(f"caution/{key}", piece, made.title, lambda draft: draft.new_caution(key, made), tuple(Use("source", name, f"caution/{key}") for name in cites(made)))
 
     def source(self, key: str, piece: Piece) -> None:
         made = self.checked(Source, piece)
@@ -277,10 +280,13 @@ class HouseReader:
 
     # --- what they share
 
-    def checked(self, shape: type[Written], piece: Piece) -> Any:
-        """The piece as a record; None, with its problems told, if it has not the shape."""
+    def checked(self, shape: type[Written], piece: Piece, spare: Container[str] = ()) -> Any:
+        """The piece as a record; None, with its problems told, if it has not the shape. With problems of these codes alone,
+        it stands without what has them."""
         made, found = validate(shape, piece.data, piece.places, list(piece.lines))
         self.problems += found
+        if made is None and all(p.code in spare for p in found):
+            made, _ = salvage(shape, piece.data, piece.places, list(piece.lines))
         return made
 
     def known_keys(self, shape: type[Written], piece: Piece) -> None:
@@ -305,17 +311,19 @@ class HouseReader:
                 self.tell(piece, refusal, at)
                 continue
             named = uses(field, value) if uses is not None else text_uses(name, str(value))
-            self.accept(f"{id}#{at[0]}", piece, told_change(value, before), partial(_write, write, name, field, value), named, was=told_change(before, value), at=at, shipped_id=id)
+            self.accept(f"{id}#{at[0]}", piece, told_change(value, before), partial(_write, write, name, field, value), named, was=told_change(before, value), at=at, shipped_id=id, more=told_more(value, before))
 
     def accept(self, id: str, piece: Piece, now: str, apply: Callable[[Draft], None], uses: Sequence[Use], *, was: str = "", at: At = (), shipped_id: str = "",
-               added: bool = True, once: bool = True) -> None:
+               added: bool = True, once: bool = True, owner: str = "", more: tuple[str, ...] = ()) -> bool:
+        """Whether it is the first of its id."""
         place = piece.place(at)
         if once and id in self.seen:
             self.tell(piece, Refusal("house-twice", f"`{id.partition('#')[0]}` stands in this folder twice, first at {self.seen[id]}", "keep one of the two"), at)
-            return
+            return False
         self.seen.setdefault(id, place)
         below = self.book.places.get(shipped_id or (id.partition("#")[0] if "#" in id or not added else ""))
-        self.changes.append(Change(HouseRule(id, place, now, was, below), apply, tuple(uses), line_of(list(piece.lines), place.line)))
+        self.changes.append(Change(HouseRule(id, place, now, was, below, more), apply, tuple(uses), line_of(list(piece.lines), place.line), owner))
+        return True
 
     def tell(self, piece: Piece, refusal: Refusal, at: At = ()) -> None:
         self.problems.append(piece.problem(refusal, at))

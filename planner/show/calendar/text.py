@@ -11,7 +11,7 @@ import unicodedata
 from collections.abc import Iterable, Mapping
 from datetime import date
 
-from planner.plan.texts import shown_amount
+from planner.plan.texts import told_amount
 from planner.rulebook.provenance import Caution
 from planner.show.words.causes import all_words
 from planner.show.words.conditions import need_to_tick
@@ -144,7 +144,7 @@ def how_to(task: Task, units: str) -> list[str]:
     """Amounts, steps, and what to watch for."""
     parts = []
     if task.amounts:
-        parts.append("Amounts:\n" + "\n".join(f"- {one_line(plain_name(name))}: {shown_amount(q.value, q.unit, units)}" for name, q in task.amounts))
+        parts.append("Amounts:\n" + "\n".join(f"- {one_line(plain_name(name))}: {told_amount(q, units)}" for name, q in task.amounts))
     if task.steps:
         parts.append("\n".join(f"{n}. {one_line(step)}" for n, step in enumerate(all_words(task.steps, units), start=1)))
     if task.watch:

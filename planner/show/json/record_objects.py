@@ -104,7 +104,8 @@ def window_document(window: Window) -> Json:
 
 
 def quantity_document(made: Quantity | Amount) -> Json:
-    return {"value": figure(made.value), "unit": made.unit}
+    """`assumed` stands there only where it is so."""
+    return {"value": figure(made.value), "unit": made.unit} | ({"assumed": True} if made.assumed else {})
 
 
 def caution_texts(tasks: Sequence[Task], rules: Rulebook | None) -> Json:

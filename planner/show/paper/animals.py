@@ -17,6 +17,8 @@ from planner.terms.records import Plan
 TIMES = "×"
 """Between a number and an animal on paper."""
 SAID = {"with_conditions": "fits on conditions"}
+LOAD = "load"
+"""The cause that tells what the filter carries by then: told once, of the last stage, when it carries most."""
 LEGAL = ("permits", "release")
 """Cautions that stand in full beside the animals."""
 CITES = "CITES Appendix {list}: ask the seller for the papers and keep them."
@@ -37,7 +39,7 @@ def animals_data(plan: Plan, stock: StockPlan | None, catalogue: Catalogue | Non
         "sums": all_words((verdict.sums.nitrogen_told, verdict.sums.room_told), plan.units) if verdict.keep else [],
         "left": [" ".join(filter(None, (left_out_words(x, catalogue, plan.units), kindred_words(x, catalogue)))) for x in verdict.left_out],
         "stages": [{"number": s.number, "day": _day(s.day, plan.on, provisional), "animals": listed(wish_words(w, catalogue, TIMES) for w in s.wishes),
-                    "quarantine": _day(s.quarantine_from, plan.on, provisional) if s.quarantine_from is not None else "", "because": all_words(s.because, plan.units)} for s in stages],
+                    "quarantine": _day(s.quarantine_from, plan.on, provisional) if s.quarantine_from is not None else "", "because": all_words((w for w in s.because if w.kind != LOAD or s is stages[-1]), plan.units)} for s in stages],
         "unplaced": [f"{wish_words(w, catalogue, TIMES)} has no day yet: {cause_words(why, plan.units)}" for w, why in (stock.stages.not_placed if stock.stages else ())],
         "law": [f"{rules.cautions[key].title}. {rules.cautions[key].text} {rules.cautions[key].defer}" for key in LEGAL if key in rules.cautions],
     }

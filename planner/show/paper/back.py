@@ -1,4 +1,4 @@
-"""The back of the printed plan: cautions in full, words of the trade, where the numbers come from, and the house rules."""
+"""Cautions in full, words of the trade and the house rules, for the last of the printed plan; and where the numbers come from, for its second side."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 
 from planner.rulebook.names import condition_names
-from planner.rulebook.provenance import Source
 from planner.rulebook.shapes import HouseRule, Rulebook
 from planner.rulebook.words import Word, words_in
 from planner.show.json.record_objects import Json
@@ -20,6 +19,8 @@ from planner.terms.records import CLOSED, Plan
 _DAYS = re.compile(r"(?<=\d) d\b")
 LONGEST_SHIPPED = 60
 """Characters of what the shipped rule says that stand beside the shop's; its long texts the paper does not repeat."""
+SENTENCES = ("steps", "watch")
+"""Keys of a job whose lines are sentences."""
 ALWAYS = frozenset({"mains", "shock", "wet_floor", "children"})
 """Cautions that every paper prints, whatever its jobs name."""
 
@@ -33,16 +34,16 @@ def caution_data(plan: Plan, rules: Rulebook, *, elsewhere: bool) -> list[Json]:
              "text": f"{rules.cautions[k].text} {rules.cautions[k].defer}", "house": f"caution/{k}" in house} for k in keys]
 
 
-def sources_data(plan: Plan, rules: Rulebook, pencil: Callable[[str], str]) -> Json:
-    """The sources behind the numbers of this paper, how many are common practice, and what the shop changed."""
+def sources_data(plan: Plan, rules: Rulebook) -> Json:
+    """The sources behind the numbers of this paper, and how many are common practice."""
     cited = cited_numbers(_numbers_used(plan, rules), rules)
-    backed = dict.fromkeys(_source_line(one.source) for one in cited if one.source is not None)
-    return {"backed": list(backed), "practice": sum(one.source is None for one in cited), "house": [_house_line(h, plan, rules, pencil) for h in rules.house]}
+    backed = dict.fromkeys(one.source.short for one in cited if one.source is not None)
+    return {"backed": list(backed), "practice": sum(one.source is None for one in cited)}
 
 
-def _source_line(source: Source) -> str:
-    """`Camargo and others 2005`, enough to find it in the full list; what has no author has its title."""
-    return " ".join(filter(None, (source.authors or source.title, str(source.year or ""))))
+def house_data(plan: Plan, rules: Rulebook, pencil: Callable[[str], str]) -> list[str]:
+    """What the shop changed or added, a line each."""
+    return [_house_line(h, plan, rules, pencil) for h in rules.house]
 
 
 def _figure_name(name: str, plan: Plan, rules: Rulebook, pencil: Callable[[str], str]) -> str:
@@ -62,7 +63,7 @@ def _house_line(rule: HouseRule, plan: Plan, rules: Rulebook, pencil: Callable[[
     id, _, key = rule.id.partition("#")
     kind, _, name = id.partition("/")
     if key == "cautions":
-        return f"“{pencil(rules.tasks[id].title)}” carries: {listed([caution_name(c).capitalize() for c in rule.now.split(', ')])}"
+        return f"“{pencil(rules.tasks[id].title)}” carries: {listed([caution_name(c).capitalize() for c in rule.more])}"
     subject = subject_of(rule, lambda id: f"what ends “{rules.phase(name).title}”" if kind == "gate" else f"“{pencil(rules.tasks[id].title)}”")
     if kind == "number" and not key:
         subject = _figure_name(name, plan, rules, pencil)
@@ -70,8 +71,9 @@ def _house_line(rule: HouseRule, plan: Plan, rules: Rulebook, pencil: Callable[[
         subject = f"{kind.capitalize()} added" if not rule.was else kind.capitalize()
     elif not key and id in rules.tasks:
         subject = "Step added" if not rule.was else "Step"
+    now = (" " if key in SENTENCES else "; ").join(map(pencil, rule.more or (rule.now,)))
     was = f" (the shipped rule says {pencil(rule.was)})" if 0 < len(rule.was) <= LONGEST_SHIPPED else ""
-    return f"{subject[:1].upper()}{subject[1:]}: {_DAYS.sub(' days', pencil(rule.now.replace('.; ', '. ')))}{_DAYS.sub(' days', was)}"
+    return f"{subject[:1].upper()}{subject[1:]}: {_DAYS.sub(' days', now)}{_DAYS.sub(' days', was)}"
 
 
 def _numbers_used(plan: Plan, rules: Rulebook) -> Iterable[str]:
@@ -89,4 +91,4 @@ def words_data(texts: Iterable[str], words: Mapping[str, Word]) -> list[tuple[st
     return [(w.term, w.says) for w in sorted(words_in(("\n".join(texts),), words), key=lambda w: w.term.lower())]
 
 
-__all__ = ["caution_data", "sources_data", "words_data"]
+__all__ = ["caution_data", "house_data", "sources_data", "words_data"]

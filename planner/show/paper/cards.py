@@ -6,14 +6,15 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 
-from planner.plan.texts import shown_amount
+from planner.plan.texts import told_amount
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import PhaseRole, Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.show.calendar.text import shorten
 from planner.show.json.record_objects import Json
+from planner.show.paper.after import after_of, tests_together
 from planner.show.paper.needs import open_needs, wall_tests
-from planner.show.paper.often import ends_at_animals, first_day, interval_words, of_stages, often_words
+from planner.show.paper.often import first_day, interval_words, of_stages, often_words
 from planner.show.paper.road import unplanned
 from planner.show.paper.text import is_late, is_provisional
 from planner.show.paper.wall import span_words
@@ -28,9 +29,7 @@ Told = dict[str, tuple[str, ...]]
 WEIGHTS = ("danger", "care", "note")
 MOST_BOXES = 8
 """Boxes of a job that comes again and has no sheet of its own."""
-IS_IN = "from the day on which an animal is in it"
 CHOOSING = "Shopping: how to choose"
-_AFTER = re.compile(r"Test (?P<when>one day|two days|one week) after (?P<whom>.+)")
 CHOICE = "Before you pay"
 RUNNING_OCTETS = 36
 """How long the name of a card may be at the foot of its pages."""
@@ -62,7 +61,19 @@ def cards_data(plan: Plan, rules: Rulebook, sheets: frozenset[str], said_of: Cal
         if tasks or phase.needs:
             section = _section(phase.title, tasks, plan, rules, told, said, sheets, on_wall, phase)
             sections.append(section | {"cards": _before_animals([*section["cards"], *_once_more(tasks, rules, said_of)], later_cards(phase, plan, rules, said_of, said), tasks)})
-    return {"sections": [s for s in sections if s["cards"] or s["done"] or s["needs"]]}
+    return {"sections": _told_once([s for s in sections if s["cards"] or s["done"] or s["needs"]])}
+
+
+def _told_once(sections: list[Json]) -> list[Json]:
+    """What is done in the very way of a job before it, such as the test before each purchase of animals, points to that one."""
+    seen: dict[tuple[tuple[str, ...], tuple[str, ...]], str] = {}
+
+    def shown(card: Json) -> Json:
+        way = (tuple(card["steps"]), tuple(card["watch"]))
+        first = seen.setdefault(way, card["title"]) if len(card["steps"]) > 1 and not card["times"] else card["title"]
+        return card if first == card["title"] else card | {"steps": [], "watch": [], "as": first}
+
+    return [section | {"cards": [shown(card) for card in section["cards"]]} for section in sections]
 
 
 def _in_turn(phases: Sequence[Phase]) -> list[Phase]:
@@ -76,7 +87,7 @@ def _before_animals(cards: list[Json], later: list[Json], tasks: Sequence[Task])
     """The jobs without a day before the first card that brings animals, what belongs to animals that are in behind it."""
     staged = {t.title for t in tasks if t.animals}
     at = next((n for n, c in enumerate(cards) if c["title"] in staged), len(cards))
-    early = [c for c in later if IS_IN not in c["state"]]
+    early = [c for c in later if not c["aboard"]]
     return [*cards[:at], *early, *cards[at:], *(c for c in later if c not in early)]
 
 
@@ -90,7 +101,7 @@ def _shopping(plan: Plan, rules: Rulebook, told: Told) -> Json:
         "title": CHOICE, "day": "", "state": "", "minutes": "", "amounts": [], "often": "", "then": [], "house": any(c["house"] for c in cards), "hold": False,
         "steps": [step for c in cards for step in c["steps"] if step], "watch": [line for c in cards for line in c["watch"]], "guards": sorted([g for c in cards for g in c["guards"]], key=lambda g: WEIGHTS.index(g[0].lower())), "cautions": [],
     } if cards else None
-    return {"title": CHOOSING, "running": CHOOSING, "when": "", "day_one": "", "start": "", "goal": "", "advice": [], "cards": [one] if one is not None and one["steps"] else [], "done": [], "shopping": 0, "needs": [], "opened": True, "endless": False}
+    return {"title": CHOOSING, "short": CHOOSING, "running": CHOOSING, "when": "", "day_one": "", "start": "", "goal": "", "advice": [], "cards": [one] if one is not None and one["steps"] else [], "done": [], "shopping": 0, "needs": [], "opened": True, "endless": False}
 
 
 def _once_more(tasks: Sequence[Task], rules: Rulebook, said_of: Callable[[str], str]) -> list[Json]:
@@ -108,7 +119,8 @@ def _of_rule(rule: TaskRule, rules: Rulebook, said_of: Callable[[str], str], sta
     return {
         "title": said_of(rule.title), "day": "", "state": state, "hold": False, "minutes": f"{rule.minutes} min", "amounts": [],
         "steps": [said_of(step) for step in rule.steps], "watch": [said_of(line) for line in rule.watch], "guards": _guards(new, rules), "cautions": _weighed([key for key in rule.cautions if key not in new], rules),
-        "often": interval_words(days) if days else "", "boxes": MOST_BOXES if days else 0, "times": [], "then": [], "sheet": False, "house": False, "again": False, "brief": False,
+        "often": interval_words(days) if days else "", "boxes": MOST_BOXES if days else 0, "times": [], "stands_for": [], "then": [], "sheet": False, "house": False, "again": False, "brief": False, "as": "",
+        "aboard": rule.when is not None and any(part.animal is not None for part in rule.when.all or (rule.when,)),
     }
 
 
@@ -121,13 +133,14 @@ def later_cards(phase: Phase, plan: Plan, rules: Rulebook, said_of: Callable[[st
     staged = {rules.tasks[t.key].per_stage for t in plan.tasks if t.key in rules.tasks}
     waiting = [(rule, words) for key, rule in rules.tasks.items() if key.partition("/")[0] == phase.id and key not in planned and rule.rank is None
                and (rule.unless_stages is None or rule.unless_stages not in staged)
-               and rule.when is not None and (words := waits_words(rule.when, rules, said_of))]
-    cards = [_of_rule(rule, rules, said_of, f"{said_of('{' + rule.wait + '}')} {words}" if rule.wait and words.startswith("after ") else words, said) for rule, words in waiting]
-    return tests_together(cards, [(rule, ()) for rule, _ in waiting])
+               and rule.when is not None and (words := waits_words(rule.when, rules, said_of))[0]]
+    cards = [_of_rule(rule, rules, said_of, f"{said_of('{' + rule.wait + '}')} {words}" if rule.wait and counts else words, said) for rule, (words, counts) in waiting]
+    return tests_together(cards, [after_of(rule, "", plan, rules, said_of) for rule, _ in waiting])
 
 
-def waits_words(when: Condition, rules: Rulebook, said_of: Callable[[str], str]) -> str:
-    """What a job waits for, of the things that a keeper sees: `once ammonia and nitrite are clear, while no animal is in it`. An illness is none: it has its line where one looks for it."""
+def waits_words(when: Condition, rules: Rulebook, said_of: Callable[[str], str]) -> tuple[str, bool]:
+    """What a job waits for, of the things that a keeper sees (`once ammonia and nitrite are clear, while no animal is in it`), and whether a wait is counted from it.
+    An illness is none: it has its line where one looks for it."""
     titles = {p.phase: p.title for p in rules.phases}
 
     def title(key: str) -> str:
@@ -136,20 +149,20 @@ def waits_words(when: Condition, rules: Rulebook, said_of: Callable[[str], str])
     parts = when.all or (when,)
     clear = [x.reading.name for x in parts if x.reading is not None and x.reading.clear]
     below = [f"{x.reading.name} is {said_of('below {' + x.reading.below + '}')}" for x in parts if x.reading is not None and x.reading.below]
-    waits = [f"once {listed(clear)} {'are' if len(clear) > 1 else 'is'} clear"] if clear else [f"once {listed(below)}"] if below else []
+    waits: list[tuple[str, bool]] = [(f"once {listed(clear)} {'are' if len(clear) > 1 else 'is'} clear", False)] if clear else [(f"once {listed(below)}", False)] if below else []
     for part in parts:
         if part.event is not None:
             if part.event.what == "ill":
-                return ""
-            waits.append("once the wiped glass shows film" if part.event.what == "algae_seen" else f"after {plain_name(part.event.what)}")
+                return "", False
+            waits.append(("once the wiped glass shows film", False) if part.event.what == "algae_seen" else (f"after {plain_name(part.event.what)}", True))
         elif part.animal is not None:
-            waits.append(IS_IN)
+            waits.append(("from the day on which an animal is in it", False))
         elif part.age is not None and part.age.at_least:
-            waits.append(f"{said_of('{' + part.age.at_least + '}')} after {title(part.age.of)}" if part.age.of in rules.tasks and rules.number(part.age.at_least) else f"once {title(part.age.of)} is finished")
+            waits.append((f"{said_of('{' + part.age.at_least + '}')} after {title(part.age.of)}" if part.age.of in rules.tasks and rules.number(part.age.at_least) else f"once {title(part.age.of)} is finished", False))
         elif part.done is not None and not waits:
-            waits.append(f"after {title(part.done.task)}")
+            waits.append((f"after {title(part.done.task)}", True))
     idle = [part.not_.animal for part in parts if part.not_ is not None and part.not_.animal is not None]
-    return ", ".join([*waits[:1], *(["while no animal is in it"] if idle else [])])
+    return ", ".join([*(words for words, _ in waits[:1]), *(["while no animal is in it"] if idle else [])]), bool(waits) and waits[0][1]
 
 
 def _of(plan: Plan, phase: str) -> list[Task]:
@@ -164,48 +177,14 @@ def _section(title: str, tasks: Sequence[Task], plan: Plan, rules: Rulebook, tol
     endless = phase is not None and phase.role == "without_end"
     jobs = next_of_each(own)
     cards = [card(task, later, plan, rules, told, said, start, tick_on_sheet=task.phase in sheets, first_day=0 if fed else 1) | {"brief": endless} for task, later in jobs]
-    cards = tests_together(cards, [(rules.tasks.get(task.key), task.animals) for task, _ in jobs])
+    cards = tests_together(cards, [after_of(rules.tasks.get(task.key), task.stage, plan, rules, str) for task, _ in jobs])
     if endless:  # a job without end has no day of its own on a card: the grid has its weeks
         cards = [c | {"day": ""} for c in cards if not c["again"]]
     return {
-        "title": title, "running": shorten(title, RUNNING_OCTETS), "when": _when(phase, plan), "day_one": "Day 0, the first food" if fed else "Day 1", "start": bare_day(start, plan.on) if start is not None and start <= plan.on else "", "goal": goal_words(phase.intro) if phase is not None and not phase.opened else "",
+        "title": title, "short": rules.phase(phase.id).short if phase is not None else title, "running": shorten(title, RUNNING_OCTETS), "when": _when(phase, plan), "day_one": "Day 0, the first food" if fed else "Day 1", "start": bare_day(start, plan.on) if start is not None and start <= plan.on else "", "goal": goal_words(phase.intro) if phase is not None and not phase.opened else "",
         "advice": list(phase.advice) if phase is not None and phase.id not in {h.gate for h in plan.holds} else [], "cards": cards, "done": closed([t for t in tasks if t.state in CLOSED], plan.on),
         "shopping": sum(t.role in ELSEWHERE for t in open_ones), "needs": [] if endless else open_needs(phase, [c["title"] for c in cards], wall) if phase is not None else [], "opened": endless or bool(phase is not None and phase.opened), "endless": endless,
     }
-
-
-def tests_together(cards: Sequence[Json], jobs: Sequence[tuple[TaskRule | None, object]]) -> list[Json]:
-    """The tests of one day, two days and a week after the same animals on one card, a box for each: what all of them do stands once."""
-    found: list[Json] = []
-    last: tuple[str, object] | None = None
-    for shown, (rule, animals) in zip(cards, jobs, strict=True):
-        named = _AFTER.match(shown["title"])
-        group = (named["whom"], animals) if named is not None and rule is not None and rule.role == "test" and not rule.every and not shown["again"] else None
-        if group is None or group != last:
-            found.append(shown)
-        else:
-            found[-1] = _joined(found[-1], shown)
-        last = group
-    return found
-
-
-def _joined(one: Json, other: Json) -> Json:
-    """Two cards of `tests_together`, or such a pair and one more."""
-    when, whom = _AFTER.match(other["title"]).group("when", "whom")  # type: ignore[union-attr]
-    if not one["times"]:
-        first = _AFTER.match(one["title"])["when"]  # type: ignore[index]
-        shared = [step for step in one["steps"] if step in other["steps"]] or one["steps"][:1]
-        one = one | {"title": f"Tests after {whom}", "day": "", "state": "" if one["day"] else one["state"].partition(" ")[2].partition(" ")[2], "steps": shared, "then": [],
-                     "times": [_time(first, one, shared)], "stages": [one["then"]]}
-    stages = [*one["stages"], other["then"]]
-    thens = [f"{of[0].partition(', ')[0]}, {', '.join(x.partition(', ')[2] for x in of)}" for of in zip(*stages, strict=False)]
-    weighed = {w: list(dict.fromkeys([*names, *dict(other["cautions"]).get(w, ())])) for w, names in one["cautions"]}
-    return one | {"times": [*one["times"], _time(when, other, one["steps"])], "watch": list(dict.fromkeys([*one["watch"], *other["watch"]])), "stages": stages, "then": thens,
-                  "guards": [*one["guards"], *other["guards"]], "cautions": list((weighed | {w: names for w, names in other["cautions"] if w not in weighed}).items())}
-
-
-def _time(when: str, shown: Json, shared: Sequence[str]) -> str:
-    return " ".join([f"{when[:1].upper()}{when[1:]} after{', ' + shown['day'] if shown['day'] else ''}.", *(step for step in shown["steps"] if step not in shared)])
 
 
 def goal_words(intro: str) -> str:
@@ -241,15 +220,13 @@ def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: T
     all_steps = tuple(all_words(task.steps, plan.units))
     before = told.setdefault(task.key, all_steps)
     steps = list(all_steps) if first else [s for s in all_steps if s not in before] if task.animals else []
-    if ends_at_animals(task, rules):  # when to stop comes before how
-        steps.sort(key=lambda step: not step.startswith("Stop "))
     often = often_words(task, later, plan, rules)
     return {
         "title": task.title, "day": day_in_phase(task, start, plan.on, first_day), "state": state_note(task, plan.on), "hold": task.state == State.ON_HOLD, "minutes": f"{task.minutes} min" if first else "",
         "amounts": _amounts(task, plan.units, " ".join(all_steps)) if first or task.animals else [], "steps": steps, "watch": [*yielded_of(task), *(task.watch if first else ())],
         "guards": _guards(new, rules), "cautions": _weighed([key for key in task.cautions if key not in new], rules) if first else [], "often": often, "boxes": 0 if tick_on_sheet or not often or not later else min(MOST_BOXES, len(later)),
-        "times": [], "then": [f"{other.title.rpartition(': ')[2]}, {day_in_phase(other, start, plan.on)}" for other in later] if of_stages(task, later) else [],
-        "sheet": bool(often) and tick_on_sheet, "house": bool(task.house), "again": not first, "brief": False,
+        "times": [], "stands_for": [], "then": [(other.stage or other.title, day_in_phase(other, start, plan.on)) for other in later] if of_stages(task, later) else [],
+        "sheet": bool(often) and tick_on_sheet, "house": bool(task.house), "again": not first, "brief": False, "as": "",
     }
 
 
@@ -273,7 +250,7 @@ def _amounts(task: Task, units: str, steps: str) -> list[tuple[str, str]]:
 
 
 def amounts_of(task: Task, units: str) -> list[tuple[str, str]]:
-    return [(plain_name(name), shown_amount(made.value, made.unit, units)) for name, made in task.amounts]
+    return [(plain_name(name), told_amount(made, units)) for name, made in task.amounts]
 
 
 def state_note(task: Task, on: date) -> str:

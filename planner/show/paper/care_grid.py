@@ -14,7 +14,7 @@ from planner.show.paper.cycle_sheet import title, unit_of
 from planner.show.paper.needs import LAST_GATE
 from planner.show.paper.often import first_day, interval_days, interval_words
 from planner.show.terminal.agenda import CLOSED, next_of_each
-from planner.show.words.conditions import asked_words
+from planner.show.words.conditions import bounds_words
 from planner.show.words.words import bare_day
 from planner.terms.records import Plan, Task
 
@@ -56,8 +56,7 @@ def _band(name: str, plan: Plan) -> str:
     gate = plan.phase_as(LAST_GATE)
     for need in gate.needs if gate is not None else ():
         if isinstance(need.trace.asked, ReadingAsked) and need.trace.asked.name == name:
-            said = asked_words(need.trace.asked)
-            return said[len(said.split(" ")[0]) + 1 :].replace("clear (your kit's zero)", "your kit's zero")
+            return bounds_words(need.trace.asked, "your kit's zero")
     return ""
 
 

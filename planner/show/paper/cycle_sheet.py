@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 
 from planner.files.tank import Tank
-from planner.plan.texts import shown_amount
+from planner.plan.texts import told_amount
 from planner.rulebook.shapes import Rulebook
 from planner.show.json.record_objects import Json
 from planner.show.paper.road import FIRST_FOOD, NAMES, milestones
@@ -39,11 +39,11 @@ def cycle_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook) -> Jso
     given = {name: q for t in plan.tasks if t.phase == phase.id for name, q in t.amounts}
     doses = [(word, given[name]) for word, name in DOSES if name in given and not (word == "first" and start <= plan.on)]
     events = [(title, f"read on {bare_day(done, plan.on)}" if done else span_words(window, plan)) for title, window, done in (*milestones(plan), (NAMES["cycle_done"], phase.window, None))]
-    told = {*phase.advice, *(s for s in plan.forecast.sentences if s.startswith("Expected"))}  # on its card, and in the line of events
+    told = {*phase.advice, plan.forecast.dates}  # on its card, and in the line of events
     return {
         "charts": [_chart(name, plan, tank, journal, rules) for name in ("ammonia", "nitrite")], "events": events, "sentences": [s for s in plan.forecast.sentences if s not in told],
         "day_zero": FIRST_FOOD[tank.cycle.ammonia or "dosed"], "started": short_day(start, plan.on) if start <= plan.on else "", "first": max(0, (plan.on - start).days), "dose_unit": doses[0][1].unit if doses else "",
-        "doses": [(word, shown_amount(q.value, q.unit, plan.units)) for word, q in doses],
+        "doses": [(word, told_amount(q, plan.units)) for word, q in doses],
         "pass": [_pass(name, tank, rules) for name in ("ammonia", "nitrite")], "others": [(title(name), unit_of(name, tank)) for name in OTHERS],
     }
 

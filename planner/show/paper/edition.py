@@ -16,7 +16,7 @@ from planner.show.json.record_objects import Json
 ATTACHED = "edition.json"
 MOST_CHANGES = 6
 CARD = "Card: "
-SHEETS = {"This tank": ("drawing", "road"), "Shopping": ("shopping",), "Cycle sheet": ("cycle",), "Weekly care": ("care",), "Animals": ("animals",), "Cautions and words": ("cautions", "words", "sources")}
+SHEETS = {"This tank": ("drawing", "there", "road", "sources"), "Shopping": ("shopping",), "Cycle sheet": ("cycle",), "Weekly care": ("care",), "Animals": ("animals",), "Cautions and words": ("cautions", "words", "house_rules", "sources")}
 """The sheets of a printed plan but its first side and its cards, each with the data that it shows."""
 _EMBEDDED = re.compile(rb"/Type\s*/EmbeddedFile\b.*?stream\r?\n(.*?)\r?\nendstream", re.DOTALL)
 

@@ -29,7 +29,7 @@ from planner.rulebook.shapes import Rulebook
 from planner.show.calendar.text import one_line, shorten
 from planner.show.json.record_objects import Json
 from planner.show.paper.animals import animals_data
-from planner.show.paper.back import caution_data, sources_data, words_data
+from planner.show.paper.back import caution_data, house_data, sources_data, words_data
 from planner.show.paper.cards import cards_data
 from planner.show.paper.care_grid import care_data
 from planner.show.paper.cycle_sheet import cycle_data
@@ -38,7 +38,7 @@ from planner.show.paper.head import head_data
 from planner.show.paper.parts import CHANGED, PARTS, SHEET_OF
 from planner.show.paper.pencil import Pencil, pencil_for, plan_on_paper, without_ruled_out
 from planner.show.paper.road import drawing_data, road_data
-from planner.show.paper.shopping import shopping_data, trip_numbers
+from planner.show.paper.shopping import shopping_data, there_words, trip_numbers
 from planner.show.paper.text import fit_for_paper, paper_line
 from planner.show.paper.wall import wall_data
 from planner.show.words.causes import all_words
@@ -49,7 +49,7 @@ from planner.terms.causes import Cause
 from planner.terms.records import Journal, Plan
 
 Paper = Literal["a4", "letter"]
-FOOTER_OCTETS = 60
+FOOTER_OCTETS = 36
 NAMELESS = "my tank"
 NO_CODE = "The tank has no id, so the printed plan has no QR code of its calendar. `newtank calendar` prints the line to add to the tank file."
 MAIN = b'''#import "handout.typ": handout
@@ -133,7 +133,7 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
         "wall": wall_data(plan, rules, said, shop.phone or "" if shop is not None else "", standing.meal if standing is not None else None, trip_numbers(shopping)), "drawing": drawing_data(tank, plan), "road": road_data(plan, tank, journal),
         "notices": _notices(plan, pencil), "shopping": shopping_data(shopping, shop, plan, pencil, {w.animal_id: s.number for s in (stock.stages.stages if stock is not None and stock.stages is not None else ()) for w in s.wishes}),
         "cards": cards_data(plan, rules, on_sheets, said), "cycle": cycle, "animals": animals, "care": care, "cautions": caution_data(plan, rules, elsewhere=animals is not None),
-        "sources": sources_data(plan, rules, said),
+        "there": [there_words(x, plan.units) for x in shopping.lines if x.described], "sources": sources_data(plan, rules), "house_rules": house_data(plan, rules, said),
     }
     named = {"name": name, "footer": shorten(name, FOOTER_OCTETS), "title": f"{name}, plan of {day_words(plan.on)}", "printed": day_words(plan.on), "edition": FIRST.words, "changes": []}
     return named | told | {"words": words_data(_texts(told), rules.words)}

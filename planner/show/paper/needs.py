@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -15,7 +14,6 @@ from planner.show.words.conditions import need_reads, need_seen, need_to_tick
 from planner.show.words.words import bare_day
 from planner.terms.records import Answer, Need, Phase, Plan, Row, Trace
 
-PROOF_DOSE = re.compile(r"(?<=proof dose)(s?) of [\d.]+ mg/L as N\b")
 MOST_TIMES = 4
 """So many blanks a line has at most; more readings go onto the log sheet."""
 LAST_GATE: PhaseRole = "opens_to_animals"
@@ -34,7 +32,7 @@ class Tests:
 
 def need_text(need: Need) -> str:
     """What a gate asks for, as a line of a list to tick."""
-    plain = PROOF_DOSE.sub(r"\1", need_to_tick(need))  # its grams stand on the card; mg/L as N is a riddle to a kit that counts the ion
+    plain = need_to_tick(need, amounts=False)  # the grams of a proof dose stand on the card
     return plain[:1].upper() + plain[1:] if not plain.startswith("pH") else plain
 
 

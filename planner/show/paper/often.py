@@ -39,23 +39,27 @@ def interval_words(days: int) -> str:
 def often_words(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook) -> str:
     """`every day`, until its own phase is finished, or `every day until “Retest everything” is finished`, or until the animals come; empty for what comes
     once."""
-    days = interval_days(task, later, rules)
-    if days is None or task.animals or of_stages(task, later) or not (later or _repeats(task, rules)):
-        return ""
-    if ends_at_animals(task, rules):
+    every = every_words(task, later, rules)
+    if every and ends_at_animals(task, rules):
         first = first_animal(plan).likely  # chores are listed only so far ahead: the last of them is not the last
-        return f"{interval_words(days)} until the day before the first animal" + (f" (about {short_day(first - timedelta(days=1), plan.on)})" if first is not None else "")
-    if (rule := rules.tasks.get(task.key)) is not None and rule.times is not None:
-        return f"{len(later) + 1} times, {interval_words(days)}" if later else ""
-    phase = plan.phase(_until(task, rules))
+        return f"{every} until the day before the first animal" + (f" (about {short_day(first - timedelta(days=1), plan.on)})" if first is not None else "")
+    if every and (rule := rules.tasks.get(task.key)) is not None and rule.times is not None:
+        return f"{len(later) + 1} times, {every}" if later else ""
+    phase = plan.phase(_until(task, rules)) if every else None
     end = "" if phase is None or phase.role == "without_end" or phase.id == task.phase else f" until “{phase.title}” is finished"
-    return interval_words(days) + end
+    return every + end
+
+
+def every_words(task: Task, later: Sequence[Task], rules: Rulebook) -> str:
+    """How often alone: `every 2 days`; empty for what comes once."""
+    days = interval_days(task, later, rules)
+    return "" if days is None or task.animals or of_stages(task, later) or not (later or _repeats(task, rules)) else interval_words(days)
 
 
 def ends_at_animals(task: Task, rules: Rulebook) -> bool:
     """Does it stop before the first animal, and not with a phase?"""
     rule = rules.tasks.get(task.key)
-    return rule is not None and rule.every is not None and rule.unless is not None and rule.unless.animal is not None
+    return rule is not None and rule.every is not None and rule.unless is not None and any(part.animal is not None for part in (rule.unless, *(rule.unless.any or ())))
 
 
 def of_stages(task: Task, later: Sequence[Task]) -> bool:
@@ -77,4 +81,4 @@ def first_day(tasks: Sequence[Task]) -> date | None:
     return min((t.date for t in tasks if t.date is not None), default=None)
 
 
-__all__ = ["ends_at_animals", "first_day", "interval_days", "interval_words", "of_stages", "often_words"]
+__all__ = ["ends_at_animals", "every_words", "first_day", "interval_days", "interval_words", "of_stages", "often_words"]

@@ -11,7 +11,7 @@ from planner.files.tank import Tank
 from planner.judge.kinds.age import AgeAsked
 from planner.plan.standing import most_below
 from planner.rulebook.shapes import Rulebook
-from planner.show.words.hand import Hand, plan_by_hand
+from planner.show.words.hand import Hand, changed, plan_by_hand
 from planner.show.words.wish_list import stages_provisional
 from planner.show.words.words import short_day
 from planner.terms.causes import Cause, cause
@@ -81,9 +81,9 @@ def plan_on_paper(plan: Plan, pencil: Pencil) -> Plan:
 
     def job(task: Task) -> Task:
         if task.state in CLOSED or (task.key in told and task.state not in URGENT and not task.animals):
-            return replace(task, steps=(), watch=(), because=(), yielded=())
+            return changed(task, steps=(), watch=(), because=(), yielded=())
         told.add(task.key)
-        return replace(task, steps=task.steps if task.key == diluted else tuple(s for s in task.steps if not _dilutes(s)), because=tuple(map(waiting, task.because)))
+        return changed(task, steps=task.steps if task.key == diluted else tuple(s for s in task.steps if not _dilutes(s)), because=tuple(map(waiting, task.because)))
 
     phases = tuple(replace(p, needs=tuple(replace(n, trace=named(n.trace)) for n in p.needs)) for p in plan.phases)
     return plan_by_hand(replace(plan, tasks=tuple(map(job, plan.tasks)), phases=phases), pencil)
@@ -103,7 +103,7 @@ def without_ruled_out(plan: Plan, tank: Tank) -> Plan:
     def kept(lines: tuple[Any, ...]) -> tuple[Any, ...]:
         return tuple(line for line in lines if not (isinstance(line, str) and line.startswith(out)))
 
-    return replace(plan, tasks=tuple(replace(t, steps=kept(t.steps), watch=kept(t.watch)) for t in plan.tasks)) if out else plan
+    return replace(plan, tasks=tuple(changed(t, steps=kept(t.steps), watch=kept(t.watch)) for t in plan.tasks)) if out else plan
 
 
 def _dilutes(step: str | Cause) -> bool:

@@ -9,9 +9,9 @@ from datetime import date, timedelta
 from planner.files.tank import Tank
 from planner.judge.facts import gather, sand_kg
 from planner.plan.milestones import first_animal, gate_window, next_fish
-from planner.plan.texts import shown_amount
+from planner.plan.texts import told_amount
 from planner.show.json.record_objects import Json
-from planner.show.paper.wall import span_words
+from planner.show.paper.wall import bare_span
 from planner.show.words.words import bare_day
 from planner.terms.amounts import format_amount
 from planner.terms.causes import cause
@@ -39,7 +39,7 @@ def drawing_data(tank: Tank, plan: Plan) -> Json:
     sand = tank.sand.depth_cm
     if sand is None and known and tank.sand.kind != "none":
         sand = sand_kg(tank) / DRY_SAND_KG_L * 1000 / ((glass.length_cm or 1) * (glass.width_cm or 1))
-    figures = {q.name: shown_amount(q.value, q.unit, plan.units) for q in plan.quantities}
+    figures = {q.name: told_amount(q, plan.units) for q in plan.quantities}
     facts = [(label, figures[name] + after) for label, name, after in (("Water in it, net", "net_volume", " for every dose"), ("Outside volume", "gross_volume", ""),
              ("Weight when full", "total_weight", ""), ("Load under the base", "floor_load", "")) if name in figures]
     if "target_salinity" in figures:
@@ -120,7 +120,7 @@ def _row(title: str, window: Window, opened: date | None, plan: Plan, base: date
     """`first`: the number of the day from which is counted; the day of the first food is day 0, as on the cycle sheet."""
     day = opened or window.likely
     counted = f"day {(day - base).days + first}" if day is not None and base is not None and day >= base else ""
-    likely = f"finished {bare_day(opened, plan.on)}" if opened else span_words(window, plan).removeprefix("about ")
+    likely = f"finished {bare_day(opened, plan.on)}" if opened else bare_span(window, plan)
     return {"title": title, "counted": counted, "likely": likely, "done": opened is not None, "blank": opened is None, "at": (day or date.max).toordinal()}
 
 

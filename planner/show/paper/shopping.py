@@ -1,4 +1,4 @@
-"""Shopping as one walks: by trip, then by the corners of a shop, with what is there, what to buy and what it costs; and what
+"""Shopping as one walks: by trip, then by the corners of a shop, with what to buy and what it costs; and what
 must not be bought yet. How to choose stands on a card."""
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ SIZED = frozenset({"mixing_bin", "quarantine_tank"})
 
 
 def shopping_data(shopping: ShoppingList, shop: Shop | None, plan: Plan, pencil: Pencil, stages: Mapping[str, int] = MappingProxyType({})) -> Json:
-    """Trips with their aisles and sums, what waits for tests, and what is there. `stages`: in which of the stages on the page of the animals each comes."""
+    """Trips with their aisles and sums, and what waits for tests. `stages`: in which of the stages on the page of the animals each comes."""
     money = shop.money if shop is not None else str
     goods = [x for x in shopping.lines if x.item in GOODS and not _is_animal(x)]
     trips = [_trip(number, day, [x for x in goods if x.bought == day and not x.described], plan, pencil, money) for day, number in trip_numbers(shopping).items()]
@@ -35,7 +35,7 @@ def shopping_data(shopping: ShoppingList, shop: Shop | None, plan: Plan, pencil:
     unpriced = len(shopping.without_cost)
     return {
         "trips": trips, "animals": [_row(x, plan, pencil, money) | _stage(x, stages) for x in shopping.lines if _is_animal(x) and not x.described],
-        "there": [there_words(x, plan.units) for x in shopping.lines if x.described], "entry": _entry(shopping, plan), "priced": shopping.priced, "total": money(shopping.total) if shopping.total is not None else "",
+        "entry": _entry(shopping, plan), "priced": shopping.priced, "total": money(shopping.total) if shopping.total is not None else "",
         "rest": f"{unpriced} thing{'s' if unpriced != 1 else ''} without a price or a quantity {'are' if unpriced != 1 else 'is'} not in the total." if shopping.priced and unpriced else "",
     }
 
@@ -81,4 +81,4 @@ def _row(line: Purchase, plan: Plan, pencil: Pencil, money: Money) -> Json:
     return {"name": name_words(line, plan.units), "much": "" if much == "?" else much, "remark": pencil(remark_words(line)), "cost": money(line.cost) if line.cost is not None else "", "needed": needed}
 
 
-__all__ = ["shopping_data", "trip_numbers"]
+__all__ = ["shopping_data", "there_words", "trip_numbers"]

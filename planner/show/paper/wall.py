@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from datetime import date, timedelta
 from types import MappingProxyType
 
 from planner.plan.milestones import fish_came, next_fish
 from planner.plan.places import Place, place_of
 from planner.plan.standing import NextMeal
-from planner.plan.texts import shown_amount
+from planner.plan.texts import told_amount
 from planner.rulebook.shapes import Rulebook
 from planner.show.json.record_objects import Json
 from planner.show.paper.needs import LAST_GATE, wall_tests
-from planner.show.paper.often import often_words
+from planner.show.paper.often import every_words
 from planner.show.paper.text import is_late, is_provisional
 from planner.show.terminal.agenda import CLOSED, URGENT, alarm_ids, next_of_each
 from planner.show.words.conditions import meal_words
@@ -23,14 +22,12 @@ from planner.terms.records import Phase, Plan, State, Task, Window
 
 Fill = Callable[[str], str]
 
-EMERGENCIES = (("Water on the floor", "leak", "stop", 3), ("Power cut with animals", "power-cut-stocked", "air", 3), ("Animals gasp, or ammonia shows", "ammonia-three", "change", 5))
-"""Heading, alert, its task, and how many of its steps the strip has room for."""
-SWITCHED_ON = re.compile(r"\bon again\b")
 SHOCK = "shock"
 FIRST_PLACES: dict[Place, int] = {"look": 0, "top_up": 1}
 """Of the jobs of one day the look at the floor comes first, as in the evening's walk; the others follow in the order of the plan."""
 WEEK_DAYS, MOST_JOBS = 7, 40
 TRIP = "Go shopping: trip {trip} of the list"
+NO_DAY = "no day yet"
 TELEPHONES = ("Electrician", "Poison centre", "Shop", "Neighbour")
 
 
@@ -38,7 +35,7 @@ def wall_data(plan: Plan, rules: Rulebook, fill: Fill, shop_phone: str, meal: Ne
     """Everything on the first side but the letterhead. `fill` puts this tank's figures into rule texts."""
     tests = wall_tests(plan)
     return {
-        "water": next((shown_amount(q.value, q.unit, plan.units) for q in plan.quantities if q.name == "net_volume"), ""), "not_yet": not_yet(plan, rules, meal),
+        "water": next((told_amount(q, plan.units) for q in plan.quantities if q.name == "net_volume"), ""), "not_yet": not_yet(plan, rules, meal),
         "tests": list(tests.lines) if tests is not None else [], "tests_for": tests.phase.title if tests is not None else "", "fish": fish_words(plan), "holds": holds_data(plan),
         "problems": problems_words(plan), "week": week_data(plan, rules, trips), "until": short_day(plan.on + timedelta(days=WEEK_DAYS - 1), plan.on), "emergency": _emergency(rules, fill),
         "telephones": [(name, shop_phone if name == "Shop" else "") for name in TELEPHONES],
@@ -69,10 +66,15 @@ def fish_words(plan: Plan) -> str:
 
 def span_words(window: Window, plan: Plan) -> str:
     """`about Sat 8 Aug (19 Jul to 24 Oct)`."""
+    return "about " + bare_span(window, plan) if window.likely is not None else NO_DAY
+
+
+def bare_span(window: Window, plan: Plan) -> str:
+    """`Sat 8 Aug (19 Jul to 24 Oct)`."""
     if window.likely is None:
-        return "no day yet"
+        return NO_DAY
     ends = [d for d in (window.earliest, window.latest) if d is not None and d != window.likely]
-    likely = f"about {short_day(window.likely, plan.on)}"
+    likely = short_day(window.likely, plan.on)
     if not ends:
         return likely
     first = bare_day(window.earliest or window.likely, plan.on)
@@ -111,7 +113,7 @@ def week_data(plan: Plan, rules: Rulebook, trips: Mapping[date, int] = MappingPr
         said |= {trip} - {None}
         rows.append({
             "title": t.title if trip is None else TRIP.format(trip=trip), "after": shut.title if shut is not None and is_provisional(t) and t.phase != shut.id else "", "day": _day(t, plan),
-            "often": often_words(t, later, plan, rules).partition(" until ")[0], "hold": t.state == State.ON_HOLD,
+            "often": every_words(t, later, rules), "hold": t.state == State.ON_HOLD,
         })
     return rows[:MOST_JOBS]
 
@@ -123,23 +125,12 @@ def _day(task: Task, plan: Plan) -> str:
 
 
 def _emergency(rules: Rulebook, fill: Fill) -> list[Json]:
-    """Each part from the rules' own alarms, the last from the caution about shocks. Where something is switched off, the
-    steps go on until it is on again."""
-    alerts = {a.alert: a for a in rules.alerts}
-    parts: list[tuple[str, str, list[str]]] = []
-    for heading, id, task, steps in EMERGENCIES:
-        rule = next((t for t in alerts[id].tasks if t.id == task), None) if id in alerts else None
-        if rule is not None:
-            said = [fill(s) for s in rule.steps]
-            parts.append((heading, fill(alerts[id].say), said[: max(steps, _until_on(said))]))
+    """What the alarms name for it, the gravest first, and the caution about shocks."""
+    parts = [(a.first_aid.heading, [fill(a.say), *map(fill, a.aid)]) for a in sorted(rules.alerts, key=lambda a: a.order) if a.first_aid is not None]
     if SHOCK in rules.cautions:
         caution = rules.cautions[SHOCK]
-        parts.append((caution.title, "", [*re.split(r"(?<=\.) ", caution.text), caution.defer]))
-    return [{"title": title, "say": say, "steps": steps, "weight": len(title) + len(say) + sum(map(len, steps)) + 30 * len(steps)} for title, say, steps in parts]
+        parts.append((caution.title, [caution.text, caution.defer]))
+    return [{"title": title, "steps": steps, "weight": round((len(title) + sum(map(len, steps)) + 30 * len(steps)) ** 0.85)} for title, steps in parts]
 
 
-def _until_on(steps: Sequence[str]) -> int:
-    return next((n for n, step in enumerate(steps, 1) if SWITCHED_ON.search(step)), 0)
-
-
-__all__ = ["fish_words", "holds_data", "not_yet", "problems_words", "span_words", "wall_data", "week_data"]
+__all__ = ["bare_span", "fish_words", "holds_data", "not_yet", "problems_words", "span_words", "wall_data", "week_data"]

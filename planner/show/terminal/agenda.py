@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import timedelta
 
 from planner.rulebook.shapes import Rulebook
@@ -11,21 +11,6 @@ from planner.terms.records import Plan, State, Task
 CLOSED = (State.DONE, State.SKIPPED)
 URGENT = (State.LATE, State.DUE)
 NEXT_DAYS, NEXT_TASKS = 7, 5
-FULL_MINUTES, FULL_TASKS, FULL_LATE = 180, 6, 2
-"""How much is told step by step: more is not done in one day anyway, and much of what is late was only never ticked."""
-
-
-def in_full(plan: Plan, tasks: Sequence[Task]) -> list[Task]:
-    """Which of the late and due tasks are told step by step, in the order given: first what clears a hold, then what no
-    routine is, and of what is alike the tasks of today before late ones, as many as fit into a day."""
-    instead = {key for hold in plan.holds for key in hold.instead}
-    chosen: list[Task] = []
-    for task in sorted(tasks, key=lambda t: (t.key not in instead and t.id not in instead, t.role == "care", t.state == State.LATE)):
-        if task.state == State.LATE and sum(t.state == State.LATE for t in chosen) == FULL_LATE:
-            continue
-        if not chosen or (len(chosen) < FULL_TASKS and sum(t.minutes for t in chosen) + task.minutes <= FULL_MINUTES):
-            chosen.append(task)
-    return sorted((t for t in tasks if t in chosen), key=lambda t: t.key not in instead and t.id not in instead)
 
 
 def next_tasks(plan: Plan) -> list[Task]:

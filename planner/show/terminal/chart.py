@@ -24,7 +24,6 @@ FINE = {READING: "●", OFF_SCALE: "▲", LIKELY: "⣀", BAND: "░", TODAY: "�
 """How a terminal that knows more than ASCII shows the marks; the likely course is drawn in dots, eight to a cell."""
 DOTS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
 """Bits of a braille cell (Unicode, Braille Patterns): four rows of two dots."""
-NAMES = {"ammonia_clear": "ammonia clear", "nitrite_clear": "nitrite clear", "cycle_done": "filter proven"}
 BASES = "Counted as nitrogen: 1 mg/L as N is 1.2 of NH3, 1.3 of NH4 or 3.3 of NO2 on a kit that counts the ion."
 TOPS = (0.5, 1, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 16, 20, 30, 40, 60, 100, 200)
 AFTER_D, LEAST_D = 10, 27

@@ -8,14 +8,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, timedelta
 
-from planner.plan.texts import shown_amount
+from planner.plan.texts import told_amount
 from planner.rulebook.shapes import Rulebook
 from planner.show.terminal.agenda import CLOSED, NEXT_DAYS, next_of_each
 from planner.show.terminal.holdlist import write_alarms, write_holds
 from planner.show.terminal.taskcard import MET, Sheet, shown_words, write_closed, write_full, write_short
 from planner.show.terminal.timeline import write_timeline
 from planner.show.words.causes import cause_words
-from planner.show.words.conditions import need_words
+from planner.show.words.conditions import need_to_tick, need_words
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.words import Line, Page, day_words, days_words, listed, short_day, window_words
 from planner.terms.records import Answer, Moved, Need, Phase, Plan, State
@@ -72,7 +72,8 @@ def moved_lines(page: Page, moved: Sequence[Moved], on: date) -> None:
             change = f"{before} no longer holds"
         else:
             change = f"{before} to {after}" + (f", {days_words(abs(m.days))} {'later' if m.days > 0 else 'sooner'}" if m.days else "")
-        page.item("-", f"{m.title}: {change}", indent=2)
+        title = f"End of “{m.title}”" if m.of_gate else m.title
+        page.item("-", f"{title}: {change}", indent=2)
     reasons = dict.fromkeys(m.because for m in moved if m.because)
     for reason in reasons:
         page.labelled("because", reason, 2)
@@ -81,7 +82,7 @@ def moved_lines(page: Page, moved: Sequence[Moved], on: date) -> None:
 def _head(sheet: Sheet) -> None:
     page, plan = sheet.page, sheet.plan
     page.heading(plan.name, day_words(plan.on))
-    shown = {q.name: shown_amount(q.value, q.unit, plan.units) for q in plan.quantities}
+    shown = {q.name: told_amount(q, plan.units) for q in plan.quantities}
     if "net_volume" in shown:
         gross = f" (the box holds {shown['gross_volume']})" if "gross_volume" in shown else ""
         page.labelled("water", f"{shown['net_volume']} once rock and sand are in; doses go by it{gross}")
@@ -147,5 +148,5 @@ def _needs(sheet: Sheet, needs: Sequence[Need], title: str) -> None:
     page.gap()
     page.say(title + ":")
     for need in needs:
-        page.labelled(MET[need.met], need_words(need, ids=False).removeprefix("done: ") + shown_words(need), 2, 9, label_role="strong" if need.met != Answer.YES else "soft")
+        page.labelled(MET[need.met], need_to_tick(need) + shown_words(need), 2, 9, label_role="strong" if need.met != Answer.YES else "soft")
         sheet.glossary.hear(need_words(need))

@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
-from planner.plan.texts import shown_amount
+from planner.files.journal import TAG
+from planner.plan.texts import told_amount
 from planner.plan.what_moved import what_moved
 from planner.show.json.record_objects import hold_document, moved_document, problem_document, row_document
+from planner.show.terminal.holdlist import alarm_notices, alarm_of
 from planner.show.words.words import Line, Page, bare_day, day_words, days_words, listed, short_day, span_words
 from planner.terms.problems import Problem
 from planner.terms.readings import READINGS
 from planner.terms.records import TASK_KINDS, URGENT, Hold, Moved, Phase, Plan, Row, Task, Window
+from planner.terms.written_amounts import told_unit
 
 SHOWN_TASKS = 4
+UNTITLED: Mapping[str, str] = {}
 MILESTONE_TITLES = {"ammonia_clear": "Ammonia clear", "nitrite_clear": "Nitrite clear", "cycle_done": "Filter ready"}
 CYCLE_READINGS = frozenset({"ammonia", "nitrite", "nitrate"})
 
@@ -38,12 +42,15 @@ class Effect:
     """What the entry did to the expected course of the cycle, a sentence each."""
     advice: tuple[str, ...] = ()
     """What is said of a shut gate now and was not before."""
+    titles: Mapping[str, str] = field(default_factory=dict)
+    """What each job is called, by its id and by its key."""
 
 
 def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
     """Compare the plans of one day before and after the rows. Each moved date says which entry moved it, and by way of
     which gate."""
-    entry = entry_words(written)
+    jobs = {name: t.title for plan in (before, after) for t in plan.tasks for name in (t.key, t.id)}
+    entry = entry_words(written, jobs)
     titles = {p.id: p.title for p in (*before.phases, *after.phases)}
     behind = {t.id: t.depends_on for t in (*before.tasks, *after.tasks) if t.depends_on}
     moved = tuple(
@@ -51,14 +58,14 @@ def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
         for m in what_moved(before, after, entry))
     due_before = {t.id for t in before.tasks if t.state in URGENT}
     newly_due = tuple(t for t in after.tasks if t.state in URGENT and t.id not in due_before)
-    gravest = {n: place for place, n in enumerate(after.notices) if isinstance(n, str)}  # alarms stand there by what kills sooner
+    gravest = {alert: place for place, alert in enumerate(alarm_notices(after))}  # they stand there by what kills sooner
     held, holds = {(h.gate, h.because) for h in before.holds}, {(h.gate, h.because) for h in after.holds}
     open_before, open_after = ({p.id for p in plan.phases if p.opened is not None} for plan in (before, after))
     return Effect(
         tuple(written), moved, newly_due,
-        tuple(sorted((h for h in after.holds if (h.gate, h.because) not in held), key=lambda h: gravest.get(h.do, len(gravest)))), tuple(h for h in before.holds if (h.gate, h.because) not in holds),
+        tuple(sorted((h for h in after.holds if (h.gate, h.because) not in held), key=lambda h: gravest.get(alarm_of(h), len(gravest)))), tuple(h for h in before.holds if (h.gate, h.because) not in holds),
         tuple(p for p in after.phases if p.id in open_after - open_before), tuple(p for p in after.phases if p.id in open_before - open_after),
-        _water_change(before, after), tuple(_forecast_moved(before, after, written)), _new_advice(before, after))
+        _water_change(before, after), tuple(_forecast_moved(before, after, written)), _new_advice(before, after), jobs)
 
 
 def _forecast_moved(before: Plan, after: Plan, written: Sequence[Row]) -> list[str]:
@@ -70,38 +77,30 @@ def _forecast_moved(before: Plan, after: Plan, written: Sequence[Row]) -> list[s
         old, new = before.forecast.events.get(name), after.forecast.events.get(name)
         if old is None or new is None or (old.happened and new.happened):
             continue
-        expected = _window_words(old.window, after.on)
+        expected, now = _window_words(old.window, after.on), _window_words(new.window, after.on)
         if new.happened:
             said.append(f"{title}: read on {bare_day(new.happened, after.on)}" + (f"; before this {entry} it was expected {expected}." if old.window.likely else "."))
         elif old.happened:
-            said.append(f"{title}: no longer so. It is expected {_window_words(new.window, after.on)}.")
+            said.append(f"{title}: no longer so. It is expected {now}.")
         elif old.window == new.window:
             kept += [f"{title[:1].lower()}{title[1:]} is expected {expected}"] if old.window.likely else []
         else:
-            said.append(f"{title}: now expected {_window_words(new.window, after.on)}; before this {entry} {expected.removeprefix('about ')}.{_width_words(old.window, new.window)}")
+            said.append(f"{title}: now expected {now}; before this {entry} {_window_words(old.window, after.on, about=False)}.")
     lines = {r.line for r in written}
-    said += [f"{row_words(r)[:1].upper()}{row_words(r)[1:]} does not fit what a tank like this can do. Check the kit and the dose, and test again. Until then the dates are less certain." for r in after.forecast.unexplained if r.line in lines]
+    said += [f"{row_words(r)[:1].upper()}{row_words(r)[1:]} does not fit what a tank like this can do. Check the kit and the dose, and test again." for r in after.forecast.unexplained if r.line in lines]
     if not said and kept and any(r.kind == "reading" and r.what in CYCLE_READINGS and r.where == "display" for r in written):
         return [f"This reading moves nothing: {kept[0]}."]
     return said
 
 
-def _window_words(window: Window, on: date) -> str:
+def _window_words(window: Window, on: date, about: bool = True) -> str:
     """`about 12 Mar (8 to 20 Mar)`."""
     if window.likely is None:
         return "beyond the forecast"
-    likely = f"about {bare_day(window.likely, on)}"
+    likely = f"{'about ' if about else ''}{bare_day(window.likely, on)}"
     if window.earliest is None or window.earliest == window.likely == window.latest:
         return likely
     return f"{likely} ({span_words(window, on=on) if window.latest is not None else f'{bare_day(window.earliest, on)} to a later month'})"
-
-
-def _width_words(old: Window, new: Window) -> str:
-    widths = [(w.latest - w.earliest).days if w.latest and w.earliest else None for w in (old, new)]
-    if widths[0] is None or widths[1] is None or widths[0] == widths[1]:
-        return ""
-    by = widths[1] - widths[0]
-    return f" Its early and late day lie {days_words(abs(by))} {'closer together' if by < 0 else 'further apart'}."
 
 
 def _new_advice(before: Plan, after: Plan) -> tuple[str, ...]:
@@ -113,42 +112,46 @@ def _water_change(before: Plan, after: Plan) -> tuple[str, str] | None:
     old, new = (plan.quantity("net_volume") for plan in (before, after))
     if old is None or new is None or old.value == new.value:
         return None
-    told = (shown_amount(old.value, old.unit, after.units), shown_amount(new.value, new.unit, after.units))
+    told = (told_amount(old, after.units), told_amount(new, after.units))
     return told if told[0] != told[1] else None
 
 
-def row_words(row: Row) -> str:
-    """One row in words, without its time: `ammonia 0.25 mg/L as N`, `ticked leak-test/watch`. Of an undo row: what it
-    takes back."""
+def row_words(row: Row, titles: Mapping[str, str] = UNTITLED) -> str:
+    """One row in words, without its time: `ammonia 0.25 mg/L as N`, `ticked “Watch the full tank for 48 h”`. Of an undo row: what
+    it takes back."""
+    def job(name: str) -> str:
+        title = titles.get(name) or titles.get(name.partition("#")[0])
+        return f"“{title}”" if title else name
+
     kind, _, what = row.what.partition(":") if row.kind == "undo" else (row.kind, "", row.what)
-    amount = f"{row.value} {row.unit}".strip()
+    amount = f"{row.value} {told_unit(what, row.unit)}".strip()
     words = {
-        "done": f"ticked {what}", "skipped": f"skipped {what}", "postponed": f"postponed {what} to {row.value}",
+        "done": f"ticked {job(what)}", "skipped": f"left out {job(what)}", "postponed": f"put off {job(what)} to {row.value}",
         "reading": f"{READINGS[what].title if what in READINGS else what} {amount}", "event": f"{what.replace('_', ' ')} {amount}".strip(),
         "changed_water": f"{amount} of water changed", "poured": f"{amount} of {what or 'water'} poured in",
     }.get(kind) or f"{what} {kind}{' ' + amount if amount else ''}"
     if kind == "event" and what == "failed":
-        words = f"failed: {row.note.partition(' [')[0]}"
+        words = f"failed: {job(TAG.sub('', row.note).strip())}"
     return words
 
 
-def entry_words(rows: Sequence[Row]) -> str:
+def entry_words(rows: Sequence[Row], titles: Mapping[str, str] = UNTITLED) -> str:
     """All rows of one entry in words."""
-    told = listed(row_words(r) for r in rows)
+    told = listed(row_words(r, titles) for r in rows)
     return f"took back: {told}" if rows and all(r.kind == "undo" for r in rows) else told
 
 
 def effect_lines(effect: Effect, plan: Plan, width: int) -> tuple[Line, ...]:
     """The effect on a terminal: one line for what was written, then what it means, the weightiest first."""
     page = Page(width)
-    page.labelled("written", written_words(effect.written), role="strong")
+    page.labelled("written", written_words(effect.written, effect.titles), role="strong")
     _raised(page, effect, plan)
     for phase in effect.shut:
-        page.labelled("shut", f"“{phase.title}” is no longer passed", role="strong")
+        page.labelled("open again", f"“{phase.title}” is no longer finished", role="strong")
     for phase in effect.opened:
-        page.labelled("open", f"“{phase.title}” is passed", role="strong")
+        page.labelled("finished", f"“{phase.title}”", role="strong")
     for because, holds in _by_reason(effect.lifted).items():
-        page.labelled("set free", f"{'; '.join(_title(plan, h.gate) for h in holds)}. What held it is over: {because}")
+        page.labelled("goes on", f"{'; '.join(_title(plan, h.gate) for h in holds)}. What held it is over: {because}")
     if effect.water is not None:
         page.labelled("water", f"the tank counts as {effect.water[1]} now, not {effect.water[0]}; every dose follows", role="strong")
     for n, text in enumerate(effect.forecast):
@@ -157,7 +160,7 @@ def effect_lines(effect: Effect, plan: Plan, width: int) -> tuple[Line, ...]:
         page.labelled("advice" if n == 0 else "", text, role="strong")
     _moved(page, effect, plan)
     for n, task in enumerate(effect.newly_due):
-        page.labelled("now due" if n == 0 else "", f"{task.title} ({task.id})")
+        page.labelled("now due" if n == 0 else "", task.title)
     return tuple(page.lines)
 
 
@@ -176,14 +179,14 @@ def _raised(page: Page, effect: Effect, plan: Plan) -> None:
         page.labelled("ON HOLD", f"{because} This holds: {'; '.join(_title(plan, h.gate) for h in holds)}.", role="strong", label_role="strong")
         for n, key in enumerate(dict.fromkeys(key for h in holds for key in h.instead)):
             task = next((t for t in plan.tasks if key in (t.key, t.id) and t.state in URGENT), None) or next((t for t in plan.tasks if key in (t.key, t.id)), None)
-            page.labelled("  instead" if n == 0 else "", f"{task.title} ({task.id})" if task else key, column=12)
+            page.labelled("  instead" if n == 0 else "", task.title if task else key, column=12)
 
 
-def written_words(rows: Sequence[Row]) -> str:
+def written_words(rows: Sequence[Row], titles: Mapping[str, str] = UNTITLED) -> str:
     """All rows in one sentence, with their water and time where they share them."""
     waters = list(dict.fromkeys(r.where for r in rows if r.kind not in TASK_KINDS and r.what.partition(":")[0] not in TASK_KINDS))
     times = list(dict.fromkeys((r.day, r.at) for r in rows))
-    told = entry_words(rows) if len(waters) < 2 else listed(f"{row_words(r)} ({r.where})" for r in rows)
+    told = entry_words(rows, titles) if len(waters) < 2 else listed(f"{row_words(r, titles)} ({r.where})" for r in rows)
     where = f" ({waters[0]} water)" if len(waters) == 1 else ""
     day, at = times[0]
     when = f", {day_words(day)}{at.strftime(' %H:%M') if at else ''}" if len(times) == 1 else ""
@@ -204,14 +207,15 @@ def _moved(page: Page, effect: Effect, plan: Plan) -> None:
     groups += [f"{gone} gone from the plan"] if gone else []
     page.labelled("moved", (listed(groups[:4]) or "no date") + (f", and {len(groups) - 4} other shifts" if len(groups) > 4 else ""))
     endless = plan.phase_as("without_end")
-    gates = [m for m in effect.moved if m.id.startswith("gate/") and (endless is None or m.id != f"gate/{endless.id}")]
-    tasks = [m for m in effect.moved if not m.id.startswith("gate/")][:SHOWN_TASKS]
+    gates = [m for m in effect.moved if m.of_gate and (endless is None or m.id != f"gate/{endless.id}")]
+    tasks = [m for m in effect.moved if not m.of_gate][:SHOWN_TASKS]
     shown = gates + tasks
     for moved in shown:
         before = short_day(moved.before, plan.on) if moved.before else "no date"
         after = short_day(moved.after, plan.on) if moved.after else "no date"
-        page.item("-", f"{moved.title}: " + (f"again on {after}" if moved.id in again else f"new, {after}" if moved.before is None else f"{before} to {after}"), indent=2)
-    page.labelled("because", entry_words(effect.written), 2)
+        title = f"End of “{moved.title}”" if moved.of_gate else moved.title
+        page.item("-", f"{title}: " + (f"again on {after}" if moved.id in again else f"new, {after}" if moved.before is None else f"{before} to {after}"), indent=2)
+    page.labelled("because", entry_words(effect.written, effect.titles), 2)
 
 
 def _title(plan: Plan, gate: str) -> str:

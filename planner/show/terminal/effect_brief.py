@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 from planner.plan.day_jobs import Day
 from planner.rulebook.shapes import Rulebook
@@ -45,14 +45,11 @@ def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES, 
     page.lines += danger
     if most >= MOST_LINES:
         page.labelled("Written", _told(effect, width), role="strong")
-    for label, text, role in meaning(effect, deed=not danger):
-        room = most - len(page.lines) - (0 if label == HOLD and (danger or any(h.do for h in effect.raised)) else 1)  # a line for what moved, unless a hold of an alarm needs it
-        kept = _sentences(text, room, width, cut=label in (DO_NOW, ALARM, HOLD))
-        if room < 1 and label not in (DO_NOW, ALARM):
-            break
-        if not kept:
-            continue
-        page.labelled(label, kept, role=role, label_role="soft")
+    for meant in meaning(effect, deed=not danger):
+        room = most - len(page.lines) - (0 if meant.label == HOLD and (danger or any(h.do for h in effect.raised)) else 1)  # a line for what moved, unless a hold of an alarm needs it
+        kept = next((way for way in meant.ways if len(wrap(way, width - LABEL)) <= room), "")
+        if kept:
+            page.labelled(meant.label, kept, role=meant.role, label_role="soft")
     if len(page.lines) < most:
         room = most - len(page.lines)
         page.labelled("Moved", next((told for told in _moved_ways(effect, plan) if len(wrap(told, width - LABEL)) <= room), SEE_ALL))
@@ -61,10 +58,12 @@ def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES, 
 
 def _told(effect: Effect, width: int) -> str:
     """All rows in words if two lines hold them, else how many of which kind."""
-    whole = written_words(effect.written)
+    whole = written_words(effect.written, effect.titles)
     if len(whole) <= width - LABEL:
         return whole
-    short = entry_words(effect.written)
+    if {r.kind for r in effect.written} == {"done"}:
+        return f"{len(effect.written)} jobs ticked"
+    short = entry_words(effect.written, effect.titles)
     if len(wrap(short, width - LABEL)) <= 2:
         return short
     counts: dict[str, int] = {}
@@ -74,31 +73,42 @@ def _told(effect: Effect, width: int) -> str:
     return listed(f"{n} {names.get(kind, kind.replace('_', ' '))}{'s' if n != 1 and kind in ('reading', 'done', 'dosed') else ''}" for kind, n in counts.items())
 
 
-def meaning(effect: Effect, see: str = SEE_TODAY, deed: bool = True) -> Iterator[tuple[str, str, Role]]:
+class Meant(NamedTuple):
+    """What an entry means under its label: the whole text, and where there is one a shorter way to say where it stands."""
+
+    label: str
+    ways: tuple[str, ...]
+    role: Role = ""
+
+
+def meaning(effect: Effect, see: str = SEE_TODAY, deed: bool = True) -> Iterator[Meant]:
     """What an entry means, the weightiest first, each under its label. `see`: where more of a hold is told. `deed`: what an alarm asks
     for is not said yet."""
     for hold in [h for h in effect.raised if h.do][:1]:
         deeds = sorted((t for t in effect.newly_due if t.phase == alarm_of(hold)), key=lambda t: t.role == "test") if deed else []
-        yield (DO_NOW, f"{deeds[0].title}. {hold.do}", "strong") if deeds else (ALARM, hold.do, "strong")
-    reasons = list(dict.fromkeys(ALARM_STOPS if h.do else h.because for h in sorted(effect.raised, key=lambda h: bool(h.do))))
-    if reasons:
-        yield HOLD, f"{reasons[0]}" + (f" And {len(reasons) - 1} more." if len(reasons) > 1 else "") + (f" {see}" if reasons[0] != ALARM_STOPS else ""), "strong"
+        yield Meant(DO_NOW, (f"{deeds[0].title}. {hold.do}", f"{deeds[0].title}. {see}"), "strong") if deeds else Meant(ALARM, (hold.do, *([see] if deed else [])), "strong")
+    if any(h.do for h in effect.raised):  # says all that the others would
+        yield Meant(HOLD, (ALARM_STOPS,), "strong")
+    elif effect.raised:
+        reasons = list(dict.fromkeys(h.because for h in effect.raised))
+        told = reasons[0] + (f" And {len(reasons) - 1} more." if len(reasons) > 1 else "")
+        yield Meant(HOLD, (f"{told} {see}", told, f"What comes next. {see}"), "strong")
     if effect.shut:
-        yield "Shut", f"{listed(f'“{p.title}”' for p in effect.shut)} is no longer passed.", "strong"
+        yield Meant("Open again", (f"{listed(f'“{p.title}”' for p in effect.shut)} is no longer finished.",), "strong")
     if effect.opened:
-        yield "Passed", f"{listed(f'“{p.title}”' for p in effect.opened)}.", "strong"
+        yield Meant("Finished", (f"{listed(f'“{p.title}”' for p in effect.opened)}.",), "strong")
     over = list(dict.fromkeys(h.because for h in effect.lifted))
     if over:
-        yield "Set free", f"This is over: {over[0]}", ""
+        yield Meant("Goes on", (f"This is over: {over[0]}", "What was on hold may go on."))
     if effect.water is not None:
-        yield "Water", f"The tank counts as {effect.water[1]} now, not {effect.water[0]}; every dose follows.", "strong"
+        yield Meant("Water", (f"The tank counts as {effect.water[1]} now, not {effect.water[0]}; every dose follows.",), "strong")
     for text in reversed(effect.forecast):  # what nothing explains, then the filter proven, then the milestones before it
-        yield "Filter", text, ""
+        yield Meant("Filter", (text,))
     for text in effect.advice:
-        yield "Advice", text, "strong"
+        yield Meant("Advice", (text,), "strong")
     if effect.newly_due:
         titles = [t.title for t in effect.newly_due]
-        yield "Now due", f"{titles[0]}" + (f", and {len(titles) - 1} more" if len(titles) > 1 else "") + ".", ""
+        yield Meant("Now due", (f"{titles[0]}" + (f", and {len(titles) - 1} more" if len(titles) > 1 else "") + ".",))
 
 
 def moved_words(effect: Effect, plan: Plan, more: str = ": --all lists them") -> str:
@@ -128,32 +138,13 @@ def _moved_ways(effect: Effect, plan: Plan, more: str = ": --all lists them") ->
     if not real:
         again = again_words(effect, plan)
         return (f"No date. {again}", "No date.") if again else ("No date.",)
-    most = max(real, key=lambda m: (abs(m.days or 0), m.id.startswith("gate/")))
+    most = max(real, key=lambda m: (abs(m.days or 0), m.of_gate))
     assert most.days and most.before and most.after
     others = f" {len(real) - 1} other date{'s' if len(real) != 2 else ''} moved{more}." if len(real) > 1 else ""
-    title = most.title.removeprefix("gate: ")
     by = f"{days_words(abs(most.days))} {'later' if most.days > 0 else 'sooner'}"
-    return (f"“{title}” by {days_words(abs(most.days))}, {short_day(most.before, plan.on)} to {short_day(most.after, plan.on)}.{others}",
-            f"“{title}” {by}, {short_day(most.after, plan.on)}.{others}",
-            f"{len(real)} date{'s' if len(real) > 1 else ''}, one by {days_words(abs(most.days))}{more}.")
+    return (f"“{most.title}” by {days_words(abs(most.days))}, {short_day(most.before, plan.on)} to {short_day(most.after, plan.on)}.{others}",
+            f"“{most.title}” {by}, {short_day(most.after, plan.on)}.{others}",
+            f"{len(real)} date{'s, the most' if len(real) > 1 else ''} by {days_words(abs(most.days))}{more}.")
 
 
-def _sentences(text: str, room: int, width: int, cut: bool = False) -> str:
-    """As many whole sentences of a text as so many lines hold. Where it does not fit whole: what does, or with `cut` (a hold)
-    what does and always where the whole of it stands."""
-    def fits(said: str) -> bool:
-        return len(wrap(said, width - LABEL)) <= room
-
-    if room < 1 or fits(text):
-        return text if room >= 1 else ""
-    parts, end = re.split(r"(?<=[.?]) (?=[A-Z“`0-9])", text), f" {SEE_TODAY}" if cut and text.endswith(SEE_TODAY) else ""
-    kept = next((said for n in range(len(parts) - 1, 0, -1) if fits(said := " ".join(parts[:n]).removesuffix(end) + end)), "")
-    if kept or not cut:
-        return kept
-    words = text.split()
-    while words and not fits(f"{' '.join(words)} ...{end}"):
-        words.pop()
-    return f"{' '.join(words)} ...{end}"
-
-
-__all__ = ["MOST_LINES", "again_words", "brief_lines", "brings_danger", "danger_lines", "meaning", "moved_dates", "moved_words"]
+__all__ = ["MOST_LINES", "Meant", "again_words", "brief_lines", "brings_danger", "danger_lines", "meaning", "moved_dates", "moved_words"]

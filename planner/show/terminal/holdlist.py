@@ -11,6 +11,7 @@ from planner.show.terminal.agenda import CLOSED, URGENT, alarm_ids, next_of_each
 from planner.show.terminal.taskcard import INDENT, Sheet, write_full, write_short
 from planner.show.words.conditions import seen_words
 from planner.show.words.words import listed, short_day
+from planner.terms.causes import Cause
 from planner.terms.records import Hold, Plan, State
 from planner.terms.traces import NotHappened, NotTicked
 
@@ -29,8 +30,7 @@ def write_alarms(sheet: Sheet, rules: Rulebook) -> set[str]:
             continue
         sheet.page.heading("Alarm: " + alert.title)
         holds = [h for h in plan.holds if alarm_of(h) == alert.alert]
-        if holds or alert.say in plan.notices:
-            words = next((h.do for h in holds if h.do), alert.say)
+        if words := next((h.do for h in holds if h.do), alarm_notices(plan).get(alert.alert)):
             said.update((words, *(h.because for h in holds)))
             sheet.page.say(words)
         for task, later in next_of_each(tasks):
@@ -82,6 +82,11 @@ def write_holds(sheet: Sheet, rules: Rulebook) -> None:
         page.say(f"Held back until then: {'; '.join(held[:HELD_SHOWN])}{more}.")
 
 
+def alarm_notices(plan: Plan) -> dict[str, str]:
+    """What each alarm that is up says, filled for this tank, by its name; the gravest first."""
+    return {n.text("alert"): n.text("told") for n in plan.notices if isinstance(n, Cause) and n.kind == "alarm"}
+
+
 def alarm_of(hold: Hold) -> str:
     """The alarm whose tasks a hold names as the way out."""
     return hold.instead[0].partition("/")[0] if hold.instead else ""
@@ -112,4 +117,4 @@ def _instead(plan: Plan, hold: Hold) -> list[tuple[str, str]]:
     return found
 
 
-__all__ = ["alarm_of", "open_holds", "write_alarms", "write_holds"]
+__all__ = ["alarm_notices", "alarm_of", "open_holds", "write_alarms", "write_holds"]

@@ -9,7 +9,7 @@ from typing import Literal
 from planner.plan.day_jobs import Day, Job
 from planner.plan.evening import can_wait, endings_last
 from planner.plan.places import alarm_order
-from planner.plan.texts import shown_amount
+from planner.plan.texts import told_amount
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import only_forbids
 from planner.show.terminal.taskcard import MOST_TERMS, WEIGHT_ROLES, WEIGHTS, Sheet, amount_words, write_cautions
@@ -72,17 +72,15 @@ def height(sheet: Sheet, jobs: Sequence[Job], rules: Rulebook, told: Told, terms
 
 
 def job_words(task: Task, rules: Rulebook, units: str) -> str:
-    """A job in a line: its title, the amount that it is about, the water if it is another one, the minutes."""
+    """A job in a line: its title, and the amount that it is about."""
     told = task.title
     rule = rules.tasks.get(task.key)
     main = rule.writes.amount if rule is not None and rule.writes is not None else None
     for name, made in task.amounts if task.role != "shopping" else ():  # the list has each thing with its own amount
-        shown = shown_amount(made.value, made.unit, units)
+        shown = told_amount(made, units)
         if name == main or (main is None and len(task.amounts) == 1):
             told += f", {shown}" if shown not in told and name == main else f", about {shown}" if shown not in told else ""
             break
-    if task.where != "display":
-        told += f", in the {task.where} water"
     return told
 
 
@@ -104,7 +102,7 @@ def _short_cautions(sheet: Sheet, task: Task) -> list[str]:
             continue
         sheet.warned.add(key)
         said = caution.line or caution.title
-        named = "" if said.lower().startswith(caution_keyword(key)) else f", {caution_keyword(key)}"
+        named = "" if caution.line_names_it or not caution.line else f", {caution_keyword(key)}"
         lead = " " * NUMBER_WIDTH + f"{WEIGHTS[caution.weight]}{named}: "
         for n, line in enumerate(wrap(said, sheet.page.width, " " * len(lead), " " * NUMBER_WIDTH)):
             sheet.page.lines.append((Span(lead, WEIGHT_ROLES[caution.weight]), Span(line[len(lead):])) if n == 0 else (Span(line),))
@@ -134,7 +132,7 @@ def _steps(sheet: Sheet, task: Task, terms: int) -> None:
     page, plan = sheet.page, sheet.plan
     steps = all_words(task.steps, plan.units)
     for name, made in task.amounts:
-        if not any(shown_amount(made.value, made.unit, plan.units) in told for told in (task.title, *steps)):
+        if not any(told_amount(made, plan.units) in told for told in (task.title, *steps)):
             page.say(amount_words(name, made, plan.units), indent=NUMBER_WIDTH)
     for n, step in enumerate(steps, 1):
         page.labelled(f"{n}.", sheet.typed(step), NUMBER_WIDTH, 4, label_role="")

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from planner.judge.mix_answers import Worked
-from planner.plan.texts import shown_amount
+from planner.plan.texts import told_amount
 from planner.rulebook.provenance import Caution
 from planner.rulebook.words import Word
 from planner.show.json.record_objects import quantity_document
@@ -66,7 +66,7 @@ def amount_words(amount: Amount, units: str) -> str:
         return f"{value:.3f} {unit}" if value < 1 else f"{value:.4g} {unit}"
     if unit == "kg/m³":
         return f"{value:.1f} {unit}"
-    return shown_amount(value, unit, units)
+    return told_amount(amount, units)
 
 
 NAMES = {"ph": "", "as_nitrogen": "as N", "conductivity_25c": "conductivity", "alkalinity_meq": "the same", "alkalinity_caco3": "the same"}

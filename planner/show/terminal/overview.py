@@ -18,7 +18,7 @@ from planner.show.words.causes import cause_words
 from planner.show.words.words import Line, Page, Role, Span, bare_day, day_words, listed, short_day, span_words, wrap
 from planner.terms.records import CLOSED, URGENT, Phase, Plan
 
-TRIPS, NEXT, INDENT = 6, 4, 2
+TRIPS, NEXT, INDENT = 4, 4, 2
 ROAD_HEAD = "done about (quick to slow)"
 
 
@@ -80,11 +80,12 @@ def _road(page: Page, ahead: Sequence[Phase], plan: Plan, label: str) -> None:
 
 def _when(phase: Phase, year: int) -> str:
     """`now to 3 Dec (1 to 10 Dec)`; the year only where it is not the one of the row above."""
-    window, state = phase.window, {"open": "now to ", "on_hold": "on hold, "}.get(phase.state, "")
+    window, state = phase.window, {"open": "now, ", "on_hold": "on hold, "}.get(phase.state, "")
     if phase.role == "without_end":
-        return f"{state.removesuffix(' to ')}{', ' if phase.state == 'open' else ''}goes on"
+        return f"{state}goes on"
     if window.likely is None:
-        return f"{state.removesuffix(' to ')}{', ' if phase.state == 'open' else ''}no date"
+        return f"{state}no date"
+    state = "now to " if phase.state == "open" else state
     spread = "" if window.earliest == window.latest else f" ({span_words(window)})"
     return f"{state}{bare_day(window.likely, window.likely)}{f' {window.likely.year}' if window.likely.year != year else ''}{spread}"
 

@@ -56,7 +56,7 @@ def draw_readings(rows: Sequence[Row], on: date, width: int, height: int, tank: 
         _joined(grid, points)
     for (x, y), reading in zip(points, shown, strict=True):
         grid[round(y)][round(x)] = OFF_SCALE if reading.value.lstrip().startswith(">") else READING
-    found = [f"{'' if not nitrogen else f'{name}, '}{'°F' if fahrenheit else scale.unit}"]
+    found = [f"{READINGS[name].title}, {'°F' if fahrenheit else scale.unit}" if scale.unit != "pH" else "pH"]
     for n, cells in enumerate(grid):
         label = f"{top - (top - bottom) * n / (height - 1):{LABELS - 1}.4g} " if n % every == 0 else " " * LABELS
         found.append((label + "".join(FINE.get(cell, cell) if fine else cell for cell in cells)).rstrip())

@@ -6,10 +6,11 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
-from typing import Any
+from typing import Any, NamedTuple
 
 from planner.files.journal import TAG
 from planner.judge.evidence import kit_step
+from planner.judge.facts import animals_in
 from planner.judge.kinds import reading
 from planner.judge.scene import Scene
 from planner.rulebook.kinds.animal import AnimalNode
@@ -22,10 +23,10 @@ from planner.science.use import Sample, fit_use
 from planner.show.json.record_objects import row_document
 from planner.show.terminal.chart import Scale, scale_of
 from planner.show.terminal.taskcard import MOST_TERMS
-from planner.show.words.conditions import asked_words, limit_words
+from planner.show.words.conditions import bounds_words, limit_words
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.words import Line, Page, Span, day_words, days_words, short_day, uncapped, wrap
-from planner.terms.amounts import format_amount, listed
+from planner.terms.amounts import format_amount, format_bare, listed
 from planner.terms.readings import READINGS
 from planner.terms.records import Answer, Plan, Row
 from planner.terms.written_amounts import NITROGEN
@@ -83,8 +84,11 @@ def readings_lines(plan: Plan, series: Sequence[Series], width: int, all_rows: b
     if not series:
         page.say("The journal has no reading yet. `newtank log ammonia=0 nitrite=0` writes one.")
     for one in series:
-        page.heading(READINGS[one.name].title + ("" if one.where == "display" else f" in the {one.where} water"))
         drawn = (charts or {}).get((one.name, one.where), ())
+        if drawn:  # has its own heading
+            page.gap()
+        else:
+            page.heading(READINGS[one.name].title + ("" if one.where == "display" else f" in the {one.where} water"))
         page.lines += [(Span(line),) for line in (*drawn, *([""] if drawn else []))]
         shown = one.rows if all_rows else one.rows[-SHOWN_ROWS:]
         if len(shown) < len(one.rows):
@@ -143,8 +147,10 @@ def trend_words(rows: Sequence[Row], step: float, units: str, scale: Scale) -> s
     first = back[-3] if len(back) >= 3 else back[0]
     change, days = (last.low or 0.0) - (first.low or 0.0), (last.day - first.day).days
     span = f"over {days_words(days)}" if days else "within the day"
-    if abs(change) < step * 0.999:
-        return _slow_trend(exact, step, units, scale) or f"level {span} (no change beyond the test's own step)"
+    if not math.isfinite(step) and abs(change) > 1e-9:  # nobody knows the kit's step, so the figures speak for themselves
+        step = 0.0
+    if abs(change) < step * 0.999 or abs(change) <= 1e-9:
+        return _slow_trend(exact, step, units, scale) or f"level {span}" + (" (no change beyond the test's own step)" if abs(change) > 1e-9 else "")
     return f"{'rising' if change > 0 else 'falling'} by {_difference(abs(change) * scale.factor, scale.unit, units)} {span}"
 
 
@@ -172,12 +178,12 @@ def _difference(value: float, unit: str, units: str) -> str:
     """A difference: in °F a degree is counted without the zero point."""
     if unit == "°C":
         return f"{value * 1.8:.1f} °F" if units == "us" else f"{value:.1f} °C"
-    return format_amount(value, unit, units).removeprefix("pH ")
+    return format_bare(value, unit, units)
 
 
 def _limits(name: str, where: str, plan: Plan, scene: Scene) -> tuple[Limit, ...]:
     """What the gates now waited for ask of this reading (else the next gate that will), and from where on an alarm asks for what."""
-    rules, title = scene.rules, READINGS[name].title
+    rules = scene.rules
     asked: list[Limit] = []
     ahead: list[Limit] = []
     for phase in plan.phases:
@@ -186,11 +192,13 @@ def _limits(name: str, where: str, plan: Plan, scene: Scene) -> tuple[Limit, ...
         now = phase.started is not None and phase.started <= plan.on
         for node in _nodes(rules.phase(phase.id).gate.opens_when):
             if node.name == name and node.where == where:
-                (asked if now else ahead).append(Limit(asked_words(reading.asked(node, scene)).removeprefix(f"{title} "), f"gate/{phase.id}", reading.answer(node, scene).answer))
-    raised = [(at, text, uncapped(_first_order(alert))) for alert in rules.alerts for at, text in _alarms(alert.when, name, where, scene)]
+                (asked if now else ahead).append(Limit(bounds_words(reading.asked(node, scene)), f"gate/{phase.id}", reading.answer(node, scene).answer))
+    raised = [(alarm, uncapped(_first_order(alert))) for alert in rules.alerts for alarm in _alarms(alert.when, name, where, scene)]
+    plain = {(alarm.bounds, act) for alarm, act in raised if not alarm.more}
     ways: dict[str, list[str]] = {}
-    for _, text, act in sorted(raised, key=lambda found: found[0]):
-        ways.setdefault(text, []).append(act)
+    for alarm, act in sorted(raised, key=lambda found: found[0].at):
+        if not alarm.more or (alarm.bounds, act) not in plain:  # what more one of two asks for the same is no news
+            ways.setdefault(alarm.bounds + alarm.more, []).append(act)
     # Several orders for the same reading differ by what else holds; the page of the day says which one it is.
     alarms = (Limit(text, f"{listed(dict.fromkeys(acts), 'or')}{', as the page of the day says' if len(set(acts)) > 1 else ''}", None) for text, acts in ways.items())
     return tuple(dict.fromkeys([*(asked or ahead[:1]), *alarms]))
@@ -202,39 +210,55 @@ def _first_order(alert: AlertRule) -> str:
     return (task.short if task is not None else "") or alert.title
 
 
-def _alarms(condition: Condition, name: str, where: str, scene: Scene) -> Iterator[tuple[float, str]]:
-    """Each way in which this reading raises an alarm, with all that this way asks of it, and where it begins: `from 0.5 mg/L as N`."""
-    title = READINGS[name].title
+class Alarm(NamedTuple):
+    """Where an alarm begins: `from 0.5 mg/L as N`, and what `more` it asks for."""
+
+    at: float
+    bounds: str
+    more: str
+
+
+def _alarms(condition: Condition, name: str, where: str, scene: Scene) -> Iterator[Alarm]:
+    """Each way in which this reading raises an alarm now: one for animals only while there are any."""
+    stocked = bool(animals_in(scene.facts, where))
     for way in ways_to_meet(condition):
         mine = [(node, negated) for node, negated in way if isinstance(node, ReadingNode) and node.name == name and node.where == where]
         rest = [leaf for leaf, _ in way if not isinstance(leaf, AnimalNode) and not (isinstance(leaf, ReadingNode) and leaf.name == name)]
         limited = any(node.above or node.below or node.at_least or node.at_most for node, _ in mine)
         if not mine or (rest and not limited) or any((node, not negated) in mine for node, negated in mine):
             continue  # clear or not beside something else: that alarm is not this reading's
+        if any(negated == stocked for node, negated in way if isinstance(node, AnimalNode) and node.where == where):
+            continue
         told = [(reading.asked(node, scene), negated) for node, negated in mine]
         unclear = any(negated and node.clear for node, negated in mine)
-        said = _bounds(told, unclear) or (["any above clear"] if unclear else []) or [("not " if negated else "") + asked_words(asked).removeprefix(f"{title} ") for asked, negated in told]
-        others = [("no animal" if negated else "animals") for node, negated in way if isinstance(node, AnimalNode) and node.where == where]
+        said = _bounds(told, unclear) or (["any above clear"] if unclear else []) or [_unlike(asked) if negated else bounds_words(asked) for asked, negated in told]
         at = min((limit.value for asked, _ in told for limit in (asked.at_least, asked.above, asked.at_most, asked.below) if limit), default=0.0)
-        yield at, " and ".join(dict.fromkeys(said)) + (f", with {others[0]} in" if others else "") + (", in some cases" if rest else "")
+        often = next((f" on {asked.times} days" for asked, negated in told if asked.times > 1 and not negated and (asked.at_least or asked.above)), "")
+        yield Alarm(at, " and ".join(dict.fromkeys(said)), often + (", as at 35 ppt" if any(asked.at_35 for asked, _ in told) else "") + (", in some cases" if rest else ""))
 
 
 def _bounds(told: Sequence[tuple[reading.ReadingAsked, bool]], unclear: bool) -> list[str]:
-    """Where an alarm begins and where the next one takes over: `0.23 to 0.61 mg/L as NH3 on 2 days`; nothing where no lower bound is
+    """Where an alarm begins and where the next one takes over: `0.23 to 0.61 mg/L as NH3`; nothing where no lower bound is
     asked for, or where what is asked against is more than the kit's own zero."""
     lows = [(asked, limit) for asked, negated in told if not negated and (limit := asked.at_least or asked.above)]
-    highs = [limit_words(asked, limit) for asked, negated in told if not negated and (limit := asked.at_most or asked.below)]
+    highs = [(asked, limit) for asked, negated in told if not negated and (limit := asked.at_most or asked.below)]
     if any(negated and not asked.clear for asked, negated in told) or not (lows or unclear):
         return []
     if not lows:
-        return [f"any below {high}" for high in highs] or ["any above clear"]
+        return [f"any below {limit_words(*high)}" for high in highs] or ["any above clear"]
     asked, limit = lows[0]
-    low, often = limit_words(asked, limit), f" on {asked.times} days" if asked.times > 1 else ""
     if asked.free:
-        return [f"free NH3 from {low.removesuffix(' as NH3')}{often}"]
+        return [f"free NH3 from {limit.value:g} mg/L"]
     if highs:
-        return [f"{low.partition(' ')[0] if asked.basis is not None or asked.name not in NITROGEN else low} to {highs[0]}{often}"]
-    return [f"{'from' if asked.at_least else 'above'} {low}{often}"]
+        return [f"{limit_words(asked, limit, number=True)} to {limit_words(*highs[0])}"]
+    return [f"{'from' if asked.at_least else 'above'} {limit_words(asked, limit)}"]
+
+
+def _unlike(asked: reading.ReadingAsked) -> str:
+    """What a reading shows that is not as asked."""
+    if asked.at_least or asked.at_most or asked.clear:
+        return " or ".join(f"{word} {limit_words(asked, limit)}" for word, limit in (("below", asked.at_least), ("above", asked.at_most)) if limit) or "any above clear"
+    return f"not {bounds_words(asked)}"
 
 
 def _nodes(condition: Condition) -> Iterator[ReadingNode]:

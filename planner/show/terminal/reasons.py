@@ -12,14 +12,14 @@ from typing import Any
 
 from planner.judge.needs import applicable
 from planner.plan.cycle_told import METHOD
-from planner.plan.texts import UNIT_WORDS, shown_amount, untold
+from planner.plan.texts import UNIT_WORDS, shown_amount, told_amount, untold
 from planner.rulebook.names import condition_names, task_names
 from planner.rulebook.shapes import HouseRule, PhaseRule, Rulebook, proof_to_animals
 from planner.rulebook.task_rule import Anchor, TaskRule
 from planner.rulebook.words import Word
 from planner.show.json.record_objects import forecast_document, iso, need_document, quantity_document, trace_document, window_document
 from planner.show.terminal.taskcard import MET, MOST_TERMS, shown_words
-from planner.show.words.conditions import condition_words, evidence_words, need_words
+from planner.show.words.conditions import condition_words, evidence_words, need_to_tick
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.house_rules import house_about, house_document, house_words
 from planner.show.words.numbers import Cited, cited_numbers, cited_source, formula_words, grade_words, number_document, number_words, shipped_words
@@ -28,6 +28,7 @@ from planner.show.words.words import Line, Page, Span, day_words, plain_name, sh
 from planner.terms.problems import Place
 from planner.terms.records import Answer, Need, Plan, Quantity, Task, Trace, Window
 
+ONE = {"h": "hour", "d": "day", "wk": "week"}
 ANSWERS = {Answer.YES: "yes", Answer.NO: "no", Answer.UNKNOWN: "unknown"}
 MILESTONES = {"ammonia_clear": "ammonia clear", "nitrite_clear": "nitrite clear", "cycle_done": "filter proven"}
 """Events of the forecast as a keeper knows them."""
@@ -97,7 +98,7 @@ def reason_lines(reason: Reason, plan: Plan, width: int, words: Mapping[str, Wor
         title = f"“{phase.title}”" if phase is not None else reason.depends_on
         page.labelled("waits for", f"the tests that end {title}, so its date may move: `newtank why {reason.depends_on}`")
     for n, need in enumerate(reason.needs):
-        page.labelled("needs" if n == 0 else "", f"{MET[need.met]}: {need_words(need, ids=False).removeprefix('done: ')}{shown_words(need)}")
+        page.labelled("needs" if n == 0 else "", f"{MET[need.met]}: {need_to_tick(need)}{shown_words(need)}")
     for n, house in enumerate(reason.house):
         page.labelled("house rule" if n == 0 else "", f"{house.place}: {house_words(house)}", column=12)
     # What the first screen says is explained there, three terms at most; the sources below speak for who looks them up.
@@ -110,7 +111,7 @@ def reason_lines(reason: Reason, plan: Plan, width: int, words: Mapping[str, Wor
     if reason.figures:
         page.heading("Amounts, for this tank")
         for made in reason.figures:
-            page.labelled("", f"{plain_name(made.name)}: {shown_amount(made.value, made.unit, plan.units)}", 0, 2, role="strong")
+            page.labelled("", f"{plain_name(made.name)}: {told_amount(made, plan.units)}", 0, 2, role="strong")
             page.labelled("formula", formula_words(made), 4)
             if made.inputs:
                 page.labelled("from", "; ".join(f"{name} {text}" for name, text in made.inputs), 4)
@@ -147,7 +148,7 @@ def forecast_sentences(plan: Plan) -> list[str]:
     """What the forecast rests on and expects, in words."""
     forecast = plan.forecast
     found = [METHOD] if forecast.members else []
-    found += [f"Rests on {forecast.basis}."] if forecast.basis else []
+    found += [f"Rests on {forecast.basis}."] if forecast.basis and not forecast.sentences else []
     for name, event in forecast.events.items() if not forecast.sentences else ():
         word = MILESTONES.get(name, plain_name(name))
         if event.happened:
@@ -195,15 +196,18 @@ def _counted(rule: TaskRule, rules: Rulebook, units: str) -> str:
     if rule.wait:
         parts.append(f"and {_wait(rule.wait, rules, units)}" + (" more" if rule.wait in rules.numbers else ""))
     if rule.every:
-        parts.append(f"then every {_wait(rule.every, rules, units).removeprefix('1 ')}" + (", counted from the last time done" if rule.from_ == "last_done" else ""))
+        parts.append(f"then every {_wait(rule.every, rules, units, every=True)}" + (", counted from the last time done" if rule.from_ == "last_done" else ""))
     return ", ".join(p for p in parts if p)
 
 
-def _wait(name: str, rules: Rulebook, units: str) -> str:
-    """A wait in words: a number of the rules, or the name of a figure of this tank."""
+def _wait(name: str, rules: Rulebook, units: str, every: bool = False) -> str:
+    """A wait in words: a number of the rules, or the name of a figure of this tank. `every`: behind that word a day is told without
+    its one."""
     if name not in rules.numbers:
         return plain_name(name)
     number = rules.numbers[name]
+    if every and number.value == 1 and number.unit in ONE:
+        return ONE[number.unit]
     return shown_amount(number.value, UNIT_WORDS.get(number.unit, number.unit), units)
 
 
@@ -226,7 +230,7 @@ def _gate_waits(rule: PhaseRule, rules: Rulebook, units: str) -> str:
     titles = [f"“{rules.phase(p).title}”" for p in rule.after]
     parts = [f"begins after {', '.join(titles)}"] if titles else []
     if e.milestone:
-        parts.append(f"by the forecast of “{MILESTONES.get(e.milestone) or plain_name(e.milestone)}”")
+        parts.append(f"its day comes from the forecast of “{MILESTONES.get(e.milestone) or plain_name(e.milestone)}”")
     waits = [f"{word} {_wait(n, rules, units)}" for word, n in (("quick", e.quick), ("likely", e.likely), ("slow", e.slow)) if n]
     if waits:
         parts.append(f"usually takes: {', '.join(waits)}")

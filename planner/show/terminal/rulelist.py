@@ -13,7 +13,16 @@ from planner.rulebook.provenance import Number
 from planner.rulebook.shapes import AlertRule, PhaseRule, Rulebook
 from planner.show.json.record_objects import problem_document
 from planner.show.words.house_rules import house_document, house_words
-from planner.show.words.numbers import Cited, backing, cited_numbers, number_document, number_line, number_words, share_words, source_words
+from planner.show.words.numbers import (
+    backing,
+    bare_number_words,
+    cite_number,
+    cited_numbers,
+    number_document,
+    number_line,
+    share_words,
+    source_words,
+)
 from planner.show.words.together import apart_words
 from planner.show.words.words import Line, Page, plain_name
 from planner.terms.problems import Problem
@@ -64,7 +73,7 @@ def rules_lines(book: Rulebook, width: int, phase: str | None = None, stock: Map
         if stock:
             page.heading("Numbers of the animals")
             for name, number in sorted(stock.items(), key=lambda item: backing(item[1])):
-                page.labelled("", number_line(Cited(name, number, book.sources.get(number.source or ""), None), "metric"), 0, 2, hang=2)
+                page.labelled("", number_line(cite_number(name, number, book), "metric"), 0, 2, hang=2)
         page.heading("Sources")
         for key in sorted(book.sources):
             page.labelled("", f"{key}: {source_words(book.sources[key])}", 0, 2, hang=2)
@@ -169,4 +178,4 @@ def _id(owner: Owner) -> str:
 
 def _figure_words(book: Rulebook, name: str) -> str:
     """A number of the rules with its value; a figure of a tank by its name."""
-    return number_words(book.numbers[name], "metric").removeprefix("aim for ") if name in book.numbers else plain_name(name)
+    return bare_number_words(book.numbers[name], "metric") if name in book.numbers else plain_name(name)

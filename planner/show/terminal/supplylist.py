@@ -12,7 +12,7 @@ from planner.terms.amounts import format_amount
 from planner.terms.records import Plan
 
 SOON_DAYS = 14
-NAMES = {"salt": "salt mix", "pure_water": "pure water", "carbon": "carbon", "dry_food": "dry food", "frozen_food": "frozen food"}
+NAMES = {"salt": "salt mix", "pure_water": "pure water", "carbon": "carbon", "dry_food": "dry food", "frozen_food": "frozen food", "ph_kit": "pH kit"}
 
 
 def supply_lines(found: Sequence[Supply], plan: Plan, width: int) -> tuple[Line, ...]:
@@ -36,7 +36,7 @@ def supply_lines(found: Sequence[Supply], plan: Plan, width: int) -> tuple[Line,
 
 
 def name_of(s: Supply) -> str:
-    return NAMES.get(s.item) or s.item.replace("_", " ").replace("ph kit", "pH kit")
+    return NAMES.get(s.item) or s.item.replace("_", " ")
 
 
 def _example(s: Supply) -> str:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from functools import partial
 
-from planner.plan.texts import shown_amount
+from planner.plan.texts import amount_words as figure_words
+from planner.plan.texts import told_amount, typed
 from planner.rulebook.provenance import Caution
 from planner.show.terminal.agenda import CLOSED
 from planner.show.words.causes import PROVISIONAL, all_words, cause_words
@@ -16,6 +18,7 @@ from planner.show.words.together import yielded_of
 from planner.show.words.words import Page, Role, bare_day, days_words, listed, plain_name, short_day, window_words
 from planner.terms.causes import Cause
 from planner.terms.records import Answer, Need, Plan, Quantity, Row, State, Task
+from planner.terms.texts import Text
 from planner.terms.traces import NoReading, NotHappened, NotTicked, NotTried
 
 MARKS = {State.DONE: "[x]", State.SKIPPED: "[-]", State.LATE: "[ ]", State.DUE: "[ ]", State.PLANNED: "[ ]", State.WAITING: "[?]", State.ON_HOLD: "[=]"}
@@ -57,10 +60,8 @@ class Sheet:
         self.glossary.explain(self.page, indent)
 
     def typed(self, text: str) -> str:
-        """A text with its `newtank note` as it is typed for this tank."""
-        for verb in ("note", "done", "postpone"):
-            text = text.replace(f"`newtank {verb} ", f"`{self.run(verb, '')} ")
-        return text
+        """A text with its commands as they are typed for this tank."""
+        return typed(text.parts, partial(figure_words, units=self.plan.units), self.folder) if isinstance(text, Text) else text
 
 
 def state_words(task: Task, on: date) -> str:
@@ -97,7 +98,7 @@ def is_urgent(task: Task) -> bool:
 
 
 def amount_words(name: str, made: Quantity, units: str) -> str:
-    return f"{plain_name(name)}: {shown_amount(made.value, made.unit, units)}"
+    return f"{plain_name(name)}: {told_amount(made, units)}"
 
 
 def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_command: bool = True) -> None:

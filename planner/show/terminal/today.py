@@ -13,15 +13,16 @@ from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import SETS_FOOD, only_forbids
 from planner.show.terminal.agenda import NEXT_DAYS, NEXT_TASKS, alarm_ids, next_of_each
 from planner.show.terminal.checklist import problem_words
-from planner.show.terminal.holdlist import alarm_of, open_holds
+from planner.show.terminal.holdlist import alarm_notices, alarm_of, open_holds
 from planner.show.terminal.joblines import NUMBER_WIDTH, Told, as_printed, height, minutes_words, write_job
 from planner.show.terminal.taskcard import MOST_TERMS, Sheet, write_full
 from planner.show.terminal.today_tail import LABEL, when_next_words, write_entry, write_tail
 from planner.show.words.causes import all_words, cause_words
-from planner.show.words.conditions import food_words, need_words
+from planner.show.words.conditions import food_words, need_to_tick
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import yielded_words
-from planner.show.words.words import MONTH_NAMES, Line, Page, listed, short_day, span_words, wrap
+from planner.show.words.words import MONTH_NAMES, Line, Page, short_day, span_words, uncapped, wrap
+from planner.terms.amounts import numbers_words
 from planner.terms.days import DAY_NAMES
 from planner.terms.records import CLOSED, Answer, Plan, State, Task, Window
 
@@ -100,17 +101,16 @@ def write_alarm_sentences(sheet: Sheet, rules: Rulebook) -> set[str]:
     plan, said = sheet.plan, set[str]()
     ids = alarm_ids(plan, rules)
     up = [a for a in rules.alerts if a.alert in ids and any(t.phase == a.alert and t.state not in CLOSED for t in plan.tasks)]
-    grave = any(a.is_grave for a in up)
+    grave, told = any(a.is_grave for a in up), 0
     for alert in sorted(up, key=lambda a: (not a.is_grave, a.order)):
         held = next((h for h in plan.holds if h.do and alarm_of(h) == alert.alert), None)
-        # The rule's own sentence stands among the notices, filled for this tank.
-        words = held.do if held is not None else next((n for n in plan.notices if isinstance(n, str) and _same_text(n, alert.say)), "")
+        words = held.do if held is not None else alarm_notices(plan).get(alert.alert, "")
         said.update((words, held.because) if held is not None else (words,))
-        if alert.is_grave:
-            write_entry(sheet.page, "Danger", f"{alert.title}. {sheet.typed(words)}".strip(), "strong", "alarm")
-        else:  # beside a danger its name is enough, unless it says what to feed: its jobs stand below
-            brief = grave and not any(SETS_FOOD.intersection(t.acts) for t in alert.tasks)
-            write_entry(sheet.page, "Care", f"{alert.title}. {'' if brief else sheet.typed(words)}".strip(), "strong", "strong")
+        # Beside the first danger a name is enough, unless it says what to feed: its jobs stand below, with the way to the rest.
+        brief = (grave if not alert.is_grave else told > 0) and not any(SETS_FOOD.intersection(t.acts) for t in alert.tasks)
+        told += alert.is_grave
+        more = f"More: {sheet.run('why', str(number))}" if brief and alert.is_grave and (number := next((n for id, n in sheet.numbers.items() if (t := plan.task(id)) is not None and t.phase == alert.alert), None)) else ""
+        write_entry(sheet.page, "Danger" if alert.is_grave else "Care", f"{alert.title}. {more if brief else sheet.typed(words)}".strip(), "strong", "alarm" if alert.is_grave else "strong")
         if lead := sheet.lead_to(alert.alert):
             write_entry(sheet.page, "", lead)
     # Why a remedy waits while hands stay out, and who may act all the same: animals may die meanwhile.
@@ -119,11 +119,6 @@ def write_alarm_sentences(sheet: Sheet, rules: Rulebook) -> set[str]:
         write_entry(sheet.page, "Danger", sheet.typed(because), "strong", "alarm")
         said.add(because)
     return said
-
-
-def _same_text(filled: str, said: str) -> bool:
-    """A text of a rule, before and after its braces were filled."""
-    return filled == said or ("{" in said and filled[: said.index("{")] == said[: said.index("{")] != "")
 
 
 def _questions(sheet: Sheet) -> None:
@@ -176,14 +171,14 @@ def write_not_yet(sheet: Sheet, day: Day, said: set[str], rules: Rulebook, alarm
         lines.append("No fish, shrimp, snails or corals.")
     if day.standing is not None and (fed := food_words(day.standing)):
         lines.append(fed)
-    lines += [sheet.typed(f"{j.task.title}. {' '.join(all_words(j.task.steps, plan.units))}") for j in day.jobs if j.standing == "open" and only_forbids(rules.tasks.get(j.task.key))]
+    lines += [f"{j.task.title}. {' '.join(map(sheet.typed, all_words(j.task.steps, plan.units)))}" for j in day.jobs if j.standing == "open" and only_forbids(rules.tasks.get(j.task.key))]
     for because, holds in open_holds(plan).items():
         if because not in said:
             said.add(because)
             if alarmed and not any(h.do for h in holds):
                 continue  # no new animals and no next steps: the sentence about the alarm says it
             ways = [j.number for j in day.jobs if j.standing == "open" and {j.task.id, j.task.key} & {key for h in holds for key in h.instead}]
-            lines.append(sheet.typed(because) + (f" Do {listed(map(str, ways))} instead." if ways else ""))
+            lines.append(sheet.typed(because) + (f" Do {numbers_words(ways)} instead." if ways else ""))
     held = [t.title for t, _ in next_of_each(t for t in plan.tasks if t.state == State.ON_HOLD and not any(y.way in ("left_out", "tested_with") for y in t.yielded))] if plan.holds else []
     if alarmed:
         lines.append("No new animals, purchases or next steps until the alarm is over.")
@@ -216,7 +211,7 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int, back:
     page.gap()
     if not now:
         write_entry(page, "Today", ("All done. " if day.jobs else BACK if back else "Nothing to do. ") + when_next_words(plan), "strong")
-        _waits_for(sheet)
+        _waits_until(sheet)
     else:
         count = f"{len(now)} job{'s' if len(now) != 1 else ''}{' now' if wait else ''}"
         order = ", in the order to do them" if [j.number for j in now] != sorted(j.number for j in now) else ""
@@ -243,15 +238,18 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int, back:
                 sheet.glossary.hear(job.task.title)
         write_job(sheet, job, rules, told, terms)
     if folded:
-        page.say(f"New to you: {listed(map(str, folded))}. Read all steps and cautions first: {sheet.run('today', str(folded[0]))}", indent=NUMBER_WIDTH)
+        page.say(f"New to you: {numbers_words(folded)}. Read all steps and cautions first: {sheet.run('today', str(folded[0]))}", indent=NUMBER_WIDTH)
         if not danger:
             sheet.explain(NUMBER_WIDTH, max(0, room // 3))  # a term takes two lines or three
     if wait:
         page.say(f"{len(wait)} ordinary job{'s' if len(wait) > 1 else ''} can wait until tomorrow: {sheet.run('today', '--steps')}", indent=NUMBER_WIDTH)
     if danger and not steps:
-        for words, group in (("Put off because of the alarm", [j for j in closed if j.standing == "put_off"]), ("Off today's list", [j for j in closed if j.standing != "put_off"])):
-            if group:
-                page.say(f"{words}: {listed([str(j.number) for j in group])}.", indent=NUMBER_WIDTH)
+        said: list[str] = []
+        for words, states in (("Put off because of the alarm", ("put_off",)), ("Done", ("done",)), ("Not today", ("gone", "held", "skipped"))):
+            if group := [j for j in closed if j.standing in states]:
+                said.append(f"{words}: {numbers_words(j.number for j in group)}.")
+        if said:
+            page.say(" ".join(said), indent=NUMBER_WIDTH)
         return
     for n, job in enumerate(closed):
         if n == 0:
@@ -259,12 +257,12 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int, back:
         write_job(sheet, job, rules, "line")
 
 
-def _waits_for(sheet: Sheet) -> None:
+def _waits_until(sheet: Sheet) -> None:
     """With nothing to do: what the next gate still asks for."""
     if sheet.plan.waiting_for:
-        missing = [need_words(n) for n in sheet.plan.waiting_for[0].needs if n.met != Answer.YES]
+        missing = [need_to_tick(n) for n in sheet.plan.waiting_for[0].needs if n.met != Answer.YES]
         if missing:
-            write_entry(sheet.page, "Waits for", missing[0] + (f", and {len(missing) - 1} more" if len(missing) > 1 else "") + ".")
+            write_entry(sheet.page, "Waits until", uncapped(missing[0]) + (f", and {len(missing) - 1} more" if len(missing) > 1 else "") + ".")
 
 
 __all__ = ["LABEL", "about_words", "long_day", "task_lines", "today_lines", "write_alarm_sentences", "write_not_yet", "write_where_we_are"]

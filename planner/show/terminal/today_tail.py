@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import re
-
 from planner.plan.day_jobs import Day, Job
-from planner.plan.notices import ON_WORD
 from planner.rulebook.endings import ended_by_tick
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import acts_of, only_forbids
@@ -15,12 +12,14 @@ from planner.show.terminal.taskcard import Sheet
 from planner.show.words.causes import cause_words
 from planner.show.words.together import yielded_of
 from planner.show.words.words import Line, Page, Role, Span, away_words, days_words, short_day, wrap
+from planner.terms.causes import Cause
 from planner.terms.records import Plan, State
 
 LABEL = 13
+LEFT_TO_THE_PLAN = frozenset({"on_your_word", "none_wished"})
+"""What a page of the day need not say again each day."""
 FORBIDDEN = frozenset({"adds_ammonia", "feeds"})
 """What an order that only forbids keeps away."""
-DAMAGED = re.compile(r"Journal line \d+ (?:cannot be read|is not believed)")
 
 
 def write_entry(page: Page, label: str, text: str, role: Role = "", label_role: Role = "strong") -> None:
@@ -37,8 +36,7 @@ def write_tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str], alarmed:
     if changed:
         write_entry(page, "Changed", changed)
         page.gap()
-    notices = [n for n in plan.notices if n and n not in said and not (isinstance(n, str) and n.startswith(ON_WORD))]
-    notices = [n for n in notices if not alarmed or DAMAGED.match(cause_words(n, plan.units))]
+    notices = [n for n in unsaid_notices(plan, said) if kind_of(n) not in LEFT_TO_THE_PLAN and (not alarmed or kind_of(n) == "damaged_line")]
     for n, notice in enumerate(notices):
         write_entry(page, "" if n else "Good to know", sheet.typed(cause_words(notice, plan.units)), label_role="")
     if not alarmed:
@@ -49,11 +47,20 @@ def write_tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str], alarmed:
     return page.lines
 
 
+def unsaid_notices(plan: Plan, said: set[str]) -> list[str | Cause]:
+    """What the page has not said yet; an alarm says its own in `said`."""
+    return [n for n in plan.notices if n and n not in said and not (isinstance(n, Cause) and n.kind == "alarm" and n.text("told") in said)]
+
+
+def kind_of(notice: str | Cause) -> str:
+    return notice.kind if isinstance(notice, Cause) else ""
+
+
 def changed_words(day: Day, width: int) -> str:
     """What the last day and its entries changed, as much as one line holds."""
     since, plan = day.since, day.plan
-    told = [f"what “{p.title}” asks for is met" for p in since.opened]
-    told += ["a hold is over" if len(since.lifted) == 1 else f"{len(since.lifted)} holds are over"] if since.lifted and not since.raised else []
+    told = [f"finished: “{p.title}”" for p in since.opened]
+    told += ["some of what was on hold may go on" if plan.holds else "nothing is on hold any more"] if since.lifted and not since.raised else []
     first = plan.waiting_for[0].gate if plan.waiting_for else ""
     moved = [m for m in since.moved if m.days and (p := plan.phase(m.id.removeprefix("gate/"))) is not None and p.opened is None and p.role != "without_end"]
     for m in sorted(moved, key=lambda m: (m.id != f"gate/{first}", -abs(m.days or 0)))[:1]:
@@ -79,7 +86,7 @@ def _soon(sheet: Sheet, page: Page, day: Day, rules: Rulebook, said: set[str], m
     column = min(page.width - LABEL - 8 - 13, max((len(w) for w in words.values()), default=0))
     before, reasons = "", set[str]()
     for n, task in enumerate(coming):
-        when = short_day(task.date, task.date).rpartition(" ")[0] if task.date else ""  # within a week no month is needed, and no year
+        when = "today" if task.date == plan.on else short_day(task.date, task.date).rpartition(" ")[0] if task.date else ""  # within a week no month is needed, and no year
         lead = ("Soon" if n == 0 else "").ljust(LABEL) + ("" if when == before else when).ljust(8)
         before = when
         first, *more = wrap(words[task.id], len(lead) + column, " " * len(lead))
@@ -95,7 +102,10 @@ def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook) -> Non
     """Three short commands, on one line where they fit. A job that ends an alarm is never offered: what is copied is not thought over."""
     numbers = [str(j.number) for j in jobs if not j.task.by_readings and not ended_by_tick(rules, j.task.key)]
     found = [sheet.run("done", " ".join(numbers))] if numbers else [sheet.run("log", "")] if any(j.task.reads for j in jobs) else []
+    tests = [sheet.run("log", "")] if numbers and any(j.task.by_readings for j in jobs) else []
     found += [sheet.run("round", ""), sheet.run("today", str(jobs[0].number)) if jobs else sheet.run("plan", "")]
+    if len("    ".join(found + tests)) <= page.width:  # a fourth one where it finds room: the round asks for the tests as well
+        found[1:1] = tests
     line = "    ".join(found)
     for command in [line] if len(line) <= page.width else found:
         page.say(command, "soft") if len(command) > page.width else page.lines.append((Span(command, "soft"),))
@@ -110,4 +120,4 @@ def when_next_words(plan: Plan) -> str:
     return f"{'Maybe next' if first.tentative else 'Next'}: {first.title}, {short_day(first.date, plan.on)}, {away_words(first.date, plan.on)}."
 
 
-__all__ = ["LABEL", "changed_words", "when_next_words", "write_entry", "write_tail"]
+__all__ = ["LABEL", "changed_words", "unsaid_notices", "when_next_words", "write_entry", "write_tail"]

@@ -25,7 +25,7 @@ WORDS: dict[str, str] = {
     # --- why there is no date, or one that may move
     "undescribed": joined("{key} is missing from ", TANK_FILE),
     "beyond_horizon": "no date within two years",
-    "no_fish_wished": "your wish list has no fish that can live here",
+    "no_fish_wished": "your wish list has no fish for this tank",
     "shut_gate": "The date may move. It waits for '{gate}', which depends on tests or ticks, never on a date.",
     "on_hold": "On hold: {because}",
     # --- why a stage is on its day
@@ -72,6 +72,9 @@ WORDS: dict[str, str] = {
     "in_quarantine_from": "Its fish enter the quarantine tank {day} and stay there until this day.",
     "bring_in": "Bring in {names}, and nothing else.",
     "move_over": "Move {names} over, and nothing else.",
+    # --- notices of a plan: what a page has to know again keeps its kind
+    "damaged_line": "{told}",
+    "on_your_word": "Passed on your word, not on evidence: {phases}.",
     # --- notices about the wish list
     "wish_of_several": joined("'{written}' on your wish list is not planned, because ", either(f"it could be {{choice}}. Write the one you mean into {TANK_FILE}.", "it could be {names}. Tell the shop which one you mean.")),
     "wish_unknown": "'{written}' on your wish list is not planned, because we do not know this animal. Check the spelling, or take it off the list.",
@@ -79,7 +82,7 @@ WORDS: dict[str, str] = {
     "cannot_stay_here": "{name} cannot stay in this tank: {why} Ask the shop to take it back. Never release it.",
     "left_out": "Not planned: {name}. {why}",
     "no_stage": "No day for {name}: {why}",
-    "none_wished": joined("Your wish list has no {sort} that can live here, so none are planned. ", either(f"If you want some, change the list in {TANK_FILE}.", "If you want some, tell the shop.")),
+    "none_wished": joined("Your wish list has no {sort} for this tank, so none are planned. ", either(f"If you want some, change the list in {TANK_FILE}.", "If you want some, tell the shop.")),
     "lost": "Lost: {count} x {name}. The plan does not replace it. Find the cause first, then raise the number on your wish list.",
     "spike": "Ammonia or nitrite was above your kit's zero {day}, after animals came, and is {clear}. The next stage comes after {quiet} at the earliest.",
     "clear_since": "clear again since {day}",
@@ -202,6 +205,7 @@ def _readings(names: tuple[str, ...], upper: bool = False) -> str:
 
 
 CHOSEN: dict[str, Callable[..., str]] = {
+    "alarm": lambda alert, told: told,  # noqa: ARG005 - faces ask for it by its name
     "open_guards": lambda guards: f"The date may move. These animals also wait for: {'; '.join(dict.fromkeys(map(condition_words, guards)))}.",
     "calendar_adds": lambda days: f"It comes {days_words(days)} later, because no day before suits your shopping days and absences.",
     "feed_less": lambda share, days: f"Give the newcomers about {SHARES[share]} of their usual food for the first {days:g} days, until the filter has grown.",

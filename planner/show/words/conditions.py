@@ -25,7 +25,7 @@ from planner.judge.needs import joins
 from planner.plan.standing import NextMeal, Standing
 from planner.rulebook.kinds.node import FIRST_AMMONIA
 from planner.terms import traces as t
-from planner.terms.amounts import format_amount, three_digits
+from planner.terms.amounts import card_figure, format_amount, format_bare, three_digits
 from planner.terms.readings import READINGS, unit_factor
 from planner.terms.records import Amount, Need, Row, Trace
 from planner.terms.row_words import tell, tell_hours, tell_when
@@ -68,9 +68,16 @@ def need_words(need: Need, *, ids: bool = True) -> str:
     return _whole_words(need.trace if ids else _without_ids(need.trace), condition_words)
 
 
-def need_to_tick(need: Need) -> str:
-    """The same as a line of a list to tick, on which "done" goes without saying."""
-    return _whole_words(_without_ids(need.trace), lambda t: t.asked.title if isinstance(t.asked, DoneAsked) and t.asked.title and not t.say else condition_words(t))
+def need_to_tick(need: Need, amounts: bool = True) -> str:
+    """The same as a line of a list to tick, on which "done" goes without saying; without `amounts` also how large a proof dose is."""
+    def said(trace: Trace) -> str:
+        if trace.say or not isinstance(trace.asked, DoneAsked | ProofAsked):
+            return condition_words(trace)
+        if isinstance(trace.asked, ProofAsked):
+            return condition_words(trace) if amounts or trace.asked.failed else _proof(trace.asked, amount=False)
+        return trace.asked.title or condition_words(trace)
+
+    return _whole_words(_without_ids(need.trace), said)
 
 
 def need_reads(need: Need) -> bool:
@@ -122,8 +129,14 @@ def _whole_seen(trace: Trace) -> tuple[Row | t.Seen | t.Gap, ...]:
     return () if trace.context else trace.evidence
 
 
-def limit_words(asked: ReadingAsked, limit: Amount, safe: Callable[[float], int] = round) -> str:
-    """A limit of a reading in the buyer's units, nitrogen as the kit counts it. Degrees Fahrenheit are whole, towards `safe`."""
+def limit_words(asked: ReadingAsked, limit: Amount, safe: Callable[[float], int] = round, number: bool = False) -> str:
+    """A limit of a reading in the buyer's units, nitrogen as the kit counts it. Degrees Fahrenheit are whole, towards `safe`.
+    `number`: without the unit, which stands behind the other end of a span; nitrogen of a kit that nobody described needs its own."""
+    told = _limit_words(asked, limit, safe)
+    return told.partition(" ")[0] if number and (asked.basis is not None or asked.name not in NITROGEN) else told
+
+
+def _limit_words(asked: ReadingAsked, limit: Amount, safe: Callable[[float], int]) -> str:
     if asked.free:
         return f"{limit.value:g} mg/L as NH3"
     value = limit.value * unit_factor(asked.name, limit.unit)
@@ -135,37 +148,48 @@ def limit_words(asked: ReadingAsked, limit: Amount, safe: Callable[[float], int]
             return f"{_two(value * nitrogen_factor(asked.name, asked.basis))} mg/L as {ion}"
     if READINGS[asked.name].unit == "°C" and asked.units == "us":
         return f"{safe(round(value * 1.8 + 32, 6))} °F"
-    return format_amount(value, READINGS[asked.name].unit, asked.units).removeprefix("pH ")
+    return format_bare(value, READINGS[asked.name].unit, asked.units)
 
 
 def _two(value: float) -> str:
     """`0.61`, `16`: as fine as a colour card is read."""
-    return three_digits(float(f"{value:.2g}"))
+    return three_digits(card_figure(value))
 
 
 def _reading(asked: ReadingAsked) -> str:
-    """The limits in the buyer's units, nitrogen as the kit counts it."""
-    shown = partial(limit_words, asked)
     title = "free ammonia (NH3)" if asked.free else READINGS[asked.name].title + (" as at 35 ppt" if asked.at_35 else "")
-    said = ["clear (your kit's zero)"] if asked.clear else []
+    return f"{title}{_in_water(asked)} {bounds_words(asked)}"
+
+
+def _in_water(asked: ReadingAsked) -> str:
+    return "" if asked.where == "display" else f" in the {asked.where} water"
+
+
+def bounds_words(asked: ReadingAsked, clear: str = "clear (your kit's zero)") -> str:
+    """What is asked of a reading, without its name: the limits in the buyer's units, nitrogen as the kit counts it."""
+    shown = partial(limit_words, asked)
+    said = [clear] if asked.clear else []
     if asked.at_least and asked.at_most:
-        low, high = shown(asked.at_least, math.ceil), shown(asked.at_most, math.floor)
-        said.append(f"{low.partition(' ')[0] if low.partition(' ')[2] == high.partition(' ')[2] else low} to {high}")
+        said.append(f"{shown(asked.at_least, math.ceil, number=True)} to {shown(asked.at_most, math.floor)}")
     else:
-        said += [f"{word} {shown(limit)}" if limit.value or word == "at least" else "at zero" for word, limit in (("at least", asked.at_least), ("at most", asked.at_most)) if limit]
+        said += [f"at least {shown(asked.at_least)}"] if asked.at_least else []
+        said += [f"at most {shown(asked.at_most)}" if asked.at_most.value else "at zero"] if asked.at_most else []
     said += [f"{word} {shown(limit)}" for word, limit in (("above", asked.above), ("below", asked.below)) if limit]
     said = said or ["tested"]
     if asked.times > 1:
         said.append(f"on {asked.times} different days")
-    where = "" if asked.where == "display" else f" in the {asked.where} water"
-    return f"{title}{where} {', '.join(said)}"
+    return ", ".join(said)
 
 
-def _proof(asked: ProofAsked) -> str:
+def _proof(asked: ProofAsked, amount: bool = True) -> str:
+    told = f"{asked.dose_mg_n_l:g} mg/L as N"
+    if asked.basis not in (None, "N"):
+        told = f"{_two(asked.dose_mg_n_l * nitrogen_factor('ammonia', asked.basis))} mg/L as {IONS['ammonia'] if asked.basis == 'ion' else asked.basis}"
+    of = f" of {told}" if amount else ""
     if asked.times == 1:
-        return f"a proof dose of {asked.dose_mg_n_l:g} mg/L as N is gone within {tell_hours(asked.hours)}, and nitrite with it"
+        return f"a proof dose{of} is gone within {tell_hours(asked.hours)}, and nitrite with it"
     many = {2: "two", 3: "three"}.get(asked.times, str(asked.times))
-    return f"{many} proof doses of {asked.dose_mg_n_l:g} mg/L as N on {many} days, each gone within {tell_hours(asked.hours)}, and nitrite with it"
+    return f"{many} proof doses{of} on {many} days, each gone within {tell_hours(asked.hours)}, and nitrite with it"
 
 
 def food_words(standing: Standing) -> str:
@@ -283,4 +307,4 @@ SEEN: dict[type[t.Seen | t.Gap], str | Callable[[Any], str]] = {
 """A row for each piece of evidence that is no journal row, and for each gap."""
 
 
-__all__ = ["asked_words", "condition_words", "evidence_words", "limit_words", "need_evidence", "need_line", "food_words", "meal_words", "need_reads", "need_seen", "need_to_tick", "need_words", "seen_words"]
+__all__ = ["asked_words", "bounds_words", "condition_words", "evidence_words", "food_words", "limit_words", "need_evidence", "need_line", "meal_words", "need_reads", "need_seen", "need_to_tick", "need_words", "seen_words"]

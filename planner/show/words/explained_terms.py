@@ -28,7 +28,7 @@ class Glossary:
     def explain(self, page: Page, indent: int = 0) -> None:
         """Write a line for each term heard since the last time."""
         for word in self.waiting:
-            page.labelled("in words", word_line(word), indent, role="soft")
+            page.labelled("meaning", word_line(word), indent, role="soft")
         self.waiting.clear()
 
 

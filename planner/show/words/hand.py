@@ -7,12 +7,13 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import Any
 
-from planner.plan.texts import shown_amount
+from planner.plan.texts import told_amount
 from planner.rulebook.shapes import Rulebook
 from planner.show.words.causes import all_words, cause_words
 from planner.terms.causes import Cause, cause
-from planner.terms.records import Amount, Plan, Trace
+from planner.terms.records import Amount, Plan, Task, Trace
 from planner.terms.texts import ByUnits, Command, Day, Either, Part, TankFile, TankKey, TaskName, Text, Unknown
 
 
@@ -34,8 +35,8 @@ class Hand(ABC):
 
     def _part(self, part: Part) -> str:
         match part:
-            case Amount(value, unit):
-                return shown_amount(value, unit, self.units)
+            case Amount():
+                return told_amount(part, self.units)
             case Unknown():
                 return "(not known yet)"
             case Command("where", _, water, _):
@@ -86,11 +87,17 @@ def plan_by_hand(plan: Plan, write: Hand) -> Plan:
         return cause("open_guards", guards=tuple(asked(g) for g in guards if isinstance(g, Trace))) if isinstance(guards, tuple) else why
 
     titles = {t.id: write(t.title) for t in plan.tasks}
-    tasks = tuple(replace(t, title=titles[t.id], steps=each(t.steps), watch=each(t.watch), because=each(tuple(map(waiting, t.because))), yielded=tuple(replace(y, title=titles.get(y.to, y.title)) for y in t.yielded))
+    tasks = tuple(changed(t, title=titles[t.id], stage=write(t.stage), steps=each(t.steps), watch=each(t.watch), because=each(tuple(map(waiting, t.because))), yielded=tuple(replace(y, title=titles.get(y.to, y.title)) for y in t.yielded))
                   for t in plan.tasks)
     phases = tuple(replace(p, reason=write(p.reason or ""), intro=write(p.intro), advice=each(p.advice), needs=tuple(replace(n, trace=asked(n.trace)) for n in p.needs)) for p in plan.phases)
     holds = tuple(replace(h, because=write(h.because), do=write(h.do)) for h in plan.holds)
-    return replace(plan, tasks=tasks, phases=phases, holds=holds, notices=tuple(n if isinstance(n, Cause) else write(n) for n in plan.notices))
+    notices = tuple(replace(n, values=tuple((name, write(v) if name == "told" and isinstance(v, str) else v) for name, v in n.values)) if isinstance(n, Cause) else write(n) for n in plan.notices)
+    return replace(plan, tasks=tasks, phases=phases, holds=holds, notices=notices)
 
 
-__all__ = ["Hand", "plan_by_hand"]
+def changed(task: Task, **values: Any) -> Task:
+    """The task with these values; itself where it has them already, since most of a plan comes again without a word and a copy costs more than the look."""
+    return replace(task, **values) if any(getattr(task, name) != value for name, value in values.items()) else task
+
+
+__all__ = ["Hand", "changed", "plan_by_hand"]

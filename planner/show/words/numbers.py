@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from planner.plan.texts import UNIT_WORDS, shown_amount
-from planner.rulebook.provenance import Number, Source
+from planner.rulebook.provenance import Number, Source, cited_text
 from planner.rulebook.shapes import HouseRule, Rulebook
 from planner.show.json.record_objects import figure
 from planner.show.words.words import plain_name
@@ -37,14 +37,24 @@ def formula_words(made: Quantity) -> str:
 def cited_numbers(names: Iterable[str], rules: Rulebook) -> tuple[Cited, ...]:
     """The numbers of these names, each once, in order; names that are no numbers are passed over."""
     house = {rule.id: rule for rule in rules.house}
-    return tuple(Cited(name, rules.numbers[name], rules.sources.get(rules.numbers[name].source or ""), rules.places.get(f"number/{name}"), house.get(f"number/{name}"))
-                 for name in dict.fromkeys(names) if name in rules.numbers)
+    return tuple(cite_number(name, rules.numbers[name], rules, house.get(f"number/{name}")) for name in dict.fromkeys(names) if name in rules.numbers)
+
+
+def cite_number(name: str, number: Number, rules: Rulebook, house: HouseRule | None = None) -> Cited:
+    """The number with the names of its sources in its texts."""
+    texts = {key: cited_text(text, rules.sources) for key in ("where", "note") if "{" in (text := getattr(number, key))}
+    return Cited(name, number.model_copy(texts) if texts else number, rules.sources.get(number.source or ""), rules.places.get(f"number/{name}"), house)
 
 
 def number_words(number: Number, units: str) -> str:
     """The figure as it may be said: what common practice alone backs is aimed for, never a standard."""
-    value = shown_amount(number.value, UNIT_WORDS.get(number.unit, number.unit), units, exact=True)
+    value = bare_number_words(number, units)
     return f"aim for {value}" if number.grade == "practice" else value
+
+
+def bare_number_words(number: Number, units: str) -> str:
+    """The figure alone."""
+    return shown_amount(number.value, UNIT_WORDS.get(number.unit, number.unit), units, exact=True)
 
 
 def grade_words(cited: Cited, units: str) -> str:

@@ -77,15 +77,19 @@ def _told_values(key: str, tank: Tank) -> dict[str, Any]:
     return {} if value is None else {key: str(value)}
 
 
+def _begins_filter(keys: Sequence[str]) -> bool:
+    return len(keys) > 1 or keys[0] in ("rock.kind", "rock.cured_in", "cycle.ammonia")
+
+
 def topic(keys: Sequence[str]) -> str:
     """What these keys are about, for a list of things."""
-    if len(keys) > 1 or keys[0] in ("rock.kind", "rock.cured_in", "cycle.ammonia"):
+    if _begins_filter(keys):
         return "way to begin the filter"
     return _TOPICS.get(keys[0], keys[0].rpartition(".")[2].replace("_", " "))
 
 
 def _phrase(keys: Sequence[str], tank: Tank) -> str | None:
-    if topic(keys) == "way to begin the filter":
+    if _begins_filter(keys):
         return _start(tank)
     key = keys[0]
     if key == "journal":
@@ -95,11 +99,15 @@ def _phrase(keys: Sequence[str], tank: Tank) -> str | None:
         return _PHRASES[key](tank, value)
     if key in _THINGS:
         if value is None:
-            return f"no word on {_THINGS[key]}"
+            return f"no word on {_article(key)} {_THINGS[key]}"
         if value is False:
-            return f"no {_THINGS[key].removeprefix('an ').removeprefix('a ')}"
-        return _THINGS[key] + ("" if value is True else f" of {format_amount(value, _UNITS[key], units)}")
+            return f"no {_THINGS[key]}"
+        return f"{_article(key)} {_THINGS[key]}" + ("" if value is True else f" of {format_amount(value, _UNITS[key], units)}")
     return None
+
+
+def _article(key: str) -> str:
+    return "an" if key == "equipment.ro_rate" else "a"
 
 
 def _start(tank: Tank) -> str:
@@ -123,8 +131,8 @@ _PHRASES: dict[str, Callable[[Tank, Any], str]] = {
     "water.salinity": lambda tank, value: f"a salinity of {format_amount(value, 'ppt', tank.units)}",
 }
 _THINGS = {
-    "equipment.bin": "a mixing bin", "equipment.ro_rate": "an RO unit", "equipment.quarantine_tank": "a quarantine tank", "equipment.skimmer": "a skimmer",
-    "equipment.top_up": "a top-up container", "equipment.battery_air": "a battery air pump",
+    "equipment.bin": "mixing bin", "equipment.ro_rate": "RO unit", "equipment.quarantine_tank": "quarantine tank", "equipment.skimmer": "skimmer",
+    "equipment.top_up": "top-up container", "equipment.battery_air": "battery air pump",
 }
 """What may be there, be missing, or not be described."""
 _NEED_NO_WORD = frozenset({"start", "rock.cured_in", "cycle.ammonia", "already", "journal", "wish_list", "glass_mm", "waterline_cm"})

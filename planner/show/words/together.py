@@ -6,13 +6,13 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Any
 
-from planner.plan.texts import UNIT_WORDS, shown_amount, untold
+from planner.plan.texts import UNIT_WORDS, shown_amount, typed, untold
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import Apart
 from planner.show.words.causes import all_words
 from planner.show.words.words import day_words, listed, plain_name
 from planner.terms.records import CLOSED, Task, Yielded
-from planner.terms.texts import either, joined
+from planner.terms.texts import Command, Either, Text, joined
 
 HOW = {"postpone": "moves to a later day", "leave_out": "is left out", "merge": "is done by the other"}
 
@@ -84,8 +84,9 @@ def yielded_words(why: Yielded, numbers: Mapping[str, int] = MappingProxyType({}
         case "tested_with":
             return joined("“", why.title, "” tests this too. Log it once, and both are ticked.")
         case "asked":
-            asked = either(f"If they did, write it down: `newtank done {why.to}`. If not, give the new day: `newtank postpone {why.to} --to DATE`.",
-                           "If they did, write the day on the log sheet. If not, write the new day there.")
+            ways = (Either(("If they did, write it down: ", Command("done", why.to, "", ""), ". If not, give the new day: ", Command("postpone", why.to, "--to DATE", ""), "."),
+                           ("If they did, write the day on the log sheet. If not, write the new day there.",)),)
+            asked = Text(typed(ways, str), ways)
             return joined("Did they come? ", asked, " Give no ammonia until you have answered.")
 
 

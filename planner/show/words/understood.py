@@ -7,20 +7,21 @@ import math
 from planner.terms.amounts import format_amount
 from planner.terms.readings import READINGS
 from planner.terms.records import Row
+from planner.terms.written_amounts import told_unit
 
 
 def understood_words(row: Row, typed_unit: str, units: str) -> str:
     """`160 ppm is 8.9 dKH`, `ammonia 0.5 is taken as mg/L as NH3`; nothing where there was nothing to understand."""
     if row.low is None or row.high is None or row.what not in READINGS:
         return ""
-    reading = READINGS[row.what]
+    reading, unit = READINGS[row.what], told_unit(row.what, row.unit)
     if not typed_unit:
         shown = f", {format_amount(row.low if math.isinf(row.high) else row.high, reading.unit, units)}" if reading.name == "alkalinity" and row.unit != reading.unit else ""
-        return f"{reading.title} {row.value} is taken as {row.value} {row.unit}{shown}" if row.unit and row.unit != "pH" else ""
+        return f"{reading.title} {row.value} is taken as {row.value} {unit}{shown}" if row.unit and row.unit != "pH" else ""
     value = row.low if math.isinf(row.high) else row.high
     shown = format_amount(value, reading.unit, units)
     typed = f"{row.value} {typed_unit}"
-    assumed = f" (taken as {row.unit})" if _folded(row.unit) != _folded(typed_unit) else ""
+    assumed = f" (taken as {unit})" if _folded(row.unit) != _folded(typed_unit) else ""
     if _folded(shown) == _folded(typed) or reading.unit.endswith("as N"):
         return f"{typed}{assumed}" if assumed else ""
     return f"{typed}{assumed} is {'over ' if math.isinf(row.high) else ''}{shown}"

@@ -107,6 +107,8 @@ NAMES = {
     "calcium_day": "calcium chloride dihydrate", "calcium_day_anhydrous": "or anhydrous calcium chloride", "calcium_rise": "rise of calcium", "calcium_days": "daily steps",
     "magnesium_day": "magnesium chloride hexahydrate", "magnesium_day_sulfate": "magnesium sulfate heptahydrate", "magnesium_rise": "rise of magnesium", "magnesium_days": "daily steps",
     "water_co2": "carbon dioxide in the water", "ice_1c": "ice for one degree", "salt_down_1ppt": "water to swap for pure water", "bicarbonate_small": "sodium bicarbonate for one step", "use_bicarbonate": "sodium bicarbonate for a day", "antidote_10l": "sodium thiosulfate pentahydrate for 10 L of tap water", "lime_day_most": "lime in a day at most", "carbon_charge": "carbon",
+    "challenge_least": "least proof dose", "challenge_full": "full proof dose", "challenge_hours": "time in which a proof dose must be gone", "challenge_pause": "pause between proof doses",
+    "redose_below": "ammonia below which the filter is fed again", "redose_every": "days between two doses", "idle_days": "days that the filter may go without food",
     "sg_low": "specific gravity from", "sg_high": "specific gravity up to",
 }
 

@@ -188,6 +188,12 @@ def test_the_folder_may_stand_first(tank: Path) -> None:
     assert answer(str(tank), "salt")["inputs"]["finished_water"]["value"] == 100
 
 
+def test_a_description_that_cannot_be_read_is_told_and_ends_with_one(tank: Path) -> None:
+    (tank / "tank.yaml").write_text("tank: [\n", encoding="utf-8")
+    done = mix("salt", "--tank", str(tank))
+    assert done.exit_code == 1 and "tank.yaml:" in done.output
+
+
 def test_litres_really_poured_override_geometry(tank: Path) -> None:
     (tank / "journal.csv").write_text("when,kind,what,value,unit,where,note\n2026-03-03,poured,salt_water,88,L,display,\n", encoding="utf-8")
     assert answer("salt", "--tank", str(tank), "--on", "2026-03-04")["inputs"]["finished_water"]["value"] == 88

@@ -203,7 +203,7 @@ def test_json_says_what_was_written_and_what_moved(cycling: Path) -> None:
     found = told(cycling, "log", "ammonia=0.25", "nitrite=0.5 mg/L as N", on="2026-03-07")
     gate = next(m for m in found["moved"] if m["id"] == "gate/cycle")
     assert gate["from"] != gate["to"]
-    assert "ammonia 0.25 mg/L as ion" in gate["because"]
+    assert "ammonia 0.25 mg/L as NH4" in gate["because"]
     assert found["written"][0]["line"] == 4
     assert found["written"][0]["note"].startswith("[")
 
@@ -212,7 +212,7 @@ def test_what_moved_is_said_in_groups(cycling: Path) -> None:
     run(cycling, "done", "first-dose")
     output = run(cycling, "log", "ammonia=0.25", "nitrite=0.5 mg/L as N", "--all", on="2026-03-07").output
     assert "sooner" in output
-    assert "gate: Grow the filter" in output
+    assert "End of “Grow the filter without animals”" in output
     assert output.count("because") == 1
 
 
@@ -314,7 +314,7 @@ def test_what_hangs_on_a_failed_one_of_several_fails_too(cycling: Path) -> None:
     assert run(cycling, "done", "cycle/first-dose").exit_code == 0
     before = text(cycling)
     done = run(cycling, "done", "cycle/check-test", "cycle/first-dose", "cycle/look")  # a second dose is asked about, and nobody answers
-    assert done.exit_code == 2 and "cycle/check-test: it comes after cycle/first-dose, which failed" in done.output
+    assert done.exit_code == 2 and "Test ammonia one hour after the first dose: it comes after “Give the first dose of ammonia”, which failed" in done.output
     assert "cycle/look" in text(cycling)[len(before) :] and "first-dose" not in text(cycling)[len(before) :]
 
 
@@ -610,7 +610,7 @@ def test_undo_takes_back_one_line_also_one_that_cannot_be_read(folder: Path) -> 
 
 
 def test_a_tick_whose_cause_is_not_ticked_is_asked_about(folder: Path) -> None:
-    assert "comes after leak-test/fill" in refused(folder, "done", "leak-test/watch")
+    assert "“Watch the full tank for 48 h” comes after “Fill the tank with fresh water, a quarter at a time”" in refused(folder, "done", "leak-test/watch")
     run(folder, "done", "leak-test/watch", "--yes")
     assert ("done", "leak-test/watch") in [s[:2] for s in said(folder)]
 
@@ -666,7 +666,7 @@ def test_all_is_asked_once_and_leaves_out_doses_and_tests(cycling: Path) -> None
     assert "Add --yes" in refused(cycling, "done", "all")
     done = run(cycling, "done", "all", "--yes")
     ticked = {r[1].partition("#")[0] for r in said(cycling) if r[0] == "done"}
-    assert done.exit_code == 0 and "cycle/look" in ticked and "cycle/first-dose" not in ticked and "(dose)" in done.output
+    assert done.exit_code == 0 and "cycle/look" in ticked and "cycle/first-dose" not in ticked and "; doses, " in done.output
 
 
 def test_a_few_words_of_a_title_name_a_task(cycling: Path) -> None:

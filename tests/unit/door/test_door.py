@@ -14,10 +14,14 @@ from click.testing import CliRunner
 from planner import TankFolder, make_plan, read_folder, write_row
 from planner.cli import newtank
 from planner.cli.common import load_tank
+from planner.door.which_task import job_numbered
 from planner.door.write import log, postpone, skip, tick
+from planner.plan.day_jobs import Day, Job
 from planner.rulebook.read import shipped
 from planner.terms.problems import Problem
 from planner.terms.records import URGENT, Row
+from planner.terms.units import Refusal
+from tests.unit.plan_builder import plan, task
 
 ROOT = Path(__file__).parents[3]
 TANK = ("start: 2026-01-05\ntimezone: Europe/London\ntank: {length: 90 cm, width: 45 cm, height: 45 cm}\nrock: {kind: dry, mass: 12 kg}\n"
@@ -238,3 +242,18 @@ def test_a_task_may_be_left_out_and_stays_so(tank: Path) -> None:
 def test_what_is_no_task_is_not_ticked(tank: Path, tasks: list[str], code: str) -> None:
     assert [p.code for p in tick(read_folder(tank, DAY), tasks).problems] == [code]
     assert not (tank / "journal.csv").exists()
+
+
+def test_a_number_that_is_not_on_the_page_is_refused_with_those_that_are() -> None:
+    """An order that only forbids keeps its number and stands among what must not happen yet, with none to tick."""
+    jobs = tuple(Job(n, task(f"care/{n}"), "open", True, forbids=n == 4) for n in (1, 2, 3, 4, 5))
+    for number in (4, 9):
+        refused = job_numbered(number, Day(plan(), jobs))
+        assert isinstance(refused, Refusal) and refused.fix == "It has 1 to 3 and 5: see `newtank today`."
+
+
+def test_what_protects_is_not_put_off_to_a_day_before_its_own(tank: Path) -> None:
+    folder = read_folder(tank, DAY)
+    key, task = next((t.key, t) for t in make_plan(folder).tasks if folder.rules.tasks[t.key].protects and t.id == t.key and t.date is not None and t.date > DAY)
+    assert task.date is not None
+    assert [p.code for p in postpone(folder, [key], task.date - timedelta(days=1)).problems] == ["protects"]

@@ -291,3 +291,9 @@ def test_a_row_is_judged_before_it_is_written_as_when_it_is_read() -> None:
     bad = read_row(NewRow("2026-03-04", "reading", "ph", "81"), "journal.csv", NO_KIT, BERLIN)
     assert isinstance(good, Row) and good.low == 8.1
     assert isinstance(bad, Problem) and bad.code == "impossible-value"
+
+
+@pytest.mark.parametrize(("grams", "read"), [("100000", True), ("100000.5", False)])
+def test_no_dose_weighs_more_than_100_kg(grams: str, read: bool) -> None:
+    found = read_row(NewRow("2026-03-04", "dosed", "bicarbonate", grams, "g"), "journal.csv", NO_KIT, BERLIN)
+    assert isinstance(found, Row) == read

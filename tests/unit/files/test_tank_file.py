@@ -242,6 +242,12 @@ def test_glass_and_waterline_must_fit_the_box() -> None:
     assert codes(box + "waterline: 25 cm}\n") == [("impossible-value", 1, 63)]
 
 
+@pytest.mark.parametrize(("glass", "read"), [("1.9 mm", False), ("2 mm", True), ("60 mm", True), ("61 mm", False)])
+def test_glass_has_from_2_to_60_mm(glass: str, read: bool) -> None:
+    """What panes are sold in (common practice, no source): anything beyond is a slip of the unit."""
+    assert (codes(f"tank: {{length: 90 cm, width: 45 cm, height: 45 cm, glass: {glass}}}\n") == []) == read
+
+
 def test_a_file_saved_with_a_byte_order_mark_reads_alike() -> None:
     assert read_tank(b"\xef\xbb\xbf" + FULL.lstrip().encode(), "tank.yaml")[0] == tank_of(FULL)
 

@@ -9,6 +9,7 @@ import pytest
 
 from planner.files.journal_form import Form, print_row
 from planner.files.journal_write import undo_line
+from planner.show.words.causes import all_words
 from planner.terms.records import Answer, Plan, State
 from tests.engine_desk import answer_to, book_with, journal_of, plan_with, small_book, tank_with, verdicts_of
 from tests.rulecases import rulebook
@@ -48,7 +49,7 @@ def test_with_a_damaged_row_of_an_animal_no_ammonia_is_dosed(row: str) -> None:
 
 
 def test_the_plan_says_which_line_to_mend_and_how() -> None:
-    told = " ".join(plan_of("!2026-03-01,added,trochus,two,,display,").notices)
+    told = " ".join(all_words(plan_of("!2026-03-01,added,trochus,two,,display,").notices, "metric"))
     assert "Journal line 2" in told and "write a whole number such as `2`" in told and "no ammonia" in told
 
 
@@ -124,9 +125,9 @@ def test_of_tests_of_one_minute_that_agree_within_a_step_the_worse_rules() -> No
 
 
 def test_a_row_dated_after_the_plan_s_day_is_told_once_with_its_line() -> None:
-    told = [n for n in plan_with(rulebook(), "2026-03-09,event,leak", on="2026-03-05").notices if "dated after" in n]
+    told = [n for n in all_words(plan_with(rulebook(), "2026-03-09,event,leak", on="2026-03-05").notices, "metric") if "dated after" in n]
     assert len(told) == 1 and told[0].startswith("Journal line 2 is")
-    assert not [n for n in plan_with(rulebook(), "2026-03-09,event,leak", on="2026-03-09").notices if "dated after" in n]
+    assert not [n for n in all_words(plan_with(rulebook(), "2026-03-09,event,leak", on="2026-03-09").notices, "metric") if "dated after" in n]
 
 
 def test_a_damaged_line_is_taken_back_by_a_row_of_its_own() -> None:

@@ -10,6 +10,7 @@ import pytest
 from planner.judge.figures import FIGURES, quantity
 from planner.plan.texts import Filler
 from planner.rulebook.provenance import Number
+from planner.show.json.record_objects import quantity_document
 from tests.engine_desk import book_with, facts_of, plan_with, tank_with
 from tests.rulecases import rulebook
 
@@ -97,13 +98,21 @@ def test_of_two_heaters_one_alone_gives_the_share_of_a_cold_night_that_the_list_
     assert each.value >= rulebook().number("heater_share") / 100 * need.value and 2 * each.value > need.value
 
 
-def test_a_floor_load_from_the_volume_alone_says_that_its_base_is_assumed() -> None:
+@pytest.mark.parametrize(("units", "load"), [("metric", " kN/m² (assumed; measure first)"), ("us", " lb/ft² (assumed; measure first)")])
+def test_a_floor_load_from_the_volume_alone_says_that_its_base_is_assumed(units: str, load: str) -> None:
     """EN 1991-1-1 gives the load as force over a footprint; where nobody measured one, the figure must not pass for measured."""
-    guessed, measured = tank_with(tank={"volume": "200 L"}), tank_with()
-    assert Filler(facts_of(tank=guessed, on="2026-03-02"), rulebook()).fill("{floor_load}").endswith("(assumed; measure first)")
+    guessed, measured = tank_with(tank={"volume": "200 L"}, units=units), tank_with(units=units)
+    assert Filler(facts_of(tank=guessed, on="2026-03-02"), rulebook()).fill("{floor_load}").endswith(load)
     assert "assumed" not in Filler(facts_of(tank=measured, on="2026-03-02"), rulebook()).fill("{floor_load}")
     plan = plan_with(rulebook(), tank=guessed, on="2026-03-02")
     assert any("Measure yours first." in str(notice) for notice in plan.notices)
+
+
+def test_a_guess_is_a_mark_of_the_figure_and_no_part_of_its_unit() -> None:
+    guessed, measured = (quantity("floor_load", facts_of(tank=tank, on="2026-03-02"), rulebook()) for tank in (tank_with(tank={"volume": "200 L"}), tank_with()))
+    assert guessed is not None and measured is not None
+    assert (guessed.unit, guessed.assumed, measured.unit, measured.assumed) == ("kN/m²", True, "kN/m²", False)
+    assert (quantity_document(guessed).get("assumed"), quantity_document(measured).get("assumed")) == (True, None)
 
 
 @pytest.mark.parametrize(("size", "amounts"), [("40 L", [(20, "L"), (32, "L")]), ("yes", [(50, "%"), (80, "%")])])

@@ -68,6 +68,11 @@ def test_what_keeps_a_use_from_being_known(rows: list[str], gap: str) -> None:
     assert gap in [m.gap for m in found.missing]
 
 
+def test_readings_of_too_few_days_say_how_many_days_they_span() -> None:
+    found = alkalinity_use(facts(*readings(d4=8.0, d3=7.5, d2=7.0)), rulebook())
+    assert [m.have for m in found.missing if m.gap == "short"] == [pytest.approx(2.0, abs=0.01)]
+
+
 def test_a_large_change_begins_the_count_anew_and_says_so() -> None:
     found = alkalinity_use(facts(*FALLING, f"{day(5)},changed_water,water,40,%,display,"), rulebook())
     assert [m.gap for m in found.missing] == ["few_readings", "begun_anew"]

@@ -3,12 +3,14 @@ off before hands go in is the usual advice for mains beside water."""
 
 from __future__ import annotations
 
+from datetime import date
+
 from planner.plan.day_jobs import Day, jobs_of_plan
 from planner.plan.evening import WalkStep, can_wait, closing_questions, evening_walk, left_for_later, left_out_of_all
 from planner.plan.places import PLACES, asks_first, place_of
 from planner.terms.records import Hold, State, Task, Yielded
 from tests.rulecases import rulebook
-from tests.unit.plan_builder import ON, plan, task
+from tests.unit.plan_builder import ON, phase, plan, task
 
 RULES = rulebook()
 
@@ -151,3 +153,11 @@ def test_nobody_who_left_the_power_on_is_asked_whether_it_is_back() -> None:
     quiet = Day(plan(), ())
     assert not any("again" in question for question, _ in closing_questions(quiet, RULES, was_off=False))
     assert not any("hand" in remind and "water" in remind for _, remind in closing_questions(quiet, RULES, was_off=False))
+
+
+def test_before_there_is_water_the_evening_ends_with_the_hands_alone() -> None:
+    def asked(started: date | None = None) -> list[str]:
+        return [q for q, _ in closing_questions(Day(plan(phase("water", role="makes_water", started=started), phase("scape", role="fills_tank")), ()), RULES)]
+
+    assert asked() == ["Are your hands washed?"]
+    assert asked(started=ON) == ["Is everything switched on again, and does every pump run?", "Are your hands washed?"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from planner.judge.holds import HALF_OVER
+from planner.show.words.causes import all_words
 from tests.engine_desk import plan_with, tank_with
 from tests.rulecases import rulebook
 
@@ -15,7 +16,7 @@ def test_a_missing_zone_and_a_missing_start_are_said() -> None:
 
 
 def test_an_unreadable_row_is_said() -> None:
-    assert any("line 2 cannot be read" in n for n in plan_with(rulebook(), "!2026-03-04,reading,ammonia,zero,mg/L,display,", on="2026-03-08", problems=1).notices)
+    assert any("line 2 cannot be read" in n for n in all_words(plan_with(rulebook(), "!2026-03-04,reading,ammonia,zero,mg/L,display,", on="2026-03-08", problems=1).notices, "metric"))
 
 
 def test_after_the_first_good_test_an_alarm_orders_nothing_and_says_what_ends_it() -> None:

@@ -435,7 +435,7 @@ def test_a_list_of_which_no_fish_can_be_kept_plans_no_fish_and_says_so() -> None
     refused = stocked(wish_list=[{"animal": "pterois-volitans"}, {"animal": "trochus-maculatus", "count": 3}])  # a lionfish in 200 L
     plan = planned(*OPENED, on="2026-03-03", tank=refused)
     assert not {t.key for t in plan.tasks} & {"fish/choose", "fish/stage-1", "fish/stage", "corals/soft"}
-    assert any("has no fish that can live here" in n for n in all_words(plan.notices, "metric"))
+    assert any("has no fish for this tank" in n for n in all_words(plan.notices, "metric"))
     fish = plan.phase("fish")
     assert fish is not None and fish.window.likely is None and "no fish" in cause_words(fish.reason, "metric")
 

@@ -13,6 +13,7 @@ import pytest
 from planner.judge.figures import RESTS_ON
 from planner.rulebook.house.overlay import load_book, load_house
 from planner.rulebook.shapes import HouseRule, Rulebook
+from planner.show.words.conditions import condition_words
 from planner.terms.problems import Problem
 from planner.terms.records import State
 from tests.engine_desk import plan_with, tank_with
@@ -285,11 +286,71 @@ def test_a_wrong_sentence_leaves_the_phase_of_a_shop_and_what_waits_for_it(right
     assert gate_word(plan_with(book, *RETEST, on="2026-03-02", tank=tank_with(already=PASSED)), "animals") != "open"
 
 
-def test_a_phase_of_a_shop_that_cannot_be_read_is_told_once_and_what_rests_on_it_as_left_out(lay: Lay) -> None:
-    for right, wrong, code in (("{done: visit/come}", "{dne: visit/come}", "unknown-key"), ("Look at the tank with us", "{Look: at us}", "text-unquoted")):
-        book, problems = lay(setup_visit=VISIT.replace(right, wrong), setup_animals=BEFORE_ANIMALS)
-        assert code in {p.code for p in problems} and {p.code for p in problems} <= {code, "house-left-out"}
-        assert "visit" not in {p.phase for p in book.phases}
+SEEN = ("2026-03-02 08:00,done,visit/call", "2026-03-02 08:30,done,visit/come")
+
+
+def animals_with(book: Rulebook, *rows: str) -> str:
+    return gate_word(plan_with(book, *rows, on="2026-03-02", tank=tank_with(already=PASSED)), "animals")
+
+
+@pytest.mark.parametrize(("right", "wrong", "code"), [
+    ("title: Call us for a day", "title: Call us for a day, minutes: soon", "not-a-whole-number"),
+    ("title: Call us for a day", "title: Call us for a day, minuts: 5", "unknown-key"),
+    ("title: Call us for a day", "title: Call us for a day, uses: [salt]", "house-fixed"),
+    ("title: Call us for a day", "title: Call us for a day, wait: visit_wat", "unknown-figure"),
+    ("title: Call us for a day", "title: Call us for a day, role: animals", "house-loosens"),
+    ("title: Call us for a day", "title: Call us for a day, writes: {kind: event, what: fed}", "house-loosens"),
+    ("title: Call us for a day", "title: Call us for a day, not_before: visit/cal", "unknown-task"),
+    ("Have your last test at hand.", "'Have {net_volum} of water at hand.'", "unknown-figure"),
+    ("id: call, title: Call us for a day", "id: call", "missing-key")])
+def test_one_faulty_task_leaves_the_phase_of_a_shop_its_gate(right: str, wrong: str, code: str, lay: Lay) -> None:
+    come_alone = VISIT.replace("anchor: {task: visit/call}", "anchor: {phase: visit}")
+    book, problems = lay(setup_visit=come_alone.replace(right, wrong), setup_animals=BEFORE_ANIMALS)
+    assert [p.code for p in problems] == [code] and problems[0].place.line == 9
+    assert [task.id for task in book.phase("visit").tasks] == ["come"]
+    assert (animals_with(book, *RETEST), animals_with(book, *SEEN[1:], *RETEST)) == ("shut", "open")
+
+
+@pytest.mark.parametrize(("right", "wrong", "codes"), [
+    ("{done: visit/come}", "{dne: visit/come}", {"unknown-key", "house-left-out"}),
+    ("{done: visit/come}", "{done: visit/comes}", {"unknown-task", "house-left-out"}),
+    ("{done: visit/come}", "{all: [{done: visit/come}, {reading: {name: ph, above: visit_wat}}]}", {"unknown-number", "house-left-out"}),
+    ("Look at the tank with us", "{Look: at us}", {"text-unquoted", "house-left-out"}),
+    ("wait: visit_wait", "wait: visit_wat", {"unknown-figure", "house-left-out"}),
+    ("{value: 7, unit: d, grade: practice}", "{value: seven, unit: d, grade: practice}", {"not-a-number", "house-left-out"}),
+    ("after: [cycle]", "after: [cycle, visit/come]", {"unknown-phase", "house-left-out"}),
+    ("after: [cycle]", "after: [fish]", {"task-cycle", "house-left-out"}),
+    ("order: 85", "order: soon", {"not-a-whole-number", "house-left-out"}),
+    ("tasks:", "tasks: none\nothers:", {"not-a-list", "unknown-key", "house-left-out"}),
+    ("gate:", "gaet:", {"unknown-key", "house-phase", "unknown-phase"}),
+    ("{id: come,", "{id: come", {"yaml-syntax", "unknown-phase"})])
+def test_animals_wait_for_a_phase_of_a_shop_that_cannot_be_read_until_it_is_mended(right: str, wrong: str, codes: set[str], lay: Lay) -> None:
+    assert right in VISIT
+    book, problems = lay(setup_visit=VISIT.replace(right, wrong), setup_animals=BEFORE_ANIMALS)
+    assert {p.code for p in problems} <= codes and all(p.place.line for p in problems), "\n".join(map(str, problems))
+    assert any(p.place.file == "house/setup/visit.yaml" for p in problems) and any("until then `animals` does not begin" in p.fix for p in problems)
+    assert book.phase("visit").tasks == () and animals_with(book, *SEEN, *RETEST) == "shut"
+    mended, _ = lay(setup_visit=VISIT)
+    assert animals_with(mended, *SEEN, *RETEST) == "open"
+
+
+def test_a_page_says_that_animals_wait_for_the_shop_to_mend_its_rules(lay: Lay) -> None:
+    book, _ = lay(setup_visit=VISIT.replace("gate:", "gaet:"), setup_animals=BEFORE_ANIMALS)
+    waiting = [w for w in plan_with(book, *RETEST, on="2026-03-02", tank=tank_with(already=PASSED)).waiting_for if w.gate == "visit"]
+    assert [condition_words(need.trace) for w in waiting for need in w.needs] == ["the shop has mended its rules for “visit”"]
+
+
+@pytest.mark.parametrize("after", ["after: visit", "after: [big-change, 7, visit: {}]", "after: [big-change, visit]\norder: soon"])
+def test_animals_wait_where_nobody_can_read_for_what_they_were_to_wait(after: str, lay: Lay) -> None:
+    book, problems = lay(setup_visit=VISIT, setup_animals=f"phase: animals\n{after}\n")
+    assert problems and {p.place.file for p in problems} == {"house/setup/animals.yaml"}
+    assert animals_with(book, *SEEN, *RETEST) == "shut"
+
+
+def test_a_wrong_sentence_beside_it_leaves_what_animals_wait_for(lay: Lay) -> None:
+    book, problems = lay(setup_visit=VISIT, setup_animals=f"{BEFORE_ANIMALS}intro: Mind: we come first.\n")
+    assert [p.code for p in problems] == ["text-unquoted"]
+    assert (animals_with(book, *RETEST), animals_with(book, *SEEN, *RETEST)) == ("shut", "open")
 
 
 # --- what a shop may not do
@@ -373,8 +434,6 @@ REFUSED: dict[str, tuple[dict[str, str], str, str]] = {
     "a phase in the name of an alert": (phase("phase: heat"), "house-name-taken", "heat"),
     "a phase with a name that is none": (phase("phase: Our Visit"), "not-a-name", ""),
     "a phase behind one that is not there": (phase("after: [visits]"), "unknown-phase", ""),
-    "a phase that brings in animals": (phase("tasks: [{id: a, title: a, role: animals}]"), "house-loosens", ""),
-    "a phase whose tick says the filter was fed": (phase("tasks: [{id: a, title: a, writes: {kind: event, what: fed}}]"), "house-loosens", ""),
     "a phase whose hold lets animals in": (phase("gate: {title: x, opens_when: {event: x}, holds: [{when: {event: x}, because: x, instead: [fish/stage-1]}]}"), "house-loosens", "fish/stage-1"),
     "a phase whose gate looks at a water that is not there": (phase("gate: {title: x, opens_when: {event: {what: x, where: pond}}}"), "unknown-water", ""),
     "a phase that waits for days in litres": (phase("beside: [cycle]\nbeside_wait: tds_most"), "unit-unknown", ""),
@@ -456,6 +515,11 @@ def test_this_way_round_is_refused_and_our_rule_holds(way: str, lay: Lay) -> Non
         assert str(rulebook().places[shipped_id]) in problems[0].message
         assert problems[0].place.line > 0 and problems[0].source_line
     assert parts(book) == parts(rulebook()) and book.house == ()
+
+
+def test_a_task_of_the_shop_that_comes_with_a_stage_is_told_on_which_it_may_hang(lay: Lay) -> None:
+    _, problems = lay(setup_water="phase: water\ntasks:\n  - {id: ours, title: Ours, per_stage: fish}\n")
+    assert [p.fix for p in problems] == ["write `anchor: {task: fish/stage}`"]
 
 
 def test_the_rest_of_a_folder_works_beside_what_is_refused(lay: Lay) -> None:

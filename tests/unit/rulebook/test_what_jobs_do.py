@@ -10,7 +10,7 @@ from pydantic import ValidationError
 from planner.rulebook.check import check_rules, tasks_of
 from planner.rulebook.contradictions import contradictions
 from planner.rulebook.task_rule import TaskRule
-from planner.rulebook.what_jobs_do import RANKS, Apart, acts_of, written_act
+from planner.rulebook.what_jobs_do import RANKS, Apart, acts_of, only_forbids, written_act
 from planner.show.terminal.rulelist import rules_document, rules_lines
 from planner.show.words.words import plain_text
 from tests.engine_desk import small_book
@@ -99,3 +99,10 @@ def test_the_machine_form_of_the_rules_has_the_lines_with_their_places() -> None
     lines = rules_document(rulebook(), ())["together"]
     assert {line["id"] for line in lines} == {f"together/{line.id}" for line in rulebook().apart}
     assert all(line["rule"].startswith("rules/together.yaml:") for line in lines)
+
+
+def test_only_an_order_to_leave_food_out_forbids_and_asks_for_nothing() -> None:
+    fasting = TaskRule(id="fast", title="No food today", role="remedy", acts=("stops_feeding",))
+    assert only_forbids(fasting)
+    assert not only_forbids(None)
+    assert not any(only_forbids(fasting.model_copy(update=more)) for more in ({"acts": ("feeds",)}, {"acts": ("stops_feeding", "feeds")}, {"reads": ("ammonia",)}, {"cautions": ("mains",)}))

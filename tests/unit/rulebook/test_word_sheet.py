@@ -39,7 +39,7 @@ def test_a_term_is_explained_once_on_a_page() -> None:
     for _ in range(2):
         glossary.hear("Top up to the line.")
         glossary.explain(page)
-    assert plain_text(page.lines) == "in words  top up: replacing what evaporated."
+    assert plain_text(page.lines) == "meaning   top up: replacing what evaporated."
 
 
 def test_no_word_of_the_sheet_stands_for_two_things() -> None:

@@ -185,7 +185,7 @@ def test_readings_show_values_trend_and_what_the_plan_asks(reef: Path) -> None:
     text = told(reef, "readings")
     assert "down 1" in text and "trend falling by 1 mg/L as N over 2 days" in text and "over 5 mg/L as N" in text
     assert "limits clear (your kit's zero)" in text and "salinity in the mixing water" in text
-    assert "nitrite" not in told(reef, "readings", "ammonia").split("in words")[0]
+    assert "nitrite" not in told(reef, "readings", "ammonia").split("meaning")[0]
 
 
 @pytest.mark.parametrize("story", sorted(p.parent.name for p in shipped("scenarios").glob("*/tank.yaml")))
@@ -199,7 +199,7 @@ def test_the_readings_of_every_story_can_be_shown(story: str) -> None:
 def test_a_page_of_readings_counts_in_the_keepers_own_kit_alone(reef: Path) -> None:
     """1 mg/L as N is 17.031 / 14.007 = 1.216 mg/L as NH3 (atomic weights: IUPAC 2021), so that the last dose reads 2.43."""
     (reef / "tank.yaml").write_text(TANK.replace("ammonia: {basis: N, step: 0.25}", "ammonia: {basis: NH3, step: 0.25}"), encoding="utf-8")
-    lines = ask(reef, "readings", "ammonia").output.partition("in words")[0].splitlines()
+    lines = ask(reef, "readings", "ammonia").output.partition("meaning")[0].splitlines()
     assert not [line for line in lines if re.search(r"as N\b", line[:64])], "only what was written keeps the unit in which it was"
     text = " ".join(" ".join(lines).split())
     assert "2.43 mg/L as NH3" in text and "trend falling by 1.22 mg/L as NH3 over 2 days" in text
@@ -207,13 +207,16 @@ def test_a_page_of_readings_counts_in_the_keepers_own_kit_alone(reef: Path) -> N
 
 def test_each_limit_is_a_line_that_says_from_where_on_what_is_to_be_done(reef: Path) -> None:
     """The ladder of ammonia alarms, which begins at 0.19, 0.38, 0.5 and 1 mg/L as N in the shipped rules; pH alarms at both ends."""
+    assert "change half the water" not in ask(reef, "readings", "ammonia").output, "what harms animals is no limit before there are any"
+    with (reef / "journal.csv").open("a", encoding="utf-8") as journal:
+        journal.write("2026-03-06,added,trochus,2,,display,\n")
     lines = [" ".join(line.split()) for line in ask(reef, "readings", "ammonia").output.splitlines()]
-    assert "from 1 mg/L as N, with animals in: change half the water" in lines
-    assert "0.38 to 0.5 mg/L as N, with animals in: change water" in lines
+    assert "from 1 mg/L as N: change half the water" in lines
+    assert "0.38 to 0.5 mg/L as N: change water" in lines
     run("log", str(reef), "ph=8.1", "--on", "2026-03-07")
     lines = [" ".join(line.split()).removeprefix("limits ") for line in ask(reef, "readings", "ph").output.splitlines()]
-    assert "7.6 to 7.8, with animals in: bring in fresh air" in lines, "a band below a limit never reads as if all above it were meant"
-    assert "below 7.6, with animals in: aerate, change water" in lines and "above 8.7, with animals in: stop doses, change water" in lines
+    assert "7.6 to 7.8: bring in fresh air" in lines, "a band below a limit never reads as if all above it were meant"
+    assert "below 7.6: aerate, change water" in lines and "above 8.7: stop doses, change water" in lines
 
 
 def test_a_reading_in_specific_gravity_stands_beside_what_was_written(reef: Path) -> None:

@@ -48,7 +48,7 @@ def test_there_are_five_lines_at_most_whatever_happened(width: int) -> None:
 
 def test_a_hold_that_finds_no_room_says_where_it_stands_whole() -> None:
     text = " ".join(" ".join(told(effect(raised=(Hold("fish", ON, LONG, ()),)))).split())
-    assert "Ammonia is at a level" in text and "`newtank today` says what to do." in text
+    assert "On hold What comes next. `newtank today` says what to do." in text and "..." not in text
 
 
 ALERTS = tuple(AlertRule.model_validate({"alert": id, "title": title, "rank": rank, "when": {"event": "smell"}, "say": "Act."})
@@ -75,7 +75,7 @@ def test_an_alarm_that_stood_before_the_entry_or_kills_nothing_soon_is_no_danger
 
 
 def test_the_date_that_moved_most_is_told_with_the_number_of_others() -> None:
-    moved = (Moved("cycle/a", "Feed", date(2026, 3, 3), date(2026, 3, 4), ""), Moved("gate/cycle", "gate: Grow the filter", date(2026, 3, 20), date(2026, 3, 25), ""), Moved("cycle/new", "New", None, ON, ""))
+    moved = (Moved("cycle/a", "Feed", date(2026, 3, 3), date(2026, 3, 4), ""), Moved("gate/cycle", "Grow the filter", date(2026, 3, 20), date(2026, 3, 25), ""), Moved("cycle/new", "New", None, ON, ""))
     assert told(effect(moved=moved))[-1] == "Moved     “Grow the filter” by 5 days, Fri 20 Mar to Wed 25 Mar. 1 other date moved:" or "5 days, Fri 20 Mar to Wed 25 Mar. 1 other date moved" in " ".join(" ".join(told(effect(moved=moved))).split())
 
 
@@ -105,7 +105,7 @@ def test_a_title_of_what_moved_is_told_whole_or_not_at_all() -> None:
     short = told(effect(moved=moved))
     assert f"“{title}”" in " ".join(" ".join(short).split())
     crowded = told(effect(moved=moved, forecast=(" ".join(LONG.split()[:38]) + ".",)))
-    assert len(crowded) <= 5 and "..." not in " ".join(crowded) and "9 dates, one by 20 days: --all lists them." in " ".join(crowded)
+    assert len(crowded) <= 5 and "..." not in " ".join(crowded) and "9 dates, the most by 20 days: --all lists them." in " ".join(crowded)
 
 
 def test_do_now_says_a_deed_and_only_then_what_it_is_about() -> None:

@@ -59,7 +59,7 @@ def on_cards(plan: Plan) -> list[Task]:
     """What stands on a card with a day: all that is open, but for errands, what the grid of care holds and what nobody wished for."""
     care = plan.phase_as("without_end")
     tasks = [t for t in plan.tasks if t.state not in CLOSED and t.role != "shopping" and (care is None or t.phase != care.id)]
-    unwished = [sort for sort in ("fish", "corals") if f"no {sort} that can live here" in " ".join(all_words(plan.notices, plan.units))]
+    unwished = [sort for sort in ("fish", "corals") if f"no {sort} for this tank" in " ".join(all_words(plan.notices, plan.units))]
     none = {p.id for p in plan.phases if p.role.removeprefix("stocks_") in unwished and not any(t.animals for t in tasks if t.phase == p.id)}
     return [t for t in tasks if t.phase not in none]
 
@@ -73,9 +73,8 @@ def test_every_job_has_its_card_with_its_day(scenario: str) -> None:
     plan, cards = case_of(scenario).plan, cards_of(scenario)
     days = {(c["title"], c["day"].rpartition(", ")[2].removeprefix("about ")) for c in cards}
     for c in (c for c in cards if c["times"]):  # the tests after one batch of animals stand on one card
-        for found in (re.match(r"(.*?) after, (?:day \d+, )?(?:about )?(.*?)\.", line) for line in c["times"] if " after, " in line):
-            assert found is not None and len(c["times"]) > 1
-            days.add((c["title"].replace("Tests after", f"Test {found[1].lower()} after"), found[2]))
+        assert len(c["times"]) == len(c["stands_for"]) > 1 and all(day in line for (_, day), line in zip(c["stands_for"], c["times"], strict=True))
+        days |= {(title, day.rpartition(", ")[2].removeprefix("about ")) for title, day in c["stands_for"]}
     first = {}
     for task in on_cards(plan):
         first.setdefault(task.key, task)
@@ -149,8 +148,8 @@ def test_a_later_stage_has_its_day_and_what_is_its_own_and_no_step_twice() -> No
     shared = [step for step in stages[0].steps if all(step in t.steps for t in stages)]
     assert len(stages) > 1 and len(shared) > 5
     later = cards[one_line(pencil_of(case)(stages[1].title))]
-    tests = cards["Tests after the new fish: 2 × ocellaris clownfish"]
-    assert len(tests["times"]) == 3 and len(tests["then"]) == 1 and tests["then"][0].startswith("royal gramma, day ") and tests["then"][0].count("day ") == 3
+    tests = cards["Tests after “Bring in the fish: 2 × ocellaris clownfish”"]
+    assert len(tests["times"]) == 3 and len(tests["then"]) == 1 and tests["then"][0][0] == "royal gramma" and tests["then"][0][1].count("day ") == 3
     assert later["day"].endswith(said_day(stages[1].date, case.plan.on)) and not {pencil_of(case)(s) for s in shared} & set(later["steps"])
 
 
@@ -291,10 +290,10 @@ def test_corals_that_nobody_wished_for_have_no_card_and_no_days() -> None:
     assert "none planned" not in read_scenario("dry-rock-us")[1] and "Read about palytoxin" in following("dry-rock-us")
 
 
-def test_each_test_before_the_first_animal_has_a_box_and_room_for_date_value_and_initials() -> None:
+def test_each_test_before_the_first_animal_has_a_box_and_room_for_date_time_value_and_initials() -> None:
     """The needs of the gate to animals and of the proof, which the plan itself lists; ruled lines counted in the drawing."""
     plan, page = case_of("shop-handover").plan, read_scenario("shop-handover")[0]
-    assert "Test date value date value initials" in page
+    assert "Test date, time value date, time value initials" in page
     for need in (*plan.phase("cycle").needs, *plan.phase("animals").needs):  # type: ignore[union-attr]
         words = need_words(need).replace(" of 1 mg/L as N", "")  # its grams stand on the card
         assert need.met is Answer.YES or not need_reads(need) or words[:1].upper() + words[1:] in page or words in page
@@ -424,7 +423,8 @@ def test_wishes_stages_and_left_out_animals_are_told() -> None:
 
 
 def test_numbers_come_with_their_sources() -> None:
-    text = following("shop-handover")
+    """On the second side, where whoever hands the plan over signs."""
+    text = read_scenario("shop-handover")[1]
     assert "are what careful keepers do. Aim for them. No source backs them." in text and "; Clinical Guide to Fish Medicine" in text and "; ," not in text
 
 

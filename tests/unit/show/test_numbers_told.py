@@ -39,7 +39,7 @@ def test_the_share_counts_each_way_of_being_backed_once() -> None:
 def test_one_phase_named_alone_shows_its_share_and_the_backed_numbers_first() -> None:
     page = " ".join(CliRunner().invoke(newtank, ["rules", "cycle"]).output.split())
     assert "numbers rest on a source" in page and "Give the first dose of ammonia" in page and "Rinse the tank" not in page
-    assert page.index("stall cold") < page.index("challenge least")
+    assert page.index("stall cold") < page.index("least proof dose")
 
 
 def test_of_one_phase_the_house_rules_that_bear_on_it_are_listed_and_no_others() -> None:

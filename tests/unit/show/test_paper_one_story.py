@@ -120,7 +120,7 @@ def test_the_list_holds_what_cards_ask_for_and_says_what_was_told_of_what_stands
     data = hall()[0]
     rows = {r["name"] for t in data["shopping"]["trips"] for a in t["aisles"] for r in a["rows"]}
     assert {"dechlorinator for chlorine and chloramine", "old towels, a mop, a torch and a new cloth"} <= rows
-    assert "heater for the tank, 100 W and 100 W" in data["shopping"]["there"] and any(x.startswith("container for top-up water, 10 L (fill at most 3.") for x in data["shopping"]["there"])
+    assert "heater for the tank, 100 W and 100 W" in data["there"] and any(x.startswith("container for top-up water, 10 L (fill at most 3.") for x in data["there"])
     owned = " ".join([j["title"] for j in data["wall"]["week"]] + cards(data)["Before you pay"]["steps"])
     assert "Buy " not in owned
 

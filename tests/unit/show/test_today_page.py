@@ -22,6 +22,7 @@ from planner.rulebook.what_jobs_do import Act, only_forbids
 from planner.show.terminal.today import today_lines
 from planner.show.words.together import NOT_TODAY
 from planner.show.words.words import plain_text
+from planner.terms.causes import cause
 from planner.terms.records import Answer, Hold, Plan, State, Task, Trace, Waiting, Yielded
 from planner.terms.traces import Asked, Disagree, Gap, Joined, Stale
 from tests.rulecases import rulebook
@@ -88,7 +89,7 @@ def test_of_several_remedies_that_are_new_those_that_find_no_room_keep_their_cau
     jobs = [due(f"ammonia-alarm/t{n}", role="remedy", cautions=("mains", "stings"), steps=(f"Step of {n}.",) * 18) for n in range(4)]
     text = page(plan(*jobs), known=False)
     assert "Step of 0." in text and "Step of 3." not in text and len(text.splitlines()) <= 42
-    assert "New to you: 2, 3 and 4. Read all steps and cautions first: newtank today 2" in joined(text)
+    assert "New to you: 2 to 4. Read all steps and cautions first: newtank today 2" in joined(text)
     assert "(mains, stings) Do ammonia-alarm/t3" in text
 
 
@@ -119,7 +120,7 @@ def test_jobs_out_of_their_numbers_are_said_to_stand_in_the_order_to_do_them() -
 
 def test_no_more_than_three_terms_are_explained_on_a_page() -> None:
     text = page(plan(due("water/mix", steps=("Fill with RO water at 35 ppt and 8 dKH, by a refractometer, into the sump, with a siphon.",))), known=False)
-    assert text.count("in words") == 3
+    assert text.count("meaning   ") == 3
 
 
 @pytest.mark.parametrize("width", [60, 80, 120])
@@ -206,7 +207,7 @@ def test_nothing_to_do_names_the_next_job_and_what_the_gate_waits_for() -> None:
     waiting = Waiting("cycle", "The filter works", (need("nitrite clear", Answer.NO), need("ammonia clear", Answer.YES)), window(date(2026, 4, 1)))
     text = joined(page(plan(phase("cycle"), task("water/mix", date(2026, 3, 20), title="Mix the salt"), waiting_for=(waiting,))))
     assert "Nothing to do. Next: Mix the salt, Fri 20 Mar, in 18 days." in text
-    assert "Waits for nitrite clear." in text
+    assert "Waits until nitrite clear." in text
 
 
 def test_an_empty_plan_still_answers() -> None:
@@ -393,12 +394,12 @@ def test_beside_a_danger_a_milder_alarm_is_care_and_stands_below_it_by_its_name(
 def test_beside_a_danger_a_milder_alarm_that_says_what_to_feed_says_it() -> None:
     rules = rulebook()
     say = next(a.say for a in rules.alerts if a.alert == "ammonia-doubt")
-    told = replace(plan(due("ammonia-doubt/retest", role="test"), due("leak/stop", role="remedy")), notices=(say,))
+    told = replace(plan(due("ammonia-doubt/retest", role="test"), due("leak/stop", role="remedy")), notices=(cause("alarm", alert="ammonia-doubt", told=say),))
     assert "Until then feed nothing and add nothing." in joined(page(told, rules=rules))
 
 
 def test_in_danger_what_is_good_to_know_waits_for_the_plan_but_not_a_line_that_cannot_be_read() -> None:
-    told = replace(plan(due("ammonia-alarm/change", role="remedy")), notices=("Palytoxin waits.", "Journal line 7 cannot be read: what it says is unknown."))
+    told = replace(plan(due("ammonia-alarm/change", role="remedy")), notices=("Palytoxin waits.", cause("damaged_line", told="Journal line 7 cannot be read: what it says is unknown.")))
     text = joined(page(told))
     assert "Palytoxin" not in text and "Journal line 7 cannot be read" in text
     assert "Palytoxin" in joined(page(told, jobs=()))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+from planner.terms.problems import Place, Problem
 from planner.terms.records import Journal, Unreadable, index_journal
 from tests.engine_desk import journal_of
 
@@ -24,3 +25,12 @@ def test_what_a_journal_has_of_a_subject_ends_with_the_day() -> None:
     assert [[r.day.day for r in journal.of("reading", "ph", date(2026, 3, day))] for day in (1, 2, 3, 4, 9)] == [[], [2], [2], [2, 4], [2, 4]]
     assert len(journal.of("reading", "*", date(2026, 3, 9))) == 2 and len(journal.of("*", "*", date(2026, 3, 9))) == 3
     assert list(journal.of("reading", "nitrate", date(2026, 3, 9))) == []
+
+
+def test_a_line_that_cannot_be_read_is_not_taken_for_one_that_is_only_doubted() -> None:
+    assert Unreadable(7, None, None, None).doubted is False
+
+
+def test_the_mark_below_a_line_stands_under_the_column_of_the_mistake() -> None:
+    told = str(Problem(Place("tank.yaml", 3, 7), "unknown-unit", "unknown unit", "write cm", "size: 3 ells")).splitlines()
+    assert told[2].index("^") - told[1].index("size") == 6
