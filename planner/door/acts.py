@@ -76,6 +76,11 @@ class Act:
     questions: tuple[str, ...] = ()
     warnings: tuple[str | Cause, ...] = ()
 
+    @property
+    def amounts(self) -> tuple[str, ...]:
+        """How much of what was done, as it will stand in the journal."""
+        return tuple(f"{e.new.value} {e.new.unit}".strip() for e in self.entries if e.new.value)
+
 
 # --- test results
 

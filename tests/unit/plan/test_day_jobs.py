@@ -6,6 +6,7 @@ from datetime import date
 
 from planner.plan.day_jobs import Day, day_of
 from planner.plan.make import make_plan
+from planner.show.words.conditions import food_words
 from planner.terms.records import URGENT, Journal, Plan
 from tests.engine_desk import journal_of, tank_with
 from tests.rulecases import rulebook
@@ -103,6 +104,19 @@ def test_where_the_filter_stands_is_told_in_steps_and_its_next_meal_in_the_kits_
     told = day_of(kit, journal, rulebook(), make_plan(kit, journal, rulebook(), ON), lambda rows, on: make_plan(kit, rows, rulebook(), on)).standing
     # Fed again below 0.5 mg/L as N, which is 0.61 of NH3 (17.031 / 14.007): the highest step of 0.25 below that is 0.5.
     assert told is not None and told.meal is not None and (told.meal.most, told.meal.basis, told.meal.read.value) == (0.5, "NH3", "1")
+
+
+def test_with_an_animal_in_no_reading_lets_ammonia_in() -> None:
+    """Ammonia poisons animals at any reading of a kit, and whoever reads that a low one frees the next dose may give it (common practice, no source)."""
+    shown = day("2026-03-09 18:00,added,ocellaris clownfish,2,", "2026-03-09 18:05,reading,ammonia,1,mg/L as N")
+    assert shown.standing is not None and shown.standing.animals and shown.standing.meal is None
+    assert "No ammonia into the tank while an animal is in it" in food_words(shown.standing) and "or less" not in food_words(shown.standing)
+
+
+def test_on_a_day_without_food_no_title_says_to_feed() -> None:
+    shown = day("2026-03-09 18:00,added,ocellaris clownfish,2,", "2026-03-09 18:05,reading,ammonia,1,mg/L as N")
+    (aboard,) = (t for t in shown.plan.tasks if t.key == "cycle/animals-aboard")
+    assert any(y.rule == "fasting" for y in aboard.yielded) and "eed" not in aboard.title and not any("Feed" in str(s) for s in aboard.steps)
 
 
 def test_what_changed_since_yesterday_is_told_by_two_plans() -> None:
