@@ -8,12 +8,12 @@ from typing import Literal
 from planner.files.tank import Tank
 from planner.files.tank_kits import Kit
 from planner.frozen import dataclass
+from planner.judge.conditions import may_hold_animals
 from planner.judge.evidence import zero_test
 from planner.judge.facts import Facts, gather, last_reading
-from planner.judge.kinds import animal, reading
+from planner.judge.kinds import reading
 from planner.judge.plausible import believed
 from planner.judge.scene import Scene
-from planner.rulebook.kinds.animal import AnimalNode
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.walk import asked_for
@@ -72,7 +72,7 @@ def stand_of_filter(tank: Tank, journal: Journal, rules: Rulebook, plan: Plan) -
         step = "nitrite" if shows else "fed"
     number = {"not_fed": 1, "fed": 1, "nitrite": 2, "ammonia_clear": 3, "both_clear": 4}[step]
     day = (plan.on - fed).days if fed is not None and step != "not_fed" and fed <= plan.on else None
-    inhabited = animal.answer(AnimalNode.model_construct(), scene).answer != Answer.NO
+    inhabited = may_hold_animals("display", scene)
     return Standing(phase, step, number, day, _next_meal(plan, rules, facts) if not inhabited else None, inhabited)
 
 

@@ -132,12 +132,16 @@ def _questions(sheet: Sheet) -> None:
         write_entry(sheet.page, "", f"If so {sheet.run('done', job)}, else {sheet.run('postpone', f'{job} --to DATE')}. Until then give no ammonia.")
 
 
+def stands_words(standing: Standing) -> str:
+    """The step of the filter, and what shows it."""
+    return f"Step {standing.number} of {STEPS}: {PROVED_BY_FEEDING if standing.animals and standing.step == 'both_clear' else SHOWN_BY[standing.step]}."
+
+
 def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = True) -> None:
     """The filter in its four steps while it grows; else the first phase that goes on, of how many; then, as `advice`, what stands still."""
     page, plan = sheet.page, sheet.plan
     if standing is not None:
-        shows = PROVED_BY_FEEDING if standing.animals and standing.step == "both_clear" else SHOWN_BY[standing.step]
-        write_entry(page, "The filter", f"Step {standing.number} of {STEPS}: {shows}.")
+        write_entry(page, "The filter", stands_words(standing))
         write_entry(page, "", f"Ready {about_words(standing.phase.window, plan.on)}.")
     elif plan.waiting_for:
         first = plan.waiting_for[0]
@@ -265,4 +269,4 @@ def _waits_until(sheet: Sheet) -> None:
             write_entry(sheet.page, "Waits until", uncapped(missing[0]) + (f", and {len(missing) - 1} more" if len(missing) > 1 else "") + ".")
 
 
-__all__ = ["LABEL", "about_words", "long_day", "task_lines", "today_lines", "write_alarm_sentences", "write_not_yet", "write_where_we_are"]
+__all__ = ["LABEL", "about_words", "long_day", "stands_words", "task_lines", "today_lines", "write_alarm_sentences", "write_not_yet", "write_where_we_are"]

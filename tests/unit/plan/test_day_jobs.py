@@ -6,6 +6,7 @@ from datetime import date
 
 from planner.plan.day_jobs import Day, day_of
 from planner.plan.make import make_plan
+from planner.show.terminal.today import stands_words
 from planner.show.words.conditions import food_words
 from planner.terms.records import URGENT, Journal, Plan
 from tests.engine_desk import journal_of, tank_with
@@ -111,6 +112,17 @@ def test_with_an_animal_in_no_reading_lets_ammonia_in() -> None:
     shown = day("2026-03-09 18:00,added,ocellaris clownfish,2,", "2026-03-09 18:05,reading,ammonia,1,mg/L as N")
     assert shown.standing is not None and shown.standing.animals and shown.standing.meal is None
     assert "No ammonia into the tank while an animal is in it" in food_words(shown.standing) and "or less" not in food_words(shown.standing)
+
+
+def test_with_an_animal_in_no_page_says_that_a_dose_of_ammonia_is_left() -> None:
+    clear = [f"2026-03-{d} 18:05,reading,{name},0,mg/L as N" for d in ("09", "10", "11") for name in ("ammonia", "nitrite")]
+    without, aboard = day(*clear, on=date(2026, 3, 11)), day("2026-03-09 18:00,added,ocellaris clownfish,2,", *clear, on=date(2026, 3, 11))
+    assert aboard.standing is not None and aboard.standing.step == "both_clear"
+    assert "dosing" not in stands_words(aboard.standing) and "feeding" in stands_words(aboard.standing)
+    assert without.standing is not None and "proof by dosing is left" in stands_words(without.standing)
+    told = " ".join(aboard.plan.forecast.sentences)
+    assert "proof dose is left" not in told and "a proof dose that" not in told and "no proof dose is given" in told
+    assert "Only the proof dose is left" in " ".join(without.plan.forecast.sentences)
 
 
 def test_on_a_day_without_food_no_title_says_to_feed() -> None:
