@@ -294,14 +294,15 @@ def test_an_alarm_that_was_a_slip_is_taken_back_right_below_it(phone: Phone) -> 
     assert page.index('<section class="alarms"') < page.index('class="fold slips"') < page.index('<ol class="jobs">')
 
 
-def test_beside_somebody_who_is_hurt_the_fuse_box_comes_first_and_all_help_is_open(phone: Phone) -> None:
-    """First make the place safe, then help (common practice of first aid, no source)."""
+def test_somebody_who_is_hurt_comes_before_the_leak_and_his_help_begins_at_the_fuse_box(phone: Phone) -> None:
+    """First make the place safe, then help (common practice of first aid, no source): the first step of the help does both."""
     in_danger(phone, "leak")
     page = in_danger(phone, "sting")
     box, jobs = page.partition('class="alarms"')[2].partition("</section>")[0], page.partition('<ol class="jobs">')[2]
     assert box.index("stung") < box.index("Water is where")
     hurt, leak = (next(job for job in jobs.split('<li class="job"') if said in job) for said in ('value="sting/first-aid', 'value="leak/stop'))
-    assert jobs.index(hurt) < jobs.index(leak) and "fuse box" in hurt.partition("<ol>")[2].partition("</li>")[0] and all('<details class="steps" open>' in job for job in (hurt, leak))
+    assert jobs.index(hurt) < jobs.index(leak) and "fuse box" in hurt.partition("<ol")[2].partition("</li>")[0]
+    assert all('<details class="steps" open>' in job for job in (hurt, leak))
 
 
 def test_an_entry_of_several_rows_is_said_once_after_it(phone: Phone) -> None:
