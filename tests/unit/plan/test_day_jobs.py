@@ -6,6 +6,7 @@ from datetime import date
 
 from planner.plan.day_jobs import Day, day_of
 from planner.plan.make import make_plan
+from planner.show.paper.wall import not_yet
 from planner.show.terminal.today import stands_words
 from planner.show.words.conditions import food_words
 from planner.terms.records import URGENT, Journal, Plan
@@ -112,6 +113,7 @@ def test_with_an_animal_in_no_reading_lets_ammonia_in() -> None:
     shown = day("2026-03-09 18:00,added,ocellaris clownfish,2,", "2026-03-09 18:05,reading,ammonia,1,mg/L as N")
     assert shown.standing is not None and shown.standing.animals and shown.standing.meal is None
     assert "No ammonia into the tank while an animal is in it" in food_words(shown.standing) and "or less" not in food_words(shown.standing)
+    assert not_yet(shown.plan, rulebook(), shown.standing)["also"] == [food_words(shown.standing)], "what hangs on the wall says it too"
 
 
 def test_with_an_animal_in_no_page_says_that_a_dose_of_ammonia_is_left() -> None:
