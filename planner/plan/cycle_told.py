@@ -220,7 +220,7 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
     grams, day_g = (format_amount(round(bicarbonate_g(facts.net_volume_l, dkh)), "g", facts.tank.units) for dkh in (short, min(most, short)))
     begin = f"{stands} {when}. The doses still to come will use up about {to_come:.1f} dKH. "
     if row.low >= least or given:  # no job asks for any yet
-        return [f"{begin}Have about {grams} of bicarbonate at home. Add none of it before a job asks for it."]
+        return [f"{begin}Have about {grams} of bicarbonate at home. Add none before a job asks for it."]
     return [f"{begin}You will need about {grams} of bicarbonate until the cycle is done. Give at most {day_g} in one day, while no animal is in."]
 
 

@@ -61,7 +61,7 @@ def _told(effect: Effect, width: int) -> str:
     whole = written_words(effect.written, effect.titles)
     if len(whole) <= width - LABEL:
         return whole
-    if {r.kind for r in effect.written} == {"done"}:
+    if len(effect.written) > 1 and {r.kind for r in effect.written} == {"done"}:
         return f"{len(effect.written)} jobs ticked"
     short = entry_words(effect.written, effect.titles)
     if len(wrap(short, width - LABEL)) <= 2:

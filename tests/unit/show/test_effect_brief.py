@@ -79,6 +79,11 @@ def test_the_date_that_moved_most_is_told_with_the_number_of_others() -> None:
     assert told(effect(moved=moved))[-1] == "Moved     “Grow the filter” by 5 days, Fri 20 Mar to Wed 25 Mar. 1 other date moved:" or "5 days, Fri 20 Mar to Wed 25 Mar. 1 other date moved" in " ".join(" ".join(told(effect(moved=moved))).split())
 
 
+def test_one_ticked_job_with_a_long_title_is_named_and_not_counted() -> None:
+    lines = told(Effect(rows("2026-03-02 18:00,done,site/call"), (), (), (), (), (), (), titles={"site/call": "Call a structural engineer about the floor"}))
+    assert "“Call a structural engineer about the floor”" in " ".join(lines) and "1 jobs" not in " ".join(lines)
+
+
 def test_a_chore_that_was_ticked_says_when_it_comes_again() -> None:
     ticked = rows("2026-03-02 18:00,done,cycle/look#3")
     assert told(effect(ticked, moved=(Moved("cycle/look#4", "Look", None, date(2026, 3, 3), ""),)))[-1] == "Moved     No date. “Look” comes again on Tue 3 Mar."
