@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 
@@ -27,6 +28,9 @@ from planner.terms.records import Phase, Plan, State, Task
 Told = dict[str, tuple[str, ...]]
 """The steps that already stand on the paper, by the key of their task."""
 WEIGHTS = ("danger", "care", "note")
+THROUGHOUT = 3
+"""Jobs of a card that name a caution from which on it is named once, above them all. A danger stays with each job."""
+ON_SHEET = "Tick them on the sheet for twelve weeks."
 MOST_BOXES = 8
 """Boxes of a job that comes again and has no sheet of its own."""
 CHOOSING = "Shopping: how to choose"
@@ -101,7 +105,7 @@ def _shopping(plan: Plan, rules: Rulebook, told: Told) -> Json:
         "title": CHOICE, "day": "", "state": "", "minutes": "", "amounts": [], "often": "", "then": [], "house": any(c["house"] for c in cards), "hold": False,
         "steps": [" ".join(filter(None, c["steps"])) for c in cards if any(c["steps"])], "watch": [line for c in cards for line in c["watch"] if line], "hints": True, "guards": sorted([g for c in cards for g in c["guards"]], key=lambda g: WEIGHTS.index(g[0].lower())), "cautions": [],
     } if cards else None
-    return {"title": CHOOSING, "short": CHOOSING, "running": CHOOSING, "when": "", "day_one": "", "start": "", "goal": "", "advice": [], "cards": [one] if one is not None and one["steps"] else [], "done": [], "shopping": 0, "needs": [], "opened": True, "endless": False}
+    return {"title": CHOOSING, "short": CHOOSING, "running": CHOOSING, "when": "", "day_one": "", "start": "", "goal": "", "through": [], "advice": [], "cards": [one] if one is not None and one["steps"] else [], "done": [], "shopping": 0, "needs": [], "opened": True, "endless": False}
 
 
 def _once_more(tasks: Sequence[Task], rules: Rulebook, said_of: Callable[[str], str]) -> list[Json]:
@@ -181,11 +185,22 @@ def _section(title: str, tasks: Sequence[Task], plan: Plan, rules: Rulebook, tol
     cards = tests_together(cards, [after_of(rules.tasks.get(task.key), task.stage, plan, rules, str) for task, _ in jobs])
     if endless:  # a job without end has no day of its own on a card: the grid has its weeks
         cards = [c | {"day": ""} for c in cards if not c["again"]]
+    cards, through = _throughout(cards)
+    goal = goal_words(phase.intro) if phase is not None and not phase.opened else ""
     return {
-        "title": title, "short": rules.phase(phase.id).short if phase is not None else title, "running": shorten(title, RUNNING_OCTETS), "when": _when(phase, plan), "day_one": "Day 0, the first food" if fed else "Day 1", "start": bare_day(start, plan.on) if start is not None and start <= plan.on else "", "goal": goal_words(phase.intro) if phase is not None and not phase.opened else "",
+        "title": title, "short": rules.phase(phase.id).short if phase is not None else title, "running": shorten(title, RUNNING_OCTETS), "when": _when(phase, plan), "day_one": "Day 0, the first food" if fed else "Day 1", "start": bare_day(start, plan.on) if start is not None and start <= plan.on else "", "goal": f"{goal} {ON_SHEET}".strip() if endless and any(c["sheet"] for c in cards) else goal, "through": through,
         "advice": list(phase.advice) if phase is not None and phase.id not in {h.gate for h in plan.holds} else [], "cards": cards, "done": closed([t for t in tasks if t.state in CLOSED], plan.on),
         "shopping": sum(t.role in ELSEWHERE for t in open_ones), "needs": [] if endless else open_needs(phase, [c["title"] for c in cards], wall) if phase is not None else [], "opened": endless or bool(phase is not None and phase.opened), "endless": endless,
     }
+
+
+def _throughout(cards: list[Json]) -> tuple[list[Json], list[tuple[str, list[str]]]]:
+    """The jobs, and by weight the milder cautions that so many of them name that they are named above, for all of them."""
+    named = Counter((weight, name) for c in cards for weight, names in c["cautions"] for name in names)
+    often = [key for key, count in named.items() if count >= THROUGHOUT and key[0] != WEIGHTS[0].capitalize()]
+    through = [(w.capitalize(), names) for w in WEIGHTS if (names := [name for weight, name in often if weight == w.capitalize()])]
+    left = [c | {"cautions": [(weight, kept) for weight, names in c["cautions"] if (kept := [n for n in names if (weight, n) not in often])]} for c in cards]
+    return left, through
 
 
 def goal_words(intro: str) -> str:
@@ -233,15 +248,16 @@ def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: T
 
 def day_in_phase(task: Task, start: date | None, on: date, first: int = 1, dated: set[date] | None = None) -> str:
     """`day 3, Thu 14 May`: the day of its phase, and the date. `first`: the number of the day from which is counted. What waits has its likely
-    date on the first day alone, and where animals come in: later days are counted from the one that is written in, and a date for each is
-    wrong at the first slip. `dated`: the days that have their date on the card already."""
+    date once a card, and where animals come in: the other days are counted from the one that is written in, for a date at each is wrong at the
+    first slip. `dated`: the days that have their date on the card already."""
     if task.date is None:
         return ""
     likely = ("about " if is_provisional(task) else "") + short_day(task.date, on)
     if start is None or task.date < start:
         return likely
     day = f"day {(task.date - start).days + first}"
-    counted = is_provisional(task) and task.date > start and not (task.animals and task.role == "animals")
+    anchored = start <= on or dated is None or bool(dated)
+    counted = anchored and is_provisional(task) and not (task.animals and task.role == "animals")
     if counted or (dated is not None and task.date in dated):
         return day
     if dated is not None:

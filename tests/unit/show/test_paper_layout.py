@@ -80,12 +80,12 @@ def test_what_is_not_allowed_yet_has_no_box_on_the_first_side(paper: str) -> Non
     assert all(title in head for title in now) and all(title in waiting and title not in head for title in later)
 
 
-def test_each_gate_names_itself_and_has_room_for_day_time_and_initials() -> None:
+def test_each_gate_names_itself_and_has_room_for_day_time_and_value() -> None:
     """Also where it stands in another column than its jobs."""
     case = first_day("shop-handover")
     text = " ".join(pages_of(case.printed().pdf))
     gates = [(s["short"], any(n["value"] for n in s["needs"])) for s in data_of(case)["cards"]["sections"] if s["needs"]]
-    assert len(gates) > 8 and [short for short, value in gates if f"Done when ({short}) date, time {'value ' if value else ''}initials" not in text] == []
+    assert len(gates) > 8 and [short for short, value in gates if f"Done when ({short}) date, time{' value' if value else ''} " not in text] == []
 
 
 def test_a_test_that_is_done_as_one_before_it_points_to_it() -> None:
