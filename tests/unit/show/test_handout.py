@@ -459,8 +459,8 @@ def test_house_rules_are_marked_beside_their_steps_cautions_and_numbers_and_list
     text = " ".join(pages_of(case_of("shop-handover", house="house-rules").printed().pdf))
     assert "Bring a cup of the mixed water to the counter house rule day" in text and "Choose the place house rule" not in text
     assert "bring a photograph to the counter, not the fish. house rule" in text
-    assert "Figure in “Test the RO water for TDS and chlorine”: 2 mg/L (the shipped rule says 5 mg/L)" in text and "Caution added: Nothing travels from tank to tank" in text and "“Choose the first fish and ask the shop to keep it” carries: Tank to tank" in text
-    assert "Figure in “Watch the full tank for 3 days”: 72 h (the shipped rule says 48 h)" in text
+    assert "Figure in “Test the RO water for TDS and chlorine”: 2 mg/L (usual: 5 mg/L)" in text and "Caution added: Nothing travels from tank to tank" in text and "“Choose the first fish and ask the shop to keep it” carries: Tank to tank" in text
+    assert "Figure in “Watch the full tank for 3 days”: 72 h (usual: 48 h)" in text
     assert "Wait before “Bring a cup of the mixed water to the counter”: 2 days" in text
     assert "house rule" not in " ".join(read_scenario("shop-handover"))
 
