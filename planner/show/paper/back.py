@@ -10,7 +10,7 @@ from planner.rulebook.shapes import HouseRule, Rulebook
 from planner.rulebook.words import Word, words_in
 from planner.show.json.record_objects import Json
 from planner.show.paper.animals import LEGAL
-from planner.show.paper.cards import WEIGHTS, caution_name
+from planner.show.paper.guards import WEIGHTS, caution_name
 from planner.show.words.house_rules import subject_of
 from planner.show.words.numbers import cited_numbers
 from planner.show.words.words import listed, plain_name

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 
@@ -14,6 +13,7 @@ from planner.rulebook.task_rule import TaskRule
 from planner.show.calendar.text import shorten
 from planner.show.json.record_objects import Json
 from planner.show.paper.after import after_of, tests_together
+from planner.show.paper.guards import WEIGHTS, guards, throughout, weighed
 from planner.show.paper.needs import open_needs, wall_tests
 from planner.show.paper.often import first_day, interval_words, of_stages, often_words
 from planner.show.paper.road import unplanned
@@ -27,9 +27,6 @@ from planner.terms.records import Phase, Plan, State, Task
 
 Told = dict[str, tuple[str, ...]]
 """The steps that already stand on the paper, by the key of their task."""
-WEIGHTS = ("danger", "care", "note")
-THROUGHOUT = 3
-"""Jobs of a card that name a caution from which on it is named once, above them all. A danger stays with each job."""
 ON_SHEET = "Tick them on the sheet for twelve weeks."
 MOST_BOXES = 8
 """Boxes of a job that comes again and has no sheet of its own."""
@@ -122,7 +119,7 @@ def _of_rule(rule: TaskRule, rules: Rulebook, said_of: Callable[[str], str], sta
     days = rules.days(rule.every) if rule.every in rules.numbers and rule.day != "shopping" else None
     return {
         "title": said_of(rule.title), "day": "", "state": state, "hold": False, "minutes": f"{rule.minutes} min", "amounts": [],
-        "steps": [said_of(step) for step in rule.steps], "watch": [said_of(line) for line in rule.watch], "guards": _guards(new, rules), "cautions": _weighed([key for key in rule.cautions if key not in new], rules),
+        "steps": [said_of(step) for step in rule.steps], "watch": [said_of(line) for line in rule.watch], "guards": guards(new, rules), "cautions": weighed([key for key in rule.cautions if key not in new], rules),
         "often": interval_words(days) if days else "", "boxes": MOST_BOXES if days else 0, "times": [], "stands_for": [], "then": [], "sheet": False, "house": False, "again": False, "brief": False, "hints": False, "as": "",
         "aboard": rule.when is not None and any(part.animal is not None for part in rule.when.all or (rule.when,)),
     }
@@ -185,22 +182,13 @@ def _section(title: str, tasks: Sequence[Task], plan: Plan, rules: Rulebook, tol
     cards = tests_together(cards, [after_of(rules.tasks.get(task.key), task.stage, plan, rules, str) for task, _ in jobs])
     if endless:  # a job without end has no day of its own on a card: the grid has its weeks
         cards = [c | {"day": ""} for c in cards if not c["again"]]
-    cards, through = _throughout(cards)
+    cards, through = throughout(cards)
     goal = goal_words(phase.intro) if phase is not None and not phase.opened else ""
     return {
         "title": title, "short": rules.phase(phase.id).short if phase is not None else title, "running": shorten(title, RUNNING_OCTETS), "when": _when(phase, plan), "day_one": "Day 0, the first food" if fed else "Day 1", "start": bare_day(start, plan.on) if start is not None and start <= plan.on else "", "goal": f"{goal} {ON_SHEET}".strip() if endless and any(c["sheet"] for c in cards) else goal, "through": through,
         "advice": list(phase.advice) if phase is not None and phase.id not in {h.gate for h in plan.holds} else [], "cards": cards, "done": closed([t for t in tasks if t.state in CLOSED], plan.on),
         "shopping": sum(t.role in ELSEWHERE for t in open_ones), "needs": [] if endless else open_needs(phase, [c["title"] for c in cards], wall) if phase is not None else [], "opened": endless or bool(phase is not None and phase.opened), "endless": endless,
     }
-
-
-def _throughout(cards: list[Json]) -> tuple[list[Json], list[tuple[str, list[str]]]]:
-    """The jobs, and by weight the milder cautions that so many of them name that they are named above, for all of them."""
-    named = Counter((weight, name) for c in cards for weight, names in c["cautions"] for name in names)
-    often = [key for key, count in named.items() if count >= THROUGHOUT and key[0] != WEIGHTS[0].capitalize()]
-    through = [(w.capitalize(), names) for w in WEIGHTS if (names := [name for weight, name in often if weight == w.capitalize()])]
-    left = [c | {"cautions": [(weight, kept) for weight, names in c["cautions"] if (kept := [n for n in names if (weight, n) not in often])]} for c in cards]
-    return left, through
 
 
 def goal_words(intro: str) -> str:
@@ -220,12 +208,6 @@ def _when(phase: Phase | None, plan: Plan) -> str:
     return f"finished {bare_day(phase.opened, plan.on)}" if phase.opened else "done " + span_words(phase.window, plan) if phase.window.likely else ""
 
 
-def _guards(keys: Iterable[str], rules: Rulebook) -> list[tuple[str, str, str]]:
-    """The lines of these cautions, the gravest first."""
-    shown = sorted(keys, key=lambda key: WEIGHTS.index(rules.cautions[key].weight))
-    return [(rules.cautions[key].weight.capitalize(), caution_name(key).capitalize(), rules.cautions[key].line or rules.cautions[key].text) for key in shown]
-
-
 def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: Told, said: set[str], start: date | None = None, *, tick_on_sheet: bool = False, first_day: int = 1, dated: set[date] | None = None) -> Json:
     """One job with its later days. How it is done stands on the paper once for all jobs of one key; a later batch of
     animals has its own steps alone. A caution has its line before the steps of the first job that it is for; the jobs
@@ -240,7 +222,7 @@ def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: T
     return {
         "title": task.title, "day": day_in_phase(task, start, plan.on, first_day, dated), "state": state_note(task, plan.on), "hold": task.state == State.ON_HOLD, "minutes": f"{task.minutes} min" if first else "",
         "amounts": _amounts(task, plan.units, " ".join(all_steps)) if first or task.animals else [], "steps": steps, "watch": [*yielded_of(task), *(task.watch if first else ())],
-        "guards": _guards(new, rules), "cautions": _weighed([key for key in task.cautions if key not in new], rules) if first else [], "often": often, "boxes": 0 if tick_on_sheet or not often or not later else min(MOST_BOXES, len(later)),
+        "guards": guards(new, rules), "cautions": weighed([key for key in task.cautions if key not in new], rules) if first else [], "often": often, "boxes": 0 if tick_on_sheet or not often or not later else min(MOST_BOXES, len(later)),
         "times": [], "stands_for": [], "then": [(other.stage or other.title, day_in_phase(other, start, plan.on)) for other in later] if of_stages(task, later) else [],
         "sheet": bool(often) and tick_on_sheet, "house": bool(task.house), "again": not first, "brief": False, "hints": False, "as": "",
     }
@@ -257,18 +239,12 @@ def day_in_phase(task: Task, start: date | None, on: date, first: int = 1, dated
         return likely
     day = f"day {(task.date - start).days + first}"
     anchored = start <= on or dated is None or bool(dated)
-    counted = anchored and is_provisional(task) and not (task.animals and task.role == "animals")
+    counted = anchored and is_provisional(task) and task.role != "animals"
     if counted or (dated is not None and task.date in dated):
         return day
     if dated is not None:
         dated.add(task.date)
     return f"{day}, {likely}"
-
-
-def _weighed(cautions: Sequence[str], rules: Rulebook) -> list[tuple[str, list[str]]]:
-    """`Danger: mains, wet floor`: the cautions of a job by their weight."""
-    named = [(w.capitalize(), [caution_name(key) for key in cautions if key in rules.cautions and rules.cautions[key].weight == w]) for w in WEIGHTS]
-    return [(weight, names) for weight, names in named if names]
 
 
 def _amounts(task: Task, units: str, steps: str) -> list[tuple[str, str]]:
@@ -287,11 +263,6 @@ def state_note(task: Task, on: date) -> str:
     return "with another test" if task.tested_with else "on hold" if task.state == State.ON_HOLD else ""
 
 
-def caution_name(key: str) -> str:
-    """The short name under which a job points to a caution: `wet floor`."""
-    return key.replace("_", " ").replace("-", " ")
-
-
 def closed(tasks: Iterable[Task], on: date) -> list[str]:
     """What was ticked or skipped, each job once, with its last day."""
     groups: dict[str, list[Task]] = {}
@@ -305,4 +276,4 @@ def closed(tasks: Iterable[Task], on: date) -> list[str]:
     return found
 
 
-__all__ = ["Told", "amounts_of", "card", "cards_data", "caution_name", "closed", "state_note"]
+__all__ = ["Told", "amounts_of", "card", "cards_data", "closed", "state_note"]
