@@ -98,7 +98,7 @@ def jobless(data: dict[str, Any], plan: Plan) -> Iterator[str]:
 def top_up_before_look(data: dict[str, Any]) -> Iterator[str]:
     """The look at the floor comes before the water that is poured in: on the first side, and among the cards."""
     days = {job["title"]: job["day"] for job in data["wall"]["week"]}
-    for where, titles in (("first side", [job["title"] for job in data["wall"]["week"]]), ("cards", [c["title"] for s in data["cards"]["sections"] for c in s["cards"] if s["opened"] or c["day"].startswith("day") and "about" not in c["day"]])):
+    for where, titles in (("first side", [job["title"] for job in data["wall"]["week"]]), ("cards", [c["title"] for s in data["cards"]["sections"] for c in s["cards"] if s["opened"] or "," in c["day"] and "about" not in c["day"]])):
         look, pour = (next((n for n, title in enumerate(titles) if title.startswith(begins)), None) for begins in ("Check the tank and the thermometer", "Top up with"))
         if look is not None and pour is not None and pour < look and days.get(titles[look], "") == days.get(titles[pour], ""):
             yield f"top-up before look: {where}"

@@ -10,7 +10,7 @@ from planner.rulebook.shapes import HouseRule, Rulebook
 from planner.rulebook.words import Word, words_in
 from planner.show.json.record_objects import Json
 from planner.show.paper.animals import LEGAL
-from planner.show.paper.cards import WEIGHTS, caution_name
+from planner.show.paper.guards import WEIGHTS, caution_name
 from planner.show.words.house_rules import subject_of
 from planner.show.words.numbers import cited_numbers
 from planner.show.words.words import listed, plain_name
@@ -30,7 +30,8 @@ def caution_data(plan: Plan, rules: Rulebook, *, elsewhere: bool) -> list[Json]:
     house = {rule.id.partition("#")[0] for rule in rules.house}
     named = {key for t in plan.tasks if t.state not in CLOSED for key in t.cautions} | ALWAYS | {key for key in rules.cautions if f"caution/{key}" in house}
     keys = sorted((k for k in rules.cautions if k in named and not (elsewhere and k in LEGAL)), key=lambda k: WEIGHTS.index(rules.cautions[k].weight))
-    return [{"weight": rules.cautions[k].weight.capitalize(), "name": caution_name(k).capitalize(), "title": "" if rules.cautions[k].title.lower() == caution_name(k) else rules.cautions[k].title,
+    named_so = {k for k in keys if rules.cautions[k].title.lower().startswith(caution_name(k))}  # the name stands in its title: no "Gas. Gas from bags"
+    return [{"weight": rules.cautions[k].weight.capitalize(), "name": rules.cautions[k].title if k in named_so else caution_name(k).capitalize(), "title": "" if k in named_so else rules.cautions[k].title,
              "text": f"{rules.cautions[k].text} {rules.cautions[k].defer}", "house": f"caution/{k}" in house} for k in keys]
 
 
@@ -71,8 +72,10 @@ def _house_line(rule: HouseRule, plan: Plan, rules: Rulebook, pencil: Callable[[
         subject = f"{kind.capitalize()} added" if not rule.was else kind.capitalize()
     elif not key and id in rules.tasks:
         subject = "Step added" if not rule.was else "Step"
+    if key in SENTENCES and any(t.key == id and t.state not in CLOSED for t in plan.tasks):
+        return f"{subject[:1].upper()}{subject[1:]}: the shop's own, as on its card"
     now = (" " if key in SENTENCES else "; ").join(map(pencil, rule.more or (rule.now,)))
-    was = f" (the shipped rule says {pencil(rule.was)})" if 0 < len(rule.was) <= LONGEST_SHIPPED else ""
+    was = f" (usual: {pencil(rule.was)})" if 0 < len(rule.was) <= LONGEST_SHIPPED else ""
     return f"{subject[:1].upper()}{subject[1:]}: {_DAYS.sub(' days', now)}{_DAYS.sub(' days', was)}"
 
 

@@ -13,6 +13,7 @@ from planner.rulebook.task_rule import TaskRule
 from planner.show.calendar.text import shorten
 from planner.show.json.record_objects import Json
 from planner.show.paper.after import after_of, tests_together
+from planner.show.paper.guards import WEIGHTS, guards, throughout, weighed
 from planner.show.paper.needs import open_needs, wall_tests
 from planner.show.paper.often import first_day, interval_words, of_stages, often_words
 from planner.show.paper.road import unplanned
@@ -26,7 +27,7 @@ from planner.terms.records import Phase, Plan, State, Task
 
 Told = dict[str, tuple[str, ...]]
 """The steps that already stand on the paper, by the key of their task."""
-WEIGHTS = ("danger", "care", "note")
+ON_SHEET = "Tick them on the sheet for twelve weeks."
 MOST_BOXES = 8
 """Boxes of a job that comes again and has no sheet of its own."""
 CHOOSING = "Shopping: how to choose"
@@ -99,9 +100,9 @@ def _shopping(plan: Plan, rules: Rulebook, told: Told) -> Json:
     cards = [card(task, (), plan, rules, told, milder) for task in tasks]
     one = cards[0] | {
         "title": CHOICE, "day": "", "state": "", "minutes": "", "amounts": [], "often": "", "then": [], "house": any(c["house"] for c in cards), "hold": False,
-        "steps": [step for c in cards for step in c["steps"] if step], "watch": [line for c in cards for line in c["watch"]], "guards": sorted([g for c in cards for g in c["guards"]], key=lambda g: WEIGHTS.index(g[0].lower())), "cautions": [],
+        "steps": [" ".join(filter(None, c["steps"])) for c in cards if any(c["steps"])], "watch": [line for c in cards for line in c["watch"] if line], "hints": True, "guards": sorted([g for c in cards for g in c["guards"]], key=lambda g: WEIGHTS.index(g[0].lower())), "cautions": [],
     } if cards else None
-    return {"title": CHOOSING, "short": CHOOSING, "running": CHOOSING, "when": "", "day_one": "", "start": "", "goal": "", "advice": [], "cards": [one] if one is not None and one["steps"] else [], "done": [], "shopping": 0, "needs": [], "opened": True, "endless": False}
+    return {"title": CHOOSING, "short": CHOOSING, "running": CHOOSING, "when": "", "day_one": "", "start": "", "goal": "", "through": [], "advice": [], "cards": [one] if one is not None and one["steps"] else [], "done": [], "shopping": 0, "needs": [], "opened": True, "endless": False}
 
 
 def _once_more(tasks: Sequence[Task], rules: Rulebook, said_of: Callable[[str], str]) -> list[Json]:
@@ -118,8 +119,8 @@ def _of_rule(rule: TaskRule, rules: Rulebook, said_of: Callable[[str], str], sta
     days = rules.days(rule.every) if rule.every in rules.numbers and rule.day != "shopping" else None
     return {
         "title": said_of(rule.title), "day": "", "state": state, "hold": False, "minutes": f"{rule.minutes} min", "amounts": [],
-        "steps": [said_of(step) for step in rule.steps], "watch": [said_of(line) for line in rule.watch], "guards": _guards(new, rules), "cautions": _weighed([key for key in rule.cautions if key not in new], rules),
-        "often": interval_words(days) if days else "", "boxes": MOST_BOXES if days else 0, "times": [], "stands_for": [], "then": [], "sheet": False, "house": False, "again": False, "brief": False, "as": "",
+        "steps": [said_of(step) for step in rule.steps], "watch": [said_of(line) for line in rule.watch], "guards": guards(new, rules), "cautions": weighed([key for key in rule.cautions if key not in new], rules),
+        "often": interval_words(days) if days else "", "boxes": MOST_BOXES if days else 0, "times": [], "stands_for": [], "then": [], "sheet": False, "house": False, "again": False, "brief": False, "hints": False, "as": "",
         "aboard": rule.when is not None and any(part.animal is not None for part in rule.when.all or (rule.when,)),
     }
 
@@ -176,12 +177,15 @@ def _section(title: str, tasks: Sequence[Task], plan: Plan, rules: Rulebook, tol
     start = fed or (phase.started if phase is not None and phase.started is not None else first_day(open_ones))
     endless = phase is not None and phase.role == "without_end"
     jobs = next_of_each(own)
-    cards = [card(task, later, plan, rules, told, said, start, tick_on_sheet=task.phase in sheets, first_day=0 if fed else 1) | {"brief": endless} for task, later in jobs]
+    dated: set[date] = set()
+    cards = [card(task, later, plan, rules, told, said, start, tick_on_sheet=task.phase in sheets, first_day=0 if fed else 1, dated=dated) | {"brief": endless} for task, later in jobs]
     cards = tests_together(cards, [after_of(rules.tasks.get(task.key), task.stage, plan, rules, str) for task, _ in jobs])
     if endless:  # a job without end has no day of its own on a card: the grid has its weeks
         cards = [c | {"day": ""} for c in cards if not c["again"]]
+    cards, through = throughout(cards)
+    goal = goal_words(phase.intro) if phase is not None and not phase.opened else ""
     return {
-        "title": title, "short": rules.phase(phase.id).short if phase is not None else title, "running": shorten(title, RUNNING_OCTETS), "when": _when(phase, plan), "day_one": "Day 0, the first food" if fed else "Day 1", "start": bare_day(start, plan.on) if start is not None and start <= plan.on else "", "goal": goal_words(phase.intro) if phase is not None and not phase.opened else "",
+        "title": title, "short": rules.phase(phase.id).short if phase is not None else title, "running": shorten(title, RUNNING_OCTETS), "when": _when(phase, plan), "day_one": "Day 0, the first food" if fed else "Day 1", "start": bare_day(start, plan.on) if start is not None and start <= plan.on else "", "goal": f"{goal} {ON_SHEET}".strip() if endless and any(c["sheet"] for c in cards) else goal, "through": through,
         "advice": list(phase.advice) if phase is not None and phase.id not in {h.gate for h in plan.holds} else [], "cards": cards, "done": closed([t for t in tasks if t.state in CLOSED], plan.on),
         "shopping": sum(t.role in ELSEWHERE for t in open_ones), "needs": [] if endless else open_needs(phase, [c["title"] for c in cards], wall) if phase is not None else [], "opened": endless or bool(phase is not None and phase.opened), "endless": endless,
     }
@@ -204,13 +208,7 @@ def _when(phase: Phase | None, plan: Plan) -> str:
     return f"finished {bare_day(phase.opened, plan.on)}" if phase.opened else "done " + span_words(phase.window, plan) if phase.window.likely else ""
 
 
-def _guards(keys: Iterable[str], rules: Rulebook) -> list[tuple[str, str, str]]:
-    """The lines of these cautions, the gravest first."""
-    shown = sorted(keys, key=lambda key: WEIGHTS.index(rules.cautions[key].weight))
-    return [(rules.cautions[key].weight.capitalize(), caution_name(key).capitalize(), rules.cautions[key].line or rules.cautions[key].text) for key in shown]
-
-
-def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: Told, said: set[str], start: date | None = None, *, tick_on_sheet: bool = False, first_day: int = 1) -> Json:
+def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: Told, said: set[str], start: date | None = None, *, tick_on_sheet: bool = False, first_day: int = 1, dated: set[date] | None = None) -> Json:
     """One job with its later days. How it is done stands on the paper once for all jobs of one key; a later batch of
     animals has its own steps alone. A caution has its line before the steps of the first job that it is for; the jobs
     after it (`said`) name it."""
@@ -222,26 +220,31 @@ def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: T
     steps = list(all_steps) if first else [s for s in all_steps if s not in before] if task.animals else []
     often = often_words(task, later, plan, rules)
     return {
-        "title": task.title, "day": day_in_phase(task, start, plan.on, first_day), "state": state_note(task, plan.on), "hold": task.state == State.ON_HOLD, "minutes": f"{task.minutes} min" if first else "",
+        "title": task.title, "day": day_in_phase(task, start, plan.on, first_day, dated), "state": state_note(task, plan.on), "hold": task.state == State.ON_HOLD, "minutes": f"{task.minutes} min" if first else "",
         "amounts": _amounts(task, plan.units, " ".join(all_steps)) if first or task.animals else [], "steps": steps, "watch": [*yielded_of(task), *(task.watch if first else ())],
-        "guards": _guards(new, rules), "cautions": _weighed([key for key in task.cautions if key not in new], rules) if first else [], "often": often, "boxes": 0 if tick_on_sheet or not often or not later else min(MOST_BOXES, len(later)),
+        "guards": guards(new, rules), "cautions": weighed([key for key in task.cautions if key not in new], rules) if first else [], "often": often, "boxes": 0 if tick_on_sheet or not often or not later else min(MOST_BOXES, len(later)),
         "times": [], "stands_for": [], "then": [(other.stage or other.title, day_in_phase(other, start, plan.on)) for other in later] if of_stages(task, later) else [],
-        "sheet": bool(often) and tick_on_sheet, "house": bool(task.house), "again": not first, "brief": False, "as": "",
+        "sheet": bool(often) and tick_on_sheet, "house": bool(task.house), "again": not first, "brief": False, "hints": False, "as": "",
     }
 
 
-def day_in_phase(task: Task, start: date | None, on: date, first: int = 1) -> str:
-    """`day 3, about Thu 14 May`: the day of its phase, and the likely date. `first`: the number of the day from which is counted."""
+def day_in_phase(task: Task, start: date | None, on: date, first: int = 1, dated: set[date] | None = None) -> str:
+    """`day 3, Thu 14 May`: the day of its phase, and the date. `first`: the number of the day from which is counted. What waits has its likely
+    date once a card, and where animals come in: the other days are counted from the one that is written in, for a date at each is wrong at the
+    first slip. `dated`: the days that have their date on the card already."""
     if task.date is None:
         return ""
     likely = ("about " if is_provisional(task) else "") + short_day(task.date, on)
-    return f"day {(task.date - start).days + first}, {likely}" if start is not None and task.date >= start else likely
-
-
-def _weighed(cautions: Sequence[str], rules: Rulebook) -> list[tuple[str, list[str]]]:
-    """`Danger: mains, wet floor`: the cautions of a job by their weight."""
-    named = [(w.capitalize(), [caution_name(key) for key in cautions if key in rules.cautions and rules.cautions[key].weight == w]) for w in WEIGHTS]
-    return [(weight, names) for weight, names in named if names]
+    if start is None or task.date < start:
+        return likely
+    day = f"day {(task.date - start).days + first}"
+    anchored = start <= on or dated is None or bool(dated)
+    counted = anchored and is_provisional(task) and task.role != "animals"
+    if counted or (dated is not None and task.date in dated):
+        return day
+    if dated is not None:
+        dated.add(task.date)
+    return f"{day}, {likely}"
 
 
 def _amounts(task: Task, units: str, steps: str) -> list[tuple[str, str]]:
@@ -260,11 +263,6 @@ def state_note(task: Task, on: date) -> str:
     return "with another test" if task.tested_with else "on hold" if task.state == State.ON_HOLD else ""
 
 
-def caution_name(key: str) -> str:
-    """The short name under which a job points to a caution: `wet floor`."""
-    return key.replace("_", " ").replace("-", " ")
-
-
 def closed(tasks: Iterable[Task], on: date) -> list[str]:
     """What was ticked or skipped, each job once, with its last day."""
     groups: dict[str, list[Task]] = {}
@@ -278,4 +276,4 @@ def closed(tasks: Iterable[Task], on: date) -> list[str]:
     return found
 
 
-__all__ = ["Told", "amounts_of", "card", "cards_data", "caution_name", "closed", "state_note"]
+__all__ = ["Told", "amounts_of", "card", "cards_data", "closed", "state_note"]

@@ -18,7 +18,7 @@ MOST_TIMES = 4
 """So many blanks a line has at most; more readings go onto the log sheet."""
 LAST_GATE: PhaseRole = "opens_to_animals"
 PROOF: PhaseRole = "proves_filter"
-TICKED, ALL_TICKED, ALL_BUT = "Ticked above: ", "All jobs above are ticked", ", but not always "
+TICKED, ALL_TICKED, ALL_BUT = "Ticked above: ", "All jobs above are ticked", ", apart from these: "
 WALLED = ("Its test is written down on page 1", "All its tests are written down on page 1")
 
 

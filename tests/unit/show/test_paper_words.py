@@ -50,7 +50,7 @@ def test_no_text_of_any_rule_brings_a_command_or_an_id_onto_paper() -> None:
     fill, write = text_filler(case.tank, case.journal, case.rules, case.plan.on), pencil_of(case)
     said = [fill(text) for text in texts([case.rules.tasks, case.rules.phases, case.rules.alerts, [(c.title, c.text, c.defer) for c in case.rules.cautions.values()], [t for name, n in case.rules.numbers.items() for made in (cite_number(name, n, case.rules).number,) for t in (made.note, made.where) if t]])]
     assert len(said) > 1000 and len([text for text in said if INNER.search(text)]) > 40
-    listed = {fill(step) for rule in case.rules.tasks.values() if rule.role == "shopping" for step in (*rule.steps, *(s for v in rule.variants for s in v.steps))}  # what the shopping list says stands there alone
+    listed = {fill(step) for rule in case.rules.tasks.values() if rule.role == "shopping" for step in (*rule.steps, *(s for v in rule.variants for s in (*v.steps, *v.watch)))}  # what the shopping list says stands there alone
     assert [text for text in said if INNER.search(write(text)) or not (write(text) or text in listed)] == []
 
 
