@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from planner.judge.facts import Facts, change_fraction, last_reading
-from planner.judge.water_use import DailyUse, doses_new, given_a_day, weekly_share
+from planner.judge.water_use import DailyUse, given_a_day, weekly_share
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import RANKS
 from planner.science import dosing, reef_air, salts, use
@@ -52,10 +52,10 @@ def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, up: Collectio
     fit = alkalinity.fit
     used = max(0.0, fit.use) if fit is not None else 0.0
     trough = use.trough(new, used, share) if fit is not None and share > 0 else None
-    given = given_a_day(facts)
+    given = given_a_day(facts, rules)
 
     def ends(state: State, *stops: tuple[Stop, str]) -> DosePlan:
-        return DosePlan(state, held, trough, share, given, stops=stops)
+        return DosePlan(state, held, trough, share, given or 0.0, stops=stops)
 
     if alkalinity.verdict == "none":
         return ends("nothing_used")
@@ -70,7 +70,7 @@ def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, up: Collectio
     if level < lowest - 1:
         return ends("lift_first")
     most = rules.number("dose_day_most")
-    dose = use.next_dose(used, None if doses_new(facts) else given or None, first_share=rules.number("dose_first_share") / 100, most_step=rules.number("dose_step_most") / 100, most=most)
+    dose = use.next_dose(used, given, first_share=rules.number("dose_first_share") / 100, most_step=rules.number("dose_step_most") / 100, most=most)
     halved = _days_since_reading(facts) >= rules.days("dose_half_after")
     dose = dose / 2 if halved else dose
     ahead = use.level_band(level, level_sd, used, fit.use_se, dose, DAYS_AHEAD)
@@ -81,7 +81,7 @@ def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, up: Collectio
         return ends("stopped", ("chalk", ""))
     litres = facts.net_volume_l
     calcium = salts.calcium_with_alkalinity_mg_l(dose)
-    return DosePlan("dose", held, trough, share, given, dose, dosing.bicarbonate_g(litres, dose), dosing.calcium_chloride_g(litres, calcium), salts.calcium_anhydrous_g(litres, calcium),
+    return DosePlan("dose", held, trough, share, given or 0.0, dose, dosing.bicarbonate_g(litres, dose), dosing.calcium_chloride_g(litres, calcium), salts.calcium_anhydrous_g(litres, calcium),
                     ahead, halved=halved, chalk=chalk is not None and chalk > rules.number("chalk_warn"), capped=used > most, test_early=ahead[0] < rules.number("alarm_alkalinity_low"))
 
 

@@ -101,16 +101,19 @@ def calcium_from(alkalinity: DailyUse, facts: Facts, rules: Rulebook) -> tuple[f
     return *use.combined(reckoned, (seen.use, seen.use_se)), True
 
 
-def given_a_day(facts: Facts, days: int = 7) -> float:
-    """Mean rise of alkalinity a day from the doses of the last days, dKH."""
-    doses, _ = _doses(facts.now / DAY - days, facts)
-    return sum(d.rise for d in doses) / days
-
-
-def doses_new(facts: Facts, days: int = 7) -> bool:
-    """Did the daily doses begin less than a week ago? Their mean over the week then says nothing of what is given."""
-    doses, _ = _doses(facts.now / DAY - 2 * days, facts)
-    return not any(d.t <= facts.now / DAY - days for d in doses)
+def given_a_day(facts: Facts, rules: Rulebook, days: int = 7) -> float | None:
+    """Mean rise of alkalinity a day from the daily doses of the last days, dKH; None where they began less than a week ago, so that no
+    mean says what is given. What a remedy gave to lift the level is no daily dose. Of ticked doses the days without one, on which
+    something else went first, do not count as days of nothing."""
+    daily = {r.earliest for key in rules.tasks_as("daily_dose") for r in facts.rows("done", key)}
+    lifts = {r.earliest for key, task in rules.tasks.items() if task.writes is not None and task.writes.kind == "dosed" and key not in rules.tasks_as("daily_dose") for r in facts.rows("done", key)}
+    doses = [(r, rise) for r in facts.rows("dosed") if r.what in ALKALINE_DOSES and r.where == "display" and r.earliest not in lifts and (rise := dose_rise_dkh(r, facts.net_volume_l)) is not None]
+    now = facts.now / DAY
+    lately = [(r, rise) for r, rise in doses if _at(r) >= now - days]
+    if not any(now - 2 * days <= _at(r) <= now - days for r, _ in doses) or not lately:
+        return None
+    ticked = all(r.earliest in daily for r, _ in lately)
+    return sum(rise for _, rise in lately) / (len({r.day for r, _ in lately}) if ticked else days)
 
 
 def weekly_share(facts: Facts, rules: Rulebook) -> float:
@@ -289,4 +292,4 @@ def _with_level(found: DailyUse, facts: Facts) -> DailyUse:
     return replace(found, level=(state.level, state.level_sd), doubted=bool(state.doubted))
 
 
-__all__ = ["ALKALINE_DOSES", "DailyUse", "Missing", "TopUp", "Verdict", "alkalinity_use", "calcium_from", "dose_rise_dkh", "doses_new", "given_a_day", "kit_sd", "nutrient_use", "top_up", "weekly_share"]
+__all__ = ["ALKALINE_DOSES", "DailyUse", "Missing", "TopUp", "Verdict", "alkalinity_use", "calcium_from", "dose_rise_dkh", "given_a_day", "kit_sd", "nutrient_use", "top_up", "weekly_share"]

@@ -13,7 +13,7 @@ from planner.plan.task_days import TaskDays
 from planner.rulebook.what_jobs_do import RANKS, Act, Rank, acts_of, written_act
 from planner.terms.records import Window, Yielded
 
-BY_ACT: dict[Act, Rank] = {"moves_salinity": "salinity", "moves_alkalinity": "alkalinity", "moves_calcium": "alkalinity", "moves_magnesium": "alkalinity", "medicates": "disease"}
+BY_ACT: dict[Act, Rank] = {"moves_salinity": "salinity", "moves_alkalinity": "alkalinity", "keeps_alkalinity": "alkalinity", "moves_calcium": "alkalinity", "moves_magnesium": "alkalinity", "medicates": "disease"}
 """Where neither the task nor its alert names a rank."""
 ROW_KINDS = ("dosed", "changed_water", "added", "moved", "event")
 """The rows that tell what was done to a water, beside the ticks."""
@@ -76,6 +76,11 @@ class Orders:
     def written(self) -> frozenset[tuple[Act | None, str]]:
         """What the journal shows to have happened in which water, at any time."""
         return frozenset((written_act(r.kind, r.what), r.where) for kind in ROW_KINDS for r in self.facts.rows(kind))
+
+    @cached_property
+    def daily_doses(self) -> frozenset[tuple[float, str]]:
+        """When and where a dose was given that holds alkalinity and lifts none."""
+        return frozenset((r.earliest, r.where) for key in self.rules.tasks_as("daily_dose") for r in self.facts.rows("done", key))
 
     @property
     def tomorrow(self) -> date:

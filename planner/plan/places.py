@@ -16,7 +16,7 @@ from planner.terms.records import Task
 
 Place = Literal["look", "top_up", "test", "other", "hands_in", "dose", "animals", "feed"]
 PLACES: tuple[Place, ...] = ("look", "top_up", "test", "other", "hands_in", "dose", "animals", "feed")
-DOSES = frozenset({"adds_ammonia", "moves_alkalinity", "moves_calcium", "moves_magnesium", "moves_salinity", "medicates"})
+DOSES = frozenset({"adds_ammonia", "moves_alkalinity", "keeps_alkalinity", "moves_calcium", "moves_magnesium", "moves_salinity", "medicates"})
 
 
 def place_of(rule: TaskRule | None) -> Place:

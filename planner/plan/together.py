@@ -207,16 +207,18 @@ def _in_the_journal(orders: Orders, line: Apart, act: Act, where: str) -> Iterat
         for row in reversed(orders.facts.rows(kind)):
             if row.day <= orders.on - timedelta(days=back):
                 break
-            if row.where == where and act in _did(row, orders.rules):
+            if row.where == where and act in _did(row, orders):
                 yield First(row.day, where, act, share=change_fraction(row, orders.facts.net_volume_l) if kind == "changed_water" else 1.0)
 
 
-def _did(row: Row, rules: Rulebook) -> frozenset[Act]:
-    """What a row did to its water. Of an act that no fact stands for the tick of its task tells."""
+def _did(row: Row, orders: Orders) -> frozenset[Act]:
+    """What a row did to its water. Of an act that no fact stands for the tick of its task tells, and of a dose whether it was the daily one."""
     if row.kind == "done":
-        task = rules.tasks.get(row.what.partition("#")[0])
+        task = orders.rules.tasks.get(row.what.partition("#")[0])
         return frozenset(task.acts) if task is not None else frozenset()
     act = written_act(row.kind, row.what)
+    if act == "moves_alkalinity" and (row.earliest, row.where) in orders.daily_doses:
+        return frozenset(("keeps_alkalinity",))
     return frozenset((act,)) if act is not None else frozenset()
 
 

@@ -13,7 +13,7 @@ SHORT = 24
 """Characters that a phone shows of a title."""
 Role = Literal["step", "test", "remedy", "care", "shopping", "animals"]
 KnownTask = Literal["leak_fill", "soak", "curing_fill", "curing_change", "collect_distilled", "rock_in", "top_up", "big_change", "weekly_change", "quarantine_fill",
-                    "first_half", "second_half", "seed_in", "carbon"]
+                    "first_half", "second_half", "seed_in", "carbon", "daily_dose"]
 ShoppingPart = Literal["tools", "ro", "top_up", "water", "mixed_water", "rock", "rock_bin", "bacteria", "tests", "equipment", "quarantine", "safety"]
 
 
@@ -103,7 +103,7 @@ class TaskRule(Written):
     `known_as`: what the engine counts this task as, under whatever id it stands; several tasks may share a name.
     `leak_fill`, `soak`, `curing_fill`, `curing_change`, `big_change`, `weekly_change`, `quarantine_fill`, `top_up`: water that
     is poured or changed, for the litres and the salt of the effort. `collect_distilled`: the pure water is bought.
-    `rock_in`: live rock that cures in the tank begins the cycle with it. `first_half`, `second_half`: the crew that no list names. `carbon`: a charge of carbon is used up.
+    `rock_in`: live rock that cures in the tank begins the cycle with it. `first_half`, `second_half`: the crew that no list names. `carbon`: a charge of carbon is used up. `daily_dose`: what it gives holds alkalinity, and lifts none.
     `evening`: its place in the walk around the tank, where its acts and readings do not tell (`planner/plan/places.py`).
     `days`: a figure; a remedy in so many daily steps, of which the first alone is firm and each later one waits for its test.
     `enough`: a figure; a change of so much on one day is the change of that day.

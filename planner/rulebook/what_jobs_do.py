@@ -12,7 +12,7 @@ from planner.rulebook.nodes import Written
 from planner.rulebook.texts import RuleText
 
 Act = Literal[
-    "adds_ammonia", "proves_filter", "adds_animals", "changes_water", "moves_alkalinity", "moves_calcium", "moves_magnesium", "moves_salinity",
+    "adds_ammonia", "proves_filter", "adds_animals", "changes_water", "moves_alkalinity", "keeps_alkalinity", "moves_calcium", "moves_magnesium", "moves_salinity",
     "feeds", "feeds_less", "feeds_half", "stops_feeding", "medicates", "cleans_filter", "tops_up", "switches_on", "lengthens_light"]
 Rank = Literal["people", "oxygen", "temperature", "poison", "ammonia", "salinity", "ph", "alkalinity", "disease", "nutrients", "rest"]
 RANKS: tuple[Rank, ...] = get_args(Rank)
@@ -95,8 +95,9 @@ def written_act(kind: str, what: str) -> Act | None:
 
 
 def acts_of(rule: Any) -> frozenset[Act]:
-    """The acts of a task: those it names, and the one that its fact stands for, so that none is forgotten."""
-    implied = written_act(rule.writes.kind, rule.writes.what) if rule.writes is not None else None
+    """The acts of a task: those it names, and the one that its fact stands for, so that none is forgotten. A dose that holds alkalinity
+    where it is lifts none."""
+    implied = written_act(rule.writes.kind, rule.writes.what) if rule.writes is not None and "keeps_alkalinity" not in rule.acts else None
     return frozenset(rule.acts) | ({implied} if implied is not None else frozenset())
 
 

@@ -47,7 +47,7 @@ def yielded_of(task: Task) -> tuple[str, ...]:
 NOT_TODAY: dict[str, str] = {
     **dict.fromkeys(("feeds", "feeds_less", "feeds_half"), "Do not feed today."), "stops_feeding": "Feed as usual.", "adds_ammonia": "Add no ammonia today.", "proves_filter": "Do not prove the filter today.",
     "adds_animals": "Bring in no animal today.", "changes_water": "Change no water for this job today.", "medicates": "Give no medicine today.", "cleans_filter": "Do not clean the filter today.",
-    "moves_alkalinity": "Leave the alkalinity as it is today.", "moves_calcium": "Leave the calcium as it is today.", "moves_magnesium": "Leave the magnesium as it is today.",
+    **dict.fromkeys(("moves_alkalinity", "keeps_alkalinity"), "Leave the alkalinity as it is today."), "moves_calcium": "Leave the calcium as it is today.", "moves_magnesium": "Leave the magnesium as it is today.",
     "moves_salinity": "Leave the salinity as it is today.", "tops_up": "Leave out the usual top-up.", "switches_on": "Leave switched off what is off.",
     "lengthens_light": "Leave the light as it is.",
 }
