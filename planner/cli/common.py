@@ -102,7 +102,7 @@ def no_more(rest: tuple[str, ...]) -> None:
 def must_have_folder(output: Path) -> None:
     """Refuse an output file whose folder is not there."""
     if not output.parent.is_dir():
-        raise click.UsageError(f"there is no folder {output.parent}. Make it first, or name another file.")
+        raise click.UsageError(f"there is no folder {output.parent}. Make it first, or name another one.")
 
 
 def today_in(tank: Tank) -> date:

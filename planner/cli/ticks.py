@@ -18,7 +18,7 @@ from planner.door.which_task import tasks_meant
 from planner.plan.evening import left_out_of_all
 from planner.plan.places import asks_first, in_order
 from planner.plan.texts import typed, untold
-from planner.show.terminal.joblines import job_words
+from planner.show.terminal.joblines import asked_if_done, job_words
 from planner.show.words.words import Page
 from planner.terms.amounts import numbers_words
 from planner.terms.days import DAY_NAMES
@@ -126,7 +126,7 @@ def _tick_one(pen: Pen, id: str, by_number: bool, together: Sequence[str], faile
         return Failed(id, f"{act.message}. {act.fix}" if act.fix else act.message, _title(pen, id))
     asked = tuple(_by_titles(question, pen) for question in act.questions)
     if by_number and not asked and task is not None and asks_first(task, pen.loaded.rules):
-        asked = (f"{job_words(task, pen.loaded.rules, pen.loaded.tank.units)}: was it done?",)
+        asked = (asked_if_done(task, pen.loaded.rules, pen.loaded.tank.units, act.amounts if id in amounts else ()),)
     try:
         pen.do(replace(act, questions=asked), yes)
     except Refused as refused:

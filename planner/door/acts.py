@@ -46,6 +46,8 @@ ASKED_TWICE = frozenset({"display", "quarantine", "mixing"})
 
 DOUBTED = " It counts until another test says otherwise: do what the plan says of it, and test again at once."
 
+LEFT_OUT_OFTEN = 4
+"""From so many times on, what repeats is more often put off to a slip of a calendar than on purpose (engine's own, no source)."""
 AT_ONCE_S = 3600
 """Seconds after its event in which the end of an alarm is more often a slip than a deed (engine's own, no source)."""
 
@@ -75,6 +77,11 @@ class Act:
     entries: tuple[words.Entry, ...]
     questions: tuple[str, ...] = ()
     warnings: tuple[str | Cause, ...] = ()
+
+    @property
+    def amounts(self) -> tuple[str, ...]:
+        """How much of what was done, as it will stand in the journal."""
+        return tuple(f"{e.new.value} {e.new.unit}".strip() for e in self.entries if e.new.value)
 
 
 # --- test results
@@ -261,6 +268,9 @@ def postpone_tasks(desk: Desk, ids: Sequence[str], to: date, note: str = "") -> 
             if rule.protects:
                 return Refusal("protects", joined(named(id), f" protects people or animals and can only be put off: it is not before {day_words(task.date)}"), "")
             warnings.append(joined(named(id), f" is not due before {day_words(task.date)}, so an earlier day moves nothing."))
+        missed = int((to - desk.on).days * 24 / desk.rules.hours(rule.every)) if rule.every is not None and rule.when is None else 0
+        if missed >= LEFT_OUT_OFTEN:
+            warnings.append(joined(named(id), f" comes on no day before {day_words(to)}: that leaves it out {missed} times. If the day is a slip, take it back."))
         rows.append(NewRow(desk.stamp.text, "postponed", id, to.isoformat(), "", rule.where, words.safe_text(note)))
     return _act(desk, rows, warnings=warnings)
 

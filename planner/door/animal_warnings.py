@@ -16,7 +16,7 @@ from planner.terms.causes import Cause, cause
 from planner.terms.texts import either, joined
 from planner.terms.units import Refusal
 
-WRITTEN = joined(" What happened is written; ", either("`newtank today`", "today’s page"), " says what to do now.")
+WRITTEN = joined(" What happened is always written down. Then ", either("`newtank today`", "today’s page"), " says what to do.")
 
 
 def of_arrival(desk: Desk, catalogue: Catalogue, name: str, count: int) -> Iterator[str | Cause]:
@@ -25,7 +25,7 @@ def of_arrival(desk: Desk, catalogue: Catalogue, name: str, count: int) -> Itera
     sort = desk.plan.phase_as(f"stocks_{SORTS[sort_of(animal)] if animal is not None else 'fish'}")
     gate = desk.plan.phase_as("opens_to_animals")
     if gate is not None and gate.opened is None:
-        yield joined("The gate to animals is not open: the water is not proven for them.", WRITTEN)
+        yield joined("The tank is not open to animals yet: its water has not passed the tests.", WRITTEN)
     held = [h.because for h in desk.plan.holds if h.gate in {p.id for p in (gate, sort) if p is not None}]
     if held:
         yield joined("New animals are on hold: ", held[0], WRITTEN)

@@ -25,11 +25,11 @@ def collisions(desk: Desk, fact: NewRow) -> Iterator[str]:
         if came is not None:
             yield f"An animal came on the same day (journal line {came.line}), and ammonia kills. Was ammonia dosed all the same?"
         elif living:
-            yield f"Animals live in the tank ({', '.join(sorted(living)[:3])}), and ammonia kills. Was ammonia dosed all the same?"
+            yield "Animals live in the tank, and ammonia kills. Was ammonia dosed all the same?"
         elif hidden is not None:
             yield f"Journal line {hidden.line} cannot be read, so animals may be in the tank, and ammonia kills. Was ammonia dosed all the same?"
-    elif (what := _medicine(fact)) and (living := animals_in(desk.facts, "display")):
-        yield f"{what.capitalize()} in the reef tank, where animals live ({', '.join(sorted(living)[:3])})? It kills snails, shrimps and corals. The quarantine tank is a water of its own. Did it go into the reef tank?"
+    elif (what := _medicine(fact)) and animals_in(desk.facts, "display"):
+        yield f"{what.capitalize()} in the reef tank, where animals live? It kills snails, shrimps and corals. The quarantine tank is a water of its own. Did it go into the reef tank?"
     elif fact.kind in ("added", "moved"):
         dose = next((r for r in desk.facts.rows("dosed", "ammonia") if r.where == "display" and r.day == day), None)
         if dose is not None:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
+from planner.judge.conditions import may_hold_animals
 from planner.judge.cycle_expected import Expectation
 from planner.judge.cycle_inputs import bicarbonate_dkh, policy_of, start_of
 from planner.judge.evidence import clear_answer, reading_groups
@@ -35,6 +36,8 @@ AHEAD_D = 28
 """What lies further ahead than this is not spoken of yet: scale and alkalinity."""
 MOST_DKH = 15.0
 """As far as the formula for bicarbonate holds; no tank needs more at one time."""
+PROVED_BY_FEEDING = "With an animal in, no proof dose is given. Clear tests under normal feeding take its place."
+"""Whoever reads that a dose of ammonia is left may give it."""
 WARMER_C = 1.0
 """From this much beside the aim the temperature that was read is told as a reason for the dates."""
 
@@ -87,7 +90,7 @@ def _where(expectation: Expectation, facts: Facts, rules: Rulebook, verdicts: Ve
     if "nitrite_clear" in happened:
         since = f"nitrite was first read clear on {_day(happened['nitrite_clear'], facts.on)}"
         again = "" if ammonia == nitrite == Answer.YES else "; the newest test still shows some of the last dose"
-        return f"{head}{since}{again}. Only the proof dose is left."
+        return f"{head}{since}{again}. {PROVED_BY_FEEDING if may_hold_animals('display', scene) else 'Only the proof dose is left.'}"
     if "ammonia_clear" in happened:
         return f"{head}ammonia was first read clear on {_day(happened['ammonia_clear'], facts.on)}, nitrite is not clear yet. The second kind of bacteria is still growing."
     if ammonia == Answer.YES:
@@ -148,6 +151,8 @@ def _what_would_change(expectation: Expectation, facts: Facts, rules: Rulebook) 
         read, wanted = (format_amount(t, "°C", facts.tank.units) for t in (before, aim))
         reckoned = f" These dates count on {wanted} from tomorrow on. Each further day at {read}, as you last read it, makes them later."
     if "nitrite_clear" in expectation.happened:
+        if may_hold_animals("display", Scene(facts, rules, {})):
+            return "What would change it: a test that shows ammonia or nitrite, or one that comes too late." + reckoned
         return "What would change it: a proof dose that is not gone within the day, a water change during it, or a test that comes too late." + reckoned
     low, _likely, high = expectation.offsets["nitrite_clear"]
     if low is not None and high is not None and high - low <= NARROW_D:

@@ -83,12 +83,13 @@ def is_rescue(job: Job, rules: Rulebook) -> bool:
 
 
 def can_wait(day: Day, rules: Rulebook) -> list[Job]:
-    """Ordinary jobs beside an alarm that may kill: while its remedy is open it leaves room for nothing but what ends a hold, and for
-    the vet whom a fish in quarantine needs."""
+    """Ordinary jobs beside an alarm that may kill: while its remedy is open it leaves room for nothing but what ends a hold, for
+    the vet whom a fish in quarantine needs, and for the top-up that was left yesterday: the salt rises day by day."""
     if not endangered(day, rules):
         return []
     alerts, ways = {a.alert for a in rules.alerts}, {key for hold in day.plan.holds for key in hold.instead}
-    return [j for j in day.jobs if j.standing == "open" and j.task.phase not in alerts and (j.task.role != "remedy" or j.task.where != "quarantine") and not {j.task.id, j.task.key} & ways]
+    dry = {j.task.id for j in day.jobs if j.task.due is not None and j.task.due < day.plan.on and (rule := rules.tasks.get(j.task.key)) is not None and rule.known_as == "top_up"}
+    return [j for j in day.jobs if j.standing == "open" and j.task.phase not in alerts and (j.task.role != "remedy" or j.task.where != "quarantine") and not {j.task.id, j.task.key} & ways and j.task.id not in dry]
 
 
 def endings_last(jobs: Sequence[Job], day: Day, rules: Rulebook) -> list[Job]:

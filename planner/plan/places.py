@@ -37,22 +37,22 @@ def place_of(rule: TaskRule | None) -> Place:
     return "feed" if "feeds" in acts else "other"
 
 
-def alarm_place(task: Task, alert: AlertRule | None) -> tuple[int, int, bool]:
+def alarm_place(task: Task, alert: AlertRule | None) -> tuple[int, int, bool, bool]:
     """Among the jobs of alarms: help for all of them comes first, then the tests beside it, then what only tells that one is over; in each
     the gravest first, and among those for people somebody who is hurt. A test that is all an alarm asks for counts as its help. The
     same for every job of no alarm."""
     if alert is None:
-        return 0, 0, False
+        return 0, 0, False, False
     beside = task.role == "test" and any(t.role == "remedy" for t in alert.tasks)
     return (2 if task.role in ("step", "care") else int(beside), *alert.order)
 
 
-def alarm_order(task: Task, rules: Rulebook) -> tuple[int, int, bool, int, int]:
+def alarm_order(task: Task, rules: Rulebook) -> tuple[int, int, bool, bool, int, int]:
     """The same, then alarms that keep hands out of the water in the order of their lines, and the jobs of an alarm as its rule has them.
     Nothing for a job of no alarm."""
     alert = next((a for a in rules.alerts if a.alert == task.phase), None)
     if alert is None:
-        return 0, 0, False, 0, 0
+        return 0, 0, False, False, 0, 0
     in_rule = next((n for n, t in enumerate(alert.tasks) if f"{alert.alert}/{t.id}" == task.key), 0)
     return (*alarm_place(task, alert), hands_out_place(alert.alert, rules), in_rule)
 
@@ -78,9 +78,9 @@ def in_order(tasks: Iterable[Task], rules: Rulebook) -> list[Task]:
         before, depth = walked(cause, seen | {task.key})
         return (before, depth + 1) if before >= mine else (mine, 0)
 
-    def key(task: Task) -> tuple[int, tuple[int, int, bool, int], int]:
+    def key(task: Task) -> tuple[int, tuple[int, int, bool, bool, int], int]:
         place, depth = walked(task)
-        return place, alarm_order(task, rules)[:4], depth
+        return place, alarm_order(task, rules)[:5], depth
 
     return sorted(tasks, key=key)  # the plan's own order where the walk has none
 

@@ -8,6 +8,7 @@ from typing import Literal
 from planner.files.tank import Tank
 from planner.files.tank_kits import Kit
 from planner.frozen import dataclass
+from planner.judge.conditions import may_hold_animals
 from planner.judge.evidence import zero_test
 from planner.judge.facts import Facts, gather, last_reading
 from planner.judge.kinds import reading
@@ -36,13 +37,15 @@ class NextMeal:
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """`number` of `STEPS`, what shows it, the `day` of the cycle, and what the next meal waits for."""
+    """`number` of `STEPS`, what shows it, the `day` of the cycle, and what the next meal waits for. `animals`: one is in, or may be, so
+    that no ammonia is given however little the kit reads."""
 
     phase: Phase
     step: FilterStep
     number: int
     day: int | None
     meal: NextMeal | None
+    animals: bool = False
 
 
 def stand_of_filter(tank: Tank, journal: Journal, rules: Rulebook, plan: Plan) -> Standing | None:
@@ -69,7 +72,8 @@ def stand_of_filter(tank: Tank, journal: Journal, rules: Rulebook, plan: Plan) -
         step = "nitrite" if shows else "fed"
     number = {"not_fed": 1, "fed": 1, "nitrite": 2, "ammonia_clear": 3, "both_clear": 4}[step]
     day = (plan.on - fed).days if fed is not None and step != "not_fed" and fed <= plan.on else None
-    return Standing(phase, step, number, day, _next_meal(plan, rules, facts))
+    inhabited = may_hold_animals("display", scene)
+    return Standing(phase, step, number, day, _next_meal(plan, rules, facts) if not inhabited else None, inhabited)
 
 
 def _next_meal(plan: Plan, rules: Rulebook, facts: Facts) -> NextMeal | None:

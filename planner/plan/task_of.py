@@ -42,7 +42,7 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
     amounts = () if changed_elsewhere or due.left_out else tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
     because: list[str | Cause] = [words.fill(b) for b in rule.because]
     variant = next((v for v in rule.variants if _fits(v, due, words)), None)
-    nothing_in = bool(due.without.intersection(rule.act_steps.get("tops_up", ())))
+    nothing_in = bool(due.without.intersection((*rule.act_steps.get("tops_up", ()), *rule.act_steps.get("feeds", ()))))
     title = words.fill((rule.title_without if changed_elsewhere or nothing_in else None) or (variant.title if variant is not None else None) or rule.title)
     steps: tuple[str | Cause, ...] = tuple(words.fill(t) for n, t in enumerate((variant.steps if variant is not None else ()) or rule.steps, 1) if n not in due.without and not due.left_out)
     watch = tuple(map(words.fill, (variant.watch if variant is not None else ()) or rule.watch))

@@ -178,9 +178,9 @@ class AlertRule(Written):
         return self.rank or ("people" if any(t.protects for t in self.tasks) else "rest")
 
     @property
-    def order(self) -> tuple[int, bool]:
-        """Where it stands among alarms."""
-        return RANKS.index(self.place), not self.at_once
+    def order(self) -> tuple[int, bool, bool]:
+        """Where it stands among alarms: of one rank what may kill before what asks for nothing but a test."""
+        return RANKS.index(self.place), not self.at_once, not self.is_grave
 
     @property
     def is_grave(self) -> bool:
@@ -310,7 +310,7 @@ def proof_to_animals(book: Rulebook) -> tuple[str, ...]:
     """The phases behind the proof of the filter, up to the one that opens the tank for animals, in order."""
     last = book.phase_as("opens_to_animals")
     behind = descendants(book.phase_as("proves_filter"), book.phases)
-    return tuple(p.phase for p in book.phases if p.phase in behind and (p.phase == last or last in descendants(p.phase, book.phases)))
+    return tuple(p.phase for p in sorted(book.phases, key=lambda p: (p.order, p.phase)) if p.phase in behind and (p.phase == last or last in descendants(p.phase, book.phases)))
 
 
 __all__ = ["AlertFile", "AlertRule", "Expect", "GateRule", "HoldRule", "HouseRule", "NumbersFile", "PhaseRole", "PhaseRule", "Rulebook", "Stuck", "TogetherFile", "descendants", "proof_to_animals"]

@@ -52,6 +52,9 @@ GUESSED_LEAST = 7.0
 """dKH. A bare alkalinity is guessed to be in another unit only from here on: below it a dose would rest on the guess, and 80 is as likely an
 8.0 that lost its point (engine's own, no source)."""
 
+SG_LIKE = (1.0, 1.05)
+"""Nobody's tank holds so little salt in ppt, and every hydrometer of the trade shows a specific gravity in this range (common practice, no source)."""
+
 
 def to_internal_factor(reading: str, unit: str) -> float:
     """Factor from `unit` to the internal unit of a reading. Raises KeyError for an unknown unit or one that needs more
@@ -115,7 +118,8 @@ def unusual_reading(name: str, low: float, high: float) -> str | None:
     value = low if math.isinf(high) else high
     if least <= value <= most:
         return None
-    return f"{reading.title} is usually {least:g} to {most:g} {reading.unit}; this is {value:.3g} {reading.unit}."
+    hint = " A number such as 1.026 is a specific gravity (SG), not ppt." if name == "salinity" and SG_LIKE[0] <= value <= SG_LIKE[1] else ""
+    return f"{reading.title} is usually {least:g} to {most:g} {reading.unit}; this is {value:.3g} {reading.unit}.{hint}"
 
 
 def _off_scale(text: str) -> tuple[str, str]:

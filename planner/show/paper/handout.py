@@ -130,7 +130,7 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
     animals = animals_data(plan, stock, catalogue, rules)
     on_sheets = frozenset(p.id for p in plan.phases if (cycle is not None and p.role in ("proves_filter", "runs_tank")) or p.role == "without_end")
     told: Json = {
-        "wall": wall_data(plan, rules, said, shop.phone or "" if shop is not None else "", standing.meal if standing is not None else None, trip_numbers(shopping)), "drawing": drawing_data(tank, plan), "road": road_data(plan, tank, journal),
+        "wall": wall_data(plan, rules, said, shop.phone or "" if shop is not None else "", standing, trip_numbers(shopping)), "drawing": drawing_data(tank, plan), "road": road_data(plan, tank, journal),
         "notices": _notices(plan, pencil), "shopping": shopping_data(shopping, shop, plan, pencil, {w.animal_id: s.number for s in (stock.stages.stages if stock is not None and stock.stages is not None else ()) for w in s.wishes}),
         "cards": cards_data(plan, rules, on_sheets, said), "cycle": cycle, "animals": animals, "care": care, "cautions": caution_data(plan, rules, elsewhere=animals is not None),
         "there": [there_words(x, plan.units) for x in shopping.lines if x.described], "sources": sources_data(plan, rules), "house_rules": house_data(plan, rules, said),

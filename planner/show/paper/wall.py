@@ -8,7 +8,7 @@ from types import MappingProxyType
 
 from planner.plan.milestones import fish_came, next_fish
 from planner.plan.places import Place, place_of
-from planner.plan.standing import NextMeal
+from planner.plan.standing import Standing
 from planner.plan.texts import told_amount
 from planner.rulebook.shapes import Rulebook
 from planner.show.json.record_objects import Json
@@ -16,7 +16,7 @@ from planner.show.paper.needs import LAST_GATE, wall_tests
 from planner.show.paper.often import every_words
 from planner.show.paper.text import is_late, is_provisional
 from planner.show.terminal.agenda import CLOSED, URGENT, alarm_ids, next_of_each
-from planner.show.words.conditions import meal_words
+from planner.show.words.conditions import food_words
 from planner.show.words.words import bare_day, listed, short_day
 from planner.terms.records import Phase, Plan, State, Task, Window
 
@@ -31,18 +31,18 @@ NO_DAY = "no day yet"
 TELEPHONES = ("Electrician", "Poison centre", "Shop", "Neighbour")
 
 
-def wall_data(plan: Plan, rules: Rulebook, fill: Fill, shop_phone: str, meal: NextMeal | None = None, trips: Mapping[date, int] = MappingProxyType({})) -> Json:
+def wall_data(plan: Plan, rules: Rulebook, fill: Fill, shop_phone: str, standing: Standing | None = None, trips: Mapping[date, int] = MappingProxyType({})) -> Json:
     """Everything on the first side but the letterhead. `fill` puts this tank's figures into rule texts."""
     tests = wall_tests(plan)
     return {
-        "water": next((told_amount(q, plan.units) for q in plan.quantities if q.name == "net_volume"), ""), "not_yet": not_yet(plan, rules, meal),
+        "water": next((told_amount(q, plan.units) for q in plan.quantities if q.name == "net_volume"), ""), "not_yet": not_yet(plan, rules, standing),
         "tests": list(tests.lines) if tests is not None else [], "tests_for": tests.phase.title if tests is not None else "", "fish": fish_words(plan), "holds": holds_data(plan),
         "problems": problems_words(plan), "week": week_data(plan, rules, trips), "until": short_day(plan.on + timedelta(days=WEEK_DAYS - 1), plan.on), "emergency": _emergency(rules, fill),
         "telephones": [(name, shop_phone if name == "Shop" else "") for name in TELEPHONES],
     }
 
 
-def not_yet(plan: Plan, rules: Rulebook, meal: NextMeal | None = None) -> Json:
+def not_yet(plan: Plan, rules: Rulebook, standing: Standing | None = None) -> Json:
     """What must stay out of the tank as things stand, in a line to read from the door; until when; and what the next dose waits for."""
     shut = _shut(plan, rules)
     if shut is None:
@@ -50,7 +50,7 @@ def not_yet(plan: Plan, rules: Rulebook, meal: NextMeal | None = None) -> Json:
     out = next(p.gate.keeps_out for p in rules.phases if p.phase == shut.id)
     what = out[:1].upper() + out[1:].rstrip(",")
     last = shut.role == LAST_GATE
-    return {"what": f"{what}.", "also": [meal_words(meal)] if meal is not None else [], "until": f"Wait until “{shut.title}” is finished." + ("" if last else " No animal before you pass all the tests below.")}
+    return {"what": f"{what}.", "also": [said] if standing is not None and (said := food_words(standing)) else [], "until": f"Wait until “{shut.title}” is finished." + ("" if last else " No animal before you pass all the tests below.")}
 
 
 def _shut(plan: Plan, rules: Rulebook) -> Phase | None:

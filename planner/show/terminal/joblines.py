@@ -16,7 +16,7 @@ from planner.show.terminal.taskcard import MOST_TERMS, WEIGHT_ROLES, WEIGHTS, Sh
 from planner.show.words.causes import all_words
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import yielded_words
-from planner.show.words.words import Page, Role, Span, days_words, short_day, wrap
+from planner.show.words.words import Page, Role, Span, days_words, listed, short_day, wrap
 from planner.terms.records import Plan, State, Task
 
 NUMBER_WIDTH = 5
@@ -84,6 +84,12 @@ def job_words(task: Task, rules: Rulebook, units: str) -> str:
     return told
 
 
+def asked_if_done(task: Task, rules: Rulebook, units: str, instead: Sequence[str] = ()) -> str:
+    """What is asked before a dose, a change or an animal is written. `instead`: the amounts typed in place of the planned one, as they
+    will stand in the journal."""
+    return f"{job_words(task, rules, units)}: was it done{f', with {listed(instead)}' if instead else ''}?"
+
+
 def caution_keyword(key: str) -> str:
     """What reminds of a caution whose line the page has said: `wet floor`."""
     return key.replace("_", " ").replace("-", " ")
@@ -147,4 +153,4 @@ def minutes_words(tasks: Sequence[Task]) -> str:
     return f"{whole} minutes" if whole <= 90 else f"about {round(whole / 30) / 2:g} hours"
 
 
-__all__ = ["NUMBER_WIDTH", "Told", "as_printed", "caution_keyword", "height", "job_words", "minutes_words", "standing_words", "write_job"]
+__all__ = ["NUMBER_WIDTH", "Told", "as_printed", "asked_if_done", "caution_keyword", "height", "job_words", "minutes_words", "standing_words", "write_job"]

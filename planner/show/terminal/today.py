@@ -18,7 +18,7 @@ from planner.show.terminal.joblines import NUMBER_WIDTH, Told, as_printed, heigh
 from planner.show.terminal.taskcard import MOST_TERMS, Sheet, write_full
 from planner.show.terminal.today_tail import LABEL, when_next_words, write_entry, write_tail
 from planner.show.words.causes import all_words, cause_words
-from planner.show.words.conditions import meal_words, need_to_tick
+from planner.show.words.conditions import food_words, need_to_tick
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import yielded_words
 from planner.show.words.words import MONTH_NAMES, Line, Page, short_day, span_words, uncapped, wrap
@@ -38,6 +38,7 @@ SHOWN_BY: dict[FilterStep, str] = {
     "not_fed": "it has not been fed yet", "fed": "ammonia is in, and no nitrite shows yet", "nitrite": "nitrite has appeared",
     "ammonia_clear": "ammonia is clear, nitrite is not yet", "both_clear": "both are clear, and the proof by dosing is left",
 }
+PROVED_BY_FEEDING = "both are clear. With an animal in, clear tests under normal feeding are the proof"
 
 
 def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", steps: bool = False, back: bool = False) -> tuple[Line, ...]:
@@ -131,11 +132,16 @@ def _questions(sheet: Sheet) -> None:
         write_entry(sheet.page, "", f"If so {sheet.run('done', job)}, else {sheet.run('postpone', f'{job} --to DATE')}. Until then give no ammonia.")
 
 
+def stands_words(standing: Standing) -> str:
+    """The step of the filter, and what shows it."""
+    return f"Step {standing.number} of {STEPS}: {PROVED_BY_FEEDING if standing.animals and standing.step == 'both_clear' else SHOWN_BY[standing.step]}."
+
+
 def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = True) -> None:
     """The filter in its four steps while it grows; else the first phase that goes on, of how many; then, as `advice`, what stands still."""
     page, plan = sheet.page, sheet.plan
     if standing is not None:
-        write_entry(page, "The filter", f"Step {standing.number} of {STEPS}: {SHOWN_BY[standing.step]}.")
+        write_entry(page, "The filter", stands_words(standing))
         write_entry(page, "", f"Ready {about_words(standing.phase.window, plan.on)}.")
     elif plan.waiting_for:
         first = plan.waiting_for[0]
@@ -167,8 +173,8 @@ def write_not_yet(sheet: Sheet, day: Day, said: set[str], rules: Rulebook, alarm
     gate = plan.phase_as("opens_to_animals")
     if gate is not None and gate.opened is None and not alarmed:
         lines.append("No fish, shrimp, snails or corals.")
-    if day.standing is not None and day.standing.meal is not None:
-        lines.append(meal_words(day.standing.meal))
+    if day.standing is not None and (fed := food_words(day.standing)):
+        lines.append(fed)
     lines += [f"{j.task.title}. {' '.join(map(sheet.typed, all_words(j.task.steps, plan.units)))}" for j in day.jobs if j.standing == "open" and only_forbids(rules.tasks.get(j.task.key))]
     for because, holds in open_holds(plan).items():
         if because not in said:
@@ -263,4 +269,4 @@ def _waits_until(sheet: Sheet) -> None:
             write_entry(sheet.page, "Waits until", uncapped(missing[0]) + (f", and {len(missing) - 1} more" if len(missing) > 1 else "") + ".")
 
 
-__all__ = ["LABEL", "about_words", "long_day", "task_lines", "today_lines", "write_alarm_sentences", "write_not_yet", "write_where_we_are"]
+__all__ = ["LABEL", "about_words", "long_day", "stands_words", "task_lines", "today_lines", "write_alarm_sentences", "write_not_yet", "write_where_we_are"]

@@ -22,7 +22,7 @@ from planner.judge.kinds.tank import TankAsked
 from planner.judge.kinds.use import UseAsked
 from planner.judge.kinds.wish import WishAsked
 from planner.judge.needs import joins
-from planner.plan.standing import NextMeal
+from planner.plan.standing import NextMeal, Standing
 from planner.rulebook.kinds.node import FIRST_AMMONIA
 from planner.terms import traces as t
 from planner.terms.amounts import card_figure, format_amount, format_bare, three_digits
@@ -192,6 +192,13 @@ def _proof(asked: ProofAsked, amount: bool = True) -> str:
     return f"{many} proof doses{of} on {many} days, each gone within {tell_hours(asked.hours)}, and nitrite with it"
 
 
+def food_words(standing: Standing) -> str:
+    """What stands against the next dose of ammonia; nothing where none does."""
+    if standing.animals:
+        return "No ammonia into the tank while an animal is in it, whatever the kit reads. It poisons animals."
+    return meal_words(standing.meal) if standing.meal is not None else ""
+
+
 def meal_words(meal: NextMeal) -> str:
     """What the next dose waits for, and the last reading, both as the kit counts them."""
     unit = f"mg/L as {IONS['ammonia'] if meal.basis == 'ion' else meal.basis}"
@@ -300,4 +307,4 @@ SEEN: dict[type[t.Seen | t.Gap], str | Callable[[Any], str]] = {
 """A row for each piece of evidence that is no journal row, and for each gap."""
 
 
-__all__ = ["asked_words", "bounds_words", "condition_words", "evidence_words", "limit_words", "need_evidence", "need_line", "meal_words", "need_reads", "need_seen", "need_to_tick", "need_words", "seen_words"]
+__all__ = ["asked_words", "bounds_words", "condition_words", "evidence_words", "food_words", "limit_words", "need_evidence", "need_line", "meal_words", "need_reads", "need_seen", "need_to_tick", "need_words", "seen_words"]

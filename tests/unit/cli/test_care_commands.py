@@ -93,7 +93,7 @@ def test_days_that_make_no_absence_are_refused(folder: Path, days: tuple[str, ..
 
 def test_while_the_keeper_is_away_today_speaks_of_nothing_else(folder: Path) -> None:
     page = run("today", str(folder), "--on", "2026-07-04")
-    assert "you are away until Fri 10 Jul" in page and "All jobs wait for your return." in page
+    assert "you are away until Fri 10 Jul" in page and "All other jobs wait for your return." in page
     assert "newtank done" not in page
     assert "you are away" not in run("today", str(folder), "--on", "2026-07-10")
 

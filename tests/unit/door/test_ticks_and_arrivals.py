@@ -78,7 +78,7 @@ def test_a_task_of_another_kind_of_tank_is_written_by_itself_and_told() -> None:
 
 def test_an_animal_before_its_gate_is_told_and_one_that_cannot_stay_is_told_why() -> None:
     early = said(list(of_arrival(desk(), animals(), "amphiprion-ocellaris", 1)))
-    assert "The gate to animals is not open" in early and "cannot stay" not in early.lower()
+    assert "The tank is not open to animals yet" in early and "cannot stay" not in early.lower()
     large = said(list(of_arrival(desk(**READY), animals(), "paracanthurus-hepatus", 1)))
     assert "cannot stay in this tank" in large
 

@@ -54,6 +54,7 @@ def test_the_first_week_gives_four_fifths_of_the_use() -> None:
     assert found.state == "dose"
     assert found.dose_dkh == pytest.approx(0.1, abs=0.002)
     assert found.bicarbonate_g == pytest.approx(0.5992, abs=0.012)
+    assert not (found.halved or found.capped or found.test_early or found.chalk)
 
 
 def test_calcium_goes_with_it_in_both_forms() -> None:

@@ -6,6 +6,9 @@ from datetime import date
 
 from planner.plan.day_jobs import Day, day_of
 from planner.plan.make import make_plan
+from planner.show.paper.wall import not_yet
+from planner.show.terminal.today import stands_words
+from planner.show.words.conditions import food_words
 from planner.terms.records import URGENT, Journal, Plan
 from tests.engine_desk import journal_of, tank_with
 from tests.rulecases import rulebook
@@ -103,6 +106,31 @@ def test_where_the_filter_stands_is_told_in_steps_and_its_next_meal_in_the_kits_
     told = day_of(kit, journal, rulebook(), make_plan(kit, journal, rulebook(), ON), lambda rows, on: make_plan(kit, rows, rulebook(), on)).standing
     # Fed again below 0.5 mg/L as N, which is 0.61 of NH3 (17.031 / 14.007): the highest step of 0.25 below that is 0.5.
     assert told is not None and told.meal is not None and (told.meal.most, told.meal.basis, told.meal.read.value) == (0.5, "NH3", "1")
+
+
+def test_with_an_animal_in_no_reading_lets_ammonia_in() -> None:
+    """Ammonia poisons animals at any reading of a kit, and whoever reads that a low one frees the next dose may give it (common practice, no source)."""
+    shown = day("2026-03-09 18:00,added,ocellaris clownfish,2,", "2026-03-09 18:05,reading,ammonia,1,mg/L as N")
+    assert shown.standing is not None and shown.standing.animals and shown.standing.meal is None
+    assert "No ammonia into the tank while an animal is in it" in food_words(shown.standing) and "or less" not in food_words(shown.standing)
+    assert not_yet(shown.plan, rulebook(), shown.standing)["also"] == [food_words(shown.standing)], "what hangs on the wall says it too"
+
+
+def test_with_an_animal_in_no_page_says_that_a_dose_of_ammonia_is_left() -> None:
+    clear = [f"2026-03-{d} 18:05,reading,{name},0,mg/L as N" for d in ("09", "10", "11") for name in ("ammonia", "nitrite")]
+    without, aboard = day(*clear, on=date(2026, 3, 11)), day("2026-03-09 18:00,added,ocellaris clownfish,2,", *clear, on=date(2026, 3, 11))
+    assert aboard.standing is not None and aboard.standing.step == "both_clear"
+    assert "dosing" not in stands_words(aboard.standing) and "feeding" in stands_words(aboard.standing)
+    assert without.standing is not None and "proof by dosing is left" in stands_words(without.standing)
+    told = " ".join(aboard.plan.forecast.sentences)
+    assert "proof dose is left" not in told and "a proof dose that" not in told and "no proof dose is given" in told
+    assert "Only the proof dose is left" in " ".join(without.plan.forecast.sentences)
+
+
+def test_on_a_day_without_food_no_title_says_to_feed() -> None:
+    shown = day("2026-03-09 18:00,added,ocellaris clownfish,2,", "2026-03-09 18:05,reading,ammonia,1,mg/L as N")
+    (aboard,) = (t for t in shown.plan.tasks if t.key == "cycle/animals-aboard")
+    assert any(y.rule == "fasting" for y in aboard.yielded) and "eed" not in aboard.title and not any("Feed" in str(s) for s in aboard.steps)
 
 
 def test_what_changed_since_yesterday_is_told_by_two_plans() -> None:

@@ -3,7 +3,7 @@ off before hands go in is the usual advice for mains beside water."""
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 from planner.plan.day_jobs import Day, jobs_of_plan
 from planner.plan.evening import WalkStep, can_wait, closing_questions, evening_walk, left_for_later, left_out_of_all
@@ -147,6 +147,16 @@ def test_the_vet_for_a_fish_in_quarantine_is_no_chore_that_can_wait() -> None:
     """Common practice, no source: velvet kills within days."""
     both = plan(due("power-cut-stocked/air"), due("quarantine/vet"), due("care/floss"))
     assert [j.task.id for j in can_wait(Day(both, jobs_of_plan(both, RULES)), RULES)] == ["care/floss"]
+
+
+def test_a_top_up_waits_for_an_alarm_one_evening_and_no_second() -> None:
+    """Evaporation takes water alone, so the salt rises day by day."""
+    def waits(since: date) -> list[str]:
+        page = plan(due("ammonia-three/change"), due("care/look", due=since), due("care/floss", due=since))
+        return [j.task.id for j in can_wait(Day(page, jobs_of_plan(page, RULES)), RULES)]
+
+    assert sorted(waits(ON)) == ["care/floss", "care/look"]
+    assert waits(ON - timedelta(days=1)) == ["care/floss"]
 
 
 def test_nobody_who_left_the_power_on_is_asked_whether_it_is_back() -> None:

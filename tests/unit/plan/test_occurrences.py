@@ -389,3 +389,16 @@ def test_what_hangs_on_a_task_behind_a_shut_gate_stands_behind_that_gate_though_
     shut, opened = (plan_with(small_book(BESIDE), *rows, on="2026-03-03") for rows in ((), ("2026-03-02,done,site/buy",)))
     assert {t.id: t.tentative for t in shut.tasks} == {"site/buy": False, "water/mix": True, "rock/order": False, "rock/rinse": True, "rock/look": False}
     assert not any(t.tentative for t in opened.tasks)
+
+
+@pytest.mark.parametrize(("rows", "day"), [((), "2026-03-12"), (("2026-03-02,done,site/buy",), "2026-03-04")])
+def test_a_gate_is_expected_by_its_first_expectation_that_applies(rows: tuple[str, ...], day: str) -> None:
+    book = small_book("""
+- phase: site
+  tasks: [{id: buy, anchor: {phase: site}}]
+  gate:
+    expect_first: [{only_when: {done: site/buy}, quick: two, likely: two, slow: two}]
+    expect: {quick: ten, likely: ten, slow: ten}
+""", two=(2, "d"), ten=(10, "d"))
+    likely = next(p.window.likely for p in plan_with(book, *rows, on="2026-03-02").phases if p.id == "site")
+    assert likely == date.fromisoformat(day)

@@ -45,6 +45,15 @@ def test_help_for_every_alarm_comes_before_the_test_of_the_gravest() -> None:
     assert [j.task.id for j in as_printed(Day(plan(*tasks), tuple(Job(n, t, "open", True) for n, t in enumerate(tasks, 1))), rules)[0]] == asked
 
 
+def test_a_change_that_may_save_an_animal_comes_before_the_tests_of_an_alarm_of_its_own_rank() -> None:
+    """Half an hour of tests is time that a fish in ammonia has not (common practice, no source)."""
+    rules = rulebook()
+    tasks = [task(id, ON, state=State.DUE, role=rules.tasks[id].role) for id in ("animal-early/test", "ammonia-three/change")]
+    asked = ["ammonia-three/change", "animal-early/test"]
+    assert [t.id for t in in_order(tasks, rules)] == asked
+    assert [j.task.id for j in as_printed(Day(plan(*tasks), tuple(Job(n, t, "open", True) for n, t in enumerate(tasks, 1))), rules)[0]] == asked
+
+
 def test_a_test_that_is_all_an_alarm_asks_for_waits_for_no_milder_help() -> None:
     rules = rulebook()
     tasks = [task(id, ON, state=State.DUE, role=rules.tasks[id].role) for id in ("phosphate-high/lower", "animal-lost/test")]

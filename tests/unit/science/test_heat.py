@@ -41,6 +41,12 @@ def test_acrylic_insulates_better_than_glass() -> None:
     assert wall_u_w_m2_k(10, glass_conductivity_w_m_k=0.18) < wall_u_w_m2_k(10)
 
 
+def test_a_wall_passes_heat_by_its_three_resistances_in_a_row() -> None:
+    """EN ISO 6946: U = 1/(1/h + d/k + R_s); 10 mm of glass of 1 W/mK between a film of 500 W/m2K and 0.13 m2K/W."""
+    u = wall_u_w_m2_k(10, glass_conductivity_w_m_k=1.0, inner_film_w_m2_k=500, outer_resistance_m2_k_w=0.13)
+    assert u == pytest.approx(1 / (0.002 + 0.010 + 0.130))
+
+
 @pytest.mark.parametrize(("need", "each"), [(100, 75), (125, 75), (126, 100), (41, 25), (500, 300)])
 def test_each_heater_covers_at_least_three_fifths(need: float, each: float) -> None:
     assert heater_pair(need, WATTAGES) == each

@@ -105,6 +105,13 @@ def test_a_command_between_the_page_and_the_tick_is_seen(phone: Phone) -> None:
     assert len(done_rows(phone)) == 2 and "done: job" not in phone.words(phone.base)
 
 
+def test_what_is_asked_names_the_amount_that_was_typed(tmp_path: Path) -> None:
+    phone = phone_for(copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < "2026-02-05"), date(2026, 2, 5)).pair()
+    dose = next(f for f in ticks(phone) if f["job"].startswith("cycle/") and "dose" in f["job"])
+    page = phone.send(f"{phone.base}/done", **dose | {"amount": "1.9"})
+    assert "was it done, with 1.9 g?" in words_of(page.text)
+
+
 def test_a_dose_is_asked_about_before_it_is_written(tmp_path: Path) -> None:
     phone = phone_for(copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < "2026-02-05"), date(2026, 2, 5)).pair()
     dose = next(f for f in ticks(phone) if f["job"].startswith("cycle/") and "dose" in f["job"])
@@ -287,14 +294,15 @@ def test_an_alarm_that_was_a_slip_is_taken_back_right_below_it(phone: Phone) -> 
     assert page.index('<section class="alarms"') < page.index('class="fold slips"') < page.index('<ol class="jobs">')
 
 
-def test_beside_somebody_who_is_hurt_the_fuse_box_comes_first_and_all_help_is_open(phone: Phone) -> None:
-    """First make the place safe, then help (common practice of first aid, no source)."""
+def test_somebody_who_is_hurt_comes_before_the_leak_and_his_help_begins_at_the_fuse_box(phone: Phone) -> None:
+    """First make the place safe, then help (common practice of first aid, no source): the first step of the help does both."""
     in_danger(phone, "leak")
     page = in_danger(phone, "sting")
     box, jobs = page.partition('class="alarms"')[2].partition("</section>")[0], page.partition('<ol class="jobs">')[2]
     assert box.index("stung") < box.index("Water is where")
     hurt, leak = (next(job for job in jobs.split('<li class="job"') if said in job) for said in ('value="sting/first-aid', 'value="leak/stop'))
-    assert jobs.index(leak) < jobs.index(hurt) and all('<details class="steps" open>' in job for job in (hurt, leak))
+    assert jobs.index(hurt) < jobs.index(leak) and "fuse box" in hurt.partition("<ol")[2].partition("</li>")[0]
+    assert all('<details class="steps" open>' in job for job in (hurt, leak))
 
 
 def test_an_entry_of_several_rows_is_said_once_after_it(phone: Phone) -> None:

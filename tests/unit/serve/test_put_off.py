@@ -40,3 +40,12 @@ def test_what_an_alarm_asks_for_is_not_offered_to_be_put_off_and_says_why(tmp_pa
     before = phone.journal()
     answer = phone.send(f"{phone.base}/postpone", job="smell/test#1", key="key-to-put-off", to="2026-04-25")
     assert answer.status_code == 422 and "is asked for by an alarm, so it is not put off" in words_of(answer.text) and phone.journal() == before
+
+
+@pytest.mark.parametrize(("to", "told"), [("2026-03-15", False), ("2026-04-12", True)])
+def test_a_daily_job_put_off_by_a_month_says_how_often_it_falls_out(tmp_path: Path, to: str, told: bool) -> None:
+    """About one part in a hundred evaporates each day (common practice, no source): a month without topping up bares a heater."""
+    phone = phone_for(copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < "2026-03-13"), date(2026, 3, 13)).pair()
+    form = next(f for f in fields(phone.get(phone.base).text, f"{phone.base}/postpone") if f["job"].startswith("start-up/top-up"))
+    page = words_of(phone.send(f"{phone.base}/postpone", **form, to=to).text)
+    assert ("leaves it out 30 times" in page) == told and "postponed" in page

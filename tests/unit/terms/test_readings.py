@@ -266,6 +266,12 @@ def test_a_reading_is_taken_to_its_bounds_asked_about_beyond_the_usual_and_refus
         assert question_reading(name, value, value) is not None
 
 
+def test_a_specific_gravity_that_was_typed_as_ppt_is_named_as_one() -> None:
+    """Sea water of 35 ppt has a specific gravity of about 1.026 (common practice, no source)."""
+    assert "specific gravity" in (question_reading("salinity", 1.0264, 1.0264) or "")
+    assert "specific gravity" not in (question_reading("salinity", 12.0, 12.0) or "") and "specific gravity" not in (question_reading("ph", 1.02, 1.02) or "")
+
+
 def test_a_unit_that_is_more_than_a_factor_has_none() -> None:
     assert to_internal_factor("alkalinity", "meq/L") == pytest.approx(2.8039, rel=1e-4)
     for name, unit in (("temperature", "°F"), ("salinity", "SG 25/25"), ("ph", "dKH")):
