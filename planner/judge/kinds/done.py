@@ -44,7 +44,10 @@ def answer(node: DoneNode, scene: Scene) -> Trace:
     if node.after:
         rows = [r for r in rows if instant is not None and (r.day, r.latest) > instant]
     if node.within:
-        rows = [r for r in rows if scene.facts.now - r.earliest <= scene.rules.hours(node.within) * 3600]
+        fresh = [r for r in rows if scene.facts.now - r.earliest <= scene.rules.hours(node.within) * 3600]
+        if rows and not fresh:  # what is missing counts from the last time
+            return Trace(what, NO, (NotTicked(),), (max(rows, key=lambda r: (r.day, r.latest)),), gap=NotTicked())
+        rows = fresh
     if not rows:
         return Trace(what, NO, (NotTicked(),), gap=NotTicked())
     last = max(rows, key=lambda r: (r.day, r.latest))

@@ -170,3 +170,12 @@ def test_the_end_of_an_alarm_met_once_is_what_a_rule_file_would_write() -> None:
     assert [part.leaf for part in twice.parts] != [part.leaf for part in once.parts]
     made = met_once(twice)
     assert made == once and [part.leaf for part in made.parts] == [part.leaf for part in once.parts]
+
+
+def test_what_is_missing_within_a_time_counts_from_the_last_time_it_was_done() -> None:
+    asked = {"not": {"done": {"task": "site/look", "within": "week"}}}
+    book = small_book(REMEDY, **LOW, week=(7.0, "d"))
+    trace = trace_of(asked, "2026-03-01,done,site/look", "2026-03-05,done,site/look", on="2026-03-20", book=book)
+    assert trace.answer == Answer.YES
+    assert [row.day for row in trace.rows] == [date(2026, 3, 5)]
+    assert answer_to(asked, "2026-03-14,done,site/look", on="2026-03-20", book=book) == Answer.NO

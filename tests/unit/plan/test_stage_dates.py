@@ -573,7 +573,7 @@ def test_a_gate_waits_for_a_test_that_is_fresh_on_its_day_however_fresh_the_last
 def test_a_test_of_a_stage_is_not_late_once_a_later_one_of_it_was_ticked() -> None:
     tested = ("2026-03-23 18:00,done,fish/stage-test-two-days#1", "2026-03-23 18:00,reading,ammonia,0,mg/L", "2026-03-23 18:00,reading,nitrite,0,mg/L")
     missed = planned(*OPENED, *SHRIMPS, *CLOWNS, on="2026-03-24")
-    assert task(missed, "fish/stage-test-day#1").tested_with == "missed-tests/test#1"  # no weekly test was ever logged, and one set of tests answers all
+    assert task(missed, "fish/stage-test-day#1").tested_with == "care/weekly-tests#1"  # no weekly test was ever logged, and one set of tests answers all
     plan = planned(*OPENED, *SHRIMPS, *CLOWNS, *tested, on="2026-03-24")
     assert plan.task("fish/stage-test-day#1") is None
     assert task(plan, "fish/stage-test-week#1").state == State.PLANNED

@@ -134,7 +134,7 @@ def test_no_page_says_both_no_food_and_a_small_meal() -> None:
 def test_a_page_has_one_word_on_food_that_of_the_gravest_order() -> None:
     plan = running("2026-03-02 09:00,added,amphiprion-ocellaris,1,,display", "2026-03-20 08:00,reading,nitrite,1,mg/L", "2026-03-20 08:00,reading,nitrate,80,mg/L", "2026-03-20 08:00,reading,ammonia,0,mg/L")
     steps = [step for t in plan.tasks if t.state in (State.DUE, State.LATE) for step in all_words(t.steps, "metric") if "feed" in step.lower()]
-    assert steps == ["Feed half as much as usual for a week."]
+    assert steps == ["Feed half as much as usual, and take out what they leave."]
 
 
 @pytest.mark.parametrize(("changed", "again"), [(49, False), (30, True)])
