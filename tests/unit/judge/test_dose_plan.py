@@ -10,7 +10,7 @@ from planner.files.journal import read_journal
 from planner.files.tank import read_tank
 from planner.judge.dose_plan import DosePlan, plan_dose
 from planner.judge.facts import Facts, gather, zone_of
-from planner.judge.water_use import alkalinity_use
+from planner.judge.water_use import alkalinity_use, given_a_day
 from planner.plan.rule_cases import HEADER
 from planner.science.use import next_dose
 from tests.rulecases import rulebook
@@ -66,6 +66,21 @@ def test_calcium_goes_with_it_in_both_forms() -> None:
 @pytest.mark.parametrize(("given", "expected"), [(None, 0.24), (0.2, 0.25), (0.28, 0.30), (0.5, 0.375), (0.9, 0.675)])
 def test_a_dose_moves_towards_the_use_by_a_quarter_a_week_at_most(given: float | None, expected: float) -> None:
     assert next_dose(0.3, given, first_share=0.8, most_step=0.25, most=1.0) == pytest.approx(expected)
+
+
+def ticked(task: str, before: int, grams: float) -> list[str]:
+    return [f"{day(before)} 19:00,done,{task},,,display,", f"{day(before)} 19:00,dosed,bicarbonate,{grams},g,display,"]
+
+
+def test_what_lifted_a_low_level_is_no_daily_dose() -> None:
+    """Ten days of daily doses of 0.1 dKH (0.599 g in 200 L), and two lifts of 0.5 dKH between them: the mean is still 0.1."""
+    daily = [row for n in range(10, 0, -1) if n not in (4, 5) for row in ticked("care/daily-dose", n, 0.5992)]
+    lifts = [row for n in (4, 5) for row in ticked("alkalinity-low/raise", n, 2.996)]
+    assert given_a_day(facts(*daily, *lifts), rulebook()) == pytest.approx(0.1, abs=0.001)
+
+
+def test_daily_doses_that_began_this_week_say_nothing_of_what_is_given() -> None:
+    assert given_a_day(facts(*(row for n in range(5, 0, -1) for row in ticked("care/daily-dose", n, 0.5992))), rulebook()) is None
 
 
 def test_no_dose_passes_the_most_for_a_first_tank() -> None:
