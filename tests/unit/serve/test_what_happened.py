@@ -85,7 +85,7 @@ def test_an_animal_that_nobody_knows_is_not_written(phone: Phone) -> None:
 
 def test_animals_before_their_time_are_written_and_said(phone: Phone) -> None:
     page = words_of(phone.send(f"{phone.base}/fact", key="key-of-a-fact", kind="added", what="ocellaris clownfish", value="2", sure="yes").text)
-    assert ",added,amphiprion-ocellaris,2," in phone.journal()[-1] and "the water is not proven for them" in page
+    assert ",added,amphiprion-ocellaris,2," in phone.journal()[-1] and "its water has not passed the tests" in page
 
 
 def test_a_remark_is_no_formula_and_no_markup(phone: Phone) -> None:
@@ -149,7 +149,7 @@ def test_animals_in_a_tank_that_is_not_open_are_asked_about_first(phone: Phone) 
     (form,) = fields(answer.text, f"{phone.base}/fact")
     page = words_of(phone.send(f"{phone.base}/fact", **form).text)
     assert ",added,amphiprion-ocellaris,2," in phone.journal()[-1]
-    assert "newtank " not in page and "`" not in page and "today’s page says what to do now" in page
+    assert "newtank " not in page and "`" not in page and "today’s page says what to do" in page
 
 
 def test_animals_in_the_quarantine_tank_are_not_asked_about(phone: Phone) -> None:
