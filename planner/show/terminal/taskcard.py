@@ -22,7 +22,8 @@ from planner.terms.texts import Text
 from planner.terms.traces import NoReading, NotHappened, NotTicked, NotTried
 
 MARKS = {State.DONE: "[x]", State.SKIPPED: "[-]", State.LATE: "[ ]", State.DUE: "[ ]", State.PLANNED: "[ ]", State.WAITING: "[?]", State.ON_HOLD: "[=]"}
-MET = {Answer.YES: "met", Answer.NO: "not yet", Answer.UNKNOWN: "unknown"}
+MET = {Answer.YES: "met", Answer.NO: "not yet", Answer.UNKNOWN: "not yet"}
+"""What a gate asks for, as a list to tick has it: nobody is helped by the difference between no and not known."""
 INDENT = 4
 MOST_TERMS = 3
 WEIGHTS = {"danger": "Danger", "care": "Care", "note": "Note"}

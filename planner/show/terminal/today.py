@@ -253,9 +253,9 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int, back:
         said: list[str] = []
         for words, states in (("Put off because of the alarm", ("put_off",)), ("Done", ("done",)), ("Not today", ("gone", "held", "skipped"))):
             if group := [j for j in closed if j.standing in states]:
-                said.append(f"{words}: {numbers_words(j.number for j in group)}.")
+                said.append(f"{words}: {len(group)} job{'s' if len(group) > 1 else ''}.")  # their numbers stand nowhere on this page
         if said:
-            page.say(" ".join(said), indent=NUMBER_WIDTH)
+            page.say(" ".join(said) + ("" if wait else f" See all: {sheet.run('today', '--steps')}"), indent=NUMBER_WIDTH)
         return
     for n, job in enumerate(closed):
         if n == 0:
