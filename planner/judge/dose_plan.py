@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from planner.judge.facts import Facts, change_fraction, last_reading
-from planner.judge.water_use import DailyUse, given_a_day, weekly_share
+from planner.judge.water_use import DailyUse, given_a_day, going_dose, weekly_share
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import RANKS
 from planner.science import dosing, reef_air, salts, use
@@ -59,9 +59,11 @@ def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, up: Collectio
 
     if alkalinity.verdict == "none":
         return ends("nothing_used")
-    if fit is None or alkalinity.level is None or alkalinity.verdict != "known":
+    # A dose that holds the level makes its readings flat, and of flat readings nothing more can be known: it goes on as it is.
+    going = going_dose(facts, rules) if alkalinity.verdict in ("about", "not_known") else None
+    if fit is None or alkalinity.level is None or (alkalinity.verdict != "known" and going is None):
         return ends("not_known")
-    if used <= held:
+    if going is None and used <= held:
         return ends("changes_hold")
     stops = tuple(_stops(facts, rules, up))
     level, level_sd = alkalinity.level
@@ -70,10 +72,10 @@ def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, up: Collectio
     if level < lowest - 1:
         return ends("lift_first")
     most = rules.number("dose_day_most")
-    dose = use.next_dose(used, given, first_share=rules.number("dose_first_share") / 100, most_step=rules.number("dose_step_most") / 100, most=most)
+    dose = min(most, going) if going is not None else use.next_dose(used, given, first_share=rules.number("dose_first_share") / 100, most_step=rules.number("dose_step_most") / 100, most=most)
     halved = _days_since_reading(facts) >= rules.days("dose_half_after")
     dose = dose / 2 if halved else dose
-    ahead = use.level_band(level, level_sd, used, fit.use_se, dose, DAYS_AHEAD)
+    ahead = use.level_band(level, level_sd, going if going is not None else used, fit.use_se, dose, DAYS_AHEAD)
     if ahead[2] > rules.number("alkalinity_aim") + 1 and ahead[1] > level:
         return ends("stopped", ("too_high", ""))
     chalk = _saturation(ahead[2], facts)
