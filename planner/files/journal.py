@@ -20,7 +20,7 @@ from planner.files.journal_time import Clock, Instant, earliest_day
 from planner.files.journal_values import KINDS, UNDO_LINE, Context, Said, judge_row, row_unit, subject
 from planner.files.read_file import UTF16, is_utf16
 from planner.terms.journal_words import DOSES, EVENTS, one_word
-from planner.terms.problems import Place, Problem, nearest, sort_problems
+from planner.terms.problems import NAME_SLIP, Place, Problem, nearest, sort_problems
 from planner.terms.readings import READINGS
 from planner.terms.records import WATERS, Journal, Row, Unreadable, index_journal
 from planner.terms.units import Refusal
@@ -232,8 +232,8 @@ class _Reader:
         if kind == "undo":  # it may have taken back what it names; a loss taken back is an animal that lives
             kind, _, what = what.partition(":")
             kind = "added" if one_word("kind", kind) == "lost" else one_word("kind", kind)
-        sure = kind if kind in KINDS and kind != "undo" else None
-        what = subject(kind, what, self.context.events)
+        sure = kind if kind in KINDS and kind != "undo" else self._kind_meant(kind, what)
+        what = subject(sure or kind, what, self.context.events)
         hidden: str | None = None
         if sure == "reading":
             hidden = what if what in READINGS else _one_meant(what)
@@ -244,6 +244,12 @@ class _Reader:
         water = (where or "display") if known > 5 and (where or "display") in WATERS else None
         day, moment = self._since(cells[0])
         self.unreadable.append(Unreadable(number, day, hidden, water, sure, moment, refusal.message, refusal.fix, line))
+
+    def _kind_meant(self, kind: str, what: str) -> str | None:
+        """The one kind of which a misspelt word is a slip, if what the row names fits no other: `readng` of `ammonia` is a reading of it."""
+        meant = nearest(kind, KINDS, NAME_SLIP)
+        named = {"reading": READINGS, "event": self.context.events, "dosed": DOSES}.get(meant or "", ())
+        return meant if meant is not None and subject(meant, what, self.context.events) in named else None
 
     def _since(self, when: str) -> tuple[date | None, float]:
         """From when a damaged row speaks: its own instant, else after the line above. What was proved before it stays proved."""

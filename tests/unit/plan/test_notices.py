@@ -20,9 +20,9 @@ def test_an_unreadable_row_is_said() -> None:
 
 
 def test_alarms_that_only_a_damaged_line_raised_may_be_false_and_a_read_one_is_not() -> None:
-    """Whoever writes `readng` for `reading` has no leak; nobody may take a real alarm for a slip of the pen."""
+    """Whoever writes a word that is no kind has no leak; nobody may take a real alarm for a slip of the pen."""
     said, stocked = "false alarms then go", "2026-03-03 12:00,added,trochus-maculatus,3,,display,"
-    slip = plan_with(rulebook(), stocked, "!2026-03-04,readng,nitrite,0,mg/L,display,", on="2026-03-05", problems=1)
+    slip = plan_with(rulebook(), stocked, "!2026-03-04,blob,nitrite,0,mg/L,display,", on="2026-03-05", problems=1)
     hot = plan_with(rulebook(), stocked, "2026-03-05 18:00,reading,temperature,30.5,C,display,", on="2026-03-05")
     assert any(said in n for n in all_words(slip.notices, "metric"))
     assert not any(said in n for n in all_words(hot.notices, "metric"))
