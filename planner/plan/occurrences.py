@@ -101,6 +101,8 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
     yield Due(rule, owner, n, numbered, dues["likely"], ordered(days), bool(depends), None, trace, depends)
     if rule.every is None or trace is not None:
         return
+    # Of a counted series the later ones wait for one that is late: their days move with it.
+    waits = most is not None and dues["likely"] is not None and dues["likely"] < dates.facts.on
     until = rule.until or owner
     end = min(dates.until, dates.gate_day(until, "likely") or dates.until) if owner != dates.rules.phase_as("without_end") and until in dates.phases else dates.until
     while True:
@@ -113,7 +115,7 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
         days = {s: after[days[s]] for s in SCENARIOS}
         if days["likely"] is None or days["likely"] > end:
             return
-        yield Due(rule, owner, n, True, days["likely"], ordered(days), bool(depends), None, None, depends)
+        yield Due(rule, owner, n, True, days["likely"], ordered(days), bool(depends) or waits, None, None, depends)
 
 
 def _left_behind(dates: Dates, rule: TaskRule, owner: str) -> bool:

@@ -73,6 +73,11 @@ def test_a_first_fill_of_four_batches_has_three_later_ones_a_day_apart() -> None
         ("water/mix-more#1", "2026-03-04"), ("water/mix-more#2", "2026-03-05"), ("water/mix-more#3", "2026-03-06")]
 
 
+def test_a_later_batch_waits_while_the_one_before_it_is_late() -> None:
+    plan = plan_with(rulebook(), "2026-03-03,done,water/mix", on="2026-03-06", tank=tank_with(equipment__bin="60 L"))
+    assert [(t.state, t.tentative) for t in plan.tasks if t.key == "water/mix-more"] == [(State.LATE, False), (State.WAITING, True), (State.WAITING, True)]
+
+
 @pytest.mark.parametrize(("start", "buy", "state"), [("2026-05-01", "2026-05-01", State.PLANNED), ("2026-03-02", "2026-03-10", State.LATE), (None, "2026-03-10", State.DUE)])
 def test_a_start_ahead_behind_or_missing(start: str | None, buy: str, state: State) -> None:
     plan = plan_with(chain(), on="2026-03-10", tank=tank_with(start=start))
