@@ -74,7 +74,7 @@ def test_a_first_fill_of_four_batches_has_three_later_ones_a_day_apart() -> None
 
 
 def test_a_later_batch_waits_while_the_one_before_it_is_late() -> None:
-    plan = plan_with(rulebook(), "2026-03-03,done,water/mix", on="2026-03-06", tank=tank_with(equipment__bin="60 L"))
+    plan = plan_with(rulebook(), "2026-03-03,done,water/mix", on="2026-03-06", tank=tank_with(equipment__bin="60 L", already={"leak-test": date(2026, 3, 1)}))
     assert [(t.state, t.tentative) for t in plan.tasks if t.key == "water/mix-more"] == [(State.LATE, False), (State.WAITING, True), (State.WAITING, True)]
 
 
