@@ -12,7 +12,7 @@ from planner.terms.amounts import format_amount
 from planner.terms.readings import READINGS, question_reading, read_reading, to_internal_factor
 from planner.terms.records import Amount
 from planner.terms.units import DIMENSIONS, Refusal, fold_unit
-from planner.terms.written_amounts import nitrogen_factor, parse_amount, system_of
+from planner.terms.written_amounts import nitrogen_factor, parse_amount, system_of, told_unit
 
 
 def value(text: str, dimension: str, **more: str) -> float:
@@ -313,3 +313,8 @@ def test_a_temperature_that_lost_its_point_is_offered_with_it() -> None:
 @pytest.mark.parametrize(("said", "system"), [(["36 in", "18in"], "us"), (["20gal"], "us"), (["78 °F"], "us"), (["80 cm", "30 kg"], "metric"), (["80 cm", "20 lb"], None), (["dry", "yes"], None)])
 def test_the_system_is_the_one_in_which_somebody_wrote(said: list[str], system: str | None) -> None:
     assert system_of(said) == system
+
+
+@pytest.mark.parametrize(("reading", "unit", "told"), [("ammonia", "mg/L as ion", "mg/L as NH4"), ("nitrite", "mg/L as ion", "mg/L as NO2"), ("ammonia", "mg/L as N", "mg/L as N"), ("calcium", "mg/L as ion", "mg/L as ion")])
+def test_a_kit_that_counts_the_ion_is_told_by_its_molecule(reading: str, unit: str, told: str) -> None:
+    assert told_unit(reading, unit) == told
