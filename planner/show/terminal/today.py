@@ -85,7 +85,7 @@ def long_day(day: date) -> str:
 
 
 def about_words(window: Window, on: date) -> str:
-    """`about 23 March (13 March to 10 April)`."""
+    """`about 23 March (quick to slow: 13 March to 10 April)`."""
     def named(day: date) -> str:
         return f"{day.day} {MONTH_NAMES[day.month - 1]}" + (f" {day.year}" if day.year != on.year else "")
 
@@ -94,7 +94,7 @@ def about_words(window: Window, on: date) -> str:
     if window.earliest is None or window.earliest == window.latest:
         return f"about {named(window.likely)}"
     span = span_words(window, MONTH_NAMES, on) if window.latest is not None else f"{named(window.earliest)} to a later month"
-    return f"about {named(window.likely)} ({span})"
+    return f"about {named(window.likely)} (quick to slow: {span})"
 
 
 def write_alarm_sentences(sheet: Sheet, rules: Rulebook) -> set[str]:
@@ -186,7 +186,7 @@ def write_not_yet(sheet: Sheet, day: Day, said: set[str], rules: Rulebook, alarm
             lines.append(sheet.typed(because) + (f" Do {numbers_words(ways)} instead." if ways else ""))
     held = [t.title for t, _ in next_of_each(t for t in plan.tasks if t.state == State.ON_HOLD and not any(y.way in ("left_out", "tested_with") for y in t.yielded))] if plan.holds else []
     if alarmed:
-        lines.append("No new animals, purchases or next steps until the alarm is over.")
+        lines.append("Buy no animals and begin no next step until the alarm is over.")
     elif held:
         lines.append(f"On hold: {'; '.join(held[:HELD_SHOWN])}{f' and {len(held) - HELD_SHOWN} more' if len(held) > HELD_SHOWN else ''}.")
     given_way = _given_way(plan, {j.task.id for j in day.jobs}) if not alarmed else []
@@ -243,7 +243,7 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int, back:
                 sheet.glossary.hear(job.task.title)
         write_job(sheet, job, rules, told, terms)
     if folded:
-        first_read = "Read all steps and cautions first" if len(folded) == 1 else "Read all steps and cautions of each first, such as"
+        first_read = "Read all steps and cautions first" if len(folded) == 1 else f"Read all steps and cautions of each first, job {folded[0]} for instance"
         page.say(f"New to you: {numbers_words(folded)}. {first_read}: {sheet.run('today', str(folded[0]))}", indent=NUMBER_WIDTH)
         if not danger:
             sheet.explain(NUMBER_WIDTH, max(0, room // 3))  # a term takes two lines or three

@@ -65,9 +65,9 @@ def changed_words(day: Day, width: int) -> str:
     moved = [m for m in since.moved if m.days and (p := plan.phase(m.id.removeprefix("gate/"))) is not None and p.opened is None and p.role != "without_end"]
     for m in sorted(moved, key=lambda m: (m.id != f"gate/{first}", -abs(m.days or 0)))[:1]:
         phase = plan.phase(m.id.removeprefix("gate/"))
-        assert phase is not None and m.days and m.before
-        title = "the filter's day" if phase.role == "proves_filter" else f"“{phase.title}”"
-        told.append(f"{title} moved {days_words(abs(m.days))} {'later' if m.days > 0 else 'earlier'}, from about {short_day(m.before, plan.on)}")
+        assert phase is not None and m.days and m.after
+        title = "the filter should be ready" if phase.role == "proves_filter" else f"“{phase.title}” should be over"
+        told.append(f"{title} {days_words(abs(m.days))} {'later' if m.days > 0 else 'earlier'}, about {short_day(m.after, plan.on)}")
     kept = ""
     for words in told:
         longer = f"{kept}; {words}" if kept else words[:1].upper() + words[1:]
