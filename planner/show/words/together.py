@@ -66,7 +66,7 @@ def yielded_words(why: Yielded, numbers: Mapping[str, int] = MappingProxyType({}
         case "left_out":
             return joined("Left out.", first, " ", why.because)
         case "step_left_out":
-            whose = "" if FEEDS.issuperset(why.what) else first  # who feeds needs the reason, not another job's name
+            whose = "" if not why.instead and FEEDS.issuperset(why.what) else first  # whoever must not feed needs the reason alone
             return joined(why.instead or " ".join(NOT_TODAY[act] for act in why.what), whose, " ", why.because)
         case "taken_in":
             who = joined("“", why.title, "” does the water change for this one too.") if why.title else "You already changed water today."
