@@ -363,6 +363,21 @@ def test_a_quiet_day_fits_in_twenty_four_lines_of_eighty_columns(monkeypatch: py
     assert len(told) <= 24 and max(map(len, told)) <= 80, "\n".join(told)
 
 
+def test_an_alarm_says_what_was_read_and_how_to_log_the_test_that_ends_it(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """In a folder with so long a name that four commands find no room on a line."""
+    folder = tmp_path / "the-reef-in-the-study"
+    folder.mkdir()
+    story = shipped("scenarios") / "dry-rock-us"
+    (folder / "tank.yaml").write_bytes((story / "tank.yaml").read_bytes())
+    head, *rows = (story / "journal.csv").read_text(encoding="utf-8").splitlines()
+    read = "2026-05-10T19:00-05:00,reading,ammonia,0.75,mg/L as NH3,display,"
+    (folder / "journal.csv").write_text("\n".join([head, *(r for r in rows if r[:10] <= "2026-05-10"), read]) + "\n", encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    told = CliRunner().invoke(newtank, ["today", folder.name, "--on", "2026-05-10"], env={"COLUMNS": "80"}).output
+    assert "Last reading: ammonia 0.75 mg/L as NH3. This much ammonia harms gills" in joined(told)
+    assert f"newtank log {folder.name}" in told.splitlines()
+
+
 def test_before_its_first_day_nobody_is_told_that_the_tank_runs() -> None:
     """A plan of phases that are all ahead, with its first job on a day to come."""
     ahead = plan(phase("site"), phase("leak-test"), due("site/place", date=ON + timedelta(days=3), state=State.PLANNED), waiting_for=())
