@@ -6,7 +6,8 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from planner.rulebook.shapes import PhaseRole, Rulebook
-from planner.terms.records import CLOSED, Plan, State, Task, Window
+from planner.terms.causes import cause
+from planner.terms.records import CLOSED, Phase, Plan, State, Task, Window
 
 NEVER = Window(None, None, None)
 WINDOW_DAYS = ("earliest", "likely", "latest")
@@ -23,6 +24,12 @@ def gate_window(plan: Plan, role: PhaseRole) -> Window:
     if found is None:
         return NEVER
     return Window(found.opened, found.opened, found.opened) if found.opened is not None else found.window
+
+
+def unplanned(phase: Phase, plan: Plan) -> bool:
+    """A phase for animals of which the wish list has none."""
+    sort = phase.role.removeprefix("stocks_") if phase.role.startswith("stocks_") else ""
+    return bool(sort) and cause("none_wished", sort=sort) in plan.notices
 
 
 def next_animal(plan: Plan) -> Window:

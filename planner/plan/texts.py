@@ -141,7 +141,7 @@ def amount_words(part: Figure | Amount | Unknown, units: str) -> str:
     if isinstance(part, Amount):
         return told_amount(part, units)
     key = FIGURES[part.name].key if part.name in FIGURES else ""
-    return f"an amount not worked out yet, because your description does not say {GIVEN_BY[key]} ({key})" if key else "an amount that is not known yet"
+    return f"an amount unknown until your description says {GIVEN_BY[key]} ({key})" if key else "an amount that is not known yet"
 
 
 ASSUMED = " (assumed; measure first)"

@@ -14,11 +14,16 @@ def in_words(value: str) -> str:
 
 def tell(row: Row) -> str:
     """A journal row as a short sentence with its day and line."""
+    word = "" if row.kind in ("reading", "event") else row.kind.replace("_", " ") + " "
+    return f"{tell_when(row)} {word}{tell_value(row)}, line {row.line}"
+
+
+def tell_value(row: Row) -> str:
+    """What a row is about, with its value: `ammonia 0.75 mg/L as NH3`."""
     value = f" {in_words(row.value)} {told_unit(row.what, row.unit)}".rstrip() if row.value else ""
     where = "" if row.where == "display" else f" ({row.where})"
-    word = "" if row.kind in ("reading", "event") else row.kind.replace("_", " ") + " "
     title = READINGS[row.what].title if row.kind == "reading" and row.what in READINGS else row.what.replace("_", " ")
-    return f"{tell_when(row)} {word}{title}{value}{where}, line {row.line}"
+    return f"{title}{value}{where}"
 
 
 def tell_when(row: Row) -> str:
@@ -33,4 +38,4 @@ def tell_hours(hours: float) -> str:
     return f"{hours:g} hour{'s' if hours != 1 else ''}"
 
 
-__all__ = ["in_words", "tell", "tell_hours", "tell_when"]
+__all__ = ["in_words", "tell", "tell_hours", "tell_value", "tell_when"]

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 
+from planner.plan.milestones import unplanned
 from planner.plan.texts import told_amount
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import PhaseRole, Rulebook
@@ -16,7 +17,6 @@ from planner.show.paper.after import after_of, tests_together
 from planner.show.paper.guards import WEIGHTS, guards, throughout, weighed
 from planner.show.paper.needs import open_needs, wall_tests
 from planner.show.paper.often import first_day, interval_words, of_stages, often_words
-from planner.show.paper.road import unplanned
 from planner.show.paper.text import is_late, is_provisional
 from planner.show.paper.wall import span_words
 from planner.show.terminal.agenda import CLOSED, alarm_ids, next_of_each

@@ -8,13 +8,12 @@ from datetime import date, timedelta
 
 from planner.files.tank import Tank
 from planner.judge.facts import gather, sand_kg
-from planner.plan.milestones import first_animal, gate_window, next_fish
+from planner.plan.milestones import first_animal, gate_window, next_fish, unplanned
 from planner.plan.texts import told_amount
 from planner.show.json.record_objects import Json
 from planner.show.paper.wall import bare_span
 from planner.show.words.words import bare_day
 from planner.terms.amounts import format_amount
-from planner.terms.causes import cause
 from planner.terms.records import CLOSED, Journal, Phase, Plan, Window
 
 NAMES = {"ammonia_clear": "Ammonia clear", "nitrite_clear": "Nitrite clear", "cycle_done": "The filter is proven"}
@@ -124,10 +123,4 @@ def _row(title: str, window: Window, opened: date | None, plan: Plan, base: date
     return {"title": title, "counted": counted, "likely": likely, "done": opened is not None, "blank": opened is None, "at": (day or date.max).toordinal()}
 
 
-def unplanned(phase: Phase, plan: Plan) -> bool:
-    """A phase for animals of which the wish list has none."""
-    sort = phase.role.removeprefix("stocks_") if phase.role.startswith("stocks_") else ""
-    return bool(sort) and cause("none_wished", sort=sort) in plan.notices
-
-
-__all__ = ["drawing_data", "milestones", "road_data", "unplanned"]
+__all__ = ["drawing_data", "milestones", "road_data"]

@@ -20,6 +20,8 @@ from planner.show.words.explained_terms import Glossary
 from planner.show.words.words import Line, Page, day_words, days_words, listed, short_day, window_words
 from planner.terms.records import Answer, Moved, Need, Phase, Plan, State
 
+MARKS_SAY = "In the lists: [ ] to do, [x] done, [-] skipped, [?] day may move, [=] on hold."
+
 
 def plan_lines(plan: Plan, rules: Rulebook, width: int, *, phase: str | None = None, folder: str = "") -> tuple[Line, ...]:
     """The whole dated plan; with `phase` one phase alone, in full whatever its state."""
@@ -30,7 +32,9 @@ def plan_lines(plan: Plan, rules: Rulebook, width: int, *, phase: str | None = N
         write_holds(sheet, rules)
         _notices(sheet)
         write_timeline(sheet.page, plan)
-        sheet.page.say("In the lists: [ ] to do, [x] done, [-] skipped, [?] day may move, [=] on hold.", "soft")
+        sheet.page.say(MARKS_SAY, "soft")
+    elif any(t.state == State.WAITING for t in plan.tasks if t.phase == phase):
+        sheet.page.say(MARKS_SAY, "soft")
     for found in plan.phases:
         if phase in (None, found.id):
             _phase(sheet, found, full=phase is not None)
@@ -84,7 +88,7 @@ def _head(sheet: Sheet) -> None:
     page.heading(plan.name, day_words(plan.on))
     shown = {q.name: told_amount(q, plan.units) for q in plan.quantities}
     if "net_volume" in shown:
-        gross = f" (the box holds {shown['gross_volume']})" if "gross_volume" in shown else ""
+        gross = f" (the box measures {shown['gross_volume']} outside)" if "gross_volume" in shown else ""
         page.labelled("water", f"{shown['net_volume']} once rock and sand are in; doses go by it{gross}")
     if "target_salinity" in shown:
         pair = f", that is {shown['target_sg']}" if "target_sg" in shown else ""

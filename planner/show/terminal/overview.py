@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from planner.plan.day_jobs import Day
+from planner.plan.milestones import unplanned
 from planner.rulebook.shapes import Rulebook
 from planner.show.terminal.agenda import next_of_each, next_tasks
 from planner.show.terminal.checklist import problem_words
@@ -49,7 +50,7 @@ def overview_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "") -
     ahead = sorted((p for p in plan.phases if p.state != "done"), key=lambda p: (p.role == "without_end", p.window.likely or date.max))
     _road(page, ahead, plan, "" if done else "The road")
     page.gap()
-    _trips(page, plan, rules)
+    _trips(sheet, plan, rules)
     page.gap()
     page.say("In brackets: if all goes quickly, and if it goes slowly. Days are guesses; only your tests let you go on.", "soft")
     current = next((w.gate for w in plan.waiting_for), plan.phases[0].id if plan.phases else "PHASE")
@@ -63,6 +64,9 @@ def _road(page: Page, ahead: Sequence[Phase], plan: Plan, label: str) -> None:
     """The phases to come: each with the day on which it is over, and the quick and the slow way."""
     year, rows = plan.on.year, list[tuple[Phase, str]]()
     for phase in ahead:
+        if unplanned(phase, plan):
+            rows.append((phase, "none planned"))
+            continue
         rows.append((phase, _when(phase, year)))
         year = phase.window.likely.year if phase.window.likely is not None else year
     column = max(len(ROAD_HEAD), *(len(when) for _, when in rows)) if rows else 0
@@ -98,14 +102,15 @@ def _dated(page: Page, label: str, when: str, text: str) -> None:
     page.lines += [(Span(line),) for line in more]
 
 
-def _trips(page: Page, plan: Plan, rules: Rulebook) -> None:
+def _trips(sheet: Sheet, plan: Plan, rules: Rulebook) -> None:
     """What must be bought, by day."""
+    page = sheet.page
     trips = [t for t, _ in next_of_each(t for t in plan.tasks if t.role == "shopping" and t.state not in CLOSED)]
     for n, task in enumerate(trips[:TRIPS]):
         day = short_day(task.date, plan.on) if task.date else "no date"
         _dated(page, "" if n else "To buy", day, job_words(task, rules, plan.units) + (", maybe" if task.tentative else ""))
     if len(trips) > TRIPS:
-        page.labelled("", f"and {len(trips) - TRIPS} more later", 0, LABEL, "soft")
+        page.labelled("", f"and {len(trips) - TRIPS} more later: {sheet.run('plan', '--all')}", 0, LABEL, "soft")
 
 
 __all__ = ["overview_lines"]

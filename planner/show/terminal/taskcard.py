@@ -118,7 +118,7 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_comman
         page.labelled("takes" if task.state == State.DUE else "when", ", ".join(facts), INDENT)
     if task.depends_on and "provisional" not in sheet.warned:  # once a page
         sheet.warned.add("provisional")
-        page.labelled("", "The day may move: tests come before it that are not passed yet.", INDENT)
+        page.labelled("", "The day may move: some tests before it are still open.", INDENT)
     for n, (name, made) in enumerate(task.amounts):
         page.labelled("how much" if n == 0 else "", amount_words(name, made, plan.units), INDENT)
     write_cautions(sheet, task.cautions, INDENT)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from planner.plan.milestones import unplanned
 from planner.show.words.causes import cause_words
 from planner.show.words.words import Line, Page, Role, Span, bare_day, wrap
 from planner.terms.records import Phase, Plan
@@ -47,6 +48,8 @@ def _row(phase: Phase, plan: Plan, columns: tuple[int, int, int], title_width: i
         note = "on your word, not on evidence" if phase.on_word else ""
     elif phase.role == "without_end":
         cells = ["", "goes on", ""]
+    elif unplanned(phase, plan):
+        cells = ["none planned", "", ""]
     else:
         cells = [bare_day(d, plan.on) if d else "no date" for d in (phase.window.earliest, phase.window.likely, phase.window.latest)]
         note = cause_words(phase.reason, plan.units) if phase.window.likely is None else ""

@@ -5,9 +5,11 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+from planner.judge.kinds.reading import ReadingAsked
 from planner.plan.day_jobs import Day
 from planner.plan.evening import endangered
 from planner.plan.milestones import next_animal
+from planner.plan.one_test import all_traces
 from planner.plan.standing import STEPS, FilterStep, Standing
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import SETS_FOOD, only_forbids
@@ -21,10 +23,11 @@ from planner.show.words.causes import all_words, cause_words
 from planner.show.words.conditions import food_words, need_to_tick
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import yielded_words
-from planner.show.words.words import MONTH_NAMES, Line, Page, short_day, span_words, uncapped, wrap
+from planner.show.words.words import MONTH_NAMES, Line, Page, listed, short_day, span_words, uncapped, wrap
 from planner.terms.amounts import numbers_words
 from planner.terms.days import DAY_NAMES
-from planner.terms.records import CLOSED, Answer, Plan, State, Task, Window
+from planner.terms.records import CLOSED, Answer, Plan, Row, State, Task, Window
+from planner.terms.row_words import tell_value
 
 MOST_LINES = 40
 """Steps of new jobs are told as long as the page stays within so many lines; those of the gravest alarm's first remedy always."""
@@ -85,7 +88,7 @@ def long_day(day: date) -> str:
 
 
 def about_words(window: Window, on: date) -> str:
-    """`about 23 March (13 March to 10 April)`."""
+    """`about 23 March (quick to slow: 13 March to 10 April)`."""
     def named(day: date) -> str:
         return f"{day.day} {MONTH_NAMES[day.month - 1]}" + (f" {day.year}" if day.year != on.year else "")
 
@@ -94,7 +97,7 @@ def about_words(window: Window, on: date) -> str:
     if window.earliest is None or window.earliest == window.latest:
         return f"about {named(window.likely)}"
     span = span_words(window, MONTH_NAMES, on) if window.latest is not None else f"{named(window.earliest)} to a later month"
-    return f"about {named(window.likely)} ({span})"
+    return f"about {named(window.likely)} (quick to slow: {span})"
 
 
 def write_alarm_sentences(sheet: Sheet, rules: Rulebook) -> set[str]:
@@ -111,7 +114,7 @@ def write_alarm_sentences(sheet: Sheet, rules: Rulebook) -> set[str]:
         brief = (grave if not alert.is_grave else told > 0) and not any(SETS_FOOD.intersection(t.acts) for t in alert.tasks)
         told += alert.is_grave
         more = f"More: {sheet.run('why', str(number))}" if brief and alert.is_grave and (number := next((n for id, n in sheet.numbers.items() if (t := plan.task(id)) is not None and t.phase == alert.alert), None)) else ""
-        write_entry(sheet.page, "Danger" if alert.is_grave else "Care", f"{alert.title}. {more if brief else sheet.typed(words)}".strip(), "strong", "alarm" if alert.is_grave else "strong")
+        write_entry(sheet.page, "Danger" if alert.is_grave else "Care", f"{alert.title}. {more if brief else f'{_last_read(plan, alert.alert)}{sheet.typed(words)}'}".strip(), "strong", "alarm" if alert.is_grave else "strong")
         if lead := sheet.lead_to(alert.alert):
             write_entry(sheet.page, "", lead)
     # Why a remedy waits while hands stay out, and who may act all the same: animals may die meanwhile.
@@ -120,6 +123,14 @@ def write_alarm_sentences(sheet: Sheet, rules: Rulebook) -> set[str]:
         write_entry(sheet.page, "Danger", sheet.typed(because), "strong", "alarm")
         said.add(because)
     return said
+
+
+def _last_read(plan: Plan, alert: str) -> str:
+    """The readings that an alarm stands on, each as it was last written; nothing where something else raised it."""
+    rows = [r for key, whole in plan.traces.items() if key.partition("/")[0] == alert for trace in all_traces(whole)
+            if isinstance(trace.asked, ReadingAsked) and trace.answer == Answer.YES for r in trace.evidence if isinstance(r, Row) and r.what == trace.asked.name and r.value]
+    last = {r.what: r for r in sorted(rows, key=lambda r: (r.day, r.line))}
+    return f"Last reading: {listed([tell_value(r) for r in last.values()])}. " if last else ""
 
 
 def _questions(sheet: Sheet) -> None:
@@ -186,7 +197,7 @@ def write_not_yet(sheet: Sheet, day: Day, said: set[str], rules: Rulebook, alarm
             lines.append(sheet.typed(because) + (f" Do {numbers_words(ways)} instead." if ways else ""))
     held = [t.title for t, _ in next_of_each(t for t in plan.tasks if t.state == State.ON_HOLD and not any(y.way in ("left_out", "tested_with") for y in t.yielded))] if plan.holds else []
     if alarmed:
-        lines.append("No new animals, purchases or next steps until the alarm is over.")
+        lines.append("Buy no animals and begin no next step until the alarm is over.")
     elif held:
         lines.append(f"On hold: {'; '.join(held[:HELD_SHOWN])}{f' and {len(held) - HELD_SHOWN} more' if len(held) > HELD_SHOWN else ''}.")
     given_way = _given_way(plan, {j.task.id for j in day.jobs}) if not alarmed else []
@@ -243,7 +254,7 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int, back:
                 sheet.glossary.hear(job.task.title)
         write_job(sheet, job, rules, told, terms)
     if folded:
-        first_read = "Read all steps and cautions first" if len(folded) == 1 else "Read all steps and cautions of each first, such as"
+        first_read = "Read all steps and cautions first" if len(folded) == 1 else f"Read all steps and cautions of each first, job {folded[0]} for instance"
         page.say(f"New to you: {numbers_words(folded)}. {first_read}: {sheet.run('today', str(folded[0]))}", indent=NUMBER_WIDTH)
         if not danger:
             sheet.explain(NUMBER_WIDTH, max(0, room // 3))  # a term takes two lines or three

@@ -43,7 +43,7 @@ def write_tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str], alarmed:
         page.gap()
         _soon(sheet, page, day, rules, said, soon)
     page.gap()
-    _commands(page, sheet, as_printed(day, rules)[0], rules)
+    _commands(page, sheet, as_printed(day, rules)[0], rules, alarmed)
     return page.lines
 
 
@@ -65,9 +65,9 @@ def changed_words(day: Day, width: int) -> str:
     moved = [m for m in since.moved if m.days and (p := plan.phase(m.id.removeprefix("gate/"))) is not None and p.opened is None and p.role != "without_end"]
     for m in sorted(moved, key=lambda m: (m.id != f"gate/{first}", -abs(m.days or 0)))[:1]:
         phase = plan.phase(m.id.removeprefix("gate/"))
-        assert phase is not None and m.days and m.before
-        title = "the filter's day" if phase.role == "proves_filter" else f"“{phase.title}”"
-        told.append(f"{title} moved {days_words(abs(m.days))} {'later' if m.days > 0 else 'earlier'}, from about {short_day(m.before, plan.on)}")
+        assert phase is not None and m.days and m.after
+        title = "the filter should be ready" if phase.role == "proves_filter" else f"“{phase.title}” should be over"
+        told.append(f"{title} {days_words(abs(m.days))} {'later' if m.days > 0 else 'earlier'}, about {short_day(m.after, plan.on)}")
     kept = ""
     for words in told:
         longer = f"{kept}; {words}" if kept else words[:1].upper() + words[1:]
@@ -98,13 +98,13 @@ def _soon(sheet: Sheet, page: Page, day: Day, rules: Rulebook, said: set[str], m
                 page.say(sheet.typed(why), "soft", LABEL + 8)
 
 
-def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook) -> None:
+def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook, danger: bool = False) -> None:
     """Three short commands, on one line where they fit. A job that ends an alarm is never offered: what is copied is not thought over."""
     numbers = [str(j.number) for j in jobs if not j.task.by_readings and not ended_by_tick(rules, j.task.key)]
     found = [sheet.run("done", " ".join(numbers))] if numbers else [sheet.run("log", "")] if any(j.task.reads for j in jobs) else []
     tests = [sheet.run("log", "")] if numbers and any(j.task.by_readings for j in jobs) else []
     found += [sheet.run("round", ""), sheet.run("today", str(jobs[0].number)) if jobs else sheet.run("plan", "")]
-    if len("    ".join(found + tests)) <= page.width:  # a fourth one where it finds room: the round asks for the tests as well
+    if len("    ".join(found + tests)) <= page.width or danger:  # a fourth one where it finds room, for the round asks for the tests as well; under an alarm always, because only a test ends it
         found[1:1] = tests
     line = "    ".join(found)
     for command in [line] if len(line) <= page.width else found:

@@ -44,8 +44,9 @@ def yielded_of(task: Task) -> tuple[str, ...]:
     return tuple(dict.fromkeys(yielded_words(y) for y in task.yielded)) if task.state not in CLOSED else ()
 
 
+FEEDS = frozenset({"feeds", "feeds_less", "feeds_half"})
 NOT_TODAY: dict[str, str] = {
-    **dict.fromkeys(("feeds", "feeds_less", "feeds_half"), "Do not feed today."), "stops_feeding": "Feed as usual.", "adds_ammonia": "Add no ammonia today.", "proves_filter": "Do not prove the filter today.",
+    **dict.fromkeys(sorted(FEEDS), "Do not feed today."), "stops_feeding": "Feed as usual.", "adds_ammonia": "Add no ammonia today.", "proves_filter": "Do not prove the filter today.",
     "adds_animals": "Bring in no animal today.", "changes_water": "Change no water for this job today.", "medicates": "Give no medicine today.", "cleans_filter": "Do not clean the filter today.",
     **dict.fromkeys(("moves_alkalinity", "keeps_alkalinity"), "Leave the alkalinity as it is today."), "moves_calcium": "Leave the calcium as it is today.", "moves_magnesium": "Leave the magnesium as it is today.",
     "moves_salinity": "Leave the salinity as it is today.", "tops_up": "Leave out the usual top-up.", "switches_on": "Leave switched off what is off.",
@@ -65,7 +66,8 @@ def yielded_words(why: Yielded, numbers: Mapping[str, int] = MappingProxyType({}
         case "left_out":
             return joined("Left out.", first, " ", why.because)
         case "step_left_out":
-            return joined(why.instead or " ".join(NOT_TODAY[act] for act in why.what), first, " ", why.because)
+            whose = "" if not why.instead and FEEDS.issuperset(why.what) else first  # whoever must not feed needs the reason alone
+            return joined(why.instead or " ".join(NOT_TODAY[act] for act in why.what), whose, " ", why.because)
         case "taken_in":
             who = joined("“", why.title, "” does the water change for this one too.") if why.title else "You already changed water today."
             return joined(who, " ", why.because, f" Next on {until}, if a test still asks for it." if why.until else "")

@@ -234,7 +234,7 @@ def test_the_answer_to_a_reading_that_raises_an_alarm_begins_with_the_danger_and
     page = run(reef, "today", on="2026-05-05").output
     assert any(line.split()[:1] == [number] and "Change half the water now" in line for line in page.splitlines()), "the page of the day has the job in full"
     whole = " ".join(run(reef, "today", "--steps", on="2026-05-05").output.split())
-    assert f"Do not feed today. “Change half the water now” (job {number}) goes first." in whole
+    assert "Do not feed today. Every meal becomes more ammonia, or uses oxygen that is short." in whole
     assert "Danger" not in run(reef, "log", "ph=8.2", on="2026-05-05").output, "an alarm that was up before is no news"
 
 

@@ -9,6 +9,7 @@ import pytest
 from planner.plan.day_jobs import Day
 from planner.show.terminal.overview import overview_lines
 from planner.show.words.words import plain_text
+from planner.terms.causes import cause
 from planner.terms.records import Plan, State, Waiting
 from tests.rulecases import rulebook
 from tests.story_facts import day_of_story
@@ -50,6 +51,17 @@ def test_a_new_year_is_named_once_and_no_line_of_the_road_outgrows_the_window() 
     spans = [(date(2027, m, 4), date(2027, m, 20), date(2027, m + 3, 13)) for m in (1, 2)]
     text = screen(plan(*(phase(f"p{n}", title="A phase with a title of some length, and more of it", window=window(*days)) for n, days in enumerate(spans))))
     assert "20 Jan 2027 (4 Jan to 13 Apr)" in text and "20 Feb (4 Feb to 13 May)" in text and max(map(len, text.splitlines())) <= 80
+
+
+def test_a_phase_for_corals_that_nobody_wishes_for_has_no_date_on_the_road() -> None:
+    corals = phase("corals", role="stocks_corals", title="Corals", window=window(date(2026, 4, 1), date(2026, 4, 5), date(2026, 4, 10)))
+    unwished = screen(plan(corals, notices=(cause("none_wished", sort="corals"),)))
+    assert "none planned" in unwished and "5 Apr" not in unwished
+    assert "5 Apr (1 to 10 Apr)" in screen(plan(corals))
+
+
+def test_of_many_trips_the_rest_is_told_with_the_command_that_shows_it() -> None:
+    assert "and 2 more later: newtank plan --all" in screen(plan(*(task(f"site/s{n}", date(2026, 3, 7), role="shopping", title=f"Buy {n}") for n in range(6))))
 
 
 def test_two_days_of_one_month_name_it_once() -> None:

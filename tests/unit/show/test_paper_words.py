@@ -80,9 +80,9 @@ def test_a_figure_that_one_key_would_give_says_which_key() -> None:
     book = rulebook()
     fill = text_filler(tank, journal_of(tank=tank), book, date(2026, 3, 2))
     said = [fill(text) for text in texts([book.tasks, book.phases, book.alerts])]
-    assert any("an amount not worked out yet, because your description does not say what your RO unit makes (equipment.ro_rate)" in text for text in said)
+    assert any("an amount unknown until your description says what your RO unit makes (equipment.ro_rate)" in text for text in said)
     assert [text for text in said if re.search(r"describe the tank|further\)|: said\)|[{}]", text)] == []
-    assert {key for text in said for key in re.findall(r"does not say [^(]+\(([a-z_]+\.[a-z_]+)\)", text)} == set(GIVEN_BY)
+    assert {key for text in said for key in re.findall(r"until your description says [^(]+\(([a-z_]+\.[a-z_]+)\)", text)} == set(GIVEN_BY)
     assert set(GIVEN_BY) <= known_paths()
 
 

@@ -78,7 +78,7 @@ def test_steps_of_every_job_are_there_on_request() -> None:
 def test_new_jobs_that_find_no_room_say_where_their_steps_are() -> None:
     text = joined(page(plan(*(due(f"water/t{n}", steps=(f"Step of {n}.",) * 8) for n in range(9))), known=False))
     assert "Step of 0." in text and "Step of 8." not in text
-    assert "Read all steps and cautions of each first, such as: newtank today" in text
+    assert "Read all steps and cautions of each first, job " in text and " for instance: newtank today " in text
 
 
 def test_the_first_remedy_of_an_alarm_has_its_steps_however_long_they_are() -> None:
@@ -90,7 +90,7 @@ def test_of_several_remedies_that_are_new_those_that_find_no_room_keep_their_cau
     jobs = [due(f"ammonia-alarm/t{n}", role="remedy", cautions=("mains", "stings"), steps=(f"Step of {n}.",) * 18) for n in range(4)]
     text = page(plan(*jobs), known=False)
     assert "Step of 0." in text and "Step of 3." not in text and len(text.splitlines()) <= 42
-    assert "New to you: 2 to 4. Read all steps and cautions of each first, such as: newtank today 2" in joined(text)
+    assert "New to you: 2 to 4. Read all steps and cautions of each first, job 2 for instance: newtank today 2" in joined(text)
     assert "(mains, stings) Do ammonia-alarm/t3" in text
 
 
@@ -110,7 +110,7 @@ def test_what_only_ends_an_alarm_is_a_line_behind_its_remedies_where_the_page_is
 
 def test_in_danger_the_page_tells_neither_what_comes_soon_nor_what_changed() -> None:
     text = page(plan(phase("animals", state="open", started=ON), due("ammonia-alarm/change"), task("site/later", date(2026, 3, 4), title="Later")))
-    assert "Soon" not in text and "Where we are" not in text and "No new animals, purchases or next steps until the alarm is over." in joined(text)
+    assert "Soon" not in text and "Where we are" not in text and "Buy no animals and begin no next step until the alarm is over." in joined(text)
 
 
 def test_jobs_out_of_their_numbers_are_said_to_stand_in_the_order_to_do_them() -> None:
@@ -253,7 +253,7 @@ def test_the_step_that_falls_away_is_named_with_the_number_of_the_job_that_goes_
     care = due("care/look", yielded=(Yielded("step_left_out", "fasting", "ammonia-alarm/change", "Change half", None, "Meals become ammonia.", ("feeds",)),))
     jobs = (Job(1, care, "open", True), Job(2, due("ammonia-alarm/change"), "open", True))
     text = joined(page(plan(*(j.task for j in jobs)), jobs=jobs, steps=True))
-    assert "Do not feed today. “Change half” (job 2) goes first. Meals become ammonia." in text
+    assert "Do not feed today. Meals become ammonia." in text
 
 
 def test_each_act_whose_step_can_fall_away_has_its_words() -> None:
@@ -361,6 +361,21 @@ def test_a_quiet_day_fits_in_twenty_four_lines_of_eighty_columns(monkeypatch: py
     told = CliRunner().invoke(newtank, ["today", "--on", "2026-02-13"], env={"COLUMNS": "80"}).output.splitlines()
     assert "Today        2 jobs, 7 minutes" in told
     assert len(told) <= 24 and max(map(len, told)) <= 80, "\n".join(told)
+
+
+def test_an_alarm_says_what_was_read_and_how_to_log_the_test_that_ends_it(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """In a folder with so long a name that four commands find no room on a line."""
+    folder = tmp_path / "the-reef-in-the-study"
+    folder.mkdir()
+    story = shipped("scenarios") / "dry-rock-us"
+    (folder / "tank.yaml").write_bytes((story / "tank.yaml").read_bytes())
+    head, *rows = (story / "journal.csv").read_text(encoding="utf-8").splitlines()
+    read = "2026-05-10T19:00-05:00,reading,ammonia,0.75,mg/L as NH3,display,"
+    (folder / "journal.csv").write_text("\n".join([head, *(r for r in rows if r[:10] <= "2026-05-10"), read]) + "\n", encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    told = CliRunner().invoke(newtank, ["today", folder.name, "--on", "2026-05-10"], env={"COLUMNS": "80"}).output
+    assert "Last reading: ammonia 0.75 mg/L as NH3. This much ammonia harms gills" in joined(told)
+    assert f"newtank log {folder.name}" in told.splitlines()
 
 
 def test_before_its_first_day_nobody_is_told_that_the_tank_runs() -> None:
