@@ -32,6 +32,8 @@ from planner.plan.shop_file import Shop
 from tests.each import over
 from tests.unit.handout_reader import DAYS, case_of, one_line, pages_of, reader
 
+pytestmark = pytest.mark.slow  # a plain run stays under three minutes; `.ci/run` runs these after it
+
 ROOT = Path(__file__).parents[2]
 NAMES: dict[str, str] = json.loads((ROOT / "tests/unit/hostile_names.json").read_text(encoding="ascii"))
 POINTS_PER_MM = 72 / 25.4

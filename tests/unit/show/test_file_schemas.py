@@ -29,6 +29,8 @@ from planner.terms.written_amounts import parse_amount
 from tests.each import over
 from tests.rulecases import rulebook
 
+pytestmark = pytest.mark.slow  # a plain run stays under three minutes; `.ci/run` runs these after it
+
 BAD = Path(__file__).parents[2] / "bad"
 SCENARIOS = shipped("scenarios")
 UNSEEN = {

@@ -41,6 +41,8 @@ from planner.terms.units import Refusal
 from tests.each import over
 from tests.rulecases import rulebook
 
+pytestmark = pytest.mark.slow  # a plain run stays under three minutes; `.ci/run` runs these after it
+
 NAMES: dict[str, str] = json.loads((Path(__file__).parents[1] / "hostile_names.json").read_text(encoding="ascii"))
 ON = "2026-03-10"
 TANK = """id: 7f0c2a34-5f3e-4a7e-9c55-0c3d5a1b9e10
