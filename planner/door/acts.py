@@ -268,7 +268,7 @@ def postpone_tasks(desk: Desk, ids: Sequence[str], to: date, note: str = "") -> 
             if rule.protects:
                 return Refusal("protects", joined(named(id), f" protects people or animals and can only be put off: it is not before {day_words(task.date)}"), "")
             warnings.append(joined(named(id), f" is not due before {day_words(task.date)}, so an earlier day moves nothing."))
-        missed = int((to - desk.on).days * 24 / desk.rules.hours(rule.every)) if rule.every is not None and rule.when is None else 0
+        missed = int((to - desk.on).days * 24 / desk.rules.hours(rule.every)) if rule.every in desk.rules.numbers and rule.when is None else 0
         if missed >= LEFT_OUT_OFTEN:
             warnings.append(joined(named(id), f" comes on no day before {day_words(to)}: that leaves it out {missed} times. If the day is a slip, take it back."))
         rows.append(NewRow(desk.stamp.text, "postponed", id, to.isoformat(), "", rule.where, words.safe_text(note)))

@@ -9,6 +9,7 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pytest
+import yaml
 from click.testing import CliRunner
 
 from planner import TankFolder, make_plan, read_folder, write_row
@@ -19,8 +20,9 @@ from planner.door.write import log, postpone, skip, tick
 from planner.plan.day_jobs import Day, Job
 from planner.rulebook.read import shipped
 from planner.terms.problems import Problem
-from planner.terms.records import URGENT, Row
+from planner.terms.records import CLOSED, URGENT, Row
 from planner.terms.units import Refusal
+from tests.rulecases import BASE
 from tests.unit.plan_builder import plan, task
 
 ROOT = Path(__file__).parents[3]
@@ -257,3 +259,12 @@ def test_what_protects_is_not_put_off_to_a_day_before_its_own(tank: Path) -> Non
     key, task = next((t.key, t) for t in make_plan(folder).tasks if folder.rules.tasks[t.key].protects and t.id == t.key and t.date is not None and t.date > DAY)
     assert task.date is not None
     assert [p.code for p in postpone(folder, [key], task.date - timedelta(days=1)).problems] == ["protects"]
+
+
+def test_every_open_job_of_a_tank_that_begins_can_be_put_off(tmp_path: Path) -> None:
+    (tmp_path / "tank.yaml").write_text(yaml.safe_dump(BASE, sort_keys=False), encoding="utf-8")
+    folder = read_folder(tmp_path, DAY)
+    ids = [t.id for t in make_plan(folder).tasks if t.state not in CLOSED]
+    done = postpone(folder, ids, DAY + timedelta(days=400))
+    assert done.problems == () and {r.what for r in done.rows} == set(ids)
+    assert any(id.startswith("water/mix-more") for id in ids)
