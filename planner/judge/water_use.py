@@ -107,18 +107,18 @@ def given_a_day(facts: Facts, rules: Rulebook, days: int = 7) -> float | None:
     something else went first, do not count as days of nothing."""
     lifts = {r.earliest for key, task in rules.tasks.items() if task.writes is not None and task.writes.kind == "dosed" and key not in rules.tasks_as("daily_dose") for r in facts.rows("done", key)}
     doses = [(r, rise) for r, rise in _rises(facts) if r.earliest not in lifts]
-    now, ticks = facts.now / DAY, _daily_ticks(facts, rules)
+    now, ticks = facts.now / DAY, daily_ticks(facts, rules)
     lately = [(r, rise) for r, rise in doses if _at(r) >= now - days]
     if not any(now - 2 * days <= _at(r) <= now - days for r, _ in doses) or not lately:
         return None
-    ticked = all(r.earliest in ticks for r, _ in lately)
+    ticked = all((r.earliest, r.where) in ticks for r, _ in lately)
     return sum(rise for _, rise in lately) / (len({r.day for r, _ in lately}) if ticked else days)
 
 
 def going_dose(facts: Facts, rules: Rulebook, days: int = 14) -> float | None:
     """The daily dose that is going on, dKH: the mean of those that were ticked within the last days; None where there was none."""
-    ticks = _daily_ticks(facts, rules)
-    lately = [(r.day, rise) for r, rise in _rises(facts) if r.earliest in ticks and _at(r) >= facts.now / DAY - days]
+    ticks = daily_ticks(facts, rules)
+    lately = [(r.day, rise) for r, rise in _rises(facts) if (r.earliest, r.where) in ticks and _at(r) >= facts.now / DAY - days]
     return sum(rise for _, rise in lately) / len({day for day, _ in lately}) if lately else None
 
 
@@ -126,8 +126,9 @@ def _rises(facts: Facts) -> list[tuple[Row, float]]:
     return [(r, rise) for r in facts.rows("dosed") if r.what in ALKALINE_DOSES and r.where == "display" and (rise := dose_rise_dkh(r, facts.net_volume_l)) is not None]
 
 
-def _daily_ticks(facts: Facts, rules: Rulebook) -> set[float]:
-    return {r.earliest for key in rules.tasks_as("daily_dose") for r in facts.rows("done", key)}
+def daily_ticks(facts: Facts, rules: Rulebook) -> frozenset[tuple[float, str]]:
+    """When and in which water a dose was ticked that holds alkalinity and lifts none."""
+    return frozenset((r.earliest, r.where) for key in rules.tasks_as("daily_dose") for r in facts.rows("done", key))
 
 
 def weekly_share(facts: Facts, rules: Rulebook) -> float:
@@ -306,4 +307,4 @@ def _with_level(found: DailyUse, facts: Facts) -> DailyUse:
     return replace(found, level=(state.level, state.level_sd), doubted=bool(state.doubted))
 
 
-__all__ = ["ALKALINE_DOSES", "DailyUse", "Missing", "TopUp", "Verdict", "alkalinity_use", "calcium_from", "dose_rise_dkh", "given_a_day", "going_dose", "kit_sd", "nutrient_use", "top_up", "weekly_share"]
+__all__ = ["ALKALINE_DOSES", "DailyUse", "Missing", "TopUp", "Verdict", "alkalinity_use", "calcium_from", "daily_ticks", "dose_rise_dkh", "given_a_day", "going_dose", "kit_sd", "nutrient_use", "top_up", "weekly_share"]

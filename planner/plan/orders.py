@@ -8,6 +8,7 @@ from functools import cached_property
 
 from planner.judge.figures import FIGURES, quantity
 from planner.judge.scene import Scene
+from planner.judge.water_use import daily_ticks
 from planner.plan.dues import Due
 from planner.plan.task_days import TaskDays
 from planner.rulebook.what_jobs_do import RANKS, Act, Rank, acts_of, written_act
@@ -79,8 +80,7 @@ class Orders:
 
     @cached_property
     def daily_doses(self) -> frozenset[tuple[float, str]]:
-        """When and where a dose was given that holds alkalinity and lifts none."""
-        return frozenset((r.earliest, r.where) for key in self.rules.tasks_as("daily_dose") for r in self.facts.rows("done", key))
+        return daily_ticks(self.facts, self.rules)
 
     @property
     def tomorrow(self) -> date:

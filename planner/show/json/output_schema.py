@@ -30,7 +30,7 @@ def by_name(item: Schema) -> Schema:
     return {"type": "object", "additionalProperties": item}
 
 
-AMOUNT = record(value=NUMBER, unit=TEXT)
+AMOUNT = record(value=NUMBER, unit=TEXT) | {"properties": {"value": NUMBER, "unit": TEXT, "assumed": YES_NO}}
 WINDOW = {"earliest": NO_DAY, "likely": NO_DAY, "latest": NO_DAY}
 NEED = record(text=TEXT, met={"enum": ["yes", "no", "unknown"]}, evidence=TEXTS)
 PHASE = record(id=TEXT, title=TEXT, state={"enum": ["done", "open", "ahead", "on_hold"]}, started=NO_DAY, **WINDOW, reason=TEXT, needs=many(NEED))
