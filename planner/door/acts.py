@@ -1,4 +1,4 @@
-"""What a keeper does, as journal rows: a test result, a tick with the fact that it stands for, a task left out or put off.
+"""What a keeper does, as journal rows: a test result, a tick with the fact that it stands for. What is left out stands in `put_off`.
 
 Pure functions of a desk (the tank, its journal, its rules, the plan before the entry, and when it happened) and of what was
 asked for. Each gives an `Act`, or a `Refusal` that says why nothing can be written. Commands and other programs share them.
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from functools import cached_property, partial
 from typing import TYPE_CHECKING, Literal
 
@@ -25,8 +25,6 @@ from planner.judge.plausible import doubts
 from planner.judge.proportion import out_of_proportion
 from planner.judge.scene import done_rows
 from planner.plan.occurrences import closings
-from planner.plan.texts import untold
-from planner.plan.usable_days import HORIZON_DAYS
 from planner.rulebook.endings import ended_by_tick
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule, Writes
@@ -46,8 +44,6 @@ ASKED_TWICE = frozenset({"display", "quarantine", "mixing"})
 
 DOUBTED = " It counts until another test says otherwise: do what the plan says of it, and test again at once."
 
-LEFT_OUT_OFTEN = 4
-"""From so many times on, what repeats is more often put off to a slip of a calendar than on purpose (engine's own, no source)."""
 AT_ONCE_S = 3600
 """Seconds after its event in which the end of an alarm is more often a slip than a deed (engine's own, no source)."""
 
@@ -108,7 +104,7 @@ def log_readings(desk: Desk, read: Sequence[words.Entry]) -> Act | Refusal:
     asked = [question_reading(r.what, r.low or 0.0, r.high or 0.0) or "" for r, _ in unusual if r.where not in stocked]
     ticks = [NewRow(desk.stamp.text if day == desk.stamp.day else day.isoformat(), "done", task.id, "", "", task.where)
              for task, day in fulfilled(desk.plan, desk.rules, desk.journal, rows, desk.tank, partial(_asks_after, desk, rows))]
-    return _act(desk, ticks, read, asked, doubted)
+    return act_of(desk, ticks, read, asked, doubted)
 
 
 def _asks_after(desk: Desk, rows: Sequence[Row], alert: str) -> bool:
@@ -151,7 +147,7 @@ def tick_tasks(desk: Desk, ids: Sequence[str], where: str | None = None, note: s
             rows.append(fact)
             questions += collisions(desk, fact)
         warnings += _of_tick(desk, id, task, place)
-    return _act(desk, rows, (), questions, warnings, asked)
+    return act_of(desk, rows, (), questions, warnings, asked)
 
 
 def _planned(desk: Desk, id: str, rule: TaskRule) -> Quantity | None:
@@ -231,56 +227,7 @@ def _second_tick(desk: Desk, id: str) -> Iterator[str]:
             return
 
 
-# --- left out, put off
-
-
-def skip_tasks(desk: Desk, ids: Sequence[str], note: str = "") -> Act | Refusal:
-    """Tasks that will not be done. What protects people or animals cannot be skipped; animals that stay away need no protection."""
-    rows = []
-    for id in ids:
-        rule, task = desk.rules.tasks[task_key(id)], desk.plan.task(id)
-        title = task.title if task is not None else untold(rule.title)
-        waiting = rule.is_arrival and bool(animals_in(desk.facts, "quarantine"))  # who leaves its move out leaves it there
-        if rule.protects and (waiting or not rule.is_arrival):
-            return Refusal("protects", joined(either(f"'{title}' ({id})", f"“{title}”"), " protects people or animals, so it is not skipped"), "do it" if stands_with_its_alarm(id, desk.rules) else either(f"postpone it with `newtank postpone {id} --to DATE`, or do it", "put it off, or do it"))
-        if task is not None and task.state in CLOSED:
-            return _closed_already(task)
-        animals = "; ".join(f"{animal} {count}" for animal, count in task.animals) if task is not None and rule.is_arrival else ""
-        rows.append(NewRow(desk.stamp.text, "skipped", id, animals, "", rule.where, words.safe_text(note)))
-    return _act(desk, rows)
-
-
-def postpone_tasks(desk: Desk, ids: Sequence[str], to: date, note: str = "") -> Act | Refusal:
-    """Tasks that will be done later, on `to` at the earliest. With a test go those that it reads for today: they are one job, which would
-    else stand there again under another name."""
-    if to < desk.on:
-        return Refusal("day-passed", f"{to} has passed: a task is put off to a day to come", "")
-    if to > desk.on + timedelta(days=HORIZON_DAYS):
-        return Refusal("day-too-far", f"{to} lies beyond the two years that are planned", "")
-    rows, warnings = [], []
-    for id in dict.fromkeys((*ids, *(t.id for t in desk.plan.tasks if t.tested_with in ids))):
-        rule, task = desk.rules.tasks[task_key(id)], desk.plan.task(id)
-        if task is not None and task.state in CLOSED:
-            return _closed_already(task)
-        if stands_with_its_alarm(id, desk.rules):
-            return Refusal("of-an-alarm", joined(named(id), " is asked for by an alarm, so it is not put off. It stands on the list until it is done"), "")
-        if task is not None and task.date is not None and to < task.date:
-            if rule.protects:
-                return Refusal("protects", joined(named(id), f" protects people or animals and can only be put off: it is not before {day_words(task.date)}"), "")
-            warnings.append(joined(named(id), f" is not due before {day_words(task.date)}, so an earlier day moves nothing."))
-        missed = int((to - desk.on).days * 24 / desk.rules.hours(rule.every)) if rule.every in desk.rules.numbers and rule.when is None else 0
-        if missed >= LEFT_OUT_OFTEN:
-            warnings.append(joined(named(id), f" comes on no day before {day_words(to)}: that leaves it out {missed} times. If the day is a slip, take it back."))
-        rows.append(NewRow(desk.stamp.text, "postponed", id, to.isoformat(), "", rule.where, words.safe_text(note)))
-    return _act(desk, rows, warnings=warnings)
-
-
-def stands_with_its_alarm(id: str, rules: Rulebook) -> bool:
-    """No day moves what an alarm asks for: it is due as long as the alarm is up."""
-    return any(id.partition("/")[0] == a.alert for a in rules.alerts)
-
-
-def _act(desk: Desk, rows: Iterable[NewRow], before: Sequence[words.Entry] = (), questions: Iterable[str] = (), warnings: Iterable[str | Cause] = (),
+def act_of(desk: Desk, rows: Iterable[NewRow], before: Sequence[words.Entry] = (), questions: Iterable[str] = (), warnings: Iterable[str | Cause] = (),
          asked: Mapping[int, Quantity] | None = None) -> Act | Refusal:
     """An act of these entries and rows, once the journal's reader would take every row in. `asked`: what the plan asks for, by the place of a row."""
     found = list(before)
@@ -308,7 +255,7 @@ def doubt_of(desk: Desk, row: Row, planned: Quantity | None = None) -> str | Non
     return f"{wrong[:1].upper()}{wrong[1:]}. Is that right?" if wrong is not None else None
 
 
-def _closed_already(task: Task) -> Refusal:
+def closed_already(task: Task) -> Refusal:
     return Refusal("closed-already", joined(named(task.id), f" is {task.state.value} already"), either("`newtank undo` takes the last entry back", "take the entry back if that was a slip"))
 
 
@@ -321,4 +268,4 @@ def task_key(id: str) -> str:
     return id.partition("#")[0]
 
 
-__all__ = ["Act", "Desk", "collisions", "doubt_of", "log_readings", "postpone_tasks", "read_results", "skip_tasks", "stands_with_its_alarm", "task_key", "tick_tasks", "writes_an_amount"]
+__all__ = ["Act", "Desk", "act_of", "closed_already", "collisions", "doubt_of", "log_readings", "named", "read_results", "task_key", "tick_tasks", "writes_an_amount"]

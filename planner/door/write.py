@@ -13,9 +13,10 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from planner.door import entry_words as entries
-from planner.door.acts import Act, Desk, log_readings, postpone_tasks, read_results, skip_tasks, tick_tasks, writes_an_amount
+from planner.door.acts import Act, Desk, log_readings, read_results, tick_tasks, writes_an_amount
 from planner.door.answered_tests import choose_water
 from planner.door.folder import TankFolder, cannot_write, make_plan, read_folder, shown_path
+from planner.door.put_off import postpone_tasks, skip_tasks
 from planner.door.which_task import tasks_meant
 from planner.files.journal_form import NewRow, decode_lines
 from planner.files.journal_write import append_rows, make_tag, tags_in, undo_entry, with_tag

@@ -10,7 +10,8 @@ from itertools import groupby
 from markupsafe import Markup
 from starlette.responses import Response
 
-from planner.door.acts import Act, Desk, postpone_tasks, skip_tasks, stands_with_its_alarm, tick_tasks, writes_an_amount
+from planner.door.acts import Act, Desk, tick_tasks, writes_an_amount
+from planner.door.put_off import postpone_tasks, skip_tasks, stands_with_its_alarm
 from planner.plan.day_jobs import Day, Job
 from planner.plan.evening import endangered, is_rescue
 from planner.plan.places import asks_first

@@ -8,9 +8,10 @@ from functools import cache
 
 import pytest
 
-from planner.door.acts import Act, Desk, skip_tasks, tick_tasks
+from planner.door.acts import Act, Desk, tick_tasks
 from planner.door.animal_warnings import of_arrival, of_loss
 from planner.door.entry_words import Stamp
+from planner.door.put_off import skip_tasks
 from planner.files.journal_form import NewRow
 from planner.plan.make import make_plan
 from planner.rulebook.read import shipped
