@@ -70,7 +70,9 @@ def _settle_one(orders: Orders, line: Apart, act: Act, order: Order) -> None:
     ahead = order.day is not None and order.day > orders.on and (order.due.due is None or order.due.due > orders.on)  # on the day of a return what is due has tomorrow's date
     if order.day is None or (line.how == "leave_out" and not line.lasting and (ahead or order.due.tentative)):
         return  # what is left out for one day is settled on that day
-    firsts = [f for f in _firsts(orders, line, order.due.rule.where, order.day) if _collides(orders, line, act, order, f)]
+    # A page of the day of a return asks for it today, whatever its date: an alarm of today holds for it.
+    day = orders.on if order.day > orders.on and not ahead and line.how == "leave_out" and _is_return(orders) else order.day
+    firsts = [f for f in _firsts(orders, line, order.due.rule.where, day) if _collides(orders, line, act, order, f, day)]
     if not firsts:
         return
     first = min(firsts, key=lambda f: (f.order is None, f.day))
@@ -114,11 +116,14 @@ def _tanks_named(orders: Orders, line: Apart) -> set[bool]:
     return {where == "quarantine" for leaf in asked for where in WATERS if answer_event(leaf.model_copy(update={"where": where}), orders.scene).answer != Answer.NO}
 
 
-def _collides(orders: Orders, line: Apart, act: Act, order: Order, first: First) -> bool:
-    day = order.day
+def _is_return(orders: Orders) -> bool:
+    return any(away.to_day == orders.on for away in orders.facts.tank.keeper.away)
+
+
+def _collides(orders: Orders, line: Apart, act: Act, order: Order, first: First, day: date) -> bool:
     if order.due.phase in line.while_alerts:
         return False  # the jobs of an alarm are what ends it
-    if first.order is order or day is None or (order.due.rule.role == "remedy" and order.rank in line.unless_ranks):
+    if first.order is order or (order.due.rule.role == "remedy" and order.rank in line.unless_ranks):
         return False
     earliest, latest = _clear_days(orders, line, day)
     if not earliest <= first.day <= latest:

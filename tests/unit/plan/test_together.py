@@ -152,6 +152,14 @@ def test_the_daily_look_feeds_as_much_as_the_alarm_leaves_and_says_how_much(row:
     assert told.startswith(said)
 
 
+def test_on_the_day_of_a_return_ammonia_leaves_no_half_meal() -> None:
+    """What is due on that day bears the date of the next; the page asks for it today, and has one word on food."""
+    tank = tank_with(already={"big-change": "2026-03-01"}, keeper__away=[{"from": "2026-03-10", "to": "2026-03-20"}])
+    look = open_task(plan_with(rulebook(), *STOCKED, "2026-03-20 08:00,reading,ammonia,0.75,mg/L", on="2026-03-20", tank=tank), "care/look")
+    said = yielded_of(look)
+    assert any(line.startswith("Do not feed today.") for line in said) and not any("Feed half" in line for line in said)
+
+
 def test_less_food_holds_as_long_as_its_alarm_also_when_its_job_was_ticked_days_ago() -> None:
     plan = running(*STOCKED, "2026-03-18 08:00,reading,nitrate,60,mg/L", "2026-03-18 09:00,done,nitrate/change#1")
     assert yielded_of(open_task(plan, "care/look"))[0].startswith("Feed a third less than usual.")
