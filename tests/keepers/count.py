@@ -45,8 +45,7 @@ def judge(days: list[Day], careful: bool, clear: dict[str, float] | None = None)
         found += [Offence(WRONG, "refused a tick of its own page", day.number, s) for s in day.said if s.startswith("refused") and not day.early]
         found += [Offence(WRONG, "change written for a water that is not there", day.number, f"{r[0]} {r[2]} {r[3]} in {r[4]}")
                   for r in day.rows if r[0] == "changed_water" and r[4] == "display" and "scape" not in day.pages[-1].opened and any(k.startswith("rock/") for _, k in day.done)]
-    if not any(day.early for day in days):
-        found += dead_ends(days)
+    found += dead_ends(days)
     if careful:
         found += harm(days)
     found += silences(days)

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import yaml
 
-from tests.keepers.door import URGENT, Door, Plan, Task, Written, alert_names, all_words
+from tests.keepers.door import CLOSED, URGENT, Door, Plan, Task, Written, alert_names, all_words
 from tests.keepers.kits import Kits
 from tests.keepers.lives import Life
 from tests.keepers.record import Day, Page, see, water_of
@@ -83,6 +83,7 @@ class Keeper:
         page = Page.of(plan, alert_names())
         day.pages.append(page)
         self._look(day)
+        plan = self._answer(plan, day)
         self._feed(page)
         tried: set[str] = set()
         for turn in range(ROUNDS):
@@ -94,6 +95,13 @@ class Keeper:
         self.page = day.pages[-1]
         if self.life.temper == "impatient":
             self._hurry(plan, day)
+
+    def _answer(self, plan: Plan, day: Day) -> Plan:
+        """"Did they come?", asks the page of animals whose day has passed. What came was ticked, so the answer is a new day."""
+        asked = [t for t in plan.tasks if t.state not in CLOSED and any(why.way == "asked" for why in t.yielded)]
+        for task in asked:
+            self._note_down(day, f"postpone {task.id}", self.door.postpone(task.id, max(self.today + timedelta(days=1), task.date or self.today)))
+        return self.door.open(self.today) if asked else plan
 
     def _round(self, plan: Plan, day: Day, tried: set[str]) -> bool:
         """Go down the page. Whatever may change the page ends the round, and the keeper looks again; True if so."""

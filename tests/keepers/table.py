@@ -15,6 +15,8 @@ from tests.keepers.offence import COLLISION, Offence
 from tests.keepers.record import Day, Job, Page
 
 CLEAN_TASKS = ("care/pumps",)
+SALTS_LOW = ("alkalinity-low", "calcium-low", "magnesium-low")
+"""Alarms of a salt that corals and clams use: they keep those out, and no fish."""
 NO_FOOD = re.compile(r"(?:^|\. )(?:Give no food|Feed nothing|Stop feeding|Do not feed)[^.]*", re.I)
 FOOD = re.compile(r"(?:^|\. )(?:Feed (?!less)[^.]*|Give (?:small|the first) (?:small )?meals?[^.]*|Give (?:half|the usual)[^.]*food[^.]*)", re.I)
 
@@ -66,8 +68,10 @@ def page_collisions(page: Page, day: Day) -> Iterator[tuple[str, str]]:
         yield "two water changes on a page", " and ".join(f"'{j.title}' ({j.litres:.0f} L)" for j in changes)
     if changes and any(j.litres > 0.52 * page.volume > 0 for j in changes) and stocked:
         yield "a change above half with animals in", f"'{changes[0].title}' ({changes[0].litres:.0f} L of {page.volume:.0f})"
-    if alkalinity and poison:
-        yield "alkalinity dose under an ammonia or nitrite alarm", f"'{alkalinity[0].title}' under {poison[0]}"
+    # A trace of nitrite that is being tested again is far from any harm (clownfish bear up to 109 mg/L as N for four days: Medeiros 2014,
+    # dissertation, FURG, abstract), and corals use up alkalinity meanwhile.
+    if alkalinity and (barred := [a for a in poison if a != "nitrite-doubt"]):
+        yield "alkalinity dose under an ammonia or nitrite alarm", f"'{alkalinity[0].title}' under {barred[0]}"
     if len(alkalinity) > 1:
         yield "two alkalinity doses on a page", " and ".join(j.id for j in alkalinity)
     if alkalinity and any(j.litres >= 0.2 * page.volume > 0 for j in changes):
@@ -78,8 +82,7 @@ def page_collisions(page: Page, day: Day) -> Iterator[tuple[str, str]]:
         yield "newcomers of two groups on a page", " and ".join(f"'{j.title}'" for j in arrivals)
     if len(arrivals) > 1:
         yield "two arrivals on a page", " and ".join(f"'{j.title}'" for j in arrivals)
-    # A salt that runs low but is no alarm yet keeps out the corals that use it, and no fish.
-    wrong = [a for a in page.alerts if not a.endswith("-notice") or any(_family(group_of(a)) == "corals" for j in arrivals for a, _ in j.animals)]
+    wrong = [a for a in page.alerts if not a.endswith("-notice") and a not in SALTS_LOW or any(_family(group_of(a)) == "corals" for j in arrivals for a, _ in j.animals)]
     if arrivals and (wrong or any(j.key.startswith(("fish/illness",)) for j in remedies)):
         yield "an arrival under an alarm", f"'{arrivals[0].title}' under {', '.join(wrong) or 'illness'}"
     if poison and any(j.key in CLEAN_TASKS for j in display):
