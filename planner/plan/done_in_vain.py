@@ -1,14 +1,16 @@
 """An order that was done over and over while its reading stood still: a remedy gives way to looking for the cause, one
-against what kills soon goes on and says so."""
+against what kills soon goes on and says so, and the test of a milder alarm comes less often."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import replace
+from datetime import timedelta
 
 from planner.judge.evidence import kit_step
 from planner.plan.dues import Due, closings
 from planner.plan.orders import Order, Orders
+from planner.rulebook.shapes import Treadmill
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.walk import asked_for
 from planner.rulebook.what_jobs_do import NEVER_CAPPED
@@ -18,11 +20,15 @@ A_LITTLE = 1e-6
 
 
 def leave_treadmills(orders: Orders) -> None:
-    """Remedies of today that were done so often in vain."""
-    if orders.rules.treadmill is None:
+    """Remedies and tests of today that were done so often in vain."""
+    treadmill = orders.rules.treadmill
+    if treadmill is None:
         return
-    times = round(orders.rules.number(orders.rules.treadmill.times))
+    times = round(orders.rules.number(treadmill.times))
+    milder = {alert.alert for alert in orders.rules.alerts if not alert.is_grave}
     for order in orders.all:
+        if order.due.rule.role == "test" and order.due.rule.every is not None and order.due.phase in milder and not order.acts and orders.is_today(order):
+            _test_less_often(order, times, treadmill, orders)
         if order.due.rule.role != "remedy" or not orders.is_today(order):
             continue
         stood = next((name for name in _readings(order.due, orders) if _stood_still(name, order, times, orders)), None)
@@ -32,6 +38,20 @@ def leave_treadmills(orders: Orders) -> None:
         if order.rank not in NEVER_CAPPED:
             order.acts.clear()
             order.due = replace(order.due, in_vain=True)
+
+
+def _test_less_often(order: Order, times: int, treadmill: Treadmill, orders: Orders) -> None:
+    """So many tests that agree within a step of the kit: the next one tells more after some days than tomorrow."""
+    rule = order.due.rule
+    done = [row for _, row in closings(order.due.key, orders.facts) if row.kind == "done"][-times:]
+    if len(done) < times:
+        return
+    for name in rule.reads:
+        values = [v for r in orders.facts.rows("reading", name) if r.where == rule.where and r.day >= done[0].day for v in (r.low, r.high)]
+        known = [v for v in values if v is not None and math.isfinite(v)]
+        if len(known) < len(values) or not known or max(known) - min(known) > kit_step(name, orders.facts.tank, orders.rules) * (1 + A_LITTLE):
+            return
+    orders.put_off(order, done[-1].day + timedelta(days=orders.rules.days(treadmill.test_again)), Yielded("put_off", "treadmill", because=treadmill.test_say))
 
 
 def _readings(due: Due, orders: Orders) -> list[str]:

@@ -199,11 +199,14 @@ class NumbersFile(Written):
 
 class Treadmill(Written):
     """The order that stands in place of a remedy that was done `times` times (a number) without its reading moving by a step
-    of the kit. Its title stands before that of the remedy."""
+    of the kit. Its title stands before that of the remedy. A test of a milder alarm that stood as still as that comes
+    `test_again` (a number) after the last one, and says `test_say`."""
 
     times: str
     title: RuleText
     steps: tuple[RuleText, ...]
+    test_again: str
+    test_say: RuleText
 
 
 class TogetherFile(Written):

@@ -24,6 +24,8 @@ ROUNDS = 4
 MINUTES = 300
 """What an evening holds. The first days of shopping and building are longer than any other."""
 NO_FOOD = ("ammonia-one", "ammonia-two", "ammonia-three", "power-cut-stocked", "heat", "heat-severe")
+LESS_FOOD = ("nitrate", "nitrate-stony", "phosphate-high")
+"""Their jobs ask for a third less."""
 HALF_FOOD = ("nitrite", "ammonia-doubt", "animal-lost", "filter-lost", "power-cut-after")
 
 
@@ -207,7 +209,7 @@ class Keeper:
 
     def _feed(self, page: Page) -> None:
         up = page.alerts
-        self.room.feeding = 0.0 if any(a in up for a in NO_FOOD) else 0.5 if any(a in up for a in HALF_FOOD) else 1.0
+        self.room.feeding = 0.0 if any(a in up for a in NO_FOOD) else 0.5 if any(a in up for a in HALF_FOOD) else 0.67 if any(a in up for a in LESS_FOOD) else 1.0
 
     # --- what should not happen
 

@@ -74,3 +74,35 @@ def test_the_steps_of_looking_for_the_cause_are_known_by_nobody() -> None:
     """The page tells a job in a line that was ticked before; this one asks for something else than was ticked."""
     known = {n: next(j.known for j in jobs_of_plan(lifted(n), rulebook(), {"alkalinity-low/raise"}) if j.task.key == "alkalinity-low/raise") for n in (4, 5)}
     assert known == {4: True, 5: False}
+
+
+def retested(*nitrite: float, name: str = "nitrite", task: str = "nitrite-doubt/retest") -> Plan:
+    """A little nitrite (or another reading), tested again on so many days from the tenth on, and the plan of the day after the last test."""
+    rows = [*STOCKED, f"2026-03-10 08:00,reading,{name},{nitrite[0]},mg/L,display"]
+    for n, value in enumerate(nitrite):
+        rows += [f"2026-03-{11 + n} 08:00,reading,ammonia,{value if name == 'ammonia' else 0},mg/L,display", f"2026-03-{11 + n} 08:00,reading,nitrite,{value if name == 'nitrite' else 0},mg/L,display",
+                 f"2026-03-{11 + n} 09:00,done,{task}#{n + 1},,,display"]
+    kits = {"test_kits__nitrite": {"basis": "N", "step": 0.03, "highest": 1}, "test_kits__ammonia": {"basis": "N", "step": 0.05, "highest": 5}}
+    return plan_with(rulebook(), *rows, on=f"2026-03-{11 + len(nitrite)}", tank=tank_with(already={"big-change": "2026-03-01"}, **kits))
+
+
+def test_a_mild_alarms_test_that_shows_the_same_five_times_comes_three_days_after_the_last() -> None:
+    assert day_of(retested(*[0.15] * 4)) == "2026-03-15"
+    assert day_of(retested(*[0.15] * 5)) == "2026-03-18"
+
+
+def test_neighbouring_fields_of_the_kit_are_the_same_and_two_fields_are_not() -> None:
+    assert day_of(retested(0.15, 0.18, 0.15, 0.18, 0.15)) == "2026-03-18"
+    assert day_of(retested(0.12, 0.18, 0.15, 0.18, 0.15)) == "2026-03-16"
+
+
+def test_a_test_that_comes_less_often_says_so_and_what_to_look_for() -> None:
+    assert any("same result 5 times" in why and "look for" in why for why in yielded_of(open_task(retested(*[0.15] * 5), "nitrite-doubt/retest")))
+
+
+def test_a_grave_alarm_is_tested_every_day_however_often_its_test_shows_the_same() -> None:
+    assert day_of(retested(*[0.75] * 5, name="ammonia", task="ammonia-two/retest"), "ammonia-two/retest") == "2026-03-16"
+
+
+def day_of(plan: Plan, key: str = "nitrite-doubt/retest") -> str:
+    return str(open_task(plan, key).date)
