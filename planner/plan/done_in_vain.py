@@ -10,8 +10,8 @@ from datetime import timedelta
 from planner.judge.evidence import kit_step
 from planner.plan.dues import Due, closings
 from planner.plan.orders import Order, Orders
-from planner.rulebook.shapes import Treadmill
 from planner.rulebook.kinds.reading import ReadingNode
+from planner.rulebook.shapes import Treadmill
 from planner.rulebook.walk import asked_for
 from planner.rulebook.what_jobs_do import NEVER_CAPPED
 from planner.terms.records import Yielded

@@ -78,8 +78,8 @@ def names_used(book: Rulebook) -> Iterator[Use]:
         for task in alert.tasks:
             yield from _task_names(task, f"{alert.alert}/{task.id}", figures)
     if book.treadmill is not None:
-        for number in (book.treadmill.times, book.treadmill.test_again):
-            yield Use("number", number, "together/treadmill")
+        for asked in (book.treadmill.times, book.treadmill.test_again):
+            yield Use("number", asked, "together/treadmill")
         for text in (book.treadmill.title, *book.treadmill.steps, book.treadmill.test_say):
             yield from text_names(text, "together/treadmill", figures)
     for line in book.apart:
