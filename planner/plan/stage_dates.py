@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from planner.judge.facts import end_of_day, view_at
@@ -75,6 +75,7 @@ class StageDates:
         floors: dict[Sort, date | None] = {}
         groups: dict[str, date | None] = {}
         why: dict[Sort, Cause] = {}
+        fed = self._after_ammonia()
         for phase in self.dates.verdicts.phases:
             for rule in phase.tasks:
                 if rule.per_stage is not None and not (rule.anchor and rule.anchor.task):
@@ -87,6 +88,9 @@ class StageDates:
                         why[rule.per_stage] = cause("put_off", day=on_day(put_off))
                     elif after != by_rule:
                         why[rule.per_stage] = cause("left_out_before", days=self.stage_gap())
+                    if fed is not None and (put_off is None or put_off < fed):
+                        floors[rule.per_stage] = put_off = fed
+                        why[rule.per_stage] = cause("ammonia_before", day=on_day(fed))
                     if rule.per_stage == "fish" and not self.has_stages("crew"):  # the crew that no list names comes first, too
                         crew = self.dates.gate_day(self.dates.rules.phase_as("stocks_crew"), s)
                         floors["fish"] = latest_of([put_off, crew]) if crew is not None else put_off
@@ -103,6 +107,13 @@ class StageDates:
             ready = max(self.dates.facts.on, self.dates.gate_day(apart, s) or self.dates.facts.on)
         return Clock(gate, fill, ready, (floors.get("fish", gate), floors.get("corals", gate), floors.get("crew", gate)), tuple(sorted(groups.items())),
                      (why.get("fish"), why.get("corals"), why.get("crew")))
+
+    def _after_ammonia(self) -> date | None:
+        """No animal comes so soon after the last ammonia: what the journal shows moves the next stage, and with it those behind it."""
+        facts, rules = self.dates.facts, self.dates.rules
+        apart = max((rules.days(line.after) for line in rules.apart if line.after and "adds_ammonia" in line.first and "adds_animals" in line.yields), default=0)
+        fed = [row.day for kind, what in (("dosed", "ammonia"), ("event", "fed")) for row in facts.rows(kind, what) if row.where == "display"]
+        return max(fed) + timedelta(days=apart) if fed and apart else None
 
     def guard_day(self, guard: StageGuard, owner: str, s: Scenario) -> date | None:
         """When a guard of a stage is expected to be satisfied. What the journal shows already was so on the day of the phase."""

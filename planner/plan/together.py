@@ -136,8 +136,8 @@ def _collides(orders: Orders, line: Apart, act: Act, order: Order, first: First,
         return False
     if line.how == "postpone" and act != "adds_animals" and first.order is not None and first.order in _may_have_come(orders):
         return False  # nothing but animals waits day after day for animals of which nobody knows
-    if not first.firm and not order.due.tentative and (day <= orders.on or act == first.act):
-        return False  # what waits for a test does not stop an order of today, nor animals whose way is clear
+    if not first.firm and not order.due.tentative and (day <= orders.on or act == first.act or (act == "adds_ammonia" and day <= first.day)):
+        return False  # what waits for a test does not stop an order of today, nor animals whose way is clear, nor a meal of the filter before it
     # Until its way is clear the day of a stage is an estimate.
     return not (act == first.act == "adds_animals" and order.due.tentative)
 

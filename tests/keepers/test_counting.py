@@ -282,3 +282,17 @@ def test_the_effort_of_a_life_is_its_weeks() -> None:
     life[12].rows = [("added", "gramma-loreto", "1", "", "display")]
     found = effort(life)
     assert (found.tests_a_week, found.minutes_a_week, found.water_to_animals, found.first_fish) == (7.0, 140.0, 10, 12)
+
+
+def test_a_next_stage_that_comes_earlier_because_a_gate_opened_is_no_jump() -> None:
+    opened = ("scape", "cycle", "big-change", "animals")
+    life = [day(n, page(opened=opened + gate, stages={"fish/stage#1": (date(2026, 4, on), (("gramma-loreto", 1),))})) for n, (on, gate) in enumerate(((20, ()), (6, ("crew",))))]
+    assert whats(judge(life, True), JUMP) == []
+
+
+def test_a_trace_of_nitrite_keeps_out_no_alkalinity_and_a_low_salt_no_fish() -> None:
+    assert whats(judge([day(0, page(BICARBONATE, alerts=("nitrite-doubt",)))], True), COLLISION) == []
+    assert whats(judge([day(0, page(BICARBONATE, alerts=("ammonia-doubt",)))], True), COLLISION) == ["alkalinity dose under an ammonia or nitrite alarm"]
+    tested = read("0", "0")
+    assert whats(judge([day(0, page(FISH, alerts=("alkalinity-low",)), rows=tested)], True), COLLISION) == []
+    assert whats(judge([day(0, page(CORAL, alerts=("alkalinity-low",)), rows=tested)], True), COLLISION) == ["an arrival under an alarm"]

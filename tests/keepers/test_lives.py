@@ -5,6 +5,8 @@ from __future__ import annotations
 import os
 import random
 from collections import Counter
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -13,11 +15,13 @@ from click.testing import CliRunner
 from rich.console import Console
 
 from planner.cli import newtank
+from planner.terms.records import Yielded
 from tests.keepers.ceilings import CEILINGS, DAYS, SEEDS
 from tests.keepers.door import Door
 from tests.keepers.keeper import Keeper
 from tests.keepers.lives import FAULTS, TEMPERS, WAYS, make_life
 from tests.keepers.offence import KINDS
+from tests.keepers.record import Day
 from tests.keepers.room import Room
 from tests.keepers.runs import live, run
 from tests.keepers.story import diary
@@ -88,6 +92,16 @@ def test_an_obedient_keeper_leaves_nothing_of_the_page_undone(tmp_path: Path) ->
     done = {id for day in days for id, _ in day.done}
     asked = {job.id for day in days[:-1] for job in day.pages[0].jobs if job.role != "test"}
     assert asked <= done
+
+
+def test_a_keeper_who_is_asked_whether_animals_came_gives_a_new_day(tmp_path: Path) -> None:
+    keeper = Keeper(make_life(8, 120), tmp_path)
+    plan = keeper.door.open(keeper.today)
+    job = next(t for t in plan.tasks if t.id == "site/place")
+    day = Day(0, keeper.today)
+    keeper._answer(replace(plan, tasks=(replace(job, yielded=(Yielded("asked", to=job.id),)),)), day)
+    assert [(row[0], row[1]) for row in day.rows] == [("postponed", job.id)]
+    assert date.fromisoformat(day.rows[0][2]) > keeper.today
 
 
 @pytest.mark.parametrize("key", ["warm/cool", "heat/cool", "heat-severe/cool", "start-up/cool"])

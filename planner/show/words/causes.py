@@ -47,6 +47,7 @@ WORDS: dict[str, str] = {
     "healthy_days_first": "{days} days without illness must pass first",
     "fallow_days_first": "{days} days without any fish must pass first, so that the parasite starves",
     "put_off": "you put the next stage off to {day}",
+    "ammonia_before": "ammonia went in, and animals may come from {day} on",
     "left_out_before": "you left the last stage out, and {days} days must still follow it",
     "follows": "The {names} comes after the {first}, which should settle first.",
     "follow": "The {names} come after the {first}, which should settle first.",

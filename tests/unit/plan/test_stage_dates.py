@@ -601,3 +601,24 @@ def test_the_days_of_a_phase_are_those_after_the_last_test_of_its_last_stage() -
         phase, tests = plan.phase(id), [t for t in plan.tasks if t.phase == id and "#" in t.id and t.key.startswith(f"{id}/stage") and t.date is not None]
         assert phase is not None and tests
         assert phase.window.likely is not None and phase.window.likely >= max(t.date for t in tests if t.date is not None)
+
+
+def test_ammonia_for_the_filter_moves_every_stage_behind_it_on_the_day_on_which_it_is_given() -> None:
+    """Two days between ammonia and animals, and two weeks between stages: common practice, no source."""
+    def days(*rows: str, on: str) -> dict[str, date | None]:
+        return {t.id: t.date for t in planned(*OPENED, *rows, on=on, tank=stocked(keeper__away=[])).tasks if t.id in ("crew/stage#1", "fish/stage#1")}
+
+    fed = "2026-03-06 09:00,dosed,ammonia,1,mg/L as N"
+    without, given = days(on="2026-03-06"), days(fed, on="2026-03-06")
+    assert (without["crew/stage#1"], given["crew/stage#1"]) == (date(2026, 3, 7), date(2026, 3, 14))
+    assert (without["fish/stage#1"], given["fish/stage#1"]) == (date(2026, 3, 21), date(2026, 3, 28))
+    assert days(fed, on="2026-03-08") == given
+
+
+@pytest.mark.parametrize(("last_fed", "next_fed", "snails"), [("2026-03-07", 12, 14), ("2026-03-08", 13, 21), ("2026-03-09", 14, 21)])
+def test_snails_that_wait_for_film_give_way_to_the_next_meal_of_the_filter(last_fed: str, next_fed: int, snails: int) -> None:
+    """A meal every five days, and two days between it and animals: common practice, no source. Nobody knows when film comes, so the page
+    dates the meal, and the snails on the first Saturday that it leaves."""
+    tank = stocked(keeper__away=[], wish_list=[{"animal": "trochus-maculatus", "count": 4}])
+    plan = planned(*OPENED, "2026-03-03 11:00,done,lights/first-light", f"{last_fed} 09:00,dosed,ammonia,1,mg/L as N", on="2026-03-10", tank=tank)
+    assert (task(plan, "cycle/feed-idle#1").date, task(plan, "crew/stage#1").date) == (date(2026, 3, next_fed), date(2026, 3, snails))
