@@ -26,6 +26,8 @@ MOVES = {"cycle/bicarbonate": "alkalinity", "alkalinity-low/raise": "alkalinity"
          "salinity-high/lower": "salinity", "start-up/correct-salinity": "salinity", "animals/salinity-trim": "salinity", "heat/cool": "temperature", "cold/warm": "temperature", "warm/cool": "temperature", "start-up/warm": "temperature", "ph-low/air": "ph",
          "ammonia-one/change": "tan", "ammonia-two/change": "tan", "nitrite/change": "nitrite", "rock/soak-change": "phosphate"}
 """The true value that an order is meant to move."""
+USED_UP = ("cycle/bicarbonate",)
+"""What the filter uses up again by the ammonia that it is given: a dose that lifted it did its work."""
 PROOFS = {"cycle/challenge-dose": ("tan", "nitrite"), "quarantine/prove-2": ("quarantine_tan", "quarantine_nitrite")}
 """Doses that are meant to be gone a day later."""
 WELL: dict[str, Callable[[dict[str, float]], bool]] = {
@@ -148,6 +150,8 @@ def treadmills(days: list[Day]) -> list[Offence]:
             elif key in MOVES:
                 what = MOVES[key]
                 step, value = STEP[what], day.before.get(what, day.water[what])
+                if key in USED_UP and day.water[what] > value + step:
+                    continue
             else:
                 continue
             marks = seen.setdefault(key, [])

@@ -296,3 +296,11 @@ def test_a_trace_of_nitrite_keeps_out_no_alkalinity_and_a_low_salt_no_fish() -> 
     tested = read("0", "0")
     assert whats(judge([day(0, page(FISH, alerts=("alkalinity-low",)), rows=tested)], True), COLLISION) == []
     assert whats(judge([day(0, page(CORAL, alerts=("alkalinity-low",)), rows=tested)], True), COLLISION) == ["an arrival under an alarm"]
+
+
+def test_alkalinity_that_a_dose_lifts_and_the_filter_uses_up_again_is_no_treadmill() -> None:
+    def life(lifted_to: float) -> list[Day]:
+        return [day(7 * n, page(), done=[(f"cycle/bicarbonate#{n}", "cycle/bicarbonate")], before=CLEAR | {"alkalinity": 6.5}, water=CLEAR | {"alkalinity": lifted_to}) for n in range(5)]
+
+    assert whats(judge(life(7.4), True), TREADMILL) == []
+    assert whats(judge(life(6.6), True), TREADMILL) == ["cycle/bicarbonate"]
