@@ -200,13 +200,16 @@ def _entry_occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due
     """What belongs to the day on which the fish of a stage enter quarantine; nothing once they are in."""
     assert dates.stages.judged is not None
     key = f"{owner}/{rule.id}"
-    closed = dict(dates.days.closed(key))
+    slots = dates.stages.slots(dates.stages.template_of(key))
+    # A test of a day on which they did not enter says nothing of the next one: it is open again.
+    entered = {x.number: day for x in slots if rule.role == "test" and (day := x.entries.get("likely")) is not None}
+    closed = {n: row for n, row in dates.days.closed(key) if row.day >= entered.get(n, row.day)}
     if closed:
         n, row = list(closed.items())[-1]
         yield Due(rule, owner, n, True, row.day, Window(row.day, row.day, row.day), False, row, None, "")
     there = {c.animal_id for c in dates.stages.judged.arrivals.in_quarantine}
     depends = "" if dates.verdicts.gates[owner].opened is not None else owner
-    for slot in dates.stages.slots(dates.stages.template_of(key)):
+    for slot in slots:
         if slot.stage is None or slot.number in closed or not any(slot.entries.values()) or all(a.animal_id in there for a in slot.stage.animals):
             continue
         dues = {s: dates.days.allowed(dates.days.postponed(key, slot.number, dates.days.plus(slot.entries[s], -dates.days.whole_days(rule.ahead))), rule) for s in SCENARIOS}

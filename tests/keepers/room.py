@@ -6,7 +6,7 @@ import random
 from dataclasses import dataclass, field
 
 from tests.keepers.animals import Stock
-from tests.keepers.tank import ALK, NO3, PO4, POOL, TAN, TEMP, Water
+from tests.keepers.tank import ALK, AOB, NO3, NOB, PO4, POOL, TAN, TEMP, Water
 
 NITROGEN_IN_SALT = 14.007 / 53.49
 """g N in each g of ammonium chloride, NH4Cl 53.49 g/mol."""
@@ -161,6 +161,11 @@ class Room:
                 display.y[POOL] *= 0.8
             case "cycle" | "quarantine", "seed":
                 self.waters["quarantine" if phase == "quarantine" else "display"].seed(self.luck.uniform(0.3, 1.2))
+            case "quarantine", "move-sponge":
+                # A sponge holds about a twentieth of what lives on rock, sand and sponges of the display.
+                share = 0.05 * display.litres / quarantine.litres
+                quarantine.y[AOB] += share * display.y[AOB]
+                quarantine.y[NOB] += share * display.y[NOB]
             case "cycle", "bottle":
                 if self.luck.random() < 0.6:
                     display.seed(self.luck.uniform(0.01, 0.15))

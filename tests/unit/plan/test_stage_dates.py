@@ -363,6 +363,17 @@ def test_every_batch_of_fish_enters_quarantine_on_a_shopping_day_six_weeks_befor
     assert all(t.tentative for t in plan.tasks if t.key == "quarantine/batch")  # the small filter is not proven
 
 
+def test_a_test_of_a_day_on_which_no_batch_entered_is_made_again_on_the_next_day_for_it() -> None:
+    tank = stocked(equipment__quarantine_tank="40 L", keeper__away=[])
+    proven = [f"2026-03-05 {hour},{row},quarantine" for hour, row in (("08:00", "done,quarantine/set-up,,"), ("09:00", "done,quarantine/prove-1#1,,"))]
+    tested = "2026-03-07 10:00,done,quarantine/batch-test#1"
+    plan = planned(*OPENED, *proven, tested, on="2026-03-12", tank=tank)
+    again, entry = task(plan, "quarantine/batch-test#1"), task(plan, "quarantine/batch#1")
+    assert again.closed_on is None and again.date == entry.date and entry.date is not None and entry.date > date(2026, 3, 12)
+    entered = planned(*OPENED, tested, "2026-03-07 15:00,done,quarantine/batch#1", "2026-03-07 15:00,added,amphiprion-ocellaris,2,,quarantine", on="2026-03-12", tank=tank)
+    assert [t.closed_on for t in entered.tasks if t.id == "quarantine/batch-test#1"] == [date(2026, 3, 7)]
+
+
 def test_a_batch_that_is_in_quarantine_has_no_entry_left_and_the_next_one_enters_after_it_has_gone() -> None:
     tank = stocked(equipment__quarantine_tank="40 L", keeper__away=[])
     rows = ("2026-03-07 15:00,done,quarantine/batch#1", "2026-03-07 15:00,added,amphiprion-ocellaris,2,,quarantine")
