@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 from datetime import date
-from functools import partial
+from functools import cache, cached_property, partial
 
 from planner.files.tank import Tank
 from planner.judge.conditions import Scene
@@ -13,6 +13,7 @@ from planner.judge.facts import Facts, gather
 from planner.judge.figures import FIGURES, quantity
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.texts import parts_in
+from planner.science import water
 from planner.terms.amounts import card_figure, format_amount
 from planner.terms.records import Amount, Journal, Quantity
 from planner.terms.texts import TANK_FILE, ByUnits, Command, Day, Either, Figure, Part, TankFile, TankKey, TaskName, Text, Unknown, parts_of
@@ -26,8 +27,8 @@ GIVEN_BY = {
 """Keys of the tank file that a figure may wait for, in plain words."""
 COUNTED = {f"mg/L as {word}": word for word in ("N", *(word for molecules in MOLECULES.values() for word in molecules))}
 """Units of nitrogen, and what each counts."""
-TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "use": "`newtank use`", "amount": "`--amount`", "at": "`--at DATE`", "changed_water": "changed_water",
-         "five_times": "log five times its result. A form on the phone multiplies by itself", "ten_times": "log ten times its result. A form on the phone multiplies by itself"}
+TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "use": "`newtank use`", "added": "`newtank note added ANIMAL COUNT`", "amount": "`--amount`", "at": "`--at DATE`", "changed_water": "changed_water",
+         "five_times": "log five times its result. The page on the phone multiplies for you", "ten_times": "log ten times its result. The page on the phone multiplies for you"}
 
 
 class Filler:
@@ -63,7 +64,15 @@ class Filler:
                 return f"“{self.fill(self.rules.tasks[key].title)}”"
             case ByUnits(metric, us):
                 return us if self.facts.tank.units == "us" else metric
+            case Amount(value, unit) if unit in STEPS:
+                return Amount(value, f"{unit}, SG" if self.reads_sg else "ppt")
         return part
+
+    @cached_property
+    def reads_sg(self) -> bool:
+        """Whether the keeper's meter shows specific gravity: the newest reading tells it, and before the first one a US tank is taken for one."""
+        newest = self.facts.last("reading", "salinity")
+        return newest.unit.startswith("SG") if newest is not None else self.facts.tank.units == "us"
 
     def amount(self, name: str) -> Amount | Unknown:
         if (made := self.quantity(name)) is not None:
@@ -157,6 +166,9 @@ def shown_amount(value: float, unit: str, units: str, exact: bool = False) -> st
     if unit in ("days", "weeks", "months", "batches", "small snails"):
         rounded = math.ceil(value - 0.05) if unit in ("days", "batches") and value > 0 else round(value, 1)
         return f"{rounded:g} {unit if rounded != 1 else {'batches': 'batch', 'small snails': 'small snail'}.get(unit, unit.rstrip('s'))}"
+    if unit.startswith("ppt "):
+        kind, sg, _ = unit.partition(", SG")
+        return f"{value:g} ppt" + (f" (SG {STEPS[kind](_sg_step(value) * 10_000) / 10_000:.4f})" if sg else "")
     if unit == "SG 25/25":
         return f"SG {value:.4f} at 25/25"
     if unit == "kN/m²":
@@ -164,6 +176,15 @@ def shown_amount(value: float, unit: str, units: str, exact: bool = False) -> st
     if units == "us" and unit in US_ROUND and not exact:
         return US_ROUND[unit](value)
     return format_amount(value, unit, units)
+
+
+STEPS: dict[str, Callable[[float], int]] = {"ppt within": math.floor, "ppt each": math.ceil}
+"""Differences in salinity that a text names: a most goes down, and what salt is weighed for goes up, so that less salt goes in."""
+
+
+@cache
+def _sg_step(ppt: float) -> float:
+    return water.sg_from_salinity(35 + ppt, 25.0, 25.0) - water.sg_from_salinity(35, 25.0, 25.0)
 
 
 def _inches(cm: float) -> str:
@@ -193,7 +214,7 @@ US_ROUND: dict[str, Callable[[float], str]] = {
 
 def untold(text: str, figure: Callable[[str], str] = lambda name: name.replace("_", " ")) -> str:
     """A rule text for no tank in particular; `figure` finds the words for the name of a figure."""
-    return typed(parts_of(text), lambda part: figure(part.name) if isinstance(part, Figure) else "")
+    return typed(parts_of(text), lambda part: figure(part.name) if isinstance(part, Figure) else told_amount(part, "metric") if isinstance(part, Amount) else "")
 
 
 __all__ = ["TYPED", "UNIT_WORDS", "Filler", "amount_words", "shown_amount", "text_filler", "told_amount", "typed", "untold"]
