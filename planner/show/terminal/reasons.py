@@ -8,11 +8,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from typing import Any
 
 from planner.judge.needs import applicable
 from planner.plan.cycle_told import METHOD
-from planner.plan.texts import UNIT_WORDS, shown_amount, told_amount, untold
+from planner.plan.texts import UNIT_WORDS, amount_words, shown_amount, told_amount, typed, untold
 from planner.rulebook.names import condition_names, task_names
 from planner.rulebook.shapes import HouseRule, PhaseRule, Rulebook, proof_to_animals
 from planner.rulebook.task_rule import Anchor, TaskRule
@@ -27,6 +28,7 @@ from planner.show.words.together import because_of
 from planner.show.words.words import Line, Page, Span, day_words, plain_name, short_day, window_words, wrap
 from planner.terms.problems import Place
 from planner.terms.records import Answer, Need, Plan, Quantity, Task, Trace, Window
+from planner.terms.texts import ByUnits, parts_of
 
 ONE = {"h": "hour", "d": "day", "wk": "week"}
 ANSWERS = {Answer.YES: "yes", Answer.NO: "no", Answer.UNKNOWN: "unknown"}
@@ -114,7 +116,7 @@ def reason_lines(reason: Reason, plan: Plan, width: int, words: Mapping[str, Wor
             page.labelled("", f"{plain_name(made.name)}: {told_amount(made, plan.units)}", 0, 2, role="strong")
             page.labelled("formula", formula_words(made), 4)
             if made.inputs:
-                page.labelled("from", "; ".join(f"{name} {text}" for name, text in made.inputs), 4)
+                page.labelled("from", "; ".join(f"{name} {_input_words(text, plan.units)}" for name, text in made.inputs), 4)
             page.labelled("source", made.source, 4)
     if reason.numbers:
         page.heading("Numbers it rests on")
@@ -173,6 +175,12 @@ def _write_number(page: Page, cited: Cited, units: str) -> None:
         page.say(f"Source: {source}", "soft", 4)
     if cited.house is not None:
         page.say(f"House rule: {shipped_words(cited.house)}", indent=4)
+
+
+def _input_words(text: str, units: str) -> str:
+    """What went into a figure, in the buyer's units."""
+    parts = ((part.us if units == "us" else part.metric) if isinstance(part, ByUnits) else part for part in parts_of(text))
+    return typed(parts, partial(amount_words, units=units))
 
 
 def _write_trace(page: Page, trace: Trace, depth: int) -> None:

@@ -77,7 +77,7 @@ def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", step
 
 def task_lines(plan: Plan, rules: Rulebook, task: Task, width: int, *, folder: str = "", number: int | None = None) -> tuple[Line, ...]:
     """One task alone, in full. `number`: its number on the list of the day."""
-    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder, glossary=Glossary(rules.words), numbers={task.id: number} if number is not None else {})
+    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder, glossary=Glossary(rules.words), numbers={task.id: number} if number is not None else {}, alone=True)
     write_full(sheet, task)
     return tuple(sheet.page.lines)
 

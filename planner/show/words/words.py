@@ -54,16 +54,16 @@ def bare_day(day: date, on: date) -> str:
     return short_day(day, on).partition(" ")[2]
 
 
-def window_words(window: Window, on: date, reason: str = "") -> str:
+def window_words(window: Window, on: date, reason: str = "", word: str = "likely") -> str:
     """`likely Mon 2 Mar (quick 27 Feb, slow 9 Mar)`; the three in one where they agree; why there is none."""
     if window.likely is None:
         return "no date can be given" + (f": {reason}" if reason else "")
     likely = short_day(window.likely, on)
     if window.earliest == window.likely == window.latest:
-        return f"likely {likely}"
+        return f"{word} {likely}"
     quick = "no date" if window.earliest is None else bare_day(window.earliest, on)
     slow = "no date" if window.latest is None else bare_day(window.latest, on)
-    return f"likely {likely} (quick {quick}, slow {slow})"
+    return f"{word} {likely} (quick {quick}, slow {slow})"
 
 
 def span_words(window: Window, months: Sequence[str] = MONTHS, on: date | None = None) -> str:
@@ -77,6 +77,11 @@ def span_words(window: Window, months: Sequence[str] = MONTHS, on: date | None =
     first, last = window.earliest, window.latest
     same = first is not None and last is not None and (first.year, first.month) == (last.year, last.month)
     return f"{told(first, not same)} to {told(last)}"
+
+
+def takes_words(minutes: int) -> str:
+    """`90 min`, `2.5 h`."""
+    return f"{minutes} min" if minutes <= 90 else f"{round(minutes / 30) / 2:g} h"
 
 
 def days_words(count: int) -> str:
