@@ -17,6 +17,7 @@ from planner.science import water
 from planner.terms.amounts import card_figure, format_amount
 from planner.terms.records import Amount, Journal, Quantity
 from planner.terms.texts import TANK_FILE, ByUnits, Command, Day, Either, Figure, Part, TankFile, TankKey, TaskName, Text, Unknown, parts_of
+from planner.terms.units import POUND_G, US_GALLON_L
 from planner.terms.written_amounts import IONS, MOLECULES, nitrogen_factor
 
 UNIT_WORDS = {"C": "°C", "d": "days", "wk": "weeks"}
@@ -65,7 +66,7 @@ class Filler:
             case ByUnits(metric, us):
                 return us if self.facts.tank.units == "us" else metric
             case Amount(value, unit) if unit in STEPS:
-                return Amount(value, f"{unit}, SG" if self.reads_sg else "ppt")
+                return Amount(value, STEPS[unit] if self.reads_sg else "ppt")
         return part
 
     @cached_property
@@ -158,27 +159,49 @@ ASSUMED = " (assumed; measure first)"
 
 def told_amount(made: Amount | Quantity, units: str) -> str:
     """An amount in words, with the word that it rests on a guess."""
-    return shown_amount(made.value, made.unit, units) + ASSUMED * made.assumed
+    return shown_amount(made.value, made.unit, units, side=made.side) + ASSUMED * made.assumed
 
 
-def shown_amount(value: float, unit: str, units: str, exact: bool = False) -> str:
-    """An amount in words; counts and plain units as they are. `exact`: as it is written, for who looks a number up."""
+def shown_amount(value: float, unit: str, units: str, exact: bool = False, side: str = "") -> str:
+    """An amount in words; counts and plain units as they are. `exact`: as it is written, for who looks a number up. `side`: as of an
+    `Amount`."""
     if unit in ("days", "weeks", "months", "batches", "small snails"):
         rounded = math.ceil(value - 0.05) if unit in ("days", "batches") and value > 0 else round(value, 1)
         return f"{rounded:g} {unit if rounded != 1 else {'batches': 'batch', 'small snails': 'small snail'}.get(unit, unit.rstrip('s'))}"
-    if unit.startswith("ppt "):
-        kind, sg, _ = unit.partition(", SG")
-        return f"{value:g} ppt" + (f" (SG {STEPS[kind](_sg_step(value) * 10_000) / 10_000:.4f})" if sg else "")
+    if unit in STEPS or unit in SG_STEPS:
+        return f"{value:g} ppt" + (f" (SG {SG_STEPS[unit](_sg_step(value) * 10_000) / 10_000:.4f})" if unit in SG_STEPS else "")
     if unit == "SG 25/25":
         return f"SG {value:.4f} at 25/25"
     if unit == "kN/m²":
         return f"{value * 20.885:.0f} lb/ft²" if units == "us" else f"{value:.1f} kN/m²"
     if units == "us" and unit in US_ROUND and not exact:
         return US_ROUND[unit](value)
-    return format_amount(value, unit, units)
+    return format_amount(value if exact else _poured(value, unit, units, side), unit, units)
 
 
-STEPS: dict[str, Callable[[float], int]] = {"ppt within": math.floor, "ppt each": math.ceil}
+POURED: dict[tuple[str, str], tuple[tuple[float, float, float], ...]] = {
+    ("L", "metric"): ((20, 1, 1), (5, 1, 0.5), (1, 1, 0.1)),
+    ("L", "us"): ((20 * US_GALLON_L, US_GALLON_L, 1), (10 * US_GALLON_L, US_GALLON_L, 0.5), (US_GALLON_L / 4, US_GALLON_L, 0.1), (10 * US_GALLON_L / 128, US_GALLON_L / 128, 1)),
+    ("g", "us"): ((20 * POUND_G, POUND_G, 1), (POUND_G, POUND_G, 0.1)),
+    ("g", "metric"): ((1000, 1000, 0.1),),
+}
+"""From how much on, of which unit, and the steps of it in which a person pours or weighs; smaller amounts stay as fine as they are."""
+
+
+def _poured(value: float, unit: str, units: str, side: str) -> float:
+    for least, size, step in POURED.get((unit, units), ()):
+        if value >= least:
+            if unit == "g" and not side and step < 1:
+                return value  # salt for a batch is weighed as fine as the scale shows it
+            return ROUNDED[side](round(value / size / step, 6)) * step * size
+    return float(ROUNDED[side](round(value, 6))) if unit == "g" and side else value
+
+
+ROUNDED: dict[str, Callable[[float], int]] = {"": round, "up": math.ceil, "down": math.floor}
+
+
+STEPS = {"ppt within": "ppt and SG within", "ppt each": "ppt and SG each"}
+SG_STEPS: dict[str, Callable[[float], int]] = {"ppt and SG within": math.floor, "ppt and SG each": math.ceil}
 """Differences in salinity that a text names: a most goes down, and what salt is weighed for goes up, so that less salt goes in."""
 
 

@@ -34,7 +34,7 @@ from planner.terms.written_amounts import NITROGEN
 SHOWN_ROWS = 10
 KIT_ERROR = 0.3
 """Standard error of a reading as a share of its kit's step: half a step of rounding, which is a uniform law (step / root 12)."""
-MET = {Answer.YES: "met", Answer.NO: "not yet", Answer.UNKNOWN: "unknown"}
+MET = {Answer.YES: "met", Answer.NO: "not yet", Answer.UNKNOWN: "not yet"}
 
 
 @dataclass(frozen=True, slots=True)

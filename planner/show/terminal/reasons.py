@@ -64,7 +64,7 @@ def why_task(plan: Plan, rules: Rulebook, task: Task) -> Reason:
     used = [u.name for u in task_names(rule, task.key, frozenset()) if u.kind in ("number", "figure") and u.name not in figures]
     trace = plan.traces.get(task.id) or plan.traces.get(task.key)
     return Reason(
-        task.id, task.title, task.state.value.replace("_", " "), rules.places.get(task.key), _counted(rule, rules, plan.units), because_of(task, plan.units), tuple(q for _, q in task.amounts),
+        task.id, task.title, task.state.value.replace("_", " "), rules.places.get(task.key), _counted(rule, rules, plan.units, task.phase in {a.alert for a in rules.alerts}), because_of(task, plan.units), tuple(q for _, q in task.amounts),
         cited_numbers(used, rules), trace, task.due, task.window, task.depends_on, bool(rule.anchor and rule.anchor.milestone) or _behind_milestone(task.depends_on, rules),
         house_about(rules, (task.key, task.phase, *(f"caution/{key}" for key in task.cautions), *(f"number/{n}" for n in used))))
 
@@ -198,9 +198,9 @@ def _write_trace(page: Page, trace: Trace, depth: int) -> None:
         page.lines += [(Span(line, "soft"),) for line in wrap(told, page.width, lead + " " * len(word) + "- ")]
 
 
-def _counted(rule: TaskRule, rules: Rulebook, units: str) -> str:
+def _counted(rule: TaskRule, rules: Rulebook, units: str, alarm: bool = False) -> str:
     """What dates the task, in words."""
-    parts = [_anchor_words(rule.anchor, rules)] if rule.anchor else ["from the day on which its condition is met"] if rule.when else ["from the start of its phase"]
+    parts = [_anchor_words(rule.anchor, rules)] if rule.anchor else ["from the day on which it was first needed"] if rule.when else ["from the start of the alarm"] if alarm else ["from the start of its phase"]
     if rule.wait:
         parts.append(f"and {_wait(rule.wait, rules, units)}" + (" more" if rule.wait in rules.numbers else ""))
     if rule.every:

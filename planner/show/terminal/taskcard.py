@@ -91,8 +91,8 @@ def shown_words(need: Need) -> str:
     """What the journal shows for a need, in brackets; nothing where it shows nothing."""
     seen = [e for e in need_seen(need) if not (isinstance(e, Row) and e.kind == "done" and need.met == Answer.YES)]  # it is ticked, or it would not be met
     told = list(dict.fromkeys(seen_words(e) for e in seen if not isinstance(e, NotTicked | NoReading | NotHappened | NotTried)))
-    if not told and need.met == Answer.UNKNOWN and NoReading() in seen:
-        told = [seen_words(NoReading())]
+    if not told and need.met == Answer.UNKNOWN:
+        told = [seen_words(e) for e in seen if isinstance(e, NoReading)][:1]
     return f" (so far: {'; '.join(told)})" if told and need.met != Answer.YES else f" ({'; '.join(told)})" if told else ""
 
 

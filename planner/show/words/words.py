@@ -114,6 +114,12 @@ NAMES = {
     "water_co2": "carbon dioxide in the water", "ice_1c": "ice for one degree", "salt_down_1ppt": "water to swap for pure water", "bicarbonate_small": "sodium bicarbonate for one step", "use_bicarbonate": "sodium bicarbonate for a day", "antidote_10l": "sodium thiosulfate pentahydrate for 10 L of tap water", "lime_day_most": "lime in a day at most", "carbon_charge": "carbon",
     "challenge_least": "least proof dose", "challenge_full": "full proof dose", "challenge_hours": "time in which a proof dose must be gone", "challenge_pause": "pause between proof doses",
     "redose_below": "ammonia below which the filter is fed again", "redose_every": "days between two doses", "idle_days": "days that the filter may go without food",
+    "alarm_daily": "days between two rounds of an alarm", "care_daily": "days between two looks", "food_minutes": "time in which a meal is eaten", "top_up_every": "days between two top-ups",
+    "challenge_open": "time after a proof dose in which its test is asked for", "clean_days": "days of clear tests that stand for the proof", "clean_apart": "time between two clear tests",
+    "standing_above": "ammonia that should not stand for days", "standing_apart": "time between two tests that take a proof back", "chlorine_none": "chlorine allowed",
+    "mix_apart": "time between two tests of new water", "evaporation_drift": "rise of salinity with 1 % of the water lost", "top_up_drop": "most that the whole top-up may lower salinity",
+    "alarm_ammonia_twice": "ammonia that counts on two days", "alarm_ammonia_once": "ammonia that counts at once", "salt_band_low": "salinity for an empty tank, from", "salt_band_high": "salinity for an empty tank, up to",
+    "reef_salinity_low": "salinity for animals, from", "reef_salinity_high": "salinity for animals, up to", "floor_design_low": "load that homes are designed for, from", "floor_design_high": "load that homes are designed for, up to",
     "sg_low": "specific gravity from", "sg_high": "specific gravity up to",
 }
 
