@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from datetime import date
 from functools import cache, cached_property, partial
 
@@ -79,6 +80,8 @@ class Filler:
         if (made := self.quantity(name)) is not None:
             return self.as_the_kit_counts(name, made.amount)
         number = number_of(self.rules, name)
+        if isinstance(number, Amount) and number.unit == "ppt" and number.value < FRESHEST and self.reads_sg:
+            return replace(number, unit=STEPS["ppt within"])
         return self.as_the_kit_counts(name, number) if isinstance(number, Amount) else number
 
     def as_the_kit_counts(self, name: str, amount: Amount) -> Amount:
@@ -201,6 +204,8 @@ ROUNDED: dict[str, Callable[[float], int]] = {"": round, "up": math.ceil, "down"
 
 
 STEPS = {"ppt within": "ppt and SG within", "ppt each": "ppt and SG each"}
+FRESHEST = 10
+"""In ppt: no rule speaks of water as fresh as this, so what is less is a difference."""
 SG_STEPS: dict[str, Callable[[float], int]] = {"ppt and SG within": math.floor, "ppt and SG each": math.ceil}
 """Differences in salinity that a text names: a most goes down, and what salt is weighed for goes up, so that less salt goes in."""
 

@@ -350,7 +350,7 @@ def test_postponing_moves_the_task_and_what_hangs_on_it(folder: Path) -> None:
 
 def test_nothing_is_put_off_into_the_past_and_a_protection_never_forward(folder: Path) -> None:
     assert "has passed" in refused(folder, "postpone", "site/place", "--to", "2026-03-01")
-    assert "not a date" in refused(folder, "postpone", "site/place", "--to", "soon")
+    assert "is not a date. Write a day such as sat or tomorrow" in refused(folder, "postpone", "site/place", "--to", "soon")
     assert "can only be put off" in refused(folder, "postpone", "leak-test/watch", "--to", MONDAY)
     assert run(folder, "postpone", "leak-test/watch", "--to", "2026-04-01").exit_code == 0
 
