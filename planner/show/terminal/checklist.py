@@ -156,5 +156,5 @@ def _needs(sheet: Sheet, needs: Sequence[Need], title: str) -> None:
     page.gap()
     page.say(title + ":")
     for need in needs:
-        page.labelled(MET[need.met], need_to_tick(need) + shown_words(need), 2, 9, label_role="strong" if need.met != Answer.YES else "soft")
+        page.labelled(MET[need.met], need_to_tick(need) + shown_words(need, sheet.plan.on), 2, 9, label_role="strong" if need.met != Answer.YES else "soft")
         sheet.glossary.hear(need_words(need))

@@ -18,6 +18,7 @@ from planner.show.words.together import yielded_of
 from planner.show.words.words import Page, Role, bare_day, days_words, listed, plain_name, short_day, takes_words, window_words
 from planner.terms.causes import Cause
 from planner.terms.records import Answer, Need, Plan, Quantity, Row, State, Task
+from planner.terms.row_words import tell_fact
 from planner.terms.texts import Text
 from planner.terms.traces import NoReading, NotHappened, NotTicked, NotTried
 
@@ -87,10 +88,11 @@ def state_words(task: Task, on: date) -> str:
             return when
 
 
-def shown_words(need: Need) -> str:
-    """What the journal shows for a need, in brackets; nothing where it shows nothing."""
+def shown_words(need: Need, on: date | None = None) -> str:
+    """What the journal shows for a need, in brackets; nothing where it shows nothing. With `on` its days are told as on that day's pages, without
+    the lines of the journal, which `why` has."""
     seen = [e for e in need_seen(need) if not (isinstance(e, Row) and e.kind == "done" and need.met == Answer.YES)]  # it is ticked, or it would not be met
-    told = list(dict.fromkeys(seen_words(e) for e in seen if not isinstance(e, NotTicked | NoReading | NotHappened | NotTried)))
+    told = list(dict.fromkeys(f"{bare_day(e.day, on)} {tell_fact(e)}" if isinstance(e, Row) and on is not None else seen_words(e) for e in seen if not isinstance(e, NotTicked | NoReading | NotHappened | NotTried)))
     if not told and need.met == Answer.UNKNOWN:
         told = [seen_words(e) for e in seen if isinstance(e, NoReading)][:1]
     return f" (so far: {'; '.join(told)})" if told and need.met != Answer.YES else f" ({'; '.join(told)})" if told else ""

@@ -145,6 +145,12 @@ def test_readings_from_before_the_dose_are_not_called_none() -> None:
         assert evidence_words(trace) == [said] and shown_words(Need(trace)) == f" (so far: {said})"
 
 
+def test_what_is_seen_of_a_need_is_told_with_its_day_and_without_the_journals_line() -> None:
+    need = Need(Trace(Asked(), Answer.YES, (ROW,), (ROW,), say="ammonia at most 0.1 mg/L as N"))
+    day = f"{ROW.day.day} Mar"
+    assert shown_words(need, ON).startswith(f" ({day} ") and "line" not in shown_words(need, ON) and f"line {ROW.line}" in shown_words(need)
+
+
 def test_what_dates_a_task_is_said_in_words() -> None:
     assert "from the day on which “Test ammonia” is done, and 2 days more" in told("cycle/dose")
     assert "by the forecast of “ammonia clear”, then every 2 days, counted from the last time done" in told("cycle/test#3")
