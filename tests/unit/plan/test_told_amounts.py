@@ -10,10 +10,11 @@ from planner.door.entry_words import Stamp, fact_row
 from planner.files.journal_form import NewRow
 from planner.judge.facts import gather
 from planner.judge.figures import quantity
-from planner.plan.texts import Filler, shown_amount, told_amount
+from planner.plan.texts import TYPED, Filler, shown_amount, told_amount
 from planner.rulebook.task_rule import Writes
-from planner.rulebook.texts import parse_text
+from planner.rulebook.texts import DONE_BY_TYPING, parse_text
 from planner.science import water
+from planner.serve.markup import _DONE_HERE
 from planner.terms.records import Amount
 from tests.engine_desk import journal_of, tank_with
 from tests.rulecases import rulebook
@@ -74,3 +75,7 @@ def test_the_step_in_sg_goes_down_for_a_most_and_up_for_what_salt_is_weighed_for
 
 def test_a_bare_amount_of_a_rule_needs_no_tank() -> None:
     assert parse_text("within {within:0.5 ppt}").parts[-1] == Amount(0.5, "ppt within")  # type: ignore[attr-defined]
+
+
+def test_whatever_is_done_by_typing_has_its_words_for_a_keyboard_and_for_a_phone() -> None:
+    assert set(DONE_BY_TYPING) <= set(TYPED) and set(DONE_BY_TYPING) - {"use", "at"} <= set(_DONE_HERE)
