@@ -120,12 +120,14 @@ def load_tank(folder: Path, on_text: str | None = None, rules_dir: Path | None =
     return read
 
 
-def read_on(text: str, option: str = "--on") -> date:
+def read_on(text: str, option: str = "--on", fix: str = "Write it as year-month-day, for example 2026-03-01.") -> date:
     """A day as an option names it, of the years that a journal may have."""
     try:
         day = date.fromisoformat(text)
     except ValueError:
-        raise click.UsageError(f"{option} '{text}' is not a date. Write it as year-month-day, for example 2026-03-01.") from None
+        if re.fullmatch(r"\d{4}-\d\d-\d\d", text):
+            raise click.UsageError(f"{option} {text} is not in the calendar. Check the month and the day.") from None
+        raise click.UsageError(f"{option} '{text}' is not a date. {fix}") from None
     if day.year not in YEARS:
         raise click.UsageError(f"{option} {text} is out of reach: it takes days of the years {YEARS[0]} to {YEARS[-1]}.")
     return day

@@ -59,10 +59,12 @@ def plan_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
     plan = loaded.plan(until)
     if phase is not None:
         known = [p.id for p in plan.phases]
+        if phase.isdigit() and 0 < int(phase) <= len(known):  # "Phase 3 of 14", as the pages count
+            phase = known[int(phase) - 1]
         phase = phase if phase in known else next((p.id for p in plan.phases if phase.casefold() in p.title.casefold()), phase)
         if phase not in known:
             near = nearest(phase, known)
-            raise click.UsageError(f"this plan has no phase '{phase}'." + (f" Did you mean '{near}'?" if near else f" It has: {', '.join(known)}."))
+            raise click.UsageError(f"this plan has no phase '{phase}'." + (f" Did you mean '{near}'?" if near else f" It has 1 to {len(known)}, or by name: {', '.join(known)}."))
     moved: tuple[Moved, ...] = ()
     rows: tuple[str, ...] = ()
     if since is not None:
@@ -73,7 +75,7 @@ def plan_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         old = index_journal([r for r in loaded.journal.rows if r.day <= since], [u for u in loaded.journal.unreadable if u.day and u.day <= since], loaded.journal.file)
         newer = [r for r in loaded.journal.rows if since < r.day <= loaded.on]
         rows = tuple(tell(r) for r in newer)
-        because = f"{len(newer)} journal entries from line {newer[0].line} to {newer[-1].line}" if len(newer) > 1 else f"journal line {newer[0].line}: {rows[0]}" if newer else ""
+        because = f"{len(newer)} journal entries, lines {min(r.line for r in newer)} to {max(r.line for r in newer)}" if len(newer) > 1 else f"journal line {newer[0].line}: {rows[0]}" if newer else ""
         moved = what_moved(replace(loaded, journal=old).plan(until), plan, because)
 
     def document() -> dict[str, Any]:

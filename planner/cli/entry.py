@@ -173,7 +173,7 @@ class Pen:
             print_json(effect_document(effect, warnings, after_entry.problems) | ({"failed": [{"id": f.id, "why": f.why} for f in self.failed]} if self.failed else {}))
         else:
             danger = danger_told(effect, after, after_entry)
-            show((*danger, *effect_lines(effect, after, console_width())) if self.whole else brief_lines(effect, after, console_width(), danger=danger))
+            show((*danger, *effect_lines(effect, after, console_width())) if self.whole else brief_lines(effect, after, console_width(), danger=danger, folder=typed_folder(self.loaded.path)))
             for warning in warnings:
                 click.echo(f"Note: {warning}", err=True)
         if not self.failed:

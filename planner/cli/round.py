@@ -9,7 +9,7 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import console_width, finish, load_tank, no_more, print_problems, take_folder, tank_options
+from planner.cli.common import console_width, finish, load_tank, no_more, print_problems, take_folder, tank_options, typed_folder
 from planner.cli.entry import NOTHING, Refused, append_entries, danger_told, has_terminal
 from planner.cli.screen import show
 from planner.door import entry_words as entries
@@ -263,7 +263,7 @@ class Round:
             after = self.loaded.plan()
             self.plan = after
             effect = effect_of(self.before, after, self.written)
-            show(brief_lines(effect, after, console_width(), most=2, danger=danger_told(effect, after, self.loaded)))
+            show(brief_lines(effect, after, console_width(), most=2, danger=danger_told(effect, after, self.loaded), folder=typed_folder(self.loaded.path)))
         page = Page(console_width())
         page.labelled("Tomorrow", _tomorrow(self.plan))
         show(page.lines)

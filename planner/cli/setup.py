@@ -215,7 +215,7 @@ def _tell(folder: Path, id: str, missing: tuple[str, ...], kept: bool, as_json: 
         return
     click.echo(f"Written: {folder / 'tank.yaml'} and {folder / 'journal.csv'}" + (" (the journal was there already and is kept)." if kept else "."))
     if missing:
-        click.echo(wrapped(f"Not described yet: {', '.join(missing)}. Until you know, the plan takes the careful way."))
+        click.echo(wrapped(f"Not described yet: {', '.join(missing)}. Until you add them, the plan stays on the safe side."))
     click.echo(f"Next: newtank plan {place}   and every day: newtank today {place}")
 
 

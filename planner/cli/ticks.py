@@ -48,8 +48,8 @@ def done_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         yes = True  # asked once for the whole list; collisions with the journal were left out with the doses and animals
     stand_for = [id for id, _ in ids if writes_an_amount(pen.desk, id)]
     if amount is not None and len(stand_for) != 1:
-        raise Refused("--amount belongs to one task that doses, pours, changes water or adds animals; " + (
-            f"{', '.join(stand_for)} do. Tick them one by one" if stand_for else "none of these does. Leave it out"))
+        raise Refused("--amount is for one job whose amount the plan counts: a dose, a first fill, a water change or new animals; " + (
+            f"{', '.join(stand_for)} do. Tick them one by one" if stand_for else "this is none. Leave it out"))
     amounts = {stand_for[0]: amount} if amount is not None else {}
     for id, by_number in ids:
         wrong = _tick_one(pen, id, by_number, [i for i, _ in ids], {task_key(f.id) for f in failed}, where, note, amounts, yes)
@@ -180,7 +180,7 @@ def postpone_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
     """Say that a task will be done later, on DATE at the earliest: a date, `tomorrow`, or the next `sat`."""
     folder, rest = take_folder(args, tank_dir)
     pen = Pen(load_tank(folder, on_text, rules_dir), as_json, whole=whole)
-    to = day_named(to_text, pen.loaded.on) or read_on(to_text, "--to")
+    to = day_named(to_text, pen.loaded.on) or read_on(to_text, "--to", "Write a day such as sat or tomorrow, or a date such as 2026-03-01.")
     pen.do(take(postpone_tasks(pen.desk, task_ids(pen, rest, "postpone"), to, note)))
     pen.write()
 

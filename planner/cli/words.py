@@ -27,7 +27,7 @@ def words_command(asked: tuple[str, ...], rules_dir: Path | None, as_json: bool)
     words = [w for w in found if w is not None] or list(words_in([text], sheet))
     if not words:
         near = nearest(text, [said for w in sheet.values() for said in (w.term, *w.also, *w.avoid)])
-        raise click.UsageError(f"the sheet of terms has no '{text}'." + (f" Did you mean '{near}'?" if near else " `newtank words` lists them."))
+        raise click.UsageError(f"the list of words has no '{text}'." + (f" Did you mean '{near}'?" if near else " `newtank words` lists them."))
     if as_json:
         print_json({"words": [{"term": w.term, "says": w.says, "also": list(w.also)} for w in words]})
         return

@@ -83,7 +83,7 @@ def _ask_due(pen: Pen, where: str | None, note: str) -> list[entries.Entry]:
         return []
     print_problems(pen.loaded.problems)
     if not tests:
-        click.echo("No test is due today. A result is logged all the same with NAME=VALUE, such as `newtank log ammonia=0.25`.")
+        click.echo("No test is due today. You can still log a result, such as `newtank log ammonia=0.25`.")
         return []
     if not has_terminal():
         click.echo("Due today, and to be given as NAME=VALUE:")

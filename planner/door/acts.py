@@ -256,7 +256,7 @@ def doubt_of(desk: Desk, row: Row, planned: Quantity | None = None) -> str | Non
 
 
 def closed_already(task: Task) -> Refusal:
-    return Refusal("closed-already", joined(named(task.id), f" is {task.state.value} already"), either("`newtank undo` takes the last entry back", "take the entry back if that was a slip"))
+    return Refusal("closed-already", joined("“", task.title, f"” is {task.state.value} already"), either("`newtank undo` takes the last entry back", "take the entry back if that was a slip"))
 
 
 def named(id: str) -> str:

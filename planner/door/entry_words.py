@@ -121,7 +121,7 @@ def split_reading(text: str) -> tuple[str, str, str] | Refusal:
     number, unit = split_amount(rest[off.end():] if off else rest)
     if not number:
         wanted = f"write a number, such as `{name}=0.25`, or `{name}=over5` for a result off the kit's scale"
-        return Refusal("not-a-number", f"'{rest}' is no result of a test" if rest else f"{name} has no value", wanted)
+        return Refusal("not-a-number", f"'{rest}' is not a test result" if rest else f"{name} has no value", wanted)
     value = parse_number(number)
     if isinstance(value, Refusal):
         return value

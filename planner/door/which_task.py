@@ -63,13 +63,16 @@ def job_numbered(number: int, day: Day) -> Job | Refusal:
 
 
 def task_titled(text: str, plan: Plan) -> Task | Refusal | None:
-    """The open task whose title has all these words, one of today before one of later; None where no title has them."""
+    """The task whose title has all these words: an open one before one that is ticked, one of today before one of later; None where no title has them."""
     typed = text.casefold().split()
-    open_tasks = [t for t in plan.tasks if t.state not in CLOSED and all(w in t.title.casefold() for w in typed)] if len(text) > 2 else []
-    # A title that begins with the words is meant before one that has them as they were typed, and that before one that has them somewhere.
+    named = [t for t in plan.tasks if all(w in t.title.casefold() for w in typed)] if len(text) > 2 else []
+    open_tasks = [t for t in named if t.state not in CLOSED]
+    # The whole title is meant before one that begins with the words, that before one that has them as they were typed, and that before
+    # one that has them somewhere. What is ticked is meant where nothing open is.
     as_typed = [t for t in open_tasks if " ".join(typed) in t.title.casefold()]
     begun = [t for t in as_typed if t.title.casefold().startswith(" ".join(typed))]
-    for found in (part for some in (begun, as_typed, open_tasks) for part in ([t for t in some if t.state in URGENT], some)):
+    whole = [t for t in begun if t.title.casefold() == " ".join(typed)]
+    for found in (part for some in (whole, begun, as_typed, open_tasks, named) for part in ([t for t in some if t.state in URGENT], some)):
         by_key = {t.key: t for t in reversed(found)}
         if len(by_key) == 1:
             return next(iter(by_key.values()))
@@ -89,7 +92,7 @@ def find_task(text: str, keys: list[str]) -> str | Refusal:
     if len(short) > 1:
         return Refusal("unknown-task", f"'{text}' could be {', '.join(sorted(short))}", "Write one of them.")
     near = nearest(base, keys) or nearest(base.rpartition("/")[2], [k.split("/")[-1] for k in keys] if len(base.rpartition("/")[2]) > 3 else [])
-    return Refusal("unknown-task", f"there is no task '{text}'", f"Did you mean '{near}'?" if near else "`newtank plan` lists them.")
+    return Refusal("unknown-task", f"there is no task '{text}'", f"Did you mean '{near}'?" if near else "`newtank plan --all` lists them.")
 
 
 __all__ = ["find_task", "job_named", "job_numbered", "task_titled", "tasks_meant"]

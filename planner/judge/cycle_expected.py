@@ -102,7 +102,7 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts, kept: Kept | None 
     horizon_d = now_d + (OPEN_HORIZON_D if opened is not None else HORIZON_D)
     model = forecast_kept(kept, start, doses, changes, readings, now_d, horizon_d, policy, clear)
     used = len(model.readings_used)
-    basis = f"{used} reading{'s' if used != 1 else ''} of this tank, weighed against {model.members} plausible tanks"
+    basis = f"{used} reading{'s' if used != 1 else ''} of this tank, compared with {model.members} simulated tanks"
     odd = tuple(rows[i] for i in model.unexplained)
     least = rules.number("kit_step_unknown")
     slips = tuple(rows[i] for i in model.mistakes if opened is None and not _both_low(readings[i], model, least))

@@ -95,7 +95,7 @@ class Basket:
             self.in_hand += 1
             return
         using = uses or self.user(known_as or item) or self.source
-        amount = Amount(size[0], size[1]) if size is not None and size[0] is not None else None
+        amount = Amount(size[0], size[1], side="down" if item == "top_up_container" else "") if size is not None and size[0] is not None else None  # a most
         days = [t.date for t in (using, self.source) if t is not None and t.date is not None]
         self.lines.append(Purchase(
             item, name or GOODS[item].name, count, unit, amount, together, using.phase if using else "", using.date if using else None,

@@ -26,8 +26,8 @@ CLOSING = (("Is everything switched on again, and does every pump run?", "Do tha
 """What ends the evening, each question with what to do after a no."""
 STILL_ON = ("Does every pump run?", "Look at its plug, with dry hands. Note a pump that stands still.")
 """The first of them where nothing was switched off."""
-SWITCH_OFF = "the heater off at the wall now, the pumps 15 minutes later. Are they all off"
-SWITCHED_OFF = "is the tank without power? Wet floor: at the fuse box alone, hands dry. Is it off"
+SWITCH_OFF = "the heater off at the wall now, the pumps 15 minutes later. Are they all off?"
+SWITCHED_OFF = "is the tank without power? Wet floor: at the fuse box alone, hands dry. Is it off?"
 """Before hands go in, on a usual evening and where an alarm wants the power off. A heater cools under water before the flow stops (common
 practice, no source)."""
 

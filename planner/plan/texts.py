@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from datetime import date
-from functools import partial
+from functools import cache, cached_property, partial
 
 from planner.files.tank import Tank
 from planner.judge.conditions import Scene
@@ -13,9 +14,11 @@ from planner.judge.facts import Facts, gather
 from planner.judge.figures import FIGURES, quantity
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.texts import parts_in
+from planner.science import water
 from planner.terms.amounts import card_figure, format_amount
 from planner.terms.records import Amount, Journal, Quantity
 from planner.terms.texts import TANK_FILE, ByUnits, Command, Day, Either, Figure, Part, TankFile, TankKey, TaskName, Text, Unknown, parts_of
+from planner.terms.units import POUND_G, US_GALLON_L
 from planner.terms.written_amounts import IONS, MOLECULES, nitrogen_factor
 
 UNIT_WORDS = {"C": "°C", "d": "days", "wk": "weeks"}
@@ -26,8 +29,8 @@ GIVEN_BY = {
 """Keys of the tank file that a figure may wait for, in plain words."""
 COUNTED = {f"mg/L as {word}": word for word in ("N", *(word for molecules in MOLECULES.values() for word in molecules))}
 """Units of nitrogen, and what each counts."""
-TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "use": "`newtank use`", "amount": "`--amount`", "at": "`--at DATE`", "changed_water": "changed_water",
-         "five_times": "log five times its result. A form on the phone multiplies by itself", "ten_times": "log ten times its result. A form on the phone multiplies by itself"}
+TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "use": "`newtank use`", "added": "`newtank note added ANIMAL COUNT`", "amount": "`--amount`", "at": "`--at DATE`", "changed_water": "changed_water",
+         "five_times": "log five times its result. The page on the phone multiplies for you", "ten_times": "log ten times its result. The page on the phone multiplies for you"}
 
 
 class Filler:
@@ -63,12 +66,22 @@ class Filler:
                 return f"“{self.fill(self.rules.tasks[key].title)}”"
             case ByUnits(metric, us):
                 return us if self.facts.tank.units == "us" else metric
+            case Amount(value, unit) if unit in STEPS:
+                return Amount(value, STEPS[unit] if self.reads_sg else "ppt")
         return part
+
+    @cached_property
+    def reads_sg(self) -> bool:
+        """Whether the keeper's meter shows specific gravity: the newest reading tells it, and before the first one a US tank is taken for one."""
+        newest = self.facts.last("reading", "salinity")
+        return newest.unit.startswith("SG") if newest is not None else self.facts.tank.units == "us"
 
     def amount(self, name: str) -> Amount | Unknown:
         if (made := self.quantity(name)) is not None:
             return self.as_the_kit_counts(name, made.amount)
         number = number_of(self.rules, name)
+        if isinstance(number, Amount) and number.unit == "ppt" and number.value < FRESHEST and self.reads_sg:
+            return replace(number, unit=STEPS["ppt within"])
         return self.as_the_kit_counts(name, number) if isinstance(number, Amount) else number
 
     def as_the_kit_counts(self, name: str, amount: Amount) -> Amount:
@@ -149,21 +162,57 @@ ASSUMED = " (assumed; measure first)"
 
 def told_amount(made: Amount | Quantity, units: str) -> str:
     """An amount in words, with the word that it rests on a guess."""
-    return shown_amount(made.value, made.unit, units) + ASSUMED * made.assumed
+    return shown_amount(made.value, made.unit, units, side=made.side) + ASSUMED * made.assumed
 
 
-def shown_amount(value: float, unit: str, units: str, exact: bool = False) -> str:
-    """An amount in words; counts and plain units as they are. `exact`: as it is written, for who looks a number up."""
+def shown_amount(value: float, unit: str, units: str, exact: bool = False, side: str = "") -> str:
+    """An amount in words; counts and plain units as they are. `exact`: as it is written, for who looks a number up. `side`: as of an
+    `Amount`."""
     if unit in ("days", "weeks", "months", "batches", "small snails"):
         rounded = math.ceil(value - 0.05) if unit in ("days", "batches") and value > 0 else round(value, 1)
         return f"{rounded:g} {unit if rounded != 1 else {'batches': 'batch', 'small snails': 'small snail'}.get(unit, unit.rstrip('s'))}"
+    if unit in STEPS or unit in SG_STEPS:
+        return f"{value:g} ppt" + (f" (SG {SG_STEPS[unit](_sg_step(value) * 10_000) / 10_000:.4f})" if unit in SG_STEPS else "")
     if unit == "SG 25/25":
         return f"SG {value:.4f} at 25/25"
     if unit == "kN/m²":
         return f"{value * 20.885:.0f} lb/ft²" if units == "us" else f"{value:.1f} kN/m²"
     if units == "us" and unit in US_ROUND and not exact:
         return US_ROUND[unit](value)
-    return format_amount(value, unit, units)
+    return format_amount(value if exact else _poured(value, unit, units, side), unit, units)
+
+
+POURED: dict[tuple[str, str], tuple[tuple[float, float, float], ...]] = {
+    ("L", "metric"): ((20, 1, 1), (5, 1, 0.5), (1, 1, 0.1)),
+    ("L", "us"): ((20 * US_GALLON_L, US_GALLON_L, 1), (10 * US_GALLON_L, US_GALLON_L, 0.5), (US_GALLON_L / 4, US_GALLON_L, 0.1), (10 * US_GALLON_L / 128, US_GALLON_L / 128, 1)),
+    ("g", "us"): ((20 * POUND_G, POUND_G, 1), (POUND_G, POUND_G, 0.1)),
+    ("g", "metric"): ((1000, 1000, 0.1),),
+}
+"""From how much on, of which unit, and the steps of it in which a person pours or weighs; smaller amounts stay as fine as they are."""
+
+
+def _poured(value: float, unit: str, units: str, side: str) -> float:
+    for least, size, step in POURED.get((unit, units), ()):
+        if value >= least:
+            if unit == "g" and not side and step < 1:
+                return value  # salt for a batch is weighed as fine as the scale shows it
+            return ROUNDED[side](round(value / size / step, 6)) * step * size
+    return float(ROUNDED[side](round(value, 6))) if unit == "g" and side else value
+
+
+ROUNDED: dict[str, Callable[[float], int]] = {"": round, "up": math.ceil, "down": math.floor}
+
+
+STEPS = {"ppt within": "ppt and SG within", "ppt each": "ppt and SG each"}
+FRESHEST = 10
+"""In ppt: no rule speaks of water as fresh as this, so what is less is a difference."""
+SG_STEPS: dict[str, Callable[[float], int]] = {"ppt and SG within": math.floor, "ppt and SG each": math.ceil}
+"""Differences in salinity that a text names: a most goes down, and what salt is weighed for goes up, so that less salt goes in."""
+
+
+@cache
+def _sg_step(ppt: float) -> float:
+    return water.sg_from_salinity(35 + ppt, 25.0, 25.0) - water.sg_from_salinity(35, 25.0, 25.0)
 
 
 def _inches(cm: float) -> str:
@@ -193,7 +242,7 @@ US_ROUND: dict[str, Callable[[float], str]] = {
 
 def untold(text: str, figure: Callable[[str], str] = lambda name: name.replace("_", " ")) -> str:
     """A rule text for no tank in particular; `figure` finds the words for the name of a figure."""
-    return typed(parts_of(text), lambda part: figure(part.name) if isinstance(part, Figure) else "")
+    return typed(parts_of(text), lambda part: figure(part.name) if isinstance(part, Figure) else told_amount(part, "metric") if isinstance(part, Amount) else "")
 
 
 __all__ = ["TYPED", "UNIT_WORDS", "Filler", "amount_words", "shown_amount", "text_filler", "told_amount", "typed", "untold"]

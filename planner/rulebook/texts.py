@@ -6,12 +6,13 @@
 | `note it with {note:smell curing}` | the command for the event, in that water | `note it on the log sheet` |
 | `with {failed:site/level}` | the command for a failed check | `on the log sheet` |
 | `log it with {where:source}` | the option | `log it as source water` |
-| `{do:undo}`, `{do:stock}`, `{do:use}`, `{do:amount}`, `{do:at}`, `{do:changed_water}` | what is typed | inside `{type:...}` alone |
+| `{do:undo}`, `{do:stock}`, `{do:use}`, `{do:added}`, `{do:amount}`, `{do:at}`, `{do:changed_water}` | what is typed | inside `{type:...}` alone |
 | `{task:site/engineer}` | its title | the same |
 | `{key:room.floor}` | the key | `floor` |
 | `in {tank file}`, `into {tank file}` | `your description (tank.yaml)` | `the description of the tank`, `on the log sheet` |
 | `{type:for a keyboard|for a pencil}` | the first | the second |
 | `{units:100 L|26 gal}` | the one of the buyer's units | the same |
+| `{within:0.5 ppt}`, `{each:1 ppt}` | a difference in salinity, with its step in SG for who reads SG | the same |
 
 Braces are read once, when rules are loaded. A command or a key outside of braces is refused.
 """
@@ -24,18 +25,19 @@ from typing import Annotated, Any
 
 from planner.files.checked import ReadBy
 from planner.files.tank import known_paths
-from planner.terms.records import WATERS
+from planner.terms.records import WATERS, Amount
 from planner.terms.texts import ByUnits, Command, Either, Figure, Part, TankFile, TankKey, TaskName, Text
 from planner.terms.units import Refusal
 
 _BRACES = re.compile(r"\{([^{}]*(?:\{[^{}]*\}[^{}]*)*)\}")
 _NAME = re.compile(r"[a-z0-9_]+")
 _TASK = re.compile(r"[a-z][a-z-]*/[a-z][a-z0-9-]*")
+_STEP = re.compile(r"(\d+(?:\.\d+)?) ppt")
 _DOTTED = re.compile(r"(?<![\w/.@])[a-z_]+(?:\.[a-z_]+)+")
 _LITERAL = re.compile(r"`[^`]*`?|\bnewtank\b|(?<![\w-])--[a-z][a-z-]*|\btank file\b|(?<![\w/])[a-z]+(?:-[a-z]+)*/[a-z]+-[a-z0-9-]+")
 _INNER_NAME = re.compile(r"(?<![\w/.:@])[a-z][a-z0-9]*(?:_[a-z0-9]+)+(?![\w/])")
 _SIGNS = ("`", "newtank", "--", "tank file", "_", "/", "{", "}")
-DONE_BY_TYPING = ("undo", "stock", "use", "amount", "at", "changed_water", "five_times", "ten_times")
+DONE_BY_TYPING = ("undo", "stock", "use", "added", "amount", "at", "changed_water", "five_times", "ten_times")
 FORMS = "`{note:leak}`, `{failed:site/level}`, `{where:source}`, `{task:site/level}`, `{key:room.floor}`, `in {tank file}`, `{type:for a keyboard|for a pencil}`, or `{units:100 L|26 gal}`"
 
 
@@ -121,6 +123,8 @@ def _part(inside: str, before: str) -> Part:
         return Either(tuple(_parts(typed, typed=True)), tuple(_parts(written)))
     if kind == "units" and rest.count("|") == 1:
         return ByUnits(*rest.split("|"))
+    if kind in ("within", "each") and (step := _STEP.fullmatch(rest)):
+        return Amount(float(step[1]), f"ppt {kind}")
     raise Refusal("text-braces", f"`{{{inside}}}` names nothing", f"write the name of a figure or number, {FORMS}")
 
 

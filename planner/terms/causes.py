@@ -14,11 +14,13 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """`assumed`: it rests on a guess about the tank, which each face says beside it."""
+    """`assumed`: it rests on a guess about the tank, which each face says beside it. `side`: where it is rounded to as it is shown, `up`
+    or `down`, and else to the nearest; what is counted stays as it is."""
 
     value: float
     unit: str
     assumed: bool = False
+    side: str = ""
 
 
 @dataclass(frozen=True, slots=True)

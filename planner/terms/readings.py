@@ -10,6 +10,7 @@ import math
 from functools import lru_cache
 
 from planner.frozen import dataclass
+from planner.terms.amounts import card_figure
 from planner.terms.units import DIMENSIONS, Refusal, fold_unit
 from planner.terms.written_amounts import NITROGEN, convert_unit, unit_missing
 from planner.terms.written_numbers import parse_number
@@ -96,6 +97,8 @@ def read_reading(
     if not low - 1e-9 <= found <= high + 1e-9:
         shown = f"{value.strip()} {unit.strip()}".strip()
         unit_name = "" if reading.unit == "pH" else f" {reading.unit}"
+        if name in NITROGEN and unit.strip() and found:  # on the scale on which it was written
+            high, unit_name = card_figure(high * number / found), f" {unit.strip()}"
         return Refusal(
             "impossible-value",
             f"{reading.title} of {shown} is impossible (it can be {low:g} to {high:g}{unit_name})",

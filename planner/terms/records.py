@@ -47,7 +47,7 @@ WATERS = ("display", "quarantine", "mixing", "curing", "source")
 @dataclass(frozen=True, slots=True)
 class Quantity:
     """A computed figure that can say how it came about. `advice`: what to do about it, where that belongs to the figure.
-    `assumed`: as of an `Amount`."""
+    `assumed`, `side`: as of an `Amount`."""
 
     name: str
     value: float
@@ -57,10 +57,11 @@ class Quantity:
     source: str
     advice: str = ""
     assumed: bool = False
+    side: str = ""
 
     @property
     def amount(self) -> Amount:
-        return Amount(self.value, self.unit, self.assumed)
+        return Amount(self.value, self.unit, self.assumed, self.side)
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,8 +14,13 @@ def in_words(value: str) -> str:
 
 def tell(row: Row) -> str:
     """A journal row as a short sentence with its day and line."""
+    return f"{tell_when(row)} {tell_fact(row)}, line {row.line}"
+
+
+def tell_fact(row: Row) -> str:
+    """What happened, without its day and line: `dosed ammonia 0.88 g`."""
     word = "" if row.kind in ("reading", "event") else row.kind.replace("_", " ") + " "
-    return f"{tell_when(row)} {word}{tell_value(row)}, line {row.line}"
+    return word + tell_value(row)
 
 
 def tell_value(row: Row) -> str:
@@ -38,4 +43,4 @@ def tell_hours(hours: float) -> str:
     return f"{hours:g} hour{'s' if hours != 1 else ''}"
 
 
-__all__ = ["in_words", "tell", "tell_hours", "tell_value", "tell_when"]
+__all__ = ["in_words", "tell", "tell_fact", "tell_hours", "tell_value", "tell_when"]

@@ -126,6 +126,13 @@ class NoReading(Gap):
 
 
 @dataclass(frozen=True, slots=True)
+class NoneSince(NoReading):
+    """Tested, but not since what the answer counts from (a task, a fact, a gate)."""
+
+    since: str
+
+
+@dataclass(frozen=True, slots=True)
 class TooSoon(Gap):
     """The newest reading was taken within so many hours of a dose or a change."""
 
@@ -206,6 +213,6 @@ class NoExpiry(Gap):
 
 
 __all__ = [
-    "Alive", "AnimalTooEarly", "Asked", "BeforeChange", "Described", "Disagree", "DoseTried", "Expires", "Gap", "Joined", "KeepersWord", "NoExpiry", "NoList", "NoReading", "NoTime",
+    "Alive", "AnimalTooEarly", "Asked", "BeforeChange", "Described", "Disagree", "DoseTried", "Expires", "Gap", "Joined", "KeepersWord", "NoExpiry", "NoList", "NoReading", "NoneSince", "NoTime",
     "NotHappened", "NotTicked", "NotTried", "NothingSince", "OnDay", "Opened", "Outside", "Repetitions", "RowDamaged", "Seen", "Stale", "TooSoon", "Undescribed", "Unread",
 ]

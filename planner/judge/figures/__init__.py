@@ -6,6 +6,8 @@ makers (`tank`, `mixed_water`, `cycle`) put this tank's figures in.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from planner.files.tank import Tank
 from planner.judge.facts import Facts
 from planner.judge.figures import care, cycle, mixed_water, remedy_change, tank
@@ -110,6 +112,9 @@ FIGURES: dict[str, Figure] = {
     "lime_day_most": Figure(care.lime_day_most, ("lime_rise_most",)),
     "carbon_charge": Figure(care.carbon_charge, ("carbon_per_litre", "carbon_emergency_times")),
 }
+SHOWN = {**dict.fromkeys(("water_first_fill", "water_two_months", "reserve_water", "salt_first_fill", "salt_two_months", "ammonia_total",
+                          "emergency_change", "ammonia_change", "nitrite_change", "half_change", "least_change"), "up"), "top_up_reservoir": "down"}
+"""The safe side of what is bought, of the water that a remedy changes, and of a most. The others are told to the nearest."""
 RESTS_ON = {name: figure.rests_on for name, figure in FIGURES.items()}
 """What a rule book is told of the figures: their names, and the numbers on which each rests."""
 
@@ -117,9 +122,10 @@ RESTS_ON = {name: figure.rests_on for name, figure in FIGURES.items()}
 def quantity(name: str, facts: Facts, rules: Rulebook) -> Quantity | None:
     """The named figure, or None where it cannot be had (not described, or outside its formula's range)."""
     try:
-        return FIGURES[name].make(facts, rules)
+        made = FIGURES[name].make(facts, rules)
     except OutOfRange:
         return None
+    return replace(made, side=SHOWN[name]) if made is not None and name in SHOWN else made
 
 
 def salt_g(litres: float, salinity: float, tank: Tank) -> float:

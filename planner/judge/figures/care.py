@@ -11,7 +11,7 @@ from planner.judge.figures.figure import made
 from planner.judge.water_use import alkalinity_use
 from planner.rulebook.shapes import Rulebook
 from planner.science import dilution, dosing, reef_air, salts, trouble
-from planner.terms.records import Quantity
+from planner.terms.records import Amount, Quantity
 
 
 def use_bicarbonate(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -19,7 +19,7 @@ def use_bicarbonate(facts: Facts, rules: Rulebook) -> Quantity | None:
     found = plan_dose(alkalinity_use(facts, rules), facts, rules)
     if found.state != "dose":
         return None
-    return made("use_bicarbonate", found.bicarbonate_g, "g", dosing.FORMULAS["bicarbonate_g"], net_water=f"{facts.net_volume_l:.1f} L", rise=f"{found.dose_dkh:.2g} dKH, the daily use that the tests show, less what the first week holds back")
+    return made("use_bicarbonate", found.bicarbonate_g, "g", dosing.FORMULAS["bicarbonate_g"], net_water=Amount(facts.net_volume_l, "L"), rise=f"{found.dose_dkh:.2g} dKH, the daily use that the tests show, less what the first week holds back")
 
 
 def _steps(name: str, facts: Facts, rules: Rulebook) -> tuple[float, int]:
@@ -39,7 +39,7 @@ def _steps(name: str, facts: Facts, rules: Rulebook) -> tuple[float, int]:
 def _dose(name: str, of: str, formula: Literal["calcium_chloride_g", "calcium_anhydrous_g"], facts: Facts, rules: Rulebook) -> Quantity | None:
     rise, days = _steps(of, facts, rules)
     grams = (dosing.calcium_chloride_g if formula == "calcium_chloride_g" else salts.calcium_anhydrous_g)(facts.net_volume_l, rise)
-    return made(name, grams, "g", (dosing.FORMULAS | salts.FORMULAS)[formula], net_water=f"{facts.net_volume_l:.1f} L", rise=f"{rise:.0f} mg/L, day 1 of {days}")
+    return made(name, grams, "g", (dosing.FORMULAS | salts.FORMULAS)[formula], net_water=Amount(facts.net_volume_l, "L"), rise=f"{rise:.0f} mg/L, day 1 of {days}")
 
 
 def calcium_day(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -65,12 +65,12 @@ def _magnesium(facts: Facts, rules: Rulebook) -> tuple[tuple[float, float], str]
 
 def magnesium_day(facts: Facts, rules: Rulebook) -> Quantity | None:
     (chloride, _), rise = _magnesium(facts, rules)
-    return made("magnesium_day", chloride, "g", salts.FORMULAS["magnesium_mix_g"], net_water=f"{facts.net_volume_l:.1f} L", rise=rise)
+    return made("magnesium_day", chloride, "g", salts.FORMULAS["magnesium_mix_g"], net_water=Amount(facts.net_volume_l, "L"), rise=rise)
 
 
 def magnesium_day_sulfate(facts: Facts, rules: Rulebook) -> Quantity | None:
     (_, sulfate), rise = _magnesium(facts, rules)
-    return made("magnesium_day_sulfate", sulfate, "g", salts.FORMULAS["magnesium_mix_g"], net_water=f"{facts.net_volume_l:.1f} L", rise=rise)
+    return made("magnesium_day_sulfate", sulfate, "g", salts.FORMULAS["magnesium_mix_g"], net_water=Amount(facts.net_volume_l, "L"), rise=rise)
 
 
 def magnesium_rise(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -94,7 +94,7 @@ def water_co2(facts: Facts, rules: Rulebook) -> Quantity | None:
 def ice_1c(facts: Facts, rules: Rulebook) -> Quantity | None:
     """Ice that takes one degree out of the tank: the most in an hour."""
     kg = 1.0 / trouble.ice_cooling_k(1.0, facts.net_volume_l, 27.0)
-    return made("ice_1c", kg * 1000, "g", trouble.FORMULAS["ice_cooling_k"], net_water=f"{facts.net_volume_l:.0f} L")
+    return made("ice_1c", kg * 1000, "g", trouble.FORMULAS["ice_cooling_k"], net_water=Amount(facts.net_volume_l, "L"))
 
 
 def salt_down_1ppt(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -102,7 +102,7 @@ def salt_down_1ppt(facts: Facts, rules: Rulebook) -> Quantity | None:
     row, step = last_reading("salinity", facts), rules.number("salinity_step_day")
     now = row.low if row is not None and row.low else rules.number("alarm_salinity_high")
     litres = facts.net_volume_l * dilution.change_fraction(now, now - step)
-    return made("salt_down_1ppt", litres, "L", dilution.FORMULAS["change_fraction"], net_water=f"{facts.net_volume_l:.0f} L", now=f"{now:g} ppt", step=f"{step:g} ppt")
+    return made("salt_down_1ppt", litres, "L", dilution.FORMULAS["change_fraction"], net_water=Amount(facts.net_volume_l, "L"), now=f"{now:g} ppt", step=f"{step:g} ppt")
 
 
 def antidote_10l(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -113,10 +113,10 @@ def antidote_10l(facts: Facts, rules: Rulebook) -> Quantity | None:
 def lime_day_most(facts: Facts, rules: Rulebook) -> Quantity | None:
     """All the lime paste of a day against pest anemones."""
     rise = rules.number("lime_rise_most")
-    return made("lime_day_most", salts.lime_g(facts.net_volume_l, rise), "g", salts.FORMULAS["lime_g"], net_water=f"{facts.net_volume_l:.0f} L", rise=f"{rise:g} dKH")
+    return made("lime_day_most", salts.lime_g(facts.net_volume_l, rise), "g", salts.FORMULAS["lime_g"], net_water=Amount(facts.net_volume_l, "L"), rise=f"{rise:g} dKH")
 
 
 def carbon_charge(facts: Facts, rules: Rulebook) -> Quantity | None:
     """Carbon against a poison: several ordinary charges."""
     per_litre = rules.number("carbon_per_litre") * rules.number("carbon_emergency_times")
-    return made("carbon_charge", facts.net_volume_l * per_litre, "g", "grams a litre, several times the usual", net_water=f"{facts.net_volume_l:.0f} L")
+    return made("carbon_charge", facts.net_volume_l * per_litre, "g", "grams a litre, several times the usual", net_water=Amount(facts.net_volume_l, "L"))

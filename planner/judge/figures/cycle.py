@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from planner.judge.challenge import dose_rise
 from planner.judge.facts import Facts, animals_in, change_fraction, last_reading
-from planner.judge.figures.figure import DESCRIBED, made
+from planner.judge.figures.figure import DESCRIBED, made, text_of
 from planner.judge.figures.mixed_water import salt_figure, usable_bin_l
 from planner.rulebook.shapes import Rulebook
 from planner.science import dilution, dosing
-from planner.terms.records import Quantity
+from planner.terms.records import Amount, Quantity
 from planner.terms.written_amounts import nitrogen_factor
 
 STONY = frozenset({"large_polyp", "small_polyp"})
@@ -17,11 +17,11 @@ STONY = frozenset({"large_polyp", "small_polyp"})
 
 def _dose(name: str, rise: float, facts: Facts) -> Quantity:
     grams = dosing.ammonium_chloride_g(facts.net_volume_l, rise)
-    return made(name, grams, "g", dosing.FORMULAS["ammonium_chloride_g"], net_water=f"{facts.net_volume_l:.1f} L", rise=f"{rise:g} mg/L as N")
+    return made(name, grams, "g", dosing.FORMULAS["ammonium_chloride_g"], net_water=Amount(facts.net_volume_l, "L"), rise=f"{rise:g} mg/L as N")
 
 
 def ammonia_dose_mg(facts: Facts, rules: Rulebook) -> Quantity | None:
-    return made("ammonia_dose_mg", facts.tank.cycle.dose_mg_n_l, "mg/L as N", "as in the tank file", DESCRIBED)
+    return made("ammonia_dose_mg", facts.tank.cycle.dose_mg_n_l, "mg/L as N", "as you described it", DESCRIBED)
 
 
 def ammonia_dose(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -46,7 +46,7 @@ def challenge_dose(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 
 def challenge_rise(facts: Facts, rules: Rulebook) -> Quantity | None:
-    return made("challenge_rise", proof_mg_n_l(facts, rules), "mg/L as N", "several times what the first fish, or all animals of the list, give in a day", net_water=f"{facts.net_volume_l:.1f} L")
+    return made("challenge_rise", proof_mg_n_l(facts, rules), "mg/L as N", "several times what the first fish, or all animals of the list, give in a day", net_water=Amount(facts.net_volume_l, "L"))
 
 
 def small_dose(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -77,14 +77,14 @@ def ammonia_total(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 def bicarbonate_1dkh(facts: Facts, rules: Rulebook) -> Quantity | None:
     grams = dosing.bicarbonate_g(facts.net_volume_l, 1.0)
-    return made("bicarbonate_1dkh", grams, "g", dosing.FORMULAS["bicarbonate_g"], net_water=f"{facts.net_volume_l:.1f} L", rise="1 dKH")
+    return made("bicarbonate_1dkh", grams, "g", dosing.FORMULAS["bicarbonate_g"], net_water=Amount(facts.net_volume_l, "L"), rise="1 dKH")
 
 
 def quarantine_ammonia(facts: Facts, rules: Rulebook) -> Quantity | None:
     litres, rise = facts.tank.equipment.quarantine_l, rules.number("quarantine_dose")
     if not litres:
         return None
-    return made("quarantine_ammonia", dosing.ammonium_chloride_g(litres, rise), "g", dosing.FORMULAS["ammonium_chloride_g"], quarantine_tank=f"{litres:g} L", rise=f"{rise:g} mg/L as N")
+    return made("quarantine_ammonia", dosing.ammonium_chloride_g(litres, rise), "g", dosing.FORMULAS["ammonium_chloride_g"], quarantine_tank=Amount(litres, "L"), rise=f"{rise:g} mg/L as N")
 
 
 def quarantine_half(facts: Facts, rules: Rulebook) -> Quantity:
@@ -102,19 +102,19 @@ def _of_quarantine(name: str, share: float, facts: Facts) -> Quantity:
     litres = facts.tank.equipment.quarantine_l
     if not litres:
         return made(name, share, "%", "share of the water")
-    return made(name, litres * share / 100, "L", "share of the water", "V x share / 100", quarantine_tank=f"{litres:g} L", share=f"{share:g} %")
+    return made(name, litres * share / 100, "L", "share of the water", "V x share / 100", quarantine_tank=Amount(litres, "L"), share=f"{share:g} %")
 
 
 def bicarbonate_day(facts: Facts, rules: Rulebook) -> Quantity | None:
     limit = rules.number("alkalinity_rise_empty")
     grams = dosing.bicarbonate_g(facts.net_volume_l, limit)
-    return made("bicarbonate_day", grams, "g", dosing.FORMULAS["bicarbonate_g"], net_water=f"{facts.net_volume_l:.1f} L", rise=f"{limit:g} dKH, the most in one day")
+    return made("bicarbonate_day", grams, "g", dosing.FORMULAS["bicarbonate_g"], net_water=Amount(facts.net_volume_l, "L"), rise=f"{limit:g} dKH, the most in one day")
 
 
 def bicarbonate_small(facts: Facts, rules: Rulebook) -> Quantity | None:
     """The daily step with animals in."""
     limit = rules.number("alkalinity_step_day")
-    return made("bicarbonate_small", dosing.bicarbonate_g(facts.net_volume_l, limit), "g", dosing.FORMULAS["bicarbonate_g"], net_water=f"{facts.net_volume_l:.1f} L", rise=f"{limit:g} dKH")
+    return made("bicarbonate_small", dosing.bicarbonate_g(facts.net_volume_l, limit), "g", dosing.FORMULAS["bicarbonate_g"], net_water=Amount(facts.net_volume_l, "L"), rise=f"{limit:g} dKH")
 
 
 def alkalinity_budget(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -180,7 +180,7 @@ def _big_series(facts: Facts, rules: Rulebook) -> tuple[int, float]:
 
 def big_change_batches(facts: Facts, rules: Rulebook) -> Quantity | None:
     count, each = _big_series(facts, rules)
-    return made("big_change_batches", count, "batches", dilution.FORMULAS["changes_needed"] if count else "nitrate is already at the target", each=f"{each:.0f} L")
+    return made("big_change_batches", count, "batches", dilution.FORMULAS["changes_needed"] if count else "nitrate is already at the target", each=Amount(each, "L"))
 
 
 def big_change_days(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -200,7 +200,7 @@ def big_change_slow(facts: Facts, rules: Rulebook) -> Quantity | None:
 def big_change_litres(facts: Facts, rules: Rulebook) -> Quantity | None:
     """All the batches together: a series carries more water than one change of the same effect."""
     count, each = _big_series(facts, rules)
-    return made("big_change_litres", count * each, "L", dilution.FORMULAS["equal_change_fraction"] if count else "nitrate is already at the target", batches=f"{count} of {each:.0f} L")
+    return made("big_change_litres", count * each, "L", dilution.FORMULAS["equal_change_fraction"] if count else "nitrate is already at the target", batches=text_of(f"{count} of ", Amount(each, "L")))
 
 
 def big_change_batch(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -217,11 +217,11 @@ def big_change_batch_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
 def crew_first(facts: Facts, rules: Rulebook) -> Quantity | None:
     count = max(2, round(facts.net_volume_l / rules.number("crew_litres_per_snail") / 2))
     first = min(count, max(3, round(facts.net_volume_l / rules.number("crew_first_litres_per_snail"))))
-    return made("crew_first", first, "small snails", "net litres / litres per snail in the first weeks", net_water=f"{facts.net_volume_l:.0f} L")
+    return made("crew_first", first, "small snails", "net litres / litres per snail in the first weeks", net_water=Amount(facts.net_volume_l, "L"))
 
 
 def crew_second(facts: Facts, rules: Rulebook) -> Quantity | None:
     first = crew_first(facts, rules)
     assert first is not None
     whole = max(first.value, facts.net_volume_l / rules.number("crew_litres_per_snail"))
-    return made("crew_second", max(1, round(whole - first.value)), "small snails", "the whole crew less the first half", net_water=f"{facts.net_volume_l:.0f} L")
+    return made("crew_second", max(1, round(whole - first.value)), "small snails", "the whole crew less the first half", net_water=Amount(facts.net_volume_l, "L"))

@@ -6,11 +6,11 @@ import math
 from functools import cache
 
 from planner.judge.facts import Facts, inside_l
-from planner.judge.figures.figure import DESCRIBED, Maker, made
+from planner.judge.figures.figure import DESCRIBED, Maker, made, text_of
 from planner.judge.figures.tank import evaporation_day
 from planner.rulebook.shapes import Rulebook
 from planner.science import box, salt, water
-from planner.terms.records import Quantity
+from planner.terms.records import Amount, Quantity
 
 
 @cache
@@ -19,11 +19,11 @@ def _target_sg(salinity: float) -> float:
 
 
 def target_salinity(facts: Facts, rules: Rulebook) -> Quantity | None:
-    return made("target_salinity", facts.tank.water.salinity, "ppt", "as in the tank file", DESCRIBED)
+    return made("target_salinity", facts.tank.water.salinity, "ppt", "as you described it", DESCRIBED)
 
 
 def target_temperature(facts: Facts, rules: Rulebook) -> Quantity | None:
-    return made("target_temperature", facts.tank.water.temperature_c, "°C", "as in the tank file", DESCRIBED)
+    return made("target_temperature", facts.tank.water.temperature_c, "°C", "as you described it", DESCRIBED)
 
 
 def target_sg(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -46,7 +46,7 @@ def salt_figure(name: str, litres: float, facts: Facts) -> Quantity | None:
     if w.source == "ready_mixed":
         return None
     return made(name, salt.salt_mass_g(litres, w.salinity, w.salt_per_litre_g), "g", salt.FORMULAS["salt_mass_g"],
-                 finished_water=f"{litres:.0f} L", target=f"{w.salinity:g} ppt", salt_per_litre_at_35=f"{w.salt_per_litre_g:g} g")
+                 finished_water=Amount(litres, "L"), target=f"{w.salinity:g} ppt", salt_per_litre_at_35=f"{w.salt_per_litre_g:g} g")
 
 
 def fill_l(facts: Facts) -> float:
@@ -58,7 +58,7 @@ def fill_l(facts: Facts) -> float:
 
 def water_first_fill(facts: Facts, rules: Rulebook) -> Quantity | None:
     litres = fill_l(facts) * (1 + rules.number("fill_reserve") / 100)
-    return made("water_first_fill", litres, "L", "first fill + spillage", net_water=f"{facts.net_volume_l:.0f} L")
+    return made("water_first_fill", litres, "L", "first fill + spillage", net_water=Amount(facts.net_volume_l, "L"))
 
 
 def salt_first_fill(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -68,7 +68,7 @@ def salt_first_fill(facts: Facts, rules: Rulebook) -> Quantity | None:
 def salt_trim_1ppt(facts: Facts, rules: Rulebook) -> Quantity | None:
     s = facts.tank.water.salinity
     grams = salt.salt_mass_g(fill_l(facts), s, facts.tank.water.salt_per_litre_g, salinity_now=s - 1)
-    return made("salt_trim_1ppt", grams, "g", salt.FORMULAS["salt_mass_g"], finished_water=f"{fill_l(facts):.0f} L", rise="1 ppt")
+    return made("salt_trim_1ppt", grams, "g", salt.FORMULAS["salt_mass_g"], finished_water=Amount(fill_l(facts), "L"), rise="1 ppt")
 
 
 def reserve_water(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -86,7 +86,7 @@ def water_two_months(facts: Facts, rules: Rulebook) -> Quantity | None:
     evaporated = evaporation_day(facts, rules)
     top_up = 60 * evaporated.value if evaporated else 0.6 * facts.net_volume_l
     return made("water_two_months", _months_l(facts, rules) + top_up, "L", "first fill + big change + eight weekly changes + reserve + top-up for 60 days",
-                 first_fill=f"{fill_l(facts):.0f} L", top_up=f"{top_up:.0f} L")
+                 first_fill=Amount(fill_l(facts), "L"), top_up=Amount(top_up, "L"))
 
 
 def salt_two_months(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -100,7 +100,7 @@ def ro_days(facts: Facts, rules: Rulebook) -> Quantity | None:
     needed = water_first_fill(facts, rules)
     assert needed is not None
     days = box.ro_hours(needed.value, rate, rules.number("ro_cold_factor")) / 24
-    return made("ro_days", days, "days", box.FORMULAS["ro_hours"], water=f"{needed.value:.0f} L", unit_makes=f"{rate:g} L/day at nameplate")
+    return made("ro_days", days, "days", box.FORMULAS["ro_hours"], water=Amount(needed.value, "L"), unit_makes=text_of(Amount(rate, "L/day"), " at nameplate"))
 
 
 def usable_bin_l(facts: Facts, rules: Rulebook) -> float | None:
@@ -110,10 +110,10 @@ def usable_bin_l(facts: Facts, rules: Rulebook) -> float | None:
 
 
 def mixing_batches(facts: Facts, rules: Rulebook) -> Quantity | None:
-    usable = usable_bin_l(facts, rules)
-    if not usable or facts.tank.water.mixed_in == "tank":  # the empty tank takes it all at once
+    usable, bin_l = usable_bin_l(facts, rules), facts.tank.equipment.bin_l
+    if not usable or not bin_l or facts.tank.water.mixed_in == "tank":  # the empty tank takes it all at once
         return None
-    return made("mixing_batches", math.ceil(fill_l(facts) / usable - 1e-9), "batches", "first fill / what the bin takes, rounded up", bin=f"{facts.tank.equipment.bin_l:g} L", filled_to=f"{usable:.0f} L")
+    return made("mixing_batches", math.ceil(fill_l(facts) / usable - 1e-9), "batches", "first fill / what the bin takes, rounded up", bin=Amount(bin_l, "L"), filled_to=Amount(usable, "L"))
 
 
 def _batch_l(facts: Facts, rules: Rulebook) -> float:
@@ -134,7 +134,7 @@ def first_batch_days(facts: Facts, rules: Rulebook) -> Quantity | None:
     """Days until the water of the first batch is there: by the unit's rate, else the usual lead."""
     rate = facts.tank.equipment.ro_rate_l_d
     days = max(1.0, _batch_ro_days(facts, rules)) if rate else rules.days("ro_lead")
-    return made("first_batch_days", days, "days", box.FORMULAS["ro_hours"] if rate else "the usual lead", batch=f"{_batch_l(facts, rules):.0f} L")
+    return made("first_batch_days", days, "days", box.FORMULAS["ro_hours"] if rate else "the usual lead", batch=Amount(_batch_l(facts, rules), "L"))
 
 
 def last_batch_days(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -156,11 +156,11 @@ def batch_step(facts: Facts, rules: Rulebook) -> Quantity | None:
     if mixing_batches(facts, rules) is None:
         return None
     each = max(rules.days("batch_each"), math.ceil(_batch_ro_days(facts, rules) - 1e-9))
-    return made("batch_step", each, "days", "the longer of mixing and making one batch", batch=f"{_batch_l(facts, rules):.0f} L")
+    return made("batch_step", each, "days", "the longer of mixing and making one batch", batch=Amount(_batch_l(facts, rules), "L"))
 
 
 def batch_water(facts: Facts, rules: Rulebook) -> Quantity | None:
-    return made("batch_water", _batch_l(facts, rules), "L", "first fill in equal batches, none larger than the bin", first_fill=f"{fill_l(facts):.0f} L")
+    return made("batch_water", _batch_l(facts, rules), "L", "first fill in equal batches, none larger than the bin", first_fill=Amount(fill_l(facts), "L"))
 
 
 def batch_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -177,14 +177,14 @@ def batch_nine_tenths(facts: Facts, rules: Rulebook) -> Quantity | None:
 def batch_trim_1ppt(facts: Facts, rules: Rulebook) -> Quantity | None:
     s = facts.tank.water.salinity
     grams = salt.salt_mass_g(_batch_l(facts, rules), s, facts.tank.water.salt_per_litre_g, salinity_now=s - 1)
-    return made("batch_trim_1ppt", grams, "g", salt.FORMULAS["salt_mass_g"], finished_water=f"{_batch_l(facts, rules):.0f} L", rise="1 ppt")
+    return made("batch_trim_1ppt", grams, "g", salt.FORMULAS["salt_mass_g"], finished_water=Amount(_batch_l(facts, rules), "L"), rise="1 ppt")
 
 
 def curing_water(facts: Facts, rules: Rulebook) -> Quantity | None:
     rock = facts.tank.rock.mass_kg
     if not rock or facts.tank.rock.cured_in == "tank":
         return None
-    return made("curing_water", rock * rules.number("curing_litres_per_kg"), "L", "litres per kg of rock", rock=f"{rock:g} kg")
+    return made("curing_water", rock * rules.number("curing_litres_per_kg"), "L", "litres per kg of rock", rock=Amount(rock * 1000, "g"))
 
 
 def curing_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -200,7 +200,7 @@ def curing_change(facts: Facts, rules: Rulebook) -> Quantity | None:
 def _share_of_net(name: str, number: str) -> Maker:
     def make(facts: Facts, rules: Rulebook) -> Quantity | None:
         share = rules.number(number)
-        return made(name, facts.net_volume_l * share / 100, "L", f"{share:g} % of the net volume", net_water=f"{facts.net_volume_l:.0f} L")
+        return made(name, facts.net_volume_l * share / 100, "L", f"{share:g} % of the net volume", net_water=Amount(facts.net_volume_l, "L"))
 
     return make
 

@@ -9,7 +9,7 @@ from planner.judge.facts import Facts, last_reading
 from planner.judge.figures.figure import Maker, made
 from planner.rulebook.shapes import Rulebook
 from planner.science import dilution
-from planner.terms.records import Quantity, Row
+from planner.terms.records import Amount, Quantity, Row
 from planner.terms.written_amounts import NITROGEN, nitrogen_factor
 
 
@@ -22,7 +22,7 @@ def _sized(name: str, reading: str, aim: str, share: str, ion: bool = False) -> 
         now, new = last_reading(reading, facts), last_reading(reading, facts, "mixing")
         stored = facts.on - timedelta(days=rules.days("mix_storage"))
         if bounds is None or now is None or new is None or not _known(now) or not _known(new) or new.day < stored:
-            return made(name, facts.net_volume_l * usual / 100, "L", f"{usual:g} % of the net volume", net_water=f"{facts.net_volume_l:.0f} L")
+            return made(name, facts.net_volume_l * usual / 100, "L", f"{usual:g} % of the net volume", net_water=Amount(facts.net_volume_l, "L"))
         least, most = bounds
         x, source, target = (now.low or 0.0) * factor, (new.high or 0.0) * factor, rules.number(aim)
         # Water that is no better than the aim cannot reach it: then as much as the rule allows.

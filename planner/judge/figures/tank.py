@@ -6,11 +6,12 @@ from dataclasses import replace
 from functools import cache
 
 from planner.judge.facts import GLASS_MM, WATERLINE_CM, Facts, box_cm, gross_l, inside_l, poured_rows, sand_kg
-from planner.judge.figures.figure import DESCRIBED, made
+from planner.judge.figures.figure import DESCRIBED, made, text_of
 from planner.rulebook.shapes import Rulebook
 from planner.science import box as sizing
 from planner.science import evaporation, heat, water
-from planner.terms.records import Quantity
+from planner.terms.records import Amount, Quantity
+from planner.terms.texts import ByUnits
 
 HEATER_WATTS = (25.0, 50.0, 75.0, 100.0, 150.0, 200.0, 250.0, 300.0, 400.0, 500.0, 800.0, 1000.0)
 """Common wattages on sale (common practice, no source)."""
@@ -61,8 +62,8 @@ def total_weight(facts: Facts, rules: Rulebook) -> Quantity | None:
     m = _masses(facts, rules)
     guess = ", assumed until you describe it" if assumed_sand_kg(facts, rules) else ""
     return made("total_weight", m.total_kg * 1000, "g", "glass + water + rock + sand + stand", "sum of parts; the stand is an estimate",
-                 glass=f"{m.glass_kg:.0f} kg", water=f"{m.water_kg:.0f} kg", rock=f"{m.rock_kg:.0f} kg" if facts.tank.rock.mass_kg is not None else "not counted until you describe it", sand=f"{m.sand_kg:.0f} kg{guess}",
-                 stand=f"about {m.stand_kg:.0f} kg")
+                 glass=Amount(m.glass_kg * 1000, "g"), water=Amount(m.water_kg * 1000, "g"), rock=Amount(m.rock_kg * 1000, "g") if facts.tank.rock.mass_kg is not None else "not counted until you describe it", sand=text_of(Amount(m.sand_kg * 1000, "g"), guess),
+                 stand=text_of("about ", Amount(m.stand_kg * 1000, "g")))
 
 
 def floor_load(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -71,7 +72,7 @@ def floor_load(facts: Facts, rules: Rulebook) -> Quantity | None:
     floor = facts.tank.room.floor or "unknown"
     load = sizing.floor_load(m.total_kg, length, width, floor, facts.tank.units)
     figure = made("floor_load", load.pressure_kn_m2, "kN/m²", "weight over the footprint", "F = m g; p = F/A",
-                  weight=f"{m.total_kg:.0f} kg", footprint=f"{load.footprint_m2:.2f} m²")
+                  weight=Amount(m.total_kg * 1000, "g"), footprint=text_of(ByUnits(f"{load.footprint_m2:.2f} m²", f"{load.footprint_m2 / 0.09290304:.1f} ft²")))
     advice = f"The load on the floor is for a base that was assumed from the volume alone. Measure yours first. {load.advice}" if guess else load.advice
     if facts.tank.rock.mass_kg is None:
         advice += " These figures leave out the rock, because its weight is not described yet."
@@ -89,13 +90,13 @@ def evaporation_day(facts: Facts, rules: Rulebook) -> Quantity | None:
     litres = evaporation.evaporation_l_per_day(
         length - (glass.glass_mm or GLASS_MM) / 5, width - (glass.glass_mm or GLASS_MM) / 5, facts.tank.water.temperature_c, room,
         rules.number("room_humidity") / 100, open_fraction=_open_fraction(facts), surface_factor=rules.number("surface_factor"))
-    return made("evaporation_day", litres, "L", evaporation.FORMULAS["evaporation_l_per_day"], room=f"{room:.3g} °C", water=f"{facts.tank.water.temperature_c:.3g} °C",
+    return made("evaporation_day", litres, "L", evaporation.FORMULAS["evaporation_l_per_day"], room=Amount(room, "°C"), water=Amount(facts.tank.water.temperature_c, "°C"),
                  open_part=f"{_open_fraction(facts):.0%} of the surface")
 
 
 def top_up_reservoir(facts: Facts, rules: Rulebook) -> Quantity | None:
     litres = evaporation.top_up_reservoir_max_l(facts.net_volume_l, facts.tank.water.salinity, max_drop_ppt=rules.number("top_up_drop"))
-    return made("top_up_reservoir", litres, "L", evaporation.FORMULAS["top_up_reservoir_max_l"], net_water=f"{facts.net_volume_l:.0f} L")
+    return made("top_up_reservoir", litres, "L", evaporation.FORMULAS["top_up_reservoir_max_l"], net_water=Amount(facts.net_volume_l, "L"))
 
 
 def _cold_c(facts: Facts, rules: Rulebook) -> float:
@@ -110,7 +111,7 @@ def cold_room(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 def room_temperature(facts: Facts, rules: Rulebook) -> Quantity | None:
     room = facts.tank.room.temperature_c
-    return None if room is None else made("room_temperature", room, "°C", "as in the tank file", DESCRIBED)
+    return None if room is None else made("room_temperature", room, "°C", "as you described it", DESCRIBED)
 
 
 def _heat_w(facts: Facts, rules: Rulebook) -> float:
@@ -126,8 +127,8 @@ def _heat_w(facts: Facts, rules: Rulebook) -> float:
 
 def heater_total(facts: Facts, rules: Rulebook) -> Quantity | None:
     need = _heat_w(facts, rules)
-    return made("heater_total", need, "W", heat.FORMULAS["heat_loss"], water=f"{facts.tank.water.temperature_c:.3g} °C",
-                room=f"{_cold_c(facts, rules):.3g} °C, a cold night")
+    return made("heater_total", need, "W", heat.FORMULAS["heat_loss"], water=Amount(facts.tank.water.temperature_c, "°C"),
+                room=text_of(Amount(_cold_c(facts, rules), "°C"), ", a cold night"))
 
 
 def heater_each(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -145,7 +146,7 @@ def warm_up(facts: Facts, rules: Rulebook) -> Quantity | None:
     room = min(facts.tank.room.temperature_c or 20.0, facts.tank.water.temperature_c)
     allowed = (facts.tank.water.temperature_c - room) / rules.number("temperature_step_hour")
     hours = max(heat.warm_up_hours(facts.net_volume_l, room, facts.tank.water.temperature_c, watts), allowed)
-    return made("warm_up", hours, "h", heat.FORMULAS["warm_up_hours"], heaters=f"{watts:.0f} W", start=f"{room:.3g} °C")
+    return made("warm_up", hours, "h", heat.FORMULAS["warm_up_hours"], heaters=f"{watts:.0f} W", start=Amount(room, "°C"))
 
 
 def temperature_step(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -176,7 +177,7 @@ def sand_mass(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 def rock_mass(facts: Facts, rules: Rulebook) -> Quantity | None:
     kg = facts.tank.rock.mass_kg
-    return None if not kg else made("rock_mass", kg * 1000, "g", "as in the tank file", DESCRIBED)
+    return None if not kg else made("rock_mass", kg * 1000, "g", "as you described it", DESCRIBED)
 
 
 def monthly_power(facts: Facts, rules: Rulebook) -> Quantity | None:

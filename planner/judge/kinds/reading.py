@@ -9,7 +9,7 @@ from functools import partial
 from planner.frozen import dataclass
 from planner.judge import evidence
 from planner.judge.evidence import LeveledReading
-from planner.judge.facts import Instant, instant_of
+from planner.judge.facts import Instant, instant_of, last_reading
 from planner.judge.kinds.bounds import above, at_least, at_most, below
 from planner.judge.kinds.kind import Days, Diary, JudgedKind
 from planner.judge.possible import Possible, since
@@ -18,7 +18,7 @@ from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.shapes import Rulebook
 from planner.terms.readings import unit_factor
 from planner.terms.records import Amount, Answer, Row, Trace
-from planner.terms.traces import Asked, Disagree, NoReading, NothingSince, Outside, Repetitions, Stale, Unread
+from planner.terms.traces import Asked, Disagree, NoneSince, NoReading, NothingSince, Outside, Repetitions, Stale, Unread
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,7 +73,8 @@ def answer(node: ReadingNode, scene: Scene) -> Trace:
     groups = evidence.reading_groups(node.name, node.where, facts, rules, begin, bool(scene.doubtful), dose)
     newest = next(groups, None)
     if newest is None:
-        return Trace(what, UNKNOWN, (NoReading(),), gap=NoReading())
+        nothing = NoneSince(node.since) if node.since and last_reading(node.name, facts, node.where) is not None else NoReading()
+        return Trace(what, UNKNOWN, (nothing,), gap=nothing)
     told = newest.worst
     if newest.disagree and scene.doubtful:
         newest = evidence.outermost(newest, highest=scene.doubtful == "highest")

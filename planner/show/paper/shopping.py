@@ -11,11 +11,11 @@ from types import MappingProxyType
 from planner.plan.goods import AISLES, GOODS
 from planner.plan.shop_file import Shop
 from planner.plan.shopping_list import Purchase, ShoppingList
+from planner.plan.texts import told_amount
 from planner.show.json.record_objects import Json
 from planner.show.paper.pencil import Pencil
 from planner.show.words.shopping import name_words, quantity_words, remark_words
 from planner.show.words.words import short_day
-from planner.terms.amounts import format_amount
 from planner.terms.records import Plan
 
 Money = Callable[[Decimal], str]
@@ -44,7 +44,7 @@ def there_words(line: Purchase, units: str) -> str:
     """What was told of a thing that stands there; the advice beside it where it is another figure."""
     if not line.told:
         return line.name if line.item not in SIZED else name_words(line, units)
-    advice = format_amount(line.size.value, line.size.unit, units) if line.size is not None and line.item == "top_up_container" else ""
+    advice = told_amount(line.size, units) if line.size is not None and line.item == "top_up_container" else ""
     return f"{line.name}, {line.told}" + (f" (fill at most {advice})" if advice and advice != line.told else "")
 
 

@@ -43,7 +43,11 @@ def plan_lines(plan: Plan, rules: Rulebook, width: int, *, phase: str | None = N
     sheet.glossary.explain(page)
     page.gap()
     page.say(f"What to do now: {sheet.run('today', '')}", "soft")
-    page.say(f"Why a job stands here: {sheet.run('why', 'WORDS-OF-ITS-TITLE')}", "soft")
+    example = next((t for t in plan.tasks if phase in (None, t.phase) and t.state not in CLOSED and not t.by_readings), None)
+    if example is not None:
+        page.say("To tick a job, or to read why it stands here, write its title in quotes:", "soft")
+        for verb in ("done", "why"):
+            page.say(sheet.run(verb, f'"{example.title}"'), "soft", 2)
     return tuple(page.lines)
 
 
@@ -124,7 +128,7 @@ def _phase(sheet: Sheet, phase: Phase, full: bool) -> None:
         page.say(f"Finished {short_day(phase.opened, plan.on)}{word}." if phase.opened else f"Finished{word}.", "soft")
     elif phase.role != "without_end":
         begin = f"begun {short_day(phase.started, plan.on)}; " if phase.started and phase.started <= plan.on else ""
-        page.say(f"{begin}{window_words(phase.window, plan.on, cause_words(phase.reason, plan.units))}", "soft")
+        page.say(f"{begin}{window_words(phase.window, plan.on, cause_words(phase.reason, plan.units), 'done about')}", "soft")
     current = phase.state in ("open", "on_hold") and phase.started is not None
     if (current or full) and phase.intro:
         page.say(phase.intro)
@@ -152,5 +156,5 @@ def _needs(sheet: Sheet, needs: Sequence[Need], title: str) -> None:
     page.gap()
     page.say(title + ":")
     for need in needs:
-        page.labelled(MET[need.met], need_to_tick(need) + shown_words(need), 2, 9, label_role="strong" if need.met != Answer.YES else "soft")
+        page.labelled(MET[need.met], need_to_tick(need) + shown_words(need, sheet.plan.on), 2, 9, label_role="strong" if need.met != Answer.YES else "soft")
         sheet.glossary.hear(need_words(need))

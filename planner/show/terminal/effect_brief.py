@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from datetime import timedelta
 from typing import NamedTuple
 
 from planner.plan.day_jobs import Day
@@ -18,7 +19,7 @@ LABEL = 10
 DO_NOW, ALARM, HOLD = "Do now", "Alarm", "On hold"
 ALARM_STOPS = "New animals and the next steps, until this is over."
 SEE_TODAY = "`newtank today` says what to do."
-SEE_ALL = "--all lists the dates."
+SEE_ALL = "Many dates."
 
 
 def brings_danger(effect: Effect, rules: Rulebook) -> bool:
@@ -38,7 +39,7 @@ def danger_lines(effect: Effect, day: Day, rules: Rulebook, width: int, folder: 
     return tuple(page.lines)
 
 
-def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES, danger: Sequence[Line] = ()) -> tuple[Line, ...]:
+def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES, danger: Sequence[Line] = (), folder: str = "") -> tuple[Line, ...]:
     """So many lines at most, the weightiest first. `danger` stands before all and is never cut; then a hold is told, and where its
     words find no room the page of today has them whole."""
     page = Page(width)
@@ -52,7 +53,9 @@ def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES, 
             page.labelled(meant.label, kept, role=meant.role, label_role="soft")
     if len(page.lines) < most:
         room = most - len(page.lines)
-        page.labelled("Moved", next((told for told in _moved_ways(effect, plan) if len(wrap(told, width - LABEL)) <= room), SEE_ALL))
+        since = min((r.day for r in effect.written), default=plan.on) - timedelta(days=1)  # what was just written is not written a second time for its dates
+        more = f": `{' '.join(part for part in ('newtank plan', folder, f'--since {since}') if part)}`"
+        page.labelled("Moved", next((told for told in _moved_ways(effect, plan, more) if len(wrap(told, width - LABEL)) <= room), SEE_ALL))
     return tuple(page.lines)
 
 
@@ -111,7 +114,7 @@ def meaning(effect: Effect, see: str = SEE_TODAY, deed: bool = True) -> Iterator
         yield Meant("Now due", (f"{titles[0]}" + (f", and {len(titles) - 1} more" if len(titles) > 1 else "") + ".",))
 
 
-def moved_words(effect: Effect, plan: Plan, more: str = ": --all lists them") -> str:
+def moved_words(effect: Effect, plan: Plan, more: str) -> str:
     """The date that moved most, and how many others did. `more`: where those are told."""
     return _moved_ways(effect, plan, more)[0]
 
@@ -132,12 +135,12 @@ def _ticked(effect: Effect) -> set[str]:
     return {r.what.partition("#")[0] for r in effect.written if r.kind in ("done", "skipped")}
 
 
-def _moved_ways(effect: Effect, plan: Plan, more: str = ": --all lists them") -> tuple[str, ...]:
+def _moved_ways(effect: Effect, plan: Plan, more: str) -> tuple[str, ...]:
     """The same in whole sentences, each shorter than the one before: no title is cut."""
     real = moved_dates(effect, plan)
     if not real:
         again = again_words(effect, plan)
-        return (f"No date. {again}", "No date.") if again else ("No date.",)
+        return (f"Nothing. {again}", "Nothing.") if again else ("Nothing.",)
     most = max(real, key=lambda m: (abs(m.days or 0), m.of_gate))
     assert most.days and most.before and most.after
     others = f" {len(real) - 1} other date{'s' if len(real) != 2 else ''} moved{more}." if len(real) > 1 else ""

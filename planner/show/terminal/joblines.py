@@ -76,7 +76,8 @@ def job_words(task: Task, rules: Rulebook, units: str) -> str:
     told = task.title
     rule = rules.tasks.get(task.key)
     main = rule.writes.amount if rule is not None and rule.writes is not None else None
-    for name, made in task.amounts if task.role != "shopping" else ():  # the list has each thing with its own amount
+    less = main is None and any(y.way == "step_left_out" for y in task.yielded)  # its amount may be of what is left out
+    for name, made in task.amounts if task.role != "shopping" and not less else ():  # the list has each thing with its own amount
         shown = told_amount(made, units)
         if name == main or (main is None and len(task.amounts) == 1):
             told += f", {shown}" if shown not in told and name == main else f", about {shown}" if shown not in told else ""

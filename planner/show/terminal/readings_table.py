@@ -34,7 +34,7 @@ from planner.terms.written_amounts import NITROGEN
 SHOWN_ROWS = 10
 KIT_ERROR = 0.3
 """Standard error of a reading as a share of its kit's step: half a step of rounding, which is a uniform law (step / root 12)."""
-MET = {Answer.YES: "met", Answer.NO: "not yet", Answer.UNKNOWN: "unknown"}
+MET = {Answer.YES: "met", Answer.NO: "not yet", Answer.UNKNOWN: "not yet"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,8 +195,11 @@ def _limits(name: str, where: str, plan: Plan, scene: Scene) -> tuple[Limit, ...
                 (asked if now else ahead).append(Limit(bounds_words(reading.asked(node, scene)), f"gate/{phase.id}", reading.answer(node, scene).answer))
     raised = [(alarm, uncapped(_first_order(alert))) for alert in rules.alerts for alarm in _alarms(alert.when, name, where, scene)]
     plain = {(alarm.bounds, act) for alarm, act in raised if not alarm.more}
+    begun = {act: min(alarm.at for alarm, a in raised if a == act and alarm.endless and not alarm.more) for act in {a for alarm, a in raised if alarm.endless and not alarm.more}}
     ways: dict[str, list[str]] = {}
     for alarm, act in sorted(raised, key=lambda found: found[0].at):
+        if alarm.at >= begun.get(act, math.inf) and not (alarm.endless and not alarm.more and alarm.at == begun[act]):
+            continue  # the same is asked for from there on
         if not alarm.more or (alarm.bounds, act) not in plain:  # what more one of two asks for the same is no news
             ways.setdefault(alarm.bounds + alarm.more, []).append(act)
     # Several orders for the same reading differ by what else holds; the page of the day says which one it is.
@@ -211,11 +214,12 @@ def _first_order(alert: AlertRule) -> str:
 
 
 class Alarm(NamedTuple):
-    """Where an alarm begins: `from 0.5 mg/L as N`, and what `more` it asks for."""
+    """Where an alarm begins: `from 0.5 mg/L as N`, and what `more` it asks for. `endless`: nothing above takes it over."""
 
     at: float
     bounds: str
     more: str
+    endless: bool
 
 
 def _alarms(condition: Condition, name: str, where: str, scene: Scene) -> Iterator[Alarm]:
@@ -234,7 +238,8 @@ def _alarms(condition: Condition, name: str, where: str, scene: Scene) -> Iterat
         said = _bounds(told, unclear) or (["any above clear"] if unclear else []) or [_unlike(asked) if negated else bounds_words(asked) for asked, negated in told]
         at = min((limit.value for asked, _ in told for limit in (asked.at_least, asked.above, asked.at_most, asked.below) if limit), default=0.0)
         often = next((f" on {asked.times} days" for asked, negated in told if asked.times > 1 and not negated and (asked.at_least or asked.above)), "")
-        yield Alarm(at, " and ".join(dict.fromkeys(said)), often + (", as at 35 ppt" if any(asked.at_35 for asked, _ in told) else "") + (", in some cases" if rest else ""))
+        yield Alarm(at, " and ".join(dict.fromkeys(said)), often + (", as at 35 ppt" if any(asked.at_35 for asked, _ in told) else "") + (", in some cases" if rest else ""),
+                    any(asked.at_least or asked.above for asked, negated in told if not negated) and not any(asked.at_most or asked.below for asked, _ in told))
 
 
 def _bounds(told: Sequence[tuple[reading.ReadingAsked, bool]], unclear: bool) -> list[str]:

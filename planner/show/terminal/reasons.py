@@ -8,11 +8,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from typing import Any
 
 from planner.judge.needs import applicable
 from planner.plan.cycle_told import METHOD
-from planner.plan.texts import UNIT_WORDS, shown_amount, told_amount, untold
+from planner.plan.texts import UNIT_WORDS, amount_words, shown_amount, told_amount, typed, untold
 from planner.rulebook.names import condition_names, task_names
 from planner.rulebook.shapes import HouseRule, PhaseRule, Rulebook, proof_to_animals
 from planner.rulebook.task_rule import Anchor, TaskRule
@@ -27,6 +28,7 @@ from planner.show.words.together import because_of
 from planner.show.words.words import Line, Page, Span, day_words, plain_name, short_day, window_words, wrap
 from planner.terms.problems import Place
 from planner.terms.records import Answer, Need, Plan, Quantity, Task, Trace, Window
+from planner.terms.texts import ByUnits, parts_of
 
 ONE = {"h": "hour", "d": "day", "wk": "week"}
 ANSWERS = {Answer.YES: "yes", Answer.NO: "no", Answer.UNKNOWN: "unknown"}
@@ -62,7 +64,7 @@ def why_task(plan: Plan, rules: Rulebook, task: Task) -> Reason:
     used = [u.name for u in task_names(rule, task.key, frozenset()) if u.kind in ("number", "figure") and u.name not in figures]
     trace = plan.traces.get(task.id) or plan.traces.get(task.key)
     return Reason(
-        task.id, task.title, task.state.value.replace("_", " "), rules.places.get(task.key), _counted(rule, rules, plan.units), because_of(task, plan.units), tuple(q for _, q in task.amounts),
+        task.id, task.title, task.state.value.replace("_", " "), rules.places.get(task.key), _counted(rule, rules, plan.units, task.phase in {a.alert for a in rules.alerts}), because_of(task, plan.units), tuple(q for _, q in task.amounts),
         cited_numbers(used, rules), trace, task.due, task.window, task.depends_on, bool(rule.anchor and rule.anchor.milestone) or _behind_milestone(task.depends_on, rules),
         house_about(rules, (task.key, task.phase, *(f"caution/{key}" for key in task.cautions), *(f"number/{n}" for n in used))))
 
@@ -114,7 +116,7 @@ def reason_lines(reason: Reason, plan: Plan, width: int, words: Mapping[str, Wor
             page.labelled("", f"{plain_name(made.name)}: {told_amount(made, plan.units)}", 0, 2, role="strong")
             page.labelled("formula", formula_words(made), 4)
             if made.inputs:
-                page.labelled("from", "; ".join(f"{name} {text}" for name, text in made.inputs), 4)
+                page.labelled("from", "; ".join(f"{name} {_input_words(text, plan.units)}" for name, text in made.inputs), 4)
             page.labelled("source", made.source, 4)
     if reason.numbers:
         page.heading("Numbers it rests on")
@@ -175,6 +177,12 @@ def _write_number(page: Page, cited: Cited, units: str) -> None:
         page.say(f"House rule: {shipped_words(cited.house)}", indent=4)
 
 
+def _input_words(text: str, units: str) -> str:
+    """What went into a figure, in the buyer's units."""
+    parts = ((part.us if units == "us" else part.metric) if isinstance(part, ByUnits) else part for part in parts_of(text))
+    return typed(parts, partial(amount_words, units=units))
+
+
 def _write_trace(page: Page, trace: Trace, depth: int) -> None:
     """The tree of conditions, each with its answer, its journal rows and its parts."""
     lead = "  " * min(depth, 8)
@@ -190,9 +198,9 @@ def _write_trace(page: Page, trace: Trace, depth: int) -> None:
         page.lines += [(Span(line, "soft"),) for line in wrap(told, page.width, lead + " " * len(word) + "- ")]
 
 
-def _counted(rule: TaskRule, rules: Rulebook, units: str) -> str:
+def _counted(rule: TaskRule, rules: Rulebook, units: str, alarm: bool = False) -> str:
     """What dates the task, in words."""
-    parts = [_anchor_words(rule.anchor, rules)] if rule.anchor else ["from the day on which its condition is met"] if rule.when else ["from the start of its phase"]
+    parts = [_anchor_words(rule.anchor, rules)] if rule.anchor else ["from the day on which it was first needed"] if rule.when else ["from the start of the alarm"] if alarm else ["from the start of its phase"]
     if rule.wait:
         parts.append(f"and {_wait(rule.wait, rules, units)}" + (" more" if rule.wait in rules.numbers else ""))
     if rule.every:

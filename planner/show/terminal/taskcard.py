@@ -15,9 +15,10 @@ from planner.show.words.causes import PROVISIONAL, all_words, cause_words
 from planner.show.words.conditions import need_seen, seen_words
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import yielded_of
-from planner.show.words.words import Page, Role, bare_day, days_words, listed, plain_name, short_day, window_words
+from planner.show.words.words import Page, Role, bare_day, days_words, listed, plain_name, short_day, takes_words, window_words
 from planner.terms.causes import Cause
 from planner.terms.records import Answer, Need, Plan, Quantity, Row, State, Task
+from planner.terms.row_words import tell_fact
 from planner.terms.texts import Text
 from planner.terms.traces import NoReading, NotHappened, NotTicked, NotTried
 
@@ -45,6 +46,8 @@ class Sheet:
     numbers: Mapping[str, int] = field(default_factory=dict)
     """Jobs of today's list by their number, which is shorter to type than an id."""
     explained: int = 0
+    alone: bool = False
+    """Whether one job stands here by itself. On a page of many the way to tick them is told once."""
 
     def run(self, verb: str, rest: str) -> str:
         """A command line that can be typed as it stands."""
@@ -85,12 +88,13 @@ def state_words(task: Task, on: date) -> str:
             return when
 
 
-def shown_words(need: Need) -> str:
-    """What the journal shows for a need, in brackets; nothing where it shows nothing."""
+def shown_words(need: Need, on: date | None = None) -> str:
+    """What the journal shows for a need, in brackets; nothing where it shows nothing. With `on` its days are told as on that day's pages, without
+    the lines of the journal, which `why` has."""
     seen = [e for e in need_seen(need) if not (isinstance(e, Row) and e.kind == "done" and need.met == Answer.YES)]  # it is ticked, or it would not be met
-    told = list(dict.fromkeys(seen_words(e) for e in seen if not isinstance(e, NotTicked | NoReading | NotHappened | NotTried)))
-    if not told and need.met == Answer.UNKNOWN and NoReading() in seen:
-        told = [seen_words(NoReading())]
+    told = list(dict.fromkeys(f"{bare_day(e.day, on)} {tell_fact(e)}" if isinstance(e, Row) and on is not None else seen_words(e) for e in seen if not isinstance(e, NotTicked | NoReading | NotHappened | NotTried)))
+    if not told and need.met == Answer.UNKNOWN:
+        told = [seen_words(e) for e in seen if isinstance(e, NoReading)][:1]
     return f" (so far: {'; '.join(told)})" if told and need.met != Answer.YES else f" ({'; '.join(told)})" if told else ""
 
 
@@ -102,12 +106,12 @@ def amount_words(name: str, made: Quantity, units: str) -> str:
     return f"{plain_name(name)}: {told_amount(made, units)}"
 
 
-def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_command: bool = True) -> None:
+def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = ()) -> None:
     """What, how much, how, what to watch, the caution where the risk is, why, and what follows."""
     page, plan = sheet.page, sheet.plan
     page.gap()
     page.item(MARKS[task.state], task.title, state_words(task, plan.on), role="strong", right_role="strong" if is_urgent(task) else "")
-    facts = [f"about {task.minutes} min"] if task.minutes else []
+    facts = [f"about {takes_words(task.minutes)}"] if task.minutes else []
     if task.where != "display":
         facts.append(f"in the {task.where} water")
     if task.state == State.LATE and task.due:
@@ -118,7 +122,7 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_comman
         page.labelled("takes" if task.state == State.DUE else "when", ", ".join(facts), INDENT)
     if task.depends_on and "provisional" not in sheet.warned:  # once a page
         sheet.warned.add("provisional")
-        page.labelled("", "The day may move: some tests before it are still open.", INDENT)
+        page.labelled("", "The day may move: something before it is still open.", INDENT)
     for n, (name, made) in enumerate(task.amounts):
         page.labelled("how much" if n == 0 else "", amount_words(name, made, plan.units), INDENT)
     write_cautions(sheet, task.cautions, INDENT)
@@ -135,7 +139,7 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = (), with_comman
         page.labelled("from", "a house rule", INDENT, role="soft")
     if later:
         page.labelled("again", _later_words(later, plan.on), INDENT)
-    if with_command and task.state not in CLOSED:
+    if task.state not in CLOSED and (task.by_readings or sheet.alone):
         page.labelled("tick" if not task.by_readings else "write", tick_command(sheet, task), INDENT)
     sheet.glossary.hear(task.title, *steps, *task.watch, *(amount_words(n, q, plan.units) for n, q in task.amounts))
     sheet.explain(INDENT)
@@ -195,7 +199,7 @@ def tick_command(sheet: Sheet, task: Task) -> str:
     where = f" --where {task.where}" if task.where != "display" else ""
     if task.by_readings:
         return sheet.run("log", " ".join(f"{name}=VALUE" for name in task.reads) + where)
-    return sheet.run("done", str(sheet.numbers.get(task.id, task.id)))
+    return sheet.run("done", str(sheet.numbers.get(task.id, f'"{task.title}"')))
 
 
 def _later_words(later: Sequence[Task], on: date) -> str:

@@ -77,7 +77,7 @@ def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", step
 
 def task_lines(plan: Plan, rules: Rulebook, task: Task, width: int, *, folder: str = "", number: int | None = None) -> tuple[Line, ...]:
     """One task alone, in full. `number`: its number on the list of the day."""
-    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder, glossary=Glossary(rules.words), numbers={task.id: number} if number is not None else {})
+    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder, glossary=Glossary(rules.words), numbers={task.id: number} if number is not None else {}, alone=True)
     write_full(sheet, task)
     return tuple(sheet.page.lines)
 
@@ -206,7 +206,7 @@ def write_not_yet(sheet: Sheet, day: Day, said: set[str], rules: Rulebook, alarm
     for t in given_way:
         said.update(yielded_words(y) for y in t.yielded)  # once a page
         reasons.setdefault(" ".join(sheet.typed(yielded_words(y)) for y in t.yielded), []).append(t.title)
-    lines += [f"{'; '.join(titles)}. {why}" for why, titles in reasons.items()]
+    lines += [f"Not today: {'; '.join(titles)}. {why}" for why, titles in reasons.items()]
     for n, line in enumerate(lines):
         write_entry(sheet.page, "" if n else "Not yet", line)
 
@@ -252,6 +252,8 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int, back:
                 folded.append(job.number)
             if told == "line":
                 sheet.glossary.hear(job.task.title)
+        if steps:  # else the cautions of a job read as the end of the one before
+            page.gap()
         write_job(sheet, job, rules, told, terms)
     if folded:
         first_read = "Read all steps and cautions first" if len(folded) == 1 else f"Read all steps and cautions of each first, job {folded[0]} for instance"

@@ -11,7 +11,7 @@ from planner.show.terminal.joblines import as_printed, job_words
 from planner.show.terminal.taskcard import Sheet
 from planner.show.words.causes import cause_words
 from planner.show.words.together import yielded_of
-from planner.show.words.words import Line, Page, Role, Span, away_words, days_words, short_day, wrap
+from planner.show.words.words import Line, Page, Role, Span, away_words, days_words, short_day, takes_words, wrap
 from planner.terms.causes import Cause
 from planner.terms.records import Plan, State
 
@@ -90,7 +90,7 @@ def _soon(sheet: Sheet, page: Page, day: Day, rules: Rulebook, said: set[str], m
         lead = ("Soon" if n == 0 else "").ljust(LABEL) + ("" if when == before else when).ljust(8)
         before = when
         first, *more = wrap(words[task.id], len(lead) + column, " " * len(lead))
-        page.lines.append((Span(lead[:LABEL], "strong"), Span(lead[LABEL:]), Span(first[len(lead):].ljust(column)), Span(f"   ({task.minutes} min)", "soft")))
+        page.lines.append((Span(lead[:LABEL], "strong"), Span(lead[LABEL:]), Span(first[len(lead):].ljust(column)), Span(f"   ({takes_words(task.minutes)})", "soft")))
         page.lines += [(Span(line),) for line in more]
         for why in yielded_of(task) if task.id not in said else ():
             if why not in reasons and why not in said:  # the same reason for several jobs stands once

@@ -84,7 +84,7 @@ IN_FORM = ("ammonia", "nitrite", "nitrate")
 MISSED = {
     "timezone": "the time zone", "rock.kind": "the kind of rock", "rock.mass": "how much rock", "sand.kind": "the sand", "water.source": "where the water comes from",
     "room.temperature": "the room's temperature", "room.floor": "the floor", "equipment.bin": "the mixing bin", "equipment.heater": "the heaters",
-    "test_kits.ammonia.basis": "what the ammonia kit counts (N or ion)", "test_kits.nitrite.basis": "what the nitrite kit counts",
+    "test_kits.ammonia.basis": "what the ammonia kit counts (N or ion, as its leaflet says)", "test_kits.nitrite.basis": "what the nitrite kit counts",
     "test_kits.nitrate.basis": "what the nitrate kit counts", "wish_list": "the animals you wish for",
 }  # fmt: skip
 

@@ -291,6 +291,7 @@ SEEN: dict[type[t.Seen | t.Gap], str | Callable[[Any], str]] = {
     t.Unread: lambda g: f"{g.file} line {g.line} cannot be read",
     t.NothingSince: "none yet",
     t.NoReading: "no reading yet",
+    t.NoneSince: lambda g: "none since the last dose" if g.since.startswith("dosed:") else "none new enough yet",
     t.TooSoon: _too_soon,
     t.Stale: lambda g: f"older than {tell_hours(g.hours)}, so test again",
     t.BeforeChange: lambda g: f"taken before the water change of {g.day.isoformat()}, so test again",

@@ -54,16 +54,16 @@ def bare_day(day: date, on: date) -> str:
     return short_day(day, on).partition(" ")[2]
 
 
-def window_words(window: Window, on: date, reason: str = "") -> str:
+def window_words(window: Window, on: date, reason: str = "", word: str = "likely") -> str:
     """`likely Mon 2 Mar (quick 27 Feb, slow 9 Mar)`; the three in one where they agree; why there is none."""
     if window.likely is None:
         return "no date can be given" + (f": {reason}" if reason else "")
     likely = short_day(window.likely, on)
     if window.earliest == window.likely == window.latest:
-        return f"likely {likely}"
+        return f"{word} {likely}"
     quick = "no date" if window.earliest is None else bare_day(window.earliest, on)
     slow = "no date" if window.latest is None else bare_day(window.latest, on)
-    return f"likely {likely} (quick {quick}, slow {slow})"
+    return f"{word} {likely} (quick {quick}, slow {slow})"
 
 
 def span_words(window: Window, months: Sequence[str] = MONTHS, on: date | None = None) -> str:
@@ -77,6 +77,11 @@ def span_words(window: Window, months: Sequence[str] = MONTHS, on: date | None =
     first, last = window.earliest, window.latest
     same = first is not None and last is not None and (first.year, first.month) == (last.year, last.month)
     return f"{told(first, not same)} to {told(last)}"
+
+
+def takes_words(minutes: int) -> str:
+    """`90 min`, `2.5 h`."""
+    return f"{minutes} min" if minutes <= 90 else f"{round(minutes / 30) / 2:g} h"
 
 
 def days_words(count: int) -> str:
@@ -109,6 +114,12 @@ NAMES = {
     "water_co2": "carbon dioxide in the water", "ice_1c": "ice for one degree", "salt_down_1ppt": "water to swap for pure water", "bicarbonate_small": "sodium bicarbonate for one step", "use_bicarbonate": "sodium bicarbonate for a day", "antidote_10l": "sodium thiosulfate pentahydrate for 10 L of tap water", "lime_day_most": "lime in a day at most", "carbon_charge": "carbon",
     "challenge_least": "least proof dose", "challenge_full": "full proof dose", "challenge_hours": "time in which a proof dose must be gone", "challenge_pause": "pause between proof doses",
     "redose_below": "ammonia below which the filter is fed again", "redose_every": "days between two doses", "idle_days": "days that the filter may go without food",
+    "alarm_daily": "days between two rounds of an alarm", "care_daily": "days between two looks", "food_minutes": "time in which a meal is eaten", "top_up_every": "days between two top-ups",
+    "challenge_open": "time after a proof dose in which its test is asked for", "clean_days": "days of clear tests that stand for the proof", "clean_apart": "time between two clear tests",
+    "standing_above": "ammonia that should not stand for days", "standing_apart": "time between two tests that take a proof back", "chlorine_none": "chlorine allowed",
+    "mix_apart": "time between two tests of new water", "evaporation_drift": "rise of salinity with 1 % of the water lost", "top_up_drop": "most that the whole top-up may lower salinity",
+    "alarm_ammonia_twice": "ammonia that counts on two days", "alarm_ammonia_once": "ammonia that counts at once", "salt_band_low": "salinity for an empty tank, from", "salt_band_high": "salinity for an empty tank, up to",
+    "reef_salinity_low": "salinity for animals, from", "reef_salinity_high": "salinity for animals, up to", "floor_design_low": "load that homes are designed for, from", "floor_design_high": "load that homes are designed for, up to",
     "sg_low": "specific gravity from", "sg_high": "specific gravity up to",
 }
 

@@ -133,7 +133,7 @@ def test_a_reading_is_taken_as_the_log_has_it_and_its_steps_are_there(tmp_path: 
         rows = [r[1:4] for r in journal(folder) if r[0].startswith("2026-02-14")]
     asked = said.split("nitrate: ")
     assert "1." in asked[1] and "Test nitrate" in asked[1]
-    assert "'y' is no result of a test: write a number, such as 0.25, or over5 where the scale ends." in asked[2]
+    assert "'y' is not a test result: write a number, such as 0.25, or over5 where the scale ends." in asked[2]
     assert "This asks for nitrate." in asked[3]
     assert ["reading", "nitrate", "12"] in rows and ["reading", "ammonia", "3"] not in rows
 

@@ -124,7 +124,7 @@ def test_without_a_pretended_day_rows_carry_local_time_with_its_offset(folder: P
 
 
 @pytest.mark.parametrize(("reading", "fix"), [
-    ("ammonia=70", "can be 0 to 50"), ("ph=81", "impossible"), ("ammonia=", "no value"), ("amonia=1", "ammonia=1"), ("nitrite=0.5", "mg/L as N"),
+    ("ammonia=70", "can be 0 to 64 mg/L as ion"), ("ph=81", "impossible"), ("ammonia=", "no value"), ("amonia=1", "ammonia=1"), ("nitrite=0.5", "mg/L as N"),
     ("salinity=1.026", "1.026 SG 25/25"), ("temperature=25 L", "°C"), ("0.25", "NAME=VALUE"), ("calcium=1,000", "1000"), ("ammonia=-1", "impossible"),
 ])  # fmt: skip
 def test_what_cannot_be_is_refused_with_the_fix_and_nothing_is_written(folder: Path, reading: str, fix: str) -> None:
@@ -350,7 +350,7 @@ def test_postponing_moves_the_task_and_what_hangs_on_it(folder: Path) -> None:
 
 def test_nothing_is_put_off_into_the_past_and_a_protection_never_forward(folder: Path) -> None:
     assert "has passed" in refused(folder, "postpone", "site/place", "--to", "2026-03-01")
-    assert "not a date" in refused(folder, "postpone", "site/place", "--to", "soon")
+    assert "is not a date. Write a day such as sat or tomorrow" in refused(folder, "postpone", "site/place", "--to", "soon")
     assert "can only be put off" in refused(folder, "postpone", "leak-test/watch", "--to", MONDAY)
     assert run(folder, "postpone", "leak-test/watch", "--to", "2026-04-01").exit_code == 0
 

@@ -255,7 +255,7 @@ def test_every_good_that_can_have_a_price_comes_up_for_some_tank() -> None:
 
 def test_words_are_in_the_buyers_units() -> None:
     found = list_of(units="us")
-    assert quantity_words(line_of(found, "salt"), "us") == "46.8 lb"  # 21232.7 / 453.59237 = 46.81
+    assert quantity_words(line_of(found, "salt"), "us") == "47 lb"  # 21232.7 / 453.59237 = 46.81
     assert name_words(line_of(found, "flow_pump"), "us").endswith(" 537 gal/h together")  # 2031.84 / 3.785411784 = 536.76, in three digits
     assert "17 lb of it for the first fill" in line_of(found, "salt").note  # 7721.0 / 453.59237 = 17.02
     assert quantity_words(line_of(found, "flow_pump"), "us") == "?" and remark_words(line_of(found, "flow_pump")) == "as many as give this flow"

@@ -228,7 +228,7 @@ def test_an_example_that_is_shown_can_be_written_as_it_stands(phone: Phone) -> N
 
 def test_that_no_date_moved_is_a_sentence(phone: Phone) -> None:
     said = words_of(phone.send(f"{phone.base}/fact", key="key-of-a-fact", sure="yes", kind="poured", what="fresh", value="0.5 gal").text)
-    assert "Moved No date" not in said and ("No date moved." in said or "Moved" in said)
+    assert "Moved Nothing" not in said and ("No date moved." in said or "Moved" in said)
 
 
 def test_a_slipped_zero_is_asked_about_in_the_words_of_the_command_and_written_if_it_is_meant(phone: Phone) -> None:

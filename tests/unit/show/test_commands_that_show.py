@@ -21,7 +21,7 @@ from planner.rulebook.read import shipped
 from planner.show.calendar.feeds import FEEDS, feed
 from planner.show.json.output_schema import schema_of
 from planner.terms.codes import CODES
-from planner.terms.records import Task
+from planner.terms.records import State, Task
 from planner.terms.units import Refusal
 from tests.unit.plan_builder import ON, plan
 from tests.unit.plan_builder import task as made
@@ -267,7 +267,7 @@ def test_problems_in_the_keepers_files_end_with_one_after_everything_was_planned
 
 
 @pytest.mark.parametrize(("words", "says"), [
-    (("plan", "nowhere"), "this plan has no phase 'nowhere'"), (("plan", "site", "x"), "is no tank folder"), (("plan", "--on", "yesterday"), "is not a date"), (("plan", "--phase", "watr"), "Did you mean 'water'?"),
+    (("plan", "nowhere"), "this plan has no phase 'nowhere'"), (("plan", "site", "x"), "is no tank folder"), (("plan", "--on", "yesterday"), "is not a date"), (("plan", "--on", "2026-02-30"), "is not in the calendar"), (("plan", "--phase", "watr"), "Did you mean 'water'?"),
     (("plan", "--since", "3 March"), "--since '3 March' is not a date"), (("why",), "name one job or phase"), (("why", "gate/nothing"), "this plan has no phase 'nothing'"),
     (("readings", "amonia"), "Did you mean 'ammonia'?"), (("today", "x"), "there is no task 'x'"), (("today", "site/level", "x"), "x"), (("today", "site/level", "--json"), "no JSON"),
 ])
@@ -300,6 +300,27 @@ def test_a_title_that_begins_with_the_words_is_meant_before_one_that_has_them_so
         found = task_titled(words, p)
         assert isinstance(found, Task) and found.key == key
     assert isinstance(task_titled("filter feed", p), Refusal)
+
+
+def test_a_whole_title_is_meant_before_a_longer_one_and_a_ticked_job_where_nothing_open_is() -> None:
+    p = plan(made("a/one", ON, title="Test ammonia and nitrite of the new crew"), made("a/two", ON, title="Test ammonia and nitrite"), made("a/three", ON, title="Ask the insurer", state=State.DONE),
+             made("a/four", ON, title="Rinse the rock", state=State.DONE), made("a/five", ON, title="Rinse the sand"))
+    for words, key in (("Test ammonia and nitrite", "a/two"), ("insurer", "a/three"), ("rinse the", "a/five")):
+        found = task_titled(words, p)
+        assert isinstance(found, Task) and found.key == key
+
+
+def test_a_page_of_many_jobs_says_once_how_to_tick_them_and_shows_no_id(reef: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(reef)
+    page = run("plan", "rock").stdout
+    title = page.partition('newtank done "')[2].partition('"')[0]
+    assert len(title) > 5 and page.count("newtank done") == 1 and title in page.partition("To tick a job")[0]
+    assert f"ticked “{title}”" in " ".join(run("done", title, "--yes").stdout.split())
+
+
+def test_a_phase_is_found_by_its_place_as_the_pages_count(reef: Path) -> None:
+    assert told(reef, "plan", "2") == told(reef, "plan", "leak-test")
+
 
 
 def test_words_of_a_title_need_no_quotes(reef: Path) -> None:

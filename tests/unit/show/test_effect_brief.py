@@ -86,11 +86,11 @@ def test_one_ticked_job_with_a_long_title_is_named_and_not_counted() -> None:
 
 def test_a_chore_that_was_ticked_says_when_it_comes_again() -> None:
     ticked = rows("2026-03-02 18:00,done,cycle/look#3")
-    assert told(effect(ticked, moved=(Moved("cycle/look#4", "Look", None, date(2026, 3, 3), ""),)))[-1] == "Moved     No date. “Look” comes again on Tue 3 Mar."
+    assert told(effect(ticked, moved=(Moved("cycle/look#4", "Look", None, date(2026, 3, 3), ""),)))[-1] == "Moved     Nothing. “Look” comes again on Tue 3 Mar."
 
 
 def test_nothing_moved_is_said() -> None:
-    assert told(effect())[-1] == "Moved     No date."
+    assert told(effect())[-1] == "Moved     Nothing."
 
 
 @pytest.mark.parametrize(("row", "typed", "words"), [
@@ -110,7 +110,7 @@ def test_a_title_of_what_moved_is_told_whole_or_not_at_all() -> None:
     short = told(effect(moved=moved))
     assert f"“{title}”" in " ".join(" ".join(short).split())
     crowded = told(effect(moved=moved, forecast=(" ".join(LONG.split()[:38]) + ".",)))
-    assert len(crowded) <= 5 and "..." not in " ".join(crowded) and "9 dates, the most by 20 days: --all lists them." in " ".join(crowded)
+    assert len(crowded) <= 5 and "..." not in " ".join(crowded) and "9 dates, the most by 20 days: `newtank plan --since 2026-03-01`." in " ".join(crowded)
 
 
 def test_do_now_says_a_deed_and_only_then_what_it_is_about() -> None:

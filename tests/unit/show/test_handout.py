@@ -16,7 +16,7 @@ from click.testing import CliRunner, Result
 from planner.cli import newtank
 from planner.files.tank import Glass, Tank
 from planner.plan.shop_file import Shop
-from planner.plan.texts import shown_amount
+from planner.plan.texts import told_amount
 from planner.show.json.plan_document import plan_document
 from planner.show.paper.handout import handout_data
 from planner.show.paper.often import often_words
@@ -133,7 +133,7 @@ def stands(line: str, text: str, squeezed: str) -> bool:
 def test_every_amount_stands_with_its_job_in_the_buyers_units(scenario: str) -> None:
     plan, cards = case_of(scenario).plan, cards_of(scenario)
     told = {c["title"]: json.dumps([c["steps"], c["amounts"]], ensure_ascii=False) for c in cards}
-    amounts = [(t, shown_amount(made.value, made.unit, plan.units)) for t in on_cards(plan) if t.occurrence <= 1 for _, made in t.amounts]
+    amounts = [(t, told_amount(made, plan.units)) for t in on_cards(plan) if t.occurrence <= 1 for _, made in t.amounts]
     assert len(amounts) > 5
     assert set(ruled_out(case_of(scenario).tank)) & {line[: len(begins)] for c in cards for line in (*c["steps"], *c["watch"]) for begins in ruled_out(case_of(scenario).tank)} == set()
     assert [(t.id, amount) for t, amount in amounts if amount not in told.get(one_line(pencil_of(case_of(scenario))(t.title)), "")] == []

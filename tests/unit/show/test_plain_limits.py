@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from planner.judge.conditions import Scene
+from planner.judge.facts import gather
 from planner.plan.day_jobs import Day, jobs_of_plan
 from planner.plan.standing import stand_of_filter
+from planner.show.terminal.readings_table import reading_series
 from planner.show.terminal.reasons import reason_lines, why_gate
 from planner.show.terminal.rulelist import rules_lines
 from planner.show.terminal.today import today_lines
@@ -57,3 +60,13 @@ def test_what_the_next_dose_waits_for_is_told_in_the_unit_of_the_kit_with_the_la
         standing = stand_of_filter(tank, journal_of(*rows, tank=tank), rulebook(), plan)
         page = " ".join(plain_text(today_lines(Day(plan, jobs_of_plan(plan, rulebook()), standing), rulebook(), 100)).split())
         assert f"Last reading: {read}." in page
+
+
+def test_what_one_alarm_asks_for_from_there_on_is_not_said_again_of_a_part_of_it() -> None:
+    """A tank without animals at a temperature that two alarms answer with the same order, one of them without an upper end."""
+    tank = tank_with(already={"start-up": "2026-03-01"})
+    rows = ("2026-03-02 18:00,reading,temperature,26,C",)
+    plan = plan_with(rulebook(), *rows, on="2026-03-03", tank=tank)
+    (series,) = reading_series(plan, Scene(gather(tank, journal_of(*rows, tank=tank), plan.on), rulebook(), {}))
+    acts = [limit.asks for limit in series.limits if limit.met is None]
+    assert "cool the water" in acts and acts.count("cool the water") == 1

@@ -8,14 +8,22 @@ from datetime import date
 import jsonschema
 import pytest
 
+from planner.judge.conditions import Scene, judge_condition
+from planner.judge.facts import gather
+from planner.judge.figures.figure import text_of
+from planner.rulebook.nodes import Condition
 from planner.rulebook.provenance import Number, Source
 from planner.rulebook.shapes import PhaseRule, Rulebook
 from planner.show.json.output_schema import schema_of
 from planner.show.terminal.reasons import reason_document, reason_lines, why_gate, why_task
+from planner.show.terminal.taskcard import shown_words
+from planner.show.words.conditions import evidence_words
 from planner.show.words.words import plain_text
 from planner.terms.problems import Place
-from planner.terms.records import Answer, Event, Forecast, Need, Plan, Row, Trace
+from planner.terms.records import Amount, Answer, Event, Forecast, Need, Plan, Row, Trace
+from planner.terms.texts import ByUnits
 from planner.terms.traces import Asked, Joined, NoReading
+from tests.engine_desk import journal_of, plan_with, tank_with
 from tests.rulecases import rulebook
 from tests.unit.plan_builder import ON, phase, plan, quantity, task, window
 
@@ -111,6 +119,36 @@ def test_no_more_than_three_terms_are_explained() -> None:
 
 def test_an_amount_shows_formula_inputs_and_source() -> None:
     assert "ammonium chloride: 1.26 g formula g = litres x rise from rise 2 mg/L as N source stoichiometry" in told("cycle/test#3")
+
+
+def test_what_went_into_an_amount_is_told_in_the_buyers_units() -> None:
+    """A US gallon is 3.785411784 L (NIST SP 811)."""
+    inputs = (("net water", text_of(Amount(231.0, "L"))), ("room", text_of(Amount(20.0, "°C"), ", a cold night")), ("base", text_of(ByUnits("0.56 m²", "6.0 ft²"))))
+    for units, told_as in (("us", "from net water 61 gal; room 68 °F, a cold night; base 6.0 ft²"), ("metric", "from net water 231 L; room 20 °C, a cold night; base 0.56 m²")):
+        p = replace(sample(), units=units)
+        reason = replace(why_gate(p, RULES, "cycle"), figures=(replace(quantity("ammonia_dose", 1.26, "g"), inputs=inputs),))
+        assert told_as in " ".join(plain_text(reason_lines(reason, p, 80)).split())
+
+
+def test_an_alarms_job_counts_from_the_alarm() -> None:
+    rules = rulebook()
+    made = plan_with(rules, "2026-03-01,event,leak", on="2026-03-01")
+    reason = why_task(made, rules, next(t for t in made.tasks if t.phase in {a.alert for a in rules.alerts} and rules.tasks[t.key].when is rules.tasks[t.key].anchor is None))
+    assert "the start of the alarm" in reason.hangs_on
+
+
+def test_readings_from_before_the_dose_are_not_called_none() -> None:
+    asked = Condition.model_validate({"reading": {"name": "ammonia", "clear": True, "since": "dosed:ammonia"}})
+    for rows, said in ((("2026-03-01,reading,ammonia,0",), "none since the last dose"), ((), "no reading yet")):
+        facts = gather(tank_with(), journal_of(*rows, "2026-03-02T10:00+00:00,dosed,ammonia,2,mg/L as N"), date(2026, 3, 3))
+        trace = judge_condition(asked, Scene(facts, rulebook(), {}))
+        assert evidence_words(trace) == [said] and shown_words(Need(trace)) == f" (so far: {said})"
+
+
+def test_what_is_seen_of_a_need_is_told_with_its_day_and_without_the_journals_line() -> None:
+    need = Need(Trace(Asked(), Answer.YES, (ROW,), (ROW,), say="ammonia at most 0.1 mg/L as N"))
+    day = f"{ROW.day.day} Mar"
+    assert shown_words(need, ON).startswith(f" ({day} ") and "line" not in shown_words(need, ON) and f"line {ROW.line}" in shown_words(need)
 
 
 def test_what_dates_a_task_is_said_in_words() -> None:
