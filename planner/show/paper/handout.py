@@ -36,7 +36,7 @@ from planner.show.paper.cycle_sheet import cycle_data
 from planner.show.paper.edition import ATTACHED, CARD, FIRST, Edition, facts_of, next_edition
 from planner.show.paper.head import head_data
 from planner.show.paper.parts import CHANGED, PARTS, SHEET_OF
-from planner.show.paper.pencil import Pencil, pencil_for, plan_on_paper, without_ruled_out
+from planner.show.paper.pencil import Pencil, pencil_for, plan_on_paper
 from planner.show.paper.road import drawing_data, road_data
 from planner.show.paper.shopping import shopping_data, there_words, trip_numbers
 from planner.show.paper.text import fit_for_paper, paper_line
@@ -120,7 +120,7 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
     pencil = pencil_for(plan, rules, fill, tank)
     standing = stand_of_filter(tank, journal, rules, plan)
     shopping = shopping_list(plan, tank, journal, rules, catalogue, shop)
-    plan = without_ruled_out(plan_on_paper(replace(plan, tasks=tuple(t for t in plan.tasks if t.key not in shopping.settled)), pencil), tank)
+    plan = plan_on_paper(replace(plan, tasks=tuple(t for t in plan.tasks if t.key not in shopping.settled)), pencil)
 
     def said(text: str) -> str:
         return pencil(fill(text))
