@@ -40,9 +40,6 @@ ALLOWED = {
     ("show/words/understood.py", "as N"): "the ending of a unit",
     ("show/words/filled_tank_file.py", " #"): "where a remark begins in YAML",
     ("show/paper/handout.py", 'the text `"(.*?)"` could not be displayed'): "a warning of the page setter",
-    ("show/paper/pencil.py", r"(after ([\d.]+\s\w+)), or after \2 if [^.]*"): "a limit and its exception that a shop's own figure has made the same",
-    ("show/paper/edition.py", "Card: "): "the beginning of a key of its own",
-    ("door/entry_words.py", ": the unit has a field of its own"): "a fix of the journal's reader, cut for the command line",
 }
 """Parse places, each with its reason."""
 

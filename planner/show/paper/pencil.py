@@ -18,8 +18,6 @@ from planner.terms.records import CLOSED, URGENT, Plan, Task, Trace
 from planner.terms.texts import Command, Day
 
 FED_BELOW = "redose_below"
-_TWICE = re.compile(r"(after ([\d.]+\s\w+)), or after \2 if [^.]*")
-"""A rule and its exception that a shop's own figure has made the same."""
 _COUNTED = re.compile(r"(?<=\d) x (?=[a-z])")
 
 
@@ -31,7 +29,7 @@ class Pencil(Hand):
     steps: Mapping[str, str] = field(default_factory=dict)
 
     def __call__(self, text: str | Cause) -> str:
-        said = _TWICE.sub(r"\1", _COUNTED.sub(" × ", super().__call__(text)))
+        said = _COUNTED.sub(" × ", super().__call__(text))
         for limit, step in self.steps.items():
             said = said.replace(limit, step)
         return said
