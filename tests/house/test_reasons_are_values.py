@@ -8,6 +8,7 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator, Mapping
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -84,6 +85,7 @@ def sentences_taken_apart(code: str, named: Mapping[str, str] = NONE) -> Iterato
         yield from (text for part in looked_at for text in literals(part, named) if " " in text and text.strip(" "))
 
 
+@cache
 def found() -> set[tuple[str, str]]:
     codes = {p.relative_to(PLANNER).as_posix(): p.read_text(encoding="utf-8") for p in sorted(PLANNER.rglob("*.py"))}
     named = {f"planner/{path}": constants(code) for path, code in codes.items()}

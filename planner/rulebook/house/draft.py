@@ -183,7 +183,7 @@ def marks_of(book: Rulebook, house: Sequence[HouseRule]) -> dict[str, Place]:
     alerts = {rule.id: rule.place for rule in house}
     for key, task in book.tasks.items():
         own = next((rule.place for rule in house if rule.id.partition("#")[0] == key), None) or alerts.get(key.partition("/")[0])
-        reached = next((numbers[use.name] for use in task_names(task, key, frozenset()) if use.name in numbers), None)
+        reached = next((numbers[use.name] for use in task_names(task, key, frozenset()) if use.name in numbers), None) if numbers and not own else None
         if own or reached:
             marks[key] = own or reached  # type: ignore[assignment]
     return marks
