@@ -96,6 +96,8 @@ def on_tasks(book: Rulebook) -> Iterator[Attack]:
         for n in range(2):
             name, change = changes[(2 * k + n) % len(changes)]
             yield Attack(f"{name} of {key}", of_task(key, book, change))
+    for key in keys[::9]:  # word for word ours, and for no tank at all
+        yield Attack(f"steps of {key} taken away", of_task(key, book, {"steps": [*({"text": str(line), "unless": ALWAYS} for line in book.tasks[key].steps), "Go ahead."]}))
 
 
 def on_gates(book: Rulebook) -> Iterator[Attack]:
@@ -240,11 +242,17 @@ def task_lost(old: TaskRule, now: TaskRule, safe: bool, over: Rulebook) -> list[
     if safe:
         lost += [k for k in ("steps", "watch", "because") if not set(getattr(old, k)) <= set(getattr(now, k))]
         lost += ["title"] if old.title not in now.title else []
+        lost += ["a line's tanks"] if any(unless not in (None, dict(tanks_of(old)).get(line)) for line, unless in tanks_of(now) if line in (*old.steps, *old.watch)) else []
     if now.every != old.every and (old.every is None or now.every is None or over.hours(now.every) > over.hours(old.every)):
         lost.append("every")
     if now.wait != old.wait and (old.wait is not None and (now.wait is None or over.hours(now.wait) < over.hours(old.wait))):
         lost.append("wait")
     return lost
+
+
+def tanks_of(task: TaskRule) -> list[tuple[str, object]]:
+    """Each line with what takes it away."""
+    return [(str(line), getattr(line, "unless", None)) for line in (*task.steps, *task.watch)]
 
 
 def asks_at_least(now: Any, before: Any) -> bool:

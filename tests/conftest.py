@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import gc
+import json
 import os
+from collections import OrderedDict
 from collections.abc import Iterator
 from functools import cache
+from hashlib import sha256
+from typing import Any
 
 import pytest
 from hypothesis import settings
@@ -52,6 +56,34 @@ def shipped_rules_read_once() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patched:
         for user in ("planner.door.folder", "planner.rulebook.house.overlay", "planner.cli.mix_options", "planner.cli.rules"):
             patched.setattr(f"{user}.load_shipped_rules", once)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def nobody_waits_for_the_disk() -> Iterator[None]:
+    """Writers under test ask for their bytes to be on the disk, which no test can see; that they ask is held where it is watched."""
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr("os.fsync", lambda _: None)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def equal_papers_set_once() -> Iterator[None]:
+    """Equal data is one printed plan. That it is the same bytes each time is held in tests/truth, by processes of their own."""
+    from planner.show.paper import handout
+
+    setter, papers = handout._set, OrderedDict[bytes, Any]()
+
+    def once(data: Any, pictures: dict[str, bytes], stamp: object) -> Any:
+        key = sha256(repr((json.dumps(data), sorted(pictures.items()), stamp)).encode("utf-8", "surrogatepass")).digest()
+        if key not in papers:
+            papers[key] = setter(data, pictures, stamp)  # type: ignore[arg-type]
+            while len(papers) > 40:
+                papers.popitem(last=False)
+        return papers[key]
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(handout, "_set", once)
         yield
 
 

@@ -7,9 +7,9 @@ that any executor can run it, in any order and in any number at a time.
 from __future__ import annotations
 
 import hashlib
-import importlib.metadata
 import json
 import platform
+import sys
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date, datetime
@@ -200,7 +200,7 @@ def _note(job: Job, made: Made, inputs: list[bytes | str]) -> None:
 def program_mark(folders: Iterable[Path], files: Iterable[Path]) -> str:
     """What else decides the files: this program, the version of everything installed beside it, and these folders and files."""
     parts: list[bytes | str] = [platform.python_version()]
-    parts += sorted(f"{d.metadata['Name']} {d.version}" for d in importlib.metadata.distributions())
+    parts += sorted(told.name for folder in dict.fromkeys(sys.path) for told in Path(folder).glob("*.*-info"))  # the name of each folder has the version in it
     for root in (Path(__file__).parents[1], *folders):
         for path in sorted(p for p in root.rglob("*") if p.is_file() and "__pycache__" not in p.parts):
             parts += [path.relative_to(root).as_posix(), path.read_bytes()]

@@ -97,8 +97,7 @@ def checked(row: NewRow, tank: Tank, zone: tzinfo) -> Entry | Refusal:
     """The row with what will be read back of it, or why it will not be."""
     found = read_row(row, "journal.csv", tank, zone)
     if isinstance(found, Problem):
-        # On the command line number and unit stand together; only in the file each has a field.
-        return Refusal(found.code, found.message, found.fix.removesuffix(": the unit has a field of its own"))
+        return Refusal(found.code, found.message, found.fix)
     return Entry(row, found)
 
 

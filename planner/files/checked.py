@@ -61,6 +61,18 @@ class ReadBy:
         return (PlainValidator if self.alone else BeforeValidator)(self.read).__get_pydantic_core_schema__(source, handler)
 
 
+class MadeOf:
+    """Stands beside a type: the record that is written in its place, and a function that makes the value of it."""
+
+    def __init__(self, record: type[Checked], make: Callable[[Any], Any]) -> None:
+        self.record, self.make = record, make
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> Any:
+        from pydantic_core import core_schema
+
+        return core_schema.no_info_after_validator_function(self.make, handler.generate_schema(self.record))
+
+
 @dataclass_transform(kw_only_default=True, frozen_default=True, field_specifiers=(Field,))
 class Checked:
     """Base of all that is written. Frozen; equal where all fields are."""
@@ -187,4 +199,4 @@ def _types_of(record: type[Any]) -> dict[str, Any]:
     return typing.get_type_hints(record, include_extras=True)
 
 
-__all__ = ["Checked", "Field", "FieldInfo", "ReadBy", "check", "checker_model"]
+__all__ = ["Checked", "Field", "FieldInfo", "MadeOf", "ReadBy", "check", "checker_model"]

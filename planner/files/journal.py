@@ -80,7 +80,7 @@ def confirmed(note: str) -> str:
 def read_row(row: NewRow, file: str, tank: Tank | None, zone: tzinfo, events: frozenset[str] = EVENTS) -> Row | Problem:
     """One row that is about to be written, judged exactly as it will be when it is read back."""
     form = Form(header_line=0)
-    reader = _Reader(file, form, tank, zone, events)
+    reader = _Reader(file, form, tank, zone, events, typed=True)
     reader.read_line(1, print_row(row, form), torn=False)
     if reader.problems:
         return reader.problems[0]
@@ -91,11 +91,11 @@ class _Reader:
     """One pass over the lines. Most rows of a long journal repeat one another's texts, so dates and values are
     remembered."""
 
-    def __init__(self, file: str, form: Form, tank: Tank | None, zone: tzinfo, events: frozenset[str]) -> None:
+    def __init__(self, file: str, form: Form, tank: Tank | None, zone: tzinfo, events: frozenset[str], typed: bool = False) -> None:
         self.file, self.form, self.clock = file, form, Clock(zone)
         kits = tank.test_kits if tank is not None else {}
         bases = {name: kit.basis for name, kit in kits.items()}
-        self.context = Context(bases, comma_is_decimal=form.separator != ",", events=events)
+        self.context = Context(bases, comma_is_decimal=form.separator != ",", events=events, typed=typed)
         self.rows: list[Row] = []
         self.undo: list[Row] = []
         self.unreadable: list[Unreadable] = []

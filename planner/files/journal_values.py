@@ -4,7 +4,7 @@ value's bounds in internal units."""
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 
 from planner.files.journal_time import read_day
 from planner.frozen import dataclass
@@ -43,11 +43,17 @@ class Said:
 
 @dataclass(frozen=True, slots=True)
 class Context:
-    """What a row cannot say itself: the kits' bases, and whether a comma in a number is surely its decimal sign."""
+    """What a row cannot say itself: the kits' bases, whether a comma in a number is surely its decimal sign, and whether it stands in
+    no file yet: whoever types writes number and unit in one."""
 
     bases: Mapping[str, str | None]
     comma_is_decimal: bool
     events: frozenset[str] = EVENTS
+    typed: bool = False
+
+    def with_unit(self, wanted: Iterable[str]) -> str:
+        """How to write a number with its unit."""
+        return f"write {one_of([*wanted])}" + ("" if self.typed else ": the unit has a field of its own")
 
 
 def _unknown(code: str, what: str, given: str, known: Collection[str], field: int) -> Refusal:
@@ -173,7 +179,7 @@ def _water_bounds(value: str, unit: str, context: Context, *, share: bool) -> Bo
             )
         return number, number
     if not unit:  # a gallon is nearly four litres, and every dose follows what was poured
-        return Refusal("unit-missing", f"{value} has no unit", f"write {one_of([*([f'{value} %'] if share else []), f'{value} L', f'{value} gal'])}: the unit has a field of its own", (4,))
+        return Refusal("unit-missing", f"{value} has no unit", context.with_unit([*([f"{value} %"] if share else []), f"{value} L", f"{value} gal"]), (4,))
     litres = convert_unit(number, unit, "volume")
     if isinstance(litres, Refusal):
         return _blame(litres, 4)
@@ -196,7 +202,7 @@ def _dose_bounds(what: str, value: str, unit: str, context: Context) -> Bounds |
         return Refusal(
             "unit-unknown" if unit else "unit-missing",
             f"a dose of {value} {unit}".rstrip() + " cannot be understood",
-            f"write {one_of([f'{value} {u}' for u in wanted])}: the unit has a field of its own",
+            context.with_unit(f"{value} {u}" for u in wanted),
             (4,),
         )
     # A dose in plain mg/L is meant as nitrogen: every dose the plan writes is.

@@ -33,7 +33,7 @@ class Glass(Part):
     glass_mm: f.GlassMm | None = Field(None, alias="glass")
     waterline_cm: f.BelowRimCm | None = Field(None, alias="waterline")
     volume_l: f.TankL | None = Field(None, alias="volume")
-    sump_l: f.SumpL = Field(0.0, alias="sump")
+    sump_l: f.SumpL | None = Field(None, alias="sump")
     lid: f.YesNo | None = None
 
     @check

@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 
 from pydantic import Tag, ValidationError
 
-from planner.files.checked import Checked
+from planner.files.checked import Checked, MadeOf
 from planner.files.yaml_tree import Data, Path, Places, decode_text, line_of, read_yaml
 from planner.terms.problems import Problem, nearest, sort_problems
 from planner.terms.units import Refusal
@@ -218,7 +218,7 @@ def _below(kind: Any, step: str | int) -> list[Any]:
     if origin is typing.Annotated:
         if any(isinstance(extra, Tag) and extra.tag == step for extra in args[1:]):
             return [args[0]]
-        return _below(args[0], step)
+        return _below(args[1].record if isinstance(args[1], MadeOf) else args[0], step)
     if origin in (typing.Union, types.UnionType):
         return [t for arg in args for t in _below(arg, step)]
     if origin in (dict, Mapping) and isinstance(step, str):
@@ -231,6 +231,8 @@ def _below(kind: Any, step: str | int) -> list[Any]:
 def _models(kind: Any) -> list[type[Checked]]:
     if isinstance(kind, type) and hasattr(kind, "model_fields"):
         return [kind]
+    if isinstance(kind, MadeOf):
+        return [kind.record]
     if typing.get_origin(kind) in (typing.Union, types.UnionType, typing.Annotated):
         return [m for arg in typing.get_args(kind) for m in _models(arg)]
     return []

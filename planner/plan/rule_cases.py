@@ -6,14 +6,14 @@ behind it, `journal` holds rows as they stand in the file.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterable, Iterator
 from copy import deepcopy
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cache
 from pathlib import Path
 from typing import Any, Literal
-
-import yaml
 
 from planner.files.journal import read_journal
 from planner.files.read_file import FileRefused, read_plain_file
@@ -117,13 +117,19 @@ def _made(rule: CaseRule, place: Place, line: str) -> tuple[Case | None, Problem
         return None, Problem(place, "not-a-date", f"`start` of this case is {base.get('start')!r}", "write it as year-month-day, such as `2026-03-04`", line)
     for phase in rule.passed:
         base.setdefault("already", {})[phase] = (start - timedelta(days=1)).isoformat()
-    tank, problems = read_tank(yaml.safe_dump(base, sort_keys=False), "tank")
+    tank, problems = _tank(json.dumps(base))
     if tank is None or problems:
         return None, Problem(place, problems[0].code, f"the tank of this case cannot be read: {problems[0].message}", problems[0].fix, line)
     journal, wrong = read_journal(HEADER + "".join(row + "\n" for row in rule.journal), "journal", tank, zone_of(tank))
     if wrong and not rule.expect.problems:
         return None, Problem(place, wrong[0].code, f"row {wrong[0].place.line - 1} of this case cannot be read: {wrong[0].message}", wrong[0].fix, line)
     return Case(place, rule.case, tank, journal, rule.on, rule.expect, line), None
+
+
+@cache
+def _tank(text: str) -> tuple[Tank | None, tuple[Problem, ...]]:
+    """Most cases begin in one of a few tanks. What JSON writes, YAML reads."""
+    return read_tank(text, "tank")
 
 
 def set_path(data: dict[str, Any], path: str, value: Any) -> None:

@@ -44,8 +44,8 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
     variant = next((v for v in rule.variants if _fits(v, due, words)), None)
     nothing_in = bool(due.without.intersection((*rule.act_steps.get("tops_up", ()), *rule.act_steps.get("feeds", ()))))
     title = words.fill((rule.title_without if changed_elsewhere or nothing_in else None) or (variant.title if variant is not None else None) or rule.title)
-    steps: tuple[str | Cause, ...] = tuple(words.fill(t) for n, t in enumerate((variant.steps if variant is not None else ()) or rule.steps, 1) if n not in due.without and not due.left_out)
-    watch = tuple(map(words.fill, (variant.watch if variant is not None else ()) or rule.watch))
+    steps: tuple[str | Cause, ...] = tuple(said for n, t in enumerate((variant.steps if variant is not None else ()) or rule.steps, 1) if n not in due.without and not due.left_out and (said := words.fill(t)))
+    watch = tuple(filter(None, map(words.fill, (variant.watch if variant is not None else ()) or rule.watch)))
     reads, cautions, minutes = readings_asked(due, verdicts), rule.cautions, float(rule.minutes)
     if due.stands_for:
         own = set(reads)
@@ -54,12 +54,12 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
             more = tuple(n for n in asked if n not in reads)
             reads, cautions = (*reads, *more), tuple(dict.fromkeys((*cautions, *other.rule.cautions)))
             minutes += other.rule.minutes * len(more) / len(asked)
-            watch = tuple(dict.fromkeys((*watch, *map(words.fill, other.rule.watch))))
+            watch = tuple(dict.fromkeys((*watch, *filter(None, map(words.fill, other.rule.watch)))))
         more_steps = [(n in other.rule.act_steps.get("tops_up", ()), words.fill(other.rule.steps[n - 1])) for other in due.stands_for for n in steps_besides(other)]
         # What another test tops up comes before the readings here too.
         steps = (*(s for first, s in more_steps if first), *steps, *((cause("read_too", readings=tuple(n for n in reads if n not in own)),) if len(reads) > len(own) else ()),
                  *(s for first, s in more_steps if not first))
-        steps = tuple(dict.fromkeys(steps))
+        steps = tuple(dict.fromkeys(filter(None, steps)))
         because.append(cause("tests_too", titles=tuple(words.fill(other.rule.title) for other in due.stands_for)))
     if rule.role == "test" and not rule.diluted and not due.left_out and (high := off_scale(reads, rule.where, facts)):
         steps = (cause("dilute", readings=high), *steps)

@@ -9,14 +9,15 @@ from datetime import date
 from functools import cache, cached_property, partial
 
 from planner.files.tank import Tank
-from planner.judge.conditions import Scene
+from planner.judge.conditions import Scene, judge_condition
 from planner.judge.facts import Facts, gather
 from planner.judge.figures import FIGURES, quantity
+from planner.rulebook.lines import Conditional
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.texts import parts_in
 from planner.science import water
 from planner.terms.amounts import card_figure, format_amount
-from planner.terms.records import Amount, Journal, Quantity
+from planner.terms.records import Amount, Answer, Journal, Quantity
 from planner.terms.texts import TANK_FILE, ByUnits, Command, Day, Either, Figure, Part, TankFile, TankKey, TaskName, Text, Unknown, parts_of
 from planner.terms.units import POUND_G, US_GALLON_L
 from planner.terms.written_amounts import IONS, MOLECULES, nitrogen_factor
@@ -48,7 +49,9 @@ class Filler:
         return self.made[name]
 
     def fill(self, text: str) -> str:
-        """The text with its values in it; as a `str` it reads as a keyboard needs it."""
+        """The text with its values in it; as a `str` it reads as a keyboard needs it. Of a line that this tank does without nothing is left."""
+        if isinstance(text, Conditional):
+            return "" if judge_condition(text.unless, self.scene).answer == Answer.YES else self.fill(text.told)
         if "{" not in text:
             return text
         if text not in self.filled:

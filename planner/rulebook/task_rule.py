@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from planner.files.checked import Field, check
+from planner.rulebook.lines import RuleLine
 from planner.rulebook.nodes import Condition, Written
 from planner.rulebook.texts import PlainText, RuleText
 from planner.rulebook.what_jobs_do import Act, Rank, Spoils
@@ -70,8 +71,8 @@ class TextVariant(Written):
     only_when: Condition | None = None
     groups: tuple[str, ...] = ()
     title: RuleText | None = None
-    steps: tuple[RuleText, ...] = ()
-    watch: tuple[RuleText, ...] = ()
+    steps: tuple[RuleLine, ...] = ()
+    watch: tuple[RuleLine, ...] = ()
 
     @check
     def _one_kind(self) -> None:
@@ -90,7 +91,7 @@ class TaskRule(Written):
     test; they stay where another test of the day reads for it, as those of its acts do.
     `wait` names a number of time, or a figure of this tank in days. `not_before` (`phase/task` or `gate/phase`): its day is never before
     that one's plus `not_before_wait`. `ahead`: so long before a stage, or before its entry into quarantine.
-    `variants`: the first that fits the tank, or the stage, gives other words. `reads_unmet`: of its readings only those that the gate of
+    `steps`, `watch`: lines of which each may have an `unless` of its own (`lines`). `variants`: the first that fits the tank, or the stage, gives other words. `reads_unmet`: of its readings only those that the gate of
     its phase still asks for.
 
     `per_stage` makes one occurrence of it for each stage of the wish list that has fish, corals or crew; `unless_stages`
@@ -137,8 +138,8 @@ class TaskRule(Written):
     calendar: bool = True
     minutes: int = Field(default=15, ge=1, le=1440)
     amounts: tuple[str, ...] = ()
-    steps: tuple[RuleText, ...] = ()
-    watch: tuple[RuleText, ...] = ()
+    steps: tuple[RuleLine, ...] = ()
+    watch: tuple[RuleLine, ...] = ()
     cautions: tuple[str, ...] = ()
     because: tuple[RuleText, ...] = ()
     cites: tuple[str, ...] = ()

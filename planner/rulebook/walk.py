@@ -9,6 +9,7 @@ from itertools import product
 
 from planner.frozen import dataclass
 from planner.rulebook.kinds.node import FIRST_AMMONIA, Node, Subject
+from planner.rulebook.lines import conditions_in
 from planner.rulebook.nodes import LEAF_KINDS, Condition
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule
@@ -67,7 +68,8 @@ def conditions_of(book: Rulebook) -> Iterator[Placed]:
 def task_conditions(task: TaskRule, at: str) -> Iterator[Placed]:
     """Every condition of one task."""
     found = ((task.only_when, Purpose.EXISTS), (task.when, Purpose.CALLS), (task.unless, Purpose.EXCUSES), *((g.when, Purpose.GUARDS) for g in task.guards),
-             *((v.only_when, Purpose.WORDS) for v in task.variants))
+             *((v.only_when, Purpose.WORDS) for v in task.variants),
+             *((c, Purpose.WORDS) for c in conditions_in((*task.steps, *task.watch, *(line for v in task.variants for line in (*v.steps, *v.watch))))))
     yield from (Placed(condition, at, purpose) for condition, purpose in found if condition is not None)
 
 

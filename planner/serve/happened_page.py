@@ -151,7 +151,7 @@ def _first_aid(heading: str, alert: AlertRule, task: TaskRule, event: str, write
     cautions = tuple((rules.cautions[c].weight, WEIGHTS[rules.cautions[c].weight], write_text.html(rules.cautions[c].line or rules.cautions[c].title)) for c in sorted(fresh, key=lambda c: list(WEIGHTS).index(rules.cautions[c].weight)))
 
     def filled(texts: Sequence[str]) -> tuple[Markup, ...]:
-        return tuple(html(_BOTH.sub(r"\2" if write_text.units == "us" else r"\1", write_text(write_text.fill(t)))) for t in texts)
+        return tuple(html(_BOTH.sub(r"\2" if write_text.units == "us" else r"\1", write_text(said))) for t in texts if (said := write_text.fill(t)))
 
     return AtOnce(heading, cautions, again, write_text.html(write_text.fill(alert.say)), filled(task.steps), filled(task.watch), event)
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator, Mapping
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -40,9 +41,6 @@ ALLOWED = {
     ("show/words/understood.py", "as N"): "the ending of a unit",
     ("show/words/filled_tank_file.py", " #"): "where a remark begins in YAML",
     ("show/paper/handout.py", 'the text `"(.*?)"` could not be displayed'): "a warning of the page setter",
-    ("show/paper/pencil.py", r"(after ([\d.]+\s\w+)), or after \2 if [^.]*"): "a limit and its exception that a shop's own figure has made the same",
-    ("show/paper/edition.py", "Card: "): "the beginning of a key of its own",
-    ("door/entry_words.py", ": the unit has a field of its own"): "a fix of the journal's reader, cut for the command line",
 }
 """Parse places, each with its reason."""
 
@@ -87,6 +85,7 @@ def sentences_taken_apart(code: str, named: Mapping[str, str] = NONE) -> Iterato
         yield from (text for part in looked_at for text in literals(part, named) if " " in text and text.strip(" "))
 
 
+@cache
 def found() -> set[tuple[str, str]]:
     codes = {p.relative_to(PLANNER).as_posix(): p.read_text(encoding="utf-8") for p in sorted(PLANNER.rglob("*.py"))}
     named = {f"planner/{path}": constants(code) for path, code in codes.items()}

@@ -12,6 +12,7 @@ from typing import Any
 
 from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.kinds.node import TIME
+from planner.rulebook.lines import Conditional
 from planner.rulebook.nodes import Condition
 from planner.rulebook.provenance import HOURS_IN, Caution, Number, provenance_fault
 from planner.rulebook.shapes import HoldRule, Rulebook
@@ -115,7 +116,7 @@ def house_task(key: str, field: str, value: Any, book: Rulebook) -> Refusal | No
     if field in ("title", "short"):
         return _text_kept(getattr(old, field), value, here) if protects else None if value.strip() else _removes("a task needs its title", "write one, or take the line out")
     if field in TEXTS:
-        return _only_added(before, value, here) if protects else None
+        return _waters_of(value or ()) or (_only_added(before, value, here) if protects else None)
     if field in ADDED_TO:
         lost = [name for name in before if name not in (value or ())]
         return _removes(f"{here} loses {', '.join(f'`{name}`' for name in lost)}", "write ours as well, or take the key out") if lost else None
@@ -131,12 +132,17 @@ def house_task(key: str, field: str, value: Any, book: Rulebook) -> Refusal | No
 
 
 def _only_added(before: Sequence[str], after: Sequence[str] | None, here: str) -> Refusal | None:
-    """Every line of ours is still there, in our order; others may stand between and after."""
-    rest = iter(" ".join(line.split()) for line in after or ())
+    """Every line of ours is still there, in our order, for all tanks that had it; others may stand between and after."""
+    rest = iter(after or ())
     for line in before:
-        if " ".join(line.split()) not in rest:
+        if not any(is_ours(theirs, line) for theirs in rest):
             return _removes(f"{here} loses '{_short(line)}'", "write our lines as they stand and yours after them, or take the key out")
     return None
+
+
+def is_ours(theirs: str, ours: str) -> bool:
+    """Our words, and for all tanks that had them."""
+    return theirs.split() == ours.split() and (not isinstance(theirs, Conditional) or (isinstance(ours, Conditional) and theirs.unless == ours.unless))
 
 
 def _longer_wait(before: str | None, after: str | None, here: str, old: TaskRule, book: Rulebook) -> Refusal | None:
@@ -178,7 +184,7 @@ def new_task(key: str, rule: TaskRule, book: Rulebook, watched: frozenset[tuple[
     if rule.where not in WATERS:
         return _no_water(rule.where, ("where",))
     conditions = ((field, getattr(rule, field)) for field in ("only_when", "when", "unless"))
-    return next((refusal for field, c in conditions if c is not None and (refusal := house_condition(c, (field,))) is not None), None)
+    return next((refusal for field, c in conditions if c is not None and (refusal := house_condition(c, (field,))) is not None), None) or _waters_of(rule.steps, "steps") or _waters_of(rule.watch, "watch")
 
 
 def watched_facts(book: Rulebook) -> frozenset[tuple[str, str]]:
@@ -260,6 +266,10 @@ def _text_kept(before: str, after: str | None, here: str) -> Refusal | None:
 def house_condition(condition: Condition, at: tuple[str | int, ...] = ()) -> Refusal | None:
     """What no name can tell: a water that does not exist."""
     return next((_no_water(where, at) for leaf, _ in leaves(condition) if (where := leaf.water()) is not None and where not in WATERS), None)
+
+
+def _waters_of(lines: Sequence[str], *at: str) -> Refusal | None:
+    return next((refusal for n, line in enumerate(lines) if isinstance(line, Conditional) and (refusal := house_condition(line.unless, (*at, n, "unless"))) is not None), None)
 
 
 def measures(condition: Condition) -> Iterator[tuple[str, str]]:

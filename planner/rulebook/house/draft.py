@@ -15,6 +15,7 @@ from planner.rulebook.nodes import Condition, Written
 from planner.rulebook.provenance import HOURS_IN, Caution, Number, Source
 from planner.rulebook.shapes import AlertRule, HouseRule, PhaseRule, Rulebook
 from planner.rulebook.task_rule import TaskRule
+from planner.rulebook.walk import task_conditions
 from planner.terms.problems import NAME_SLIP, Place, Problem, nearest
 
 
@@ -150,9 +151,8 @@ def _for_all_buyers(task: TaskRule, keys: dict[str, Any]) -> dict[str, Any]:
 def task_uses(key: str, task: TaskRule, book: Rulebook) -> tuple[Use, ...]:
     """Everything that a task names; `known_ids` of the merged book decides whether it is there."""
     found = list(task_names(task, key, frozenset()))
-    for condition in (task.only_when, task.when, task.unless):
-        if condition is not None:
-            found += _measured(condition, key)
+    for placed in task_conditions(task, key):
+        found += _measured(placed.condition, key)
     found += [Use("number", name, key, measure=TIME) for name in (task.wait, task.every, task.not_before_wait) if name and name not in book.figure_names()]
     return tuple(found)
 
@@ -183,7 +183,7 @@ def marks_of(book: Rulebook, house: Sequence[HouseRule]) -> dict[str, Place]:
     alerts = {rule.id: rule.place for rule in house}
     for key, task in book.tasks.items():
         own = next((rule.place for rule in house if rule.id.partition("#")[0] == key), None) or alerts.get(key.partition("/")[0])
-        reached = next((numbers[use.name] for use in task_names(task, key, frozenset()) if use.name in numbers), None)
+        reached = next((numbers[use.name] for use in task_names(task, key, frozenset()) if use.name in numbers), None) if numbers and not own else None
         if own or reached:
             marks[key] = own or reached  # type: ignore[assignment]
     return marks

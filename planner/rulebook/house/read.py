@@ -14,6 +14,7 @@ from typing import Any
 from planner.files.yaml_checked import Refusal, salvage, validate
 from planner.files.yaml_tree import line_of
 from planner.rulebook.house.allowed import (
+    TEXTS,
     bad_name,
     changed_number,
     house_alert,
@@ -23,6 +24,7 @@ from planner.rulebook.house.allowed import (
     house_hold,
     house_phase,
     house_task,
+    is_ours,
     new_number,
     new_task,
     watched_facts,
@@ -302,7 +304,7 @@ class HouseReader:
         name = id.partition("/")[2] if id.startswith(("gate/", "caution/")) else id
         for field in sorted(made.model_fields_set - leave):
             value, before = getattr(made, field), getattr(old, field, None)
-            if value == before:
+            if value == before and (field not in TEXTS or all(map(is_ours, value, before))):
                 continue
             at: At = (type(made).model_fields[field].alias or field,)
             # What is shipped is judged by its shipped value: a change of it may yet be refused.

@@ -127,6 +127,8 @@ def _schema_of(model: type[Checked]) -> Schema:
             part["properties"][key] = {"enum": list(words)}
         if name == "Condition":
             _condition(part)
+        if name == "Line":  # most are a text alone
+            schema["$defs"][name] = {"anyOf": [TEXT, part]}
         if name == "Tank":
             part["properties"]["already"]["propertyNames"] = {"anyOf": [{"enum": ours}, {"pattern": "^[a-z][a-z0-9-]*$"}]}
         if name == "PhasePart":  # ours are offered; a shop may have a whole phase of its own

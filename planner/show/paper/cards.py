@@ -119,7 +119,7 @@ def _of_rule(rule: TaskRule, rules: Rulebook, said_of: Callable[[str], str], sta
     days = rules.days(rule.every) if rule.every in rules.numbers and rule.day != "shopping" else None
     return {
         "title": said_of(rule.title), "day": "", "state": state, "hold": False, "minutes": f"{rule.minutes} min", "amounts": [],
-        "steps": [said_of(step) for step in rule.steps], "watch": [said_of(line) for line in rule.watch], "guards": guards(new, rules), "cautions": weighed([key for key in rule.cautions if key not in new], rules),
+        "steps": list(filter(None, map(said_of, rule.steps))), "watch": list(filter(None, map(said_of, rule.watch))), "guards": guards(new, rules), "cautions": weighed([key for key in rule.cautions if key not in new], rules),
         "often": interval_words(days) if days else "", "boxes": MOST_BOXES if days else 0, "times": [], "stands_for": [], "then": [], "sheet": False, "house": False, "again": False, "brief": False, "hints": False, "as": "",
         "aboard": rule.when is not None and any(part.animal is not None for part in rule.when.all or (rule.when,)),
     }

@@ -15,7 +15,6 @@ from planner.show.json.record_objects import Json
 
 ATTACHED = "edition.json"
 MOST_CHANGES = 6
-CARD = "Card: "
 SHEETS = {"This tank": ("drawing", "there", "road", "sources"), "Shopping": ("shopping",), "Cycle sheet": ("cycle",), "Weekly care": ("care",), "Animals": ("animals",), "Cautions and words": ("cautions", "words", "house_rules", "sources")}
 """The sheets of a printed plan but its first side and its cards, each with the data that it shows."""
 _EMBEDDED = re.compile(rb"/Type\s*/EmbeddedFile\b.*?stream\r?\n(.*?)\r?\nendstream", re.DOTALL)
@@ -23,12 +22,13 @@ _EMBEDDED = re.compile(rb"/Type\s*/EmbeddedFile\b.*?stream\r?\n(.*?)\r?\nendstre
 
 @dataclass(frozen=True, slots=True)
 class Edition:
-    """`number` counts from 1; `changes` are lines for the first page; `sheets` are those that say something else than before (all
-    of a first edition, none where nothing changed)."""
+    """`number` counts from 1; `changes` are lines for the first page; `sheets`, and of the cards those of the phases in `cards`, say
+    something else than before (all of a first edition, none where nothing changed)."""
 
     number: int = 1
     changes: tuple[str, ...] = ()
     sheets: tuple[str, ...] = ()
+    cards: tuple[str, ...] = ()
     last: str = ""
 
     @property
@@ -41,11 +41,11 @@ FIRST = Edition()
 
 def facts_of(data: Json, number: int) -> Json:
     """What an edition says: a digest of each sheet, and the facts by which a change is told."""
-    cards = {CARD + s["title"]: s for s in data["cards"]["sections"]}
-    parts = {name: [data[key] for key in keys] for name, keys in SHEETS.items()} | cards
+    parts = {name: [data[key] for key in keys] for name, keys in SHEETS.items()}
     said = {row["title"]: "finished" if row["done"] else row["likely"] or row["counted"] for stretch in data["road"]["stretches"] for row in stretch["rows"]}
     return {
         "edition": number, "printed": data["printed"], "sheets": {name: _digest(part) for name, part in parts.items() if part and part != [None]},
+        "cards": {s["title"]: _digest(s) for s in data["cards"]["sections"]},
         "said": said | {"Water in it": data["wall"]["water"], "Not yet": data["wall"]["not_yet"]["what"]}, "jobs": sorted({c["title"] for s in data["cards"]["sections"] for c in s["cards"]}),
         "shopping": sorted({r["name"] for t in data["shopping"]["trips"] for a in t["aisles"] for r in a["rows"]}),
     }
@@ -56,16 +56,16 @@ def next_edition(last: Json | None, data: Json) -> Edition:
     if last is None:
         return FIRST
     now = facts_of(data, last["edition"] + 1)
-    sheets = tuple(name for name, digest in now["sheets"].items() if last["sheets"].get(name) != digest)
-    gone = [name for name in last["sheets"] if name not in now["sheets"]]
-    if not sheets and not gone and now["said"] == last["said"]:
-        return Edition(last["edition"], (), (), last["printed"])
+    sheets, cards = (tuple(name for name, digest in now[kind].items() if last[kind].get(name) != digest) for kind in ("sheets", "cards"))
+    gone = [name for kind in ("sheets", "cards") for name in last[kind] if name not in now[kind]]
+    if not (sheets or cards or gone) and now["said"] == last["said"]:
+        return Edition(last["edition"], last=last["printed"])
     changes = [f"{title}: {words}, was {last['said'][title]}" for title, words in now["said"].items() if last["said"].get(title) and words and last["said"][title] != words and words != "finished"]
     finished = [title for title, words in now["said"].items() if words == "finished" and last["said"].get(title) != "finished"]
     told = [*_named("Finished", finished), *changes, *_named("New jobs", set(now["jobs"]) - set(last["jobs"])), *_named("To buy now", set(now["shopping"]) - set(last["shopping"]))]
     kept = told[:MOST_CHANGES] + ([f"and {len(told) - MOST_CHANGES} more"] if len(told) > MOST_CHANGES else [])
-    exchange = [*_named("Exchange", [name.removeprefix(CARD) for name in sheets]), *_named("Throw away", [name.removeprefix(CARD) for name in gone])]
-    return Edition(last["edition"] + 1, (*kept, *exchange), sheets, last["printed"])
+    exchange = [*_named("Exchange", (*sheets, *cards)), *_named("Throw away", gone)]
+    return Edition(last["edition"] + 1, (*kept, *exchange), sheets, cards, last["printed"])
 
 
 def _named(label: str, names: Iterable[str]) -> list[str]:
@@ -85,7 +85,7 @@ def facts_in(pdf: bytes) -> Json | None:
                 told = json.loads(data)
             except (ValueError, UnicodeDecodeError):
                 continue
-            if isinstance(told, dict) and {"edition", "printed", "sheets", "said", "jobs", "shopping"} <= told.keys() and isinstance(told["edition"], int):
+            if isinstance(told, dict) and {"edition", "printed", "sheets", "cards", "said", "jobs", "shopping"} <= told.keys() and isinstance(told["edition"], int):
                 return told
     return None
 
@@ -97,4 +97,4 @@ def _inflated(data: bytes) -> bytes:
         return b""
 
 
-__all__ = ["ATTACHED", "CARD", "FIRST", "SHEETS", "Edition", "facts_in", "facts_of", "next_edition"]
+__all__ = ["ATTACHED", "FIRST", "SHEETS", "Edition", "facts_in", "facts_of", "next_edition"]

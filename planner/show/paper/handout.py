@@ -33,10 +33,10 @@ from planner.show.paper.back import caution_data, house_data, sources_data, word
 from planner.show.paper.cards import cards_data
 from planner.show.paper.care_grid import care_data
 from planner.show.paper.cycle_sheet import cycle_data
-from planner.show.paper.edition import ATTACHED, CARD, FIRST, Edition, facts_of, next_edition
+from planner.show.paper.edition import ATTACHED, FIRST, Edition, facts_of, next_edition
 from planner.show.paper.head import head_data
 from planner.show.paper.parts import CHANGED, PARTS, SHEET_OF
-from planner.show.paper.pencil import Pencil, pencil_for, plan_on_paper, without_ruled_out
+from planner.show.paper.pencil import Pencil, pencil_for, plan_on_paper
 from planner.show.paper.road import drawing_data, road_data
 from planner.show.paper.shopping import shopping_data, there_words, trip_numbers
 from planner.show.paper.text import fit_for_paper, paper_line
@@ -101,9 +101,8 @@ def handout_from_plan(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook,
 def _chosen(data: Json, only: Collection[str], edition: Edition) -> Json:
     """The data with the parts to print, all but the sitter's sheet where none are named."""
     if CHANGED in only:
-        sheets = set(edition.sheets)
-        parts = ["wall", *(part for part, sheet in SHEET_OF.items() if sheet in sheets)]
-        cards = [s for s in data["cards"]["sections"] if CARD + s["title"] in sheets]
+        parts = ["wall", *(part for part, sheet in SHEET_OF.items() if sheet in edition.sheets)]
+        cards = [s for s in data["cards"]["sections"] if s["title"] in edition.cards]
         return data | {"parts": parts + (["cards"] if cards else []), "cards": data["cards"] | {"sections": cards}}
     return data | {"parts": [p for p in PARTS if p in only] if only else [p for p in PARTS if p != "sitter"]}
 
@@ -120,7 +119,7 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
     pencil = pencil_for(plan, rules, fill, tank)
     standing = stand_of_filter(tank, journal, rules, plan)
     shopping = shopping_list(plan, tank, journal, rules, catalogue, shop)
-    plan = without_ruled_out(plan_on_paper(replace(plan, tasks=tuple(t for t in plan.tasks if t.key not in shopping.settled)), pencil), tank)
+    plan = plan_on_paper(replace(plan, tasks=tuple(t for t in plan.tasks if t.key not in shopping.settled)), pencil)
 
     def said(text: str) -> str:
         return pencil(fill(text))

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any
 
 from planner.files.tank import Tank
 from planner.judge.kinds.age import AgeAsked
@@ -19,8 +18,6 @@ from planner.terms.records import CLOSED, URGENT, Plan, Task, Trace
 from planner.terms.texts import Command, Day
 
 FED_BELOW = "redose_below"
-_TWICE = re.compile(r"(after ([\d.]+\s\w+)), or after \2 if [^.]*")
-"""A rule and its exception that a shop's own figure has made the same."""
 _COUNTED = re.compile(r"(?<=\d) x (?=[a-z])")
 
 
@@ -32,7 +29,7 @@ class Pencil(Hand):
     steps: Mapping[str, str] = field(default_factory=dict)
 
     def __call__(self, text: str | Cause) -> str:
-        said = _TWICE.sub(r"\1", _COUNTED.sub(" × ", super().__call__(text)))
+        said = _COUNTED.sub(" × ", super().__call__(text))
         for limit, step in self.steps.items():
             said = said.replace(limit, step)
         return said
@@ -89,25 +86,8 @@ def plan_on_paper(plan: Plan, pencil: Pencil) -> Plan:
     return plan_by_hand(replace(plan, tasks=tuple(map(job, plan.tasks)), phases=phases), pencil)
 
 
-RULED_OUT: tuple[tuple[Callable[[Tank], bool], str], ...] = (
-    (lambda tank: tank.rock.kind in ("dry", "cured"), "If the rock is live,"), (lambda tank: tank.water.mixed_in == "bin", "If you mixed the water in this tank,"),
-    (lambda tank: tank.equipment.top_up is False, "If you have an automatic top-up,"), (lambda tank: tank.tank.sump_l == 0, "If you have a sump,"), (lambda tank: tank.tank.sump_l == 0, "Cut the power once and check that the sump"), (lambda tank: tank.equipment.quarantine_tank is False, "If you have a quarantine tank,"),
-)
-"""What a description rules out, and how the step or the warning begins that is for the others."""
-
-
-def without_ruled_out(plan: Plan, tank: Tank) -> Plan:
-    """The plan as paper has it, without what this tank's description rules out. What it leaves open stays."""
-    out = tuple(begins for ruled_out, begins in RULED_OUT if ruled_out(tank))
-
-    def kept(lines: tuple[Any, ...]) -> tuple[Any, ...]:
-        return tuple(line for line in lines if not (isinstance(line, str) and line.startswith(out)))
-
-    return replace(plan, tasks=tuple(changed(t, steps=kept(t.steps), watch=kept(t.watch)) for t in plan.tasks)) if out else plan
-
-
 def _dilutes(step: str | Cause) -> bool:
     return isinstance(step, Cause) and step.kind == "dilute"
 
 
-__all__ = ["Pencil", "pencil_for", "plan_on_paper", "without_ruled_out"]
+__all__ = ["Pencil", "pencil_for", "plan_on_paper"]

@@ -126,7 +126,7 @@ def _day(task: Task, plan: Plan) -> str:
 
 def _emergency(rules: Rulebook, fill: Fill) -> list[Json]:
     """What the alarms name for it, the gravest first, and the caution about shocks."""
-    parts = [(a.first_aid.heading, [fill(a.say), *map(fill, a.aid)]) for a in sorted(rules.alerts, key=lambda a: a.order) if a.first_aid is not None]
+    parts = [(a.first_aid.heading, [fill(a.say), *filter(None, map(fill, a.aid))]) for a in sorted(rules.alerts, key=lambda a: a.order) if a.first_aid is not None]
     if SHOCK in rules.cautions:
         caution = rules.cautions[SHOCK]
         parts.append((caution.title, [caution.text, caution.defer]))

@@ -301,3 +301,10 @@ def test_a_row_is_judged_before_it_is_written_as_when_it_is_read() -> None:
 def test_no_dose_weighs_more_than_100_kg(grams: str, read: bool) -> None:
     found = read_row(NewRow("2026-03-04", "dosed", "bicarbonate", grams, "g"), "journal.csv", NO_KIT, BERLIN)
     assert isinstance(found, Row) == read
+
+
+@pytest.mark.parametrize(("kind", "what", "fix"), [("poured", "water", "write `5 L` or `5 gal`"), ("dosed", "bicarbonate", "write `5 dKH` or `5 g`")])
+def test_only_who_writes_in_the_file_is_told_that_the_unit_has_a_field_there(kind: str, what: str, fix: str) -> None:
+    typed = read_row(NewRow("2026-03-04", kind, what, "5"), "journal.csv", NO_KIT, BERLIN)
+    _, (written,) = read(f"2026-03-04,{kind},{what},5,,,")
+    assert isinstance(typed, Problem) and (typed.fix, written.fix) == (fix, f"{fix}: the unit has a field of its own")

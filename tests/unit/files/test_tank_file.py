@@ -108,7 +108,7 @@ def test_the_smallest_file_is_a_size_and_true_defaults() -> None:
     assert t.units == "metric"
     assert (t.water.salinity, t.water.temperature_c, t.water.salt_per_litre_g, t.water.mixed_in) == (35, 25.5, 38, "bin")
     assert (t.cycle.ammonia, t.cycle.dose_mg_n_l, t.cycle.seed) == ("dosed", 2, "none")
-    assert (t.keeper.reminder_time, t.tank.sump_l) == ("18:00", 0)
+    assert (t.keeper.reminder_time, t.tank.sump_l) == ("18:00", None)
     for path in ("rock.kind", "sand.depth", "water.source", "equipment.heater", "equipment.skimmer", "room.floor", "tank.lid", "start",
                  "timezone", "test_kits.ammonia.step"):
         assert tank_value(t, path) is None, path

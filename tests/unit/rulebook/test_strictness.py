@@ -103,15 +103,15 @@ def test_every_number_that_a_condition_names_is_looked_at() -> None:
 def test_the_declared_ways_of_the_shipped_numbers_agree_with_their_uses_but_for_these() -> None:
     """How long a reading counts and how far apart two must lie work both ways: in an alert and a hold without
     `unknown_holds` an older reading or a nearer pair still warns. `idle_days` also ends a hold, and keeps to its range."""
-    book = rulebook()
-    odd = {name for name, number in book.numbers.items() if number.protects and strict_way(name, book) != number.protects}
+    book, uses = rulebook(), tuple(number_uses(rulebook()))
+    odd = {name for name, number in book.numbers.items() if number.protects and strict_way(name, book, uses) != number.protects}
     assert odd == {"fresh_ammonia", "fresh_salinity", "fresh_temperature", "spacing", "idle_days"}
     assert book.numbers["idle_days"].range is not None and all(book.numbers[name].range is None for name in odd - {"idle_days"})
 
 
 def test_every_number_of_a_gate_a_hold_or_an_alert_has_a_way_or_a_range() -> None:
-    book = rulebook()
-    guarding = {u.name for u in number_uses(book) if u.guards}
-    neither = {name for name in guarding if book.numbers[name].range is None and strict_way(name, book) == UNCLEAR}
+    book, uses = rulebook(), tuple(number_uses(rulebook()))
+    guarding = {u.name for u in uses if u.guards}
+    neither = {name for name in guarding if book.numbers[name].range is None and strict_way(name, book, uses) == UNCLEAR}
     # At once: an age of nothing, with which conditions ask whether something has happened at all. 35 ppt is a reference and no limit.
     assert {name for name in neither if book.numbers[name].value != 0} <= {"fresh_ammonia", "fresh_salinity", "fresh_temperature", "spacing", "challenge_open", "after_add_week", "leach_longest", "standard_salinity"}

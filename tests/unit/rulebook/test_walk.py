@@ -8,6 +8,7 @@ from typing import Any
 from planner.files.checked import Checked
 from planner.rulebook.kinds.done import DoneNode
 from planner.rulebook.kinds.reading import ReadingNode
+from planner.rulebook.lines import Conditional
 from planner.rulebook.nodes import Condition
 from planner.rulebook.walk import Purpose, asked_for, conditions_of, inside, leaves, met_once, subjects, ways_to_meet
 from tests.engine_desk import book_with, small_book
@@ -24,6 +25,8 @@ def every_condition_below(thing: Any) -> list[int]:
         return [id(thing), *(i for part in thing.parts for i in every_condition_below(part))]
     if isinstance(thing, Checked):
         return [i for name in type(thing).model_fields for i in every_condition_below(getattr(thing, name))]
+    if isinstance(thing, Conditional):
+        return every_condition_below(thing.unless)
     return [i for part in thing for i in every_condition_below(part)] if isinstance(thing, tuple) else []
 
 

@@ -8,11 +8,14 @@ from pathlib import Path
 
 import pytest
 
+from planner.door.folder import read_rules
+from planner.serve.asking import Site
 from planner.serve.markup import Writer
+from planner.serve.memory import Memory
 from planner.serve.tanks import Seen
 from planner.show.terminal.eventlist import events_told
 from planner.terms.texts import Command, Either, Text, either, joined, on_day
-from tests.unit.serve.site import Phone, copy_of, fields, phone_for, rules, words_of
+from tests.unit.serve.site import HOST, Phone, Watch, client_of, copy_of, fields, phone_for, rules, words_of
 
 ON = date(2026, 2, 13)
 
@@ -92,6 +95,33 @@ def test_a_remark_is_no_formula_and_no_markup(phone: Phone) -> None:
     phone.send(f"{phone.base}/happened", key="key-of-a-leak", what="leak", remark='=cmd|"/c calc"!A0<script>alert(1)</script>\r\n2026-02-13,added,shark,1')
     assert phone.journal()[-1].count("2026-02-13") == 2 and "'=cmd" in phone.journal()[-1] and ",event,leak," in phone.journal()[-1]
     assert "<script>alert" not in phone.get(phone.base).text
+
+
+OWN_ALARM = """alerts:
+  - alert: pane-scratched
+    title: A pane is scratched
+    when: {event: {what: pane_scratched, ended_by: pane-scratched/look}}
+    say: Look at it.
+    tasks:
+      - id: look
+        title: Look at the scratch
+        role: remedy
+        steps:
+          - {text: Ask us about the rock., unless: {tank: {key: rock.kind, is: [dry]}}}
+          - {text: Ask us about the water., unless: {tank: {key: water.source, is: [tap]}}}
+        watch:
+          - {text: Mind the stand., unless: {tank: {key: rock.kind, is: [dry]}}}
+"""
+
+
+def test_what_to_do_leaves_out_what_the_description_of_the_tank_rules_out(tmp_path: Path) -> None:
+    (tmp_path / "house/alerts").mkdir(parents=True)
+    (tmp_path / "house/alerts/ours.yaml").write_text(OWN_ALARM, encoding="utf-8")
+    folder = copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < str(ON))
+    site = Site.of(folder, read_rules(tmp_path / "house"), Memory(None, Watch()), "", (HOST,), Watch().now, ON)
+    phone = Phone(site, client_of(site), Watch())
+    html = phone.get(f"{phone.base}/happened?what=pane_scratched").text
+    assert "Ask us about the water." in html and "the rock" not in html and "Mind the stand" not in html and "<li></li>" not in html and "Watch:</strong> <" not in html
 
 
 @pytest.mark.parametrize(("event", "said"), [

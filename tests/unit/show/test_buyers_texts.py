@@ -142,12 +142,12 @@ def test_the_task_for_salt_says_what_its_figure_holds_and_what_comes_on_top() ->
 
 def test_words_of_a_shop_stand_for_buyers_of_every_kind(tmp_path: Path) -> None:
     (tmp_path / "setup").mkdir()
-    (tmp_path / "setup" / "site.yaml").write_text("phase: site\ntasks:\n  - id: shop-rock\n    steps: [Choose your rock in our cellar.]\n", encoding="utf-8")
+    (tmp_path / "setup" / "site.yaml").write_text("phase: site\ntasks:\n  - id: shop-equipment\n    steps: [Choose your lamp in our cellar.]\n", encoding="utf-8")
     (tmp_path / "setup" / "fish.yaml").write_text("phase: fish\ntasks:\n  - id: stage\n    steps:\n" + "".join(f"      - {json.dumps(s)}\n" for s in rulebook().tasks["fish/stage"].steps)
                                         + "      - Ring us when they are in.\n", encoding="utf-8")
     book, problems = load_house(tmp_path, rulebook())
     assert not problems
-    assert {v.steps for v in book.tasks["site/shop-rock"].variants} == {()}
+    assert {v.steps for v in book.tasks["site/shop-equipment"].variants} == {()}
     assert [v.steps[-1] for v in book.tasks["fish/stage"].variants] == ["Ring us when they are in."]
     assert book.tasks["fish/stage"].variants[0].steps[:-1] == rulebook().tasks["fish/stage"].variants[0].steps
 

@@ -133,6 +133,13 @@ def test_what_a_shop_may_write_passes(kind: str, data: Any) -> None:
     assert faults(kind, data) == []
 
 
+@pytest.mark.parametrize(("line", "passes"), [
+    ("Go.", True), ({"text": "Go."}, True), ({"text": "Go.", "unless": {"tank": {"key": "tank.sump", "is": ["0.0"]}}}, True), ({"text": "Go.", "unless": {"tank": {"key": "tank.sumpf"}}}, False), ({"text": "Go.", "unles": {}}, False), ({"unless": {"done": "site/place"}}, False),
+])
+def test_a_line_of_a_job_is_a_text_or_a_text_with_its_condition(line: Any, passes: bool) -> None:
+    assert (faults("rules", {"phase": "site", "tasks": [{"id": "ours", "title": "Ours", "steps": [line], "watch": [line]}]}) == []) == passes
+
+
 @pytest.mark.parametrize("part", [0, *(pytest.param(part, marks=pytest.mark.slow) for part in range(1, 8))])
 def test_the_limits_of_every_number_are_those_of_the_judge(part: int) -> None:
     """An eighth of them on every run."""
