@@ -1,0 +1,280 @@
+"""The formulas of water, gas and heat far from 25 °C and 35, and every choice at its limit, against values that others worked out.
+
+Ammonia, the pH scales, carbon dioxide and aragonite: PyCO2SYS 1.8.3.4 (Clegg & Whitfield 1995; fH of Takahashi 1982; Lueker 2000, Mucci 1983). Steam: iapws 1.5.5
+(IAPWS-IF97). Other figures say where they are from."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from planner.science import ammonia, evaporation, heat, molar, reef_air, salt, salts, trouble, use, water
+from planner.science.cycle import kit, step
+from planner.science.cycle.prior import climate_from_start, kinetics_at, kinetics_from_start, members_from_z
+from planner.science.cycle.records import Seeding, Start, Water
+from planner.science.cycle.run import Dose, integrate
+from planner.science.cycle.step import Kinetics, Members, alkalinity_factor, ph_factor
+from planner.science.formula import OutOfRange
+
+
+@pytest.mark.parametrize(
+    ("celsius", "salinity", "pk", "shift"),
+    [(5, 5, 9.896966, 0.134302), (5, 40, 9.978577, 0.084063), (15, 20, 9.565538, 0.134194), (25, 35, 9.245847, 0.136984), (35, 5, 8.906821, 0.171438), (35, 40, 8.917753, 0.158259)],
+)
+def test_ammonia_and_the_two_ph_scales_hold_from_cold_and_weak_to_warm_and_strong(celsius: float, salinity: float, pk: float, shift: float) -> None:
+    assert ammonia.pk_ammonium_total(celsius, salinity) == pytest.approx(pk, abs=2e-6)
+    assert ammonia.nbs_minus_total_ph(celsius, salinity) == pytest.approx(shift, abs=2e-6)
+    assert ammonia.pk_ammonium_nbs(celsius, salinity) == pytest.approx(pk + shift, abs=4e-6)
+    assert ammonia.nh3_fraction(8.0, celsius, salinity) == pytest.approx(1 / (1 + 10 ** (pk + shift - 8.0)), rel=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("celsius", "salinity", "dkh", "ph", "calcium", "pco2", "omega"),
+    [(15, 25, 4, 7.2, 200, 2857.7, 0.0983), (15, 40, 12, 8.8, 600, 100.84, 16.077), (25, 35, 8, 8.2, 420, 460.57, 4.247), (32, 25, 12, 7.6, 420, 3909.6, 2.904), (32, 40, 6, 8.6, 300, 88.29, 4.175)],
+)
+def test_gas_and_chalk_hold_from_cold_and_weak_to_warm_and_strong(celsius: float, salinity: float, dkh: float, ph: float, calcium: float, pco2: float, omega: float) -> None:
+    """The fugacity of PyCO2SYS, which leaves out that carbon dioxide is no ideal gas: a third of a hundredth."""
+    assert reef_air.pco2_uatm(dkh, ph, celsius, salinity) == pytest.approx(pco2, rel=3e-4)
+    assert reef_air.aragonite_saturation(dkh, calcium, ph, celsius, salinity) == pytest.approx(omega, rel=2e-3)
+
+
+@pytest.mark.parametrize(("celsius", "pascal", "joule"), [(10, 1228.18, 2477209), (26, 3363.69, 2439334), (40, 7384.43, 2406001), (60, 19945.8, 2357691)])
+def test_steam_is_as_the_tables_have_it(celsius: float, pascal: float, joule: float) -> None:
+    assert evaporation.vapour_pressure_pa(celsius) == pytest.approx(pascal, rel=1e-5)
+    assert evaporation.latent_heat_j_kg(celsius) == pytest.approx(joule, rel=3e-4)
+
+
+def test_a_room_much_warmer_than_the_water_still_takes_half_of_the_pool_form() -> None:
+    """ASHRAE's pool form in its own units, lb/(h ft2 inHg): m = 0.1 AF (p_w - p_a), AF 0.5 (from memory), over fresh water at 20 °C in dry air of 40 °C."""
+    per_hour_ft2 = 0.1 * 0.5 * 2339.2 / 3386.389
+    assert evaporation.evaporation_kg_m2_d(20, 40, 0.0, salinity=0) == pytest.approx(per_hour_ft2 * 0.45359237 * 24 / 0.09290304, rel=1e-3)
+
+
+# IUPAC 2021, abridged to five digits, from memory. Each formula is written out, so that no mass of ours stands behind it.
+H, C, N, O, NA, MG, P, S, CL, CA = 1.0080, 12.011, 14.007, 15.999, 22.990, 24.305, 30.974, 32.06, 35.45, 40.078
+
+
+@pytest.mark.parametrize(
+    ("ours", "atoms"),
+    [(molar.N, N), (molar.NH3, N + 3 * H), (molar.NH4, N + 4 * H), (molar.NO2, N + 2 * O), (molar.NO3, N + 3 * O), (molar.P, P), (molar.PO4, P + 4 * O), (molar.O2, 2 * O), (molar.CL2, 2 * CL), (molar.CA, CA), (molar.MG, MG),
+     (molar.CAO, CA + O), (molar.CACO3, CA + C + 3 * O), (molar.CAOH2, CA + 2 * (O + H)), (molar.NAHCO3, NA + H + C + 3 * O), (molar.NA2CO3, 2 * NA + C + 3 * O), (molar.NH4CL, N + 4 * H + CL), (molar.CACL2, CA + 2 * CL),
+     (molar.CACL2_2H2O, CA + 2 * CL + 2 * (2 * H + O)), (molar.MGCL2_6H2O, MG + 2 * CL + 6 * (2 * H + O)), (molar.MGSO4_7H2O, MG + S + 4 * O + 7 * (2 * H + O)), (molar.THIOSULFATE_5H2O, 2 * NA + 2 * S + 3 * O + 5 * (2 * H + O))],
+)
+def test_a_molecule_weighs_what_its_atoms_weigh(ours: float, atoms: float) -> None:
+    assert ours == pytest.approx(atoms, rel=1e-4)
+
+
+def test_further_salts_by_their_molecules() -> None:
+    """100 L, worked by hand: one dKH of lime is 37.05 g/eq / 2.804; 10 mg/L of calcium 110.98/40.08; of magnesium 246.47/24.305; two thiosulfates a chlorine are 7.0 mg for 1."""
+    assert salts.lime_g(100, 1) == pytest.approx(1.3213, rel=1e-3) and salts.calcium_anhydrous_g(100, 10) == pytest.approx(2.769, rel=1e-3)
+    assert salts.magnesium_sulfate_g(100, 10) == pytest.approx(10.141, rel=1e-3) and salts.calcium_with_alkalinity_mg_l(1) == pytest.approx(7.147, rel=1e-3)
+    assert salts.thiosulfate_mg(10, 1) == pytest.approx(70.0, rel=1e-3) and salts.thiosulfate_mg(10, 1, least=True) == pytest.approx(8.75, rel=1e-3)
+    chloride, sulfate = salts.magnesium_mix_g(100, 10)
+    assert chloride / 203.30 + sulfate / 246.47 == pytest.approx(1 / 24.305, rel=1e-4)
+    # Reference sea salt (Millero 2008): 0.5503396 of chloride and 0.0771319 of sulfate by mass.
+    assert sulfate / 246.47 / (2 * chloride / 203.30) == pytest.approx(0.0771319 / 96.06 / (0.5503396 / 35.45), rel=2e-3)
+    assert salts.value_at_35(420, 35) == 420 and salts.value_at_35(360, 30) == 420
+
+
+@pytest.mark.parametrize(
+    ("formula", "ends"),
+    [(lambda v: salts.lime_g(100, v), (0, 15)), (lambda v: salts.calcium_anhydrous_g(100, v), (0, 300)), (lambda v: salts.magnesium_sulfate_g(100, v), (0, 1000)), (lambda v: salts.calcium_with_alkalinity_mg_l(v), (0, 15)), (lambda v: salts.thiosulfate_mg(v, 1), (0, 1000)), (lambda v: salts.thiosulfate_mg(10, v), (0, 10)),
+     (lambda v: salts.value_at_35(420, v), (5, 60)), (lambda v: salts.lime_g(v, 1), (0, 100_000)), (lambda v: trouble.ice_cooling_k(v, 100, 26), (0, 100)), (lambda v: trouble.ice_cooling_k(1, v, 26), (1, 10_000)), (lambda v: trouble.topup_reservoir_days(10, v, 2), (2, 60)), (lambda v: trouble.weeks_left(10, 1, 2, v), (0, 1)),
+     (lambda v: reef_air.pco2_uatm(8, v), (7, 9)), (lambda v: reef_air.pco2_uatm(v, 8.2), (0.5, 30)), (lambda v: reef_air.pco2_uatm(8, 8.2, v), (15, 32)), (lambda v: reef_air.pco2_uatm(8, 8.2, 25, v), (25, 40)), (lambda v: reef_air.aragonite_saturation(8, v, 8.2), (100, 1000)), (lambda v: reef_air.aragonite_saturation(8, 420, v), (7, 9)),
+     (lambda v: use.level_band(8, 0.1, 1, 0.1, 1, v), (0, 60)), (lambda v: use.most_use_held(8, 7, v), (0, 1)), (lambda v: use.leak_l_day(100, v, 0.1), (1, 45)), (lambda v: use.next_dose(1, None, first_share=v, most_step=0.2, most=9), (0, 1)), (lambda v: use.next_dose(1, 1, first_share=0.5, most_step=v, most=9), (0, 1)),
+     (lambda v: heat.warm_up_hours(100, v, 40, 300), (0, 40)), (lambda v: heat.warm_up_hours(100, 0, v, 300), (0, 40)), (lambda v: heat.heat_loss(80, 40, v, 8, water_c=26, room_c=20, relative_humidity=0.5), (1, 500)), (lambda v: salt.salt_mass_g(100, 42, salinity_now=v), (0, 42)), (lambda v: salt.swap_fraction(v, v), (0, 42)), (lambda v: salt.swap_fraction(42, 42, v), (0, 42)),
+     (lambda v: salt.lower_salinity_steps(100, v, 0, daily_limit_ppt=1), (0, 42)), (lambda v: ammonia.species_mg_l_from_n(v, "NO3"), (0, 10_000)), (lambda v: evaporation.top_up_reservoir_max_l(100, v, max_drop_ppt=1), (1.1, 42)), (lambda v: water.salinity_from_hydrometer(1.0244, 25, scale_temperature_c=15.56, reference_temperature_c=15.56, glass_expansion_per_k=v), (0, 300e-6))],
+)
+def test_further_formulas_hold_up_to_the_ends_of_their_range_and_no_further(formula, ends: tuple[float, float]) -> None:  # type: ignore[no-untyped-def]
+    low, high = ends
+    formula(low)
+    formula(high)
+    for beyond in (low - (high - low) / 1000, high + (high - low) / 1000):
+        with pytest.raises(OutOfRange):
+            formula(beyond)
+
+
+def test_ice_and_days_of_heat_and_a_reservoir_by_hand() -> None:
+    """1 kg from -18 °C to 26: 2.1 x 18 + 334 + 4.19 x 26 = 480.7 kJ; 100 L of sea water take 113.7 Wh a degree, so 1.174 degrees."""
+    assert trouble.ice_cooling_k(1, 100, 26) == pytest.approx(480.74 / 3.6 / 113.7, rel=1e-4)
+    assert trouble.heat_memory([1.0] * 7) == 1.0 and trouble.heat_memory([0.99] * 7) == 0 and trouble.heat_memory([7.0, *[0.0] * 83]) == 1.0 and trouble.heat_memory([7.0, *[0.0] * 84]) == 0
+    assert trouble.topup_reservoir_days(100, 35, 2) == pytest.approx(100 * (35 / 34 - 1) / 2) and trouble.weeks_left(10, 1, 3) == 3 and trouble.weeks_left(10, 1, 2, 0.5) == 2
+
+
+@pytest.mark.parametrize(("ph", "left"), [(9, 1), (7.2, 1), (7.1, 0.9167), (6.7, 0.5835), (6.1, 0.0837), (6.05, 0.05), (6, 0.05)])
+def test_sour_water_slows_the_filter_by_the_line_of_the_design_manuals(ph: float, left: float) -> None:
+    """1 - 0.833 (7.2 - pH), never under a twentieth: Downing et al. 1964, US EPA 1975 (from memory)."""
+    assert ph_factor(ph) == pytest.approx(left, abs=1e-4)
+
+
+@pytest.mark.parametrize(("dkh", "left"), [(None, 1), (8, 1), (12, 1), (7.9, 0.9981), (4, 0.8704), (1.4, 0.5875), (0.1, 0.0783), (0, 0.02), (-1, 0.02)])
+def test_flat_water_slows_the_first_step(dkh: float | None, left: float) -> None:
+    """Monod with 0.5 meq/L, 1.4 dKH, as a share of the speed at 8 dKH (ASM2d, Henze et al. 1999; from memory)."""
+    assert alkalinity_factor(dkh) == pytest.approx(left, abs=1e-4)
+
+
+def test_free_ammonia_of_the_filter_follows_its_equation() -> None:
+    """Bell et al. 2008 at 20 °C and 30: pKa = 10.0423 - 0.631072 + 0.09213 = 9.50336."""
+    assert step.nh3_fraction_from_ph(9.50336, 20, 30) == pytest.approx(0.5, abs=1e-5) and step.nh3_fraction_from_ph(8.50336, 20, 30) == pytest.approx(1 / 11, rel=1e-4)
+
+
+# --- the start of a cycle
+
+
+@pytest.mark.parametrize(("key", "low", "high"), [("temperature_c", 5, 40), ("salinity_sp", 0, 45), ("ph", 6, 9.5)])
+def test_a_cycle_starts_in_water_up_to_the_ends_of_its_range(key: str, low: float, high: float) -> None:
+    for value in (low, high):
+        Start(**{key: value})  # type: ignore[arg-type]
+    for value in (low - 0.01, high + 0.01):
+        with pytest.raises(ValueError, match="outside"):
+            Start(**{key: value})  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("key", ["volume_l", "oxygen_mg_l"])
+def test_a_cycle_needs_some_water_and_some_oxygen(key: str) -> None:
+    Start(**{key: 0.01})  # type: ignore[arg-type]
+    with pytest.raises(ValueError, match="positive"):
+        Start(**{key: 0.0})  # type: ignore[arg-type]
+
+
+def test_what_came_later_counts_from_its_day_on() -> None:
+    start = Start(waters=(Water(2.0, 20.0, 30.0, 8.0), Water(5.0, 28.0, 35.0, 8.2)), later_seeds=(Seeding(3.0, "bottled"),))
+    assert [(len(cut.waters), len(cut.later_seeds)) for cut in map(start.until, (1.9, 2.0, 3.0, 4.9, 5.0))] == [(0, 0), (1, 0), (1, 1), (1, 1), (2, 1)]
+    assert [kinetics_at(start, t).temperature_c for t in (0, 1.9, 2, 4.9, 5, 9)] == [25, 25, 20, 20, 28, 28]
+    assert [t for t, _ in climate_from_start(start)] == [2.0, 5.0] and kinetics_from_start(start).temperature_c == 25
+    with pytest.raises(ValueError, match="before"):
+        Start(waters=(Water(-0.1, 20.0, 30.0, 8.0),))
+    Start(waters=(Water(0.0, 20.0, 30.0, 8.0),))
+
+
+def test_a_member_has_two_coordinates_a_guild_and_two_more_for_die_off_and_for_later_seed() -> None:
+    seed = (Seeding(3.0, "bottled"),)
+    assert [Start(rock_kind=rock, later_seeds=later).dimensions for rock, later in (("none", ()), ("dry", ()), ("cured", ()), ("live", ()), ("dry", seed), ("live", seed))] == [4, 4, 6, 6, 6, 8]  # type: ignore[arg-type]
+    for wrong in (np.zeros((3, 5)), np.zeros(4)):
+        with pytest.raises(ValueError, match="coordinates"):
+            members_from_z(Start(), wrong)
+
+
+def typical(**start: object) -> Members:
+    """The tank in the middle of what is believed."""
+    begun = Start(**start)  # type: ignore[arg-type]
+    return members_from_z(begun, np.zeros((1, begun.dimensions)))
+
+
+def test_fresh_filter_media_are_worth_less_in_saltier_water_and_nothing_from_25_on() -> None:
+    """About no activity of fresh-water biofilm from 25 ppt on (Kinyage, Pedersen & Pedersen 2019); whole media bring 0.3 and 0.25 mg/L (common practice, no source)."""
+    none = typical().bacteria_mg_n_l[:, 0]
+    brought = {salinity: typical(seed="media_fresh", salinity_sp=salinity).bacteria_mg_n_l[:, 0] - none for salinity in (0.0, 12.5, 24.9, 25.0, 35.0)}
+    assert brought[0.0] == pytest.approx([0.30, 0.25]) and brought[12.5] == pytest.approx([0.15, 0.125]) and (brought[24.9] > 0).all()
+    assert not brought[25.0].any() and not brought[35.0].any()
+    assert typical(seed="media_marine").bacteria_mg_n_l[:, 0] - none == pytest.approx([0.30, 0.25])
+    later = {seed: typical(later_seeds=(Seeding(3.0, seed),), salinity_sp=12.5).inocula[0] for seed in ("none", "media_marine", "media_fresh")}  # type: ignore[arg-type]
+    assert [found[1][:, 0].tolist() for found in later.values()] == [[0, 0], pytest.approx([0.30, 0.25]), pytest.approx([0.15, 0.125])] and later["none"][0] == 3.0
+
+
+def test_live_rock_sets_more_nitrogen_free_than_cured_and_dry_rock_none() -> None:
+    """3 and 0.4 mg of nitrogen a litre of tank (common practice, no source)."""
+    assert [typical(rock_kind=kind).pool_mg_n_l[0] for kind in ("none", "dry", "cured", "live")] == pytest.approx([0, 0, 0.4, 3.0])
+    assert typical(rock_kind="live").pool_rate_per_d[0] == pytest.approx(0.2) and typical().pool_rate_per_d[0] == pytest.approx(0.3)
+    assert (typical(rock_kind="cured").bacteria_mg_n_l > typical(rock_kind="live").bacteria_mg_n_l).all()
+
+
+# --- the run
+
+
+PLAIN = Members(np.array([[0.5], [0.5]]), np.array([[0.1], [0.1]]), np.zeros(1), np.zeros(1))
+
+
+def test_a_track_has_a_row_before_and_after_each_event_and_none_beside_its_instants() -> None:
+    track = integrate(PLAIN, Kinetics(), 3.0, doses=(Dose(1.0, 2.0),), at_d=(1.5,))
+    assert (track.ammonia[track.row_before(1.0), 0], track.ammonia[track.rows_after(np.array([1.0]))[0], 0]) == (0.0, 2.0)
+    assert track.t_d[track.row_before(1.5)] == 1.5 and track.t_d[track.row_before(3.0)] == 3.0 and track.t_d[track.row_before(0.0)] == 0.0
+    for beside in (1.4, 3.1, -0.1, 1e9):
+        with pytest.raises(ValueError, match="no row"):
+            track.row_before(beside)
+
+
+@pytest.mark.parametrize(("end", "size", "fine"), [(3.0, 1.0, True), (3.0, 1.01, False), (3.0, 0.0, False), (0.0, 0.5, False), (0.01, 0.5, True)])
+def test_a_run_has_an_end_and_steps_of_at_most_a_day(end: float, size: float, fine: bool) -> None:
+    if fine:
+        assert integrate(PLAIN, Kinetics(), end, step_d=size).t_d[-1] == end
+    else:
+        with pytest.raises(ValueError, match="."):
+            integrate(PLAIN, Kinetics(), end, step_d=size)
+
+
+def test_what_is_put_in_rots_whether_or_not_there_was_anything_before() -> None:
+    for pool in (0.0, 1e-6, 0.5):
+        begun = Members(PLAIN.growth_per_d, np.full((2, 1), 1e-9), np.full(1, pool), np.full(1, 0.3))
+        track = integrate(begun, Kinetics(), 40.0, doses=(Dose(0.0, 1.0, "food"),))
+        assert track.ammonia[-1, 0] + track.nitrite[-1, 0] + track.nitrate[-1, 0] == pytest.approx(1.0 + pool, abs=0.01)
+    assert integrate(PLAIN, Kinetics(), 1.0).ammonia[-1, 0] == 0
+
+
+# --- use of what a tank takes up
+
+
+BEGUN = use.State(0, 8.0, 0.2, 0.01, 0.004, 0.0025)
+
+
+def test_what_is_believed_together_moves_together() -> None:
+    """Kalman's prediction by hand with a covariance: P = F P F' + Q, F = [[1, -t], [0, 1]], Q = 0.02^2 [[t^3/3, -t^2/2], [-t^2/2, t]]."""
+    later = use.follow(BEGUN, (), until=2)
+    assert later.p_level == pytest.approx(0.01 - 2 * 2 * 0.004 + 4 * 0.0025 + 0.0004 * 8 / 3)
+    assert later.p_both == pytest.approx(0.004 - 2 * 0.0025 - 0.0004 * 4 / 2) and later.level == pytest.approx(7.6)
+    read = use.follow(BEGUN, [use.Sample(0, 8.2, 0.1)])
+    assert (read.level, read.use) == (pytest.approx(8.1), pytest.approx(0.2 + 0.2 * 0.2)) and read.p_both == pytest.approx(0.002) and read.p_use == pytest.approx(0.0025 - 0.2 * 0.004)
+
+
+def test_a_dose_is_known_to_a_twentieth_unless_it_is_said_otherwise() -> None:
+    dosed = use.follow(BEGUN, (), [use.Dose(0, 1.0)])
+    assert dosed.p_level == pytest.approx(0.01 + 0.05**2) and use.follow(BEGUN, (), [use.Dose(0, 1.0)], dose_error=0.0).p_level == pytest.approx(0.01)
+
+
+@pytest.mark.parametrize(("off", "kept_apart"), [(0.42, False), (0.43, True), (-0.42, False), (-0.43, True)])
+def test_a_reading_is_doubted_from_three_standard_errors_on(off: float, kept_apart: bool) -> None:
+    """The error of a level of 0.1 and a reading of 0.1 is 0.1414: three of them are 0.424."""
+    found = use.follow(BEGUN, [use.Sample(0, 8.0 + off, 0.1)])
+    assert bool(found.doubted) is kept_apart and (found.level == 8.0) is kept_apart
+
+
+@pytest.mark.parametrize(("second", "agrees"), [(6.22, True), (6.23, False), (5.38, True), (5.37, False)])
+def test_a_second_doubted_reading_sets_the_level_within_three_errors_of_the_first_and_its_use(second: float, agrees: bool) -> None:
+    """6.0 falls to 5.8 in a day; two readings of 0.1 differ by 0.1414, three of which are 0.424."""
+    found = use.follow(BEGUN, [use.Sample(0, 6.0, 0.1), use.Sample(1, second, 0.1)])
+    assert (found.doubted == ()) is agrees
+    if agrees:
+        assert (found.level, found.p_level, found.p_both, found.use) == (second, pytest.approx(0.01), 0.0, 0.2) and found.p_use == pytest.approx(0.04)
+
+
+def test_what_happened_before_the_belief_does_not_move_it_and_what_happened_with_it_does() -> None:
+    start = use.State(5, 8.0, 0.2, 0.01, 0.0, 0.0025)
+    assert use.follow(start, (), [use.Dose(4.9, 1.0)]).level == 8.0 and use.follow(start, (), [use.Dose(5, 1.0)]).level == 9.0
+    assert use.follow(start, (), until=4).t == 5 and use.follow(start, (), until=6).t == 6
+
+
+# --- a keeper's eye
+
+
+def test_a_reading_of_nitrate_counts_beside_a_nitrite_of_nothing_up_to_two_days_off() -> None:
+    def believed(*nitrites: tuple[float, bool]) -> bool:
+        readings = [kit.KitReading(5.0, "nitrate", 4.0, 6.0), *(kit.KitReading(t, "nitrite", 0.0, 0.1) if nothing else kit.KitReading(t, "nitrite", 0.4, 0.6) for t, nothing in nitrites)]
+        return 0 in kit.usable(readings)
+
+    assert believed((5.0, True)) and believed((7.0, True)) and believed((3.0, True)) and not believed((7.1, True)) and not believed((2.9, True)) and not believed()
+    assert not believed((5.0, False)) and believed((5.5, True), (6.0, False)) and not believed((5.5, False), (6.0, True)) and not believed((4.5, True), (5.5, False))
+
+
+def test_one_reading_in_a_hundred_may_say_nothing() -> None:
+    """A reading that cannot be is worth a mistake's one in a thousand, and is believed to be one; a sure one hardly ever is."""
+    assert kit.log_likelihood(np.array([[0.0]]))[0] == pytest.approx(math.log(0.001)) and kit.log_likelihood(np.array([[1.0]]))[0] == pytest.approx(math.log(0.991))
+    assert kit.mistake_share(np.array([[0.0], [1.0]]), np.ones(1)) == pytest.approx([1.0, 0.001 / 0.991])
+
+
+@pytest.mark.parametrize(("minimum", "value"), [("decay_a_per_d", 0.0), ("decay_n_per_d", 0.0), ("oxygen_mg_l", 0.0), ("nh3_fraction", 0.0)])
+def test_growth_stops_at_thirty_degrees_and_a_guild_without_oxygen_stands_still(minimum: str, value: float) -> None:
+    Kinetics(**{minimum: value})
+    assert [float(step.effective_growth_per_d(PLAIN, Kinetics(temperature_c=t, oxygen_mg_l=1e9))[0, 0]) for t in (25, 30, 31)] == pytest.approx([0.5, 0.5 * 1.1**5, 0.5 * 1.1**5], rel=1e-6)
+    assert step.effective_growth_per_d(PLAIN, Kinetics(oxygen_mg_l=0.0)).tolist() == [[0], [0]]
