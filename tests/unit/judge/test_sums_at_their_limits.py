@@ -83,14 +83,14 @@ def dose(*before: int, rise: float = 0.5, where: str = "display") -> list[str]:
     return [f"{day(n)} 12:00,dosed,bicarbonate,{rise},dKH,{where}," for n in before]
 
 
-@pytest.mark.parametrize(("rows", "mean"), [(dose(*range(0, 14)), 0.5), (dose(*range(0, 7)), None), (dose(8), None), (dose(0, 8), 0.5 / 7), (dose(0, 15), None), (dose(0, 13), 0.5 / 7), (dose(*range(0, 14), where="mixing"), None), ([], None)])
+@pytest.mark.parametrize(("rows", "mean"), [(dose(*range(14)), 0.5), (dose(*range(7)), None), (dose(8), None), (dose(0, 8), 0.5 / 7), (dose(0, 15), None), (dose(0, 13), 0.5 / 7), (dose(*range(14), where="mixing"), None), ([], None)])
 def test_what_is_given_a_day_is_the_mean_of_a_week_that_began_before_it(rows: list[str], mean: float | None) -> None:
     found = given_a_day(facts(*rows), rulebook())
     assert found == (None if mean is None else pytest.approx(mean))
 
 
 def test_a_dose_is_going_on_where_it_was_ticked_within_two_weeks() -> None:
-    (key,) = [k for k in rulebook().tasks_as("daily_dose")][:1]
+    key = rulebook().tasks_as("daily_dose")[0]
 
     def ticked(*before: int) -> list[str]:
         return [line for n in before for line in (*dose(n), f"{day(n)} 12:00,done,{key},,,display,")]

@@ -53,14 +53,14 @@ def test_a_room_much_warmer_than_the_water_still_takes_half_of_the_pool_form() -
 
 
 # IUPAC 2021, abridged to five digits, from memory. Each formula is written out, so that no mass of ours stands behind it.
-H, C, N, O, NA, MG, P, S, CL, CA = 1.0080, 12.011, 14.007, 15.999, 22.990, 24.305, 30.974, 32.06, 35.45, 40.078
+H, C, N, OX, NA, MG, P, S, CL, CA = 1.0080, 12.011, 14.007, 15.999, 22.990, 24.305, 30.974, 32.06, 35.45, 40.078
 
 
 @pytest.mark.parametrize(
     ("ours", "atoms"),
-    [(molar.N, N), (molar.NH3, N + 3 * H), (molar.NH4, N + 4 * H), (molar.NO2, N + 2 * O), (molar.NO3, N + 3 * O), (molar.P, P), (molar.PO4, P + 4 * O), (molar.O2, 2 * O), (molar.CL2, 2 * CL), (molar.CA, CA), (molar.MG, MG),
-     (molar.CAO, CA + O), (molar.CACO3, CA + C + 3 * O), (molar.CAOH2, CA + 2 * (O + H)), (molar.NAHCO3, NA + H + C + 3 * O), (molar.NA2CO3, 2 * NA + C + 3 * O), (molar.NH4CL, N + 4 * H + CL), (molar.CACL2, CA + 2 * CL),
-     (molar.CACL2_2H2O, CA + 2 * CL + 2 * (2 * H + O)), (molar.MGCL2_6H2O, MG + 2 * CL + 6 * (2 * H + O)), (molar.MGSO4_7H2O, MG + S + 4 * O + 7 * (2 * H + O)), (molar.THIOSULFATE_5H2O, 2 * NA + 2 * S + 3 * O + 5 * (2 * H + O))],
+    [(molar.N, N), (molar.NH3, N + 3 * H), (molar.NH4, N + 4 * H), (molar.NO2, N + 2 * OX), (molar.NO3, N + 3 * OX), (molar.P, P), (molar.PO4, P + 4 * OX), (molar.O2, 2 * OX), (molar.CL2, 2 * CL), (molar.CA, CA), (molar.MG, MG),
+     (molar.CAO, CA + OX), (molar.CACO3, CA + C + 3 * OX), (molar.CAOH2, CA + 2 * (OX + H)), (molar.NAHCO3, NA + H + C + 3 * OX), (molar.NA2CO3, 2 * NA + C + 3 * OX), (molar.NH4CL, N + 4 * H + CL), (molar.CACL2, CA + 2 * CL),
+     (molar.CACL2_2H2O, CA + 2 * CL + 2 * (2 * H + OX)), (molar.MGCL2_6H2O, MG + 2 * CL + 6 * (2 * H + OX)), (molar.MGSO4_7H2O, MG + S + 4 * OX + 7 * (2 * H + OX)), (molar.THIOSULFATE_5H2O, 2 * NA + 2 * S + 3 * OX + 5 * (2 * H + OX))],
 )
 def test_a_molecule_weighs_what_its_atoms_weigh(ours: float, atoms: float) -> None:
     assert ours == pytest.approx(atoms, rel=1e-4)

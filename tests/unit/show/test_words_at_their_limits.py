@@ -19,7 +19,22 @@ from planner.show.terminal.chart import BAND, LIKELY, OFF_SCALE, READING, TODAY,
 from planner.show.terminal.effect import Effect, effect_lines, effect_of, row_words, written_words
 from planner.show.terminal.uselist import Uses, use_lines
 from planner.show.words.numbers import backing, share_words, source_words
-from planner.show.words.words import Page, Span, away_words, bare_day, days_words, plain_name, plain_text, short_day, span_words, uncapped, unbroken, visible, window_words, wrap
+from planner.show.words.words import (
+    Page,
+    Span,
+    away_words,
+    bare_day,
+    days_words,
+    plain_name,
+    plain_text,
+    short_day,
+    span_words,
+    unbroken,
+    uncapped,
+    visible,
+    window_words,
+    wrap,
+)
 from planner.terms.records import CurvePoint, Event, Forecast, State, Window
 from tests.engine_desk import journal_of
 from tests.unit.plan_builder import hold, phase, plan, quantity, task, window

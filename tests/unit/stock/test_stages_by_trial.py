@@ -125,7 +125,7 @@ def test_no_animals_are_a_plan_of_no_stage() -> None:
 @pytest.mark.parametrize(("gives", "room", "heavy"), [((3, 3), 6, False), ((3, 4), 6, True), ((0, 0), 0, False), ((1,), 0, True), ((6,), 6, False)])
 def test_a_stage_is_too_much_from_one_unit_beyond_the_room_on(gives: tuple[int, ...], room: int, heavy: bool) -> None:
     units = [Unit(0, 0, 0, gives=g) for g in gives]
-    assert bool(overloaded(units, [5] * len(units), Filter(lambda before, day: room, 0, 5, 0.5))) is heavy
+    assert bool(overloaded(units, [5] * len(units), Filter(lambda _before, _day: room, 0, 5, 0.5))) is heavy
 
 
 def test_what_came_in_before_counts_against_the_room_of_the_next_stage() -> None:
