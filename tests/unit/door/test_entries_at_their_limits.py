@@ -7,11 +7,23 @@ from datetime import date, timedelta
 
 import pytest
 
-from planner.door.acts import Act, Desk, log_readings, read_results, writes_an_amount
+from planner.door.acts import Act, Desk, doubt_of, log_readings, read_results, tick_tasks, writes_an_amount
 from planner.door.animal_warnings import of_arrival, of_loss
 from planner.door.answered_tests import choose_water, fulfilled, open_tests
 from planner.door.collisions import collisions
-from planner.door.entry_words import Entry, Stamp, fact_row, known_events, occurrence_of, planned_amount, read_stamp, reading_row, split_fact, split_reading
+from planner.door.entry_words import (
+    Entry,
+    Stamp,
+    checked,
+    fact_row,
+    known_events,
+    occurrence_of,
+    planned_amount,
+    read_stamp,
+    reading_row,
+    split_fact,
+    split_reading,
+)
 from planner.door.put_off import LEFT_OUT_OFTEN, postpone_tasks, skip_tasks
 from planner.files.journal_form import NewRow
 from planner.rulebook.shapes import Rulebook
@@ -333,3 +345,30 @@ def test_a_tick_behind_a_shut_gate_is_told_and_one_that_brings_animals_is_asked_
     key = next(key for key, r in rulebook().tasks.items() if key.startswith("site/") and r.anchor is None and not r.reads and r.writes is None)
     _, questions, told = tick(desk(task(key, ON, state=state, animals=animals_in_it)), key)
     assert bool(questions) is asks and ("shut gate" in told) is tells
+
+
+@pytest.mark.parametrize(("minute", "answers"), [("11:59", False), ("12:00", True), ("12:01", True)])
+def test_a_reading_of_the_instant_of_its_cause_answers_the_test(minute: str, answers: bool) -> None:
+    rules = Rulebook((), (), {}, {}, {}, tasks={"cycle/check": TaskRule(id="check", title="Check", anchor=Anchor(task="cycle/dose"), reads=("ammonia",))})
+    found = fulfilled(plan(due("cycle/check", "ammonia")), rules, journal("2026-03-02T12:00+01:00,done,cycle/dose,,,,"), journal(f"2026-03-02T{minute}+01:00,reading,ammonia,1,mg/L as N,,").rows)
+    assert bool(found) is answers
+
+
+@pytest.mark.parametrize(("rows", "litres", "asks"), [((), 1.0, False), ((), 0.5, False), ((), 1.3, True), (("2026-03-01,poured,water,0.8,NET",), 0.5, True), (("2026-03-01,poured,water,0.5,NET",), 0.4, False)])
+def test_a_tank_is_filled_in_parts_and_asked_about_beyond_a_quarter_more(rows: tuple[str, ...], litres: float, asks: bool) -> None:
+    net = desk().facts.net_volume_l
+    at = desk(rows=tuple(f"2026-03-01,poured,water,{float(row.split(',')[3]) * net:.4g},L" for row in rows))
+    made = checked(NewRow("2026-03-02", "poured", "water", f"{litres * net:.4g}", "L", "display", ""), at.tank, at.facts.zone)
+    assert isinstance(made, Entry) and (doubt_of(at, made.row) is not None) is asks
+
+
+def test_a_stage_writes_its_one_animal_in_the_number_that_came_and_of_several_each_as_wished() -> None:
+    key = next(key for key, r in rulebook().tasks.items() if r.is_arrival)
+
+    def ticked(animals_in_it: tuple[tuple[str, int], ...], amount: str | None) -> object:
+        at = desk(task(f"{key}#1", ON, state=State.DUE, animals=animals_in_it))
+        act = tick_tasks(at, [f"{key}#1"], amounts={f"{key}#1": amount} if amount else None)
+        return [(e.new.what, e.new.value) for e in act.entries if e.new.kind == "added"] if isinstance(act, Act) else act.code
+
+    assert ticked((("gramma-loreto", 1),), None) == [("gramma-loreto", "1")] and ticked((("gramma-loreto", 1),), "2") == [("gramma-loreto", "2")]
+    assert ticked((("gramma-loreto", 1), ("trochus-maculatus", 3)), None) == [("gramma-loreto", "1"), ("trochus-maculatus", "3")] and ticked((("gramma-loreto", 1), ("trochus-maculatus", 3)), "2") == "amount-unclear"
