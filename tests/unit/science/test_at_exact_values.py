@@ -6,14 +6,16 @@ Ammonia, the pH scales, carbon dioxide and aragonite: PyCO2SYS 1.8.3.4 (Clegg & 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
 
-from planner.science import ammonia, evaporation, heat, molar, reef_air, salt, salts, trouble, use, water
+from planner.science import ammonia, box, dilution, dosing, evaporation, heat, molar, reef_air, salt, salts, trouble, use, water
 from planner.science.cycle import kit, step
 from planner.science.cycle.prior import climate_from_start, kinetics_at, kinetics_from_start, members_from_z
-from planner.science.cycle.records import Seeding, Start, Water
+from planner.science.cycle.records import Change, KitReading, Load, Policy, Seeding, Start, Water
 from planner.science.cycle.run import Dose, integrate
 from planner.science.cycle.step import Kinetics, Members, alkalinity_factor, ph_factor
 from planner.science.formula import OutOfRange
@@ -278,3 +280,91 @@ def test_growth_stops_at_thirty_degrees_and_a_guild_without_oxygen_stands_still(
     Kinetics(**{minimum: value})
     assert [float(step.effective_growth_per_d(PLAIN, Kinetics(temperature_c=t, oxygen_mg_l=1e9))[0, 0]) for t in (25, 30, 31)] == pytest.approx([0.5, 0.5 * 1.1**5, 0.5 * 1.1**5], rel=1e-6)
     assert step.effective_growth_per_d(PLAIN, Kinetics(oxygen_mg_l=0.0)).tolist() == [[0], [0]]
+
+
+# --- doses and waters by hand
+
+
+def test_doses_of_the_cycle_and_of_the_reef_by_their_molecules() -> None:
+    """IUPAC weights, abridged: NH4Cl 53.491, NaHCO3 84.007, Na2CO3 105.99, CaCl2.2H2O 147.01, MgCl2.6H2O 203.30, CaCO3 100.09; CaO 56.08: 2.804 dKH a meq."""
+    assert dosing.ammonium_chloride_g(100, 10) == pytest.approx(3.819, rel=1e-3) == dosing.ammonium_chloride_g(100, 5, 0.5) and dosing.n_rise_mg_l(3.819, 100) == pytest.approx(10, rel=1e-3) and dosing.n_rise_mg_l(3.819, 100, 0.5) == pytest.approx(5, rel=1e-3)
+    assert dosing.ammonia_solution_ml(100, 10, 5, 0.98) == pytest.approx(1000 * 17.031 / 14.007 / 49, rel=1e-3)
+    assert dosing.bicarbonate_g(100, 1) == pytest.approx(2.996, rel=1e-3) and dosing.bicarbonate_g(100, 1, 0.5) == pytest.approx(5.992, rel=1e-3) and dosing.carbonate_g(100, 1) == pytest.approx(1.890, rel=1e-3)
+    assert dosing.calcium_chloride_g(100, 10) == pytest.approx(3.668, rel=1e-3) and dosing.magnesium_chloride_g(100, 10) == pytest.approx(8.365, rel=1e-3)
+    assert dosing.meq_l_from_dkh(2.804) == pytest.approx(1, rel=1e-3) and dosing.caco3_mg_l_from_dkh(2.804) == pytest.approx(50.04, rel=1e-3) and dosing.alkalinity_used_dkh(14.007) == pytest.approx(5.608, rel=1e-3)
+
+
+# TEOS-10 (IOC, SCOR & IAPSO 2010) at 35 and one atmosphere: 1023.34 kg/m3 at 25 °C, 35.165 g/kg, cp 3.99 kJ/kg/K (from memory); PSS-78: 42.914 mS/cm at 15 °C.
+def test_sea_water_by_its_tables() -> None:
+    assert water.density_kg_m3(35, 25) == pytest.approx(1023.34, abs=0.02) and water.pure_water_density_kg_m3(25) == pytest.approx(997.05, abs=0.02) and water.grams_per_kg_from_salinity(35) == pytest.approx(35.165, abs=1e-3)
+    assert water.grams_per_litre_from_salinity(35) == pytest.approx(35.165 * 1.02334, abs=2e-3) and water.grams_per_litre_from_salinity(35, 15) == pytest.approx(35.165 * 1.02597, abs=2e-3)
+    assert water.conductivity_from_salinity(35, 15) == pytest.approx(42.914, abs=5e-3) and water.salinity_from_conductivity(53.06) == pytest.approx(35, abs=0.02) and water.heat_capacity_j_kg_k(35, 25) == pytest.approx(3994, abs=6)
+    assert water.sg_from_salinity(35) == pytest.approx(1023.34 / 997.05, abs=5e-5) and evaporation.oxygen_saturation_mg_l(35, 25) == pytest.approx(6.75, abs=0.03)
+
+
+def test_a_box_and_a_floor_by_hand() -> None:
+    """9.80665 m/s2 (3rd CGPM 1901)."""
+    with pytest.raises(OutOfRange):
+        box.inside_volume_l(5, 80, 40, 25, 0)
+    assert box.inside_volume_l(5.1, 80, 40, 25, 0) == pytest.approx(0.1 * 75 * 37.5 / 1000) == box.inside_volume_l(80, 5.1, 40, 25, 0)
+    assert box.displaced_l(10, 10) == pytest.approx(8.8) and box.net_volume_l(100, 10, 10, 20) == pytest.approx(111.2) and box.ro_hours(100, 190) == pytest.approx(100 / 190 * 24 * 1.5) and box.circulation_l_per_h(100, 10) == 1000
+    load = box.floor_load(1000, 100, 100)
+    assert (load.force_kn, load.pressure_kn_m2) == (pytest.approx(9.80665), pytest.approx(9.80665)) and "unknown build" in load.advice and "suspended" in box.floor_load(1000, 100, 100, "suspended").advice
+
+
+def test_a_change_of_water_by_hand() -> None:
+    assert dilution.concentration_after_changes(20, 0.5, 2) == 5 and dilution.concentration_after_changes(20, 0.5, 1, 10) == 15 and dilution.change_fraction(20, 5) == 0.75 and dilution.change_fraction(20, 15, 10) == 0.5
+    assert [dilution.changes_needed(20, target, 0.5) for target in (20, 10, 9.9, 5, 4.9)] == [0, 1, 2, 2, 3] and dilution.equal_change_fraction(20, 5, 2) == pytest.approx(0.5)
+    assert [round(s.after, 6) for s in dilution.water_change_series(100, 20, 5, 50)] == [10, 5] and len(dilution.water_change_series(100, 20, 20, 50)) == 0
+
+
+# --- what a forecast is told
+
+
+@pytest.mark.parametrize(
+    ("reading", "fits"),
+    [((0.0, "ammonia", 0.0, 0.1), True), ((-0.1, "ammonia", 0.0, 0.1), False), ((0.0, "ph", 0.0, 0.1), False), ((0.0, "nitrite", 0.1, 0.1), True), ((0.0, "nitrite", 0.2, 0.1), False), ((0.0, "nitrite", 5.0, math.inf), True), ((0.0, "nitrite", math.inf, math.inf), False), ((0.0, "nitrite", -0.2, 0.0), True), ((0.0, "nitrite", -0.2, -0.1), False), ((0.0, "nitrite", 0.1, 0.3, 0.3), True), ((0.0, "nitrite", 0.1, 0.3, 0.31), False), ((0.0, "nitrite", 0.1, 0.3, 0.1), True), ((0.0, "nitrite", 0.1, 0.3, 0.09), False)],
+)
+def test_a_reading_is_an_interval_with_its_colour_inside(reading: tuple[Any, ...], fits: bool) -> None:
+    if fits:
+        assert KitReading(*reading).shows_nothing is (reading[2] <= 0)
+    else:
+        with pytest.raises(ValueError, match="."):
+            KitReading(*reading)
+
+
+@pytest.mark.parametrize(("keys", "fits"), [({}, True), ({"test_every_d": 1, "passes_needed": 1}, True), ({"test_every_d": 0}, False), ({"passes_needed": 0}, False), ({"redose_mg_n_l": 0.0}, True), ({"redose_mg_n_l": -0.1}, False), ({"total_mg_n_l": -0.1}, False), ({"challenge_mg_n_l": -0.1}, False)])
+def test_a_policy_tests_on_whole_days_and_gives_nothing_below_nothing(keys: dict[str, Any], fits: bool) -> None:
+    if fits:
+        Policy(**keys)
+    else:
+        with pytest.raises(ValueError, match="."):
+            Policy(**keys)
+
+
+@pytest.mark.parametrize(
+    ("what", "fits"),
+    [({"doses": (Dose(0.0, 0.0),)}, True), ({"doses": (Dose(-0.1, 1.0),)}, False), ({"doses": (Dose(0.0, -0.1),)}, False), ({"changes": (Change(0.0, 0.0),)}, True), ({"changes": (Change(0.0, 1.0),)}, True), ({"changes": (Change(0.0, 1.1),)}, False), ({"changes": (Change(0.0, -0.1),)}, False), ({"changes": (Change(-0.1, 0.5),)}, False), ({"loads": (Load(0.0, 0.0),)}, True), ({"loads": (Load(-0.1, 1.0),)}, False), ({"loads": (Load(0.0, -0.1),)}, False)],
+)
+def test_what_happens_to_a_tank_lies_within_its_days_and_bounds(what: dict[str, Any], fits: bool) -> None:
+    if fits:
+        integrate(PLAIN, Kinetics(), 1.0, **what)
+    else:
+        with pytest.raises(ValueError, match="needs"):
+            integrate(PLAIN, Kinetics(), 1.0, **what)
+
+
+def test_at_one_instant_the_change_comes_before_the_load_and_the_dose() -> None:
+    track = integrate(PLAIN, Kinetics(), 2.0, doses=(Dose(0.0, 1.0), Dose(1.0, 2.0), Dose(1.0, 1.0, "nitrite")), changes=(Change(1.0, 0.5),))
+    before, after = track.row_before(1.0), track.rows_after(np.array([1.0]))[0]
+    assert track.ammonia[after, 0] == pytest.approx(track.ammonia[before, 0] / 2 + 2) and track.nitrite[after, 0] == pytest.approx(track.nitrite[before, 0] / 2 + 1) and track.nitrate[after, 0] == pytest.approx(track.nitrate[before, 0] / 2)
+    assert track.dosed[before, 0] and not track.dosed[after, 0]
+
+
+def test_warmer_water_and_later_seed_count_from_their_day_on() -> None:
+    cold, seeded = Kinetics(temperature_c=15.0), replace(PLAIN, inocula=((1.0, np.full((2, 1), 5.0)),))
+    warm = integrate(PLAIN, Kinetics(), 2.0, doses=(Dose(0.0, 2.0),), at_d=(1.0,))
+    then_cold = integrate(PLAIN, Kinetics(), 2.0, doses=(Dose(0.0, 2.0),), at_d=(1.0,), climate=((1.0, cold),))
+    assert then_cold.ammonia[then_cold.row_before(1.0), 0] == warm.ammonia[warm.row_before(1.0), 0] and then_cold.ammonia[-1, 0] > warm.ammonia[-1, 0]
+    later = integrate(seeded, Kinetics(), 2.0, doses=(Dose(0.0, 2.0),), at_d=(1.0,))
+    assert later.bacteria[later.row_before(1.0), 0, 0] == pytest.approx(warm.bacteria[warm.row_before(1.0), 0, 0] + 5) and later.ammonia[-1, 0] < warm.ammonia[-1, 0]
