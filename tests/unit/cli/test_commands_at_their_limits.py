@@ -13,9 +13,7 @@ from click.testing import CliRunner
 
 from planner.cli import common, kept_place, newtank
 from planner.cli.mix_options import Sink, amount
-from planner.cli.setup_questions import QUESTIONS, ask, ask_wishes, first_problem, quoted, tell_understood
-from planner.cli.share import _counts
-from planner.show.calendar.calendar import Change
+from planner.cli.setup_questions import ask, ask_wishes, first_problem, quoted, tell_understood
 from planner.terms.problems import Place, Problem
 from tests.engine_desk import tank_with
 from tests.unit.cli.test_write_commands import folder, run, text  # noqa: F401  # the fixture is used by its name
@@ -115,10 +113,6 @@ def test_what_a_sum_needs_is_typed_else_the_tanks_else_the_usual() -> None:
             wrong()
 
 
-def test_changes_of_a_calendar_are_counted_by_kind() -> None:
-    assert _counts(()) == "nothing changed" and _counts(tuple(Change("k", "t", what, None, None, False) for what in ("moved", "new", "new"))) == "2 new, 1 moved"
-
-
 # --- what is asked at the start
 
 
@@ -134,7 +128,6 @@ def asked(answers: list[str], known: dict[str, str] | None = None, told: tuple[s
     return given, done.output
 
 
-PATHS = [path for path, *_ in QUESTIONS]
 SIDES = {"tank.length": "80 cm", "tank.width": "40 cm", "tank.height": "40 cm"}
 
 
@@ -149,8 +142,7 @@ def test_a_volume_spares_the_sides() -> None:
 
 
 def test_the_step_of_a_kit_is_asked_for_where_its_basis_is_known() -> None:
-    answers = ["" if path.endswith(".basis") else "" for path in PATHS if path not in SIDES and not path.endswith(".step")]
-    assert "smallest step" not in asked(answers, SIDES)[1]
+    assert "smallest step" not in asked([], SIDES)[1]
     given, said = asked([], SIDES | {"test_kits.ammonia.basis": "N"})
     assert said.count("smallest step") == 1 and "test_kits.ammonia.step" not in given
 

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from planner.stock.catalogue import Catalogue, load_catalogue
+from planner.stock.house_animals import tighter_steps
 from planner.stock.room_and_load import (
     RoomStep,
     mass_from_length_g,
@@ -95,9 +96,6 @@ def test_mass_and_nitrogen_grow_from_nothing() -> None:
 
 @pytest.mark.parametrize(("steps", "fits"), [("same", True), ("more", True), ("less", False), ("fewer", False)])
 def test_steps_of_a_house_keep_our_lengths_and_give_as_much_water(steps: str, fits: bool) -> None:
-    from planner.stock.house_animals import tighter_steps
-    from planner.terms.problems import Place, Problem
-
     ours = (RoomStep(60, 65), RoomStep(75, 100))
     theirs = {"same": ours, "more": (RoomStep(60, 70), RoomStep(75, 100)), "less": (RoomStep(60, 64), RoomStep(75, 100)), "fewer": ours[:1]}[steps]
     problems: list[Problem] = []

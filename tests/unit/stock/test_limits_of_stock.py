@@ -17,6 +17,7 @@ from planner.stock.stages.records import QuarantineTank, StageDays
 from planner.stock.suitability import Reason, TankForStock, reasons_for, verdict_of
 from planner.stock.sums import Wish, claim_l, ground_cm2, ground_there_cm2, nitrogen_told
 from planner.stock.verdict import judge_wishes
+from planner.terms.causes import cause
 from tests.unit.stock.test_verdict import TANK
 
 RULES = Path(__file__).parents[3] / "rules" / "livestock"
@@ -106,13 +107,7 @@ def test_room_and_run_at_their_limits(group: str, volume: float, length: float |
 
 @pytest.mark.parametrize(("weights", "verdict"), [((), "fits"), (("note",), "fits"), (("note", "condition"), "with_conditions"), (("condition", "refuses"), "refused"), (("refuses",), "refused")])
 def test_the_heaviest_reason_decides(weights: tuple[str, ...], verdict: str) -> None:
-    assert verdict_of(tuple(Reason("x", w, animal_word()) for w in weights)) == verdict  # type: ignore[arg-type]
-
-
-def animal_word():  # type: ignore[no-untyped-def]
-    from planner.terms.causes import cause
-
-    return cause("no_place")
+    assert verdict_of(tuple(Reason("x", w, cause("no_place")) for w in weights)) == verdict  # type: ignore[arg-type]
 
 
 def test_refusals_stand_first_and_notes_last() -> None:
