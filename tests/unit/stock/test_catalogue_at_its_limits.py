@@ -10,6 +10,7 @@ import pytest
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.stock.house_animals import tighter_steps
 from planner.stock.room_and_load import (
+from planner.terms.problems import Place, Problem
     RoomStep,
     mass_from_length_g,
     nitrogen_from_load_mg_per_day,
