@@ -10,7 +10,6 @@ import pytest
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.stock.house_animals import tighter_steps
 from planner.stock.room_and_load import (
-from planner.terms.problems import Place, Problem
     RoomStep,
     mass_from_length_g,
     nitrogen_from_load_mg_per_day,
@@ -18,6 +17,7 @@ from planner.terms.problems import Place, Problem
     room_from_size,
     step_from_length,
 )
+from planner.terms.problems import Place, Problem
 
 RULES = Path(__file__).parents[3] / "rules" / "livestock"
 PLAIN = "adult_cm: 4, word: Ours."
