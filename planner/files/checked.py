@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from copy import copy
 from dataclasses import FrozenInstanceError
 from functools import cache
-from typing import TYPE_CHECKING, Any, ClassVar, Self, TypeVar, dataclass_transform
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Self, TypeVar, dataclass_transform
 
 if TYPE_CHECKING:  # loaded only to check
     from pydantic import BaseModel, TypeAdapter
@@ -182,7 +182,8 @@ def checker_model(record: type[Any]) -> type[BaseModel]:
     fields: dict[str, Any] = {}
     for name, field in record.model_fields.items():
         default = {"default_factory": field.default_factory} if field.default_factory is not None else {"default": field.default}
-        fields[name] = (field.annotation, Told(alias=field.alias, **default, **field.limits))
+        limited = Annotated[field.annotation, Told(**field.limits)] if field.limits else field.annotation  # behind a `ReadBy`, which would else drop them
+        fields[name] = (limited, Told(alias=field.alias, **default))
     config = ConfigDict(frozen=True, extra="forbid", populate_by_name=record.by_name, defer_build=True)
     return create_model(record.__name__, __config__=config, __doc__=record.__doc__, __module__=record.__module__, **fields)
 

@@ -28,7 +28,7 @@ class Clock:
 
     def instant(self, text: str) -> Instant | Refusal:
         """When it happened: a day, the time if one is given, and the two instants it lies between."""
-        if len(text) > 16 and text[4] == text[7] == "-":
+        if len(text) > 16 and text[4] == text[7] == "-" and text[-2:] < "60":  # Python takes an offset of 01:60 for one of two hours
             try:  # nearly every row: a time with its offset, as the commands write it
                 exact = datetime.fromisoformat(text)
             except ValueError:

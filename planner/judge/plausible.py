@@ -41,14 +41,15 @@ def doubts(tank: Tank, journal: Journal, rules: Rulebook, on: date) -> Iterator[
     bare = Journal(())
     geometry = measure_water(tank, bare, on).value
     total = sum(r.low or 0.0 for r in poured)
-    if poured and geometry > 0 and abs(total / geometry - 1) > VOLUME_SLACK and not is_confirmed(poured[-1].note):
+    misfit = bool(poured) and geometry > 0 and abs(total / geometry - 1) > VOLUME_SLACK and not is_confirmed(poured[-1].note)
+    if misfit:
         wrong = f"{format_amount(total, 'L', tank.units)} were poured in all, and by its measures this tank holds about {format_amount(geometry, 'L', tank.units)}"
         yield from ((r, "" if r is not poured[-1] else wrong) for r in poured)
     changes = [r for r in journal.of("changed_water", "*", on) if r.where == "display" and r.unit.strip() != "%" and not is_confirmed(r.note)]
     doses = [r for r in journal.of("dosed", "ammonia", on) if r.where == "display" and not is_confirmed(r.note)]
     if not changes and not doses:
         return
-    facts = gather(tank, index_journal([r for r in journal.rows if r not in poured]) if poured and abs(total / geometry - 1) > VOLUME_SLACK and not is_confirmed(poured[-1].note) else journal, on)
+    facts = gather(tank, index_journal([r for r in journal.rows if r not in poured]) if misfit else journal, on)
     yield from ((r, f"{format_amount(r.low or 0.0, 'L', tank.units)} were changed in a tank of about {format_amount(facts.net_volume_l, 'L', tank.units)}") for r in changes if (r.low or 0.0) > facts.net_volume_l * (1 + VOLUME_SLACK))
     least, most = asked_rises(facts, rules)
     for row in doses:

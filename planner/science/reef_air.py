@@ -1,7 +1,7 @@
 """Carbon dioxide and chalk in sea water: what pH and alkalinity together say, and when chalk falls out.
 
 The constants of sea water at the surface on the total scale; a meter's reading is taken as NBS and turned by `ammonia.nbs_minus_total_ph`.
-Good for 15 to 32 °C and 25 to 42 ppt. Checked against PyCO2SYS, which is no part of the program.
+Good for 15 to 32 °C and 25 to 40 ppt. Checked against PyCO2SYS, which is no part of the program.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ __all__ = ["FORMULAS", "aragonite_saturation", "pco2_uatm"]
 
 
 def _checked(temperature_c: float, salinity: float) -> tuple[float, float]:
-    return require("temperature", temperature_c, 15.0, 32.0, "°C") + 273.15, require("salinity", salinity, 25.0, 42.0, "ppt")
+    return require("temperature", temperature_c, 15.0, 32.0, "°C") + 273.15, require("salinity", salinity, 25.0, 40.0, "ppt")
 
 
 def _constants(temperature_c: float, salinity: float) -> tuple[float, float, float, float, float, float, float]:
@@ -51,7 +51,7 @@ def _bicarbonate(h: float, alkalinity: float, k: tuple[float, ...]) -> float:
 def pco2_uatm(alkalinity_dkh: float, ph_nbs: float, temperature_c: float = 25.0, salinity: float = 35.0) -> float:
     """Carbon dioxide of the water in microatmospheres; outdoor air has about 420, a shut room 1000 and more.
 
-    Valid: pH 7-9, 15-32 °C, 25-42 ppt. Raises OutOfRange. Source: Lueker 2000, Weiss 1974, Dickson 1990, Uppstrom 1974.
+    Valid: pH 7-9, 15-32 °C, 25-40 ppt. Raises OutOfRange. Source: Lueker 2000, Weiss 1974, Dickson 1990, Uppstrom 1974.
     """
     h = 10 ** -(require("pH", ph_nbs, 7.0, 9.0) - nbs_minus_total_ph(temperature_c, salinity))
     k = _constants(temperature_c, salinity)
@@ -72,6 +72,6 @@ def aragonite_saturation(alkalinity_dkh: float, calcium_mg_l: float, ph_nbs: flo
 FORMULAS: dict[str, Formula] = {
     f.name: f
     for f in (
-        Formula("pco2_uatm", "CO2 = HCO3 x H / (K1 K0), HCO3 from alkalinity less borate", "Lueker 2000, Weiss 1974, Dickson 1990, Uppstrom 1974", "pH 7 to 9, 15 to 32 °C, 25 to 42 ppt"),
+        Formula("pco2_uatm", "CO2 = HCO3 x H / (K1 K0), HCO3 from alkalinity less borate", "Lueker 2000, Weiss 1974, Dickson 1990, Uppstrom 1974", "pH 7 to 9, 15 to 32 °C, 25 to 40 ppt"),
     )
 }

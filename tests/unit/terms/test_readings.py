@@ -9,10 +9,11 @@ import pytest
 from scipy import constants as const
 
 from planner.terms.amounts import format_amount
-from planner.terms.readings import READINGS, question_reading, read_reading, to_internal_factor
+from planner.terms.readings import READINGS, question_reading, read_reading, to_internal_factor, unit_factor
 from planner.terms.records import Amount
 from planner.terms.units import DIMENSIONS, Refusal, fold_unit
 from planner.terms.written_amounts import nitrogen_factor, parse_amount, system_of, told_unit
+from planner.terms.written_numbers import parse_number
 
 
 def value(text: str, dimension: str, **more: str) -> float:
@@ -318,3 +319,95 @@ def test_the_system_is_the_one_in_which_somebody_wrote(said: list[str], system: 
 @pytest.mark.parametrize(("reading", "unit", "told"), [("ammonia", "mg/L as ion", "mg/L as NH4"), ("nitrite", "mg/L as ion", "mg/L as NO2"), ("ammonia", "mg/L as N", "mg/L as N"), ("calcium", "mg/L as ion", "mg/L as ion")])
 def test_a_kit_that_counts_the_ion_is_told_by_its_molecule(reading: str, unit: str, told: str) -> None:
     assert told_unit(reading, unit) == told
+
+
+@pytest.mark.parametrize("unit", ["", " "])
+def test_a_number_alone_is_counted_as_the_kit_counts_where_that_is_known(unit: str) -> None:
+    assert read_reading("ammonia", "2", unit, basis="N") == (2, 2)
+    assert refusal(read_reading("ammonia", "2", unit)).code == "basis-missing"
+    assert refusal(read_reading("salinity", "1.02", unit, basis="N")).code == "sg-pair-missing"
+
+
+@pytest.mark.parametrize(("text", "code"), [("0.98", "unit-missing"), ("0.99", "sg-pair-missing"), ("1.08", "sg-pair-missing"), ("1.081", "unit-missing"), ("1.2", "unit-missing")])
+def test_a_bare_salinity_is_taken_for_a_specific_gravity_between_fresh_water_and_brine(text: str, code: str) -> None:
+    assert refusal(read_reading("salinity", text, "")).code == code
+
+
+def test_what_nitrogen_is_counted_as_is_looked_up_in_the_leaflet_and_nothing_else_is() -> None:
+    assert "leaflet" in refusal(read_reading("nitrite", "0.5", "")).fix
+    assert "leaflet" not in refusal(read_reading("alkalinity", "3", "")).fix
+
+
+# 20 °C is 68 °F and 25 °C is 77 °F (the definition of the scale), so each writing is the same pair.
+@pytest.mark.parametrize(("pair", "same_as"), [("68f/68f", "20/20"), ("68/68f", "20/20"), ("68f/68", "20/20"), ("77f/77f", "25/25"), ("68f/4", "20/4"), ("20c/39.2f", "20/4"), ("20/39.2f", "20/4"), ("25c/25c", "25/25")])
+def test_a_pair_of_temperatures_with_one_letter_is_read_with_it(pair: str, same_as: str) -> None:
+    assert value(f"1.025 SG {pair}", "salinity") == pytest.approx(value(f"1.025 SG {same_as}", "salinity"), abs=0.001)
+
+
+def test_a_conductivity_is_read_at_the_temperature_that_was_written() -> None:
+    # C(35, 15, 0) = 42.914 mS/cm, read from the constants of the independent library seawater 3.3.5; 1 mS is 1000 µS.
+    for text in ("42.914 mS/cm @ 15", "42.914 mS/cm at 15 C", "42914 uS/cm at 15 deg C", "42914 uS/cm at 59 F"):
+        assert value(text, "salinity") == pytest.approx(35, abs=0.01)
+
+
+@pytest.mark.parametrize("text", ["1000000000000 L", "1e12 L"])
+def test_a_number_is_read_up_to_a_million_millions(text: str) -> None:
+    assert value(text, "volume") == 1e12
+    assert refusal(parse_amount("1.1e12 L", "volume")).code == refusal(parse_amount("-1.1e12 L", "volume")).code == "impossible-value"
+
+
+@pytest.mark.parametrize(("text", "expected"), [("1,5", 1.5), ("0,125", 0.125), ("1,00", 1.0), ("12,3456", 12.3456), ("-1", -1), ("−2,5", -2.5), (".5", 0.5), ("5.", 5)])
+def test_a_comma_is_a_decimal_point_where_it_cannot_part_thousands(text: str, expected: float) -> None:
+    assert parse_number(text) == expected
+
+
+@pytest.mark.parametrize("text", ["1,000", "12,345", "999,999"])
+def test_a_comma_that_may_part_thousands_is_asked_about_unless_the_file_writes_decimal_commas(text: str) -> None:
+    assert refusal(parse_number(text)).code == "ambiguous-number"
+    assert parse_number(text, comma_is_decimal=True) == float(text.replace(",", "."))
+
+
+def test_an_alkalinity_is_guessed_to_be_in_another_unit_from_seven_degrees_on() -> None:
+    """125 mg/L of CaCO3 are 7.00 dKH, 124 are 6.95: one German degree is 17.848 mg/L of CaCO3 (DIN 38409-6)."""
+    assert refusal(read_reading("alkalinity", "124", "")).code == "unit-missing"
+    assert read_reading("alkalinity", "125", "") == pytest.approx((125 / 17.848,) * 2, rel=1e-3)
+    assert read_reading("alkalinity", "15", "") == (15, 15)
+
+
+@pytest.mark.parametrize(("name", "unit", "factor"), [("ammonia", "", 1), ("ammonia", "mg/L", 1), ("ammonia", "mg/L as N", 1), ("temperature", "K", 1), ("temperature", "C", 1), ("temperature", "°C", 1), ("calcium", "ppm", 1), ("alkalinity", "dKH", 1)])
+def test_a_number_of_the_rules_counts_nitrogen_as_n_and_a_step_of_warmth_in_degrees(name: str, unit: str, factor: float) -> None:
+    assert unit_factor(name, unit) == factor
+
+
+def test_a_number_of_the_rules_in_another_unit_is_turned_into_the_house_unit() -> None:
+    assert unit_factor("alkalinity", "meq/L") == pytest.approx(2.8039, rel=1e-4)
+    assert unit_factor("ammonia", "mg/L as NH4") == pytest.approx(14.007 / 18.039, rel=1e-4)  # IUPAC weights, from memory
+    with pytest.raises(KeyError):
+        unit_factor("ph", "K")
+
+
+@pytest.mark.parametrize(("text", "inches"), [("2 ft 6 in", 30), ("2' 6\"", 30), ("0 ft 6 in", 6), ("1 ft 0.5 in", 12.5), ("3 ft 1/4 in", 36.25)])
+def test_feet_and_inches_make_one_length(text: str, inches: float) -> None:
+    assert value(text, "length") == pytest.approx(inches * 2.54)
+
+
+@pytest.mark.parametrize(("text", "expected"), [("1/2 in", 1.27), ("31/32 in", 31 / 32 * 2.54), ("63/64 in", 63 / 64 * 2.54), ("2/3 in", 2 / 3 * 2.54)])
+def test_a_fraction_of_a_tape_is_below_one(text: str, expected: float) -> None:
+    assert value(text, "length") == pytest.approx(expected)
+    assert refusal(parse_amount("32/32 in", "length")).code == "ambiguous-number" and refusal(parse_amount("0/4 in", "length")).code == "not-a-number"
+
+
+def test_an_unknown_unit_is_told_from_one_of_another_kind_and_from_a_slip() -> None:
+    unknown, other, slip = (refusal(parse_amount(text, "length")) for text in ("3 zzz", "3 ppt", "3 metrs"))
+    assert "unknown unit" in unknown.message and "cm" in unknown.fix
+    assert "a unit of salinity" in other.message
+    assert "unknown unit" in slip.message
+
+
+def test_a_text_without_a_number_is_no_amount() -> None:
+    assert refusal(parse_amount("", "volume")).code == refusal(parse_amount("litres", "volume")).code == "not-a-number"
+
+
+def test_an_amount_may_stand_bare_where_that_is_allowed() -> None:
+    assert value("80", "length", bare=True) == 80  # type: ignore[arg-type]
+    assert refusal(parse_amount("80", "length")).code == "unit-missing"
