@@ -21,7 +21,7 @@ from planner.plan.dues import AHEAD_DAYS, SCENARIOS, Due, Dues, closings, covers
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.terms.causes import Cause, cause
-from planner.terms.records import Answer, Trace, Window
+from planner.terms.records import Answer, Row, Trace, Window
 from planner.terms.texts import tank_key
 from planner.terms.traces import Repetitions
 
@@ -234,7 +234,7 @@ def _alert_task(dates: Dates, rule: TaskRule, alert: str, trace: Trace) -> Itera
         since = max((day for day in (since, newest_day(called)) if day is not None), default=None)
     done = dates.days.closed(key)
     doses = rule.writes is not None and rule.writes.kind == "dosed"
-    if done and ((rule.every is None or doses) and covers(done[-1][1], trace)):
+    if done and ((rule.every is None or doses or _tested_at_once(dates, rule, done[-1][1], trace)) and covers(done[-1][1], trace)):
         n, row = done[-1]
         yield Due(rule, alert, n, True, row.day, Window(row.day, row.day, row.day), False, row, trace, "")
         return
@@ -250,6 +250,16 @@ def _alert_task(dates: Dates, rule: TaskRule, alert: str, trace: Trace) -> Itera
     for later in range(1, round(steps.value) if steps is not None and day is not None else 0):
         on = dates.days.allowed(day + timedelta(days=later), rule) if day is not None else None
         yield Due(rule, alert, n + later, True, on, Window(on, on, on), True, None, trace, "")
+
+
+def _tested_at_once(dates: Dates, rule: TaskRule, change: Row, trace: Trace) -> bool:
+    """Was the water changed for a reading, and the same read again since, with nothing that asks for more? Such a test ends no alarm
+    if it came within the hour, but the next change waits for tomorrow's: whoever changes and tests in one hour would change half of
+    the water every day."""
+    newest = max(trace.rows, key=lambda r: r.latest, default=None)
+    if rule.writes is None or rule.writes.kind != "changed_water" or newest is None or newest.kind != "reading":
+        return False
+    return any(r.where == rule.where and r.earliest >= change.latest and r.line != newest.line for r in dates.facts.rows("reading", newest.what))
 
 
 def _dosed_since(dates: Dates, rule: TaskRule, trace: Trace) -> bool:

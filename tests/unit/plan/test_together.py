@@ -318,3 +318,24 @@ def test_on_a_day_of_danger_the_first_job_stands_among_the_first_lines(event: st
     lines = plain_text(today_lines(Day(plan, jobs_of_plan(plan, rulebook())), rulebook(), 80)).splitlines()
     first = next(t for t in plan.tasks if t.state == State.DUE and t.phase in {a.alert for a in rulebook().alerts})
     assert next(n for n, line in enumerate(lines) if first.title[:40] in line and line.lstrip()[:1].isdigit()) < 18
+
+
+# --- alarms that end
+
+@pytest.mark.parametrize(("where", "alert"), [("display", "ammonia-two"), ("quarantine", "quarantine-ammonia")])
+def test_whoever_changes_and_tests_within_the_hour_tests_tomorrow_before_he_changes_again(where: str, alert: str) -> None:
+    """A test within the hour after a large change ends no alarm. Half of the water went out every day, and the fish got no food, for weeks."""
+    fish = f"2026-03-03 09:00,added,amphiprion-ocellaris,2,,{where}"
+    changed = [f"2026-03-20 {hour},{row},{where}" for hour, row in (
+        ("08:00", "reading,ammonia,0.5,mg/L as N"), ("18:03", f"done,{alert}/change#1,,"), ("18:03", "changed_water,water,50,%"), ("18:06", "reading,ammonia,0,mg/L as N"), ("18:06", f"done,{alert}/retest#1,,"))]
+    tank = tank_with(already={"big-change": "2026-03-01"}, equipment__quarantine_tank="40 L")
+
+    def asked(*rows: str, on: str = "2026-03-21") -> set[str]:
+        plan = plan_with(rulebook(), *OPEN, fish, *rows, on=on, tank=tank)
+        return {t.key for t in plan.tasks if t.phase == alert and t.state in (State.DUE, State.LATE)} & {f"{alert}/change", f"{alert}/retest"}
+
+    assert asked(*changed) == {f"{alert}/retest"}
+    assert asked(*changed, f"2026-03-21 08:00,reading,ammonia,0.5,mg/L as N,{where}") == {f"{alert}/change", f"{alert}/retest"}
+    assert asked(*changed[:3]) == {f"{alert}/change", f"{alert}/retest"}  # nobody tested: the second of two changes
+    clear = [f"2026-03-{day} 18:00,{row},{where}" for day in (21, 22) for row in ("reading,ammonia,0,mg/L as N", f"done,{alert}/retest#{day - 19},,")]
+    assert asked(*changed, *clear, on="2026-03-23") == set()
