@@ -21,7 +21,7 @@ from planner.plan.remedies import cap_remedies, change_again, merge_changes
 from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.shapes import Rulebook, Stuck
 from planner.rulebook.walk import leaves
-from planner.rulebook.what_jobs_do import SETS_FOOD, WRITTEN_ACTS, Act, Apart, written_act
+from planner.rulebook.what_jobs_do import NEVER_CAPPED, SETS_FOOD, WRITTEN_ACTS, Act, Apart, written_act
 from planner.terms.records import WATERS, Answer, Row, Yielded
 
 
@@ -130,8 +130,9 @@ def _collides(orders: Orders, line: Apart, act: Act, order: Order, first: First,
         return False
     if first.act == act and first.order is not None and _before(orders, act, order, first.order):
         return False
-    if line.once and first.order is not None and order.due.due is not None and order.due.due < orders.on:
-        return False
+    grave = first.order is not None and first.order.due.rule.role == "remedy" and first.order.rank in NEVER_CAPPED
+    if line.once and first.order is not None and not grave and order.due.due is not None and order.due.due < orders.on:
+        return False  # what is late gives way no second time, but to what may kill
     if line.large is not None and first.share * 100 < orders.rules.number(line.large) - 1e-9:
         return False
     if line.how == "postpone" and act != "adds_animals" and first.order is not None and first.order in _may_have_come(orders):

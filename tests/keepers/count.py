@@ -235,7 +235,7 @@ def jumps(days: list[Day]) -> list[Offence]:
         moving = [r for r in old.rows if r[0] in ("added", "moved", "lost", "postponed", "skipped", "undo")]
         if first in b.stages and not moving and {id for id, _ in b.stages[first][1]} != {id for id, _ in a.stages[first][1]}:
             found.append(Offence(JUMP, "animals of the next stage", new.number, f"{first}: {_names(a.stages[first][1])} became {_names(b.stages[first][1])}"))
-        elif a.opened == b.opened and first in b.stages and a.stages[first][0] and b.stages[first][0] and b.stages[first][0] < a.stages[first][0] - timedelta(days=1) and not moving:
+        elif first not in a.unsure and a.opened == b.opened and first in b.stages and a.stages[first][0] and b.stages[first][0] and b.stages[first][0] < a.stages[first][0] - timedelta(days=1) and not moving:
             found.append(Offence(JUMP, "the next stage comes earlier", new.number, f"{first}: {a.stages[first][0]} became {b.stages[first][0]}"))
     return found
 

@@ -46,10 +46,12 @@ class Page:
     volume: float
     steps: int = 0
     """how many steps the jobs of the page have"""
+    unsure: frozenset[str] = frozenset()
+    """stages whose way is not clear yet"""
 
     @staticmethod
     def of(plan: Plan, alerts: frozenset[str]) -> Page:
-        jobs, coming, stages = [], [], {}
+        jobs, coming, stages, unsure = [], [], {}, set()
         up = {t.phase for t in plan.tasks if t.phase in alerts and t.state.value not in ("done", "skipped")}
         ahead = [t.date for t in plan.tasks if t.state.value in ("planned", "waiting") and t.date is not None and t.date > plan.on and t.role != "care"]
         for t in plan.tasks:
@@ -60,12 +62,13 @@ class Page:
                 coming.append(t.id)
             if t.animals and t.state.value not in ("done", "skipped") and t.where == "display":
                 stages[t.id] = (t.date, t.animals)
+                unsure |= {t.id} if t.tentative else set()
         net = plan.quantity("net_volume")
         return Page(
             tuple(jobs), tuple(sorted(up)), tuple((h.gate, h.because, h.trace is not None and h.trace.answer.value == "unknown") for h in plan.holds),
             tuple(p.id for p in plan.phases if p.opened is not None), {p.id: p.window.likely for p in plan.phases if p.id in GATES and p.opened is None}, stages,
             tuple(coming), tuple(f"{w.gate}: {need_words(n)}" for w in plan.waiting_for for n in w.needs if n.met.value != "yes"), min(ahead, default=None), net.value if net else 0.0,
-            sum(len(t.steps) for t in plan.tasks if t.state in URGENT))
+            sum(len(t.steps) for t in plan.tasks if t.state in URGENT), frozenset(unsure))
 
 
 @dataclass

@@ -256,10 +256,10 @@ def test_a_next_stage_that_changes_its_animals_is_a_jump() -> None:
     assert whats(judge(life, True), JUMP) == ["animals of the next stage"]
 
 
-@pytest.mark.parametrize(("needs", "wanted"), [((), ["the next stage comes earlier"]), (("quarantine: a proof",), [])])
-def test_a_next_stage_that_comes_earlier_is_a_jump_once_its_way_is_clear(needs: tuple[str, ...], wanted: list[str]) -> None:
+@pytest.mark.parametrize(("shown", "wanted"), [({}, ["the next stage comes earlier"]), ({"needs": ("quarantine: a proof",)}, []), ({"unsure": frozenset({"fish/stage#1"})}, [])])
+def test_a_next_stage_that_comes_earlier_is_a_jump_once_its_way_is_clear(shown: dict[str, object], wanted: list[str]) -> None:
     opened = ("scape", "cycle", "big-change", "animals")
-    life = [day(n, page(opened=opened, needs=needs, stages={"fish/stage#1": (date(2026, 4, on), (("gramma-loreto", 1),))})) for n, on in enumerate((20, 6))]
+    life = [day(n, page(opened=opened, stages={"fish/stage#1": (date(2026, 4, on), (("gramma-loreto", 1),))}, **shown)) for n, on in enumerate((20, 6))]
     assert whats(judge(life, True), JUMP) == wanted
 
 
@@ -296,6 +296,10 @@ def test_a_trace_of_nitrite_keeps_out_no_alkalinity_and_a_low_salt_no_fish() -> 
     tested = read("0", "0")
     assert whats(judge([day(0, page(FISH, alerts=("alkalinity-low",)), rows=tested)], True), COLLISION) == []
     assert whats(judge([day(0, page(CORAL, alerts=("alkalinity-low",)), rows=tested)], True), COLLISION) == ["an arrival under an alarm"]
+
+
+def test_ammonia_in_quarantine_keeps_nothing_out_of_the_display() -> None:
+    assert whats(judge([day(0, page(CORAL, alerts=("quarantine-ammonia",)), rows=read("0", "0"))], True), COLLISION) == []
 
 
 def test_alkalinity_that_a_dose_lifts_and_the_filter_uses_up_again_is_no_treadmill() -> None:

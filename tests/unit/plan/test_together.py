@@ -339,3 +339,13 @@ def test_whoever_changes_and_tests_within_the_hour_tests_tomorrow_before_he_chan
     assert asked(*changed[:3]) == {f"{alert}/change", f"{alert}/retest"}  # nobody tested: the second of two changes
     clear = [f"2026-03-{day} 18:00,{row},{where}" for day in (21, 22) for row in ("reading,ammonia,0,mg/L as N", f"done,{alert}/retest#{day - 19},,")]
     assert asked(*changed, *clear, on="2026-03-23") == set()
+
+
+def test_a_late_meal_of_the_filter_waits_for_the_water_change_of_an_alarm() -> None:
+    """The fish died while their keeper was away: the filter has waited for its food for days, and the change of the alarm comes first."""
+    lost = [f"2026-03-20 08:00,lost,amphiprion-ocellaris,{n},,display" for n in (1, 1)]
+    tests = [f"2026-03-20 08:30,reading,{name},0,mg/L,display" for name in ("ammonia", "nitrite")]
+    plan = running(*OPEN, "2026-03-03 09:00,added,amphiprion-ocellaris,2,,display", *lost, *tests)
+    today = [t.key for t in plan.tasks if t.state in (State.DUE, State.LATE)]
+    assert "two-lost/act" in today
+    assert not [key for key in today if (due := plan.task(f"{key}#1")) is not None and due.writes == ("dosed", "ammonia")]
