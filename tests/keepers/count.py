@@ -33,7 +33,7 @@ PROOFS = {"cycle/challenge-dose": ("tan", "nitrite"), "quarantine/prove-2": ("qu
 WELL: dict[str, Callable[[dict[str, float]], bool]] = {
     "ammonia": lambda w: w["tan"] < 0.08, "nitrite": lambda w: w["nitrite"] < 0.08, "nitrate": lambda w: w["nitrate"] < 25, "heat": lambda w: w["temperature"] < 27.3,
     "cold": lambda w: w["temperature"] > 24.2, "ph": lambda w: 7.95 < w["ph"] < 8.4, "salinity": lambda w: 34.2 < w["salinity"] < 35.8, "alkalinity": lambda w: 7.4 < w["alkalinity"] < 10.5,
-    "animal-lost": lambda w: w["tan"] < 0.08 and w["nitrite"] < 0.08, "missed-tests": lambda w: len(w) > 0, "power": lambda w: w["oxygen"] > 5.5, "animal-early": lambda w: w["tan"] < 0.08 and w["nitrite"] < 0.08,
+    "animal-lost": lambda w: w["tan"] < 0.08 and w["nitrite"] < 0.08, "missed-tests": lambda w: len(w) > 0, "power": lambda w: w["oxygen"] > 5.5, "animal-early": lambda w: w["tan"] < 0.08 and w["nitrite"] < 0.08 and w["nitrate"] < 18,
 }
 """When an alarm of this family has nothing left to warn of."""
 
