@@ -40,9 +40,10 @@ class TaskName(NamedTuple):
 
 
 class TankKey(NamedTuple):
-    """A key of the tank file, such as `room.floor`."""
+    """A key of the tank file, such as `room.floor`; `values` are what may be written for it, if that is told."""
 
     path: str
+    values: tuple[str, ...] = ()
 
 
 class TankFile(NamedTuple):
@@ -119,7 +120,14 @@ TANK_FILE = Text("your description (tank.yaml)", (TankFile(""),))
 
 
 def tank_key(path: str) -> str:
-    return Text(path, (TankKey(path),))
+    return Text(key_in_file(TankKey(path)), (TankKey(path),))
+
+
+def key_in_file(key: TankKey) -> str:
+    """A key as it stands in the file, where the dotted path would be no key: `floor: solid` under `room:`."""
+    block, _, name = key.path.rpartition(".")
+    lines = [f"{name}: {value}" for value in key.values] or [name]
+    return " or ".join(f"`{line}`" for line in lines) + (f" under `{block}:`" if block else "")
 
 
 def flat(parts: Iterable[Part]) -> Iterable[Part]:
@@ -130,4 +138,4 @@ def flat(parts: Iterable[Part]) -> Iterable[Part]:
             yield from flat((*part.typed, *part.written))
 
 
-__all__ = ["TANK_FILE", "ByUnits", "Command", "Day", "Either", "Figure", "Part", "TankFile", "TankKey", "TaskName", "Text", "Unknown", "either", "flat", "joined", "on_day", "parts_of", "tank_key"]
+__all__ = ["TANK_FILE", "ByUnits", "Command", "Day", "Either", "Figure", "Part", "TankFile", "TankKey", "TaskName", "Text", "Unknown", "either", "flat", "joined", "key_in_file", "on_day", "parts_of", "tank_key"]
