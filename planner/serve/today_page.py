@@ -21,7 +21,7 @@ from planner.serve.entry import Outcome, key_of, undo, write
 from planner.serve.markup import Writer, html, sheet_for, writer_for
 from planner.serve.tanks import Seen
 from planner.show.terminal.agenda import next_tasks
-from planner.show.terminal.joblines import as_printed, asked_if_done, caution_keyword, job_words, count_words, standing_words
+from planner.show.terminal.joblines import as_printed, asked_if_done, caution_keyword, count_words, job_words, standing_words
 from planner.show.terminal.taskcard import WEIGHTS, amount_words
 from planner.show.terminal.today import long_day, write_alarm_sentences, write_not_yet, write_where_we_are
 from planner.show.terminal.today_tail import changed_words, unsaid_notices, when_next_words

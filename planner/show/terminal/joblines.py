@@ -51,10 +51,9 @@ def write_job(sheet: Sheet, job: Job, rules: Rulebook, told: Told, terms: int = 
         write_cautions(sheet, task.cautions, NUMBER_WIDTH)
     else:
         reminders = _short_cautions(sheet, task)
-    marks = ["later"] if comes_later(job, rules) else []
-    marks += ["new"] if not job.known else []
+    marks = ["new"] if not job.known else []
     marks += [f"{days_words((sheet.plan.on - task.due).days)} late"] if task.state == State.LATE and task.due else []
-    lead = f"({', '.join(reminders)}) " if reminders else ""
+    lead = "Later: " * comes_later(job, rules) + (f"(as above: {', '.join(reminders)}) " if reminders else "")
     _line(page, job.number, lead + job_words(task, rules, sheet.plan.units), ", ".join(marks), "strong" if told != "line" else "", "strong")
     for why in task.yielded:
         if why.way != "asked":

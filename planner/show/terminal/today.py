@@ -8,7 +8,7 @@ from datetime import date, timedelta
 
 from planner.judge.kinds.reading import ReadingAsked
 from planner.plan.day_jobs import Day, Job
-from planner.plan.evening import comes_later, endangered
+from planner.plan.evening import endangered
 from planner.plan.milestones import next_animal
 from planner.plan.one_test import all_traces
 from planner.plan.standing import STEPS, FilterStep, Standing
@@ -255,10 +255,10 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int, back:
             page.gap()
         write_job(sheet, job, rules, told, terms)
     if folded:
-        first_read = "Read all its steps and cautions first" if len(folded) == 1 else f"Read all steps and cautions of each first, job {folded[0]} for instance"
+        first_read = "Read all steps and cautions first" if len(folded) == 1 else f"Read all steps and cautions of each first, job {folded[0]} for instance"
         told_above = [j.number for j in now if not j.known and j.number not in folded]
-        also = f"All steps of {numbers_words(told_above)} stand above. Also new to you" if told_above else "New to you"
-        page.say(f"{also}: {numbers_words(folded)}. {first_read}: {sheet.run('today', str(folded[0]))}", indent=NUMBER_WIDTH)
+        above = f"All steps of {numbers_words(told_above)} stand above. " if told_above else ""
+        page.say(f"{above}New to you: {numbers_words(folded)}. {first_read}: {sheet.run('today', str(folded[0]))}", indent=NUMBER_WIDTH)
         if not danger:
             sheet.explain(NUMBER_WIDTH, max(0, room // 3))  # a term takes two lines or three
     if wait:

@@ -129,6 +129,11 @@ def plain_name(name: str) -> str:
     return NAMES.get(name) or name.replace("_", " ").replace("-", " ")
 
 
+def command(*words: str) -> str:
+    """A command as it is typed; empty words fall out, such as the folder for who works in it."""
+    return " ".join(word for word in ("newtank", *words) if word)
+
+
 def uncapped(title: str) -> str:
     """A title in the middle of a sentence: `The RCD tripped` begins small, `RCD` and `pH` stay."""
     return title[:1].lower() + title[1:] if title[1:2].islower() or title[1:2] == " " else title

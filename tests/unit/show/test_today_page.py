@@ -91,7 +91,7 @@ def test_of_several_remedies_that_are_new_those_that_find_no_room_keep_their_cau
     text = page(plan(*jobs), known=False)
     assert "Step of 0." in text and "Step of 3." not in text and len(text.splitlines()) <= 42
     assert "New to you: 2 to 4. Read all steps and cautions of each first, job 2 for instance: newtank today 2" in joined(text)
-    assert "(mains, stings) Do ammonia-alarm/t3" in text
+    assert "(as above: mains, stings) Do ammonia-alarm/t3" in text
 
 
 def test_a_new_job_without_room_for_its_cautions_in_full_has_its_steps_behind_their_lines() -> None:
@@ -332,14 +332,14 @@ def test_what_may_come_soon_says_maybe() -> None:
 
 def test_a_caution_stands_in_its_line_once_and_as_a_keyword_before_each_further_job() -> None:
     text = page(plan(*(due(f"site/{n}", cautions=("mains",)) for n in "abc")))
-    assert text.count("Danger, mains: Power off first.") == 1 and text.count("(mains) Do site/") == 2
+    assert text.count("Danger, mains: Power off first.") == 1 and text.count("(as above: mains) Do site/") == 2
     assert text.index("Danger, mains") < text.index("Do site/a")
 
 
 def test_a_caution_stands_directly_above_the_job_that_it_guards_and_not_above_all() -> None:
     lines = page(plan(due("site/a", cautions=("mains",)), due("site/b", cautions=("mains", "stings")))).splitlines()
     begun = lines.index("Today        2 jobs, 20 minutes")
-    assert [" ".join(line.split()) for line in lines[begun + 1 : begun + 5]] == ["Danger, mains: Power off first.", "1 Do site/a", "Care: Stings", "2 (mains) Do site/b"]
+    assert [" ".join(line.split()) for line in lines[begun + 1 : begun + 5]] == ["Danger, mains: Power off first.", "1 Do site/a", "Care: Stings", "2 (as above: mains) Do site/b"]
 
 
 def test_a_caution_without_a_line_of_its_own_is_told_by_its_title_and_weight() -> None:
