@@ -186,3 +186,10 @@ def test_every_line_fits() -> None:
     p = sample()
     for width in (60, 80, 120):
         assert max(len(line) for line in plain_text(reason_lines(why_gate(p, RULES, "cycle"), p, width)).splitlines()) <= width
+
+
+def test_the_way_to_what_is_missing_is_typed_for_this_folder() -> None:
+    p = sample()
+    found = p.task("cycle/test#3")
+    assert found is not None
+    assert "`newtank why my/reef start-up`" in " ".join(plain_text(reason_lines(why_task(p, RULES, found), p, 80, folder="my/reef")).split())

@@ -275,7 +275,7 @@ def test_the_command_to_copy_never_ticks_what_ends_an_alarm() -> None:
 
 def test_commands_that_do_not_fit_beside_each_other_stand_below_each_other() -> None:
     text = page(plan(due("a/one")), folder="somewhere/under/a/long/path/my-tank")
-    assert text.splitlines()[-3:] == [f"newtank {c} somewhere/under/a/long/path/my-tank{n}" for c, n in (("done", " 1"), ("round", ""), ("today", " 1"))]
+    assert [line.split("  ")[0] for line in text.splitlines()[-3:]] == [f"newtank {c} somewhere/under/a/long/path/my-tank{n}" for c, n in (("done", " 1"), ("round", ""), ("today", " 1"))]
 
 
 def test_an_order_that_gave_way_says_why() -> None:
@@ -375,7 +375,7 @@ def test_an_alarm_says_what_was_read_and_how_to_log_the_test_that_ends_it(monkey
     monkeypatch.chdir(tmp_path)
     told = CliRunner().invoke(newtank, ["today", folder.name, "--on", "2026-05-10"], env={"COLUMNS": "80"}).output
     assert "Last reading: ammonia 0.75 mg/L as NH3. This much ammonia harms gills" in joined(told)
-    assert f"newtank log {folder.name}" in told.splitlines()
+    assert f"newtank log {folder.name}" in [line.split("  ")[0] for line in told.splitlines()]
 
 
 def test_before_its_first_day_nobody_is_told_that_the_tank_runs() -> None:
@@ -459,3 +459,20 @@ def test_the_day_of_a_return_is_not_called_a_day_with_nothing_to_do() -> None:
     quiet = Day(plan(), ())
     told = {back: plain_text(today_lines(quiet, rulebook(), 100, back=back)) for back in (True, False)}
     assert "Do what your return asks for" in told[True] and "Nothing to do" not in told[True] and "Nothing to do" in told[False]
+
+
+def test_what_is_done_hours_later_stands_behind_what_is_done_now_and_takes_none_of_its_minutes() -> None:
+    look = due("stray/look", title="Look at the tank", minutes=5)
+    retest = due("ammonia-one/retest", role="test", minutes=20)  # an alarm's jobs come before all others, but for this
+    text = page(plan(retest, look), rules=rulebook(), jobs=(Job(1, retest, "open", True), Job(2, look, "open", True)))
+    assert "1 job now, 5 minutes, and 1 later" in text and text.index("Look at the tank") < text.index("Later: Do ammonia-one/retest")
+
+
+def test_under_an_alarm_a_job_that_was_put_off_is_named() -> None:
+    jobs = (Job(1, due("ammonia-alarm/change", role="remedy"), "open", True), Job(2, due("lights/longer", title="Leave the light on longer"), "put_off", True))
+    assert "Put off because of the alarm: Leave the light on longer." in joined(page(plan(*(j.task for j in jobs)), jobs=jobs))
+
+
+def test_commands_that_stand_on_lines_of_their_own_say_what_they_do() -> None:
+    text = page(plan(due("water/mix")), folder="somewhere/far/away/on/this/machine")
+    assert [line.partition("  # ")[2] for line in text.splitlines()[-3:]] == ["tick what you did", "be asked job by job", "job 1 in full"]
