@@ -137,7 +137,7 @@ def _typed(part: Part, amount: Callable[[Figure | Amount | Unknown], str], folde
                 return f"`{' '.join(word for word in ('newtank', verb, folder, rest) if word)}`"
             if do == "where":
                 return f" as {where} water (add {option})"
-            words = (do, folder, what, where) if do in ("done", "postpone") else ("note", folder, "failed" if do == "failed" else "event", what, option)
+            words = (what, folder, where) if do == "run" else (do, folder, what, where) if do in ("done", "postpone") else ("note", folder, "failed" if do == "failed" else "event", what, option)
             return f"{lead}`{' '.join(word for word in ('newtank', *words) if word)}`"
         case TaskName(key):
             return key

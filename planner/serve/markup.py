@@ -92,7 +92,7 @@ class Writer(Hand):
     def chosen(self, either: Either) -> tuple[Part, ...]:
         """A command, a file or a key of it has its page; what else is said for a keyboard alone is of no use here, unless
         paper leaves it to another page of its own."""
-        return either.typed if not either.written or any(isinstance(p, Command | TankFile | TankKey) for p in flat(either.typed)) else either.written
+        return either.typed if not either.written or any(isinstance(p, Command | TankFile | TankKey) and not (isinstance(p, Command) and p.do == "run") for p in flat(either.typed)) else either.written
 
 
 def writer_for(seen: Seen, base: str) -> Writer:
