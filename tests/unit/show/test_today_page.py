@@ -475,4 +475,4 @@ def test_under_an_alarm_a_job_that_was_put_off_is_named() -> None:
 
 def test_commands_that_stand_on_lines_of_their_own_say_what_they_do() -> None:
     text = page(plan(due("water/mix")), folder="somewhere/far/away/on/this/machine")
-    assert [line.partition("  # ")[2] for line in text.splitlines()[-3:]] == ["tick what you did", "be asked job by job", "job 1 in full"]
+    assert [line.partition("  # ")[2] for line in text.splitlines()[-3:]] == ["tick what you did", "be asked job by job", "read all of job 1"]
