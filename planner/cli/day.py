@@ -141,7 +141,7 @@ def show_today(loaded: Loaded, job: str = "", steps: bool = False, as_json: bool
             from planner.plan.absence import plan_absence
             from planner.show.terminal.away import home_alone_lines
 
-            return home_alone_lines(plan_absence(absence.from_day, absence.to_day, loaded.facts(), loaded.rules, plan), plan, console_width())
+            return home_alone_lines(plan_absence(absence.from_day, absence.to_day, loaded.facts(), loaded.rules, plan), plan, console_width(), folder)
         from planner.show.terminal.today import today_lines
 
         return today_lines(loaded.day(plan), loaded.rules, console_width(), folder=folder, steps=steps, back=any(a.to_day == loaded.on for a in loaded.tank.keeper.away))
@@ -179,7 +179,7 @@ def why_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
         return
     else:
         reason = why_task(plan, loaded.rules, _task(plan, asked, loaded.day(plan, news=False)))
-    print_answer(as_json, loaded.problems, lambda: reason_document(reason, plan), lambda: reason_lines(reason, plan, console_width(), loaded.rules.words))
+    print_answer(as_json, loaded.problems, lambda: reason_document(reason, plan), lambda: reason_lines(reason, plan, console_width(), loaded.rules.words, typed_folder(loaded.path)))
 
 
 @click.command("readings")
@@ -207,7 +207,7 @@ def readings_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
 
         # Whoever asks for a reading by name gets its chart; the tables of all of them are long enough.
         charts = {(s.name, s.where): draw_readings(s.rows, plan.on, console_width(), chart_rows(), loaded.tank, loaded.rules, not is_ascii()) for s in series} if names else {}
-        return readings_lines(plan, series, console_width(), all_rows, loaded.rules.words, charts)
+        return readings_lines(plan, series, console_width(), all_rows, loaded.rules.words, charts, typed_folder(loaded.path))
 
     print_answer(as_json, loaded.problems, lambda: readings_document(plan, series), lines)
 

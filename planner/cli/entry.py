@@ -7,6 +7,7 @@ import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, tzinfo
+from functools import partial
 from typing import Any, TypeVar
 
 import click
@@ -21,12 +22,14 @@ from planner.files.journal_form import decode_lines
 from planner.files.journal_write import NewRow, append_rows, make_tag, tags_in, with_tag
 from planner.judge.facts import zone_of
 from planner.plan.day_jobs import Day
+from planner.plan.texts import amount_words, typed
 from planner.show.terminal.effect import Effect, effect_document, effect_lines, effect_of
 from planner.show.terminal.effect_brief import brief_lines, brings_danger, danger_lines
 from planner.show.words.causes import all_words
 from planner.show.words.words import Line, bare_day
 from planner.terms.causes import Cause
 from planner.terms.records import WATERS, Plan, Row
+from planner.terms.texts import joined, parts_of, run
 from planner.terms.units import Refusal
 
 T = TypeVar("T")
@@ -130,7 +133,7 @@ class Pen:
     def do(self, act: Act, yes: bool = False) -> None:
         """Take in what a keeper does, once every question about it is answered with yes."""
         for question in act.questions:
-            make_sure(question, yes)
+            make_sure(self.typed(question), yes)
         self.entries += act.entries
         self.warnings += act.warnings
 
@@ -167,7 +170,7 @@ class Pen:
         effect = effect_of(self.before, after, written)
         self.tell_later(written)
         if self.loaded.on > self.clock_day and any(r.kind != "undo" for r in written):
-            self.warnings.append(f"Written for {bare_day(self.loaded.on, self.clock_day)}, which has not come yet; `newtank undo` takes it back.")
+            self.warnings.append(joined(f"Written for {bare_day(self.loaded.on, self.clock_day)}, which has not come yet; ", run("undo"), " takes it back."))
         warnings = all_words(self.warnings, self.loaded.tank.units)
         if self.as_json:
             print_json(effect_document(effect, warnings, after_entry.problems) | ({"failed": [{"id": f.id, "why": f.why} for f in self.failed]} if self.failed else {}))
@@ -175,9 +178,13 @@ class Pen:
             danger = danger_told(effect, after, after_entry)
             show((*danger, *effect_lines(effect, after, console_width())) if self.whole else brief_lines(effect, after, console_width(), danger=danger, folder=typed_folder(self.loaded.path)))
             for warning in warnings:
-                click.echo(f"Note: {warning}", err=True)
+                click.echo(f"Note: {self.typed(warning)}", err=True)
         if not self.failed:
             finish(after_entry.problems)
+
+    def typed(self, text: str) -> str:
+        """A text with its commands as they are typed for this folder."""
+        return typed(parts_of(text), partial(amount_words, units=self.loaded.tank.units), typed_folder(self.loaded.path))
 
     def tell_later(self, rows: Sequence[Row]) -> None:
         if any(r.day > self.loaded.on for r in rows):

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import console_width, json_option, load_tank, no_more, print_answer, take_folder, tank_options
+from planner.cli.common import console_width, json_option, load_tank, no_more, print_answer, take_folder, tank_options, typed_folder
 from planner.cli.complete import completing
 from planner.cli.entry import Pen, Refused, all_option, entry_options, make_sure, take
 from planner.cli.ticks import task_ids
@@ -22,7 +22,7 @@ from planner.files.journal_write import NewRow, undo_line, undo_rows
 from planner.judge.facts import animals_in
 from planner.plan.occurrences import closings
 from planner.rulebook.events import FIRST_OF_ALL, event_called, event_leading, events_sharing, nearest_first, speaks_of_danger, speaks_of_death
-from planner.show.words.words import listed, uncapped
+from planner.show.words.words import command, listed, uncapped
 from planner.terms.journal_words import DOSES, one_word
 from planner.terms.problems import nearest
 from planner.terms.units import Refusal
@@ -98,7 +98,7 @@ def _offer(loaded: Loaded, as_json: bool) -> None:
     """Every word for something that happened, with what it means."""
     from planner.show.terminal.eventlist import event_lines, events_told
 
-    print_answer(as_json, (), lambda: {"events": [{"id": event, "title": title} for event, title in events_told(loaded.rules)]}, lambda: event_lines(loaded.rules, console_width()))
+    print_answer(as_json, (), lambda: {"events": [{"id": event, "title": title} for event, title in events_told(loaded.rules)]}, lambda: event_lines(loaded.rules, console_width(), typed_folder(loaded.path)))
 
 
 def _say_of_animals(pen: Pen, kind: str, row: NewRow) -> None:
@@ -124,13 +124,13 @@ def _events_meant(pen: Pen, text: str, events: Sequence[str]) -> str:
     fact of its own, with the animal that it struck."""
     if speaks_of_death(entries.event_word(text)):
         living = listed(sorted(animals_in(pen.desk.facts, "display"))[:4], "or")
-        return f"Did an animal die? Then write: newtank note lost ANIMAL{f', such as {living}' if living else ''}."
+        return f"Did an animal die? Then write: `{command('note', typed_folder(pen.loaded.path), 'lost ANIMAL')}`{f', such as {living}' if living else ''}."
     from planner.show.terminal.eventlist import events_told
 
     titles = dict(events_told(pen.loaded.rules))
     near = events_sharing(entries.event_word(text), [e for e in titles if e in events])
     offers = listed((f"{e} ({uncapped(titles[e])})" for e in near), "or")
-    return f"Did you mean {offers}? `newtank note` lists them all." if near else ""
+    return f"Did you mean {offers}? `{command('note', typed_folder(pen.loaded.path))}` lists them all." if near else ""
 
 
 def _event(pen: Pen, what: str, remark: str, events: Sequence[str], yes: bool) -> tuple[str, str]:
@@ -140,11 +140,11 @@ def _event(pen: Pen, what: str, remark: str, events: Sequence[str], yes: bool) -
     if found is None:
         near = nearest(what, events)
         if near is not None:  # the plan takes a slip for the known event, so it is asked about
-            make_sure(f"No rule knows the event '{what}'. Did you mean {near}? Then write: newtank note event {near}. Is '{what}' meant as it stands?", yes)
+            make_sure(f"No rule knows the event '{what}'. Did you mean {near}? Then write: `{command('note', typed_folder(pen.loaded.path), 'event', near)}`. Is '{what}' meant as it stands?", yes)
             remark = confirmed(remark)
-        meant = f" If it was {near}, write: newtank note event {near}." if near is not None else ""
+        meant = f" If it was {near}, write: `{command('note', typed_folder(pen.loaded.path), 'event', near)}`." if near is not None else ""
         pen.warnings.append(f"No rule knows the event '{what}': it is written, and changes nothing in the plan.{meant} "
-                            f"Known are {', '.join(e for e in nearest_first(what, events) if e != 'failed')}; a check that failed has `newtank note failed TASK`.")
+                            f"Known are {', '.join(e for e in nearest_first(what, events) if e != 'failed')}; a check that failed has `{command('note', typed_folder(pen.loaded.path), 'failed TASK')}`.")
         return what, remark
     if found == what:
         return what, remark

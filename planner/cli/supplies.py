@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import console_width, json_option, load_tank, no_more, print_answer, take_folder, tank_options
+from planner.cli.common import console_width, json_option, load_tank, no_more, print_answer, take_folder, tank_options, typed_folder
 
 
 @click.command("supplies")
@@ -26,7 +26,7 @@ def supplies_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str 
 
     plan = loaded.plan()
     found = supplies(loaded.facts(), loaded.rules, plan)
-    print_answer(as_json, loaded.problems, lambda: supply_document(found, plan), lambda: supply_lines(found, plan, console_width()))
+    print_answer(as_json, loaded.problems, lambda: supply_document(found, plan), lambda: supply_lines(found, plan, console_width(), typed_folder(loaded.path)))
 
 
 __all__ = ["supplies_command"]

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import console_width, json_option, load_tank, read_on, take_folder, tank_options
+from planner.cli.common import console_width, json_option, load_tank, read_on, take_folder, tank_options, typed_folder
 from planner.cli.complete import completing
 from planner.cli.entry import Failed, Pen, Refused, all_option, entry_options, has_terminal, make_sure, take
 from planner.cli.screen import show
@@ -137,7 +137,7 @@ def _tick_one(pen: Pen, id: str, by_number: bool, together: Sequence[str], faile
 
 def _by_titles(text: str, pen: Pen) -> str:
     """A text with its tasks by their titles."""
-    return "".join(f"“{_title(pen, part.key)}”" if isinstance(part, TaskName) else typed((part,), str) for part in parts_of(text))
+    return "".join(f"“{_title(pen, part.key)}”" if isinstance(part, TaskName) else typed((part,), str, typed_folder(pen.loaded.path)) for part in parts_of(text))
 
 
 def _title(pen: Pen, id: str) -> str:

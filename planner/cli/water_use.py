@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import console_width, json_option, load_tank, no_more, print_answer, take_folder, tank_options
+from planner.cli.common import console_width, json_option, load_tank, no_more, print_answer, take_folder, tank_options, typed_folder
 
 
 @click.command("use")
@@ -27,7 +27,7 @@ def use_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
     alkalinity = alkalinity_use(facts, rules)
     uses = Uses(alkalinity, calcium_from(alkalinity, facts, rules), nutrient_use("nitrate", facts, rules), nutrient_use("phosphate", facts, rules), top_up(facts, rules),
                 plan_dose(alkalinity, facts, rules, {t.phase for t in plan.tasks if t.state not in CLOSED}))
-    print_answer(as_json, loaded.problems, lambda: use_document(uses, plan), lambda: use_lines(uses, plan, console_width()))
+    print_answer(as_json, loaded.problems, lambda: use_document(uses, plan), lambda: use_lines(uses, plan, console_width(), typed_folder(loaded.path)))
 
 
 __all__ = ["use_command"]

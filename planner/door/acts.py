@@ -32,7 +32,7 @@ from planner.terms.causes import Cause
 from planner.terms.days import day_words
 from planner.terms.readings import question_reading, unusual_reading
 from planner.terms.records import CLOSED, Answer, Journal, Plan, Quantity, Row, State, Task, index_journal
-from planner.terms.texts import TaskName, Text, either, joined
+from planner.terms.texts import TaskName, Text, either, joined, run
 from planner.terms.units import Refusal
 
 if TYPE_CHECKING:  # loaded only where there is a wish list
@@ -171,13 +171,13 @@ def _of_tick(desk: Desk, id: str, task: Task | None, where: str) -> Iterator[str
 
         yield from of_arrival(desk, desk.catalogue, *task.animals[0])
     if task is not None and task.state == State.WAITING and not task.animals:
-        yield joined(named(id), " stands behind a shut gate; it is written as it happened.", either(f" See `newtank why {id}`.", ""))
+        yield joined(named(id), " stands behind a shut gate; it is written as it happened.", either(joined(" See ", run("why", id), "."), ""))
     if task is None and rule.only_when is not None and judge_condition(rule.only_when, Scene(desk.facts, desk.rules, {})).answer == Answer.NO:
-        yield joined(named(id), " is no task of this tank: it is for one of another kind. It is written as it happened", either("; `newtank undo` takes it back.", "."))
+        yield joined(named(id), " is no task of this tank: it is for one of another kind. It is written as it happened", either(joined("; ", run("undo"), " takes it back."), "."))
     if rule.reads and rule.role == "test":
-        yield joined(named(id), " is a test, and a tick is no result", either(f": gates open on readings. Give them with `newtank log {' '.join(f'{n}=VALUE' for n in rule.reads)}`.", ". Enter what you read."))
+        yield joined(named(id), " is a test, and a tick is no result", either(joined(": gates open on readings. Give them with ", run("log", " ".join(f"{n}=VALUE" for n in rule.reads)), "."), ". Enter what you read."))
     if rule.role == "animals" and rule.writes is None:
-        yield joined("Say which animals came, so that the plan counts them", either(": `newtank note added ANIMAL COUNT`.", "."))
+        yield joined("Say which animals came, so that the plan counts them", either(joined(": ", run("note", "added ANIMAL COUNT"), "."), "."))
 
 
 def _ends_at_once(desk: Desk, key: str) -> Iterator[str]:
@@ -195,9 +195,9 @@ def _too_early(desk: Desk, id: str, task: Task | None, together: set[str]) -> It
     """What is on hold, or comes after something that nobody ticked, is more often a slip than a deed."""
     rule = desk.rules.tasks[task_key(id)]
     if task is not None and task.state == State.ON_HOLD:
-        yield joined(named(id), " is on hold", either(f" (`newtank why {id}` says why)", ""), ". Was it done all the same?")
+        yield joined(named(id), " is on hold", either(joined(" (", run("why", id), " says why)"), ""), ". Was it done all the same?")
     elif task is not None and task.state == State.WAITING and task.animals:
-        yield joined(named(id), " brings animals, and ", either(f"a gate before it is still shut (`newtank why {id}` says which)", "the tests before it are not passed yet"), ". Did they come all the same?")
+        yield joined(named(id), " brings animals, and ", either(joined("a gate before it is still shut (", run("why", id), " says which)"), "the tests before it are not passed yet"), ". Did they come all the same?")
     cause = rule.anchor.task if rule.anchor is not None else None
     if cause is None or cause in together or not any(t.key == cause and t.state not in CLOSED for t in desk.plan.tasks):
         return

@@ -13,10 +13,10 @@ from planner.stock.catalogue import Catalogue
 from planner.stock.stages.why import sort_of
 from planner.stock.verdict import Wish, judge_wishes
 from planner.terms.causes import Cause, cause
-from planner.terms.texts import either, joined
+from planner.terms.texts import either, joined, run
 from planner.terms.units import Refusal
 
-WRITTEN = joined(" What happened is always written down. Then ", either("`newtank today`", "today’s page"), " says what to do.")
+WRITTEN = joined(" What happened is always written down. Then ", either(run("today"), "today’s page"), " says what to do.")
 
 
 def of_arrival(desk: Desk, catalogue: Catalogue, name: str, count: int) -> Iterator[str | Cause]:

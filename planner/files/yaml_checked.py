@@ -108,7 +108,10 @@ def _tell(
             on_key = True
             near = nearest(str(path[-1]), known := _known_keys(model_class, mistake["loc"][:-1]))
             code, message = "unknown-key", f"unknown key `{path[-1]}`"
+            block, _, inner = str(path[-1]).partition(".")
             fix = f"write `{near}`" if near else f"use one of the known keys: {', '.join(sorted(known))}"
+            if inner and block in known:  # our pages name a key by its way; the file has it in its block
+                fix = f"write `{inner}:` on a line of its own under `{block}:`, further in"
         case "union_tag_not_found":
             known = _known_keys(model_class, mistake["loc"])
             code, message = "not-a-choice", f"{name} has none of the keys it needs"

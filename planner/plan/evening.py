@@ -93,9 +93,16 @@ def can_wait(day: Day, rules: Rulebook) -> list[Job]:
 
 
 def endings_last(jobs: Sequence[Job], day: Day, rules: Rulebook) -> list[Job]:
-    """Beside an alarm that may kill also what its hold asks for comes before the job that tells it is over."""
-    alerts = {a.alert: a for a in rules.alerts}
-    return sorted(jobs, key=lambda j: alarm_place(j.task, alerts.get(j.task.phase))[0] == 2) if endangered(day, rules) else list(jobs)
+    """What is done hours after the rest stands behind it; and beside an alarm that may kill also what its hold asks for comes before
+    the job that tells it is over."""
+    alerts, danger = {a.alert: a for a in rules.alerts}, endangered(day, rules)
+    return sorted(jobs, key=lambda j: (danger and alarm_place(j.task, alerts.get(j.task.phase))[0] == 2, comes_later(j, rules)))
+
+
+def comes_later(job: Job, rules: Rulebook) -> bool:
+    """Is it done so many hours after what stands before it, and no part of this walk?"""
+    rule = rules.tasks.get(job.task.key)
+    return rule is not None and rule.later is not None
 
 
 def off_ordered(day: Day, rules: Rulebook) -> bool:
@@ -144,4 +151,4 @@ def left_out_of_all(jobs: Sequence[Job], rules: Rulebook) -> list[tuple[Job, str
     return found
 
 
-__all__ = ["CLOSING", "SETTLES_MINUTES", "SWITCHED_OFF", "SWITCH_OFF", "WalkStep", "can_wait", "closing_questions", "endangered", "endings_last", "evening_walk", "is_rescue", "left_for_later", "left_out_of_all", "off_ordered"]
+__all__ = ["CLOSING", "SETTLES_MINUTES", "SWITCHED_OFF", "SWITCH_OFF", "WalkStep", "can_wait", "closing_questions", "comes_later", "endangered", "endings_last", "evening_walk", "is_rescue", "left_for_later", "left_out_of_all", "off_ordered"]

@@ -101,7 +101,7 @@ def _shop_mixed(basket: Basket) -> None:
 def _to_write(missing: list[str]) -> str:
     """Where to write what is missing: each `key|in words`."""
     typed, written = (" and ".join(told.split("|")[n] for told in missing) for n in (0, 1))
-    return f"{{type:write {typed} into {{tank file}}|write {written} on the log sheet}}"
+    return f"{{type:write {typed} in {{tank file}}|write {written} on the log sheet}}"
 
 
 def _shop_rock(basket: Basket) -> None:
@@ -172,7 +172,7 @@ def _shop_equipment(basket: Basket) -> None:
              in_use=False if too_little else None)
     if have.skimmer is not False:
         basket.add("skimmer", 1 if have.skimmer else None, size=(basket.figure("skimming"), "L/h"), described=bool(have.skimmer),
-                 note="rated for this flow or more", unknown="{type:write {key:equipment.skimmer}, yes or no, into {tank file}|write yes or no for a skimmer on the log sheet}")
+                 note="rated for this flow or more", unknown="{type:write {key:equipment.skimmer=yes/no} in {tank file}|write yes or no for a skimmer on the log sheet}")
     basket.add("lamp", 1, described=have.light is not None, note="corals ask for more light than fish{type:; {do:stock} says how much each needs|}")
     basket.add("lamp_timer", 1)
     basket.add("lid", 1, described=bool(basket.tank.tank.lid))
@@ -183,7 +183,7 @@ def _shop_equipment(basket: Basket) -> None:
 def _shop_quarantine(basket: Basket) -> None:
     tank = basket.tank.equipment.quarantine_tank
     basket.add("quarantine_tank", None if tank is None else 1, size=(basket.tank.equipment.quarantine_l, "L"), described=bool(tank),
-             note=f"{basket.words(20, 'L')} to {basket.words(80, 'L')}", unknown="{type:write {key:equipment.quarantine_tank}, yes or no, into {tank file}|write yes or no for a quarantine tank on the log sheet}")
+             note=f"{basket.words(20, 'L')} to {basket.words(80, 'L')}", unknown="{type:write {key:equipment.quarantine_tank=yes/no} in {tank file}|write yes or no for a quarantine tank on the log sheet}")
 
 
 def _shop_safety(basket: Basket) -> None:

@@ -18,19 +18,20 @@ from planner.rulebook.texts import parts_in
 from planner.science import water
 from planner.terms.amounts import card_figure, format_amount
 from planner.terms.records import Amount, Answer, Journal, Quantity
-from planner.terms.texts import TANK_FILE, ByUnits, Command, Day, Either, Figure, Part, TankFile, TankKey, TaskName, Text, Unknown, parts_of
+from planner.terms.texts import TANK_FILE, ByUnits, Command, Day, Either, Figure, Part, TankFile, TankKey, TaskName, Text, Unknown, key_in_file, parts_of
 from planner.terms.units import POUND_G, US_GALLON_L
 from planner.terms.written_amounts import IONS, MOLECULES, nitrogen_factor
 
 UNIT_WORDS = {"C": "°C", "d": "days", "wk": "weeks"}
 GIVEN_BY = {
-    "equipment.ro_rate": "what your RO unit makes", "equipment.bin": "the size of your mixing bin", "rock.mass": "how much rock you have",
+    "equipment.ro_rate": "what your RO unit makes a day", "equipment.bin": "the size of your mixing bin", "rock.mass": "how much rock you have",
     "room.temperature": "how cool the room gets",
 }
 """Keys of the tank file that a figure may wait for, in plain words."""
 COUNTED = {f"mg/L as {word}": word for word in ("N", *(word for molecules in MOLECULES.values() for word in molecules))}
 """Units of nitrogen, and what each counts."""
-TYPED = {"undo": "`newtank undo`", "stock": "`newtank stock`", "use": "`newtank use`", "added": "`newtank note added ANIMAL COUNT`", "amount": "`--amount`", "at": "`--at DATE`", "changed_water": "changed_water",
+COMMANDS = {"undo": ("undo", ""), "stock": ("stock", ""), "use": ("use", ""), "handout": ("handout", ""), "added": ("note", "added ANIMAL COUNT")}
+TYPED = {"amount": "`--amount`", "at": "`--at DATE`", "changed_water": "changed_water",
          "five_times": "log five times its result. The page on the phone multiplies for you", "ten_times": "log ten times its result. The page on the phone multiplies for you"}
 
 
@@ -132,16 +133,19 @@ def _typed(part: Part, amount: Callable[[Figure | Amount | Unknown], str], folde
             return amount(part)
         case Command(do, what, where, lead):
             option = f"--where {where}" if where else ""
-            if do == "do":
+            if do == "do" and what in TYPED:
                 return TYPED[what]
+            if do == "do":
+                verb, rest = COMMANDS[what]
+                return f"`{' '.join(word for word in ('newtank', verb, folder, rest) if word)}`"
             if do == "where":
                 return f" as {where} water (add {option})"
-            words = (do, folder, what, where) if do in ("done", "postpone") else ("note", folder, "failed" if do == "failed" else "event", what, option)
+            words = (what, folder, where) if do == "run" else (do, folder, what, where) if do in ("done", "postpone") else ("note", folder, "failed" if do == "failed" else "event", what, option)
             return f"{lead}`{' '.join(word for word in ('newtank', *words) if word)}`"
         case TaskName(key):
             return key
-        case TankKey(path):
-            return path
+        case TankKey():
+            return key_in_file(part)
         case TankFile(lead):
             return "into " * lead.startswith("into") + (f"{TANK_FILE[:1].upper()}{TANK_FILE[1:]}" if lead[:1].isupper() else TANK_FILE)
         case Day(day, lead, _):
@@ -157,7 +161,7 @@ def amount_words(part: Figure | Amount | Unknown, units: str) -> str:
     if isinstance(part, Amount):
         return told_amount(part, units)
     key = FIGURES[part.name].key if part.name in FIGURES else ""
-    return f"an amount unknown until your description says {GIVEN_BY[key]} ({key})" if key else "an amount that is not known yet"
+    return f"an amount not known yet (write {GIVEN_BY[key]} as {key_in_file(TankKey(key))} in {TANK_FILE})" if key else "an amount that is not known yet"
 
 
 ASSUMED = " (assumed; measure first)"
@@ -248,4 +252,4 @@ def untold(text: str, figure: Callable[[str], str] = lambda name: name.replace("
     return typed(parts_of(text), lambda part: figure(part.name) if isinstance(part, Figure) else told_amount(part, "metric") if isinstance(part, Amount) else "")
 
 
-__all__ = ["TYPED", "UNIT_WORDS", "Filler", "amount_words", "shown_amount", "text_filler", "told_amount", "typed", "untold"]
+__all__ = ["COMMANDS", "TYPED", "UNIT_WORDS", "Filler", "amount_words", "shown_amount", "text_filler", "told_amount", "typed", "untold"]

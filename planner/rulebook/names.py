@@ -126,7 +126,7 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
         yield Use("caution", name, at)
     for name in task.cites:
         yield Use("number", name, at)
-    for name in (task.again, task.spoils.hours if task.spoils else None):
+    for name in (task.again, task.later, task.spoils.hours if task.spoils else None):
         if name:
             yield Use("number", name, at)
     for name in task.spoils.of if task.spoils else ():
@@ -170,7 +170,7 @@ def text_names(text: str, at: str, figures: frozenset[str]) -> Iterator[Use]:
                 yield Use("task", key, at)
             case Command("note", event, _, _):
                 yield Use("event", event, at, frozenset(OTHER_WORDS))
-            case TankKey(path):
+            case TankKey(path, _):
                 yield Use("tank-key", path, at, known_paths())
 
 

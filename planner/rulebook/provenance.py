@@ -22,7 +22,7 @@ class Number(Written):
     """A figure with its provenance. `where` and `note` name further sources as `{cite:KEY}`. `grade` is the kind of evidence, `says` what the source says of our value: it `states`
     the value, or a range that it publishes holds it (`within`: then `range_published`, in our unit, of what `of` names).
     Above practice all of it is asked for. `range` bounds what a house rule may choose; `protects` marks figures that a
-    house rule may only tighten, in the direction named."""
+    house rule may only tighten, in the direction named. `chosen`: our own, where grade practice would say that the trade commonly does so."""
 
     value: float = Field(allow_inf_nan=False)
     unit: str = ""
@@ -35,6 +35,7 @@ class Number(Written):
     note: str = ""
     range: tuple[float, float] | None = None
     protects: Literal["lower_is_stricter", "higher_is_stricter"] | None = None
+    chosen: bool = False
 
     @check
     def _sourced(self) -> None:

@@ -106,6 +106,7 @@ class TaskRule(Written):
     is poured or changed, for the litres and the salt of the effort. `collect_distilled`: the pure water is bought.
     `rock_in`: live rock that cures in the tank begins the cycle with it. `first_half`, `second_half`: the crew that no list names. `carbon`: a charge of carbon is used up. `daily_dose`: what it gives holds alkalinity, and lifts none.
     `evening`: its place in the walk around the tank, where its acts and readings do not tell (`planner/plan/places.py`).
+    `later`: a number of time; it is done so long after what stands before it on the same day, and so behind the rest of that day.
     `days`: a figure; a remedy in so many daily steps, of which the first alone is firm and each later one waits for its test.
     `enough`: a figure; a change of so much on one day is the change of that day.
     `times`: a figure; a job that repeats comes so often in all, and not at all where the figure is 0 or cannot be had.
@@ -159,6 +160,7 @@ class TaskRule(Written):
     spoils: Spoils | None = None
     rank: Rank | None = None
     again: str | None = None
+    later: str | None = None
     enough: str | None = None
     times: str | None = None
     known_as: KnownTask | None = None

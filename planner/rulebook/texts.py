@@ -6,9 +6,10 @@
 | `note it with {note:smell curing}` | the command for the event, in that water | `note it on the log sheet` |
 | `with {failed:site/level}` | the command for a failed check | `on the log sheet` |
 | `log it with {where:source}` | the option | `log it as source water` |
-| `{do:undo}`, `{do:stock}`, `{do:use}`, `{do:added}`, `{do:amount}`, `{do:at}`, `{do:changed_water}` | what is typed | inside `{type:...}` alone |
+| `{do:undo}`, `{do:stock}`, `{do:use}`, `{do:handout}`, `{do:added}`, `{do:amount}`, `{do:at}`, `{do:changed_water}` | what is typed | inside `{type:...}` alone |
 | `{task:site/engineer}` | its title | the same |
-| `{key:room.floor}` | the key | `floor` |
+| `{key:room.floor}` | the key and the block in which it stands | `floor` |
+| `{key:room.floor=solid/suspended}` | the line to write, and its block | `floor: solid or suspended` |
 | `in {tank file}`, `into {tank file}` | `your description (tank.yaml)` | `the description of the tank`, `on the log sheet` |
 | `{type:for a keyboard|for a pencil}` | the first | the second |
 | `{units:100 L|26 gal}` | the one of the buyer's units | the same |
@@ -37,7 +38,7 @@ _DOTTED = re.compile(r"(?<![\w/.@])[a-z_]+(?:\.[a-z_]+)+")
 _LITERAL = re.compile(r"`[^`]*`?|\bnewtank\b|(?<![\w-])--[a-z][a-z-]*|\btank file\b|(?<![\w/])[a-z]+(?:-[a-z]+)*/[a-z]+-[a-z0-9-]+")
 _INNER_NAME = re.compile(r"(?<![\w/.:@])[a-z][a-z0-9]*(?:_[a-z0-9]+)+(?![\w/])")
 _SIGNS = ("`", "newtank", "--", "tank file", "_", "/", "{", "}")
-DONE_BY_TYPING = ("undo", "stock", "use", "added", "amount", "at", "changed_water", "five_times", "ten_times")
+DONE_BY_TYPING = ("undo", "stock", "use", "handout", "added", "amount", "at", "changed_water", "five_times", "ten_times")
 FORMS = "`{note:leak}`, `{failed:site/level}`, `{where:source}`, `{task:site/level}`, `{key:room.floor}`, `in {tank file}`, `{type:for a keyboard|for a pencil}`, or `{units:100 L|26 gal}`"
 
 
@@ -115,7 +116,8 @@ def _part(inside: str, before: str) -> Part:
     if kind == "task" and _TASK.fullmatch(rest):
         return TaskName(rest)
     if kind == "key" and rest:
-        return TankKey(rest)
+        path, _, values = rest.partition("=")
+        return TankKey(path, tuple(values.split("/")) if values else ())
     if kind == "do" and rest in DONE_BY_TYPING:
         return Command("do", rest, "", "")
     if kind == "type" and rest.count("|") == 1:

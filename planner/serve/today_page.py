@@ -21,7 +21,7 @@ from planner.serve.entry import Outcome, key_of, undo, write
 from planner.serve.markup import Writer, html, sheet_for, writer_for
 from planner.serve.tanks import Seen
 from planner.show.terminal.agenda import next_tasks
-from planner.show.terminal.joblines import as_printed, asked_if_done, caution_keyword, job_words, minutes_words, standing_words
+from planner.show.terminal.joblines import as_printed, asked_if_done, caution_keyword, count_words, job_words, standing_words
 from planner.show.terminal.taskcard import WEIGHTS, amount_words
 from planner.show.terminal.today import long_day, write_alarm_sentences, write_not_yet, write_where_we_are
 from planner.show.terminal.today_tail import changed_words, unsaid_notices, when_next_words
@@ -101,7 +101,7 @@ def _page(ask: Ask, seen: Seen) -> Response:
         problems=len(day.plan.problems), danger=endangered(day, rules), alarms=shown_groups(alarms), where=shown_groups(where), not_yet=shown_groups(not_yet),
         did_they_come=[(t.id, t.title) for t in came],
         now=[jobs.shown(j) for j in now], wait=[jobs.shown(j) for j in wait], closed=[jobs.shown(j) for j in closed],
-        minutes=minutes_words([j.task for j in now]) if now else "", nothing=("All done. " if day.jobs else "Nothing to do. ") + when_next_words(shown.plan) if not now else "",
+        count=count_words(now, wait, rules) if now else "", nothing=("All done. " if day.jobs else "Nothing to do. ") + when_next_words(shown.plan) if not now else "",
         changed=html(changed), notices=[write_text.html(cause_words(n, day.plan.units)) for n in notices],
         soon=[(when, [(("maybe: " if t.tentative else "") + write_text(job_words(t, rules, day.plan.units)), t.minutes) for t in jobs])
               for when, jobs in groupby(next_tasks(shown.plan), lambda t: short_day(t.date, day.plan.on).rpartition(" ")[0] if t.date else "")],

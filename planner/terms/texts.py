@@ -27,7 +27,7 @@ class Unknown(NamedTuple):
 
 class Command(NamedTuple):
     """What is typed at a keyboard. `do`: `note` an event or a `failed` task (`what`), in the water `where`; `where` alone; `done` or
-    `postpone` of a task, with `where` as the rest; or one of `undo`, `amount`, `changed_water`. `lead` is what stands before it: `, with `, ` with ` or nothing."""
+    `postpone` of a task, with `where` as the rest; `run` a command of any kind (`what`), with `where` as the rest; or one of `undo`, `amount`, `changed_water`. `lead` is what stands before it: `, with `, ` with ` or nothing."""
 
     do: str
     what: str
@@ -40,9 +40,10 @@ class TaskName(NamedTuple):
 
 
 class TankKey(NamedTuple):
-    """A key of the tank file, such as `room.floor`."""
+    """A key of the tank file, such as `room.floor`; `values` are what may be written for it, if that is told."""
 
     path: str
+    values: tuple[str, ...] = ()
 
 
 class TankFile(NamedTuple):
@@ -108,7 +109,12 @@ def joined(*texts: str, by: str = "") -> str:
 
 def either(typed: str, written: str) -> str:
     """The same for a keyboard and for a pencil."""
-    return Text(typed, (Either((typed,), (written,)),))
+    return Text(typed, (Either(parts_of(typed), parts_of(written)),))
+
+
+def run(verb: str, rest: str = "") -> str:
+    """A command of any kind, for a keyboard alone; who types from elsewhere is told the folder too."""
+    return Text(f"`{' '.join(word for word in ('newtank', verb, rest) if word)}`", (Command("run", verb, rest, ""),))
 
 
 def on_day(day: date, lead: str = "", *, sure: bool = False) -> str:
@@ -119,7 +125,14 @@ TANK_FILE = Text("your description (tank.yaml)", (TankFile(""),))
 
 
 def tank_key(path: str) -> str:
-    return Text(path, (TankKey(path),))
+    return Text(key_in_file(TankKey(path)), (TankKey(path),))
+
+
+def key_in_file(key: TankKey) -> str:
+    """A key as it stands in the file, where the dotted path would be no key: `floor: solid` under `room:`."""
+    block, _, name = key.path.rpartition(".")
+    lines = [f"{name}: {value}" for value in key.values] or [name]
+    return " or ".join(f"`{line}`" for line in lines) + (f" under `{block}:`" if block else "")
 
 
 def flat(parts: Iterable[Part]) -> Iterable[Part]:
@@ -130,4 +143,4 @@ def flat(parts: Iterable[Part]) -> Iterable[Part]:
             yield from flat((*part.typed, *part.written))
 
 
-__all__ = ["TANK_FILE", "ByUnits", "Command", "Day", "Either", "Figure", "Part", "TankFile", "TankKey", "TaskName", "Text", "Unknown", "either", "flat", "joined", "on_day", "parts_of", "tank_key"]
+__all__ = ["TANK_FILE", "ByUnits", "Command", "Day", "Either", "Figure", "Part", "TankFile", "TankKey", "TaskName", "Text", "Unknown", "either", "flat", "joined", "key_in_file", "on_day", "parts_of", "run", "tank_key"]

@@ -7,7 +7,7 @@ from typing import Any
 from planner.plan.absence import BEFORE, RETURN, Absence, NightLimit
 from planner.show.words.causes import all_words
 from planner.show.words.sitter import sitter_rows
-from planner.show.words.words import Line, Page, day_words, days_words, short_day
+from planner.show.words.words import Line, Page, command, day_words, days_words, short_day
 from planner.terms.records import URGENT, Plan
 
 TOO_LATE = "It is too late for a trial run. Trust no top-up, feeder or dosing that you have not watched for a week; let a person do it."
@@ -57,7 +57,7 @@ def write_sheet(page: Page, found: Absence, plan: Plan) -> None:
     page.labelled("Where", "fuse box ______  water valve ______  battery air pump ______", 2, 12)
 
 
-def home_alone_lines(found: Absence, plan: Plan, width: int) -> tuple[Line, ...]:
+def home_alone_lines(found: Absence, plan: Plan, width: int, folder: str = "") -> tuple[Line, ...]:
     """The page of a day on which the keeper is away: the sitter's sheet, an alarm if one is up, and nothing else."""
     page = Page(width)
     page.heading(f"{plan.name}: you are away until {short_day(found.last, plan.on)}", day_words(plan.on))
@@ -65,7 +65,7 @@ def home_alone_lines(found: Absence, plan: Plan, width: int) -> tuple[Line, ...]
         page.say(f"Alarm: {alarm}. Call the person with the key.", "strong")
     # Nobody at the tank has the plan: what helps is read to them, the gravest in full.
     for n, task in enumerate(t for t in plan.tasks if found.alarms and t.role == "remedy" and t.state in URGENT and not t.tentative):
-        page.say(f"{'Then' if n else 'Read this to them first'}: {task.title}." + (f" Its steps: `newtank today {task.id}`." if n else ""), "strong")
+        page.say(f"{'Then' if n else 'Read this to them first'}: {task.title}." + (f" Its steps: `{command('today', folder, task.id)}`." if n else ""), "strong")
         if n == 0:
             page.numbered(all_words(task.steps, plan.units), 2)
     page.gap()

@@ -11,14 +11,13 @@ from planner.rulebook.shapes import Rulebook
 from planner.show.terminal.effect import Effect, entry_words, written_words
 from planner.show.terminal.holdlist import alarm_of
 from planner.show.terminal.joblines import as_printed, job_words
-from planner.show.words.words import Line, Page, Role, days_words, listed, short_day, wrap
+from planner.show.words.words import Line, Page, Role, command, days_words, listed, short_day, wrap
 from planner.terms.records import Moved, Plan
 
 MOST_LINES = 5
 LABEL = 10
 DO_NOW, ALARM, HOLD = "Do now", "Alarm", "On hold"
 ALARM_STOPS = "New animals and the next steps, until this is over."
-SEE_TODAY = "`newtank today` says what to do."
 SEE_ALL = "Many dates."
 
 
@@ -34,8 +33,7 @@ def danger_lines(effect: Effect, day: Day, rules: Rulebook, width: int, folder: 
     alerts = {a.alert: a for a in rules.alerts if a.is_grave}
     job = next((j for j in as_printed(day, rules)[0] if j.task.phase in alerts and j.task.id in new), None)
     if job is not None:
-        command = " ".join(part for part in ("newtank today", folder, str(job.number)) if part)
-        page.labelled("Danger", f"{alerts[job.task.phase].title}. {job_words(job.task, rules, day.plan.units)}: `{command}`", 0, LABEL, "strong", "alarm")
+        page.labelled("Danger", f"{alerts[job.task.phase].title}. {job_words(job.task, rules, day.plan.units)}: `{command('today', folder, str(job.number))}`", 0, LABEL, "strong", "alarm")
     return tuple(page.lines)
 
 
@@ -46,7 +44,7 @@ def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES, 
     page.lines += danger
     if most >= MOST_LINES:
         page.labelled("Written", _told(effect, width), role="strong")
-    for meant in meaning(effect, deed=not danger):
+    for meant in meaning(effect, f"`{command('today', folder)}` says what to do.", not danger):
         room = most - len(page.lines) - (0 if meant.label == HOLD and (danger or any(h.do for h in effect.raised)) else 1)  # a line for what moved, unless a hold of an alarm needs it
         kept = next((way for way in meant.ways if len(wrap(way, width - LABEL)) <= room), "")
         if kept:
@@ -54,7 +52,7 @@ def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES, 
     if len(page.lines) < most:
         room = most - len(page.lines)
         since = min((r.day for r in effect.written), default=plan.on) - timedelta(days=1)  # what was just written is not written a second time for its dates
-        more = f": `{' '.join(part for part in ('newtank plan', folder, f'--since {since}') if part)}`"
+        more = f": `{command('plan', folder, f'--since {since}')}`"
         page.labelled("Moved", next((told for told in _moved_ways(effect, plan, more) if len(wrap(told, width - LABEL)) <= room), SEE_ALL))
     return tuple(page.lines)
 
@@ -84,7 +82,7 @@ class Meant(NamedTuple):
     role: Role = ""
 
 
-def meaning(effect: Effect, see: str = SEE_TODAY, deed: bool = True) -> Iterator[Meant]:
+def meaning(effect: Effect, see: str, deed: bool = True) -> Iterator[Meant]:
     """What an entry means, the weightiest first, each under its label. `see`: where more of a hold is told. `deed`: what an alarm asks
     for is not said yet."""
     for hold in [h for h in effect.raised if h.do][:1]:

@@ -6,7 +6,7 @@ from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.walk import leaves
 from planner.rulebook.what_jobs_do import RANKS
-from planner.show.words.words import Line, Page
+from planner.show.words.words import Line, Page, command
 
 OWN_WORDS = {
     "algae_bloom": "Algae spread within days", "algae_seen": "First algae, film or brown dust on the glass", "bought": "Something was bought (bought salt 20kg, bought ammonia_kit 50 tests)", "fed": "The bacteria were fed with food", "ill": "An animal looks ill in another way",
@@ -29,10 +29,10 @@ def events_told(rules: Rulebook) -> tuple[tuple[str, str], ...]:
     return tuple((event, title) for event, (_, title) in sorted(found.items(), key=lambda item: (item[1][0], item[0])))
 
 
-def event_lines(rules: Rulebook, width: int) -> tuple[Line, ...]:
+def event_lines(rules: Rulebook, width: int, folder: str = "") -> tuple[Line, ...]:
     page = Page(width)
     page.heading("What happened?")
-    page.say("Write it down with its word, such as newtank note leak. Near words are found.")
+    page.say(f"Write it down with its word, such as `{command('note', folder, 'leak')}`. Near words are found.")
     page.gap()
     for event, title in events_told(rules):
         page.labelled(event, title, 2, 20)

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Literal
 
 from planner.plan.day_jobs import Day, Job
-from planner.plan.evening import can_wait, endings_last
+from planner.plan.evening import can_wait, comes_later, endings_last
 from planner.plan.places import alarm_order
 from planner.plan.texts import told_amount
 from planner.rulebook.shapes import Rulebook
@@ -53,7 +53,7 @@ def write_job(sheet: Sheet, job: Job, rules: Rulebook, told: Told, terms: int = 
         reminders = _short_cautions(sheet, task)
     marks = ["new"] if not job.known else []
     marks += [f"{days_words((sheet.plan.on - task.due).days)} late"] if task.state == State.LATE and task.due else []
-    lead = f"({', '.join(reminders)}) " if reminders else ""
+    lead = "Later: " * comes_later(job, rules) + (f"(as above: {', '.join(reminders)}) " if reminders else "")
     _line(page, job.number, lead + job_words(task, rules, sheet.plan.units), ", ".join(marks), "strong" if told != "line" else "", "strong")
     for why in task.yielded:
         if why.way != "asked":
@@ -149,9 +149,18 @@ def _steps(sheet: Sheet, task: Task, terms: int) -> None:
     sheet.explain(NUMBER_WIDTH, terms)
 
 
+def count_words(now: Sequence[Job], wait: Sequence[Job], rules: Rulebook) -> str:
+    """How many jobs there are and how long they take, without those that are done hours later."""
+    later = sum(comes_later(j, rules) for j in now)
+    soon = [j.task for j in now if not comes_later(j, rules)]
+    if not soon:
+        return f"{later} job{'s' if later != 1 else ''} later"
+    return f"{len(soon)} job{'s' if len(soon) != 1 else ''}{' now' if wait or later else ''}, {minutes_words(soon)}" + (f", and {later} later" if later else "")
+
+
 def minutes_words(tasks: Sequence[Task]) -> str:
     whole = sum(t.minutes for t in tasks)
     return f"{whole} minutes" if whole <= 90 else f"about {round(whole / 30) / 2:g} hours"
 
 
-__all__ = ["NUMBER_WIDTH", "Told", "as_printed", "asked_if_done", "caution_keyword", "height", "job_words", "minutes_words", "standing_words", "write_job"]
+__all__ = ["NUMBER_WIDTH", "Told", "as_printed", "asked_if_done", "caution_keyword", "count_words", "height", "job_words", "minutes_words", "standing_words", "write_job"]

@@ -25,7 +25,7 @@ from planner.show.terminal.chart import Scale, scale_of
 from planner.show.terminal.taskcard import MOST_TERMS
 from planner.show.words.conditions import bounds_words, limit_words
 from planner.show.words.explained_terms import Glossary
-from planner.show.words.words import Line, Page, Span, day_words, days_words, short_day, uncapped, wrap
+from planner.show.words.words import Line, Page, Span, command, day_words, days_words, short_day, uncapped, wrap
 from planner.terms.amounts import format_amount, format_bare, listed
 from planner.terms.readings import READINGS
 from planner.terms.records import Answer, Plan, Row
@@ -77,12 +77,12 @@ def reading_series(plan: Plan, scene: Scene, only: Sequence[str] = ()) -> tuple[
 
 
 def readings_lines(plan: Plan, series: Sequence[Series], width: int, all_rows: bool = False, words: Mapping[str, Word] | None = None,
-                   charts: Mapping[tuple[str, str], Sequence[str]] | None = None) -> tuple[Line, ...]:
+                   charts: Mapping[tuple[str, str], Sequence[str]] | None = None, folder: str = "") -> tuple[Line, ...]:
     """A table for each series, below its chart where there is one."""
     page, glossary = Page(width), Glossary(words or {})
     page.heading(f"Readings of {plan.name}", day_words(plan.on))
     if not series:
-        page.say("The journal has no reading yet. `newtank log ammonia=0 nitrite=0` writes one.")
+        page.say(f"The journal has no reading yet. `{command('log', folder, 'ammonia=0 nitrite=0')}` writes one.")
     for one in series:
         drawn = (charts or {}).get((one.name, one.where), ())
         if drawn:  # has its own heading

@@ -6,7 +6,7 @@ It prints what the rule and the plan's trace say, and adds nothing of its own.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 from typing import Any
@@ -19,13 +19,14 @@ from planner.rulebook.shapes import HouseRule, PhaseRule, Rulebook, proof_to_ani
 from planner.rulebook.task_rule import Anchor, TaskRule
 from planner.rulebook.words import Word
 from planner.show.json.record_objects import forecast_document, iso, need_document, quantity_document, trace_document, window_document
-from planner.show.terminal.taskcard import MET, MOST_TERMS, shown_words
+from planner.show.terminal.taskcard import MET, MOST_TERMS, Sheet, shown_words
 from planner.show.words.conditions import condition_words, evidence_words, need_to_tick
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.house_rules import house_about, house_document, house_words
-from planner.show.words.numbers import Cited, cited_numbers, cited_source, formula_words, grade_words, number_document, number_words, shipped_words
+from planner.show.words.numbers import Cited, cited_numbers, cited_source, formula_words, grade_words, number_document, number_name, number_words, shipped_words
 from planner.show.words.together import because_of
 from planner.show.words.words import Line, Page, Span, day_words, plain_name, short_day, window_words, wrap
+from planner.terms.causes import Cause
 from planner.terms.problems import Place
 from planner.terms.records import Answer, Need, Plan, Quantity, Task, Trace, Window
 from planner.terms.texts import ByUnits, parts_of
@@ -63,8 +64,10 @@ def why_task(plan: Plan, rules: Rulebook, task: Task) -> Reason:
     figures = frozenset(q.name for _, q in task.amounts)
     used = [u.name for u in task_names(rule, task.key, frozenset()) if u.kind in ("number", "figure") and u.name not in figures]
     trace = plan.traces.get(task.id) or plan.traces.get(task.key)
+    # The phase that it waits for has a line of its own.
+    told = replace(task, because=tuple(b for b in task.because if not (isinstance(b, Cause) and b.kind == "shut_gate"))) if task.depends_on else task
     return Reason(
-        task.id, task.title, task.state.value.replace("_", " "), rules.places.get(task.key), _counted(rule, rules, plan.units, task.phase in {a.alert for a in rules.alerts}), because_of(task, plan.units), tuple(q for _, q in task.amounts),
+        task.id, task.title, task.state.value.replace("_", " "), rules.places.get(task.key), _counted(rule, rules, plan.units, task.phase in {a.alert for a in rules.alerts}), because_of(told, plan.units), tuple(q for _, q in task.amounts),
         cited_numbers(used, rules), trace, task.due, task.window, task.depends_on, bool(rule.anchor and rule.anchor.milestone) or _behind_milestone(task.depends_on, rules),
         house_about(rules, (task.key, task.phase, *(f"caution/{key}" for key in task.cautions), *(f"number/{n}" for n in used))))
 
@@ -84,12 +87,13 @@ def why_gate(plan: Plan, rules: Rulebook, phase_id: str) -> Reason:
         house_about(rules, (phase_id, f"gate/{phase_id}", *(f"number/{n}" for n in used))), phase.needs)
 
 
-def reason_lines(reason: Reason, plan: Plan, width: int, words: Mapping[str, Word] | None = None) -> tuple[Line, ...]:
+def reason_lines(reason: Reason, plan: Plan, width: int, words: Mapping[str, Word] | None = None, folder: str = "") -> tuple[Line, ...]:
     """The chain as a page: first what a keeper asks (why, when, what is missing), then where each figure comes from."""
     page, glossary, on = Page(width), Glossary(words or {}), plan.on
+    sheet = Sheet(page, plan, {}, folder=folder)
     page.heading(reason.title, reason.state)
     for n, text in enumerate(reason.because):
-        page.labelled("why" if n == 0 else "", text)
+        page.labelled("why" if n == 0 else "", sheet.typed(text))
     if reason.window.likely is not None or reason.due is not None:
         due = f"{day_words(reason.due)} by its own rule; " if reason.due and reason.due != reason.window.likely else ""
         page.labelled("when", f"{due}{window_words(reason.window, on)}")
@@ -98,7 +102,7 @@ def reason_lines(reason: Reason, plan: Plan, width: int, words: Mapping[str, Wor
     if reason.depends_on:
         phase = plan.phase(reason.depends_on)
         title = f"“{phase.title}”" if phase is not None else reason.depends_on
-        page.labelled("waits for", f"the tests that end {title}, so its date may move: `newtank why {reason.depends_on}`")
+        page.labelled("waits for", f"all ticks and tests of {title}, so its date may move. What is still missing there: `{sheet.run('why', reason.depends_on)}`")
     for n, need in enumerate(reason.needs):
         page.labelled("needs" if n == 0 else "", f"{MET[need.met]}: {need_to_tick(need)}{shown_words(need)}")
     for n, house in enumerate(reason.house):
@@ -166,7 +170,7 @@ def forecast_sentences(plan: Plan) -> list[str]:
 def _write_number(page: Page, cited: Cited, units: str) -> None:
     """A number with what backs it; its note and its source hang below."""
     n = cited.number
-    for line, text in enumerate(wrap(f"{plain_name(cited.name)}: {number_words(n, units)}, {grade_words(cited, units)}", page.width, "  ", "    ")):
+    for line, text in enumerate(wrap(f"{number_name(cited.name)}: {number_words(cited.name, n, units)}, {grade_words(cited, units)}", page.width, "  ", "    ")):
         name, mark, rest = text.partition(":") if line == 0 else ("", "", text)
         page.lines.append((Span(name + mark, "strong"), Span(rest)))
     if n.note:

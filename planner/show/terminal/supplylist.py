@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from planner.plan.supplies import Supply
-from planner.show.words.words import Line, Page, day_words, short_day
+from planner.show.words.words import Line, Page, command, day_words, short_day
 from planner.terms.amounts import format_amount
 from planner.terms.records import Plan
 
@@ -15,7 +15,7 @@ SOON_DAYS = 14
 NAMES = {"salt": "salt mix", "pure_water": "pure water", "carbon": "carbon", "dry_food": "dry food", "frozen_food": "frozen food", "ph_kit": "pH kit"}
 
 
-def supply_lines(found: Sequence[Supply], plan: Plan, width: int) -> tuple[Line, ...]:
+def supply_lines(found: Sequence[Supply], plan: Plan, width: int, folder: str = "") -> tuple[Line, ...]:
     page = Page(width)
     page.heading(f"{plan.name}: what is left", day_words(plan.on))
     known = [s for s in found if s.left is not None]
@@ -29,7 +29,7 @@ def supply_lines(found: Sequence[Supply], plan: Plan, width: int) -> tuple[Line,
     unknown = [s for s in found if s.left is None]
     if unknown:
         page.heading("Not known")
-        page.say(f"Nothing is written of {', '.join(name_of(s) for s in unknown)}. Write down what you have, such as newtank note bought {unknown[0].item} {_example(unknown[0])}.")
+        page.say(f"Nothing is written of {', '.join(name_of(s) for s in unknown)}. Write down what you have, such as `{command('note', folder, 'bought', unknown[0].item, _example(unknown[0]))}`.")
     page.gap()
     page.say("Counted from the journal: every reading takes one test of its kit, every water change takes salt. One test in five is reckoned as wasted.", "soft")
     return tuple(page.lines)

@@ -3,10 +3,11 @@ what changed since yesterday, and what comes soon. A quiet day fits into 24 line
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, timedelta
 
 from planner.judge.kinds.reading import ReadingAsked
-from planner.plan.day_jobs import Day
+from planner.plan.day_jobs import Day, Job
 from planner.plan.evening import endangered
 from planner.plan.milestones import next_animal
 from planner.plan.one_test import all_traces
@@ -16,7 +17,7 @@ from planner.rulebook.what_jobs_do import SETS_FOOD, only_forbids
 from planner.show.terminal.agenda import NEXT_DAYS, NEXT_TASKS, alarm_ids, next_of_each
 from planner.show.terminal.checklist import problem_words
 from planner.show.terminal.holdlist import alarm_notices, alarm_of, open_holds
-from planner.show.terminal.joblines import NUMBER_WIDTH, Told, as_printed, height, minutes_words, write_job
+from planner.show.terminal.joblines import NUMBER_WIDTH, Told, as_printed, count_words, height, write_job
 from planner.show.terminal.taskcard import MOST_TERMS, Sheet, write_full
 from planner.show.terminal.today_tail import LABEL, kind_of, when_next_words, write_entry, write_tail
 from planner.show.words.causes import all_words, cause_words
@@ -36,7 +37,7 @@ BELOW_AN_ALARM = 6
 QUIET_LINES, LEAST_SOON = 24, 2
 """A day without anything new fits into so many lines where fewer of the coming jobs make it so."""
 BACK = "Do what your return asks for; it stands under Good to know. "
-MOST_GIVEN_WAY, HELD_SHOWN, ADVICE_LINES = 3, 3, 4
+MOST_GIVEN_WAY, HELD_SHOWN, ADVICE_LINES, MOST_NAMED = 3, 3, 4, 2
 SHOWN_BY: dict[FilterStep, str] = {
     "not_fed": "it has not been fed yet", "fed": "ammonia is in, and no nitrite shows yet", "nitrite": "nitrite has appeared",
     "ammonia_clear": "ammonia is clear, nitrite is not yet", "both_clear": "both are clear, and the proof by dosing is left",
@@ -229,9 +230,7 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int, back:
         write_entry(page, "Today", ("All done. " if day.jobs else BACK if back else "Nothing to do. ") + when_next_words(plan), "strong")
         _waits_until(sheet)
     else:
-        count = f"{len(now)} job{'s' if len(now) != 1 else ''}{' now' if wait else ''}"
-        order = ", in the order to do them" if [j.number for j in now] != sorted(j.number for j in now) else ""
-        write_entry(page, "Today", f"{count}, {minutes_words([j.task for j in now])}{order}", "strong")
+        write_entry(page, "Today", count_words(now, wait, rules) + (", in the order to do them" if [j.number for j in now] != sorted(j.number for j in now) else ""), "strong")
     alarms = alarm_ids(plan, rules)
     # Below the jobs stand a line about those whose steps are elsewhere, a blank one, and what was ticked or waits.
     room = MOST_LINES - len(page.lines) - more - height(sheet, now, rules, "line") - len(closed) - 2 * bool(closed) - 2 * bool(wait) - 1
@@ -257,7 +256,9 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int, back:
         write_job(sheet, job, rules, told, terms)
     if folded:
         first_read = "Read all steps and cautions first" if len(folded) == 1 else f"Read all steps and cautions of each first, job {folded[0]} for instance"
-        page.say(f"New to you: {numbers_words(folded)}. {first_read}: {sheet.run('today', str(folded[0]))}", indent=NUMBER_WIDTH)
+        told_above = [j.number for j in now if not j.known and j.number not in folded]
+        above = f"All steps of {numbers_words(told_above)} stand above. " if told_above else ""
+        page.say(f"{above}New to you: {numbers_words(folded)}. {first_read}: {sheet.run('today', str(folded[0]))}", indent=NUMBER_WIDTH)
         if not danger:
             sheet.explain(NUMBER_WIDTH, max(0, room // 3))  # a term takes two lines or three
     if wait:
@@ -266,7 +267,7 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int, back:
         said: list[str] = []
         for words, states in (("Put off because of the alarm", ("put_off",)), ("Done", ("done",)), ("Not today", ("gone", "held", "skipped"))):
             if group := [j for j in closed if j.standing in states]:
-                said.append(f"{words}: {len(group)} job{'s' if len(group) > 1 else ''}.")  # their numbers stand nowhere on this page
+                said.append(f"{words}: {_few_titles(group)}.")
         if said:
             page.say(" ".join(said) + ("" if wait else f" See all: {sheet.run('today', '--steps')}"), indent=NUMBER_WIDTH)
         return
@@ -274,6 +275,12 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int, back:
         if n == 0:
             page.gap()
         write_job(sheet, job, rules, "line")
+
+
+def _few_titles(jobs: Sequence[Job]) -> str:
+    """Jobs by name, where their numbers stand nowhere else on the page."""
+    more = len(jobs) - MOST_NAMED
+    return "; ".join(j.task.title for j in jobs[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
 def _waits_until(sheet: Sheet) -> None:

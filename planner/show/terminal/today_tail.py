@@ -99,16 +99,19 @@ def _soon(sheet: Sheet, page: Page, day: Day, rules: Rulebook, said: set[str], m
 
 
 def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook, danger: bool = False) -> None:
-    """Three short commands, on one line where they fit. A job that ends an alarm is never offered: what is copied is not thought over."""
+    """Three short commands, on one line where they fit, else each with what it does. A job that ends an alarm is never offered: what is copied is not thought over."""
     numbers = [str(j.number) for j in jobs if not j.task.by_readings and not ended_by_tick(rules, j.task.key)]
-    found = [sheet.run("done", " ".join(numbers))] if numbers else [sheet.run("log", "")] if any(j.task.reads for j in jobs) else []
-    tests = [sheet.run("log", "")] if numbers and any(j.task.by_readings for j in jobs) else []
-    found += [sheet.run("round", ""), sheet.run("today", str(jobs[0].number)) if jobs else sheet.run("plan", "")]
-    if len("    ".join(found + tests)) <= page.width or danger:  # a fourth one where it finds room, for the round asks for the tests as well; under an alarm always, because only a test ends it
+    log = (sheet.run("log", ""), "write down what you tested")
+    found = [(sheet.run("done", " ".join(numbers)), "tick what you did")] if numbers else [log] if any(j.task.reads for j in jobs) else []
+    tests = [log] if numbers and any(j.task.by_readings for j in jobs) else []
+    found += [(sheet.run("round", ""), "be asked job by job"), (sheet.run("today", str(jobs[0].number)), f"read all of job {jobs[0].number}") if jobs else (sheet.run("plan", ""), "see the whole plan")]
+    if len("    ".join(c for c, _ in found + tests)) <= page.width or danger:  # a fourth one where it finds room, for the round asks for the tests as well; under an alarm always, because only a test ends it
         found[1:1] = tests
-    line = "    ".join(found)
-    for command in [line] if len(line) <= page.width else found:
-        page.say(command, "soft") if len(command) > page.width else page.lines.append((Span(command, "soft"),))
+    line = "    ".join(c for c, _ in found)
+    column = max(len(c) for c, _ in found) + 2
+    for command, does in [(line, "")] if len(line) <= page.width else found:
+        with_words = f"{command:<{column}}# {does}" if does and column + 2 + max(len(d) for _, d in found) <= page.width else command  # a shell takes it for a remark
+        page.say(with_words, "soft") if len(with_words) > page.width else page.lines.append((Span(with_words, "soft"),))
 
 
 def when_next_words(plan: Plan) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 
 from planner.judge.dose_plan import DosePlan
 from planner.judge.water_use import DailyUse, Missing, TopUp
-from planner.show.words.words import Line, Page, day_words, days_words, listed
+from planner.show.words.words import Line, Page, command, day_words, days_words, listed
 from planner.terms.amounts import format_amount
 from planner.terms.records import Plan, Row
 
@@ -26,7 +26,7 @@ class Uses:
     dose: DosePlan
 
 
-def use_lines(uses: Uses, plan: Plan, width: int) -> tuple[Line, ...]:
+def use_lines(uses: Uses, plan: Plan, width: int, folder: str = "") -> tuple[Line, ...]:
     page = Page(width)
     page.heading(f"{plan.name}: what the tank uses", day_words(plan.on))
     page.gap()
@@ -34,7 +34,7 @@ def use_lines(uses: Uses, plan: Plan, width: int) -> tuple[Line, ...]:
     _told(page, "Calcium", _calcium(uses))
     for label, found in (("Nitrate", uses.nitrate), ("Phosphate", uses.phosphate)):
         _told(page, label, _nutrient(found, uses.dose.share))
-    _told(page, "Top-up", _top_up(uses.top_up, plan))
+    _told(page, "Top-up", _top_up(uses.top_up, plan, folder))
     page.gap()
     _told(page, "Water changes", _changes(uses))
     _told(page, "Dose", _dose(uses, plan))
@@ -128,9 +128,9 @@ def _nutrient(found: DailyUse, share: float) -> list[str]:
     return said
 
 
-def _top_up(found: TopUp | None, plan: Plan) -> list[str]:
+def _top_up(found: TopUp | None, plan: Plan, folder: str) -> list[str]:
     if found is None:
-        return ["Not known. Write down what you top up on some days (newtank note poured fresh 2L)."]
+        return [f"Not known. Write down what you top up on some days (`{command('note', folder, 'poured fresh 2L')}`)."]
     def litres(value: float) -> str:
         return format_amount(value, "L", plan.units)
 

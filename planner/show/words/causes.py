@@ -26,7 +26,7 @@ WORDS: dict[str, str] = {
     "undescribed": joined("{key} is missing from ", TANK_FILE),
     "beyond_horizon": "no date within two years",
     "no_fish_wished": "your wish list has no fish for this tank",
-    "shut_gate": "The date may move. It waits for '{gate}', which depends on tests or ticks, never on a date.",
+    "shut_gate": "The date may move. It waits until your ticks and tests show this: {gate}.",
     "on_hold": "On hold: {because}",
     # --- why a stage is on its day
     "then_released": "This day, because {why}.",

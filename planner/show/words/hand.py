@@ -45,8 +45,8 @@ class Hand(ABC):
                 return self.command(part)
             case TaskName(key):
                 return f"“{self(self.fill(self.rules.tasks[key].title))}”" if key in self.rules.tasks else key
-            case TankKey(path):
-                return path.rpartition(".")[2].replace("_", " ")
+            case TankKey(path, values):
+                return path.rpartition(".")[2].replace("_", " ") + (f": {' or '.join(values)}" if values else "")
             case TankFile(lead):
                 return self.tank_file(lead)
             case Day():

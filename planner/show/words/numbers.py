@@ -10,10 +10,11 @@ from planner.plan.texts import UNIT_WORDS, shown_amount
 from planner.rulebook.provenance import Number, Source, cited_text
 from planner.rulebook.shapes import HouseRule, Rulebook
 from planner.show.json.record_objects import figure
-from planner.show.words.words import plain_name
+from planner.show.words.words import NAMES, plain_name
 from planner.terms.problems import Place
 from planner.terms.records import Quantity
 
+BOUNDS = {"most": "at most", "least": "at least"}
 GRADES = {"measured": "measured", "standard": "a standard", "review": "a review of the literature", "practice": "common practice, no source"}
 READ = {"whole": "", "part": " (read in part)", "abstract": " (abstract read)", "quoted": " (as another text quotes it)", "memory": " (from memory)"}
 
@@ -46,10 +47,20 @@ def cite_number(name: str, number: Number, rules: Rulebook, house: HouseRule | N
     return Cited(name, number.model_copy(texts) if texts else number, rules.sources.get(number.source or ""), rules.places.get(f"number/{name}"), house)
 
 
-def number_words(number: Number, units: str) -> str:
-    """The figure as it may be said: what common practice alone backs is aimed for, never a standard."""
+def number_words(name: str, number: Number, units: str) -> str:
+    """The figure as it may be said: what common practice alone backs is aimed for, never a standard; but nobody aims for a limit."""
     value = bare_number_words(number, units)
-    return f"aim for {value}" if number.grade == "practice" else value
+    return f"{bound} {value}" if (bound := _bound(name)) else f"aim for {value}" if number.grade == "practice" else value
+
+
+def number_name(name: str) -> str:
+    """Its name in words, without the `most` or `least` that its figure says."""
+    return plain_name(name.rpartition("_")[0] if _bound(name) else name)
+
+
+def _bound(name: str) -> str:
+    """`at most` or `at least`, as the name of a number ends; nothing where words of its own say it."""
+    return "" if name in NAMES else BOUNDS.get(name.rpartition("_")[2], "")
 
 
 def bare_number_words(number: Number, units: str) -> str:
@@ -61,6 +72,8 @@ def grade_words(cited: Cited, units: str) -> str:
     """What backs the figure and what the source says of it: `measured, within 21.7 to 29.6 °C of reefs`; `common practice, no
     source`; a practice that a source does describe says so."""
     number = cited.number
+    if number.chosen and number.grade == "practice" and not number.source:
+        return "our choice, no source"
     if number.grade == "practice" and number.source:
         return "common practice, as described in the source"
     if number.says == "states":
@@ -105,7 +118,7 @@ def number_line(cited: Cited, units: str) -> str:
     """A number in one sentence: name, figure, grade, source."""
     source = cited_source(cited)
     house = f"; house rule, {shipped_words(cited.house)}" if cited.house else ""
-    return f"{plain_name(cited.name)}: {number_words(cited.number, units)} ({grade_words(cited, units)}{house})" + (f". Source: {source}" if source else "")
+    return f"{number_name(cited.name)}: {number_words(cited.name, cited.number, units)} ({grade_words(cited, units)}{house})" + (f". Source: {source}" if source else "")
 
 
 def shipped_words(rule: HouseRule) -> str:

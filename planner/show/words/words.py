@@ -118,7 +118,7 @@ NAMES = {
     "challenge_open": "time after a proof dose in which its test is asked for", "clean_days": "days of clear tests that stand for the proof", "clean_apart": "time between two clear tests",
     "standing_above": "ammonia that should not stand for days", "standing_apart": "time between two tests that take a proof back", "chlorine_none": "chlorine allowed",
     "mix_apart": "time between two tests of new water", "evaporation_drift": "rise of salinity with 1 % of the water lost", "top_up_drop": "most that the whole top-up may lower salinity",
-    "alarm_ammonia_twice": "ammonia that counts on two days", "alarm_ammonia_once": "ammonia that counts at once", "salt_band_low": "salinity for an empty tank, from", "salt_band_high": "salinity for an empty tank, up to",
+    "alarm_ammonia_twice": "ammonia that counts on two days", "alarm_ammonia_once": "ammonia that counts at once", "salt_band_low": "salinity without animals, from", "salt_band_high": "salinity without animals, up to",
     "reef_salinity_low": "salinity for animals, from", "reef_salinity_high": "salinity for animals, up to", "floor_design_low": "load that homes are designed for, from", "floor_design_high": "load that homes are designed for, up to",
     "sg_low": "specific gravity from", "sg_high": "specific gravity up to",
 }
@@ -127,6 +127,11 @@ NAMES = {
 def plain_name(name: str) -> str:
     """A figure's or a number's name as words."""
     return NAMES.get(name) or name.replace("_", " ").replace("-", " ")
+
+
+def command(*words: str) -> str:
+    """A command as it is typed; empty words fall out, such as the folder for who works in it."""
+    return " ".join(word for word in ("newtank", *words) if word)
 
 
 def uncapped(title: str) -> str:

@@ -409,7 +409,7 @@ def test_an_entry_for_a_day_that_has_not_come_says_so_in_one_line(folder: Path, 
             return cls(2026, 2, 28, 12, tzinfo=tz)
 
     monkeypatch.setattr("planner.cli.entry.datetime", Clock)
-    note = "Written for 2 Mar, which has not come yet; `newtank undo` takes it back."
+    note = f"Written for 2 Mar, which has not come yet; `newtank undo {folder}` takes it back."
     assert run(folder, "log", "ph=8.2").output.count(note) == 1
     assert note not in run(folder, "undo").output and note not in run(folder, "log", "ph=8.2", on="2026-02-28").output
 

@@ -257,3 +257,8 @@ def test_two_ammonia_sources_at_once_are_refused() -> None:
     tank, problems = read_tank(text, "tank.yaml")
     assert [(p.code, p.place.line) for p in problems] == [("two-ammonia-sources", 3)]
     assert tank is not None and tank.cycle.ammonia == "rock"
+
+
+def test_a_key_written_by_its_dotted_way_is_answered_with_the_block_it_belongs_in() -> None:
+    _, problems = read_tank("start: 2026-03-02\ntank: {volume: 100 L}\nroom.floor: solid\n", "tank.yaml")
+    assert [(p.code, p.fix) for p in problems] == [("unknown-key", "write `floor:` on a line of its own under `room:`, further in")]

@@ -133,9 +133,9 @@ def test_rock_and_sand_are_those_of_the_tank_file() -> None:
 
 
 @pytest.mark.parametrize(("changes", "item", "missing"), [
-    ({"rock": {"kind": "live"}}, "live_rock", "rock.mass"), ({"rock": {"mass": "15 kg"}}, "rock", None), ({"rock": None}, "rock", "rock.kind and rock.mass"),
-    ({"sand": None}, "sand", "sand.kind and sand.mass or sand.depth"), ({"sand": {"kind": "dry"}}, "dry_sand", "sand.mass or sand.depth"),
-    ({}, "quarantine_tank", "equipment.quarantine_tank"), ({}, "skimmer", "equipment.skimmer")])
+    ({"rock": {"kind": "live"}}, "live_rock", "`mass` under `rock:`"), ({"rock": {"mass": "15 kg"}}, "rock", None), ({"rock": None}, "rock", "`kind` under `rock:` and `mass` under `rock:`"),
+    ({"sand": None}, "sand", "`kind` under `sand:` and `mass` under `sand:` or `depth` under `sand:`"), ({"sand": {"kind": "dry"}}, "dry_sand", "`mass` under `sand:` or `depth` under `sand:`"),
+    ({}, "quarantine_tank", "`quarantine_tank: yes` or `quarantine_tank: no` under `equipment:`"), ({}, "skimmer", "`skimmer: yes` or `skimmer: no` under `equipment:`")])
 def test_what_cannot_be_known_says_what_to_describe(changes: dict[str, Any], item: str, missing: str | None) -> None:
     line = line_of(list_of(**changes), item)
     assert (line.quantity is None) == (missing is not None)

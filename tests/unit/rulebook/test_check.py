@@ -54,7 +54,7 @@ def test_tasks_that_hang_on_one_another_are_refused_with_both_places() -> None:
     ("wait: leak_watch\n", "wait: leak_wach\n", "unknown-figure", "leak_watch"),
     ("cautions: [glass, chemicals]", "cautions: [glas]", "unknown-caution", "glass"),
     ("amounts: [leak_water, total_weight]", "amounts: [leak_watr, total_weight]", "unknown-quantity", "leak_water"),
-    ("Pour in {leak_water} of plain", "Pour in {leak_watr} of plain", "unknown-figure", "leak_water"),
+    ("Pour in {leak_water} of cold", "Pour in {leak_watr} of cold", "unknown-figure", "leak_water"),
     ("tank: {key: tank.sump, described: yes}", "tank: {key: tank.sumpf, described: yes}", "unknown-tank-key", "tank.sump"),
 ])
 def test_an_unknown_name_is_refused_with_the_nearest_known_one(old: str, new: str, code: str, near: str) -> None:

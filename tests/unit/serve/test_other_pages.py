@@ -212,7 +212,7 @@ def test_what_is_needed_first_stands_first_and_no_log_sheet_is_asked_for(bare: P
     page = bare.get(f"{bare.base}/shopping").text
     days = [datetime.strptime(f"{found} 2026", "%d %b %Y") for found in re.findall(r"<h2>[^<]*needed \w{3}\s(\d+\s\w{3})</h2>", page.replace("\u00a0", " "))]
     assert len(days) > 2 and days == sorted(days)
-    assert "log sheet" not in page and f'into <a href="{bare.base}/description">your description</a>' in page
+    assert "log sheet" not in page and f'in <a href="{bare.base}/description">your description</a>' in page
 
 
 def test_a_chart_has_figures_that_can_be_read_at_its_side(bare: Phone) -> None:

@@ -1,5 +1,6 @@
 """What is said of the source behind a number, and how many numbers have one."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -7,7 +8,7 @@ from click.testing import CliRunner
 
 from planner.cli import newtank
 from planner.rulebook.provenance import Number
-from planner.show.words.numbers import Cited, grade_words, number_words, share_words
+from planner.show.words.numbers import Cited, grade_words, number_name, number_words, share_words
 from tests.rulecases import rulebook
 
 
@@ -56,8 +57,15 @@ def test_of_one_phase_the_house_rules_that_bear_on_it_are_listed_and_no_others()
 def test_a_difference_of_temperature_has_no_zero_to_start_from_in_fahrenheit(name: str) -> None:
     """A difference of 1 K is one of 1.8 °F (NIST SP 811, appendix B.8: t/°F = 1.8 t/°C + 32, so that the 32 falls out of a difference)."""
     number = rulebook().numbers[name]
-    assert number_words(number, "us").removeprefix("aim for ").startswith(f"{round(number.value * 1.8, 1):g} °F")
+    assert re.sub("^(aim for|at most|at least) ", "", number_words(name, number, "us")).startswith(f"{round(number.value * 1.8, 1):g} °F")
 
 
 def test_no_number_of_a_few_degrees_passes_for_a_temperature_of_water() -> None:
     assert [name for name, n in rulebook().numbers.items() if n.unit in ("C", "°C") and n.value < 10] == []
+
+
+def test_nobody_is_told_to_aim_for_a_limit_and_what_we_chose_is_no_practice_of_the_trade() -> None:
+    numbers = rulebook().numbers
+    assert (number_name("level_drop_most"), number_words("level_drop_most", numbers["level_drop_most"], "metric")) == ("level drop", "at most 2 mm")
+    assert number_words("leak_watch_least", numbers["leak_watch_least"], "metric") == "at least 24 h" and number_words("leak_watch", numbers["leak_watch"], "metric") == "aim for 48 h"
+    assert grade_words(Cited("leak_watch", numbers["leak_watch"], None, None), "metric") == "our choice, no source"

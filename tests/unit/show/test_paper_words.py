@@ -61,7 +61,8 @@ def test_no_text_of_any_rule_brings_a_command_or_an_id_onto_paper() -> None:
     ("Log both with {where:mixing}.", "Log both as mixing water (add --where mixing).", "Log both as mixing water."),
     ("Log what they read, with {where:curing}.", "Log what they read as curing water (add --where curing).", "Log what they read as curing water."),
     ("Write it into {tank file}. The {tank file} is short.", "Write it into your description (tank.yaml). Your description (tank.yaml) is short.", "Write it on the log sheet. The description of the tank is short."),
-    ("Is {key:room.temperature} right?", "Is room.temperature right?", "Is temperature right?"),
+    ("Is {key:room.temperature} right?", "Is `temperature` under `room:` right?", "Is temperature right?"),
+    ("Write {key:room.floor=solid/suspended} in {tank file}.", "Write `floor: solid` or `floor: suspended` under `room:` in your description (tank.yaml).", "Write floor: solid or suspended in the description of the tank."),
     ("Tick {task:site/level} again.", "Tick “Set the stand level and support the whole base” again.", "Tick “Set the stand level and support the whole base” again."),
     ("{type:take it back with {do:undo}|strike it out}.", "take it back with `newtank undo`.", "strike it out."),
     ("Wait {leak_watch}.", "Wait 48 h.", "Wait 48 h."),
@@ -80,9 +81,9 @@ def test_a_figure_that_one_key_would_give_says_which_key() -> None:
     book = rulebook()
     fill = text_filler(tank, journal_of(tank=tank), book, date(2026, 3, 2))
     said = [fill(text) for text in texts([book.tasks, book.phases, book.alerts])]
-    assert any("an amount unknown until your description says what your RO unit makes (equipment.ro_rate)" in text for text in said)
+    assert any("an amount not known yet (write what your RO unit makes a day as `ro_rate` under `equipment:` in your description (tank.yaml))" in text for text in said)
     assert [text for text in said if re.search(r"describe the tank|further\)|: said\)|[{}]", text)] == []
-    assert {key for text in said for key in re.findall(r"until your description says [^(]+\(([a-z_]+\.[a-z_]+)\)", text)} == set(GIVEN_BY)
+    assert {f"{block}.{key}" for text in said for key, block in re.findall(r"not known yet \(write [^`]+ as `([a-z_]+)` under `([a-z_]+):`", text)} == set(GIVEN_BY)
     assert set(GIVEN_BY) <= known_paths()
 
 

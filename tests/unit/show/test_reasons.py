@@ -71,7 +71,7 @@ def test_a_number_of_practice_is_aimed_for_and_never_called_a_standard() -> None
 
 def test_a_number_with_a_source_names_authors_year_title_and_table() -> None:
     text = told("cycle/test#3")
-    assert "ammonia most: 0.1 mg/L as N, a review of the literature, within 0 to 0.2 mg/L as N of quiet water Source: Somebody 1999, Water for fish (read in part); table 3" in text
+    assert "ammonia: at most 0.1 mg/L as N, a review of the literature, within 0 to 0.2 mg/L as N of quiet water Source: Somebody 1999, Water for fish (read in part); table 3" in text
     assert "aim for 0.1" not in text
 
 
@@ -86,7 +86,7 @@ def test_what_backs_a_number_stands_under_it_further_in() -> None:
 
 
 def test_a_gate_lists_the_numbers_of_its_conditions() -> None:
-    assert "ammonia most: 0.1 mg/L as N" in told("cycle") and "test every" not in told("cycle")
+    assert "ammonia: at most 0.1 mg/L as N" in told("cycle") and "test every" not in told("cycle")
 
 
 def test_the_readings_stand_with_their_day_and_line_under_their_condition() -> None:
@@ -157,7 +157,7 @@ def test_what_dates_a_task_is_said_in_words() -> None:
 
 
 def test_a_task_behind_a_gate_names_the_gate() -> None:
-    assert "waits for the tests that end start-up, so its date may move: `newtank why start-up`" in told("cycle/test#3")
+    assert "waits for all ticks and tests of start-up, so its date may move. What is still missing there: `newtank why start-up`" in told("cycle/test#3")
 
 
 def test_the_forecast_is_told_where_a_date_rests_on_it_and_nowhere_else() -> None:
@@ -186,3 +186,10 @@ def test_every_line_fits() -> None:
     p = sample()
     for width in (60, 80, 120):
         assert max(len(line) for line in plain_text(reason_lines(why_gate(p, RULES, "cycle"), p, width)).splitlines()) <= width
+
+
+def test_the_way_to_what_is_missing_is_typed_for_this_folder() -> None:
+    p = sample()
+    found = p.task("cycle/test#3")
+    assert found is not None
+    assert "`newtank why my/reef start-up`" in " ".join(plain_text(reason_lines(why_task(p, RULES, found), p, 80, folder="my/reef")).split())

@@ -91,7 +91,7 @@ def test_of_several_remedies_that_are_new_those_that_find_no_room_keep_their_cau
     text = page(plan(*jobs), known=False)
     assert "Step of 0." in text and "Step of 3." not in text and len(text.splitlines()) <= 42
     assert "New to you: 2 to 4. Read all steps and cautions of each first, job 2 for instance: newtank today 2" in joined(text)
-    assert "(mains, stings) Do ammonia-alarm/t3" in text
+    assert "(as above: mains, stings) Do ammonia-alarm/t3" in text
 
 
 def test_a_new_job_without_room_for_its_cautions_in_full_has_its_steps_behind_their_lines() -> None:
@@ -275,7 +275,7 @@ def test_the_command_to_copy_never_ticks_what_ends_an_alarm() -> None:
 
 def test_commands_that_do_not_fit_beside_each_other_stand_below_each_other() -> None:
     text = page(plan(due("a/one")), folder="somewhere/under/a/long/path/my-tank")
-    assert text.splitlines()[-3:] == [f"newtank {c} somewhere/under/a/long/path/my-tank{n}" for c, n in (("done", " 1"), ("round", ""), ("today", " 1"))]
+    assert [line.split("  ")[0] for line in text.splitlines()[-3:]] == [f"newtank {c} somewhere/under/a/long/path/my-tank{n}" for c, n in (("done", " 1"), ("round", ""), ("today", " 1"))]
 
 
 def test_an_order_that_gave_way_says_why() -> None:
@@ -332,14 +332,14 @@ def test_what_may_come_soon_says_maybe() -> None:
 
 def test_a_caution_stands_in_its_line_once_and_as_a_keyword_before_each_further_job() -> None:
     text = page(plan(*(due(f"site/{n}", cautions=("mains",)) for n in "abc")))
-    assert text.count("Danger, mains: Power off first.") == 1 and text.count("(mains) Do site/") == 2
+    assert text.count("Danger, mains: Power off first.") == 1 and text.count("(as above: mains) Do site/") == 2
     assert text.index("Danger, mains") < text.index("Do site/a")
 
 
 def test_a_caution_stands_directly_above_the_job_that_it_guards_and_not_above_all() -> None:
     lines = page(plan(due("site/a", cautions=("mains",)), due("site/b", cautions=("mains", "stings")))).splitlines()
     begun = lines.index("Today        2 jobs, 20 minutes")
-    assert [" ".join(line.split()) for line in lines[begun + 1 : begun + 5]] == ["Danger, mains: Power off first.", "1 Do site/a", "Care: Stings", "2 (mains) Do site/b"]
+    assert [" ".join(line.split()) for line in lines[begun + 1 : begun + 5]] == ["Danger, mains: Power off first.", "1 Do site/a", "Care: Stings", "2 (as above: mains) Do site/b"]
 
 
 def test_a_caution_without_a_line_of_its_own_is_told_by_its_title_and_weight() -> None:
@@ -375,7 +375,7 @@ def test_an_alarm_says_what_was_read_and_how_to_log_the_test_that_ends_it(monkey
     monkeypatch.chdir(tmp_path)
     told = CliRunner().invoke(newtank, ["today", folder.name, "--on", "2026-05-10"], env={"COLUMNS": "80"}).output
     assert "Last reading: ammonia 0.75 mg/L as NH3. This much ammonia harms gills" in joined(told)
-    assert f"newtank log {folder.name}" in told.splitlines()
+    assert f"newtank log {folder.name}" in [line.split("  ")[0] for line in told.splitlines()]
 
 
 def test_before_its_first_day_nobody_is_told_that_the_tank_runs() -> None:
@@ -459,3 +459,20 @@ def test_the_day_of_a_return_is_not_called_a_day_with_nothing_to_do() -> None:
     quiet = Day(plan(), ())
     told = {back: plain_text(today_lines(quiet, rulebook(), 100, back=back)) for back in (True, False)}
     assert "Do what your return asks for" in told[True] and "Nothing to do" not in told[True] and "Nothing to do" in told[False]
+
+
+def test_what_is_done_hours_later_stands_behind_what_is_done_now_and_takes_none_of_its_minutes() -> None:
+    look = due("stray/look", title="Look at the tank", minutes=5)
+    retest = due("ammonia-one/retest", role="test", minutes=20)  # an alarm's jobs come before all others, but for this
+    text = page(plan(retest, look), rules=rulebook(), jobs=(Job(1, retest, "open", True), Job(2, look, "open", True)))
+    assert "1 job now, 5 minutes, and 1 later" in text and text.index("Look at the tank") < text.index("Later: Do ammonia-one/retest")
+
+
+def test_under_an_alarm_a_job_that_was_put_off_is_named() -> None:
+    jobs = (Job(1, due("ammonia-alarm/change", role="remedy"), "open", True), Job(2, due("lights/longer", title="Leave the light on longer"), "put_off", True))
+    assert "Put off because of the alarm: Leave the light on longer." in joined(page(plan(*(j.task for j in jobs)), jobs=jobs))
+
+
+def test_commands_that_stand_on_lines_of_their_own_say_what_they_do() -> None:
+    text = page(plan(due("water/mix")), folder="somewhere/far/away/on/this/machine")
+    assert [line.partition("  # ")[2] for line in text.splitlines()[-3:]] == ["tick what you did", "be asked job by job", "read all of job 1"]
