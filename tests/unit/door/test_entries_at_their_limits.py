@@ -83,7 +83,7 @@ def test_a_slip_in_the_name_of_a_reading_is_answered_with_the_nearest(typed: str
 
 
 def test_a_result_of_nothing_and_one_of_words_are_told_apart() -> None:
-    assert "has no value" in refused(split_reading("ph=")).message and "no result" in refused(split_reading("ph=high")).message
+    assert "has no value" in refused(split_reading("ph=")).message and "is not a test result" in refused(split_reading("ph=high")).message
 
 
 @pytest.mark.parametrize(
