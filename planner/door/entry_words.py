@@ -118,7 +118,7 @@ def split_reading(text: str) -> tuple[str, str, str] | Refusal:
     off = re.match(r"(over|under|>|<)\s*", rest, re.I)
     mark = {"over": ">", "under": "<"}.get(off[1].lower(), off[1]) if off else ""
     number, unit = split_amount(rest[off.end():] if off else rest)
-    if not number:
+    if not number or unit.startswith((".", ",")):  # such as 0.2.5
         wanted = f"write a number, such as `{name}=0.25`, or `{name}=over5` for a result off the kit's scale"
         return Refusal("not-a-number", f"'{rest}' is not a test result" if rest else f"{name} has no value", wanted)
     value = parse_number(number)

@@ -265,7 +265,7 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int, back:
         page.say(f"{len(wait)} ordinary job{'s' if len(wait) > 1 else ''} can wait until tomorrow: {sheet.run('today', '--steps')}", indent=NUMBER_WIDTH)
     if danger and not steps:
         said: list[str] = []
-        for words, states in (("Put off because of the alarm", ("put_off",)), ("Done", ("done",)), ("Not today", ("gone", "held", "skipped"))):
+        for words, states in (("Put off because of the alarm", ("put_off",)), ("Done", ("done",)), ("No need today, or on hold", ("gone", "held", "skipped"))):
             if group := [j for j in closed if j.standing in states]:
                 said.append(f"{words}: {_few_titles(group)}.")
         if said:
@@ -280,7 +280,7 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int, back:
 def _few_titles(jobs: Sequence[Job]) -> str:
     """Jobs by name, where their numbers stand nowhere else on the page."""
     more = len(jobs) - MOST_NAMED
-    return "; ".join(j.task.title for j in jobs[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
+    return "; ".join(j.task.title for j in jobs[:MOST_NAMED]) + (f" and {more} other job{'s' if more > 1 else ''}" if more > 0 else "")
 
 
 def _waits_until(sheet: Sheet) -> None:

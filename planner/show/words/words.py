@@ -101,7 +101,7 @@ NAMES = {
     "net_volume": "water in the tank", "gross_volume": "size of the box", "leak_water": "fresh water for the leak test", "water_first_fill": "water for the first fill",
     "salt_first_fill": "salt for the first fill", "salt_trim_1ppt": "salt for 1 ppt more",
     "water_two_months": "water for two months", "salt_two_months": "salt for two months", "reserve_water": "salt water in reserve", "ro_days": "RO unit runs for",
-    "mixing_batches": "batches in the bin", "ammonia_dose": "ammonium chloride", "ammonia_redose": "ammonium chloride", "quarantine_ammonia": "ammonium chloride", "quarantine_new_water": "water to change", "challenge_dose": "ammonium chloride",
+    "mixing_batches": "batches for the first fill", "ammonia_dose": "ammonium chloride", "ammonia_redose": "ammonium chloride", "quarantine_ammonia": "ammonium chloride", "quarantine_new_water": "water to change", "challenge_dose": "ammonium chloride",
     "ammonia_check": "what the kit should show", "ammonia_total": "ammonium chloride to buy", "ammonia_dose_mg": "rise of ammonia", "bicarbonate_1dkh": "sodium bicarbonate for 1 dKH", "bicarbonate_day": "sodium bicarbonate, most in a day",
     "alkalinity_budget": "alkalinity that the cycle uses", "big_change": "water to change", "big_change_batches": "batches",
     "big_change_litres": "water to change in all", "weekly_change": "water to change", "weekly_salt": "salt for it",

@@ -213,3 +213,9 @@ def test_a_job_that_is_closed_is_neither_put_off_nor_left_out() -> None:
 def test_what_an_alarm_asks_for_is_not_put_off_and_another_job_is() -> None:
     of_alarm = next(key for key in rulebook().tasks if any(key.startswith(f"{a.alert}/") for a in rulebook().alerts))
     assert refused(postpone_tasks(desk(), [of_alarm], ON)).code == "of-an-alarm"
+
+
+@pytest.mark.parametrize("typed", ["ammonia=0.2.5", "ammonia=0,2,5", "ph=8.1.", "ammonia=1..5"])
+def test_a_number_with_two_points_is_no_number_and_never_a_number_with_a_strange_unit(typed: str) -> None:
+    told = refused(split_reading(typed))
+    assert told.code == "not-a-number" and "write a number" in told.fix
