@@ -13,7 +13,7 @@ from planner.show.words.causes import cause_words
 from planner.show.words.together import yielded_of
 from planner.show.words.words import Line, Page, Role, Span, away_words, days_words, short_day, takes_words, wrap
 from planner.terms.causes import Cause
-from planner.terms.records import CLOSED, Plan, State
+from planner.terms.records import Plan, State
 
 LABEL = 13
 LEFT_TO_THE_PLAN = frozenset({"on_your_word", "none_wished", "may_be_false"})
@@ -99,7 +99,7 @@ def _soon(sheet: Sheet, page: Page, day: Day, rules: Rulebook, said: set[str], m
 
 
 def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook, danger: bool = False) -> None:
-    """Three short commands, on one line where they fit and are known, else each with what it does. A job that ends an alarm is never offered: what is copied is not thought over."""
+    """Three short commands, on one line where they fit, else each with what it does. A job that ends an alarm is never offered: what is copied is not thought over."""
     numbers = [str(j.number) for j in jobs if not j.task.by_readings and not ended_by_tick(rules, j.task.key)]
     log = (sheet.run("log", ""), "write down what you tested")
     found = [(sheet.run("done", " ".join(numbers)), "tick what you did")] if numbers else [log] if any(j.task.reads for j in jobs) else []
@@ -109,8 +109,7 @@ def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook, danger
         found[1:1] = tests
     line = "    ".join(c for c, _ in found)
     column = max(len(c) for c, _ in found) + 2
-    met = any(t.state in CLOSED for t in sheet.plan.tasks)  # whoever has ticked a job knows what they do
-    for command, does in [(line, "")] if len(line) <= page.width and met else found:
+    for command, does in [(line, "")] if len(line) <= page.width else found:
         with_words = f"{command:<{column}}# {does}" if does and column + 2 + max(len(d) for _, d in found) <= page.width else command  # a shell takes it for a remark
         page.say(with_words, "soft") if len(with_words) > page.width else page.lines.append((Span(with_words, "soft"),))
 

@@ -41,8 +41,8 @@ def test_a_longer_circle_of_phases_is_found_too() -> None:
 
 
 def test_tasks_that_hang_on_one_another_are_refused_with_both_places() -> None:
-    found = [p for p in problems_with("setup/leak-test.yaml", "id: rinse\n    title: Look the tank over, and wipe it without soap\n    short: Rinse the tank\n    anchor: {phase: leak-test}",
-                                      "id: rinse\n    title: Look the tank over, and wipe it without soap\n    short: Rinse the tank\n    anchor: {task: leak-test/fill}") if p.code == "task-cycle"]
+    found = [p for p in problems_with("setup/leak-test.yaml", "id: rinse\n    title: Check the seams, and wipe the tank\n    short: Rinse the tank\n    anchor: {phase: leak-test}",
+                                      "id: rinse\n    title: Check the seams, and wipe the tank\n    short: Rinse the tank\n    anchor: {task: leak-test/fill}") if p.code == "task-cycle"]
     assert len(found) == 1
     assert str(found[0].place).startswith(f"rules/setup/leak-test.yaml:{line_of('setup/leak-test.yaml', '- id: fill')}:")
     assert f"rules/setup/leak-test.yaml:{line_of('setup/leak-test.yaml', '- id: rinse')}:" in found[0].message
