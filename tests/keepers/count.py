@@ -279,4 +279,6 @@ def stays(days: list[Day]) -> list[Offence]:
 
 
 def _well(alert: str) -> Callable[[dict[str, float]], bool] | None:
+    if alert == "ammonia-after":
+        return None  # two clean weeks are its own end
     return next((well for family, well in WELL.items() if alert.startswith(family)), None)

@@ -18,7 +18,7 @@ CLEAN_TASKS = ("care/pumps",)
 SALTS_LOW = ("alkalinity-low", "calcium-low", "magnesium-low")
 """Alarms of a salt that corals and clams use: they keep those out, and no fish."""
 NO_FOOD = re.compile(r"(?:^|\. )(?:Give no food|Feed nothing|Stop feeding|Do not feed)[^.]*", re.I)
-FOOD = re.compile(r"(?:^|\. )(?:Feed (?!less)[^.]*|Give (?:small|the first) (?:small )?meals?[^.]*|Give (?:half|the usual)[^.]*food[^.]*)", re.I)
+FOOD = re.compile(r"(?:^|\. )(?:Feed (?!less|again only)[^.]*|Give (?:small|the first) (?:small )?meals?[^.]*|Give (?:half|the usual)[^.]*food[^.]*)", re.I)
 
 
 def collisions(day: Day) -> list[Offence]:

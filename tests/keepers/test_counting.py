@@ -308,3 +308,7 @@ def test_alkalinity_that_a_dose_lifts_and_the_filter_uses_up_again_is_no_treadmi
 
     assert whats(judge(life(7.4), True), TREADMILL) == []
     assert whats(judge(life(6.6), True), TREADMILL) == ["cycle/bicarbonate"]
+
+
+def test_two_clean_weeks_after_ammonia_are_no_alarm_that_stays() -> None:
+    assert whats(judge([day(n, page(alerts=("ammonia-after",))) for n in range(15)], True), STAYS) == []

@@ -349,3 +349,13 @@ def test_a_late_meal_of_the_filter_waits_for_the_water_change_of_an_alarm() -> N
     today = [t.key for t in plan.tasks if t.state in (State.DUE, State.LATE)]
     assert "two-lost/act" in today
     assert not [key for key in today if (due := plan.task(f"{key}#1")) is not None and due.writes == ("dosed", "ammonia")]
+
+
+@pytest.mark.parametrize(("nitrite", "cleaned"), [(0, True), (0.5, False)])
+def test_pumps_are_not_cleaned_while_nitrite_shows(nitrite: float, cleaned: bool) -> None:
+    """Also once its change of water is done, and only tests are left."""
+    tests = [f"2026-06-{day} 08:00,reading,{name},{value},mg/L,display" for day in ("01", "02", "06") for name, value in (("ammonia", 0), ("nitrite", nitrite))]
+    changed = ("2026-06-02 18:00,done,nitrite/change#1", "2026-06-02 18:00,changed_water,water,25,%") if nitrite else ()
+    job = open_task(running(*STOCKED, *tests, *changed, on="2026-06-06"), "care/pumps")
+    assert (job.state in (State.DUE, State.LATE)) is cleaned
+    assert any("Leave the bacteria alone" in why for why in yielded_of(job)) is not cleaned
