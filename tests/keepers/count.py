@@ -116,11 +116,15 @@ def dead_ends(days: list[Day]) -> list[Offence]:
         asked = need
         if same == DEAD_END_DAYS + 1 and tried >= 3 and not day.away:
             found.append(Offence(DEAD_END, f"gate {need.split(':')[0]} asks the same thing for a fortnight", day.number, f"since day {since} it asks: {need[:160]}; the page says: {'; '.join(j.title for j in page.jobs)[:120] or 'nothing'}"))
-    idle = 0
+    idle = silent = 0
     for day in days:
         page = day.pages[-1]
         shut = "animals" not in page.opened or bool(page.holds)
         nothing = not day.away and not day.pages[0].jobs and page.next_day is None and shut
+        # Days that only seem to come: longer than any watch, any shopping week and any mixing of salt.
+        silent = 0 if day.pages[0].jobs or not shut else silent + (not day.away)
+        if silent == DEAD_END_DAYS and not day.away:
+            found.append(Offence(DEAD_END, "a fortnight with nothing to do", day.number, "; ".join(page.needs[:2])[:200]))
         idle = idle + 1 if nothing else 0
         if idle == 7:
             found.append(Offence(DEAD_END, "a week with nothing to do and nothing dated", day.number, "; ".join(page.needs[:2])[:200] or "; ".join(h[1] for h in page.holds)))

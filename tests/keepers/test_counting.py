@@ -312,3 +312,11 @@ def test_alkalinity_that_a_dose_lifts_and_the_filter_uses_up_again_is_no_treadmi
 
 def test_two_clean_weeks_after_ammonia_are_no_alarm_that_stays() -> None:
     assert whats(judge([day(n, page(alerts=("ammonia-after",))) for n in range(15)], True), STAYS) == []
+
+
+def test_a_fortnight_without_a_job_before_a_shut_gate_is_a_dead_end_whatever_day_is_promised() -> None:
+    def life(*jobs: Job) -> list[Day]:
+        return [day(n, page(*jobs, opened=("site",), next_day=START + timedelta(days=n + 1))) for n in range(15)]
+
+    assert whats(judge(life(), True), DEAD_END) == ["a fortnight with nothing to do"]
+    assert whats(judge(life(PUMPS), True), DEAD_END) == []
