@@ -125,7 +125,7 @@ def test_a_role_of_two_phases_is_reported_with_both_places() -> None:
 
 
 def test_a_condition_has_one_key() -> None:
-    found = problems_with("setup/leak-test.yaml", "      - done: leak-test/fill\n", "      - done: leak-test/fill\n        event: leak\n")
+    found = problems_with("setup/leak-test.yaml", "      - done: leak-test/fill\n        say:", "      - done: leak-test/fill\n        event: leak\n        say:")
     assert any("exactly one of the keys" in p.message for p in found)
 
 
