@@ -145,6 +145,8 @@ def unit_missing(value: float, wanted: Dimension) -> Refusal:
     """What to write where a number stands without its unit."""
     if wanted.name == "salinity" and 0.99 <= value <= 1.08:
         return _pair_missing(value)
+    if wanted.name == "salinity" and 1 < value < 2:  # a digit of a specific gravity is missing, such as 1.26 for 1.026
+        return Refusal("unit-missing", f"{value:g} has no unit, and as a specific gravity it lies far beyond sea water", "look at the scale once more, and write the number with its unit, such as `1.026 SG 25/25` or `35 ppt`")
     code = "basis-missing" if wanted.name in NITROGEN else "unit-missing"
     options = [f"{value:g} {name}" for name in (("ppt",) if wanted.name == "salinity" else wanted.usual)]
     leaflet = ", as your kit's leaflet has it" if wanted.name in NITROGEN else ""

@@ -24,7 +24,8 @@ from planner.files.journal_form import NewRow
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule, Writes
 from planner.terms.records import State
-from planner.terms.units import Refusal
+from planner.terms.units import DIMENSIONS, Refusal
+from planner.terms.written_amounts import unit_missing
 from tests.engine_desk import facts_of, journal_of, tank_with
 from tests.rulecases import rulebook
 from tests.unit.door.test_entry_words import BERLIN, NOW, STAMP, tank
@@ -219,3 +220,11 @@ def test_what_an_alarm_asks_for_is_not_put_off_and_another_job_is() -> None:
 def test_a_number_with_two_points_is_no_number_and_never_a_number_with_a_strange_unit(typed: str) -> None:
     told = refused(split_reading(typed))
     assert told.code == "not-a-number" and "write a number" in told.fix
+
+
+@pytest.mark.parametrize("slipped", [1.26, 1.09, 1.9])
+def test_a_specific_gravity_with_a_digit_lost_is_never_answered_with_parts_per_thousand(slipped: float) -> None:
+    """`1.26 ppt` is nearly pure water: who followed that advice would raise an alarm and salt his tank."""
+    told = unit_missing(slipped, DIMENSIONS["salinity"])
+    assert f"{slipped:g} ppt" not in told.fix and "1.026 SG 25/25" in told.fix and "35 ppt" in told.fix
+    assert unit_missing(35.0, DIMENSIONS["salinity"]).fix == "write `35 ppt`"
