@@ -186,6 +186,11 @@ def last_reading(name: str, facts: Facts, where: str = "display") -> Row | None:
     return next((r for r in reversed(facts.rows("reading", name)) if r.where == where and r.low is not None), None)
 
 
+def last_meal(facts: Facts) -> date | None:
+    """The day on which the filter of the display last got ammonia or food to rot; what quarantine got is none of it."""
+    return max((r.day for kind, what in (("dosed", "ammonia"), ("event", "fed")) for r in facts.rows(kind, what) if r.where == "display"), default=None)
+
+
 def beside(row: Row, name: str, facts: Facts) -> Row | None:
     """The reading of this name, in the same water, that lies nearest to a row in time: the newer one of two as near."""
     rows = facts.rows("reading", name)

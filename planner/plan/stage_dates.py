@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from planner.judge.facts import end_of_day, view_at
+from planner.judge.facts import end_of_day, last_meal, view_at
 from planner.judge.gates import verdicts_at
 from planner.plan.dues import SCENARIOS, Scenario, StageSlot, latest_of, next_number
 from planner.rulebook.task_rule import StageGuard
@@ -110,10 +110,9 @@ class StageDates:
 
     def _after_ammonia(self) -> date | None:
         """No animal comes so soon after the last ammonia: what the journal shows moves the next stage, and with it those behind it."""
-        facts, rules = self.dates.facts, self.dates.rules
+        rules, fed = self.dates.rules, last_meal(self.dates.facts)
         apart = max((rules.days(line.after) for line in rules.apart if line.after and "adds_ammonia" in line.first and "adds_animals" in line.yields), default=0)
-        fed = [row.day for kind, what in (("dosed", "ammonia"), ("event", "fed")) for row in facts.rows(kind, what) if row.where == "display"]
-        return max(fed) + timedelta(days=apart) if fed and apart else None
+        return fed + timedelta(days=apart) if fed is not None and apart else None
 
     def guard_day(self, guard: StageGuard, owner: str, s: Scenario) -> date | None:
         """When a guard of a stage is expected to be satisfied. What the journal shows already was so on the day of the phase."""

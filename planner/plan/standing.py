@@ -10,7 +10,7 @@ from planner.files.tank_kits import Kit
 from planner.frozen import dataclass
 from planner.judge.conditions import may_hold_animals
 from planner.judge.evidence import zero_test
-from planner.judge.facts import Facts, gather, last_reading
+from planner.judge.facts import Facts, gather, last_meal, last_reading
 from planner.judge.kinds import reading
 from planner.judge.plausible import believed
 from planner.judge.scene import Scene
@@ -59,7 +59,7 @@ def stand_of_filter(tank: Tank, journal: Journal, rules: Rulebook, plan: Plan) -
     events = plan.forecast.events
     fed = next((p.day for p in plan.forecast.curve), None)
     step: FilterStep
-    if plan.forecast.members == 0 or (plan.forecast.readings_used == 0 and facts.last("dosed", "ammonia") is None and facts.last("event", "fed") is None):
+    if plan.forecast.members == 0 or (plan.forecast.readings_used == 0 and last_meal(facts) is None):
         step = "not_fed"
     elif "nitrite_clear" in events and events["nitrite_clear"].happened is not None:
         step = "both_clear"

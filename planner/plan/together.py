@@ -9,7 +9,7 @@ from datetime import date, timedelta
 
 from planner.judge.animals_in_journal import GENERAL
 from planner.judge.conditions import judge_condition, may_hold_animals, newest_day
-from planner.judge.facts import Facts, change_fraction
+from planner.judge.facts import Facts, change_fraction, last_meal
 from planner.judge.gates import Verdicts
 from planner.judge.kinds.event import answer as answer_event
 from planner.judge.scene import Scene
@@ -59,7 +59,7 @@ def settle(dues: Dues, facts: Facts, verdicts: Verdicts, rules: Rulebook, advice
 def rest_until(advice: Stuck, facts: Facts, rules: Rulebook) -> date | None:
     """The day on which the rest that the advice asks for ends; None once it is over. It counts from the last meal of the
     filter, so that a filter that stands still for weeks is not starved."""
-    last = max((row.day for row in (facts.last("dosed", "ammonia"), facts.last("event", "fed")) if row is not None), default=None)
+    last = last_meal(facts)
     if advice.rests is None or last is None:
         return None
     until = last + timedelta(days=rules.days(advice.rests))

@@ -9,6 +9,7 @@ from datetime import date
 import pytest
 
 from planner.files.calendar_log import ExportLog
+from planner.judge.facts import last_meal
 from planner.plan.day_jobs import Day, jobs_of_plan
 from planner.plan.together import rest_until
 from planner.rulebook.shapes import Stuck
@@ -212,6 +213,13 @@ def stalled(on: str) -> Plan:
     rows = [f"{day} 18:00,reading,{name},{value},mg/L" for day in ("2026-03-12", "2026-03-19", "2026-03-26", "2026-04-02", "2026-04-05", "2026-04-07") for name, value in (("ammonia", 0.25), ("nitrite", 4))]
     return plan_with(rulebook(), "2026-03-02 09:00,done,cycle/first-dose", "2026-03-02 09:00,dosed,ammonia,2,mg/L", *rows, "2026-04-05 19:00,dosed,ammonia,1,mg/L",
                      on=on, tank=tank_with(already={"start-up": "2026-03-01"}))
+
+
+def test_ammonia_in_quarantine_lengthens_no_rest_of_the_display() -> None:
+    rows = ("2026-03-08 18:00,dosed,ammonia,2,mg/L as N,display", "2026-03-10 18:00,dosed,ammonia,1,mg/L as N,quarantine")
+    assert last_meal(facts_of(*rows, on="2026-03-11")) == date(2026, 3, 8)
+    assert last_meal(facts_of(*rows, "2026-03-09 18:00,event,fed", on="2026-03-11")) == date(2026, 3, 9)
+    assert last_meal(facts_of(*rows[1:], on="2026-03-11")) is None
 
 
 def test_while_the_advice_is_to_leave_out_ammonia_none_is_ordered() -> None:
