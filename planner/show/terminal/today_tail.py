@@ -105,7 +105,8 @@ def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook, danger
     found = [(sheet.run("done", " ".join(numbers)), "tick what you did")] if numbers else [log] if any(j.task.reads for j in jobs) else []
     tests = [log] if numbers and any(j.task.by_readings for j in jobs) else []
     found += [(sheet.run("round", ""), "be asked job by job"), (sheet.run("today", str(jobs[0].number)), f"read all of job {jobs[0].number}") if jobs else (sheet.run("plan", ""), "see the whole plan")]
-    if len("    ".join(c for c, _ in found + tests)) <= page.width or danger:  # a fourth one where it finds room, for the round asks for the tests as well; under an alarm always, because only a test ends it
+    width, with_tests = (len("    ".join(c for c, _ in told)) for told in (found, found + tests))
+    if with_tests <= page.width or width > page.width or danger:  # a fourth one where it finds room, for the round asks for the tests as well; under an alarm always, because only a test ends it
         found[1:1] = tests
     line = "    ".join(c for c, _ in found)
     column = max(len(c) for c, _ in found) + 2

@@ -476,3 +476,9 @@ def test_under_an_alarm_a_job_that_was_put_off_is_named() -> None:
 def test_commands_that_stand_on_lines_of_their_own_say_what_they_do() -> None:
     text = page(plan(due("water/mix")), folder="somewhere/far/away/on/this/machine")
     assert [line.partition("  # ")[2] for line in text.splitlines()[-3:]] == ["tick what you did", "be asked job by job", "read all of job 1"]
+
+
+def test_where_commands_have_lines_of_their_own_a_day_with_a_test_says_how_to_write_it_down() -> None:
+    """Whoever has a long folder saw `done 1` for a job and nothing for the test beside it."""
+    text = page(plan(due("water/mix"), due("cycle/tests", role="test", reads=("ammonia", "nitrite"))), folder="somewhere/far/away/on/this/machine")
+    assert "newtank log somewhere/far/away/on/this/machine" in text and "# write down what you tested" in text
