@@ -142,7 +142,7 @@ def _happened(rules: Rulebook, facts: Facts, first: Row | None, odd: frozenset[i
     if first is None:
         return happened, frozenset()
     doses = [r.latest for r in facts.rows("dosed", "ammonia") if r.where == "display"]
-    after = first.latest
+    after = _first_told(rules, facts, first, doses)
     for name in ("ammonia", "nitrite"):
         groups = [g for g in reversed(list(reading_groups(name, "display", facts, rules))) if g.latest > after and any(r.line not in odd for r in g.rows)]
         clear = [_is_clear(name, g, facts, rules) for g in groups]
@@ -154,6 +154,15 @@ def _happened(rules: Rulebook, facts: Facts, first: Row | None, odd: frozenset[i
         if not clear[-1]:
             reopened.add(f"{name}_clear")
     return happened, frozenset(reopened)
+
+
+def _first_told(rules: Rulebook, facts: Facts, first: Row, doses: list[float]) -> float:
+    """The instant from which on a zero tells of the filter. Food has to rot first: until a test shows something, or ammonia is
+    dosed, or food lies there for long enough, a zero says only that it has not."""
+    if first.kind != "event" or facts.tank.rock.kind == "live":
+        return first.latest
+    shown = [g.earliest - 1.0 for name in ("ammonia", "nitrite") for g in reading_groups(name, "display", facts, rules) if g.latest > first.latest and clear_answer(name, g, facts.tank, rules) == Answer.NO]
+    return min([*shown, *(d for d in doses if d > first.latest), first.latest + rules.hours("food_shows") * 3600])
 
 
 def _is_clear(name: str, group: LeveledReading, facts: Facts, rules: Rulebook) -> bool:

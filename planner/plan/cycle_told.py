@@ -207,21 +207,20 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
         return []
     stands = f"Alkalinity read {row.low:g} dKH on {_day(row.day, facts.on)}"
     if now < least:
-        when = f"and is below {least:g} dKH" if used < 0.1 and not given else f"and is now about {max(now, 0):.1f} dKH, below {least:g}"
+        when = f", less than the {least:g} dKH that the filter needs" if row.low < least and used < 0.1 and not given else f" and is now about {max(now, 0):.1f} dKH. The filter needs {least:g}"
     else:
         days = (p.day for p in expectation.curve if p.day > facts.on and now - _used_dkh(expectation.curve, facts.on, p.day) < least)
         falls = next(days, None)
         if falls is None or (falls - facts.on).days > AHEAD_D:
             return []
-        when = f"and will fall below {least:g} dKH about {_day(falls, facts.on)}"
+        when = f" and will fall below {least:g} dKH about {_day(falls, facts.on)}"
     if short < 0.5:
         return []
     most = rules.number("alkalinity_rise_empty")
     grams, day_g = (format_amount(round(bicarbonate_g(facts.net_volume_l, dkh)), "g", facts.tank.units) for dkh in (short, min(most, short)))
-    begin = f"{stands} {when}. The doses still to come will use up about {to_come:.1f} dKH. "
     if row.low >= least or given:  # no job asks for any yet
-        return [f"{begin}Have about {grams} of bicarbonate at home. Add none before a job asks for it."]
-    return [f"{begin}You will need about {grams} of bicarbonate until the cycle is done. Give at most {day_g} in one day, while no animal is in."]
+        return [f"{stands}{when}. Have about {grams} of bicarbonate at home, and wait for the job that asks for it."]
+    return [f"{stands}{when}. You will need about {grams} of bicarbonate until the cycle is done. Give at most {day_g} in one day, while no animal is in."]
 
 
 def _used_dkh(curve: Sequence[CurvePoint], since: date, until: date) -> float:

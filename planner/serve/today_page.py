@@ -24,7 +24,7 @@ from planner.show.terminal.agenda import next_tasks
 from planner.show.terminal.joblines import as_printed, asked_if_done, caution_keyword, count_words, job_words, standing_words
 from planner.show.terminal.taskcard import WEIGHTS, amount_words
 from planner.show.terminal.today import long_day, write_alarm_sentences, write_not_yet, write_where_we_are
-from planner.show.terminal.today_tail import changed_words, unsaid_notices, when_next_words
+from planner.show.terminal.today_tail import changed_words, notices_of_day, when_next_words
 from planner.show.words.causes import cause_words
 from planner.show.words.hand import plan_by_hand
 from planner.show.words.together import yielded_words
@@ -94,7 +94,7 @@ def _page(ask: Ask, seen: Seen) -> Response:
     now, wait, closed = as_printed(day, rules)
     jobs = JobWriter(seen, day, write_text)
     changed = changed_words(shown, 10_000)
-    notices = unsaid_notices(shown.plan, said)
+    notices = notices_of_day(shown.plan, said)
     came = [t for t in shown.plan.tasks if any(y.way == "asked" for y in t.yielded) and t.state not in (State.DONE, State.SKIPPED) and (t.due is None or t.due <= day.plan.on)]
     return ask.show(
         "today.html", active="today", tank_name=day.plan.name, day=long_day(day.plan.on), cycle_day=day.standing.day if day.standing is not None else None,

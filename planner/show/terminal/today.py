@@ -23,7 +23,7 @@ from planner.show.terminal.today_tail import LABEL, kind_of, when_next_words, wr
 from planner.show.words.causes import all_words, cause_words
 from planner.show.words.conditions import food_words, need_to_tick
 from planner.show.words.explained_terms import Glossary
-from planner.show.words.together import yielded_words
+from planner.show.words.together import away_today_words, yielded_words
 from planner.show.words.words import MONTH_NAMES, Line, Page, listed, short_day, span_words, uncapped, wrap
 from planner.terms.amounts import numbers_words
 from planner.terms.days import DAY_NAMES
@@ -40,7 +40,7 @@ BACK = "Do what your return asks for; it stands under Good to know. "
 MOST_GIVEN_WAY, HELD_SHOWN, ADVICE_LINES, MOST_NAMED = 3, 3, 4, 2
 SHOWN_BY: dict[FilterStep, str] = {
     "not_fed": "it has not been fed yet", "fed": "ammonia is in, and no nitrite shows yet", "nitrite": "nitrite has appeared",
-    "ammonia_clear": "ammonia is clear, nitrite is not yet", "both_clear": "both are clear, and the proof by dosing is left",
+    "ammonia_clear": "ammonia is clear, nitrite is not yet", "both_clear": "ammonia and nitrite were clear, and the proof by dosing is left",
 }
 PROVED_BY_FEEDING = "both are clear. With an animal in, clear tests under normal feeding are the proof"
 
@@ -206,7 +206,7 @@ def write_not_yet(sheet: Sheet, day: Day, said: set[str], rules: Rulebook, alarm
     reasons: dict[str, list[str]] = {}
     for t in given_way:
         said.update(yielded_words(y) for y in t.yielded)  # once a page
-        reasons.setdefault(" ".join(sheet.typed(yielded_words(y)) for y in t.yielded), []).append(t.title)
+        reasons.setdefault(" ".join(sheet.typed(away_today_words(y)) for y in t.yielded), []).append(t.title)
     lines += [f"Not today: {'; '.join(titles)}. {why}" for why, titles in reasons.items()]
     for n, line in enumerate(lines):
         write_entry(sheet.page, "" if n else "Not yet", line)

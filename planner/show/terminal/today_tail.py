@@ -13,11 +13,13 @@ from planner.show.words.causes import cause_words
 from planner.show.words.together import yielded_of
 from planner.show.words.words import Line, Page, Role, Span, away_words, days_words, short_day, takes_words, wrap
 from planner.terms.causes import Cause
-from planner.terms.records import Plan, State
+from planner.terms.records import URGENT, Plan, State
 
 LABEL = 13
-LEFT_TO_THE_PLAN = frozenset({"on_your_word", "none_wished", "may_be_false"})
-"""What a page of the day need not say again each day, or has said at its head."""
+LEFT_TO_THE_PLAN = frozenset({"on_your_word", "none_wished"})
+"""What a page of the day need not say again each day."""
+NOT_PLANNED = frozenset({"left_out", "no_stage"})
+"""Wishes that the plan cannot meet. `plan` and `stock` tell them always; a page of the day while the first phase goes on, and whenever animals are about to be chosen."""
 FORBIDDEN = frozenset({"adds_ammonia", "feeds"})
 """What an order that only forbids keeps away."""
 
@@ -36,7 +38,7 @@ def write_tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str], alarmed:
     if changed:
         write_entry(page, "Changed", changed)
         page.gap()
-    notices = [n for n in unsaid_notices(plan, said) if kind_of(n) not in LEFT_TO_THE_PLAN and (not alarmed or kind_of(n) == "damaged_line")]
+    notices = [n for n in notices_of_day(plan, said) if kind_of(n) != "may_be_false" and (not alarmed or kind_of(n) == "damaged_line")]  # whether alarms may be false stands at the head
     for n, notice in enumerate(notices):
         write_entry(page, "" if n else "Good to know", sheet.typed(cause_words(notice, plan.units)), label_role="")
     if not alarmed:
@@ -47,9 +49,11 @@ def write_tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str], alarmed:
     return page.lines
 
 
-def unsaid_notices(plan: Plan, said: set[str]) -> list[str | Cause]:
-    """What the page has not said yet; an alarm says its own in `said`."""
-    return [n for n in plan.notices if n and n not in said and not (isinstance(n, Cause) and n.kind == "alarm" and n.text("told") in said)]
+def notices_of_day(plan: Plan, said: set[str]) -> list[str | Cause]:
+    """What a page of the day has still to say; an alarm says its own in `said`."""
+    buying = (bool(plan.phases) and plan.phases[0].opened is None) or any(t.animals for t in plan.tasks if t.state in URGENT)
+    kinds = LEFT_TO_THE_PLAN if buying else LEFT_TO_THE_PLAN | NOT_PLANNED
+    return [n for n in plan.notices if n and n not in said and kind_of(n) not in kinds and not (isinstance(n, Cause) and n.kind == "alarm" and n.text("told") in said)]
 
 
 def kind_of(notice: str | Cause) -> str:
@@ -124,4 +128,4 @@ def when_next_words(plan: Plan) -> str:
     return f"{'Maybe next' if first.tentative else 'Next'}: {first.title}, {short_day(first.date, plan.on)}, {away_words(first.date, plan.on)}."
 
 
-__all__ = ["LABEL", "changed_words", "kind_of", "unsaid_notices", "when_next_words", "write_entry", "write_tail"]
+__all__ = ["LABEL", "changed_words", "kind_of", "notices_of_day", "when_next_words", "write_entry", "write_tail"]

@@ -55,6 +55,11 @@ NOT_TODAY: dict[str, str] = {
 """What the rest of a job does without, by the act of the step that falls away."""
 
 
+def away_today_words(why: Yielded) -> str:
+    """The same beside "Not today": what an order was left out for stands there alone, the order that goes first is told by `why`."""
+    return why.because if why.way == "left_out" and why.because else yielded_words(why)
+
+
 def yielded_words(why: Yielded, numbers: Mapping[str, int] = MappingProxyType({})) -> str:
     """One reason. Titles of other orders stand in quotes, with their number where they stand on the list of the day."""
     job = f" (job {numbers[why.to]})" if why.to in numbers else ""
@@ -97,4 +102,4 @@ def yielded_document(why: Yielded) -> dict[str, Any]:
     return {"way": why.way, "rule": f"together/{why.rule}" if why.rule else "", "to": why.to, "until": why.until.isoformat() if why.until else None, "text": yielded_words(why)}
 
 
-__all__ = ["apart_words", "because_of", "yielded_document", "yielded_of", "yielded_words"]
+__all__ = ["apart_words", "away_today_words", "because_of", "yielded_document", "yielded_of", "yielded_words"]

@@ -132,3 +132,28 @@ def test_nitrite_that_falls_is_no_standstill_however_late_it_is() -> None:
 def test_an_overdose_brings_no_day_forward(dose: str) -> None:
     planned, over = (expected(f"2026-03-02 10:00,dosed,ammonia,{d},mg/L as N,display,confirmed", on="2026-03-05").offsets for d in ("2", dose))
     assert {name: [(now, was) for now, was in zip(over[name], planned[name], strict=True) if now is not None and was is not None and now < was] for name in over} == dict.fromkeys(over, [])
+
+
+# --- food has to rot before a zero says anything
+
+
+FOOD_TANK = tank_with(start="2026-02-20", already={"start-up": "2026-03-01"}, cycle={"ammonia": "food", "seed": "media_marine"})
+FED = "2026-03-02 12:00,event,fed,,"
+
+
+def clear_with_food(*rows: str, on: str) -> set[str]:
+    facts = facts_of(FED, *rows, on=on, tank=FOOD_TANK)
+    return {name for name in expect(rulebook(), facts, judge(rulebook(), facts)).happened if name.endswith("_clear")}
+
+
+def both(when: str, ammonia: float) -> tuple[str, str]:
+    return f"{when},reading,ammonia,{ammonia},mg/L as N", f"{when},reading,nitrite,0,mg/L as N"
+
+
+@pytest.mark.parametrize(("rows", "on", "clear"), [
+    (both("2026-03-04 18:00", 0), "2026-03-04", False),
+    ((*both("2026-03-06 18:00", 0.5), *both("2026-03-09 18:00", 0)), "2026-03-09", True),
+    (both("2026-03-12 11:00", 0), "2026-03-12", False), (both("2026-03-12 13:00", 0), "2026-03-12", True),
+    (("2026-03-03 12:00,dosed,ammonia,0.2,mg/L as N", *both("2026-03-11 18:00", 0)), "2026-03-11", True)])
+def test_zeros_count_once_food_showed_or_lay_there_for_ten_days_or_ammonia_was_dosed(rows: tuple[str, ...], on: str, clear: bool) -> None:
+    assert clear_with_food(*rows, on=on) == ({"ammonia_clear", "nitrite_clear"} if clear else set())
