@@ -207,7 +207,8 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
         return []
     stands = f"Alkalinity read {row.low:g} dKH on {_day(row.day, facts.on)}"
     if now < least:
-        when = f", less than the {least:g} dKH that the filter needs" if row.low < least and used < 0.1 and not given else f" and is now about {max(now, 0):.1f} dKH. The filter needs {least:g}"
+        said = f" and is now about {max(now, 0):.1f} dKH" if abs(now - row.low) >= 0.1 else ""
+        when = f"{said}. Below {least:g} dKH the filter slows down"
     else:
         days = (p.day for p in expectation.curve if p.day > facts.on and now - _used_dkh(expectation.curve, facts.on, p.day) < least)
         falls = next(days, None)
