@@ -6,13 +6,14 @@ readings (a large change, a step of salinity) begins the count anew.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
 
 from planner.files.journal_values import row_unit
 from planner.judge.evidence import unread
-from planner.judge.facts import Facts, change_fraction, last_reading
+from planner.judge.facts import Facts, animals_in, change_fraction, last_reading
 from planner.rulebook.shapes import Rulebook
 from planner.science import dosing, salts, use
 from planner.science.use import Change, Dose, Fit, Sample
@@ -20,6 +21,8 @@ from planner.terms.records import Row, Unreadable
 from planner.terms.written_amounts import nitrogen_factor
 
 DAY = 86400.0
+WEEKLY_STEP = 5.0
+"""Shares of a weekly change differ by so many percent, so that they do not follow every reading."""
 Verdict = Literal["not_known", "about", "known", "none", "adds"]
 Gap = Literal["few_readings", "short", "begun_anew", "no_line", "damaged", "strength_unknown"]
 ALKALINE_DOSES = ("bicarbonate", "carbonate", "kalkwasser", "alkalinity", "soda")
@@ -135,6 +138,20 @@ def weekly_share(facts: Facts, rules: Rulebook) -> float:
     """Share of the water changed in a week: what was done in the last four, else what the plan asks for."""
     done = sum(change_fraction(r, facts.net_volume_l) for r in _changes(facts.now / DAY - 28, facts)) / 4
     return done or rules.number("weekly_change_share") / 100
+
+
+def weekly_change_percent(facts: Facts, rules: Rulebook) -> float:
+    """Share of the water to change in a week, %: what holds nitrate at the aim where the tank is known to make more of it than the
+    usual share takes out. With a share f a week it settles at p/f above the new water, p made a week (mass balance)."""
+    usual, most, aim = (rules.number(n) for n in ("weekly_change_share", "weekly_change_most", "weekly_nitrate_aim"))
+    if not animals_in(facts, "display"):
+        return usual
+    found = nutrient_use("nitrate", facts, rules)
+    if found.verdict != "known" or found.fit is None or found.fit.use >= 0:
+        return usual
+    room = aim - (found.new_water or 0.0)
+    wanted = -7 * found.fit.use / room * 100 if room > 0 else most
+    return max(usual, min(most, WEEKLY_STEP * math.ceil(wanted / WEEKLY_STEP - 1e-9)))
 
 
 # --- top-up
@@ -307,4 +324,4 @@ def _with_level(found: DailyUse, facts: Facts) -> DailyUse:
     return replace(found, level=(state.level, state.level_sd), doubted=bool(state.doubted))
 
 
-__all__ = ["ALKALINE_DOSES", "DailyUse", "Missing", "TopUp", "Verdict", "alkalinity_use", "calcium_from", "daily_ticks", "dose_rise_dkh", "given_a_day", "going_dose", "kit_sd", "nutrient_use", "top_up", "weekly_share"]
+__all__ = ["ALKALINE_DOSES", "DailyUse", "Missing", "TopUp", "Verdict", "alkalinity_use", "calcium_from", "daily_ticks", "dose_rise_dkh", "given_a_day", "going_dose", "kit_sd", "nutrient_use", "top_up", "weekly_change_percent", "weekly_share"]

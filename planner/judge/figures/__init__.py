@@ -17,6 +17,7 @@ from planner.science import salt
 from planner.science.formula import OutOfRange
 from planner.terms.records import Quantity
 
+WEEKLY = ("weekly_change_share", "weekly_change_most", "weekly_nitrate_aim", "nutrient_window", "nutrient_readings", "nutrient_span", "use_change_most", "use_salinity_step", "use_misfit", "use_dose_error", "kit_error_nitrate", "kit_error_share")
 FIGURES: dict[str, Figure] = {
     "net_volume": Figure(tank.net_volume),
     "gross_volume": Figure(tank.gross_volume),
@@ -61,7 +62,7 @@ FIGURES: dict[str, Figure] = {
     "curing_water": Figure(mixed_water.curing_water, ("curing_litres_per_kg",), key="rock.mass"),
     "curing_salt": Figure(mixed_water.curing_salt, ("curing_litres_per_kg",), key="rock.mass"),
     "curing_change": Figure(mixed_water.curing_change, ("curing_litres_per_kg",), key="rock.mass"),
-    "weekly_change": Figure(mixed_water.weekly_change, ("weekly_change_share",)),
+    "weekly_change": Figure(mixed_water.weekly_change, WEEKLY),
     "emergency_change": Figure(mixed_water.emergency_change, ("emergency_change_share",)),
     "ammonia_change": Figure(remedy_change.ammonia_change, ("emergency_change_share", "alarm_ammonia_twice", "mix_storage")),
     "nitrite_change": Figure(remedy_change.nitrite_change, ("nitrite_change_share", "alarm_nitrite", "mix_storage")),
@@ -70,7 +71,7 @@ FIGURES: dict[str, Figure] = {
     "alkalinity_change": Figure(remedy_change.alkalinity_change, ("alkalinity_change_share", "alkalinity_spilled_aim", "mix_storage")),
     "least_change": Figure(mixed_water.least_change, ("least_change_share",)),
     "half_change": Figure(mixed_water.half_change, ("half_change_share",)),
-    "weekly_salt": Figure(mixed_water.weekly_salt, ("weekly_change_share",)),
+    "weekly_salt": Figure(mixed_water.weekly_salt, WEEKLY),
     "ammonia_dose_mg": Figure(cycle.ammonia_dose_mg),
     "ammonia_dose": Figure(cycle.ammonia_dose),
     "ammonia_redose": Figure(cycle.ammonia_redose, ("redose_rise",)),

@@ -9,7 +9,7 @@ import pytest
 from planner.files.journal import read_journal
 from planner.files.tank import read_tank
 from planner.judge.facts import Facts, gather, zone_of
-from planner.judge.water_use import alkalinity_use, calcium_from, nutrient_use, top_up
+from planner.judge.water_use import alkalinity_use, calcium_from, nutrient_use, top_up, weekly_change_percent
 from planner.plan.rule_cases import HEADER
 from tests.rulecases import rulebook
 
@@ -109,6 +109,37 @@ def test_nitrate_that_rises_needs_four_readings_over_three_weeks() -> None:
     found = nutrient_use("nitrate", facts(*rising), rulebook())
     assert found.verdict == "known" and found.fit is not None and found.fit.use == pytest.approx(-0.44, abs=0.02)
     assert nutrient_use("nitrate", facts(*rising[-3:]), rulebook()).verdict == "not_known"
+
+
+ADDED = f"{day(60)},added,amphiprion-ocellaris,2,,display,"
+
+
+def nitrate_of(a_week: float) -> list[str]:
+    return [f"{day(7 * n + 1)},reading,nitrate,{5 + a_week * (5 - n):.3g},mg/L as ion,display," for n in range(5, -1, -1)]
+
+
+@pytest.mark.parametrize(("a_week", "percent"), [(1.9, 10), (2.1, 15), (2.9, 15), (3.2, 20), (4.9, 25), (9, 25)])
+def test_the_weekly_change_grows_with_the_nitrate_that_the_tank_makes(a_week: float, percent: float) -> None:
+    assert weekly_change_percent(facts(ADDED, *nitrate_of(a_week)), rulebook()) == percent
+
+
+@pytest.mark.parametrize("a_week", [2.1, 3.2, 4.9])
+def test_with_that_share_nitrate_settles_at_the_aim_or_below(a_week: float) -> None:
+    """Week by week: so much is made, then the share goes out with water without any."""
+    share, level = weekly_change_percent(facts(ADDED, *nitrate_of(a_week)), rulebook()) / 100, 0.0
+    for _ in range(200):
+        peak = level + a_week
+        level = peak * (1 - share)
+    assert peak <= 20
+
+
+def test_new_water_with_nitrate_asks_for_more_of_it() -> None:
+    assert weekly_change_percent(facts(ADDED, *nitrate_of(2.1), f"{day(3)},reading,nitrate,8,mg/L as ion,mixing,"), rulebook()) == 20
+
+
+@pytest.mark.parametrize("rows", [nitrate_of(4.9), [ADDED, *nitrate_of(4.9)[-3:]], [ADDED, *nitrate_of(0)], [ADDED, *nitrate_of(-2)]])
+def test_without_animals_or_a_known_rise_the_usual_share_is_changed(rows: list[str]) -> None:
+    assert weekly_change_percent(facts(*rows), rulebook()) == 10
 
 
 def pours(*litres: float) -> list[str]:
