@@ -30,7 +30,7 @@ from planner.terms.days import DAY_NAMES
 from planner.terms.records import CLOSED, Answer, Plan, Row, State, Task, Window
 from planner.terms.row_words import tell_value
 
-MOST_LINES = 40
+MOST_LINES = 42
 """Steps of new jobs are told as long as the page stays within so many lines; those of the gravest alarm's first remedy always."""
 BELOW_AN_ALARM = 6
 """About so many lines stand below the jobs of an alarm."""
