@@ -176,6 +176,15 @@ def test_an_alarms_job_stands_first_and_keeps_its_number_while_ordinary_jobs_wai
     assert [line.partition("  # ")[0].strip() for line in text.splitlines()[-3:]] == ["newtank done 3", "newtank round", "newtank today 3"]
 
 
+def test_on_the_day_of_an_alarm_a_test_that_another_job_makes_says_which_one() -> None:
+    """“No need today, or on hold: Test the water” was read as leave to test nothing."""
+    retest = due("ammonia-alarm/retest", title="Test ammonia")
+    weekly = due("care/tests", title="Test the water", state=State.ON_HOLD, yielded=(Yielded("tested_with", to=retest.id, title="Test ammonia"),))
+    asleep = due("care/feed", title="Feed", state=State.ON_HOLD)
+    text = joined(page(plan(retest, weekly, asleep), jobs=(Job(1, weekly, "held", True), Job(2, retest, "open", True), Job(3, asleep, "held", True))))
+    assert "Job 2 takes the place of: Test the water. On hold: Feed." in text and "No need today" not in text
+
+
 def test_what_waits_beside_an_alarm_stands_below_it_on_request() -> None:
     text = page(plan(*(j.task for j in ALARMED)), jobs=ALARMED, steps=True)
     assert "can wait" not in text and text.index("Do ammonia-alarm/change") < text.index("Do site/level") < text.index("Do site/room")
