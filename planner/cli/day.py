@@ -124,7 +124,7 @@ def show_today(loaded: Loaded, job: str = "", steps: bool = False, as_json: bool
         from planner.show.terminal.today import task_lines
 
         day = loaded.day(plan, news=False)
-        task = _task(plan, job, day)
+        task = _task(plan, job, day, folder)
         print_problems(loaded.problems)
         show(task_lines(plan, loaded.rules, task, console_width(), folder=folder, number=next((j.number for j in day.jobs if j.task.id == task.id), None)))
         finish(loaded.problems)
@@ -178,7 +178,7 @@ def why_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
         finish(loaded.problems)
         return
     else:
-        reason = why_task(plan, loaded.rules, _task(plan, asked, loaded.day(plan, news=False)))
+        reason = why_task(plan, loaded.rules, _task(plan, asked, loaded.day(plan, news=False), typed_folder(loaded.path)))
     print_answer(as_json, loaded.problems, lambda: reason_document(reason, plan), lambda: reason_lines(reason, plan, console_width(), loaded.rules.words, typed_folder(loaded.path)))
 
 
@@ -238,9 +238,9 @@ def _absent(loaded: Loaded, plan: Plan, word: str) -> str:
     return f"{named}: what it belongs to has not come up, or is over."
 
 
-def _task(plan: Plan, word: str, day: Day) -> Task:
+def _task(plan: Plan, word: str, day: Day, folder: str) -> Task:
     """The task of that number or name: the occurrence named, else the open one, else the last."""
-    named = job_named(word, day, _keys(plan))
+    named = job_named(word, day, _keys(plan), folder)
     if isinstance(named, Refusal):
         raise click.UsageError(f"{named.message}. {named.fix}")
     if not isinstance(named, str):

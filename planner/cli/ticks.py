@@ -64,7 +64,7 @@ def _each_meant(pen: Pen, texts: Sequence[str]) -> tuple[list[tuple[str, bool]],
     found: dict[str, bool] = {}
     failed = []
     for text in texts:
-        ids = tasks_meant(pen.desk, [text], pen.day)
+        ids = tasks_meant(pen.desk, [text], pen.day, typed_folder(pen.loaded.path))
         if isinstance(ids, Refusal):
             if len(texts) == 1:
                 task_ids(pen, texts, "done")  # the one and only: its own refusal
@@ -149,7 +149,7 @@ def task_ids(pen: Pen, texts: Sequence[str], command: str) -> list[str]:
     """The occurrences meant, each once."""
     if not texts:
         raise click.UsageError(f"name the task, such as `newtank {command} leak-test/watch`. `newtank today` lists what is due.")
-    ids = tasks_meant(pen.desk, texts, pen.day)
+    ids = tasks_meant(pen.desk, texts, pen.day, typed_folder(pen.loaded.path))
     if isinstance(ids, Refusal) and ids.code == "unknown-task":
         raise click.UsageError(f"{ids.message}. {ids.fix}")
     return take(ids)

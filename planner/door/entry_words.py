@@ -31,7 +31,7 @@ from planner.terms.records import CLOSED, TASK_KINDS, Plan, Quantity, Row
 from planner.terms.texts import either, joined
 from planner.terms.units import Refusal
 from planner.terms.written_amounts import NITROGEN, one_of
-from planner.terms.written_numbers import parse_number, split_amount
+from planner.terms.written_numbers import letter_mended, parse_number, split_amount
 
 NOTE_KINDS = ("dosed", "changed_water", "poured", "added", "moved", "lost", "event")
 TIME_ALONE = re.compile(r"(?:(yesterday|today)(?:[ T]+)?)?([0-9]{1,2}:[0-9]{2})?", re.I)
@@ -117,7 +117,10 @@ def split_reading(text: str) -> tuple[str, str, str] | Refusal:
     rest = rest.strip()
     off = re.match(r"(over|under|>|<)\s*", rest, re.I)
     mark = {"over": ">", "under": "<"}.get(off[1].lower(), off[1]) if off else ""
-    number, unit = split_amount(rest[off.end():] if off else rest)
+    typed = rest[off.end():] if off else rest
+    if name != "temperature" and (mended := letter_mended(typed)) is not None:  # of a temperature it may be the sign of degrees
+        return _letter(text, f"{name}={off[1] if off else ''}{mended}")
+    number, unit = split_amount(typed)
     if not number or unit.startswith((".", ",")):  # such as 0.2.5
         wanted = f"write a number, such as `{name}=0.25`, or `{name}=over5` for a result off the kit's scale"
         return Refusal("not-a-number", f"'{rest}' is not a test result" if rest else f"{name} has no value", wanted)
@@ -125,6 +128,11 @@ def split_reading(text: str) -> tuple[str, str, str] | Refusal:
     if isinstance(value, Refusal):
         return value
     return name, mark + number.replace(",", ".").replace("−", "-"), unit
+
+
+def _letter(typed: str, mended: str) -> Refusal:
+    """A slip of the keyboard; what was meant is offered, never taken."""
+    return Refusal("not-a-number", f"`{typed}` has a letter o in its number", f"if you mean a zero, write `{mended}`")
 
 
 def reading_row(name: str, value: str, unit: str, stamp: Stamp, where: str, note: str, tank: Tank, zone: tzinfo) -> Entry | Refusal:
@@ -168,6 +176,8 @@ def fact_row(writes: Writes, where: str, stamp: Stamp, planned: Quantity | None,
     if writes.kind == "event":
         return NewRow(stamp.text, writes.kind, writes.what, "", "", where, note)
     if typed is not None:
+        if (mended := letter_mended(typed)) is not None:
+            return _letter(typed, mended)
         number, unit = split_amount(typed)
         value = parse_number(number)
         if not number or isinstance(value, Refusal):
@@ -217,6 +227,8 @@ def split_fact(args: Sequence[str], events: Sequence[str]) -> tuple[str, str, st
         return kind, event_word(what), safe_text(value), ""
     if not value:
         return kind, safe_text(what), "", ""
+    if (mended := letter_mended(value)) is not None:
+        return _letter(value, mended)
     number, unit = split_amount(value)
     if not number:
         return Refusal("not-a-number", f"'{value}' is no amount", joined("write a number and a unit, such as `12 L`", either(", and put remarks after --note", "")))

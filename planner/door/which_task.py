@@ -14,28 +14,29 @@ from planner.terms.records import CLOSED, URGENT, Plan, Task
 from planner.terms.units import Refusal
 
 
-def tasks_meant(desk: Desk, texts: Sequence[str], day: Callable[[], Day] | None = None) -> list[str] | Refusal:
-    """The occurrences meant, each once. A gate is no task: it opens on evidence. `day` gives today's list, where numbers may be typed."""
+def tasks_meant(desk: Desk, texts: Sequence[str], day: Callable[[], Day] | None = None, folder: str = "") -> list[str] | Refusal:
+    """The occurrences meant, each once. A gate is no task: it opens on evidence. `day` gives today's list, where numbers may be typed;
+    `folder` is that of the tank as an argument, where it has to be typed."""
     found = []
     for text in texts:
-        meant = _one_meant(desk, text, day)
+        meant = _one_meant(desk, text, day, folder)
         if isinstance(meant, Refusal):
             return meant
         found.append(meant)
     return list(dict.fromkeys(found))
 
 
-def _one_meant(desk: Desk, text: str, day: Callable[[], Day] | None) -> str | Refusal:
+def _one_meant(desk: Desk, text: str, day: Callable[[], Day] | None, folder: str) -> str | Refusal:
     base, _, number = text.partition("#")
     if day is not None and text.isdigit():
-        job = job_numbered(int(text), day())
+        job = job_numbered(int(text), day(), folder)
         return job if isinstance(job, Refusal) else job.task.id
     if text.startswith("gate/") or any(p.phase == text for p in desk.rules.phases):
-        return Refusal("a-gate", f"'{text}' is a gate: it opens on test results and ticks, never by hand", f"`newtank why {text}` says what it needs")
+        return Refusal("a-gate", f"'{text}' is a gate: it opens on test results and ticks, never by hand", f"`{_command('why', folder, text)}` says what it needs")
     if number and not (number.isdigit() and int(number) > 0):
         return Refusal("not-a-number", f"'#{number}' is no number of a task", f"write it as {base}#2")
     open_now = {t.key for t in desk.plan.tasks if t.state in URGENT and t.key.partition("/")[2] == base}
-    meant = next(iter(open_now)) if len(open_now) == 1 else find_task(text, sorted(desk.rules.tasks))
+    meant = next(iter(open_now)) if len(open_now) == 1 else find_task(text, sorted(desk.rules.tasks), folder)
     if isinstance(meant, Refusal):
         titled = task_titled(text, desk.plan)
         return titled.id if isinstance(titled, Task) else titled or meant
@@ -43,22 +44,22 @@ def _one_meant(desk: Desk, text: str, day: Callable[[], Day] | None) -> str | Re
     return words.occurrence_of(key, number, desk.plan, closings(key, desk.facts), desk.rules)
 
 
-def job_named(text: str, day: Day, keys: list[str]) -> Job | str | Refusal:
+def job_named(text: str, day: Day, keys: list[str], folder: str = "") -> Job | str | Refusal:
     """A job by its number, or the id of a task by name."""
     if text.isdigit():
-        return job_numbered(int(text), day)
-    found = find_task(text, keys)
+        return job_numbered(int(text), day, folder)
+    found = find_task(text, keys, folder)
     if isinstance(found, Refusal):
         titled = task_titled(text, day.plan)
         return titled.id if isinstance(titled, Task) else titled or found
     return found
 
 
-def job_numbered(number: int, day: Day) -> Job | Refusal:
+def job_numbered(number: int, day: Day, folder: str = "") -> Job | Refusal:
     job = day.job(number)
     if job is None or job.forbids:
         numbers = [j.number for j in day.jobs if not j.forbids]
-        return Refusal("unknown-task", f"today's list has no number {number}", f"It has {numbers_words(numbers)}: see `newtank today`." if numbers else "There is nothing on it: see `newtank today`.")
+        return Refusal("unknown-task", f"today's list has no number {number}", f"{f'It has {numbers_words(numbers)}' if numbers else 'There is nothing on it'}: see `{_command('today', folder)}`.")
     return job
 
 
@@ -81,7 +82,7 @@ def task_titled(text: str, plan: Plan) -> Task | Refusal | None:
     return None
 
 
-def find_task(text: str, keys: list[str]) -> str | Refusal:
+def find_task(text: str, keys: list[str], folder: str = "") -> str | Refusal:
     """The task meant by `phase/task`, `phase/task#n`, or an unambiguous last part; else the nearest in the refusal."""
     base, mark, number = text.partition("#")
     if base in keys:
@@ -92,7 +93,11 @@ def find_task(text: str, keys: list[str]) -> str | Refusal:
     if len(short) > 1:
         return Refusal("unknown-task", f"'{text}' could be {', '.join(sorted(short))}", "Write one of them.")
     near = nearest(base, keys) or nearest(base.rpartition("/")[2], [k.split("/")[-1] for k in keys] if len(base.rpartition("/")[2]) > 3 else [])
-    return Refusal("unknown-task", f"there is no task '{text}'", f"Did you mean '{near}'?" if near else "`newtank plan --all` lists them.")
+    return Refusal("unknown-task", f"there is no task '{text}'", f"Did you mean '{near}'?" if near else f"`{_command('plan', folder, '--all')}` lists them.")
+
+
+def _command(*words: str) -> str:
+    return " ".join(("newtank", *filter(None, words)))
 
 
 __all__ = ["find_task", "job_named", "job_numbered", "task_titled", "tasks_meant"]

@@ -30,7 +30,7 @@ METHOD = (
     "The dates come from a model of two kinds of bacteria that grow as you feed them: one turns ammonia into nitrite, the other nitrite into nitrate (Sin et al. 2008; Hiatt and Grady 2008). "
     "They grow faster in warm water (Kaelin et al. 2009). Before the first reading, start-up times follow Manthe and Malone 1987 and common practice. Each reading counts with the steps and limits of its kit."
 )
-DILUTIONS = ((5, "1 part of tank water mixed with 4 of pure water. Log 5 times the result (a phone does it)"), (10, "1 part of tank water mixed with 9 of pure water. Write down 10 times the result; the page on the phone multiplies for you"))
+DILUTIONS = ((5, "1 part of tank water with 4 of pure water. Log the result times 5 (the phone page multiplies)"), (10, "1 part of tank water with 9 of pure water. Log the result times 10 (the phone page multiplies)"))
 NARROW_D = 6
 AHEAD_D = 28
 """What lies further ahead than this is not spoken of yet: scale and alkalinity."""
@@ -187,7 +187,7 @@ def _scale(expectation: Expectation, facts: Facts, begin: date | None) -> list[s
     when = f"from about {first} to {last}" if first != last else f"about {first}"
     if over[0] <= now and expectation.origin is not None:
         return [f"Nitrite is {word} more than your kit can show until about {last}. The kit stops at {highest * factor:.3g} mg/L as {basis}. Until then test {parts}."]
-    return [f"Nitrite will {word} peak near {peak * factor:.0f} mg/L as {basis}, and your kit stops at {highest * factor:.3g}. {when[:1].upper()}{when[1:]} test {parts}."]
+    return [f"Nitrite will {word} peak near {peak * factor:.0f} mg/L as {basis}; your kit stops at {highest * factor:.3g}. {when[:1].upper()}{when[1:]} test {parts}."]
 
 
 def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list[str]:

@@ -218,8 +218,8 @@ def floor_load(
         figures = f"{mass / 0.45359237:.0f} lb on {feet:.1f} ft² is {mass / 0.45359237 / feet:.0f} lb/ft² under the base."
     if floor == "solid":
         advice = (
-            f"{figures} That is more than rooms are commonly built for. If the slab has cracks, or a cellar"
-            " or a hollow below it, have a structural engineer look first. Local building rules come first."
+            f"{figures} That is more than rooms are commonly built for. On a sound slab on the ground this plan goes on"
+            " without an engineer. If the slab has cracks, or a cellar or a hollow below it, or you are not sure, have a structural engineer look first. Local building rules come first."
         )
     else:
         word = "suspended" if floor == "suspended" else "of unknown build"

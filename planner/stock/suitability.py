@@ -192,7 +192,7 @@ def _light(a: Animal, tank: TankForStock, figures: StockFigures) -> list[Reason]
     if tank.light_par is None:
         return [_tell_us("light", cause("untold_light", needed=needed), "the_light")]
     if tank.light_par >= need:
-        return []
+        return [Reason("light", "note", cause("light_enough", needed=needed, there=round(tank.light_par)))]
     why = cause("light_short", needed=needed, there=round(tank.light_par))
     return [Reason("light", "refuses" if tank.light_par < need / 2 else "condition", why, cause("more_light", needed=needed))]
 

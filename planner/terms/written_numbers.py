@@ -19,6 +19,16 @@ def split_amount(text: str) -> tuple[str, str]:
     return (found[1], found[2]) if found else ("", text.strip())
 
 
+def letter_mended(text: str) -> str | None:
+    """An amount with a letter o among its digits, such as `0,5o` or `1O g`, with the zero that was meant; None where none stands there. `1 oz` and
+    `25o C` are no such slip."""
+    found = re.match(r"\s*([+\-−]?[0-9oO.,]+)(?![zZ]|\s*[CcFf])", text)
+    if found is None or not re.search("[0-9]", found[1]) or not re.search("[oO]", found[1]):
+        return None
+    number = parse_number(re.sub("[oO]", "0", found[1]), comma_is_decimal=True)
+    return None if isinstance(number, Refusal) else f"{number:g}{text[found.end() :]}".strip()
+
+
 FRACTION = r"(?:[0-9]+\s+)?[0-9]{1,2}\s*/\s*(?:2|3|4|8|16|32|64)"
 """A fraction as a tape or a measuring jug has it, for a schema; whether it is a proper one is judged in `split_fraction`."""
 _FRACTION = re.compile(r"\s*(?:([0-9]+)\s+)?([0-9]+)\s*/\s*([0-9]+)(?![0-9.,/])\s*(.*?)\s*", re.DOTALL)
@@ -65,4 +75,4 @@ def parse_number(text: str, *, comma_is_decimal: bool = False) -> float | Refusa
     return value
 
 
-__all__ = ["FRACTION", "NOT_NEGATIVE", "NUMBER", "parse_number", "split_amount", "split_fraction"]
+__all__ = ["FRACTION", "NOT_NEGATIVE", "NUMBER", "letter_mended", "parse_number", "split_amount", "split_fraction"]

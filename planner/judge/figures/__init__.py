@@ -28,6 +28,7 @@ FIGURES: dict[str, Figure] = {
     "top_up_reservoir": Figure(tank.top_up_reservoir, ("top_up_drop",)),
     "cold_room": Figure(tank.cold_room, ("winter_drop",)),
     "room_temperature": Figure(tank.room_temperature, key="room.temperature"),
+    "waterline": Figure(tank.waterline),
     "heater_total": Figure(tank.heater_total, ("winter_drop", "surface_factor", "room_humidity")),
     "heater_each": Figure(tank.heater_each, ("winter_drop", "surface_factor", "room_humidity", "heater_share")),
     "warm_up": Figure(tank.warm_up, ("winter_drop", "surface_factor", "room_humidity", "heater_share", "temperature_step_hour")),

@@ -32,6 +32,12 @@ def leak_water(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("leak_water", litres, "L", how, "geometry")
 
 
+def waterline(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """How far below the rim the water stands."""
+    given = facts.tank.tank.waterline_cm
+    return made("waterline", WATERLINE_CM if given is None else given, "cm", "the usual level" if given is None else "as you described it", DESCRIBED)
+
+
 @cache
 def _density(salinity: float) -> float:
     return water.density_kg_m3(salinity, 25.0)

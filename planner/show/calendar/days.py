@@ -32,7 +32,7 @@ class Ending:
     text: str
 
 
-EXPORT_AGAIN = Ending("Export again", "This calendar ends here. Run newtank calendar again, and import the new file.")
+EXPORT_AGAIN = Ending("Export again", "This calendar ends here. Run newtank calendar in the tank's folder again, and import the new file.")
 FEED_ENDS = Ending("Feed ends", "This feed ends here, and should have renewed itself long before. Publish it again, or see that what serves it still runs.")
 
 

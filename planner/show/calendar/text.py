@@ -177,7 +177,7 @@ def gate_text(phase: Phase) -> str:
 def description(guard: str, window: str, body: str) -> str:
     """What protects, then when, then the rest; cut at the end of a line to 2,000 octets with a word on where the rest is. What
     protects is never cut."""
-    rest = "\n(More: newtank today)"
+    rest = "\n(More, in the tank's folder: newtank today)"
     after = "\n\n".join(part for part in (window, body) if part)
     text = f"{guard}\n\n{after}".strip("\n")
     if len(text.encode()) <= TEXT_OCTETS:

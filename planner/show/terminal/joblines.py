@@ -50,7 +50,7 @@ def write_job(sheet: Sheet, job: Job, rules: Rulebook, told: Told, terms: int = 
     if told == "full":
         write_cautions(sheet, task.cautions, NUMBER_WIDTH)
     else:
-        reminders = _short_cautions(sheet, task)
+        reminders = _short_cautions(sheet, task, job.number)
     marks = ["new"] if not job.known else []
     marks += [f"{days_words((sheet.plan.on - task.due).days)} late"] if task.state == State.LATE and task.due else []
     lead = "Later: " * comes_later(job, rules) + (f"(as above: {', '.join(reminders)}) " if reminders else "")
@@ -96,9 +96,9 @@ def caution_keyword(key: str) -> str:
     return key.replace("_", " ").replace("-", " ")
 
 
-def _short_cautions(sheet: Sheet, task: Task) -> list[str]:
-    """Each caution of a task in its line where the page has not said it yet; the keywords of the others. Without a line of its
-    own a caution is called by its title."""
+def _short_cautions(sheet: Sheet, task: Task, number: int) -> list[str]:
+    """Each caution of a task in its line where the page has not said it yet, with the number of the job that it guards, or it is read as the
+    end of the job above; the keywords of the others. Without a line of its own a caution is called by its title."""
     again = []
     for key in task.cautions:
         caution = sheet.cautions.get(key)
@@ -110,7 +110,7 @@ def _short_cautions(sheet: Sheet, task: Task) -> list[str]:
         sheet.warned.add(key)
         said = caution.line or caution.title
         named = "" if caution.line_names_it or not caution.line else f", {caution_keyword(key)}"
-        lead = " " * NUMBER_WIDTH + f"{WEIGHTS[caution.weight]}{named}: "
+        lead = f"{number:>3}: {WEIGHTS[caution.weight]}{named}: "
         for n, line in enumerate(wrap(said, sheet.page.width, " " * len(lead), " " * NUMBER_WIDTH)):
             sheet.page.lines.append((Span(lead, WEIGHT_ROLES[caution.weight]), Span(line[len(lead):])) if n == 0 else (Span(line),))
     return again

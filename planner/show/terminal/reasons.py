@@ -204,11 +204,17 @@ def _write_trace(page: Page, trace: Trace, depth: int) -> None:
 
 def _counted(rule: TaskRule, rules: Rulebook, units: str, alarm: bool = False) -> str:
     """What dates the task, in words."""
-    parts = [_anchor_words(rule.anchor, rules)] if rule.anchor else ["from the day on which it was first needed"] if rule.when else ["from the start of the alarm"] if alarm else ["from the start of its phase"]
-    if rule.wait:
-        parts.append(f"and {_wait(rule.wait, rules, units)}" + (" more" if rule.wait in rules.numbers else ""))
+    begins = _anchor_words(rule.anchor, rules) if rule.anchor else "the day on which it was first needed" if rule.when else "the start of the alarm" if alarm else "the start of its phase"
+    first = "first " if rule.every else ""
+    if rule.anchor and rule.anchor.before:
+        parts = [f"on the days before “{rules.phase(rule.anchor.before).title}” begins", f"and {_wait(rule.wait, rules, units)}" if rule.wait else ""]
+    elif rule.wait in rules.numbers:
+        parts = [f"{first}{_wait(rule.wait, rules, units)} after {begins}"]
+    else:
+        parts = [f"{first}from {begins}", f"and {_wait(rule.wait, rules, units)}" if rule.wait else ""]
     if rule.every:
-        parts.append(f"then every {_wait(rule.every, rules, units, every=True)}" + (", counted from the last time done" if rule.from_ == "last_done" else ""))
+        again = _wait(rule.every, rules, units, every=True)
+        parts.append(f"then {'1 ' if again in ONE.values() else ''}{again} after you last did it" if rule.from_ == "last_done" else f"then every {again}")
     return ", ".join(p for p in parts if p)
 
 
@@ -224,17 +230,16 @@ def _wait(name: str, rules: Rulebook, units: str, every: bool = False) -> str:
 
 
 def _anchor_words(anchor: Anchor, rules: Rulebook) -> str:
+    """The day from which it counts."""
     if anchor.phase:
-        return f"from the day on which “{rules.phase(anchor.phase).title}” begins"
+        return f"the day on which “{rules.phase(anchor.phase).title}” begins"
     if anchor.gate:
-        return f"from the day on which “{rules.phase(anchor.gate).title}” ends"
+        return f"the day on which “{rules.phase(anchor.gate).title}” ends"
     if anchor.task:
-        return f"from the day on which “{untold(rules.tasks[anchor.task].title)}” is done"
+        return f"the day on which “{untold(rules.tasks[anchor.task].title)}” is done"
     if anchor.milestone:
-        return f"by the forecast of “{MILESTONES.get(anchor.milestone) or plain_name(anchor.milestone)}”"
-    if anchor.before:
-        return f"the days before “{rules.phase(anchor.before).title}” begins"
-    return "from the first day of the plan"
+        return f"the day that the forecast gives for “{MILESTONES.get(anchor.milestone) or plain_name(anchor.milestone)}”"
+    return "the first day of the plan"
 
 
 def _gate_waits(rule: PhaseRule, rules: Rulebook, units: str) -> str:

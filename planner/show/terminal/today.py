@@ -30,11 +30,11 @@ from planner.terms.days import DAY_NAMES
 from planner.terms.records import CLOSED, Answer, Plan, Row, State, Task, Window
 from planner.terms.row_words import tell_value
 
-MOST_LINES = 40
+MOST_LINES = 42
 """Steps of new jobs are told as long as the page stays within so many lines; those of the gravest alarm's first remedy always."""
 BELOW_AN_ALARM = 6
 """About so many lines stand below the jobs of an alarm."""
-QUIET_LINES, LEAST_SOON = 24, 2
+QUIET_LINES, LEAST_SOON = 24, 1
 """A day without anything new fits into so many lines where fewer of the coming jobs make it so."""
 BACK = "Do what your return asks for; it stands under Good to know. "
 MOST_GIVEN_WAY, HELD_SHOWN, ADVICE_LINES, MOST_NAMED = 3, 3, 4, 2
@@ -265,8 +265,11 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int, back:
         page.say(f"{len(wait)} ordinary job{'s' if len(wait) > 1 else ''} can wait until tomorrow: {sheet.run('today', '--steps')}", indent=NUMBER_WIDTH)
     if danger and not steps:
         said: list[str] = []
-        for words, states in (("Put off because of the alarm", ("put_off",)), ("Done", ("done",)), ("No need today, or on hold", ("gone", "held", "skipped"))):
-            if group := [j for j in closed if j.standing in states]:
+        taken_over = [j for j in closed if j.standing == "held" and j.task.tested_with in sheet.numbers]
+        for number in dict.fromkeys(sheet.numbers[j.task.tested_with] for j in taken_over):
+            said.append(f"Job {number} takes the place of: {_few_titles([j for j in taken_over if sheet.numbers[j.task.tested_with] == number])}.")
+        for words, standing in (("Put off because of the alarm", "put_off"), ("Done", "done"), ("On hold", "held"), ("No longer needed", "gone"), ("Skipped", "skipped")):
+            if group := [j for j in closed if j.standing == standing and j not in taken_over]:
                 said.append(f"{words}: {_few_titles(group)}.")
         if said:
             page.say(" ".join(said) + ("" if wait else f" See all: {sheet.run('today', '--steps')}"), indent=NUMBER_WIDTH)

@@ -12,6 +12,7 @@ from planner.show.terminal.taskcard import Sheet
 from planner.show.words.causes import cause_words
 from planner.show.words.together import yielded_of
 from planner.show.words.words import Line, Page, Role, Span, away_words, days_words, short_day, takes_words, wrap
+from planner.terms.amounts import numbers_words
 from planner.terms.causes import Cause
 from planner.terms.records import URGENT, Plan, State
 
@@ -103,19 +104,21 @@ def _soon(sheet: Sheet, page: Page, day: Day, rules: Rulebook, said: set[str], m
 
 
 def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook, danger: bool = False) -> None:
-    """Three short commands, on one line where they fit, else each with what it does. A job that ends an alarm is never offered: what is copied is not thought over."""
+    """Three or four short commands, each with what it does. A job that ends an alarm is never offered: what is copied is not thought over."""
     numbers = [str(j.number) for j in jobs if not j.task.by_readings and not ended_by_tick(rules, j.task.key)]
-    log = (sheet.run("log", ""), "write down what you tested")
+    by_readings = [j.number for j in jobs if j.task.by_readings]
+    log = (sheet.run("log", ""), f"write down the results of {numbers_words(by_readings)}" if by_readings else "write down what you tested")
     found = [(sheet.run("done", " ".join(numbers)), "tick what you did")] if numbers else [log] if any(j.task.reads for j in jobs) else []
-    tests = [log] if numbers and any(j.task.by_readings for j in jobs) else []
-    found += [(sheet.run("round", ""), "be asked job by job"), (sheet.run("today", str(jobs[0].number)), f"read all of job {jobs[0].number}") if jobs else (sheet.run("plan", ""), "see the whole plan")]
-    width, with_tests = (len("    ".join(c for c, _ in told)) for told in (found, found + tests))
-    if with_tests <= page.width or width > page.width or danger:  # a fourth one where it finds room, for the round asks for the tests as well; under an alarm always, because only a test ends it
-        found[1:1] = tests
-    line = "    ".join(c for c, _ in found)
+    if numbers and by_readings:
+        found.append(log)
+    found.append((sheet.run("round", ""), "be asked job by job"))
+    if not jobs:
+        found.append((sheet.run("plan", ""), "see the whole plan"))
+    elif danger or not all(j.known for j in jobs):
+        found.append((sheet.run("today", str(jobs[0].number)), f"read all of job {jobs[0].number}"))
     column = max(len(c) for c, _ in found) + 2
-    for command, does in [(line, "")] if len(line) <= page.width else found:
-        with_words = f"{command:<{column}}# {does}" if does and column + 2 + max(len(d) for _, d in found) <= page.width else command  # a shell takes it for a remark
+    for command, does in found:
+        with_words = f"{command:<{column}}# {does}" if column + 2 + max(len(d) for _, d in found) <= page.width else command  # a shell takes it for a remark
         page.say(with_words, "soft") if len(with_words) > page.width else page.lines.append((Span(with_words, "soft"),))
 
 

@@ -114,6 +114,7 @@ WORDS: dict[str, str] = {
     "untold_lid": "Tell us whether the tank has a lid or a net. It jumps.",
     "jumps": "It jumps. Keep it only under a closed lid or a fine net.",
     "untold_light": "Tell us how strong the light is. It needs about {needed} of growing light where it sits.",
+    "light_enough": "It needs about {needed} of growing light, and your lamp gives {there}.",
     "light_short": "It needs about {needed} of growing light and gets {there}.",
     "walks_into_pumps": "It walks. Put a guard on every pump and overflow before it moves in, or a pump shreds it.",
     "run_carbon": "If stony corals live in the same water, run carbon and change it every few weeks.",

@@ -15,6 +15,8 @@ from planner.terms.problems import Place
 from planner.terms.records import Quantity
 
 BOUNDS = {"most": "at most", "least": "at least"}
+STOPS = frozenset({"ammonia_pause", "nitrite_pause"})
+"""From here on no ammonia is given; nobody aims for them."""
 GRADES = {"measured": "measured", "standard": "a standard", "review": "a review of the literature", "practice": "common practice, no source"}
 READ = {"whole": "", "part": " (read in part)", "abstract": " (abstract read)", "quoted": " (as another text quotes it)", "memory": " (from memory)"}
 
@@ -50,6 +52,8 @@ def cite_number(name: str, number: Number, rules: Rulebook, house: HouseRule | N
 def number_words(name: str, number: Number, units: str) -> str:
     """The figure as it may be said: what common practice alone backs is aimed for, never a standard; but nobody aims for a limit."""
     value = bare_number_words(number, units)
+    if name in STOPS:
+        return f"{value} or more"
     return f"{bound} {value}" if (bound := _bound(name)) else f"aim for {value}" if number.grade == "practice" else value
 
 

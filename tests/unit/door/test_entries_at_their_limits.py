@@ -26,6 +26,7 @@ from planner.rulebook.task_rule import TaskRule, Writes
 from planner.terms.records import State
 from planner.terms.units import DIMENSIONS, Refusal
 from planner.terms.written_amounts import unit_missing
+from planner.terms.written_numbers import letter_mended
 from tests.engine_desk import facts_of, journal_of, tank_with
 from tests.rulecases import rulebook
 from tests.unit.door.test_entry_words import BERLIN, NOW, STAMP, tank
@@ -220,6 +221,17 @@ def test_what_an_alarm_asks_for_is_not_put_off_and_another_job_is() -> None:
 def test_a_number_with_two_points_is_no_number_and_never_a_number_with_a_strange_unit(typed: str) -> None:
     told = refused(split_reading(typed))
     assert told.code == "not-a-number" and "write a number" in told.fix
+
+
+@pytest.mark.parametrize(("typed", "meant"), [("ammonia=0,5o", "ammonia=0.5"), ("ammonia=o.5", "ammonia=0.5"), ("nitrate=1O", "nitrate=10"), ("ammonia=over5o ppm", "ammonia=over50 ppm")])
+def test_a_letter_o_in_a_number_is_answered_with_the_zero_that_was_meant(typed: str, meant: str) -> None:
+    told = refused(split_reading(typed))
+    assert told.code == "not-a-number" and f"`{typed}`" in told.message and f"`{meant}`" in told.fix
+
+
+@pytest.mark.parametrize("typed", ["1 oz", "1oz", "25o C", "over5", "5 ppm"])
+def test_an_ounce_and_the_sign_of_degrees_are_no_letter_in_a_number(typed: str) -> None:
+    assert letter_mended(typed) is None
 
 
 @pytest.mark.parametrize("slipped", [1.26, 1.09, 1.9])

@@ -37,6 +37,12 @@ def test_a_last_part_of_two_jobs_is_for_the_keeper_to_tell() -> None:
     assert "cycle/test" in told.message and "fish/test" in told.message and "site/level" not in told.message
 
 
+@pytest.mark.parametrize(("typed", "offered"), [("77", "`newtank today den`"), ("xxx", "`newtank plan den --all`")])
+def test_a_command_in_a_refusal_carries_the_folder_as_the_typed_one_did(typed: str, offered: str) -> None:
+    assert offered in refused(job_named(typed, Day(plan(), (Job(1, task("site/level", ON), "open", True),)), KEYS, "den")).fix
+    assert refused(tasks_meant(desk(), ["site"], folder="den")).fix.startswith("`newtank why den site`")
+
+
 @pytest.mark.parametrize(("typed", "near"), [("site/lvel", "'site/level'"), ("lvel", "'level'"), ("xxx", "`newtank plan --all`"), ("lvl", "`newtank plan --all`")])
 def test_a_slip_is_answered_with_the_nearest_and_a_word_of_three_letters_with_the_list(typed: str, near: str) -> None:
     assert near in refused(find_task(typed, KEYS)).fix

@@ -84,7 +84,7 @@ def test_a_sentence_made_of_rule_texts_and_other_words_has_its_parts_too() -> No
 # --- in files
 
 FILE = "setup/leak-test.yaml"
-LINE = "      - Pour in {leak_water} of cold"
+LINE = "      - Stop for {quarter_stop} or longer"
 
 
 def with_line(new: str) -> tuple[list[Problem], int]:

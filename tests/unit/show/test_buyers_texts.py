@@ -136,8 +136,10 @@ def test_rock_and_sand_are_bought_or_ordered_as_the_tank_file_has_them(rock: str
 
 
 def test_the_task_for_salt_says_what_its_figure_holds_and_what_comes_on_top() -> None:
-    said = " ".join(task_of("site/shop-water").steps)
-    assert "That covers the first fill" in said and "A quarantine tank takes more, and so does rock that cures in a bin of salt water. `newtank handout` prints the shopping list with the whole amount." in said
+    cures = " ".join(task_of("site/shop-water", rock__kind="live", rock__cured_in="bin").steps)
+    assert "That covers the first fill" in cures and "of salt on top for the bin in which your live rock cures" in cures
+    dry = " ".join(task_of("site/shop-water", rock__kind="dry").steps)
+    assert "That covers the first fill" in dry and "live rock" not in dry
 
 
 def test_words_of_a_shop_stand_for_buyers_of_every_kind(tmp_path: Path) -> None:

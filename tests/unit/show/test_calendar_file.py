@@ -99,7 +99,7 @@ def test_the_days_go_four_weeks_ahead_to_a_sunday_and_the_last_asks_for_a_new_ex
     assert (end.weekday(), (end - ON).days) == (6, 34)
     found = events(plan(task("a/last", end), task("a/beyond", end + timedelta(days=1))))
     assert str(found[f"day/{end}"]["SUMMARY"]) == "Export again: 1 job"
-    assert "Run newtank calendar again" in found[f"day/{end}"]["DESCRIPTION"]
+    assert "Run newtank calendar in the tank's folder again" in found[f"day/{end}"]["DESCRIPTION"]
     assert f"day/{end + timedelta(days=1)}" not in found
     assert "a/beyond" in found
 

@@ -97,7 +97,7 @@ def test_the_sentence_that_protects_comes_first_of_all_and_is_never_cut(steps: i
             assert text.startswith("Danger: Switch off first.\nCare: Mind the cat. Ask her.\n\n")
             assert "Loops and an RCD." not in text
             assert len(text.encode()) <= 2000
-    assert full_text(only(p)).endswith("(More: newtank today)") is (steps == 200)
+    assert full_text(only(p)).endswith("(More, in the tank's folder: newtank today)") is (steps == 200)
 
 
 def test_cautions_longer_than_a_description_are_all_there() -> None:

@@ -152,8 +152,8 @@ def test_what_is_seen_of_a_need_is_told_with_its_day_and_without_the_journals_li
 
 
 def test_what_dates_a_task_is_said_in_words() -> None:
-    assert "from the day on which “Test ammonia” is done, and 2 days more" in told("cycle/dose")
-    assert "by the forecast of “ammonia clear”, then every 2 days, counted from the last time done" in told("cycle/test#3")
+    assert "2 days after the day on which “Test ammonia” is done" in told("cycle/dose")
+    assert "first from the day that the forecast gives for “ammonia clear”, then 2 days after you last did it" in told("cycle/test#3")
 
 
 def test_a_task_behind_a_gate_names_the_gate() -> None:

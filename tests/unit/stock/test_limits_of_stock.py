@@ -90,10 +90,10 @@ def test_a_lid_is_asked_for_by_what_jumps(jumps: bool, lid: bool | None, found: 
     assert weight("lid", animal(jumps=jumps), replace(TANK, lid=lid)) == found
 
 
-def test_light_at_the_exact_figure_is_enough_and_half_of_it_is_no_refusal_yet() -> None:
+def test_light_at_the_exact_figure_is_told_as_enough_and_half_of_it_is_no_refusal_yet() -> None:
     lit = next(a for a in catalogue().animals if a.light != "none")
     need = catalogue().figures.value(f"light_{lit.light}")
-    assert [weight("light", lit, replace(TANK, light_par=par)) for par in (need, need - 0.1, need / 2, need / 2 - 0.1, None)] == ["", "condition", "condition", "refuses", "condition"]
+    assert [weight("light", lit, replace(TANK, light_par=par)) for par in (need, need - 0.1, need / 2, need / 2 - 0.1, None)] == ["note", "condition", "condition", "refuses", "condition"]
     assert weight("light", animal(light="none"), replace(TANK, light_par=None)) == ""
 
 
