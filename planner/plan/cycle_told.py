@@ -208,13 +208,13 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
     stands = f"Alkalinity read {row.low:g} dKH on {_day(row.day, facts.on)}"
     if now < least:
         said = f" and is now about {max(now, 0):.1f} dKH" if abs(now - row.low) >= 0.1 else ""
-        when = f"{said}. Below {least:g} dKH the filter slows down"
+        when = f"{said}. Below {least:g} dKH the filter slows down, and the doses still to come use up about {to_come:.1f} dKH"
     else:
         days = (p.day for p in expectation.curve if p.day > facts.on and now - _used_dkh(expectation.curve, facts.on, p.day) < least)
         falls = next(days, None)
         if falls is None or (falls - facts.on).days > AHEAD_D:
             return []
-        when = f" and will fall below {least:g} dKH about {_day(falls, facts.on)}"
+        when = f" and will fall below {least:g} dKH about {_day(falls, facts.on)}. The doses still to come use up about {to_come:.1f} dKH"
     if short < 0.5:
         return []
     most = rules.number("alkalinity_rise_empty")

@@ -268,7 +268,7 @@ def test_leaving_the_scale_is_told_with_the_dilution_where_the_kit_is_too_short_
 def test_bicarbonate_is_told_in_grams_for_this_tank_and_only_where_it_will_run_short() -> None:
     read = f"{FIRST + timedelta(days=16)} 17:00,reading,alkalinity,{{}},dKH"
     low = plan_of([*rows_of(SLOW, 16), read.format("8")], 16)
-    said = re.search(r"The doses still to come will use up about ([\d.]+) dKH. Have about (\d+) g of bicarbonate at home. Add none before a job asks for it", told(low))
+    said = re.search(r"The doses still to come use up about ([\d.]+) dKH. Have about (\d+) g of bicarbonate at home, and wait for the job that asks for it", told(low))
     assert said is not None and "will fall below 7 dKH about" in told(low)
     # 1 dKH is 10 mg/L of CaO by definition: 2/56.077 mmol of charge a litre, and as many mmol of NaHCO3 (84.007 g/mol; IUPAC masses).
     net = low.quantity("net_volume")
