@@ -20,6 +20,8 @@ A_WEEK = 7
 FALLS_WITHIN = 4
 """Days in which a batch is mixed, changed and tested."""
 TREAD = 5
+SEASON = 91
+"""Days within which a test that is made 15 times is one treadmill."""
 AFTER_FAULT = 14
 STEP = {"tan": 0.2, "phosphate": 0.04, "nitrite": 0.2, "nitrate": 4.0, "alkalinity": 0.4, "salinity": 0.3, "temperature": 0.4, "ph": 0.1}
 MOVES = {"cycle/bicarbonate": "alkalinity", "alkalinity-low/raise": "alkalinity", "big-change/change": "nitrate", "nitrate/change": "nitrate", "salinity-low/raise": "salinity",
@@ -165,15 +167,15 @@ def treadmills(days: list[Day]) -> list[Offence]:
             failed = key not in PROOFS or last[-1] > 0.25
             if len(marks) % TREAD == 0 and stood and failed:
                 found.append(Offence(TREADMILL, key, day.number, f"'{id}' done on days {', '.join(str(m[0]) for m in marks[-TREAD:])}; {what} stood at {', '.join(f'{x:.2f}' for x in last)}"))
-    runs: dict[str, list[str]] = {}
+    runs: dict[str, list[int]] = {}
     for day in days:
         for key in [k for k in runs if _has_opened(k, day)]:
             del runs[key]
         for key in set(day.tested):
             if key.startswith(("care/", "cycle/", "quarantine/", "rock/")):
                 continue
-            values = ";".join(v[:4] for k, v in sorted(day.readings.items()) if not k.startswith("display") or key.startswith(("big", "animals")))
-            runs.setdefault(key, []).append(values)
+            # What comes up now and then over a year is no mill: a season's tests are counted.
+            runs[key] = [n for n in runs.get(key, []) if day.number - n < SEASON] + [day.number]
             if len(runs[key]) == 3 * TREAD:
                 found.append(Offence(TREADMILL, f"test {key}", day.number, f"made {3 * TREAD} times, now {', '.join(f'{k}={v}' for k, v in day.readings.items())[:120]}"))
     retests = 0

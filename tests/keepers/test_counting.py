@@ -199,6 +199,15 @@ def test_a_test_made_fifteen_times_for_one_gate_is_a_treadmill() -> None:
     assert whats(judge(life(8), True), TREADMILL) == []
 
 
+@pytest.mark.parametrize(("every", "found"), [(6, ["test nitrate/retest"]), (7, [])])
+def test_an_alarms_test_is_a_treadmill_if_fifteen_fall_into_a_season(every: int, found: list[str]) -> None:
+    """Fourteen gaps of six days are 84 days, of seven 98; a season has 91."""
+    days = [day(n, page(opened=("animals",))) for n in range(15 * every)]
+    for n in range(0, 15 * every, every):
+        days[n].tested.append("nitrate/retest")
+    assert whats(judge(days, True), TREADMILL) == found
+
+
 def test_a_change_that_moves_nothing_five_times_is_a_treadmill() -> None:
     assert whats(judge([day(n, page(), done=[(f"nitrate/change#{n}", "nitrate/change")]) for n in range(5)], True), TREADMILL) == ["nitrate/change"]
 
