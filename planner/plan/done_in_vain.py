@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 from planner.judge.evidence import kit_step
+from planner.judge.water_use import kit_sd
 from planner.plan.dues import Due, closings
 from planner.plan.orders import Order, Orders
 from planner.rulebook.kinds.reading import ReadingNode
@@ -15,8 +16,11 @@ from planner.rulebook.shapes import Treadmill
 from planner.rulebook.walk import asked_for
 from planner.rulebook.what_jobs_do import NEVER_CAPPED
 from planner.terms.records import Yielded
+from planner.terms.written_amounts import NITROGEN, nitrogen_factor
 
 A_LITTLE = 1e-6
+ERRORS = 2.0
+"""Standard errors within which two readings are the same (engine's own)."""
 
 
 def leave_treadmills(orders: Orders) -> None:
@@ -41,7 +45,7 @@ def leave_treadmills(orders: Orders) -> None:
 
 
 def _test_less_often(order: Order, times: int, treadmill: Treadmill, orders: Orders) -> None:
-    """So many tests that agree within a step of the kit: the next one tells more after some days than tomorrow."""
+    """So many tests that show no difference that means anything: the next one tells more after some days than tomorrow."""
     rule = order.due.rule
     done = [row for _, row in closings(order.due.key, orders.facts) if row.kind == "done"][-times:]
     if len(done) < times:
@@ -49,9 +53,22 @@ def _test_less_often(order: Order, times: int, treadmill: Treadmill, orders: Ord
     for name in rule.reads:
         values = [v for r in orders.facts.rows("reading", name) if r.where == rule.where and r.day >= done[0].day for v in (r.low, r.high)]
         known = [v for v in values if v is not None and math.isfinite(v)]
-        if len(known) < len(values) or not known or max(known) - min(known) > kit_step(name, orders.facts.tank, orders.rules) * (1 + A_LITTLE):
+        if len(known) < len(values) or not known or max(known) - min(known) > _unrest(name, max(known), orders) * (1 + A_LITTLE):
             return
     orders.put_off(order, done[-1].day + timedelta(days=orders.rules.days(treadmill.test_again)), Yielded("put_off", "treadmill", because=treadmill.test_say))
+
+
+def _unrest(name: str, highest: float, orders: Orders) -> float:
+    """A difference that means nothing: a step of the kit, or where its steps are finer what any home kit is off by. Of ammonia and
+    nitrite that is what counts as none."""
+    step = kit_step(name, orders.facts.tank, orders.rules)
+    if name in ("ammonia", "nitrite"):
+        return max(step, orders.rules.number("clear_without_kit"))
+    if f"kit_error_{name}" not in orders.rules.numbers:
+        return step
+    ion = nitrogen_factor(name, "ion") if name in NITROGEN else 1.0
+    error = ERRORS * kit_sd(name, highest * ion, orders.facts, orders.rules) / ion
+    return max(step, error) if math.isfinite(step) else error
 
 
 def _readings(due: Due, orders: Orders) -> list[str]:

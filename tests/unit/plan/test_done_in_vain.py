@@ -76,13 +76,13 @@ def test_the_steps_of_looking_for_the_cause_are_known_by_nobody() -> None:
     assert known == {4: True, 5: False}
 
 
-def retested(*nitrite: float, name: str = "nitrite", task: str = "nitrite-doubt/retest") -> Plan:
+def retested(*nitrite: float, name: str = "nitrite", task: str = "nitrite-doubt/retest", kit: dict[str, object] | None = None) -> Plan:
     """A little nitrite (or another reading), tested again on so many days from the tenth on, and the plan of the day after the last test."""
     rows = [*STOCKED, f"2026-03-10 08:00,reading,{name},{nitrite[0]},mg/L,display"]
     for n, value in enumerate(nitrite):
         rows += [f"2026-03-{11 + n} 08:00,reading,ammonia,{value if name == 'ammonia' else 0},mg/L,display", f"2026-03-{11 + n} 08:00,reading,nitrite,{value if name == 'nitrite' else 0},mg/L,display",
                  f"2026-03-{11 + n} 09:00,done,{task}#{n + 1},,,display"]
-    kits = {"test_kits__nitrite": {"basis": "N", "step": 0.03, "highest": 1}, "test_kits__ammonia": {"basis": "N", "step": 0.05, "highest": 5}}
+    kits = {"test_kits__nitrite": kit or {"basis": "N", "step": 0.03, "highest": 1}, "test_kits__ammonia": {"basis": "N", "step": 0.05, "highest": 5}}
     return plan_with(rulebook(), *rows, on=f"2026-03-{11 + len(nitrite)}", tank=tank_with(already={"big-change": "2026-03-01"}, **kits))
 
 
@@ -91,9 +91,16 @@ def test_a_mild_alarms_test_that_shows_the_same_five_times_comes_three_days_afte
     assert day_of(retested(*[0.15] * 5)) == "2026-03-18"
 
 
-def test_neighbouring_fields_of_the_kit_are_the_same_and_two_fields_are_not() -> None:
+def test_what_moves_by_less_than_any_kit_is_off_by_is_the_same_however_fine_the_kit() -> None:
+    """0.1 mg/L as N is what still counts as clear."""
     assert day_of(retested(0.15, 0.18, 0.15, 0.18, 0.15)) == "2026-03-18"
-    assert day_of(retested(0.12, 0.18, 0.15, 0.18, 0.15)) == "2026-03-16"
+    assert day_of(retested(0.12, 0.21, 0.15, 0.18, 0.15)) == "2026-03-18"
+    assert day_of(retested(0.12, 0.23, 0.15, 0.18, 0.15)) == "2026-03-16"
+
+
+def test_neighbouring_fields_of_a_coarser_kit_are_the_same_and_two_fields_are_not() -> None:
+    neighbours, two_apart = (retested(0.12, 0.24, 0.12, 0.12, 0.12, kit={"basis": "N", "step": step, "highest": 1}) for step in (0.12, 0.06))
+    assert (day_of(neighbours), day_of(two_apart)) == ("2026-03-18", "2026-03-16")
 
 
 def test_a_test_that_comes_less_often_says_so_and_what_to_look_for() -> None:
