@@ -188,6 +188,17 @@ def kit_step(name: str, tank: Tank, rules: Rulebook) -> float:
     return rules.number("kit_step_unknown") if name in ("ammonia", "nitrite") else DEFAULT_STEP.get(name, float("inf"))
 
 
+def kit_sd(name: str, value: float, facts: Facts, rules: Rulebook) -> float:
+    """Standard error of one reading, in the unit of `value` (nitrogen as the ion)."""
+    kit = facts.tank.test_kits.get(name)
+    step = kit.step_internal(name) if kit is not None else None
+    if name == "alkalinity":
+        return max(rules.number("kit_error_alkalinity_fine"), rules.number("kit_error_alkalinity") * (1.0 if step is None else step))
+    if name in ("nitrate", "phosphate"):
+        return max(rules.number(f"kit_error_{name}"), value * rules.number("kit_error_share") / 100)
+    return rules.number(f"kit_error_{name}")
+
+
 DEFAULT_STEP = {"salinity": 1.0, "temperature": 1.0, "ph": 0.3, "alkalinity": 1.0}
 """Two readings of one instant that differ by more disagree (common practice, no source)."""
 
@@ -258,17 +269,17 @@ def as_free(group: LeveledReading, where: str, facts: Facts, rules: Rulebook) ->
 
 
 def as_at_35(group: LeveledReading, facts: Facts, rules: Rulebook) -> LeveledReading:
-    """A salt of sea water as it would read at 35 ppt: value x 35 / the salinity read nearest to it in time. What natural water holds
-    goes with its salinity (constant proportions, TEOS-10)."""
+    """A salt of sea water as at 35 ppt: value x 35 / the salinity read nearest to it in time (constant proportions, TEOS-10)."""
     share = at_35(group.worst, facts, rules)
     return replace(group, low=group.low * share, high=group.high * share)
 
 
 def at_35(row: Row, facts: Facts, rules: Rulebook) -> float:
-    """By what a reading of a salt is multiplied to stand as at 35 ppt."""
+    """By what a reading of a salt is multiplied to stand as at 35 ppt. What would move it by less than its kit is off by leaves it."""
     salinity = beside(row, "salinity", facts)
     read = salinity.low if salinity is not None and salinity.low is not None else facts.tank.water.salinity
-    return rules.number("standard_salinity") / min(45.0, max(5.0, read))
+    share, value = rules.number("standard_salinity") / min(45.0, max(5.0, read)), row.low or 0.0
+    return 1.0 if abs(share - 1.0) * value < kit_sd(row.what, value, facts, rules) else share
 
 
 def water_of(where: str, facts: Facts, rules: Rulebook) -> tuple[float, float, float]:

@@ -7,8 +7,7 @@ import math
 from dataclasses import replace
 from datetime import timedelta
 
-from planner.judge.evidence import kit_step
-from planner.judge.water_use import kit_sd
+from planner.judge.evidence import kit_sd, kit_step
 from planner.plan.dues import Due, closings
 from planner.plan.orders import Order, Orders
 from planner.rulebook.kinds.reading import ReadingNode
