@@ -133,10 +133,10 @@ def _tested_since(line: Unreadable, name: str, where: str, facts: Facts, rules: 
     if line.kind != "reading" or line.day is None:
         return False
     later = [r for r in facts.rows("reading", name) if r.where == where and r.low is not None and r.day > line.day and r.earliest >= line.moment]
-    return any(_days_apart(later[0], r, rules.hours("spacing")) for r in later[1:])
+    return any(days_apart(later[0], r, rules.hours("spacing")) for r in later[1:])
 
 
-def _days_apart(older: Row, newer: Row, hours: float) -> bool:
+def days_apart(older: Row, newer: Row, hours: float) -> bool:
     return older.day != newer.day and (older.at is None or newer.at is None or newer.earliest - older.latest >= hours * HOUR)
 
 
