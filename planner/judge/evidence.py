@@ -13,7 +13,7 @@ from operator import attrgetter
 
 from planner.files.tank import Tank
 from planner.frozen import dataclass
-from planner.judge.facts import Facts, Instant, beside, change_fraction, last_reading
+from planner.judge.facts import Facts, Instant, beside, last_reading, share_changed
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.science.ammonia import nh3_fraction_upper, species_mg_l_from_n
@@ -105,7 +105,7 @@ def _disturbance(row: Row, name: str, facts: Facts, rules: Rulebook) -> tuple[Ro
         if (dose := _close_after(row, facts.rows("dosed", subject), hours, lambda d: not written_before(row, d))) is not None:
             return dose, hours
     limit = rules.number("change_disturbs") / 100
-    change = _close_after(row, facts.rows("changed_water"), 1.0, lambda c: change_fraction(c, facts.net_volume_l) > limit * 1.000001)
+    change = _close_after(row, facts.rows("changed_water"), 1.0, lambda c: share_changed(c, facts) > limit * 1.000001)
     return (change, 1.0) if change is not None else None
 
 
@@ -166,7 +166,7 @@ def stale_because(group: LeveledReading, facts: Facts, rules: Rulebook, limit_h:
             continue
         if change.latest < group.earliest or (change.day < day):
             break
-        if change_fraction(change, facts.net_volume_l) > limit and change.latest > group.earliest:
+        if share_changed(change, facts) > limit and change.latest > group.earliest:
             return BeforeChange(change.day)
     return None
 

@@ -105,6 +105,17 @@ def test_what_salinity_moves_by_less_than_the_kit_is_off_by_is_left_as_it_was_re
     assert answer_to(node, *rows, on="2026-03-05", tank=tank, book=book_with(least=(7, "dKH"))) == answer
 
 
+@pytest.mark.parametrize(("size", "litres", "within_the_hour", "from_before"), [
+    ("40 L", "4,L", Y, Y), ("40 L", "10,L", Y, U), ("40 L", "11,L", U, U), ("40 L", "20,L", U, U), ("40 L", "25,%", Y, U), ("yes", "4,L", U, U), ("yes", "25,%", Y, U)])
+def test_a_change_of_the_quarantine_water_counts_by_the_size_of_that_tank(size: str, litres: str, within_the_hour: Answer, from_before: Answer) -> None:
+    """More than a quarter spoils a test of its hour, and more than a tenth makes the tests from before it old."""
+    tank = tank_with(equipment__quarantine_tank=size)
+    change = f"2026-03-05 08:00,changed_water,water,{litres},quarantine"
+    zero = {"reading": {"name": "ammonia", "where": "quarantine", "clear": True}}
+    assert answer_to(zero, change, "2026-03-05 08:30,reading,ammonia,0,mg/L,quarantine", on="2026-03-05", tank=tank) == within_the_hour
+    assert answer_to(zero, "2026-03-05 07:00,reading,ammonia,0,mg/L,quarantine", change, on="2026-03-05", tank=tank) == from_before
+
+
 TEN = book_with(ten=(10, "mg/L"), five=(5, "mg/L"))
 
 
