@@ -57,7 +57,8 @@ def least_rise(node: ChallengeNode, facts: Facts, rules: Rulebook) -> float:
 def challenge(node: ChallengeNode, facts: Facts, rules: Rulebook) -> ChallengeResult:
     """Count the challenges passed in a row, the newest first. A try is a dose of at least the challenge's size with
     readings of ammonia and nitrite after it; both must be clear or at most one kit step within the hours named; a
-    water change or another dose in between voids it."""
+    water change or another dose in between voids it. One that nobody looked at in time says nothing, and parts no two others, if
+    it was gone by the next dose."""
     wanted = least_rise(node, facts, rules)
     hours = rules.hours(node.hours)
     horizon = rules.hours(node.within) * HOUR if node.within else float("inf")
@@ -75,7 +76,7 @@ def challenge(node: ChallengeNode, facts: Facts, rules: Rulebook) -> ChallengeRe
         verdict, rows, unsure = _one_challenge(dose, until, hours, facts, rules)
         needs_time = needs_time or (unsure and not tried)
         if verdict is None:
-            if number == len(doses) - 1 or unsure:
+            if number == len(doses) - 1 or unsure or _gone_late(dose, until, facts, rules):
                 continue
             break
         tried = True
@@ -151,6 +152,18 @@ def dose_rise(row: Row, facts: Facts) -> float:
         return n_rise_mg_l(row.low, facts.net_volume_l)
     # A volume of some solution says nothing of its strength.
     return 0.0 if row.unit.strip().lower() in ("l", "ml", "gal", "fl oz") else row.low
+
+
+def _gone_late(dose: Row, until: float, facts: Facts, rules: Rulebook) -> bool:
+    """Did each test between this dose and the next show the dose gone, and did no change of water take it out?"""
+    if any(c.where == "display" and dose.earliest < c.latest and c.earliest <= until for c in facts.rows("changed_water")):
+        return False
+    for name in ("ammonia", "nitrite"):
+        level = proof_level(name, facts.tank, rules) * 1.000001
+        seen = [r for r in facts.rows("reading", name) if r.where == "display" and dose.latest < r.earliest and r.earliest <= until and not disturbed(r, name, facts, rules)]
+        if not seen or any(r.high is None or r.high > level for r in seen):
+            return False
+    return True
 
 
 def _one_challenge(dose: Row, until: float, hours: float, facts: Facts, rules: Rulebook) -> tuple[bool | None, list[Row], bool]:

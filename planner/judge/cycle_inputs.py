@@ -28,6 +28,8 @@ RECKONED = {"temperature": (0.5, 10.0, 34.0), "salinity": (1.0, 5.0, 42.0), "ph"
 WARMED_K, WARMED_D = 1.0, 1.0
 """Water colder by more than this than the tank's own temperature is to be warmed, and is warm within this many days (common practice: 1 °C an hour)."""
 FIRST_DAY_D = 1.0
+A_LITTLE = 1e-6
+"""Share of a step: 8.2 less 8.0 is a whole step of 0.2, though binary fractions make it a little less."""
 SEEDS_TICKED = ("bottled", "media_marine")
 """Kinds of seed that a task of the rules puts in."""
 
@@ -74,7 +76,7 @@ def _line(name: str, facts: Facts, zero: float) -> list[tuple[float, float]]:
         day = ((row.earliest + row.latest) / 2 - zero) / DAY
         since = day if lifts or used is None else (before + day) / 2
         before = day
-        if used is None or abs(value - used) >= step:
+        if used is None or abs(value - used) >= step * (1 - A_LITTLE):
             used = round(max(least, min(most, round(value / step) * step)), 6)
             line.append((max(0.0, since), used))
     return line

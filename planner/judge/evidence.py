@@ -13,7 +13,7 @@ from operator import attrgetter
 
 from planner.files.tank import Tank
 from planner.frozen import dataclass
-from planner.judge.facts import Facts, Instant, beside, change_fraction, last_reading
+from planner.judge.facts import Facts, Instant, beside, last_reading, share_changed
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.science.ammonia import nh3_fraction_upper, species_mg_l_from_n
@@ -105,7 +105,7 @@ def _disturbance(row: Row, name: str, facts: Facts, rules: Rulebook) -> tuple[Ro
         if (dose := _close_after(row, facts.rows("dosed", subject), hours, lambda d: not written_before(row, d))) is not None:
             return dose, hours
     limit = rules.number("change_disturbs") / 100
-    change = _close_after(row, facts.rows("changed_water"), 1.0, lambda c: change_fraction(c, facts.net_volume_l) > limit * 1.000001)
+    change = _close_after(row, facts.rows("changed_water"), 1.0, lambda c: share_changed(c, facts) > limit * 1.000001)
     return (change, 1.0) if change is not None else None
 
 
@@ -133,10 +133,10 @@ def _tested_since(line: Unreadable, name: str, where: str, facts: Facts, rules: 
     if line.kind != "reading" or line.day is None:
         return False
     later = [r for r in facts.rows("reading", name) if r.where == where and r.low is not None and r.day > line.day and r.earliest >= line.moment]
-    return any(_days_apart(later[0], r, rules.hours("spacing")) for r in later[1:])
+    return any(days_apart(later[0], r, rules.hours("spacing")) for r in later[1:])
 
 
-def _days_apart(older: Row, newer: Row, hours: float) -> bool:
+def days_apart(older: Row, newer: Row, hours: float) -> bool:
     return older.day != newer.day and (older.at is None or newer.at is None or newer.earliest - older.latest >= hours * HOUR)
 
 
@@ -166,7 +166,7 @@ def stale_because(group: LeveledReading, facts: Facts, rules: Rulebook, limit_h:
             continue
         if change.latest < group.earliest or (change.day < day):
             break
-        if change_fraction(change, facts.net_volume_l) > limit and change.latest > group.earliest:
+        if share_changed(change, facts) > limit and change.latest > group.earliest:
             return BeforeChange(change.day)
     return None
 
@@ -186,6 +186,17 @@ def kit_step(name: str, tank: Tank, rules: Rulebook) -> float:
     if step is not None:
         return step
     return rules.number("kit_step_unknown") if name in ("ammonia", "nitrite") else DEFAULT_STEP.get(name, float("inf"))
+
+
+def kit_sd(name: str, value: float, facts: Facts, rules: Rulebook) -> float:
+    """Standard error of one reading, in the unit of `value` (nitrogen as the ion)."""
+    kit = facts.tank.test_kits.get(name)
+    step = kit.step_internal(name) if kit is not None else None
+    if name == "alkalinity":
+        return max(rules.number("kit_error_alkalinity_fine"), rules.number("kit_error_alkalinity") * (1.0 if step is None else step))
+    if name in ("nitrate", "phosphate"):
+        return max(rules.number(f"kit_error_{name}"), value * rules.number("kit_error_share") / 100)
+    return rules.number(f"kit_error_{name}")
 
 
 DEFAULT_STEP = {"salinity": 1.0, "temperature": 1.0, "ph": 0.3, "alkalinity": 1.0}
@@ -258,17 +269,17 @@ def as_free(group: LeveledReading, where: str, facts: Facts, rules: Rulebook) ->
 
 
 def as_at_35(group: LeveledReading, facts: Facts, rules: Rulebook) -> LeveledReading:
-    """A salt of sea water as it would read at 35 ppt: value x 35 / the salinity read nearest to it in time. What natural water holds
-    goes with its salinity (constant proportions, TEOS-10)."""
+    """A salt of sea water as at 35 ppt: value x 35 / the salinity read nearest to it in time (constant proportions, TEOS-10)."""
     share = at_35(group.worst, facts, rules)
     return replace(group, low=group.low * share, high=group.high * share)
 
 
 def at_35(row: Row, facts: Facts, rules: Rulebook) -> float:
-    """By what a reading of a salt is multiplied to stand as at 35 ppt."""
+    """By what a reading of a salt is multiplied to stand as at 35 ppt. What would move it by less than its kit is off by leaves it."""
     salinity = beside(row, "salinity", facts)
     read = salinity.low if salinity is not None and salinity.low is not None else facts.tank.water.salinity
-    return rules.number("standard_salinity") / min(45.0, max(5.0, read))
+    share, value = rules.number("standard_salinity") / min(45.0, max(5.0, read)), row.low or 0.0
+    return 1.0 if abs(share - 1.0) * value < kit_sd(row.what, value, facts, rules) else share
 
 
 def water_of(where: str, facts: Facts, rules: Rulebook) -> tuple[float, float, float]:

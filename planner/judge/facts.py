@@ -221,3 +221,11 @@ def change_fraction(row: Row, net_volume_l: float) -> float:
     if row.low is None:
         return 0.0
     return min(1.0, row.low / 100 if row.unit.strip() == "%" else row.low / net_volume_l)
+
+
+def share_changed(row: Row, facts: Facts) -> float:
+    """The share of its own water that a change replaced: 20 L are half of a quarantine tank and a tenth of the display. Where that tank
+    has no size any change of it counts as a whole one."""
+    if row.where != "quarantine" or row.low is None:
+        return change_fraction(row, facts.net_volume_l)
+    return change_fraction(row, facts.tank.equipment.quarantine_l or min(row.low, facts.net_volume_l) or 1.0)

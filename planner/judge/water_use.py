@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from planner.files.journal_values import row_unit
-from planner.judge.evidence import unread
+from planner.judge.evidence import kit_sd, unread
 from planner.judge.facts import Facts, animals_in, change_fraction, last_reading
 from planner.rulebook.shapes import Rulebook
 from planner.science import dosing, salts, use
@@ -54,17 +54,6 @@ class DailyUse:
     new_water: float | None
     level: tuple[float, float] | None = None
     doubted: bool = False
-
-
-def kit_sd(name: str, value: float, facts: Facts, rules: Rulebook) -> float:
-    """Standard error of one reading, in the unit of `value` (nitrogen as the ion)."""
-    kit = facts.tank.test_kits.get(name)
-    step = kit.step_internal(name) if kit is not None else None
-    if name == "alkalinity":
-        return max(rules.number("kit_error_alkalinity_fine"), rules.number("kit_error_alkalinity") * (1.0 if step is None else step))
-    if name in ("nitrate", "phosphate"):
-        return max(rules.number(f"kit_error_{name}"), value * rules.number("kit_error_share") / 100)
-    return rules.number(f"kit_error_{name}")
 
 
 def alkalinity_use(facts: Facts, rules: Rulebook) -> DailyUse:
@@ -324,4 +313,4 @@ def _with_level(found: DailyUse, facts: Facts) -> DailyUse:
     return replace(found, level=(state.level, state.level_sd), doubted=bool(state.doubted))
 
 
-__all__ = ["ALKALINE_DOSES", "DailyUse", "Missing", "TopUp", "Verdict", "alkalinity_use", "calcium_from", "daily_ticks", "dose_rise_dkh", "given_a_day", "going_dose", "kit_sd", "nutrient_use", "top_up", "weekly_change_percent", "weekly_share"]
+__all__ = ["ALKALINE_DOSES", "DailyUse", "Missing", "TopUp", "Verdict", "alkalinity_use", "calcium_from", "daily_ticks", "dose_rise_dkh", "given_a_day", "going_dose", "nutrient_use", "top_up", "weekly_change_percent", "weekly_share"]

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from planner.judge.conditions import Scene, judge_condition, newest_day
 from planner.judge.cycle_expected import Expectation, next_test_days
-from planner.judge.facts import Facts, animals_in
+from planner.judge.facts import Facts, animals_in, last_reading
 from planner.judge.gates import Verdicts
 from planner.judge.kinds import KINDS
 from planner.judge.scene import done_rows
@@ -25,6 +25,7 @@ from planner.plan.usable_days import HORIZON_DAYS
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import Rulebook, descendants
 from planner.rulebook.task_rule import ShoppingPart, TaskRule
+from planner.rulebook.walk import leaves
 from planner.terms.records import Answer, Trace
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
@@ -97,7 +98,7 @@ class Dates:
             base = self.task_day(expect.after, s)
             if base is None:  # this tank has no such task: nothing to wait for
                 base, wait = start, None
-        expected = self.days.still_to_come(base, wait) if expect.grows else self.days.plus(base, self.days.whole_days(wait))
+        expected = self._seen_grown(rule.gate.opens_when, base, wait, phase, s) if expect.grows else self.days.plus(base, self.days.whole_days(wait))
         days: list[date | None] = [start, expected]
         if expect.milestone is not None and not animals_in(self.facts, "display"):
             days.append(self.milestone(expect.milestone, phase, s))
@@ -108,6 +109,16 @@ class Dates:
             found = latest_of([found, *self.last_looks(rule.gate.opens_when, phase, s, found)])
         self._gates[phase, s] = found if found is None or found <= self.last_day else None
         return self._gates[phase, s]
+
+    def _seen_grown(self, condition: Condition, base: date | None, wait: str | None, phase: str, s: Scenario) -> date | None:
+        """When a gate that waits for what grows by itself is expected to be seen open: on the first test at or after the end of the wait. Only a
+        test that did not show it makes the wait longer."""
+        asked = {test for leaf, _ in leaves(condition) if (test := leaf.tested()) is not None}
+        looks = [row.day for name, where in asked if (row := last_reading(name, self.facts, where)) is not None]
+        if base is None or not asked:
+            return self.days.still_to_come(base, wait)
+        day = self.days.still_to_come(base, wait, max([base, *looks]))
+        return latest_of([day, *(self.test_from(name, where, phase, s, day) for name, where in sorted(asked))]) if day is not None else None
 
     def milestone(self, event: str, phase: str, s: Scenario) -> date | None:
         """A forecast event as a date: from the first ammonia if that is known, else from the expected start."""

@@ -242,7 +242,10 @@ def _alert_task(dates: Dates, rule: TaskRule, alert: str, trace: Trace) -> Itera
         return  # what was dosed last is not measured yet: a test comes first
     due = dates.days.plus(since or dates.facts.on, dates.days.wait(rule))
     if done and rule.every is not None:
-        due = latest_of([due, dates.days.step_on(done[-1][1].day, rule)])
+        again = dates.days.step_on(done[-1][1].day, rule)
+        if again == dates.facts.on and _cannot_tell(dates, rule, done[-1][1], trace):
+            again = again + timedelta(days=1)
+        due = latest_of([due, again])
     day = dates.days.projected(due, rule)
     n = max((n for n, _ in done), default=0) + 1
     yield Due(rule, alert, n, True, due, Window(day, day, day), False, None, trace, "")
@@ -260,6 +263,21 @@ def _tested_at_once(dates: Dates, rule: TaskRule, change: Row, trace: Trace) -> 
     if rule.writes is None or rule.writes.kind != "changed_water" or newest is None or newest.kind != "reading":
         return False
     return any(r.where == rule.where and r.earliest >= change.latest and r.line != newest.line for r in dates.facts.rows("reading", newest.what))
+
+
+def _cannot_tell(dates: Dates, rule: TaskRule, change: Row, trace: Trace) -> bool:
+    """Was the water tested on the day of the last change, and does no test tell what the change left: without hours it may be from before, and
+    within the hour it is too soon? Then the next day begins with the test, and only a day later the change stands without one. Otherwise
+    a change and a test of each day would ask for another change for ever."""
+    names = {row.what for row in trace.rows if row.kind == "reading"}
+    if rule.writes is None or rule.writes.kind != "changed_water" or change.kind != "done":
+        return False
+    settled = change.latest + dates.rules.hours("settle_after_dose") * 3600
+    tests = [r for name in names for r in dates.facts.rows("reading", name) if r.where == rule.where and r.day >= change.day]
+    timed = change.at is not None
+    if any(r.earliest >= settled if timed and r.at is not None else r.day > change.day for r in tests):
+        return False
+    return any((r.earliest, r.line) > (change.latest, change.line) if timed and r.at is not None else r.day == change.day for r in tests)
 
 
 def _dosed_since(dates: Dates, rule: TaskRule, trace: Trace) -> bool:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from datetime import timedelta
+
 from planner.judge.challenge import dose_rise
 from planner.judge.facts import Facts, animals_in, change_fraction, last_reading
 from planner.judge.figures.figure import DESCRIBED, made, text_of
@@ -87,9 +90,26 @@ def quarantine_ammonia(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("quarantine_ammonia", dosing.ammonium_chloride_g(litres, rise), "g", dosing.FORMULAS["ammonium_chloride_g"], quarantine_tank=Amount(litres, "L"), rise=f"{rise:g} mg/L as N")
 
 
-def quarantine_half(facts: Facts, rules: Rulebook) -> Quantity:
-    """A large change of the quarantine water."""
-    return _of_quarantine("quarantine_half", rules.number("half_change_share"), facts)
+def quarantine_change(facts: Facts, rules: Rulebook) -> Quantity:
+    """A large change of the quarantine water, no larger than its fish bear the step of alkalinity."""
+    return _of_quarantine("quarantine_change", min(rules.number("half_change_share"), _share_for_step("quarantine_step_most", facts, rules)), facts)
+
+
+def quarantine_quarter(facts: Facts, rules: Rulebook) -> Quantity:
+    """The usual change of the quarantine water with a fish in, within the same bounds as in a calm display."""
+    return _of_quarantine("quarantine_quarter", min(rules.number("quarantine_change_share"), _share_for_step("alkalinity_step_change", facts, rules)), facts)
+
+
+def _share_for_step(step: str, facts: Facts, rules: Rulebook) -> float:
+    """The share of the quarantine water, %, that moves its alkalinity by no more than this number: step / (new - old). The filter uses
+    alkalinity up, so one that nobody read for long may be far lower: then no more than the usual share."""
+    now, new = last_reading("alkalinity", facts, "quarantine"), last_reading("alkalinity", facts, "mixing")
+    if now is None or now.low is None or now.day < facts.on - timedelta(days=rules.days("quarantine_alkalinity_age")):
+        return rules.number("quarantine_change_share")
+    stored = facts.on - timedelta(days=rules.days("mix_storage"))
+    source = new.high if new is not None and new.high is not None and math.isfinite(new.high) and new.day >= stored else rules.number("new_water_alkalinity") + rules.number("new_water_alkalinity_error")
+    apart = abs(source - now.low)
+    return 100.0 if apart <= 0 else rules.number(step) / apart * 100
 
 
 def quarantine_new_water(facts: Facts, rules: Rulebook) -> Quantity:

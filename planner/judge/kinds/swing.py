@@ -7,7 +7,7 @@ from datetime import timedelta
 from operator import attrgetter
 
 from planner.frozen import dataclass
-from planner.judge.evidence import at_35, unread
+from planner.judge.evidence import at_35, days_apart, kit_step, unread
 from planner.judge.facts import Facts, change_fraction, instant_of
 from planner.judge.kinds.kind import JudgedKind
 from planner.judge.possible import Possible, since
@@ -55,6 +55,8 @@ def _moved(node: SwingNode, scene: Scene, rows: list[Row], at: int) -> tuple[Row
     if node.single and any(abs(_value(node, scene, newest) - _value(node, scene, r)) <= limit / 2 * 1.000001 for r in lately):
         return None
     for other in lately:
+        if node.two_refute and _refuted(node, scene, rows[: at + 1], other, limit):
+            continue
         moved = _value(node, scene, newest) - _value(node, scene, other)
         causes = both + rises if moved > 0 else both
         if any(other.earliest <= cause.latest and cause.earliest <= newest.latest for cause in causes) or _goes_home(node, scene, other, newest):
@@ -62,6 +64,17 @@ def _moved(node: SwingNode, scene: Scene, rows: list[Row], at: int) -> tuple[Row
         if abs(moved) - (_expected_fall(node, scene, other, newest) if moved < 0 else 0.0) > limit * 1.000001:
             return other, newest
     return None
+
+
+def _refuted(node: SwingNode, scene: Scene, rows: list[Row], odd: Row, limit: float) -> bool:
+    """Does no reading bear this one out, and do the newest and one of an earlier day after it agree, and show what was read before it?"""
+    near, same = limit / 2 * 1.000001, max(limit / 2, kit_step(node.name, scene.facts.tank, scene.rules)) * 1.000001
+    place, newest, value = rows.index(odd), rows[-1], _value(node, scene, odd)
+    if place == 0 or any(abs(_value(node, scene, r) - value) <= near for r in rows if r is not odd and abs(r.earliest - odd.earliest) <= scene.rules.hours(node.within) * 3600):
+        return False
+    good = _value(node, scene, newest)
+    return abs(_value(node, scene, rows[place - 1]) - good) <= same and any(
+        abs(_value(node, scene, r) - good) <= same and days_apart(r, newest, scene.rules.hours("spacing")) for r in rows[place + 1 : -1])
 
 
 def _value(node: SwingNode, scene: Scene, row: Row) -> float:

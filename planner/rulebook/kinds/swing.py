@@ -12,7 +12,8 @@ class SwingNode(Node):
     (a dose explains no fall). A change of water counts only where it took more than the share `large`: a smaller one cannot move
     the reading so far. From above `falls_from` a fall of `fall_a_day` is expected and taken off. `single`: only as long as the newest
     reading stands alone; another one of that time within half of `by` bears it out, and what is left is no doubt any more.
-    `at_35`: of a salt, judged as it would be at 35 ppt, so that it does not jump with the salinity. `home_least`, `home_most`: a move from outside
+    `two_refute`: a reading that stands alone counts no more once two later ones of different days agree with each other and with the one
+    before it. `at_35`: of a salt, judged as it would be at 35 ppt, so that it does not jump with the salinity. `home_least`, `home_most`: a move from outside
     of this range towards it is the way back that a remedy asked for. `days`: only once it happened on so many days of the time `lately`."""
 
     name: str
@@ -25,6 +26,7 @@ class SwingNode(Node):
     falls_from: str | None = None
     fall_a_day: str | None = None
     single: bool = False
+    two_refute: bool = False
     at_35: bool = False
     home_least: str | None = None
     home_most: str | None = None

@@ -60,6 +60,18 @@ def test_a_dose_after_it_makes_an_older_failure_old() -> None:
     assert newest_failed(NODE, facts_of(*rows, on=ON), BOOK) is None
 
 
+@pytest.mark.parametrize(("between", "passed"), [
+    (both_read("2026-03-08 12:30"), 2),  # of the second dose, two days later: nobody looked in time
+    (both_read("2026-03-07 16:00"), 2),
+    (both_read("2026-03-08 12:30", 0.5), 1), (both_read("2026-03-08 12:30", 0, 0.5), 1),
+    ((), 1),  # nobody looked at all
+    ((*both_read("2026-03-08 12:30"), "2026-03-07 18:00,changed_water,water,20,%"), 1),
+], ids=str)
+def test_a_dose_that_nobody_looked_at_in_time_parts_no_two_proofs_if_it_was_gone_by_the_next(between: tuple[str, ...], passed: int) -> None:
+    rows = (DOSE, *both_read("2026-03-06 11:00"), "2026-03-06 12:00,dosed,ammonia,2,mg/L as N", *between, "2026-03-08 13:00,dosed,ammonia,2,mg/L as N", *both_read("2026-03-09 12:30"))
+    assert challenge(NODE.model_copy(update={"times": 2}), facts_of(*rows, on=ON), BOOK).passed == passed
+
+
 EVENINGS = [f"2026-03-0{n} 18:00" for n in range(5, 8)]
 
 

@@ -87,12 +87,33 @@ def test_a_judged_list_says_what_it_asks_for_and_an_unclear_name_may_be_anything
     assert judge_condition(stony, Scene(facts, book_with(), {})).answer == answer
 
 
-@pytest.mark.parametrize(("calcium", "salinity", "answer"), [("400", "35", Y), ("399", "35", N), ("378", "33", Y), ("377", "33", N), ("411", "36", N), ("412", "36", Y)])
+@pytest.mark.parametrize(("calcium", "salinity", "answer"), [("400", "35", Y), ("399", "35", N), ("378", "33", Y), ("377", "33", N), ("422", "37", N), ("423", "37", Y)])
 def test_calcium_taken_at_35_ppt_goes_with_the_salinity(calcium: str, salinity: str, answer: Answer) -> None:
-    """400 x 33 / 35 is 377.1, and 400 x 36 / 35 is 411.4 mg/L (constant proportions of sea water)."""
+    """400 x 33 / 35 is 377.1, and 400 x 37 / 35 is 422.9 mg/L (constant proportions of sea water)."""
     node = {"reading": {"name": "calcium", "at_least": "least", "at_35": True}}
     rows = (f"2026-03-05 08:00,reading,salinity,{salinity},ppt,display,", f"2026-03-05 08:10,reading,calcium,{calcium},mg/L,display,")
     assert answer_to(node, *rows, on="2026-03-05", book=book_with(least=(400, "mg/L"), standard_salinity=(35, "ppt"))) == answer
+
+
+@pytest.mark.parametrize(("step", "alkalinity", "salinity", "answer"), [
+    ("1 dKH", "7", "35.6", Y), ("1 dKH", "7", "34.4", Y), ("1 dKH", "7", "36.6", N), ("0.1 dKH", "7", "35.6", Y), ("0.1 dKH", "7", "35.8", N), (None, "7", "35.6", Y), (None, "7", "36.6", N)])
+def test_what_salinity_moves_by_less_than_the_kit_is_off_by_is_left_as_it_was_read(step: str | None, alkalinity: str, salinity: str, answer: Answer) -> None:
+    """7 dKH at 35.6 ppt would be 6.88 at 35, and a kit is off by 0.15 to 0.3 dKH (common practice, no source)."""
+    node = {"reading": {"name": "alkalinity", "at_least": "least", "at_35": True}}
+    rows = (f"2026-03-05 08:00,reading,salinity,{salinity},ppt,display,", f"2026-03-05 08:10,reading,alkalinity,{alkalinity},dKH,display,")
+    tank = tank_with(test_kits__alkalinity={"step": step}) if step else tank_with()
+    assert answer_to(node, *rows, on="2026-03-05", tank=tank, book=book_with(least=(7, "dKH"))) == answer
+
+
+@pytest.mark.parametrize(("size", "litres", "within_the_hour", "from_before"), [
+    ("40 L", "4,L", Y, Y), ("40 L", "10,L", Y, U), ("40 L", "11,L", U, U), ("40 L", "20,L", U, U), ("40 L", "25,%", Y, U), ("yes", "4,L", U, U), ("yes", "25,%", Y, U)])
+def test_a_change_of_the_quarantine_water_counts_by_the_size_of_that_tank(size: str, litres: str, within_the_hour: Answer, from_before: Answer) -> None:
+    """More than a quarter spoils a test of its hour, and more than a tenth makes the tests from before it old."""
+    tank = tank_with(equipment__quarantine_tank=size)
+    change = f"2026-03-05 08:00,changed_water,water,{litres},quarantine"
+    zero = {"reading": {"name": "ammonia", "where": "quarantine", "clear": True}}
+    assert answer_to(zero, change, "2026-03-05 08:30,reading,ammonia,0,mg/L,quarantine", on="2026-03-05", tank=tank) == within_the_hour
+    assert answer_to(zero, "2026-03-05 07:00,reading,ammonia,0,mg/L,quarantine", change, on="2026-03-05", tank=tank) == from_before
 
 
 TEN = book_with(ten=(10, "mg/L"), five=(5, "mg/L"))

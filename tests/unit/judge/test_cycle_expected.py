@@ -79,6 +79,15 @@ def test_a_few_tenths_of_a_degree_are_the_unrest_of_the_thermometer_and_move_not
     assert made.start is not None and made.start.temperature_c == 25.5 and made.start.waters == ()
 
 
+@pytest.mark.parametrize(("name", "unit", "first", "then"), [("ph", "pH", 8.2, 8.0), ("ph", "pH", 8.0, 7.8), ("ph", "pH", 7.8, 8.0), ("alkalinity", "dKH", 8.0, 7.0), ("temperature", "C", 25.5, 26.0)])
+def test_a_reading_that_moves_by_exactly_one_step_moves_the_speed(name: str, unit: str, first: float, then: float) -> None:
+    """8.2 - 8.0 is 0.1999... in binary fractions."""
+    made = expected(DOSE, *SEVEN_DAYS, f"2026-03-03 18:00,reading,{name},{first},{unit}", f"2026-03-05 18:00,reading,{name},{then},{unit}", on="2026-03-08")
+    field = {"ph": "ph", "alkalinity": "alkalinity_dkh", "temperature": "temperature_c"}[name]
+    assert made.start is not None and getattr(made.start, field) == first
+    assert [getattr(w, field) for w in made.start.waters] == [then]
+
+
 def test_seed_works_from_the_day_on_which_it_came() -> None:
     tank = tank_with(start="2026-02-20", already={"start-up": "2026-03-01"}, cycle__seed="media_marine")
 

@@ -122,11 +122,27 @@ def test_a_guess_is_a_mark_of_the_figure_and_no_part_of_its_unit() -> None:
     assert (quantity_document(guessed).get("assumed"), quantity_document(measured).get("assumed")) == (True, None)
 
 
-@pytest.mark.parametrize(("size", "amounts"), [("40 L", [(20, "L"), (32, "L")]), ("yes", [(50, "%"), (80, "%")])])
+@pytest.mark.parametrize(("size", "amounts"), [("40 L", [(20, "L"), (10, "L"), (32, "L")]), ("yes", [(50, "%"), (25, "%"), (80, "%")])])
 def test_a_change_of_the_quarantine_water_is_a_share_where_that_tank_has_no_size(size: str, amounts: list[tuple[float, str]]) -> None:
-    facts = facts_of(on="2026-03-02", tank=tank_with(equipment__quarantine_tank=size))
-    made = [quantity(name, facts, rulebook()) for name in ("quarantine_half", "quarantine_new_water")]
+    facts = facts_of("2026-03-02 08:00,reading,alkalinity,8,dKH,quarantine", on="2026-03-02", tank=tank_with(equipment__quarantine_tank=size))
+    made = [quantity(name, facts, rulebook()) for name in ("quarantine_change", "quarantine_quarter", "quarantine_new_water")]
     assert [(q.value, q.unit) for q in made if q is not None] == amounts
+
+
+@pytest.mark.parametrize(("read", "change", "quarter"), [
+    ((("02-28", 8, "quarantine"),), 50, 25), ((("02-28", 2, "quarantine"), ("02-28", 8, "mixing")), 25, 100 / 6), ((("02-28", 5, "quarantine"), ("02-28", 8, "mixing")), 50, 25),
+    ((("02-28", 4, "quarantine"), ("02-28", 8, "mixing")), 37.5, 25), ((("02-28", 0.5, "quarantine"), ("02-28", 10.5, "mixing")), 15, 10),
+    ((("02-28", 2, "quarantine"),), 150 / 8.5, 100 / 8.5),  # new water that nobody tested may have as much as 10.5
+    ((("02-28", 9, "quarantine"), ("02-28", 5, "mixing")), 37.5, 25),  # down is a step too
+    ((("02-28", 8, "quarantine"), ("02-28", 8, "mixing")), 50, 25),
+    ((), 25, 25), ((("02-19", 8, "quarantine"),), 25, 25), ((("02-20", 8, "quarantine"),), 50, 25), ((("02-28", 8, "display"),), 25, 25),  # not known, or too long ago
+], ids=str)
+def test_a_change_of_the_quarantine_water_moves_alkalinity_by_no_more_than_its_fish_bear(read: tuple[tuple[str, float, str], ...], change: float, quarter: float) -> None:
+    """share = step / (new - old), with a step of 1.5 dKH when ammonia shows (half of 10 dKH into 7) and 1 dKH else (common practice, no source)."""
+    rows = [f"2026-{day} 08:00,reading,alkalinity,{value},dKH,{where}" for day, value, where in read]
+    facts = facts_of(*rows, on="2026-03-02", tank=tank_with(equipment__quarantine_tank="yes"))
+    made = [quantity(name, facts, rulebook()) for name in ("quarantine_change", "quarantine_quarter")]
+    assert [q.value for q in made if q is not None] == pytest.approx([change, quarter])
 
 
 def test_sand_of_which_nothing_is_said_is_not_left_out_of_the_weight() -> None:

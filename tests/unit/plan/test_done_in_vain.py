@@ -76,13 +76,15 @@ def test_the_steps_of_looking_for_the_cause_are_known_by_nobody() -> None:
     assert known == {4: True, 5: False}
 
 
-def retested(*nitrite: float, name: str = "nitrite", task: str = "nitrite-doubt/retest") -> Plan:
+def retested(*nitrite: float, name: str = "nitrite", task: str = "nitrite-doubt/retest", kit: dict[str, object] | None = None, last: float | None = None) -> Plan:
     """A little nitrite (or another reading), tested again on so many days from the tenth on, and the plan of the day after the last test."""
     rows = [*STOCKED, f"2026-03-10 08:00,reading,{name},{nitrite[0]},mg/L,display"]
     for n, value in enumerate(nitrite):
         rows += [f"2026-03-{11 + n} 08:00,reading,ammonia,{value if name == 'ammonia' else 0},mg/L,display", f"2026-03-{11 + n} 08:00,reading,nitrite,{value if name == 'nitrite' else 0},mg/L,display",
                  f"2026-03-{11 + n} 09:00,done,{task}#{n + 1},,,display"]
-    kits = {"test_kits__nitrite": {"basis": "N", "step": 0.03, "highest": 1}, "test_kits__ammonia": {"basis": "N", "step": 0.05, "highest": 5}}
+    if last is not None:
+        rows.append(f"2026-03-{11 + len(nitrite)} 08:00,reading,nitrite,{last},mg/L,display")
+    kits = {"test_kits__nitrite": kit or {"basis": "N", "step": 0.03, "highest": 1}, "test_kits__ammonia": {"basis": "N", "step": 0.05, "highest": 5}}
     return plan_with(rulebook(), *rows, on=f"2026-03-{11 + len(nitrite)}", tank=tank_with(already={"big-change": "2026-03-01"}, **kits))
 
 
@@ -91,9 +93,16 @@ def test_a_mild_alarms_test_that_shows_the_same_five_times_comes_three_days_afte
     assert day_of(retested(*[0.15] * 5)) == "2026-03-18"
 
 
-def test_neighbouring_fields_of_the_kit_are_the_same_and_two_fields_are_not() -> None:
+def test_what_moves_by_less_than_any_kit_is_off_by_is_the_same_however_fine_the_kit() -> None:
+    """0.1 mg/L as N is what still counts as clear."""
     assert day_of(retested(0.15, 0.18, 0.15, 0.18, 0.15)) == "2026-03-18"
-    assert day_of(retested(0.12, 0.18, 0.15, 0.18, 0.15)) == "2026-03-16"
+    assert day_of(retested(0.12, 0.21, 0.15, 0.18, 0.15)) == "2026-03-18"
+    assert day_of(retested(0.12, 0.23, 0.15, 0.18, 0.15)) == "2026-03-16"
+
+
+def test_neighbouring_fields_of_a_coarser_kit_are_the_same_and_two_fields_are_not() -> None:
+    neighbours, two_apart = (retested(0.12, 0.24, 0.12, 0.12, 0.12, kit={"basis": "N", "step": step, "highest": 1}) for step in (0.12, 0.06))
+    assert (day_of(neighbours), day_of(two_apart)) == ("2026-03-18", "2026-03-16")
 
 
 def test_a_test_that_comes_less_often_says_so_and_what_to_look_for() -> None:
@@ -102,6 +111,22 @@ def test_a_test_that_comes_less_often_says_so_and_what_to_look_for() -> None:
 
 def test_a_grave_alarm_is_tested_every_day_however_often_its_test_shows_the_same() -> None:
     assert day_of(retested(*[0.75] * 5, name="ammonia", task="ammonia-two/retest"), "ammonia-two/retest") == "2026-03-16"
+
+
+def test_nitrite_that_stands_for_five_tests_is_tested_every_third_day_until_a_test_is_clear() -> None:
+    """Sea fish bear nitrite: the first harm to the gills of a clownfish came at 25 mg/L as N (Medeiros 2014, dissertation, FURG, abstract)."""
+    assert day_of(retested(*[0.5] * 4, task="nitrite/retest"), "nitrite/retest") == "2026-03-15"
+    assert day_of(retested(*[0.5] * 5, task="nitrite/retest"), "nitrite/retest") == "2026-03-18"
+    coarse = {"basis": "N", "step": 0.25, "highest": 5}
+    assert day_of(retested(*[0.25] * 5, task="nitrite/retest", kit=coarse, last=0), "nitrite/retest") == "2026-03-16"
+
+
+def test_a_little_nitrite_asks_for_one_change_in_four_weeks_and_not_for_one_a_week() -> None:
+    """One change, then the filter grows (common practice, no source)."""
+    rows = [*STOCKED, "2026-03-10 08:00,reading,nitrite,0.5,mg/L,display", "2026-03-10 09:00,done,nitrite/change#1,,,display", "2026-03-10 09:00,changed_water,water,25,%,display"]
+    for day, due in (("2026-03-24", "2026-04-07"), ("2026-04-07", "2026-04-07")):
+        plan = plan_with(rulebook(), *rows, f"{day} 08:00,reading,ammonia,0,mg/L,display", f"{day} 08:00,reading,nitrite,0.5,mg/L,display", on=day, tank=tank_with(already={"big-change": "2026-03-01"}))
+        assert day_of(plan, "nitrite/change") == due
 
 
 def day_of(plan: Plan, key: str = "nitrite-doubt/retest") -> str:

@@ -407,3 +407,21 @@ def test_a_gate_is_expected_by_its_first_expectation_that_applies(rows: tuple[st
 """, two=(2, "d"), ten=(10, "d"))
     likely = next(p.window.likely for p in plan_with(book, *rows, on="2026-03-02").phases if p.id == "site")
     assert likely == date.fromisoformat(day)
+
+
+def test_the_day_of_a_gate_that_grows_moves_with_a_test_and_in_no_night() -> None:
+    """The quarantine filter without its proof: tested every fourth day from 7 March on, five weeks from its set-up are expected."""
+    tank = tank_with(start="2026-03-01", already={"start-up": "2026-03-01"}, equipment__quarantine_tank="40 L")
+    rows = ["2026-03-02 18:00,done,quarantine/set-up,,,quarantine", "2026-03-03 18:00,done,quarantine/prove-1,,,quarantine", "2026-03-03 18:00,dosed,ammonia,0.15,g,quarantine"]
+    moved, before = {}, ""
+    for n in range(4, 54):
+        on = date(2026, 3, 3) + timedelta(days=n)
+        if n % 4 == 0:
+            rows += [f"{on} 18:00,reading,{name},1,mg/L,quarantine" for name in ("ammonia", "nitrite")]
+        if n % 4 == 0 or n > 30:  # each of the later nights
+            plan = plan_with(rulebook(), *rows, on=on.isoformat(), tank=tank)
+            day = str(next(p for p in plan.phases if p.id == "quarantine").window.likely)
+            moved |= {n: day} if day != before else {}
+            before = day
+    assert all(n % 4 == 0 for n in moved)
+    assert list(moved.values())[-3:] == ["2026-04-08", "2026-04-16", "2026-04-28"]

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import pytest
 
 from planner.terms.records import Answer
-from tests.engine_desk import answer_to, book_with
+from tests.engine_desk import answer_to, book_with, tank_with
 
 BOOK = book_with(far=(1, "dKH"), share=(25, "%"), high=(11, "dKH"), pace=(0.5, "dKH"), day=(24, "h"), weeks=(2, "degree-weeks"), usual=(26.5, "°C"))
 ON = "2026-03-10"
@@ -41,6 +41,28 @@ def read(when: str, value: float, where: str = "display") -> str:
 ])
 def test_a_swing_is_a_move_without_a_cause(rows: tuple[str, ...], answer: Answer) -> None:
     assert answer_to(SWING, *rows, on=ON, book=BOOK) == answer
+
+
+EIGHT = read("01 12:00", 8)
+ODD = read("07 12:00", 9.6)
+
+
+@pytest.mark.parametrize(("rows", "answer"), [
+    ((EIGHT, ODD, read("08 12:00", 8)), Answer.YES),  # one good reading
+    ((EIGHT, ODD, read("08 12:00", 8), read("09 12:00", 8.5)), Answer.NO),
+    ((EIGHT, ODD, read("08 12:00", 8), read("08 20:00", 8)), Answer.YES),  # of one day
+    ((EIGHT, ODD, read("08 20:00", 8), read("09 12:00", 8)), Answer.YES),  # less than 20 hours apart
+    ((EIGHT, ODD, "2026-03-08,reading,alkalinity,8,dKH", "2026-03-09,reading,alkalinity,8,dKH"), Answer.NO),
+    ((EIGHT, ODD, read("08 12:00", 9.3), read("09 12:00", 8), read("10 12:00", 8)), Answer.YES),  # a second test bore it out
+    ((read("01 12:00", 6.9), ODD, read("08 12:00", 8), read("09 12:00", 8)), Answer.YES),  # a new level
+    ((ODD, read("08 12:00", 8), read("09 12:00", 8)), Answer.YES),  # nobody knows which was right
+    ((EIGHT, ODD, read("08 12:00", 8), read("09 12:00", 8), read("10 12:00", 9.6)), Answer.YES),  # it jumps again
+], ids=str)
+def test_an_odd_reading_is_refuted_by_two_that_agree_with_each_other_and_with_the_one_before_it(rows: tuple[str, ...], answer: Answer) -> None:
+    week = {"swing": {"name": "alkalinity", "by": "far", "within": "week", "two_refute": True}}
+    book = book_with(far=(1, "dKH"), week=(7, "d"))
+    tank = tank_with(test_kits__alkalinity={"step": "0.1 dKH"})
+    assert answer_to(week, *rows, on=ON, book=book, tank=tank) == answer
 
 
 def warm(days: int, celsius: float, until: date = date(2026, 3, 10)) -> tuple[str, ...]:
