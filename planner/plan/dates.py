@@ -94,7 +94,7 @@ class Dates:
         base = start
         wait = {"quick": expect.quick, "likely": expect.likely, "slow": expect.slow}[s]
         if expect.after is not None:
-            base = self.task_day(expect.after, s)
+            base = self.moment_day(expect.after, s)
             if base is None:  # this tank has no such task: nothing to wait for
                 base, wait = start, None
         expected = self.days.still_to_come(base, wait) if expect.grows else self.days.plus(base, self.days.whole_days(wait))
@@ -104,7 +104,9 @@ class Dates:
         if verdict.trace.answer != Answer.YES or verdict.lapsed:
             days += self.needed_days(rule.gate.opens_when, phase, s)
         found = latest_of([*days, self.facts.on])
-        if found is not None and found > self.facts.on:
+        # An age that ended between two rows opens nothing by itself: the next row does, and not before its tests are good that day.
+        unseen = verdict.trace.answer == Answer.YES and not verdict.lapsed and start is not None and start <= self.facts.on
+        if found is not None and (found > self.facts.on or unseen):
             found = latest_of([found, *self.last_looks(rule.gate.opens_when, phase, s, found)])
         self._gates[phase, s] = found if found is None or found <= self.last_day else None
         return self._gates[phase, s]
@@ -184,7 +186,7 @@ class Dates:
         for owner in (phase, *(p for p in self.phases if p != phase and p not in behind)):
             for rule in self.phases[owner].tasks:
                 if rule.reads and rule.where == where and wanted.issubset(rule.reads) and rule.per_stage is None and not self.is_over(rule, owner) and self.applies(rule, owner) and self.is_called(rule, owner):
-                    day = self.task_day(f"{owner}/{rule.id}", s)
+                    day = latest_of([self.task_day(f"{owner}/{rule.id}", s), *self._not_asked_until(rule)])
                     if day is not None and not (rule.every is None and rule.when is None and self.days.closed(f"{owner}/{rule.id}")):
                         found.append(day)
             if found:
@@ -192,6 +194,18 @@ class Dates:
         if not found:
             found = [max(self.facts.on, self.phase_start(phase, s) or self.facts.on)]
         return self.days.plus(min(found), (times - 1) * gap_days)
+
+    def _not_asked_until(self, rule: TaskRule) -> list[date | None]:
+        """The day before which a test is not asked for, because its `unless` is yes: while that lasts, else today at least."""
+        return [] if rule.unless is None or self.judged(rule.unless).answer != Answer.YES else [self._lasts_until(rule.unless)]
+
+    def _lasts_until(self, condition: Condition) -> date:
+        """The day on which a yes ends by itself; tomorrow where nothing tells."""
+        found, leaf, trace = self.facts.on + timedelta(days=1), condition.leaf, self.judged(condition)
+        hours = KINDS[type(leaf)].fresh_h(leaf, self.rules) if leaf is not None else None
+        if hours is not None and trace.rows:
+            found = max(found, trace.rows[-1].day + timedelta(days=math.floor(hours / 24)))
+        return max([found, *(self._lasts_until(c) for c in condition.any or () if self.judged(c).answer == Answer.YES)])
 
     # --- tasks
 
@@ -277,6 +291,13 @@ class Dates:
             day = self.days.projected(self.first_due(rule, owner, s), rule)
         self._tasks[key, s] = day
         return day
+
+    def moment_day(self, key: str, s: Scenario) -> date | None:
+        """The day from which something counts since a task: of its tick, as long as nothing asks for the task anew; else its day to come."""
+        rule, owner = self.rules.tasks.get(key.partition("#")[0]), key.partition("/")[0]
+        done = done_rows(key, self.scene)
+        past = bool(done) and rule is not None and rule.every is None and rule.when is not None and owner in self.phases and not self.is_called(rule, owner)
+        return done[-1].day if past else self.task_day(key, s)
 
     def _called(self, key: str) -> bool:
         """Is a task that repeats another asked for now?"""

@@ -76,4 +76,8 @@ def is_no_way(node: DoneNode, trace: Trace, diary: Diary) -> bool:
     return is_excluded(node, trace, diary) or not diary.is_called(node.task)
 
 
-KIND = JudgedKind(answer, may_hold, days_needed, is_no_way)
+def fresh_h(node: DoneNode, rules: Rulebook) -> float | None:
+    return rules.hours(node.within) if node.within else None
+
+
+KIND = JudgedKind(answer, may_hold, days_needed, is_no_way, fresh_h)
