@@ -328,7 +328,8 @@ class Dates:
                     n += 1
                     day = self.days.step_on(base, rule, n)
             elif last is not None and rule.pace == "forecast":
-                day = latest_of([day, self.days.plus(last, next_test_days(self.expectation, last, self.rules.days(rule.every)))])
+                pace = self.expectation.pace or next_test_days(self.expectation, last, self.rules.days(rule.every))
+                day = latest_of([day, self.days.plus(last, pace)])
             elif last is not None:
                 day = latest_of([day, self.days.step_on(last, rule)])
         day = self.days.allowed(self.days.postponed(key, next_number(done), day), rule)
