@@ -105,7 +105,10 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts, kept: Kept | None 
     def seen_at(now_d: float, start: Start, policy: Policy | None, horizon_d: float = HORIZON_D) -> CycleForecast:
         return _forecast_once(kept, start, tuple(doses), tuple(changes), tuple(readings), now_d, now_d + horizon_d, policy, clear)
 
-    def days_of(model: CycleForecast, now_d: float, start: Start, policy: Policy | None) -> dict[str, Days]:
+    def shown(model: CycleForecast) -> tuple[dict[str, date], frozenset[str]]:  # what no tank explains proves no milestone either
+        return _happened(rules, seen, first, frozenset(rows[i].line for i in model.unexplained)) if model.unexplained else (happened, reopened)
+
+    def days_of(model: CycleForecast, reopened: frozenset[str], now_d: float, start: Start, policy: Policy | None) -> dict[str, Days]:
         return _no_sooner(_offsets(model), start, first_dose, planned, policy or policy_of(rules, facts), clear, kept) | {name: _next_clear(model, name, now_d, clear) for name in reopened}
 
     pace, policy, proving = None, None, "nitrite_clear" in happened
@@ -115,8 +118,9 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts, kept: Kept | None 
             then_d = max(0.0, now_d - (facts.on - last).days)
             then, as_usual = reckoned_start(start_of(tank), facts, zero, then_d, rules), policy_from_now(rules, facts, verdicts, proving, first.day)
             as_usual = replace(as_usual, first_day_d=(last - first.day).days + usual, first_gap_d=usual)
-            told = days_of(seen_at(then_d, then, as_usual), then_d, then, as_usual)
-            pace = next_test_days(Expectation(first.day, told, happened, 0, 0, ""), last, usual)
+            told = seen_at(then_d, then, as_usual)
+            had, again = shown(told)
+            pace = next_test_days(Expectation(first.day, days_of(told, again, then_d, then, as_usual), had, 0, 0, ""), last, usual)
         policy = policy_from_now(rules, facts, verdicts, proving, first.day, pace)
     model = seen_at(now_d, start, policy, OPEN_HORIZON_D if opened is not None else HORIZON_D)
     used = len(model.readings_used)
@@ -125,12 +129,11 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts, kept: Kept | None 
     least = rules.number("kit_step_unknown")
     slips = tuple(rows[i] for i in model.mistakes if opened is None and not _both_low(readings[i], model, least))
     surprises = tuple(rows[i] for i in model.unexplained if opened is None and i not in model.mistakes and not _both_low(readings[i], model, least))
-    if odd:  # what no tank explains proves no milestone either
-        happened, reopened = _happened(rules, seen, first, frozenset(r.line for r in odd))
-        happened |= {} if opened is None else {"cycle_done": opened[0]}
+    happened, reopened = shown(model)
+    happened |= {} if opened is None else {"cycle_done": opened[0]}
     offsets = nothing
     if opened is None:
-        offsets = days_of(model, now_d, start, policy)
+        offsets = days_of(model, reopened, now_d, start, policy)
     found = Expectation(first.day, offsets, happened, used, model.members, basis, curve_from(model, first.day), odd, model, reopened, start=start, slips=slips, surprises=surprises, pace=pace)
     late = frozenset[str]() if opened is not None or not used else _late(found, rules, facts, clear, kept)
     return replace(found, late=late, behind=frozenset(n for n in late if now_d > _usual_slow_d(found, n, rules, facts, clear, kept)))
