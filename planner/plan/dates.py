@@ -156,11 +156,8 @@ class Dates:
                     continue
                 if not self.is_called(rule, owner):
                     continue
-                test = self.task_day(f"{owner}/{rule.id}", s)
-                while test is not None and test < day and rule.every is not None:
-                    test = self.days.allowed(self.days.step_on(test, rule), rule)
-                if test is not None and test >= day:
-                    found.append(test)
+                test = self._from_on(self.task_day(f"{owner}/{rule.id}", s), day, rule)
+                found += [test] if test is not None else []
         return min(found, default=day)
 
     def _before_animals(self, rule: TaskRule) -> bool:
@@ -299,6 +296,20 @@ class Dates:
         past = bool(done) and rule is not None and rule.every is None and rule.when is not None and owner in self.phases and not self.is_called(rule, owner)
         return done[-1].day if past else self.task_day(key, s)
 
+    def sight_day(self, base: date | None, wait: str | None, look: str | None, s: Scenario) -> date | None:
+        """When what grows by itself is expected to be seen: on the first look at or after the end of its wait. Only a look that shows nothing puts it off."""
+        rule, owner = self.rules.tasks.get(look or ""), (look or "").partition("/")[0]
+        if base is None or look is None or rule is None or owner not in self.phases or self.is_over(rule, owner) or not self.applies(rule, owner):
+            return self.days.still_to_come(base, wait)
+        day = self.days.still_to_come(base, wait, max(base, self.days.last_time(rule, look) or base))
+        return self._from_on(self.task_day(look, s), day, rule) or day
+
+    def _from_on(self, first: date | None, day: date | None, rule: TaskRule) -> date | None:
+        """The first occurrence at or after a day of what comes first on another; None where it does not come so late."""
+        while first is not None and day is not None and first < day and rule.every is not None:
+            first = self.days.allowed(self.days.step_on(first, rule), rule)
+        return first if first is not None and day is not None and first >= day else None
+
     def _called(self, key: str) -> bool:
         """Is a task that repeats another asked for now?"""
         rule, owner = self.rules.tasks.get(key), key.partition("/")[0]
@@ -313,6 +324,8 @@ class Dates:
             day = self.days.plus(newest_day(trace) or self.facts.on, self.days.wait(rule))
         elif rule.anchor is not None and rule.anchor.before is not None:
             day = self.base_day(rule, owner, s)
+        elif rule.called_after is not None and not done:
+            day = self.sight_day(self.base_day(rule, owner, s), rule.called_after, rule.seen_by, s)
         else:
             day = self.days.plus(self.base_day(rule, owner, s), self.days.wait(rule))
         if rule.not_before is not None and (before := self.not_before(rule.not_before, s)) is not None:

@@ -66,11 +66,11 @@ class TaskDays:
         """How often a job comes in all; None where it repeats without a number."""
         return self.whole_days(rule.times) if rule.times is not None else None
 
-    def still_to_come(self, base: date | None, name: str | None) -> date | None:
-        """The end of a wait for what grows by itself. Where it is past, a quarter is put on the wait, as often as need be: the day
-        does not slide along with every day on which nothing is written."""
+    def still_to_come(self, base: date | None, name: str | None, seen: date | None = None) -> date | None:
+        """The end of a wait for what grows by itself. Where it was past when somebody last looked (else today), a quarter is put on the wait, as
+        often as need be: the day does not slide along with every day on which nothing is written."""
         days = float(self.whole_days(name))
-        while base is not None and days >= 1 and math.ceil(days) < (self.facts.on - base).days:
+        while base is not None and days >= 1 and math.ceil(days) < ((seen or self.facts.on) - base).days:
             days *= LONGER
         return self.plus(base, math.ceil(days))
 

@@ -49,16 +49,17 @@ StageSort = Literal["fish", "corals", "crew"]
 
 class StageGuard(Written):
     """Animals of these groups of the catalogue are guarded by the `when` and the wait of a `task`, or by a condition
-    of their own, which is expected to be met a `wait` after the phase began."""
+    of their own, which is expected to be met a `wait` after the phase began, on a day of the look that is to tell (`seen_by`)."""
 
     groups: tuple[str, ...]
     task: str | None = None
     when: Condition | None = None
     wait: str | None = None
+    seen_by: str | None = None
 
     @check
     def _one_guard(self) -> None:
-        if self.wait is not None and self.when is None:
+        if (self.wait is not None or self.seen_by is not None) and self.when is None:
             raise ValueError("the wait of a guard belongs to a condition; a task has its own")
         if (self.task is None) == (self.when is None):
             raise ValueError("a guard names a task or has a condition, one of the two")
@@ -91,6 +92,7 @@ class TaskRule(Written):
     test; they stay where another test of the day reads for it, as those of its acts do.
     `wait` names a number of time, or a figure of this tank in days. `not_before` (`phase/task` or `gate/phase`): its day is never before
     that one's plus `not_before_wait`. `ahead`: so long before a stage, or before its entry into quarantine.
+    `called_after`: how long after the day that it hangs on its `when` is expected to be yes, on a day of the look that is to tell (`seen_by`).
     `steps`, `watch`: lines of which each may have an `unless` of its own (`lines`). `variants`: the first that fits the tank, or the stage, gives other words. `reads_unmet`: of its readings only those that the gate of
     its phase still asks for.
 
@@ -122,6 +124,8 @@ class TaskRule(Written):
     wait: str | None = None
     not_before: str | None = None
     not_before_wait: str | None = None
+    called_after: str | None = None
+    seen_by: str | None = None
     only_when: Condition | None = None
     when: Condition | None = None
     unless: Condition | None = None

@@ -63,13 +63,14 @@ def _stages(book: Rulebook, proof: str) -> Iterator[str]:
         for task in phase.tasks:
             if task.per_stage is not None and not (task.anchor and task.anchor.task):
                 yield from _anchor(task, phase.phase, proof)
-                yield from (g.task for g in task.guards if g.task)
+                yield from (key for g in task.guards for key in (g.task, g.seen_by) if key)
 
 
 def _task(task: TaskRule, owner: str | None, proof: str) -> Iterator[str]:
     if task.per_stage is not None:
         yield STAGES
     yield from (key.partition("#")[0] for key in task.also_done_by)
+    yield from (task.seen_by,) if task.seen_by else ()
     yield from _anchor(task, owner, proof)
     if task.not_before:
         yield task.not_before
