@@ -118,7 +118,7 @@ class StageDates:
         """When a guard of a stage is expected to be satisfied. What the journal shows already was so on the day of the phase."""
         if guard.when is not None:
             start = self.dates.phase_start(owner, s)
-            return start if guard.wait is None or self.dates.judged(guard.when).answer == Answer.YES else self.dates.sight_day(start, guard.wait, guard.seen_by, s)
+            return start if guard.wait is None or self.dates.judged(guard.when).answer == Answer.YES else self.dates.days.still_to_come(start, guard.wait)
         assert guard.task is not None
         return self.dates.days.plus(self.dates.base_day(self.dates.rules.tasks[guard.task], guard.task.partition("/")[0], s), self.dates.days.wait(self.dates.rules.tasks[guard.task]))
 

@@ -114,7 +114,7 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
     if task.not_before:
         kind, _, gate = task.not_before.partition("/")
         yield Use("phase", gate, at) if kind == "gate" else Use("task", task.not_before, at)
-    for key in (*filter(None, (task.seen_by, *(k for g in task.guards for k in (g.task, g.seen_by)))), *(key.partition("#")[0] for key in task.also_done_by), *((task.void_after,) if task.void_after else ())):
+    for key in (*filter(None, (task.seen_by, *(g.task for g in task.guards))), *(key.partition("#")[0] for key in task.also_done_by), *((task.void_after,) if task.void_after else ())):
         yield Use("task", key, at)
     if task.until:
         yield Use("phase", task.until, at)

@@ -63,7 +63,7 @@ def _stages(book: Rulebook, proof: str) -> Iterator[str]:
         for task in phase.tasks:
             if task.per_stage is not None and not (task.anchor and task.anchor.task):
                 yield from _anchor(task, phase.phase, proof)
-                yield from (key for g in task.guards for key in (g.task, g.seen_by) if key)
+                yield from (g.task for g in task.guards if g.task)
 
 
 def _task(task: TaskRule, owner: str | None, proof: str) -> Iterator[str]:

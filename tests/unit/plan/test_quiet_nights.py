@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
-from typing import Any
 
 import pytest
 
@@ -20,14 +20,32 @@ def likely(plan: Plan, phase: str) -> str:
     return str(found.window.likely)
 
 
+TANK = tank_with(keeper__shopping_days=["saturday"], already__scape="2025-11-20", **{"already__big-change": "2026-03-01"})
+"""Shops are open on Saturdays alone. 2026-03-07 is one."""
+OPENED = tuple(f"2026-03-03 10:00,reading,{what},{value},{unit}" for what, value, unit in (
+    ("ammonia", 0, "mg/L"), ("nitrite", 0, "mg/L"), ("nitrate", 10, "mg/L"), ("ph", 8.1, "pH"), ("alkalinity", 8, "dKH"), ("salinity", 35, "ppt"), ("temperature", 25.5, "C")))
+
+
+def crew_on(*rows: str, days: Iterable[int]) -> list[str]:
+    """The likely day of the crew's gate on these days of March, each by the rows up to it."""
+    return [likely(make_plan(TANK, journal_of(*(r for r in (*OPENED, *rows) if r[:10] <= f"2026-03-{day:02d}"), tank=TANK), rulebook(), date(2026, 3, day)), "crew") for day in days]
+
+
 def test_the_week_after_the_snails_counts_from_their_day_and_not_from_the_next_shopping_day() -> None:
-    """2026-03-07 is a Saturday, and shops are open on Saturdays alone."""
-    tank = tank_with(keeper__shopping_days=["saturday"], already__scape="2025-11-20", **{"already__big-change": "2026-03-01"})
-    rows = [f"2026-03-03 10:00,reading,{what},{value},{unit}" for what, value, unit in (
-        ("ammonia", 0, "mg/L"), ("nitrite", 0, "mg/L"), ("nitrate", 10, "mg/L"), ("ph", 8.1, "pH"), ("alkalinity", 8, "dKH"), ("salinity", 35, "ppt"), ("temperature", 25.5, "C"))]
-    rows += ["2026-03-05 18:00,event,algae_seen", "2026-03-07 15:00,done,crew/first-half", "2026-03-07 15:00,added,trochus-maculatus,3"]
-    plans = [make_plan(tank, journal_of(*rows, tank=tank), rulebook(), date(2026, 3, day)) for day in (7, 8, 10, 13)]
-    assert [likely(plan, "crew") for plan in plans] == ["2026-03-14"] * 4
+    snails = ("2026-03-05 18:00,event,algae_seen", "2026-03-07 15:00,done,crew/first-half", "2026-03-07 15:00,added,trochus-maculatus,3")
+    assert crew_on(*snails, days=(7, 8, 10, 13)) == ["2026-03-14"] * 4
+
+
+def test_film_is_expected_on_the_day_of_a_look_so_that_no_shopping_day_goes_by_without_it() -> None:
+    """Film is expected ten days after the 3rd, and seen by the look of the 15th: after the Saturday of that week. Snails a week later, and their week."""
+    looks = tuple(f"2026-03-{day:02d} 18:00,done,crew/look-for-film#{n}" for n, day in enumerate((3, 6, 9, 12), 1))
+    assert crew_on(*looks, days=range(3, 18)) == ["2026-03-28"] * 15
+
+
+def test_only_a_look_without_film_puts_its_day_off() -> None:
+    """The look of the 21st is on a Saturday. The next one is past the four weeks after which nothing waits for film, which end on the 31st."""
+    looks = tuple(f"2026-03-{day:02d} 18:00,done,crew/look-for-film#{n}" for n, day in enumerate((3, 6, 9, 12, 15, 18, 21), 1))
+    assert crew_on(*looks, days=(18, 19, 20, 21, 22)) == ["2026-03-28"] * 3 + ["2026-03-31"] * 2
 
 
 def book(gate: str, test: str) -> Rulebook:
