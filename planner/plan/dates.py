@@ -324,7 +324,7 @@ class Dates:
             day = self.days.plus(newest_day(trace) or self.facts.on, self.days.wait(rule))
         elif rule.anchor is not None and rule.anchor.before is not None:
             day = self.base_day(rule, owner, s)
-        elif rule.called_after is not None and not done:
+        elif rule.called_after is not None and not done and s != "quick":
             day = self.sight_day(self.base_day(rule, owner, s), rule.called_after, rule.seen_by, s)
         else:
             day = self.days.plus(self.base_day(rule, owner, s), self.days.wait(rule))

@@ -91,7 +91,7 @@ class TaskRule(Written):
     test; they stay where another test of the day reads for it, as those of its acts do.
     `wait` names a number of time, or a figure of this tank in days. `not_before` (`phase/task` or `gate/phase`): its day is never before
     that one's plus `not_before_wait`. `ahead`: so long before a stage, or before its entry into quarantine.
-    `called_after`: how long after the day that it hangs on its `when` is expected to be yes, on a day of the look that is to tell (`seen_by`).
+    `called_after`: how long after the day that it hangs on its `when` is likely to be yes, on a day of the look that is to tell (`seen_by`); in the quick case it may be so today.
     `steps`, `watch`: lines of which each may have an `unless` of its own (`lines`). `variants`: the first that fits the tank, or the stage, gives other words. `reads_unmet`: of its readings only those that the gate of
     its phase still asks for.
 
