@@ -166,12 +166,12 @@ class Dates:
         return rule.per_stage is not None or (arrival is not None and arrival.is_arrival)
 
     def _ruled_out(self, condition: Condition, phase: str, s: Scenario) -> bool:
-        """A branch that the tank file excludes, or nobody counts on, cannot be a way to open the gate."""
+        """A branch that the tank file or what has happened excludes, or nobody counts on, cannot be a way to open the gate."""
         if condition.all is not None:
             return any(self._ruled_out(c, phase, s) for c in condition.all)
         if condition.not_ is not None:
-            trace = self.judged(condition)
-            return trace.context and trace.answer == Answer.NO
+            trace, leaf = self.judged(condition), condition.not_.leaf
+            return trace.answer == Answer.NO and (trace.context or (leaf is not None and KINDS[type(leaf)].for_good(leaf)))
         leaf = condition.leaf
         return leaf is not None and KINDS[type(leaf)].is_no_way(leaf, self.judged(condition), GateDiary(self, phase, s))
 

@@ -80,4 +80,8 @@ def fresh_h(node: DoneNode, rules: Rulebook) -> float | None:
     return rules.hours(node.within) if node.within else None
 
 
-KIND = JudgedKind(answer, may_hold, days_needed, is_no_way, fresh_h)
+def for_good(node: DoneNode) -> bool:
+    return not (node.since or node.after or node.within)
+
+
+KIND = JudgedKind(answer, may_hold, days_needed, is_no_way, fresh_h, for_good)

@@ -48,6 +48,15 @@ def test_only_a_look_without_film_puts_its_day_off() -> None:
     assert crew_on(*looks, days=(18, 19, 20, 21, 22)) == ["2026-03-28"] * 3 + ["2026-03-31"] * 2
 
 
+def test_film_that_was_seen_leaves_no_way_without_snails() -> None:
+    """Without film the gate opens on the 31st, four weeks after the 3rd. On the 19th a test is good, and the snails of the 21st need their week from the Saturday after the
+    keeper is back."""
+    tank = tank_with(keeper__shopping_days=["saturday"], keeper__away=[{"from": "2026-03-21", "to": "2026-03-27"}], already__scape="2025-11-20", **{"already__big-change": "2026-03-01"})
+    tested = tuple(f"2026-03-19 18:00,reading,{name},0,mg/L" for name in ("ammonia", "nitrite"))
+    plan = make_plan(tank, journal_of(*OPENED, "2026-03-05 18:00,event,algae_seen", *tested, tank=tank), rulebook(), date(2026, 3, 19))
+    assert likely(plan, "crew") == "2026-04-04"
+
+
 def book(gate: str, test: str) -> Rulebook:
     return small_book(f"""
 - phase: site
