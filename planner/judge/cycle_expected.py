@@ -14,7 +14,7 @@ from functools import lru_cache
 from planner.files.kept import Kept
 from planner.frozen import dataclass
 from planner.judge.challenge import dose_rise, first_ammonia
-from planner.judge.cycle_inputs import DAY, kit_readings, middle_d, policy_from_now, policy_of, reckoned_start, start_of
+from planner.judge.cycle_inputs import DAY, kit_readings, last_test, middle_d, policy_from_now, policy_of, reckoned_start, start_of
 from planner.judge.evidence import LeveledReading, clear_answer, clear_level, kit_step, reading_groups
 from planner.judge.facts import Facts, animals_in, change_fraction, end_of_day, view_at
 from planner.judge.forecast_cache import forecast_kept
@@ -43,7 +43,7 @@ class Expectation:
     worked off): their days are the next ones. `late`: not read, not expected within `stall_near` days, and likely later
     than in nine of ten tanks that start like this one; `behind`: those of them that these nine are past already. `start`:
     what the model took this tank for. `slips`: those of the unexplained readings that a second test says are wrong; `surprises`:
-    those that no second test has settled."""
+    those that no second test has settled. `pace`: the days from the last test to the next, while the filter is not proven."""
 
     origin: date | None
     offsets: dict[str, Days]
@@ -60,6 +60,7 @@ class Expectation:
     start: Start | None = None
     slips: tuple[Row, ...] = ()
     surprises: tuple[Row, ...] = ()
+    pace: int | None = None
 
     def day(self, name: str, quantile: int, on: date) -> date | None:
         """A milestone that is to come, as a date never before `on`; quantile 0, 1 or 2. None: beyond the horizon."""
@@ -98,24 +99,42 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts, kept: Kept | None 
                if r.where == "display" and r.latest >= zero and change_fraction(r, facts.net_volume_l) > 0]
     readings, rows = kit_readings(facts, rules, zero, first.day)
     start = reckoned_start(start, facts, zero, now_d, rules)
-    policy = None if stocked or opened is not None else policy_from_now(rules, facts, verdicts, "nitrite_clear" in happened, first.day)
-    horizon_d = now_d + (OPEN_HORIZON_D if opened is not None else HORIZON_D)
-    model = forecast_kept(kept, start, doses, changes, readings, now_d, horizon_d, policy, clear)
+    first_dose = sum(d.rise_mg_n_l for d in doses if d.what == "ammonia" and d.t_d <= FIRST_DOSE_D)
+    planned = min(first_dose, tank.cycle.dose_mg_n_l) if start.kind == "dosed" else first_dose
+
+    def seen_at(now_d: float, start: Start, policy: Policy | None, horizon_d: float = HORIZON_D) -> CycleForecast:
+        return _forecast_once(kept, start, tuple(doses), tuple(changes), tuple(readings), now_d, now_d + horizon_d, policy, clear)
+
+    def shown(model: CycleForecast) -> tuple[dict[str, date], frozenset[str]]:  # what no tank explains proves no milestone either
+        return _happened(rules, seen, first, frozenset(rows[i].line for i in model.unexplained)) if model.unexplained else (happened, reopened)
+
+    def days_of(model: CycleForecast, reopened: frozenset[str], now_d: float, start: Start, policy: Policy | None) -> dict[str, Days]:
+        return _no_sooner(_offsets(model), start, first_dose, planned, policy or policy_of(rules, facts), clear, kept) | {name: _next_clear(model, name, now_d, clear) for name in reopened}
+
+    pace, policy, proving = None, None, "nitrite_clear" in happened
+    if not stocked and opened is None:
+        usual, last = rules.days("cycle_test_every"), last_test(facts, verdicts, rules, first.day)
+        if not proving:  # as the evening of the last test saw it, so that no night moves the day of the next
+            then_d = max(0.0, now_d - (facts.on - last).days)
+            then, as_usual = reckoned_start(start_of(tank), facts, zero, then_d, rules), policy_from_now(rules, facts, verdicts, proving, first.day)
+            as_usual = replace(as_usual, first_day_d=(last - first.day).days + usual, first_gap_d=usual)
+            told = seen_at(then_d, then, as_usual)
+            had, again = shown(told)
+            pace = next_test_days(Expectation(first.day, days_of(told, again, then_d, then, as_usual), had, 0, 0, ""), last, usual)
+        policy = policy_from_now(rules, facts, verdicts, proving, first.day, pace)
+    model = seen_at(now_d, start, policy, OPEN_HORIZON_D if opened is not None else HORIZON_D)
     used = len(model.readings_used)
     basis = f"{used} reading{'s' if used != 1 else ''} of this tank, compared with {model.members} simulated tanks"
     odd = tuple(rows[i] for i in model.unexplained)
     least = rules.number("kit_step_unknown")
     slips = tuple(rows[i] for i in model.mistakes if opened is None and not _both_low(readings[i], model, least))
     surprises = tuple(rows[i] for i in model.unexplained if opened is None and i not in model.mistakes and not _both_low(readings[i], model, least))
-    if odd:  # what no tank explains proves no milestone either
-        happened, reopened = _happened(rules, seen, first, frozenset(r.line for r in odd))
-        happened |= {} if opened is None else {"cycle_done": opened[0]}
+    happened, reopened = shown(model)
+    happened |= {} if opened is None else {"cycle_done": opened[0]}
     offsets = nothing
     if opened is None:
-        first_dose = sum(d.rise_mg_n_l for d in doses if d.what == "ammonia" and d.t_d <= FIRST_DOSE_D)
-        planned = min(first_dose, tank.cycle.dose_mg_n_l) if start.kind == "dosed" else first_dose
-        offsets = _no_sooner(_offsets(model), start, first_dose, planned, policy or policy_of(rules, facts), clear, kept) | {name: _next_clear(model, name, now_d, clear) for name in reopened}
-    found = Expectation(first.day, offsets, happened, used, model.members, basis, curve_from(model, first.day), odd, model, reopened, start=start, slips=slips, surprises=surprises)
+        offsets = days_of(model, reopened, now_d, start, policy)
+    found = Expectation(first.day, offsets, happened, used, model.members, basis, curve_from(model, first.day), odd, model, reopened, start=start, slips=slips, surprises=surprises, pace=pace)
     late = frozenset[str]() if opened is not None or not used else _late(found, rules, facts, clear, kept)
     return replace(found, late=late, behind=frozenset(n for n in late if now_d > _usual_slow_d(found, n, rules, facts, clear, kept)))
 
@@ -125,6 +144,13 @@ def _both_low(reading: KitReading, model: CycleForecast, step: float) -> bool:
     and no slip of the keeper's."""
     curve: tuple[float, ...] = getattr(model, reading.name).p10
     return reading.high <= step and curve[min(round(reading.t_d), len(curve) - 1)] <= 2 * step
+
+
+@lru_cache(maxsize=16)
+def _forecast_once(kept: Kept | None, start: Start, doses: tuple[Dose, ...], changes: tuple[Change, ...], readings: tuple[KitReading, ...], now_d: float, horizon_d: float,
+                   policy: Policy | None, clear_mg_n_l: float) -> CycleForecast:
+    """`forecast_kept`, which an evening's pages ask the same thing."""
+    return forecast_kept(kept, start, doses, changes, readings, now_d, horizon_d, policy, clear_mg_n_l)
 
 
 @lru_cache(maxsize=64)

@@ -46,11 +46,11 @@ def start_of(tank: Tank) -> Start:
 def reckoned_start(start: Start, facts: Facts, zero: float, on_d: float, rules: Rulebook) -> Start:
     """The start with what was read of its water since the first ammonia, or in the two weeks before, and with the seed on the
     day on which it came. Cold water is on the day's list of jobs, and is expected to be warm from tomorrow on, as every job of
-    today is expected to be done today."""
+    today is expected to be done today; once it is ticked, from the day after the tick on."""
     lines = {name: _line(name, facts, zero) for name in RECKONED}
     cold = lines["temperature"]
     if cold and cold[-1][1] < start.temperature_c - WARMED_K:
-        cold.append((max(on_d, cold[-1][0]) + WARMED_D, start.temperature_c))
+        cold.append((max(_warmed_d(facts, zero, on_d, rules), cold[-1][0]) + WARMED_D, start.temperature_c))
     days = sorted({0.0, *(t for line in lines.values() for t, _ in line)})
     waters = [Water(day, _at(lines["temperature"], day, start.temperature_c), _at(lines["salinity"], day, start.salinity_sp), _at(lines["ph"], day, start.ph),
                     _at(lines["alkalinity"], day, start.alkalinity_dkh)) for day in days]
@@ -58,6 +58,12 @@ def reckoned_start(start: Start, facts: Facts, zero: float, on_d: float, rules: 
     later = tuple(w for n, w in enumerate(waters[1:], 1) if replace(w, t_d=0.0) != replace(waters[n - 1], t_d=0.0))
     start = replace(start, temperature_c=first.temperature_c, salinity_sp=first.salinity_sp, ph=first.ph, alkalinity_dkh=first.alkalinity_dkh, waters=later)
     return _seeded(start, facts, zero, on_d, rules)
+
+
+def _warmed_d(facts: Facts, zero: float, on_d: float, rules: Rulebook) -> float:
+    """When cold water was warmed: when that was ticked after the newest reading, else today."""
+    read = max((r.earliest for r in facts.rows("reading", "temperature") if r.where == "display"), default=0.0)
+    return min((middle_d(r, zero) for key in rules.tasks_as("warms") for r in facts.rows("done", key) if r.latest >= read), default=on_d)
 
 
 def _line(name: str, facts: Facts, zero: float) -> list[tuple[float, float]]:
@@ -120,9 +126,9 @@ def policy_of(rules: Rulebook, facts: Facts) -> Policy:
         challenge_mg_n_l=proof_mg_n_l(facts, rules), pass_mg_n_l=rules.number("kit_step_unknown"))
 
 
-def policy_from_now(rules: Rulebook, facts: Facts, verdicts: Verdicts, proving: bool, origin: date) -> Policy:
+def policy_from_now(rules: Rulebook, facts: Facts, verdicts: Verdicts, proving: bool, origin: date, pace: int | None = None) -> Policy:
     """The policy with the proofs that are still missing, from the next test on. `proving`: nitrite has been clear, so tests are
-    daily now. `origin`: the first day of the cycle."""
+    daily now. `origin`: the first day of the cycle. `pace`: the days from the last test to the next, where the plan has others than usual."""
     policy = policy_of(rules, facts)
     phase = next((p for p in verdicts.phases if p.role == "proves_filter"), None)
     nodes = [] if phase is None else [n for n in asked_for(phase.gate.opens_when) if isinstance(n, ChallengeNode) and challenge_mg_n_l(n, facts, rules) == policy.challenge_mg_n_l]
@@ -131,18 +137,25 @@ def policy_from_now(rules: Rulebook, facts: Facts, verdicts: Verdicts, proving: 
         seen = replace(facts, floor=verdicts.gates[phase.phase].floor)
         missing = max(1, nodes[0].times - challenge(nodes[0], seen, rules).passed)
     every = 1 if proving else policy.test_every_d
-    return replace(policy, passes_needed=missing, test_every_d=every, first_day_d=_next_test_d(facts, origin, every, verdicts.started.get(phase.phase, facts.on) if phase is not None else origin))
+    gap = every if pace is None else pace
+    today, last = (facts.on - origin).days, (last_test(facts, verdicts, rules, origin) - origin).days
+    # A test of today may still be followed by its dose. What is still to be done today is not put off until it is past.
+    doses_today = facts.on in _tested(facts) and facts.on not in _fed(facts)
+    return replace(policy, passes_needed=missing, test_every_d=every, first_day_d=today if doses_today else max(today, last + gap), first_gap_d=gap if doses_today else every)
 
 
-def _next_test_d(facts: Facts, origin: date, every_d: int, begun: date) -> int:
-    """The day of the cycle on which the keeper tests and feeds next: so long after the last test, or after the phase with its tests
-    had `begun` (rock may have begun the cycle before), today while today's dose is not given. What is still to be done today is not put off in the forecast until it is past."""
-    fed = [r.day for r in facts.rows("dosed", "ammonia") if r.where == "display"]
-    tested = [r.day for r in facts.rows("reading", "ammonia") if r.where == "display"]
-    if facts.on in fed:
-        return (facts.on - origin).days + every_d
-    last = max((d for d in (*fed, *tested) if d < facts.on), default=max(origin, begun))
-    return max((facts.on - origin).days, (last - origin).days + every_d * (facts.on not in tested))
+def last_test(facts: Facts, verdicts: Verdicts, rules: Rulebook, origin: date) -> date:
+    """The day from which the next test counts: of the last test or dose, else the one on which the phase with the tests began
+    (rock may have begun the cycle before)."""
+    return max((*_fed(facts), *_tested(facts)), default=max(origin, verdicts.started.get(rules.phase_as("proves_filter"), facts.on)))
+
+
+def _tested(facts: Facts) -> list[date]:
+    return [r.day for r in facts.rows("reading", "ammonia") if r.where == "display"]
+
+
+def _fed(facts: Facts) -> list[date]:
+    return [r.day for r in facts.rows("dosed", "ammonia") if r.where == "display"]
 
 
 def middle_d(row: Row, zero: float) -> float:

@@ -95,7 +95,7 @@ class Dates:
         base = start
         wait = {"quick": expect.quick, "likely": expect.likely, "slow": expect.slow}[s]
         if expect.after is not None:
-            base = self.task_day(expect.after, s)
+            base = self.moment_day(expect.after, s)
             if base is None:  # this tank has no such task: nothing to wait for
                 base, wait = start, None
         expected = self._seen_grown(rule.gate.opens_when, base, wait, phase, s) if expect.grows else self.days.plus(base, self.days.whole_days(wait))
@@ -105,7 +105,9 @@ class Dates:
         if verdict.trace.answer != Answer.YES or verdict.lapsed:
             days += self.needed_days(rule.gate.opens_when, phase, s)
         found = latest_of([*days, self.facts.on])
-        if found is not None and found > self.facts.on:
+        # An age that ended between two rows opens nothing by itself: the next row does, and not before its tests are good that day.
+        unseen = verdict.trace.answer == Answer.YES and not verdict.lapsed and start is not None and start <= self.facts.on
+        if found is not None and (found > self.facts.on or unseen):
             found = latest_of([found, *self.last_looks(rule.gate.opens_when, phase, s, found)])
         self._gates[phase, s] = found if found is None or found <= self.last_day else None
         return self._gates[phase, s]
@@ -165,11 +167,8 @@ class Dates:
                     continue
                 if not self.is_called(rule, owner):
                     continue
-                test = self.task_day(f"{owner}/{rule.id}", s)
-                while test is not None and test < day and rule.every is not None:
-                    test = self.days.allowed(self.days.step_on(test, rule), rule)
-                if test is not None and test >= day:
-                    found.append(test)
+                test = self._from_on(self.task_day(f"{owner}/{rule.id}", s), day, rule)
+                found += [test] if test is not None else []
         return min(found, default=day)
 
     def _before_animals(self, rule: TaskRule) -> bool:
@@ -178,12 +177,12 @@ class Dates:
         return rule.per_stage is not None or (arrival is not None and arrival.is_arrival)
 
     def _ruled_out(self, condition: Condition, phase: str, s: Scenario) -> bool:
-        """A branch that the tank file excludes, or nobody counts on, cannot be a way to open the gate."""
+        """A branch that the tank file or what has happened excludes, or nobody counts on, cannot be a way to open the gate."""
         if condition.all is not None:
             return any(self._ruled_out(c, phase, s) for c in condition.all)
         if condition.not_ is not None:
-            trace = self.judged(condition)
-            return trace.context and trace.answer == Answer.NO
+            trace, leaf = self.judged(condition), condition.not_.leaf
+            return trace.answer == Answer.NO and (trace.context or (leaf is not None and KINDS[type(leaf)].for_good(leaf)))
         leaf = condition.leaf
         return leaf is not None and KINDS[type(leaf)].is_no_way(leaf, self.judged(condition), GateDiary(self, phase, s))
 
@@ -195,7 +194,7 @@ class Dates:
         for owner in (phase, *(p for p in self.phases if p != phase and p not in behind)):
             for rule in self.phases[owner].tasks:
                 if rule.reads and rule.where == where and wanted.issubset(rule.reads) and rule.per_stage is None and not self.is_over(rule, owner) and self.applies(rule, owner) and self.is_called(rule, owner):
-                    day = self.task_day(f"{owner}/{rule.id}", s)
+                    day = latest_of([self.task_day(f"{owner}/{rule.id}", s), *self._not_asked_until(rule)])
                     if day is not None and not (rule.every is None and rule.when is None and self.days.closed(f"{owner}/{rule.id}")):
                         found.append(day)
             if found:
@@ -203,6 +202,18 @@ class Dates:
         if not found:
             found = [max(self.facts.on, self.phase_start(phase, s) or self.facts.on)]
         return self.days.plus(min(found), (times - 1) * gap_days)
+
+    def _not_asked_until(self, rule: TaskRule) -> list[date | None]:
+        """The day before which a test is not asked for, because its `unless` is yes: while that lasts, else today at least."""
+        return [] if rule.unless is None or self.judged(rule.unless).answer != Answer.YES else [self._lasts_until(rule.unless)]
+
+    def _lasts_until(self, condition: Condition) -> date:
+        """The day on which a yes ends by itself; tomorrow where nothing tells."""
+        found, leaf, trace = self.facts.on + timedelta(days=1), condition.leaf, self.judged(condition)
+        hours = KINDS[type(leaf)].fresh_h(leaf, self.rules) if leaf is not None else None
+        if hours is not None and trace.rows:
+            found = max(found, trace.rows[-1].day + timedelta(days=math.floor(hours / 24)))
+        return max([found, *(self._lasts_until(c) for c in condition.any or () if self.judged(c).answer == Answer.YES)])
 
     # --- tasks
 
@@ -289,6 +300,27 @@ class Dates:
         self._tasks[key, s] = day
         return day
 
+    def moment_day(self, key: str, s: Scenario) -> date | None:
+        """The day from which something counts since a task: of its tick, as long as nothing asks for the task anew; else its day to come."""
+        rule, owner = self.rules.tasks.get(key.partition("#")[0]), key.partition("/")[0]
+        done = done_rows(key, self.scene)
+        past = bool(done) and rule is not None and rule.every is None and rule.when is not None and owner in self.phases and not self.is_called(rule, owner)
+        return done[-1].day if past else self.task_day(key, s)
+
+    def sight_day(self, base: date | None, wait: str | None, look: str | None, s: Scenario) -> date | None:
+        """When what grows by itself is expected to be seen: on the first look at or after the end of its wait. Only a look that shows nothing puts it off."""
+        rule, owner = self.rules.tasks.get(look or ""), (look or "").partition("/")[0]
+        if base is None or look is None or rule is None or owner not in self.phases or self.is_over(rule, owner) or not self.applies(rule, owner):
+            return self.days.still_to_come(base, wait)
+        day = self.days.still_to_come(base, wait, max(base, self.days.last_time(rule, look) or base))
+        return self._from_on(self.task_day(look, s), day, rule) or day
+
+    def _from_on(self, first: date | None, day: date | None, rule: TaskRule) -> date | None:
+        """The first occurrence at or after a day of what comes first on another; None where it does not come so late."""
+        while first is not None and day is not None and first < day and rule.every is not None:
+            first = self.days.allowed(self.days.step_on(first, rule), rule)
+        return first if first is not None and day is not None and first >= day else None
+
     def _called(self, key: str) -> bool:
         """Is a task that repeats another asked for now?"""
         rule, owner = self.rules.tasks.get(key), key.partition("/")[0]
@@ -303,6 +335,8 @@ class Dates:
             day = self.days.plus(newest_day(trace) or self.facts.on, self.days.wait(rule))
         elif rule.anchor is not None and rule.anchor.before is not None:
             day = self.base_day(rule, owner, s)
+        elif rule.called_after is not None and not done and s != "quick":
+            day = self.sight_day(self.base_day(rule, owner, s), rule.called_after, rule.seen_by, s)
         else:
             day = self.days.plus(self.base_day(rule, owner, s), self.days.wait(rule))
         if rule.not_before is not None and (before := self.not_before(rule.not_before, s)) is not None:
@@ -318,7 +352,8 @@ class Dates:
                     n += 1
                     day = self.days.step_on(base, rule, n)
             elif last is not None and rule.pace == "forecast":
-                day = latest_of([day, self.days.plus(last, next_test_days(self.expectation, last, self.rules.days(rule.every)))])
+                pace = self.expectation.pace or next_test_days(self.expectation, last, self.rules.days(rule.every))
+                day = latest_of([day, self.days.plus(last, pace)])
             elif last is not None:
                 day = latest_of([day, self.days.step_on(last, rule)])
         day = self.days.allowed(self.days.postponed(key, next_number(done), day), rule)

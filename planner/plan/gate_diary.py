@@ -26,7 +26,7 @@ class GateDiary:
         return [self.book.task_day(key, self.s)] if here else []
 
     def of_moment(self, spec: str) -> date | None:
-        return self.book.task_day(spec, self.s) if "/" in spec else self.book.gate_day(spec, self.s)
+        return self.book.moment_day(spec, self.s) if "/" in spec else self.book.gate_day(spec, self.s)
 
     def of_test(self, name: str, where: str, times: int, gap_days: int) -> date | None:
         return self.book.next_test((name,), where, self.phase, self.s, times, gap_days)

@@ -108,13 +108,13 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
         for kind, name in (("phase", a.phase), ("phase", a.gate), ("task", a.task), ("phase", a.before)):
             if name:
                 yield Use(kind, name, at)
-    for name in (task.wait, task.every, task.not_before_wait, task.ahead, *(g.wait for g in task.guards)):
+    for name in (task.wait, task.every, task.not_before_wait, task.called_after, task.ahead, *(g.wait for g in task.guards)):
         if name:
             yield Use("figure", name, at, figures)
     if task.not_before:
         kind, _, gate = task.not_before.partition("/")
         yield Use("phase", gate, at) if kind == "gate" else Use("task", task.not_before, at)
-    for key in (*(g.task for g in task.guards if g.task), *(key.partition("#")[0] for key in task.also_done_by), *((task.void_after,) if task.void_after else ())):
+    for key in (*filter(None, (task.seen_by, *(g.task for g in task.guards))), *(key.partition("#")[0] for key in task.also_done_by), *((task.void_after,) if task.void_after else ())):
         yield Use("task", key, at)
     if task.until:
         yield Use("phase", task.until, at)

@@ -14,7 +14,7 @@ SHORT = 24
 """Characters that a phone shows of a title."""
 Role = Literal["step", "test", "remedy", "care", "shopping", "animals"]
 KnownTask = Literal["leak_fill", "soak", "curing_fill", "curing_change", "collect_distilled", "rock_in", "top_up", "big_change", "weekly_change", "quarantine_fill",
-                    "first_half", "second_half", "seed_in", "carbon", "daily_dose"]
+                    "first_half", "second_half", "seed_in", "carbon", "daily_dose", "warms"]
 ShoppingPart = Literal["tools", "ro", "top_up", "water", "mixed_water", "rock", "rock_bin", "bacteria", "tests", "equipment", "quarantine", "safety"]
 
 
@@ -91,6 +91,7 @@ class TaskRule(Written):
     test; they stay where another test of the day reads for it, as those of its acts do.
     `wait` names a number of time, or a figure of this tank in days. `not_before` (`phase/task` or `gate/phase`): its day is never before
     that one's plus `not_before_wait`. `ahead`: so long before a stage, or before its entry into quarantine.
+    `called_after`: how long after the day that it hangs on its `when` is likely to be yes, on a day of the look that is to tell (`seen_by`); in the quick case it may be so today.
     `steps`, `watch`: lines of which each may have an `unless` of its own (`lines`). `variants`: the first that fits the tank, or the stage, gives other words. `reads_unmet`: of its readings only those that the gate of
     its phase still asks for.
 
@@ -105,6 +106,7 @@ class TaskRule(Written):
     `leak_fill`, `soak`, `curing_fill`, `curing_change`, `big_change`, `weekly_change`, `quarantine_fill`, `top_up`: water that
     is poured or changed, for the litres and the salt of the effort. `collect_distilled`: the pure water is bought.
     `rock_in`: live rock that cures in the tank begins the cycle with it. `first_half`, `second_half`: the crew that no list names. `carbon`: a charge of carbon is used up. `daily_dose`: what it gives holds alkalinity, and lifts none.
+    `warms`: cold water is warm from the day after its tick.
     `evening`: its place in the walk around the tank, where its acts and readings do not tell (`planner/plan/places.py`).
     `later`: a number of time; it is done so long after what stands before it on the same day, and so behind the rest of that day.
     `days`: a figure; a remedy in so many daily steps, of which the first alone is firm and each later one waits for its test.
@@ -121,6 +123,8 @@ class TaskRule(Written):
     wait: str | None = None
     not_before: str | None = None
     not_before_wait: str | None = None
+    called_after: str | None = None
+    seen_by: str | None = None
     only_when: Condition | None = None
     when: Condition | None = None
     unless: Condition | None = None

@@ -70,6 +70,7 @@ def _task(task: TaskRule, owner: str | None, proof: str) -> Iterator[str]:
     if task.per_stage is not None:
         yield STAGES
     yield from (key.partition("#")[0] for key in task.also_done_by)
+    yield from (task.seen_by,) if task.seen_by else ()
     yield from _anchor(task, owner, proof)
     if task.not_before:
         yield task.not_before

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from datetime import date, timedelta
 
 from tests.keepers.offence import DEAD_END, HARM, JUMP, SILENT, STAYS, TREADMILL, WRONG, Offence
-from tests.keepers.record import Day
+from tests.keepers.record import Day, Page
 from tests.keepers.table import collisions, untested_arrivals
 
 DEAD_END_DAYS = 14
@@ -214,7 +214,8 @@ def harm(days: list[Day]) -> list[Offence]:
 def jumps(days: list[Day]) -> list[Offence]:
     """The date of a gate, or the next stage, that moves by two days or more overnight although nothing was written that
     could explain it and nothing was left undone; and a stage that changes once its way is clear. Where the proof of the filter, still
-    weeks away, moves by a single day, what is bought after it moves to the next shopping day."""
+    weeks away, moves by a single day, what is bought after it moves to the next shopping day. A proof that lapses for want of food that was left
+    undone is no jump."""
     found = []
     passed: set[str] = set()
     for day in days:
@@ -222,11 +223,11 @@ def jumps(days: list[Day]) -> list[Offence]:
             if likely is not None and likely < day.on and gate not in passed and not day.away:
                 passed.add(gate)
                 found.append(Offence(JUMP, f"gate {gate} is promised for a day that has passed", day.number, f"likely {likely} on the page of {day.on}"))
-    for old, new in itertools.pairwise(days):
+    for n, (old, new) in enumerate(itertools.pairwise(days)):
         a, b = old.pages[-1], new.pages[0]
         evidence = [r for r in old.rows if r[0] not in ("done",)] or [k for _, k in old.done if not k.startswith(("care/", "cycle/look", "start-up/top-up", "lights/"))] or old.fault
         undone = [j for j in a.jobs if j.id not in {id for id, _ in old.done}]
-        if evidence or undone or old.away:
+        if evidence or undone or old.away or _starved(days[max(0, n - A_WEEK):n + 1], b):
             continue
         moved = [(gate, likely, now) for gate, likely in a.likely.items() if likely and (now := b.likely.get(gate)) and abs((now - likely).days) >= 2]
         if moved and not _by_the_shops(moved, a.likely, b.likely):
@@ -244,6 +245,13 @@ def jumps(days: list[Day]) -> list[Offence]:
         elif first not in a.unsure and a.opened == b.opened and first in b.stages and a.stages[first][0] and b.stages[first][0] and b.stages[first][0] < a.stages[first][0] - timedelta(days=1) and not moving:
             found.append(Offence(JUMP, "the next stage comes earlier", new.number, f"{first}: {a.stages[first][0]} became {b.stages[first][0]}"))
     return found
+
+
+def _starved(week: list[Day], page: Page) -> bool:
+    """Did the proof lapse because the filter's food of this week was left undone? It lapses a week after the last meal: days after
+    the evening that was missed."""
+    missed = any(j.writes in FEEDS for day in week for j in day.pages[-1].jobs if j.id not in {id for id, _ in day.done})
+    return missed and "cycle" in week[-1].pages[-1].opened and "cycle" not in page.opened
 
 
 def _by_the_shops(moved: list[tuple[str, date, date]], old: dict[str, date | None], new: dict[str, date | None]) -> bool:

@@ -259,6 +259,13 @@ def test_a_date_that_moves_after_a_reading_an_absence_or_a_job_left_undone_is_no
     assert whats(judge(life, True), JUMP) == []
 
 
+@pytest.mark.parametrize(("missed", "opened", "wanted"), [(True, (), []), (False, (), ["gate animals"]), (True, ("cycle",), ["gate animals"])])
+def test_a_proof_that_lapses_for_want_of_a_meal_left_undone_days_ago_is_no_jump(missed: bool, opened: tuple[str, ...], wanted: list[str]) -> None:
+    likely = [{"animals": date(2026, 4, 1)}] * 2 + [{"animals": date(2026, 4, 9)}]
+    pages = [page(*[DOSE] * missed, opened=("cycle",), likely=likely[0]), page(opened=("cycle",), likely=likely[1]), page(opened=opened, likely=likely[2])]
+    assert whats(judge([day(n, shown) for n, shown in enumerate(pages)], True), JUMP) == wanted
+
+
 def test_a_next_stage_that_changes_its_animals_is_a_jump() -> None:
     opened = ("scape", "cycle", "big-change", "animals")
     life = [day(n, page(opened=opened, stages={"fish/stage#1": (date(2026, 4, 1), ((animal, 1),))})) for n, animal in enumerate(("gramma-loreto", "chromis-viridis"))]

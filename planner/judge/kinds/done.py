@@ -76,4 +76,12 @@ def is_no_way(node: DoneNode, trace: Trace, diary: Diary) -> bool:
     return is_excluded(node, trace, diary) or not diary.is_called(node.task)
 
 
-KIND = JudgedKind(answer, may_hold, days_needed, is_no_way)
+def fresh_h(node: DoneNode, rules: Rulebook) -> float | None:
+    return rules.hours(node.within) if node.within else None
+
+
+def for_good(node: DoneNode) -> bool:
+    return not (node.since or node.after or node.within)
+
+
+KIND = JudgedKind(answer, may_hold, days_needed, is_no_way, fresh_h, for_good)

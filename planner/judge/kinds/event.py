@@ -46,4 +46,8 @@ def may_hold(node: EventNode, scene: Scene) -> Possible:
     return since(min(first_instant(scene.facts, "event", name) for name in node.called()))
 
 
-KIND = JudgedKind(answer, may_hold)
+def for_good(node: EventNode) -> bool:
+    return not (node.since or node.ended_by or node.looks or node.within)
+
+
+KIND = JudgedKind(answer, may_hold, for_good=for_good)

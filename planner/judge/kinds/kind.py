@@ -57,6 +57,10 @@ def _no_limit(node: Any, rules: Rulebook) -> float | None:  # noqa: ARG001
     return None
 
 
+def _never(node: Any) -> bool:  # noqa: ARG001
+    return False
+
+
 def is_excluded(node: Any, trace: Trace, diary: Diary) -> bool:  # noqa: ARG001
     """What kind of tank it is says no: waiting changes nothing."""
     return trace.context and trace.answer == NO
@@ -67,13 +71,14 @@ class JudgedKind:
     """`answer` judges a node. `may_hold`: at other instants it is never yes, since a row that it cannot do without had not
     been written. `days_needed`: the days by which it could be met, while it is not. `is_no_way`: is it
     nothing that the keeper could count on to open a gate? `fresh_h`: for so many hours a row speaks for it, None for good.
-    `lasting`: the answer is the same at every instant of a journal."""
+    `for_good`: once yes, it stays so for all that time alone can do. `lasting`: the answer is the same at every instant of a journal."""
 
     answer: Callable[[Any, Scene], Trace]
     may_hold: Callable[[Any, Scene], Possible] = _ever
     days_needed: Callable[[Any, Trace, Diary], Days] = _no_days
     is_no_way: Callable[[Any, Trace, Diary], bool] = is_excluded
     fresh_h: Callable[[Any, Rulebook], float | None] = _no_limit
+    for_good: Callable[[Any], bool] = _never
     lasting: bool = False
 
 

@@ -53,7 +53,7 @@ class PolicyState:
         self.done_d = np.where(finished, float(day), self.done_d)
         building = np.isinf(self.done_d)
         again = building & passed  # the second challenge follows on the same day
-        test_day = np.full(ammonia.shape, (day - policy.first_day_d) % policy.test_every_d == 0)
+        test_day = np.full(ammonia.shape, policy.tests_on(day))
         enough = self.given + released >= policy.total_mg_n_l - 1e-9
         if day < OWN_AMMONIA_WAIT_D:
             offered = oxidised + ammonia

@@ -149,7 +149,8 @@ class Policy:
     all. Then, when both read `pass_mg_n_l` or less, `challenge_mg_n_l` is given and judged 24 h later;
     `passes_needed` challenges in a row end the cycle; a failed one waits for the next clear test day. After
     the end the filter is fed `redose_mg_n_l` on test days if `keep_fed`. With `until_clear` feeding goes on past the
-    total for as long as either still reads above `pass_mg_n_l`.
+    total for as long as either still reads above `pass_mg_n_l`. `first_gap_d`: days from the first test day to the
+    second, where those are not as many as usual.
 
     Where rock sets ammonia free itself, that counts towards the total, and nothing is given before its
     ammonia has come and half of it gone again, or for 14 days.
@@ -166,6 +167,13 @@ class Policy:
     keep_fed: bool = True
     until_clear: bool = False
     first_day_d: int = 0
+    first_gap_d: int | None = None
+
+    def tests_on(self, day: int) -> bool:
+        """Is this whole day a test day?"""
+        gap = self.test_every_d if self.first_gap_d is None else self.first_gap_d
+        since = day - self.first_day_d - gap
+        return since == -gap or (since >= 0 and since % self.test_every_d == 0)
 
     def __post_init__(self) -> None:
         if min(self.redose_mg_n_l, self.challenge_mg_n_l, self.total_mg_n_l) < 0:

@@ -118,6 +118,16 @@ def test_what_is_still_to_be_done_today_is_not_put_off_until_it_is_past() -> Non
     assert evening == between == morning
 
 
+@pytest.mark.parametrize(("last", "ammonia", "nitrite", "pace"), [(12, 0, 3, 4), (6, 2, 0, 3), (8, 1, 1, 2)])
+def test_no_night_moves_the_forecast_before_the_next_test_is_due(last: int, ammonia: float, nitrite: float, pace: int) -> None:
+    """While the next milestone is far, the plan tests less often than every other day, and the forecast with it."""
+    days = [date(2026, 3, 2) + timedelta(days=d) for d in range(2, last + 1, 2)]
+    rows = [f"{day} 18:00,reading,{name},{value},mg/L as N" for day in days for name, value in (("ammonia", ammonia if day == days[-1] else 1.5), ("nitrite", nitrite if day == days[-1] else 0.25))]
+    made = [expected(DOSE, *rows, f"{days[-1]} 18:10,dosed,ammonia,1,mg/L as N", on=str(days[-1] + timedelta(days=d))) for d in range(pace + 1)]
+    assert {m.pace for m in made} == {pace}
+    assert len({m.offsets["cycle_done"] for m in made}) == 1
+
+
 def test_before_the_first_test_the_forecast_expects_it_where_the_plan_has_it() -> None:
     """Live rock began the cycle on 1 March, its tests begin two days after the phase, on 5 March: no day in between moves that."""
     tank = tank_with(start="2026-02-20", already={"start-up": "2026-03-03"}, rock={"kind": "live", "mass": "12 kg", "cured_in": "tank"}, cycle={"ammonia": "rock"})

@@ -59,6 +59,13 @@ def test_cold_water_is_expected_to_be_warm_from_tomorrow_on(celsius: float, warm
     assert ([(w.t_d, w.temperature_c) for w in found.waters] == [(11.0, 25.0)]) is warmed and (not found.waters) is not warmed
 
 
+@pytest.mark.parametrize(("ticked", "warm_d"), [("2026-03-03 12:05", 2.0), ("2026-03-06 12:00", 5.0), ("2026-03-03 11:55", 11.0)])
+def test_water_that_was_warmed_is_warm_from_the_day_after_the_tick_and_not_from_every_tomorrow(ticked: str, warm_d: float) -> None:
+    """Ten days after the first ammonia; what was ticked before the cold reading warmed nothing since."""
+    found = reckoned("2026-03-03 12:00,reading,temperature,23,C", f"{ticked},done,start-up/warm")
+    assert [w.t_d for w in found.waters] == pytest.approx([warm_d], abs=0.01)
+
+
 @pytest.mark.parametrize(("before", "counts"), [("2026-02-16 12:00", True), ("2026-02-16 11:59", False)])
 def test_water_read_up_to_two_weeks_before_the_first_ammonia_counts(before: str, counts: bool) -> None:
     assert (reckoned(f"{before},reading,ph,7.6,").ph == pytest.approx(7.6)) is counts
