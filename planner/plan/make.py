@@ -102,8 +102,9 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     if capacity:
         waits = next((p for p in proof_to_animals(rules) if p in verdicts.gates and verdicts.gates[p].opened is None), last)
         advice[waits] = (*capacity, *advice.get(waits, ()))
-    if found.get(proof) is not None:
-        advice[proof] += tell_coming(expectation, facts, rules, _begin(dues, facts, proof))
+    coming = tell_coming(expectation, facts, rules, _begin(dues, facts, proof)) if found.get(proof) is not None else ()
+    if coming:
+        advice[proof] += coming
     begin, proven = _begin(dues, facts, proof), dues.gates.get(proof, NO_DATES)
     sentences = (*tell_outlook(expectation, facts, rules, verdicts, begin, proven, stalled), *capacity)
     dates = tell_dates(expectation, facts, begin, proven) if expectation.model is not None and proof not in verdicts.opened else ""
@@ -118,7 +119,7 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     tank = facts.tank
     return Plan(
         facts.on, tank.id, tank.name, tank.timezone or "UTC", tank.units, str(tank.keeper.reminder_time)[:5], made, phases, tuple(tasks), holds,
-        waiting, (*notices_of(facts, verdicts, words, rules.phase_as("settles_place")), *(dues.stock.notices if dues.stock else ())), replace(_forecast(expectation, dues, facts, sentences, capacity, proof), dates=dates), traces, problems)
+        waiting, (*notices_of(facts, verdicts, words, rules.phase_as("settles_place")), *(dues.stock.notices if dues.stock else ())), replace(_forecast(expectation, dues, facts, sentences, capacity, proof), coming=coming, dates=dates), traces, problems)
 
 
 def _has_time(phase: Phase, tasks: Sequence[Task], on: date) -> bool:

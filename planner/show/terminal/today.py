@@ -45,9 +45,9 @@ SHOWN_BY: dict[FilterStep, str] = {
 PROVED_BY_FEEDING = "both are clear. With an animal in, clear tests under normal feeding are the proof"
 
 
-def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", steps: bool = False, back: bool = False) -> tuple[Line, ...]:
+def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", steps: bool = False, back: bool = False, outlook: bool = True) -> tuple[Line, ...]:
     """The page. `steps`: those of every job, with its cautions in full, not only of jobs that were never done before. `back`: the keeper
-    comes back from an absence today."""
+    comes back from an absence today. `outlook`: also what lies ahead of the filter, which a quiet day leaves out before it grows long."""
     plan = day.plan
     sheet = Sheet(Page(width), plan, rules.cautions, folder=folder, glossary=Glossary(rules.words), numbers={j.task.id: j.number for j in day.jobs})
     page = sheet.page
@@ -65,13 +65,17 @@ def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", step
         write_not_yet(sheet, day, said, rules, alarmed=not steps)
         return (*page.lines, *write_tail(sheet, day, rules, said, alarmed=not steps))
     _questions(sheet)
-    write_where_we_are(sheet, day.standing)
+    write_where_we_are(sheet, day.standing, outlook=outlook)
     write_not_yet(sheet, day, said, rules)
     tail = write_tail(sheet, day, rules, said)
     _jobs(sheet, day, rules, steps, len(tail), back)
+    if steps or any(j.standing == "open" and not j.known for j in day.jobs):
+        return (*page.lines, *tail)
     for soon in range(NEXT_TASKS - 1, LEAST_SOON - 1, -1):  # a quiet day tells less of what is far, before it grows long
-        if steps or any(j.standing == "open" and not j.known for j in day.jobs) or len(page.lines) + len(tail) <= QUIET_LINES:
+        if len(page.lines) + len(tail) <= QUIET_LINES:
             break
+        if outlook:
+            return today_lines(day, rules, width, folder=folder, back=back, outlook=False)
         tail = write_tail(sheet, day, rules, said, soon=soon)
     return (*page.lines, *tail)
 
@@ -150,8 +154,9 @@ def stands_words(standing: Standing) -> str:
     return f"Step {standing.number} of {STEPS}: {PROVED_BY_FEEDING if standing.animals and standing.step == 'both_clear' else SHOWN_BY[standing.step]}."
 
 
-def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = True) -> None:
-    """The filter in its four steps while it grows; else the first phase that goes on, of how many; then, as `advice`, what stands still."""
+def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = True, outlook: bool = True) -> None:
+    """The filter in its four steps while it grows; else the first phase that goes on, of how many; then, as `advice`, what stands still,
+    and as `outlook` what lies ahead of the filter."""
     page, plan = sheet.page, sheet.plan
     if standing is not None:
         write_entry(page, "The filter", stands_words(standing))
@@ -169,7 +174,8 @@ def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = T
     else:
         coming = next_animal(plan)
         write_entry(page, "Where we are", "The tank runs." + (f" The next animals come {about_words(coming, plan.on)}." if coming.likely is not None else ""))
-    lines = [(p.id, sheet.typed(cause_words(line, plan.units))) for p in plan.phases if p.opened is None for line in p.advice] if advice else []
+    ahead = {*plan.forecast.coming, *plan.forecast.capacity}
+    lines = [(p.id, sheet.typed(cause_words(line, plan.units))) for p in plan.phases if p.opened is None for line in p.advice if outlook or line not in ahead] if advice else []
     begun = len(page.lines)
     for n, (phase_id, said) in enumerate(lines):
         if n and len(page.lines) - begun + len(wrap(said, page.width - LABEL)) > ADVICE_LINES:

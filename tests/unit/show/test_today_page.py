@@ -374,6 +374,28 @@ def test_a_quiet_day_fits_in_twenty_four_lines_of_eighty_columns(monkeypatch: py
     assert len(told) <= 24 and max(map(len, told)) <= 80, "\n".join(told)
 
 
+DAYS_OF_A_STORY = [date(2026, 1, 10) + timedelta(days=n) for n in range(145)]
+
+
+@pytest.mark.parametrize("on", [day if n % 12 == 0 else pytest.param(day, marks=pytest.mark.slow) for n, day in enumerate(DAYS_OF_A_STORY)], ids=str)
+def test_the_morning_page_of_every_quiet_day_fits_in_twenty_four_lines(on: date, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """A day is quiet if no job of it is new and no alarm is up."""
+    story = shipped("scenarios") / "dry-rock-us"
+    (tmp_path / "tank.yaml").write_bytes((story / "tank.yaml").read_bytes())
+    head, *rows = (story / "journal.csv").read_text(encoding="utf-8").splitlines()
+    (tmp_path / "journal.csv").write_text("\n".join([head, *(r for r in rows if r[:10] < on.isoformat())]) + "\n", encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    told = CliRunner().invoke(newtank, ["today", "--on", on.isoformat()], env={"COLUMNS": "80"}).output.splitlines()
+    quiet = not any(line.endswith(" new") or line.startswith(("Danger", "Care")) for line in told)
+    assert not quiet or len(told) <= 24, "\n".join(told)
+
+
+def test_what_lies_ahead_of_the_filter_waits_for_the_plan_where_a_quiet_page_would_grow_long(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(shipped("scenarios").parent)
+    today, plan_ = (CliRunner().invoke(newtank, [*command, "--on", "2026-02-13"], env={"COLUMNS": "80"}).output for command in (["today", "scenarios/dry-rock-us"], ["plan", "scenarios/dry-rock-us", "cycle"]))
+    assert "your kit stops at" not in joined(today) and "your kit stops at" in joined(plan_)
+
+
 def test_an_alarm_says_what_was_read_and_how_to_log_the_test_that_ends_it(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """In a folder with so long a name that four commands find no room on a line."""
     folder = tmp_path / "the-reef-in-the-study"
