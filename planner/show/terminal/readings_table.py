@@ -14,9 +14,11 @@ from planner.judge.facts import animals_in
 from planner.judge.kinds import reading
 from planner.judge.scene import Scene
 from planner.rulebook.kinds.animal import AnimalNode
+from planner.rulebook.kinds.done import DoneNode
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import AlertRule
+from planner.rulebook.task_rule import TaskRule
 from planner.rulebook.walk import asked_for, ways_to_meet
 from planner.rulebook.words import Word
 from planner.science.use import Sample, fit_use
@@ -208,8 +210,12 @@ def _limits(name: str, where: str, plan: Plan, scene: Scene) -> tuple[Limit, ...
 
 
 def _first_order(alert: AlertRule) -> str:
-    """What an alarm asks for first whatever else holds, in a few words."""
-    task = next((t for t in alert.tasks if t.when is None), None) or next(iter(alert.tasks), None)
+    """What an alarm asks for first whatever else holds, in a few words. What asks for more only before its next time is asked for at first."""
+    def at_first(task: TaskRule) -> bool:
+        own = f"{alert.alert}/{task.id}"
+        return task.when is None or any(all(negated and isinstance(leaf, DoneNode) and leaf.task == own for leaf, negated in way) for way in ways_to_meet(task.when))
+
+    task = next((t for t in alert.tasks if at_first(t)), None) or next(iter(alert.tasks), None)
     return (task.short if task is not None else "") or alert.title
 
 
