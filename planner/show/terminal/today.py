@@ -69,7 +69,7 @@ def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", step
     write_not_yet(sheet, day, said, rules)
     tail = write_tail(sheet, day, rules, said)
     _jobs(sheet, day, rules, steps, len(tail), back)
-    if steps or any(j.standing == "open" and not j.known for j in day.jobs):
+    if steps or any(j.standing == "open" and not j.known and not j.forbids for j in day.jobs):
         return (*page.lines, *tail)
     for soon in range(NEXT_TASKS - 1, LEAST_SOON - 1, -1):  # a quiet day tells less of what is far, before it grows long
         if len(page.lines) + len(tail) <= QUIET_LINES:
