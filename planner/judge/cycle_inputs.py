@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any, Literal
 
 from planner.files.tank import Tank
@@ -137,8 +137,8 @@ def policy_from_now(rules: Rulebook, facts: Facts, verdicts: Verdicts, proving: 
     every = 1 if proving else policy.test_every_d
     gap = every if pace is None else pace
     today, last = (facts.on - origin).days, (last_test(facts, verdicts, rules, origin) - origin).days
-    # A test of today may still be followed by its dose. What is still to be done today is not put off until it is past.
-    doses_today = facts.on in _tested(facts) and facts.on not in _fed(facts)
+    # A test of today may still be followed by its dose, where the last one is long enough ago. What is still to be done today is not put off until it is past.
+    doses_today = facts.on in _tested(facts) and facts.on - max(_fed(facts), default=date.min) >= timedelta(days=rules.days("redose_every"))
     return replace(policy, passes_needed=missing, test_every_d=every, first_day_d=today if doses_today else max(today, last + gap), first_gap_d=gap if doses_today else every)
 
 

@@ -119,6 +119,14 @@ def test_no_night_moves_the_forecast_before_the_next_test_is_due(last: int, ammo
     assert len({m.offsets["cycle_done"] for m in made}) == 1
 
 
+def test_after_a_failed_proof_the_evening_expects_no_second_dose_that_the_morning_no_longer_does() -> None:
+    """A filter that was fed yesterday is fed again tomorrow at the soonest, so a test of today is followed by no dose."""
+    clear = tuple(f"2026-03-{d:02d} 18:00,reading,{name},{value},mg/L as N" for d, nitrite in ((16, 1), (18, 0), (20, 0), (21, 0.3)) for name, value in (("ammonia", 0), ("nitrite", nitrite)))
+    doses = tuple(f"2026-03-{d:02d} 18:10,dosed,ammonia,1,mg/L as N" for d in (8, 12, 16, 20))
+    evening, morning = (expected(DOSE, *clear, *doses, on=f"2026-03-{d}").offsets for d in (21, 22))
+    assert evening == morning
+
+
 def test_before_the_first_test_the_forecast_expects_it_where_the_plan_has_it() -> None:
     """Live rock began the cycle on 1 March, its tests begin two days after the phase, on 5 March: no day in between moves that."""
     tank = tank_with(start="2026-02-20", already={"start-up": "2026-03-03"}, rock={"kind": "live", "mass": "12 kg", "cured_in": "tank"}, cycle={"ammonia": "rock"})
