@@ -127,6 +127,17 @@ def test_after_a_failed_proof_the_evening_expects_no_second_dose_that_the_mornin
     assert evening == morning
 
 
+def test_the_evening_expects_no_dose_that_the_test_of_the_day_forbids() -> None:
+    """Nitrite off the scale pauses the feeding, whatever some of the simulated tanks show."""
+    kits = {"ammonia": {"basis": "N", "step": 0.02, "highest": 3}, "nitrite": {"basis": "N", "step": 0.01, "highest": 5}}
+    tank = tank_with(start="2026-02-20", already={"start-up": "2026-03-01"}, test_kits=kits)
+    read = [f"2026-03-{d:02d} 18:00,reading,{name},{value},mg/L as N" for d, *values in ((12, 0.36, 2.3), (14, 0.24, 3), (16, 0.06, 3.75), (18, 0, 4.45), (20, 0, ">5"))
+            for name, value in zip(("ammonia", "nitrite"), values, strict=True)]
+    days = [facts_of(DOSE, *read, *(f"2026-03-{d} 18:10,dosed,ammonia,1,mg/L as N" for d in range(10, 20, 2)), on=on, tank=tank) for on in ("2026-03-20", "2026-03-21")]
+    evening, morning = (expect(rulebook(), facts, judge(rulebook(), facts)).offsets for facts in days)
+    assert evening == morning
+
+
 def test_before_the_first_test_the_forecast_expects_it_where_the_plan_has_it() -> None:
     """Live rock began the cycle on 1 March, its tests begin two days after the phase, on 5 March: no day in between moves that."""
     tank = tank_with(start="2026-02-20", already={"start-up": "2026-03-03"}, rock={"kind": "live", "mass": "12 kg", "cured_in": "tank"}, cycle={"ammonia": "rock"})
