@@ -138,6 +138,15 @@ def test_the_evening_expects_no_dose_that_the_test_of_the_day_forbids() -> None:
     assert evening == morning
 
 
+def test_no_day_of_an_absence_moves_the_forecast() -> None:
+    """Nobody tests before the 16th, as the calendar says from the start."""
+    tank = tank_with(start="2026-02-20", already={"start-up": "2026-03-01"}, keeper={"away": [{"from": "2026-03-11", "to": "2026-03-15"}]})
+    rows = [f"2026-03-{d:02d} 18:00,reading,{name},{value},mg/L as N" for d in (4, 6, 8, 10) for name, value in (("ammonia", 0), ("nitrite", 2))]
+    rows += [f"2026-03-{d:02d} 18:05,dosed,ammonia,1,mg/L as N" for d in (4, 6, 8, 10)]
+    days = [facts_of(DOSE, *rows, on=f"2026-03-{d}", tank=tank) for d in (10, 12, 13, 14, 15, 16)]
+    assert len({expect(rulebook(), facts, judge(rulebook(), facts)).offsets["cycle_done"] for facts in days}) == 1
+
+
 def test_before_the_first_test_the_forecast_expects_it_where_the_plan_has_it() -> None:
     """Live rock began the cycle on 1 March, its tests begin two days after the phase, on 5 March: no day in between moves that."""
     tank = tank_with(start="2026-02-20", already={"start-up": "2026-03-03"}, rock={"kind": "live", "mass": "12 kg", "cured_in": "tank"}, cycle={"ammonia": "rock"})
