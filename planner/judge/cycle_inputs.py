@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any, Literal
 
 from planner.files.tank import Tank
@@ -138,10 +138,21 @@ def policy_from_now(rules: Rulebook, facts: Facts, verdicts: Verdicts, proving: 
         missing = max(1, nodes[0].times - challenge(nodes[0], seen, rules).passed)
     every = 1 if proving else policy.test_every_d
     gap = every if pace is None else pace
-    today, last = (facts.on - origin).days, (last_test(facts, verdicts, rules, origin) - origin).days
-    # A test of today may still be followed by its dose. What is still to be done today is not put off until it is past.
-    doses_today = facts.on in _tested(facts) and facts.on not in _fed(facts)
-    return replace(policy, passes_needed=missing, test_every_d=every, first_day_d=today if doses_today else max(today, last + gap), first_gap_d=gap if doses_today else every)
+    today, last = (facts.on - origin).days, last_test(facts, verdicts, rules, origin)
+    then = (_at_home(max(facts.on, last + timedelta(days=gap)), facts) - origin).days
+    # A test of today may still be followed by its dose, if it allows one and the last is long enough ago. What is still to be done today is not put off until it is past.
+    allowed = all(r.low is None or r.low < limit for name, limit in (("ammonia", policy.ammonia_below_mg_n_l), ("nitrite", policy.nitrite_below_mg_n_l))
+                  for r in facts.rows("reading", name) if r.where == "display" and r.day == facts.on)
+    doses_today = allowed and facts.on in _tested(facts) and facts.on - max(_fed(facts), default=date.min) >= timedelta(days=rules.days("redose_every"))
+    return replace(policy, passes_needed=missing, test_every_d=every, first_day_d=today if doses_today else then, first_gap_d=then - today if doses_today else every)
+
+
+def _at_home(day: date, facts: Facts) -> date:
+    """The first day from this one on that the keeper is at home: nobody tests or doses in an absence."""
+    for away in sorted(facts.tank.keeper.away, key=lambda a: a.from_day):
+        if away.from_day <= day <= away.to_day:
+            day = away.to_day + timedelta(days=1)
+    return day
 
 
 def last_test(facts: Facts, verdicts: Verdicts, rules: Rulebook, origin: date) -> date:

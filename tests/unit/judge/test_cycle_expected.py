@@ -128,6 +128,34 @@ def test_no_night_moves_the_forecast_before_the_next_test_is_due(last: int, ammo
     assert len({m.offsets["cycle_done"] for m in made}) == 1
 
 
+def test_after_a_failed_proof_the_evening_expects_no_second_dose_that_the_morning_no_longer_does() -> None:
+    """A filter that was fed yesterday is fed again tomorrow at the soonest, so a test of today is followed by no dose."""
+    clear = tuple(f"2026-03-{d:02d} 18:00,reading,{name},{value},mg/L as N" for d, nitrite in ((16, 1), (18, 0), (20, 0), (21, 0.3)) for name, value in (("ammonia", 0), ("nitrite", nitrite)))
+    doses = tuple(f"2026-03-{d:02d} 18:10,dosed,ammonia,1,mg/L as N" for d in (8, 12, 16, 20))
+    evening, morning = (expected(DOSE, *clear, *doses, on=f"2026-03-{d}").offsets for d in (21, 22))
+    assert evening == morning
+
+
+def test_the_evening_expects_no_dose_that_the_test_of_the_day_forbids() -> None:
+    """Nitrite off the scale pauses the feeding, whatever some of the simulated tanks show."""
+    kits = {"ammonia": {"basis": "N", "step": 0.02, "highest": 3}, "nitrite": {"basis": "N", "step": 0.01, "highest": 5}}
+    tank = tank_with(start="2026-02-20", already={"start-up": "2026-03-01"}, test_kits=kits)
+    read = [f"2026-03-{d:02d} 18:00,reading,{name},{value},mg/L as N" for d, *values in ((12, 0.36, 2.3), (14, 0.24, 3), (16, 0.06, 3.75), (18, 0, 4.45), (20, 0, ">5"))
+            for name, value in zip(("ammonia", "nitrite"), values, strict=True)]
+    days = [facts_of(DOSE, *read, *(f"2026-03-{d} 18:10,dosed,ammonia,1,mg/L as N" for d in range(10, 20, 2)), on=on, tank=tank) for on in ("2026-03-20", "2026-03-21")]
+    evening, morning = (expect(rulebook(), facts, judge(rulebook(), facts)).offsets for facts in days)
+    assert evening == morning
+
+
+def test_no_day_of_an_absence_moves_the_forecast() -> None:
+    """Nobody tests before the 16th, as the calendar says from the start."""
+    tank = tank_with(start="2026-02-20", already={"start-up": "2026-03-01"}, keeper={"away": [{"from": "2026-03-11", "to": "2026-03-15"}]})
+    rows = [f"2026-03-{d:02d} 18:00,reading,{name},{value},mg/L as N" for d in (4, 6, 8, 10) for name, value in (("ammonia", 0), ("nitrite", 2))]
+    rows += [f"2026-03-{d:02d} 18:05,dosed,ammonia,1,mg/L as N" for d in (4, 6, 8, 10)]
+    days = [facts_of(DOSE, *rows, on=f"2026-03-{d}", tank=tank) for d in (10, 12, 13, 14, 15, 16)]
+    assert len({expect(rulebook(), facts, judge(rulebook(), facts)).offsets["cycle_done"] for facts in days}) == 1
+
+
 def test_before_the_first_test_the_forecast_expects_it_where_the_plan_has_it() -> None:
     """Live rock began the cycle on 1 March, its tests begin two days after the phase, on 5 March: no day in between moves that."""
     tank = tank_with(start="2026-02-20", already={"start-up": "2026-03-03"}, rock={"kind": "live", "mass": "12 kg", "cured_in": "tank"}, cycle={"ammonia": "rock"})
