@@ -24,6 +24,7 @@ SCREEN = re.compile(r"not known yet|not known until|\bnewtank\b|tank\.yaml|journ
 METRIC = re.compile(r"\d[ \u00a0]?(?:°C|kg|cm|mm|m|L|mL)\b(?!/)|\bkN\b|\blitres\b")
 US = re.compile(r"\d[ \u00a0]?(?:°F|gal|lb|fl oz|oz|in|ft²|qt)\b(?!/)")
 LONG_NUMBER = re.compile(r"(?<![\d.,/:-])(\d+\.\d+)(?![\d./:-])")
+AMOUNT = re.compile(r"\{\w+\}")
 QUOTED = re.compile(r"“([^”]+)”")
 APART = (
     (re.compile(r"No more ammonia|Give no ammonia", re.IGNORECASE), re.compile(r"^(?:Give the first dose|Feed the (?:waiting )?filter|Prove the filter)")),
@@ -91,7 +92,8 @@ def jobless(data: dict[str, Any], plan: Plan) -> Iterator[str]:
             asked = {node.task for node in asked_for(phase.gate.opens_when) if isinstance(node, DoneNode)}
             asked |= {f"{phase.phase}/{t.id}" for t in phase.tasks if t.when is not None and t.when.animal is not None}
             for key in sorted(asked - closed):
-                if rules.tasks[key].only_when is None and rules.tasks[key].title not in titles:
+                title = re.compile(".+".join(map(re.escape, AMOUNT.split(rules.tasks[key].title))))
+                if rules.tasks[key].only_when is None and not any(map(title.fullmatch, titles)):
                     yield f"no job: {phase.title}: {rules.tasks[key].title}"
 
 
