@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -129,10 +130,13 @@ def test_no_night_moves_the_forecast_before_the_next_test_is_due(last: int, ammo
 
 
 def test_after_a_failed_proof_the_evening_expects_no_second_dose_that_the_morning_no_longer_does() -> None:
-    """A filter that was fed yesterday is fed again tomorrow at the soonest, so a test of today is followed by no dose."""
+    """Where two days lie between two doses, a filter that was fed yesterday is fed again tomorrow at the soonest, so a test of today is followed by no dose."""
+    book = rulebook()
+    every = book.numbers["redose_every"]
+    book = replace(book, numbers={**book.numbers, "redose_every": every.model_copy(update={"value": 2})})
     clear = tuple(f"2026-03-{d:02d} 18:00,reading,{name},{value},mg/L as N" for d, nitrite in ((16, 1), (18, 0), (20, 0), (21, 0.3)) for name, value in (("ammonia", 0), ("nitrite", nitrite)))
     doses = tuple(f"2026-03-{d:02d} 18:10,dosed,ammonia,1,mg/L as N" for d in (8, 12, 16, 20))
-    evening, morning = (expected(DOSE, *clear, *doses, on=f"2026-03-{d}").offsets for d in (21, 22))
+    evening, morning = (expect(book, facts, judge(book, facts)).offsets for d in (21, 22) for facts in [facts_of(DOSE, *clear, *doses, on=f"2026-03-{d}", tank=TANK)])
     assert evening == morning
 
 
