@@ -28,7 +28,7 @@ from planner.terms.problems import Problem, nearest, sort_problems
 @house_option
 @json_option
 def rules_command(part: str | None, check: bool, codes: bool, phase: str | None, schema: str | None, output: Path | None, rules_dir: Path | None, as_json: bool) -> None:
-    """Lists rules, numbers, sources and grades. What only common practice backs is printed as "aim for".
+    """Lists rules, numbers, sources and grades. What only common practice backs says so; what to aim for among it is printed as "aim for".
 
     `newtank rules cycle` shows one phase or alert: its tasks, and which of its numbers rest on what.
 

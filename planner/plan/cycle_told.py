@@ -30,7 +30,7 @@ METHOD = (
     "The dates come from a model of two kinds of bacteria that grow as you feed them: one turns ammonia into nitrite, the other nitrite into nitrate (Sin et al. 2008; Hiatt and Grady 2008). "
     "They grow faster in warm water (Kaelin et al. 2009). Before the first reading, start-up times follow Manthe and Malone 1987 and common practice. Each reading counts with the steps and limits of its kit."
 )
-DILUTIONS = ((5, "1 part of tank water with 4 of pure water. Log the result times 5 (the phone page multiplies)"), (10, "1 part of tank water with 9 of pure water. Log the result times 10 (the phone page multiplies)"))
+DILUTIONS = ((5, "1 part of tank water with 4 of pure water. Log the result times 5 (the phone page does it)"), (10, "1 part of tank water with 9 of pure water. Log the result times 10 (the phone page does it)"))
 NARROW_D = 6
 AHEAD_D = 28
 """What lies further ahead than this is not spoken of yet: scale and alkalinity."""

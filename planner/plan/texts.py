@@ -32,7 +32,7 @@ COUNTED = {f"mg/L as {word}": word for word in ("N", *(word for molecules in MOL
 """Units of nitrogen, and what each counts."""
 COMMANDS = {"undo": ("undo", ""), "stock": ("stock", ""), "use": ("use", ""), "handout": ("handout", ""), "added": ("note", "added ANIMAL COUNT")}
 TYPED = {"amount": "`--amount`", "at": "`--at DATE`", "changed_water": "changed_water",
-         "five_times": "log five times its result. The page on the phone multiplies for you", "ten_times": "log ten times its result. The page on the phone multiplies for you"}
+         "five_times": "log five times its result. If you log on the phone page, it multiplies for you", "ten_times": "log ten times its result. If you log on the phone page, it multiplies for you"}
 
 
 class Filler:

@@ -188,7 +188,7 @@ FORMULAS: dict[str, Formula] = {
     for f in (
         Formula(
             "salt_mass_g",
-            "grams = litres x g per litre at 35 x [c(target) - c(now)] / c(35)",
+            "grams = litres x g per litre at 35 x [c(target) - c(now)] / c(35); c: dry salt in a litre",
             _BALANCE,
             _SALT_VALID,
         ),

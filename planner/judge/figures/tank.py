@@ -77,7 +77,7 @@ def floor_load(facts: Facts, rules: Rulebook) -> Quantity | None:
     length, width, _height, guess = box_cm(facts.tank)
     floor = facts.tank.room.floor or "unknown"
     load = sizing.floor_load(m.total_kg, length, width, floor, facts.tank.units)
-    figure = made("floor_load", load.pressure_kn_m2, "kN/m²", "weight over the footprint", "F = m g; p = F/A",
+    figure = made("floor_load", load.pressure_kn_m2, "kN/m²", "weight over the footprint", "weight = mass x 9.81 m/s², pressure = weight / area",
                   weight=Amount(m.total_kg * 1000, "g"), footprint=text_of(ByUnits(f"{load.footprint_m2:.2f} m²", f"{load.footprint_m2 / 0.09290304:.1f} ft²")))
     advice = f"The load on the floor is for a base that was assumed from the volume alone. Measure yours first. {load.advice}" if guess else load.advice
     if facts.tank.rock.mass_kg is None:

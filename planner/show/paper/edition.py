@@ -17,7 +17,8 @@ ATTACHED = "edition.json"
 MOST_CHANGES = 6
 SHEETS = {"This tank": ("drawing", "there", "road", "sources"), "Shopping": ("shopping",), "Cycle sheet": ("cycle",), "Weekly care": ("care",), "Animals": ("animals",), "Cautions and words": ("cautions", "words", "house_rules", "sources")}
 """The sheets of a printed plan but its first side and its cards, each with the data that it shows."""
-_EMBEDDED = re.compile(rb"/Type\s*/EmbeddedFile\b.*?stream\r?\n(.*?)\r?\nendstream", re.DOTALL)
+_EMBEDDED = re.compile(rb"/Type\s*/EmbeddedFile\b.*?stream\r?\n(.*?)\nendstream", re.DOTALL)
+"""A stream may itself end in a carriage return, so none is taken from its end; behind a whole one it does no harm."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -78,7 +78,7 @@ WORDS: dict[str, str] = {
     "may_be_false": either("A line that cannot be read may hide an alarm, so each possible one stands here. Mend the line first: false alarms then go.", ""),
     "on_your_word": "Passed on your word, not on evidence: {phases}.",
     # --- notices about the wish list
-    "wish_of_several": joined("'{written}' on your wish list is not planned, because ", either(f"it could be {{choice}}. Write the one you mean into {TANK_FILE}.", "it could be {names}. Tell the shop which one you mean.")),
+    "wish_of_several": joined("'{written}' on your wish list is not planned, because ", either(f"it could be {{choice}}. Write the name of the one you mean, or that your shop sells, into {TANK_FILE}.", "it could be {names}. Tell the shop which one you mean.")),
     "wish_unknown": "'{written}' on your wish list is not planned, because we do not know this animal. Check the spelling, or take it off the list.",
     "cannot_stay": "In the tank, but it cannot stay: {name}. {why} Ask the shop or another keeper to take it. Never release it.",
     "cannot_stay_here": "{name} cannot stay in this tank: {why} Ask the shop to take it back. Never release it.",

@@ -17,6 +17,8 @@ from planner.terms.records import Quantity
 BOUNDS = {"most": "at most", "least": "at least"}
 STOPS = frozenset({"ammonia_pause", "nitrite_pause"})
 """From here on no ammonia is given; nobody aims for them."""
+FOUND = ("_low", "_high", "_severe", "_warmest", "_quick", "_likely", "_slow")
+"""As the names of ends, limits and expectations end, which nobody aims for either; what backs them stands beside them."""
 GRADES = {"measured": "measured", "standard": "a standard", "review": "a review of the literature", "practice": "common practice, no source"}
 READ = {"whole": "", "part": " (read in part)", "abstract": " (abstract read)", "quoted": " (as another text quotes it)", "memory": " (from memory)"}
 
@@ -54,7 +56,8 @@ def number_words(name: str, number: Number, units: str) -> str:
     value = bare_number_words(number, units)
     if name in STOPS:
         return f"{value} or more"
-    return f"{bound} {value}" if (bound := _bound(name)) else f"aim for {value}" if number.grade == "practice" else value
+    aimed = number.grade == "practice" and not name.startswith("alarm_") and not name.endswith(FOUND)
+    return f"{bound} {value}" if (bound := _bound(name)) else f"aim for {value}" if aimed else value
 
 
 def number_name(name: str) -> str:

@@ -36,7 +36,7 @@ def unclear_words(written: str, could: Sequence[str], catalogue: Catalogue) -> s
     """A wish that names no single animal, with what may be meant."""
     if not could:
         return f"We do not know '{written}'. Check the spelling, or take it off the list."
-    return f"'{written}' could be more than one animal. Did you mean {catalogue.choice(could)}? Write the one you mean into {TANK_FILE}."
+    return f"'{written}' could be more than one animal. Did you mean {catalogue.choice(could)}? Write the name of the one you mean, or that your shop sells, into {TANK_FILE}."
 
 
 def reason_words(reason: Reason, units: str) -> str:

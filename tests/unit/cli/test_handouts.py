@@ -13,6 +13,7 @@ import subprocess
 import sys
 import time
 import unicodedata
+import zlib
 from collections.abc import Callable
 from pathlib import Path, PurePosixPath, PureWindowsPath
 
@@ -29,6 +30,7 @@ from planner.cli import newtank, share
 from planner.cli.handouts_pool import run_all
 from planner.plan.many_tanks import FILES, End, Made, output_paths
 from planner.show.json.output_schema import schema_of
+from planner.show.paper.edition import facts_in
 from planner.show.terminal.tanks_table import batch_lines
 from planner.show.words.words import plain_text
 from planner.terms.problems import Place, Problem
@@ -329,6 +331,16 @@ def test_a_plan_that_says_the_same_as_its_last_edition_is_left_alone(made: Path,
     before = {name: data for name, data in files_in(tmp_path / "out").items() if name.endswith(".pdf")}
     assert handouts(made, *ON, "--changed").exit_code == 0
     assert {name: data for name, data in files_in(tmp_path / "out").items() if name.endswith(".pdf")} == before
+
+
+def test_the_facts_of_an_edition_are_found_whatever_sign_their_stream_ends_in() -> None:
+    """ISO 32000-1, 7.3.8.1: the line end before `endstream` is not part of the data, which may itself end in any byte (clause from memory)."""
+    facts = [{"edition": 2, "printed": "y" * n, "sheets": {}, "cards": {}, "said": {}, "jobs": [], "shopping": []} for n in range(256)]
+    ends = {data[-1]: (one, data) for one in facts if (data := zlib.compress(json.dumps(one).encode()))}
+    assert ends.keys() == set(range(256))
+    for one, data in ends.values():
+        for line_end in (b"\n", b"\r\n"):
+            assert facts_in(b"<</Type/EmbeddedFile/Filter/FlateDecode>>\nstream\n" + data + line_end + b"endstream\n") == one
 
 
 def test_a_new_edition_says_what_changed_and_its_changed_sheets_stand_alone(made: Path, tmp_path: Path) -> None:

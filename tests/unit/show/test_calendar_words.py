@@ -175,4 +175,4 @@ def test_whoever_reads_the_calendar_and_types_into_a_form_multiplies_a_diluted_r
     made = plan_with(RULES, *rows, on="2026-03-09", tank=tank_with(id=TANK_ID, already={"start-up": "2026-02-28"}))
     texts = [full_text(e) for e in planned_entries(made, RULES, {})]
     said = [t for t in texts if "five times its result" in t]
-    assert said and all(t.count("times its result") == t.count("times its result. The page on the phone multiplies for you.") for t in said)
+    assert said and all(t.count("times its result") == t.count("times its result. If you log on the phone page, it multiplies for you.") for t in said)

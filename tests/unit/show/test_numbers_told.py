@@ -68,4 +68,5 @@ def test_nobody_is_told_to_aim_for_a_limit_and_what_we_chose_is_no_practice_of_t
     numbers = rulebook().numbers
     assert (number_name("level_drop_most"), number_words("level_drop_most", numbers["level_drop_most"], "metric")) == ("level drop", "at most 2 mm")
     assert number_words("leak_watch_least", numbers["leak_watch_least"], "metric") == "at least 24 h" and number_words("leak_watch", numbers["leak_watch"], "metric") == "aim for 48 h"
+    assert number_words("floor_design_high", numbers["floor_design_high"], "metric") == "2.0 kN/m²" and number_words("alarm_ph_high", numbers["alarm_ph_high"], "metric") == "pH 8.5"
     assert grade_words(Cited("leak_watch", numbers["leak_watch"], None, None), "metric") == "our choice, no source"
