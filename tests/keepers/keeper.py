@@ -144,6 +144,8 @@ class Keeper:
             day.tested += [t.key for t in mine]
             names = list(dict.fromkeys(name for t in mine for name in t.reads))
             water = self.room.waters[where]
+            if any(step.startswith("Top up to the mark") for t in mine for step in all_words(t.steps, "metric")):
+                water.top_up()
             told = {name: self.kits.read(name, water, where, name in diluted) for name in names}
             if any(t.key == "cycle/challenge-test" for t in mine):
                 self.proof_since = day.proof_since = None

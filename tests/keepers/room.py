@@ -157,6 +157,9 @@ class Room:
             case "salinity-high", "lower":
                 display.top_up()
                 self._move_salinity()
+            case "quarantine-salinity", "right":
+                quarantine.top_up()
+                quarantine.salinity += max(-1.0, min(1.0, 35.0 - quarantine.salinity))
             case "cycle", "live-rock-care":
                 display.y[POOL] *= 0.8
             case "cycle" | "quarantine", "seed":
