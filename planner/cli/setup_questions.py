@@ -32,7 +32,7 @@ QUESTIONS = (
     ("tank.height", "Height, floor to rim", "", "Outside, with the unit."),
     ("rock.kind", "Rock: live, cured or dry", "dry", "Dry rock is clean and slow. Live rock brings bacteria, and is cured first: it lies in salt water until what died on it has rotted away. Cured rock has that behind it."),
     ("rock.mass", "How much rock (Enter if you do not know yet)", "", "It takes the place of water, so it changes every dose."),
-    ("water.source", "Water: ro, distilled, tap or ready_mixed", "ro", "ro is nearly pure water from a reverse osmosis unit. Tap water carries chlorine and nutrients, so it takes more steps."),
+    ("water.source", "Water: ro, distilled, tap or ready_mixed", "ro", "ro is nearly pure water from your own reverse osmosis unit; RO water that you buy counts as distilled. Tap water carries chlorine and nutrients, so it takes more steps."),
     ("room.temperature", "The coolest the room usually gets (Enter if you do not know)", "", "The heaters are sized by it."),
     ("room.floor", "Floor: solid (on the ground), suspended (beams) or unknown", "unknown", "A full tank is heavy; the plan says what to ask before any water."),
     ("tank.lid", "Will a lid or a net cover the top: yes or no (Enter if you do not know yet)", "", "It halves what evaporates, and fish that jump need one."),

@@ -184,13 +184,17 @@ def _raised(page: Page, effect: Effect, plan: Plan) -> None:
 
 def written_words(rows: Sequence[Row], titles: Mapping[str, str] = UNTITLED) -> str:
     """All rows in one sentence, with their water and time where they share them."""
-    waters = list(dict.fromkeys(r.where for r in rows if r.kind not in TASK_KINDS and r.what.partition(":")[0] not in TASK_KINDS))
+    waters = list(dict.fromkeys(_water(r) for r in rows if r.kind not in TASK_KINDS and r.what.partition(":")[0] not in TASK_KINDS))
     times = list(dict.fromkeys((r.day, r.at) for r in rows))
-    told = entry_words(rows, titles) if len(waters) < 2 else listed(f"{row_words(r, titles)} ({r.where})" for r in rows)
+    told = entry_words(rows, titles) if len(waters) < 2 else listed(f"{row_words(r, titles)} ({_water(r)})" for r in rows)
     where = f" ({waters[0]} water)" if len(waters) == 1 else ""
     day, at = times[0]
     when = f", {day_words(day)}{at.strftime(' %H:%M') if at else ''}" if len(times) == 1 else ""
     return f"{told}{where}{when}"
+
+
+def _water(row: Row) -> str:
+    return "tank" if row.where == "display" else row.where
 
 
 def _moved(page: Page, effect: Effect, plan: Plan) -> None:

@@ -95,7 +95,7 @@ def reason_lines(reason: Reason, plan: Plan, width: int, words: Mapping[str, Wor
     for n, text in enumerate(reason.because):
         page.labelled("why" if n == 0 else "", sheet.typed(text))
     if reason.window.likely is not None or reason.due is not None:
-        due = f"{day_words(reason.due)} by its own rule; " if reason.due and reason.due != reason.window.likely else ""
+        due = f"due {day_words(reason.due)}; " if reason.due and reason.due != reason.window.likely else ""
         page.labelled("when", f"{due}{window_words(reason.window, on)}")
     if reason.hangs_on:
         page.labelled("counted", reason.hangs_on)

@@ -62,7 +62,7 @@ SECTIONS = (
         Field("ammonia", "rock (live rock gives it off), dosed (weighed powder) or food", "dosed"), Field("dose", "the first dose", "2 mg/L as N"),
         Field("seed", "where bacteria come from: none, bottled, media_marine or media_fresh", "bottled"))),
     Section("water", "what you mix your sea water from", (
-        Field("source", "ro (your own unit), distilled, tap or ready_mixed", "ro"), Field("mixed_in", "bin, or tank (only the first time, in the empty tank)", "bin"),
+        Field("source", "ro (your own unit), distilled (also RO water you buy), tap or ready_mixed", "ro"), Field("mixed_in", "bin, or tank (only the first time, in the empty tank)", "bin"),
         Field("salinity", "what you aim for (taken as 35 ppt)", "35 ppt"), Field("temperature", "what you aim for (taken as 25.5 °C)", "25.5 °C"),
         Field("salt_per_litre", "grams of your salt mix per finished litre, from its label", "38 g/L"))),
     Section("equipment", "what you have or will buy", (

@@ -20,7 +20,7 @@ STOPS = frozenset({"ammonia_pause", "nitrite_pause"})
 FOUND = ("_low", "_high", "_severe", "_warmest", "_quick", "_likely", "_slow")
 """As the names of ends, limits and expectations end, which nobody aims for either; what backs them stands beside them."""
 GRADES = {"measured": "measured", "standard": "a standard", "review": "a review of the literature", "practice": "common practice, no source"}
-READ = {"whole": "", "part": " (read in part)", "abstract": " (abstract read)", "quoted": " (as another text quotes it)", "memory": " (from memory)"}
+READ = {"whole": "", "part": " (read in part)", "abstract": " (abstract read)", "quoted": " (quoted; original not read)", "memory": " (from memory)"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +84,7 @@ def grade_words(cited: Cited, units: str) -> str:
     if number.grade == "practice" and number.source:
         return "common practice, as described in the source"
     if number.says == "states":
-        return f"{GRADES[number.grade]}, which states it"
+        return f"{GRADES[number.grade]}, as the source states it"
     if number.range_published is not None:
         low, high = (shown_amount(x, UNIT_WORDS.get(number.unit, number.unit), units, exact=True) for x in number.range_published)
         unit = high.lstrip("-0123456789., ")

@@ -75,9 +75,9 @@ def test_a_row_is_told_in_words(row: str, words: str) -> None:
 
 
 def test_rows_share_their_water_and_their_time() -> None:
-    assert written_words(written(READ)) == "pH 8.1 (display water), Mon 2 Mar 2026 08:00" and written_words(written("2026-03-02,done,a/b")) == "ticked a/b, Mon 2 Mar 2026"
-    assert written_words(written(READ, "2026-03-02 08:00,reading,ph,8.2,,mixing,")) == "pH 8.1 (display) and pH 8.2 (mixing), Mon 2 Mar 2026 08:00"
-    assert written_words(written(READ, "2026-03-02 09:00,reading,alkalinity,8,dKH,display,")) == "pH 8.1 and alkalinity 8 dKH (display water)"
+    assert written_words(written(READ)) == "pH 8.1 (tank water), Mon 2 Mar 2026 08:00" and written_words(written("2026-03-02,done,a/b")) == "ticked a/b, Mon 2 Mar 2026"
+    assert written_words(written(READ, "2026-03-02 08:00,reading,ph,8.2,,mixing,")) == "pH 8.1 (tank) and pH 8.2 (mixing), Mon 2 Mar 2026 08:00"
+    assert written_words(written(READ, "2026-03-02 09:00,reading,alkalinity,8,dKH,display,")) == "pH 8.1 and alkalinity 8 dKH (tank water)"
 
 
 def moved_of(before: Any, after: Any) -> str:

@@ -17,7 +17,7 @@ def told(units: str = "metric", **given: object) -> str:
 
 
 def test_a_source_that_states_our_value_is_said_to_state_it() -> None:
-    assert told(says="states") == "measured, which states it"
+    assert told(says="states") == "measured, as the source states it"
 
 
 @pytest.mark.parametrize(("units", "range"), [("metric", "21.7 to 29.6 °C"), ("us", "71.1 to 85.3 °F")])
