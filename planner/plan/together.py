@@ -133,6 +133,8 @@ def _collides(orders: Orders, line: Apart, act: Act, order: Order, first: First,
     grave = first.order is not None and first.order.due.rule.role == "remedy" and first.order.rank in NEVER_CAPPED
     if line.once and first.order is not None and not grave and order.due.due is not None and order.due.due < orders.on:
         return False  # what is late gives way no second time, but to what may kill
+    if line.once and _left_out_tomorrow(orders, act, order, day):
+        return False  # a meal of the filter that waited for tomorrow would be none: animals come
     if line.large is not None and first.share * 100 < orders.rules.number(line.large) - 1e-9:
         return False
     if line.how == "postpone" and act != "adds_animals" and first.order is not None and first.order in _may_have_come(orders):
@@ -141,6 +143,17 @@ def _collides(orders: Orders, line: Apart, act: Act, order: Order, first: First,
         return False  # what waits for a test does not stop an order of today, nor animals whose way is clear, nor a meal of the filter before it
     # Until its way is clear the day of a stage is an estimate.
     return not (act == first.act == "adds_animals" and order.due.tentative)
+
+
+def _left_out_tomorrow(orders: Orders, act: Act, order: Order, day: date) -> bool:
+    """Would an order that gives way on a day be left out on the next one, for what is dated and comes first for good?"""
+    tomorrow = day + timedelta(days=1)
+    for line in orders.rules.apart:
+        if line.how == "leave_out" and line.lasting and act in line.yields:
+            last = _clear_days(orders, line, tomorrow)[1]
+            if any(o.day is not None and tomorrow <= o.day <= last and not o.due.tentative and o.due.rule.where == order.due.rule.where for first in line.first for o in orders.open_with(first)):
+                return True
+    return False
 
 
 def _before(orders: Orders, act: Act, one: Order, other: Order) -> bool:
