@@ -30,7 +30,7 @@ GIVEN_BY = {
 """Keys of the tank file that a figure may wait for, in plain words."""
 COUNTED = {f"mg/L as {word}": word for word in ("N", *(word for molecules in MOLECULES.values() for word in molecules))}
 """Units of nitrogen, and what each counts."""
-COMMANDS = {"undo": ("undo", ""), "stock": ("stock", ""), "use": ("use", ""), "handout": ("handout", ""), "added": ("note", "added ANIMAL COUNT")}
+COMMANDS = {"undo": ("undo", ""), "stock": ("stock", ""), "use": ("use", ""), "handout": ("handout", "-o plan.pdf"), "added": ("note", "added ANIMAL COUNT")}
 TYPED = {"amount": "`--amount`", "at": "`--at DATE`", "changed_water": "changed_water",
          "five_times": "log five times its result. If you log on the phone page, it multiplies for you", "ten_times": "log ten times its result. If you log on the phone page, it multiplies for you"}
 

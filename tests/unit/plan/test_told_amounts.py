@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime
 
+import click
 import pytest
 
+from planner.cli import newtank
 from planner.door.entry_words import Stamp, fact_row
 from planner.files.journal_form import NewRow
 from planner.judge.facts import gather
@@ -79,3 +81,10 @@ def test_a_bare_amount_of_a_rule_needs_no_tank() -> None:
 
 def test_whatever_is_done_by_typing_has_its_words_for_a_keyboard_and_for_a_phone() -> None:
     assert set(DONE_BY_TYPING) == set(TYPED) | set(COMMANDS) and set(DONE_BY_TYPING) - {"use", "at"} <= set(_DONE_HERE)
+
+
+@pytest.mark.parametrize(("verb", "rest"), COMMANDS.values())
+def test_a_command_that_a_text_gives_is_whole_as_it_stands(verb: str, rest: str) -> None:
+    command = newtank.get_command(click.Context(newtank), verb)
+    assert command is not None
+    command.make_context(verb, ["my-tank", *rest.split()])  # raises where an option is missing
