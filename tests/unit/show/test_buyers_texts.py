@@ -127,7 +127,7 @@ def test_the_first_days_ask_for_a_few_hours_each(floor: str) -> None:
     ("live", {"kind": "live", "depth": "2 cm"}, ["Reserve live or cured rock", "Order live sand"], ["Buy dry"]),
     ("live", {"kind": "dry", "depth": "2 cm"}, ["Reserve live or cured rock", "Buy dry sand"], ["dry rock", "live sand"]),
     ("dry", {"kind": "none"}, ["Buy dry rock now"], ["sand", "Reserve"]),
-    ("dry", {"kind": "dry", "depth": "2 cm"}, ["Buy dry rock and sand now"], ["Reserve", "Order live"]),
+    ("dry", {"kind": "dry", "depth": "2 cm"}, ["Buy dry rock and dry sand now"], ["Reserve", "Order live"]),
 ])
 def test_rock_and_sand_are_bought_or_ordered_as_the_tank_file_has_them(rock: str, sand: dict[str, str], says: list[str], never: list[str]) -> None:
     said = " ".join(task_of("site/shop-rock", rock__kind=rock, sand=sand).steps)
