@@ -12,20 +12,20 @@ from typing import TYPE_CHECKING
 
 from planner.judge.conditions import Scene, judge_condition, newest_day
 from planner.judge.cycle_expected import Expectation, next_test_days
-from planner.judge.facts import Facts, animals_in, last_reading
+from planner.judge.facts import Facts, animals_in
 from planner.judge.gates import Verdicts
 from planner.judge.kinds import KINDS
 from planner.judge.scene import done_rows
 from planner.plan.dues import SCENARIOS, Scenario, covers, is_repeating, latest_of, next_number
 from planner.plan.gate_diary import GateDiary
 from planner.plan.goods import PART_OF
+from planner.plan.seen_days import from_on, not_asked_until, seen_grown, sight_day
 from planner.plan.stage_dates import StageDates
 from planner.plan.task_days import TaskDays
 from planner.plan.usable_days import HORIZON_DAYS
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import Rulebook, descendants
 from planner.rulebook.task_rule import ShoppingPart, TaskRule
-from planner.rulebook.walk import leaves
 from planner.terms.records import Answer, Trace
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
@@ -98,7 +98,7 @@ class Dates:
             base = self.moment_day(expect.after, s)
             if base is None:  # this tank has no such task: nothing to wait for
                 base, wait = start, None
-        expected = self._seen_grown(rule.gate.opens_when, base, wait, phase, s) if expect.grows else self.days.plus(base, self.days.whole_days(wait))
+        expected = seen_grown(self, rule.gate.opens_when, base, wait, phase, s) if expect.grows else self.days.plus(base, self.days.whole_days(wait))
         days: list[date | None] = [start, expected]
         if expect.milestone is not None and not animals_in(self.facts, "display"):
             days.append(self.milestone(expect.milestone, phase, s))
@@ -111,16 +111,6 @@ class Dates:
             found = latest_of([found, *self.last_looks(rule.gate.opens_when, phase, s, found)])
         self._gates[phase, s] = found if found is None or found <= self.last_day else None
         return self._gates[phase, s]
-
-    def _seen_grown(self, condition: Condition, base: date | None, wait: str | None, phase: str, s: Scenario) -> date | None:
-        """When a gate that waits for what grows by itself is expected to be seen open: on the first test at or after the end of the wait. Only a
-        test that did not show it makes the wait longer."""
-        asked = {test for leaf, _ in leaves(condition) if (test := leaf.tested()) is not None}
-        looks = [row.day for name, where in asked if (row := last_reading(name, self.facts, where)) is not None]
-        if base is None or not asked:
-            return self.days.still_to_come(base, wait)
-        day = self.days.still_to_come(base, wait, max([base, *looks]))
-        return latest_of([day, *(self.test_from(name, where, phase, s, day) for name, where in sorted(asked))]) if day is not None else None
 
     def milestone(self, event: str, phase: str, s: Scenario) -> date | None:
         """A forecast event as a date: from the first ammonia if that is known, else from the expected start."""
@@ -167,7 +157,7 @@ class Dates:
                     continue
                 if not self.is_called(rule, owner):
                     continue
-                test = self._from_on(self.task_day(f"{owner}/{rule.id}", s), day, rule)
+                test = from_on(self, self.task_day(f"{owner}/{rule.id}", s), day, rule)
                 found += [test] if test is not None else []
         return min(found, default=day)
 
@@ -194,7 +184,7 @@ class Dates:
         for owner in (phase, *(p for p in self.phases if p != phase and p not in behind)):
             for rule in self.phases[owner].tasks:
                 if rule.reads and rule.where == where and wanted.issubset(rule.reads) and rule.per_stage is None and not self.is_over(rule, owner) and self.applies(rule, owner) and self.is_called(rule, owner):
-                    day = latest_of([self.task_day(f"{owner}/{rule.id}", s), *self._not_asked_until(rule)])
+                    day = latest_of([self.task_day(f"{owner}/{rule.id}", s), *not_asked_until(self, rule)])
                     if day is not None and not (rule.every is None and rule.when is None and self.days.closed(f"{owner}/{rule.id}")):
                         found.append(day)
             if found:
@@ -202,18 +192,6 @@ class Dates:
         if not found:
             found = [max(self.facts.on, self.phase_start(phase, s) or self.facts.on)]
         return self.days.plus(min(found), (times - 1) * gap_days)
-
-    def _not_asked_until(self, rule: TaskRule) -> list[date | None]:
-        """The day before which a test is not asked for, because its `unless` is yes: while that lasts, else today at least."""
-        return [] if rule.unless is None or self.judged(rule.unless).answer != Answer.YES else [self._lasts_until(rule.unless)]
-
-    def _lasts_until(self, condition: Condition) -> date:
-        """The day on which a yes ends by itself; tomorrow where nothing tells."""
-        found, leaf, trace = self.facts.on + timedelta(days=1), condition.leaf, self.judged(condition)
-        hours = KINDS[type(leaf)].fresh_h(leaf, self.rules) if leaf is not None else None
-        if hours is not None and trace.rows:
-            found = max(found, trace.rows[-1].day + timedelta(days=math.floor(hours / 24)))
-        return max([found, *(self._lasts_until(c) for c in condition.any or () if self.judged(c).answer == Answer.YES)])
 
     # --- tasks
 
@@ -307,20 +285,6 @@ class Dates:
         past = bool(done) and rule is not None and rule.every is None and rule.when is not None and owner in self.phases and not self.is_called(rule, owner)
         return done[-1].day if past else self.task_day(key, s)
 
-    def sight_day(self, base: date | None, wait: str | None, look: str | None, s: Scenario) -> date | None:
-        """When what grows by itself is expected to be seen: on the first look at or after the end of its wait. Only a look that shows nothing puts it off."""
-        rule, owner = self.rules.tasks.get(look or ""), (look or "").partition("/")[0]
-        if base is None or look is None or rule is None or owner not in self.phases or self.is_over(rule, owner) or not self.applies(rule, owner):
-            return self.days.still_to_come(base, wait)
-        day = self.days.still_to_come(base, wait, max(base, self.days.last_time(rule, look) or base))
-        return self._from_on(self.task_day(look, s), day, rule) or day
-
-    def _from_on(self, first: date | None, day: date | None, rule: TaskRule) -> date | None:
-        """The first occurrence at or after a day of what comes first on another; None where it does not come so late."""
-        while first is not None and day is not None and first < day and rule.every is not None:
-            first = self.days.allowed(self.days.step_on(first, rule), rule)
-        return first if first is not None and day is not None and first >= day else None
-
     def _called(self, key: str) -> bool:
         """Is a task that repeats another asked for now?"""
         rule, owner = self.rules.tasks.get(key), key.partition("/")[0]
@@ -336,7 +300,7 @@ class Dates:
         elif rule.anchor is not None and rule.anchor.before is not None:
             day = self.base_day(rule, owner, s)
         elif rule.called_after is not None and not done and s != "quick":
-            day = self.sight_day(self.base_day(rule, owner, s), rule.called_after, rule.seen_by, s)
+            day = sight_day(self, self.base_day(rule, owner, s), rule.called_after, rule.seen_by, s)
         else:
             day = self.days.plus(self.base_day(rule, owner, s), self.days.wait(rule))
         if rule.not_before is not None and (before := self.not_before(rule.not_before, s)) is not None:

@@ -1,0 +1,62 @@
+"""The days on which something is expected to be seen: what grows by itself, and a test that is off the page until then."""
+
+from __future__ import annotations
+
+import math
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from planner.judge.facts import last_reading
+from planner.judge.kinds import KINDS
+from planner.plan.dues import Scenario, latest_of
+from planner.rulebook.nodes import Condition
+from planner.rulebook.task_rule import TaskRule
+from planner.rulebook.walk import leaves
+from planner.terms.records import Answer
+
+if TYPE_CHECKING:
+    from planner.plan.dates import Dates
+
+
+def seen_grown(book: Dates, condition: Condition, base: date | None, wait: str | None, phase: str, s: Scenario) -> date | None:
+    """When a gate that waits for what grows by itself is expected to be seen open: on the first test at or after the end of the wait. Only a
+    test that did not show it makes the wait longer."""
+    asked = {test for leaf, _ in leaves(condition) if (test := leaf.tested()) is not None}
+    looks = [row.day for name, where in asked if (row := last_reading(name, book.facts, where)) is not None]
+    if base is None or not asked:
+        return book.days.still_to_come(base, wait)
+    day = book.days.still_to_come(base, wait, max([base, *looks]))
+    return latest_of([day, *(book.test_from(name, where, phase, s, day) for name, where in sorted(asked))]) if day is not None else None
+
+
+def sight_day(book: Dates, base: date | None, wait: str | None, look: str | None, s: Scenario) -> date | None:
+    """When what grows by itself is expected to be seen: on the first look at or after the end of its wait. Only a look that shows nothing puts it off."""
+    rule, owner = book.rules.tasks.get(look or ""), (look or "").partition("/")[0]
+    if base is None or look is None or rule is None or owner not in book.phases or book.is_over(rule, owner) or not book.applies(rule, owner):
+        return book.days.still_to_come(base, wait)
+    day = book.days.still_to_come(base, wait, max(base, book.days.last_time(rule, look) or base))
+    return from_on(book, book.task_day(look, s), day, rule) or day
+
+
+def from_on(book: Dates, first: date | None, day: date | None, rule: TaskRule) -> date | None:
+    """The first occurrence at or after a day of what comes first on another; None where it does not come so late."""
+    while first is not None and day is not None and first < day and rule.every is not None:
+        first = book.days.allowed(book.days.step_on(first, rule), rule)
+    return first if first is not None and day is not None and first >= day else None
+
+
+def not_asked_until(book: Dates, rule: TaskRule) -> list[date | None]:
+    """The day before which a test is not asked for, because its `unless` is yes: while that lasts, else today at least."""
+    return [] if rule.unless is None or book.judged(rule.unless).answer != Answer.YES else [_lasts_until(book, rule.unless)]
+
+
+def _lasts_until(book: Dates, condition: Condition) -> date:
+    """The day on which a yes ends by itself; tomorrow where nothing tells."""
+    found, leaf, trace = book.facts.on + timedelta(days=1), condition.leaf, book.judged(condition)
+    hours = KINDS[type(leaf)].fresh_h(leaf, book.rules) if leaf is not None else None
+    if hours is not None and trace.rows:
+        found = max(found, trace.rows[-1].day + timedelta(days=math.floor(hours / 24)))
+    return max([found, *(_lasts_until(book, c) for c in condition.any or () if book.judged(c).answer == Answer.YES)])
+
+
+__all__ = ["from_on", "not_asked_until", "seen_grown", "sight_day"]
