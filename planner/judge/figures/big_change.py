@@ -117,9 +117,11 @@ def big_change_ready(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 
 def big_change_days(facts: Facts, rules: Rulebook) -> Quantity | None:
-    batches, step = big_change_batches(facts, rules), big_change_step(facts, rules)
+    """Until the test that ends it: where batches wait for one change, it comes a day after the last of them is mixed."""
+    batches, step, stored = big_change_batches(facts, rules), big_change_step(facts, rules), _big_series(facts, rules).stored
     assert batches is not None and step is not None
-    return made("big_change_days", max(1.0, batches.value * step.value), "days", "batches x days for each", batches=f"{batches.value:g}", each=f"{step.value:g} d")
+    return made("big_change_days", max(1.0, batches.value * step.value + stored), "days", "batches x days for each" + (", and a day until the test" if stored else ""),
+                batches=f"{batches.value:g}", each=f"{step.value:g} d")
 
 
 def big_change_slow(facts: Facts, rules: Rulebook) -> Quantity | None:
