@@ -5,15 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from string import Formatter
 
-from planner.plan.texts import TYPED, typed
+from planner.plan.texts import multiplied, typed
 from planner.show.words.conditions import condition_words
 from planner.show.words.words import days_words, listed
 from planner.terms.amounts import format_amount, three_digits
 from planner.terms.causes import Amount, Cause, Span, Value
-from planner.terms.texts import TANK_FILE, Command, Either, Part, Text, either, joined, parts_of
+from planner.terms.texts import TANK_FILE, Either, Part, Text, either, joined, parts_of
 
-FIVE_TIMES = Text(TYPED["five_times"], (Either((Command("do", "five_times", "", ""),), ("log five times the result",)),))
-"""A form of the page multiplies by itself."""
 PROVISIONAL = frozenset({"open_guards", "shut_gate"})
 """What a date still hangs on."""
 FEW = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
@@ -220,7 +218,7 @@ CHOSEN: dict[str, Callable[..., str]] = {
                                                f"{f'{already:.0f}' if already >= 0.95 else 'less than 1'} mg of it.",
     "load": _load,
     "dilute": lambda readings: joined(f"{_readings(readings, upper=True)} last lay at the end of the kit's scale or beyond. Mix one part of tank water with four parts of pure water "
-                                      f"(RO or distilled), test that for {_readings(readings)}, and ", FIVE_TIMES, "."),
+                                      f"(RO or distilled), test that for {_readings(readings)}. ", multiplied("five_times"), "."),
     "read_too": lambda readings: f"Test {_readings(readings)} too, and log it with the rest.",
     "tests_too": lambda titles: joined("One test does today what several tasks ask for. With it stand: ", *(part for n, t in enumerate(titles) for part in (", " if n else "", "“", t, "”")), "."),
 }
