@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 import secrets
 import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, tzinfo
 from functools import partial
-from typing import Any, TypeVar
+from typing import IO, Any, TypeVar
 
 import click
 
@@ -26,7 +27,7 @@ from planner.plan.texts import amount_words, typed
 from planner.show.terminal.effect import Effect, effect_document, effect_lines, effect_of
 from planner.show.terminal.effect_brief import brief_lines, brings_danger, danger_lines
 from planner.show.words.causes import all_words
-from planner.show.words.words import Line, bare_day
+from planner.show.words.words import Line, bare_day, wrap
 from planner.terms.causes import Cause
 from planner.terms.records import WATERS, Plan, Row
 from planner.terms.texts import joined, parts_of, run
@@ -35,6 +36,8 @@ from planner.terms.units import Refusal
 T = TypeVar("T")
 F = TypeVar("F", bound=Callable[..., Any])
 NOTHING = "Nothing was written."
+TYPED, HELD = re.compile("`[^`]{1,60}`"), "\ue000"
+"""What is to be typed, if it is no longer than most lines; and what stands for its spaces while a line is broken."""
 
 
 def all_option(function: F) -> F:
@@ -55,6 +58,11 @@ class Refused(click.ClickException):
     """An entry that is not written: exit code 2."""
 
     exit_code = 2
+
+    def show(self, file: IO[str] | None = None) -> None:
+        """As wide as any page, also where it is piped; what is to be typed stays on one line."""
+        held = TYPED.sub(lambda part: part[0].replace(" ", HELD), f"Error: {self.format_message()}")
+        click.echo("\n".join(wrap(held, console_width())).replace(HELD, " "), file=file, err=file is None)
 
     def __init__(self, message: str) -> None:
         self.reason = message

@@ -205,6 +205,19 @@ def _readings(names: tuple[str, ...], upper: bool = False) -> str:
     return said[:1].upper() + said[1:] if upper and names[0] != "ph" else said
 
 
+def _own_heaters(verdict: str, watts: tuple[float, ...], need: Amount, each: Amount) -> str:
+    takes, size = (format_amount(a.value, "W", "metric") for a in (need, each))
+    mine = f"Your heater{'s' if len(watts) > 1 else ''} of {listed(f'{w:g} W' for w in watts)} {'are' if len(watts) > 1 else 'is'}"
+    if verdict == "weak":
+        return f"{mine} too weak for this tank: a cold night takes {takes}. Buy two heaters of about {size} each."
+    if verdict == "strong":
+        return (f"{mine} stronger than this tank needs. One of {max(watts):g} W that sticks on soon overheats the water. Plug it into a temperature controller "
+                f"(a second thermostat that cuts the power), or buy two heaters of about {size} each.")
+    if len(watts) == 1:
+        return f"{mine} warm enough for this tank. Two of about {size} each are safer: if one fails, the other still warms the water."
+    return f"{mine} right for this tank. Buy no others."
+
+
 CHOSEN: dict[str, Callable[..., str]] = {
     "alarm": lambda alert, told: told,  # noqa: ARG005 - faces ask for it by its name
     "open_guards": lambda guards: f"The date may move. These animals also wait for: {'; '.join(dict.fromkeys(map(condition_words, guards)))}.",
@@ -219,6 +232,7 @@ CHOSEN: dict[str, Callable[..., str]] = {
     "load": _load,
     "dilute": lambda readings: joined(f"{_readings(readings, upper=True)} last lay at the end of the kit's scale or beyond. Mix one part of tank water with four parts of pure water "
                                       f"(RO or distilled), test that for {_readings(readings)}. ", multiplied("five_times"), "."),
+    "own_heaters": _own_heaters,
     "read_too": lambda readings: f"Test {_readings(readings)} too, and log it with the rest.",
     "tests_too": lambda titles: joined("One test does today what several tasks ask for. With it stand: ", *(part for n, t in enumerate(titles) for part in (", " if n else "", "“", t, "”")), "."),
 }
