@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import secrets
 import sys
+import textwrap
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, tzinfo
@@ -27,7 +28,7 @@ from planner.plan.texts import amount_words, typed
 from planner.show.terminal.effect import Effect, effect_document, effect_lines, effect_of
 from planner.show.terminal.effect_brief import brief_lines, brings_danger, danger_lines
 from planner.show.words.causes import all_words
-from planner.show.words.words import Line, bare_day, wrap
+from planner.show.words.words import Line, bare_day
 from planner.terms.causes import Cause
 from planner.terms.records import WATERS, Plan, Row
 from planner.terms.texts import joined, parts_of, run
@@ -36,8 +37,8 @@ from planner.terms.units import Refusal
 T = TypeVar("T")
 F = TypeVar("F", bound=Callable[..., Any])
 NOTHING = "Nothing was written."
-TYPED, HELD = re.compile("`[^`]{1,60}`"), "\ue000"
-"""What is to be typed, if it is no longer than most lines; and what stands for its spaces while a line is broken."""
+TYPED, HELD = re.compile("`[^`]+`"), "\ue000"
+"""What is to be typed, and what stands for its spaces while lines are broken."""
 
 
 def all_option(function: F) -> F:
@@ -62,7 +63,8 @@ class Refused(click.ClickException):
     def show(self, file: IO[str] | None = None) -> None:
         """As wide as any page, also where it is piped; what is to be typed stays on one line."""
         held = TYPED.sub(lambda part: part[0].replace(" ", HELD), f"Error: {self.format_message()}")
-        click.echo("\n".join(wrap(held, console_width())).replace(HELD, " "), file=file, err=file is None)
+        lines = textwrap.wrap(held, console_width(), break_on_hyphens=False, break_long_words=False)
+        click.echo("\n".join(lines).replace(HELD, " "), file=file, err=file is None)
 
     def __init__(self, message: str) -> None:
         self.reason = message

@@ -206,16 +206,19 @@ def _readings(names: tuple[str, ...], upper: bool = False) -> str:
 
 
 def _own_heaters(verdict: str, watts: tuple[float, ...], need: Amount, each: Amount) -> str:
+    """For a keyboard alone: paper has it in its list."""
     takes, size = (format_amount(a.value, "W", "metric") for a in (need, each))
     mine = f"Your heater{'s' if len(watts) > 1 else ''} of {listed(f'{w:g} W' for w in watts)} {'are' if len(watts) > 1 else 'is'}"
     if verdict == "weak":
-        return f"{mine} too weak for this tank: a cold night takes {takes}. Buy two heaters of about {size} each."
-    if verdict == "strong":
-        return (f"{mine} stronger than this tank needs. One of {max(watts):g} W that sticks on soon overheats the water. Plug it into a temperature controller "
+        said = f"{mine} too weak for this tank: a cold night takes {takes}. Buy two heaters of about {size} each."
+    elif verdict == "strong":
+        said = (f"{mine} stronger than this tank needs. One of {max(watts):g} W that sticks on soon overheats the water. Plug it into a temperature controller "
                 f"(a second thermostat that cuts the power), or buy two heaters of about {size} each.")
-    if len(watts) == 1:
-        return f"{mine} warm enough for this tank. Two of about {size} each are safer: if one fails, the other still warms the water."
-    return f"{mine} right for this tank. Buy no others."
+    elif len(watts) == 1:
+        said = f"{mine} strong enough for this tank. Two of about {size} each are safer: if one fails, the other still warms the water."
+    else:
+        said = f"{mine} right for this tank. Buy no others."
+    return either(said, "")
 
 
 CHOSEN: dict[str, Callable[..., str]] = {
