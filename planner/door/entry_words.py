@@ -160,7 +160,7 @@ def reading_row(name: str, value: str, unit: str, stamp: Stamp, where: str, note
 
 def _is_last_colour(row: Row, kit: Kit | None) -> bool:
     highest = kit.highest_internal(row.what) if kit is not None else None
-    return bool(highest) and row.low == row.high and row.low is not None and abs(row.low - highest) <= A_LITTLE * highest
+    return highest is not None and highest > 0 and row.low is not None and row.low == row.high and abs(row.low - highest) <= A_LITTLE * highest
 
 
 # --- ticks and the facts they stand for

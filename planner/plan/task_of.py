@@ -67,7 +67,7 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
     if rule.role == "test" and not rule.diluted and not due.left_out and (high := off_scale(reads, rule.where, facts)):
         steps = (cause("dilute", readings=high), *steps)
     if rule.buys == "equipment" and (owned := own_heaters(facts, rules)) is not None:
-        steps = (cause("own_heaters", verdict=owned, watts=facts.tank.equipment.heater_w, need=_watts("heater_total", words), each=_watts("heater_each", words)), *steps)
+        steps = (cause("own_heaters", verdict=owned, watts=tuple(f"{w:g} W" for w in facts.tank.equipment.heater_w or ()), most=f"{max(facts.tank.equipment.heater_w or (0.0,)):g} W", need=_watts("heater_total", words), each=_watts("heater_each", words)), *steps)
     animals: tuple[tuple[str, int], ...] = ()
     if due.stage is not None:
         title = joined(title, f": {due.stage.names}")

@@ -75,7 +75,8 @@ def height(sheet: Sheet, jobs: Sequence[Job], rules: Rulebook, told: Told, terms
 def job_words(task: Task, rules: Rulebook, units: str) -> str:
     """A job in a line: its title, of which readings the sample is diluted, and the amount that it is about."""
     told = task.title
-    if diluted := [name for why in task.steps if isinstance(why, Cause) and why.kind == "dilute" for name in dict(why.values)["readings"]]:
+    asked = [dict(why.values)["readings"] for why in task.steps if isinstance(why, Cause) and why.kind == "dilute"]
+    if diluted := [name for names in asked if isinstance(names, tuple) for name in names if isinstance(name, str)]:
         told += f", diluted for {listed(diluted)}"
     rule = rules.tasks.get(task.key)
     main = rule.writes.amount if rule is not None and rule.writes is not None else None

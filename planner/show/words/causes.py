@@ -205,14 +205,14 @@ def _readings(names: tuple[str, ...], upper: bool = False) -> str:
     return said[:1].upper() + said[1:] if upper and names[0] != "ph" else said
 
 
-def _own_heaters(verdict: str, watts: tuple[float, ...], need: Amount, each: Amount) -> str:
+def _own_heaters(verdict: str, watts: tuple[str, ...], most: str, need: Amount, each: Amount) -> str:
     """For a keyboard alone: paper has it in its list."""
     takes, size = (format_amount(a.value, "W", "metric") for a in (need, each))
-    mine = f"Your heater{'s' if len(watts) > 1 else ''} of {listed(f'{w:g} W' for w in watts)} {'are' if len(watts) > 1 else 'is'}"
+    mine = f"Your heater{'s' if len(watts) > 1 else ''} of {listed(watts)} {'are' if len(watts) > 1 else 'is'}"
     if verdict == "weak":
         said = f"{mine} too weak for this tank: a cold night takes {takes}. Buy two heaters of about {size} each."
     elif verdict == "strong":
-        said = (f"{mine} stronger than this tank needs. One of {max(watts):g} W that sticks on soon overheats the water. Plug it into a temperature controller "
+        said = (f"{mine} stronger than this tank needs. One of {most} that sticks on soon overheats the water. Plug it into a temperature controller "
                 f"(a second thermostat that cuts the power), or buy two heaters of about {size} each.")
     elif len(watts) == 1:
         said = f"{mine} strong enough for this tank. Two of about {size} each are safer: if one fails, the other still warms the water."
