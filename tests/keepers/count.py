@@ -9,7 +9,7 @@ from datetime import date, timedelta
 
 from tests.keepers.offence import DEAD_END, HARM, JUMP, SILENT, STAYS, TREADMILL, WRONG, Offence
 from tests.keepers.record import Day, Page
-from tests.keepers.table import collisions, untested_arrivals
+from tests.keepers.table import SALT_RIGHT, collisions, untested_arrivals
 
 DEAD_END_DAYS = 14
 FEEDS = ("dosed:ammonia", "event:fed")
@@ -34,7 +34,7 @@ PROOFS = {"cycle/challenge-dose": ("tan", "nitrite"), "quarantine/prove-2": ("qu
 """Doses that are meant to be gone a day later."""
 WELL: dict[str, Callable[[dict[str, float]], bool]] = {
     "ammonia": lambda w: w["tan"] < 0.08, "nitrite": lambda w: w["nitrite"] < 0.08, "nitrate": lambda w: w["nitrate"] < 25, "heat": lambda w: w["temperature"] < 27.3,
-    "cold": lambda w: w["temperature"] > 24.2, "ph": lambda w: 7.95 < w["ph"] < 8.4, "salinity": lambda w: 34.2 < w["salinity"] < 35.8, "alkalinity": lambda w: 7.4 < w["alkalinity"] < 10.5,
+    "cold": lambda w: w["temperature"] > 24.2, "ph": lambda w: 7.95 < w["ph"] < 8.4, "salinity": lambda w: SALT_RIGHT[0] < w["salinity"] < SALT_RIGHT[1], "alkalinity": lambda w: 7.4 < w["alkalinity"] < 10.5,
     "animal-lost": lambda w: w["tan"] < 0.08 and w["nitrite"] < 0.08, "missed-tests": lambda w: len(w) > 0, "power": lambda w: w["oxygen"] > 5.5, "animal-early": lambda w: w["tan"] < 0.08 and w["nitrite"] < 0.08 and w["nitrate"] < 18,
 }
 """When an alarm of this family has nothing left to warn of."""
