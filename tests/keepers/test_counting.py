@@ -209,6 +209,14 @@ def test_an_alarms_test_is_a_treadmill_if_fifteen_fall_into_a_season(every: int,
     assert whats(judge(days, True), TREADMILL) == found
 
 
+@pytest.mark.parametrize(("every", "nitrite", "found"), [(3, 0.15, []), (2, 0.15, ["test nitrite-doubt/retest"]), (3, 0.0, ["test nitrite-doubt/retest"])])
+def test_every_third_day_is_no_treadmill_for_nitrite_that_is_really_there(every: int, nitrite: float, found: list[str]) -> None:
+    days = [day(n, page(opened=("animals",)), before=CLEAR | {"nitrite": nitrite}) for n in range(15 * every)]
+    for n in range(0, 15 * every, every):
+        days[n].tested.append("nitrite-doubt/retest")
+    assert whats(judge(days, True), TREADMILL) == found
+
+
 def test_a_change_that_moves_nothing_five_times_is_a_treadmill() -> None:
     assert whats(judge([day(n, page(), done=[(f"nitrate/change#{n}", "nitrate/change")]) for n in range(5)], True), TREADMILL) == ["nitrate/change"]
 
