@@ -211,14 +211,6 @@ def test_the_big_change_asks_for_less_nitrate_where_stony_corals_are_or_may_be_o
     assert phase is not None and (phase.opened is not None) == opens
 
 
-@pytest.mark.parametrize(("changed", "tested"), [((), None), (("2026-03-05 10:00,changed_water,water,40,L,display,",), date(2026, 3, 6))])
-def test_above_the_aim_for_stony_corals_nitrate_is_tested_the_day_after_a_change_and_not_before_one(changed: tuple[str, ...], tested: date | None) -> None:
-    tank = stocked(keeper__away=[], wish_list=[{"animal": "caulastraea-furcata"}], **{"already__big-change": None, "already__cycle": "2026-03-01", "tank__length": "150 cm", "equipment__light": "300 PAR"})
-    plan = planned("2026-03-05 09:00,reading,nitrate,14,mg/L,display,", "2026-03-05 09:00,reading,nitrite,0,mg/L,display,", "2026-03-05 09:00,done,big-change/nitrate-test#1,,,display,", *changed, on="2026-03-06", tank=tank)
-    asked = [t.date for t in plan.tasks if t.key == "big-change/nitrate-test" and t.closed_on is None]
-    assert (asked[0] if asked else None) == tested
-
-
 def test_a_stage_put_off_leaves_its_place_to_corals_and_says_what_was_put_off() -> None:
     tank = stocked(keeper__away=[], wish_list=CORALS_TOO)
     plan = planned(*OPENED, "2026-03-10 12:00,postponed,fish/stage#1,2026-05-16", on="2026-03-10", tank=tank)
