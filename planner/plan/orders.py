@@ -97,7 +97,7 @@ class Orders:
         return order.open and not order.due.tentative and order.day is not None and order.day <= self.on
 
     def share(self, order: Order) -> float:
-        """The share of the net water that an order changes, 0 to 1; 0 where it names no amount."""
+        """The share of its own water that an order changes, 0 to 1; 0 where it names no amount."""
         key = order.due.key
         if key not in self._shares:
             self._shares[key] = self._share(order)
@@ -106,17 +106,18 @@ class Orders:
     def enough(self, order: Order) -> float:
         """The share of a change that counts as this one on its day: its own, unless its rule says that less is enough."""
         name = order.due.rule.enough
-        return self._share_of((name,)) if name is not None else self.share(order)
+        return self._share_of((name,), order.due.rule.where) if name is not None else self.share(order)
 
     def _share(self, order: Order) -> float:
         writes = order.due.rule.writes
-        return self._share_of(((writes.amount,) if writes is not None and writes.amount else ()) + order.due.rule.amounts)
+        return self._share_of(((writes.amount,) if writes is not None and writes.amount else ()) + order.due.rule.amounts, order.due.rule.where)
 
-    def _share_of(self, names: tuple[str, ...]) -> float:
+    def _share_of(self, names: tuple[str, ...], where: str) -> float:
+        size = (self.facts.tank.equipment.quarantine_l if where == "quarantine" else None) or self.facts.net_volume_l
         for name in names:
             made = quantity(name, self.facts, self.rules) if name in FIGURES else None
-            if made is not None and made.unit == "L" and self.facts.net_volume_l:
-                return made.value / self.facts.net_volume_l
+            if made is not None and made.unit == "L" and size:
+                return made.value / size
         return 0.0
 
     # --- ways to give way

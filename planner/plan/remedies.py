@@ -6,7 +6,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 
-from planner.judge.facts import change_fraction
+from planner.judge.facts import share_changed
 from planner.plan.orders import Order, Orders
 from planner.rulebook.what_jobs_do import NEVER_CAPPED, Apart
 from planner.terms.records import Row, Window, Yielded
@@ -21,7 +21,7 @@ def merge_changes(orders: Orders, line: Apart) -> None:
     for where in sorted({o.due.rule.where for o in orders.open_with("changes_water")}):
         todays = [o for o in orders.today("changes_water") if o.due.rule.where == where]
         done = changes_of_today(orders, where)
-        share_done = sum(change_fraction(row, orders.facts.net_volume_l) for row in done)
+        share_done = sum(share_changed(row, orders.facts) for row in done)
         kept: Order | None = None
         if todays:
             largest = max(todays, key=lambda o: (round(orders.share(o), 6), [-n for n in o.goes]))

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Literal
 
-from planner.judge.facts import Facts, change_fraction
+from planner.judge.facts import Facts
 from planner.judge.figures import salt_g
 from planner.rulebook.shapes import Rulebook
 from planner.science.trouble import weeks_left
@@ -125,7 +125,8 @@ def read_purchase(text: str) -> tuple[str, float] | Refusal:
 
 def _salt_litres(facts: Facts, since: date) -> float:
     """Litres of new salt water from that day on."""
-    changed = sum(change_fraction(r, facts.net_volume_l) * facts.net_volume_l for r in facts.rows("changed_water") if r.day >= since and r.where in ("display", "quarantine"))
+    size = {"display": facts.net_volume_l, "quarantine": facts.tank.equipment.quarantine_l or facts.net_volume_l}
+    changed = sum((r.low or 0.0) * (size[r.where] / 100 if r.unit.strip() == "%" else 1.0) for r in facts.rows("changed_water") if r.day >= since and r.where in size)
     return changed + sum(r.low or 0.0 for r in facts.rows("poured") if r.day >= since and not r.what.startswith(("fresh", "top", "tap", "leak")))
 
 

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 
 from planner.judge.animals_in_journal import GENERAL
 from planner.judge.conditions import judge_condition, may_hold_animals, newest_day
-from planner.judge.facts import Facts, change_fraction, last_meal
+from planner.judge.facts import Facts, last_meal, share_changed
 from planner.judge.gates import Verdicts
 from planner.judge.kinds.event import answer as answer_event
 from planner.judge.scene import Scene
@@ -227,7 +227,7 @@ def _in_the_journal(orders: Orders, line: Apart, act: Act, where: str) -> Iterat
             if row.day <= orders.on - timedelta(days=back):
                 break
             if row.where == where and act in _did(row, orders):
-                yield First(row.day, where, act, share=change_fraction(row, orders.facts.net_volume_l) if kind == "changed_water" else 1.0)
+                yield First(row.day, where, act, share=share_changed(row, orders.facts) if kind == "changed_water" else 1.0)
 
 
 def _did(row: Row, orders: Orders) -> frozenset[Act]:
@@ -276,9 +276,9 @@ def _came_by_hand(orders: Orders, order: Order) -> bool:
 
 def _test_once_settled(orders: Orders) -> None:
     """A test of today comes tomorrow where a large change of today would make it show the change. Not the test of an alarm
-    with a remedy, nor one that follows a task: they are for what was done."""
+    with a remedy, nor one that follows a task: they are for what was done. Nor one in quarantine, where fish are tested and watched every day."""
     limit = orders.rules.number("change_disturbs") / 100
-    changed = {row.where: row for row in orders.facts.rows("changed_water") if row.day == orders.on and change_fraction(row, orders.facts.net_volume_l) > limit + 1e-6}
+    changed = {row.where: row for row in orders.facts.rows("changed_water") if row.day == orders.on and row.where != "quarantine" and share_changed(row, orders.facts) > limit + 1e-6}
     for order in orders.all:
         rule = order.due.rule
         if rule.role == "test" and rule.where in changed and orders.is_today(order) and order.due.phase not in orders.alerts and not (rule.anchor is not None and rule.anchor.task):

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 
 from tests.keepers.offence import DEAD_END, HARM, JUMP, SILENT, STAYS, TREADMILL, WRONG, Offence
 from tests.keepers.record import Day, Page
-from tests.keepers.table import collisions, untested_arrivals
+from tests.keepers.table import SALT_RIGHT, collisions, untested_arrivals
 
 DEAD_END_DAYS = 14
 FEEDS = ("dosed:ammonia", "event:fed")
@@ -22,6 +22,9 @@ FALLS_WITHIN = 4
 TREAD = 5
 SEASON = 91
 """Days within which a test that is made 15 times is one treadmill."""
+SPACED = 3
+"""Days between two tests of ammonia or nitrite that is really there, from which on they are no treadmill: practice asks for such tests
+until they are clear twice, however long a filter takes (common practice, no source)."""
 AFTER_FAULT = 14
 STEP = {"tan": 0.2, "phosphate": 0.04, "nitrite": 0.2, "nitrate": 4.0, "alkalinity": 0.4, "salinity": 0.3, "temperature": 0.4, "ph": 0.1}
 MOVES = {"cycle/bicarbonate": "alkalinity", "alkalinity-low/raise": "alkalinity", "big-change/change": "nitrate", "nitrate/change": "nitrate", "salinity-low/raise": "salinity",
@@ -34,7 +37,7 @@ PROOFS = {"cycle/challenge-dose": ("tan", "nitrite"), "quarantine/prove-2": ("qu
 """Doses that are meant to be gone a day later."""
 WELL: dict[str, Callable[[dict[str, float]], bool]] = {
     "ammonia": lambda w: w["tan"] < 0.08, "nitrite": lambda w: w["nitrite"] < 0.08, "nitrate": lambda w: w["nitrate"] < 25, "heat": lambda w: w["temperature"] < 27.3,
-    "cold": lambda w: w["temperature"] > 24.2, "ph": lambda w: 7.95 < w["ph"] < 8.4, "salinity": lambda w: 34.2 < w["salinity"] < 35.8, "alkalinity": lambda w: 7.4 < w["alkalinity"] < 10.5,
+    "cold": lambda w: w["temperature"] > 24.2, "ph": lambda w: 7.95 < w["ph"] < 8.4, "salinity": lambda w: SALT_RIGHT[0] < w["salinity"] < SALT_RIGHT[1], "alkalinity": lambda w: 7.4 < w["alkalinity"] < 10.5,
     "animal-lost": lambda w: w["tan"] < 0.08 and w["nitrite"] < 0.08, "missed-tests": lambda w: len(w) > 0, "power": lambda w: w["oxygen"] > 5.5, "animal-early": lambda w: w["tan"] < 0.08 and w["nitrite"] < 0.08 and w["nitrate"] < 18,
 }
 """When an alarm of this family has nothing left to warn of."""
@@ -168,11 +171,16 @@ def treadmills(days: list[Day]) -> list[Offence]:
             if len(marks) % TREAD == 0 and stood and failed:
                 found.append(Offence(TREADMILL, key, day.number, f"'{id}' done on days {', '.join(str(m[0]) for m in marks[-TREAD:])}; {what} stood at {', '.join(f'{x:.2f}' for x in last)}"))
     runs: dict[str, list[int]] = {}
+    made: dict[str, int] = {}
     for day in days:
         for key in [k for k in runs if _has_opened(k, day)]:
             del runs[key]
         for key in set(day.tested):
             if key.startswith(("care/", "cycle/", "quarantine/", "rock/")):
+                continue
+            since = day.number - made.get(key, day.number)
+            made[key] = day.number
+            if since >= SPACED and _really_there(key, day):
                 continue
             # What comes up now and then over a year is no mill: a season's tests are counted.
             runs[key] = [n for n in runs.get(key, []) if day.number - n < SEASON] + [day.number]
@@ -187,6 +195,12 @@ def treadmills(days: list[Day]) -> list[Offence]:
             found.append(Offence(TREADMILL, "full retest", day.number, "five full sets of tests and the gate is shut: " + "; ".join(n for n in day.pages[-1].needs if n.startswith("animals"))[:200]))
             retests = 0
     return found
+
+
+def _really_there(key: str, day: Day) -> bool:
+    """Does the display hold the ammonia or nitrite that this alarm warns of? Then its tests go on until they are clear."""
+    well = WELL.get(next((name for name in ("ammonia", "nitrite") if key.startswith(name)), ""))
+    return well is not None and not well(day.before)
 
 
 def _has_opened(key: str, day: Day) -> bool:

@@ -17,6 +17,8 @@ from tests.keepers.record import Day, Job, Page
 CLEAN_TASKS = ("care/pumps",)
 SALTS_LOW = ("alkalinity-low", "calcium-low", "magnesium-low")
 """Alarms of a salt that corals and clams use: they keep those out, and no fish."""
+SALT_RIGHT = (34.2, 35.8)
+"""ppt between which nothing is left to correct (common practice, no source)."""
 NO_FOOD = re.compile(r"(?:^|\. )(?:Give no food|Feed nothing|Stop feeding|Do not feed)[^.]*", re.I)
 FOOD = re.compile(r"(?:^|\. )(?:Feed (?!less|again only)[^.]*|Give (?:small|the first) (?:small )?meals?[^.]*|Give (?:half|the usual)[^.]*food[^.]*)", re.I)
 
@@ -76,7 +78,9 @@ def page_collisions(page: Page, day: Day) -> Iterator[tuple[str, str]]:
         yield "two alkalinity doses on a page", " and ".join(j.id for j in alkalinity)
     if alkalinity and any(j.litres >= 0.2 * page.volume > 0 for j in changes):
         yield "alkalinity dose beside a large change", f"'{alkalinity[0].title}' and '{changes[0].title}'"
-    if alkalinity and any(a.startswith("salinity") for a in page.alerts):
+    # Water of the right salt whose alarm waits for its second good test alone: what alkalinity reads there is no fault of the salt.
+    off = not SALT_RIGHT[0] < day.before["salinity"] < SALT_RIGHT[1] or any(j.phase.startswith("salinity") for j in remedies)
+    if alkalinity and off and any(a.startswith("salinity") for a in page.alerts):
         yield "alkalinity dose while salinity is off", f"'{alkalinity[0].title}'"
     if len({_family(group_of(a)) for j in arrivals for a, _ in j.animals} | {_family(_phase_group(j)) for j in arrivals if not j.animals}) > 1:
         yield "newcomers of two groups on a page", " and ".join(f"'{j.title}'" for j in arrivals)

@@ -58,7 +58,8 @@ ARRIVAL = ("added", "gramma-loreto", "1", "", "display")
     (page(BICARBONATE, alerts=("ammonia-two",)), {}, "alkalinity dose under an ammonia or nitrite alarm"),
     (page(BICARBONATE, replace(BICARBONATE, id="alkalinity-low/raise#1")), {}, "two alkalinity doses on a page"),
     (page(BICARBONATE, CHANGE), {}, "alkalinity dose beside a large change"),
-    (page(BICARBONATE, alerts=("salinity-low",)), {}, "alkalinity dose while salinity is off"),
+    (page(BICARBONATE, alerts=("salinity-low",)), {"before": CLEAR | {"salinity": 33.0}}, "alkalinity dose while salinity is off"),
+    (page(BICARBONATE, replace(CHANGE, key="salinity-low/raise", phase="salinity-low", writes=""), alerts=("salinity-low",)), {}, "alkalinity dose while salinity is off"),
     (page(FISH, CORAL), {}, "newcomers of two groups on a page"),
     (page(FISH, replace(FISH, id="fish/stage#2")), {}, "two arrivals on a page"),
     (page(FISH, alerts=("nitrate",)), {}, "an arrival under an alarm"),
@@ -208,6 +209,14 @@ def test_an_alarms_test_is_a_treadmill_if_fifteen_fall_into_a_season(every: int,
     assert whats(judge(days, True), TREADMILL) == found
 
 
+@pytest.mark.parametrize(("every", "nitrite", "found"), [(3, 0.15, []), (2, 0.15, ["test nitrite-doubt/retest"]), (3, 0.0, ["test nitrite-doubt/retest"])])
+def test_every_third_day_is_no_treadmill_for_nitrite_that_is_really_there(every: int, nitrite: float, found: list[str]) -> None:
+    days = [day(n, page(opened=("animals",)), before=CLEAR | {"nitrite": nitrite}) for n in range(15 * every)]
+    for n in range(0, 15 * every, every):
+        days[n].tested.append("nitrite-doubt/retest")
+    assert whats(judge(days, True), TREADMILL) == found
+
+
 def test_a_change_that_moves_nothing_five_times_is_a_treadmill() -> None:
     assert whats(judge([day(n, page(), done=[(f"nitrate/change#{n}", "nitrate/change")]) for n in range(5)], True), TREADMILL) == ["nitrate/change"]
 
@@ -312,6 +321,13 @@ def test_a_trace_of_nitrite_keeps_out_no_alkalinity_and_a_low_salt_no_fish() -> 
     tested = read("0", "0")
     assert whats(judge([day(0, page(FISH, alerts=("alkalinity-low",)), rows=tested)], True), COLLISION) == []
     assert whats(judge([day(0, page(CORAL, alerts=("alkalinity-low",)), rows=tested)], True), COLLISION) == ["an arrival under an alarm"]
+
+
+def test_a_salinity_alarm_that_waits_for_its_second_good_test_alone_keeps_out_no_alkalinity() -> None:
+    again = Job("salinity-high/again#1", "salinity-high/again", "salinity-high", "test", "Test salinity once more", "due", "display", "", 0, 10, "Test it.")
+    for true, wanted in ((35.1, []), (36.4, ["alkalinity dose while salinity is off"])):
+        shown = page(BICARBONATE, again, alerts=("alkalinity-low", "salinity-high"))
+        assert whats(judge([day(0, shown, before=CLEAR | {"salinity": true})], True), COLLISION) == wanted
 
 
 def test_ammonia_in_quarantine_keeps_nothing_out_of_the_display() -> None:

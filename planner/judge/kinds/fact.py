@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from planner.frozen import dataclass
-from planner.judge.facts import change_fraction
+from planner.judge.facts import share_changed
 from planner.judge.kinds.kind import JudgedKind
 from planner.judge.possible import Possible, since
 from planner.judge.scene import NO, UNKNOWN, YES, Scene, first_instant, in_damage, last_instant, not_over
@@ -43,7 +43,7 @@ def answer(node: FactNode, scene: Scene) -> Trace:
         wanted = rules.number(node.total_at_least)
         # Litres poured against a share of the water, where the number is one.
         share = node.kind == "changed_water" or rules.numbers[node.total_at_least].unit == "%"
-        total = sum(change_fraction(r, facts.net_volume_l) * 100 if share else (r.low or 0) for r in rows)
+        total = sum(share_changed(r, facts) * 100 if share else (r.low or 0) for r in rows)
         what = FactAsked(kind=node.kind, what=node.what or "", within_h=limit, total=total, wanted=wanted)
         if total < wanted and hidden is not None:  # a dose that cannot be read counts as the full one
             return Trace(what, hidden[0], (*rows[-3:], hidden[1]), tuple(rows[-3:]), gap=hidden[1])

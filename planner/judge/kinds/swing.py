@@ -8,7 +8,7 @@ from operator import attrgetter
 
 from planner.frozen import dataclass
 from planner.judge.evidence import at_35, days_apart, kit_step, unread
-from planner.judge.facts import Facts, change_fraction, instant_of
+from planner.judge.facts import Facts, instant_of, share_changed
 from planner.judge.kinds.kind import JudgedKind
 from planner.judge.possible import Possible, since
 from planner.judge.scene import NEVER, NO, UNKNOWN, YES, Scene
@@ -94,7 +94,7 @@ def _causes(kinds: tuple[str, ...], node: SwingNode, scene: Scene) -> list[Row]:
     """What may have moved it: rows of these kinds in this water."""
     share = scene.rules.number(node.large) / 100 if node.large else 0.0
     return [r for kind in kinds for r in scene.facts.rows(kind)
-            if r.where == node.where and not (kind == "changed_water" and change_fraction(r, scene.facts.net_volume_l) <= share * 1.000001)]
+            if r.where == node.where and not (kind == "changed_water" and share_changed(r, scene.facts) <= share * 1.000001)]
 
 
 def _expected_fall(node: SwingNode, scene: Scene, other: Row, newest: Row) -> float:

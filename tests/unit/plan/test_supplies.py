@@ -41,6 +41,12 @@ def test_a_water_change_takes_its_salt() -> None:
     assert salt.used == pytest.approx(760) and salt.left == pytest.approx(19_240)
 
 
+def test_half_of_the_quarantine_water_takes_the_salt_of_that_tank() -> None:
+    """Half of 40 L at 38 g a litre are 760 g. Of the display half would be 3.8 kg."""
+    salt = found(SALT, "2026-06-10,changed_water,water,50,%,quarantine,", kits="equipment: {quarantine_tank: 40 L}")["salt"]
+    assert salt.used == pytest.approx(760)
+
+
 def test_salt_is_ordered_before_it_falls_to_the_reserve_of_half_a_tank() -> None:
     """Beyond 3.8 kg for 100 L there are 16.2 kg, at 760 g a week 21.3 weeks; three weeks earlier it is ordered."""
     salt = found(SALT)["salt"]

@@ -200,6 +200,24 @@ def test_in_quarantine_the_filter_is_not_fed_on_the_day_of_the_fish_while_its_te
     assert all(any("Test ammonia and nitrite" in step for step in t.steps) for t in fed)
 
 
+def in_quarantine(*rows: str) -> Plan:
+    """A fish in 40 L of quarantine, beside a display of about 200 L."""
+    return plan_with(rulebook(), "2026-03-07 09:00,done,quarantine/fish-in,,,quarantine", "2026-03-07 09:00,added,gramma-loreto,1,,quarantine",
+                     "2026-03-08 09:00,reading,ammonia,0,mg/L,quarantine", "2026-03-08 09:00,reading,nitrite,0,mg/L,quarantine", "2026-03-08 09:00,done,quarantine/daily-tests#1,,,quarantine",
+                     *rows, on="2026-03-09", tank=tank_with(equipment__quarantine_tank="40 L", already={"start-up": "2026-03-01"}))
+
+
+def test_fish_in_quarantine_are_tested_and_watched_also_on_the_day_of_a_large_change() -> None:
+    assert open_task(in_quarantine("2026-03-09 08:00,changed_water,water,20,L,quarantine"), "quarantine/daily-tests").date == date(2026, 3, 9)
+
+
+@pytest.mark.parametrize(("changed", "again"), [(7, True), (10, False)])
+def test_a_change_in_quarantine_that_was_too_small_is_asked_for_again_by_that_tanks_own_measure(changed: int, again: bool) -> None:
+    """A quarter of 40 L is asked for. 3 L short are 7.5 % of it, and not the 1.5 % that they are of the display."""
+    plan = in_quarantine("2026-03-09 07:00,reading,ammonia,1,mg/L,quarantine", f"2026-03-09 08:00,changed_water,water,{changed},L,quarantine")
+    assert bool(open_task(plan, "quarantine-ammonia/change").amounts) == again
+
+
 RESTING = Stuck.model_validate({"when": {"animal": {}}, "say": "Stalled.", "do": ["Leave out ammonia."], "sign": True, "rests": "ammonia_rest", "rest_step": 1})
 
 

@@ -162,6 +162,13 @@ def test_what_went_in_counts_by_its_water_its_time_and_its_sum(node: dict[str, o
     assert answer_to({"fact": node}, *rows, on=ON, book=BOOK) == answer
 
 
+@pytest.mark.parametrize(("litres", "answer"), [(20, YES), (19, NO)])
+def test_a_change_in_quarantine_counts_by_the_size_of_that_tank(litres: int, answer: Answer) -> None:
+    """Half of 40 L."""
+    node = {"fact": {"kind": "changed_water", "where": "quarantine", "total_at_least": "most"}}
+    assert answer_to(node, f"2026-03-01,changed_water,water,{litres},L,quarantine", on=ON, book=BOOK, tank=tank_with(equipment__quarantine_tank="40 L")) == answer
+
+
 @pytest.mark.parametrize(("node", "rows", "answer"), [
     ({}, (), NO), ({}, ("2026-03-01,done,site/level",), YES), ({"task": "site/place"}, ("2026-03-01,skipped,site/place",), YES), ({"task": "site/rcd"}, ("2026-03-01,skipped,site/rcd",), NO), ({"task": "site/rcd"}, ("2026-03-01,done,site/rcd",), YES), ({"within": "two_days"}, ("2026-03-09 00:00,done,site/level",), YES), ({"within": "two_days"}, ("2026-03-08 23:59,done,site/level",), NO),
     ({"since": "site/rcd"}, ("2026-03-02 09:00,done,site/rcd", "2026-03-02 08:00,done,site/level"), YES), ({"since": "site/rcd"}, ("2026-03-02 09:00,done,site/rcd", "2026-03-01 08:00,done,site/level"), NO), ({"since": "site/rcd"}, ("2026-03-01 08:00,done,site/level",), NO), ({"after": "site/rcd"}, ("2026-03-02 08:00,done,site/rcd", "2026-03-02 08:01,done,site/level"), YES), ({"after": "site/rcd"}, ("2026-03-02 08:00,done,site/rcd", "2026-03-02 08:00,done,site/level"), NO),

@@ -43,6 +43,13 @@ def test_a_swing_is_a_move_without_a_cause(rows: tuple[str, ...], answer: Answer
     assert answer_to(SWING, *rows, on=ON, book=BOOK) == answer
 
 
+@pytest.mark.parametrize(("litres", "answer"), [(10, Answer.YES), (11, Answer.NO)])
+def test_in_quarantine_a_change_explains_a_move_by_its_share_of_that_tank(litres: int, answer: Answer) -> None:
+    """A quarter of 40 L explains none, a little more does."""
+    rows = (read("09 12:00", 8, "quarantine"), f"2026-03-09 13:00,changed_water,water,{litres},L,quarantine", read("10 12:00", 6.9, "quarantine"))
+    assert answer_to({"swing": SWING["swing"] | {"where": "quarantine"}}, *rows, on=ON, book=BOOK, tank=tank_with(equipment__quarantine_tank="40 L")) == answer
+
+
 EIGHT = read("01 12:00", 8)
 ODD = read("07 12:00", 9.6)
 
