@@ -1,12 +1,13 @@
-"""How long ago something happened."""
+"""How long ago something happened: in days of the calendar where the rule says days, by the hour where it says hours. Whoever tests on
+the evening of the seventh day has waited seven days, also a few minutes before the hour."""
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime, timedelta
 
 from planner.frozen import dataclass
 from planner.judge.challenge import first_ammonia
-from planner.judge.facts import Facts, Instant, instant_of
+from planner.judge.facts import Instant, end_of_day, instant_of
 from planner.judge.kinds.done import DoneAsked, done_asked
 from planner.judge.kinds.kind import Days, Diary, JudgedKind
 from planner.judge.possible import EVER, NOWHERE, Possible, since
@@ -50,9 +51,12 @@ def answer(node: AgeNode, scene: Scene) -> Trace:
     earliest = row.earliest if row is not None else instant[1]
     told = row if row is not None else Opened(instant[0])
     rows = (row,) if row is not None else ()
-    if scene.facts.now - instant[1] >= limit * 3600:
+    days = scene.rules.calendar_days(node.at_least)
+    # A bare date counts as the midnight that ends it, which is no part of the next day yet.
+    old = scene.facts.now - instant[1] >= limit * 3600 if days is None else scene.facts.now > _morning(instant[0], days, scene)
+    if old or days == 0:
         return Trace(what, YES, (told,), rows)
-    if row is not None and row.at is None and scene.facts.now - earliest >= limit * 3600:
+    if days is None and row is not None and row.at is None and scene.facts.now - earliest >= limit * 3600:
         return Trace(what, UNKNOWN, (told, NoTime()), rows, gap=NoTime())
     return Trace(what, NO, (told,), rows)
 
@@ -65,13 +69,21 @@ def may_hold(node: AgeNode, scene: Scene) -> Possible:
         return since(first_instant(scene.facts, kind, what))
     if "/" in node.of:
         return since(first_tick(node.of, scene))
-    return since(_after(scene.opened[node.of], scene.rules.hours(node.at_least), scene.facts)) if node.of in scene.opened else NOWHERE
+    return since(_after(scene.opened[node.of], node.at_least, scene)) if node.of in scene.opened else NOWHERE
 
 
-def _after(start: Instant, hours: float, facts: Facts) -> Instant:
-    """The instant so many hours on, with its day in the tank's zone; a midnight ends its day."""
-    moment = start[1] + hours * 3600
-    return (datetime.fromtimestamp(moment - 1.0, facts.zone).date(), moment)
+def _morning(day: date, days: int, scene: Scene) -> float:
+    """The midnight that begins the day so many days on."""
+    return end_of_day(day + timedelta(days=days - 1), scene.facts.zone)
+
+
+def _after(start: Instant, at_least: str, scene: Scene) -> Instant:
+    """The instant from which it is so long ago, with its day in the tank's zone; a midnight ends its day."""
+    days = scene.rules.calendar_days(at_least)
+    if days is not None:
+        return max(start, (start[0] + timedelta(days=days), _morning(start[0], days, scene)))
+    moment = start[1] + scene.rules.hours(at_least) * 3600
+    return (datetime.fromtimestamp(moment - 1.0, scene.facts.zone).date(), moment)
 
 
 def days_needed(node: AgeNode, trace: Trace, diary: Diary) -> Days:  # noqa: ARG001

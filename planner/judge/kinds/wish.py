@@ -24,7 +24,8 @@ def answer(node: WishNode, scene: Scene) -> Trace:
         return Trace(what, NO, (NoList(),), context=True)
     if wished is not None and not wished.isdisjoint(node.groups):
         return Trace(what, YES, context=True)
-    return Trace(what, UNKNOWN if wished is None or "" in wished else NO, context=True)
+    unclear = YES if node.maybe else UNKNOWN
+    return Trace(what, unclear if wished is None or "" in wished else NO, context=True)
 
 
 KIND = JudgedKind(answer, lasting=True)
