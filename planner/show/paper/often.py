@@ -40,6 +40,8 @@ def often_words(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook) 
     """`every day`, until its own phase is finished, or `every day until “Retest everything” is finished`, or until the animals come; empty for what comes
     once."""
     every = every_words(task, later, rules)
+    if not every and (batches := _batches(task, rules)) > 1:
+        return f"{batches} times"
     if every and ends_at_animals(task, rules):
         first = first_animal(plan).likely  # chores are listed only so far ahead: the last of them is not the last
         return f"{every} until the day before the first animal" + (f" (about {short_day(first - timedelta(days=1), plan.on)})" if first is not None else "")
@@ -54,6 +56,12 @@ def every_words(task: Task, later: Sequence[Task], rules: Rulebook) -> str:
     """How often alone: `every 2 days`; empty for what comes once."""
     days = interval_days(task, later, rules)
     return "" if days is None or task.animals or of_stages(task, later) or not (later or _repeats(task, rules)) else interval_words(days)
+
+
+def _batches(task: Task, rules: Rulebook) -> int:
+    """Of a job that comes once for each batch: how many there are; 0 for every other."""
+    rule = rules.tasks.get(task.key)
+    return round(next((made.value for name, made in task.amounts if rule is not None and name == rule.each_batch), 0))
 
 
 def ends_at_animals(task: Task, rules: Rulebook) -> bool:

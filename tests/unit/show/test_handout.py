@@ -152,7 +152,8 @@ def test_what_comes_again_says_how_often_and_lists_no_days(scenario: str) -> Non
     """The rules themselves name what has an interval."""
     case = case_of(scenario)
     often = {c["title"]: c["often"] for c in cards_of(scenario) if not c["again"]}
-    repeated = [t for t in case.plan.tasks if t.state not in CLOSED and t.role != "shopping" and not t.animals and case.rules.tasks[t.key].every and case.rules.tasks[t.key].times is None]
+    repeated = [t for t in case.plan.tasks if t.state not in CLOSED and t.role != "shopping" and not t.animals and case.rules.tasks[t.key].every and case.rules.tasks[t.key].times is None
+                and case.rules.tasks[t.key].each_batch is None]
     assert len(repeated) > 5
     assert sorted({t.id for t in repeated if one_line(pencil_of(case)(t.title)) in often and not often[one_line(pencil_of(case)(t.title))].startswith("every ")}) == []
 
@@ -162,6 +163,8 @@ def test_the_batches_of_a_first_fill_are_counted_and_said_to_be_a_day_apart() ->
     plan = plan_with(rules, "2026-03-03,done,water/mix", on="2026-03-03", tank=tank_with(equipment__bin="60 L"))
     batches = [t for t in plan.tasks if t.key == "water/mix-more"]
     assert often_words(batches[0], batches[1:], plan, rules) == "3 times, every day"
+    big = next(t for t in plan.tasks if t.key == "big-change/mix")
+    assert often_words(big, [], plan, rules) == f"{dict(big.amounts)['big_change_batches'].value:.0f} times"
 
 
 def care_of(scenario: str) -> dict[str, Any] | None:
