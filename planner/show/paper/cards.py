@@ -221,7 +221,7 @@ def card(task: Task, later: Sequence[Task], plan: Plan, rules: Rulebook, told: T
     often = often_words(task, later, plan, rules)
     return {
         "title": task.title, "day": day_in_phase(task, start, plan.on, first_day, dated), "state": state_note(task, plan.on), "hold": task.state == State.ON_HOLD, "minutes": f"{task.minutes} min" if first else "",
-        "amounts": _amounts(task, plan.units, " ".join(all_steps)) if first or task.animals else [], "steps": steps, "watch": [*yielded_of(task), *(task.watch if first else ())],
+        "amounts": _amounts(task, plan.units, " ".join(all_steps)) if first or task.animals else [], "steps": steps, "watch": [*yielded_of(task, by_hand=True), *(task.watch if first else ())],
         "guards": guards(new, rules), "cautions": weighed([key for key in task.cautions if key not in new], rules) if first else [], "often": often, "boxes": 0 if tick_on_sheet or not often or not later else min(MOST_BOXES, len(later)),
         "times": [], "stands_for": [], "then": [(other.stage or other.title, day_in_phase(other, start, plan.on)) for other in later] if of_stages(task, later) else [],
         "sheet": bool(often) and tick_on_sheet, "house": bool(task.house), "again": not first, "brief": False, "hints": False, "as": "",

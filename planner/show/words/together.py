@@ -39,9 +39,9 @@ def because_of(task: Task, units: str) -> tuple[str, ...]:
     return (*yielded_of(task), *all_words(task.because, units))
 
 
-def yielded_of(task: Task) -> tuple[str, ...]:
-    """What the day made of a task, one sentence or two for each reason; nothing once it is done."""
-    return tuple(dict.fromkeys(yielded_words(y) for y in task.yielded)) if task.state not in CLOSED else ()
+def yielded_of(task: Task, by_hand: bool = False) -> tuple[str, ...]:
+    """What the day made of a task, one sentence or two for each reason; nothing once it is done. `by_hand`: on paper."""
+    return tuple(dict.fromkeys(yielded_words(y, by_hand=by_hand) for y in task.yielded)) if task.state not in CLOSED else ()
 
 
 FEEDS = frozenset({"feeds", "feeds_less", "feeds_half"})
@@ -60,7 +60,7 @@ def away_today_words(why: Yielded) -> str:
     return why.because if why.way == "left_out" and why.because else yielded_words(why)
 
 
-def yielded_words(why: Yielded, numbers: Mapping[str, int] = MappingProxyType({})) -> str:
+def yielded_words(why: Yielded, numbers: Mapping[str, int] = MappingProxyType({}), *, by_hand: bool = False) -> str:
     """One reason. Titles of other orders stand in quotes, with their number where they stand on the list of the day."""
     job = f" (job {numbers[why.to]})" if why.to in numbers else ""
     first = joined(" “", why.title, f"”{job} goes first.") if why.title else ""
@@ -91,9 +91,10 @@ def yielded_words(why: Yielded, numbers: Mapping[str, int] = MappingProxyType({}
         case "tested_with":
             return joined("“", why.title, "” tests this too. Log it once, and both are ticked.")
         case "asked":
+            by_hand_words = "If they did, write the day on the log sheet. If not, write the new day there."
             ways = (Either(("If they did, write it down: ", Command("done", why.to, "", ""), ". If not, give the new day: ", Command("postpone", why.to, "--to DATE", ""), "."),
-                           ("If they did, write the day on the log sheet. If not, write the new day there.",)),)
-            asked = Text(typed(ways, str), ways)
+                           (by_hand_words,)),)
+            asked = by_hand_words if by_hand else Text(typed(ways, str), ways)
             return joined("Did they come? ", asked, " Give no ammonia until you have answered.")
 
 
