@@ -103,7 +103,7 @@ NAMES = {
     "batch_trim_1ppt": "salt that lifts one batch by 1 ppt", "big_change_batch": "one batch of the change", "big_change_batch_salt": "salt for that batch",
     "net_volume": "water in the tank", "gross_volume": "size of the box", "leak_water": "fresh water for the leak test", "water_first_fill": "water for the first fill",
     "salt_first_fill": "salt for the first fill", "salt_trim_1ppt": "salt for 1 ppt more",
-    "water_two_months": "water for two months", "salt_two_months": "salt for two months", "reserve_water": "salt water in reserve", "ro_days": "RO unit runs for",
+    "water_two_months": "water for two months", "salt_water_two_months": "salt water for two months", "top_up_two_months": "pure water for two months", "last_batch_days": "from the first batch to the last", "nitrite_left": "nitrite left", "nitrite_clear": "most nitrite that counts as clear", "salt_two_months": "salt for two months", "reserve_water": "salt water in reserve", "ro_days": "RO unit runs for",
     "mixing_batches": "batches for the first fill", "ammonia_dose": "ammonium chloride", "ammonia_redose": "ammonium chloride", "quarantine_ammonia": "ammonium chloride", "quarantine_new_water": "water to change", "challenge_dose": "ammonium chloride",
     "ammonia_check": "what the kit should show", "ammonia_total": "ammonium chloride to buy", "ammonia_dose_mg": "rise of ammonia", "bicarbonate_1dkh": "sodium bicarbonate for 1 dKH", "bicarbonate_day": "sodium bicarbonate, most in a day",
     "alkalinity_budget": "alkalinity that the cycle uses", "big_change": "water to change", "big_change_batches": "batches",
