@@ -105,12 +105,14 @@ def _soon(sheet: Sheet, page: Page, day: Day, rules: Rulebook, said: set[str], m
 
 def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook, danger: bool = False) -> None:
     """Three or four short commands, each with what it does. A job that ends an alarm is never offered: what is copied is not thought over."""
-    numbers = [str(j.number) for j in jobs if not j.task.by_readings and not ended_by_tick(rules, j.task.key)]
+    measured = [j.number for j in jobs if j.task.writes is not None and j.task.writes[0] == "poured"]  # what was really poured: every dose goes by it
+    numbers = [str(j.number) for j in jobs if not j.task.by_readings and j.number not in measured and not ended_by_tick(rules, j.task.key)]
     by_readings = [j.number for j in jobs if j.task.by_readings]
     log = (sheet.run("log", ""), f"write down the results of {numbers_words(by_readings)}" if by_readings else "write down what you tested")
     found = [(sheet.run("done", " ".join(numbers)), "tick what you did")] if numbers else [log] if any(j.task.reads for j in jobs) else []
     if numbers and by_readings:
         found.append(log)
+    found += [(sheet.run("done", f"{number} --amount AMOUNT"), f"tick {number} with what you really poured") for number in measured]
     found.append((sheet.run("round", ""), "be asked job by job"))
     if not jobs:
         found.append((sheet.run("plan", ""), "see the whole plan"))
