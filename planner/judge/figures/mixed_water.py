@@ -89,8 +89,8 @@ def water_two_months(facts: Facts, rules: Rulebook) -> Quantity | None:
                  first_fill=Amount(fill_l(facts), "L"), top_up=Amount(top_up, "L"))
 
 
-def salt_water_two_months(facts: Facts, rules: Rulebook) -> Quantity | None:
-    return made("salt_water_two_months", _months_l(facts, rules), "L", "first fill + big change + eight weekly changes + reserve", first_fill=Amount(fill_l(facts), "L"))
+def sea_water_two_months(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return made("sea_water_two_months", _months_l(facts, rules), "L", "first fill + big change + eight weekly changes + reserve", first_fill=Amount(fill_l(facts), "L"))
 
 
 def top_up_two_months(facts: Facts, rules: Rulebook) -> Quantity | None:
