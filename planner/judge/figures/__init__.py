@@ -63,6 +63,7 @@ FIGURES: dict[str, Figure] = {
     "batch_nine_tenths": Figure(mixed_water.batch_nine_tenths, ("bin_filled", "salt_first_share")),
     "batch_trim_1ppt": Figure(mixed_water.batch_trim_1ppt, ("bin_filled",)),
     "curing_water": Figure(mixed_water.curing_water, ("curing_litres_per_kg",), key="rock.mass"),
+    "rock_bin_size": Figure(mixed_water.rock_bin_size, ("curing_litres_per_kg", "bin_filled"), key="rock.mass"),
     "curing_salt": Figure(mixed_water.curing_salt, ("curing_litres_per_kg",), key="rock.mass"),
     "curing_change": Figure(mixed_water.curing_change, ("curing_litres_per_kg",), key="rock.mass"),
     "weekly_change": Figure(mixed_water.weekly_change, WEEKLY),
@@ -123,7 +124,7 @@ FIGURES: dict[str, Figure] = {
     "lime_day_most": Figure(care.lime_day_most, ("lime_rise_most",)),
     "carbon_charge": Figure(care.carbon_charge, ("carbon_per_litre", "carbon_emergency_times")),
 }
-SHOWN = {**dict.fromkeys(("water_first_fill", "water_two_months", "sea_water_two_months", "top_up_two_months", "reserve_water", "salt_first_fill", "salt_two_months", "ammonia_total",
+SHOWN = {**dict.fromkeys(("water_first_fill", "water_two_months", "sea_water_two_months", "top_up_two_months", "reserve_water", "salt_first_fill", "salt_two_months", "ammonia_total", "rock_bin_size",
                           "emergency_change", "ammonia_change", "nitrite_change", "half_change", "least_change"), "up"), "top_up_reservoir": "down"}
 """The safe side of what is bought, of the water that a remedy changes, and of a most. The others are told to the nearest."""
 RESTS_ON = {name: figure.rests_on for name, figure in FIGURES.items()}
