@@ -89,7 +89,7 @@ def make_sure(question: str, yes: bool) -> None:
     if yes:
         return
     if not has_terminal():
-        raise Refused(f"{question} Add --yes if it is")
+        raise Refused(f"{question} Add --yes if so")
     if not click.confirm(question, default=False):
         raise Refused("as you say")
 

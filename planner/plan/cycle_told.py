@@ -188,8 +188,8 @@ def _scale(expectation: Expectation, facts: Facts, begin: date | None) -> list[s
     first, last = (_day(origin + timedelta(days=d), facts.on) for d in (over[0], over[-1]))
     when = f"from about {first} to {last}" if first != last else f"about {first}"
     if over[0] <= now and expectation.origin is not None:
-        return [joined(f"Nitrite is {word} more than your kit can show until about {last}. The kit stops at {highest * factor:.3g} mg/L as {basis}. Until then test ", parts, ".")]
-    return [joined(f"Nitrite will {word} peak near {peak * factor:.0f} mg/L as {basis}; your kit stops at {highest * factor:.3g}. {when[:1].upper()}{when[1:]} test ", parts, ".")]
+        return [joined(f"Nitrite is {word} more than your kit can show until about {last}. The kit stops at {highest * factor:.3g} mg/L as {basis}. Until then test nitrite in ", parts, ".")]
+    return [joined(f"Nitrite will {word} peak near {peak * factor:.0f} mg/L as {basis}; your kit stops at {highest * factor:.3g}. {when[:1].upper()}{when[1:]} it may show the last colour of the card. Then test ", parts, ".")]
 
 
 def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list[str]:

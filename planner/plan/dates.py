@@ -410,6 +410,7 @@ class Dates:
             return anchor.gate
         if anchor is not None and anchor.start:
             return ""
+        owner = next((p for p in self.phases[owner].beside if p in self.phases and p not in self.verdicts.started), owner)
         if owner not in self.verdicts.started:
             shut = [p for p in self.phases[owner].after if p in self.phases and self.verdicts.gates[p].opened is None]
             return shut[0] if shut else owner

@@ -13,8 +13,9 @@ from planner.terms.problems import Place, Problem
 
 
 def ended_by_tick(book: Rulebook, key: str) -> tuple[tuple[AlertRule, EventNode], ...]:
-    """The alerts that the tick of this task ends, each with the event that raised it."""
-    return tuple((alert, leaf) for alert in book.alerts for leaf, turned in leaves(alert.when) if isinstance(leaf, EventNode) and not turned and leaf.ended_by == key)
+    """The alerts that the tick of this task ends, by itself or because it counts as a tick of another, each with the event that raised it."""
+    ends = {key, *(k for k, task in book.tasks.items() if key in task.also_done_by)}
+    return tuple((alert, leaf) for alert in book.alerts for leaf, turned in leaves(alert.when) if isinstance(leaf, EventNode) and not turned and leaf.ended_by in ends)
 
 
 def early_endings(book: Rulebook) -> Iterator[Problem]:

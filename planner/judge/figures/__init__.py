@@ -49,6 +49,8 @@ FIGURES: dict[str, Figure] = {
     "salt_trim_1ppt": Figure(mixed_water.salt_trim_1ppt),
     "reserve_water": Figure(mixed_water.reserve_water, ("reserve_share",)),
     "water_two_months": Figure(mixed_water.water_two_months, ("room_humidity", "surface_factor", "weekly_change_share", "big_change_planned", "reserve_share")),
+    "sea_water_two_months": Figure(mixed_water.sea_water_two_months, ("weekly_change_share", "big_change_planned", "reserve_share")),
+    "top_up_two_months": Figure(mixed_water.top_up_two_months, ("room_humidity", "surface_factor")),
     "salt_two_months": Figure(mixed_water.salt_two_months, ("weekly_change_share", "big_change_planned", "reserve_share")),
     "ro_days": Figure(mixed_water.ro_days, ("fill_reserve", "ro_cold_factor"), key="equipment.ro_rate"),
     "mixing_batches": Figure(mixed_water.mixing_batches, ("bin_filled",), key="equipment.bin"),
@@ -84,6 +86,8 @@ FIGURES: dict[str, Figure] = {
     "ammonia_total": Figure(cycle.ammonia_total, ("ammonia_to_pass_most", "challenge_full")),
     "bicarbonate_1dkh": Figure(cycle.bicarbonate_1dkh),
     "quarantine_ammonia": Figure(cycle.quarantine_ammonia, ("quarantine_dose",)),
+    "nitrite_clear": Figure(cycle.nitrite_clear, ("clear_without_kit", "kit_step_unknown", "alarm_nitrite")),
+    "nitrite_left": Figure(cycle.nitrite_left, ("near_zero",)),
     "quarantine_new_water": Figure(cycle.quarantine_new_water, ("quarantine_renew_share",)),
     "quarantine_change": Figure(cycle.quarantine_change, ("half_change_share", "quarantine_change_share", "quarantine_step_most", "quarantine_alkalinity_age", "mix_storage", "new_water_alkalinity", "new_water_alkalinity_error")),
     "quarantine_quarter": Figure(cycle.quarantine_quarter, ("quarantine_change_share", "alkalinity_step_change", "quarantine_alkalinity_age", "mix_storage", "new_water_alkalinity", "new_water_alkalinity_error")),
@@ -120,7 +124,7 @@ FIGURES: dict[str, Figure] = {
     "lime_day_most": Figure(care.lime_day_most, ("lime_rise_most",)),
     "carbon_charge": Figure(care.carbon_charge, ("carbon_per_litre", "carbon_emergency_times")),
 }
-SHOWN = {**dict.fromkeys(("water_first_fill", "water_two_months", "reserve_water", "salt_first_fill", "salt_two_months", "ammonia_total", "rock_bin_size",
+SHOWN = {**dict.fromkeys(("water_first_fill", "water_two_months", "sea_water_two_months", "top_up_two_months", "reserve_water", "salt_first_fill", "salt_two_months", "ammonia_total", "rock_bin_size",
                           "emergency_change", "ammonia_change", "nitrite_change", "half_change", "least_change"), "up"), "top_up_reservoir": "down"}
 """The safe side of what is bought, of the water that a remedy changes, and of a most. The others are told to the nearest."""
 RESTS_ON = {name: figure.rests_on for name, figure in FIGURES.items()}

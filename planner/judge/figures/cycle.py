@@ -6,6 +6,7 @@ import math
 from datetime import timedelta
 
 from planner.judge.challenge import dose_rise
+from planner.judge.evidence import clear_level
 from planner.judge.facts import Facts, last_reading
 from planner.judge.figures.figure import DESCRIBED, made
 from planner.rulebook.shapes import Rulebook
@@ -106,6 +107,16 @@ def _share_for_step(step: str, facts: Facts, rules: Rulebook) -> float:
     source = new.high if new is not None and new.high is not None and math.isfinite(new.high) and new.day >= stored else rules.number("new_water_alkalinity") + rules.number("new_water_alkalinity_error")
     apart = abs(source - now.low)
     return 100.0 if apart <= 0 else rules.number(step) / apart * 100
+
+
+def nitrite_left(facts: Facts, rules: Rulebook) -> Quantity:
+    """`near_zero` of nitrite: its name tells the words to count it as the nitrite kit does."""
+    return made("nitrite_left", rules.number("near_zero"), "mg/L as N", "as in the rules")
+
+
+def nitrite_clear(facts: Facts, rules: Rulebook) -> Quantity:
+    """Up to what a reading of nitrite counts as clear, which with a fine kit is more than its zero."""
+    return made("nitrite_clear", clear_level("nitrite", facts.tank, rules)[0], "mg/L as N", "the kit's zero, or what the finest alarm allows")
 
 
 def quarantine_new_water(facts: Facts, rules: Rulebook) -> Quantity:

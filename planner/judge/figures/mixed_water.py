@@ -84,10 +84,22 @@ def _months_l(facts: Facts, rules: Rulebook) -> float:
 
 
 def water_two_months(facts: Facts, rules: Rulebook) -> Quantity | None:
-    evaporated = evaporation_day(facts, rules)
-    top_up = 60 * evaporated.value if evaporated else 0.6 * facts.net_volume_l
+    top_up = _top_up_l(facts, rules)
     return made("water_two_months", _months_l(facts, rules) + top_up, "L", "first fill + big change + eight weekly changes + reserve + top-up for 60 days",
                  first_fill=Amount(fill_l(facts), "L"), top_up=Amount(top_up, "L"))
+
+
+def sea_water_two_months(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return made("sea_water_two_months", _months_l(facts, rules), "L", "first fill + big change + eight weekly changes + reserve", first_fill=Amount(fill_l(facts), "L"))
+
+
+def top_up_two_months(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return made("top_up_two_months", _top_up_l(facts, rules), "L", "top-up for 60 days")
+
+
+def _top_up_l(facts: Facts, rules: Rulebook) -> float:
+    evaporated = evaporation_day(facts, rules)
+    return 60 * evaporated.value if evaporated else 0.6 * facts.net_volume_l
 
 
 def salt_two_months(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -112,7 +124,7 @@ def usable_bin_l(facts: Facts, rules: Rulebook) -> float | None:
 
 def mixing_batches(facts: Facts, rules: Rulebook) -> Quantity | None:
     usable, bin_l = usable_bin_l(facts, rules), facts.tank.equipment.bin_l
-    if not usable or not bin_l or facts.tank.water.mixed_in == "tank":  # the empty tank takes it all at once
+    if not usable or not bin_l or facts.tank.water.mixed_in == "tank" or facts.tank.water.source == "ready_mixed":  # all at once: in the empty tank, or as it is bought
         return None
     return made("mixing_batches", math.ceil(fill_l(facts) / usable - 1e-9), "batches", "first fill / what the bin takes, rounded up", bin=Amount(bin_l, "L"), filled_to=Amount(usable, "L"))
 

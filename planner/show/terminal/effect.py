@@ -72,7 +72,7 @@ def _forecast_moved(before: Plan, after: Plan, written: Sequence[Row]) -> list[s
     """One sentence for each milestone of the cycle that the entry brought, moved or narrowed, and one for readings that
     nothing explains. A reading of the cycle that moved nothing says so, unless no day is known at all: a stocked reef waits for none."""
     said, kept = [], []
-    entry = "reading" if written and all(r.kind in ("reading", "done") for r in written) else "entry"
+    entry = "reading" if any(r.kind == "reading" for r in written) and all(r.kind in ("reading", "done") for r in written) else "entry"
     for name, title in MILESTONE_TITLES.items():
         old, new = before.forecast.events.get(name), after.forecast.events.get(name)
         if old is None or new is None or (old.happened and new.happened):

@@ -167,7 +167,8 @@ def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = T
         phase = plan.phases[place - 1]
         reason = f": {cause_words(phase.reason, plan.units)}" if first.expected.likely is None and phase.reason else ""
         write_entry(page, "Where we are", f"Phase {place} of {len(plan.phases)}: {phase.title}.")
-        write_entry(page, "", f"Done {about_words(first.expected, plan.on)}{reason}.")
+        if not any(h.gate == first.gate == alarm_of(h) for h in plan.holds):  # a fault of its own: nobody knows when it will be mended
+            write_entry(page, "", f"Done {about_words(first.expected, plan.on)}{reason}.")
     elif plan.phases and all(p.state == "ahead" for p in plan.phases):
         first_day = min((t.date for t in plan.tasks if t.date is not None), default=None)
         write_entry(page, "Where we are", f"The plan begins on {long_day(first_day)}." if first_day is not None else "The plan has not begun.")

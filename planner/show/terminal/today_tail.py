@@ -86,7 +86,8 @@ def _soon(sheet: Sheet, page: Page, day: Day, rules: Rulebook, said: set[str], m
     """The next few jobs with their days and minutes, and why one gave way to another of its day."""
     plan = sheet.plan
     forbidden = any(j.standing == "open" and only_forbids(rules.tasks.get(j.task.key)) for j in day.jobs)  # until the readings change
-    coming = [t for t in next_tasks(plan) if (rule := rules.tasks.get(t.key)) is None or not (only_forbids(rule) or (forbidden and t.tentative and acts_of(rule) & FORBIDDEN))][:most]
+    held = {t.key for t in plan.tasks if t.state == State.ON_HOLD}
+    coming = [t for t in next_tasks(plan) if (rule := rules.tasks.get(t.key)) is None or not ((rule.anchor is not None and rule.anchor.task in held) or only_forbids(rule) or (forbidden and t.tentative and acts_of(rule) & FORBIDDEN))][:most]
     words = {t.id: ("maybe: " if t.tentative else "") + job_words(t, rules, plan.units) for t in coming}
     column = min(page.width - LABEL - 8 - 13, max((len(w) for w in words.values()), default=0))
     before, reasons = "", set[str]()
@@ -105,12 +106,14 @@ def _soon(sheet: Sheet, page: Page, day: Day, rules: Rulebook, said: set[str], m
 
 def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook, danger: bool = False) -> None:
     """Three or four short commands, each with what it does. A job that ends an alarm is never offered: what is copied is not thought over."""
-    numbers = [str(j.number) for j in jobs if not j.task.by_readings and not ended_by_tick(rules, j.task.key)]
+    measured = [j.number for j in jobs if j.task.writes is not None and j.task.writes[0] == "poured"]  # what was really poured: every dose goes by it
+    numbers = [str(j.number) for j in jobs if not j.task.by_readings and j.number not in measured and not ended_by_tick(rules, j.task.key)]
     by_readings = [j.number for j in jobs if j.task.by_readings]
     log = (sheet.run("log", ""), f"write down the results of {numbers_words(by_readings)}" if by_readings else "write down what you tested")
     found = [(sheet.run("done", " ".join(numbers)), "tick what you did")] if numbers else [log] if any(j.task.reads for j in jobs) else []
     if numbers and by_readings:
         found.append(log)
+    found += [(sheet.run("done", f"{number} --amount AMOUNT"), f"tick {number} with what you really poured") for number in measured]
     found.append((sheet.run("round", ""), "be asked job by job"))
     if not jobs:
         found.append((sheet.run("plan", ""), "see the whole plan"))

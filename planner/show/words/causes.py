@@ -197,7 +197,7 @@ def _load(given: float, reached: float, limit: float) -> str:
     """What all animals then give (mg/day), and the free ammonia that slow tanks are expected to reach (mg/L)."""
     gives = f"about {given:.0f} mg" if given >= 0.95 else "less than 1 mg"
     shown = f"at or below {reached:.2g} mg/L" if reached >= 0.001 else "below 0.001 mg/L"
-    return f"All animals in by then give off {gives} of nitrogen a day. In nine of ten filters free ammonia (NH3) then stays {shown}. The limit is {limit:g} mg/L."
+    return f"All animals in by then give off {gives} of nitrogen a day. In nine of ten filters free ammonia (NH3) then stays {shown}, {'within' if reached <= limit else 'above'} the limit of {limit:g} mg/L."
 
 
 def _readings(names: tuple[str, ...], upper: bool = False) -> str:

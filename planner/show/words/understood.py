@@ -38,7 +38,7 @@ def unit_question(row: Row, typed_unit: str, units: str) -> str | None:
     """A question where a temperature without its unit was taken for one that this keeper does not use."""
     if typed_unit or row.what != "temperature" or row.low is None or (row.unit == "°C") == (units == "metric"):
         return None
-    return f"{row.value} is taken as {row.value} {row.unit}, {format_amount(row.low, '°C', units)}. Is that right?"
+    return f"{row.value} is taken as {row.value} {row.unit or '°F'}, {format_amount(row.low, '°C', units)}. Is that right?"
 
 
 def _folded(text: str) -> str:

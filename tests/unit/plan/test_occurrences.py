@@ -60,6 +60,12 @@ def test_done_early_pulls_the_rest_forward() -> None:
     assert open_task(plan, "water/mix").tentative and open_task(plan, "water/mix").state == State.WAITING
 
 
+def test_what_runs_beside_a_phase_is_no_firmer_than_that_phase() -> None:
+    book = small_book(CHAIN + "- {phase: apart, beside: [water], tasks: [{id: set-up, anchor: {phase: apart}}]}\n", two=(2, "d"))
+    assert open_task(plan_with(book, on="2026-03-02"), "apart/set-up").tentative
+    assert not open_task(plan_with(book, "2026-03-02,done,site/watch", on="2026-03-02"), "apart/set-up").tentative
+
+
 def test_what_stands_behind_a_shut_gate_is_tentative_until_it_opens() -> None:
     rows = ["2026-03-02,done,site/buy", "2026-03-04,done,site/fill", "2026-03-06,done,site/watch"]
     plan = plan_with(chain(), *rows, on="2026-03-06")

@@ -244,7 +244,7 @@ def test_a_stage_tells_what_all_animals_give_with_those_that_are_in() -> None:
     plan = planned(*OPENED, *SHRIMPS, *CLOWNS, on="2026-03-22", tank=stocked(keeper__away=[], wish_list=LIST[:4]))
     given = [next(b for b in all_words(t.because, "metric") if "nitrogen a day" in b and "All animals" in b) for t in plan.tasks if t.animals]
     # 2 shrimp at 0.83, 2 clownfish at 6.9, a gramma at 3.6 and a blenny at 2.3 mg a day
-    assert given and given[-1].startswith("All animals in by then give off about 21 mg of nitrogen a day.") and "The limit is 0.035 mg/L." in given[-1]
+    assert given and given[-1].startswith("All animals in by then give off about 21 mg of nitrogen a day.") and "within the limit of 0.035 mg/L." in given[-1]
 
 
 def test_with_animals_in_the_list_speaks_of_what_they_give_and_no_more_of_a_proof() -> None:

@@ -190,7 +190,7 @@ def test_a_round_in_a_leak_has_what_helps_alone_and_asks_nobody_to_switch_on(tmp
         if heads[-1] == "Before you go":
             break
         path = re.findall(r'class="button wide" href="([^"]+)"', text)[0].replace("&amp;", "&")
-    assert heads == ["Switch off at the fuse box and stop the leak", "Empty the tank, repair the fault and start the test again", "Check that the leak is repaired and tested", "Before you go"]
+    assert heads == ["Switch off at the fuse box and stop the leak", "Empty the tank, return or repair it, and start the test again", "Check that the leak is repaired and tested", "Before you go"]
     assert "switched on again" not in text and "Are your hands washed?" in text and "can wait until tomorrow" in text
 
 

@@ -433,13 +433,13 @@ def test_the_emergency_strip_defers_to_those_who_come_first() -> None:
 
 def test_what_is_on_hold_is_on_the_front_sheet_with_what_to_do_instead() -> None:
     front = read_scenario("leak-on-day-one")[0]
-    assert "On hold since Sat 7 Mar." in front and "Instead: Empty the tank, repair the fault and start the test again." in front
+    assert "On hold since Sat 7 Mar." in front and "Instead: Empty the tank, return or repair it, and start the test again." in front
 
 
 def test_after_a_failed_leak_test_the_way_on_is_printed_and_no_word_of_watching() -> None:
     """The story: a leak on the first day, so that the tank is emptied, repaired, filled, watched and emptied once more."""
     titles = [c["title"] for c in cards_of("leak-on-day-one")]
-    repair = titles.index("Empty the tank, repair the fault and start the test again")
+    repair = titles.index("Empty the tank, return or repair it, and start the test again")
     again = {c["title"] for c in cards_of("leak-on-day-one") if c["state"].startswith("again once")}
     assert len(again) == 4 and all(titles.index(title) > repair for title in again) and "Fill the tank with fresh water, a quarter at a time" in again
     assert "You can buy rock and sand meanwhile" not in " ".join(read_scenario("leak-on-day-one"))

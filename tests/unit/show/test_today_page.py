@@ -517,6 +517,20 @@ def test_commands_say_what_they_do(folder: str) -> None:
     assert said(True) == ["tick what you did", "be asked job by job"]
 
 
+def test_what_is_poured_is_ticked_with_its_amount() -> None:
+    """Every dose is worked out from it; a line that ticks it with the rest would write down the plan's own figure."""
+    text = page(plan(due("scape/rock"), due("scape/fill", writes=("poured", "water"))))
+    assert "newtank done 1 " in text and "newtank done 2 --amount AMOUNT" in text and "done 1 2" not in text
+
+
+def test_what_hangs_on_a_job_on_hold_is_not_told_as_coming_soon() -> None:
+    def soon(state: State) -> str:
+        coming = task("rock/inspect", ON + timedelta(days=1), title="Smell the rock", state=State.WAITING)
+        return page(plan(due("care/look"), task("rock/receive", ON, title="Unpack it", state=state), coming), rules=rulebook())
+
+    assert "Smell the rock" in soon(State.PLANNED) and "Smell the rock" not in soon(State.ON_HOLD)
+
+
 def test_a_day_with_a_test_says_how_to_write_it_down() -> None:
     """Whoever has a long folder saw `done 1` for a job and nothing for the test beside it."""
     text = page(plan(due("water/mix"), due("cycle/tests", role="test", reads=("ammonia", "nitrite"))), folder="somewhere/far/away/on/this/machine")

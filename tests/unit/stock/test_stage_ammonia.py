@@ -80,7 +80,7 @@ def test_in_a_roomy_tank_the_filter_changes_no_stage_and_each_says_what_it_leads
     plan = planned(catalogue, FilterCare(water(300.0), PROOF), *PAIR)
     bare = plan_stages([w for s in plan.stages for w in s.wishes], catalogue, StageDays(GATE, GATE - 45, lambda d: d), None, 600.0)
     assert [(s.day, s.wishes) for s in plan.stages] == [(s.day, s.wishes) for s in bare.stages]
-    assert all(s.rise is not None and s.ration == 1 and "The limit is 0.035 mg/L." in cause_words(s.why_load, "metric") for s in plan.stages)
+    assert all(s.rise is not None and s.ration == 1 and "within the limit of 0.035 mg/L." in cause_words(s.why_load, "metric") for s in plan.stages)
     assert all(s.why_load in s.because for s in plan.stages)
 
 
