@@ -37,7 +37,7 @@ def plans(draw: st.DrawFn) -> Plan:
         tasks.append(Task(
             f"{owner}/t{n}", f"{owner}/t{n}", 1, owner, f"Task{n}x {draw(WORDS)}", "step", day, day, "18:00", draw(WINDOWS), state, state == State.WAITING, amounts,
             tuple(draw(st.lists(WORDS, max_size=3))), tuple(draw(st.lists(WORDS, max_size=1))), tuple(draw(st.sets(st.sampled_from(("mains", "weight", "gone"))))),
-            tuple(draw(st.lists(WORDS, max_size=2))), (), draw(st.sampled_from(((), ("ammonia", "nitrite")))), "display", True, draw(st.integers(0, 600)), None, day, ""))
+            tuple(draw(st.lists(TITLES, max_size=2))), (), draw(st.sampled_from(((), ("ammonia", "nitrite")))), "display", True, draw(st.integers(0, 600)), None, day, ""))
     needs = tuple(Need(Trace(Joined(how="all"), draw(st.sampled_from(Answer)), tuple(Alive(what, 1) for what in draw(st.lists(WORDS, max_size=2))), say=draw(WORDS))) for _ in range(draw(st.integers(0, 3))))
     phases = tuple(Phase(p, draw(TITLES), draw(st.sampled_from(("done", "open", "ahead", "on_hold"))), draw(DAYS), draw(DAYS), draw(WINDOWS), draw(WORDS), needs, role="without_end" if p == "care" else "") for p in PHASES)
     holds = (Hold("cycle", ON, draw(WORDS), ("cycle/t0", "cycle/nothing")),) if draw(st.booleans()) else ()
