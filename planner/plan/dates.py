@@ -300,6 +300,8 @@ class Dates:
         done = self.days.closed(key)
         if trace is not None and trace.answer == Answer.YES and (rule.anchor is None or rule.anchor.milestone):
             day = self.days.plus(newest_day(trace) or self.facts.on, self.days.wait(rule))
+            if rule.is_arrival:  # film that showed while the gate was shut brings no snails of a past Saturday
+                day = latest_of([day, self.phase_start(owner, s)])
         elif rule.anchor is not None and rule.anchor.before is not None:
             day = self.base_day(rule, owner, s)
         elif rule.called_after is not None and not done and s != "quick":
