@@ -140,6 +140,11 @@ def _left(facts: Facts, rules: Rulebook) -> float:
     return _more(facts, rules) + ((series.mixes - mixed - 1) * step.value + 1 if mixed < series.mixes else 0)
 
 
+def big_change_mixed(facts: Facts, rules: Rulebook) -> Quantity | None:
+    ready = _mixed(facts, rules)
+    return made("big_change_mixed", ready, "batches", "ticked since the last change, and still fit for use") if ready else None
+
+
 def big_change_left(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("big_change_left", _left(facts, rules), "days", "the batches that are missing x days for each, the change, and the test", ready=f"{_mixed(facts, rules)}")
 
