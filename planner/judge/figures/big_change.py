@@ -85,6 +85,9 @@ def _big_series(facts: Facts, rules: Rulebook) -> BigSeries:
     ready_mixed = facts.tank.water.source == "ready_mixed"
     stored = facts.tank.water.mixed_in != "tank" and (usable is not None or ready_mixed)
     store = min(fill_l(facts) if stored else usable or net / 2, net * rules.number("big_change_most") / 100)
+    if stored and usable and not ready_mixed:  # the first batch has to be fit for use when the last one has mixed
+        spare = rules.days("mix_storage") - rules.days("batch_each") - rules.days("batch_in_hand")
+        store = min(store, usable * (1 + spare // _batch_days(usable, facts, rules)))
     changes = dilution.changes_needed(now, target, store / net)
     litres = dilution.equal_change_fraction(now, target, changes) * net
     mixes = math.ceil(litres / usable - 1e-9) if stored and usable and not ready_mixed else 1
@@ -102,11 +105,18 @@ def big_change_mixes(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("big_change_mixes", series.mixes, "batches", "water of one change / what the bin takes, rounded up", change=Amount(series.litres, "L"))
 
 
+def _batch_days(litres: float, facts: Facts, rules: Rulebook) -> int:
+    """A day of mixing, or as long as the RO unit takes for so much water."""
+    rate = facts.tank.equipment.ro_rate_l_d
+    rate = rate and min(max(rate, 10.0), 5000.0)  # what `ro_hours` is valid for
+    making = box.ro_hours(litres, rate, rules.number("ro_cold_factor")) / 24 if rate and litres and facts.tank.water.source in ("ro", None) else 0.0
+    return max(round(rules.days("batch_each")), math.ceil(making - 1e-9))
+
+
 def big_change_step(facts: Facts, rules: Rulebook) -> Quantity | None:
-    """Days from one batch to the next: of those that wait in containers a day of mixing, or as long as the RO unit takes."""
-    series, rate = _big_series(facts, rules), facts.tank.equipment.ro_rate_l_d
-    making = box.ro_hours(series.litres / series.mixes, rate, rules.number("ro_cold_factor")) / 24 if rate and series.litres and facts.tank.water.source in ("ro", None) else 0.0
-    each = max(rules.days("batch_each"), math.ceil(making - 1e-9)) if series.mixes > 1 else rules.days("batch_every")
+    """Days from one batch to the next, of those that wait in containers."""
+    series = _big_series(facts, rules)
+    each = _batch_days(series.litres / series.mixes, facts, rules) if series.mixes > 1 else rules.days("batch_every")
     return made("big_change_step", each, "days", "the longer of mixing and making one batch", batch=Amount(series.litres / series.mixes, "L"))
 
 
