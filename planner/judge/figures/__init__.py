@@ -92,6 +92,7 @@ FIGURES: dict[str, Figure] = {
     "alkalinity_budget": Figure(cycle.alkalinity_budget, ("ammonia_to_pass_most",)),
     "nitrate_limit": Figure(big_change.nitrate_limit, ("nitrate_after_change", "nitrate_after_change_stony")),
     "big_change": Figure(big_change.big_change, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise")),
+    "big_change_changes": Figure(big_change.big_change_changes, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most", "batch_each", "ro_cold_factor", "mix_storage", "batch_in_hand")),
     "big_change_mixes": Figure(big_change.big_change_mixes, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most", "batch_each", "ro_cold_factor", "mix_storage", "batch_in_hand")),
     "big_change_now": Figure(big_change.big_change_now, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most", "batch_each", "ro_cold_factor", "mix_storage", "batch_in_hand")),
     "big_change_step": Figure(big_change.big_change_step, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most", "batch_each", "batch_every", "ro_cold_factor", "mix_storage", "batch_in_hand")),

@@ -100,6 +100,10 @@ def big_change_batches(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("big_change_batches", count, "batches", dilution.FORMULAS["changes_needed"] if count else "nitrate is already at the target", each=Amount(series.litres / series.mixes, "L"))
 
 
+def big_change_changes(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return made("big_change_changes", _big_series(facts, rules).changes, "", dilution.FORMULAS["changes_needed"])
+
+
 def big_change_mixes(facts: Facts, rules: Rulebook) -> Quantity | None:
     series = _big_series(facts, rules)
     return made("big_change_mixes", series.mixes, "batches", "water of one change / what the bin takes, rounded up", change=Amount(series.litres, "L"))
@@ -129,7 +133,7 @@ def big_change_ready(facts: Facts, rules: Rulebook) -> Quantity | None:
 def _mixed(facts: Facts, rules: Rulebook) -> int:
     """Batches that stand ready: ticked since the last change, and no older than mixed water may be."""
     changed = next((r for r in reversed(facts.rows("changed_water", "*")) if r.where == "display"), None)
-    ticks = [r for key in rules.tasks_as("big_change") if rules.tasks[key].each_batch for r in facts.rows("done", key)]
+    ticks = [r for key in rules.tasks_as("big_change") if rules.tasks[key].writes is None for r in facts.rows("done", key)]
     return sum((changed is None or (r.day, r.latest) > (changed.day, changed.latest)) and facts.now - r.earliest <= rules.hours("mix_storage") * 3600 for r in ticks)
 
 
