@@ -140,9 +140,6 @@ class Dates:
         """The tests that must speak on a day which the rest of a gate waits for: what is read today is too old by then."""
         if condition.all is not None:
             return [d for c in condition.all for d in self.last_looks(c, phase, s, by)]
-        if condition.any is not None:
-            ways = [self.last_looks(c, phase, s, by) for c in condition.any if not self._ruled_out(c, phase, s)]
-            return [min((day for w in ways if (day := latest_of(w)) is not None), default=None)] if ways and all(ways) else []
         leaf = condition.leaf
         test = leaf.tested() if leaf is not None else None
         hours = KINDS[type(leaf)].fresh_h(leaf, self.rules) if leaf is not None else None

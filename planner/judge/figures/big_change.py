@@ -85,6 +85,9 @@ def _big_series(facts: Facts, rules: Rulebook) -> BigSeries:
     ready_mixed = facts.tank.water.source == "ready_mixed"
     stored = facts.tank.water.mixed_in != "tank" and (usable is not None or ready_mixed)
     store = min(fill_l(facts) if stored else usable or net / 2, net * rules.number("big_change_most") / 100)
+    if stored and usable and not ready_mixed:  # the first batch has to be fit for use when the last one has mixed
+        spare = rules.days("mix_storage") - rules.days("batch_each") - rules.days("batch_in_hand")
+        store = min(store, usable * (1 + spare // _batch_days(usable, facts, rules)))
     changes = dilution.changes_needed(now, target, store / net)
     litres = dilution.equal_change_fraction(now, target, changes) * net
     mixes = math.ceil(litres / usable - 1e-9) if stored and usable and not ready_mixed else 1
@@ -97,16 +100,27 @@ def big_change_batches(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("big_change_batches", count, "batches", dilution.FORMULAS["changes_needed"] if count else "nitrate is already at the target", each=Amount(series.litres / series.mixes, "L"))
 
 
+def big_change_changes(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return made("big_change_changes", _big_series(facts, rules).changes, "", dilution.FORMULAS["changes_needed"])
+
+
 def big_change_mixes(facts: Facts, rules: Rulebook) -> Quantity | None:
     series = _big_series(facts, rules)
     return made("big_change_mixes", series.mixes, "batches", "water of one change / what the bin takes, rounded up", change=Amount(series.litres, "L"))
 
 
+def _batch_days(litres: float, facts: Facts, rules: Rulebook) -> int:
+    """A day of mixing, or as long as the RO unit takes for so much water."""
+    rate = facts.tank.equipment.ro_rate_l_d
+    rate = rate and min(max(rate, 10.0), 5000.0)  # what `ro_hours` is valid for
+    making = box.ro_hours(litres, rate, rules.number("ro_cold_factor")) / 24 if rate and litres and facts.tank.water.source in ("ro", None) else 0.0
+    return max(round(rules.days("batch_each")), math.ceil(making - 1e-9))
+
+
 def big_change_step(facts: Facts, rules: Rulebook) -> Quantity | None:
-    """Days from one batch to the next: of those that wait in containers a day of mixing, or as long as the RO unit takes."""
-    series, rate = _big_series(facts, rules), facts.tank.equipment.ro_rate_l_d
-    making = box.ro_hours(series.litres / series.mixes, rate, rules.number("ro_cold_factor")) / 24 if rate and series.litres and facts.tank.water.source in ("ro", None) else 0.0
-    each = max(rules.days("batch_each"), math.ceil(making - 1e-9)) if series.mixes > 1 else rules.days("batch_every")
+    """Days from one batch to the next, of those that wait in containers."""
+    series = _big_series(facts, rules)
+    each = _batch_days(series.litres / series.mixes, facts, rules) if series.mixes > 1 else rules.days("batch_every")
     return made("big_change_step", each, "days", "the longer of mixing and making one batch", batch=Amount(series.litres / series.mixes, "L"))
 
 
@@ -116,12 +130,52 @@ def big_change_ready(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("big_change_ready", max(1.0, series.mixes * step.value if series.mixes > 1 else rules.days("after_change_wait")), "days", "batches of one change x days for each", batches=f"{series.mixes}", each=f"{step.value:g} d")
 
 
+def _mixed(facts: Facts, rules: Rulebook) -> int:
+    """Batches that stand ready: ticked since the last change, and no older than mixed water may be."""
+    changed = next((r for r in reversed(facts.rows("changed_water", "*")) if r.where == "display"), None)
+    ticks = [r for key in rules.tasks_as("big_change") if rules.tasks[key].writes is None for r in facts.rows("done", key)]
+    return sum((changed is None or (r.day, r.latest) > (changed.day, changed.latest)) and facts.now - r.earliest <= rules.hours("mix_storage") * 3600 for r in ticks)
+
+
+def _more(facts: Facts, rules: Rulebook) -> float:
+    """Days from the next change to the test that ends the last: between two changes lie a test, where the first fill left containers
+    behind, and the batches of the second, each a day or more after the one before."""
+    series, step = _big_series(facts, rules), big_change_step(facts, rules)
+    assert step is not None
+    return max(series.changes - 1, 0) * ((series.mixes - 1) * step.value + 3 if series.stored else step.value) + 1
+
+
+def _left(facts: Facts, rules: Rulebook) -> float:
+    """Days until the test that ends it: from the batch that is mixed next, a day before its change, or from the change whose water stands ready."""
+    series, step, mixed = _big_series(facts, rules), big_change_step(facts, rules), _mixed(facts, rules)
+    assert step is not None
+    if not series.changes:
+        return 0.0
+    return _more(facts, rules) + ((series.mixes - mixed - 1) * step.value + 1 if mixed < series.mixes else 0)
+
+
+def big_change_mixed(facts: Facts, rules: Rulebook) -> Quantity | None:
+    ready = _mixed(facts, rules)
+    return made("big_change_mixed", ready, "batches", "ticked since the last change, and still fit for use") if ready else None
+
+
+def big_change_left(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return made("big_change_left", _left(facts, rules), "days", "the batches that are missing x days for each, the change, and the test", ready=f"{_mixed(facts, rules)}")
+
+
+def big_change_left_slow(facts: Facts, rules: Rulebook) -> Quantity | None:
+    days, slow = big_change_days(facts, rules), big_change_slow(facts, rules)
+    assert days is not None and slow is not None
+    return made("big_change_left_slow", _left(facts, rules) + slow.value - days.value, "days", "as much longer as the whole may take")
+
+
 def big_change_days(facts: Facts, rules: Rulebook) -> Quantity | None:
     """Until the test that ends it: where batches wait for one change, it comes a day after the last of them is mixed."""
-    batches, step, stored = big_change_batches(facts, rules), big_change_step(facts, rules), _big_series(facts, rules).stored
-    assert batches is not None and step is not None
-    return made("big_change_days", max(1.0, batches.value * step.value + stored), "days", "batches x days for each" + (", and a day until the test" if stored else ""),
-                batches=f"{batches.value:g}", each=f"{step.value:g} d")
+    series, step = _big_series(facts, rules), big_change_step(facts, rules)
+    assert step is not None
+    days = series.mixes * step.value + _more(facts, rules) if series.stored else series.changes * step.value
+    return made("big_change_days", max(1.0, days), "days", "batches x days for each" + (", and a day until the test" if series.stored else ""),
+                batches=f"{series.changes * series.mixes}", each=f"{step.value:g} d")
 
 
 def big_change_slow(facts: Facts, rules: Rulebook) -> Quantity | None:

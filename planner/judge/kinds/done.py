@@ -31,7 +31,7 @@ def answer(node: DoneNode, scene: Scene) -> Trace:
     what = done_asked(node.task, scene.rules)
     rows = list(done_rows(node.task, scene))
     rule = scene.rules.tasks.get(node.task)
-    if rule is None or not rule.protects:
+    if node.times is None and (rule is None or not rule.protects):  # of what is counted, one left out is not there
         rows += scene.facts.rows("skipped", node.task)
     if node.or_read and rule is not None:
         rows += _read_in_full(rule, scene)

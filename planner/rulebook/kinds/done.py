@@ -10,7 +10,8 @@ from planner.rulebook.kinds.node import HIGHER, LOWER, TIME, Node, Tests, Thresh
 class DoneNode(Node):
     """A tick of a task. `since` another task was last done: by day, since two ticks of one sitting may be written in
     either order. `after` it: by the instants written, and `apart` from it by so much at least. `or_read`: it also counts
-    as done once all that it reads was read in its water, whoever asked for it. `times`: a figure; it was ticked so often."""
+    as done once all that it reads was read in its water, whoever asked for it. `times`: a figure; it was ticked so often, and
+    one left out does not count."""
 
     task: str
     since: str | None = None

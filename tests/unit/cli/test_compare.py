@@ -190,11 +190,11 @@ def test_a_key_without_effect_is_said_to_have_none() -> None:
 
 
 def test_what_moves_the_first_animal_most_is_said_first() -> None:
-    made = compared({}, {"water__temperature": "26.5 C", "equipment__bin": "20 L", "keeper__shopping_days": ["sunday"]})
+    made = compared({}, {"water__temperature": "26.5 C", "equipment__bin": "10 L", "keeper__shopping_days": ["sunday"]})
     moved = {c.keys[0]: abs((c.outcome.milestones["first_animal"].likely - made.sides[0].outcome.milestones["first_animal"].likely).days)  # type: ignore[operator]
              for c in made.contrasts[0].causes}
     assert len(set(moved.values())) > 1
-    assert max(moved, key=lambda k: moved[k]) == "equipment.bin" and contrast_sentences(made.contrasts[0], made, None)[0].startswith("A mixing bin of 20 L instead of a mixing bin of 60 L")
+    assert max(moved, key=lambda k: moved[k]) == "equipment.bin" and contrast_sentences(made.contrasts[0], made, None)[0].startswith("A mixing bin of 10 L instead of a mixing bin of 60 L")
 
 
 def test_journals_are_a_cause_of_their_own() -> None:

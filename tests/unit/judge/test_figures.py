@@ -76,6 +76,25 @@ def test_the_test_after_the_first_dose_expects_what_was_really_dosed() -> None:
     assert planned is not None and twice is not None and (planned.value, twice.value) == (2.0, 4.0)
 
 
+def test_batches_that_stand_ready_are_those_since_the_last_change_and_no_older_than_mixed_water_may_be() -> None:
+    """Two weeks: common practice, no source. A mix that was left out is none, and water of the quarantine tank is no big change."""
+    tank = tank_with()
+    rows = ["2026-03-01 09:00,done,big-change/mix#1,,,display", "2026-03-02 09:00,changed_water,water,50,L,display", "2026-03-03 09:00,done,big-change/mix#2,,,display",
+            "2026-03-04 09:00,skipped,big-change/mix#3,,,display", "2026-03-05 09:00,done,big-change/mix#4,,,display", "2026-03-06 09:00,changed_water,water,5,L,quarantine"]
+    ready = [quantity("big_change_mixed", facts_of(*rows, on=day, tank=tank), rulebook()) for day in ("2026-03-07", "2026-03-18", "2026-03-20")]
+    assert [q and q.value for q in ready] == [2, 1, None]
+
+
+@pytest.mark.parametrize("rate", ["5 L/day", "20 L/day", "60 L/day", "190 L/day"])
+@pytest.mark.parametrize("bin_l", [8, 20, 60])
+def test_the_first_batch_of_a_big_change_is_fit_for_use_when_the_last_has_mixed(bin_l: int, rate: str) -> None:
+    """Mixed water keeps two weeks (common practice, no source). A change that asks for more batches than that holds would never come."""
+    facts = facts_of(on="2026-03-03", tank=tank_with(equipment__bin=f"{bin_l} L", equipment__ro_rate=rate))
+    mixes, step = quantity("big_change_mixes", facts, rulebook()), quantity("big_change_step", facts, rulebook())
+    assert mixes is not None and step is not None and mixes.value >= 1
+    assert (mixes.value - 1) * step.value + 1 < 14
+
+
 @pytest.mark.parametrize("mixed_in", ["tank", "bin"])
 @pytest.mark.parametrize("bin_l", [20, 60, 115, 400])
 def test_the_batches_of_the_big_change_are_equal_and_add_up(bin_l: int, mixed_in: str) -> None:

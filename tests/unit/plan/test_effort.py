@@ -30,3 +30,12 @@ def test_salt_is_for_the_water_that_is_still_to_be_made() -> None:
 def test_ready_mixed_water_needs_no_salt_and_is_carried_home() -> None:
     assert effort(water__source="ready_mixed").salt_g == 0 < effort().salt_g
     assert effort(water__source="ready_mixed").carried_l > effort().carried_l
+
+
+def test_each_change_of_a_series_takes_its_time() -> None:
+    """Who mixed the first fill in the tank has no containers: the big change is a series, and each change of it takes as long as one large one."""
+    gone = {"water": "2026-03-09", "scape": "2026-03-09", "start-up": "2026-03-09"}
+    one, series = effort(already=gone), effort(already=gone, water__mixed_in="tank")
+    more = series.water_changes - one.water_changes
+    assert more >= 2
+    assert (series.hours - one.hours) * 60 > more * rulebook().tasks["big-change/change"].minutes

@@ -68,3 +68,13 @@ def test_far_above_the_aim_of_the_list_a_batch_of_the_big_change_needs_no_test_b
     plan = make_plan(tank, journal_of(*rows, tank=tank), rulebook(), date(2026, 3, 5), catalogue=load_catalogue([RULES / "livestock"]))
     today = {t.key for t in plan.tasks if t.state in (State.DUE, State.LATE)}
     assert ("big-change/nitrate-test" in today) is asked and (asked or "big-change/mix" in today)
+
+
+@pytest.mark.parametrize("nitrate", [15, 25])
+def test_between_the_batches_of_one_change_nitrate_is_not_tested_again(nitrate: int) -> None:
+    """Stony corals ask for a change above 10 mg/L; this RO unit takes two days and more for each batch."""
+    tank = tank_with(already={"cycle": "2026-03-01"}, wish_list=[{"animal": "montipora-digitata"}], equipment__ro_rate="30 L/day")
+    rows = (f"2026-03-03 17:00,reading,nitrate,{nitrate},mg/L,display", "2026-03-03 17:00,reading,nitrite,0,mg/L,display", "2026-03-03 18:00,done,big-change/mix#1,,,display")
+    plan = make_plan(tank, journal_of(*rows, tank=tank), rulebook(), date(2026, 3, 6), catalogue=load_catalogue([RULES / "livestock"]))
+    ahead = {t.key for t in plan.tasks if t.state in (State.DUE, State.LATE, State.PLANNED)}
+    assert "big-change/mix" in ahead and "big-change/nitrate-test" not in ahead

@@ -8,12 +8,14 @@ from pathlib import Path
 
 import pytest
 
+from planner.judge.figures import FIGURES
 from planner.plan.make import make_plan
 from planner.plan.texts import shown_amount, text_filler
 from planner.rulebook.house.overlay import load_house
 from planner.rulebook.read import shipped
 from planner.show.words.causes import all_words
 from planner.show.words.conditions import condition_words
+from planner.show.words.words import NAMES
 from planner.stock.catalogue import load_catalogue
 from planner.terms.records import Plan, Task, Trace
 from tests.engine_desk import book_with, journal_of, plan_with, tank_with
@@ -172,3 +174,9 @@ def test_nitrogen_stands_on_every_page_as_the_keepers_own_kit_counts_it() -> Non
     assert "below 0.61 mg/L as NH3" in texts and "16 mg/L as NO2" in texts and "as N " not in f"{texts} ".replace(".", " ")
     bare = text_filler(tank_with(test_kits={}), journal_of(tank=tank_with(test_kits={})), rulebook(), date(2026, 3, 2))
     assert "below 0.5 mg/L as N" in " ".join(map(bare, rule.steps))
+
+
+def test_what_dates_a_job_by_a_figure_is_told_as_days_of_something() -> None:
+    """`newtank why` says: first from the day ..., and `the days that its batches take`."""
+    dated = {name for rule in rulebook().tasks.values() for name in (rule.wait, rule.every) if name in FIGURES}
+    assert {name for name in dated if not NAMES.get(name or "", "").startswith("the days ")} == set()
