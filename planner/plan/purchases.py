@@ -83,6 +83,10 @@ def _bin_and_containers(basket: Basket) -> None:
     if batches is not None and batches > 1 and batch is not None and basket.tank.water.mixed_in != "tank" and basket.tank.water.source != "ready_mixed":
         basket.add("batch_container", size=((batches - 1) * batch, "L"), together=True, note=f"the first fill is mixed in {batches:.0f} batches, and each one waits here for the last; keep them for the big water change", unknown="as many as hold it",
                    in_use=basket.in_use("mixing_bin"), uses=basket.user("mixing_bin"))
+    mixes, mixed = basket.figure("big_change_mixes"), basket.figure("big_change_batch")
+    if basket.tank.water.mixed_in == "tank" and basket.tank.water.source != "ready_mixed" and mixes is not None and mixes > 1 and mixed is not None:
+        basket.add("batch_container", size=((mixes - 1) * mixed, "L"), together=True, note=f"the big water change is mixed in {mixes:.0f} batches, and each one waits here for the last", unknown="as many as hold it",
+                   in_use=basket.in_use("mixing_bin"), uses=basket.user("mixing_bin"))
     basket.add("top_up_container", 1, size=(basket.figure("top_up_reservoir"), "L"), described=bool(top_up), told=basket.words(top_up, "L") if top_up and not isinstance(top_up, bool) else "",
              note="no larger: all of it at once may not make the tank much less salty")
     basket.add("bucket", 2)

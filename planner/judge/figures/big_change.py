@@ -72,18 +72,18 @@ class BigSeries:
     litres: float = 0.0
     mixes: int = 1
     stored: bool = False
-    """Finished batches wait in the containers of the first fill, so that one change takes them all."""
+    """Finished batches wait in containers, so that one change takes them all."""
 
 
 def _big_series(facts: Facts, rules: Rulebook) -> BigSeries:
-    """As few changes as the store allows, all of one size: what stands ready in the bin and the containers of the first fill, or in
-    the bin alone where the first fill was mixed in the tank."""
+    """As few changes as the store allows, all of one size: what stands ready in the bin and in containers, of the first fill or bought
+    for this one; half of the water where no bin is described."""
     _share, now, target = _big_share(facts, rules)
     if now <= target:
         return BigSeries()
     net, usable = facts.net_volume_l, usable_bin_l(facts, rules)
     ready_mixed = facts.tank.water.source == "ready_mixed"
-    stored = facts.tank.water.mixed_in != "tank" and (usable is not None or ready_mixed)
+    stored = usable is not None or ready_mixed
     store = min(fill_l(facts) if stored else usable or net / 2, net * rules.number("big_change_most") / 100)
     if stored and usable and not ready_mixed:  # the first batch has to be fit for use when the last one has mixed
         spare = rules.days("mix_storage") - rules.days("batch_each") - rules.days("batch_in_hand")

@@ -98,12 +98,12 @@ def test_the_first_batch_of_a_big_change_is_fit_for_use_when_the_last_has_mixed(
 @pytest.mark.parametrize("mixed_in", ["tank", "bin"])
 @pytest.mark.parametrize("bin_l", [20, 60, 115, 400])
 def test_the_batches_of_the_big_change_are_equal_and_add_up(bin_l: int, mixed_in: str) -> None:
-    """The series must end at the limit for nitrate; each batch fits nine tenths of the bin (common practice, no source). Where the first fill left containers
-    behind, one change takes all the batches; else each is a change."""
+    """The series must end at the limit for nitrate; each batch fits nine tenths of the bin (common practice, no source). One change takes
+    all the batches, which wait in containers, also where the first fill was mixed in the tank."""
     facts = facts_of(on="2026-03-03", tank=tank_with(equipment__bin=f"{bin_l} L", water__mixed_in=mixed_in))
     named = {name: quantity(name, facts, rulebook()) for name in ("big_change_litres", "big_change_batches", "big_change_batch", "big_change_batch_salt", "big_change", "big_change_now", "big_change_mixes")}
     litres, count, each, salt, once, change, mixes = (0.0 if q is None else q.value for q in named.values())
-    assert change == pytest.approx(mixes * each) and (mixes == count if mixed_in == "bin" else mixes == 1)
+    assert change == pytest.approx(mixes * each) and mixes == count
     assert litres == pytest.approx(count * each) and 0 < each <= 0.9 * bin_l * (1 + 1e-9)
     assert salt == pytest.approx(each * facts.tank.water.salt_per_litre_g * facts.tank.water.salinity / 35, rel=0.02)
     left = 1.0
