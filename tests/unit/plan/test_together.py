@@ -94,7 +94,7 @@ def test_after_a_small_change_this_morning_the_large_one_of_an_alarm_still_stand
 def test_the_second_change_of_an_emergency_says_why_it_is_there() -> None:
     plan = running(*STOCKED, "2026-03-20 08:00,reading,ammonia,3,mg/L", "2026-03-20 09:00,done,ammonia-three/change#1", "2026-03-20 09:00,changed_water,water,50,%",
                    "2026-03-20 10:30,reading,ammonia,1.5,mg/L")
-    assert yielded_of(open_task(plan, "ammonia-three/change")) == ("This is a second water change today. The test after the first one still shows too much.",)
+    assert yielded_of(open_task(plan, "ammonia-three/change")) == ("This is the second water change today, and the last. The test after the first one still shows too much.",)
 
 
 def test_in_a_power_cut_no_step_of_a_change_says_to_switch_on() -> None:
@@ -235,7 +235,7 @@ def test_the_reason_stands_on_the_page_in_why_in_json_in_the_calendar_and_on_pap
     plan = running(*STOCKED, "2026-03-20 08:00,reading,ammonia,0.5,mg/L")
     task = open_task(plan, "care/weekly-change")
     (said,) = yielded_of(task)
-    assert "Change water once a day." in said
+    assert "This job needs no change of its own today." in said
     assert said in page(plan)
     assert said in why_task(plan, rulebook(), task).because
     assert said in task_document(task, plan.units)["because"]
