@@ -109,7 +109,7 @@ FIGURES: dict[str, Figure] = {
     "magnesium_rise": Figure(care.magnesium_rise, ("magnesium_step_day", "magnesium_aim")),
     "magnesium_days": Figure(care.magnesium_days, ("magnesium_step_day", "magnesium_aim")),
     "water_co2": Figure(care.water_co2),
-    "ice_1c": Figure(care.ice_1c),
+    "ice_hour": Figure(care.ice_hour, ("temperature_step_hour",)),
     "salt_down_1ppt": Figure(care.salt_down_1ppt, ("salinity_step_day", "alarm_salinity_high")),
     "antidote_10l": Figure(care.antidote_10l),
     "lime_day_most": Figure(care.lime_day_most, ("lime_rise_most",)),
