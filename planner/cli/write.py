@@ -19,6 +19,7 @@ from planner.door.answered_tests import choose_water, open_tests
 from planner.show.words.understood import understood_words, unit_question
 from planner.terms.readings import READINGS
 from planner.terms.units import Refusal
+from planner.terms.written_amounts import SG_PAIRS, one_of
 
 WRITTEN_OUT = 3
 
@@ -40,7 +41,10 @@ def log_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
     if said:
         waters = [where] if where else list(choose_water([name for name, _, _ in said], pen.before, pen.stamp.day, pen.loaded.journal))
         water = waters[0] if len(waters) == 1 else _ask_water(waters, " ".join(("newtank log", typed_folder(pen.loaded.path), shlex.join([*rest, *_dated(on_text, at_text)]))).replace("  ", " "))
-        read = take(read_results(pen.desk, [(*one, water) for one in said], note))
+        found = read_results(pen.desk, [(*one, water) for one in said], note)
+        if isinstance(found, Refusal) and found.code == "sg-pair-missing":
+            found = _pair_in_quotes(found, next(value for name, value, _ in said if name == "salinity"))
+        read = take(found)
         # A unit that was left out stands in what was written; what a line has no room for is echoed.
         weighty = [(one, entry) for one, entry in zip(said, read, strict=True) if one[2] or one[0] == "alkalinity" or len(said) > WRITTEN_OUT]
         echo_understood(pen, [one for one, _ in weighty], [entry for _, entry in weighty])
@@ -60,6 +64,12 @@ def echo_understood(pen: Pen, said: Sequence[tuple[str, str, str]], read: Sequen
     told = [words for (_, _, unit), entry in zip(said, read, strict=True) if (words := understood_words(entry.row, unit, pen.loaded.tank.units))]
     if told and not pen.as_json:
         click.echo(f"Read as: {'; '.join(told)}.", err=True)
+
+
+def _pair_in_quotes(found: Refusal, value: str) -> Refusal:
+    """With spaces in it an amount is typed in quotes, its name with it."""
+    first, *more = SG_PAIRS
+    return Refusal(found.code, found.message, f"write it in quotes, with the pair printed on the hydrometer or refractometer: `\"salinity={value} SG {first}\"`, or {one_of(more)} in place of {first}")
 
 
 def _dated(on_text: str | None, at_text: str | None) -> list[str]:

@@ -135,7 +135,7 @@ def _last_read(plan: Plan, alert: str) -> str:
     rows = [r for key, whole in plan.traces.items() if key.partition("/")[0] == alert for trace in all_traces(whole)
             if isinstance(trace.asked, ReadingAsked) and trace.answer == Answer.YES for r in trace.evidence if isinstance(r, Row) and r.what == trace.asked.name and r.value]
     last = {r.what: r for r in sorted(rows, key=lambda r: (r.day, r.line))}
-    return f"Last reading: {listed([tell_value(r) for r in last.values()])}. " if last else ""
+    return f"Last reading: {listed([tell_value(r, plan.units) for r in last.values()])}. " if last else ""
 
 
 def _questions(sheet: Sheet) -> None:

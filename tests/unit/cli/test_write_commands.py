@@ -125,7 +125,7 @@ def test_without_a_pretended_day_rows_carry_local_time_with_its_offset(folder: P
 
 @pytest.mark.parametrize(("reading", "fix"), [
     ("ammonia=70", "can be 0 to 64 mg/L as ion"), ("ph=81", "impossible"), ("ammonia=", "no value"), ("amonia=1", "ammonia=1"), ("nitrite=0.5", "mg/L as N"),
-    ("salinity=1.026", "1.026 SG 25/25"), ("temperature=25 L", "°C"), ("0.25", "NAME=VALUE"), ("calcium=1,000", "1000"), ("ammonia=-1", "impossible"),
+    ("salinity=1.026", '`"salinity=1.026 SG 25/25"`'), ("temperature=25 L", "°C"), ("0.25", "NAME=VALUE"), ("calcium=1,000", "1000"), ("ammonia=-1", "impossible"),
 ])  # fmt: skip
 def test_what_cannot_be_is_refused_with_the_fix_and_nothing_is_written(folder: Path, reading: str, fix: str) -> None:
     assert fix in refused(folder, "log", "ph=8.1", reading)
