@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
 import secrets
 import sys
+import textwrap
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, tzinfo
 from functools import partial
-from typing import Any, TypeVar
+from typing import IO, Any, TypeVar
 
 import click
 
@@ -35,6 +37,8 @@ from planner.terms.units import Refusal
 T = TypeVar("T")
 F = TypeVar("F", bound=Callable[..., Any])
 NOTHING = "Nothing was written."
+TYPED, HELD = re.compile("`[^`]+`"), "\ue000"
+"""What is to be typed, and what stands for its spaces while lines are broken."""
 
 
 def all_option(function: F) -> F:
@@ -55,6 +59,12 @@ class Refused(click.ClickException):
     """An entry that is not written: exit code 2."""
 
     exit_code = 2
+
+    def show(self, file: IO[str] | None = None) -> None:
+        """As wide as any page, also where it is piped; what is to be typed stays on one line."""
+        held = TYPED.sub(lambda part: part[0].replace(" ", HELD), f"Error: {self.format_message()}")
+        lines = textwrap.wrap(held, console_width(), break_on_hyphens=False, break_long_words=False)
+        click.echo("\n".join(lines).replace(HELD, " "), file=file, err=file is None)
 
     def __init__(self, message: str) -> None:
         self.reason = message

@@ -27,7 +27,7 @@ if TYPE_CHECKING:  # an extra, loaded by this command alone
     from planner.serve.memory import Memory
 
 PORT, CODE_DIGITS = 8017, 8
-MISSING = "the page needs a few more packages. Install them with: pip install 'newtank[serve]'"
+MISSING = "the page needs a few more packages. Install them with `pip install 'newtank[serve]'`"
 
 
 @click.command("serve")

@@ -113,7 +113,7 @@ def _setting(text: str) -> tuple[str, str]:
     if path not in known_paths() and (phase is None or near):
         raise Refused(f"--set {path}: a tank file has no such key. " + (f"Did you mean '{near}'?" if near else "Keys look like tank.lid or room.floor"))
     if path == "wish_list" and not value.replace(" ", "").startswith("[{"):
-        raise Refused("--set wish_list: this is a list of animals. Write it as --set 'wish_list=[{animal: ocellaris clownfish, count: 2}]'")
+        raise Refused("--set wish_list: this is a list of animals. Write it as `--set 'wish_list=[{animal: ocellaris clownfish, count: 2}]'`")
     parts = [p for p in known_paths() if p.startswith(path + ".")] or ([f"{PASSED}leak-test"] if path == "already" else [])
     if parts:
         raise Refused(f"--set {path}: this is a heading. Set what stands below it, such as {min(parts)}")
@@ -132,7 +132,7 @@ def _answers(folder: Path, given: dict[str, str], id: str, today: date | None) -
     if (system := system_of(value for path, value in answers.items() if path.startswith(("tank.", "rock.", "room.", "equipment.")))) is not None:
         answers.setdefault("units", system)  # whoever measures in inches reads gallons
     if "tank.volume" not in answers and not {"tank.length", "tank.width", "tank.height"} <= answers.keys():
-        raise Refused("the size of the tank is not given. Add --length, --width and --height, such as --length 80cm --width 45cm --height 45cm, or --volume")
+        raise Refused("the size of the tank is not given. Add --length, --width and --height, such as `--length 80cm --width 45cm --height 45cm`, or --volume")
     answers.setdefault("start", (today or _today(answers.get("timezone"))).isoformat())
     if problem := first_problem(answers):
         raise Refused(problem)

@@ -53,10 +53,13 @@ def wrapped(text: str, indent: int = 0) -> str:
 
 def first_problem(answers: dict[str, str]) -> str:
     """All that is wrong with the answers, in one text; empty if nothing is."""
-    _, problems = read_tank(tank_text(answers), "tank.yaml")
-    told = []
+    text = tank_text(answers)
+    _, problems = read_tank(text, "tank.yaml")
+    told, lines = [], text.splitlines()
     for problem in problems:
         key = problem.source_line.strip().partition(":")[0]
+        if problem.source_line.startswith(" "):  # rock and sand both have a mass
+            key = f"{next(line for line in reversed(lines[:problem.place.line]) if line[:1].isalpha()).partition(':')[0]}.{key}"
         told.append(f"`{key}`: {problem.message}. {problem.fix[:1].upper()}{problem.fix[1:]}" if key else f"{problem.message}. {problem.fix}")
     return ". ".join(told)
 

@@ -16,8 +16,9 @@ from planner.cli.ticks import done_command, postpone_command, skip_command
 from planner.door import entry_words as entries
 from planner.door.acts import log_readings, read_results
 from planner.door.answered_tests import choose_water, open_tests
-from planner.show.words.understood import understood_words, unit_question
+from planner.show.words.understood import is_taken_as_more, understood_words, unit_question
 from planner.terms.readings import READINGS
+from planner.terms.texts import joined, run
 from planner.terms.units import Refusal
 from planner.terms.written_amounts import SG_PAIRS, one_of
 
@@ -46,7 +47,7 @@ def log_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
             found = _pair_in_quotes(found, next(value for name, value, _ in said if name == "salinity"))
         read = take(found)
         # A unit that was left out stands in what was written; what a line has no room for is echoed.
-        weighty = [(one, entry) for one, entry in zip(said, read, strict=True) if one[2] or one[0] == "alkalinity" or len(said) > WRITTEN_OUT]
+        weighty = [(one, entry) for one, entry in zip(said, read, strict=True) if one[2] or one[0] == "alkalinity" or is_taken_as_more(entry.row, one[1]) or len(said) > WRITTEN_OUT]
         echo_understood(pen, [one for one, _ in weighty], [entry for _, entry in weighty])
         for (_, _, unit), entry in zip(said, read, strict=True):
             if (question := unit_question(entry.row, unit, pen.loaded.tank.units)) is not None:
@@ -61,9 +62,11 @@ def log_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
 
 def echo_understood(pen: Pen, said: Sequence[tuple[str, str, str]], read: Sequence[entries.Entry]) -> None:
     """What was assumed or converted: a wrong guess is seen at once."""
-    told = [words for (_, _, unit), entry in zip(said, read, strict=True) if (words := understood_words(entry.row, unit, pen.loaded.tank.units))]
+    told = [words for (_, value, unit), entry in zip(said, read, strict=True) if (words := understood_words(entry.row, unit, pen.loaded.tank.units, value))]
     if told and not pen.as_json:
         click.echo(f"Read as: {'; '.join(told)}.", err=True)
+        if any(is_taken_as_more(entry.row, value) for (_, value, _), entry in zip(said, read, strict=True)):
+            click.echo(pen.typed(joined("If you diluted the sample, ", run("undo"), ", and log it again with `--note diluted`.")), err=True)
 
 
 def _pair_in_quotes(found: Refusal, value: str) -> Refusal:

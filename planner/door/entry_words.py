@@ -16,6 +16,7 @@ from planner.files.journal_form import NewRow
 from planner.files.journal_time import Clock
 from planner.files.journal_write import write_when
 from planner.files.tank import Tank
+from planner.files.tank_kits import Kit
 from planner.frozen import dataclass
 from planner.judge.facts import Facts
 from planner.judge.figures import quantity
@@ -36,6 +37,9 @@ from planner.terms.written_numbers import letter_mended, parse_number, split_amo
 NOTE_KINDS = ("dosed", "changed_water", "poured", "added", "moved", "lost", "event")
 TIME_ALONE = re.compile(r"(?:(yesterday|today)(?:[ T]+)?)?([0-9]{1,2}:[0-9]{2})?", re.I)
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
+DILUTED = frozenset({*NITROGEN, "phosphate"})
+"""Readings of a colour card, which end at its last field."""
+A_LITTLE = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,19 +142,27 @@ def _letter(typed: str, mended: str) -> Refusal:
 
 
 def reading_row(name: str, value: str, unit: str, stamp: Stamp, where: str, note: str, tank: Tank, zone: tzinfo) -> Entry | Refusal:
-    """A reading that says its own unit and basis: a kit described anew next year must not change this year's results."""
+    """A reading that says its own unit and basis: a kit described anew next year must not change this year's results. The last
+    colour of a card is that of every stronger water too, so it is written as more than that, unless the note calls the sample diluted."""
     kit = tank.test_kits.get(name)
     if name == "alkalinity" and unit.lower().replace(" ", "") in ("ppm", "mg/l"):
         unit = "mg/L CaCO3"  # what kits and shops mean by it (common practice, no source); the keeper is told how it was read
     if name in NITROGEN and (not unit or unit.lower().replace(" ", "") in ("mg/l", "ppm")) and kit is not None and kit.basis is not None:
         unit = f"mg/L as {kit.basis}"
     typed = checked(NewRow(stamp.text, "reading", name, value, unit, where, safe_text(note)), tank, zone)
+    if not isinstance(typed, Refusal) and name in DILUTED and "dilut" not in note.lower() and _is_last_colour(typed.row, kit):
+        typed = checked(replace(typed.new, value=f">{value}"), tank, zone)
     if name == "alkalinity" and not unit and not isinstance(typed, Refusal) and float(value.lstrip("<>")) not in (typed.row.low, typed.row.high):
         return reading_row(name, value, "mg/L CaCO3", stamp, where, note, tank, zone)  # nothing else is guessed; the row says it, and the keeper hears it
     if isinstance(typed, Refusal) or unit or name == "ph" or float(value.lstrip("<>")) not in (typed.row.low, typed.row.high):
         return typed
     unit = READINGS[name].unit  # it was read in this unit, so that writing it down changes nothing
     return Entry(replace(typed.new, unit=unit), replace(typed.row, unit=unit))
+
+
+def _is_last_colour(row: Row, kit: Kit | None) -> bool:
+    highest = kit.highest_internal(row.what) if kit is not None else None
+    return highest is not None and highest > 0 and row.low is not None and row.low == row.high and abs(row.low - highest) <= A_LITTLE * highest
 
 
 # --- ticks and the facts they stand for
@@ -251,6 +263,6 @@ def _no_such_kind(typed: str, kind: str, events: Sequence[str]) -> Refusal:
 
 
 __all__ = [
-    "KINDS", "NOTE_KINDS", "Entry", "Stamp", "checked", "event_word", "fact_row", "known_events",
+    "DILUTED", "KINDS", "NOTE_KINDS", "Entry", "Stamp", "checked", "event_word", "fact_row", "known_events",
     "occurrence_of", "planned_amount", "read_stamp", "reading_row", "safe_text", "split_fact", "split_reading", "stamp_from_clock",
 ]  # fmt: skip

@@ -15,12 +15,14 @@ from planner.judge.facts import Facts, last_reading
 from planner.judge.gates import Verdicts
 from planner.judge.kinds import reading
 from planner.judge.scene import Scene
+from planner.plan.texts import multiplied
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.shapes import Rulebook
 from planner.science.dosing import bicarbonate_g
 from planner.terms.amounts import format_amount, listed
 from planner.terms.records import Answer, CurvePoint, Window
 from planner.terms.row_words import tell
+from planner.terms.texts import joined
 from planner.terms.written_amounts import IONS, nitrogen_factor
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
@@ -30,7 +32,7 @@ METHOD = (
     "The dates come from a model of two kinds of bacteria that grow as you feed them: one turns ammonia into nitrite, the other nitrite into nitrate (Sin et al. 2008; Hiatt and Grady 2008). "
     "They grow faster in warm water (Kaelin et al. 2009). Before the first reading, start-up times follow Manthe and Malone 1987 and common practice. Each reading counts with the steps and limits of its kit."
 )
-DILUTIONS = ((5, "1 part of tank water with 4 of pure water. Log the result times 5 (the phone page does it)"), (10, "1 part of tank water with 9 of pure water. Log the result times 10 (the phone page does it)"))
+DILUTIONS = tuple((times, joined(f"1 part of tank water with {times - 1} of pure water. ", multiplied(way))) for times, way in ((5, "five_times"), (10, "ten_times")))
 NARROW_D = 6
 AHEAD_D = 28
 """What lies further ahead than this is not spoken of yet: scale and alkalinity."""
@@ -186,8 +188,8 @@ def _scale(expectation: Expectation, facts: Facts, begin: date | None) -> list[s
     first, last = (_day(origin + timedelta(days=d), facts.on) for d in (over[0], over[-1]))
     when = f"from about {first} to {last}" if first != last else f"about {first}"
     if over[0] <= now and expectation.origin is not None:
-        return [f"Nitrite is {word} more than your kit can show until about {last}. The kit stops at {highest * factor:.3g} mg/L as {basis}. Until then test {parts}."]
-    return [f"Nitrite will {word} peak near {peak * factor:.0f} mg/L as {basis}; your kit stops at {highest * factor:.3g}. {when[:1].upper()}{when[1:]} test {parts}."]
+        return [joined(f"Nitrite is {word} more than your kit can show until about {last}. The kit stops at {highest * factor:.3g} mg/L as {basis}. Until then test ", parts, ".")]
+    return [joined(f"Nitrite will {word} peak near {peak * factor:.0f} mg/L as {basis}; your kit stops at {highest * factor:.3g}. {when[:1].upper()}{when[1:]} test ", parts, ".")]
 
 
 def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list[str]:

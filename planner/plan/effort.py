@@ -78,8 +78,7 @@ def effort_of(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook) -> Effo
     filled = 0.0 if opened("fills_tank") else litres("water_first_fill")
     soak = litres("curing_water") * days("soak")
     curing = litres("curing_water") * days("curing_fill")
-    batches = round(litres("big_change_batches")) if days("big_change") else 0
-    big = litres("big_change_litres") if batches else 0.0
+    big, each_change = (litres("big_change_litres"), litres("big_change_now")) if days("big_change") else (0.0, 0.0)
     cure_changes, weekly_changes = days("curing_change"), days("weekly_change")
     changed = big + cure_changes * litres("curing_change") + weekly_changes * litres("weekly_change")
     apart = days("quarantine_fill") * (tank.equipment.quarantine_l or 0.0)
@@ -95,7 +94,7 @@ def effort_of(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook) -> Effo
     doses = sum(q.value for t in tasks if t.writes == ("dosed", "ammonia") for _, q in t.amounts if q.unit == "g")
     return Effort(
         until, made + later, soak + topped, grams, doses, 2 * leak + filled + 2 * soak + 2 * curing + 2 * changed + apart + topped + bought,
-        len(rounds), sum(len(t.reads) for t in rounds), batches + cure_changes + weekly_changes, changed, minutes / 60)
+        len(rounds), sum(len(t.reads) for t in rounds), (round(big / each_change) if each_change else 0) + cure_changes + weekly_changes, changed, minutes / 60)
 
 
 __all__ = ["HOW", "Effort", "effort_of"]

@@ -34,6 +34,7 @@ GOODS: dict[str, Good] = {
         Good("work_gloves", "work gloves that grip glass", aisle="tools"),
         Good("vinegar", "white vinegar", aisle="tools"),
         Good("tape", "tape that holds on glass", aisle="tools"),
+        Good("power_strip", "power strip", aisle="tools"),
         Good("towels", "old towels, a mop, a torch and a new cloth", aisle="tools"),
         Good("dechlorinator", "dechlorinator for chlorine and chloramine", aisle="water"),
         Good("ro_unit", "RO unit (makes nearly pure water)", aisle="water"),
@@ -95,7 +96,7 @@ GOODS: dict[str, Good] = {
 }
 
 BOUGHT_WITH: dict[ShoppingPart, tuple[str, ...]] = {
-    "tools": ("spirit_level", "shims", "base_mat", "work_gloves", "vinegar", "tape"),
+    "tools": ("spirit_level", "shims", "base_mat", "work_gloves", "vinegar", "tape", "power_strip"),
     "ro": ("ro_unit",),
     "water": ("salt", "salt_scale", "mixing_bin", "mixing_pump", "mixing_heater", "reserve_container", "batch_container", "top_up_container", "bucket", "siphon", "jug", "dechlorinator"),
     "mixed_water": ("mixed_water",),

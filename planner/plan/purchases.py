@@ -7,6 +7,7 @@ from datetime import date
 
 from planner.judge.facts import animals_in
 from planner.judge.figures import salt_g
+from planner.judge.figures.tank import own_heaters
 from planner.plan.basket import Basket
 from planner.plan.goods import GOODS
 from planner.rulebook.task_rule import ShoppingPart
@@ -24,6 +25,7 @@ def _shop_tools(basket: Basket) -> None:
     for item in ("spirit_level", "shims", "base_mat", "work_gloves", "vinegar", "tape"):
         basket.add(item, None if item == "shims" else 1, note="not under a base with a floating frame, unless its maker asks for one" if item == "base_mat" else "",
                    unknown="as the stand needs them")
+    basket.add("power_strip", 1, note="to screw to the wall; none where there are sockets enough")
 
 
 def _shop_ro(basket: Basket) -> None:
@@ -119,8 +121,8 @@ def _shop_rock(basket: Basket) -> None:
 
 
 def _shop_rock_bin(basket: Basket) -> None:
-    litres = basket.figure("curing_water")
-    basket.add("rock_bin", 1, size=(litres, "L"), note="at least; it holds the rock under water for weeks" if litres else "give {key:rock.mass} to know its size")
+    litres = basket.figure("rock_bin_size")
+    basket.add("rock_bin", 1, size=(litres, "L"), note="at least; room for the rock and the water over it" if litres else "give {key:rock.mass} to know its size")
     basket.add("rock_pump", 1)
     if basket.tank.rock.kind == "live":
         basket.add("rock_heater", 1)
@@ -161,10 +163,10 @@ def _shop_equipment(basket: Basket) -> None:
         basket.add("cooling", note=f"the room is at {basket.words(room, '°C')}; settle which before anything else is bought",
                    unknown=f"ask the shop, for {basket.words(basket.facts.net_volume_l, 'L')} in this room")
     told = f"a room at {cold} takes {basket.words(need, 'W')}" + ("; none if yours is never cooler than the water" if hot else "") if need is not None else ""
+    fit = own_heaters(basket.facts, basket.rules)
     if have.heater_w:
-        told += f"; {{tank file}} has {owned:g} W" + (", which is too little" if need is not None and owned < need else "")
-    too_little = bool(have.heater_w) and need is not None and owned < need
-    basket.add("heater", 2, size=(basket.figure("heater_each"), "W"), described=bool(have.heater_w) and not too_little, told=" and ".join(basket.words(w, "W") for w in have.heater_w or ()), note=told, in_use=False if too_little else None)
+        told += f"; {{tank file}} has {owned:g} W" + {"weak": ", which is too little", "strong": ", which is more than it needs"}.get(fit or "", "")
+    basket.add("heater", 2, size=(basket.figure("heater_each"), "W"), described=bool(have.heater_w) and fit != "weak", told=" and ".join(basket.words(w, "W") for w in have.heater_w or ()), note=told, in_use=False if fit == "weak" else None)
     flow = basket.figure("circulation")
     told = "" if have.circulation_l_h is None else f"{{tank file}} has {basket.words(have.circulation_l_h, 'L/h')}" + (", which is too little" if flow is not None and have.circulation_l_h < flow else "")
     too_little = have.circulation_l_h is not None and flow is not None and have.circulation_l_h < flow

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from planner.judge.conditions import judge_condition
 from planner.judge.facts import Facts
+from planner.judge.figures.tank import own_heaters
 from planner.judge.gates import Verdicts, only_untested
 from planner.plan.occurrences import Due
 from planner.plan.one_test import off_scale, readings_asked, steps_besides
@@ -17,6 +18,7 @@ from planner.rulebook.task_rule import TextVariant
 from planner.terms.causes import Cause, cause
 from planner.terms.records import (
     CLOSED,
+    Amount,
     Answer,
     Hold,
     State,
@@ -46,7 +48,8 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
     title = words.fill((rule.title_without if changed_elsewhere or nothing_in else None) or (variant.title if variant is not None else None) or rule.title)
     steps: tuple[str | Cause, ...] = tuple(said for n, t in enumerate((variant.steps if variant is not None else ()) or rule.steps, 1) if n not in due.without and not due.left_out and (said := words.fill(t)))
     watch = tuple(filter(None, map(words.fill, (variant.watch if variant is not None else ()) or rule.watch)))
-    reads, cautions, minutes = readings_asked(due, verdicts), rule.cautions, float(rule.minutes)
+    cautions = tuple(c for c in rule.cautions if variant is None or c not in variant.spared)
+    reads, minutes = readings_asked(due, verdicts), float(rule.minutes)
     if due.stands_for:
         own = set(reads)
         for other in due.stands_for:
@@ -63,6 +66,8 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
         because.append(cause("tests_too", titles=tuple(words.fill(other.rule.title) for other in due.stands_for)))
     if rule.role == "test" and not rule.diluted and not due.left_out and (high := off_scale(reads, rule.where, facts)):
         steps = (cause("dilute", readings=high), *steps)
+    if rule.buys == "equipment" and (owned := own_heaters(facts, rules)) is not None:
+        steps = (cause("own_heaters", verdict=owned, watts=tuple(f"{w:g} W" for w in facts.tank.equipment.heater_w or ()), most=f"{max(facts.tank.equipment.heater_w or (0.0,)):g} W", need=_watts("heater_total", words), each=_watts("heater_each", words)), *steps)
     animals: tuple[tuple[str, int], ...] = ()
     if due.stage is not None:
         title = joined(title, f": {due.stage.names}")
@@ -88,6 +93,11 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
         due.window, state, due.tentative, amounts, steps, watch, cautions,
         tuple(because), rule.cites, reads, rule.where, rule.calendar, round(minutes), writes, due.closed.day if due.closed else None, due.depends_on, animals,
         str(rules.marks[due.key]) if due.key in rules.marks else "", yielded, due.stage.names if due.stage is not None else "")
+
+
+def _watts(name: str, words: Filler) -> Amount:
+    made = words.quantity(name)
+    return Amount(made.value if made is not None else 0.0, "W")
 
 
 def _fits(variant: TextVariant, due: Due, words: Filler) -> bool:

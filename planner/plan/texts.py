@@ -32,7 +32,12 @@ COUNTED = {f"mg/L as {word}": word for word in ("N", *(word for molecules in MOL
 """Units of nitrogen, and what each counts."""
 COMMANDS = {"undo": ("undo", ""), "stock": ("stock", ""), "use": ("use", ""), "handout": ("handout", "-o plan.pdf"), "added": ("note", "added ANIMAL COUNT")}
 TYPED = {"amount": "`--amount`", "at": "`--at DATE`", "changed_water": "changed_water",
-         "five_times": "log five times its result. If you log on the phone page, it multiplies for you", "ten_times": "log ten times its result. If you log on the phone page, it multiplies for you"}
+         "five_times": "Multiply the result by 5 and log that", "ten_times": "Multiply the result by 10 and log that"}
+
+
+def multiplied(way: str) -> str:
+    """What becomes of the result of a diluted sample, `five_times` or `ten_times`: a form of the page does it by itself."""
+    return Text(TYPED[way], (Either((Command("do", way, "", ""),), (TYPED[way],)),))
 
 
 class Filler:

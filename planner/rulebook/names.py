@@ -122,7 +122,7 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
         yield Use("reading", name, at, frozenset(READINGS))
     for name in (*task.amounts, *((task.writes.amount,) if task.writes and task.writes.amount else ()), *filter(None, (task.each_batch, task.days, task.enough, task.times))):
         yield Use("quantity", name, at)
-    for name in task.cautions:
+    for name in (*task.cautions, *(c for v in task.variants for c in v.spared)):
         yield Use("caution", name, at)
     for name in task.cites:
         yield Use("number", name, at)

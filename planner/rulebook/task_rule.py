@@ -66,13 +66,14 @@ class StageGuard(Written):
 
 class TextVariant(Written):
     """Other words for a task where the tank is of another kind (`only_when`), or where all animals of its stage are of these
-    `groups` of the catalogue. What is left empty stays as it is."""
+    `groups` of the catalogue. What is left empty stays as it is. `spared`: cautions of the task that such a tank does without."""
 
     only_when: Condition | None = None
     groups: tuple[str, ...] = ()
     title: RuleText | None = None
     steps: tuple[RuleLine, ...] = ()
     watch: tuple[RuleLine, ...] = ()
+    spared: tuple[str, ...] = ()
 
     @check
     def _one_kind(self) -> None:

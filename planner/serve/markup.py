@@ -31,7 +31,7 @@ OPEN, MIDDLE, CLOSE = "\ue000", "\ue001", "\ue002"
 _LINK = re.compile(f"{OPEN}([^{OPEN}{MIDDLE}{CLOSE}]*){MIDDLE}([^{OPEN}{MIDDLE}{CLOSE}]*){CLOSE}")
 _TYPED = re.compile(r"`([^`]+)`")
 _SIGNS = dict.fromkeys(map(ord, (OPEN, MIDDLE, CLOSE)))
-COUNTS_ITSELF = "in the form choose how the sample was mixed, then enter what its card shows. The form multiplies, so do not"
+COUNTS_ITSELF = "In the form choose how the sample was mixed, then enter what its card shows. The form multiplies, so do not"
 """A form multiplies by itself: whoever did so too would count twice."""
 _DONE_HERE = {"added": "“Animals came” on the page “More”", "undo": "the button “Take back”", "amount": "“It was another amount”", "changed_water": "as a water change", "stock": "the page of animals", "handout": "the printed plan",
               "five_times": COUNTS_ITSELF, "ten_times": COUNTS_ITSELF}

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from planner.door.acts import Desk, read_results
-from planner.door.entry_words import Entry
+from planner.door.entry_words import DILUTED, Entry
 from planner.terms.readings import READINGS
 from planner.terms.records import WATERS
 from planner.terms.units import Refusal
@@ -22,8 +22,6 @@ UNTOLD = "choose"
 """A sample that has to be chosen, because the last result lay at the end of the card."""
 USUAL_SAMPLE = "5"
 """The sample that steps of a diluted test ask for."""
-DILUTED = frozenset({*NITROGEN, "phosphate"})
-"""Readings of a colour card, which end at its last field."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -216,7 +216,7 @@ def _understood(row: Row, result: Result, seen: Seen) -> tuple[str, str, str]:
     """Title, value and how it was understood; that nothing was assumed is said too."""
     title = READINGS[row.what].title + ("" if row.where == "display" else f", {row.where} water")
     thinned = f"The diluted sample read {result.shown}, times {result.times}." if result.times != 1 else ""
-    return title, in_words(f"{row.value} {row.unit}".strip()), in_words(" ".join(filter(None, (thinned, understood_words(row, result.unit, seen.tank.units)))))
+    return title, in_words(f"{row.value} {row.unit}".strip()), in_words(" ".join(filter(None, (thinned, understood_words(row, result.unit, seen.tank.units, result.shown if result.times == 1 else "")))))
 
 
 def _doubt(row: Row) -> str:

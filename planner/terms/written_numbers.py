@@ -25,8 +25,8 @@ def letter_mended(text: str) -> str | None:
     found = re.match(r"\s*([+\-−]?[0-9oO.,]+)(?![zZ]|\s*[CcFf])", text)
     if found is None or not re.search("[0-9]", found[1]) or not re.search("[oO]", found[1]):
         return None
-    number = parse_number(re.sub("[oO]", "0", found[1]), comma_is_decimal=True)
-    return None if isinstance(number, Refusal) else f"{number:g}{text[found.end() :]}".strip()
+    meant = re.sub("[oO]", "0", found[1])
+    return None if isinstance(parse_number(meant, comma_is_decimal=True), Refusal) else f"{meant.replace(',', '.')}{text[found.end() :]}".strip()
 
 
 FRACTION = r"(?:[0-9]+\s+)?[0-9]{1,2}\s*/\s*(?:2|3|4|8|16|32|64)"

@@ -67,9 +67,9 @@ class Door:
 
     # --- writing
 
-    def log(self, readings: dict[str, str], where: str, at: str | None) -> Written:
+    def log(self, readings: dict[str, str], where: str, at: str | None, note: str = "") -> Written:
         """`newtank log`: tests that these readings answer and that are ticked already are not ticked again."""
-        return self._told(write.log(self._read(), [f"{n}={v}" for n, v in readings.items()], where, at=at, sure=True, plan=self._page()))
+        return self._told(write.log(self._read(), [f"{n}={v}" for n, v in readings.items()], where, note, at=at, sure=True, plan=self._page()))
 
     def done(self, task: str, at: str | None, amount: str | None = None) -> Written:
         return self._told(write.tick(self._read(), [task], amount=amount, at=at, sure=True, plan=self._page()))

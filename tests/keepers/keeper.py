@@ -151,7 +151,7 @@ class Keeper:
                 self.proof_since = day.proof_since = None
             day.readings.update({f"{where}:{name}": value for name, value in told.items()})
             wrote = self._note_down(day, "log " + " ".join(f"{n}={v}" for n, v in told.items()) + ("" if where == "display" else f" in {where}"),
-                                    self.door.log(told, where, self._clock())) or wrote
+                                    self.door.log(told, where, self._clock(), "diluted" if diluted else "")) or wrote
         return wrote
 
     def _do(self, task: Task, day: Day) -> bool:

@@ -37,7 +37,7 @@ class PhoneDoor(Door):
 
     # --- writing
 
-    def log(self, readings: dict[str, str], where: str, at: str | None) -> Written:  # noqa: ARG002  # the page writes its own time
+    def log(self, readings: dict[str, str], where: str, at: str | None, note: str = "") -> Written:  # noqa: ARG002  # the page writes its own time and note
         form = {"key": self._key()}
         for name, value in readings.items():
             said = split_reading(f"{name}={value}")

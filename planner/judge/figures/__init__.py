@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from planner.files.tank import Tank
 from planner.judge.facts import Facts
-from planner.judge.figures import care, cycle, mixed_water, remedy_change, tank
+from planner.judge.figures import big_change, care, cycle, mixed_water, remedy_change, tank
 from planner.judge.figures.figure import Figure
 from planner.rulebook.shapes import Rulebook
 from planner.science import salt
@@ -61,6 +61,7 @@ FIGURES: dict[str, Figure] = {
     "batch_nine_tenths": Figure(mixed_water.batch_nine_tenths, ("bin_filled", "salt_first_share")),
     "batch_trim_1ppt": Figure(mixed_water.batch_trim_1ppt, ("bin_filled",)),
     "curing_water": Figure(mixed_water.curing_water, ("curing_litres_per_kg",), key="rock.mass"),
+    "rock_bin_size": Figure(mixed_water.rock_bin_size, ("curing_litres_per_kg", "bin_filled"), key="rock.mass"),
     "curing_salt": Figure(mixed_water.curing_salt, ("curing_litres_per_kg",), key="rock.mass"),
     "curing_change": Figure(mixed_water.curing_change, ("curing_litres_per_kg",), key="rock.mass"),
     "weekly_change": Figure(mixed_water.weekly_change, WEEKLY),
@@ -89,14 +90,18 @@ FIGURES: dict[str, Figure] = {
     "bicarbonate_day": Figure(cycle.bicarbonate_day, ("alkalinity_rise_empty",)),
     "bicarbonate_small": Figure(cycle.bicarbonate_small, ("alkalinity_step_day",)),
     "alkalinity_budget": Figure(cycle.alkalinity_budget, ("ammonia_to_pass_most",)),
-    "nitrate_limit": Figure(cycle.nitrate_limit, ("nitrate_after_change", "nitrate_after_change_stony")),
-    "big_change": Figure(cycle.big_change, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise")),
-    "big_change_batches": Figure(cycle.big_change_batches, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled")),
-    "big_change_days": Figure(cycle.big_change_days, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "batch_every")),
-    "big_change_slow": Figure(cycle.big_change_slow, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "batch_every", "slow_change_factor", "wait_big_change_slow")),
-    "big_change_litres": Figure(cycle.big_change_litres, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled")),
-    "big_change_batch": Figure(cycle.big_change_batch, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled")),
-    "big_change_batch_salt": Figure(cycle.big_change_batch_salt, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled")),
+    "nitrate_limit": Figure(big_change.nitrate_limit, ("nitrate_after_change", "nitrate_after_change_stony")),
+    "big_change": Figure(big_change.big_change, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise")),
+    "big_change_mixes": Figure(big_change.big_change_mixes, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most")),
+    "big_change_now": Figure(big_change.big_change_now, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most")),
+    "big_change_step": Figure(big_change.big_change_step, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most", "batch_each", "batch_every", "ro_cold_factor")),
+    "big_change_ready": Figure(big_change.big_change_ready, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most", "batch_each", "batch_every", "after_change_wait", "ro_cold_factor")),
+    "big_change_batches": Figure(big_change.big_change_batches, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most")),
+    "big_change_days": Figure(big_change.big_change_days, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most", "batch_each", "batch_every", "ro_cold_factor")),
+    "big_change_slow": Figure(big_change.big_change_slow, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most", "batch_each", "batch_every", "ro_cold_factor", "slow_change_factor", "wait_big_change_slow")),
+    "big_change_litres": Figure(big_change.big_change_litres, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most")),
+    "big_change_batch": Figure(big_change.big_change_batch, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most")),
+    "big_change_batch_salt": Figure(big_change.big_change_batch_salt, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most")),
     "crew_first": Figure(cycle.crew_first, ("crew_litres_per_snail", "crew_first_litres_per_snail")),
     "crew_second": Figure(cycle.crew_second, ("crew_litres_per_snail", "crew_first_litres_per_snail")),
     "use_bicarbonate": Figure(care.use_bicarbonate, ("dose_first_share", "dose_step_most", "dose_day_most", "dose_half_after", "dose_stop_after", "alkalinity_aim", "alkalinity_aim_low", "use_readings", "use_span", "use_window", "new_water_alkalinity", "new_water_alkalinity_error", "use_dose_error", "use_change_most", "weekly_change_share")),
@@ -115,7 +120,7 @@ FIGURES: dict[str, Figure] = {
     "lime_day_most": Figure(care.lime_day_most, ("lime_rise_most",)),
     "carbon_charge": Figure(care.carbon_charge, ("carbon_per_litre", "carbon_emergency_times")),
 }
-SHOWN = {**dict.fromkeys(("water_first_fill", "water_two_months", "reserve_water", "salt_first_fill", "salt_two_months", "ammonia_total",
+SHOWN = {**dict.fromkeys(("water_first_fill", "water_two_months", "reserve_water", "salt_first_fill", "salt_two_months", "ammonia_total", "rock_bin_size",
                           "emergency_change", "ammonia_change", "nitrite_change", "half_change", "least_change"), "up"), "top_up_reservoir": "down"}
 """The safe side of what is bought, of the water that a remedy changes, and of a most. The others are told to the nearest."""
 RESTS_ON = {name: figure.rests_on for name, figure in FIGURES.items()}

@@ -6,16 +6,12 @@ import math
 from datetime import timedelta
 
 from planner.judge.challenge import dose_rise
-from planner.judge.facts import Facts, animals_in, change_fraction, last_reading
-from planner.judge.figures.figure import DESCRIBED, made, text_of
-from planner.judge.figures.mixed_water import salt_figure, usable_bin_l
+from planner.judge.facts import Facts, last_reading
+from planner.judge.figures.figure import DESCRIBED, made
 from planner.rulebook.shapes import Rulebook
-from planner.science import dilution, dosing
+from planner.science import dosing
 from planner.terms.records import Amount, Quantity
 from planner.terms.written_amounts import nitrogen_factor
-
-STONY = frozenset({"large_polyp", "small_polyp"})
-"""Groups of the catalogue that build a skeleton; the gate of the big change names the same."""
 
 
 def _dose(name: str, rise: float, facts: Facts) -> Quantity:
@@ -140,98 +136,6 @@ def bicarbonate_small(facts: Facts, rules: Rulebook) -> Quantity | None:
 def alkalinity_budget(facts: Facts, rules: Rulebook) -> Quantity | None:
     used = dosing.alkalinity_used_dkh(rules.number("ammonia_to_pass_most"))
     return made("alkalinity_budget", used, "dKH", dosing.FORMULAS["alkalinity_used_dkh"], ammonia=f"{rules.number('ammonia_to_pass_most'):g} mg/L as N")
-
-
-def _nitrate_limit(facts: Facts) -> str:
-    """The number that the big change aims for: the stricter one where stony corals are wished for, or may be."""
-    judged = frozenset({""}) if facts.wished is None else facts.wished
-    return "nitrate_after_change_stony" if facts.tank.wish_list and not judged.isdisjoint(STONY | {""}) else "nitrate_after_change"
-
-
-def nitrate_limit(facts: Facts, rules: Rulebook) -> Quantity | None:
-    number = rules.numbers[_nitrate_limit(facts)]
-    return made("nitrate_limit", number.value, number.unit, "the limit for what is on the wish list")
-
-
-def _big_share(facts: Facts, rules: Rulebook) -> tuple[float, float, float]:
-    """(fraction, nitrate now, target), nitrate in mg/L as the ion. The planned share until nitrate has been read, and at
-    least that while nitrite is in the water, for kits count it as nitrate, and while more of it is still to come: until a dose of
-    ammonia has been read gone."""
-    limit = rules.number(_nitrate_limit(facts))
-    # The change leaves room for what feeds the waiting filter until the test.
-    target = max(limit - rules.number("redose_rise") * nitrogen_factor("nitrate", "ion"), limit / 2)
-    planned = target / (1 - rules.number("big_change_planned") / 100)
-    row, nitrite = last_reading("nitrate", facts), last_reading("nitrite", facts)
-    now = row.low * nitrogen_factor("nitrate", "ion") if row is not None and row.low is not None else planned
-    if row is not None:  # since the test each batch took its share out, and each feed of the filter ends as nitrate
-        later = (r for kind, what in (("changed_water", "*"), ("dosed", "ammonia")) for r in facts.rows(kind, what) if r.where == row.where and r.earliest >= row.latest)
-        for act in sorted(later, key=lambda r: r.latest):
-            now = now + dose_rise(act, facts) * nitrogen_factor("nitrate", "ion") if act.kind == "dosed" else now * (1 - change_fraction(act, facts.net_volume_l))
-    step = rules.number("kit_step_unknown")
-    if (nitrite is not None and nitrite.low is not None and nitrite.low > step) or not _dose_gone(facts, step, rules.phase_as("proves_filter")):
-        now = max(now, planned)
-    return (dilution.change_fraction(now, target) if now > limit else 0.0), now, target if now > limit else now
-
-
-def _dose_gone(facts: Facts, step: float, proof: str) -> bool:
-    """Have ammonia and nitrite been read low on a day after ammonia was dosed? With animals in, or where the keeper vouches for
-    the cycle, nothing is still to come."""
-    doses = [r for r in facts.rows("dosed", "ammonia") if r.where == "display"]
-    if not doses:
-        return bool(animals_in(facts, "display")) or proof in facts.tank.already
-    low = [{r.day for r in facts.rows("reading", name) if r.where == "display" and r.high is not None and r.high <= step * 1.000001 and r.day > doses[0].day} for name in ("ammonia", "nitrite")]
-    return bool(low[0] & low[1])
-
-
-def big_change(facts: Facts, rules: Rulebook) -> Quantity | None:
-    share, now, target = _big_share(facts, rules)
-    return made("big_change", share * facts.net_volume_l, "L", dilution.FORMULAS["change_fraction"], nitrate_now=f"{now:.0f} mg/L as the ion", target=f"{target:g} mg/L")
-
-
-def _big_series(facts: Facts, rules: Rulebook) -> tuple[int, float]:
-    """How many batches the big change takes, as few as the bin allows, and the litres of each: all of one size."""
-    _share, now, target = _big_share(facts, rules)
-    if now <= target:
-        return 0, 0.0
-    net = facts.net_volume_l
-    count = dilution.changes_needed(now, target, min(usable_bin_l(facts, rules) or net / 2, net) / net)
-    return count, dilution.equal_change_fraction(now, target, count) * net
-
-
-def big_change_batches(facts: Facts, rules: Rulebook) -> Quantity | None:
-    count, each = _big_series(facts, rules)
-    return made("big_change_batches", count, "batches", dilution.FORMULAS["changes_needed"] if count else "nitrate is already at the target", each=Amount(each, "L"))
-
-
-def big_change_days(facts: Facts, rules: Rulebook) -> Quantity | None:
-    batches = big_change_batches(facts, rules)
-    assert batches is not None
-    each = rules.days("batch_every")
-    return made("big_change_days", max(1.0, batches.value * each), "days", "batches x days for each", batches=f"{batches.value:g}", each=f"{each} d")
-
-
-def big_change_slow(facts: Facts, rules: Rulebook) -> Quantity | None:
-    days = big_change_days(facts, rules)
-    assert days is not None
-    slow = days.value * rules.number("slow_change_factor")
-    return made("big_change_slow", max(slow, rules.days("wait_big_change_slow")), "days", "twice the likely days, for failed mixes and a second test", likely=f"{days.value:g} d")
-
-
-def big_change_litres(facts: Facts, rules: Rulebook) -> Quantity | None:
-    """All the batches together: a series carries more water than one change of the same effect."""
-    count, each = _big_series(facts, rules)
-    return made("big_change_litres", count * each, "L", dilution.FORMULAS["equal_change_fraction"] if count else "nitrate is already at the target", batches=text_of(f"{count} of ", Amount(each, "L")))
-
-
-def big_change_batch(facts: Facts, rules: Rulebook) -> Quantity | None:
-    """One batch of those that are still to come: each is as large as the others, and fits the bin."""
-    count, each = _big_series(facts, rules)
-    return made("big_change_batch", each, "L", dilution.FORMULAS["equal_change_fraction"], batches=f"{count}") if count else None
-
-
-def big_change_batch_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
-    litres = big_change_batch(facts, rules)
-    return None if litres is None else salt_figure("big_change_batch_salt", litres.value, facts)
 
 
 def crew_first(facts: Facts, rules: Rulebook) -> Quantity | None:

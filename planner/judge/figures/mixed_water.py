@@ -188,6 +188,14 @@ def curing_water(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("curing_water", rock * rules.number("curing_litres_per_kg"), "L", "litres per kg of rock", rock=Amount(rock * 1000, "g"))
 
 
+def rock_bin_size(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """The water, what the rock displaces, and the rim that stays free."""
+    rock, litres = facts.tank.rock.mass_kg, curing_water(facts, rules)
+    if litres is None or not rock:
+        return None
+    return made("rock_bin_size", (litres.value + box.displaced_l(rock, 0)) / (rules.number("bin_filled") / 100), "L", "(water + rock) / share that is filled", water=Amount(litres.value, "L"), rock=Amount(rock * 1000, "g"))
+
+
 def curing_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
     litres = curing_water(facts, rules)
     return None if litres is None else salt_figure("curing_salt", litres.value, facts)

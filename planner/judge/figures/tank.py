@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from typing import Literal
 
 from planner.judge.facts import GLASS_MM, WATERLINE_CM, Facts, box_cm, gross_l, inside_l, poured_rows, sand_kg
 from planner.judge.figures.figure import DESCRIBED, made, text_of
 from planner.rulebook.shapes import Rulebook
 from planner.science import box as sizing
 from planner.science import evaporation, heat, water
+from planner.science.formula import OutOfRange
 from planner.terms.records import Amount, Quantity
 from planner.terms.texts import ByUnits
 
@@ -141,6 +143,21 @@ def heater_each(facts: Facts, rules: Rulebook) -> Quantity | None:
     need = _heat_w(facts, rules)
     each = heat.heater_pair(need, HEATER_WATTS, share_each=rules.number("heater_share") / 100)
     return made("heater_each", each, "W", heat.FORMULAS["heater_pair"], need=f"{need:.0f} W")
+
+
+def own_heaters(facts: Facts, rules: Rulebook) -> Literal["weak", "strong", "right"] | None:
+    """Whether the described heaters suit the tank: together they give what a cold night takes, and none of them so much that it overheats
+    the water soon if it sticks on. None where nothing tells."""
+    owned = facts.tank.equipment.heater_w
+    try:
+        need = _heat_w(facts, rules)
+        each = heat.heater_pair(need, HEATER_WATTS, share_each=rules.number("heater_share") / 100)
+    except OutOfRange:
+        return None
+    if not owned:
+        return None
+    most = max(each, need * rules.number("heater_most") / 100)
+    return "weak" if sum(owned) < need else "strong" if max(owned) > most else "right"
 
 
 def warm_up(facts: Facts, rules: Rulebook) -> Quantity | None:

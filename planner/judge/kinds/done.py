@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from planner.frozen import dataclass
+from planner.judge.figures import quantity
 from planner.judge.kinds.kind import Days, Diary, JudgedKind, is_excluded
 from planner.judge.possible import Possible, since
 from planner.judge.scene import NO, YES, Scene, done_rows, first_tick, last_instant
@@ -10,7 +11,7 @@ from planner.rulebook.kinds.done import DoneNode
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.terms.records import Row, Trace
-from planner.terms.traces import Asked, NothingSince, NotTicked
+from planner.terms.traces import Asked, NothingSince, NotTicked, Repetitions
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +43,8 @@ def answer(node: DoneNode, scene: Scene) -> Trace:
         rows = [r for r in rows if r.day >= begin[0]]
     instant = last_instant(node.after, scene) if node.after else None
     if node.after:
-        rows = [r for r in rows if instant is not None and (r.day, r.latest) > instant]
+        # Where no water was changed yet, every batch is after the last change; a task that was never done has no after.
+        rows = [r for r in rows if (":" in node.after if instant is None else (r.day, r.latest) > instant)]
     if node.within:
         fresh = [r for r in rows if scene.facts.now - r.earliest <= scene.rules.hours(node.within) * 3600]
         if rows and not fresh:  # what is missing counts from the last time
@@ -50,6 +52,9 @@ def answer(node: DoneNode, scene: Scene) -> Trace:
         rows = fresh
     if not rows:
         return Trace(what, NO, (NotTicked(),), gap=NotTicked())
+    often = quantity(node.times, scene.facts, scene.rules) if node.times else None
+    if often is not None and len(rows) < round(often.value):
+        return Trace(what, NO, tuple(rows), tuple(rows[-1:]), gap=Repetitions(len(rows), round(often.value)))
     last = max(rows, key=lambda r: (r.day, r.latest))
     too_soon = node.apart is not None and instant is not None and last.latest - instant[1] < scene.rules.hours(node.apart) * 3600
     return Trace(what, NO if too_soon else YES, (last,), (last,))

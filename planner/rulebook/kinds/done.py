@@ -10,7 +10,7 @@ from planner.rulebook.kinds.node import HIGHER, LOWER, TIME, Node, Tests, Thresh
 class DoneNode(Node):
     """A tick of a task. `since` another task was last done: by day, since two ticks of one sitting may be written in
     either order. `after` it: by the instants written, and `apart` from it by so much at least. `or_read`: it also counts
-    as done once all that it reads was read in its water, whoever asked for it."""
+    as done once all that it reads was read in its water, whoever asked for it. `times`: a figure; it was ticked so often."""
 
     task: str
     since: str | None = None
@@ -18,12 +18,13 @@ class DoneNode(Node):
     apart: str | None = None
     within: str | None = None
     or_read: bool = False
+    times: str | None = None
 
     def thresholds(self) -> tuple[Threshold, ...]:
         return limits((self.apart, HIGHER, TIME), (self.within, LOWER, TIME))
 
     def names(self) -> tuple[tuple[str, str], ...]:
-        return named(self.task, *self.moments())
+        return (*named(self.task, *self.moments()), *((("quantity", self.times),) if self.times else ()))
 
     def moments(self) -> tuple[str, ...]:
         return given(self.since, self.after)

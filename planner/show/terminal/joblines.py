@@ -17,6 +17,7 @@ from planner.show.words.causes import all_words
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import yielded_words
 from planner.show.words.words import Page, Role, Span, days_words, listed, short_day, wrap
+from planner.terms.causes import Cause
 from planner.terms.records import Plan, State, Task
 
 NUMBER_WIDTH = 5
@@ -72,8 +73,11 @@ def height(sheet: Sheet, jobs: Sequence[Job], rules: Rulebook, told: Told, terms
 
 
 def job_words(task: Task, rules: Rulebook, units: str) -> str:
-    """A job in a line: its title, and the amount that it is about."""
+    """A job in a line: its title, of which readings the sample is diluted, and the amount that it is about."""
     told = task.title
+    asked = [dict(why.values)["readings"] for why in task.steps if isinstance(why, Cause) and why.kind == "dilute"]
+    if diluted := [name for names in asked if isinstance(names, tuple) for name in names if isinstance(name, str)]:
+        told += f", diluted for {listed(diluted)}"
     rule = rules.tasks.get(task.key)
     main = rule.writes.amount if rule is not None and rule.writes is not None else None
     less = main is None and any(y.way == "step_left_out" for y in task.yielded)  # its amount may be of what is left out

@@ -270,7 +270,7 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int, back:
         if not danger:
             sheet.explain(NUMBER_WIDTH, max(0, room // 3))  # a term takes two lines or three
     if wait:
-        page.say(f"{len(wait)} ordinary job{'s' if len(wait) > 1 else ''} can wait until tomorrow: {sheet.run('today', '--steps')}", indent=NUMBER_WIDTH)
+        page.say(f"{len(wait)} ordinary job{'s' if len(wait) > 1 else ''} can wait until tomorrow. See {'them' if len(wait) > 1 else 'it'}: {sheet.run('today', '--steps')}", indent=NUMBER_WIDTH)
     if danger and not steps:
         said: list[str] = []
         taken_over = [j for j in closed if j.standing == "held" and j.task.tested_with in sheet.numbers]

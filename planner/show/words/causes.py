@@ -5,15 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from string import Formatter
 
-from planner.plan.texts import TYPED, typed
+from planner.plan.texts import multiplied, typed
 from planner.show.words.conditions import condition_words
 from planner.show.words.words import days_words, listed
 from planner.terms.amounts import format_amount, three_digits
 from planner.terms.causes import Amount, Cause, Span, Value
-from planner.terms.texts import TANK_FILE, Command, Either, Part, Text, either, joined, parts_of
+from planner.terms.texts import TANK_FILE, Either, Part, Text, either, joined, parts_of
 
-FIVE_TIMES = Text(TYPED["five_times"], (Either((Command("do", "five_times", "", ""),), ("log five times the result",)),))
-"""A form of the page multiplies by itself."""
 PROVISIONAL = frozenset({"open_guards", "shut_gate"})
 """What a date still hangs on."""
 FEW = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
@@ -207,6 +205,22 @@ def _readings(names: tuple[str, ...], upper: bool = False) -> str:
     return said[:1].upper() + said[1:] if upper and names[0] != "ph" else said
 
 
+def _own_heaters(verdict: str, watts: tuple[str, ...], most: str, need: Amount, each: Amount) -> str:
+    """For a keyboard alone: paper has it in its list."""
+    takes, size = (format_amount(a.value, "W", "metric") for a in (need, each))
+    mine = f"Your heater{'s' if len(watts) > 1 else ''} of {listed(watts)} {'are' if len(watts) > 1 else 'is'}"
+    if verdict == "weak":
+        said = f"{mine} too weak for this tank: a cold night takes {takes}. Buy two heaters of about {size} each."
+    elif verdict == "strong":
+        said = (f"{mine} stronger than this tank needs. One of {most} that sticks on soon overheats the water. Plug it into a temperature controller "
+                f"(a second thermostat that cuts the power), or buy two heaters of about {size} each.")
+    elif len(watts) == 1:
+        said = f"{mine} strong enough for this tank. Two of about {size} each are safer: if one fails, the other still warms the water."
+    else:
+        said = f"{mine} right for this tank. Buy no others."
+    return either(said, "")
+
+
 CHOSEN: dict[str, Callable[..., str]] = {
     "alarm": lambda alert, told: told,  # noqa: ARG005 - faces ask for it by its name
     "open_guards": lambda guards: f"The date may move. These animals also wait for: {'; '.join(dict.fromkeys(map(condition_words, guards)))}.",
@@ -220,7 +234,8 @@ CHOSEN: dict[str, Callable[..., str]] = {
                                                f"{f'{already:.0f}' if already >= 0.95 else 'less than 1'} mg of it.",
     "load": _load,
     "dilute": lambda readings: joined(f"{_readings(readings, upper=True)} last lay at the end of the kit's scale or beyond. Mix one part of tank water with four parts of pure water "
-                                      f"(RO or distilled), test that for {_readings(readings)}, and ", FIVE_TIMES, "."),
+                                      f"(RO or distilled), test that for {_readings(readings)}. ", multiplied("five_times"), "."),
+    "own_heaters": _own_heaters,
     "read_too": lambda readings: f"Test {_readings(readings)} too, and log it with the rest.",
     "tests_too": lambda titles: joined("One test does today what several tasks ask for. With it stand: ", *(part for n, t in enumerate(titles) for part in (", " if n else "", "“", t, "”")), "."),
 }

@@ -97,7 +97,7 @@ def away_words(day: date, on: date) -> str:
 
 NAMES = {
     "tissue_every": "time between two reminders of the tissue", "leak_watch_old": "leak watch of a second-hand or resealed tank",
-    "waterline": "from the rim down to the water", "curing_water": "water in the rock's bin", "cycle_test_every": "days between two tests while the filter grows",
+    "waterline": "from the rim down to the water", "curing_water": "water in the rock's bin", "rock_bin_size": "size of the rock's bin", "cycle_test_every": "days between two tests while the filter grows",
     "ammonia_pause": "no more ammonia is given while ammonia reads", "nitrite_pause": "no more ammonia is given while nitrite reads",
     "batch_water": "one batch of water", "batch_salt": "salt for one batch", "batch_nine_tenths": "nine tenths of the salt for one batch",
     "batch_trim_1ppt": "salt that lifts one batch by 1 ppt", "big_change_batch": "one batch of the change", "big_change_batch_salt": "salt for that batch",
@@ -106,7 +106,7 @@ NAMES = {
     "water_two_months": "water for two months", "salt_two_months": "salt for two months", "reserve_water": "salt water in reserve", "ro_days": "RO unit runs for",
     "mixing_batches": "batches for the first fill", "ammonia_dose": "ammonium chloride", "ammonia_redose": "ammonium chloride", "quarantine_ammonia": "ammonium chloride", "quarantine_new_water": "water to change", "challenge_dose": "ammonium chloride",
     "ammonia_check": "what the kit should show", "ammonia_total": "ammonium chloride to buy", "ammonia_dose_mg": "rise of ammonia", "bicarbonate_1dkh": "sodium bicarbonate for 1 dKH", "bicarbonate_day": "sodium bicarbonate, most in a day",
-    "alkalinity_budget": "alkalinity that the cycle uses", "big_change": "water to change", "big_change_batches": "batches",
+    "alkalinity_budget": "alkalinity that the cycle uses", "big_change": "water to change", "big_change_batches": "batches", "big_change_mixes": "batches for one change", "big_change_now": "water for one change", "big_change_step": "days for each batch", "big_change_ready": "days until the change",
     "big_change_litres": "water to change in all", "weekly_change": "water to change", "weekly_salt": "salt for it",
     "emergency_change": "water to change", "ammonia_change": "water to change", "nitrite_change": "water to change", "nitrate_change": "water to change", "nitrate_changes": "such changes in all", "alkalinity_change": "water to change", "half_change": "water to change", "least_change": "least water to change", "heater_total": "heat needed on a cold night", "heater_each": "each of two heaters", "evaporation_day": "evaporation",
     "top_up_reservoir": "top-up container at most", "warm_up": "time to warm up", "circulation": "flow in the tank", "skimming": "flow through the skimmer",

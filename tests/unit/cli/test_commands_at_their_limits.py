@@ -154,7 +154,7 @@ def test_what_is_told_or_answered_is_not_asked_again_and_what_the_computer_knows
 
 def test_a_wrong_answer_is_asked_again_and_a_size_cannot_be_left_out() -> None:
     given, said = asked(["", "", "eighty", "80 cm", "", "40 cm", "40 cm"])
-    assert given["tank.length"] == "80 cm" and "Without its size" in said and said.count("--volume") == 1 and "`length`" in said
+    assert given["tank.length"] == "80 cm" and "Without its size" in said and said.count("--volume") == 1 and "`tank.length`" in said
     assert first_problem(SIDES) == "" and first_problem({"tank.length": "80"}) != ""
 
 

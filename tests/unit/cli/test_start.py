@@ -259,8 +259,14 @@ def test_a_key_that_is_missing_is_added_above() -> None:
     assert yaml_value("[saturday]") == "[saturday]"
 
 
+def test_a_mass_without_its_unit_is_refused_with_its_whole_name_on_no_line_that_is_too_long(tmp_path: Path) -> None:
+    for option, key in (("--rock-mass", "rock.mass"), ("--sand-mass", "sand.mass")):
+        wrong = start(str(tmp_path / "new"), *SIZE, *DAY, option, "18")
+        assert wrong.exit_code == 2 and f"`{key}`: 18 has no unit." in wrong.output and max(map(len, wrong.output.splitlines())) <= 80
+
+
 def test_a_phase_that_was_passed_may_be_a_shops_own_but_no_slip(tmp_path: Path) -> None:
     wrong = start(str(tmp_path / "slip"), *SIZE, *DAY, "--set", "already.cycel=2026-02-01")
-    assert wrong.exit_code == 2 and "Did you mean 'already.cycle'?" in wrong.output
+    assert wrong.exit_code == 2 and "Did you mean 'already.cycle'?" in " ".join(wrong.output.split())
     assert start(str(tmp_path / "ours"), *SIZE, *DAY, "--set", "already.our-visit=2026-02-01").exit_code == 0
     assert str(tank_in(tmp_path / "ours").already["our-visit"]) == "2026-02-01"

@@ -86,10 +86,18 @@ def refused(folder: Path, command: str, *args: str, on: str = MONDAY) -> str:
     done = run(folder, command, *args, on=on)
     assert done.exit_code == 2, done.output
     assert text(folder) == before
-    return done.output
+    return " ".join(done.output.split())
 
 
 # --- log
+
+
+def test_the_top_of_a_kits_scale_is_said_to_be_taken_as_more(folder: Path) -> None:
+    (folder / "tank.yaml").write_text(TANK.replace("test_kits:", "test_kits:\n  phosphate: {step: 0.25, highest: 2}", 1), "utf-8")
+    heard = " ".join(run(folder, "log", "phosphate=2").output.split())
+    assert "phosphate over 2 mg/L, because your kit ends at 2 and the water may hold more" in heard and "--note diluted" in heard
+    assert said(folder)[0][:3] == ("reading", "phosphate", ">2")
+
 
 
 def test_readings_are_written_with_their_units_at_the_reminder_time_of_a_pretended_day(folder: Path) -> None:

@@ -223,7 +223,7 @@ def test_a_number_with_two_points_is_no_number_and_never_a_number_with_a_strange
     assert told.code == "not-a-number" and "write a number" in told.fix
 
 
-@pytest.mark.parametrize(("typed", "meant"), [("ammonia=0,5o", "ammonia=0.5"), ("ammonia=o.5", "ammonia=0.5"), ("nitrate=1O", "nitrate=10"), ("ammonia=over5o ppm", "ammonia=over50 ppm")])
+@pytest.mark.parametrize(("typed", "meant"), [("ammonia=0,5o", "ammonia=0.50"), ("ammonia=o.5", "ammonia=0.5"), ("nitrate=1O", "nitrate=10"), ("ammonia=over5o ppm", "ammonia=over50 ppm")])
 def test_a_letter_o_in_a_number_is_answered_with_the_zero_that_was_meant(typed: str, meant: str) -> None:
     told = refused(split_reading(typed))
     assert told.code == "not-a-number" and f"`{typed}`" in told.message and f"`{meant}`" in told.fix

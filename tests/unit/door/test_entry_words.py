@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
@@ -108,6 +109,16 @@ def test_a_kit_described_anew_does_not_change_what_was_written_before() -> None:
     read, _ = read_journal("when,kind,what,value,unit,where,note\n" + ",".join(row.new.fields) + "\n", "j", tank("{ammonia: {basis: N}}"), BERLIN)
     # 1 mg/L as N is 18.04/14.007 mg/L as ammonium (abridged standard atomic weights, IUPAC 2021).
     assert read.rows[0].low == pytest.approx(0.5 * 14.007 / 18.039, rel=1e-3)
+
+
+@pytest.mark.parametrize(("value", "note", "written"), [("5", "", ">5"), ("5.0", "by daylight", ">5.0"), ("4.75", "", "4.75"), ("10", "", "10"), ("over5", "", ">5"), ("5", "Diluted, times 5", "5")])
+def test_the_last_colour_of_a_card_is_written_as_more_unless_the_sample_was_diluted(value: str, note: str, written: str) -> None:
+    """A card has no colour for what is stronger than its last one (common practice, no source)."""
+    typed = split_reading(f"nitrite={value}")
+    assert not isinstance(typed, Refusal)
+    row = reading_row("nitrite", typed[1], "", STAMP, "display", note, tank("{nitrite: {basis: NO2, step: 0.25, highest: 5}}"), BERLIN)
+    assert isinstance(row, Entry) and row.new.value == written
+    assert row.row.high == (math.inf if written.startswith(">") else row.row.low)
 
 
 @pytest.mark.parametrize(("name", "value", "unit"), [("temperature", "25", "°C"), ("temperature", "78", ""), ("calcium", "420", "mg/L"), ("ph", "8", ""), ("ammonia", "0", "mg/L as N")])

@@ -76,17 +76,20 @@ def test_the_test_after_the_first_dose_expects_what_was_really_dosed() -> None:
     assert planned is not None and twice is not None and (planned.value, twice.value) == (2.0, 4.0)
 
 
+@pytest.mark.parametrize("mixed_in", ["tank", "bin"])
 @pytest.mark.parametrize("bin_l", [20, 60, 115, 400])
-def test_the_batches_of_the_big_change_are_equal_and_add_up(bin_l: int) -> None:
-    """Mixing batch by batch must end at the limit for nitrate; each batch fits nine tenths of the bin (common practice, no source)."""
-    facts = facts_of(on="2026-03-03", tank=tank_with(equipment__bin=f"{bin_l} L"))
-    named = {name: quantity(name, facts, rulebook()) for name in ("big_change_litres", "big_change_batches", "big_change_batch", "big_change_batch_salt", "big_change")}
-    litres, count, each, salt, once = (0.0 if q is None else q.value for q in named.values())
+def test_the_batches_of_the_big_change_are_equal_and_add_up(bin_l: int, mixed_in: str) -> None:
+    """The series must end at the limit for nitrate; each batch fits nine tenths of the bin (common practice, no source). Where the first fill left containers
+    behind, one change takes all the batches; else each is a change."""
+    facts = facts_of(on="2026-03-03", tank=tank_with(equipment__bin=f"{bin_l} L", water__mixed_in=mixed_in))
+    named = {name: quantity(name, facts, rulebook()) for name in ("big_change_litres", "big_change_batches", "big_change_batch", "big_change_batch_salt", "big_change", "big_change_now", "big_change_mixes")}
+    litres, count, each, salt, once, change, mixes = (0.0 if q is None else q.value for q in named.values())
+    assert change == pytest.approx(mixes * each) and (mixes == count if mixed_in == "bin" else mixes == 1)
     assert litres == pytest.approx(count * each) and 0 < each <= 0.9 * bin_l * (1 + 1e-9)
     assert salt == pytest.approx(each * facts.tank.water.salt_per_litre_g * facts.tank.water.salinity / 35, rel=0.02)
     left = 1.0
-    for _ in range(round(count)):
-        left *= 1 - each / facts.net_volume_l
+    for _ in range(round(count / mixes)):
+        left *= 1 - change / facts.net_volume_l
     assert left == pytest.approx(1 - once / facts.net_volume_l)
 
 

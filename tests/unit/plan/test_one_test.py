@@ -11,6 +11,7 @@ import pytest
 
 from planner.door.answered_tests import fulfilled
 from planner.door.entry_words import Stamp, reading_row
+from planner.show.terminal.joblines import job_words
 from planner.show.words.causes import all_words
 from planner.terms.records import Plan, Row, State, Task
 from tests.engine_desk import journal_of, open_task, plan_with, tank_with
@@ -101,9 +102,16 @@ def test_a_reading_off_the_scale_makes_the_next_test_one_of_a_diluted_sample() -
     def steps(last: str) -> str:
         plan = plan_with(rulebook(), "2026-03-02 09:00,dosed,ammonia,2,mg/L,display", "2026-03-10 09:00,reading,ammonia,1,mg/L,display", f"2026-03-10 09:00,reading,nitrite,{last},mg/L,display", on="2026-03-12", tank=tank)
         return " ".join(all_words(open_task(plan, "cycle/tests").steps, "metric"))
-    assert "test that for nitrite, and log five times its result" in steps(">5")
-    assert "test that for nitrite, and log five times its result" in steps("12.5")
-    assert "five times the result" not in steps("4.5")
+    assert "test that for nitrite. Multiply the result by 5 and log that." in steps(">5")
+    assert "test that for nitrite. Multiply the result by 5 and log that." in steps("12.5")
+    assert "by 5" not in steps("4.5")
+
+
+def test_the_short_line_of_a_test_says_of_what_the_sample_is_diluted() -> None:
+    tank = tank_with(already={"start-up": "2026-03-01"}, test_kits__nitrite={"basis": "N", "step": "0.25", "highest": "5"})
+    rows = ("2026-03-02 09:00,dosed,ammonia,2,mg/L,display", "2026-03-10 09:00,reading,ammonia,1,mg/L,display", "2026-03-10 09:00,reading,nitrite,>5,mg/L,display")
+    plan = plan_with(rulebook(), *rows, on="2026-03-12", tank=tank)
+    assert job_words(open_task(plan, "cycle/tests"), rulebook(), "metric").endswith(", diluted for nitrite")
 
 
 def test_a_diluted_sample_beyond_its_own_scale_still_ticks_the_diluted_test() -> None:

@@ -26,6 +26,7 @@ from planner.plan.shopping_list import Purchase, ShoppingList, shopping_list
 from planner.rulebook.read import shipped
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import ShoppingPart, TaskRule
+from planner.show.words.causes import all_words
 from planner.show.words.shopping import name_words, quantity_words, remark_words
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.terms.records import Journal, Plan
@@ -339,6 +340,18 @@ def test_water_that_comes_ready_mixed_waits_in_no_containers_of_its_own_and_is_o
     assert "batch_container" not in to_get(first) and line_of(first, "mixed_water").note.startswith("the first fill alone")
     later = list_of("2026-03-01,done,water/collect-for-fill,,,mixing,", water=bought, equipment={"bin": "40 L"})
     assert "mixed_water" not in to_get(later) and not {"mixing_pump", "mixing_heater"} & to_get(later)
+
+
+@pytest.mark.parametrize(("owned", "told"), [(["10 W", "10 W"], "are too weak"), (["900 W"], "is stronger than this tank needs"), (["150 W", "150 W"], "are right"), (["250 W"], "Two of about")])
+def test_the_job_says_whether_the_heaters_that_are_there_suit_the_tank(owned: list[str], told: str) -> None:
+    steps = all_words(next(t for t in planned(tank_with(equipment__heater=owned)).tasks if t.key == "site/shop-equipment").steps, "metric")
+    assert told in steps[0] and "900 W" not in steps[1] and not any(s.startswith("Buy two heaters") for s in steps)
+
+
+def test_the_bin_of_the_rock_has_room_for_the_rock_and_a_rim() -> None:
+    """18 kg of dry rock: 2.5 L/kg is 45 L of water, 0.5 L/kg is 9 L of rock, and nine tenths of a bin are filled (all common practice, no source): 54 / 0.9 = 60 L."""
+    line = line_of(list_of(rock__kind="dry", rock__mass="18 kg"), "rock_bin")
+    assert line.size is not None and line.size.value == pytest.approx(60)
 
 
 def test_heaters_that_are_too_weak_are_bought_though_they_are_in_use() -> None:

@@ -258,7 +258,7 @@ def test_two_tests_of_one_evening_that_contradict_each_other_open_nothing_and_wi
 def test_leaving_the_scale_is_told_with_the_dilution_where_the_kit_is_too_short_for_it() -> None:
     short = told(logged(SLOW, 14, "short scale"))
     assert re.search(r"Nitrite will probably peak near \d+ mg/L as N; your kit stops at 1\.5\. From about \d+ \w+ to \d+ \w+ test 1 part", short)
-    assert "test 1 part of tank water with 4 of pure water. Log the result times 5 (the phone page does it)." in short
+    assert "test 1 part of tank water with 4 of pure water. Multiply the result by 5 and log that." in short
     assert "your kit" not in told(logged(SLOW, 14, "long scale"))
     assert "your kit" not in told(logged(SLOW, 14))  # nobody said where the kit ends
     assert "is probably more than your kit can show until about" in told(logged(SLOW, 28, "short scale"))

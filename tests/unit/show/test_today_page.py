@@ -172,7 +172,7 @@ def test_while_hands_stay_out_the_page_says_why_a_remedy_waits_and_who_may_act()
 def test_an_alarms_job_stands_first_and_keeps_its_number_while_ordinary_jobs_wait_in_one_line() -> None:
     text = page(plan(*(j.task for j in ALARMED)), jobs=ALARMED)
     assert "Today        1 job now, 10 minutes" in text and "  3  Do ammonia-alarm/change" in text
-    assert "2 ordinary jobs can wait until tomorrow: newtank today --steps" in joined(text) and "Do site/" not in text
+    assert "2 ordinary jobs can wait until tomorrow. See them: newtank today --steps" in joined(text) and "Do site/" not in text
     assert [line.partition("  # ")[0].strip() for line in text.splitlines()[-3:]] == ["newtank done 3", "newtank round", "newtank today 3"]
 
 
