@@ -57,7 +57,6 @@ FIGURES: dict[str, Figure] = {
     "first_batch_days": Figure(mixed_water.first_batch_days, ("ro_lead", "bin_filled", "ro_cold_factor")),
     "last_batch_days": Figure(mixed_water.last_batch_days, ("bin_filled", "batch_each", "ro_cold_factor"), key="equipment.bin"),
     "batch_water": Figure(mixed_water.batch_water, ("bin_filled",)),
-    "batch_salt": Figure(mixed_water.batch_salt, ("bin_filled",)),
     "batch_nine_tenths": Figure(mixed_water.batch_nine_tenths, ("bin_filled", "salt_first_share")),
     "batch_trim_1ppt": Figure(mixed_water.batch_trim_1ppt, ("bin_filled",)),
     "curing_water": Figure(mixed_water.curing_water, ("curing_litres_per_kg",), key="rock.mass"),

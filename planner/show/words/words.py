@@ -99,7 +99,7 @@ NAMES = {
     "tissue_every": "time between two reminders of the tissue", "leak_watch_old": "leak watch of a second-hand or resealed tank",
     "waterline": "from the rim down to the water", "curing_water": "water in the rock's bin", "rock_bin_size": "size of the rock's bin", "cycle_test_every": "days between two tests while the filter grows",
     "ammonia_pause": "no more ammonia is given while ammonia reads", "nitrite_pause": "no more ammonia is given while nitrite reads",
-    "batch_water": "one batch of water", "batch_salt": "salt for one batch", "batch_nine_tenths": "nine tenths of the salt for one batch",
+    "batch_water": "one batch of water", "batch_nine_tenths": "nine tenths of the salt for one batch",
     "batch_trim_1ppt": "salt that lifts one batch by 1 ppt", "big_change_batch": "one batch of the change", "big_change_batch_salt": "salt for that batch",
     "net_volume": "water in the tank", "gross_volume": "size of the box", "leak_water": "fresh water for the leak test", "water_first_fill": "water for the first fill",
     "salt_first_fill": "salt for the first fill", "salt_trim_1ppt": "salt for 1 ppt more",

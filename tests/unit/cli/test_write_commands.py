@@ -688,3 +688,10 @@ def test_a_job_is_put_off_to_a_day_by_its_name(cycling: Path, word: str, day: st
     number = next(j["number"] for j in told(cycling, "today")["jobs"] if j["id"].startswith("cycle/look"))
     assert run(cycling, "postpone", str(number), "--to", word).exit_code == 0
     assert [r[:3] for r in said(cycling)] == [("postponed", "cycle/look#1", day)]
+
+
+def test_a_job_that_was_ticked_today_is_shown_as_done_and_asks_for_no_tick(folder: Path) -> None:
+    assert "newtank done" in run(folder, "today", "1").output
+    assert run(folder, "done", "1").exit_code == 0
+    shown = run(folder, "today", "1").output
+    assert shown.startswith("[x]") and "newtank done" not in shown
