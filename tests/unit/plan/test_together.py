@@ -72,7 +72,7 @@ def test_a_third_of_the_water_changed_today_is_the_change_of_the_day(changed: in
 
 def test_the_nitrate_of_the_day_after_a_change_is_tested_the_day_after() -> None:
     """A kit shows the change of the evening more than the tank (common practice, no source)."""
-    rows = (*STOCKED, "2026-03-18 08:00,reading,nitrate,90,mg/L", "2026-03-19 08:00,reading,nitrate,90,mg/L", "2026-03-20 18:00,done,nitrate/change#1", "2026-03-20 18:00,changed_water,water,25,%")
+    rows = (*STOCKED, "2026-03-18 08:00,reading,nitrate,90,mg/L", "2026-03-19 08:00,reading,nitrate,90,mg/L", "2026-03-20 18:00,changed_water,water,50,%")
     assert open_task(running(*rows), "nitrate/retest").date == date(2026, 3, 21)
 
 
