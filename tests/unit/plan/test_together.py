@@ -373,3 +373,13 @@ def test_pumps_are_not_cleaned_while_nitrite_shows(nitrite: float, cleaned: bool
     job = open_task(running(*STOCKED, *tests, *changed, on="2026-06-06"), "care/pumps")
     assert (job.state in (State.DUE, State.LATE)) is cleaned
     assert any("Leave the bacteria alone" in why for why in yielded_of(job)) is not cleaned
+
+
+def test_beside_a_first_danger_the_second_one_has_its_steps_too_also_on_its_second_day() -> None:
+    hot = ("2026-03-20 08:00,reading,temperature,31,C", "2026-03-20 08:00,reading,ammonia,2,mg/L")
+    known = ("2026-03-19 08:00,reading,ammonia,2,mg/L", "2026-03-19 09:00,done,ammonia-three/change#1", "2026-03-19 09:00,changed_water,water,50,%")
+    for rows in ((*STOCKED, *hot), (*STOCKED, *known, *hot)):
+        plan = running(*rows)
+        known_keys = {r.partition(",done,")[2].partition("#")[0] for r in rows if ",done," in r}
+        told = " ".join(plain_text(today_lines(Day(plan, jobs_of_plan(plan, rulebook(), known_keys)), rulebook(), 100)).split())
+        assert "Float closed bottles of ice" in told and "Get the water ready" in told
