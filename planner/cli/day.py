@@ -32,7 +32,7 @@ from planner.plan.day_jobs import Day
 from planner.show.words.words import Line
 from planner.terms.problems import nearest
 from planner.terms.readings import READINGS
-from planner.terms.records import CLOSED, Answer, Moved, Plan, Task
+from planner.terms.records import CLOSED, Answer, Moved, Plan, State, Task
 from planner.terms.units import Refusal
 
 
@@ -125,8 +125,11 @@ def show_today(loaded: Loaded, job: str = "", steps: bool = False, as_json: bool
 
         day = loaded.day(plan, news=False)
         task = _task(plan, job, day, folder)
+        listed = next((j for j in day.jobs if j.task.id == task.id), None)
+        if listed is not None and listed.standing in ("done", "skipped"):  # the list of the morning has it open
+            task = replace(task, state=State.DONE if listed.standing == "done" else State.SKIPPED, closed_on=task.closed_on or plan.on)
         print_problems(loaded.problems)
-        show(task_lines(plan, loaded.rules, task, console_width(), folder=folder, number=next((j.number for j in day.jobs if j.task.id == task.id), None)))
+        show(task_lines(plan, loaded.rules, task, console_width(), folder=folder, number=listed.number if listed is not None else None))
         finish(loaded.problems)
         return
 

@@ -20,6 +20,7 @@ from planner.show.words.understood import is_taken_as_more, understood_words, un
 from planner.terms.readings import READINGS
 from planner.terms.texts import joined, run
 from planner.terms.units import Refusal
+from planner.terms.written_amounts import SG_PAIRS, one_of
 
 WRITTEN_OUT = 3
 
@@ -41,7 +42,10 @@ def log_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
     if said:
         waters = [where] if where else list(choose_water([name for name, _, _ in said], pen.before, pen.stamp.day, pen.loaded.journal))
         water = waters[0] if len(waters) == 1 else _ask_water(waters, " ".join(("newtank log", typed_folder(pen.loaded.path), shlex.join([*rest, *_dated(on_text, at_text)]))).replace("  ", " "))
-        read = take(read_results(pen.desk, [(*one, water) for one in said], note))
+        found = read_results(pen.desk, [(*one, water) for one in said], note)
+        if isinstance(found, Refusal) and found.code == "sg-pair-missing":
+            found = _pair_in_quotes(found, next(value for name, value, _ in said if name == "salinity"))
+        read = take(found)
         # A unit that was left out stands in what was written; what a line has no room for is echoed.
         weighty = [(one, entry) for one, entry in zip(said, read, strict=True) if one[2] or one[0] == "alkalinity" or is_taken_as_more(entry.row, one[1]) or len(said) > WRITTEN_OUT]
         echo_understood(pen, [one for one, _ in weighty], [entry for _, entry in weighty])
@@ -63,6 +67,12 @@ def echo_understood(pen: Pen, said: Sequence[tuple[str, str, str]], read: Sequen
         click.echo(f"Read as: {'; '.join(told)}.", err=True)
         if any(is_taken_as_more(entry.row, value) for (_, value, _), entry in zip(said, read, strict=True)):
             click.echo(pen.typed(joined("If you diluted the sample, ", run("undo"), ", and log it again with `--note diluted`.")), err=True)
+
+
+def _pair_in_quotes(found: Refusal, value: str) -> Refusal:
+    """With spaces in it an amount is typed in quotes, its name with it."""
+    first, *more = SG_PAIRS
+    return Refusal(found.code, found.message, f"write it in quotes, with the pair printed on the hydrometer or refractometer: `\"salinity={value} SG {first}\"`, or {one_of(more)} in place of {first}")
 
 
 def _dated(on_text: str | None, at_text: str | None) -> list[str]:

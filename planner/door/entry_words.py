@@ -27,7 +27,7 @@ from planner.rulebook.task_rule import TaskRule, Writes
 from planner.rulebook.walk import conditions_of, leaves
 from planner.terms.journal_words import OF_THE_ENGINE
 from planner.terms.problems import Problem, nearest
-from planner.terms.readings import READINGS
+from planner.terms.readings import OTHER_NAMES, READINGS
 from planner.terms.records import CLOSED, TASK_KINDS, Plan, Quantity, Row
 from planner.terms.texts import either, joined
 from planner.terms.units import Refusal
@@ -113,10 +113,12 @@ def split_reading(text: str) -> tuple[str, str, str] | Refusal:
     name, sign, rest = text.partition("=")
     name = name.strip().lower()
     if not sign:
+        if "sg" in name.split():  # a specific gravity whose quotes were left out
+            return Refusal("not-a-reading", f"'{text}' is neither a tank folder nor a reading", "write it in quotes with its name, such as `\"salinity=1.026 SG 25/25\"`")
         near = nearest(name, READINGS)
         return Refusal("not-a-reading", f"'{text}' is neither a tank folder nor a reading", f"write a reading as NAME=VALUE, such as `{near or 'ammonia'}=0.25`")
     if name not in READINGS:
-        near = nearest(name, READINGS)
+        near = OTHER_NAMES.get(name) or nearest(name, READINGS)
         return Refusal("unknown-reading", f"there is no reading '{name}'", f"write `{near}={rest.strip()}`" if near else f"use one of: {', '.join(READINGS)}")
     rest = rest.strip()
     off = re.match(r"(over|under|>|<)\s*", rest, re.I)

@@ -109,7 +109,11 @@ def _tell(
             near = nearest(str(path[-1]), known := _known_keys(model_class, mistake["loc"][:-1]))
             code, message = "unknown-key", f"unknown key `{path[-1]}`"
             block, _, inner = str(path[-1]).partition(".")
-            fix = f"write `{near}`" if near else f"use one of the known keys: {', '.join(sorted(known))}"
+            fix = f"use one of the known keys: {', '.join(sorted(known))}"
+            if near:
+                fix = f"write `{near}`"
+            elif elsewhere := [b for b in _known_keys(model_class, ()) if len(path) > 1 and b != path[0] and path[-1] in _known_keys(model_class, (b,))]:
+                fix = f"it belongs under {one_of([f'{b}:' for b in elsewhere])}; take the # from that heading too, if it still has one"
             if inner and block in known:  # our pages name a key by its way; the file has it in its block
                 fix = f"write `{inner}:` on a line of its own under `{block}:`, further in"
         case "union_tag_not_found":

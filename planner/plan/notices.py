@@ -49,9 +49,12 @@ def notices_of(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> l
     notices += [cause("alarm", alert=alert.alert, told=words.fill(said_of(alert, trace))) for alert, trace in sorted(verdicts.alerts, key=lambda up: up[0].order)]
     need, owned = words.quantity("heater_total"), facts.tank.equipment.heater_w
     if need is not None and owned and sum(owned) < need.value:
-        notices.append(f"The heaters described give {sum(owned):.0f} W; in a room at {amount_words(words.amount('cold_room'), facts.tank.units)} this tank loses about {need.value:.0f} W. Add one if yours ever gets so cold.")
+        each = words.quantity("heater_each")
+        notices.append(joined(f"Your heaters give {sum(owned):.0f} W. On a cold night, reckoned at {amount_words(words.amount('cold_room'), facts.tank.units)} in the room, colder than it usually gets, this tank loses about {need.value:.0f} W. ",
+                              f"Buy two of {each.value:.0f} W each, and write them into " if each is not None else "Buy stronger ones, and write them into ", TANK_FILE, "."))
     load = words.quantity("floor_load")
-    if load is not None and place in verdicts.gates and verdicts.gates[place].opened is None:
+    judged = any(rule.known_as == "floor_judged" and facts.rows("done", key) for key, rule in words.rules.tasks.items())
+    if load is not None and not judged and place in verdicts.gates and verdicts.gates[place].opened is None:
         notices.append(load.advice)
     return notices
 

@@ -35,8 +35,8 @@ def schedule(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     """Date every task of every phase that this tank has, and of every alert that is up. Repeating tasks appear
     until `until` (default: twelve weeks ahead). With a catalogue the tasks per stage carry the wish list."""
     dates = Dates(rules, facts, verdicts, expectation, until or facts.on + timedelta(days=AHEAD_DAYS), catalogue, judged)
-    gates = {p.phase: Window(*(dates.gate_day(p.phase, s) for s in SCENARIOS)) for p in verdicts.phases}
-    starts = {p.phase: Window(*(dates.phase_start(p.phase, s) for s in SCENARIOS)) for p in verdicts.phases}
+    gates = {p.phase: ordered({s: dates.gate_day(p.phase, s) for s in SCENARIOS}) for p in verdicts.phases}
+    starts = {p.phase: ordered({s: dates.phase_start(p.phase, s) for s in SCENARIOS}) for p in verdicts.phases}
     tasks: list[Due] = []
     for phase in verdicts.phases:
         for rule in phase.tasks:

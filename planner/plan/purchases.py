@@ -189,7 +189,7 @@ def _shop_equipment(basket: Basket) -> None:
 def _shop_quarantine(basket: Basket) -> None:
     tank = basket.tank.equipment.quarantine_tank
     basket.add("quarantine_tank", None if tank is None else 1, size=(basket.tank.equipment.quarantine_l, "L"), described=bool(tank),
-             note=f"{basket.words(20, 'L')} to {basket.words(80, 'L')}", unknown="{type:write {key:equipment.quarantine_tank=yes/no} in {tank file}|write yes or no for a quarantine tank on the log sheet}")
+             note="5 to 20 gal" if basket.tank.units == "us" else "20 to 80 L", unknown="{type:write {key:equipment.quarantine_tank=yes/no} in {tank file}|write yes or no for a quarantine tank on the log sheet}")
 
 
 def _shop_safety(basket: Basket) -> None:

@@ -276,12 +276,13 @@ def _came_by_hand(orders: Orders, order: Order) -> bool:
 
 def _test_once_settled(orders: Orders) -> None:
     """A test of today comes tomorrow where a large change of today would make it show the change. Not the test of an alarm
-    with a remedy, nor one that follows a task: they are for what was done. Nor one in quarantine, where fish are tested and watched every day."""
+    with a remedy, nor one that follows a task: they are for what was done. That of an alarm of food in the water is one of the day after. Nor
+    one in quarantine, where fish are tested and watched every day."""
     limit = orders.rules.number("change_disturbs") / 100
     changed = {row.where: row for row in orders.facts.rows("changed_water") if row.day == orders.on and row.where != "quarantine" and share_changed(row, orders.facts) > limit + 1e-6}
     for order in orders.all:
         rule = order.due.rule
-        if rule.role == "test" and rule.where in changed and orders.is_today(order) and order.due.phase not in orders.alerts and not (rule.anchor is not None and rule.anchor.task):
+        if rule.role == "test" and rule.where in changed and orders.is_today(order) and (order.due.phase not in orders.alerts or (order.rank == "nutrients" and rule.wait is not None)) and not (rule.anchor is not None and rule.anchor.task):
             orders.put_off(order, orders.tomorrow, Yielded("settles"))
 
 

@@ -49,6 +49,10 @@ READINGS: dict[str, ReadingName] = {
     )
 }
 
+OTHER_NAMES = {"kh": "alkalinity", "dkh": "alkalinity", "alk": "alkalinity", "nh3": "ammonia", "nh4": "ammonia", "no2": "nitrite", "no3": "nitrate", "po4": "phosphate",
+               "ca": "calcium", "mg": "magnesium", "temp": "temperature", "sg": "salinity", "o2": "oxygen", "cl2": "chlorine"}
+"""What a kit's box calls a reading (common practice, no source)."""
+
 GUESSED_LEAST = 7.0
 """dKH. A bare alkalinity is guessed to be in another unit only from here on: below it a dose would rest on the guess, and 80 is as likely an
 8.0 that lost its point (engine's own, no source)."""
@@ -164,4 +168,4 @@ def unit_factor(reading: str, unit: str) -> float:
     return 1.0 if (unit, internal) == ("K", "°C") or unit in ("", internal, internal.removesuffix(" as N"), internal.removeprefix("°")) else to_internal_factor(reading, unit)
 
 
-__all__ = ["READINGS", "ReadingName", "question_reading", "read_reading", "to_internal_factor", "unit_factor", "unusual_reading"]
+__all__ = ["OTHER_NAMES", "READINGS", "ReadingName", "question_reading", "read_reading", "to_internal_factor", "unit_factor", "unusual_reading"]

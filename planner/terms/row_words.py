@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from planner.terms.amounts import format_amount
 from planner.terms.readings import READINGS
 from planner.terms.records import Row
 from planner.terms.written_amounts import told_unit
@@ -23,9 +24,11 @@ def tell_fact(row: Row) -> str:
     return word + tell_value(row)
 
 
-def tell_value(row: Row) -> str:
-    """What a row is about, with its value: `ammonia 0.75 mg/L as NH3`."""
+def tell_value(row: Row, units: str | None = None) -> str:
+    """What a row is about, with its value: `ammonia 0.75 mg/L as NH3`. `units`: a temperature in those of the page, however it was typed."""
     value = f" {in_words(row.value)} {told_unit(row.what, row.unit)}".rstrip() if row.value else ""
+    if units is not None and row.what == "temperature" and row.low is not None and row.low == row.high:
+        value = f" {format_amount(row.low, '°C', units)}"
     where = "" if row.where == "display" else f" ({row.where})"
     title = READINGS[row.what].title if row.kind == "reading" and row.what in READINGS else row.what.replace("_", " ")
     return f"{title}{value}{where}"

@@ -91,10 +91,13 @@ def water_co2(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("water_co2", round(found / 50) * 50, "ppm", reef_air.FORMULAS["pco2_uatm"], pH=f"{ph.low:g}", alkalinity=f"{alkalinity.low:g} dKH")
 
 
-def ice_1c(facts: Facts, rules: Rulebook) -> Quantity | None:
-    """Ice that takes one degree out of the tank: the most in an hour."""
-    kg = 1.0 / trouble.ice_cooling_k(1.0, facts.net_volume_l, 27.0)
-    return made("ice_1c", kg * 1000, "g", trouble.FORMULAS["ice_cooling_k"], net_water=Amount(facts.net_volume_l, "L"))
+def ice_hour(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """Ice that takes out what an hour may, as the page prints it: in °F that is a little less (`temperature_step`)."""
+    step = rules.number("temperature_step_hour")
+    if facts.tank.units == "us":
+        step = math.floor(step * 1.8 * 2) / 2 / 1.8
+    kg = step / trouble.ice_cooling_k(1.0, facts.net_volume_l, 27.0)
+    return made("ice_hour", kg * 1000, "g", trouble.FORMULAS["ice_cooling_k"], net_water=Amount(facts.net_volume_l, "L"))
 
 
 def salt_down_1ppt(facts: Facts, rules: Rulebook) -> Quantity | None:

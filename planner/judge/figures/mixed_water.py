@@ -176,10 +176,6 @@ def batch_water(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("batch_water", _batch_l(facts, rules), "L", "first fill in equal batches, none larger than the bin", first_fill=Amount(fill_l(facts), "L"))
 
 
-def batch_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
-    return salt_figure("batch_salt", _batch_l(facts, rules), facts)
-
-
 def batch_nine_tenths(facts: Facts, rules: Rulebook) -> Quantity | None:
     whole = salt_figure("batch_nine_tenths", _batch_l(facts, rules), facts)
     if whole is None:

@@ -13,7 +13,7 @@ from planner.judge.facts import Instant, instant_of, last_reading
 from planner.judge.kinds.bounds import above, at_least, at_most, below
 from planner.judge.kinds.kind import Days, Diary, JudgedKind
 from planner.judge.possible import Possible, since
-from planner.judge.scene import NEVER, NO, UNKNOWN, YES, Scene, both, last_instant
+from planner.judge.scene import NEVER, NO, UNKNOWN, YES, Scene, both, done_rows, last_instant
 from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.shapes import Rulebook
 from planner.terms.readings import unit_factor
@@ -61,8 +61,7 @@ def answer(node: ReadingNode, scene: Scene) -> Trace:
     begin = last_instant(node.since, scene) if node.since else None
     if node.since and begin is None:
         return Trace(what, UNKNOWN, (NothingSince(node.since),), gap=NothingSince(node.since))
-    kind, _, dosed = (node.since or "").partition(":")
-    dose = next((r for r in reversed(facts.rows(kind, dosed)) if r.where == "display"), None) if kind == "dosed" else None
+    dose = _dose(node, scene)
     soon = evidence.too_soon(node.name, node.where, facts, rules, begin, dose) if not scene.doubtful else None
     if soon is not None:
         return Trace(what, UNKNOWN, soon, (soon[0],), gap=soon[1])
@@ -103,6 +102,15 @@ def answer(node: ReadingNode, scene: Scene) -> Trace:
         return Trace(what, YES, seen, rows)
     missing = Repetitions(len(kept), node.times)
     return Trace(what, UNKNOWN, (*seen, missing), rows, gap=missing)
+
+
+def _dose(node: ReadingNode, scene: Scene) -> Row | None:
+    """The row of the dose that is asked of: the fact, or the tick of a job that adds ammonia. Before it in its own minute is before it."""
+    kind, _, dosed = (node.since or "").partition(":")
+    if kind == "dosed":
+        return next((r for r in reversed(scene.facts.rows(kind, dosed)) if r.where == "display"), None)
+    task = scene.rules.tasks.get(kind)
+    return next(reversed(done_rows(kind, scene)), None) if task is not None and "adds_ammonia" in task.acts else None
 
 
 def _lately(node: ReadingNode, what: ReadingAsked, scene: Scene) -> Trace:

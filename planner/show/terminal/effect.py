@@ -9,7 +9,7 @@ from datetime import date
 from typing import Any
 
 from planner.files.journal import TAG
-from planner.plan.texts import told_amount
+from planner.plan.texts import shown_amount, told_amount
 from planner.plan.what_moved import what_moved
 from planner.show.json.record_objects import hold_document, moved_document, problem_document, row_document
 from planner.show.terminal.holdlist import alarm_notices, alarm_of
@@ -44,13 +44,15 @@ class Effect:
     """What is said of a shut gate now and was not before."""
     titles: Mapping[str, str] = field(default_factory=dict)
     """What each job is called, by its id and by its key."""
+    units: str = "metric"
+    """The system of the plan, for water that the planner wrote down in litres."""
 
 
 def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
     """Compare the plans of one day before and after the rows. Each moved date says which entry moved it, and by way of
     which gate."""
     jobs = {name: t.title for plan in (before, after) for t in plan.tasks for name in (t.key, t.id)}
-    entry = entry_words(written, jobs)
+    entry = entry_words(written, jobs, after.units)
     titles = {p.id: p.title for p in (*before.phases, *after.phases)}
     behind = {t.id: t.depends_on for t in (*before.tasks, *after.tasks) if t.depends_on}
     moved = tuple(
@@ -65,7 +67,7 @@ def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
         tuple(written), moved, newly_due,
         tuple(sorted((h for h in after.holds if (h.gate, h.because) not in held), key=lambda h: gravest.get(alarm_of(h), len(gravest)))), tuple(h for h in before.holds if (h.gate, h.because) not in holds),
         tuple(p for p in after.phases if p.id in open_after - open_before), tuple(p for p in after.phases if p.id in open_before - open_after),
-        _water_change(before, after), tuple(_forecast_moved(before, after, written)), _new_advice(before, after), jobs)
+        _water_change(before, after), tuple(_forecast_moved(before, after, written)), _new_advice(before, after), jobs, after.units)
 
 
 def _forecast_moved(before: Plan, after: Plan, written: Sequence[Row]) -> list[str]:
@@ -116,7 +118,7 @@ def _water_change(before: Plan, after: Plan) -> tuple[str, str] | None:
     return told if told[0] != told[1] else None
 
 
-def row_words(row: Row, titles: Mapping[str, str] = UNTITLED) -> str:
+def row_words(row: Row, titles: Mapping[str, str] = UNTITLED, units: str = "metric") -> str:
     """One row in words, without its time: `ammonia 0.25 mg/L as N`, `ticked “Watch the full tank for 48 h”`. Of an undo row: what
     it takes back."""
     def job(name: str) -> str:
@@ -124,7 +126,7 @@ def row_words(row: Row, titles: Mapping[str, str] = UNTITLED) -> str:
         return f"“{title}”" if title else name
 
     kind, _, what = row.what.partition(":") if row.kind == "undo" else (row.kind, "", row.what)
-    amount = f"{row.value} {told_unit(what, row.unit)}".strip()
+    amount = shown_amount(row.low, "L", units) if units == "us" and row.unit == "L" and row.low is not None else f"{row.value} {told_unit(what, row.unit)}".strip()
     words = {
         "done": f"ticked {job(what)}", "skipped": f"left out {job(what)}", "postponed": f"put off {job(what)} to {row.value}",
         "reading": f"{READINGS[what].title if what in READINGS else what} {amount}", "event": f"{what.replace('_', ' ')} {amount}".strip(),
@@ -135,16 +137,16 @@ def row_words(row: Row, titles: Mapping[str, str] = UNTITLED) -> str:
     return words
 
 
-def entry_words(rows: Sequence[Row], titles: Mapping[str, str] = UNTITLED) -> str:
+def entry_words(rows: Sequence[Row], titles: Mapping[str, str] = UNTITLED, units: str = "metric") -> str:
     """All rows of one entry in words."""
-    told = listed(row_words(r, titles) for r in rows)
+    told = listed(row_words(r, titles, units) for r in rows)
     return f"took back: {told}" if rows and all(r.kind == "undo" for r in rows) else told
 
 
 def effect_lines(effect: Effect, plan: Plan, width: int) -> tuple[Line, ...]:
     """The effect on a terminal: one line for what was written, then what it means, the weightiest first."""
     page = Page(width)
-    page.labelled("written", written_words(effect.written, effect.titles), role="strong")
+    page.labelled("written", written_words(effect.written, effect.titles, effect.units), role="strong")
     _raised(page, effect, plan)
     for phase in effect.shut:
         page.labelled("open again", f"“{phase.title}” is no longer finished", role="strong")
@@ -182,11 +184,11 @@ def _raised(page: Page, effect: Effect, plan: Plan) -> None:
             page.labelled("  instead" if n == 0 else "", task.title if task else key, column=12)
 
 
-def written_words(rows: Sequence[Row], titles: Mapping[str, str] = UNTITLED) -> str:
+def written_words(rows: Sequence[Row], titles: Mapping[str, str] = UNTITLED, units: str = "metric") -> str:
     """All rows in one sentence, with their water and time where they share them."""
     waters = list(dict.fromkeys(_water(r) for r in rows if r.kind not in TASK_KINDS and r.what.partition(":")[0] not in TASK_KINDS))
     times = list(dict.fromkeys((r.day, r.at) for r in rows))
-    told = entry_words(rows, titles) if len(waters) < 2 else listed(f"{row_words(r, titles)} ({_water(r)})" for r in rows)
+    told = entry_words(rows, titles, units) if len(waters) < 2 else listed(f"{row_words(r, titles, units)} ({_water(r)})" for r in rows)
     where = f" ({waters[0]} water)" if len(waters) == 1 else ""
     day, at = times[0]
     when = f", {day_words(day)}{at.strftime(' %H:%M') if at else ''}" if len(times) == 1 else ""
@@ -219,7 +221,7 @@ def _moved(page: Page, effect: Effect, plan: Plan) -> None:
         after = short_day(moved.after, plan.on) if moved.after else "no date"
         title = f"End of “{moved.title}”" if moved.of_gate else moved.title
         page.item("-", f"{title}: " + (f"again on {after}" if moved.id in again else f"new, {after}" if moved.before is None else f"{before} to {after}"), indent=2)
-    page.labelled("because", entry_words(effect.written, effect.titles), 2)
+    page.labelled("because", entry_words(effect.written, effect.titles, effect.units), 2)
 
 
 def _title(plan: Plan, gate: str) -> str:

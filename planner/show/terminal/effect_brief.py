@@ -59,12 +59,12 @@ def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES, 
 
 def _told(effect: Effect, width: int) -> str:
     """All rows in words if two lines hold them, else how many of which kind."""
-    whole = written_words(effect.written, effect.titles)
+    whole = written_words(effect.written, effect.titles, effect.units)
     if len(whole) <= width - LABEL:
         return whole
     if len(effect.written) > 1 and {r.kind for r in effect.written} == {"done"}:
         return f"{len(effect.written)} jobs ticked"
-    short = entry_words(effect.written, effect.titles)
+    short = entry_words(effect.written, effect.titles, effect.units)
     if len(wrap(short, width - LABEL)) <= 2:
         return short
     counts: dict[str, int] = {}

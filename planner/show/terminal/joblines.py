@@ -125,7 +125,9 @@ def standing_words(job: Job, plan: Plan) -> str:
     now = plan.task(job.task.id)
     match job.standing:
         case "put_off":
-            return f"moved to {short_day(now.date, plan.on)}" if now is not None and now.date is not None else "put off"
+            if now is None or now.date is None:
+                return "put off"
+            return f"moved to {short_day(now.date, plan.on)}" if now.date > plan.on else "not today"  # what waits for a test keeps its likely day
         case "held":
             return "on hold"
         case "gone":

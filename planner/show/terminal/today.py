@@ -8,7 +8,7 @@ from datetime import date, timedelta
 
 from planner.judge.kinds.reading import ReadingAsked
 from planner.plan.day_jobs import Day, Job
-from planner.plan.evening import endangered
+from planner.plan.evening import endangered, is_rescue
 from planner.plan.milestones import next_animal
 from planner.plan.one_test import all_traces
 from planner.plan.standing import STEPS, FilterStep, Standing
@@ -135,7 +135,7 @@ def _last_read(plan: Plan, alert: str) -> str:
     rows = [r for key, whole in plan.traces.items() if key.partition("/")[0] == alert for trace in all_traces(whole)
             if isinstance(trace.asked, ReadingAsked) and trace.answer == Answer.YES for r in trace.evidence if isinstance(r, Row) and r.what == trace.asked.name and r.value]
     last = {r.what: r for r in sorted(rows, key=lambda r: (r.day, r.line))}
-    return f"Last reading: {listed([tell_value(r) for r in last.values()])}. " if last else ""
+    return f"Last reading: {listed([tell_value(r, plan.units) for r in last.values()])}. " if last else ""
 
 
 def _questions(sheet: Sheet) -> None:
@@ -242,18 +242,20 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int, back:
     # Below the jobs stand a line about those whose steps are elsewhere, a blank one, and what was ticked or waits.
     room = MOST_LINES - len(page.lines) - more - height(sheet, now, rules, "line") - len(closed) - 2 * bool(closed) - 2 * bool(wait) - 1
     folded = list[int]()
-    first, danger = True, endangered(day, rules)
+    urgent, danger = set[str](), endangered(day, rules)
     for job in now:
         alarm = job.task.phase in alarms
         told: Told = "full" if steps else "line"
         terms = 0 if danger and alarm and not steps else MOST_TERMS  # whoever is in danger reads no more
-        if not steps and not job.known:
+        # What may save an animal stands with its steps, of each alarm, and on each of its days: tired hands look nothing up.
+        rescue = alarm and job.task.role == "remedy" and is_rescue(job, rules)
+        must = rescue and (job.task.phase not in urgent or job.task.writes is not None)
+        urgent |= {job.task.phase} if rescue else set()
+        if not steps and (must or not job.known):
             least = height(sheet, [job], rules, "line")
             ways: list[Told] = ["steps"] if alarm else ["full", "steps"]
-            must = first and alarm and job.task.role == "remedy"
             told = next((way for way in ways if must or height(sheet, [job], rules, way, terms) - least <= room), "line")
             room -= height(sheet, [job], rules, told, terms) - least
-            first = first and not (alarm and job.task.role == "remedy")
             if told != ways[0]:
                 folded.append(job.number)
             if told == "line":

@@ -81,7 +81,7 @@ def yielded_words(why: Yielded, numbers: Mapping[str, int] = MappingProxyType({}
         case "rests":
             return f"Moved to {until}. The filter stands still, so give no ammonia until then."
         case "again":
-            return "This is a second water change today. The test after the first one still shows too much."
+            return "This is the second water change today, and the last. The test after the first one still shows too much."
         case "test_first":
             return joined("Do this before “", why.title, f"”. For {why.hours:g} h after it a test of {listed(map(plain_name, why.what))} means nothing.")
         case "in_vain":

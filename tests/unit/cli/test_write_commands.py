@@ -133,7 +133,7 @@ def test_without_a_pretended_day_rows_carry_local_time_with_its_offset(folder: P
 
 @pytest.mark.parametrize(("reading", "fix"), [
     ("ammonia=70", "can be 0 to 64 mg/L as ion"), ("ph=81", "impossible"), ("ammonia=", "no value"), ("amonia=1", "ammonia=1"), ("nitrite=0.5", "mg/L as N"),
-    ("salinity=1.026", "1.026 SG 25/25"), ("temperature=25 L", "°C"), ("0.25", "NAME=VALUE"), ("calcium=1,000", "1000"), ("ammonia=-1", "impossible"),
+    ("salinity=1.026", '`"salinity=1.026 SG 25/25"`'), ("temperature=25 L", "°C"), ("0.25", "NAME=VALUE"), ("calcium=1,000", "1000"), ("ammonia=-1", "impossible"),
 ])  # fmt: skip
 def test_what_cannot_be_is_refused_with_the_fix_and_nothing_is_written(folder: Path, reading: str, fix: str) -> None:
     assert fix in refused(folder, "log", "ph=8.1", reading)
@@ -688,3 +688,10 @@ def test_a_job_is_put_off_to_a_day_by_its_name(cycling: Path, word: str, day: st
     number = next(j["number"] for j in told(cycling, "today")["jobs"] if j["id"].startswith("cycle/look"))
     assert run(cycling, "postpone", str(number), "--to", word).exit_code == 0
     assert [r[:3] for r in said(cycling)] == [("postponed", "cycle/look#1", day)]
+
+
+def test_a_job_that_was_ticked_today_is_shown_as_done_and_asks_for_no_tick(folder: Path) -> None:
+    assert "newtank done" in run(folder, "today", "1").output
+    assert run(folder, "done", "1").exit_code == 0
+    shown = run(folder, "today", "1").output
+    assert shown.startswith("[x]") and "newtank done" not in shown

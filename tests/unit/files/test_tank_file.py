@@ -262,3 +262,8 @@ def test_two_ammonia_sources_at_once_are_refused() -> None:
 def test_a_key_written_by_its_dotted_way_is_answered_with_the_block_it_belongs_in() -> None:
     _, problems = read_tank("start: 2026-03-02\ntank: {volume: 100 L}\nroom.floor: solid\n", "tank.yaml")
     assert [(p.code, p.fix) for p in problems] == [("unknown-key", "write `floor:` on a line of its own under `room:`, further in")]
+
+
+def test_a_key_whose_heading_kept_its_mark_of_a_comment_is_told_where_it_belongs() -> None:
+    _, problems = read_tank("tank: {length: 80 cm, width: 40 cm, height: 45 cm}\nsand:\n  kind: dry\n#cycle:\n  ammonia: dosed\n", "tank.yaml")
+    assert [(p.code, p.fix) for p in problems] == [("unknown-key", "it belongs under `cycle:`; take the # from that heading too, if it still has one")]

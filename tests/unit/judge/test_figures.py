@@ -178,3 +178,12 @@ def test_sand_of_which_nothing_is_said_is_not_left_out_of_the_weight() -> None:
 
     none, unsaid, four = (weight(sand=s) for s in ({"kind": "none"}, None, {"kind": "dry", "depth": "4 cm"}))
     assert none + 10 < unsaid == pytest.approx(four, abs=0.1)
+
+
+@pytest.mark.parametrize(("units", "kelvin"), [("metric", 1.0), ("us", 1.5 / 1.8)])
+def test_the_ice_of_an_hour_takes_out_what_the_page_allows_in_an_hour(units: str, kelvin: float) -> None:
+    """1 kg of ice takes 0.592361 °C out of 200 L (`ice_cooling` in tests/truth/data/care.csv); the page prints 1 °C, and 1.5 °F."""
+    facts = facts_of(on="2026-03-02", tank=tank_with(units=units))
+    made = quantity("ice_hour", facts, rulebook())
+    assert made is not None
+    assert made.value / 1000 * 0.592361 * 200 / facts.net_volume_l == pytest.approx(kelvin, rel=1e-3)

@@ -37,3 +37,14 @@ def test_after_the_first_good_test_an_alarm_orders_nothing_and_says_what_ends_it
     cooler = plan_with(rulebook(), *rows, "2026-03-06 18:00,reading,temperature,26,C,display,", on="2026-03-06", tank=passed)
     assert any(HALF_OVER in str(n) for n in cooler.notices) and not any("slow cooling" in str(n) for n in cooler.notices)
     assert any(h.do == HALF_OVER for h in cooler.holds)
+
+
+def test_once_an_engineer_approved_the_floor_no_page_asks_for_one() -> None:
+    tank, said = tank_with(room__floor="suspended"), "Have a structural engineer judge it"
+    approved = plan_with(rulebook(), "2026-03-03 12:00,done,site/engineer", on="2026-03-04", tank=tank)
+    assert any(said in str(n) for n in plan_with(rulebook(), on="2026-03-04", tank=tank).notices) and not any(said in str(n) for n in approved.notices)
+
+
+def test_weak_heaters_are_told_with_what_to_buy_and_where_to_write_it() -> None:
+    (said,) = (str(n) for n in plan_with(rulebook(), on="2026-03-04", tank=tank_with(equipment__heater=["50 W", "50 W"])).notices if "Your heaters give 100 W" in str(n))
+    assert "Buy two of 150 W each" in said and "tank.yaml" in said

@@ -431,3 +431,10 @@ def test_the_day_of_a_gate_that_grows_moves_with_a_test_and_in_no_night() -> Non
             before = day
     assert all(n % 4 == 0 for n in moved)
     assert list(moved.values())[-3:] == ["2026-04-08", "2026-04-16", "2026-04-28"]
+
+
+def test_the_window_of_a_gate_never_ends_before_its_likely_day() -> None:
+    """Absences and looks can swap the three cases by days, as they do for a job."""
+    book = small_book("[{phase: site, tasks: [{id: buy, anchor: {phase: site}}], gate: {expect: {quick: soon, likely: late, slow: mid}}}]", soon=(9, "d"), late=(7, "d"), mid=(3, "d"))
+    window = plan_with(book, on="2026-03-02").phases[0].window
+    assert window.earliest == window.likely == window.latest == date(2026, 3, 9)

@@ -58,3 +58,9 @@ def test_a_test_that_is_all_an_alarm_asks_for_waits_for_no_milder_help() -> None
     rules = rulebook()
     tasks = [task(id, ON, state=State.DUE, role=rules.tasks[id].role) for id in ("phosphate-high/lower", "animal-lost/test")]
     assert [t.id for t in in_order(tasks, rules)] == ["animal-lost/test", "phosphate-high/lower"]
+
+
+def test_a_batch_is_tested_and_adjusted_before_the_next_one_takes_its_bin() -> None:
+    rules = rulebook()
+    tasks = [task(id, ON, state=State.DUE, role=rules.tasks[id].role) for id in ("water/look", "water/mix-more", "water/measure", "water/trim", "water/alkalinity")]
+    assert [t.id for t in in_order(tasks, rules)][-1] == "water/mix-more"

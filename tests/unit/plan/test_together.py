@@ -70,6 +70,12 @@ def test_a_third_of_the_water_changed_today_is_the_change_of_the_day(changed: in
     assert any("Change" in step for step in task.steps) == asked_again
 
 
+def test_the_nitrate_of_the_day_after_a_change_is_tested_the_day_after() -> None:
+    """A kit shows the change of the evening more than the tank (common practice, no source)."""
+    rows = (*STOCKED, "2026-03-18 08:00,reading,nitrate,90,mg/L", "2026-03-19 08:00,reading,nitrate,90,mg/L", "2026-03-20 18:00,changed_water,water,50,%")
+    assert open_task(running(*rows), "nitrate/retest").date == date(2026, 3, 21)
+
+
 def test_ticking_a_remedy_whose_change_another_one_makes_writes_no_change_of_water() -> None:
     task = open_task(running(*STOCKED, "2026-03-20 08:00,reading,ammonia,0.5,mg/L", "2026-03-20 08:00,reading,nitrate,80,mg/L"), "nitrate/change")
     assert task.writes is None
@@ -94,7 +100,7 @@ def test_after_a_small_change_this_morning_the_large_one_of_an_alarm_still_stand
 def test_the_second_change_of_an_emergency_says_why_it_is_there() -> None:
     plan = running(*STOCKED, "2026-03-20 08:00,reading,ammonia,3,mg/L", "2026-03-20 09:00,done,ammonia-three/change#1", "2026-03-20 09:00,changed_water,water,50,%",
                    "2026-03-20 10:30,reading,ammonia,1.5,mg/L")
-    assert yielded_of(open_task(plan, "ammonia-three/change")) == ("This is a second water change today. The test after the first one still shows too much.",)
+    assert yielded_of(open_task(plan, "ammonia-three/change")) == ("This is the second water change today, and the last. The test after the first one still shows too much.",)
 
 
 def test_in_a_power_cut_no_step_of_a_change_says_to_switch_on() -> None:
@@ -253,7 +259,7 @@ def test_the_reason_stands_on_the_page_in_why_in_json_in_the_calendar_and_on_pap
     plan = running(*STOCKED, "2026-03-20 08:00,reading,ammonia,0.5,mg/L")
     task = open_task(plan, "care/weekly-change")
     (said,) = yielded_of(task)
-    assert "Change water once a day." in said
+    assert "This job needs no change of its own today." in said
     assert said in page(plan)
     assert said in why_task(plan, rulebook(), task).because
     assert said in task_document(task, plan.units)["because"]
@@ -385,3 +391,13 @@ def test_pumps_are_not_cleaned_while_nitrite_shows(nitrite: float, cleaned: bool
     job = open_task(running(*STOCKED, *tests, *changed, on="2026-06-06"), "care/pumps")
     assert (job.state in (State.DUE, State.LATE)) is cleaned
     assert any("Leave the bacteria alone" in why for why in yielded_of(job)) is not cleaned
+
+
+def test_beside_a_first_danger_the_second_one_has_its_steps_too_also_on_its_second_day() -> None:
+    hot = ("2026-03-20 08:00,reading,temperature,31,C", "2026-03-20 08:00,reading,ammonia,2,mg/L")
+    known = ("2026-03-19 08:00,reading,ammonia,2,mg/L", "2026-03-19 09:00,done,ammonia-three/change#1", "2026-03-19 09:00,changed_water,water,50,%")
+    for rows in ((*STOCKED, *hot), (*STOCKED, *known, *hot)):
+        plan = running(*rows)
+        known_keys = {r.partition(",done,")[2].partition("#")[0] for r in rows if ",done," in r}
+        told = " ".join(plain_text(today_lines(Day(plan, jobs_of_plan(plan, rulebook(), known_keys)), rulebook(), 100)).split())
+        assert "Float closed bottles of ice" in told and "Get the water ready" in told

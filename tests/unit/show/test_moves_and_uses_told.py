@@ -74,6 +74,11 @@ def test_a_row_is_told_in_words(row: str, words: str) -> None:
     assert row_words(*written(row), {"a/b": "B"}) == words
 
 
+def test_water_that_was_written_in_litres_is_told_in_the_gallons_of_the_plan() -> None:
+    """1 US gallon is 3.785411784 L (NIST Handbook 44, appendix C)."""
+    assert row_words(*written("2026-03-02,changed_water,water,113.56,L"), units="us") == "30 gal of water changed"
+
+
 def test_rows_share_their_water_and_their_time() -> None:
     assert written_words(written(READ)) == "pH 8.1 (tank water), Mon 2 Mar 2026 08:00" and written_words(written("2026-03-02,done,a/b")) == "ticked a/b, Mon 2 Mar 2026"
     assert written_words(written(READ, "2026-03-02 08:00,reading,ph,8.2,,mixing,")) == "pH 8.1 (tank) and pH 8.2 (mixing), Mon 2 Mar 2026 08:00"

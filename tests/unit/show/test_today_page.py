@@ -20,6 +20,7 @@ from planner.rulebook.shapes import AlertRule, Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.rulebook.walk import leaves
 from planner.rulebook.what_jobs_do import Act, only_forbids
+from planner.show.terminal.joblines import standing_words
 from planner.show.terminal.today import today_lines
 from planner.show.words.together import NOT_TODAY
 from planner.show.words.words import plain_text
@@ -535,3 +536,8 @@ def test_a_day_with_a_test_says_how_to_write_it_down() -> None:
     """Whoever has a long folder saw `done 1` for a job and nothing for the test beside it."""
     text = page(plan(due("water/mix"), due("cycle/tests", role="test", reads=("ammonia", "nitrite"))), folder="somewhere/far/away/on/this/machine")
     assert "newtank log somewhere/far/away/on/this/machine" in text and "# write down the results of 2" in text
+
+
+def test_a_job_that_waits_for_a_test_of_today_is_not_said_to_be_moved_to_today() -> None:
+    waits, moved = task("cycle/re-dose#1", ON, state=State.WAITING), task("cycle/re-dose#1", ON + timedelta(days=1), state=State.PLANNED)
+    assert [standing_words(Job(1, t, "put_off", True), plan(t)) for t in (waits, moved)] == ["not today", "moved to Tue 3 Mar"]
