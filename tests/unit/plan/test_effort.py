@@ -35,7 +35,7 @@ def test_ready_mixed_water_needs_no_salt_and_is_carried_home() -> None:
 def test_each_change_of_a_series_takes_its_time() -> None:
     """A bin so small that its first batch would grow old makes two changes, and each takes as long as one large one."""
     gone = {"water": "2026-03-09", "scape": "2026-03-09", "start-up": "2026-03-09"}
-    one, series = effort(already=gone), effort(already=gone, equipment__bin="10 L")
+    one, series = effort(already=gone), effort(already=gone, equipment__bin="5 L")
     more = series.water_changes - one.water_changes
     assert more >= 1
     assert (series.hours - one.hours) * 60 > more * rulebook().tasks["big-change/change"].minutes
