@@ -155,13 +155,14 @@ def _event(pen: Pen, what: str, remark: str, events: Sequence[str], yes: bool) -
 def _known_what(kind: str, what: str, yes: bool, livestock: tuple[Path, ...]) -> str:
     """An animal as the catalogue spells it. A slip would hide it from the plan, so it is asked about."""
     if kind in ("added", "moved", "lost"):
-        found = read_animals(livestock).find(what)
+        catalogue = read_animals(livestock)
+        found = catalogue.find(what)
         if found.how in ("id", "name") and found.animal is not None:
             return found.animal.id
         if found.candidates:
-            make_sure(f"'{what}' may be {', '.join(found.candidates[:4])}. Name one of them. Is '{what}' meant as it stands?", yes)
+            make_sure(f"'{what}' may be {catalogue.choice(found.candidates)}. Name one of them. Is '{what}' meant as it stands?", yes)
         else:
-            near = get_close_matches(what.lower(), [a.name for a in read_animals(livestock).animals], n=4, cutoff=0.6)
+            near = get_close_matches(what.lower(), [a.name for a in catalogue.animals], n=4, cutoff=0.6)
             meant = f"Did you mean {listed(near, 'or')}?" if near else "Write its common name as the shop does, such as ocellaris clownfish or turbo snail."
             make_sure(f"The catalogue has no animal '{what}', so the plan would not know what it needs. {meant} Is '{what}' meant as it stands?", yes)
     return what

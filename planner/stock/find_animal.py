@@ -70,7 +70,9 @@ class Names:
                 if not {word, singular} & {w for name in (only.kind, only.latin, *ends) for w in bare_name(name).split()}:
                     only = None  # "reef" is no hermit crab, though one is called a scarlet reef hermit
             return Found("name" if only else "ambiguous", only, tuple(inside))
-        return self._near(word)
+        # "soft coral" names a group of the catalogue and is no misspelt "sun coral".
+        group = tuple(a.id for a in self.animals if bare_name(a.group.replace("_", " ")) == singular)
+        return Found("ambiguous", None, group) if group else self._near(word)
 
     def _with_words(self, wanted: set[str]) -> list[str]:
         """Animals of which one name has all these words."""

@@ -58,8 +58,8 @@ def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
     moved = tuple(
         replace(m, because=f"{entry}; it waits for the end of “{titles.get(behind[m.id], behind[m.id])}”") if m.id in behind else m
         for m in what_moved(before, after, entry))
-    due_before = {t.id for t in before.tasks if t.state in URGENT}
-    newly_due = tuple(t for t in after.tasks if t.state in URGENT and t.id not in due_before)
+    due_before = {t.id for t in before.tasks if t.state in URGENT and not t.tentative}  # a "maybe" of today is new once a test has called it
+    newly_due = tuple(t for t in after.tasks if t.state in URGENT and not t.tentative and t.id not in due_before)
     gravest = {alert: place for place, alert in enumerate(alarm_notices(after))}  # they stand there by what kills sooner
     held, holds = {(h.gate, h.because) for h in before.holds}, {(h.gate, h.because) for h in after.holds}
     open_before, open_after = ({p.id for p in plan.phases if p.opened is not None} for plan in (before, after))

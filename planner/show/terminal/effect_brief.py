@@ -101,15 +101,15 @@ def meaning(effect: Effect, see: str, deed: bool = True) -> Iterator[Meant]:
     over = list(dict.fromkeys(h.because for h in effect.lifted))
     if over:
         yield Meant("Goes on", (f"This is over: {over[0]}", "What was on hold may go on."))
+    if effect.newly_due:
+        titles = [t.title for t in effect.newly_due]
+        yield Meant("Now due", (f"{titles[0]}" + (f", and {len(titles) - 1} more" if len(titles) > 1 else "") + ".",))
     if effect.water is not None:
         yield Meant("Water", (f"The tank counts as {effect.water[1]} now, not {effect.water[0]}; every dose follows.",), "strong")
     for text in reversed(effect.forecast):  # what nothing explains, then the filter proven, then the milestones before it
         yield Meant("Filter", (text,))
     for text in effect.advice:
         yield Meant("Advice", (text,), "strong")
-    if effect.newly_due:
-        titles = [t.title for t in effect.newly_due]
-        yield Meant("Now due", (f"{titles[0]}" + (f", and {len(titles) - 1} more" if len(titles) > 1 else "") + ".",))
 
 
 def moved_words(effect: Effect, plan: Plan, more: str) -> str:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
 
 from planner.plan.day_jobs import Day, jobs_of_plan
 from planner.rulebook.shapes import AlertRule, Rulebook
-from planner.show.terminal.effect import Effect
+from planner.show.terminal.effect import Effect, effect_of
 from planner.show.terminal.effect_brief import brief_lines, brings_danger, danger_lines
 from planner.show.words.understood import understood_words
 from planner.show.words.words import plain_text
@@ -131,3 +132,10 @@ def test_an_alarm_that_asks_for_nothing_but_a_test_is_no_danger() -> None:
     milder = next(a for a in rulebook().alerts if a.alert == "nitrite-doubt")
     assert milder.place == ALERTS[1].place and ALERTS[1].is_grave and not milder.is_grave
     assert next(a for a in rulebook().alerts if a.alert == "ammonia-one").is_grave
+
+
+def test_a_job_that_was_a_maybe_of_today_is_named_once_the_test_calls_it() -> None:
+    maybe = task("cycle/re-dose", ON, title="Feed the filter", state=State.DUE, tentative=True)
+    found = effect_of(plan(maybe), plan(replace(maybe, tentative=False)), READ)
+    assert [t.id for t in found.newly_due] == ["cycle/re-dose"]
+    assert any(line.startswith("Now due   Feed the filter") for line in told(found))

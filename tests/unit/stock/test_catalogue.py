@@ -169,3 +169,8 @@ def test_a_name_written_in_two_words_finds_the_animals_written_in_one(text: str,
 def test_a_word_from_the_middle_of_one_name_is_asked_about(catalogue: Catalogue) -> None:
     assert catalogue.find("reef").animal is None and len(catalogue.find("reef").candidates) == 1
     assert all(catalogue.find(word).animal is not None for word in ("hammer", "hammers", "chromis"))
+
+
+def test_the_name_of_a_group_offers_its_animals_and_no_name_that_only_sounds_alike(catalogue: Catalogue) -> None:
+    found = catalogue.find("soft corals")
+    assert found.animal is None and found.candidates and {a.group for a in catalogue.animals if a.id in found.candidates} == {"soft_coral"}
