@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from datetime import date
 
@@ -76,7 +77,7 @@ def _bin_and_containers(basket: Basket) -> None:
     basket.add("mixing_bin", 1, size=(bin_l, "L"), described=bin_l is not None,
              note=f"one batch of the first fill is {basket.words(batch, 'L')}" if bin_l is not None else "any size will do; a small one means more batches and days")
     basket.add("mixing_pump", 1)
-    basket.add("mixing_heater", 1)
+    basket.add("mixing_heater", 1, note=f"about {max(25, 25 * math.ceil(bin_l / 25)):.0f} W, 1 W for each litre of the bin" if bin_l and basket.tank.units != "us" else f"about {max(25, 25 * math.ceil(bin_l / 25)):.0f} W" if bin_l else "")
     basket.add("reserve_container", size=(basket.figure("reserve_water"), "L"), together=True, note="mixed water kept ready for an emergency",
              unknown="as many as hold it")
     batches = basket.figure("mixing_batches")
