@@ -128,7 +128,7 @@ def test_with_an_animal_in_no_page_says_that_a_dose_of_ammonia_is_left() -> None
 
 
 def test_on_a_day_without_food_no_title_says_to_feed() -> None:
-    shown = day("2026-03-09 18:00,added,ocellaris clownfish,2,", "2026-03-09 18:05,reading,ammonia,1,mg/L as N")
+    shown = day("2026-03-09 18:00,added,ocellaris clownfish,2,", "2026-03-09 18:05,reading,ammonia,0.6,mg/L as N")
     (aboard,) = (t for t in shown.plan.tasks if t.key == "cycle/animals-aboard")
     assert any(y.rule == "fasting" for y in aboard.yielded) and "eed" not in aboard.title and not any("Feed" in str(s) for s in aboard.steps)
 
