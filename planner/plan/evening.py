@@ -73,9 +73,9 @@ def evening_walk(day: Day, rules: Rulebook, power_is_off: bool = False, topped_u
 
 
 def endangered(day: Day, rules: Rulebook) -> bool:
-    """Is a remedy of an alarm open that may kill, or a test that is to tell what its change of today left?"""
-    changed = {j.task.phase for j in day.jobs if j.standing == "done" and (rule := rules.tasks.get(j.task.key)) is not None and rule.again is not None}
-    return any(is_rescue(j, rules) or (j.standing == "open" and j.task.role == "test" and j.task.phase in changed) for j in day.jobs)
+    """Is a remedy of an alarm open that may kill, or a test that is to tell what its large change left, while the poison still shows?"""
+    changes = {a.alert for a in rules.alerts if any(t.again is not None for t in a.tasks)}
+    return any(is_rescue(j, rules) or (j.standing == "open" and j.task.phase in changes and (trace := day.plan.traces.get(j.task.id)) is not None and trace.gap is None) for j in day.jobs)
 
 
 def is_rescue(job: Job, rules: Rulebook) -> bool:
