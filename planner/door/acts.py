@@ -13,7 +13,7 @@ from functools import cached_property, partial
 from typing import TYPE_CHECKING, Literal
 
 from planner.door import entry_words as words
-from planner.door.answered_tests import fulfilled
+from planner.door.answered_tests import fulfilled, too_early
 from planner.door.collisions import collisions
 from planner.files.journal import confirmed
 from planner.files.journal_form import NewRow
@@ -104,6 +104,10 @@ def log_readings(desk: Desk, read: Sequence[words.Entry]) -> Act | Refusal:
     asked = [question_reading(r.what, r.low or 0.0, r.high or 0.0) or "" for r, _ in unusual if r.where not in stocked]
     ticks = [NewRow(desk.stamp.text if day == desk.stamp.day else day.isoformat(), "done", task.id, "", "", task.where)
              for task, day in fulfilled(desk.plan, desk.rules, desk.journal, rows, desk.tank, partial(_asks_after, desk, rows))]
+    early = too_early(desk.plan, desk.rules, desk.journal, rows)
+    if early is not None:
+        again = datetime.fromtimestamp(early, desk.facts.zone)
+        doubted.append(f"This test came too soon after the water change to tell what the change left. Test again at {again:%H:%M} or later.")
     return act_of(desk, ticks, read, asked, doubted)
 
 

@@ -54,7 +54,7 @@ def fulfilled(plan: Plan, rules: Rulebook, journal: Journal, new: Sequence[Row],
     for day in sorted({r.day for r in new}):
         spent = {id(r) for r in new if r.day != day}
         old = _not_ticked(journal, rules, day)
-        since = {t.id: max(_done_at(rules.tasks.get(t.key), rules, journal, day), _changed_at(t, plan, rules, journal, day, asks)) for t in plan.tasks if t.reads}
+        since = {t.id: max(_done_at(rules.tasks.get(t.key), rules, journal, day), _hours_later(t, rules, journal, day), _changed_at(t, plan, rules, journal, day, asks)) for t in plan.tasks if t.reads}
         diluted = {t.id for t in open_tests(plan, day) if (rule := rules.tasks.get(t.key)) is not None and rule.diluted}
         for job in sorted((t for t in open_tests(plan, day) if t.by_readings), key=lambda t: (t.id not in diluted, -len(t.reads), -since[t.id], t.due, t.id)):
             answered: set[int] = set()
@@ -115,6 +115,31 @@ def _done_at(rule: TaskRule | None, rules: Rulebook, journal: Journal, day: date
     return max((row.earliest if row.at is not None else UNTIMED for row in rows), default=NEVER_DONE)
 
 
+def too_early(plan: Plan, rules: Rulebook, journal: Journal, new: Sequence[Row]) -> float | None:
+    """From when on a test tells what a large change of an alarm left, where a new reading is from before that."""
+    for row in new:
+        for task in open_tests(plan, row.day):
+            wait = _mixes_for(task, rules)
+            if row.at is not None and wait and task.where == row.where and row.what in _own_reads(task, rules):
+                tells = _changed_at(task, plan, rules, journal, row.day, lambda _: False)
+                if tells - wait <= row.earliest < tells:
+                    return tells
+    return None
+
+
+def _mixes_for(test: Task, rules: Rulebook) -> float:
+    """Seconds that the test of an alarm waits after its large change."""
+    return max((rules.hours(t.again) * 3600 for a in rules.alerts if a.alert == test.phase for t in a.tasks if t.again is not None), default=0.0)
+
+
+def _hours_later(test: Task, rules: Rulebook, journal: Journal, day: date) -> float:
+    """The instant from which a test counts that follows another one so many hours after the last change of water."""
+    rule = rules.tasks.get(test.key)
+    if rule is None or rule.later is None or rule.anchor is None or rule.anchor.task is None:
+        return NEVER_DONE
+    return max((row.earliest + rules.hours(rule.later) * 3600 for row in journal.of("changed_water", "*", day) if row.at is not None and row.where == test.where), default=NEVER_DONE)
+
+
 def _changed_at(test: Task, plan: Plan, rules: Rulebook, journal: Journal, day: date, asks: Callable[[str], bool]) -> float:
     """The instant from which a test of an alarm counts, where the alarm asks for a change of water on the same day: the last change, and
     never while the change is open. What was read before it would tick the test of what it did."""
@@ -127,7 +152,9 @@ def _changed_at(test: Task, plan: Plan, rules: Rulebook, journal: Journal, day: 
         return NEVER_DONE
     if any(changes(t) and t.state in URGENT and t.date is not None and t.date <= day for t in plan.tasks) and asks(test.phase):
         return float("inf")
-    return max((row.earliest if row.at is not None else UNTIMED for row in journal.of("changed_water", "*", day) if row.day == day and row.where == test.where), default=NEVER_DONE)
+    # The water has to mix: a test within the hour after a large change tells nothing of what it left.
+    wait = _mixes_for(test, rules)
+    return max((row.earliest + wait if row.at is not None else UNTIMED for row in journal.of("changed_water", "*", day) if row.day == day and row.where == test.where), default=NEVER_DONE)
 
 
-__all__ = ["choose_water", "fulfilled", "open_tests"]
+__all__ = ["choose_water", "fulfilled", "open_tests", "too_early"]

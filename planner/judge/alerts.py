@@ -54,10 +54,12 @@ def _no_either_way(when: Condition, scene: Scene) -> bool:
 
 def last_rungs(alerts: list[tuple[AlertRule, Trace]], scene: Scene) -> list[tuple[AlertRule, Trace]]:
     """Of the alarms of one reading that only wait to be over, none beside one that is up, and of several the last one; the
-    first by name where both look at the same test."""
+    first by name where both look at the same test. A change of water after the newest test brings back none that an older test raised."""
     waiting = {rule.alert for rule, _ in alerts if rule.over is not None and judge_condition(rule.when, scene).answer == Answer.NO}
     found = []
     for rule, trace in alerts:
+        if trace.kept and any(r is not rule and _last(t) > _last(trace) and r.over is not None and _ladder(r) == _ladder(rule) for r, t in alerts):
+            continue
         others = [(r, t) for r, t in alerts if r is not rule and r.over is not None and _ladder(r) == _ladder(rule)] if rule.alert in waiting else []
         if not any(r.alert not in waiting or _last(t) > _last(trace) or (_last(t) == _last(trace) and r.alert < rule.alert) for r, t in others):
             found.append((rule, trace))

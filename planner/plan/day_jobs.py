@@ -79,7 +79,9 @@ def numbered_jobs(journal: Journal, rules: Rulebook, plan: Plan, outlines: Outli
     ids = {t.id for t in found}
     ticked = {r.what: r.kind for r in today if r.kind in ("done", "skipped")}
     new = [t for t in plan.tasks if t.id not in ids and (t.state in URGENT or t.id in ticked)]
-    if len(new) > 1:
+    # A job of an alarm that was ticked, and whose next time is dated already.
+    gone = [id for id in ticked if id not in ids and plan.task(id) is None and any(a.alert == id.partition("/")[0] for a in rules.alerts)]
+    if len(new) + len(gone) > 1:
         # Only what each entry of the day brought up tells in which order it came.
         for rows in _entries(today)[:-1]:
             for task in outlines.of(journal_before(journal, plan.on, rows), plan.on).listed:

@@ -45,6 +45,8 @@ class Due:
     left_out: bool = False
     in_vain: bool = False
     """Done so often in vain that looking for the cause stands in its place."""
+    changed_l: float = 0.0
+    """Litres of its change that are in already: the rest is asked for."""
     stands_for: tuple[Due, ...] = ()
     """Tests of its day that are made with it."""
 

@@ -73,8 +73,9 @@ def evening_walk(day: Day, rules: Rulebook, power_is_off: bool = False, topped_u
 
 
 def endangered(day: Day, rules: Rulebook) -> bool:
-    """Is a remedy of an alarm open that may kill?"""
-    return any(is_rescue(j, rules) for j in day.jobs)
+    """Is a remedy of an alarm open that may kill, or a test that is to tell what its large change left, while the poison still shows?"""
+    changes = {a.alert for a in rules.alerts if any(t.again is not None for t in a.tasks)}
+    return any(is_rescue(j, rules) or (j.standing == "open" and j.task.phase in changes and (trace := day.plan.traces.get(j.task.id)) is not None and trace.gap is None) for j in day.jobs)
 
 
 def is_rescue(job: Job, rules: Rulebook) -> bool:
@@ -83,11 +84,12 @@ def is_rescue(job: Job, rules: Rulebook) -> bool:
 
 
 def can_wait(day: Day, rules: Rulebook) -> list[Job]:
-    """Ordinary jobs beside an alarm that may kill: while its remedy is open it leaves room for nothing but what ends a hold, for
+    """Ordinary jobs and those of nutrients beside an alarm that may kill: while its remedy is open it leaves room for nothing but what ends a hold, for
     the vet whom a fish in quarantine needs, and for the top-up that was left yesterday: the salt rises day by day."""
     if not endangered(day, rules):
         return []
-    alerts, ways = {a.alert for a in rules.alerts}, {key for hold in day.plan.holds for key in hold.instead}
+    alerts, slow = {a.alert for a in rules.alerts if a.place != "nutrients"}, {f"{a.alert}/{t.id}" for a in rules.alerts if a.place == "nutrients" for t in a.tasks}
+    ways = {key for hold in day.plan.holds for key in hold.instead if key not in slow}
     dry = {j.task.id for j in day.jobs if j.task.due is not None and j.task.due < day.plan.on and (rule := rules.tasks.get(j.task.key)) is not None and rule.known_as == "top_up"}
     return [j for j in day.jobs if j.standing == "open" and j.task.phase not in alerts and (j.task.role != "remedy" or j.task.where != "quarantine") and not {j.task.id, j.task.key} & ways and j.task.id not in dry]
 

@@ -243,6 +243,8 @@ def _alert_task(dates: Dates, rule: TaskRule, alert: str, trace: Trace) -> Itera
     due = dates.days.plus(since or dates.facts.on, dates.days.wait(rule))
     if done and rule.every is not None:
         again = dates.days.step_on(done[-1][1].day, rule)
+        if rule.role == "test" and rule.anchor is None and _changed_since(dates, alert, done[-1][1]):
+            again = dates.facts.on
         if again == dates.facts.on and _cannot_tell(dates, rule, done[-1][1], trace):
             again = again + timedelta(days=1)
         due = latest_of([due, again])
@@ -253,6 +255,12 @@ def _alert_task(dates: Dates, rule: TaskRule, alert: str, trace: Trace) -> Itera
     for later in range(1, round(steps.value) if steps is not None and day is not None else 0):
         on = dates.days.allowed(day + timedelta(days=later), rule) if day is not None else None
         yield Due(rule, alert, n + later, True, on, Window(on, on, on), True, None, trace, "")
+
+
+def _changed_since(dates: Dates, alert: str, test: Row) -> bool:
+    """Was a large change of this alarm ticked after its test of today? Each such change has a test of its own."""
+    changes = [f"{alert}/{t.id}" for a in dates.rules.alerts if a.alert == alert for t in a.tasks if t.again is not None]
+    return test.day == dates.facts.on and any(row.day == test.day and (row.earliest, row.line) > (test.latest, test.line) for key in changes for row in dates.facts.rows("done", key))
 
 
 def _tested_at_once(dates: Dates, rule: TaskRule, change: Row, trace: Trace) -> bool:

@@ -72,13 +72,19 @@ def _may_join(orders: Orders, order: Order) -> bool:
     return not any(orders.is_today(o) or (o.due.closed is not None and o.due.closed.day == orders.on) for o in after)
 
 
+def _looks_after_change(orders: Orders, order: Order) -> bool:
+    """Does this test wait an hour after a change of water of today? Where it is one of several, all of them wait with it."""
+    changes = [o.due.key for o in orders.all if o.due.phase == order.due.phase and o.due.rule.again is not None]
+    return order.due.rule.anchor is None and any(row.day == orders.on for key in changes for row in orders.facts.rows("done", key))
+
+
 def _share(one: Order, other: Order, verdicts: Verdicts) -> bool:
     return one.due.rule.where == other.due.rule.where and not set(readings_asked(one.due, verdicts)).isdisjoint(readings_asked(other.due, verdicts))
 
 
 def _join(orders: Orders, group: list[Order], verdicts: Verdicts) -> None:
     """The test of the gravest alarm stands; without one what asks for the most, and of equal ones what has a cause of today."""
-    first, *rest = sorted(group, key=lambda o: (o.due.phase not in orders.alerts, RANKS.index(o.rank), -len(readings_asked(o.due, verdicts)), o.due.trace is None, o.place, o.due.occurrence))
+    first, *rest = sorted(group, key=lambda o: (o.due.phase not in orders.alerts, RANKS.index(o.rank), not _looks_after_change(orders, o), -len(readings_asked(o.due, verdicts)), o.due.trace is None, o.place, o.due.occurrence))
     first.due = replace(first.due, stands_for=tuple(o.due for o in rest))
     for order in rest:
         order.yielded.append(Yielded("tested_with", to=first.due.id, title=first.due.rule.title))

@@ -25,7 +25,7 @@ def merge_changes(orders: Orders, line: Apart) -> None:
         kept: Order | None = None
         if todays:
             largest = max(todays, key=lambda o: (round(orders.share(o), 6), [-n for n in o.goes]))
-            more = not done or (largest.rank in NEVER_CAPPED and (min(orders.enough(largest) - A_LITTLE, orders.share(largest) - BY_THE_BUCKET) > share_done or _again(orders, largest, done)))
+            more = not done or largest.due.changed_l > 0 or (largest.rank in NEVER_CAPPED and (min(orders.enough(largest) - A_LITTLE, orders.share(largest) - BY_THE_BUCKET) > share_done or _again(orders, largest, done)))
             kept = largest if more else None
         for order in todays:
             if order is not kept:
@@ -64,19 +64,34 @@ def changes_of_today(orders: Orders, where: str) -> list[Row]:
 
 def change_again(orders: Orders) -> None:
     """A change that comes a second time on one day, where its rule allows that and a test after the first one asks for it."""
+    for order in orders.all:
+        if "changes_water" in order.acts and (litres := _in_part(orders, order)):
+            n = order.due.occurrence + (order.due.closed is not None)
+            order.due = replace(order.due, occurrence=n, closed=None, due=orders.on, window=Window(orders.on, orders.on, orders.on), changed_l=litres)
+            order.yielded.append(Yielded("in_part", hours=litres))
     for order in orders.open_with("changes_water"):
         if order.day == orders.tomorrow and _again(orders, order, changes_of_today(orders, order.due.rule.where)):
             order.due = replace(order.due, due=orders.on, window=Window(orders.on, orders.on, orders.on))
             order.yielded.append(Yielded("again"))
 
 
+def _in_part(orders: Orders, order: Order) -> float:
+    """Litres of a large change that was ticked today with less than is enough; 0 where nothing is missing, or a test after it asks for the whole anew."""
+    trace, where = order.due.trace, order.due.rule.where
+    ticks = [row for row in orders.facts.rows("done", order.due.key) if row.day == orders.on]
+    if order.due.rule.enough is None or order.due.in_vain or not ticks or trace is None or trace.kept or _again(orders, order, changes_of_today(orders, where)):
+        return 0.0
+    share = sum(share_changed(row, orders.facts) for row in changes_of_today(orders, where) if row.latest >= ticks[0].earliest)
+    return share * orders.facts.net_volume_l if 0 < share < min(orders.enough(order) - A_LITTLE, orders.share(order) - BY_THE_BUCKET) else 0.0
+
+
 def _again(orders: Orders, order: Order, done: list[Row]) -> bool:
-    """One change so far, and the alarm still up by a reading that long after it. A day without hours proves nothing."""
+    """One change so far, be it in parts, and the alarm still up by a reading that long after it. A day without hours proves nothing."""
     rule, trace = order.due.rule, order.due.trace
-    if rule.again is None or len(done) != 1 or trace is None or trace.kept:
+    if rule.again is None or not done or trace is None or trace.kept or (len(done) > 1 and sum(share_changed(r, orders.facts) for r in done) > 2 * orders.enough(order) - A_LITTLE):
         return False
     wait = orders.rules.hours(rule.again) * 3600
-    return any(row.kind == "reading" and row.at is not None and row.earliest >= done[0].latest + wait for row in trace.rows)
+    return any(row.kind == "reading" and row.at is not None and row.earliest >= max(r.latest for r in done) + wait for row in trace.rows)
 
 
 def cap_remedies(orders: Orders) -> None:

@@ -40,6 +40,8 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
         hold = None  # the missing test belongs to the day of the arrival
     if hold is not None and state not in (State.DONE, State.SKIPPED) and rule.role in stopped_by(hold) and due.key not in exempt:
         state = State.ON_HOLD
+    if due.changed_l:
+        words = words.less(due.changed_l, rule.amounts + ((rule.enough,) if rule.enough else ()))
     changed_elsewhere = bool(due.without) and any(y.way == "taken_in" for y in due.yielded)
     amounts = () if changed_elsewhere or due.left_out else tuple((name, made) for name in rule.amounts if (made := words.quantity(name)) is not None)
     because: list[str | Cause] = [words.fill(b) for b in rule.because]
@@ -57,7 +59,9 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
             more = tuple(n for n in asked if n not in reads)
             reads, cautions = (*reads, *more), tuple(dict.fromkeys((*cautions, *other.rule.cautions)))
             minutes += other.rule.minutes * len(more) / len(asked)
-            watch = tuple(dict.fromkeys((*watch, *filter(None, map(words.fill, other.rule.watch)))))
+            # Beside the test of an alarm the hints for an empty tank say nothing.
+            if other.phase != rules.phase_as("proves_filter") or due.phase == other.phase:
+                watch = tuple(dict.fromkeys((*watch, *filter(None, map(words.fill, other.rule.watch)))))
         more_steps = [(n in other.rule.act_steps.get("tops_up", ()), words.fill(other.rule.steps[n - 1])) for other in due.stands_for for n in steps_besides(other)]
         # What another test tops up comes before the readings here too.
         steps = (*(s for first, s in more_steps if first), *steps, *((cause("read_too", readings=tuple(n for n in reads if n not in own)),) if len(reads) > len(own) else ()),

@@ -54,6 +54,12 @@ class Filler:
             self.made[name] = quantity(name, self.facts, self.rules) if name in FIGURES else None
         return self.made[name]
 
+    def less(self, litres: float, names: Iterable[str]) -> Filler:
+        """The same where so many litres of these amounts are done already."""
+        rest = Filler(self.facts, self.rules)
+        rest.made = self.made | {n: replace(made, value=max(0.0, made.value - litres)) for n in names if (made := self.quantity(n)) is not None and made.unit == "L"}
+        return rest
+
     def fill(self, text: str) -> str:
         """The text with its values in it; as a `str` it reads as a keyboard needs it. Of a line that this tank does without nothing is left."""
         if isinstance(text, Conditional):

@@ -258,7 +258,7 @@ class Phase:
     role: str = ""
 
 
-Way = Literal["put_off", "left_out", "step_left_out", "taken_in", "day_full", "rests", "again", "test_first", "tested_with", "settles", "in_vain", "asked"]
+Way = Literal["put_off", "left_out", "step_left_out", "taken_in", "day_full", "rests", "again", "in_part", "test_first", "tested_with", "settles", "in_vain", "asked"]
 
 
 @dataclass(frozen=True, slots=True)

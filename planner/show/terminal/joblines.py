@@ -34,9 +34,9 @@ def as_printed(day: Day, rules: Rulebook) -> tuple[list[Job], list[Job], list[Jo
     jobs = [j for j in day.jobs if not only_forbids(rules.tasks.get(j.task.key))]  # stands among what must not happen yet
     open_jobs = [j for j in jobs if j.standing == "open"]
     places = {a.alert for a in rules.alerts}
-    alarms = sorted((j for j in open_jobs if j.task.phase in places), key=lambda j: (*alarm_order(j.task, rules), j.number))
-    others = [j for j in open_jobs if j.task.phase not in places]
     wait = can_wait(day, rules)
+    alarms = sorted((j for j in open_jobs if j.task.phase in places and j not in wait), key=lambda j: (*alarm_order(j.task, rules), j.number))
+    others = [j for j in open_jobs if j.task.phase not in places]
     return endings_last([*alarms, *(j for j in others if j not in wait)], day, rules), wait, [j for j in jobs if j.standing != "open"]
 
 

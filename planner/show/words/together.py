@@ -81,7 +81,9 @@ def yielded_words(why: Yielded, numbers: Mapping[str, int] = MappingProxyType({}
         case "rests":
             return f"Moved to {until}. The filter stands still, so give no ammonia until then."
         case "again":
-            return "This is the second water change today, and the last. The test after the first one still shows too much."
+            return "This is the second water change today, and the last. The test after the first one still shows too much. If the test after this one does too, find the animals a running tank. The plan goes on from that test tomorrow."
+        case "in_part":
+            return "You changed less than this job needs. This is the rest of it, for today."
         case "test_first":
             return joined("Do this before “", why.title, f"”. For {why.hours:g} h after it a test of {listed(map(plain_name, why.what))} means nothing.")
         case "in_vain":

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from planner.door.answered_tests import choose_water, fulfilled
+from planner.door.answered_tests import choose_water, fulfilled, too_early
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import Anchor, TaskRule
 from planner.terms.records import State, Task
@@ -132,3 +132,21 @@ def test_the_test_beside_a_large_change_is_answered_by_readings_after_the_change
     before = journal("2026-03-02T08:00+01:00,reading,ammonia,2,mg/L as N,display,", *rows)
     read = journal(*(["2026-03-02T10:00+01:00,reading,ammonia,1,mg/L as N,display,"] if hour == "10:00" else []), f"2026-03-02T{hour}+01:00,reading,ph,8.2,,display,").rows
     assert bool(fulfilled(both, rulebook(), before, read, None, lambda _: asks)) is answers
+
+
+@pytest.mark.parametrize(("hour", "answers"), [("09:20", False), ("09:59", False), ("10:00", True)])
+def test_within_the_hour_after_a_large_change_no_test_tells_what_it_left(hour: str, answers: bool) -> None:
+    """Contract of this project (engine.md 9): within the hour a test is no evidence. Too early a test says from when on one counts."""
+    both = plan(task("ammonia-three/change#1", ON, role="remedy", state=State.DONE), due("ammonia-three/retest#1", "ammonia", "ph"))
+    before = journal("2026-03-02T09:00+01:00,changed_water,water,100,L,display,")
+    read = journal(f"2026-03-02T{hour}+01:00,reading,ammonia,1,mg/L as N,display,", f"2026-03-02T{hour}+01:00,reading,ph,8.2,,display,").rows
+    assert bool(fulfilled(both, rulebook(), before, read)) is answers
+    assert too_early(both, rulebook(), before, read) == (None if answers else before.rows[0].earliest + 3600)
+
+
+@pytest.mark.parametrize(("hour", "answers"), [("10:05", False), ("20:59", False), ("21:00", True)])
+def test_the_test_twelve_hours_later_is_answered_no_sooner(hour: str, answers: bool) -> None:
+    later = plan(due("ammonia-three/second", "ammonia", "ph"))
+    before = journal("2026-03-02T09:00+01:00,changed_water,water,100,L,display,", "2026-03-02T10:01+01:00,done,ammonia-three/retest#1,,,display,")
+    read = journal(f"2026-03-02T{hour}+01:00,reading,ammonia,1,mg/L as N,display,", f"2026-03-02T{hour}+01:00,reading,ph,8.2,,display,").rows
+    assert bool(fulfilled(later, rulebook(), before, read)) is answers

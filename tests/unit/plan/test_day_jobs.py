@@ -67,6 +67,15 @@ def test_what_comes_up_during_the_day_is_appended_in_the_order_of_the_journal() 
     assert max(turned[k] for k in by_other if k in turned) <= len(other.jobs) < min(turned[k] for k in by_one - by_other if k in turned)
 
 
+def test_a_job_ticked_twice_on_its_day_leaves_the_numbers_of_the_others() -> None:
+    """The second large change of an evening: both ticks are done jobs, though the plan has dated the next one already."""
+    rows = ("2026-03-09 17:00,added,ocellaris clownfish,2,", "2026-03-09 18:00,reading,ammonia,2,mg/L as N", "2026-03-09 18:30,done,ammonia-three/change#1,,", "2026-03-09 18:30,changed_water,water,50,%",
+            "2026-03-09 19:35,reading,ammonia,1,mg/L as N", "2026-03-09 19:35,done,ammonia-three/retest#1,,", "2026-03-09 20:00,done,ammonia-three/change#2,,", "2026-03-09 20:00,changed_water,water,50,%")
+    before, after = day(*rows), day(*rows, "2026-03-09 21:05,reading,ammonia,1,mg/L as N", "2026-03-09 21:05,done,ammonia-three/retest#2,,")
+    assert numbers(after)["ammonia-three/second"] == numbers(before)["ammonia-three/second"]
+    assert {"ammonia-three/change#1", "ammonia-three/change#2"} <= {j.task.id for j in after.jobs if j.standing == "done"}
+
+
 def test_what_came_up_today_and_was_ticked_keeps_its_number_too() -> None:
     high = "2026-03-09 18:05,reading,ammonia,6,mg/L as N"
     up = [j for j in day(high).jobs if j.task.key not in numbers(day())]
@@ -128,7 +137,7 @@ def test_with_an_animal_in_no_page_says_that_a_dose_of_ammonia_is_left() -> None
 
 
 def test_on_a_day_without_food_no_title_says_to_feed() -> None:
-    shown = day("2026-03-09 18:00,added,ocellaris clownfish,2,", "2026-03-09 18:05,reading,ammonia,1,mg/L as N")
+    shown = day("2026-03-09 18:00,added,ocellaris clownfish,2,", "2026-03-09 18:05,reading,ammonia,0.6,mg/L as N")
     (aboard,) = (t for t in shown.plan.tasks if t.key == "cycle/animals-aboard")
     assert any(y.rule == "fasting" for y in aboard.yielded) and "eed" not in aboard.title and not any("Feed" in str(s) for s in aboard.steps)
 

@@ -16,6 +16,7 @@ from planner.rulebook.shapes import Stuck
 from planner.show.calendar.calendar import calendar_from_plan
 from planner.show.json.record_objects import task_document
 from planner.show.paper.cards import card
+from planner.show.terminal.joblines import as_printed
 from planner.show.terminal.reasons import why_task
 from planner.show.terminal.today import today_lines
 from planner.show.words.causes import all_words
@@ -100,7 +101,25 @@ def test_after_a_small_change_this_morning_the_large_one_of_an_alarm_still_stand
 def test_the_second_change_of_an_emergency_says_why_it_is_there() -> None:
     plan = running(*STOCKED, "2026-03-20 08:00,reading,ammonia,3,mg/L", "2026-03-20 09:00,done,ammonia-three/change#1", "2026-03-20 09:00,changed_water,water,50,%",
                    "2026-03-20 10:30,reading,ammonia,1.5,mg/L")
-    assert yielded_of(open_task(plan, "ammonia-three/change")) == ("This is the second water change today, and the last. The test after the first one still shows too much.",)
+    assert yielded_of(open_task(plan, "ammonia-three/change")) == ("This is the second water change today, and the last. The test after the first one still shows too much. If the test after this one does too, find the animals a running tank. The plan goes on from that test tomorrow.",)
+
+
+def test_after_part_of_a_large_change_the_rest_of_its_litres_is_asked_for() -> None:
+    """Contract of this project: 20 of 50 % are in, so three fifths of the whole are missing."""
+    rows = (*STOCKED, "2026-03-20 08:00,reading,ammonia,3,mg/L as N")
+    whole, = (made.value for name, made in open_task(running(*rows), "ammonia-three/change").amounts if name == "half_change")
+    plan = running(*rows, "2026-03-20 09:00,done,ammonia-three/change#1", "2026-03-20 09:00,changed_water,water,20,%")
+    rest, = (made.value for name, made in open_task(plan, "ammonia-three/change").amounts if name == "half_change")
+    assert rest == pytest.approx(whole * 0.6)
+    assert yielded_of(open_task(plan, "ammonia-three/change")) == ("You changed less than this job needs. This is the rest of it, for today.",)
+
+
+def test_beside_the_gravest_alarm_high_nitrate_can_wait_also_once_the_water_is_changed() -> None:
+    rows = (*STOCKED, "2026-03-20 08:00,reading,nitrate,90,mg/L", "2026-03-20 08:00,reading,ammonia,3,mg/L as N")
+    for more in ((), ("2026-03-20 09:00,done,ammonia-three/change#1", "2026-03-20 09:00,changed_water,water,50,%")):
+        plan = running(*rows, *more)
+        now, wait, _ = as_printed(Day(plan, jobs_of_plan(plan, rulebook())), rulebook())
+        assert "nitrate/change" in {j.task.key for j in wait} and "ammonia-three/retest" in {j.task.key for j in now}
 
 
 def test_in_a_power_cut_no_step_of_a_change_says_to_switch_on() -> None:
