@@ -175,7 +175,7 @@ def _of_tick(desk: Desk, id: str, task: Task | None, where: str) -> Iterator[str
 
         yield from of_arrival(desk, desk.catalogue, *task.animals[0])
     if task is not None and task.state == State.WAITING and not task.animals:
-        yield joined(named(id), " stands behind a shut gate; it is written as it happened.", either(joined(" See ", run("why", id), "."), ""))
+        yield joined("“", task.title, "” was not asked for yet, because something before it is still open. It is written as it happened.", either(joined(" What it waits for: ", run("why", id), "."), ""))
     if task is None and rule.only_when is not None and judge_condition(rule.only_when, Scene(desk.facts, desk.rules, {})).answer == Answer.NO:
         yield joined(named(id), " is no task of this tank: it is for one of another kind. It is written as it happened", either(joined("; ", run("undo"), " takes it back."), "."))
     if rule.reads and rule.role == "test":

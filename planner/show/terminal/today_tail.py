@@ -14,7 +14,7 @@ from planner.show.words.together import yielded_of
 from planner.show.words.words import Line, Page, Role, Span, away_words, days_words, short_day, takes_words, wrap
 from planner.terms.amounts import numbers_words
 from planner.terms.causes import Cause
-from planner.terms.records import URGENT, Plan, State
+from planner.terms.records import URGENT, Plan, State, Task
 
 LABEL = 13
 LEFT_TO_THE_PLAN = frozenset({"on_your_word", "none_wished"})
@@ -82,13 +82,20 @@ def changed_words(day: Day, width: int) -> str:
     return f"{kept}." if kept else ""
 
 
+def _maybe(task: Task, plan: Plan) -> str:
+    """A dose of today that no test has called yet is none to give now."""
+    if not task.tentative:
+        return ""
+    return "not before a test calls it: " if task.date == plan.on and task.writes is not None and task.writes[0] == "dosed" else "maybe: "
+
+
 def _soon(sheet: Sheet, page: Page, day: Day, rules: Rulebook, said: set[str], most: int) -> None:
     """The next few jobs with their days and minutes, and why one gave way to another of its day."""
     plan = sheet.plan
     forbidden = any(j.standing == "open" and only_forbids(rules.tasks.get(j.task.key)) for j in day.jobs)  # until the readings change
     held = {t.key for t in plan.tasks if t.state == State.ON_HOLD}
     coming = [t for t in next_tasks(plan) if (rule := rules.tasks.get(t.key)) is None or not ((rule.anchor is not None and rule.anchor.task in held) or only_forbids(rule) or (forbidden and t.tentative and acts_of(rule) & FORBIDDEN))][:most]
-    words = {t.id: ("maybe: " if t.tentative else "") + job_words(t, rules, plan.units) for t in coming}
+    words = {t.id: _maybe(t, plan) + job_words(t, rules, plan.units) for t in coming}
     column = min(page.width - LABEL - 8 - 13, max((len(w) for w in words.values()), default=0))
     before, reasons = "", set[str]()
     for n, task in enumerate(coming):

@@ -301,7 +301,7 @@ def test_a_repeating_task_is_ticked_by_its_number(cycling: Path) -> None:
 def test_a_tick_behind_a_shut_gate_is_written_with_a_word(folder: Path) -> None:
     done = run(folder, "done", "cycle/first-dose")
     assert done.exit_code == 0
-    assert "shut gate" in done.output
+    assert "was not asked for yet" in " ".join(done.output.split())
     assert len(rows(folder)) == 2
 
 
