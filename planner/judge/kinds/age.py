@@ -1,6 +1,6 @@
 """How long ago something happened: in days of the calendar where the rule says days, by the hour where it says hours. Whoever tests on
 the evening of the seventh day has waited seven days, also a few minutes before the hour. So a wait in days may be shorter by nearly
-one day, from a late evening to an early morning: what could harm by that is written in hours, or a test stands beside it."""
+one day, from a late evening to an early morning: a wait that this could spoil, as that of the leak test, is written in hours."""
 
 from __future__ import annotations
 
