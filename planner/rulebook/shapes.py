@@ -292,9 +292,8 @@ class Rulebook:
         return found.value * HOURS_IN[found.unit]
 
     def calendar_days(self, name: str) -> int | None:
-        """A number of time that is written in days or weeks, in days of the calendar; None where it counts by the hour."""
-        found = self.numbers[name]
-        return round(found.value * HOURS_IN[found.unit] / 24) if HOURS_IN[found.unit] >= 24 else None
+        """A number of time that is written in days or longer units, in days of the calendar; None where it counts by the hour."""
+        return self.days(name) if HOURS_IN[self.numbers[name].unit] >= 24 else None
 
     def days(self, name: str) -> int:
         """A number of time in whole days, rounded up: a wait of 30 h ends on the second day."""

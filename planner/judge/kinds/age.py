@@ -1,9 +1,10 @@
 """How long ago something happened: in days of the calendar where the rule says days, by the hour where it says hours. Whoever tests on
-the evening of the seventh day has waited seven days, also a few minutes before the hour."""
+the evening of the seventh day has waited seven days, also a few minutes before the hour. So a wait in days may be shorter by nearly
+one day, from a late evening to an early morning: a wait that this could spoil, as that of the leak test, is written in hours."""
 
 from __future__ import annotations
 
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 
 from planner.frozen import dataclass
 from planner.judge.challenge import first_ammonia
@@ -52,9 +53,9 @@ def answer(node: AgeNode, scene: Scene) -> Trace:
     told = row if row is not None else Opened(instant[0])
     rows = (row,) if row is not None else ()
     days = scene.rules.calendar_days(node.at_least)
-    # A bare date counts as the midnight that ends it, which is no part of the next day yet.
-    old = scene.facts.now - instant[1] >= limit * 3600 if days is None else scene.facts.now > _morning(instant[0], days, scene)
-    if old or days == 0:
+    # A bare date counts as the midnight that ends it, which is no part of the next day yet. No days at all ask only that it has happened.
+    old = scene.facts.now > _morning(instant, days, scene) if days else scene.facts.now - instant[1] >= limit * 3600
+    if old:
         return Trace(what, YES, (told,), rows)
     if days is None and row is not None and row.at is None and scene.facts.now - earliest >= limit * 3600:
         return Trace(what, UNKNOWN, (told, NoTime()), rows, gap=NoTime())
@@ -72,8 +73,9 @@ def may_hold(node: AgeNode, scene: Scene) -> Possible:
     return since(_after(scene.opened[node.of], node.at_least, scene)) if node.of in scene.opened else NOWHERE
 
 
-def _morning(day: date, days: int, scene: Scene) -> float:
-    """The midnight that begins the day so many days on."""
+def _morning(start: Instant, days: int, scene: Scene) -> float:
+    """The midnight that begins the day so many days on. A row from a zone behind the tank's may bear the day before; that shortens no wait."""
+    day = max(start[0], datetime.fromtimestamp(start[1] - 1.0, scene.facts.zone).date())
     return end_of_day(day + timedelta(days=days - 1), scene.facts.zone)
 
 
@@ -81,7 +83,7 @@ def _after(start: Instant, at_least: str, scene: Scene) -> Instant:
     """The instant from which it is so long ago, with its day in the tank's zone; a midnight ends its day."""
     days = scene.rules.calendar_days(at_least)
     if days is not None:
-        return max(start, (start[0] + timedelta(days=days), _morning(start[0], days, scene)))
+        return max(start, (start[0] + timedelta(days=days), _morning(start, days, scene)))
     moment = start[1] + scene.rules.hours(at_least) * 3600
     return (datetime.fromtimestamp(moment - 1.0, scene.facts.zone).date(), moment)
 

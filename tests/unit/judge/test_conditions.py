@@ -362,6 +362,26 @@ def test_the_age_of_a_task_written_without_a_time_counts_from_the_end_of_its_day
     assert answer_to(node, "2026-03-04 10:00,done,leak-test/fill", on="2026-03-04", book=book) == N
 
 
+@pytest.mark.parametrize(("row", "on", "expected"), [
+    ("2026-03-22,done,leak-test/fill", "2026-03-28", N),
+    ("2026-03-22,done,leak-test/fill", "2026-03-29", Y),                         # the clocks go forward (Directive 2000/84/EC): 23 hours are a day
+    ("2026-10-18 00:10,done,leak-test/fill", "2026-10-24", N),
+    ("2026-10-18 23:50,done,leak-test/fill", "2026-10-25", Y),
+    ("2026-05-01T23:30:00-08:00,done,leak-test/fill", "2026-05-08", N),          # 2 May in the tank's zone
+    ("2026-05-01T23:30:00-08:00,done,leak-test/fill", "2026-05-09", Y),
+])
+def test_an_age_in_days_counts_days_of_the_tanks_calendar(row: str, on: str, expected: Answer) -> None:
+    node = {"age": {"of": "leak-test/fill", "at_least": "week"}}
+    assert answer_to(node, row, on=on, book=book_with(week=(7, "d")), tank=tank_with(timezone="Europe/Berlin")) == expected
+
+
+def test_a_part_of_a_day_that_a_house_rule_adds_is_a_day_more_and_half_a_day_is_one() -> None:
+    node, row = {"age": {"of": "leak-test/fill", "at_least": "wait"}}, "2026-03-04 10:00,done,leak-test/fill"
+    assert answer_to(node, row, on="2026-03-18", book=book_with(wait=(14.4, "d"))) == N
+    assert answer_to(node, row, on="2026-03-19", book=book_with(wait=(14.4, "d"))) == Y
+    assert answer_to(node, row, on="2026-03-04", book=book_with(wait=(0.4, "d"))) == N
+
+
 ONCE = {"challenge": {"dose": "two", "hours": "day", "times": 1}}
 PAIR = {"challenge": {"dose": "two", "hours": "day", "times": 2}}
 BOOK = book_with(two=(2, "mg/L as N"), day=(24, "h"))

@@ -334,6 +334,24 @@ def test_of_what_is_used_up_only_the_part_that_is_used_is_taken_off() -> None:
     assert after.note == "the changes of the first two months, with a reserve"
 
 
+def test_who_mixes_the_first_fill_in_the_tank_buys_containers_for_the_big_change_only_if_it_takes_several_batches() -> None:
+    """60 L of a bin hold 54 L when it is filled to nine tenths (common practice, no source)."""
+    first = line_of(list_of(water={"mixed_in": "tank"}, equipment={"bin": "60 L"}), "batch_container")
+    assert first.size is not None and "the big water change is mixed in 3 batches" in first.note and 54 < first.size.value <= 2 * 54
+    assert "batch_container" not in to_get(list_of(water={"mixed_in": "tank"}, equipment={"bin": "400 L"}))
+    assert "batch_container" not in to_get(list_of(water={"mixed_in": "tank", "source": "ready_mixed"}, equipment={"bin": "60 L"}))
+    assert "batch_container" not in to_get(list_of("2026-03-01,done,big-change/mix#1,,,mixing,", water={"mixed_in": "tank"}, equipment={"bin": "60 L"}))
+
+
+@pytest.mark.parametrize(("bin_told", "said"), [("60 L", True), (None, False)])
+def test_the_job_names_containers_for_the_big_change_of_who_mixes_in_the_tank_where_the_list_does(bin_told: str | None, said: bool) -> None:
+    """Without a described bin each batch is a change of its own, and none waits."""
+    tank = tank_with(water__mixed_in="tank", equipment__bin=bin_told)
+    steps = all_words(next(t for t in planned(tank).tasks if t.key == "site/shop-water").steps, "metric")
+    assert any("Batches for the big water change" in s for s in steps) == said
+    assert ("batch_container" in to_get(shopping_list(planned(tank), tank, journal_of(tank=tank), BOOK, None, None))) == said
+
+
 def test_water_that_comes_ready_mixed_waits_in_no_containers_of_its_own_and_is_ordered_once() -> None:
     bought = {"source": "ready_mixed"}
     first = list_of(water=bought, equipment={"bin": "40 L"})

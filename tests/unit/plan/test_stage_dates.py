@@ -363,6 +363,13 @@ def test_every_batch_of_fish_enters_quarantine_on_a_shopping_day_six_weeks_befor
     assert all(t.tentative for t in plan.tasks if t.key == "quarantine/batch")  # the small filter is not proven
 
 
+@pytest.mark.parametrize(("listed", "tests"), [(0, {"quarantine/test-move", "fish/test-first"}), (4, {"fish/stage-test-before"})])
+def test_a_fish_that_leaves_quarantine_without_a_list_has_a_test_of_its_own_and_one_of_the_list_that_of_its_stage(listed: int, tests: set[str]) -> None:
+    waiting = ("2026-03-07 15:00,added,amphiprion-ocellaris,2,,quarantine", "2026-03-07 15:00,done,quarantine/fish-in#1,,,quarantine")
+    plan = planned(*OPENED, *SHRIMPS, *waiting, on="2026-04-18", tank=stocked(keeper__away=[], equipment__quarantine_tank=True, wish_list=LIST[:listed]))
+    assert {t.key for t in plan.tasks if t.closed_on is None and t.date == date(2026, 4, 18) and t.key in {"quarantine/test-move", "fish/test-first", "fish/stage-test-before"}} == tests
+
+
 def test_a_test_of_a_day_on_which_no_batch_entered_is_made_again_on_the_next_day_for_it() -> None:
     tank = stocked(equipment__quarantine_tank="40 L", keeper__away=[])
     proven = [f"2026-03-05 {hour},{row},quarantine" for hour, row in (("08:00", "done,quarantine/set-up,,"), ("09:00", "done,quarantine/prove-1#1,,"))]
