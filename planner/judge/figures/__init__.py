@@ -18,6 +18,9 @@ from planner.science.formula import OutOfRange
 from planner.terms.records import Quantity
 
 WEEKLY = ("weekly_change_share", "weekly_change_most", "weekly_nitrate_aim", "nutrient_window", "nutrient_readings", "nutrient_span", "use_change_most", "use_salinity_step", "use_misfit", "use_dose_error", "kit_error_nitrate", "kit_error_share")
+BIG_SHARE = ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise")
+BIG_SERIES = (*BIG_SHARE, "bin_filled", "big_change_most", "batch_each", "ro_cold_factor", "mix_storage", "batch_in_hand")
+BIG_STEP = (*BIG_SERIES, "batch_every")
 FIGURES: dict[str, Figure] = {
     "net_volume": Figure(tank.net_volume),
     "gross_volume": Figure(tank.gross_volume),
@@ -94,21 +97,21 @@ FIGURES: dict[str, Figure] = {
     "bicarbonate_small": Figure(cycle.bicarbonate_small, ("alkalinity_step_day",)),
     "alkalinity_budget": Figure(cycle.alkalinity_budget, ("ammonia_to_pass_most",)),
     "nitrate_limit": Figure(big_change.nitrate_limit, ("nitrate_after_change", "nitrate_after_change_stony")),
-    "big_change": Figure(big_change.big_change, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise")),
-    "big_change_changes": Figure(big_change.big_change_changes, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most", "batch_each", "ro_cold_factor", "mix_storage", "batch_in_hand")),
-    "big_change_mixes": Figure(big_change.big_change_mixes, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most", "batch_each", "ro_cold_factor", "mix_storage", "batch_in_hand")),
-    "big_change_now": Figure(big_change.big_change_now, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most", "batch_each", "ro_cold_factor", "mix_storage", "batch_in_hand")),
-    "big_change_step": Figure(big_change.big_change_step, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most", "batch_each", "batch_every", "ro_cold_factor", "mix_storage", "batch_in_hand")),
-    "big_change_ready": Figure(big_change.big_change_ready, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most", "batch_each", "batch_every", "after_change_wait", "ro_cold_factor", "mix_storage", "batch_in_hand")),
-    "big_change_batches": Figure(big_change.big_change_batches, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most", "batch_each", "ro_cold_factor", "mix_storage", "batch_in_hand")),
+    "big_change": Figure(big_change.big_change, BIG_SHARE),
+    "big_change_changes": Figure(big_change.big_change_changes, BIG_SERIES),
+    "big_change_mixes": Figure(big_change.big_change_mixes, BIG_SERIES),
+    "big_change_now": Figure(big_change.big_change_now, BIG_SERIES),
+    "big_change_step": Figure(big_change.big_change_step, BIG_STEP),
+    "big_change_ready": Figure(big_change.big_change_ready, (*BIG_STEP, "after_change_wait")),
+    "big_change_batches": Figure(big_change.big_change_batches, BIG_SERIES),
     "big_change_mixed": Figure(big_change.big_change_mixed, ("mix_storage",)),
-    "big_change_left": Figure(big_change.big_change_left, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most", "batch_each", "batch_every", "ro_cold_factor", "mix_storage", "batch_in_hand")),
-    "big_change_left_slow": Figure(big_change.big_change_left_slow, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most", "batch_each", "batch_every", "ro_cold_factor", "mix_storage", "slow_change_factor", "wait_big_change_slow", "batch_in_hand")),
-    "big_change_days": Figure(big_change.big_change_days, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most", "batch_each", "batch_every", "ro_cold_factor", "mix_storage", "batch_in_hand")),
-    "big_change_slow": Figure(big_change.big_change_slow, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most", "batch_each", "batch_every", "ro_cold_factor", "slow_change_factor", "wait_big_change_slow", "mix_storage", "batch_in_hand")),
-    "big_change_litres": Figure(big_change.big_change_litres, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most", "batch_each", "ro_cold_factor", "mix_storage", "batch_in_hand")),
-    "big_change_batch": Figure(big_change.big_change_batch, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most", "batch_each", "ro_cold_factor", "mix_storage", "batch_in_hand")),
-    "big_change_batch_salt": Figure(big_change.big_change_batch_salt, ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise", "bin_filled", "big_change_most", "batch_each", "ro_cold_factor", "mix_storage", "batch_in_hand")),
+    "big_change_left": Figure(big_change.big_change_left, BIG_STEP),
+    "big_change_left_slow": Figure(big_change.big_change_left_slow, (*BIG_STEP, "slow_change_factor", "wait_big_change_slow")),
+    "big_change_days": Figure(big_change.big_change_days, BIG_STEP),
+    "big_change_slow": Figure(big_change.big_change_slow, (*BIG_STEP, "slow_change_factor", "wait_big_change_slow")),
+    "big_change_litres": Figure(big_change.big_change_litres, BIG_SERIES),
+    "big_change_batch": Figure(big_change.big_change_batch, BIG_SERIES),
+    "big_change_batch_salt": Figure(big_change.big_change_batch_salt, BIG_SERIES),
     "crew_first": Figure(cycle.crew_first, ("crew_litres_per_snail", "crew_first_litres_per_snail")),
     "crew_second": Figure(cycle.crew_second, ("crew_litres_per_snail", "crew_first_litres_per_snail")),
     "use_bicarbonate": Figure(care.use_bicarbonate, ("dose_first_share", "dose_step_most", "dose_day_most", "dose_half_after", "dose_stop_after", "alkalinity_aim", "alkalinity_aim_low", "use_readings", "use_span", "use_window", "new_water_alkalinity", "new_water_alkalinity_error", "use_dose_error", "use_change_most", "weekly_change_share")),

@@ -114,7 +114,7 @@ def _batch_days(litres: float, facts: Facts, rules: Rulebook) -> int:
     rate = facts.tank.equipment.ro_rate_l_d
     rate = rate and min(max(rate, 10.0), 5000.0)  # what `ro_hours` is valid for
     making = box.ro_hours(litres, rate, rules.number("ro_cold_factor")) / 24 if rate and litres and facts.tank.water.source in ("ro", None) else 0.0
-    return max(round(rules.days("batch_each")), math.ceil(making - 1e-9))
+    return max(rules.days("batch_each"), math.ceil(making - 1e-9))
 
 
 def big_change_step(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -138,8 +138,8 @@ def _mixed(facts: Facts, rules: Rulebook) -> int:
 
 
 def _more(facts: Facts, rules: Rulebook) -> float:
-    """Days from the next change to the test that ends the last: between two changes lie a test, where the first fill left containers
-    behind, and the batches of the second, each a day or more after the one before."""
+    """Days from the next change to the test that ends the last: between two changes lie a test, where batches wait in containers, and
+    the batches of the second, each a day or more after the one before."""
     series, step = _big_series(facts, rules), big_change_step(facts, rules)
     assert step is not None
     return max(series.changes - 1, 0) * ((series.mixes - 1) * step.value + 3 if series.stored else step.value) + 1
