@@ -20,8 +20,9 @@ from planner.cli import newtank
 from planner.plan.make import make_plan
 from planner.plan.rule_cases import cases_below, failures
 from planner.rulebook.house.overlay import load_house
+from planner.rulebook.phase_graph import descendants
 from planner.rulebook.read import shipped
-from planner.rulebook.shapes import Rulebook, descendants
+from planner.rulebook.shapes import Rulebook
 from planner.show.words.conditions import need_words
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.terms.records import Plan, State

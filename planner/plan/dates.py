@@ -24,7 +24,8 @@ from planner.plan.stage_dates import StageDates
 from planner.plan.task_days import TaskDays
 from planner.plan.usable_days import HORIZON_DAYS
 from planner.rulebook.nodes import Condition
-from planner.rulebook.shapes import Rulebook, descendants
+from planner.rulebook.phase_graph import descendants
+from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import ShoppingPart, TaskRule
 from planner.terms.records import Answer, Trace
 

@@ -27,7 +27,8 @@ from planner.plan.places import alarm_place, hands_out_place
 from planner.plan.task_of import stopped_by, task_of
 from planner.plan.texts import Filler
 from planner.plan.together import rest_until, settle
-from planner.rulebook.shapes import Rulebook, descendants, proof_to_animals
+from planner.rulebook.phase_graph import descendants, proof_to_animals
+from planner.rulebook.shapes import Rulebook
 from planner.terms.records import (
     CLOSED,
     Event,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from datetime import date
 
@@ -77,16 +76,14 @@ def _bin_and_containers(basket: Basket) -> None:
     basket.add("mixing_bin", 1, size=(bin_l, "L"), described=bin_l is not None,
              note=f"one batch of the first fill is {basket.words(batch, 'L')}" if bin_l is not None else "any size will do; a small one means more batches and days")
     basket.add("mixing_pump", 1)
-    basket.add("mixing_heater", 1, note=f"about {max(25, 25 * math.ceil(bin_l / 25)):.0f} W, 1 W for each litre of the bin" if bin_l and basket.tank.units != "us" else f"about {max(25, 25 * math.ceil(bin_l / 25)):.0f} W" if bin_l else "")
+    basket.add("mixing_heater", 1, size=(basket.figure("bin_heater"), "W"))
     basket.add("reserve_container", size=(basket.figure("reserve_water"), "L"), together=True, note="mixed water kept ready for an emergency",
              unknown="as many as hold it")
-    batches = basket.figure("mixing_batches")
-    if batches is not None and batches > 1 and batch is not None and basket.tank.water.mixed_in != "tank" and basket.tank.water.source != "ready_mixed":
-        basket.add("batch_container", size=((batches - 1) * batch, "L"), together=True, note=f"the first fill is mixed in {batches:.0f} batches, and each one waits here for the last; keep them for the big water change", unknown="as many as hold it",
-                   in_use=basket.in_use("mixing_bin"), uses=basket.user("mixing_bin"))
-    mixes, mixed = basket.figure("big_change_mixes"), basket.figure("big_change_batch")
-    if basket.tank.water.mixed_in == "tank" and basket.tank.water.source != "ready_mixed" and mixes is not None and mixes > 1 and mixed is not None:
-        basket.add("batch_container", size=((mixes - 1) * mixed, "L"), together=True, note=f"the big water change is mixed in {mixes:.0f} batches, and each one waits here for the last", unknown="as many as hold it",
+    in_tank = basket.tank.water.mixed_in == "tank"
+    count, each = (basket.figure("big_change_mixes"), basket.figure("big_change_batch")) if in_tank else (basket.figure("mixing_batches"), batch)
+    what, keep = ("big water change", "") if in_tank else ("first fill", "; keep them for the big water change")
+    if count is not None and count > 1 and each is not None and basket.tank.water.source != "ready_mixed":
+        basket.add("batch_container", size=((count - 1) * each, "L"), together=True, note=f"the {what} is mixed in {count:.0f} batches, and each one waits here for the last{keep}", unknown="as many as hold it",
                    in_use=basket.in_use("mixing_bin"), uses=basket.user("mixing_bin"))
     basket.add("top_up_container", 1, size=(basket.figure("top_up_reservoir"), "L"), described=bool(top_up), told=basket.words(top_up, "L") if top_up and not isinstance(top_up, bool) else "",
              note="no larger: all of it at once may not make the tank much less salty")

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planner.rulebook.shapes import PhaseRole, PhaseRule, Rulebook, descendants
+from planner.rulebook.phase_graph import descendants
+from planner.rulebook.shapes import PhaseRole, PhaseRule, Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.rulebook.walk import asked_for
 

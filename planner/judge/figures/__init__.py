@@ -56,6 +56,7 @@ FIGURES: dict[str, Figure] = {
     "top_up_two_months": Figure(mixed_water.top_up_two_months, ("room_humidity", "surface_factor")),
     "salt_two_months": Figure(mixed_water.salt_two_months, ("weekly_change_share", "big_change_planned", "reserve_share")),
     "ro_days": Figure(mixed_water.ro_days, ("fill_reserve", "ro_cold_factor"), key="equipment.ro_rate"),
+    "bin_heater": Figure(mixed_water.bin_heater, ("bin_heater_watts",), key="equipment.bin"),
     "mixing_batches": Figure(mixed_water.mixing_batches, ("bin_filled",), key="equipment.bin"),
     "later_batches": Figure(mixed_water.later_batches, ("bin_filled",), key="equipment.bin"),
     "batch_step": Figure(mixed_water.batch_step, ("bin_filled", "batch_each", "ro_cold_factor"), key="equipment.bin"),

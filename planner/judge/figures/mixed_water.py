@@ -122,6 +122,11 @@ def usable_bin_l(facts: Facts, rules: Rulebook) -> float | None:
     return bin_l * rules.number("bin_filled") / 100 if bin_l else None
 
 
+def bin_heater(facts: Facts, rules: Rulebook) -> Quantity | None:
+    bin_l, watts = facts.tank.equipment.bin_l, rules.number("bin_heater_watts")
+    return made("bin_heater", bin_l * watts, "W", "litres of the bin x watts for each", bin=Amount(bin_l, "L"), each=f"{watts:g} W") if bin_l else None
+
+
 def mixing_batches(facts: Facts, rules: Rulebook) -> Quantity | None:
     usable, bin_l = usable_bin_l(facts, rules), facts.tank.equipment.bin_l
     if not usable or not bin_l or facts.tank.water.mixed_in == "tank" or facts.tank.water.source == "ready_mixed":  # all at once: in the empty tank, or as it is bought

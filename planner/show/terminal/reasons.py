@@ -15,7 +15,8 @@ from planner.judge.needs import applicable
 from planner.plan.cycle_told import METHOD
 from planner.plan.texts import UNIT_WORDS, amount_words, shown_amount, told_amount, typed, untold
 from planner.rulebook.names import condition_names, task_names
-from planner.rulebook.shapes import HouseRule, PhaseRule, Rulebook, proof_to_animals
+from planner.rulebook.phase_graph import proof_to_animals
+from planner.rulebook.shapes import HouseRule, PhaseRule, Rulebook
 from planner.rulebook.task_rule import Anchor, TaskRule
 from planner.rulebook.words import Word
 from planner.show.json.record_objects import forecast_document, iso, need_document, quantity_document, trace_document, window_document

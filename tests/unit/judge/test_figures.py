@@ -112,6 +112,12 @@ def test_the_batches_of_the_big_change_are_equal_and_add_up(bin_l: int, mixed_in
     assert left == pytest.approx(1 - once / facts.net_volume_l)
 
 
+def test_the_heater_of_a_bin_has_a_watt_for_each_litre() -> None:
+    """Common practice, no source."""
+    heater = quantity("bin_heater", facts_of(tank=tank_with(equipment__bin="60 L"), on="2026-03-03"), rulebook())
+    assert heater is not None and (heater.value, heater.unit) == (60.0, "W")
+
+
 @pytest.mark.parametrize("room", ["16 C", "19 C", "22 C"])
 def test_of_two_heaters_one_alone_gives_the_share_of_a_cold_night_that_the_list_promises(room: str) -> None:
     facts = facts_of(on="2026-03-03", tank=tank_with(room__temperature=room))

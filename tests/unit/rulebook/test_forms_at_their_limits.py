@@ -12,8 +12,9 @@ from planner.files.checked import Checked
 from planner.rulebook.contradictions import contradictions
 from planner.rulebook.endings import early_endings, ended_by_tick
 from planner.rulebook.nodes import Condition
+from planner.rulebook.phase_graph import descendants, proof_to_animals
 from planner.rulebook.provenance import HOURS_IN, Number, Source, cited_text, cites
-from planner.rulebook.shapes import AlertRule, Stuck, descendants, proof_to_animals
+from planner.rulebook.shapes import AlertRule, Stuck
 from planner.rulebook.strictness import HIGHER, LOWER, UNCLEAR, deciding_way, doses, strict_way
 from planner.rulebook.task_rule import Anchor, StageGuard, TaskRule, TextVariant
 from planner.rulebook.waits import new_ring, waits_of
