@@ -182,14 +182,12 @@ class Dates:
         found: list[date] = []
         # A phase that waits for this gate cannot hold the test that opens it.
         behind, wanted = self.behind(phase), set(names)
-        for owner in (phase, *(p for p in self.phases if p != phase and p not in behind)):
+        for owner in (p for p in self.phases if p not in behind):
             for rule in self.phases[owner].tasks:
                 if rule.reads and rule.where == where and wanted.issubset(rule.reads) and rule.per_stage is None and not self.is_over(rule, owner) and self.applies(rule, owner) and self.is_called(rule, owner):
                     day = latest_of([self.task_day(f"{owner}/{rule.id}", s), *not_asked_until(self, rule)])
                     if day is not None and not (rule.every is None and rule.when is None and self.days.closed(f"{owner}/{rule.id}")):
                         found.append(day)
-            if found:
-                break
         if not found:
             found = [max(self.facts.on, self.phase_start(phase, s) or self.facts.on)]
         return self.days.plus(min(found), (times - 1) * gap_days)
