@@ -115,7 +115,7 @@ def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts, kept: Kept | None 
     if not stocked and opened is None:
         usual, last = rules.days("cycle_test_every"), last_test(facts, verdicts, rules, first.day)
         if not proving:  # as the evening of the last test saw it, so that no night moves the day of the next
-            then_d = max(0.0, now_d - (facts.on - last).days)
+            then_d = max(0.0, (end_of_day(last, facts.zone) - zero) / DAY)
             then, as_usual = reckoned_start(start_of(tank), facts, zero, then_d, rules), policy_from_now(rules, facts, verdicts, proving, first.day)
             as_usual = replace(as_usual, first_day_d=(last - first.day).days + usual, first_gap_d=usual)
             told = seen_at(then_d, then, as_usual)
