@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import itertools
 import random
+import re
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from pathlib import Path
@@ -26,6 +27,7 @@ MINUTES = 300
 NO_FOOD = ("ammonia-one", "ammonia-two", "ammonia-three", "power-cut-stocked", "heat", "heat-severe")
 LESS_FOOD = ("nitrate", "nitrate-stony", "phosphate-high")
 """Their jobs ask for a third less."""
+LOG_IT = re.compile(r"Log it below ([\d.]+) °C or above ([\d.]+) °C")
 HALF_FOOD = ("nitrite", "ammonia-doubt", "animal-lost", "filter-lost", "power-cut-after")
 
 
@@ -170,7 +172,20 @@ class Keeper:
         if task.key == "cycle/challenge-dose":
             self.proof_since = day.number
         day.done.append((task.id, task.key))
-        return self._note_down(day, f"done {task.id} ({task.title})", written)
+        wrote = self._note_down(day, f"done {task.id} ({task.title})", written)
+        return self._thermometer(task, day) or wrote
+
+    def _thermometer(self, task: Task, day: Day) -> bool:
+        """A daily look reads the thermometer too, and logs it where the page says so: "below 24 °C or above 28 °C"."""
+        asked = next((found for step in all_words(task.steps, "metric") if (found := LOG_IT.search(step))), None)
+        if asked is None or self.life.temper == "forgetful":
+            return False
+        low, high = (float(limit) for limit in asked.groups())
+        if low <= self.room.waters[task.where].temperature <= high:
+            return False
+        told = self.kits.read("temperature", self.room.waters[task.where], task.where)
+        day.readings[f"{task.where}:temperature"] = told
+        return self._note_down(day, f"log temperature={told}", self.door.log({"temperature": told}, task.where, self._clock()))
 
     def _note_down(self, day: Day, what: str, written: Written) -> bool:
         if written.refused:

@@ -25,6 +25,7 @@ from tests.keepers.record import Day
 from tests.keepers.room import Room
 from tests.keepers.runs import live, run
 from tests.keepers.story import diary
+from tests.keepers.tank import TEMP
 
 HEADER = "when,kind,what,value,unit,where,note\n"
 
@@ -110,6 +111,17 @@ def test_who_cools_the_water_finds_the_heater_that_stays_on(key: str) -> None:
     room.display.heater_state = "stuck"
     room.tick(key)
     assert room.display.heater_state == "works"
+
+
+@pytest.mark.parametrize(("phase", "inside", "outside"), [("cycle", 27.5, 28.6), ("care", 26.5, 27.6), ("care", 24.5, 23.4)])
+def test_the_daily_look_logs_a_temperature_that_its_page_asks_for(phase: str, inside: float, outside: float, tmp_path: Path) -> None:
+    keeper = Keeper(make_life(8, 120), tmp_path)
+    job = next(t for t in keeper.door.open(keeper.today).tasks if t.key == f"{phase}/look")
+    for temperature, logged in ((inside, []), (outside, ["display:temperature"])):
+        day = Day(0, keeper.today)
+        keeper.room.display.y[TEMP] = temperature
+        keeper._thermometer(job, day)
+        assert list(day.readings) == logged
 
 
 def test_a_story_tells_page_deed_and_tank() -> None:
