@@ -155,11 +155,13 @@ def freshness_h(name: str, rules: Rulebook) -> float:
     return rules.hours(f"fresh_{name}")
 
 
-def stale_because(group: LeveledReading, facts: Facts, rules: Rulebook, limit_h: float) -> Stale | BeforeChange | None:
-    """Why a reading no longer counts, or None. A reading of the plan's own day is fresh."""
+def stale_because(group: LeveledReading, facts: Facts, rules: Rulebook, limit_h: float, through_changes: bool = False) -> Stale | BeforeChange | None:
+    """Why a reading no longer counts, or None. A reading of the plan's own day is fresh. `through_changes`: no change of water ends it."""
     day = group.rows[0].day
     if day != facts.cut[0] and facts.now - group.earliest > limit_h * HOUR:
         return Stale(limit_h)
+    if through_changes:
+        return None
     limit = rules.number("fresh_ends_at_change") / 100
     for change in reversed(facts.rows("changed_water")):
         if change.where != group.rows[0].where:

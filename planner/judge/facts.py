@@ -33,7 +33,8 @@ class Facts:
     """What is known at `cut`. `now` is the same moment in POSIX seconds. `floor`: readings and challenges at or before
     this instant no longer count (a gate that lapsed asks for new evidence). `list_proof`: what the wish list wants the
     filter to prove, mg/L as N; None while no list has been judged, and once animals are in. `wished`: the groups of the
-    catalogue that the list asks for, with "" for a name that is not clear; None while no list has been judged."""
+    catalogue that the list asks for, with "" for a name that is not clear; None while no list has been judged. `wished_to_come`: the same of
+    what has not come yet."""
 
     tank: Tank
     journal: Journal
@@ -46,6 +47,7 @@ class Facts:
     floor: float = float("-inf")
     list_proof: float | None = None
     wished: frozenset[str] | None = None
+    wished_to_come: frozenset[str] | None = None
 
     @property
     def net_volume_l(self) -> float:

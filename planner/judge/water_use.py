@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from planner.files.journal_values import row_unit
+from planner.judge.animals_in_journal import GENERAL
 from planner.judge.evidence import kit_sd, unread
 from planner.judge.facts import Facts, animals_in, change_fraction, last_reading
 from planner.rulebook.shapes import Rulebook
@@ -21,6 +22,8 @@ from planner.terms.records import Row, Unreadable
 from planner.terms.written_amounts import nitrogen_factor
 
 DAY = 86400.0
+STONY = frozenset({"large_polyp", "small_polyp", "anemone", "clam"})
+"""Groups of the catalogue that want less nitrate."""
 WEEKLY_STEP = 5.0
 """Shares of a weekly change differ by so many percent, so that they do not follow every reading."""
 Verdict = Literal["not_known", "about", "known", "none", "adds"]
@@ -132,7 +135,8 @@ def weekly_share(facts: Facts, rules: Rulebook) -> float:
 def weekly_change_percent(facts: Facts, rules: Rulebook) -> float:
     """Share of the water to change in a week, %: what holds nitrate at the aim where the tank is known to make more of it than the
     usual share takes out. With a share f a week it settles at p/f above the new water, p made a week (mass balance)."""
-    usual, most, aim = (rules.number(n) for n in ("weekly_change_share", "weekly_change_most", "weekly_nitrate_aim"))
+    usual, most = rules.number("weekly_change_share"), rules.number("weekly_change_most")
+    aim = weekly_nitrate_aim(facts, rules)
     if not animals_in(facts, "display"):
         return usual
     found = nutrient_use("nitrate", facts, rules)
@@ -141,6 +145,13 @@ def weekly_change_percent(facts: Facts, rules: Rulebook) -> float:
     room = aim - (found.new_water or 0.0)
     wanted = -7 * found.fit.use / room * 100 if room > 0 else most
     return max(usual, min(most, WEEKLY_STEP * math.ceil(wanted / WEEKLY_STEP - 1e-9)))
+
+
+def weekly_nitrate_aim(facts: Facts, rules: Rulebook) -> float:
+    """What the weekly change holds nitrate at, mg/L as NO3: lower where stony corals live, or are on the list."""
+    groups = {*(facts.wished or ()), *(rules.groups.get(name, GENERAL.get(name)) for name in animals_in(facts, "display"))}
+    stony = not STONY.isdisjoint(groups)
+    return rules.number("weekly_nitrate_aim_stony" if stony else "weekly_nitrate_aim")
 
 
 # --- top-up

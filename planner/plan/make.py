@@ -70,12 +70,12 @@ def plan_with_stock(tank: Tank, journal: Journal, rules: Rulebook, on: date, unt
     facts = gather(tank, believed(tank, journal, rules, on), on)
     judged = None
     if catalogue is not None:
-        from planner.plan.stages import judge_stock
+        from planner.plan.stages import groups_to_come, judge_stock
 
         judged = judge_stock(facts, rules, catalogue)
         # What an animal found proven stays so, whatever is wished for later.
         facts = replace(facts, list_proof=judged.proof_mg_n_l if tank.wish_list and first_animal(facts) is None else None,
-                        wished=judged.groups)
+                        wished=judged.groups, wished_to_come=groups_to_come(judged, catalogue))
     verdicts = judge(rules, facts)
     expectation = expect(rules, facts, verdicts, kept)
     dues = schedule(rules, facts, verdicts, expectation, until, catalogue, judged)

@@ -159,6 +159,11 @@ def _still_to_come(judged: Judged) -> tuple[Wish, ...]:
     return tuple(Wish(w.animal_id, n) for w in judged.wanted if (n := w.count - gone.get(w.animal_id, 0)) > 0)
 
 
+def groups_to_come(judged: Judged, catalogue: Catalogue) -> frozenset[str]:
+    """The groups of the list of which an animal is still to come, with "" for a name that is not clear."""
+    return frozenset(a.group for w in _still_to_come(judged) if (a := catalogue.get(w.animal_id)) is not None) | (judged.groups & {""})
+
+
 def _stages(rest: tuple[Wish, ...], judged: Judged, clock: Clock, bounds: Bounds, facts: Facts, rules: Rulebook, catalogue: Catalogue,
             reckon: bool = True) -> StagePlan | None:
     gate, arrivals = clock.gate, judged.arrivals

@@ -25,7 +25,7 @@ ROUNDS = 4
 MINUTES = 300
 """What an evening holds. The first days of shopping and building are longer than any other."""
 NO_FOOD = ("ammonia-one", "ammonia-two", "ammonia-three", "power-cut-stocked", "heat", "heat-severe")
-LESS_FOOD = ("nitrate", "nitrate-stony", "phosphate-high")
+LESS_FOOD = ("nitrate", "nitrate-stony", "nitrate-waits", "phosphate-high")
 """Their jobs ask for a third less."""
 LOG_IT = re.compile(r"Log it below ([\d.]+) °C or above ([\d.]+) °C")
 HALF_FOOD = ("nitrite", "ammonia-doubt", "animal-lost", "filter-lost", "power-cut-after")

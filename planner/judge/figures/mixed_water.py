@@ -8,7 +8,7 @@ from functools import cache
 from planner.judge.facts import Facts, inside_l
 from planner.judge.figures.figure import DESCRIBED, Maker, made, text_of
 from planner.judge.figures.tank import evaporation_day
-from planner.judge.water_use import weekly_change_percent
+from planner.judge.water_use import weekly_change_percent, weekly_nitrate_aim
 from planner.rulebook.shapes import Rulebook
 from planner.science import box, salt, water
 from planner.terms.records import Amount, Quantity
@@ -229,7 +229,7 @@ def _share_of_net(name: str, number: str) -> Maker:
 
 def weekly_change(facts: Facts, rules: Rulebook) -> Quantity | None:
     share, usual = weekly_change_percent(facts, rules), rules.number("weekly_change_share")
-    why = "" if share == usual else f"; {usual:g} % would let nitrate stay above {rules.number('weekly_nitrate_aim'):g} mg/L"
+    why = "" if share == usual else f"; {usual:g} % would let nitrate stay above {weekly_nitrate_aim(facts, rules):g} mg/L"
     return made("weekly_change", facts.net_volume_l * share / 100, "L", f"{share:g} % of the net volume{why}", net_water=Amount(facts.net_volume_l, "L"))
 
 

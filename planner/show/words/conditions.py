@@ -267,7 +267,7 @@ ASKED: dict[type[t.Asked], str | Callable[[Any], str]] = {
     FactAsked: _fact,
     ProofAsked: lambda a: f"more than one kit step was left of the last proof dose after {tell_hours(a.hours)}" if a.failed else _proof(a),
     AnimalAsked: lambda a: f"an animal is in the {a.where} water" + (f", of these groups: {' or '.join(GROUPS.get(g) or _spaced(g) for g in a.groups)}" if a.groups else ""),
-    WishAsked: lambda a: f"on the wish list: {' or '.join(GROUPS.get(g) or _spaced(g) for g in a.groups)}",
+    WishAsked: lambda a: f"on the wish list{' and still to come' if a.to_come else ''}: {' or '.join(GROUPS.get(g) or _spaced(g) for g in a.groups)}",
     TankAsked: _tank,
     AgeAsked: _age,
     SwingAsked: lambda a: f"{READINGS[a.name].title} moved by more than {format_amount(a.by.value, 'K' if a.by.unit == '°C' else a.by.unit, a.units)} within {tell_hours(a.within_h)}",
