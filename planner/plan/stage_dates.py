@@ -120,7 +120,9 @@ class StageDates:
             start = self.dates.phase_start(owner, s)
             return start if guard.wait is None or self.dates.judged(guard.when).answer == Answer.YES else self.dates.days.still_to_come(start, guard.wait)
         assert guard.task is not None
-        return self.dates.days.plus(self.dates.base_day(self.dates.rules.tasks[guard.task], guard.task.partition("/")[0], s), self.dates.days.wait(self.dates.rules.tasks[guard.task]))
+        rule, phase = self.dates.rules.tasks[guard.task], guard.task.partition("/")[0]
+        tested = self.dates.needed_days(rule.when, phase, s) if rule.when is not None else []
+        return latest_of([self.dates.days.plus(self.dates.base_day(rule, phase, s), self.dates.days.wait(rule)), *tested])
 
     def slots(self, key: str) -> tuple[StageSlot, ...]:
         """Every occurrence of a task per stage, those behind first. An open stage is never within the gap after the one

@@ -19,6 +19,8 @@ A_WEEK = 7
 """The longest way to the next shopping day."""
 FALLS_WITHIN = 4
 """Days in which a batch is mixed, changed and tested."""
+ADRIFT = 10
+"""Times that the near day of a stage moves on: ten weeks of shopping days."""
 TREAD = 5
 SEASON = 91
 """Days within which a test that is made 15 times is one treadmill."""
@@ -55,6 +57,7 @@ def judge(days: list[Day], careful: bool, clear: dict[str, float] | None = None)
     found += dead_ends(days)
     if careful:
         found += harm(days)
+        found += adrift(days)
     found += silences(days)
     found += untested_arrivals(days, clear or {"ammonia": 0.12, "nitrite": 0.12})
     found += treadmills(days)
@@ -133,6 +136,24 @@ def dead_ends(days: list[Day]) -> list[Offence]:
         idle = idle + 1 if nothing else 0
         if idle == 7:
             found.append(Offence(DEAD_END, "a week with nothing to do and nothing dated", day.number, "; ".join(page.needs[:2])[:200] or "; ".join(h[1] for h in page.holds)))
+    return found
+
+
+def adrift(days: list[Day]) -> list[Offence]:
+    """A stage of the wish list whose day moves on again and again with no alarm up: nothing that the page asks for leads to it."""
+    found: list[Offence] = []
+    last: dict[str, date] = {}
+    moved: dict[str, int] = {}
+    for day in days:
+        page = day.pages[-1]
+        for id, (likely, animals) in page.stages.items():
+            if day.away or likely is None:
+                continue
+            if likely > last.get(id, likely) and last[id] <= day.on + timedelta(days=A_WEEK) and not page.alerts:
+                moved[id] = moved.get(id, 0) + 1
+                if moved[id] == ADRIFT:
+                    found.append(Offence(DEAD_END, f"stage {id.split('#')[0]} moves on and on", day.number, f"{_names(animals)}: {last[id]} became {likely}"))
+            last[id] = likely
     return found
 
 
