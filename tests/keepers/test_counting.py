@@ -352,3 +352,10 @@ def test_a_fortnight_without_a_job_before_a_shut_gate_is_a_dead_end_whatever_day
 
     assert whats(judge(life(), True), DEAD_END) == ["a fortnight with nothing to do"]
     assert whats(judge(life(PUMPS), True), DEAD_END) == []
+
+
+@pytest.mark.parametrize(("weeks", "alerts", "wanted"), [(11, (), ["stage corals/stage moves on and on"]), (10, (), []), (11, ("nitrate-waits",), [])])
+def test_a_stage_that_moves_on_from_week_to_week_is_a_dead_end_unless_an_alarm_says_what_to_do(weeks: int, alerts: tuple[str, ...], wanted: list[str]) -> None:
+    opened = ("site", "scape", "start-up", "cycle", "big-change", "animals", "crew", "fish", "corals")
+    life = [day(n, page(opened=opened, alerts=alerts, stages={"corals/stage#1": (START + timedelta(days=7 * (n // 7 + 1)), (("caulastraea-furcata", 1),))})) for n in range(7 * weeks)]
+    assert whats(judge(life, True), DEAD_END) == wanted
