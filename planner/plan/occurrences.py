@@ -16,10 +16,13 @@ from planner.judge.cycle_expected import Expectation
 from planner.judge.facts import Facts
 from planner.judge.figures import quantity
 from planner.judge.gates import Verdicts
+from planner.judge.kinds import KINDS
 from planner.plan.dates import Dates
 from planner.plan.dues import AHEAD_DAYS, SCENARIOS, Due, Dues, closings, covers, day_of_slot, is_repeating, latest_of, next_number, ordered, undescribed
+from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule
+from planner.rulebook.walk import leaves
 from planner.terms.causes import Cause, cause
 from planner.terms.records import Answer, Row, Trace, Window
 from planner.terms.texts import tank_key
@@ -234,7 +237,7 @@ def _alert_task(dates: Dates, rule: TaskRule, alert: str, trace: Trace) -> Itera
         since = max((day for day in (since, newest_day(called)) if day is not None), default=None)
     done = dates.days.closed(key)
     doses = rule.writes is not None and rule.writes.kind == "dosed"
-    if done and ((rule.every is None or doses or _tested_at_once(dates, rule, done[-1][1], trace)) and covers(done[-1][1], trace)):
+    if done and ((rule.every is None or doses or _tested_at_once(dates, rule, done[-1][1], trace)) and covers(done[-1][1], trace)) and not _ended_nothing(dates, alert, key):
         n, row = done[-1]
         yield Due(rule, alert, n, True, row.day, Window(row.day, row.day, row.day), False, row, trace, "")
         return
@@ -255,6 +258,13 @@ def _alert_task(dates: Dates, rule: TaskRule, alert: str, trace: Trace) -> Itera
     for later in range(1, round(steps.value) if steps is not None and day is not None else 0):
         on = dates.days.allowed(day + timedelta(days=later), rule) if day is not None else None
         yield Due(rule, alert, n + later, True, on, Window(on, on, on), True, None, trace, "")
+
+
+def _ended_nothing(dates: Dates, alert: str, key: str) -> bool:
+    """Is this the job that ends an event, and is the event not over for all its tick? Of two rows of one day without hours nobody can tell
+    which came first, so the job is asked again."""
+    up = next(a for a in dates.rules.alerts if a.alert == alert)
+    return any(isinstance(leaf, EventNode) and leaf.ended_by == key and not leaf.looks and KINDS[EventNode].answer(leaf, dates.scene).answer == Answer.YES for leaf, _ in leaves(up.when))
 
 
 def _changed_since(dates: Dates, alert: str, test: Row) -> bool:
