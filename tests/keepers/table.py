@@ -86,7 +86,8 @@ def page_collisions(page: Page, day: Day) -> Iterator[tuple[str, str]]:
         yield "newcomers of two groups on a page", " and ".join(f"'{j.title}'" for j in arrivals)
     if len(arrivals) > 1:
         yield "two arrivals on a page", " and ".join(f"'{j.title}'" for j in arrivals)
-    wrong = [a for a in page.alerts if not a.startswith("quarantine-") and ((not a.endswith("-notice") and a not in SALTS_LOW) or any(_family(group_of(a)) == "corals" for j in arrivals for a, _ in j.animals))]
+    # What keeps only some corals of the list away harms nobody who comes.
+    wrong = [a for a in page.alerts if a != "nitrate-waits" and not a.startswith("quarantine-") and ((not a.endswith("-notice") and a not in SALTS_LOW) or any(_family(group_of(a)) == "corals" for j in arrivals for a, _ in j.animals))]
     if arrivals and (wrong or any(j.key.startswith(("fish/illness",)) for j in remedies)):
         yield "an arrival under an alarm", f"'{arrivals[0].title}' under {', '.join(wrong) or 'illness'}"
     if poison and any(j.key in CLEAN_TASKS for j in display):
