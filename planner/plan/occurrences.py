@@ -19,10 +19,10 @@ from planner.judge.gates import Verdicts
 from planner.judge.kinds import KINDS
 from planner.plan.dates import Dates
 from planner.plan.dues import AHEAD_DAYS, SCENARIOS, Due, Dues, closings, covers, day_of_slot, is_repeating, latest_of, next_number, ordered, undescribed
+from planner.rulebook.endings import ended_by_tick
 from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule
-from planner.rulebook.walk import leaves
 from planner.terms.causes import Cause, cause
 from planner.terms.records import Answer, Row, Trace, Window
 from planner.terms.texts import tank_key
@@ -263,8 +263,7 @@ def _alert_task(dates: Dates, rule: TaskRule, alert: str, trace: Trace) -> Itera
 def _ended_nothing(dates: Dates, alert: str, key: str) -> bool:
     """Is this the job that ends an event, and is the event not over for all its tick? Of two rows of one day without hours nobody can tell
     which came first, so the job is asked again."""
-    up = next(a for a in dates.rules.alerts if a.alert == alert)
-    return any(isinstance(leaf, EventNode) and leaf.ended_by == key and not leaf.looks and KINDS[EventNode].answer(leaf, dates.scene).answer == Answer.YES for leaf, _ in leaves(up.when))
+    return any(up.alert == alert and not event.looks and KINDS[EventNode].answer(event, dates.scene).answer == Answer.YES for up, event in ended_by_tick(dates.rules, key))
 
 
 def _changed_since(dates: Dates, alert: str, test: Row) -> bool:

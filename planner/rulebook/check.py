@@ -12,13 +12,14 @@ from planner.rulebook.names import names_used, phase_texts, task_texts
 from planner.rulebook.provenance import Number, cites, provenance_fault
 from planner.rulebook.shapes import PhaseRole, Rulebook
 from planner.rulebook.task_rule import KnownTask, TaskRule
+from planner.rulebook.untested import untested_needs
 from planner.terms.problems import Place, Problem, nearest, sort_problems
 from planner.terms.texts import flat, parts_of
 
 
 def check_rules(book: Rulebook) -> tuple[Problem, ...]:
     """Problems of sense across files; empty when every name leads somewhere and the graph has no cycle."""
-    return sort_problems([*_unknown_names(book), *_cycles(book), *_twice(book), *_ids_in_words(book), *_roles(book), *contradictions(book), *early_endings(book)])
+    return sort_problems([*_unknown_names(book), *_cycles(book), *_twice(book), *_ids_in_words(book), *_roles(book), *contradictions(book), *early_endings(book), *untested_needs(book)])
 
 
 def check_numbers(numbers: Mapping[str, Number], book: Rulebook) -> tuple[Problem, ...]:
