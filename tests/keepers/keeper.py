@@ -47,6 +47,10 @@ class Keeper:
         world = random.Random(f"world {life.seed}")
         self.room = Room(life.litres, life.way if life.way.startswith("live") else life.way.split("_")[0], life.rock_kg, 35.0, 25.5, world, 60.0,
                          tap_chlorine=0.6 if life.tank["water"]["source"] == "tap" else 0.0)
+        salt = random.Random(f"salt {life.seed}")
+        calcium, magnesium = salt.uniform(365, 470), salt.uniform(1150, 1450)
+        for water in self.room.waters.values():
+            water.calcium, water.magnesium = calcium, magnesium
         self.kits = Kits(life.kits, life.units, life.colour, random.Random(f"kits {life.seed}"))
         self.today = life.start
         self.door = Door(self.folder, life.start)

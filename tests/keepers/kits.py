@@ -35,7 +35,7 @@ class Kits:
             return f"{self.stepped('alkalinity', water.alkalinity + self.luck.gauss(0, 0.15)):g}dKH"
         if name in PLAIN:
             step, spread = PLAIN[name]
-            true = {"tds": 1.0 if where == "source" else 35000.0, "chlorine": water.chlorine, "phosphate": water.phosphate, "oxygen": water.oxygen, "calcium": 420.0, "magnesium": 1300.0}[name]
+            true = {"tds": 1.0 if where == "source" else 35000.0, "chlorine": water.chlorine, "phosphate": water.phosphate, "oxygen": water.oxygen, "calcium": water.calcium * water.salinity / 35, "magnesium": water.magnesium * water.salinity / 35}[name]
             shown = max(0.0, round((true + (self.luck.gauss(0, spread) if true else 0.0)) / step) * step)
             unit = {"chlorine": "mg/L", "phosphate": "mg/L", "tds": "ppm"}.get(name, "")
             return f"{shown:g}{unit}"

@@ -108,7 +108,7 @@ def _tank_file(life: Life, wanted: list[tuple[str, int]], box: tuple[int, int, i
         "name": f"Life {life.seed}", "start": life.start, "timezone": "America/Chicago" if us else "Europe/Berlin", "units": life.units,
         "tank": {**size, "glass": "0.3 in" if us else "8 mm", "waterline": "1 in" if us else "3 cm", "lid": True},
         "rock": rock, "sand": {"kind": "dry", "depth": "1 in" if us else "2.5 cm"}, "cycle": cycle, "water": water,
-        "equipment": {"heater": ["100 W", "100 W"], "circulation": "2500 L/h", "skimmer": luck.random() < 0.5, "light": "120 PAR", "bin": "20 gal" if us else "60 L",
+        "equipment": {"heater": ["100 W", "100 W"], "circulation": "2500 L/h", "skimmer": luck.random() < 0.5, "light": "300 PAR" if life.wish == "corals" else "120 PAR", "bin": "20 gal" if us else "60 L",
                       "ro_rate": "50 gal/day" if us else "150 L/day", "battery_air": luck.random() < 0.7, "quarantine_tank": luck.random() < 0.25},
         "room": {"temperature": "70 °F" if us else "21 °C", "floor": "solid"},
         "test_kits": life.kits,

@@ -93,6 +93,8 @@ class Room:
             water.dose_ammonia(amount * 1000 * NITROGEN_IN_SALT if unit == "g" else amount * water.litres)
         elif kind == "dosed" and what == "bicarbonate":
             water.dose_bicarbonate(amount)
+        elif kind == "dosed" and what in ("calcium", "magnesium"):  # written as the rise in mg/L
+            setattr(water, what, getattr(water, what) + amount)
         elif kind == "changed_water" and where in ("display", "quarantine"):
             litres = amount / 100 * water.full if unit == "%" else amount * (3.7854 if unit == "gal" else 1.0)
             water.change(litres, self.fresh(water))

@@ -29,6 +29,8 @@ ALK_PER_N = 2 / 14.007 * 2.8
 OXYGEN_PER_N = (3.427, 1.142)
 """mg O2 per mg N of either step: 1.5 and 0.5 mol O2 per mol N."""
 WH_PER_LITRE_K = 1.137
+CALCIUM_PER_DKH = 7.147
+"""mg/L of calcium that a skeleton takes with one dKH: half a mole for each equivalent, 40.08 g/mol over 2 * 2.8039 dKH."""
 TAN, NO2, NO3, ALK, POOL, AOB, NOB, OXY, TEMP, PO4 = range(10)
 
 
@@ -58,6 +60,9 @@ class Water:
     full: float = 0.0
     calcifying: float = 0.0
     """dKH a day that corals and algae take."""
+    calcium: float = 420.0
+    magnesium: float = 1300.0
+    """mg/L as they would be at 35 ppt."""
 
     def __post_init__(self) -> None:
         self.full = self.full or self.litres
@@ -85,6 +90,7 @@ class Water:
         share = nh3_share(self.ph, self.temperature)
         for _ in range(steps):
             self.y = runge_kutta(self.slopes, self.y, h, share)
+        self.calcium -= days * self.calcifying * CALCIUM_PER_DKH
         lost = self.litres * self.evaporation * days
         self.salinity *= self.litres / (self.litres - lost)
         self.litres -= lost
@@ -137,7 +143,8 @@ class Water:
         for place in (TAN, NO2, NO3, ALK, PO4):
             self.y[place] += part * (new.y[place] - self.y[place])
         self.y[TEMP] += part * (new.y[TEMP] - self.y[TEMP])
-        self.salinity += part * (new.salinity - self.salinity)
+        for name in ("salinity", "calcium", "magnesium"):
+            setattr(self, name, getattr(self, name) + part * (getattr(new, name) - getattr(self, name)))
         self.litres = min(self.full, self.litres + litres * 0.02)
 
     def top_up(self, salinity: float = 0.0) -> None:

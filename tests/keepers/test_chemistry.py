@@ -103,3 +103,18 @@ def test_without_flow_oxygen_falls_where_animals_breathe() -> None:
     water.load_n, water.flow = 0.2, False
     water.live(0.5)
     assert water.oxygen < 5.0
+
+
+def test_a_skeleton_takes_half_a_mole_of_calcium_for_each_equivalent() -> None:
+    """CaCO3 takes two equivalents with one calcium, 40.078 g/mol (IUPAC atomic weights); 2.8039 dKH are one meq/L."""
+    water = Water(100.0, calcifying=0.1)
+    before = water.calcium, water.alkalinity
+    water.live(10.0)
+    assert before[0] - water.calcium == pytest.approx(40.078 / 2 / 2.8039, rel=1e-3)
+    assert before[1] - water.alkalinity == pytest.approx(1.0, abs=0.01)
+
+
+def test_a_change_moves_calcium_by_its_share() -> None:
+    water, new = Water(100.0, calcium=380.0), Water(100.0, calcium=440.0)
+    water.change(25.0, new)
+    assert water.calcium == pytest.approx(395.0)
