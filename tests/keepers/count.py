@@ -33,8 +33,9 @@ MOVES = {"cycle/bicarbonate": "alkalinity", "alkalinity-low/raise": "alkalinity"
          "salinity-high/lower": "salinity", "start-up/correct-salinity": "salinity", "animals/salinity-trim": "salinity", "heat/cool": "temperature", "cold/warm": "temperature", "warm/cool": "temperature", "start-up/warm": "temperature", "ph-low/air": "ph",
          "ammonia-one/change": "tan", "ammonia-two/change": "tan", "nitrite/change": "nitrite", "rock/soak-change": "phosphate"}
 """The true value that an order is meant to move."""
-FOR_STONY = 8.0
-"""Nitrate that no kit reads as too much for the most delicate corals of a list (common practice, no source: they want 10 or less)."""
+FOR_STONY = {"nitrate-waits": 8.0, "nitrate-stony": 12.0}
+"""Nitrate that no kit reads as too much for the stony corals of a list, or for those that are in (common practice, no source: they come to 10
+or less, and are well again at 15)."""
 USED_UP = ("cycle/bicarbonate",)
 """What the filter uses up again by the ammonia that it is given: a dose that lifted it did its work."""
 PROOFS = {"cycle/challenge-dose": ("tan", "nitrite"), "quarantine/prove-2": ("quarantine_tan", "quarantine_nitrite")}
@@ -332,6 +333,6 @@ def stays(days: list[Day]) -> list[Offence]:
 def _well(alert: str) -> Callable[[dict[str, float]], bool] | None:
     if alert == "ammonia-after":
         return None  # two clean weeks are its own end
-    if alert == "nitrate-waits":
-        return lambda w: w["nitrate"] < FOR_STONY
+    if alert in FOR_STONY:
+        return lambda w: w["nitrate"] < FOR_STONY[alert]
     return next((well for family, well in WELL.items() if alert.startswith(family)), None)
