@@ -65,6 +65,18 @@ def test_nitrate_that_keeps_them_away_asks_for_less_food(wish: str, month: str, 
     assert ("nitrate-waits/lower" in due(planned(*rows, on=f"2026-{month}-21", wish=wish))) == asked
 
 
+def test_after_eight_weeks_in_vain_the_keeper_is_asked_to_decide_and_then_left_in_peace_for_a_season() -> None:
+    """Eight weeks and a season: common practice, no source."""
+    begun = (SNAILS, *week("2026-04-14", nitrate=18), *week("2026-04-21", nitrate=18), "2026-04-21 18:00,done,nitrate-waits/lower#1")
+    assert "nitrate-waits/decide" not in due(planned(*begun, *week("2026-06-14", nitrate=18), on="2026-06-15", wish=LPS))
+    asked = (*begun, *week("2026-06-14", nitrate=18), *week("2026-06-16", nitrate=18))
+    assert "nitrate-waits/decide" in due(planned(*asked, on="2026-06-16", wish=LPS))
+    decided = (*asked, "2026-06-16 18:00,done,nitrate-waits/decide#1", *week("2026-07-07", nitrate=18), *week("2026-07-14", nitrate=18))
+    assert not any(key.startswith("nitrate-waits/") for key in there(planned(*decided, on="2026-07-14", wish=LPS)))
+    later = (*decided, *week("2026-09-14", nitrate=18), *week("2026-09-21", nitrate=18))
+    assert "nitrate-waits/lower" in due(planned(*later, on="2026-09-21", wish=LPS))
+
+
 def test_once_they_have_come_their_nitrate_is_no_matter_of_arrivals_any_more() -> None:
     rows = (SNAILS, f"2026-04-10 12:00,added,{LPS},1", *week("2026-04-14", nitrate=18), *week("2026-04-21", nitrate=18))
     assert "nitrate-waits/lower" not in there(planned(*rows, on="2026-04-21", wish=LPS))
