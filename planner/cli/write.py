@@ -105,6 +105,11 @@ def _ask_due(pen: Pen, where: str | None, note: str) -> list[entries.Entry]:
             click.echo(f"  {test.title} ({test.id}): {' '.join(f'{name}=VALUE' for name in test.reads)}{place}")
         return []
     found = []
+    # A test of a vessel of its own has no reading in common with another: it is logged by itself.
+    later = [t for t in tests if (rule := pen.loaded.rules.tasks.get(t.key)) is not None and rule.own_sample and any(o.where == t.where and set(o.reads) & set(t.reads) for o in tests if o is not t)]
+    tests = [t for t in tests if t not in later]
+    for test in later:
+        click.echo(f"Now what “{test.title}” does not ask for. Log that one afterwards, by itself.")
     click.echo("Enter skips a reading; `over5` and `under0.25` are results off the kit's scale.")
     for name, water in dict.fromkeys((name, t.where) for t in tests for name in t.reads):
         while answer := click.prompt(f"{READINGS[name].title}{'' if water == 'display' else f' ({water})'}", default="", show_default=False).strip():

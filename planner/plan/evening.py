@@ -63,7 +63,8 @@ def evening_walk(day: Day, rules: Rulebook, power_is_off: bool = False, topped_u
             power_is_off = not power_is_off
         if job.task.reads:
             reads = [(name, job.task.where) for name in sorted(job.task.reads, key=lambda r: LAST_READ.index(r) if r in LAST_READ else -1)]
-            steps.append(WalkStep("test" if job.task.by_readings else "job", job, tuple(r for r in reads if r not in asked), SETTLES_MINUTES if topped_up and "salinity" in job.task.reads else 0))
+            own_sample = (rule := rules.tasks.get(job.task.key)) is not None and rule.own_sample
+            steps.append(WalkStep("test" if job.task.by_readings else "job", job, tuple(r for r in reads if own_sample or r not in asked), SETTLES_MINUTES if topped_up and "salinity" in job.task.reads else 0))
             asked.update(reads)
         else:
             topped_up = topped_up or place == "top_up"

@@ -94,6 +94,7 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
         found[proof] = replace(cycle, sign=sign.model_copy(update={"do": tuple(t for n, t in enumerate(sign.do, 1) if n != sign.rest_step), "rest_step": None, "rests": None}))
     held = _held_phases(verdicts)
     exempt = {key for hold in verdicts.holds for key in hold.instead}
+    words.days = {d.key: d.window.likely for d in reversed(dues.tasks) if d.window.likely is not None}
     tasks = sorted((task_of(due, facts, held, exempt, words, rules, verdicts) for due in dues.tasks), key=_task_order(rules))
     tasks = _tests_first(tasks)
     held = {p: h for p, h in held.items() if not only_untested(h) or any(t.phase == p and t.state == State.ON_HOLD for t in tasks)}

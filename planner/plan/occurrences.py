@@ -23,6 +23,7 @@ from planner.rulebook.endings import ended_by_tick
 from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule
+from planner.rulebook.walk import inside
 from planner.terms.causes import Cause, cause
 from planner.terms.records import Answer, Row, Trace, Window
 from planner.terms.texts import tank_key
@@ -88,7 +89,7 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
         yes = trace.answer == Answer.YES
         if not yes and not (rule.anchor is not None and rule.anchor.milestone and dates.verdicts.gates[owner].opened is None):
             return
-        if yes and rule.every is None and done and covers(done[-1][1], trace):
+        if yes and rule.every is None and done and covers(done[-1][1], trace) and not _says_itself(rule, key):
             return
         if dates.verdicts.gates[owner].opened is not None and rule.anchor is not None and rule.anchor.milestone and rule.every is None:
             return
@@ -119,6 +120,12 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
         if days["likely"] is None or days["likely"] > end:
             return
         yield Due(rule, owner, n, True, days["likely"], ordered(days), bool(depends) or waits, None, None, depends)
+
+
+def _says_itself(rule: TaskRule, key: str) -> bool:
+    """Does the condition ask for a tick of this task after something else? Then it tells by itself whether the last one is enough, also where
+    both were written down for the same minute."""
+    return rule.when is not None and any(c.done is not None and c.done.task == key and c.done.after for c in inside(rule.when))
 
 
 def _left_behind(dates: Dates, rule: TaskRule, owner: str) -> bool:

@@ -63,9 +63,9 @@ def steps_besides(due: Due) -> tuple[int, ...]:
 
 
 def _may_join(orders: Orders, order: Order) -> bool:
-    """Not a diluted sample; and no test that follows something of today: a reading from before it would say nothing of it."""
+    """Not a diluted sample, nor one of a vessel of its own; and no test that follows something of today: a reading from before it would say nothing of it."""
     rule = order.due.rule
-    if rule.role != "test" or not rule.reads or rule.diluted:
+    if rule.role != "test" or not rule.reads or rule.diluted or rule.own_sample:
         return False
     cause = rule.anchor.task if rule.anchor is not None and rule.per_stage is None else None
     after = [o for o in orders.all if o.due.key == cause or (o.due.phase == order.due.phase and o.due.rule.again is not None)]

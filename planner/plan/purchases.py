@@ -80,11 +80,11 @@ def _bin_and_containers(basket: Basket) -> None:
     basket.add("reserve_container", size=(basket.figure("reserve_water"), "L"), together=True, note="mixed water kept ready for an emergency",
              unknown="as many as hold it")
     in_tank = basket.tank.water.mixed_in == "tank"
-    count, each = (basket.figure("big_change_mixes"), basket.figure("big_change_batch")) if in_tank else (basket.figure("mixing_batches"), batch)
-    what, keep = ("big water change", "") if in_tank else ("first fill", "; keep them for the big water change")
-    if count is not None and count > 1 and each is not None and basket.tank.water.source != "ready_mixed":
-        basket.add("batch_container", size=((count - 1) * each, "L"), together=True, note=f"the {what} is mixed in {count:.0f} batches, and each one waits here for the last{keep}", unknown="as many as hold it",
-                   in_use=basket.in_use("mixing_bin"), uses=basket.user("mixing_bin"))
+    count, each = basket.figure("big_change_mixes" if in_tank else "mixing_batches"), basket.figure("big_change_batch")
+    if count is not None and count > 1 and basket.tank.water.source != "ready_mixed":
+        held = basket.figure("container_water") if not in_tank else (count - 1) * each if each is not None else None
+        told = f"the big water change is mixed in {count:.0f} batches, and each one waits here for the last" if in_tank else f"the first fill is mixed in {count:.0f} batches, and its water waits here; keep them for the big water change"
+        basket.add("batch_container", size=(held, "L"), together=True, note=told, unknown="as many as hold it", in_use=basket.in_use("mixing_bin"), uses=basket.user("mixing_bin"))
     basket.add("top_up_container", 1, size=(basket.figure("top_up_reservoir"), "L"), described=bool(top_up), told=basket.words(top_up, "L") if top_up and not isinstance(top_up, bool) else "",
              note="no larger: all of it at once may not make the tank much less salty")
     basket.add("bucket", 2)
@@ -94,10 +94,10 @@ def _bin_and_containers(basket: Basket) -> None:
 
 def _shop_mixed(basket: Basket) -> None:
     weekly, big = basket.figure("weekly_change"), basket.figure("big_change_litres")
-    curing = basket.figure("curing_water") if basket.known("curing_fill") else None
-    before = f"; before it {basket.words(curing, 'L')} to fill the curing bin, and half of that for each change of it" if curing else ""
+    rock = basket.figure("rock_water") if basket.known("curing_fill", "soak") else None
+    before = f"; before it {basket.words(rock, 'L')} for the rock's bin with its likely changes" if rock else ""
     basket.add("mixed_water", basket.figure("water_first_fill"), unit="L",
-             note=f"the first fill alone{before}; later {basket.words(weekly, 'L')} for each weekly change, and about {basket.words(big, 'L')} for the big change",
+             note=f"the first fill alone{before}; with it {basket.words(basket.figure('reserve_water'), 'L')} as a reserve; later {basket.words(weekly, 'L')} for each weekly change, and about {basket.words(big, 'L')} for the big change",
              unknown="give the size of the tank")
     _bin_and_containers(basket)
 
@@ -207,7 +207,7 @@ def add_water_and_sockets(basket: Basket) -> None:
     distilled = basket.known("collect_distilled")
     if distilled is not None:
         basket.add("pure_water", basket.figure("water_two_months"), unit="L", uses=distilled,
-                 note=f"two months with changes and topping up; {basket.words(basket.figure('water_first_fill'), 'L')} of it for the first fill", unknown="give the size of the tank")
+                 note=f"two months with changes and topping up; {basket.words(basket.figure('water_to_start'), 'L')} of it to begin with", unknown="give the size of the tank")
     sockets = basket.user("socket_protection")
     if sockets is not None:
         basket.add("socket_protection", note="before any water; a licensed electrician by the local code",

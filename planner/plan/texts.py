@@ -17,8 +17,25 @@ from planner.rulebook.shapes import Rulebook
 from planner.rulebook.texts import parts_in
 from planner.science import water
 from planner.terms.amounts import card_figure, format_amount
+from planner.terms.days import short_day
 from planner.terms.records import Amount, Answer, Journal, Quantity
-from planner.terms.texts import TANK_FILE, ByUnits, Command, Day, Either, Figure, Part, TankFile, TankKey, TaskName, Text, Unknown, key_in_file, parts_of
+from planner.terms.texts import (
+    TANK_FILE,
+    ByUnits,
+    Command,
+    Day,
+    Either,
+    Figure,
+    Part,
+    TankFile,
+    TankKey,
+    TaskDay,
+    TaskName,
+    Text,
+    Unknown,
+    key_in_file,
+    parts_of,
+)
 from planner.terms.units import POUND_G, US_GALLON_L
 from planner.terms.written_amounts import IONS, MOLECULES, nitrogen_factor
 
@@ -40,6 +57,9 @@ def multiplied(way: str) -> str:
     return Text(TYPED[way], (Either((Command("do", way, "", ""),), (TYPED[way],)),))
 
 
+NO_DAY = "the day that the plan names"
+
+
 class Filler:
     """Puts this tank's figures into rule texts, in the buyer's units. Each figure is worked out once."""
 
@@ -48,6 +68,8 @@ class Filler:
         self.scene = Scene(facts, rules, {})
         self.made: dict[str, Quantity | None] = {}
         self.filled: dict[str, str] = {}
+        self.days: dict[str, date] = {}
+        """Of each task the day on which the plan likely has it next."""
 
     def quantity(self, name: str) -> Quantity | None:
         if name not in self.made:
@@ -57,7 +79,7 @@ class Filler:
     def less(self, litres: float, names: Iterable[str]) -> Filler:
         """The same where so many litres of these amounts are done already."""
         rest = Filler(self.facts, self.rules)
-        rest.made = self.made | {n: replace(made, value=max(0.0, made.value - litres)) for n in names if (made := self.quantity(n)) is not None and made.unit == "L"}
+        rest.days, rest.made = self.days, self.made | {n: replace(made, value=max(0.0, made.value - litres)) for n in names if (made := self.quantity(n)) is not None and made.unit == "L"}
         return rest
 
     def fill(self, text: str) -> str:
@@ -79,6 +101,9 @@ class Filler:
                 return Either(tuple(map(self.resolved, keyboard)), tuple(map(self.resolved, pencil)))
             case TaskName(key):
                 return f"“{self.fill(self.rules.tasks[key].title)}”"
+            case TaskDay(keys):
+                day = next((self.days[key] for key in keys if key in self.days), None)
+                return short_day(day, self.facts.on) if day is not None else NO_DAY
             case ByUnits(metric, us):
                 return us if self.facts.tank.units == "us" else metric
             case Amount(value, unit) if unit in STEPS:
@@ -155,6 +180,8 @@ def _typed(part: Part, amount: Callable[[Figure | Amount | Unknown], str], folde
             return f"{lead}`{' '.join(word for word in ('newtank', *words) if word)}`"
         case TaskName(key):
             return key
+        case TaskDay():
+            return NO_DAY
         case TankKey():
             return key_in_file(part)
         case TankFile(lead):

@@ -13,7 +13,7 @@ from planner.rulebook.shapes import PhaseRule, Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.rulebook.walk import conditions_of, inside, leaves, task_conditions
 from planner.terms.readings import READINGS
-from planner.terms.texts import Command, Figure, TankKey, TaskName, flat, parts_of
+from planner.terms.texts import Command, Figure, TankKey, TaskDay, TaskName, flat, parts_of
 
 FIXED_NUMBERS = ("standard_salinity", "quiet_before_absence", "back_before_animals", "long_absence", "spacing", "settle_after_dose", "settle_after_bicarbonate", "fresh_ends_at_change", "change_disturbs", "clear_without_kit", "kit_step_unknown",
                  *(f"fresh_{r}" for r in READINGS),
@@ -168,6 +168,8 @@ def text_names(text: str, at: str, figures: frozenset[str]) -> Iterator[Use]:
                 yield Use("figure", name, at, figures)
             case Command("failed", key, _, _) | TaskName(key):
                 yield Use("task", key, at)
+            case TaskDay(keys):
+                yield from (Use("task", key, at) for key in keys)
             case Command("note", event, _, _):
                 yield Use("event", event, at, frozenset(OTHER_WORDS))
             case TankKey(path, _):

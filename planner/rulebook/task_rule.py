@@ -89,7 +89,7 @@ class TaskRule(Written):
     phase).
 
     `short`: the title for a calendar and a phone. `diluted`: a test that only a reading of a diluted sample answers. `besides`: its steps (from 1) that are no part of the
-    test; they stay where another test of the day reads for it, as those of its acts do.
+    test; they stay where another test of the day reads for it, as those of its acts do. `own_sample`: its water stands in a vessel of its own, so that no other test reads for it.
     `wait` names a number of time, or a figure of this tank in days. `not_before` (`phase/task` or `gate/phase`): its day is never before
     that one's plus `not_before_wait`. `ahead`: so long before a stage, or before its entry into quarantine.
     `called_after`: how long after the day that it hangs on its `when` is likely to be yes, on a day of the look that is to tell (`seen_by`); in the quick case it may be so today.
@@ -138,6 +138,7 @@ class TaskRule(Written):
     reads: tuple[str, ...] = ()
     diluted: bool = False
     besides: tuple[int, ...] = ()
+    own_sample: bool = False
     reads_unmet: bool = False
     where: str = "display"
     day: Literal["any", "home", "shopping", "working"] = "home"

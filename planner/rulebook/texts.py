@@ -8,6 +8,7 @@
 | `log it with {where:source}` | the option | `log it as source water` |
 | `{do:undo}`, `{do:stock}`, `{do:use}`, `{do:handout}`, `{do:added}`, `{do:amount}`, `{do:at}`, `{do:changed_water}` | what is typed | inside `{type:...}` alone |
 | `{task:site/engineer}` | its title | the same |
+| `{day:water/collect-mixed water/collect-for-fill}` | the day of the first of these tasks that the plan has | the same |
 | `{key:room.floor}` | the key and the block in which it stands | `floor` |
 | `{key:room.floor=solid/suspended}` | the line to write, and its block | `floor: solid or suspended` |
 | `in {tank file}`, `into {tank file}` | `your description (tank.yaml)` | `the description of the tank`, `on the log sheet` |
@@ -27,7 +28,7 @@ from typing import Annotated, Any
 from planner.files.checked import ReadBy
 from planner.files.tank import known_paths
 from planner.terms.records import WATERS, Amount
-from planner.terms.texts import ByUnits, Command, Either, Figure, Part, TankFile, TankKey, TaskName, Text
+from planner.terms.texts import ByUnits, Command, Either, Figure, Part, TankFile, TankKey, TaskDay, TaskName, Text
 from planner.terms.units import Refusal
 
 _BRACES = re.compile(r"\{([^{}]*(?:\{[^{}]*\}[^{}]*)*)\}")
@@ -115,6 +116,8 @@ def _part(inside: str, before: str) -> Part:
         return TankFile(_lead(before, "into the ", "into ", "the ", "The "))
     if kind == "task" and _TASK.fullmatch(rest):
         return TaskName(rest)
+    if kind == "day" and all(map(_TASK.fullmatch, keys := tuple(rest.split(" ")))):
+        return TaskDay(keys)
     if kind == "key" and rest:
         path, _, values = rest.partition("=")
         return TankKey(path, tuple(values.split("/")) if values else ())

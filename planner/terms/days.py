@@ -17,4 +17,9 @@ def day_words(day: date) -> str:
     return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
-__all__ = ["DAY_NAMES", "MONTHS", "MONTH_NAMES", "WEEKDAYS", "YEARS", "day_words"]
+def short_day(day: date, on: date) -> str:
+    """`Mon 2 Mar`, with the year where it is not that of `on`."""
+    return day_words(day) if day.year != on.year else day_words(day).rpartition(" ")[0]
+
+
+__all__ = ["DAY_NAMES", "MONTHS", "MONTH_NAMES", "WEEKDAYS", "YEARS", "day_words", "short_day"]

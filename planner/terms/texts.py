@@ -39,6 +39,12 @@ class TaskName(NamedTuple):
     key: str
 
 
+class TaskDay(NamedTuple):
+    """The day of the first of these tasks that the plan has a day for."""
+
+    keys: tuple[str, ...]
+
+
 class TankKey(NamedTuple):
     """A key of the tank file, such as `room.floor`; `values` are what may be written for it, if that is told."""
 
@@ -68,7 +74,7 @@ class Either(NamedTuple):
     written: tuple[Part, ...]
 
 
-Part: TypeAlias = "str | Figure | Amount | Unknown | Command | TaskName | TankKey | TankFile | Day | Either | ByUnits"
+Part: TypeAlias = "str | Figure | Amount | Unknown | Command | TaskName | TaskDay | TankKey | TankFile | Day | Either | ByUnits"
 # Named tuples, for a book has hundreds of them and they come out of the kept rules twice as fast as other records.
 
 

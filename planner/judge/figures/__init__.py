@@ -21,6 +21,7 @@ WEEKLY = ("weekly_change_share", "weekly_change_most", "weekly_nitrate_aim", "we
 BIG_SHARE = ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise")
 BIG_SERIES = (*BIG_SHARE, "bin_filled", "big_change_most", "batch_each", "ro_cold_factor", "mix_storage", "batch_in_hand")
 BIG_STEP = (*BIG_SERIES, "batch_every")
+ROCK_BIN = ("curing_litres_per_kg", "leach_changes", "cure_changes")
 FIGURES: dict[str, Figure] = {
     "net_volume": Figure(tank.net_volume),
     "gross_volume": Figure(tank.gross_volume),
@@ -51,8 +52,10 @@ FIGURES: dict[str, Figure] = {
     "salt_first_fill": Figure(mixed_water.salt_first_fill),
     "salt_trim_1ppt": Figure(mixed_water.salt_trim_1ppt),
     "reserve_water": Figure(mixed_water.reserve_water, ("reserve_share",)),
-    "water_two_months": Figure(mixed_water.water_two_months, ("room_humidity", "surface_factor", "weekly_change_share", "big_change_planned", "reserve_share")),
-    "sea_water_two_months": Figure(mixed_water.sea_water_two_months, ("weekly_change_share", "big_change_planned", "reserve_share")),
+    "reserve_salt": Figure(mixed_water.reserve_salt, ("reserve_share",)),
+    "water_two_months": Figure(mixed_water.water_two_months, ("room_humidity", "surface_factor", "weekly_change_share", "big_change_planned", "reserve_share", *ROCK_BIN)),
+    "rock_water": Figure(mixed_water.rock_water, ROCK_BIN, key="rock.mass"),
+    "water_to_start": Figure(mixed_water.water_to_start, ("fill_reserve", "reserve_share", *ROCK_BIN)),
     "top_up_two_months": Figure(mixed_water.top_up_two_months, ("room_humidity", "surface_factor")),
     "salt_two_months": Figure(mixed_water.salt_two_months, ("weekly_change_share", "big_change_planned", "reserve_share")),
     "ro_days": Figure(mixed_water.ro_days, ("fill_reserve", "ro_cold_factor"), key="equipment.ro_rate"),
@@ -63,6 +66,7 @@ FIGURES: dict[str, Figure] = {
     "first_batch_days": Figure(mixed_water.first_batch_days, ("ro_lead", "bin_filled", "ro_cold_factor")),
     "last_batch_days": Figure(mixed_water.last_batch_days, ("bin_filled", "batch_each", "ro_cold_factor"), key="equipment.bin"),
     "batch_water": Figure(mixed_water.batch_water, ("bin_filled",)),
+    "container_water": Figure(mixed_water.container_water, ("fill_reserve", "bin_filled", *ROCK_BIN), key="equipment.bin"),
     "batch_nine_tenths": Figure(mixed_water.batch_nine_tenths, ("bin_filled", "salt_first_share")),
     "batch_trim_1ppt": Figure(mixed_water.batch_trim_1ppt, ("bin_filled",)),
     "curing_water": Figure(mixed_water.curing_water, ("curing_litres_per_kg",), key="rock.mass"),
@@ -131,7 +135,7 @@ FIGURES: dict[str, Figure] = {
     "lime_day_most": Figure(care.lime_day_most, ("lime_rise_most",)),
     "carbon_charge": Figure(care.carbon_charge, ("carbon_per_litre", "carbon_emergency_times")),
 }
-SHOWN = {**dict.fromkeys(("water_first_fill", "water_two_months", "sea_water_two_months", "top_up_two_months", "reserve_water", "salt_first_fill", "salt_two_months", "ammonia_total", "rock_bin_size",
+SHOWN = {**dict.fromkeys(("water_first_fill", "water_two_months", "top_up_two_months", "reserve_water", "rock_water", "water_to_start", "container_water", "salt_first_fill", "salt_two_months", "ammonia_total", "rock_bin_size",
                           "emergency_change", "ammonia_change", "nitrite_change", "half_change", "least_change"), "up"), "top_up_reservoir": "down"}
 """The safe side of what is bought, of the water that a remedy changes, and of a most. The others are told to the nearest."""
 RESTS_ON = {name: figure.rests_on for name, figure in FIGURES.items()}

@@ -77,6 +77,11 @@ def reserve_water(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("reserve_water", facts.net_volume_l * share / 100, "L", f"{share:g} % of the net volume, kept ready mixed")
 
 
+def reserve_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
+    litres = reserve_water(facts, rules)
+    return None if litres is None else salt_figure("reserve_salt", litres.value, facts)
+
+
 def _months_l(facts: Facts, rules: Rulebook) -> float:
     weekly = facts.net_volume_l * rules.number("weekly_change_share") / 100
     big = facts.net_volume_l * rules.number("big_change_planned") / 100
@@ -84,17 +89,33 @@ def _months_l(facts: Facts, rules: Rulebook) -> float:
 
 
 def water_two_months(facts: Facts, rules: Rulebook) -> Quantity | None:
-    top_up = _top_up_l(facts, rules)
-    return made("water_two_months", _months_l(facts, rules) + top_up, "L", "first fill + big change + eight weekly changes + reserve + top-up for 60 days",
-                 first_fill=Amount(fill_l(facts), "L"), top_up=Amount(top_up, "L"))
-
-
-def sea_water_two_months(facts: Facts, rules: Rulebook) -> Quantity | None:
-    return made("sea_water_two_months", _months_l(facts, rules), "L", "first fill + big change + eight weekly changes + reserve", first_fill=Amount(fill_l(facts), "L"))
+    top_up, rock = _top_up_l(facts, rules), _rock_l(facts, rules)
+    return made("water_two_months", _months_l(facts, rules) + top_up + rock, "L", "first fill + big change + eight weekly changes + reserve + top-up for 60 days + the rock's bin",
+                 first_fill=Amount(fill_l(facts), "L"), top_up=Amount(top_up, "L"), rock=Amount(rock, "L"))
 
 
 def top_up_two_months(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("top_up_two_months", _top_up_l(facts, rules), "L", "top-up for 60 days")
+
+
+def _rock_l(facts: Facts, rules: Rulebook) -> float:
+    """Litres that the bin of the rock takes with the changes that are likely: all of it for dry rock, half of it for live rock."""
+    litres, kind = curing_water(facts, rules), facts.tank.rock.kind
+    if litres is None or kind not in ("dry", "live"):
+        return 0.0
+    return litres.value * (1 + (rules.number("leach_changes") if kind == "dry" else rules.number("cure_changes") / 2))
+
+
+def rock_water(facts: Facts, rules: Rulebook) -> Quantity | None:
+    litres = _rock_l(facts, rules)
+    return made("rock_water", litres, "L", "what covers the rock + its likely changes") if litres else None
+
+
+def water_to_start(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """All the water that is needed before anything lives in it: whoever buys it comes home with this."""
+    fill, reserve, rock = water_first_fill(facts, rules), reserve_water(facts, rules), _rock_l(facts, rules)
+    assert fill is not None and reserve is not None
+    return made("water_to_start", fill.value + reserve.value + rock, "L", "first fill with its spare + reserve + the rock's bin", first_fill=Amount(fill.value, "L"), reserve=Amount(reserve.value, "L"), rock=Amount(rock, "L"))
 
 
 def _top_up_l(facts: Facts, rules: Rulebook) -> float:
@@ -179,6 +200,19 @@ def batch_step(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 def batch_water(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("batch_water", _batch_l(facts, rules), "L", "first fill in equal batches, none larger than the bin", first_fill=Amount(fill_l(facts), "L"))
+
+
+def container_water(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """What stands in containers while the first batch fills the bin: the water of the others and the spare, and of who fetches all at
+    once what the rock's next change takes. Tap water is treated in the bin, so that there the finished batches wait. None where
+    the whole fill is mixed in the tank, or the bin is not described."""
+    fill, batches, rock = water_first_fill(facts, rules), mixing_batches(facts, rules), curing_water(facts, rules)
+    if fill is None or batches is None:
+        return None
+    if facts.tank.water.source == "tap":
+        return made("container_water", (batches.value - 1) * _batch_l(facts, rules), "L", "(batches - 1) x one batch", batch=Amount(_batch_l(facts, rules), "L"))
+    later = _rock_l(facts, rules) - rock.value if facts.tank.water.source == "distilled" and rock is not None and _rock_l(facts, rules) else 0.0
+    return made("container_water", fill.value - _batch_l(facts, rules) + later, "L", "first fill with its spare - one batch in the bin + the rock's changes", first_fill=Amount(fill.value, "L"), batch=Amount(_batch_l(facts, rules), "L"), rock=Amount(later, "L"))
 
 
 def batch_nine_tenths(facts: Facts, rules: Rulebook) -> Quantity | None:

@@ -16,8 +16,8 @@ from typing import Literal
 from planner.terms.amounts import listed as listed  # the faces take it from here
 from planner.terms.days import MONTH_NAMES as MONTH_NAMES
 from planner.terms.days import MONTHS as MONTHS
-from planner.terms.days import WEEKDAYS
 from planner.terms.days import day_words as day_words
+from planner.terms.days import short_day as short_day
 from planner.terms.records import Window
 
 Role = Literal["", "title", "strong", "soft", "alarm"]
@@ -41,12 +41,6 @@ def visible(text: str) -> str:
     """The text with nothing in it that a terminal would obey: names and notes are other people's words. As long as it was,
     so that a mark below a line still points at its place; line ends stay."""
     return text if text.isascii() and text.isprintable() else text.translate(_STEERING)
-
-
-def short_day(day: date, on: date) -> str:
-    """`Mon 2 Mar`, with the year where it is not that of `on`."""
-    year = "" if day.year == on.year else f" {day.year}"
-    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]}{year}"
 
 
 def bare_day(day: date, on: date) -> str:
@@ -103,7 +97,7 @@ NAMES = {
     "batch_trim_1ppt": "salt that lifts one batch by 1 ppt", "big_change_batch": "one batch of the change", "big_change_batch_salt": "salt for that batch",
     "net_volume": "water in the tank", "gross_volume": "size of the box", "leak_water": "fresh water for the leak test", "water_first_fill": "water for the first fill",
     "salt_first_fill": "salt for the first fill", "salt_trim_1ppt": "salt for 1 ppt more",
-    "water_two_months": "water for two months", "sea_water_two_months": "salt water for two months", "top_up_two_months": "pure water for two months", "nitrite_left": "nitrite left", "nitrite_clear": "most nitrite that counts as clear", "salt_two_months": "salt for two months", "reserve_water": "salt water in reserve", "ro_days": "RO unit runs for",
+    "water_two_months": "water for two months", "water_to_start": "water to begin with", "rock_water": "water for the rock's bin", "container_water": "in containers", "reserve_salt": "salt for the reserve", "top_up_two_months": "pure water for two months", "nitrite_left": "nitrite left", "nitrite_clear": "most nitrite that counts as clear", "salt_two_months": "salt for two months", "reserve_water": "salt water in reserve", "ro_days": "RO unit runs for",
     "mixing_batches": "batches for the first fill", "ammonia_dose": "ammonium chloride", "ammonia_redose": "ammonium chloride", "quarantine_ammonia": "ammonium chloride", "quarantine_new_water": "water to change", "challenge_dose": "ammonium chloride",
     "ammonia_check": "what the kit should show", "ammonia_total": "ammonium chloride to buy", "ammonia_dose_mg": "rise of ammonia", "bicarbonate_1dkh": "sodium bicarbonate for 1 dKH", "bicarbonate_day": "sodium bicarbonate, most in a day",
     "alkalinity_budget": "alkalinity that the cycle uses", "big_change": "water to change", "big_change_batches": "batches", "big_change_changes": "changes of water", "bin_heater": "heater of the bin", "big_change_mixes": "batches for one change", "big_change_now": "water for one change", "batch_step": "the days that one batch takes", "last_batch_days": "the days that the other batches take", "big_change_step": "the days that one batch takes", "big_change_ready": "the days that its batches take", "big_change_mixed": "batches that stand ready", "big_change_left": "days from the next batch or change on", "big_change_left_slow": "days from there at most",
