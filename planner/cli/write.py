@@ -109,7 +109,7 @@ def _ask_due(pen: Pen, where: str | None, note: str) -> list[entries.Entry]:
     later = [t for t in tests if (rule := pen.loaded.rules.tasks.get(t.key)) is not None and rule.own_sample and any(o.where == t.where and set(o.reads) & set(t.reads) for o in tests if o is not t)]
     tests = [t for t in tests if t not in later]
     for test in later:
-        click.echo(f"Now what “{test.title}” does not ask for. Log that one afterwards, by itself.")
+        click.echo(f"“{test.title}” comes afterwards: give this command once more for it.")
     click.echo("Enter skips a reading; `over5` and `under0.25` are results off the kit's scale.")
     for name, water in dict.fromkeys((name, t.where) for t in tests for name in t.reads):
         while answer := click.prompt(f"{READINGS[name].title}{'' if water == 'display' else f' ({water})'}", default="", show_default=False).strip():

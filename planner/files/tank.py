@@ -114,6 +114,7 @@ class Equipment(Part):
     ro_rate_l_d: f.DailyFlow | None = Field(None, alias="ro_rate")
     top_up: f.YesNoLitres | None = None
     battery_air: f.YesNo | None = None
+    floss: f.YesNo | None = None
     quarantine_tank: f.YesNoLitres | None = None
 
     @property

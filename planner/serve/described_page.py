@@ -31,7 +31,7 @@ KEYS: Mapping[str, tuple[str, Mapping[str, str] | str]] = {
     "room.temperature": ("The coolest the room gets", "20 °C|68 °F"), "room.floor": ("Floor", {"solid": "solid, on the ground", "suspended": "on beams", "unknown": "not known"}),
     "equipment.heater": ("Power of the heater, or of each", "100 W, or [100 W, 100 W]"), "equipment.bin": ("Size of the mixing bin", "60 L|16 gal"),
     "equipment.ro_rate": ("What the RO unit makes", "190 L/day|50 gal/day"), "equipment.skimmer": ("Skimmer", YES_NO),
-    "equipment.quarantine_tank": ("Quarantine tank", YES_NO), "equipment.battery_air": ("An air pump that starts in a power cut", YES_NO),
+    "equipment.quarantine_tank": ("Quarantine tank", YES_NO), "equipment.battery_air": ("An air pump that starts in a power cut", YES_NO), "equipment.floss": ("Filter floss", YES_NO),
     "test_kits.ammonia.basis": ("The ammonia kit counts", {"N": "as N", "NH3": "as NH3", "NH4": "as NH4"}), "test_kits.nitrite.basis": ("The nitrite kit counts", {"N": "as N", "NO2": "as NO2"}),
     "test_kits.nitrate.basis": ("The nitrate kit counts", {"N": "as N", "NO3": "as NO3"}), "keeper.reminder_time": ("When the calendar rings", "18:00"),
 }

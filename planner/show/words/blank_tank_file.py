@@ -69,7 +69,8 @@ SECTIONS = (
         Field("heater", "power of each heater, in brackets if there are several", "[100 W, 100 W]"), Field("circulation", "flow of all pumps in the tank together", "5000 L/h"),
         Field("skimmer", "yes, no or its flow", "no"), Field("light", "its power, its PAR, or a few words", "60 W"), Field("bin", "size of the mixing bin", "60 L"),
         Field("ro_rate", "what the RO unit makes", "190 L/day"), Field("top_up", "yes, no, or the size of the top-up container", "10 L"),
-        Field("battery_air", "yes or no: an air pump that starts in a power cut", "yes"), Field("quarantine_tank", "yes, no, or its size", "40 L"))),
+        Field("battery_air", "yes or no: an air pump that starts in a power cut", "yes"), Field("floss", "yes or no: filter floss, in a sump or a filter that hangs on the tank", "no"),
+        Field("quarantine_tank", "yes, no, or its size", "40 L"))),
     Section("room", "where it stands", (
         Field("temperature", "the coolest it usually gets", "20 °C"), Field("floor", "solid (on the ground), suspended (beams) or unknown", "solid"))),
     Section("keeper", "your days", (

@@ -132,7 +132,7 @@ _PHRASES: dict[str, Callable[[Tank, Any], str]] = {
 }
 _THINGS = {
     "equipment.bin": "mixing bin", "equipment.ro_rate": "RO unit", "equipment.quarantine_tank": "quarantine tank", "equipment.skimmer": "skimmer",
-    "equipment.top_up": "top-up container", "equipment.battery_air": "battery air pump",
+    "equipment.top_up": "top-up container", "equipment.battery_air": "battery air pump", "equipment.floss": "filter floss",
 }
 """What may be there, be missing, or not be described."""
 _NEED_NO_WORD = frozenset({"start", "rock.cured_in", "cycle.ammonia", "already", "journal", "wish_list", "glass_mm", "waterline_cm"})
@@ -141,7 +141,7 @@ _UNITS = {"equipment.bin": "L", "equipment.ro_rate": "L/day", "equipment.quarant
 _TOPICS = {
     "tank": "box", "already": "phases passed on your word", "keeper.away": "days away", "journal": "journal entries", "cycle.seed": "seed", "cycle.dose": "first dose",
     "rock.mass": "mass of rock", "water.source": "source of water", "water.mixed_in": "place of mixing", "water.salt_per_litre": "salt mix", "equipment.bin": "mixing bin",
-    "equipment.ro_rate": "RO unit", "equipment.circulation": "pumps", "equipment.battery_air": "battery air pump", "equipment.top_up": "top-up container", "start": "day of start",
+    "equipment.ro_rate": "RO unit", "equipment.circulation": "pumps", "equipment.battery_air": "battery air pump", "equipment.floss": "filter floss", "equipment.top_up": "top-up container", "start": "day of start",
 }
 
 __all__ = ["cells_of", "phrases", "shown_name", "silent_side", "summary", "topic"]

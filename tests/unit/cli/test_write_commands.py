@@ -206,6 +206,15 @@ def test_on_a_terminal_the_due_readings_are_asked_one_by_one(cycling: Path, monk
         ("done", "cycle/check-test", ""), ("done", "cycle/tests#1", ""), ("reading", "ammonia", "2.5"), ("reading", "nitrite", "0.5")]
 
 
+def test_on_a_terminal_the_test_of_another_vessel_is_left_for_a_log_of_its_own(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("planner.cli.write.has_terminal", lambda: True)
+    (folder / "tank.yaml").write_text(TANK + "already: {leak-test: 2026-03-01}\n", "utf-8")
+    (folder / "journal.csv").write_text("when,kind,what,value,unit,where,note\n2026-03-02 18:00,done,water/mix,,,display,\n2026-03-03 18:00,done,water/look,,,display,\n2026-03-03 18:05,reading,salinity,35,ppt,mixing,\n"
+                                        "2026-03-03 18:05,reading,temperature,25,C,mixing,\n2026-03-03 18:05,done,water/measure#1,,,mixing,\n2026-03-03 18:30,done,water/mix-more#1,,,display,\n", "utf-8")
+    done = run(folder, "log", "--where", "mixing", on="2026-03-04", answers="\n" * 9)
+    assert "“Test the batch in the bin, and bring it to 35 ppt” comes afterwards" in done.output and done.output.count("salinity (mixing)") == 1, done.output
+
+
 def test_json_says_what_was_written_and_what_moved(cycling: Path) -> None:
     run(cycling, "done", "first-dose")
     found = told(cycling, "log", "ammonia=0.25", "nitrite=0.5 mg/L as N", on="2026-03-07")

@@ -62,6 +62,11 @@ def test_a_reading_that_two_tests_ask_for_is_asked_once() -> None:
     assert len(asked) == len(set(asked)) and ("ammonia", "display") in asked
 
 
+def test_a_reading_of_two_vessels_is_asked_for_each() -> None:
+    found = walk(due("water/measure"), due("water/measure-more"))
+    assert [step.reads for step in found if step.job is not None and step.job.task.key.startswith("water/measure")] == [(("salinity", "mixing"), ("temperature", "mixing"))] * 2
+
+
 def test_what_hangs_on_another_job_of_the_day_comes_after_it() -> None:
     found = keys(due("cycle/check-test"), due("cycle/first-dose"))
     assert found.index("cycle/first-dose") < found.index("cycle/check-test")

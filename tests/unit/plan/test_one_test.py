@@ -129,3 +129,20 @@ def test_what_another_test_does_first_is_the_first_step_of_the_joined_one() -> N
     plan = plan_of(*LOST)
     steps = [s for t in plan.tasks if t.reads and t.date == plan.on for s in [all_words(t.steps, "metric")] if any(w.startswith("First top up") for w in s)]
     assert steps and all(s[0].startswith("First ") for s in steps)
+
+
+MIXED = ["2026-03-01,reading,tds,2,mg/L,source", "2026-03-01,reading,chlorine,0,mg/L,source", "2026-03-02 18:00,done,water/mix,,,display", "2026-03-03 18:00,done,water/look,,,display", "2026-03-03 18:05,reading,salinity,35,ppt,mixing",
+         "2026-03-03 18:05,reading,temperature,25,C,mixing", "2026-03-03 18:05,done,water/measure#1,,,mixing", "2026-03-03 18:20,done,water/trim,,,display", "2026-03-03 18:30,done,water/mix-more#1,,,display"]
+"""The first batch waits in containers for its second test, the next one is in the bin."""
+
+
+def test_the_waters_of_two_vessels_are_tested_and_logged_one_by_one() -> None:
+    tank, zone = tank_with(already={"leak-test": "2026-03-01"}), ZoneInfo("Europe/London")
+    written = list(MIXED)
+    for at, ticked in ((18, "water/measure#2"), (19, "water/measure-more#1")):
+        plan = plan_with(rulebook(), *written, on="2026-03-04", tank=tank)
+        assert {t.id for t in plan.tasks if t.state == State.DUE and "salinity" in t.reads and not t.tested_with} == {"water/measure#2", "water/measure-more#1"} - {row.split(",")[2] for row in written}
+        stamp = Stamp(datetime(2026, 3, 4, at, 0, tzinfo=zone))
+        read = [entry.row for name, value in (("salinity", "35"), ("temperature", "25")) if hasattr(entry := reading_row(name, value, "", stamp, "mixing", "", tank, zone), "row")]
+        assert [t.id for t, _ in fulfilled(plan, rulebook(), journal_of(*written, tank=tank), read, tank)] == [ticked]
+        written.append(f"2026-03-04 {at}:00,done,{ticked},,,mixing")

@@ -120,9 +120,10 @@ def test_pure_water_for_topping_up_lasts_two_weeks() -> None:
 
 def test_distilled_water_is_bought_for_two_months() -> None:
     tank = tank_with(water__source="distilled")
-    plan = planned(tank)
-    litres = sum(q.value for t in plan.tasks if t.key == "site/water-plan" for name, q in t.amounts if name.endswith("_two_months"))
-    assert line_of(list_of(water__source="distilled"), "pure_water").quantity == pytest.approx(litres)
+    amounts = next(dict(t.amounts) for t in planned(tank).tasks if t.key == "site/water-plan")
+    # 203.184 L x 2.75 as for the salt, 15 kg of rock x 2.5 L in its bin and as much for one change, and what evaporates.
+    litres = 203.184 * 2.75 + 2 * 37.5 + amounts["top_up_two_months"].value
+    assert line_of(list_of(water__source="distilled"), "pure_water").quantity == pytest.approx(litres) == pytest.approx(amounts["water_two_months"].value)
 
 
 def test_rock_and_sand_are_those_of_the_tank_file() -> None:

@@ -88,3 +88,11 @@ def test_a_command_that_a_text_gives_is_whole_as_it_stands(verb: str, rest: str)
     command = newtank.get_command(click.Context(newtank), verb)
     assert command is not None
     command.make_context(verb, ["my-tank", *rest.split()])  # raises where an option is missing
+
+
+@pytest.mark.parametrize(("day", "told"), [({"water/mix": date(2026, 3, 7)}, "Sat 7 Mar"), ({"water/mix": date(2027, 1, 2)}, "Sat 2 Jan 2027"), ({"water/mix": date(2026, 3, 7), "site/level": date(2026, 3, 3)}, "Tue 3 Mar"), ({}, "the day that the plan names")])
+def test_a_text_names_the_day_of_the_first_job_that_the_plan_has(day: dict[str, date], told: str) -> None:
+    tank = tank_with()
+    filler = Filler(gather(tank, journal_of(tank=tank), ON), rulebook())
+    filler.days = day
+    assert filler.fill(parse_text("Fetch it about {day:site/level water/mix}.")) == f"Fetch it about {told}."

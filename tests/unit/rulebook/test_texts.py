@@ -14,7 +14,7 @@ from planner.rulebook.house.overlay import load_house
 from planner.rulebook.read import load_rules
 from planner.rulebook.texts import parse_text, parts_in, plain_text
 from planner.terms.problems import Problem
-from planner.terms.texts import ByUnits, Command, Either, Figure, TankFile, TankKey, TaskName, Text, joined, parts_of
+from planner.terms.texts import ByUnits, Command, Either, Figure, TankFile, TankKey, TaskDay, TaskName, Text, joined, parts_of
 from planner.terms.units import Refusal
 from tests.rulecases import RULES, rulebook
 
@@ -32,6 +32,7 @@ def refusal(text: object) -> str:
     ("Log it, with {where:source}", ("Log it", Command("where", "", "source", ", with "))),
     ("Note it with {failed:site/level}", ("Note it", Command("failed", "site/level", "", " with "))),
     ("Tick {task:site/level}", ("Tick ", TaskName("site/level"))),
+    ("Fetch it on {day:site/level water/mix}", ("Fetch it on ", TaskDay(("site/level", "water/mix")))),
     ("Stay with {coral_gap}", ("Stay with ", Figure("coral_gap"))),
     ("Write {key:room.floor} into {tank file}", ("Write ", TankKey("room.floor"), " ", TankFile("into "))),
     ("In {units:100 L|26 gal}", ("In ", ByUnits("100 L", "26 gal"))),
@@ -56,7 +57,7 @@ def test_what_only_a_keyboard_knows_is_refused_outside_of_braces(text: str) -> N
 
 
 @pytest.mark.parametrize("text", [
-    "Wait {leak_watch.", "Wait leak_watch}.", "{Leak watch}", "{note:}", "{note:smell cellar}", "{failed:level}", "{failed:site/level curing}", "{where:cellar}", "{task:level}", "{do:start}",
+    "Wait {leak_watch.", "Wait leak_watch}.", "{Leak watch}", "{note:}", "{note:smell cellar}", "{failed:level}", "{failed:site/level curing}", "{where:cellar}", "{task:level}", "{day:level}", "{day:}", "{do:start}",
     "{type:one}", "{type:one|two|three}", "{say:this}", "{}",
 ])
 def test_braces_that_cannot_be_read_are_refused(text: str) -> None:
