@@ -107,7 +107,6 @@ def _ask_due(pen: Pen, where: str | None, note: str) -> list[entries.Entry]:
     found = []
     # A test of a vessel of its own has no reading in common with another: it is logged by itself.
     later = [t for t in tests if (rule := pen.loaded.rules.tasks.get(t.key)) is not None and rule.own_sample and any(o.where == t.where and set(o.reads) & set(t.reads) for o in tests if o is not t)]
-    tests = [t for t in tests if t not in later]
     for test in later:
         click.echo(f"“{test.title}” comes afterwards: give this command once more for it.")
     click.echo("Enter skips a reading; `over5` and `under0.25` are results off the kit's scale.")
