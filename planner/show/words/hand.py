@@ -77,7 +77,7 @@ def plan_by_hand(plan: Plan, write: Hand) -> Plan:
     """The plan with each of its texts as that hand writes it; notices that are causes keep their kind. What goes before another
     job is named as its own card is."""
     def each(texts: tuple[str | Cause, ...]) -> tuple[str, ...]:
-        return tuple(filter(None, map(write, all_words(texts, plan.units))))  # what is said at a keyboard alone leaves no empty line
+        return tuple(map(write, all_words(texts, plan.units)))
 
     def asked(trace: Trace) -> Trace:
         return replace(trace, say=write(trace.say), asked=replace(trace.asked, title=write(trace.asked.title)), parts=tuple(map(asked, trace.parts)))

@@ -65,12 +65,6 @@ def test_no_short_job_is_torn_by_a_turn_of_the_page(scenario: str) -> None:
         assert any(all(step in page for step in steps) for page in pages), card["title"]
 
 
-def test_what_is_said_at_a_keyboard_alone_leaves_no_empty_step() -> None:
-    cards = [c for s in data_of(first_day("shop-handover"))["cards"]["sections"] for c in s["cards"]]
-    assert "Mix your reserve of salt water" in [c["title"] for c in cards]
-    assert all(line.strip() for c in cards for line in (*c["steps"], *c["watch"]))
-
-
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_what_is_not_allowed_yet_has_no_box_on_the_first_side(paper: str) -> None:
     """Boxes are counted in the drawing: closed paths of 8.5 by 8.5 pt (operators `m`, `l` and `h`, ISO 32000-1, 8.5.2)."""
