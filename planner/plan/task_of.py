@@ -10,6 +10,7 @@ from planner.judge.conditions import judge_condition
 from planner.judge.facts import Facts
 from planner.judge.figures.tank import own_heaters
 from planner.judge.gates import Verdicts, only_untested
+from planner.plan.lateness import first_day
 from planner.plan.occurrences import Due
 from planner.plan.one_test import off_scale, readings_asked, steps_besides
 from planner.plan.texts import Filler
@@ -34,7 +35,8 @@ ADDS_RISK = frozenset({"step", "animals", "shopping"})
 
 def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words: Filler, rules: Rulebook, verdicts: Verdicts) -> Task:
     rule = due.rule
-    state = _state(due, facts.on, _freed_on(due, facts, verdicts))
+    first = first_day(due, facts, rules, verdicts)
+    state = _state(due, facts.on, first)
     hold = held.get(due.phase)
     if hold is not None and only_untested(hold) and (due.window.likely is None or due.window.likely > facts.on + timedelta(days=1)):
         hold = None  # the missing test belongs to the day of the arrival
@@ -96,7 +98,7 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
         due.id, due.key, due.occurrence, due.phase, title, rule.role, due.due, due.window.likely, str(facts.tank.keeper.reminder_time)[:5],
         due.window, state, due.tentative, amounts, steps, watch, cautions,
         tuple(because), rule.cites, reads, rule.where, rule.calendar, round(minutes), writes, due.closed.day if due.closed else None, due.depends_on, animals,
-        str(rules.marks[due.key]) if due.key in rules.marks else "", yielded, due.stage.names if due.stage is not None else "")
+        str(rules.marks[due.key]) if due.key in rules.marks else "", yielded, due.stage.names if due.stage is not None else "", first)
 
 
 def _watts(name: str, words: Filler) -> Amount:
@@ -125,19 +127,7 @@ def stopped_by(hold: Hold) -> frozenset[str]:
     return frozenset({"animals", "shopping"}) if doubt else ADDS_RISK
 
 
-def _freed_on(due: Due, facts: Facts, verdicts: Verdicts) -> date | None:
-    """The day whose entry freed a job: its cause was ticked, or its phase began by a gate. None where it waits for hours or days of its own."""
-    anchor = due.rule.anchor
-    if anchor is None or due.rule.wait is not None or due.rule.not_before is not None:
-        return None
-    if anchor.task is not None:
-        row = facts.last("done", anchor.task)
-        return row.day if row is not None else None
-    day = verdicts.started.get(anchor.phase or "")
-    return day if day != facts.start else None
-
-
-def _state(due: Due, on: date, freed: date | None) -> State:
+def _state(due: Due, on: date, first: date | None) -> State:
     if due.closed is not None:
         return State.SKIPPED if due.closed.kind == "skipped" else State.DONE
     if due.tentative:
@@ -147,10 +137,8 @@ def _state(due: Due, on: date, freed: date | None) -> State:
     if due.due < on:
         if due.rule.role == "animals" and due.window.likely > on:
             return State.PLANNED  # nobody is sent for animals on a day on which none can be fetched
-        # A chore that comes round again is never late, only due; and what the last evening's entry freed has its first day today.
-        if (due.rule.role == "care" and due.rule.every) or (freed == due.due and on - due.due == timedelta(days=1)):
-            return State.DUE
-        return State.LATE
+        # A chore that comes round again is never late, only due.
+        return State.DUE if (due.rule.role == "care" and due.rule.every) or first is None or first >= on else State.LATE
     return State.DUE if due.due == on else State.PLANNED
 
 

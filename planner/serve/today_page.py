@@ -126,7 +126,7 @@ class JobWriter:
         task, rules, units = job.task, self.seen.folder.rules, self.day.plan.units
         rule = rules.tasks.get(task.key)
         marks = [] if job.known or job.standing != "open" else ["new to you"]
-        marks += [f"{days_words((self.day.plan.on - task.due).days)} late"] if task.state == State.LATE and task.due and job.standing == "open" else []
+        marks += [f"{days_words(late)} late"] if job.standing == "open" and (late := task.days_late(self.day.plan.on)) else []
         fresh = [key for key in task.cautions if key in rules.cautions and key not in self.warned] if job.standing == "open" else []
         again = [key for key in task.cautions if key in rules.cautions and key not in fresh] if job.standing == "open" else []
         self.warned.update(fresh)

@@ -315,6 +315,13 @@ class Task:
     house: str = ""
     yielded: tuple[Yielded, ...] = ()
     stage: str = ""
+    first_day: dt.date | None = None
+    """The first whole day on which it could be done, from which it is late; None where that is `due`."""
+
+    def days_late(self, on: dt.date) -> int:
+        """How many days late a job is that is called so."""
+        first = self.first_day or self.due
+        return (on - first).days if self.state == State.LATE and first is not None else 0
 
     @property
     def by_readings(self) -> bool:

@@ -18,7 +18,7 @@ from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import yielded_words
 from planner.show.words.words import Page, Role, Span, days_words, listed, short_day, wrap
 from planner.terms.causes import Cause
-from planner.terms.records import Plan, State, Task
+from planner.terms.records import Plan, Task
 
 NUMBER_WIDTH = 5
 Told = Literal["full", "steps", "line"]
@@ -53,7 +53,7 @@ def write_job(sheet: Sheet, job: Job, rules: Rulebook, told: Told, terms: int = 
     else:
         reminders = _short_cautions(sheet, task, job.number)
     marks = ["new"] if not job.known else []
-    marks += [f"{days_words((sheet.plan.on - task.due).days)} late"] if task.state == State.LATE and task.due else []
+    marks += [f"{days_words(late)} late"] if (late := task.days_late(sheet.plan.on)) else []
     lead = "Later: " * comes_later(job, rules) + (f"(as above: {', '.join(reminders)}) " if reminders else "")
     _line(page, job.number, lead + job_words(task, rules, sheet.plan.units), ", ".join(marks), "strong" if told != "line" else "", "strong")
     for why in task.yielded:

@@ -77,7 +77,7 @@ def state_words(task: Task, on: date) -> str:
         case State.SKIPPED:
             return f"skipped {bare_day(task.closed_on, on)}" if task.closed_on else "skipped"
         case State.LATE:
-            return f"late by {days_words((on - task.due).days)}" if task.due else "late"
+            return f"late by {days_words(late)}" if (late := task.days_late(on)) else "late"
         case State.DUE:
             return "due today"
         case State.ON_HOLD:
