@@ -6,6 +6,7 @@ import json
 import os
 import re
 import sys
+import textwrap
 from collections.abc import Callable, Iterable
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -20,7 +21,7 @@ from planner.files.read_file import is_there, read_plain_file
 from planner.files.tank import Tank
 from planner.judge.facts import zone_of
 from planner.rulebook.read import shipped
-from planner.show.words.words import Line, visible
+from planner.show.words.words import Line, unbroken, visible
 from planner.terms.days import YEARS
 from planner.terms.problems import Problem
 
@@ -165,6 +166,17 @@ def json_text(document: dict[str, Any]) -> str:
     """The object as text. What a terminal would obey is written as an escape, which reads back as it was."""
     text = json.dumps(document, ensure_ascii=False, indent=2, sort_keys=False)
     return _STEERING.sub(lambda m: f"\\u{ord(m[0]):04x}", text)
+
+
+TYPED, HELD = re.compile("`[^`]+`"), "\ue000"
+"""What is to be typed, and what stands for its spaces while lines are broken."""
+
+
+def wrapped(text: str, indent: int = 0, hang: int = 0) -> str:
+    """A sentence as wide as any page, also where it is piped; what is to be typed stays on one line. `hang`: how much further its later lines stand in."""
+    held = unbroken(TYPED.sub(lambda part: part[0].replace(" ", HELD), " ".join(text.split())))
+    lines = textwrap.wrap(held, console_width(), initial_indent=" " * indent, subsequent_indent=" " * (indent + hang), break_on_hyphens=False, break_long_words=False)
+    return "\n".join(lines).replace(HELD, " ").replace("\u00a0", " ")
 
 
 def console_width() -> int:

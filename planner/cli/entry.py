@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import re
 import secrets
 import sys
-import textwrap
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, tzinfo
@@ -14,9 +12,10 @@ from typing import IO, Any, TypeVar
 
 import click
 
-from planner.cli.common import console_width, finish, print_json, print_problems, typed_folder
+from planner.cli.common import console_width, finish, print_json, print_problems, typed_folder, wrapped
 from planner.cli.screen import show
 from planner.door.acts import Act, Desk
+from planner.door.answered_tests import tells_from
 from planner.door.entry_words import Entry, Stamp, checked, read_stamp, stamp_from_clock
 from planner.door.folder import Loaded, cannot_write, events_of, shown_path
 from planner.files.journal import read_journal
@@ -26,19 +25,17 @@ from planner.judge.facts import zone_of
 from planner.plan.day_jobs import Day
 from planner.plan.texts import amount_words, typed
 from planner.show.terminal.effect import Effect, effect_document, effect_lines, effect_of
-from planner.show.terminal.effect_brief import brief_lines, brings_danger, danger_lines
+from planner.show.terminal.effect_brief import brief_lines, brings_danger, danger_lines, next_words
 from planner.show.words.causes import all_words
-from planner.show.words.words import Line, bare_day
+from planner.show.words.words import Line, bare_day, short_day
 from planner.terms.causes import Cause
-from planner.terms.records import WATERS, Plan, Row
+from planner.terms.records import URGENT, WATERS, Plan, Row, Task
 from planner.terms.texts import joined, parts_of, run
 from planner.terms.units import Refusal
 
 T = TypeVar("T")
 F = TypeVar("F", bound=Callable[..., Any])
 NOTHING = "Nothing was written."
-TYPED, HELD = re.compile("`[^`]+`"), "\ue000"
-"""What is to be typed, and what stands for its spaces while lines are broken."""
 
 
 def all_option(function: F) -> F:
@@ -61,10 +58,8 @@ class Refused(click.ClickException):
     exit_code = 2
 
     def show(self, file: IO[str] | None = None) -> None:
-        """As wide as any page, also where it is piped; what is to be typed stays on one line."""
-        held = TYPED.sub(lambda part: part[0].replace(" ", HELD), f"Error: {self.format_message()}")
-        lines = textwrap.wrap(held, console_width(), break_on_hyphens=False, break_long_words=False)
-        click.echo("\n".join(lines).replace(HELD, " "), file=file, err=file is None)
+        """As wide as any page, also where it is piped."""
+        click.echo(wrapped(f"Error: {self.format_message()}"), file=file, err=file is None)
 
     def __init__(self, message: str) -> None:
         self.reason = message
@@ -186,9 +181,10 @@ class Pen:
             print_json(effect_document(effect, warnings, after_entry.problems) | ({"failed": [{"id": f.id, "why": f.why} for f in self.failed]} if self.failed else {}))
         else:
             danger = danger_told(effect, after, after_entry)
-            show((*danger, *effect_lines(effect, after, console_width())) if self.whole else brief_lines(effect, after, console_width(), danger=danger, folder=typed_folder(self.loaded.path)))
+            then = "" if danger or self.whole else next_told(effect, after, after_entry)
+            show((*danger, *effect_lines(effect, after, console_width())) if self.whole else brief_lines(effect, after, console_width(), danger=danger, folder=typed_folder(self.loaded.path), then=then))
             for warning in warnings:
-                click.echo(f"Note: {self.typed(warning)}", err=True)
+                click.echo(wrapped(f"Note: {self.typed(warning)}"), err=True)
         if not self.failed:
             finish(after_entry.problems)
 
@@ -205,7 +201,24 @@ def danger_told(effect: Effect, after: Plan, loaded: Loaded) -> tuple[Line, ...]
     """What comes before all else in the answer to an entry. The day is numbered only where there is danger."""
     if not brings_danger(effect, loaded.rules):
         return ()
-    return danger_lines(effect, loaded.day(after, news=False), loaded.rules, console_width(), typed_folder(loaded.path))
+    return danger_lines(effect, loaded.day(after, news=False), loaded.rules, console_width(), typed_folder(loaded.path), partial(_from_hour, loaded=loaded))
+
+
+def next_told(effect: Effect, after: Plan, loaded: Loaded) -> str:
+    """What an alarm that may kill asks for next, with its hour. The day is numbered only while there is such an alarm."""
+    grave = {a.alert for a in loaded.rules.alerts if a.is_grave}
+    if not any(t.phase in grave and t.state in URGENT for t in after.tasks):
+        return ""
+    return next_words(effect, loaded.day(after, news=False), loaded.rules, typed_folder(loaded.path), partial(_from_hour, loaded=loaded))
+
+
+def _from_hour(task: Task, loaded: Loaded) -> str:
+    """From which hour on a test of an alarm counts: `, from 20:00`."""
+    instant = tells_from(task, loaded.rules, loaded.journal, loaded.on)
+    if instant is None:
+        return ""
+    hour = datetime.fromtimestamp(instant, zone_of(loaded.tank))
+    return f", from {hour:%H:%M}" + (f" on {short_day(hour.date(), loaded.on)}" if hour.date() != loaded.on else "")
 
 
 def append_entries(loaded: Loaded, entries: Sequence[Entry], tagged: bool = True, if_unchanged: bool = False) -> tuple[list[Row], Loaded]:

@@ -13,9 +13,9 @@ from zoneinfo import ZoneInfo
 
 import click
 
-from planner.cli.common import json_option, print_json, print_problems, read_on
+from planner.cli.common import json_option, print_json, print_problems, read_on, wrapped
 from planner.cli.entry import Refused, has_terminal
-from planner.cli.setup_questions import ask, fill_description, first_problem, tell_understood, wrapped
+from planner.cli.setup_questions import ask, fill_description, first_problem, tell_understood
 from planner.cli.setup_questions import quoted as _quoted
 from planner.door.new_tank import EMPTY_JOURNAL, write_new_tank
 from planner.files.read_file import is_there

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import console_width
+from planner.cli.common import wrapped
 from planner.cli.entry import Refused, has_terminal, take
 from planner.files.tank import known_paths, read_tank, tank_value
 from planner.files.whole_file import put_whole_file
@@ -15,7 +15,7 @@ from planner.rulebook.read import shipped
 from planner.show.words.blank_tank_file import tank_text
 from planner.show.words.filled_tank_file import described_anew, written_value
 from planner.show.words.tank_keys import summary
-from planner.show.words.words import visible, wrap
+from planner.show.words.words import visible
 from planner.stock.catalogue import load_catalogue
 from planner.terms.amounts import format_amount
 from planner.terms.units import Refusal
@@ -45,10 +45,6 @@ QUESTIONS = (
     ("test_kits.nitrate.basis", "What your nitrate kit counts: N or ion (Enter if you do not know yet)", "", "Its leaflet says NO3-N (type N) or NO3 (type ion). Ion shows a number 4.4 times as large."),
     ("timezone", "Time zone", "", "Region and city, such as Europe/London."),
 )  # fmt: skip
-
-
-def wrapped(text: str, indent: int = 0) -> str:
-    return "\n".join(wrap(text, console_width(), " " * indent))
 
 
 def first_problem(answers: dict[str, str]) -> str:
@@ -160,7 +156,7 @@ def tell_understood(text: str) -> None:
             "wishes: " + (", ".join(f"{w.count} x {_common_name(w.animal)}" for w in tank.wish_list) or "none yet")]
     click.echo("Understood:")
     for line in told:
-        click.echo(f"  {visible(line)}")
+        click.echo(wrapped(visible(line), 2, 2))
 
 
 def _common_name(written: str) -> str:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from planner.cli.common import json_option, load_tank, print_json, print_problems, take_folder, tank_options, typed_folder
+from planner.cli.common import json_option, load_tank, print_json, print_problems, take_folder, tank_options, typed_folder, wrapped
 from planner.cli.complete import completing
 from planner.cli.entry import NOTHING, Pen, Refused, entry_options, has_terminal, make_sure, take
 from planner.cli.notes import note_command, undo_command
@@ -64,9 +64,9 @@ def echo_understood(pen: Pen, said: Sequence[tuple[str, str, str]], read: Sequen
     """What was assumed or converted: a wrong guess is seen at once."""
     told = [words for (_, value, unit), entry in zip(said, read, strict=True) if (words := understood_words(entry.row, unit, pen.loaded.tank.units, value))]
     if told and not pen.as_json:
-        click.echo(f"Read as: {'; '.join(told)}.", err=True)
+        click.echo(wrapped(f"Read as: {'; '.join(told)}."), err=True)
         if any(is_taken_as_more(entry.row, value) for (_, value, _), entry in zip(said, read, strict=True)):
-            click.echo(pen.typed(joined("If you diluted the sample, ", run("undo"), ", and log it again with `--note diluted`.")), err=True)
+            click.echo(wrapped(pen.typed(joined("If you diluted the sample, ", run("undo"), ", and log it again with `--note diluted`."))), err=True)
 
 
 def _pair_in_quotes(found: Refusal, value: str) -> Refusal:

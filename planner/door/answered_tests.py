@@ -127,9 +127,17 @@ def too_early(plan: Plan, rules: Rulebook, journal: Journal, new: Sequence[Row])
     return None
 
 
+def tells_from(test: Task, rules: Rulebook, journal: Journal, day: date) -> float | None:
+    """The instant from which a test of an alarm tells what the last change of the day left; None without a change that has its hour."""
+    wait = max(_mixes_for(test, rules), rules.hours(later) * 3600 if (rule := rules.tasks.get(test.key)) is not None and (later := rule.later) is not None else 0.0)
+    rows = [row for row in journal.of("changed_water", "*", day) if row.day == day and row.where == test.where]
+    return rows[-1].earliest + wait if test.by_readings and wait and rows and rows[-1].at is not None else None
+
+
 def _mixes_for(test: Task, rules: Rulebook) -> float:
     """Seconds that the test of an alarm waits after its large change."""
-    return max((rules.hours(t.again) * 3600 for a in rules.alerts if a.alert == test.phase for t in a.tasks if t.again is not None), default=0.0)
+    waits = {t.again or "settle_after_dose" for a in rules.alerts if a.alert == test.phase for t in a.tasks if t.again is not None or t.enough is not None}
+    return max((rules.hours(name) * 3600 for name in waits), default=0.0)
 
 
 def _hours_later(test: Task, rules: Rulebook, journal: Journal, day: date) -> float:
@@ -147,9 +155,13 @@ def _changed_at(test: Task, plan: Plan, rules: Rulebook, journal: Journal, day: 
         rule = rules.tasks.get(task.key)
         return task.phase == test.phase and task.where == test.where and task.role == "remedy" and rule is not None and rule.writes is not None and rule.writes.kind == "changed_water"
 
-    rule = rules.tasks.get(test.key)
-    if test.role != "test" or rule is None or rule.wait is not None or test.phase not in {a.alert for a in rules.alerts} or not any(map(changes, plan.tasks)):
+    rule, alert = rules.tasks.get(test.key), next((a for a in rules.alerts if a.alert == test.phase), None)
+    if test.role != "test" or rule is None or rule.wait is not None or alert is None or not any(map(changes, plan.tasks)):
         return NEVER_DONE
+    read_today = any(r.day == day and r.where == test.where for name in rule.reads for r in journal.of("reading", name, day))
+    changed_today = any(r.day == day and r.where == test.where for r in journal.of("changed_water", "*", day))
+    if alert.changes_daily and not read_today and not changed_today:
+        return NEVER_DONE  # the alarm stood in the morning, and its first test of a day comes before the change
     if any(changes(t) and t.state in URGENT and t.date is not None and t.date <= day for t in plan.tasks) and asks(test.phase):
         return float("inf")
     # The water has to mix: a test within the hour after a large change tells nothing of what it left.
@@ -157,4 +169,4 @@ def _changed_at(test: Task, plan: Plan, rules: Rulebook, journal: Journal, day: 
     return max((row.earliest + wait if row.at is not None else UNTIMED for row in journal.of("changed_water", "*", day) if row.day == day and row.where == test.where), default=NEVER_DONE)
 
 
-__all__ = ["choose_water", "fulfilled", "open_tests", "too_early"]
+__all__ = ["choose_water", "fulfilled", "open_tests", "tells_from", "too_early"]

@@ -258,6 +258,8 @@ def _alert_task(dates: Dates, rule: TaskRule, alert: str, trace: Trace) -> Itera
         if again == dates.facts.on and _cannot_tell(dates, rule, done[-1][1], trace):
             again = again + timedelta(days=1)
         due = latest_of([due, again])
+    if _tested_after_change(dates, rule, alert):
+        due = latest_of([due, dates.facts.on + timedelta(days=1)])
     day = dates.days.projected(due, rule)
     n = max((n for n, _ in done), default=0) + 1
     yield Due(rule, alert, n, True, due, Window(day, day, day), False, None, trace, "")
@@ -275,8 +277,19 @@ def _ended_nothing(dates: Dates, alert: str, key: str) -> bool:
 
 def _changed_since(dates: Dates, alert: str, test: Row) -> bool:
     """Was a large change of this alarm ticked after its test of today? Each such change has a test of its own."""
-    changes = [f"{alert}/{t.id}" for a in dates.rules.alerts if a.alert == alert for t in a.tasks if t.again is not None]
+    changes = [f"{alert}/{t.id}" for a in dates.rules.alerts if a.alert == alert for t in a.tasks if t.again is not None or t.enough is not None]
     return test.day == dates.facts.on and any(row.day == test.day and (row.earliest, row.line) > (test.latest, test.line) for key in changes for row in dates.facts.rows("done", key))
+
+
+def _tested_after_change(dates: Dates, rule: TaskRule, alert: str) -> bool:
+    """Of an alarm with one large change a day: has the test of today's change been made, an hour after it? It may be the test that raised the alarm,
+    after the change of a graver one. What it reads next is tomorrow's."""
+    facts, settled = dates.facts, dates.rules.hours("settle_after_dose") * 3600
+    if rule.role != "test" or rule.anchor is not None or not any(a.alert == alert and a.changes_daily for a in dates.rules.alerts):
+        return False
+    changed = [r for r in facts.rows("changed_water") if r.day == facts.on and r.where == rule.where]
+    return bool(changed) and all(r.at is not None for r in changed) and all(
+        any(r.at is not None and r.where == rule.where and r.earliest >= max(c.latest for c in changed) + settled for r in facts.rows("reading", name)) for name in rule.reads)
 
 
 def _tested_at_once(dates: Dates, rule: TaskRule, change: Row, trace: Trace) -> bool:

@@ -158,12 +158,13 @@ def text_filler(tank: Tank, journal: Journal, rules: Rulebook, on: date) -> Call
     return Filler(gather(tank, journal, on), rules).fill
 
 
-def typed(parts: Iterable[Part], amount: Callable[[Figure | Amount | Unknown], str], folder: str = "") -> str:
-    """Parts as a keyboard needs them; `amount` finds the words for a figure. `folder`: the tank's, for who types from elsewhere."""
-    return "".join(part if isinstance(part, str) else _typed(part, amount, folder) for part in parts)
+def typed(parts: Iterable[Part], amount: Callable[[Figure | Amount | Unknown], str], folder: str = "", day: Callable[[date], str] = date.isoformat) -> str:
+    """Parts as a keyboard needs them; `amount` finds the words for a figure. `folder`: the tank's, for who types from elsewhere. `day`: how
+    the page writes a date."""
+    return "".join(part if isinstance(part, str) else f"{part.lead}{day(part.day)}" if isinstance(part, Day) else _typed(part, amount, folder, day) for part in parts)
 
 
-def _typed(part: Part, amount: Callable[[Figure | Amount | Unknown], str], folder: str) -> str:
+def _typed(part: Part, amount: Callable[[Figure | Amount | Unknown], str], folder: str, day: Callable[[date], str]) -> str:
     match part:
         case Figure() | Amount() | Unknown():
             return amount(part)
@@ -186,12 +187,10 @@ def _typed(part: Part, amount: Callable[[Figure | Amount | Unknown], str], folde
             return key_in_file(part)
         case TankFile(lead):
             return "into " * lead.startswith("into") + (f"{TANK_FILE[:1].upper()}{TANK_FILE[1:]}" if lead[:1].isupper() else TANK_FILE)
-        case Day(day, lead, _):
-            return f"{lead}{day.isoformat()}"
         case ByUnits(metric, us):
             return f"{metric} ({us})"
         case Either(keyboard, _):
-            return typed(keyboard, amount, folder)
+            return typed(keyboard, amount, folder, day)
     return str(part)
 
 

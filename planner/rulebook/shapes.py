@@ -173,6 +173,11 @@ class AlertRule(Written):
         return tuple(task.steps[n - 1] for n in self.first_aid.steps if 0 < n <= len(task.steps)) if task is not None and self.first_aid is not None else ()
 
     @property
+    def changes_daily(self) -> bool:
+        """Does it ask for a large change of each day, and for no second one of that day? Then the first test of a day stands before the change."""
+        return any(t.enough is not None for t in self.tasks) and not any(t.again is not None for t in self.tasks)
+
+    @property
     def place(self) -> Rank:
         """Its rank; one that names none and protects counts as for people."""
         return self.rank or ("people" if any(t.protects for t in self.tasks) else "rest")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import timedelta
 from typing import NamedTuple
 
@@ -12,7 +12,7 @@ from planner.show.terminal.effect import Effect, entry_words, written_words
 from planner.show.terminal.holdlist import alarm_of
 from planner.show.terminal.joblines import as_printed, job_words
 from planner.show.words.words import Line, Page, Role, command, days_words, listed, short_day, wrap
-from planner.terms.records import Moved, Plan
+from planner.terms.records import Moved, Plan, Task
 
 MOST_LINES = 5
 LABEL = 10
@@ -27,29 +27,40 @@ def brings_danger(effect: Effect, rules: Rulebook) -> bool:
     return any(t.phase in grave for t in effect.newly_due)
 
 
-def danger_lines(effect: Effect, day: Day, rules: Rulebook, width: int, folder: str = "") -> tuple[Line, ...]:
-    """The gravest alarm that an entry raised, what to do now, and the command that shows how. Never cut."""
+def danger_lines(effect: Effect, day: Day, rules: Rulebook, width: int, folder: str = "", when: Callable[[Task], str] = lambda _: "") -> tuple[Line, ...]:
+    """The gravest alarm that an entry raised, what to do now, and the command that shows how. Never cut. `when`: from which hour on."""
     page, new = Page(width), {t.id for t in effect.newly_due}
     alerts = {a.alert: a for a in rules.alerts if a.is_grave}
     job = next((j for j in as_printed(day, rules)[0] if j.task.phase in alerts and j.task.id in new), None)
     if job is not None:
-        page.labelled("Danger", f"{alerts[job.task.phase].title}. {job_words(job.task, rules, day.plan.units)}: `{command('today', folder, str(job.number))}`", 0, LABEL, "strong", "alarm")
+        page.labelled("Danger", f"{alerts[job.task.phase].title}. {job_words(job.task, rules, day.plan.units)}{when(job.task)}: `{command('today', folder, str(job.number))}`", 0, LABEL, "strong", "alarm")
     return tuple(page.lines)
 
 
-def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES, danger: Sequence[Line] = (), folder: str = "") -> tuple[Line, ...]:
+def next_words(effect: Effect, day: Day, rules: Rulebook, folder: str = "", when: Callable[[Task], str] = lambda _: "") -> str:
+    """What an alarm that may kill asks for next, once something of it was done or read; nothing where it has nothing left today."""
+    alerts = {a.alert for a in rules.alerts if a.is_grave}
+    if not any(r.kind == "reading" or r.what.partition("/")[0] in alerts for r in effect.written):
+        return ""
+    job = next((j for j in as_printed(day, rules)[0] if j.task.phase in alerts), None)
+    return f"{job_words(job.task, rules, day.plan.units)}{when(job.task)}: `{command('today', folder, str(job.number))}`" if job is not None else ""
+
+
+def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES, danger: Sequence[Line] = (), folder: str = "", then: str = "") -> tuple[Line, ...]:
     """So many lines at most, the weightiest first. `danger` stands before all and is never cut; then a hold is told, and where its
-    words find no room the page of today has them whole."""
+    words find no room the page of today has them whole. `then`: what comes next of an alarm that goes on, never cut either."""
     page = Page(width)
     page.lines += danger
     if most >= MOST_LINES:
         page.labelled("Written", _told(effect, width), role="strong")
+    if then:
+        page.labelled("Next", then, 0, LABEL, "strong")
     for meant in meaning(effect, f"`{command('today', folder)}` says what to do.", not danger):
         room = most - len(page.lines) - (0 if meant.label == HOLD and (danger or any(h.do for h in effect.raised)) else 1)  # a line for what moved, unless a hold of an alarm needs it
         kept = next((way for way in meant.ways if len(wrap(way, width - LABEL)) <= room), "")
         if kept:
             page.labelled(meant.label, kept, role=meant.role, label_role="soft")
-    if len(page.lines) < most:
+    if len(page.lines) < most and (moved_dates(effect, plan) or not then):
         room = most - len(page.lines)
         since = min((r.day for r in effect.written), default=plan.on) - timedelta(days=1)  # what was just written is not written a second time for its dates
         more = f": `{command('plan', folder, f'--since {since}')}`"
@@ -124,8 +135,8 @@ def moved_dates(effect: Effect, plan: Plan) -> list[Moved]:
 
 
 def again_words(effect: Effect, plan: Plan) -> str:
-    """When a job that was ticked comes again; nothing for one that does not."""
-    ticked = _ticked(effect)
+    """When a job that was ticked comes again; nothing for one that does not, nor of an alarm, which a test may end."""
+    ticked = {key for key in _ticked(effect) if plan.phase(key.partition("/")[0]) is not None}
     return next((f"“{m.title}” comes again on {short_day(m.after, plan.on)}." for m in effect.moved if m.after is not None and m.id.partition("#")[0] in ticked), "")
 
 
@@ -148,4 +159,4 @@ def _moved_ways(effect: Effect, plan: Plan, more: str) -> tuple[str, ...]:
             f"{len(real)} date{'s, the most' if len(real) > 1 else ''} by {days_words(abs(most.days))}{more}.")
 
 
-__all__ = ["MOST_LINES", "Meant", "again_words", "brief_lines", "brings_danger", "danger_lines", "meaning", "moved_dates", "moved_words"]
+__all__ = ["MOST_LINES", "Meant", "again_words", "brief_lines", "brings_danger", "danger_lines", "meaning", "moved_dates", "moved_words", "next_words"]

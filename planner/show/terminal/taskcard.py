@@ -65,7 +65,7 @@ class Sheet:
 
     def typed(self, text: str) -> str:
         """A text with its commands as they are typed for this tank."""
-        return typed(text.parts, partial(figure_words, units=self.plan.units), self.folder) if isinstance(text, Text) else text
+        return typed(text.parts, partial(figure_words, units=self.plan.units), self.folder, partial(short_day, on=self.plan.on)) if isinstance(text, Text) else text
 
 
 def state_words(task: Task, on: date) -> str:
