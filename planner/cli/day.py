@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
@@ -129,7 +130,7 @@ def show_today(loaded: Loaded, job: str = "", steps: bool = False, as_json: bool
         if listed is not None and listed.standing in ("done", "skipped"):  # the list of the morning has it open
             task = replace(task, state=State.DONE if listed.standing == "done" else State.SKIPPED, closed_on=task.closed_on or plan.on)
         print_problems(loaded.problems)
-        show(task_lines(plan, loaded.rules, task, console_width(), folder=folder, number=listed.number if listed is not None else None))
+        show(task_lines(plan, loaded.rules, task, console_width(), folder=folder, number=listed.number if listed is not None else None, asked=sys.stdin.isatty()))
         finish(loaded.problems)
         return
 
@@ -147,7 +148,7 @@ def show_today(loaded: Loaded, job: str = "", steps: bool = False, as_json: bool
             return home_alone_lines(plan_absence(absence.from_day, absence.to_day, loaded.facts(), loaded.rules, plan), plan, console_width(), folder)
         from planner.show.terminal.today import today_lines
 
-        return today_lines(loaded.day(plan), loaded.rules, console_width(), folder=folder, steps=steps, back=any(a.to_day == loaded.on for a in loaded.tank.keeper.away))
+        return today_lines(loaded.day(plan), loaded.rules, console_width(), folder=folder, steps=steps, back=any(a.to_day == loaded.on for a in loaded.tank.keeper.away), asked=sys.stdin.isatty())
 
     print_answer(as_json, loaded.problems, document, lines)
 

@@ -119,6 +119,10 @@ def _tick_one(pen: Pen, id: str, by_number: bool, together: Sequence[str], faile
     if cause is not None and cause in failed:
         return Failed(id, f"it comes after “{_title(pen, cause)}”, which failed", _title(pen, id))
     task = pen.before.task(id)
+    if rule.between and id not in amounts and task is not None and task.writes is not None:  # the page leaves the amount open
+        if not has_terminal():
+            return Failed(id, "how much was it? Tick it alone, with what you really did, such as `--amount " + ("15gal`" if pen.loaded.tank.units == "us" else "50L`"), _title(pen, id))
+        amounts[id] = click.prompt(f"{task.title}: how much was it, with its unit")
     act = tick_tasks(pen.desk, [id], where, note, amounts, together)
     while isinstance(act, Refusal) and act.code == "amount-missing" and has_terminal():
         amounts[id] = click.prompt(f"{untold(rule.title)}: how much was it, with its unit")

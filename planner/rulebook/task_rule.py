@@ -181,6 +181,11 @@ class TaskRule(Written):
         """New animals for the display tank. That they stay away adds no risk; those that wait in quarantine are none."""
         return self.role == "animals" and self.where == "display" and self.writes is not None and self.writes.kind == "added"
 
+    @property
+    def between(self) -> bool:
+        """Does its title leave the amount between two figures? Then only whoever did it knows how much it was."""
+        return self.enough is not None and f"{{{self.enough}}}" in self.title
+
     @check
     def _stage_by_number(self) -> None:
         if self.per_stage is not None and (self.every is not None or self.when is not None):

@@ -42,8 +42,9 @@ def next_words(effect: Effect, day: Day, rules: Rulebook, folder: str = "", when
     alerts = {a.alert for a in rules.alerts if a.is_grave}
     if not any(r.kind == "reading" or r.what.partition("/")[0] in alerts for r in effect.written):
         return ""
-    job = next((j for j in as_printed(day, rules)[0] if j.task.phase in alerts), None)
-    return f"{job_words(job.task, rules, day.plan.units)}{when(job.task)}: `{command('today', folder, str(job.number))}`" if job is not None else ""
+    touched = {r.what.partition("/")[0] for r in effect.written if r.kind == "done"}
+    jobs = sorted((j for j in as_printed(day, rules)[0] if j.task.phase in alerts), key=lambda j: j.task.phase not in touched)  # what goes on before what else there is
+    return "" if not jobs else f"{job_words(jobs[0].task, rules, day.plan.units)}{when(jobs[0].task)}: `{command('today', folder, str(jobs[0].number))}`"
 
 
 def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES, danger: Sequence[Line] = (), folder: str = "", then: str = "") -> tuple[Line, ...]:

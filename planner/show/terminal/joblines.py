@@ -8,7 +8,7 @@ from typing import Literal
 
 from planner.plan.day_jobs import Day, Job
 from planner.plan.evening import can_wait, comes_later, endings_last
-from planner.plan.places import alarm_order
+from planner.plan.places import alarm_order, asks_first
 from planner.plan.texts import told_amount
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import only_forbids
@@ -95,6 +95,20 @@ def asked_if_done(task: Task, rules: Rulebook, units: str, instead: Sequence[str
     return f"{job_words(task, rules, units)}: was it done{f', with {listed(instead)}' if instead else ''}?"
 
 
+def really_done(task: Task, rules: Rulebook) -> str:
+    """The word for what is ticked with the amount that it really was: every dose goes by what was poured, and a title may leave a change between
+    two amounts. Nothing for any other job."""
+    rule = rules.tasks.get(task.key)
+    if task.writes is None:
+        return ""
+    return "poured" if task.writes[0] == "poured" else "changed" if rule is not None and rule.between else ""
+
+
+def tick_rest(tasks: Sequence[Task], rules: Rulebook, asked: bool) -> str:
+    """What stands behind a command that ticks these jobs, so that it works as it is typed. `asked`: whether a terminal can ask before something weighty is ticked."""
+    return " --amount AMOUNT" * any(really_done(t, rules) for t in tasks) + " --yes" * (not asked and any(asks_first(t, rules) for t in tasks))
+
+
 def caution_keyword(key: str) -> str:
     """What reminds of a caution whose line the page has said: `wet floor`."""
     return key.replace("_", " ").replace("-", " ")
@@ -169,4 +183,4 @@ def minutes_words(tasks: Sequence[Task]) -> str:
     return f"{whole} minutes" if whole <= 90 else f"about {round(whole / 30) / 2:g} hours"
 
 
-__all__ = ["NUMBER_WIDTH", "Told", "as_printed", "asked_if_done", "caution_keyword", "count_words", "height", "job_words", "minutes_words", "standing_words", "write_job"]
+__all__ = ["NUMBER_WIDTH", "Told", "as_printed", "asked_if_done", "caution_keyword", "count_words", "height", "job_words", "minutes_words", "really_done", "standing_words", "tick_rest", "write_job"]

@@ -46,6 +46,8 @@ class Sheet:
     numbers: Mapping[str, int] = field(default_factory=dict)
     """Jobs of today's list by their number, which is shorter to type than an id."""
     explained: int = 0
+    tick_rest: str = ""
+    """What the command that ticks the job of this sheet has behind it."""
     alone: bool = False
     """Whether one job stands here by itself. On a page of many the way to tick them is told once."""
 
@@ -199,7 +201,7 @@ def tick_command(sheet: Sheet, task: Task) -> str:
     where = f" --where {task.where}" if task.where != "display" else ""
     if task.by_readings:
         return sheet.run("log", " ".join(f"{name}=VALUE" for name in task.reads) + where)
-    return sheet.run("done", str(sheet.numbers.get(task.id, f'"{task.title}"')))
+    return sheet.run("done", str(sheet.numbers.get(task.id, f'"{task.title}"')) + sheet.tick_rest)
 
 
 def _later_words(later: Sequence[Task], on: date) -> str:

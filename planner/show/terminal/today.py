@@ -17,7 +17,7 @@ from planner.rulebook.what_jobs_do import SETS_FOOD, only_forbids
 from planner.show.terminal.agenda import NEXT_DAYS, NEXT_TASKS, alarm_ids, next_of_each
 from planner.show.terminal.checklist import problem_words
 from planner.show.terminal.holdlist import alarm_notices, alarm_of, open_holds
-from planner.show.terminal.joblines import NUMBER_WIDTH, Told, as_printed, count_words, height, write_job
+from planner.show.terminal.joblines import NUMBER_WIDTH, Told, as_printed, count_words, height, tick_rest, write_job
 from planner.show.terminal.taskcard import MOST_TERMS, Sheet, write_full
 from planner.show.terminal.today_tail import LABEL, kind_of, when_next_words, write_entry, write_tail
 from planner.show.words.causes import all_words, cause_words
@@ -45,8 +45,8 @@ SHOWN_BY: dict[FilterStep, str] = {
 PROVED_BY_FEEDING = "both are clear. With an animal in, clear tests under normal feeding are the proof"
 
 
-def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", steps: bool = False, back: bool = False, outlook: bool = True) -> tuple[Line, ...]:
-    """The page. `steps`: those of every job, with its cautions in full, not only of jobs that were never done before. `back`: the keeper
+def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", steps: bool = False, back: bool = False, outlook: bool = True, asked: bool = True) -> tuple[Line, ...]:
+    """The page. `asked`: whether a terminal can ask before something weighty is ticked. `steps`: those of every job, with its cautions in full, not only of jobs that were never done before. `back`: the keeper
     comes back from an absence today. `outlook`: also what lies ahead of the filter, which a quiet day leaves out before it grows long."""
     plan = day.plan
     sheet = Sheet(Page(width), plan, rules.cautions, folder=folder, glossary=Glossary(rules.words), numbers={j.task.id: j.number for j in day.jobs})
@@ -63,11 +63,11 @@ def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", step
         if steps:
             page.gap()
         write_not_yet(sheet, day, said, rules, alarmed=not steps)
-        return (*page.lines, *write_tail(sheet, day, rules, said, alarmed=not steps))
+        return (*page.lines, *write_tail(sheet, day, rules, said, alarmed=not steps, asked=asked))
     _questions(sheet)
     write_where_we_are(sheet, day.standing, outlook=outlook)
     write_not_yet(sheet, day, said, rules)
-    tail = write_tail(sheet, day, rules, said)
+    tail = write_tail(sheet, day, rules, said, asked=asked)
     _jobs(sheet, day, rules, steps, len(tail), back)
     if steps or any(j.standing == "open" and not j.known and not j.forbids for j in day.jobs):
         return (*page.lines, *tail)
@@ -75,14 +75,14 @@ def today_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "", step
         if len(page.lines) + len(tail) <= QUIET_LINES:
             break
         if outlook:
-            return today_lines(day, rules, width, folder=folder, back=back, outlook=False)
-        tail = write_tail(sheet, day, rules, said, soon=soon)
+            return today_lines(day, rules, width, folder=folder, back=back, outlook=False, asked=asked)
+        tail = write_tail(sheet, day, rules, said, soon=soon, asked=asked)
     return (*page.lines, *tail)
 
 
-def task_lines(plan: Plan, rules: Rulebook, task: Task, width: int, *, folder: str = "", number: int | None = None) -> tuple[Line, ...]:
-    """One task alone, in full. `number`: its number on the list of the day."""
-    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder, glossary=Glossary(rules.words), numbers={task.id: number} if number is not None else {}, alone=True)
+def task_lines(plan: Plan, rules: Rulebook, task: Task, width: int, *, folder: str = "", number: int | None = None, asked: bool = True) -> tuple[Line, ...]:
+    """One task alone, in full. `number`: its number on the list of the day. `asked`: whether a terminal can ask before something weighty is ticked."""
+    sheet = Sheet(Page(width), plan, rules.cautions, folder=folder, glossary=Glossary(rules.words), numbers={task.id: number} if number is not None else {}, alone=True, tick_rest=tick_rest([task], rules, asked))
     write_full(sheet, task)
     return tuple(sheet.page.lines)
 

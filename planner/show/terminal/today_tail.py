@@ -7,7 +7,7 @@ from planner.rulebook.endings import ended_by_tick
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import acts_of, only_forbids
 from planner.show.terminal.agenda import NEXT_TASKS, next_tasks
-from planner.show.terminal.joblines import as_printed, job_words
+from planner.show.terminal.joblines import as_printed, job_words, really_done, tick_rest
 from planner.show.terminal.taskcard import Sheet
 from planner.show.words.causes import cause_words
 from planner.show.words.together import yielded_of
@@ -30,8 +30,8 @@ def write_entry(page: Page, label: str, text: str, role: Role = "", label_role: 
     page.labelled(label, text, 0, LABEL, role, label_role)
 
 
-def write_tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str], alarmed: bool = False, soon: int = NEXT_TASKS) -> list[Line]:
-    """What stands below the jobs. `soon`: how many of the coming ones. `alarmed`: what is good to know waits for `plan`, but for lines
+def write_tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str], alarmed: bool = False, soon: int = NEXT_TASKS, asked: bool = True) -> list[Line]:
+    """What stands below the jobs. `soon`: how many of the coming ones. `asked`: whether a terminal can ask before something weighty is ticked. `alarmed`: what is good to know waits for `plan`, but for lines
     of the journal that cannot be read: a reading on which the alarm hangs may be among them."""
     page, plan = Page(sheet.page.width), sheet.plan
     page.lines.append(())
@@ -46,7 +46,7 @@ def write_tail(sheet: Sheet, day: Day, rules: Rulebook, said: set[str], alarmed:
         page.gap()
         _soon(sheet, page, day, rules, said, soon)
     page.gap()
-    _commands(page, sheet, as_printed(day, rules)[0], rules, alarmed)
+    _commands(page, sheet, as_printed(day, rules)[0], rules, alarmed, asked)
     return page.lines
 
 
@@ -111,16 +111,18 @@ def _soon(sheet: Sheet, page: Page, day: Day, rules: Rulebook, said: set[str], m
                 page.say(sheet.typed(why), "soft", LABEL + 8)
 
 
-def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook, danger: bool = False) -> None:
-    """Three or four short commands, each with what it does. A job that ends an alarm is never offered: what is copied is not thought over."""
-    measured = [j.number for j in jobs if j.task.writes is not None and j.task.writes[0] == "poured"]  # what was really poured: every dose goes by it
-    numbers = [str(j.number) for j in jobs if not j.task.by_readings and j.number not in measured and not ended_by_tick(rules, j.task.key)]
+def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook, danger: bool = False, asked: bool = True) -> None:
+    """Three or four short commands, each with what it does, as they work when they are typed. A job that ends an alarm is never offered: what is
+    copied is not thought over."""
+    measured = [j for j in jobs if really_done(j.task, rules)]
+    ticked = [j for j in jobs if not j.task.by_readings and j not in measured and not ended_by_tick(rules, j.task.key)]
     by_readings = [j.number for j in jobs if j.task.by_readings]
     log = (sheet.run("log", ""), f"write down the results of {numbers_words(by_readings)}" if by_readings else "write down what you tested")
-    found = [(sheet.run("done", " ".join(numbers)), "tick what you did")] if numbers else [log] if any(j.task.reads for j in jobs) else []
-    if numbers and by_readings:
+    done = " ".join(str(j.number) for j in ticked) + tick_rest([j.task for j in ticked], rules, asked)
+    found = [(sheet.run("done", done), "tick what you did")] if ticked else [log] if any(j.task.reads for j in jobs) else []
+    if ticked and by_readings:
         found.append(log)
-    found += [(sheet.run("done", f"{number} --amount AMOUNT"), f"tick {number} with what you really poured") for number in measured]
+    found += [(sheet.run("done", f"{j.number}{tick_rest([j.task], rules, asked)}"), f"tick {j.number} with what you really {really_done(j.task, rules)}") for j in measured]
     found.append((sheet.run("round", ""), "be asked job by job"))
     if not jobs:
         found.append((sheet.run("plan", ""), "see the whole plan"))
