@@ -28,6 +28,7 @@ from planner.plan.occurrences import closings
 from planner.rulebook.endings import ended_by_tick
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule, Writes
+from planner.terms.amounts import listed
 from planner.terms.causes import Cause
 from planner.terms.days import day_words
 from planner.terms.readings import question_reading, unusual_reading
@@ -174,7 +175,9 @@ def _of_tick(desk: Desk, id: str, task: Task | None, where: str) -> Iterator[str
         from planner.door.animal_warnings import of_arrival
 
         yield from of_arrival(desk, desk.catalogue, *task.animals[0])
-    if task is not None and task.state == State.WAITING and not task.animals:
+    if task is not None and task.awaited_test is not None:
+        yield f"The plan wanted a test of {_awaited(task)} before this. Test {_awaited(task)} an hour after the dose, and give no more before that."
+    elif task is not None and task.state == State.WAITING and not task.animals:
         yield joined("“", task.title, "” was not asked for yet, because something before it is still open. It is written as it happened.", either(joined(" What it waits for: ", run("why", id), "."), ""))
     if task is None and rule.only_when is not None and judge_condition(rule.only_when, Scene(desk.facts, desk.rules, {})).answer == Answer.NO:
         yield joined(named(id), " is no task of this tank: it is for one of another kind. It is written as it happened", either(joined("; ", run("undo"), " takes it back."), "."))
@@ -200,6 +203,8 @@ def _too_early(desk: Desk, id: str, task: Task | None, together: set[str]) -> It
     rule = desk.rules.tasks[task_key(id)]
     if task is not None and task.state == State.ON_HOLD:
         yield joined(named(id), " is on hold", either(joined(" (", run("why", id), " says why)"), ""), ". Was it done all the same?")
+    elif task is not None and task.awaited_test is not None:
+        yield f"“{task.title}” waits for a test of {_awaited(task)}. Was it done all the same?"
     elif task is not None and task.state == State.WAITING and task.animals:
         yield joined(named(id), " brings animals, and ", either(joined("a gate before it is still shut (", run("why", id), " says which)"), "the tests before it are not passed yet"), ". Did they come all the same?")
     cause = rule.anchor.task if rule.anchor is not None else None
@@ -207,6 +212,12 @@ def _too_early(desk: Desk, id: str, task: Task | None, together: set[str]) -> It
         return
     if not any(n.kind == "done" for _, n in closings(cause, desk.facts)) and not done_rows(cause, Scene(desk.facts, desk.rules, {})):
         yield joined(named(id), " comes after ", named(cause), ", which is not ticked. Was it done all the same?")
+
+
+def _awaited(task: Task) -> str:
+    """The readings of the test that a job waits for."""
+    names = dict(task.awaited_test.values)["readings"] if task.awaited_test is not None else ()
+    return listed(str(n) for n in names) if isinstance(names, tuple) else ""
 
 
 def _stage_rows(desk: Desk, task: Task, where: str, amount: str | None) -> Iterator[NewRow | Refusal]:

@@ -14,14 +14,14 @@ from functools import lru_cache
 from planner.files.kept import Kept
 from planner.frozen import dataclass
 from planner.judge.challenge import dose_rise, first_ammonia
-from planner.judge.cycle_inputs import DAY, kit_readings, last_test, middle_d, policy_from_now, policy_of, reckoned_start, start_of
+from planner.judge.cycle_inputs import DAY, kit_readings, last_test, middle_d, policy_from_now, policy_of, reckoned_start, start_of, untested_doses
 from planner.judge.evidence import LeveledReading, clear_answer, clear_level, kit_step, reading_groups
 from planner.judge.facts import Facts, animals_in, change_fraction, end_of_day, view_at
 from planner.judge.forecast_cache import forecast_kept
 from planner.judge.gates import Verdicts
 from planner.rulebook.shapes import Rulebook
 from planner.science.cycle.records import Change, CycleForecast, Dose, KitReading, Policy, Quantiles, Start
-from planner.terms.records import Answer, CurvePoint, Row
+from planner.terms.records import Answer, CurvePoint, Row, index_journal
 
 MILESTONES = ("ammonia_clear", "nitrite_clear", "cycle_done")
 HORIZON_D = 120.0
@@ -70,7 +70,24 @@ class Expectation:
 
 def expect(rules: Rulebook, facts: Facts, verdicts: Verdicts, kept: Kept | None = None) -> Expectation:
     """Milestones and curves; those already shown by readings as they happened. Once the cycle gate is open the model
-    runs on for what the filter can handle, and ends with the first animal."""
+    runs on for what the filter can handle, and ends with the first animal. A dose before its test brings no day forward: until that test
+    the later day of with it and without it stands."""
+    found = _expected(rules, facts, verdicts, kept)
+    untested = untested_doses(facts) if rules.phase_as("proves_filter") not in verdicts.opened else ()
+    if not untested:
+        return found
+    rows = [r for r in facts.journal.rows if r not in untested]
+    without = _expected(rules, replace(facts, journal=index_journal(rows, facts.journal.unreadable, facts.journal.file)), verdicts, kept)
+    return replace(found, offsets={name: _later(days, without.offsets[name]) for name, days in found.offsets.items()})
+
+
+def _later(one: Days, other: Days) -> Days:
+    """Of two milestones the later day of each case; beyond the horizon is later than any day."""
+    days = [None if a is None or b is None else max(a, b) for a, b in zip(one, other, strict=True)]
+    return (days[0], days[1], days[2])
+
+
+def _expected(rules: Rulebook, facts: Facts, verdicts: Verdicts, kept: Kept | None = None) -> Expectation:
     tank, first = facts.tank, first_ammonia(facts, rules)
     opened, stocked = verdicts.opened.get(rules.phase_as("proves_filter")), bool(animals_in(facts, "display"))
     # What was read once the gate was open moves none of these days, and there may be years of it.

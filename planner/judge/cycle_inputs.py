@@ -169,6 +169,13 @@ def _fed(facts: Facts) -> list[date]:
     return [r.day for r in facts.rows("dosed", "ammonia") if r.where == "display"]
 
 
+def untested_doses(facts: Facts) -> tuple[Row, ...]:
+    """The doses of ammonia since the last test of it, but for those of the first day: between two of them belongs a test."""
+    read = max((r.latest for r in facts.rows("reading", "ammonia") if r.where == "display"), default=float("-inf"))
+    doses = [r for r in facts.rows("dosed", "ammonia") if r.where == "display" and r.earliest > read]
+    return tuple(r for r in doses if r.day > doses[0].day)
+
+
 def middle_d(row: Row, zero: float) -> float:
     """When a row happened, in days after the first ammonia: a bare date counts as its midday."""
     return max(0.0, ((row.earliest + row.latest) / 2 - zero) / DAY)

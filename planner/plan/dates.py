@@ -15,6 +15,7 @@ from planner.judge.cycle_expected import Expectation, next_test_days
 from planner.judge.facts import Facts, animals_in
 from planner.judge.gates import Verdicts
 from planner.judge.kinds import KINDS
+from planner.judge.kinds.reading import answer as judge_reading
 from planner.judge.scene import done_rows
 from planner.plan.dues import SCENARIOS, Scenario, covers, is_repeating, latest_of, next_number
 from planner.plan.gate_diary import GateDiary
@@ -23,10 +24,12 @@ from planner.plan.seen_days import from_on, not_asked_until, seen_grown, sight_d
 from planner.plan.stage_dates import StageDates
 from planner.plan.task_days import TaskDays
 from planner.plan.usable_days import HORIZON_DAYS
+from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.nodes import Condition
 from planner.rulebook.phase_graph import descendants
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import ShoppingPart, TaskRule
+from planner.rulebook.walk import asked_for
 from planner.terms.records import Answer, Trace
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
@@ -49,6 +52,8 @@ class Dates:
         self._tasks: dict[tuple[str, Scenario], date | None] = {}
         self._trips: dict[ShoppingPart, date | None] = {}
         self._applies: dict[str, bool] = {}
+        self.awaited: dict[str, tuple[str, ...]] = {}
+        """The readings of the test on whose day a job may be called, by the key of the job."""
         self._when: dict[str, Trace] = {}
         self._judged: dict[Condition, Trace] = {}
         self._behind: dict[str, frozenset[str]] = {}
@@ -304,6 +309,8 @@ class Dates:
             day = sight_day(self, self.base_day(rule, owner, s), rule.called_after, rule.seen_by, s)
         else:
             day = self.days.plus(self.base_day(rule, owner, s), self.days.wait(rule))
+        if trace is not None and trace.answer != Answer.YES and rule.anchor is not None and rule.anchor.milestone:
+            day = self._after_its_test(day, rule, owner, s)
         if rule.not_before is not None and (before := self.not_before(rule.not_before, s)) is not None:
             day = latest_of([day, self.days.plus(before, self.days.whole_days(rule.not_before_wait))])
         if rule.uses:
@@ -323,6 +330,17 @@ class Dates:
                 day = latest_of([day, self.days.step_on(last, rule)])
         day = self.days.allowed(self.days.postponed(key, next_number(done), day), rule)
         return self._own_day(day, rule, owner, s) if rule.role == "animals" and rule.where == "display" else day
+
+    def _after_its_test(self, day: date | None, rule: TaskRule, owner: str, s: Scenario) -> date | None:
+        """What only a test may call comes on no day before the next test of its readings."""
+        assert rule.when is not None
+        missing = {(leaf.name, leaf.where) for leaf in asked_for(rule.when) if isinstance(leaf, ReadingNode) and judge_reading(leaf, self.scene).answer != Answer.YES}
+        test = latest_of([self.test_from(name, where, owner, s, self.facts.on) for name, where in missing]) if missing else None
+        if day is None or test is None or test < day:
+            return day
+        if s == "likely":
+            self.awaited[f"{owner}/{rule.id}"] = tuple(sorted(name for name, _ in missing))
+        return test
 
     def _at_home(self, rule: TaskRule) -> list[date | None]:
         """The day after each purchase ahead of what a task uses, today's among them: a thing is at home the day before. One that is late

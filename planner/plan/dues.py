@@ -47,6 +47,8 @@ class Due:
     """Done so often in vain that looking for the cause stands in its place."""
     changed_l: float = 0.0
     """Litres of its change that are in already: the rest is asked for."""
+    awaits: tuple[str, ...] = ()
+    """The readings of the test of its day, which may call it."""
     stands_for: tuple[Due, ...] = ()
     """Tests of its day that are made with it."""
 

@@ -102,7 +102,7 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
     days = {s: dates.days.projected(dues[s], rule) for s in SCENARIOS}
     used = {n for n, _ in done}
     n = next_number(done)
-    yield Due(rule, owner, n, numbered, dues["likely"], ordered(days), bool(depends), None, trace, depends)
+    yield Due(rule, owner, n, numbered, dues["likely"], ordered(days), bool(depends), None, trace, depends, awaits=dates.awaited.get(key, ()) if depends else ())
     if rule.every is None or trace is not None:
         return
     # Of a counted series the later ones wait for one that is late: their days move with it.

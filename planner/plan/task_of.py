@@ -86,6 +86,8 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
         title, steps, watch, amounts = joined(instead.title, ": ", title), tuple(map(words.fill, instead.steps)), (), ()
     if due.waits_for:
         because.append(cause("open_guards", guards=due.waits_for))
+    if due.awaits and due.window.likely is not None:
+        because.append(cause("awaits_test", test=cause("test_today", readings=due.awaits) if due.window.likely == facts.on else cause("test_on", readings=due.awaits, day=on_day(due.window.likely))))
     if due.depends_on:
         because.append(cause("shut_gate", gate=_gate_title(due.depends_on, rules)))
     if hold is not None and state == State.ON_HOLD:

@@ -329,6 +329,12 @@ class Task:
         return bool(self.reads) and self.role == "test"
 
     @property
+    def awaited_test(self) -> Cause | None:
+        """The test that may call it, where its date is that of this test."""
+        why = next((c for c in self.because if isinstance(c, Cause) and c.kind == "awaits_test"), None)
+        return next((v for _, v in why.values if isinstance(v, Cause)), None) if why is not None else None
+
+    @property
     def tested_with(self) -> str:
         """The id of the test that reads for this one today; else empty."""
         return next((y.to for y in self.yielded if y.way == "tested_with"), "")

@@ -122,7 +122,9 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = ()) -> None:
         facts.insert(0, window_words(task.window, plan.on))
     if facts:
         page.labelled("takes" if task.state == State.DUE else "when", ", ".join(facts), INDENT)
-    if task.depends_on and "provisional" not in sheet.warned:  # once a page
+    if (test := task.awaited_test) is not None:
+        page.labelled("", f"Only if {sheet.typed(cause_words(test, plan.units))} allows it.", INDENT)
+    elif task.depends_on and "provisional" not in sheet.warned:  # once a page
         sheet.warned.add("provisional")
         page.labelled("", "The day may move: something before it is still open.", INDENT)
     for n, (name, made) in enumerate(task.amounts):
@@ -141,7 +143,7 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = ()) -> None:
         page.labelled("from", "a house rule", INDENT, role="soft")
     if later:
         page.labelled("again", _later_words(later, plan.on), INDENT)
-    if task.state not in CLOSED and (task.by_readings or sheet.alone):
+    if task.state not in CLOSED and test is None and (task.by_readings or sheet.alone):  # what a test has still to allow is offered to nobody
         page.labelled("tick" if not task.by_readings else "write", tick_command(sheet, task), INDENT)
     sheet.glossary.hear(task.title, *steps, *task.watch, *(amount_words(n, q, plan.units) for n, q in task.amounts))
     sheet.explain(INDENT)

@@ -195,6 +195,8 @@ def write_not_yet(sheet: Sheet, day: Day, said: set[str], rules: Rulebook, alarm
         lines.append("No fish, shrimp, snails or corals.")
     if day.standing is not None and (fed := food_words(day.standing)):
         lines.append(fed)
+    elif (meal := next((t.awaited_test for t in plan.tasks if t.tentative and t.awaited_test is not None and t.writes == ("dosed", "ammonia")), None)) is not None:
+        lines.append(f"No more ammonia before {sheet.typed(cause_words(meal, plan.units))}.")
     lines += [f"{j.task.title}. {' '.join(map(sheet.typed, all_words(j.task.steps, plan.units)))}" for j in day.jobs if j.standing == "open" and only_forbids(rules.tasks.get(j.task.key))]
     for because, holds in open_holds(plan).items():
         if because not in said:

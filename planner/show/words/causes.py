@@ -12,7 +12,7 @@ from planner.terms.amounts import format_amount, three_digits
 from planner.terms.causes import Amount, Cause, Span, Value
 from planner.terms.texts import TANK_FILE, Either, Part, Text, either, joined, parts_of
 
-PROVISIONAL = frozenset({"open_guards", "shut_gate"})
+PROVISIONAL = frozenset({"open_guards", "shut_gate", "awaits_test"})
 """What a date still hangs on."""
 FEW = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 SHARES = {1.0: "all", 3 / 4: "three quarters", 2 / 3: "two thirds", 1 / 2: "half", 1 / 3: "a third", 1 / 4: "a quarter"}
@@ -24,6 +24,9 @@ WORDS: dict[str, str] = {
     "undescribed": joined("{key} is missing from ", TANK_FILE),
     "beyond_horizon": "no date within two years",
     "no_fish_wished": "your wish list has no fish for this tank",
+    "awaits_test": "It waits for {test}.",
+    "test_on": "the test of {readings} on {day}",
+    "test_today": "today's test of {readings}",
     "shut_gate": "The date may move. It waits until your ticks and tests show this: {gate}.",
     "on_hold": "On hold: {because}",
     # --- why a stage is on its day
