@@ -19,7 +19,7 @@ from planner.show.words.words import Page, Role, bare_day, days_words, listed, p
 from planner.terms.causes import Cause
 from planner.terms.records import Answer, Need, Plan, Quantity, Row, State, Task
 from planner.terms.row_words import tell_fact
-from planner.terms.texts import Text
+from planner.terms.texts import Text, joined
 from planner.terms.traces import NoReading, NotHappened, NotTicked, NotTried
 
 MARKS = {State.DONE: "[x]", State.SKIPPED: "[-]", State.LATE: "[ ]", State.DUE: "[ ]", State.PLANNED: "[ ]", State.WAITING: "[?]", State.ON_HOLD: "[=]"}
@@ -123,7 +123,7 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = ()) -> None:
     if facts:
         page.labelled("takes" if task.state == State.DUE else "when", ", ".join(facts), INDENT)
     if (test := task.awaited_test) is not None:
-        page.labelled("", f"Only if {sheet.typed(cause_words(test, plan.units))} allows it.", INDENT)
+        page.labelled("", sheet.typed(joined("Only if ", cause_words(test, plan.units), " allows it.")), INDENT)
     elif task.depends_on and "provisional" not in sheet.warned:  # once a page
         sheet.warned.add("provisional")
         page.labelled("", "The day may move: something before it is still open.", INDENT)

@@ -29,6 +29,7 @@ from planner.terms.amounts import numbers_words
 from planner.terms.days import DAY_NAMES
 from planner.terms.records import CLOSED, Answer, Plan, Row, State, Task, Window
 from planner.terms.row_words import tell_value
+from planner.terms.texts import joined
 
 MOST_LINES = 42
 """Steps of new jobs are told as long as the page stays within so many lines; those of the gravest alarm's first remedy always."""
@@ -193,11 +194,13 @@ def write_not_yet(sheet: Sheet, day: Day, said: set[str], rules: Rulebook, alarm
     gate = plan.phase_as("opens_to_animals")
     if gate is not None and gate.opened is None and not alarmed:
         lines.append("No fish, shrimp, snails or corals.")
-    if day.standing is not None and (fed := food_words(day.standing)):
-        lines.append(fed)
-    elif (meal := next((t.awaited_test for t in plan.tasks if t.tentative and t.awaited_test is not None and t.writes == ("dosed", "ammonia")), None)) is not None:
-        lines.append(f"No more ammonia before {sheet.typed(cause_words(meal, plan.units))}.")
-    lines += [f"{j.task.title}. {' '.join(map(sheet.typed, all_words(j.task.steps, plan.units)))}" for j in day.jobs if j.standing == "open" and only_forbids(rules.tasks.get(j.task.key))]
+    fed = food_words(day.standing) if day.standing is not None else ""
+    lines += [fed] if fed else []
+    forbids = [f"{j.task.title}. {' '.join(map(sheet.typed, all_words(j.task.steps, plan.units)))}" for j in day.jobs if j.standing == "open" and only_forbids(rules.tasks.get(j.task.key))]
+    meal = next((t.awaited_test for t in plan.tasks if t.awaited_test is not None and t.writes == ("dosed", "ammonia")), None)
+    if meal is not None and not forbids and not fed:
+        lines.append(sheet.typed(joined("No more ammonia before ", cause_words(meal, plan.units), ".")))
+    lines += forbids
     for because, holds in open_holds(plan).items():
         if because not in said:
             said.add(because)

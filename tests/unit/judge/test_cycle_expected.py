@@ -185,6 +185,18 @@ def test_an_overdose_brings_no_day_forward(dose: str) -> None:
     assert {name: [(now, was) for now, was in zip(over[name], planned[name], strict=True) if now is not None and was is not None and now < was] for name in over} == dict.fromkeys(over, [])
 
 
+def test_a_dose_before_its_test_brings_no_day_forward() -> None:
+    """In the model it would feed a larger filter; between two doses belongs a test (common practice, no source)."""
+    tests = ((5, 2, 0.5), (8, 1, 2), (11, 0.25, 3), (13, 0, 4), (15, 0, 4), (17, 0, 3.5))
+    rows = [f"2026-03-{day:02} 18:00,reading,{name},{value},mg/L as N" for day, ammonia, nitrite in tests for name, value in (("ammonia", ammonia), ("nitrite", nitrite))]
+    rows += [f"2026-03-{day} 18:30,dosed,ammonia,1,mg/L as N" for day in (13, 15, 17)]
+    waited = expected(DOSE, *rows, on="2026-03-18").offsets
+    for more in (("2026-03-18 18:30,dosed,ammonia,1,mg/L as N",), ("2026-03-18 18:30,dosed,ammonia,2,mg/L as N",)):
+        hasty = expected(DOSE, *rows, *more, on="2026-03-18").offsets
+        assert {name: [(now, was) for now, was in zip(hasty[name], waited[name], strict=True) if was is None and now is not None or now is not None and was is not None and now < was]
+                for name in hasty} == dict.fromkeys(hasty, [])
+
+
 # --- food has to rot before a zero says anything
 
 
