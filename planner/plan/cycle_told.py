@@ -56,7 +56,7 @@ def tell_outlook(expectation: Expectation, facts: Facts, rules: Rulebook, verdic
     gate = verdicts.gates.get(proof)
     told = [] if gate is None or gate.lapsed is None else ["The filter was proven, but then it went without food for more than a week. Feed it and prove it again."]
     told += [_where(expectation, facts, rules, verdicts), tell_dates(expectation, facts, begin, proven), *stalled, _what_would_change(expectation, facts, rules)]
-    told += tell_coming(expectation, facts, rules, begin)
+    told += [whole for whole, _ in tell_coming(expectation, facts, rules, begin)]
     told += [f"One reading is a surprise ({tell(row)}): it does not fit what a tank like this can do. Test again. Until then the dates are less certain." for row in expectation.surprises]
     odd = expectation.slips
     if len(odd) == 1:
@@ -67,8 +67,8 @@ def tell_outlook(expectation: Expectation, facts: Facts, rules: Rulebook, verdic
     return tuple(told)
 
 
-def tell_coming(expectation: Expectation, facts: Facts, rules: Rulebook, begin: date | None) -> tuple[str, ...]:
-    """The jobs that the forecast sees coming: a diluted test, and bicarbonate."""
+def tell_coming(expectation: Expectation, facts: Facts, rules: Rulebook, begin: date | None) -> tuple[tuple[str, str], ...]:
+    """The jobs that the forecast sees coming, a diluted test and bicarbonate, each whole and in a few words."""
     return (*_scale(expectation, facts, begin), *_alkalinity(expectation, facts, rules))
 
 
@@ -166,7 +166,7 @@ def _what_would_change(expectation: Expectation, facts: Facts, rules: Rulebook) 
     return f"What would change it: {listed(days)}; test near {'those days' if days[:-1] else 'that day'}. Cold, low alkalinity and chlorine delay it." + reckoned
 
 
-def _scale(expectation: Expectation, facts: Facts, begin: date | None) -> list[str]:
+def _scale(expectation: Expectation, facts: Facts, begin: date | None) -> list[tuple[str, str]]:
     """Whether nitrite is likely to leave the kit's scale from now on, from when to when, and how to read it then."""
     kit = facts.tank.test_kits.get("nitrite")
     highest = kit.highest_internal("nitrite") if kit else None
@@ -188,11 +188,11 @@ def _scale(expectation: Expectation, facts: Facts, begin: date | None) -> list[s
     first, last = (_day(origin + timedelta(days=d), facts.on) for d in (over[0], over[-1]))
     when = f"from about {first} to {last}" if first != last else f"about {first}"
     if over[0] <= now and expectation.origin is not None:
-        return [joined(f"Nitrite is {word} more than your kit can show until about {last}. The kit stops at {highest * factor:.3g} mg/L as {basis}. Until then test nitrite in ", parts, ".")]
-    return [joined(f"Nitrite will {word} peak near {peak * factor:.0f} mg/L as {basis}; your kit stops at {highest * factor:.3g}. {when[:1].upper()}{when[1:]} it may show the last colour of the card. Then test ", parts, ".")]
+        return [(joined(f"Nitrite is {word} more than your kit can show until about {last}. The kit stops at {highest * factor:.3g} mg/L as {basis}. Until then test nitrite in ", parts, "."), "")]  # the test itself says that it is diluted
+    return [(joined(f"Nitrite will {word} peak near {peak * factor:.0f} mg/L as {basis}; your kit stops at {highest * factor:.3g}. {when[:1].upper()}{when[1:]} it may show the last colour of the card. Then test ", parts, "."), "")]
 
 
-def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list[str]:
+def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list[tuple[str, str]]:
     """When the last alkalinity reading, less what was and will be used, falls below what the cycle should keep."""
     model, origin = expectation.model, expectation.origin
     if model is None or origin is None or model.alkalinity_to_come_dkh.p50 is None or not expectation.curve:
@@ -200,7 +200,7 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
     least, to_come = rules.number("cycle_alkalinity_least"), model.alkalinity_to_come_dkh.p50
     row = last_reading("alkalinity", facts)
     if row is None or row.low is None:
-        return [f"The doses still to come will use up about {to_come:.1f} dKH of alkalinity, and no reading shows how much there is. Test it."] if to_come >= 1 else []
+        return [(f"The doses still to come will use up about {to_come:.1f} dKH of alkalinity, and no reading shows how much there is. Test it.", "Test alkalinity: no reading shows it yet.")] if to_come >= 1 else []
     given = sum(bicarbonate_dkh(r, facts) for r in facts.rows("dosed", "bicarbonate") if r.where == "display" and r.earliest >= row.latest)
     used = _used_dkh(expectation.curve, row.day, facts.on)
     now = row.low + given - used
@@ -222,8 +222,8 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
     most = rules.number("alkalinity_rise_empty")
     grams, day_g = (format_amount(round(bicarbonate_g(facts.net_volume_l, dkh)), "g", facts.tank.units) for dkh in (short, min(most, short)))
     if row.low >= least or given:  # no job asks for any yet
-        return [f"{stands}{when}. Have about {grams} of bicarbonate at home, and wait for the job that asks for it."]
-    return [f"{stands}{when}. You will need about {grams} of bicarbonate until the cycle is done. Give at most {day_g} in one day, while no animal is in."]
+        return [(f"{stands}{when}. Have about {grams} of bicarbonate at home, and wait for the job that asks for it.", f"Have about {grams} of bicarbonate at home.")]
+    return [(f"{stands}{when}. You will need about {grams} of bicarbonate until the cycle is done. Give at most {day_g} in one day, while no animal is in.", f"You will need about {grams} of bicarbonate.")]
 
 
 def _used_dkh(curve: Sequence[CurvePoint], since: date, until: date) -> float:

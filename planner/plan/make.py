@@ -106,7 +106,7 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
         advice[waits] = (*capacity, *advice.get(waits, ()))
     coming = tell_coming(expectation, facts, rules, _begin(dues, facts, proof)) if found.get(proof) is not None else ()
     if coming:
-        advice[proof] += coming
+        advice[proof] += tuple(whole for whole, _ in coming)
     begin, proven = _begin(dues, facts, proof), dues.gates.get(proof, NO_DATES)
     sentences = (*tell_outlook(expectation, facts, rules, verdicts, begin, proven, stalled), *capacity)
     dates = tell_dates(expectation, facts, begin, proven) if expectation.model is not None and proof not in verdicts.opened else ""

@@ -225,8 +225,8 @@ class Forecast:
     unexplained: tuple[Row, ...] = ()
     capacity: tuple[str, ...] = ()
     """What a proven filter handles, and how that fades unfed; empty before, and once animals are in."""
-    coming: tuple[str, ...] = ()
-    """What lies ahead of the filter: nitrite beyond the kit, alkalinity that runs short."""
+    coming: tuple[tuple[str, str], ...] = ()
+    """What lies ahead of the filter, nitrite beyond the kit and alkalinity that runs short, each whole and in the few words of it that a short page keeps."""
     dates: str = ""
     """The one of `sentences` that tells the expected days."""
 

@@ -157,7 +157,7 @@ def stands_words(standing: Standing) -> str:
 
 def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = True, outlook: bool = True) -> None:
     """The filter in its four steps while it grows; else the first phase that goes on, of how many; then, as `advice`, what stands still,
-    and as `outlook` what lies ahead of the filter."""
+    and as `outlook` what lies ahead of the filter, else that in a few words."""
     page, plan = sheet.page, sheet.plan
     if standing is not None:
         write_entry(page, "The filter", stands_words(standing))
@@ -176,7 +176,7 @@ def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = T
     else:
         coming = next_animal(plan)
         write_entry(page, "Where we are", "The tank runs." + (f" The next animals come {about_words(coming, plan.on)}." if coming.likely is not None else ""))
-    ahead = {*plan.forecast.coming, *plan.forecast.capacity}
+    ahead = {*(whole for whole, _ in plan.forecast.coming), *plan.forecast.capacity}
     lines = [(p.id, sheet.typed(cause_words(line, plan.units))) for p in plan.phases if p.opened is None for line in p.advice if outlook or line not in ahead] if advice else []
     begun = len(page.lines)
     for n, (phase_id, said) in enumerate(lines):
@@ -184,6 +184,8 @@ def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = T
             write_entry(page, "", f"More: {sheet.run('plan', phase_id)}")
             break
         write_entry(page, "", said)
+    if brief := " ".join(few for _, few in plan.forecast.coming if few) if advice and not outlook else "":  # a short page has what lies ahead in a few words, or it would come and go
+        write_entry(page, "", sheet.typed(brief))
 
 
 def write_not_yet(sheet: Sheet, day: Day, said: set[str], rules: Rulebook, alarmed: bool = False) -> None:

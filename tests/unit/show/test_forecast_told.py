@@ -493,3 +493,12 @@ def test_the_page_of_the_day_names_the_job_that_the_gate_sees_coming() -> None:
     assert coming in page
     said = "\n".join("".join(s.text for s in line) for line in reason_lines(why_gate(plan, rulebook(), "cycle"), plan, 4000))
     assert said.count(coming) == 1
+
+
+def test_what_is_to_be_bought_ahead_stays_on_a_page_that_has_no_room_for_the_rest() -> None:
+    """A line that comes and goes with the length of the page reads as if something had changed."""
+    rows = [*rows_of(SLOW, 10), f"{FIRST + timedelta(days=10)} 12:00,reading,alkalinity,7.2,dKH"]
+    plan = plan_of(rows, 10)
+    for outlook in (True, False):
+        page = " ".join("".join(s.text for s in line) for line in today_lines(Day(plan, jobs_of_plan(plan, rulebook())), rulebook(), 80, outlook=outlook))
+        assert "of bicarbonate at home" in " ".join(page.split())
