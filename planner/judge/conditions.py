@@ -6,6 +6,7 @@ kind of condition means stands in `kinds`; here they are joined and turned.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import replace
 from datetime import date
 from typing import Literal
@@ -13,7 +14,9 @@ from typing import Literal
 from planner.judge.kinds import KINDS
 from planner.judge.possible import EVER, NOWHERE, Possible, possible_in_all, possible_in_any
 from planner.judge.scene import NO, UNKNOWN, YES, Scene, both, either, negation
+from planner.rulebook.kinds.age import AgeNode
 from planner.rulebook.kinds.animal import AnimalNode
+from planner.rulebook.kinds.done import DoneNode
 from planner.rulebook.nodes import Condition
 from planner.terms.records import Answer, Trace
 from planner.terms.traces import Joined
@@ -48,6 +51,17 @@ def _joined(how: Literal["all", "any"], answer: Answer, parts: tuple[Trace, ...]
     return Trace(Joined(how=how), answer, told, rows, parts, next((p.gap for p in parts if p.gap is not None and not p.context and p.answer != YES), None))
 
 
+def holds_once_done(condition: Condition, tasks: Collection[str], scene: Scene) -> bool:
+    """Is a condition met, or will it be as soon as these tasks are ticked, and have been for as long as it asks?"""
+    if condition.all is not None:
+        return all(holds_once_done(c, tasks, scene) for c in condition.all)
+    if condition.any is not None:
+        return any(holds_once_done(c, tasks, scene) for c in condition.any)
+    leaf = condition.leaf
+    named = leaf.task if isinstance(leaf, DoneNode) else leaf.of if isinstance(leaf, AgeNode) else ""
+    return named in tasks or judge_condition(condition, scene).answer == YES
+
+
 def may_hold(condition: Condition, scene: Scene) -> Possible:
     """At other instants the condition is never yes. It spares the replay of years of daily readings for a gate that
     waits for a tick, or for one reading that stays bad."""
@@ -74,4 +88,4 @@ def newest_day(trace: Trace) -> date | None:
     return max((row.day for row in trace.rows), default=None)
 
 
-__all__ = ["Scene", "judge_condition", "may_hold", "may_hold_animals", "newest_day"]
+__all__ = ["Scene", "holds_once_done", "judge_condition", "may_hold", "may_hold_animals", "newest_day"]

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from planner.judge.conditions import judge_condition, newest_day
+from planner.judge.conditions import holds_once_done, judge_condition, newest_day
 from planner.judge.cycle_expected import Expectation
 from planner.judge.facts import Facts
 from planner.judge.figures import quantity
@@ -84,10 +84,11 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
         return
     if _left_behind(dates, rule, owner) or _nothing_came(dates, rule) or (rule.unless is not None and dates.judged(rule.unless).answer == Answer.YES):
         return
-    trace = dates.when(rule, owner) if rule.when is not None else None
+    trace, foretold = dates.when(rule, owner) if rule.when is not None else None, False
     if trace is not None:
         yes = trace.answer == Answer.YES
-        if not yes and not (rule.anchor is not None and rule.anchor.milestone and dates.verdicts.gates[owner].opened is None):
+        foretold = not yes and _waits_for_batches(dates, rule, owner)
+        if not yes and not foretold and not (rule.anchor is not None and rule.anchor.milestone and dates.verdicts.gates[owner].opened is None):
             return
         if yes and rule.every is None and done and covers(done[-1][1], trace) and not _says_itself(rule, key):
             return
@@ -99,10 +100,12 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
     dues = {s: dates.first_due(rule, owner, s) for s in SCENARIOS}
     if dates.let_pass(rule, owner):
         return
+    if foretold:
+        dues = {s: latest_of([day, dates.facts.on + timedelta(days=1)]) for s, day in dues.items()}
     days = {s: dates.days.projected(dues[s], rule) for s in SCENARIOS}
     used = {n for n, _ in done}
     n = next_number(done)
-    yield Due(rule, owner, n, numbered, dues["likely"], ordered(days), bool(depends), None, trace, depends, awaits=dates.awaited.get(key, ()) if depends else ())
+    yield Due(rule, owner, n, numbered, dues["likely"], ordered(days), bool(depends) or foretold, None, trace, depends, awaits=dates.awaited.get(key, ()) if depends else ())
     if rule.every is None or trace is not None:
         return
     # Of a counted series the later ones wait for one that is late: their days move with it.
@@ -126,6 +129,14 @@ def _says_itself(rule: TaskRule, key: str) -> bool:
     """Does the condition ask for a tick of this task after something else? Then it tells by itself whether the last one is enough, also where
     both were written down for the same minute."""
     return rule.when is not None and any(c.done is not None and c.done.task == key and c.done.after for c in inside(rule.when))
+
+
+def _waits_for_batches(dates: Dates, rule: TaskRule, owner: str) -> bool:
+    """Is a change called but for its batches, which are still to be mixed? It is told ahead, or nobody knows what the mixing is for."""
+    if rule.each_batch is None or rule.when is None or dates.verdicts.gates[owner].opened is not None:
+        return False
+    mixing = {f"{owner}/{t.id}" for t in dates.phases[owner].tasks if t is not rule and t.each_batch is not None and dates.is_called(t, owner)}
+    return bool(mixing) and holds_once_done(rule.when, mixing, dates.scene)
 
 
 def _left_behind(dates: Dates, rule: TaskRule, owner: str) -> bool:
