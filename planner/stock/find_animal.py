@@ -61,6 +61,7 @@ class Names:
         if not word:
             return Found("unknown", None, ())
         inside = self._with_words(set(singular.split())) or self._with_words({singular.replace(" ", "")})  # "clown fish"
+        inside.sort(key=lambda animal: not self._ends_with(animal, singular))  # a hammer coral is a coral, and a coral beauty a fish
         if len(inside) > 1 and len(singular) >= LEAST_BEGINNING:  # who says "clown" means a clownfish more often than a clown goby
             inside = list(dict.fromkeys([*self._beginning(singular), *inside]))
         if inside:
@@ -77,6 +78,11 @@ class Names:
     def _with_words(self, wanted: set[str]) -> list[str]:
         """Animals of which one name has all these words."""
         return [animal for animal, names in self.words.items() if any(wanted <= words for words in names)]
+
+    def _ends_with(self, animal: str, word: str) -> bool:
+        """Is the word what the animal is, and not what it is like? In English names that is the last one."""
+        found = self.by_id[animal]
+        return any(bare_name(name).endswith(word) for name in (found.name, *found.also))
 
     def _beginning(self, word: str) -> list[str]:
         """Animals of which one name has a longer word that begins so."""

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from planner.stock.animals import GROUPS
+from planner.stock.animals import CORALS, GROUPS
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.stock.room_and_load import RoomStep, step_from_length
 
@@ -169,6 +169,14 @@ def test_a_name_written_in_two_words_finds_the_animals_written_in_one(text: str,
 def test_a_word_from_the_middle_of_one_name_is_asked_about(catalogue: Catalogue) -> None:
     assert catalogue.find("reef").animal is None and len(catalogue.find("reef").candidates) == 1
     assert all(catalogue.find(word).animal is not None for word in ("hammer", "hammers", "chromis"))
+
+
+
+@pytest.mark.parametrize("word", ["coral", "corals"])
+def test_a_word_for_a_sort_of_animal_names_that_sort_first(catalogue: Catalogue, word: str) -> None:
+    """Whoever wants a coral is not led to a shrimp or a fish with the word in its name."""
+    first = catalogue.find(word).candidates[:4]
+    assert {a.group for i in first if (a := catalogue.get(i)) is not None} <= CORALS
 
 
 def test_the_name_of_a_group_offers_its_animals_and_no_name_that_only_sounds_alike(catalogue: Catalogue) -> None:
