@@ -99,13 +99,12 @@ def endings_last(jobs: Sequence[Job], day: Day, rules: Rulebook) -> list[Job]:
     """What is done hours after the rest stands behind it; and beside an alarm that may kill also what its hold asks for comes before
     the job that tells it is over."""
     alerts, danger = {a.alert: a for a in rules.alerts}, endangered(day, rules)
-    return sorted(jobs, key=lambda j: (danger and alarm_place(j.task, alerts.get(j.task.phase))[0] == 2, comes_later(j, rules)))
+    return sorted(jobs, key=lambda j: (danger and alarm_place(j.task, alerts.get(j.task.phase))[0] == 2, comes_later(j)))
 
 
-def comes_later(job: Job, rules: Rulebook) -> bool:
+def comes_later(job: Job) -> bool:
     """Is it done so many hours after what stands before it, and no part of this walk?"""
-    rule = rules.tasks.get(job.task.key)
-    return rule is not None and rule.later is not None
+    return job.task.later
 
 
 def off_ordered(day: Day, rules: Rulebook) -> bool:

@@ -60,10 +60,10 @@ class First:
 class Orders:
     """All orders, and the three ways in which one gives way: to another day, without a step, or altogether."""
 
-    def __init__(self, dues: tuple[Due, ...], scene: Scene, up: frozenset[str] = frozenset()) -> None:
-        """`up`: the alerts that stand."""
+    def __init__(self, dues: tuple[Due, ...], scene: Scene, up: frozenset[str] = frozenset(), shown: frozenset[tuple[str, str]] = frozenset()) -> None:
+        """`up`: the alerts that stand. `shown`: those of them whose reading is not good yet, each with its water."""
         self.scene, self.facts, self.rules, self.on = scene, scene.facts, scene.rules, scene.facts.on
-        self.up = up
+        self.up, self.shown = up, shown
         self.days = TaskDays(self.rules, self.facts)
         ranks = {a.alert: a.place for a in self.rules.alerts}
         self.all = [Order(due, ranks.get(due.phase) or _rank(due), n, set(acts_of(due.rule))) for n, due in enumerate(dues)]

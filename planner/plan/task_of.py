@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
@@ -16,6 +17,7 @@ from planner.plan.one_test import off_scale, readings_asked, steps_besides
 from planner.plan.texts import Filler
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TextVariant
+from planner.rulebook.what_jobs_do import acts_of
 from planner.terms.causes import Cause, cause
 from planner.terms.records import (
     CLOSED,
@@ -33,7 +35,15 @@ if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish li
 ADDS_RISK = frozenset({"step", "animals", "shopping"})
 
 
-def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words: Filler, rules: Rulebook, verdicts: Verdicts) -> Task:
+def waters_changed_today(dues: Iterable[Due], facts: Facts) -> frozenset[str]:
+    """The waters that were changed today, or are still to be."""
+    asked = {due.rule.where for due in dues if due.closed is None and not due.tentative and due.window.likely == facts.on and "changes_water" in acts_of(due.rule)
+             and not due.left_out and not due.without.intersection(due.rule.act_steps.get("changes_water", ()))}
+    return frozenset(asked | {row.where for row in facts.rows("changed_water") if row.day == facts.on})
+
+
+def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], words: Filler, rules: Rulebook, verdicts: Verdicts, changed: frozenset[str] = frozenset()) -> Task:
+    """`changed`: the waters that are changed today."""
     rule = due.rule
     first = first_day(due, facts, rules, verdicts)
     state = _state(due, facts.on, first)
@@ -100,7 +110,7 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
         due.id, due.key, due.occurrence, due.phase, title, rule.role, due.due, due.window.likely, str(facts.tank.keeper.reminder_time)[:5],
         due.window, state, due.tentative, amounts, steps, watch, cautions,
         tuple(because), rule.cites, reads, rule.where, rule.calendar, round(minutes), writes, due.closed.day if due.closed else None, due.depends_on, animals,
-        str(rules.marks[due.key]) if due.key in rules.marks else "", yielded, due.stage.names if due.stage is not None else "", first)
+        str(rules.marks[due.key]) if due.key in rules.marks else "", yielded, due.stage.names if due.stage is not None else "", rule.later is not None and rule.where in changed, first)
 
 
 def _watts(name: str, words: Filler) -> Amount:
@@ -148,4 +158,4 @@ def _gate_title(phase: str, rules: Rulebook) -> str:
     return rules.phase(phase).gate.title if any(p.phase == phase for p in rules.phases) else phase
 
 
-__all__ = ["stopped_by", "task_of"]
+__all__ = ["stopped_by", "task_of", "waters_changed_today"]

@@ -28,7 +28,8 @@ from planner.terms.records import WATERS, Answer, Row, Yielded
 def settle(dues: Dues, facts: Facts, verdicts: Verdicts, rules: Rulebook, advice: Stuck | None = None) -> Dues:
     """The same orders, none of which shuts another one of its day out. `advice`: the standstill that is told, which may
     ask to leave out ammonia."""
-    orders = Orders(dues.tasks, Scene(facts, rules, verdicts.opened), frozenset(alert.alert for alert, _ in verdicts.alerts))
+    orders = Orders(dues.tasks, Scene(facts, rules, verdicts.opened), frozenset(alert.alert for alert, _ in verdicts.alerts),
+                    frozenset((alert.alert, row.where) for alert, trace in verdicts.alerts if trace.gap is None for row in trace.rows if row.kind == "reading"))
     leave_treadmills(orders)
     change_again(orders)
     for line in rules.apart:
@@ -176,7 +177,7 @@ def _firsts(orders: Orders, line: Apart, where: str, day: date) -> Iterator[Firs
         yield from (First(orders.on, where, order=o) for o in _may_have_come(orders) if o.due.rule.where == where)
         return
     if line.while_alerts:
-        if not orders.up.isdisjoint(line.while_alerts):
+        if any((alert, where) in orders.shown for alert in line.while_alerts) if line.while_shown else not orders.up.isdisjoint(line.while_alerts):
             yield First(orders.on, where)
         return
     if line.after_absence:

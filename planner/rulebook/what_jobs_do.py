@@ -43,7 +43,7 @@ class Apart(Written):
     """One line of what never stands together in one water.
 
     `first` goes first: orders with these acts, or `first_ranks`: remedies of these ranks, or `while_animals`: an animal that
-    is in, or may be in, or `while_alerts`: one of these alerts, as long as it stands (its own jobs never give way to it), or `after_absence`: the return
+    is in, or may be in, or `while_alerts`: one of these alerts, as long as it stands (its own jobs never give way to it; with `while_shown` in the water that shows it, and only until its first good reading), or `after_absence`: the return
     of the keeper from a long absence, with `until_read` only until that reading was taken again, and with `before` also so long before the keeper leaves. `yields`: acts that give way to it; with
     `hands_out` every job does that is neither for people nor a purchase, and a job of looking keeps what is left of it without
     its acts; with `own_water` only in the tanks that the alert was noted of: the quarantine tank, or all but it. They do so on the same day; with `before` and `after` (numbers of
@@ -58,6 +58,7 @@ class Apart(Written):
     first_ranks: tuple[Rank, ...] = ()
     while_animals: bool = False
     while_alerts: tuple[str, ...] = ()
+    while_shown: bool = False
     after_absence: bool = False
     until_read: str | None = None
     yields: tuple[Act, ...] = ()
@@ -81,6 +82,8 @@ class Apart(Written):
             raise ValueError("a line says what gives way in one way: `yields` or `hands_out`")
         if self.hands_out and (not self.while_alerts or self.how != "postpone"):
             raise ValueError("hands stay out while an alert stands, and what they would do is postponed")
+        if self.while_shown and (not self.while_alerts or self.hands_out):
+            raise ValueError("`while_shown` says until when the acts of a line give way to its alerts")
         if self.own_water and not self.hands_out:
             raise ValueError("`own_water` says which water hands stay out of")
         if self.lasting and self.how != "leave_out":

@@ -101,7 +101,7 @@ def _page(ask: Ask, seen: Seen) -> Response:
         problems=len(day.plan.problems), danger=endangered(day, rules), alarms=shown_groups(alarms), where=shown_groups(where), not_yet=shown_groups(not_yet),
         did_they_come=[(t.id, t.title) for t in came],
         now=[jobs.shown(j) for j in now], wait=[jobs.shown(j) for j in wait], closed=[jobs.shown(j) for j in closed],
-        count=count_words(now, wait, rules) if now else "", nothing=("All done. " if day.jobs else "Nothing to do. ") + when_next_words(shown.plan) if not now else "",
+        count=count_words(now, wait) if now else "", nothing=("All done. " if day.jobs else "Nothing to do. ") + when_next_words(shown.plan) if not now else "",
         changed=html(changed), notices=[write_text.html(cause_words(n, day.plan.units)) for n in notices],
         soon=[(when, [(("maybe: " if t.tentative else "") + write_text(job_words(t, rules, day.plan.units)), t.minutes) for t in jobs])
               for when, jobs in groupby(next_tasks(shown.plan), lambda t: short_day(t.date, day.plan.on).rpartition(" ")[0] if t.date else "")],

@@ -315,6 +315,8 @@ class Task:
     house: str = ""
     yielded: tuple[Yielded, ...] = ()
     stage: str = ""
+    later: bool = False
+    """Whether it waits for hours after a change of water of the same day."""
     first_day: dt.date | None = None
     """The first whole day on which it could be done, from which it is late; None where that is `due`."""
 

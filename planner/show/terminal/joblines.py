@@ -54,7 +54,7 @@ def write_job(sheet: Sheet, job: Job, rules: Rulebook, told: Told, terms: int = 
         reminders = _short_cautions(sheet, task, job.number)
     marks = ["new"] if not job.known else []
     marks += [f"{days_words(late)} late"] if (late := task.days_late(sheet.plan.on)) else []
-    lead = "Later: " * comes_later(job, rules) + (f"(as above: {', '.join(reminders)}) " if reminders else "")
+    lead = "Later: " * comes_later(job) + (f"(as above: {', '.join(reminders)}) " if reminders else "")
     _line(page, job.number, lead + job_words(task, rules, sheet.plan.units), ", ".join(marks), "strong" if told != "line" else "", "strong")
     for why in task.yielded:
         if why.way != "asked":
@@ -169,10 +169,10 @@ def _steps(sheet: Sheet, task: Task, terms: int) -> None:
     sheet.explain(NUMBER_WIDTH, terms)
 
 
-def count_words(now: Sequence[Job], wait: Sequence[Job], rules: Rulebook) -> str:
+def count_words(now: Sequence[Job], wait: Sequence[Job]) -> str:
     """How many jobs there are and how long they take, without those that are done hours later."""
-    later = sum(comes_later(j, rules) for j in now)
-    soon = [j.task for j in now if not comes_later(j, rules)]
+    later = sum(comes_later(j) for j in now)
+    soon = [j.task for j in now if not comes_later(j)]
     if not soon:
         return f"{later} job{'s' if later != 1 else ''} later"
     return f"{len(soon)} job{'s' if len(soon) != 1 else ''}{' now' if wait or later else ''}, {minutes_words(soon)}" + (f", and {later} later" if later else "")

@@ -133,7 +133,8 @@ def write_alarm_sentences(sheet: Sheet, rules: Rulebook) -> set[str]:
 
 def _last_read(plan: Plan, alert: str) -> str:
     """The readings that an alarm stands on, each as it was last written; nothing where something else raised it."""
-    rows = [r for key, whole in plan.traces.items() if key.partition("/")[0] == alert for trace in all_traces(whole)
+    # Once the first good reading waits for its second, what raised the alarm is no last reading.
+    rows = [r for key, whole in plan.traces.items() if key.partition("/")[0] == alert and whole.gap is None for trace in all_traces(whole)
             if isinstance(trace.asked, ReadingAsked) and trace.answer == Answer.YES for r in trace.evidence if isinstance(r, Row) and r.what == trace.asked.name and r.value]
     last = {r.what: r for r in sorted(rows, key=lambda r: (r.day, r.line))}
     return f"Last reading: {listed([tell_value(r, plan.units) for r in last.values()])}. " if last else ""
@@ -244,7 +245,7 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int, back:
         write_entry(page, "Today", ("All done. " if day.jobs else BACK if back else "Nothing to do. ") + when_next_words(plan), "strong")
         _waits_until(sheet)
     else:
-        write_entry(page, "Today", count_words(now, wait, rules) + (", in the order to do them" if [j.number for j in now] != sorted(j.number for j in now) else ""), "strong")
+        write_entry(page, "Today", count_words(now, wait) + (", in the order to do them" if [j.number for j in now] != sorted(j.number for j in now) else ""), "strong")
     alarms = alarm_ids(plan, rules)
     # Below the jobs stand a line about those whose steps are elsewhere, a blank one, and what was ticked or waits.
     room = MOST_LINES - len(page.lines) - more - height(sheet, now, rules, "line") - len(closed) - 2 * bool(closed) - 2 * bool(wait) - 1

@@ -121,3 +121,39 @@ def test_a_piped_page_prints_the_tick_of_a_change_as_it_works(reef: Path) -> Non
     assert "changed_water" not in (reef / "journal.csv").read_text("utf-8").splitlines()[-1]
     run(reef, "done", change, "--yes", on=EVENING, at="19:00")
     assert "changed_water" in (reef / "journal.csv").read_text("utf-8").splitlines()[-1]
+
+
+def mild(reef: Path) -> None:
+    """The mildest level, its change in the evening, and a first clear test the next morning."""
+    run(reef, "log", "ammonia=0.4 mg/L as N", "ph=8.1", on=EVENING, at="17:00")
+    run(reef, "done", number_of(reef, "Change ", EVENING), "--yes", on=EVENING, at="18:00")
+
+
+def test_nobody_is_fed_once_the_change_is_ticked_while_ammonia_shows(reef: Path) -> None:
+    """Care of the trade: a meal becomes ammonia within the day (common practice, no source)."""
+    mild(reef)
+    for on in (EVENING, MORNING):
+        page = run(reef, "today", "--steps", on=on)
+        assert "Do not feed today. While ammonia shows, every meal becomes more of it." in page
+        assert "feed no more than they eat" not in page
+    run(reef, "log", "ammonia=0", "ph=8.1", on=MORNING, at="08:00")
+    page = run(reef, "today", on=MORNING)
+    assert "Feed half as much as usual." in page and "Do not feed today" not in page
+
+
+def test_the_test_of_the_next_morning_is_no_later_one_and_after_a_good_one_names_no_change(reef: Path) -> None:
+    mild(reef)
+    assert re.search(r"Later: (\(as above: [a-z ,]+\) )?Test ammonia and pH 12 h after the change", run(reef, "today", on=EVENING))
+    assert "Later:" not in run(reef, "today", on=MORNING)
+    run(reef, "log", "ammonia=0", "ph=8.1", on=MORNING, at="08:00")
+    page = run(reef, "today", on="2026-05-07")
+    assert "Test ammonia and pH once more" in page and "after the change" not in page
+    assert "Last reading" not in page.partition("Today")[0], "what raised the alarm is no last reading any more"
+
+
+def test_the_morning_after_an_untested_change_of_the_gravest_level_begins_with_the_test(reef: Path) -> None:
+    run(reef, "log", "ammonia=1 mg/L as N", on=EVENING, at="18:00")
+    assert "Test first" not in run(reef, "today", on=EVENING), "on the first evening the change comes at once"
+    assert "Test first" not in run(reef, "today", on=MORNING), "without a change there is nothing new to test"
+    run(reef, "done", number_of(reef, "Change half the water now", EVENING), "--yes", on=EVENING, at="19:00")
+    assert "Test first, then change half the water" in run(reef, "today", on=MORNING)

@@ -499,7 +499,7 @@ def test_the_day_of_a_return_is_not_called_a_day_with_nothing_to_do() -> None:
 
 def test_what_is_done_hours_later_stands_behind_what_is_done_now_and_takes_none_of_its_minutes() -> None:
     look = due("stray/look", title="Look at the tank", minutes=5)
-    retest = due("ammonia-one/retest", role="test", minutes=20)  # an alarm's jobs come before all others, but for this
+    retest = due("ammonia-one/retest", role="test", minutes=20, later=True)  # an alarm's jobs come before all others, but for this
     text = page(plan(retest, look), rules=rulebook(), jobs=(Job(1, retest, "open", True), Job(2, look, "open", True)))
     assert "1 job now, 5 minutes, and 1 later" in text and text.index("Look at the tank") < text.index("Later: Do ammonia-one/retest")
 
