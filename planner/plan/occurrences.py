@@ -17,6 +17,7 @@ from planner.judge.facts import Facts
 from planner.judge.figures import quantity
 from planner.judge.gates import Verdicts
 from planner.judge.kinds import KINDS
+from planner.plan.alarm_days import cannot_tell, changed_since, dosed_since, tested_after_change, tested_at_once
 from planner.plan.dates import Dates
 from planner.plan.dues import AHEAD_DAYS, SCENARIOS, Due, Dues, closings, covers, day_of_slot, is_repeating, latest_of, next_number, ordered, undescribed
 from planner.rulebook.endings import ended_by_tick
@@ -25,7 +26,7 @@ from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.rulebook.walk import inside
 from planner.terms.causes import Cause, cause
-from planner.terms.records import Answer, Row, Trace, Window
+from planner.terms.records import Answer, Trace, Window
 from planner.terms.texts import tank_key
 from planner.terms.traces import Repetitions
 
@@ -255,21 +256,21 @@ def _alert_task(dates: Dates, rule: TaskRule, alert: str, trace: Trace) -> Itera
         since = max((day for day in (since, newest_day(called)) if day is not None), default=None)
     done = dates.days.closed(key)
     doses = rule.writes is not None and rule.writes.kind == "dosed"
-    if done and ((rule.every is None or doses or _tested_at_once(dates, rule, done[-1][1], trace)) and covers(done[-1][1], trace)) and not _ended_nothing(dates, alert, key):
+    if done and ((rule.every is None or doses or tested_at_once(dates, rule, done[-1][1], trace)) and covers(done[-1][1], trace)) and not _ended_nothing(dates, alert, key):
         n, row = done[-1]
         yield Due(rule, alert, n, True, row.day, Window(row.day, row.day, row.day), False, row, trace, "")
         return
-    if doses and (trace.kept or _dosed_since(dates, rule, trace)):
+    if doses and (trace.kept or dosed_since(dates, rule, trace)):
         return  # what was dosed last is not measured yet: a test comes first
     due = dates.days.plus(since or dates.facts.on, dates.days.wait(rule))
     if done and rule.every is not None:
         again = dates.days.step_on(done[-1][1].day, rule)
-        if rule.role == "test" and rule.anchor is None and _changed_since(dates, alert, done[-1][1]):
+        if rule.role == "test" and rule.anchor is None and changed_since(dates, alert, done[-1][1]):
             again = dates.facts.on
-        if again == dates.facts.on and _cannot_tell(dates, rule, done[-1][1], trace):
+        if again == dates.facts.on and cannot_tell(dates, rule, done[-1][1], trace):
             again = again + timedelta(days=1)
         due = latest_of([due, again])
-    if _tested_after_change(dates, rule, alert):
+    if tested_after_change(dates, rule, alert):
         due = latest_of([due, dates.facts.on + timedelta(days=1)])
     day = dates.days.projected(due, rule)
     n = max((n for n, _ in done), default=0) + 1
@@ -284,55 +285,6 @@ def _ended_nothing(dates: Dates, alert: str, key: str) -> bool:
     """Is this the job that ends an event, and is the event not over for all its tick? Of two rows of one day without hours nobody can tell
     which came first, so the job is asked again."""
     return any(up.alert == alert and not event.looks and KINDS[EventNode].answer(event, dates.scene).answer == Answer.YES for up, event in ended_by_tick(dates.rules, key))
-
-
-def _changed_since(dates: Dates, alert: str, test: Row) -> bool:
-    """Was a large change of this alarm ticked after its test of today? Each such change has a test of its own."""
-    changes = [f"{alert}/{t.id}" for a in dates.rules.alerts if a.alert == alert for t in a.tasks if t.again is not None or t.enough is not None]
-    return test.day == dates.facts.on and any(row.day == test.day and (row.earliest, row.line) > (test.latest, test.line) for key in changes for row in dates.facts.rows("done", key))
-
-
-def _tested_after_change(dates: Dates, rule: TaskRule, alert: str) -> bool:
-    """Of an alarm with one large change a day: has the test of today's change been made, an hour after it? It may be the test that raised the alarm,
-    after the change of a graver one. What it reads next is tomorrow's."""
-    facts, settled = dates.facts, dates.rules.hours("settle_after_dose") * 3600
-    if rule.role != "test" or rule.anchor is not None or not any(a.alert == alert and a.changes_daily for a in dates.rules.alerts):
-        return False
-    changed = [r for r in facts.rows("changed_water") if r.day == facts.on and r.where == rule.where]
-    return bool(changed) and all(r.at is not None for r in changed) and all(
-        any(r.at is not None and r.where == rule.where and r.earliest >= max(c.latest for c in changed) + settled for r in facts.rows("reading", name)) for name in rule.reads)
-
-
-def _tested_at_once(dates: Dates, rule: TaskRule, change: Row, trace: Trace) -> bool:
-    """Was the water changed for a reading, and the same read again since, with nothing that asks for more? Such a test ends no alarm
-    if it came within the hour, but the next change waits for tomorrow's: whoever changes and tests in one hour would change half of
-    the water every day."""
-    newest = max(trace.rows, key=lambda r: r.latest, default=None)
-    if rule.writes is None or rule.writes.kind != "changed_water" or newest is None or newest.kind != "reading":
-        return False
-    return any(r.where == rule.where and r.earliest >= change.latest and r.line != newest.line for r in dates.facts.rows("reading", newest.what))
-
-
-def _cannot_tell(dates: Dates, rule: TaskRule, change: Row, trace: Trace) -> bool:
-    """Was the water tested on the day of the last change, and does no test tell what the change left: without hours it may be from before, and
-    within the hour it is too soon? Then the next day begins with the test, and only a day later the change stands without one. Otherwise
-    a change and a test of each day would ask for another change for ever."""
-    names = {row.what for row in trace.rows if row.kind == "reading"}
-    if rule.writes is None or rule.writes.kind != "changed_water" or change.kind != "done":
-        return False
-    settled = change.latest + dates.rules.hours("settle_after_dose") * 3600
-    tests = [r for name in names for r in dates.facts.rows("reading", name) if r.where == rule.where and r.day >= change.day]
-    timed = change.at is not None
-    if any(r.earliest >= settled if timed and r.at is not None else r.day > change.day for r in tests):
-        return False
-    return any((r.earliest, r.line) > (change.latest, change.line) if timed and r.at is not None else r.day == change.day for r in tests)
-
-
-def _dosed_since(dates: Dates, rule: TaskRule, trace: Trace) -> bool:
-    """Was the substance given after the newest evidence that asks for it?"""
-    assert rule.writes is not None
-    row = dates.facts.last(rule.writes.kind, rule.writes.what)
-    return row is not None and covers(row, trace)
 
 
 __all__ = ["AHEAD_DAYS", "SCENARIOS", "Due", "Dues", "closings", "is_repeating", "next_number", "schedule"]

@@ -704,3 +704,11 @@ def test_a_job_that_was_ticked_today_is_shown_as_done_and_asks_for_no_tick(folde
     assert run(folder, "done", "1").exit_code == 0
     shown = run(folder, "today", "1").output
     assert shown.startswith("[x]") and "newtank done" not in shown
+
+
+def test_what_an_entry_has_to_say_besides_is_as_wide_as_a_page_also_where_it_is_piped(cycling: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.chdir(cycling)
+    told = [CliRunner().invoke(newtank, [*command, "--on", MONDAY]).output for command in (("log", "alkalinity=160 ppm", "salinity=1.025 SG 25/25", "temperature=78 F"), ("done", "cycle/re-dose", "--amount", "1 g", "--yes"))]
+    assert "Read as: " in told[0] and "Note: " in told[1]
+    assert [line for text in told for line in text.splitlines() if len(line) > 80 and "`" not in line] == []

@@ -27,6 +27,7 @@ from planner.show.words.words import plain_text
 from planner.terms.causes import cause
 from planner.terms.problems import Place, Problem
 from planner.terms.records import Answer, Hold, Plan, State, Task, Trace, Waiting, Yielded
+from planner.terms.texts import on_day
 from planner.terms.traces import Asked, Disagree, Gap, Joined, Stale
 from tests.rulecases import rulebook
 from tests.unit.plan_builder import ON, hold, need, phase, plan, quantity, task, window
@@ -495,6 +496,12 @@ def test_the_day_of_a_return_is_not_called_a_day_with_nothing_to_do() -> None:
     quiet = Day(plan(), ())
     told = {back: plain_text(today_lines(quiet, rulebook(), 100, back=back)) for back in (True, False)}
     assert "Do what your return asks for" in told[True] and "Nothing to do" not in told[True] and "Nothing to do" in told[False]
+
+
+def test_a_date_within_a_sentence_is_written_as_on_the_rest_of_the_page() -> None:
+    notice = cause("spike", day=on_day(ON, "on "), clear=cause("not_clear_yet"), quiet=on_day(ON + timedelta(days=14)))
+    told = joined(page(replace(plan(), notices=(notice,))))
+    assert "on Mon 2 Mar, after animals came" in told and "after Mon 16 Mar at the earliest" in told
 
 
 def test_what_is_done_hours_later_stands_behind_what_is_done_now_and_takes_none_of_its_minutes() -> None:
