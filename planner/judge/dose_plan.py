@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from planner.judge.facts import Facts, change_fraction, last_reading
-from planner.judge.water_use import DailyUse, given_a_day, going_dose, weekly_share
+from planner.judge.water_use import DailyUse, given_a_day, going_dose
+from planner.judge.weekly_change import weekly_share
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import RANKS
 from planner.science import dosing, reef_air, salts, use

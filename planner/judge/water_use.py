@@ -6,15 +6,13 @@ readings (a large change, a step of salinity) begins the count anew.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
 
 from planner.files.journal_values import row_unit
-from planner.judge.animals_in_journal import GENERAL
 from planner.judge.evidence import kit_sd, unread
-from planner.judge.facts import Facts, animals_in, change_fraction, last_reading
+from planner.judge.facts import Facts, change_fraction, last_reading
 from planner.rulebook.shapes import Rulebook
 from planner.science import dosing, salts, use
 from planner.science.use import Change, Dose, Fit, Sample
@@ -22,10 +20,6 @@ from planner.terms.records import Row, Unreadable
 from planner.terms.written_amounts import nitrogen_factor
 
 DAY = 86400.0
-STONY = frozenset({"large_polyp", "small_polyp", "anemone", "clam"})
-"""Groups of the catalogue that want less nitrate."""
-WEEKLY_STEP = 5.0
-"""Shares of a weekly change differ by so many percent, so that they do not follow every reading."""
 Verdict = Literal["not_known", "about", "known", "none", "adds"]
 Gap = Literal["few_readings", "short", "begun_anew", "no_line", "damaged", "strength_unknown"]
 ALKALINE_DOSES = ("bicarbonate", "carbonate", "kalkwasser", "alkalinity", "soda")
@@ -65,7 +59,7 @@ def alkalinity_use(facts: Facts, rules: Rulebook) -> DailyUse:
     samples = _samples(name, begin, facts, rules)
     doses, unclear = _doses(begin, facts)
     new, guess = _new_water(name, facts, rules)
-    changes = tuple(Change(_at(r), change_fraction(r, facts.net_volume_l), new if new is not None else guess[0], guess[1]) for r in _changes(begin, facts))
+    changes = tuple(Change(_at(r), change_fraction(r, facts.net_volume_l), new if new is not None else guess[0], guess[1]) for r in changes_since(begin, facts))
     found = _judged(name, samples, doses, changes, new, (rules.number("use_readings"), rules.days("use_span")), broken, unclear, facts, rules)
     return _with_level(found, facts)
 
@@ -75,7 +69,7 @@ def nutrient_use(name: Literal["nitrate", "phosphate"], facts: Facts, rules: Rul
     begin, broken = _window(facts, rules, rules.days("nutrient_window"))
     samples = _samples(name, begin, facts, rules)
     new = _tested(name, ("mixing", "source"), facts)
-    changes = tuple(Change(_at(r), change_fraction(r, facts.net_volume_l), new or 0.0, kit_sd(name, new or 0.0, facts, rules)) for r in _changes(begin, facts))
+    changes = tuple(Change(_at(r), change_fraction(r, facts.net_volume_l), new or 0.0, kit_sd(name, new or 0.0, facts, rules)) for r in changes_since(begin, facts))
     found = _judged(name, samples, (), changes, new, (rules.number("nutrient_readings"), rules.days("nutrient_span")), broken, None, facts, rules)
     return _with_level(found, facts)
 
@@ -90,7 +84,7 @@ def calcium_from(alkalinity: DailyUse, facts: Facts, rules: Rulebook) -> tuple[f
     begin, _ = _window(facts, rules, rules.days("use_window"))
     samples = _samples("calcium", begin, facts, rules)
     dosed = any(r.where == "display" and _at(r) >= begin for what in ("calcium", "kalkwasser") for r in facts.rows("dosed", what))
-    seen = use.fit_use(samples) if len(samples) >= rules.number("use_readings") and not dosed and not list(_changes(begin, facts)) else None
+    seen = use.fit_use(samples) if len(samples) >= rules.number("use_readings") and not dosed and not list(changes_since(begin, facts)) else None
     if seen is None:
         return *reckoned, False
     return *use.combined(reckoned, (seen.use, seen.use_se)), True
@@ -124,34 +118,6 @@ def _rises(facts: Facts) -> list[tuple[Row, float]]:
 def daily_ticks(facts: Facts, rules: Rulebook) -> frozenset[tuple[float, str]]:
     """When and in which water a dose was ticked that holds alkalinity and lifts none."""
     return frozenset((r.earliest, r.where) for key in rules.tasks_as("daily_dose") for r in facts.rows("done", key))
-
-
-def weekly_share(facts: Facts, rules: Rulebook) -> float:
-    """Share of the water changed in a week: what was done in the last four, else what the plan asks for."""
-    done = sum(change_fraction(r, facts.net_volume_l) for r in _changes(facts.now / DAY - 28, facts)) / 4
-    return done or rules.number("weekly_change_share") / 100
-
-
-def weekly_change_percent(facts: Facts, rules: Rulebook) -> float:
-    """Share of the water to change in a week, %: what holds nitrate at the aim where the tank is known to make more of it than the
-    usual share takes out. With a share f a week it settles at p/f above the new water, p made a week (mass balance)."""
-    usual, most = rules.number("weekly_change_share"), rules.number("weekly_change_most")
-    aim = weekly_nitrate_aim(facts, rules)
-    if not animals_in(facts, "display"):
-        return usual
-    found = nutrient_use("nitrate", facts, rules)
-    if found.verdict != "known" or found.fit is None or found.fit.use >= 0:
-        return usual
-    room = aim - (found.new_water or 0.0)
-    wanted = -7 * found.fit.use / room * 100 if room > 0 else most
-    return max(usual, min(most, WEEKLY_STEP * math.ceil(wanted / WEEKLY_STEP - 1e-9)))
-
-
-def weekly_nitrate_aim(facts: Facts, rules: Rulebook) -> float:
-    """What the weekly change holds nitrate at, mg/L as NO3: lower where stony corals live, or are on the list."""
-    groups = {*(facts.wished or ()), *(rules.groups.get(name, GENERAL.get(name)) for name in animals_in(facts, "display"))}
-    stony = not STONY.isdisjoint(groups)
-    return rules.number("weekly_nitrate_aim_stony" if stony else "weekly_nitrate_aim")
 
 
 # --- top-up
@@ -197,7 +163,7 @@ def top_up(facts: Facts, rules: Rulebook) -> TopUp | None:
     *before, yesterday, today = (days.get(n, 0.0) for n in range(first, max(days) + 1))
     usual, _ = use.median_and_spread(before or [yesterday])
     begin = facts.now / DAY - window
-    fit = use.fit_use(_samples("salinity", begin, facts, rules)) if not list(_changes(begin, facts)) else None
+    fit = use.fit_use(_samples("salinity", begin, facts, rules)) if not list(changes_since(begin, facts)) else None
     fall = (fit.use, fit.use_se) if fit is not None and fit.readings >= rules.number("use_readings") else None
     salinity = last_reading("salinity", facts)
     lost = use.leak_l_day(facts.net_volume_l, salinity.low, fall[0]) if fall is not None and salinity is not None and salinity.low and salinity.low >= 1 else 0.0
@@ -223,7 +189,7 @@ def _samples(name: str, begin: float, facts: Facts, rules: Rulebook) -> tuple[Sa
     return tuple(Sample(_at(r), (r.low or 0.0) * factor, kit_sd(name, (r.low or 0.0) * factor, facts, rules)) for r in rows)
 
 
-def _changes(begin: float, facts: Facts) -> Iterator[Row]:
+def changes_since(begin: float, facts: Facts) -> Iterator[Row]:
     return (r for r in facts.rows("changed_water") if r.where == "display" and r.low is not None and _at(r) >= begin)
 
 
@@ -270,7 +236,7 @@ def _window(facts: Facts, rules: Rulebook, days: int) -> tuple[float, Missing | 
     """The first moment that counts, and what began the count anew."""
     begin, broken = facts.now / DAY - days, None
     most = rules.number("use_change_most") / 100
-    for row in _changes(begin, facts):
+    for row in changes_since(begin, facts):
         if change_fraction(row, facts.net_volume_l) > most * 1.000001:
             begin, broken = _at(row), Missing("begun_anew", row=row)
     before: Row | None = None
@@ -324,4 +290,4 @@ def _with_level(found: DailyUse, facts: Facts) -> DailyUse:
     return replace(found, level=(state.level, state.level_sd), doubted=bool(state.doubted))
 
 
-__all__ = ["ALKALINE_DOSES", "DailyUse", "Missing", "TopUp", "Verdict", "alkalinity_use", "calcium_from", "daily_ticks", "dose_rise_dkh", "given_a_day", "going_dose", "nutrient_use", "top_up", "weekly_change_percent", "weekly_share"]
+__all__ = ["ALKALINE_DOSES", "DAY", "DailyUse", "Missing", "TopUp", "Verdict", "alkalinity_use", "calcium_from", "changes_since", "daily_ticks", "dose_rise_dkh", "given_a_day", "going_dose", "nutrient_use", "top_up"]

@@ -8,7 +8,7 @@ from functools import cache
 from planner.judge.facts import Facts, inside_l
 from planner.judge.figures.figure import DESCRIBED, Maker, made, text_of
 from planner.judge.figures.tank import evaporation_day
-from planner.judge.water_use import weekly_change_percent, weekly_nitrate_aim
+from planner.judge.weekly_change import weekly_change_percent, weekly_nitrate_aim
 from planner.rulebook.shapes import Rulebook
 from planner.science import box, salt, water
 from planner.terms.records import Amount, Quantity

@@ -14,7 +14,8 @@ from planner.judge.plausible import asked_rises, believed, doubts
 from planner.judge.possible import EVER, NOWHERE, possible_in_all, possible_in_any, since
 from planner.judge.proportion import litres_of
 from planner.judge.scene import NEVER, both, either, negation
-from planner.judge.water_use import alkalinity_use, dose_rise_dkh, given_a_day, going_dose, nutrient_use, top_up, weekly_share
+from planner.judge.water_use import alkalinity_use, dose_rise_dkh, given_a_day, going_dose, nutrient_use, top_up
+from planner.judge.weekly_change import weekly_share
 from planner.rulebook.kinds.challenge import ChallengeNode
 from planner.science.heat import heater_pair
 from planner.terms.records import Answer

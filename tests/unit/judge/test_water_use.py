@@ -9,7 +9,8 @@ import pytest
 from planner.files.journal import read_journal
 from planner.files.tank import read_tank
 from planner.judge.facts import Facts, gather, zone_of
-from planner.judge.water_use import alkalinity_use, calcium_from, nutrient_use, top_up, weekly_change_percent
+from planner.judge.water_use import alkalinity_use, calcium_from, nutrient_use, top_up
+from planner.judge.weekly_change import weekly_change_percent
 from planner.plan.rule_cases import HEADER
 from tests.rulecases import rulebook
 

@@ -1,0 +1,46 @@
+"""The weekly change: as large as the nitrate asks for that the tank is known to make."""
+
+from __future__ import annotations
+
+import math
+
+from planner.judge.animals_in_journal import GENERAL
+from planner.judge.facts import Facts, animals_in, change_fraction
+from planner.judge.water_use import DAY, changes_since, nutrient_use
+from planner.rulebook.shapes import Rulebook
+
+STONY = frozenset({"large_polyp", "small_polyp", "anemone", "clam"})
+"""Groups of the catalogue that want less nitrate."""
+WEEKLY_STEP = 5.0
+"""Shares of a weekly change differ by so many percent, so that they do not follow every reading."""
+
+
+def weekly_share(facts: Facts, rules: Rulebook) -> float:
+    """Share of the water changed in a week: what was done in the last four, else what the plan asks for."""
+    done = sum(change_fraction(r, facts.net_volume_l) for r in changes_since(facts.now / DAY - 28, facts)) / 4
+    return done or rules.number("weekly_change_share") / 100
+
+
+def weekly_change_percent(facts: Facts, rules: Rulebook) -> float:
+    """Share of the water to change in a week, %: what holds nitrate at the aim where the tank is known to make more of it than the
+    usual share takes out. With a share f a week it settles at p/f above the new water, p made a week (mass balance)."""
+    usual, most = rules.number("weekly_change_share"), rules.number("weekly_change_most")
+    aim = weekly_nitrate_aim(facts, rules)
+    if not animals_in(facts, "display"):
+        return usual
+    found = nutrient_use("nitrate", facts, rules)
+    if found.verdict != "known" or found.fit is None or found.fit.use >= 0:
+        return usual
+    room = aim - (found.new_water or 0.0)
+    wanted = -7 * found.fit.use / room * 100 if room > 0 else most
+    return max(usual, min(most, WEEKLY_STEP * math.ceil(wanted / WEEKLY_STEP - 1e-9)))
+
+
+def weekly_nitrate_aim(facts: Facts, rules: Rulebook) -> float:
+    """What the weekly change holds nitrate at, mg/L as NO3: lower where stony corals live, or are on the list."""
+    groups = {*(facts.wished or ()), *(rules.groups.get(name, GENERAL.get(name)) for name in animals_in(facts, "display"))}
+    stony = not STONY.isdisjoint(groups)
+    return rules.number("weekly_nitrate_aim_stony" if stony else "weekly_nitrate_aim")
+
+
+__all__ = ["weekly_change_percent", "weekly_nitrate_aim", "weekly_share"]
