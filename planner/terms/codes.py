@@ -68,6 +68,7 @@ CODES = {
     "missing-key": "the key `animal` is missing",
     "missing_key": "an animal without 'name'",
     "more-than-lived": "4 x wheel snail cannot have been lost: the journal knows of 2 in the display",
+    "need-untested": "a gate, or animals that are to come, ask for a reading that no job of a phase tests",
     "no-ammonia-source": "only live rock gives off ammonia by itself; this rock is dry",
     "no-place": "room.light has no place of its own in this file",
     "no_mapping": "expected 'key: value' pairs here",
