@@ -118,7 +118,10 @@ class StageDates:
         """When a guard of a stage is expected to be satisfied. What the journal shows already was so on the day of the phase."""
         if guard.when is not None:
             start = self.dates.phase_start(owner, s)
-            return start if guard.wait is None or self.dates.judged(guard.when).answer == Answer.YES else self.dates.days.still_to_come(start, guard.wait)
+            if guard.wait is None or self.dates.judged(guard.when).answer == Answer.YES:
+                return start
+            given_up = guard.late is not None and self.dates.verdicts.gates[owner].opened is not None
+            return self.dates.days.plus(self.dates.facts.on, self.dates.days.whole_days(guard.late)) if given_up else self.dates.days.still_to_come(start, guard.wait)
         assert guard.task is not None
         rule, phase = self.dates.rules.tasks[guard.task], guard.task.partition("/")[0]
         tested = self.dates.needed_days(rule.when, phase, s) if rule.when is not None else []

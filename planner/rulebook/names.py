@@ -108,7 +108,7 @@ def _task_names(task: TaskRule, at: str, figures: frozenset[str]) -> Iterator[Us
         for kind, name in (("phase", a.phase), ("phase", a.gate), ("task", a.task), ("phase", a.before)):
             if name:
                 yield Use(kind, name, at)
-    for name in (task.wait, task.every, task.not_before_wait, task.called_after, task.ahead, *(g.wait for g in task.guards)):
+    for name in (task.wait, task.every, task.not_before_wait, task.called_after, task.ahead, *(g.wait for g in task.guards), *(g.late for g in task.guards)):
         if name:
             yield Use("figure", name, at, figures)
     if task.not_before:

@@ -49,16 +49,18 @@ StageSort = Literal["fish", "corals", "crew"]
 
 class StageGuard(Written):
     """Animals of these groups of the catalogue are guarded by the `when` and the wait of a `task`, or by a condition
-    of their own, which is expected to be met a `wait` after the phase began."""
+    of their own, which is expected to be met a `wait` after the phase began. `late`: once the gate of the phase has opened without it, it
+    is expected only so long after today, and nothing that comes after such animals waits for them."""
 
     groups: tuple[str, ...]
     task: str | None = None
     when: Condition | None = None
     wait: str | None = None
+    late: str | None = None
 
     @check
     def _one_guard(self) -> None:
-        if self.wait is not None and self.when is None:
+        if (self.wait is not None or self.late is not None) and self.when is None:
             raise ValueError("the wait of a guard belongs to a condition; a task has its own")
         if (self.task is None) == (self.when is None):
             raise ValueError("a guard names a task or has a condition, one of the two")

@@ -640,3 +640,16 @@ def test_snails_that_wait_for_film_give_way_to_the_next_meal_of_the_filter(last_
     tank = stocked(keeper__away=[], wish_list=[{"animal": "trochus-maculatus", "count": 4}])
     plan = planned(*OPENED, "2026-03-03 11:00,done,lights/first-light", f"{last_fed} 09:00,dosed,ammonia,1,mg/L as N", on="2026-03-10", tank=tank)
     assert (task(plan, "cycle/feed-idle#1").date, task(plan, "crew/stage#1").date) == (date(2026, 3, next_fed), date(2026, 3, snails))
+
+
+def test_fish_do_not_wait_for_snails_once_the_crew_gate_has_opened_without_film_and_the_film_is_still_looked_for() -> None:
+    """No film in four weeks, then clear tests open the gate (common practice, no source). With film the snails come first, as before."""
+    tank = stocked(wish_list=[{"animal": "cerithium-litteratum", "count": 3}, {"animal": "amphiprion-ocellaris", "count": 2}])
+    rows = (*OPENED, "2026-04-20 18:00,reading,ammonia,0,mg/L", "2026-04-20 18:00,reading,nitrite,0,mg/L")
+    plan = planned(*rows, on="2026-04-28", tank=tank)
+    first_fish, snails = min(day for day, _ in stages(plan, "fish").values()), min(day for day, _ in stages(plan, "crew").values())
+    assert first_fish < snails
+    assert "crew/look-again" in {t.key for t in plan.tasks if t.state in (State.DUE, State.LATE)}
+    seen = planned(*rows, "2026-04-27 18:00,event,algae_seen", on="2026-04-28", tank=tank)
+    assert min(day for day, _ in stages(seen, "crew").values()) < min(day for day, _ in stages(seen, "fish").values())
+    assert "crew/look-again" not in {t.key for t in seen.tasks if t.state in (State.DUE, State.LATE)}
