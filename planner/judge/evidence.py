@@ -155,14 +155,12 @@ def freshness_h(name: str, rules: Rulebook) -> float:
     return rules.hours(f"fresh_{name}")
 
 
-def stale_because(group: LeveledReading, facts: Facts, rules: Rulebook, limit_h: float, through_changes: bool = False) -> Stale | BeforeChange | None:
-    """Why a reading no longer counts, or None. A reading of the plan's own day is fresh. `through_changes`: no change of water ends it."""
+def stale_because(group: LeveledReading, facts: Facts, rules: Rulebook, limit_h: float, ends_at: str = "fresh_ends_at_change") -> Stale | BeforeChange | None:
+    """Why a reading no longer counts, or None. A reading of the plan's own day is fresh. `ends_at`: the share of a change of water that ends it, a larger one does."""
     day = group.rows[0].day
     if day != facts.cut[0] and facts.now - group.earliest > limit_h * HOUR:
         return Stale(limit_h)
-    if through_changes:
-        return None
-    limit = rules.number("fresh_ends_at_change") / 100
+    limit = rules.number(ends_at) / 100
     for change in reversed(facts.rows("changed_water")):
         if change.where != group.rows[0].where:
             continue

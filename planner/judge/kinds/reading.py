@@ -78,7 +78,7 @@ def answer(node: ReadingNode, scene: Scene) -> Trace:
     if newest.disagree and scene.doubtful:
         newest = evidence.outermost(newest, highest=scene.doubtful == "highest")
     limit_h = float("inf") if scene.ageless else rules.hours(node.fresh) if node.fresh else evidence.freshness_h(node.name, rules)
-    stale = None if node.any_age or node.ever else evidence.stale_because(newest, facts, rules, limit_h, node.through_changes)
+    stale = None if node.any_age or node.ever else evidence.stale_because(newest, facts, rules, limit_h, node.through_changes or "fresh_ends_at_change")
     if stale is not None:
         return Trace(what, UNKNOWN, (told, stale), newest.rows, gap=stale)
     if newest.disagree:

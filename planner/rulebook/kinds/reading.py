@@ -11,8 +11,8 @@ from planner.rulebook.kinds.node import HIGHER, LOWER, TIME, UNCLEAR, Known, Nod
 class ReadingNode(Node):
     """A reading within limits. `times` readings on different days (`apart` hours apart where both rows carry a
     time), none outside the limits between them. `fresh` names a number in hours; without it the freshness of the
-    reading's kind holds. `through_changes`: a large change after the newest test ends nothing, because a change lies between any two of a
-    series of weekly tests. `clear` asks for the kit's own zero. `free` (ammonia
+    reading's kind holds. `through_changes` names a share of water: no smaller change after the newest test ends anything, because a change lies between any two of
+    a series of weekly tests. `clear` asks for the kit's own zero. `free` (ammonia
     alone) judges the free ammonia, mg/L as NH3 by the upper published value, at the last pH, temperature and salinity. `at_35` (calcium,
     magnesium, alkalinity) judges the value as it would be at 35 ppt, by the salinity read nearest to it in time. `ever` asks whether any reading so far, old ones too, lay within. `since` counts only readings after the last `done`
     of a task or the last fact 'dosed:ammonia'. `lately`: one reading of so long a time within the limits is enough, whatever followed."""
@@ -29,7 +29,7 @@ class ReadingNode(Node):
     times: int = Field(default=1, ge=1, le=6)
     apart: str | None = None
     fresh: str | None = None
-    through_changes: bool = False
+    through_changes: str | None = None
     any_age: bool = False
     ever: bool = False
     since: str | None = None
@@ -37,7 +37,7 @@ class ReadingNode(Node):
 
     def thresholds(self) -> tuple[Threshold, ...]:
         of = "" if self.free else self.name
-        found = limits((self.at_least, HIGHER, of), (self.at_most, LOWER, of), (self.above, HIGHER, of), (self.below, LOWER, of), (self.apart, HIGHER, TIME), (self.lately, HIGHER, TIME))
+        found = limits((self.at_least, HIGHER, of), (self.at_most, LOWER, of), (self.above, HIGHER, of), (self.below, LOWER, of), (self.apart, HIGHER, TIME), (self.lately, HIGHER, TIME), (self.through_changes, LOWER, ""))
         if self.at_35:
             found += (Threshold("standard_salinity", UNCLEAR, "salinity", written=False),)
         if self.times > 1 and not self.apart:

@@ -10,6 +10,7 @@ from functools import cache
 
 import pytest
 
+from planner.judge.facts import gather
 from planner.plan.make import make_plan
 from planner.rulebook.read import shipped
 from planner.stock.catalogue import Catalogue, load_catalogue
@@ -20,6 +21,7 @@ from tests.rulecases import rulebook
 LPS, SPS, SOFT = "caulastraea-furcata", "montipora-digitata", "zoanthus-spp"
 SNAILS = "2026-03-10 12:00,added,trochus-maculatus,3"
 TUESDAYS = ("2026-04-07", "2026-04-14", "2026-04-21", "2026-04-28")
+MAY = ("2026-05-05", "2026-05-12", "2026-05-19", "2026-05-26")
 IONS = ("2026-04-22 12:00,reading,calcium,420,mg/L", "2026-04-22 12:00,reading,magnesium,1300,mg/L")
 CLEAR = ("2026-05-02 08:00,reading,ammonia,0,mg/L", "2026-05-02 08:00,reading,nitrite,0,mg/L", "2026-05-02 08:00,reading,temperature,25.5,C")
 
@@ -35,8 +37,8 @@ def week(day: str, hour: str = "12:00", nitrate: float = 10) -> tuple[str, ...]:
     return tuple(f"{day} {hour},reading,{name},{value}" for name, value in told)
 
 
-def planned(*rows: str, on: str, wish: str) -> Plan:
-    tank = tank_with(wish_list=[{"animal": wish}], tank__lid=True, keeper__shopping_days=["saturday"], equipment__light="250 PAR", already__scape="2025-11-20", **{"already__big-change": "2026-03-01"})
+def planned(*rows: str, on: str, wish: str, also: str = "") -> Plan:
+    tank = tank_with(wish_list=[{"animal": name} for name in (wish, also) if name], tank__lid=True, keeper__shopping_days=["saturday"], equipment__light="250 PAR", already__scape="2025-11-20", **{"already__big-change": "2026-03-01"})
     return make_plan(tank, journal_of(*week("2026-03-03", "10:00"), *rows, tank=tank), rulebook(), date.fromisoformat(on), catalogue=catalogue())
 
 
@@ -53,6 +55,15 @@ def test_they_come_on_saturday_by_the_tests_of_four_tuesdays_though_water_was_ch
     assert "corals/stage" in due(planned(*rows, on="2026-05-02", wish=LPS))
 
 
+@pytest.mark.parametrize(("share", "come"), [(0.35, True), (0.36, False)])
+def test_a_change_of_more_than_a_third_after_the_last_test_makes_other_water(share: float, come: bool) -> None:
+    """The share: common practice, no source."""
+    rows = (SNAILS, *(row for day in TUESDAYS for row in week(day)), *IONS)
+    litres = share * gather(tank_with(), journal_of(), date(2026, 4, 30)).net_volume_l
+    plan = planned(*rows, f"2026-04-30 18:00,changed_water,water,{litres:.3f},L", *CLEAR, on="2026-05-02", wish=LPS)
+    assert ("corals/stage" in due(plan)) == come
+
+
 def test_before_the_first_may_come_a_job_asks_for_what_the_weekly_tests_do_not_read() -> None:
     rows = (SNAILS, *week("2026-04-18"))
     assert "care/stony-tests" in due(planned(*rows, on="2026-04-21", wish=LPS))
@@ -63,6 +74,14 @@ def test_before_the_first_may_come_a_job_asks_for_what_the_weekly_tests_do_not_r
 def test_nitrate_that_keeps_them_away_asks_for_less_food(wish: str, month: str, nitrate: float, asked: bool) -> None:
     rows = (SNAILS, *week(f"2026-{month}-14", nitrate=nitrate), *week(f"2026-{month}-21", nitrate=nitrate))
     assert ("nitrate-waits/lower" in due(planned(*rows, on=f"2026-{month}-21", wish=wish))) == asked
+
+
+def test_large_polyp_corals_come_without_a_notice_for_those_whose_time_is_months_away() -> None:
+    rows = (SNAILS, *(row for n, day in enumerate(("2026-04-14", "2026-04-21", "2026-04-28", *MAY)) for row in week(day, nitrate=18 if n < 3 else 14)))
+    ions = tuple(row.replace("2026-04-22", "2026-05-20") for row in IONS)
+    clear = tuple(row.replace("05-02", "05-30") for row in CLEAR)
+    plan = planned(*rows, *ions, *clear, on="2026-05-30", wish=LPS, also=SPS)
+    assert "corals/stage" in due(plan) and not any(key.startswith("nitrate-waits/") for key in there(plan))
 
 
 def test_after_eight_weeks_in_vain_the_keeper_is_asked_to_decide_and_then_left_in_peace_for_a_season() -> None:
