@@ -28,7 +28,7 @@ from planner.show.terminal.today_tail import changed_words, notices_of_day, when
 from planner.show.words.causes import cause_words
 from planner.show.words.hand import plan_by_hand
 from planner.show.words.together import yielded_words
-from planner.show.words.words import days_words, short_day
+from planner.show.words.words import late_words, short_day
 from planner.terms.causes import Cause
 from planner.terms.records import State, Yielded
 from planner.terms.units import Refusal
@@ -126,7 +126,7 @@ class JobWriter:
         task, rules, units = job.task, self.seen.folder.rules, self.day.plan.units
         rule = rules.tasks.get(task.key)
         marks = [] if job.known or job.standing != "open" else ["new to you"]
-        marks += [f"{days_words(late)} late"] if job.standing == "open" and (late := task.days_late(self.day.plan.on)) else []
+        marks += [late] if job.standing == "open" and (late := late_words(task, self.day.plan.on)) else []
         fresh = [key for key in task.cautions if key in rules.cautions and key not in self.warned] if job.standing == "open" else []
         again = [key for key in task.cautions if key in rules.cautions and key not in fresh] if job.standing == "open" else []
         self.warned.update(fresh)

@@ -16,7 +16,7 @@ from planner.show.terminal.taskcard import MOST_TERMS, WEIGHT_ROLES, WEIGHTS, Sh
 from planner.show.words.causes import all_words
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import yielded_words
-from planner.show.words.words import Page, Role, Span, days_words, listed, short_day, wrap
+from planner.show.words.words import Page, Role, Span, late_words, listed, short_day, wrap
 from planner.terms.causes import Cause
 from planner.terms.records import Plan, Task
 
@@ -53,7 +53,7 @@ def write_job(sheet: Sheet, job: Job, rules: Rulebook, told: Told, terms: int = 
     else:
         reminders = _short_cautions(sheet, task, job.number)
     marks = ["new"] if not job.known else []
-    marks += [f"{days_words(late)} late"] if (late := task.days_late(sheet.plan.on)) else []
+    marks += [late] if (late := late_words(task, sheet.plan.on)) else []
     lead = "Later: " * comes_later(job) + (f"(as above: {', '.join(reminders)}) " if reminders else "")
     _line(page, job.number, lead + job_words(task, rules, sheet.plan.units), ", ".join(marks), "strong" if told != "line" else "", "strong")
     for why in task.yielded:

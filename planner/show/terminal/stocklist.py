@@ -56,10 +56,10 @@ def stock_page(stock: StockPlan, plan: Plan, catalogue: Catalogue, width: int) -
 
 
 def _stages(page: Page, stock: StockPlan, plan: Plan, catalogue: Catalogue) -> None:
-    if stock.stages is None:
+    if stock.stages is None or not stock.stages.stages:
         if stock.verdict.keep:
             page.heading("Stages")
-            page.say("No day can be given yet, because nobody can say when the tank is ready for animals.")
+            page.say("No day can be given yet, because nobody can say when the tank is ready for animals." if stages_provisional(plan) else "Of the animals that fit, none is still to come.")
         return
     page.heading("In this order")
     if stages_provisional(plan):

@@ -15,7 +15,7 @@ from planner.show.words.causes import PROVISIONAL, all_words, cause_words
 from planner.show.words.conditions import need_seen, seen_words
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import yielded_of
-from planner.show.words.words import Page, Role, bare_day, days_words, listed, plain_name, short_day, takes_words, window_words
+from planner.show.words.words import Page, Role, bare_day, late_words, listed, plain_name, short_day, takes_words, window_words
 from planner.terms.causes import Cause
 from planner.terms.records import Answer, Need, Plan, Quantity, Row, State, Task
 from planner.terms.row_words import tell_fact
@@ -78,9 +78,11 @@ def state_words(task: Task, on: date) -> str:
             return f"done {bare_day(task.closed_on, on)}" if task.closed_on else "done"
         case State.SKIPPED:
             return f"skipped {bare_day(task.closed_on, on)}" if task.closed_on else "skipped"
-        case State.LATE:
-            return f"late by {days_words(late)}" if (late := task.days_late(on)) else "late"
+        case State.LATE if task.role != "animals":
+            return late_words(task, on) or "late"
         case State.DUE:
+            return "due today"
+        case State.LATE if task.date == on:  # an animal is never late
             return "due today"
         case State.ON_HOLD:
             return "with another test" if task.tested_with else "on hold"
@@ -116,7 +118,7 @@ def write_full(sheet: Sheet, task: Task, later: Sequence[Task] = ()) -> None:
     facts = [f"about {takes_words(task.minutes)}"] if task.minutes else []
     if task.where != "display":
         facts.append(f"in the {task.where} water")
-    if task.state == State.LATE and task.due:
+    if task.due and late_words(task, plan.on):
         facts.insert(0, f"was due {short_day(task.due, plan.on)}")
     if task.state in (State.WAITING, State.PLANNED, State.ON_HOLD):
         facts.insert(0, window_words(task.window, plan.on))

@@ -35,7 +35,7 @@ WORDS: dict[str, str] = {
     "then_large_step_before": "This day, because the last stage was a large step for the filter. {days} days and clean tests must follow it.",
     "then_quarantine": "This day, because its fish spend {days} days in quarantine.",
     "then_quarantine_after_batch": "This day, because its fish spend {days} days in quarantine, and the last batch must leave first.",
-    "then_first_left": "This day, because it is the first one left. It could have come in before today.",
+    "then_first_left": "This day, because it is the first one left.",
     "asks_for_age": "the {name} needs a tank that has held salt water for {days} days",
     "group_waits": "{group} wait until the tank has been open for animals for {days} days",
     "group_soft_coral": "soft corals", "group_large_polyp": "large-polyp corals", "group_small_polyp": "small-polyp corals", "group_anemone": "anemones",

@@ -18,7 +18,7 @@ from planner.terms.days import MONTH_NAMES as MONTH_NAMES
 from planner.terms.days import MONTHS as MONTHS
 from planner.terms.days import day_words as day_words
 from planner.terms.days import short_day as short_day
-from planner.terms.records import Window
+from planner.terms.records import Task, Window
 
 Role = Literal["", "title", "strong", "soft", "alarm"]
 _NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:L|mL|kg|g|mg|cm|mm|mA|kN|in|lb|oz|fl|gal|ppt|dKH|min|h|d|days?|weeks?|W|%|°)(?:\b|[/°C ,.;:)]|$))")
@@ -76,6 +76,13 @@ def span_words(window: Window, months: Sequence[str] = MONTHS, on: date | None =
 def takes_words(minutes: int) -> str:
     """`90 min`, `2.5 h`."""
     return f"{minutes} min" if minutes <= 90 else f"{round(minutes / 30) / 2:g} h"
+
+
+def late_words(task: Task, on: date) -> str:
+    """How late a job is, in days up to four weeks: it may be new to the plan since the list changed, and nobody counts further. An animal
+    is never late."""
+    days = task.days_late(on) if task.role != "animals" else 0
+    return "" if not days else f"{days_words(days)} late" if days <= 28 else "late"
 
 
 def days_words(count: int) -> str:

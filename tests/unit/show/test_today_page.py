@@ -246,6 +246,16 @@ def test_a_late_job_says_by_how_much() -> None:
     assert "3 days late" in page(plan(due("water/mix", due=date(2026, 2, 27), state=State.LATE)))
 
 
+@pytest.mark.parametrize(("days", "said"), [(28, "28 days late"), (29, "late")])
+def test_nobody_counts_the_days_of_a_job_that_is_late_by_more_than_four_weeks(days: int, said: str) -> None:
+    row = next(line for line in page(plan(due("care/stony-tests", due=ON - timedelta(days=days), state=State.LATE))).splitlines() if "Do care" in line)
+    assert row.endswith(f" {said}") and (days <= 28 or str(days) not in row)
+
+
+def test_an_animal_is_never_late() -> None:
+    assert " late" not in page(plan(due("corals/stage", role="animals", due=ON - timedelta(days=7), state=State.LATE)))
+
+
 def test_a_ticked_job_keeps_its_number_and_says_so() -> None:
     jobs = (Job(1, due("a/one"), "done", True), Job(2, due("a/two"), "open", True))
     text = page(plan(due("a/two")), jobs=jobs)
