@@ -23,6 +23,7 @@ from planner.show.words.words import Page, day_words, listed
 from planner.stock.catalogue import Catalogue
 from planner.stock.stages.records import Stage
 from planner.stock.verdict import Wish
+from planner.terms.causes import Cause
 from planner.terms.records import Plan
 
 
@@ -64,12 +65,13 @@ def _stages(page: Page, stock: StockPlan, plan: Plan, catalogue: Catalogue) -> N
     page.heading("In this order")
     if stages_provisional(plan):
         page.say("Every day below may move. The tank is not ready for animals yet, and only your tests can say when it is.", "strong")
+    waits = {frozenset(t.animals): tuple(b for b in t.because if isinstance(b, Cause) and b.kind == "open_guards") for t in plan.tasks if t.role == "animals"}
     for stage in stock.stages.stages:
         page.gap()
         page.item(f"{stage.number}.", listed(wish_words(w, catalogue) for w in stage.wishes), day_words(date.fromordinal(stage.day)), role="strong")
         if stage.quarantine_from is not None:
             page.say(f"Into the quarantine tank on {day_words(date.fromordinal(stage.quarantine_from))}.", indent=4)
-        for sentence in stage.because:
+        for sentence in (*stage.because, *waits.get(frozenset((w.animal_id, w.count) for w in stage.wishes), ())):
             page.say(cause_words(sentence, plan.units), indent=4)
     for wish, why in stock.stages.not_placed:
         page.item("-", f"{wish_words(wish, catalogue)} has no stage: {cause_words(why, plan.units)}")

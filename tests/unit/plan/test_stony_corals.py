@@ -11,8 +11,11 @@ from functools import cache
 import pytest
 
 from planner.judge.facts import gather
-from planner.plan.make import make_plan
+from planner.plan.make import make_plan, plan_with_stock
+from planner.plan.stage_records import StockPlan
 from planner.rulebook.read import shipped
+from planner.show.terminal.stocklist import stock_page
+from planner.show.words.words import plain_text
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.terms.records import Plan, State
 from tests.engine_desk import journal_of, tank_with
@@ -38,8 +41,15 @@ def week(day: str, hour: str = "12:00", nitrate: float = 10) -> tuple[str, ...]:
 
 
 def planned(*rows: str, on: str, wish: str, also: str = "") -> Plan:
+    return with_list(*rows, on=on, wish=wish, also=also)[0]
+
+
+def with_list(*rows: str, on: str, wish: str, also: str = "") -> tuple[Plan, StockPlan]:
+    """The plan, and its stages of the list."""
     tank = tank_with(wish_list=[{"animal": name} for name in (wish, also) if name], tank__lid=True, keeper__shopping_days=["saturday"], equipment__light="250 PAR", already__scape="2025-11-20", **{"already__big-change": "2026-03-01"})
-    return make_plan(tank, journal_of(*week("2026-03-03", "10:00"), *rows, tank=tank), rulebook(), date.fromisoformat(on), catalogue=catalogue())
+    plan, stock = plan_with_stock(tank, journal_of(*week("2026-03-03", "10:00"), *rows, tank=tank), rulebook(), date.fromisoformat(on), catalogue=catalogue())
+    assert stock is not None
+    return plan, stock
 
 
 def due(plan: Plan) -> set[str]:
@@ -62,6 +72,16 @@ def test_a_change_of_more_than_a_third_after_the_last_test_makes_other_water(sha
     litres = share * gather(tank_with(), journal_of(), date(2026, 4, 30)).net_volume_l
     plan = planned(*rows, f"2026-04-30 18:00,changed_water,water,{litres:.3f},L", *CLEAR, on="2026-05-02", wish=LPS)
     assert ("corals/stage" in due(plan)) == come
+
+
+def test_the_list_says_what_a_stony_coral_still_waits_for_and_that_none_is_left_once_it_is_in() -> None:
+    rows = (SNAILS, *(row for day in TUESDAYS for row in week(day, nitrate=18)), *IONS)
+    plan, stock = with_list(*rows, on="2026-05-02", wish=LPS)
+    told = " ".join(plain_text(stock_page(stock, plan, catalogue(), 80).lines).split())
+    assert "also wait for: nitrate at most 15 mg/L as NO3, on 4 different days." in told
+    plan, stock = with_list(*rows, f"2026-05-01 12:00,added,{LPS},1", on="2026-05-02", wish=LPS)
+    told = plain_text(stock_page(stock, plan, catalogue(), 80).lines)
+    assert "none is still to come" in told and "In this order" not in told
 
 
 def test_before_the_first_may_come_a_job_asks_for_what_the_weekly_tests_do_not_read() -> None:
