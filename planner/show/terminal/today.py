@@ -24,7 +24,7 @@ from planner.show.words.causes import all_words, cause_words
 from planner.show.words.conditions import food_words, need_to_tick
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import away_today_words, yielded_words
-from planner.show.words.words import MONTH_NAMES, Line, Page, listed, short_day, span_words, uncapped, wrap
+from planner.show.words.words import MONTH_NAMES, Line, Page, bare_day, listed, short_day, span_words, uncapped, wrap
 from planner.terms.amounts import numbers_words
 from planner.terms.days import DAY_NAMES
 from planner.terms.records import CLOSED, Answer, Plan, Row, State, Task, Window
@@ -132,12 +132,14 @@ def write_alarm_sentences(sheet: Sheet, rules: Rulebook) -> set[str]:
 
 
 def _last_read(plan: Plan, alert: str) -> str:
-    """The readings that an alarm stands on, each as it was last written; nothing where something else raised it."""
-    # Once the first good reading waits for its second, what raised the alarm is no last reading.
+    """The readings that an alarm stands on, each with its day: a later one may lie between what raises it and what ends it. Nothing where
+    something else raised it."""
+    # Once the first good reading waits for its second, what raised the alarm is no news.
     rows = [r for key, whole in plan.traces.items() if key.partition("/")[0] == alert and whole.gap is None for trace in all_traces(whole)
             if isinstance(trace.asked, ReadingAsked) and trace.answer == Answer.YES for r in trace.evidence if isinstance(r, Row) and r.what == trace.asked.name and r.value]
     last = {r.what: r for r in sorted(rows, key=lambda r: (r.day, r.line))}
-    return f"Last reading: {listed([tell_value(r, plan.units) for r in last.values()])}. " if last else ""
+    told = [tell_value(r, plan.units) + (f" ({bare_day(r.day, plan.on)})" if r.day != plan.on else "") for r in last.values()]
+    return f"Tested: {listed(told)}. " if told else ""
 
 
 def _questions(sheet: Sheet) -> None:

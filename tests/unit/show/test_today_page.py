@@ -421,7 +421,9 @@ def test_an_alarm_says_what_was_read_and_how_to_log_the_test_that_ends_it(monkey
     (folder / "journal.csv").write_text("\n".join([head, *(r for r in rows if r[:10] <= "2026-05-10"), read]) + "\n", encoding="utf-8")
     monkeypatch.chdir(tmp_path)
     told = CliRunner().invoke(newtank, ["today", folder.name, "--on", "2026-05-10"], env={"COLUMNS": "80"}).output
-    assert "Last reading: ammonia 0.75 mg/L as NH3. This much ammonia harms gills" in joined(told)
+    assert "Tested: ammonia 0.75 mg/L as NH3. This much ammonia harms gills" in joined(told)
+    later = CliRunner().invoke(newtank, ["today", folder.name, "--on", "2026-05-11"], env={"COLUMNS": "80"}).output
+    assert "Tested: ammonia 0.75 mg/L as NH3 (10 May). This much" in joined(later)
     assert f"newtank log {folder.name}" in [line.split("  ")[0] for line in told.splitlines()]
 
 
