@@ -183,7 +183,7 @@ class Dates:
         return leaf is not None and KINDS[type(leaf)].is_no_way(leaf, self.judged(condition), GateDiary(self, phase, s))
 
     def next_test(self, names: tuple[str, ...], where: str, phase: str, s: Scenario, times: int, gap_days: int = 1) -> date | None:
-        """The day of the next test of these names, or the last of `times` tests so many days apart."""
+        """The day of the next test of these names, or the last of `times` tests so many days apart, each when its job comes again."""
         found: list[date] = []
         # A phase that waits for this gate cannot hold the test that opens it.
         behind, wanted = self.behind(phase), set(names)
@@ -192,10 +192,10 @@ class Dates:
                 if rule.reads and rule.where == where and wanted.issubset(rule.reads) and rule.per_stage is None and not self.is_over(rule, owner) and self.applies(rule, owner) and self.is_called(rule, owner):
                     day = latest_of([self.task_day(f"{owner}/{rule.id}", s), *not_asked_until(self, rule)])
                     if day is not None and not (rule.every is None and rule.when is None and self.days.closed(f"{owner}/{rule.id}")):
-                        found.append(day)
-        if not found:
-            found = [max(self.facts.on, self.phase_start(phase, s) or self.facts.on)]
-        return self.days.plus(min(found), (times - 1) * gap_days)
+                        beat = self.days.step_on(day, rule)
+                        last = self.days.plus(day, (times - 1) * max(gap_days, (beat - day).days if beat is not None else 0))
+                        found += [last] if last is not None else []
+        return min(found) if found else self.days.plus(max(self.facts.on, self.phase_start(phase, s) or self.facts.on), (times - 1) * gap_days)
 
     # --- tasks
 

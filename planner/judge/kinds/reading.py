@@ -18,7 +18,7 @@ from planner.rulebook.kinds.reading import ReadingNode
 from planner.rulebook.shapes import Rulebook
 from planner.terms.readings import unit_factor
 from planner.terms.records import Amount, Answer, Row, Trace
-from planner.terms.traces import Asked, Disagree, NoneSince, NoReading, NothingSince, Outside, Repetitions, Stale, Unread
+from planner.terms.traces import Asked, BeforeChange, Disagree, NoneSince, NoReading, NothingSince, Outside, Repetitions, Stale, Unread
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,8 +180,8 @@ def _counts(row: Row, node: ReadingNode) -> bool:
 
 def days_needed(node: ReadingNode, trace: Trace, diary: Diary) -> Days:
     """The next test that reads it, with the repetitions still missing."""
-    if isinstance(trace.gap, Stale):  # one fresh test brings the older ones back, which only had grown old
-        trace = diary.ageless(node)
+    if isinstance(trace.gap, (Stale, BeforeChange)):  # one fresh test brings the older ones back, which only had grown old
+        trace = diary.ageless(node.model_copy(update={"any_age": True}))
     missing = trace.gap.missing if isinstance(trace.gap, Repetitions) else 1 if trace.answer == Answer.YES else node.times
     gap_days = max(1, diary.rules.days(node.apart)) if node.apart else 1
     found = [diary.of_test(node.name, node.where, missing, gap_days)]

@@ -74,6 +74,18 @@ def test_a_change_of_more_than_a_third_after_the_last_test_makes_other_water(sha
     assert ("corals/stage" in due(plan)) == come
 
 
+def stage_day(plan: Plan) -> date | None:
+    return next(t.date for t in plan.tasks if t.key == "corals/stage")
+
+
+def test_they_are_dated_by_the_weekly_tests_that_are_still_to_come() -> None:
+    """Four Tuesdays after a bad one end on 26 May; one Tuesday after a large change brings the four before it back."""
+    bad = (SNAILS, *(row for day in TUESDAYS for row in week(day, nitrate=18)), *IONS)
+    assert stage_day(planned(*bad, on="2026-05-02", wish=LPS)) == date(2026, 5, 30)
+    changed = (SNAILS, *(row for day in TUESDAYS for row in week(day)), "2026-04-30 18:00,changed_water,water,100,L", *(row.replace("04-22", "05-01") for row in IONS))
+    assert stage_day(planned(*changed, on="2026-05-02", wish=LPS)) == date(2026, 5, 9)
+
+
 def test_the_list_says_what_a_stony_coral_still_waits_for_and_that_none_is_left_once_it_is_in() -> None:
     rows = (SNAILS, *(row for day in TUESDAYS for row in week(day, nitrate=18)), *IONS)
     plan, stock = with_list(*rows, on="2026-05-02", wish=LPS)
