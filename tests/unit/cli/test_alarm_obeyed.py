@@ -148,7 +148,7 @@ def test_the_test_of_the_next_morning_is_no_later_one_and_after_a_good_one_names
     run(reef, "log", "ammonia=0", "ph=8.1", on=MORNING, at="08:00")
     page = run(reef, "today", on="2026-05-07")
     assert "Test ammonia and pH once more" in page and "after the change" not in page
-    assert "Last reading" not in page.partition("Today")[0], "what raised the alarm is no last reading any more"
+    assert "Tested:" not in page.partition("Today")[0], "what raised the alarm is no last reading any more"
 
 
 def test_the_morning_after_an_untested_change_of_the_gravest_level_begins_with_the_test(reef: Path) -> None:
