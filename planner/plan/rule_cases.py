@@ -23,7 +23,9 @@ from planner.files.yaml_checked import line_of, read_yaml, validate
 from planner.judge.facts import zone_of
 from planner.plan.make import make_plan
 from planner.rulebook.nodes import Written
+from planner.rulebook.read import shipped
 from planner.rulebook.shapes import Rulebook
+from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.terms.problems import Place, Problem, sort_problems
 from planner.terms.records import Answer, Journal, Need, Plan, State
 
@@ -60,12 +62,13 @@ class Expected(Written):
 
 
 class CaseRule(Written):
-    """One case as it is written. Its title is its claim."""
+    """One case as it is written. Its title is its claim. `judged`: its wish list is judged by the animals that ship; else it is as if nobody had yet."""
 
     case: str
     on: Day
     tank: dict[str, Any] = {}
     passed: tuple[str, ...] = ()
+    judged: bool = False
     journal: tuple[str, ...] = ()
     expect: Expected
 
@@ -79,6 +82,7 @@ class Case:
     on: date
     expect: Expected
     source_line: str = ""
+    judged: bool = False
 
 
 def read_cases(path: Path, name: str) -> tuple[tuple[Case, ...], tuple[Problem, ...]]:
@@ -123,7 +127,12 @@ def _made(rule: CaseRule, place: Place, line: str) -> tuple[Case | None, Problem
     journal, wrong = read_journal(HEADER + "".join(row + "\n" for row in rule.journal), "journal", tank, zone_of(tank))
     if wrong and not rule.expect.problems:
         return None, Problem(place, wrong[0].code, f"row {wrong[0].place.line - 1} of this case cannot be read: {wrong[0].message}", wrong[0].fix, line)
-    return Case(place, rule.case, tank, journal, rule.on, rule.expect, line), None
+    return Case(place, rule.case, tank, journal, rule.on, rule.expect, line, rule.judged), None
+
+
+@cache
+def _animals() -> Catalogue:
+    return load_catalogue([shipped("rules") / "livestock"])
 
 
 @cache
@@ -164,7 +173,7 @@ def gate_word(plan: Plan, gate: str) -> str:
 
 def failures(case: Case, rules: Rulebook, say: Callable[[Need], str] | None = None) -> list[str]:
     """What the plan says otherwise than the case; empty if all holds. `say` puts into words what a shut gate still needs."""
-    plan, expect = make_plan(case.tank, case.journal, rules, case.on), case.expect
+    plan, expect = make_plan(case.tank, case.journal, rules, case.on, catalogue=_animals() if case.judged else None), case.expect
     wrong = [f"there is no phase '{phase}'" for phase in case.tank.already if phase not in {p.phase for p in rules.phases}]
     asked = {t.id for t in plan.tasks if t.state in (State.DUE, State.LATE)}
     due = {t.key for t in plan.tasks if t.id in asked or t.tested_with in asked}
