@@ -105,7 +105,7 @@ def _disturbance(row: Row, name: str, facts: Facts, rules: Rulebook) -> tuple[Ro
         if (dose := _close_after(row, facts.rows("dosed", subject), hours, lambda d: not written_before(row, d))) is not None:
             return dose, hours
     limit = rules.number("change_disturbs") / 100
-    change = _close_after(row, facts.rows("changed_water"), 1.0, lambda c: share_changed(c, facts) > limit * 1.000001)
+    change = _close_after(row, facts.rows("changed_water"), 1.0, lambda c: not written_before(row, c) and share_changed(c, facts) > limit * 1.000001)
     return (change, 1.0) if change is not None else None
 
 
@@ -166,7 +166,7 @@ def stale_because(group: LeveledReading, facts: Facts, rules: Rulebook, limit_h:
             continue
         if change.latest < group.earliest or (change.day < day):
             break
-        if share_changed(change, facts) > limit and change.latest > group.earliest:
+        if share_changed(change, facts) > limit and (change.latest > group.earliest or any(written_before(row, change) for row in group.rows)):
             return BeforeChange(change.day)
     return None
 
