@@ -116,8 +116,9 @@ def _shop_rock(basket: Basket) -> None:
     if sand.kind != "none":
         missing = [told for told, value in (("{key:sand.kind}|what kind of sand it is", sand.kind), ("{key:sand.mass} or {key:sand.depth}|its mass or depth", sand.mass_kg or sand.depth_cm)) if value is None]
         how = AS_TOLD if sand.mass_kg else f"{basket.words(sand.depth_cm, 'cm')} deep over the bottom" if sand.depth_cm else ""
+        usual = "" if sand.mass_kg or sand.depth_cm else "{sand_thin} to {sand_thick} for a bed of {sand_depth_low} to {sand_depth_high}; "
         basket.add(f"{sand.kind}_sand" if sand.kind else "sand", basket.figure("sand_mass"), unit="g", known_as="sand",
-                 note=how, unknown=_to_write(missing or ["the sides of the tank|the sides of the tank"]))
+                 note=how, unknown=usual + _to_write(missing or ["the sides of the tank|the sides of the tank"]))
     basket.add("rock_cement", 1)
     basket.add("bottom_mat", 1)
 

@@ -41,6 +41,8 @@ FIGURES: dict[str, Figure] = {
     "circulation": Figure(tank.circulation, ("circulation_turnover",)),
     "skimming": Figure(tank.skimming, ("skimmer_turnover",)),
     "sand_mass": Figure(tank.sand_mass),
+    "sand_thin": Figure(tank.sand_thin, ("sand_depth_low",)),
+    "sand_thick": Figure(tank.sand_thick, ("sand_depth_high",)),
     "rock_mass": Figure(tank.rock_mass, key="rock.mass"),
     "monthly_power": Figure(tank.monthly_power, ("winter_drop", "surface_factor", "room_humidity", "heater_duty")),
     "target_salinity": Figure(mixed_water.target_salinity),

@@ -198,6 +198,22 @@ def sand_mass(facts: Facts, rules: Rulebook) -> Quantity | None:
     return None if not kg else made("sand_mass", kg * 1000, "g", "as given, or area x depth x 1.4 kg/L")
 
 
+def sand_thin(facts: Facts, rules: Rulebook) -> Quantity | None:
+    return _sand_of_depth("sand_thin", rules.number("sand_depth_low"), facts)
+
+
+def sand_thick(facts: Facts, rules: Rulebook) -> Quantity | None:
+    _length, _width, _height, guess = box_cm(facts.tank)
+    return replace(_sand_of_depth("sand_thick", rules.number("sand_depth_high"), facts), assumed=guess)
+
+
+def _sand_of_depth(name: str, depth_cm: float, facts: Facts) -> Quantity:
+    """What a bed of the usual depth takes, to half a kilogram, for whoever has described neither its mass nor its depth."""
+    length, width, _height, _guess = box_cm(facts.tank)
+    kg = max(0.5, round(2 * sizing.sand_mass_kg(length * width, depth_cm)) / 2)
+    return made(name, kg * 1000, "g", "area x depth x 1.4 kg/L, to half a kilogram", depth=Amount(depth_cm, "cm"))
+
+
 def rock_mass(facts: Facts, rules: Rulebook) -> Quantity | None:
     kg = facts.tank.rock.mass_kg
     return None if not kg else made("rock_mass", kg * 1000, "g", "as you described it", DESCRIBED)

@@ -83,7 +83,7 @@ KIT_FIELDS = (
 )  # fmt: skip
 IN_FORM = ("ammonia", "nitrite", "nitrate")
 MISSED = {
-    "timezone": "the time zone", "rock.kind": "the kind of rock", "rock.mass": "how much rock", "sand.kind": "the sand", "water.source": "where the water comes from",
+    "timezone": "the time zone", "rock.kind": "the kind of rock", "rock.mass": "how much rock", "sand.kind": "the sand", "sand.mass": "how much sand or how deep", "water.source": "where the water comes from",
     "room.temperature": "the room's temperature", "room.floor": "the floor", "equipment.bin": "the mixing bin", "equipment.heater": "the heaters",
     "test_kits.ammonia.basis": "what the ammonia kit counts (N or ion, as its leaflet says)", "test_kits.nitrite.basis": "what the nitrite kit counts",
     "test_kits.nitrate.basis": "what the nitrate kit counts", "wish_list": "the animals you wish for",
@@ -107,7 +107,8 @@ def tank_text(answers: Mapping[str, str]) -> str:
 
 def undescribed(answers: Mapping[str, str]) -> tuple[str, ...]:
     """What the plan would like to know and was not told, in words, the weightiest first."""
-    return tuple(words for path, words in MISSED.items() if path not in answers)
+    settled = {"sand.mass"} if "sand.depth" in answers or answers.get("sand.kind") == "none" else set()
+    return tuple(words for path, words in MISSED.items() if path not in answers and path not in settled)
 
 
 def yaml_value(text: str, words: bool = False) -> str:

@@ -74,6 +74,12 @@ def test_what_stays_undescribed_is_said(tmp_path: Path) -> None:
     assert "where the water comes from" not in told
 
 
+@pytest.mark.parametrize(("sand", "said"), [((), True), (("--sand", "dry"), True), (("--sand", "dry", "--sand-mass", "10 kg"), False), (("--set", "sand.depth=3 cm"), False), (("--sand", "none"), False)])
+def test_sand_without_mass_or_depth_is_said_to_be_undescribed(tmp_path: Path, sand: tuple[str, ...], said: bool) -> None:
+    told = " ".join(start(str(tmp_path / "reef"), *SIZE, *DAY, *sand).output.split())
+    assert ("how much sand or how deep" in told) == said
+
+
 def test_an_existing_tank_file_is_not_overwritten(tmp_path: Path) -> None:
     (tmp_path / "tank.yaml").write_text("tank: {volume: 90 L}\n", "utf-8")
     done = start(str(tmp_path), *SIZE, *DAY)
