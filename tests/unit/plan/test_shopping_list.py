@@ -104,6 +104,13 @@ def test_a_phosphate_kit_is_for_dry_rock(kind: str, asked: bool) -> None:
     assert ("phosphate_kit" in items(list_of(rock={"kind": kind, "mass": "9 kg"}))) is asked
 
 
+# 100 x 50 cm of floor at 1.4 kg of loose sand a litre (common practice, no source): 14 kg lie 2 cm deep, 28 kg 4 cm.
+@pytest.mark.parametrize(("sand", "said"), [({"kind": "dry"}, True), ({"kind": "dry", "mass": "15 kg"}, False), ({"kind": "dry", "depth": "3 cm"}, False)])
+def test_sand_of_which_neither_mass_nor_depth_is_told_stands_with_what_the_usual_bed_takes(sand: dict[str, str], said: bool) -> None:
+    line = line_of(list_of(sand=sand), "dry_sand")
+    assert ("14 kg to 28 kg for a bed of 2 cm to 4 cm" in line.unknown) is said and (line.quantity is None) is said
+
+
 @pytest.mark.parametrize(("room", "asked"), [("30 C", True), ("27 C", True), ("26.9 C", False), (None, False)])
 def test_a_hot_room_puts_cooling_on_the_list(room: str | None, asked: bool) -> None:
     found = list_of(room__temperature=room)
