@@ -218,7 +218,7 @@ class Keeper:
         if self.room.smelly and day.number % 3 == 0:
             self._note_down(day, "note smell", self.door.note("event", "smell", at=self._clock(), where="curing" if self.room.waters["curing"].pool > 14 and not self.room.rock_in else "display"))
             day.fault = day.fault or "smell"
-        if self.room.display.film > 0.25 and self.room.light_hours and not self.film_seen:
+        if self.life.sees_film and self.room.display.film > 0.25 and self.room.light_hours and not self.film_seen:
             self.film_seen = True
             self._note_down(day, "note algae_seen", self.door.note("event", "algae_seen", at=self._clock()))
         if day.rows:

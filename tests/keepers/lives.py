@@ -57,8 +57,13 @@ class Life:
         return max(float(kit.get("blank", 0.0)), 0.1 * basis, float(kit["step"]) * 0.49 if float(kit["step"]) / basis < 0.38 else 0.0)
 
     @property
+    def sees_film(self) -> bool:
+        """One in nine never notes the film on the glass."""
+        return self.seed % 9 != 4
+
+    @property
     def name(self) -> str:
-        return f"{self.way}, {self.temper}, {self.kit} kits, {self.wish} list, {self.units}" + (f", {self.fault} on day {self.fault_day}" if self.fault != "none" else "")
+        return f"{self.way}, {self.temper}, {self.kit} kits, {self.wish} list, {self.units}" + (f", {self.fault} on day {self.fault_day}" if self.fault != "none" else "") + ("" if self.sees_film else ", never notes film")
 
 
 def make_life(seed: int, days: int) -> Life:
