@@ -212,7 +212,7 @@ class Round:
                 continue
             if told := understood_words(made.row, said[2], self.loaded.tank.units, said[1]):
                 click.echo(f"     {told}")
-            asked = question_reading(name, made.row.low or 0.0, made.row.high or 0.0) if made.row.high is not None else None
+            asked = question_reading(name, made.row.low or 0.0, made.row.high or 0.0, made.row.value, made.row.unit) if made.row.high is not None else None
             if asked is None or click.confirm(f"     {asked}", default=False):
                 return made
         return None

@@ -99,10 +99,10 @@ def log_readings(desk: Desk, read: Sequence[words.Entry]) -> Act | Refusal:
     """Readings, and a tick for each open test that they answer in full. What is far from usual is asked about first; in a water
     with animals it is written and doubted, since it may be true, and then no question may stand before the alarm."""
     rows = [e.row for e in read]
-    unusual = [(r, told) for r in rows if r.where in ASKED_TWICE and (told := unusual_reading(r.what, r.low or 0.0, r.high or 0.0)) is not None]
+    unusual = [(r, told) for r in rows if r.where in ASKED_TWICE and (told := unusual_reading(r.what, r.low or 0.0, r.high or 0.0, r.value, r.unit)) is not None]
     stocked = {where for where in {r.where for r, _ in unusual} if may_hold_animals(where, Scene(desk.facts, desk.rules, {}))}
     doubted = [joined(told, DOUBTED, either(" `newtank undo` takes back a slip.", "")) for r, told in unusual if r.where in stocked]
-    asked = [question_reading(r.what, r.low or 0.0, r.high or 0.0) or "" for r, _ in unusual if r.where not in stocked]
+    asked = [question_reading(r.what, r.low or 0.0, r.high or 0.0, r.value, r.unit) or "" for r, _ in unusual if r.where not in stocked]
     ticks = [NewRow(desk.stamp.text if day == desk.stamp.day else day.isoformat(), "done", task.id, "", "", task.where)
              for task, day in fulfilled(desk.plan, desk.rules, desk.journal, rows, desk.tank, partial(_asks_after, desk, rows))]
     early = too_early(desk.plan, desk.rules, desk.journal, rows)

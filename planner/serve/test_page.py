@@ -220,7 +220,7 @@ def _understood(row: Row, result: Result, seen: Seen) -> tuple[str, str, str]:
 
 
 def _doubt(row: Row) -> str:
-    return question_reading(row.what, row.low or 0.0, row.high if row.high is not None else 0.0) or "" if row.low is not None and row.where in ("display", "quarantine", "mixing") else ""
+    return question_reading(row.what, row.low or 0.0, row.high if row.high is not None else 0.0, row.value, row.unit) or "" if row.low is not None and row.where in ("display", "quarantine", "mixing") else ""
 
 
 __all__ = ["asked_reading", "check", "readings_of", "save", "tests", "thinned_in", "units_of"]

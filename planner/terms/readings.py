@@ -7,12 +7,13 @@ Internal units: litre, gram, centimetre, °C, W, L/h, L/day, practical salinity 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from functools import lru_cache
 
 from planner.frozen import dataclass
 from planner.terms.amounts import card_figure
 from planner.terms.units import DIMENSIONS, Refusal, fold_unit
-from planner.terms.written_amounts import NITROGEN, convert_unit, unit_missing
+from planner.terms.written_amounts import NITROGEN, convert_unit, told_unit, unit_missing
 from planner.terms.written_numbers import parse_number
 
 
@@ -112,21 +113,34 @@ def read_reading(
     return (found, math.inf) if sign == ">" else (low, found) if sign == "<" else (found, found)
 
 
-def question_reading(name: str, low: float, high: float) -> str | None:
+def question_reading(name: str, low: float, high: float, value: str = "", unit: str = "") -> str | None:
     """A question to put to the keeper when a possible value is not a probable one; None if it is."""
-    told = unusual_reading(name, low, high)
+    told = unusual_reading(name, low, high, value, unit)
     return f"{told} Is that right?" if told is not None else None
 
 
-def unusual_reading(name: str, low: float, high: float) -> str | None:
-    """What is unusual about a possible value that is not a probable one; None if it is."""
+def unusual_reading(name: str, low: float, high: float, value: str = "", unit: str = "") -> str | None:
+    """What is unusual about a possible value that is not a probable one; None if it is. `value` and `unit`: as the keeper has them, so that
+    number and range stand on the scale of the kit. A unit that is more than a factor, such as SG, is told in the internal one."""
     reading = READINGS[name]
     least, most = reading.probable
-    value = low if math.isinf(high) else high
-    if least <= value <= most:
+    found = low if math.isinf(high) else high
+    if least <= found <= most:
         return None
-    hint = " A number such as 1.026 is a specific gravity (SG), not ppt." if name == "salinity" and SG_LIKE[0] <= value <= SG_LIKE[1] else ""
-    return f"{reading.title} is usually {least:g} to {most:g} {reading.unit}; this is {value:.3g} {reading.unit}.{hint}"
+    hint = " A number such as 1.026 is a specific gravity (SG), not ppt." if name == "salinity" and SG_LIKE[0] <= found <= SG_LIKE[1] else ""
+    known = DIMENSIONS[reading.dimension].units.get(fold_unit(unit)) if value and unit else None
+    if known is None:
+        value, unit = f"{found:.3g}", reading.unit
+    elif known.name != reading.unit:
+        least, most = (_two_digits(end / known.factor - known.shift, way) for end, way in ((least, math.ceil), (most, math.floor)))
+    told = "" if reading.unit == "pH" else f" {told_unit(name, unit)}"
+    return f"{value.lstrip('<>')}{told} is unusual: {reading.title} is usually {least:g} to {most:g}{' on that scale' if name in NITROGEN else told}.{hint}"
+
+
+def _two_digits(value: float, way: Callable[[float], int]) -> float:
+    """An end of a range as a card is read, inside the range: what is asked about is never said to be usual."""
+    step = 10 ** (math.floor(math.log10(abs(value))) - 1) if value else 1.0
+    return float(f"{way(round(value / step, 6)) * step:.3g}")
 
 
 def _off_scale(text: str) -> tuple[str, str]:

@@ -21,6 +21,8 @@ from planner.terms.written_amounts import told_unit
 
 SHOWN_TASKS = 4
 UNTITLED: Mapping[str, str] = {}
+NOT_IN_THE_WAY = "This no longer stands in the way: "
+"""Before what held something: a rule that stays ("Add no animal while...") as well as an alarm that is over."""
 MILESTONE_TITLES = {"ammonia_clear": "Ammonia clear", "nitrite_clear": "Nitrite clear", "cycle_done": "Filter ready"}
 CYCLE_READINGS = frozenset({"ammonia", "nitrite", "nitrate"})
 
@@ -153,7 +155,7 @@ def effect_lines(effect: Effect, plan: Plan, width: int) -> tuple[Line, ...]:
     for phase in effect.opened:
         page.labelled("finished", f"“{phase.title}”", role="strong")
     for because, holds in _by_reason(effect.lifted).items():
-        page.labelled("goes on", f"{'; '.join(_title(plan, h.gate) for h in holds)}. What held it is over: {because}")
+        page.labelled("goes on", f"{'; '.join(_title(plan, h.gate) for h in holds)}. {NOT_IN_THE_WAY}{because}")
     if effect.water is not None:
         page.labelled("water", f"the tank counts as {effect.water[1]} now, not {effect.water[0]}; every dose follows", role="strong")
     for n, text in enumerate(effect.forecast):
@@ -240,4 +242,4 @@ def effect_document(effect: Effect, warnings: Sequence[str] = (), problems: Sequ
     }
 
 
-__all__ = ["Effect", "effect_document", "effect_lines", "effect_of", "entry_words", "row_words", "written_words"]
+__all__ = ["NOT_IN_THE_WAY", "Effect", "effect_document", "effect_lines", "effect_of", "entry_words", "row_words", "written_words"]

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from planner.plan.day_jobs import Day
 from planner.rulebook.shapes import Rulebook
-from planner.show.terminal.effect import Effect, entry_words, written_words
+from planner.show.terminal.effect import NOT_IN_THE_WAY, Effect, entry_words, written_words
 from planner.show.terminal.holdlist import alarm_of
 from planner.show.terminal.joblines import as_printed, job_words
 from planner.show.words.words import Line, Page, Role, command, days_words, listed, short_day, wrap
@@ -112,7 +112,7 @@ def meaning(effect: Effect, see: str, deed: bool = True) -> Iterator[Meant]:
         yield Meant("Finished", (f"{listed(f'“{p.title}”' for p in effect.opened)}.",), "strong")
     over = list(dict.fromkeys(h.because for h in effect.lifted))
     if over:
-        yield Meant("Goes on", (f"This is over: {over[0]}", "What was on hold may go on."))
+        yield Meant("Goes on", (f"{NOT_IN_THE_WAY}{over[0]}", "What was on hold may go on."))
     if effect.newly_due:
         titles = [t.title for t in effect.newly_due]
         yield Meant("Now due", (f"{titles[0]}" + (f", and {len(titles) - 1} more" if len(titles) > 1 else "") + ".",))

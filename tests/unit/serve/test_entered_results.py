@@ -69,7 +69,7 @@ def test_results_that_are_sent_again_after_a_restart_are_written_once(tmp_path: 
 
 def test_an_improbable_result_is_asked_about(phone: Phone) -> None:
     page = words_of(phone.send(f"{phone.base}/test/check", **{"value:ph.display": "6.1", "unit:ph.display": ""}).text)
-    assert "pH is usually 7.5 to 8.7 pH; this is 6.1 pH. Is that right?" in page
+    assert "6.1 is unusual: pH is usually 7.5 to 8.7. Is that right?" in page
 
 
 @pytest.mark.parametrize(("form", "said"), [

@@ -52,6 +52,12 @@ def test_a_hold_that_finds_no_room_says_where_it_stands_whole() -> None:
     assert "On hold What comes next. `newtank today` says what to do." in text and "..." not in text
 
 
+def test_a_rule_that_holds_nothing_any_more_is_not_said_to_be_over() -> None:
+    """"Add no animal while..." goes on to be the rule once a test has met it."""
+    free = " ".join(" ".join(told(effect(lifted=(Hold("crew", ON, "Add no animal while ammonia shows.", ()),)))).split())
+    assert "Goes on This no longer stands in the way: Add no animal while ammonia shows." in free and "is over" not in free
+
+
 ALERTS = tuple(AlertRule.model_validate({"alert": id, "title": title, "rank": rank, "when": {"event": "smell"}, "say": "Act."})
                for id, title, rank in (("mild", "Nitrate is up", "nutrients"), ("grave", "Ammonia with animals in, the gravest of three levels", "ammonia")))
 GRAVE_RULES = Rulebook((), ALERTS, {}, {}, {})

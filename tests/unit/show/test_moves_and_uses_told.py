@@ -106,7 +106,7 @@ def test_what_became_due_what_is_held_and_what_opened_is_told() -> None:
     shut, opened = phase("cycle", title="Cycle"), phase("cycle", title="Cycle", opened=ON)
     assert "finished  “Cycle”" in moved_of([shut], [opened]) and "no longer finished" in moved_of([opened], [shut]) and "finished" not in moved_of([opened], [opened])
     held = hold("cycle", "It leaks.")
-    assert "It leaks." in moved_of([], [held]) and "What held it is over: It leaks." in moved_of([held], []) and "leaks" not in moved_of([held], [held])
+    assert "It leaks." in moved_of([], [held]) and "This no longer stands in the way: It leaks." in moved_of([held], []) and "leaks" not in moved_of([held], [held])
     two = plan(quantities=(quantity("net_volume", 100.0, "L"),)), plan(quantities=(quantity("net_volume", 120.0, "L"),)), plan(quantities=(quantity("net_volume", 100.2, "L"),))
     assert "counts as 120 L now, not 100 L" in told(effect_of(two[0], two[1], written(READ))) and "counts as" not in told(effect_of(two[0], two[2], written(READ))) and "counts as" not in told(effect_of(two[0], two[0], written(READ)))
 

@@ -9,7 +9,7 @@ import pytest
 from scipy import constants as const
 
 from planner.terms.amounts import format_amount
-from planner.terms.readings import READINGS, question_reading, read_reading, to_internal_factor, unit_factor
+from planner.terms.readings import READINGS, question_reading, read_reading, to_internal_factor, unit_factor, unusual_reading
 from planner.terms.records import Amount
 from planner.terms.units import DIMENSIONS, Refusal, fold_unit
 from planner.terms.written_amounts import nitrogen_factor, parse_amount, system_of, told_unit
@@ -224,6 +224,24 @@ def test_unusual_readings_are_questioned_and_usual_ones_are_not() -> None:
     assert question_reading("ph", 8.1, 8.1) is None
     assert "7.5 to 8.7" in (question_reading("ph", 6.9, 6.9) or "")
     assert question_reading("nitrite", 5, math.inf) is None
+
+
+@pytest.mark.parametrize(("name", "value", "unit", "told"), [
+    ("ammonia", "25", "mg/L as ion", "25 mg/L as NH4 is unusual: ammonia is usually 0 to 10 on that scale."),
+    ("nitrite", ">50", "mg/L as ion", "50 mg/L as NO2 is unusual: nitrite is usually 0 to 49 on that scale."),
+    ("nitrate", "266", "mg/L as ion", "266 mg/L as NO3 is unusual: nitrate is usually 0 to 260 on that scale."),
+    ("ammonia", "9", "mg/L as N", "9 mg/L as N is unusual: ammonia is usually 0 to 8 on that scale."),
+    ("temperature", "50", "°F", "50 °F is unusual: temperature is usually 59 to 95 °F."),
+    ("ph", "6.1", "", "6.1 is unusual: pH is usually 7.5 to 8.7."),
+    ("salinity", "1.010", "SG 25/25", "13.3 ppt is unusual: salinity is usually 25 to 42 ppt."),
+])
+def test_an_unusual_reading_and_what_is_usual_are_told_on_the_scale_on_which_it_was_read(name: str, value: str, unit: str, told: str) -> None:
+    """8, 15 and 60 mg/L as N are 10.3 as NH4, 49.3 as NO2 and 265.6 as NO3, by molmass; 15 and 35 °C are 59 and 95 °F. No end of the range is told beyond itself, so that nothing usual is asked about."""
+    nitrogen = molmass.Formula("N").mass
+    assert [round(most * molmass.Formula(ion).mass / nitrogen, 1) for most, ion in ((8, "NH4"), (15, "NO2"), (60, "NO3"))] == [10.3, 49.3, 265.6]
+    read = read_reading(name, value, unit)
+    assert not isinstance(read, Refusal)
+    assert unusual_reading(name, *read, value, unit) == told
 
 
 def test_every_reading_has_an_internal_unit_and_sane_ranges() -> None:
