@@ -21,7 +21,7 @@ from planner.serve.entry import Outcome, key_of, undo, write
 from planner.serve.markup import Writer, html, sheet_for, writer_for
 from planner.serve.tanks import Seen
 from planner.show.terminal.agenda import next_tasks
-from planner.show.terminal.joblines import as_printed, asked_if_done, caution_keyword, count_words, job_words, standing_words
+from planner.show.terminal.joblines import as_printed, asked_if_done, caution_keyword, count_words, job_words, maybe_words, standing_words
 from planner.show.terminal.taskcard import WEIGHTS, amount_words
 from planner.show.terminal.today import long_day, write_alarm_sentences, write_not_yet, write_where_we_are
 from planner.show.terminal.today_tail import changed_words, notices_of_day, when_next_words
@@ -95,6 +95,8 @@ def _page(ask: Ask, seen: Seen) -> Response:
     jobs = JobWriter(seen, day, write_text)
     changed = changed_words(shown, 10_000)
     notices = notices_of_day(shown.plan, said)
+    coming = next_tasks(shown.plan)
+    maybe = maybe_words(coming, day.plan.on)
     came = [t for t in shown.plan.tasks if any(y.way == "asked" for y in t.yielded) and t.state not in (State.DONE, State.SKIPPED) and (t.due is None or t.due <= day.plan.on)]
     return ask.show(
         "today.html", active="today", tank_name=day.plan.name, day=long_day(day.plan.on), cycle_day=day.standing.day if day.standing is not None else None,
@@ -103,8 +105,8 @@ def _page(ask: Ask, seen: Seen) -> Response:
         now=[jobs.shown(j) for j in now], wait=[jobs.shown(j) for j in wait], closed=[jobs.shown(j) for j in closed],
         count=count_words(now, wait) if now else "", nothing=("All done. " if day.jobs else "Nothing to do. ") + when_next_words(shown.plan) if not now else "",
         changed=html(changed), notices=[write_text.html(cause_words(n, day.plan.units)) for n in notices],
-        soon=[(when, [(("maybe: " if t.tentative else "") + write_text(job_words(t, rules, day.plan.units)), t.minutes) for t in jobs])
-              for when, jobs in groupby(next_tasks(shown.plan), lambda t: short_day(t.date, day.plan.on).rpartition(" ")[0] if t.date else "")],
+        soon=[(when, [(maybe[t.id] + write_text(job_words(t, rules, day.plan.units)), t.minutes) for t in jobs])
+              for when, jobs in groupby(coming, lambda t: short_day(t.date, day.plan.on).rpartition(" ")[0] if t.date else "")],
         did=did(ask, seen, write_text, shown.plan))
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date
+from itertools import pairwise
 from typing import Literal
 
 from planner.plan.day_jobs import Day, Job
@@ -87,6 +89,20 @@ def job_words(task: Task, rules: Rulebook, units: str) -> str:
             told += f", {shown}" if shown not in told and name == main else f", about {shown}" if shown not in told else ""
             break
     return told
+
+
+def maybe_words(coming: Sequence[Task], on: date) -> dict[str, str]:
+    """What stands before each coming job, by its id. A dose of today that no test has called yet is none to give now; of two doses of one
+    thing on one day the test calls one."""
+    found: dict[str, str] = {}
+    for before, task in pairwise((None, *coming)):
+        assert task is not None
+        dosed = task.writes if task.tentative and task.writes is not None and task.writes[0] == "dosed" else None
+        if dosed and before is not None and before.tentative and before.date == task.date and before.writes == dosed:
+            found[task.id] = "or, as the test says: "
+        else:
+            found[task.id] = "not before a test calls it: " if dosed and task.date == on else "maybe: " if task.tentative else ""
+    return found
 
 
 def asked_if_done(task: Task, rules: Rulebook, units: str, instead: Sequence[str] = ()) -> str:
@@ -183,4 +199,4 @@ def minutes_words(tasks: Sequence[Task]) -> str:
     return f"{whole} minutes" if whole <= 90 else f"about {round(whole / 30) / 2:g} hours"
 
 
-__all__ = ["NUMBER_WIDTH", "Told", "as_printed", "asked_if_done", "caution_keyword", "count_words", "height", "job_words", "minutes_words", "really_done", "standing_words", "tick_rest", "write_job"]
+__all__ = ["NUMBER_WIDTH", "Told", "as_printed", "asked_if_done", "caution_keyword", "count_words", "height", "job_words", "maybe_words", "minutes_words", "really_done", "standing_words", "tick_rest", "write_job"]

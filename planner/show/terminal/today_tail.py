@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+from datetime import date, timedelta
+
 from planner.plan.day_jobs import Day, Job
 from planner.rulebook.endings import ended_by_tick
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import acts_of, only_forbids
 from planner.show.terminal.agenda import NEXT_TASKS, next_tasks
-from planner.show.terminal.joblines import as_printed, job_words, really_done, tick_rest
+from planner.show.terminal.joblines import as_printed, job_words, maybe_words, really_done, tick_rest
 from planner.show.terminal.taskcard import Sheet
 from planner.show.words.causes import cause_words
 from planner.show.words.together import yielded_of
 from planner.show.words.words import Line, Page, Role, Span, away_words, days_words, short_day, takes_words, wrap
 from planner.terms.amounts import numbers_words
 from planner.terms.causes import Cause
-from planner.terms.records import URGENT, Plan, State, Task
+from planner.terms.records import URGENT, Plan, State
 
 LABEL = 13
 LEFT_TO_THE_PLAN = frozenset({"on_your_word", "none_wished"})
@@ -71,8 +73,8 @@ def changed_words(day: Day, width: int) -> str:
     for m in sorted(moved, key=lambda m: (m.id != f"gate/{first}", -abs(m.days or 0)))[:1]:
         phase = plan.phase(m.id.removeprefix("gate/"))
         assert phase is not None and m.days and m.after
-        title = "the filter should be ready" if phase.role == "proves_filter" else f"“{phase.title}” should be over"
-        told.append(f"{title} {days_words(abs(m.days))} {'later' if m.days > 0 else 'earlier'}, about {short_day(m.after, plan.on)}")
+        title = "filter ready" if phase.role == "proves_filter" else f"“{phase.title}” over"  # "in all": each entry was answered with its own part of it
+        told.append(f"{title} {days_words(abs(m.days))} {'later' if m.days > 0 else 'earlier'} in all since {day_of_week(plan.on - timedelta(days=1))}, about {short_day(m.after, plan.on)}")
     kept = ""
     for words in told:
         longer = f"{kept}; {words}" if kept else words[:1].upper() + words[1:]
@@ -82,11 +84,9 @@ def changed_words(day: Day, width: int) -> str:
     return f"{kept}." if kept else ""
 
 
-def _maybe(task: Task, plan: Plan) -> str:
-    """A dose of today that no test has called yet is none to give now."""
-    if not task.tentative:
-        return ""
-    return "not before a test calls it: " if task.date == plan.on and task.writes is not None and task.writes[0] == "dosed" else "maybe: "
+def day_of_week(day: date) -> str:
+    """`Wed 13`: within a week no month is needed, and no year."""
+    return short_day(day, day).rpartition(" ")[0]
 
 
 def _soon(sheet: Sheet, page: Page, day: Day, rules: Rulebook, said: set[str], most: int) -> None:
@@ -95,11 +95,12 @@ def _soon(sheet: Sheet, page: Page, day: Day, rules: Rulebook, said: set[str], m
     forbidden = any(j.standing == "open" and only_forbids(rules.tasks.get(j.task.key)) for j in day.jobs)  # until the readings change
     held = {t.key for t in plan.tasks if t.state == State.ON_HOLD}
     coming = [t for t in next_tasks(plan) if (rule := rules.tasks.get(t.key)) is None or not ((rule.anchor is not None and rule.anchor.task in held) or only_forbids(rule) or (forbidden and t.tentative and acts_of(rule) & FORBIDDEN))][:most]
-    words = {t.id: _maybe(t, plan) + job_words(t, rules, plan.units) for t in coming}
+    maybe = maybe_words(coming, plan.on)
+    words = {t.id: maybe[t.id] + job_words(t, rules, plan.units) for t in coming}
     column = min(page.width - LABEL - 8 - 13, max((len(w) for w in words.values()), default=0))
     before, reasons = "", set[str]()
     for n, task in enumerate(coming):
-        when = "today" if task.date == plan.on else short_day(task.date, task.date).rpartition(" ")[0] if task.date else ""  # within a week no month is needed, and no year
+        when = "today" if task.date == plan.on else day_of_week(task.date) if task.date else ""
         lead = ("Soon" if n == 0 else "").ljust(LABEL) + ("" if when == before else when).ljust(8)
         before = when
         first, *more = wrap(words[task.id], len(lead) + column, " " * len(lead))

@@ -6,13 +6,13 @@ import re
 from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
-from typing import get_args
+from typing import Any, get_args
 
 import pytest
 from click.testing import CliRunner
 
 from planner.cli import newtank
-from planner.plan.day_jobs import Day, Job, jobs_of_plan
+from planner.plan.day_jobs import Day, Job, Since, jobs_of_plan
 from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.provenance import Caution
 from planner.rulebook.read import shipped
@@ -22,11 +22,12 @@ from planner.rulebook.walk import leaves
 from planner.rulebook.what_jobs_do import Act, only_forbids
 from planner.show.terminal.joblines import standing_words
 from planner.show.terminal.today import today_lines
+from planner.show.terminal.today_tail import changed_words
 from planner.show.words.together import NOT_TODAY
 from planner.show.words.words import plain_text
 from planner.terms.causes import cause
 from planner.terms.problems import Place, Problem
-from planner.terms.records import Answer, Hold, Plan, State, Task, Trace, Waiting, Yielded
+from planner.terms.records import Answer, Hold, Moved, Plan, State, Task, Trace, Waiting, Yielded
 from planner.terms.texts import on_day
 from planner.terms.traces import Asked, Disagree, Gap, Joined, Stale
 from tests.rulecases import rulebook
@@ -335,6 +336,20 @@ def test_a_missing_test_is_no_news_while_nothing_comes_in_that_it_stops(gap: Gap
     assert ("Not tested within a day." in page(plan(phase("animals"), task("fish/stage", date(2026, 3, 20), role="animals", state=state), untested))) == told
 
 
+# --- what changed
+
+
+def test_what_moved_is_told_as_the_sum_of_what_was_entered_since_yesterday() -> None:
+    """A test may put a day off and the dose that it calls bring it forward: each was answered with its own part, and none is the whole."""
+    cycle = phase("cycle", title="Grow the filter", role="proves_filter", state="open", started=ON)
+    def said(role: str, later: int) -> str:
+        moved = Moved("gate/cycle", "Grow the filter", date(2026, 3, 15), date(2026, 3, 15 + later), "")
+        return changed_words(Day(plan(replace(cycle, role=role)), (), since=Since(moved=(moved,))), 80)
+    assert said("proves_filter", 2) == "Filter ready 2 days later in all since Sun 1, about Tue 17 Mar."
+    assert said("step", -1) == "“Grow the filter” over 1 day earlier in all since Sun 1, about Sat 14 Mar."
+    assert said("proves_filter", 0) == ""
+
+
 # --- soon
 
 
@@ -347,6 +362,17 @@ def test_soon_holds_five_jobs_of_one_week_and_no_repetition() -> None:
 
 def test_what_may_come_soon_says_maybe() -> None:
     assert "maybe: Dose ammonia" in page(plan(task("cycle/dose", date(2026, 3, 5), state=State.WAITING, tentative=True, title="Dose ammonia")))
+
+
+def test_of_two_doses_of_one_thing_on_one_day_the_test_calls_one() -> None:
+    def soon(day: date = date(2026, 3, 5), **second: object) -> str:
+        dose: dict[str, Any] = {"state": State.WAITING, "tentative": True, "writes": ("dosed", "ammonia")}
+        both = task("cycle/a", date(2026, 3, 5), **dose, title="Feed the filter"), task("cycle/b", day, **(dose | {"title": "Prove the filter"} | second))
+        return page(plan(*both)).partition("Soon")[2]
+    assert "maybe: Feed the filter " in soon() and "or, as the test says: Prove the filter " in soon()
+    for other in (soon(date(2026, 3, 6)), soon(writes=("dosed", "alkalinity")), soon(writes=None)):
+        assert "maybe: Prove the filter " in other and "as the test says" not in other
+    assert "maybe: Prove" not in soon(tentative=False) and "as the test says" not in soon(tentative=False)
 
 
 # --- protective sentences
