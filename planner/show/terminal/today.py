@@ -21,13 +21,14 @@ from planner.show.terminal.joblines import NUMBER_WIDTH, Told, as_printed, count
 from planner.show.terminal.taskcard import MOST_TERMS, Sheet, write_full
 from planner.show.terminal.today_tail import LABEL, kind_of, when_next_words, write_entry, write_tail
 from planner.show.words.causes import all_words, cause_words
-from planner.show.words.conditions import food_words, need_to_tick
+from planner.show.words.conditions import condition_words, food_words, need_to_tick
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import away_today_words, yielded_words
 from planner.show.words.words import MONTH_NAMES, Line, Page, bare_day, listed, short_day, span_words, uncapped, wrap
 from planner.terms.amounts import numbers_words
+from planner.terms.causes import Cause
 from planner.terms.days import DAY_NAMES
-from planner.terms.records import CLOSED, Answer, Plan, Row, State, Task, Window
+from planner.terms.records import CLOSED, Answer, Plan, Row, State, Task, Trace, Window
 from planner.terms.row_words import tell_value
 from planner.terms.texts import joined
 
@@ -306,8 +307,13 @@ def _few_titles(jobs: Sequence[Job]) -> str:
 
 
 def _waits_until(sheet: Sheet) -> None:
-    """With nothing to do: what the next gate still asks for."""
-    if sheet.plan.waiting_for:
+    """With nothing to do: what the next animals of the list wait for beside their day, else what the next gate still asks for."""
+    stage = next((t for t in sheet.plan.tasks if t.animals and t.state not in CLOSED), None)
+    values = [value for why in (stage.because if stage is not None else ()) if isinstance(why, Cause) and why.kind == "open_guards" for _, value in why.values]
+    guards = dict.fromkeys(condition_words(g) for value in values if isinstance(value, tuple) for g in value if isinstance(g, Trace))
+    if stage is not None and guards:
+        write_entry(sheet.page, "Waits until", f"{listed(guards)}. Then: {stage.title}.")
+    elif sheet.plan.waiting_for:
         missing = [need_to_tick(n) for n in sheet.plan.waiting_for[0].needs if n.met != Answer.YES]
         if missing:
             write_entry(sheet.page, "Waits until", uncapped(missing[0]) + (f", and {len(missing) - 1} more" if len(missing) > 1 else "") + ".")

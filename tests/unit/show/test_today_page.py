@@ -25,7 +25,7 @@ from planner.show.terminal.today import today_lines
 from planner.show.terminal.today_tail import changed_words
 from planner.show.words.together import NOT_TODAY
 from planner.show.words.words import plain_text
-from planner.terms.causes import cause
+from planner.terms.causes import Cause, cause
 from planner.terms.problems import Place, Problem
 from planner.terms.records import Answer, Hold, Moved, Plan, State, Task, Trace, Waiting, Yielded
 from planner.terms.texts import on_day
@@ -222,6 +222,17 @@ def test_nothing_to_do_names_the_next_job_and_what_the_gate_waits_for() -> None:
     text = joined(page(plan(phase("cycle"), task("water/mix", date(2026, 3, 20), title="Mix the salt"), waiting_for=(waiting,))))
     assert "Nothing to do. Next: Mix the salt, Fri 20 Mar, in 18 days." in text
     assert "Waits until nitrite clear." in text
+
+
+def test_nothing_to_do_names_what_the_next_animals_wait_for_before_what_the_gate_asks() -> None:
+    def waits(*because: Cause, state: State = State.WAITING) -> str:
+        snails = task("crew/stage#1", date(2026, 3, 20), title="Bring in 4 snails", animals=(("turbo-fluctuosa", 4),), state=state, because=because)
+        waiting = Waiting("fish", "The first fish", (need("bring in the first fish", Answer.NO),), window(date(2026, 4, 1)))
+        return joined(page(plan(phase("fish"), snails, waiting_for=(waiting,))))
+    film = cause("open_guards", guards=(need("film was seen", Answer.NO).trace,))
+    assert "Waits until film was seen. Then: Bring in 4 snails." in waits(film) and "first fish" not in waits(film)
+    for other in (waits(), waits(film, state=State.DONE)):
+        assert "Waits until bring in the first fish." in other and "film" not in other
 
 
 def test_an_empty_plan_still_answers() -> None:
