@@ -19,16 +19,15 @@ from planner.show.terminal.checklist import problem_words
 from planner.show.terminal.holdlist import alarm_notices, alarm_of, open_holds
 from planner.show.terminal.joblines import NUMBER_WIDTH, Told, as_printed, count_words, height, tick_rest, write_job
 from planner.show.terminal.taskcard import MOST_TERMS, Sheet, write_full
-from planner.show.terminal.today_tail import LABEL, kind_of, when_next_words, write_entry, write_tail
+from planner.show.terminal.today_tail import LABEL, kind_of, when_next_words, write_entry, write_tail, write_waits_until
 from planner.show.words.causes import all_words, cause_words
-from planner.show.words.conditions import condition_words, food_words, need_to_tick
+from planner.show.words.conditions import food_words
 from planner.show.words.explained_terms import Glossary
 from planner.show.words.together import away_today_words, yielded_words
-from planner.show.words.words import MONTH_NAMES, Line, Page, bare_day, listed, short_day, span_words, uncapped, wrap
+from planner.show.words.words import MONTH_NAMES, Line, Page, bare_day, listed, short_day, span_words, wrap
 from planner.terms.amounts import numbers_words
-from planner.terms.causes import Cause
 from planner.terms.days import DAY_NAMES
-from planner.terms.records import CLOSED, Answer, Plan, Row, State, Task, Trace, Window
+from planner.terms.records import CLOSED, Answer, Plan, Row, State, Task, Window
 from planner.terms.row_words import tell_value
 from planner.terms.texts import joined
 
@@ -246,7 +245,7 @@ def _jobs(sheet: Sheet, day: Day, rules: Rulebook, steps: bool, more: int, back:
     page.gap()
     if not now:
         write_entry(page, "Today", ("All done. " if day.jobs else BACK if back else "Nothing to do. ") + when_next_words(plan), "strong")
-        _waits_until(sheet)
+        write_waits_until(sheet)
     else:
         write_entry(page, "Today", count_words(now, wait) + (", in the order to do them" if [j.number for j in now] != sorted(j.number for j in now) else ""), "strong")
     alarms = alarm_ids(plan, rules)
@@ -304,19 +303,6 @@ def _few_titles(jobs: Sequence[Job]) -> str:
     """Jobs by name, where their numbers stand nowhere else on the page."""
     more = len(jobs) - MOST_NAMED
     return "; ".join(j.task.title for j in jobs[:MOST_NAMED]) + (f" and {more} other job{'s' if more > 1 else ''}" if more > 0 else "")
-
-
-def _waits_until(sheet: Sheet) -> None:
-    """With nothing to do: what the next animals of the list wait for beside their day, else what the next gate still asks for."""
-    stage = next((t for t in sheet.plan.tasks if t.animals and t.state not in CLOSED), None)
-    values = [value for why in (stage.because if stage is not None else ()) if isinstance(why, Cause) and why.kind == "open_guards" for _, value in why.values]
-    guards = dict.fromkeys(condition_words(g) for value in values if isinstance(value, tuple) for g in value if isinstance(g, Trace))
-    if stage is not None and guards:
-        write_entry(sheet.page, "Waits until", f"{listed(guards)}. Then: {stage.title}.")
-    elif sheet.plan.waiting_for:
-        missing = [need_to_tick(n) for n in sheet.plan.waiting_for[0].needs if n.met != Answer.YES]
-        if missing:
-            write_entry(sheet.page, "Waits until", uncapped(missing[0]) + (f", and {len(missing) - 1} more" if len(missing) > 1 else "") + ".")
 
 
 __all__ = ["LABEL", "about_words", "long_day", "stands_words", "task_lines", "today_lines", "write_alarm_sentences", "write_not_yet", "write_where_we_are"]

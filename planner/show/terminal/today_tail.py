@@ -12,11 +12,12 @@ from planner.show.terminal.agenda import NEXT_TASKS, next_tasks
 from planner.show.terminal.joblines import as_printed, job_words, maybe_words, really_done, tick_rest
 from planner.show.terminal.taskcard import Sheet
 from planner.show.words.causes import cause_words
+from planner.show.words.conditions import condition_words, need_to_tick
 from planner.show.words.together import yielded_of
-from planner.show.words.words import Line, Page, Role, Span, away_words, days_words, short_day, takes_words, wrap
+from planner.show.words.words import Line, Page, Role, Span, away_words, days_words, listed, short_day, takes_words, uncapped, wrap
 from planner.terms.amounts import numbers_words
 from planner.terms.causes import Cause
-from planner.terms.records import URGENT, Plan, State
+from planner.terms.records import CLOSED, URGENT, Answer, Plan, State, Trace
 
 LABEL = 13
 LEFT_TO_THE_PLAN = frozenset({"on_your_word", "none_wished"})
@@ -144,4 +145,17 @@ def when_next_words(plan: Plan) -> str:
     return f"{'Maybe next' if first.tentative else 'Next'}: {first.title}, {short_day(first.date, plan.on)}, {away_words(first.date, plan.on)}."
 
 
-__all__ = ["LABEL", "changed_words", "kind_of", "notices_of_day", "when_next_words", "write_entry", "write_tail"]
+def write_waits_until(sheet: Sheet) -> None:
+    """With nothing to do: what the next animals of the list wait for beside their day, else what the next gate still asks for."""
+    stage = next((t for t in sheet.plan.tasks if t.animals and t.state not in CLOSED), None)
+    values = [value for why in (stage.because if stage is not None else ()) if isinstance(why, Cause) and why.kind == "open_guards" for _, value in why.values]
+    guards = dict.fromkeys(condition_words(g) for value in values if isinstance(value, tuple) for g in value if isinstance(g, Trace))
+    if stage is not None and guards:
+        write_entry(sheet.page, "Waits until", f"{listed(guards)}. Then: {stage.title}.")
+    elif sheet.plan.waiting_for:
+        missing = [need_to_tick(n) for n in sheet.plan.waiting_for[0].needs if n.met != Answer.YES]
+        if missing:
+            write_entry(sheet.page, "Waits until", uncapped(missing[0]) + (f", and {len(missing) - 1} more" if len(missing) > 1 else "") + ".")
+
+
+__all__ = ["LABEL", "changed_words", "kind_of", "notices_of_day", "when_next_words", "write_entry", "write_tail", "write_waits_until"]
