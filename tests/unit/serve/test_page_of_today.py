@@ -324,3 +324,16 @@ def test_what_goes_first_is_named_as_it_stands_on_the_list(tmp_path: Path) -> No
     titles = [words_of(f"<main>{t}</main>") for t in re.findall(r'<p class="title">(.*?)</p>', page)]
     named = re.findall(r"“([^”]+)”(?: \(job \d+\))? goes first", page.replace("\u00a0", " "))
     assert named and all(name in titles for name in named), (named, titles)
+
+
+def test_of_a_dose_that_no_test_has_called_yet_the_page_says_what_the_terminal_says(tmp_path: Path) -> None:
+    folder = tmp_path / "tank"
+    folder.mkdir()
+    (folder / "tank.yaml").write_text("start: 2026-01-01\ntank: {volume: 100 L}\nrock: {kind: dry, mass: 8 kg}\nalready: {start-up: 2026-01-10}\n", encoding="utf-8")
+    rows = ("2026-01-11T18:00+00:00,dosed,ammonia,1,g", "2026-01-20,reading,nitrite,1,mg/L as N", "2026-02-11,reading,ammonia,0,mg/L as N", "2026-02-11,reading,nitrite,1,mg/L as N", "2026-02-11T18:10+00:00,dosed,ammonia,0.44,g")
+    (folder / "journal.csv").write_text("when,kind,what,value,unit,where,note\n" + "".join(f"{row},display,\n" for row in rows), encoding="utf-8")
+    day = date(2026, 2, 12)
+    shown = CliRunner().invoke(newtank, ["today", str(folder), "--on", str(day)]).output
+    soon = phone_for(folder, day).get("/tank/tank").text.partition('<dl class="soon">')[2].partition("</dl>")[0]
+    said = "not before a test calls it: Feed the filter"
+    assert said in " ".join(shown.split()) and said in soon
