@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 
@@ -108,8 +109,16 @@ def _still(raised: Trace, now: Trace, over: Condition, scene: Scene) -> Trace:
     if now.answer != Answer.NO:
         return replace(raised, kept=True)
     if judge_condition(met_once(over), scene).answer == Answer.YES:
-        return replace(raised, kept=True, gap=Repetitions(1, 2))
+        gaps = list(_repetitions(judge_condition(over, scene)))
+        return replace(raised, kept=True, gap=max(gaps, key=lambda g: g.next_from or 0.0, default=Repetitions(1, 2)))
     return replace(raised, rows=now.rows or raised.rows, evidence=now.evidence or raised.evidence)
+
+
+def _repetitions(trace: Trace) -> Iterator[Repetitions]:
+    if isinstance(trace.gap, Repetitions):
+        yield trace.gap
+    for part in trace.parts:
+        yield from _repetitions(part)
 
 
 def _in_doubt(condition: Condition, scene: Scene) -> Trace | None:

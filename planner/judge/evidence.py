@@ -9,11 +9,12 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from datetime import tzinfo
 from operator import attrgetter
 
 from planner.files.tank import Tank
 from planner.frozen import dataclass
-from planner.judge.facts import Facts, Instant, beside, last_reading, share_changed
+from planner.judge.facts import Facts, Instant, beside, end_of_day, last_reading, share_changed
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TaskRule
 from planner.science.ammonia import nh3_fraction_upper, species_mg_l_from_n
@@ -177,6 +178,12 @@ def apart(older: LeveledReading, newer: LeveledReading, hours: float) -> bool:
         return hours == 0 and newer.earliest > older.latest
     timed = older.rows[0].at is not None and newer.rows[0].at is not None
     return not timed or newer.earliest - older.latest >= hours * HOUR
+
+
+def apart_from(older: LeveledReading, hours: float, zone: tzinfo) -> float:
+    """The first instant at which a test lies `apart` from this one."""
+    midnight = end_of_day(older.rows[0].day, zone)
+    return midnight if older.rows[0].at is None else max(midnight, older.latest + hours * HOUR)
 
 
 def kit_step(name: str, tank: Tank, rules: Rulebook) -> float:

@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from datetime import datetime, time
 
 from planner.judge.conditions import judge_condition, newest_day
-from planner.judge.facts import Instant, animals_in
+from planner.judge.facts import Facts, Instant, animals_in
 from planner.judge.scene import Scene
 from planner.rulebook.shapes import AlertRule, PhaseRule
+from planner.terms.days import short_day
 from planner.terms.records import Answer, Hold, Trace
 from planner.terms.texts import joined
 from planner.terms.traces import AnimalTooEarly, BeforeChange, NoReading, NothingSince, NotTicked, Repetitions, RowDamaged, Stale, Unread
 
 UNTESTED = (NoReading, NothingSince, NotTicked, Stale, BeforeChange)
 """Gaps that a test, or a tick, would fill."""
-HALF_OVER = "The last test is good. A second one on another day ends this alarm."
 
 
 def holds_of(phases: tuple[PhaseRule, ...], opened: Mapping[str, Instant], alerts: tuple[tuple[AlertRule, Trace], ...], scene: Scene) -> Iterator[Hold]:
@@ -33,7 +34,7 @@ def holds_of(phases: tuple[PhaseRule, ...], opened: Mapping[str, Instant], alert
     for alert, trace in alerts:
         for gate in alert.holds:
             if gate in here:
-                yield Hold(gate, newest_day(trace) or scene.facts.on, joined(alert.title, "."), tuple(f"{alert.alert}/{t.id}" for t in alert.tasks), trace, said_of(alert, trace))
+                yield Hold(gate, newest_day(trace) or scene.facts.on, joined(alert.title, "."), tuple(f"{alert.alert}/{t.id}" for t in alert.tasks), trace, said_of(alert, trace, scene.facts))
     for line in scene.facts.journal.unreadable:
         if line.kind is None and (line.day is None or line.day <= scene.facts.on):
             damaged = Unread(scene.facts.journal.file, line.line)
@@ -53,9 +54,21 @@ def holds_of(phases: tuple[PhaseRule, ...], opened: Mapping[str, Instant], alert
         yield Hold(last, scene.facts.on, "An animal is in the tank before tests have opened it for animals: add nothing more, and test now.", (), trace)
 
 
-def said_of(alert: AlertRule, trace: Trace) -> str:
+def said_of(alert: AlertRule, trace: Trace, facts: Facts) -> str:
     """What an alarm says first. Once the first good test is there its orders are past: nobody cools water that is cool."""
-    return HALF_OVER if trace.kept and isinstance(trace.gap, Repetitions) else alert.say
+    return half_over(trace.gap, facts) if trace.kept and isinstance(trace.gap, Repetitions) else alert.say
+
+
+def half_over(gap: Repetitions, facts: Facts) -> str:
+    """From which day and hour on a second good test ends an alarm, and why one made sooner did not."""
+    when = " on another day"
+    if gap.next_from is not None:
+        start = datetime.fromtimestamp(gap.next_from, facts.zone)
+        hour = f" {start:%H:%M}" if start.time() != time() else ""
+        when = f" from {short_day(start.date(), facts.on)}{hour} on" if start.date() >= facts.on else ""
+    if gap.crowded:
+        return f"The last tests are good, but too close together to count as two. One more{when} ends this alarm."
+    return f"The last test is good. A second one{when} ends this alarm."
 
 
 def only_untested(hold: Hold) -> bool:
@@ -68,4 +81,4 @@ def _untested(trace: Trace) -> bool:
     return trace.answer == Answer.UNKNOWN and (all(map(_untested, unknown)) if unknown else isinstance(trace.gap, UNTESTED))
 
 
-__all__ = ["HALF_OVER", "holds_of", "only_untested", "said_of"]
+__all__ = ["half_over", "holds_of", "only_untested", "said_of"]

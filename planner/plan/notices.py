@@ -46,7 +46,7 @@ def notices_of(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> l
     on_word = [p for p, g in verdicts.gates.items() if g.on_word]
     if on_word:
         notices.append(cause("on_your_word", phases=tuple(f"“{p.title}”" for p in verdicts.phases if p.phase in on_word)))
-    notices += [cause("alarm", alert=alert.alert, told=words.fill(said_of(alert, trace))) for alert, trace in sorted(verdicts.alerts, key=lambda up: up[0].order)]
+    notices += [cause("alarm", alert=alert.alert, told=words.fill(said_of(alert, trace, facts))) for alert, trace in sorted(verdicts.alerts, key=lambda up: up[0].order)]
     need, owned = words.quantity("heater_total"), facts.tank.equipment.heater_w
     if need is not None and owned and sum(owned) < need.value:
         each = words.quantity("heater_each")

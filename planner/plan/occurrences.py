@@ -249,12 +249,14 @@ def _alert_task(dates: Dates, rule: TaskRule, alert: str, trace: Trace) -> Itera
     if rule.unless is not None and judge_condition(rule.unless, dates.scene).answer == Answer.YES:
         return
     since = newest_day(trace)
+    done = dates.days.closed(key)
     if rule.when is not None:
         called = judge_condition(rule.when, dates.scene)
         if called.answer != Answer.YES:
+            if rule.in_parts and done and done[-1][1].kind == "done" and done[-1][1].day == dates.facts.on:
+                yield Due(rule, alert, done[-1][0], True, dates.facts.on, Window(*[dates.facts.on] * 3), False, done[-1][1], trace, "")  # its rest may be missing
             return
         since = max((day for day in (since, newest_day(called)) if day is not None), default=None)
-    done = dates.days.closed(key)
     doses = rule.writes is not None and rule.writes.kind == "dosed"
     if done and ((rule.every is None or doses or tested_at_once(dates, rule, done[-1][1], trace)) and covers(done[-1][1], trace)) and not _ended_nothing(dates, alert, key):
         n, row = done[-1]

@@ -188,6 +188,12 @@ class TaskRule(Written):
         """Does its title leave the amount between two figures? Then only whoever did it knows how much it was."""
         return self.enough is not None and f"{{{self.enough}}}" in self.title
 
+    @property
+    def in_parts(self) -> bool:
+        """A change of an alarm, which is made with what water there is at once: whoever ticks it says how much that was, and the rest is
+        asked for on the same day."""
+        return self.role == "remedy" and self.where == "display" and self.writes is not None and self.writes.kind == "changed_water"
+
     @check
     def _stage_by_number(self) -> None:
         if self.per_stage is not None and (self.every is not None or self.when is not None):

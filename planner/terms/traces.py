@@ -161,10 +161,13 @@ class Disagree(Gap):
 
 @dataclass(frozen=True, slots=True)
 class Repetitions(Gap):
-    """So many of the repetitions wanted are there."""
+    """So many of the repetitions wanted are there. `next_from`: the instant from which the next good test counts as one more, POSIX seconds, None
+    where nobody asked; `crowded`: further good tests were made too soon to count."""
 
     there: int
     wanted: int
+    next_from: float | None = None
+    crowded: bool = False
 
     @property
     def missing(self) -> int:

@@ -86,13 +86,14 @@ def answer(node: ReadingNode, scene: Scene) -> Trace:
     found = _within(node, newest, scene)
     if found != YES or node.times == 1:
         return Trace(what, found, (told,), newest.rows, gap=None if found == YES else Outside())
-    kept = [newest]
+    kept, good, hours = [newest], [newest], rules.hours(node.apart or "spacing")
     torn = max((line.moment for line in facts.unreadable(node.name, node.where)), default=float("-inf"))
     for group in groups:
         # A test that cannot be read stands between, and may have shown anything.
         if group.earliest < torn <= newest.earliest or group.disagree or _within(node, group, scene) != YES:
             break
-        if evidence.apart(group, kept[-1], rules.hours(node.apart) if node.apart else rules.hours("spacing")):
+        good.append(group)
+        if evidence.apart(group, kept[-1], hours):
             kept.append(group)
             if len(kept) == node.times:
                 break
@@ -100,7 +101,7 @@ def answer(node: ReadingNode, scene: Scene) -> Trace:
     rows = tuple(row for g in reversed(kept) for row in g.rows)
     if len(kept) == node.times:
         return Trace(what, YES, seen, rows)
-    missing = Repetitions(len(kept), node.times)
+    missing = Repetitions(len(kept), node.times, min(evidence.apart_from(g, hours, facts.zone) for g in good), len(good) > len(kept))
     return Trace(what, UNKNOWN, (*seen, missing), rows, gap=missing)
 
 

@@ -112,12 +112,12 @@ def asked_if_done(task: Task, rules: Rulebook, units: str, instead: Sequence[str
 
 
 def really_done(task: Task, rules: Rulebook) -> str:
-    """The word for what is ticked with the amount that it really was: every dose goes by what was poured, and a title may leave a change between
-    two amounts. Nothing for any other job."""
+    """The word for what is ticked with the amount that it really was: every dose goes by what was poured, and a change of an alarm by
+    what water there was. Nothing for any other job."""
     rule = rules.tasks.get(task.key)
     if task.writes is None:
         return ""
-    return "poured" if task.writes[0] == "poured" else "changed" if rule is not None and rule.between else ""
+    return "poured" if task.writes[0] == "poured" else "changed" if rule is not None and (rule.between or rule.in_parts) else ""
 
 
 def tick_rest(tasks: Sequence[Task], rules: Rulebook, asked: bool) -> str:

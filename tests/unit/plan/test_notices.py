@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
-from planner.judge.holds import HALF_OVER
+import pytest
+
 from planner.show.words.causes import all_words
 from tests.engine_desk import plan_with, tank_with
 from tests.rulecases import rulebook
@@ -33,10 +34,28 @@ def test_after_the_first_good_test_an_alarm_orders_nothing_and_says_what_ends_it
     rows = ("2026-03-03 12:00,added,trochus-maculatus,3,,display,", "2026-03-05 18:00,reading,temperature,30.5,C,display,")
     passed = tank_with(already={"big-change": date(2026, 3, 1)})
     hot = plan_with(rulebook(), *rows, on="2026-03-05", tank=passed)
-    assert any("slow cooling" in str(n) for n in hot.notices) and not any(HALF_OVER in str(n) for n in hot.notices)
+    assert any("slow cooling" in str(n) for n in hot.notices) and not any("ends this alarm" in str(n) for n in hot.notices)
     cooler = plan_with(rulebook(), *rows, "2026-03-06 18:00,reading,temperature,26,C,display,", on="2026-03-06", tank=passed)
-    assert any(HALF_OVER in str(n) for n in cooler.notices) and not any("slow cooling" in str(n) for n in cooler.notices)
-    assert any(h.do == HALF_OVER for h in cooler.holds)
+    half_over = "The last test is good. A second one from Sat 7 Mar 14:00 on ends this alarm."
+    assert any(half_over in str(n) for n in cooler.notices) and not any("slow cooling" in str(n) for n in cooler.notices)
+    assert any(h.do == half_over for h in cooler.holds)
+
+
+@pytest.mark.parametrize(("tests", "on", "told"), [
+    (("03-06 22:00",), "03-06", "The last test is good. A second one from Sat 7 Mar 18:00 on ends this alarm."),
+    (("03-06 02:00",), "03-06", "The last test is good. A second one from Sat 7 Mar on ends this alarm."),
+    (("03-06",), "03-06", "The last test is good. A second one from Sat 7 Mar on ends this alarm."),
+    (("03-06 22:00", "03-07 09:00"), "03-07", "The last tests are good, but too close together to count as two. One more from Sat 7 Mar 18:00 on ends this alarm."),
+    (("03-06 22:00", "03-07 17:59"), "03-07", "The last tests are good, but too close together to count as two. One more from Sat 7 Mar 18:00 on ends this alarm."),
+    (("03-06 22:00",), "03-08", "The last test is good. A second one ends this alarm."),
+    (("03-06 22:00", "03-07 09:00", "03-07 18:00"), "03-07", None),
+])
+def test_an_alarm_says_from_which_hour_a_second_good_test_ends_it_and_why_an_earlier_one_did_not(tests: tuple[str, ...], on: str, told: str | None) -> None:
+    """20 h apart, on two days of the calendar: 22:00 and 20 h are 18:00."""
+    rows = ("2026-03-03 12:00,added,trochus-maculatus,3,,display,", "2026-03-05 18:00,reading,temperature,30.5,C,display,",
+            *(f"2026-{t},reading,temperature,26,C,display," for t in tests))
+    said = all_words(plan_with(rulebook(), *rows, on=f"2026-{on}", tank=tank_with(already={"big-change": date(2026, 3, 1)})).notices, "metric")
+    assert [n for n in said if "ends this alarm" in n] == ([told] if told else [])
 
 
 def test_once_an_engineer_approved_the_floor_no_page_asks_for_one() -> None:
