@@ -29,7 +29,7 @@ from planner.show.terminal.effect_brief import brief_lines, brings_danger, dange
 from planner.show.words.causes import all_words
 from planner.show.words.words import Line, bare_day, short_day
 from planner.terms.causes import Cause
-from planner.terms.records import URGENT, WATERS, Plan, Row, Task
+from planner.terms.records import WATERS, Plan, Row, Task
 from planner.terms.texts import joined, parts_of, run
 from planner.terms.units import Refusal
 
@@ -205,9 +205,9 @@ def danger_told(effect: Effect, after: Plan, loaded: Loaded) -> tuple[Line, ...]
 
 
 def next_told(effect: Effect, after: Plan, loaded: Loaded) -> str:
-    """What an alarm that may kill asks for next, with its hour. The day is numbered only while there is such an alarm."""
+    """What an alarm that may kill asks for next, today with its hour. The day is numbered only while there is such an alarm."""
     grave = {a.alert for a in loaded.rules.alerts if a.is_grave}
-    if not any(t.phase in grave and t.state in URGENT for t in after.tasks):
+    if not any(t.phase in grave for t in after.tasks):
         return ""
     return next_words(effect, loaded.day(after, news=False), loaded.rules, typed_folder(loaded.path), partial(_from_hour, loaded=loaded))
 

@@ -162,7 +162,9 @@ def _changed_at(test: Task, plan: Plan, rules: Rulebook, journal: Journal, day: 
     changed_today = any(r.day == day and r.where == test.where for r in journal.of("changed_water", "*", day))
     if alert.changes_daily and not read_today and not changed_today:
         return NEVER_DONE  # the alarm stood in the morning, and its first test of a day comes before the change
-    if any(changes(t) and t.state in URGENT and t.date is not None and t.date <= day for t in plan.tasks) and asks(test.phase):
+    # Where a test after the first part tells what it left, a rest that is still open takes nothing from it.
+    if any(changes(t) and t.state in URGENT and t.date is not None and t.date <= day and not (rules.tasks[t.key].enough is None and any(y.way == "in_part" for y in t.yielded))
+           for t in plan.tasks) and asks(test.phase):
         return float("inf")
     # The water has to mix: a test within the hour after a large change tells nothing of what it left.
     wait = _mixes_for(test, rules)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from planner.judge.facts import share_changed
+from planner.judge.figures import FIGURES, quantity
 from planner.plan.dates import Dates
 from planner.plan.dues import covers
 from planner.rulebook.task_rule import TaskRule
@@ -50,6 +52,16 @@ def cannot_tell(dates: Dates, rule: TaskRule, change: Row, trace: Trace) -> bool
     return any((r.earliest, r.line) > (change.latest, change.line) if timed and r.at is not None else r.day == change.day for r in tests)
 
 
+def rest_missing(dates: Dates, rule: TaskRule, tick: Row) -> bool:
+    """Was a change of an alarm ticked today with less than its amount?"""
+    facts, amount = dates.facts, rule.writes.amount if rule.in_parts and rule.writes is not None else None
+    made = quantity(amount, facts, dates.rules) if amount in FIGURES else None
+    if made is None or tick.kind != "done" or tick.day != facts.on:
+        return False
+    changed = sum(share_changed(r, facts) for r in facts.rows("changed_water") if r.day == facts.on and r.where == rule.where)
+    return changed * facts.net_volume_l < made.value
+
+
 def dosed_since(dates: Dates, rule: TaskRule, trace: Trace) -> bool:
     """Was the substance given after the newest evidence that asks for it?"""
     assert rule.writes is not None
@@ -57,4 +69,4 @@ def dosed_since(dates: Dates, rule: TaskRule, trace: Trace) -> bool:
     return row is not None and covers(row, trace)
 
 
-__all__ = ["cannot_tell", "changed_since", "dosed_since", "tested_after_change", "tested_at_once"]
+__all__ = ["cannot_tell", "changed_since", "dosed_since", "rest_missing", "tested_after_change", "tested_at_once"]

@@ -17,7 +17,7 @@ from planner.judge.facts import Facts
 from planner.judge.figures import quantity
 from planner.judge.gates import Verdicts
 from planner.judge.kinds import KINDS
-from planner.plan.alarm_days import cannot_tell, changed_since, dosed_since, tested_after_change, tested_at_once
+from planner.plan.alarm_days import cannot_tell, changed_since, dosed_since, rest_missing, tested_after_change, tested_at_once
 from planner.plan.dates import Dates
 from planner.plan.dues import AHEAD_DAYS, SCENARIOS, Due, Dues, closings, covers, day_of_slot, is_repeating, latest_of, next_number, ordered, undescribed
 from planner.rulebook.endings import ended_by_tick
@@ -253,8 +253,8 @@ def _alert_task(dates: Dates, rule: TaskRule, alert: str, trace: Trace) -> Itera
     if rule.when is not None:
         called = judge_condition(rule.when, dates.scene)
         if called.answer != Answer.YES:
-            if rule.in_parts and done and done[-1][1].kind == "done" and done[-1][1].day == dates.facts.on:
-                yield Due(rule, alert, done[-1][0], True, dates.facts.on, Window(*[dates.facts.on] * 3), False, done[-1][1], trace, "")  # its rest may be missing
+            if done and rest_missing(dates, rule, done[-1][1]):
+                yield Due(rule, alert, done[-1][0], True, dates.facts.on, Window(*[dates.facts.on] * 3), False, done[-1][1], trace, "")
             return
         since = max((day for day in (since, newest_day(called)) if day is not None), default=None)
     doses = rule.writes is not None and rule.writes.kind == "dosed"

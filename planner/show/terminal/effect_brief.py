@@ -12,7 +12,7 @@ from planner.show.terminal.effect import NOT_IN_THE_WAY, Effect, entry_words, wr
 from planner.show.terminal.holdlist import alarm_of
 from planner.show.terminal.joblines import as_printed, job_words
 from planner.show.words.words import Line, Page, Role, command, days_words, listed, short_day, wrap
-from planner.terms.records import Moved, Plan, Task
+from planner.terms.records import CLOSED, Moved, Plan, Task
 
 MOST_LINES = 5
 LABEL = 10
@@ -38,13 +38,17 @@ def danger_lines(effect: Effect, day: Day, rules: Rulebook, width: int, folder: 
 
 
 def next_words(effect: Effect, day: Day, rules: Rulebook, folder: str = "", when: Callable[[Task], str] = lambda _: "") -> str:
-    """What an alarm that may kill asks for next, once something of it was done or read; nothing where it has nothing left today."""
+    """What an alarm that may kill asks for next, once something of it was done or read: today, or that it goes on and with what."""
     alerts = {a.alert for a in rules.alerts if a.is_grave}
     if not any(r.kind == "reading" or r.what.partition("/")[0] in alerts for r in effect.written):
         return ""
     touched = {r.what.partition("/")[0] for r in effect.written if r.kind == "done"}
     jobs = sorted((j for j in as_printed(day, rules)[0] if j.task.phase in alerts), key=lambda j: j.task.phase not in touched)  # what goes on before what else there is
-    return "" if not jobs else f"{job_words(jobs[0].task, rules, day.plan.units)}{when(jobs[0].task)}: `{command('today', folder, str(jobs[0].number))}`"
+    if not jobs:
+        coming = [(t.date, t.role != "remedy", t.id, t) for t in day.plan.tasks if t.phase in alerts and t.state not in CLOSED and t.date is not None and t.date > day.plan.on]
+        on, *_, later = min(coming, default=(day.plan.on, None))
+        return f"The alarm goes on. {short_day(on, day.plan.on)}: {job_words(later, rules, day.plan.units)}" if later is not None else ""
+    return f"{job_words(jobs[0].task, rules, day.plan.units)}{when(jobs[0].task)}: `{command('today', folder, str(jobs[0].number))}`"
 
 
 def brief_lines(effect: Effect, plan: Plan, width: int, most: int = MOST_LINES, danger: Sequence[Line] = (), folder: str = "", then: str = "") -> tuple[Line, ...]:

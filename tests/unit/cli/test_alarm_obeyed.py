@@ -123,6 +123,19 @@ def test_a_piped_page_prints_the_tick_of_a_change_as_it_works(reef: Path) -> Non
     assert "changed_water" in (reef / "journal.csv").read_text("utf-8").splitlines()[-1]
 
 
+def test_a_change_ticked_with_less_asks_for_the_rest_that_evening_until_a_test_tells_what_it_left(reef: Path) -> None:
+    run(reef, "log", "ammonia=0.4 mg/L as N", "ph=8.1", on=EVENING, at="06:00")
+    change = number_of(reef, "Change ", EVENING)
+    assert f"done {reef} {change} --amount AMOUNT --yes" in run(reef, "today", on=EVENING)
+    told = run(reef, "done", change, "--amount", "10L", "--yes", on=EVENING, at="06:30")
+    assert "10 L of water changed" in told
+    assert "You changed less than this job needs. This is the rest of it, for today." in run(reef, "today", on=EVENING)
+    told = run(reef, "log", "ammonia=0.3 mg/L as N", "ph=8.1", on=EVENING, at="18:35")
+    assert "ticked “Test ammonia and pH 12 h after the change”" in told
+    assert "Next The alarm goes on. Wed 6 May: Change " in told, "nobody learns of tomorrow's change only tomorrow: its water has to be mixed"
+    assert "the rest of it" not in run(reef, "today", on=EVENING)
+
+
 def mild(reef: Path) -> None:
     """The mildest level, its change in the evening, and a first clear test the next morning."""
     run(reef, "log", "ammonia=0.4 mg/L as N", "ph=8.1", on=EVENING, at="17:00")
