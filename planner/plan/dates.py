@@ -20,7 +20,7 @@ from planner.judge.scene import done_rows
 from planner.plan.dues import SCENARIOS, Scenario, covers, is_repeating, latest_of, next_number
 from planner.plan.gate_diary import GateDiary
 from planner.plan.goods import PART_OF
-from planner.plan.seen_days import from_on, not_asked_until, seen_grown, sight_day
+from planner.plan.seen_days import answered, from_on, not_asked_until, seen_grown, sight_day
 from planner.plan.stage_dates import StageDates
 from planner.plan.task_days import TaskDays
 from planner.plan.usable_days import HORIZON_DAYS
@@ -163,6 +163,8 @@ class Dates:
                     continue
                 if not self.is_called(rule, owner):
                     continue
+                if rule.every is None and rule.when is None and (self.days.closed(f"{owner}/{rule.id}") or answered(self, rule, owner)):
+                    continue  # a single test that is made asks for nothing any more
                 test = from_on(self, self.task_day(f"{owner}/{rule.id}", s), day, rule)
                 found += [test] if test is not None else []
         return min(found, default=day)

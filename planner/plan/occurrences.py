@@ -20,6 +20,7 @@ from planner.judge.kinds import KINDS
 from planner.plan.alarm_days import cannot_tell, changed_since, dosed_since, rest_missing, tested_after_change, tested_at_once
 from planner.plan.dates import Dates
 from planner.plan.dues import AHEAD_DAYS, SCENARIOS, Due, Dues, closings, covers, day_of_slot, is_repeating, latest_of, next_number, ordered, undescribed
+from planner.plan.seen_days import answered
 from planner.rulebook.endings import ended_by_tick
 from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.shapes import Rulebook
@@ -95,7 +96,7 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
             return
         if dates.verdicts.gates[owner].opened is not None and rule.anchor is not None and rule.anchor.milestone and rule.every is None:
             return
-    elif rule.every is None and (dates.verdicts.gates[owner].on_word or (rule.role == "test" and _answered(dates, rule, owner))):
+    elif rule.every is None and (dates.verdicts.gates[owner].on_word or (rule.role == "test" and answered(dates, rule, owner))):
         return
     depends = dates.tentative(rule, owner)
     dues = {s: dates.first_due(rule, owner, s) for s in SCENARIOS}
@@ -156,28 +157,6 @@ def _nothing_came(dates: Dates, rule: TaskRule) -> bool:
     of = next((key for key in (rule.anchor.task if rule.anchor is not None else None, rule.not_before) if key in dates.rules.tasks and dates.rules.tasks[key].is_arrival), None)
     closed = dates.days.closed(of) if rule.role == "test" and of is not None else []
     return bool(closed) and closed[-1][1].kind == "skipped"
-
-
-def _answered(dates: Dates, rule: TaskRule, owner: str) -> bool:
-    """A single test that needs no tick any more: its gate is open, or its readings came in on or after its day."""
-    if dates.verdicts.gates[owner].opened is not None:
-        return True
-    if not _reads_its_dose(dates, rule):
-        return False
-    read = dates.days.read_on(rule)
-    due = dates.first_due(rule, owner, "likely")
-    return bool(read and due is not None and owner in dates.verdicts.started and read[0] >= due)
-
-
-def _reads_its_dose(dates: Dates, rule: TaskRule) -> bool:
-    """What was read before a dose of ammonia says nothing of it. Without hours a reading of its day counts."""
-    key = rule.anchor.task if rule.anchor is not None else None
-    cause = dates.rules.tasks.get(key) if key is not None else None
-    if key is None or cause is None or "adds_ammonia" not in cause.acts:
-        return True
-    facts = dates.days.facts
-    given = [row for k in (key, *cause.also_done_by) for row in facts.rows("done", k)]
-    return bool(given) and all(any(r.where == rule.where and r.latest >= given[-1].earliest for r in facts.rows("reading", name)) for name in rule.reads)
 
 
 # --- stages of the wish list

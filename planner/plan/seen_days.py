@@ -59,4 +59,26 @@ def _lasts_until(book: Dates, condition: Condition) -> date:
     return max([found, *(_lasts_until(book, c) for c in condition.any or () if book.judged(c).answer == Answer.YES)])
 
 
-__all__ = ["from_on", "not_asked_until", "seen_grown", "sight_day"]
+def answered(book: Dates, rule: TaskRule, owner: str) -> bool:
+    """A single test that needs no tick any more: its gate is open, or its readings came in on or after its day."""
+    if book.verdicts.gates[owner].opened is not None:
+        return True
+    if not _reads_its_dose(book, rule):
+        return False
+    read = book.days.read_on(rule)
+    due = book.first_due(rule, owner, "likely")
+    return bool(read and due is not None and owner in book.verdicts.started and read[0] >= due)
+
+
+def _reads_its_dose(book: Dates, rule: TaskRule) -> bool:
+    """What was read before a dose of ammonia says nothing of it. Without hours a reading of its day counts."""
+    key = rule.anchor.task if rule.anchor is not None else None
+    cause = book.rules.tasks.get(key) if key is not None else None
+    if key is None or cause is None or "adds_ammonia" not in cause.acts:
+        return True
+    facts = book.days.facts
+    given = [row for k in (key, *cause.also_done_by) for row in facts.rows("done", k)]
+    return bool(given) and all(any(r.where == rule.where and r.latest >= given[-1].earliest for r in facts.rows("reading", name)) for name in rule.reads)
+
+
+__all__ = ["answered", "from_on", "not_asked_until", "seen_grown", "sight_day"]

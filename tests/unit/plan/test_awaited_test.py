@@ -11,7 +11,7 @@ from planner.plan.day_jobs import Day, jobs_of_plan
 from planner.plan.make import make_plan
 from planner.show.terminal.today import task_lines, today_lines
 from planner.show.words.words import plain_text
-from planner.terms.records import Plan, State
+from planner.terms.records import CLOSED, Plan, State
 from tests.engine_desk import journal_of, open_task, tank_with
 from tests.rulecases import rulebook
 
@@ -31,6 +31,13 @@ def test_the_next_dose_is_dated_on_the_next_test_and_waits_for_its_ammonia() -> 
     dose, test = open_task(plan, "cycle/re-dose"), open_task(plan, "cycle/tests")
     assert (dose.state, dose.date) == (State.WAITING, test.date) and test.date is not None and test.date > plan.on
     assert dose.awaited_test is not None and dict(dose.awaited_test.values)["readings"] == ("ammonia",)
+
+
+def test_a_test_of_an_hour_that_nobody_ticked_is_none_to_wait_for_once_a_later_one_was_made() -> None:
+    plan = make_plan(TANK, journal_of(*(r for r in (*ROWS, *FED) if "check-test" not in r), tank=TANK), rulebook(), date.fromisoformat(ON))
+    dose, test = open_task(plan, "cycle/re-dose"), open_task(plan, "cycle/tests")
+    assert dose.awaited_test is not None and dose.date == test.date != plan.on
+    assert not any(t.key == "cycle/check-test" and t.state not in CLOSED for t in plan.tasks)
 
 
 def test_a_dose_that_a_test_has_called_waits_for_none() -> None:
