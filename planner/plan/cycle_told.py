@@ -208,22 +208,21 @@ def _alkalinity(expectation: Expectation, facts: Facts, rules: Rulebook) -> list
     if short <= 0:
         return []
     stands = f"Alkalinity read {row.low:g} dKH on {_day(row.day, facts.on)}"
+    said = f" and is now about {max(now, 0):.1f} dKH" + (" with the bicarbonate given since" if given else "") if given or (now < least and abs(now - row.low) >= 0.1) else ""
     if now < least:
-        said = f" and is now about {max(now, 0):.1f} dKH" if abs(now - row.low) >= 0.1 else ""
         when = f"{said}. Below {least:g} dKH the filter slows down, and the doses still to come use up about {to_come:.1f} dKH"
     else:
         days = (p.day for p in expectation.curve if p.day > facts.on and now - _used_dkh(expectation.curve, facts.on, p.day) < least)
         falls = next(days, None)
         if falls is None or (falls - facts.on).days > AHEAD_D:
             return []
-        when = f" and will fall below {least:g} dKH about {_day(falls, facts.on)}. The doses still to come use up about {to_come:.1f} dKH"
+        when = f"{said}{'. It' if said else ' and'} will fall below {least:g} dKH about {_day(falls, facts.on)}. The doses still to come use up about {to_come:.1f} dKH"
     if short < 0.5:
         return []
-    most = rules.number("alkalinity_rise_empty")
-    grams, day_g = (format_amount(round(bicarbonate_g(facts.net_volume_l, dkh)), "g", facts.tank.units) for dkh in (short, min(most, short)))
-    if row.low >= least or given:  # no job asks for any yet
-        return [(f"{stands}{when}. Have about {grams} of bicarbonate at home, and wait for the job that asks for it.", f"Have about {grams} of bicarbonate at home.")]
-    return [(f"{stands}{when}. You will need about {grams} of bicarbonate until the cycle is done. Give at most {day_g} in one day, while no animal is in.", f"You will need about {grams} of bicarbonate.")]
+    if row.low < least and not given:  # the job of the day has its own amount, and a second one beside it would only be asked about
+        return [(f"{stands}{when}.", "")]
+    grams = format_amount(round(bicarbonate_g(facts.net_volume_l, short)), "g", facts.tank.units)
+    return [(f"{stands}{when}. Have about {grams} of bicarbonate at home, and wait for the job that asks for it.", f"Have about {grams} of bicarbonate at home.")]
 
 
 def _used_dkh(curve: Sequence[CurvePoint], since: date, until: date) -> float:

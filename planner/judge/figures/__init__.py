@@ -100,7 +100,7 @@ FIGURES: dict[str, Figure] = {
     "quarantine_new_water": Figure(cycle.quarantine_new_water, ("quarantine_renew_share",)),
     "quarantine_change": Figure(cycle.quarantine_change, ("half_change_share", "quarantine_change_share", "quarantine_step_most", "quarantine_alkalinity_age", "mix_storage", "new_water_alkalinity", "new_water_alkalinity_error")),
     "quarantine_quarter": Figure(cycle.quarantine_quarter, ("quarantine_change_share", "alkalinity_step_change", "quarantine_alkalinity_age", "mix_storage", "new_water_alkalinity", "new_water_alkalinity_error")),
-    "bicarbonate_day": Figure(cycle.bicarbonate_day, ("alkalinity_rise_empty",)),
+    "bicarbonate_now": Figure(cycle.bicarbonate_now, ("alkalinity_rise_empty", "alkalinity_aim")),
     "bicarbonate_small": Figure(cycle.bicarbonate_small, ("alkalinity_step_day",)),
     "alkalinity_budget": Figure(cycle.alkalinity_budget, ("ammonia_to_pass_most",)),
     "nitrate_limit": Figure(big_change.nitrate_limit, ("nitrate_after_change", "nitrate_after_change_stony")),

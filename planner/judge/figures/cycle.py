@@ -132,10 +132,13 @@ def _of_quarantine(name: str, share: float, facts: Facts) -> Quantity:
     return made(name, litres * share / 100, "L", "share of the water", "V x share / 100", quarantine_tank=Amount(litres, "L"), share=f"{share:g} %")
 
 
-def bicarbonate_day(facts: Facts, rules: Rulebook) -> Quantity | None:
-    limit = rules.number("alkalinity_rise_empty")
-    grams = dosing.bicarbonate_g(facts.net_volume_l, limit)
-    return made("bicarbonate_day", grams, "g", dosing.FORMULAS["bicarbonate_g"], net_water=Amount(facts.net_volume_l, "L"), rise=f"{limit:g} dKH, the most in one day")
+def bicarbonate_now(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """From the last reading to the aim, or as far towards it as one day may go."""
+    row = last_reading("alkalinity", facts)
+    if row is None or row.low is None:
+        return None
+    rise = max(0.0, min(rules.number("alkalinity_rise_empty"), rules.number("alkalinity_aim") - row.low))
+    return made("bicarbonate_now", dosing.bicarbonate_g(facts.net_volume_l, rise), "g", dosing.FORMULAS["bicarbonate_g"], net_water=Amount(facts.net_volume_l, "L"), rise=f"{rise:.3g} dKH, from the last reading")
 
 
 def bicarbonate_small(facts: Facts, rules: Rulebook) -> Quantity | None:

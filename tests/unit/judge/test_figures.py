@@ -193,3 +193,12 @@ def test_the_ice_of_an_hour_takes_out_what_the_page_allows_in_an_hour(units: str
     made = quantity("ice_hour", facts, rulebook())
     assert made is not None
     assert made.value / 1000 * 0.592361 * 200 / facts.net_volume_l == pytest.approx(kelvin, rel=1e-3)
+
+
+@pytest.mark.parametrize(("read", "rise"), [(6.9, 1.1), (6, 2), (5.7, 2), (8.5, 0)])
+def test_bicarbonate_is_weighed_from_the_last_reading_to_the_aim_and_no_further_than_one_day_may_go(read: float, rise: float) -> None:
+    tank = facts_of(f"2026-03-02 18:00,reading,alkalinity,{read},dKH", on="2026-03-03")
+    made = quantity("bicarbonate_now", tank, replace(book_with(), numbers=rulebook().numbers))
+    # 2.9961 g of NaHCO3 lift 100 L by 1 dKH (tests/truth/data/care.csv, IUPAC masses); the aim of 8 and 2 a day are common practice, no source.
+    assert made is not None and made.value == pytest.approx(2.9961 * rise * tank.net_volume_l / 100, rel=1e-3)
+    assert quantity("bicarbonate_now", facts_of(on="2026-03-03"), rulebook()) is None
