@@ -96,7 +96,7 @@ def _page(ask: Ask, seen: Seen) -> Response:
     changed = changed_words(shown, 10_000)
     notices = notices_of_day(shown.plan, said)
     coming = next_tasks(shown.plan)
-    maybe = maybe_words(coming, day.plan.on)
+    maybe = maybe_words(coming, day)
     came = [t for t in shown.plan.tasks if any(y.way == "asked" for y in t.yielded) and t.state not in (State.DONE, State.SKIPPED) and (t.due is None or t.due <= day.plan.on)]
     return ask.show(
         "today.html", active="today", tank_name=day.plan.name, day=long_day(day.plan.on), cycle_day=day.standing.day if day.standing is not None else None,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
 from itertools import pairwise
 from typing import Literal
 
@@ -91,9 +90,11 @@ def job_words(task: Task, rules: Rulebook, units: str) -> str:
     return told
 
 
-def maybe_words(coming: Sequence[Task], on: date) -> dict[str, str]:
+def maybe_words(coming: Sequence[Task], day: Day) -> dict[str, str]:
     """What stands before each coming job, by its id. A dose of today that no test has called yet is none to give now; of two doses of one
     thing on one day the test calls one."""
+    on = day.plan.on
+    today = "if today's test allows it: " if any(j.standing == "open" and j.task.by_readings for j in day.jobs) else "not yet: "
     found: dict[str, str] = {}
     for before, task in pairwise((None, *coming)):
         assert task is not None
@@ -101,7 +102,7 @@ def maybe_words(coming: Sequence[Task], on: date) -> dict[str, str]:
         if dosed and before is not None and before.tentative and before.date == task.date and before.writes == dosed:
             found[task.id] = "or, as the test says: "
         else:
-            found[task.id] = "not before a test calls it: " if dosed and task.date == on else "maybe: " if task.tentative else ""
+            found[task.id] = today if dosed and task.date == on else "maybe: " if task.tentative else ""
     return found
 
 

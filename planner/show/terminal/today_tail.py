@@ -96,7 +96,7 @@ def _soon(sheet: Sheet, page: Page, day: Day, rules: Rulebook, said: set[str], m
     forbidden = any(j.standing == "open" and only_forbids(rules.tasks.get(j.task.key)) for j in day.jobs)  # until the readings change
     held = {t.key for t in plan.tasks if t.state == State.ON_HOLD}
     coming = [t for t in next_tasks(plan) if (rule := rules.tasks.get(t.key)) is None or not ((rule.anchor is not None and rule.anchor.task in held) or only_forbids(rule) or (forbidden and t.tentative and acts_of(rule) & FORBIDDEN))][:most]
-    maybe = maybe_words(coming, plan.on)
+    maybe = maybe_words(coming, day)
     words = {t.id: maybe[t.id] + job_words(t, rules, plan.units) for t in coming}
     column = min(page.width - LABEL - 8 - 13, max((len(w) for w in words.values()), default=0))
     before, reasons = "", set[str]()

@@ -52,6 +52,15 @@ def test_the_page_of_a_quiet_morning_says_what_the_next_dose_waits_for_and_when(
     assert "Soon today" not in page, "nothing that waits for a later test stands under today"
 
 
+def test_on_the_day_of_the_test_its_dose_stands_under_what_follows_and_says_that_this_test_decides() -> None:
+    def soon(on: str) -> str:
+        plan = plan_of(*FED, on=on)
+        return " ".join(plain_text(today_lines(Day(plan, jobs_of_plan(plan, rulebook())), rulebook(), 80)).split()).partition("Soon ")[2]
+
+    assert "today if today's test allows it: Feed the filter" in soon(on="2026-03-17")
+    assert "if today's test" not in soon(on=ON)
+
+
 def test_the_job_names_its_test_and_offers_no_tick() -> None:
     plan = plan_of(*FED)
     told = " ".join(plain_text(task_lines(plan, rulebook(), open_task(plan, "cycle/re-dose"), 80)).split())

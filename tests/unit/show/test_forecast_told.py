@@ -279,6 +279,14 @@ def test_bicarbonate_is_told_in_grams_for_this_tank_and_only_where_it_will_run_s
     assert "no reading shows how much there is" in told(logged(SLOW, 16))
 
 
+def test_beside_the_job_that_weighs_bicarbonate_no_second_amount_is_told_and_after_it_the_water_of_now() -> None:
+    read = f"{FIRST + timedelta(days=16)} 17:00,reading,alkalinity,6.9,dKH"
+    before = told(plan_of([*rows_of(SLOW, 16), read], 16))
+    assert "Alkalinity read 6.9 dKH" in before and "of bicarbonate" not in before
+    after = told(plan_of([*rows_of(SLOW, 16), read, f"{FIRST + timedelta(days=16)} 18:00,dosed,bicarbonate,1.1,dKH"], 16))
+    assert "and is now about 8.0 dKH with the bicarbonate given since. It will fall below 7 dKH about" in after
+
+
 # --- after the proof
 
 def test_a_proven_filter_is_told_against_the_first_fish_at_every_gate_until_animals_are_in() -> None:
