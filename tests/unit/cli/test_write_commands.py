@@ -110,7 +110,7 @@ def test_readings_are_written_with_their_units_at_the_reminder_time_of_a_pretend
     assert len({tag_of(r.note) for r in rows(folder)} - {None}) == 1
 
 
-@pytest.mark.parametrize("command", [("log", "ammonia=0.25 mg/L as N"), ("done", "site/level"), ("note", "event", "leak"), ("note", "dosed", "ammonia", "1.5g"), ("postpone", "site/level", "--to", "2026-04-01")])
+@pytest.mark.parametrize("command", [("log", "ammonia=0.25 mg/L as N"), ("done", "site/place"), ("note", "event", "leak"), ("note", "dosed", "ammonia", "1.5g"), ("postpone", "site/level", "--to", "2026-04-01")])
 def test_a_typed_row_is_judged_once_before_it_is_written(folder: Path, command: tuple[str, ...], monkeypatch: pytest.MonkeyPatch) -> None:
     judged: list[tuple[str, ...]] = []
 

@@ -180,7 +180,7 @@ def test_two_readings_count_on_different_days_and_twenty_hours_apart(first: str,
 def test_a_reading_above_in_between_starts_the_count_again() -> None:
     rows = ["2026-03-03,reading,nitrite,0,mg/L", "2026-03-04,reading,nitrite,0.5,mg/L", "2026-03-05,reading,nitrite,0,mg/L"]
     trace = trace_of(TWICE, *rows, on="2026-03-05")
-    assert trace.answer == U and trace.gap == Repetitions(1, 2) and trace.gap in trace.evidence
+    assert trace.answer == U and (trace.gap.there, trace.gap.wanted) == (1, 2) and trace.gap in trace.evidence
     assert answer_to(TWICE, *rows, "2026-03-06,reading,nitrite,0,mg/L", on="2026-03-06") == Y
     assert answer_to(TWICE, *rows, "2026-03-06,reading,nitrite,0.5,mg/L", on="2026-03-06") == N
 

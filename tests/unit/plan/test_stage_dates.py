@@ -569,7 +569,7 @@ def test_snails_that_no_list_names_come_a_week_before_the_first_fish_and_share_n
     crew = before.phase("crew")
     assert crew is not None and crew.window.likely is not None
     assert first_stage(before)[1] is not None and first_stage(before)[1] >= crew.window.likely  # type: ignore[operator]
-    bought = planned(*OPENED, *SNAILS[:2], on="2026-03-09", tank=tank)
+    bought = planned(*OPENED, "2026-03-05 18:00,event,algae_seen", *SNAILS[:2], on="2026-03-09", tank=tank)
     assert task(bought, "fish/stage#1").date == date(2026, 3, 21)
     assert task(bought, "crew/second-half#1").date not in {date.fromisoformat(d) for d, _ in stages(bought, "fish").values()}
 

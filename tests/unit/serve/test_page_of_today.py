@@ -335,5 +335,5 @@ def test_of_a_dose_that_no_test_has_called_yet_the_page_says_what_the_terminal_s
     day = date(2026, 2, 12)
     shown = CliRunner().invoke(newtank, ["today", str(folder), "--on", str(day)]).output
     soon = phone_for(folder, day).get("/tank/tank").text.partition('<dl class="soon">')[2].partition("</dl>")[0]
-    said = "not yet: Feed the filter"
+    said = "if today's test allows it: Feed the filter"
     assert said in " ".join(shown.split()) and said in soon

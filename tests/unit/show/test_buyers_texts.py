@@ -72,13 +72,13 @@ def test_a_hot_room_is_told_on_the_first_day_and_heaters_do_not_contradict_it() 
     plan = plan_for(room__temperature="30 C")
     assert [n for n in all_words(plan.notices, "metric") if "The room is at 30 °C" in n and "chiller" in n]
     steps = next(t for t in plan.tasks if t.key == "site/shop-equipment").steps
-    assert "chiller" in steps[0] and "They are sized for 19 °C. A room that never does needs none." in steps[1]
+    assert "chiller" in steps[0] and "They are sized for 19 °C. A room that never does needs none." in steps[2]
 
 
 def test_a_room_of_unknown_temperature_is_sold_heaters_and_no_cooling() -> None:
     plan = plan_for(room__temperature=None)
     assert not [n for n in all_words(plan.notices, "metric") if "chiller" in n]
-    assert next(t for t in plan.tasks if t.key == "site/shop-equipment").steps[0].startswith("Buy two heaters")
+    assert next(t for t in plan.tasks if t.key == "site/shop-equipment").steps[1].startswith("Buy two heaters")
 
 
 def test_a_number_of_a_house_shows_in_every_text_that_speaks_of_it() -> None:
@@ -122,7 +122,7 @@ def test_the_first_days_ask_for_a_few_hours_each(floor: str) -> None:
         if task.date is not None and (task.date - date.fromisoformat(DAY)).days < 5:
             days[task.date] = days.get(task.date, 0) + task.minutes
     assert days[date.fromisoformat(DAY)] <= 120
-    assert max(days.values()) <= 240
+    assert max(days.values()) <= 300, "the longest is the day of the first shopping, on which the stand comes and is set level"
 
 
 @pytest.mark.parametrize(("rock", "sand", "says", "never"), [
