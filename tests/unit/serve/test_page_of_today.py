@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date, timedelta
+from html import unescape
 from pathlib import Path
 
 import pytest
@@ -334,6 +335,6 @@ def test_of_a_dose_that_no_test_has_called_yet_the_page_says_what_the_terminal_s
     (folder / "journal.csv").write_text("when,kind,what,value,unit,where,note\n" + "".join(f"{row},display,\n" for row in rows), encoding="utf-8")
     day = date(2026, 2, 12)
     shown = CliRunner().invoke(newtank, ["today", str(folder), "--on", str(day)]).output
-    soon = phone_for(folder, day).get("/tank/tank").text.partition('<dl class="soon">')[2].partition("</dl>")[0]
+    soon = unescape(phone_for(folder, day).get("/tank/tank").text.partition('<dl class="soon">')[2].partition("</dl>")[0])
     said = "if today's test allows it: Feed the filter"
     assert said in " ".join(shown.split()) and said in soon
