@@ -16,7 +16,7 @@ from planner.judge.conditions import both, either, judge_condition, negation
 from planner.judge.scene import Scene
 from planner.rulebook.nodes import Condition
 from planner.terms.records import Answer
-from planner.terms.traces import Disagree, NoTime, Repetitions, Unread
+from planner.terms.traces import Disagree, NoTime, Unread
 from tests.engine_desk import answer_to, book_with, facts_of, small_book, tank_with, trace_of
 
 Y, N, U = Answer.YES, Answer.NO, Answer.UNKNOWN
