@@ -14,7 +14,7 @@ from planner.cli.complete import completing
 from planner.cli.entry import Pen, Refused, all_option, entry_options, make_sure, take
 from planner.cli.ticks import task_ids
 from planner.door import entry_words as entries
-from planner.door.acts import doubt_of, task_key
+from planner.door.acts import doubt_of, task_key, tick_of_dose
 from planner.door.collisions import collisions
 from planner.door.folder import Loaded, read_animals
 from planner.files.journal import confirmed, row_unit
@@ -91,6 +91,8 @@ def note_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | No
         pen.warnings.append("How strong a bottle is the plan cannot know, so a volume counts for nothing in the forecast. Say the rise instead (`2 mg/L as N`), or the mass.")
     if kind in ("added", "moved", "lost"):
         _say_of_animals(pen, kind, row)
+    if (tick := tick_of_dose(pen.desk, pen.entries[-1])) is not None:
+        pen.add(tick)
     pen.write()
 
 

@@ -31,8 +31,9 @@ from planner.rulebook.task_rule import TaskRule, Writes
 from planner.terms.amounts import listed
 from planner.terms.causes import Cause
 from planner.terms.days import day_words
+from planner.terms.journal_words import one_word
 from planner.terms.readings import question_reading, unusual_reading
-from planner.terms.records import CLOSED, Answer, Journal, Plan, Quantity, Row, State, Task, index_journal
+from planner.terms.records import CLOSED, URGENT, Answer, Journal, Plan, Quantity, Row, State, Task, index_journal
 from planner.terms.texts import TaskName, Text, either, joined, run
 from planner.terms.units import Refusal
 
@@ -153,6 +154,16 @@ def tick_tasks(desk: Desk, ids: Sequence[str], where: str | None = None, note: s
             questions += collisions(desk, fact)
         warnings += _of_tick(desk, id, task, place)
     return act_of(desk, rows, (), questions, warnings, asked)
+
+
+def tick_of_dose(desk: Desk, fact: words.Entry) -> NewRow | None:
+    """The tick of the open job of which a noted dose is the deed, or the plan would order the same dose again tomorrow."""
+    row = fact.row
+    if row.kind != "dosed":
+        return None
+    given = ("dosed", one_word("dosed", row.what))
+    asked = next((t for t in desk.plan.tasks if t.state in URGENT and t.writes == given and t.where == row.where and t.due is not None and t.due <= row.day), None)
+    return NewRow(fact.new.when, "done", asked.id, "", "", row.where) if asked is not None else None
 
 
 def _planned(desk: Desk, id: str, rule: TaskRule) -> Quantity | None:
@@ -283,4 +294,4 @@ def task_key(id: str) -> str:
     return id.partition("#")[0]
 
 
-__all__ = ["Act", "Desk", "act_of", "closed_already", "collisions", "doubt_of", "log_readings", "named", "read_results", "task_key", "tick_tasks", "writes_an_amount"]
+__all__ = ["Act", "Desk", "act_of", "closed_already", "collisions", "doubt_of", "log_readings", "named", "read_results", "task_key", "tick_of_dose", "tick_tasks", "writes_an_amount"]

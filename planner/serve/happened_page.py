@@ -10,7 +10,7 @@ from markupsafe import Markup
 from starlette.responses import Response
 
 from planner.door import entry_words as entries
-from planner.door.acts import Act, Desk, doubt_of
+from planner.door.acts import Act, Desk, doubt_of, tick_of_dose
 from planner.door.animal_warnings import of_arrival, of_loss
 from planner.door.collisions import collisions
 from planner.door.folder import read_animals
@@ -270,7 +270,9 @@ def _row(desk: Desk, row: NewRow, questions: Sequence[str] = (), warnings: Seque
     if (doubt := doubt_of(desk, made.row)) is not None:
         asked.append(doubt)
         made = entries.Entry(replace(made.new, note=confirmed(made.new.note)), replace(made.row, note=confirmed(made.row.note)))
-    return Act((made,), tuple(asked), tuple(warnings))
+    tick = tick_of_dose(desk, made)
+    ticked = entries.checked(tick, desk.tank, desk.facts.zone) if tick is not None else None
+    return Act((made, *((ticked,) if isinstance(ticked, entries.Entry) else ())), tuple(asked), tuple(warnings))
 
 
 __all__ = ["emergency", "failed", "happened", "more", "note_event", "note_fact", "note_failed"]

@@ -110,6 +110,21 @@ def test_readings_are_written_with_their_units_at_the_reminder_time_of_a_pretend
     assert len({tag_of(r.note) for r in rows(folder)} - {None}) == 1
 
 
+def test_a_dose_that_is_noted_ticks_the_job_that_ordered_it_and_none_is_ordered_again(cycling: Path) -> None:
+    told = run(cycling, "note", "dosed", "ammonia", "1.5g", "--yes").output
+    assert said(cycling) == [("done", "cycle/first-dose", "", "", "display"), ("dosed", "ammonia", "1.5", "g", "display")]
+    assert "ticked “Give the first dose of ammonia”" in " ".join(told.split())
+    assert "Give the first dose" not in run(cycling, "today", on="2026-03-03").output
+    run(cycling, "undo")
+    assert said(cycling) == []
+
+
+def test_a_dose_of_something_else_or_before_the_job_was_due_ticks_nothing(cycling: Path) -> None:
+    run(cycling, "note", "dosed", "bicarbonate", "1.5g", "--yes")
+    run(cycling, "note", "dosed", "ammonia", "1.5g", "--yes", "--at", "2026-02-20")
+    assert [s[0] for s in said(cycling)] == ["dosed", "dosed"]
+
+
 @pytest.mark.parametrize("command", [("log", "ammonia=0.25 mg/L as N"), ("done", "site/place"), ("note", "event", "leak"), ("note", "dosed", "ammonia", "1.5g"), ("postpone", "site/level", "--to", "2026-04-01")])
 def test_a_typed_row_is_judged_once_before_it_is_written(folder: Path, command: tuple[str, ...], monkeypatch: pytest.MonkeyPatch) -> None:
     judged: list[tuple[str, ...]] = []
