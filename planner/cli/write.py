@@ -37,6 +37,8 @@ def log_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
     `newtank log ammonia=0.25 nitrite=over5 "salinity=1.026 SG 25/25"`. With no reading it asks for the ones that are due.
     """
     folder, rest = take_folder(args, tank_dir)
+    if len(rest) > 1 and not any("=" in text for text in rest[:2]):
+        rest = (f"{rest[0]} {rest[1]}", *rest[2:])  # `nitrate 5`: the answer shows it with its sign
     said = [take(entries.split_reading(text)) for text in rest]
     pen = Pen(load_tank(folder, on_text, rules_dir), as_json, at_text, whole)
     if said:

@@ -79,7 +79,7 @@ def test_a_result_that_is_not_whole_is_refused(typed: str, code: str) -> None:
     assert refused(split_reading(typed)).code == code
 
 
-@pytest.mark.parametrize(("typed", "part"), [("amonia", "`ammonia=0.25`"), ("zzz", "`ammonia=0.25`"), ("phosfate", "`phosphate=0.25`"), ("amonia=1", "`ammonia=1`"), ("kh=7", "`alkalinity=7`"), ("1.026 SG 25/25", '`"salinity=1.026 SG 25/25"`'), ("zzz=1", "use one of")])
+@pytest.mark.parametrize(("typed", "part"), [("amonia", "`ammonia=0.25`"), ("zzz", "`ammonia=0.25`"), ("nitrat 5", "`nitrate=5`"), ("kh 7", "`alkalinity=7`"), ("nitrat zero", "`nitrate=0.25`"), ("phosfate", "`phosphate=0.25`"), ("amonia=1", "`ammonia=1`"), ("kh=7", "`alkalinity=7`"), ("1.026 SG 25/25", '`"salinity=1.026 SG 25/25"`'), ("zzz=1", "use one of")])
 def test_a_slip_in_the_name_of_a_reading_is_answered_with_the_nearest(typed: str, part: str) -> None:
     assert part in refused(split_reading(typed)).fix
 
