@@ -115,10 +115,10 @@ def split_reading(text: str) -> tuple[str, str, str] | Refusal:
     if not sign:
         if "sg" in name.split():  # a specific gravity whose quotes were left out
             return Refusal("not-a-reading", f"'{text}' is neither a tank folder nor a reading", "write it in quotes with its name, such as `\"salinity=1.026 SG 25/25\"`")
-        said, _, value = name.partition(" ")
+        said, _, behind = name.partition(" ")
         near = OTHER_NAMES.get(said) or nearest(said, READINGS)
-        value = value.strip() if split_amount(value.strip())[0] else "0.25"  # the value as typed, so that the answer can be copied
-        return Refusal("not-a-reading", f"'{text}' is neither a tank folder nor a reading", f"write a reading as NAME=VALUE, such as `{near or 'ammonia'}={value}`")
+        shown = behind.strip() if split_amount(behind.strip())[0] else "0.25"  # the value as typed, so that the answer can be copied
+        return Refusal("not-a-reading", f"'{text}' is neither a tank folder nor a reading", f"write a reading as NAME=VALUE, such as `{near or 'ammonia'}={shown}`")
     if name not in READINGS:
         near = OTHER_NAMES.get(name) or nearest(name, READINGS)
         return Refusal("unknown-reading", f"there is no reading '{name}'", f"write `{near}={rest.strip()}`" if near else f"use one of: {', '.join(READINGS)}")

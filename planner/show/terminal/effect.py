@@ -9,6 +9,7 @@ from datetime import date
 from typing import Any
 
 from planner.files.journal import TAG
+from planner.plan.milestones import open_tasks, unplanned
 from planner.plan.texts import shown_amount, told_amount
 from planner.plan.what_moved import what_moved
 from planner.show.json.record_objects import hold_document, moved_document, problem_document, row_document
@@ -48,6 +49,8 @@ class Effect:
     """What each job is called, by its id and by its key."""
     units: str = "metric"
     """The system of the plan, for water that the planner wrote down in litres."""
+    ready: tuple[Phase, ...] = ()
+    """Phases whose gate has opened, and whose animals are still to come."""
 
 
 def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
@@ -65,11 +68,13 @@ def effect_of(before: Plan, after: Plan, written: Sequence[Row]) -> Effect:
     gravest = {alert: place for place, alert in enumerate(alarm_notices(after))}  # they stand there by what kills sooner
     held, holds = {(h.gate, h.because) for h in before.holds}, {(h.gate, h.because) for h in after.holds}
     open_before, open_after = ({p.id for p in plan.phases if p.opened is not None} for plan in (before, after))
+    opened = [p for p in after.phases if p.id in open_after - open_before and not unplanned(p, after)]
+    coming = {t.phase for t in open_tasks(after) if t.animals}
     return Effect(
         tuple(written), moved, newly_due,
         tuple(sorted((h for h in after.holds if (h.gate, h.because) not in held), key=lambda h: gravest.get(alarm_of(h), len(gravest)))), tuple(h for h in before.holds if (h.gate, h.because) not in holds),
-        tuple(p for p in after.phases if p.id in open_after - open_before), tuple(p for p in after.phases if p.id in open_before - open_after),
-        _water_change(before, after), tuple(_forecast_moved(before, after, written)), _new_advice(before, after), jobs, after.units)
+        tuple(p for p in opened if p.id not in coming), tuple(p for p in after.phases if p.id in open_before - open_after),
+        _water_change(before, after), tuple(_forecast_moved(before, after, written)), _new_advice(before, after), jobs, after.units, tuple(p for p in opened if p.id in coming))
 
 
 def _forecast_moved(before: Plan, after: Plan, written: Sequence[Row]) -> list[str]:
@@ -154,6 +159,8 @@ def effect_lines(effect: Effect, plan: Plan, width: int) -> tuple[Line, ...]:
         page.labelled("open again", f"“{phase.title}” is no longer finished", role="strong")
     for phase in effect.opened:
         page.labelled("finished", f"“{phase.title}”", role="strong")
+    for phase in effect.ready:
+        page.labelled("ready for", f"what is still to come of “{phase.title}”", role="strong")
     for because, holds in _by_reason(effect.lifted).items():
         page.labelled("goes on", f"{'; '.join(_title(plan, h.gate) for h in holds)}. {NOT_IN_THE_WAY}{because}")
     if effect.water is not None:
@@ -237,7 +244,7 @@ def effect_document(effect: Effect, warnings: Sequence[str] = (), problems: Sequ
         "written": [row_document(r) for r in effect.written], "moved": moved_document(effect.moved), "newly_due": [t.id for t in effect.newly_due],
         "holds_raised": [hold_document(h) for h in effect.raised], "holds_lifted": [hold_document(h) for h in effect.lifted],
         "forecast": list(effect.forecast), "advice": list(effect.advice),
-        "gates_opened": [p.id for p in effect.opened], "gates_shut": [p.id for p in effect.shut], "warnings": list(warnings),
+        "gates_opened": [p.id for p in (*effect.opened, *effect.ready)], "gates_shut": [p.id for p in effect.shut], "warnings": list(warnings),
         "problems": [problem_document(p) for p in problems],
     }
 

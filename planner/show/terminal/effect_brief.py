@@ -114,6 +114,8 @@ def meaning(effect: Effect, see: str, deed: bool = True) -> Iterator[Meant]:
         yield Meant("Open again", (f"{listed(f'“{p.title}”' for p in effect.shut)} is no longer finished.",), "strong")
     if effect.opened:
         yield Meant("Finished", (f"{listed(f'“{p.title}”' for p in effect.opened)}.",), "strong")
+    if effect.ready:
+        yield Meant("Ready for", (f"What is still to come of {listed(f'“{p.title}”' for p in effect.ready)}.",), "strong")
     over = list(dict.fromkeys(h.because for h in effect.lifted))
     if over:
         yield Meant("Goes on", (f"{NOT_IN_THE_WAY}{over[0]}", "What was on hold may go on."))

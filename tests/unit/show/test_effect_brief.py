@@ -13,7 +13,8 @@ from planner.show.terminal.effect import Effect, effect_of
 from planner.show.terminal.effect_brief import brief_lines, brings_danger, danger_lines
 from planner.show.words.understood import understood_words
 from planner.show.words.words import plain_text
-from planner.terms.records import Hold, Moved, Row, State
+from planner.terms.causes import cause
+from planner.terms.records import Hold, Moved, Plan, Row, State
 from tests.engine_desk import journal_of
 from tests.rulecases import rulebook
 from tests.unit.plan_builder import ON, phase, plan, task
@@ -50,6 +51,19 @@ def test_there_are_five_lines_at_most_whatever_happened(width: int) -> None:
 def test_a_hold_that_finds_no_room_says_where_it_stands_whole() -> None:
     text = " ".join(" ".join(told(effect(raised=(Hold("fish", ON, LONG, ()),)))).split())
     assert "On hold What comes next. `newtank today` says what to do." in text and "..." not in text
+
+
+def test_a_gate_that_opens_before_its_animals_came_finishes_nothing_and_one_without_animals_is_not_told() -> None:
+    """The gate to corals says that the tank is steady enough for them; they come after it."""
+    coral = task("corals/stage", role="animals", animals=(("zoanthus-spp", 2),))
+    shut, wide = phase("corals", title="Corals"), phase("corals", title="Corals", opened=ON, state="done")
+
+    def said(after: Plan) -> str:
+        return " ".join(" ".join(told(effect_of(plan(shut, *after.tasks), after, READ))).split())
+
+    assert "Ready for What is still to come of “Corals”." in said(plan(wide, coral)) and "Finished" not in said(plan(wide, coral))
+    assert "Finished “Corals”." in said(plan(wide, replace(coral, state=State.DONE)))
+    assert "Corals" not in said(plan(wide, notices=(cause("none_wished", sort="corals"),)))
 
 
 def test_a_rule_that_holds_nothing_any_more_is_not_said_to_be_over() -> None:
