@@ -11,7 +11,7 @@ from planner.plan.texts import Filler, amount_words
 from planner.terms.amounts import listed
 from planner.terms.causes import Cause, cause
 from planner.terms.records import Answer, Trace, Unreadable
-from planner.terms.texts import TANK_FILE, either, joined, on_day
+from planner.terms.texts import TANK_FILE, either, joined, on_day, run
 from planner.terms.traces import Unread
 
 BACK_DAYS = 2
@@ -46,6 +46,9 @@ def notices_of(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> l
     on_word = [p for p, g in verdicts.gates.items() if g.on_word]
     if on_word:
         notices.append(cause("on_your_word", phases=tuple(f"“{p.title}”" for p in verdicts.phases if p.phase in on_word)))
+    if not facts.journal.of("added", "*", facts.on) and any((p.role or "").startswith("stocks_") and p.phase in on_word for p in verdicts.phases):
+        notices.append(either(joined("Your description says that animals are in. Note each kind with its number, or the plan takes the tank for empty: ", run("note", 'added "ocellaris clownfish" 2'), "."),
+                              "The description says that animals are in, and none is noted. Tell whoever prints this plan which they are."))
     notices += [cause("alarm", alert=alert.alert, told=words.fill(said_of(alert, trace, facts))) for alert, trace in sorted(verdicts.alerts, key=lambda up: up[0].order)]
     need, owned = words.quantity("heater_total"), facts.tank.equipment.heater_w
     if need is not None and owned and sum(owned) < need.value:

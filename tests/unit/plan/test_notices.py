@@ -20,6 +20,13 @@ def test_an_unreadable_row_is_said() -> None:
     assert any("line 2 cannot be read" in n for n in all_words(plan_with(rulebook(), "!2026-03-04,reading,ammonia,zero,mg/L,display,", on="2026-03-08", problems=1).notices, "metric"))
 
 
+def test_a_tank_that_is_said_to_hold_animals_asks_which_until_one_is_noted() -> None:
+    said, running = "Note each kind with its number", tank_with(already={"fish": date(2026, 3, 1)})
+    assert any(said in n for n in all_words(plan_with(rulebook(), on="2026-03-08", tank=running).notices, "metric"))
+    assert not any(said in n for n in all_words(plan_with(rulebook(), "2026-03-03 12:00,added,amphiprion-ocellaris,2,,display,", on="2026-03-08", tank=running).notices, "metric"))
+    assert not any(said in n for n in all_words(plan_with(rulebook(), on="2026-03-08", tank=tank_with(already={"cycle": date(2026, 3, 1)})).notices, "metric"))
+
+
 def test_alarms_that_only_a_damaged_line_raised_may_be_false_and_a_read_one_is_not() -> None:
     """Whoever writes a word that is no kind has no leak; nobody may take a real alarm for a slip of the pen."""
     said, stocked = "false alarms then go", "2026-03-03 12:00,added,trochus-maculatus,3,,display,"
