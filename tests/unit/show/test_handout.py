@@ -209,7 +209,7 @@ def test_where_something_is_bought_a_danger_has_its_line_and_has_it_again_where_
     """Palytoxin: on the card about buying, and at the first job with gloves on."""
     case, cards = case_of("shop-handover"), cards_of("shop-handover")
     with_line = [c["title"] for c in cards if any(line == case.rules.cautions["palytoxin"].line for _, _, line in c["guards"])]
-    assert with_line == ["Before you pay", "Rinse the dry rock and brush it under water"]
+    assert with_line == ["Before you pay", "Rinse the dry rock and brush it wet"]
     assert not any(weight != "Danger" for c in cards if c["title"] == "Before you pay" for weight, _, _ in c["guards"])
 
 
