@@ -95,7 +95,7 @@ def maybe_words(coming: Sequence[Task], day: Day) -> dict[str, str]:
     thing on one day the test calls one. Of the jobs that wait for the end of the phase in hand the first one says so."""
     on = day.plan.on
     phase = day.plan.waiting_for[0].gate if day.plan.waiting_for else ""
-    first = next((t.id for t in coming if t.tentative and t.depends_on == phase != t.phase), "")
+    first = next((t.id for t in coming if phase and t.tentative and t.depends_on == phase != t.phase), "")
     today = "if today's test allows it: " if any(j.standing == "open" and j.task.by_readings for j in day.jobs) else "not yet: "
     found: dict[str, str] = {}
     for before, task in pairwise((None, *coming)):

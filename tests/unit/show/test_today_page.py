@@ -382,6 +382,13 @@ def test_what_may_come_soon_says_maybe() -> None:
     assert "maybe: Dose ammonia" in page(plan(task("cycle/dose", date(2026, 3, 5), state=State.WAITING, tentative=True, title="Dose ammonia")))
 
 
+def test_the_first_job_that_waits_for_the_end_of_the_phase_in_hand_says_so() -> None:
+    waiting = Waiting("site", "The place", (need("level", Answer.NO),), window(date(2026, 4, 1)))
+    seams, fill = (task(f"leak-test/{id}", date(2026, 3, 5), state=State.WAITING, tentative=True, depends_on="site", title=id) for id in ("seams", "fill"))
+    text = joined(page(plan(phase("site"), phase("leak-test"), seams, fill, waiting_for=(waiting,))))
+    assert "once this phase is done: seams" in text and "maybe: fill" in text
+
+
 def test_of_two_doses_of_one_thing_on_one_day_the_test_calls_one() -> None:
     def soon(day: date = date(2026, 3, 5), **second: object) -> str:
         dose: dict[str, Any] = {"state": State.WAITING, "tentative": True, "writes": ("dosed", "ammonia")}
