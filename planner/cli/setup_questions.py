@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 
 import click
@@ -16,7 +16,8 @@ from planner.show.words.blank_tank_file import tank_text
 from planner.show.words.filled_tank_file import described_anew, written_value
 from planner.show.words.tank_keys import summary
 from planner.show.words.words import visible
-from planner.stock.catalogue import load_catalogue
+from planner.stock.animals import Animal
+from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.terms.amounts import format_amount
 from planner.terms.units import Refusal
 from planner.terms.written_amounts import parse_amount
@@ -110,14 +111,29 @@ def ask_wishes() -> str:
         if animal is None:
             for n, id in enumerate(near, 1):
                 click.echo(f"  {n}  {catalogue.choice([id])}")
-            chosen = str(click.prompt("Which one (Enter: none of these)", default="", show_default=False)).strip()
-            if not chosen.isdigit() or not 1 <= int(chosen) <= len(near):
+            chosen = _choose(catalogue, near)
+            if chosen is None:
+                click.echo("None of these is on the list.")
                 continue
-            animal = catalogue.get(near[int(chosen) - 1])
+            animal, said = chosen
+            many = said or many
         assert animal is not None
         count = int(click.prompt(f"How many {animal.name}", type=click.IntRange(1, MOST), default=min(int(many), MOST) if many.isdigit() and int(many) > 0 else 1))
         wished.append(f"{{animal: {animal.id}, count: {count}}}")
     return f"[{', '.join(wished)}]" if wished else ""
+
+
+def _choose(catalogue: Catalogue, near: Sequence[str]) -> tuple[Animal, str] | None:
+    """One of these animals, by its number, its name or a part of it, with how many if that was said; None for an Enter."""
+    while answer := str(click.prompt("Which one, by its number or name (Enter: none of these)", default="", show_default=False)).strip():
+        many, _, called = answer.partition(" ")
+        many, called = (many, called.strip()) if many.isdigit() and called.strip() else ("", answer)
+        meant = [near[int(called) - 1]] if called.isdecimal() and 1 <= int(called) <= len(near) else catalogue.among(called, near)
+        if len(meant) == 1 and (animal := catalogue.get(meant[0])) is not None:
+            return animal, many
+        which = f"could be {catalogue.choice(meant, MOST, ids=False)}" if meant else "is none of these"
+        click.echo(wrapped(f"'{visible(answer)}' {which}. Type a number from 1 to {len(near)}, or the name."))
+    return None
 
 
 def fill_description(folder: Path, given: Mapping[str, str]) -> None:

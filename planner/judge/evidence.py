@@ -12,6 +12,7 @@ from dataclasses import replace
 from datetime import tzinfo
 from operator import attrgetter
 
+from planner.files.journal_write import tag_of
 from planner.files.tank import Tank
 from planner.frozen import dataclass
 from planner.judge.facts import Facts, Instant, beside, end_of_day, last_reading, share_changed
@@ -40,14 +41,14 @@ class LeveledReading:
         return max(self.rows, key=lambda r: (r.high or 0.0, r.low or 0.0, r.line))
 
 
-def reading_groups(name: str, where: str, facts: Facts, rules: Rulebook, since: Instant | None = None, unsettled: bool = False, dose: Row | None = None) -> Iterator[LeveledReading]:
+def reading_groups(name: str, where: str, facts: Facts, rules: Rulebook, since: Instant | None = None, unsettled: bool = False, dose: Row | None = None, but: frozenset[str] = frozenset()) -> Iterator[LeveledReading]:
     """Readings of a water from the newest back, those of overlapping instants together. Left out: what a dose or a
-    change in the same hours disturbs (unless `unsettled`), what lies at or before `since` (the instant of `dose`, where it is one), and what a
-    lapsed gate no longer counts."""
+    change in the same hours disturbs (unless `unsettled`), what lies at or before `since` (the instant of `dose`, a row that changed the water), what a
+    lapsed gate no longer counts, and entries with a tag of `but`."""
     step = kit_step(name, facts.tank, rules)
     group: list[Row] = []
     for row in reversed(facts.rows("reading", name)):
-        if row.where != where or row.low is None or row.latest <= facts.floor or (since is not None and _before(row, since, dose)):
+        if row.where != where or row.low is None or row.latest <= facts.floor or (since is not None and _before(row, since, dose)) or (but and tag_of(row.note) in but):
             continue
         if not unsettled and disturbed(row, name, facts, rules):
             continue
@@ -110,11 +111,11 @@ def _disturbance(row: Row, name: str, facts: Facts, rules: Rulebook) -> tuple[Ro
     return (change, 1.0) if change is not None else None
 
 
-def too_soon(name: str, where: str, facts: Facts, rules: Rulebook, since: Instant | None = None, dose: Row | None = None) -> tuple[Row, TooSoon] | None:
+def too_soon(name: str, where: str, facts: Facts, rules: Rulebook, since: Instant | None = None, dose: Row | None = None, but: frozenset[str] = frozenset()) -> tuple[Row, TooSoon] | None:
     """The newest reading of a water and why it does not count yet, or None if it counts. An older one does not speak in
     its place: it is from before the dose or the change."""
     for row in reversed(facts.rows("reading", name)):
-        if row.where != where or row.low is None or row.latest <= facts.floor or (since is not None and _before(row, since, dose)):
+        if row.where != where or row.low is None or row.latest <= facts.floor or (since is not None and _before(row, since, dose)) or (but and tag_of(row.note) in but):
             continue
         found = _disturbance(row, name, facts, rules)
         if found is None:

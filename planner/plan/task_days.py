@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from datetime import date, timedelta
+from functools import cached_property
 
 from dateutil.relativedelta import relativedelta
 
+from planner.files.journal_write import tag_of
 from planner.judge.facts import Facts, animals_in
 from planner.judge.figures import quantity
 from planner.plan.dues import closings, latest_of
@@ -98,11 +100,17 @@ class TaskDays:
             days += [row.day] if row is not None else []
         return max(days, default=None)
 
+    @cached_property
+    def _own_vessels(self) -> frozenset[str]:
+        """The tags of the entries that answered the test of a vessel of its own."""
+        rows = (row for key, rule in self.rules.tasks.items() if rule.own_sample for row in self.facts.rows("done", key))
+        return frozenset(tag for row in rows if (tag := tag_of(row.note)) is not None)
+
     def read_on(self, rule: TaskRule) -> list[date]:
-        """The last day on which everything that a test reads was read, however it came into the journal."""
+        """The last day on which everything that a test reads was read, however it came into the journal. What answered the test of a vessel of its own was read there."""
         lasts = []
         for name in rule.reads:
-            found = [r.day for r in self.facts.rows("reading", name)[-40:] if r.where == rule.where]
+            found = [r.day for r in self.facts.rows("reading", name)[-40:] if r.where == rule.where and (rule.own_sample or tag_of(r.note) not in self._own_vessels)]
             if not found:
                 return []
             lasts.append(set(found))

@@ -54,6 +54,10 @@ class Catalogue:
         """The animal meant by an id, a common or scientific name, an older name, or a near misspelling of one."""
         return self._names.find(text)
 
+    def among(self, text: str, ids: Sequence[str]) -> list[str]:
+        """Which of these animals a name or a part of one means."""
+        return self._names.among(text, ids)
+
     def choice(self, could: Sequence[str], most: int = 4, *, ids: bool = True) -> str:
         """What may be meant, common names first: `ocellaris clownfish (amphiprion-ocellaris) or tomato clownfish (...)`."""
         told = [(f"{a.name} ({a.id})" if ids else a.name) if (a := self.get(i)) is not None else i for i in could[:most]] + ([f"one of {len(could) - most} more"] if len(could) > most else [])

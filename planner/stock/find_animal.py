@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -74,6 +75,16 @@ class Names:
         # "soft coral" names a group of the catalogue and is no misspelt "sun coral".
         group = tuple(a.id for a in self.animals if bare_name(a.group.replace("_", " ")) == singular)
         return Found("ambiguous", None, group) if group else self._near(word)
+
+    def among(self, text: str, ids: Sequence[str]) -> list[str]:
+        """Which of these animals is called so, name and id together too; else those of which a name has this in it."""
+        word = bare_name(text)
+        called = {a.id: {bare_name(n) for n in (a.id, a.name, a.latin, f"{a.name} {a.id}", *a.also)} for i in ids if (a := self.by_id.get(i)) is not None}
+        for asked in filter(None, (word, word.removesuffix("s"))):
+            found = [i for i, names in called.items() if asked in names] or [i for i, names in called.items() if any(asked in name for name in names)]
+            if found:
+                return found
+        return []
 
     def _with_words(self, wanted: set[str]) -> list[str]:
         """Animals of which one name has all these words."""

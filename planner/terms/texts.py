@@ -27,7 +27,7 @@ class Unknown(NamedTuple):
 
 class Command(NamedTuple):
     """What is typed at a keyboard. `do`: `note` an event or a `failed` task (`what`), in the water `where`; `where` alone; `done` or
-    `postpone` of a task, with `where` as the rest; `run` a command of any kind (`what`), with `where` as the rest; or one of `undo`, `amount`, `changed_water`. `lead` is what stands before it: `, with `, ` with ` or nothing."""
+    `postpone` of a task, with `where` as the rest; `run` a command of any kind (`what`), with `where` as the rest; or one of `undo`, `amount`. `lead` is what stands before it: `, with `, ` with ` or nothing."""
 
     do: str
     what: str

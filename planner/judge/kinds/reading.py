@@ -6,6 +6,7 @@ from bisect import bisect_right
 from collections.abc import Callable
 from functools import partial
 
+from planner.files.journal_write import tag_of
 from planner.frozen import dataclass
 from planner.judge import evidence
 from planner.judge.evidence import LeveledReading
@@ -61,15 +62,15 @@ def answer(node: ReadingNode, scene: Scene) -> Trace:
     begin = last_instant(node.since, scene) if node.since else None
     if node.since and begin is None:
         return Trace(what, UNKNOWN, (NothingSince(node.since),), gap=NothingSince(node.since))
-    dose = _dose(node, scene)
-    soon = evidence.too_soon(node.name, node.where, facts, rules, begin, dose) if not scene.doubtful else None
+    dose, but = _dose(node, scene), _tags(node, scene)
+    soon = evidence.too_soon(node.name, node.where, facts, rules, begin, dose, but) if not scene.doubtful else None
     if soon is not None:
         return Trace(what, UNKNOWN, soon, (soon[0],), gap=soon[1])
     if node.ever:
-        found_once = next((g for g in evidence.reading_groups(node.name, node.where, facts, rules, begin, True, dose) if not g.disagree and _within(node, g, scene) == YES), None)
+        found_once = next((g for g in evidence.reading_groups(node.name, node.where, facts, rules, begin, True, dose, but) if not g.disagree and _within(node, g, scene) == YES), None)
         if found_once is not None:
             return Trace(what, YES, (found_once.worst,), found_once.rows)
-    groups = evidence.reading_groups(node.name, node.where, facts, rules, begin, bool(scene.doubtful), dose)
+    groups = evidence.reading_groups(node.name, node.where, facts, rules, begin, bool(scene.doubtful), dose, but)
     newest = next(groups, None)
     if newest is None:
         nothing = NoneSince(node.since) if node.since and last_reading(node.name, facts, node.where) is not None else NoReading()
@@ -106,12 +107,18 @@ def answer(node: ReadingNode, scene: Scene) -> Trace:
 
 
 def _dose(node: ReadingNode, scene: Scene) -> Row | None:
-    """The row of the dose that is asked of: the fact, or the tick of a job that adds ammonia. Before it in its own minute is before it."""
+    """The row that changed the water, of what `since` names: the fact, or the tick of a job. A test written before it in its own minute was made before
+    it. The reading of a job that reads this itself stands in the line before its tick."""
     kind, _, dosed = (node.since or "").partition(":")
     if kind == "dosed":
         return next((r for r in reversed(scene.facts.rows(kind, dosed)) if r.where == "display"), None)
     task = scene.rules.tasks.get(kind)
-    return next(reversed(done_rows(kind, scene)), None) if task is not None and "adds_ammonia" in task.acts else None
+    return next(reversed(done_rows(kind, scene)), None) if task is not None and node.name not in task.reads else None
+
+
+def _tags(node: ReadingNode, scene: Scene) -> frozenset[str]:
+    """The tags of the entries that answered the test which this condition leaves out."""
+    return frozenset(tag for row in done_rows(node.not_of, scene) if (tag := tag_of(row.note)) is not None) if node.not_of else frozenset()
 
 
 def _lately(node: ReadingNode, what: ReadingAsked, scene: Scene) -> Trace:
@@ -150,8 +157,9 @@ def may_hold(node: ReadingNode, scene: Scene) -> Possible:
     """While at least one of the newest readings that belong together lies inside. Free ammonia, and what is judged as at
     35 ppt, rest on other readings too, so it may always hold once there is one."""
     rows = scene.facts.rows("reading", node.name)
+    but = _tags(node, scene)
     if node.free or node.at_35 or node.lately:
-        return since(next((instant_of(r) for r in rows if _counts(r, node)), NEVER))
+        return since(next((instant_of(r) for r in rows if _counts(r, node, but)), NEVER))
     limits = _limits(node, scene)
     zero = evidence.zero_test(node.name, scene.facts.tank, scene.rules) if node.clear else None
 
@@ -160,23 +168,23 @@ def may_hold(node: ReadingNode, scene: Scene) -> Possible:
         return all(limit(low, row.high if row.high is not None else low) == YES for limit in limits) and (zero is None or zero(row) == YES)
 
     if node.ever:
-        return since(next((instant_of(r) for r in rows if _counts(r, node) and inside(r)), NEVER))
+        return since(next((instant_of(r) for r in rows if _counts(r, node, but) and inside(r)), NEVER))
 
     def first(after: Instant) -> Instant:
         newest = bisect_right(rows, after, key=instant_of) - 1
-        while newest > 0 and not _counts(rows[newest], node):
+        while newest > 0 and not _counts(rows[newest], node, but):
             newest -= 1
         for n in range(max(0, newest), len(rows)):
-            if _counts(rows[n], node) and any(inside(r) for r in evidence.newest_of(rows, n) if _counts(r, node)):
+            if _counts(rows[n], node, but) and any(inside(r) for r in evidence.newest_of(rows, n) if _counts(r, node, but)):
                 return max(after, instant_of(rows[n]))
         return NEVER
 
     return first
 
 
-def _counts(row: Row, node: ReadingNode) -> bool:
+def _counts(row: Row, node: ReadingNode, but: frozenset[str]) -> bool:
     """Is it a reading of this water, with a value?"""
-    return row.where == node.where and row.low is not None
+    return row.where == node.where and row.low is not None and not (but and tag_of(row.note) in but)
 
 
 def days_needed(node: ReadingNode, trace: Trace, diary: Diary) -> Days:

@@ -15,7 +15,8 @@ class ReadingNode(Node):
     a series of weekly tests. `clear` asks for the kit's own zero. `free` (ammonia
     alone) judges the free ammonia, mg/L as NH3 by the upper published value, at the last pH, temperature and salinity. `at_35` (calcium,
     magnesium, alkalinity) judges the value as it would be at 35 ppt, by the salinity read nearest to it in time. `ever` asks whether any reading so far, old ones too, lay within. `since` counts only readings after the last `done`
-    of a task or the last fact 'dosed:ammonia'. `lately`: one reading of so long a time within the limits is enough, whatever followed."""
+    of a task or the last fact 'dosed:ammonia'. `lately`: one reading of so long a time within the limits is enough, whatever followed. `not_of`
+    leaves out what answered this test, whose water is another one that bears the same name."""
 
     name: str
     where: str = "display"
@@ -34,6 +35,7 @@ class ReadingNode(Node):
     ever: bool = False
     since: str | None = None
     lately: str | None = None
+    not_of: str | None = None
 
     def thresholds(self) -> tuple[Threshold, ...]:
         of = "" if self.free else self.name
@@ -49,7 +51,7 @@ class ReadingNode(Node):
         return found
 
     def names(self) -> tuple[tuple[str, str], ...]:
-        return (("reading", self.name), *named(self.since))
+        return (("reading", self.name), *named(self.since), *named(self.not_of))
 
     def moments(self) -> tuple[str, ...]:
         return given(self.since)

@@ -92,8 +92,10 @@ def job_words(task: Task, rules: Rulebook, units: str) -> str:
 
 def maybe_words(coming: Sequence[Task], day: Day) -> dict[str, str]:
     """What stands before each coming job, by its id. A dose of today that no test has called yet is none to give now; of two doses of one
-    thing on one day the test calls one."""
+    thing on one day the test calls one. Of the jobs that wait for the end of the phase in hand the first one says so."""
     on = day.plan.on
+    phase = day.plan.waiting_for[0].gate if day.plan.waiting_for else ""
+    first = next((t.id for t in coming if phase and t.tentative and t.depends_on == phase != t.phase), "")
     today = "if today's test allows it: " if any(j.standing == "open" and j.task.by_readings for j in day.jobs) else "not yet: "
     found: dict[str, str] = {}
     for before, task in pairwise((None, *coming)):
@@ -102,7 +104,7 @@ def maybe_words(coming: Sequence[Task], day: Day) -> dict[str, str]:
         if dosed and before is not None and before.tentative and before.date == task.date and before.writes == dosed:
             found[task.id] = "or, as the test says: "
         else:
-            found[task.id] = today if dosed and task.date == on else "maybe: " if task.tentative else ""
+            found[task.id] = today if dosed and task.date == on else "once this phase is done: " if task.id == first else "maybe: " if task.tentative else ""
     return found
 
 

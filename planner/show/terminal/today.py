@@ -184,7 +184,7 @@ def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = T
     begun = len(page.lines)
     for n, (phase_id, said) in enumerate(lines):
         if n and len(page.lines) - begun + len(wrap(said, page.width - LABEL)) > ADVICE_LINES:
-            write_entry(page, "", f"More: {sheet.run('plan', phase_id)}")
+            write_entry(page, "", f"More on phase {next(n for n, p in enumerate(plan.phases, 1) if p.id == phase_id)}: {sheet.run('plan', phase_id)}")
             break
         write_entry(page, "", said)
     if brief := " ".join(few for _, few in plan.forecast.coming if few) if advice and not outlook else "":  # a short page has what lies ahead in a few words, or it would come and go

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+from planner.judge.kinds.done import DoneAsked
 from planner.plan.day_jobs import Day, Job
 from planner.rulebook.endings import ended_by_tick
 from planner.rulebook.shapes import Rulebook
@@ -146,14 +147,17 @@ def when_next_words(plan: Plan) -> str:
 
 
 def write_waits_until(sheet: Sheet) -> None:
-    """With nothing to do: what the next animals of the list wait for beside their day, else what the next gate still asks for."""
-    stage = next((t for t in sheet.plan.tasks if t.animals and t.state not in CLOSED), None)
+    """With nothing to do: what the next animals of the list wait for beside their day, once the tank is open for animals, else what the next gate
+    still asks for beside jobs, which come with days of their own."""
+    gate = sheet.plan.phase_as("opens_to_animals")
+    open_ = gate is not None and gate.opened is not None
+    stage = next((t for t in sheet.plan.tasks if open_ and t.animals and t.state not in CLOSED), None)
     values = [value for why in (stage.because if stage is not None else ()) if isinstance(why, Cause) and why.kind == "open_guards" for _, value in why.values]
     guards = dict.fromkeys(condition_words(g) for value in values if isinstance(value, tuple) for g in value if isinstance(g, Trace))
     if stage is not None and guards:
         write_entry(sheet.page, "Waits until", f"{listed(guards)}. Then: {stage.title}.")
     elif sheet.plan.waiting_for:
-        missing = [need_to_tick(n) for n in sheet.plan.waiting_for[0].needs if n.met != Answer.YES]
+        missing = [need_to_tick(n) for n in sheet.plan.waiting_for[0].needs if n.met != Answer.YES and (n.trace.say or not isinstance(n.trace.asked, DoneAsked))]
         if missing:
             write_entry(sheet.page, "Waits until", uncapped(missing[0]) + (f", and {len(missing) - 1} more" if len(missing) > 1 else "") + ".")
 

@@ -81,7 +81,9 @@ KIT_FIELDS = (
     Field("basis", "N or ion: what its mg/L count, see the leaflet", "N"), Field("step", "the smallest step of its colour card", "0.25"),
     Field("highest", "the top of its scale", "8"), Field("blank", "what it shows on fresh salt water", "0"), Field("expires", "month on the box", "2027-05"),
 )  # fmt: skip
-IN_FORM = ("ammonia", "nitrite", "nitrate")
+IN_FORM = {"ammonia": "0.25", "nitrite": "0.25", "nitrate": "5", "alkalinity": "0.5", "ph": "0.2", "phosphate": "0.02"}
+"""The kits of the shopping list, each with a usual step."""
+COUNT_NITROGEN = frozenset({"ammonia", "nitrite", "nitrate"})
 MISSED = {
     "timezone": "the time zone", "rock.kind": "the kind of rock", "rock.mass": "how much rock", "sand.kind": "the sand", "sand.mass": "how much sand or how deep", "water.source": "where the water comes from",
     "room.temperature": "the room's temperature", "room.floor": "the floor", "equipment.bin": "the mixing bin", "equipment.heater": "the heaters",
@@ -142,7 +144,7 @@ def _section(section: Section, answers: Mapping[str, str]) -> list[str]:
 
 
 def _kits(answers: Mapping[str, str]) -> list[str]:
-    """The kits that were described, and the three of the nitrogen cycle in any case."""
+    """The kits that were described, and those of the shopping list in any case."""
     given = {p for p in answers if p.startswith("test_kits.")}
     names = [n for n in READINGS if n in IN_FORM or any(p.startswith(f"test_kits.{n}.") for p in given)]
     head = f"{'' if given else '#'}test_kits:"
@@ -152,8 +154,8 @@ def _kits(answers: Mapping[str, str]) -> list[str]:
         lines.append(f"  {'' if known else '#'}{name}:")
         for field in KIT_FIELDS:
             value = answers.get(f"test_kits.{name}.{field.key}")
-            if value is not None or (name == IN_FORM[0] or field.key in ("basis", "step")):
-                shown = Field("step", field.says, "5") if (name, field.key) == ("nitrate", "step") else field
+            if value is not None or name == "ammonia" or field.key == "step" or (field.key == "basis" and name in COUNT_NITROGEN):
+                shown = Field("step", field.says, IN_FORM[name]) if field.key == "step" and name in IN_FORM else field
                 lines.append(_field(shown, value, "    "))
     return lines
 

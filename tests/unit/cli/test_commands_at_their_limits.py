@@ -171,7 +171,7 @@ def wished(*answers: str) -> tuple[str, str]:
 @pytest.mark.parametrize(
     ("answers", "wishes"),
     [(("",), ""), (("2 ocellaris clownfish", "", ""), "[{animal: amphiprion-ocellaris, count: 2}]"), (("ocellaris clownfish", "3", ""), "[{animal: amphiprion-ocellaris, count: 3}]"), (("0 ocellaris clownfish", "", ""), "[{animal: amphiprion-ocellaris, count: 1}]"), (("51 ocellaris clownfish", "", ""), "[{animal: amphiprion-ocellaris, count: 50}]"), (("ocellaris clownfish", "51", "50", ""), "[{animal: amphiprion-ocellaris, count: 50}]"), (("ocellaris clownfish", "0", "1", ""), "[{animal: amphiprion-ocellaris, count: 1}]"),
-     (("xylophone", ""), ""), (("clownfish", "", ""), ""), (("clownfish", "0", ""), ""), (("clownfish", "6", ""), ""), (("yelow tang", "1", "", ""), "[{animal: zebrasoma-flavescens, count: 1}]")],
+     (("xylophone", ""), ""), (("clownfish", "", ""), ""), (("clownfish", "0", "", ""), ""), (("clownfish", "6", "", ""), ""), (("yelow tang", "1", "", ""), "[{animal: zebrasoma-flavescens, count: 1}]")],
 )
 def test_wishes_are_told_by_name_and_number(answers: tuple[str, ...], wishes: str) -> None:
     assert wished(*answers)[1] == wishes
@@ -180,6 +180,22 @@ def test_wishes_are_told_by_name_and_number(answers: tuple[str, ...], wishes: st
 def test_the_first_and_the_last_of_five_offers_can_be_chosen() -> None:
     first, fifth = (wished("clownfish", n, "", "")[1] for n in ("1", "5"))
     assert first and fifth and first != fifth
+
+
+@pytest.mark.parametrize(("answer", "count"), [("ocellaris clownfish", "2"), ("ocellaris clownfish (amphiprion-ocellaris)", "2"), ("Ocellaris", "2"), ("3 ocellaris", "3")])
+def test_what_is_offered_can_be_chosen_by_its_name_as_printed_or_a_part_of_it(answer: str, count: str) -> None:
+    assert wished("2 clownfish", answer, "", "")[1] == f"[{{animal: amphiprion-ocellaris, count: {count}}}]"
+
+
+@pytest.mark.parametrize(("answer", "told"), [("9", "'9' is none of these"), ("trout", "'trout' is none of these"), ("clown", "'clown' could be")])
+def test_an_answer_that_names_none_of_the_offers_or_several_is_told_and_asked_again(answer: str, told: str) -> None:
+    said, wishes = wished("2 clownfish", answer, "1", "", "")
+    assert told in said and said.count("Which one") == 2 and wishes.count("animal:") == 1
+
+
+def test_who_takes_none_of_the_offers_is_told_that_none_is_on_the_list() -> None:
+    said, wishes = wished("2 clownfish", "", "")
+    assert "None of these is on the list." in said and wishes == ""
 
 
 @pytest.mark.parametrize(("more", "parts"), [("", ("lid: not said; floor: not said; light: not said; bin: not said", "kits: none described", "wishes: none yet")), ("room: {floor: solid}\nequipment: {light: 60 W, bin: 60 L}\ntest_kits: {ammonia: {basis: N, step: 0.25}, ph: {step: 0.1}}\nwish_list: [{animal: amphiprion-ocellaris, count: 2}, {animal: my fish}]\n", ("floor: solid; light: described; bin: 60 L", "kits: ammonia counts N in steps of 0.25", "wishes: 2 x ocellaris clownfish, 1 x my fish"))])

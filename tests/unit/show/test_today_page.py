@@ -12,6 +12,7 @@ import pytest
 from click.testing import CliRunner
 
 from planner.cli import newtank
+from planner.judge.kinds.done import DoneAsked
 from planner.plan.day_jobs import Day, Job, Since, jobs_of_plan
 from planner.rulebook.kinds.event import EventNode
 from planner.rulebook.provenance import Caution
@@ -27,7 +28,7 @@ from planner.show.words.together import NOT_TODAY
 from planner.show.words.words import plain_text
 from planner.terms.causes import Cause, cause
 from planner.terms.problems import Place, Problem
-from planner.terms.records import Answer, Hold, Moved, Plan, State, Task, Trace, Waiting, Yielded
+from planner.terms.records import Answer, Hold, Moved, Need, Plan, State, Task, Trace, Waiting, Yielded
 from planner.terms.texts import on_day
 from planner.terms.traces import Asked, Disagree, Gap, Joined, Stale
 from tests.rulecases import rulebook
@@ -224,14 +225,20 @@ def test_nothing_to_do_names_the_next_job_and_what_the_gate_waits_for() -> None:
     assert "Waits until nitrite clear." in text
 
 
+def test_a_job_that_the_gate_asks_for_is_no_second_thing_to_wait_for() -> None:
+    tick = Need(Trace(DoneAsked(title="Level the stand", task="site/level"), Answer.NO))
+    assert "Waits until" not in joined(page(plan(phase("site"), waiting_for=(Waiting("site", "The place", (tick,), window(date(2026, 4, 1))),))))
+
+
 def test_nothing_to_do_names_what_the_next_animals_wait_for_before_what_the_gate_asks() -> None:
-    def waits(*because: Cause, state: State = State.WAITING) -> str:
+    def waits(*because: Cause, state: State = State.WAITING, opened: date | None = date(2026, 2, 27)) -> str:
         snails = task("crew/stage#1", date(2026, 3, 20), title="Bring in 4 snails", animals=(("turbo-fluctuosa", 4),), state=state, because=because)
         waiting = Waiting("fish", "The first fish", (need("bring in the first fish", Answer.NO),), window(date(2026, 4, 1)))
-        return joined(page(plan(phase("fish"), snails, waiting_for=(waiting,))))
+        return joined(page(plan(phase("animals", opened=opened), phase("fish"), snails, waiting_for=(waiting,))))
     film = cause("open_guards", guards=(need("film was seen", Answer.NO).trace,))
     assert "Waits until film was seen. Then: Bring in 4 snails." in waits(film) and "first fish" not in waits(film)
-    for other in (waits(), waits(film, state=State.DONE)):
+    # In a tank that is not open for animals yet snails are no matter of today.
+    for other in (waits(), waits(film, state=State.DONE), waits(film, opened=None)):
         assert "Waits until bring in the first fish." in other and "film" not in other
 
 
@@ -373,6 +380,13 @@ def test_soon_holds_five_jobs_of_one_week_and_no_repetition() -> None:
 
 def test_what_may_come_soon_says_maybe() -> None:
     assert "maybe: Dose ammonia" in page(plan(task("cycle/dose", date(2026, 3, 5), state=State.WAITING, tentative=True, title="Dose ammonia")))
+
+
+def test_the_first_job_that_waits_for_the_end_of_the_phase_in_hand_says_so() -> None:
+    waiting = Waiting("site", "The place", (need("level", Answer.NO),), window(date(2026, 4, 1)))
+    seams, fill = (task(f"leak-test/{id}", date(2026, 3, 5), state=State.WAITING, tentative=True, depends_on="site", title=id) for id in ("seams", "fill"))
+    text = joined(page(plan(phase("site"), phase("leak-test"), seams, fill, waiting_for=(waiting,))))
+    assert "once this phase is done: seams" in text and "maybe: fill" in text
 
 
 def test_of_two_doses_of_one_thing_on_one_day_the_test_calls_one() -> None:
