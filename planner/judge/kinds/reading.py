@@ -20,6 +20,9 @@ from planner.terms.readings import unit_factor
 from planner.terms.records import Amount, Answer, Row, Trace
 from planner.terms.traces import Asked, BeforeChange, Disagree, NoneSince, NoReading, NothingSince, Outside, Repetitions, Stale, Unread
 
+MOVES_NITROGEN = frozenset({"adds_ammonia", "changes_water"})
+"""What a job does that leaves another ammonia in the water than was tested before it."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingAsked(Asked):
@@ -106,12 +109,12 @@ def answer(node: ReadingNode, scene: Scene) -> Trace:
 
 
 def _dose(node: ReadingNode, scene: Scene) -> Row | None:
-    """The row of the dose that is asked of: the fact, or the tick of a job that adds ammonia. Before it in its own minute is before it."""
+    """The row of the dose or change that is asked of: the fact, or the tick of a job that adds ammonia or changes water. Before it in its own minute is before it."""
     kind, _, dosed = (node.since or "").partition(":")
     if kind == "dosed":
         return next((r for r in reversed(scene.facts.rows(kind, dosed)) if r.where == "display"), None)
     task = scene.rules.tasks.get(kind)
-    return next(reversed(done_rows(kind, scene)), None) if task is not None and "adds_ammonia" in task.acts else None
+    return next(reversed(done_rows(kind, scene)), None) if task is not None and not MOVES_NITROGEN.isdisjoint(task.acts) else None
 
 
 def _lately(node: ReadingNode, what: ReadingAsked, scene: Scene) -> Trace:
