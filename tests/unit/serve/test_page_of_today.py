@@ -323,7 +323,7 @@ def test_what_goes_first_is_named_as_it_stands_on_the_list(tmp_path: Path) -> No
     """Three tests of this day are one job, under the name of one of them."""
     page = phone_for(copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < "2026-05-03"), date(2026, 5, 3)).get("/tank/tank").text
     titles = [words_of(f"<main>{t}</main>") for t in re.findall(r'<p class="title">(.*?)</p>', page)]
-    named = re.findall(r"“([^”]+)”(?: \(job \d+\))? goes first", page.replace("\u00a0", " "))
+    named = re.findall(r"“([^”]+)”(?: \(job \d+\))? (?:goes first|sets today's meal)", unescape(page).replace("\u00a0", " "))
     assert named and all(name in titles for name in named), (named, titles)
 
 

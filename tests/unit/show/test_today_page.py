@@ -205,10 +205,20 @@ def test_beside_an_alarm_that_kills_nothing_soon_the_other_jobs_are_listed_below
     assert "2 jobs, 20 minutes" in text and "can wait" not in text and text.index("  2  Do mild-alarm/change") < text.index("  1  Do site/level")
 
 
-def test_once_the_remedy_is_ticked_the_other_jobs_are_back() -> None:
+def test_once_the_remedy_is_ticked_and_no_test_shows_the_poison_the_other_jobs_are_back() -> None:
     jobs = (*ALARMED[:2], Job(3, due("ammonia-alarm/change"), "done", True), Job(4, due("ammonia-alarm/retest", role="test"), "open", True))
     text = page(plan(*(j.task for j in jobs if j.number != 3)), jobs=jobs)
     assert "Do site/level" in text and "can wait" not in text and text.index("  4  Do ammonia-alarm/retest") < text.index("  1  Do site/level")
+
+
+def test_on_the_evening_of_the_remedy_the_other_jobs_still_wait_while_what_raised_the_alarm_stands() -> None:
+    """“5 ordinary jobs can wait until tomorrow” came back an hour later as “5 jobs now”, below the same danger."""
+    jobs = (*ALARMED[:2], Job(3, due("ammonia-alarm/change"), "done", True), Job(4, due("ammonia-alarm/retest", role="test", later=True), "open", True))
+    def told(trace: Trace) -> str:
+        return joined(page(replace(plan(*(j.task for j in jobs if j.number != 3)), traces={"ammonia-alarm/retest": trace}), jobs=jobs))
+    read = told(Trace(Asked(), Answer.YES))
+    assert "2 ordinary jobs can wait until tomorrow" in read and "Do site/level" not in read and "Later: Do ammonia-alarm/retest" in read
+    assert "can wait" not in told(Trace(Asked(), Answer.UNKNOWN, gap=Disagree()))
 
 
 def test_jobs_stand_in_the_order_of_the_evening() -> None:
