@@ -25,7 +25,7 @@ from planner.show.terminal.today import today_lines
 from planner.show.terminal.today_tail import changed_words
 from planner.show.words.together import NOT_TODAY
 from planner.show.words.words import plain_text
-from planner.terms.causes import Cause, cause
+from planner.terms.causes import Amount, Cause, cause
 from planner.terms.problems import Place, Problem
 from planner.terms.records import Answer, Hold, Moved, Plan, State, Task, Trace, Waiting, Yielded
 from planner.terms.texts import on_day
@@ -588,6 +588,15 @@ def test_what_is_poured_is_ticked_with_its_amount() -> None:
     """Every dose is worked out from it; a line that ticks it with the rest would write down the plan's own figure."""
     text = page(plan(due("scape/rock"), due("scape/fill", writes=("poured", "water"))))
     assert "newtank done 1 " in text and "newtank done 2 --amount AMOUNT" in text and "done 1 2" not in text
+
+
+def test_the_commands_keep_their_remarks_in_a_folder_with_a_long_name_and_an_amount_is_shown_as_it_is_typed() -> None:
+    change = due("ammonia-one/change", role="remedy", writes=("changed_water", "water"), amounts=(("ammonia_change", Amount(35.6, "L", side="up")),))
+    for folder in ("", "/home/somebody/reef-in-the-hall"):
+        *_, tick, does = page(plan(change), rules=rulebook(), folder=folder).partition("--amount AMOUNT")
+        assert "# what you really changed, such as 36L" in does
+        others = [line for line in f"newtank{does}".splitlines()[1:] if line.startswith("newtank")]
+        assert others and all("  # " in line for line in others)
 
 
 def test_what_hangs_on_a_job_on_hold_is_not_told_as_coming_soon() -> None:
