@@ -84,6 +84,23 @@ def test_what_came_up_today_and_was_ticked_keeps_its_number_too() -> None:
     assert (again.number, again.standing) == (up[0].number, "done")
 
 
+def test_what_came_up_last_and_was_ticked_stands_on_the_list_as_done() -> None:
+    """A dose that only the test of the day had called was missing among the jobs that were done, and its keeper asked whether it was written."""
+    read = ("2026-03-09 18:00,reading,ammonia,0,mg/L as N,,[aaaa]", "2026-03-09 18:00,reading,nitrite,1,mg/L as N,,[aaaa]")
+    asked = day(*read)
+    assert standing(asked)["cycle/re-dose"] == "open"
+    done = day(*read, "2026-03-09 19:00,done,cycle/re-dose#1,,,,[bbbb]", "2026-03-09 19:00,dosed,ammonia,0.4,g,display,[bbbb]")
+    assert standing(done)["cycle/re-dose"] == "done" and numbers(done)["cycle/re-dose"] == numbers(asked)["cycle/re-dose"]
+
+
+def test_what_was_ticked_ahead_of_its_day_stands_on_the_list_as_done_and_moves_no_number() -> None:
+    ahead = next(t for t in day().plan.tasks if t.key == "cycle/weekly-tests" and t.state not in URGENT)
+    ticked = day(f"2026-03-09 18:00,done,{ahead.id},,,,[aaaa]")
+    assert [j.standing for j in ticked.jobs if j.task.id == ahead.id] == ["done"]
+    later = day(f"2026-03-09 18:00,done,{ahead.id},,,,[aaaa]", "2026-03-09 19:00,event,leak,,,,[bbbb]")
+    assert {k: n for k, n in numbers(later).items() if k in numbers(ticked)} == numbers(ticked) and len(later.jobs) > len(ticked.jobs)
+
+
 def test_a_job_that_a_reading_made_needless_stays_on_the_list_as_such() -> None:
     tests = next(j for j in day().jobs if j.task.key == "cycle/tests")
     after = day("2026-03-09 18:00,postponed,cycle/tests#2,2026-03-11")
