@@ -39,7 +39,7 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class Since:
-    """What the last day's entries and its passing have changed. A lifted hold is told as its gate and reason."""
+    """What is not as the page of last evening had it, beside the phases that yesterday's entries finished. A lifted hold is told as its gate and reason."""
 
     opened: tuple[Phase, ...] = ()
     raised: tuple[Hold, ...] = ()
@@ -67,8 +67,10 @@ def day_of(tank: Tank, journal: Journal, rules: Rulebook, plan: Plan, make: Make
     jobs = numbered_jobs(journal, rules, plan, outlines)
     yesterday = plan.on - timedelta(days=1)
     since = Since()
+    if news:
+        outlines.of_plan(journal_before(journal, plan.on + timedelta(days=1)), plan)  # the next morning asks for it
     if news and any(yesterday <= r.day <= plan.on for r in journal.rows):
-        since = since_before(outlines.of(journal_before(journal, yesterday), yesterday), plan)
+        since = since_before(outlines.of(journal_before(journal, plan.on), yesterday), plan)  # what the keeper saw last: another day on the page would not add up
     return Day(plan, jobs, stand_of_filter(tank, journal, rules, plan), since)
 
 
@@ -145,10 +147,11 @@ def _entries(today: Iterable[Row]) -> list[list[Row]]:
 
 
 def since_before(before: Outline, after: Plan) -> Since:
-    """The difference between the plan of the day before and that of today."""
+    """The difference between the plan of last evening and that of today."""
+    yesterday = after.on - timedelta(days=1)
     held, holds = set(before.holds), {(h.gate, h.because) for h in after.holds}
     return Since(
-        tuple(p for p in after.phases if p.opened is not None and f"gate/{p.id}" in before.gates),
+        tuple(p for p in after.phases if p.opened is not None and (f"gate/{p.id}" in before.gates or p.opened == yesterday)),
         tuple(h for h in after.holds if (h.gate, h.because) not in held), tuple(h for h in before.holds if h not in holds), gates_moved(before.gates, after))
 
 

@@ -164,6 +164,16 @@ def test_what_changed_since_yesterday_is_told_by_two_plans() -> None:
     assert any(m.id == "gate/cycle" for m in opened.moved)
 
 
+def test_what_changed_is_counted_from_the_page_of_last_evening() -> None:
+    """“2 days earlier since Wed 6, about 1 February” stood where the page of that evening had said 1 February, too."""
+    read = ("2026-03-09 18:05,reading,ammonia,0,mg/L as N", "2026-03-09 18:05,reading,nitrite,0,mg/L as N")
+    evening = {m.id: m.after for m in day(*read).since.moved}
+    morning = day(*read, on=date(2026, 3, 10))
+    cycle = next(p for p in morning.plan.phases if p.id == "cycle")
+    told = {m.id: m.before for m in morning.since.moved}
+    assert evening["gate/cycle"] == told.get("gate/cycle", cycle.window.likely)
+
+
 def test_what_the_last_evening_freed_is_not_late_on_its_first_morning() -> None:
     tank = tank_with(already={"site": date(2026, 3, 1)})
     rows = ("2026-03-05 18:00,done,leak-test/rinse", "2026-03-06 18:00,done,leak-test/fill")
