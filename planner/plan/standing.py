@@ -38,7 +38,7 @@ class NextMeal:
 @dataclass(frozen=True, slots=True)
 class Standing:
     """`number` of `STEPS`, what shows it, the `day` of the cycle, and what the next meal waits for. `animals`: one is in, or may be, so
-    that no ammonia is given however little the kit reads."""
+    that no ammonia is given however little the kit reads. `trace`: the last test read nitrite, too little to count."""
 
     phase: Phase
     step: FilterStep
@@ -46,6 +46,7 @@ class Standing:
     day: int | None
     meal: NextMeal | None
     animals: bool = False
+    trace: bool = False
 
 
 def stand_of_filter(tank: Tank, journal: Journal, rules: Rulebook, plan: Plan) -> Standing | None:
@@ -73,7 +74,13 @@ def stand_of_filter(tank: Tank, journal: Journal, rules: Rulebook, plan: Plan) -
     number = {"not_fed": 1, "fed": 1, "nitrite": 2, "ammonia_clear": 3, "both_clear": 4}[step]
     day = (plan.on - fed).days if fed is not None and step != "not_fed" and fed <= plan.on else None
     inhabited = may_hold_animals("display", scene)
-    return Standing(phase, step, number, day, _next_meal(plan, rules, facts) if not inhabited else None, inhabited)
+    return Standing(phase, step, number, day, _next_meal(plan, rules, facts) if not inhabited else None, inhabited, trace_shows("nitrite", facts))
+
+
+def trace_shows(name: str, facts: Facts) -> bool:
+    """Did the last test read anything at all? What counts as the kit's zero may be its lowest step, which its reader saw."""
+    read = last_reading(name, facts)
+    return read is not None and (read.low or 0.0) > 0
 
 
 def _next_meal(plan: Plan, rules: Rulebook, facts: Facts) -> NextMeal | None:
@@ -105,4 +112,4 @@ def most_below(below: float, kit: Kit) -> float:
     return math.floor((limit - 1e-9) / kit.step) * kit.step if kit.step else limit
 
 
-__all__ = ["STEPS", "FilterStep", "NextMeal", "Standing", "most_below", "stand_of_filter"]
+__all__ = ["STEPS", "FilterStep", "NextMeal", "Standing", "most_below", "stand_of_filter", "trace_shows"]

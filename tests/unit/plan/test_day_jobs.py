@@ -134,6 +134,18 @@ def test_where_the_filter_stands_is_told_in_steps_and_its_next_meal_in_the_kits_
     assert told is not None and told.meal is not None and (told.meal.most, told.meal.basis, told.meal.read.value) == (0.5, "NH3", "1")
 
 
+def test_the_lowest_step_of_a_kit_that_was_read_is_a_trace_and_not_nothing() -> None:
+    """0.25 mg/L as the ion is 0.076 as N (14.007 / 46.005), which counts as clear; whoever read it was told that none shows."""
+    def told(nitrite: str) -> str:
+        kit = tank_with(already={"start-up": date(2026, 3, 1)}, test_kits={n: {"basis": "ion", "step": "0.25"} for n in ("ammonia", "nitrite")})
+        journal = journal_of(*BEFORE[:2], "2026-03-07 09:00,reading,ammonia,2,mg/L as ion", f"2026-03-07 09:00,reading,nitrite,{nitrite},mg/L as ion")
+        found = day_of(kit, journal, rulebook(), make_plan(kit, journal, rulebook(), ON), lambda rows, on: make_plan(kit, rows, rulebook(), on))
+        assert found.standing is not None
+        return f"{stands_words(found.standing)} {found.plan.forecast.where}"
+    for read, said, not_said in (("0.25", "only a trace of nitrite", "no nitrite"), ("0", "no nitrite", "trace"), ("<0.25", "no nitrite", "trace")):
+        assert told(read).count(said) == 2 and not_said not in told(read), read
+
+
 def test_with_an_animal_in_no_reading_lets_ammonia_in() -> None:
     """Ammonia poisons animals at any reading of a kit, and whoever reads that a low one frees the next dose may give it (common practice, no source)."""
     shown = day("2026-03-09 18:00,added,ocellaris clownfish,2,", "2026-03-09 18:05,reading,ammonia,1,mg/L as N")
