@@ -6,10 +6,9 @@ import math
 from typing import Literal
 
 from planner.files.tank import Tank
-from planner.files.tank_kits import Kit
 from planner.frozen import dataclass
 from planner.judge.conditions import may_hold_animals
-from planner.judge.evidence import zero_test
+from planner.judge.evidence import most_below, zero_test
 from planner.judge.facts import Facts, gather, last_meal, last_reading
 from planner.judge.kinds import reading
 from planner.judge.plausible import believed
@@ -98,18 +97,10 @@ def _next_meal(plan: Plan, rules: Rulebook, facts: Facts) -> NextMeal | None:
 
 
 def _in_kit_unit(below: float, read: Row, facts: Facts) -> NextMeal:
-    """The highest step of the keeper's own kit that is below a limit."""
     kit = facts.tank.test_kits.get("ammonia")
     basis = kit.basis if kit is not None and kit.basis is not None else "N"
-    limit = below * nitrogen_factor("ammonia", basis)
-    most = most_below(below, kit) if kit is not None and kit.basis is not None and kit.step else math.floor(limit * 10) / 10  # no card is read finer
-    return NextMeal(most if most > 0 else limit, basis, read)
+    most = most_below(below, kit)
+    return NextMeal(most if most > 0 else below * nitrogen_factor("ammonia", basis), basis, read)
 
 
-def most_below(below: float, kit: Kit) -> float:
-    """The highest step of a kit of known basis that is below a limit in mg/L as N, as the kit counts; the limit itself where nobody knows its steps."""
-    limit = below * nitrogen_factor("ammonia", kit.basis or "N")
-    return math.floor((limit - 1e-9) / kit.step) * kit.step if kit.step else limit
-
-
-__all__ = ["STEPS", "FilterStep", "NextMeal", "Standing", "most_below", "stand_of_filter", "trace_shows"]
+__all__ = ["STEPS", "FilterStep", "NextMeal", "Standing", "stand_of_filter", "trace_shows"]

@@ -18,7 +18,7 @@ from planner.show.words.together import yielded_of
 from planner.show.words.words import Line, Page, Role, Span, away_words, days_words, listed, short_day, takes_words, uncapped, wrap
 from planner.terms.amounts import numbers_words
 from planner.terms.causes import Cause
-from planner.terms.records import CLOSED, URGENT, Answer, Plan, State, Trace
+from planner.terms.records import CLOSED, URGENT, Answer, Plan, State, Task, Trace
 
 LABEL = 13
 LEFT_TO_THE_PLAN = frozenset({"on_your_word", "none_wished"})

@@ -141,7 +141,7 @@ def test_the_lowest_step_of_a_kit_that_was_read_is_a_trace_and_not_nothing() -> 
         journal = journal_of(*BEFORE[:2], "2026-03-07 09:00,reading,ammonia,2,mg/L as ion", f"2026-03-07 09:00,reading,nitrite,{nitrite},mg/L as ion")
         found = day_of(kit, journal, rulebook(), make_plan(kit, journal, rulebook(), ON), lambda rows, on: make_plan(kit, rows, rulebook(), on))
         assert found.standing is not None
-        return f"{stands_words(found.standing)} {found.plan.forecast.where}"
+        return f"{stands_words(found.standing)} {' '.join(found.plan.forecast.sentences[:2])}"
     for read, said, not_said in (("0.25", "only a trace of nitrite", "no nitrite"), ("0", "no nitrite", "trace"), ("<0.25", "no nitrite", "trace")):
         assert told(read).count(said) == 2 and not_said not in told(read), read
 

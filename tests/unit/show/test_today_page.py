@@ -546,9 +546,9 @@ def test_of_two_meals_the_page_names_the_job_that_feeds_and_how_much() -> None:
 
 
 def test_one_figure_alone_says_on_a_page_when_ammonia_is_given_again() -> None:
-    """That of the kit, which stands among what must not happen yet; the job's steps have the limit once it is due."""
+    """The highest step of the kit below the limit, which stands among what must not happen yet, and in the job's steps."""
     meal = rulebook().tasks["cycle/re-dose"]
-    assert "{" not in meal.title and any("{redose_below}" in step for step in meal.steps)
+    assert "{" not in meal.title and any("{fed_again_at}" in step for step in meal.steps) and not any("{redose_below}" in text for text in (*meal.steps, *meal.because))
 
 
 def test_the_day_of_a_return_is_not_called_a_day_with_nothing_to_do() -> None:
