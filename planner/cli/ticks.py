@@ -15,7 +15,7 @@ from planner.cli.entry import Failed, Pen, Refused, all_option, entry_options, h
 from planner.cli.screen import show
 from planner.door.acts import task_key, tick_tasks, writes_an_amount
 from planner.door.put_off import postpone_tasks, skip_tasks
-from planner.door.which_task import tasks_meant
+from planner.door.which_task import as_one_title, tasks_meant
 from planner.plan.evening import left_out_of_all
 from planner.plan.places import asks_first, in_order
 from planner.plan.texts import typed, untold
@@ -63,11 +63,14 @@ def _each_meant(pen: Pen, texts: Sequence[str]) -> tuple[list[tuple[str, bool]],
     behind numbers are told before anything is written."""
     found: dict[str, bool] = {}
     failed = []
+    texts = as_one_title(texts, pen.before)
     for text in texts:
         ids = tasks_meant(pen.desk, [text], pen.day, typed_folder(pen.loaded.path))
         if isinstance(ids, Refusal):
             if len(texts) == 1:
                 task_ids(pen, texts, "done")  # the one and only: its own refusal
+            if not text.isdigit() and "/" not in text:  # words of one title may each have hit another job
+                raise Refused(f"{ids.message}. {ids.fix} A title of several words stands in quotes")
             failed.append(Failed(text, f"{ids.message}. {ids.fix}", text))
             continue
         found.setdefault(ids[0], text.isdigit())

@@ -74,7 +74,7 @@ def echo_understood(pen: Pen, said: Sequence[tuple[str, str, str]], read: Sequen
 def _pair_in_quotes(found: Refusal, value: str) -> Refusal:
     """With spaces in it an amount is typed in quotes, its name with it."""
     first, *more = SG_PAIRS
-    return Refusal(found.code, found.message, f"write it in quotes, with the pair printed on the hydrometer or refractometer: `\"salinity={value} SG {first}\"`, or {one_of(more)} in place of {first}")
+    return Refusal(found.code, found.message, f"write it in quotes, with the pair printed on the hydrometer or refractometer: `\"salinity={value} SG {first}\"`, or {one_of(more)} in place of {first}. If it shows ppt beside it, `salinity=35ppt` with what you read there needs no pair")
 
 
 def _dated(on_text: str | None, at_text: str | None) -> list[str]:

@@ -132,9 +132,9 @@ def split_reading(text: str) -> tuple[str, str, str] | Refusal:
     if not number or unit.startswith((".", ",")):  # such as 0.2.5
         wanted = f"write a number, such as `{name}=0.25`, or `{name}=over5` for a result off the kit's scale"
         return Refusal("not-a-number", f"'{rest}' is not a test result" if rest else f"{name} has no value", wanted)
-    value = parse_number(number)
-    if isinstance(value, Refusal):
-        return value
+    read = parse_number(number)
+    if isinstance(read, Refusal):
+        return read
     return name, mark + number.replace(",", ".").replace("−", "-"), unit
 
 

@@ -18,12 +18,19 @@ def tasks_meant(desk: Desk, texts: Sequence[str], day: Callable[[], Day] | None 
     """The occurrences meant, each once. A gate is no task: it opens on evidence. `day` gives today's list, where numbers may be typed;
     `folder` is that of the tank as an argument, where it has to be typed."""
     found = []
-    for text in texts:
+    for text in as_one_title(texts, desk.plan):
         meant = _one_meant(desk, text, day, folder)
         if isinstance(meant, Refusal):
             return meant
         found.append(meant)
     return list(dict.fromkeys(found))
+
+
+def as_one_title(texts: Sequence[str], plan: Plan) -> Sequence[str]:
+    """Several words that stand one after the other in a title are that title, typed without quotes: `Feed the filter`. One of them alone might tick another job."""
+    whole = " ".join(texts)
+    words = f" {whole.casefold().replace(',', '')} "
+    return [whole] if len(texts) > 1 and not all(map(str.isdigit, texts)) and any(words in f" {t.title.casefold().replace(',', '')} " for t in plan.tasks) else texts
 
 
 def _one_meant(desk: Desk, text: str, day: Callable[[], Day] | None, folder: str) -> str | Refusal:
@@ -100,4 +107,4 @@ def _command(*words: str) -> str:
     return " ".join(("newtank", *filter(None, words)))
 
 
-__all__ = ["find_task", "job_named", "job_numbered", "task_titled", "tasks_meant"]
+__all__ = ["as_one_title", "find_task", "job_named", "job_numbered", "task_titled", "tasks_meant"]

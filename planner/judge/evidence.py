@@ -6,6 +6,7 @@ holds for every instant of the days written.
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
@@ -14,6 +15,7 @@ from operator import attrgetter
 
 from planner.files.journal_write import tag_of
 from planner.files.tank import Tank
+from planner.files.tank_kits import Kit
 from planner.frozen import dataclass
 from planner.judge.facts import Facts, Instant, beside, end_of_day, last_reading, share_changed
 from planner.rulebook.shapes import Rulebook
@@ -21,6 +23,7 @@ from planner.rulebook.task_rule import TaskRule
 from planner.science.ammonia import nh3_fraction_upper, species_mg_l_from_n
 from planner.terms.records import Answer, Row, Unreadable
 from planner.terms.traces import BeforeChange, Stale, TooSoon
+from planner.terms.written_amounts import nitrogen_factor
 
 HOUR = 3600.0
 
@@ -194,6 +197,13 @@ def kit_step(name: str, tank: Tank, rules: Rulebook) -> float:
     if step is not None:
         return step
     return rules.number("kit_step_unknown") if name in ("ammonia", "nitrite") else DEFAULT_STEP.get(name, float("inf"))
+
+
+def most_below(below: float, kit: Kit | None) -> float:
+    """The highest step of the keeper's own ammonia kit that is below a limit in mg/L as N, as the kit counts (as N where nobody said). No card is read finer than 0.1."""
+    known = kit is not None and kit.basis is not None
+    limit, step = below * nitrogen_factor("ammonia", (kit.basis if kit is not None else None) or "N"), (kit.step if kit is not None and known else None) or 0.1
+    return round(math.floor((limit - 1e-9) / step) * step, 9)
 
 
 def kit_sd(name: str, value: float, facts: Facts, rules: Rulebook) -> float:

@@ -39,7 +39,7 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class Since:
-    """What the last day's entries and its passing have changed. A lifted hold is told as its gate and reason."""
+    """What is not as the page of last evening had it, beside the phases that yesterday's entries finished. A lifted hold is told as its gate and reason."""
 
     opened: tuple[Phase, ...] = ()
     raised: tuple[Hold, ...] = ()
@@ -67,8 +67,10 @@ def day_of(tank: Tank, journal: Journal, rules: Rulebook, plan: Plan, make: Make
     jobs = numbered_jobs(journal, rules, plan, outlines)
     yesterday = plan.on - timedelta(days=1)
     since = Since()
+    if news:
+        outlines.of_plan(journal_before(journal, plan.on + timedelta(days=1)), plan)  # the next morning asks for it
     if news and any(yesterday <= r.day <= plan.on for r in journal.rows):
-        since = since_before(outlines.of(journal_before(journal, yesterday), yesterday), plan)
+        since = since_before(outlines.of(journal_before(journal, plan.on), yesterday), plan)  # what the keeper saw last: another day on the page would not add up
     return Day(plan, jobs, stand_of_filter(tank, journal, rules, plan), since)
 
 
@@ -79,12 +81,12 @@ def numbered_jobs(journal: Journal, rules: Rulebook, plan: Plan, outlines: Outli
     ids = {t.id for t in found}
     ticked = {r.what: r.kind for r in today if r.kind in ("done", "skipped")}
     new = [t for t in plan.tasks if t.id not in ids and (t.state in URGENT or t.id in ticked)]
-    # A job of an alarm that was ticked, and whose next time is dated already.
-    gone = [id for id in ticked if id not in ids and plan.task(id) is None and any(a.alert == id.partition("/")[0] for a in rules.alerts)]
-    if len(new) + len(gone) > 1:
+    # What was ticked, and its next time is dated already.
+    gone = [id for id in ticked if id not in ids and plan.task(id) is None and ("#" in id or any(a.alert == id.partition("/")[0] for a in rules.alerts))]
+    if gone or len(new) > 1:
         # Only what each entry of the day brought up tells in which order it came.
         for rows in _entries(today)[:-1]:
-            for task in outlines.of(journal_before(journal, plan.on, rows), plan.on).listed:
+            for task in (*outlines.of(journal_before(journal, plan.on, rows), plan.on).listed, *_ticked(rows, plan)):
                 if task.id not in ids:
                     ids.add(task.id)
                     found.append(task)
@@ -98,10 +100,18 @@ def carried_on(jobs: Sequence[Job], journal: Journal, rules: Rulebook, plan: Pla
 
 def _numbered(found: Sequence[Task], journal: Journal, rules: Rulebook, plan: Plan) -> tuple[Job, ...]:
     ids = {t.id for t in found}
-    ticked = {r.what: r.kind for r in journal.rows if r.day == plan.on and r.kind in ("done", "skipped")}
+    today = [r for r in journal.rows if r.day == plan.on]
+    ticked = {r.what: r.kind for r in today if r.kind in ("done", "skipped")}
     known = {r.what.partition("#")[0] for r in journal.rows if r.kind == "done" and r.day <= plan.on}
-    whole = [*found, *(t for t in listed(plan, rules) if t.id not in ids)]
+    came = [t for t in listed(plan, rules) if t.id not in ids]
+    ids.update(t.id for t in came)
+    whole = [*found, *came, *(t for t in _ticked(today, plan) if t.id not in ids)]
     return tuple(_job(n, task, plan, ticked, known, rules) for n, task in enumerate(whole, 1))
+
+
+def _ticked(rows: Iterable[Row], plan: Plan) -> list[Task]:
+    """The jobs that these rows tick, each once: what was ticked before it stood on the list is told as done, too."""
+    return list({t.id: t for r in rows if r.kind in ("done", "skipped") and (t := plan.task(r.what)) is not None}.values())
 
 
 def jobs_of_plan(plan: Plan, rules: Rulebook, known: Iterable[str] = ()) -> tuple[Job, ...]:
@@ -137,10 +147,11 @@ def _entries(today: Iterable[Row]) -> list[list[Row]]:
 
 
 def since_before(before: Outline, after: Plan) -> Since:
-    """The difference between the plan of the day before and that of today."""
+    """The difference between the plan of last evening and that of today."""
+    yesterday = after.on - timedelta(days=1)
     held, holds = set(before.holds), {(h.gate, h.because) for h in after.holds}
     return Since(
-        tuple(p for p in after.phases if p.opened is not None and f"gate/{p.id}" in before.gates),
+        tuple(p for p in after.phases if p.opened is not None and (f"gate/{p.id}" in before.gates or p.opened == yesterday)),
         tuple(h for h in after.holds if (h.gate, h.because) not in held), tuple(h for h in before.holds if h not in holds), gates_moved(before.gates, after))
 
 

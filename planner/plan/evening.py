@@ -74,18 +74,24 @@ def evening_walk(day: Day, rules: Rulebook, power_is_off: bool = False, topped_u
 
 
 def endangered(day: Day, rules: Rulebook) -> bool:
-    """Is a remedy of an alarm open that may kill, or a test that is to tell what its large change left, while the poison still shows?"""
+    """Is a remedy of an alarm open that may kill, or ticked today while what raised the alarm still stands; or a test that is to tell what
+    its large change left, while the poison still shows?"""
     changes = {a.alert for a in rules.alerts if any(t.again is not None for t in a.tasks)}
-    return any(is_rescue(j, rules) or (j.standing == "open" and j.task.phase in changes and (trace := day.plan.traces.get(j.task.id)) is not None and trace.gap is None) for j in day.jobs)
+    shown = {t.phase for t in day.plan.tasks if t.state not in CLOSED and (trace := day.plan.traces.get(t.id)) is not None and trace.gap is None}
+    return any(is_rescue(j, rules) or (j.standing == "done" and j.task.phase in shown and _may_help(j, rules)) or (j.standing == "open" and j.task.phase in changes and (trace := day.plan.traces.get(j.task.id)) is not None and trace.gap is None) for j in day.jobs)
 
 
 def is_rescue(job: Job, rules: Rulebook) -> bool:
     """An open remedy of an alarm that may kill."""
-    return job.standing == "open" and job.task.role != "test" and any(a.alert == job.task.phase and a.place in NEVER_CAPPED for a in rules.alerts)
+    return job.standing == "open" and _may_help(job, rules)
+
+
+def _may_help(job: Job, rules: Rulebook) -> bool:
+    return job.task.role != "test" and any(a.alert == job.task.phase and a.place in NEVER_CAPPED for a in rules.alerts)
 
 
 def can_wait(day: Day, rules: Rulebook) -> list[Job]:
-    """Ordinary jobs and those of nutrients beside an alarm that may kill: while its remedy is open it leaves room for nothing but what ends a hold, for
+    """Ordinary jobs and those of nutrients beside an alarm that may kill: on the day of its remedy it leaves room for nothing but what ends a hold, for
     the vet whom a fish in quarantine needs, and for the top-up that was left yesterday: the salt rises day by day."""
     if not endangered(day, rules):
         return []

@@ -6,10 +6,9 @@ import math
 from typing import Literal
 
 from planner.files.tank import Tank
-from planner.files.tank_kits import Kit
 from planner.frozen import dataclass
 from planner.judge.conditions import may_hold_animals
-from planner.judge.evidence import zero_test
+from planner.judge.evidence import most_below, zero_test
 from planner.judge.facts import Facts, gather, last_meal, last_reading
 from planner.judge.kinds import reading
 from planner.judge.plausible import believed
@@ -38,7 +37,7 @@ class NextMeal:
 @dataclass(frozen=True, slots=True)
 class Standing:
     """`number` of `STEPS`, what shows it, the `day` of the cycle, and what the next meal waits for. `animals`: one is in, or may be, so
-    that no ammonia is given however little the kit reads."""
+    that no ammonia is given however little the kit reads. `trace`: the last test read nitrite, too little to count."""
 
     phase: Phase
     step: FilterStep
@@ -46,6 +45,7 @@ class Standing:
     day: int | None
     meal: NextMeal | None
     animals: bool = False
+    trace: bool = False
 
 
 def stand_of_filter(tank: Tank, journal: Journal, rules: Rulebook, plan: Plan) -> Standing | None:
@@ -73,7 +73,13 @@ def stand_of_filter(tank: Tank, journal: Journal, rules: Rulebook, plan: Plan) -
     number = {"not_fed": 1, "fed": 1, "nitrite": 2, "ammonia_clear": 3, "both_clear": 4}[step]
     day = (plan.on - fed).days if fed is not None and step != "not_fed" and fed <= plan.on else None
     inhabited = may_hold_animals("display", scene)
-    return Standing(phase, step, number, day, _next_meal(plan, rules, facts) if not inhabited else None, inhabited)
+    return Standing(phase, step, number, day, _next_meal(plan, rules, facts) if not inhabited else None, inhabited, trace_shows("nitrite", facts))
+
+
+def trace_shows(name: str, facts: Facts) -> bool:
+    """Did the last test read anything at all? What counts as the kit's zero may be its lowest step, which its reader saw."""
+    read = last_reading(name, facts)
+    return read is not None and (read.low or 0.0) > 0
 
 
 def _next_meal(plan: Plan, rules: Rulebook, facts: Facts) -> NextMeal | None:
@@ -91,18 +97,10 @@ def _next_meal(plan: Plan, rules: Rulebook, facts: Facts) -> NextMeal | None:
 
 
 def _in_kit_unit(below: float, read: Row, facts: Facts) -> NextMeal:
-    """The highest step of the keeper's own kit that is below a limit."""
     kit = facts.tank.test_kits.get("ammonia")
     basis = kit.basis if kit is not None and kit.basis is not None else "N"
-    limit = below * nitrogen_factor("ammonia", basis)
-    most = most_below(below, kit) if kit is not None and kit.basis is not None and kit.step else math.floor(limit * 10) / 10  # no card is read finer
-    return NextMeal(most if most > 0 else limit, basis, read)
+    most = most_below(below, kit)
+    return NextMeal(most if most > 0 else below * nitrogen_factor("ammonia", basis), basis, read)
 
 
-def most_below(below: float, kit: Kit) -> float:
-    """The highest step of a kit of known basis that is below a limit in mg/L as N, as the kit counts; the limit itself where nobody knows its steps."""
-    limit = below * nitrogen_factor("ammonia", kit.basis or "N")
-    return math.floor((limit - 1e-9) / kit.step) * kit.step if kit.step else limit
-
-
-__all__ = ["STEPS", "FilterStep", "NextMeal", "Standing", "most_below", "stand_of_filter"]
+__all__ = ["STEPS", "FilterStep", "NextMeal", "Standing", "stand_of_filter", "trace_shows"]

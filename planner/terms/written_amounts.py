@@ -158,7 +158,7 @@ def _pair_missing(value: float) -> Refusal:
         "sg-pair-missing",
         f"a specific gravity of {value:g} means little without its pair of temperatures",
         f"write the pair printed on the hydrometer or refractometer: "
-        f"{one_of([f'{value:g} SG {pair}' for pair in SG_PAIRS])}",
+        f"{one_of([f'{value:g} SG {pair}' for pair in SG_PAIRS])}. If it shows ppt beside it, write what you read there, such as `35 ppt`, which needs no pair",
     )
 
 

@@ -74,7 +74,7 @@ def read_scenario(scenario: str, house: str = "") -> tuple[str, ...]:
 
 
 def pencil_of(case: Case) -> Pencil:
-    return pencil_for(case.plan, case.rules, text_filler(case.tank, case.journal, case.rules, case.plan.on), case.tank)
+    return pencil_for(case.plan, case.rules, text_filler(case.tank, case.journal, case.rules, case.plan.on))
 
 
 def reader(pdf: bytes) -> pypdf.PdfReader:

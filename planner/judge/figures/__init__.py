@@ -96,6 +96,7 @@ FIGURES: dict[str, Figure] = {
     "bicarbonate_1dkh": Figure(cycle.bicarbonate_1dkh),
     "quarantine_ammonia": Figure(cycle.quarantine_ammonia, ("quarantine_dose",)),
     "nitrite_clear": Figure(cycle.nitrite_clear, ("clear_without_kit", "kit_step_unknown", "alarm_nitrite")),
+    "fed_again_at": Figure(cycle.fed_again_at, ("redose_below",)),
     "nitrite_left": Figure(cycle.nitrite_left, ("near_zero",)),
     "quarantine_new_water": Figure(cycle.quarantine_new_water, ("quarantine_renew_share",)),
     "quarantine_change": Figure(cycle.quarantine_change, ("half_change_share", "quarantine_change_share", "quarantine_step_most", "quarantine_alkalinity_age", "mix_storage", "new_water_alkalinity", "new_water_alkalinity_error")),

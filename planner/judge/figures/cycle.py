@@ -6,7 +6,7 @@ import math
 from datetime import timedelta
 
 from planner.judge.challenge import dose_rise
-from planner.judge.evidence import clear_level
+from planner.judge.evidence import clear_level, most_below
 from planner.judge.facts import Facts, last_reading
 from planner.judge.figures.figure import DESCRIBED, made
 from planner.rulebook.shapes import Rulebook
@@ -107,6 +107,13 @@ def _share_for_step(step: str, facts: Facts, rules: Rulebook) -> float:
     source = new.high if new is not None and new.high is not None and math.isfinite(new.high) and new.day >= stored else rules.number("new_water_alkalinity") + rules.number("new_water_alkalinity_error")
     apart = abs(source - now.low)
     return 100.0 if apart <= 0 else rules.number(step) / apart * 100
+
+
+def fed_again_at(facts: Facts, rules: Rulebook) -> Quantity:
+    """The highest step of the ammonia kit at which the filter is fed again: two limits for one step are a riddle."""
+    kit, below = facts.tank.test_kits.get("ammonia"), rules.number("redose_below")
+    step = most_below(below, kit) / nitrogen_factor("ammonia", (kit.basis if kit is not None else None) or "N")
+    return made("fed_again_at", step if step > 0 else below, "mg/L as N", "the highest step of the kit below the limit of the rules")
 
 
 def nitrite_left(facts: Facts, rules: Rulebook) -> Quantity:

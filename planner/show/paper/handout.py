@@ -116,7 +116,7 @@ def handout_data(plan: Plan, tank: Tank, journal: Journal, rules: Rulebook, stoc
     """Everything that the paper says, as plain data."""
     name = one_line(plan.name) or NAMELESS
     fill = text_filler(tank, journal, rules, plan.on)
-    pencil = pencil_for(plan, rules, fill, tank)
+    pencil = pencil_for(plan, rules, fill)
     standing = stand_of_filter(tank, journal, rules, plan)
     shopping = shopping_list(plan, tank, journal, rules, catalogue, shop)
     plan = plan_on_paper(replace(plan, tasks=tuple(t for t in plan.tasks if t.key not in shopping.settled)), pencil)

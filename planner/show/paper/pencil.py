@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
-from planner.files.tank import Tank
 from planner.judge.kinds.age import AgeAsked
-from planner.plan.standing import most_below
 from planner.rulebook.shapes import Rulebook
 from planner.show.words.hand import Hand, changed, plan_by_hand
 from planner.show.words.wish_list import stages_provisional
@@ -17,22 +15,17 @@ from planner.terms.causes import Cause, cause
 from planner.terms.records import CLOSED, URGENT, Plan, Task, Trace
 from planner.terms.texts import Command, Day
 
-FED_BELOW = "redose_below"
 _COUNTED = re.compile(r"(?<=\d) x (?=[a-z])")
 
 
 @dataclass
 class Pencil(Hand):
-    """`moving`: days to come may move, and are written as such. `steps`: limits that no card of the kit shows, each with its words by the step below it."""
+    """`moving`: days to come may move, and are written as such."""
 
     moving: bool = False
-    steps: Mapping[str, str] = field(default_factory=dict)
 
     def __call__(self, text: str | Cause) -> str:
-        said = _COUNTED.sub(" × ", super().__call__(text))
-        for limit, step in self.steps.items():
-            said = said.replace(limit, step)
-        return said
+        return _COUNTED.sub(" × ", super().__call__(text))
 
     def command(self, command: Command) -> str:
         return " on the log sheet" if command.lead else "it on the log sheet"
@@ -44,19 +37,8 @@ class Pencil(Hand):
         return ("about " if self.moving and not day.sure and day.day > self.on else day.lead) + short_day(day.day, self.on)
 
 
-def pencil_for(plan: Plan, rules: Rulebook, fill: Callable[[str], str], tank: Tank | None = None) -> Pencil:
-    pencil = Pencil(rules, plan.units, plan.on, fill, stages_provisional(plan))
-    return replace(pencil, steps=_kit_steps(rules, pencil, tank)) if tank is not None else pencil
-
-
-def _kit_steps(rules: Rulebook, pencil: Pencil, tank: Tank) -> dict[str, str]:
-    """`below 0.61 mg/L as NH3` cannot be read on a card in steps of 0.25: `at most 0.5 mg/L as NH3` can, and is what the first side says."""
-    kit, number = tank.test_kits.get("ammonia"), rules.numbers.get(FED_BELOW)
-    if kit is None or kit.basis is None or number is None:
-        return {}
-    said = pencil(pencil.fill(f"{{{FED_BELOW}}}"))
-    step = most_below(number.value, kit)
-    return {f"below {said}": f"at most {step:.3g} {said.partition(' ')[2]}"} if step > 0 else {}
+def pencil_for(plan: Plan, rules: Rulebook, fill: Callable[[str], str]) -> Pencil:
+    return Pencil(rules, plan.units, plan.on, fill, stages_provisional(plan))
 
 
 def plan_on_paper(plan: Plan, pencil: Pencil) -> Plan:

@@ -43,6 +43,7 @@ SHOWN_BY: dict[FilterStep, str] = {
     "not_fed": "it has not been fed yet", "fed": "ammonia is in, and no nitrite shows yet", "nitrite": "nitrite has appeared",
     "ammonia_clear": "ammonia is clear, nitrite is not yet", "both_clear": "ammonia and nitrite were clear, and the proof by dosing is left",
 }
+ONLY_A_TRACE = "ammonia is in, and only a trace of nitrite shows yet"
 PROVED_BY_FEEDING = "both are clear. With an animal in, clear tests under normal feeding are the proof"
 
 
@@ -155,7 +156,8 @@ def _questions(sheet: Sheet) -> None:
 
 def stands_words(standing: Standing) -> str:
     """The step of the filter, and what shows it."""
-    return f"Step {standing.number} of {STEPS}: {PROVED_BY_FEEDING if standing.animals and standing.step == 'both_clear' else SHOWN_BY[standing.step]}."
+    shown = PROVED_BY_FEEDING if standing.animals and standing.step == "both_clear" else ONLY_A_TRACE if standing.trace and standing.step == "fed" else SHOWN_BY[standing.step]
+    return f"Step {standing.number} of {STEPS}: {shown}."
 
 
 def write_where_we_are(sheet: Sheet, standing: Standing | None, advice: bool = True, outlook: bool = True) -> None:

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 from planner.judge.kinds.done import DoneAsked
 from planner.plan.day_jobs import Day, Job
+from planner.plan.texts import shown_amount
 from planner.rulebook.endings import ended_by_tick
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import acts_of, only_forbids
@@ -18,7 +19,7 @@ from planner.show.words.together import yielded_of
 from planner.show.words.words import Line, Page, Role, Span, away_words, days_words, listed, short_day, takes_words, uncapped, wrap
 from planner.terms.amounts import numbers_words
 from planner.terms.causes import Cause
-from planner.terms.records import CLOSED, URGENT, Answer, Plan, State, Trace
+from planner.terms.records import CLOSED, URGENT, Answer, Plan, State, Task, Trace
 
 LABEL = 13
 LEFT_TO_THE_PLAN = frozenset({"on_your_word", "none_wished"})
@@ -125,16 +126,25 @@ def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook, danger
     found = [(sheet.run("done", done), "tick what you did")] if ticked else [log] if any(j.task.reads for j in jobs) else []
     if ticked and by_readings:
         found.append(log)
-    found += [(sheet.run("done", f"{j.number}{tick_rest([j.task], rules, asked)}"), f"tick {j.number} with what you really {really_done(j.task, rules)}") for j in measured]
+    found += [(sheet.run("done", f"{j.number}{tick_rest([j.task], rules, asked)}"), f"what you really {really_done(j.task, rules)}{_such_as(j.task, rules, sheet.plan.units)}") for j in measured]
     found.append((sheet.run("round", ""), "be asked job by job"))
     if not jobs:
         found.append((sheet.run("plan", ""), "see the whole plan"))
     elif danger or not all(j.known for j in jobs):
         found.append((sheet.run("today", str(jobs[0].number)), f"read all of job {jobs[0].number}"))
-    column = max(len(c) for c, _ in found) + 2
+    column = max((len(c) + 2 for c, does in found if len(c) + 4 + len(does) <= page.width), default=0)
+    column = column if all(column + 2 + len(does) <= page.width for c, does in found if len(c) + 2 <= column) else 0  # each remark behind its own command
     for command, does in found:
-        with_words = f"{command:<{column}}# {does}" if column + 2 + max(len(d) for _, d in found) <= page.width else command  # a shell takes it for a remark
-        page.say(with_words, "soft") if len(with_words) > page.width else page.lines.append((Span(with_words, "soft"),))
+        with_words = f"{command}  ".ljust(column) + f"# {does}"  # a shell takes it for a remark
+        for line in [with_words] if len(with_words) <= page.width else [command, f"  # {does}"] if "AMOUNT" in command else [command]:
+            page.say(line, "soft") if len(line) > page.width else page.lines.append((Span(line, "soft"),))
+
+
+def _such_as(task: Task, rules: Rulebook, units: str) -> str:
+    """How an amount is typed: `, such as 36L`."""
+    rule = rules.tasks.get(task.key)
+    made = dict(task.amounts).get(rule.writes.amount or "") if rule is not None and rule.writes is not None else None
+    return f", such as {shown_amount(made.value, made.unit, units, side=made.side).replace(' ', '')}" if made is not None else ""
 
 
 def when_next_words(plan: Plan) -> str:

@@ -148,7 +148,7 @@ def test_without_a_pretended_day_rows_carry_local_time_with_its_offset(folder: P
 
 @pytest.mark.parametrize(("reading", "fix"), [
     ("ammonia=70", "can be 0 to 64 mg/L as ion"), ("ph=81", "impossible"), ("ammonia=", "no value"), ("amonia=1", "ammonia=1"), ("nitrite=0.5", "mg/L as N"),
-    ("salinity=1.026", '`"salinity=1.026 SG 25/25"`'), ("temperature=25 L", "°C"), ("0.25", "NAME=VALUE"), ("calcium=1,000", "1000"), ("ammonia=-1", "impossible"),
+    ("salinity=1.026", '`"salinity=1.026 SG 25/25"`'), ("salinity=1.026", "`salinity=35ppt`"), ("temperature=25 L", "°C"), ("0.25", "NAME=VALUE"), ("calcium=1,000", "1000"), ("ammonia=-1", "impossible"),
 ])  # fmt: skip
 def test_what_cannot_be_is_refused_with_the_fix_and_nothing_is_written(folder: Path, reading: str, fix: str) -> None:
     assert fix in refused(folder, "log", "ph=8.1", reading)
@@ -340,6 +340,17 @@ def test_of_several_tasks_the_good_ones_are_ticked_and_one_wrong_name_exits_2(fo
     done = run(folder, "done", "site/floor", "site/nowhere")
     assert done.exit_code == 2 and "Not done: site/nowhere: there is no task 'site/nowhere'" in done.output
     assert [r[:2] for r in said(folder)] == [("done", "site/floor")]
+
+
+def test_a_title_without_quotes_is_one_job_and_a_word_of_it_ticks_no_other(folder: Path) -> None:
+    """`done Feed the filter` wrote a dose, and then said “Not done: the”."""
+    title = next(t.title for t in make_plan(read_folder(folder, date(2026, 3, 2))).tasks if t.key == "site/floor")
+    assert run(folder, "done", *title.split()).exit_code == 0
+    assert [r[:2] for r in said(folder)] == [("done", "site/floor")]
+
+
+def test_of_words_that_are_no_title_together_nothing_is_written(folder: Path) -> None:
+    assert "in quotes" in refused(folder, "done", "site/floor", "nowhere")
 
 
 def test_what_hangs_on_a_failed_one_of_several_fails_too(cycling: Path) -> None:

@@ -84,6 +84,23 @@ def test_what_came_up_today_and_was_ticked_keeps_its_number_too() -> None:
     assert (again.number, again.standing) == (up[0].number, "done")
 
 
+def test_what_came_up_last_and_was_ticked_stands_on_the_list_as_done() -> None:
+    """A dose that only the test of the day had called was missing among the jobs that were done, and its keeper asked whether it was written."""
+    read = ("2026-03-09 18:00,reading,ammonia,0,mg/L as N,,[aaaa]", "2026-03-09 18:00,reading,nitrite,1,mg/L as N,,[aaaa]")
+    asked = day(*read)
+    assert standing(asked)["cycle/re-dose"] == "open"
+    done = day(*read, "2026-03-09 19:00,done,cycle/re-dose#1,,,,[bbbb]", "2026-03-09 19:00,dosed,ammonia,0.4,g,display,[bbbb]")
+    assert standing(done)["cycle/re-dose"] == "done" and numbers(done)["cycle/re-dose"] == numbers(asked)["cycle/re-dose"]
+
+
+def test_what_was_ticked_ahead_of_its_day_stands_on_the_list_as_done_and_moves_no_number() -> None:
+    ahead = next(t for t in day().plan.tasks if t.key == "cycle/weekly-tests" and t.state not in URGENT)
+    ticked = day(f"2026-03-09 18:00,done,{ahead.id},,,,[aaaa]")
+    assert [j.standing for j in ticked.jobs if j.task.id == ahead.id] == ["done"]
+    later = day(f"2026-03-09 18:00,done,{ahead.id},,,,[aaaa]", "2026-03-09 19:00,event,leak,,,,[bbbb]")
+    assert {k: n for k, n in numbers(later).items() if k in numbers(ticked)} == numbers(ticked) and len(later.jobs) > len(ticked.jobs)
+
+
 def test_a_job_that_a_reading_made_needless_stays_on_the_list_as_such() -> None:
     tests = next(j for j in day().jobs if j.task.key == "cycle/tests")
     after = day("2026-03-09 18:00,postponed,cycle/tests#2,2026-03-11")
@@ -117,6 +134,18 @@ def test_where_the_filter_stands_is_told_in_steps_and_its_next_meal_in_the_kits_
     assert told is not None and told.meal is not None and (told.meal.most, told.meal.basis, told.meal.read.value) == (0.5, "NH3", "1")
 
 
+def test_the_lowest_step_of_a_kit_that_was_read_is_a_trace_and_not_nothing() -> None:
+    """0.25 mg/L as the ion is 0.076 as N (14.007 / 46.005), which counts as clear; whoever read it was told that none shows."""
+    def told(nitrite: str) -> str:
+        kit = tank_with(already={"start-up": date(2026, 3, 1)}, test_kits={n: {"basis": "ion", "step": "0.25"} for n in ("ammonia", "nitrite")})
+        journal = journal_of(*BEFORE[:2], "2026-03-07 09:00,reading,ammonia,2,mg/L as ion", f"2026-03-07 09:00,reading,nitrite,{nitrite},mg/L as ion")
+        found = day_of(kit, journal, rulebook(), make_plan(kit, journal, rulebook(), ON), lambda rows, on: make_plan(kit, rows, rulebook(), on))
+        assert found.standing is not None
+        return f"{stands_words(found.standing)} {' '.join(found.plan.forecast.sentences[:2])}"
+    for read, said, not_said in (("0.25", "only a trace of nitrite", "no nitrite"), ("0", "no nitrite", "trace"), ("<0.25", "no nitrite", "trace")):
+        assert told(read).count(said) == 2 and not_said not in told(read), read
+
+
 def test_with_an_animal_in_no_reading_lets_ammonia_in() -> None:
     """Ammonia poisons animals at any reading of a kit, and whoever reads that a low one frees the next dose may give it (common practice, no source)."""
     shown = day("2026-03-09 18:00,added,ocellaris clownfish,2,", "2026-03-09 18:05,reading,ammonia,1,mg/L as N")
@@ -145,6 +174,16 @@ def test_on_a_day_without_food_no_title_says_to_feed() -> None:
 def test_what_changed_since_yesterday_is_told_by_two_plans() -> None:
     opened = day("2026-03-09 18:05,reading,ammonia,0,mg/L as N", "2026-03-09 18:05,reading,nitrite,0,mg/L as N").since
     assert any(m.id == "gate/cycle" for m in opened.moved)
+
+
+def test_what_changed_is_counted_from_the_page_of_last_evening() -> None:
+    """“2 days earlier since Wed 6, about 1 February” stood where the page of that evening had said 1 February, too."""
+    read = ("2026-03-09 18:05,reading,ammonia,0,mg/L as N", "2026-03-09 18:05,reading,nitrite,0,mg/L as N")
+    evening = {m.id: m.after for m in day(*read).since.moved}
+    morning = day(*read, on=date(2026, 3, 10))
+    cycle = next(p for p in morning.plan.phases if p.id == "cycle")
+    told = {m.id: m.before for m in morning.since.moved}
+    assert evening["gate/cycle"] == told.get("gate/cycle", cycle.window.likely)
 
 
 def test_what_the_last_evening_freed_is_not_late_on_its_first_morning() -> None:

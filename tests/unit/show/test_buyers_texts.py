@@ -166,14 +166,14 @@ def test_what_a_rule_says_in_round_figures_is_as_round_in_the_us(value: float, u
 
 
 def test_nitrogen_stands_on_every_page_as_the_keepers_own_kit_counts_it() -> None:
-    """0.5 mg/L as N is 0.61 of NH3 (17.031 / 14.007) and 5 are 16 of NO2 (46.005 / 14.007; atomic weights: IUPAC 2021)."""
+    """0.5 mg/L as N is 0.61 of NH3 (17.031 / 14.007), of which a card in steps of 0.25 shows 0.5, and 5 are 16 of NO2 (46.005 / 14.007; atomic weights: IUPAC 2021)."""
     rule = rulebook().tasks["cycle/re-dose"]
     own = {"ammonia": {"basis": "NH3", "step": "0.25"}, "nitrite": {"basis": "ion", "step": "0.25"}}
     fill = text_filler(tank_with(test_kits=own), journal_of(tank=tank_with(test_kits=own)), rulebook(), date(2026, 3, 2))
     texts = " ".join(map(fill, (rule.title, *map(str, rule.steps), *map(str, rule.because))))
-    assert "below 0.61 mg/L as NH3" in texts and "16 mg/L as NO2" in texts and "as N " not in f"{texts} ".replace(".", " ")
+    assert texts.count("0.5 mg/L as NH3 or less") == 2 and "0.61" not in texts and "16 mg/L as NO2" in texts and "as N " not in f"{texts} ".replace(".", " ")
     bare = text_filler(tank_with(test_kits={}), journal_of(tank=tank_with(test_kits={})), rulebook(), date(2026, 3, 2))
-    assert "below 0.5 mg/L as N" in " ".join(map(bare, rule.steps))
+    assert "0.4 mg/L as N or less" in " ".join(map(bare, rule.steps))
 
 
 def test_what_dates_a_job_by_a_figure_is_told_as_days_of_something() -> None:

@@ -26,7 +26,7 @@ from planner.show.terminal.today import today_lines
 from planner.show.terminal.today_tail import changed_words
 from planner.show.words.together import NOT_TODAY
 from planner.show.words.words import plain_text
-from planner.terms.causes import Cause, cause
+from planner.terms.causes import Amount, Cause, cause
 from planner.terms.problems import Place, Problem
 from planner.terms.records import Answer, Hold, Moved, Need, Plan, State, Task, Trace, Waiting, Yielded
 from planner.terms.texts import on_day
@@ -206,10 +206,20 @@ def test_beside_an_alarm_that_kills_nothing_soon_the_other_jobs_are_listed_below
     assert "2 jobs, 20 minutes" in text and "can wait" not in text and text.index("  2  Do mild-alarm/change") < text.index("  1  Do site/level")
 
 
-def test_once_the_remedy_is_ticked_the_other_jobs_are_back() -> None:
+def test_once_the_remedy_is_ticked_and_no_test_shows_the_poison_the_other_jobs_are_back() -> None:
     jobs = (*ALARMED[:2], Job(3, due("ammonia-alarm/change"), "done", True), Job(4, due("ammonia-alarm/retest", role="test"), "open", True))
     text = page(plan(*(j.task for j in jobs if j.number != 3)), jobs=jobs)
     assert "Do site/level" in text and "can wait" not in text and text.index("  4  Do ammonia-alarm/retest") < text.index("  1  Do site/level")
+
+
+def test_on_the_evening_of_the_remedy_the_other_jobs_still_wait_while_what_raised_the_alarm_stands() -> None:
+    """“5 ordinary jobs can wait until tomorrow” came back an hour later as “5 jobs now”, below the same danger."""
+    jobs = (*ALARMED[:2], Job(3, due("ammonia-alarm/change"), "done", True), Job(4, due("ammonia-alarm/retest", role="test", later=True), "open", True))
+    def told(trace: Trace) -> str:
+        return joined(page(replace(plan(*(j.task for j in jobs if j.number != 3)), traces={"ammonia-alarm/retest": trace}), jobs=jobs))
+    read = told(Trace(Asked(), Answer.YES))
+    assert "2 ordinary jobs can wait until tomorrow" in read and "Do site/level" not in read and "Later: Do ammonia-alarm/retest" in read
+    assert "can wait" not in told(Trace(Asked(), Answer.UNKNOWN, gap=Disagree()))
 
 
 def test_jobs_stand_in_the_order_of_the_evening() -> None:
@@ -550,9 +560,9 @@ def test_of_two_meals_the_page_names_the_job_that_feeds_and_how_much() -> None:
 
 
 def test_one_figure_alone_says_on_a_page_when_ammonia_is_given_again() -> None:
-    """That of the kit, which stands among what must not happen yet; the job's steps have the limit once it is due."""
+    """The highest step of the kit below the limit, which stands among what must not happen yet, and in the job's steps."""
     meal = rulebook().tasks["cycle/re-dose"]
-    assert "{" not in meal.title and any("{redose_below}" in step for step in meal.steps)
+    assert "{" not in meal.title and any("{fed_again_at}" in step for step in meal.steps) and not any("{redose_below}" in text for text in (*meal.steps, *meal.because))
 
 
 def test_the_day_of_a_return_is_not_called_a_day_with_nothing_to_do() -> None:
@@ -592,6 +602,15 @@ def test_what_is_poured_is_ticked_with_its_amount() -> None:
     """Every dose is worked out from it; a line that ticks it with the rest would write down the plan's own figure."""
     text = page(plan(due("scape/rock"), due("scape/fill", writes=("poured", "water"))))
     assert "newtank done 1 " in text and "newtank done 2 --amount AMOUNT" in text and "done 1 2" not in text
+
+
+def test_the_commands_keep_their_remarks_in_a_folder_with_a_long_name_and_an_amount_is_shown_as_it_is_typed() -> None:
+    change = due("ammonia-one/change", role="remedy", writes=("changed_water", "water"), amounts=(("ammonia_change", Amount(35.6, "L", side="up")),))
+    for folder in ("", "/home/somebody/reef-in-the-hall"):
+        *_, tick, does = page(plan(change), rules=rulebook(), folder=folder).partition("--amount AMOUNT")
+        assert "# what you really changed, such as 36L" in does
+        others = [line for line in f"newtank{does}".splitlines()[1:] if line.startswith("newtank")]
+        assert others and all("  # " in line for line in others)
 
 
 def test_what_hangs_on_a_job_on_hold_is_not_told_as_coming_soon() -> None:
