@@ -27,7 +27,7 @@ MINUTES = 300
 NO_FOOD = ("ammonia-one", "ammonia-two", "ammonia-three", "power-cut-stocked", "heat", "heat-severe")
 LESS_FOOD = ("nitrate", "nitrate-stony", "nitrate-waits", "phosphate-high")
 """Their jobs ask for a third less."""
-LOG_IT = re.compile(r"Log it below ([\d.]+) °C or above ([\d.]+) °C")
+LOG_IT = re.compile(r"Log it only if it is below ([\d.]+) °C or above ([\d.]+) °C")
 HALF_FOOD = ("nitrite", "ammonia-doubt", "animal-lost", "filter-lost", "power-cut-after")
 
 
