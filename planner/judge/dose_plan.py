@@ -6,16 +6,20 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Literal
 
-from planner.judge.facts import Facts, change_fraction, last_reading
-from planner.judge.water_use import DailyUse, given_a_day, going_dose
-from planner.judge.weekly_change import weekly_share
+from planner.judge.calcium_use import builds_skeletons, groups_kept, taken_by_nitrate
+from planner.judge.daily_doses import given_a_day, given_before, going_dose
+from planner.judge.evidence import HOUR
+from planner.judge.facts import Facts, change_fraction, last_reading, reaches
+from planner.judge.water_use import DailyUse
+from planner.judge.weekly_change import STONY, weekly_share
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import RANKS
 from planner.science import dosing, reef_air, salts, use
 from planner.science.formula import OutOfRange
+from planner.terms.records import Row
 
 State = Literal["not_known", "nothing_used", "changes_hold", "lift_first", "stopped", "dose"]
-Stop = Literal["no_reading", "alarm", "large_change", "too_high", "chalk"]
+Stop = Literal["no_reading", "alarm", "large_change", "test_first", "too_high", "chalk"]
 STOPPING_RANKS = frozenset(RANKS[: RANKS.index("ph") + 1])
 """While one of these alarms is up nothing is dosed: what endangers life goes first, and salinity and pH move the same reading."""
 DAYS_AHEAD = 7
@@ -24,13 +28,16 @@ DAYS_AHEAD = 7
 @dataclass(frozen=True, slots=True)
 class DosePlan:
     """`dose_dkh` a day for the coming week, as grams of sodium bicarbonate; `calcium_g` of the dihydrate, `calcium_anhydrous_g` of
-    the salt without water, one or the other. `ahead`: the level in a week, low, expected and high. `held_use`: what water
-    changes alone make up for a day, `trough`: where they alone would let the level sink."""
+    the salt without water, one or the other, 0 where no calcium is dosed. `ahead`: the level in a week, low, expected and high. `held_use`: what water
+    changes alone make up for a day, `trough`: where they alone would let the level sink, `lowest`: where it may. `goes_on`: it is the last
+    dose, whatever the use, because that is not known. `rests`: daily doses were given, and today there is none. `test_due`: the dose wants a test
+    that it did not have."""
 
     state: State
     held_use: float
     trough: float | None
     share: float
+    lowest: float
     given_dkh: float = 0.0
     dose_dkh: float = 0.0
     bicarbonate_g: float = 0.0
@@ -42,29 +49,34 @@ class DosePlan:
     capped: bool = False
     test_early: bool = False
     chalk: bool = False
+    goes_on: bool = False
+    rests: bool = False
+    test_due: bool = False
 
 
 def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, up: Collection[str] = ()) -> DosePlan:
     """`up`: the alarms that stand. Where a plan settles its day they hold the dose back by its own lines."""
     share = min(1.0, weekly_share(facts, rules))
     new = alkalinity.new_water if alkalinity.new_water is not None else rules.number("new_water_alkalinity")
-    lowest = rules.number("alkalinity_aim_low")
+    lowest = rules.number("alkalinity_aim_low" if STONY & groups_kept(facts, rules) else "alkalinity_aim_low_soft")
     held = use.most_use_held(new, lowest, share)
     fit = alkalinity.fit
     used = max(0.0, fit.use) if fit is not None else 0.0
     trough = use.trough(new, used, share) if fit is not None and share > 0 else None
-    given = given_a_day(facts, rules)
+    given, last = given_a_day(facts, rules), going_dose(facts, rules)
+    rests = last is not None and (facts.on - last[0]).days <= DAYS_AHEAD
+    test_due = _days_since_reading(facts) >= rules.days("dose_test_every") or _unread_change(facts, rules)
 
     def ends(state: State, *stops: tuple[Stop, str]) -> DosePlan:
-        return DosePlan(state, held, trough, share, given or 0.0, stops=stops)
+        return DosePlan(state, held, trough, share, lowest, given or 0.0, stops=stops, rests=rests, test_due=stops == (("test_first", ""),))
 
     if alkalinity.verdict == "none":
         return ends("nothing_used")
     # A dose that holds the level makes its readings flat, and of flat readings nothing more can be known: it goes on as it is.
-    going = going_dose(facts, rules) if alkalinity.verdict in ("about", "not_known") else None
+    going = last[1] if last is not None and alkalinity.verdict in ("about", "not_known") else None
     if fit is None or alkalinity.level is None or (alkalinity.verdict != "known" and going is None):
         return ends("not_known")
-    if going is None and used <= held:
+    if used <= held:
         return ends("changes_hold")
     stops = tuple(_stops(facts, rules, up))
     level, level_sd = alkalinity.level
@@ -73,7 +85,7 @@ def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, up: Collectio
     if level < lowest - 1:
         return ends("lift_first")
     most = rules.number("dose_day_most")
-    dose = min(most, going) if going is not None else use.next_dose(used, given, first_share=rules.number("dose_first_share") / 100, most_step=rules.number("dose_step_most") / 100, most=most)
+    dose = min(most, going) if going is not None else _next_dose(used, given, last[1] if last is not None else None, facts, rules)
     halved = _days_since_reading(facts) >= rules.days("dose_half_after")
     dose = dose / 2 if halved else dose
     ahead = use.level_band(level, level_sd, going if going is not None else used, fit.use_se, dose, DAYS_AHEAD)
@@ -83,9 +95,21 @@ def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, up: Collectio
     if chalk is not None and chalk > rules.number("chalk_refuse"):
         return ends("stopped", ("chalk", ""))
     litres = facts.net_volume_l
-    calcium = salts.calcium_with_alkalinity_mg_l(dose)
-    return DosePlan("dose", held, trough, share, given or 0.0, dose, dosing.bicarbonate_g(litres, dose), dosing.calcium_chloride_g(litres, calcium), salts.calcium_anhydrous_g(litres, calcium),
-                    ahead, halved=halved, chalk=chalk is not None and chalk > rules.number("chalk_warn"), capped=used > most, test_early=ahead[0] < rules.number("alarm_alkalinity_low"))
+    # What goes into nitrate takes no calcium, and without a reading nobody knows whether any is missing.
+    wanted = builds_skeletons(facts, rules) and last_reading("calcium", facts) is not None
+    calcium = salts.calcium_with_alkalinity_mg_l(max(0.0, dose - taken_by_nitrate(facts, rules))) if wanted else 0.0
+    return DosePlan("dose", held, trough, share, lowest, given or 0.0, dose, dosing.bicarbonate_g(litres, dose), dosing.calcium_chloride_g(litres, calcium), salts.calcium_anhydrous_g(litres, calcium),
+                    ahead, halved=halved, chalk=chalk is not None and chalk > rules.number("chalk_warn"), capped=used > most, test_early=ahead[0] < rules.number("alarm_alkalinity_low"),
+                    goes_on=going is not None, test_due=test_due)
+
+
+def _next_dose(used: float, given: float | None, last: float | None, facts: Facts, rules: Rulebook) -> float:
+    """Towards the use, by a quarter a week at most: beside the mean of the last seven days also against the week before, or a dose that
+    grew every day would grow by more than half in a week."""
+    step, most = rules.number("dose_step_most") / 100, rules.number("dose_day_most")
+    dose = use.next_dose(used, given, first_share=rules.number("dose_first_share") / 100, most_step=step, most=most)
+    before = given_before(facts, rules) if given else last
+    return dose if before is None else min(dose, max((1 - step) * (given or 0.0), (1 + step) * before))
 
 
 def _saturation(alkalinity: float, facts: Facts) -> float | None:
@@ -109,10 +133,23 @@ def _stops(facts: Facts, rules: Rulebook, up: Collection[str]) -> list[tuple[Sto
     if _days_since_reading(facts) >= rules.days("dose_stop_after"):
         found.append(("no_reading", ""))
     found += [("alarm", a.title) for a in rules.alerts if a.alert in up and a.place in STOPPING_RANKS]
-    large = rules.number("large_change") / 100
-    if any(r.day == facts.on and r.where == "display" and change_fraction(r, facts.net_volume_l) >= large for r in facts.rows("changed_water")):
+    if (change := _large_change(facts, rules)) is not None and change.day == facts.on:
         found.append(("large_change", ""))
+    elif _unread_change(facts, rules):
+        found.append(("test_first", ""))
     return found
+
+
+def _large_change(facts: Facts, rules: Rulebook) -> Row | None:
+    """The last change of the display that moves alkalinity by itself."""
+    large = rules.number("large_change")
+    return next((r for r in reversed(facts.rows("changed_water")) if r.where == "display" and reaches(change_fraction(r, facts.net_volume_l), large)), None)
+
+
+def _unread_change(facts: Facts, rules: Rulebook) -> bool:
+    """Was no test of alkalinity made since that change, on a later day or long enough after it?"""
+    change, read = _large_change(facts, rules), last_reading("alkalinity", facts)
+    return change is not None and (read is None or not (read.day > change.day or read.earliest - change.latest >= rules.hours("ions_after_change") * HOUR))
 
 
 __all__ = ["DosePlan", "State", "Stop", "plan_dose"]

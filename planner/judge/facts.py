@@ -225,6 +225,11 @@ def change_fraction(row: Row, net_volume_l: float) -> float:
     return min(1.0, row.low / 100 if row.unit.strip() == "%" else row.low / net_volume_l)
 
 
+def reaches(share: float, percent: float) -> bool:
+    """Is a share (0 to 1) so many percent or more, to a hundredth of one? Litres are written to a tenth, so that an ordered 20 % may stand there as 19.9994."""
+    return round(share * 100, 2) >= percent
+
+
 def share_changed(row: Row, facts: Facts) -> float:
     """The share of its own water that a change replaced: 20 L are half of a quarantine tank and a tenth of the display. Where that tank
     has no size any change of it counts as a whole one."""

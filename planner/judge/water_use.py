@@ -55,69 +55,23 @@ class DailyUse:
 
 def alkalinity_use(facts: Facts, rules: Rulebook) -> DailyUse:
     name = "alkalinity"
-    begin, broken = _window(facts, rules, rules.days("use_window"))
-    samples = _samples(name, begin, facts, rules)
+    begin, broken = begun(facts, rules, rules.days("use_window"))
+    samples = samples_since(name, begin, facts, rules)
     doses, unclear = _doses(begin, facts)
     new, guess = _new_water(name, facts, rules)
-    changes = tuple(Change(_at(r), change_fraction(r, facts.net_volume_l), new if new is not None else guess[0], guess[1]) for r in changes_since(begin, facts))
+    changes = tuple(Change(instant_days(r), change_fraction(r, facts.net_volume_l), new if new is not None else guess[0], guess[1]) for r in changes_since(begin, facts))
     found = _judged(name, samples, doses, changes, new, (rules.number("use_readings"), rules.days("use_span")), broken, unclear, facts, rules)
     return _with_level(found, facts)
 
 
 def nutrient_use(name: Literal["nitrate", "phosphate"], facts: Facts, rules: Rulebook) -> DailyUse:
     """Below zero as a rule: it rises between changes."""
-    begin, broken = _window(facts, rules, rules.days("nutrient_window"))
-    samples = _samples(name, begin, facts, rules)
+    begin, broken = begun(facts, rules, rules.days("nutrient_window"))
+    samples = samples_since(name, begin, facts, rules)
     new = _tested(name, ("mixing", "source"), facts)
-    changes = tuple(Change(_at(r), change_fraction(r, facts.net_volume_l), new or 0.0, kit_sd(name, new or 0.0, facts, rules)) for r in changes_since(begin, facts))
+    changes = tuple(Change(instant_days(r), change_fraction(r, facts.net_volume_l), new or 0.0, kit_sd(name, new or 0.0, facts, rules)) for r in changes_since(begin, facts))
     found = _judged(name, samples, (), changes, new, (rules.number("nutrient_readings"), rules.days("nutrient_span")), broken, None, facts, rules)
     return _with_level(found, facts)
-
-
-def calcium_from(alkalinity: DailyUse, facts: Facts, rules: Rulebook) -> tuple[float, float, bool] | None:
-    """(use a day, standard error, whether the kit's own readings are in it): skeletons take calcium and alkalinity in a fixed
-    proportion; the kit alone is too coarse. None while the use of alkalinity is not known."""
-    if alkalinity.fit is None or alkalinity.verdict not in ("about", "known"):
-        return None
-    taken = alkalinity.fit.use * salts.CALCIUM_MG_L_PER_DKH
-    reckoned = (taken, max(0.01, taken * rules.number("calcium_ratio_error") / 100))
-    begin, _ = _window(facts, rules, rules.days("use_window"))
-    samples = _samples("calcium", begin, facts, rules)
-    dosed = any(r.where == "display" and _at(r) >= begin for what in ("calcium", "kalkwasser") for r in facts.rows("dosed", what))
-    seen = use.fit_use(samples) if len(samples) >= rules.number("use_readings") and not dosed and not list(changes_since(begin, facts)) else None
-    if seen is None:
-        return *reckoned, False
-    return *use.combined(reckoned, (seen.use, seen.use_se)), True
-
-
-def given_a_day(facts: Facts, rules: Rulebook, days: int = 7) -> float | None:
-    """Mean rise of alkalinity a day from the daily doses of the last days, dKH; None where they began less than a week ago, so that no
-    mean says what is given. What a remedy gave to lift the level is no daily dose. Of ticked doses the days without one, on which
-    something else went first, do not count as days of nothing."""
-    lifts = {r.earliest for key, task in rules.tasks.items() if task.writes is not None and task.writes.kind == "dosed" and key not in rules.tasks_as("daily_dose") for r in facts.rows("done", key)}
-    doses = [(r, rise) for r, rise in _rises(facts) if r.earliest not in lifts]
-    now, ticks = facts.now / DAY, daily_ticks(facts, rules)
-    lately = [(r, rise) for r, rise in doses if _at(r) >= now - days]
-    if not any(now - 2 * days <= _at(r) <= now - days for r, _ in doses) or not lately:
-        return None
-    ticked = all((r.earliest, r.where) in ticks for r, _ in lately)
-    return sum(rise for _, rise in lately) / (len({r.day for r, _ in lately}) if ticked else days)
-
-
-def going_dose(facts: Facts, rules: Rulebook, days: int = 14) -> float | None:
-    """The daily dose that is going on, dKH: the mean of those that were ticked within the last days; None where there was none."""
-    ticks = daily_ticks(facts, rules)
-    lately = [(r.day, rise) for r, rise in _rises(facts) if (r.earliest, r.where) in ticks and _at(r) >= facts.now / DAY - days]
-    return sum(rise for _, rise in lately) / len({day for day, _ in lately}) if lately else None
-
-
-def _rises(facts: Facts) -> list[tuple[Row, float]]:
-    return [(r, rise) for r in facts.rows("dosed") if r.what in ALKALINE_DOSES and r.where == "display" and (rise := dose_rise_dkh(r, facts.net_volume_l)) is not None]
-
-
-def daily_ticks(facts: Facts, rules: Rulebook) -> frozenset[tuple[float, str]]:
-    """When and in which water a dose was ticked that holds alkalinity and lifts none."""
-    return frozenset((r.earliest, r.where) for key in rules.tasks_as("daily_dose") for r in facts.rows("done", key))
 
 
 # --- top-up
@@ -163,7 +117,7 @@ def top_up(facts: Facts, rules: Rulebook) -> TopUp | None:
     *before, yesterday, today = (days.get(n, 0.0) for n in range(first, max(days) + 1))
     usual, _ = use.median_and_spread(before or [yesterday])
     begin = facts.now / DAY - window
-    fit = use.fit_use(_samples("salinity", begin, facts, rules)) if not list(changes_since(begin, facts)) else None
+    fit = use.fit_use(samples_since("salinity", begin, facts, rules)) if not list(changes_since(begin, facts)) else None
     fall = (fit.use, fit.use_se) if fit is not None and fit.readings >= rules.number("use_readings") else None
     salinity = last_reading("salinity", facts)
     lost = use.leak_l_day(facts.net_volume_l, salinity.low, fall[0]) if fall is not None and salinity is not None and salinity.low and salinity.low >= 1 else 0.0
@@ -173,7 +127,7 @@ def top_up(facts: Facts, rules: Rulebook) -> TopUp | None:
 # --- parts
 
 
-def _at(row: Row) -> float:
+def instant_days(row: Row) -> float:
     """Days since the epoch; the middle of what a bare date may mean."""
     return (row.earliest + row.latest) / 2 / DAY
 
@@ -182,15 +136,15 @@ def _as_ion(name: str) -> float:
     return nitrogen_factor(name, "ion") if name == "nitrate" else 1.0
 
 
-def _samples(name: str, begin: float, facts: Facts, rules: Rulebook) -> tuple[Sample, ...]:
+def samples_since(name: str, begin: float, facts: Facts, rules: Rulebook) -> tuple[Sample, ...]:
     """Exact readings of the display; what lies off a kit's scale is an interval, and no number."""
     factor = _as_ion(name)
-    rows = [r for r in facts.rows("reading", name) if r.where == "display" and r.low is not None and r.low == r.high and _at(r) >= begin]
-    return tuple(Sample(_at(r), (r.low or 0.0) * factor, kit_sd(name, (r.low or 0.0) * factor, facts, rules)) for r in rows)
+    rows = [r for r in facts.rows("reading", name) if r.where == "display" and r.low is not None and r.low == r.high and instant_days(r) >= begin]
+    return tuple(Sample(instant_days(r), (r.low or 0.0) * factor, kit_sd(name, (r.low or 0.0) * factor, facts, rules)) for r in rows)
 
 
 def changes_since(begin: float, facts: Facts) -> Iterator[Row]:
-    return (r for r in facts.rows("changed_water") if r.where == "display" and r.low is not None and _at(r) >= begin)
+    return (r for r in facts.rows("changed_water") if r.where == "display" and r.low is not None and instant_days(r) >= begin)
 
 
 def _doses(begin: float, facts: Facts) -> tuple[tuple[Dose, ...], Row | None]:
@@ -198,13 +152,13 @@ def _doses(begin: float, facts: Facts) -> tuple[tuple[Dose, ...], Row | None]:
     found: list[Dose] = []
     unclear: Row | None = None
     for row in facts.rows("dosed"):
-        if row.what not in ALKALINE_DOSES or row.where != "display" or _at(row) < begin:
+        if row.what not in ALKALINE_DOSES or row.where != "display" or instant_days(row) < begin:
             continue
         rise = dose_rise_dkh(row, facts.net_volume_l)
         if rise is None:
             unclear = unclear or row
         else:
-            found.append(Dose(_at(row), rise))
+            found.append(Dose(instant_days(row), rise))
     return tuple(found), unclear
 
 
@@ -232,19 +186,19 @@ def _tested(name: str, waters: tuple[str, ...], facts: Facts) -> float | None:
     return None if row is None or row.low is None else row.low * _as_ion(name)
 
 
-def _window(facts: Facts, rules: Rulebook, days: int) -> tuple[float, Missing | None]:
+def begun(facts: Facts, rules: Rulebook, days: int) -> tuple[float, Missing | None]:
     """The first moment that counts, and what began the count anew."""
     begin, broken = facts.now / DAY - days, None
     most = rules.number("use_change_most") / 100
     for row in changes_since(begin, facts):
         if change_fraction(row, facts.net_volume_l) > most * 1.000001:
-            begin, broken = _at(row), Missing("begun_anew", row=row)
+            begin, broken = instant_days(row), Missing("begun_anew", row=row)
     before: Row | None = None
     for row in facts.rows("reading", "salinity"):
         if row.where != "display" or row.low is None:
             continue
-        if before is not None and abs(row.low - (before.low or 0.0)) > rules.number("use_salinity_step") * 1.000001 and _at(row) > begin:
-            begin, broken = _at(row), Missing("begun_anew", row=row)
+        if before is not None and abs(row.low - (before.low or 0.0)) > rules.number("use_salinity_step") * 1.000001 and instant_days(row) > begin:
+            begin, broken = instant_days(row), Missing("begun_anew", row=row)
         before = row
     return begin, broken
 
@@ -290,4 +244,4 @@ def _with_level(found: DailyUse, facts: Facts) -> DailyUse:
     return replace(found, level=(state.level, state.level_sd), doubted=bool(state.doubted))
 
 
-__all__ = ["ALKALINE_DOSES", "DAY", "DailyUse", "Missing", "TopUp", "Verdict", "alkalinity_use", "calcium_from", "changes_since", "daily_ticks", "dose_rise_dkh", "given_a_day", "going_dose", "nutrient_use", "top_up"]
+__all__ = ["ALKALINE_DOSES", "DAY", "DailyUse", "Missing", "TopUp", "Verdict", "alkalinity_use", "begun", "changes_since", "dose_rise_dkh", "instant_days", "nutrient_use", "samples_since", "top_up"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from planner.judge.animals_in_journal import GENERAL
+from planner.judge.calcium_use import groups_kept
 from planner.judge.facts import Facts, animals_in, change_fraction
 from planner.judge.water_use import DAY, changes_since, nutrient_use
 from planner.rulebook.shapes import Rulebook
@@ -38,8 +38,7 @@ def weekly_change_percent(facts: Facts, rules: Rulebook) -> float:
 
 def weekly_nitrate_aim(facts: Facts, rules: Rulebook) -> float:
     """What the weekly change holds nitrate at, mg/L as NO3: lower where stony corals live, or are on the list."""
-    groups = {*(facts.wished or ()), *(rules.groups.get(name, GENERAL.get(name)) for name in animals_in(facts, "display"))}
-    stony = not STONY.isdisjoint(groups)
+    stony = not STONY.isdisjoint(groups_kept(facts, rules))
     return rules.number("weekly_nitrate_aim_stony" if stony else "weekly_nitrate_aim")
 
 

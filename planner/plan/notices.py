@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from planner.judge.dose_plan import plan_dose
 from planner.judge.facts import Facts, animals_in
 from planner.judge.gates import Verdicts
 from planner.judge.holds import said_of
+from planner.judge.water_use import alkalinity_use
 from planner.plan.absence import BEFORE, RETURN, RETURN_SHORT
 from planner.plan.one_test import all_traces
 from planner.plan.texts import Filler, amount_words
+from planner.rulebook.shapes import Rulebook
 from planner.terms.amounts import listed
-from planner.terms.causes import Cause, cause
+from planner.terms.causes import Amount, Cause, cause
 from planner.terms.records import Answer, Trace, Unreadable
 from planner.terms.texts import TANK_FILE, either, joined, on_day, run
 from planner.terms.traces import Unread
@@ -50,6 +53,8 @@ def notices_of(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> l
         notices.append(either(joined("Your description says that animals are in. Note each kind with its number, or the plan takes the tank for empty: ", run("note", 'added "ocellaris clownfish" 2'), "."),
                               "The description says that animals are in, and none is noted. Tell whoever prints this plan which they are."))
     notices += [cause("alarm", alert=alert.alert, told=words.fill(said_of(alert, trace, facts))) for alert, trace in sorted(verdicts.alerts, key=lambda up: up[0].order)]
+    if (rests := _dose_rests(facts, words.rules, verdicts)) is not None:
+        notices.append(rests)
     need, owned = words.quantity("heater_total"), facts.tank.equipment.heater_w
     if need is not None and owned and sum(owned) < need.value:
         each = words.quantity("heater_each")
@@ -60,6 +65,18 @@ def notices_of(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> l
     if load is not None and not judged and place in verdicts.gates and verdicts.gates[place].opened is None:
         notices.append(load.advice)
     return notices
+
+
+def _dose_rests(facts: Facts, rules: Rulebook, verdicts: Verdicts) -> Cause | None:
+    """Why a daily dose that was given until now is none today. An alarm and a change of today tell it themselves, a test that it waits for is a job."""
+    if not animals_in(facts, "display"):
+        return None
+    use = alkalinity_use(facts, rules)
+    found = plan_dose(use, facts, rules, {alert.alert for alert, _ in verdicts.alerts})
+    stops = [kind for kind, _ in found.stops]
+    if not found.rests or found.state == "dose" or {"alarm", "large_change", "test_first"}.intersection(stops):
+        return None
+    return cause(f"dose_rests_{stops[0] if stops else found.state}", lowest=Amount(found.lowest, "dKH"), level=Amount(round(use.level[0], 1) if use.level is not None else 0.0, "dKH"))
 
 
 def _by_damage(trace: Trace) -> bool:

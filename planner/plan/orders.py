@@ -6,9 +6,9 @@ from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import cached_property
 
+from planner.judge.daily_doses import daily_ticks
 from planner.judge.figures import FIGURES, quantity
 from planner.judge.scene import Scene
-from planner.judge.water_use import daily_ticks
 from planner.plan.dues import Due
 from planner.plan.task_days import TaskDays
 from planner.rulebook.what_jobs_do import RANKS, Act, Rank, acts_of, written_act

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 
 from planner.judge.animals_in_journal import GENERAL
 from planner.judge.conditions import judge_condition, may_hold_animals, newest_day
-from planner.judge.facts import Facts, last_meal, share_changed
+from planner.judge.facts import Facts, last_meal, reaches, share_changed
 from planner.judge.gates import Verdicts
 from planner.judge.kinds.event import answer as answer_event
 from planner.judge.scene import Scene
@@ -136,7 +136,7 @@ def _collides(orders: Orders, line: Apart, act: Act, order: Order, first: First,
         return False  # what is late gives way no second time, but to what may kill
     if line.once and _left_out_tomorrow(orders, act, order, day):
         return False  # a meal of the filter that waited for tomorrow would be none: animals come
-    if line.large is not None and first.share * 100 < orders.rules.number(line.large) - 1e-9:
+    if line.large is not None and not reaches(first.share, orders.rules.number(line.large)):
         return False
     if line.how == "postpone" and act != "adds_animals" and first.order is not None and first.order in _may_have_come(orders):
         return False  # nothing but animals waits day after day for animals of which nobody knows

@@ -1,4 +1,4 @@
-"""A daily use that is known well enough to dose for it."""
+"""A daily dose that holds what the tank uses, and the test that it wants."""
 
 from __future__ import annotations
 
@@ -16,14 +16,19 @@ from planner.terms.traces import Asked
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UseAsked(Asked):
+    """`goes_on`: the use is not known, and the last dose goes on."""
+
     name: str
+    asks: str = "dose"
+    goes_on: bool = False
 
 
 def answer(node: UseNode, scene: Scene) -> Trace:
     """No as long as the use is not known: nothing is dosed on a guess."""
     found = plan_dose(alkalinity_use(scene.facts, scene.rules), scene.facts, scene.rules)
     rows = scene.facts.rows("reading", node.name)[-1:]
-    return Trace(UseAsked(name=node.name), YES if found.state == "dose" else NO, (), tuple(rows))
+    holds = found.test_due if node.asks == "test" else found.state == "dose"
+    return Trace(UseAsked(name=node.name, asks=node.asks, goes_on=found.goes_on), YES if holds else NO, (), tuple(rows))
 
 
 def may_hold(node: UseNode, scene: Scene) -> Possible:

@@ -8,9 +8,11 @@ from planner.rulebook.kinds.node import Known, Node, Subject
 
 
 class UseNode(Node):
-    """Is the daily use of this known, and more than water changes make up for, so that a daily dose holds the level?"""
+    """Does a daily dose hold the level: is the daily use known and more than water changes make up for, or does the last dose go on until
+    it is known? `asks: test`: does that dose want a test, for which it waits or which its week is due?"""
 
     name: Literal["alkalinity"]
+    asks: Literal["dose", "test"] = "dose"
 
     def names(self) -> tuple[tuple[str, str], ...]:
         return (("reading", self.name),)

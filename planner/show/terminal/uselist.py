@@ -16,7 +16,8 @@ COLUMN = 14
 
 @dataclass(frozen=True, slots=True)
 class Uses:
-    """All that `use` shows. `calcium`: (a day, standard error, whether its kit is in it)."""
+    """All that `use` shows. `calcium`: (a day, standard error, whether its kit is in it). `skeletons`: whether a stony coral or a clam is in or
+    to come. `nitrate_takes`: dKH a day that go into nitrate."""
 
     alkalinity: DailyUse
     calcium: tuple[float, float, bool] | None
@@ -24,13 +25,15 @@ class Uses:
     phosphate: DailyUse
     top_up: TopUp | None
     dose: DosePlan
+    skeletons: bool = True
+    nitrate_takes: float = 0.0
 
 
 def use_lines(uses: Uses, plan: Plan, width: int, folder: str = "") -> tuple[Line, ...]:
     page = Page(width)
     page.heading(f"{plan.name}: what the tank uses", day_words(plan.on))
     page.gap()
-    _told(page, "Alkalinity", _alkalinity(uses.alkalinity))
+    _told(page, "Alkalinity", _alkalinity(uses))
     _told(page, "Calcium", _calcium(uses))
     for label, found in (("Nitrate", uses.nitrate), ("Phosphate", uses.phosphate)):
         _told(page, label, _nutrient(found, uses.dose.share))
@@ -50,22 +53,25 @@ def _rate(value: float, unit: str) -> str:
     return f"{abs(value):.2f} {unit} a day"
 
 
-def _alkalinity(found: DailyUse) -> list[str]:
-    fit, said = found.fit, []
+def _alkalinity(uses: Uses) -> list[str]:
+    found, goes_on = uses.alkalinity, uses.dose.goes_on
+    fit, said = found.fit, list[str]()
     if found.verdict == "not_known" or fit is None:
         said.append(f"Not known. {_missing_words(found.missing)}".rstrip() if found.missing else "Not known yet: the readings still scatter more than the use. Test twice a week for two weeks.")
     else:
         low, high = (max(0.0, edge) for edge in fit.band)
         said.append({
             "known": f"The tank uses {_rate(fit.use, 'dKH')}. That is known.",
-            "about": f"The tank seems to use about {_rate(fit.use, 'dKH')}. That is not sure enough to dose by.",
+            "about": f"The tank seems to use about {_rate(fit.use, 'dKH')}. That is not sure enough to {'change the dose' if goes_on else 'dose'} by.",
             "none": "No use can be measured.",
             "adds": f"Something adds {_rate(fit.use, 'dKH')}. Look for a dose given twice, another batch of salt, or a kit that drifts.",
         }[found.verdict])
         if found.verdict in ("known", "about"):
             said.append(f"Four of five tanks that read like this use {low:.2f} to {high:.2f} dKH a day.")
+            if uses.nitrate_takes and fit.use > 0:
+                said.append(f"The filter takes about {min(fit.use, uses.nitrate_takes):.2f} of it as it makes nitrate.")
         said.append(_counted(found))
-        if found.verdict == "about":
+        if found.verdict == "about" and uses.dose.state in ("not_known", "dose"):
             said.append("Five readings over 14 days would settle it: test twice a week, at the same hour, before any dose.")
     if found.level is not None:
         said.append(f"Level now about {found.level[0]:.1f} dKH (give or take {2 * found.level[1]:.1f}).")
@@ -106,10 +112,12 @@ def _missing(m: Missing) -> str:
 
 
 def _calcium(uses: Uses) -> list[str]:
+    if not uses.skeletons:
+        return ["Without stony corals and clams hardly any is used, and none is dosed."]
     if uses.calcium is None:
         return ["Follows from the use of alkalinity; a kit alone is too coarse to show it."]
     value, sd, with_kit = uses.calcium
-    return [f"About {value:.1f} mg/L a day (give or take {2 * sd:.1f}), reckoned from alkalinity{' and from your own readings' if with_kit else ''}.",
+    return [f"About {value:.1f} mg/L a day (give or take {2 * sd:.1f}), reckoned from alkalinity{' without what nitrate takes' if uses.nitrate_takes else ''}{' and from your own readings' if with_kit else ''}.",
             "Let the level steer: test once a month, and correct slowly."]
 
 
@@ -168,16 +176,22 @@ def _dose(uses: Uses, plan: Plan) -> list[str]:
         case "nothing_used":
             return ["None needed."]
         case "changes_hold":
-            return ["None needed while the changes hold it."]
+            return [f"None needed: with the changes alone alkalinity stays at {dose.lowest:g} dKH or more."]
         case "lift_first":
             return ["Not yet. Lift the level first, in the small daily steps of the plan; then hold it."]
         case "stopped":
             return [f"Stop dosing. {' '.join(_stop(kind, name) for kind, name in dose.stops)}"]
         case _:
             assert dose.ahead is not None
-            said = [f"For seven days: {grams(dose.bicarbonate_g)} of sodium bicarbonate a day, for {dose.dose_dkh:.2f} dKH. Dissolve it in pure water, and pour it slowly into the flow in the morning."]
-            said.append(f"With it calcium: {grams(dose.calcium_g)} of calcium chloride dihydrate a day, or {grams(dose.calcium_anhydrous_g)} if the label says anhydrous. If it names neither, do not dose it. Half an hour and a metre apart from the bicarbonate.")
-            if dose.given_dkh:
+            how_long = "The last dose goes on until tests show the use" if dose.goes_on else "For seven days"
+            said = [f"{how_long}: {grams(dose.bicarbonate_g)} of sodium bicarbonate a day, for {dose.dose_dkh:.2f} dKH. Dissolve it in a little pure water, a cup at most, and pour it slowly into the flow in the morning. Top up so much less."]
+            if dose.calcium_g:
+                said.append(f"With it calcium: {grams(dose.calcium_g)} of calcium chloride dihydrate a day, or {grams(dose.calcium_anhydrous_g)} if the label says anhydrous. If it names neither, do not dose it. Half an hour and a metre apart from the bicarbonate.")
+            elif uses.skeletons:
+                said.append("No calcium with it: nitrate takes no calcium, or no reading of calcium is in the journal yet. Test it.")
+            if dose.goes_on:
+                pass
+            elif dose.given_dkh:
                 said.append(f"Given so far: {dose.given_dkh:.2f} dKH a day. A dose changes by a quarter a week at most.")
             else:
                 said.append("This is less than the tank uses, on purpose: the first week shows whether the figure is right.")
@@ -185,7 +199,7 @@ def _dose(uses: Uses, plan: Plan) -> list[str]:
                 said.append("Half of what it would be, because the last test is old. Test today.")
             if dose.capped:
                 said.append("The tank uses more than a beginner should dose by hand. Ask an experienced keeper about a dosing pump.")
-            said.append(f"In a week about {dose.ahead[1]:.1f} dKH ({dose.ahead[0]:.1f} to {dose.ahead[2]:.1f}). Test at the same hour before the dose, on day 3 and day 7.")
+            said.append(f"In a week about {dose.ahead[1]:.1f} dKH ({dose.ahead[0]:.1f} to {dose.ahead[2]:.1f}). Test at the same hour, before the dose, on the days that the plan asks for.")
             if dose.chalk:
                 said.append("Calcium, alkalinity and pH together are near the point at which chalk falls out. Look for white crust on heater and pumps.")
             if dose.test_early:
@@ -198,6 +212,7 @@ def _stop(kind: str, name: str) -> str:
         "no_reading": "The last test of alkalinity is two weeks old or more. Test first.",
         "alarm": f"An alarm goes first: {name}.",
         "large_change": "A large water change was made today; test tomorrow.",
+        "test_first": "Alkalinity was not tested since the last large water change. Test first.",
         "too_high": "The level would rise beyond its aim.",
         "chalk": "With this calcium and pH, chalk would fall out. Let pH and calcium come down first.",
     }[kind]

@@ -29,6 +29,14 @@ WORDS: dict[str, str] = {
     "test_today": "today's test of {readings}",
     "shut_gate": "The date may move. It waits until your ticks and tests show this: {gate}.",
     "on_hold": "On hold: {because}",
+    # --- why there is no daily dose any more
+    "dose_rests_not_known": "No daily dose of alkalinity today: the use is not known. Test alkalinity.",
+    "dose_rests_nothing_used": "No daily dose of alkalinity today: your tests show no use of it.",
+    "dose_rests_changes_hold": "No daily dose of alkalinity today: with the water changes alone it stays at {lowest} or more.",
+    "dose_rests_lift_first": "No daily dose of alkalinity today: it is too low, and is raised in daily steps first.",
+    "dose_rests_no_reading": "No daily dose of alkalinity today: the last test is too old. Test alkalinity.",
+    "dose_rests_too_high": "No daily dose of alkalinity today: it is about {level}, and would rise above its aim. The dose comes again once it has sunk.",
+    "dose_rests_chalk": "No daily dose of alkalinity today: with this calcium and pH chalk would fall out.",
     # --- why a stage is on its day
     "then_released": "This day, because {why}.",
     "then_gap": "This day, because {days} days and clean tests must lie between two stages.",

@@ -272,7 +272,8 @@ ASKED: dict[type[t.Asked], str | Callable[[Any], str]] = {
     AgeAsked: _age,
     SwingAsked: lambda a: f"{READINGS[a.name].title} moved by more than {format_amount(a.by.value, 'K' if a.by.unit == '°C' else a.by.unit, a.units)} within {tell_hours(a.within_h)}",
     HeatAsked: lambda a: f"warm days add up to {a.found:.1f} degree-weeks, {a.at_least:g} being the limit",
-    UseAsked: lambda a: f"the daily use of {READINGS[a.name].title} is known, and water changes do not make up for it",
+    UseAsked: lambda a: (f"the daily dose wants a test of {READINGS[a.name].title}" if a.asks == "test" else f"the last daily dose goes on, because the use of {READINGS[a.name].title} is not known"
+                         if a.goes_on else f"the daily use of {READINGS[a.name].title} is known, and water changes do not make up for it"),
     KitAsked: lambda a: f"the {READINGS[a.name].title} kit is {'' if a.expired else 'not '}past the month on its box",
     t.KeepersWord: f"passed on your word (already, in {TANK_FILE})",
     t.AnimalTooEarly: "an animal is in, and the tank is not open for animals yet",
