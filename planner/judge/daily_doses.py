@@ -48,9 +48,15 @@ def _rises(facts: Facts) -> list[tuple[Row, float]]:
     return [(r, rise) for r in facts.rows("dosed") if r.what in ALKALINE_DOSES and r.where == "display" and (rise := dose_rise_dkh(r, facts.net_volume_l)) is not None]
 
 
+def doses_since_month(facts: Facts, rules: Rulebook) -> bool:
+    """Were daily doses ticked a month ago, within two weeks?"""
+    ticks, end = daily_ticks(facts, rules), facts.now / DAY - rules.days("dose_tests_first")
+    return any((r.earliest, r.where) in ticks and end - 14 <= instant_days(r) <= end for r, _ in _rises(facts))
+
+
 def daily_ticks(facts: Facts, rules: Rulebook) -> frozenset[tuple[float, str]]:
     """When and in which water a dose was ticked that holds alkalinity and lifts none."""
     return frozenset((r.earliest, r.where) for key in rules.tasks_as("daily_dose") for r in facts.rows("done", key))
 
 
-__all__ = ["daily_ticks", "given_a_day", "given_before", "going_dose"]
+__all__ = ["daily_ticks", "doses_since_month", "given_a_day", "given_before", "going_dose"]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from planner.judge.calcium_use import builds_skeletons, groups_kept, taken_by_nitrate
-from planner.judge.daily_doses import given_a_day, given_before, going_dose
+from planner.judge.daily_doses import doses_since_month, given_a_day, given_before, going_dose
 from planner.judge.evidence import HOUR
 from planner.judge.facts import Facts, change_fraction, last_reading, reaches
 from planner.judge.water_use import DailyUse
@@ -65,7 +65,8 @@ def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, up: Collectio
     trough = use.trough(new, used, share) if fit is not None and share > 0 else None
     given, last = given_a_day(facts, rules), going_dose(facts, rules)
     rests = last is not None and (facts.on - last[0]).days <= DAYS_AHEAD
-    test_due = _days_since_reading(facts) >= rules.days("dose_test_every") or _unread_change(facts, rules)
+    often = used > rules.number("dose_test_use") or not doses_since_month(facts, rules)
+    test_due = often and _days_since_reading(facts) >= rules.days("dose_test_every")
 
     def ends(state: State, *stops: tuple[Stop, str]) -> DosePlan:
         return DosePlan(state, held, trough, share, lowest, given or 0.0, stops=stops, rests=rests, test_due=stops == (("test_first", ""),))
@@ -91,6 +92,7 @@ def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, up: Collectio
     ahead = use.level_band(level, level_sd, going if going is not None else used, fit.use_se, dose, DAYS_AHEAD)
     if ahead[2] > rules.number("alkalinity_aim") + 1 and ahead[1] > level:
         return ends("stopped", ("too_high", ""))
+    early = ahead[0] < rules.number("alarm_alkalinity_low")
     chalk = _saturation(ahead[2], facts)
     if chalk is not None and chalk > rules.number("chalk_refuse"):
         return ends("stopped", ("chalk", ""))
@@ -99,8 +101,8 @@ def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, up: Collectio
     wanted = builds_skeletons(facts, rules) and last_reading("calcium", facts) is not None
     calcium = salts.calcium_with_alkalinity_mg_l(max(0.0, dose - taken_by_nitrate(facts, rules))) if wanted else 0.0
     return DosePlan("dose", held, trough, share, lowest, given or 0.0, dose, dosing.bicarbonate_g(litres, dose), dosing.calcium_chloride_g(litres, calcium), salts.calcium_anhydrous_g(litres, calcium),
-                    ahead, halved=halved, chalk=chalk is not None and chalk > rules.number("chalk_warn"), capped=used > most, test_early=ahead[0] < rules.number("alarm_alkalinity_low"),
-                    goes_on=going is not None, test_due=test_due)
+                    ahead, halved=halved, chalk=chalk is not None and chalk > rules.number("chalk_warn"), capped=used > most, test_early=early,
+                    goes_on=going is not None, test_due=test_due or (early and _days_since_reading(facts) >= 2))
 
 
 def _next_dose(used: float, given: float | None, last: float | None, facts: Facts, rules: Rulebook) -> float:

@@ -180,7 +180,8 @@ def _dose(uses: Uses, plan: Plan) -> list[str]:
         case "lift_first":
             return ["Not yet. Lift the level first, in the small daily steps of the plan; then hold it."]
         case "stopped":
-            return [f"Stop dosing. {' '.join(_stop(kind, name) for kind, name in dose.stops)}"]
+            stop = "None today." if dose.stops and all(kind in ("large_change", "test_first") for kind, _ in dose.stops) else "Stop dosing."
+            return [f"{stop} {' '.join(_stop(kind, name) for kind, name in dose.stops)}"]
         case _:
             assert dose.ahead is not None
             how_long = "The last dose goes on until tests show the use" if dose.goes_on else "For seven days"

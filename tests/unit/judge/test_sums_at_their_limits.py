@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from planner.judge.challenge import dose_rise, first_ammonia, least_rise
+from planner.judge.daily_doses import given_a_day, going_dose
 from planner.judge.evidence import kit_sd
 from planner.judge.figures import quantity
 from planner.judge.figures.tank import HEATER_WATTS
@@ -14,7 +15,7 @@ from planner.judge.plausible import asked_rises, believed, doubts
 from planner.judge.possible import EVER, NOWHERE, possible_in_all, possible_in_any, since
 from planner.judge.proportion import litres_of
 from planner.judge.scene import NEVER, both, either, negation
-from planner.judge.water_use import alkalinity_use, dose_rise_dkh, given_a_day, going_dose, nutrient_use, top_up
+from planner.judge.water_use import alkalinity_use, dose_rise_dkh, nutrient_use, top_up
 from planner.judge.weekly_change import weekly_share
 from planner.rulebook.kinds.challenge import ChallengeNode
 from planner.science.heat import heater_pair
@@ -97,7 +98,11 @@ def test_a_dose_is_going_on_where_it_was_ticked_within_two_weeks() -> None:
     def ticked(*before: int) -> list[str]:
         return [line for n in before for line in (*dose(n), f"{day(n)} 12:00,done,{key},,,display,")]
 
-    assert going_dose(facts(*ticked(1, 3)), rulebook()) == pytest.approx(0.5) and going_dose(facts(*ticked(14)), rulebook()) is None and going_dose(facts(*ticked(13)), rulebook()) == pytest.approx(0.5)
+    def going(*before: int) -> float | None:
+        found = going_dose(facts(*ticked(*before)), rulebook())
+        return found[1] if found is not None else None
+
+    assert going(1, 3) == pytest.approx(0.5) and going(14) is None and going(13) == pytest.approx(0.5)
     assert going_dose(facts(*dose(1, 3)), rulebook()) is None
     assert given_a_day(facts(*ticked(1, 3, 9)), rulebook()) == pytest.approx(0.5)  # of ticked doses the days without one are none of nothing
 

@@ -8,8 +8,9 @@ import pytest
 
 from planner.files.journal import read_journal
 from planner.files.tank import read_tank
+from planner.judge.calcium_use import calcium_from
 from planner.judge.facts import Facts, gather, zone_of
-from planner.judge.water_use import alkalinity_use, calcium_from, nutrient_use, top_up
+from planner.judge.water_use import alkalinity_use, nutrient_use, top_up
 from planner.judge.weekly_change import weekly_change_percent
 from planner.plan.rule_cases import HEADER
 from tests.rulecases import rulebook
@@ -33,6 +34,7 @@ def readings(**levels: float) -> list[str]:
     return [f"{day(int(name[1:]))},reading,alkalinity,{value},dKH,display," for name, value in levels.items()]
 
 
+STONY = f"{day(60)},added,acropora-millepora,3,,display,"
 FALLING = readings(d21=9.0, d17=8.0, d14=7.5, d10=6.5, d7=6.0, d3=5.0)
 
 
@@ -100,9 +102,24 @@ def test_new_water_that_nobody_tested_makes_the_use_less_sure() -> None:
 
 def test_calcium_follows_alkalinity_in_the_proportion_of_skeletons() -> None:
     """7.147 mg/L for each dKH (40.078/2 over 2.8039)."""
-    known = alkalinity_use(facts(*FALLING), rulebook())
-    found = calcium_from(known, facts(*FALLING), rulebook())
+    rows = [STONY, *FALLING]
+    known = alkalinity_use(facts(*rows), rulebook())
+    found = calcium_from(known, facts(*rows), rulebook())
     assert known.fit is not None and found is not None and found[0] == pytest.approx(known.fit.use * 7.1469, rel=1e-4)
+
+
+def test_alkalinity_that_nitrate_takes_counts_for_no_calcium() -> None:
+    """10 mg/L of nitrate take 0.90 dKH, two equivalents a mole (nitrification; 10/62.005 x 2 x 2.8039)."""
+    rows = [STONY, *FALLING, *(f"{day(n)},reading,nitrate,{30 - n},mg/L as ion,display," for n in (28, 21, 14, 7, 0))]
+    known, plain = alkalinity_use(facts(*rows), rulebook()), calcium_from(alkalinity_use(facts(STONY, *FALLING), rulebook()), facts(STONY, *FALLING), rulebook())
+    found = calcium_from(known, facts(*rows), rulebook())
+    assert found is not None and plain is not None and plain[0] - found[0] == pytest.approx(0.0904 * 7.1469, rel=0.01)
+
+
+@pytest.mark.parametrize("animal", ["discosoma-spp", "amphiprion-ocellaris"])
+def test_mushrooms_and_fish_take_no_calcium(animal: str) -> None:
+    rows = [f"{day(60)},added,{animal},2,,display,", *FALLING]
+    assert calcium_from(alkalinity_use(facts(*rows), rulebook()), facts(*rows), rulebook()) is None
 
 
 def test_nitrate_that_rises_needs_four_readings_over_three_weeks() -> None:

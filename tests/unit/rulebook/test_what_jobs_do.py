@@ -106,3 +106,10 @@ def test_only_an_order_to_leave_food_out_forbids_and_asks_for_nothing() -> None:
     assert only_forbids(fasting)
     assert not only_forbids(None)
     assert not any(only_forbids(fasting.model_copy(update=more)) for more in ({"acts": ("feeds",)}, {"acts": ("stops_feeding", "feeds")}, {"reads": ("ammonia",)}, {"cautions": ("mains",)}))
+
+
+def test_no_title_counts_days_from_today() -> None:
+    """On the day of the job "in 1 day" would read as tomorrow."""
+    book = rulebook()
+    days = [f" in {{{name}}}" for name, number in book.numbers.items() if number.unit in ("d", "h", "months")]
+    assert [key for key, task in book.tasks.items() if any(task.title.endswith(end) for end in days)] == []

@@ -126,7 +126,7 @@ def test_what_an_entry_did_to_the_cycle_is_told(before: Any, after: Any, row: st
 
 FIT = Fit(8.0, 0.3, 0.05, 5, 14.0, None)
 NONE_KNOWN = DailyUse("nitrate", "not_known", None, (), (), (), (), None)
-PLAIN_DOSE = DosePlan("not_known", 0.2, None, 0.1, 0.0)
+PLAIN_DOSE = DosePlan("not_known", 0.2, None, 0.1, 7.0)
 
 
 def used(alkalinity: DailyUse = NONE_KNOWN, dose: DosePlan = PLAIN_DOSE, nitrate: DailyUse = NONE_KNOWN, top: TopUp | None = None, calcium: Any = None) -> str:
@@ -163,7 +163,7 @@ def test_changes_alone_hold_a_use_up_to_what_they_bring(use: float, part: str) -
     assert "from your own readings" not in used(calcium=(2.1, 0.2, False))
 
 
-@pytest.mark.parametrize(("state", "part"), [("not_known", "Nothing is dosed before"), ("nothing_used", "None needed."), ("changes_hold", "while the changes hold it"), ("lift_first", "Not yet."), ("stopped", "Stop dosing.")])
+@pytest.mark.parametrize(("state", "part"), [("not_known", "Nothing is dosed before"), ("nothing_used", "None needed."), ("changes_hold", "stays at 7 dKH or more"), ("lift_first", "Not yet."), ("stopped", "Stop dosing.")])
 def test_no_dose_says_why(state: Any, part: str) -> None:
     assert part in used(dose=replace(PLAIN_DOSE, state=state))
 
@@ -172,4 +172,7 @@ def test_no_dose_says_why(state: Any, part: str) -> None:
 def test_a_dose_says_what_limits_it(flag: str, part: str) -> None:
     plain = replace(PLAIN_DOSE, state="dose", dose_dkh=0.25, bicarbonate_g=1.5, calcium_g=1.3, calcium_anhydrous_g=1.0, ahead=(7.5, 8.0, 8.5))
     assert part in used(dose=replace(plain, **{flag: 0.1 if flag == "given_dkh" else True})) and part not in used(dose=plain) and "1.5 g of sodium bicarbonate a day, for 0.25 dKH" in used(dose=plain) and "about 8.0 dKH (7.5 to 8.5)" in used(dose=plain)
+    assert "calcium chloride" in used(dose=plain) and "calcium chloride" not in used(dose=replace(plain, calcium_g=0.0)) and "Top up so much less." in used(dose=plain)
+    on = used(DailyUse("alkalinity", "about", FIT, (), (), (), (), None, (8.0, 0.1)), replace(plain, goes_on=True, given_dkh=0.1))
+    assert "not sure enough to change the dose by" in on and "The last dose goes on until tests show the use: 1.5 g" in on and "Given so far" not in on
     assert ("less than the tank uses, on purpose" in used(dose=plain)) and "on purpose" not in used(dose=replace(plain, given_dkh=0.1))
