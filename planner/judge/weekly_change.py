@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from datetime import timedelta
 
 from planner.judge.calcium_use import groups_kept
 from planner.judge.facts import Facts, animals_in, change_fraction
@@ -16,8 +17,11 @@ WEEKLY_STEP = 5.0
 
 
 def weekly_share(facts: Facts, rules: Rulebook) -> float:
-    """Share of the water changed in a week: what was done in the last four, else what the plan asks for."""
-    done = sum(change_fraction(r, facts.net_volume_l) for r in changes_since(facts.now / DAY - 28, facts)) / 4
+    """Share of the water changed in a week: what was done in the last four, else what the plan asks for. Today counts once its change is made,
+    or on the morning of every change one of four would be missing."""
+    rows = [r for r in changes_since(facts.now / DAY - 30, facts) if r.day <= facts.on]
+    last = facts.on if any(r.day == facts.on for r in rows) else facts.on - timedelta(days=1)
+    done = sum(change_fraction(r, facts.net_volume_l) for r in rows if r.day > last - timedelta(days=28)) / 4
     return done or rules.number("weekly_change_share") / 100
 
 

@@ -112,6 +112,12 @@ def test_a_weeks_change_is_what_was_done_in_four_else_what_is_asked_for(rows: li
     assert weekly_share(facts(*rows), rulebook()) == pytest.approx(share)
 
 
+def test_on_the_morning_of_a_weekly_change_four_weeks_have_four_changes() -> None:
+    rows = [f"{day(n)} 20:00,changed_water,water,20,%,display," for n in (7, 14, 21, 28)]
+    assert weekly_share(facts(*rows), rulebook()) == pytest.approx(0.2)
+    assert weekly_share(facts(*rows, f"{day(0)} 08:00,changed_water,water,20,%,display,"), rulebook()) == pytest.approx(0.2)
+
+
 def test_nitrate_is_counted_as_the_ion() -> None:
     """62.005/14.007 (IUPAC weights, from memory)."""
     found = nutrient_use("nitrate", facts(f"{day(3)},reading,nitrate,1,mg/L as N,display,", f"{day(2)},reading,nitrate,2,mg/L as N,mixing,"), rulebook())
