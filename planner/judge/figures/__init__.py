@@ -122,7 +122,7 @@ FIGURES: dict[str, Figure] = {
     "big_change_batch_salt": Figure(big_change.big_change_batch_salt, BIG_SERIES),
     "crew_first": Figure(cycle.crew_first, ("crew_litres_per_snail", "crew_first_litres_per_snail")),
     "crew_second": Figure(cycle.crew_second, ("crew_litres_per_snail", "crew_first_litres_per_snail")),
-    "use_bicarbonate": Figure(care.use_bicarbonate, ("dose_first_share", "dose_step_most", "dose_day_most", "dose_half_after", "dose_stop_after", "alkalinity_aim", "alkalinity_aim_low", "alkalinity_aim_low_soft", "use_readings", "use_span", "use_window", "new_water_alkalinity", "new_water_alkalinity_error", "use_dose_error", "use_change_most", "weekly_change_share")),
+    "use_bicarbonate": Figure(care.use_bicarbonate, ("dose_first_share", "dose_step_most", "dose_day_most", "dose_half_after", "dose_stop_after", "alkalinity_aim", "alkalinity_aim_low", "alkalinity_aim_low_soft", "dose_test_every", "dose_test_use", "dose_tests_first", "large_change", "ions_after_change", "use_readings", "use_span", "use_window", "new_water_alkalinity", "new_water_alkalinity_error", "use_dose_error", "use_change_most", "weekly_change_share")),
     "calcium_day": Figure(care.calcium_day, ("calcium_step_day", "calcium_aim")),
     "calcium_day_anhydrous": Figure(care.calcium_day_anhydrous, ("calcium_step_day", "calcium_aim")),
     "calcium_rise": Figure(care.calcium_rise, ("calcium_step_day", "calcium_aim")),

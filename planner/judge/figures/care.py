@@ -19,7 +19,7 @@ def use_bicarbonate(facts: Facts, rules: Rulebook) -> Quantity | None:
     found = plan_dose(alkalinity_use(facts, rules), facts, rules)
     if found.state != "dose":
         return None
-    return made("use_bicarbonate", found.bicarbonate_g, "g", dosing.FORMULAS["bicarbonate_g"], net_water=Amount(facts.net_volume_l, "L"), rise=f"{found.dose_dkh:.2g} dKH, the daily use that the tests show, less what the first week holds back")
+    return made("use_bicarbonate", found.bicarbonate_g, "g", dosing.FORMULAS["bicarbonate_g"], net_water=Amount(facts.net_volume_l, "L"), rise=f"{found.dose_dkh:.2g} dKH, {'as the last dose, because the use is not known' if found.goes_on else 'the daily use that the tests show, less what the first week holds back'}")
 
 
 def _steps(name: str, facts: Facts, rules: Rulebook) -> tuple[float, int]:
