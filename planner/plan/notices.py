@@ -68,13 +68,13 @@ def notices_of(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> l
 
 
 def _dose_rests(facts: Facts, rules: Rulebook, verdicts: Verdicts) -> Cause | None:
-    """Why a daily dose that was given until now is none today. An alarm and a change of today tell it themselves, a test that it waits for is a job."""
+    """Why a daily dose that was given until now is none today. An alarm tells it itself, a test that it waits for is a job."""
     if not animals_in(facts, "display"):
         return None
     use = alkalinity_use(facts, rules)
     found = plan_dose(use, facts, rules, {alert.alert for alert, _ in verdicts.alerts})
     stops = [kind for kind, _ in found.stops]
-    if not found.rests or found.state == "dose" or {"alarm", "large_change", "test_first"}.intersection(stops):
+    if not found.rests or found.state == "dose" or {"alarm", "test_first"}.intersection(stops):
         return None
     return cause(f"dose_rests_{stops[0] if stops else found.state}", lowest=Amount(found.lowest, "dKH"), level=Amount(round(use.level[0], 1) if use.level is not None else 0.0, "dKH"))
 

@@ -36,6 +36,7 @@ WORDS: dict[str, str] = {
     "dose_rests_lift_first": "No daily dose of alkalinity today: it is too low, and is raised in daily steps first.",
     "dose_rests_no_reading": "No daily dose of alkalinity today: the last test is too old. Test alkalinity.",
     "dose_rests_too_high": "No daily dose of alkalinity today: it is about {level}, and would rise above its aim. The dose comes again once it has sunk.",
+    "dose_rests_large_change": "No daily dose of alkalinity today: a large change moves it by itself. Test it tomorrow, then dose by that test.",
     "dose_rests_chalk": "No daily dose of alkalinity today: with this calcium and pH chalk would fall out.",
     # --- why a stage is on its day
     "then_released": "This day, because {why}.",

@@ -74,3 +74,20 @@ def test_once_an_engineer_approved_the_floor_no_page_asks_for_one() -> None:
 def test_weak_heaters_are_told_with_what_to_buy_and_where_to_write_it() -> None:
     (said,) = (str(n) for n in plan_with(rulebook(), on="2026-03-04", tank=tank_with(equipment__heater=["50 W", "50 W"])).notices if "Your heaters give 100 W" in str(n))
     assert "Buy two of 150 W each" in said and "tank.yaml" in said
+
+
+FALLING = ("2026-03-04 12:00,added,discosoma-spp,3,,display,", *(f"2026-03-{5 + 4 * n:02} 18:00,reading,alkalinity,{10.5 - n / 2},dKH,display," for n in range(6)))
+LEVEL = (FALLING[0], *(row.replace(row.split(",")[3], "8") for row in FALLING[1:]))
+DOSED = ("2026-03-25 19:00,done,care/daily-dose,,,display,", "2026-03-25 19:00,dosed,bicarbonate,0.6,g,display,")
+
+
+@pytest.mark.parametrize(("rows", "said"), [
+    ((*FALLING, *DOSED), ""),
+    ((*FALLING, *DOSED, "2026-03-26 12:00,changed_water,water,20,%,display,"), "a large change moves it by itself. Test it tomorrow"),
+    ((*LEVEL, *DOSED), "your tests show no use of it"),
+    ((*FALLING, "2026-03-26 12:00,changed_water,water,20,%,display,"), ""),
+])
+def test_a_daily_dose_that_stops_says_why(rows: tuple[str, ...], said: str) -> None:
+    """Common practice, no source: a dose that is left off without a word is taken for a fault of the page."""
+    told = [n for n in all_words(plan_with(rulebook(), *sorted(rows), on="2026-03-26", tank=tank_with(test_kits__alkalinity={"step": 0.5}, already={phase: date(2026, 3, 3) for phase in ("big-change", "animals", "crew", "fish", "corals", "lights")})).notices, "metric") if "daily dose" in n]
+    assert (said in told[0]) if said else told == []
