@@ -77,6 +77,7 @@ def test_weak_heaters_are_told_with_what_to_buy_and_where_to_write_it() -> None:
 
 
 FALLING = ("2026-03-04 12:00,added,discosoma-spp,3,,display,", *(f"2026-03-{5 + 4 * n:02} 18:00,reading,alkalinity,{10.5 - n / 2},dKH,display," for n in range(6)))
+CLEAR = tuple(f"2026-03-03,reading,{name},{value},{unit},display," for name, value, unit in (("ammonia", 0, "mg/L"), ("nitrite", 0, "mg/L"), ("nitrate", 10, "mg/L"), ("ph", 8.1, "pH"), ("alkalinity", 8.5, "dKH"), ("salinity", 35, "ppt"), ("temperature", 25.5, "C")))
 LEVEL = (FALLING[0], *(row.replace(row.split(",")[3], "8") for row in FALLING[1:]))
 DOSED = ("2026-03-25 19:00,done,care/daily-dose,,,display,", "2026-03-25 19:00,dosed,bicarbonate,0.6,g,display,")
 
@@ -89,5 +90,5 @@ DOSED = ("2026-03-25 19:00,done,care/daily-dose,,,display,", "2026-03-25 19:00,d
 ])
 def test_a_daily_dose_that_stops_says_why(rows: tuple[str, ...], said: str) -> None:
     """Common practice, no source: a dose that is left off without a word is taken for a fault of the page."""
-    told = [n for n in all_words(plan_with(rulebook(), *sorted(rows), on="2026-03-26", tank=tank_with(test_kits__alkalinity={"step": 0.5}, already={phase: date(2026, 3, 3) for phase in ("big-change", "animals", "crew", "fish", "corals", "lights")})).notices, "metric") if "daily dose" in n]
+    told = [n for n in all_words(plan_with(rulebook(), *CLEAR, *sorted(rows), on="2026-03-26", tank=tank_with(test_kits__alkalinity={"step": 0.5}, already={phase: date(2026, 3, 3) for phase in ("big-change", "animals", "crew", "fish", "corals", "lights")})).notices, "metric") if "daily dose" in n]
     assert (said in told[0]) if said else told == []
