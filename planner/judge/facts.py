@@ -226,8 +226,9 @@ def change_fraction(row: Row, net_volume_l: float) -> float:
 
 
 def reaches(share: float, percent: float) -> bool:
-    """Is a share (0 to 1) so many percent or more, to a hundredth of one? Litres are written to a tenth, so that an ordered 20 % may stand there as 19.9994."""
-    return round(share * 100, 2) >= percent
+    """Is a share (0 to 1) so many percent or more, to half of one? Litres are written to a tenth, so that an ordered 20 % may stand there as 19.98, and in a
+    small tank as 19.8."""
+    return share * 100 >= percent - 0.5
 
 
 def share_changed(row: Row, facts: Facts) -> float:
