@@ -9,6 +9,7 @@ from typing import Literal
 
 from planner.judge.facts import Facts
 from planner.judge.figures import salt_g
+from planner.judge.weekly_change import weekly_change_percent
 from planner.rulebook.shapes import Rulebook
 from planner.science.trouble import weeks_left
 from planner.terms.records import CLOSED, Plan, Row
@@ -49,7 +50,7 @@ def supplies(facts: Facts, rules: Rulebook, plan: Plan) -> tuple[Supply, ...]:
 
 def _counted(facts: Facts, rules: Rulebook, plan: Plan) -> Iterator[Supply]:
     tank, litres = facts.tank, facts.net_volume_l
-    share = rules.number("weekly_change_share") / 100
+    share = weekly_change_percent(facts, rules) / 100
     if tank.water.source != "ready_mixed":
         salt = salt_g(1.0, tank.water.salinity, tank)
         yield _supply("salt", "g", facts, sum(_salt_litres(facts, first) * salt for first in _first(facts, "salt")), litres * rules.number("half_change_share") / 100 * salt, litres * share * salt)
