@@ -74,3 +74,20 @@ def test_once_an_engineer_approved_the_floor_no_page_asks_for_one() -> None:
 def test_weak_heaters_are_told_with_what_to_buy_and_where_to_write_it() -> None:
     (said,) = (str(n) for n in plan_with(rulebook(), on="2026-03-04", tank=tank_with(equipment__heater=["50 W", "50 W"])).notices if "Your heaters give 100 W" in str(n))
     assert "Buy two of 150 W each" in said and "tank.yaml" in said
+
+
+CARE = tank_with(already={"big-change": date(2026, 3, 1)})
+OPEN = ("2026-03-03,reading,ammonia,0,mg/L,display,", "2026-03-03,reading,nitrite,0,mg/L,display,", "2026-03-03,reading,nitrate,10,mg/L,display,", "2026-03-03,reading,ph,8.1,pH,display,",
+        "2026-03-03,reading,alkalinity,8,dKH,display,", "2026-03-03,reading,salinity,35,ppt,display,", "2026-03-03,reading,temperature,25.5,C,display,")
+
+
+@pytest.mark.parametrize(("on", "told"), [("2026-03-08", False), ("2026-03-09", True), ("2026-03-10", False)])
+def test_the_day_before_a_weekly_change_its_salt_water_is_to_be_mixed(on: str, told: bool) -> None:
+    """Salt water is mixed a day before it is used (common practice, no source)."""
+    assert told == any(str(n).startswith("Mix ") and str(n).endswith("for the change tomorrow.") for n in plan_with(rulebook(), *OPEN, on=on, tank=CARE).notices)
+
+
+@pytest.mark.parametrize(("bought", "told"), [("salt 0.1 kg", True), ("salt 200 kg", False), ("", False)])
+def test_what_is_to_be_ordered_now_is_said_with_the_day(bought: str, told: bool) -> None:
+    rows = (*OPEN, f"2026-03-07,event,bought,{bought},,display,") if bought else OPEN
+    assert told == any(str(n).startswith("Order salt mix now.") for n in plan_with(rulebook(), *rows, on="2026-03-08", tank=CARE).notices)
