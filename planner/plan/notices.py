@@ -85,7 +85,7 @@ def _damage_told(line: Unreadable) -> str:
 def mixed_today(tasks: Iterable[Task], facts: Facts, rules: Rulebook) -> tuple[str, ...]:
     """Salt water mixes for a day, so the evening before a weekly change is the one to mix for it. One that was put off has its water already."""
     tomorrow, weekly = facts.on + timedelta(days=1), rules.tasks_as("weekly_change")
-    if not any(t.key in weekly and t.due == t.date == tomorrow and t.state == State.PLANNED for t in tasks):
+    if not any(t.key in weekly and t.date == tomorrow and t.state == State.PLANNED and not t.yielded for t in tasks):
         return ()
     units = facts.tank.units
     litres, salt = told_amount(weekly_change(facts, rules, facts.on), units), weekly_salt(facts, rules, facts.on)
