@@ -34,7 +34,7 @@ class Facts:
     this instant no longer count (a gate that lapsed asks for new evidence). `list_proof`: what the wish list wants the
     filter to prove, mg/L as N; None while no list has been judged, and once animals are in. `wished`: the groups of the
     catalogue that the list asks for, with "" for a name that is not clear; None while no list has been judged. `wished_to_come`: the same of
-    what has not come yet."""
+    what has not come yet. `fish_food_g`: dry food that the fish in the display eat in a day once grown; None where no catalogue was read."""
 
     tank: Tank
     journal: Journal
@@ -48,6 +48,7 @@ class Facts:
     list_proof: float | None = None
     wished: frozenset[str] | None = None
     wished_to_come: frozenset[str] | None = None
+    fish_food_g: float | None = None
 
     @property
     def net_volume_l(self) -> float:

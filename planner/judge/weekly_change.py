@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from datetime import timedelta
+from datetime import date, timedelta
 
 from planner.judge.calcium_use import groups_kept
-from planner.judge.facts import Facts, animals_in, change_fraction
+from planner.judge.facts import Facts, animals_in, change_fraction, end_of_day, view_at
 from planner.judge.water_use import DAY, changes_since, nutrient_use
 from planner.rulebook.shapes import Rulebook
 
@@ -25,9 +25,12 @@ def weekly_share(facts: Facts, rules: Rulebook) -> float:
     return done or rules.number("weekly_change_share") / 100
 
 
-def weekly_change_percent(facts: Facts, rules: Rulebook) -> float:
+def weekly_change_percent(facts: Facts, rules: Rulebook, mixed: date | None = None) -> float:
     """Share of the water to change in a week, %: what holds nitrate at the aim where the tank is known to make more of it than the
-    usual share takes out. With a share f a week it settles at p/f above the new water, p made a week (mass balance)."""
+    usual share takes out. With a share f a week it settles at p/f above the new water, p made a week (mass balance). The water is
+    mixed the day before (`mixed`; without it the change is of today), so that no test from that day on moves the amount."""
+    known = (mixed or facts.on - timedelta(days=1)) - timedelta(days=1)
+    facts = view_at(facts, (known, math.inf), end_of_day(known, facts.zone))
     usual, most = rules.number("weekly_change_share"), rules.number("weekly_change_most")
     aim = weekly_nitrate_aim(facts, rules)
     if not animals_in(facts, "display"):

@@ -21,7 +21,7 @@ from planner.judge.plausible import believed
 from planner.judge.standstill import Advice, advise
 from planner.plan.cycle_told import tell_capacity, tell_coming, tell_dates, tell_outlook
 from planner.plan.milestones import over_window
-from planner.plan.notices import notices_of
+from planner.plan.notices import mixed_today, notices_of
 from planner.plan.occurrences import SCENARIOS, Dues, schedule
 from planner.plan.places import alarm_place, hands_out_place
 from planner.plan.task_of import stopped_by, task_of, waters_changed_today
@@ -70,12 +70,12 @@ def plan_with_stock(tank: Tank, journal: Journal, rules: Rulebook, on: date, unt
     facts = gather(tank, believed(tank, journal, rules, on), on)
     judged = None
     if catalogue is not None:
-        from planner.plan.stages import groups_to_come, judge_stock
+        from planner.plan.stages import fish_food_g, groups_to_come, judge_stock
 
         judged = judge_stock(facts, rules, catalogue)
         # What an animal found proven stays so, whatever is wished for later.
         facts = replace(facts, list_proof=judged.proof_mg_n_l if tank.wish_list and first_animal(facts) is None else None,
-                        wished=judged.groups, wished_to_come=groups_to_come(judged, catalogue))
+                        wished=judged.groups, wished_to_come=groups_to_come(judged, catalogue), fish_food_g=fish_food_g(judged, catalogue))
     verdicts = judge(rules, facts)
     expectation = expect(rules, facts, verdicts, kept)
     dues = schedule(rules, facts, verdicts, expectation, until, catalogue, judged)
@@ -120,9 +120,18 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     traces |= {due.id: due.trace for due in dues.tasks if due.trace is not None}
     traces = {key: _spelled(trace, words) for key, trace in traces.items()}
     tank = facts.tank
-    return Plan(
+    plan = Plan(
         facts.on, tank.id, tank.name, tank.timezone or "UTC", tank.units, str(tank.keeper.reminder_time)[:5], made, phases, tuple(tasks), holds,
         waiting, (*notices_of(facts, verdicts, words, rules.phase_as("settles_place")), *(dues.stock.notices if dues.stock else ())), replace(_forecast(expectation, dues, facts, sentences, capacity, proof), coming=coming, dates=dates), traces, problems)
+    return replace(plan, notices=(*plan.notices, *mixed_today(plan.tasks, facts, rules), *_to_order(facts, rules, plan)))
+
+
+def _to_order(facts: Facts, rules: Rulebook, plan: Plan) -> tuple[str, ...]:
+    if not facts.rows("event", "bought"):
+        return ()
+    from planner.plan.supplies import to_order  # only for who writes down what was bought
+
+    return to_order(facts, rules, plan)
 
 
 def _has_time(phase: Phase, tasks: Sequence[Task], on: date) -> bool:

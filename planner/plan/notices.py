@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from datetime import timedelta
+
 from planner.judge.dose_plan import plan_dose
 from planner.judge.facts import Facts, animals_in
+from planner.judge.figures.mixed_water import weekly_change, weekly_salt
 from planner.judge.gates import Verdicts
 from planner.judge.holds import said_of
 from planner.judge.water_use import alkalinity_use
 from planner.plan.absence import BEFORE, RETURN, RETURN_SHORT
 from planner.plan.one_test import all_traces
-from planner.plan.texts import Filler, amount_words
+from planner.plan.texts import Filler, amount_words, told_amount
 from planner.rulebook.shapes import Rulebook
 from planner.terms.amounts import listed
 from planner.terms.causes import Amount, Cause, cause
-from planner.terms.records import Answer, Trace, Unreadable
+from planner.terms.records import Answer, State, Task, Trace, Unreadable
 from planner.terms.texts import TANK_FILE, either, joined, on_day, run
 from planner.terms.traces import Unread
 
@@ -94,6 +98,18 @@ def _damage_told(line: Unreadable) -> str:
     return either(f"Journal line {line.line} cannot be read{wrong}: what it says is unknown {until}. To mend it, {line.fix or 'write the row anew'}.{stops}", f"{UNREAD}{stops}")
 
 
+def mixed_today(tasks: Iterable[Task], facts: Facts, rules: Rulebook) -> tuple[str, ...]:
+    """Salt water mixes for a day, so the evening before a weekly change is the one to mix for it. One that was put off has its water already."""
+    tomorrow, weekly = facts.on + timedelta(days=1), rules.tasks_as("weekly_change")
+    if not any(t.key in weekly and t.date == tomorrow and t.state == State.PLANNED and not t.yielded for t in tasks):
+        return ()
+    units = facts.tank.units
+    litres, salt = told_amount(weekly_change(facts, rules, facts.on), units), weekly_salt(facts, rules, facts.on)
+    if facts.tank.water.source == "ready_mixed":
+        return (either(f"Have {litres} of ready-mixed water at home today, for the change tomorrow.", ""),)
+    return (either(f"Mix {litres} of salt water today{f' with {told_amount(salt, units)} of salt' if salt is not None else ''}, for the change tomorrow.", ""),)
+
+
 def rules_title(phase: str, verdicts: Verdicts) -> str:
     return next(p.gate.title for p in verdicts.phases if p.phase == phase)
 
@@ -116,4 +132,4 @@ def _absences(facts: Facts, long_nights: int) -> list[str]:
     return told
 
 
-__all__ = ["notices_of"]
+__all__ = ["mixed_today", "notices_of"]

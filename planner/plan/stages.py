@@ -20,6 +20,7 @@ from planner.plan.task_days import days_after_absence
 from planner.plan.usable_days import next_day_allowed
 from planner.rulebook.shapes import Rulebook
 from planner.stock.catalogue import Catalogue
+from planner.stock.room_and_load import feed_from_mass_g_per_day
 from planner.stock.stages.ammonia import Proof, Water
 from planner.stock.stages.filter import FilterCare
 from planner.stock.stages.order import RANK, plan_stages
@@ -69,6 +70,14 @@ def judge_stock(facts: Facts, rules: Rulebook, catalogue: Catalogue) -> Judged:
     sorts = frozenset(SORTS[sort_of(animal)] for w in wanted if (animal := catalogue.get(w.animal_id)) is not None)
     return Judged(verdict, wanted, arrivals, tuple(unclear), proof * facts.net_volume_l, sorts, proof, bool(wishes),
                   frozenset(a.group for w in wanted if (a := catalogue.get(w.animal_id)) is not None) | (frozenset({""}) if unclear else frozenset()))
+
+
+def fish_food_g(judged: Judged, catalogue: Catalogue) -> float | None:
+    """Dry food of a day for the fish in the display, as large as they grow; None where one is in whose kind is not known."""
+    if "fish" in judged.arrivals.general:
+        return None
+    fish = [(a, n) for _, name, n in judged.arrivals.changes if (a := catalogue.get(name)) is not None and sort_of(a) == FISH]
+    return sum(n * feed_from_mass_g_per_day(a.mass_g, catalogue.figures) for a, n in fish) or None
 
 
 def proof_for_list(keep: tuple[Wish, ...], net_l: float, rules: Rulebook, catalogue: Catalogue) -> float:

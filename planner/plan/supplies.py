@@ -9,9 +9,12 @@ from typing import Literal
 
 from planner.judge.facts import Facts
 from planner.judge.figures import salt_g
+from planner.judge.weekly_change import weekly_change_percent
 from planner.rulebook.shapes import Rulebook
 from planner.science.trouble import weeks_left
+from planner.terms.amounts import listed
 from planner.terms.records import CLOSED, Plan, Row
+from planner.terms.texts import either, joined, run
 from planner.terms.units import Refusal
 from planner.terms.written_amounts import parse_amount
 from planner.terms.written_numbers import parse_number, split_amount
@@ -19,6 +22,7 @@ from planner.terms.written_numbers import parse_number, split_amount
 KITS = ("ammonia", "nitrite", "nitrate", "ph", "alkalinity", "calcium", "magnesium", "phosphate", "chlorine", "oxygen")
 MASSES, VOLUMES = ("salt", "carbon", "dry_food", "frozen_food", "bicarbonate"), ("pure_water",)
 LASTS = {"dry_food": "dry_food_life", "frozen_food": "frozen_food_life"}
+NAMES = {"salt": "salt mix", "pure_water": "pure water", "carbon": "carbon", "dry_food": "dry food", "frozen_food": "frozen food", "ph_kit": "pH kit"}
 Unit = Literal["g", "L", "tests"]
 
 
@@ -47,9 +51,19 @@ def supplies(facts: Facts, rules: Rulebook, plan: Plan) -> tuple[Supply, ...]:
     return tuple(_dated(s, facts, rules) for s in _counted(facts, rules, plan))
 
 
+def to_order(facts: Facts, rules: Rulebook, plan: Plan) -> tuple[str, ...]:
+    """What has to be ordered today of what was written down as bought, in a sentence."""
+    names = [name_of(s) for s in supplies(facts, rules, plan) if s.left is not None and s.order_by is not None and s.order_by <= facts.on]
+    return (joined(f"Order {listed(names)} now. ", either(joined(run("supplies"), " tells how much is left."), "It would run out before the next delivery.")),) if names else ()
+
+
+def name_of(s: Supply) -> str:
+    return NAMES.get(s.item) or s.item.replace("_", " ")
+
+
 def _counted(facts: Facts, rules: Rulebook, plan: Plan) -> Iterator[Supply]:
     tank, litres = facts.tank, facts.net_volume_l
-    share = rules.number("weekly_change_share") / 100
+    share = weekly_change_percent(facts, rules) / 100
     if tank.water.source != "ready_mixed":
         salt = salt_g(1.0, tank.water.salinity, tank)
         yield _supply("salt", "g", facts, sum(_salt_litres(facts, first) * salt for first in _first(facts, "salt")), litres * rules.number("half_change_share") / 100 * salt, litres * share * salt)
@@ -139,4 +153,4 @@ def _tests(facts: Facts, name: str, since: date) -> int:
     return sum(r.day >= since for r in facts.rows("reading", name))
 
 
-__all__ = ["KITS", "MASSES", "VOLUMES", "Supply", "read_purchase", "supplies"]
+__all__ = ["KITS", "MASSES", "VOLUMES", "Supply", "name_of", "read_purchase", "supplies", "to_order"]

@@ -48,7 +48,8 @@ GIVEN_BY = {
 COUNTED = {f"mg/L as {word}": word for word in ("N", *(word for molecules in MOLECULES.values() for word in molecules))}
 """Units of nitrogen, and what each counts."""
 COMMANDS = {"undo": ("undo", ""), "stock": ("stock", ""), "use": ("use", ""), "handout": ("handout", "-o plan.pdf"), "added": ("note", "added ANIMAL COUNT"),
-            "log_temperature": ("log", "temperature=VALUE")}
+            "supplies": ("supplies", ""), "bought": ("note", "bought salt AMOUNT"),
+            "log_temperature": ("log", "temperature=VALUE"), "log_tds": ("log", "tds=VALUE --where source")}
 TYPED = {"amount": "`--amount`", "at": "`--at DATE`",
          "five_times": "Multiply the result by 5 and log that", "ten_times": "Multiply the result by 10 and log that"}
 

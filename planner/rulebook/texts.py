@@ -6,7 +6,7 @@
 | `note it with {note:smell curing}` | the command for the event, in that water | `note it on the log sheet` |
 | `with {failed:site/level}` | the command for a failed check | `on the log sheet` |
 | `log it with {where:source}` | the option | `log it as source water` |
-| `{do:undo}`, `{do:stock}`, `{do:use}`, `{do:handout}`, `{do:added}`, `{do:amount}`, `{do:at}`, `{do:log_temperature}` | what is typed | inside `{type:...}` alone |
+| `{do:undo}`, `{do:stock}`, `{do:use}`, `{do:handout}`, `{do:added}`, `{do:amount}`, `{do:at}`, `{do:supplies}`, `{do:bought}`, `{do:log_temperature}`, `{do:log_tds}` | what is typed | inside `{type:...}` alone |
 | `{task:site/engineer}` | its title | the same |
 | `{day:water/collect-mixed water/collect-for-fill}` | the day of the first of these tasks that the plan has | the same |
 | `{key:room.floor}` | the key and the block in which it stands | `floor` |
@@ -39,7 +39,7 @@ _DOTTED = re.compile(r"(?<![\w/.@])[a-z_]+(?:\.[a-z_]+)+")
 _LITERAL = re.compile(r"`[^`]*`?|\bnewtank\b|(?<![\w-])--[a-z][a-z-]*|\btank file\b|(?<![\w/])[a-z]+(?:-[a-z]+)*/[a-z]+-[a-z0-9-]+")
 _INNER_NAME = re.compile(r"(?<![\w/.:@])[a-z][a-z0-9]*(?:_[a-z0-9]+)+(?![\w/])")
 _SIGNS = ("`", "newtank", "--", "tank file", "_", "/", "{", "}")
-DONE_BY_TYPING = ("undo", "stock", "use", "handout", "added", "amount", "at", "log_temperature", "five_times", "ten_times")
+DONE_BY_TYPING = ("undo", "stock", "use", "handout", "added", "amount", "at", "supplies", "bought", "log_temperature", "log_tds", "five_times", "ten_times")
 FORMS = "`{note:leak}`, `{failed:site/level}`, `{where:source}`, `{task:site/level}`, `{key:room.floor}`, `in {tank file}`, `{type:for a keyboard|for a pencil}`, or `{units:100 L|26 gal}`"
 
 

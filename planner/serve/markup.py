@@ -33,8 +33,10 @@ _TYPED = re.compile(r"`([^`]+)`")
 _SIGNS = dict.fromkeys(map(ord, (OPEN, MIDDLE, CLOSE)))
 COUNTS_ITSELF = "In the form choose how the sample was mixed, then enter what its card shows. The form multiplies, so do not"
 """A form multiplies by itself: whoever did so too would count twice."""
-_DONE_HERE = {"added": "“Animals came” on the page “More”", "undo": "the button “Take back”", "amount": "“It was another amount”", "changed_water": "as a water change", "stock": "the page of animals", "handout": "the printed plan", "log_temperature": "the page “Test”",
+_DONE_HERE = {"added": "“Animals came” on the page “More”", "undo": "the button “Take back”", "amount": "“It was another amount”", "changed_water": "as a water change", "stock": "the page of animals", "handout": "the printed plan", "log_temperature": "the page “Test”", "log_tds": "the page “Test”, as source water",
               "five_times": COUNTS_ITSELF, "ten_times": COUNTS_ITSELF}
+TYPED_ALONE = frozenset({"supplies", "bought"})
+"""What is told and written by a command alone: a page says what a pencil does."""
 WIDE = 100_000
 
 
@@ -92,7 +94,7 @@ class Writer(Hand):
     def chosen(self, either: Either) -> tuple[Part, ...]:
         """A command, a file or a key of it has its page; what else is said for a keyboard alone is of no use here, unless
         paper leaves it to another page of its own."""
-        return either.typed if not either.written or any(isinstance(p, Command | TankFile | TankKey) and not (isinstance(p, Command) and p.do == "run") for p in flat(either.typed)) else either.written
+        return either.typed if not either.written or any(isinstance(p, Command | TankFile | TankKey) and not (isinstance(p, Command) and (p.do == "run" or p.what in TYPED_ALONE)) for p in flat(either.typed)) else either.written
 
 
 def writer_for(seen: Seen, base: str) -> Writer:

@@ -121,18 +121,24 @@ def mass_from_length_g(length_cm: float, shape_factor_g_per_cm3: float) -> float
     return float(shape_factor_g_per_cm3 * length_cm**3)
 
 
-def nitrogen_from_mass_mg_per_day(mass_g: float, figures: StockFigures) -> float:
-    """Ammonia nitrogen in mg/day that one fish of `mass_g` (over 0) gives when fed.
+def feed_from_mass_g_per_day(mass_g: float, figures: StockFigures) -> float:
+    """Dry food in g/day of one fish of `mass_g` (over 0).
 
-    Feed = feed_share x 10 g x (M / 10 g)^metabolic_exponent; nitrogen = feed x protein_share x 0.092 (ammonia
-    production from feed, Timmons & Ebeling 2007; exponent Barneche & Allen 2018; feed and protein are practice).
+    Feed = feed_share x 10 g x (M / 10 g)^metabolic_exponent (exponent Barneche & Allen 2018; feed is practice).
     """
     if mass_g <= 0:
         raise ValueError("a mass must be above zero")
+    relative: float = (mass_g / REFERENCE_MASS_G) ** figures.value("metabolic_exponent")
+    return figures.value("feed_share") * REFERENCE_MASS_G * relative
+
+
+def nitrogen_from_mass_mg_per_day(mass_g: float, figures: StockFigures) -> float:
+    """Ammonia nitrogen in mg/day that one fish of `mass_g` (over 0) gives when fed.
+
+    Nitrogen = feed x protein_share x 0.092 (ammonia production from feed, Timmons & Ebeling 2007; protein is practice).
+    """
     at = figures.value
-    relative: float = (mass_g / REFERENCE_MASS_G) ** at("metabolic_exponent")
-    feed_g = at("feed_share") * REFERENCE_MASS_G * relative
-    return feed_g * at("protein_share") * at("nitrogen_per_protein") * MG_PER_G
+    return feed_from_mass_g_per_day(mass_g, figures) * at("protein_share") * at("nitrogen_per_protein") * MG_PER_G
 
 
 def nitrogen_from_load_mg_per_day(load: float, figures: StockFigures) -> float:

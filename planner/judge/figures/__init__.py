@@ -84,6 +84,7 @@ FIGURES: dict[str, Figure] = {
     "alkalinity_change": Figure(remedy_change.alkalinity_change, ("alkalinity_change_share", "alkalinity_spilled_aim", "mix_storage")),
     "least_change": Figure(mixed_water.least_change, ("least_change_share",)),
     "half_change": Figure(mixed_water.half_change, ("half_change_share",)),
+    "salt_of_two_months": Figure(mixed_water.salt_of_two_months, WEEKLY),
     "weekly_salt": Figure(mixed_water.weekly_salt, WEEKLY),
     "ammonia_dose_mg": Figure(cycle.ammonia_dose_mg),
     "ammonia_dose": Figure(cycle.ammonia_dose),
@@ -131,6 +132,7 @@ FIGURES: dict[str, Figure] = {
     "magnesium_day_sulfate": Figure(care.magnesium_day_sulfate, ("magnesium_step_day", "magnesium_aim")),
     "magnesium_rise": Figure(care.magnesium_rise, ("magnesium_step_day", "magnesium_aim")),
     "magnesium_days": Figure(care.magnesium_days, ("magnesium_step_day", "magnesium_aim")),
+    "food_day": Figure(care.food_day, ("food_small_fish",)),
     "water_co2": Figure(care.water_co2),
     "ice_hour": Figure(care.ice_hour, ("temperature_step_hour",)),
     "salt_down_1ppt": Figure(care.salt_down_1ppt, ("salinity_step_day", "alarm_salinity_high")),
@@ -138,7 +140,7 @@ FIGURES: dict[str, Figure] = {
     "lime_day_most": Figure(care.lime_day_most, ("lime_rise_most",)),
     "carbon_charge": Figure(care.carbon_charge, ("carbon_per_litre", "carbon_emergency_times")),
 }
-SHOWN = {**dict.fromkeys(("water_first_fill", "water_two_months", "top_up_two_months", "reserve_water", "rock_water", "water_to_start", "container_water", "salt_first_fill", "salt_two_months", "ammonia_total", "rock_bin_size",
+SHOWN = {**dict.fromkeys(("water_first_fill", "water_two_months", "top_up_two_months", "reserve_water", "rock_water", "water_to_start", "container_water", "salt_first_fill", "salt_two_months", "salt_of_two_months", "ammonia_total", "rock_bin_size",
                           "emergency_change", "ammonia_change", "nitrite_change", "half_change", "least_change"), "up"), "top_up_reservoir": "down"}
 """The safe side of what is bought, of the water that a remedy changes, and of a most. The others are told to the nearest."""
 RESTS_ON = {name: figure.rests_on for name, figure in FIGURES.items()}

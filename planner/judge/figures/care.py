@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from typing import Literal
 
+from planner.judge.animals_in_journal import GENERAL
 from planner.judge.dose_plan import plan_dose
-from planner.judge.facts import Facts, beside, last_reading
+from planner.judge.facts import Facts, animals_in, beside, last_reading
 from planner.judge.figures.figure import made
 from planner.judge.water_use import alkalinity_use
 from planner.rulebook.shapes import Rulebook
@@ -20,6 +21,14 @@ def use_bicarbonate(facts: Facts, rules: Rulebook) -> Quantity | None:
     if found.state != "dose":
         return None
     return made("use_bicarbonate", found.bicarbonate_g, "g", dosing.FORMULAS["bicarbonate_g"], net_water=Amount(facts.net_volume_l, "L"), rise=f"{found.dose_dkh:.2g} dKH, {'as the last dose, because the use is not known' if found.goes_on else 'the daily use that the tests show, less what the first week holds back'}")
+
+
+def food_day(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """Dry food of a day for the fish that are in; by their number alone where no catalogue told their size."""
+    if facts.fish_food_g is not None:
+        return made("food_day", facts.fish_food_g, "g", "the sum over the fish that are in, each by its mass once grown")
+    fish = sum(n for name, n in animals_in(facts, "display").items() if rules.groups.get(name, GENERAL.get(name)) == "fish")
+    return made("food_day", max(1, fish) * rules.number("food_small_fish"), "g", "number of fish x food of a small one", fish=Amount(max(1, fish), "fish"))
 
 
 def _steps(name: str, facts: Facts, rules: Rulebook) -> tuple[float, int]:

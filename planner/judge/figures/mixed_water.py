@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from datetime import date
 from functools import cache
 
 from planner.judge.facts import Facts, inside_l
@@ -261,8 +262,8 @@ def _share_of_net(name: str, number: str) -> Maker:
     return make
 
 
-def weekly_change(facts: Facts, rules: Rulebook) -> Quantity | None:
-    share, usual = weekly_change_percent(facts, rules), rules.number("weekly_change_share")
+def weekly_change(facts: Facts, rules: Rulebook, mixed: date | None = None) -> Quantity:
+    share, usual = weekly_change_percent(facts, rules, mixed), rules.number("weekly_change_share")
     why = "" if share == usual else f"; {usual:g} % would let nitrate stay above {weekly_nitrate_aim(facts, rules):g} mg/L"
     return made("weekly_change", facts.net_volume_l * share / 100, "L", f"{share:g} % of the net volume{why}", net_water=Amount(facts.net_volume_l, "L"))
 
@@ -272,7 +273,12 @@ half_change = _share_of_net("half_change", "half_change_share")
 least_change = _share_of_net("least_change", "least_change_share")
 
 
-def weekly_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
+def salt_of_two_months(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """What the weekly changes of the next eight weeks take, at the size of today."""
     litres = weekly_change(facts, rules)
-    assert litres is not None
+    return salt_figure("salt_of_two_months", 8 * litres.value, facts)
+
+
+def weekly_salt(facts: Facts, rules: Rulebook, mixed: date | None = None) -> Quantity | None:
+    litres = weekly_change(facts, rules, mixed)
     return salt_figure("weekly_salt", litres.value, facts)

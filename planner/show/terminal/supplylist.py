@@ -6,13 +6,12 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Any
 
-from planner.plan.supplies import Supply
+from planner.plan.supplies import Supply, name_of
 from planner.show.words.words import Line, Page, command, day_words, short_day
 from planner.terms.amounts import format_amount
 from planner.terms.records import Plan
 
 SOON_DAYS = 14
-NAMES = {"salt": "salt mix", "pure_water": "pure water", "carbon": "carbon", "dry_food": "dry food", "frozen_food": "frozen food", "ph_kit": "pH kit"}
 
 
 def supply_lines(found: Sequence[Supply], plan: Plan, width: int, folder: str = "") -> tuple[Line, ...]:
@@ -33,10 +32,6 @@ def supply_lines(found: Sequence[Supply], plan: Plan, width: int, folder: str = 
     page.gap()
     page.say("Counted from the journal: every reading takes one test of its kit, every water change takes salt. One test in five is reckoned as wasted.", "soft")
     return tuple(page.lines)
-
-
-def name_of(s: Supply) -> str:
-    return NAMES.get(s.item) or s.item.replace("_", " ")
 
 
 def _example(s: Supply) -> str:

@@ -179,3 +179,11 @@ def test_more_top_up_with_level_salinity_is_air_and_with_falling_salinity_a_leak
 def test_one_day_of_more_top_up_is_no_alarm() -> None:
     found = top_up(facts(*pours(2.1, 1.9, 2.0, 2.2, 2.0, 1.8, 2.1, 2.0, 3.4)), rulebook())
     assert found is not None and not found.high
+
+
+def test_a_test_of_the_day_or_of_the_day_before_leaves_the_amount_that_was_mixed() -> None:
+    """Salt water mixes for a day (practice: common practice, no source), so what the change takes is settled by then."""
+    rows = [ADDED, *nitrate_of(1.5)[:-1]]
+    for newest in (0, 1):
+        assert weekly_change_percent(facts(*rows, f"{day(newest)},reading,nitrate,60,mg/L as ion,display,"), rulebook()) == weekly_change_percent(facts(*rows), rulebook()) == 10
+    assert weekly_change_percent(facts(*rows, f"{day(2)},reading,nitrate,19,mg/L as ion,display,"), rulebook()) > 10

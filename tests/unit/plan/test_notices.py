@@ -92,3 +92,20 @@ def test_a_daily_dose_that_stops_says_why(rows: tuple[str, ...], said: str) -> N
     """Common practice, no source: a dose that is left off without a word is taken for a fault of the page."""
     told = [n for n in all_words(plan_with(rulebook(), *CLEAR, *sorted(rows), on="2026-03-26", tank=tank_with(test_kits__alkalinity={"step": 0.5}, already={phase: date(2026, 3, 3) for phase in ("big-change", "animals", "crew", "fish", "corals", "lights")})).notices, "metric") if "daily dose" in n]
     assert (said in told[0]) if said else told == []
+
+
+CARE = tank_with(already={"big-change": date(2026, 3, 1)})
+OPEN = ("2026-03-03,reading,ammonia,0,mg/L,display,", "2026-03-03,reading,nitrite,0,mg/L,display,", "2026-03-03,reading,nitrate,10,mg/L,display,", "2026-03-03,reading,ph,8.1,pH,display,",
+        "2026-03-03,reading,alkalinity,8,dKH,display,", "2026-03-03,reading,salinity,35,ppt,display,", "2026-03-03,reading,temperature,25.5,C,display,")
+
+
+@pytest.mark.parametrize(("on", "told"), [("2026-03-08", False), ("2026-03-09", True), ("2026-03-10", False)])
+def test_the_day_before_a_weekly_change_its_salt_water_is_to_be_mixed(on: str, told: bool) -> None:
+    """Salt water is mixed a day before it is used (common practice, no source)."""
+    assert told == any(str(n).startswith("Mix ") and str(n).endswith("for the change tomorrow.") for n in plan_with(rulebook(), *OPEN, on=on, tank=CARE).notices)
+
+
+@pytest.mark.parametrize(("bought", "told"), [("salt 0.1 kg", True), ("salt 200 kg", False), ("", False)])
+def test_what_is_to_be_ordered_now_is_said_with_the_day(bought: str, told: bool) -> None:
+    rows = (*OPEN, f"2026-03-07,event,bought,{bought},,display,") if bought else OPEN
+    assert told == any(str(n).startswith("Order salt mix now.") for n in plan_with(rulebook(), *rows, on="2026-03-08", tank=CARE).notices)

@@ -54,6 +54,13 @@ def test_salt_is_ordered_before_it_falls_to_the_reserve_of_half_a_tank() -> None
     assert salt.order_by == ON + timedelta(days=int(16_200 / 760 * 7) - 21)
 
 
+def test_a_tank_whose_nitrate_asks_for_larger_changes_takes_the_salt_of_those() -> None:
+    """Nitrate that climbs by a milligram a day asks for the largest change, 25 % a week: 50 L at 38 g are 1.9 kg."""
+    climbing = [f"2026-06-{day:02},reading,nitrate,{day},mg/L as NO3,display," for day in (2, 9, 16, 23, 30)]
+    salt = found("2026-05-01,added,amphiprion-ocellaris,2,,display,", *climbing, SALT)["salt"]
+    assert salt.week == pytest.approx(1900)
+
+
 def test_what_was_used_before_the_first_purchase_does_not_count() -> None:
     assert found("2026-05-01,changed_water,water,20,L,display,", SALT)["salt"].used == 0
 
