@@ -122,7 +122,7 @@ def assemble(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
     tank = facts.tank
     return Plan(
         facts.on, tank.id, tank.name, tank.timezone or "UTC", tank.units, str(tank.keeper.reminder_time)[:5], made, phases, tuple(tasks), holds,
-        waiting, (*notices_of(facts, verdicts, words, rules.phase_as("settles_place")), *(dues.stock.notices if dues.stock else ())), replace(_forecast(expectation, dues, facts, sentences, capacity, proof), coming=coming, dates=dates), traces, problems)
+        waiting, (*notices_of(facts, verdicts, words, rules.phase_as("settles_place")), *(dues.stock.notices if dues.stock else ())), replace(_forecast(expectation, dues, facts, sentences, capacity, proof), coming=coming, dates=dates), traces, problems, dues.left_out)
 
 
 def _has_time(phase: Phase, tasks: Sequence[Task], on: date) -> bool:

@@ -611,6 +611,16 @@ def test_an_anemone_is_brought_in_as_an_anemone_and_not_as_a_coral() -> None:
     assert not any("coral" in str(t.title).lower() for t in plan.tasks if t.animals == stage.animals or t.key.startswith("corals/stage-test"))
 
 
+@pytest.mark.parametrize(("animal", "moves_up"), [("discosoma-spp", False), ("sarcophyton-glaucum", True)])
+def test_a_coral_of_low_light_stays_low_and_no_guards_are_asked_for_where_no_anemone_comes(animal: str, moves_up: bool) -> None:
+    """Light by the column `light_need` of livestock.csv: low for disc mushrooms, medium for leather corals."""
+    tank = tank_with(already={"big-change": "2026-03-01"}, equipment__light="120 PAR", wish_list=[{"animal": animal}])
+    plan = make_plan(tank, journal_of(tank=tank), rulebook(), date(2026, 3, 3), catalogue=load_catalogue([RULES / "livestock"]))
+    (stage,) = [t for t in plan.tasks if t.key == "corals/stage"]
+    told = " ".join(map(str, stage.steps))
+    assert ("up over three weeks" in told) == moves_up and "guards" not in told
+
+
 def test_the_days_of_a_phase_are_those_after_the_last_test_of_its_last_stage() -> None:
     """One rule in the plan, so that the overview, the whole plan, the paper and the machine form have the same days."""
     tank = tank_with(wish_list=[{"animal": "amphiprion-ocellaris", "count": 2}, {"animal": "trochus-maculatus", "count": 4}, {"animal": "sarcophyton"}])
