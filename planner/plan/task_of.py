@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
 from typing import TYPE_CHECKING
 
 from planner.judge.conditions import judge_condition
@@ -49,7 +49,7 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
     first = first_day(due, facts, rules, verdicts)
     state = _state(due, facts.on, first)
     hold = held.get(due.phase)
-    if hold is not None and only_untested(hold) and (due.window.likely is None or due.window.likely > facts.on + timedelta(days=1)):
+    if hold is not None and only_untested(hold) and (due.window.likely is None or due.window.likely > facts.on):
         hold = None  # the missing test belongs to the day of the arrival
     if hold is not None and state not in (State.DONE, State.SKIPPED) and rule.role in stopped_by(hold) and due.key not in exempt:
         state = State.ON_HOLD

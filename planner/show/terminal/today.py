@@ -208,8 +208,10 @@ def write_not_yet(sheet: Sheet, day: Day, said: set[str], rules: Rulebook, alarm
     if meal is not None and not forbids and not fed:
         lines.append(sheet.typed(joined("No more ammonia before ", cause_words(meal, plan.units), ".")))
     lines += forbids
+    printed = False
     for because, holds in open_holds(plan).items():
         if because not in said:
+            printed = True
             said.add(because)
             if alarmed and not any(h.do for h in holds):
                 continue  # no new animals and no next steps: the sentence about the alarm says it
@@ -219,7 +221,9 @@ def write_not_yet(sheet: Sheet, day: Day, said: set[str], rules: Rulebook, alarm
     if alarmed:
         lines.append("Buy no animals and begin no next step until the alarm is over.")
     elif held:
-        lines.append(f"On hold: {'; '.join(held[:HELD_SHOWN])}{f' and {len(held) - HELD_SHOWN} more' if len(held) > HELD_SHOWN else ''}.")
+        # The cause stands with it, also where an alarm above has told it.
+        causes = [] if printed else [sheet.typed(because) for because in open_holds(plan)]
+        lines.append(" ".join([*causes, f"On hold: {'; '.join(held[:HELD_SHOWN])}{f' and {len(held) - HELD_SHOWN} more' if len(held) > HELD_SHOWN else ''}."]))
     given_way = _given_way(plan, {j.task.id for j in day.jobs}) if not alarmed else []
     said.update(t.id for t in given_way)
     reasons: dict[str, list[str]] = {}
