@@ -136,6 +136,7 @@ FIGURES: dict[str, Figure] = {
     "salt_down_1ppt": Figure(care.salt_down_1ppt, ("salinity_step_day", "alarm_salinity_high")),
     "antidote_10l": Figure(care.antidote_10l),
     "lime_day_most": Figure(care.lime_day_most, ("lime_rise_most",)),
+    "light_steps": Figure(care.light_steps, ("light_first", "light_target", "light_step", "light_back")),
     "carbon_charge": Figure(care.carbon_charge, ("carbon_per_litre", "carbon_emergency_times")),
 }
 SHOWN = {**dict.fromkeys(("water_first_fill", "water_two_months", "top_up_two_months", "reserve_water", "rock_water", "water_to_start", "container_water", "salt_first_fill", "salt_two_months", "ammonia_total", "rock_bin_size",
