@@ -17,7 +17,7 @@ from planner.science import salt
 from planner.science.formula import OutOfRange
 from planner.terms.records import Quantity
 
-WEEKLY = ("weekly_change_share", "weekly_change_most", "weekly_nitrate_aim", "weekly_nitrate_aim_stony", "nutrient_window", "nutrient_readings", "nutrient_span", "use_change_most", "use_salinity_step", "use_misfit", "use_dose_error", "kit_error_nitrate", "kit_error_share")
+WEEKLY = ("weekly_change_share", "weekly_change_most", "weekly_nitrate_aim", "weekly_nitrate_aim_stocked", "weekly_nitrate_aim_stony", "nutrient_window", "nutrient_readings", "nutrient_span", "use_change_most", "use_salinity_step", "use_misfit", "use_dose_error", "kit_error_nitrate", "kit_error_share")
 BIG_SHARE = ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise")
 BIG_SERIES = (*BIG_SHARE, "bin_filled", "big_change_most", "batch_each", "ro_cold_factor", "mix_storage", "batch_in_hand")
 BIG_STEP = (*BIG_SERIES, "batch_every")
