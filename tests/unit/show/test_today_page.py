@@ -640,3 +640,13 @@ def test_a_day_with_a_test_says_how_to_write_it_down() -> None:
 def test_a_job_that_waits_for_a_test_of_today_is_not_said_to_be_moved_to_today() -> None:
     waits, moved = task("cycle/re-dose#1", ON, state=State.WAITING), task("cycle/re-dose#1", ON + timedelta(days=1), state=State.PLANNED)
     assert [standing_words(Job(1, t, "put_off", True), plan(t)) for t in (waits, moved)] == ["not today", "moved to Tue 3 Mar"]
+
+
+@pytest.mark.parametrize(("due_day", "told"), [(2, True), (5, False)])
+def test_what_gives_way_on_a_later_day_is_not_told_before_that_day(due_day: int, told: bool) -> None:
+    """Seven pages said “Not today” of a job that was not due on any of them."""
+    until = date(2026, 3, 7)
+    pumps = task("care/pumps", until, due=date(2026, 3, due_day), role="care", title="Clean pumps and heater",
+                 yielded=(Yielded("put_off", "change-then-cleaning", "care/weekly-change", "Change the water", until, "Leave 3 days between them."),))
+    text = joined(page(plan(pumps, due("site/level"))))
+    assert ("Not today: Clean pumps and heater. Moved to Sat 7 Mar" in text) == told and "Clean pumps and heater" in text
