@@ -135,7 +135,7 @@ def later_cards(phase: Phase, plan: Plan, rules: Rulebook, said_of: Callable[[st
     staged = {rules.tasks[t.key].per_stage for t in plan.tasks if t.key in rules.tasks}
     waiting = [(rule, words) for key, rule in rules.tasks.items() if key.partition("/")[0] == phase.id and key not in planned | plan.left_out and rule.rank is None
                and (rule.unless_stages is None or rule.unless_stages not in staged)
-               and rule.when is not None and not (rule.when.done is not None and rule.when.done.task in plan.left_out) and (words := waits_words(rule.when, rules, said_of))[0]]
+               and rule.when is not None and not any(part.done is not None and part.done.task in plan.left_out for part in rule.when.all or (rule.when,)) and (words := waits_words(rule.when, rules, said_of))[0]]
     cards = [_of_rule(rule, rules, said_of, f"{said_of('{' + rule.wait + '}')} {words}" if rule.wait and counts else words, said) for rule, (words, counts) in waiting]
     return tests_together(cards, [after_of(rule, "", plan, rules, said_of) for rule, _ in waiting])
 
