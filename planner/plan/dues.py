@@ -63,13 +63,14 @@ class Due:
 
 @dataclass(frozen=True, slots=True)
 class Dues:
-    """Everything dated: occurrences, gates and phase starts."""
+    """Everything dated: occurrences, gates and phase starts. `left_out`: jobs that this tank does without."""
 
     tasks: tuple[Due, ...]
     gates: dict[str, Window]
     starts: dict[str, Window]
     reasons: dict[str, Cause] = field(default_factory=dict)
     stock: StockPlan | None = None
+    left_out: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)

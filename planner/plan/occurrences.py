@@ -51,7 +51,8 @@ def schedule(rules: Rulebook, facts: Facts, verdicts: Verdicts, expectation: Exp
         for rule in alert.tasks:
             tasks += _alert_task(dates, rule, alert.alert, trace)
     reasons = {p: _why_never(dates, p) for p, w in gates.items() if w.likely is None}
-    return Dues(tuple(tasks), gates, starts, reasons, dates.stages.stock() if dates.stages.judged is not None else None)
+    left_out = frozenset(f"{phase.phase}/{rule.id}" for phase in verdicts.phases for rule in phase.tasks if not dates.applies(rule, phase.phase))
+    return Dues(tuple(tasks), gates, starts, reasons, dates.stages.stock() if dates.stages.judged is not None else None, left_out)
 
 
 def _why_never(dates: Dates, phase: str) -> Cause:

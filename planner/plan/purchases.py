@@ -221,19 +221,17 @@ def add_animals(basket: Basket, catalogue: Catalogue | None) -> None:
     rules = basket.rules
     entries = {(rules.tasks[t.key].per_stage, t.occurrence): t for t in basket.open if t.animals and rules.tasks[t.key].on_entry}
     there = animals_in(basket.facts, "quarantine")
-    grazers = False
     for task in basket.open:
         if not task.animals or rules.tasks[task.key].on_entry:
             continue
         entry = entries.get((rules.tasks[task.key].per_stage, task.occurrence))
         for animal_id, count in task.animals:
             animal = catalogue.get(animal_id) if catalogue is not None else None
-            grazers = grazers or (animal is not None and animal.group == "mollusc" and "film" in animal.food)
             wanted = count - there.get(animal_id, 0)
             if wanted > 0:
                 basket.add(animal_id, wanted, uses=entry or task, name=animal.name if animal is not None else animal_id,
                          note=f"enters the quarantine tank; moves in with stage {task.occurrence}" if entry is not None else f"stage {task.occurrence} of the {task.phase}")
-    if not grazers and not basket.ticked("second_half") and basket.plan.phase_as("stocks_crew") is not None:
+    if not basket.plan.left_out.issuperset(rules.tasks_as("second_half")) and not basket.ticked("second_half") and basket.plan.phase_as("stocks_crew") is not None:
         first, second = basket.figure("crew_first"), basket.figure("crew_second")
         if basket.ticked("first_half"):
             first = 0.0 if first is not None else None

@@ -35,6 +35,7 @@ class StagedAnimal:
     name: str
     group: str
     count: int
+    light: str = "none"
 
 
 @dataclass(frozen=True, slots=True)

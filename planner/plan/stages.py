@@ -246,7 +246,7 @@ def _by_sort(stage: Stage, plans: tuple[StagePlan | None, ...], due: dict[Wish, 
             last = max(found, key=lambda s: s.day) if len(found) == len(wishes) else None
             days.append(date.fromordinal(last.day) if last is not None else None)
             entries.append(date.fromordinal(last.quarantine_from) if last is not None and sort == "fish" and last.quarantine_from is not None else None)
-        animals = tuple(StagedAnimal(a.id, a.name, a.group, w.count) for w in wishes if (a := catalogue.get(w.animal_id)) is not None)
+        animals = tuple(StagedAnimal(a.id, a.name, a.group, w.count, a.light) for w in wishes if (a := catalogue.get(w.animal_id)) is not None)
         because = tuple(b for b in stage.because if b != stage.feeding and (sort == "fish" or b != stage.risk))
         by_causes = min((due[w] for w in wishes if w in due), default=days[1])
         parts.append(StagedAnimals(sort, animals, (days[0], days[1], days[2]), (entries[0], entries[1], entries[2]), because, by_causes, stage.feeding))

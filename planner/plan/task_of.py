@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
 from typing import TYPE_CHECKING
 
 from planner.judge.conditions import judge_condition
 from planner.judge.facts import Facts
 from planner.judge.figures.tank import own_heaters
 from planner.judge.gates import Verdicts, only_untested
+from planner.judge.weekly_change import why_larger
 from planner.plan.lateness import first_day
 from planner.plan.occurrences import Due
 from planner.plan.one_test import off_scale, readings_asked, steps_besides
 from planner.plan.texts import Filler
+from planner.rulebook.lines import Conditional
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import TextVariant
 from planner.rulebook.what_jobs_do import acts_of
@@ -48,7 +50,7 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
     first = first_day(due, facts, rules, verdicts)
     state = _state(due, facts.on, first)
     hold = held.get(due.phase)
-    if hold is not None and only_untested(hold) and (due.window.likely is None or due.window.likely > facts.on + timedelta(days=1)):
+    if hold is not None and only_untested(hold) and (due.window.likely is None or due.window.likely > facts.on):
         hold = None  # the missing test belongs to the day of the arrival
     if hold is not None and state not in (State.DONE, State.SKIPPED) and rule.role in stopped_by(hold) and due.key not in exempt:
         state = State.ON_HOLD
@@ -60,8 +62,8 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
     variant = next((v for v in rule.variants if _fits(v, due, words)), None)
     nothing_in = bool(due.without.intersection((*rule.act_steps.get("tops_up", ()), *rule.act_steps.get("feeds", ()))))
     title = words.fill((rule.title_without if changed_elsewhere or nothing_in else None) or (variant.title if variant is not None else None) or rule.title)
-    steps: tuple[str | Cause, ...] = tuple(said for n, t in enumerate((variant.steps if variant is not None else ()) or rule.steps, 1) if n not in due.without and not due.left_out and (said := words.fill(t)))
-    watch = tuple(filter(None, map(words.fill, (variant.watch if variant is not None else ()) or rule.watch)))
+    steps: tuple[str | Cause, ...] = tuple(said for n, t in enumerate((variant.steps if variant is not None else ()) or rule.steps, 1) if n not in due.without and not due.left_out and _needed(t, due) and (said := words.fill(t)))
+    watch = tuple(said for t in (variant.watch if variant is not None else ()) or rule.watch if _needed(t, due) and (said := words.fill(t)))
     cautions = tuple(c for c in rule.cautions if variant is None or c not in variant.spared)
     reads, minutes = readings_asked(due, verdicts), float(rule.minutes)
     if due.stands_for:
@@ -84,6 +86,8 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
         steps = (cause("dilute", readings=high), *steps)
     if rule.buys == "equipment" and (owned := own_heaters(facts, rules)) is not None:
         steps = (cause("own_heaters", verdict=owned, watts=tuple(f"{w:g} W" for w in facts.tank.equipment.heater_w or ()), most=f"{max(facts.tank.equipment.heater_w or (0.0,)):g} W", need=_watts("heater_total", words), each=_watts("heater_each", words)), *steps)
+    if rule.known_as == "weekly_change" and not changed_elsewhere and not due.left_out and (larger := why_larger(facts, rules)) is not None:
+        steps = (larger, *steps)
     animals: tuple[tuple[str, int], ...] = ()
     if due.stage is not None:
         title = joined(title, f": {due.stage.names}")
@@ -122,6 +126,13 @@ def _fits(variant: TextVariant, due: Due, words: Filler) -> bool:
     if variant.only_when is not None:
         return judge_condition(variant.only_when, words.scene).answer == Answer.YES
     return due.stage is not None and {a.group for a in due.stage.animals} <= set(variant.groups)
+
+
+def _needed(line: str, due: Due) -> bool:
+    """Is an animal of the stage one of those that the line is for? Where no stage is known it is for all."""
+    if due.stage is None or not isinstance(line, Conditional):
+        return True
+    return (not line.groups or any(a.group in line.groups for a in due.stage.animals)) and (not line.light or any(a.light in line.light for a in due.stage.animals))
 
 
 def _stage_steps(stage: StagedAnimals, on_entry: bool) -> tuple[Cause, ...]:

@@ -87,7 +87,7 @@ class Filler:
     def fill(self, text: str) -> str:
         """The text with its values in it; as a `str` it reads as a keyboard needs it. Of a line that this tank does without nothing is left."""
         if isinstance(text, Conditional):
-            return "" if judge_condition(text.unless, self.scene).answer == Answer.YES else self.fill(text.told)
+            return "" if text.unless is not None and judge_condition(text.unless, self.scene).answer == Answer.YES else self.fill(text.told)
         if "{" not in text:
             return text
         if text not in self.filled:

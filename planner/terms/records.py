@@ -398,6 +398,8 @@ class Plan:
     forecast: Forecast
     traces: dict[str, Trace] = field(default_factory=dict, compare=False, repr=False)
     problems: tuple[Problem, ...] = ()
+    left_out: frozenset[str] = field(default=frozenset(), compare=False, repr=False)
+    """Jobs of the rules that this tank does without, by its description or its wish list."""
 
     def quantity(self, name: str) -> Quantity | None:
         return next((q for q in self.quantities if q.name == name), None)

@@ -17,7 +17,7 @@ from planner.science import salt
 from planner.science.formula import OutOfRange
 from planner.terms.records import Quantity
 
-WEEKLY = ("weekly_change_share", "weekly_change_most", "weekly_nitrate_aim", "weekly_nitrate_aim_stony", "nutrient_window", "nutrient_readings", "nutrient_span", "use_change_most", "use_salinity_step", "use_misfit", "use_dose_error", "kit_error_nitrate", "kit_error_share")
+WEEKLY = ("weekly_change_share", "weekly_change_most", "weekly_nitrate_aim", "weekly_nitrate_aim_stocked", "weekly_nitrate_aim_stony", "nutrient_window", "nutrient_readings", "nutrient_span", "use_change_most", "use_salinity_step", "use_misfit", "use_dose_error", "kit_error_nitrate", "kit_error_share")
 BIG_SHARE = ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise")
 BIG_SERIES = (*BIG_SHARE, "bin_filled", "big_change_most", "batch_each", "ro_cold_factor", "mix_storage", "batch_in_hand")
 BIG_STEP = (*BIG_SERIES, "batch_every")
@@ -138,6 +138,7 @@ FIGURES: dict[str, Figure] = {
     "salt_down_1ppt": Figure(care.salt_down_1ppt, ("salinity_step_day", "alarm_salinity_high")),
     "antidote_10l": Figure(care.antidote_10l),
     "lime_day_most": Figure(care.lime_day_most, ("lime_rise_most",)),
+    "light_steps": Figure(care.light_steps, ("light_first", "light_target", "light_step", "light_back")),
     "carbon_charge": Figure(care.carbon_charge, ("carbon_per_litre", "carbon_emergency_times")),
 }
 SHOWN = {**dict.fromkeys(("water_first_fill", "water_two_months", "top_up_two_months", "reserve_water", "rock_water", "water_to_start", "container_water", "salt_first_fill", "salt_two_months", "salt_of_two_months", "ammonia_total", "rock_bin_size",

@@ -132,3 +132,11 @@ def carbon_charge(facts: Facts, rules: Rulebook) -> Quantity | None:
     """Carbon against a poison: several ordinary charges."""
     per_litre = rules.number("carbon_per_litre") * rules.number("carbon_emergency_times")
     return made("carbon_charge", facts.net_volume_l * per_litre, "g", "grams a litre, several times the usual", net_water=Amount(facts.net_volume_l, "L"))
+
+
+def light_steps(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """Steps from the first hours of light to the full day; each bloom took some off again."""
+    first, target, step, back = (rules.number(f"light_{name}") for name in ("first", "target", "step", "back"))
+    blooms = sum(1 for row in facts.rows("event", "algae_bloom") if row.where == "display")
+    steps = math.ceil((target - first) / step - 1e-9) + blooms * math.ceil(back / step - 1e-9)
+    return made("light_steps", steps, "steps", "(full day - first hours) / step, and what each bloom took off", first=Amount(first, "h"), target=Amount(target, "h"), step=Amount(step, "h"))

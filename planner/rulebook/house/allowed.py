@@ -142,7 +142,7 @@ def _only_added(before: Sequence[str], after: Sequence[str] | None, here: str) -
 
 def is_ours(theirs: str, ours: str) -> bool:
     """Our words, and for all tanks that had them."""
-    return theirs.split() == ours.split() and (not isinstance(theirs, Conditional) or (isinstance(ours, Conditional) and theirs.unless == ours.unless))
+    return theirs.split() == ours.split() and (not isinstance(theirs, Conditional) or (isinstance(ours, Conditional) and theirs.same_for(ours)))
 
 
 def _longer_wait(before: str | None, after: str | None, here: str, old: TaskRule, book: Rulebook) -> Refusal | None:
@@ -269,7 +269,7 @@ def house_condition(condition: Condition, at: tuple[str | int, ...] = ()) -> Ref
 
 
 def _waters_of(lines: Sequence[str], *at: str) -> Refusal | None:
-    return next((refusal for n, line in enumerate(lines) if isinstance(line, Conditional) and (refusal := house_condition(line.unless, (*at, n, "unless"))) is not None), None)
+    return next((refusal for n, line in enumerate(lines) if isinstance(line, Conditional) and line.unless is not None and (refusal := house_condition(line.unless, (*at, n, "unless"))) is not None), None)
 
 
 def measures(condition: Condition) -> Iterator[tuple[str, str]]:

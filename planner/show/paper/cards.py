@@ -127,14 +127,15 @@ def _of_rule(rule: TaskRule, rules: Rulebook, said_of: Callable[[str], str], sta
 
 def later_cards(phase: Phase, plan: Plan, rules: Rulebook, said_of: Callable[[str], str], said: set[str]) -> list[Json]:
     """The jobs of a quarantine and of the first snails that wait for something that no plan can date: a clear test, a film, a fish that is in. Whoever has only the paper
-    needs them all the same. What an alarm or an illness asks for is not among them."""
+    needs them all the same. What an alarm or an illness asks for is not among them, nor what hangs on a job
+    that this tank does without: the stage that stands for it has tests of its own."""
     if phase.role not in UNDATED or phase.opened is not None and not any(t.phase == phase.id and t.state not in CLOSED for t in plan.tasks):
         return []
     planned = {t.key for t in plan.tasks}
     staged = {rules.tasks[t.key].per_stage for t in plan.tasks if t.key in rules.tasks}
-    waiting = [(rule, words) for key, rule in rules.tasks.items() if key.partition("/")[0] == phase.id and key not in planned and rule.rank is None
+    waiting = [(rule, words) for key, rule in rules.tasks.items() if key.partition("/")[0] == phase.id and key not in planned | plan.left_out and rule.rank is None
                and (rule.unless_stages is None or rule.unless_stages not in staged)
-               and rule.when is not None and (words := waits_words(rule.when, rules, said_of))[0]]
+               and rule.when is not None and not any(part.done is not None and part.done.task in plan.left_out for part in rule.when.all or (rule.when,)) and (words := waits_words(rule.when, rules, said_of))[0]]
     cards = [_of_rule(rule, rules, said_of, f"{said_of('{' + rule.wait + '}')} {words}" if rule.wait and counts else words, said) for rule, (words, counts) in waiting]
     return tests_together(cards, [after_of(rule, "", plan, rules, said_of) for rule, _ in waiting])
 

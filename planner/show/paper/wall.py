@@ -15,7 +15,7 @@ from planner.show.json.record_objects import Json
 from planner.show.paper.needs import LAST_GATE, wall_tests
 from planner.show.paper.often import every_words
 from planner.show.paper.text import is_late, is_provisional
-from planner.show.terminal.agenda import CLOSED, URGENT, alarm_ids, next_of_each
+from planner.show.terminal.agenda import CLOSED, URGENT, alarm_ids, next_of_each, told_holds
 from planner.show.words.conditions import food_words
 from planner.show.words.words import bare_day, listed, short_day
 from planner.terms.records import Phase, Plan, State, Task, Window
@@ -83,7 +83,7 @@ def bare_span(window: Window, plan: Plan) -> str:
 
 def holds_data(plan: Plan) -> list[Json]:
     found: dict[tuple[str, tuple[str, ...]], Json] = {}
-    for hold in plan.holds:
+    for hold in told_holds(plan):
         titles = [next((t.title for t in plan.tasks if key in (t.key, t.id) and t.state not in CLOSED), "") for key in hold.instead]
         found.setdefault((hold.because, hold.instead), {"since": short_day(hold.since, plan.on), "because": hold.because, "instead": [t for t in titles if t]})
     return list(found.values())

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import timedelta
 
+from planner.judge.holds import only_untested
 from planner.rulebook.shapes import Rulebook
-from planner.terms.records import Plan, State, Task
+from planner.terms.records import Hold, Plan, State, Task
 
 CLOSED = (State.DONE, State.SKIPPED)
 URGENT = (State.LATE, State.DUE)
@@ -37,6 +38,13 @@ def next_of_each(tasks: Iterable[Task]) -> list[tuple[Task, list[Task]]]:
             last[task.key] = []
             found.append((task, last[task.key]))
     return found
+
+
+def told_holds(plan: Plan) -> list[Hold]:
+    """The holds of a page: a missing test is no news while nothing comes in today that it would stop, and stands behind what needs more than a test."""
+    stopped = any(t.state == State.ON_HOLD and t.role in ("animals", "shopping") and t.date is not None and t.date <= plan.on for t in plan.tasks)
+    untested = [h for h in plan.holds if only_untested(h)]
+    return [*(h for h in plan.holds if h not in untested), *(untested if stopped else ())]
 
 
 def alarm_ids(plan: Plan, rules: Rulebook) -> set[str]:

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from planner.judge.gates import only_untested
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import RANKS
-from planner.show.terminal.agenda import CLOSED, URGENT, alarm_ids, next_of_each
+from planner.show.terminal.agenda import CLOSED, URGENT, alarm_ids, next_of_each, told_holds
 from planner.show.terminal.taskcard import INDENT, Sheet, write_full, write_short
 from planner.show.words.conditions import seen_words
 from planner.show.words.words import listed, short_day
@@ -45,12 +44,10 @@ def write_alarms(sheet: Sheet, rules: Rulebook) -> set[str]:
 
 
 def open_holds(plan: Plan) -> dict[str, list[Hold]]:
-    """The holds that are no alarm's, by their reason. A missing test is no news while nothing comes in that it would stop."""
-    stopped = any(t.state == State.ON_HOLD and t.role in ("animals", "shopping") for t in plan.tasks)
+    """The holds of the page by their reason."""
     found: dict[str, list[Hold]] = {}
-    for hold in plan.holds:
-        if stopped or not only_untested(hold):
-            found.setdefault(hold.because, []).append(hold)
+    for hold in told_holds(plan):
+        found.setdefault(hold.because, []).append(hold)
     return found
 
 
@@ -58,11 +55,9 @@ def write_holds(sheet: Sheet, rules: Rulebook) -> None:
     """What else is on hold, since when, why, and what to do instead; and what waits because of all that."""
     page, plan = sheet.page, sheet.plan
     told = {t.phase for t in plan.tasks if t.state not in CLOSED} & alarm_ids(plan, rules)
-    # A missing test is no news while nothing comes in that it would stop.
-    stopped = any(t.state == State.ON_HOLD and t.role in ("animals", "shopping") for t in plan.tasks)
     reasons: dict[tuple[str, tuple[str, ...]], list[Hold]] = {}
-    for hold in plan.holds:
-        if alarm_of(hold) not in told and (stopped or not only_untested(hold)):
+    for hold in told_holds(plan):
+        if alarm_of(hold) not in told:
             reasons.setdefault((hold.because, hold.instead), []).append(hold)
     held = [t.title for t, _ in next_of_each(t for t in plan.tasks if t.state == State.ON_HOLD and not any(y.way in ("left_out", "tested_with") for y in t.yielded))] if plan.holds else []
     if not reasons and not held:

@@ -4,7 +4,7 @@ what changed since yesterday, and what comes soon. A quiet day fits into 24 line
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, timedelta
+from datetime import date
 
 from planner.judge.kinds.reading import ReadingAsked
 from planner.plan.day_jobs import Day, Job
@@ -14,7 +14,7 @@ from planner.plan.one_test import all_traces
 from planner.plan.standing import STEPS, FilterStep, Standing
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.what_jobs_do import SETS_FOOD, only_forbids
-from planner.show.terminal.agenda import NEXT_DAYS, NEXT_TASKS, alarm_ids, next_of_each
+from planner.show.terminal.agenda import NEXT_TASKS, alarm_ids, next_of_each
 from planner.show.terminal.checklist import problem_words
 from planner.show.terminal.holdlist import alarm_notices, alarm_of, open_holds
 from planner.show.terminal.joblines import NUMBER_WIDTH, Told, as_printed, count_words, height, tick_rest, write_job
@@ -208,8 +208,10 @@ def write_not_yet(sheet: Sheet, day: Day, said: set[str], rules: Rulebook, alarm
     if meal is not None and not forbids and not fed:
         lines.append(sheet.typed(joined("No more ammonia before ", cause_words(meal, plan.units), ".")))
     lines += forbids
+    printed = False
     for because, holds in open_holds(plan).items():
         if because not in said:
+            printed = True
             said.add(because)
             if alarmed and not any(h.do for h in holds):
                 continue  # no new animals and no next steps: the sentence about the alarm says it
@@ -219,7 +221,9 @@ def write_not_yet(sheet: Sheet, day: Day, said: set[str], rules: Rulebook, alarm
     if alarmed:
         lines.append("Buy no animals and begin no next step until the alarm is over.")
     elif held:
-        lines.append(f"On hold: {'; '.join(held[:HELD_SHOWN])}{f' and {len(held) - HELD_SHOWN} more' if len(held) > HELD_SHOWN else ''}.")
+        # The cause stands with it, also where an alarm above has told it.
+        causes = [] if printed else [sheet.typed(because) for because in open_holds(plan)]
+        lines.append(" ".join([*causes, f"On hold: {'; '.join(held[:HELD_SHOWN])}{f' and {len(held) - HELD_SHOWN} more' if len(held) > HELD_SHOWN else ''}."]))
     given_way = _given_way(plan, {j.task.id for j in day.jobs}) if not alarmed else []
     said.update(t.id for t in given_way)
     reasons: dict[str, list[str]] = {}
@@ -234,7 +238,7 @@ def write_not_yet(sheet: Sheet, day: Day, said: set[str], rules: Rulebook, alarm
 def _given_way(plan: Plan, listed_ids: set[str]) -> list[Task]:
     """What would stand here if its day were not another order's."""
     found = [t for t in plan.tasks if t.yielded and t.id not in listed_ids and t.state not in CLOSED and not t.tentative
-             and any(y.until == t.date or y.way in ("left_out", "rests", "taken_in") for y in t.yielded) and (t.due is None or t.due <= plan.on + timedelta(days=NEXT_DAYS))]
+             and any(y.until == t.date or y.way in ("left_out", "rests", "taken_in") for y in t.yielded) and (t.due is None or t.due <= plan.on)]
     return found[:MOST_GIVEN_WAY]
 
 

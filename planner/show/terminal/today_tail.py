@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, timedelta
 
 from planner.judge.kinds.done import DoneAsked
@@ -99,7 +100,7 @@ def _soon(sheet: Sheet, page: Page, day: Day, rules: Rulebook, said: set[str], m
     held = {t.key for t in plan.tasks if t.state == State.ON_HOLD}
     coming = [t for t in next_tasks(plan) if (rule := rules.tasks.get(t.key)) is None or not ((rule.anchor is not None and rule.anchor.task in held) or only_forbids(rule) or (forbidden and t.tentative and acts_of(rule) & FORBIDDEN))][:most]
     maybe = maybe_words(coming, day)
-    words = {t.id: maybe[t.id] + job_words(t, rules, plan.units) for t in coming}
+    words = {t.id: maybe[t.id] + job_words(t, rules, plan.units) + (", if that test is clear" if _tested_first(t, coming, rules) else "") for t in coming}
     column = min(page.width - LABEL - 8 - 13, max((len(w) for w in words.values()), default=0))
     before, reasons = "", set[str]()
     for n, task in enumerate(coming):
@@ -113,6 +114,12 @@ def _soon(sheet: Sheet, page: Page, day: Day, rules: Rulebook, said: set[str], m
             if why not in reasons and why not in said:  # the same reason for several jobs stands once
                 reasons.add(why)
                 page.say(sheet.typed(why), "soft", LABEL + 8)
+
+
+def _tested_first(task: Task, coming: Sequence[Task], rules: Rulebook) -> bool:
+    """Does a test of its own day decide whether animals come in?"""
+    return task.role == "animals" and any(t.date == task.date and (rule := rules.tasks.get(t.key)) is not None and rule.role == "test" and rule.wait is None
+                                          and task.key in (rule.not_before, rule.anchor.task if rule.anchor is not None else None) for t in coming)
 
 
 def _commands(page: Page, sheet: Sheet, jobs: list[Job], rules: Rulebook, danger: bool = False, asked: bool = True) -> None:

@@ -247,6 +247,7 @@ CHOSEN: dict[str, Callable[..., str]] = {
     "load": _load,
     "dilute": lambda readings: joined(f"{_readings(readings, upper=True)} last lay at the end of the kit's scale or beyond. Mix one part of tank water with four parts of pure water "
                                       f"(RO or distilled), test that for {_readings(readings)}. ", multiplied("five_times"), "."),
+    "larger_change": lambda made, usual, level: f"Feed a little less: your tests show that the tank makes about {made:g} mg/L of nitrate a week. With {usual:g} % changed a week it would settle near {level:g} mg/L, so this change is larger.",
     "own_heaters": _own_heaters,
     "read_too": lambda readings: f"Test {_readings(readings)} too, and log it with the rest.",
     "tests_too": lambda titles: joined("One test does today what several tasks ask for. With it stand: ", *(part for n, t in enumerate(titles) for part in (", " if n else "", "“", t, "”")), "."),

@@ -72,7 +72,7 @@ def yielded_words(why: Yielded, numbers: Mapping[str, int] = MappingProxyType({}
             return joined("Left out.", first, " ", why.because)
         case "step_left_out":
             # Whoever must not feed needs the reason alone; and the job that sets the meal may stand below this one.
-            whose = first if not FEEDS.issuperset(why.what) else joined(" “", why.title, f"”{job} sets today's meal.") if why.instead and why.title else ""
+            whose = first if not FEEDS.issuperset(why.what) else f" Job {numbers[why.to]} sets today's meal." if why.instead and job else joined(" “", why.title, "” sets today's meal.") if why.instead and why.title else ""
             return joined(why.instead or " ".join(NOT_TODAY[act] for act in why.what), whose, " ", why.because)
         case "taken_in":
             who = joined("“", why.title, "” does the water change for this one too.") if why.title else "You already changed water today."

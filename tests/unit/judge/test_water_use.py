@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -11,8 +12,9 @@ from planner.files.tank import read_tank
 from planner.judge.calcium_use import calcium_from
 from planner.judge.facts import Facts, gather, zone_of
 from planner.judge.water_use import alkalinity_use, nutrient_use, top_up
-from planner.judge.weekly_change import weekly_change_percent
+from planner.judge.weekly_change import weekly_change_percent, why_larger
 from planner.plan.rule_cases import HEADER
+from planner.show.words.causes import cause_words
 from tests.rulecases import rulebook
 
 ON = date(2026, 6, 30)
@@ -149,6 +151,22 @@ def test_with_that_share_nitrate_settles_at_the_aim_or_below(a_week: float) -> N
         peak = level + a_week
         level = peak * (1 - share)
     assert peak <= 16
+
+
+@pytest.mark.parametrize(("to_come", "percent"), [(None, 25), (frozenset({"soft_coral"}), 25), (frozenset(), 20)])
+def test_once_all_animals_of_a_list_without_stony_corals_are_in_nitrate_may_stand_at_twenty(to_come: frozenset[str] | None, percent: float) -> None:
+    """Aim 2 to 20 mg/L without stony corals (common practice, no source); 3.9 a week / 20 = 19.5 %, / 16 = 24.4 %."""
+    found = facts(ADDED, *nitrate_of(3.9))
+    tank, _ = read_tank(TANK + "wish_list: [{animal: amphiprion-ocellaris, count: 2}]\n", "tank.yaml")
+    assert tank is not None
+    assert weekly_change_percent(replace(found, tank=tank, wished=frozenset({"fish"}), wished_to_come=to_come), rulebook()) == percent
+
+
+def test_a_larger_change_says_how_much_nitrate_is_made_and_to_feed_less() -> None:
+    """Cut the input first (common practice, no source). Mass balance: 3.9 a week at 10 % settles at 39."""
+    found = why_larger(facts(ADDED, *nitrate_of(3.9)), rulebook())
+    assert found is not None and cause_words(found, "metric").startswith("Feed a little less: your tests show that the tank makes about 3.9 mg/L of nitrate a week. With 10 % changed a week it would settle near 39 mg/L")
+    assert why_larger(facts(ADDED, *nitrate_of(1.5)), rulebook()) is None
 
 
 def test_new_water_with_nitrate_asks_for_more_of_it() -> None:

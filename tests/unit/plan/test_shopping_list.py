@@ -246,6 +246,16 @@ def test_snails_on_the_list_stand_for_the_crew() -> None:
     assert "clean_up_crew" not in items(found) and line_of(found, "trochus-maculatus").quantity == 3
 
 
+def test_once_the_snails_of_the_list_are_in_no_others_are_to_be_bought() -> None:
+    """A wish list that names snails is the crew: the plan has no job that buys others."""
+    tank = tank_with(wish_list=[{"animal": "trochus-maculatus", "count": 3}], already={"big-change": "2026-03-01"})
+    rows = [f"2026-03-0{day} 09:00,reading,{name},{value},{unit},display," for day in (3, 7) for name, value, unit in (
+        ("ammonia", 0, "mg/L"), ("nitrite", 0, "mg/L"), ("nitrate", 5, "mg/L"), ("ph", 8.2, ""), ("alkalinity", 8, "dKH"), ("salinity", 35, "ppt"), ("temperature", 25.5, "C"))]
+    journal = journal_of(*rows, "2026-03-07 18:00,event,algae_seen,,,display,", "2026-03-07 19:00,done,crew/stage#1,,,display,", "2026-03-07 19:00,added,trochus-maculatus,3,,display,", tank=tank)
+    found = shopping_list(make_plan(tank, journal, BOOK, date(2026, 3, 20), catalogue=animals()), tank, journal, BOOK, animals())
+    assert not {"clean_up_crew", "trochus-maculatus"} & set(items(found))
+
+
 def test_a_shopping_step_of_a_house_rule_is_not_lost() -> None:
     site = BOOK.phase("site")
     rule = TaskRule.model_validate({"id": "shop-decor", "title": "Buy a back wall", "role": "shopping", "anchor": {"start": "yes"}})

@@ -21,14 +21,17 @@ from click.testing import CliRunner
 from planner.cli import newtank
 from planner.files.tank import Tank
 from planner.judge.facts import gather
+from planner.plan.day_jobs import Day, jobs_of_plan
 from planner.plan.make import make_plan
 from planner.plan.stages import judge_stock, proof_for_list
 from planner.plan.task_days import TaskDays
 from planner.rulebook.read import shipped
 from planner.show.json.output_schema import schema_of
 from planner.show.terminal.agenda import next_of_each
+from planner.show.terminal.today import today_lines
 from planner.show.words.causes import all_words, cause_words
 from planner.show.words.conditions import need_words
+from planner.show.words.words import plain_text
 from planner.stock.catalogue import Catalogue, load_catalogue
 from planner.stock.verdict import Wish
 from planner.terms.records import Plan, State, Task
@@ -277,6 +280,15 @@ def test_the_first_fish_is_the_largest_wish_among_the_gentlest_fish(keep: tuple[
     a_day = catalogue().get(first_mg).nitrogen_mg_per_day * wish.count  # type: ignore[union-attr]
     # In so much water four times its nitrogen is 1.45 mg/L a day, while twice that of the whole list stays below 1.
     assert proof_for_list(keep, 4 * a_day / 1.45, rulebook(), catalogue()) == 1.5
+
+
+@pytest.mark.parametrize(("on", "state", "soon"), [("2026-03-06", State.PLANNED, True), ("2026-03-07", State.ON_HOLD, False)])
+def test_the_day_before_an_arrival_nothing_is_on_hold_for_the_test_of_its_day(on: str, state: State, soon: bool) -> None:
+    """A hold on the eve was read as called off by someone who had paid at the shop. On the day itself the test comes first."""
+    plan = planned(*OPENED, on=on)
+    shrimps = next(t for t in plan.tasks if t.animals and t.date == date(2026, 3, 7))
+    page = " ".join(plain_text(today_lines(Day(plan, jobs_of_plan(plan, rulebook())), rulebook(), 100)).split())
+    assert shrimps.state == state and ("if that test is clear" in page) == soon and ("On hold:" in page) != soon
 
 
 def test_task_gate_forecast_and_words_ask_for_one_and_the_same_proof() -> None:
@@ -609,6 +621,16 @@ def test_an_anemone_is_brought_in_as_an_anemone_and_not_as_a_coral() -> None:
     guard, grip = (next(n for n, step in enumerate(told) if said in step) for said in ("guard on every pump", "until it grips"))
     assert guard < grip
     assert not any("coral" in str(t.title).lower() for t in plan.tasks if t.animals == stage.animals or t.key.startswith("corals/stage-test"))
+
+
+@pytest.mark.parametrize(("animal", "moves_up"), [("discosoma-spp", False), ("sarcophyton-glaucum", True)])
+def test_a_coral_of_low_light_stays_low_and_no_guards_are_asked_for_where_no_anemone_comes(animal: str, moves_up: bool) -> None:
+    """Light by the column `light_need` of livestock.csv: low for disc mushrooms, medium for leather corals."""
+    tank = tank_with(already={"big-change": "2026-03-01"}, equipment__light="120 PAR", wish_list=[{"animal": animal}])
+    plan = make_plan(tank, journal_of(tank=tank), rulebook(), date(2026, 3, 3), catalogue=load_catalogue([RULES / "livestock"]))
+    (stage,) = [t for t in plan.tasks if t.key == "corals/stage"]
+    told = " ".join(map(str, stage.steps))
+    assert ("up over three weeks" in told) == moves_up and "guards" not in told
 
 
 def test_the_days_of_a_phase_are_those_after_the_last_test_of_its_last_stage() -> None:

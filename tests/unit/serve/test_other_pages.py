@@ -96,7 +96,8 @@ def test_the_answer_is_yes_on_the_day_of_its_stage_once_both_tests_are_clear(tmp
     folder = copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[: len(rows_before)] < rows_before)
     page = words_of(phone_for(folder, day).get("/tank/tank/animals", params={"animal": "skunk cleaner shrimp"}).text)
     assert answer in page
-    assert ("without a test of both within 24 h" in page) == answer.startswith("Not yet")
+    # The test of the day before would be too old on the day itself, so that it is no news.
+    assert ("without a test of both within 24 h" in page) == (answer.startswith("Not yet") and day == date(2026, 4, 25))
 
 
 def test_the_answer_is_no_longer_yes_once_an_alarm_is_up(tmp_path: Path) -> None:

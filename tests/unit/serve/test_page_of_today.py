@@ -324,8 +324,10 @@ def test_what_goes_first_is_named_as_it_stands_on_the_list(tmp_path: Path) -> No
     """Three tests of this day are one job, under the name of one of them."""
     page = phone_for(copy_of("dry-rock-us", tmp_path / "tank", lambda line: line[:10] < "2026-05-03"), date(2026, 5, 3)).get("/tank/tank").text
     titles = [words_of(f"<main>{t}</main>") for t in re.findall(r'<p class="title">(.*?)</p>', page)]
-    named = re.findall(r"“([^”]+)”(?: \(job \d+\))? (?:goes first|sets today's meal)", unescape(page).replace("\u00a0", " "))
-    assert named and all(name in titles for name in named), (named, titles)
+    told = unescape(page).replace("\u00a0", " ")
+    named, numbers = re.findall(r"“([^”]+)”(?: \(job \d+\))? goes first", told), re.findall(r"Job (\d+) sets today's meal", told)
+    assert all(name in titles for name in named), (named, titles)
+    assert numbers and all(titles[int(n) - 1] == "Test one week after the new fish" for n in numbers), (numbers, titles)
 
 
 def test_of_a_dose_that_no_test_has_called_yet_the_page_says_what_the_terminal_says(tmp_path: Path) -> None:

@@ -15,6 +15,7 @@ from click.testing import CliRunner, Result
 
 from planner.cli import newtank
 from planner.files.tank import Glass
+from planner.plan.make import plan_with_stock
 from planner.plan.shop_file import Shop
 from planner.plan.texts import told_amount
 from planner.rulebook.kinds.tank import TankNode
@@ -131,6 +132,16 @@ def test_jobs_without_a_day_and_the_first_side_leave_out_what_the_description_ru
     (snails,) = [card["steps"] for section in data["cards"]["sections"] for card in section["cards"] if card["title"] == "Buy the first snails"]
     (leak,) = [part["steps"] for part in data["wall"]["emergency"] if part["title"] == "Water on the floor"]
     assert snails == ["For dry rock."] and "For dry rock." in leak and "For live rock." not in leak and "" not in leak
+
+
+def test_a_wish_list_that_names_snails_is_the_crew_on_paper_as_on_the_screen() -> None:
+    """The plan has no job that buys others; so the paper, which takes jobs without a day from the rules, has none either."""
+    case = case_of("dry-rock-us")
+    tank = case.tank.model_copy(update={"wish_list": (*case.tank.wish_list, case.tank.wish_list[0].model_copy(update={"animal": "trochus-maculatus", "count": 4}))})
+    plan, stock = plan_with_stock(tank, case.journal, case.rules, case.plan.on, catalogue=case.catalogue)
+    cards = [card["title"] for section in handout_data(plan, tank, case.journal, case.rules, stock, case.catalogue, None)["cards"]["sections"] for card in section["cards"]]
+    ours = [case.rules.tasks[f"crew/{id}"].title for id in ("first-half", "second-half", "test-first", "test-second", "test-day", "test-week")]
+    assert not set(ours) & set(cards) and not [t for t in cards if "first snails" in t] and any(t.startswith("Bring in the crew") for t in cards)
 
 
 def stands(line: str, text: str, squeezed: str) -> bool:

@@ -357,11 +357,21 @@ def test_a_hold_tells_its_reason_which_job_clears_it_and_what_it_keeps_back() ->
     assert "It leaked. Do 2 instead." in text and "On hold: Buy fish 0; Buy fish 1; Buy fish 2 and 2 more." in text
 
 
-@pytest.mark.parametrize(("gap", "state", "told"), [(Stale(24.0), State.PLANNED, False), (Stale(24.0), State.ON_HOLD, True), (Disagree(), State.PLANNED, True)])
-def test_a_missing_test_is_no_news_while_nothing_comes_in_that_it_stops(gap: Gap, state: State, told: bool) -> None:
+@pytest.mark.parametrize(("gap", "day", "state", "told"), [(Stale(24.0), 20, State.PLANNED, False), (Stale(24.0), 2, State.ON_HOLD, True), (Stale(24.0), 20, State.ON_HOLD, False), (Disagree(), 20, State.PLANNED, True)])
+def test_a_missing_test_is_no_news_while_nothing_comes_in_that_it_stops(gap: Gap, day: int, state: State, told: bool) -> None:
+    """What another cause holds for weeks does not wait for a test of today."""
     reading = Trace(Asked(), Answer.UNKNOWN, (gap,), gap=gap, say="ammonia clear")
     untested = Hold("animals", ON, "Not tested within a day.", (), Trace(Joined(how="not"), Answer.UNKNOWN, (gap,), parts=(reading,), gap=gap))
-    assert ("Not tested within a day." in page(plan(phase("animals"), task("fish/stage", date(2026, 3, 20), role="animals", state=state), untested))) == told
+    assert ("Not tested within a day." in page(plan(phase("animals"), task("fish/stage", date(2026, 3, day), role="animals", state=state), untested))) == told
+
+
+def test_what_an_alarm_holds_stands_beside_its_cause() -> None:
+    """It was read as held for want of a test of ammonia, while alkalinity was what had to come back."""
+    reading = Trace(Asked(), Answer.UNKNOWN, (Stale(24.0),), gap=Stale(24.0))
+    untested = Hold("animals", ON, "Not tested within a day.", (), Trace(Joined(how="not"), Answer.UNKNOWN, (Stale(24.0),), parts=(reading,), gap=Stale(24.0)))
+    corals = task("corals/stage", date(2026, 3, 20), role="animals", state=State.ON_HOLD, title="Bring in the corals")
+    text = joined(page(plan(phase("animals", opened=ON), due("mild-alarm/act"), corals, untested, Hold("corals", ON, "Nitrate is up.", ("mild-alarm/act",), do="Look.")), rules=Rulebook((), (MILD,), {}, {}, {})))
+    assert "Not yet Nitrate is up. On hold: Bring in the corals." in text and "Not tested" not in text
 
 
 # --- what changed
@@ -556,7 +566,7 @@ def test_of_two_meals_the_page_names_the_job_that_feeds_and_how_much() -> None:
     assert "{food_minutes}" in line.say
     why = Yielded("step_left_out", line.id, "fish/test", "Test after the fish", None, line.say, instead=line.instead, what=("feeds",))
     text = joined(page(plan(due("fish/test"), due("care/look", yielded=(why,)))))
-    assert "Feed nothing for this job. “Test after the fish” (job" in text and "One meal a day, no more than they eat in" in text
+    assert "Feed once today, not twice. Job 1 sets today's meal. Give no more than they eat in" in text
 
 
 def test_one_figure_alone_says_on_a_page_when_ammonia_is_given_again() -> None:
@@ -630,3 +640,13 @@ def test_a_day_with_a_test_says_how_to_write_it_down() -> None:
 def test_a_job_that_waits_for_a_test_of_today_is_not_said_to_be_moved_to_today() -> None:
     waits, moved = task("cycle/re-dose#1", ON, state=State.WAITING), task("cycle/re-dose#1", ON + timedelta(days=1), state=State.PLANNED)
     assert [standing_words(Job(1, t, "put_off", True), plan(t)) for t in (waits, moved)] == ["not today", "moved to Tue 3 Mar"]
+
+
+@pytest.mark.parametrize(("due_day", "told"), [(2, True), (5, False)])
+def test_what_gives_way_on_a_later_day_is_not_told_before_that_day(due_day: int, told: bool) -> None:
+    """Seven pages said “Not today” of a job that was not due on any of them."""
+    until = date(2026, 3, 7)
+    pumps = task("care/pumps", until, due=date(2026, 3, due_day), role="care", title="Clean pumps and heater",
+                 yielded=(Yielded("put_off", "change-then-cleaning", "care/weekly-change", "Change the water", until, "Leave 3 days between them."),))
+    text = joined(page(plan(pumps, due("site/level"))))
+    assert ("Not today: Clean pumps and heater. Moved to Sat 7 Mar" in text) == told and "Clean pumps and heater" in text
