@@ -32,7 +32,7 @@ QUESTIONS = (
     ("tank.width", "Width, front to back", "", "Outside, with the unit."),
     ("tank.height", "Height, floor to rim", "", "Outside, with the unit."),
     ("rock.kind", "Rock: live, cured or dry", "dry", "Dry rock is clean and slow. Live rock brings bacteria, and is cured first: it lies in salt water until what died on it has rotted away. Cured rock has that behind it."),
-    ("rock.mass", "How much rock (Enter if you do not know yet)", "", "It takes the place of water, so it changes every dose."),
+    ("rock.mass", "How much rock (Enter if you do not know yet)", "", "It takes the place of water, so it changes every dose. Usual is about 10 kg of dry rock or 15 kg of live rock in 100 L (22 lb or 33 lb in 26 gal)."),
     ("water.source", "Water: ro, distilled, tap or ready_mixed", "ro", "ro is nearly pure water from your own reverse osmosis unit; RO water that you buy counts as distilled. Tap water carries chlorine and nutrients, so it takes more steps."),
     ("room.temperature", "The coolest the room usually gets (Enter if you do not know)", "", "The heaters are sized by it."),
     ("room.floor", "Floor: solid (on the ground), suspended (beams) or unknown", "unknown", "A full tank is heavy; the plan says what to ask before any water."),
@@ -170,6 +170,8 @@ def tell_understood(text: str) -> None:
             f"bin: {format_amount(equipment.bin_l, 'L', units) if equipment.bin_l else 'not said'}",
             "kits: " + (", ".join(f"{name} counts {kit.basis}" + (f" in steps of {kit.step:g}" if kit.step else "") for name, kit in tank.test_kits.items() if kit.basis) or "none described"),
             "wishes: " + (", ".join(f"{w.count} x {_common_name(w.animal)}" for w in tank.wish_list) or "none yet")]
+    if "\ncycle:" not in text:
+        told.insert(1, "not asked, so taken as most do it: how the filter is fed and where its bacteria come from; `cycle:` in tank.yaml changes it")
     click.echo("Understood:")
     for line in told:
         click.echo(wrapped(visible(line), 2, 2))

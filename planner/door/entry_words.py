@@ -36,6 +36,8 @@ from planner.terms.written_numbers import letter_mended, parse_number, split_amo
 
 NOTE_KINDS = ("dosed", "changed_water", "poured", "added", "moved", "lost", "event")
 TIME_ALONE = re.compile(r"(?:(yesterday|today)(?:[ T]+)?)?([0-9]{1,2}:[0-9]{2})?", re.I)
+ANIMAL_KINDS = ("added", "moved", "lost")
+COUNT_WORDS = {word: str(n) for n, word in enumerate(("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"), 1)}
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 DILUTED = frozenset({*NITROGEN, "phosphate"})
 """Readings of a colour card, which end at its last field."""
@@ -238,6 +240,8 @@ def split_fact(args: Sequence[str], events: Sequence[str]) -> tuple[str, str, st
     if not rest:
         wanted = {"dosed": "dosed ammonia 4.1g", "changed_water": "changed_water 10%", "poured": "poured 120L", "event": "event leak"}.get(kind, f"{kind} ANIMAL 2")
         return Refusal("what-missing", f"'{kind}' does not say what", either(f"write for example `newtank note {wanted}`", "say what it was"))
+    if kind in ANIMAL_KINDS:
+        rest = _counted(rest)
     what, value = rest[0], " ".join(rest[1:]).strip()
     if kind == "event":
         return kind, event_word(what), safe_text(value), ""
@@ -252,6 +256,26 @@ def split_fact(args: Sequence[str], events: Sequence[str]) -> tuple[str, str, st
     if isinstance(parsed, Refusal):
         return parsed
     return kind, safe_text(what), number.replace(",", "."), unit
+
+
+def _counted(words: list[str]) -> list[str]:
+    """The animal and how many: `2 clownfish`, `two ocellaris clownfish`, `ocellaris clownfish 2`. Words without a number are its name."""
+    if len(words) == 1:
+        number, _, name = words[0].strip().partition(" ")
+        words = [number, name] if name and _count(number) else words
+    if len(words) == 1:
+        return words
+    if number := _count(words[0]):
+        return [" ".join(words[1:]).strip(), number]
+    if number := _count(words[-1]):
+        return [" ".join(words[:-1]).strip(), number]
+    return words if split_amount(" ".join(words[1:]))[0] else [" ".join(words).strip()]
+
+
+def _count(word: str) -> str:
+    """A number of animals, or nothing."""
+    word = word.strip().casefold()
+    return COUNT_WORDS.get(word, word if word.isascii() and word.isdigit() else "")
 
 
 def _no_such_kind(typed: str, kind: str, events: Sequence[str]) -> Refusal:

@@ -99,7 +99,9 @@ def find_task(text: str, keys: list[str], folder: str = "") -> str | Refusal:
         return short[0] + mark + number
     if len(short) > 1:
         return Refusal("unknown-task", f"'{text}' could be {', '.join(sorted(short))}", "Write one of them.")
-    near = nearest(base, keys) or nearest(base.rpartition("/")[2], [k.split("/")[-1] for k in keys] if len(base.rpartition("/")[2]) > 3 else [])
+    last = base.rpartition("/")[2]
+    # A word alone is a slip of a last part: beside whole ids it would be near by the letters of their phases.
+    near = ("/" in base and nearest(base, keys)) or (nearest(last, [k.split("/")[-1] for k in keys]) if len(last) > 3 else None)
     return Refusal("unknown-task", f"there is no task '{text}'", f"Did you mean '{near}'?" if near else f"`{_command('plan', folder, '--all')}` lists them.")
 
 

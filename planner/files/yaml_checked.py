@@ -110,9 +110,10 @@ def _tell(
             code, message = "unknown-key", f"unknown key `{path[-1]}`"
             block, _, inner = str(path[-1]).partition(".")
             fix = f"use one of the known keys: {', '.join(sorted(known))}"
-            if near:
+            elsewhere = _headings(model_class, path, data) if len(path) > 1 else []
+            if near and not elsewhere:
                 fix = f"write `{near}`"
-            elif elsewhere := [b for b in _known_keys(model_class, ()) if len(path) > 1 and b != path[0] and path[-1] in _known_keys(model_class, (b,))]:
+            elif elsewhere:
                 fix = f"it belongs under {one_of([f'{b}:' for b in elsewhere])}; take the # from that heading too, if it still has one"
             if inner and block in known:  # our pages name a key by its way; the file has it in its block
                 fix = f"write `{inner}:` on a line of its own under `{block}:`, further in"
@@ -210,6 +211,17 @@ def _known_keys(model_class: type[Checked], loc: Sequence[str | int]) -> list[st
         here = [t for found in here for t in _below(found, step)] or here
     models = [m for found in here for m in _models(found)]
     return sorted({key for model in models for key in _fields(model)})
+
+
+def _headings(model_class: type[Checked], path: Path, data: Any) -> list[str]:
+    """The other headings of the file under which a key may stand. What it holds tells more than its name: `ammonia: {basis: ion}` is a
+    test kit, not the cycle's `ammonia: dosed`."""
+    for step in path:
+        data = data[step]
+    blocks = [b for b in _known_keys(model_class, ()) if b != path[0]]
+    if isinstance(data, dict) and data:
+        return [b for b in blocks if set(data) <= set(_known_keys(model_class, (b, path[-1])))]
+    return [b for b in blocks if path[-1] in _known_keys(model_class, (b,))]
 
 
 def _fields(model: type[Checked]) -> dict[str, Any]:

@@ -112,7 +112,8 @@ def _shop_rock(basket: Basket) -> None:
     rock, sand = basket.tank.rock, basket.tank.sand
     item = f"{rock.kind}_rock" if rock.kind else "rock"
     missing = [told for told, value in (("{key:rock.kind}|what kind of rock it is", rock.kind), ("{key:rock.mass}|its mass", rock.mass_kg)) if value is None]
-    basket.add(item, basket.figure("rock_mass"), unit="g", known_as="rock", note=AS_TOLD if rock.mass_kg else "", unknown=_to_write(missing))
+    usual = "" if rock.mass_kg else "about {rock_usual} is usual for your tank; "
+    basket.add(item, basket.figure("rock_mass"), unit="g", known_as="rock", note=AS_TOLD if rock.mass_kg else "", unknown=usual + _to_write(missing))
     if sand.kind != "none":
         missing = [told for told, value in (("{key:sand.kind}|what kind of sand it is", sand.kind), ("{key:sand.mass} or {key:sand.depth}|its mass or depth", sand.mass_kg or sand.depth_cm)) if value is None]
         how = AS_TOLD if sand.mass_kg else f"{basket.words(sand.depth_cm, 'cm')} deep over the bottom" if sand.depth_cm else ""
@@ -125,7 +126,8 @@ def _shop_rock(basket: Basket) -> None:
 
 def _shop_rock_bin(basket: Basket) -> None:
     litres = basket.figure("rock_bin_size")
-    basket.add("rock_bin", 1, size=(litres, "L"), note="at least; room for the rock and the water over it" if litres else "give {key:rock.mass} to know its size")
+    of = "the rock" if basket.tank.rock.mass_kg is not None else "{rock_usual} of rock"
+    basket.add("rock_bin", 1, size=(litres, "L"), note=f"at least; room for {of} and the water over it" if litres else "")
     basket.add("rock_pump", 1)
     if basket.tank.rock.kind == "live":
         basket.add("rock_heater", 1)

@@ -21,7 +21,8 @@ WEEKLY = ("weekly_change_share", "weekly_change_most", "weekly_nitrate_aim", "we
 BIG_SHARE = ("nitrate_after_change", "nitrate_after_change_stony", "kit_step_unknown", "big_change_planned", "redose_rise")
 BIG_SERIES = (*BIG_SHARE, "bin_filled", "big_change_most", "batch_each", "ro_cold_factor", "mix_storage", "batch_in_hand")
 BIG_STEP = (*BIG_SERIES, "batch_every")
-ROCK_BIN = ("curing_litres_per_kg", "leach_changes", "cure_changes")
+ROCK_USUAL = ("rock_usual_dry", "rock_usual_wet")
+ROCK_BIN = ("curing_litres_per_kg", "leach_changes", "cure_changes", *ROCK_USUAL)
 FIGURES: dict[str, Figure] = {
     "net_volume": Figure(tank.net_volume),
     "gross_volume": Figure(tank.gross_volume),
@@ -43,6 +44,7 @@ FIGURES: dict[str, Figure] = {
     "sand_mass": Figure(tank.sand_mass),
     "sand_thin": Figure(tank.sand_thin, ("sand_depth_low",)),
     "sand_thick": Figure(tank.sand_thick, ("sand_depth_high",)),
+    "rock_usual": Figure(tank.rock_usual, ROCK_USUAL),
     "rock_mass": Figure(tank.rock_mass, key="rock.mass"),
     "monthly_power": Figure(tank.monthly_power, ("winter_drop", "surface_factor", "room_humidity", "heater_duty")),
     "target_salinity": Figure(mixed_water.target_salinity),
@@ -56,7 +58,8 @@ FIGURES: dict[str, Figure] = {
     "reserve_water": Figure(mixed_water.reserve_water, ("reserve_share",)),
     "reserve_salt": Figure(mixed_water.reserve_salt, ("reserve_share",)),
     "water_two_months": Figure(mixed_water.water_two_months, ("room_humidity", "surface_factor", "weekly_change_share", "big_change_planned", "reserve_share", *ROCK_BIN)),
-    "rock_water": Figure(mixed_water.rock_water, ROCK_BIN, key="rock.mass"),
+    "rock_water": Figure(mixed_water.rock_water, ROCK_BIN),
+    "rock_salt": Figure(mixed_water.rock_salt, ("curing_litres_per_kg", *ROCK_USUAL)),
     "water_to_start": Figure(mixed_water.water_to_start, ("fill_reserve", "reserve_share", *ROCK_BIN)),
     "top_up_two_months": Figure(mixed_water.top_up_two_months, ("room_humidity", "surface_factor")),
     "salt_two_months": Figure(mixed_water.salt_two_months, ("weekly_change_share", "big_change_planned", "reserve_share")),
@@ -72,7 +75,7 @@ FIGURES: dict[str, Figure] = {
     "batch_nine_tenths": Figure(mixed_water.batch_nine_tenths, ("bin_filled", "salt_first_share")),
     "batch_trim_1ppt": Figure(mixed_water.batch_trim_1ppt, ("bin_filled",)),
     "curing_water": Figure(mixed_water.curing_water, ("curing_litres_per_kg",), key="rock.mass"),
-    "rock_bin_size": Figure(mixed_water.rock_bin_size, ("curing_litres_per_kg", "bin_filled"), key="rock.mass"),
+    "rock_bin_size": Figure(mixed_water.rock_bin_size, ("curing_litres_per_kg", "bin_filled", *ROCK_USUAL)),
     "curing_salt": Figure(mixed_water.curing_salt, ("curing_litres_per_kg",), key="rock.mass"),
     "curing_change": Figure(mixed_water.curing_change, ("curing_litres_per_kg",), key="rock.mass"),
     "weekly_change": Figure(mixed_water.weekly_change, WEEKLY),

@@ -8,7 +8,7 @@ from functools import cache
 
 from planner.judge.facts import Facts, inside_l
 from planner.judge.figures.figure import DESCRIBED, Maker, made, text_of
-from planner.judge.figures.tank import evaporation_day
+from planner.judge.figures.tank import evaporation_day, reckoned_rock_kg
 from planner.judge.weekly_change import weekly_change_percent, weekly_nitrate_aim
 from planner.rulebook.shapes import Rulebook
 from planner.science import box, salt, water
@@ -101,10 +101,20 @@ def top_up_two_months(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 def _rock_l(facts: Facts, rules: Rulebook) -> float:
     """Litres that the bin of the rock takes with the changes that are likely: all of it for dry rock, half of it for live rock."""
-    litres, kind = curing_water(facts, rules), facts.tank.rock.kind
-    if litres is None or kind not in ("dry", "live"):
+    kind = facts.tank.rock.kind
+    if kind not in ("dry", "live"):
         return 0.0
-    return litres.value * (1 + (rules.number("leach_changes") if kind == "dry" else rules.number("cure_changes") / 2))
+    return _rock_bin_l(facts, rules) * (1 + (rules.number("leach_changes") if kind == "dry" else rules.number("cure_changes") / 2))
+
+
+def _rock_bin_l(facts: Facts, rules: Rulebook) -> float:
+    """Litres that cover the rock in its bin, as far as it is known before the rock is there; 0 where it has no bin."""
+    return 0.0 if facts.tank.rock.cured_in == "tank" else reckoned_rock_kg(facts, rules) * rules.number("curing_litres_per_kg")
+
+
+def rock_salt(facts: Facts, rules: Rulebook) -> Quantity | None:
+    litres = _rock_bin_l(facts, rules)
+    return salt_figure("rock_salt", litres, facts) if litres else None
 
 
 def rock_water(facts: Facts, rules: Rulebook) -> Quantity | None:
@@ -238,10 +248,10 @@ def curing_water(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 def rock_bin_size(facts: Facts, rules: Rulebook) -> Quantity | None:
     """The water, what the rock displaces, and the rim that stays free."""
-    rock, litres = facts.tank.rock.mass_kg, curing_water(facts, rules)
-    if litres is None or not rock:
+    rock, litres = reckoned_rock_kg(facts, rules), _rock_bin_l(facts, rules)
+    if not litres:
         return None
-    return made("rock_bin_size", (litres.value + box.displaced_l(rock, 0)) / (rules.number("bin_filled") / 100), "L", "(water + rock) / share that is filled", water=Amount(litres.value, "L"), rock=Amount(rock * 1000, "g"))
+    return made("rock_bin_size", (litres + box.displaced_l(rock, 0)) / (rules.number("bin_filled") / 100), "L", "(water + rock) / share that is filled", water=Amount(litres, "L"), rock=Amount(rock * 1000, "g"))
 
 
 def curing_salt(facts: Facts, rules: Rulebook) -> Quantity | None:

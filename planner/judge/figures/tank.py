@@ -214,6 +214,22 @@ def _sand_of_depth(name: str, depth_cm: float, facts: Facts) -> Quantity:
     return made(name, kg * 1000, "g", "area x depth x 1.4 kg/L, to half a kilogram", depth=Amount(depth_cm, "cm"))
 
 
+def rock_usual(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """What people mostly put into a tank of this size, to half a kilogram, for whoever has no rock yet to weigh."""
+    return made("rock_usual", usual_rock_kg(facts, rules) * 1000, "g", "usual kg a litre of the box, to half a kilogram", box=Amount(gross_l(facts.tank), "L"))
+
+
+def usual_rock_kg(facts: Facts, rules: Rulebook) -> float:
+    wet = facts.tank.rock.kind in ("live", "cured")
+    return max(0.5, round(2 * gross_l(facts.tank) * rules.number("rock_usual_wet" if wet else "rock_usual_dry")) / 2)
+
+
+def reckoned_rock_kg(facts: Facts, rules: Rulebook) -> float:
+    """For what is bought or ordered before the rock is there: what is described, else what is usual. No dose rests on it."""
+    kg = facts.tank.rock.mass_kg
+    return usual_rock_kg(facts, rules) if kg is None else kg
+
+
 def rock_mass(facts: Facts, rules: Rulebook) -> Quantity | None:
     kg = facts.tank.rock.mass_kg
     return None if not kg else made("rock_mass", kg * 1000, "g", "as you described it", DESCRIBED)

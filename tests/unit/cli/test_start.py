@@ -149,6 +149,7 @@ def test_on_a_terminal_it_asks_and_asks_again_after_a_slip(tmp_path: Path, monke
     assert (tank.room.floor, tank.tank.lid, tank.equipment.bin_l, tank.test_kits["ammonia"].step, tank.test_kits["nitrite"].basis) == ("suspended", True, 60, 0.25, "N")
     assert [(w.animal, w.count) for w in tank.wish_list] == [("amphiprion-ocellaris", 2), ("turbo-fluctuosus", 3)], "a number before a name is how many"
     assert "Understood:" in done.output and "ammonia counts ion in steps of 0.25" in done.output and "2 x ocellaris clownfish" in done.output
+    assert "not asked, so taken as most do it: how the filter is fed" in " ".join(done.output.split())
 
 
 HAND_MADE = """\

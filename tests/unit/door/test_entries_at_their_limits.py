@@ -61,6 +61,18 @@ def test_a_fact_is_a_kind_a_subject_and_an_amount(typed: list[str], read: tuple[
 
 
 @pytest.mark.parametrize(
+    ("typed", "what", "count"),
+    [
+        (["2", "clownfish"], "clownfish", "2"), (["2", "ocellaris clownfish"], "ocellaris clownfish", "2"), (["two", "ocellaris", "clownfish"], "ocellaris clownfish", "2"),
+        (["ocellaris", "clownfish", "2"], "ocellaris clownfish", "2"), (["clownfish", "Two"], "clownfish", "2"), (["2 ocellaris clownfish"], "ocellaris clownfish", "2"), (["ocellaris", "clownfish"], "ocellaris clownfish", ""),
+    ],
+)
+@pytest.mark.parametrize("kind", ["added", "moved", "lost"])
+def test_the_number_of_animals_may_stand_before_their_name_or_after_it(kind: str, typed: list[str], what: str, count: str) -> None:
+    assert split_fact([kind, *typed], ["leak"]) == (kind, what, count, "")
+
+
+@pytest.mark.parametrize(
     ("typed", "code"),
     [([], "kind-missing"), (["dosed"], "what-missing"), (["poured"], "what-missing"), (["event"], "what-missing"), (["leek"], "unknown-kind"), (["zzz"], "unknown-kind"), (["reading", "ph"], "other-command"), (["done", "x"], "other-command"), (["skipped"], "other-command"),
      (["dosed", "ammonia", "much"], "not-a-number"), (["dosed", "ammonia", "1,000 g"], "ambiguous-number")],

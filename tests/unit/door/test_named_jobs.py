@@ -43,7 +43,7 @@ def test_a_command_in_a_refusal_carries_the_folder_as_the_typed_one_did(typed: s
     assert refused(tasks_meant(desk(), ["site"], folder="den")).fix.startswith("`newtank why den site`")
 
 
-@pytest.mark.parametrize(("typed", "near"), [("site/lvel", "'site/level'"), ("lvel", "'level'"), ("xxx", "`newtank plan --all`"), ("lvl", "`newtank plan --all`")])
+@pytest.mark.parametrize(("typed", "near"), [("site/lvel", "'site/level'"), ("lvel", "'level'"), ("xxx", "`newtank plan --all`"), ("lvl", "`newtank plan --all`"), ("twelve", "`newtank plan --all`")])
 def test_a_slip_is_answered_with_the_nearest_and_a_word_of_three_letters_with_the_list(typed: str, near: str) -> None:
     assert near in refused(find_task(typed, KEYS)).fix
 

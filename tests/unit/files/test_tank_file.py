@@ -267,3 +267,10 @@ def test_a_key_written_by_its_dotted_way_is_answered_with_the_block_it_belongs_i
 def test_a_key_whose_heading_kept_its_mark_of_a_comment_is_told_where_it_belongs() -> None:
     _, problems = read_tank("tank: {length: 80 cm, width: 40 cm, height: 45 cm}\nsand:\n  kind: dry\n#cycle:\n  ammonia: dosed\n", "tank.yaml")
     assert [(p.code, p.fix) for p in problems] == [("unknown-key", "it belongs under `cycle:`; take the # from that heading too, if it still has one")]
+
+
+@pytest.mark.parametrize("kit", ["ammonia", "nitrite", "nitrate", "ph", "alkalinity", "phosphate"])
+@pytest.mark.parametrize("holds", ["    basis: ion\n    step: 0.25\n", "    step: 0.2\n"])
+def test_a_kit_whose_heading_kept_its_mark_of_a_comment_is_told_by_what_it_holds(kit: str, holds: str) -> None:
+    _, problems = read_tank(f"start: 2026-03-02\ntank: {{volume: 100 L}}\nroom:\n  floor: solid\n#test_kits:\n  {kit}:\n{holds}", "tank.yaml")
+    assert [(p.code, p.fix) for p in problems] == [("unknown-key", "it belongs under `test_kits:`; take the # from that heading too, if it still has one")]
