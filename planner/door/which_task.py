@@ -101,7 +101,7 @@ def find_task(text: str, keys: list[str], folder: str = "") -> str | Refusal:
         return Refusal("unknown-task", f"'{text}' could be {', '.join(sorted(short))}", "Write one of them.")
     last = base.rpartition("/")[2]
     # A word alone is a slip of a last part: beside whole ids it would be near by the letters of their phases.
-    near = ("/" in base and nearest(base, keys)) or (nearest(last, [k.split("/")[-1] for k in keys]) if len(last) > 3 else None)
+    near = ("/" in base and nearest(base, keys)) or (nearest(last, [k.split("/")[-1] for k in keys], 0.7) if len(last) > 3 else None)
     return Refusal("unknown-task", f"there is no task '{text}'", f"Did you mean '{near}'?" if near else f"`{_command('plan', folder, '--all')}` lists them.")
 
 
