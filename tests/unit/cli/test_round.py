@@ -99,7 +99,7 @@ def story_readings() -> dict[tuple[date, str], str]:
     return {(date.fromisoformat(r[0][:10]), r[2]): f"{r[3]} {r[4]}".strip() for r in rows if r[1] == "reading" and r[5] == "display"}
 
 
-READ = {"ammonia": "ammonia", "nitrite": "nitrite", "nitrate": "nitrate", "salinity": "salinity", "temperature": "temperature", "pH": "ph", "alkalinity": "alkalinity", "total chlorine": "chlorine", "chlorine": "chlorine"}
+READ = {"ammonia": "ammonia", "nitrite": "nitrite", "nitrate": "nitrate", "salinity": "salinity", "temperature": "temperature", "pH": "ph", "alkalinity": "alkalinity", "total chlorine": "chlorine", "chlorine": "chlorine", "phosphate": "phosphate", "dissolved solids": "tds"}
 
 
 def obedient(on: date, said: str, question: str) -> str:
