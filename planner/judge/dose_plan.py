@@ -69,7 +69,10 @@ def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, up: Collectio
     test_due = often and _days_since_reading(facts) >= rules.days("dose_test_every")
 
     def ends(state: State, *stops: tuple[Stop, str]) -> DosePlan:
-        return DosePlan(state, held, trough, share, lowest, given or 0.0, stops=stops, rests=rests, test_due=stops == (("test_first", ""),))
+        # A dose that goes on nowhere because nobody knows the use any more wants tests until it is known again.
+        unknown = state == "not_known" and last is not None
+        wants = any(kind == "test_first" for kind, _ in stops) or (unknown and _days_since_reading(facts) >= 2)
+        return DosePlan(state, held, trough, share, lowest, given or 0.0, stops=stops, rests=rests or unknown, test_due=wants)
 
     if alkalinity.verdict == "none":
         return ends("nothing_used")
@@ -77,7 +80,7 @@ def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, up: Collectio
     going = last[1] if last is not None and alkalinity.verdict in ("about", "not_known") else None
     if fit is None or alkalinity.level is None or (alkalinity.verdict != "known" and going is None):
         return ends("not_known")
-    if used <= held:
+    if alkalinity.verdict != "not_known" and used <= held:
         return ends("changes_hold")
     stops = tuple(_stops(facts, rules, up))
     level, level_sd = alkalinity.level
@@ -90,7 +93,8 @@ def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, up: Collectio
     halved = _days_since_reading(facts) >= rules.days("dose_half_after")
     dose = dose / 2 if halved else dose
     ahead = use.level_band(level, level_sd, going if going is not None else used, fit.use_se, dose, DAYS_AHEAD)
-    if ahead[2] > rules.number("alkalinity_aim") + 1 and ahead[1] > level:
+    # Of a dose that goes on, the use is taken to be the dose, and no level rises: there the level of now decides.
+    if ahead[2] > rules.number("alkalinity_aim") + 1 and (ahead[1] > level or (going is not None and level > rules.number("alkalinity_aim") + 1)):
         return ends("stopped", ("too_high", ""))
     early = ahead[0] < rules.number("alarm_alkalinity_low")
     chalk = _saturation(ahead[2], facts)

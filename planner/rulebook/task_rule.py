@@ -14,7 +14,7 @@ SHORT = 24
 """Characters that a phone shows of a title."""
 Role = Literal["step", "test", "remedy", "care", "shopping", "animals"]
 KnownTask = Literal["leak_fill", "soak", "curing_fill", "curing_change", "collect_distilled", "rock_in", "top_up", "big_change", "weekly_change", "quarantine_fill",
-                    "first_half", "second_half", "seed_in", "carbon", "daily_dose", "warms", "floor_judged"]
+                    "first_half", "second_half", "seed_in", "carbon", "daily_dose", "warms", "floor_judged", "more_light"]
 ShoppingPart = Literal["tools", "ro", "top_up", "water", "mixed_water", "rock", "rock_bin", "bacteria", "tests", "equipment", "quarantine", "safety"]
 
 
@@ -110,6 +110,7 @@ class TaskRule(Written):
     is poured or changed, for the litres and the salt of the effort. `collect_distilled`: the pure water is bought.
     `rock_in`: live rock that cures in the tank begins the cycle with it. `first_half`, `second_half`: the crew that no list names. `carbon`: a charge of carbon is used up. `daily_dose`: what it gives holds alkalinity, and lifts none.
     `warms`: cold water is warm from the day after its tick. `floor_judged`: an engineer approved the floor.
+    `more_light`: a step to longer light.
     `evening`: its place in the walk around the tank, where its acts and readings do not tell (`planner/plan/places.py`).
     `later`: a number of time; it is done so long after what stands before it on the same day, and so behind the rest of that day.
     `days`: a figure; a remedy in so many daily steps, of which the first alone is firm and each later one waits for its test.

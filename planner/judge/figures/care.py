@@ -135,8 +135,8 @@ def carbon_charge(facts: Facts, rules: Rulebook) -> Quantity | None:
 
 
 def light_steps(facts: Facts, rules: Rulebook) -> Quantity | None:
-    """Steps from the first hours of light to the full day; each bloom took some off again."""
+    """Steps from the first hours of light to the full day; each bloom took some off again, and a step that was skipped is still to come."""
     first, target, step, back = (rules.number(f"light_{name}") for name in ("first", "target", "step", "back"))
     blooms = sum(1 for row in facts.rows("event", "algae_bloom") if row.where == "display")
-    steps = math.ceil((target - first) / step - 1e-9) + blooms * math.ceil(back / step - 1e-9)
+    steps = math.ceil((target - first) / step - 1e-9) + blooms * math.ceil(back / step - 1e-9) + sum(len(facts.rows("skipped", key)) for key in rules.tasks_as("more_light"))
     return made("light_steps", steps, "steps", "(full day - first hours) / step, and what each bloom took off", first=Amount(first, "h"), target=Amount(target, "h"), step=Amount(step, "h"))

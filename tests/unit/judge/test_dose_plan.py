@@ -193,6 +193,22 @@ def test_while_the_use_is_not_known_the_last_dose_goes_on_and_no_mean_of_older_o
     assert found.goes_on and found.dose_dkh == pytest.approx(0.1, abs=0.002)
 
 
+def test_a_dose_that_stops_because_the_count_begins_anew_is_tested_until_the_use_is_known_again() -> None:
+    """A change of half the water: what was known of the use before it tells nothing of now."""
+    doses = [row for n in range(13, 4, -1) for row in ticked("care/daily-dose", n, 0.5992)]
+    change = f"{day(4)} 12:00,changed_water,water,50,%,display,"
+    waits = dose(*KNOWN[:4], *doses, change, f"{day(3)},reading,alkalinity,8,dKH,display,")
+    assert waits.state != "dose" or waits.goes_on
+    assert waits.test_due, "no dose without a test, and no test without a job"
+
+
+def test_a_use_that_nobody_knows_is_not_held_by_changes() -> None:
+    """Of two readings after a change of half the water nothing follows, and they may look like no use at all."""
+    doses = [row for n in range(13, 4, -1) for row in ticked("care/daily-dose", n, 0.5992)]
+    found = dose(*KNOWN[:4], *doses, f"{day(4)} 12:00,changed_water,water,50,%,display,", f"{day(2)},reading,alkalinity,8,dKH,display,", f"{day(1)},reading,alkalinity,8.5,dKH,display,")
+    assert found.state != "changes_hold"
+
+
 def test_a_growing_dose_stays_within_a_quarter_of_the_week_before() -> None:
     """0.04 dKH a day until a week ago and 0.05 since: no more than 0.05 now, though the tank uses 0.2 and more."""
     rows = [row for n in range(14, 0, -1) for row in ticked("care/daily-dose", n, 0.04 * 5.992 if n > 7 else 0.05 * 5.992)]
