@@ -111,7 +111,7 @@ def _tell(
             block, _, inner = str(path[-1]).partition(".")
             fix = f"use one of the known keys: {', '.join(sorted(known))}"
             elsewhere = _headings(model_class, path, data) if len(path) > 1 else []
-            if near and not elsewhere:
+            if near:
                 fix = f"write `{near}`"
             elif elsewhere:
                 fix = f"it belongs under {one_of([f'{b}:' for b in elsewhere])}; take the # from that heading too, if it still has one"

@@ -33,7 +33,7 @@ _TYPED = re.compile(r"`([^`]+)`")
 _SIGNS = dict.fromkeys(map(ord, (OPEN, MIDDLE, CLOSE)))
 COUNTS_ITSELF = "In the form choose how the sample was mixed, then enter what its card shows. The form multiplies, so do not"
 """A form multiplies by itself: whoever did so too would count twice."""
-_DONE_HERE = {"added": "“Animals came” on the page “More”", "undo": "the button “Take back”", "amount": "“It was another amount”", "changed_water": "as a water change", "stock": "the page of animals", "handout": "the printed plan", "log_temperature": "the page “Test”", "log_tds": "the page “Test”, as source water",
+_DONE_HERE = {"added": "“Animals came” on the page “More”", "undo": "the button “Take back”", "amount": "“It was another amount”", "stock": "the page of animals", "handout": "the printed plan", "log_temperature": "the page “Test”", "log_tds": "the page “Test”, as source water",
               "five_times": COUNTS_ITSELF, "ten_times": COUNTS_ITSELF}
 TYPED_ALONE = frozenset({"supplies", "bought"})
 """What is told and written by a command alone: a page says what a pencil does."""

@@ -16,7 +16,7 @@ from planner.plan.texts import COMMANDS, TYPED, Filler, shown_amount, told_amoun
 from planner.rulebook.task_rule import Writes
 from planner.rulebook.texts import DONE_BY_TYPING, parse_text
 from planner.science import water
-from planner.serve.markup import _DONE_HERE
+from planner.serve.markup import _DONE_HERE, TYPED_ALONE
 from planner.terms.records import Amount
 from tests.engine_desk import journal_of, tank_with
 from tests.rulecases import rulebook
@@ -80,7 +80,7 @@ def test_a_bare_amount_of_a_rule_needs_no_tank() -> None:
 
 
 def test_whatever_is_done_by_typing_has_its_words_for_a_keyboard_and_for_a_phone() -> None:
-    assert set(DONE_BY_TYPING) == set(TYPED) | set(COMMANDS) and set(DONE_BY_TYPING) - {"use", "at"} <= set(_DONE_HERE)
+    assert set(DONE_BY_TYPING) == set(TYPED) | set(COMMANDS) and set(DONE_BY_TYPING) - {"use", "at"} <= {*_DONE_HERE, *TYPED_ALONE}
 
 
 @pytest.mark.parametrize(("verb", "rest"), COMMANDS.values())
