@@ -93,8 +93,9 @@ def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, up: Collectio
     halved = _days_since_reading(facts) >= rules.days("dose_half_after")
     dose = dose / 2 if halved else dose
     ahead = use.level_band(level, level_sd, going if going is not None else used, fit.use_se, dose, DAYS_AHEAD)
-    # Of a dose that goes on, the use is taken to be the dose, and no level rises: there the level of now decides.
-    if ahead[2] > rules.number("alkalinity_aim") + 1 and (ahead[1] > level or (going is not None and level > rules.number("alkalinity_aim") + 1)):
+    # Of a dose that goes on, the use is taken to be the dose, so that no level rises: there the last reading decides.
+    ceiling, read = rules.number("alkalinity_aim") + 1, last_reading("alkalinity", facts)
+    if (read is not None and (read.low or 0.0) > ceiling) if going is not None else (ahead[2] > ceiling and ahead[1] > level):
         return ends("stopped", ("too_high", ""))
     early = ahead[0] < rules.number("alarm_alkalinity_low")
     chalk = _saturation(ahead[2], facts)

@@ -202,6 +202,12 @@ def test_a_dose_that_stops_because_the_count_begins_anew_is_tested_until_the_use
     assert waits.test_due, "no dose without a test, and no test without a job"
 
 
+def test_a_dose_that_goes_on_stops_above_the_aim() -> None:
+    rows = [row for n in range(13, 0, -1) for row in ticked("care/daily-dose", n, 0.5992)]
+    found = dose(*(f"{day(n)},reading,alkalinity,{level},dKH,display," for n, level in ((10, 8), (3, 11))), *rows)
+    assert (found.state, found.stops) == ("stopped", (("too_high", ""),))
+
+
 def test_a_use_that_nobody_knows_is_not_held_by_changes() -> None:
     """Of two readings after a change of half the water nothing follows, and they may look like no use at all."""
     doses = [row for n in range(13, 4, -1) for row in ticked("care/daily-dose", n, 0.5992)]

@@ -59,7 +59,7 @@ def test_no_short_job_is_torn_by_a_turn_of_the_page(scenario: str) -> None:
     case = first_day(scenario)
     pages = [page.replace(" ", "") for page in pages_of(case.printed(paper="a4").pdf)]
     short = [c for s in data_of(case)["cards"]["sections"] for c in s["cards"][1:] if len(" ".join([*c["steps"], *c["watch"]])) < LONG and len(c["steps"]) > 2 and not c["times"] and not c["brief"]]
-    assert len(short) > 3
+    assert len(short) >= 3
     for card in short:
         steps = [one_line(step).replace(" ", "")[:30] for step in card["steps"]]
         assert any(all(step in page for step in steps) for page in pages), card["title"]
