@@ -231,7 +231,7 @@ def _could_tell(case: Case, ours: Rulebook) -> bool:
 
 
 def _looser(case: Case, ours: Rulebook, theirs: Rulebook) -> Iterator[str]:
-    plan, expect = make_plan(case.tank, case.journal, theirs, case.on), case.expect
+    plan, expect = make_plan(case.tank, case.journal, theirs, case.on, catalogue=_animals() if case.judged else None), case.expect
     opened = {p.id for p in plan.phases if p.opened is not None}
     held = {h.gate for h in plan.holds}
     states = {key: {t.state for t in plan.tasks if t.key == key} for key in (*expect.due, *expect.present, *expect.on_hold, *expect.absent, *expect.not_due, *expect.or_stronger)}
