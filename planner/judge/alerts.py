@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
+from typing import Literal
 
 from planner.judge.conditions import judge_condition, may_hold
 from planner.judge.facts import view_at
 from planner.judge.replay import instants_back
 from planner.judge.scene import ALWAYS, Scene
+from planner.rulebook.kinds.node import HIGHER, LOWER
 from planner.rulebook.nodes import Condition
 from planner.rulebook.shapes import AlertRule
 from planner.rulebook.walk import leaves, met_once, subjects
@@ -59,12 +61,31 @@ def last_rungs(alerts: list[tuple[AlertRule, Trace]], scene: Scene) -> list[tupl
     waiting = {rule.alert for rule, _ in alerts if rule.over is not None and judge_condition(rule.when, scene).answer == Answer.NO}
     found = []
     for rule, trace in alerts:
+        if _graver_by_the_same_test(rule, [r for r, _ in alerts], scene):
+            continue
         if trace.kept and any(r is not rule and _last(t) > _last(trace) and r.over is not None and _ladder(r) == _ladder(rule) for r, t in alerts):
             continue
         others = [(r, t) for r, t in alerts if r is not rule and r.over is not None and _ladder(r) == _ladder(rule)] if rule.alert in waiting else []
         if not any(r.alert not in waiting or _last(t) > _last(trace) or (_last(t) == _last(trace) and r.alert < rule.alert) for r, t in others):
             found.append((rule, trace))
     return found
+
+
+def _graver_by_the_same_test(rule: AlertRule, up: list[AlertRule], scene: Scene) -> bool:
+    """Where two readings of one instant differ, each may raise an alarm of its own. The worse one counts, and with it the graver alarm alone."""
+    worse = _worse_end(rule, scene)
+    if worse is None or judge_condition(rule.when, scene).answer != Answer.UNKNOWN:
+        return False
+    then = replace(scene, doubtful=worse)
+    return judge_condition(rule.when, then).answer == Answer.NO and any(
+        r is not rule and _ladder(r) == _ladder(rule) and _worse_end(r, scene) == worse and judge_condition(r.when, then).answer == Answer.YES for r in up)
+
+
+def _worse_end(rule: AlertRule, scene: Scene) -> Literal["highest", "lowest"] | None:
+    """The end of its readings that an alert with an end of its own is against, by what its limits are declared to protect from; None where they do not say, or not alike."""
+    tests = [(leaf, test[0]) for leaf, _ in leaves(rule.when) if (test := leaf.tested()) is not None and test in _ladder(rule)]
+    declared = {scene.rules.numbers[t.name].protects for leaf, name in tests for t in leaf.thresholds() if t.measure == name}
+    return "highest" if declared == {LOWER} else "lowest" if declared == {HIGHER} else None
 
 
 def _last(trace: Trace) -> tuple[date, float]:

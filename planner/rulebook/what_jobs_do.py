@@ -13,7 +13,7 @@ from planner.rulebook.texts import RuleText
 
 Act = Literal[
     "adds_ammonia", "proves_filter", "adds_animals", "changes_water", "moves_alkalinity", "keeps_alkalinity", "moves_calcium", "moves_magnesium", "moves_salinity",
-    "feeds", "feeds_less", "feeds_half", "stops_feeding", "medicates", "cleans_filter", "tops_up", "switches_on", "lengthens_light"]
+    "feeds", "feeds_less", "feeds_half", "stops_feeding", "medicates", "cleans_filter", "tops_up", "switches_on", "lengthens_light", "airs_and_searches", "airs_and_searches_too"]
 Rank = Literal["people", "oxygen", "temperature", "poison", "ammonia", "salinity", "ph", "alkalinity", "disease", "nutrients", "rest"]
 RANKS: tuple[Rank, ...] = get_args(Rank)
 """Remedies in the order in which they are done: what kills sooner goes first."""

@@ -28,6 +28,7 @@ FIGURES: dict[str, Figure] = {
     "gross_volume": Figure(tank.gross_volume),
     "leak_water": Figure(tank.leak_water),
     "total_weight": Figure(tank.total_weight, ("stand_mass_per_litre", "sand_depth_high")),
+    "stand_weight": Figure(tank.stand_weight, ("stand_mass_per_litre",)),
     "floor_load": Figure(tank.floor_load, ("stand_mass_per_litre", "sand_depth_high")),
     "evaporation_day": Figure(tank.evaporation_day, ("room_humidity", "surface_factor")),
     "top_up_reservoir": Figure(tank.top_up_reservoir, ("top_up_drop",)),

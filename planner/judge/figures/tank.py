@@ -74,6 +74,11 @@ def total_weight(facts: Facts, rules: Rulebook) -> Quantity | None:
                  stand=text_of("about ", Amount(m.stand_kg * 1000, "g")))
 
 
+def stand_weight(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """What the weight counts for stand and equipment, so that whoever judges the floor can put the maker's figure in its place."""
+    return made("stand_weight", _masses(facts, rules).stand_kg * 1000, "g", "kg for each litre of the box", "an estimate", box=Amount(gross_l(facts.tank), "L"))
+
+
 def floor_load(facts: Facts, rules: Rulebook) -> Quantity | None:
     m = _masses(facts, rules)
     length, width, _height, guess = box_cm(facts.tank)

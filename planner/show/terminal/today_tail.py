@@ -21,6 +21,7 @@ from planner.show.words.words import Line, Page, Role, Span, away_words, days_wo
 from planner.terms.amounts import numbers_words
 from planner.terms.causes import Cause
 from planner.terms.records import CLOSED, URGENT, Answer, Plan, State, Task, Trace
+from planner.terms.texts import joined
 
 LABEL = 13
 LEFT_TO_THE_PLAN = frozenset({"on_your_word", "none_wished"})
@@ -172,11 +173,12 @@ def write_waits_until(sheet: Sheet) -> None:
     values = [value for why in (stage.because if stage is not None else ()) if isinstance(why, Cause) and why.kind == "open_guards" for _, value in why.values]
     guards = dict.fromkeys(condition_words(g) for value in values if isinstance(value, tuple) for g in value if isinstance(g, Trace))
     if stage is not None and guards:
-        write_entry(sheet.page, "Waits until", f"{listed(guards)}. Then: {stage.title}.")
+        write_entry(sheet.page, "Still open", joined("“", stage.title, f"” waits until {listed(guards)}."))
     elif sheet.plan.waiting_for:
-        missing = [need_to_tick(n) for n in sheet.plan.waiting_for[0].needs if n.met != Answer.YES and (n.trace.say or not isinstance(n.trace.asked, DoneAsked))]
+        first = sheet.plan.waiting_for[0]
+        missing = [need_to_tick(n) for n in first.needs if n.met != Answer.YES and (n.trace.say or not isinstance(n.trace.asked, DoneAsked))]
         if missing:
-            write_entry(sheet.page, "Waits until", uncapped(missing[0]) + (f", and {len(missing) - 1} more" if len(missing) > 1 else "") + ".")
+            write_entry(sheet.page, "Still open", joined("To end “", next((p.title for p in sheet.plan.phases if p.id == first.gate), first.title), f"”: {uncapped(missing[0])}", f", and {len(missing) - 1} more" if len(missing) > 1 else "", "."))
 
 
 __all__ = ["LABEL", "changed_words", "kind_of", "notices_of_day", "when_next_words", "write_entry", "write_tail", "write_waits_until"]

@@ -102,7 +102,7 @@ NAMES = {
     "ammonia_pause": "no more ammonia is given while ammonia reads", "nitrite_pause": "no more ammonia is given while nitrite reads",
     "batch_water": "one batch of water", "batch_nine_tenths": "nine tenths of the salt for one batch",
     "batch_trim_1ppt": "salt that lifts one batch by 1 ppt", "big_change_batch": "one batch of the change", "big_change_batch_salt": "salt for that batch",
-    "net_volume": "water in the tank", "gross_volume": "size of the box", "leak_water": "fresh water for the leak test", "water_first_fill": "water for the first fill",
+    "net_volume": "water in the tank", "gross_volume": "size of the box", "stand_weight": "stand and equipment", "leak_water": "fresh water for the leak test", "water_first_fill": "water for the first fill",
     "salt_first_fill": "salt for the first fill", "salt_trim_1ppt": "salt for 1 ppt more",
     "water_two_months": "water for two months", "water_to_start": "water to begin with", "rock_water": "water for the rock's bin", "container_water": "in containers", "reserve_salt": "salt for the reserve", "top_up_two_months": "pure water for two months", "nitrite_left": "nitrite left", "fed_again_at": "most ammonia at which the filter is fed again", "nitrite_clear": "most nitrite that counts as clear", "salt_two_months": "salt for two months", "reserve_water": "salt water in reserve", "ro_days": "RO unit runs for",
     "mixing_batches": "batches for the first fill", "ammonia_dose": "ammonium chloride", "ammonia_redose": "ammonium chloride", "quarantine_ammonia": "ammonium chloride", "quarantine_new_water": "water to change", "challenge_dose": "ammonium chloride",

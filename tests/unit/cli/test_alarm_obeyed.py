@@ -88,7 +88,7 @@ def test_no_sentence_of_that_evening_asks_for_another_change(reef: Path) -> None
 def test_the_next_morning_begins_with_the_test_and_nothing_is_late(reef: Path) -> None:
     middle(reef)
     page = run(reef, "today", on=MORNING)
-    assert "Test first, then change between" in page and BEFORE in page
+    assert "Test first, then change 102 L of water, at least 68 L" in page and BEFORE in page
     assert "tomorrow if" not in page
     alarm = page.partition("Today")[2].partition("All steps")[0]
     assert "late" not in alarm
@@ -97,8 +97,8 @@ def test_the_next_morning_begins_with_the_test_and_nothing_is_late(reef: Path) -
 def test_a_morning_test_ticks_and_names_the_change_and_another_one_follows_the_change(reef: Path) -> None:
     middle(reef)
     told = run(reef, "log", "ammonia=0.55 mg/L as N", "ph=8.1", on=MORNING, at="07:30")
-    assert f"ticked “{BEFORE}”" in told and "Next Change between" in told
-    change = number_of(reef, "Change between", MORNING)
+    assert f"ticked “{BEFORE}”" in told and "Next Change 102 L of water, at least" in told
+    change = number_of(reef, "Change 102 L", MORNING)
     told = run(reef, "done", change, "--amount", "80L", "--yes", on=MORNING, at="09:30")
     assert f"{AFTER}, from 10:30" in told
     assert "too soon" in run(reef, "log", "ammonia=0.5 mg/L as N", "ph=8.1", on=MORNING, at="10:00")
@@ -109,6 +109,7 @@ def test_a_change_between_two_amounts_is_never_written_with_the_whole_of_it(reef
     middle(reef)
     before = (reef / "journal.csv").read_bytes()
     change = number_of(reef, "Test first, then change", MORNING)
+    assert "how much" in run(reef, "today", change, on=MORNING) and "water to change: 102 L" in run(reef, "today", change, on=MORNING), "the amount that the title names first"
     assert "--amount" in run(reef, "done", change, "--yes", on=MORNING)
     assert (reef / "journal.csv").read_bytes() == before
     assert f"done {reef} {change} --amount AMOUNT --yes" in run(reef, "today", on=MORNING), "the line of the page works as it is typed"

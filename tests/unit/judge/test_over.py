@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -10,7 +11,7 @@ from planner.rulebook.nodes import Condition
 from planner.rulebook.walk import met_once
 from planner.show.words.conditions import seen_words
 from planner.terms.records import Answer, State
-from tests.engine_desk import answer_to, open_task, plan_with, small_book, trace_of, verdicts_of
+from tests.engine_desk import answer_to, open_task, plan_with, rulebook, small_book, trace_of, verdicts_of
 from tests.story_facts import plan_of
 
 REMEDY = """
@@ -136,6 +137,20 @@ RUNGS = small_book("- phase: site", "[{alert: foul, title: Foul, over: {reading:
 ])  # fmt: skip
 def test_of_a_ladder_of_alarms_one_rung_stands(later: tuple[str, ...], up: list[str]) -> None:
     assert [a.alert for a, _ in verdicts_of(RUNGS, FOUL, *later, on="2026-03-13").alerts] == up
+
+
+@pytest.mark.parametrize(("declared", "up"), [("lower_is_stricter", ["foul"]), ("higher_is_stricter", ["dull"]), (None, ["dull", "foul"])])
+def test_of_two_readings_of_one_moment_that_raise_two_rungs_the_worse_one_counts(declared: str | None, up: list[str]) -> None:
+    """A page named one reading under the mildest and under the middle level at once. What nobody declared is told twice rather than not at all."""
+    book = replace(RUNGS, numbers=RUNGS.numbers | {name: RUNGS.numbers[name].model_copy(update={"protects": declared}) for name in ("much", "some")})
+    twice = ("2026-03-13 18:00,reading,ammonia,0.25,mg/L", "2026-03-13 18:00,reading,ammonia,1,mg/L")
+    for rows in (twice, twice[::-1]):
+        assert [a.alert for a, _ in verdicts_of(book, *rows, on="2026-03-13").alerts] == up
+
+
+def test_of_two_readings_of_one_moment_the_shipped_ladder_of_ammonia_tells_the_graver_level() -> None:
+    rows = ("2026-03-02 12:00,added,trochus-maculatus,3", "2026-03-13 18:00,reading,ammonia,0.4,mg/L", "2026-03-13 18:00,reading,ammonia,0.8,mg/L")
+    assert [a.alert for a, _ in verdicts_of(rulebook(), *rows, on="2026-03-13").alerts if a.alert.startswith("ammonia-")] == ["ammonia-two"]
 
 
 def test_two_clear_readings_before_the_bad_one_end_nothing() -> None:

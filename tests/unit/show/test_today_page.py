@@ -232,12 +232,12 @@ def test_nothing_to_do_names_the_next_job_and_what_the_gate_waits_for() -> None:
     waiting = Waiting("cycle", "The filter works", (need("nitrite clear", Answer.NO), need("ammonia clear", Answer.YES)), window(date(2026, 4, 1)))
     text = joined(page(plan(phase("cycle"), task("water/mix", date(2026, 3, 20), title="Mix the salt"), waiting_for=(waiting,))))
     assert "Nothing to do. Next: Mix the salt, Fri 20 Mar, in 18 days." in text
-    assert "Waits until nitrite clear." in text
+    assert "Still open To end “Cycle”: nitrite clear." in text
 
 
 def test_a_job_that_the_gate_asks_for_is_no_second_thing_to_wait_for() -> None:
     tick = Need(Trace(DoneAsked(title="Level the stand", task="site/level"), Answer.NO))
-    assert "Waits until" not in joined(page(plan(phase("site"), waiting_for=(Waiting("site", "The place", (tick,), window(date(2026, 4, 1))),))))
+    assert "Still open" not in joined(page(plan(phase("site"), waiting_for=(Waiting("site", "The place", (tick,), window(date(2026, 4, 1))),))))
 
 
 def test_nothing_to_do_names_what_the_next_animals_wait_for_before_what_the_gate_asks() -> None:
@@ -246,10 +246,10 @@ def test_nothing_to_do_names_what_the_next_animals_wait_for_before_what_the_gate
         waiting = Waiting("fish", "The first fish", (need("bring in the first fish", Answer.NO),), window(date(2026, 4, 1)))
         return joined(page(plan(phase("animals", opened=opened), phase("fish"), snails, waiting_for=(waiting,))))
     film = cause("open_guards", guards=(need("film was seen", Answer.NO).trace,))
-    assert "Waits until film was seen. Then: Bring in 4 snails." in waits(film) and "first fish" not in waits(film)
+    assert "Still open “Bring in 4 snails” waits until film was seen." in waits(film) and "first fish" not in waits(film)
     # In a tank that is not open for animals yet snails are no matter of today.
     for other in (waits(), waits(film, state=State.DONE), waits(film, opened=None)):
-        assert "Waits until bring in the first fish." in other and "film" not in other
+        assert "Still open To end “Fish”: bring in the first fish." in other and "film" not in other
 
 
 def test_an_empty_plan_still_answers() -> None:
