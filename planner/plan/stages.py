@@ -69,7 +69,13 @@ def judge_stock(facts: Facts, rules: Rulebook, catalogue: Catalogue) -> Judged:
     wanted = tuple(w for w in verdict.keep if w.animal_id in on_list)
     sorts = frozenset(SORTS[sort_of(animal)] for w in wanted if (animal := catalogue.get(w.animal_id)) is not None)
     return Judged(verdict, wanted, arrivals, tuple(unclear), proof * facts.net_volume_l, sorts, proof, bool(wishes),
-                  frozenset(a.group for w in wanted if (a := catalogue.get(w.animal_id)) is not None) | (frozenset({""}) if unclear else frozenset()))
+                  _groups(wanted, catalogue) | (frozenset({""}) if unclear else frozenset()))
+
+
+def _groups(wishes: Sequence[Wish], catalogue: Catalogue) -> frozenset[str]:
+    """Their groups of the catalogue, and `grazer` where a snail among them eats film: one that eats leftovers cleans no glass."""
+    animals = [a for w in wishes if (a := catalogue.get(w.animal_id)) is not None]
+    return frozenset(a.group for a in animals) | frozenset("grazer" for a in animals if a.group == "mollusc" and "film" in a.food)
 
 
 def fish_food_g(judged: Judged, catalogue: Catalogue) -> float | None:
@@ -170,7 +176,7 @@ def _still_to_come(judged: Judged) -> tuple[Wish, ...]:
 
 def groups_to_come(judged: Judged, catalogue: Catalogue) -> frozenset[str]:
     """The groups of the list of which an animal is still to come, with "" for a name that is not clear."""
-    return frozenset(a.group for w in _still_to_come(judged) if (a := catalogue.get(w.animal_id)) is not None) | (judged.groups & {""})
+    return _groups(_still_to_come(judged), catalogue) | (judged.groups & {""})
 
 
 def _stages(rest: tuple[Wish, ...], judged: Judged, clock: Clock, bounds: Bounds, facts: Facts, rules: Rulebook, catalogue: Catalogue,
