@@ -31,6 +31,12 @@ def food_day(facts: Facts, rules: Rulebook) -> Quantity | None:
     return made("food_day", max(1, fish) * rules.number("food_small_fish"), "g", "number of fish x food of a small one", fish=Amount(max(1, fish), "fish"))
 
 
+def food_day_frozen(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """The same food, frozen."""
+    dry, times = food_day(facts, rules), rules.number("frozen_food_times")
+    return made("food_day_frozen", dry.value * times, "g", "dry food of a day x weight of frozen food beside it", dry=Amount(dry.value, "g"), times=f"{times:g}") if dry is not None else None
+
+
 def _steps(name: str, facts: Facts, rules: Rulebook) -> tuple[float, int]:
     """(rise of one day, days) that bring a salt from its last reading, taken at 35 ppt, to its aim; one whole step where it was
     never read. The steps are equal, so that the last is no rest."""

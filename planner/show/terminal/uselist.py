@@ -204,7 +204,7 @@ def _dose(uses: Uses, plan: Plan) -> list[str]:
             if dose.chalk:
                 said.append("Calcium, alkalinity and pH together are near the point at which chalk falls out. Look for white crust on heater and pumps.")
             if dose.test_early:
-                said.append("It may be low before that, so test on day 2 as well. Do not dose more.")
+                said.append("It may be low before that, so the plan asks for a test sooner. Do not dose more.")
             return said
 
 
