@@ -136,7 +136,7 @@ def stage_stock(judged: Judged, facts: Facts, rules: Rulebook, catalogue: Catalo
     staged = tuple(part for stage in _stages_of(likely) for part in _by_sort(stage, (quick, likely, slow), due, catalogue))
     wishes = _about_wishes(judged, likely, catalogue)
     return StockPlan(judged.verdict, likely, quick, judged.unclear, judged.handled_mg_n_per_day, staged,
-                     tuple(_notices(judged, likely, spike, quiet, catalogue, facts.tank.keeper.away, wishes)), tuple(n for part in wishes for n in part))
+                     tuple(_notices(judged, likely, spike, quiet, facts.on, catalogue, facts.tank.keeper.away, wishes)), tuple(n for part in wishes for n in part))
 
 
 @dataclass(frozen=True, slots=True)
@@ -268,7 +268,7 @@ def _about_wishes(judged: Judged, likely: StagePlan | None, catalogue: Catalogue
     return unclear, left, [cause("no_stage", name=_name(wish.animal_id, catalogue), why=why) for wish, why in (likely.not_placed if likely else ())]
 
 
-def _notices(judged: Judged, likely: StagePlan | None, spike: tuple[date, date | None] | None, quiet: date | None, catalogue: Catalogue,
+def _notices(judged: Judged, likely: StagePlan | None, spike: tuple[date, date | None] | None, quiet: date | None, on: date, catalogue: Catalogue,
              absences: Sequence[Away], wishes: tuple[list[Cause], list[Cause], list[Cause]]) -> list[Cause]:
     on_list = {w.animal_id for w in judged.wanted}
     unclear, left_out, not_placed = wishes
@@ -283,7 +283,7 @@ def _notices(judged: Judged, likely: StagePlan | None, spike: tuple[date, date |
                 names = listed(_name(w.animal_id, catalogue) for w, s in zip(stage.wishes, stage.sorts, strict=True) if s == FISH)
                 notices.append(cause("alone_in_quarantine", names=names, first=on_day(away.from_day, sure=True), last=on_day(away.to_day, sure=True)))
     notices += not_placed
-    if spike is not None and quiet is not None:
+    if spike is not None and quiet is not None and on < quiet:  # after that it asks for nothing any more
         clear = cause("clear_since", day=on_day(spike[1])) if spike[1] else cause("not_clear_yet")
         notices.append(cause("spike", day=on_day(spike[0], "on "), clear=clear, quiet=on_day(quiet)))
     return notices
