@@ -72,7 +72,7 @@ def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, up: Collectio
     def ends(state: State, *stops: tuple[Stop, str]) -> DosePlan:
         # A dose that goes on nowhere because nobody knows the use any more wants tests until it is known again.
         unknown = state == "not_known" and last is not None
-        wants = any(kind == "test_first" for kind, _ in stops) or (unknown and _days_since_reading(facts) >= 2)
+        wants = any(kind == "test_first" for kind, _ in stops) or (unknown and _days_since_reading(facts) >= rules.days("dose_test_soon"))
         return DosePlan(state, held, trough, share, lowest, given or 0.0, stops=stops, rests=rests or unknown, test_due=wants)
 
     if alkalinity.verdict == "none":
@@ -108,7 +108,7 @@ def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, up: Collectio
     calcium = salts.calcium_with_alkalinity_mg_l(max(0.0, dose - taken_by_nitrate(facts, rules))) if wanted else 0.0
     return DosePlan("dose", held, trough, share, lowest, given or 0.0, dose, dosing.bicarbonate_g(litres, dose), dosing.calcium_chloride_g(litres, calcium), salts.calcium_anhydrous_g(litres, calcium),
                     ahead, halved=halved, chalk=chalk is not None and chalk > rules.number("chalk_warn"), capped=used > most, test_early=early,
-                    goes_on=going is not None, test_due=test_due or (early and _days_since_reading(facts) >= 2))
+                    goes_on=going is not None, test_due=test_due or (early and _days_since_reading(facts) >= rules.days("dose_test_soon")))
 
 
 def _next_dose(used: float, given: float | None, before: float | None, rules: Rulebook) -> float:

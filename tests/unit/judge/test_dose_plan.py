@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -200,6 +201,15 @@ def test_a_dose_that_stops_because_the_count_begins_anew_is_tested_until_the_use
     waits = dose(*KNOWN[:4], *doses, change, f"{day(3)},reading,alkalinity,8,dKH,display,")
     assert waits.state != "dose" or waits.goes_on
     assert waits.test_due, "no dose without a test, and no test without a job"
+
+
+@pytest.mark.parametrize(("number", "due"), [(1, True), (2, False)])
+def test_a_shop_says_how_soon_a_dose_that_lost_its_use_is_tested(number: float, due: bool) -> None:
+    book = rulebook()
+    book = replace(book, numbers=book.numbers | {"dose_test_soon": book.numbers["dose_test_soon"].model_copy(update={"value": number})})
+    doses = [row for n in range(13, 4, -1) for row in ticked("care/daily-dose", n, 0.5992)]
+    seen = facts(*KNOWN[:4], *doses, f"{day(4)} 12:00,changed_water,water,50,%,display,", f"{day(1)},reading,alkalinity,8,dKH,display,")
+    assert plan_dose(alkalinity_use(seen, book), seen, book).test_due is due
 
 
 def test_a_dose_that_goes_on_stops_above_the_aim() -> None:
