@@ -144,7 +144,8 @@ def tick_tasks(desk: Desk, ids: Sequence[str], where: str | None = None, note: s
             planned = Quantity("", task.animals[0][1], "", "", (), "") if len(task.animals) == 1 else None
         elif rule.writes is not None and (task is None or task.writes is not None):
             planned = _planned(desk, id, rule)
-            facts = [words.fact_row(rule.writes, place, desk.stamp, planned, amount)]
+            facts = _moved_rows(desk, place) if rule.writes.kind == "moved" and amount is None else ()
+            facts = facts or [words.fact_row(rule.writes, place, desk.stamp, planned, amount)]
         for fact in facts:
             if isinstance(fact, Refusal):
                 return Refusal(fact.code, fact.message, fact.fix, (id,))
@@ -242,6 +243,17 @@ def _stage_rows(desk: Desk, task: Task, where: str, amount: str | None) -> Itera
         there = {name for name in waiting if desk.catalogue is not None and (a := desk.catalogue.find(name).animal) is not None and a.id == animal_id}
         kind: Literal["added", "moved"] = "moved" if there else "added"
         yield words.fact_row(Writes(kind=kind, what=min(there, default=animal_id)), where, desk.stamp, None, amount or str(count))
+
+
+def _moved_rows(desk: Desk, where: str) -> list[NewRow | Refusal]:
+    """One row for each animal in quarantine that no stage brings over: moved under another name it would stay there as well."""
+    staged = {id for t in desk.plan.tasks if t.state not in CLOSED for id, _ in t.animals}
+
+    def known(name: str) -> str:
+        found = desk.catalogue.find(name).animal if desk.catalogue is not None else None
+        return found.id if found is not None else name
+
+    return [words.fact_row(Writes(kind="moved", what=name), where, desk.stamp, None, str(n)) for name, n in animals_in(desk.facts, "quarantine").items() if known(name) not in staged]
 
 
 def _second_tick(desk: Desk, id: str) -> Iterator[str]:

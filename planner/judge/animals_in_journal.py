@@ -24,6 +24,11 @@ GENERAL = {"fish": "fish", "soft-coral": "soft_coral", "lps-coral": "large_polyp
 """Words that a tick wrote where no list named the animal, with the group of the catalogue that they stand for."""
 
 
+def group_of(name: str, rules: Rulebook) -> str:
+    """The group of the catalogue that a row of the journal names, by its animal or in general; "" where neither is known."""
+    return rules.groups.get(name, GENERAL.get(name, ""))
+
+
 @dataclass(frozen=True, slots=True)
 class Counted:
     """So many of one animal."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planner.judge.animals_in_journal import GENERAL
+from planner.judge.animals_in_journal import group_of
 from planner.judge.facts import Facts, animals_in
 from planner.judge.water_use import DailyUse, begun, changes_since, instant_days, nutrient_use, samples_since
 from planner.rulebook.shapes import Rulebook
@@ -45,7 +45,7 @@ def builds_skeletons(facts: Facts, rules: Rulebook) -> bool:
 
 def groups_kept(facts: Facts, rules: Rulebook) -> frozenset[str]:
     """Groups of the catalogue that are in the display or on the list."""
-    return frozenset({*(facts.wished or ()), *(rules.groups.get(name, GENERAL.get(name, "")) for name in animals_in(facts, "display"))})
+    return frozenset({*(facts.wished or ()), *(group_of(name, rules) for name in animals_in(facts, "display"))})
 
 
 __all__ = ["builds_skeletons", "calcium_from", "groups_kept", "taken_by_nitrate"]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from planner.judge.calcium_use import builds_skeletons, groups_kept, taken_by_nitrate
-from planner.judge.daily_doses import doses_since_month, given_a_day, given_before, going_dose
+from planner.judge.daily_doses import DailyDoses
 from planner.judge.evidence import HOUR
 from planner.judge.facts import Facts, change_fraction, last_reading, reaches
 from planner.judge.water_use import DailyUse
@@ -63,15 +63,16 @@ def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, up: Collectio
     fit = alkalinity.fit
     used = max(0.0, fit.use) if fit is not None else 0.0
     trough = use.trough(new, used, share) if fit is not None and share > 0 else None
-    given, last = given_a_day(facts, rules), going_dose(facts, rules)
+    doses = DailyDoses(facts, rules)
+    given, last = doses.a_day(), doses.going()
     rests = last is not None and (facts.on - last[0]).days <= DAYS_AHEAD
-    often = used > rules.number("dose_test_use") or not doses_since_month(facts, rules)
+    often = used > rules.number("dose_test_use") or not doses.since_month()
     test_due = often and _days_since_reading(facts) >= rules.days("dose_test_every")
 
     def ends(state: State, *stops: tuple[Stop, str]) -> DosePlan:
         # A dose that goes on nowhere because nobody knows the use any more wants tests until it is known again.
         unknown = state == "not_known" and last is not None
-        wants = any(kind == "test_first" for kind, _ in stops) or (unknown and _days_since_reading(facts) >= 2)
+        wants = any(kind == "test_first" for kind, _ in stops) or (unknown and _days_since_reading(facts) >= rules.days("dose_test_soon"))
         return DosePlan(state, held, trough, share, lowest, given or 0.0, stops=stops, rests=rests or unknown, test_due=wants)
 
     if alkalinity.verdict == "none":
@@ -89,7 +90,7 @@ def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, up: Collectio
     if level < lowest - 1:
         return ends("lift_first")
     most = rules.number("dose_day_most")
-    dose = min(most, going) if going is not None else _next_dose(used, given, last[1] if last is not None else None, facts, rules)
+    dose = min(most, going) if going is not None else _next_dose(used, given, doses.before() if given else last[1] if last is not None else None, rules)
     halved = _days_since_reading(facts) >= rules.days("dose_half_after")
     dose = dose / 2 if halved else dose
     ahead = use.level_band(level, level_sd, going if going is not None else used, fit.use_se, dose, DAYS_AHEAD)
@@ -107,15 +108,14 @@ def plan_dose(alkalinity: DailyUse, facts: Facts, rules: Rulebook, up: Collectio
     calcium = salts.calcium_with_alkalinity_mg_l(max(0.0, dose - taken_by_nitrate(facts, rules))) if wanted else 0.0
     return DosePlan("dose", held, trough, share, lowest, given or 0.0, dose, dosing.bicarbonate_g(litres, dose), dosing.calcium_chloride_g(litres, calcium), salts.calcium_anhydrous_g(litres, calcium),
                     ahead, halved=halved, chalk=chalk is not None and chalk > rules.number("chalk_warn"), capped=used > most, test_early=early,
-                    goes_on=going is not None, test_due=test_due or (early and _days_since_reading(facts) >= 2))
+                    goes_on=going is not None, test_due=test_due or (early and _days_since_reading(facts) >= rules.days("dose_test_soon")))
 
 
-def _next_dose(used: float, given: float | None, last: float | None, facts: Facts, rules: Rulebook) -> float:
+def _next_dose(used: float, given: float | None, before: float | None, rules: Rulebook) -> float:
     """Towards the use, by a quarter a week at most: beside the mean of the last seven days also against the week before, or a dose that
     grew every day would grow by more than half in a week."""
     step, most = rules.number("dose_step_most") / 100, rules.number("dose_day_most")
     dose = use.next_dose(used, given, first_share=rules.number("dose_first_share") / 100, most_step=step, most=most)
-    before = given_before(facts, rules) if given else last
     return dose if before is None else min(dose, max((1 - step) * (given or 0.0), (1 + step) * before))
 
 

@@ -33,7 +33,7 @@ class Facts:
     """What is known at `cut`. `now` is the same moment in POSIX seconds. `floor`: readings and challenges at or before
     this instant no longer count (a gate that lapsed asks for new evidence). `list_proof`: what the wish list wants the
     filter to prove, mg/L as N; None while no list has been judged, and once animals are in. `wished`: the groups of the
-    catalogue that the list asks for, with "" for a name that is not clear; None while no list has been judged. `wished_to_come`: the same of
+    catalogue that the list asks for (and `grazer`, for a snail that eats film), with "" for a name that is not clear; None while no list has been judged. `wished_to_come`: the same of
     what has not come yet. `fish_food_g`: dry food that the fish in the display eat in a day once grown; None where no catalogue was read."""
 
     tank: Tank

@@ -29,7 +29,7 @@ from planner.rulebook.nodes import Condition
 from planner.rulebook.phase_graph import descendants
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.task_rule import ShoppingPart, TaskRule
-from planner.rulebook.walk import asked_for
+from planner.rulebook.walk import asked_for, inside
 from planner.terms.records import Answer, Trace
 
 if TYPE_CHECKING:  # the stocking rooms are loaded only where there is a wish list
@@ -209,7 +209,8 @@ class Dates:
             self._applies[key] = owner in self.phases and all(p in self.phases for p in hangs_on if p) and (
                 rule.only_when is None or self.judged(rule.only_when).answer == Answer.YES) and (
                 rule.per_stage is None or self.stages.has_stages(rule.per_stage)) and (
-                rule.unless_stages is None or not (self.stages.has_stages(rule.unless_stages) or self.stages.unwished(rule.unless_stages)) or self._in_use(rule, key))
+                rule.unless_stages is None or not (self.stages.has_stages(rule.unless_stages) or self.stages.unwished(rule.unless_stages)) or self._in_use(rule, key)
+                or self._brings_unplanned(rule))
         return self._applies[key]
 
     def is_called(self, rule: TaskRule, owner: str) -> bool:
@@ -231,6 +232,10 @@ class Dates:
             return False
         follows = rule.role == "test" and rule.anchor is not None and rule.anchor.task is not None and self.days.closed(rule.anchor.task)
         return bool(self.days.closed(key) or follows)
+
+    def _brings_unplanned(self, rule: TaskRule) -> bool:
+        """Is it for what waits in quarantine, where somebody waits whom no stage will bring over?"""
+        return self.stages.unplanned_in_quarantine and rule.when is not None and any(c.animal is not None and c.animal.where == "quarantine" for c in inside(rule.when))
 
     def when(self, rule: TaskRule, owner: str) -> Trace:
         key = f"{owner}/{rule.id}"

@@ -32,7 +32,8 @@ def _freed(due: Due, facts: Facts, rules: Rulebook, verdicts: Verdicts) -> Itera
         yield called
     hangs_on = [spec for spec in (anchor.task.partition("#")[0] if anchor is not None and anchor.task is not None else None, rule.not_before) if spec is not None]
     parts = {PART_OF[good] for good in rule.uses if good in PART_OF}
-    hangs_on += [f"{phase.phase}/{task.id}" for phase in verdicts.phases for task in phase.tasks if task.buys in parts]
+    if parts:
+        hangs_on += [f"{phase.phase}/{task.id}" for phase in verdicts.phases for task in phase.tasks if task.buys in parts]
     yield from (row.day for spec in hangs_on for key in keys_of(spec, rules) if (row := facts.last("done", key)) is not None)
     gates = {spec.partition("/")[2] for spec in hangs_on if spec.startswith("gate/")} | ({anchor.gate} if anchor is not None and anchor.gate is not None else set())
     yield from (opened[0] for gate in gates if gate in verdicts.gates and (opened := verdicts.gates[gate].opened) is not None)

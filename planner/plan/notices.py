@@ -43,7 +43,7 @@ def notices_of(facts: Facts, verdicts: Verdicts, words: Filler, place: str) -> l
             said = (f"{len(lines)} journal lines, from line {lines[0]} on, are", "do")
         else:
             said = (f"Journal line {lines[0]} is", "does") if len(lines) == 1 else (f"Journal lines {listed(map(str, lines))} are", "do")
-        notices.append(either(f"{said[0]} dated after {facts.on.isoformat()} and {said[1]} not count yet.", ""))
+        notices.append(either(joined(f"{said[0]} dated after ", on_day(facts.on), f" and {said[1]} not count yet."), ""))
     notices += [cause("damaged_line", told=_damage_told(u)) for u in facts.journal.unreadable]
     if any(_by_damage(trace) for _, trace in verdicts.alerts):
         notices.append(cause("may_be_false"))

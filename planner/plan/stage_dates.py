@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import cached_property
 from typing import TYPE_CHECKING
 
-from planner.judge.facts import end_of_day, last_meal, view_at
+from planner.judge.facts import animals_in, end_of_day, last_meal, view_at
 from planner.judge.gates import verdicts_at
 from planner.plan.dues import SCENARIOS, Scenario, StageSlot, latest_of, next_number
 from planner.rulebook.task_rule import StageGuard
@@ -35,6 +36,15 @@ class StageDates:
     def unwished(self, sort: Sort) -> bool:
         """A list that names animals, but no fish or coral that can be kept, plans none."""
         return sort != "crew" and self.judged is not None and self.judged.named and sort not in self.judged.sorts
+
+    @cached_property
+    def unplanned_in_quarantine(self) -> bool:
+        """An animal is in the quarantine tank that is none of the list."""
+        if self.judged is None:
+            return False
+        wanted = {w.animal_id for w in self.judged.wanted}
+        found = {c.animal_id for c in self.judged.arrivals.in_quarantine} - wanted
+        return bool(found) or (self.unwished("fish") and bool(animals_in(self.dates.facts, "quarantine")))
 
     def stock(self) -> StockPlan:
         if self._stock is None:

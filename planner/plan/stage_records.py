@@ -65,8 +65,8 @@ class StagedAnimals:
 @dataclass(frozen=True, slots=True)
 class Judged:
     """The list judged with the animals that are in already. `wanted`: what the list asks for of what can be kept, of these
-    `sorts`. `named`: the list names an animal of the catalogue at all. `groups`: of what is wanted, with
-    "" for a name that is not clear."""
+    `sorts`. `named`: the list names an animal of the catalogue at all. `groups`: of what is wanted, `grazer` among
+    them for a snail that eats film, with "" for a name that is not clear."""
 
     verdict: StockVerdict
     wanted: tuple[Wish, ...]

@@ -69,7 +69,13 @@ def judge_stock(facts: Facts, rules: Rulebook, catalogue: Catalogue) -> Judged:
     wanted = tuple(w for w in verdict.keep if w.animal_id in on_list)
     sorts = frozenset(SORTS[sort_of(animal)] for w in wanted if (animal := catalogue.get(w.animal_id)) is not None)
     return Judged(verdict, wanted, arrivals, tuple(unclear), proof * facts.net_volume_l, sorts, proof, bool(wishes),
-                  frozenset(a.group for w in wanted if (a := catalogue.get(w.animal_id)) is not None) | (frozenset({""}) if unclear else frozenset()))
+                  _groups(wanted, catalogue) | (frozenset({""}) if unclear else frozenset()))
+
+
+def _groups(wishes: Sequence[Wish], catalogue: Catalogue) -> frozenset[str]:
+    """Their groups of the catalogue, and `grazer` where a snail among them eats film: one that eats leftovers cleans no glass."""
+    animals = [a for w in wishes if (a := catalogue.get(w.animal_id)) is not None]
+    return frozenset(a.group for a in animals) | frozenset("grazer" for a in animals if a.group == "mollusc" and "film" in a.food)
 
 
 def fish_food_g(judged: Judged, catalogue: Catalogue) -> float | None:
@@ -130,7 +136,7 @@ def stage_stock(judged: Judged, facts: Facts, rules: Rulebook, catalogue: Catalo
     staged = tuple(part for stage in _stages_of(likely) for part in _by_sort(stage, (quick, likely, slow), due, catalogue))
     wishes = _about_wishes(judged, likely, catalogue)
     return StockPlan(judged.verdict, likely, quick, judged.unclear, judged.handled_mg_n_per_day, staged,
-                     tuple(_notices(judged, likely, spike, quiet, catalogue, facts.tank.keeper.away, wishes)), tuple(n for part in wishes for n in part))
+                     tuple(_notices(judged, likely, spike, quiet, facts.on, catalogue, facts.tank.keeper.away, wishes)), tuple(n for part in wishes for n in part))
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +176,7 @@ def _still_to_come(judged: Judged) -> tuple[Wish, ...]:
 
 def groups_to_come(judged: Judged, catalogue: Catalogue) -> frozenset[str]:
     """The groups of the list of which an animal is still to come, with "" for a name that is not clear."""
-    return frozenset(a.group for w in _still_to_come(judged) if (a := catalogue.get(w.animal_id)) is not None) | (judged.groups & {""})
+    return _groups(_still_to_come(judged), catalogue) | (judged.groups & {""})
 
 
 def _stages(rest: tuple[Wish, ...], judged: Judged, clock: Clock, bounds: Bounds, facts: Facts, rules: Rulebook, catalogue: Catalogue,
@@ -262,7 +268,7 @@ def _about_wishes(judged: Judged, likely: StagePlan | None, catalogue: Catalogue
     return unclear, left, [cause("no_stage", name=_name(wish.animal_id, catalogue), why=why) for wish, why in (likely.not_placed if likely else ())]
 
 
-def _notices(judged: Judged, likely: StagePlan | None, spike: tuple[date, date | None] | None, quiet: date | None, catalogue: Catalogue,
+def _notices(judged: Judged, likely: StagePlan | None, spike: tuple[date, date | None] | None, quiet: date | None, on: date, catalogue: Catalogue,
              absences: Sequence[Away], wishes: tuple[list[Cause], list[Cause], list[Cause]]) -> list[Cause]:
     on_list = {w.animal_id for w in judged.wanted}
     unclear, left_out, not_placed = wishes
@@ -277,7 +283,7 @@ def _notices(judged: Judged, likely: StagePlan | None, spike: tuple[date, date |
                 names = listed(_name(w.animal_id, catalogue) for w, s in zip(stage.wishes, stage.sorts, strict=True) if s == FISH)
                 notices.append(cause("alone_in_quarantine", names=names, first=on_day(away.from_day, sure=True), last=on_day(away.to_day, sure=True)))
     notices += not_placed
-    if spike is not None and quiet is not None:
+    if spike is not None and quiet is not None and on < quiet:  # after that it asks for nothing any more
         clear = cause("clear_since", day=on_day(spike[1])) if spike[1] else cause("not_clear_yet")
         notices.append(cause("spike", day=on_day(spike[0], "on "), clear=clear, quiet=on_day(quiet)))
     return notices

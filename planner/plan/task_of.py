@@ -11,7 +11,6 @@ from planner.judge.conditions import judge_condition
 from planner.judge.facts import Facts
 from planner.judge.figures.tank import own_heaters
 from planner.judge.gates import Verdicts, only_untested
-from planner.judge.weekly_change import why_larger
 from planner.plan.lateness import first_day
 from planner.plan.occurrences import Due
 from planner.plan.one_test import off_scale, readings_asked, steps_besides
@@ -86,7 +85,7 @@ def task_of(due: Due, facts: Facts, held: dict[str, Hold], exempt: set[str], wor
         steps = (cause("dilute", readings=high), *steps)
     if rule.buys == "equipment" and (owned := own_heaters(facts, rules)) is not None:
         steps = (cause("own_heaters", verdict=owned, watts=tuple(f"{w:g} W" for w in facts.tank.equipment.heater_w or ()), most=f"{max(facts.tank.equipment.heater_w or (0.0,)):g} W", need=_watts("heater_total", words), each=_watts("heater_each", words)), *steps)
-    if rule.known_as == "weekly_change" and not changed_elsewhere and not due.left_out and (larger := why_larger(facts, rules)) is not None:
+    if rule.known_as == "weekly_change" and not changed_elsewhere and not due.left_out and (larger := words.larger_change) is not None:
         steps = (larger, *steps)
     animals: tuple[tuple[str, int], ...] = ()
     if due.stage is not None:

@@ -12,11 +12,13 @@ from planner.files.tank import Tank
 from planner.judge.conditions import Scene, judge_condition
 from planner.judge.facts import Facts, gather
 from planner.judge.figures import FIGURES, quantity
+from planner.judge.weekly_change import why_larger
 from planner.rulebook.lines import Conditional
 from planner.rulebook.shapes import Rulebook
 from planner.rulebook.texts import parts_in
 from planner.science import water
 from planner.terms.amounts import card_figure, format_amount
+from planner.terms.causes import Cause
 from planner.terms.days import short_day
 from planner.terms.records import Amount, Answer, Journal, Quantity
 from planner.terms.texts import (
@@ -111,6 +113,11 @@ class Filler:
             case Amount(value, unit) if unit in STEPS:
                 return Amount(value, STEPS[unit] if self.reads_sg else "ppt")
         return part
+
+    @cached_property
+    def larger_change(self) -> Cause | None:
+        """Why the weekly change is larger than usual."""
+        return why_larger(self.facts, self.rules)
 
     @cached_property
     def reads_sg(self) -> bool:

@@ -22,7 +22,7 @@ FIXED_NUMBERS = ("standard_salinity", "quiet_before_absence", "back_before_anima
                  "use_window", "use_readings", "use_span", "use_span_known", "use_error_known", "use_nothing", "use_misfit", "use_change_most", "use_salinity_step", "use_dose_error",
                  "new_water_alkalinity", "new_water_alkalinity_error", *(f"kit_error_{r}" for r in ("alkalinity", "alkalinity_fine", "calcium", "magnesium", "nitrate", "phosphate", "share", "salinity", "ph", "temperature")),
                  "calcium_ratio_error", "nutrient_window", "nutrient_readings", "nutrient_span", "top_up_window", "top_up_days", "top_up_over",
-                 "alkalinity_aim", "alkalinity_aim_low", "alkalinity_aim_low_soft", "dose_test_every", "dose_test_use", "dose_tests_first", "dose_first_share", "dose_step_most", "dose_day_most", "dose_half_after", "dose_stop_after", "chalk_warn", "chalk_refuse",
+                 "alkalinity_aim", "alkalinity_aim_low", "alkalinity_aim_low_soft", "dose_test_every", "dose_test_soon", "dose_test_use", "dose_tests_first", "dose_first_share", "dose_step_most", "dose_day_most", "dose_half_after", "dose_stop_after", "chalk_warn", "chalk_refuse",
                  "supply_lead", "supply_margin", "supply_waste", "supply_tests_reserve", "supply_water_reserve", "dry_food_life", "frozen_food_life",
                  "nights_cycling", "nights_first_month", "nights_three_months", "nights_half_year", "nights_later", "nights_fasting", "nights_fasting_later", "away_portion")
 """Numbers that the engine itself looks up, besides those of the figures."""

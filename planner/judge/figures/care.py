@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from planner.judge.animals_in_journal import GENERAL
+from planner.judge.animals_in_journal import group_of
 from planner.judge.dose_plan import plan_dose
 from planner.judge.facts import Facts, animals_in, beside, last_reading
 from planner.judge.figures.figure import made
@@ -27,8 +27,14 @@ def food_day(facts: Facts, rules: Rulebook) -> Quantity | None:
     """Dry food of a day for the fish that are in; by their number alone where no catalogue told their size."""
     if facts.fish_food_g is not None:
         return made("food_day", facts.fish_food_g, "g", "the sum over the fish that are in, each by its mass once grown")
-    fish = sum(n for name, n in animals_in(facts, "display").items() if rules.groups.get(name, GENERAL.get(name)) == "fish")
+    fish = sum(n for name, n in animals_in(facts, "display").items() if group_of(name, rules) == "fish")
     return made("food_day", max(1, fish) * rules.number("food_small_fish"), "g", "number of fish x food of a small one", fish=Amount(max(1, fish), "fish"))
+
+
+def food_day_frozen(facts: Facts, rules: Rulebook) -> Quantity | None:
+    """The same food, frozen."""
+    dry, times = food_day(facts, rules), rules.number("frozen_food_times")
+    return made("food_day_frozen", dry.value * times, "g", "dry food of a day x weight of frozen food beside it", dry=Amount(dry.value, "g"), times=f"{times:g}") if dry is not None else None
 
 
 def _steps(name: str, facts: Facts, rules: Rulebook) -> tuple[float, int]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from planner.frozen import dataclass
-from planner.judge.animals_in_journal import GENERAL
+from planner.judge.animals_in_journal import group_of
 from planner.judge.facts import animals_in
 from planner.judge.kinds.kind import JudgedKind
 from planner.judge.possible import Possible, since
@@ -24,7 +24,7 @@ def answer(node: AnimalNode, scene: Scene) -> Trace:
     if node.what is not None:
         here = {what: n for what, n in here.items() if what == node.what}
     if node.groups:
-        here = {what: n for what, n in here.items() if scene.rules.groups.get(what, GENERAL.get(what)) in node.groups}
+        here = {what: n for what, n in here.items() if group_of(what, scene.rules) in node.groups}
     hidden = next((line for kind in ("added", "moved") if (line := scene.facts.damaged(kind, None, node.where)) is not None), None)
     if not here and hidden is not None:
         damaged = Unread(scene.facts.journal.file, hidden.line)

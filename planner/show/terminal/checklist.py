@@ -117,7 +117,7 @@ def _notices(sheet: Sheet) -> None:
     if sheet.plan.notices:
         sheet.page.gap()
         for notice in sheet.plan.notices:
-            sheet.page.item("-", cause_words(notice, sheet.plan.units))
+            sheet.page.item("-", sheet.typed(cause_words(notice, sheet.plan.units)))
 
 
 def _phase(sheet: Sheet, phase: Phase, full: bool) -> None:

@@ -50,7 +50,7 @@ def write_job(sheet: Sheet, job: Job, rules: Rulebook, told: Told, terms: int = 
         return
     reminders: list[str] = []
     if told == "full":
-        write_cautions(sheet, task.cautions, NUMBER_WIDTH)
+        write_cautions(sheet, task.cautions, NUMBER_WIDTH, job.number)
     else:
         reminders = _short_cautions(sheet, task, job.number)
     marks = ["new"] if not job.known else []

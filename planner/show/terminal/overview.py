@@ -53,7 +53,8 @@ def overview_lines(day: Day, rules: Rulebook, width: int, *, folder: str = "") -
     _trips(sheet, plan, rules)
     page.gap()
     page.say("In brackets: if all goes quickly, and if it goes slowly. Days are guesses; only your tests let you go on.", "soft")
-    current = next((w.gate for w in plan.waiting_for), plan.phases[0].id if plan.phases else "PHASE")
+    going = [p.id for p in plan.phases if p.role == "without_end" and p.state in ("open", "on_hold")]
+    current = [*(w.gate for w in plan.waiting_for), *going, *(p.id for p in plan.phases), "PHASE"][0]
     line = "    ".join((sheet.run("plan", current), sheet.run("plan", "--all"), sheet.run("today", "")))
     for command in [line] if len(line) <= width else line.split("    "):
         page.say(command, "soft") if len(command) > page.width else page.lines.append((Span(command, "soft"),))

@@ -183,8 +183,11 @@ def write_closed(sheet: Sheet, tasks: Iterable[Task]) -> None:
         sheet.page.item("[-]", "skipped: " + "; ".join(skipped), role="soft")
 
 
-def write_cautions(sheet: Sheet, keys: Iterable[str], indent: int) -> None:
-    """Each caution in full the first time, by its title afterwards; what may kill is told by that word."""
+def write_cautions(sheet: Sheet, keys: Iterable[str], indent: int, number: int | None = None) -> None:
+    """Each caution in full the first time, by its title afterwards; what may kill is told by that word. `number`: the job of a list that it
+    guards, or it is read as the end of the job above."""
+    lead = "" if number is None else f"{number:>3}: "
+    indent, column = indent - len(lead), 10 + len(lead)
     again: dict[str, list[str]] = {}
     for key in keys:
         caution = sheet.cautions.get(key)
@@ -194,10 +197,10 @@ def write_cautions(sheet: Sheet, keys: Iterable[str], indent: int) -> None:
             again.setdefault(caution.weight, []).append(caution.title)
             continue
         sheet.warned.add(key)
-        sheet.page.labelled(WEIGHTS[caution.weight], f"{caution.title}. {caution.text} {caution.defer}", indent, label_role=WEIGHT_ROLES[caution.weight])
+        sheet.page.labelled(lead + WEIGHTS[caution.weight], f"{caution.title}. {caution.text} {caution.defer}", indent, column, label_role=WEIGHT_ROLES[caution.weight])
         sheet.glossary.hear(caution.text, caution.defer)
     for weight, titles in again.items():
-        sheet.page.labelled(WEIGHTS[weight], "as said above: " + "; ".join(titles) + ".", indent, label_role=WEIGHT_ROLES[weight])
+        sheet.page.labelled(lead + WEIGHTS[weight], "as said above: " + "; ".join(titles) + ".", indent, column, label_role=WEIGHT_ROLES[weight])
 
 
 def tick_command(sheet: Sheet, task: Task) -> str:

@@ -149,7 +149,7 @@ def _top_up(found: TopUp | None, plan: Plan, folder: str) -> list[str]:
     elif found.high:
         said.append("The last two days were out of the ordinary" + (", and salinity is level: warmer or drier air, or a fan." if found.salinity_fall is not None else ". Measure salinity: a fall means a leak, a level reading means dry air. Look under the stand."))
     elif found.low:
-        said.append("The last two days were less than half of it: look for a stuck float, a pump that stands still, or damp air.")
+        said.append("The last two days were less than half of it: look for a stuck top-up float, a pump that stands still, or damp air.")
     return said
 
 
@@ -185,7 +185,7 @@ def _dose(uses: Uses, plan: Plan) -> list[str]:
         case _:
             assert dose.ahead is not None
             how_long = "The last dose goes on until tests show the use" if dose.goes_on else "For seven days"
-            said = [f"{how_long}: {grams(dose.bicarbonate_g)} of sodium bicarbonate a day, for {dose.dose_dkh:.2f} dKH. Dissolve it in a little pure water, a cup at most, and pour it slowly into the flow in the morning. Top up so much less."]
+            said = [f"{how_long}: {grams(dose.bicarbonate_g)} of sodium bicarbonate a day, for {dose.dose_dkh:.2f} dKH. Dissolve it in a little pure water, a cup at most, and pour it slowly into the flow in the morning. Top up that much less."]
             if dose.calcium_g:
                 said.append(f"With it calcium: {grams(dose.calcium_g)} of calcium chloride dihydrate a day, or {grams(dose.calcium_anhydrous_g)} if the label says anhydrous. If it names neither, do not dose it. Half an hour and a metre apart from the bicarbonate.")
             elif uses.skeletons:
@@ -204,7 +204,7 @@ def _dose(uses: Uses, plan: Plan) -> list[str]:
             if dose.chalk:
                 said.append("Calcium, alkalinity and pH together are near the point at which chalk falls out. Look for white crust on heater and pumps.")
             if dose.test_early:
-                said.append("It may be low before that, so test on day 2 as well. Do not dose more.")
+                said.append("It may be low before that, so the plan asks for a test sooner. Do not dose more.")
             return said
 
 

@@ -128,3 +128,11 @@ def test_a_stage_whose_animal_waits_in_quarantine_moves_it_by_the_name_that_the_
     stage = next(t for t in at.plan.tasks if t.animals == (("gramma-loreto", 1),))
     rows, _, _ = tick(at, stage.id)
     assert row in [(r.kind, r.what) for r in rows]
+
+
+def test_a_fish_that_no_stage_moves_leaves_the_quarantine_under_its_own_name() -> None:
+    """Moved as `fish` it would live in the display, and as a clownfish in quarantine as well."""
+    at = desk("2026-03-01 12:00,added,amphiprion-ocellaris,2,,quarantine,", "2026-03-01 12:00,added,gramma-loreto,1,,quarantine,")
+    moved = [(row.what, row.value, row.where) for row in tick(at, "quarantine/move")[0] if row.kind == "moved"]
+    assert moved == [("amphiprion-ocellaris", "2", "display"), ("gramma-loreto", "1", "display")]
+    assert [row.what for row in tick(desk(), "quarantine/move")[0] if row.kind == "moved"] == ["fish"]

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
 
 from planner.files.journal import read_journal
 from planner.files.tank import read_tank
-from planner.judge.daily_doses import given_a_day
+from planner.judge.daily_doses import DailyDoses
 from planner.judge.dose_plan import DosePlan, plan_dose
 from planner.judge.facts import Facts, gather, reaches, zone_of
 from planner.judge.water_use import alkalinity_use
@@ -93,11 +94,11 @@ def test_what_lifted_a_low_level_is_no_daily_dose() -> None:
     """Ten days of daily doses of 0.1 dKH (0.599 g in 200 L), and two lifts of 0.5 dKH between them: the mean is still 0.1."""
     daily = [row for n in range(10, 0, -1) if n not in (4, 5) for row in ticked("care/daily-dose", n, 0.5992)]
     lifts = [row for n in (4, 5) for row in ticked("alkalinity-low/raise", n, 2.996)]
-    assert given_a_day(facts(*daily, *lifts), rulebook()) == pytest.approx(0.1, abs=0.001)
+    assert DailyDoses(facts(*daily, *lifts), rulebook()).a_day() == pytest.approx(0.1, abs=0.001)
 
 
 def test_daily_doses_that_began_this_week_say_nothing_of_what_is_given() -> None:
-    assert given_a_day(facts(*(row for n in range(5, 0, -1) for row in ticked("care/daily-dose", n, 0.5992))), rulebook()) is None
+    assert DailyDoses(facts(*(row for n in range(5, 0, -1) for row in ticked("care/daily-dose", n, 0.5992))), rulebook()).a_day() is None
 
 
 def test_a_dose_that_holds_the_level_goes_on_although_flat_readings_tell_no_use() -> None:
@@ -200,6 +201,15 @@ def test_a_dose_that_stops_because_the_count_begins_anew_is_tested_until_the_use
     waits = dose(*KNOWN[:4], *doses, change, f"{day(3)},reading,alkalinity,8,dKH,display,")
     assert waits.state != "dose" or waits.goes_on
     assert waits.test_due, "no dose without a test, and no test without a job"
+
+
+@pytest.mark.parametrize(("number", "due"), [(1, True), (2, False)])
+def test_a_shop_says_how_soon_a_dose_that_lost_its_use_is_tested(number: float, due: bool) -> None:
+    book = rulebook()
+    book = replace(book, numbers=book.numbers | {"dose_test_soon": book.numbers["dose_test_soon"].model_copy(update={"value": number})})
+    doses = [row for n in range(13, 4, -1) for row in ticked("care/daily-dose", n, 0.5992)]
+    seen = facts(*KNOWN[:4], *doses, f"{day(4)} 12:00,changed_water,water,50,%,display,", f"{day(1)},reading,alkalinity,8,dKH,display,")
+    assert plan_dose(alkalinity_use(seen, book), seen, book).test_due is due
 
 
 def test_a_dose_that_goes_on_stops_above_the_aim() -> None:

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from planner.judge.challenge import dose_rise, first_ammonia, least_rise
-from planner.judge.daily_doses import given_a_day, going_dose
+from planner.judge.daily_doses import DailyDoses
 from planner.judge.evidence import kit_sd
 from planner.judge.figures import quantity
 from planner.judge.figures.tank import HEATER_WATTS
@@ -88,7 +88,7 @@ def dose(*before: int, rise: float = 0.5, where: str = "display") -> list[str]:
 
 @pytest.mark.parametrize(("rows", "mean"), [(dose(*range(14)), 0.5), (dose(*range(7)), None), (dose(8), None), (dose(0, 8), 0.5 / 7), (dose(0, 15), None), (dose(0, 13), 0.5 / 7), (dose(*range(14), where="mixing"), None), ([], None)])
 def test_what_is_given_a_day_is_the_mean_of_a_week_that_began_before_it(rows: list[str], mean: float | None) -> None:
-    found = given_a_day(facts(*rows), rulebook())
+    found = DailyDoses(facts(*rows), rulebook()).a_day()
     assert found == (None if mean is None else pytest.approx(mean))
 
 
@@ -99,12 +99,12 @@ def test_a_dose_is_going_on_where_it_was_ticked_within_two_weeks() -> None:
         return [line for n in before for line in (*dose(n), f"{day(n)} 12:00,done,{key},,,display,")]
 
     def going(*before: int) -> float | None:
-        found = going_dose(facts(*ticked(*before)), rulebook())
+        found = DailyDoses(facts(*ticked(*before)), rulebook()).going()
         return found[1] if found is not None else None
 
     assert going(1, 3) == pytest.approx(0.5) and going(14) is None and going(13) == pytest.approx(0.5)
-    assert going_dose(facts(*dose(1, 3)), rulebook()) is None
-    assert given_a_day(facts(*ticked(1, 3, 9)), rulebook()) == pytest.approx(0.5)  # of ticked doses the days without one are none of nothing
+    assert DailyDoses(facts(*dose(1, 3)), rulebook()).going() is None
+    assert DailyDoses(facts(*ticked(1, 3, 9)), rulebook()).a_day() == pytest.approx(0.5)  # of ticked doses the days without one are none of nothing
 
 
 @pytest.mark.parametrize(("rows", "share"), [([], 0.1), ([f"{day(1)},changed_water,water,20,%,display,"], 0.05), ([f"{day(27)},changed_water,water,20,%,display,"], 0.05), ([f"{day(29)},changed_water,water,20,%,display,"], 0.1), ([f"{day(1)},changed_water,water,20,%,mixing,"], 0.1)])

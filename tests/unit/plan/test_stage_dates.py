@@ -148,6 +148,16 @@ def test_an_animal_in_the_tank_that_cannot_stay_is_told_so_and_counts_in_what_al
     assert not any(n.startswith("Left out of the stages: yellow tang") for n in all_words(plan.notices, "metric"))
 
 
+@pytest.mark.parametrize(("on", "told"), [("2026-03-26", True), ("2026-04-08", True), ("2026-04-09", False), ("2026-05-30", False)])
+def test_a_spike_is_told_until_the_quiet_time_after_it_is_over(on: str, told: bool) -> None:
+    """Clear on 26 March and quiet for two weeks, to 9 April."""
+    spike = "2026-03-23 10:00,reading,ammonia,0.5,mg/L,display,"
+    clear = ("2026-03-26 10:00,reading,ammonia,0,mg/L,display,", "2026-03-26 10:00,reading,nitrite,0,mg/L,display,")
+    after = planned(*OPENED, *SHRIMPS, *CLOWNS, spike, *clear, on=on, tank=stocked(keeper__away=[]))
+    assert any("was above your kit's zero" in said for said in all_words(after.notices, "metric")) is told
+    assert any("was above your kit's zero" in said for said in all_words(planned(*OPENED, *SHRIMPS, *CLOWNS, spike, on=on, tank=stocked(keeper__away=[])).notices, "metric"))
+
+
 def test_a_spike_after_animals_puts_the_next_stage_two_weeks_behind_the_clear_reading() -> None:
     tank = stocked(keeper__away=[], wish_list=LIST[:4])
     spike = "2026-03-23 10:00,reading,ammonia,0.5,mg/L,display,"

@@ -11,7 +11,11 @@ from planner.rulebook.shapes import AlertRule, Rulebook
 from planner.rulebook.words import Word
 from planner.show.terminal.checklist import plan_lines, since_lines
 from planner.show.words.words import Line, Page, day_words, plain_text, short_day, window_words, wrap
+from planner.terms.causes import cause
 from planner.terms.records import Answer, Moved, Plan, State
+from planner.terms.texts import on_day
+from tests.engine_desk import plan_with
+from tests.rulecases import rulebook
 from tests.unit.plan_builder import ON, hold, need, phase, plan, quantity, task, window
 
 MAINS = Caution(title="Mains beside water", text="Salt water conducts.", defer="Ask a licensed electrician; local code comes first.")
@@ -33,6 +37,17 @@ def joined(text: str) -> str:
 
 
 # --- words -----------------------------------------------------------------------------------------------------
+
+def test_a_notice_of_the_whole_plan_has_days_as_the_rest_of_the_page() -> None:
+    notice = cause("spike", day=on_day(ON, "on "), clear=cause("not_clear_yet"), quiet=on_day(ON + timedelta(days=14)))
+    told = joined(whole(plan(notices=(notice,))))
+    assert "on Mon 2 Mar, after animals came" in told and "after Mon 16 Mar at the earliest" in told
+
+
+def test_lines_that_do_not_count_yet_are_told_with_the_day_of_the_page() -> None:
+    told = joined(text_of(plan_lines(plan_with(rulebook(), "2026-03-09,event,leak", on="2026-03-05"), rulebook(), 80)))
+    assert "Journal line 2 is dated after Thu 5 Mar and does not count yet." in told
+
 
 def test_a_day_is_written_out_without_any_locale() -> None:
     assert day_words(date(2026, 3, 2)) == "Mon 2 Mar 2026"

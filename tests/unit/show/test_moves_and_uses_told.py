@@ -168,11 +168,11 @@ def test_no_dose_says_why(state: Any, part: str) -> None:
     assert part in used(dose=replace(PLAIN_DOSE, state=state))
 
 
-@pytest.mark.parametrize(("flag", "part"), [("given_dkh", "Given so far: 0.10 dKH a day"), ("halved", "Half of what it would be"), ("capped", "experienced keeper"), ("chalk", "chalk falls out"), ("test_early", "test on day 2 as well")])
+@pytest.mark.parametrize(("flag", "part"), [("given_dkh", "Given so far: 0.10 dKH a day"), ("halved", "Half of what it would be"), ("capped", "experienced keeper"), ("chalk", "chalk falls out"), ("test_early", "asks for a test sooner")])
 def test_a_dose_says_what_limits_it(flag: str, part: str) -> None:
     plain = replace(PLAIN_DOSE, state="dose", dose_dkh=0.25, bicarbonate_g=1.5, calcium_g=1.3, calcium_anhydrous_g=1.0, ahead=(7.5, 8.0, 8.5))
     assert part in used(dose=replace(plain, **{flag: 0.1 if flag == "given_dkh" else True})) and part not in used(dose=plain) and "1.5 g of sodium bicarbonate a day, for 0.25 dKH" in used(dose=plain) and "about 8.0 dKH (7.5 to 8.5)" in used(dose=plain)
-    assert "calcium chloride" in used(dose=plain) and "calcium chloride" not in used(dose=replace(plain, calcium_g=0.0)) and "Top up so much less." in used(dose=plain)
+    assert "calcium chloride" in used(dose=plain) and "calcium chloride" not in used(dose=replace(plain, calcium_g=0.0)) and "Top up that much less." in used(dose=plain)
     on = used(DailyUse("alkalinity", "about", FIT, (), (), (), (), None, (8.0, 0.1)), replace(plain, goes_on=True, given_dkh=0.1))
     assert "not sure enough to change the dose by" in on and "The last dose goes on until tests show the use: 1.5 g" in on and "Given so far" not in on
     assert ("less than the tank uses, on purpose" in used(dose=plain)) and "on purpose" not in used(dose=replace(plain, given_dkh=0.1))

@@ -31,6 +31,12 @@ def test_the_screen_has_its_parts_in_order() -> None:
     assert [text.index(part) for part in parts] == sorted(text.index(part) for part in parts)
 
 
+@pytest.mark.parametrize(("state", "leads_to"), [("open", "care"), ("ahead", "site")])
+def test_the_command_of_a_tank_that_waits_for_nothing_leads_to_its_care(state: str, leads_to: str) -> None:
+    text = screen(plan(phase("site", state="done", opened=ON), phase("care", role="without_end", state=state, window=window(None))))
+    assert f"newtank plan {leads_to} " in text
+
+
 def test_a_phase_passed_on_word_says_that_no_evidence_backs_it() -> None:
     assert "on your word, not on evidence: Site" in " ".join(screen(plan(phase("site", state="done", opened=ON, on_word=True))).split())
 

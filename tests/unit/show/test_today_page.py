@@ -80,6 +80,12 @@ def test_steps_of_every_job_are_there_on_request() -> None:
     assert all(f"Step of {n}." in text for n in range(9)) and "Salt water conducts." in text
 
 
+def test_a_caution_told_in_full_bears_the_number_of_its_job() -> None:
+    """Behind the steps of one job the warning of the next would be read as their end."""
+    text = page(plan(due("water/t0", steps=("Step.",)), due("water/t1", steps=("Step.",), cautions=("mains",))), steps=True)
+    assert "  2: Danger    Mains" in text and "  1: Danger" not in text
+
+
 def test_new_jobs_that_find_no_room_say_where_their_steps_are() -> None:
     text = joined(page(plan(*(due(f"water/t{n}", steps=(f"Step of {n}.",) * 8) for n in range(9))), known=False))
     assert "Step of 0." in text and "Step of 8." not in text
