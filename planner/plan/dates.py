@@ -279,6 +279,8 @@ class Dates:
             day = self.task_day(repeat, s)
         elif rows and rule.every is None and rule.when is None:
             day = rows[-1].day
+        elif rule.every is None and rule.when is None and (verdict := self.verdicts.gates[owner]).on_word and verdict.opened is not None:
+            day = verdict.opened[0]  # whoever says that a phase is behind them has done its jobs, and nobody asks for their ticks
         else:
             day = self.days.projected(self.first_due(rule, owner, s), rule)
         self._tasks[key, s] = day

@@ -72,6 +72,35 @@ def test_what_stands_behind_a_shut_gate_is_tentative_until_it_opens() -> None:
     assert not open_task(plan, "water/mix").tentative and open_task(plan, "water/mix").state == State.DUE
 
 
+def test_a_phase_passed_on_word_has_its_jobs_on_that_day_for_what_hangs_on_them() -> None:
+    book = small_book("""
+- phase: site
+  tasks:
+    - {id: buy, anchor: {phase: site}}
+    - {id: wipe, role: care, anchor: {task: site/buy}, wait: one, every: one, until: water}
+- {phase: water, after: [site], tasks: [{id: mix, anchor: {phase: water}}]}
+""", one=(1, "d"))
+    for on in ("2026-03-05", "2026-03-09"):
+        wipe = open_task(plan_with(book, on=on, tank=tank_with(already={"site": "2026-03-04"})), "site/wipe")
+        assert (str(wipe.due), str(wipe.date)) == ("2026-03-05", on)
+    assert day_of(plan_with(book, "2026-03-09,done,site/wipe#1", on="2026-03-09", tank=tank_with(already={"site": "2026-03-04"})), "site/wipe") == "2026-03-10"
+
+
+PHASES = tuple(p.phase for p in rulebook().phases)
+
+
+@pytest.mark.parametrize("phase", [pytest.param(p, marks=() if p in ("water", "start-up") else pytest.mark.slow) for p in PHASES])
+def test_no_job_slides_along_with_the_days_though_nothing_that_it_hangs_on_is_asked(phase: str) -> None:
+    """A job that hangs on one which the page does not ask for would be promised anew each day, and never come."""
+    tank, ahead = tank_with(already={phase: "2026-03-05"}, equipment__quarantine_tank="40 L", equipment__light="200 PAR"), {}
+    for on in (date(2026, 3, 6), date(2026, 3, 9)):
+        plan = plan_with(rulebook(), on=on.isoformat(), tank=tank)
+        ahead[on] = {t.key: (t.date - on).days for t in reversed(plan.tasks) if t.closed_on is None and t.date is not None}
+    first, later = ahead.values()
+    hangs_on = {key: rule.anchor.task.partition("#")[0] for key, rule in rulebook().tasks.items() if rule.anchor is not None and rule.anchor.task is not None}
+    assert [key for key, days in first.items() if days > 0 and later.get(key) == days and hangs_on.get(key, key) not in first] == []
+
+
 def test_a_first_fill_of_four_batches_has_three_later_ones_a_day_apart() -> None:
     """203.184 L in a bin of 60 L: 203.184 / 60 = 3.4, so four in all."""
     plan = plan_with(rulebook(), "2026-03-03,done,water/mix", on="2026-03-03", tank=tank_with(equipment__bin="60 L"))
