@@ -27,7 +27,7 @@ from planner.show.terminal.joblines import Told, job_words, write_job
 from planner.show.terminal.taskcard import Sheet
 from planner.show.terminal.today import long_day
 from planner.show.words.explained_terms import Glossary
-from planner.show.words.understood import understood_words
+from planner.show.words.understood import understood_words, unit_question
 from planner.show.words.words import Page, listed
 from planner.terms.readings import READINGS, question_reading
 from planner.terms.records import CLOSED, Plan, Row
@@ -184,7 +184,7 @@ class Round:
             if entry is not None:
                 read.append(entry)
         if read:
-            act = log_readings(self._desk(), read)
+            act = log_readings(self._desk(), read, step.job.task.id)
             if isinstance(act, Refusal):
                 click.echo(f"     {act.message}. {NOTHING}")
             elif self._write(replace(act, questions=())):  # each was asked about when it was typed
@@ -210,7 +210,11 @@ class Round:
                 assert isinstance(made, Refusal)
                 click.echo(f"     {made.message}: {made.fix}.")
                 continue
-            if told := understood_words(made.row, said[2], self.loaded.tank.units, said[1]):
+            unit_asked = unit_question(made.row, said[2], self.loaded.tank.units)
+            if unit_asked is not None:
+                if not click.confirm(f"     {unit_asked}", default=False):
+                    continue
+            elif told := understood_words(made.row, said[2], self.loaded.tank.units, said[1]):
                 click.echo(f"     {told}")
             asked = question_reading(name, made.row.low or 0.0, made.row.high or 0.0, made.row.value, made.row.unit) if made.row.high is not None else None
             if asked is None or click.confirm(f"     {asked}", default=False):

@@ -6,6 +6,7 @@ import os
 import sys
 import uuid
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any, TypeVar
@@ -38,6 +39,7 @@ OPTIONS = {
     "sand_mass": ("sand.mass", "How much sand."), "source": ("water.source", "ro, distilled, tap or ready_mixed."), "bin": ("equipment.bin", "Size of the mixing bin."),
     "room": ("room.temperature", "The coolest the room usually gets."), "floor": ("room.floor", "solid, suspended or unknown."),
 }
+LOCALTIME, TIMEZONE = Path("/etc/localtime"), Path("/etc/timezone")
 TOP_KEYS = ("name", "timezone", "units")
 
 
@@ -148,15 +150,17 @@ def _today(zone: str | None) -> date:
 
 
 def local_zone() -> str | None:
-    """The computer's zone by its region and city, where that can be told."""
-    found = os.environ.get("TZ", "").removeprefix(":")
-    if not found:
-        link = Path("/etc/localtime")
-        found = link.resolve().as_posix().partition("zoneinfo/")[2] if link.exists() else ""
-    try:
-        return ZoneInfo(found).key if "/" in found else None
-    except (ValueError, OSError, KeyError):
-        return None
+    """The computer's zone by its region and city, where that can be told. A computer that was left at UTC (`Etc/UTC`) tells nothing of its place."""
+    named = [os.environ.get("TZ", "").removeprefix(":"), LOCALTIME.resolve().as_posix().partition("zoneinfo/")[2]]
+    with suppress(ValueError, OSError):  # only some systems have this file
+        named.append(TIMEZONE.read_text("utf-8").strip())
+    for zone in named:
+        try:
+            if "/" in zone and not zone.startswith("Etc/"):
+                return ZoneInfo(zone).key
+        except (ValueError, OSError, KeyError):
+            continue
+    return None
 
 
 def _scenario(name: str) -> Path:

@@ -9,6 +9,7 @@ import click
 
 from planner.cli.common import wrapped
 from planner.cli.entry import Refused, has_terminal, take
+from planner.door.entry_words import count_of
 from planner.files.tank import known_paths, read_tank, tank_value
 from planner.files.whole_file import put_whole_file
 from planner.rulebook.read import shipped
@@ -28,6 +29,7 @@ MOST = 50
 # path, question, default, why it is asked
 QUESTIONS = (
     ("name", "A name for the tank", "", "It stands at the head of the plan and in the calendar."),
+    ("timezone", "Time zone (Enter if you do not know)", "", "Region and city, such as Europe/London or America/Chicago. Days and reminders go by it; without it they go by UTC, which may be half a day off."),
     ("tank.length", "Length along the front, or the volume", "", "With a tape, outside, with the unit: 80 cm, 32 in; or 160 L, 40 gal if you have no measures."),
     ("tank.width", "Width, front to back", "", "Outside, with the unit."),
     ("tank.height", "Height, floor to rim", "", "Outside, with the unit."),
@@ -44,7 +46,6 @@ QUESTIONS = (
     ("test_kits.nitrite.basis", "What your nitrite kit counts: N or ion (Enter if you do not know yet)", "", "Its leaflet says NO2-N (type N) or NO2 (type ion). Ion shows a number 3.3 times as large."),
     ("test_kits.nitrite.step", "The smallest step of its colour card", "", "Such as 0.25, in the kit's own unit."),
     ("test_kits.nitrate.basis", "What your nitrate kit counts: N or ion (Enter if you do not know yet)", "", "Its leaflet says NO3-N (type N) or NO3 (type ion). Ion shows a number 4.4 times as large."),
-    ("timezone", "Time zone", "", "Region and city, such as Europe/London."),
 )  # fmt: skip
 
 
@@ -100,8 +101,9 @@ def ask_wishes() -> str:
     wished: list[str] = []
     click.echo("\n" + wrapped("Animals that you would like, by common name, one kind at a time, such as 2 ocellaris clownfish. Enter ends the list; it can wait, and it may change."))
     while name := str(click.prompt("An animal", default="", show_default=False)).strip():
-        many, _, called = name.partition(" ")
-        name = called.strip() if many.isdigit() and called.strip() else name
+        first, _, called = name.partition(" ")
+        many = count_of(first) if called.strip() else ""
+        name = called.strip() if many else name
         found = catalogue.find(name)
         animal = found.animal if found.how in ("id", "name") else None
         near = list(dict.fromkeys([*([found.animal.id] if found.animal is not None else []), *found.candidates]))[:NEAREST]
@@ -111,6 +113,8 @@ def ask_wishes() -> str:
         if animal is None:
             for n, id in enumerate(near, 1):
                 click.echo(f"  {n}  {catalogue.choice([id])}")
+            if many.isdigit() and int(many) > 1 and len(near) > 1:
+                click.echo(wrapped("Choose one kind. If you want one each of two kinds, answer 1 to how many, and name the other kind after it."))
             chosen = _choose(catalogue, near)
             if chosen is None:
                 click.echo("None of these is on the list.")
@@ -126,8 +130,8 @@ def ask_wishes() -> str:
 def _choose(catalogue: Catalogue, near: Sequence[str]) -> tuple[Animal, str] | None:
     """One of these animals, by its number, its name or a part of it, with how many if that was said; None for an Enter."""
     while answer := str(click.prompt("Which one, by its number or name (Enter: none of these)", default="", show_default=False)).strip():
-        many, _, called = answer.partition(" ")
-        many, called = (many, called.strip()) if many.isdigit() and called.strip() else ("", answer)
+        first, _, called = answer.partition(" ")
+        many, called = (number, called.strip()) if called.strip() and (number := count_of(first)) else ("", answer)
         meant = [near[int(called) - 1]] if called.isdecimal() and 1 <= int(called) <= len(near) else catalogue.among(called, near)
         if len(meant) == 1 and (animal := catalogue.get(meant[0])) is not None:
             return animal, many

@@ -49,11 +49,12 @@ def log_command(args: tuple[str, ...], tank_dir: Path | None, on_text: str | Non
             found = _pair_in_quotes(found, next(value for name, value, _ in said if name == "salinity"))
         read = take(found)
         # A unit that was left out stands in what was written; what a line has no room for is echoed.
-        weighty = [(one, entry) for one, entry in zip(said, read, strict=True) if one[2] or one[0] == "alkalinity" or is_taken_as_more(entry.row, one[1]) or len(said) > WRITTEN_OUT]
+        questions = [unit_question(entry.row, unit, pen.loaded.tank.units) for (_, _, unit), entry in zip(said, read, strict=True)]
+        weighty = [(one, entry) for one, entry, asked in zip(said, read, questions, strict=True)
+                   if one[2] or (one[0] == "alkalinity" and (yes or asked is None)) or is_taken_as_more(entry.row, one[1]) or len(said) > WRITTEN_OUT]
         echo_understood(pen, [one for one, _ in weighty], [entry for _, entry in weighty])
-        for (_, _, unit), entry in zip(said, read, strict=True):
-            if (question := unit_question(entry.row, unit, pen.loaded.tank.units)) is not None:
-                make_sure(question, yes)
+        for question in filter(None, questions):
+            make_sure(question, yes)
     else:
         read = _ask_due(pen, where, note)
         if not read:
@@ -117,7 +118,11 @@ def _ask_due(pen: Pen, where: str | None, note: str) -> list[entries.Entry]:
             said = entries.split_reading(f"{name}={answer}")
             made = said if isinstance(said, Refusal) else entries.reading_row(*said, pen.stamp, water, note, pen.loaded.tank, pen.zone)
             if not isinstance(made, Refusal) and not isinstance(said, Refusal):
-                echo_understood(pen, [said], [made])
+                question = unit_question(made.row, said[2], pen.loaded.tank.units)
+                if question is None:
+                    echo_understood(pen, [said], [made])
+                elif not click.confirm(question, default=False):
+                    continue
                 found.append(made)
                 break
             assert isinstance(made, Refusal)

@@ -13,7 +13,7 @@ from functools import cached_property, partial
 from typing import TYPE_CHECKING, Literal
 
 from planner.door import entry_words as words
-from planner.door.answered_tests import fulfilled, too_early
+from planner.door.answered_tests import fulfilled, of_another_vessel, too_early
 from planner.door.collisions import collisions
 from planner.files.journal import confirmed
 from planner.files.journal_form import NewRow
@@ -96,21 +96,34 @@ def read_results(desk: Desk, results: Iterable[tuple[str, str, str, str]], note:
     return read
 
 
-def log_readings(desk: Desk, read: Sequence[words.Entry]) -> Act | Refusal:
+def log_readings(desk: Desk, read: Sequence[words.Entry], meant: str = "") -> Act | Refusal:
     """Readings, and a tick for each open test that they answer in full. What is far from usual is asked about first; in a water
-    with animals it is written and doubted, since it may be true, and then no question may stand before the alarm."""
+    with animals it is written and doubted, since it may be true, and then no question may stand before the alarm. `meant`: the id of the job at which they were read."""
     rows = [e.row for e in read]
     unusual = [(r, told) for r in rows if r.where in ASKED_TWICE and (told := unusual_reading(r.what, r.low or 0.0, r.high or 0.0, r.value, r.unit)) is not None]
     stocked = {where for where in {r.where for r, _ in unusual} if may_hold_animals(where, Scene(desk.facts, desk.rules, {}))}
     doubted = [joined(told, DOUBTED, either(" `newtank undo` takes back a slip.", "")) for r, told in unusual if r.where in stocked]
     asked = [question_reading(r.what, r.low or 0.0, r.high or 0.0, r.value, r.unit) or "" for r, _ in unusual if r.where not in stocked]
-    ticks = [NewRow(desk.stamp.text if day == desk.stamp.day else day.isoformat(), "done", task.id, "", "", task.where)
-             for task, day in fulfilled(desk.plan, desk.rules, desk.journal, rows, desk.tank, partial(_asks_after, desk, rows))]
+    found = _ticked(desk, rows, meant)
+    ticks = [NewRow(desk.stamp.text if day == desk.stamp.day else day.isoformat(), "done", task.id, "", "", task.where) for task, day in found]
+    asked += [] if meant else vessel_questions(desk, read)
     early = too_early(desk.plan, desk.rules, desk.journal, rows)
     if early is not None:
         again = datetime.fromtimestamp(early, desk.facts.zone)
         doubted.append(f"This test came too soon after the water change to tell what the change left. Test again at {again:%H:%M} or later.")
     return act_of(desk, ticks, read, asked, doubted)
+
+
+def _ticked(desk: Desk, rows: Sequence[Row], meant: str = "") -> tuple[tuple[Task, date], ...]:
+    return fulfilled(desk.plan, desk.rules, desk.journal, rows, desk.tank, partial(_asks_after, desk, rows), meant)
+
+
+def vessel_questions(desk: Desk, read: Sequence[words.Entry]) -> list[str]:
+    """Readings that would tick the test of one vessel while another waits for the same: asked about, since the one would pass for the other."""
+    found = _ticked(desk, [e.row for e in read])
+    ticked = {task.id for task, _ in found}
+    return [joined("“", other.title, "” asks for the same readings", either(joined(", and ", run("round"), " takes each by itself"), ""), ". Are these the results of “", task.title, "”?") for task, day in found
+            for other in of_another_vessel(desk.plan, desk.rules, day, task) if other.id not in ticked]
 
 
 def _asks_after(desk: Desk, rows: Sequence[Row], alert: str) -> bool:
@@ -306,4 +319,4 @@ def task_key(id: str) -> str:
     return id.partition("#")[0]
 
 
-__all__ = ["Act", "Desk", "act_of", "closed_already", "collisions", "doubt_of", "log_readings", "named", "read_results", "task_key", "tick_of_dose", "tick_tasks", "writes_an_amount"]
+__all__ = ["Act", "Desk", "act_of", "closed_already", "collisions", "doubt_of", "log_readings", "named", "read_results", "task_key", "tick_of_dose", "tick_tasks", "vessel_questions", "writes_an_amount"]

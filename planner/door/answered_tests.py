@@ -42,23 +42,34 @@ def choose_water(names: Sequence[str], plan: Plan, day: date, journal: Journal |
     return tuple(w for w in WATERS if w in asking or (w == "display" and not whole))
 
 
-def fulfilled(plan: Plan, rules: Rulebook, journal: Journal, new: Sequence[Row], tank: Tank | None = None, asks: Callable[[str], bool] = lambda _: True) -> tuple[tuple[Task, date], ...]:
+def of_another_vessel(plan: Plan, rules: Rulebook, day: date, meant: Task) -> tuple[Task, ...]:
+    """The open tests that ask for readings of the same name in the same water, where one of the two is of a vessel of its own: only the keeper knows which vessel was read."""
+    def own(task: Task) -> bool:
+        return (rule := rules.tasks.get(task.key)) is not None and rule.own_sample
+
+    return tuple(t for t in open_tests(plan, day) if t.id != meant.id and t.where == meant.where and set(t.reads) & set(meant.reads) and (own(t) or own(meant)))
+
+
+def fulfilled(plan: Plan, rules: Rulebook, journal: Journal, new: Sequence[Row], tank: Tank | None = None, asks: Callable[[str], bool] = lambda _: True, meant: str = "") -> tuple[tuple[Task, date], ...]:
     """Open tests whose readings are all there on one day in their water, with that day. At least one is new. No reading ticks
     a remedy: nobody has aired the water by testing it. A test that
     follows another task is not fulfilled by readings from before it was done. One reading answers one job: the test of a
     diluted sample if it is that, else the one that asks for the most, then one that follows what was done, then the oldest;
     and with it the tests for which that job reads, each by its own readings. Tests
     that look after one thing that was done, a day and a week after it, are one test once both are due. The test of an alarm that
-    stands beside a change of water looks after that change. `asks`: does an alarm still ask for its change once these readings are written?"""
+    stands beside a change of water looks after that change. `asks`: does an alarm still ask for its change once these readings are written?
+    `meant`: the id of the job at which they were read, which says of which vessel they are."""
     found: list[tuple[Task, date]] = []
+    job_meant = plan.task(meant) if meant else None
     for day in sorted({r.day for r in new}):
         spent = {id(r) for r in new if r.day != day}
         old = _not_ticked(journal, rules, day)
         since = {t.id: max(_done_at(rules.tasks.get(t.key), rules, journal, day), _hours_later(t, rules, journal, day), _changed_at(t, plan, rules, journal, day, asks)) for t in plan.tasks if t.reads}
+        others = {t.id for t in of_another_vessel(plan, rules, day, job_meant)} if job_meant is not None else set()
         diluted = {t.id for t in open_tests(plan, day) if (rule := rules.tasks.get(t.key)) is not None and rule.diluted}
         for job in sorted((t for t in open_tests(plan, day) if t.by_readings), key=lambda t: (t.id not in diluted, -len(t.reads), -since[t.id], t.due, t.id)):
             answered: set[int] = set()
-            if _cause_unticked(rules.tasks.get(job.key), rules, since[job.id]):
+            if job.id in others or _cause_unticked(rules.tasks.get(job.key), rules, since[job.id]):
                 continue
             for task in (job, *(t for t in plan.tasks if t.tested_with == job.id)):
                 fits = [r for r in (*new, *old) if id(r) not in spent and r.what in task.reads and r.where == task.where
@@ -171,4 +182,4 @@ def _changed_at(test: Task, plan: Plan, rules: Rulebook, journal: Journal, day: 
     return max((row.earliest + wait if row.at is not None else UNTIMED for row in journal.of("changed_water", "*", day) if row.day == day and row.where == test.where), default=NEVER_DONE)
 
 
-__all__ = ["choose_water", "fulfilled", "open_tests", "tells_from", "too_early"]
+__all__ = ["choose_water", "fulfilled", "of_another_vessel", "open_tests", "tells_from", "too_early"]

@@ -262,18 +262,18 @@ def _counted(words: list[str]) -> list[str]:
     """The animal and how many: `2 clownfish`, `two ocellaris clownfish`, `ocellaris clownfish 2`. Words without a number are its name."""
     if len(words) == 1:
         number, _, name = words[0].strip().partition(" ")
-        words = [number, name] if name and _count(number) else words
+        words = [number, name] if name and count_of(number) else words
     if len(words) == 1:
         return words
-    if number := _count(words[0]):
+    if number := count_of(words[0]):
         return [" ".join(words[1:]).strip(), number]
-    if number := _count(words[-1]):
+    if number := count_of(words[-1]):
         return [" ".join(words[:-1]).strip(), number]
     return words if split_amount(" ".join(words[1:]))[0] else [" ".join(words).strip()]
 
 
-def _count(word: str) -> str:
-    """A number of animals, or nothing."""
+def count_of(word: str) -> str:
+    """A number of animals, in digits or as a word, or nothing."""
     word = word.strip().casefold()
     return COUNT_WORDS.get(word, word if word.isascii() and word.isdigit() else "")
 
@@ -289,6 +289,6 @@ def _no_such_kind(typed: str, kind: str, events: Sequence[str]) -> Refusal:
 
 
 __all__ = [
-    "DILUTED", "KINDS", "NOTE_KINDS", "Entry", "Stamp", "checked", "event_word", "fact_row", "known_events",
+    "DILUTED", "KINDS", "NOTE_KINDS", "Entry", "Stamp", "checked", "count_of", "event_word", "fact_row", "known_events",
     "occurrence_of", "planned_amount", "read_stamp", "reading_row", "safe_text", "split_fact", "split_reading", "stamp_from_clock",
 ]  # fmt: skip

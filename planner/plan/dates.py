@@ -284,6 +284,8 @@ class Dates:
             day = self.task_day(repeat, s)
         elif rows and rule.every is None and rule.when is None:
             day = rows[-1].day
+        elif rule.every is None and rule.when is None and (verdict := self.verdicts.gates[owner]).on_word and verdict.opened is not None:
+            day = verdict.opened[0]  # whoever says that a phase is behind them has done its jobs, and nobody asks for their ticks
         else:
             day = self.days.projected(self.first_due(rule, owner, s), rule)
         self._tasks[key, s] = day
@@ -411,10 +413,10 @@ class Dates:
 
     def not_before(self, key: str, s: Scenario) -> date | None:
         """The day of another task, or of a gate (`gate/PHASE`), that this one follows, too; None once the task's phase is over
-        without a tick of it, and for a gate without a day."""
+        without a tick of it, for a gate without a day, and for one passed on word, which leaves nothing to wait for."""
         owner, _, gate = key.partition("/")
         if owner == "gate":
-            return self.gate_day(gate, s)
+            return None if gate in self.phases and self.verdicts.gates[gate].on_word else self.gate_day(gate, s)
         # What a phase left behind is not waited for. Animals are never left behind: the test of their day goes with them.
         left = self.verdicts.gates[owner].opened is not None and self.rules.tasks[key].role != "animals" if owner in self.phases else True
         if left and not self.days.closed(key):

@@ -97,7 +97,7 @@ def _occurrences(dates: Dates, rule: TaskRule, owner: str) -> Iterator[Due]:
             return
         if dates.verdicts.gates[owner].opened is not None and rule.anchor is not None and rule.anchor.milestone and rule.every is None:
             return
-    elif rule.every is None and (dates.verdicts.gates[owner].on_word or (rule.role == "test" and answered(dates, rule, owner))):
+    elif (rule.every is None or (most is not None and dates.verdicts.gates[owner].on_word)) and (dates.verdicts.gates[owner].on_word or (rule.role == "test" and answered(dates, rule, owner))):
         return
     depends = dates.tentative(rule, owner)
     dues = {s: dates.first_due(rule, owner, s) for s in SCENARIOS}

@@ -10,7 +10,7 @@ from datetime import datetime
 from markupsafe import Markup
 from starlette.responses import Response
 
-from planner.door.acts import Act, Desk, log_readings, task_key
+from planner.door.acts import Act, Desk, log_readings, task_key, vessel_questions
 from planner.door.answered_tests import open_tests
 from planner.door.entry_words import Entry
 from planner.door.write import desk_of
@@ -170,8 +170,10 @@ def check(ask: Ask) -> Response:
     said, entries, at = read
     if not entries:
         return _tests(ask, [html("Enter at least one result, then go on.")])
+    desk = desk_of(seen.folder, seen.tank, ask.said_at, seen.plan)
+    vessels = [] if isinstance(desk, Refusal) else list(map(write_text.html, vessel_questions(desk, entries)))
     return ask.show("check.html", active="test", tank_name=seen.plan.name, key=ask.one("key") or new_key(), read=[_understood(e.row, one, seen) for one, e in zip(said, entries, strict=True)], when=at,
-                    questions=[html(q) for e in entries if (q := _doubt(e.row))], fields=[(f, v[-1]) for f, v in ask.form.items() if f.split(":")[0] in SENT and v[-1].strip()], next=ask.one("next"))
+                    questions=[html(q) for e in entries if (q := _doubt(e.row))] + vessels, fields=[(f, v[-1]) for f, v in ask.form.items() if f.split(":")[0] in SENT and v[-1].strip()], next=ask.one("next"))
 
 
 def save(ask: Ask) -> Response:

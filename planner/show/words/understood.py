@@ -35,10 +35,14 @@ def is_taken_as_more(row: Row, typed_value: str) -> bool:
 
 
 def unit_question(row: Row, typed_unit: str, units: str) -> str | None:
-    """A question where a temperature without its unit was taken for one that this keeper does not use."""
-    if typed_unit or row.what != "temperature" or row.low is None or (row.unit == "°C") == (units == "metric"):
+    """A question where a number without its unit was taken for one of a unit that this keeper does not use: a temperature of the other
+    scale, or an alkalinity that makes no sense in degrees."""
+    if typed_unit or row.low is None or row.what not in ("temperature", "alkalinity"):
         return None
-    return f"{row.value} is taken as {row.value} {row.unit or '°F'}, {format_amount(row.low, '°C', units)}. Is that right?"
+    usual = READINGS[row.what].unit
+    if (row.unit == usual) == (units == "metric" or row.what == "alkalinity"):
+        return None
+    return f"{row.value} is taken as {row.value} {row.unit or '°F'}, {format_amount(row.low, usual, units)}. Is that right?"
 
 
 def _folded(text: str) -> str:

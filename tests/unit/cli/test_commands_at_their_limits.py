@@ -132,12 +132,12 @@ SIDES = {"tank.length": "80 cm", "tank.width": "40 cm", "tank.height": "40 cm"}
 
 
 def test_enter_takes_what_stands_in_brackets_and_leaves_the_rest() -> None:
-    given, said = asked(["", "80 cm", "40 cm", "40 cm"])
+    given, said = asked(["", "", "80 cm", "40 cm", "40 cm"])
     assert given == SIDES | {"rock.kind": "dry", "water.source": "ro", "room.floor": "unknown"} and "An animal" in said
 
 
 def test_a_volume_spares_the_sides() -> None:
-    given, said = asked(["", "160 L"])
+    given, said = asked(["", "", "160 L"])
     assert given["tank.volume"] == "160 L" and not set(SIDES) & set(given) and "front to back" not in said
 
 
@@ -153,7 +153,7 @@ def test_what_is_told_or_answered_is_not_asked_again_and_what_the_computer_knows
 
 
 def test_a_wrong_answer_is_asked_again_and_a_size_cannot_be_left_out() -> None:
-    given, said = asked(["", "", "eighty", "80 cm", "", "40 cm", "40 cm"])
+    given, said = asked(["", "", "", "eighty", "80 cm", "", "40 cm", "40 cm"])
     assert given["tank.length"] == "80 cm" and "Without its size" in said and said.count("--volume") == 1 and "`tank.length`" in said
     assert first_problem(SIDES) == "" and first_problem({"tank.length": "80"}) != ""
 
@@ -171,10 +171,18 @@ def wished(*answers: str) -> tuple[str, str]:
 @pytest.mark.parametrize(
     ("answers", "wishes"),
     [(("",), ""), (("2 ocellaris clownfish", "", ""), "[{animal: amphiprion-ocellaris, count: 2}]"), (("ocellaris clownfish", "3", ""), "[{animal: amphiprion-ocellaris, count: 3}]"), (("0 ocellaris clownfish", "", ""), "[{animal: amphiprion-ocellaris, count: 1}]"), (("51 ocellaris clownfish", "", ""), "[{animal: amphiprion-ocellaris, count: 50}]"), (("ocellaris clownfish", "51", "50", ""), "[{animal: amphiprion-ocellaris, count: 50}]"), (("ocellaris clownfish", "0", "1", ""), "[{animal: amphiprion-ocellaris, count: 1}]"),
-     (("xylophone", ""), ""), (("clownfish", "", ""), ""), (("clownfish", "0", "", ""), ""), (("clownfish", "6", "", ""), ""), (("yelow tang", "1", "", ""), "[{animal: zebrasoma-flavescens, count: 1}]")],
+     (("xylophone", ""), ""), (("clownfish", "", ""), ""), (("clownfish", "0", "", ""), ""), (("clownfish", "6", "", ""), ""), (("yelow tang", "1", "", ""), "[{animal: zebrasoma-flavescens, count: 1}]"),
+     (("two ocellaris clownfish", "", ""), "[{animal: amphiprion-ocellaris, count: 2}]"), (("two clownfish", "1", "", ""), "[{animal: amphiprion-ocellaris, count: 2}]"), (("clownfish", "two ocellaris", "", ""), "[{animal: amphiprion-ocellaris, count: 2}]"),
+     (("2 soft corals", "1", "1", "soft corals", "4", "1", ""), "[{animal: sarcophyton-glaucum, count: 1}, {animal: xenia-umbellata, count: 1}]")],
 )
 def test_wishes_are_told_by_name_and_number(answers: tuple[str, ...], wishes: str) -> None:
     assert wished(*answers)[1] == wishes
+
+
+def test_several_of_a_group_are_told_how_to_be_one_each_of_two_kinds() -> None:
+    said = "name the other kind after it"
+    assert said in " ".join(wished("2 soft corals", "", "")[0].split())
+    assert said not in wished("soft corals", "", "")[0] and said not in wished("2 ocellaris clownfish", "", "")[0]
 
 
 def test_the_first_and_the_last_of_five_offers_can_be_chosen() -> None:

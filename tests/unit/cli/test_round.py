@@ -138,6 +138,16 @@ def test_a_reading_is_taken_as_the_log_has_it_and_its_steps_are_there(tmp_path: 
     assert ["reading", "nitrate", "12"] in rows and ["reading", "ammonia", "3"] not in rows
 
 
+def test_a_bare_alkalinity_that_is_no_degrees_is_asked_about(tmp_path: Path) -> None:
+    """200 / 17.848 = 11.2 (DIN 38409-6)."""
+    typed, answers = iter(["200", "9"]), iter(["n"])
+    with story_until(tmp_path, "2026-02-14") as folder:
+        said = play(folder, [date(2026, 2, 14)], lambda on, s, q: next(typed, "") if q == "alkalinity" else next(answers, "n") if "Is that right" in q else obedient(on, s, q))
+        rows = [r[1:5] for r in journal(folder) if r[0].startswith("2026-02-14")]
+    assert "200 is taken as 200 mg/L CaCO3, 11.2 dKH. Is that right?" in said
+    assert ["reading", "alkalinity", "9", "dKH"] in rows and not any(r[1:3] == ["alkalinity", "200"] for r in rows)
+
+
 def test_ctrl_c_keeps_what_was_confirmed(tmp_path: Path) -> None:
     with story_until(tmp_path, "2026-02-14") as folder:
         before = len(journal(folder))

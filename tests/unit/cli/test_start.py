@@ -188,7 +188,7 @@ def test_on_a_terminal_only_what_is_missing_is_asked(tmp_path: Path, monkeypatch
     monkeypatch.setattr("planner.cli.setup.has_terminal", lambda: True)
     monkeypatch.setattr("planner.cli.setup_questions.has_terminal", lambda: True)
     (tmp_path / "tank.yaml").write_text(HAND_MADE, "utf-8")
-    done = start(str(tmp_path), answers="dry\n\nro\nsolid\n\n\n\n\n\n\nEurope/Berlin\n\n")
+    done = start(str(tmp_path), answers="Europe/Berlin\ndry\n\nro\nsolid\n\n\n\n\n\n\n\n")
     assert done.exit_code == 0, done.output
     assert "coolest" not in done.output and "Length along the front" not in done.output
     assert (tank_in(tmp_path).rock.kind, tank_in(tmp_path).room.floor, tank_in(tmp_path).timezone) == ("dry", "solid", "Europe/Berlin")
@@ -215,6 +215,22 @@ def test_on_a_terminal_a_volume_stands_for_the_three_measures(tmp_path: Path, mo
     # 1 US gallon is 231 cubic inches, 3.785411784 L (NIST Handbook 44, appendix C).
     assert tank.tank.volume_l == pytest.approx(40 * 3.785411784)
     assert (tank.rock.kind, tank.water.source) == ("dry", "ro")
+
+
+@pytest.mark.parametrize(("machine", "offered"), [("America/Chicago", "America/Chicago"), ("Etc/UTC", ""), ("", "")])
+def test_the_zone_of_the_computer_is_offered_and_utc_is_never_taken_by_an_enter(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, machine: str, offered: str) -> None:
+    """A computer left at UTC tells nothing of where it stands. It is asked early, while it is looked at."""
+    monkeypatch.setattr("planner.cli.setup.has_terminal", lambda: True)
+    monkeypatch.setattr("planner.cli.setup_questions.has_terminal", lambda: True)
+    monkeypatch.setattr("planner.cli.setup.LOCALTIME", tmp_path / "none")
+    monkeypatch.setattr("planner.cli.setup.TIMEZONE", tmp_path / "timezone")
+    monkeypatch.delenv("TZ", raising=False)
+    (tmp_path / "timezone").write_text(f"{machine}\n", "utf-8")
+    done = start(str(tmp_path / "reef"), answers="\n\n40 gal\n" + "\n" * 20)
+    assert done.exit_code == 0, done.output
+    assert done.output.index("Time zone") < done.output.index("Length along the front")
+    assert (f"[{offered}]" in done.output) == bool(offered) and "Etc/UTC" not in done.output
+    assert tank_in(tmp_path / "reef").timezone == (offered or None)
 
 
 def test_an_empty_answer_to_the_size_names_a_way_out(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

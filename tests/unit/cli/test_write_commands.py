@@ -161,6 +161,22 @@ def test_with_an_animal_in_an_improbable_value_is_written_and_doubted_since_it_m
     assert "usually 4 to 12" in " ".join(done.output.split()) and "test again at once" in " ".join(done.output.split())
 
 
+@pytest.mark.parametrize(("reading", "asked", "unit"), [
+    # One German degree is 17.848 mg/L of CaCO3 (DIN 38409-6): 200 are 11.2. 77 °F are 25 °C.
+    ("alkalinity=200", "200 is taken as 200 mg/L CaCO3, 11.2 dKH. Is that right?", "mg/L CaCO3"), ("temperature=77", "77 is taken as 77 °F, 25 °C. Is that right?", ""),
+])  # fmt: skip
+def test_a_bare_number_that_makes_sense_in_another_unit_alone_is_asked_about(folder: Path, monkeypatch: pytest.MonkeyPatch, reading: str, asked: str, unit: str) -> None:
+    assert f"{asked} Add --yes if so" in refused(folder, "log", reading)
+    monkeypatch.setattr("planner.cli.entry.has_terminal", lambda: True)
+    assert "Nothing was written" in run(folder, "log", reading, answers="n\n").output and text(folder) == ""
+    assert asked in " ".join(run(folder, "log", reading, answers="y\n").output.split()) and said(folder)[0][1:4] == (*reading.split("="), unit)
+
+
+@pytest.mark.parametrize("reading", ["alkalinity=8", "alkalinity=200ppm", "alkalinity=2.9 meq/L"])
+def test_an_alkalinity_in_degrees_or_with_its_unit_is_written_without_a_question(folder: Path, reading: str) -> None:
+    assert "Is that right" not in run(folder, "log", reading).output and len(said(folder)) == 1
+
+
 def test_an_improbable_value_is_written_only_with_a_yes(folder: Path) -> None:
     assert "--yes" in refused(folder, "log", "ph=6.9")
     assert run(folder, "log", "ph=6.9", "--yes").exit_code == 0

@@ -72,15 +72,61 @@ def test_what_stands_behind_a_shut_gate_is_tentative_until_it_opens() -> None:
     assert not open_task(plan, "water/mix").tentative and open_task(plan, "water/mix").state == State.DUE
 
 
+def test_a_phase_passed_on_word_has_its_jobs_on_that_day_for_what_hangs_on_them() -> None:
+    book = small_book("""
+- phase: site
+  tasks:
+    - {id: buy, anchor: {phase: site}}
+    - {id: wipe, role: care, anchor: {task: site/buy}, wait: one, every: one, until: water}
+- {phase: water, after: [site], tasks: [{id: mix, anchor: {phase: water}}]}
+""", one=(1, "d"))
+    for on in ("2026-03-05", "2026-03-09"):
+        wipe = open_task(plan_with(book, on=on, tank=tank_with(already={"site": "2026-03-04"})), "site/wipe")
+        assert (str(wipe.due), str(wipe.date)) == ("2026-03-05", on)
+    assert day_of(plan_with(book, "2026-03-09,done,site/wipe#1", on="2026-03-09", tank=tank_with(already={"site": "2026-03-04"})), "site/wipe") == "2026-03-10"
+
+
+PHASES = tuple(p.phase for p in rulebook().phases)
+
+
+@pytest.mark.parametrize("phase", [pytest.param(p, marks=() if p in ("water", "start-up") else pytest.mark.slow) for p in PHASES])
+def test_no_job_slides_along_with_the_days_though_nothing_that_it_hangs_on_is_asked(phase: str) -> None:
+    """A job that hangs on one which the page does not ask for would be promised anew each day, and never come."""
+    tank, ahead = tank_with(already={phase: "2026-03-05"}, equipment__quarantine_tank="40 L", equipment__light="200 PAR"), {}
+    for on in (date(2026, 3, 6), date(2026, 3, 9)):
+        plan = plan_with(rulebook(), on=on.isoformat(), tank=tank)
+        ahead[on] = {t.key: (t.date - on).days for t in reversed(plan.tasks) if t.closed_on is None and t.date is not None}
+    first, later = ahead.values()
+    hangs_on = {key: rule.anchor.task.partition("#")[0] for key, rule in rulebook().tasks.items() if rule.anchor is not None and rule.anchor.task is not None}
+    assert [key for key, days in first.items() if days > 0 and later.get(key) == days and hangs_on.get(key, key) not in first] == []
+
+
+FIRST_PASSED = ("2026-03-03,reading,tds,2,mg/L,source", "2026-03-03,reading,chlorine,0,mg/L,source", "2026-03-03 18:00,done,water/mix", "2026-03-04 18:00,done,water/look",
+                "2026-03-04 18:05,reading,salinity,31.5,ppt,mixing", "2026-03-04 18:20,done,water/trim", "2026-03-05 18:00,reading,salinity,35,ppt,mixing")
+ONE_OF_FOUR = tank_with(equipment__bin="60 L", already={"leak-test": date(2026, 3, 1)})
+
+
+def test_the_next_batch_takes_the_bin_when_the_first_one_is_tested_on_two_days_and_not_before() -> None:
+    """So on no day two batches wait for a test, of which the readings of one could pass for the other's."""
+    for n, due in ((6, False), (7, True)):
+        plan = plan_with(rulebook(), *FIRST_PASSED[:n], on="2026-03-05", tank=ONE_OF_FOUR)
+        asked = {t.key for t in plan.tasks if t.state in (State.DUE, State.LATE) and "salinity" in t.reads}
+        assert asked == (set() if due else {"water/measure"})
+        assert (next(p for p in plan.phases if p.id == "water").opened is not None) == due
+        assert (open_task(plan, "water/mix-more").state == State.DUE) == due
+    between = plan_with(rulebook(), *FIRST_PASSED, "2026-03-05 18:30,done,water/mix-more#1", on="2026-03-06", tank=ONE_OF_FOUR)
+    assert {t.key for t in between.tasks if t.state in (State.DUE, State.LATE) and "salinity" in t.reads} == {"water/measure-more"}
+
+
 def test_a_first_fill_of_four_batches_has_three_later_ones_a_day_apart() -> None:
     """203.184 L in a bin of 60 L: 203.184 / 60 = 3.4, so four in all."""
-    plan = plan_with(rulebook(), "2026-03-03,done,water/mix", on="2026-03-03", tank=tank_with(equipment__bin="60 L"))
+    plan = plan_with(rulebook(), *FIRST_PASSED, on="2026-03-05", tank=ONE_OF_FOUR)
     assert [(t.id, str(t.date)) for t in plan.tasks if t.key == "water/mix-more"] == [
-        ("water/mix-more#1", "2026-03-04"), ("water/mix-more#2", "2026-03-05"), ("water/mix-more#3", "2026-03-06")]
+        ("water/mix-more#1", "2026-03-05"), ("water/mix-more#2", "2026-03-06"), ("water/mix-more#3", "2026-03-07")]
 
 
 def test_a_later_batch_waits_while_the_one_before_it_is_late() -> None:
-    plan = plan_with(rulebook(), "2026-03-03,done,water/mix", on="2026-03-06", tank=tank_with(equipment__bin="60 L", already={"leak-test": date(2026, 3, 1)}))
+    plan = plan_with(rulebook(), *FIRST_PASSED, on="2026-03-07", tank=ONE_OF_FOUR)
     assert [(t.state, t.tentative) for t in plan.tasks if t.key == "water/mix-more"] == [(State.LATE, False), (State.WAITING, True), (State.WAITING, True)]
 
 

@@ -9,11 +9,13 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from planner.door.acts import Desk, log_readings, read_results
 from planner.door.answered_tests import fulfilled
 from planner.door.entry_words import Stamp, reading_row
 from planner.show.terminal.joblines import job_words
 from planner.show.words.causes import all_words
 from planner.terms.records import Plan, Row, State, Task
+from planner.terms.units import Refusal
 from tests.engine_desk import journal_of, open_task, plan_with, tank_with
 from tests.rulecases import rulebook
 
@@ -134,6 +136,20 @@ def test_what_another_test_does_first_is_the_first_step_of_the_joined_one() -> N
 MIXED = ["2026-03-01,reading,tds,2,mg/L,source", "2026-03-01,reading,chlorine,0,mg/L,source", "2026-03-02 18:00,done,water/mix,,,display", "2026-03-03 18:00,done,water/look,,,display", "2026-03-03 18:05,reading,salinity,35,ppt,mixing",
          "2026-03-03 18:05,reading,temperature,25,C,mixing", "2026-03-03 18:05,done,water/measure#1,,,mixing", "2026-03-03 18:20,done,water/trim,,,display", "2026-03-03 18:30,done,water/mix-more#1,,,display"]
 """The first batch waits in containers for its second test, the next one is in the bin."""
+
+
+def test_results_that_two_vessels_wait_for_are_asked_about_and_at_its_own_job_each_ticks_that_one() -> None:
+    """What is read in the bin must not pass for the second reading of the batch beside it, nor the other way round."""
+    tank, zone, on = tank_with(already={"leak-test": "2026-03-01"}), ZoneInfo("Europe/London"), date(2026, 3, 4)
+    desk = Desk(tank, journal_of(*MIXED, tank=tank), rulebook(), on, plan_with(rulebook(), *MIXED, on=str(on), tank=tank), Stamp(datetime(2026, 3, 4, 19, 0, tzinfo=zone)), None)
+    read = read_results(desk, [("salinity", "31.4", "ppt", "mixing"), ("temperature", "25", "C", "mixing")])
+    assert not isinstance(read, Refusal)
+    act = log_readings(desk, read)
+    assert not isinstance(act, Refusal) and len(act.questions) == 1 and "Are these the results of “Test the first batch once more, outside the bin”?" in act.questions[0]
+    for meant in ("water/measure#2", "water/measure-more#1"):
+        told = log_readings(desk, read, meant)
+        assert not isinstance(told, Refusal) and told.questions == ()
+        assert [e.row.what for e in told.entries if e.row.kind == "done"] == [meant]
 
 
 def test_the_waters_of_two_vessels_are_tested_and_logged_one_by_one() -> None:
