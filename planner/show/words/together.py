@@ -50,7 +50,7 @@ NOT_TODAY: dict[str, str] = {
     "adds_animals": "Bring in no animal today.", "changes_water": "Change no water for this job today.", "medicates": "Give no medicine today.", "cleans_filter": "Do not clean the filter today.",
     **dict.fromkeys(("moves_alkalinity", "keeps_alkalinity"), "Leave the alkalinity as it is today."), "moves_calcium": "Leave the calcium as it is today.", "moves_magnesium": "Leave the magnesium as it is today.",
     "moves_salinity": "Leave the salinity as it is today.", "tops_up": "Leave out the usual top-up.", "switches_on": "Leave switched off what is off.",
-    "lengthens_light": "Leave the light as it is.", "airs_and_searches_too": "Air the water and look for a dead animal once, not twice.",
+    "lengthens_light": "Leave the light as it is.", **dict.fromkeys(("airs_and_searches", "airs_and_searches_too"), "Air the water and look for a dead animal once, not twice."),
 }
 """What the rest of a job does without, by the act of the step that falls away."""
 
