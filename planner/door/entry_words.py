@@ -31,7 +31,7 @@ from planner.terms.readings import OTHER_NAMES, READINGS
 from planner.terms.records import CLOSED, TASK_KINDS, Plan, Quantity, Row
 from planner.terms.texts import either, joined
 from planner.terms.units import Refusal
-from planner.terms.written_amounts import NITROGEN, one_of
+from planner.terms.written_amounts import NITROGEN, one_of, told_unit
 from planner.terms.written_numbers import letter_mended, parse_number, split_amount
 
 NOTE_KINDS = ("dosed", "changed_water", "poured", "added", "moved", "lost", "event")
@@ -156,6 +156,9 @@ def reading_row(name: str, value: str, unit: str, stamp: Stamp, where: str, note
     typed = checked(NewRow(stamp.text, "reading", name, value, unit, where, safe_text(note)), tank, zone)
     if not isinstance(typed, Refusal) and name in DILUTED and "dilut" not in note.lower() and _is_last_colour(typed.row, kit):
         typed = checked(replace(typed.new, value=f">{value}"), tank, zone)
+    if isinstance(typed, Refusal) and typed.code == "unit-unknown" and unit and kit is not None:
+        plain = reading_row(name, value, "", stamp, where, note, tank, zone)
+        return typed if isinstance(plain, Refusal) else Refusal(typed.code, typed.message, f"write `{name}={value}`, which counts as {told_unit(name, plain.row.unit)} like your kit, or {typed.fix}", typed.at)
     if name == "alkalinity" and not unit and not isinstance(typed, Refusal) and float(value.lstrip("<>")) not in (typed.row.low, typed.row.high):
         return reading_row(name, value, "mg/L CaCO3", stamp, where, note, tank, zone)  # nothing else is guessed; the row says it, and the keeper hears it
     if isinstance(typed, Refusal) or unit or name == "ph" or float(value.lstrip("<>")) not in (typed.row.low, typed.row.high):

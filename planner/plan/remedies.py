@@ -79,7 +79,7 @@ def _in_part(orders: Orders, order: Order) -> float:
     """Litres of a large change that was ticked today with less than is enough; 0 where nothing is missing, or a test after it tells what it left."""
     trace, where = order.due.trace, order.due.rule.where
     ticks = [row for row in orders.facts.rows("done", order.due.key) if row.day == orders.on]
-    tested = order.due.rule.enough is None and trace is not None and ticks and any(row.earliest >= ticks[0].latest for row in trace.rows)
+    tested = order.due.rule.enough is None and trace is not None and ticks and any((row.earliest, row.line) > (ticks[0].latest, ticks[0].line) for row in trace.rows)
     if not order.due.rule.in_parts or tested or order.due.in_vain or not ticks or trace is None or trace.kept or _again(orders, order, changes_of_today(orders, where)):
         return 0.0
     share = sum(share_changed(row, orders.facts) for row in changes_of_today(orders, where) if row.latest >= ticks[0].earliest)

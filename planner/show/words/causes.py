@@ -229,7 +229,7 @@ def _own_heaters(verdict: str, watts: tuple[str, ...], most: str, need: Amount, 
     elif len(watts) == 1:
         said = f"{mine} strong enough for this tank. Two of about {size} each are safer: if one fails, the other still warms the water."
     else:
-        said = f"{mine} right for this tank. Buy no others."
+        said = f"{mine} right for this tank, which needs about {size} of each. Buy no others."
     return either(said, "")
 
 

@@ -22,7 +22,7 @@ from planner.terms.records import Task, Window
 
 Role = Literal["", "title", "strong", "soft", "alarm"]
 _NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:L|mL|kg|g|mg|cm|mm|mA|kN|in|lb|oz|fl|gal|ppt|dKH|min|h|d|days?|weeks?|W|%|°)(?:\b|[/°C ,.;:)]|$))")
-_COMMAND = re.compile(r"`newtank [^`]{1,40}`")
+_COMMAND = re.compile(r"`newtank [^`]{1,40}`|(?<=: )newtank [^`]{1,50}$")
 _NBSP = "\u00a0"
 _STEERING = dict.fromkeys((*range(32), *range(127, 160), *range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x2028, 0x2029, 0xFEFF), "\ufffd") | {9: " ", 10: "\n"}
 """Signs that steer a terminal or turn the order of what follows around, each with a sign that only shows."""
