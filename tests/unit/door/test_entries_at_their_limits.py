@@ -114,6 +114,13 @@ def test_a_result_is_written_with_the_unit_in_which_it_was_read(name: str, value
     assert (found.new.unit, found.row.unit) == (written, written)
 
 
+def test_a_unit_that_a_kit_does_not_have_is_answered_with_the_line_that_works() -> None:
+    """Of three units to choose from a keeper takes the first, which may not be that of the kit."""
+    fix = refused(reading_row("ammonia", "0.5", "mg", STAMP, "display", "", tank("{ammonia: {basis: ion}}"), BERLIN)).fix
+    assert fix.startswith("write `ammonia=0.5`, which counts as mg/L as NH4 like your kit")
+    assert "like your kit" not in refused(reading_row("ammonia", "0.5", "mg", STAMP, "display", "", tank("{}"), BERLIN)).fix
+
+
 @pytest.mark.parametrize(("text", "pretended", "comes"), [("2026-03-02 12:00", False, True), ("2026-03-02 12:01", False, False), ("2026-03-02 12:01", True, True), ("2026-03-02", False, True), ("2026-03-03", True, False)])
 def test_what_happened_lies_no_minute_ahead(text: str, pretended: bool, comes: bool) -> None:
     found = read_stamp(text, ON, NOW, pretended, BERLIN)

@@ -138,6 +138,17 @@ def test_a_mistake_in_the_writing_is_told_by_its_kind(text: str, part: str) -> N
     assert part in " ".join(p.message for p in read_yaml(text, "f")[2])
 
 
+@pytest.mark.parametrize(("text", "line", "column", "fix"), [("rock:\n  kind dry  # or live\n  mass: 12 kg\n", 2, 3, "write `kind: dry`"), ("name My reef\nunits: metric\n", 1, 1, "write `name: My reef`")])
+def test_a_colon_that_is_missing_is_shown_on_its_own_line(text: str, line: int, column: int, fix: str) -> None:
+    (found,) = read_yaml(text, "f")[2]
+    assert (found.place.line, found.place.column, found.fix) == (line, column, fix)
+
+
+def test_a_line_that_is_indented_too_far_is_no_missing_colon() -> None:
+    (found,) = read_yaml("rock:\n  kind: dry\n   mass: 12 kg\n", "f")[2]
+    assert found.place.line == 3 and "colon" not in found.message and "after its key" not in found.message
+
+
 def test_what_is_empty_is_nothing_and_what_is_quoted_is_text() -> None:
     assert read_yaml("a:\nb: ''\nc: '1'\nd: ~\n", "f")[0] == {"a": None, "b": "", "c": "1", "d": "~"} and read_yaml("", "f")[0] is None
     assert [line_of(["a", "b\tc"], n) for n in (0, 1, 2, 3)] == ["", "a", "b c", ""]

@@ -95,6 +95,10 @@ def test_a_number_stays_with_its_unit_and_a_line_within_its_width() -> None:
     assert wrap("take ten or 10 L", 12) == ["take ten or", "10 L"] and all(len(line) <= 20 for line in wrap("x" * 50, 20))
 
 
+def test_a_command_that_ends_a_line_stays_whole_so_that_it_can_be_typed() -> None:
+    assert wrap("Two jobs can wait. See them: newtank today reef --steps", 40) == ["Two jobs can wait. See them:", "newtank today reef --steps"]
+
+
 def test_a_page_has_no_gap_at_its_top_and_never_two() -> None:
     page = Page(30)
     page.gap()
