@@ -295,7 +295,7 @@ _SYNTAX = (
 def _no_colon(line: int, lines: list[str]) -> int | None:
     """The index of the line above this one, where its key lost the colon: YAML then stumbles only at the next one."""
     before = next((n for n in range(min(line, len(lines)) - 1, -1, -1) if (text := lines[n].strip()) and not text.startswith("#")), None)
-    return before if before is not None and ":" not in lines[before] and re.match(r"\s*[A-Za-z_]\w*(\s|$)", lines[before]) else None
+    return before if before is not None and re.match(r"\s*[A-Za-z_]\w*(?=\s|:\S|$)(?!.*:(\s|$))", lines[before]) else None
 
 
 def _syntax_problem(error: yaml.MarkedYAMLError, file: str, lines: list[str]) -> Problem:
@@ -309,8 +309,8 @@ def _syntax_problem(error: yaml.MarkedYAMLError, file: str, lines: list[str]) ->
     )
     if mark is None:
         return Problem(Place(file), "yaml-syntax", message, fix)
-    if ("expected key" in said or "mapping values" in said) and (without := _no_colon(mark.line, lines)) is not None:
-        key, _, rest = lines[without].partition(" #")[0].strip().partition(" ")
+    if ("expected key" in said or "mapping values" in said or "expected ':'" in said) and (without := _no_colon(mark.line, lines)) is not None:
+        key, _, rest = lines[without].partition(" #")[0].strip().replace(":", " ", 1).partition(" ")
         return Problem(Place(file, without + 1, len(lines[without]) - len(lines[without].lstrip()) + 1), "yaml-syntax", "this line has no `: ` after its key", f"write `{key}: {rest.strip()}`" if rest else "write `key: value`", line_of(lines, without + 1))
     number = min(mark.line + 1, max(len(lines), 1))
     column = mark.column + 1 if number == mark.line + 1 else 1

@@ -94,7 +94,7 @@ WORDS: dict[str, str] = {
     "cannot_stay_here": "{name} cannot stay in this tank: {why} Ask the shop to take it back. Never release it.",
     "left_out": "Not planned: {name}. {why}",
     "no_stage": "No day for {name}: {why}",
-    "none_wished": joined("Your wish list has no {sort} for this tank, so none are planned. ", either(f"If you want some, change the list in {TANK_FILE}.", "If you want some, tell the shop.")),
+    "none_wished": joined("Your wish list has no {sort} for this tank, or none by a clear name, so none are planned. ", either(f"If you want some, change the list in {TANK_FILE}.", "If you want some, tell the shop.")),
     "lost": "Lost: {count} x {name}. The plan does not replace it. Find the cause first, then raise the number on your wish list.",
     "spike": "Ammonia or nitrite was above your kit's zero {day}, after animals came, and is {clear}. The next stage comes after {quiet} at the earliest.",
     "clear_since": "clear again since {day}",

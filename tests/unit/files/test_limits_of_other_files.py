@@ -138,7 +138,8 @@ def test_a_mistake_in_the_writing_is_told_by_its_kind(text: str, part: str) -> N
     assert part in " ".join(p.message for p in read_yaml(text, "f")[2])
 
 
-@pytest.mark.parametrize(("text", "line", "column", "fix"), [("rock:\n  kind dry  # or live\n  mass: 12 kg\n", 2, 3, "write `kind: dry`"), ("name My reef\nunits: metric\n", 1, 1, "write `name: My reef`")])
+@pytest.mark.parametrize(("text", "line", "column", "fix"), [("rock:\n  kind dry  # or live\n  mass: 12 kg\n", 2, 3, "write `kind: dry`"), ("name My reef\nunits: metric\n", 1, 1, "write `name: My reef`"), ("units:metric\ntank:\n  a: 1\n", 1, 1, "write `units: metric`"),
+                                                        ("room:\n  t: 18 C\n  floor solid\n\n# kits\ntest_kits:\n  a: 1\n", 3, 3, "write `floor: solid`")])
 def test_a_colon_that_is_missing_is_shown_on_its_own_line(text: str, line: int, column: int, fix: str) -> None:
     (found,) = read_yaml(text, "f")[2]
     assert (found.place.line, found.place.column, found.fix) == (line, column, fix)
