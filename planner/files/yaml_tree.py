@@ -310,8 +310,9 @@ def _syntax_problem(error: yaml.MarkedYAMLError, file: str, lines: list[str]) ->
     if mark is None:
         return Problem(Place(file), "yaml-syntax", message, fix)
     if ("expected key" in said or "mapping values" in said or "expected ':'" in said) and (without := _no_colon(mark.line, lines)) is not None:
-        key, _, rest = lines[without].partition(" #")[0].strip().replace(":", " ", 1).partition(" ")
-        return Problem(Place(file, without + 1, len(lines[without]) - len(lines[without].lstrip()) + 1), "yaml-syntax", "this line has no `: ` after its key", f"write `{key}: {rest.strip()}`" if rest else "write `key: value`", line_of(lines, without + 1))
+        found = re.match(r"\s*(\w+):?\s*(.*?)\s*$", lines[without].partition(" #")[0])
+        key, rest = found.groups() if found is not None else ("key", "value")
+        return Problem(Place(file, without + 1, len(lines[without]) - len(lines[without].lstrip()) + 1), "yaml-syntax", "this line has no `: ` after its key", f"write `{key}: {rest}`" if rest else f"write `{key}:`, and its value behind it if it has one", line_of(lines, without + 1))
     number = min(mark.line + 1, max(len(lines), 1))
     column = mark.column + 1 if number == mark.line + 1 else 1
     return Problem(Place(file, number, column), "yaml-syntax", message, fix, line_of(lines, number))

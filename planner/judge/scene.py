@@ -86,10 +86,18 @@ def last_instant(spec: str, scene: Scene) -> Instant | None:
         kind, what = spec.split(":", 1)
         row = next((r for r in reversed(scene.facts.rows(kind, what)) if r.where == "display"), None)
     elif "/" in spec:
-        row = next(reversed(done_rows(spec, scene)), None)
+        row = next(reversed(done_rows(spec, scene)), None) or _noted_arrival(spec, scene)
     else:
         return scene.opened.get(spec)
     return instant_of(row) if row is not None else None
+
+
+def _noted_arrival(spec: str, scene: Scene) -> Row | None:
+    """Of an entry into quarantine that nobody ticked: the last animal that was noted there, from which its time counts."""
+    rule = scene.rules.tasks.get(spec.partition("#")[0])
+    if rule is None or rule.where != "quarantine" or rule.writes is None or rule.writes.kind != "added":
+        return None
+    return next((r for r in reversed(scene.facts.rows("added")) if r.where == "quarantine"), None)
 
 
 def not_over(rows: Sequence[Row], ended_by: str | None, looks: str | None, scene: Scene) -> Sequence[Row]:

@@ -138,7 +138,7 @@ def test_a_mistake_in_the_writing_is_told_by_its_kind(text: str, part: str) -> N
     assert part in " ".join(p.message for p in read_yaml(text, "f")[2])
 
 
-@pytest.mark.parametrize(("text", "line", "column", "fix"), [("rock:\n  kind dry  # or live\n  mass: 12 kg\n", 2, 3, "write `kind: dry`"), ("name My reef\nunits: metric\n", 1, 1, "write `name: My reef`"), ("units:metric\ntank:\n  a: 1\n", 1, 1, "write `units: metric`"),
+@pytest.mark.parametrize(("text", "line", "column", "fix"), [("rock:\n  kind dry  # or live\n  mass: 12 kg\n", 2, 3, "write `kind: dry`"), ("name My reef\nunits: metric\n", 1, 1, "write `name: My reef`"), ("units:metric\ntank:\n  a: 1\n", 1, 1, "write `units: metric`"), ("keeper:\n  at \"18:00\"\n  a: 1\n", 2, 3, "write `at: \"18:00\"`"), ("a: 1\ntank\n  b: 2\n", 2, 1, "write `tank:`, and its value behind it if it has one"),
                                                         ("room:\n  t: 18 C\n  floor solid\n\n# kits\ntest_kits:\n  a: 1\n", 3, 3, "write `floor: solid`")])
 def test_a_colon_that_is_missing_is_shown_on_its_own_line(text: str, line: int, column: int, fix: str) -> None:
     (found,) = read_yaml(text, "f")[2]
