@@ -8,7 +8,7 @@ from planner.rulebook.kinds.node import FIRST_AMMONIA, HIGHER, TIME, Known, Node
 
 
 class AgeNode(Node):
-    """Days since a gate opened, or since a task was last done. `first:ammonia`: since the cycle began, with the first
+    """Days since a gate opened, or since a task was last done (an entry into quarantine: or was noted there without a tick). `first:ammonia`: since the cycle began, with the first
     dose or with the rock that cures in the tank."""
 
     of: str
